@@ -1,0 +1,83 @@
+package domain
+
+import (
+	"context"
+	"time"
+)
+
+// ID names a thing: a UUID in its canonical lower-case text form.
+type ID string
+
+// Role is what a member is in an academy.
+type Role string
+
+// The roles.
+const (
+	Owner    Role = "owner"
+	Coach    Role = "coach"
+	Student  Role = "student"
+	Guardian Role = "guardian"
+)
+
+// Actor is who asks, as the edge established it for this one request.
+type Actor struct {
+	Academy ID
+	// Member is the member who asks; empty when software asks with a key.
+	Member ID
+	// Role is the member's role; empty for software.
+	Role Role
+	// Key is the application key that asks; empty for a person.
+	Key ID
+}
+
+// Software reports whether an application key asks. Its scopes were checked at
+// the edge; inside them it sees the whole academy.
+func (a Actor) Software() bool { return a.Key != "" }
+
+// SeesAll reports whether every student of the academy is the actor's to see.
+func (a Actor) SeesAll() bool { return a.Role == Owner || a.Software() }
+
+// Transactor runs a use case in one transaction on the store S, which sees one
+// academy and nothing else. A non-nil error from fn rolls everything back and
+// is returned as it is. fn may run again when the database asks for a retry,
+// so it must not keep effects outside the store.
+type Transactor[S any] interface {
+	// Read runs fn on a consistent snapshot; the store refuses writes.
+	Read(ctx context.Context, academy ID, fn func(S) error) error
+	// Write runs fn with writing; a nil return means committed and durable.
+	Write(ctx context.Context, academy ID, fn func(S) error) error
+}
+
+// Event is one line of an academy's ordered log, written in the transaction of
+// the change it tells of. The audit trail, the change feed, webhooks and the
+// live view all read this one log.
+type Event struct {
+	// Seq is given by the store: 1, 2, 3 … without gaps in commit order.
+	Seq int64
+	At  time.Time
+	// Actor is the member or key that made the change, empty for the system.
+	Actor ID
+	// Kind is a noun and a past participle: "session.stored".
+	Kind string
+	// Subject is the thing changed, named by its ID.
+	Subject ID
+	// Student is whose data it is, if anybody's.
+	Student ID
+	// Data is what a reader needs to know, without secrets: before and after
+	// of an edit, for instance. Values are JSON-encodable.
+	Data map[string]any
+}
+
+// EventLog is the part of a store that every writing use case needs.
+type EventLog interface {
+	// Record appends an event; the store numbers it.
+	Record(ctx context.Context, e Event) error
+}
+
+// Env is what the domain must be given from outside to be deterministic.
+type Env struct {
+	// Now is the clock.
+	Now func() time.Time
+	// NewID makes a fresh, time-ordered identity (UUIDv7).
+	NewID func() ID
+}

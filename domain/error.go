@@ -1,0 +1,135 @@
+// Package domain holds what every part of the trade shares: identities, who is
+// asking, lengths, events and the closed set of ways a request can fail. It
+// and its sub-packages import no HTTP, no SQL, no clock and no randomness.
+package domain
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+)
+
+// Kind is the closed set of failures a use case can report. The edge (package
+// api) holds the only switch that turns them into a protocol's codes.
+type Kind int
+
+// The kinds of failure.
+const (
+	// Internal is everything unexpected; its text is for the log alone.
+	Internal Kind = iota
+	// Invalid is well-formed input that breaks a rule; Fields says where.
+	Invalid
+	// Unauthenticated means that nobody, or nobody valid, is asking.
+	Unauthenticated
+	// Forbidden means that the asker may know of the thing but not do this.
+	Forbidden
+	// NotFound means absent, or that its existence is none of the asker's
+	// business.
+	NotFound
+	// Conflict means that the request contradicts what stands; Error.Standing
+	// may carry what does.
+	Conflict
+	// Stale means that a precondition (a version the asker had read) no longer
+	// holds.
+	Stale
+	// TooMany means that the asker must wait; Error.RetryAfter says how long.
+	TooMany
+	kinds // number of kinds, for the test that walks them
+)
+
+// Kinds lists every kind, so that a test can hold the edge to all of them.
+func Kinds() []Kind {
+	all := make([]Kind, kinds)
+	for i := range all {
+		all[i] = Kind(i)
+	}
+	return all
+}
+
+// Field is one thing wrong with an input.
+type Field struct {
+	// Pointer is an RFC 6901 JSON pointer into the request body, or the name
+	// of a query or path parameter when it does not start with a slash.
+	Pointer string
+	// Detail says what is wrong and what would be right.
+	Detail string
+}
+
+// Error is a failure that its reader can act on.
+type Error struct {
+	Kind Kind
+	// Code is a stable, machine-readable name such as "shares_sum".
+	Code string
+	// Detail is a sentence for the person, without internal text.
+	Detail string
+	Fields []Field
+	// RetryAfter is in whole seconds, for TooMany.
+	RetryAfter int
+	// Standing is what stands instead, for Conflict (a session's revision).
+	Standing map[string]any
+	cause    error
+}
+
+// Error implements error.
+func (e *Error) Error() string {
+	var b strings.Builder
+	b.WriteString(e.Code)
+	if e.Detail != "" {
+		b.WriteString(": " + e.Detail)
+	}
+	for _, f := range e.Fields {
+		fmt.Fprintf(&b, " [%s: %s]", f.Pointer, f.Detail)
+	}
+	if e.cause != nil {
+		b.WriteString(": " + e.cause.Error())
+	}
+	return b.String()
+}
+
+// Unwrap gives the cause, for the log.
+func (e *Error) Unwrap() error { return e.cause }
+
+// Because attaches a cause for the log; the person never sees it.
+func (e *Error) Because(cause error) *Error {
+	c := *e
+	c.cause = cause
+	return &c
+}
+
+// Errorf makes an error of a kind.
+func Errorf(kind Kind, code, format string, args ...any) *Error {
+	return &Error{Kind: kind, Code: code, Detail: fmt.Sprintf(format, args...)}
+}
+
+// ErrNotFound says that a thing is absent or hidden; what names it ("session").
+func ErrNotFound(what string) *Error {
+	return Errorf(NotFound, "not_found", "There is no such %s, or you may not see it.", what)
+}
+
+// KindOf reports the kind of err: Internal unless an *Error is in its chain.
+func KindOf(err error) Kind {
+	var e *Error
+	if errors.As(err, &e) {
+		return e.Kind
+	}
+	return Internal
+}
+
+// Problems collects everything wrong with an input, so that it is told at once.
+type Problems struct{ fields []Field }
+
+// Add notes one problem at an RFC 6901 pointer.
+func (p *Problems) Add(pointer, format string, args ...any) {
+	p.fields = append(p.fields, Field{Pointer: pointer, Detail: fmt.Sprintf(format, args...)})
+}
+
+// Fields gives what was noted so far.
+func (p *Problems) Fields() []Field { return p.fields }
+
+// Err is nil when nothing was noted, and otherwise an Invalid error with code.
+func (p *Problems) Err(code, detail string) error {
+	if len(p.fields) == 0 {
+		return nil
+	}
+	return &Error{Kind: Invalid, Code: code, Detail: detail, Fields: p.fields}
+}

@@ -1,0 +1,3 @@
+module fringework
+
+go 1.26.8
