@@ -1,0 +1,48 @@
+// Package streak judges runs of balls against tiers and computes the odds of
+// attaining one. It is pure: balls in, readings out.
+package streak
+
+import "fringework/domain"
+
+// Outcome is where a ball came to rest.
+type Outcome uint8
+
+// The outcomes. Out and In are judged at the ball's own radius; a holed ball is
+// in at any radius.
+const (
+	Out Outcome = iota
+	In
+	Holed
+)
+
+// Ball is one shot as it was judged on the green.
+type Ball struct {
+	Outcome Outcome
+	// Radius is the circle that Out and In were judged at.
+	Radius domain.Length
+	// Leave is the distance from the hole at rest, when Measured.
+	Leave    domain.Length
+	Measured bool
+}
+
+// Tier is one step of a ladder: Run balls in a row inside Radius, at least
+// Holed of them holed.
+type Tier struct {
+	Run    int
+	Radius domain.Length
+	Holed  int
+}
+
+// Ladder is the tiers of a skill, each strictly harder than the one before.
+type Ladder struct {
+	Tiers []Tier
+	// TestOnly restricts the blocks that count to tests; otherwise every block
+	// that plays the skill on one spot counts, a warm-up included.
+	TestOnly bool
+}
+
+// Run is a stretch of consecutive balls that were in or holed.
+type Run struct {
+	Length int
+	Holed  int
+}
