@@ -81,3 +81,24 @@ type Env struct {
 	// NewID makes a fresh, time-ordered identity (UUIDv7).
 	NewID func() ID
 }
+
+// Event makes an event of the actor's doing; student is empty when the change
+// is nobody's data.
+func (a Actor) Event(at time.Time, kind string, subject, student ID, data map[string]any) Event {
+	by := a.Member
+	if a.Software() {
+		by = a.Key
+	}
+	return Event{At: at, Actor: by, Kind: kind, Subject: subject, Student: student, Data: data}
+}
+
+// CheckRevision gives a Stale error unless wanted, what the asker had read, is
+// what stands; a wanted of 0 asks for no check.
+func CheckRevision(what string, wanted, stands int) error {
+	if wanted == 0 || wanted == stands {
+		return nil
+	}
+	e := Errorf(Stale, "stale", "The %s has changed since you read it; read it again and repeat your change.", what)
+	e.Standing = map[string]any{"revision": stands}
+	return e
+}

@@ -133,3 +133,17 @@ func (p *Problems) Err(code, detail string) error {
 	}
 	return &Error{Kind: Invalid, Code: code, Detail: detail, Fields: p.fields}
 }
+
+// FieldsOf gives the fields of an *Error in err's chain, or nil.
+func FieldsOf(err error) []Field {
+	var e *Error
+	if errors.As(err, &e) {
+		return e.Fields
+	}
+	return nil
+}
+
+// PointerToken escapes one token of an RFC 6901 JSON pointer.
+func PointerToken(s string) string {
+	return strings.NewReplacer("~", "~0", "/", "~1").Replace(s)
+}

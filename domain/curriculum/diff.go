@@ -1,0 +1,173 @@
+package curriculum
+
+import (
+	"fmt"
+	"strings"
+
+	"fringework/domain"
+)
+
+// Change is one difference between two versions.
+type Change struct {
+	// Pointer is an RFC 6901 pointer into the later content, or into the
+	// earlier one when the thing was removed.
+	Pointer string
+	// Place says where in words: "week 2, plan 1, block 3".
+	Place string
+	// What names the thing: "share".
+	What string
+	// Before and After are its values as text; empty when it was not there.
+	Before string
+	After  string
+}
+
+// Diff lists what changed between two versions of a programme, in the order of
+// the programme. Weeks, plans and blocks are matched by position: a coach reads
+// a programme as "week 3", not as an identity.
+func Diff(before, after Version) []Change {
+	d := differ{before: before, after: after}
+	d.compare("/name", "programme", "name", before.Content.Name, after.Content.Name)
+	d.compare("/text", "programme", "text", before.Content.Text, after.Content.Text)
+	d.compare("/limits", "programme", "limits", limitText(before.Content.Limits), limitText(after.Content.Limits))
+	d.skills()
+	pair(before.Content.Weeks, after.Content.Weeks, func(i int, a, b *Week) {
+		d.week(fmt.Sprintf("/weeks/%d", i), fmt.Sprintf("week %d", i+1), a, b)
+	})
+	return d.changes
+}
+
+type differ struct {
+	before, after Version
+	changes       []Change
+}
+
+func (d *differ) compare(pointer, place, what, before, after string) {
+	if before != after {
+		d.changes = append(d.changes, Change{Pointer: pointer, Place: place, What: what, Before: before, After: after})
+	}
+}
+
+// pair walks two lists by position; a missing partner is nil.
+func pair[T any](a, b []T, visit func(i int, a, b *T)) {
+	for i := range max(len(a), len(b)) {
+		var x, y *T
+		if i < len(a) {
+			x = &a[i]
+		}
+		if i < len(b) {
+			y = &b[i]
+		}
+		visit(i, x, y)
+	}
+}
+
+// both reports whether the thing stands on both sides, noting it whole when it
+// was added or removed.
+func both[T any](d *differ, pointer, place string, a, b *T, name func(T) string) bool {
+	switch {
+	case a == nil:
+		d.compare(pointer, place, "added", "", name(*b))
+	case b == nil:
+		d.compare(pointer, place, "removed", name(*a), "")
+	default:
+		return true
+	}
+	return false
+}
+
+func (d *differ) skills() {
+	for _, s := range d.after.Skills {
+		old, ok := d.before.SkillByID(s.ID)
+		if !ok {
+			continue // told where a week or a block takes it up
+		}
+		place := "skill " + s.Name
+		d.compare("/skills", place, "name", old.Name, s.Name)
+		d.compare("/skills", place, "ladder", ladderText(old), ladderText(s))
+	}
+}
+
+func (d *differ) week(pointer, place string, a, b *Week) {
+	if !both(d, pointer, place, a, b, func(w Week) string { return nonEmpty(w.Title, "untitled") }) {
+		return
+	}
+	d.compare(pointer+"/title", place, "title", a.Title, b.Title)
+	d.compare(pointer+"/text", place, "text", a.Text, b.Text)
+	d.compare(pointer+"/skill_id", place, "skill", skillName(d.before, a.Skill), skillName(d.after, b.Skill))
+	pair(a.Plans, b.Plans, func(i int, p, q *Plan) {
+		d.plan(fmt.Sprintf("%s/plans/%d", pointer, i), fmt.Sprintf("%s, plan %d", place, i+1), p, q)
+	})
+}
+
+func (d *differ) plan(pointer, place string, a, b *Plan) {
+	if !both(d, pointer, place, a, b, func(p Plan) string { return nonEmpty(p.Name, fmt.Sprintf("%d minutes", p.Minutes)) }) {
+		return
+	}
+	d.compare(pointer+"/name", place, "name", a.Name, b.Name)
+	d.compare(pointer+"/minutes", place, "minutes", fmt.Sprint(a.Minutes), fmt.Sprint(b.Minutes))
+	d.compare(pointer+"/times", place, "times a week", fmt.Sprint(a.Times), fmt.Sprint(b.Times))
+	pair(a.Blocks, b.Blocks, func(i int, x, y *Block) {
+		d.block(fmt.Sprintf("%s/blocks/%d", pointer, i), fmt.Sprintf("%s, block %d", place, i+1), x, y)
+	})
+}
+
+func (d *differ) block(pointer, place string, a, b *Block) {
+	if !both(d, pointer, place, a, b, func(x Block) string { return fmt.Sprintf("%s, %d %%", x.Kind, x.Share) }) {
+		return
+	}
+	d.compare(pointer+"/kind", place, "kind", string(a.Kind), string(b.Kind))
+	d.compare(pointer+"/share", place, "share", fmt.Sprint(a.Share), fmt.Sprint(b.Share))
+	d.compare(pointer+"/skill_id", place, "skill", skillName(d.before, a.Skill), skillName(d.after, b.Skill))
+	x, y, drill := a.Drill, b.Drill, pointer+"/drill"
+	d.compare(drill+"/text", place, "text", x.Text, y.Text)
+	d.compare(drill+"/lies", place, "lies", strings.Join(x.Lies, ", "), strings.Join(y.Lies, ", "))
+	d.compare(drill+"/distances_m", place, "distances", lengthsText(x.Distances), lengthsText(y.Distances))
+	d.compare(drill+"/clubs", place, "clubs", strings.Join(x.Clubs, ", "), strings.Join(y.Clubs, ", "))
+	d.compare(drill+"/carry_percent", place, "carry", fmt.Sprint(x.Carry), fmt.Sprint(y.Carry))
+	d.compare(drill+"/radius_m", place, "target radius", x.Radius.String(), y.Radius.String())
+}
+
+func nonEmpty(s, otherwise string) string {
+	if s == "" {
+		return otherwise
+	}
+	return s
+}
+
+func skillName(v Version, id domain.ID) string {
+	if s, ok := v.SkillByID(id); ok {
+		return s.Name
+	}
+	return string(id)
+}
+
+func limitText(limits []Limit) string {
+	parts := make([]string, len(limits))
+	for i, l := range limits {
+		parts[i] = fmt.Sprintf("%s %d to %d %%", l.Kind, l.AtLeast, l.AtMost)
+	}
+	return strings.Join(parts, "; ")
+}
+
+func ladderText(s Skill) string {
+	parts := make([]string, len(s.Ladder.Tiers))
+	for i, t := range s.Ladder.Tiers {
+		parts[i] = fmt.Sprintf("%d in a row inside %v", t.Run, t.Radius)
+		if t.Holed > 0 {
+			parts[i] += fmt.Sprintf(", %d holed", t.Holed)
+		}
+	}
+	text := strings.Join(parts, "; ")
+	if s.Ladder.TestOnly {
+		text += " (tests only)"
+	}
+	return text
+}
+
+func lengthsText(lengths []domain.Length) string {
+	parts := make([]string, len(lengths))
+	for i, l := range lengths {
+		parts[i] = l.String()
+	}
+	return strings.Join(parts, ", ")
+}

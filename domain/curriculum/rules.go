@@ -1,0 +1,281 @@
+package curriculum
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"fringework/domain"
+)
+
+// Bounds of a programme: generous for a coach, finite for a machine.
+const (
+	maxWeeks     = 104
+	maxPlans     = 14
+	maxBlocks    = 12
+	maxChoices   = 24
+	minMinutes   = 5
+	maxMinutes   = 240
+	maxTimes     = 14
+	minRadius    = domain.Metre / 10
+	maxRadius    = 30 * domain.Metre
+	maxPlanTotal = 100
+)
+
+// CheckDraft notes what makes content unfit even to be kept as a draft: words
+// outside the vocabulary, sizes out of bounds, skills that are not the
+// academy's. An unfinished split is no reason to lose a draft; see
+// CheckPublishable.
+func (c Content) CheckDraft(known map[domain.ID]Skill) error {
+	var p domain.Problems
+	checkName(&p, "/name", c.Name)
+	checkText(&p, "/text", c.Text)
+	c.checkLimits(&p)
+	if len(c.Weeks) > maxWeeks {
+		p.Add("/weeks", "there are %d weeks; at most %d fit", len(c.Weeks), maxWeeks)
+		return p.Err("programme_invalid", "The programme cannot be kept as it is.")
+	}
+	for i, w := range c.Weeks {
+		w.checkDraft(&p, fmt.Sprintf("/weeks/%d", i), known)
+	}
+	return p.Err("programme_invalid", "The programme cannot be kept as it is.")
+}
+
+func (c Content) checkLimits(p *domain.Problems) {
+	seen := map[BlockKind]bool{}
+	for i, l := range c.Limits {
+		at := fmt.Sprintf("/limits/%d", i)
+		checkKind(p, at+"/kind", l.Kind)
+		if seen[l.Kind] {
+			p.Add(at+"/kind", "%s has a limit already; keep one", l.Kind)
+		}
+		seen[l.Kind] = true
+		if l.AtLeast < 0 || l.AtLeast > maxPlanTotal {
+			p.Add(at+"/at_least", "is %d; give a whole per cent from 0 to 100", l.AtLeast)
+		}
+		if l.AtMost < l.AtLeast || l.AtMost > maxPlanTotal {
+			p.Add(at+"/at_most", "is %d; give a whole per cent from %d to 100", l.AtMost, max(l.AtLeast, 0))
+		}
+	}
+}
+
+func checkKind(p *domain.Problems, at string, k BlockKind) {
+	if !slices.Contains(BlockKinds(), k) {
+		p.Add(at, "%q is not a kind of block; use one of %s", k, list(BlockKinds()))
+	}
+}
+
+func checkSkill(p *domain.Problems, at string, id domain.ID, known map[domain.ID]Skill) {
+	if _, ok := known[id]; id != "" && !ok {
+		p.Add(at, "there is no skill %q in this academy; create it first or name another", id)
+	}
+}
+
+func (w Week) checkDraft(p *domain.Problems, at string, known map[domain.ID]Skill) {
+	checkTitle(p, at+"/title", w.Title)
+	checkText(p, at+"/text", w.Text)
+	checkSkill(p, at+"/skill_id", w.Skill, known)
+	if len(w.Plans) > maxPlans {
+		p.Add(at+"/plans", "there are %d plans; at most %d fit in a week", len(w.Plans), maxPlans)
+		return
+	}
+	for i, plan := range w.Plans {
+		plan.checkDraft(p, fmt.Sprintf("%s/plans/%d", at, i), known)
+	}
+}
+
+func checkTitle(p *domain.Problems, at, title string) {
+	if n := len([]rune(title)); n > maxName {
+		p.Add(at, "has %d characters; at most %d fit", n, maxName)
+	}
+	checkPrintable(p, at, title)
+}
+
+func (plan Plan) checkDraft(p *domain.Problems, at string, known map[domain.ID]Skill) {
+	checkTitle(p, at+"/name", plan.Name)
+	if plan.Minutes < minMinutes || plan.Minutes > maxMinutes {
+		p.Add(at+"/minutes", "is %d; a session lasts %d to %d minutes", plan.Minutes, minMinutes, maxMinutes)
+	}
+	if plan.Times < 1 || plan.Times > maxTimes {
+		p.Add(at+"/times", "is %d; a plan is done 1 to %d times in its week", plan.Times, maxTimes)
+	}
+	if len(plan.Blocks) > maxBlocks {
+		p.Add(at+"/blocks", "there are %d blocks; at most %d fit in a session", len(plan.Blocks), maxBlocks)
+		return
+	}
+	for i, b := range plan.Blocks {
+		b.checkDraft(p, fmt.Sprintf("%s/blocks/%d", at, i), known)
+	}
+}
+
+func (b Block) checkDraft(p *domain.Problems, at string, known map[domain.ID]Skill) {
+	checkKind(p, at+"/kind", b.Kind)
+	if b.Share < 0 || b.Share > maxPlanTotal {
+		p.Add(at+"/share", "is %d; give a whole per cent from 1 to 100", b.Share)
+	}
+	checkSkill(p, at+"/skill_id", b.Skill, known)
+	d := b.Drill
+	checkText(p, at+"/drill/text", d.Text)
+	checkChoices(p, at+"/drill/lies", d.Lies)
+	checkChoices(p, at+"/drill/clubs", d.Clubs)
+	if len(d.Distances) > maxChoices {
+		p.Add(at+"/drill/distances_m", "there are %d; at most %d fit", len(d.Distances), maxChoices)
+	}
+	for i, dist := range d.Distances {
+		if dist < minRadius || dist > 100*domain.Metre {
+			p.Add(fmt.Sprintf("%s/drill/distances_m/%d", at, i), "is %v m; the short game is played from 0.1 to 100 m", dist.Metres())
+		}
+	}
+	if d.Carry < 0 || d.Carry > 100 {
+		p.Add(at+"/drill/carry_percent", "is %d; give a whole per cent from 1 to 100, or leave it out", d.Carry)
+	}
+	if d.Radius != 0 && (d.Radius < minRadius || d.Radius > maxRadius) {
+		p.Add(at+"/drill/radius_m", "is %v m; a target radius is %v to %v m", d.Radius.Metres(), minRadius.Metres(), maxRadius.Metres())
+	}
+}
+
+func checkChoices(p *domain.Problems, at string, choices []string) {
+	if len(choices) > maxChoices {
+		p.Add(at, "there are %d; at most %d fit", len(choices), maxChoices)
+		return
+	}
+	seen := map[string]bool{}
+	for i, c := range choices {
+		here := fmt.Sprintf("%s/%d", at, i)
+		checkName(p, here, c)
+		if seen[c] {
+			p.Add(here, "%q is named twice; keep one", c)
+		}
+		seen[c] = true
+	}
+}
+
+// CheckPublishable notes what stands between a draft and its publication: the
+// rules of the split (every plan's shares sum to 100, each block gets a minute,
+// limits are kept), a skill, a drill and a radius wherever one is needed. Each
+// problem names the week, the plan and the block, and what would be right.
+// Skills maps the academy's skills; archived ones cannot be published anew.
+func (c Content) CheckPublishable(skills map[domain.ID]Skill) error {
+	var p domain.Problems
+	if len(c.Weeks) == 0 {
+		p.Add("/weeks", "there are no weeks; add at least one")
+	}
+	for i, w := range c.Weeks {
+		w.checkPublishable(&p, i, c.Limits, skills)
+	}
+	return p.Err("programme_unpublishable", "The programme cannot be published yet; the draft is kept.")
+}
+
+func (w Week) checkPublishable(p *domain.Problems, i int, limits []Limit, skills map[domain.ID]Skill) {
+	at, place := fmt.Sprintf("/weeks/%d", i), fmt.Sprintf("week %d", i+1)
+	if w.Skill == "" {
+		p.Add(at+"/skill_id", "%s: names no skill; say what the week trains", place)
+	}
+	checkInUse(p, at+"/skill_id", place, w.Skill, skills)
+	if len(w.Plans) == 0 {
+		p.Add(at+"/plans", "%s: has no session plan; add at least one", place)
+	}
+	for j, plan := range w.Plans {
+		planPlace := fmt.Sprintf("%s, plan %d", place, j+1)
+		if plan.Name != "" {
+			planPlace += fmt.Sprintf(" (%s)", plan.Name)
+		}
+		plan.checkPublishable(p, fmt.Sprintf("%s/plans/%d", at, j), planPlace, limits, skills)
+	}
+}
+
+func checkInUse(p *domain.Problems, at, place string, id domain.ID, skills map[domain.ID]Skill) {
+	if s, ok := skills[id]; ok && !s.ArchivedAt.IsZero() {
+		p.Add(at, "%s: the skill %q is archived; bring it back or name another", place, s.Name)
+	}
+}
+
+func (plan Plan) checkPublishable(p *domain.Problems, at, place string, limits []Limit, skills map[domain.ID]Skill) {
+	if len(plan.Blocks) == 0 {
+		p.Add(at+"/blocks", "%s: has no blocks; add at least one", place)
+		return
+	}
+	byKind := map[BlockKind]int{}
+	sum := 0
+	for i, b := range plan.Blocks {
+		sum += b.Share
+		byKind[b.Kind] += b.Share
+		b.checkPublishable(p, fmt.Sprintf("%s/blocks/%d", at, i), fmt.Sprintf("%s, block %d (%s)", place, i+1, b.Kind), skills)
+	}
+	switch {
+	case sum < maxPlanTotal:
+		p.Add(at+"/blocks", "%s: shares sum to %d; add %d", place, sum, maxPlanTotal-sum)
+	case sum > maxPlanTotal:
+		p.Add(at+"/blocks", "%s: shares sum to %d; take away %d", place, sum, sum-maxPlanTotal)
+	default:
+		plan.checkMinutes(p, at, place)
+	}
+	for _, l := range limits {
+		plan.checkLimit(p, at, place, l, byKind[l.Kind])
+	}
+}
+
+func (plan Plan) checkMinutes(p *domain.Problems, at, place string) {
+	minutes, err := Split(plan.Minutes, plan.Shares())
+	if err != nil {
+		return // the share at fault is told already
+	}
+	for i, m := range minutes {
+		if m < 1 {
+			p.Add(fmt.Sprintf("%s/blocks/%d/share", at, i),
+				"%s, block %d (%s): %d %% of %d minutes is less than a minute; raise the share or lengthen the plan",
+				place, i+1, plan.Blocks[i].Kind, plan.Blocks[i].Share, plan.Minutes)
+		}
+	}
+}
+
+// checkLimit points at the last block of the kind, or at the plan when it has
+// none.
+func (plan Plan) checkLimit(p *domain.Problems, at, place string, l Limit, share int) {
+	for i := len(plan.Blocks) - 1; i >= 0; i-- {
+		if plan.Blocks[i].Kind == l.Kind {
+			at = fmt.Sprintf("%s/blocks/%d/share", at, i)
+			place = fmt.Sprintf("%s, block %d", place, i+1)
+			break
+		}
+	}
+	switch {
+	case share < l.AtLeast:
+		p.Add(at, "%s: %s has %d %%; this programme wants at least %d %%, so add %d", place, l.Kind, share, l.AtLeast, l.AtLeast-share)
+	case share > l.AtMost:
+		p.Add(at, "%s: %s has %d %%; this programme allows at most %d %%, so take away %d", place, l.Kind, share, l.AtMost, share-l.AtMost)
+	}
+}
+
+func (b Block) checkPublishable(p *domain.Problems, at, place string, skills map[domain.ID]Skill) {
+	if b.Share < 1 {
+		p.Add(at+"/share", "%s: has no share of the time; give it at least 1 %%", place)
+	}
+	checkInUse(p, at+"/skill_id", place, b.Skill, skills)
+	d := b.Drill
+	if d.Radius == 0 {
+		p.Add(at+"/drill/radius_m", "%s: has no target radius; say how near the hole counts as in", place)
+	}
+	if strings.TrimSpace(d.Text) == "" {
+		p.Add(at+"/drill/text", "%s: has no text; tell the student what to do", place)
+	}
+	if b.Kind.OneSpot() {
+		if len(d.Lies) > 1 || len(d.Distances) > 1 {
+			p.Add(at+"/drill", "%s: is played from one spot; name one lie and one distance at most", place)
+		}
+	}
+	switch b.Kind {
+	case Technique:
+		if len(d.Clubs) > 1 {
+			p.Add(at+"/drill/clubs", "%s: grooves one club; name one at most", place)
+		}
+	case Stations:
+		if len(d.Clubs) < 2 {
+			p.Add(at+"/drill/clubs", "%s: needs several clubs; name at least two", place)
+		}
+	case Random:
+		if max(1, len(d.Lies))*max(1, len(d.Distances))*max(1, len(d.Clubs)) < 2 {
+			p.Add(at+"/drill", "%s: needs a new task for every ball; name at least two lies, distances or clubs", place)
+		}
+	}
+}

@@ -1,0 +1,101 @@
+package curriculum
+
+import (
+	"slices"
+	"strings"
+	"time"
+
+	"fringework/domain"
+	"fringework/domain/streak"
+)
+
+// SkillKind is what sort of shot a skill trains.
+type SkillKind string
+
+// The kinds of skill; Own is whatever the coach names.
+const (
+	ChipAndRun SkillKind = "chip_and_run"
+	Pitch      SkillKind = "pitch"
+	BunkerShot SkillKind = "bunker_shot"
+	Lob        SkillKind = "lob"
+	LagPutt    SkillKind = "lag_putt"
+	ShortPutt  SkillKind = "short_putt"
+	Own        SkillKind = "own"
+)
+
+// SkillKinds lists them in the order a chooser shows.
+func SkillKinds() []SkillKind {
+	return []SkillKind{ChipAndRun, Pitch, BunkerShot, Lob, LagPutt, ShortPutt, Own}
+}
+
+// Skill is what is trained, with the ladder that proves it. Its ladder reaches
+// students through published versions, which keep a copy.
+type Skill struct {
+	ID   domain.ID
+	Name string
+	Kind SkillKind
+	// Text tells the student what the skill is, in plain words.
+	Text   string
+	Ladder streak.Ladder
+	// ArchivedAt is when it was put away; zero while in use.
+	ArchivedAt time.Time
+	// Revision rises with every change, from 1.
+	Revision  int
+	CreatedAt time.Time
+	UpdatedAt time.Time
+}
+
+// Limits on what is written, so that no page or row grows without bound.
+const (
+	maxName = 120
+	maxText = 4000
+)
+
+func (s Skill) check(p *domain.Problems, at string) {
+	checkName(p, at+"/name", s.Name)
+	checkText(p, at+"/text", s.Text)
+	if !slices.Contains(SkillKinds(), s.Kind) {
+		p.Add(at+"/kind", "%q is not a kind of skill; use one of %s", s.Kind, list(SkillKinds()))
+	}
+	s.Ladder.Check(p, at+"/ladder")
+}
+
+func checkName(p *domain.Problems, at, name string) {
+	switch n := len([]rune(strings.TrimSpace(name))); {
+	case n == 0:
+		p.Add(at, "is empty; give a name of 1 to %d characters", maxName)
+	case n > maxName:
+		p.Add(at, "has %d characters; at most %d fit", n, maxName)
+	}
+	checkPrintable(p, at, name)
+}
+
+func checkText(p *domain.Problems, at, text string) {
+	if n := len([]rune(text)); n > maxText {
+		p.Add(at, "has %d characters; at most %d fit", n, maxText)
+	}
+	checkPrintable(p, at, text)
+}
+
+// checkPrintable refuses NUL, which PostgreSQL cannot store.
+func checkPrintable(p *domain.Problems, at, text string) {
+	if strings.ContainsRune(text, 0) {
+		p.Add(at, "contains a NUL character; remove it")
+	}
+}
+
+// list writes choices for a message: "a, b or c".
+func list[S ~string](choices []S) string {
+	var b strings.Builder
+	for i, c := range choices {
+		switch {
+		case i == 0:
+		case i == len(choices)-1:
+			b.WriteString(" or ")
+		default:
+			b.WriteString(", ")
+		}
+		b.WriteString(string(c))
+	}
+	return b.String()
+}
