@@ -1,0 +1,209 @@
+package progress
+
+import (
+	"math"
+	"strconv"
+	"time"
+
+	"fringework/domain"
+	"fringework/domain/streak"
+)
+
+// Session is what one session says about one skill judged at one radius.
+type Session struct {
+	// Day counts days from any fixed origin; sessions are in rising order.
+	Day float64
+	// Balls struck and judged; 0 is a session that was planned and not held.
+	Balls int
+	// Inside is how many of Balls came to rest inside the radius or were
+	// holed: 0 … Balls.
+	Inside int
+	// Holed is how many of Inside were holed: 0 … Inside.
+	Holed int
+	// Milestone says that a tier of the ladder was attained in this session.
+	Milestone bool
+}
+
+// Share is the part of practice time one kind of block was meant to get and
+// what it got.
+type Share struct {
+	Kind string
+	// Planned is in whole per cent, summing to 100 over the kinds.
+	Planned int
+	// Seconds really spent.
+	Seconds float64
+}
+
+// Evidence is everything an assessment may use.
+type Evidence struct {
+	// Sessions, oldest first. Only the last Window of them are read.
+	Sessions []Session
+	// Prior of the rate; the zero value means Jeffreys'.
+	Prior Prior
+	// Tier is the next tier to attain; nil when the ladder is finished or
+	// there is none. Its radius is what the sessions were judged at and may be
+	// 0 when unknown.
+	Tier *streak.Tier
+	// BallsPerTest is how many balls a session offers for attaining Tier.
+	BallsPerTest int
+	// AsOf is the day of judgement on the scale of Session.Day; days before
+	// the last session's are read as that one.
+	AsOf float64
+	// SessionsPerWeek is the plan's pace; 0 when there is no plan.
+	SessionsPerWeek float64
+	// Shares of time over the recent weeks, for lopsided; may be empty.
+	Shares []Share
+	// Style of the sentences.
+	Style Style
+}
+
+// Style is how the sentences of an assessment are written.
+type Style struct {
+	// Metric writes lengths in metres, otherwise in feet.
+	Metric bool
+	// Origin is day 0, in the student's time zone; the zero time makes the
+	// sentences speak of "day 37" instead of "3 May".
+	Origin time.Time
+}
+
+// Interval is a closed interval.
+type Interval struct{ Lo, Hi float64 }
+
+// Rate is the chance that a ball comes to rest inside, as it stands now: a
+// Beta(A, B) distribution.
+type Rate struct {
+	Mean       float64
+	Interval80 Interval
+	Interval95 Interval
+	// EffectiveBalls is how many balls of today the whole evidence is worth.
+	EffectiveBalls float64
+	// A and B are the parameters of the distribution.
+	A, B float64
+}
+
+// Trend is the change of the rate from session to session.
+type Trend struct {
+	// Sessions is how many practised sessions since the last milestone it
+	// rests on.
+	Sessions int
+	// Slope in logits per session.
+	Slope float64
+	// Interval80 of the slope.
+	Interval80 Interval
+	// Improving is the probability that the slope is above 0.
+	Improving float64
+}
+
+// Forecast says when the next tier may be attained.
+type Forecast struct {
+	// NextSession and Within are probabilities of attaining the tier in the
+	// next session and within 4, 8 and 12 sessions.
+	NextSession float64
+	Within      [3]float64
+	// MedianSessions and Range80Sessions are in sessions from now; +Inf when
+	// that share of the probability lies beyond the horizon.
+	MedianSessions  float64
+	Range80Sessions Interval
+	// Range80Days is the same range in days at the student's own pace.
+	Range80Days Interval
+}
+
+// Horizons are the numbers of sessions of Forecast.Within.
+var Horizons = [3]int{4, 8, 12}
+
+// Reason names a stall.
+type Reason string
+
+// The stalls.
+const (
+	Lapsed      Reason = "lapsed"
+	Flat        Reason = "flat"
+	Slipping    Reason = "slipping"
+	Overreached Reason = "overreached"
+	Outgrown    Reason = "outgrown"
+	Lopsided    Reason = "lopsided"
+)
+
+// Stall is a flag with its evidence.
+type Stall struct {
+	Reason Reason
+	// Since is the 1-based session of Evidence.Sessions from which the state
+	// holds by the best reading of the data, and SinceDay its day. The flag
+	// itself was raised later: see Raised.
+	Since    int
+	SinceDay float64
+	// Raised is the 1-based session after which the flag was raised.
+	Raised int
+	// Probability of the state, for those that are inferred from the balls.
+	Probability float64
+	// Evidence and Advice are sentences with numbers.
+	Evidence string
+	Advice   string
+}
+
+// Undecided is the honest state of data that cannot tell yet.
+type Undecided struct {
+	Standing bool
+	// MoreSessions is about how many more sessions it takes to tell; 0 when
+	// nothing is undecided.
+	MoreSessions int
+	// Sentence says so in words.
+	Sentence string
+}
+
+// Assessment is everything the evidence says.
+type Assessment struct {
+	Rate  Rate
+	Trend Trend
+	// Forecast is nil without a tier to attain.
+	Forecast  *Forecast
+	Stalls    []Stall
+	Undecided Undecided
+}
+
+// Standing is what stood after one session, judged on the sessions up to it
+// alone.
+type Standing struct {
+	// Session is 1-based.
+	Session   int
+	Reasons   []Reason
+	Undecided bool
+}
+
+// Window is how many sessions an assessment reads at most: the last ones.
+const Window = 60
+
+// Check reports everything wrong with the evidence at once, as an Invalid
+// error whose pointers start at base ("" for a whole request body).
+func (e Evidence) Check(base string) error {
+	var p domain.Problems
+	checkSessions(&p, base, e.Sessions)
+	return p.Err("evidence", "The evidence cannot be read.")
+}
+
+func checkSessions(p *domain.Problems, base string, sessions []Session) {
+	for i, s := range sessions {
+		at := base + "/sessions/" + strconv.Itoa(i)
+		if math.IsNaN(s.Day) || math.Abs(s.Day) > maxDay {
+			p.Add(at+"/day", "a day is a number from -%d to %d", maxDay, maxDay)
+		} else if i > 0 && s.Day < sessions[i-1].Day {
+			p.Add(at+"/day", "sessions come oldest first: day %v follows day %v", s.Day, sessions[i-1].Day)
+		}
+		if s.Balls < 0 || s.Balls > MaxBalls {
+			p.Add(at+"/balls", "a session has from 0 to %d balls, got %d", MaxBalls, s.Balls)
+		}
+		if s.Inside < 0 || s.Inside > s.Balls {
+			p.Add(at+"/inside", "inside is from 0 to the balls struck (%d), got %d", s.Balls, s.Inside)
+		}
+		if s.Holed < 0 || s.Holed > s.Inside {
+			p.Add(at+"/holed", "holed is from 0 to the balls inside (%d), got %d", s.Inside, s.Holed)
+		}
+	}
+}
+
+// MaxBalls is the most balls of one session: more than anybody strikes in a
+// day.
+const MaxBalls = 10_000
+
+// maxDay bounds Session.Day, so that differences stay exact.
+const maxDay = 1_000_000
