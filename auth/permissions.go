@@ -1,0 +1,215 @@
+package auth
+
+import (
+	"maps"
+	"slices"
+	"strings"
+
+	"fringework/domain"
+)
+
+// Scope is what an application key may be given.
+type Scope string
+
+// The scopes.
+const (
+	SessionsRead   Scope = "sessions:read"
+	ProgressRead   Scope = "progress:read"
+	ProgrammesRead Scope = "programmes:read"
+	MembersRead    Scope = "members:read"
+	EventsRead     Scope = "events:read"
+	CalcUse        Scope = "calc:use"
+)
+
+// AllScopes lists every scope, in the order they are shown.
+func AllScopes() Scopes {
+	return Scopes{SessionsRead, ProgressRead, ProgrammesRead, MembersRead, EventsRead, CalcUse}
+}
+
+// Scopes is a set of scopes. The zero value is the empty set.
+type Scopes []Scope
+
+// ParseScopes reads a space-separated list (RFC 6749 §3.3) and drops repeats.
+// ok is false when it holds anything but known scopes.
+func ParseScopes(text string) (s Scopes, ok bool) {
+	all := AllScopes()
+	for _, word := range strings.Fields(text) {
+		if !all.Has(Scope(word)) {
+			return nil, false
+		}
+		if !s.Has(Scope(word)) {
+			s = append(s, Scope(word))
+		}
+	}
+	return s, true
+}
+
+// Has reports whether the set holds a scope.
+func (s Scopes) Has(scope Scope) bool { return slices.Contains(s, scope) }
+
+// Without gives the scopes of s that are not in other.
+func (s Scopes) Without(other Scopes) Scopes {
+	return slices.DeleteFunc(slices.Clone(s), other.Has)
+}
+
+// Within gives the scopes of s that are also in other.
+func (s Scopes) Within(other Scopes) Scopes { return s.Without(s.Without(other)) }
+
+// String writes the set as ParseScopes reads it.
+func (s Scopes) String() string {
+	words := make([]string, len(s))
+	for i, scope := range s {
+		words[i] = string(scope)
+	}
+	return strings.Join(words, " ")
+}
+
+// Action is something that can be asked for; every route names one.
+type Action string
+
+// The actions.
+const (
+	// AccountRead and AccountWrite are about the asker's own account.
+	AccountRead  Action = "account.read"
+	AccountWrite Action = "account.write"
+
+	AcademyRead  Action = "academy.read"
+	AcademyWrite Action = "academy.write"
+
+	MemberList Action = "member.list"
+	MemberRead Action = "member.read"
+	// MemberWrite is name, time zone and units, of oneself or, for those who
+	// teach, of a student.
+	MemberWrite  Action = "member.write"
+	MemberRemove Action = "member.remove"
+	// RoleWrite gives a member another role.
+	RoleWrite Action = "role.write"
+	// LinkWrite ties coaches and students.
+	LinkWrite Action = "link.write"
+	// ConsentWrite gives or withdraws consent for a junior.
+	ConsentWrite Action = "consent.write"
+
+	GroupRead  Action = "group.read"
+	GroupWrite Action = "group.write"
+
+	InvitationMake   Action = "invitation.make"
+	InvitationList   Action = "invitation.list"
+	InvitationRevoke Action = "invitation.revoke"
+
+	// KeyManage makes, lists and revokes application keys.
+	KeyManage Action = "key.manage"
+
+	SkillRead  Action = "skill.read"
+	SkillWrite Action = "skill.write"
+
+	ProgrammeRead    Action = "programme.read"
+	ProgrammeWrite   Action = "programme.write"
+	ProgrammePublish Action = "programme.publish"
+
+	AssignmentRead  Action = "assignment.read"
+	AssignmentWrite Action = "assignment.write"
+	// NowRead is "what do I do now".
+	NowRead Action = "now.read"
+
+	SessionRead  Action = "session.read"
+	SessionWrite Action = "session.write"
+	CommentRead  Action = "comment.read"
+	CommentWrite Action = "comment.write"
+
+	ProgressSee   Action = "progress.read"
+	DashboardRead Action = "dashboard.read"
+	// EventRead is the academy's log, which is the audit trail.
+	EventRead Action = "event.read"
+	// CalcRun is the calculators, which need nobody's data.
+	CalcRun Action = "calc.use"
+)
+
+// Permission says who may try an action. Whom and what they then see (their
+// own, their students', the academy's) is decided by the services of the
+// domain.
+type Permission struct {
+	Roles []domain.Role
+	// Scope lets application keys try it; empty means that none may.
+	Scope Scope
+	// Anywhere lets a signed-in account try it that has chosen no academy.
+	Anywhere bool
+}
+
+var (
+	everyone  = []domain.Role{domain.Owner, domain.Coach, domain.Student, domain.Guardian}
+	teachers  = []domain.Role{domain.Owner, domain.Coach}
+	players   = []domain.Role{domain.Owner, domain.Coach, domain.Student}
+	owners    = []domain.Role{domain.Owner}
+	consenter = []domain.Role{domain.Owner, domain.Guardian}
+)
+
+// permissions is the one table of who may do what.
+var permissions = map[Action]Permission{
+	AccountRead:  {Roles: everyone, Anywhere: true},
+	AccountWrite: {Roles: everyone, Anywhere: true},
+
+	AcademyRead:  {Roles: everyone, Scope: MembersRead},
+	AcademyWrite: {Roles: owners},
+
+	MemberList:   {Roles: teachers, Scope: MembersRead},
+	MemberRead:   {Roles: everyone, Scope: MembersRead},
+	MemberWrite:  {Roles: everyone},
+	MemberRemove: {Roles: owners},
+	RoleWrite:    {Roles: owners},
+	LinkWrite:    {Roles: owners},
+	ConsentWrite: {Roles: consenter},
+
+	GroupRead:  {Roles: teachers, Scope: MembersRead},
+	GroupWrite: {Roles: teachers},
+
+	InvitationMake:   {Roles: teachers},
+	InvitationList:   {Roles: teachers},
+	InvitationRevoke: {Roles: teachers},
+
+	KeyManage: {Roles: owners},
+
+	SkillRead:  {Roles: everyone, Scope: ProgrammesRead},
+	SkillWrite: {Roles: teachers},
+
+	ProgrammeRead:    {Roles: teachers, Scope: ProgrammesRead},
+	ProgrammeWrite:   {Roles: teachers},
+	ProgrammePublish: {Roles: teachers},
+
+	AssignmentRead:  {Roles: everyone, Scope: ProgrammesRead},
+	AssignmentWrite: {Roles: teachers},
+	NowRead:         {Roles: everyone, Scope: ProgressRead},
+
+	SessionRead:  {Roles: everyone, Scope: SessionsRead},
+	SessionWrite: {Roles: players},
+	CommentRead:  {Roles: everyone, Scope: SessionsRead},
+	CommentWrite: {Roles: teachers},
+
+	ProgressSee:   {Roles: everyone, Scope: ProgressRead},
+	DashboardRead: {Roles: teachers, Scope: ProgressRead},
+	EventRead:     {Roles: owners, Scope: EventsRead},
+	CalcRun:       {Roles: everyone, Scope: CalcUse},
+}
+
+// Actions lists every action, in alphabetical order.
+func Actions() []Action { return slices.Sorted(maps.Keys(permissions)) }
+
+// PermissionOf gives the row of the table for an action; the zero Permission,
+// which nobody has, for one that is not in it.
+func PermissionOf(a Action) Permission {
+	p := permissions[a]
+	p.Roles = slices.Clone(p.Roles)
+	return p
+}
+
+// May reports whether a member with a role, or, when role is empty, an
+// application key with scopes, may try an action. Unknown actions are refused.
+func May(role domain.Role, scopes Scopes, a Action) bool {
+	p, known := permissions[a]
+	if !known {
+		return false
+	}
+	if role != "" {
+		return slices.Contains(p.Roles, role)
+	}
+	return p.Scope != "" && scopes.Has(p.Scope)
+}
