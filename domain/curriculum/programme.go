@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"fringework/domain"
+	"fringework/domain/streak"
 )
 
 // BlockKind is what a block of a session plan is for.
@@ -33,7 +34,7 @@ func BlockKinds() []BlockKind {
 
 // OneSpot reports whether every ball of such a block is played from one spot,
 // which is what a run needs.
-func (k BlockKind) OneSpot() bool { return k == Warmup || k == Technique || k == Test }
+func (k BlockKind) OneSpot() bool { return streak.OneSpot(string(k)) }
 
 // Content is a programme as written: the part that a version freezes.
 type Content struct {

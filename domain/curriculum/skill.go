@@ -57,7 +57,7 @@ func (s Skill) check(p *domain.Problems, at string) {
 	if !slices.Contains(SkillKinds(), s.Kind) {
 		p.Add(at+"/kind", "%q is not a kind of skill; use one of %s", s.Kind, list(SkillKinds()))
 	}
-	s.Ladder.Check(p, at+"/ladder")
+	s.Ladder.Check(p, at+"/ladder/tiers")
 }
 
 func checkName(p *domain.Problems, at, name string) {

@@ -1,0 +1,183 @@
+package academy
+
+import (
+	"slices"
+	"time"
+
+	"fringework/domain"
+	"fringework/domain/curriculum"
+)
+
+// Assignment is a published version given to a student from a date.
+type Assignment struct {
+	ID        domain.ID
+	Student   domain.ID
+	Programme domain.ID
+	Version   int
+	// Start is the first day of week 1, in the student's time zone.
+	Start domain.Date
+	// Pauses are in order and do not overlap; only the last may be open.
+	Pauses []Pause
+	// EndedAt is when it was taken back; zero while it stands.
+	EndedAt time.Time
+	// Sessions counts the sessions logged against it that stand.
+	Sessions  int
+	Revision  int
+	CreatedBy domain.ID
+	CreatedAt time.Time
+}
+
+// Pause shifts the later weeks: its days do not count.
+type Pause struct {
+	From domain.Date
+	// Until is the first day that counts again; the zero Date while open.
+	Until domain.Date
+	// Reason is for the coach: holiday, injury.
+	Reason string
+}
+
+// Phase is where a student stands in an assignment.
+type Phase string
+
+// The phases.
+const (
+	Upcoming Phase = "upcoming"
+	Running  Phase = "running"
+	Paused   Phase = "paused"
+	Finished Phase = "finished"
+	Ended    Phase = "ended"
+)
+
+// Position is where an assignment stands on a day.
+type Position struct {
+	Phase Phase
+	// Week is the 1-based week of the programme; 0 while upcoming, the last
+	// week once finished.
+	Week int
+	// Day is the 1-based day of that week.
+	Day int
+}
+
+// days counts the days of the assignment that have begun by a day, that day
+// included, without those paused; 0 or less before the start.
+func (a Assignment) days(on domain.Date) int {
+	n := a.Start.DaysUntil(on) + 1
+	for _, p := range a.Pauses {
+		n -= overlap(p, a.Start, on.AddDays(1))
+	}
+	return n
+}
+
+// overlap counts the days of a pause from one date until another, exclusive.
+func overlap(p Pause, from, until domain.Date) int {
+	begin, end := p.From, p.Until
+	if begin.Before(from) {
+		begin = from
+	}
+	if end == (domain.Date{}) || until.Before(end) {
+		end = until
+	}
+	return max(0, begin.DaysUntil(end))
+}
+
+// pausedOn reports whether a day is paused.
+func (a Assignment) pausedOn(on domain.Date) bool {
+	return slices.ContainsFunc(a.Pauses, func(p Pause) bool { return overlap(p, on, on.AddDays(1)) > 0 })
+}
+
+// On gives the position on a day for a programme of the given number of weeks.
+func (a Assignment) On(on domain.Date, weeks int) Position {
+	n := a.days(on)
+	paused := a.pausedOn(on)
+	if paused {
+		n++ // the day that is waiting
+	}
+	pos := Position{Phase: Running, Week: (n-1)/7 + 1, Day: (n-1)%7 + 1}
+	switch {
+	case !a.EndedAt.IsZero():
+		pos.Phase = Ended
+	case on.Before(a.Start):
+		return Position{Phase: Upcoming}
+	case n > 7*weeks:
+		pos.Phase = Finished
+	case paused:
+		pos.Phase = Paused
+	}
+	if pos.Week > weeks {
+		pos.Week, pos.Day = weeks, 7
+	}
+	return pos
+}
+
+// WeekStart gives the day on which a 1-based week of the programme begins.
+func (a Assignment) WeekStart(week int) domain.Date {
+	day := a.Start
+	for need := 7 * (week - 1); need > 0 || a.pausedOn(day); day = day.AddDays(1) {
+		if last := len(a.Pauses) - 1; last >= 0 && a.Pauses[last].Until == (domain.Date{}) && !day.Before(a.Pauses[last].From) {
+			// An open pause has no end to count from yet.
+			return day.AddDays(need)
+		}
+		if !a.pausedOn(day) {
+			need--
+		}
+	}
+	return day
+}
+
+// Planned counts the sessions that the programme wanted done by the end of a
+// day: whole weeks in full, and of the week under way the part of its sessions
+// that its days make, rounded down.
+func (a Assignment) Planned(on domain.Date, weeks []curriculum.Week) int {
+	n := a.days(on)
+	planned := 0
+	for _, w := range weeks {
+		if n <= 0 {
+			break
+		}
+		planned += w.Sessions() * min(n, 7) / 7
+		n -= 7
+	}
+	return planned
+}
+
+// pause opens a pause.
+func (a *Assignment) pause(from domain.Date, reason string) error {
+	if last := len(a.Pauses) - 1; last >= 0 {
+		switch p := a.Pauses[last]; {
+		case p.Until == domain.Date{}:
+			return domain.Errorf(domain.Conflict, "already_paused", "The assignment is paused since %s; resume it first.", p.From)
+		case from.Before(p.Until):
+			return invalidDate("/from", "is before the end of the pause before it, %s; use that day or a later one", p.Until)
+		}
+	}
+	if from.Before(a.Start) {
+		return invalidDate("/from", "is before the assignment starts, %s; use that day or a later one", a.Start)
+	}
+	a.Pauses = append(slices.Clone(a.Pauses), Pause{From: from, Reason: reason})
+	return nil
+}
+
+// resume closes the open pause; a pause of no days is forgotten.
+func (a *Assignment) resume(on domain.Date) error {
+	last := len(a.Pauses) - 1
+	if last < 0 || a.Pauses[last].Until != (domain.Date{}) {
+		return domain.Errorf(domain.Conflict, "not_paused", "The assignment is not paused, so there is nothing to resume.")
+	}
+	p := a.Pauses[last]
+	if on.Before(p.From) {
+		return invalidDate("/on", "is before the pause starts, %s; use that day or a later one", p.From)
+	}
+	a.Pauses = slices.Clone(a.Pauses)
+	if on == p.From {
+		a.Pauses = a.Pauses[:last]
+		return nil
+	}
+	a.Pauses[last].Until = on
+	return nil
+}
+
+func invalidDate(pointer, format string, args ...any) error {
+	var p domain.Problems
+	p.Add(pointer, format, args...)
+	return p.Err("date_invalid", "The date does not fit the assignment.")
+}

@@ -1,0 +1,78 @@
+// Package academy is the people and their time: members, groups, who works with
+// whom, assignments, and the weeks they run in.
+package academy
+
+import (
+	"time"
+
+	"fringework/domain"
+)
+
+// Units is how a person prefers lengths shown.
+type Units string
+
+// The units.
+const (
+	FeetAndYards Units = "feet"
+	InMetres     Units = "metres"
+)
+
+// Academy is the tenant.
+type Academy struct {
+	ID   domain.ID
+	Name string
+	// TimeZone is the IANA name that new members start with.
+	TimeZone  string
+	CreatedAt time.Time
+}
+
+// Member is an account in an academy, with a role.
+type Member struct {
+	ID domain.ID
+	// Account is the person who signs in.
+	Account domain.ID
+	Role    domain.Role
+	Name    string
+	// Email is the account's.
+	Email string
+	// TimeZone is an IANA name; a student's practice weeks are counted in it.
+	TimeZone string
+	Units    Units
+	// Junior marks a student whose data needs a guardian's consent.
+	Junior bool
+	// ConsentAt is when a guardian gave consent; zero without.
+	ConsentAt time.Time
+	ConsentBy domain.ID
+	// RemovedAt is when the member left; zero while in the academy. What the
+	// member did is kept.
+	RemovedAt time.Time
+	Revision  int
+	JoinedAt  time.Time
+}
+
+// Active reports whether the member is still in the academy.
+func (m Member) Active() bool { return m.RemovedAt.IsZero() }
+
+// MayPractise reports whether the student's sessions may be kept: a junior's
+// only with a guardian's consent.
+func (m Member) MayPractise() bool { return !m.Junior || !m.ConsentAt.IsZero() }
+
+// Group is some students, under a name.
+type Group struct {
+	ID        domain.ID
+	Name      string
+	Students  []domain.ID // in order of identity
+	Revision  int
+	CreatedAt time.Time
+}
+
+// MemberFilter narrows a list of members; zero values do not narrow.
+type MemberFilter struct {
+	Role domain.Role
+	// Group keeps students of the group.
+	Group domain.ID
+	// VisibleTo keeps students that this coach or guardian works with.
+	VisibleTo domain.ID
+	// Removed includes members who left.
+	Removed bool
+}

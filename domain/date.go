@@ -1,0 +1,104 @@
+package domain
+
+import (
+	"fmt"
+	"time"
+)
+
+// Date is a day of the Gregorian calendar, of nobody's time zone in particular.
+// The zero Date is no day.
+type Date struct {
+	Year  int
+	Month time.Month
+	Day   int
+}
+
+// DateOf gives the day on which an instant falls in a zone.
+func DateOf(t time.Time, zone *time.Location) Date {
+	y, m, d := t.In(zone).Date()
+	return Date{y, m, d}
+}
+
+// ParseDate reads an ISO 8601 calendar date, "2026-05-04".
+func ParseDate(s string) (Date, error) {
+	t, err := time.Parse(time.DateOnly, s)
+	if err != nil {
+		return Date{}, fmt.Errorf("%q is not a date; write it as YYYY-MM-DD", s)
+	}
+	return DateOf(t, time.UTC), nil
+}
+
+// String writes the date as ISO 8601; the zero Date is the empty string.
+func (d Date) String() string {
+	if d == (Date{}) {
+		return ""
+	}
+	return d.noon().Format(time.DateOnly)
+}
+
+// noon is a stand-in instant for arithmetic on days; UTC has no clock changes.
+func (d Date) noon() time.Time { return time.Date(d.Year, d.Month, d.Day, 12, 0, 0, 0, time.UTC) }
+
+// AddDays gives the date n days later, or earlier when n is negative.
+func (d Date) AddDays(n int) Date { return DateOf(d.noon().AddDate(0, 0, n), time.UTC) }
+
+// DaysUntil counts the days from d to e; negative when e is earlier.
+func (d Date) DaysUntil(e Date) int {
+	return int(e.noon().Sub(d.noon()) / (24 * time.Hour))
+}
+
+// Before reports whether d is earlier than e.
+func (d Date) Before(e Date) bool { return d.DaysUntil(e) > 0 }
+
+// Weekday gives the ISO 8601 weekday, Monday 1 to Sunday 7.
+func (d Date) Weekday() int { return (int(d.noon().Weekday())+6)%7 + 1 }
+
+// Monday gives the first day of the ISO 8601 week that d is in: the practice
+// week that its balls and minutes are counted in.
+func (d Date) Monday() Date { return d.AddDays(1 - d.Weekday()) }
+
+// ISOWeek gives the ISO 8601 week date's year and week.
+func (d Date) ISOWeek() (year, week int) { return d.noon().ISOWeek() }
+
+// Start gives the first instant of the day in a zone. Where the clock skips
+// midnight, that is the first instant after the gap; where midnight happens
+// twice, the first of the two.
+func (d Date) Start(zone *time.Location) time.Time {
+	t := time.Date(d.Year, d.Month, d.Day, 0, 0, 0, 0, zone)
+	if DateOf(t, zone) != d {
+		// time.Date resolved a skipped midnight to the day before.
+		return firstInstant(d, t, zone)
+	}
+	// A repeated midnight: the earlier reading is still this day.
+	if earlier := t.Add(-time.Hour); DateOf(earlier, zone) == d {
+		return firstInstant(d, earlier.Add(-2*time.Hour), zone)
+	}
+	return t
+}
+
+// firstInstant finds the first instant of d after from, which is on the day
+// before; transitions fall on whole seconds.
+func firstInstant(d Date, from time.Time, zone *time.Location) time.Time {
+	low, high := from, from.Add(30*time.Hour)
+	for high.Sub(low) > time.Second {
+		mid := low.Add(high.Sub(low) / 2).Truncate(time.Second)
+		if DateOf(mid, zone).Before(d) {
+			low = mid
+		} else {
+			high = mid
+		}
+	}
+	return high
+}
+
+// Zone finds a time zone by its IANA name.
+func Zone(name string) (*time.Location, error) {
+	if name == "" || name == "Local" {
+		return nil, Errorf(Invalid, "time_zone", "%q is not a time zone; use an IANA name such as Europe/Lisbon", name)
+	}
+	zone, err := time.LoadLocation(name)
+	if err != nil {
+		return nil, Errorf(Invalid, "time_zone", "%q is not a time zone; use an IANA name such as Europe/Lisbon", name)
+	}
+	return zone, nil
+}

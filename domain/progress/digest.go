@@ -1,0 +1,100 @@
+package progress
+
+import (
+	"time"
+
+	"fringework/domain"
+	"fringework/domain/streak"
+)
+
+// Play is what a student did at one skill in one session.
+type Play struct {
+	Session   domain.ID
+	Skill     domain.ID
+	StartedAt time.Time
+	// Day is the local date of the start, in the session's time zone.
+	Day    domain.Date
+	Blocks []PlayedBlock
+}
+
+// PlayedBlock is one block of a session, in one of two forms: balls as they
+// were struck, or counts attested from a paper card.
+type PlayedBlock struct {
+	// Position is 1-based among all blocks of the session.
+	Position int
+	// Kind is the kind of block: "warmup", "test" …
+	Kind    string
+	Seconds int
+	Balls   []streak.Ball
+	// StruckAt says when a ball, counted from 0, was struck.
+	StruckAt func(ball int) time.Time
+	Attested Attested
+}
+
+// Attested are counts without the order of the balls. Inside includes Holed.
+type Attested struct {
+	Balls  int
+	Inside int
+	Holed  int
+	// BestRun is the longest run that the student wrote down.
+	BestRun int
+}
+
+// Digest judges what a session says of the track's skill. Tiers that only an
+// earlier ladder had are judged in the same blocks as the present ladder's.
+func (t Track) Digest(p Play) Digest {
+	d := Digest{Session: p.Session, StartedAt: p.StartedAt, Week: p.Day.Monday(), Skill: p.Skill, Tally: p.tally()}
+	for _, tier := range t.Judged {
+		r := Reading{Session: p.Session, StartedAt: p.StartedAt, Day: p.Day, Tier: tier}
+		for _, b := range p.Blocks {
+			if t.Ladder.CountsIn(b.Kind) {
+				r.add(b)
+			}
+		}
+		d.Readings = append(d.Readings, r)
+	}
+	return d
+}
+
+func (p Play) tally() Tally {
+	c := Tally{Sessions: 1}
+	for _, b := range p.Blocks {
+		c.Seconds += b.Seconds
+		c.AttestedBalls += b.Attested.Balls
+		c.AttestedInside += b.Attested.Inside
+		c.AttestedHoled += b.Attested.Holed
+		c.Balls += len(b.Balls)
+		for _, ball := range b.Balls {
+			if ball.Outcome != streak.Out {
+				c.Inside++
+			}
+			if ball.Outcome == streak.Holed {
+				c.Holed++
+			}
+		}
+	}
+	return c
+}
+
+// add judges one more block; a run never goes on from the one before.
+func (r *Reading) add(b PlayedBlock) {
+	got := streak.Read(b.Balls, r.Tier)
+	r.Judged += got.Judged
+	r.Inside += got.Inside
+	r.Unmeasured += got.Unmeasured
+	for _, ball := range b.Balls {
+		if ball.Outcome == streak.Holed {
+			r.Holed++
+		}
+	}
+	r.Best = longer(r.Best, got.Best)
+	r.Near = r.Near.Add(got.Near)
+	r.Chances += max(0, len(b.Balls)-r.Tier.Run+1)
+	if got.AttainedAt == 0 {
+		return
+	}
+	hit := Hit{Session: r.Session, Block: b.Position, Ball: got.AttainedAt, At: b.StruckAt(got.AttainedAt - 1)}
+	if r.Attained == nil || hit.compare(*r.Attained) < 0 {
+		r.Attained = &hit
+	}
+}

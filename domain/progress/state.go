@@ -1,0 +1,241 @@
+package progress
+
+import (
+	"cmp"
+	"slices"
+	"time"
+
+	"fringework/domain"
+	"fringework/domain/streak"
+)
+
+// Track is what a student's balls at a skill are judged by.
+type Track struct {
+	Student domain.ID
+	Skill   domain.ID
+	// Ladder is the one of the version last assigned to the student that
+	// trains the skill.
+	Ladder streak.Ladder
+	// Judged lists every tier of every ladder ever assigned to the student for
+	// the skill, so that moving to another version keeps milestones. It holds
+	// the ladder's own tiers, and is in the order of CompareTiers.
+	Judged []streak.Tier
+}
+
+// CompareTiers orders tiers: shorter runs first, then larger radii, then fewer
+// holed. Within a ladder that is the ladder's own order.
+func CompareTiers(a, b streak.Tier) int {
+	return cmp.Or(cmp.Compare(a.Run, b.Run), cmp.Compare(b.Radius, a.Radius), cmp.Compare(a.Holed, b.Holed))
+}
+
+// Assigned gives the track after a version with the ladder was assigned, and
+// whether that changed anything.
+func (t Track) Assigned(l streak.Ladder) (Track, bool) {
+	if t.Ladder.TestOnly == l.TestOnly && slices.Equal(t.Ladder.Tiers, l.Tiers) {
+		return t, false
+	}
+	judged := append(slices.Clone(t.Judged), l.Tiers...)
+	slices.SortFunc(judged, CompareTiers)
+	t.Ladder, t.Judged = l, slices.Compact(judged)
+	return t, true
+}
+
+// Tally counts balls and time. Inside includes Holed.
+type Tally struct {
+	Sessions int
+	Balls    int
+	Inside   int
+	Holed    int
+	Seconds  int
+	// Attested balls come as counts from a paper card. They are kept apart:
+	// no rate, run or milestone is made of them.
+	AttestedBalls  int
+	AttestedInside int
+	AttestedHoled  int
+}
+
+// Plus adds counts.
+func (c Tally) Plus(d Tally) Tally {
+	return Tally{
+		c.Sessions + d.Sessions, c.Balls + d.Balls, c.Inside + d.Inside, c.Holed + d.Holed, c.Seconds + d.Seconds,
+		c.AttestedBalls + d.AttestedBalls, c.AttestedInside + d.AttestedInside, c.AttestedHoled + d.AttestedHoled,
+	}
+}
+
+// Minus takes counts away.
+func (c Tally) Minus(d Tally) Tally {
+	return Tally{
+		c.Sessions - d.Sessions, c.Balls - d.Balls, c.Inside - d.Inside, c.Holed - d.Holed, c.Seconds - d.Seconds,
+		c.AttestedBalls - d.AttestedBalls, c.AttestedInside - d.AttestedInside, c.AttestedHoled - d.AttestedHoled,
+	}
+}
+
+// Hit is the ball that completed a tier.
+type Hit struct {
+	Session domain.ID
+	// Block and Ball are 1-based within the session and the block.
+	Block int
+	Ball  int
+	At    time.Time
+}
+
+// compare orders hits by when the balls were struck; what is struck at the
+// same instant is ordered by identity, so that the order never depends on
+// arrival.
+func (h Hit) compare(o Hit) int {
+	return cmp.Or(h.At.Compare(o.At), cmp.Compare(h.Session, o.Session), cmp.Compare(h.Block, o.Block), cmp.Compare(h.Ball, o.Ball))
+}
+
+// Reading is what one session says about one tier, over all of its blocks that
+// count for the ladder.
+type Reading struct {
+	Session   domain.ID
+	StartedAt time.Time
+	// Day is the local date of the start, in the session's time zone.
+	Day  domain.Date
+	Tier streak.Tier
+	// Judged, Inside, Holed and Unmeasured count balls at the tier's radius.
+	Judged     int
+	Inside     int
+	Holed      int
+	Unmeasured int
+	Best       streak.Run
+	Near       streak.Near
+	// Chances counts the balls at which a run of the tier's length could have
+	// been complete: in a block of n balls, n minus the run plus one.
+	Chances int
+	// Attained is nil when the session did not complete the tier.
+	Attained *Hit
+}
+
+// Digest is what one session says about one skill.
+type Digest struct {
+	Session   domain.ID
+	StartedAt time.Time
+	// Week is the Monday of the practice week it counts in.
+	Week     domain.Date
+	Skill    domain.ID
+	Tally    Tally
+	Readings []Reading // one for each tier of the track, in its order
+}
+
+// Milestone is a tier attained by a student, with the ball that completed it.
+type Milestone struct {
+	Student domain.ID
+	Skill   domain.ID
+	Tier    streak.Tier
+	Hit
+}
+
+// State is where a student stands at a skill. It is kept in the transaction
+// that stores a session.
+type State struct {
+	Student domain.ID
+	Skill   domain.ID
+	Ladder  streak.Ladder
+	// Held is how many tiers of the ladder are attained, up to the hardest one.
+	Held int
+	// Totals are over the whole history.
+	Totals Tally
+	// LastAt is when the latest session with the skill started.
+	LastAt time.Time
+	// Best is the longest run ever at the radius of Focus.
+	Best streak.Run
+	// Near sums up the runs near Focus in the recent sessions.
+	Near streak.Near
+	// Recent counts the balls at the radius of Focus in the recent sessions.
+	Recent RecentCounts
+	// LastMilestoneAt is when the latest tier of the ladder was attained.
+	LastMilestoneAt time.Time
+	// Assessment is as of the latest session.
+	Assessment Assessment
+}
+
+// RecentCounts are balls judged at one radius over the last sessions.
+type RecentCounts struct {
+	Sessions   int
+	Judged     int
+	Inside     int
+	Unmeasured int
+}
+
+// Next is the tier to attain next; ok is false once the ladder is finished, or
+// when there is none.
+func (s State) Next() (t streak.Tier, ok bool) {
+	if s.Held >= len(s.Ladder.Tiers) {
+		return streak.Tier{}, false
+	}
+	return s.Ladder.Tiers[s.Held], true
+}
+
+// Focus is the tier that rates and runs are shown for: the next one or, once
+// the ladder is finished, its hardest.
+func (s State) Focus() (t streak.Tier, ok bool) { return focus(s.Ladder, s.Held) }
+
+func focus(l streak.Ladder, held int) (t streak.Tier, ok bool) {
+	if len(l.Tiers) == 0 {
+		return streak.Tier{}, false
+	}
+	return l.Tiers[min(held, len(l.Tiers)-1)], true
+}
+
+// held counts the tiers up to the hardest attained: whoever attained a harder
+// tier attained the easier ones with the same balls.
+func held(l streak.Ladder, milestones []Milestone) int {
+	for i := len(l.Tiers) - 1; i >= 0; i-- {
+		if slices.ContainsFunc(milestones, func(m Milestone) bool { return m.Tier == l.Tiers[i] }) {
+			return i + 1
+		}
+	}
+	return 0
+}
+
+// derive says where a student stands, from the track, the milestones, the
+// totals, the recent readings of the tier in focus (oldest first) and the best
+// run at it.
+func derive(t Track, totals Tally, lastAt time.Time, milestones []Milestone, recent []Reading, best streak.Run) State {
+	s := State{
+		Student: t.Student, Skill: t.Skill, Ladder: t.Ladder,
+		Held: held(t.Ladder, milestones), Totals: totals, LastAt: lastAt, Best: best,
+	}
+	for _, m := range milestones {
+		if slices.Contains(t.Ladder.Tiers, m.Tier) && m.At.After(s.LastMilestoneAt) {
+			s.LastMilestoneAt = m.At
+		}
+	}
+	for _, r := range recent {
+		s.Near = s.Near.Add(r.Near)
+		s.Recent.Sessions++
+		s.Recent.Judged += r.Judged
+		s.Recent.Inside += r.Inside
+		s.Recent.Unmeasured += r.Unmeasured
+	}
+	if len(recent) > 0 {
+		s.Assessment = Assess(s.evidence(recent, milestones))
+	}
+	return s
+}
+
+// evidence prepares the recent readings for an assessment as of the last one.
+func (s State) evidence(recent []Reading, milestones []Milestone) Evidence {
+	made := map[domain.ID]bool{}
+	for _, m := range milestones {
+		if slices.Contains(s.Ladder.Tiers, m.Tier) {
+			made[m.Session] = true
+		}
+	}
+	origin := recent[0].Day
+	e := Evidence{Style: Style{Origin: origin.Start(time.UTC)}}
+	chances := 0
+	for _, r := range recent {
+		day := float64(origin.DaysUntil(r.Day))
+		e.Sessions = append(e.Sessions, Session{Day: day, Balls: r.Judged, Inside: r.Inside, Holed: r.Holed, Milestone: made[r.Session]})
+		e.AsOf = day
+		chances += r.Chances
+	}
+	if next, ok := s.Next(); ok {
+		e.Tier = &next
+		e.BallsPerTest = next.Run - 1 + (chances+len(recent)/2)/len(recent)
+	}
+	return e
+}
