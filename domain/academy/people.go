@@ -71,8 +71,18 @@ type MemberFilter struct {
 	Role domain.Role
 	// Group keeps students of the group.
 	Group domain.ID
-	// VisibleTo keeps students that this coach or guardian works with.
+	// VisibleTo keeps those whom this member may see; see Store.Members.
 	VisibleTo domain.ID
 	// Removed includes members who left.
 	Removed bool
+}
+
+// Zone is the member's time zone; a name that the time zone database has lost
+// since it was stored is read as UTC.
+func (m Member) Zone() *time.Location {
+	zone, err := domain.Zone(m.TimeZone)
+	if err != nil {
+		return time.UTC
+	}
+	return zone
 }

@@ -14,6 +14,8 @@ import (
 // Every read but History is answered from an index and costs no more for a
 // longer history.
 type Keeper interface {
+	HabitKeeper
+
 	// Tracks gives a student's tracks for the skills; skills without one are
 	// left out.
 	Tracks(ctx context.Context, student domain.ID, skills []domain.ID) (map[domain.ID]Track, error)

@@ -1,0 +1,270 @@
+package academy
+
+import (
+	"cmp"
+	"context"
+	"slices"
+	"strings"
+	"time"
+
+	"fringework/domain"
+	"fringework/domain/curriculum"
+	"fringework/domain/progress"
+)
+
+// Standing is one student as a coach sees them.
+type Standing struct {
+	Student Member
+	Habit   progress.Habit
+	Work    []Duty
+	Skills  []SkillStanding
+	// Attention are the reasons to look at the student, most pressing first.
+	Attention []Attention
+}
+
+// Duty is an assignment with what was planned of it so far.
+type Duty struct {
+	Assignment Assignment
+	Name       string
+	Weeks      int
+	Position   Position
+	// Planned is how many sessions the programme wanted by today; done are
+	// Assignment.Sessions.
+	Planned int
+}
+
+// SkillStanding is a student at one skill.
+type SkillStanding struct {
+	Skill curriculum.Skill
+	State progress.State
+	// Week is the count of the present practice week.
+	Week progress.Tally
+	// Milestones are in order of when they were made.
+	Milestones []progress.Milestone
+}
+
+// Attention is one reason to look at a student.
+type Attention struct {
+	// Skill is empty for a reason that is about no skill in particular.
+	Skill domain.ID
+	progress.Stall
+}
+
+// urgency orders reasons: what is being lost comes first, what is merely too
+// easy last.
+func urgency(r progress.Reason) int {
+	order := []progress.Reason{progress.Lapsed, progress.Slipping, progress.Flat, progress.Overreached, progress.Lopsided, progress.Outgrown}
+	return slices.Index(order, r)
+}
+
+// DashboardFilter narrows the dashboard; zero values do not narrow.
+type DashboardFilter struct {
+	Group     domain.ID
+	Programme domain.ID
+	Reason    progress.Reason
+}
+
+// Dashboard gives every student whom the actor may see, those who need
+// attention first: by the most pressing reason, then by how many, then by how
+// long they have not been seen, then by name. Its cost is that of the students
+// shown, whatever the length of their histories.
+func (s ReadService) Dashboard(ctx context.Context, a domain.Actor, f DashboardFilter) (rows []Standing, err error) {
+	err = s.Store.Read(ctx, a.Academy, func(tx ReadStore) error {
+		members, err := Students(ctx, tx, a, MemberFilter{Group: f.Group})
+		if err != nil {
+			return err
+		}
+		rows, err = standings(ctx, tx, members, s.Env.Now())
+		return err
+	})
+	rows = slices.DeleteFunc(rows, func(r Standing) bool { return !f.keeps(r) })
+	slices.SortStableFunc(rows, compareAttention)
+	return rows, err
+}
+
+func (f DashboardFilter) keeps(r Standing) bool {
+	if f.Programme != "" && !slices.ContainsFunc(r.Work, func(d Duty) bool { return d.Assignment.Programme == f.Programme }) {
+		return false
+	}
+	return f.Reason == "" || slices.ContainsFunc(r.Attention, func(x Attention) bool { return x.Reason == f.Reason })
+}
+
+func compareAttention(a, b Standing) int {
+	first := func(s Standing) int {
+		if len(s.Attention) == 0 {
+			return 1000
+		}
+		return urgency(s.Attention[0].Reason)
+	}
+	return cmp.Or(cmp.Compare(first(a), first(b)), cmp.Compare(len(b.Attention), len(a.Attention)),
+		a.Habit.LastAt().Compare(b.Habit.LastAt()), strings.Compare(a.Student.Name, b.Student.Name), cmp.Compare(a.Student.ID, b.Student.ID))
+}
+
+// Progress gives one student whom the actor may see.
+func (s ReadService) Progress(ctx context.Context, a domain.Actor, student domain.ID) (st Standing, err error) {
+	err = s.Store.Read(ctx, a.Academy, func(tx ReadStore) error {
+		m, err := Student(ctx, tx, a, student)
+		if err != nil {
+			return err
+		}
+		rows, err := standings(ctx, tx, []Member{m}, s.Env.Now())
+		if err != nil {
+			return err
+		}
+		st = rows[0]
+		return nil
+	})
+	return st, err
+}
+
+// standings gathers what is kept of the members in a fixed number of reads.
+func standings(ctx context.Context, tx ReadStore, members []Member, now time.Time) ([]Standing, error) {
+	ids := make([]domain.ID, len(members))
+	weeks := map[domain.Date]bool{}
+	for i, m := range members {
+		ids[i] = m.ID
+		weeks[domain.DateOf(now, m.Zone()).Monday()] = true
+	}
+	g, err := gather(ctx, tx, ids, weeks)
+	if err != nil {
+		return nil, err
+	}
+	rows := make([]Standing, len(members))
+	for i, m := range members {
+		rows[i] = g.standing(m, now)
+	}
+	return rows, nil
+}
+
+// gathered is everything that the standings of some students are made of.
+type gathered struct {
+	assignments map[domain.ID][]Assignment
+	versions    map[VersionKey]curriculum.Version
+	states      map[domain.ID][]progress.State
+	milestones  map[domain.ID][]progress.Milestone
+	habits      map[domain.ID]progress.Habit
+	tallies     map[WeekTally]progress.Tally // keyed with a zero Tally
+	skills      map[domain.ID]curriculum.Skill
+}
+
+func gather(ctx context.Context, tx ReadStore, ids []domain.ID, weeks map[domain.Date]bool) (g gathered, err error) {
+	assignments, err := tx.AssignmentsOf(ctx, ids)
+	if err != nil {
+		return g, err
+	}
+	g.assignments = groupBy(assignments, func(a Assignment) domain.ID { return a.Student })
+	if g.versions, err = tx.VersionsOf(ctx, assignments); err != nil {
+		return g, err
+	}
+	states, err := tx.States(ctx, ids)
+	if err != nil {
+		return g, err
+	}
+	g.states = groupBy(states, func(s progress.State) domain.ID { return s.Student })
+	milestones, err := tx.Milestones(ctx, ids)
+	if err != nil {
+		return g, err
+	}
+	g.milestones = groupBy(milestones, func(m progress.Milestone) domain.ID { return m.Student })
+	if g.habits, err = tx.Habits(ctx, ids); err != nil {
+		return g, err
+	}
+	var mondays []domain.Date
+	for w := range weeks {
+		mondays = append(mondays, w)
+	}
+	tallies, err := tx.WeekTallies(ctx, ids, mondays)
+	if err != nil {
+		return g, err
+	}
+	g.tallies = map[WeekTally]progress.Tally{}
+	for _, t := range tallies {
+		g.tallies[WeekTally{Student: t.Student, Skill: t.Skill, Week: t.Week}] = t.Tally
+	}
+	g.skills, err = tx.SkillsByID(ctx, skillsOf(states))
+	return g, err
+}
+
+func groupBy[T any](all []T, key func(T) domain.ID) map[domain.ID][]T {
+	m := map[domain.ID][]T{}
+	for _, x := range all {
+		m[key(x)] = append(m[key(x)], x)
+	}
+	return m
+}
+
+func skillsOf(states []progress.State) []domain.ID {
+	ids := make([]domain.ID, len(states))
+	for i, s := range states {
+		ids[i] = s.Skill
+	}
+	slices.Sort(ids)
+	return slices.Compact(ids)
+}
+
+func (g gathered) standing(m Member, now time.Time) Standing {
+	today := domain.DateOf(now, m.Zone())
+	st := Standing{Student: m, Habit: g.habits[m.ID]}
+	for _, as := range g.assignments[m.ID] {
+		c := g.versions[as.Pins()].Content
+		st.Work = append(st.Work, Duty{
+			Assignment: as, Name: c.Name, Weeks: len(c.Weeks),
+			Position: as.On(today, len(c.Weeks)), Planned: as.Planned(today, c.Weeks),
+		})
+	}
+	for _, state := range g.states[m.ID] {
+		sk := SkillStanding{
+			Skill: g.skills[state.Skill], State: state,
+			Week: g.tallies[WeekTally{Student: m.ID, Skill: state.Skill, Week: today.Monday()}],
+		}
+		for _, ms := range g.milestones[m.ID] {
+			if ms.Skill == state.Skill {
+				sk.Milestones = append(sk.Milestones, ms)
+			}
+		}
+		st.Skills = append(st.Skills, sk)
+	}
+	st.Attention = g.attention(st, m, now)
+	return st
+}
+
+// attention gathers the reasons to look at a student.
+func (g gathered) attention(st Standing, m Member, now time.Time) []Attention {
+	var reasons []Attention
+	if since, perWeek, running := g.expected(st, m); running {
+		if stall, yes := st.Habit.Lapsed(now, since, perWeek); yes {
+			reasons = append(reasons, Attention{Stall: stall})
+		}
+	}
+	if stall, yes := st.Habit.Lopsided(); yes {
+		reasons = append(reasons, Attention{Stall: stall})
+	}
+	for _, sk := range st.Skills {
+		for _, stall := range sk.State.Assessment.Stalls {
+			reasons = append(reasons, Attention{Skill: sk.Skill.ID, Stall: stall})
+		}
+	}
+	slices.SortStableFunc(reasons, func(a, b Attention) int { return urgency(a.Reason) - urgency(b.Reason) })
+	return reasons
+}
+
+// expected says whether a student is meant to practise now, since when without
+// a break, and how often a week.
+func (g gathered) expected(st Standing, m Member) (since time.Time, perWeek float64, running bool) {
+	for _, d := range st.Work {
+		if d.Position.Phase != Running {
+			continue
+		}
+		running = true
+		week := g.versions[d.Assignment.Pins()].Content.Weeks[d.Position.Week-1]
+		perWeek += float64(week.Sessions())
+		begun := d.Assignment.Start
+		if last := len(d.Assignment.Pauses) - 1; last >= 0 && begun.Before(d.Assignment.Pauses[last].Until) {
+			begun = d.Assignment.Pauses[last].Until
+		}
+		if at := begun.Start(m.Zone()); since.IsZero() || at.Before(since) {
+			since = at
+		}
+	}
+	return since, perWeek, running
+}

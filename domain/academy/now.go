@@ -1,0 +1,173 @@
+package academy
+
+import (
+	"context"
+	"slices"
+
+	"fringework/domain"
+	"fringework/domain/curriculum"
+	"fringework/domain/progress"
+)
+
+// ReadStore is what the pages of reading need kept, beside Store.
+type ReadStore interface {
+	Store
+	// States gives where the students stand at every skill they practised or
+	// were assigned, in order of student and skill.
+	States(ctx context.Context, students []domain.ID) ([]progress.State, error)
+	// Milestones gives the students' milestones, in order of when they were
+	// made.
+	Milestones(ctx context.Context, students []domain.ID) ([]progress.Milestone, error)
+	Habits(ctx context.Context, students []domain.ID) (map[domain.ID]progress.Habit, error)
+	// WeekTallies gives the students' counts by skill in practice weeks.
+	WeekTallies(ctx context.Context, students []domain.ID, weeks []domain.Date) ([]WeekTally, error)
+	SkillsByID(ctx context.Context, ids []domain.ID) (map[domain.ID]curriculum.Skill, error)
+	// AssignmentsOf gives the standing assignments of the students, in order
+	// of identity.
+	AssignmentsOf(ctx context.Context, students []domain.ID) ([]Assignment, error)
+	// VersionsOf gives the versions that the assignments pin.
+	VersionsOf(ctx context.Context, as []Assignment) (map[VersionKey]curriculum.Version, error)
+	// DoneInWeek counts the sessions that stand for an assignment's week, by
+	// the 1-based plan.
+	DoneInWeek(ctx context.Context, assignment domain.ID, week int) (map[int]int, error)
+}
+
+// VersionKey names a published version.
+type VersionKey struct {
+	Programme domain.ID
+	Number    int
+}
+
+// Pins names the version an assignment pins.
+func (a Assignment) Pins() VersionKey { return VersionKey{a.Programme, a.Version} }
+
+// WeekTally is a student's counts at a skill in a practice week.
+type WeekTally struct {
+	Student domain.ID
+	Skill   domain.ID
+	Week    domain.Date
+	Tally   progress.Tally
+}
+
+// Now is what a student does next.
+type Now struct {
+	Student Member
+	// On is today in the student's time zone.
+	On   domain.Date
+	Work []Work
+	// Skills are those of the present weeks first, then earlier ones whose
+	// ladder is still open.
+	Skills []OpenSkill
+}
+
+// Work is one assignment as it stands today.
+type Work struct {
+	Assignment Assignment
+	Version    curriculum.Version
+	Position   Position
+	// WeekStart is the first day of the present week; the start of the
+	// programme while it is upcoming.
+	WeekStart domain.Date
+	// Week is the present week; nil while upcoming.
+	Week *curriculum.Week
+	// Done counts this week's sessions by the 1-based plan.
+	Done map[int]int
+}
+
+// OpenSkill is a skill whose ladder the student may work on.
+type OpenSkill struct {
+	Skill curriculum.Skill
+	State progress.State
+	// Earlier marks a skill of a week gone by.
+	Earlier bool
+}
+
+// ReadService answers what is read: the student's present, the progress, the
+// coach's dashboard.
+type ReadService struct {
+	Store domain.Transactor[ReadStore]
+	Env   domain.Env
+}
+
+// Now tells a student what to do today.
+func (s ReadService) Now(ctx context.Context, a domain.Actor, student domain.ID) (n Now, err error) {
+	err = s.Store.Read(ctx, a.Academy, func(tx ReadStore) error {
+		m, err := Student(ctx, tx, a, student)
+		if err != nil {
+			return err
+		}
+		n = Now{Student: m, On: domain.DateOf(s.Env.Now(), m.Zone())}
+		if n.Work, err = works(ctx, tx, student, n.On); err != nil {
+			return err
+		}
+		states, err := tx.States(ctx, []domain.ID{student})
+		if err != nil {
+			return err
+		}
+		n.Skills = openSkills(n.Work, states, student)
+		return nil
+	})
+	return n, err
+}
+
+func works(ctx context.Context, tx ReadStore, student domain.ID, on domain.Date) ([]Work, error) {
+	assignments, err := tx.AssignmentsOf(ctx, []domain.ID{student})
+	if err != nil {
+		return nil, err
+	}
+	versions, err := tx.VersionsOf(ctx, assignments)
+	if err != nil {
+		return nil, err
+	}
+	var work []Work
+	for _, as := range assignments {
+		w := Work{Assignment: as, Version: versions[as.Pins()], WeekStart: as.Start}
+		weeks := w.Version.Content.Weeks
+		if w.Position = as.On(on, len(weeks)); w.Position.Week > 0 {
+			w.Week = &weeks[w.Position.Week-1]
+			w.WeekStart = as.WeekStart(w.Position.Week)
+			if w.Done, err = tx.DoneInWeek(ctx, as.ID, w.Position.Week); err != nil {
+				return nil, err
+			}
+		}
+		work = append(work, w)
+	}
+	return work, nil
+}
+
+// openSkills lists the skills of the present weeks, then the earlier ones that
+// are not finished.
+func openSkills(work []Work, states []progress.State, student domain.ID) []OpenSkill {
+	var open []OpenSkill
+	add := func(v curriculum.Version, id domain.ID, earlier bool) {
+		skill, ok := v.SkillByID(id)
+		if !ok || slices.ContainsFunc(open, func(o OpenSkill) bool { return o.Skill.ID == id }) {
+			return
+		}
+		state := progress.State{Student: student, Skill: id, Ladder: skill.Ladder}
+		if i := slices.IndexFunc(states, func(s progress.State) bool { return s.Skill == id }); i >= 0 {
+			state = states[i]
+		}
+		if _, unfinished := state.Next(); earlier && !unfinished {
+			return
+		}
+		open = append(open, OpenSkill{Skill: skill, State: state, Earlier: earlier})
+	}
+	for _, w := range work {
+		if w.Week == nil {
+			continue
+		}
+		add(w.Version, w.Week.Skill, false)
+		for _, p := range w.Week.Plans {
+			for _, b := range p.Blocks {
+				add(w.Version, w.Week.SkillOf(b), false)
+			}
+		}
+	}
+	for _, w := range work {
+		for i := range w.Position.Week - 1 {
+			add(w.Version, w.Version.Content.Weeks[i].Skill, true)
+		}
+	}
+	return open
+}

@@ -1,0 +1,435 @@
+package academy
+
+import (
+	"context"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"fringework/domain"
+)
+
+// Service is what can be done with people. The edge has checked that the
+// actor's role may try.
+type Service struct {
+	Store domain.Transactor[Store]
+	Env   domain.Env
+}
+
+func (s Service) event(a domain.Actor, kind string, subject, student domain.ID, data map[string]any) domain.Event {
+	return a.Event(s.Env.Now(), kind, subject, student, data)
+}
+
+// Academy reads the actor's academy.
+func (s Service) Academy(ctx context.Context, a domain.Actor) (ac Academy, err error) {
+	err = s.Store.Read(ctx, a.Academy, func(tx Store) error {
+		ac, err = tx.Academy(ctx)
+		return err
+	})
+	return ac, err
+}
+
+// RenameAcademy changes the academy's name and the time zone that new members
+// start with.
+func (s Service) RenameAcademy(ctx context.Context, a domain.Actor, name, timeZone string) (ac Academy, err error) {
+	var p domain.Problems
+	checkName(&p, "/name", name)
+	checkZone(&p, "/time_zone", timeZone)
+	if err := p.Err("academy_invalid", "The academy cannot be kept as it is."); err != nil {
+		return Academy{}, err
+	}
+	err = s.Store.Write(ctx, a.Academy, func(tx Store) error {
+		if ac, err = tx.Academy(ctx); err != nil {
+			return err
+		}
+		ac.Name, ac.TimeZone = name, timeZone
+		if err := tx.SaveAcademy(ctx, ac); err != nil {
+			return err
+		}
+		return tx.Record(ctx, s.event(a, "academy.changed", ac.ID, "", map[string]any{"name": name, "time_zone": timeZone}))
+	})
+	return ac, err
+}
+
+func checkName(p *domain.Problems, at, name string) {
+	const longest = 120
+	switch n := len([]rune(strings.TrimSpace(name))); {
+	case n == 0:
+		p.Add(at, "is empty; give a name of 1 to %d characters", longest)
+	case n > longest:
+		p.Add(at, "has %d characters; at most %d fit", n, longest)
+	case strings.ContainsRune(name, 0):
+		p.Add(at, "contains a NUL character; remove it")
+	}
+}
+
+func checkZone(p *domain.Problems, at, name string) {
+	if _, err := domain.Zone(name); err != nil {
+		p.Add(at, "%q is not a time zone; use an IANA name such as Europe/Lisbon", name)
+	}
+}
+
+// Members lists the members whom the actor may see: an owner or a key all of
+// them, a coach the staff and the students linked to them, a guardian the
+// juniors linked to them, a student the student alone.
+func (s Service) Members(ctx context.Context, a domain.Actor, f MemberFilter, page domain.Page) (ms []Member, err error) {
+	f.VisibleTo = Scope(a)
+	err = s.Store.Read(ctx, a.Academy, func(tx Store) error {
+		ms, err = tx.Members(ctx, f, page)
+		return err
+	})
+	return ms, err
+}
+
+// Member reads a member whom the actor may see.
+func (s Service) Member(ctx context.Context, a domain.Actor, id domain.ID) (m Member, err error) {
+	err = s.Store.Read(ctx, a.Academy, func(tx Store) error {
+		m, err = visibleMember(ctx, tx, a, id)
+		return err
+	})
+	return m, err
+}
+
+// visibleMember finds any member the actor may see: themselves, the staff when
+// they are staff, and students by Student's rule.
+func visibleMember(ctx context.Context, tx Store, a domain.Actor, id domain.ID) (Member, error) {
+	m, err := tx.Member(ctx, id)
+	if err != nil {
+		return Member{}, err
+	}
+	switch {
+	case a.SeesAll(), id == a.Member:
+		return m, nil
+	case m.Role == domain.Student:
+		return Student(ctx, tx, a, id)
+	case a.Role == domain.Coach && (m.Role == domain.Owner || m.Role == domain.Coach) && m.Active():
+		return m, nil
+	}
+	return Member{}, domain.ErrNotFound("member")
+}
+
+// MemberChange is what may be changed of a member; nil leaves as it is.
+type MemberChange struct {
+	Name     *string
+	TimeZone *string
+	Units    *Units
+	// Role may be changed by an owner, between owner and coach.
+	Role *domain.Role
+	// Junior may be changed by an owner or a coach.
+	Junior *bool
+}
+
+// ChangeMember changes a member: everybody their own name, time zone and
+// units, an owner or a coach those of their students too.
+func (s Service) ChangeMember(ctx context.Context, a domain.Actor, id domain.ID, revision int, c MemberChange) (m Member, err error) {
+	err = s.Store.Write(ctx, a.Academy, func(tx Store) error {
+		if m, err = visibleMember(ctx, tx, a, id); err != nil {
+			return err
+		}
+		if err := domain.CheckRevision("member", revision, m.Revision); err != nil {
+			return err
+		}
+		if err := mayChange(a, m, c); err != nil {
+			return err
+		}
+		if err := c.apply(&m); err != nil {
+			return err
+		}
+		if err := keepsAnOwner(ctx, tx, m); err != nil {
+			return err
+		}
+		m.Revision++
+		if err := tx.SaveMember(ctx, m); err != nil {
+			return err
+		}
+		return tx.Record(ctx, s.event(a, "member.changed", id, studentOf(m), map[string]any{
+			"name": m.Name, "role": m.Role, "time_zone": m.TimeZone, "junior": m.Junior,
+		}))
+	})
+	return m, err
+}
+
+func studentOf(m Member) domain.ID {
+	if m.Role == domain.Student {
+		return m.ID
+	}
+	return ""
+}
+
+func mayChange(a domain.Actor, m Member, c MemberChange) error {
+	own := m.ID == a.Member
+	staff := a.Role == domain.Owner || a.Role == domain.Coach
+	switch {
+	case c.Role != nil && a.Role != domain.Owner:
+		return domain.Errorf(domain.Forbidden, "owner_only", "Only an owner changes a member's role.")
+	case c.Junior != nil && !staff:
+		return domain.Errorf(domain.Forbidden, "staff_only", "Only a coach or an owner says whether a student is a junior.")
+	case !own && a.Role != domain.Owner && !(a.Role == domain.Coach && m.Role == domain.Student):
+		return domain.Errorf(domain.Forbidden, "not_yours", "You may change yourself and your own students, nobody else.")
+	}
+	return nil
+}
+
+func (c MemberChange) apply(m *Member) error {
+	var p domain.Problems
+	if c.Name != nil {
+		checkName(&p, "/name", *c.Name)
+		m.Name = *c.Name
+	}
+	if c.TimeZone != nil {
+		checkZone(&p, "/time_zone", *c.TimeZone)
+		m.TimeZone = *c.TimeZone
+	}
+	if c.Units != nil {
+		if *c.Units != FeetAndYards && *c.Units != InMetres {
+			p.Add("/units", "%q is not a choice; use feet or metres", *c.Units)
+		}
+		m.Units = *c.Units
+	}
+	if c.Role != nil {
+		staff := func(r domain.Role) bool { return r == domain.Owner || r == domain.Coach }
+		if !staff(*c.Role) || !staff(m.Role) {
+			p.Add("/role", "%s cannot become %s; a coach may become an owner and the reverse, others join by invitation", m.Role, *c.Role)
+		}
+		m.Role = *c.Role
+	}
+	if c.Junior != nil {
+		if m.Role != domain.Student {
+			p.Add("/junior", "only a student can be a junior; %s is %s", m.Name, m.Role)
+		}
+		m.Junior = *c.Junior
+	}
+	return p.Err("member_invalid", "The member cannot be changed like that.")
+}
+
+// keepsAnOwner refuses to leave an academy without an owner after m is saved.
+func keepsAnOwner(ctx context.Context, tx Store, m Member) error {
+	if m.Role == domain.Owner && m.Active() {
+		return nil
+	}
+	owners, err := tx.Members(ctx, MemberFilter{Role: domain.Owner}, domain.Page{Limit: 2})
+	if err != nil {
+		return err
+	}
+	if slices.ContainsFunc(owners, func(o Member) bool { return o.ID != m.ID }) {
+		return nil
+	}
+	return domain.Errorf(domain.Conflict, "last_owner", "An academy needs an owner; make somebody else an owner first.")
+}
+
+// RemoveMember takes a member out of the academy; access ends at once, what
+// they did is kept.
+func (s Service) RemoveMember(ctx context.Context, a domain.Actor, id domain.ID) error {
+	return s.Store.Write(ctx, a.Academy, func(tx Store) error {
+		m, err := visibleMember(ctx, tx, a, id)
+		if err != nil {
+			return err
+		}
+		if !m.Active() {
+			return nil
+		}
+		m.RemovedAt = s.Env.Now()
+		m.Revision++
+		if err := keepsAnOwner(ctx, tx, m); err != nil {
+			return err
+		}
+		if err := tx.SaveMember(ctx, m); err != nil {
+			return err
+		}
+		return tx.Record(ctx, s.event(a, "member.removed", id, studentOf(m), map[string]any{"name": m.Name, "role": m.Role}))
+	})
+}
+
+// Link makes a coach work with a student, or ends it; it takes effect at once.
+func (s Service) Link(ctx context.Context, a domain.Actor, coach, student domain.ID, linked bool) error {
+	return s.Store.Write(ctx, a.Academy, func(tx Store) error {
+		if _, err := Student(ctx, tx, a, student); err != nil {
+			return err
+		}
+		c, err := tx.Member(ctx, coach)
+		if err != nil || !c.Active() || (c.Role != domain.Coach && c.Role != domain.Owner) {
+			if err != nil && domain.KindOf(err) != domain.NotFound {
+				return err
+			}
+			return domain.ErrNotFound("coach")
+		}
+		if err := tx.SetLink(ctx, coach, student, linked); err != nil {
+			return err
+		}
+		kind := "coach.linked"
+		if !linked {
+			kind = "coach.unlinked"
+		}
+		return tx.Record(ctx, s.event(a, kind, coach, student, nil))
+	})
+}
+
+// CoachesOf lists the coaches who work with a student.
+func (s Service) CoachesOf(ctx context.Context, a domain.Actor, student domain.ID) (ids []domain.ID, err error) {
+	err = s.Store.Read(ctx, a.Academy, func(tx Store) error {
+		if _, err = Student(ctx, tx, a, student); err != nil {
+			return err
+		}
+		ids, err = tx.CoachesOf(ctx, student)
+		return err
+	})
+	return ids, err
+}
+
+// Consent records that a junior's guardian gives consent to keep the junior's
+// practice, or takes it back. Sessions already kept stay until the owner
+// removes them.
+func (s Service) Consent(ctx context.Context, a domain.Actor, student domain.ID, given bool) (m Member, err error) {
+	err = s.Store.Write(ctx, a.Academy, func(tx Store) error {
+		if m, err = Student(ctx, tx, a, student); err != nil {
+			return err
+		}
+		if !m.Junior {
+			return domain.Errorf(domain.Conflict, "not_a_junior", "%s is not marked as a junior, so no consent is needed.", m.Name)
+		}
+		kind := "consent.withdrawn"
+		m.ConsentAt, m.ConsentBy = time.Time{}, ""
+		if given {
+			m.ConsentAt, m.ConsentBy, kind = s.Env.Now(), a.Member, "consent.given"
+		}
+		m.Revision++
+		if err := tx.SaveMember(ctx, m); err != nil {
+			return err
+		}
+		return tx.Record(ctx, s.event(a, kind, student, student, nil))
+	})
+	return m, err
+}
+
+// Groups lists the academy's groups. A coach sees every group, and in it the
+// students linked to them.
+func (s Service) Groups(ctx context.Context, a domain.Actor, page domain.Page) (gs []Group, err error) {
+	err = s.Store.Read(ctx, a.Academy, func(tx Store) error {
+		if gs, err = tx.Groups(ctx, page); err != nil {
+			return err
+		}
+		for i := range gs {
+			if gs[i].Students, err = visibleOf(ctx, tx, a, gs[i].Students); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	return gs, err
+}
+
+// Group reads one group, as Groups does.
+func (s Service) Group(ctx context.Context, a domain.Actor, id domain.ID) (g Group, err error) {
+	err = s.Store.Read(ctx, a.Academy, func(tx Store) error {
+		if g, err = tx.Group(ctx, id); err != nil {
+			return err
+		}
+		g.Students, err = visibleOf(ctx, tx, a, g.Students)
+		return err
+	})
+	return g, err
+}
+
+// visibleOf keeps the students that the actor may see.
+func visibleOf(ctx context.Context, tx Store, a domain.Actor, students []domain.ID) ([]domain.ID, error) {
+	if len(students) == 0 {
+		return nil, nil
+	}
+	visible, err := Students(ctx, tx, a, MemberFilter{})
+	if err != nil {
+		return nil, err
+	}
+	kept := make([]domain.ID, 0, len(students))
+	for _, m := range visible {
+		if slices.Contains(students, m.ID) {
+			kept = append(kept, m.ID)
+		}
+	}
+	return kept, nil
+}
+
+// maxGroup is how many students fit in a group.
+const maxGroup = 500
+
+// CreateGroup keeps a new group of students whom the actor may see.
+func (s Service) CreateGroup(ctx context.Context, a domain.Actor, name string, students []domain.ID) (g Group, err error) {
+	err = s.Store.Write(ctx, a.Academy, func(tx Store) error {
+		g = Group{ID: s.Env.NewID(), Name: name, Revision: 1, CreatedAt: s.Env.Now()}
+		if g.Students, err = checkGroup(ctx, tx, a, name, students); err != nil {
+			return err
+		}
+		if err := tx.SaveGroup(ctx, g); err != nil {
+			return err
+		}
+		return tx.Record(ctx, s.event(a, "group.created", g.ID, "", map[string]any{"name": name, "students": g.Students}))
+	})
+	return g, err
+}
+
+func checkGroup(ctx context.Context, tx Store, a domain.Actor, name string, students []domain.ID) ([]domain.ID, error) {
+	var p domain.Problems
+	checkName(&p, "/name", name)
+	if len(students) > maxGroup {
+		p.Add("/student_ids", "there are %d students; at most %d fit in a group", len(students), maxGroup)
+	}
+	sorted := slices.Compact(slices.Sorted(slices.Values(students)))
+	visible, err := visibleOf(ctx, tx, a, sorted)
+	if err != nil {
+		return nil, err
+	}
+	for i, id := range students {
+		if !slices.Contains(visible, id) {
+			p.Add("/student_ids/"+strconv.Itoa(i), "there is no student %q among those you may see", id)
+		}
+	}
+	return visible, p.Err("group_invalid", "The group cannot be kept as it is.")
+}
+
+// ChangeGroup renames a group and sets its students. Students whom the actor
+// may not see stay in it.
+func (s Service) ChangeGroup(ctx context.Context, a domain.Actor, id domain.ID, revision int, name string, students []domain.ID) (g Group, err error) {
+	err = s.Store.Write(ctx, a.Academy, func(tx Store) error {
+		if g, err = tx.Group(ctx, id); err != nil {
+			return err
+		}
+		if err := domain.CheckRevision("group", revision, g.Revision); err != nil {
+			return err
+		}
+		wanted, err := checkGroup(ctx, tx, a, name, students)
+		if err != nil {
+			return err
+		}
+		seen, err := visibleOf(ctx, tx, a, g.Students)
+		if err != nil {
+			return err
+		}
+		all := slices.DeleteFunc(slices.Clone(g.Students), func(id domain.ID) bool { return slices.Contains(seen, id) })
+		all = append(all, wanted...)
+		slices.Sort(all)
+		g.Name, g.Students, g.Revision = name, slices.Compact(all), g.Revision+1
+		if err := tx.SaveGroup(ctx, g); err != nil {
+			return err
+		}
+		if err := tx.Record(ctx, s.event(a, "group.changed", id, "", map[string]any{"name": name, "students": g.Students})); err != nil {
+			return err
+		}
+		g.Students = wanted
+		return nil
+	})
+	return g, err
+}
+
+// DeleteGroup forgets a group; its students and their assignments stay.
+func (s Service) DeleteGroup(ctx context.Context, a domain.Actor, id domain.ID) error {
+	return s.Store.Write(ctx, a.Academy, func(tx Store) error {
+		g, err := tx.Group(ctx, id)
+		if err != nil {
+			return err
+		}
+		if err := tx.DeleteGroup(ctx, id); err != nil {
+			return err
+		}
+		return tx.Record(ctx, s.event(a, "group.deleted", id, "", map[string]any{"name": g.Name, "students": g.Students}))
+	})
+}
