@@ -17,6 +17,7 @@ import (
 // domain.Conflict. After a Conflict the transaction may be unusable: the caller
 // returns the error. Instants come in UTC and whole milliseconds, and come back
 // the same; the zero time stands for "not" and comes back as the zero time.
+// Identities are canonical UUIDs, or empty for "none" where a type says so.
 type Store interface {
 	// Read runs fn on a consistent snapshot.
 	Read(ctx context.Context, fn func(Tx) error) error
@@ -150,7 +151,7 @@ type InvitationTx interface {
 	// TakeInvitation marks an invitation accepted by a member if it is open at
 	// the instant; else it reports false and changes nothing. Of several
 	// transactions that take one invitation, exactly one is told true. The
-	// member may be stored later in the same transaction.
+	// member is stored already, perhaps in this same transaction.
 	TakeInvitation(ctx context.Context, academy, id, member domain.ID, at time.Time) (bool, error)
 	// RevokeInvitation marks an invitation revoked if it is open at the
 	// instant; else it reports false and changes nothing.

@@ -1,0 +1,252 @@
+package auth
+
+import (
+	"context"
+	"time"
+
+	"fringework/domain"
+)
+
+// SignUp is what makes an academy and its owner.
+type SignUp struct {
+	// AcademyName is 1 to 100 characters.
+	AcademyName string
+	// TimeZone is the academy's and its owner's, an IANA name.
+	TimeZone string
+	// Name is what the owner is called, 1 to 100 characters.
+	Name     string
+	Email    string
+	Password string
+	// Address is the network address that asks.
+	Address string
+}
+
+func (u *SignUp) check() error {
+	var p domain.Problems
+	u.AcademyName = checkName(&p, "/academy_name", u.AcademyName)
+	checkZone(&p, u.TimeZone)
+	u.Name = checkName(&p, "/name", u.Name)
+	u.Email = checkEmail(&p, u.Email)
+	checkPassword(&p, "/password", u.Password)
+	return p.Err("sign_up", "The academy cannot be made from this.")
+}
+
+// SignUpAcademy makes an academy and its owner, and signs the owner in. Whoever
+// has an account already gives its password, and the account joins as it is;
+// a wrong one is Unauthenticated. Bad fields are Invalid, at /academy_name,
+// /time_zone, /name, /email and /password.
+func (s *Service) SignUpAcademy(ctx context.Context, u SignUp) (SignedIn, error) {
+	if err := u.check(); err != nil {
+		return SignedIn{}, err
+	}
+	origin := Origin(u.Address)
+	wait, err := s.Limiter.Take(ctx, s.now(), signUpBucket(origin))
+	if err != nil {
+		return SignedIn{}, err
+	}
+	if wait > 0 {
+		return SignedIn{}, tooMany(wait)
+	}
+	return s.admitted(ctx, candidate{email: u.Email, password: u.Password, name: u.Name, origin: origin},
+		func(tx Tx, a Account, now time.Time) (domain.ID, error) { return s.found(ctx, tx, u, a, now) })
+}
+
+// found stores an academy and its owner.
+func (s *Service) found(ctx context.Context, tx Tx, u SignUp, a Account, now time.Time) (domain.ID, error) {
+	academy := Academy{ID: s.Env.NewID(), Name: u.AcademyName, TimeZone: u.TimeZone, Created: now}
+	owner := Member{ID: s.Env.NewID(), Account: a.ID, Role: domain.Owner, Name: u.Name, TimeZone: u.TimeZone, Created: now}
+	if err := tx.AddAcademy(ctx, academy); err != nil {
+		return "", err
+	}
+	if err := tx.AddMember(ctx, academy.ID, owner); err != nil {
+		return "", err
+	}
+	return academy.ID, record(ctx, tx, academy.ID,
+		domain.Event{At: now, Actor: owner.ID, Kind: "academy.created", Subject: academy.ID},
+		joined(owner, "", nil))
+}
+
+// joined is the event of a member joining. student is whose data it is.
+func joined(m Member, student domain.ID, data map[string]any) domain.Event {
+	if data == nil {
+		data = map[string]any{}
+	}
+	data["role"] = string(m.Role)
+	return domain.Event{At: m.Created, Actor: m.ID, Kind: "member.joined", Subject: m.ID, Student: student, Data: data}
+}
+
+func record(ctx context.Context, tx Tx, academy domain.ID, events ...domain.Event) error {
+	for _, e := range events {
+		if err := tx.Record(ctx, academy, e); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// candidate is somebody who signs in by an account they have or are about to
+// make.
+type candidate struct {
+	email, password, name, origin string
+	// account, when set, is one that is signed in already; the rest but name
+	// and origin does not matter then.
+	account domain.ID
+}
+
+// admitted signs a candidate in, making the account if there is none, after
+// join in the same transaction; join gives the academy to sign in to.
+func (s *Service) admitted(ctx context.Context, c candidate, join func(Tx, Account, time.Time) (domain.ID, error)) (out SignedIn, err error) {
+	err = retried(func() error {
+		p, fresh, err := s.proofOf(ctx, c)
+		if err != nil {
+			return err
+		}
+		var opened opening
+		err = s.Store.Write(ctx, func(tx Tx) error {
+			now := s.now()
+			if err := admit(ctx, tx, p, fresh, now); err != nil {
+				return err
+			}
+			academy, err := join(tx, p.Account, now)
+			if err == nil {
+				opened, err = s.open(ctx, tx, p.Account, academy, c.origin, now)
+			}
+			return err
+		})
+		if err == nil {
+			out, err = s.hand(opened)
+		}
+		return err
+	})
+	return out, err
+}
+
+// proofOf proves a candidate's account, or prepares a fresh one.
+func (s *Service) proofOf(ctx context.Context, c candidate) (p proof, fresh bool, err error) {
+	if c.account != "" {
+		err = s.Store.Read(ctx, func(tx Tx) (err error) {
+			p.Account, err = tx.Account(ctx, c.account)
+			return err
+		})
+		p.next = p.Password
+		return p, false, err
+	}
+	known, _, err := s.lookUp(ctx, c.email, c.origin)
+	if err != nil {
+		return p, false, err
+	}
+	if known.ID != "" {
+		p, err = s.prove(ctx, c.email, c.password, c.origin)
+		return p, false, err
+	}
+	p.Account = Account{ID: s.Env.NewID(), Email: c.email, Name: c.name}
+	p.Password, err = s.Hasher.Hash(ctx, c.password)
+	return p, true, err
+}
+
+// admit stores a fresh account or confirms one that is there.
+func admit(ctx context.Context, tx Tx, p proof, fresh bool, now time.Time) error {
+	if !fresh {
+		return confirm(ctx, tx, p)
+	}
+	a := p.Account
+	a.Created = now
+	err := tx.AddAccount(ctx, a)
+	if err != nil && domain.KindOf(err) == domain.Conflict {
+		return errRaced // look again: it is there now
+	}
+	return err
+}
+
+// Me gives an account, its Password left out, and the academies it belongs to.
+func (s *Service) Me(ctx context.Context, account domain.ID) (a Account, in []Membership, err error) {
+	err = s.Store.Read(ctx, func(tx Tx) (err error) {
+		if a, err = tx.Account(ctx, account); err != nil {
+			return err
+		}
+		in, err = tx.Memberships(ctx, account)
+		return err
+	})
+	a.Password = ""
+	return a, in, err
+}
+
+// ChangePassword replaces the password of the account that asks, and ends all
+// its other sign-ins. A wrong current password is Invalid at
+// /current_password, a bad new one at /new_password.
+func (s *Service) ChangePassword(ctx context.Context, id Identity, current, fresh, address string) error {
+	var p domain.Problems
+	checkPassword(&p, "/new_password", fresh)
+	if err := p.Err("password", "This password cannot be used."); err != nil {
+		return err
+	}
+	account, _, err := s.Me(ctx, id.Account)
+	if err != nil {
+		return err
+	}
+	proven, err := s.prove(ctx, account.Email, current, Origin(address))
+	if domain.KindOf(err) == domain.Unauthenticated {
+		p.Add("/current_password", "is not the password of this account")
+		return p.Err("password", "The current password is wrong.")
+	}
+	if err != nil {
+		return err
+	}
+	return s.setPassword(ctx, proven.Account, fresh, id.Family)
+}
+
+// ResetPassword sets a password without the old one and ends all sign-ins of
+// the account. It is the operator's remedy for a person locked out, and checks
+// nobody's permission: no route may lead here.
+func (s *Service) ResetPassword(ctx context.Context, email, fresh string) error {
+	var p domain.Problems
+	normal := checkEmail(&p, email)
+	checkPassword(&p, "/new_password", fresh)
+	if err := p.Err("password", "This password cannot be set."); err != nil {
+		return err
+	}
+	account, _, err := s.lookUp(ctx, normal, "")
+	if err != nil {
+		return err
+	}
+	if account.ID == "" {
+		return domain.ErrNotFound("account")
+	}
+	return s.setPassword(ctx, account, fresh, "")
+}
+
+// setPassword replaces a password and ends all families but one.
+func (s *Service) setPassword(ctx context.Context, a Account, fresh string, except domain.ID) error {
+	hash, err := s.Hasher.Hash(ctx, fresh)
+	if err != nil {
+		return err
+	}
+	return s.Store.Write(ctx, func(tx Tx) error {
+		now := s.now()
+		ok, err := tx.SetPassword(ctx, a.ID, a.Password, hash)
+		if err != nil {
+			return err
+		}
+		if !ok {
+			return domain.Errorf(domain.Conflict, "password_changed", "The password was changed by another request this moment. Try again.")
+		}
+		if _, err = tx.EndFamilies(ctx, a.ID, except, now, PasswordChanged); err != nil {
+			return err
+		}
+		in, err := tx.Memberships(ctx, a.ID)
+		if err != nil {
+			return err
+		}
+		for _, m := range in {
+			actor := m.Member
+			if except == "" {
+				actor = "" // the operator did it
+			}
+			e := domain.Event{At: now, Actor: actor, Kind: "password.changed", Subject: m.Member}
+			if err := tx.Record(ctx, m.Academy, e); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}

@@ -1,0 +1,276 @@
+package auth
+
+import (
+	"context"
+	"slices"
+
+	"fringework/domain"
+)
+
+// Invite is whom to invite, and as what.
+type Invite struct {
+	// Role is coach, student or guardian; coaches do not invite coaches, and
+	// nobody invites owners.
+	Role domain.Role
+	// Email, when set, binds the invitation to that address.
+	Email string
+	// Name is whom it is for, up to 100 characters; may be empty.
+	Name string
+	// Coach is whom a student will be linked to. A coach's students are
+	// always their own, so a coach leaves it empty.
+	Coach domain.ID
+	// Group is what a student will be added to; may be empty.
+	Group domain.ID
+	// Junior marks a student as a junior.
+	Junior bool
+	// Student is the junior whom a guardian will read, needed for guardians.
+	Student domain.ID
+}
+
+// inviters says which roles each role invites.
+var inviters = map[domain.Role][]domain.Role{
+	domain.Owner: {domain.Coach, domain.Student, domain.Guardian},
+	domain.Coach: {domain.Student, domain.Guardian},
+}
+
+// Invite makes an invitation of the asker's academy and the code that accepts
+// it, which is shown this once. Bad fields are Invalid, at /role, /email,
+// /name, /coach, /group, /junior and /student.
+func (s *Service) Invite(ctx context.Context, a domain.Actor, in Invite) (i Invitation, code string, err error) {
+	if err := allowed(a, InvitationMake); err != nil {
+		return Invitation{}, "", err
+	}
+	if err := in.check(a); err != nil {
+		return Invitation{}, "", err
+	}
+	code = newCode()
+	err = s.Store.Write(ctx, func(tx Tx) error {
+		now := s.now()
+		i = Invitation{
+			ID: s.Env.NewID(), Role: in.Role, Email: in.Email, Name: in.Name, By: a.Member,
+			Coach: in.Coach, Group: in.Group, Student: in.Student, Junior: in.Junior,
+			Code: DigestOf(code), Created: now, Expires: now.Add(s.InvitationLife),
+		}
+		if err := in.checkMembers(ctx, tx, a); err != nil {
+			return err
+		}
+		if err := tx.AddInvitation(ctx, a.Academy, i); err != nil {
+			return err
+		}
+		return tx.Record(ctx, a.Academy, domain.Event{
+			At: now, Actor: a.Member, Kind: "invitation.made", Subject: i.ID, Student: i.Student, Data: i.data(),
+		})
+	})
+	if err != nil {
+		return Invitation{}, "", err
+	}
+	return i, code, nil
+}
+
+// data is what the log says of an invitation: nothing that tells who the
+// invited person is.
+func (i Invitation) data() map[string]any {
+	d := map[string]any{"role": string(i.Role)}
+	for name, id := range map[string]domain.ID{"coach": i.Coach, "group": i.Group} {
+		if id != "" {
+			d[name] = string(id)
+		}
+	}
+	if i.Junior {
+		d["junior"] = true
+	}
+	return d
+}
+
+// check holds the input to the rules that need no store, and fills in what
+// follows from who asks.
+func (in *Invite) check(a domain.Actor) error {
+	var p domain.Problems
+	if !slices.Contains(inviters[a.Role], in.Role) {
+		p.Add("/role", "%q is not a role you invite; use one of %q", in.Role, inviters[a.Role])
+	}
+	if in.Email != "" {
+		in.Email = checkEmail(&p, in.Email)
+	}
+	if in.Name != "" {
+		in.Name = checkName(&p, "/name", in.Name)
+	}
+	if in.Role == domain.Student && a.Role == domain.Coach && in.Coach == "" {
+		in.Coach = a.Member
+	}
+	in.checkShape(&p)
+	return p.Err("invitation", "The invitation cannot be made from this.")
+}
+
+// checkShape notes fields that the role does not have or lacks.
+func (in *Invite) checkShape(p *domain.Problems) {
+	if in.Role != domain.Student {
+		if in.Coach != "" {
+			p.Add("/coach", "is only for students; leave it out")
+		}
+		if in.Group != "" {
+			p.Add("/group", "is only for students; leave it out")
+		}
+		if in.Junior {
+			p.Add("/junior", "is only for students; leave it out")
+		}
+	}
+	if in.Role == domain.Guardian && in.Student == "" {
+		p.Add("/student", "is missing; name the junior whose data the guardian will read")
+	}
+	if in.Role != domain.Guardian && in.Student != "" {
+		p.Add("/student", "is only for guardians; leave it out")
+	}
+}
+
+// checkMembers holds the input to the members and groups of the academy.
+func (in *Invite) checkMembers(ctx context.Context, tx Tx, a domain.Actor) error {
+	var p domain.Problems
+	if in.Coach != "" {
+		ok, err := in.coachFits(ctx, tx, a)
+		if err != nil {
+			return err
+		}
+		if !ok {
+			p.Add("/coach", "is not a coach you may give students to; name a coach of this academy, or leave it out")
+		}
+	}
+	if in.Group != "" {
+		ok, err := isID(in.Group), error(nil)
+		if ok {
+			ok, err = tx.HasGroup(ctx, a.Academy, in.Group)
+		}
+		if err != nil {
+			return err
+		}
+		if !ok {
+			p.Add("/group", "is no group of this academy")
+		}
+	}
+	if in.Student != "" {
+		ok, err := in.studentFits(ctx, tx, a)
+		if err != nil {
+			return err
+		}
+		if !ok {
+			p.Add("/student", "is no junior you work with; guardians belong to a junior of this academy")
+		}
+	}
+	return p.Err("invitation", "The invitation cannot be made from this.")
+}
+
+func (in *Invite) coachFits(ctx context.Context, tx Tx, a domain.Actor) (bool, error) {
+	if a.Role == domain.Coach && in.Coach != a.Member {
+		return false, nil
+	}
+	return isTeacher(ctx, tx, a.Academy, in.Coach)
+}
+
+// isTeacher reports whether a member belongs to an academy as coach or owner.
+func isTeacher(ctx context.Context, tx Tx, academy, member domain.ID) (bool, error) {
+	if !isID(member) {
+		return false, nil
+	}
+	m, err := tx.Member(ctx, academy, member)
+	if isNotFound(err) {
+		return false, nil
+	}
+	return m.Removed.IsZero() && slices.Contains(teachers, m.Role), err
+}
+
+func (in *Invite) studentFits(ctx context.Context, tx Tx, a domain.Actor) (bool, error) {
+	if !isID(in.Student) {
+		return false, nil
+	}
+	m, err := tx.Member(ctx, a.Academy, in.Student)
+	if isNotFound(err) {
+		return false, nil
+	}
+	if err != nil || !m.Removed.IsZero() || m.Role != domain.Student || !m.Junior {
+		return false, err
+	}
+	if a.SeesAll() {
+		return true, nil
+	}
+	return tx.Linked(ctx, a.Academy, a.Member, in.Student)
+}
+
+// ListInvitations gives invitations ordered by identity, which is the order of
+// making: all of them to an owner, their own to a coach; with open, only those
+// that can still be accepted. Use State to tell what became of each.
+func (s *Service) ListInvitations(ctx context.Context, a domain.Actor, open bool, page domain.Page) (list []Invitation, err error) {
+	if err := allowed(a, InvitationList); err != nil {
+		return nil, err
+	}
+	q := InvitationQuery{Page: page}
+	if !a.SeesAll() {
+		q.By = a.Member
+	}
+	if open {
+		q.OpenAt = s.now()
+	}
+	err = s.Store.Read(ctx, func(tx Tx) (err error) {
+		list, err = tx.Invitations(ctx, a.Academy, q)
+		return err
+	})
+	return list, err
+}
+
+// Invitation gives one invitation; to a coach only one they made.
+func (s *Service) Invitation(ctx context.Context, a domain.Actor, id domain.ID) (i Invitation, err error) {
+	if err := allowed(a, InvitationList); err != nil {
+		return Invitation{}, err
+	}
+	err = s.Store.Read(ctx, func(tx Tx) (err error) {
+		i, err = ownInvitation(ctx, tx, a, id)
+		return err
+	})
+	return i, err
+}
+
+// ownInvitation finds an invitation that the asker may see.
+func ownInvitation(ctx context.Context, tx Tx, a domain.Actor, id domain.ID) (Invitation, error) {
+	if !isID(id) {
+		return Invitation{}, domain.ErrNotFound("invitation")
+	}
+	i, err := tx.Invitation(ctx, a.Academy, id)
+	if isNotFound(err) || err == nil && !a.SeesAll() && i.By != a.Member {
+		return Invitation{}, domain.ErrNotFound("invitation")
+	}
+	return i, err
+}
+
+// RevokeInvitation withdraws an invitation that is open, a coach only their
+// own. Withdrawing again changes nothing; one accepted or expired is a
+// Conflict.
+func (s *Service) RevokeInvitation(ctx context.Context, a domain.Actor, id domain.ID) error {
+	if err := allowed(a, InvitationRevoke); err != nil {
+		return err
+	}
+	return s.Store.Write(ctx, func(tx Tx) error {
+		now := s.now()
+		i, err := ownInvitation(ctx, tx, a, id)
+		if err != nil {
+			return err
+		}
+		revoked, err := tx.RevokeInvitation(ctx, a.Academy, id, now)
+		if err != nil {
+			return err
+		}
+		if !revoked {
+			if i, err = tx.Invitation(ctx, a.Academy, id); err != nil || i.State(now) == Revoked {
+				return err
+			}
+			return errClosed(i.State(now))
+		}
+		return tx.Record(ctx, a.Academy, domain.Event{
+			At: now, Actor: a.Member, Kind: "invitation.revoked", Subject: id, Student: i.Student, Data: i.data(),
+		})
+	})
+}
+
+// errClosed says that an invitation cannot be used any more.
+func errClosed(state InvitationState) error {
+	what := map[InvitationState]string{Accepted: "has been used", Revoked: "was withdrawn", Expired: "has expired"}[state]
+	return domain.Errorf(domain.Conflict, "invitation_"+string(state), "The invitation %s. Ask for a new one.", what)
+}

@@ -1,0 +1,80 @@
+package auth
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+)
+
+// LoadKeyring reads a keyring from a file. A file that the group or the world
+// may read or write is refused; fs.ErrNotExist is in the chain when there is
+// none.
+func LoadKeyring(path string) (*Keyring, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, fmt.Errorf("signing keys: %w", err)
+	}
+	defer f.Close()
+	info, err := f.Stat()
+	if err != nil {
+		return nil, fmt.Errorf("signing keys: %w", err)
+	}
+	if !info.Mode().IsRegular() {
+		return nil, fmt.Errorf("signing keys: %s is not a plain file", path)
+	}
+	if open := info.Mode().Perm() & 0o077; open != 0 {
+		return nil, fmt.Errorf("signing keys: others than the owner may use %s (mode %04o); run chmod 600 on it", path, info.Mode().Perm())
+	}
+	text, err := io.ReadAll(io.LimitReader(f, maxKeyring+1))
+	if err != nil {
+		return nil, fmt.Errorf("signing keys: %w", err)
+	}
+	return ParseKeyring(text)
+}
+
+// LoadOrCreateKeyring reads a keyring from a file and, when there is none,
+// makes one and keeps it there. Of several processes that do so at once, all
+// end with the same keyring.
+func LoadOrCreateKeyring(path string) (k *Keyring, created bool, err error) {
+	k, err = LoadKeyring(path)
+	if !errors.Is(err, fs.ErrNotExist) {
+		return k, false, err
+	}
+	if k, err = GenerateKeyring(); err != nil {
+		return nil, false, err
+	}
+	err = writeBeside(path, k.Private(), os.Link)
+	if errors.Is(err, fs.ErrExist) {
+		k, err = LoadKeyring(path)
+		return k, false, err
+	}
+	return k, err == nil, err
+}
+
+// Save replaces the file at path by the keyring, readable by its owner alone.
+// A crash leaves either the old file or the new one.
+func (k *Keyring) Save(path string) error {
+	return writeBeside(path, k.Private(), os.Rename)
+}
+
+// writeBeside writes a private temporary file beside path and publishes it
+// under that name.
+func writeBeside(path string, text []byte, publish func(from, to string) error) error {
+	f, err := os.CreateTemp(filepath.Dir(path), ".keys-*") // mode 0600
+	if err != nil {
+		return fmt.Errorf("signing keys: %w", err)
+	}
+	defer os.Remove(f.Name())
+	_, err = f.Write(text)
+	err = errors.Join(err, f.Sync(), f.Close())
+	if err == nil {
+		err = publish(f.Name(), path)
+	}
+	if err != nil {
+		return fmt.Errorf("signing keys: %w", err)
+	}
+	return nil
+}

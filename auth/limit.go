@@ -1,0 +1,264 @@
+package auth
+
+import (
+	"context"
+	"encoding/base64"
+	"net/netip"
+	"slices"
+	"strings"
+	"sync"
+	"time"
+
+	"fringework/domain"
+
+	"crypto/sha256"
+)
+
+// Bucket allows Burst attempts at once and then one in every Every. It empties
+// by itself: whoever waits as long as they were told gets their attempt, and
+// attempts refused on the way cost nothing, so nobody can be locked out for
+// good, only slowed down.
+type Bucket struct {
+	// Name is what is limited, without personal data in it.
+	Name  string
+	Burst int
+	Every time.Duration
+}
+
+// take decides one attempt by the generic cell rate algorithm (ITU-T I.371).
+// full is the bucket's one number: the instant at which it will be as good as
+// new. It gives the next such instant, or how long to wait.
+func (b Bucket) take(full, now time.Time) (next time.Time, wait time.Duration) {
+	if full.Before(now) {
+		full = now
+	}
+	next = full.Add(b.Every)
+	if wait = next.Sub(now) - time.Duration(b.Burst)*b.Every; wait > 0 {
+		return full, wait
+	}
+	return next, 0
+}
+
+// Limiter limits attempts at guessing. now is UTC in whole milliseconds.
+type Limiter interface {
+	// Take spends one attempt of every bucket. When any is out of attempts it
+	// spends none and says how long to wait.
+	Take(ctx context.Context, now time.Time, buckets ...Bucket) (wait time.Duration, err error)
+	// Refund gives back one attempt of every bucket, after a success.
+	Refund(ctx context.Context, buckets ...Bucket) error
+	// Wait says what Take would, and spends nothing.
+	Wait(ctx context.Context, now time.Time, buckets ...Bucket) (time.Duration, error)
+}
+
+// MemoryLimiter is a Limiter for one process; it forgets at a restart.
+type MemoryLimiter struct {
+	mu   sync.Mutex
+	full map[string]time.Time
+	max  int
+}
+
+// NewMemoryLimiter makes a limiter that remembers at most max buckets (at
+// least 16). When there are more it forgets those nearest to being full again,
+// since they matter least.
+func NewMemoryLimiter(max int) *MemoryLimiter {
+	if max < 16 {
+		max = 16
+	}
+	return &MemoryLimiter{full: make(map[string]time.Time), max: max}
+}
+
+// Take implements Limiter.
+func (m *MemoryLimiter) Take(_ context.Context, now time.Time, buckets ...Bucket) (time.Duration, error) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	if wait := m.wait(now, buckets); wait > 0 {
+		return wait, nil
+	}
+	for _, b := range buckets {
+		m.full[b.Name], _ = b.take(m.full[b.Name], now)
+	}
+	m.forget(now)
+	return 0, nil
+}
+
+// Refund implements Limiter.
+func (m *MemoryLimiter) Refund(_ context.Context, buckets ...Bucket) error {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	for _, b := range buckets {
+		if full, ok := m.full[b.Name]; ok {
+			m.full[b.Name] = full.Add(-b.Every)
+		}
+	}
+	return nil
+}
+
+// Wait implements Limiter.
+func (m *MemoryLimiter) Wait(_ context.Context, now time.Time, buckets ...Bucket) (time.Duration, error) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	return m.wait(now, buckets), nil
+}
+
+func (m *MemoryLimiter) wait(now time.Time, buckets []Bucket) (longest time.Duration) {
+	for _, b := range buckets {
+		_, wait := b.take(m.full[b.Name], now)
+		longest = max(longest, wait)
+	}
+	return longest
+}
+
+// forget drops full buckets and, if that is not enough, the fullest quarter.
+func (m *MemoryLimiter) forget(now time.Time) {
+	if len(m.full) <= m.max {
+		return
+	}
+	instants := make([]time.Time, 0, len(m.full))
+	for _, full := range m.full {
+		instants = append(instants, full)
+	}
+	slices.SortFunc(instants, time.Time.Compare)
+	bound := instants[len(instants)/4]
+	for name, full := range m.full {
+		if !full.After(now) || !full.After(bound) {
+			delete(m.full, name)
+		}
+	}
+}
+
+// StoreLimiter is a Limiter kept in a Store: replicas share it and it survives
+// restarts.
+type StoreLimiter struct{ store Store }
+
+// NewStoreLimiter makes a limiter on a store.
+func NewStoreLimiter(s Store) *StoreLimiter { return &StoreLimiter{store: s} }
+
+// Take implements Limiter.
+func (s *StoreLimiter) Take(ctx context.Context, now time.Time, buckets ...Bucket) (wait time.Duration, err error) {
+	err = s.store.Write(ctx, func(tx Tx) error {
+		wait = 0
+		next := make([]time.Time, len(buckets))
+		buckets := inOrder(buckets)
+		for i, b := range buckets {
+			full, err := tx.Attempt(ctx, b.Name)
+			if err != nil {
+				return err
+			}
+			var w time.Duration
+			next[i], w = b.take(full, now)
+			wait = max(wait, w)
+		}
+		if wait > 0 {
+			return nil
+		}
+		for i, b := range buckets {
+			if err := tx.SetAttempt(ctx, b.Name, next[i]); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	return wait, err
+}
+
+// Refund implements Limiter.
+func (s *StoreLimiter) Refund(ctx context.Context, buckets ...Bucket) error {
+	return s.store.Write(ctx, func(tx Tx) error {
+		for _, b := range inOrder(buckets) {
+			full, err := tx.Attempt(ctx, b.Name)
+			if err == nil && !full.IsZero() {
+				err = tx.SetAttempt(ctx, b.Name, full.Add(-b.Every))
+			}
+			if err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}
+
+// Wait implements Limiter.
+func (s *StoreLimiter) Wait(ctx context.Context, now time.Time, buckets ...Bucket) (wait time.Duration, err error) {
+	err = s.store.Read(ctx, func(tx Tx) error {
+		wait = 0
+		for _, b := range buckets {
+			full, err := tx.PeekAttempt(ctx, b.Name)
+			if err != nil {
+				return err
+			}
+			_, w := b.take(full, now)
+			wait = max(wait, w)
+		}
+		return nil
+	})
+	return wait, err
+}
+
+// inOrder sorts buckets by name, the order in which all lock.
+func inOrder(buckets []Bucket) []Bucket {
+	return slices.SortedFunc(slices.Values(buckets), func(a, b Bucket) int {
+		return strings.Compare(a.Name, b.Name)
+	})
+}
+
+// Origin turns a network address into what is limited and remembered about it:
+// a digest of the IPv4 address or of the IPv6 /64, which is what one household
+// gets. Text that is no address stands for itself.
+func Origin(address string) string {
+	if ip, err := netip.ParseAddr(address); err == nil {
+		ip = ip.Unmap().WithZone("")
+		if ip.Is6() {
+			p, _ := ip.Prefix(64)
+			ip = p.Addr()
+		}
+		address = ip.String()
+	}
+	return label("origin", address)
+}
+
+// label names a bucket or an origin without telling whose it is.
+func label(kind string, of ...string) string {
+	sum := sha256.Sum256([]byte(kind + "\x00" + strings.Join(of, "\x00")))
+	return kind + ":" + base64.RawURLEncoding.EncodeToString(sum[:16])
+}
+
+// The limits on guessing. Passwords are few bits, so they are limited before
+// the password is looked at: per account and origin together, per account from
+// anywhere unless the origin is one the account has signed in from (so that
+// strangers cannot slow the person down at home), and per origin. The second,
+// slower bucket of a pair makes the wait grow when guessing goes on. Common
+// practice, no source.
+func passwordBuckets(email, origin string, known bool) []Bucket {
+	buckets := []Bucket{
+		{label("password-pair", email, origin), 5, 30 * time.Second},
+		{label("password-pair-slow", email, origin), 20, 15 * time.Minute},
+		{label("password-origin", origin), 60, 5 * time.Second},
+	}
+	if known {
+		return buckets
+	}
+	return append(buckets,
+		Bucket{label("password-account", email), 20, time.Minute},
+		Bucket{label("password-account-slow", email), 100, 10 * time.Minute})
+}
+
+// secretBucket limits wrong refresh tokens, invitation codes and client
+// secrets per origin. They hold at least 128 random bits, so only failures are
+// counted, and this protects the machine more than the secrets.
+func secretBucket(origin string) Bucket {
+	return Bucket{label("secret-origin", origin), 30, 10 * time.Second}
+}
+
+// tooMany says how long to wait, in whole seconds rounded up.
+func tooMany(wait time.Duration) error {
+	seconds := int((wait + time.Second - 1) / time.Second)
+	e := domain.Errorf(domain.TooMany, "too_many_attempts",
+		"Too many attempts. Wait %d seconds before the next one.", seconds)
+	e.RetryAfter = seconds
+	return e
+}
+
+// signUpBucket limits new academies per origin.
+func signUpBucket(origin string) Bucket {
+	return Bucket{label("sign-up-origin", origin), 30, time.Minute}
+}

@@ -1,0 +1,219 @@
+package auth
+
+import (
+	"context"
+	"slices"
+	"time"
+
+	"fringework/domain"
+)
+
+// SignedIn is what a person gets by signing in or refreshing.
+type SignedIn struct {
+	// Access is the bearer token, and AccessExpires its end.
+	Access        string
+	AccessExpires time.Time
+	// Refresh is the single-use token for the next pair, and RefreshExpires
+	// its end.
+	Refresh        string
+	RefreshExpires time.Time
+	// Account is whose they are; its Password is left out.
+	Account Account
+	// Current is the membership that Access speaks for; nil when the account
+	// belongs to no academy.
+	Current *Membership
+	// Memberships are all academies of the account, in the order of joining.
+	Memberships []Membership
+}
+
+// Credentials are what a person signs in with.
+type Credentials struct {
+	Email    string
+	Password string
+	// Academy chooses among several; empty means the one joined first.
+	Academy domain.ID
+	// Address is the network address that asks.
+	Address string
+}
+
+// errSignIn is the one answer to every wrong e-mail or password.
+func errSignIn() *domain.Error {
+	return domain.Errorf(domain.Unauthenticated, "sign_in_refused", "The e-mail or the password is wrong.")
+}
+
+// SignIn starts a family. A wrong e-mail and a wrong password are told apart
+// neither by text nor by time: both are Unauthenticated. It is TooMany when
+// guessing is slowed down, and NotFound when the account does not belong to
+// the academy chosen.
+func (s *Service) SignIn(ctx context.Context, c Credentials) (SignedIn, error) {
+	email, ok := NormalEmail(c.Email)
+	if !ok {
+		email = "" // nobody's, and the same work is done
+	}
+	proven, err := s.prove(ctx, email, c.Password, Origin(c.Address))
+	if err != nil {
+		return SignedIn{}, err
+	}
+	return s.enter(ctx, proven, c.Academy, Origin(c.Address))
+}
+
+// proof is an account whose holder has just shown the password.
+type proof struct {
+	Account
+	// next is the hash to keep from now on: Account.Password, or a stronger
+	// one.
+	next string
+}
+
+// prove checks a password, within the limits on guessing.
+func (s *Service) prove(ctx context.Context, email, password, origin string) (proof, error) {
+	account, known, err := s.lookUp(ctx, email, origin)
+	if err != nil {
+		return proof{}, err
+	}
+	buckets := passwordBuckets(email, origin, known)
+	wait, err := s.Limiter.Take(ctx, s.now(), buckets...)
+	if err != nil {
+		return proof{}, err
+	}
+	if wait > 0 {
+		return proof{}, tooMany(wait)
+	}
+	ok, weak, err := s.Hasher.Verify(ctx, password, account.Password)
+	if err == nil && !ok {
+		return proof{}, errSignIn()
+	}
+	// The attempt was right, or was never made.
+	if refund := s.Limiter.Refund(context.WithoutCancel(ctx), buckets...); err == nil {
+		err = refund
+	}
+	if err != nil {
+		return proof{}, err
+	}
+	p := proof{Account: account, next: account.Password}
+	if weak {
+		p.next, err = s.Hasher.Hash(ctx, password)
+	}
+	return p, err
+}
+
+// lookUp finds an account, zero when there is none, and whether it has signed
+// in from the origin before.
+func (s *Service) lookUp(ctx context.Context, email, origin string) (a Account, known bool, err error) {
+	err = s.Store.Read(ctx, func(tx Tx) (err error) {
+		a, known = Account{}, false
+		if a, err = tx.AccountByEmail(ctx, email); err != nil {
+			return err
+		}
+		known, err = tx.KnownOrigin(ctx, a.ID, origin)
+		return err
+	})
+	if isNotFound(err) {
+		return Account{}, false, nil
+	}
+	return a, known, err
+}
+
+// confirm holds a proof to the account as it stands in the transaction, so
+// that a password changed since then is not good any more, and keeps a
+// stronger hash. The account's row is locked by it.
+func confirm(ctx context.Context, tx Tx, p proof) error {
+	ok, err := tx.SetPassword(ctx, p.ID, p.Password, p.next)
+	if err == nil && !ok {
+		return errSignIn()
+	}
+	return err
+}
+
+// enter starts a family for a proven account.
+func (s *Service) enter(ctx context.Context, p proof, academy domain.ID, origin string) (SignedIn, error) {
+	var opened opening
+	err := s.Store.Write(ctx, func(tx Tx) (err error) {
+		if err = confirm(ctx, tx, p); err != nil {
+			return err
+		}
+		opened, err = s.open(ctx, tx, p.Account, academy, origin, s.now())
+		return err
+	})
+	if err != nil {
+		return SignedIn{}, err
+	}
+	return s.hand(opened)
+}
+
+// opening is a family with the token that was made for it.
+type opening struct {
+	account     Account
+	family      Family
+	token       refreshToken
+	memberships []Membership
+}
+
+// open stores a new family.
+func (s *Service) open(ctx context.Context, tx Tx, a Account, academy domain.ID, origin string, now time.Time) (opening, error) {
+	o := opening{account: a}
+	f := Family{ID: s.Env.NewID(), Account: a.ID, Origin: origin, Created: now, Rotated: now, Expires: now.Add(s.FamilyLife)}
+	o.token = newRefreshToken(f.ID)
+	f.Lineage, f.Current = DigestOf(o.token.lineage), DigestOf(o.token.secret)
+	if err := o.settle(ctx, tx, &f, academy); err != nil {
+		return o, err
+	}
+	o.family = f
+	return o, tx.AddFamily(ctx, f)
+}
+
+// settle puts a family into the academy wanted, or else where it was, or else
+// into the one joined first.
+func (o *opening) settle(ctx context.Context, tx Tx, f *Family, wanted domain.ID) (err error) {
+	if o.memberships, err = tx.Memberships(ctx, f.Account); err != nil {
+		return err
+	}
+	in := func(academy domain.ID) int {
+		return slices.IndexFunc(o.memberships, func(m Membership) bool { return m.Academy == academy })
+	}
+	i := in(wanted)
+	if wanted != "" && i < 0 {
+		return domain.ErrNotFound("academy")
+	}
+	if i < 0 {
+		i = max(0, in(f.Academy))
+	}
+	f.Academy, f.Member = "", ""
+	if i < len(o.memberships) {
+		f.Academy, f.Member = o.memberships[i].Academy, o.memberships[i].Member
+	}
+	return nil
+}
+
+// hand writes the tokens of an opening, once it is committed.
+func (s *Service) hand(o opening) (SignedIn, error) {
+	now, f := s.now(), o.family
+	out := SignedIn{
+		Refresh: o.token.String(), RefreshExpires: s.idleEnd(f),
+		AccessExpires: earlier(now.Add(s.AccessLife), f.Expires).Truncate(time.Second),
+		Account:       o.account, Memberships: o.memberships,
+	}
+	out.Account.Password = ""
+	for _, m := range o.memberships {
+		if m.Academy == f.Academy {
+			out.Current = &m
+		}
+	}
+	var err error
+	out.Access, err = s.Tokens.issue(grant{
+		subject: f.Account, family: f.ID, academy: f.Academy, member: f.Member, expires: out.AccessExpires,
+	})
+	return out, err
+}
+
+// idleEnd is when a family ends unless it is refreshed before.
+func (s *Service) idleEnd(f Family) time.Time {
+	return earlier(f.Rotated.Add(s.RefreshIdle), f.Expires)
+}
+
+func earlier(a, b time.Time) time.Time {
+	if a.Before(b) {
+		return a
+	}
+	return b
+}
