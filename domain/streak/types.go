@@ -15,6 +15,18 @@ const (
 	Holed
 )
 
+// String gives the outcome's word: "out", "in" or "holed".
+func (o Outcome) String() string {
+	switch o {
+	case In:
+		return "in"
+	case Holed:
+		return "holed"
+	default:
+		return "out"
+	}
+}
+
 // Ball is one shot as it was judged on the green.
 type Ball struct {
 	Outcome Outcome

@@ -1,0 +1,117 @@
+package practice
+
+import (
+	"context"
+	"maps"
+	"slices"
+
+	"fringework/domain"
+)
+
+// tell makes the event of a change. While a session goes on, each upload adds
+// to the one before, and the event only says how far it is; an edit or a
+// deletion keeps what was, whole.
+func (s Service) tell(ctx context.Context, tx Store, a domain.Actor, next, before Session, known bool) (domain.Event, error) {
+	balls := 0
+	for _, b := range next.Blocks {
+		balls += len(b.Balls)
+	}
+	data := map[string]any{"revision": next.Revision, "balls": balls}
+	kind := "session.stored"
+	if known {
+		was, err := tx.Session(ctx, next.ID)
+		if err != nil {
+			return domain.Event{}, err
+		}
+		switch {
+		case next.Deleted():
+			kind = "session.deleted"
+		case before.Deleted():
+			kind = "session.restored"
+		case !was.extendedBy(next):
+			kind = "session.edited"
+		default:
+			kind = "session.extended"
+		}
+		if kind == "session.edited" || kind == "session.deleted" && !before.Deleted() {
+			data["before"] = was.record()
+		}
+	} else if next.Deleted() {
+		kind = "session.deleted"
+	}
+	return a.Event(s.Env.Now(), kind, next.ID, next.Student, data), nil
+}
+
+// extendedBy reports whether next only adds to s: more balls, more time, more
+// blocks, an end.
+func (s Session) extendedBy(next Session) bool {
+	same := s.Student == next.Student && s.Assignment == next.Assignment && s.Week == next.Week && s.Plan == next.Plan &&
+		s.StartedAt.Equal(next.StartedAt) && (s.EndedAt.IsZero() || s.EndedAt.Equal(next.EndedAt)) &&
+		(s.Note == "" || s.Note == next.Note) && len(s.Blocks) <= len(next.Blocks)
+	if !same {
+		return false
+	}
+	for i, b := range s.Blocks {
+		if !b.extendedBy(next.Blocks[i]) {
+			return false
+		}
+	}
+	return true
+}
+
+func (b Block) extendedBy(next Block) bool {
+	if b.PlanBlock != next.PlanBlock || b.Kind != next.Kind || b.Skill != next.Skill || b.Radius != next.Radius ||
+		b.Seconds > next.Seconds || len(b.Balls) > len(next.Balls) || (b.Attested == nil) != (next.Attested == nil) {
+		return false
+	}
+	if b.Attested != nil && *b.Attested != *next.Attested {
+		return false
+	}
+	return slices.Equal(b.Balls, next.Balls[:len(b.Balls)])
+}
+
+// record writes a session for the log, with every ball.
+func (s Session) record() map[string]any {
+	blocks := make([]map[string]any, len(s.Blocks))
+	for i, b := range s.Blocks {
+		blocks[i] = b.record()
+	}
+	m := map[string]any{"revision": s.Revision, "started_at": s.StartedAt, "time_zone": s.TimeZone, "note": s.Note, "blocks": blocks, "by": s.By}
+	if !s.EndedAt.IsZero() {
+		m["ended_at"] = s.EndedAt
+	}
+	if s.Assignment != "" {
+		maps.Copy(m, map[string]any{"assignment_id": s.Assignment, "week": s.Week, "plan": s.Plan})
+	}
+	return m
+}
+
+func (b Block) record() map[string]any {
+	m := map[string]any{"kind": b.Kind, "skill_id": b.Skill, "radius_m": b.Radius.Metres(), "seconds": b.Seconds, "plan_block": b.PlanBlock}
+	if a := b.Attested; a != nil {
+		m["attested"] = map[string]int{"balls": a.Balls, "inside": a.Inside, "holed": a.Holed, "best_run": a.BestRun}
+		return m
+	}
+	balls := make([]map[string]any, len(b.Balls))
+	for i, x := range b.Balls {
+		ball := map[string]any{"outcome": x.Outcome.String()}
+		if x.Measured {
+			ball["leave_m"] = x.Leave.Metres()
+		}
+		if x.Club != "" {
+			ball["club"] = x.Club
+		}
+		if x.Lie != "" {
+			ball["lie"] = x.Lie
+		}
+		if x.Distance != 0 {
+			ball["distance_m"] = x.Distance.Metres()
+		}
+		if x.After != 0 {
+			ball["after_s"] = x.After.Seconds()
+		}
+		balls[i] = ball
+	}
+	m["balls"] = balls
+	return m
+}

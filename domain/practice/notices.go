@@ -1,0 +1,48 @@
+package practice
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+
+	"fringework/domain/progress"
+)
+
+// notices tells the student what to know about a session that was stored.
+func notices(o Outcome, overlapping []Session) []Notice {
+	var all []Notice
+	for _, other := range overlapping {
+		all = append(all, Notice{Code: "overlaps", Session: other.ID,
+			Detail: fmt.Sprintf("This session shares time with the one that started at %s. Both are kept; delete one if it is the same practice.",
+				other.StartedAt.In(o.Session.Zone()).Format("15:04 on 2 January 2006"))})
+	}
+	if o.Session.lacksPlan() {
+		all = append(all, Notice{Code: "plan_missing",
+			Detail: fmt.Sprintf("The assignment's present version has no plan %d in week %d with these blocks, so the time is not compared with a plan.", o.Session.Plan, o.Session.Week)})
+	}
+	for _, r := range unmeasured(o) {
+		all = append(all, Notice{Code: "unmeasured",
+			Detail: fmt.Sprintf("%d balls were judged at another radius and have no leave, so they say nothing about %d in a row inside %v and end a run at it. Measure the leave, or judge at %v.",
+				r.Unmeasured, r.Tier.Run, r.Tier.Radius, r.Tier.Radius)})
+	}
+	return all
+}
+
+// lacksPlan reports whether a block names a block of a plan that was not found.
+func (s Session) lacksPlan() bool {
+	return s.Assignment != "" && slices.ContainsFunc(s.Blocks, func(b Block) bool { return b.PlanBlock > 0 && b.Planned == 0 })
+}
+
+// unmeasured gives the easiest reading of each skill that some balls say
+// nothing about, in a fixed order.
+func unmeasured(o Outcome) []progress.Reading {
+	var found []progress.Reading
+	for _, p := range o.Session.Plays() {
+		readings := o.Readings[p.Skill]
+		if i := slices.IndexFunc(readings, func(r progress.Reading) bool { return r.Unmeasured > 0 }); i >= 0 {
+			found = append(found, readings[i])
+		}
+	}
+	slices.SortStableFunc(found, func(a, b progress.Reading) int { return cmp.Compare(b.Unmeasured, a.Unmeasured) })
+	return found
+}

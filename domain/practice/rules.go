@@ -1,0 +1,151 @@
+package practice
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"fringework/domain"
+	"fringework/domain/curriculum"
+	"fringework/domain/streak"
+)
+
+// Bounds of a session: generous for a day on the green, finite for a machine.
+const (
+	maxBlocks       = 24
+	maxBalls        = 2000
+	maxBlockSeconds = 4 * 3600
+	maxSession      = 16 * time.Hour
+	maxNote         = 4000
+	maxWord         = 60
+	// clockSlack is how far a phone's clock may be ahead.
+	clockSlack = 5 * time.Minute
+)
+
+// Check tells everything wrong with a session as received at now. A start in
+// the future is refused with the remedy, since a phone's clock may be wrong.
+func (s Session) Check(now time.Time) error {
+	var p domain.Problems
+	if s.Revision < 1 || s.Revision > 1<<30 {
+		p.Add("/revision", "is %d; count a session's uploads from 1, one more for each change", s.Revision)
+	}
+	s.checkTimes(&p, now)
+	if _, err := domain.Zone(s.TimeZone); s.TimeZone != "" && err != nil {
+		p.Add("/time_zone", "%q is not a time zone; use an IANA name such as Europe/Lisbon, or leave it out", s.TimeZone)
+	}
+	checkText(&p, "/note", s.Note, maxNote)
+	if s.Assignment == "" && (s.Week != 0 || s.Plan != 0) {
+		p.Add("/assignment_id", "is missing; week and plan count within an assignment")
+	}
+	if s.Assignment != "" && (s.Week < 1 || s.Plan < 1) {
+		p.Add("/week", "week and plan are both needed, counted from 1, to say which plan of the assignment was followed")
+	}
+	s.checkBlocks(&p)
+	return p.Err("session_invalid", "The session cannot be stored as it is; keep it and send it again corrected.")
+}
+
+func (s Session) checkTimes(p *domain.Problems, now time.Time) {
+	switch {
+	case s.StartedAt.IsZero():
+		p.Add("/started_at", "is missing; say when the session started")
+		return
+	case s.StartedAt.Year() < 2000:
+		p.Add("/started_at", "is in the year %d; sessions are kept from 2000 on, so check the phone's clock", s.StartedAt.Year())
+	case s.StartedAt.After(now.Add(clockSlack)):
+		p.Add("/started_at", "is %s in the future; the phone's clock may be wrong: set it to the network's time, correct the start and send the session again",
+			s.StartedAt.Sub(now).Round(time.Minute))
+	}
+	if s.EndedAt.IsZero() {
+		return
+	}
+	switch length := s.EndedAt.Sub(s.StartedAt); {
+	case length < 0:
+		p.Add("/ended_at", "is before started_at; give a later time, or leave it out while the session goes on")
+	case length > maxSession:
+		p.Add("/ended_at", "is %s after started_at; a session lasts at most %s, so store two", length.Round(time.Minute), maxSession)
+	case s.EndedAt.After(now.Add(clockSlack)):
+		p.Add("/ended_at", "is in the future; check the phone's clock, or leave it out while the session goes on")
+	}
+}
+
+func checkText(p *domain.Problems, at, text string, longest int) {
+	if n := len([]rune(text)); n > longest {
+		p.Add(at, "has %d characters; at most %d fit", n, longest)
+	}
+	if strings.ContainsRune(text, 0) {
+		p.Add(at, "contains a NUL character; remove it")
+	}
+}
+
+func (s Session) checkBlocks(p *domain.Problems) {
+	if len(s.Blocks) > maxBlocks {
+		p.Add("/blocks", "there are %d blocks; at most %d fit in a session", len(s.Blocks), maxBlocks)
+		return
+	}
+	balls, last := 0, time.Duration(0)
+	for i, b := range s.Blocks {
+		at := fmt.Sprintf("/blocks/%d", i)
+		b.check(p, at)
+		balls += len(b.Balls)
+		for j, x := range b.Balls {
+			if x.After == 0 {
+				continue
+			}
+			if x.After < last || x.After > maxSession {
+				p.Add(fmt.Sprintf("%s/balls/%d/after_s", at, j), "is %v s; balls are told in the order they were struck, in seconds since the session's start", x.After.Seconds())
+			}
+			last = max(last, x.After)
+		}
+	}
+	if balls > maxBalls {
+		p.Add("/blocks", "there are %d balls; at most %d fit in a session", balls, maxBalls)
+	}
+}
+
+func (b Block) check(p *domain.Problems, at string) {
+	if !slices.Contains(curriculum.BlockKinds(), b.Kind) {
+		p.Add(at+"/kind", "%q is not a kind of block; use warmup, technique, stations, random or test", b.Kind)
+	}
+	if b.Skill == "" {
+		p.Add(at+"/skill_id", "is missing; say which skill the block trained")
+	}
+	if b.Seconds < 0 || b.Seconds > maxBlockSeconds {
+		p.Add(at+"/seconds", "is %d; give the seconds really spent, 0 to %d", b.Seconds, maxBlockSeconds)
+	}
+	if b.Radius < streak.MinRadius || b.Radius > streak.MaxRadius {
+		p.Add(at+"/radius_m", "is %v m; give the radius that balls were judged at, %v to %v m", b.Radius.Metres(), streak.MinRadius.Metres(), streak.MaxRadius.Metres())
+		return
+	}
+	if b.Attested != nil {
+		b.checkAttested(p, at)
+		return
+	}
+	for i, x := range b.judged() {
+		here := fmt.Sprintf("%s/balls/%d", at, i)
+		x.Check(p, here)
+		checkText(p, here+"/club", b.Balls[i].Club, maxWord)
+		checkText(p, here+"/lie", b.Balls[i].Lie, maxWord)
+		if d := b.Balls[i].Distance; d < 0 || d > 100*domain.Metre {
+			p.Add(here+"/distance_m", "is %v m; the short game is played from 0 to 100 m", d.Metres())
+		}
+	}
+}
+
+func (b Block) checkAttested(p *domain.Problems, at string) {
+	if len(b.Balls) > 0 {
+		p.Add(at+"/attested", "stands beside balls; give counts from a card or the balls themselves, never both")
+	}
+	a := *b.Attested
+	at += "/attested"
+	switch {
+	case a.Balls < 0 || a.Balls > maxBalls:
+		p.Add(at+"/balls", "is %d; give 0 to %d", a.Balls, maxBalls)
+	case a.Inside < 0 || a.Inside > a.Balls:
+		p.Add(at+"/inside", "is %d of %d balls; give 0 to %d, holed ones included", a.Inside, a.Balls, a.Balls)
+	case a.Holed < 0 || a.Holed > a.Inside:
+		p.Add(at+"/holed", "is %d of %d inside; give 0 to %d", a.Holed, a.Inside, a.Inside)
+	case a.BestRun < 0 || a.BestRun > a.Inside:
+		p.Add(at+"/best_run", "is %d with %d inside; give 0 to %d", a.BestRun, a.Inside, a.Inside)
+	}
+}

@@ -1,0 +1,210 @@
+// Package practice is what a student does on the green: sessions of blocks of
+// balls, stored whole with a rising revision.
+package practice
+
+import (
+	"crypto/sha256"
+	"encoding/binary"
+	"hash"
+	"time"
+
+	"fringework/domain"
+	"fringework/domain/curriculum"
+	"fringework/domain/progress"
+	"fringework/domain/streak"
+)
+
+// Session is what a student did, whole, as one revision of it says.
+type Session struct {
+	// ID is made by the client, a UUIDv7.
+	ID      domain.ID
+	Student domain.ID
+	// Assignment, Week and Plan say which plan was followed; the latter two are
+	// 1-based. All are empty for practice of one's own.
+	Assignment domain.ID
+	Week       int
+	Plan       int
+	// TimeZone is the IANA name that the session's practice week is counted in.
+	TimeZone  string
+	StartedAt time.Time
+	// EndedAt is zero while the session goes on.
+	EndedAt time.Time
+	// Note is the student's own.
+	Note   string
+	Blocks []Block
+
+	// Revision is the client's, from 1; the highest one stands.
+	Revision int
+	// DeletedAt is when a deletion, which is a revision as well, was stored.
+	DeletedAt time.Time
+	// By is who uploaded the revision that stands.
+	By         domain.ID
+	ReceivedAt time.Time
+}
+
+// Deleted reports whether the revision that stands is a deletion.
+func (s Session) Deleted() bool { return !s.DeletedAt.IsZero() }
+
+// Block is one part of a session.
+type Block struct {
+	// PlanBlock is the 1-based block of the plan; 0 without one.
+	PlanBlock int
+	Kind      curriculum.BlockKind
+	Skill     domain.ID
+	// Radius is what Out and In were judged at.
+	Radius domain.Length
+	// Seconds really spent.
+	Seconds int
+	// Planned is what the plan wanted, in seconds; 0 without one. It is filled
+	// in when the session is stored.
+	Planned int
+	Balls   []Ball
+	// Attested are counts from a paper card instead of balls.
+	Attested *progress.Attested
+}
+
+// Ball is one shot.
+type Ball struct {
+	Outcome  streak.Outcome
+	Leave    domain.Length
+	Measured bool // whether Leave was taken
+	// Club, Lie and Distance are what was played, where the student said so.
+	Club     string
+	Lie      string
+	Distance domain.Length
+	// After is when the ball was struck, since the session's start; 0 when the
+	// phone did not say. Whole milliseconds.
+	After time.Duration
+}
+
+// Zone is the session's time zone; a name that the time zone database has lost
+// since it was stored is read as UTC.
+func (s Session) Zone() *time.Location {
+	zone, err := domain.Zone(s.TimeZone)
+	if err != nil {
+		return time.UTC
+	}
+	return zone
+}
+
+// Day is the local date of the start.
+func (s Session) Day() domain.Date { return domain.DateOf(s.StartedAt, s.Zone()) }
+
+// StruckAt says when a ball was struck, both counted from 0: as the phone said
+// or, without that, at its even share of its block's time, blocks following
+// each other from the start.
+func (s Session) StruckAt(block, ball int) time.Time {
+	b := s.Blocks[block]
+	if after := b.Balls[ball].After; after > 0 {
+		return s.StartedAt.Add(after)
+	}
+	before := 0
+	for _, earlier := range s.Blocks[:block] {
+		before += earlier.Seconds
+	}
+	part := time.Duration(b.Seconds) * time.Second * time.Duration(ball+1) / time.Duration(len(b.Balls))
+	return s.StartedAt.Add(time.Duration(before)*time.Second + part).Truncate(time.Millisecond)
+}
+
+// Plays sorts the session by skill, in order of first use. A deleted session
+// has none.
+func (s Session) Plays() []progress.Play {
+	if s.Deleted() {
+		return nil
+	}
+	var plays []progress.Play
+	at := map[domain.ID]int{}
+	for i, b := range s.Blocks {
+		j, ok := at[b.Skill]
+		if !ok {
+			j = len(plays)
+			at[b.Skill] = j
+			plays = append(plays, progress.Play{Session: s.ID, Skill: b.Skill, StartedAt: s.StartedAt, Day: s.Day()})
+		}
+		played := progress.PlayedBlock{
+			Position: i + 1, Kind: string(b.Kind), Seconds: b.Seconds, Balls: b.judged(),
+			StruckAt: func(ball int) time.Time { return s.StruckAt(i, ball) },
+		}
+		if b.Attested != nil {
+			played.Attested = *b.Attested
+		}
+		plays[j].Blocks = append(plays[j].Blocks, played)
+	}
+	return plays
+}
+
+// judged gives the block's balls as a streak reads them.
+func (b Block) judged() []streak.Ball {
+	balls := make([]streak.Ball, len(b.Balls))
+	for i, x := range b.Balls {
+		balls[i] = streak.Ball{Outcome: x.Outcome, Radius: b.Radius, Leave: x.Leave, Measured: x.Measured}
+	}
+	return balls
+}
+
+// Outing sums the session up as time.
+func (s Session) Outing() progress.Outing {
+	o := progress.Outing{Session: s.ID, StartedAt: s.StartedAt}
+	at := map[string]int{}
+	for _, b := range s.Blocks {
+		i, ok := at[string(b.Kind)]
+		if !ok {
+			i = len(o.Times)
+			at[string(b.Kind)] = i
+			o.Times = append(o.Times, progress.KindTime{Kind: string(b.Kind)})
+		}
+		o.Times[i].Planned += b.Planned
+		o.Times[i].Spent += b.Seconds
+	}
+	return o
+}
+
+// Fingerprint is a digest of what the client said, by which a replay of a
+// revision is told from a conflict. What the server fills in is left out.
+func (s Session) Fingerprint() [sha256.Size]byte {
+	h := fingerprint{sha256.New()}
+	h.text(string(s.ID), string(s.Student), string(s.Assignment), s.TimeZone, s.Note)
+	h.number(int64(s.Week), int64(s.Plan), millis(s.StartedAt), millis(s.EndedAt), int64(s.Revision))
+	if s.Deleted() {
+		h.number(1)
+	}
+	for _, b := range s.Blocks {
+		h.text(string(b.Kind), string(b.Skill))
+		h.number(int64(b.PlanBlock), int64(b.Radius), int64(b.Seconds), int64(len(b.Balls)))
+		for _, x := range b.Balls {
+			h.text(x.Club, x.Lie)
+			measured := int64(0)
+			if x.Measured {
+				measured = 1
+			}
+			h.number(int64(x.Outcome), int64(x.Leave), measured, int64(x.Distance), x.After.Milliseconds())
+		}
+		if b.Attested != nil {
+			h.number(int64(b.Attested.Balls), int64(b.Attested.Inside), int64(b.Attested.Holed), int64(b.Attested.BestRun))
+		}
+	}
+	return [sha256.Size]byte(h.Sum(nil))
+}
+
+func millis(t time.Time) int64 {
+	if t.IsZero() {
+		return 0
+	}
+	return t.UnixMilli()
+}
+
+// fingerprint writes values so that no two lists of them look alike.
+type fingerprint struct{ hash.Hash }
+
+func (h fingerprint) text(values ...string) {
+	for _, v := range values {
+		h.number(int64(len(v)))
+		h.Write([]byte(v))
+	}
+}
+
+func (h fingerprint) number(values ...int64) {
+	for _, v := range values {
+		h.Write(binary.BigEndian.AppendUint64(nil, uint64(v)))
+	}
+}
