@@ -187,6 +187,14 @@ func TestVerdictWords(t *testing.T) {
 	}
 }
 
+func TestOutcomeWords(t *testing.T) {
+	for o, want := range map[Outcome]string{Out: "out", In: "in", Holed: "holed"} {
+		if got := o.String(); got != want {
+			t.Errorf("outcome %d: got %q, want %q", o, got, want)
+		}
+	}
+}
+
 func TestReadingBeforeTheEnd(t *testing.T) {
 	c := NewCounter(Tier{Run: 9, Radius: domain.Foot})
 	for range 7 {
