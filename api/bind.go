@@ -1,0 +1,222 @@
+package api
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"mime"
+	"net/http"
+	"strconv"
+	"strings"
+
+	json "github.com/go-json-experiment/json"
+	"github.com/go-json-experiment/json/jsontext"
+	"github.com/google/uuid"
+	"github.com/labstack/echo/v4"
+
+	"fringework/domain"
+)
+
+// decode reads a JSON request body into v: one value, no unknown or repeated
+// members, valid UTF-8. What is wrong is told at its JSON pointer.
+func decode(c echo.Context, v any) error {
+	r := c.Request()
+	if t, _, err := mime.ParseMediaType(r.Header.Get(echo.HeaderContentType)); err != nil || t != echo.MIMEApplicationJSON {
+		return &requestError{status: http.StatusUnsupportedMediaType, code: "media_type", detail: "Send the body as application/json."}
+	}
+	body, err := readAll(r)
+	if err != nil {
+		return err
+	}
+	return decodeBytes(body, v)
+}
+
+func readAll(r *http.Request) ([]byte, error) {
+	body, err := io.ReadAll(r.Body)
+	if err == nil {
+		return body, nil
+	}
+	var tooLarge *http.MaxBytesError
+	if errors.As(err, &tooLarge) {
+		return nil, &requestError{status: http.StatusRequestEntityTooLarge, code: "body_too_large",
+			detail: fmt.Sprintf("The request body is larger than the %d bytes that this address takes.", tooLarge.Limit)}
+	}
+	return nil, malformed("body_unreadable", "The request body could not be read to its end; send it again.")
+}
+
+func decodeBytes(body []byte, v any) error {
+	if len(body) == 0 {
+		return malformed("body_missing", "The request needs a JSON body.")
+	}
+	err := json.Unmarshal(body, v, json.RejectUnknownMembers(true))
+	if err == nil {
+		return nil
+	}
+	var semantic *json.SemanticError
+	if errors.As(err, &semantic) {
+		return malformed("body_invalid", "The request body does not have the form that this address takes.", semanticField(semantic))
+	}
+	var syntactic *jsontext.SyntacticError
+	if errors.As(err, &syntactic) {
+		field := ProblemField{Pointer: string(syntactic.JSONPointer), Detail: fmt.Sprintf("is not JSON at byte %d; check quotes, commas and repeated names", syntactic.ByteOffset)}
+		if errors.Is(err, jsontext.ErrDuplicateName) {
+			field.Detail = "is given twice; give it once"
+		}
+		return malformed("body_malformed", "The request body is not valid JSON.", field)
+	}
+	return malformed("body_malformed", "The request body is not valid JSON.")
+}
+
+func semanticField(e *json.SemanticError) ProblemField {
+	f := ProblemField{Pointer: string(e.JSONPointer)}
+	switch {
+	case errors.Is(e, json.ErrUnknownName):
+		f.Detail = "is not a member that this address knows; remove it or check its spelling"
+	case e.GoType != nil:
+		f.Detail = fmt.Sprintf("cannot be %s here; %s is wanted", article(e.JSONKind), wanted(e.GoType.String()))
+	default:
+		f.Detail = "does not have the form that is wanted"
+	}
+	return f
+}
+
+func article(k jsontext.Kind) string {
+	switch k {
+	case '"':
+		return "a text"
+	case '0':
+		return "this number"
+	case '{':
+		return "an object"
+	case '[':
+		return "an array"
+	case 't', 'f':
+		return "true or false"
+	default:
+		return "null"
+	}
+}
+
+// wanted words a Go type for somebody who sends JSON.
+func wanted(goType string) string {
+	t := strings.TrimLeft(goType, "*")
+	switch {
+	case strings.HasPrefix(t, "[]"):
+		return "an array"
+	case t == "time.Time":
+		return "an RFC 3339 time with its offset, such as 2026-05-04T17:30:00+02:00"
+	case strings.HasPrefix(t, "int"), strings.HasPrefix(t, "uint"):
+		return "a whole number"
+	case strings.HasPrefix(t, "float"):
+		return "a number"
+	case t == "bool":
+		return "true or false"
+	case t == "string", t == "domain.ID":
+		return "a text"
+	default:
+		return "an object of this address's form"
+	}
+}
+
+// pathID reads an identity from the path. One that is no UUID names nothing.
+func pathID(c echo.Context, name string) (domain.ID, error) {
+	id, err := uuid.Parse(c.Param(name))
+	if err != nil || len(c.Param(name)) != 36 {
+		return "", domain.ErrNotFound("thing at this address")
+	}
+	return domain.ID(id.String()), nil
+}
+
+// query reads query parameters and remembers which a handler knows, so that a
+// misspelt one is refused instead of ignored.
+type query struct {
+	c     echo.Context
+	known map[string]bool
+	err   error
+}
+
+func newQuery(c echo.Context) *query { return &query{c: c, known: map[string]bool{}} }
+
+func (q *query) text(name string) string {
+	q.known[name] = true
+	values := q.c.QueryParams()[name]
+	if len(values) > 1 {
+		q.fail(name, "is given more than once; give it once")
+	}
+	if len(values) == 0 {
+		return ""
+	}
+	return values[0]
+}
+
+func (q *query) fail(name, detail string) {
+	if q.err == nil {
+		q.err = badParameter(name, detail)
+	}
+}
+
+// id reads an identity; empty when absent.
+func (q *query) id(name string) domain.ID {
+	text := q.text(name)
+	if text == "" {
+		return ""
+	}
+	id, err := uuid.Parse(text)
+	if err != nil || len(text) != 36 {
+		q.fail(name, "is not a UUID")
+	}
+	return domain.ID(id.String())
+}
+
+// flag reads true or false; false when absent.
+func (q *query) flag(name string) bool {
+	switch q.text(name) {
+	case "", "false":
+		return false
+	case "true":
+		return true
+	}
+	q.fail(name, "is neither true nor false")
+	return false
+}
+
+// number reads a whole number between low and high; otherwise when absent.
+func (q *query) number(name string, low, high, otherwise int) int {
+	text := q.text(name)
+	if text == "" {
+		return otherwise
+	}
+	n, err := strconv.Atoi(text)
+	if err != nil || n < low || n > high {
+		q.fail(name, fmt.Sprintf("is %q; give a whole number from %d to %d", text, low, high))
+	}
+	return n
+}
+
+// word reads one of some words; empty when absent.
+func (q *query) word(name string, words ...string) string {
+	text := q.text(name)
+	if text == "" {
+		return ""
+	}
+	for _, w := range words {
+		if text == w {
+			return text
+		}
+	}
+	q.fail(name, fmt.Sprintf("is %q; use one of %s", text, strings.Join(words, ", ")))
+	return ""
+}
+
+// done gives the first thing wrong, an unknown parameter included.
+func (q *query) done() error {
+	if q.err != nil {
+		return q.err
+	}
+	for name := range q.c.QueryParams() {
+		if !q.known[name] {
+			return badParameter(name, "is not a parameter that this address knows; remove it or check its spelling")
+		}
+	}
+	return nil
+}

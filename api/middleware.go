@@ -1,0 +1,197 @@
+package api
+
+import (
+	"fmt"
+	"log/slog"
+	"net"
+	"net/http"
+	"strings"
+
+	"github.com/google/uuid"
+	"github.com/labstack/echo/v4"
+
+	"fringework/auth"
+	"fringework/domain"
+)
+
+// Keys of what middleware leaves in a request's context.
+const (
+	requestIDKey = "request_id"
+	identityKey  = "identity"
+)
+
+// identify gives each request an ID: the client's own X-Request-Id if it is
+// harmless, a fresh one otherwise.
+func (s *Server) identify(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		id := c.Request().Header.Get(echo.HeaderXRequestID)
+		if !harmless(id) {
+			id = uuid.NewString()
+		}
+		c.Set(requestIDKey, id)
+		c.Response().Header().Set(echo.HeaderXRequestID, id)
+		return next(c)
+	}
+}
+
+func requestID(c echo.Context) string {
+	id, _ := c.Get(requestIDKey).(string)
+	return id
+}
+
+// harmless accepts what cannot break a log line or a header.
+func harmless(id string) bool {
+	if len(id) < 8 || len(id) > 64 {
+		return false
+	}
+	for _, r := range id {
+		if !(r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || r >= '0' && r <= '9' || r == '-' || r == '_') {
+			return false
+		}
+	}
+	return true
+}
+
+// logRequest writes one line a request: who in the sense of an identity, what
+// and how it ended, never bodies, queries or tokens.
+func (s *Server) logRequest(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		start := s.Now()
+		if err := next(c); err != nil {
+			c.Error(err)
+		}
+		level := slog.LevelInfo
+		if c.Response().Status >= 500 {
+			level = slog.LevelError
+		}
+		attrs := []slog.Attr{
+			slog.String("request_id", requestID(c)),
+			slog.String("method", c.Request().Method), slog.String("route", c.Path()),
+			slog.Int("status", c.Response().Status), slog.Int64("bytes", c.Response().Size),
+			slog.Duration("took", s.Now().Sub(start)),
+		}
+		if id, ok := c.Get(identityKey).(auth.Identity); ok {
+			attrs = append(attrs, slog.String("academy", string(id.Academy)), slog.String("member", string(id.Member)), slog.String("key", string(id.Key)))
+		}
+		if trace := traceOf(c.Request().Header.Get("traceparent")); trace != "" {
+			attrs = append(attrs, slog.String("trace", trace))
+		}
+		s.log.LogAttrs(c.Request().Context(), level, "request", attrs...)
+		return nil
+	}
+}
+
+// traceOf takes the trace ID out of a W3C traceparent header.
+func traceOf(header string) string {
+	parts := strings.Split(header, "-")
+	if len(parts) != 4 || len(parts[1]) != 32 || !harmless(parts[1]) {
+		return ""
+	}
+	return parts[1]
+}
+
+func (s *Server) logPanic(c echo.Context, err error, stack []byte) error {
+	s.log.Error("panic", "request_id", requestID(c), "route", c.Path(), "error", err, "stack", string(stack))
+	return fmt.Errorf("panic: %w", err)
+}
+
+// headAsGet answers HEAD wherever GET is answered; net/http leaves out the
+// body, since it still sees the method that was sent.
+func headAsGet(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		if r := c.Request(); r.Method == http.MethodHead {
+			get := r.Clone(r.Context())
+			get.Method = http.MethodGet
+			c.SetRequest(get)
+		}
+		return next(c)
+	}
+}
+
+// secureHeaders sets what every answer carries: no sniffing, no framing, no
+// referrer, and nothing kept by shared caches.
+func secureHeaders(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		h := c.Response().Header()
+		h.Set("X-Content-Type-Options", "nosniff")
+		h.Set("Referrer-Policy", "no-referrer")
+		h.Set("Content-Security-Policy", "default-src 'none'; frame-ancestors 'none'")
+		h.Set(echo.HeaderCacheControl, "private, no-cache")
+		if c.IsTLS() || c.Request().Header.Get(echo.HeaderXForwardedProto) == "https" {
+			h.Set("Strict-Transport-Security", "max-age=31536000")
+		}
+		return next(c)
+	}
+}
+
+// limitBody stops reading a body past the limit.
+func (s *Server) limitBody(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		r := c.Request()
+		if r.ContentLength > s.BodyLimit {
+			return &requestError{status: http.StatusRequestEntityTooLarge, code: "body_too_large",
+				detail: fmt.Sprintf("The request body is larger than the %d bytes that this address takes.", s.BodyLimit)}
+		}
+		r.Body = http.MaxBytesReader(c.Response(), r.Body, s.BodyLimit)
+		return next(c)
+	}
+}
+
+// authorise finds out who asks, and lets through whose role or scopes the
+// table allows the action.
+func (s *Server) authorise(action auth.Action, next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		token, found := strings.CutPrefix(c.Request().Header.Get(echo.HeaderAuthorization), "Bearer ")
+		if !found || token == "" {
+			return domain.Errorf(domain.Unauthenticated, "token_missing", "Send an access token in the header: Authorization: Bearer …")
+		}
+		id, err := s.Auth.Authenticate(c.Request().Context(), token)
+		if err != nil {
+			return err
+		}
+		c.Set(identityKey, id)
+		if !id.May(action) {
+			return refused(id, action)
+		}
+		return next(c)
+	}
+}
+
+// refused says why an identity may not try an action.
+func refused(id auth.Identity, action auth.Action) error {
+	switch {
+	case id.Software():
+		scope := auth.PermissionOf(action).Scope
+		if scope == "" {
+			return domain.Errorf(domain.Forbidden, "members_only", "Application keys cannot do this; a member signs in for it.")
+		}
+		return domain.Errorf(domain.Forbidden, "scope_missing", "This needs the scope %s, which the token does not have.", scope)
+	case id.Role == "":
+		return domain.Errorf(domain.Forbidden, "academy_missing", "This sign-in is in no academy; refresh it with an academy_id.")
+	default:
+		return domain.Errorf(domain.Forbidden, "role_refused", "A %s may not do this.", id.Role)
+	}
+}
+
+// identity is who asks; routes that authorise have always set it.
+func identity(c echo.Context) auth.Identity {
+	id, _ := c.Get(identityKey).(auth.Identity)
+	return id
+}
+
+// actor is who asks, as the domain sees it.
+func actor(c echo.Context) domain.Actor { return identity(c).Actor }
+
+// forwardedFor takes the address that the outermost of our own proxies saw.
+func forwardedFor(proxies int) echo.IPExtractor {
+	direct := echo.ExtractIPDirect()
+	return func(r *http.Request) string {
+		hops := strings.Split(strings.Join(r.Header.Values(echo.HeaderXForwardedFor), ","), ",")
+		if at := len(hops) - proxies; at >= 0 {
+			if ip := net.ParseIP(strings.TrimSpace(hops[at])); ip != nil {
+				return ip.String()
+			}
+		}
+		return direct(r)
+	}
+}

@@ -1,0 +1,175 @@
+package api
+
+import (
+	"errors"
+	"log/slog"
+	"net/http"
+	"strconv"
+	"strings"
+
+	"github.com/labstack/echo/v4"
+
+	"fringework/auth"
+	"fringework/domain"
+)
+
+// Problem is an error as RFC 9457 says. Its type is about:blank, so title is
+// the status in words; code is what software goes by.
+type Problem struct {
+	Type     string `json:"type" binding:"required" example:"about:blank"`
+	Title    string `json:"title" binding:"required" example:"Unprocessable Entity"`
+	Status   int    `json:"status" binding:"required" example:"422"`
+	Detail   string `json:"detail,omitempty" example:"The programme cannot be published yet; the draft is kept."`
+	Instance string `json:"instance,omitempty" example:"/v1/programmes/0198c5f2-0000-7000-8000-000000000000/versions"`
+	// Code is a stable name of the failure.
+	Code string `json:"code" binding:"required" example:"programme_unpublishable"`
+	// RequestID finds the request in the service's log.
+	RequestID string `json:"request_id,omitempty"`
+	// Errors lists everything wrong with the input.
+	Errors []ProblemField `json:"errors,omitempty"`
+	// Standing is what stands instead of what was sent.
+	Standing map[string]any `json:"standing,omitempty"`
+} // @name Problem
+
+// ProblemField is one thing wrong with an input: at a JSON pointer into the
+// body, or at a named query or path parameter.
+type ProblemField struct {
+	Pointer   string `json:"pointer,omitempty" example:"/weeks/1/plans/0/blocks"`
+	Parameter string `json:"parameter,omitempty"`
+	Detail    string `json:"detail" binding:"required" example:"week 2, plan 1: shares sum to 95; add 5"`
+} // @name ProblemField
+
+const problemType = "application/problem+json"
+
+// statusOf is the only place where a kind of failure becomes a status.
+func statusOf(k domain.Kind) int {
+	switch k {
+	case domain.Invalid:
+		return http.StatusUnprocessableEntity
+	case domain.Unauthenticated:
+		return http.StatusUnauthorized
+	case domain.Forbidden:
+		return http.StatusForbidden
+	case domain.NotFound:
+		return http.StatusNotFound
+	case domain.Conflict:
+		return http.StatusConflict
+	case domain.Stale:
+		return http.StatusPreconditionFailed
+	case domain.TooMany:
+		return http.StatusTooManyRequests
+	default:
+		return http.StatusInternalServerError
+	}
+}
+
+// problemOf makes the problem document of an error, without internal text.
+func problemOf(err error) Problem {
+	var de *domain.Error
+	if errors.As(err, &de) && de.Kind != domain.Internal {
+		p := newProblem(statusOf(de.Kind), de.Code, de.Detail)
+		p.Standing = de.Standing
+		for _, f := range de.Fields {
+			p.Errors = append(p.Errors, problemField(f))
+		}
+		return p
+	}
+	var re *requestError
+	if errors.As(err, &re) {
+		p := newProblem(re.status, re.code, re.detail)
+		p.Errors = re.fields
+		return p
+	}
+	var he *echo.HTTPError
+	if errors.As(err, &he) && he.Code >= 400 && he.Code < 500 {
+		return routingProblem(he.Code)
+	}
+	return newProblem(http.StatusInternalServerError, "internal", "Something went wrong here, not with your request. Try again; if it stays, tell the operator the request_id.")
+}
+
+func newProblem(status int, code, detail string) Problem {
+	return Problem{Type: "about:blank", Title: http.StatusText(status), Status: status, Code: code, Detail: detail}
+}
+
+func problemField(f domain.Field) ProblemField {
+	if f.Pointer == "" || strings.HasPrefix(f.Pointer, "/") {
+		return ProblemField{Pointer: f.Pointer, Detail: f.Detail}
+	}
+	return ProblemField{Parameter: f.Pointer, Detail: f.Detail}
+}
+
+// routingProblem words what the router refuses.
+func routingProblem(status int) Problem {
+	switch status {
+	case http.StatusNotFound:
+		return newProblem(status, "no_route", "There is nothing at this address. The description is at /openapi.json.")
+	case http.StatusMethodNotAllowed:
+		return newProblem(status, "method_not_allowed", "This address does not take that method; see the Allow header.")
+	case http.StatusRequestEntityTooLarge:
+		return newProblem(status, "body_too_large", "The request body is larger than this address takes.")
+	default:
+		return newProblem(status, "refused", "The request was refused.")
+	}
+}
+
+// requestError is a request that no use case has seen: its form is wrong.
+type requestError struct {
+	status int
+	code   string
+	detail string
+	fields []ProblemField
+}
+
+func (e *requestError) Error() string { return e.code + ": " + e.detail }
+
+// malformed is a 400 about the whole request or one parameter of it.
+func malformed(code, detail string, fields ...ProblemField) error {
+	return &requestError{status: http.StatusBadRequest, code: code, detail: detail, fields: fields}
+}
+
+// badParameter is a 400 about one query or path parameter.
+func badParameter(name, detail string) error {
+	return malformed("parameter_invalid", "A parameter of the request is wrong.", ProblemField{Parameter: name, Detail: detail})
+}
+
+// handleError answers every error, in one shape.
+func (s *Server) handleError(err error, c echo.Context) {
+	if c.Response().Committed {
+		return
+	}
+	var oauth *auth.OAuthError
+	if errors.As(err, &oauth) {
+		s.answerOAuth(c, oauth)
+		return
+	}
+	p := problemOf(err)
+	p.Instance = c.Request().URL.Path
+	p.RequestID = requestID(c)
+	h := c.Response().Header()
+	switch p.Status {
+	case http.StatusUnauthorized:
+		h.Set(echo.HeaderWWWAuthenticate, challenge(p.Code))
+	case http.StatusTooManyRequests:
+		var de *domain.Error
+		if errors.As(err, &de) {
+			h.Set(echo.HeaderRetryAfter, strconv.Itoa(max(1, de.RetryAfter)))
+		}
+	case http.StatusInternalServerError:
+		s.log.LogAttrs(c.Request().Context(), slog.LevelError, "request failed",
+			slog.String("request_id", p.RequestID), slog.String("route", c.Path()), slog.String("error", err.Error()))
+	}
+	h.Set(echo.HeaderContentType, problemType)
+	h.Set(echo.HeaderCacheControl, "no-store")
+	h.Del("ETag")
+	if err := writeJSON(c, p.Status, p); err != nil {
+		s.log.Warn("answer not sent", "request_id", p.RequestID, "error", err)
+	}
+}
+
+// challenge is the WWW-Authenticate of RFC 6750.
+func challenge(code string) string {
+	if code == "token_missing" {
+		return `Bearer realm="fringework"`
+	}
+	return `Bearer realm="fringework", error="invalid_token"`
+}

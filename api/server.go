@@ -1,0 +1,114 @@
+// Package api is the service over HTTP: routes, requests and responses,
+// problem documents and middleware. A handler binds, makes one call to a
+// service of the domain, and encodes what came back.
+package api
+
+import (
+	"context"
+	"log/slog"
+	"net/http"
+	"time"
+
+	"github.com/labstack/echo/v4"
+	"github.com/labstack/echo/v4/middleware"
+
+	"fringework/auth"
+	"fringework/domain/academy"
+	"fringework/domain/curriculum"
+	"fringework/domain/practice"
+)
+
+// Config is what a Server is made of.
+type Config struct {
+	Auth       *auth.Service
+	Curriculum curriculum.Service
+	Academy    academy.Service
+	Read       academy.ReadService
+	Practice   practice.Service
+	Events     academy.EventService
+
+	Log *slog.Logger
+	// Ready says whether the store answers and has the schema it needs.
+	Ready func(context.Context) error
+	// Now is the clock, for what is not the domain's to time.
+	Now func() time.Time
+	// Version of the program, shown in /healthz.
+	Version string
+	// TrustedProxies is how many proxies in front add to X-Forwarded-For; 0
+	// ignores the header.
+	TrustedProxies int
+	// Origins are the web origins that may call the API from a browser.
+	Origins []string
+	// BodyLimit bounds a request body in bytes.
+	BodyLimit int64
+	// Description is the OpenAPI document, as JSON.
+	Description []byte
+	// ProgrammeSchema is the JSON Schema of a programme document.
+	ProgrammeSchema []byte
+}
+
+// Server answers the API.
+type Server struct {
+	Config
+	log    *slog.Logger
+	router *echo.Echo
+}
+
+// defaultBodyLimit takes a session of two thousand balls with every detail.
+const defaultBodyLimit = 1 << 20
+
+// New makes a Server.
+//
+//	@title						Fringework
+//	@version					1.0
+//	@description				Short-game programmes for coaches and their students: author, assign, log, judge, measure.
+//	@BasePath					/
+//	@securityDefinitions.apikey	Bearer
+//	@in							header
+//	@name						Authorization
+func New(c Config) *Server {
+	if c.BodyLimit == 0 {
+		c.BodyLimit = defaultBodyLimit
+	}
+	s := &Server{Config: c, log: c.Log, router: echo.New()}
+	e := s.router
+	e.HideBanner, e.HidePort = true, true
+	e.HTTPErrorHandler = s.handleError
+	e.IPExtractor = ipExtractor(c.TrustedProxies)
+	e.Pre(s.identify, s.logRequest, headAsGet)
+	e.Use(middleware.RecoverWithConfig(middleware.RecoverConfig{DisablePrintStack: true, LogErrorFunc: s.logPanic}))
+	e.Use(secureHeaders, middleware.Gzip(), s.limitBody)
+	if len(c.Origins) > 0 {
+		e.Use(middleware.CORSWithConfig(corsConfig(c.Origins)))
+	}
+	for _, r := range s.routes() {
+		handler := r.handler
+		if !r.public {
+			handler = s.authorise(r.action, handler)
+		}
+		e.Add(r.method, r.path, handler)
+	}
+	return s
+}
+
+// ServeHTTP implements http.Handler.
+func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.router.ServeHTTP(w, r) }
+
+// ipExtractor reads the client's address, trusting as many hops of
+// X-Forwarded-For as there are proxies of our own.
+func ipExtractor(proxies int) echo.IPExtractor {
+	if proxies == 0 {
+		return echo.ExtractIPDirect()
+	}
+	return forwardedFor(proxies)
+}
+
+func corsConfig(origins []string) middleware.CORSConfig {
+	return middleware.CORSConfig{
+		AllowOrigins:  origins,
+		AllowMethods:  []string{http.MethodGet, http.MethodHead, http.MethodPost, http.MethodPut, http.MethodPatch, http.MethodDelete},
+		AllowHeaders:  []string{echo.HeaderAuthorization, echo.HeaderContentType, "If-Match", "If-None-Match", echo.HeaderXRequestID},
+		ExposeHeaders: []string{"ETag", echo.HeaderLocation, echo.HeaderXRequestID, echo.HeaderRetryAfter},
+		MaxAge:        3600,
+	}
+}
