@@ -231,8 +231,9 @@ func (g gathered) standing(m Member, now time.Time) Standing {
 // attention gathers the reasons to look at a student.
 func (g gathered) attention(st Standing, m Member, now time.Time) []Attention {
 	var reasons []Attention
-	if since, perWeek, running := g.expected(st, m); running {
-		if stall, yes := st.Habit.Lapsed(now, since, perWeek); yes {
+	if since, perWeek, running := g.expected(st); running {
+		zone := m.Zone()
+		if stall, yes := st.Habit.Lapsed(domain.DateOf(now, zone), zone, since, perWeek); yes {
 			reasons = append(reasons, Attention{Stall: stall})
 		}
 	}
@@ -250,7 +251,7 @@ func (g gathered) attention(st Standing, m Member, now time.Time) []Attention {
 
 // expected says whether a student is meant to practise now, since when without
 // a break, and how often a week.
-func (g gathered) expected(st Standing, m Member) (since time.Time, perWeek float64, running bool) {
+func (g gathered) expected(st Standing) (since domain.Date, perWeek float64, running bool) {
 	for _, d := range st.Work {
 		if d.Position.Phase != Running {
 			continue
@@ -262,8 +263,8 @@ func (g gathered) expected(st Standing, m Member) (since time.Time, perWeek floa
 		if last := len(d.Assignment.Pauses) - 1; last >= 0 && begun.Before(d.Assignment.Pauses[last].Until) {
 			begun = d.Assignment.Pauses[last].Until
 		}
-		if at := begun.Start(m.Zone()); since.IsZero() || at.Before(since) {
-			since = at
+		if since == (domain.Date{}) || begun.Before(since) {
+			since = begun
 		}
 	}
 	return since, perWeek, running

@@ -132,32 +132,28 @@ func (h Habit) gap() float64 {
 // nine days.
 const lapsedGaps, lapsedAtLeast = 3, 7
 
-// Lapsed says whether a student has stopped practising, as of now. Days that
-// an assignment was paused or had not begun do not count: since is the later of
-// its start and the end of its last pause. perWeek is the plan's number of
-// sessions a week, 0 without a plan.
-func (h Habit) Lapsed(now, since time.Time, perWeek float64) (Stall, bool) {
-	from, what := h.LastAt(), "last session"
-	if since.After(from) {
-		from, what = since, "plan began"
-		if !h.LastAt().IsZero() {
-			what = "plan resumed"
+// Lapsed says whether a student has stopped practising, as of today in their
+// zone. Days that an assignment was paused or had not begun do not count: since
+// is the later of its start and the end of its last pause. perWeek is the
+// plan's number of sessions a week, 0 without a plan.
+func (h Habit) Lapsed(today domain.Date, zone *time.Location, since domain.Date, perWeek float64) (Stall, bool) {
+	from, what := since, "the plan began"
+	if last := h.LastAt(); !last.IsZero() {
+		what = "the plan resumed"
+		if day := domain.DateOf(last, zone); !day.Before(since) {
+			from, what = day, "the last session was"
 		}
-	}
-	if from.IsZero() {
-		return Stall{}, false
 	}
 	gap, pace := h.gap(), "own pace"
 	if gap == 0 && perWeek > 0 {
 		gap, pace = 7/perWeek, "plan's pace"
 	}
-	limit := max(lapsedAtLeast, lapsedGaps*gap)
-	days := now.Sub(from).Hours() / 24
-	if days < limit {
+	days := from.DaysUntil(today)
+	if float64(days) < max(lapsedAtLeast, lapsedGaps*gap) {
 		return Stall{}, false
 	}
 	s := Stall{Reason: Lapsed, Probability: 1,
-		Evidence: fmt.Sprintf("No session for %.0f days (%s %s)", math.Floor(days), what, from.Format("2 January")),
+		Evidence: fmt.Sprintf("no session for %d days (%s on %s)", days, what, from.Start(time.UTC).Format("2 January")),
 		Advice:   "Ask what is in the way; pause the programme for a holiday or an injury, or plan fewer, shorter sessions."}
 	if gap > 0 {
 		s.Evidence += fmt.Sprintf("; the %s is one every %.1f days", pace, gap)
@@ -202,7 +198,7 @@ func (h Habit) Lopsided() (Stall, bool) {
 	}
 	share := func(part, whole int) float64 { return 100 * float64(part) / float64(whole) }
 	return Stall{Reason: Lopsided, Probability: 1,
-		Evidence: fmt.Sprintf("Over the last %d sessions %.0f %% of the time went to %s (planned %.0f %%) and %.0f %% to %s (planned %.0f %%).",
+		Evidence: fmt.Sprintf("over the last %d sessions %.0f %% of the time went to %s (planned %.0f %%) and %.0f %% to %s (planned %.0f %%).",
 			h.Planned, share(most.Spent, spent), most.Kind, share(most.Planned, planned), share(least.Spent, spent), least.Kind, share(least.Planned, planned)),
 		Advice: fmt.Sprintf("Start with %s, or shorten the %s block in the plan if the student will not leave it.", least.Kind, most.Kind)}, true
 }
