@@ -104,7 +104,7 @@ func (s Service) assign(ctx context.Context, tx Store, a domain.Actor, student d
 	if err := tx.SaveAssignment(ctx, assignment); err != nil {
 		return Assignment{}, err
 	}
-	if err := adoptLadders(ctx, tx, student, v); err != nil {
+	if err := s.adoptLadders(ctx, tx, student, v); err != nil {
 		return Assignment{}, err
 	}
 	return assignment, tx.Record(ctx, s.event(a, "assignment.made", assignment.ID, student, map[string]any{
@@ -114,7 +114,7 @@ func (s Service) assign(ctx context.Context, tx Store, a domain.Actor, student d
 
 // adoptLadders judges the student by the version's ladders from now on, and
 // what was practised before by them as well.
-func adoptLadders(ctx context.Context, tx Store, student domain.ID, v curriculum.Version) error {
+func (s Service) adoptLadders(ctx context.Context, tx Store, student domain.ID, v curriculum.Version) error {
 	ids := make([]domain.ID, len(v.Skills))
 	for i, skill := range v.Skills {
 		ids[i] = skill.ID
@@ -126,7 +126,7 @@ func adoptLadders(ctx context.Context, tx Store, student domain.ID, v curriculum
 	for _, skill := range v.Skills {
 		t := tracks[skill.ID]
 		t.Student, t.Skill = student, skill.ID
-		t, changed := t.Assigned(skill.Ladder)
+		t, changed := t.Assigned(skill.Ladder, s.Env.Now())
 		if !changed {
 			continue
 		}
@@ -233,7 +233,7 @@ func (s Service) Move(ctx context.Context, a domain.Actor, id domain.ID, revisio
 		}
 		data := map[string]any{"from_version": as.Version, "to_version": version}
 		as.Version = version
-		return data, adoptLadders(ctx, tx, as.Student, v)
+		return data, s.adoptLadders(ctx, tx, as.Student, v)
 	})
 }
 

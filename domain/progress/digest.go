@@ -41,13 +41,14 @@ type Attested struct {
 }
 
 // Digest judges what a session says of the track's skill. Tiers that only an
-// earlier ladder had are judged in the same blocks as the present ladder's.
+// earlier ladder had are judged in the same blocks as the present ladder's, but
+// for what JudgedTier.OpenUntil says.
 func (t Track) Digest(p Play) Digest {
 	d := Digest{Session: p.Session, StartedAt: p.StartedAt, Week: p.Day.Monday(), Skill: p.Skill, Tally: p.tally()}
 	for _, tier := range t.Judged {
-		r := Reading{Session: p.Session, StartedAt: p.StartedAt, Day: p.Day, Tier: tier}
+		r := Reading{Session: p.Session, StartedAt: p.StartedAt, Day: p.Day, Tier: tier.Tier}
 		for _, b := range p.Blocks {
-			if t.Ladder.CountsIn(b.Kind) {
+			if t.countsIn(tier, b.Kind, p.StartedAt) {
 				r.add(b)
 			}
 		}
@@ -90,11 +91,8 @@ func (r *Reading) add(b PlayedBlock) {
 	r.Best = longer(r.Best, got.Best)
 	r.Near = r.Near.Add(got.Near)
 	r.Chances += max(0, len(b.Balls)-r.Tier.Run+1)
-	if got.AttainedAt == 0 {
-		return
+	if got.AttainedAt == 0 || r.Attained != nil {
+		return // blocks come in the order they were played
 	}
-	hit := Hit{Session: r.Session, Block: b.Position, Ball: got.AttainedAt, At: b.StruckAt(got.AttainedAt - 1)}
-	if r.Attained == nil || hit.compare(*r.Attained) < 0 {
-		r.Attained = &hit
-	}
+	r.Attained = &Hit{Session: r.Session, Block: b.Position, Ball: got.AttainedAt, At: b.StruckAt(got.AttainedAt - 1)}
 }

@@ -49,7 +49,8 @@ const (
 
 // HabitKeeper is what keeping a habit needs of the store.
 type HabitKeeper interface {
-	// RecentOutings gives a student's last sessions, oldest first.
+	// RecentOutings gives a student's last sessions, oldest first, by start and
+	// then by session.
 	RecentOutings(ctx context.Context, student domain.ID, limit int) ([]Outing, error)
 	// SessionCount gives what Habit.Sessions was, 0 when there is none yet.
 	SessionCount(ctx context.Context, student domain.ID) (int, error)

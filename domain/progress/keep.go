@@ -38,7 +38,7 @@ type Keeper interface {
 	// FirstHits gives for each tier the hit struck first.
 	FirstHits(ctx context.Context, student, skill domain.ID, tiers []streak.Tier) ([]Milestone, error)
 	// RecentReadings gives the last readings of a tier that judged a ball or
-	// met one unmeasured, oldest first.
+	// met one unmeasured, oldest first, by start and then by session.
 	RecentReadings(ctx context.Context, student, skill domain.ID, tier streak.Tier, limit int) ([]Reading, error)
 	// BestRun gives the longest run at a tier; of equally long ones the one
 	// with most holed.
@@ -47,9 +47,13 @@ type Keeper interface {
 	// Totals gives what State.Totals were; zero when there is no state yet.
 	Totals(ctx context.Context, student, skill domain.ID) (Tally, error)
 	SaveState(ctx context.Context, s State) error
+	// ForgetState removes the state of a skill that nothing is left of: no
+	// session, and no ladder to attain.
+	ForgetState(ctx context.Context, student, skill domain.ID) error
 	// ReplaceMilestones makes these the student's milestones at the skill.
 	ReplaceMilestones(ctx context.Context, student, skill domain.ID, ms []Milestone) error
-	// AddToWeek adds to the counts of a practice week; they may be negative.
+	// AddToWeek adds to the counts of a practice week; they may be negative. A
+	// week left without a session is forgotten.
 	AddToWeek(ctx context.Context, student, skill domain.ID, week domain.Date, delta Tally) error
 }
 
@@ -110,7 +114,7 @@ func refreshSkill(ctx context.Context, k Keeper, t Track, delta Tally) error {
 	if err != nil {
 		return err
 	}
-	milestones, err := k.FirstHits(ctx, t.Student, t.Skill, t.Judged)
+	milestones, err := k.FirstHits(ctx, t.Student, t.Skill, t.tiers())
 	if err != nil {
 		return err
 	}
@@ -127,7 +131,12 @@ func refreshSkill(ctx context.Context, k Keeper, t Track, delta Tally) error {
 	if err := k.ReplaceMilestones(ctx, t.Student, t.Skill, milestones); err != nil {
 		return err
 	}
-	return k.SaveState(ctx, derive(t, totals.Plus(delta), lastAt, milestones, recent, best))
+	s := derive(t, totals.Plus(delta), lastAt, milestones, recent, best)
+	if s.Totals.Sessions == 0 && len(t.Judged) == 0 {
+		// Uploads that were taken back leave no more than uploads never made.
+		return k.ForgetState(ctx, t.Student, t.Skill)
+	}
+	return k.SaveState(ctx, s)
 }
 
 // Rederive judges a student's whole history at a skill by a new track: an
@@ -174,7 +183,7 @@ func Recompute(t Track, digests []Digest) (State, []Milestone) {
 		}
 	}
 	var milestones []Milestone
-	for _, tier := range t.Judged {
+	for _, tier := range t.tiers() {
 		if h, ok := first[tier]; ok {
 			milestones = append(milestones, Milestone{Student: t.Student, Skill: t.Skill, Tier: tier, Hit: h})
 		}

@@ -19,7 +19,35 @@ type Track struct {
 	// Judged lists every tier of every ladder ever assigned to the student for
 	// the skill, so that moving to another version keeps milestones. It holds
 	// the ladder's own tiers, and is in the order of CompareTiers.
-	Judged []streak.Tier
+	Judged []JudgedTier
+}
+
+// JudgedTier is a tier that a student's balls are judged by.
+type JudgedTier struct {
+	streak.Tier
+	// OpenUntil is when the ladder became test-only for a tier that was judged
+	// in every block on one spot before: sessions started earlier are still
+	// judged so, since their milestones stay. Zero when it never was. It says
+	// nothing while the ladder is not test-only.
+	OpenUntil time.Time
+}
+
+// countsIn reports whether runs in a block of the given kind, in a session that
+// started then, count for the tier.
+func (t Track) countsIn(tier JudgedTier, kind string, started time.Time) bool {
+	if t.Ladder.TestOnly && started.Before(tier.OpenUntil) {
+		return streak.OneSpot(kind)
+	}
+	return t.Ladder.CountsIn(kind)
+}
+
+// tiers lists the tiers of Judged.
+func (t Track) tiers() []streak.Tier {
+	tiers := make([]streak.Tier, len(t.Judged))
+	for i, j := range t.Judged {
+		tiers[i] = j.Tier
+	}
+	return tiers
 }
 
 // CompareTiers orders tiers: shorter runs first, then larger radii, then fewer
@@ -28,15 +56,26 @@ func CompareTiers(a, b streak.Tier) int {
 	return cmp.Or(cmp.Compare(a.Run, b.Run), cmp.Compare(b.Radius, a.Radius), cmp.Compare(a.Holed, b.Holed))
 }
 
-// Assigned gives the track after a version with the ladder was assigned, and
-// whether that changed anything.
-func (t Track) Assigned(l streak.Ladder) (Track, bool) {
+// Assigned gives the track after a version with the ladder was assigned at an
+// instant, which is kept in whole milliseconds, and whether that changed
+// anything.
+func (t Track) Assigned(l streak.Ladder, at time.Time) (Track, bool) {
 	if t.Ladder.TestOnly == l.TestOnly && slices.Equal(t.Ladder.Tiers, l.Tiers) {
 		return t, false
 	}
-	judged := append(slices.Clone(t.Judged), l.Tiers...)
-	slices.SortFunc(judged, CompareTiers)
-	t.Ladder, t.Judged = l, slices.Compact(judged)
+	judged := slices.Clone(t.Judged)
+	if l.TestOnly && !t.Ladder.TestOnly {
+		for i := range judged {
+			judged[i].OpenUntil = at.Truncate(time.Millisecond).UTC()
+		}
+	}
+	for _, tier := range l.Tiers {
+		if !slices.ContainsFunc(judged, func(j JudgedTier) bool { return j.Tier == tier }) {
+			judged = append(judged, JudgedTier{Tier: tier})
+		}
+	}
+	slices.SortFunc(judged, func(a, b JudgedTier) int { return CompareTiers(a.Tier, b.Tier) })
+	t.Ladder, t.Judged = l, judged
 	return t, true
 }
 
@@ -228,7 +267,8 @@ func (s State) evidence(recent []Reading, milestones []Milestone) Evidence {
 	e := Evidence{Style: Style{Origin: origin.Start(time.UTC)}}
 	chances := 0
 	for _, r := range recent {
-		day := float64(origin.DaysUntil(r.Day))
+		// Who flies east to west may start a later session on an earlier date.
+		day := max(e.AsOf, float64(origin.DaysUntil(r.Day)))
 		e.Sessions = append(e.Sessions, Session{Day: day, Balls: r.Judged, Inside: r.Inside, Holed: r.Holed, Milestone: made[r.Session]})
 		e.AsOf = day
 		chances += r.Chances
