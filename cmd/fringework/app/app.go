@@ -1,0 +1,127 @@
+// Package app is the commands of the fringework binary: flags and wiring.
+package app
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"runtime/debug"
+
+	"github.com/alecthomas/kong"
+)
+
+// Streams are where a command reads and writes.
+type Streams struct {
+	In  io.Reader
+	Out io.Writer
+	Err io.Writer
+}
+
+// cli is the whole command line. Every flag can be set in the environment and
+// in a JSON file too; the command line wins, then the environment.
+type cli struct {
+	Config  kong.ConfigFlag  `help:"Read flags from a JSON file, such as {\"database\": \"sqlite:academy.db\"}." placeholder:"FILE" env:"FRINGEWORK_CONFIG"`
+	Log     logFlags         `embed:"" prefix:"log-"`
+	Version kong.VersionFlag `help:"Print the version and leave."`
+
+	Serve   serveCmd   `cmd:"" help:"Serve the API."`
+	Demo    demoCmd    `cmd:"" help:"Fill a database with an invented academy by calling the API, print the coach's dashboard, and go on serving."`
+	Migrate migrateCmd `cmd:"" help:"Bring the database to this version's schema, or say where it stands."`
+	Rebuild rebuildCmd `cmd:"" help:"Recompute all progress from the log of balls and report differences."`
+	Admin   adminCmd   `cmd:"" help:"What the operator does by hand: passwords, signing keys, a list of academies."`
+}
+
+type logFlags struct {
+	Format string `help:"How to log: ${enum}." enum:"text,json" default:"text" env:"FRINGEWORK_LOG_FORMAT"`
+	Level  string `help:"How much to log: ${enum}." enum:"debug,info,warn,error" default:"info" env:"FRINGEWORK_LOG_LEVEL"`
+}
+
+func (f logFlags) logger(w io.Writer) (*slog.Logger, error) {
+	var level slog.Level
+	if err := level.UnmarshalText([]byte(f.Level)); err != nil {
+		return nil, err
+	}
+	opts := &slog.HandlerOptions{Level: level}
+	if f.Format == "json" {
+		return slog.New(slog.NewJSONHandler(w, opts)), nil
+	}
+	return slog.New(slog.NewTextHandler(w, opts)), nil
+}
+
+// session is what a command is given to run with.
+type session struct {
+	ctx context.Context
+	Streams
+	log *slog.Logger
+}
+
+const about = `Short-game programmes for coaches and their students: write a programme once,
+give it to many, log every ball on the green, and see who moves up, who is
+stuck, and why.
+
+Start with:  fringework demo          an invented academy to look at
+Then:        fringework serve         your own, in one file beside you
+
+Every flag can be set in the environment (the name in brackets) or in a JSON
+file named by --config; the command line wins over both.`
+
+// Run runs the command line and gives the exit code: 0 done, 1 failed, 2 not
+// understood.
+func Run(ctx context.Context, args []string, io Streams) int {
+	var c cli
+	exited := -1
+	parser, err := kong.New(&c, kong.Name("fringework"), kong.Description(about), kong.Writers(io.Out, io.Err),
+		kong.Configuration(kong.JSON), kong.Vars{"version": version()}, kong.ConfigureHelp(kong.HelpOptions{Compact: true}),
+		kong.Exit(func(code int) { exited = code; panic(errExit) }))
+	if err != nil {
+		fmt.Fprintln(io.Err, "fringework:", err)
+		return 1
+	}
+	return guard(&exited, func() int { return run(ctx, parser, &c, args, io) })
+}
+
+// errExit carries kong's wish to leave (after --help) out of its parser.
+var errExit = errors.New("exit")
+
+func guard(exited *int, fn func() int) (code int) {
+	defer func() {
+		if r := recover(); r != nil {
+			if r != errExit { //nolint:errorlint // it is this very value or another panic
+				panic(r)
+			}
+			code = *exited
+		}
+	}()
+	return fn()
+}
+
+func run(ctx context.Context, parser *kong.Kong, c *cli, args []string, io Streams) int {
+	if len(args) == 0 {
+		args = []string{"--help"}
+	}
+	k, err := parser.Parse(args)
+	if err != nil {
+		fmt.Fprintf(io.Err, "fringework: %v\nSee: fringework --help\n", err)
+		return 2
+	}
+	log, err := c.Log.logger(io.Err)
+	if err != nil {
+		fmt.Fprintln(io.Err, "fringework:", err)
+		return 2
+	}
+	if err := k.Run(&session{ctx: ctx, Streams: io, log: log}); err != nil {
+		fmt.Fprintln(io.Err, "fringework:", err)
+		return 1
+	}
+	return 0
+}
+
+// version is the module's version as it was built.
+func version() string {
+	if info, ok := debug.ReadBuildInfo(); ok && info.Main.Version != "" && info.Main.Version != "(devel)" {
+		return info.Main.Version
+	}
+	return "development"
+}

@@ -1,0 +1,224 @@
+package app
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"strings"
+	"text/tabwriter"
+	"time"
+
+	"golang.org/x/term"
+
+	"fringework/auth"
+	"fringework/domain"
+	"fringework/domain/practice"
+	"fringework/repo"
+)
+
+type migrateCmd struct {
+	databaseFlag
+	Status bool `help:"Only say where the schema stands."`
+}
+
+// Run brings the schema up to date, which serve does as well.
+func (c migrateCmd) Run(s *session) error {
+	if c.Status {
+		have, want, err := repo.Schema(s.ctx, c.Database)
+		if err != nil {
+			return err
+		}
+		fmt.Fprintf(s.Out, "schema %d of %d in %s\n", have, want, c.shown())
+		return nil
+	}
+	db, err := c.open(s)
+	if err != nil {
+		return err
+	}
+	defer closeAll(db, s.log)
+	have, _, err := db.Schema(s.ctx)
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(s.Out, "schema %d in %s, up to date\n", have, c.shown())
+	return nil
+}
+
+type rebuildCmd struct {
+	databaseFlag
+	Academy string `help:"Only this academy." placeholder:"ID"`
+	Repair  bool   `help:"Keep what the log of balls implies, instead of only reporting."`
+}
+
+// Help is printed under the command's own --help.
+func (rebuildCmd) Help() string {
+	return `Progress is kept in the transaction that stores a session. This recomputes all of
+it from the balls and must find no difference; if it does, it says where and ends
+with 1, and --repair puts it right.`
+}
+
+// errDifferences makes the exit code of a rebuild that found something.
+var errDifferences = errors.New("what is kept is not what the log implies")
+
+// Run recomputes and compares.
+func (c rebuildCmd) Run(s *session) error {
+	db, err := c.open(s)
+	if err != nil {
+		return err
+	}
+	defer closeAll(db, s.log)
+	academies, err := db.Academies(s.ctx)
+	if err != nil {
+		return err
+	}
+	r := practice.Rebuilder{Store: repo.For[practice.RebuildStore](db), Env: env()}
+	total, known := 0, false
+	for _, a := range academies {
+		if c.Academy != "" && domain.ID(c.Academy) != a.ID {
+			continue
+		}
+		known = true
+		students, differences, err := r.Rebuild(s.ctx, a.ID, c.Repair)
+		if err != nil {
+			return err
+		}
+		for _, d := range differences {
+			fmt.Fprintln(s.Out, d)
+		}
+		total += len(differences)
+		fmt.Fprintf(s.Out, "%s: %d students, %d differences\n", a.Name, students, len(differences))
+	}
+	switch {
+	case c.Academy != "" && !known:
+		return fmt.Errorf("there is no academy %s; see fringework admin academies", c.Academy)
+	case total > 0 && !c.Repair:
+		return errDifferences
+	}
+	return nil
+}
+
+type adminCmd struct {
+	Academies academiesCmd `cmd:"" help:"List the academies."`
+	Password  passwordCmd  `cmd:"" help:"Set a new password for an account and end its sign-ins."`
+	Keys      keysCmd      `cmd:"" help:"Make or rotate the keys that sign access tokens."`
+}
+
+type academiesCmd struct{ databaseFlag }
+
+// Run lists the academies.
+func (c academiesCmd) Run(s *session) error {
+	db, err := c.open(s)
+	if err != nil {
+		return err
+	}
+	defer closeAll(db, s.log)
+	academies, err := db.Academies(s.ctx)
+	if err != nil {
+		return err
+	}
+	w := tabwriter.NewWriter(s.Out, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(w, "ID\tNAME\tTIME ZONE\tSINCE")
+	for _, a := range academies {
+		fmt.Fprintf(w, "%s\t%s\t%s\t%s\n", a.ID, a.Name, a.TimeZone, a.CreatedAt.Format(time.DateOnly))
+	}
+	return w.Flush()
+}
+
+type passwordCmd struct {
+	databaseFlag
+	Email string `arg:"" help:"The account's e-mail."`
+}
+
+// Help is printed under the command's own --help.
+func (passwordCmd) Help() string {
+	return "The new password is read from the standard input, so that it stays out of the shell's history."
+}
+
+// Run sets the password.
+func (c passwordCmd) Run(s *session) error {
+	password, err := readPassword(s)
+	if err != nil {
+		return err
+	}
+	db, err := c.open(s)
+	if err != nil {
+		return err
+	}
+	defer closeAll(db, s.log)
+	keys, err := auth.Ephemeral() // no token is made here
+	if err != nil {
+		return err
+	}
+	h, err := build(db, keys, serviceFlags{PublicURL: "http://localhost"}, s.log)
+	if err != nil {
+		return err
+	}
+	if err := h.auth.ResetPassword(s.ctx, c.Email, password); err != nil {
+		return err
+	}
+	fmt.Fprintln(s.Out, "The password is set, and every sign-in of the account has ended.")
+	return nil
+}
+
+// readPassword reads one line, without showing it on a terminal.
+func readPassword(s *session) (string, error) {
+	if f, ok := s.In.(*os.File); ok && term.IsTerminal(int(f.Fd())) {
+		fmt.Fprint(s.Err, "New password: ")
+		line, err := term.ReadPassword(int(f.Fd()))
+		fmt.Fprintln(s.Err)
+		return string(line), err
+	}
+	var line strings.Builder
+	for b := make([]byte, 1); ; {
+		n, err := s.In.Read(b)
+		if n == 1 && b[0] != '\n' {
+			line.WriteByte(b[0])
+		}
+		if err != nil || n == 1 && b[0] == '\n' {
+			return strings.TrimSuffix(line.String(), "\r"), nil
+		}
+	}
+}
+
+type keysCmd struct {
+	New    newKeysCmd    `cmd:"" help:"Make signing keys in a new file."`
+	Rotate rotateKeysCmd `cmd:"" help:"Put a fresh key in front; the old one verifies until its last token has expired."`
+}
+
+type newKeysCmd struct {
+	Out string `help:"The file to make." required:"" type:"path"`
+}
+
+// Run makes the file; it never replaces one.
+func (c newKeysCmd) Run(s *session) error {
+	_, created, err := auth.LoadOrCreateKeyring(c.Out)
+	if err != nil {
+		return err
+	}
+	if !created {
+		return fmt.Errorf("%s has signing keys already; see fringework admin keys rotate", c.Out)
+	}
+	fmt.Fprintf(s.Out, "Signing keys made in %s. Keep the file secret; all replicas need the same one.\n", c.Out)
+	return nil
+}
+
+type rotateKeysCmd struct {
+	File string `arg:"" help:"The file with the signing keys." type:"path"`
+}
+
+// Run rotates the keys in place.
+func (c rotateKeysCmd) Run(s *session) error {
+	old, err := auth.LoadKeyring(c.File)
+	if err != nil {
+		return err
+	}
+	rotated, err := old.Rotate(time.Now(), auth.KeepKeys(time.Hour))
+	if err != nil {
+		return err
+	}
+	if err := rotated.Save(c.File); err != nil {
+		return err
+	}
+	fmt.Fprintf(s.Out, "%s signs now. Restart every replica with this file within an hour.\n", rotated.ActiveID())
+	return nil
+}

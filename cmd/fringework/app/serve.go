@@ -1,0 +1,134 @@
+package app
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"net/http"
+	"os"
+	"time"
+
+	"fringework/auth"
+	"fringework/repo"
+)
+
+// serviceFlags are what the service needs beside its database.
+type serviceFlags struct {
+	Listen         string   `help:"Address to listen on; port 0 takes a free one." default:"127.0.0.1:8080" env:"FRINGEWORK_LISTEN"`
+	PublicURL      string   `help:"Address that people reach the service at; it goes into tokens and links." default:"http://localhost:8080" env:"FRINGEWORK_PUBLIC_URL"`
+	TrustedProxies int      `help:"How many of your own proxies add to X-Forwarded-For; 0 ignores the header." default:"0" env:"FRINGEWORK_TRUSTED_PROXIES"`
+	Origins        []string `help:"Web origins that may call the API from a browser." env:"FRINGEWORK_ORIGINS" placeholder:"ORIGIN,…"`
+	CheapPasswords bool     `help:"Hash passwords at next to no cost, for tests alone." hidden:"" env:"FRINGEWORK_CHEAP_PASSWORDS"`
+}
+
+func (f serviceFlags) hashing() auth.HashParams {
+	if f.CheapPasswords {
+		return auth.CheapHashParams()
+	}
+	return auth.DefaultHashParams()
+}
+
+type serveCmd struct {
+	databaseFlag
+	keyFlags
+	serviceFlags
+	Grace time.Duration `help:"How long to let requests finish when stopping." default:"15s" env:"FRINGEWORK_GRACE"`
+}
+
+// Help is printed under the command's own --help.
+func (serveCmd) Help() string {
+	return `With the embedded database everything is in one file, and its signing keys are
+made and kept beside it. With PostgreSQL any number of replicas may serve one
+database; all need the same signing keys, and a missing key refuses to start.
+
+  fringework serve
+  fringework serve --database sqlite:/var/lib/fringework/academy.db
+  fringework serve --database postgres://fringework@db/fringework --signing-keys-file keys.json`
+}
+
+// Run serves until the process is told to stop.
+func (c serveCmd) Run(s *session) error {
+	fresh := c.embedded() && !exists(c.file())
+	db, err := c.open(s)
+	if err != nil {
+		return err
+	}
+	defer closeAll(db, s.log)
+	keys, err := c.keyring(c.databaseFlag, s.log)
+	if err != nil {
+		return err
+	}
+	if c.CheapPasswords {
+		s.log.Warn("passwords are hashed cheaply: for tests alone")
+	}
+	h, err := build(db, keys, c.serviceFlags, s.log)
+	if err != nil {
+		return err
+	}
+	listener, err := net.Listen("tcp", c.Listen)
+	if err != nil {
+		return fmt.Errorf("listen on %s: %w; use --listen to name another address", c.Listen, err)
+	}
+	s.log.Info("serving", "address", listener.Addr().String(), "database", c.shown(), "version", version())
+	if empty, err := db.Empty(s.ctx); err != nil {
+		return err
+	} else if fresh || empty {
+		fmt.Fprintf(s.Err, firstSteps, "http://"+listener.Addr().String())
+	}
+	return h.serve(s.ctx, listener, c.Grace, s.log)
+}
+
+const firstSteps = `
+There is no academy here yet. Make yours:
+
+  curl -s %[1]s/v1/academies -H 'Content-Type: application/json' -d '{
+    "name": "My academy", "time_zone": "Europe/Lisbon",
+    "owner": {"name": "Your name", "email": "you@example.org", "password": "at least 8 characters"}}'
+
+The answer has an access token. The description of the API is at
+%[1]s/openapi.json, and the README walks through a first week.
+
+`
+
+// serve answers on the listener until ctx ends, then lets requests finish.
+func (h *house) serve(ctx context.Context, l net.Listener, grace time.Duration, log *slog.Logger) error {
+	server := &http.Server{
+		Handler:           h.api,
+		ReadHeaderTimeout: 5 * time.Second,
+		ReadTimeout:       30 * time.Second,
+		WriteTimeout:      60 * time.Second,
+		IdleTimeout:       2 * time.Minute,
+		MaxHeaderBytes:    64 << 10,
+		ErrorLog:          slog.NewLogLogger(log.Handler(), slog.LevelWarn),
+	}
+	background, cancel := context.WithCancel(ctx)
+	defer cancel()
+	swept := make(chan struct{})
+	go func() { h.sweep(background, log); close(swept) }()
+	failed := make(chan error, 1)
+	go func() { failed <- server.Serve(l) }()
+	select {
+	case err := <-failed:
+		return err
+	case <-ctx.Done():
+	}
+	log.Info("stopping", "grace", grace)
+	h.api.Drain()
+	last, done := context.WithTimeout(context.WithoutCancel(ctx), grace)
+	defer done()
+	err := server.Shutdown(last)
+	if errors.Is(err, context.DeadlineExceeded) {
+		err = errors.Join(errors.New("some requests did not finish in time"), server.Close())
+	}
+	cancel()
+	<-swept
+	return err
+}
+
+func closeAll(db *repo.DB, log *slog.Logger) {
+	if err := db.Close(); err != nil && !errors.Is(err, os.ErrClosed) {
+		log.Error("close the database", "error", err)
+	}
+}

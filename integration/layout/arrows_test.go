@@ -1,0 +1,111 @@
+// Package layout holds the shape of the house: which package may know which.
+package layout
+
+import (
+	"encoding/json"
+	"os/exec"
+	"path"
+	"slices"
+	"strings"
+	"testing"
+)
+
+const module = "fringework"
+
+type pkg struct {
+	ImportPath string
+	Imports    []string
+	Deps       []string
+	Standard   bool
+}
+
+// list runs go list, which is what the compiler goes by.
+func list(t *testing.T, args ...string) []pkg {
+	t.Helper()
+	cmd := exec.Command("go", append([]string{"list", "-json=ImportPath,Imports,Deps,Standard"}, args...)...)
+	cmd.Dir = "../.."
+	out, err := cmd.Output()
+	if err != nil {
+		t.Fatalf("go list %v: %v", args, err)
+	}
+	var pkgs []pkg
+	for dec := json.NewDecoder(strings.NewReader(string(out))); dec.More(); {
+		var p pkg
+		if err := dec.Decode(&p); err != nil {
+			t.Fatal(err)
+		}
+		pkgs = append(pkgs, p)
+	}
+	return pkgs
+}
+
+// house names the top-level package that an import path belongs to.
+func house(importPath string) string {
+	rest, ok := strings.CutPrefix(importPath, module+"/")
+	if !ok {
+		return ""
+	}
+	top, _, _ := strings.Cut(rest, "/")
+	return top
+}
+
+// TestArrows holds cmd → api → (auth, domain) ← repo. What only embeds files
+// (migrations, openapi) knows nobody; the tests' own helpers may know all.
+func TestArrows(t *testing.T) {
+	may := map[string][]string{
+		"cmd":         {"cmd", "api", "auth", "domain", "repo", "migrations", "openapi"},
+		"api":         {"api", "auth", "domain"},
+		"auth":        {"auth", "domain"},
+		"repo":        {"repo", "auth", "domain", "migrations"},
+		"domain":      {"domain"},
+		"migrations":  {"migrations"},
+		"openapi":     {"openapi"},
+		"integration": {"integration", "cmd", "api", "auth", "domain", "repo", "migrations", "openapi"},
+	}
+	for _, p := range list(t, "./...") {
+		from := house(p.ImportPath)
+		allowed, known := may[from]
+		if !known {
+			t.Errorf("%s is in no known part of the house", p.ImportPath)
+			continue
+		}
+		for _, imported := range p.Imports {
+			if to := house(imported); to != "" && !slices.Contains(allowed, to) {
+				t.Errorf("%s imports %s, against the arrows", p.ImportPath, imported)
+			}
+		}
+	}
+}
+
+// TestDomainOrder holds the order inside the domain: what is on the left is
+// known by what is on the right.
+func TestDomainOrder(t *testing.T) {
+	order := []string{"domain", "streak", "greenside", "curriculum", "progress", "academy", "practice", "domaintest"}
+	for _, p := range list(t, "./domain/...") {
+		at := slices.Index(order, path.Base(p.ImportPath))
+		if at < 0 {
+			t.Errorf("%s has no place in the order of the domain", p.ImportPath)
+			continue
+		}
+		for _, imported := range p.Imports {
+			if house(imported) == "domain" && slices.Index(order, path.Base(imported)) >= at {
+				t.Errorf("%s imports %s, against the order of the domain", p.ImportPath, imported)
+			}
+		}
+	}
+}
+
+// TestDomainIsPure keeps HTTP, SQL and everything third-party but numerical
+// libraries out of the domain, indirectly too.
+func TestDomainIsPure(t *testing.T) {
+	for _, p := range list(t, "./domain/...") {
+		for _, dep := range p.Deps {
+			switch {
+			case dep == "net/http" || dep == "database/sql" || dep == "math/rand":
+				t.Errorf("%s depends on %s", p.ImportPath, dep)
+			case strings.Contains(strings.SplitN(dep, "/", 2)[0], ".") && !strings.HasPrefix(dep, "gonum.org/") && !strings.HasPrefix(dep, "golang.org/x/exp/"):
+				t.Errorf("%s depends on %s, which is not numerical", p.ImportPath, dep)
+			}
+		}
+	}
+}
