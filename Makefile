@@ -1,0 +1,30 @@
+# The commands a contributor needs. Each is one line that can be typed by hand.
+
+.PHONY: demo serve test quick race generate lint bench image
+
+demo: ## an invented academy, served until stopped
+	go run ./cmd/fringework demo
+
+serve: ## your own academy, in fringework.db
+	go run ./cmd/fringework serve
+
+test: ## everything continuous integration runs
+	bash .ci/test
+
+quick: ## the tests of what does not need a database or a browser
+	go test ./domain/... ./auth/... ./api/...
+
+race: ## the same with the race detector
+	go test -race ./...
+
+generate: ## the API description, from the annotations
+	go generate ./openapi
+
+lint:
+	go run github.com/golangci/golangci-lint/v2/cmd/golangci-lint@v2.12.2 run
+
+bench: ## benchmarks, in Go's own form
+	go test -run '^$$' -bench . -benchmem ./...
+
+image: ## a static image without a shell
+	docker build -t fringework .
