@@ -1,13 +1,18 @@
 package api
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"mime"
 	"net/http"
+	"reflect"
+	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	json "github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
@@ -20,9 +25,15 @@ import (
 // decode reads a JSON request body into v: one value, no unknown or repeated
 // members, valid UTF-8. What is wrong is told at its JSON pointer.
 func decode(c echo.Context, v any) error {
+	return decodeAs(c, v, echo.MIMEApplicationJSON)
+}
+
+// decodeAs is decode for a body of any of some media types, all of them JSON.
+func decodeAs(c echo.Context, v any, types ...string) error {
 	r := c.Request()
-	if t, _, err := mime.ParseMediaType(r.Header.Get(echo.HeaderContentType)); err != nil || t != echo.MIMEApplicationJSON {
-		return &requestError{status: http.StatusUnsupportedMediaType, code: "media_type", detail: "Send the body as application/json."}
+	t, _, err := mime.ParseMediaType(r.Header.Get(echo.HeaderContentType))
+	if err != nil || !slices.Contains(types, t) {
+		return &requestError{status: http.StatusUnsupportedMediaType, code: "media_type", detail: "Send the body as " + strings.Join(types, " or ") + "."}
 	}
 	body, err := readAll(r)
 	if err != nil {
@@ -32,6 +43,9 @@ func decode(c echo.Context, v any) error {
 }
 
 func readAll(r *http.Request) ([]byte, error) {
+	if encoding := r.Header.Get(echo.HeaderContentEncoding); encoding != "" && !strings.EqualFold(encoding, "identity") {
+		return nil, &requestError{status: http.StatusUnsupportedMediaType, code: "content_encoding", detail: "Send the body as it is, without a Content-Encoding."}
+	}
 	body, err := io.ReadAll(r.Body)
 	if err == nil {
 		return body, nil
@@ -50,7 +64,7 @@ func decodeBytes(body []byte, v any) error {
 	}
 	err := json.Unmarshal(body, v, json.RejectUnknownMembers(true))
 	if err == nil {
-		return nil
+		return refuseNUL(body)
 	}
 	var semantic *json.SemanticError
 	if errors.As(err, &semantic) {
@@ -67,11 +81,32 @@ func decodeBytes(body []byte, v any) error {
 	return malformed("body_malformed", "The request body is not valid JSON.")
 }
 
+// refuseNUL refuses texts with a NUL character, which JSON can say and
+// PostgreSQL cannot keep. body is known to be JSON.
+func refuseNUL(body []byte) error {
+	if !bytes.Contains(body, []byte(`\u0000`)) {
+		return nil // the only way to write it
+	}
+	dec := jsontext.NewDecoder(bytes.NewReader(body))
+	for {
+		token, err := dec.ReadToken()
+		if err != nil {
+			return nil // the end: what was found is an escaped backslash
+		}
+		if token.Kind() == '"' && strings.ContainsRune(token.String(), 0) {
+			return malformed("body_invalid", "The request body does not have the form that this address takes.",
+				ProblemField{Pointer: string(dec.StackPointer()), Detail: "contains a NUL character (\\u0000); remove it"})
+		}
+	}
+}
+
 func semanticField(e *json.SemanticError) ProblemField {
 	f := ProblemField{Pointer: string(e.JSONPointer)}
 	switch {
 	case errors.Is(e, json.ErrUnknownName):
 		f.Detail = "is not a member that this address knows; remove it or check its spelling"
+	case e.GoType == reflect.TypeFor[time.Time]() && e.JSONKind == '"':
+		f.Detail = "is not " + wanted("time.Time")
 	case e.GoType != nil:
 		f.Detail = fmt.Sprintf("cannot be %s here; %s is wanted", article(e.JSONKind), wanted(e.GoType.String()))
 	default:
@@ -135,7 +170,16 @@ type query struct {
 	err   error
 }
 
-func newQuery(c echo.Context) *query { return &query{c: c, known: map[string]bool{}} }
+// queryKey marks a request whose query a handler has read.
+const queryKey = "query"
+
+func newQuery(c echo.Context) *query {
+	c.Set(queryKey, true)
+	return &query{c: c, known: map[string]bool{}}
+}
+
+// refuseQuery refuses any query parameter, for an address that has none.
+func refuseQuery(c echo.Context) error { return (&query{c: c}).done() }
 
 func (q *query) text(name string) string {
 	q.known[name] = true
@@ -213,7 +257,7 @@ func (q *query) done() error {
 	if q.err != nil {
 		return q.err
 	}
-	for name := range q.c.QueryParams() {
+	for _, name := range slices.Sorted(maps.Keys(q.c.QueryParams())) {
 		if !q.known[name] {
 			return badParameter(name, "is not a parameter that this address knows; remove it or check its spelling")
 		}

@@ -5,6 +5,7 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"net/url"
 	"strings"
 
 	"github.com/google/uuid"
@@ -108,6 +109,37 @@ func headAsGet(next echo.HandlerFunc) echo.HandlerFunc {
 	}
 }
 
+// plainQuery refuses a query that cannot be read, and any query at all on what
+// is not a GET: no change takes parameters there.
+func plainQuery(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		r := c.Request()
+		if _, err := url.ParseQuery(r.URL.RawQuery); err != nil {
+			return malformed("query_malformed", "The query of the address cannot be read; check its percent-encoding, and join parameters by &.")
+		}
+		if r.Method != http.MethodGet && r.Method != http.MethodOptions {
+			if err := refuseQuery(c); err != nil {
+				return err
+			}
+		}
+		return next(c)
+	}
+}
+
+// allowHead adds HEAD to an Allow header that has GET, since headAsGet answers
+// both.
+func allowHead(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		c.Response().Before(func() {
+			h := c.Response().Header()
+			if allow := h.Get(echo.HeaderAllow); strings.Contains(allow, http.MethodGet) {
+				h.Set(echo.HeaderAllow, allow+", "+http.MethodHead)
+			}
+		})
+		return next(c)
+	}
+}
+
 // secureHeaders sets what every answer carries: no sniffing, no framing, no
 // referrer, and nothing kept by shared caches.
 func secureHeaders(next echo.HandlerFunc) echo.HandlerFunc {
@@ -141,21 +173,31 @@ func (s *Server) limitBody(next echo.HandlerFunc) echo.HandlerFunc {
 // table allows the action.
 func (s *Server) authorise(action auth.Action, next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) error {
-		token, found := strings.CutPrefix(c.Request().Header.Get(echo.HeaderAuthorization), "Bearer ")
-		if !found || token == "" {
-			return domain.Errorf(domain.Unauthenticated, "token_missing", "Send an access token in the header: Authorization: Bearer …")
-		}
-		id, err := s.Auth.Authenticate(c.Request().Context(), token)
+		id, err := s.authenticate(c)
 		if err != nil {
 			return err
 		}
-		c.Set(identityKey, id)
 		if !id.May(action) {
 			return refused(id, action)
 		}
 		return next(c)
 	}
 }
+
+// authenticate finds out who asks, by the bearer token of the request.
+func (s *Server) authenticate(c echo.Context) (auth.Identity, error) {
+	scheme, token, _ := strings.Cut(c.Request().Header.Get(echo.HeaderAuthorization), " ")
+	if !strings.EqualFold(scheme, "Bearer") || token == "" {
+		return auth.Identity{}, domain.Errorf(domain.Unauthenticated, "token_missing", "Send an access token in the header: Authorization: Bearer …")
+	}
+	id, err := s.Auth.Authenticate(c.Request().Context(), token)
+	if err == nil {
+		c.Set(identityKey, id)
+	}
+	return id, err
+}
+
+const scopeMissing = "scope_missing"
 
 // refused says why an identity may not try an action.
 func refused(id auth.Identity, action auth.Action) error {
@@ -165,7 +207,7 @@ func refused(id auth.Identity, action auth.Action) error {
 		if scope == "" {
 			return domain.Errorf(domain.Forbidden, "members_only", "Application keys cannot do this; a member signs in for it.")
 		}
-		return domain.Errorf(domain.Forbidden, "scope_missing", "This needs the scope %s, which the token does not have.", scope)
+		return domain.Errorf(domain.Forbidden, scopeMissing, "This needs the scope %s, which the token does not have.", scope)
 	case id.Role == "":
 		return domain.Errorf(domain.Forbidden, "academy_missing", "This sign-in is in no academy; refresh it with an academy_id.")
 	default:

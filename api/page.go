@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
 
 	"fringework/domain"
@@ -29,8 +30,13 @@ type Links struct {
 func (q *query) page() domain.Page {
 	limit := q.number("limit", 1, maxLimit, defaultLimit)
 	after := q.cursor(1)
+	if _, err := uuid.Parse(after[0]); err != nil && after[0] != "" {
+		q.fail("cursor", notACursor)
+	}
 	return domain.Page{After: domain.ID(after[0]), Limit: limit + 1}
 }
+
+const notACursor = "is not a cursor of this list; take it from links.next of the page before, or leave it out"
 
 // cursor reads the opaque position in this list as n parts, empty at the start.
 // A cursor of another list, or one that was tampered with, is refused.
@@ -42,7 +48,7 @@ func (q *query) cursor(n int) []string {
 	raw, err := base64.RawURLEncoding.DecodeString(text)
 	parts := strings.Split(string(raw), "\n")
 	if err != nil || len(parts) != n+1 || parts[0] != checksum(q.c.Path(), parts[1:]) {
-		q.fail("cursor", "is not a cursor of this list; take it from links.next of the page before, or leave it out")
+		q.fail("cursor", notACursor)
 		return make([]string, n)
 	}
 	return parts[1:]

@@ -149,6 +149,10 @@ func (s *Server) handleError(err error, c echo.Context) {
 	switch p.Status {
 	case http.StatusUnauthorized:
 		h.Set(echo.HeaderWWWAuthenticate, challenge(p.Code))
+	case http.StatusForbidden:
+		if p.Code == scopeMissing {
+			h.Set(echo.HeaderWWWAuthenticate, `Bearer realm="fringework", error="insufficient_scope"`)
+		}
 	case http.StatusTooManyRequests:
 		var de *domain.Error
 		if errors.As(err, &de) {
@@ -166,10 +170,13 @@ func (s *Server) handleError(err error, c echo.Context) {
 	}
 }
 
-// challenge is the WWW-Authenticate of RFC 6750.
+// challenge is the WWW-Authenticate of RFC 6750 §3: an error code only when a
+// token was sent.
 func challenge(code string) string {
-	if code == "token_missing" {
+	switch code {
+	case "token_refused", "token_expired":
+		return `Bearer realm="fringework", error="invalid_token"`
+	default:
 		return `Bearer realm="fringework"`
 	}
-	return `Bearer realm="fringework", error="invalid_token"`
 }

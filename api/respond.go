@@ -14,10 +14,8 @@ import (
 
 // writeJSON writes a body whose content type is set already or JSON.
 func writeJSON(c echo.Context, status int, v any) error {
-	var body bytes.Buffer
-	enc := json.NewEncoder(&body)
-	enc.SetEscapeHTML(false)
-	if err := enc.Encode(v); err != nil {
+	body, err := encode(v)
+	if err != nil {
 		return err
 	}
 	h := c.Response().Header()
@@ -25,27 +23,44 @@ func writeJSON(c echo.Context, status int, v any) error {
 		h.Set(echo.HeaderContentType, echo.MIMEApplicationJSON)
 	}
 	c.Response().WriteHeader(status)
-	_, err := c.Response().Write(body.Bytes())
+	_, err = c.Response().Write(body)
 	return err
 }
 
-// revisionTag is the entity tag of a thing with a revision; If-Match with it
-// makes a change conditional.
-func revisionTag(revision int) string { return `"` + strconv.Itoa(revision) + `"` }
+func encode(v any) ([]byte, error) {
+	var body bytes.Buffer
+	enc := json.NewEncoder(&body)
+	enc.SetEscapeHTML(false)
+	err := enc.Encode(v)
+	return body.Bytes(), err
+}
 
-// ok answers 200 with a body and its entity tag: the revision's for a thing
-// that has one (above 0), otherwise a digest of the body. A client that has it
-// already gets 304.
+// entityTag names a representation: its digest, after the revision of the
+// thing if it has one (above 0). The same revision can look different to
+// different askers, so the revision alone would not do.
+func entityTag(revision int, body []byte) string {
+	sum := sha256.Sum256(body)
+	digest := base64.RawURLEncoding.EncodeToString(sum[:12])
+	if revision == 0 {
+		return `"` + digest + `"`
+	}
+	return `"` + strconv.Itoa(revision) + "-" + digest + `"`
+}
+
+// ok answers 200 with a body and its entity tag; revision is 0 for a thing
+// without one. A client that has it already gets 304. A GET that has read no
+// query refuses one here.
 func ok(c echo.Context, revision int, v any) error {
-	body, err := json.Marshal(v)
+	if c.Get(queryKey) == nil {
+		if err := refuseQuery(c); err != nil {
+			return err
+		}
+	}
+	body, err := encode(v)
 	if err != nil {
 		return err
 	}
-	tag := revisionTag(revision)
-	if revision == 0 {
-		sum := sha256.Sum256(body)
-		tag = `"` + base64.RawURLEncoding.EncodeToString(sum[:12]) + `"`
-	}
+	tag := entityTag(revision, body)
 	c.Response().Header().Set("ETag", tag)
 	if matches(c.Request().Header.Get("If-None-Match"), tag) && c.Request().Method == http.MethodGet {
 		return c.NoContent(http.StatusNotModified)
@@ -55,12 +70,19 @@ func ok(c echo.Context, revision int, v any) error {
 
 // created answers 201 with the new thing and where it is.
 func created(c echo.Context, location string, revision int, v any) error {
+	body, err := encode(v)
+	if err != nil {
+		return err
+	}
 	c.Response().Header().Set(echo.HeaderLocation, location)
 	if revision > 0 {
-		c.Response().Header().Set("ETag", revisionTag(revision))
+		c.Response().Header().Set("ETag", entityTag(revision, body))
 	}
-	return writeJSON(c, http.StatusCreated, v)
+	return c.Blob(http.StatusCreated, echo.MIMEApplicationJSON, body)
 }
+
+// noStore keeps an answer with a secret in it out of every cache.
+func noStore(c echo.Context) { c.Response().Header().Set(echo.HeaderCacheControl, "no-store") }
 
 // matches compares entity tags as If-None-Match does (weakly).
 func matches(header, tag string) bool {
@@ -74,15 +96,18 @@ func matches(header, tag string) bool {
 }
 
 // ifMatch reads the revision that a change is made to; 0 when the client does
-// not say.
+// not say. Besides an entity tag of ours, a quoted revision is understood.
 func ifMatch(c echo.Context) (int, error) {
 	header := strings.TrimSpace(c.Request().Header.Get("If-Match"))
 	if header == "" || header == "*" {
 		return 0, nil
 	}
-	revision, err := strconv.Atoi(strings.Trim(header, `"`))
-	if err != nil || revision < 1 || header != revisionTag(revision) {
-		return 0, malformed("if_match", "If-Match takes one entity tag as the ETag header gave it, such as \"3\".")
+	inner, quoted := strings.CutPrefix(header, `"`)
+	inner, closed := strings.CutSuffix(inner, `"`)
+	number, _, _ := strings.Cut(inner, "-")
+	revision, err := strconv.Atoi(number)
+	if !quoted || !closed || err != nil || revision < 1 || number != strconv.Itoa(revision) || strings.ContainsAny(inner, `", `) {
+		return 0, malformed("if_match", `If-Match takes one entity tag as the ETag header gave it, or the revision in quotes, such as "3".`)
 	}
 	return revision, nil
 }

@@ -75,9 +75,9 @@ func New(c Config) *Server {
 	e.HideBanner, e.HidePort = true, true
 	e.HTTPErrorHandler = s.handleError
 	e.IPExtractor = ipExtractor(c.TrustedProxies)
-	e.Pre(s.identify, s.logRequest, headAsGet)
+	e.Pre(s.identify, s.logRequest, headAsGet, allowHead)
 	e.Use(middleware.RecoverWithConfig(middleware.RecoverConfig{DisablePrintStack: true, LogErrorFunc: s.logPanic}))
-	e.Use(secureHeaders, middleware.Gzip(), s.limitBody)
+	e.Use(secureHeaders, middleware.Gzip(), plainQuery, s.limitBody)
 	if len(c.Origins) > 0 {
 		e.Use(middleware.CORSWithConfig(corsConfig(c.Origins)))
 	}
