@@ -1,0 +1,178 @@
+package api
+
+import (
+	"fmt"
+
+	"github.com/google/uuid"
+
+	"fringework/domain"
+	"fringework/domain/curriculum"
+)
+
+// Limit bounds the share of one kind of block in each plan.
+type Limit struct {
+	Kind string `json:"kind" validate:"required" binding:"required" enums:"warmup,technique,stations,random,test" example:"technique"`
+	// AtLeast is a whole per cent.
+	AtLeast int `json:"at_least,omitempty" minimum:"0" maximum:"100" example:"0"`
+	// AtMost is a whole per cent; 100 when left out.
+	AtMost *int `json:"at_most,omitempty" minimum:"0" maximum:"100" example:"40"`
+} // @name Limit
+
+// Drill is what to do in a block.
+type Drill struct {
+	// Text is for the student, in plain words.
+	Text string `json:"text,omitempty" maxLength:"4000" example:"Same spot, same club, one landing spot."`
+	// Lies are where the ball lies.
+	Lies []string `json:"lies,omitempty" maxItems:"24" example:"fairway"`
+	// DistancesM are from ball to hole, in metres.
+	DistancesM []float64 `json:"distances_m,omitempty" maxItems:"24" example:"9.144"`
+	Clubs      []string  `json:"clubs,omitempty" maxItems:"24" example:"56"`
+	// CarryPercent is how much of the way the ball flies, where it matters.
+	CarryPercent int `json:"carry_percent,omitempty" minimum:"0" maximum:"100" example:"60"`
+	// RadiusM is the target radius in metres that balls are judged at. A draft
+	// may lack it, a version may not.
+	RadiusM float64 `json:"radius_m,omitempty" minimum:"0" maximum:"30" example:"1.524"`
+} // @name Drill
+
+// Block is one part of a plan.
+type Block struct {
+	Kind string `json:"kind" validate:"required" binding:"required" enums:"warmup,technique,stations,random,test" example:"test"`
+	// Share is its part of the plan's time in whole per cent; a plan's shares
+	// sum to 100.
+	Share int `json:"share" validate:"required" binding:"required" minimum:"0" maximum:"100" example:"25"`
+	// SkillID is what the block trains, when it is not the week's skill.
+	SkillID domain.ID `json:"skill_id,omitempty" format:"uuid"`
+	// Minutes are what the share comes to. The service fills them in, once the
+	// shares of the plan make a split; what is sent is not read.
+	Minutes int   `json:"minutes,omitempty" minimum:"0" maximum:"240" example:"15"`
+	Drill   Drill `json:"drill"`
+} // @name Block
+
+// Plan is one session as planned.
+type Plan struct {
+	Name string `json:"name,omitempty" maxLength:"120" example:"Long session"`
+	// Minutes is the length of the session.
+	Minutes int `json:"minutes" validate:"required" binding:"required" minimum:"5" maximum:"240" example:"60"`
+	// Times is how often the plan is to be done in its week; 1 when left out.
+	Times  *int    `json:"times,omitempty" minimum:"1" maximum:"14" default:"1" example:"2"`
+	Blocks []Block `json:"blocks,omitempty" maxItems:"12"`
+} // @name Plan
+
+// Week is one week of a programme.
+type Week struct {
+	Title string `json:"title,omitempty" maxLength:"120" example:"Pitching from light rough"`
+	// SkillID is what the week trains. A draft may lack it, a version may not.
+	SkillID domain.ID `json:"skill_id,omitempty" format:"uuid"`
+	Text    string    `json:"text,omitempty" maxLength:"4000"`
+	Plans   []Plan    `json:"plans,omitempty" maxItems:"14"`
+} // @name Week
+
+// ProgrammeContent is a programme as a coach writes it. An unfinished split, a
+// missing skill or a missing radius keeps a draft from publication, not from
+// being kept.
+type ProgrammeContent struct {
+	Name string `json:"name" validate:"required" binding:"required" minLength:"1" maxLength:"120" example:"Six weeks around the green"`
+	Text string `json:"text,omitempty" maxLength:"4000"`
+	// Limits bound the share of kinds of block in every plan.
+	Limits []Limit `json:"limits,omitempty" maxItems:"5"`
+	Weeks  []Week  `json:"weeks,omitempty" maxItems:"104"`
+} // @name ProgrammeContent
+
+// bodyID reads an identity from a body; an empty one stays empty.
+func bodyID(p *domain.Problems, at string, id domain.ID) domain.ID {
+	if id == "" {
+		return ""
+	}
+	parsed, err := uuid.Parse(string(id))
+	if err != nil || len(id) != 36 {
+		p.Add(at, "%q is not a UUID", string(id))
+		return ""
+	}
+	return domain.ID(parsed.String())
+}
+
+func orElse(n *int, otherwise int) int {
+	if n == nil {
+		return otherwise
+	}
+	return *n
+}
+
+func (l Limit) read() curriculum.Limit {
+	return curriculum.Limit{Kind: curriculum.BlockKind(l.Kind), AtLeast: l.AtLeast, AtMost: orElse(l.AtMost, 100)}
+}
+
+func (c ProgrammeContent) read() (curriculum.Content, error) {
+	var p domain.Problems
+	out := curriculum.Content{Name: c.Name, Text: c.Text}
+	for _, l := range c.Limits {
+		out.Limits = append(out.Limits, l.read())
+	}
+	for i, w := range c.Weeks {
+		out.Weeks = append(out.Weeks, w.read(&p, fmt.Sprintf("/weeks/%d", i)))
+	}
+	return out, p.Err("programme_invalid", "The programme cannot be kept as it is.")
+}
+
+func (w Week) read(p *domain.Problems, at string) curriculum.Week {
+	out := curriculum.Week{Title: w.Title, Skill: bodyID(p, at+"/skill_id", w.SkillID), Text: w.Text}
+	for i, plan := range w.Plans {
+		out.Plans = append(out.Plans, plan.read(p, fmt.Sprintf("%s/plans/%d", at, i)))
+	}
+	return out
+}
+
+func (plan Plan) read(p *domain.Problems, at string) curriculum.Plan {
+	out := curriculum.Plan{Name: plan.Name, Minutes: plan.Minutes, Times: orElse(plan.Times, 1)}
+	for i, b := range plan.Blocks {
+		out.Blocks = append(out.Blocks, b.read(p, fmt.Sprintf("%s/blocks/%d", at, i)))
+	}
+	return out
+}
+
+func (b Block) read(p *domain.Problems, at string) curriculum.Block {
+	return curriculum.Block{
+		Kind: curriculum.BlockKind(b.Kind), Share: b.Share,
+		Skill: bodyID(p, at+"/skill_id", b.SkillID), Drill: b.Drill.read(p, at+"/drill"),
+	}
+}
+
+func (d Drill) read(p *domain.Problems, at string) curriculum.Drill {
+	out := curriculum.Drill{Text: d.Text, Lies: d.Lies, Clubs: d.Clubs, Carry: d.CarryPercent, Radius: length(p, at+"/radius_m", d.RadiusM)}
+	for i, m := range d.DistancesM {
+		out.Distances = append(out.Distances, length(p, fmt.Sprintf("%s/distances_m/%d", at, i), m))
+	}
+	return out
+}
+
+func encodeContent(c curriculum.Content) ProgrammeContent {
+	return ProgrammeContent{Name: c.Name, Text: c.Text, Limits: each(c.Limits, encodeLimit), Weeks: each(c.Weeks, encodeWeek)}
+}
+
+func encodeLimit(l curriculum.Limit) Limit {
+	return Limit{Kind: string(l.Kind), AtLeast: l.AtLeast, AtMost: &l.AtMost}
+}
+
+func encodeWeek(w curriculum.Week) Week {
+	return Week{Title: w.Title, SkillID: w.Skill, Text: w.Text, Plans: each(w.Plans, encodePlan)}
+}
+
+func encodePlan(p curriculum.Plan) Plan {
+	out := Plan{Name: p.Name, Minutes: p.Minutes, Times: &p.Times}
+	minutes := p.BlockMinutes()
+	for i, b := range p.Blocks {
+		x := Block{Kind: string(b.Kind), Share: b.Share, SkillID: b.Skill, Drill: encodeDrill(b.Drill)}
+		if minutes != nil {
+			x.Minutes = minutes[i]
+		}
+		out.Blocks = append(out.Blocks, x)
+	}
+	return out
+}
+
+func encodeDrill(d curriculum.Drill) Drill {
+	return Drill{
+		Text: d.Text, Lies: d.Lies, DistancesM: each(d.Distances, domain.Length.Metres),
+		Clubs: d.Clubs, CarryPercent: d.Carry, RadiusM: d.Radius.Metres(),
+	}
+}
