@@ -46,7 +46,7 @@ func (s Service) tell(ctx context.Context, tx Store, a domain.Actor, next, befor
 // blocks, an end.
 func (s Session) extendedBy(next Session) bool {
 	same := s.Student == next.Student && s.Assignment == next.Assignment && s.Week == next.Week && s.Plan == next.Plan &&
-		s.StartedAt.Equal(next.StartedAt) && (s.EndedAt.IsZero() || s.EndedAt.Equal(next.EndedAt)) &&
+		s.StartedAt.Equal(next.StartedAt) && s.TimeZone == next.TimeZone && (s.EndedAt.IsZero() || s.EndedAt.Equal(next.EndedAt)) &&
 		(s.Note == "" || s.Note == next.Note) && len(s.Blocks) <= len(next.Blocks)
 	if !same {
 		return false

@@ -22,7 +22,7 @@ func notices(o Outcome, overlapping []Session) []Notice {
 	}
 	for _, r := range unmeasured(o) {
 		all = append(all, Notice{Code: "unmeasured",
-			Detail: fmt.Sprintf("%d balls were judged at another radius and have no leave, so they say nothing about %d in a row inside %v and end a run at it. Measure the leave, or judge at %v.",
+			Detail: fmt.Sprintf("Balls judged at another radius and without a leave, %d of them, say nothing about %d in a row inside %v and end a run at it. Measure the leave, or judge at %v.",
 				r.Unmeasured, r.Tier.Run, r.Tier.Radius, r.Tier.Radius)})
 	}
 	return all
@@ -30,7 +30,11 @@ func notices(o Outcome, overlapping []Session) []Notice {
 
 // lacksPlan reports whether a block names a block of a plan that was not found.
 func (s Session) lacksPlan() bool {
-	return s.Assignment != "" && slices.ContainsFunc(s.Blocks, func(b Block) bool { return b.PlanBlock > 0 && b.Planned == 0 })
+	found := map[int]bool{}
+	for _, b := range s.Blocks {
+		found[b.PlanBlock] = found[b.PlanBlock] || b.Planned > 0
+	}
+	return s.Assignment != "" && slices.ContainsFunc(s.Blocks, func(b Block) bool { return b.PlanBlock > 0 && !found[b.PlanBlock] })
 }
 
 // unmeasured gives the easiest reading of each skill that some balls say

@@ -27,9 +27,7 @@ const (
 // the future is refused with the remedy, since a phone's clock may be wrong.
 func (s Session) Check(now time.Time) error {
 	var p domain.Problems
-	if s.Revision < 1 || s.Revision > 1<<30 {
-		p.Add("/revision", "is %d; count a session's uploads from 1, one more for each change", s.Revision)
-	}
+	checkRevision(&p, s.Revision)
 	s.checkTimes(&p, now)
 	if _, err := domain.Zone(s.TimeZone); s.TimeZone != "" && err != nil {
 		p.Add("/time_zone", "%q is not a time zone; use an IANA name such as Europe/Lisbon, or leave it out", s.TimeZone)
@@ -41,8 +39,17 @@ func (s Session) Check(now time.Time) error {
 	if s.Assignment != "" && (s.Week < 1 || s.Plan < 1) {
 		p.Add("/week", "week and plan are both needed, counted from 1, to say which plan of the assignment was followed")
 	}
-	s.checkBlocks(&p)
+	s.checkBlocks(&p, now)
 	return p.Err("session_invalid", "The session cannot be stored as it is; keep it and send it again corrected.")
+}
+
+// maxRevision is far more uploads than anybody makes of a session.
+const maxRevision = 1 << 30
+
+func checkRevision(p *domain.Problems, revision int) {
+	if revision < 1 || revision > maxRevision {
+		p.Add("/revision", "is %d; count a session's uploads from 1, one more for each change, up to %d", revision, maxRevision)
+	}
 }
 
 func (s Session) checkTimes(p *domain.Problems, now time.Time) {
@@ -78,7 +85,7 @@ func checkText(p *domain.Problems, at, text string, longest int) {
 	}
 }
 
-func (s Session) checkBlocks(p *domain.Problems) {
+func (s Session) checkBlocks(p *domain.Problems, now time.Time) {
 	if len(s.Blocks) > maxBlocks {
 		p.Add("/blocks", "there are %d blocks; at most %d fit in a session", len(s.Blocks), maxBlocks)
 		return
@@ -89,12 +96,7 @@ func (s Session) checkBlocks(p *domain.Problems) {
 		b.check(p, at)
 		balls += len(b.Balls)
 		for j, x := range b.Balls {
-			if x.After == 0 {
-				continue
-			}
-			if x.After < last || x.After > maxSession {
-				p.Add(fmt.Sprintf("%s/balls/%d/after_s", at, j), "is %v s; balls are told in the order they were struck, in seconds since the session's start", x.After.Seconds())
-			}
+			s.checkAfter(p, fmt.Sprintf("%s/balls/%d/after_s", at, j), x.After, last, now)
 			last = max(last, x.After)
 		}
 	}
@@ -103,7 +105,23 @@ func (s Session) checkBlocks(p *domain.Problems) {
 	}
 }
 
+// checkAfter looks at when a ball was struck; last is the latest before it.
+func (s Session) checkAfter(p *domain.Problems, at string, after, last time.Duration, now time.Time) {
+	switch {
+	case after == 0:
+	case after < last || after > maxSession:
+		p.Add(at, "is %v s; balls are told in the order they were struck, in seconds since the session's start", after.Seconds())
+	case s.StartedAt.Add(after).After(now.Add(clockSlack)):
+		p.Add(at, "is %v s, which is in the future; the phone's clock may be wrong: set it to the network's time and correct started_at or after_s", after.Seconds())
+	case !s.EndedAt.IsZero() && s.StartedAt.Add(after).After(s.EndedAt.Add(clockSlack)):
+		p.Add(at, "is %v s, which is after ended_at; give a later end or the time the ball was struck", after.Seconds())
+	}
+}
+
 func (b Block) check(p *domain.Problems, at string) {
+	if b.PlanBlock < 0 || b.PlanBlock > maxBlocks {
+		p.Add(at+"/plan_block", "is %d; count the plan's blocks from 1, or leave it out", b.PlanBlock)
+	}
 	if !slices.Contains(curriculum.BlockKinds(), b.Kind) {
 		p.Add(at+"/kind", "%q is not a kind of block; use warmup, technique, stations, random or test", b.Kind)
 	}

@@ -103,6 +103,7 @@ type Service struct {
 // other content it is a conflict, and a lower one is told what stands. A
 // session without a student is the actor's own.
 func (s Service) Put(ctx context.Context, a domain.Actor, session Session) (Outcome, error) {
+	session.DeletedAt = time.Time{}
 	return s.revise(ctx, a, session)
 }
 
@@ -124,7 +125,7 @@ func (s Service) revise(ctx context.Context, a domain.Actor, session Session) (o
 		if err != nil {
 			return err
 		}
-		next := session
+		next := session.asSent()
 		if known && next.Student == "" {
 			next.Student = before.Student
 		}
@@ -159,6 +160,9 @@ func (s Service) mayWrite(ctx context.Context, tx Store, a domain.Actor, next, b
 	if known && before.Student != next.Student {
 		// Whoever may not see the other student learns nothing of them.
 		if _, err := academy.Student(ctx, tx, a, before.Student); err != nil {
+			if domain.KindOf(err) != domain.NotFound {
+				return academy.Member{}, err
+			}
 			return academy.Member{}, domain.Errorf(domain.Conflict, "id_taken", "This session ID is in use; make a new UUIDv7.")
 		}
 		return academy.Member{}, domain.Errorf(domain.Conflict, "other_student", "This session belongs to another student; make a new UUIDv7.")
@@ -167,7 +171,7 @@ func (s Service) mayWrite(ctx context.Context, tx Store, a domain.Actor, next, b
 	if err != nil {
 		return academy.Member{}, err
 	}
-	if !student.MayPractise() {
+	if !student.MayPractise() && !next.Deleted() {
 		return academy.Member{}, domain.Errorf(domain.Conflict, "consent_missing",
 			"A guardian has not given consent to keep this junior's practice yet. Keep the session and send it again once they have.")
 	}
@@ -203,18 +207,14 @@ func settled(next, before Session, print [sha256.Size]byte, known bool) (bool, e
 
 // store makes next what stands, with all that depends on it.
 func (s Service) store(ctx context.Context, tx Store, a domain.Actor, next, before Session, known bool, student academy.Member) error {
-	if next.Deleted() {
-		if known {
-			// A deletion keeps when the session was and what it was part of.
-			kept := before
-			kept.Blocks, kept.Revision, kept.DeletedAt, kept.By, kept.ReceivedAt = nil, next.Revision, next.DeletedAt, next.By, next.ReceivedAt
-			next = kept
-		}
-	} else if err := next.Check(next.ReceivedAt); err != nil {
+	if err := next.Check(next.ReceivedAt); err != nil {
 		return err
 	}
-	if next.Revision < 1 {
-		return invalid("/revision", "is %d; count a session's uploads from 1, one more for each change", next.Revision)
+	if next.Deleted() && known {
+		// A deletion keeps when the session was and what it was part of.
+		kept := before
+		kept.Blocks, kept.Missed, kept.Revision, kept.DeletedAt, kept.By, kept.ReceivedAt = nil, nil, next.Revision, next.DeletedAt, next.By, next.ReceivedAt
+		next = kept
 	}
 	print := next.Fingerprint()
 	if next.TimeZone == "" {
@@ -267,18 +267,28 @@ func fillPlan(ctx context.Context, tx Store, s *Session) error {
 }
 
 // follow notes the planned seconds of each block that says which block of the
-// plan it was. A phone may have practised by a version that the assignment has
+// plan it was, and of those that the session left out. A phone may have practised by a version that the assignment has
 // since been moved from: what the pinned version lacks stays without a plan,
 // and the student is told.
 func (s *Session) follow(c curriculum.Content) {
 	if s.Week > len(c.Weeks) || s.Plan > len(c.Weeks[s.Week-1].Plans) {
 		return
 	}
-	minutes := c.Weeks[s.Week-1].Plans[s.Plan-1].BlockMinutes()
+	plan := c.Weeks[s.Week-1].Plans[s.Plan-1]
+	minutes := plan.BlockMinutes()
+	done := make([]bool, len(minutes))
 	for i := range s.Blocks {
 		b := &s.Blocks[i]
-		if b.PlanBlock >= 1 && b.PlanBlock <= len(minutes) {
-			b.Planned = 60 * minutes[b.PlanBlock-1]
+		if j := b.PlanBlock - 1; j >= 0 && j < len(minutes) && !done[j] {
+			b.Planned, done[j] = 60*minutes[j], true
+		}
+	}
+	if s.EndedAt.IsZero() {
+		return // what is not done yet is not missed yet
+	}
+	for j, m := range minutes {
+		if !done[j] {
+			s.Missed = addTime(s.Missed, progress.KindTime{Kind: string(plan.Blocks[j].Kind), Planned: 60 * m})
 		}
 	}
 }

@@ -6,6 +6,7 @@ import (
 	"crypto/sha256"
 	"encoding/binary"
 	"hash"
+	"slices"
 	"time"
 
 	"fringework/domain"
@@ -32,6 +33,9 @@ type Session struct {
 	// Note is the student's own.
 	Note   string
 	Blocks []Block
+	// Missed is the time that the plan wanted for blocks that the session does
+	// not have, by kind, once it has ended. It is filled in when stored.
+	Missed []progress.KindTime
 
 	// Revision is the client's, from 1; the highest one stands.
 	Revision int
@@ -55,8 +59,9 @@ type Block struct {
 	Radius domain.Length
 	// Seconds really spent.
 	Seconds int
-	// Planned is what the plan wanted, in seconds; 0 without one. It is filled
-	// in when the session is stored.
+	// Planned is what the plan wanted, in seconds; 0 without one, and for all
+	// but the first block that does the same block of the plan. It is filled in
+	// when the session is stored.
 	Planned int
 	Balls   []Ball
 	// Attested are counts from a paper card instead of balls.
@@ -92,7 +97,8 @@ func (s Session) Day() domain.Date { return domain.DateOf(s.StartedAt, s.Zone())
 
 // StruckAt says when a ball was struck, both counted from 0: as the phone said
 // or, without that, at its even share of its block's time, blocks following
-// each other from the start.
+// each other from the start, but between the balls around it that the phone
+// spoke of.
 func (s Session) StruckAt(block, ball int) time.Time {
 	b := s.Blocks[block]
 	if after := b.Balls[ball].After; after > 0 {
@@ -103,7 +109,25 @@ func (s Session) StruckAt(block, ball int) time.Time {
 		before += earlier.Seconds
 	}
 	part := time.Duration(b.Seconds) * time.Second * time.Duration(ball+1) / time.Duration(len(b.Balls))
-	return s.StartedAt.Add(time.Duration(before)*time.Second + part).Truncate(time.Millisecond)
+	after := s.between(block, ball, time.Duration(before)*time.Second+part)
+	return s.StartedAt.Add(after).Truncate(time.Millisecond)
+}
+
+// between moves a guess at when a ball was struck to where the balls around it
+// allow it to be.
+func (s Session) between(block, ball int, guess time.Duration) time.Duration {
+	for i, b := range s.Blocks {
+		for j, x := range b.Balls {
+			switch earlier := i < block || i == block && j < ball; {
+			case x.After == 0:
+			case earlier:
+				guess = max(guess, x.After)
+			default:
+				return min(guess, x.After)
+			}
+		}
+	}
+	return guess
 }
 
 // Plays sorts the session by skill, in order of first use. A deleted session
@@ -145,18 +169,39 @@ func (b Block) judged() []streak.Ball {
 // Outing sums the session up as time.
 func (s Session) Outing() progress.Outing {
 	o := progress.Outing{Session: s.ID, StartedAt: s.StartedAt}
-	at := map[string]int{}
 	for _, b := range s.Blocks {
-		i, ok := at[string(b.Kind)]
-		if !ok {
-			i = len(o.Times)
-			at[string(b.Kind)] = i
-			o.Times = append(o.Times, progress.KindTime{Kind: string(b.Kind)})
-		}
-		o.Times[i].Planned += b.Planned
-		o.Times[i].Spent += b.Seconds
+		o.Times = addTime(o.Times, progress.KindTime{Kind: string(b.Kind), Planned: b.Planned, Spent: b.Seconds})
+	}
+	for _, missed := range s.Missed {
+		o.Times = addTime(o.Times, missed)
 	}
 	return o
+}
+
+// addTime adds to the time of a kind of block, kinds in order of first use.
+func addTime(times []progress.KindTime, more progress.KindTime) []progress.KindTime {
+	i := slices.IndexFunc(times, func(t progress.KindTime) bool { return t.Kind == more.Kind })
+	if i < 0 {
+		return append(times, more)
+	}
+	times[i].Planned += more.Planned
+	times[i].Spent += more.Spent
+	return times
+}
+
+// asSent gives the session as a client can say it, sharing nothing with s:
+// times in whole milliseconds, and nothing that is filled in here.
+func (s Session) asSent() Session {
+	s.StartedAt, s.EndedAt = s.StartedAt.Truncate(time.Millisecond), s.EndedAt.Truncate(time.Millisecond)
+	s.Blocks, s.Missed = slices.Clone(s.Blocks), nil
+	for i := range s.Blocks {
+		b := &s.Blocks[i]
+		b.Planned, b.Balls = 0, slices.Clone(b.Balls)
+		for j := range b.Balls {
+			b.Balls[j].After = b.Balls[j].After.Truncate(time.Millisecond)
+		}
+	}
+	return s
 }
 
 // Fingerprint is a digest of what the client said, by which a replay of a
@@ -165,25 +210,27 @@ func (s Session) Fingerprint() [sha256.Size]byte {
 	h := fingerprint{sha256.New()}
 	h.text(string(s.ID), string(s.Student), string(s.Assignment), s.TimeZone, s.Note)
 	h.number(int64(s.Week), int64(s.Plan), millis(s.StartedAt), millis(s.EndedAt), int64(s.Revision))
-	if s.Deleted() {
-		h.number(1)
-	}
+	h.number(flag(s.Deleted()), int64(len(s.Blocks)))
 	for _, b := range s.Blocks {
 		h.text(string(b.Kind), string(b.Skill))
 		h.number(int64(b.PlanBlock), int64(b.Radius), int64(b.Seconds), int64(len(b.Balls)))
 		for _, x := range b.Balls {
 			h.text(x.Club, x.Lie)
-			measured := int64(0)
-			if x.Measured {
-				measured = 1
-			}
-			h.number(int64(x.Outcome), int64(x.Leave), measured, int64(x.Distance), x.After.Milliseconds())
+			h.number(int64(x.Outcome), int64(x.Leave), flag(x.Measured), int64(x.Distance), x.After.Milliseconds())
 		}
+		h.number(flag(b.Attested != nil))
 		if b.Attested != nil {
 			h.number(int64(b.Attested.Balls), int64(b.Attested.Inside), int64(b.Attested.Holed), int64(b.Attested.BestRun))
 		}
 	}
 	return [sha256.Size]byte(h.Sum(nil))
+}
+
+func flag(b bool) int64 {
+	if b {
+		return 1
+	}
+	return 0
 }
 
 func millis(t time.Time) int64 {
