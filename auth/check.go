@@ -22,7 +22,7 @@ func NormalEmail(email string) (normal string, ok bool) {
 	odd := func(r rune) bool {
 		return unicode.IsSpace(r) || !unicode.IsPrint(r) || strings.ContainsRune(`<>()[],;:\"@`, r)
 	}
-	ok = found && utf8.ValidString(normal) && len(normal) <= 254 && local != "" && len(local) <= 64 &&
+	ok = found && utf8.ValidString(email) && len(normal) <= 254 && local != "" && len(local) <= 64 &&
 		host != "" && !strings.ContainsFunc(local, odd) && !strings.ContainsFunc(host, odd) &&
 		!strings.HasPrefix(host, ".") && !strings.HasSuffix(host, ".") && !strings.Contains(host, "..")
 	return normal, ok

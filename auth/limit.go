@@ -2,6 +2,7 @@ package auth
 
 import (
 	"context"
+	"crypto/sha256"
 	"encoding/base64"
 	"net/netip"
 	"slices"
@@ -10,8 +11,6 @@ import (
 	"time"
 
 	"fringework/domain"
-
-	"crypto/sha256"
 )
 
 // Bucket allows Burst attempts at once and then one in every Every. It empties

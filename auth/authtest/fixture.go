@@ -7,9 +7,8 @@ import (
 	"sync"
 	"time"
 
-	"fringework/domain"
-
 	"fringework/auth"
+	"fringework/domain"
 )
 
 // Clock is a clock that tests move. Its zero value is not useful; see NewClock.
