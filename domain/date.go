@@ -2,6 +2,7 @@ package domain
 
 import (
 	"fmt"
+	"strings"
 	"time"
 )
 
@@ -44,7 +45,8 @@ func (d Date) AddDays(n int) Date { return DateOf(d.noon().AddDate(0, 0, n), tim
 
 // DaysUntil counts the days from d to e; negative when e is earlier.
 func (d Date) DaysUntil(e Date) int {
-	return int(e.noon().Sub(d.noon()) / (24 * time.Hour))
+	const day = 24 * 60 * 60 // a Duration would not reach beyond 292 years
+	return int((e.noon().Unix() - d.noon().Unix()) / day)
 }
 
 // Before reports whether d is earlier than e.
@@ -64,41 +66,37 @@ func (d Date) ISOWeek() (year, week int) { return d.noon().ISOWeek() }
 // midnight, that is the first instant after the gap; where midnight happens
 // twice, the first of the two.
 func (d Date) Start(zone *time.Location) time.Time {
-	t := time.Date(d.Year, d.Month, d.Day, 0, 0, 0, 0, zone)
-	if DateOf(t, zone) != d {
-		// time.Date resolved a skipped midnight to the day before.
-		return firstInstant(d, t, zone)
-	}
-	// A repeated midnight: the earlier reading is still this day.
-	if earlier := t.Add(-time.Hour); DateOf(earlier, zone) == d {
-		return firstInstant(d, earlier.Add(-2*time.Hour), zone)
-	}
-	return t
-}
-
-// firstInstant finds the first instant of d after from, which is on the day
-// before; transitions fall on whole seconds.
-func firstInstant(d Date, from time.Time, zone *time.Location) time.Time {
-	low, high := from, from.Add(30*time.Hour)
-	for high.Sub(low) > time.Second {
-		mid := low.Add(high.Sub(low) / 2).Truncate(time.Second)
-		if DateOf(mid, zone).Before(d) {
-			low = mid
-		} else {
-			high = mid
+	midnight := time.Date(d.Year, d.Month, d.Day, 0, 0, 0, 0, time.UTC)
+	// No zone is two days away from UTC, so this is before the day everywhere.
+	for at := midnight.AddDate(0, 0, -2).In(zone); ; {
+		_, offset := at.Zone()
+		_, end := at.ZoneBounds()
+		start := midnight.Add(-time.Duration(offset) * time.Second)
+		if start.Before(at) {
+			start = at // the change of the clock skipped midnight
 		}
+		if end.IsZero() || start.Before(end) {
+			return start.In(zone)
+		}
+		at = end
 	}
-	return high
 }
 
 // Zone finds a time zone by its IANA name.
 func Zone(name string) (*time.Location, error) {
-	if name == "" || name == "Local" {
-		return nil, Errorf(Invalid, "time_zone", "%q is not a time zone; use an IANA name such as Europe/Lisbon", name)
-	}
 	zone, err := time.LoadLocation(name)
-	if err != nil {
+	if name == "" || ofMachine(name) || err != nil {
 		return nil, Errorf(Invalid, "time_zone", "%q is not a time zone; use an IANA name such as Europe/Lisbon", name)
 	}
 	return zone, nil
+}
+
+// ofMachine reports whether a name that a machine may know is not the IANA's:
+// another machine would read it differently, or not at all.
+func ofMachine(name string) bool {
+	switch name {
+	case "Local", "localtime", "posixrules", "Factory":
+		return true
+	}
+	return strings.HasPrefix(name, "right/") || strings.HasPrefix(name, "posix/")
 }
