@@ -2,6 +2,7 @@ package curriculum
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"fringework/domain"
@@ -43,8 +44,32 @@ type differ struct {
 
 func (d *differ) compare(pointer, place, what, before, after string) {
 	if before != after {
-		d.changes = append(d.changes, Change{Pointer: pointer, Place: place, What: what, Before: before, After: after})
+		d.note(pointer, place, what, before, after)
 	}
+}
+
+func (d *differ) note(pointer, place, what, before, after string) {
+	d.changes = append(d.changes, Change{Pointer: pointer, Place: place, What: what, Before: before, After: after})
+}
+
+// compareWords compares lists of words, which may look alike when written out.
+func (d *differ) compareWords(pointer, place, what string, before, after []string) {
+	if !slices.Equal(before, after) {
+		d.note(pointer, place, what, strings.Join(before, ", "), strings.Join(after, ", "))
+	}
+}
+
+// compareSkill tells by identity: what became of a skill itself is told once,
+// and two skills may bear one name.
+func (d *differ) compareSkill(pointer, place string, before, after domain.ID) {
+	if before == after {
+		return
+	}
+	a, b := skillName(d.before, before), skillName(d.after, after)
+	if a == b {
+		a, b = fmt.Sprintf("%s (%s)", a, before), fmt.Sprintf("%s (%s)", b, after)
+	}
+	d.note(pointer, place, "skill", a, b)
 }
 
 // pair walks two lists by position; a missing partner is nil.
@@ -83,6 +108,8 @@ func (d *differ) skills() {
 		}
 		place := "skill " + s.Name
 		d.compare("/skills", place, "name", old.Name, s.Name)
+		d.compare("/skills", place, "kind", string(old.Kind), string(s.Kind))
+		d.compare("/skills", place, "text", old.Text, s.Text)
 		d.compare("/skills", place, "ladder", ladderText(old), ladderText(s))
 	}
 }
@@ -93,7 +120,7 @@ func (d *differ) week(pointer, place string, a, b *Week) {
 	}
 	d.compare(pointer+"/title", place, "title", a.Title, b.Title)
 	d.compare(pointer+"/text", place, "text", a.Text, b.Text)
-	d.compare(pointer+"/skill_id", place, "skill", skillName(d.before, a.Skill), skillName(d.after, b.Skill))
+	d.compareSkill(pointer+"/skill_id", place, a.Skill, b.Skill)
 	pair(a.Plans, b.Plans, func(i int, p, q *Plan) {
 		d.plan(fmt.Sprintf("%s/plans/%d", pointer, i), fmt.Sprintf("%s, plan %d", place, i+1), p, q)
 	})
@@ -117,12 +144,12 @@ func (d *differ) block(pointer, place string, a, b *Block) {
 	}
 	d.compare(pointer+"/kind", place, "kind", string(a.Kind), string(b.Kind))
 	d.compare(pointer+"/share", place, "share", fmt.Sprint(a.Share), fmt.Sprint(b.Share))
-	d.compare(pointer+"/skill_id", place, "skill", skillName(d.before, a.Skill), skillName(d.after, b.Skill))
+	d.compareSkill(pointer+"/skill_id", place, a.Skill, b.Skill)
 	x, y, drill := a.Drill, b.Drill, pointer+"/drill"
 	d.compare(drill+"/text", place, "text", x.Text, y.Text)
-	d.compare(drill+"/lies", place, "lies", strings.Join(x.Lies, ", "), strings.Join(y.Lies, ", "))
+	d.compareWords(drill+"/lies", place, "lies", x.Lies, y.Lies)
 	d.compare(drill+"/distances_m", place, "distances", lengthsText(x.Distances), lengthsText(y.Distances))
-	d.compare(drill+"/clubs", place, "clubs", strings.Join(x.Clubs, ", "), strings.Join(y.Clubs, ", "))
+	d.compareWords(drill+"/clubs", place, "clubs", x.Clubs, y.Clubs)
 	d.compare(drill+"/carry_percent", place, "carry", fmt.Sprint(x.Carry), fmt.Sprint(y.Carry))
 	d.compare(drill+"/radius_m", place, "target radius", x.Radius.String(), y.Radius.String())
 }

@@ -54,7 +54,7 @@ func (c Content) checkLimits(p *domain.Problems) {
 			p.Add(at+"/at_least", "is %d; give a whole per cent from 0 to 100", l.AtLeast)
 		}
 		if l.AtMost < l.AtLeast || l.AtMost > maxPlanTotal {
-			p.Add(at+"/at_most", "is %d; give a whole per cent from %d to 100", l.AtMost, max(l.AtLeast, 0))
+			p.Add(at+"/at_most", "is %d; give a whole per cent from %d to 100", l.AtMost, min(max(l.AtLeast, 0), maxPlanTotal))
 		}
 	}
 }
@@ -122,6 +122,9 @@ func (b Block) checkDraft(p *domain.Problems, at string, known map[domain.ID]Ski
 		p.Add(at+"/drill/distances_m", "there are %d; at most %d fit", len(d.Distances), maxChoices)
 	}
 	for i, dist := range d.Distances {
+		if slices.Contains(d.Distances[:i], dist) {
+			p.Add(fmt.Sprintf("%s/drill/distances_m/%d", at, i), "%v m is named twice; keep one", dist.Metres())
+		}
 		if dist < minRadius || dist > 100*domain.Metre {
 			p.Add(fmt.Sprintf("%s/drill/distances_m/%d", at, i), "is %v m; the short game is played from 0.1 to 100 m", dist.Metres())
 		}
@@ -160,10 +163,26 @@ func (c Content) CheckPublishable(skills map[domain.ID]Skill) error {
 	if len(c.Weeks) == 0 {
 		p.Add("/weeks", "there are no weeks; add at least one")
 	}
+	checkLimitsFit(&p, c.Limits)
 	for i, w := range c.Weeks {
 		w.checkPublishable(&p, i, c.Limits, skills)
 	}
 	return p.Err("programme_unpublishable", "The programme cannot be published yet; the draft is kept.")
+}
+
+// checkLimitsFit tells of limits that no plan could keep all at once.
+func checkLimitsFit(p *domain.Problems, limits []Limit) {
+	least, most := 0, maxPlanTotal*(len(BlockKinds())-len(limits))
+	for _, l := range limits {
+		least += l.AtLeast
+		most += l.AtMost
+	}
+	if least > maxPlanTotal {
+		p.Add("/limits", "the least shares sum to %d %%, so no plan can keep them; take away %d", least, least-maxPlanTotal)
+	}
+	if most < maxPlanTotal {
+		p.Add("/limits", "the greatest shares sum to %d %%, so no plan can keep them; add %d", most, maxPlanTotal-most)
+	}
 }
 
 func (w Week) checkPublishable(p *domain.Problems, i int, limits []Limit, skills map[domain.ID]Skill) {
@@ -221,7 +240,7 @@ func (plan Plan) checkMinutes(p *domain.Problems, at, place string) {
 		return // the share at fault is told already
 	}
 	for i, m := range minutes {
-		if m < 1 {
+		if m < 1 && plan.Blocks[i].Share > 0 {
 			p.Add(fmt.Sprintf("%s/blocks/%d/share", at, i),
 				"%s, block %d (%s): %d %% of %d minutes is less than a minute; raise the share or lengthen the plan",
 				place, i+1, plan.Blocks[i].Kind, plan.Blocks[i].Share, plan.Minutes)

@@ -49,7 +49,7 @@ func (s Service) event(a domain.Actor, kind string, subject domain.ID, data map[
 // CreateSkill keeps a new skill; its ID, times and revision are given here.
 func (s Service) CreateSkill(ctx context.Context, a domain.Actor, skill Skill) (Skill, error) {
 	now := s.Env.Now()
-	skill.ID, skill.Revision, skill.CreatedAt, skill.UpdatedAt = s.Env.NewID(), 1, now, now
+	skill.ID, skill.Revision, skill.CreatedAt, skill.UpdatedAt, skill.ArchivedAt = s.Env.NewID(), 1, now, now, time.Time{}
 	var p domain.Problems
 	if skill.check(&p, ""); len(p.Fields()) > 0 {
 		return Skill{}, p.Err("skill_invalid", "The skill cannot be kept as it is.")
@@ -225,13 +225,20 @@ func (s Service) Clone(ctx context.Context, a domain.Actor, id domain.ID, name s
 			return err
 		}
 		c := original.Draft
-		if c.Name += " (copy)"; name != "" {
+		if c.Name = copyName(c.Name); name != "" {
 			c.Name = name
 		}
 		p, err = s.create(ctx, tx, a, c, "programme.cloned")
 		return err
 	})
 	return p, err
+}
+
+// copyName names a copy so that the name still fits.
+func copyName(name string) string {
+	const mark = " (copy)"
+	runes := []rune(name)
+	return string(runes[:min(len(runes), maxName-len(mark))]) + mark
 }
 
 // Programme reads one programme with its draft, and what still stands between
@@ -405,6 +412,7 @@ func (s Service) adopt(ctx context.Context, tx Store, a domain.Actor, skills map
 			return nil, err
 		}
 		ids[key] = wanted.ID
+		have = append(have, wanted)
 	}
 	return ids, nil
 }
