@@ -24,6 +24,9 @@ type AssignRequest struct {
 func (s Service) Assign(ctx context.Context, a domain.Actor, r AssignRequest) (made []Assignment, err error) {
 	err = s.Store.Write(ctx, a.Academy, func(tx Store) error {
 		made = nil
+		if err := checkStart(r.Start); err != nil {
+			return err
+		}
 		version, err := tx.Version(ctx, r.Programme, r.Version)
 		if err != nil {
 			return versionMissing(err, r.Version)
@@ -44,6 +47,12 @@ func (s Service) Assign(ctx context.Context, a domain.Actor, r AssignRequest) (m
 	return made, err
 }
 
+func checkStart(start domain.Date) error {
+	var p domain.Problems
+	checkDate(&p, "/start_date", start)
+	return p.Err("assignment_invalid", "The assignment cannot be made.")
+}
+
 func versionMissing(err error, number int) error {
 	if domain.KindOf(err) != domain.NotFound {
 		return err
@@ -54,60 +63,57 @@ func versionMissing(err error, number int) error {
 }
 
 // assignees gathers the students meant, each once and in order of identity.
-func (s Service) assignees(ctx context.Context, tx Store, a domain.Actor, r AssignRequest) ([]domain.ID, error) {
-	visible, err := Students(ctx, tx, a, MemberFilter{})
+func (s Service) assignees(ctx context.Context, tx Store, a domain.Actor, r AssignRequest) ([]Member, error) {
+	visible, err := visibleStudents(ctx, tx, a)
 	if err != nil {
 		return nil, err
 	}
-	seen := map[domain.ID]Member{}
-	for _, m := range visible {
-		seen[m.ID] = m
-	}
 	var p domain.Problems
-	students := slices.Clone(r.Students)
-	for i, id := range students {
-		if _, ok := seen[id]; !ok {
+	for i, id := range r.Students {
+		if _, ok := visible[id]; !ok {
 			p.Add(fmt.Sprintf("/student_ids/%d", i), "there is no student %q among those you may see", id)
 		}
 	}
+	var group Group
 	if r.Group != "" {
-		g, err := tx.Group(ctx, r.Group)
-		if err != nil {
+		group, err = tx.Group(ctx, r.Group)
+		if domain.KindOf(err) == domain.NotFound {
+			p.Add("/group_id", "there is no group %q in this academy", r.Group)
+		} else if err != nil {
 			return nil, err
 		}
-		for _, id := range g.Students {
-			if _, ok := seen[id]; ok {
-				students = append(students, id)
-			}
-		}
 	}
-	if len(students) == 0 {
+	ids := keepVisible(visible, slices.Concat(r.Students, group.Students))
+	if len(ids) == 0 && len(p.Fields()) == 0 {
 		p.Add("/student_ids", "names nobody; give student_ids, or a group_id with students you may see")
 	}
-	slices.Sort(students)
-	return slices.Compact(students), p.Err("assignment_invalid", "The assignment cannot be made.")
+	students := make([]Member, len(ids))
+	for i, id := range ids {
+		students[i] = visible[id]
+	}
+	return students, p.Err("assignment_invalid", "The assignment cannot be made.")
 }
 
-func (s Service) assign(ctx context.Context, tx Store, a domain.Actor, student domain.ID, v curriculum.Version, start domain.Date) (Assignment, error) {
-	standing, err := tx.Assignments(ctx, AssignmentFilter{Student: student, Programme: v.Programme, Standing: true}, domain.Page{Limit: 1})
+func (s Service) assign(ctx context.Context, tx Store, a domain.Actor, student Member, v curriculum.Version, start domain.Date) (Assignment, error) {
+	standing, err := tx.Assignments(ctx, AssignmentFilter{Student: student.ID, Programme: v.Programme, Standing: true}, domain.Page{Limit: 1})
 	if err != nil {
 		return Assignment{}, err
 	}
 	if len(standing) > 0 {
 		return Assignment{}, domain.Errorf(domain.Conflict, "assigned_already",
-			"Student %s has version %d of this programme already; move that assignment to another version, or end it first.", student, standing[0].Version)
+			"%s has version %d of this programme already; move that assignment to another version, or end it first.", student.Name, standing[0].Version)
 	}
 	assignment := Assignment{
-		ID: s.Env.NewID(), Student: student, Programme: v.Programme, Version: v.Number,
+		ID: s.Env.NewID(), Student: student.ID, Programme: v.Programme, Version: v.Number,
 		Start: start, Revision: 1, CreatedBy: a.Member, CreatedAt: s.Env.Now(),
 	}
 	if err := tx.SaveAssignment(ctx, assignment); err != nil {
 		return Assignment{}, err
 	}
-	if err := s.adoptLadders(ctx, tx, student, v); err != nil {
+	if err := s.adoptLadders(ctx, tx, student.ID, v); err != nil {
 		return Assignment{}, err
 	}
-	return assignment, tx.Record(ctx, s.event(a, "assignment.made", assignment.ID, student, map[string]any{
+	return assignment, tx.Record(ctx, s.event(a, "assignment.made", assignment.ID, student.ID, map[string]any{
 		"programme_id": v.Programme, "version": v.Number, "start_date": start.String(),
 	}))
 }
@@ -152,10 +158,10 @@ func (s Service) Assignment(ctx context.Context, a domain.Actor, id domain.ID) (
 
 func visibleAssignment(ctx context.Context, tx Store, a domain.Actor, id domain.ID) (Assignment, Member, error) {
 	as, err := tx.Assignment(ctx, id)
-	if err != nil {
-		return Assignment{}, Member{}, err
+	var m Member
+	if err == nil {
+		m, err = Student(ctx, tx, a, as.Student)
 	}
-	m, err := Student(ctx, tx, a, as.Student)
 	if domain.KindOf(err) == domain.NotFound {
 		err = domain.ErrNotFound("assignment")
 	}

@@ -51,10 +51,10 @@ const (
 // Position is where an assignment stands on a day.
 type Position struct {
 	Phase Phase
-	// Week is the 1-based week of the programme; 0 while upcoming, the last
+	// Week is the 1-based week of the programme; 0 before the start, the last
 	// week once finished.
 	Week int
-	// Day is the 1-based day of that week.
+	// Day is the 1-based day of that week; 0 before the start.
 	Day int
 }
 
@@ -94,10 +94,8 @@ func (a Assignment) On(on domain.Date, weeks int) Position {
 	}
 	pos := Position{Phase: Running, Week: (n-1)/7 + 1, Day: (n-1)%7 + 1}
 	switch {
-	case !a.EndedAt.IsZero():
-		pos.Phase = Ended
 	case on.Before(a.Start):
-		return Position{Phase: Upcoming}
+		pos = Position{Phase: Upcoming}
 	case n > 7*weeks:
 		pos.Phase = Finished
 	case paused:
@@ -106,22 +104,35 @@ func (a Assignment) On(on domain.Date, weeks int) Position {
 	if pos.Week > weeks {
 		pos.Week, pos.Day = weeks, 7
 	}
+	if !a.EndedAt.IsZero() {
+		pos.Phase = Ended
+	}
 	return pos
 }
 
-// WeekStart gives the day on which a 1-based week of the programme begins.
+// WeekStart gives the day on which a 1-based week of the programme begins. An
+// open pause has no end to count from yet and is left out of account.
 func (a Assignment) WeekStart(week int) domain.Date {
-	day := a.Start
-	for need := 7 * (week - 1); need > 0 || a.pausedOn(day); day = day.AddDays(1) {
-		if last := len(a.Pauses) - 1; last >= 0 && a.Pauses[last].Until == (domain.Date{}) && !day.Before(a.Pauses[last].From) {
-			// An open pause has no end to count from yet.
-			return day.AddDays(need)
+	day := a.Start.AddDays(7 * (week - 1))
+	for _, p := range a.Pauses {
+		if p.Until == (domain.Date{}) || day.Before(p.From) {
+			break
 		}
-		if !a.pausedOn(day) {
-			need--
-		}
+		day = day.AddDays(p.From.DaysUntil(p.Until))
 	}
 	return day
+}
+
+// runsSince gives the day since which the assignment, running on a day, has run
+// without a break.
+func (a Assignment) runsSince(on domain.Date) domain.Date {
+	begun := a.Start
+	for _, p := range a.Pauses {
+		if p.Until != (domain.Date{}) && !on.Before(p.Until) {
+			begun = p.Until
+		}
+	}
+	return begun
 }
 
 // Planned counts the sessions that the programme wanted done by the end of a
@@ -140,8 +151,17 @@ func (a Assignment) Planned(on domain.Date, weeks []curriculum.Week) int {
 	return planned
 }
 
+// maxReason is how many characters the reason of a pause may have.
+const maxReason = 400
+
 // pause opens a pause.
 func (a *Assignment) pause(from domain.Date, reason string) error {
+	var p domain.Problems
+	checkDate(&p, "/from", from)
+	checkText(&p, "/reason", reason, maxReason)
+	if err := p.Err("pause_invalid", "The assignment cannot be paused like that."); err != nil {
+		return err
+	}
 	if last := len(a.Pauses) - 1; last >= 0 {
 		switch p := a.Pauses[last]; {
 		case p.Until == domain.Date{}:
@@ -163,17 +183,32 @@ func (a *Assignment) resume(on domain.Date) error {
 	if last < 0 || a.Pauses[last].Until != (domain.Date{}) {
 		return domain.Errorf(domain.Conflict, "not_paused", "The assignment is not paused, so there is nothing to resume.")
 	}
-	p := a.Pauses[last]
-	if on.Before(p.From) {
-		return invalidDate("/on", "is before the pause starts, %s; use that day or a later one", p.From)
+	var p domain.Problems
+	from := a.Pauses[last].From
+	if checkDate(&p, "/on", on); on.Before(from) {
+		p.Add("/on", "is before the pause starts, %s; use that day or a later one", from)
+	}
+	if err := p.Err("date_invalid", "The date does not fit the assignment."); err != nil {
+		return err
 	}
 	a.Pauses = slices.Clone(a.Pauses)
-	if on == p.From {
+	if on == from {
 		a.Pauses = a.Pauses[:last]
 		return nil
 	}
 	a.Pauses[last].Until = on
 	return nil
+}
+
+// checkDate holds a date to years in which days are worth counting.
+func checkDate(p *domain.Problems, at string, d domain.Date) {
+	const first, last = 2000, 2199
+	switch {
+	case d == domain.Date{}:
+		p.Add(at, "is missing; give a date as YYYY-MM-DD")
+	case d.Year < first || d.Year > last:
+		p.Add(at, "is %s; give a date in the years %d to %d", d, first, last)
+	}
 }
 
 func invalidDate(pointer, format string, args ...any) error {

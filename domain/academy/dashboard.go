@@ -231,9 +231,10 @@ func (g gathered) standing(m Member, now time.Time) Standing {
 // attention gathers the reasons to look at a student.
 func (g gathered) attention(st Standing, m Member, now time.Time) []Attention {
 	var reasons []Attention
-	if since, perWeek, running := g.expected(st); running {
-		zone := m.Zone()
-		if stall, yes := st.Habit.Lapsed(domain.DateOf(now, zone), zone, since, perWeek); yes {
+	zone := m.Zone()
+	today := domain.DateOf(now, zone)
+	if since, perWeek, running := g.expected(st, today); running {
+		if stall, yes := st.Habit.Lapsed(today, zone, since, perWeek); yes {
 			reasons = append(reasons, Attention{Stall: stall})
 		}
 	}
@@ -242,16 +243,16 @@ func (g gathered) attention(st Standing, m Member, now time.Time) []Attention {
 	}
 	for _, sk := range st.Skills {
 		for _, stall := range sk.State.Assessment.Stalls {
-			reasons = append(reasons, Attention{Skill: sk.Skill.ID, Stall: stall})
+			reasons = append(reasons, Attention{Skill: sk.State.Skill, Stall: stall})
 		}
 	}
 	slices.SortStableFunc(reasons, func(a, b Attention) int { return urgency(a.Reason) - urgency(b.Reason) })
 	return reasons
 }
 
-// expected says whether a student is meant to practise now, since when without
-// a break, and how often a week.
-func (g gathered) expected(st Standing) (since domain.Date, perWeek float64, running bool) {
+// expected says whether a student is meant to practise today, since when
+// without a break, and how often a week.
+func (g gathered) expected(st Standing, today domain.Date) (since domain.Date, perWeek float64, running bool) {
 	for _, d := range st.Work {
 		if d.Position.Phase != Running {
 			continue
@@ -259,10 +260,7 @@ func (g gathered) expected(st Standing) (since domain.Date, perWeek float64, run
 		running = true
 		week := g.versions[d.Assignment.Pins()].Content.Weeks[d.Position.Week-1]
 		perWeek += float64(week.Sessions())
-		begun := d.Assignment.Start
-		if last := len(d.Assignment.Pauses) - 1; last >= 0 && begun.Before(d.Assignment.Pauses[last].Until) {
-			begun = d.Assignment.Pauses[last].Until
-		}
+		begun := d.Assignment.runsSince(today)
 		if since == (domain.Date{}) || begun.Before(since) {
 			since = begun
 		}

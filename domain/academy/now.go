@@ -153,20 +153,22 @@ func openSkills(work []Work, states []progress.State, student domain.ID) []OpenS
 		}
 		open = append(open, OpenSkill{Skill: skill, State: state, Earlier: earlier})
 	}
-	for _, w := range work {
-		if w.Week == nil {
-			continue
-		}
-		add(w.Version, w.Week.Skill, false)
-		for _, p := range w.Week.Plans {
+	addWeek := func(v curriculum.Version, week curriculum.Week, earlier bool) {
+		add(v, week.Skill, earlier)
+		for _, p := range week.Plans {
 			for _, b := range p.Blocks {
-				add(w.Version, w.Week.SkillOf(b), false)
+				add(v, week.SkillOf(b), earlier)
 			}
 		}
 	}
 	for _, w := range work {
+		if w.Week != nil {
+			addWeek(w.Version, *w.Week, false)
+		}
+	}
+	for _, w := range work {
 		for i := range w.Position.Week - 1 {
-			add(w.Version, w.Version.Content.Weeks[i].Skill, true)
+			addWeek(w.Version, w.Version.Content.Weeks[i], true)
 		}
 	}
 	return open

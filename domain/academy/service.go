@@ -64,6 +64,15 @@ func checkName(p *domain.Problems, at, name string) {
 	}
 }
 
+func checkText(p *domain.Problems, at, text string, longest int) {
+	switch n := len([]rune(text)); {
+	case n > longest:
+		p.Add(at, "has %d characters; at most %d fit", n, longest)
+	case strings.ContainsRune(text, 0):
+		p.Add(at, "contains a NUL character; remove it")
+	}
+}
+
 func checkZone(p *domain.Problems, at, name string) {
 	if _, err := domain.Zone(name); err != nil {
 		p.Add(at, "%q is not a time zone; use an IANA name such as Europe/Lisbon", name)
@@ -92,21 +101,26 @@ func (s Service) Member(ctx context.Context, a domain.Actor, id domain.ID) (m Me
 }
 
 // visibleMember finds any member the actor may see: themselves, the staff when
-// they are staff, and students by Student's rule.
+// they are staff, and students by Student's rule. Nobody else can tell a member
+// who is hidden from one who does not exist.
 func visibleMember(ctx context.Context, tx Store, a domain.Actor, id domain.ID) (Member, error) {
+	hidden := domain.ErrNotFound("member")
 	m, err := tx.Member(ctx, id)
-	if err != nil {
-		return Member{}, err
-	}
 	switch {
+	case err != nil:
 	case a.SeesAll(), id == a.Member:
 		return m, nil
 	case m.Role == domain.Student:
-		return Student(ctx, tx, a, id)
+		m, err = Student(ctx, tx, a, id)
 	case a.Role == domain.Coach && (m.Role == domain.Owner || m.Role == domain.Coach) && m.Active():
 		return m, nil
+	default:
+		err = hidden
 	}
-	return Member{}, domain.ErrNotFound("member")
+	if domain.KindOf(err) == domain.NotFound {
+		return Member{}, hidden
+	}
+	return m, err
 }
 
 // MemberChange is what may be changed of a member; nil leaves as it is.
@@ -309,12 +323,11 @@ func (s Service) Groups(ctx context.Context, a domain.Actor, page domain.Page) (
 		if gs, err = tx.Groups(ctx, page); err != nil {
 			return err
 		}
+		visible, err := visibleStudents(ctx, tx, a)
 		for i := range gs {
-			if gs[i].Students, err = visibleOf(ctx, tx, a, gs[i].Students); err != nil {
-				return err
-			}
+			gs[i].Students = keepVisible(visible, gs[i].Students)
 		}
-		return nil
+		return err
 	})
 	return gs, err
 }
@@ -331,22 +344,32 @@ func (s Service) Group(ctx context.Context, a domain.Actor, id domain.ID) (g Gro
 	return g, err
 }
 
+// visibleStudents gives the students that the actor may see, by identity.
+func visibleStudents(ctx context.Context, tx Store, a domain.Actor) (map[domain.ID]Member, error) {
+	members, err := Students(ctx, tx, a, MemberFilter{})
+	visible := make(map[domain.ID]Member, len(members))
+	for _, m := range members {
+		visible[m.ID] = m
+	}
+	return visible, err
+}
+
+// keepVisible keeps the visible students, each once and in order of identity.
+func keepVisible(visible map[domain.ID]Member, students []domain.ID) []domain.ID {
+	kept := slices.DeleteFunc(slices.Sorted(slices.Values(students)), func(id domain.ID) bool {
+		_, ok := visible[id]
+		return !ok
+	})
+	return slices.Compact(kept)
+}
+
 // visibleOf keeps the students that the actor may see.
 func visibleOf(ctx context.Context, tx Store, a domain.Actor, students []domain.ID) ([]domain.ID, error) {
 	if len(students) == 0 {
 		return nil, nil
 	}
-	visible, err := Students(ctx, tx, a, MemberFilter{})
-	if err != nil {
-		return nil, err
-	}
-	kept := make([]domain.ID, 0, len(students))
-	for _, m := range visible {
-		if slices.Contains(students, m.ID) {
-			kept = append(kept, m.ID)
-		}
-	}
-	return kept, nil
+	visible, err := visibleStudents(ctx, tx, a)
+	return keepVisible(visible, students), err
 }
 
 // maxGroup is how many students fit in a group.
@@ -373,8 +396,7 @@ func checkGroup(ctx context.Context, tx Store, a domain.Actor, name string, stud
 	if len(students) > maxGroup {
 		p.Add("/student_ids", "there are %d students; at most %d fit in a group", len(students), maxGroup)
 	}
-	sorted := slices.Compact(slices.Sorted(slices.Values(students)))
-	visible, err := visibleOf(ctx, tx, a, sorted)
+	visible, err := visibleOf(ctx, tx, a, students)
 	if err != nil {
 		return nil, err
 	}

@@ -106,10 +106,16 @@ func Students(ctx context.Context, tx interface {
 	return tx.Members(ctx, f, domain.Page{Limit: maxStudents})
 }
 
+// nobody is the nil UUID (RFC 9562, section 5.9), which is no member's.
+const nobody domain.ID = "00000000-0000-0000-0000-000000000000"
+
 // Scope gives a filter's VisibleTo for an actor: empty for those who see all.
 func Scope(a domain.Actor) domain.ID {
-	if a.SeesAll() {
+	switch {
+	case a.SeesAll():
 		return ""
+	case a.Member == "":
+		return nobody // an empty filter would show everybody
 	}
 	return a.Member
 }
