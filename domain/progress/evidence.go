@@ -24,16 +24,6 @@ type Session struct {
 	Milestone bool
 }
 
-// Share is the part of practice time one kind of block was meant to get and
-// what it got.
-type Share struct {
-	Kind string
-	// Planned is in whole per cent, summing to 100 over the kinds.
-	Planned int
-	// Seconds really spent.
-	Seconds float64
-}
-
 // Evidence is everything an assessment may use.
 type Evidence struct {
 	// Sessions, oldest first. Only the last Window of them are read.
@@ -51,8 +41,6 @@ type Evidence struct {
 	AsOf float64
 	// SessionsPerWeek is the plan's pace; 0 when there is no plan.
 	SessionsPerWeek float64
-	// Shares of time over the recent weeks, for lopsided; may be empty.
-	Shares []Share
 	// Style of the sentences.
 	Style Style
 }
@@ -62,7 +50,7 @@ type Style struct {
 	// Metric writes lengths in metres, otherwise in feet.
 	Metric bool
 	// Origin is day 0, in the student's time zone; the zero time makes the
-	// sentences speak of "day 37" instead of "3 May".
+	// sentences speak of "session 12" instead of "3 May".
 	Origin time.Time
 }
 
@@ -100,8 +88,8 @@ type Forecast struct {
 	// next session and within 4, 8 and 12 sessions.
 	NextSession float64
 	Within      [3]float64
-	// MedianSessions and Range80Sessions are in sessions from now; +Inf when
-	// that share of the probability lies beyond the horizon.
+	// MedianSessions and Range80Sessions are in sessions from now, at least 1;
+	// 0 when that share of the probability lies beyond 200 sessions.
 	MedianSessions  float64
 	Range80Sessions Interval
 	// Range80Days is the same range in days at the student's own pace.
@@ -129,16 +117,59 @@ type Stall struct {
 	Reason Reason
 	// Since is the 1-based session of Evidence.Sessions from which the state
 	// holds by the best reading of the data, and SinceDay its day. The flag
-	// itself was raised later: see Raised.
+	// itself went up later: see Raised.
 	Since    int
 	SinceDay float64
-	// Raised is the 1-based session after which the flag was raised.
+	// Raised is the 1-based session after which the flag went up.
 	Raised int
 	// Probability of the state, for those that are inferred from the balls.
 	Probability float64
-	// Evidence and Advice are sentences with numbers.
+	// Evidence and Advice are sentences with numbers, written from Facts.
 	Evidence string
 	Advice   string
+	Facts    Facts
+}
+
+// Facts are the numbers behind a stall, from which [Describe] writes its
+// sentences in anybody's units. What does not apply is 0.
+type Facts struct {
+	// Radius that the balls were judged at.
+	Radius domain.Length
+	// Rate of balls inside over the last Sessions practised sessions of Balls
+	// balls, with its 95 % interval.
+	Rate     float64
+	RateLo   float64
+	RateHi   float64
+	Sessions int
+	Balls    int
+	// Before is the rate before a fall, with its 95 % interval.
+	Before   float64
+	BeforeLo float64
+	BeforeHi float64
+	// Rose says that a rise came before a flat stretch.
+	Rose bool
+	// Since is the date from which the state holds, the zero time when days
+	// have no dates; SinceSession is the session.
+	Since        time.Time
+	SinceSession int
+	// Tier to attain, with BallsPerTest balls a session, the chance of that in
+	// one session and the median number of sessions it takes; the median is 0
+	// beyond 200.
+	Tier           streak.Tier
+	BallsPerTest   int
+	Chance         float64
+	MedianSessions float64
+	// EvenRadius and EvenRun give even odds in one session at the present
+	// rate: the tier's run in another circle, or another run in this circle.
+	// EvenScale is EvenRadius over Radius, known without a radius.
+	EvenRadius domain.Length
+	EvenScale  float64
+	EvenRun    int
+	// Days without practice, the days usual between sessions, and the planned
+	// sessions missed.
+	Days   float64
+	Gap    float64
+	Missed int
 }
 
 // Undecided is the honest state of data that cannot tell yet.

@@ -2,57 +2,120 @@ package progress
 
 import "math"
 
-// forecastFromRate is the forecast at a rate that stays where it is: the odds
-// of one test mixed over the rate's distribution.
-func forecastFromRate(r Rate, run, balls int, pace float64) Forecast {
-	const cells = 40
-	var odds [cells]float64
-	for i := range odds {
-		odds[i] = runWithin(run, balls, betaQuantile((float64(i)+0.5)/cells, r.A, r.B))
-	}
-	by := func(k float64) float64 {
-		sum := 0.0
-		for _, p := range odds {
-			sum += 1 - math.Pow(1-p, k)
-		}
-		return sum / cells
-	}
-	f := Forecast{NextSession: by(1)}
-	for i, k := range Horizons {
-		f.Within[i] = by(float64(k))
-	}
-	quantile := func(q float64) float64 {
-		for k := 1; k <= horizon; k++ {
-			if by(float64(k)) >= q {
-				return float64(k)
-			}
-		}
-		return math.Inf(1)
-	}
-	f.MedianSessions = quantile(0.5)
-	f.Range80Sessions = Interval{quantile(0.1), quantile(0.9)}
-	f.Range80Days = Interval{f.Range80Sessions.Lo * pace, f.Range80Sessions.Hi * pace}
-	return f
-}
+// forecastSessions is how far the forecast carries a trend, and no further
+// than sessions have been seen; from there on the level stays.
+const forecastSessions = 12
 
 // horizon is how many sessions ahead a forecast speaks of.
 const horizon = 200
 
-// runWithin is the probability of a run of n successes within N balls.
-func runWithin(n, balls int, p float64) float64 {
-	state := make([]float64, n)
-	state[0] = 1
-	done := 0.0
-	for range balls {
-		done += state[n-1] * p
-		miss := 0.0
-		for i := n - 1; i >= 0; i-- {
-			miss += state[i] * (1 - p)
-			if i > 0 {
-				state[i] = state[i-1] * p
+// unforeseen is the part of every probability that is kept back for what no
+// session can show, so that a forecast never promises.
+const unforeseen = 0.005
+
+// forecast goes on from what the filter knows: in each session to come some
+// change over, all move, and those who attain the tier drop out. The tier's
+// exact odds are averaged over the day's form, the level, the pace and the
+// change-over, so all of what is uncertain is integrated; the selection that
+// whoever has not attained it is likely the weaker one is part of it. A rise
+// flattens with the chance to level off, and stops after forecastSessions.
+// days is the student's pace, in days a session.
+func (f *filter) forecast(attain *table, days float64) Forecast {
+	g := f.clone()
+	defer g.free()
+	var left [forecastSessions + 1]float64
+	left[0] = 1
+	for k := 1; k <= forecastSessions; k++ {
+		g.next(k, attain, &left)
+	}
+	within := func(k int) float64 { return (1 - unforeseen) * (1 - left[k]) }
+	out := Forecast{NextSession: within(1)}
+	for i, k := range Horizons {
+		out.Within[i] = within(k)
+	}
+	tail := g.tail(attain)
+	quantile := func(q float64) float64 {
+		bar := 1 - q/(1-unforeseen)
+		for k := 1; k <= forecastSessions; k++ {
+			if left[k] <= bar {
+				return float64(k)
 			}
 		}
-		state[0] = miss
+		return tail.first(bar / left[forecastSessions])
 	}
-	return done
+	out.MedianSessions = quantile(0.5)
+	out.Range80Sessions = Interval{quantile(0.1), quantile(0.9)}
+	out.Range80Days = Interval{out.Range80Sessions.Lo * days, out.Range80Sessions.Hi * days}
+	return out
+}
+
+// within is the chance of attaining the tier within a number of sessions, at
+// most forecastSessions.
+func (f *filter) within(attain *table, sessions int) float64 {
+	g := f.clone()
+	defer g.free()
+	var left [forecastSessions + 1]float64
+	left[0] = 1
+	for k := 1; k <= sessions; k++ {
+		g.next(k, attain, &left)
+	}
+	return (1 - unforeseen) * (1 - left[sessions])
+}
+
+// next plays session k from now and notes the chance that the tier is still
+// not attained.
+func (f *filter) next(k int, attain *table, left *[forecastSessions + 1]float64) {
+	if k <= f.sessions {
+		f.advance()
+	}
+	for i := range f.lanes {
+		l := &f.lanes[i]
+		row := &attain[l.phase]
+		for c := f.lo; c < f.hi; c++ {
+			l.mass[c] *= 1 - float64(row[c])
+		}
+	}
+	left[k] = left[k-1] * f.normalise()
+}
+
+// tail is what is left when the trend has ended: weights of levels and the
+// logarithm of the chance of not attaining the tier in a session there.
+type tail struct{ weight, miss []float64 }
+
+func (f *filter) tail(attain *table) tail {
+	sum := f.up[:]
+	f.gather(sum, f.lanes)
+	t := tail{}
+	for c := f.lo; c < min(f.hi+1, cells); c++ {
+		if sum[c] > 0 {
+			t.weight = append(t.weight, sum[c])
+			t.miss = append(t.miss, math.Log1p(-math.Min(float64(attain[0][c]), 1-1e-9)))
+		}
+	}
+	return t
+}
+
+// first is the first session, counted from now, after which the chance of not
+// having attained the tier is at most bar; 0 when it lies beyond the horizon.
+func (t tail) first(bar float64) float64 {
+	lo, hi := 0, horizon-forecastSessions // not yet at lo
+	if t.left(hi) > bar {
+		return 0
+	}
+	for hi-lo > 1 {
+		if mid := (lo + hi) / 2; t.left(mid) <= bar {
+			hi = mid
+		} else {
+			lo = mid
+		}
+	}
+	return float64(forecastSessions + hi)
+}
+
+func (t tail) left(k int) float64 {
+	sum := 0.0
+	for i, w := range t.weight {
+		sum += w * math.Exp(float64(k)*t.miss[i])
+	}
+	return sum
 }

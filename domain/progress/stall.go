@@ -1,59 +1,107 @@
 package progress
 
-// Assess judges the evidence. It expects evidence that passed Check.
-func Assess(e Evidence) Assessment {
-	sessions := e.Sessions
-	if len(sessions) > Window {
-		sessions = sessions[len(sessions)-Window:]
-	}
-	a := Assessment{
-		Rate:      RateOf(sessions, e.Prior),
-		Trend:     TrendOf(sessions),
-		Undecided: Undecided{Standing: true, MoreSessions: 1, Sentence: "Too early to tell."},
-	}
-	if e.Tier != nil {
-		f := forecastFromRate(a.Rate, e.Tier.Run, e.BallsPerTest, pace(sessions, e.SessionsPerWeek))
-		a.Forecast = &f
-	}
-	return a
+// Limits of the flags. Those of flat and slipping were chosen on simulated
+// learners so that of those who rise throughout about one in twenty is ever
+// flagged within 30 sessions, as the package comment shows; the others are
+// our choice.
+const (
+	// likely: whose next tier has this chance within four sessions is not
+	// held up, whatever the trend.
+	likely = 0.5
+	// surelyRising ends being undecided.
+	surelyRising = 0.9
+
+	// A flag flat is raised by the odds of rising against staying. A student
+	// who never rose is first judged after firstLook sessions, against
+	// riseFirst: half of the false alarms are spent there, since a student who
+	// stays where he is from the start should hear of it then, and no look
+	// tells more than the first sound one. From lastFirst on the odds
+	// must be below riseNever. After a rise that levelled off they must be
+	// below riseLevelled.
+	firstLook, lastFirst = 14, 15
+	riseFirst            = 0.19
+	riseNever            = 0.06
+	riseLevelled         = 0.085
+	// and it comes down once rising is as likely as not.
+	risesAgain = 0.5
+
+	// slipping goes up and comes down by the probability of falling, after
+	// enough sessions.
+	fallsNow, fallsNoMore = 0.62, 0.3
+	slippingSessions      = 6
+
+	// afterMilestone is how many sessions a student has after a milestone
+	// before flat may be raised.
+	afterMilestone = 6
+
+	// overreached and outgrown go by the chance of attaining the tier in one
+	// session: below 1 % the odds within twelve sessions are 9 to 1 against.
+	hopeless, hopeAgain = 0.01, 0.02
+	tooEasy, notTooEasy = 0.95, 0.85
+	fewSessions         = 3
+	fewBalls            = 60
+)
+
+// flag is one stall with hysteresis.
+type flag struct {
+	on     bool
+	raised int // index of the session
+	count  int // sessions in a row that asked for it
 }
 
-// Walk gives what stood after each session, judged on the sessions up to it
-// alone.
-func Walk(e Evidence) []Standing {
-	history := make([]Standing, len(e.Sessions))
-	for i := range e.Sessions {
-		part := e
-		part.Sessions = e.Sessions[:i+1]
-		part.AsOf = e.Sessions[i].Day
-		a := Assess(part)
-		history[i] = Standing{Session: i + 1, Undecided: a.Undecided.Standing}
-		for _, s := range a.Stalls {
-			history[i].Reasons = append(history[i].Reasons, s.Reason)
-		}
+// set raises the flag when up, takes it down when down, and else leaves it.
+func (f *flag) set(up, down bool, i int) {
+	switch {
+	case !f.on && up:
+		f.on, f.raised = true, i
+	case f.on && down && !up:
+		f.on = false
 	}
-	return history
 }
 
-// pace is the days between sessions: the student's own over the last weeks,
-// the plan's when there is none.
-func pace(sessions []Session, perWeek float64) float64 {
-	first, last, n := 0.0, 0.0, 0
-	for _, s := range sessions {
-		if s.Balls == 0 {
-			continue
-		}
-		if n == 0 {
-			first = s.Day
-		}
-		last = s.Day
-		n++
+// flags are the stalls that are inferred from the balls.
+type flags struct {
+	flat, slipping, overreached, outgrown flag
+	balls                                 int
+	sinceMilestone                        int
+	everMilestone                         bool
+}
+
+// judge goes on by one practised session, i of the window, the last of a
+// number of sessions. next is the chance of attaining the tier in one session,
+// NaN without a tier.
+func (g *flags) judge(now chances, next float64, sessions, balls, i int) {
+	g.sinceMilestone++
+	g.balls += balls
+	g.slipping.set(sessions >= slippingSessions && now.falling > fallsNow, now.falling < fallsNoMore, i)
+	g.flat.set(g.staysFlat(now, sessions), now.rising > risesAgain, i)
+	if g.slipping.on {
+		g.flat.on = false
 	}
-	if n >= 3 && last > first {
-		return (last - first) / float64(n-1)
+	enough := sessions >= fewSessions && g.balls >= fewBalls
+	g.overreached.set(enough && next < hopeless, next > hopeAgain, i)
+	if next > tooEasy {
+		g.outgrown.count++
+	} else {
+		g.outgrown.count = 0
 	}
-	if perWeek > 0 {
-		return 7 / perWeek
+	g.outgrown.set(enough && g.outgrown.count >= fewSessions, next < notTooEasy, i)
+}
+
+// staysFlat says whether the odds ask for the flag.
+func (g *flags) staysFlat(now chances, sessions int) bool {
+	if sessions < firstLook || g.everMilestone && g.sinceMilestone < afterMilestone {
+		return false
 	}
-	return 7
+	never := riseNever
+	if sessions <= lastFirst {
+		never = riseFirst
+	}
+	return now.rising < never*now.neverRose+riseLevelled*now.levelled
+}
+
+// milestone makes a new start for what a new tier makes new.
+func (g *flags) milestone() {
+	g.everMilestone, g.sinceMilestone = true, 0
+	g.flat.on, g.overreached.on, g.outgrown = false, false, flag{}
 }
