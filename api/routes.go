@@ -2,6 +2,7 @@ package api
 
 import (
 	"net/http"
+	"regexp"
 	"slices"
 
 	"github.com/labstack/echo/v4"
@@ -32,7 +33,24 @@ const get, post, put, patch, del = http.MethodGet, http.MethodPost, http.MethodP
 // routes is every route there is. What is not open needs a token whose role or
 // scopes the table in auth allows the action.
 func (s *Server) routes() []route {
-	return slices.Concat(s.systemRoutes(), s.accessRoutes(), s.peopleRoutes(), s.curriculumRoutes(), s.practiceRoutes())
+	return slices.Concat(s.systemRoutes(), s.accessRoutes(), s.peopleRoutes(), s.curriculumRoutes(), s.practiceRoutes(), s.deskRoutes())
+}
+
+// Route is a line of the table, for tests that walk it.
+type Route struct {
+	// Method and Path, with parameters in braces as OpenAPI writes them.
+	Method, Path string
+	// Action is what the asker must be allowed; empty for a public route.
+	Action auth.Action
+	Public bool
+}
+
+// Routes lists every route there is.
+func (s *Server) Routes() []Route {
+	braces := regexp.MustCompile(`:(\w+)`)
+	return each(s.routes(), func(r route) Route {
+		return Route{Method: r.method, Path: braces.ReplaceAllString(r.path, "{$1}"), Action: r.action, Public: r.public}
+	})
 }
 
 func (s *Server) systemRoutes() []route {
@@ -41,5 +59,12 @@ func (s *Server) systemRoutes() []route {
 		open(get, "/readyz", s.ready),
 		open(get, "/openapi.json", s.description),
 		open(get, "/programme.schema.json", s.programmeSchema),
+	}
+}
+
+// deskRoutes are what the coach's desk needs beside the rest.
+func (s *Server) deskRoutes() []route {
+	return []route{
+		guarded(get, livePath, auth.ProgressSee, s.live),
 	}
 }

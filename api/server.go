@@ -7,6 +7,7 @@ import (
 	"context"
 	"log/slog"
 	"net/http"
+	"sync"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -26,6 +27,7 @@ type Config struct {
 	Read       academy.ReadService
 	Practice   practice.Service
 	Events     academy.EventService
+	Live       academy.LiveService
 
 	Log *slog.Logger
 	// Ready says whether the store answers and has the schema it needs.
@@ -37,6 +39,9 @@ type Config struct {
 	// TrustedProxies is how many proxies in front add to X-Forwarded-For; 0
 	// ignores the header.
 	TrustedProxies int
+	// PublicURL is where the service is reached from outside, for links in
+	// answers; without it, links go by the request's own host.
+	PublicURL string
 	// Origins are the web origins that may call the API from a browser.
 	Origins []string
 	// BodyLimit bounds a request body in bytes.
@@ -52,6 +57,9 @@ type Server struct {
 	Config
 	log    *slog.Logger
 	router *echo.Echo
+	// draining is closed when the service is about to stop.
+	draining chan struct{}
+	drain    sync.Once
 }
 
 // defaultBodyLimit takes a session of two thousand balls with every detail.
@@ -63,6 +71,7 @@ const defaultBodyLimit = 1 << 20
 //	@version					1.0
 //	@description				Short-game programmes for coaches and their students: author, assign, log, judge, measure.
 //	@BasePath					/
+//	@securityDefinitions.basic	Basic
 //	@securityDefinitions.apikey	Bearer
 //	@in							header
 //	@name						Authorization
@@ -70,14 +79,14 @@ func New(c Config) *Server {
 	if c.BodyLimit == 0 {
 		c.BodyLimit = defaultBodyLimit
 	}
-	s := &Server{Config: c, log: c.Log, router: echo.New()}
+	s := &Server{Config: c, log: c.Log, router: echo.New(), draining: make(chan struct{})}
 	e := s.router
 	e.HideBanner, e.HidePort = true, true
 	e.HTTPErrorHandler = s.handleError
 	e.IPExtractor = ipExtractor(c.TrustedProxies)
 	e.Pre(s.identify, s.logRequest, headAsGet, allowHead)
 	e.Use(middleware.RecoverWithConfig(middleware.RecoverConfig{DisablePrintStack: true, LogErrorFunc: s.logPanic}))
-	e.Use(secureHeaders, middleware.Gzip(), plainQuery, s.limitBody)
+	e.Use(secureHeaders, middleware.GzipWithConfig(middleware.GzipConfig{Skipper: isStream}), plainQuery, s.limitBody)
 	if len(c.Origins) > 0 {
 		e.Use(middleware.CORSWithConfig(corsConfig(c.Origins)))
 	}
@@ -93,6 +102,13 @@ func New(c Config) *Server {
 
 // ServeHTTP implements http.Handler.
 func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.router.ServeHTTP(w, r) }
+
+// Drain makes the service say that it is not ready and ends its streams, so that
+// it can stop once the requests under way are answered.
+func (s *Server) Drain() { s.drain.Do(func() { close(s.draining) }) }
+
+// isStream tells a stream, which compression would hold back.
+func isStream(c echo.Context) bool { return c.Path() == livePath }
 
 // ipExtractor reads the client's address, trusting as many hops of
 // X-Forwarded-For as there are proxies of our own.

@@ -2,6 +2,7 @@ package api
 
 import (
 	"context"
+	"errors"
 	"net/http"
 	"time"
 
@@ -38,7 +39,13 @@ func (s *Server) health(c echo.Context) error {
 func (s *Server) ready(c echo.Context) error {
 	ctx, cancel := context.WithTimeout(c.Request().Context(), 2*time.Second)
 	defer cancel()
-	if err := s.Ready(ctx); err != nil {
+	err := s.Ready(ctx)
+	select {
+	case <-s.draining:
+		err = errors.New("stopping")
+	default:
+	}
+	if err != nil {
 		s.log.Warn("not ready", "error", err)
 		c.Response().Header().Set(echo.HeaderRetryAfter, "2")
 		return &requestError{status: http.StatusServiceUnavailable, code: "not_ready", detail: "The service cannot answer requests now; try again soon."}

@@ -1,0 +1,148 @@
+package api
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"fringework/domain"
+)
+
+// LiveEvent is one thing that happened, as the stream tells it. What it changed
+// is read at its own address.
+type LiveEvent struct {
+	Seq       int64     `json:"seq" binding:"required"`
+	At        time.Time `json:"at" binding:"required" format:"date-time"`
+	Kind      string    `json:"kind" binding:"required" example:"session.extended"`
+	SubjectID domain.ID `json:"subject_id" binding:"required" format:"uuid"`
+	StudentID domain.ID `json:"student_id" binding:"required" format:"uuid"`
+} // @name LiveEvent
+
+const livePath = "/v1/live"
+
+// How often the log is looked at for a stream, how long a stream may be silent,
+// and how long a write to it may take.
+const (
+	liveEvery   = time.Second
+	liveSilence = 15 * time.Second
+	liveWrite   = 10 * time.Second
+)
+
+// live streams what happens to the students whom the asker may see.
+//
+//	@Summary		What happens, as it happens
+//	@Description	Server-sent events (WHATWG HTML, section 9.2): the event is the kind, the id its number in the log, the data a LiveEvent. A stream begins with what happens from now on, or after the Last-Event-ID that is sent. It ends when the access token does; connect again with a fresh one.
+//	@ID				streamLive
+//	@Tags			Progress
+//	@Produce		text/event-stream
+//	@Param			Last-Event-ID	header		string	false	"The last id that was seen"
+//	@Success		200				{string}	string	"The stream"
+//	@Failure		400,401,403,429,500,503	{object}	Problem
+//	@Security		Bearer
+//	@Router			/v1/live [get]
+func (s *Server) live(c echo.Context) error {
+	last, err := s.liveFrom(c)
+	if err != nil {
+		return err
+	}
+	ctx, cancel := context.WithDeadline(c.Request().Context(), identity(c).Expires)
+	defer cancel()
+	h := c.Response().Header()
+	h.Set(echo.HeaderContentType, "text/event-stream")
+	h.Set(echo.HeaderCacheControl, "no-store")
+	h.Set("X-Accel-Buffering", "no")
+	stream := liveStream{w: c.Response(), control: http.NewResponseController(c.Response())}
+	c.Response().WriteHeader(http.StatusOK)
+	if err := stream.send(": following\n\n"); err != nil {
+		return nil
+	}
+	s.follow(ctx, c, stream, last)
+	return nil
+}
+
+// liveFrom is the number to follow from.
+func (s *Server) liveFrom(c echo.Context) (int64, error) {
+	if err := newQuery(c).done(); err != nil {
+		return 0, err
+	}
+	header := c.Request().Header.Get("Last-Event-ID")
+	if header == "" {
+		return s.Live.Last(c.Request().Context(), actor(c))
+	}
+	last, err := strconv.ParseInt(header, 10, 64)
+	if err != nil || last < 0 {
+		return 0, badParameter("Last-Event-ID", "is not the id of an event; leave it out to follow from now on")
+	}
+	return last, nil
+}
+
+// follow tells events until the token ends, the asker leaves, loses access, or
+// the service stops.
+func (s *Server) follow(ctx context.Context, c echo.Context, stream liveStream, last int64) {
+	ticker := time.NewTicker(liveEvery)
+	defer ticker.Stop()
+	quiet := time.Duration(0)
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-s.draining:
+			return
+		case <-ticker.C:
+		}
+		events, next, err := s.Live.After(ctx, actor(c), last)
+		if err != nil {
+			return
+		}
+		text := liveText(events)
+		if last = next; text == "" {
+			if quiet += liveEvery; quiet < liveSilence {
+				continue
+			}
+			// Silence is when to see whether the asker still may look.
+			if _, err := s.authenticate(c); err != nil {
+				return
+			}
+			text = ": still here\n\n"
+		}
+		quiet = 0
+		if err := stream.send(text); err != nil {
+			return
+		}
+	}
+}
+
+func liveText(events []domain.Event) string {
+	var b strings.Builder
+	for _, e := range events {
+		data, err := json.Marshal(LiveEvent{Seq: e.Seq, At: e.At.UTC(), Kind: e.Kind, SubjectID: e.Subject, StudentID: e.Student})
+		if err != nil {
+			continue // plain values encode
+		}
+		fmt.Fprintf(&b, "id: %d\nevent: %s\ndata: %s\n\n", e.Seq, e.Kind, data)
+	}
+	return b.String()
+}
+
+// liveStream writes past the server's write timeout, which is for answers that
+// end.
+type liveStream struct {
+	w       http.ResponseWriter
+	control *http.ResponseController
+}
+
+func (l liveStream) send(text string) error {
+	if err := l.control.SetWriteDeadline(time.Now().Add(liveWrite)); err != nil {
+		return err
+	}
+	if _, err := l.w.Write([]byte(text)); err != nil {
+		return err
+	}
+	return l.control.Flush()
+}
