@@ -86,9 +86,13 @@ func noStore(c echo.Context) { c.Response().Header().Set(echo.HeaderCacheControl
 
 // matches compares entity tags as If-None-Match does (weakly).
 func matches(header, tag string) bool {
+	return matchesStrongly(strings.ReplaceAll(header, "W/", ""), tag)
+}
+
+// matchesStrongly compares entity tags as If-Match does.
+func matchesStrongly(header, tag string) bool {
 	for candidate := range strings.SplitSeq(header, ",") {
-		candidate = strings.TrimPrefix(strings.TrimSpace(candidate), "W/")
-		if candidate == "*" || candidate == tag {
+		if candidate = strings.TrimSpace(candidate); candidate == "*" || candidate == tag {
 			return true
 		}
 	}

@@ -1,11 +1,56 @@
 package api
 
+import "fringework/auth"
+
 // accessRoutes are signing up, signing in, invitations and keys.
 func (s *Server) accessRoutes() []route {
-	return []route{}
+	return []route{
+		open(post, "/v1/academies", s.signUp),
+		open(post, "/v1/sign-in", s.signIn),
+		open(post, "/v1/sign-out", s.signOut),
+		open(post, "/v1/tokens/refresh", s.refreshTokens),
+		open(post, "/v1/oauth/token", s.exchangeKey),
+
+		guarded(get, "/v1/me", auth.AccountRead, s.getMe),
+		guarded(patch, "/v1/me", auth.MemberWrite, s.patchMe),
+		guarded(put, "/v1/me/password", auth.AccountWrite, s.changePassword),
+
+		open(post, "/v1/invitations/inspect", s.inspectInvitation),
+		open(post, "/v1/invitations/accept", s.acceptInvitation),
+		guarded(post, "/v1/invitations", auth.InvitationMake, s.createInvitation),
+		guarded(get, "/v1/invitations", auth.InvitationList, s.listInvitations),
+		guarded(get, "/v1/invitations/:invitation_id", auth.InvitationList, s.getInvitation),
+		guarded(del, "/v1/invitations/:invitation_id", auth.InvitationRevoke, s.revokeInvitation),
+
+		guarded(post, "/v1/keys", auth.KeyManage, s.createKey),
+		guarded(get, "/v1/keys", auth.KeyManage, s.listKeys),
+		guarded(get, "/v1/keys/:key_id", auth.KeyManage, s.getKey),
+		guarded(del, "/v1/keys/:key_id", auth.KeyManage, s.revokeKey),
+	}
 }
 
 // peopleRoutes are the academy's members, links, groups and log.
 func (s *Server) peopleRoutes() []route {
-	return []route{}
+	return []route{
+		guarded(get, "/v1/academy", auth.AcademyRead, s.getAcademy),
+		guarded(patch, "/v1/academy", auth.AcademyWrite, s.patchAcademy),
+
+		guarded(get, "/v1/members", auth.MemberList, s.listMembers),
+		guarded(get, "/v1/members/:member_id", auth.MemberRead, s.getMember),
+		guarded(patch, "/v1/members/:member_id", auth.MemberWrite, s.patchMember),
+		guarded(del, "/v1/members/:member_id", auth.MemberRemove, s.removeMember),
+
+		guarded(get, "/v1/students/:student_id/coaches", auth.MemberRead, s.listCoaches),
+		guarded(put, "/v1/students/:student_id/coaches/:coach_id", auth.LinkWrite, s.linkCoach),
+		guarded(del, "/v1/students/:student_id/coaches/:coach_id", auth.LinkWrite, s.unlinkCoach),
+		guarded(put, "/v1/students/:student_id/consent", auth.ConsentWrite, s.putConsent),
+
+		guarded(post, "/v1/groups", auth.GroupWrite, s.createGroup),
+		guarded(get, "/v1/groups", auth.GroupRead, s.listGroups),
+		guarded(get, "/v1/groups/:group_id", auth.GroupRead, s.getGroup),
+		guarded(put, "/v1/groups/:group_id", auth.GroupWrite, s.updateGroup),
+		guarded(del, "/v1/groups/:group_id", auth.GroupWrite, s.deleteGroup),
+
+		guarded(get, "/v1/events", auth.EventRead, s.listEvents),
+	}
 }

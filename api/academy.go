@@ -1,0 +1,96 @@
+package api
+
+import (
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"fringework/domain"
+	"fringework/domain/academy"
+)
+
+// Academy is the tenant.
+type Academy struct {
+	ID   domain.ID `json:"id" binding:"required" format:"uuid"`
+	Name string    `json:"name" binding:"required" example:"Links End Short Game"`
+	// TimeZone is the IANA name that new members start with.
+	TimeZone  string    `json:"time_zone" binding:"required" example:"Europe/Lisbon"`
+	CreatedAt time.Time `json:"created_at" binding:"required" format:"date-time"`
+} // @name Academy
+
+// AcademyPatch is a merge patch of the academy.
+type AcademyPatch struct {
+	Name     patched[string] `json:"name" swaggertype:"string" minLength:"1" maxLength:"120" example:"Links End Short Game"`
+	TimeZone patched[string] `json:"time_zone" swaggertype:"string" example:"Europe/Lisbon"`
+} // @name AcademyPatch
+
+func encodeAcademy(a academy.Academy) Academy {
+	return Academy{ID: a.ID, Name: a.Name, TimeZone: a.TimeZone, CreatedAt: a.CreatedAt.UTC()}
+}
+
+// getAcademy reads the asker's academy.
+//
+//	@Summary	Read your academy
+//	@ID			getAcademy
+//	@Tags		Academy
+//	@Produce	json
+//	@Param		If-None-Match	header		string	false	"The entity tag you have"
+//	@Success	200				{object}	Academy
+//	@Success	304				"Not modified"
+//	@Failure	400,401,403,429,500	{object}	Problem
+//	@Security	Bearer
+//	@Router		/v1/academy [get]
+func (s *Server) getAcademy(c echo.Context) error {
+	a, err := s.Academy.Academy(c.Request().Context(), actor(c))
+	if err != nil {
+		return err
+	}
+	return ok(c, 0, encodeAcademy(a))
+}
+
+// patchAcademy changes the academy's name and time zone.
+//
+//	@Summary		Change your academy's name or time zone
+//	@Description	A JSON Merge Patch (RFC 7396), by an owner. The time zone is what members who join later start with.
+//	@ID				patchAcademy
+//	@Tags			Academy
+//	@Accept			json,application/merge-patch+json
+//	@Produce		json
+//	@Param			If-Match	header		string			false	"The entity tag that the change is made to"
+//	@Param			patch		body		AcademyPatch	true	"What changes"
+//	@Success		200			{object}	Academy
+//	@Failure		400,401,403,412,413,415,422,429,500	{object}	Problem
+//	@Security		Bearer
+//	@Router			/v1/academy [patch]
+func (s *Server) patchAcademy(c echo.Context) error {
+	var r AcademyPatch
+	if err := decodePatch(c, &r); err != nil {
+		return err
+	}
+	var p domain.Problems
+	name, zone := r.Name.read(&p, "/name"), r.TimeZone.read(&p, "/time_zone")
+	if err := p.Err("academy_invalid", "The academy cannot be changed like that."); err != nil {
+		return err
+	}
+	ctx := c.Request().Context()
+	a, err := s.Academy.Academy(ctx, actor(c))
+	if err != nil {
+		return err
+	}
+	if err := unchanged(c, encodeAcademy(a)); err != nil {
+		return err
+	}
+	if name == nil && zone == nil {
+		return ok(c, 0, encodeAcademy(a))
+	}
+	if name != nil {
+		a.Name = *name
+	}
+	if zone != nil {
+		a.TimeZone = *zone
+	}
+	if a, err = s.Academy.RenameAcademy(ctx, actor(c), a.Name, a.TimeZone); err != nil {
+		return err
+	}
+	return ok(c, 0, encodeAcademy(a))
+}

@@ -1,0 +1,256 @@
+package api
+
+import (
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"fringework/auth"
+	"fringework/domain"
+)
+
+// SignUpRequest is what makes an academy and its owner.
+type SignUpRequest struct {
+	AcademyName string `json:"academy_name" validate:"required" minLength:"1" maxLength:"100" example:"Links End Short Game"`
+	// TimeZone is an IANA name: the academy's, and the owner's own.
+	TimeZone string `json:"time_zone" validate:"required" example:"Europe/Lisbon"`
+	// Name is what the owner is called.
+	Name  string `json:"name" validate:"required" minLength:"1" maxLength:"100" example:"Ines Duarte"`
+	Email string `json:"email" validate:"required" format:"email" maxLength:"254" example:"ines@example.org"`
+	// Password has 8 to 128 characters, of any kind. Whoever has an account
+	// already gives its password.
+	Password string `json:"password" validate:"required" format:"password" minLength:"8" maxLength:"128" example:"seventeen brass kettles"`
+} // @name SignUpRequest
+
+// SignInRequest is what a person signs in with.
+type SignInRequest struct {
+	Email    string `json:"email" validate:"required" maxLength:"254" example:"ines@example.org"`
+	Password string `json:"password" validate:"required" format:"password" example:"seventeen brass kettles"`
+	// AcademyID chooses among several academies; without it the one joined
+	// first is chosen.
+	AcademyID domain.ID `json:"academy_id,omitempty" format:"uuid"`
+} // @name SignInRequest
+
+// RefreshRequest exchanges a refresh token for the next pair of tokens.
+type RefreshRequest struct {
+	RefreshToken string `json:"refresh_token" validate:"required"`
+	// AcademyID moves the device to another academy of the account.
+	AcademyID domain.ID `json:"academy_id,omitempty" format:"uuid"`
+} // @name RefreshRequest
+
+// SignOutRequest names the sign-in to end.
+type SignOutRequest struct {
+	// RefreshToken is any refresh token of the sign-in, for a device whose
+	// access token has expired.
+	RefreshToken string `json:"refresh_token,omitempty"`
+} // @name SignOutRequest
+
+// PasswordRequest replaces a password.
+type PasswordRequest struct {
+	CurrentPassword string `json:"current_password" validate:"required" format:"password"`
+	// NewPassword has 8 to 128 characters, of any kind.
+	NewPassword string `json:"new_password" validate:"required" format:"password" minLength:"8" maxLength:"128"`
+} // @name PasswordRequest
+
+// Membership is one academy that an account belongs to.
+type Membership struct {
+	AcademyID   domain.ID `json:"academy_id" binding:"required" format:"uuid"`
+	AcademyName string    `json:"academy_name" binding:"required" example:"Links End Short Game"`
+	MemberID    domain.ID `json:"member_id" binding:"required" format:"uuid"`
+	Role        string    `json:"role" binding:"required" enums:"owner,coach,student,guardian" example:"owner"`
+} // @name Membership
+
+// Account is a person who can sign in.
+type Account struct {
+	ID        domain.ID `json:"id" binding:"required" format:"uuid"`
+	Email     string    `json:"email" binding:"required" format:"email" example:"ines@example.org"`
+	Name      string    `json:"name" binding:"required" example:"Ines Duarte"`
+	CreatedAt time.Time `json:"created_at" binding:"required" format:"date-time"`
+} // @name Account
+
+// SignedIn is the tokens of a sign-in and whom they speak for.
+type SignedIn struct {
+	// AccessToken goes into the header Authorization: Bearer … of each request.
+	AccessToken string `json:"access_token" binding:"required"`
+	TokenType   string `json:"token_type" binding:"required" example:"Bearer"`
+	// ExpiresIn is how long the access token lives, in seconds.
+	ExpiresIn int `json:"expires_in" binding:"required" minimum:"0" example:"600"`
+	// RefreshToken is good once, for the next pair of tokens.
+	RefreshToken string `json:"refresh_token" binding:"required"`
+	// RefreshExpiresAt is when the sign-in ends if it is not refreshed before.
+	RefreshExpiresAt time.Time `json:"refresh_expires_at" binding:"required" format:"date-time"`
+	Account          Account   `json:"account" binding:"required"`
+	// Membership is what the access token speaks for; absent when the account
+	// belongs to no academy.
+	Membership *Membership `json:"membership,omitempty"`
+	// Memberships are all academies of the account, in the order of joining.
+	Memberships []Membership `json:"memberships" binding:"required"`
+} // @name SignedIn
+
+func encodeMembership(m auth.Membership) Membership {
+	return Membership{AcademyID: m.Academy, AcademyName: m.AcademyName, MemberID: m.Member, Role: string(m.Role)}
+}
+
+func encodeAccount(a auth.Account) Account {
+	return Account{ID: a.ID, Email: a.Email, Name: a.Name, CreatedAt: a.Created.UTC()}
+}
+
+func (s *Server) encodeSignedIn(in auth.SignedIn) SignedIn {
+	out := SignedIn{
+		AccessToken: in.Access, TokenType: "Bearer",
+		ExpiresIn:    max(0, int(in.AccessExpires.Sub(s.Now())/time.Second)),
+		RefreshToken: in.Refresh, RefreshExpiresAt: in.RefreshExpires.UTC(),
+		Account: encodeAccount(in.Account), Memberships: each(in.Memberships, encodeMembership),
+	}
+	if in.Current != nil {
+		m := encodeMembership(*in.Current)
+		out.Membership = &m
+	}
+	return out
+}
+
+// signUp makes an academy and its owner.
+//
+//	@Summary		Sign up an academy
+//	@Description	Makes an academy and its owner, and signs the owner in. Whoever has an account already gives its e-mail and password, and becomes the owner of one more academy.
+//	@ID				createAcademy
+//	@Tags			Access
+//	@Accept			json
+//	@Produce		json
+//	@Param			sign_up	body		SignUpRequest	true	"The academy and its owner"
+//	@Success		201		{object}	SignedIn
+//	@Failure		400,401,413,415,422,429,500	{object}	Problem
+//	@Router			/v1/academies [post]
+func (s *Server) signUp(c echo.Context) error {
+	var r SignUpRequest
+	if err := decode(c, &r); err != nil {
+		return err
+	}
+	in, err := s.Auth.SignUpAcademy(c.Request().Context(), auth.SignUp{
+		AcademyName: r.AcademyName, TimeZone: r.TimeZone, Name: r.Name,
+		Email: r.Email, Password: r.Password, Address: c.RealIP(),
+	})
+	if err != nil {
+		return err
+	}
+	noStore(c)
+	return created(c, "/v1/academy", 0, s.encodeSignedIn(in))
+}
+
+// signIn starts a sign-in.
+//
+//	@Summary		Sign in
+//	@Description	A wrong e-mail and a wrong password get the same answer.
+//	@ID				signIn
+//	@Tags			Access
+//	@Accept			json
+//	@Produce		json
+//	@Param			credentials	body		SignInRequest	true	"E-mail and password"
+//	@Success		200			{object}	SignedIn
+//	@Failure		400,401,404,413,415,429,500	{object}	Problem
+//	@Router			/v1/sign-in [post]
+func (s *Server) signIn(c echo.Context) error {
+	var r SignInRequest
+	if err := decode(c, &r); err != nil {
+		return err
+	}
+	in, err := s.Auth.SignIn(c.Request().Context(), auth.Credentials{
+		Email: r.Email, Password: r.Password, Academy: r.AcademyID, Address: c.RealIP(),
+	})
+	return s.answerSignedIn(c, in, err)
+}
+
+// answerSignedIn answers with tokens, which no cache may keep.
+func (s *Server) answerSignedIn(c echo.Context, in auth.SignedIn, err error) error {
+	if err != nil {
+		return err
+	}
+	noStore(c)
+	return writeJSON(c, 200, s.encodeSignedIn(in))
+}
+
+// refreshTokens continues a sign-in.
+//
+//	@Summary		Get the next tokens
+//	@Description	A refresh token is good once. Sending it again within a few seconds, for a reply lost on the way, gets the same answer; later it ends the whole sign-in, since somebody else may hold it.
+//	@ID				refreshTokens
+//	@Tags			Access
+//	@Accept			json
+//	@Produce		json
+//	@Param			refresh	body		RefreshRequest	true	"The refresh token"
+//	@Success		200		{object}	SignedIn
+//	@Failure		400,401,404,409,413,415,429,500	{object}	Problem
+//	@Router			/v1/tokens/refresh [post]
+func (s *Server) refreshTokens(c echo.Context) error {
+	var r RefreshRequest
+	if err := decode(c, &r); err != nil {
+		return err
+	}
+	in, err := s.Auth.Refresh(c.Request().Context(), r.RefreshToken, r.AcademyID, c.RealIP())
+	return s.answerSignedIn(c, in, err)
+}
+
+// signOut ends a sign-in.
+//
+//	@Summary		Sign out
+//	@Description	Ends the sign-in of the access token, or that of the refresh token in the body; its tokens stop working at once. A refresh token that is none of ours ends nothing and gets the same answer.
+//	@ID				signOut
+//	@Tags			Access
+//	@Accept			json
+//	@Produce		json
+//	@Param			sign_out	body	SignOutRequest	false	"The sign-in to end"
+//	@Success		204			"Signed out"
+//	@Failure		400,401,403,413,415,500	{object}	Problem
+//	@Security		Bearer
+//	@x-optional-security	true
+//	@Router			/v1/sign-out [post]
+func (s *Server) signOut(c echo.Context) error {
+	var r SignOutRequest
+	if c.Request().ContentLength != 0 {
+		if err := decode(c, &r); err != nil {
+			return err
+		}
+	}
+	if r.RefreshToken != "" {
+		if err := s.Auth.SignOutByRefresh(c.Request().Context(), r.RefreshToken); err != nil {
+			return err
+		}
+		return noContent(c)
+	}
+	id, err := s.authenticate(c)
+	if err != nil {
+		return err
+	}
+	if !id.May(auth.AccountWrite) {
+		return refused(id, auth.AccountWrite)
+	}
+	if err := s.Auth.SignOut(c.Request().Context(), id.Family); err != nil {
+		return err
+	}
+	return noContent(c)
+}
+
+// changePassword replaces the asker's password.
+//
+//	@Summary		Change your password
+//	@Description	Ends all other sign-ins of the account.
+//	@ID				changePassword
+//	@Tags			Me
+//	@Accept			json
+//	@Produce		json
+//	@Param			password	body	PasswordRequest	true	"The password now, and the new one"
+//	@Success		204			"Changed"
+//	@Failure		400,401,403,409,413,415,422,429,500	{object}	Problem
+//	@Security		Bearer
+//	@Router			/v1/me/password [put]
+func (s *Server) changePassword(c echo.Context) error {
+	var r PasswordRequest
+	if err := decode(c, &r); err != nil {
+		return err
+	}
+	err := s.Auth.ChangePassword(c.Request().Context(), identity(c), r.CurrentPassword, r.NewPassword, c.RealIP())
+	if err != nil {
+		return err
+	}
+	return noContent(c)
+}

@@ -1,0 +1,186 @@
+package api
+
+import (
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"fringework/domain"
+	"fringework/domain/academy"
+)
+
+// GroupRequest is a group as a coach writes it.
+type GroupRequest struct {
+	Name string `json:"name" validate:"required" minLength:"1" maxLength:"120" example:"Saturday juniors"`
+	// StudentIDs are exactly who is in it, of the students you may see.
+	StudentIDs []domain.ID `json:"student_ids" validate:"required,max=500" format:"uuid"`
+} // @name GroupRequest
+
+// Group is some students, under a name.
+type Group struct {
+	ID   domain.ID `json:"id" binding:"required" format:"uuid"`
+	Name string    `json:"name" binding:"required" example:"Saturday juniors"`
+	// StudentIDs are those in it whom you may see, in order of joining the
+	// academy.
+	StudentIDs []domain.ID `json:"student_ids" binding:"required" format:"uuid"`
+	Revision   int         `json:"revision" binding:"required" minimum:"1"`
+	CreatedAt  time.Time   `json:"created_at" binding:"required" format:"date-time"`
+} // @name Group
+
+// GroupPage is a stretch of the academy's groups.
+type GroupPage struct {
+	Items []Group `json:"items" binding:"required"`
+	Links Links   `json:"links" binding:"required"`
+} // @name GroupPage
+
+func encodeGroup(g academy.Group) Group {
+	return Group{
+		ID: g.ID, Name: g.Name, Revision: g.Revision, CreatedAt: g.CreatedAt.UTC(),
+		StudentIDs: each(g.Students, func(id domain.ID) domain.ID { return id }),
+	}
+}
+
+func readGroup(c echo.Context) (GroupRequest, error) {
+	var r GroupRequest
+	if err := decode(c, &r); err != nil {
+		return r, err
+	}
+	if r.StudentIDs == nil {
+		return r, missing("/student_ids", "give an array, [] for nobody")
+	}
+	return r, nil
+}
+
+// createGroup keeps a new group.
+//
+//	@Summary	Create a group
+//	@ID			createGroup
+//	@Tags		Groups
+//	@Accept		json
+//	@Produce	json
+//	@Param		group	body		GroupRequest	true	"The group"
+//	@Success	201		{object}	Group
+//	@Failure	400,401,403,413,415,422,429,500	{object}	Problem
+//	@Security	Bearer
+//	@Router		/v1/groups [post]
+func (s *Server) createGroup(c echo.Context) error {
+	r, err := readGroup(c)
+	if err != nil {
+		return err
+	}
+	g, err := s.Academy.CreateGroup(c.Request().Context(), actor(c), r.Name, r.StudentIDs)
+	if err != nil {
+		return err
+	}
+	return created(c, "/v1/groups/"+string(g.ID), g.Revision, encodeGroup(g))
+}
+
+// listGroups lists groups.
+//
+//	@Summary	List groups
+//	@ID			listGroups
+//	@Tags		Groups
+//	@Produce	json
+//	@Param		limit	query		int		false	"How many at most"	minimum(1)	maximum(200)	default(50)
+//	@Param		cursor	query		string	false	"Where to go on, from links.next"
+//	@Success	200		{object}	GroupPage
+//	@Success	304		"Not modified"
+//	@Failure	400,401,403,429,500	{object}	Problem
+//	@Security	Bearer
+//	@Router		/v1/groups [get]
+func (s *Server) listGroups(c echo.Context) error {
+	q := newQuery(c)
+	page := q.page()
+	if err := q.done(); err != nil {
+		return err
+	}
+	groups, err := s.Academy.Groups(c.Request().Context(), actor(c), page)
+	if err != nil {
+		return err
+	}
+	items, links := pageOf(c, page, groups, func(g academy.Group) domain.ID { return g.ID }, encodeGroup)
+	return ok(c, 0, GroupPage{Items: items, Links: links})
+}
+
+// getGroup reads a group.
+//
+//	@Summary	Read a group
+//	@ID			getGroup
+//	@Tags		Groups
+//	@Produce	json
+//	@Param		group_id		path		string	true	"The group"	format(uuid)
+//	@Param		If-None-Match	header		string	false	"The entity tag you have"
+//	@Success	200				{object}	Group
+//	@Success	304				"Not modified"
+//	@Failure	400,401,403,404,429,500	{object}	Problem
+//	@Security	Bearer
+//	@Router		/v1/groups/{group_id} [get]
+func (s *Server) getGroup(c echo.Context) error {
+	id, err := pathID(c, "group_id")
+	if err != nil {
+		return err
+	}
+	g, err := s.Academy.Group(c.Request().Context(), actor(c), id)
+	if err != nil {
+		return err
+	}
+	return ok(c, g.Revision, encodeGroup(g))
+}
+
+// updateGroup replaces a group.
+//
+//	@Summary		Replace a group
+//	@Description	Students of the group whom you may not see stay in it.
+//	@ID				updateGroup
+//	@Tags			Groups
+//	@Accept			json
+//	@Produce		json
+//	@Param			group_id	path		string			true	"The group"	format(uuid)
+//	@Param			If-Match	header		string			false	"The entity tag that the change is made to"
+//	@Param			group		body		GroupRequest	true	"The group"
+//	@Success		200			{object}	Group
+//	@Failure		400,401,403,404,412,413,415,422,429,500	{object}	Problem
+//	@Security		Bearer
+//	@Router			/v1/groups/{group_id} [put]
+func (s *Server) updateGroup(c echo.Context) error {
+	id, err := pathID(c, "group_id")
+	if err != nil {
+		return err
+	}
+	revision, err := ifMatch(c)
+	if err != nil {
+		return err
+	}
+	r, err := readGroup(c)
+	if err != nil {
+		return err
+	}
+	g, err := s.Academy.ChangeGroup(c.Request().Context(), actor(c), id, revision, r.Name, r.StudentIDs)
+	if err != nil {
+		return err
+	}
+	return ok(c, g.Revision, encodeGroup(g))
+}
+
+// deleteGroup forgets a group.
+//
+//	@Summary		Delete a group
+//	@Description	Its students and their assignments stay.
+//	@ID				deleteGroup
+//	@Tags			Groups
+//	@Produce		json
+//	@Param			group_id	path	string	true	"The group"	format(uuid)
+//	@Success		204			"Deleted"
+//	@Failure		400,401,403,404,429,500	{object}	Problem
+//	@Security		Bearer
+//	@Router			/v1/groups/{group_id} [delete]
+func (s *Server) deleteGroup(c echo.Context) error {
+	id, err := pathID(c, "group_id")
+	if err != nil {
+		return err
+	}
+	if err := s.Academy.DeleteGroup(c.Request().Context(), actor(c), id); err != nil {
+		return err
+	}
+	return noContent(c)
+}
