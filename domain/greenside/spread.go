@@ -13,6 +13,10 @@ import (
 // across (R&A and USGA, Rules of Golf, definition of "hole").
 const HoleRadius = 0.054
 
+// MinRadius is the smallest radius, in metres, that a ball can be said to be
+// inside or out of.
+const MinRadius = 0.001
+
 // Rest is what is known of where balls came to rest: at a distance from the
 // hole, in metres, from Near to Far. Use [Left], [InsideOf] and [OutsideOf].
 type Rest struct {
@@ -101,7 +105,8 @@ func RadiusFrom(radius, rate, wanted float64) float64 {
 //
 // Balls are taken to scatter about the hole itself and equally in all
 // directions. It refuses, with pointers into {"balls"}, no balls, distances
-// that are not from 0 to domain.MaxLength, and an interval that is empty.
+// that are not 0 or from MinRadius to domain.MaxLength, and an interval that is
+// empty.
 //
 // Source: the distribution of the radial error, Lord Rayleigh, Phil. Mag. 10
 // (1880) 73; interval-censored likelihood, J. F. Lawless, Statistical Models
@@ -133,14 +138,13 @@ func checkRests(balls []Rest) error {
 	if len(balls) == 0 {
 		p.Add("/balls", "there must be at least one ball")
 	}
-	longest := domain.MaxLength.Metres()
 	for i, b := range balls {
 		at := "/balls/" + strconv.Itoa(i)
 		open := math.IsInf(b.Far, 1)
 		switch {
-		case !(b.Near >= 0 && b.Near <= longest) || !(b.Far >= 0 && b.Far <= longest) && !open:
-			p.Add(at, "a distance is from 0 m to %v m", longest)
-		case b.Far < b.Near || b.Far == 0:
+		case b.Near != 0 && !isDistance(b.Near) || !isDistance(b.Far) && !open:
+			p.Add(at, "a distance is from %v m to %v m", MinRadius, domain.MaxLength.Metres())
+		case b.Far < b.Near:
 			p.Add(at, "a ball lies from a nearer to a farther distance, got %v m to %v m", b.Near, b.Far)
 		case open && b.Near == 0:
 			p.Add(at, "a ball that is out is out of a radius above 0 m")
@@ -149,6 +153,10 @@ func checkRests(balls []Rest) error {
 		}
 	}
 	return p.Err("spread", "The spread cannot be estimated from these balls.")
+}
+
+func isDistance(metres float64) bool {
+	return metres >= MinRadius && metres <= domain.MaxLength.Metres()
 }
 
 // evidence is the likelihood, of measured leaves, of exponents and of

@@ -229,6 +229,7 @@ func TestSpreadRefuses(t *testing.T) {
 		{[]Rest{{Near: 2, Far: 1}}, "/balls/0"},
 		{[]Rest{InsideOf(0)}, "/balls/0"},
 		{[]Rest{OutsideOf(0)}, "/balls/0"},
+		{[]Rest{OutsideOf(1e-200), Left(1)}, "/balls/0"},
 		{[]Rest{{Near: 1, Far: 1, Balls: -1}}, "/balls/0"},
 	} {
 		_, err := SpreadOf(c.balls)

@@ -416,6 +416,36 @@ func TestOddsProperties(t *testing.T) {
 	})
 }
 
+// TestAnswerAtTheEdges draws rates over all magnitudes and the longest tiers:
+// probabilities stay probabilities, and nothing is NaN or negative.
+func TestAnswerAtTheEdges(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		small := rapid.Float64Range(-320, 0)
+		out, share := math.Pow(10, small.Draw(t, "out")), math.Pow(10, small.Draw(t, "share"))
+		if rapid.Bool().Draw(t, "rarely inside") {
+			out = 1 - out
+		}
+		q := Question{Run: rapid.IntRange(1, MaxRun).Draw(t, "run"), Balls: rapid.IntRange(0, 1000).Draw(t, "balls")}
+		q.Holed = rapid.IntRange(0, min(q.Run, 5)).Draw(t, "holed")
+		q.Rates = Rates{In: (1 - out) * (1 - share), Holed: (1 - out) * share}
+		q.From.Length = rapid.IntRange(0, 2*q.Run).Draw(t, "from")
+		q.From.Holed = rapid.IntRange(0, min(5, q.From.Length)).Draw(t, "from holed")
+		var p domain.Problems
+		if q.Check(&p, ""); len(p.Fields()) > 0 {
+			t.Fatalf("refused: %v", p.Fields())
+		}
+		a := q.Answer()
+		for name, v := range map[string]float64{"probability": a.Probability, "ever": a.Ever, "rate": a.EvenRate} {
+			if !(v >= 0 && v <= 1+1e-12) {
+				t.Fatalf("%s %v in %+v", name, v, a)
+			}
+		}
+		if !(a.Expected >= 0 && a.Deviation >= 0 && a.Half >= 0 && a.Half <= a.Ninety) {
+			t.Fatalf("got %+v", a)
+		}
+	})
+}
+
 // TestExpectedIsTheSum checks the mean and deviation against Σ P(T > t) and
 // Σ (2t+1) P(T > t), summed from Within.
 func TestExpectedIsTheSum(t *testing.T) {

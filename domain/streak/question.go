@@ -35,7 +35,7 @@ type Answer struct {
 }
 
 // MaxBalls bounds the balls of a Question and the length of its current run.
-const MaxBalls = 100_000
+const MaxBalls = 20_000
 
 // Check notes everything wrong with a question in p, at the members "run",
 // "holed", "rates", "balls" and "from" of the object at the JSON pointer at.

@@ -176,7 +176,7 @@ func (o *Odds) Ever(from Run) float64 {
 	if fresh.done > 0 {
 		return 1
 	}
-	return first.done
+	return min(1, first.done)
 }
 
 // BallsFor is the smallest number of further balls within which the tier is

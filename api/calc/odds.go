@@ -1,0 +1,80 @@
+package calc
+
+import (
+	"fringework/domain"
+	"fringework/domain/streak"
+)
+
+var streakOdds = define("streak-odds",
+	"Odds of a tier at given rates: within some balls, balls to expect, balls for even odds, and the rate that gives them.",
+	`{"run":9,"holed":0,"rates":{"in":0.7,"holed":0.02},"balls":60,"from":{"run":0,"holed":0}}`, answerOdds)
+
+type oddsIn struct {
+	Run   *int     `json:"run"`
+	Holed *int     `json:"holed"`
+	Rates *ratesIn `json:"rates"`
+	Balls *int     `json:"balls"`
+	// From may be left out for no current run.
+	From *fromIn `json:"from"`
+}
+
+type ratesIn struct {
+	In    *float64 `json:"in"`
+	Holed *float64 `json:"holed"`
+}
+
+type fromIn struct {
+	Run   *int `json:"run"`
+	Holed *int `json:"holed"`
+}
+
+// OddsOut is the answer of streak-odds.
+type OddsOut struct {
+	// Probability of the tier within the balls asked for.
+	Probability float64 `json:"probability"`
+	// ExpectedBalls and DeviationBalls are mean and standard deviation of the
+	// number of balls; null when infinite or beyond the range of a double.
+	ExpectedBalls  *float64 `json:"expected_balls"`
+	DeviationBalls *float64 `json:"deviation_balls"`
+	// BallsFor is the balls for even odds and for nine in ten; null when no
+	// number is enough.
+	BallsFor BallsForOut `json:"balls_for"`
+	// Ever is the probability that the tier is attained at some time.
+	Ever float64 `json:"ever"`
+	// RateForEvenOdds is the inside rate that gives even odds within the balls
+	// with the same share of holed; null when none does.
+	RateForEvenOdds *float64 `json:"rate_for_even_odds"`
+}
+
+// BallsForOut is a number of balls for each of two probabilities.
+type BallsForOut struct {
+	Half   *float64 `json:"0.5"`
+	Ninety *float64 `json:"0.9"`
+}
+
+func answerOdds(in oddsIn, p *domain.Problems) (any, error) {
+	rates, from := need(p, "/rates", in.Rates), fromIn{Run: new(int), Holed: new(int)}
+	if in.From != nil {
+		from = *in.From
+	}
+	q := streak.Question{
+		Run: need(p, "/run", in.Run), Holed: need(p, "/holed", in.Holed), Balls: need(p, "/balls", in.Balls),
+		From: streak.Run{Length: need(p, "/from/run", from.Run), Holed: need(p, "/from/holed", from.Holed)},
+	}
+	if in.Rates != nil {
+		q.Rates = streak.Rates{In: need(p, "/rates/in", rates.In), Holed: need(p, "/rates/holed", rates.Holed)}
+	}
+	if len(p.Fields()) > 0 {
+		return nil, nil
+	}
+	if q.Check(p, ""); len(p.Fields()) > 0 {
+		return nil, nil
+	}
+	a := q.Answer()
+	return OddsOut{
+		Probability: a.Probability, Ever: a.Ever,
+		ExpectedBalls: finite(a.Expected), DeviationBalls: finite(a.Deviation),
+		BallsFor:        BallsForOut{Half: finite(a.Half), Ninety: finite(a.Ninety)},
+		RateForEvenOdds: finiteIf(a.HasEvenRate, a.EvenRate),
+	}, nil
+}

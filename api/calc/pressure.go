@@ -1,0 +1,63 @@
+package calc
+
+import (
+	"fringework/domain"
+	"fringework/domain/progress"
+)
+
+const maxPressureSessions = 1000
+
+var pressure = define("pressure",
+	"Compares the rate late in a run with the rate early in it, by permutation within sessions; late is a ball behind which late_from or more in a row stand.",
+	`{"sessions":["11011101","0111110111"],"late_from":2}`, answerPressure)
+
+type pressureIn struct {
+	// Sessions are texts of 1 (inside) and 0 (out), in the order struck.
+	Sessions *[]*string `json:"sessions"`
+	LateFrom *int       `json:"late_from"`
+}
+
+// PressureOut is the answer of pressure. What needs late balls, and early
+// ones, is null when there are none.
+type PressureOut struct {
+	EarlyRate *float64 `json:"early_rate"`
+	LateRate  *float64 `json:"late_rate"`
+	// Difference is late minus early with the bias of finite sessions removed.
+	Difference *float64 `json:"difference"`
+	// PValue is the probability of a drop as deep without pressure.
+	PValue *float64 `json:"p_value"`
+	// PValueTwoSided is that of a difference as large, drop or rise.
+	PValueTwoSided *float64 `json:"p_value_two_sided"`
+	// Bias is what the naive difference is without pressure, on average.
+	Bias       *float64 `json:"bias"`
+	EarlyBalls int      `json:"early_balls"`
+	LateBalls  int      `json:"late_balls"`
+}
+
+func answerPressure(in pressureIn, p *domain.Problems) (any, error) {
+	texts, lateFrom := need(p, "/sessions", in.Sessions), need(p, "/late_from", in.LateFrom)
+	if !most(p, "/sessions", "sessions", len(texts), maxPressureSessions) {
+		return nil, nil
+	}
+	sessions := make([][]bool, len(texts))
+	for i, session := range texts {
+		text := need(p, at("/sessions", i), session)
+		sessions[i] = make([]bool, len(text))
+		for j := range text {
+			if sessions[i][j] = text[j] == '1'; text[j] != '1' && text[j] != '0' {
+				p.Add(at("/sessions", i), "a session is a text of 1 (inside) and 0 (out), got something else at ball %d", j+1)
+				break
+			}
+		}
+	}
+	if len(p.Fields()) > 0 {
+		return nil, nil
+	}
+	got, err := progress.PressureOf(sessions, lateFrom)
+	return PressureOut{
+		EarlyRate: finiteIf(got.EarlyBalls > 0, got.EarlyRate), EarlyBalls: got.EarlyBalls,
+		LateRate: finiteIf(got.LateBalls > 0, got.LateRate), LateBalls: got.LateBalls,
+		Difference: finiteIf(got.Tested, got.Difference), Bias: finiteIf(got.Tested, got.Bias),
+		PValue: finiteIf(got.Tested, got.P), PValueTwoSided: finiteIf(got.Tested, got.TwoSided),
+	}, relay(p, err)
+}

@@ -1,0 +1,146 @@
+package calc
+
+import (
+	"fringework/domain"
+	"fringework/domain/streak"
+)
+
+const (
+	maxRunBalls = 10_000
+	maxRunTiers = 50
+)
+
+var runs = define("runs",
+	"Reads the balls of one block against tiers, each at its own radius: best and current run, and the ball that attained it.",
+	`{"balls":[{"outcome":"in","radius_m":1.524,"leave_m":1.1},{"outcome":"holed"}],"tiers":[{"run":2,"radius_m":1.524,"holed":1}]}`,
+	answerRuns)
+
+type runsIn struct {
+	Balls *[]ballIn `json:"balls"`
+	Tiers *[]tierIn `json:"tiers"`
+}
+
+type ballIn struct {
+	Outcome *string  `json:"outcome"`
+	RadiusM *float64 `json:"radius_m"`
+	LeaveM  *float64 `json:"leave_m"`
+}
+
+type tierIn struct {
+	Run     *int     `json:"run"`
+	RadiusM *float64 `json:"radius_m"`
+	Holed   *int     `json:"holed"`
+}
+
+// RunsOut is the answer of runs.
+type RunsOut struct {
+	// Tiers holds a reading for each tier asked for, in order.
+	Tiers []TierReading `json:"tiers"`
+}
+
+// TierReading is what the balls say about one tier.
+type TierReading struct {
+	Run     int     `json:"run"`
+	RadiusM float64 `json:"radius_m"`
+	Holed   int     `json:"holed"`
+	// BestRun is the longest run, and BestHoled how many of it were holed.
+	BestRun   int `json:"best_run"`
+	BestHoled int `json:"best_holed"`
+	// CurrentRun is the run at the last ball.
+	CurrentRun   int `json:"current_run"`
+	CurrentHoled int `json:"current_holed"`
+	// AttainedAt is the 1-based ball that attained the tier.
+	AttainedAt *int `json:"attained_at"`
+	// Inside of Judged balls were inside the radius; Unmeasured ones say
+	// nothing about it.
+	Inside     int `json:"inside"`
+	Judged     int `json:"judged"`
+	Unmeasured int `json:"unmeasured"`
+	// Near sums up the runs that came close and ended.
+	Near NearOut `json:"near"`
+}
+
+// NearOut is how many runs came near, the longest, and how often it came to
+// that length.
+type NearOut struct {
+	Runs   int `json:"runs"`
+	Length int `json:"length"`
+	Times  int `json:"times"`
+	Holed  int `json:"holed"`
+}
+
+func answerRuns(in runsIn, p *domain.Problems) (any, error) {
+	ballsIn, tiersIn := need(p, "/balls", in.Balls), need(p, "/tiers", in.Tiers)
+	if !most(p, "/balls", "balls", len(ballsIn), maxRunBalls) || !most(p, "/tiers", "tiers", len(tiersIn), maxRunTiers) {
+		return nil, nil
+	}
+	balls := make([]streak.Ball, len(ballsIn))
+	for i, b := range ballsIn {
+		balls[i] = b.read(p, at("/balls", i))
+	}
+	tiers := make([]streak.Tier, len(tiersIn))
+	for i, t := range tiersIn {
+		tiers[i] = t.read(p, at("/tiers", i))
+	}
+	if len(p.Fields()) > 0 {
+		return nil, nil
+	}
+	out := RunsOut{Tiers: make([]TierReading, len(tiers))}
+	for i, t := range tiers {
+		out.Tiers[i] = readingOut(streak.Read(balls, t))
+	}
+	return out, nil
+}
+
+func (b ballIn) read(p *domain.Problems, at string) (ball streak.Ball) {
+	before := len(p.Fields())
+	switch outcome := need(p, at+"/outcome", b.Outcome); outcome {
+	case "out":
+		ball.Outcome = streak.Out
+	case "in":
+		ball.Outcome = streak.In
+	case "holed":
+		ball.Outcome = streak.Holed
+	default:
+		if b.Outcome != nil {
+			p.Add(at+"/outcome", `is %q; use "out", "in" or "holed"`, outcome)
+		}
+	}
+	if b.RadiusM != nil || ball.Outcome != streak.Holed {
+		ball.Radius = metres(p, at+"/radius_m", b.RadiusM)
+	}
+	if b.LeaveM != nil {
+		ball.Leave, ball.Measured = metres(p, at+"/leave_m", b.LeaveM), true
+	}
+	if len(p.Fields()) == before {
+		ball.Check(p, at)
+	}
+	return ball
+}
+
+func (t tierIn) read(p *domain.Problems, at string) streak.Tier {
+	before := len(p.Fields())
+	tier := streak.Tier{
+		Run:    need(p, at+"/run", t.Run),
+		Radius: metres(p, at+"/radius_m", t.RadiusM),
+		Holed:  need(p, at+"/holed", t.Holed),
+	}
+	if len(p.Fields()) == before {
+		tier.Check(p, at)
+	}
+	return tier
+}
+
+func readingOut(r streak.Reading) TierReading {
+	out := TierReading{
+		Run: r.Tier.Run, RadiusM: r.Tier.Radius.Metres(), Holed: r.Tier.Holed,
+		BestRun: r.Best.Length, BestHoled: r.Best.Holed,
+		CurrentRun: r.Current.Length, CurrentHoled: r.Current.Holed,
+		Inside: r.Inside, Judged: r.Judged, Unmeasured: r.Unmeasured,
+		Near: NearOut(r.Near),
+	}
+	if r.AttainedAt > 0 {
+		out.AttainedAt = &r.AttainedAt
+	}
+	return out
+}

@@ -1,0 +1,54 @@
+package calc
+
+import (
+	"errors"
+
+	"fringework/domain"
+	"fringework/domain/curriculum"
+)
+
+const maxShares = 1000
+
+var split = define("split",
+	"Gives whole minutes out by shares, by largest remainder; of equal remainders the earlier share is served first.",
+	`{"minutes":50,"shares":[25,25,25,25]}`, answerSplit)
+
+type splitIn struct {
+	Minutes *int    `json:"minutes"`
+	Shares  *[]*int `json:"shares"`
+}
+
+// SplitOut is the answer of split.
+type SplitOut struct {
+	// Minutes of each share, in order.
+	Minutes []int `json:"minutes"`
+}
+
+func answerSplit(in splitIn, p *domain.Problems) (any, error) {
+	minutes, sharesIn := need(p, "/minutes", in.Minutes), need(p, "/shares", in.Shares)
+	if !most(p, "/shares", "shares", len(sharesIn), maxShares) {
+		return nil, nil
+	}
+	shares := make([]int, len(sharesIn))
+	for i, share := range sharesIn {
+		shares[i] = need(p, at("/shares", i), share)
+	}
+	if len(p.Fields()) > 0 {
+		return nil, nil
+	}
+	given, err := curriculum.Split(minutes, shares)
+	return SplitOut{Minutes: given}, relay(p, err)
+}
+
+// relay notes in p the fields of a refusal by the domain; another error is
+// handed back.
+func relay(p *domain.Problems, err error) error {
+	var e *domain.Error
+	if !errors.As(err, &e) || e.Kind != domain.Invalid {
+		return err
+	}
+	for _, f := range e.Fields {
+		p.Add(f.Pointer, "%s", f.Detail)
+	}
+	return nil
+}

@@ -1,0 +1,154 @@
+package calc
+
+import (
+	"slices"
+
+	"fringework/domain"
+	"fringework/domain/greenside"
+)
+
+const (
+	maxSpreadBalls = 5_000
+	maxRadii       = 100
+)
+
+var spread = define("spread",
+	"Estimates the scatter of balls about the hole from leaves and from balls judged at known radii: chance inside a radius, and radius for a chance.",
+	`{"balls":[{"leave_m":1.2},{"radius_m":0.914,"inside":true},{"radius_m":0.914,"inside":false}]}`, answerSpread)
+
+type spreadIn struct {
+	Balls *[]restIn `json:"balls"`
+	// RadiiM asks for further radii; it may be left out.
+	RadiiM []float64 `json:"radii_m"`
+}
+
+// restIn has a leave, or a radius and whether the ball was inside; with both
+// the leave counts, and must agree.
+type restIn struct {
+	LeaveM  *float64 `json:"leave_m"`
+	RadiusM *float64 `json:"radius_m"`
+	Inside  *bool    `json:"inside"`
+}
+
+// SpreadOut is the answer of spread. With all balls inside, or all out, there
+// is no sigma, only a bound on one side.
+type SpreadOut struct {
+	// SigmaM is the standard deviation in every direction, in metres.
+	SigmaM *float64 `json:"sigma_m"`
+	// Interval80 bounds it with probability 80 %; without a sigma one of the
+	// bounds is 0 or null.
+	Interval80 [2]*float64 `json:"interval80"`
+	// Inside is the probability of coming to rest within a radius in metres,
+	// for the radii of the balls, those asked for, and some usual ones.
+	Inside byRadius[*float64] `json:"inside" swaggertype:"object,number"`
+	// Inside80 bounds it with probability 80 %.
+	Inside80 byRadius[[2]float64] `json:"inside80" swaggertype:"object"`
+	// RadiusFor is the radius for a probability, in metres.
+	RadiusFor RadiusForOut `json:"radius_for"`
+	Balls     int          `json:"balls"`
+	Measured  int          `json:"measured"`
+}
+
+// RadiusForOut is a radius in metres for each of three probabilities.
+type RadiusForOut struct {
+	Half    *float64 `json:"0.5"`
+	Seventy *float64 `json:"0.7"`
+	Ninety  *float64 `json:"0.9"`
+}
+
+// usualRadii are 3, 4, 5, 6, 8 and 10 feet; common practice, no source.
+func usualRadii() []float64 {
+	var radii []float64
+	for _, feet := range []domain.Length{3, 4, 5, 6, 8, 10} {
+		radii = append(radii, (feet * domain.Foot).Metres())
+	}
+	return radii
+}
+
+func answerSpread(in spreadIn, p *domain.Problems) (any, error) {
+	ballsIn := need(p, "/balls", in.Balls)
+	if !most(p, "/balls", "balls", len(ballsIn), maxSpreadBalls) || !most(p, "/radii_m", "radii", len(in.RadiiM), maxRadii) {
+		return nil, nil
+	}
+	radii := usualRadii()
+	for i, r := range in.RadiiM {
+		if isRadius(p, at("/radii_m", i), r) {
+			radii = append(radii, r)
+		}
+	}
+	balls := make([]greenside.Rest, len(ballsIn))
+	for i, b := range ballsIn {
+		if balls[i] = b.read(p, at("/balls", i)); b.RadiusM != nil && len(radii) < 2*maxRadii {
+			radii = append(radii, *b.RadiusM)
+		}
+	}
+	if len(p.Fields()) > 0 {
+		return nil, nil
+	}
+	s, err := greenside.SpreadOf(balls)
+	if err != nil {
+		return nil, relay(p, err)
+	}
+	slices.Sort(radii)
+	return spreadOut(s, slices.Compact(radii)), nil
+}
+
+func spreadOut(s greenside.Spread, radii []float64) SpreadOut {
+	radiusFor := func(share float64) *float64 { return finiteIf(s.Known(), s.RadiusFor(share)) }
+	out := SpreadOut{
+		SigmaM: finiteIf(s.Known(), s.Sigma), Interval80: [2]*float64{finite(s.Low), finite(s.High)},
+		RadiusFor: RadiusForOut{Half: radiusFor(0.5), Seventy: radiusFor(0.7), Ninety: radiusFor(0.9)},
+		Balls:     s.Balls, Measured: s.Measured,
+	}
+	for _, r := range radii {
+		low, high := s.Inside80(r)
+		out.Inside = append(out.Inside, radiusValue[*float64]{r, finiteIf(s.Known(), s.Inside(r))})
+		out.Inside80 = append(out.Inside80, radiusValue[[2]float64]{r, [2]float64{low, high}})
+	}
+	return out
+}
+
+// isRadius holds a radius to greenside.MinRadius … domain.MaxLength.
+func isRadius(p *domain.Problems, pointer string, metres float64) bool {
+	longest := domain.MaxLength.Metres()
+	if metres >= greenside.MinRadius && metres <= longest {
+		return true
+	}
+	p.Add(pointer, "a radius is from %v to %v m, got %v", greenside.MinRadius, longest, metres)
+	return false
+}
+
+// within holds a length to 0 m … domain.MaxLength.
+func within(p *domain.Problems, pointer string, metres float64) bool {
+	longest := domain.MaxLength.Metres()
+	if metres >= 0 && metres <= longest {
+		return true
+	}
+	p.Add(pointer, "a length is from 0 to %v m, got %v", longest, metres)
+	return false
+}
+
+func (b restIn) read(p *domain.Problems, at string) greenside.Rest {
+	judged := b.RadiusM != nil || b.Inside != nil
+	if b.LeaveM == nil && !judged {
+		p.Add(at, `needs a "leave_m", or a "radius_m" and "inside"`)
+		return greenside.Rest{}
+	}
+	rest := greenside.Rest{}
+	if judged {
+		radius, inside := need(p, at+"/radius_m", b.RadiusM), need(p, at+"/inside", b.Inside)
+		if b.RadiusM != nil {
+			isRadius(p, at+"/radius_m", radius)
+		}
+		if rest = greenside.OutsideOf(radius); inside {
+			rest = greenside.InsideOf(radius)
+		}
+		if b.LeaveM != nil && (inside && *b.LeaveM > radius || !inside && *b.LeaveM < radius) {
+			p.Add(at+"/leave_m", "contradicts what was judged at %v m; correct the one or the other", radius)
+		}
+	}
+	if b.LeaveM != nil && within(p, at+"/leave_m", *b.LeaveM) {
+		rest = greenside.Left(*b.LeaveM)
+	}
+	return rest
+}
