@@ -63,8 +63,8 @@ func statusOf(k domain.Kind) int {
 	}
 }
 
-// problemOf makes the problem document of an error, without internal text.
-func problemOf(err error) Problem {
+// ProblemOf makes the problem document of an error, without internal text.
+func ProblemOf(err error) Problem {
 	var de *domain.Error
 	if errors.As(err, &de) && de.Kind != domain.Internal {
 		p := newProblem(statusOf(de.Kind), de.Code, de.Detail)
@@ -142,7 +142,7 @@ func (s *Server) handleError(err error, c echo.Context) {
 		s.answerOAuth(c, oauth)
 		return
 	}
-	p := problemOf(err)
+	p := ProblemOf(err)
 	p.Instance = c.Request().URL.Path
 	p.RequestID = requestID(c)
 	h := c.Response().Header()

@@ -30,6 +30,7 @@ type cli struct {
 	Demo    demoCmd    `cmd:"" help:"Fill a database with an invented academy by calling the API, print the coach's dashboard, and go on serving."`
 	Migrate migrateCmd `cmd:"" help:"Bring the database to this version's schema, or say where it stands."`
 	Rebuild rebuildCmd `cmd:"" help:"Recompute all progress from the log of balls and report differences."`
+	Calc    calcCmd    `cmd:"" help:"Calculate odds, rates, forecasts and more: JSON in, JSON out."`
 	Admin   adminCmd   `cmd:"" help:"What the operator does by hand: passwords, signing keys, a list of academies."`
 }
 

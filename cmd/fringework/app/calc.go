@@ -1,0 +1,92 @@
+package app
+
+import (
+	"bufio"
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+
+	"fringework/api"
+	"fringework/api/calc"
+)
+
+type calcCmd struct {
+	Name string `arg:"" optional:"" help:"The calculation; without one, they are listed."`
+	Each bool   `help:"Read one JSON value a line and answer one a line; a refusal is a problem document with its status."`
+}
+
+// Help is printed under the command's own --help.
+func (calcCmd) Help() string {
+	return `The input is JSON on the standard input, the answer JSON on the standard output:
+the same as POST /v1/calc/NAME. Lengths are in metres, probabilities from 0 to 1.
+
+  echo '{"minutes":50,"shares":[25,25,25,25]}' | fringework calc split`
+}
+
+// errCalc says that the answer was a problem document.
+var errCalc = errors.New("the input was refused; the answer says where")
+
+// Run answers.
+func (c calcCmd) Run(s *session) error {
+	if c.Name == "" {
+		for _, x := range calc.All() {
+			fmt.Fprintf(s.Out, "%s\n    %s\n    %s\n", x.Name, x.About, x.Example)
+		}
+		return nil
+	}
+	if !c.Each {
+		in, err := io.ReadAll(io.LimitReader(s.In, maxInput+1))
+		if err != nil {
+			return err
+		}
+		return c.answer(s.Out, in)
+	}
+	return c.lines(s)
+}
+
+// maxInput bounds one input, as the API bounds a body.
+const maxInput = 8 << 20
+
+// lines answers every line; a refusal is an answer like any other.
+func (c calcCmd) lines(s *session) error {
+	out := bufio.NewWriter(s.Out)
+	in := bufio.NewScanner(s.In)
+	in.Buffer(make([]byte, 64<<10), maxInput)
+	for in.Scan() {
+		if strings.TrimSpace(in.Text()) == "" {
+			continue
+		}
+		if err := c.answer(out, in.Bytes()); err != nil && !errors.Is(err, errCalc) {
+			return err
+		}
+		if err := out.Flush(); err != nil {
+			return err
+		}
+	}
+	return in.Err()
+}
+
+// answer writes one answer as one line; a refusal is a problem document, and
+// errCalc is returned as well.
+func (c calcCmd) answer(w io.Writer, in []byte) error {
+	answer, refused := calc.Run(c.Name, in)
+	if refused != nil {
+		answer = api.ProblemOf(refused)
+	}
+	var line bytes.Buffer
+	enc := json.NewEncoder(&line)
+	enc.SetEscapeHTML(false)
+	if err := enc.Encode(answer); err != nil {
+		return err
+	}
+	if _, err := w.Write(line.Bytes()); err != nil {
+		return err
+	}
+	if refused != nil {
+		return errCalc
+	}
+	return nil
+}
