@@ -20,6 +20,9 @@ type SignUpRequest struct {
 	// Password has 8 to 128 characters, of any kind. Whoever has an account
 	// already gives its password.
 	Password string `json:"password" validate:"required" format:"password" minLength:"8" maxLength:"128" example:"seventeen brass kettles"`
+	// Keep says "cookie" to get the refresh token in a cookie that scripts cannot
+	// read, for pages of this very host, instead of in the answer.
+	Keep string `json:"keep,omitempty" enums:"cookie"`
 } // @name SignUpRequest
 
 // SignInRequest is what a person signs in with.
@@ -29,11 +32,15 @@ type SignInRequest struct {
 	// AcademyID chooses among several academies; without it the one joined
 	// first is chosen.
 	AcademyID domain.ID `json:"academy_id,omitempty" format:"uuid"`
+	// Keep says "cookie" to get the refresh token in a cookie that scripts cannot
+	// read, for pages of this very host, instead of in the answer.
+	Keep string `json:"keep,omitempty" enums:"cookie"`
 } // @name SignInRequest
 
 // RefreshRequest exchanges a refresh token for the next pair of tokens.
 type RefreshRequest struct {
-	RefreshToken string `json:"refresh_token" validate:"required"`
+	// RefreshToken may be left out by a page that keeps it in a cookie.
+	RefreshToken string `json:"refresh_token,omitempty"`
 	// AcademyID moves the device to another academy of the account.
 	AcademyID domain.ID `json:"academy_id,omitempty" format:"uuid"`
 } // @name RefreshRequest
@@ -75,8 +82,9 @@ type SignedIn struct {
 	TokenType   string `json:"token_type" binding:"required" example:"Bearer"`
 	// ExpiresIn is how long the access token lives, in seconds.
 	ExpiresIn int `json:"expires_in" binding:"required" minimum:"0" example:"600"`
-	// RefreshToken is good once, for the next pair of tokens.
-	RefreshToken string `json:"refresh_token" binding:"required"`
+	// RefreshToken is good once, for the next pair of tokens. It is absent when
+	// it is kept in a cookie.
+	RefreshToken string `json:"refresh_token,omitempty"`
 	// RefreshExpiresAt is when the sign-in ends if it is not refreshed before.
 	RefreshExpiresAt time.Time `json:"refresh_expires_at" binding:"required" format:"date-time"`
 	Account          Account   `json:"account" binding:"required"`
@@ -119,11 +127,14 @@ func (s *Server) encodeSignedIn(in auth.SignedIn) SignedIn {
 //	@Produce		json
 //	@Param			sign_up	body		SignUpRequest	true	"The academy and its owner"
 //	@Success		201		{object}	SignedIn
-//	@Failure		400,401,413,415,422,429,500	{object}	Problem
+//	@Failure		400,401,403,413,415,422,429,500	{object}	Problem
 //	@Router			/v1/academies [post]
 func (s *Server) signUp(c echo.Context) error {
 	var r SignUpRequest
 	if err := decode(c, &r); err != nil {
+		return err
+	}
+	if err := checkKeep(c, r.Keep); err != nil {
 		return err
 	}
 	in, err := s.Auth.SignUpAcademy(c.Request().Context(), auth.SignUp{
@@ -133,8 +144,11 @@ func (s *Server) signUp(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	noStore(c)
-	return created(c, "/v1/academy", 0, s.encodeSignedIn(in))
+	out, err := s.signedIn(c, in, r.Keep)
+	if err != nil {
+		return err
+	}
+	return created(c, "/v1/academy", 0, out)
 }
 
 // signIn starts a sign-in.
@@ -147,26 +161,32 @@ func (s *Server) signUp(c echo.Context) error {
 //	@Produce		json
 //	@Param			credentials	body		SignInRequest	true	"E-mail and password"
 //	@Success		200			{object}	SignedIn
-//	@Failure		400,401,404,413,415,429,500	{object}	Problem
+//	@Failure		400,401,403,404,413,415,422,429,500	{object}	Problem
 //	@Router			/v1/sign-in [post]
 func (s *Server) signIn(c echo.Context) error {
 	var r SignInRequest
 	if err := decode(c, &r); err != nil {
 		return err
 	}
+	if err := checkKeep(c, r.Keep); err != nil {
+		return err
+	}
 	in, err := s.Auth.SignIn(c.Request().Context(), auth.Credentials{
 		Email: r.Email, Password: r.Password, Academy: r.AcademyID, Address: c.RealIP(),
 	})
-	return s.answerSignedIn(c, in, err)
+	return s.answerSignedIn(c, in, r.Keep, err)
 }
 
 // answerSignedIn answers with tokens, which no cache may keep.
-func (s *Server) answerSignedIn(c echo.Context, in auth.SignedIn, err error) error {
+func (s *Server) answerSignedIn(c echo.Context, in auth.SignedIn, keep string, err error) error {
 	if err != nil {
 		return err
 	}
-	noStore(c)
-	return writeJSON(c, 200, s.encodeSignedIn(in))
+	out, err := s.signedIn(c, in, keep)
+	if err != nil {
+		return err
+	}
+	return writeJSON(c, 200, out)
 }
 
 // refreshTokens continues a sign-in.
@@ -179,15 +199,29 @@ func (s *Server) answerSignedIn(c echo.Context, in auth.SignedIn, err error) err
 //	@Produce		json
 //	@Param			refresh	body		RefreshRequest	true	"The refresh token"
 //	@Success		200		{object}	SignedIn
-//	@Failure		400,401,404,409,413,415,429,500	{object}	Problem
+//	@Failure		400,401,403,404,409,413,415,422,429,500	{object}	Problem
 //	@Router			/v1/tokens/refresh [post]
 func (s *Server) refreshTokens(c echo.Context) error {
 	var r RefreshRequest
 	if err := decode(c, &r); err != nil {
 		return err
 	}
-	in, err := s.Auth.Refresh(c.Request().Context(), r.RefreshToken, r.AcademyID, c.RealIP())
-	return s.answerSignedIn(c, in, err)
+	token, keep := r.RefreshToken, ""
+	if token == "" {
+		var err error
+		if token, err = cookieToken(c); err != nil {
+			return err
+		}
+		keep = keepInCookie
+	}
+	if token == "" {
+		return invalidField("/refresh_token", "is missing, and there is no cookie either; sign in")
+	}
+	in, err := s.Auth.Refresh(c.Request().Context(), token, r.AcademyID, c.RealIP())
+	if keep == keepInCookie && domain.KindOf(err) == domain.Unauthenticated {
+		c.SetCookie(cookie("", time.Time{}))
+	}
+	return s.answerSignedIn(c, in, keep, err)
 }
 
 // signOut ends a sign-in.
@@ -211,8 +245,18 @@ func (s *Server) signOut(c echo.Context) error {
 			return err
 		}
 	}
-	if r.RefreshToken != "" {
-		if err := s.Auth.SignOutByRefresh(c.Request().Context(), r.RefreshToken); err != nil {
+	token := r.RefreshToken
+	if token == "" {
+		var err error
+		if token, err = cookieToken(c); err != nil {
+			return err
+		}
+		if token != "" {
+			c.SetCookie(cookie("", time.Time{}))
+		}
+	}
+	if token != "" {
+		if err := s.Auth.SignOutByRefresh(c.Request().Context(), token); err != nil {
 			return err
 		}
 		return noContent(c)

@@ -105,6 +105,9 @@ type AcceptRequest struct {
 	Name string `json:"name,omitempty" maxLength:"100" example:"Tomas Brandt"`
 	// TimeZone is the member's own, an IANA name; the academy's without it.
 	TimeZone string `json:"time_zone,omitempty" example:"Europe/Lisbon"`
+	// Keep says "cookie" to get the refresh token in a cookie that scripts cannot
+	// read, for pages of this very host, instead of in the answer.
+	Keep string `json:"keep,omitempty" enums:"cookie"`
 } // @name AcceptRequest
 
 func (s *Server) encodeInvitation(i auth.Invitation) Invitation {
@@ -308,6 +311,9 @@ func (s *Server) acceptInvitation(c echo.Context) error {
 		}
 		in.Account = id.Account
 	}
+	if err := checkKeep(c, r.Keep); err != nil {
+		return err
+	}
 	signed, err := s.Auth.AcceptInvitation(c.Request().Context(), in)
-	return s.answerSignedIn(c, signed, err)
+	return s.answerSignedIn(c, signed, r.Keep, err)
 }
