@@ -110,14 +110,16 @@ func headAsGet(next echo.HandlerFunc) echo.HandlerFunc {
 }
 
 // plainQuery refuses a query that cannot be read, and any query at all on what
-// is not a GET: no change takes parameters there.
+// is not a GET: no change takes parameters there but the deletion of a session,
+// which names its revision.
 func plainQuery(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) error {
 		r := c.Request()
 		if _, err := url.ParseQuery(r.URL.RawQuery); err != nil {
 			return malformed("query_malformed", "The query of the address cannot be read; check its percent-encoding, and join parameters by &.")
 		}
-		if r.Method != http.MethodGet && r.Method != http.MethodOptions {
+		deletion := r.Method == http.MethodDelete && c.Path() == sessionPath
+		if r.Method != http.MethodGet && r.Method != http.MethodOptions && !deletion {
 			if err := refuseQuery(c); err != nil {
 				return err
 			}

@@ -4,6 +4,8 @@ import "fringework/auth"
 
 // curriculumRoutes are skills, programmes and assignments.
 func (s *Server) curriculumRoutes() []route {
+	const programme = "/v1/programmes/:programme_id"
+	const assignment = "/v1/assignments/:assignment_id"
 	return []route{
 		guarded(post, "/v1/skills", auth.SkillWrite, s.createSkill),
 		guarded(get, "/v1/skills", auth.SkillRead, s.listSkills),
@@ -11,10 +13,43 @@ func (s *Server) curriculumRoutes() []route {
 		guarded(put, "/v1/skills/:skill_id", auth.SkillWrite, s.updateSkill),
 		guarded(post, "/v1/skills/:skill_id/archive", auth.SkillWrite, s.archiveSkill),
 		guarded(post, "/v1/skills/:skill_id/restore", auth.SkillWrite, s.restoreSkill),
+
+		guarded(post, "/v1/programmes", auth.ProgrammeWrite, s.createProgramme),
+		guarded(get, "/v1/programmes", auth.ProgrammeRead, s.listProgrammes),
+		guarded(post, "/v1/programmes/import", auth.ProgrammeWrite, s.importProgramme),
+		guarded(get, programme, auth.ProgrammeRead, s.getProgramme),
+		guarded(put, programme, auth.ProgrammeWrite, s.saveDraft),
+		guarded(post, programme+"/clone", auth.ProgrammeWrite, s.cloneProgramme),
+		guarded(post, programme+"/archive", auth.ProgrammeWrite, s.archiveProgramme),
+		guarded(post, programme+"/restore", auth.ProgrammeWrite, s.restoreProgramme),
+		guarded(get, programme+"/document", auth.ProgrammeRead, s.exportProgramme),
+		guarded(post, programme+"/versions", auth.ProgrammePublish, s.publishProgramme),
+		guarded(get, programme+"/versions", auth.ProgrammeRead, s.listVersions),
+		guarded(get, programme+"/versions/:number", auth.ProgrammeRead, s.getVersion),
+		guarded(get, programme+"/differences", auth.ProgrammeRead, s.getDifferences),
+
+		guarded(post, "/v1/assignments", auth.AssignmentWrite, s.createAssignments),
+		guarded(get, "/v1/assignments", auth.AssignmentRead, s.listAssignments),
+		guarded(get, assignment, auth.AssignmentRead, s.getAssignment),
+		guarded(post, assignment+"/pause", auth.AssignmentWrite, s.pauseAssignment),
+		guarded(post, assignment+"/resume", auth.AssignmentWrite, s.resumeAssignment),
+		guarded(post, assignment+"/move", auth.AssignmentWrite, s.moveAssignment),
+		guarded(post, assignment+"/end", auth.AssignmentWrite, s.endAssignment),
 	}
 }
 
 // practiceRoutes are sessions, progress and the dashboard.
 func (s *Server) practiceRoutes() []route {
-	return []route{}
+	return []route{
+		guarded(get, "/v1/sessions", auth.SessionRead, s.listSessions),
+		guarded(put, sessionPath, auth.SessionWrite, s.putSession),
+		guarded(get, sessionPath, auth.SessionRead, s.getSession),
+		guarded(del, sessionPath, auth.SessionWrite, s.deleteSession),
+		guarded(post, sessionPath+"/comments", auth.CommentWrite, s.createComment),
+		guarded(get, sessionPath+"/comments", auth.CommentRead, s.listComments),
+
+		guarded(get, "/v1/students/:student_id/now", auth.NowRead, s.getNow),
+		guarded(get, "/v1/students/:student_id/progress", auth.ProgressSee, s.getProgress),
+		guarded(get, "/v1/dashboard", auth.DashboardRead, s.getDashboard),
+	}
 }

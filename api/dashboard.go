@@ -1,0 +1,71 @@
+package api
+
+import (
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"fringework/domain/academy"
+	"fringework/domain/progress"
+)
+
+// DashboardRow is one student, in short.
+type DashboardRow struct {
+	Student StudentBrief `json:"student" binding:"required"`
+	// Sessions counts all that were logged.
+	Sessions int        `json:"sessions" binding:"required" example:"21"`
+	LastAt   *time.Time `json:"last_at,omitempty" format:"date-time"`
+	// Attention are the reasons to look at the student, most pressing first.
+	Attention   []Stall      `json:"attention" binding:"required"`
+	Assignments []Adherence  `json:"assignments" binding:"required"`
+	Skills      []SkillBrief `json:"skills" binding:"required"`
+} // @name DashboardRow
+
+// Dashboard is every student whom the asker may see, those who need attention
+// first.
+type Dashboard struct {
+	Items []DashboardRow `json:"items" binding:"required"`
+} // @name Dashboard
+
+func (e standingEncoder) row(s academy.Standing) DashboardRow {
+	return DashboardRow{
+		Student: encodeStudentBrief(s.Student), Sessions: s.Habit.Sessions, LastAt: instant(s.Habit.LastAt()),
+		Attention: e.attention(s), Assignments: each(s.Work, encodeAdherence), Skills: each(s.Skills, e.brief),
+	}
+}
+
+// getDashboard reads all students at once.
+//
+//	@Summary		The coach's dashboard
+//	@Description	All the students whom the asker may see, in one answer: by the most pressing reason, then by how many, then by how long they have not been seen. Read one student's progress for the rest.
+//	@ID				getDashboard
+//	@Tags			Students
+//	@Produce		json
+//	@Param			group_id		query		string	false	"Students of this group"	format(uuid)
+//	@Param			programme_id	query		string	false	"Students with an assignment of this programme"	format(uuid)
+//	@Param			reason			query		string	false	"Students with this reason"	Enums(lapsed,flat,slipping,overreached,outgrown,lopsided)
+//	@Param			If-None-Match	header		string	false	"The entity tag you have"
+//	@Success		200				{object}	Dashboard
+//	@Success		304				"Not modified"
+//	@Failure		400,401,403,429,500	{object}	Problem
+//	@Security		Bearer
+//	@Router			/v1/dashboard [get]
+func (s *Server) getDashboard(c echo.Context) error {
+	q := newQuery(c)
+	f := academy.DashboardFilter{
+		Group: q.id("group_id"), Programme: q.id("programme_id"),
+		Reason: progress.Reason(q.word("reason", "lapsed", "flat", "slipping", "overreached", "outgrown", "lopsided")),
+	}
+	if err := q.done(); err != nil {
+		return err
+	}
+	encoder, err := s.readerStyle(c)
+	if err != nil {
+		return err
+	}
+	standings, err := s.Read.Dashboard(c.Request().Context(), actor(c), f)
+	if err != nil {
+		return err
+	}
+	return ok(c, 0, Dashboard{Items: each(standings, encoder.row)})
+}

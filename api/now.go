@@ -1,0 +1,178 @@
+package api
+
+import (
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"fringework/domain"
+	"fringework/domain/academy"
+	"fringework/domain/curriculum"
+)
+
+// Now is what a student does next.
+type Now struct {
+	StudentID domain.ID `json:"student_id" binding:"required" format:"uuid"`
+	Name      string    `json:"name" binding:"required"`
+	// On is today in the student's time zone.
+	On       string `json:"on" binding:"required" format:"date" example:"2026-05-13"`
+	TimeZone string `json:"time_zone" binding:"required" example:"Europe/Lisbon"`
+	// Units are how the student likes lengths shown.
+	Units string `json:"units" binding:"required" enums:"feet,metres"`
+	// Work is one entry for each assignment that was not taken back.
+	Work []Work `json:"work" binding:"required"`
+	// Skills are those of the present weeks first, then earlier ones whose
+	// ladder is still open.
+	Skills []OpenSkill `json:"skills" binding:"required"`
+} // @name Now
+
+// Work is one assignment as it stands today.
+type Work struct {
+	AssignmentID  domain.ID `json:"assignment_id" binding:"required" format:"uuid"`
+	ProgrammeID   domain.ID `json:"programme_id" binding:"required" format:"uuid"`
+	Version       int       `json:"version" binding:"required"`
+	ProgrammeName string    `json:"programme_name" binding:"required"`
+	Text          string    `json:"text,omitempty"`
+	Weeks         int       `json:"weeks" binding:"required" example:"6"`
+	StartDate     string    `json:"start_date" binding:"required" format:"date"`
+	Position      Position  `json:"position" binding:"required"`
+	// Week is the present one; left out while the programme is upcoming.
+	Week *NowWeek `json:"week,omitempty"`
+} // @name Work
+
+// NowWeek is the present week of a programme.
+type NowWeek struct {
+	// Number counts from 1.
+	Number int `json:"number" binding:"required" example:"2"`
+	// StartsOn is its first day, in the student's time zone.
+	StartsOn string    `json:"starts_on" binding:"required" format:"date"`
+	Title    string    `json:"title,omitempty"`
+	Text     string    `json:"text,omitempty"`
+	SkillID  domain.ID `json:"skill_id" binding:"required" format:"uuid"`
+	Plans    []NowPlan `json:"plans" binding:"required"`
+} // @name NowWeek
+
+// NowPlan is one session as planned, and how often it was done this week.
+type NowPlan struct {
+	// Number counts from 1.
+	Number  int    `json:"number" binding:"required" example:"1"`
+	Name    string `json:"name,omitempty"`
+	Minutes int    `json:"minutes" binding:"required" example:"60"`
+	// Times is how often it is to be done in the week, Done how often it was.
+	Times  int        `json:"times" binding:"required" example:"2"`
+	Done   int        `json:"done" binding:"required" example:"1"`
+	Blocks []NowBlock `json:"blocks" binding:"required"`
+} // @name NowPlan
+
+// NowBlock is one part of a plan.
+type NowBlock struct {
+	// Number counts from 1; a session names it as plan_block.
+	Number  int    `json:"number" binding:"required" example:"4"`
+	Kind    string `json:"kind" binding:"required" enums:"warmup,technique,stations,random,test"`
+	Share   int    `json:"share" binding:"required" example:"25"`
+	Minutes int    `json:"minutes" binding:"required" example:"15"`
+	// SkillID is what the block trains; the skill is among skills, unless it is
+	// an earlier one whose ladder is finished.
+	SkillID   domain.ID `json:"skill_id" binding:"required" format:"uuid"`
+	SkillName string    `json:"skill_name" binding:"required"`
+	Drill     Drill     `json:"drill" binding:"required"`
+} // @name NowBlock
+
+// OpenSkill is a skill that the student may work on.
+type OpenSkill struct {
+	ID   domain.ID `json:"id" binding:"required" format:"uuid"`
+	Name string    `json:"name" binding:"required"`
+	Kind string    `json:"kind" binding:"required" enums:"chip_and_run,pitch,bunker_shot,lob,lag_putt,short_putt,own"`
+	Text string    `json:"text,omitempty"`
+	// Earlier marks a skill of a week gone by.
+	Earlier bool   `json:"earlier" binding:"required"`
+	Ladder  Ladder `json:"ladder" binding:"required"`
+	// Held is how many tiers of the ladder are attained.
+	Held     int   `json:"held" binding:"required" example:"1"`
+	NextTier *Tier `json:"next_tier,omitempty"`
+	// BestRun is the longest ever at the next tier's radius.
+	BestRun Run        `json:"best_run" binding:"required"`
+	Near    *Near      `json:"near,omitempty"`
+	LastAt  *time.Time `json:"last_at,omitempty" format:"date-time"`
+} // @name OpenSkill
+
+func encodeNow(n academy.Now) Now {
+	return Now{
+		StudentID: n.Student.ID, Name: n.Student.Name, On: n.On.String(), TimeZone: n.Student.TimeZone, Units: string(n.Student.Units),
+		Work: each(n.Work, encodeWork), Skills: each(n.Skills, encodeOpenSkill),
+	}
+}
+
+func encodeWork(w academy.Work) Work {
+	c := w.Version.Content
+	out := Work{
+		AssignmentID: w.Assignment.ID, ProgrammeID: w.Assignment.Programme, Version: w.Assignment.Version, ProgrammeName: c.Name, Text: c.Text,
+		Weeks: len(c.Weeks), StartDate: w.Assignment.Start.String(), Position: encodePosition(w.Position),
+	}
+	if w.Week == nil {
+		return out
+	}
+	out.Week = &NowWeek{
+		Number: w.Position.Week, StartsOn: w.WeekStart.String(), Title: w.Week.Title, Text: w.Week.Text, SkillID: w.Week.Skill, Plans: []NowPlan{},
+	}
+	for i, p := range w.Week.Plans {
+		out.Week.Plans = append(out.Week.Plans, NowPlan{
+			Number: i + 1, Name: p.Name, Minutes: p.Minutes, Times: p.Times, Done: w.Done[i+1], Blocks: nowBlocks(w.Version, *w.Week, p),
+		})
+	}
+	return out
+}
+
+func nowBlocks(v curriculum.Version, week curriculum.Week, p curriculum.Plan) []NowBlock {
+	blocks := make([]NowBlock, len(p.Blocks))
+	minutes := p.BlockMinutes()
+	for i, b := range p.Blocks {
+		skill, _ := v.SkillByID(week.SkillOf(b))
+		blocks[i] = NowBlock{
+			Number: i + 1, Kind: string(b.Kind), Share: b.Share, SkillID: skill.ID, SkillName: skill.Name, Drill: encodeDrill(b.Drill),
+		}
+		if minutes != nil {
+			blocks[i].Minutes = minutes[i]
+		}
+	}
+	return blocks
+}
+
+func encodeOpenSkill(o academy.OpenSkill) OpenSkill {
+	out := OpenSkill{
+		ID: o.Skill.ID, Name: o.Skill.Name, Kind: string(o.Skill.Kind), Text: o.Skill.Text, Earlier: o.Earlier,
+		Ladder: encodeLadder(o.State.Ladder), Held: o.State.Held, BestRun: encodeRun(o.State.Best), LastAt: instant(o.State.LastAt),
+	}
+	if next, open := o.State.Next(); open {
+		tier := encodeTier(next)
+		out.NextTier = &tier
+		out.Near = encodeNear(o.State.Near, next)
+	}
+	return out
+}
+
+// getNow tells a student what to do today.
+//
+//	@Summary		What to do now
+//	@Description	The present week of each assignment with its plans and each block's minutes and drill, and the skills whose ladder is open, earlier ones included.
+//	@ID				getNow
+//	@Tags			Students
+//	@Produce		json
+//	@Param			student_id		path		string	true	"The student"	format(uuid)
+//	@Param			If-None-Match	header		string	false	"The entity tag you have"
+//	@Success		200				{object}	Now
+//	@Success		304				"Not modified"
+//	@Failure		400,401,403,404,429,500	{object}	Problem
+//	@Security		Bearer
+//	@Router			/v1/students/{student_id}/now [get]
+func (s *Server) getNow(c echo.Context) error {
+	id, err := pathID(c, "student_id")
+	if err != nil {
+		return err
+	}
+	now, err := s.Read.Now(c.Request().Context(), actor(c), id)
+	if err != nil {
+		return err
+	}
+	return ok(c, 0, encodeNow(now))
+}

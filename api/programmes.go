@@ -1,0 +1,275 @@
+package api
+
+import (
+	"net/http"
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"fringework/domain"
+	"fringework/domain/curriculum"
+)
+
+// Programme is a coach's work in progress: a draft, and how often it was
+// published.
+type Programme struct {
+	ID    domain.ID        `json:"id" binding:"required" format:"uuid"`
+	Draft ProgrammeContent `json:"draft" binding:"required"`
+	// Problems stand between the draft and its publication; pointers lead into
+	// the draft. None: it can be published.
+	Problems []ProblemField `json:"problems" binding:"required"`
+	// Published is the number of the latest version; 0 before the first.
+	Published  int        `json:"published" binding:"required"`
+	ArchivedAt *time.Time `json:"archived_at,omitempty" format:"date-time"`
+	Revision   int        `json:"revision" binding:"required"`
+	CreatedBy  domain.ID  `json:"created_by" binding:"required" format:"uuid"`
+	CreatedAt  time.Time  `json:"created_at" binding:"required" format:"date-time"`
+	UpdatedAt  time.Time  `json:"updated_at" binding:"required" format:"date-time"`
+} // @name Programme
+
+// ProgrammeSummary is a programme without its weeks.
+type ProgrammeSummary struct {
+	ID   domain.ID `json:"id" binding:"required" format:"uuid"`
+	Name string    `json:"name" binding:"required"`
+	Text string    `json:"text,omitempty"`
+	// Published is the number of the latest version; 0 before the first.
+	Published  int        `json:"published" binding:"required"`
+	ArchivedAt *time.Time `json:"archived_at,omitempty" format:"date-time"`
+	Revision   int        `json:"revision" binding:"required"`
+	CreatedBy  domain.ID  `json:"created_by" binding:"required" format:"uuid"`
+	CreatedAt  time.Time  `json:"created_at" binding:"required" format:"date-time"`
+	UpdatedAt  time.Time  `json:"updated_at" binding:"required" format:"date-time"`
+} // @name ProgrammeSummary
+
+// ProgrammePage is a stretch of the academy's programmes.
+type ProgrammePage struct {
+	Items []ProgrammeSummary `json:"items" binding:"required"`
+	Links Links              `json:"links" binding:"required"`
+} // @name ProgrammePage
+
+// CloneRequest says what to call a copy.
+type CloneRequest struct {
+	// Name of the copy; the original's with "(copy)" after it when left out.
+	Name string `json:"name,omitempty" maxLength:"120"`
+} // @name CloneRequest
+
+func encodeProgramme(p curriculum.Programme, problems []domain.Field) Programme {
+	return Programme{
+		ID: p.ID, Draft: encodeContent(p.Draft), Problems: each(problems, problemField), Published: p.Published,
+		ArchivedAt: instant(p.ArchivedAt), Revision: p.Revision, CreatedBy: p.CreatedBy,
+		CreatedAt: p.CreatedAt.UTC(), UpdatedAt: p.UpdatedAt.UTC(),
+	}
+}
+
+func encodeProgrammeSummary(p curriculum.Programme) ProgrammeSummary {
+	return ProgrammeSummary{
+		ID: p.ID, Name: p.Draft.Name, Text: p.Draft.Text, Published: p.Published,
+		ArchivedAt: instant(p.ArchivedAt), Revision: p.Revision, CreatedBy: p.CreatedBy,
+		CreatedAt: p.CreatedAt.UTC(), UpdatedAt: p.UpdatedAt.UTC(),
+	}
+}
+
+func readContent(c echo.Context) (curriculum.Content, error) {
+	var r ProgrammeContent
+	if err := decode(c, &r); err != nil {
+		return curriculum.Content{}, err
+	}
+	return r.read()
+}
+
+// answerProgramme answers with a programme as it stands after a change, and
+// with what keeps it from publication.
+func (s *Server) answerProgramme(c echo.Context, status int, id domain.ID) error {
+	p, problems, err := s.Curriculum.Programme(c.Request().Context(), actor(c), id)
+	if err != nil {
+		return err
+	}
+	if status == http.StatusCreated {
+		return created(c, "/v1/programmes/"+string(p.ID), p.Revision, encodeProgramme(p, problems))
+	}
+	return ok(c, p.Revision, encodeProgramme(p, problems))
+}
+
+// createProgramme keeps a new draft.
+//
+//	@Summary		Create a programme
+//	@Description	Keeps a draft, finished or not; problems tells what still stands between it and publication.
+//	@ID				createProgramme
+//	@Tags			Programmes
+//	@Accept			json
+//	@Produce		json
+//	@Param			programme	body		ProgrammeContent	true	"The draft"
+//	@Success		201			{object}	Programme
+//	@Failure		400,401,403,413,415,422,429,500	{object}	Problem
+//	@Security		Bearer
+//	@Router			/v1/programmes [post]
+func (s *Server) createProgramme(c echo.Context) error {
+	content, err := readContent(c)
+	if err != nil {
+		return err
+	}
+	p, err := s.Curriculum.CreateProgramme(c.Request().Context(), actor(c), content)
+	if err != nil {
+		return err
+	}
+	return s.answerProgramme(c, http.StatusCreated, p.ID)
+}
+
+// listProgrammes lists the academy's programmes.
+//
+//	@Summary	List programmes
+//	@ID			listProgrammes
+//	@Tags		Programmes
+//	@Produce	json
+//	@Param		archived	query		bool	false	"Include archived programmes"
+//	@Param		limit		query		int		false	"How many at most"	minimum(1)	maximum(200)	default(50)
+//	@Param		cursor		query		string	false	"Where to go on, from links.next"
+//	@Success	200			{object}	ProgrammePage
+//	@Success	304			"Not modified"
+//	@Failure	400,401,403,429,500	{object}	Problem
+//	@Security	Bearer
+//	@Router		/v1/programmes [get]
+func (s *Server) listProgrammes(c echo.Context) error {
+	q := newQuery(c)
+	page, archived := q.page(), q.flag("archived")
+	if err := q.done(); err != nil {
+		return err
+	}
+	programmes, err := s.Curriculum.Programmes(c.Request().Context(), actor(c), page, archived)
+	if err != nil {
+		return err
+	}
+	items, links := pageOf(c, page, programmes, func(p curriculum.Programme) domain.ID { return p.ID }, encodeProgrammeSummary)
+	return ok(c, 0, ProgrammePage{Items: items, Links: links})
+}
+
+// getProgramme reads a programme with its draft.
+//
+//	@Summary		Read a programme with its draft
+//	@Description	Each block tells the minutes that its share comes to, and problems what still stands between the draft and publication.
+//	@ID				getProgramme
+//	@Tags			Programmes
+//	@Produce		json
+//	@Param			programme_id	path		string	true	"The programme"	format(uuid)
+//	@Param			If-None-Match	header		string	false	"The entity tag you have"
+//	@Success		200				{object}	Programme
+//	@Success		304				"Not modified"
+//	@Failure		400,401,403,404,429,500	{object}	Problem
+//	@Security		Bearer
+//	@Router			/v1/programmes/{programme_id} [get]
+func (s *Server) getProgramme(c echo.Context) error {
+	id, err := pathID(c, "programme_id")
+	if err != nil {
+		return err
+	}
+	return s.answerProgramme(c, http.StatusOK, id)
+}
+
+// saveDraft replaces a programme's draft.
+//
+//	@Summary		Replace a programme's draft
+//	@Description	Published versions stay as they are.
+//	@ID				saveDraft
+//	@Tags			Programmes
+//	@Accept			json
+//	@Produce		json
+//	@Param			programme_id	path		string				true	"The programme"	format(uuid)
+//	@Param			If-Match		header		string				false	"The entity tag that the change is made to"
+//	@Param			programme		body		ProgrammeContent	true	"The draft"
+//	@Success		200				{object}	Programme
+//	@Failure		400,401,403,404,412,413,415,422,429,500	{object}	Problem
+//	@Security		Bearer
+//	@Router			/v1/programmes/{programme_id} [put]
+func (s *Server) saveDraft(c echo.Context) error {
+	id, err := pathID(c, "programme_id")
+	if err != nil {
+		return err
+	}
+	revision, err := ifMatch(c)
+	if err != nil {
+		return err
+	}
+	content, err := readContent(c)
+	if err != nil {
+		return err
+	}
+	if _, err := s.Curriculum.SaveDraft(c.Request().Context(), actor(c), id, revision, content); err != nil {
+		return err
+	}
+	return s.answerProgramme(c, http.StatusOK, id)
+}
+
+// cloneProgramme starts a new programme from another's draft.
+//
+//	@Summary	Copy a programme
+//	@ID			cloneProgramme
+//	@Tags		Programmes
+//	@Accept		json
+//	@Produce	json
+//	@Param		programme_id	path		string			true	"The programme"	format(uuid)
+//	@Param		copy			body		CloneRequest	false	"What to call the copy"
+//	@Success	201				{object}	Programme
+//	@Failure	400,401,403,404,413,415,422,429,500	{object}	Problem
+//	@Security	Bearer
+//	@Router		/v1/programmes/{programme_id}/clone [post]
+func (s *Server) cloneProgramme(c echo.Context) error {
+	id, err := pathID(c, "programme_id")
+	if err != nil {
+		return err
+	}
+	var r CloneRequest
+	if err := decodeOptional(c, &r); err != nil {
+		return err
+	}
+	p, err := s.Curriculum.Clone(c.Request().Context(), actor(c), id, r.Name)
+	if err != nil {
+		return err
+	}
+	return s.answerProgramme(c, http.StatusCreated, p.ID)
+}
+
+// decodeOptional is decode for an address that takes no body as well.
+func decodeOptional(c echo.Context, v any) error {
+	if c.Request().ContentLength == 0 {
+		return nil
+	}
+	return decode(c, v)
+}
+
+// archiveProgramme puts a programme away.
+//
+//	@Summary		Archive a programme
+//	@Description	Assignments of its versions go on.
+//	@ID				archiveProgramme
+//	@Tags			Programmes
+//	@Produce		json
+//	@Param			programme_id	path		string	true	"The programme"	format(uuid)
+//	@Success		200				{object}	Programme
+//	@Failure		400,401,403,404,429,500	{object}	Problem
+//	@Security		Bearer
+//	@Router			/v1/programmes/{programme_id}/archive [post]
+func (s *Server) archiveProgramme(c echo.Context) error { return s.setProgrammeArchived(c, true) }
+
+// restoreProgramme brings an archived programme back.
+//
+//	@Summary	Bring an archived programme back
+//	@ID			restoreProgramme
+//	@Tags		Programmes
+//	@Produce	json
+//	@Param		programme_id	path		string	true	"The programme"	format(uuid)
+//	@Success	200				{object}	Programme
+//	@Failure	400,401,403,404,429,500	{object}	Problem
+//	@Security	Bearer
+//	@Router		/v1/programmes/{programme_id}/restore [post]
+func (s *Server) restoreProgramme(c echo.Context) error { return s.setProgrammeArchived(c, false) }
+
+func (s *Server) setProgrammeArchived(c echo.Context, archived bool) error {
+	id, err := pathID(c, "programme_id")
+	if err != nil {
+		return err
+	}
+	if _, err := s.Curriculum.ArchiveProgramme(c.Request().Context(), actor(c), id, archived); err != nil {
+		return err
+	}
+	return s.answerProgramme(c, http.StatusOK, id)
+}

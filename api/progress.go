@@ -1,0 +1,399 @@
+package api
+
+import (
+	"math"
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"fringework/domain"
+	"fringework/domain/academy"
+	"fringework/domain/progress"
+)
+
+// Interval is a closed interval.
+type Interval struct {
+	Low  float64 `json:"low" binding:"required" example:"0.52"`
+	High float64 `json:"high" binding:"required" example:"0.66"`
+} // @name Interval
+
+// OpenInterval is an interval whose ends may lie beyond the 200 sessions that a
+// forecast looks ahead; such an end is left out.
+type OpenInterval struct {
+	Low  *float64 `json:"low,omitempty" example:"2"`
+	High *float64 `json:"high,omitempty" example:"9"`
+} // @name OpenInterval
+
+// Rate is the chance that a ball comes to rest inside a radius, as it stands
+// now, with what it rests on.
+type Rate struct {
+	// RadiusM is the radius in metres that it is about.
+	RadiusM    float64  `json:"radius_m" binding:"required" example:"1.524"`
+	Mean       float64  `json:"mean" binding:"required" example:"0.59"`
+	Interval80 Interval `json:"interval_80" binding:"required"`
+	Interval95 Interval `json:"interval_95" binding:"required"`
+	// EffectiveBalls is how many balls of today the evidence is worth.
+	EffectiveBalls float64 `json:"effective_balls" binding:"required" example:"143.2"`
+	// Balls were judged at the radius in the last Sessions sessions, Inside of
+	// them inside; Unmeasured balls say nothing about it.
+	Balls      int `json:"balls" binding:"required" example:"210"`
+	Inside     int `json:"inside" binding:"required" example:"124"`
+	Unmeasured int `json:"unmeasured" binding:"required" example:"0"`
+	Sessions   int `json:"sessions" binding:"required" example:"6"`
+} // @name Rate
+
+// Trend is the change of the rate from session to session since the last
+// milestone.
+type Trend struct {
+	Sessions int `json:"sessions" binding:"required" example:"6"`
+	// Slope is in logits per session.
+	Slope      float64  `json:"slope" binding:"required" example:"0.08"`
+	Interval80 Interval `json:"interval_80" binding:"required"`
+	// Improving is the probability that the rate rises.
+	Improving float64 `json:"improving" binding:"required" example:"0.91"`
+} // @name Trend
+
+// Horizon is the probability of the next tier within some sessions.
+type Horizon struct {
+	Sessions    int     `json:"sessions" binding:"required" example:"4"`
+	Probability float64 `json:"probability" binding:"required" example:"0.62"`
+} // @name Horizon
+
+// Forecast says when the next tier may be attained, as of the latest session.
+type Forecast struct {
+	// NextSession is the probability of attaining it in the next session.
+	NextSession float64   `json:"next_session" binding:"required" example:"0.21"`
+	Within      []Horizon `json:"within" binding:"required"`
+	// MedianSessions is left out beyond 200 sessions.
+	MedianSessions *float64 `json:"median_sessions,omitempty" example:"3"`
+	// Range80Sessions holds the number of sessions with 80 % probability;
+	// Range80Days is the same in days at the student's own pace.
+	Range80Sessions OpenInterval `json:"range_80_sessions" binding:"required"`
+	Range80Days     OpenInterval `json:"range_80_days" binding:"required"`
+} // @name Forecast
+
+// Stall is a reason to look at a student, with its evidence. It advises; the
+// coach decides.
+type Stall struct {
+	Reason string `json:"reason" binding:"required" enums:"lapsed,flat,slipping,overreached,outgrown,lopsided" example:"flat"`
+	// SkillID and SkillName are left out for a reason that is about no skill in
+	// particular.
+	SkillID   domain.ID `json:"skill_id,omitempty" format:"uuid"`
+	SkillName string    `json:"skill_name,omitempty"`
+	// Since is the day from which the state holds by the best reading.
+	Since string `json:"since,omitempty" format:"date"`
+	// Probability of the state; 1 for what is counted, not inferred.
+	Probability float64 `json:"probability" binding:"required" example:"0.93"`
+	Evidence    string  `json:"evidence" binding:"required"`
+	Advice      string  `json:"advice" binding:"required"`
+} // @name Stall
+
+// Undecided says that the data cannot tell yet.
+type Undecided struct {
+	// MoreSessions is about how many more it takes to tell.
+	MoreSessions int    `json:"more_sessions" binding:"required" example:"2"`
+	Text         string `json:"text" binding:"required"`
+} // @name Undecided
+
+// AttestedTally counts balls that came as counts from a card.
+type AttestedTally struct {
+	Balls  int `json:"balls" binding:"required"`
+	Inside int `json:"inside" binding:"required"`
+	Holed  int `json:"holed" binding:"required"`
+} // @name AttestedTally
+
+// Tally counts balls and time. Inside is at the radius that each ball was judged
+// at, and counts the holed ones as well.
+type Tally struct {
+	Sessions int `json:"sessions" binding:"required" example:"3"`
+	Balls    int `json:"balls" binding:"required" example:"120"`
+	Inside   int `json:"inside" binding:"required" example:"70"`
+	Holed    int `json:"holed" binding:"required" example:"9"`
+	Seconds  int `json:"seconds" binding:"required" example:"5400"`
+	// Attested balls are kept apart: no rate, run or milestone is made of them.
+	Attested AttestedTally `json:"attested" binding:"required"`
+} // @name Tally
+
+// SkillBrief is where a student stands at a skill.
+type SkillBrief struct {
+	SkillID domain.ID `json:"skill_id" binding:"required" format:"uuid"`
+	Name    string    `json:"name" binding:"required"`
+	// Held is how many of the ladder's Tiers are attained.
+	Held     int   `json:"held" binding:"required" example:"1"`
+	Tiers    int   `json:"tiers" binding:"required" example:"3"`
+	HeldTier *Tier `json:"held_tier,omitempty"`
+	// NextTier is left out once the ladder is finished.
+	NextTier *Tier `json:"next_tier,omitempty"`
+	// BestRun is the longest run ever at the radius of the next tier or, once
+	// the ladder is finished, of its hardest.
+	BestRun Run `json:"best_run" binding:"required"`
+	// Near sums up the runs near that tier in the recent sessions.
+	Near *Near `json:"near,omitempty"`
+	// Week counts the present practice week.
+	Week Tally `json:"week" binding:"required"`
+	// Rate is left out while no ball says anything about the radius.
+	Rate   *Rate      `json:"rate,omitempty"`
+	LastAt *time.Time `json:"last_at,omitempty" format:"date-time"`
+} // @name SkillBrief
+
+// SkillProgress is a student's progress at a skill.
+type SkillProgress struct {
+	SkillBrief
+	Kind   string `json:"kind" binding:"required" enums:"chip_and_run,pitch,bunker_shot,lob,lag_putt,short_putt,own"`
+	Ladder Ladder `json:"ladder" binding:"required"`
+	// Total counts the whole history.
+	Total Tally  `json:"total" binding:"required"`
+	Trend *Trend `json:"trend,omitempty"`
+	// Forecast is left out without a tier to attain.
+	Forecast *Forecast `json:"forecast,omitempty"`
+	Stalls   []Stall   `json:"stalls" binding:"required"`
+	// Undecided stands while the data cannot tell how it goes.
+	Undecided *Undecided `json:"undecided,omitempty"`
+	// Milestones are in order of when they were made, those of earlier ladders
+	// included.
+	Milestones []Milestone `json:"milestones" binding:"required"`
+} // @name SkillProgress
+
+// StudentBrief names a student.
+type StudentBrief struct {
+	ID       domain.ID `json:"id" binding:"required" format:"uuid"`
+	Name     string    `json:"name" binding:"required"`
+	TimeZone string    `json:"time_zone" binding:"required" example:"Europe/Lisbon"`
+	Junior   bool      `json:"junior" binding:"required"`
+} // @name StudentBrief
+
+// Adherence is an assignment with the sessions done of those planned.
+type Adherence struct {
+	AssignmentID  domain.ID `json:"assignment_id" binding:"required" format:"uuid"`
+	ProgrammeID   domain.ID `json:"programme_id" binding:"required" format:"uuid"`
+	Version       int       `json:"version" binding:"required"`
+	ProgrammeName string    `json:"programme_name" binding:"required"`
+	Weeks         int       `json:"weeks" binding:"required" example:"6"`
+	Position      Position  `json:"position" binding:"required"`
+	// Planned is how many sessions the programme wanted by today, Done how many
+	// were logged against it.
+	Planned int `json:"planned" binding:"required" example:"6"`
+	Done    int `json:"done" binding:"required" example:"5"`
+} // @name Adherence
+
+// KindTime is the time for one kind of block, kept against the plan's split.
+type KindTime struct {
+	Kind           string `json:"kind" binding:"required" enums:"warmup,technique,stations,random,test"`
+	PlannedSeconds int    `json:"planned_seconds" binding:"required" example:"5400"`
+	SpentSeconds   int    `json:"spent_seconds" binding:"required" example:"7900"`
+	// PlannedPercent and SpentPercent are of all the time planned and spent, to
+	// a tenth.
+	PlannedPercent float64 `json:"planned_percent" binding:"required" example:"25"`
+	SpentPercent   float64 `json:"spent_percent" binding:"required" example:"41.3"`
+} // @name KindTime
+
+// TimeKept is the time of the last sessions that were done by a plan.
+type TimeKept struct {
+	Sessions int        `json:"sessions" binding:"required" example:"8"`
+	Kinds    []KindTime `json:"kinds" binding:"required"`
+} // @name TimeKept
+
+// Progress is where one student stands.
+type Progress struct {
+	Student StudentBrief `json:"student" binding:"required"`
+	// Sessions counts all that were logged.
+	Sessions int        `json:"sessions" binding:"required" example:"21"`
+	LastAt   *time.Time `json:"last_at,omitempty" format:"date-time"`
+	// Attention are the reasons to look at the student, most pressing first.
+	Attention   []Stall         `json:"attention" binding:"required"`
+	Assignments []Adherence     `json:"assignments" binding:"required"`
+	Time        TimeKept        `json:"time" binding:"required"`
+	Skills      []SkillProgress `json:"skills" binding:"required"`
+} // @name Progress
+
+func encodeInterval(i progress.Interval) Interval { return Interval{Low: i.Lo, High: i.Hi} }
+
+// known leaves out a number of sessions or days that lies beyond the horizon,
+// which the domain writes as 0 or as infinity.
+func known(n float64) *float64 {
+	if n <= 0 || math.IsInf(n, 0) || math.IsNaN(n) {
+		return nil
+	}
+	return &n
+}
+
+func encodeOpenInterval(i progress.Interval) OpenInterval {
+	return OpenInterval{Low: known(i.Lo), High: known(i.Hi)}
+}
+
+// encodeRate tells a rate about a radius, with the counts behind it; nil while
+// there are none.
+func encodeRate(r progress.Rate, radius domain.Length, behind progress.RecentCounts) *Rate {
+	if behind.Judged == 0 {
+		return nil
+	}
+	return &Rate{
+		RadiusM: radius.Metres(), Mean: r.Mean, Interval80: encodeInterval(r.Interval80), Interval95: encodeInterval(r.Interval95),
+		EffectiveBalls: r.EffectiveBalls, Balls: behind.Judged, Inside: behind.Inside, Unmeasured: behind.Unmeasured, Sessions: behind.Sessions,
+	}
+}
+
+func encodeTrend(t progress.Trend) *Trend {
+	return &Trend{Sessions: t.Sessions, Slope: t.Slope, Interval80: encodeInterval(t.Interval80), Improving: t.Improving}
+}
+
+func encodeForecast(f *progress.Forecast) *Forecast {
+	if f == nil {
+		return nil
+	}
+	out := &Forecast{
+		NextSession: f.NextSession, MedianSessions: known(f.MedianSessions),
+		Range80Sessions: encodeOpenInterval(f.Range80Sessions), Range80Days: encodeOpenInterval(f.Range80Days),
+	}
+	for i, p := range f.Within {
+		out.Within = append(out.Within, Horizon{Sessions: progress.Horizons[i], Probability: p})
+	}
+	return out
+}
+
+func encodeTally(t progress.Tally) Tally {
+	return Tally{
+		Sessions: t.Sessions, Balls: t.Balls, Inside: t.Inside, Holed: t.Holed, Seconds: t.Seconds,
+		Attested: AttestedTally{Balls: t.AttestedBalls, Inside: t.AttestedInside, Holed: t.AttestedHoled},
+	}
+}
+
+// standingEncoder encodes where students stand, for one reader.
+type standingEncoder struct {
+	// style is how the reader likes lengths written in sentences.
+	style progress.Style
+}
+
+func (e standingEncoder) stall(s progress.Stall, skill domain.ID, name string) Stall {
+	out := Stall{Reason: string(s.Reason), SkillID: skill, SkillName: name, Probability: s.Probability}
+	out.Evidence, out.Advice = progress.Describe(s, e.style)
+	if !s.Facts.Since.IsZero() {
+		out.Since = s.Facts.Since.Format(time.DateOnly)
+	}
+	return out
+}
+
+func (e standingEncoder) brief(s academy.SkillStanding) SkillBrief {
+	st := s.State
+	out := SkillBrief{
+		SkillID: st.Skill, Name: s.Skill.Name, Held: st.Held, Tiers: len(st.Ladder.Tiers),
+		BestRun: encodeRun(st.Best), Week: encodeTally(s.Week), LastAt: instant(st.LastAt),
+	}
+	if st.Held > 0 {
+		tier := encodeTier(st.Ladder.Tiers[st.Held-1])
+		out.HeldTier = &tier
+	}
+	if next, open := st.Next(); open {
+		tier := encodeTier(next)
+		out.NextTier = &tier
+		out.Near = encodeNear(st.Near, next)
+	}
+	if focus, any := st.Focus(); any {
+		out.Rate = encodeRate(st.Assessment.Rate, focus.Radius, st.Recent)
+	}
+	return out
+}
+
+func (e standingEncoder) skill(s academy.SkillStanding) SkillProgress {
+	a := s.State.Assessment
+	out := SkillProgress{
+		SkillBrief: e.brief(s), Kind: string(s.Skill.Kind), Ladder: encodeLadder(s.State.Ladder), Total: encodeTally(s.State.Totals),
+		Milestones: each(s.Milestones, encodeMilestone),
+		Stalls:     each(a.Stalls, func(x progress.Stall) Stall { return e.stall(x, s.State.Skill, s.Skill.Name) }),
+	}
+	if out.Rate != nil {
+		out.Trend, out.Forecast = encodeTrend(a.Trend), encodeForecast(a.Forecast)
+	}
+	if a.Undecided.Standing {
+		out.Undecided = &Undecided{MoreSessions: a.Undecided.MoreSessions, Text: a.Undecided.Sentence}
+	}
+	return out
+}
+
+func (e standingEncoder) attention(s academy.Standing) []Stall {
+	names := map[domain.ID]string{}
+	for _, sk := range s.Skills {
+		names[sk.State.Skill] = sk.Skill.Name
+	}
+	return each(s.Attention, func(a academy.Attention) Stall { return e.stall(a.Stall, a.Skill, names[a.Skill]) })
+}
+
+func encodeStudentBrief(m academy.Member) StudentBrief {
+	return StudentBrief{ID: m.ID, Name: m.Name, TimeZone: m.TimeZone, Junior: m.Junior}
+}
+
+func encodeAdherence(d academy.Duty) Adherence {
+	return Adherence{
+		AssignmentID: d.Assignment.ID, ProgrammeID: d.Assignment.Programme, Version: d.Assignment.Version, ProgrammeName: d.Name,
+		Weeks: d.Weeks, Position: encodePosition(d.Position), Planned: d.Planned, Done: d.Assignment.Sessions,
+	}
+}
+
+func encodeTimeKept(h progress.Habit) TimeKept {
+	planned, spent := 0, 0
+	for _, t := range h.Times {
+		planned += t.Planned
+		spent += t.Spent
+	}
+	return TimeKept{Sessions: h.Planned, Kinds: each(h.Times, func(t progress.KindTime) KindTime {
+		return KindTime{
+			Kind: t.Kind, PlannedSeconds: t.Planned, SpentSeconds: t.Spent,
+			PlannedPercent: percentOf(t.Planned, planned), SpentPercent: percentOf(t.Spent, spent),
+		}
+	})}
+}
+
+// percentOf gives a part of a whole in per cent, to a tenth; 0 of nothing.
+func percentOf(part, whole int) float64 {
+	if whole == 0 {
+		return 0
+	}
+	return math.Round(1000*float64(part)/float64(whole)) / 10
+}
+
+func (e standingEncoder) progress(s academy.Standing) Progress {
+	return Progress{
+		Student: encodeStudentBrief(s.Student), Sessions: s.Habit.Sessions, LastAt: instant(s.Habit.LastAt()),
+		Attention: e.attention(s), Assignments: each(s.Work, encodeAdherence), Time: encodeTimeKept(s.Habit), Skills: each(s.Skills, e.skill),
+	}
+}
+
+// readerStyle is how the asker likes lengths written; feet for software.
+func (s *Server) readerStyle(c echo.Context) (standingEncoder, error) {
+	a := actor(c)
+	if a.Software() {
+		return standingEncoder{}, nil
+	}
+	m, err := s.Academy.Member(c.Request().Context(), a, a.Member)
+	return standingEncoder{style: progress.Style{Metric: m.Units == academy.InMetres}}, err
+}
+
+// getProgress reads where a student stands.
+//
+//	@Summary		A student's progress
+//	@Description	For each skill the tiers held and next, milestones with the ball that made each, the best run and those near the next tier, balls and time this week and in all, the inside rate with its intervals and the balls behind it, trend, forecast and stalls with their evidence; the time kept against the plan's split; sessions done of sessions planned. Sentences write lengths in the units that the asker prefers.
+//	@ID				getProgress
+//	@Tags			Students
+//	@Produce		json
+//	@Param			student_id		path		string	true	"The student"	format(uuid)
+//	@Param			If-None-Match	header		string	false	"The entity tag you have"
+//	@Success		200				{object}	Progress
+//	@Success		304				"Not modified"
+//	@Failure		400,401,403,404,429,500	{object}	Problem
+//	@Security		Bearer
+//	@Router			/v1/students/{student_id}/progress [get]
+func (s *Server) getProgress(c echo.Context) error {
+	id, err := pathID(c, "student_id")
+	if err != nil {
+		return err
+	}
+	encoder, err := s.readerStyle(c)
+	if err != nil {
+		return err
+	}
+	standing, err := s.Read.Progress(c.Request().Context(), actor(c), id)
+	if err != nil {
+		return err
+	}
+	return ok(c, 0, encoder.progress(standing))
+}

@@ -1,0 +1,323 @@
+package api
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"fringework/domain"
+	"fringework/domain/curriculum"
+	"fringework/domain/practice"
+	"fringework/domain/progress"
+	"fringework/domain/streak"
+)
+
+// Ball is one shot.
+type Ball struct {
+	// Outcome is where it came to rest: outside the block's radius, inside it,
+	// or holed.
+	Outcome string `json:"outcome" validate:"required" binding:"required" enums:"out,in,holed" example:"in"`
+	// LeaveM is the distance from the hole at rest in metres, where it was
+	// measured. It lets the ball count at another radius.
+	LeaveM *float64 `json:"leave_m,omitempty" minimum:"0" maximum:"1000" example:"0.61"`
+	Club   string   `json:"club,omitempty" maxLength:"60" example:"56"`
+	Lie    string   `json:"lie,omitempty" maxLength:"60" example:"fairway"`
+	// DistanceM is from the ball to the hole before the shot, in metres.
+	DistanceM float64 `json:"distance_m,omitempty" minimum:"0" maximum:"100" example:"9.144"`
+	// AfterS is when the ball was struck, in seconds since the session's start,
+	// to the millisecond; left out, or 0, when the phone did not say.
+	AfterS float64 `json:"after_s,omitempty" minimum:"0" maximum:"57600" example:"312.5"`
+} // @name Ball
+
+// Attested are counts from a paper card. They are kept apart from balls: no
+// rate, run or milestone is made of them.
+type Attested struct {
+	Balls int `json:"balls" validate:"required" binding:"required" minimum:"0" maximum:"2000" example:"40"`
+	// Inside counts the holed ones as well.
+	Inside int `json:"inside" validate:"required" binding:"required" minimum:"0" maximum:"2000" example:"22"`
+	Holed  int `json:"holed,omitempty" minimum:"0" maximum:"2000" example:"3"`
+	// BestRun is the longest run that the student wrote down.
+	BestRun int `json:"best_run,omitempty" minimum:"0" maximum:"2000" example:"6"`
+} // @name Attested
+
+// SessionBlock is one part of a session, with its balls or with counts from a
+// card.
+type SessionBlock struct {
+	// PlanBlock is the block of the plan that was followed, from 1.
+	PlanBlock int       `json:"plan_block,omitempty" minimum:"0" maximum:"12" example:"4"`
+	Kind      string    `json:"kind" validate:"required" binding:"required" enums:"warmup,technique,stations,random,test" example:"test"`
+	SkillID   domain.ID `json:"skill_id" validate:"required" binding:"required" format:"uuid"`
+	// RadiusM is what out and in were judged at, in metres.
+	RadiusM float64 `json:"radius_m" validate:"required" binding:"required" minimum:"0.1" maximum:"30" example:"1.524"`
+	// Seconds really spent.
+	Seconds int `json:"seconds,omitempty" minimum:"0" maximum:"14400" example:"900"`
+	// PlannedSeconds is what the plan wanted. The service fills it in; what is
+	// sent is not read.
+	PlannedSeconds int       `json:"planned_seconds,omitempty" minimum:"0" maximum:"14400" example:"900"`
+	Balls          []Ball    `json:"balls,omitempty" maxItems:"2000"`
+	Attested       *Attested `json:"attested,omitempty"`
+} // @name SessionBlock
+
+// SessionRequest is one revision of a session, whole.
+type SessionRequest struct {
+	// StudentID is whose session it is; the asker's own when left out by a
+	// student.
+	StudentID domain.ID `json:"student_id,omitempty" format:"uuid"`
+	// AssignmentID, Week and Plan say which plan was followed, the latter two
+	// counted from 1; left out for practice of one's own.
+	AssignmentID domain.ID `json:"assignment_id,omitempty" format:"uuid"`
+	Week         int       `json:"week,omitempty" minimum:"0" maximum:"104" example:"2"`
+	Plan         int       `json:"plan,omitempty" minimum:"0" maximum:"14" example:"1"`
+	// TimeZone is the IANA name that the session's practice week is counted in;
+	// the student's own when left out.
+	TimeZone  string    `json:"time_zone,omitempty" example:"Europe/Lisbon"`
+	StartedAt time.Time `json:"started_at" validate:"required" format:"date-time" example:"2026-05-04T17:30:00+01:00"`
+	// EndedAt is left out while the session goes on.
+	EndedAt *time.Time     `json:"ended_at,omitempty" format:"date-time" example:"2026-05-04T18:30:00+01:00"`
+	Note    string         `json:"note,omitempty" maxLength:"4000"`
+	Blocks  []SessionBlock `json:"blocks,omitempty" maxItems:"24"`
+	// Revision counts the uploads of this session from 1; the highest stands.
+	Revision int `json:"revision" validate:"required" minimum:"1" maximum:"1073741824" example:"1"`
+} // @name SessionRequest
+
+// Session is a session that stands.
+type Session struct {
+	ID           domain.ID `json:"id" binding:"required" format:"uuid"`
+	StudentID    domain.ID `json:"student_id" binding:"required" format:"uuid"`
+	AssignmentID domain.ID `json:"assignment_id,omitempty" format:"uuid"`
+	Week         int       `json:"week,omitempty"`
+	Plan         int       `json:"plan,omitempty"`
+	TimeZone     string    `json:"time_zone" binding:"required"`
+	StartedAt    time.Time `json:"started_at" binding:"required" format:"date-time"`
+	// EndedAt is left out while the session goes on.
+	EndedAt *time.Time `json:"ended_at,omitempty" format:"date-time"`
+	Note    string     `json:"note,omitempty"`
+	// Blocks come without their balls in a list.
+	Blocks   []SessionBlock `json:"blocks" binding:"required"`
+	Revision int            `json:"revision" binding:"required"`
+	// StoredBy is the member who sent the revision that stands.
+	StoredBy   domain.ID `json:"stored_by" binding:"required" format:"uuid"`
+	ReceivedAt time.Time `json:"received_at" binding:"required" format:"date-time"`
+} // @name Session
+
+// Run is a stretch of consecutive balls that were in or holed.
+type Run struct {
+	Length int `json:"length" binding:"required" example:"7"`
+	Holed  int `json:"holed" binding:"required" example:"1"`
+} // @name Run
+
+// Near sums up runs that came near a tier and ended without attaining it.
+type Near struct {
+	Runs int `json:"runs" binding:"required" example:"3"`
+	// Length is the longest of them, Times how many had that length, Holed the
+	// most holed balls in one of those.
+	Length int `json:"length" binding:"required" example:"7"`
+	Times  int `json:"times" binding:"required" example:"2"`
+	Holed  int `json:"holed" binding:"required" example:"0"`
+	// Text says it in words.
+	Text string `json:"text" binding:"required" example:"made 7 of 9, twice"`
+} // @name Near
+
+// Hit is the ball that completed a tier.
+type Hit struct {
+	SessionID domain.ID `json:"session_id" binding:"required" format:"uuid"`
+	// Block and Ball count from 1 within the session and the block.
+	Block int `json:"block" binding:"required" example:"4"`
+	Ball  int `json:"ball" binding:"required" example:"18"`
+	// At is when that ball was struck.
+	At time.Time `json:"at" binding:"required" format:"date-time"`
+} // @name Hit
+
+// Milestone is a tier attained, with the ball that completed it.
+type Milestone struct {
+	SkillID domain.ID `json:"skill_id" binding:"required" format:"uuid"`
+	Tier    Tier      `json:"tier" binding:"required"`
+	Hit
+} // @name Milestone
+
+// Reading is what a session says about one tier.
+type Reading struct {
+	SkillID domain.ID `json:"skill_id" binding:"required" format:"uuid"`
+	Tier    Tier      `json:"tier" binding:"required"`
+	// Judged, Inside and Holed count the balls that say something at the tier's
+	// radius; Unmeasured those that do not, since they were judged at another
+	// one and no leave was taken.
+	Judged     int   `json:"judged" binding:"required"`
+	Inside     int   `json:"inside" binding:"required"`
+	Holed      int   `json:"holed" binding:"required"`
+	Unmeasured int   `json:"unmeasured" binding:"required"`
+	BestRun    Run   `json:"best_run" binding:"required"`
+	Near       *Near `json:"near,omitempty"`
+	Attained   *Hit  `json:"attained,omitempty"`
+} // @name Reading
+
+// Notice is something to know about a session that was stored.
+type Notice struct {
+	Code   string `json:"code" binding:"required" enums:"overlaps,plan_missing,unmeasured" example:"overlaps"`
+	Detail string `json:"detail" binding:"required"`
+	// SessionID is the other session that the notice is about.
+	SessionID domain.ID `json:"session_id,omitempty" format:"uuid"`
+} // @name Notice
+
+// SessionOutcome is a session that stands, with what it did.
+type SessionOutcome struct {
+	Session
+	// Milestones are the tiers that it attained first.
+	Milestones []Milestone `json:"milestones" binding:"required"`
+	// Readings are what it says about each tier of each skill.
+	Readings []Reading `json:"readings" binding:"required"`
+	Notices  []Notice  `json:"notices" binding:"required"`
+} // @name SessionOutcome
+
+// unknownOutcome is no outcome, for the domain to refuse.
+const unknownOutcome = streak.Outcome(math.MaxUint8)
+
+func readOutcome(word string) streak.Outcome {
+	switch word {
+	case "out":
+		return streak.Out
+	case "in":
+		return streak.In
+	case "holed":
+		return streak.Holed
+	}
+	return unknownOutcome
+}
+
+// read gives the session as its student sent it, to the millisecond.
+func (r SessionRequest) read(id domain.ID) (practice.Session, error) {
+	var p domain.Problems
+	s := practice.Session{
+		ID: id, Student: bodyID(&p, "/student_id", r.StudentID), Assignment: bodyID(&p, "/assignment_id", r.AssignmentID),
+		Week: r.Week, Plan: r.Plan, TimeZone: r.TimeZone, StartedAt: r.StartedAt.UTC().Truncate(time.Millisecond), Note: r.Note, Revision: r.Revision,
+	}
+	if r.EndedAt != nil {
+		s.EndedAt = r.EndedAt.UTC().Truncate(time.Millisecond)
+	}
+	for i, b := range r.Blocks {
+		s.Blocks = append(s.Blocks, b.read(&p, fmt.Sprintf("/blocks/%d", i)))
+	}
+	return s, p.Err("session_invalid", "The session cannot be stored as it is; keep it and send it again corrected.")
+}
+
+func (b SessionBlock) read(p *domain.Problems, at string) practice.Block {
+	out := practice.Block{
+		PlanBlock: b.PlanBlock, Kind: curriculum.BlockKind(b.Kind), Skill: bodyID(p, at+"/skill_id", b.SkillID),
+		Radius: length(p, at+"/radius_m", b.RadiusM), Seconds: b.Seconds,
+	}
+	if b.PlanBlock < 0 {
+		p.Add(at+"/plan_block", "is %d; count the plan's blocks from 1, or leave it out", b.PlanBlock)
+	}
+	if a := b.Attested; a != nil {
+		out.Attested = &progress.Attested{Balls: a.Balls, Inside: a.Inside, Holed: a.Holed, BestRun: a.BestRun}
+	}
+	for i, ball := range b.Balls {
+		out.Balls = append(out.Balls, ball.read(p, fmt.Sprintf("%s/balls/%d", at, i)))
+	}
+	return out
+}
+
+func (b Ball) read(p *domain.Problems, at string) practice.Ball {
+	out := practice.Ball{Outcome: readOutcome(b.Outcome), Club: b.Club, Lie: b.Lie, Distance: length(p, at+"/distance_m", b.DistanceM)}
+	if b.LeaveM != nil {
+		out.Measured, out.Leave = true, length(p, at+"/leave_m", *b.LeaveM)
+	}
+	if math.Abs(b.AfterS) > maxAfter {
+		p.Add(at+"/after_s", "is %v s; give the seconds since the session's start", b.AfterS)
+		return out
+	}
+	out.After = time.Duration(math.Round(b.AfterS*1000)) * time.Millisecond
+	return out
+}
+
+// maxAfter keeps seconds within a time.Duration; the domain's bound is lower.
+const maxAfter = 1e6
+
+func encodeSession(s practice.Session) Session {
+	return Session{
+		ID: s.ID, StudentID: s.Student, AssignmentID: s.Assignment, Week: s.Week, Plan: s.Plan, TimeZone: s.TimeZone,
+		StartedAt: s.StartedAt.UTC(), EndedAt: instant(s.EndedAt), Note: s.Note, Blocks: each(s.Blocks, encodeSessionBlock),
+		Revision: s.Revision, StoredBy: s.By, ReceivedAt: s.ReceivedAt.UTC(),
+	}
+}
+
+func encodeSessionBlock(b practice.Block) SessionBlock {
+	out := SessionBlock{
+		PlanBlock: b.PlanBlock, Kind: string(b.Kind), SkillID: b.Skill, RadiusM: b.Radius.Metres(),
+		Seconds: b.Seconds, PlannedSeconds: b.Planned, Balls: each(b.Balls, encodeBall),
+	}
+	if a := b.Attested; a != nil {
+		out.Attested = &Attested{Balls: a.Balls, Inside: a.Inside, Holed: a.Holed, BestRun: a.BestRun}
+	}
+	return out
+}
+
+func encodeBall(b practice.Ball) Ball {
+	out := Ball{Outcome: b.Outcome.String(), Club: b.Club, Lie: b.Lie, DistanceM: b.Distance.Metres(), AfterS: b.After.Seconds()}
+	if b.Measured {
+		leave := b.Leave.Metres()
+		out.LeaveM = &leave
+	}
+	return out
+}
+
+func encodeOutcome(o practice.Outcome) SessionOutcome {
+	out := SessionOutcome{
+		Session: encodeSession(o.Session), Milestones: each(o.Milestones, encodeMilestone), Readings: []Reading{},
+		Notices: each(o.Notices, func(n practice.Notice) Notice {
+			return Notice{Code: n.Code, Detail: n.Detail, SessionID: n.Session}
+		}),
+	}
+	for _, play := range o.Session.Plays() {
+		for _, r := range o.Readings[play.Skill] {
+			out.Readings = append(out.Readings, encodeReading(play.Skill, r))
+		}
+	}
+	return out
+}
+
+func encodeMilestone(m progress.Milestone) Milestone {
+	return Milestone{SkillID: m.Skill, Tier: encodeTier(m.Tier), Hit: encodeHit(m.Hit)}
+}
+
+func encodeHit(h progress.Hit) Hit {
+	return Hit{SessionID: h.Session, Block: h.Block, Ball: h.Ball, At: h.At.UTC()}
+}
+
+func encodeRun(r streak.Run) Run { return Run{Length: r.Length, Holed: r.Holed} }
+
+func encodeReading(skill domain.ID, r progress.Reading) Reading {
+	out := Reading{
+		SkillID: skill, Tier: encodeTier(r.Tier), Judged: r.Judged, Inside: r.Inside, Holed: r.Holed,
+		Unmeasured: r.Unmeasured, BestRun: encodeRun(r.Best), Near: encodeNear(r.Near, r.Tier),
+	}
+	if r.Attained != nil {
+		hit := encodeHit(*r.Attained)
+		out.Attained = &hit
+	}
+	return out
+}
+
+// encodeNear tells of the runs near a tier; nil when there was none.
+func encodeNear(n streak.Near, t streak.Tier) *Near {
+	if n.Runs == 0 {
+		return nil
+	}
+	return &Near{Runs: n.Runs, Length: n.Length, Times: n.Times, Holed: n.Holed, Text: nearText(n, t)}
+}
+
+// nearText says how near: "made 7 of 9, twice". A run that was long enough
+// missed its holed balls.
+func nearText(n streak.Near, t streak.Tier) string {
+	text := fmt.Sprintf("made %d of %d", n.Length, t.Run)
+	if n.Length >= t.Run {
+		text = fmt.Sprintf("made %d in a row with %d of %d holed", n.Length, n.Holed, t.Holed)
+	}
+	switch n.Times {
+	case 1:
+		return text + ", once"
+	case 2:
+		return text + ", twice"
+	}
+	return fmt.Sprintf("%s, %d times", text, n.Times)
+}

@@ -1,0 +1,208 @@
+package api
+
+import (
+	"fmt"
+	"net/http"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/labstack/echo/v4"
+
+	"fringework/domain"
+	"fringework/domain/practice"
+)
+
+// sessionPath is where a session is, as the router sees it.
+const sessionPath = "/v1/sessions/:session_id"
+
+// SessionPage is a stretch of a student's sessions, latest first.
+type SessionPage struct {
+	Items []Session `json:"items" binding:"required"`
+	Links Links     `json:"links" binding:"required"`
+} // @name SessionPage
+
+// clientID reads a session's ID from the path; the client made it, so what is
+// wrong with it is told.
+func clientID(c echo.Context) (domain.ID, error) {
+	const remedy = "; make a UUID of version 7 (RFC 9562) once for each session and keep it for every upload"
+	text := c.Param("session_id")
+	id, err := uuid.Parse(text)
+	switch {
+	case err != nil || len(text) != 36:
+		return "", badParameter("session_id", "is not a UUID"+remedy)
+	case id.Version() != 7 || id.Variant() != uuid.RFC4122:
+		return "", badParameter("session_id", fmt.Sprintf("is a UUID of version %d", id.Version())+remedy)
+	}
+	return domain.ID(id.String()), nil
+}
+
+// putSession stores a revision of a session.
+//
+//	@Summary		Store a revision of a session
+//	@Description	Send the whole session so far with a rising revision, as often as you like, late and out of order: the highest revision stands. The same revision with the same content is a replay and gets the same answer; with other content it is refused (revision_conflict), as is a lower one (revision_superseded), and standing tells the revision that stands. 201 the first time, 200 afterwards.
+//	@ID				putSession
+//	@Tags			Sessions
+//	@Accept			json
+//	@Produce		json
+//	@Param			session_id	path		string			true	"The session, a UUIDv7 made by the client"	format(uuid)
+//	@Param			session		body		SessionRequest	true	"The session so far"
+//	@Success		200			{object}	SessionOutcome
+//	@Success		201			{object}	SessionOutcome
+//	@Failure		400,401,403,404,409,413,415,422,429,500	{object}	Problem
+//	@Security		Bearer
+//	@Router			/v1/sessions/{session_id} [put]
+func (s *Server) putSession(c echo.Context) error {
+	id, err := clientID(c)
+	if err != nil {
+		return err
+	}
+	var r SessionRequest
+	if err := decode(c, &r); err != nil {
+		return err
+	}
+	session, err := r.read(id)
+	if err != nil {
+		return err
+	}
+	outcome, err := s.Practice.Put(c.Request().Context(), actor(c), session)
+	if err != nil {
+		return err
+	}
+	if outcome.Created {
+		return created(c, "/v1/sessions/"+string(id), outcome.Session.Revision, encodeOutcome(outcome))
+	}
+	return ok(c, outcome.Session.Revision, encodeOutcome(outcome))
+}
+
+// getSession reads a session with what it did.
+//
+//	@Summary	Read a session
+//	@ID			getSession
+//	@Tags		Sessions
+//	@Produce	json
+//	@Param		session_id		path		string	true	"The session"	format(uuid)
+//	@Param		If-None-Match	header		string	false	"The entity tag you have"
+//	@Success	200				{object}	SessionOutcome
+//	@Success	304				"Not modified"
+//	@Failure	400,401,403,404,429,500	{object}	Problem
+//	@Security	Bearer
+//	@Router		/v1/sessions/{session_id} [get]
+func (s *Server) getSession(c echo.Context) error {
+	id, err := pathID(c, "session_id")
+	if err != nil {
+		return err
+	}
+	outcome, err := s.Practice.Get(c.Request().Context(), actor(c), id)
+	if err != nil {
+		return err
+	}
+	return ok(c, outcome.Session.Revision, encodeOutcome(outcome))
+}
+
+// deleteSession stores a deletion.
+//
+//	@Summary		Delete a session
+//	@Description	A deletion is a revision like any other: the highest stands, and it may arrive before what it deletes. A later revision brings the session back.
+//	@ID				deleteSession
+//	@Tags			Sessions
+//	@Produce		json
+//	@Param			session_id	path	string	true	"The session"	format(uuid)
+//	@Param			revision	query	int		true	"The revision that the deletion is"	minimum(1)	maximum(1073741824)
+//	@Param			student_id	query	string	false	"Whose session it is; needed only from staff, and only when it has not arrived yet"	format(uuid)
+//	@Success		204			"Deleted"
+//	@Failure		400,401,403,404,409,422,429,500	{object}	Problem
+//	@Security		Bearer
+//	@Router			/v1/sessions/{session_id} [delete]
+func (s *Server) deleteSession(c echo.Context) error {
+	id, err := clientID(c)
+	if err != nil {
+		return err
+	}
+	q := newQuery(c)
+	revision, student := q.needNumber("revision", 1, maxRevision), q.id("student_id")
+	if err := q.done(); err != nil {
+		return err
+	}
+	if err := s.Practice.Delete(c.Request().Context(), actor(c), id, student, revision); err != nil {
+		return renamed(err, map[string]string{"/student_id": "student_id", "/revision": "revision"})
+	}
+	return c.NoContent(http.StatusNoContent)
+}
+
+// listSessions lists a student's sessions.
+//
+//	@Summary		List a student's sessions, latest first
+//	@Description	Blocks come without their balls; read one session for those.
+//	@ID				listSessions
+//	@Tags			Sessions
+//	@Produce		json
+//	@Param			student_id	query		string	false	"The student; a student's own when left out"	format(uuid)
+//	@Param			from		query		string	false	"Sessions that started then or later, RFC 3339"	format(date-time)
+//	@Param			until		query		string	false	"Sessions that started before then, RFC 3339"	format(date-time)
+//	@Param			limit		query		int		false	"How many at most"	minimum(1)	maximum(200)	default(50)
+//	@Param			cursor		query		string	false	"Where to go on, from links.next"
+//	@Success		200			{object}	SessionPage
+//	@Success		304			"Not modified"
+//	@Failure		400,401,403,404,429,500	{object}	Problem
+//	@Security		Bearer
+//	@Router			/v1/sessions [get]
+func (s *Server) listSessions(c echo.Context) error {
+	q := newQuery(c)
+	f := practice.SessionFilter{Student: q.studentOr(actor(c)), From: q.instant("from"), Until: q.instant("until")}
+	limit := q.number("limit", 1, maxLimit, defaultLimit)
+	f.Limit = limit + 1 // one more, to tell whether there is a next page
+	f.Before, f.BeforeID = q.sessionCursor()
+	if err := q.done(); err != nil {
+		return err
+	}
+	sessions, err := s.Practice.List(c.Request().Context(), actor(c), f)
+	if err != nil {
+		return err
+	}
+	var links Links
+	if len(sessions) > limit {
+		sessions = sessions[:limit]
+		last := sessions[limit-1]
+		links = next(c, last.StartedAt.UTC().Format(time.RFC3339Nano), string(last.ID))
+	}
+	return ok(c, 0, SessionPage{Items: each(sessions, encodeSession), Links: links})
+}
+
+// studentOr reads student_id, which a student may leave out for their own.
+func (q *query) studentOr(a domain.Actor) domain.ID {
+	id := q.id("student_id")
+	switch {
+	case id != "":
+		return id
+	case a.Role == domain.Student:
+		return a.Member
+	}
+	q.fail("student_id", "is missing; say whose")
+	return ""
+}
+
+// instant reads an RFC 3339 time; the zero time when absent.
+func (q *query) instant(name string) time.Time {
+	text := q.text(name)
+	if text == "" {
+		return time.Time{}
+	}
+	t, err := time.Parse(time.RFC3339Nano, text)
+	if err != nil || t.Year() < 1 || t.Year() > 9999 {
+		q.fail(name, fmt.Sprintf("is %q; give %s, with + written as %%2B", text, wanted("time.Time")))
+	}
+	return t.UTC()
+}
+
+// sessionCursor reads the position in a list of sessions.
+func (q *query) sessionCursor() (before time.Time, id domain.ID) {
+	parts := q.cursor(2)
+	if parts[0] == "" {
+		return time.Time{}, ""
+	}
+	before, err := time.Parse(time.RFC3339Nano, parts[0])
+	if _, idErr := uuid.Parse(parts[1]); err != nil || idErr != nil {
+		q.fail("cursor", notACursor)
+	}
+	return before, domain.ID(parts[1])
+}
