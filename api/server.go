@@ -70,7 +70,41 @@ const defaultBodyLimit = 1 << 20
 //	@title						Fringework
 //	@version					1.0
 //	@description				Short-game programmes for coaches and their students: author, assign, log, judge, measure.
+//	@description
+//	@description				Requests hold no members that are not described here; they are refused. Answers may gain members, and words (of an enum, a kind of event, an error's code) may gain others: be ready for both.
+//	@description
+//	@description				Errors are problem documents (RFC 9457): go by `code`, show `detail`, and point at what `errors` names. Lengths are in metres, durations in seconds, instants in RFC 3339; numbers say their unit in the name. A list is walked by `links.next` until it is absent. `ETag` names a representation: send it as `If-None-Match` to save the transfer, or as `If-Match` to change only what you have read. What an asker may not see answers 404, as what does not exist.
 //	@BasePath					/
+//	@tag.name					Access
+//	@tag.description			Signing up, signing in, tokens.
+//	@tag.name					Me
+//	@tag.description			Who asks.
+//	@tag.name					Academy
+//	@tag.description			The tenant.
+//	@tag.name					Invitations
+//	@tag.description			How people join an academy.
+//	@tag.name					Members
+//	@tag.description			People in the academy, each with a role.
+//	@tag.name					Students
+//	@tag.description			Who works with a student, a guardian's consent, what a student does now.
+//	@tag.name					Groups
+//	@tag.description			Students under a name.
+//	@tag.name					Keys
+//	@tag.description			Application keys for third-party software.
+//	@tag.name					Skills
+//	@tag.description			What is trained, with the ladder that proves it.
+//	@tag.name					Programmes
+//	@tag.description			Weeks of session plans: drafts, published versions, documents.
+//	@tag.name					Assignments
+//	@tag.description			A published version given to a student from a date.
+//	@tag.name					Sessions
+//	@tag.description			What a student did, ball by ball or from a paper card.
+//	@tag.name					Progress
+//	@tag.description			What follows from it: rates, milestones, stalls, the dashboard.
+//	@tag.name					Events
+//	@tag.description			The academy's ordered log.
+//	@tag.name					System
+//	@tag.description			The service itself.
 //	@securityDefinitions.basic	Basic
 //	@securityDefinitions.apikey	Bearer
 //	@in							header

@@ -70,7 +70,7 @@ func (s *Server) description(c echo.Context) error {
 //	@Summary	The JSON Schema of a programme document
 //	@ID			getProgrammeSchema
 //	@Tags		System
-//	@Produce	json
+//	@Produce	application/schema+json
 //	@Success	200	{object}	map[string]any
 //	@Router		/programme.schema.json [get]
 func (s *Server) programmeSchema(c echo.Context) error {

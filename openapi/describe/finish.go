@@ -1,0 +1,357 @@
+package describe
+
+import (
+	"maps"
+	"net/http"
+	"slices"
+	"strconv"
+	"strings"
+)
+
+// object and list are JSON as encoding/json reads it.
+type (
+	object = map[string]any
+	list   = []any
+)
+
+const (
+	jsonType    = "application/json"
+	problemType = "application/problem+json"
+)
+
+// finish turns a converted description into the one that is served.
+func finish(doc object) {
+	doc["openapi"] = "3.1.0"
+	doc["jsonSchemaDialect"] = "https://spec.openapis.org/oas/3.1/dialect/base"
+	components := doc["components"].(object)
+	components["securitySchemes"] = object{
+		"Bearer": object{"type": "http", "scheme": "bearer", "bearerFormat": "JWT",
+			"description": "An access token, from signing in or from exchanging an application key."},
+		"Basic": object{"type": "http", "scheme": "basic", "description": "An application key: its id and its secret."},
+	}
+	components["headers"] = headers()
+	delete(components, "requestBodies")
+	delete(doc["info"].(object), "contact") // swag leaves it empty
+	for _, op := range operations(doc) {
+		finishOperation(doc, op)
+	}
+	shareErrors(doc)
+	walkSchemas(doc, modernise)
+	walkSchemas(doc, nameProperties)
+	closeRequests(doc)
+	dropUnused(doc)
+}
+
+// operation is one operation with where it is.
+type operation struct {
+	path, method string
+	value        object
+}
+
+// operations lists the operations in order of path and method.
+func operations(doc object) (all []operation) {
+	paths := doc["paths"].(object)
+	for _, path := range slices.Sorted(maps.Keys(paths)) {
+		item := paths[path].(object)
+		for _, method := range slices.Sorted(maps.Keys(item)) {
+			if op, ok := item[method].(object); ok {
+				all = append(all, operation{path, method, op})
+			}
+		}
+	}
+	return all
+}
+
+func headers() object {
+	text := func(description string) object {
+		return object{"description": description, "schema": object{"type": "string"}}
+	}
+	location := text("Where the new thing is, as a relative reference.")
+	location["required"] = true
+	challenge := text("How to authenticate (RFC 6750, RFC 7617).")
+	challenge["required"] = true
+	return object{
+		"ETag":            text("The entity tag of this representation, for If-None-Match and If-Match."),
+		"Location":        location,
+		"WWWAuthenticate": challenge,
+		"RetryAfter":      object{"description": "How many seconds to wait.", "required": true, "schema": object{"type": "integer", "minimum": 1}},
+		"RequestId":       object{"description": "Finds the request in the service's log. Yours, if you send one of 8 to 64 letters, digits, hyphens and underscores.", "required": true, "schema": object{"type": "string"}},
+	}
+}
+
+func header(name string) object { return object{"$ref": "#/components/headers/" + name} }
+
+func finishOperation(doc object, at operation) {
+	op := at.value
+	if op["x-optional-security"] != nil {
+		op["security"] = append(list{object{}}, op["security"].(list)...)
+		delete(op, "x-optional-security")
+	}
+	responses := op["responses"].(object)
+	common := []int{http.StatusBadRequest, http.StatusInternalServerError}
+	if body, ok := op["requestBody"].(object); ok {
+		delete(body, "x-originalParamName")
+		common = append(common, http.StatusRequestEntityTooLarge)
+	}
+	for _, status := range common {
+		if code := strconv.Itoa(status); responses[code] == nil && !isSystem(op) {
+			responses[code] = object{"description": http.StatusText(status), "content": object{jsonType: object{"schema": problemSchema()}}}
+		}
+	}
+	for code, r := range responses {
+		finishResponse(code, r.(object))
+		if isTagged(doc, at, code) {
+			r.(object)["headers"].(object)["ETag"] = header("ETag")
+		}
+	}
+}
+
+// isTagged tells which answers carry an entity tag: what is read or replaced
+// at its own address, and whatever else has a revision.
+func isTagged(doc object, at operation, code string) bool {
+	content, _ := at.value["responses"].(object)[code].(object)["content"].(object)
+	body, ok := content[jsonType].(object)
+	switch {
+	case code == "304":
+		return true
+	case !ok || !strings.HasPrefix(code, "2") || isSystem(at.value):
+		return false
+	case at.method == "get" || at.method == "put" || at.method == "patch":
+		return true
+	}
+	name := strings.TrimPrefix(refOf(body["schema"]), "#/components/schemas/")
+	schema, _ := doc["components"].(object)["schemas"].(object)[name].(object)
+	properties, _ := schema["properties"].(object)
+	return properties["revision"] != nil
+}
+
+func problemSchema() object { return object{"$ref": "#/components/schemas/Problem"} }
+
+// isSystem tells the operations that are about the service itself.
+func isSystem(op object) bool { return slices.Contains(op["tags"].(list), any("System")) }
+
+// finishResponse gives a response its own media types and headers.
+func finishResponse(code string, r object) {
+	status, _ := strconv.Atoi(code)
+	sent := object{"X-Request-Id": header("RequestId")}
+	content, _ := r["content"].(object)
+	switch {
+	case status >= 400:
+		r["content"] = errorContent(content)
+		if status == http.StatusUnauthorized {
+			sent["WWW-Authenticate"] = header("WWWAuthenticate")
+		}
+		if status == http.StatusTooManyRequests || status == http.StatusServiceUnavailable {
+			sent["Retry-After"] = header("RetryAfter")
+		}
+	case status == http.StatusCreated:
+		sent["Location"] = header("Location")
+	}
+	r["headers"] = sent
+}
+
+// errorContent sends problem documents as what they are. OAuth's errors are
+// plain JSON.
+func errorContent(content object) object {
+	for _, c := range content {
+		schema := c.(object)["schema"]
+		if ref := refOf(schema); strings.HasSuffix(ref, "/OAuthProblem") {
+			return object{jsonType: object{"schema": schema}}
+		}
+	}
+	return object{problemType: object{"schema": problemSchema()}}
+}
+
+func refOf(schema any) string {
+	s, _ := schema.(object)
+	ref, _ := s["$ref"].(string)
+	return ref
+}
+
+// shareErrors puts problem responses that are alike among the components.
+func shareErrors(doc object) {
+	shared := object{}
+	for _, op := range operations(doc) {
+		responses := op.value["responses"].(object)
+		for code, r := range responses {
+			content, _ := r.(object)["content"].(object)
+			if content[problemType] == nil {
+				continue
+			}
+			status, _ := strconv.Atoi(code)
+			name := strings.ReplaceAll(http.StatusText(status), " ", "")
+			shared[name] = r
+			responses[code] = object{"$ref": "#/components/responses/" + name}
+		}
+	}
+	doc["components"].(object)["responses"] = shared
+}
+
+// walkSchemas calls fn on every schema, children first.
+func walkSchemas(node any, fn func(object)) {
+	switch n := node.(type) {
+	case list:
+		for _, child := range n {
+			walkSchemas(child, fn)
+		}
+	case object:
+		for name, child := range n {
+			switch {
+			case name == "schema" || name == "items" || name == "additionalProperties":
+				walkSchema(child, fn)
+			case name == "schemas" || name == "properties":
+				for _, schema := range child.(object) {
+					walkSchema(schema, fn)
+				}
+			case name != "example" && name != "default" && name != "enum":
+				walkSchemas(child, fn)
+			}
+		}
+	}
+}
+
+func walkSchema(schema any, fn func(object)) {
+	if s, ok := schema.(object); ok {
+		walkSchemas(s, fn)
+		fn(s)
+	}
+}
+
+// modernise turns a schema of OpenAPI 3.0 into one of JSON Schema 2020-12.
+func modernise(s object) {
+	for name := range s {
+		if strings.HasPrefix(name, "x-") && name != "x-nullable" {
+			delete(s, name)
+		}
+	}
+	if all, ok := s["allOf"].(list); ok && len(all) == 1 && refOf(all[0]) != "" {
+		s["$ref"] = refOf(all[0])
+		delete(s, "allOf")
+	}
+	if s["nullable"] == true || s["x-nullable"] == true {
+		nullable(s)
+	}
+	delete(s, "nullable")
+	delete(s, "x-nullable")
+	if example, ok := s["example"]; ok {
+		s["examples"] = list{example}
+		delete(s, "example")
+	}
+	onItems(s)
+}
+
+// nameProperties lets descriptions, which come from Go, speak of properties by
+// the names they have in JSON, on one line.
+func nameProperties(s object) {
+	tidy := func(name string, schema object) {
+		text, _ := schema["description"].(string)
+		if text == "" {
+			return
+		}
+		first, rest, _ := strings.Cut(strings.Join(strings.Fields(text), " "), " ")
+		if strings.EqualFold(first, strings.ReplaceAll(name, "_", "")) && first != name {
+			first = "`" + name + "`"
+		}
+		schema["description"] = strings.TrimSpace(first + " " + rest)
+	}
+	tidy("", s)
+	properties, _ := s["properties"].(object)
+	for name, property := range properties {
+		tidy(name, property.(object))
+	}
+}
+
+// nullable lets null through.
+func nullable(s object) {
+	if ref := refOf(s); ref != "" {
+		delete(s, "$ref")
+		s["anyOf"] = list{object{"$ref": ref}, object{"type": "null"}}
+		return
+	}
+	s["type"] = list{s["type"], "null"}
+	if words, ok := s["enum"].(list); ok {
+		s["enum"] = append(words, nil)
+	}
+}
+
+// onItems moves to an array's items what swag says of the array and means of
+// them.
+func onItems(s object) {
+	items, ok := s["items"].(object)
+	if s["type"] != "array" || !ok {
+		return
+	}
+	for _, name := range []string{"format", "enum", "minLength", "maxLength", "pattern"} {
+		if value, found := s[name]; found {
+			items[name] = value
+			delete(s, name)
+		}
+	}
+}
+
+// closeRequests refuses unknown members in everything that can be sent, as
+// the service does.
+func closeRequests(doc object) {
+	schemas := doc["components"].(object)["schemas"].(object)
+	seen := map[string]bool{}
+	var follow func(node any)
+	follow = func(node any) {
+		for _, ref := range refsIn(node) {
+			name, isSchema := strings.CutPrefix(ref, "#/components/schemas/")
+			if !isSchema || seen[name] {
+				continue
+			}
+			seen[name] = true
+			schema := schemas[name].(object)
+			if schema["properties"] != nil && schema["additionalProperties"] == nil {
+				schema["additionalProperties"] = false
+			}
+			follow(schema)
+		}
+	}
+	for _, op := range operations(doc) {
+		follow(op.value["requestBody"])
+	}
+}
+
+// refsIn lists the references in a piece of the description.
+func refsIn(node any) (refs []string) {
+	switch n := node.(type) {
+	case list:
+		for _, child := range n {
+			refs = append(refs, refsIn(child)...)
+		}
+	case object:
+		if ref := refOf(n); ref != "" {
+			refs = append(refs, ref)
+		}
+		for _, child := range n {
+			refs = append(refs, refsIn(child)...)
+		}
+	}
+	return refs
+}
+
+// dropUnused removes components that nothing refers to.
+func dropUnused(doc object) {
+	components := doc["components"].(object)
+	for {
+		used := map[string]bool{}
+		for _, ref := range refsIn(doc) {
+			used[ref] = true
+		}
+		dropped := false
+		for _, kind := range []string{"schemas", "responses", "headers"} {
+			group := components[kind].(object)
+			for name := range group {
+				if !used["#/components/"+kind+"/"+name] {
+					delete(group, name)
+					dropped = true
+				}
+			}
+		}
+		if !dropped {
+			return
+		}
+	}
+}

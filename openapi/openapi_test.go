@@ -1,0 +1,331 @@
+package openapi_test
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+	"maps"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/getkin/kin-openapi/openapi3"
+	"github.com/google/go-cmp/cmp"
+	"github.com/santhosh-tekuri/jsonschema/v6"
+
+	"fringework/api"
+	"fringework/openapi"
+	"fringework/openapi/describe"
+)
+
+// TestIsCurrent fails when the comments in package api say something else than
+// the description that is checked in.
+func TestIsCurrent(t *testing.T) {
+	got, err := describe.Generate("..")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !bytes.Equal(got, openapi.JSON) {
+		t.Errorf("openapi.json is not what the comments say; run: go generate ./openapi\n%s",
+			firstDifference(openapi.JSON, got))
+	}
+}
+
+// TestIsDeterministic generates twice: maps must not show in the order.
+func TestIsDeterministic(t *testing.T) {
+	first, err := describe.Generate("..")
+	if err != nil {
+		t.Fatal(err)
+	}
+	second, err := describe.Generate("..")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !bytes.Equal(first, second) {
+		t.Errorf("two generations differ:\n%s", firstDifference(first, second))
+	}
+}
+
+func firstDifference(a, b []byte) string {
+	left, right := strings.Split(string(a), "\n"), strings.Split(string(b), "\n")
+	for i := range min(len(left), len(right)) {
+		if left[i] != right[i] {
+			return fmt.Sprintf("line %d: %s\n    now: %s", i+1, left[i], right[i])
+		}
+	}
+	return fmt.Sprintf("%d lines and %d", len(left), len(right))
+}
+
+func document(t *testing.T) *openapi3.T {
+	t.Helper()
+	doc, err := openapi3.NewLoader().LoadFromData(openapi.JSON)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return doc
+}
+
+// TestIsOpenAPI holds the document to the specification's own rules, as
+// kin-openapi knows them.
+func TestIsOpenAPI(t *testing.T) {
+	doc := document(t)
+	if err := doc.Validate(context.Background()); err != nil {
+		t.Error(err)
+	}
+	if !doc.IsOpenAPI31OrLater() {
+		t.Errorf("openapi is %q; want 3.1 or later", doc.OpenAPI)
+	}
+}
+
+// described is one operation of the description.
+type described struct {
+	method, path string
+	*openapi3.Operation
+}
+
+func (d described) String() string { return d.method + " " + d.path }
+
+func operations(t *testing.T) (all []described) {
+	t.Helper()
+	paths := document(t).Paths
+	for _, path := range paths.InMatchingOrder() {
+		for method, op := range paths.Value(path).Operations() {
+			all = append(all, described{method, path, op})
+		}
+	}
+	return all
+}
+
+// routes is the server's own table.
+func routes() []api.Route { return api.New(api.Config{}).Routes() }
+
+func TestOperationsAreTheRoutes(t *testing.T) {
+	var served, inDocument []string
+	for _, r := range routes() {
+		served = append(served, r.Method+" "+r.Path)
+	}
+	for _, op := range operations(t) {
+		inDocument = append(inDocument, op.String())
+	}
+	slices.Sort(served)
+	slices.Sort(inDocument)
+	if diff := cmp.Diff(served, inDocument); diff != "" {
+		t.Errorf("routes (-) and described operations (+) differ:\n%s", diff)
+	}
+}
+
+// TestSecurity holds the description of who may come in to the route table.
+func TestSecurity(t *testing.T) {
+	public := map[string]bool{}
+	for _, r := range routes() {
+		public[r.Method+" "+r.Path] = r.Public
+	}
+	for _, op := range operations(t) {
+		open := op.Security == nil || slices.ContainsFunc(*op.Security, func(r openapi3.SecurityRequirement) bool { return len(r) == 0 })
+		if open != public[op.String()] {
+			t.Errorf("%s: described as open to everybody: %v; the route says %v", op, open, public[op.String()])
+		}
+		if !open && op.Responses.Status(401) == nil || !open && op.Responses.Status(403) == nil {
+			t.Errorf("%s: 401 or 403 is not described", op)
+		}
+	}
+}
+
+// TestStyle is what linters of descriptions ask for.
+func TestStyle(t *testing.T) {
+	doc := document(t)
+	ids := map[string]described{}
+	camel := regexp.MustCompile(`^[a-z][a-zA-Z]*$`)
+	for _, op := range operations(t) {
+		if other, taken := ids[op.OperationID]; taken {
+			t.Errorf("%s and %s: both are %q", op, other, op.OperationID)
+		}
+		ids[op.OperationID] = op
+		if !camel.MatchString(op.OperationID) {
+			t.Errorf("%s: operationId %q is not camelCase", op, op.OperationID)
+		}
+		if op.Summary == "" || strings.HasSuffix(op.Summary, ".") || len(op.Summary) > 80 {
+			t.Errorf("%s: summary %q; want up to 80 characters without a full stop", op, op.Summary)
+		}
+		if len(op.Tags) != 1 {
+			t.Errorf("%s: tags %q; want one", op, op.Tags)
+			continue
+		}
+		if tag := doc.Tags.Get(op.Tags[0]); tag == nil || tag.Description == "" {
+			t.Errorf("%s: tag %s has no description", op, op.Tags[0])
+		}
+		styleOfPath(t, op)
+		styleOfParameters(t, op)
+		styleOfResponses(t, op)
+	}
+}
+
+func styleOfPath(t *testing.T, op described) {
+	segment := regexp.MustCompile(`^([a-z]+(-[a-z]+)*|\{[a-z]+(_[a-z]+)*\}|[a-z]+(\.[a-z]+)+)$`)
+	for s := range strings.SplitSeq(strings.TrimPrefix(op.path, "/"), "/") {
+		if !segment.MatchString(s) && s != "v1" {
+			t.Errorf("%s: %q is neither kebab-case nor a {snake_case} parameter", op, s)
+		}
+	}
+}
+
+func styleOfParameters(t *testing.T, op described) {
+	inPath := regexp.MustCompile(`\{(\w+)\}`).FindAllStringSubmatch(op.path, -1)
+	for _, m := range inPath {
+		p := op.Parameters.GetByInAndName("path", m[1])
+		if p == nil || !p.Required || p.Schema.Value.Format == "" && !p.Schema.Value.Type.Is("integer") {
+			t.Errorf("%s: path parameter %s is not described as required with a format", op, m[1])
+		}
+	}
+	snake := regexp.MustCompile(`^[a-z]+(_[a-z]+)*$`)
+	for _, ref := range op.Parameters {
+		p := ref.Value
+		if p.Description == "" {
+			t.Errorf("%s: parameter %s has no description", op, p.Name)
+		}
+		if p.In == "query" && !snake.MatchString(p.Name) {
+			t.Errorf("%s: query parameter %s is not snake_case", op, p.Name)
+		}
+		if p.In == "path" && !strings.Contains(op.path, "{"+p.Name+"}") {
+			t.Errorf("%s: path parameter %s is not in the path", op, p.Name)
+		}
+	}
+}
+
+func styleOfResponses(t *testing.T, op described) {
+	success := 0
+	for status, ref := range op.Responses.Map() {
+		r := ref.Value
+		if strings.HasPrefix(status, "2") {
+			success++
+		}
+		if r.Description == nil || *r.Description == "" {
+			t.Errorf("%s: %s has no description", op, status)
+		}
+		for media, content := range r.Content {
+			if content.Schema == nil {
+				t.Errorf("%s: %s %s has no schema", op, status, media)
+			}
+		}
+		problem := r.Content["application/problem+json"] != nil
+		if failed := status >= "400"; failed != problem && op.OperationID != "createToken" {
+			t.Errorf("%s: %s is a problem document: %v; want %v", op, status, problem, failed)
+		}
+	}
+	if success == 0 {
+		t.Errorf("%s: no success is described", op)
+	}
+	if strings.Contains(op.path, "{") && op.Responses.Status(404) == nil {
+		t.Errorf("%s: 404 is not described", op)
+	}
+	if op.RequestBody != nil && op.Responses.Status(413) == nil {
+		t.Errorf("%s: 413 is not described", op)
+	}
+	if op.RequestBody != nil && op.RequestBody.Value.Content["application/x-www-form-urlencoded"] == nil && op.Responses.Status(415) == nil {
+		t.Errorf("%s: 415 is not described", op)
+	}
+}
+
+// schemas walks every schema there is, with where it stands.
+func schemas(node any, at string, visit func(at string, schema map[string]any)) {
+	switch n := node.(type) {
+	case []any:
+		for i, child := range n {
+			schemas(child, fmt.Sprintf("%s/%d", at, i), visit)
+		}
+	case map[string]any:
+		for _, name := range slices.Sorted(maps.Keys(n)) {
+			if name != "examples" && name != "default" && name != "enum" {
+				schemas(n[name], at+"/"+strings.NewReplacer("~", "~0", "/", "~1").Replace(name), visit)
+			}
+		}
+		_, typed := n["type"].(string)
+		_, referred := n["$ref"].(string)
+		if typed || referred {
+			visit(at, n)
+		}
+	}
+}
+
+func TestExamplesAreValid(t *testing.T) {
+	var doc map[string]any
+	if err := json.Unmarshal(openapi.JSON, &doc); err != nil {
+		t.Fatal(err)
+	}
+	c := jsonschema.NewCompiler()
+	c.AssertFormat()
+	if err := c.AddResource("openapi.json", doc); err != nil {
+		t.Fatal(err)
+	}
+	checked := 0
+	schemas(doc, "", func(at string, schema map[string]any) {
+		examples, _ := schema["examples"].([]any)
+		if value, ok := schema["default"]; ok {
+			examples = append(examples, value)
+		}
+		if len(examples) == 0 {
+			return
+		}
+		compiled, err := c.Compile("openapi.json#" + strings.NewReplacer("{", "%7B", "}", "%7D").Replace(at))
+		if err != nil {
+			t.Errorf("%s: %v", at, err)
+			return
+		}
+		for _, example := range examples {
+			checked++
+			if err := compiled.Validate(example); err != nil {
+				t.Errorf("%s: example %v: %v", at, example, err)
+			}
+		}
+	})
+	if checked < 50 {
+		t.Errorf("%d examples were checked; want 50 at least", checked)
+	}
+}
+
+// TestPropertiesAreSnakeCase holds every property of every body to the one
+// style of names.
+func TestPropertiesAreSnakeCase(t *testing.T) {
+	snake := regexp.MustCompile(`^[a-z][a-z0-9]*(_[a-z0-9]+)*$`)
+	for name, schema := range document(t).Components.Schemas {
+		for property := range schema.Value.Properties {
+			if !snake.MatchString(property) {
+				t.Errorf("%s: property %q is not snake_case", name, property)
+			}
+		}
+	}
+}
+
+// TestRequestsAreClosed: the service refuses unknown members, so must the
+// description.
+func TestRequestsAreClosed(t *testing.T) {
+	for _, op := range operations(t) {
+		if op.RequestBody == nil {
+			continue
+		}
+		schema := op.RequestBody.Value.Content["application/json"]
+		if schema == nil {
+			continue
+		}
+		if extra := schema.Schema.Value.AdditionalProperties; extra.Has == nil || *extra.Has {
+			t.Errorf("%s: the body may have any members; want additionalProperties: false", op)
+		}
+	}
+}
+
+// TestProgrammeSchema compiles the schema of a programme document.
+func TestProgrammeSchema(t *testing.T) {
+	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(openapi.ProgrammeSchema))
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := jsonschema.NewCompiler()
+	if err := c.AddResource("programme.schema.json", doc); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := c.Compile("programme.schema.json"); err != nil {
+		t.Error(err)
+	}
+}
