@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"log/slog"
 	"net/url"
-	"os"
 	"path/filepath"
 	"strings"
 	"time"
@@ -128,6 +127,7 @@ func build(db *repo.DB, keys *auth.Keyring, f serviceFlags, log *slog.Logger) (*
 		Read:       academy.ReadService{Store: repo.For[academy.ReadStore](db), Env: e},
 		Practice:   practice.Service{Store: repo.For[practice.Store](db), Env: e},
 		Events:     academy.EventService{Store: repo.For[academy.EventStore](db)},
+		Live:       academy.LiveService{Store: repo.For[academy.LiveStore](db)},
 		Log:        log, Ready: db.Ready, Now: time.Now, Version: version(),
 		TrustedProxies: f.TrustedProxies, Origins: f.Origins,
 		Description: openapi.JSON, ProgrammeSchema: openapi.ProgrammeSchema,
@@ -153,8 +153,14 @@ func (h *house) sweep(ctx context.Context, log *slog.Logger) {
 	}
 }
 
-// exists reports whether there is a file.
-func exists(path string) bool {
-	_, err := os.Stat(path)
-	return err == nil
+// mustBeEmpty refuses a database that somebody uses.
+func mustBeEmpty(ctx context.Context, db *repo.DB) error {
+	academies, err := db.Academies(ctx)
+	if err != nil {
+		return err
+	}
+	if len(academies) > 0 {
+		return errors.New("the database has an academy in it already; name a fresh directory or an empty database")
+	}
+	return nil
 }

@@ -50,7 +50,6 @@ database; all need the same signing keys, and a missing key refuses to start.
 
 // Run serves until the process is told to stop.
 func (c serveCmd) Run(s *session) error {
-	fresh := c.embedded() && !exists(c.file())
 	db, err := c.open(s)
 	if err != nil {
 		return err
@@ -72,9 +71,11 @@ func (c serveCmd) Run(s *session) error {
 		return fmt.Errorf("listen on %s: %w; use --listen to name another address", c.Listen, err)
 	}
 	s.log.Info("serving", "address", listener.Addr().String(), "database", c.shown(), "version", version())
-	if empty, err := db.Empty(s.ctx); err != nil {
+	academies, err := db.Academies(s.ctx)
+	if err != nil {
 		return err
-	} else if fresh || empty {
+	}
+	if len(academies) == 0 {
 		fmt.Fprintf(s.Err, firstSteps, "http://"+listener.Addr().String())
 	}
 	return h.serve(s.ctx, listener, c.Grace, s.log)
@@ -84,8 +85,8 @@ const firstSteps = `
 There is no academy here yet. Make yours:
 
   curl -s %[1]s/v1/academies -H 'Content-Type: application/json' -d '{
-    "name": "My academy", "time_zone": "Europe/Lisbon",
-    "owner": {"name": "Your name", "email": "you@example.org", "password": "at least 8 characters"}}'
+    "academy_name": "My academy", "time_zone": "Europe/Lisbon",
+    "name": "Your name", "email": "you@example.org", "password": "at least 8 characters"}'
 
 The answer has an access token. The description of the API is at
 %[1]s/openapi.json, and the README walks through a first week.

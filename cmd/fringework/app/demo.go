@@ -1,0 +1,120 @@
+package app
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"net"
+	"os"
+	"path/filepath"
+	"time"
+
+	"fringework/auth"
+	"fringework/cmd/fringework/demo"
+)
+
+type demoCmd struct {
+	Dir      string `help:"Keep the embedded database in this directory, which must be empty or absent; a temporary one without it." type:"path" placeholder:"DIR"`
+	Database string `help:"Fill this empty database instead, such as postgres://… ." placeholder:"URL" env:"FRINGEWORK_DEMO_DATABASE"`
+	Seed     uint64 `help:"Seed of the students' careers." default:"7"`
+	Listen   string `help:"Address to listen on; port 0 takes a free one." default:"127.0.0.1:8080" env:"FRINGEWORK_LISTEN"`
+	Once     bool   `help:"Leave after printing the dashboard, instead of serving on."`
+}
+
+// Help is printed under the command's own --help.
+func (demoCmd) Help() string {
+	return `Starts the service on an empty database and calls its API as a coach and a dozen
+students would: a six-week programme is written, given to a group and practised
+for eight weeks, ball by ball, some of it uploaded late and out of order. Then it
+prints the coach's dashboard and how to sign in, and serves until stopped.
+
+The same seed gives the same dashboard on the same day, on either engine.`
+}
+
+// Run fills a database and shows it.
+func (c demoCmd) Run(s *session) error {
+	database, cleanUp, err := c.place()
+	if err != nil {
+		return err
+	}
+	defer cleanUp()
+	db, err := database.open(s)
+	if err != nil {
+		return err
+	}
+	defer closeAll(db, s.log)
+	if err := mustBeEmpty(s.ctx, db); err != nil {
+		return err
+	}
+	keys, err := auth.GenerateKeyring()
+	if err != nil {
+		return err
+	}
+	listener, err := net.Listen("tcp", c.address())
+	if err != nil {
+		return fmt.Errorf("listen on %s: %w; use --listen to name another address", c.Listen, err)
+	}
+	base := "http://" + listener.Addr().String()
+	quiet := slog.New(slog.NewTextHandler(io.Discard, nil))
+	h, err := build(db, keys, serviceFlags{PublicURL: base}, quiet)
+	if err != nil {
+		return err
+	}
+	ctx, stop := context.WithCancel(s.ctx)
+	served := make(chan error, 1)
+	go func() { served <- h.serve(ctx, listener, 5*time.Second, quiet) }()
+	err = c.show(ctx, s, base)
+	if err == nil && !c.Once {
+		fmt.Fprintf(s.Out, "Serving at %s until you stop it (Ctrl-C).\n", base)
+		<-ctx.Done()
+	}
+	stop()
+	return errors.Join(err, <-served)
+}
+
+// show fills the service at base and prints what came of it.
+func (c demoCmd) show(ctx context.Context, s *session, base string) error {
+	world, err := demo.Fill(ctx, demo.Config{
+		Base: base, Seed: c.Seed, Today: time.Now().UTC(),
+		Progress: func(line string) { fmt.Fprintln(s.Err, "demo:", line) },
+	})
+	if err != nil {
+		return err
+	}
+	if err := world.PrintDashboard(ctx, s.Out); err != nil {
+		return err
+	}
+	if c.Once {
+		return nil
+	}
+	return world.PrintWays(ctx, s.Out)
+}
+
+// address takes a free port when the demo leaves at once.
+func (c demoCmd) address() string {
+	if c.Once {
+		return "127.0.0.1:0"
+	}
+	return c.Listen
+}
+
+// place finds where the demo's database is, and how to leave nothing behind.
+func (c demoCmd) place() (databaseFlag, func(), error) {
+	if c.Database != "" {
+		return databaseFlag{Database: c.Database}, func() {}, nil
+	}
+	dir, cleanUp := c.Dir, func() {}
+	if dir == "" {
+		var err error
+		if dir, err = os.MkdirTemp("", "fringework-demo-"); err != nil {
+			return databaseFlag{}, cleanUp, err
+		}
+		cleanUp = func() { _ = os.RemoveAll(dir) }
+	}
+	if err := os.MkdirAll(dir, 0o700); err != nil {
+		return databaseFlag{}, cleanUp, err
+	}
+	return databaseFlag{Database: "sqlite:" + filepath.Join(dir, "fringework.db")}, cleanUp, nil
+}
