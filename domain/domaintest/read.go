@@ -1,0 +1,113 @@
+package domaintest
+
+import (
+	"cmp"
+	"context"
+	"slices"
+
+	"fringework/domain"
+	"fringework/domain/academy"
+	"fringework/domain/curriculum"
+	"fringework/domain/progress"
+)
+
+// States implements academy.ReadStore.
+func (t *tx) States(_ context.Context, students []domain.ID) ([]progress.State, error) {
+	if err := t.call(); err != nil {
+		return nil, err
+	}
+	var found []progress.State
+	for key, s := range t.states {
+		if slices.Contains(students, key.student) {
+			found = append(found, copied(s))
+		}
+	}
+	slices.SortFunc(found, func(a, b progress.State) int {
+		return cmp.Or(cmp.Compare(a.Student, b.Student), cmp.Compare(a.Skill, b.Skill))
+	})
+	return found, nil
+}
+
+// Milestones implements academy.ReadStore.
+func (t *tx) Milestones(_ context.Context, students []domain.ID) ([]progress.Milestone, error) {
+	if err := t.call(); err != nil {
+		return nil, err
+	}
+	var found []progress.Milestone
+	for key, ms := range t.milestones {
+		if slices.Contains(students, key.student) {
+			found = append(found, copied(ms)...)
+		}
+	}
+	slices.SortFunc(found, compareMilestones)
+	return found, nil
+}
+
+// Habits implements academy.ReadStore.
+func (t *tx) Habits(_ context.Context, students []domain.ID) (map[domain.ID]progress.Habit, error) {
+	if err := t.call(); err != nil {
+		return nil, err
+	}
+	found := map[domain.ID]progress.Habit{}
+	for _, id := range students {
+		if h, ok := t.habits[id]; ok {
+			found[id] = copied(h)
+		}
+	}
+	return found, nil
+}
+
+// WeekTallies implements academy.ReadStore.
+func (t *tx) WeekTallies(_ context.Context, students []domain.ID, weeks []domain.Date) ([]academy.WeekTally, error) {
+	if err := t.call(); err != nil {
+		return nil, err
+	}
+	var found []academy.WeekTally
+	for key, tally := range t.weeks {
+		if slices.Contains(students, key.student) && slices.Contains(weeks, key.week) {
+			found = append(found, academy.WeekTally{Student: key.student, Skill: key.skill, Week: key.week, Tally: tally})
+		}
+	}
+	return found, nil
+}
+
+// AssignmentsOf implements academy.ReadStore.
+func (t *tx) AssignmentsOf(_ context.Context, students []domain.ID) ([]academy.Assignment, error) {
+	if err := t.call(); err != nil {
+		return nil, err
+	}
+	var found []academy.Assignment
+	for _, a := range t.assignments {
+		if slices.Contains(students, a.Student) && a.EndedAt.IsZero() {
+			found = append(found, copied(a))
+		}
+	}
+	slices.SortFunc(found, func(a, b academy.Assignment) int { return compareIDs(a.ID, b.ID) })
+	return found, nil
+}
+
+// VersionsOf implements academy.ReadStore.
+func (t *tx) VersionsOf(_ context.Context, as []academy.Assignment) (map[academy.VersionKey]curriculum.Version, error) {
+	if err := t.call(); err != nil {
+		return nil, err
+	}
+	found := map[academy.VersionKey]curriculum.Version{}
+	for _, a := range as {
+		found[a.Pins()] = copied(t.versions[a.Pins()])
+	}
+	return found, nil
+}
+
+// DoneInWeek implements academy.ReadStore.
+func (t *tx) DoneInWeek(_ context.Context, assignment domain.ID, week int) (map[int]int, error) {
+	if err := t.call(); err != nil {
+		return nil, err
+	}
+	done := map[int]int{}
+	for _, s := range t.sessions {
+		if s.Assignment == assignment && s.Week == week && !s.Deleted() {
+			done[s.Plan]++
+		}
+	}
+	return done, nil
+}

@@ -1,0 +1,86 @@
+package domaintest_test
+
+import (
+	"context"
+	"errors"
+	"reflect"
+	"testing"
+	"time"
+
+	"fringework/domain"
+	"fringework/domain/academy"
+	"fringework/domain/curriculum"
+	"fringework/domain/domaintest"
+)
+
+var ctx = context.Background()
+
+func TestTransactions(t *testing.T) {
+	w := domaintest.Populated(time.Date(2026, 5, 4, 10, 0, 0, 0, time.UTC))
+	w.Retry(0)
+	before := w.Snapshot(domaintest.Hollow)
+	stop := errors.New("stop")
+	err := w.Academy().Write(ctx, domaintest.Hollow, func(tx academy.Store) error {
+		if err := tx.SetLink(ctx, domaintest.CoachID, domaintest.BenID, true); err != nil {
+			t.Error(err)
+		}
+		if err := tx.SaveGroup(ctx, academy.Group{ID: "g", Revision: 1}); err != nil {
+			t.Error(err)
+		}
+		return stop
+	})
+	if err != stop || !reflect.DeepEqual(w.Snapshot(domaintest.Hollow), before) {
+		t.Errorf("a failed write gave %v and kept something", err)
+	}
+	err = w.Academy().Read(ctx, domaintest.Hollow, func(tx academy.Store) error { return tx.DeleteGroup(ctx, "g") })
+	if !errors.Is(err, domaintest.ErrReadOnly) {
+		t.Errorf("a write inside a read gave %v", err)
+	}
+	err = w.Academy().Read(ctx, "nowhere", func(academy.Store) error { return nil })
+	if domain.KindOf(err) != domain.NotFound {
+		t.Errorf("an academy that is not there gave %v", err)
+	}
+}
+
+// TestRevisions: a save that does not follow what stands is stale.
+func TestRevisions(t *testing.T) {
+	w := domaintest.Populated(time.Now().UTC())
+	save := func(revision int) error {
+		return w.Curriculum().Write(ctx, domaintest.Hollow, func(tx curriculum.Store) error {
+			return tx.SaveSkill(ctx, curriculum.Skill{ID: "s", Revision: revision})
+		})
+	}
+	for _, c := range []struct {
+		revision int
+		ok       bool
+	}{{2, false}, {1, true}, {1, false}, {3, false}, {2, true}} {
+		if err := save(c.revision); (err == nil) != c.ok || err != nil && domain.KindOf(err) != domain.Stale {
+			t.Errorf("saving revision %d: got %v, want success %v", c.revision, err, c.ok)
+		}
+	}
+}
+
+// TestCopies: what was read or saved shares nothing with what is kept.
+func TestCopies(t *testing.T) {
+	w := domaintest.Populated(time.Now().UTC())
+	skill := curriculum.Skill{ID: "s", Revision: 1, Ladder: domaintest.PitchLadder()}
+	read := func() (tier int) {
+		err := w.Curriculum().Read(ctx, domaintest.Hollow, func(tx curriculum.Store) error {
+			found, err := tx.SkillsByID(ctx, []domain.ID{"s"})
+			tier = found["s"].Ladder.Tiers[0].Run
+			found["s"].Ladder.Tiers[0].Run = 1
+			return err
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return tier
+	}
+	if err := w.Curriculum().Write(ctx, domaintest.Hollow, func(tx curriculum.Store) error { return tx.SaveSkill(ctx, skill) }); err != nil {
+		t.Fatal(err)
+	}
+	skill.Ladder.Tiers[0].Run = 2
+	if first, second := read(), read(); first != 9 || second != 9 {
+		t.Errorf("the kept run is %d, then %d, want 9 both times", first, second)
+	}
+}
