@@ -1,0 +1,66 @@
+package curriculum_test
+
+import (
+	"slices"
+	"testing"
+
+	"fringework/domain"
+	"fringework/domain/curriculum"
+	"fringework/domain/domaintest"
+)
+
+// TestBlockMinutes: four equal quarters of an hour are 15 minutes each, of two
+// hours 30; common practice, no source.
+func TestBlockMinutes(t *testing.T) {
+	plan := domaintest.Programme("a", "b").Weeks[0].Plans[0]
+	for minutes, want := range map[int][]int{60: {15, 15, 15, 15}, 120: {30, 30, 30, 30}} {
+		plan.Minutes = minutes
+		if got := plan.BlockMinutes(); !slices.Equal(got, want) {
+			t.Errorf("four quarters of %d minutes: got %v, want %v", minutes, got, want)
+		}
+	}
+	plan.Blocks[0].Share = -1
+	if got := plan.BlockMinutes(); got != nil {
+		t.Errorf("a split that breaks the rules gives %v, want nothing", got)
+	}
+}
+
+func TestBlockKinds(t *testing.T) {
+	oneSpot := map[curriculum.BlockKind]bool{
+		curriculum.Warmup: true, curriculum.Technique: true, curriculum.Stations: false, curriculum.Random: false, curriculum.Test: true,
+	}
+	kinds := curriculum.BlockKinds()
+	if len(kinds) != len(oneSpot) {
+		t.Errorf("there are %d kinds, want %d", len(kinds), len(oneSpot))
+	}
+	for _, k := range kinds {
+		if want, ok := oneSpot[k]; !ok || k.OneSpot() != want {
+			t.Errorf("%s is played from one spot: got %v, want %v", k, k.OneSpot(), want)
+		}
+	}
+}
+
+func TestSkillsOfContent(t *testing.T) {
+	c := domaintest.Programme("pitch", "chip")
+	if got, want := c.SkillIDs(), []domain.ID{"pitch", "chip"}; !slices.Equal(got, want) {
+		t.Errorf("got skills %v, want %v", got, want)
+	}
+	second := c.Weeks[1]
+	if got := second.SkillOf(second.Plans[0].Blocks[0]); got != "pitch" {
+		t.Errorf("the warm-up trains %q, want pitch", got)
+	}
+	if got := second.SkillOf(second.Plans[0].Blocks[3]); got != "chip" {
+		t.Errorf("the test trains %q, want the week's chip", got)
+	}
+	second.Plans = append(second.Plans, curriculum.Plan{Times: 3})
+	if got := second.Sessions(); got != 5 {
+		t.Errorf("a plan twice and one three times make %d sessions, want 5", got)
+	}
+	v := curriculum.Version{Skills: []curriculum.Skill{{ID: "pitch", Name: "Pitch"}}}
+	if s, ok := v.SkillByID("pitch"); !ok || s.Name != "Pitch" {
+		t.Errorf("got %v, %v, want the pitch", s, ok)
+	}
+	if _, ok := v.SkillByID("chip"); ok {
+		t.Error("found a skill that the version does not train")
+	}
+}
