@@ -18,7 +18,8 @@ type Standing struct {
 	Habit   progress.Habit
 	Work    []Duty
 	Skills  []SkillStanding
-	// Attention are the reasons to look at the student, most pressing first.
+	// Attention are the reasons to look at the student, most pressing first,
+	// those acknowledged last.
 	Attention []Attention
 }
 
@@ -48,6 +49,8 @@ type Attention struct {
 	// Skill is empty for a reason that is about no skill in particular.
 	Skill domain.ID
 	progress.Stall
+	// Acknowledged is the coach's word that it is seen, while it is silent.
+	Acknowledged *Acknowledgement
 }
 
 // urgency orders reasons: what is being lost comes first, what is merely too
@@ -65,8 +68,8 @@ type DashboardFilter struct {
 }
 
 // Dashboard gives every student whom the actor may see, those who need
-// attention first: by the most pressing reason, then by how many, then by how
-// long they have not been seen, then by name. Its cost is that of the students
+// attention first: by the most pressing reason that is not acknowledged, then by
+// how many, then by how long they have not been seen, then by name. Its cost is that of the students
 // shown, whatever the length of their histories.
 func (s ReadService) Dashboard(ctx context.Context, a domain.Actor, f DashboardFilter) (rows []Standing, err error) {
 	err = s.Store.Read(ctx, a.Academy, func(tx ReadStore) error {
@@ -91,12 +94,12 @@ func (f DashboardFilter) keeps(r Standing) bool {
 
 func compareAttention(a, b Standing) int {
 	first := func(s Standing) int {
-		if len(s.Attention) == 0 {
+		if pressing(s.Attention) == 0 {
 			return 1000
 		}
 		return urgency(s.Attention[0].Reason)
 	}
-	return cmp.Or(cmp.Compare(first(a), first(b)), cmp.Compare(len(b.Attention), len(a.Attention)),
+	return cmp.Or(cmp.Compare(first(a), first(b)), cmp.Compare(pressing(b.Attention), pressing(a.Attention)),
 		a.Habit.LastAt().Compare(b.Habit.LastAt()), strings.Compare(a.Student.Name, b.Student.Name), cmp.Compare(a.Student.ID, b.Student.ID))
 }
 
@@ -145,6 +148,7 @@ type gathered struct {
 	habits      map[domain.ID]progress.Habit
 	tallies     map[WeekTally]progress.Tally // keyed with a zero Tally
 	skills      map[domain.ID]curriculum.Skill
+	silences    map[domain.ID][]Acknowledgement
 }
 
 func gather(ctx context.Context, tx ReadStore, ids []domain.ID, weeks map[domain.Date]bool) (g gathered, err error) {
@@ -181,6 +185,11 @@ func gather(ctx context.Context, tx ReadStore, ids []domain.ID, weeks map[domain
 	for _, t := range tallies {
 		g.tallies[WeekTally{Student: t.Student, Skill: t.Skill, Week: t.Week}] = t.Tally
 	}
+	silences, err := tx.Acknowledgements(ctx, ids)
+	if err != nil {
+		return g, err
+	}
+	g.silences = groupBy(silences, func(k Acknowledgement) domain.ID { return k.Student })
 	g.skills, err = tx.SkillsByID(ctx, skillsOf(states))
 	return g, err
 }
@@ -247,6 +256,7 @@ func (g gathered) attention(st Standing, m Member, now time.Time) []Attention {
 		}
 	}
 	slices.SortStableFunc(reasons, func(a, b Attention) int { return urgency(a.Reason) - urgency(b.Reason) })
+	silence(reasons, g.silences[m.ID], today)
 	return reasons
 }
 

@@ -21,6 +21,8 @@ type ReadStore interface {
 	Habits(ctx context.Context, students []domain.ID) (map[domain.ID]progress.Habit, error)
 	// WeekTallies gives the students' counts by skill in practice weeks.
 	WeekTallies(ctx context.Context, students []domain.ID, weeks []domain.Date) ([]WeekTally, error)
+	// Acknowledgements gives the acknowledgements about the students.
+	Acknowledgements(ctx context.Context, students []domain.ID) ([]Acknowledgement, error)
 	SkillsByID(ctx context.Context, ids []domain.ID) (map[domain.ID]curriculum.Skill, error)
 	// AssignmentsOf gives the standing assignments of the students, in order
 	// of identity.

@@ -216,12 +216,18 @@ type tables struct {
 	milestones  map[atSkill][]progress.Milestone
 	weeks       map[inWeek]progress.Tally
 	habits      map[domain.ID]progress.Habit
+	silences    map[silence]academy.Acknowledgement
 	events      []domain.Event
 }
 
 type (
 	link    struct{ member, student domain.ID }
 	atSkill struct{ student, skill domain.ID }
+	// silence is the key of an acknowledgement.
+	silence struct {
+		atSkill
+		reason progress.Reason
+	}
 	// inSession is the key of a digest.
 	inSession struct{ session, skill domain.ID }
 	inWeek    struct {
@@ -242,6 +248,7 @@ func newTables(a academy.Academy) *tables {
 	t.assignments, t.sessions, t.comments = map[domain.ID]academy.Assignment{}, map[domain.ID]stored{}, map[domain.ID]practice.Comment{}
 	t.tracks, t.digests, t.states = map[atSkill]progress.Track{}, map[inSession]progress.Digest{}, map[atSkill]progress.State{}
 	t.milestones, t.weeks, t.habits = map[atSkill][]progress.Milestone{}, map[inWeek]progress.Tally{}, map[domain.ID]progress.Habit{}
+	t.silences = map[silence]academy.Acknowledgement{}
 	return t
 }
 
@@ -252,7 +259,7 @@ func (t *tables) clone() *tables {
 	c.assignments, c.sessions, c.comments = maps.Clone(t.assignments), maps.Clone(t.sessions), maps.Clone(t.comments)
 	c.tracks, c.digests, c.states = maps.Clone(t.tracks), maps.Clone(t.digests), maps.Clone(t.states)
 	c.milestones, c.weeks, c.habits = maps.Clone(t.milestones), maps.Clone(t.weeks), maps.Clone(t.habits)
-	c.events = slices.Clone(t.events)
+	c.silences, c.events = maps.Clone(t.silences), slices.Clone(t.events)
 	return &c
 }
 
