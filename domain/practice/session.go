@@ -66,6 +66,17 @@ type Block struct {
 	Balls   []Ball
 	// Attested are counts from a paper card instead of balls.
 	Attested *progress.Attested
+	// Counts are of Balls, filled in when a session is read; lists of sessions
+	// come with the counts and without the balls.
+	Counts BlockCounts
+}
+
+// BlockCounts counts recorded balls by the radius they were judged at. Inside
+// includes Holed.
+type BlockCounts struct {
+	Balls  int
+	Inside int
+	Holed  int
 }
 
 // Ball is one shot.

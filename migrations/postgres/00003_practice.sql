@@ -1,5 +1,6 @@
--- What students do, and what is kept of it in the same transaction. Everything
--- from tracks on can be derived again from sessions, blocks and tracks.
+-- What students do, and what is kept of it in the same transaction: digests,
+-- readings, states, milestones, habits, practice weeks and the assignments'
+-- counts can be derived again from sessions, blocks and tracks.
 
 -- +goose Up
 CREATE TABLE sessions (
@@ -233,7 +234,24 @@ CREATE TABLE practice_weeks (
     CHECK (sessions >= 0 AND balls >= 0 AND inside >= 0 AND holed >= 0 AND seconds >= 0)
 );
 
+-- A coach's word that a reason to look at a student is seen, until a day.
+CREATE TABLE acknowledgements (
+    academy_id text COLLATE "C" NOT NULL,
+    student_id text COLLATE "C" NOT NULL,
+    -- Empty for a reason that is about no skill in particular.
+    skill_id text COLLATE "C" NOT NULL,
+    reason text COLLATE "C" NOT NULL,
+    until_date text COLLATE "C" NOT NULL,
+    note text COLLATE "C" NOT NULL,
+    by_id text COLLATE "C",
+    at bigint NOT NULL,
+    PRIMARY KEY (academy_id, student_id, skill_id, reason),
+    FOREIGN KEY (academy_id, student_id) REFERENCES members (academy_id, id),
+    FOREIGN KEY (academy_id, by_id) REFERENCES members (academy_id, id)
+);
+
 -- +goose Down
+DROP TABLE acknowledgements;
 DROP TABLE practice_weeks;
 DROP TABLE habits;
 DROP TABLE milestones;

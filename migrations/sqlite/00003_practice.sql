@@ -1,5 +1,6 @@
--- What students do, and what is kept of it in the same transaction. Everything
--- from tracks on can be derived again from sessions, blocks and tracks.
+-- What students do, and what is kept of it in the same transaction: digests,
+-- readings, states, milestones, habits, practice weeks and the assignments'
+-- counts can be derived again from sessions, blocks and tracks.
 
 -- +goose Up
 CREATE TABLE sessions (
@@ -240,7 +241,24 @@ CREATE TABLE practice_weeks (
     CHECK (sessions >= 0 AND balls >= 0 AND inside >= 0 AND holed >= 0 AND seconds >= 0)
 ) STRICT, WITHOUT ROWID;
 
+-- A coach's word that a reason to look at a student is seen, until a day.
+CREATE TABLE acknowledgements (
+    academy_id TEXT NOT NULL,
+    student_id TEXT NOT NULL,
+    -- Empty for a reason that is about no skill in particular.
+    skill_id TEXT NOT NULL,
+    reason TEXT NOT NULL,
+    until_date TEXT NOT NULL,
+    note TEXT NOT NULL,
+    by_id TEXT,
+    at INTEGER NOT NULL,
+    PRIMARY KEY (academy_id, student_id, skill_id, reason),
+    FOREIGN KEY (academy_id, student_id) REFERENCES members (academy_id, id),
+    FOREIGN KEY (academy_id, by_id) REFERENCES members (academy_id, id)
+) STRICT, WITHOUT ROWID;
+
 -- +goose Down
+DROP TABLE acknowledgements;
 DROP TABLE practice_weeks;
 DROP TABLE habits;
 DROP TABLE milestones;

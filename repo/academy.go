@@ -1,0 +1,146 @@
+package repo
+
+import (
+	"context"
+
+	"gorm.io/gorm"
+	"gorm.io/gorm/clause"
+
+	"fringework/domain"
+	"fringework/domain/academy"
+	"fringework/domain/curriculum"
+	"fringework/domain/practice"
+	"fringework/domain/progress"
+	"fringework/migrations"
+)
+
+// Academy is the store of one academy in one transaction. It implements every
+// store interface of the domain; For opens it.
+type Academy struct {
+	tx      *gorm.DB
+	id      domain.ID
+	engine  migrations.Engine
+	writing bool
+	log     eventBuffer
+	// locked are the students whom this transaction has locked.
+	locked map[domain.ID]bool
+}
+
+var (
+	_ curriculum.Store      = (*Academy)(nil)
+	_ academy.Store         = (*Academy)(nil)
+	_ academy.ReadStore     = (*Academy)(nil)
+	_ academy.EventStore    = (*Academy)(nil)
+	_ practice.Store        = (*Academy)(nil)
+	_ practice.RebuildStore = (*Academy)(nil)
+	_ progress.Keeper       = (*Academy)(nil)
+)
+
+// on starts a statement of the transaction under a context, which keeps the
+// transaction's deadline if it brings none.
+func on(tx *gorm.DB, ctx context.Context) *gorm.DB {
+	if _, ok := ctx.Deadline(); !ok {
+		ctx = tx.Statement.Context
+	}
+	return tx.WithContext(ctx)
+}
+
+// rows starts a statement on the academy's rows of one table.
+func (a *Academy) rows(ctx context.Context) *gorm.DB {
+	return on(a.tx, ctx).Where("academy_id = ?", a.id)
+}
+
+// forStudent starts a statement on one student's rows of a table.
+func (a *Academy) forStudent(ctx context.Context, student domain.ID) *gorm.DB {
+	return a.rows(ctx).Where("student_id = ?", student)
+}
+
+// forSkill starts a statement on one student's rows at one skill.
+func (a *Academy) forSkill(ctx context.Context, student, skill domain.ID) *gorm.DB {
+	return a.forStudent(ctx, student).Where("skill_id = ?", skill)
+}
+
+// insert adds rows of one table. No rows are no statement.
+func (a *Academy) insert(ctx context.Context, rows any, n int, what string) error {
+	if n == 0 {
+		return nil
+	}
+	return fail(on(a.tx, ctx).Create(rows).Error, what)
+}
+
+// upsert adds a row, or replaces all but the key of the one with its key.
+func (a *Academy) upsert(ctx context.Context, row any, what string, key ...string) error {
+	conflict := clause.OnConflict{UpdateAll: true}
+	for _, k := range key {
+		conflict.Columns = append(conflict.Columns, clause.Column{Name: k})
+	}
+	return fail(on(a.tx, ctx).Clauses(conflict).Create(row).Error, what)
+}
+
+// save keeps a row with a revision: a new one when it is 1, and otherwise the
+// given columns of the row whose revision is one below.
+func (a *Academy) save(ctx context.Context, row any, id domain.ID, revision int, what string, columns ...string) error {
+	if revision == 1 {
+		known := clause.OnConflict{Columns: []clause.Column{{Name: "academy_id"}, {Name: "id"}}, DoNothing: true}
+		r := on(a.tx, ctx).Clauses(known).Create(row)
+		if r.Error == nil && r.RowsAffected == 0 {
+			return stale(what)
+		}
+		return fail(r.Error, what)
+	}
+	r := a.rows(ctx).Model(row).Where("revision = ?", revision-1).Select(append(columns, "revision")).Updates(row)
+	if r.Error != nil || r.RowsAffected > 0 {
+		return fail(r.Error, what)
+	}
+	var there int64
+	if err := a.rows(ctx).Model(row).Where("id = ?", id).Count(&there).Error; err != nil {
+		return err
+	}
+	if there == 0 {
+		return domain.ErrNotFound(what)
+	}
+	return stale(what)
+}
+
+// lockStudent makes other writing transactions that lock the same student wait
+// until this one ends. Everything kept of a student is read and then written,
+// so whoever does that locks the student first; SQLite has one writer anyway.
+func (a *Academy) lockStudent(ctx context.Context, student domain.ID) error {
+	if !a.writing || a.locked[student] {
+		return nil
+	}
+	if a.engine == migrations.Postgres {
+		var id string
+		err := on(a.tx, ctx).Raw("SELECT id FROM members WHERE academy_id = ? AND id = ? FOR NO KEY UPDATE", a.id, student).Scan(&id).Error
+		if err != nil {
+			return fail(err, "student")
+		}
+	}
+	a.note(student)
+	return nil
+}
+
+func (a *Academy) note(locked domain.ID) {
+	if a.locked == nil {
+		a.locked = map[domain.ID]bool{}
+	}
+	a.locked[locked] = true
+}
+
+// forUpdate is the clause that locks the rows read until the transaction ends,
+// in a writing one. Rows that point at them may still be added.
+func (a *Academy) forUpdate(table string) clause.Expression {
+	if !a.writing || a.engine != migrations.Postgres {
+		return clause.Where{}
+	}
+	return clause.Locking{Strength: "NO KEY UPDATE", Table: clause.Table{Name: table}}
+}
+
+// advisory makes other writing transactions that name the same thing wait
+// until this one ends, also when no row of it exists yet.
+func advisory(tx *gorm.DB, engine migrations.Engine, name string) error {
+	if engine != migrations.Postgres {
+		return nil
+	}
+	return tx.Exec("SELECT pg_advisory_xact_lock(hashtextextended(?, 0))", name).Error
+}

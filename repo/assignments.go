@@ -1,0 +1,94 @@
+package repo
+
+import (
+	"context"
+
+	"fringework/domain"
+	"fringework/domain/academy"
+)
+
+type assignmentRow struct {
+	AcademyID   domain.ID `gorm:"primaryKey"`
+	ID          domain.ID `gorm:"primaryKey"`
+	StudentID   domain.ID
+	ProgrammeID domain.ID
+	Version     int
+	StartDate   string
+	Pauses      string
+	EndedAt     *int64
+	Sessions    int
+	Revision    int
+	CreatedBy   *domain.ID
+	CreatedAt   int64 `gorm:"autoCreateTime:false"`
+}
+
+// TableName names the table.
+func (assignmentRow) TableName() string { return "assignments" }
+
+func (r assignmentRow) assignment() (academy.Assignment, error) {
+	as := academy.Assignment{
+		ID: r.ID, Student: r.StudentID, Programme: r.ProgrammeID, Version: r.Version, EndedAt: maybeInstant(r.EndedAt),
+		Sessions: r.Sessions, Revision: r.Revision, CreatedBy: orEmpty(r.CreatedBy), CreatedAt: instant(r.CreatedAt),
+	}
+	var err error
+	if as.Start, err = date(r.StartDate); err != nil {
+		return as, err
+	}
+	pauses, err := decode[[]pauseDoc](r.Pauses)
+	if err != nil {
+		return as, err
+	}
+	as.Pauses, err = tryEach(pauses, pauseDoc.pause)
+	return as, err
+}
+
+// Assignment implements the stores of academy and practice.
+func (a *Academy) Assignment(ctx context.Context, id domain.ID) (academy.Assignment, error) {
+	var r assignmentRow
+	if err := a.rows(ctx).Where("id = ?", id).Take(&r).Error; err != nil {
+		return academy.Assignment{}, fail(err, "assignment")
+	}
+	return r.assignment()
+}
+
+// Assignments implements academy.Store.
+func (a *Academy) Assignments(ctx context.Context, f academy.AssignmentFilter, page domain.Page) ([]academy.Assignment, error) {
+	q := a.rows(ctx).Where("id > ?", page.After).Order("id").Limit(page.Limit)
+	if f.Student != "" {
+		q = q.Where("student_id = ?", f.Student)
+	}
+	if f.Programme != "" {
+		q = q.Where("programme_id = ?", f.Programme)
+	}
+	if f.VisibleTo != "" {
+		q = q.Where("student_id IN (?)", a.linkedTo(f.VisibleTo))
+	}
+	if f.Standing {
+		q = q.Where("ended_at IS NULL")
+	}
+	var rows []assignmentRow
+	if err := q.Find(&rows).Error; err != nil {
+		return nil, fail(err, "assignment")
+	}
+	return tryEach(rows, assignmentRow.assignment)
+}
+
+// SaveAssignment implements academy.Store. The count of sessions is kept by
+// CountSession alone.
+func (a *Academy) SaveAssignment(ctx context.Context, as academy.Assignment) error {
+	row := assignmentRow{
+		AcademyID: a.id, ID: as.ID, StudentID: as.Student, ProgrammeID: as.Programme, Version: as.Version,
+		StartDate: as.Start.String(), Pauses: encode(each(as.Pauses, pauseToDoc)), EndedAt: maybeAt(as.EndedAt),
+		Revision: as.Revision, CreatedBy: maybeID(as.CreatedBy), CreatedAt: at(as.CreatedAt),
+	}
+	return a.save(ctx, &row, as.ID, as.Revision, "assignment", "version", "start_date", "pauses", "ended_at")
+}
+
+// CountSession implements practice.Store.
+func (a *Academy) CountSession(ctx context.Context, assignment domain.ID, delta int) error {
+	r := on(a.tx, ctx).Exec("UPDATE assignments SET sessions = sessions + ? WHERE academy_id = ? AND id = ?", delta, a.id, assignment)
+	if r.Error == nil && r.RowsAffected == 0 {
+		return domain.ErrNotFound("assignment")
+	}
+	return fail(r.Error, "assignment")
+}

@@ -1,0 +1,131 @@
+package repo
+
+import (
+	"context"
+	"errors"
+	"maps"
+	"slices"
+
+	"gorm.io/gorm"
+
+	"fringework/auth"
+	"fringework/domain"
+	"fringework/migrations"
+)
+
+// Auth gives the store of package auth. It is not opened for an academy: each
+// of its methods on an academy's rows is told which.
+func (db *DB) Auth() auth.Store { return authStore{db} }
+
+type authStore struct{ db *DB }
+
+// Read implements auth.Store.
+func (s authStore) Read(ctx context.Context, fn func(auth.Tx) error) error {
+	return s.db.read(ctx, func(tx *gorm.DB) error {
+		return fn(&authTx{tx: tx, engine: s.db.engine})
+	})
+}
+
+// Write implements auth.Store.
+func (s authStore) Write(ctx context.Context, fn func(auth.Tx) error) error {
+	return s.db.write(ctx, func(tx *gorm.DB) error {
+		t := &authTx{tx: tx, engine: s.db.engine, writing: true}
+		if err := fn(t); err != nil {
+			return settled(err)
+		}
+		for _, academy := range slices.Sorted(maps.Keys(t.logs)) { // one order of locks
+			if err := t.logs[academy].flush(tx); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}
+
+// settled is an error for which a transaction is not tried again. Package auth
+// expects a conflict at once, and looks again by itself.
+func settled(err error) error {
+	if !errors.Is(err, errRaced) {
+		return err
+	}
+	var e *domain.Error
+	if errors.As(err, &e) {
+		return e.Because(errors.New("repo: the unique key is taken"))
+	}
+	return err
+}
+
+// MemberStanding implements auth.Store.
+func (s authStore) MemberStanding(ctx context.Context, family, academy, member domain.ID) (auth.MemberStanding, error) {
+	ctx, cancel := s.db.bounded(ctx)
+	defer cancel()
+	var rows []auth.MemberStanding
+	q := s.db.reader.WithContext(ctx)
+	if academy == "" && member == "" {
+		q = q.Raw("SELECT account_id AS account FROM sign_ins WHERE id = ? AND ended_at IS NULL", family)
+	} else {
+		q = q.Raw("SELECT m.account_id AS account, m.role FROM sign_ins s JOIN members m ON m.account_id = s.account_id"+
+			" WHERE s.id = ? AND s.ended_at IS NULL AND m.academy_id = ? AND m.id = ? AND m.removed_at IS NULL", family, academy, member)
+	}
+	if err := q.Scan(&rows).Error; err != nil {
+		return auth.MemberStanding{}, fail(err, "sign-in")
+	}
+	if len(rows) == 0 {
+		return auth.MemberStanding{}, domain.ErrNotFound("sign-in")
+	}
+	return rows[0], nil
+}
+
+// KeyStanding implements auth.Store.
+func (s authStore) KeyStanding(ctx context.Context, academy, key domain.ID) (auth.KeyStanding, error) {
+	ctx, cancel := s.db.bounded(ctx)
+	defer cancel()
+	var r keyRow
+	err := s.db.reader.WithContext(ctx).Where("academy_id = ? AND id = ? AND revoked_at IS NULL", academy, key).Take(&r).Error
+	if err != nil {
+		return auth.KeyStanding{}, fail(err, "key")
+	}
+	k, err := r.key()
+	return auth.KeyStanding{Scopes: k.Scopes}, err
+}
+
+// authTx is a transaction of the store of package auth.
+type authTx struct {
+	tx      *gorm.DB
+	engine  migrations.Engine
+	writing bool
+	logs    map[domain.ID]*eventBuffer
+}
+
+// Record implements auth.Tx.
+func (t *authTx) Record(_ context.Context, academy domain.ID, e domain.Event) error {
+	if !t.writing {
+		return errReadOnly
+	}
+	if t.logs == nil {
+		t.logs = map[domain.ID]*eventBuffer{}
+	}
+	if t.logs[academy] == nil {
+		t.logs[academy] = &eventBuffer{}
+	}
+	return t.logs[academy].add(academy, e)
+}
+
+// on starts a statement of the transaction.
+func (t *authTx) on(ctx context.Context) *gorm.DB { return on(t.tx, ctx) }
+
+// of starts a statement on one row of an academy.
+func (t *authTx) of(ctx context.Context, academy, id domain.ID) *gorm.DB {
+	return t.on(ctx).Where("academy_id = ? AND id = ?", academy, id)
+}
+
+// did reports whether a conditional change changed anything.
+func did(r *gorm.DB, what string) (bool, error) {
+	return r.RowsAffected > 0, fail(r.Error, what)
+}
+
+// sweep deletes rows of a table by key, at most limit of those that picked.
+func (t *authTx) sweep(ctx context.Context, table, key, picked string, before int64, limit int) (int, error) {
+	r := t.on(ctx).Exec("DELETE FROM "+table+" WHERE "+key+" IN (SELECT "+key+" FROM "+table+" WHERE "+picked+" < ? ORDER BY "+picked+" LIMIT ?)", before, limit)
+	return int(r.RowsAffected), r.Error
+}

@@ -1,0 +1,177 @@
+package repo
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"fringework/auth"
+	"fringework/domain"
+)
+
+type invitationRow struct {
+	AcademyID  domain.ID
+	ID         domain.ID
+	Role       domain.Role
+	Email      string
+	Name       string
+	ByID       domain.ID
+	CoachID    *domain.ID
+	GroupID    *domain.ID
+	StudentID  *domain.ID
+	Junior     bool
+	Code       []byte
+	CreatedAt  int64 `gorm:"autoCreateTime:false"`
+	ExpiresAt  int64
+	AcceptedAt *int64
+	AcceptedBy *domain.ID
+	RevokedAt  *int64
+}
+
+// TableName names the table.
+func (invitationRow) TableName() string { return "invitations" }
+
+func (r invitationRow) invitation() auth.Invitation {
+	return auth.Invitation{
+		ID: r.ID, Role: r.Role, Email: r.Email, Name: r.Name, By: r.ByID, Coach: orEmpty(r.CoachID), Group: orEmpty(r.GroupID),
+		Student: orEmpty(r.StudentID), Junior: r.Junior, Code: auth.Digest(r.Code), Created: instant(r.CreatedAt), Expires: instant(r.ExpiresAt),
+		Accepted: maybeInstant(r.AcceptedAt), AcceptedBy: orEmpty(r.AcceptedBy), Revoked: maybeInstant(r.RevokedAt),
+	}
+}
+
+// AddInvitation implements auth.InvitationTx.
+func (t *authTx) AddInvitation(ctx context.Context, in domain.ID, i auth.Invitation) error {
+	row := invitationRow{
+		AcademyID: in, ID: i.ID, Role: i.Role, Email: i.Email, Name: i.Name, ByID: i.By, CoachID: maybeID(i.Coach), GroupID: maybeID(i.Group),
+		StudentID: maybeID(i.Student), Junior: i.Junior, Code: i.Code[:], CreatedAt: at(i.Created), ExpiresAt: at(i.Expires),
+		AcceptedAt: maybeAt(i.Accepted), AcceptedBy: maybeID(i.AcceptedBy), RevokedAt: maybeAt(i.Revoked),
+	}
+	return fail(t.on(ctx).Create(&row).Error, "invitation")
+}
+
+// Invitation implements auth.InvitationTx.
+func (t *authTx) Invitation(ctx context.Context, in, id domain.ID) (auth.Invitation, error) {
+	var r invitationRow
+	if err := t.of(ctx, in, id).Take(&r).Error; err != nil {
+		return auth.Invitation{}, fail(err, "invitation")
+	}
+	return r.invitation(), nil
+}
+
+// InvitationByCode implements auth.InvitationTx.
+func (t *authTx) InvitationByCode(ctx context.Context, code auth.Digest) (domain.ID, auth.Invitation, error) {
+	var r invitationRow
+	if err := t.on(ctx).Where("code = ?", code[:]).Take(&r).Error; err != nil {
+		return "", auth.Invitation{}, fail(err, "invitation")
+	}
+	return r.AcademyID, r.invitation(), nil
+}
+
+// openAt is the condition that an invitation is open at an instant.
+const openAt = "accepted_at IS NULL AND revoked_at IS NULL AND expires_at > ?"
+
+// Invitations implements auth.InvitationTx.
+func (t *authTx) Invitations(ctx context.Context, in domain.ID, q auth.InvitationQuery) ([]auth.Invitation, error) {
+	query := t.on(ctx).Where("academy_id = ? AND id > ?", in, q.Page.After).Order("id").Limit(q.Page.Limit)
+	if q.By != "" {
+		query = query.Where("by_id = ?", q.By)
+	}
+	if !q.OpenAt.IsZero() {
+		query = query.Where(openAt, at(q.OpenAt))
+	}
+	var rows []invitationRow
+	if err := query.Find(&rows).Error; err != nil {
+		return nil, fail(err, "invitation")
+	}
+	return each(rows, invitationRow.invitation), nil
+}
+
+// TakeInvitation implements auth.InvitationTx.
+func (t *authTx) TakeInvitation(ctx context.Context, in, id, member domain.ID, when time.Time) (bool, error) {
+	r := t.of(ctx, in, id).Model(&invitationRow{}).Where(openAt, at(when)).
+		Updates(map[string]any{"accepted_at": at(when), "accepted_by": member})
+	return did(r, "member")
+}
+
+// RevokeInvitation implements auth.InvitationTx.
+func (t *authTx) RevokeInvitation(ctx context.Context, in, id domain.ID, when time.Time) (bool, error) {
+	r := t.of(ctx, in, id).Model(&invitationRow{}).Where(openAt, at(when)).Update("revoked_at", at(when))
+	return did(r, "invitation")
+}
+
+type keyRow struct {
+	AcademyID domain.ID
+	ID        domain.ID
+	Name      string
+	Scopes    string
+	Secret    []byte
+	ByID      domain.ID
+	CreatedAt int64 `gorm:"autoCreateTime:false"`
+	UsedAt    *int64
+	RevokedAt *int64
+}
+
+// TableName names the table.
+func (keyRow) TableName() string { return "app_keys" }
+
+func (r keyRow) key() (auth.AppKey, error) {
+	scopes, ok := auth.ParseScopes(r.Scopes)
+	if !ok {
+		return auth.AppKey{}, fmt.Errorf("repo: key %s has unknown scopes %q", r.ID, r.Scopes)
+	}
+	return auth.AppKey{
+		ID: r.ID, Name: r.Name, Scopes: scopes, Secret: auth.Digest(r.Secret), By: r.ByID,
+		Created: instant(r.CreatedAt), Used: maybeInstant(r.UsedAt), Revoked: maybeInstant(r.RevokedAt),
+	}, nil
+}
+
+// AddKey implements auth.KeyTx.
+func (t *authTx) AddKey(ctx context.Context, in domain.ID, k auth.AppKey) error {
+	row := keyRow{
+		AcademyID: in, ID: k.ID, Name: k.Name, Scopes: k.Scopes.String(), Secret: k.Secret[:], ByID: k.By,
+		CreatedAt: at(k.Created), UsedAt: maybeAt(k.Used), RevokedAt: maybeAt(k.Revoked),
+	}
+	return fail(t.on(ctx).Create(&row).Error, "key")
+}
+
+// KeyByID implements auth.KeyTx.
+func (t *authTx) KeyByID(ctx context.Context, id domain.ID) (domain.ID, auth.AppKey, error) {
+	var r keyRow
+	if err := t.on(ctx).Where("id = ?", id).Take(&r).Error; err != nil {
+		return "", auth.AppKey{}, fail(err, "key")
+	}
+	k, err := r.key()
+	return r.AcademyID, k, err
+}
+
+// Keys implements auth.KeyTx.
+func (t *authTx) Keys(ctx context.Context, in domain.ID, page domain.Page) ([]auth.AppKey, error) {
+	var rows []keyRow
+	err := t.on(ctx).Where("academy_id = ? AND id > ?", in, page.After).Order("id").Limit(page.Limit).Find(&rows).Error
+	if err != nil {
+		return nil, fail(err, "key")
+	}
+	return tryEach(rows, keyRow.key)
+}
+
+// GoodKeys implements auth.KeyTx.
+func (t *authTx) GoodKeys(ctx context.Context, in domain.ID) (int, error) {
+	var n int64
+	err := t.on(ctx).Model(&keyRow{}).Where("academy_id = ? AND revoked_at IS NULL", in).Count(&n).Error
+	return int(n), fail(err, "key")
+}
+
+// RevokeKey implements auth.KeyTx.
+func (t *authTx) RevokeKey(ctx context.Context, in, id domain.ID, when time.Time) (bool, error) {
+	r := t.of(ctx, in, id).Model(&keyRow{}).Where("revoked_at IS NULL").Update("revoked_at", at(when))
+	return did(r, "key")
+}
+
+// TouchKey implements auth.KeyTx.
+func (t *authTx) TouchKey(ctx context.Context, in, id domain.ID, when time.Time) error {
+	done, err := did(t.of(ctx, in, id).Model(&keyRow{}).Update("used_at", at(when)), "key")
+	if err == nil && !done {
+		return domain.ErrNotFound("key")
+	}
+	return err
+}

@@ -1,0 +1,230 @@
+package repo
+
+import (
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"math"
+	"time"
+
+	"fringework/domain"
+	"fringework/domain/practice"
+	"fringework/domain/streak"
+)
+
+// Balls are kept packed, a block's in one value:
+//
+//	version   1 byte, 1
+//	words     count, then each as length and bytes: the clubs and lies of the
+//	          block, each once
+//	balls     count, then each as one byte of flags and the fields it announces
+//
+// Counts, lengths and indices are unsigned, all else signed variable-length
+// integers as in encoding/binary. A club, a lie and a distance stand until
+// another is given; an instant is told as milliseconds since the one before. A
+// ball of which only the outcome is known thus takes one byte.
+const packedVersion = 1
+
+// Flags of a ball. The outcome is in the lowest two bits.
+const (
+	packedMeasured = 1 << (iota + 2)
+	packedLeave
+	packedClub
+	packedLie
+	packedDistance
+	packedAfter
+)
+
+// standing is what a ball has in common with the one before it.
+type standing struct {
+	club, lie string
+	distance  domain.Length
+	after     int64 // milliseconds
+}
+
+// pack writes balls. After is kept in whole milliseconds.
+func pack(balls []practice.Ball) []byte {
+	words := map[string]uint64{}
+	var list []string
+	for _, b := range balls {
+		for _, w := range []string{b.Club, b.Lie} {
+			if _, known := words[w]; !known {
+				words[w] = uint64(len(list))
+				list = append(list, w)
+			}
+		}
+	}
+	out := []byte{packedVersion}
+	out = binary.AppendUvarint(out, uint64(len(list)))
+	for _, w := range list {
+		out = binary.AppendUvarint(out, uint64(len(w)))
+		out = append(out, w...)
+	}
+	out = binary.AppendUvarint(out, uint64(len(balls)))
+	var s standing
+	for _, b := range balls {
+		out = s.pack(out, b, words)
+	}
+	return out
+}
+
+func (s *standing) pack(out []byte, b practice.Ball, words map[string]uint64) []byte {
+	flags, head := byte(b.Outcome)&3, len(out)
+	out = append(out, 0)
+	if b.Measured {
+		flags |= packedMeasured
+	}
+	if b.Leave != 0 {
+		flags |= packedLeave
+		out = binary.AppendVarint(out, int64(b.Leave))
+	}
+	if b.Club != s.club {
+		flags |= packedClub
+		out = binary.AppendUvarint(out, words[b.Club])
+	}
+	if b.Lie != s.lie {
+		flags |= packedLie
+		out = binary.AppendUvarint(out, words[b.Lie])
+	}
+	if b.Distance != s.distance {
+		flags |= packedDistance
+		out = binary.AppendVarint(out, int64(b.Distance))
+	}
+	after := b.After.Milliseconds()
+	if after != s.after {
+		flags |= packedAfter
+		out = binary.AppendVarint(out, after-s.after)
+	}
+	out[head] = flags
+	*s = standing{b.Club, b.Lie, b.Distance, after}
+	return out
+}
+
+var errPacked = errors.New("repo: packed balls are damaged")
+
+// unpack reads what pack wrote; nothing gives nil.
+func unpack(packed []byte) (balls []practice.Ball, err error) {
+	r := unpacker{rest: packed}
+	if v := r.byte(); r.failed || v != packedVersion {
+		return nil, fmt.Errorf("%w: version %d", errPacked, v)
+	}
+	words := make([]string, r.count())
+	for i := range words {
+		words[i] = string(r.take(r.count()))
+	}
+	n := r.count()
+	if n > 0 {
+		balls = make([]practice.Ball, n)
+	}
+	var s standing
+	for i := range balls {
+		balls[i] = r.ball(&s, words)
+	}
+	if r.failed || len(r.rest) > 0 {
+		return nil, errPacked
+	}
+	return balls, nil
+}
+
+// unpacker reads from the front of rest; after a failure everything is zero.
+type unpacker struct {
+	rest   []byte
+	failed bool
+}
+
+func (r *unpacker) ball(s *standing, words []string) practice.Ball {
+	flags := r.byte()
+	b := practice.Ball{Outcome: streak.Outcome(flags & 3), Measured: flags&packedMeasured != 0}
+	if b.Outcome > streak.Holed {
+		r.failed = true
+	}
+	if flags&packedLeave != 0 {
+		b.Leave = r.length()
+	}
+	if flags&packedClub != 0 {
+		s.club = r.word(words)
+	}
+	if flags&packedLie != 0 {
+		s.lie = r.word(words)
+	}
+	if flags&packedDistance != 0 {
+		s.distance = r.length()
+	}
+	if flags&packedAfter != 0 {
+		s.after += r.signed()
+	}
+	b.Club, b.Lie, b.Distance, b.After = s.club, s.lie, s.distance, time.Duration(s.after)*time.Millisecond
+	return b
+}
+
+func (r *unpacker) byte() byte {
+	if b := r.take(1); len(b) == 1 {
+		return b[0]
+	}
+	return 0
+}
+
+// take gives the next n bytes.
+func (r *unpacker) take(n int) []byte {
+	if r.failed || n > len(r.rest) {
+		r.failed = true
+		return nil
+	}
+	b := r.rest[:n]
+	r.rest = r.rest[n:]
+	return b
+}
+
+// count reads a number of things that take at least a byte each.
+func (r *unpacker) count() int {
+	n := r.unsigned()
+	if n > uint64(len(r.rest)) {
+		r.failed = true
+		return 0
+	}
+	return int(n)
+}
+
+func (r *unpacker) word(words []string) string {
+	i := r.unsigned()
+	if r.failed || i >= uint64(len(words)) {
+		r.failed = true
+		return ""
+	}
+	return words[i]
+}
+
+func (r *unpacker) length() domain.Length {
+	n := r.signed()
+	if n < math.MinInt32 || n > math.MaxInt32 {
+		r.failed = true
+		return 0
+	}
+	return domain.Length(n)
+}
+
+func (r *unpacker) unsigned() uint64 {
+	v, n := binary.Uvarint(r.rest)
+	r.skip(n)
+	if r.failed {
+		return 0
+	}
+	return v
+}
+
+func (r *unpacker) signed() int64 {
+	v, n := binary.Varint(r.rest)
+	r.skip(n)
+	if r.failed {
+		return 0
+	}
+	return v
+}
+
+func (r *unpacker) skip(n int) {
+	if r.failed || n <= 0 {
+		r.failed = true
+		return
+	}
+	r.rest = r.rest[n:]
+}

@@ -1,0 +1,120 @@
+package repo
+
+import (
+	"encoding/json"
+	"fmt"
+	"strings"
+	"time"
+
+	"gorm.io/gorm/clause"
+
+	"fringework/domain"
+	"fringework/migrations"
+)
+
+// Instants are kept as whole milliseconds; what is finer is cut off, in values
+// and in bounds alike.
+
+// at keeps an instant.
+func at(t time.Time) int64 { return t.UnixMilli() }
+
+// maybeAt keeps an instant that may be zero, as NULL.
+func maybeAt(t time.Time) *int64 {
+	if t.IsZero() {
+		return nil
+	}
+	ms := t.UnixMilli()
+	return &ms
+}
+
+// instant reads an instant.
+func instant(ms int64) time.Time { return time.UnixMilli(ms).UTC() }
+
+// maybeInstant reads an instant that may be NULL, as zero.
+func maybeInstant(ms *int64) time.Time {
+	if ms == nil {
+		return time.Time{}
+	}
+	return instant(*ms)
+}
+
+// maybeID keeps an identity that may be empty, as NULL.
+func maybeID(id domain.ID) *domain.ID {
+	if id == "" {
+		return nil
+	}
+	return &id
+}
+
+// orEmpty reads an identity that may be NULL.
+func orEmpty(id *domain.ID) domain.ID {
+	if id == nil {
+		return ""
+	}
+	return *id
+}
+
+// date reads a date as it was kept; the empty text is no date.
+func date(s string) (domain.Date, error) {
+	if s == "" {
+		return domain.Date{}, nil
+	}
+	d, err := domain.ParseDate(s)
+	if err != nil {
+		return d, fmt.Errorf("repo: %w", err)
+	}
+	return d, nil
+}
+
+// encode writes a document. Documents are structs of this package, which JSON
+// can always write.
+func encode(document any) string {
+	b, err := json.Marshal(document)
+	if err != nil {
+		panic(err)
+	}
+	return string(b)
+}
+
+// decode reads a document.
+func decode[T any](text string) (document T, err error) {
+	if err := json.Unmarshal([]byte(text), &document); err != nil {
+		return document, fmt.Errorf("repo: %T: %w", document, err)
+	}
+	return document, nil
+}
+
+// within is a condition that a column holds one of the values. It is one value
+// to the statement however many there are, so that statements stay few and
+// prepared, and no engine's limit on values is met.
+func (a *Academy) within(column string, values []string) clause.Expr {
+	if a.engine == migrations.Postgres {
+		return clause.Expr{SQL: column + " = ANY(CAST(? AS text[]))", Vars: []any{arrayLiteral(values)}}
+	}
+	return clause.Expr{SQL: column + " IN (SELECT value FROM json_each(?))", Vars: []any{encode(values)}}
+}
+
+// arrayLiteral writes an array as PostgreSQL reads it (documentation, 8.15.2).
+func arrayLiteral(values []string) string {
+	var b strings.Builder
+	b.WriteByte('{')
+	for i, v := range values {
+		if i > 0 {
+			b.WriteByte(',')
+		}
+		b.WriteByte('"')
+		b.WriteString(strings.NewReplacer(`\`, `\\`, `"`, `\"`).Replace(v))
+		b.WriteByte('"')
+	}
+	b.WriteByte('}')
+	return b.String()
+}
+
+// texts gives identities, dates or other texts as strings.
+func texts[T ~string](values []T) []string {
+	out := make([]string, len(values))
+	for i, v := range values {
+		out[i] = string(v)
+	}
+	return out
+}

@@ -1,0 +1,224 @@
+package repo
+
+import (
+	"context"
+
+	"fringework/domain"
+	"fringework/domain/curriculum"
+)
+
+type skillRow struct {
+	AcademyID  domain.ID `gorm:"primaryKey"`
+	ID         domain.ID `gorm:"primaryKey"`
+	Name       string
+	Kind       curriculum.SkillKind
+	Text       string
+	Ladder     string
+	ArchivedAt *int64
+	Revision   int
+	CreatedAt  int64 `gorm:"autoCreateTime:false"`
+	UpdatedAt  int64 `gorm:"autoUpdateTime:false"`
+}
+
+// TableName names the table.
+func (skillRow) TableName() string { return "skills" }
+
+func (r skillRow) skill() (curriculum.Skill, error) {
+	ladder, err := decode[ladderDoc](r.Ladder)
+	return curriculum.Skill{
+		ID: r.ID, Name: r.Name, Kind: r.Kind, Text: r.Text, Ladder: ladder.ladder(), ArchivedAt: maybeInstant(r.ArchivedAt),
+		Revision: r.Revision, CreatedAt: instant(r.CreatedAt), UpdatedAt: instant(r.UpdatedAt),
+	}, err
+}
+
+// Skills implements curriculum.Store.
+func (a *Academy) Skills(ctx context.Context, page domain.Page, archived bool) ([]curriculum.Skill, error) {
+	q := a.rows(ctx).Where("id > ?", page.After).Order("id").Limit(page.Limit)
+	if !archived {
+		q = q.Where("archived_at IS NULL")
+	}
+	var rows []skillRow
+	if err := q.Find(&rows).Error; err != nil {
+		return nil, fail(err, "skill")
+	}
+	return tryEach(rows, skillRow.skill)
+}
+
+// tryEach converts every element; nothing becomes nil.
+func tryEach[S, T any](from []S, convert func(S) (T, error)) ([]T, error) {
+	if len(from) == 0 {
+		return nil, nil
+	}
+	to := make([]T, len(from))
+	for i, x := range from {
+		var err error
+		if to[i], err = convert(x); err != nil {
+			return nil, err
+		}
+	}
+	return to, nil
+}
+
+// SkillsByID implements the stores of curriculum, academy and practice.
+func (a *Academy) SkillsByID(ctx context.Context, ids []domain.ID) (map[domain.ID]curriculum.Skill, error) {
+	found := map[domain.ID]curriculum.Skill{}
+	if len(ids) == 0 {
+		return found, nil
+	}
+	var rows []skillRow
+	if err := a.rows(ctx).Where(a.within("id", texts(ids))).Find(&rows).Error; err != nil {
+		return nil, fail(err, "skill")
+	}
+	for _, r := range rows {
+		skill, err := r.skill()
+		if err != nil {
+			return nil, err
+		}
+		found[r.ID] = skill
+	}
+	return found, nil
+}
+
+// SaveSkill implements curriculum.Store.
+func (a *Academy) SaveSkill(ctx context.Context, s curriculum.Skill) error {
+	row := skillRow{
+		AcademyID: a.id, ID: s.ID, Name: s.Name, Kind: s.Kind, Text: s.Text, Ladder: encode(ladderToDoc(s.Ladder)),
+		ArchivedAt: maybeAt(s.ArchivedAt), Revision: s.Revision, CreatedAt: at(s.CreatedAt), UpdatedAt: at(s.UpdatedAt),
+	}
+	return a.save(ctx, &row, s.ID, s.Revision, "skill", "name", "kind", "text", "ladder", "archived_at", "updated_at")
+}
+
+type programmeRow struct {
+	AcademyID  domain.ID `gorm:"primaryKey"`
+	ID         domain.ID `gorm:"primaryKey"`
+	Name       string
+	Text       string
+	Limits     string
+	Weeks      string
+	Published  int
+	ArchivedAt *int64
+	Revision   int
+	CreatedBy  *domain.ID
+	CreatedAt  int64 `gorm:"autoCreateTime:false"`
+	UpdatedAt  int64 `gorm:"autoUpdateTime:false"`
+}
+
+// TableName names the table.
+func (programmeRow) TableName() string { return "programmes" }
+
+func (r programmeRow) programme() (curriculum.Programme, error) {
+	draft, err := content(r.Name, r.Text, r.Limits, r.Weeks)
+	return curriculum.Programme{
+		ID: r.ID, Draft: draft, Published: r.Published, ArchivedAt: maybeInstant(r.ArchivedAt), Revision: r.Revision,
+		CreatedBy: orEmpty(r.CreatedBy), CreatedAt: instant(r.CreatedAt), UpdatedAt: instant(r.UpdatedAt),
+	}, err
+}
+
+// content reads what a programme is made of; weeks may be left unread.
+func content(name, text, limits, weeks string) (c curriculum.Content, err error) {
+	c.Name, c.Text = name, text
+	if limits != "" {
+		docs, err := decode[[]limitDoc](limits)
+		if err != nil {
+			return c, err
+		}
+		c.Limits = limitsOf(docs)
+	}
+	if weeks != "" {
+		docs, err := decode[[]weekDoc](weeks)
+		if err != nil {
+			return c, err
+		}
+		c.Weeks = weeksOf(docs)
+	}
+	return c, nil
+}
+
+// Programmes implements curriculum.Store.
+func (a *Academy) Programmes(ctx context.Context, page domain.Page, archived bool) ([]curriculum.Programme, error) {
+	q := a.rows(ctx).Omit("weeks").Where("id > ?", page.After).Order("id").Limit(page.Limit)
+	if !archived {
+		q = q.Where("archived_at IS NULL")
+	}
+	var rows []programmeRow
+	if err := q.Find(&rows).Error; err != nil {
+		return nil, fail(err, "programme")
+	}
+	return tryEach(rows, programmeRow.programme)
+}
+
+// Programme implements curriculum.Store.
+func (a *Academy) Programme(ctx context.Context, id domain.ID) (curriculum.Programme, error) {
+	var r programmeRow
+	if err := a.rows(ctx).Where("id = ?", id).Take(&r).Error; err != nil {
+		return curriculum.Programme{}, fail(err, "programme")
+	}
+	return r.programme()
+}
+
+// SaveProgramme implements curriculum.Store.
+func (a *Academy) SaveProgramme(ctx context.Context, p curriculum.Programme) error {
+	row := programmeRow{
+		AcademyID: a.id, ID: p.ID, Name: p.Draft.Name, Text: p.Draft.Text,
+		Limits: encode(limitDocs(p.Draft.Limits)), Weeks: encode(weekDocs(p.Draft.Weeks)),
+		Published: p.Published, ArchivedAt: maybeAt(p.ArchivedAt), Revision: p.Revision,
+		CreatedBy: maybeID(p.CreatedBy), CreatedAt: at(p.CreatedAt), UpdatedAt: at(p.UpdatedAt),
+	}
+	return a.save(ctx, &row, p.ID, p.Revision, "programme", "name", "text", "limits", "weeks", "published", "archived_at", "updated_at")
+}
+
+type versionRow struct {
+	AcademyID   domain.ID
+	ProgrammeID domain.ID
+	Number      int
+	Name        string
+	Text        string
+	Limits      string
+	Weeks       string
+	Skills      string
+	PublishedAt int64
+	PublishedBy *domain.ID
+}
+
+// TableName names the table.
+func (versionRow) TableName() string { return "versions" }
+
+func (r versionRow) version() (curriculum.Version, error) {
+	v := curriculum.Version{Programme: r.ProgrammeID, Number: r.Number, PublishedAt: instant(r.PublishedAt), PublishedBy: orEmpty(r.PublishedBy)}
+	var err error
+	if v.Content, err = content(r.Name, r.Text, r.Limits, r.Weeks); err != nil || r.Skills == "" {
+		return v, err
+	}
+	skills, err := decode[[]skillDoc](r.Skills)
+	v.Skills = each(skills, skillDoc.skill)
+	return v, err
+}
+
+// Versions implements curriculum.Store.
+func (a *Academy) Versions(ctx context.Context, programme domain.ID) ([]curriculum.Version, error) {
+	var rows []versionRow
+	err := a.rows(ctx).Select("programme_id", "number", "published_at", "published_by").
+		Where("programme_id = ?", programme).Order("number DESC").Find(&rows).Error
+	if err != nil {
+		return nil, fail(err, "programme")
+	}
+	return tryEach(rows, versionRow.version)
+}
+
+// Version implements the stores of curriculum, academy and practice.
+func (a *Academy) Version(ctx context.Context, programme domain.ID, number int) (curriculum.Version, error) {
+	var r versionRow
+	if err := a.rows(ctx).Where("programme_id = ? AND number = ?", programme, number).Take(&r).Error; err != nil {
+		return curriculum.Version{}, fail(err, "version")
+	}
+	return r.version()
+}
+
+// AddVersion implements curriculum.Store.
+func (a *Academy) AddVersion(ctx context.Context, v curriculum.Version) error {
+	return a.insert(ctx, &versionRow{
+		AcademyID: a.id, ProgrammeID: v.Programme, Number: v.Number, Name: v.Content.Name, Text: v.Content.Text,
+		Limits: encode(limitDocs(v.Content.Limits)), Weeks: encode(weekDocs(v.Content.Weeks)), Skills: encode(each(v.Skills, skillToDoc)),
+		PublishedAt: at(v.PublishedAt), PublishedBy: maybeID(v.PublishedBy),
+	}, 1, "version")
+}

@@ -1,0 +1,78 @@
+package repo
+
+import (
+	"database/sql"
+	"fmt"
+	"net/url"
+	"os"
+	"path/filepath"
+
+	"github.com/libtnb/sqlite"
+	"gorm.io/gorm"
+	_ "modernc.org/sqlite" // the driver, which needs no C compiler
+
+	"fringework/migrations"
+)
+
+// One connection writes, so that writers queue fairly instead of backing off;
+// a write-ahead log lets the others read meanwhile. With FULL a commit is on
+// the disk before it is acknowledged.
+const (
+	writePragmas = "?_pragma=busy_timeout(5000)&_pragma=journal_mode(WAL)&_pragma=synchronous(FULL)&_pragma=foreign_keys(1)&_txlock=immediate"
+	readPragmas  = "?_pragma=busy_timeout(5000)&_pragma=foreign_keys(1)&_pragma=query_only(1)"
+)
+
+const readers = 4
+
+func (db *DB) openSQLite(path string, c Config) error {
+	if path == "" || path == ":memory:" {
+		return fmt.Errorf("repo: sqlite: needs the path of a file")
+	}
+	path, err := filepath.Abs(path)
+	if err != nil {
+		return err
+	}
+	unlock, err := lockFile(path + ".lock")
+	if err != nil {
+		return fmt.Errorf("repo: %s: %w", path, err)
+	}
+	db.engine = migrations.SQLite
+	db.closers = append(db.closers, unlock)
+	// Made here, so that only the owner may read it.
+	file, err := os.OpenFile(path, os.O_CREATE|os.O_RDWR, 0o600)
+	if err != nil {
+		return fmt.Errorf("repo: %w", err)
+	}
+	if err := file.Close(); err != nil {
+		return err
+	}
+	if db.writer, err = db.sqlitePool(path, writePragmas, 1); err != nil {
+		return err
+	}
+	n := c.Connections
+	if n < 1 {
+		n = readers
+	}
+	db.reader, err = db.sqlitePool(path, readPragmas, n)
+	return err
+}
+
+// sqlitePool opens a pool of at most n connections. Pools close before those
+// opened earlier, and the lock is let go last.
+func (db *DB) sqlitePool(path, pragmas string, n int) (*gorm.DB, error) {
+	name := url.URL{Scheme: "file", Opaque: (&url.URL{Path: filepath.ToSlash(path)}).EscapedPath()}
+	pool, err := sql.Open(sqlite.DriverName, name.String()+pragmas)
+	if err != nil {
+		return nil, fmt.Errorf("repo: %w", err)
+	}
+	pool.SetMaxOpenConns(n)
+	pool.SetMaxIdleConns(n)
+	db.closers = append([]func() error{pool.Close}, db.closers...)
+	config := db.gormConfig()
+	config.PrepareStmt = true
+	g, err := gorm.Open(sqlite.New(sqlite.Config{Conn: pool}), config)
+	if err != nil {
+		return nil, fmt.Errorf("repo: %s: %w", path, err)
+	}
+	return g, nil
+}
