@@ -84,6 +84,7 @@ func startWatch(e Evidence) *watch {
 	if n := len(w.sessions); n > 0 {
 		w.asOf = math.Max(w.asOf, w.sessions[n-1].Day)
 	}
+	w.truncated = len(e.Sessions) >= Window
 	if e.Tier != nil {
 		w.share = holedShare(w.sessions)
 		w.attain = chanceOf(*e.Tier, w.share, e.BallsPerTest)

@@ -202,7 +202,7 @@ type Standing struct {
 }
 
 // Window is how many sessions an assessment reads at most: the last ones.
-const Window = 60
+const Window = 50
 
 // Check reports everything wrong with the evidence at once, as an Invalid
 // error whose pointers start at base ("" for a whole request body).

@@ -13,11 +13,11 @@ import (
 type memory struct{ keep, drift float64 }
 
 // memories are what predictive likelihood chooses from. They span what can
-// matter: from all sessions alike to little more than the last two, and moves
+// matter: from all sessions alike to little more than the last three, and moves
 // of up to 2.5 percentage points a session at 50 %.
 var memories = func() (ms []memory) {
 	ms = append(ms, memory{1, 0})
-	for _, keep := range []float64{0.95, 0.9, 0.8, 0.65} {
+	for _, keep := range []float64{0.95, 0.9, 0.8, 0.7} {
 		for _, drift := range []float64{-0.1, -0.05, 0, 0.05, 0.1} {
 			ms = append(ms, memory{keep, drift})
 		}

@@ -11,17 +11,17 @@ const (
 	// surelyRising ends being undecided.
 	surelyRising = 0.9
 
-	// A flag flat is raised by the odds of rising against staying. A student
-	// who never rose is first judged after firstLook sessions, against
-	// riseFirst: half of the false alarms are spent there, since a student who
-	// stays where he is from the start should hear of it then, and no look
-	// tells more than the first sound one. From lastFirst on the odds
-	// must be below riseNever. After a rise that levelled off they must be
-	// below riseLevelled.
-	firstLook, lastFirst = 14, 15
-	riseFirst            = 0.19
-	riseNever            = 0.06
-	riseLevelled         = 0.085
+	// flat goes up when the odds of rising against staying fall below
+	// stillFlat, or below levelledOff after a rise, once there are
+	// flatSessions. Besides, a student who never rose is judged after
+	// firstLook sessions against firstLimit: half of the false alarms are
+	// spent on that one look, since a student who stays where he is from the
+	// start should hear of it by then, and before that the data seldom tell.
+	flatSessions = 8
+	stillFlat    = 0.05
+	levelledOff  = 0.10
+	firstLook    = 15
+	firstLimit   = 0.24
 	// and it comes down once rising is as likely as not.
 	risesAgain = 0.5
 
@@ -65,6 +65,9 @@ type flags struct {
 	balls                                 int
 	sinceMilestone                        int
 	everMilestone                         bool
+	// truncated says that there may be sessions before the window, so that
+	// its firstLook-th is not the student's.
+	truncated bool
 }
 
 // judge goes on by one practised session, i of the window, the last of a
@@ -90,14 +93,13 @@ func (g *flags) judge(now chances, next float64, sessions, balls, i int) {
 
 // staysFlat says whether the odds ask for the flag.
 func (g *flags) staysFlat(now chances, sessions int) bool {
-	if sessions < firstLook || g.everMilestone && g.sinceMilestone < afterMilestone {
+	if sessions < flatSessions || g.everMilestone && g.sinceMilestone < afterMilestone {
 		return false
 	}
-	never := riseNever
-	if sessions <= lastFirst {
-		never = riseFirst
+	if sessions == firstLook && !g.truncated && now.rising < firstLimit*now.neverRose {
+		return true
 	}
-	return now.rising < never*now.neverRose+riseLevelled*now.levelled
+	return now.rising < stillFlat*now.neverRose || now.rising < levelledOff*now.levelled
 }
 
 // milestone makes a new start for what a new tier makes new.
