@@ -164,6 +164,14 @@ func gather(ctx context.Context, tx ReadStore, ids []domain.ID, weeks map[domain
 	if err != nil {
 		return g, err
 	}
+	stages, err := tx.StageCounts(ctx, skillsOf(states))
+	if err != nil {
+		return g, err
+	}
+	priors := progress.LearnPriors(stages)
+	for i := range states {
+		states[i] = states[i].Under(priors)
+	}
 	g.states = groupBy(states, func(s progress.State) domain.ID { return s.Student })
 	milestones, err := tx.Milestones(ctx, ids)
 	if err != nil {

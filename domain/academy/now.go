@@ -21,6 +21,9 @@ type ReadStore interface {
 	Habits(ctx context.Context, students []domain.ID) (map[domain.ID]progress.Habit, error)
 	// WeekTallies gives the students' counts by skill in practice weeks.
 	WeekTallies(ctx context.Context, students []domain.ID, weeks []domain.Date) ([]WeekTally, error)
+	// StageCounts tells of all the academy's students at the skills, for the
+	// priors that they give each other.
+	StageCounts(ctx context.Context, skills []domain.ID) ([]progress.StageCount, error)
 	// Acknowledgements gives the acknowledgements about the students.
 	Acknowledgements(ctx context.Context, students []domain.ID) ([]Acknowledgement, error)
 	SkillsByID(ctx context.Context, ids []domain.ID) (map[domain.ID]curriculum.Skill, error)

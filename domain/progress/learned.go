@@ -1,0 +1,62 @@
+package progress
+
+import "fringework/domain"
+
+// StageCount is where one student stands at a skill, as far as others' priors
+// are learned from it: the balls judged at the radius of the tier in focus in
+// the recent sessions, and how many were inside.
+type StageCount struct {
+	Skill domain.ID
+	// Held is how many tiers of the ladder the student holds.
+	Held int
+	Counts
+}
+
+// stage is what students are compared within.
+type stage struct {
+	skill domain.ID
+	held  int
+}
+
+// Priors are the priors that an academy's students give each other.
+type Priors map[stage]Prior
+
+// LearnPriors fits a prior for every stage that at least MinStudents others are
+// at. The student who is judged is one of those it is fitted to: leaving each
+// out in turn would cost a fit a student and move the prior little.
+func LearnPriors(all []StageCount) Priors {
+	byStage := map[stage][]Counts{}
+	for _, c := range all {
+		if c.Balls > 0 {
+			at := stage{c.Skill, c.Held}
+			byStage[at] = append(byStage[at], c.Counts)
+		}
+	}
+	priors := Priors{}
+	for at, counts := range byStage {
+		if len(counts) > MinStudents {
+			priors[at] = LearnPrior(counts)
+		}
+	}
+	return priors
+}
+
+// Under gives the state with its rate read under what was learned from the
+// academy's students at the same stage, if anything was. The kept rate is
+// Jeffreys', so that what is kept of one student never depends on another.
+func (s State) Under(priors Priors) State {
+	if p, ok := priors[stage{s.Skill, s.Held}]; ok {
+		s.Assessment.Rate = s.Assessment.Rate.under(p)
+	}
+	return s
+}
+
+// under exchanges Jeffreys' prior for another one. For a single session that is
+// the posterior itself; for more it leaves out that the prior ages with the
+// balls, when it hardly matters any more.
+func (r Rate) under(p Prior) Rate {
+	if r.A <= Jeffreys.A || r.B <= Jeffreys.B {
+		return r
+	}
+	return betaRate(r.A-Jeffreys.A+p.A, r.B-Jeffreys.B+p.B, r.EffectiveBalls)
+}
