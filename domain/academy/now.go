@@ -109,6 +109,14 @@ func (s ReadService) Now(ctx context.Context, a domain.Actor, student domain.ID)
 		if err != nil {
 			return err
 		}
+		stages, err := tx.StageCounts(ctx, skillsOf(states))
+		if err != nil {
+			return err
+		}
+		priors := progress.LearnPriors(stages)
+		for i := range states {
+			states[i] = states[i].Under(priors)
+		}
 		n.Skills = openSkills(n.Work, states, student)
 		return nil
 	})

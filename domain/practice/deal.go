@@ -1,6 +1,8 @@
 package practice
 
 import (
+	"fmt"
+	"hash/fnv"
 	"math/rand/v2"
 
 	"fringework/domain"
@@ -35,6 +37,15 @@ func orOpen[T any](choices []T) []T {
 		return make([]T, 1)
 	}
 	return choices
+}
+
+// Deck deals a block's tasks for a student on a day. The same student, day and
+// place in the plan always get the same deck, so that a phone that asks twice
+// is not dealt anew.
+func Deck(d curriculum.Drill, n int, student domain.ID, on domain.Date, place ...int) []Task {
+	h := fnv.New64a()
+	fmt.Fprintf(h, "%s %s %v", student, on, place)
+	return Deal(d, n, rand.New(rand.NewPCG(h.Sum64(), 0)))
 }
 
 // Deal deals n tasks of a drill. No task comes again before all others have

@@ -2,6 +2,7 @@ package practice_test
 
 import (
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -68,5 +69,19 @@ func TestDealChangesEverything(t *testing.T) {
 				t.Errorf("seed %d: %s came %d times of 24", seed, club, n)
 			}
 		}
+	}
+}
+
+// TestDeckIsTheDays gives the same deck for the same day and place, and another
+// for another.
+func TestDeckIsTheDays(t *testing.T) {
+	drill := curriculum.Drill{Lies: []string{"a", "b", "c"}, Clubs: []string{"x", "y", "z"}}
+	day := domain.Date{Year: 2026, Month: 5, Day: 4}
+	first := practice.Deck(drill, 20, "s", day, 1, 4)
+	if again := practice.Deck(drill, 20, "s", day, 1, 4); !slices.Equal(first, again) {
+		t.Error("the same day dealt another deck")
+	}
+	if next := practice.Deck(drill, 20, "s", day.AddDays(1), 1, 4); slices.Equal(first, next) {
+		t.Error("the next day dealt the same deck")
 	}
 }
