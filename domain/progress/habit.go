@@ -140,14 +140,17 @@ const lapsedGaps, lapsedAtLeast = 3, 7
 func (h Habit) Lapsed(today domain.Date, zone *time.Location, since domain.Date, perWeek float64) (Stall, bool) {
 	from, what := since, "the plan began"
 	if last := h.LastAt(); !last.IsZero() {
-		what = "the plan resumed"
+		what = "the plan began or resumed"
 		if day := domain.DateOf(last, zone); !day.Before(since) {
 			from, what = day, "the last session was"
 		}
 	}
-	gap, pace := h.gap(), "own pace"
+	if from == (domain.Date{}) {
+		return Stall{}, false // nothing to count from
+	}
+	gap, pace := h.gap(), "their own pace"
 	if gap == 0 && perWeek > 0 {
-		gap, pace = 7/perWeek, "plan's pace"
+		gap, pace = 7/perWeek, "the plan's pace"
 	}
 	days := from.DaysUntil(today)
 	if float64(days) < max(lapsedAtLeast, lapsedGaps*gap) {
@@ -157,7 +160,7 @@ func (h Habit) Lapsed(today domain.Date, zone *time.Location, since domain.Date,
 		Evidence: fmt.Sprintf("no session for %d days (%s on %s)", days, what, from.Start(time.UTC).Format("2 January")),
 		Advice:   "Ask what is in the way; pause the programme for a holiday or an injury, or plan fewer, shorter sessions."}
 	if gap > 0 {
-		s.Evidence += fmt.Sprintf("; the %s is one every %.1f days", pace, gap)
+		s.Evidence += fmt.Sprintf("; %s is one every %.1f days", pace, gap)
 	}
 	s.Evidence += "."
 	return s, true
