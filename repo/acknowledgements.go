@@ -14,8 +14,8 @@ type acknowledgementRow struct {
 	AcademyID domain.ID
 	StudentID domain.ID
 	SkillID   domain.ID
-	Reason    progress.Reason
-	UntilDate string
+	Reason    string
+	Until     string
 	Note      string
 	ByID      *domain.ID
 	At        int64
@@ -25,32 +25,31 @@ type acknowledgementRow struct {
 func (acknowledgementRow) TableName() string { return "acknowledgements" }
 
 func (r acknowledgementRow) acknowledgement() (academy.Acknowledgement, error) {
-	until, err := date(r.UntilDate)
+	until, err := date(r.Until)
 	return academy.Acknowledgement{
-		Student: r.StudentID, Skill: r.SkillID, Reason: r.Reason, Until: until, Note: r.Note, By: orEmpty(r.ByID), At: instant(r.At),
+		Student: r.StudentID, Skill: r.SkillID, Reason: progress.Reason(r.Reason),
+		Until: until, Note: r.Note, By: orEmpty(r.ByID), At: instant(r.At),
 	}, err
 }
 
-// Acknowledgements implements academy.ReadStore, in order of student, skill and
-// reason.
+// SaveAcknowledgement implements academy.AcknowledgementStore.
+func (a *Academy) SaveAcknowledgement(ctx context.Context, k academy.Acknowledgement) error {
+	return a.upsert(ctx, &acknowledgementRow{
+		AcademyID: a.id, StudentID: k.Student, SkillID: k.Skill, Reason: string(k.Reason),
+		Until: k.Until.String(), Note: k.Note, ByID: maybeID(k.By), At: at(k.At),
+	}, "acknowledgement", "academy_id", "student_id", "skill_id", "reason")
+}
+
+// DropAcknowledgement implements academy.AcknowledgementStore.
+func (a *Academy) DropAcknowledgement(ctx context.Context, student, skill domain.ID, reason progress.Reason) error {
+	return fail(a.forSkill(ctx, student, skill).Where("reason = ?", string(reason)).Delete(&acknowledgementRow{}).Error, "acknowledgement")
+}
+
+// Acknowledgements implements academy.ReadStore.
 func (a *Academy) Acknowledgements(ctx context.Context, students []domain.ID) ([]academy.Acknowledgement, error) {
 	var rows []acknowledgementRow
 	if err := a.ofStudents(ctx, students).Order("student_id, skill_id, reason").Find(&rows).Error; err != nil {
 		return nil, fail(err, "student")
 	}
 	return tryEach(rows, acknowledgementRow.acknowledgement)
-}
-
-// SaveAcknowledgement implements academy.AcknowledgementStore.
-func (a *Academy) SaveAcknowledgement(ctx context.Context, k academy.Acknowledgement) error {
-	row := acknowledgementRow{
-		AcademyID: a.id, StudentID: k.Student, SkillID: k.Skill, Reason: k.Reason, UntilDate: k.Until.String(),
-		Note: k.Note, ByID: maybeID(k.By), At: at(k.At),
-	}
-	return a.upsert(ctx, &row, "student", "academy_id", "student_id", "skill_id", "reason")
-}
-
-// DropAcknowledgement implements academy.AcknowledgementStore.
-func (a *Academy) DropAcknowledgement(ctx context.Context, student, skill domain.ID, reason progress.Reason) error {
-	return fail(a.forSkill(ctx, student, skill).Where("reason = ?", reason).Delete(&acknowledgementRow{}).Error, "student")
 }

@@ -67,8 +67,8 @@ func (t *authTx) InvitationByCode(ctx context.Context, code auth.Digest) (domain
 	return r.AcademyID, r.invitation(), nil
 }
 
-// openAt is the condition that an invitation is open at an instant.
-const openAt = "accepted_at IS NULL AND revoked_at IS NULL AND expires_at > ?"
+// stillOpen is the condition that an invitation is open at an instant.
+const stillOpen = "accepted_at IS NULL AND revoked_at IS NULL AND expires_at > ?"
 
 // Invitations implements auth.InvitationTx.
 func (t *authTx) Invitations(ctx context.Context, in domain.ID, q auth.InvitationQuery) ([]auth.Invitation, error) {
@@ -77,7 +77,7 @@ func (t *authTx) Invitations(ctx context.Context, in domain.ID, q auth.Invitatio
 		query = query.Where("by_id = ?", q.By)
 	}
 	if !q.OpenAt.IsZero() {
-		query = query.Where(openAt, at(q.OpenAt))
+		query = query.Where(stillOpen, at(q.OpenAt))
 	}
 	var rows []invitationRow
 	if err := query.Find(&rows).Error; err != nil {
@@ -88,14 +88,14 @@ func (t *authTx) Invitations(ctx context.Context, in domain.ID, q auth.Invitatio
 
 // TakeInvitation implements auth.InvitationTx.
 func (t *authTx) TakeInvitation(ctx context.Context, in, id, member domain.ID, when time.Time) (bool, error) {
-	r := t.of(ctx, in, id).Model(&invitationRow{}).Where(openAt, at(when)).
+	r := t.of(ctx, in, id).Model(&invitationRow{}).Where(stillOpen, at(when)).
 		Updates(map[string]any{"accepted_at": at(when), "accepted_by": member})
 	return did(r, "member")
 }
 
 // RevokeInvitation implements auth.InvitationTx.
 func (t *authTx) RevokeInvitation(ctx context.Context, in, id domain.ID, when time.Time) (bool, error) {
-	r := t.of(ctx, in, id).Model(&invitationRow{}).Where(openAt, at(when)).Update("revoked_at", at(when))
+	r := t.of(ctx, in, id).Model(&invitationRow{}).Where(stillOpen, at(when)).Update("revoked_at", at(when))
 	return did(r, "invitation")
 }
 

@@ -104,7 +104,6 @@ func (db *DB) gormConfig() *gorm.Config {
 		TranslateError:         true,
 		SkipDefaultTransaction: true,
 		DisableAutomaticPing:   true,
-		NowFunc:                func() time.Time { panic("repo: rows get their times from the domain") },
 	}
 }
 

@@ -184,6 +184,9 @@ CREATE TABLE states (
     CHECK (sessions >= 0 AND balls >= 0 AND inside >= 0 AND holed >= 0 AND seconds >= 0)
 );
 
+-- Where everybody stands at a skill, for what they teach about each other.
+CREATE INDEX states_skill ON states (academy_id, skill_id, held, recent_judged, recent_inside);
+
 CREATE TABLE milestones (
     academy_id text COLLATE "C" NOT NULL,
     student_id text COLLATE "C" NOT NULL,
@@ -234,24 +237,7 @@ CREATE TABLE practice_weeks (
     CHECK (sessions >= 0 AND balls >= 0 AND inside >= 0 AND holed >= 0 AND seconds >= 0)
 );
 
--- A coach's word that a reason to look at a student is seen, until a day.
-CREATE TABLE acknowledgements (
-    academy_id text COLLATE "C" NOT NULL,
-    student_id text COLLATE "C" NOT NULL,
-    -- Empty for a reason that is about no skill in particular.
-    skill_id text COLLATE "C" NOT NULL,
-    reason text COLLATE "C" NOT NULL,
-    until_date text COLLATE "C" NOT NULL,
-    note text COLLATE "C" NOT NULL,
-    by_id text COLLATE "C",
-    at bigint NOT NULL,
-    PRIMARY KEY (academy_id, student_id, skill_id, reason),
-    FOREIGN KEY (academy_id, student_id) REFERENCES members (academy_id, id),
-    FOREIGN KEY (academy_id, by_id) REFERENCES members (academy_id, id)
-);
-
 -- +goose Down
-DROP TABLE acknowledgements;
 DROP TABLE practice_weeks;
 DROP TABLE habits;
 DROP TABLE milestones;

@@ -189,6 +189,9 @@ CREATE TABLE states (
     CHECK (sessions >= 0 AND balls >= 0 AND inside >= 0 AND holed >= 0 AND seconds >= 0)
 ) STRICT;
 
+-- Where everybody stands at a skill, for what they teach about each other.
+CREATE INDEX states_skill ON states (academy_id, skill_id, held, recent_judged, recent_inside);
+
 CREATE TABLE milestones (
     academy_id TEXT NOT NULL,
     student_id TEXT NOT NULL,
@@ -241,24 +244,7 @@ CREATE TABLE practice_weeks (
     CHECK (sessions >= 0 AND balls >= 0 AND inside >= 0 AND holed >= 0 AND seconds >= 0)
 ) STRICT, WITHOUT ROWID;
 
--- A coach's word that a reason to look at a student is seen, until a day.
-CREATE TABLE acknowledgements (
-    academy_id TEXT NOT NULL,
-    student_id TEXT NOT NULL,
-    -- Empty for a reason that is about no skill in particular.
-    skill_id TEXT NOT NULL,
-    reason TEXT NOT NULL,
-    until_date TEXT NOT NULL,
-    note TEXT NOT NULL,
-    by_id TEXT,
-    at INTEGER NOT NULL,
-    PRIMARY KEY (academy_id, student_id, skill_id, reason),
-    FOREIGN KEY (academy_id, student_id) REFERENCES members (academy_id, id),
-    FOREIGN KEY (academy_id, by_id) REFERENCES members (academy_id, id)
-) STRICT, WITHOUT ROWID;
-
 -- +goose Down
-DROP TABLE acknowledgements;
 DROP TABLE practice_weeks;
 DROP TABLE habits;
 DROP TABLE milestones;

@@ -1,0 +1,172 @@
+package repo
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"log/slog"
+	"path/filepath"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"fringework/auth"
+	"fringework/domain"
+	"fringework/domain/academy"
+	"fringework/domain/curriculum"
+	"fringework/domain/practice"
+	"fringework/integration/postgres"
+)
+
+func TestMain(m *testing.M) { postgres.Main(m) }
+
+// quiet keeps tests' slow statements to themselves.
+var quiet = slog.New(slog.NewTextHandler(io.Discard, nil))
+
+// engines are the databases that sit the same exam.
+var engines = []struct {
+	name string
+	url  func(testing.TB) string
+}{
+	{"sqlite", func(t testing.TB) string { return "sqlite:" + filepath.Join(t.TempDir(), "academy.db") }},
+	{"postgres", postgres.Database},
+}
+
+// onEngines runs a test on a fresh database of each engine.
+func onEngines(t *testing.T, test func(t *testing.T, db *DB)) {
+	t.Helper()
+	for _, e := range engines {
+		t.Run(e.name, func(t *testing.T) { test(t, openAt(t, e.url(t))) })
+	}
+}
+
+func openAt(t testing.TB, url string) *DB {
+	t.Helper()
+	db, err := Open(t.Context(), Config{URL: url, Log: quiet})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		if err := db.Close(); err != nil {
+			t.Error(err)
+		}
+	})
+	return db
+}
+
+// monday is a Monday noon in spring, in UTC and whole milliseconds.
+var monday = time.Date(2026, time.May, 4, 12, 0, 0, int(123*time.Millisecond), time.UTC)
+
+// ids makes identities in rising order, different in every call.
+var ids atomic.Uint64
+
+func newID() domain.ID {
+	return domain.ID(fmt.Sprintf("019a0000-0000-7000-8000-%012x", ids.Add(1)))
+}
+
+// env is a clock that stands and identities that rise.
+func env(now time.Time) domain.Env {
+	return domain.Env{Now: func() time.Time { return now }, NewID: newID}
+}
+
+// world is an academy with people in it, made through the store of auth.
+type world struct {
+	t       testing.TB
+	db      *DB
+	ctx     context.Context
+	academy domain.ID
+	owner   domain.ID
+	coach   domain.ID
+	student domain.ID
+}
+
+func newWorld(t testing.TB, db *DB) *world {
+	t.Helper()
+	w := &world{t: t, db: db, ctx: t.Context(), academy: newID()}
+	w.auth(func(tx auth.Tx) error {
+		return tx.AddAcademy(w.ctx, auth.Academy{ID: w.academy, Name: "Sandhill Short Game", TimeZone: "Europe/Dublin", Created: monday})
+	})
+	w.owner, w.coach, w.student = w.member(domain.Owner), w.member(domain.Coach), w.member(domain.Student)
+	w.auth(func(tx auth.Tx) error { return tx.Link(w.ctx, w.academy, w.coach, w.student, monday) })
+	return w
+}
+
+func (w *world) auth(fn func(tx auth.Tx) error) {
+	w.t.Helper()
+	if err := w.db.Auth().Write(w.ctx, fn); err != nil {
+		w.t.Fatal(err)
+	}
+}
+
+func (w *world) member(role domain.Role) domain.ID {
+	w.t.Helper()
+	account, member := newID(), newID()
+	w.auth(func(tx auth.Tx) error {
+		a := auth.Account{ID: account, Email: string(account) + "@sandhill.example", Name: "Robin Ash", Password: "hash", Created: monday}
+		if err := tx.AddAccount(w.ctx, a); err != nil {
+			return err
+		}
+		return tx.AddMember(w.ctx, w.academy, auth.Member{
+			ID: member, Account: account, Role: role, Name: "Robin " + string(role), TimeZone: "Europe/Dublin", Created: monday,
+		})
+	})
+	return member
+}
+
+// write runs fn on the world's academy and fails the test if it fails.
+func (w *world) write(fn func(*Academy) error) {
+	w.t.Helper()
+	if err := For[*Academy](w.db).Write(w.ctx, w.academy, fn); err != nil {
+		w.t.Fatal(err)
+	}
+}
+
+func (w *world) read(fn func(*Academy) error) {
+	w.t.Helper()
+	if err := For[*Academy](w.db).Read(w.ctx, w.academy, fn); err != nil {
+		w.t.Fatal(err)
+	}
+}
+
+// attempt runs fn and gives its error.
+func (w *world) attempt(fn func(*Academy) error) error {
+	return For[*Academy](w.db).Write(w.ctx, w.academy, fn)
+}
+
+// actor is one of the world's members.
+func (w *world) actor(member domain.ID, role domain.Role) domain.Actor {
+	return domain.Actor{Academy: w.academy, Member: member, Role: role}
+}
+
+func (w *world) asOwner() domain.Actor { return w.actor(w.owner, domain.Owner) }
+
+func (w *world) practice(now time.Time) practice.Service {
+	return practice.Service{Store: For[practice.Store](w.db), Env: env(now)}
+}
+
+func (w *world) curriculum(now time.Time) curriculum.Service {
+	return curriculum.Service{Store: For[curriculum.Store](w.db), Env: env(now)}
+}
+
+func (w *world) people(now time.Time) academy.Service {
+	return academy.Service{Store: For[academy.Store](w.db), Env: env(now)}
+}
+
+// must gives a value and fails the test on an error.
+func must[T any](t testing.TB) func(v T, err error) T {
+	return func(v T, err error) T {
+		t.Helper()
+		if err != nil {
+			t.Fatal(err)
+		}
+		return v
+	}
+}
+
+// wantKind holds an error to a kind.
+func wantKind(t testing.TB, what string, err error, want domain.Kind) {
+	t.Helper()
+	if err == nil || domain.KindOf(err) != want {
+		t.Errorf("%s: got error %v of kind %d, want kind %d", what, err, domain.KindOf(err), want)
+	}
+}
