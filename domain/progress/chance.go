@@ -81,10 +81,10 @@ func (f *filter) mean(t *table) float64 {
 	sum := 0.0
 	for i := range f.lanes {
 		l := &f.lanes[i]
-		row := &t[l.phase]
-		for c := f.lo; c < f.hi; c++ {
-			sum += l.mass[c] * float64(row[c])
+		m, row := l.mass[f.lo:f.hi], t[l.phase][f.lo:f.hi]
+		for c, x := range m {
+			sum += x * float64(row[c])
 		}
 	}
-	return sum
+	return sum / f.total
 }

@@ -1,7 +1,6 @@
 package progress
 
 import (
-	"math"
 	"strconv"
 	"time"
 
@@ -204,20 +203,69 @@ type Standing struct {
 // Window is how many sessions an assessment reads at most: the last ones.
 const Window = 50
 
-// Check reports everything wrong with the evidence at once, as an Invalid
-// error whose pointers start at base ("" for a whole request body).
-func (e Evidence) Check(base string) error {
-	var p domain.Problems
-	checkSessions(&p, base, e.Sessions)
-	return p.Err("evidence", "The evidence cannot be read.")
+// Bounds of the evidence.
+const (
+	MaxSessions = 1_000
+	// MaxBalls is the most balls of one session, more than anybody strikes in
+	// a day, and MaxBallsPerTest the most a session offers for a tier.
+	MaxBalls        = 10_000
+	MaxBallsPerTest = 2_000
+	// MaxPerWeek is the most sessions a week of a plan.
+	MaxPerWeek = 50
+	// maxDay bounds days, so that differences stay exact.
+	maxDay = 1_000_000
+	// A prior's parameters lie from minPrior to maxPrior.
+	minPrior, maxPrior = 0.01, 10_000
+)
+
+// Check notes everything wrong with the evidence in p, at the members
+// "sessions", "prior", "tier", "balls_per_test", "as_of_day" and
+// "sessions_per_week" of the object at the JSON pointer at.
+func (e Evidence) Check(p *domain.Problems, at string) {
+	CheckSessions(p, at+"/sessions", e.Sessions)
+	if e.Prior != (Prior{}) {
+		e.Prior.Check(p, at+"/prior")
+	}
+	if e.Tier != nil {
+		t := *e.Tier
+		if t.Radius == 0 {
+			t.Radius = streak.MaxRadius // unknown, which is fine here
+		}
+		t.Check(p, at+"/tier")
+		if e.BallsPerTest < 0 || e.BallsPerTest > MaxBallsPerTest {
+			p.Add(at+"/balls_per_test", "a session offers from 0 to %d balls for a tier, got %d", MaxBallsPerTest, e.BallsPerTest)
+		}
+	}
+	checkDay(p, at+"/as_of_day", e.AsOf)
+	if !(e.SessionsPerWeek >= 0 && e.SessionsPerWeek <= MaxPerWeek) {
+		p.Add(at+"/sessions_per_week", "a plan has from 0 (no plan) to %d sessions a week, got %v", MaxPerWeek, e.SessionsPerWeek)
+	}
 }
 
-func checkSessions(p *domain.Problems, base string, sessions []Session) {
+// Check notes what is wrong with a prior in p, at the members "a" and "b" of
+// the object at the JSON pointer at.
+func (b Prior) Check(p *domain.Problems, at string) {
+	for _, m := range []struct {
+		name  string
+		value float64
+	}{{"/a", b.A}, {"/b", b.B}} {
+		if v := m.value; !(v >= minPrior && v <= maxPrior) {
+			p.Add(at+m.name, "a parameter of a prior is from %v to %v, got %v; Jeffreys' are 0.5 and 0.5", minPrior, float64(maxPrior), v)
+		}
+	}
+}
+
+// CheckSessions notes what is wrong with sessions in p, at the array at the
+// JSON pointer at, whose entries have the members "day", "balls", "inside" and
+// "holed".
+func CheckSessions(p *domain.Problems, at string, sessions []Session) {
+	if len(sessions) > MaxSessions {
+		p.Add(at, "at most %d sessions are taken, got %d; leave the oldest out", MaxSessions, len(sessions))
+		return
+	}
 	for i, s := range sessions {
-		at := base + "/sessions/" + strconv.Itoa(i)
-		if math.IsNaN(s.Day) || math.Abs(s.Day) > maxDay {
-			p.Add(at+"/day", "a day is a number from -%d to %d", maxDay, maxDay)
-		} else if i > 0 && s.Day < sessions[i-1].Day {
+		at := at + "/" + strconv.Itoa(i)
+		if checkDay(p, at+"/day", s.Day) && i > 0 && s.Day < sessions[i-1].Day {
 			p.Add(at+"/day", "sessions come oldest first: day %v follows day %v", s.Day, sessions[i-1].Day)
 		}
 		if s.Balls < 0 || s.Balls > MaxBalls {
@@ -232,9 +280,10 @@ func checkSessions(p *domain.Problems, base string, sessions []Session) {
 	}
 }
 
-// MaxBalls is the most balls of one session: more than anybody strikes in a
-// day.
-const MaxBalls = 10_000
-
-// maxDay bounds Session.Day, so that differences stay exact.
-const maxDay = 1_000_000
+func checkDay(p *domain.Problems, at string, day float64) bool {
+	if day >= -maxDay && day <= maxDay {
+		return true
+	}
+	p.Add(at, "a day is a number from -%d to %d, got %v", maxDay, maxDay, day)
+	return false
+}

@@ -35,6 +35,7 @@ type filter struct {
 	rising   int // lanes[firstWay:rising] rise, the rest fall
 	lo, hi   int // cells outside [lo, hi) hold nothing worth counting
 	sessions int
+	total    float64 // of all masses
 	now      chances
 	scratch  table
 	up, down [cells + 1]float64
@@ -50,10 +51,19 @@ var filters = sync.Pool{New: func() any {
 func newFilter(prior Prior) *filter {
 	f := filters.Get().(*filter)
 	f.lo, f.hi, f.sessions = 0, cells, 0
+	density := f.up[:cells]
+	top := math.Inf(-1)
+	for c := range density {
+		density[c] = prior.A*levels.logP[0][c+formReach] + prior.B*levels.logQ[0][c+formReach]
+		top = math.Max(top, density[c])
+	}
+	for c := range density {
+		density[c] = math.Exp(density[c] - top)
+	}
 	start := func(l *lane, w way, chance float64) {
 		l.steps, l.weight, l.phase = w.steps, w.weight, 0
-		for c := range cells {
-			l.mass[c] = chance * w.weight
+		for c, d := range density {
+			l.mass[c] = chance * w.weight * d
 		}
 	}
 	start(&f.lanes[neverRose], way{0, 1}, 1-startRising-startFalling)
@@ -64,14 +74,10 @@ func newFilter(prior Prior) *filter {
 	for i, w := range fallingWays {
 		start(&f.lanes[f.rising+i], w, startFalling)
 	}
-	top := math.Inf(-1)
-	for c := range cells {
-		f.up[c] = prior.A*levels.logP[0][c+formReach] + prior.B*levels.logQ[0][c+formReach]
-		top = math.Max(top, f.up[c])
-	}
+	f.total = 0
 	for i := range f.lanes {
-		for c := range cells {
-			f.lanes[i].mass[c] *= math.Exp(f.up[c] - top)
+		for _, m := range f.lanes[i].mass {
+			f.total += m
 		}
 	}
 	return f
@@ -84,7 +90,7 @@ func (f *filter) clone() *filter {
 	g := filters.Get().(*filter)
 	lanes := g.lanes
 	copy(lanes, f.lanes)
-	g.lo, g.hi, g.sessions, g.now = f.lo, f.hi, f.sessions, f.now
+	g.lo, g.hi, g.sessions, g.total, g.now = f.lo, f.hi, f.sessions, f.total, f.now
 	return g
 }
 
@@ -94,8 +100,7 @@ func (f *filter) observe(balls, inside int) {
 		f.advance()
 	}
 	f.sessions++
-	f.weigh(likelihood(balls, inside, &f.scratch))
-	f.normalise()
+	f.weigh(likelihood(balls, inside, &f.scratch), false)
 }
 
 // advance goes on by one session: some change over, all move.
@@ -127,13 +132,18 @@ func (f *filter) change() {
 // divided so that its mean stays.
 func (f *filter) gather(sum []float64, lanes []lane) {
 	clear(sum[max(f.lo-1, 0) : min(f.hi+1, cells)+1])
+	out := sum[f.lo : f.hi+1]
 	for i := range lanes {
 		l := &lanes[i]
 		w := float64(l.phase) / finePerCell
-		for c := f.lo; c < f.hi; c++ {
-			sum[c] += l.mass[c] * (1 - w)
-			sum[c+1] += l.mass[c] * w
+		m := l.mass[f.lo:f.hi]
+		last := 0.0
+		for c, x := range m {
+			y := x * w
+			out[c] += x - y + last
+			last = y
 		}
+		out[len(m)] += last
 	}
 	sum[cells-1] += sum[cells]
 	sum[cells] = 0
@@ -142,12 +152,17 @@ func (f *filter) gather(sum []float64, lanes []lane) {
 // spread lets each lane keep a share of its own and adds its part of what
 // comes over, given on the grid of phase 0.
 func (f *filter) spread(in []float64, lanes []lane, keep float64) {
+	in = in[f.lo : f.hi+1]
 	for i := range lanes {
 		l := &lanes[i]
 		w := float64(l.phase) / finePerCell
 		a, b := l.weight*(1-w), l.weight*w
-		for c := f.lo; c < f.hi; c++ {
-			l.mass[c] = l.mass[c]*keep + in[c]*a + in[c+1]*b
+		m := l.mass[f.lo:f.hi]
+		here := in[0]
+		for c := range m {
+			next := in[c+1]
+			m[c] = m[c]*keep + here*a + next*b
+			here = next
 		}
 	}
 }
@@ -190,61 +205,76 @@ func shift(m *[cells]float64, by, lo, hi int) {
 	}
 }
 
-// weigh multiplies by a positive function of the level.
-func (f *filter) weigh(t *table) {
+// weigh multiplies by a function of the level, or by 1 minus it, and notes the
+// probabilities of the ways of going. It returns by what share the total went
+// down, and leaves out cells that hold next to nothing. The masses themselves
+// are left unscaled while they are in no danger of underflow.
+func (f *filter) weigh(t *table, complement bool) float64 {
+	before := f.total
+	var sums chances
+	marginal := f.up[f.lo:f.hi]
+	clear(marginal)
 	for i := range f.lanes {
 		l := &f.lanes[i]
-		row := &t[l.phase]
-		for c := f.lo; c < f.hi; c++ {
-			l.mass[c] *= float64(row[c])
-		}
-	}
-}
-
-// normalise makes the probabilities sum to 1, notes those of the ways of
-// going, and leaves out cells that hold next to nothing. It returns what they
-// summed to before.
-func (f *filter) normalise() float64 {
-	var sums chances
-	marginal := f.up[:cells]
-	clear(marginal[f.lo:f.hi])
-	for i := range f.lanes {
+		m, row := l.mass[f.lo:f.hi], t[l.phase][f.lo:f.hi]
+		m, row = m[:len(marginal)], row[:len(marginal)]
 		sum := 0.0
-		m := &f.lanes[i].mass
-		for c := f.lo; c < f.hi; c++ {
-			sum += m[c]
-			marginal[c] += m[c]
+		for c := range marginal {
+			w := float64(row[c])
+			if complement {
+				w = 1 - w
+			}
+			x := m[c] * w
+			m[c] = x
+			sum += x
+			marginal[c] += x
 		}
 		switch {
 		case i == neverRose:
-			sums.neverRose += sum
+			sums.neverRose = sum
 		case i == levelled:
-			sums.levelled += sum
+			sums.levelled = sum
 		case i < f.rising:
 			sums.rising += sum
 		default:
 			sums.falling += sum
 		}
 	}
-	total := sums.falling + sums.neverRose + sums.levelled + sums.rising
-	k := 1 / total
+	f.total = sums.falling + sums.neverRose + sums.levelled + sums.rising
+	k := 1 / f.total
 	f.now = chances{sums.falling * k, sums.neverRose * k, sums.levelled * k, sums.rising * k}
-	lo, hi := f.lo, f.hi
-	const nothing = 1e-9
-	for lo < hi-1 && marginal[lo] < nothing*total {
-		lo++
+	f.trim(marginal, 1e-9*f.total)
+	if f.total < 1e-100 {
+		f.rescale()
 	}
-	for hi > lo+1 && marginal[hi-1] < nothing*total {
-		hi--
+	return 1 / (k * before)
+}
+
+// trim leaves out cells at either end that hold less than nothing.
+func (f *filter) trim(marginal []float64, nothing float64) {
+	a, b := 0, len(marginal)
+	for a < b-1 && marginal[a] < nothing {
+		a++
 	}
+	for b > a+1 && marginal[b-1] < nothing {
+		b--
+	}
+	lo, hi := f.lo+a, f.lo+b
 	for i := range f.lanes {
 		m := &f.lanes[i].mass
 		clear(m[f.lo:lo])
 		clear(m[hi:f.hi])
-		for c := lo; c < hi; c++ {
+	}
+	f.lo, f.hi = lo, hi
+}
+
+func (f *filter) rescale() {
+	k := 1 / f.total
+	for i := range f.lanes {
+		m := f.lanes[i].mass[f.lo:f.hi]
+		for c := range m {
 			m[c] *= k
 		}
 	}
-	f.lo, f.hi = lo, hi
-	return total
+	f.total = 1
 }

@@ -68,14 +68,7 @@ func (f *filter) next(k int, attain *table, left *[forecastSessions + 1]float64)
 	if k <= f.sessions {
 		f.advance()
 	}
-	for i := range f.lanes {
-		l := &f.lanes[i]
-		row := &attain[l.phase]
-		for c := f.lo; c < f.hi; c++ {
-			l.mass[c] *= 1 - float64(row[c])
-		}
-	}
-	left[k] = left[k-1] * f.normalise()
+	left[k] = left[k-1] * f.weigh(attain, true)
 }
 
 // tail is what is left when the trend has ended: weights of levels and the
@@ -85,10 +78,11 @@ type tail struct{ weight, miss []float64 }
 func (f *filter) tail(attain *table) tail {
 	sum := f.up[:]
 	f.gather(sum, f.lanes)
+	k := 1 / f.total
 	t := tail{}
 	for c := f.lo; c < min(f.hi+1, cells); c++ {
 		if sum[c] > 0 {
-			t.weight = append(t.weight, sum[c])
+			t.weight = append(t.weight, sum[c]*k)
 			t.miss = append(t.miss, math.Log1p(-math.Min(float64(attain[0][c]), 1-1e-9)))
 		}
 	}

@@ -93,12 +93,15 @@ func levelAt(c, phase int) float64 {
 // cells beyond either end.
 var levels = func() (l struct {
 	logP, logQ [finePerCell][cells + 2*formReach]float64
-}) { for phase := range finePerCell {
-	for c := range cells + 2*formReach {
-		x := levelAt(c-formReach, phase)
-		l.logP[phase][c], l.logQ[phase][c] = logLogistic(x), logLogistic(-x)
+}) {
+	for phase := range finePerCell {
+		for c := range cells + 2*formReach {
+			x := levelAt(c-formReach, phase)
+			l.logP[phase][c], l.logQ[phase][c] = logLogistic(x), logLogistic(-x)
+		}
 	}
-}; return l }()
+	return l
+}()
 
 // blur averages a function over the day's form: raw has formReach cells more
 // at either end.

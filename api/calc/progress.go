@@ -1,0 +1,186 @@
+package calc
+
+import (
+	"time"
+
+	"fringework/domain"
+	"fringework/domain/progress"
+	"fringework/domain/streak"
+)
+
+var progressOf = define("progress",
+	"Judges a student's sessions at a skill: rate, trend, forecast of the next tier, and stalls with evidence and advice; with walk, what stood after each session.",
+	`{"sessions":[{"day":0,"balls":30,"inside":16},{"day":3,"balls":30,"inside":18},{"day":5,"balls":28,"inside":15},{"day":8,"balls":30,"inside":19}],`+
+		`"tier":{"run":9,"holed":0,"radius_m":1.524},"balls_per_test":20,"as_of_day":9,"sessions_per_week":3,"walk":true}`, answerProgress)
+
+// progressIn is what progress takes. All but the sessions may be left out; a
+// tier needs balls_per_test.
+type progressIn struct {
+	Sessions        *[]sessionIn    `json:"sessions"`
+	Tier            *progressTierIn `json:"tier"`
+	BallsPerTest    *int            `json:"balls_per_test"`
+	AsOfDay         *float64        `json:"as_of_day"`
+	SessionsPerWeek float64         `json:"sessions_per_week"`
+	Prior           *priorIn        `json:"prior"`
+	Walk            bool            `json:"walk"`
+	// StartDate is the date of day 0, YYYY-MM-DD, so that sentences can name
+	// dates; Metric writes their lengths in metres instead of feet.
+	StartDate string `json:"start_date"`
+	Metric    bool   `json:"metric"`
+}
+
+// progressTierIn is a tier whose radius may be left out; with it the advice
+// names circles.
+type progressTierIn struct {
+	Run     *int     `json:"run"`
+	Holed   *int     `json:"holed"`
+	RadiusM *float64 `json:"radius_m"`
+}
+
+// ProgressOut is the answer of progress.
+type ProgressOut struct {
+	Rate  RateOut  `json:"rate"`
+	Trend TrendOut `json:"trend"`
+	// Forecast is null without a tier.
+	Forecast  *ForecastOut `json:"forecast"`
+	Stalls    []StallOut   `json:"stalls"`
+	Undecided UndecidedOut `json:"undecided"`
+	// History is there when walk was true.
+	History []StandingOut `json:"history,omitempty"`
+}
+
+// TrendOut is the change of the rate in logits a session.
+type TrendOut struct {
+	Slope      float64    `json:"slope"`
+	Interval80 [2]float64 `json:"interval80"`
+	PImproving float64    `json:"p_improving"`
+	// Sessions it rests on.
+	Sessions int `json:"sessions"`
+}
+
+// ForecastOut says when the tier may be attained. Sessions and days beyond 200
+// sessions are null.
+type ForecastOut struct {
+	NextSession     float64     `json:"next_session"`
+	Within          WithinOut   `json:"within"`
+	MedianSessions  *float64    `json:"median_sessions"`
+	Range80Sessions [2]*float64 `json:"range80_sessions"`
+	Range80Days     [2]*float64 `json:"range80_days"`
+}
+
+// WithinOut is a probability for each of three numbers of sessions.
+type WithinOut struct {
+	Four   float64 `json:"4"`
+	Eight  float64 `json:"8"`
+	Twelve float64 `json:"12"`
+}
+
+// StallOut is a flag with its evidence.
+type StallOut struct {
+	Reason string `json:"reason"`
+	// SinceSession is the session from which the state holds; RaisedSession
+	// is the one after which the flag went up.
+	SinceSession  int     `json:"since_session"`
+	RaisedSession int     `json:"raised_session"`
+	Probability   float64 `json:"probability"`
+	Evidence      string  `json:"evidence"`
+	Advice        string  `json:"advice"`
+}
+
+// UndecidedOut says that the data cannot tell yet whether the rate rises.
+type UndecidedOut struct {
+	Standing     bool   `json:"standing"`
+	MoreSessions int    `json:"more_sessions"`
+	Sentence     string `json:"sentence"`
+}
+
+// StandingOut is what stood after a session.
+type StandingOut struct {
+	Session   int      `json:"session"`
+	Reasons   []string `json:"reasons"`
+	Undecided bool     `json:"undecided"`
+}
+
+func answerProgress(in progressIn, p *domain.Problems) (any, error) {
+	e := in.read(p)
+	if len(p.Fields()) > 0 {
+		return nil, nil
+	}
+	if e.Check(p, ""); in.Prior != nil && e.Prior == (progress.Prior{}) {
+		e.Prior.Check(p, "/prior") // zeros given, not left out
+	}
+	if len(p.Fields()) > 0 {
+		return nil, nil
+	}
+	out := progressOut(progress.Assess(e))
+	if in.Walk {
+		out.History = make([]StandingOut, len(e.Sessions))
+		for i, s := range progress.Walk(e) {
+			out.History[i] = StandingOut{Session: s.Session, Reasons: []string{}, Undecided: s.Undecided}
+			for _, r := range s.Reasons {
+				out.History[i].Reasons = append(out.History[i].Reasons, string(r))
+			}
+		}
+	}
+	return out, nil
+}
+
+func (in progressIn) read(p *domain.Problems) progress.Evidence {
+	e := progress.Evidence{
+		Sessions: readSessions(in.Sessions, p), Prior: in.Prior.read(p), SessionsPerWeek: in.SessionsPerWeek,
+		Style: progress.Style{Metric: in.Metric},
+	}
+	if in.Tier != nil {
+		e.Tier = &streak.Tier{Run: need(p, "/tier/run", in.Tier.Run), Holed: need(p, "/tier/holed", in.Tier.Holed)}
+		if in.Tier.RadiusM != nil {
+			e.Tier.Radius = metres(p, "/tier/radius_m", in.Tier.RadiusM)
+			if e.Tier.Radius == 0 { // 0 would mean unknown
+				p.Add("/tier/radius_m", "a radius is from %v to %v, got %v m; leave it out if it is not known", streak.MinRadius, streak.MaxRadius, *in.Tier.RadiusM)
+			}
+		}
+		e.BallsPerTest = need(p, "/balls_per_test", in.BallsPerTest)
+	}
+	switch n := len(e.Sessions); {
+	case in.AsOfDay != nil:
+		e.AsOf = *in.AsOfDay
+	case n > 0:
+		e.AsOf = e.Sessions[n-1].Day
+	}
+	if in.StartDate != "" {
+		start, err := domain.ParseDate(in.StartDate)
+		if err != nil {
+			p.Add("/start_date", "%v", err)
+		}
+		e.Style.Origin = start.Start(time.UTC)
+	}
+	return e
+}
+
+func progressOut(a progress.Assessment) ProgressOut {
+	out := ProgressOut{
+		Rate:      rateOut(a.Rate),
+		Trend:     TrendOut{Slope: a.Trend.Slope, Interval80: pair(a.Trend.Interval80), PImproving: a.Trend.Improving, Sessions: a.Trend.Sessions},
+		Stalls:    []StallOut{},
+		Undecided: UndecidedOut(a.Undecided),
+	}
+	if f := a.Forecast; f != nil {
+		out.Forecast = &ForecastOut{
+			NextSession:     f.NextSession,
+			Within:          WithinOut{f.Within[0], f.Within[1], f.Within[2]},
+			MedianSessions:  beyond(f.MedianSessions, f.MedianSessions),
+			Range80Sessions: [2]*float64{beyond(f.Range80Sessions.Lo, f.Range80Sessions.Lo), beyond(f.Range80Sessions.Hi, f.Range80Sessions.Hi)},
+			Range80Days:     [2]*float64{beyond(f.Range80Sessions.Lo, f.Range80Days.Lo), beyond(f.Range80Sessions.Hi, f.Range80Days.Hi)},
+		}
+	}
+	for _, s := range a.Stalls {
+		out.Stalls = append(out.Stalls, StallOut{
+			Reason: string(s.Reason), SinceSession: s.Since, RaisedSession: s.Raised,
+			Probability: s.Probability, Evidence: s.Evidence, Advice: s.Advice,
+		})
+	}
+	return out
+}
+
+// beyond is x, or nil when the number of sessions it belongs to is 0 for
+// beyond the horizon.
+func beyond(sessions, x float64) *float64 { return finiteIf(sessions > 0, x) }
