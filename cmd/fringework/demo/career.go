@@ -32,44 +32,41 @@ type career struct {
 // lapses, one spends the time elsewhere.
 func careers() []career {
 	return []career{
-		{name: "Anouk Brenner", zone: "Europe/Zurich", start: 0.46, climb: 0.085, perWeek: 3},
-		{name: "Bastian Okoro", zone: "Europe/Dublin", start: 0.52, climb: 0.07, perWeek: 3, tardy: true},
-		{name: "Cosima Hale", zone: "Europe/London", start: 0.40, climb: 0.075, perWeek: 3},
-		{name: "Dario Lindqvist", zone: "Europe/Stockholm", start: 0.55, climb: 0.06, perWeek: 2},
-		{name: "Edda Marchetti", zone: "Europe/Rome", start: 0.48, climb: 0, perWeek: 3},
-		{name: "Femi Castellan", zone: "Europe/Dublin", start: 0.50, climb: 0.05, perWeek: 3, quits: 5},
-		{name: "Gwen Aldous", zone: "Europe/London", start: 0.50, climb: 0.06, perWeek: 3, skewed: true},
-		{name: "Henrik Sabo", zone: "Europe/Budapest", start: 0.44, climb: 0.08, perWeek: 2, tardy: true},
-		{name: "Ilse Thornton", zone: "Europe/London", start: 0.58, climb: 0.05, perWeek: 3},
-		{name: "Jonas Quiroga", zone: "Europe/Madrid", start: 0.42, climb: 0.09, perWeek: 3, levels: 12},
-		{name: "Kaisa Drummond", zone: "Europe/Helsinki", start: 0.47, climb: 0.065, perWeek: 2},
-		{name: "Leander Fitch", zone: "America/New_York", start: 0.53, climb: 0.075, perWeek: 3},
+		{name: "Anouk Brenner", zone: "Europe/Zurich", start: 0.52, climb: 0.085, perWeek: 3},
+		{name: "Bastian Okoro", zone: "Europe/Dublin", start: 0.60, climb: 0.07, perWeek: 3, tardy: true},
+		{name: "Cosima Hale", zone: "Europe/London", start: 0.48, climb: 0.08, perWeek: 3},
+		{name: "Dario Lindqvist", zone: "Europe/Stockholm", start: 0.62, climb: 0.07, perWeek: 2},
+		{name: "Edda Marchetti", zone: "Europe/Rome", start: 0.50, climb: 0, perWeek: 3},
+		{name: "Femi Castellan", zone: "Europe/Dublin", start: 0.58, climb: 0.05, perWeek: 3, quits: 5},
+		{name: "Gwen Aldous", zone: "Europe/London", start: 0.55, climb: 0.06, perWeek: 3, skewed: true},
+		{name: "Henrik Sabo", zone: "Europe/Budapest", start: 0.52, climb: 0.09, perWeek: 2, tardy: true},
+		{name: "Ilse Thornton", zone: "Europe/London", start: 0.66, climb: 0.06, perWeek: 3},
+		{name: "Jonas Quiroga", zone: "Europe/Madrid", start: 0.50, climb: 0.09, perWeek: 3, levels: 14},
+		{name: "Kaisa Drummond", zone: "Europe/Helsinki", start: 0.56, climb: 0.08, perWeek: 2},
+		{name: "Leander Fitch", zone: "America/New_York", start: 0.60, climb: 0.075, perWeek: 3},
 	}
 }
 
-// insideRate is the chance at a circle of the given radius in a session, the
-// circle of reference being the one the career is told for.
-func (c career) insideRate(session int, day, radius, reference float64) float64 {
+// insideRate is the chance of coming to rest inside a drill's own circle in a
+// session.
+func (c career) insideRate(session int, day float64) float64 {
 	trained := session
 	if c.levels > 0 {
 		trained = min(session, c.levels)
 	}
 	logit := math.Log(c.start/(1-c.start)) + c.climb*float64(trained) + day
-	p := 1 / (1 + math.Exp(-logit))
-	// The same scatter seen through another circle: of balls spread around the
-	// hole by a two-dimensional normal law, 1 - exp(-r²/2σ²) rest inside r.
-	return 1 - math.Pow(1-p, radius*radius/(reference*reference))
+	return 1 / (1 + math.Exp(-logit))
 }
 
-// holeRadius is how near a ball must roll past to drop, as part of the demo's
-// scatter: it holes about one ball in thirty at the pace of a good chip.
-const holeRadius = 0.24
+// holeRadius is how near the middle of the hole the demo's balls must come to
+// drop, as a part of the circle's radius: about one ball in thirty does.
+const holeRadius = 0.12
 
 // strike plays a ball at the hole: its leave in metres, or holed.
 func strike(rng *rand.Rand, inside, radius float64) (leave float64, holed bool) {
 	sigma := radius / math.Sqrt(-2*math.Log(1-min(inside, 0.985)))
 	leave = sigma * math.Sqrt(-2*math.Log(1-rng.Float64()))
-	return math.Round(leave*100) / 100, leave < holeRadius
+	return math.Round(leave*100) / 100, leave < holeRadius*radius
 }
 
 // ball is one shot as the API takes it.
@@ -111,7 +108,7 @@ func (c career) play(rng *rand.Rand, b played, session int, day float64, drill d
 	const secondsPerBall = 24
 	n := b.Seconds / secondsPerBall
 	for i := range n {
-		inside := c.insideRate(session, day, b.RadiusM, 1.524)
+		inside := c.insideRate(session, day)
 		if b.Kind == "random" {
 			inside *= 0.85 // a new lie every ball is harder
 		}

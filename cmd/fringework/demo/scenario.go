@@ -31,16 +31,18 @@ type skill struct {
 	Ladder ladder `json:"ladder"`
 }
 
-// skills are what the programme trains. The first two ladders are the usual
-// ones: nine in a row, then eighteen with one holed.
+// skills are what the programme trains. Nine in a row, then eighteen with one
+// holed, are the usual tiers (common practice, no source); the ladders have an
+// easier one before and a middle one between.
 func skills() []skill {
+	rungs := func(feet float64) ladder {
+		return ladder{[]tier{{Run: 6, RadiusM: feet * foot}, {Run: 9, RadiusM: feet * foot}, {Run: 12, RadiusM: feet * foot}, {Run: 18, RadiusM: feet * foot, Holed: 1}}}
+	}
 	return []skill{
-		{"Chip and run", "chip_and_run", "Land it on the green early and let it roll like a putt.",
-			ladder{[]tier{{Run: 6, RadiusM: 4 * foot}, {Run: 9, RadiusM: 3 * foot}, {Run: 18, RadiusM: 3 * foot, Holed: 1}}}},
-		{"Pitch", "pitch", "Half carry, half roll, to a landing spot you can point at.",
-			ladder{[]tier{{Run: 5, RadiusM: 6 * foot}, {Run: 9, RadiusM: 5 * foot}, {Run: 18, RadiusM: 5 * foot, Holed: 1}}}},
+		{"Chip and run", "chip_and_run", "Land it on the green early and let it roll like a putt.", rungs(3)},
+		{"Pitch", "pitch", "Half carry, half roll, to a landing spot you can point at.", rungs(5)},
 		{"Greenside bunker", "bunker_shot", "Same splash every time; the sand moves the ball.",
-			ladder{[]tier{{Run: 4, RadiusM: 8 * foot}, {Run: 7, RadiusM: 6 * foot}}}},
+			ladder{[]tier{{Run: 4, RadiusM: 8 * foot}, {Run: 7, RadiusM: 8 * foot}}}},
 	}
 }
 
@@ -72,8 +74,8 @@ const (
 	times   = 3
 )
 
-// weeks are the six weeks: two for each of two skills, one in the sand, and one
-// that brings them together.
+// weeks are the six weeks: two of chips, then pitches and a visit to the sand,
+// the chip kept alive as the warm-up all along.
 func weeks() []week {
 	const chip, pitch, sand = 0, 1, 2
 	return []week{
@@ -81,21 +83,21 @@ func weeks() []week {
 		{"Choose the landing spot", chip, session(chip, chip, "Pick a blade of grass a pace onto the green and land on it.")},
 		{"Add height", pitch, session(pitch, chip, "Hinge, turn, let the club slide under the ball.")},
 		{"Same swing, three clubs", pitch, session(pitch, chip, "One swing length; change only the club.")},
-		{"Into the sand", sand, session(sand, pitch, "Open the face first, then grip. Enter a hand's width behind the ball.")},
-		{"Bring it together", pitch, session(pitch, sand, "Walk in, choose, one waggle, go.")},
+		{"Into the sand", sand, session(sand, chip, "Open the face first, then grip. Enter a hand's width behind the ball.")},
+		{"Bring it together", pitch, session(pitch, chip, "Walk in, choose, one waggle, go.")},
 	}
 }
 
 // session lays out a plan: an earlier skill kept alive, then technique,
 // stations, random and test at the week's skill.
 func session(skill, earlier int, cue string) []planned {
-	radius := []float64{3 * foot, 5 * foot, 6 * foot}
+	radius := []float64{3 * foot, 5 * foot, 8 * foot}
 	distance := []float64{10, 16, 12}
 	club := []string{"9 iron", "56°", "58°"}
 	lies := [][]string{{"fringe", "fairway", "light rough"}, {"fairway", "light rough", "upslope"}, {"flat sand", "upslope sand", "plugged"}}
 	clubs := [][]string{{"8 iron", "9 iron", "pitching wedge"}, {"52°", "56°", "60°"}, {"54°", "58°"}}
 	return []planned{
-		{"warmup", 20, earlier, drill{text: "Last weeks' skill from its own spot. Count the run.",
+		{"warmup", 20, earlier, drill{text: "The earlier skill from its own spot. Count the run.",
 			clubs: club[earlier : earlier+1], distances: distance[earlier : earlier+1], radius: radius[earlier]}},
 		{"technique", 20, skill, drill{text: cue, clubs: club[skill : skill+1], distances: distance[skill : skill+1], radius: radius[skill]}},
 		{"stations", 20, skill, drill{text: "One landing spot, a ball with each club in turn. Watch how far each rolls.",
