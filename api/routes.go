@@ -66,5 +66,7 @@ func (s *Server) systemRoutes() []route {
 func (s *Server) deskRoutes() []route {
 	return []route{
 		guarded(get, livePath, auth.ProgressSee, s.live),
+		guarded(put, "/v1/students/:student_id/acknowledgements", auth.ReasonAcknowledge, s.acknowledge),
+		guarded(get, "/v1/students/:student_id/skills/:skill_id/history", auth.ProgressSee, s.getHistory),
 	}
 }

@@ -7,6 +7,7 @@ import (
 	"context"
 	"log/slog"
 	"net/http"
+	"strings"
 	"sync"
 	"time"
 
@@ -28,6 +29,8 @@ type Config struct {
 	Practice   practice.Service
 	Events     academy.EventService
 	Live       academy.LiveService
+	// Acknowledge is the coach's word that a reason is seen.
+	Acknowledge academy.AcknowledgeService
 
 	Log *slog.Logger
 	// Ready says whether the store answers and has the schema it needs.
@@ -40,7 +43,8 @@ type Config struct {
 	// ignores the header.
 	TrustedProxies int
 	// PublicURL is where the service is reached from outside, for links in
-	// answers; without it, links go by the request's own host.
+	// answers. Without it the issuer of access tokens is, if that is an HTTP
+	// address, or else the request's own host.
 	PublicURL string
 	// Origins are the web origins that may call the API from a browser.
 	Origins []string
@@ -112,6 +116,9 @@ const defaultBodyLimit = 1 << 20
 func New(c Config) *Server {
 	if c.BodyLimit == 0 {
 		c.BodyLimit = defaultBodyLimit
+	}
+	if c.PublicURL == "" && c.Auth != nil && strings.HasPrefix(c.Auth.Issuer, "http") {
+		c.PublicURL = c.Auth.Issuer
 	}
 	s := &Server{Config: c, log: c.Log, router: echo.New(), draining: make(chan struct{})}
 	e := s.router

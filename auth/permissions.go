@@ -118,6 +118,8 @@ const (
 
 	ProgressSee   Action = "progress.read"
 	DashboardRead Action = "dashboard.read"
+	// ReasonAcknowledge silences a reason to look at a student.
+	ReasonAcknowledge Action = "reason.acknowledge"
 	// EventRead is the academy's log, which is the audit trail.
 	EventRead Action = "event.read"
 	// CalcRun is the calculators, which need nobody's data.
@@ -186,8 +188,11 @@ var permissions = map[Action]Permission{
 
 	ProgressSee:   {Roles: everyone, Scope: ProgressRead},
 	DashboardRead: {Roles: teachers, Scope: ProgressRead},
-	EventRead:     {Roles: owners, Scope: EventsRead},
-	CalcRun:       {Roles: everyone, Scope: CalcUse},
+
+	ReasonAcknowledge: {Roles: teachers},
+
+	EventRead: {Roles: owners, Scope: EventsRead},
+	CalcRun:   {Roles: everyone, Scope: CalcUse},
 }
 
 // Actions lists every action, in alphabetical order.

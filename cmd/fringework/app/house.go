@@ -121,14 +121,15 @@ func build(db *repo.DB, keys *auth.Keyring, f serviceFlags, log *slog.Logger) (*
 		return nil, err
 	}
 	server := api.New(api.Config{
-		Auth:       signing,
-		Curriculum: curriculum.Service{Store: repo.For[curriculum.Store](db), Env: e},
-		Academy:    academy.Service{Store: repo.For[academy.Store](db), Env: e},
-		Read:       academy.ReadService{Store: repo.For[academy.ReadStore](db), Env: e},
-		Practice:   practice.Service{Store: repo.For[practice.Store](db), Env: e},
-		Events:     academy.EventService{Store: repo.For[academy.EventStore](db)},
-		Live:       academy.LiveService{Store: repo.For[academy.LiveStore](db)},
-		Log:        log, Ready: db.Ready, Now: time.Now, Version: version(),
+		Auth:        signing,
+		Curriculum:  curriculum.Service{Store: repo.For[curriculum.Store](db), Env: e},
+		Academy:     academy.Service{Store: repo.For[academy.Store](db), Env: e},
+		Read:        academy.ReadService{Store: repo.For[academy.ReadStore](db), Env: e},
+		Practice:    practice.Service{Store: repo.For[practice.Store](db), Env: e},
+		Events:      academy.EventService{Store: repo.For[academy.EventStore](db)},
+		Live:        academy.LiveService{Store: repo.For[academy.LiveStore](db)},
+		Acknowledge: academy.AcknowledgeService{Store: repo.For[academy.AcknowledgementStore](db), Env: e},
+		Log:         log, Ready: db.Ready, Now: time.Now, Version: version(),
 		TrustedProxies: f.TrustedProxies, Origins: f.Origins,
 		Description: openapi.JSON, ProgrammeSchema: openapi.ProgrammeSchema,
 	})

@@ -1,0 +1,175 @@
+package api
+
+import (
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"fringework/domain"
+	"fringework/domain/academy"
+	"fringework/domain/progress"
+)
+
+// AcknowledgementRequest says that a reason to look at a student is seen.
+type AcknowledgementRequest struct {
+	Reason string `json:"reason" validate:"required" enums:"lapsed,flat,slipping,overreached,outgrown,lopsided" example:"flat"`
+	// SkillID is left out for a reason that is about no skill in particular.
+	SkillID domain.ID `json:"skill_id,omitempty" format:"uuid"`
+	// Days is how long it is to be silent, today the first of them; 0 ends the
+	// silence.
+	Days int    `json:"days" minimum:"0" maximum:"90" example:"14"`
+	Note string `json:"note,omitempty" maxLength:"1000" example:"Changed the drill; look again in two weeks."`
+} // @name AcknowledgementRequest
+
+// Acknowledgement is a coach's word that a reason is seen.
+type Acknowledgement struct {
+	Reason  string    `json:"reason" binding:"required" enums:"lapsed,flat,slipping,overreached,outgrown,lopsided"`
+	SkillID domain.ID `json:"skill_id,omitempty" format:"uuid"`
+	// Until is the last day of the silence; left out when it was ended.
+	Until string    `json:"until,omitempty" format:"date"`
+	Note  string    `json:"note,omitempty"`
+	By    domain.ID `json:"by,omitempty" format:"uuid"`
+	At    time.Time `json:"at" binding:"required" format:"date-time"`
+} // @name Acknowledgement
+
+func encodeAcknowledgement(k academy.Acknowledgement) Acknowledgement {
+	return Acknowledgement{Reason: string(k.Reason), SkillID: k.Skill, Until: k.Until.String(), Note: k.Note, By: k.By, At: k.At.UTC()}
+}
+
+// acknowledge silences a reason for some days.
+//
+//	@Summary		Acknowledge a reason to look at a student
+//	@Description	Until then it does not call for attention again; it stays readable, behind the others.
+//	@ID				acknowledgeReason
+//	@Tags			Students
+//	@Accept			json
+//	@Produce		json
+//	@Param			student_id		path		string					true	"The student"	format(uuid)
+//	@Param			acknowledgement	body		AcknowledgementRequest	true	"Which reason, and for how long"
+//	@Success		200				{object}	Acknowledgement
+//	@Failure		400,401,403,404,413,415,422,429,500	{object}	Problem
+//	@Security		Bearer
+//	@Router			/v1/students/{student_id}/acknowledgements [put]
+func (s *Server) acknowledge(c echo.Context) error {
+	student, err := pathID(c, "student_id")
+	if err != nil {
+		return err
+	}
+	var r AcknowledgementRequest
+	if err := decode(c, &r); err != nil {
+		return err
+	}
+	var p domain.Problems
+	k := academy.Acknowledgement{Student: student, Skill: bodyID(&p, "/skill_id", r.SkillID), Reason: progress.Reason(r.Reason), Note: r.Note}
+	if err := p.Err("acknowledgement_invalid", "The reason cannot be acknowledged like that."); err != nil {
+		return err
+	}
+	if k, err = s.Acknowledge.Acknowledge(c.Request().Context(), actor(c), k, r.Days); err != nil {
+		return err
+	}
+	return ok(c, 0, encodeAcknowledgement(k))
+}
+
+// HistoryPoint is one session in a skill's history.
+type HistoryPoint struct {
+	SessionID domain.ID `json:"session_id" binding:"required" format:"uuid"`
+	StartedAt time.Time `json:"started_at" binding:"required" format:"date-time"`
+	// Day is the local date of the start.
+	Day string `json:"day" binding:"required" format:"date"`
+	// Judged balls say something at the tier's radius, Inside of them inside.
+	Judged     int `json:"judged" binding:"required"`
+	Inside     int `json:"inside" binding:"required"`
+	Holed      int `json:"holed" binding:"required"`
+	Unmeasured int `json:"unmeasured" binding:"required"`
+	BestRun    Run `json:"best_run" binding:"required"`
+	// Mean and Interval80 are the rate as it stood after the session.
+	Mean       float64  `json:"mean" binding:"required"`
+	Interval80 Interval `json:"interval_80" binding:"required"`
+	Attained   *Hit     `json:"attained,omitempty"`
+} // @name HistoryPoint
+
+// HistoryWeek is a practice week of a skill.
+type HistoryWeek struct {
+	// Monday begins the week, in the student's time zone.
+	Monday string `json:"monday" binding:"required" format:"date"`
+	Tally
+} // @name HistoryWeek
+
+// SkillHistory is one student at one skill over time.
+type SkillHistory struct {
+	StudentID domain.ID     `json:"student_id" binding:"required" format:"uuid"`
+	Skill     SkillProgress `json:"skill" binding:"required"`
+	// Tier is what the points are judged for; left out without a ladder.
+	Tier *Tier `json:"tier,omitempty"`
+	// Points are the last sessions that say something about the tier, oldest
+	// first, sixty at most.
+	Points []HistoryPoint `json:"points" binding:"required"`
+	// Weeks are those of the last half year with any practice, oldest first.
+	Weeks []HistoryWeek `json:"weeks" binding:"required"`
+} // @name SkillHistory
+
+func encodePoint(p academy.Point) HistoryPoint {
+	out := HistoryPoint{
+		SessionID: p.Session, StartedAt: p.StartedAt.UTC(), Day: p.Day.String(),
+		Judged: p.Judged, Inside: p.Inside, Holed: p.Holed, Unmeasured: p.Unmeasured, BestRun: encodeRun(p.Best),
+		Mean: p.Rate.Mean, Interval80: encodeInterval(p.Rate.Interval80),
+	}
+	if p.Attained != nil {
+		hit := encodeHit(*p.Attained)
+		out.Attained = &hit
+	}
+	return out
+}
+
+func encodeHistory(h academy.SkillHistory, e standingEncoder) SkillHistory {
+	out := SkillHistory{
+		StudentID: h.Student.ID,
+		Skill:     e.skill(academy.SkillStanding{Skill: h.Skill, State: h.State, Milestones: h.Milestones}),
+		Points:    each(h.Points, encodePoint),
+		Weeks: each(h.Weeks, func(w academy.WeekTally) HistoryWeek {
+			return HistoryWeek{Monday: w.Week.String(), Tally: encodeTally(w.Tally)}
+		}),
+	}
+	if h.Judged {
+		tier := encodeTier(h.Tier)
+		out.Tier = &tier
+	}
+	return out
+}
+
+// getHistory reads one skill of one student over time.
+//
+//	@Summary	A student's history at a skill
+//	@ID			getSkillHistory
+//	@Tags		Students
+//	@Produce	json
+//	@Param		student_id		path		string	true	"The student"	format(uuid)
+//	@Param		skill_id		path		string	true	"The skill"		format(uuid)
+//	@Param		If-None-Match	header		string	false	"The entity tag you have"
+//	@Success	200				{object}	SkillHistory
+//	@Success	304				"Not modified"
+//	@Failure	400,401,403,404,429,500	{object}	Problem
+//	@Security	Bearer
+//	@Router		/v1/students/{student_id}/skills/{skill_id}/history [get]
+func (s *Server) getHistory(c echo.Context) error {
+	student, err := pathID(c, "student_id")
+	if err != nil {
+		return err
+	}
+	skill, err := pathID(c, "skill_id")
+	if err != nil {
+		return err
+	}
+	if err := newQuery(c).done(); err != nil {
+		return err
+	}
+	encoder, err := s.readerStyle(c)
+	if err != nil {
+		return err
+	}
+	h, err := s.Read.History(c.Request().Context(), actor(c), student, skill)
+	if err != nil {
+		return err
+	}
+	return ok(c, 0, encodeHistory(h, encoder))
+}
