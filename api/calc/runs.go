@@ -29,7 +29,8 @@ type ballIn struct {
 type tierIn struct {
 	Run     *int     `json:"run"`
 	RadiusM *float64 `json:"radius_m"`
-	Holed   *int     `json:"holed"`
+	// Holed is 0 when left out.
+	Holed *int `json:"holed"`
 }
 
 // RunsOut is the answer of runs.
@@ -123,7 +124,9 @@ func (t tierIn) read(p *domain.Problems, at string) streak.Tier {
 	tier := streak.Tier{
 		Run:    need(p, at+"/run", t.Run),
 		Radius: metres(p, at+"/radius_m", t.RadiusM),
-		Holed:  need(p, at+"/holed", t.Holed),
+	}
+	if t.Holed != nil {
+		tier.Holed = *t.Holed
 	}
 	if len(p.Fields()) == before {
 		tier.Check(p, at)
