@@ -175,8 +175,10 @@ func styleOfParameters(t *testing.T, op described) {
 	inPath := regexp.MustCompile(`\{(\w+)\}`).FindAllStringSubmatch(op.path, -1)
 	for _, m := range inPath {
 		p := op.Parameters.GetByInAndName("path", m[1])
-		if p == nil || !p.Required || p.Schema.Value.Format == "" && !p.Schema.Value.Type.Is("integer") {
-			t.Errorf("%s: path parameter %s is not described as required with a format", op, m[1])
+		if p == nil || !p.Required {
+			t.Errorf("%s: path parameter %s is not described as required", op, m[1])
+		} else if strings.HasSuffix(m[1], "_id") && p.Schema.Value.Format != "uuid" {
+			t.Errorf("%s: path parameter %s has format %q; want uuid", op, m[1], p.Schema.Value.Format)
 		}
 	}
 	snake := regexp.MustCompile(`^[a-z]+(_[a-z]+)*$`)
@@ -308,6 +310,9 @@ func TestRequestsAreClosed(t *testing.T) {
 		schema := op.RequestBody.Value.Content["application/json"]
 		if schema == nil {
 			continue
+		}
+		if len(schema.Schema.Value.Properties) == 0 {
+			continue // what a calculation is asked depends on which
 		}
 		if extra := schema.Schema.Value.AdditionalProperties; extra.Has == nil || *extra.Has {
 			t.Errorf("%s: the body may have any members; want additionalProperties: false", op)

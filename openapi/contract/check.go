@@ -12,6 +12,7 @@ import (
 	"strconv"
 	"strings"
 
+	"github.com/getkin/kin-openapi/openapi3"
 	"github.com/getkin/kin-openapi/openapi3filter"
 	"github.com/santhosh-tekuri/jsonschema/v6"
 )
@@ -66,7 +67,7 @@ func (o *operation) checkResponse(input *openapi3filter.RequestValidationInput, 
 	if response == nil {
 		return errors.New("the description does not have this status")
 	}
-	if err := checkHeaders(x, func(name string) bool { return response.Value.Headers[name] != nil }); err != nil {
+	if err := checkHeaders(x, response.Value.Headers); err != nil {
 		return err
 	}
 	if len(response.Value.Content) == 0 {
@@ -89,14 +90,12 @@ func (o *operation) checkResponse(input *openapi3filter.RequestValidationInput, 
 	return checkJSON(schema, x)
 }
 
-// checkHeaders wants these headers exactly where the description has them.
-func checkHeaders(x exchange, documented func(string) bool) error {
+// checkHeaders wants these headers nowhere but where the description has them.
+// That required ones are there, kin-openapi has seen to.
+func checkHeaders(x exchange, documented openapi3.Headers) error {
 	for _, name := range []string{"ETag", "Location", "WWW-Authenticate", "Retry-After"} {
-		switch sent := x.header.Get(name) != ""; {
-		case sent && !documented(name):
+		if x.header.Get(name) != "" && documented[name] == nil {
 			return fmt.Errorf("header %s, which the description does not have here", name)
-		case !sent && documented(name):
-			return fmt.Errorf("no header %s, which the description has here", name)
 		}
 	}
 	return nil

@@ -72,7 +72,7 @@ var exchanges = map[string]struct {
 		answer{200, headers{"Content-Type": jsonMedia, "ETag": `"a"`}, strings.Replace(academy, "T08", " 08", 1)}, "date-time"},
 	"null for a list": {"POST", "/v1/groups", jsonMedia, wantsGroup,
 		answer{201, headers{"Content-Type": jsonMedia, "ETag": `"1"`, "Location": "/v1/groups/" + id}, strings.Replace(created, "[]", "null", 1)}, "got null, want array"},
-	"no entity tag": {"GET", "/v1/academy", "", "", answer{200, headers{"Content-Type": jsonMedia}, academy}, "no header ETag"},
+	"no entity tag": {"GET", "/v1/academy", "", "", answer{200, headers{"Content-Type": jsonMedia}, academy}, `header "ETag" missing`},
 	"no location": {"POST", "/v1/groups", jsonMedia, wantsGroup,
 		answer{201, headers{"Content-Type": jsonMedia, "ETag": `"1"`}, created}, "Location"},
 	"problem as plain JSON": {"GET", "/v1/members/" + id, "", "",

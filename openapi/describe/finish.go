@@ -63,19 +63,18 @@ func operations(doc object) (all []operation) {
 }
 
 func headers() object {
-	text := func(description string) object {
-		return object{"description": description, "schema": object{"type": "string"}}
+	sent := func(always bool, description string) object {
+		return object{"description": description, "required": always, "schema": object{"type": "string"}}
 	}
-	location := text("Where the new thing is, as a relative reference.")
-	location["required"] = true
-	challenge := text("How to authenticate (RFC 6750, RFC 7617).")
-	challenge["required"] = true
+	wait := sent(true, "How many seconds to wait.")
+	wait["schema"] = object{"type": "integer", "minimum": 1}
 	return object{
-		"ETag":            text("The entity tag of this representation, for If-None-Match and If-Match."),
-		"Location":        location,
-		"WWWAuthenticate": challenge,
-		"RetryAfter":      object{"description": "How many seconds to wait.", "required": true, "schema": object{"type": "integer", "minimum": 1}},
-		"RequestId":       object{"description": "Finds the request in the service's log. Yours, if you send one of 8 to 64 letters, digits, hyphens and underscores.", "required": true, "schema": object{"type": "string"}},
+		"ETag":              sent(true, "The entity tag of this representation, for If-None-Match and If-Match."),
+		"Location":          sent(true, "Where the new thing is, as a relative reference."),
+		"Challenge":         sent(true, "How to authenticate (RFC 6750, RFC 7617)."),
+		"InsufficientScope": sent(false, "Sent when the token lacks a scope (RFC 6750)."),
+		"RetryAfter":        wait,
+		"RequestId":         sent(true, "Finds the request in the service's log. Yours, if you send one of 8 to 64 letters, digits, hyphens and underscores."),
 	}
 }
 
@@ -139,7 +138,10 @@ func finishResponse(code string, r object) {
 	case status >= 400:
 		r["content"] = errorContent(content)
 		if status == http.StatusUnauthorized {
-			sent["WWW-Authenticate"] = header("WWWAuthenticate")
+			sent["WWW-Authenticate"] = header("Challenge")
+		}
+		if status == http.StatusForbidden {
+			sent["WWW-Authenticate"] = header("InsufficientScope")
 		}
 		if status == http.StatusTooManyRequests || status == http.StatusServiceUnavailable {
 			sent["Retry-After"] = header("RetryAfter")
