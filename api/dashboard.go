@@ -15,7 +15,8 @@ type DashboardRow struct {
 	// Sessions counts all that were logged.
 	Sessions int        `json:"sessions" binding:"required" example:"21"`
 	LastAt   *time.Time `json:"last_at,omitempty" format:"date-time"`
-	// Attention are the reasons to look at the student, most pressing first.
+	// Attention are the reasons to look at the student, most pressing first,
+	// those silenced last.
 	Attention   []Stall      `json:"attention" binding:"required"`
 	Assignments []Adherence  `json:"assignments" binding:"required"`
 	Skills      []SkillBrief `json:"skills" binding:"required"`
@@ -37,7 +38,7 @@ func (e standingEncoder) row(s academy.Standing) DashboardRow {
 // getDashboard reads all students at once.
 //
 //	@Summary		The coach's dashboard
-//	@Description	All the students whom the asker may see, in one answer: by the most pressing reason, then by how many, then by how long they have not been seen. Read one student's progress for the rest.
+//	@Description	All the students whom the asker may see, in one answer: by the most pressing reason that is not silenced, then by how many, then by how long they have not been seen. Read one student's progress for the rest.
 //	@ID				getDashboard
 //	@Tags			Students
 //	@Produce		json

@@ -86,7 +86,19 @@ type Stall struct {
 	Probability float64 `json:"probability" binding:"required" example:"0.93"`
 	Evidence    string  `json:"evidence" binding:"required"`
 	Advice      string  `json:"advice" binding:"required"`
+	// Silenced stands while a coach has acknowledged the reason: it calls for
+	// attention again after that.
+	Silenced *Silence `json:"silenced,omitempty"`
 } // @name Stall
+
+// Silence is a coach's word that a reason is seen.
+type Silence struct {
+	// Until is the last day of the silence, in the student's time zone.
+	Until string    `json:"until" binding:"required" format:"date"`
+	Note  string    `json:"note,omitempty"`
+	By    domain.ID `json:"by" binding:"required" format:"uuid"`
+	At    time.Time `json:"at" binding:"required" format:"date-time"`
+} // @name Silence
 
 // Undecided says that the data cannot tell yet.
 type Undecided struct {
@@ -199,7 +211,8 @@ type Progress struct {
 	// Sessions counts all that were logged.
 	Sessions int        `json:"sessions" binding:"required" example:"21"`
 	LastAt   *time.Time `json:"last_at,omitempty" format:"date-time"`
-	// Attention are the reasons to look at the student, most pressing first.
+	// Attention are the reasons to look at the student, most pressing first,
+	// those silenced last.
 	Attention   []Stall         `json:"attention" binding:"required"`
 	Assignments []Adherence     `json:"assignments" binding:"required"`
 	Time        TimeKept        `json:"time" binding:"required"`
@@ -315,7 +328,13 @@ func (e standingEncoder) attention(s academy.Standing) []Stall {
 	for _, sk := range s.Skills {
 		names[sk.State.Skill] = sk.Skill.Name
 	}
-	return each(s.Attention, func(a academy.Attention) Stall { return e.stall(a.Stall, a.Skill, names[a.Skill]) })
+	return each(s.Attention, func(a academy.Attention) Stall {
+		out := e.stall(a.Stall, a.Skill, names[a.Skill])
+		if k := a.Acknowledged; k != nil {
+			out.Silenced = &Silence{Until: k.Until.String(), Note: k.Note, By: k.By, At: k.At.UTC()}
+		}
+		return out
+	})
 }
 
 func encodeStudentBrief(m academy.Member) StudentBrief {

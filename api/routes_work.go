@@ -38,7 +38,7 @@ func (s *Server) curriculumRoutes() []route {
 	}
 }
 
-// practiceRoutes are sessions, progress and the dashboard.
+// practiceRoutes are sessions, progress, the dashboard and calculations.
 func (s *Server) practiceRoutes() []route {
 	return []route{
 		guarded(get, "/v1/sessions", auth.SessionRead, s.listSessions),
@@ -51,5 +51,8 @@ func (s *Server) practiceRoutes() []route {
 		guarded(get, "/v1/students/:student_id/now", auth.NowRead, s.getNow),
 		guarded(get, "/v1/students/:student_id/progress", auth.ProgressSee, s.getProgress),
 		guarded(get, "/v1/dashboard", auth.DashboardRead, s.getDashboard),
+
+		guarded(get, "/v1/calc", auth.CalcRun, s.listCalculations),
+		guarded(post, "/v1/calc/:name", auth.CalcRun, s.runCalculation),
 	}
 }

@@ -1,0 +1,78 @@
+package api
+
+import (
+	"encoding/json"
+	"mime"
+	"net/http"
+
+	"github.com/labstack/echo/v4"
+
+	"fringework/api/calc"
+)
+
+// Calculation is something that can be calculated.
+type Calculation struct {
+	Name string `json:"name" binding:"required" example:"streak-odds"`
+	// About says in a sentence what it answers.
+	About string `json:"about" binding:"required"`
+	// Example is an input that it accepts.
+	Example map[string]any `json:"example" binding:"required"`
+} // @name Calculation
+
+// CalculationList is every calculation there is.
+type CalculationList struct {
+	Items []Calculation `json:"items" binding:"required"`
+} // @name CalculationList
+
+// listCalculations lists what can be calculated.
+//
+//	@Summary	List the calculations
+//	@ID			listCalculations
+//	@Tags		Calculations
+//	@Produce	json
+//	@Success	200	{object}	CalculationList
+//	@Success	304	"Not modified"
+//	@Failure	400,401,403,429,500	{object}	Problem
+//	@Security	Bearer
+//	@Router		/v1/calc [get]
+func (s *Server) listCalculations(c echo.Context) error {
+	all := calc.All()
+	list := CalculationList{Items: make([]Calculation, len(all))}
+	for i, x := range all {
+		list.Items[i] = Calculation{Name: x.Name, About: x.About}
+		if err := json.Unmarshal([]byte(x.Example), &list.Items[i].Example); err != nil {
+			return err
+		}
+	}
+	return ok(c, 0, list)
+}
+
+// runCalculation answers a calculation.
+//
+//	@Summary		Calculate
+//	@Description	The same calculations that the command line offers, on numbers that are sent; nobody's data is read. The list tells each one's name and an example of its input. Lengths are in metres, probabilities from 0 to 1; what does not exist, such as an infinite wait, is null.
+//	@ID				runCalculation
+//	@Tags			Calculations
+//	@Accept			json
+//	@Produce		json
+//	@Param			name	path		string	true	"The calculation, from the list"
+//	@Param			input	body		object	true	"What it is asked"
+//	@Success		200		{object}	map[string]any
+//	@Failure		400,401,403,404,413,415,422,429,500	{object}	Problem
+//	@Security		Bearer
+//	@Router			/v1/calc/{name} [post]
+func (s *Server) runCalculation(c echo.Context) error {
+	r := c.Request()
+	if t, _, err := mime.ParseMediaType(r.Header.Get(echo.HeaderContentType)); err != nil || t != mimeJSON {
+		return &requestError{status: http.StatusUnsupportedMediaType, code: "media_type", detail: "Send the body as application/json."}
+	}
+	body, err := readAll(r)
+	if err != nil {
+		return err
+	}
+	answer, err := calc.Run(c.Param("name"), body)
+	if err != nil {
+		return err
+	}
+	return writeJSON(c, http.StatusOK, answer)
+}
