@@ -1,6 +1,7 @@
 package api
 
 import (
+	"math"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -8,6 +9,8 @@ import (
 	"fringework/domain"
 	"fringework/domain/academy"
 	"fringework/domain/curriculum"
+	"fringework/domain/practice"
+	"fringework/domain/progress"
 )
 
 // Now is what a student does next.
@@ -38,6 +41,9 @@ type Work struct {
 	Position      Position  `json:"position" binding:"required"`
 	// Week is the present one; left out while the programme is upcoming.
 	Week *NowWeek `json:"week,omitempty"`
+	// NextWeek is the one after it, for a phone that is without a network when
+	// it begins; left out in the last week.
+	NextWeek *NowWeek `json:"next_week,omitempty"`
 } // @name Work
 
 // NowWeek is the present week of a programme.
@@ -76,7 +82,32 @@ type NowBlock struct {
 	SkillID   domain.ID `json:"skill_id" binding:"required" format:"uuid"`
 	SkillName string    `json:"skill_name" binding:"required"`
 	Drill     Drill     `json:"drill" binding:"required"`
+	// Deck holds the tasks of a random block in the order they are dealt today:
+	// one ball, one chance each. Another day deals another deck.
+	Deck []Task `json:"deck,omitempty"`
 } // @name NowBlock
+
+// Task is one ball of a random block. What the drill leaves open is left out.
+type Task struct {
+	Lie       string  `json:"lie,omitempty" example:"light rough"`
+	DistanceM float64 `json:"distance_m,omitempty" example:"14"`
+	Club      string  `json:"club,omitempty" example:"56°"`
+} // @name Task
+
+// OddsTable is the odds of the next tier from every state of play, for a page
+// without a network.
+type OddsTable struct {
+	Tier Tier `json:"tier" binding:"required"`
+	// In and Holed are the rates it is computed at: in but not holed, and holed.
+	In    float64 `json:"in" binding:"required" example:"0.68"`
+	Holed float64 `json:"holed" binding:"required" example:"0.03"`
+	// Balls is how far the table reaches.
+	Balls int `json:"balls" binding:"required" example:"60"`
+	// Table holds, at [run][holed][balls], the probability of attaining the tier
+	// within so many further balls when the current run has that length and
+	// holds so many holed balls; the last of run and of holed stand for more.
+	Table [][][]float64 `json:"table" binding:"required"`
+} // @name OddsTable
 
 // OpenSkill is a skill that the student may work on.
 type OpenSkill struct {
@@ -94,48 +125,88 @@ type OpenSkill struct {
 	BestRun Run        `json:"best_run" binding:"required"`
 	Near    *Near      `json:"near,omitempty"`
 	LastAt  *time.Time `json:"last_at,omitempty" format:"date-time"`
+	// Odds are left out without a next tier, or with too few balls to tell.
+	Odds *OddsTable `json:"odds,omitempty"`
 } // @name OpenSkill
 
 func encodeNow(n academy.Now) Now {
 	return Now{
 		StudentID: n.Student.ID, Name: n.Student.Name, On: n.On.String(), TimeZone: n.Student.TimeZone, Units: string(n.Student.Units),
-		Work: each(n.Work, encodeWork), Skills: each(n.Skills, encodeOpenSkill),
+		Work: each(n.Work, func(w academy.Work) Work { return encodeWork(n, w) }), Skills: each(n.Skills, encodeOpenSkill),
 	}
 }
 
-func encodeWork(w academy.Work) Work {
+func encodeWork(n academy.Now, w academy.Work) Work {
 	c := w.Version.Content
 	out := Work{
 		AssignmentID: w.Assignment.ID, ProgrammeID: w.Assignment.Programme, Version: w.Assignment.Version, ProgrammeName: c.Name, Text: c.Text,
 		Weeks: len(c.Weeks), StartDate: w.Assignment.Start.String(), Position: encodePosition(w.Position),
 	}
-	if w.Week == nil {
-		return out
+	number := w.Position.Week
+	if w.Week != nil {
+		out.Week = encodeNowWeek(n, w, number, w.WeekStart)
+		for i := range out.Week.Plans {
+			out.Week.Plans[i].Done = w.Done[i+1]
+		}
 	}
-	out.Week = &NowWeek{
-		Number: w.Position.Week, StartsOn: w.WeekStart.String(), Title: w.Week.Title, Text: w.Week.Text, SkillID: w.Week.Skill, Plans: []NowPlan{},
+	if number < len(c.Weeks) {
+		out.NextWeek = encodeNowWeek(n, w, number+1, w.Assignment.WeekStart(number+1))
 	}
-	for i, p := range w.Week.Plans {
-		out.Week.Plans = append(out.Week.Plans, NowPlan{
-			Number: i + 1, Name: p.Name, Minutes: p.Minutes, Times: p.Times, Done: w.Done[i+1], Blocks: nowBlocks(w.Version, *w.Week, p),
+	return out
+}
+
+func encodeNowWeek(n academy.Now, w academy.Work, number int, start domain.Date) *NowWeek {
+	week := w.Version.Content.Weeks[number-1]
+	out := &NowWeek{Number: number, StartsOn: start.String(), Title: week.Title, Text: week.Text, SkillID: week.Skill, Plans: []NowPlan{}}
+	for i, p := range week.Plans {
+		out.Plans = append(out.Plans, NowPlan{
+			Number: i + 1, Name: p.Name, Minutes: p.Minutes, Times: p.Times, Blocks: nowBlocks(n, w.Version, number, i+1),
 		})
 	}
 	return out
 }
 
-func nowBlocks(v curriculum.Version, week curriculum.Week, p curriculum.Plan) []NowBlock {
+// nowBlocks encodes the blocks of a plan; week and plan are 1-based.
+func nowBlocks(n academy.Now, v curriculum.Version, week, plan int) []NowBlock {
+	w := v.Content.Weeks[week-1]
+	p := w.Plans[plan-1]
 	blocks := make([]NowBlock, len(p.Blocks))
 	minutes := p.BlockMinutes()
 	for i, b := range p.Blocks {
-		skill, _ := v.SkillByID(week.SkillOf(b))
+		skill, _ := v.SkillByID(w.SkillOf(b))
 		blocks[i] = NowBlock{
 			Number: i + 1, Kind: string(b.Kind), Share: b.Share, SkillID: skill.ID, SkillName: skill.Name, Drill: encodeDrill(b.Drill),
 		}
 		if minutes != nil {
 			blocks[i].Minutes = minutes[i]
 		}
+		if b.Kind == curriculum.Random {
+			deck := practice.Deck(b.Drill, deckBalls(blocks[i].Minutes), n.Student.ID, n.On, week, plan, i+1)
+			blocks[i].Deck = each(deck, func(t practice.Task) Task {
+				return Task{Lie: t.Lie, DistanceM: t.Distance.Metres(), Club: t.Club}
+			})
+		}
 	}
 	return blocks
+}
+
+// deckBalls is how many tasks a random block is dealt: three a minute, more
+// than a student who goes through a routine strikes.
+func deckBalls(minutes int) int { return max(12, 3*minutes) }
+
+func encodeOdds(s progress.State) *OddsTable {
+	o, ok := s.Odds()
+	if !ok {
+		return nil
+	}
+	for _, byHeld := range o.Table {
+		for _, byBalls := range byHeld {
+			for i, p := range byBalls {
+				byBalls[i] = math.Round(p*1000) / 1000 // a phone shows whole per cents
+			}
+		}
+	}
+	return &OddsTable{Tier: encodeTier(o.Tier), In: o.Rates.In, Holed: o.Rates.Holed, Balls: o.Balls, Table: o.Table}
 }
 
 func encodeOpenSkill(o academy.OpenSkill) OpenSkill {
@@ -143,6 +214,7 @@ func encodeOpenSkill(o academy.OpenSkill) OpenSkill {
 		ID: o.Skill.ID, Name: o.Skill.Name, Kind: string(o.Skill.Kind), Text: o.Skill.Text, Earlier: o.Earlier,
 		Ladder: encodeLadder(o.State.Ladder), Held: o.State.Held, BestRun: encodeRun(o.State.Best), LastAt: instant(o.State.LastAt),
 	}
+	out.Odds = encodeOdds(o.State)
 	if next, open := o.State.Next(); open {
 		tier := encodeTier(next)
 		out.NextTier = &tier

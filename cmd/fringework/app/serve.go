@@ -10,6 +10,7 @@ import (
 	"os"
 	"time"
 
+	"fringework/api/web"
 	"fringework/auth"
 	"fringework/repo"
 )
@@ -96,7 +97,7 @@ The answer has an access token. The description of the API is at
 // serve answers on the listener until ctx ends, then lets requests finish.
 func (h *house) serve(ctx context.Context, l net.Listener, grace time.Duration, log *slog.Logger) error {
 	server := &http.Server{
-		Handler:           h.api,
+		Handler:           web.Handler(h.api),
 		ReadHeaderTimeout: 5 * time.Second,
 		ReadTimeout:       30 * time.Second,
 		WriteTimeout:      60 * time.Second,
