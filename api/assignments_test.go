@@ -2,6 +2,7 @@ package api_test
 
 import (
 	"testing"
+	"time"
 
 	"github.com/google/go-cmp/cmp"
 
@@ -18,8 +19,9 @@ type students struct {
 	version    api.Version
 }
 
-func newStudents(t *testing.T) (s students) {
+func newStudents(t *testing.T) *students {
 	t.Helper()
+	s := &students{}
 	s.house = newHouse(t)
 	s.cast = s.house.cast()
 	s.mira = s.join(s.coach.AccessToken, "Mira", object{"role": "student"})
@@ -28,8 +30,17 @@ func newStudents(t *testing.T) (s students) {
 	return s
 }
 
+// later moves the clock and signs everybody in afresh.
+func (s *students) later(d time.Duration) {
+	s.Helper()
+	s.clock.Advance(d)
+	for name, in := range map[string]*api.SignedIn{"ines": &s.owner, "carl": &s.coach, "mira": &s.mira, "noel": &s.noel} {
+		s.do("POST", "/v1/sign-in", object{"email": name + "@example.org", "password": password}).want(200).read(in)
+	}
+}
+
 // assign gives the programme to a student from the house's first day.
-func (s students) assign(student api.SignedIn) api.Assignment {
+func (s *students) assign(student api.SignedIn) api.Assignment {
 	s.Helper()
 	var list api.AssignmentList
 	s.do("POST", "/v1/assignments", object{"programme_id": s.version.ProgrammeID, "student_ids": []domain.ID{student.Membership.MemberID}, "start_date": "2026-05-04"},
@@ -52,7 +63,7 @@ func TestAssign(t *testing.T) {
 	s.do("POST", "/v1/assignments", body, as(coach)).problem(409, "assigned_already")
 
 	one := read[api.AssignmentDetail](s.house, "/v1/assignments/"+string(list.Items[0].ID), coach)
-	if one.Position != (api.Position{Phase: "running", Week: 1, Day: 1}) || one.ProgrammeName != "Pitching" || one.Weeks != 1 {
+	if one.Position != (api.Position{Phase: "running", Week: 1, Day: 1}) || one.ProgrammeName != "Pitching" || one.Weeks != 3 {
 		t.Errorf("got %+v, want the first day of the first week", one)
 	}
 	if got := read[api.AssignmentPage](s.house, "/v1/assignments?student_id="+string(mira), coach); len(got.Items) != 1 || got.Items[0].StudentID != mira {

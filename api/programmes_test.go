@@ -38,12 +38,15 @@ func (h *house) programme(token string, body object) (p api.Programme) {
 	return p
 }
 
-// published makes a skill and a programme with a published version.
+// published makes a skill and a programme of three weeks with a published
+// version.
 func (h *house) published(token string) (api.Skill, api.Version) {
 	h.Helper()
 	skill := h.pitch(token)
-	p := h.programme(token, draft("Pitching", skill.ID, 50))
-	return skill, h.publish(token, p)
+	body := draft("Pitching", skill.ID, 50)
+	week := body["weeks"].([]object)[0]
+	body["weeks"] = []object{week, week, week}
+	return skill, h.publish(token, h.programme(token, body))
 }
 
 func (h *house) publish(token string, p api.Programme) (v api.Version) {
