@@ -2,6 +2,7 @@ package academy
 
 import (
 	"context"
+	"slices"
 
 	"fringework/domain"
 	"fringework/domain/curriculum"
@@ -92,5 +93,6 @@ func (h *SkillHistory) readWeeks(ctx context.Context, tx ReadStore, monday domai
 			h.Weeks = append(h.Weeks, t)
 		}
 	}
+	slices.SortFunc(h.Weeks, func(a, b WeekTally) int { return b.Week.DaysUntil(a.Week) })
 	return nil
 }

@@ -10,6 +10,7 @@ import (
 	"fringework/domain"
 	"fringework/domain/practice"
 	"fringework/domain/progress"
+	"fringework/domain/streak"
 )
 
 // Session implements practice.Store.
@@ -21,7 +22,25 @@ func (t *tx) Session(_ context.Context, id domain.ID) (practice.Session, error) 
 	if !ok {
 		return practice.Session{}, domain.ErrNotFound("session")
 	}
-	return copied(s.Session), nil
+	return counted(s.Session), nil
+}
+
+// counted gives a copy of a session with its blocks' counts filled in.
+func counted(s practice.Session) practice.Session {
+	s = copied(s)
+	for i := range s.Blocks {
+		b := &s.Blocks[i]
+		b.Counts = practice.BlockCounts{Balls: len(b.Balls)}
+		for _, ball := range b.Balls {
+			if ball.Outcome != streak.Out {
+				b.Counts.Inside++
+			}
+			if ball.Outcome == streak.Holed {
+				b.Counts.Holed++
+			}
+		}
+	}
+	return s
 }
 
 // Stored implements practice.Store.
@@ -56,6 +75,7 @@ func (t *tx) Sessions(_ context.Context, f practice.SessionFilter) ([]practice.S
 			!f.Until.IsZero() && !s.StartedAt.Before(f.Until)
 	})
 	for i := range all {
+		all[i] = counted(all[i])
 		for j := range all[i].Blocks {
 			all[i].Blocks[j].Balls = nil
 		}

@@ -159,6 +159,19 @@ func (w *World) Rebuilding() domain.Transactor[practice.RebuildStore] {
 	return opener[practice.RebuildStore]{w}
 }
 
+// Acknowledging opens the world for academy.AcknowledgeService.
+func (w *World) Acknowledging() domain.Transactor[academy.AcknowledgementStore] {
+	return opener[academy.AcknowledgementStore]{w}
+}
+
+// Logging opens the world for academy.EventService.
+func (w *World) Logging() domain.Transactor[academy.EventStore] {
+	return opener[academy.EventStore]{w}
+}
+
+// Live opens the world for academy.LiveService.
+func (w *World) Live() domain.Transactor[academy.LiveStore] { return opener[academy.LiveStore]{w} }
+
 // opener runs use cases on one kind of store.
 type opener[S any] struct{ w *World }
 
@@ -297,6 +310,20 @@ func (t *tx) Record(_ context.Context, e domain.Event) error {
 	e.Seq = int64(len(t.events) + 1)
 	t.events = append(t.events, e)
 	return nil
+}
+
+// Events implements academy.EventStore.
+func (t *tx) Events(_ context.Context, after int64, limit int) ([]domain.Event, error) {
+	if err := t.call(); err != nil {
+		return nil, err
+	}
+	rest := t.events[min(max(0, int(after)), len(t.events)):]
+	return slices.Clone(rest[:min(limit, len(rest))]), nil
+}
+
+// LastEvent implements academy.LiveStore.
+func (t *tx) LastEvent(context.Context) (int64, error) {
+	return int64(len(t.events)), t.call()
 }
 
 // next holds a save to the revision after the one that stands.

@@ -207,7 +207,7 @@ func (s Session) asSent() Session {
 	s.Blocks, s.Missed = slices.Clone(s.Blocks), nil
 	for i := range s.Blocks {
 		b := &s.Blocks[i]
-		b.Planned, b.Balls = 0, slices.Clone(b.Balls)
+		b.Planned, b.Counts, b.Balls = 0, BlockCounts{}, slices.Clone(b.Balls)
 		for j := range b.Balls {
 			b.Balls[j].After = b.Balls[j].After.Truncate(time.Millisecond)
 		}

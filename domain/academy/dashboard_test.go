@@ -1,0 +1,306 @@
+package academy_test
+
+import (
+	"fmt"
+	"reflect"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"fringework/domain"
+	"fringework/domain/academy"
+	"fringework/domain/domaintest"
+	"fringework/domain/practice"
+	"fringework/domain/progress"
+)
+
+// reasons lists a row's reasons, those acknowledged in brackets.
+func reasons(row academy.Standing) (all []string) {
+	for _, r := range row.Attention {
+		name := string(r.Reason)
+		if r.Acknowledged != nil {
+			name = "(" + name + ")"
+		}
+		all = append(all, name)
+	}
+	return all
+}
+
+func names(rows []academy.Standing) (all []string) {
+	for _, row := range rows {
+		all = append(all, row.Student.Name)
+	}
+	return all
+}
+
+func (h *house) dashboard(f academy.DashboardFilter) []academy.Standing {
+	h.t.Helper()
+	return must(h.reading.Dashboard(ctx, owner, f))(h.t)
+}
+
+func TestProgress(t *testing.T) {
+	h := open(t)
+	as := h.assign(ada, 4)
+	h.practised(ada, "s1", now.Add(-3*time.Hour), h.pitch.ID, 12, as.ID, 1)
+	h.practised(ada, "s0", now.AddDate(0, 0, -7), h.pitch.ID, 4, "", 0)
+	h.w.Set(now.AddDate(0, 0, 4)) // Friday, day 5 of 7: 2·5/7 sessions planned
+	st := must(h.reading.Progress(ctx, domaintest.AsAda, ada))(t)
+	if st.Student.ID != ada || st.Habit.Sessions != 2 || len(st.Attention) != 0 {
+		t.Errorf("got %+v, want Ada's two sessions and no reason to look", st)
+	}
+	if len(st.Work) != 1 {
+		t.Fatalf("got work %+v, want one assignment", st.Work)
+	}
+	d := st.Work[0]
+	if d.Name != "Two weeks" || d.Weeks != 2 || d.Planned != 1 || d.Assignment.Sessions != 1 || d.Position.Day != 5 {
+		t.Errorf("got %+v, want 1 of 1 sessions by day 5", d)
+	}
+	sk := st.Skills[0]
+	if sk.Skill.ID != h.pitch.ID || sk.State.Held != 1 || sk.State.Totals.Balls != 16 || len(sk.Milestones) != 1 {
+		t.Errorf("got %+v, want the pitch with 16 balls and a tier", sk)
+	}
+	if want := (progress.Tally{Sessions: 1, Balls: 12, Inside: 12, Seconds: 900}); sk.Week != want {
+		t.Errorf("this week: got %+v, want %+v", sk.Week, want)
+	}
+	if chip := st.Skills[1]; chip.Skill.ID != h.chip.ID || chip.Milestones != nil || chip.Week != (progress.Tally{}) {
+		t.Errorf("got %+v, want the chip untouched", chip)
+	}
+}
+
+// skewed lets a student spend a session on the test alone, by the plan.
+func (h *house) skewed(student, id domain.ID, at time.Time, as domain.ID) {
+	h.t.Helper()
+	s := h.practised(student, id, at, h.pitch.ID, 1, as, 1).Session
+	s.Revision, s.Blocks[0].PlanBlock = 2, 4
+	must(h.practice.Put(ctx, owner, s))(h.t)
+}
+
+// TestDashboardOrder: first by the most pressing reason, then by how many, then
+// by how long not seen, then by name.
+func TestDashboardOrder(t *testing.T) {
+	h := open(t)
+	must(h.people.Consent(ctx, guardian, june, true))(t)
+	extra := func(name string) domain.ID {
+		id := domain.ID("m-x-" + strings.ToLower(name))
+		h.w.AddMember(hollow, academy.Member{ID: id, Role: domain.Student, Name: name, TimeZone: "UTC", Revision: 1})
+		return id
+	}
+	zoe, yann, xenia, walt := extra("Zoe"), extra("Yann"), extra("Xenia"), extra("Walt")
+	h.w.Set(now.AddDate(0, 0, 12)) // Saturday of week 2
+	today := h.w.Now()
+	// Ada lapsed long ago and skewed her time, Ben lapsed, June was skewed but
+	// here yesterday.
+	a := h.assign(ada, 4)
+	h.assign(ben, 4)
+	j := h.assign(june, 4)
+	for i := range 3 {
+		day := time.Duration(i) * 24 * time.Hour
+		h.skewed(ada, domain.ID(fmt.Sprint("a", i)), today.AddDate(0, 0, -30).Add(day), a.ID)
+		h.skewed(june, domain.ID(fmt.Sprint("j", i)), today.AddDate(0, 0, -4).Add(day), j.ID)
+	}
+	// Without a reason: never seen (by name), then seen long ago, then lately.
+	h.practised(xenia, "x", today.AddDate(0, 0, -3), h.pitch.ID, 1, "", 0)
+	h.practised(walt, "w", today.AddDate(0, 0, -2), h.pitch.ID, 1, "", 0)
+	rows := h.dashboard(academy.DashboardFilter{})
+	if got, want := names(rows), []string{"Ada", "Ben", "June", "Yann", "Zoe", "Xenia", "Walt"}; !slices.Equal(got, want) {
+		t.Errorf("order: got %v, want %v", got, want)
+	}
+	for i, want := range [][]string{{"lapsed", "lopsided"}, {"lapsed"}, {"lopsided"}, nil} {
+		if got := reasons(rows[i]); !slices.Equal(got, want) {
+			t.Errorf("%s: got %v, want %v", rows[i].Student.Name, got, want)
+		}
+	}
+	if got := names(h.dashboard(academy.DashboardFilter{Reason: progress.Lopsided})); !slices.Equal(got, []string{"Ada", "June"}) {
+		t.Errorf("lopsided: got %v", got)
+	}
+	if got := names(h.dashboard(academy.DashboardFilter{Programme: h.programme})); !slices.Equal(got, []string{"Ada", "Ben", "June"}) {
+		t.Errorf("with the programme: got %v", got)
+	}
+	if got := h.dashboard(academy.DashboardFilter{Programme: "none"}); len(got) != 0 {
+		t.Errorf("with no programme: got %v", names(got))
+	}
+	g := must(h.people.CreateGroup(ctx, owner, "Late", []domain.ID{zoe, yann, ada}))(t)
+	if got := names(h.dashboard(academy.DashboardFilter{Group: g.ID})); !slices.Equal(got, []string{"Ada", "Yann", "Zoe"}) {
+		t.Errorf("in the group: got %v", got)
+	}
+}
+
+// TestLapseAndPauses: paused days are no lapse, whatever pauses are planned.
+func TestLapseAndPauses(t *testing.T) {
+	h := open(t)
+	as := h.assign(ada, 4)
+	lapsed := func(day int) bool {
+		t.Helper()
+		h.w.Set(time.Date(2026, 5, day, 10, 0, 0, 0, time.UTC))
+		return slices.Contains(reasons(must(h.reading.Progress(ctx, owner, ada))(t)), "lapsed")
+	}
+	// Two sessions a week make a gap of 3.5 days: a lapse after 10.5.
+	for day, want := range map[int]bool{3: false, 14: false, 15: true, 17: true, 18: false} { // finished on the 18th
+		if got := lapsed(day); got != want {
+			t.Errorf("%d May: lapsed %v, want %v", day, got, want)
+		}
+	}
+	must(h.people.Pause(ctx, owner, as.ID, 0, may(6), "holiday"))(t)
+	if lapsed(30) {
+		t.Error("lapsed while paused")
+	}
+	must(h.people.Resume(ctx, owner, as.ID, 0, may(20)))(t)
+	must(h.people.Pause(ctx, owner, as.ID, 0, may(31), "planned"))(t)
+	if lapsed(30) {
+		t.Error("ten days after the pause: a pause planned for later hid its end")
+	}
+	must(h.people.Resume(ctx, owner, as.ID, 0, may(31)))(t)
+	if !lapsed(31) {
+		t.Error("eleven days after the pause there is no lapse")
+	}
+}
+
+// TestLapseOfTwo: with two assignments the paces add up, and the earlier start
+// counts.
+func TestLapseOfTwo(t *testing.T) {
+	h := open(t)
+	p := must(h.curriculum.Clone(ctx, coach, h.programme, ""))(t)
+	must(h.curriculum.Publish(ctx, coach, p.ID, 0))(t)
+	must(h.people.Assign(ctx, owner, academy.AssignRequest{Programme: p.ID, Version: 1, Students: []domain.ID{ada}, Start: may(8)}))(t)
+	h.assign(ada, 4)
+	h.w.Set(time.Date(2026, 5, 11, 10, 0, 0, 0, time.UTC))
+	st := must(h.reading.Progress(ctx, owner, ada))(t)
+	if len(st.Attention) != 1 || st.Attention[0].Evidence != "no session for 7 days (the plan began on 4 May); the plan's pace is one every 1.8 days." {
+		t.Errorf("got %+v, want a lapse since 4 May at four sessions a week", st.Attention)
+	}
+}
+
+// TestSkillReasons: what the assessment of a skill flags is a reason with the
+// skill's name on it, behind the more pressing ones.
+func TestSkillReasons(t *testing.T) {
+	h := open(t)
+	h.assign(ada, 4)
+	h.practised(ada, "s1", now.AddDate(0, 0, -1), h.pitch.ID, 3, "", 0)
+	flag := func(reasons ...progress.Reason) {
+		t.Helper()
+		err := h.w.Doctor(hollow, func(tx practice.RebuildStore) error {
+			k, err := tx.Kept(ctx, ada)
+			if err != nil {
+				return err
+			}
+			for i := range k.States {
+				k.States[i].Assessment.Stalls = nil
+				for _, r := range reasons {
+					k.States[i].Assessment.Stalls = append(k.States[i].Assessment.Stalls, progress.Stall{Reason: r})
+				}
+			}
+			return tx.ReplaceKept(ctx, ada, k)
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	flag(progress.Outgrown, progress.Flat, progress.Overreached, progress.Slipping)
+	h.w.Set(now.AddDate(0, 0, 12))
+	st := must(h.reading.Progress(ctx, owner, ada))(t)
+	want := []string{"lapsed", "slipping", "slipping", "flat", "flat", "overreached", "overreached", "outgrown", "outgrown"}
+	if got := reasons(st); !slices.Equal(got, want) {
+		t.Errorf("got %v, want %v", got, want)
+	}
+	if st.Attention[0].Skill != "" || st.Attention[1].Skill != h.pitch.ID || st.Attention[2].Skill != h.chip.ID {
+		t.Errorf("got %+v, want the lapse of no skill, the rest of each", st.Attention)
+	}
+	must(h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ada, Skill: h.pitch.ID, Reason: progress.Slipping}, 1))(t)
+	st = must(h.reading.Progress(ctx, owner, ada))(t)
+	if got := reasons(st); got[1] != "slipping" || st.Attention[1].Skill != h.chip.ID || got[8] != "(slipping)" {
+		t.Errorf("got %v, want the pitch's slipping last, acknowledged, and the chip's where it was", got)
+	}
+}
+
+func TestAcknowledge(t *testing.T) {
+	h := open(t)
+	h.assign(ada, 4)
+	h.assign(ben, 4)
+	h.w.Set(now.AddDate(0, 0, 11)) // 15 May: both lapsed
+	lapse := academy.Acknowledgement{Student: ada, Reason: progress.Lapsed, Note: "on a trip"}
+	got := must(h.seen.Acknowledge(ctx, coach, lapse, 3))(t)
+	want := lapse
+	want.Until, want.By, want.At = may(17), coach.Member, h.w.Now()
+	if got != want {
+		t.Errorf("got %+v, want %+v", got, want)
+	}
+	h.wantEvent(coach, "reason.acknowledged", ada, ada, map[string]any{"reason": progress.Lapsed, "skill_id": domain.ID(""), "until": "2026-05-17", "note": "on a trip"})
+	rows := h.dashboard(academy.DashboardFilter{})
+	if got := names(rows); got[0] != "Ben" || !reflect.DeepEqual(reasons(rows[slices.Index(got, "Ada")]), []string{"(lapsed)"}) {
+		t.Errorf("got %v, want Ben first and Ada's lapse acknowledged", got)
+	}
+	// The 17th is the last day of the silence.
+	for day, want := range map[int]string{17: "(lapsed)", 16: "(lapsed)"} {
+		h.w.Set(time.Date(2026, 5, day, 22, 0, 0, 0, time.UTC))
+		if got := reasons(must(h.reading.Progress(ctx, owner, ada))(t)); !slices.Equal(got, []string{want}) {
+			t.Errorf("%d May: got %v, want %s", day, got, want)
+		}
+	}
+	h.w.Set(time.Date(2026, 5, 17, 23, 30, 0, 0, time.UTC)) // the 18th in Lisbon: the programme is over
+	must(h.people.Pause(ctx, owner, must(h.people.Assignments(ctx, coach, academy.AssignmentFilter{}, domain.Page{Limit: 1}))(t)[0].ID, 0, may(4), ""))(t)
+	must(h.people.Resume(ctx, owner, must(h.people.Assignments(ctx, coach, academy.AssignmentFilter{}, domain.Page{Limit: 1}))(t)[0].ID, 0, may(5)))(t)
+	if got := reasons(must(h.reading.Progress(ctx, owner, ada))(t)); !slices.Equal(got, []string{"lapsed"}) {
+		t.Errorf("after the silence: got %v, want the lapse again", got)
+	}
+	must(h.seen.Acknowledge(ctx, coach, lapse, 1))(t)
+	if ended := must(h.seen.Acknowledge(ctx, coach, lapse, 0))(t); ended.Until != (domain.Date{}) {
+		t.Errorf("ended: got %+v", ended)
+	}
+	if got := reasons(must(h.reading.Progress(ctx, owner, ada))(t)); !slices.Equal(got, []string{"lapsed"}) {
+		t.Errorf("after the silence was ended: got %v", got)
+	}
+}
+
+func TestAcknowledgeRefusals(t *testing.T) {
+	h := open(t)
+	log := len(h.w.Events(hollow))
+	_, err := h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ada, Reason: "tired", Note: strings.Repeat("x", 1001)}, 91)
+	wantFields(t, "out of bounds", err, "/reason", `"tired" is not a reason; use lapsed, flat, slipping, overreached, outgrown or lopsided`,
+		"/days", "is 91; give 1 to 90 days, or 0 to end the silence", "/note", "has 1001 characters; at most 1000 fit")
+	_, err = h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ada, Reason: progress.Flat, Note: "\x00"}, -1)
+	wantFields(t, "a NUL", err, "/days", "is -1; give 1 to 90 days, or 0 to end the silence", "/note", "contains a NUL character; remove it")
+	_, err = h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ben, Reason: progress.Flat}, 1)
+	wantError(t, "another coach's student", err, domain.NotFound, "not_found")
+	h.wantNoEvent(log)
+}
+
+func TestHistory(t *testing.T) {
+	h := open(t)
+	h.assign(ada, 4)
+	h.practised(ada, "s2", now.AddDate(0, 0, -7), h.pitch.ID, 4, "", 0)
+	h.practised(ada, "s1", now.AddDate(0, 0, -14), h.pitch.ID, 2, "", 0)
+	h.practised(ada, "s3", now.Add(-2*time.Hour), h.pitch.ID, 9, "", 0)
+	h.practised(ada, "old", now.AddDate(0, 0, -7*26), h.pitch.ID, 5, "", 0) // 26 weeks ago
+	hist := must(h.reading.History(ctx, domaintest.AsAda, ada, h.pitch.ID))(t)
+	tier := domaintest.PitchLadder().Tiers[1] // nine is held, eighteen in focus
+	if hist.Student.ID != ada || hist.Skill.ID != h.pitch.ID || !hist.Judged || hist.Tier != tier || len(hist.Milestones) != 1 {
+		t.Errorf("got %+v, want the pitch at %v", hist, tier)
+	}
+	var sessions []domain.ID
+	for _, p := range hist.Points {
+		sessions = append(sessions, p.Session)
+	}
+	if want := []domain.ID{"old", "s1", "s2", "s3"}; !slices.Equal(sessions, want) {
+		t.Errorf("points: got %v, want %v, oldest first", sessions, want)
+	}
+	// The first point is the posterior of 5 of 5 under Jeffreys' prior.
+	if r := hist.Points[0].Rate; r.A != 5.5 || r.B != 0.5 {
+		t.Errorf("the rate after the first session is Beta(%v, %v), want Beta(5.5, 0.5)", r.A, r.B)
+	}
+	var weeks []domain.Date
+	for _, w := range hist.Weeks {
+		weeks = append(weeks, w.Week)
+	}
+	if want := []domain.Date{may(4 - 14), may(4 - 7), may(4)}; !slices.Equal(weeks, want) {
+		t.Errorf("weeks: got %v, want %v, of the last half year, oldest first", weeks, want)
+	}
+	_, err := h.reading.History(ctx, coach, ada, "none")
+	wantError(t, "a skill never practised", err, domain.NotFound, "not_found")
+	_, err = h.reading.History(ctx, coach2, ada, h.pitch.ID)
+	wantError(t, "another coach's student", err, domain.NotFound, "not_found")
+	h.practised(ben, "b1", now.Add(-2*time.Hour), h.pitch.ID, 1, "", 0)
+	if free := must(h.reading.History(ctx, owner, ben, h.pitch.ID))(t); free.Judged || free.Points != nil || len(free.Weeks) != 1 {
+		t.Errorf("without a ladder: got %+v, want the week alone", free)
+	}
+}

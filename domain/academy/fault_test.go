@@ -1,0 +1,68 @@
+package academy_test
+
+import (
+	"testing"
+	"time"
+
+	"fringework/domain"
+	"fringework/domain/academy"
+	"fringework/domain/domaintest"
+	"fringework/domain/progress"
+)
+
+// TestEveryFault: whichever store call fails, the failure comes out and nothing
+// is kept.
+func TestEveryFault(t *testing.T) {
+	h := open(t)
+	as := h.assign(ada, 4)
+	h.practised(ada, "s1", now.Add(-2*time.Hour), h.pitch.ID, 9, as.ID, 1)
+	h.pitch.Text = "Up."
+	must(h.curriculum.UpdateSkill(ctx, coach, h.pitch.ID, 0, h.pitch))(t)
+	h.pitch.Ladder.Tiers[0].Run = 8
+	must(h.curriculum.UpdateSkill(ctx, coach, h.pitch.ID, 0, h.pitch))(t)
+	h.publish()
+	g := must(h.people.CreateGroup(ctx, owner, "G", []domain.ID{ben}))(t)
+	s, r, page := h.people, h.reading, domain.Page{Limit: 9}
+	name := academy.MemberChange{Name: ptr("New")}
+	for _, c := range []struct {
+		what string
+		do   func() error
+	}{
+		{"Academy", func() error { return failure(s.Academy(ctx, coach)) }},
+		{"RenameAcademy", func() error { return failure(s.RenameAcademy(ctx, owner, "New", "UTC")) }},
+		{"Members", func() error { return failure(s.Members(ctx, coach, academy.MemberFilter{}, page)) }},
+		{"Member", func() error { return failure(s.Member(ctx, coach, ada)) }},
+		{"ChangeMember", func() error { return failure(s.ChangeMember(ctx, coach, ada, 0, name)) }},
+		{"RemoveMember", func() error { return s.RemoveMember(ctx, owner, domaintest.Coach2ID) }},
+		{"Link", func() error { return s.Link(ctx, owner, domaintest.CoachID, ben, true) }},
+		{"CoachesOf", func() error { return failure(s.CoachesOf(ctx, coach, ada)) }},
+		{"Consent", func() error { return failure(s.Consent(ctx, guardian, june, true)) }},
+		{"Groups", func() error { return failure(s.Groups(ctx, coach, page)) }},
+		{"Group", func() error { return failure(s.Group(ctx, coach, g.ID)) }},
+		{"CreateGroup", func() error { return failure(s.CreateGroup(ctx, coach, "H", []domain.ID{ada})) }},
+		{"ChangeGroup", func() error { return failure(s.ChangeGroup(ctx, coach, g.ID, 0, "H", []domain.ID{june})) }},
+		{"Assign", func() error {
+			return failure(s.Assign(ctx, owner, academy.AssignRequest{Programme: h.programme, Version: 1, Group: g.ID, Students: []domain.ID{june}, Start: may(4)}))
+		}},
+		{"Assignment", func() error { _, _, err := s.Assignment(ctx, coach, as.ID); return err }},
+		{"Assignments", func() error { return failure(s.Assignments(ctx, coach, academy.AssignmentFilter{}, page)) }},
+		{"Pause", func() error { return failure(s.Pause(ctx, coach, as.ID, 0, may(20), "")) }},
+		{"Move", func() error { return failure(s.Move(ctx, coach, as.ID, 0, 2)) }},
+		{"Now", func() error { return failure(r.Now(ctx, coach, ada)) }},
+		{"Progress", func() error { return failure(r.Progress(ctx, coach, ada)) }},
+		{"History", func() error { return failure(r.History(ctx, coach, ada, h.pitch.ID)) }},
+		{"Dashboard", func() error { return failure(r.Dashboard(ctx, coach, academy.DashboardFilter{})) }},
+		{"Acknowledge", func() error {
+			return failure(h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ada, Reason: progress.Flat}, 1))
+		}},
+		{"Acknowledge no more", func() error {
+			return failure(h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ada, Reason: progress.Flat}, 0))
+		}},
+		{"DeleteGroup", func() error { return s.DeleteGroup(ctx, coach, g.ID) }},
+		{"End", func() error { return failure(s.End(ctx, coach, as.ID, 0)) }},
+	} {
+		if err := domaintest.EveryFault(t, h.w, hollow, c.do); err != nil {
+			t.Errorf("%s: %v", c.what, err)
+		}
+	}
+}

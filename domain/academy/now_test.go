@@ -1,0 +1,111 @@
+package academy_test
+
+import (
+	"reflect"
+	"testing"
+	"time"
+
+	"fringework/domain"
+	"fringework/domain/academy"
+	"fringework/domain/curriculum"
+	"fringework/domain/domaintest"
+)
+
+// openSkills lists the skills of a Now: name, and whether it is an earlier one.
+func openSkills(n academy.Now) (all []string) {
+	for _, s := range n.Skills {
+		name := s.Skill.Name
+		if s.Earlier {
+			name += " (earlier)"
+		}
+		all = append(all, name)
+	}
+	return all
+}
+
+func TestNow(t *testing.T) {
+	h := open(t)
+	as := h.assign(ada, 4)
+	h.practised(ada, "s1", now.Add(-2*time.Hour), h.pitch.ID, 3, as.ID, 1)
+	n := must(h.reading.Now(ctx, domaintest.AsAda, ada))(t)
+	if n.Student.ID != ada || n.On != may(4) || len(n.Work) != 1 {
+		t.Fatalf("got %+v, want Ada's 4 May with one assignment", n)
+	}
+	w := n.Work[0]
+	if w.Assignment.ID != as.ID || w.Position != (academy.Position{Phase: academy.Running, Week: 1, Day: 1}) || w.WeekStart != may(4) || w.Week.Title != "First" {
+		t.Errorf("got %+v, want the first day of week 1", w)
+	}
+	if want := map[int]int{1: 1}; !reflect.DeepEqual(w.Done, want) {
+		t.Errorf("done this week: got %v, want %v", w.Done, want)
+	}
+	if got, want := openSkills(n), []string{"Pitch"}; !reflect.DeepEqual(got, want) {
+		t.Errorf("open: got %v, want %v", got, want)
+	}
+	// In week 2 the pitch is warmed up; its ladder is in the present week.
+	h.w.Set(now.AddDate(0, 0, 7))
+	n = must(h.reading.Now(ctx, coach, ada))(t)
+	if w := n.Work[0]; w.Week.Title != "Second" || w.WeekStart != may(11) || len(w.Done) != 0 {
+		t.Errorf("a week later: got %+v, want week 2, nothing done", w)
+	}
+	if got, want := openSkills(n), []string{"Chip", "Pitch"}; !reflect.DeepEqual(got, want) {
+		t.Errorf("open: got %v, want %v", got, want)
+	}
+}
+
+// TestNowEarlierSkills: skills of weeks gone by stay until their ladder is
+// finished, those of single blocks as well.
+func TestNowEarlierSkills(t *testing.T) {
+	h := open(t)
+	lob := must(h.curriculum.CreateSkill(ctx, coach, curriculum.Skill{Name: "Lob", Kind: curriculum.Lob, Ladder: domaintest.ChipLadder()}))(t)
+	bunker := must(h.curriculum.CreateSkill(ctx, coach, curriculum.Skill{Name: "Bunker", Kind: curriculum.BunkerShot, Ladder: domaintest.ChipLadder()}))(t)
+	c := domaintest.Programme(h.chip.ID, lob.ID)
+	c.Weeks[0].Plans[0].Blocks[2].Skill = bunker.ID
+	c.Weeks[1].Plans[0].Blocks[0].Skill = ""
+	p := must(h.curriculum.CreateProgramme(ctx, coach, c))(t)
+	must(h.curriculum.Publish(ctx, coach, p.ID, 0))(t)
+	must(h.people.Assign(ctx, coach, academy.AssignRequest{Programme: p.ID, Version: 1, Students: []domain.ID{ada}, Start: may(4)}))(t)
+	h.w.Set(now.AddDate(0, 0, 7))
+	n := must(h.reading.Now(ctx, coach, ada))(t)
+	if got, want := openSkills(n), []string{"Lob", "Chip (earlier)", "Bunker (earlier)"}; !reflect.DeepEqual(got, want) {
+		t.Errorf("open in week 2: got %v, want %v", got, want)
+	}
+	h.practised(ada, "s1", now, h.chip.ID, 9, "", 0) // at 5 ft: says nothing of 3 ft
+	if got := openSkills(must(h.reading.Now(ctx, coach, ada))(t)); len(got) != 3 {
+		t.Errorf("after nine at the wrong radius: got %v, want the chip still open", got)
+	}
+	s := h.practised(ada, "s2", now, lob.ID, 9, "", 0).Session
+	s.ID, s.Blocks[0].Skill, s.Blocks[0].Radius = "s3", h.chip.ID, 3*domain.Foot
+	must(h.practice.Put(ctx, owner, s))(t)
+	n = must(h.reading.Now(ctx, coach, ada))(t)
+	if got, want := openSkills(n), []string{"Lob", "Bunker (earlier)"}; !reflect.DeepEqual(got, want) {
+		t.Errorf("after the chip's ladder was finished: got %v, want %v", got, want)
+	}
+}
+
+func TestNowPhases(t *testing.T) {
+	h := open(t)
+	as := h.assign(ben, 5)
+	// 02:00 UTC on 5 May is still 4 May in New York.
+	h.w.Set(time.Date(2026, 5, 5, 2, 0, 0, 0, time.UTC))
+	n := must(h.reading.Now(ctx, domaintest.AsBen, ben))(t)
+	if w := n.Work[0]; n.On != may(4) || w.Position.Phase != academy.Upcoming || w.Week != nil || w.WeekStart != may(5) || n.Skills != nil {
+		t.Errorf("before the start: got %+v", n)
+	}
+	h.w.Set(time.Date(2026, 5, 5, 4, 0, 0, 0, time.UTC)) // midnight in New York
+	if n = must(h.reading.Now(ctx, domaintest.AsBen, ben))(t); n.On != may(5) || n.Work[0].Position.Phase != academy.Running {
+		t.Errorf("on the first day: got %+v", n)
+	}
+	must(h.people.Pause(ctx, owner, as.ID, 0, may(7), ""))(t)
+	h.w.Set(now.AddDate(0, 0, 20))
+	if n = must(h.reading.Now(ctx, domaintest.AsBen, ben))(t); n.Work[0].Position != (academy.Position{Phase: academy.Paused, Week: 1, Day: 3}) {
+		t.Errorf("paused: got %+v", n.Work[0].Position)
+	}
+	must(h.people.Resume(ctx, owner, as.ID, 0, may(7)))(t)
+	if n = must(h.reading.Now(ctx, domaintest.AsBen, ben))(t); n.Work[0].Position.Phase != academy.Finished || n.Work[0].Week.Title != "Second" {
+		t.Errorf("finished: got %+v", n.Work[0])
+	}
+	must(h.people.End(ctx, owner, as.ID, 0))(t)
+	if n = must(h.reading.Now(ctx, domaintest.AsBen, ben))(t); len(n.Work) != 0 || len(n.Skills) != 0 {
+		t.Errorf("ended: got %+v, want no work", n)
+	}
+}

@@ -1,0 +1,230 @@
+package academy_test
+
+import (
+	"reflect"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"fringework/domain"
+	"fringework/domain/academy"
+	"fringework/domain/domaintest"
+)
+
+func ptr[T any](v T) *T { return &v }
+
+func TestAcademy(t *testing.T) {
+	h := open(t)
+	got := must(h.people.RenameAcademy(ctx, owner, "Hollow Links", "Europe/Dublin"))(t)
+	if got.Name != "Hollow Links" || got.TimeZone != "Europe/Dublin" || got.ID != hollow {
+		t.Errorf("got %+v, want it renamed", got)
+	}
+	h.wantEvent(owner, "academy.changed", hollow, "", map[string]any{"name": "Hollow Links", "time_zone": "Europe/Dublin"})
+	if read := must(h.people.Academy(ctx, coach))(t); read != got {
+		t.Errorf("read %+v, want %+v", read, got)
+	}
+	if other := must(h.people.Academy(ctx, domaintest.AsOther))(t); other.Name != "Next Door" {
+		t.Errorf("the academy next door is now %+v", other)
+	}
+	log := len(h.w.Events(hollow))
+	_, err := h.people.RenameAcademy(ctx, owner, " ", "Lisbon")
+	wantFields(t, "no name, no zone", err, "/name", "is empty; give a name of 1 to 120 characters",
+		"/time_zone", `"Lisbon" is not a time zone; use an IANA name such as Europe/Lisbon`)
+	_, err = h.people.RenameAcademy(ctx, owner, strings.Repeat("é", 121), "UTC")
+	wantFields(t, "a long name", err, "/name", "has 121 characters; at most 120 fit")
+	_, err = h.people.RenameAcademy(ctx, owner, "a\x00", "UTC")
+	wantFields(t, "a NUL", err, "/name", "contains a NUL character; remove it")
+	h.wantNoEvent(log)
+}
+
+func TestChangeMember(t *testing.T) {
+	h := open(t)
+	change := academy.MemberChange{Name: ptr("Ada B"), TimeZone: ptr("UTC"), Units: ptr(academy.InMetres)}
+	got := must(h.people.ChangeMember(ctx, domaintest.AsAda, ada, 1, change))(t)
+	if got.Name != "Ada B" || got.TimeZone != "UTC" || got.Units != academy.InMetres || got.Revision != 2 || got.Zone() != time.UTC {
+		t.Errorf("got %+v, want it changed", got)
+	}
+	h.wantEvent(domaintest.AsAda, "member.changed", ada, ada, map[string]any{"name": "Ada B", "role": domain.Student, "time_zone": "UTC", "junior": false})
+	if read := must(h.people.Member(ctx, owner, ada))(t); !reflect.DeepEqual(read, got) {
+		t.Errorf("read %+v, want %+v", read, got)
+	}
+	_, err := h.people.ChangeMember(ctx, coach, ada, 1, change)
+	wantError(t, "a revision not read", err, domain.Stale, "stale")
+	_, err = h.people.ChangeMember(ctx, coach, ada, 0, academy.MemberChange{Name: ptr(""), TimeZone: ptr("x"), Units: ptr(academy.Units("yards"))})
+	wantFields(t, "bad words", err, "/name", "is empty; give a name of 1 to 120 characters",
+		"/time_zone", `"x" is not a time zone; use an IANA name such as Europe/Lisbon`, "/units", `"yards" is not a choice; use feet or metres`)
+	promoted := must(h.people.ChangeMember(ctx, owner, domaintest.CoachID, 0, academy.MemberChange{Role: ptr(domain.Owner)}))(t)
+	if promoted.Role != domain.Owner {
+		t.Errorf("got %+v, want an owner", promoted)
+	}
+	h.wantEvent(owner, "member.changed", domaintest.CoachID, "", map[string]any{"name": "Carl", "role": domain.Owner, "time_zone": "Europe/Lisbon", "junior": false})
+}
+
+func TestWhoMayChangeWhom(t *testing.T) {
+	name := academy.MemberChange{Name: ptr("New")}
+	role := academy.MemberChange{Role: ptr(domain.Owner)}
+	junior := academy.MemberChange{Junior: ptr(true)}
+	for _, c := range []struct {
+		why    string
+		a      domain.Actor
+		id     domain.ID
+		change academy.MemberChange
+		kind   domain.Kind
+		code   string // empty when it may be done
+	}{
+		{"a coach their own student", coach, ada, name, 0, ""},
+		{"a coach another's student", coach, ben, name, domain.NotFound, "not_found"},
+		{"a coach another coach", coach, domaintest.Coach2ID, name, domain.Forbidden, "not_yours"},
+		{"a coach an owner", coach, domaintest.OwnerID, name, domain.Forbidden, "not_yours"},
+		{"a coach themselves", coach, domaintest.CoachID, name, 0, ""},
+		{"an owner anybody", owner, domaintest.GuardianID, name, 0, ""},
+		{"a guardian their junior", guardian, june, name, domain.Forbidden, "not_yours"},
+		{"a guardian themselves", guardian, domaintest.GuardianID, name, 0, ""},
+		{"a student another", domaintest.AsAda, ben, name, domain.NotFound, "not_found"},
+		{"a key", key, ada, name, domain.Forbidden, "not_yours"},
+		{"a role by a coach", coach, ada, role, domain.Forbidden, "owner_only"},
+		{"one's own role", coach, domaintest.CoachID, role, domain.Forbidden, "owner_only"},
+		{"a role by a key", key, domaintest.CoachID, role, domain.Forbidden, "owner_only"},
+		{"a student to an owner", owner, ada, role, domain.Invalid, "member_invalid"},
+		{"a coach to a student", owner, domaintest.CoachID, academy.MemberChange{Role: ptr(domain.Student)}, domain.Invalid, "member_invalid"},
+		{"a junior by a coach", coach, ada, junior, 0, ""},
+		{"a junior by the student", domaintest.AsAda, ada, junior, domain.Forbidden, "staff_only"},
+		{"no longer a junior, by the junior", domaintest.AsJune, june, academy.MemberChange{Junior: ptr(false)}, domain.Forbidden, "staff_only"},
+		{"a junior coach", owner, domaintest.CoachID, junior, domain.Invalid, "member_invalid"},
+		{"somebody who is not there", owner, "none", name, domain.NotFound, "not_found"},
+	} {
+		h := open(t)
+		_, err := h.people.ChangeMember(ctx, c.a, c.id, 0, c.change)
+		if c.code == "" && err != nil {
+			t.Errorf("%s: %v", c.why, err)
+		}
+		if c.code != "" {
+			wantError(t, c.why, err, c.kind, c.code)
+		}
+	}
+}
+
+func TestLastOwner(t *testing.T) {
+	h := open(t)
+	demote := academy.MemberChange{Role: ptr(domain.Coach)}
+	_, err := h.people.ChangeMember(ctx, owner, domaintest.OwnerID, 0, demote)
+	wantError(t, "the last owner steps down", err, domain.Conflict, "last_owner")
+	err = h.people.RemoveMember(ctx, owner, domaintest.OwnerID)
+	wantError(t, "the last owner leaves", err, domain.Conflict, "last_owner")
+	must(h.people.ChangeMember(ctx, owner, domaintest.CoachID, 0, academy.MemberChange{Role: ptr(domain.Owner)}))(t)
+	must(h.people.ChangeMember(ctx, owner, domaintest.OwnerID, 0, demote))(t)
+	second := owner
+	second.Member = domaintest.CoachID
+	err = h.people.RemoveMember(ctx, second, domaintest.CoachID)
+	wantError(t, "the owner who is last now", err, domain.Conflict, "last_owner")
+}
+
+func TestRemoveMember(t *testing.T) {
+	h := open(t)
+	if err := h.people.RemoveMember(ctx, owner, ada); err != nil {
+		t.Fatal(err)
+	}
+	h.wantEvent(owner, "member.removed", ada, ada, map[string]any{"name": "Ada", "role": domain.Student})
+	if err := failure(h.reading.Now(ctx, coach, ada)); domain.KindOf(err) != domain.NotFound {
+		t.Errorf("the coach still reads Ada: %v", err)
+	}
+	log := len(h.w.Events(hollow))
+	if err := h.people.RemoveMember(ctx, owner, ada); err != nil {
+		t.Errorf("removing again: %v, want no error", err)
+	}
+	h.wantNoEvent(log)
+	wantError(t, "removing a hidden member", h.people.RemoveMember(ctx, coach, ben), domain.NotFound, "not_found")
+	left := must(h.people.Members(ctx, owner, academy.MemberFilter{Role: domain.Student, Removed: true}, domain.Page{Limit: 50}))(t)
+	if len(left) != 4 || left[0].ID != ada || !left[0].RemovedAt.Equal(now) {
+		t.Errorf("got %+v, want all four students, Ada removed now", left)
+	}
+}
+
+// TestConsent: a junior's practice may be kept from a guardian's consent on.
+func TestConsent(t *testing.T) {
+	h := open(t)
+	m := must(h.people.Member(ctx, owner, june))(t)
+	if m.MayPractise() || !must(h.people.Member(ctx, owner, ada))(t).MayPractise() {
+		t.Errorf("June may practise without consent, or Ada may not")
+	}
+	given := must(h.people.Consent(ctx, guardian, june, true))(t)
+	if !given.MayPractise() || !given.ConsentAt.Equal(now) || given.ConsentBy != domaintest.GuardianID || given.Revision != 2 {
+		t.Errorf("got %+v, want consent by the guardian", given)
+	}
+	h.wantEvent(guardian, "consent.given", june, june, nil)
+	taken := must(h.people.Consent(ctx, guardian, june, false))(t)
+	if taken.MayPractise() || taken.ConsentBy != "" || !taken.ConsentAt.IsZero() {
+		t.Errorf("got %+v, want consent withdrawn", taken)
+	}
+	h.wantEvent(guardian, "consent.withdrawn", june, june, nil)
+	_, err := h.people.Consent(ctx, guardian, ada, true)
+	wantError(t, "another's child", err, domain.NotFound, "not_found")
+	_, err = h.people.Consent(ctx, owner, ada, true)
+	wantError(t, "not a junior", err, domain.Conflict, "not_a_junior")
+}
+
+func TestZoneLost(t *testing.T) {
+	if got := (academy.Member{TimeZone: "Atlantis/Deep"}).Zone(); got != time.UTC {
+		t.Errorf("a zone that the database has lost is read as %v, want UTC", got)
+	}
+}
+
+func TestGroups(t *testing.T) {
+	h := open(t)
+	g := must(h.people.CreateGroup(ctx, owner, "Juniors", []domain.ID{june, ben, june, ada}))(t)
+	if want := []domain.ID{ada, ben, june}; !slices.Equal(g.Students, want) || g.Revision != 1 || !g.CreatedAt.Equal(now) {
+		t.Errorf("got %+v, want students %v, each once and in order", g, want)
+	}
+	h.wantEvent(owner, "group.created", g.ID, "", map[string]any{"name": "Juniors", "students": g.Students})
+
+	// The coach sees Ada and June in it, and changes leave Ben where he is.
+	if got := must(h.people.Group(ctx, coach, g.ID))(t); !slices.Equal(got.Students, []domain.ID{ada, june}) {
+		t.Errorf("the coach sees %v in it, want Ada and June", got.Students)
+	}
+	changed := must(h.people.ChangeGroup(ctx, coach, g.ID, 1, "Spring", []domain.ID{june}))(t)
+	if !slices.Equal(changed.Students, []domain.ID{june}) || changed.Name != "Spring" || changed.Revision != 2 {
+		t.Errorf("got %+v, want June alone for the coach", changed)
+	}
+	h.wantEvent(coach, "group.changed", g.ID, "", map[string]any{"name": "Spring", "students": []domain.ID{ben, june}})
+	if all := must(h.people.Groups(ctx, owner, domain.Page{Limit: 9}))(t); len(all) != 1 || !slices.Equal(all[0].Students, []domain.ID{ben, june}) {
+		t.Errorf("the owner sees %+v, want Ben and June", all)
+	}
+	if all := must(h.people.Groups(ctx, coach2, domain.Page{Limit: 9}))(t); len(all) != 1 || !slices.Equal(all[0].Students, []domain.ID{ben}) {
+		t.Errorf("the other coach sees %+v, want Ben", all)
+	}
+	members := must(h.people.Members(ctx, owner, academy.MemberFilter{Group: g.ID}, domain.Page{Limit: 9}))(t)
+	if len(members) != 2 || members[0].ID != ben {
+		t.Errorf("members of the group: got %+v", members)
+	}
+	if err := h.people.DeleteGroup(ctx, owner, g.ID); err != nil {
+		t.Error(err)
+	}
+	h.wantEvent(owner, "group.deleted", g.ID, "", map[string]any{"name": "Spring", "students": []domain.ID{ben, june}})
+	for what, err := range map[string]error{
+		"reading": failure(h.people.Group(ctx, owner, g.ID)), "deleting": h.people.DeleteGroup(ctx, owner, g.ID),
+		"changing": failure(h.people.ChangeGroup(ctx, owner, g.ID, 0, "x", nil)),
+	} {
+		wantError(t, what+" a group that is not there", err, domain.NotFound, "not_found")
+	}
+}
+
+func TestGroupRefusals(t *testing.T) {
+	h := open(t)
+	log := len(h.w.Events(hollow))
+	_, err := h.people.CreateGroup(ctx, coach, "", []domain.ID{ada, ben, gone, "none"})
+	wantFields(t, "a group of the unseen", err, "/name", "is empty; give a name of 1 to 120 characters",
+		"/student_ids/1", `there is no student "m-student-ben" among those you may see`,
+		"/student_ids/2", `there is no student "m-student-gone" among those you may see`,
+		"/student_ids/3", `there is no student "none" among those you may see`)
+	_, err = h.people.CreateGroup(ctx, owner, "Crowd", slices.Repeat([]domain.ID{ada}, 501))
+	wantFields(t, "a crowd", err, "/student_ids", "there are 501 students; at most 500 fit in a group")
+	h.wantNoEvent(log)
+	g := must(h.people.CreateGroup(ctx, owner, "Empty", nil))(t)
+	_, err = h.people.ChangeGroup(ctx, owner, g.ID, 7, "x", nil)
+	wantError(t, "a revision not read", err, domain.Stale, "stale")
+	_, err = h.people.ChangeGroup(ctx, owner, g.ID, 1, "", nil)
+	wantFields(t, "no name", err, "/name", "is empty; give a name of 1 to 120 characters")
+	_, err = h.people.Group(ctx, domaintest.AsOther, g.ID)
+	wantError(t, "another academy's group", err, domain.NotFound, "not_found")
+}
