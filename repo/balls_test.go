@@ -1,0 +1,126 @@
+package repo
+
+import (
+	"errors"
+	"math"
+	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+	"pgregory.net/rapid"
+
+	"fringework/domain"
+	"fringework/domain/practice"
+	"fringework/domain/streak"
+)
+
+func drawBall() *rapid.Generator[practice.Ball] {
+	word := rapid.OneOf(rapid.SampledFrom([]string{"", "wedge", "nine", "light rough"}), rapid.String())
+	length := rapid.OneOf(rapid.Just[int32](0), rapid.Int32())
+	return rapid.Custom(func(t *rapid.T) practice.Ball {
+		return practice.Ball{
+			Outcome:  rapid.SampledFrom([]streak.Outcome{streak.Out, streak.In, streak.Holed}).Draw(t, "outcome"),
+			Leave:    domain.Length(length.Draw(t, "leave")),
+			Measured: rapid.Bool().Draw(t, "measured"),
+			Club:     word.Draw(t, "club"), Lie: word.Draw(t, "lie"),
+			Distance: domain.Length(length.Draw(t, "distance")),
+			After:    time.Duration(rapid.Int64Range(-1e12, 1e12).Draw(t, "after")) * time.Millisecond,
+		}
+	})
+}
+
+// Whatever is packed comes out as it went in.
+func TestPackedBallsSurvive(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		want := rapid.SliceOfN(drawBall(), 0, 40).Draw(t, "balls")
+		got, err := unpack(pack(want))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(want) == 0 {
+			want = nil
+		}
+		if d := cmp.Diff(want, got); d != "" {
+			t.Fatalf("(-want +got)\n%s", d)
+		}
+	})
+}
+
+// A ball of which only the outcome is known takes one byte, and the rest of a
+// block three: the version and two counts.
+func TestPackedBallsAreSmall(t *testing.T) {
+	balls := make([]practice.Ball, 60)
+	if got, want := len(pack(balls)), 60+4; got > want {
+		t.Errorf("60 plain balls take %d bytes, want at most %d", got, want)
+	}
+	for i := range balls {
+		balls[i] = practice.Ball{Outcome: streak.In, Measured: true, Leave: domain.Metre, Club: "wedge", Lie: "fairway",
+			Distance: 20 * domain.Metre, After: time.Duration(i) * 20 * time.Second}
+	}
+	// A byte of flags, three for the leave, three for 20,000 ms since the last.
+	if got, want := len(pack(balls)), 60*7+30; got > want {
+		t.Errorf("60 measured balls take %d bytes, want at most %d", got, want)
+	}
+}
+
+// The form is the database's: what this release writes, the next one reads.
+func TestPackedForm(t *testing.T) {
+	packed := []byte{
+		1,                                // version
+		2, 0, 5, 'w', 'e', 'd', 'g', 'e', // words: none, wedge
+		3,                  // balls
+		0b0000_0010,        // holed
+		0b0001_1101, 20, 1, // in, measured, leave 10, club wedge
+		0b1000_0000, 0xd0, 0x0f, // out, 1,000 ms later
+	}
+	want := []practice.Ball{
+		{Outcome: streak.Holed},
+		{Outcome: streak.In, Measured: true, Leave: 10, Club: "wedge"},
+		{Outcome: streak.Out, Club: "wedge", After: time.Second},
+	}
+	got, err := unpack(packed)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if d := cmp.Diff(want, got); d != "" {
+		t.Errorf("(-want +got)\n%s", d)
+	}
+}
+
+func TestDamagedBallsAreErrors(t *testing.T) {
+	good := pack([]practice.Ball{{Outcome: streak.In, Measured: true, Leave: domain.Metre, Club: "wedge", Lie: "sand", Distance: 5, After: time.Second}})
+	for n := range good {
+		if _, err := unpack(good[:n]); !errors.Is(err, errPacked) {
+			t.Errorf("cut to %d bytes: got error %v, want %v", n, err, errPacked)
+		}
+	}
+	for what, packed := range map[string][]byte{
+		"another version":  append([]byte{2}, good[1:]...),
+		"more bytes":       append(good[:len(good):len(good)], 0),
+		"no such outcome":  {1, 0, 1, 3},
+		"no such word":     {1, 0, 1, packedClub, 0},
+		"no such length":   {1, 0, 1, packedLeave, 0xff, 0xff, 0xff, 0xff, 0xff, 0x0f},
+		"too many balls":   {1, 0, 200, 1},
+		"endless number":   {1, 0x80, 0x80, 0x80, 0x80, 0x80, 0x80, 0x80, 0x80, 0x80, 0x80, 0x80},
+		"words beyond end": {1, 9, 1, 'w'},
+	} {
+		if balls, err := unpack(packed); !errors.Is(err, errPacked) {
+			t.Errorf("%s: got %v and error %v, want %v", what, balls, err, errPacked)
+		}
+	}
+}
+
+func FuzzUnpack(f *testing.F) {
+	f.Add(pack(nil))
+	f.Add(pack([]practice.Ball{{Outcome: streak.Holed, Club: "nine"}, {Leave: math.MaxInt32, After: time.Hour}}))
+	f.Fuzz(func(t *testing.T, packed []byte) {
+		balls, err := unpack(packed)
+		if err != nil {
+			return
+		}
+		again, err := unpack(pack(balls))
+		if err != nil || !cmp.Equal(balls, again) {
+			t.Errorf("%x was read as %v, and that as %v with error %v", packed, balls, again, err)
+		}
+	})
+}
