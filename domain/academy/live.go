@@ -36,8 +36,8 @@ func (s LiveService) Last(ctx context.Context, a domain.Actor) (last int64, err 
 // After gives the events after a number that are about students whom the actor
 // may see, without the data of each, and the number to go on from.
 func (s LiveService) After(ctx context.Context, a domain.Actor, after int64) (events []domain.Event, last int64, err error) {
-	last = after
 	err = s.Store.Read(ctx, a.Academy, func(tx LiveStore) error {
+		events, last = nil, after // the database may ask for another try
 		all, err := tx.Events(ctx, after, liveBatch)
 		if err != nil || len(all) == 0 {
 			return err
