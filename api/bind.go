@@ -72,7 +72,7 @@ func decodeBytes(body []byte, v any) error {
 	}
 	var syntactic *jsontext.SyntacticError
 	if errors.As(err, &syntactic) {
-		field := ProblemField{Pointer: string(syntactic.JSONPointer), Detail: fmt.Sprintf("is not JSON at byte %d; check quotes, commas and repeated names", syntactic.ByteOffset)}
+		field := ProblemField{Pointer: nearest(syntactic.JSONPointer), Detail: fmt.Sprintf("is not JSON at byte %d; check quotes, commas and repeated names", syntactic.ByteOffset)}
 		if errors.Is(err, jsontext.ErrDuplicateName) {
 			field.Detail = "is given twice; give it once"
 		}
@@ -95,13 +95,24 @@ func refuseNUL(body []byte) error {
 		}
 		if token.Kind() == '"' && strings.ContainsRune(token.String(), 0) {
 			return malformed("body_invalid", "The request body does not have the form that this address takes.",
-				ProblemField{Pointer: string(dec.StackPointer()), Detail: "contains a NUL character (\\u0000); remove it"})
+				ProblemField{Pointer: nearest(dec.StackPointer()), Detail: "contains a NUL character (\\u0000); remove it"})
 		}
 	}
 }
 
+// nearest gives a pointer, or where it is absurdly long one to a part that
+// contains what it points at.
+func nearest(p jsontext.Pointer) string {
+	const most = 500
+	for len(p) > most {
+		cut := strings.LastIndexByte(string(p[:most]), '/')
+		p = p[:max(0, cut)]
+	}
+	return string(p)
+}
+
 func semanticField(e *json.SemanticError) ProblemField {
-	f := ProblemField{Pointer: string(e.JSONPointer)}
+	f := ProblemField{Pointer: nearest(e.JSONPointer)}
 	switch {
 	case errors.Is(e, json.ErrUnknownName):
 		f.Detail = "is not a member that this address knows; remove it or check its spelling"

@@ -67,7 +67,7 @@ func (s *Server) logRequest(next echo.HandlerFunc) echo.HandlerFunc {
 		}
 		attrs := []slog.Attr{
 			slog.String("request_id", requestID(c)),
-			slog.String("method", c.Request().Method), slog.String("route", c.Path()),
+			slog.String("method", sentMethod(c.Request())), slog.String("route", c.Path()),
 			slog.Int("status", c.Response().Status), slog.Int64("bytes", c.Response().Size),
 			slog.Duration("took", s.Now().Sub(start)),
 		}
@@ -80,6 +80,14 @@ func (s *Server) logRequest(next echo.HandlerFunc) echo.HandlerFunc {
 		s.log.LogAttrs(c.Request().Context(), level, "request", attrs...)
 		return nil
 	}
+}
+
+// sentMethod is the method as the client sent it.
+func sentMethod(r *http.Request) string {
+	if r.Context().Value(headKey{}) != nil {
+		return http.MethodHead
+	}
+	return r.Method
 }
 
 // traceOf takes the trace ID out of a W3C traceparent header.
@@ -96,14 +104,14 @@ func (s *Server) logPanic(c echo.Context, err error, stack []byte) error {
 	return fmt.Errorf("panic: %w", err)
 }
 
-// headAsGet answers HEAD wherever GET is answered; net/http leaves out the
-// body, since it still sees the method that was sent.
-func headAsGet(next echo.HandlerFunc) echo.HandlerFunc {
+// wholeSegments refuses a path parameter that took in a slash: the router gives
+// the last one all that remains.
+func wholeSegments(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) error {
-		if r := c.Request(); r.Method == http.MethodHead {
-			get := r.Clone(r.Context())
-			get.Method = http.MethodGet
-			c.SetRequest(get)
+		for _, value := range c.ParamValues() {
+			if strings.Contains(value, "/") {
+				return echo.ErrNotFound
+			}
 		}
 		return next(c)
 	}
@@ -128,7 +136,7 @@ func plainQuery(next echo.HandlerFunc) echo.HandlerFunc {
 	}
 }
 
-// allowHead adds HEAD to an Allow header that has GET, since headAsGet answers
+// allowHead adds HEAD to an Allow header that has GET, since ServeHTTP answers
 // both.
 func allowHead(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) error {

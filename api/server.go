@@ -105,6 +105,8 @@ const defaultBodyLimit = 1 << 20
 //	@tag.description			What a student did, ball by ball or from a paper card.
 //	@tag.name					Progress
 //	@tag.description			What follows from it: rates, milestones, stalls, the dashboard.
+//	@tag.name					Calculations
+//	@tag.description			The numbers of the trade, without anybody's data.
 //	@tag.name					Events
 //	@tag.description			The academy's ordered log.
 //	@tag.name					System
@@ -125,9 +127,9 @@ func New(c Config) *Server {
 	e.HideBanner, e.HidePort = true, true
 	e.HTTPErrorHandler = s.handleError
 	e.IPExtractor = ipExtractor(c.TrustedProxies)
-	e.Pre(s.identify, s.logRequest, headAsGet, allowHead)
-	e.Use(middleware.RecoverWithConfig(middleware.RecoverConfig{DisablePrintStack: true, LogErrorFunc: s.logPanic}))
-	e.Use(secureHeaders, middleware.GzipWithConfig(middleware.GzipConfig{Skipper: isStream}), plainQuery, s.limitBody)
+	e.Pre(s.identify, s.logRequest, allowHead)
+	e.Use(middleware.RecoverWithConfig(middleware.RecoverConfig{DisableStackAll: true, LogErrorFunc: s.logPanic}))
+	e.Use(secureHeaders, middleware.GzipWithConfig(middleware.GzipConfig{Skipper: isStream}), wholeSegments, plainQuery, s.limitBody)
 	if len(c.Origins) > 0 {
 		e.Use(middleware.CORSWithConfig(corsConfig(c.Origins)))
 	}
@@ -141,8 +143,18 @@ func New(c Config) *Server {
 	return s
 }
 
-// ServeHTTP implements http.Handler.
-func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.router.ServeHTTP(w, r) }
+// ServeHTTP implements http.Handler. HEAD is answered wherever GET is: net/http
+// leaves out the body, since it still sees the method that was sent.
+func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) {
+	if r.Method == http.MethodHead {
+		r = r.Clone(context.WithValue(r.Context(), headKey{}, true))
+		r.Method = http.MethodGet
+	}
+	s.router.ServeHTTP(w, r)
+}
+
+// headKey marks the context of a request that was sent as HEAD.
+type headKey struct{}
 
 // Drain makes the service say that it is not ready and ends its streams, so that
 // it can stop once the requests under way are answered.

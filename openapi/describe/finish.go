@@ -136,7 +136,7 @@ func finishResponse(code string, r object) {
 	content, _ := r["content"].(object)
 	switch {
 	case status >= 400:
-		r["content"] = errorContent(content)
+		r["content"] = errorContent(status, content)
 		if status == http.StatusUnauthorized {
 			sent["WWW-Authenticate"] = header("Challenge")
 		}
@@ -153,15 +153,19 @@ func finishResponse(code string, r object) {
 }
 
 // errorContent sends problem documents as what they are. OAuth's errors are
-// plain JSON.
-func errorContent(content object) object {
+// plain JSON; beside them a request that is no grant at all gets a problem.
+func errorContent(status int, content object) object {
+	sent := object{problemType: object{"schema": problemSchema()}}
 	for _, c := range content {
 		schema := c.(object)["schema"]
 		if ref := refOf(schema); strings.HasSuffix(ref, "/OAuthProblem") {
-			return object{jsonType: object{"schema": schema}}
+			sent[jsonType] = object{"schema": schema}
+			if status == http.StatusUnauthorized {
+				delete(sent, problemType)
+			}
 		}
 	}
-	return object{problemType: object{"schema": problemSchema()}}
+	return sent
 }
 
 func refOf(schema any) string {
@@ -177,7 +181,7 @@ func shareErrors(doc object) {
 		responses := op.value["responses"].(object)
 		for code, r := range responses {
 			content, _ := r.(object)["content"].(object)
-			if content[problemType] == nil {
+			if content[problemType] == nil || content[jsonType] != nil {
 				continue
 			}
 			status, _ := strconv.Atoi(code)
