@@ -254,6 +254,37 @@ func TestDocumentExample(t *testing.T) {
 	}
 }
 
+// The page that explains the format shows a document that can be published.
+func TestDocumentPage(t *testing.T) {
+	page, err := os.ReadFile("../openapi/programme.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, rest, _ := strings.Cut(string(page), "```yaml\n")
+	text, _, found := strings.Cut(rest, "```")
+	if !found {
+		t.Fatal("the page shows no document")
+	}
+	d, _, err := decodeDocument([]byte(text), mimeYAML)
+	if err != nil {
+		t.Fatal(errorText(err))
+	}
+	content, skills, err := d.read()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := content.CheckPublishable(skills); err != nil {
+		t.Error(err)
+	}
+	body, err := json.Marshal(d)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := fits(programmeDocumentSchema(t), body); err != nil {
+		t.Error(err)
+	}
+}
+
 func TestLengths(t *testing.T) {
 	// A foot is 0.3048 m and a yard three feet, exactly: International Yard and
 	// Pound Agreement, 1959.

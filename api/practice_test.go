@@ -59,12 +59,23 @@ func TestSessionMakesAMilestone(t *testing.T) {
 	if r := out.Readings; len(r) != 2 || r[0].Judged != 18 || r[0].Inside != 17 || r[0].BestRun.Length != 9 || r[0].Attained == nil || r[1].Attained != nil {
 		t.Errorf("readings: got %+v", r)
 	}
+	if got, want := out.Blocks[0].Counts, (api.BallCounts{Balls: 18, Inside: 17}); got == nil || *got != want {
+		t.Errorf("counts: got %+v, want %+v", got, want)
+	}
 	// Half of the plan's hour is 1,800 s.
 	if got := out.Blocks[0].PlannedSeconds; got != 1800 {
 		t.Errorf("planned: got %d s, want 1800", got)
 	}
 	if out.TimeZone != "Europe/Lisbon" || out.StoredBy != s.mira.Membership.MemberID {
 		t.Errorf("got %+v", out.Session)
+	}
+	if len(out.Missed) != 0 {
+		t.Errorf("missed: got %+v of a session that goes on", out.Missed)
+	}
+	body["revision"], body["ended_at"] = 2, "2026-05-04T18:00:00+01:00"
+	s.put(1, mira, body).want(200).read(&out)
+	if want := []api.MissedTime{{Kind: "technique", PlannedSeconds: 1800}}; !cmp.Equal(out.Missed, want) {
+		t.Errorf("missed: got %+v, want %+v", out.Missed, want)
 	}
 	whole := read[api.SessionOutcome](s.house, "/v1/sessions/"+sessionID(1), s.coach.AccessToken)
 	if diff := cmp.Diff(out, whole); diff != "" {
@@ -173,6 +184,10 @@ func TestSessionListsAndComments(t *testing.T) {
 	want := []string{sessionID(3), sessionID(0), sessionID(2), sessionID(1), sessionID(4)}
 	if !cmp.Equal(got, want) {
 		t.Errorf("pages: got %q, want %q", got, want)
+	}
+	first := read[api.SessionPage](s.house, student+"&limit=1", coach).Items[0].Blocks[0]
+	if want := (api.BallCounts{Balls: 1, Inside: 1}); first.Counts == nil || *first.Counts != want || first.Balls != nil {
+		t.Errorf("a block in a list: got %+v, want its counts and no balls", first)
 	}
 	window := read[api.SessionPage](s.house, "/v1/sessions?from=2026-05-04T12:00:00Z&until=2026-05-04T14:00:00Z", mira)
 	if len(window.Items) != 2 {

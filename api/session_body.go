@@ -53,10 +53,21 @@ type SessionBlock struct {
 	Seconds int `json:"seconds,omitempty" minimum:"0" maximum:"14400" example:"900"`
 	// PlannedSeconds is what the plan wanted. The service fills it in; what is
 	// sent is not read.
-	PlannedSeconds int       `json:"planned_seconds,omitempty" minimum:"0" maximum:"14400" example:"900"`
-	Balls          []Ball    `json:"balls,omitempty" maxItems:"2000"`
-	Attested       *Attested `json:"attested,omitempty"`
+	PlannedSeconds int `json:"planned_seconds,omitempty" minimum:"0" maximum:"14400" example:"900"`
+	// Counts are of the balls at the block's radius. The service fills them in,
+	// in lists as well, which leave the balls out; what is sent is not read.
+	Counts   *BallCounts `json:"counts,omitempty"`
+	Balls    []Ball      `json:"balls,omitempty" maxItems:"2000"`
+	Attested *Attested   `json:"attested,omitempty"`
 } // @name SessionBlock
+
+// BallCounts are of recorded balls at the radius that they were judged at.
+type BallCounts struct {
+	Balls int `json:"balls" binding:"required" example:"36"`
+	// Inside counts the holed ones as well.
+	Inside int `json:"inside" binding:"required" example:"24"`
+	Holed  int `json:"holed" binding:"required" example:"2"`
+} // @name BallCounts
 
 // SessionRequest is one revision of a session, whole.
 type SessionRequest struct {
@@ -93,12 +104,21 @@ type Session struct {
 	EndedAt *time.Time `json:"ended_at,omitempty" format:"date-time"`
 	Note    string     `json:"note,omitempty"`
 	// Blocks come without their balls in a list.
-	Blocks   []SessionBlock `json:"blocks" binding:"required"`
-	Revision int            `json:"revision" binding:"required"`
+	Blocks []SessionBlock `json:"blocks" binding:"required"`
+	// Missed is the time that the plan wanted for blocks that were not done, by
+	// kind, once the session has ended.
+	Missed   []MissedTime `json:"missed,omitempty"`
+	Revision int          `json:"revision" binding:"required"`
 	// StoredBy is the member who sent the revision that stands.
 	StoredBy   domain.ID `json:"stored_by" binding:"required" format:"uuid"`
 	ReceivedAt time.Time `json:"received_at" binding:"required" format:"date-time"`
 } // @name Session
+
+// MissedTime is planned time of one kind that was not practised.
+type MissedTime struct {
+	Kind           string `json:"kind" binding:"required" enums:"warmup,technique,stations,random,test"`
+	PlannedSeconds int    `json:"planned_seconds" binding:"required" example:"900"`
+} // @name MissedTime
 
 // Run is a stretch of consecutive balls that were in or holed.
 type Run struct {
@@ -237,6 +257,9 @@ func encodeSession(s practice.Session) Session {
 	return Session{
 		ID: s.ID, StudentID: s.Student, AssignmentID: s.Assignment, Week: s.Week, Plan: s.Plan, TimeZone: s.TimeZone,
 		StartedAt: s.StartedAt.UTC(), EndedAt: instant(s.EndedAt), Note: s.Note, Blocks: each(s.Blocks, encodeSessionBlock),
+		Missed: each(s.Missed, func(m progress.KindTime) MissedTime {
+			return MissedTime{Kind: m.Kind, PlannedSeconds: m.Planned}
+		}),
 		Revision: s.Revision, StoredBy: s.By, ReceivedAt: s.ReceivedAt.UTC(),
 	}
 }
@@ -248,7 +271,9 @@ func encodeSessionBlock(b practice.Block) SessionBlock {
 	}
 	if a := b.Attested; a != nil {
 		out.Attested = &Attested{Balls: a.Balls, Inside: a.Inside, Holed: a.Holed, BestRun: a.BestRun}
+		return out
 	}
+	out.Counts = &BallCounts{Balls: b.Counts.Balls, Inside: b.Counts.Inside, Holed: b.Counts.Holed}
 	return out
 }
 
