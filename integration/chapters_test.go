@@ -1,0 +1,41 @@
+package integration_test
+
+import (
+	"flag"
+	"testing"
+
+	"fringework/openapi/contract"
+)
+
+// chapters are what the shared servers are tested for.
+var chapters = []struct {
+	name string
+	test func(*testing.T, *service)
+}{
+	{"streaks", testStreaks},
+	{"radii", testRadii},
+}
+
+// TestService runs every chapter on each engine, and then asks whether each
+// success that the description promises was seen.
+func TestService(t *testing.T) {
+	t.Run("on", func(t *testing.T) {
+		onBoth(t, func(t *testing.T, e engine) {
+			s := start(t, e)
+			t.Run("chapters", func(t *testing.T) {
+				for _, c := range chapters {
+					t.Run(c.name, func(t *testing.T) {
+						t.Parallel()
+						c.test(t, s)
+					})
+				}
+			})
+		})
+	})
+	if f := flag.Lookup("test.run"); f.Value.String() != "" {
+		return // some chapters were left out
+	}
+	for _, success := range contract.Unseen() {
+		t.Errorf("%s is described, and no test saw it", success)
+	}
+}
