@@ -35,19 +35,23 @@ func Walk(e Evidence) []Standing {
 	if len(history) == 0 {
 		return history
 	}
-	// As long as the window holds everything, one walk through it serves all.
+	// As long as the window holds everything, one walk through it serves all,
+	// unless the share of holed balls has to be learned from the part alone.
 	part := e
-	part.Sessions = e.Sessions[:min(len(e.Sessions), Window)]
+	whole := min(len(e.Sessions), Window-1)
+	if e.Tier != nil && e.Tier.Holed > 0 {
+		whole = 0
+	}
+	part.Sessions = e.Sessions[:whole]
 	w := startWatch(part)
-	all := w.sessions
-	for i := range all {
-		w.sessions = all[:i+1]
-		w.asOf = all[i].Day
+	for i := range whole {
+		w.sessions = e.Sessions[:i+1]
+		w.asOf = e.Sessions[i].Day
 		w.take(i)
 		history[i] = w.note(i)
 	}
 	w.filter.free()
-	for i := Window; i < len(e.Sessions); i++ {
+	for i := whole; i < len(e.Sessions); i++ {
 		part.Sessions = e.Sessions[:i+1]
 		part.AsOf = e.Sessions[i].Day
 		w := startWatch(part)
@@ -144,7 +148,7 @@ func (w *watch) standing() []Reason {
 
 // undecided says whether the data cannot tell yet whether the student rises.
 func (w *watch) undecided() bool {
-	return !w.flat.on && !w.slipping.on && w.filter.now.rising < surelyRising || w.filter.sessions == 0
+	return !w.flat.on && !w.slipping.on && !w.filter.now.rises()
 }
 
 // gaps lists the days between practised sessions.

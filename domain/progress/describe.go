@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"strconv"
+	"strings"
 
 	"fringework/domain"
 )
@@ -40,6 +41,15 @@ func length(l domain.Length, style Style, round func(float64) float64) string {
 	return strconv.FormatFloat(round(l.Feet()*2-1e-6)/2, 'f', -1, 64) + " ft"
 }
 
+// exact writes a length as it was set, to a tenth of a foot or a hundredth of
+// a metre.
+func exact(l domain.Length, style Style) string {
+	if style.Metric {
+		return strconv.FormatFloat(math.Round(l.Metres()*100)/100, 'f', -1, 64) + " m"
+	}
+	return strconv.FormatFloat(math.Round(l.Feet()*10)/10, 'f', -1, 64) + " ft"
+}
+
 func percent(p float64) string {
 	switch {
 	case p < 0.001:
@@ -54,7 +64,7 @@ func percent(p float64) string {
 func (f Facts) rate(style Style) string {
 	where := "inside"
 	if f.Radius > 0 {
-		where += " " + length(f.Radius, style, math.Round)
+		where += " " + exact(f.Radius, style)
 	}
 	return fmt.Sprintf("%s: %.0f %% (%.0f to %.0f) over the last %s", where, 100*f.Rate, 100*f.RateLo, 100*f.RateHi, count(f.Sessions, "session"))
 }
@@ -79,30 +89,38 @@ func (f Facts) wait() string {
 	return "; at this rate the next tier takes " + count(int(f.MedianSessions), "session")
 }
 
+// shortestRun is the shortest run worth playing for.
+const shortestRun = 3
+
 // easier names a circle or a run with even odds in one session.
 func (f Facts) easier(style Style) string {
 	run := ""
-	if f.EvenRun >= 2 && f.EvenRun < f.Tier.Run {
+	if f.EvenRun >= shortestRun && f.EvenRun < f.Tier.Run {
 		run = fmt.Sprintf("a run of %d", f.EvenRun)
 	}
 	circle := ""
 	switch {
 	case f.EvenScale <= 1 || f.EvenScale > 3: // harder, or no circle to aim at
 	case f.EvenRadius > 0:
-		circle = fmt.Sprintf("a %s circle", length(f.EvenRadius, style, math.Ceil))
+		circle = article(length(f.EvenRadius, style, math.Ceil)) + " circle"
 	default:
 		circle = fmt.Sprintf("a circle %.1f times as wide", math.Ceil(f.EvenScale*10)/10)
 	}
-	const even = " (even odds in one session)"
 	switch {
 	case circle != "" && run != "":
-		return circle + even + ", " + run + even
-	case circle != "":
-		return circle + even
-	case run != "":
-		return run + even
+		return circle + " or " + run + " (either has even odds in one session)"
+	case circle+run != "":
+		return circle + run + " (even odds in one session)"
 	}
 	return ""
+}
+
+// article puts "a" or "an" before a length in feet or metres.
+func article(length string) string {
+	if length[0] == '8' || strings.HasPrefix(length, "11") || strings.HasPrefix(length, "18") {
+		return "an " + length
+	}
+	return "a " + length
 }
 
 func (f Facts) flat(style Style) (evidence, advice string) {
@@ -114,7 +132,7 @@ func (f Facts) flat(style Style) (evidence, advice string) {
 	}
 	evidence += f.wait() + "."
 	if e := f.easier(style); e != "" {
-		return evidence, "Try " + e + " or a shorter shot."
+		return evidence, "Try " + e + ", or a shorter shot."
 	}
 	return evidence, "Change one thing for the next three sessions: the spot, the club, or more of the time in random practice."
 }
@@ -154,7 +172,7 @@ func (f Facts) outgrown(style Style) (evidence, advice string) {
 	evidence = fmt.Sprintf("%s; a run of %d in %d balls has a chance of %s a session.", f.rate(style), f.Tier.Run, f.BallsPerTest, percent(f.Chance))
 	if f.EvenScale > 0.2 && f.EvenScale < 1 {
 		if f.EvenRadius > 0 {
-			return evidence, fmt.Sprintf("Test it, and go on to a %s circle (even odds in one session) or a longer shot.", length(f.EvenRadius, style, math.Floor))
+			return evidence, fmt.Sprintf("Test it, and go on to %s circle (even odds in one session) or a longer shot.", article(length(f.EvenRadius, style, math.Floor)))
 		}
 		return evidence, fmt.Sprintf("Test it, and go on to a circle %.1f times as wide (even odds in one session) or a longer shot.", f.EvenScale)
 	}

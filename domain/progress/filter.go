@@ -51,6 +51,7 @@ var filters = sync.Pool{New: func() any {
 func newFilter(prior Prior) *filter {
 	f := filters.Get().(*filter)
 	f.lo, f.hi, f.sessions = 0, cells, 0
+	f.now = chances{falling: startFalling, neverRose: 1 - startRising - startFalling, rising: startRising}
 	density := f.up[:cells]
 	top := math.Inf(-1)
 	for c := range density {
@@ -205,12 +206,13 @@ func shift(m *[cells]float64, by, lo, hi int) {
 	}
 }
 
+// leastDoubt keeps the complement of a certainty above 0.
+const leastDoubt = 1e-12
+
 // weigh multiplies by a function of the level, or by 1 minus it, and notes the
-// probabilities of the ways of going. It returns by what share the total went
-// down, and leaves out cells that hold next to nothing. The masses themselves
+// probabilities of the ways of going. It leaves out cells that hold next to nothing. The masses themselves
 // are left unscaled while they are in no danger of underflow.
-func (f *filter) weigh(t *table, complement bool) float64 {
-	before := f.total
+func (f *filter) weigh(t *table, complement bool) {
 	var sums chances
 	marginal := f.up[f.lo:f.hi]
 	clear(marginal)
@@ -222,7 +224,7 @@ func (f *filter) weigh(t *table, complement bool) float64 {
 		for c := range marginal {
 			w := float64(row[c])
 			if complement {
-				w = 1 - w
+				w = 1 - w + leastDoubt
 			}
 			x := m[c] * w
 			m[c] = x
@@ -247,7 +249,6 @@ func (f *filter) weigh(t *table, complement bool) float64 {
 	if f.total < 1e-100 {
 		f.rescale()
 	}
-	return 1 / (k * before)
 }
 
 // trim leaves out cells at either end that hold less than nothing.

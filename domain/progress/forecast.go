@@ -23,25 +23,23 @@ const unforeseen = 0.005
 func (f *filter) forecast(attain *table, days float64) Forecast {
 	g := f.clone()
 	defer g.free()
-	var left [forecastSessions + 1]float64
-	left[0] = 1
+	var done [forecastSessions + 1]float64
 	for k := 1; k <= forecastSessions; k++ {
-		g.next(k, attain, &left)
+		done[k] = g.next(k, attain, done[k-1])
 	}
-	within := func(k int) float64 { return (1 - unforeseen) * (1 - left[k]) }
+	within := func(k int) float64 { return (1 - unforeseen) * done[k] }
 	out := Forecast{NextSession: within(1)}
 	for i, k := range Horizons {
 		out.Within[i] = within(k)
 	}
 	tail := g.tail(attain)
 	quantile := func(q float64) float64 {
-		bar := 1 - q/(1-unforeseen)
 		for k := 1; k <= forecastSessions; k++ {
-			if left[k] <= bar {
+			if within(k) >= q {
 				return float64(k)
 			}
 		}
-		return tail.first(bar / left[forecastSessions])
+		return tail.first((1 - q/(1-unforeseen)) / (1 - done[forecastSessions]))
 	}
 	out.MedianSessions = quantile(0.5)
 	out.Range80Sessions = Interval{quantile(0.1), quantile(0.9)}
@@ -54,21 +52,23 @@ func (f *filter) forecast(attain *table, days float64) Forecast {
 func (f *filter) within(attain *table, sessions int) float64 {
 	g := f.clone()
 	defer g.free()
-	var left [forecastSessions + 1]float64
-	left[0] = 1
+	done := 0.0
 	for k := 1; k <= sessions; k++ {
-		g.next(k, attain, &left)
+		done = g.next(k, attain, done)
 	}
-	return (1 - unforeseen) * (1 - left[sessions])
+	return (1 - unforeseen) * done
 }
 
-// next plays session k from now and notes the chance that the tier is still
-// not attained.
-func (f *filter) next(k int, attain *table, left *[forecastSessions + 1]float64) {
+// next plays session k from now, for those who have not attained the tier; done
+// is the chance of having attained it before, and the result that of having
+// attained it by then.
+func (f *filter) next(k int, attain *table, done float64) float64 {
 	if k <= f.sessions {
 		f.advance()
 	}
-	left[k] = left[k-1] * f.weigh(attain, true)
+	done += (1 - done) * f.mean(attain)
+	f.weigh(attain, true)
+	return math.Min(done, 1)
 }
 
 // tail is what is left when the trend has ended: weights of levels and the

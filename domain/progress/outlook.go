@@ -57,7 +57,7 @@ func (w *watch) until(balls int, level, pace float64) int {
 		level += pace
 		f.observe(balls, int(math.Round(float64(balls)*logistic(level))))
 		g.judge(f.now, math.NaN(), f.sessions, balls, 0)
-		if g.flat.on || g.slipping.on || f.now.rising >= surelyRising {
+		if g.flat.on || g.slipping.on || f.now.rises() {
 			return k
 		}
 	}

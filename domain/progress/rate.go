@@ -114,7 +114,8 @@ func betaRate(a, b, balls float64) Rate {
 
 // betaQuantile is the q-quantile of Beta(a, b) for 0 < q < 1 and a, b > 0:
 // Newton's steps on the regularised incomplete beta function, kept inside a
-// shrinking bracket. Relative error below 1e-10.
+// shrinking bracket. The error relative to the nearer of 0 and 1 is below
+// 1e-10, or the rounding of the result.
 func betaQuantile(q, a, b float64) float64 {
 	lo, hi := 0.0, 1.0
 	lbeta := lnBeta(a, b)
@@ -134,7 +135,7 @@ func betaQuantile(q, a, b float64) float64 {
 				next = hi / 16
 			}
 		}
-		if math.Abs(next-x) <= 1e-13*x {
+		if next == x || math.Abs(next-x) <= 1e-12*math.Min(x, 1-x) {
 			return next
 		}
 		x = next

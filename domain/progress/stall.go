@@ -8,8 +8,10 @@ const (
 	// likely: whose next tier has this chance within four sessions is not
 	// held up, whatever the trend.
 	likely = 0.5
-	// surelyRising ends being undecided.
-	surelyRising = 0.9
+	// A rise is told once it is as likely as not that it goes on, with no more
+	// than restOfDoubt left for never having risen and for falling. More cannot
+	// be had: that it levelled off in the last few sessions never shows yet.
+	goesOn, restOfDoubt = 0.5, 0.1
 
 	// flat goes up when the odds of rising against staying fall below
 	// stillFlat, or below levelledOff after a rise, once there are
@@ -41,6 +43,11 @@ const (
 	fewSessions         = 3
 	fewBalls            = 60
 )
+
+// rises says whether a rise can be told.
+func (c chances) rises() bool {
+	return c.rising >= goesOn && c.neverRose+c.falling <= restOfDoubt
+}
 
 // flag is one stall with hysteresis.
 type flag struct {
