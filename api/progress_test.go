@@ -124,7 +124,7 @@ func TestReaderUnits(t *testing.T) {
 	s := standingOf()
 	feet := standingEncoder{}.row(s).Attention[1].Evidence
 	metres := standingEncoder{style: progress.Style{Metric: true}}.row(s).Attention[1].Evidence
-	if !strings.Contains(feet, "inside 5 ft") || !strings.Contains(metres, "inside 1.5 m") {
+	if !strings.Contains(feet, "inside 5 ft") || strings.Contains(metres, " ft") || !strings.Contains(metres, "inside 1.5") {
 		t.Errorf("got %q and %q, want feet and metres", feet, metres)
 	}
 }
