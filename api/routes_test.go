@@ -1,7 +1,7 @@
 package api_test
 
 import (
-	"bytes"
+	"encoding/json"
 	"flag"
 	"fmt"
 	"go/ast"
@@ -29,10 +29,11 @@ import (
 // people to have been seen, when all tests ran.
 func TestMain(m *testing.M) {
 	code := m.Run()
-	if code == 0 && flag.Lookup("test.run").Value.String() == "" {
+	if flag.Lookup("test.run").Value.String() == "" {
+		mine := ours()
 		for _, key := range contract.Unseen() {
 			operation, _, _ := strings.Cut(key, " ")
-			if slices.Contains(ours(), operation) {
+			if len(mine) == 0 || slices.Contains(mine, operation) {
 				fmt.Fprintf(os.Stderr, "no test saw %s\n", key)
 				code = 1
 			}
@@ -44,11 +45,22 @@ func TestMain(m *testing.M) {
 // ours are the operations of access, people and the service itself; package
 // integration sees to all of them.
 func ours() (ids []string) {
-	tags := `(Access|Me|Academy|Invitations|Members|Groups|Keys|Events|System)`
-	found := regexp.MustCompile(`"operationId": "(\w+)"[^§]*?"tags": \[\s*"`+tags+`"`).FindAllSubmatch(
-		bytes.ReplaceAll(openapi.JSON, []byte(`"operationId"`), []byte(`§"operationId"`)), -1)
-	for _, m := range found {
-		ids = append(ids, string(m[1]))
+	var doc struct {
+		Paths map[string]map[string]struct {
+			OperationID string
+			Tags        []string
+		}
+	}
+	if err := json.Unmarshal(openapi.JSON, &doc); err != nil {
+		return nil
+	}
+	tags := []string{"Access", "Me", "Academy", "Invitations", "Members", "Groups", "Keys", "Events", "System"}
+	for _, methods := range doc.Paths {
+		for _, op := range methods {
+			if slices.Contains(tags, op.Tags[0]) {
+				ids = append(ids, op.OperationID)
+			}
+		}
 	}
 	return ids
 }
