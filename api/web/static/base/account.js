@@ -1,0 +1,117 @@
+// Who is using this device. The person is remembered in localStorage (never
+// their tokens), so that the pages open without a network; what belongs to them
+// is in a database of their own (db.js).
+
+import * as api from "./api.js";
+import * as db from "./db.js";
+import { tell, onTold } from "./bus.js";
+import { effect, signal } from "./ui.js";
+
+const KEY = "fringework.who";
+
+/**
+ * who is the person at this device: { account, membership, memberships,
+ * member }, where member (with units and time zone) may be missing until it was
+ * read once; null when nobody is.
+ */
+export const who = signal(recall());
+
+function recall() {
+  try {
+    return JSON.parse(localStorage.getItem(KEY));
+  } catch {
+    return null;
+  }
+}
+
+function remember(person) {
+  who.value = person;
+  if (person) localStorage.setItem(KEY, JSON.stringify(person));
+  else localStorage.removeItem(KEY);
+  db.use(person?.membership?.member_id ?? null);
+}
+
+db.use(who.value?.membership?.member_id ?? null);
+
+// The service's word on who is signed in wins over what was remembered.
+effect(() => {
+  const g = api.grant.value;
+  if (!g) return;
+  const before = who.peek();
+  const same = before?.membership?.member_id === g.membership?.member_id;
+  remember({ account: g.account, membership: g.membership, memberships: g.memberships, member: same ? before?.member : undefined });
+});
+
+onTold("signed-out", () => {
+  api.forget();
+  remember(null);
+});
+
+/** start finds out whether the service still knows us. It never throws. */
+export async function start() {
+  try {
+    await api.refresh();
+    await readMe();
+  } catch (e) {
+    if (!e.known) console.error(e);
+  }
+}
+
+/** readMe reads the member's own settings. */
+export async function readMe() {
+  const me = await api.get("/v1/me");
+  remember({ ...who.peek(), member: me.member });
+}
+
+/** changeMe changes the member's name, time zone or units. */
+export async function changeMe(change) {
+  const me = await api.patch("/v1/me", change);
+  remember({ ...who.peek(), member: me.member });
+}
+
+/** signIn signs in; the refresh token stays in a cookie. */
+export async function signIn(email, password) {
+  api.accept(await api.post("/v1/sign-in", { email, password, keep: "cookie" }, { open: true }));
+  await readMe();
+}
+
+/** accept signs in by an invitation; form is what /v1/invitations/accept takes. */
+export async function accept(form) {
+  api.accept(await api.post("/v1/invitations/accept", { ...form, keep: "cookie" }, { open: true }));
+  await readMe();
+}
+
+/** signUp makes an academy; form is what /v1/academies takes. */
+export async function signUp(form) {
+  api.accept(await api.post("/v1/academies", { ...form, keep: "cookie" }, { open: true }));
+  await readMe();
+}
+
+/** moveTo moves to another academy of the account. */
+export async function moveTo(academy) {
+  await api.refresh(academy);
+  await readMe();
+}
+
+/**
+ * signOut ends the sign-in and wipes what the device kept of this member. Ask
+ * first whether anything is unsent (outbox.js).
+ */
+export async function signOut() {
+  try {
+    await api.post("/v1/sign-out", {}, { open: true });
+  } catch (e) {
+    // Without a network the cookie stays until it expires, but nothing is left
+    // on the device that would use it.
+    if (e.status !== 0) console.error(e);
+  }
+  await db.wipe();
+  api.forget();
+  remember(null);
+  tell("signed-out");
+}
+
+/** homeOf is the page of a role. */
+export function homeOf(role) {
+  return role === "student" ? "/green" : "/desk";
+}

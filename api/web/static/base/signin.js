@@ -1,0 +1,20 @@
+// Signing in, wherever it is asked for.
+
+import { signIn } from "./account.js";
+import { Button, Field, html, useSend, useState, Wrong } from "./ui.js";
+
+/** SignIn is the form; onDone is called once signed in. */
+export function SignIn({ onDone, email: known = "" }) {
+  const [email, setEmail] = useState(known);
+  const [password, setPassword] = useState("");
+  const send = useSend(async () => {
+    await signIn(email, password);
+    onDone?.();
+  });
+  return html`<form class="form" onSubmit=${send.run}>
+    <${Field} label="E-mail" type="email" name="email" autocomplete="username" required value=${email} onInput=${(e) => setEmail(e.currentTarget.value)} />
+    <${Field} label="Password" type="password" name="password" autocomplete="current-password" required value=${password} onInput=${(e) => setPassword(e.currentTarget.value)} />
+    <div role="alert"><${Wrong} problem=${send.problem} /></div>
+    <${Button} kind="main" type="submit" busy=${send.busy}>Sign in</${Button}>
+  </form>`;
+}

@@ -1,0 +1,45 @@
+// The line that is always there: what has not been sent, whether the phone's
+// clock is wrong, and whether a newer version is ready.
+
+import { signedIn } from "./api.js";
+import { clockOff, flush, parked, sending, waiting } from "./outbox.js";
+import { newer, useNewer } from "./update.js";
+import { count, span } from "./units.js";
+import { Button, html, Notice } from "./ui.js";
+
+/** sendingText says in words how the queue does. */
+export function sendingText() {
+  const n = waiting.value.length - parked.value.length;
+  if (parked.value.length) return `${count(parked.value.length, "session")} refused: see History`;
+  if (n === 0) return "All sent";
+  const what = `${count(n, "session")} not sent`;
+  if (sending.value === "sign-in") return `${what}: sign in again`;
+  if (sending.value === "offline") return `${what}: no answer yet, kept on this phone`;
+  return `${what} yet, sending`;
+}
+
+/** Sending is that line. */
+export function Sending() {
+  const bad = parked.value.length > 0 || sending.value === "sign-in";
+  return html`<p class=${`sending ${waiting.value.length ? "unsent" : ""} ${bad ? "bad" : ""}`} role="status">${sendingText()}</p>`;
+}
+
+/** Banners are what a person should know wherever they are. */
+export function Banners({ signInAt }) {
+  return html`<div class="banners">
+    ${clockOff.value !== 0 && html`<${Notice} kind="warn" title=${`This phone's clock is ${span(clockOff.value)} ${clockOff.value > 0 ? "slow" : "fast"}`}>
+      <p>Sessions are stored with the right time. Set the phone to the network's time when you can.</p>
+    </${Notice}>`}
+    ${signedIn.value === "no" && html`<${Notice} kind="warn" title="Signed out by the service">
+      <p>What you log is kept on this phone and sent once you <a href=${signInAt}>sign in again</a>.</p>
+    </${Notice}>`}
+    ${newer.value && html`<${Notice} title="A newer version of these pages is ready">
+      <p><${Button} onClick=${useNewer}>Use it now</${Button}></p>
+    </${Notice}>`}
+  </div>`;
+}
+
+/** SendNow tries to send at once. */
+export function SendNow() {
+  return html`<${Button} busy=${sending.value === "sending"} onClick=${flush}>Send now</${Button}>`;
+}

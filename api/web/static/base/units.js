@@ -1,0 +1,129 @@
+// Lengths, times and numbers as people read them. Everything is stored in
+// metres, seconds and UTC; only this module turns it into words.
+
+import { settings, units, zone } from "./settings.js";
+
+const FOOT = 0.3048;
+const YARD = 3 * FOOT;
+
+/** number writes a number with at most so many decimals and no more than it needs. */
+export function number(value, decimals = 0) {
+  return value.toLocaleString("en-GB", { maximumFractionDigits: decimals, useGrouping: false });
+}
+
+/** near writes a short length, a radius or a leave: "5 ft" or "1.5 m". */
+export function near(metres, unit = units.value) {
+  return unit === "feet" ? `${number(metres / FOOT, 1)} ft` : `${number(metres, 2)} m`;
+}
+
+/**
+ * far writes a distance to the hole: "12 yd", "30 ft" when it is shorter than
+ * ten yards, or "11 m".
+ */
+export function far(metres, unit = units.value) {
+  if (unit !== "feet") return `${number(metres, metres < 10 ? 1 : 0)} m`;
+  return metres < 10 * YARD - 0.001 ? `${number(metres / FOOT)} ft` : `${number(metres / YARD)} yd`;
+}
+
+/** fars writes several distances with their unit once where it is the same. */
+export function fars(list, unit = units.value) {
+  const texts = list.map((m) => far(m, unit));
+  const end = texts[0]?.split(" ")[1];
+  if (texts.length < 2 || texts.some((t) => t.split(" ")[1] !== end)) return texts.join(", ");
+  return `${texts.map((t) => t.split(" ")[0]).join(", ")} ${end}`;
+}
+
+/** unitName is the short unit's name: "ft" or "m". */
+export const unitName = (unit = units.value) => (unit === "feet" ? "ft" : "m");
+
+/** toMetres reads a short length that a person typed in their unit. */
+export const toMetres = (value, unit = units.value) => (unit === "feet" ? value * FOOT : value);
+
+/** inUnit gives a short length in the reader's unit, as a number. */
+export const inUnit = (metres, unit = units.value) => (unit === "feet" ? metres / FOOT : metres);
+
+/** clock writes seconds as a clock does: "7:05", "1:02:30". */
+export function clock(seconds) {
+  const s = Math.max(0, Math.floor(seconds));
+  const two = (n) => String(n).padStart(2, "0");
+  const [h, m] = [Math.floor(s / 3600), Math.floor(s / 60) % 60];
+  return h ? `${h}:${two(m)}:${two(s % 60)}` : `${m}:${two(s % 60)}`;
+}
+
+/** minutes writes seconds as whole minutes: "12 min". */
+export const minutes = (seconds) => `${Math.round(seconds / 60)} min`;
+
+/** span writes a stretch of time in words: "3 hours", "2 days". */
+export function span(ms) {
+  const abs = Math.abs(ms);
+  const steps = [[86_400_000, "day"], [3_600_000, "hour"], [60_000, "minute"], [1_000, "second"]];
+  const [unit, word] = steps.find(([unit]) => abs >= unit) ?? steps.at(-1);
+  return count(Math.round(abs / unit), word);
+}
+
+/** count writes how many: "1 ball", "3 balls". */
+export const count = (n, one, many = `${one}s`) => `${n} ${n === 1 ? one : many}`;
+
+/** percent writes a chance or a share from 0 to 1; never 0 % or 100 % for what is neither. */
+export function percent(p) {
+  if (p > 0 && p < 0.005) return "under 1 %";
+  if (p < 1 && p > 0.995) return "over 99 %";
+  return `${Math.round(100 * p)} %`;
+}
+
+/** percents writes an interval: "52 to 71 %". */
+export const percents = (lo, hi) => `${Math.round(100 * lo)} to ${Math.round(100 * hi)} %`;
+
+const formats = new Map();
+
+function format(options) {
+  const key = JSON.stringify(options);
+  if (!formats.has(key)) formats.set(key, new Intl.DateTimeFormat("en-GB", options));
+  return formats.get(key);
+}
+
+function parts(when, timeZone) {
+  const found = format({ timeZone, year: "numeric", month: "2-digit", day: "2-digit", hour: "2-digit", minute: "2-digit", hourCycle: "h23" }).formatToParts(new Date(when));
+  return Object.fromEntries(found.map((p) => [p.type, p.value]));
+}
+
+/**
+ * day writes a date: "4 May 2026", or "2026-05-04" where the device is set to
+ * dates in numbers. when is an instant, or a plain date "2026-05-04".
+ */
+export function day(when, timeZone = zone.value) {
+  const plain = typeof when === "string" && when.length === 10;
+  const inNumbers = plain ? when : isoDay(when, timeZone);
+  if (settings.value.dates === "numbers") return inNumbers;
+  return format({ timeZone: "UTC", day: "numeric", month: "short", year: "numeric" }).format(new Date(`${inNumbers}T00:00:00Z`));
+}
+
+/** isoDay is the local date of an instant, "2026-05-04". */
+export function isoDay(when, timeZone = zone.value) {
+  const p = parts(when, timeZone);
+  return `${p.year}-${p.month}-${p.day}`;
+}
+
+/** time writes an instant's time of day: "17:30". */
+export function time(when, timeZone = zone.value) {
+  const p = parts(when, timeZone);
+  return `${p.hour}:${p.minute}`;
+}
+
+/** dayTime writes both. */
+export const dayTime = (when, timeZone) => `${day(when, timeZone)}, ${time(when, timeZone)}`;
+
+/**
+ * fromLocal reads a date and a time of day in a time zone as an instant, in
+ * milliseconds. A time that the zone skips or has twice gives one of its
+ * neighbours.
+ */
+export function fromLocal(date, timeOfDay, timeZone = zone.value) {
+  const wanted = Date.parse(`${date}T${timeOfDay}:00Z`);
+  let guess = wanted;
+  for (let i = 0; i < 3; i++) {
+    const p = parts(guess, timeZone);
+    guess += wanted - Date.parse(`${p.year}-${p.month}-${p.day}T${p.hour}:${p.minute}:00Z`);
+  }
+  return guess;
+}

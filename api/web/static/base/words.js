@@ -1,0 +1,55 @@
+// The words of the trade, as pages write them.
+
+import { count, far, near } from "./units.js";
+
+const kinds = {
+  warmup: ["Warm-up", "An earlier skill kept alive."],
+  technique: ["Technique", "One spot, one club."],
+  stations: ["Stations", "Several clubs, one landing spot."],
+  random: ["Random", "A new lie, distance and club for every ball: one ball, one chance."],
+  test: ["Test", "Back to one spot: the run counts."],
+};
+
+/** kinds of block, in the usual order of a session. */
+export const blockKinds = Object.keys(kinds);
+
+/** kindName is a block's kind as a heading. */
+export const kindName = (kind) => kinds[kind]?.[0] ?? kind;
+
+/** kindText says what a kind of block is for. */
+export const kindText = (kind) => kinds[kind]?.[1] ?? "";
+
+const outcomes = { out: "Out", in: "In", holed: "Holed" };
+
+/** outcomeName is a ball's outcome as a label. */
+export const outcomeName = (outcome) => outcomes[outcome] ?? outcome;
+
+const reasons = {
+  lapsed: "Not practising", flat: "Not improving", slipping: "Getting worse",
+  overreached: "Next tier out of reach", outgrown: "Too easy", lopsided: "Time far from the plan",
+};
+
+/** reasonName is a stall's reason as a heading. */
+export const reasonName = (reason) => reasons[reason] ?? reason;
+
+/** tierText says a tier: "9 in a row inside 5 ft, 1 of them holed". */
+export function tierText(tier, unit) {
+  const holed = tier.holed ? `, ${tier.holed} of them holed` : "";
+  return tier.run === 1 ? `1 ball inside ${near(tier.radius_m, unit)}${tier.holed ? ", holed" : ""}` : `${tier.run} in a row inside ${near(tier.radius_m, unit)}${holed}`;
+}
+
+/** runText says a run: "7, 1 holed". */
+export const runText = (run) => `${run.length}${run.holed ? `, ${run.holed} holed` : ""}`;
+
+/** taskText says what to play: "light rough · 12 yd · 56". Empty parts are left out. */
+export function taskText({ lie, distance_m, club }, unit) {
+  return [lie, distance_m ? far(distance_m, unit) : "", club && `club ${club}`].filter(Boolean).join(" · ");
+}
+
+/** ballsText counts balls: "1 ball", "40 balls". */
+export const ballsText = (n) => count(n, "ball");
+
+const roles = { owner: "Owner", coach: "Coach", student: "Student", guardian: "Guardian" };
+
+/** roleName is a member's role as a label. */
+export const roleName = (role) => roles[role] ?? role;

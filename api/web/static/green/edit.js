@@ -1,0 +1,124 @@
+// One session ball by ball, with corrections. A correction is the next revision
+// of the whole session, and waits for the network like any other.
+
+import { useLoad } from "../base/load.js";
+import { revised, sessions, store } from "../base/outbox.js";
+import { go, to } from "../base/router.js";
+import { day, dayTime, fromLocal, inUnit, isoDay, minutes, near, number, time, toMetres, unitName } from "../base/units.js";
+import { ballsText, kindName, outcomeName, taskText } from "../base/words.js";
+import { Button, Choice, Dialog, Failed, Field, html, Loading, Notice, Page, useSend, useState, Wrong } from "../base/ui.js";
+import { wrong } from "../base/judge.js";
+import { over } from "./log.js";
+import { Refusal } from "./refusal.js";
+
+/** Session shows a session; its argument is the session's id. */
+export function Session({ args: [id] }) {
+  const record = sessions.value?.find((r) => r.id === id && !r.superseded);
+  // What this phone still has to send is what stands here.
+  const loaded = useLoad(record?.unsent ? null : `/v1/sessions/${id}`);
+  if (!sessions.value) return html`<${Loading} what="the session" />`;
+  if (record?.live && !over(record)) return html`<${Page} title="Session"><p>This session still goes on. <a href=${to("practice", id)}>Go on.</a></p></${Page}>`;
+  if (record?.deleted) return html`<${Page} title="Deleted"><p>This session is deleted${record.unsent ? ", and the service will be told" : ""}.</p>${record.parked && html`<${Refusal} record=${record} />`}</${Page}>`;
+  const newest = !record?.unsent && loaded.body && loaded.body.revision > (record?.revision ?? 0) ? recordOf(loaded.body) : record;
+  if (!newest && loaded.loading) return html`<${Loading} what="the session" />`;
+  if (!newest) return html`<${Page} title="Session"><${Failed} what="This session" problem=${loaded.problem} retry=${loaded.reload} /></${Page}>`;
+  return html`<${Whole} key=${newest.revision} record=${newest} id=${id} />`;
+}
+
+/** recordOf makes a record of what the service has. */
+function recordOf(s) {
+  const content = { started_at: s.started_at, blocks: s.blocks.map(({ planned_seconds: _, ...b }) => b) };
+  for (const name of ["assignment_id", "week", "plan", "time_zone", "ended_at", "note"]) if (s[name]) content[name] = s[name];
+  return { id: s.id, revision: s.revision, unsent: 0, content, result: s };
+}
+
+function Whole({ record, id }) {
+  const [draft, set] = useState(record.content);
+  const [ball, open] = useState(null); // [block, position] that is edited
+  const [deleting, ask] = useState(false);
+  const changed = JSON.stringify(draft) !== JSON.stringify(record.content);
+  const save = useSend(() => store(revised(record, { content: draft, edited: true })));
+  const remove = useSend(async () => {
+    await store(revised(record, { deleted: true }));
+    go(to("history"));
+  });
+  const setBlock = (i, block) => set({ ...draft, blocks: draft.blocks.map((b, j) => (j === i ? block : b)) });
+  return html`<${Page} title=${`Session of ${day(draft.started_at)}`} lead=${`${time(draft.started_at)}, ${minutes(draft.blocks.reduce((s, b) => s + (b.seconds ?? 0), 0))}`}>
+    ${record.parked && html`<${Refusal} record=${record} />`}
+    ${record.result?.notices?.map((n) => html`<${Notice}><p>${n.detail}</p></${Notice}>`)}
+    ${draft.blocks.map((b, i) => html`<${Block} block=${b} names=${record} change=${(x) => setBlock(i, x)} openBall=${(j) => open([i, j])} />`)}
+    <${When} draft=${draft} set=${set} />
+    <${Field} as="textarea" label="Note" rows="3" maxlength="4000" value=${draft.note ?? ""} onInput=${(e) => set({ ...draft, note: e.currentTarget.value || undefined })} />
+    <div class="savebar" role="group" aria-label="Changes">
+      ${changed ? html`<p>Not saved yet.</p>` : html`<p>No changes.</p>`}
+      <${Button} kind="main" disabled=${!changed} busy=${save.busy} onClick=${save.run}>Save</${Button}>
+      <${Button} disabled=${!changed} onClick=${() => set(record.content)}>Undo changes</${Button}>
+      <${Wrong} problem=${save.problem} />
+    </div>
+    <${Comments} id=${id} />
+    <section><h2>Delete</h2><p>Milestones, rates and times that this session made are worked out again without it.</p>
+      <${Button} onClick=${() => ask(true)}>Delete this session</${Button}></section>
+    ${deleting && html`<${Dialog} title="Delete this session?" onClose=${() => ask(false)}>
+      <p>${dayTime(draft.started_at)}. What depended on it is worked out again.</p>
+      <div class="stack"><${Button} busy=${remove.busy} onClick=${remove.run}>Delete it</${Button}><${Button} kind="main" onClick=${() => ask(false)}>Keep it</${Button}></div>
+      <${Wrong} problem=${remove.problem} /></${Dialog}>`}
+    ${ball && html`<${BallDialog} block=${draft.blocks[ball[0]]} at=${ball[1]} close=${() => open(null)} change=${(x) => (setBlock(ball[0], x), open(null))} />`}
+  </${Page}>`;
+}
+
+function Block({ block, names, change, openBall }) {
+  const planned = names.plan?.blocks.find((b) => b.number === block.plan_block);
+  return html`<section class="edit-block">
+    <h2>${kindName(block.kind)}</h2>
+    <p>${[planned?.skill_name, `judged at ${near(block.radius_m)}`, minutes(block.seconds ?? 0)].filter(Boolean).join(" · ")}</p>
+    ${block.attested
+      ? html`<p>From a card: ${ballsText(block.attested.balls)}, ${block.attested.inside} inside, ${block.attested.holed ?? 0} holed, best run ${block.attested.best_run ?? 0}.</p>`
+      : html`<ol class="balls">${(block.balls ?? []).map((b, i) => html`<li><button type="button" class=${`ball ${b.outcome}`} onClick=${() => openBall(i)} aria-label=${`Ball ${i + 1}: ${outcomeName(b.outcome)}${b.leave_m != null ? `, left ${near(b.leave_m)}` : ""}. Correct it`}>
+          <span class="ball-number">${i + 1}</span><span>${outcomeName(b.outcome)}</span>${b.leave_m != null && html`<span class="ball-leave">${near(b.leave_m)}</span>`}</button></li>`)}
+        <li><${Button} kind="quiet" onClick=${() => change({ ...block, balls: [...(block.balls ?? []), { outcome: "out", after_s: block.balls?.at(-1)?.after_s }] })}>Add a ball</${Button}></li></ol>`}
+  </section>`;
+}
+
+function BallDialog({ block, at, close, change }) {
+  const [ball, set] = useState(block.balls[at]);
+  const leaveText = ball.leave_m == null ? "" : number(inUnit(ball.leave_m), 2);
+  const [leave, setLeave] = useState(leaveText);
+  const edited = { ...ball };
+  delete edited.leave_m;
+  const value = Number(leave.replace(",", "."));
+  if (leave.trim() !== "" && ball.outcome !== "holed") edited.leave_m = Math.round(toMetres(value) * 10_000) / 10_000;
+  const bad = Number.isNaN(value) || wrong(edited, block.radius_m);
+  const put = (balls) => change({ ...block, balls });
+  return html`<${Dialog} title=${`Ball ${at + 1}`} onClose=${close}>
+    <p>${taskText(ball)}</p>
+    <${Choice} label="Outcome" value=${ball.outcome} options=${["out", "in", "holed"].map((o) => [o, outcomeName(o)])} onChange=${(outcome) => set({ ...ball, outcome })} />
+    ${ball.outcome !== "holed" && html`<${Field} label=${`Leave in ${unitName()}`} hint="From the hole, if it was measured." inputmode="decimal" value=${leave} onInput=${(e) => setLeave(e.currentTarget.value)}
+      error=${bad ? `a ball judged ${ball.outcome} at ${near(block.radius_m)} was left ${ball.outcome === "in" ? "at most" : "at least"} that far` : ""} />`}
+    <div class="stack">
+      <${Button} kind="main" disabled=${bad} onClick=${() => put(block.balls.map((b, i) => (i === at ? edited : b)))}>Change it</${Button}>
+      <${Button} onClick=${() => put(block.balls.filter((_, i) => i !== at))}>Remove this ball</${Button}>
+      <${Button} onClick=${close}>Leave it</${Button}>
+    </div>
+  </${Dialog}>`;
+}
+
+/** When moves the whole session, for a phone whose clock was wrong. */
+function When({ draft, set }) {
+  const move = (date, clock) => {
+    const start = fromLocal(date, clock);
+    if (Number.isNaN(start)) return;
+    const by = start - fromLocal(isoDay(draft.started_at), time(draft.started_at));
+    const moved = (t) => new Date(Date.parse(t) + by).toISOString();
+    set({ ...draft, started_at: moved(draft.started_at), ...(draft.ended_at && { ended_at: moved(draft.ended_at) }) });
+  };
+  return html`<div class="pair">
+    <${Field} label="Started on" type="date" value=${isoDay(draft.started_at)} onChange=${(e) => move(e.currentTarget.value, time(draft.started_at))} />
+    <${Field} label="at" type="time" value=${time(draft.started_at)} onChange=${(e) => move(isoDay(draft.started_at), e.currentTarget.value)} />
+  </div>`;
+}
+
+function Comments({ id }) {
+  const comments = useLoad(`/v1/sessions/${id}/comments`);
+  if (!comments.body?.items.length) return null;
+  return html`<section><h2>Comments</h2><ul class="comments">${comments.body.items.map((c) => html`<li><p class="text">${c.text}</p><p class="as-of">${c.author_name ? `${c.author_name}, ` : ""}${dayTime(c.created_at)}</p></li>`)}</ul></section>`;
+}

@@ -1,0 +1,52 @@
+// History: the student's sessions, those that wait on this phone first.
+
+import * as api from "../base/api.js";
+import { useLoad } from "../base/load.js";
+import { sessions, waiting } from "../base/outbox.js";
+import { to } from "../base/router.js";
+import { SendNow, sendingText } from "../base/status.js";
+import { dayTime, minutes } from "../base/units.js";
+import { ballsText, kindName } from "../base/words.js";
+import { Button, Failed, html, Loading, Page, useSend, useState, Wrong } from "../base/ui.js";
+import { over } from "./log.js";
+import { Refusal } from "./refusal.js";
+
+const FIRST = "/v1/sessions?limit=20";
+
+export function History() {
+  const first = useLoad(FIRST);
+  const [more, setMore] = useState({ items: [], next: null });
+  const next = more.items.length ? more.next : first.body?.links.next;
+  const onward = useSend(async () => {
+    const page = await api.get(next);
+    setMore({ items: [...more.items, ...page.items], next: page.links.next ?? null });
+  });
+  const kept = new Map((sessions.value ?? []).map((r) => [r.id, r]));
+  const items = [...(first.body?.items ?? []), ...more.items].filter((s) => !kept.get(s.id)?.unsent && !kept.get(s.id)?.deleted);
+  // Sent while the list on show is older than that.
+  const fresh = [...kept.values()].filter((r) => !r.unsent && !r.deleted && !r.superseded && !items.some((s) => s.id === r.id) && first.body && Date.parse(r.content.started_at) > Date.parse(items[0]?.started_at ?? 0));
+  const noted = [...kept.values()].filter((r) => r.note);
+  return html`<${Page} title="History">
+    ${waiting.value.length > 0 && html`<section><h2>On this phone, not sent</h2>
+      <p>${sendingText()}. <${SendNow} /></p>
+      <ul class="sessions">${waiting.value.map((r) => html`<li><${Line} session=${{ id: r.id, ...r.content }} deleted=${r.deleted} going=${r.live && !over(r)} />
+        ${r.parked && html`<${Refusal} record=${r} />`}</li>`)}</ul></section>`}
+    ${noted.map((r) => html`<p class="note"><a href=${to("session", r.id)}>${dayTime(r.content.started_at)}</a>: ${r.note}</p>`)}
+    ${!first.body && first.loading && html`<${Loading} what="your sessions" />`}
+    ${!first.body && first.problem && html`<${Failed} what="Earlier sessions" problem=${first.problem} retry=${first.reload} />`}
+    ${first.body && items.length + fresh.length === 0 && waiting.value.length === 0 && html`<section class="empty"><h2>No sessions yet</h2><p>What you practise is listed here. <a href=${to("now")}>See what to do now.</a></p></section>`}
+    ${items.length + fresh.length > 0 && html`<section><h2>Stored</h2><ul class="sessions">${[...fresh.map((r) => ({ id: r.id, ...r.content })), ...items].map((s) => html`<li><${Line} session=${s} /></li>`)}</ul></section>`}
+    ${next && html`<${Button} busy=${onward.busy} onClick=${onward.run}>Earlier sessions</${Button}><${Wrong} problem=${onward.problem} />`}
+    ${first.body && first.problem && html`<p class="as-of">As of ${dayTime(first.at)}; no fresh answer since.</p>`}
+  </${Page}>`;
+}
+
+function Line({ session, deleted, going }) {
+  const seconds = session.blocks?.reduce((sum, b) => sum + (b.seconds ?? 0), 0) ?? 0;
+  const balls = session.blocks?.reduce((sum, b) => sum + (b.balls?.length ?? 0) + (b.attested?.balls ?? 0), 0) ?? 0;
+  const kinds = [...new Set(session.blocks?.map((b) => kindName(b.kind)))].join(", ");
+  return html`<a class="session" href=${going ? to("practice", session.id) : to("session", session.id)}>
+    <span class="session-when">${dayTime(session.started_at)}</span>
+    <span class="session-what">${deleted ? "Deleted" : [going && "Goes on", minutes(seconds), balls ? ballsText(balls) : "", kinds].filter(Boolean).join(" · ")}</span>
+  </a>`;
+}

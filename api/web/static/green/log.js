@@ -1,0 +1,305 @@
+// A session as it is practised: pure steps from one record to the next, without
+// a clock, a screen or a store. practice.js shows them, outbox.js keeps and sends
+// what comes out.
+//
+// Beside what outbox.js names, a record holds
+//
+//   plan    what was followed, as the phone had it: { assignment_id, week, plan,
+//           name, minutes, programme_name, blocks }, each block with kind,
+//           minutes, skill_id, skill_name, radius_m, drill and deck
+//   skills  by id, as the phone had them: { name, ladder, held, odds, rate }
+//   live    { started, ended, phase, at, blocks, steps }: phase is "running",
+//           "paused" or "over"; at is the present block; a block holds spans
+//           (stretches of [from, to] in wall-clock milliseconds, the last one
+//           open while it runs), balls, and skipped; steps are what can be undone
+//
+// Time is kept as when it was, never as a count of ticks, so that a locked,
+// reloaded or dead phone loses none of it.
+
+import { counts, read } from "../base/judge.js";
+import { uuid7 } from "../base/uuid7.js";
+
+/** Bounds of the service: balls in a session, seconds in a block. */
+export const MOST_BALLS = 2000;
+const MOST_SECONDS = 14_400;
+
+/**
+ * begin starts a session. clock is added to this phone's time to get the
+ * service's.
+ */
+export function begin({ plan, skills }, now, clock = 0) {
+  const record = {
+    id: uuid7(now), revision: 0, unsent: 0, clock, plan, skills, note: null, parked: null,
+    live: { started: now, ended: null, phase: "running", at: 0, steps: [], blocks: plan.blocks.map(() => ({ spans: [], balls: [], skipped: false })) },
+    content: {},
+  };
+  return built(edited(record, 0, (b) => open(b, now)), now);
+}
+
+/** over reports whether the session has ended. */
+export const over = (record) => record.live?.phase === "over";
+
+/** present gives the block that is practised now: what is planned and what was done. */
+export const present = (record) => ({ planned: record.plan.blocks[record.live.at], done: record.live.blocks[record.live.at] });
+
+const last = (list) => list[list.length - 1];
+
+function edited(record, at, fn) {
+  const blocks = record.live.blocks.map((b, i) => (i === at ? fn(b) : b));
+  return { ...record, live: { ...record.live, blocks } };
+}
+
+const open = (block, now) => ({ ...block, spans: [...block.spans, [now, null]] });
+
+function close(block, now) {
+  const end = last(block.spans);
+  if (!end || end[1] !== null) return block;
+  // A clock that was set back gives no negative time.
+  return { ...block, spans: [...block.spans.slice(0, -1), [end[0], Math.max(end[0], now)]] };
+}
+
+/** secondsIn is the time that a block got by now. */
+export function secondsIn(block, now) {
+  const ms = block.spans.reduce((sum, [from, to]) => sum + Math.max(0, (to ?? now) - from), 0);
+  return Math.min(MOST_SECONDS, ms / 1000);
+}
+
+/** ballsIn counts the balls of the session. */
+export const ballsIn = (record) => record.live.blocks.reduce((n, b) => n + b.balls.length, 0);
+
+// --- what to play -----------------------------------------------------------
+
+/** task is the next ball of the present block: { lie, distance_m, club }. */
+export function task(record) {
+  const { planned, done } = present(record);
+  const { lies = [], distances_m: distances = [], clubs = [] } = planned.drill ?? {};
+  if (planned.kind === "random" && planned.deck?.length) return planned.deck[done.balls.length % planned.deck.length];
+  const only = (list) => (list.length === 1 ? list[0] : undefined);
+  return { lie: only(lies), distance_m: only(distances), club: clubs.length > 1 ? clubInTurn(planned, done, clubs) : only(clubs) };
+}
+
+/**
+ * clubInTurn is the club that was picked or, at stations, the one after the last
+ * ball's, and elsewhere the last ball's.
+ */
+function clubInTurn(planned, done, clubs) {
+  if (done.club) return done.club;
+  const before = clubs.indexOf(last(done.balls)?.club);
+  if (before < 0) return clubs[0];
+  return planned.kind === "stations" ? clubs[(before + 1) % clubs.length] : clubs[before];
+}
+
+/** pick takes another club for the next ball. */
+export const pick = (record, club) => edited(record, record.live.at, (b) => ({ ...b, club }));
+
+// --- steps ------------------------------------------------------------------
+
+/** strike logs a ball: outcome is "out", "in" or "holed". */
+export function strike(record, outcome, now) {
+  const { at, started, blocks } = record.live;
+  const earlier = Math.max(0, ...blocks.flatMap((b) => b.balls.slice(-1)).map((b) => b.after_s));
+  const after = Math.max(earlier, (now - started) / 1000, 0.001);
+  const { lie, distance_m, club } = task(record);
+  const ball = { outcome, after_s: Math.round(after * 1000) / 1000 };
+  if (lie) ball.lie = lie;
+  if (distance_m) ball.distance_m = distance_m;
+  if (club) ball.club = club;
+  const next = edited(record, at, (b) => ({ ...b, club: undefined, balls: [...b.balls, ball] }));
+  return built(stepped(next, { do: "ball", block: at }), now);
+}
+
+/** leave says how far the last ball was left, in metres; null takes it back. */
+export function leave(record, metres, now) {
+  const { at } = record.live;
+  const ball = last(record.live.blocks[at].balls);
+  if (!ball) return record;
+  return built(stepped(withLeave(record, at, metres), { do: "leave", block: at, before: ball.leave_m ?? null }), now);
+}
+
+function withLeave(record, at, metres) {
+  return edited(record, at, (b) => {
+    const { leave_m: _, ...ball } = last(b.balls);
+    return { ...b, balls: [...b.balls.slice(0, -1), metres == null ? ball : { ...ball, leave_m: metres }] };
+  });
+}
+
+/** next goes on to the next block; skipped says that this one is left undone. */
+export function next(record, now, skipped = false) {
+  const { at, blocks } = record.live;
+  if (at + 1 >= blocks.length) return end(skipped ? edited(record, at, (b) => ({ ...b, skipped: true })) : record, now);
+  const step = { do: "move", block: at, spans: blocks[at + 1].spans.length };
+  let moved = edited(record, at, (b) => ({ ...close(b, now), skipped }));
+  moved = edited(moved, at + 1, (b) => open({ ...b, skipped: false }, now));
+  moved = { ...moved, live: { ...moved.live, at: at + 1, phase: "running" } };
+  return built(stepped(moved, step), now);
+}
+
+/** pause stops the clock. */
+export function pause(record, now) {
+  if (record.live.phase !== "running") return record;
+  const paused = edited(record, record.live.at, (b) => close(b, now));
+  return built({ ...paused, live: { ...paused.live, phase: "paused" } }, now);
+}
+
+/** resume lets it go on. */
+export function resume(record, now) {
+  if (record.live.phase !== "paused") return record;
+  const running = edited(record, record.live.at, (b) => open(b, now));
+  return built({ ...running, live: { ...running.live, phase: "running" } }, now);
+}
+
+/** leaveOut takes the time since an instant out of the present block. */
+export function leaveOut(record, since, now) {
+  return built(edited(record, record.live.at, (b) => open(close(b, since), now)), now);
+}
+
+/** end ends the session. */
+export function end(record, now) {
+  const ended = edited(record, record.live.at, (b) => close(b, now));
+  return built({ ...ended, live: { ...ended.live, phase: "over", ended: Math.max(now, record.live.started) } }, now);
+}
+
+/** noted keeps the student's note. */
+export const noted = (record, note, now) => built({ ...record, content: { ...record.content, note } }, now);
+
+// --- undoing ----------------------------------------------------------------
+
+function stepped(record, step) {
+  return { ...record, live: { ...record.live, steps: [...record.live.steps, step] } };
+}
+
+/** undoes is the step that undo takes back, or undefined. */
+export const undoes = (record) => last(record.live.steps);
+
+/** undo takes back the last step: a ball, a leave, or going on to a block. */
+export function undo(record, now) {
+  const step = undoes(record);
+  if (!step) return record;
+  const before = { ...record, live: { ...record.live, steps: record.live.steps.slice(0, -1) } };
+  switch (step.do) {
+    case "ball":
+      return built(edited(before, step.block, (b) => ({ ...b, balls: b.balls.slice(0, -1) })), now);
+    case "leave":
+      return built(withLeave(before, step.block, step.before), now);
+    default:
+      return built(back(before, step), now);
+  }
+}
+
+/** back undoes going on: the time since then counts for the block before. */
+function back(record, { block, spans }) {
+  const since = record.live.blocks[block + 1].spans.slice(spans);
+  let moved = edited(record, block + 1, (b) => ({ ...b, spans: b.spans.slice(0, spans) }));
+  moved = edited(moved, block, (b) => ({ ...b, skipped: false, spans: [...b.spans, ...since] }));
+  return { ...moved, live: { ...moved.live, at: block } };
+}
+
+// --- what is sent -----------------------------------------------------------
+
+/** built brings content, what the service is sent, up to date as of now. */
+function built(record, now) {
+  const { live, plan, clock, content } = record;
+  const iso = (ms) => new Date(ms + clock).toISOString();
+  const out = { started_at: iso(live.started), blocks: [] };
+  if (plan.assignment_id) Object.assign(out, { assignment_id: plan.assignment_id, week: plan.week, plan: plan.plan });
+  if (live.ended) out.ended_at = iso(live.ended);
+  if (content.note) out.note = content.note;
+  live.blocks.forEach((b, i) => {
+    const seconds = Math.round(secondsIn(b, now));
+    if (b.balls.length === 0 && (b.skipped || seconds === 0)) return; // not done
+    const { number, kind, skill_id, radius_m } = plan.blocks[i];
+    const block = { kind, skill_id, radius_m, seconds, balls: b.balls };
+    out.blocks.push(plan.assignment_id ? { plan_block: number, ...block } : block);
+  });
+  return { ...record, content: out };
+}
+
+// --- readings ---------------------------------------------------------------
+
+/**
+ * standing says how the present block stands for its skill's ladder: { skill,
+ * tier (the next to make, or the hardest), index, finished, reading, made (tiers
+ * made in this session with their ball) }, or null when its runs do not count.
+ */
+export function standing(record) {
+  const { planned, done } = present(record);
+  const skill = record.skills[planned.skill_id];
+  if (!skill?.ladder?.tiers?.length || !counts(skill.ladder, planned.kind)) return null;
+  const made = madeIn(record, planned.skill_id);
+  const tiers = skill.ladder.tiers;
+  const held = Math.max(skill.held ?? 0, ...made.map((m) => m.index + 1));
+  const index = Math.min(held, tiers.length - 1);
+  const tier = tiers[index];
+  return { skill, tier, index, finished: held >= tiers.length, made, reading: read(done.balls, tier, planned.radius_m) };
+}
+
+/**
+ * madeIn lists the tiers of a skill that the session made and that the student
+ * did not hold before: { index, tier, block, ball }, positions from 0 and 1.
+ */
+export function madeIn(record, skillId) {
+  const skill = record.skills[skillId];
+  const made = [];
+  (skill?.ladder?.tiers ?? []).forEach((tier, index) => {
+    if (index < (skill.held ?? 0)) return;
+    for (let i = 0; i < record.live.blocks.length; i++) {
+      const planned = record.plan.blocks[i];
+      if (planned.skill_id !== skillId || !counts(skill.ladder, planned.kind)) continue;
+      const { attainedAt } = read(record.live.blocks[i].balls, tier, planned.radius_m);
+      if (attainedAt) {
+        made.push({ index, tier, block: i, ball: attainedAt });
+        return;
+      }
+    }
+  });
+  return made;
+}
+
+/** The pace that is reckoned with before a block shows its own: common practice, no source. */
+const PACE = 2 / 60;
+
+/** ballsLeft is how many balls the rest of the block leaves at its own pace. */
+export function ballsLeft(planned, done, now) {
+  const spent = secondsIn(done, now);
+  const pace = done.balls.length >= 5 && spent >= 60 ? done.balls.length / spent : PACE;
+  return Math.max(0, Math.floor(pace * (planned.minutes * 60 - spent)));
+}
+
+/**
+ * oddsFrom looks up the chance to make a tier within some balls, from the run as
+ * it stands: { chance, balls }, or null when the phone has no table.
+ * The service computed it; here it is only read.
+ */
+export function oddsFrom(skill, tier, current, balls) {
+  const odds = [skill.odds ?? []].flat().find((o) => o.tier.run === tier.run && o.tier.radius_m === tier.radius_m && (o.tier.holed ?? 0) === (tier.holed ?? 0));
+  // The last row stands for its length or more: such a run waits for holed balls.
+  const row = odds?.table?.[Math.min(current.length, odds.table.length - 1)]?.[Math.min(current.holed, tier.holed ?? 0)];
+  if (!row) return null;
+  const n = Math.min(balls, row.length - 1);
+  return { chance: row[n], balls: n };
+}
+
+// --- away -------------------------------------------------------------------
+
+/** Away longer than ASK, the student is asked; longer than GONE, it has ended. */
+export const ASK = 15 * 60_000;
+export const GONE = 4 * 3_600_000;
+
+/** lastDone is when the session was last touched, in this phone's time. */
+export function lastDone(record) {
+  const { started, blocks } = record.live;
+  const struck = blocks.flatMap((b) => b.balls.slice(-1)).map((b) => started + b.after_s * 1000);
+  const turned = blocks.flatMap((b) => b.spans.slice(-1)).map(([from, to]) => to ?? from);
+  return Math.max(started, ...struck, ...turned);
+}
+
+/** rulerFor gives up to five leaves in metres for the last ball, by the reader's unit. */
+export function rulerFor(outcome, radius, unitInMetres) {
+  const r = radius / unitInMetres;
+  if (outcome === "in") {
+    const step = [0.25, 0.5, 1, 2, 5, 10].find((s) => r / s <= 5) ?? r / 5;
+    return Array.from({ length: Math.floor(r / step + 1e-9) }, (_, i) => (i + 1) * step * unitInMetres);
+  }
+  const steps = [1, 1.5, 2, 3, 4, 5, 6, 8, 10, 15, 20, 30, 40, 60, 80, 100];
+  return steps.filter((s) => s > r + 1e-9).slice(0, 5).map((s) => s * unitInMetres);
+}

@@ -1,0 +1,98 @@
+// The student's app: one page, drawn by where the address points. What the green
+// needs is loaded at once; the rest when it is opened, which works without a
+// network since the service worker keeps it.
+
+import { start, who } from "../base/account.js";
+import { signedIn } from "../base/api.js";
+import * as outbox from "../base/outbox.js";
+import { route, to } from "../base/router.js";
+import { SignIn } from "../base/signin.js";
+import { Banners, Sending } from "../base/status.js";
+import { watch } from "../base/update.js";
+import { Failed, html, Loading, Page, render, SkipLink, useEffect, useState } from "../base/ui.js";
+import { Now } from "./now.js";
+import { Practice } from "./practice.js";
+import { Ready } from "./ready.js";
+
+/** later is a part of a module that is loaded when it is first shown. */
+function later(what, load, name) {
+  return (props) => {
+    const [state, set] = useState({});
+    const run = () => load().then((m) => set({ part: m[name] }), (problem) => set({ problem }));
+    useEffect(() => void run(), []);
+    if (state.problem) return html`<${Page} title=${what}><${Failed} what=${what} problem=${state.problem} retry=${run} /></${Page}>`;
+    return state.part ? html`<${state.part} ...${props} />` : html`<${Loading} what=${what} />`;
+  };
+}
+
+// Each takes the arguments of the address as args.
+const places = {
+  now: Now,
+  ready: Ready,
+  practice: Practice,
+  after: later("Afterwards", () => import("./after.js"), "After"),
+  progress: later("Progress", () => import("./progress.js"), "Progress"),
+  history: later("History", () => import("./history.js"), "History"),
+  session: later("Session", () => import("./edit.js"), "Session"),
+  card: later("Practice card", () => import("./card.js"), "Card"),
+  typein: later("Type in a card", () => import("./typein.js"), "TypeIn"),
+  settings: later("Settings", () => import("./settings.js"), "Settings"),
+  "sign-in": SignInAgain,
+};
+
+const tabs = [["now", "Now"], ["progress", "Progress"], ["history", "History"], ["settings", "Settings"]];
+
+function App() {
+  if (!who.value) return html`<${Outside} />`;
+  if (who.value.membership?.role !== "student") return html`<${NotAStudent} />`;
+  const { name, args } = route.value;
+  const Place = places[name || "now"] ?? Nowhere;
+  // The practice screen is all that is seen while it lasts.
+  const alone = name === "practice";
+  // A fresh part for each address, and for each member.
+  const key = [who.value.membership.member_id, name, ...args].join("/");
+  return html`<div class=${alone ? "app alone" : "app"}>
+    <${SkipLink} />
+    ${!alone && html`<header class="top"><span class="brand">Fringework</span><${Sending} /></header>`}
+    ${!alone && html`<${Banners} signInAt=${to("sign-in")} />`}
+    <${Place} key=${key} args=${args} />
+    ${!alone && html`<nav class="tabs" aria-label="Main"><ul>${tabs.map(([place, label]) => html`<li>
+      <a href=${to(place)} aria-current=${(name || "now") === place ? "page" : undefined}>${label}</a></li>`)}</ul></nav>`}
+  </div>`;
+}
+
+function Outside() {
+  return html`<div class="app"><${SkipLink} />
+    <header class="top"><a class="brand" href="/">Fringework</a></header>
+    <${Page} title="Sign in" lead="Once signed in, everything works without a network, for days.">
+      ${signedIn.value === "unknown" ? html`<${Loading} what="who is using this phone" />` : html`<${SignIn} />`}
+      <p>You have an invitation? <a href="/join">Accept it here.</a></p>
+    </${Page}></div>`;
+}
+
+function SignInAgain() {
+  const done = () => location.replace(to("now"));
+  return html`<${Page} title="Sign in again" lead="What this phone keeps stays as it is, and is sent once you are signed in.">
+    <${SignIn} email=${who.value.account.email} onDone=${done} />
+  </${Page}>`;
+}
+
+function NotAStudent() {
+  return html`<div class="app"><${SkipLink} /><header class="top"><a class="brand" href="/">Fringework</a></header>
+    <${Page} title="For students">
+      <p>You are signed in as ${who.value.account.name}, who is no student in ${who.value.membership?.academy_name ?? "any academy"}.</p>
+      <p><a class="button main" href="/desk">Go to the desk</a></p>
+    </${Page}></div>`;
+}
+
+function Nowhere() {
+  return html`<${Page} title="Nothing here"><p>There is no such page. <a href=${to("now")}>Go to Now.</a></p></${Page}>`;
+}
+
+outbox.start();
+watch();
+start();
+navigator.storage?.persist?.();
+const root = document.getElementById("app");
+root.replaceChildren();
+render(html`<${App} />`, root);

@@ -1,0 +1,95 @@
+// Now: this week's plans, the open tiers, and what a good session looks like.
+
+import { who } from "../base/account.js";
+import { over } from "./log.js";
+import { sessions } from "../base/outbox.js";
+import { to } from "../base/router.js";
+import { useLoad } from "../base/load.js";
+import { day, dayTime, minutes } from "../base/units.js";
+import { kindName, runText, tierText } from "../base/words.js";
+import { Failed, html, Loading, Notice, Page } from "../base/ui.js";
+import { TierList } from "./parts.js";
+import { nowPath, planName } from "./plan.js";
+
+export function Now() {
+  const now = useLoad(nowPath());
+  const going = (sessions.value ?? []).find((r) => r.live && !over(r) && !r.deleted);
+  return html`<${Page} title="Now">
+    ${going && html`<${Going} record=${going} />`}
+    ${who.value.member?.junior && !who.value.member.consent_at && html`<${Notice} kind="warn" title="A guardian's consent is missing">
+      <p>Your sessions stay on this phone until a guardian has agreed that the academy keeps them.</p></${Notice}>`}
+    ${!now.body && now.loading && html`<${Loading} what="your week" />`}
+    ${!now.body && now.problem && html`<${Failed} what="Your week" problem=${now.problem} retry=${now.reload} />`}
+    ${now.body && html`<${Week} now=${now.body} />`}
+    ${now.body && now.problem && html`<p class="as-of">As of ${dayTime(now.at)}; no fresh answer since.</p>`}
+  </${Page}>`;
+}
+
+function Going({ record }) {
+  return html`<section class="going">
+    <h2>Your session goes on</h2>
+    <p>${record.plan.name}, since ${dayTime(record.live.started + record.clock)}.</p>
+    <p><a class="button main big" href=${to("practice", record.id)}>Go on</a></p>
+  </section>`;
+}
+
+function Week({ now }) {
+  if (now.work.length === 0 && now.skills.length === 0) {
+    return html`<section class="empty"><h2>No programme yet</h2>
+      <p>Your coach has not given you one. It will appear here by itself; there is nothing you need to do.</p></section>`;
+  }
+  const week = now.skills.filter((s) => !s.earlier);
+  const earlier = now.skills.filter((s) => s.earlier);
+  return html`
+    ${now.work.map((w) => html`<${Work} work=${w} />`)}
+    ${week.length > 0 && html`<section><h2>Skills of this week</h2>${week.map((s) => html`<${Skill} skill=${s} />`)}</section>`}
+    ${earlier.length > 0 && html`<section><h2>Still open from earlier weeks</h2>${earlier.map((s) => html`<${Skill} skill=${s} />`)}</section>`}
+    <${GoodSession} />`;
+}
+
+function Work({ work }) {
+  const { phase } = work.position;
+  if (!work.week) {
+    return html`<section class="work"><h2>${work.programme_name}</h2><p>Starts on ${day(work.start_date)}.</p></section>`;
+  }
+  return html`<section class="work">
+    <h2>${work.programme_name}</h2>
+    <p class="lead">Week ${work.week.number} of ${work.weeks}${work.week.title ? `: ${work.week.title}` : ""}${phase === "running" ? `, day ${work.position.day}` : ""}</p>
+    ${phase === "paused" && html`<${Notice} title="Paused"><p>Your coach has paused the programme. You may practise all the same.</p></${Notice}>`}
+    ${phase === "finished" && html`<${Notice} title="Finished"><p>The last week is over. You may go on with its plans.</p></${Notice}>`}
+    ${work.week.text && html`<p class="text">${work.week.text}</p>`}
+    <ul class="plans">${work.week.plans.map((p) => html`<li><${Plan} work=${work} plan=${p} /></li>`)}</ul>
+  </section>`;
+}
+
+function Plan({ work, plan }) {
+  const left = Math.max(0, plan.times - plan.done);
+  return html`<a class="plan" href=${to("ready", work.assignment_id, work.week.number, plan.number)}>
+    <span class="plan-name">${planName(plan)}</span>
+    <span class="plan-minutes">${minutes(plan.minutes * 60)}</span>
+    <span class="plan-done">${left ? `Done ${plan.done} of ${plan.times} this week` : `Done for this week (${plan.done})`}</span>
+    <span class="plan-blocks">${plan.blocks.map((b) => `${kindName(b.kind)} ${b.minutes}`).join(" · ")}</span>
+    <span class="plan-go">See and start</span>
+  </a>`;
+}
+
+function Skill({ skill }) {
+  const finished = skill.held >= skill.ladder.tiers.length;
+  return html`<article class="skill">
+    <h3>${skill.name}</h3>
+    ${skill.text && html`<p class="text">${skill.text}</p>`}
+    <${TierList} skill=${skill} />
+    <p>${finished ? "All tiers made. Keep it alive." : skill.best_run.length > 0 ? `Best run ${runText(skill.best_run)}${skill.near ? `; lately ${skill.near.text}` : ""}.` : `Next: ${tierText(skill.next_tier)}.`}</p>
+    <p><a class="button" href=${to("ready", "own", skill.id)}>Practise ${skill.name} alone</a></p>
+  </article>`;
+}
+
+function GoodSession() {
+  return html`<section><h2>What a good session looks like</h2>
+    <ul class="plain">
+      <li>The blocks in their order, each about as long as planned. Going on is part of it.</li>
+      <li>Every ball logged as it stops, the bad ones as well: out is news, too.</li>
+      <li>One ball, one chance in the random block; no second try.</li>
+      <li>In the test, a run broken early is started again without hurry.</li>
+    </ul></section>`;
+}

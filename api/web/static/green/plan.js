@@ -1,0 +1,64 @@
+// What the phone knows of the student's plan: the last "now" of the service, and
+// what a session takes along from it.
+
+import { who } from "../base/account.js";
+import { kept } from "../base/load.js";
+
+/** nowPath is where the student's present is. */
+export const nowPath = () => `/v1/students/${who.value.membership.member_id}/now`;
+
+/** progressPath is where the student's progress is. */
+export const progressPath = () => `/v1/students/${who.value.membership.member_id}/progress`;
+
+/** findPlan finds a plan in a now by its address: { work, week, plan } or null. */
+export function findPlan(now, assignment, week, number) {
+  const work = now?.work.find((w) => w.assignment_id === assignment);
+  if (work?.week?.number !== Number(week)) return null;
+  const plan = work.week.plans.find((p) => p.number === Number(number));
+  return plan ? { work, week: work.week, plan } : null;
+}
+
+/** planName is a plan's name, or its place in the week. */
+export const planName = (plan) => plan.name || `Session ${plan.number}`;
+
+/** radiusOf is what balls of a block are judged at. */
+function radiusOf(block, skill) {
+  return block.drill?.radius_m || skill?.next_tier?.radius_m || skill?.ladder?.tiers?.at(-1)?.radius_m || 1;
+}
+
+/** toPractise gives what log.begin needs of a plan. */
+export async function toPractise(now, { work, week, plan }) {
+  const skills = skillsById(now, await rates());
+  return {
+    skills,
+    plan: {
+      assignment_id: work.assignment_id, programme_name: work.programme_name, week: week.number, plan: plan.number,
+      name: planName(plan), minutes: plan.minutes,
+      blocks: plan.blocks.map((b) => ({ ...b, radius_m: radiusOf(b, skills[b.skill_id]) })),
+    },
+  };
+}
+
+/** ownPractice gives what log.begin needs of one skill without a plan. */
+export async function ownPractice(now, skill, minutes = 30) {
+  return {
+    skills: skillsById(now, await rates()),
+    plan: {
+      name: skill.name, minutes,
+      blocks: [{ number: 1, kind: "test", minutes, skill_id: skill.id, skill_name: skill.name, drill: {}, radius_m: radiusOf({}, skill) }],
+    },
+  };
+}
+
+function skillsById(now, rates) {
+  return Object.fromEntries(now.skills.map((s) => [s.id, { ...s, rate: rates[s.id] ?? null }]));
+}
+
+/** rates are the rates as last known, by skill, to compare the session with. */
+async function rates() {
+  const progress = (await kept(progressPath()))?.body;
+  return Object.fromEntries((progress?.skills ?? []).map((s) => [s.skill_id, s.rate ?? null]));
+}
+
+/** openTiers gives the tiers of a skill that are not attained yet. */
+export const openTiers = (skill) => skill.ladder.tiers.slice(skill.held);

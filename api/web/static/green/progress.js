@@ -1,0 +1,94 @@
+// Progress: per skill the milestones, the rate with its band, runs, and the
+// forecast in words. All numbers are the service's.
+
+import { who } from "../base/account.js";
+import { BandChart, Table } from "../base/chart.js";
+import { useLoad } from "../base/load.js";
+import { to } from "../base/router.js";
+import { count, day, dayTime, minutes, near, number, percent, percents } from "../base/units.js";
+import { ballsText, kindName, runText, tierText } from "../base/words.js";
+import { Failed, html, Loading, Page } from "../base/ui.js";
+import { rateText } from "./parts.js";
+import { progressPath } from "./plan.js";
+
+export function Progress() {
+  const progress = useLoad(progressPath());
+  const { body } = progress;
+  return html`<${Page} title="Progress">
+    ${!body && progress.loading && html`<${Loading} what="your progress" />`}
+    ${!body && progress.problem && html`<${Failed} what="Your progress" problem=${progress.problem} retry=${progress.reload} />`}
+    ${body && body.sessions === 0 && html`<section class="empty"><h2>No sessions yet</h2><p>Your progress starts with the first ball that you log. <a href=${to("now")}>See what to do now.</a></p></section>`}
+    ${body && body.skills.map((s) => html`<${Skill} key=${s.skill_id} skill=${s} />`)}
+    ${body && body.assignments.length > 0 && html`<${Adherence} assignments=${body.assignments} />`}
+    ${body && body.time.sessions > 0 && html`<${TimeKept} time=${body.time} />`}
+    ${body && progress.problem && html`<p class="as-of">As of ${dayTime(progress.at)}; no fresh answer since.</p>`}
+  </${Page}>`;
+}
+
+function Skill({ skill }) {
+  return html`<article class="skill">
+    <h2>${skill.name}</h2>
+    <p>${standingText(skill)}</p>
+    ${skill.rate ? html`<p>Now ${rateText(skill.rate)}.</p>` : html`<p>No rate yet: no ball says anything about the next tier's radius.</p>`}
+    ${skill.best_run.length > 0 && html`<p>Best run ${runText(skill.best_run)}.${skill.near ? ` Lately ${skill.near.text}.` : ""}</p>`}
+    <p>This week ${tallyText(skill.week)}; in all ${tallyText(skill.total)}.</p>
+    ${skill.undecided ? html`<p>${skill.undecided.text}</p>` : null}
+    ${skill.forecast && html`<p>${forecastText(skill.forecast, skill.next_tier)}</p>`}
+    <${RateChart} skill=${skill} />
+    ${skill.milestones.length > 0 && html`<h3>Tiers made</h3><ul class="milestones">${skill.milestones.map((m) => html`<li>${tierText(m.tier)}: ${day(m.at)}, <a href=${to("session", m.session_id)}>with ball ${m.ball} of block ${m.block}</a></li>`)}</ul>`}
+  </article>`;
+}
+
+function standingText(skill) {
+  if (!skill.next_tier) return skill.tiers ? `All ${skill.tiers} tiers made. Keep it alive.` : "No ladder.";
+  const held = skill.held_tier ? `Made: ${tierText(skill.held_tier)}. ` : "";
+  return `${held}Next: ${tierText(skill.next_tier)} (tier ${skill.held + 1} of ${skill.tiers}).`;
+}
+
+function tallyText(t) {
+  const attested = t.attested.balls ? ` and ${ballsText(t.attested.balls)} from cards` : "";
+  return `${count(t.sessions, "session")}, ${ballsText(t.balls)}${attested}, ${minutes(t.seconds)}`;
+}
+
+/** forecastText says a forecast with its uncertainty. */
+export function forecastText(f, tier) {
+  const within = f.within.filter((w) => w.sessions > 1).map((w) => `${percent(w.probability)} within ${w.sessions}`);
+  const { low, high } = f.range_80_sessions;
+  const range = low == null ? "Most likely it takes more than 200 sessions as things are." : high == null ? `It may well take more than 200 sessions; at least ${number(low)} is likely.` : `Most likely ${low === high ? count(low, "session") : `${number(low)} to ${number(high)} sessions`}${days(f.range_80_days)}.`;
+  return `To make ${tierText(tier)}: ${percent(f.next_session)} in the next session${within.length ? `, ${within.join(", ")}` : ""}. ${range}`;
+}
+
+function days({ low, high }) {
+  if (low == null || high == null) return "";
+  const [a, b] = [Math.max(1, Math.round(low)), Math.max(1, Math.round(high))];
+  return a === b ? `, about ${count(a, "day")} at your pace` : `, ${a} to ${b} days at your pace`;
+}
+
+function RateChart({ skill }) {
+  const history = useLoad(`/v1/students/${who.value.membership.member_id}/skills/${skill.skill_id}/history`);
+  const points = history.body?.points ?? [];
+  if (points.length < 2) return null;
+  const made = new Map(skill.milestones.map((m) => [m.session_id, tierText(m.tier)]));
+  const { tier } = history.body;
+  const [first, last] = [points[0], points.at(-1)];
+  const sentence = `From ${percent(first.rate.mean)} (${percents(first.rate.interval_80.low, first.rate.interval_80.high)}) on ${day(first.started_at)} to ${percent(last.rate.mean)} (${percents(last.rate.interval_80.low, last.rate.interval_80.high)}) on ${day(last.started_at)}; the band holds the rate with 80 % probability.`;
+  return html`<${BandChart} title=${`Rate inside ${near(tier.radius_m)}, session by session`} sentence=${sentence}
+    points=${points.map((p) => ({ x: Date.parse(p.started_at), label: day(p.started_at), mean: p.rate.mean, low: p.rate.interval_80.low, high: p.rate.interval_80.high, mark: made.get(p.session_id) }))}
+    columns=${["Session", "Rate", "80 % band", "In", "Of balls", "Best run", "Tier made"]}
+    row=${(p) => {
+      const source = points.find((q) => Date.parse(q.started_at) === p.x);
+      return [p.label, percent(p.mean), percents(p.low, p.high), source.inside, source.judged, runText(source.best_run), p.mark ?? ""];
+    }} />`;
+}
+
+function Adherence({ assignments }) {
+  return html`<section><h2>Programmes</h2><ul class="plain">${assignments.map((a) => html`<li>${a.programme_name}: ${count(a.done, "session")} done of ${a.planned} planned so far.</li>`)}</ul></section>`;
+}
+
+function TimeKept({ time }) {
+  const tenth = (n) => `${number(n, 1)} %`;
+  return html`<section><h2>Time against the plan</h2>
+    <p>Over the last ${count(time.sessions, "session")} by a plan.</p>
+    <${Table} caption="Share of the time" columns=${["Block", "Spent", "Planned"]} rows=${time.kinds.map((k) => [kindName(k.kind), tenth(k.spent_percent), tenth(k.planned_percent)])} />
+  </section>`;
+}

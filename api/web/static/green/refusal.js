@@ -1,0 +1,23 @@
+// A session that the service refused: its words, and what can be done. The data
+// stay on the phone whatever is chosen.
+
+import { drop, insist, retry } from "../base/outbox.js";
+import { Button, Dialog, html, Notice, useState, Wrong } from "../base/ui.js";
+
+export function Refusal({ record }) {
+  const [asking, ask] = useState(false);
+  const { parked } = record;
+  return html`<${Notice} kind="bad" title="The service has not taken this session">
+    <${Wrong} problem=${parked} />
+    <p>It is kept on this phone.</p>
+    <p class="row">
+      <${Button} onClick=${() => retry(record.id)}>Send again</${Button}>
+      ${parked.standing?.revision >= record.revision && html`<${Button} onClick=${() => insist(record.id)}>Let this phone's version stand</${Button}>`}
+      <${Button} onClick=${() => ask(true)}>Throw it away</${Button}>
+    </p>
+    ${asking && html`<${Dialog} title="Throw this session away?" onClose=${() => ask(false)}>
+      <p>What this phone has of it cannot be brought back.</p>
+      <div class="stack"><${Button} onClick=${() => drop(record.id)}>Throw it away</${Button}><${Button} kind="main" onClick=${() => ask(false)}>Keep it</${Button}></div>
+    </${Dialog}>`}
+  </${Notice}>`;
+}

@@ -1,0 +1,57 @@
+// Settings: how lengths and dates are shown, signals, and signing out.
+
+import { changeMe, moveTo, signOut, who } from "../base/account.js";
+import { flush, waiting } from "../base/outbox.js";
+import { PasswordForm } from "../base/password.js";
+import { set, settings, units } from "../base/settings.js";
+import { count } from "../base/units.js";
+import { Button, Choice, Dialog, html, Page, Switch, useSend, useState, Wrong } from "../base/ui.js";
+import { cue } from "./cues.js";
+
+export function Settings() {
+  const { account, membership, memberships } = who.value;
+  const inUnits = useSend(() => changeMe({ units: units.value === "feet" ? "metres" : "feet" }));
+  const move = useSend(() => moveTo(wanted));
+  const [wanted, want] = useState(membership.academy_id);
+  return html`<${Page} title="Settings">
+    <section><h2>Shown</h2>
+      <${Choice} label="Lengths" value=${units.value} options=${[["feet", "Feet and yards"], ["metres", "Metres"]]} onChange=${(v) => v !== units.value && inUnits.run()} />
+      <${Wrong} problem=${inUnits.problem} />
+      <${Choice} label="Dates" value=${settings.value.dates} options=${[["words", "4 May 2026"], ["numbers", "2026-05-04"]]} onChange=${(dates) => set({ dates })} />
+    </section>
+    <section><h2>Signals for each ball</h2>
+      <${Switch} label="Sounds" on=${settings.value.sounds} onChange=${(sounds) => (set({ sounds }), sounds && cue("in"))} />
+      <${Switch} label="Buzzing" hint="Where the phone can." on=${settings.value.haptics} onChange=${(haptics) => (set({ haptics }), haptics && cue("in"))} />
+    </section>
+    <section><h2>On the green without a network</h2>
+      <p>Everything but the first sign-in works without one. Add this page to your home screen from the browser's menu: the phone then keeps its data for longer and opens it like any other app.</p>
+    </section>
+    <section><h2>Account</h2>
+      <p>${account.name}, ${account.email}, student in ${membership.academy_name}.</p>
+      ${memberships?.length > 1 && html`<${Choice} label="Academy" value=${wanted} options=${memberships.map((m) => [m.academy_id, m.academy_name])} onChange=${want} />
+        <${Button} busy=${move.busy} disabled=${wanted === membership.academy_id} onClick=${move.run}>Move there</${Button}><${Wrong} problem=${move.problem} />`}
+      <${PasswordForm} />
+      <${SignOut} />
+    </section>
+  </${Page}>`;
+}
+
+function SignOut() {
+  const [asking, ask] = useState(false);
+  const out = useSend(async () => {
+    await signOut();
+    location.assign("/");
+  });
+  const n = waiting.value.length;
+  return html`<h3>Sign out</h3>
+    <p>What this phone keeps of you is wiped.</p>
+    <${Button} onClick=${() => ask(true)}>Sign out</${Button}>
+    ${asking && html`<${Dialog} title="Sign out?" onClose=${() => ask(false)}>
+      ${n ? html`<p><strong>${count(n, "session")} not sent.</strong> Signing out now throws ${n === 1 ? "it" : "them"} away.</p>` : html`<p>Everything is sent. What this phone keeps of you is wiped.</p>`}
+      <div class="stack">
+        ${n > 0 && html`<${Button} kind="main" onClick=${flush}>Send first</${Button}>`}
+        <${Button} kind=${n ? "plain" : "main"} busy=${out.busy} onClick=${out.run}>${n ? "Throw away and sign out" : "Sign out"}</${Button}>
+        <${Button} onClick=${() => ask(false)}>Stay signed in</${Button}>
+      </div><${Wrong} problem=${out.problem} />
+    </${Dialog}>`}`;
+}
