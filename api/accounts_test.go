@@ -1,10 +1,13 @@
 package api_test
 
 import (
+	"strconv"
+	"strings"
 	"testing"
 	"time"
 
 	"fringework/api"
+	"fringework/auth"
 )
 
 func TestSignUp(t *testing.T) {
@@ -238,4 +241,59 @@ func TestAcademy(t *testing.T) {
 	if got := read[api.Academy](h, "/v1/academy", c.student.AccessToken); got != a {
 		t.Errorf("the student sees %+v; want %+v", got, a)
 	}
+}
+
+// TestCookie: a page keeps its refresh token where scripts cannot read it, and
+// no page of another site gets at it.
+func TestCookie(t *testing.T) {
+	h := newHouse(t)
+	h.signUp("Ines")
+	credentials := object{"email": "ines@example.org", "password": password, "keep": "cookie"}
+	page, elsewhere := set("Sec-Fetch-Site", "same-origin"), set("Sec-Fetch-Site", "cross-site")
+	h.do("POST", "/v1/sign-in", credentials, elsewhere).problem(403, "cross_site")
+	got := h.do("POST", "/v1/sign-in", credentials, page).want(200)
+	var in api.SignedIn
+	got.read(&in)
+	cookie := got.header.Get("Set-Cookie")
+	for _, part := range []string{"__Host-fringework=fwr_", "; Path=/", "; HttpOnly", "; Secure", "; SameSite=Strict"} {
+		if !strings.Contains(cookie, part) {
+			t.Errorf("Set-Cookie %q; want %q in it", cookie, part)
+		}
+	}
+	if in.RefreshToken != "" || in.AccessToken == "" {
+		t.Errorf("refresh token %q, access token %q; want the access token alone", in.RefreshToken, in.AccessToken)
+	}
+	kept, _, _ := strings.Cut(cookie, ";")
+	h.do("POST", "/v1/tokens/refresh", object{}, set("Cookie", kept), elsewhere).problem(403, "cross_site")
+	next := h.do("POST", "/v1/tokens/refresh", object{}, set("Cookie", kept), page).want(200)
+	renewed, _, _ := strings.Cut(next.header.Get("Set-Cookie"), ";")
+	if renewed == kept || !strings.HasPrefix(renewed, "__Host-fringework=fwr_") {
+		t.Errorf("the cookie is %q after %q; want the next token", renewed, kept)
+	}
+	next.read(&in)
+	out := h.do("POST", "/v1/sign-out", nil, set("Cookie", renewed), page).want(204)
+	if gone := out.header.Get("Set-Cookie"); !strings.Contains(gone, "Max-Age=0") {
+		t.Errorf("Set-Cookie %q; want the cookie forgotten", gone)
+	}
+	h.do("GET", "/v1/me", nil, as(in.AccessToken)).problem(401, "token_refused")
+	at(t, h.do("POST", "/v1/tokens/refresh", object{}).problem(422, "body_invalid"), "/refresh_token")
+	credentials["keep"] = "drawer"
+	at(t, h.do("POST", "/v1/sign-in", credentials).problem(422, "body_invalid"), "/keep")
+}
+
+// TestGuessingIsSlowed: the answer says how long to wait (RFC 6585 §4).
+func TestGuessingIsSlowed(t *testing.T) {
+	h := newHouse(t, func(c *api.Config) { c.Auth.Limiter = auth.NewMemoryLimiter(100) })
+	h.signUp("Ines")
+	for range 5 {
+		h.do("POST", "/v1/sign-in", object{"email": "ines@example.org", "password": "a wrong guess"}).problem(401, "sign_in_refused")
+	}
+	got := h.do("POST", "/v1/sign-in", object{"email": "ines@example.org", "password": password})
+	got.problem(429, "too_many_attempts")
+	wait, err := strconv.Atoi(got.header.Get("Retry-After"))
+	if err != nil || wait < 1 {
+		t.Fatalf("Retry-After %q; want seconds", got.header.Get("Retry-After"))
+	}
+	h.clock.Advance(time.Duration(wait) * time.Second)
+	h.do("POST", "/v1/sign-in", object{"email": "ines@example.org", "password": password}).want(200)
 }

@@ -13,7 +13,7 @@ import (
 type GroupRequest struct {
 	Name string `json:"name" validate:"required" minLength:"1" maxLength:"120" example:"Saturday juniors"`
 	// StudentIDs are exactly who is in it, of the students you may see.
-	StudentIDs []domain.ID `json:"student_ids" validate:"required,max=500" format:"uuid"`
+	StudentIDs []domain.ID `json:"student_ids" validate:"required" maxItems:"500" format:"uuid"`
 } // @name GroupRequest
 
 // Group is some students, under a name.

@@ -13,7 +13,7 @@ import (
 type KeyRequest struct {
 	// Name says which software it is for.
 	Name   string   `json:"name" validate:"required" minLength:"1" maxLength:"100" example:"Club newsletter"`
-	Scopes []string `json:"scopes" validate:"required,min=1" enums:"sessions:read,progress:read,programmes:read,members:read,events:read,calc:use" example:"sessions:read,progress:read"`
+	Scopes []string `json:"scopes" validate:"required" minItems:"1" enums:"sessions:read,progress:read,programmes:read,members:read,events:read,calc:use" example:"sessions:read,progress:read"`
 } // @name KeyRequest
 
 // Key is an application key: third-party software asking for the academy.

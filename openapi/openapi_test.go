@@ -320,6 +320,14 @@ func TestRequestsAreClosed(t *testing.T) {
 	}
 }
 
+// TestListsAreBounded: what swag leaves out of arrays is put in.
+func TestListsAreBounded(t *testing.T) {
+	tiers := document(t).Components.Schemas["Ladder"].Value.Properties["tiers"].Value
+	if tiers.MinItems != 1 || tiers.MaxItems == nil || *tiers.MaxItems != 12 {
+		t.Errorf("a ladder has %d to %v tiers; want 1 to 12", tiers.MinItems, tiers.MaxItems)
+	}
+}
+
 // TestProgrammeSchema compiles the schema of a programme document.
 func TestProgrammeSchema(t *testing.T) {
 	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(openapi.ProgrammeSchema))

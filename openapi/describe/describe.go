@@ -1,5 +1,5 @@
 // Package describe makes the OpenAPI description of the service out of the
-// comments in package api: comments to Swagger 2.0 (swag), that to OpenAPI 3.0
+// comments and types in package api: comments to Swagger 2.0 (swag), that to OpenAPI 3.0
 // (kin-openapi), and that to the OpenAPI 3.1 which is served, with what neither
 // step can say put in.
 package describe
@@ -41,6 +41,9 @@ func Generate(root string) ([]byte, error) {
 		return nil, err
 	}
 	finish(doc)
+	if err := boundLists(root, doc); err != nil {
+		return nil, err
+	}
 	return write(doc)
 }
 
