@@ -120,7 +120,7 @@ func join(a, b string) string {
 func (w *World) PrintWays(ctx context.Context, out io.Writer) error {
 	var key struct {
 		ID     string `json:"id"`
-		Secret string `json:"secret"`
+		Secret string `json:"client_secret"`
 	}
 	err := w.Owner.call(ctx, "POST", "/v1/keys", map[string]any{"name": "Demo reader", "scopes": []string{"progress:read", "sessions:read", "members:read"}}, &key)
 	if err != nil {
