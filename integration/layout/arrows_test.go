@@ -95,16 +95,27 @@ func TestDomainOrder(t *testing.T) {
 	}
 }
 
+// thirdParty tells a module from the standard library and from this one.
+func thirdParty(importPath string) bool {
+	first, _, _ := strings.Cut(importPath, "/")
+	return strings.Contains(first, ".")
+}
+
 // TestDomainIsPure keeps HTTP, SQL and everything third-party but numerical
-// libraries out of the domain, indirectly too.
+// libraries out of the domain; indirectly too, but for what these bring along.
 func TestDomainIsPure(t *testing.T) {
 	for _, p := range list(t, "./domain/...") {
 		for _, dep := range p.Deps {
 			switch {
 			case dep == "net/http" || dep == "database/sql" || dep == "math/rand":
 				t.Errorf("%s depends on %s", p.ImportPath, dep)
-			case strings.Contains(strings.SplitN(dep, "/", 2)[0], ".") && !strings.HasPrefix(dep, "gonum.org/") && !strings.HasPrefix(dep, "golang.org/x/exp/"):
+			case thirdParty(dep) && !strings.HasPrefix(dep, "gonum.org/") && !strings.HasPrefix(dep, "golang.org/x/"):
 				t.Errorf("%s depends on %s, which is not numerical", p.ImportPath, dep)
+			}
+		}
+		for _, dep := range p.Imports {
+			if thirdParty(dep) && !strings.HasPrefix(dep, "gonum.org/") {
+				t.Errorf("%s imports %s, which is not numerical", p.ImportPath, dep)
 			}
 		}
 	}
