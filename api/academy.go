@@ -80,16 +80,7 @@ func (s *Server) patchAcademy(c echo.Context) error {
 	if err := unchanged(c, encodeAcademy(a)); err != nil {
 		return err
 	}
-	if name == nil && zone == nil {
-		return ok(c, 0, encodeAcademy(a))
-	}
-	if name != nil {
-		a.Name = *name
-	}
-	if zone != nil {
-		a.TimeZone = *zone
-	}
-	if a, err = s.Academy.RenameAcademy(ctx, actor(c), a.Name, a.TimeZone); err != nil {
+	if a, err = s.Academy.ChangeAcademy(ctx, actor(c), name, zone); err != nil {
 		return err
 	}
 	return ok(c, 0, encodeAcademy(a))

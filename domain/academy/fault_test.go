@@ -29,7 +29,7 @@ func TestEveryFault(t *testing.T) {
 		do   func() error
 	}{
 		{"Academy", func() error { return failure(s.Academy(ctx, coach)) }},
-		{"RenameAcademy", func() error { return failure(s.RenameAcademy(ctx, owner, "New", "UTC")) }},
+		{"ChangeAcademy", func() error { return failure(s.ChangeAcademy(ctx, owner, new("New"), new("UTC"))) }},
 		{"Members", func() error { return failure(s.Members(ctx, coach, academy.MemberFilter{}, page)) }},
 		{"Member", func() error { return failure(s.Member(ctx, coach, ada)) }},
 		{"ChangeMember", func() error { return failure(s.ChangeMember(ctx, coach, ada, 0, name)) }},

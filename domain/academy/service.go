@@ -30,24 +30,33 @@ func (s Service) Academy(ctx context.Context, a domain.Actor) (ac Academy, err e
 	return ac, err
 }
 
-// RenameAcademy changes the academy's name and the time zone that new members
-// start with.
-func (s Service) RenameAcademy(ctx context.Context, a domain.Actor, name, timeZone string) (ac Academy, err error) {
+// ChangeAcademy changes the academy's name, and the time zone that new members
+// start with; nil leaves as it is.
+func (s Service) ChangeAcademy(ctx context.Context, a domain.Actor, name, timeZone *string) (ac Academy, err error) {
 	var p domain.Problems
-	checkName(&p, "/name", name)
-	checkZone(&p, "/time_zone", timeZone)
+	if name != nil {
+		checkName(&p, "/name", *name)
+	}
+	if timeZone != nil {
+		checkZone(&p, "/time_zone", *timeZone)
+	}
 	if err := p.Err("academy_invalid", "The academy cannot be kept as it is."); err != nil {
 		return Academy{}, err
 	}
 	err = s.Store.Write(ctx, a.Academy, func(tx Store) error {
-		if ac, err = tx.Academy(ctx); err != nil {
+		if ac, err = tx.Academy(ctx); err != nil || name == nil && timeZone == nil {
 			return err
 		}
-		ac.Name, ac.TimeZone = name, timeZone
+		if name != nil {
+			ac.Name = *name
+		}
+		if timeZone != nil {
+			ac.TimeZone = *timeZone
+		}
 		if err := tx.SaveAcademy(ctx, ac); err != nil {
 			return err
 		}
-		return tx.Record(ctx, s.event(a, "academy.changed", ac.ID, "", map[string]any{"name": name, "time_zone": timeZone}))
+		return tx.Record(ctx, s.event(a, "academy.changed", ac.ID, "", map[string]any{"name": ac.Name, "time_zone": ac.TimeZone}))
 	})
 	return ac, err
 }

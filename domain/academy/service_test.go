@@ -16,7 +16,7 @@ func ptr[T any](v T) *T { return &v }
 
 func TestAcademy(t *testing.T) {
 	h := open(t)
-	got := must(h.people.RenameAcademy(ctx, owner, "Hollow Links", "Europe/Dublin"))(t)
+	got := must(h.people.ChangeAcademy(ctx, owner, new("Hollow Links"), new("Europe/Dublin")))(t)
 	if got.Name != "Hollow Links" || got.TimeZone != "Europe/Dublin" || got.ID != hollow {
 		t.Errorf("got %+v, want it renamed", got)
 	}
@@ -28,12 +28,12 @@ func TestAcademy(t *testing.T) {
 		t.Errorf("the academy next door is now %+v", other)
 	}
 	log := len(h.w.Events(hollow))
-	_, err := h.people.RenameAcademy(ctx, owner, " ", "Lisbon")
+	_, err := h.people.ChangeAcademy(ctx, owner, new(" "), new("Lisbon"))
 	wantFields(t, "no name, no zone", err, "/name", "is empty; give a name of 1 to 120 characters",
 		"/time_zone", `"Lisbon" is not a time zone; use an IANA name such as Europe/Lisbon`)
-	_, err = h.people.RenameAcademy(ctx, owner, strings.Repeat("é", 121), "UTC")
+	_, err = h.people.ChangeAcademy(ctx, owner, new(strings.Repeat("é", 121)), new("UTC"))
 	wantFields(t, "a long name", err, "/name", "has 121 characters; at most 120 fit")
-	_, err = h.people.RenameAcademy(ctx, owner, "a\x00", "UTC")
+	_, err = h.people.ChangeAcademy(ctx, owner, new("a\x00"), new("UTC"))
 	wantFields(t, "a NUL", err, "/name", "contains a NUL character; remove it")
 	h.wantNoEvent(log)
 }
