@@ -14,6 +14,15 @@ var chapters = []struct {
 }{
 	{"streaks", testStreaks},
 	{"radii", testRadii},
+	{"tokens", testTokens},
+	{"access", testAccess},
+	{"leaks", testLeaks},
+	{"invitations", testInvitations},
+	{"juniors", testJuniors},
+	{"refresh", testRefresh},
+	{"cookie", testCookie},
+	{"sign-ins", testSignIns},
+	{"limits", testLimits},
 }
 
 // TestService runs every chapter on each engine, and then asks whether each

@@ -117,7 +117,7 @@ func test(skill domain.ID, outcomes string) object {
 
 // outing is a whole session of an hour that began at an instant.
 func outing(revision int, start time.Time, blocks ...object) object {
-	return object{"revision": revision, "started_at": start, "ended_at": start.Add(time.Hour), "blocks": blocks}
+	return object{"revision": revision, "started_at": start, "ended_at": start.Add(time.Hour), "blocks": append([]object{}, blocks...)}
 }
 
 // practise stores a new session and gives it with what it did.

@@ -1,0 +1,328 @@
+package integration_test
+
+import (
+	"cmp"
+	"fmt"
+	"maps"
+	"net/http"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+
+	"fringework/api"
+	"fringework/auth"
+	"fringework/domain"
+)
+
+// things are what paths and bodies name.
+type things struct {
+	student, coach, skill, programme, assignment, session, group, invitation, key, member domain.ID
+}
+
+// without gives things of which those that are hidden are nowhere: all of them
+// from a stranger, the student's from others of the academy.
+func (th things) without(mark string) things {
+	th.student, th.member, th.assignment, th.session, th.invitation = newID(), newID(), newID(), newID(), newID()
+	if mark == academyMark {
+		th.coach, th.skill, th.programme, th.group, th.key = newID(), newID(), newID(), newID(), newID()
+	}
+	return th
+}
+
+// hiding says from whom a thing is hidden, beside other academies.
+type hiding int
+
+const (
+	// nothing is named that could be hidden.
+	nothing hiding = iota
+	// ofAcademy things are everybody's in the academy whose role may ask.
+	ofAcademy
+	// ofStudent things are hidden from those who do not work with the student.
+	ofStudent
+	// ofMaker things are hidden from coaches who have not made them.
+	ofMaker
+)
+
+// row says how to ask for one operation.
+type row struct {
+	hides hiding
+	// hidden is the answer about a hidden thing: 404, unless it is named in the
+	// body.
+	hidden int
+	// ask fills the path's parameters and makes the rest of a request that
+	// succeeds for whoever may.
+	ask func(th things) (path []domain.ID, query string, body any)
+	// fresh makes what a success uses up.
+	fresh func(w *world, th *things)
+	// except are roles that the table in auth lets try what then is refused
+	// all the same, for a reason of its own.
+	except map[domain.Role]int
+	// stream marks an answer that does not end.
+	stream bool
+}
+
+// world is everybody who asks: an academy, people in it who have nothing to do
+// with its student, and another academy.
+type world struct {
+	academy
+	// its are the academy's things.
+	its     things
+	service *service
+	// other people of the same academy, with a student of their own.
+	others academy
+	// strangers are of another academy.
+	strangers academy
+	// callers whose tokens are no good, or good for no academy.
+	nowhere, signedOut, removed, expired, nobody *caller
+	keys                                         map[auth.Scope]key // with one scope each
+	but                                          map[auth.Scope]key // with every scope but one
+	foreignKey, revoked                          key
+}
+
+// marks are words that stand in everything of the academy, and of its student.
+const (
+	academyMark = "Quillfeather"
+	studentMark = "Sunniva"
+)
+
+func newWorld(t *testing.T, s *service) *world {
+	w := &world{service: s, academy: s.open(t, academyMark), strangers: s.open(t, "Elsewhere")}
+	w.others.owner = w.owner
+	w.others.coach = w.owner.join("Cosimo Aside", object{"role": "coach"})
+	w.others.student = w.others.coach.join("Selwyn Aside", object{"role": "student", "junior": true})
+	w.others.guardian = w.others.coach.join("Giles Aside", object{"role": "guardian", "student_id": w.others.student.id})
+	w.its = things{student: w.student.id, coach: w.coach.id, member: w.student.id}
+	w.its.skill = w.owner.skill("Pitch of "+academyMark, rungs()).ID
+	w.its.programme = w.coach.publish(course("Course of "+academyMark, w.its.skill))
+	w.its.assignment = w.coach.assign(w.its.programme, ago(72), w.student)[0].ID
+	w.its.session = newID()
+	played := outing(1, ago(24), test(w.its.skill, in(10)))
+	played["note"] = "Note of " + studentMark
+	w.student.store(w.its.session, played, 201)
+	w.coach.post(sessionPath(w.its.session)+"/comments", object{"text": "For " + studentMark}).want(201)
+	w.its.group = made[api.Group](w.coach.caller, "/v1/groups", object{"name": "Group of " + academyMark, "student_ids": []domain.ID{w.student.id}}).ID
+	w.its.invitation = w.coach.invite(object{"role": "student", "name": "Friend of " + studentMark, "group_id": w.its.group}).ID
+	w.makeKeys()
+	w.makeBadTokens(t)
+	return w
+}
+
+func (w *world) makeKeys() {
+	w.keys, w.but = map[auth.Scope]key{}, map[auth.Scope]key{}
+	for _, scope := range auth.AllScopes() {
+		w.keys[scope] = w.owner.key(string(scope))
+		w.but[scope] = w.owner.key(strings.Fields(auth.AllScopes().Without(auth.Scopes{scope}).String())...)
+	}
+	w.its.key = w.keys[auth.CalcUse].ID
+	all := strings.Fields(auth.AllScopes().String())
+	w.foreignKey, w.revoked = w.strangers.owner.key(all...), w.owner.key(all...)
+	w.owner.del("/v1/keys/" + string(w.revoked.ID)).want(204)
+}
+
+func (w *world) makeBadTokens(t *testing.T) {
+	w.nobody = w.owner.as("")
+	again := w.owner.signIn()
+	w.signedOut = again.caller
+	again.post("/v1/sign-out", nil).want(204)
+	w.expired = w.owner.as(w.service.forger(t).forge(w.owner.token, func(_, claims object) { claims["exp"] = claims["iat"].(float64) - 60 }))
+	leaver := w.owner.join("Leander Leaver", object{"role": "coach"})
+	w.removed = leaver.caller
+	w.owner.del("/v1/members/" + string(leaver.id)).want(204)
+	var signed api.SignedIn
+	leaver.as("").post("/v1/sign-in", object{"email": leaver.email, "password": password}).want(200).into(&signed)
+	if signed.Membership != nil {
+		t.Errorf("somebody removed signed in to %+v; want no academy", *signed.Membership)
+	}
+	w.nowhere = leaver.as(signed.AccessToken)
+}
+
+// by gives an academy's person of a role.
+func (a academy) by(r domain.Role) *person {
+	return map[domain.Role]*person{domain.Owner: a.owner, domain.Coach: a.coach, domain.Student: a.student, domain.Guardian: a.guardian}[r]
+}
+
+var everyRole = []domain.Role{domain.Owner, domain.Coach, domain.Student, domain.Guardian}
+
+// Every operation, for everybody who may not ask and everybody who may.
+func testAccess(t *testing.T, s *service) {
+	w := newWorld(t, s)
+	routes := api.New(api.Config{}).Routes()
+	seen := map[string]bool{}
+	for _, r := range routes {
+		op := r.Method + " " + r.Path
+		seen[op] = true
+		if r.Public {
+			if !slices.Contains(publicOperations, op) {
+				t.Errorf("%s asks for no token; if that is meant, name it in publicOperations", op)
+			}
+			continue
+		}
+		row, ok := rows[op]
+		if !ok {
+			t.Errorf("%s has no row in the table of who may ask for what; write one", op)
+			continue
+		}
+		t.Run(op, func(t *testing.T) { (&probe{T: t, world: w, row: row, route: r}).run() })
+	}
+	for _, op := range slices.Concat(slices.Sorted(maps.Keys(rows)), publicOperations) {
+		if !seen[op] {
+			t.Errorf("%s is in the table, and there is no such route", op)
+		}
+	}
+}
+
+// probe asks for one operation as everybody.
+type probe struct {
+	*testing.T
+	*world
+	row   row
+	route api.Route
+}
+
+func (p *probe) run() {
+	allowed := auth.PermissionOf(p.route.Action)
+	p.badTokens(allowed)
+	for _, role := range everyRole {
+		if !slices.Contains(allowed.Roles, role) {
+			for _, a := range []academy{p.academy, p.others, p.strangers} {
+				p.refused(a.by(role).caller, p.its, 403, "role_refused")
+			}
+		}
+	}
+	p.keysRefused(allowed)
+	for _, role := range allowed.Roles {
+		p.intruder(p.strangers.by(role).caller, academyMark)
+		if role != domain.Owner {
+			p.intruder(p.others.by(role).caller, studentMark)
+		}
+		p.succeeds(p.by(role).caller, p.row.except[role])
+	}
+	if allowed.Scope != "" {
+		p.intruder(p.foreignKey.caller, academyMark)
+		p.succeeds(p.keys[allowed.Scope].caller, 0)
+	}
+}
+
+// badTokens are refused whatever they ask for.
+func (p *probe) badTokens(allowed auth.Permission) {
+	p.refused(p.nobody, p.its, 401, "token_missing")
+	p.refused(p.nobody.as("nonsense"), p.its, 401, "token_refused")
+	p.refused(p.expired, p.its, 401, "token_expired")
+	for _, c := range []*caller{p.signedOut, p.removed, p.revoked.caller} {
+		p.refused(c, p.its, 401, "token_refused")
+	}
+	if !allowed.Anywhere {
+		p.refused(p.nowhere, p.its, 403, "academy_missing")
+	}
+}
+
+func (p *probe) keysRefused(allowed auth.Permission) {
+	if allowed.Scope == "" {
+		for _, k := range p.keys {
+			p.refused(k.caller, p.its, 403, "members_only")
+		}
+		return
+	}
+	got := p.refused(p.but[allowed.Scope].caller, p.its, 403, "scope_missing")
+	if challenge := got.header.Get("WWW-Authenticate"); !strings.Contains(challenge, `error="insufficient_scope"`) {
+		p.Errorf("challenge %q; want insufficient_scope (RFC 6750, section 3.1)", challenge)
+	}
+}
+
+var (
+	uuids    = regexp.MustCompile(`[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}`)
+	instants = regexp.MustCompile(`\d{4}-\d\d-\d\dT[0-9:.]+Z`)
+)
+
+// ask sends the operation's request about some things.
+func (p *probe) ask(c *caller, th things) answer {
+	p.Helper()
+	ids, query, body := p.row.ask(th)
+	path := p.route.Path
+	for _, id := range ids {
+		start, end := strings.Index(path, "{"), strings.Index(path, "}")
+		path = path[:start] + string(id) + path[end+1:]
+	}
+	if p.row.stream {
+		return c.in(p.T).glance(path)
+	}
+	return c.in(p.T).do(p.route.Method, path+query, body)
+}
+
+// refused wants a refusal that tells nothing of the academy.
+func (p *probe) refused(c *caller, th things, status int, code string) answer {
+	p.Helper()
+	got := p.ask(c, th)
+	got.problem(status, code)
+	p.silent(got, academyMark, th)
+	return got
+}
+
+// intruder asks for what is hidden, and must not learn that it is there.
+func (p *probe) intruder(c *caller, mark string) {
+	p.Helper()
+	hides := p.row.hides
+	switch {
+	case hides == nothing && p.row.fresh == nil, mark == studentMark && hides == ofAcademy && p.route.Method == http.MethodGet:
+		p.silent(p.ask(c, p.its), mark, p.its)
+		return
+	case hides == nothing, mark == studentMark && hides == ofAcademy:
+		return // it is allowed, and changes things
+	}
+	there := p.ask(c, p.its)
+	there.want(cmp.Or(p.row.hidden, 404))
+	p.silent(there, mark, p.its)
+	not := p.ask(c, p.its.without(mark))
+	if got, want := anonymous(there), anonymous(not); got != want {
+		p.Errorf("%s is told of a hidden thing\n%s\nand of one that is not there\n%s", c.address, got, want)
+	}
+}
+
+// anonymous is an answer without the identities and the times in it.
+func anonymous(a answer) string {
+	body := instants.ReplaceAll(uuids.ReplaceAll(a.body, []byte("…")), []byte("then"))
+	return fmt.Sprintf("%d %s", a.status, body)
+}
+
+// silent wants an answer without a word of somebody else's, and without an
+// identity that was not in the request.
+func (p *probe) silent(a answer, mark string, th things) {
+	p.Helper()
+	if strings.Contains(string(a.body), mark) {
+		p.Errorf("%s: the answer has %s in it\n%s", a.what, mark, a.body)
+	}
+	ids, query, body := p.row.ask(th)
+	asked := fmt.Sprint(ids, query, body)
+	secret := []domain.ID{p.student.id, p.its.session, p.its.assignment, p.its.invitation}
+	if mark == academyMark {
+		secret = append(secret, p.coach.id, p.its.skill, p.its.programme, p.its.group, p.its.key)
+	}
+	for _, id := range secret {
+		if strings.Contains(string(a.body), string(id)) && !strings.Contains(asked, string(id)) {
+			p.Errorf("%s: the answer has the identity %s in it, which was not asked for\n%s", a.what, id, a.body)
+		}
+	}
+}
+
+// succeeds wants a success, or the exception.
+func (p *probe) succeeds(c *caller, except int) {
+	p.Helper()
+	th := p.its
+	if p.row.fresh != nil {
+		p.row.fresh(p.in(p.T), &th)
+	}
+	got := p.ask(c, th)
+	if except != 0 {
+		got.want(except)
+	} else if got.status < 200 || got.status > 299 {
+		p.Errorf("%s: status %d; want a success\n%s", got.what, got.status, got.body)
+	}
+}
+
+// in gives the same world inside a subtest.
+func (w *world) in(t *testing.T) *world {
+	other := *w
+	other.academy = academy{w.owner.in(t), w.coach.in(t), w.student.in(t), w.guardian.in(t)}
+	return &other
+}
