@@ -218,10 +218,8 @@ func (s Service) store(ctx context.Context, tx Store, a domain.Actor, next, befo
 	}
 	print := next.Fingerprint()
 	if next.TimeZone == "" {
+		// Not the zone that stood before: whether it came before is chance.
 		next.TimeZone = student.TimeZone
-		if known && before.TimeZone != "" {
-			next.TimeZone = before.TimeZone
-		}
 	}
 	if err := fillPlan(ctx, tx, &next); err != nil {
 		return err
