@@ -1,6 +1,7 @@
 package api
 
 import (
+	"slices"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -20,6 +21,8 @@ type DashboardRow struct {
 	Attention   []Stall      `json:"attention" binding:"required"`
 	Assignments []Adherence  `json:"assignments" binding:"required"`
 	Skills      []SkillBrief `json:"skills" binding:"required"`
+	// Milestones are those of the last four weeks, latest first.
+	Milestones []Milestone `json:"milestones" binding:"required"`
 } // @name DashboardRow
 
 // Dashboard is every student whom the asker may see, those who need attention
@@ -32,7 +35,26 @@ func (e standingEncoder) row(s academy.Standing) DashboardRow {
 	return DashboardRow{
 		Student: encodeStudentBrief(s.Student), Sessions: s.Habit.Sessions, LastAt: instant(s.Habit.LastAt()),
 		Attention: e.attention(s), Assignments: each(s.Work, encodeAdherence), Skills: each(s.Skills, e.brief),
+		Milestones: each(milestonesSince(s, e.now.AddDate(0, 0, -recentDays)), encodeMilestone),
 	}
+}
+
+// recentDays is how long a milestone is news.
+const recentDays = 28
+
+// milestonesSince gives the student's milestones of all skills from an instant
+// on, latest first.
+func milestonesSince(s academy.Standing, from time.Time) []progress.Milestone {
+	var all []progress.Milestone
+	for _, skill := range s.Skills {
+		for _, m := range skill.Milestones {
+			if !m.At.Before(from) {
+				all = append(all, m)
+			}
+		}
+	}
+	slices.SortStableFunc(all, func(a, b progress.Milestone) int { return b.At.Compare(a.At) })
+	return all
 }
 
 // getDashboard reads all students at once.

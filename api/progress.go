@@ -275,6 +275,8 @@ func encodeTally(t progress.Tally) Tally {
 type standingEncoder struct {
 	// style is how the reader likes lengths written in sentences.
 	style progress.Style
+	// now tells which milestones are news.
+	now time.Time
 }
 
 func (e standingEncoder) stall(s progress.Stall, skill domain.ID, name string) Stall {
@@ -381,10 +383,10 @@ func (e standingEncoder) progress(s academy.Standing) Progress {
 func (s *Server) readerStyle(c echo.Context) (standingEncoder, error) {
 	a := actor(c)
 	if a.Software() {
-		return standingEncoder{}, nil
+		return standingEncoder{now: s.Now()}, nil
 	}
 	m, err := s.Academy.Member(c.Request().Context(), a, a.Member)
-	return standingEncoder{style: progress.Style{Metric: m.Units == academy.InMetres}}, err
+	return standingEncoder{style: progress.Style{Metric: m.Units == academy.InMetres}, now: s.Now()}, err
 }
 
 // getProgress reads where a student stands.

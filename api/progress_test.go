@@ -129,6 +129,18 @@ func TestReaderUnits(t *testing.T) {
 	}
 }
 
+// A dashboard tells the milestones of the last four weeks, not older ones.
+func TestRecentMilestones(t *testing.T) {
+	s := standingOf()
+	made := s.Skills[0].Milestones[0].At
+	for days, want := range map[int]int{0: 1, 28: 1, 29: 0} {
+		e := standingEncoder{now: made.AddDate(0, 0, days)}
+		if got := e.row(s).Milestones; len(got) != want {
+			t.Errorf("%d days later: got %+v, want %d", days, got, want)
+		}
+	}
+}
+
 // A student of whom nothing is known yet can be told of, without nulls where
 // lists are wanted.
 func TestEncodeNothing(t *testing.T) {
