@@ -1,9 +1,10 @@
 package progress
 
-// Limits of the flags. Those of flat and slipping were chosen on simulated
-// learners so that of those who rise throughout about one in twenty is ever
-// flagged within 30 sessions, as the package comment shows; the others are
-// our choice.
+// Limits of the flags. Those of flat and slipping were set on simulated
+// learners, the reference ones among them, so that one in twenty of those who
+// rise throughout is ever flagged within 30 sessions; of learners drawn afresh
+// it is one in sixteen. The package comment has the table. The other limits
+// are our choice.
 const (
 	// likely: whose next tier has this chance within four sessions is not
 	// held up, whatever the trend.

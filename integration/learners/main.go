@@ -17,7 +17,7 @@ import (
 )
 
 func main() {
-	fresh := flag.Int("fresh", 1000, "learners of each kind to draw afresh, like the reference ones and unlike them")
+	fresh := flag.Int("fresh", 400, "learners of each kind to draw afresh, like the reference ones and unlike them")
 	seed := flag.Uint64("seed", 1, "seed of what is drawn")
 	flag.Parse()
 	if err := run(os.Stdout, *fresh, *seed); err != nil {
