@@ -23,6 +23,14 @@ var chapters = []struct {
 	{"cookie", testCookie},
 	{"sign-ins", testSignIns},
 	{"limits", testLimits},
+	{"members", testMembers},
+	{"groups", testGroups},
+	{"drafts", testDrafts},
+	{"splits", testSplits},
+	{"versions", testVersions},
+	{"documents", testDocuments},
+	{"assignments", testAssignments},
+	{"zones", testZones},
 }
 
 // TestService runs every chapter on each engine, and then asks whether each
