@@ -2,9 +2,8 @@
 // sentence that says the same, and a table to switch to; marks differ by shape,
 // not by colour alone, and all of it prints.
 
-import { html, useId, useState } from "./ui.js";
+import { html, useId, useLayoutEffect, useRef, useState } from "./ui.js";
 
-const WIDTH = 640;
 const HEIGHT = 260;
 const LEFT = 46;
 const RIGHT = 12;
@@ -27,24 +26,46 @@ export function BandChart({ title, sentence, points, columns, row }) {
   </figure>`;
 }
 
-function Band({ about, sentence, points }) {
+/**
+ * useWidth gives [ref, width]: how wide, in CSS pixels, the element with the ref
+ * is, so that the text in a chart keeps its size on a phone.
+ */
+export function useWidth() {
+  const ref = useRef(null);
+  const [width, set] = useState(640);
+  useLayoutEffect(() => {
+    const measure = () => set(Math.max(240, Math.round(ref.current?.clientWidth || 640)));
+    measure();
+    const observer = new ResizeObserver(measure);
+    observer.observe(ref.current);
+    return () => observer.disconnect();
+  }, []);
+  return [ref, width];
+}
+
+function Band(props) {
+  const [ref, width] = useWidth();
+  return html`<div ref=${ref}><${BandOf} ...${props} width=${width} /></div>`;
+}
+
+function BandOf({ about, sentence, points, width }) {
   const xs = points.map((p) => p.x);
   const [from, to] = [Math.min(...xs), Math.max(...xs)];
-  const x = (v) => (to === from ? (LEFT + WIDTH - RIGHT) / 2 : LEFT + ((v - from) / (to - from)) * (WIDTH - LEFT - RIGHT));
+  const x = (v) => (to === from ? (LEFT + width - RIGHT) / 2 : LEFT + ((v - from) / (to - from)) * (width - LEFT - RIGHT));
   const y = (v) => TOP + (1 - v) * (HEIGHT - TOP - BOTTOM);
   const path = (list, of) => list.map((p, i) => `${i ? "L" : "M"}${x(p.x).toFixed(1)} ${y(of(p)).toFixed(1)}`).join("");
   const area = `${path(points, (p) => p.high)}${path([...points].reverse(), (p) => p.low).replace("M", "L")}Z`;
-  return html`<svg class="band" viewBox=${`0 0 ${WIDTH} ${HEIGHT}`} role="img" aria-labelledby=${about}>
+  return html`<svg class="band" viewBox=${`0 0 ${width} ${HEIGHT}`} role="img" aria-labelledby=${about}>
     <desc>${sentence}</desc>
     ${[0, 0.25, 0.5, 0.75, 1].map((v) => html`<g>
-      <line class="grid" x1=${LEFT} x2=${WIDTH - RIGHT} y1=${y(v)} y2=${y(v)} />
+      <line class="grid" x1=${LEFT} x2=${width - RIGHT} y1=${y(v)} y2=${y(v)} />
       <text class="axis" x=${LEFT - 6} y=${y(v) + 4} text-anchor="end">${v * 100} %</text>
     </g>`)}
     <path class="area" d=${area} />
     <path class="line" d=${path(points, (p) => p.mean)} />
     ${points.map((p) => (p.mark ? html`<path class="mark" d=${star(x(p.x), y(p.mean))}><title>${p.mark}</title></path>` : html`<circle class="dot" cx=${x(p.x)} cy=${y(p.mean)} r="3" />`))}
     <text class="axis" x=${LEFT} y=${HEIGHT - 8}>${points[0].label}</text>
-    ${points.length > 1 && html`<text class="axis" x=${WIDTH - RIGHT} y=${HEIGHT - 8} text-anchor="end">${points.at(-1).label}</text>`}
+    ${points.length > 1 && html`<text class="axis" x=${width - RIGHT} y=${HEIGHT - 8} text-anchor="end">${points.at(-1).label}</text>`}
   </svg>`;
 }
 

@@ -4,11 +4,13 @@
 // sessions  every session this device recorded, changed or deleted, by id; see
 //           outbox.js for what a record holds
 // cache     the last answers of the service, by path: { path, body, etag, at }
+// drafts    what a coach wrote and the service does not have yet, by id; see
+//           desk/draft.js for what a record holds
 
 import { deleteDB, openDB } from "idb";
 import { signal } from "./ui.js";
 
-const VERSION = 1;
+const VERSION = 2;
 
 /** whose is the member whose database is in use; null for nobody. */
 export const whose = signal(null);
@@ -28,10 +30,13 @@ export function open() {
   const member = whose.peek();
   if (!member) return Promise.reject(new Error("nobody is signed in on this device"));
   opening ??= openDB(nameOf(member), VERSION, {
-    upgrade(db) {
-      const sessions = db.createObjectStore("sessions", { keyPath: "id" });
-      sessions.createIndex("unsent", "unsent");
-      db.createObjectStore("cache", { keyPath: "path" });
+    upgrade(db, before) {
+      if (before < 1) {
+        const sessions = db.createObjectStore("sessions", { keyPath: "id" });
+        sessions.createIndex("unsent", "unsent");
+        db.createObjectStore("cache", { keyPath: "path" });
+      }
+      if (before < 2) db.createObjectStore("drafts", { keyPath: "id" });
     },
     blocking(_, __, event) {
       event.target.close(); // another tab wipes or upgrades it
