@@ -24,9 +24,7 @@ func career(n int, rise float64, r *rand.Rand) []Session {
 	return out
 }
 
-// BenchmarkAssess is one student-skill of 100 sessions; recomputing 10,000 of
-// them takes 10,000 times as long.
-func BenchmarkAssess(b *testing.B) {
+func careers() []Evidence {
 	r := rand.New(rand.NewPCG(1, 2))
 	var all []Evidence
 	for i := range 200 {
@@ -37,10 +35,46 @@ func BenchmarkAssess(b *testing.B) {
 			AsOf:         198,
 		})
 	}
+	return all
+}
+
+// BenchmarkAssess is one student-skill of 100 sessions.
+func BenchmarkAssess(b *testing.B) {
+	all := careers()
 	b.ReportAllocs()
 	i := 0
 	for b.Loop() {
 		Assess(all[i%len(all)])
 		i++
+	}
+}
+
+// BenchmarkRecompute10000 is 10,000 student-skills of 100 sessions, on one
+// core: what a rebuild computes for an academy of thousands.
+func BenchmarkRecompute10000(b *testing.B) {
+	all := careers()
+	for b.Loop() {
+		for i := range 10_000 {
+			Assess(all[i%len(all)])
+		}
+	}
+}
+
+// BenchmarkWalk is the history of 100 sessions.
+func BenchmarkWalk(b *testing.B) {
+	all := careers()
+	i := 0
+	for b.Loop() {
+		Walk(all[i%len(all)])
+		i++
+	}
+}
+
+// BenchmarkRate is a rate from 30 sessions.
+func BenchmarkRate(b *testing.B) {
+	all := careers()
+	b.ReportAllocs()
+	for b.Loop() {
+		RateOf(all[0].Sessions, Prior{})
 	}
 }

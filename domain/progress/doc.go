@@ -46,8 +46,8 @@
 // each kind that were drawn outside this project (reference), on 2,000 of each
 // kind drawn afresh alike, and on 2,000 drawn from a population with other
 // paces, times of change and form (unlike). A flag is false when it ever stood
-// for a learner who improves throughout. "go run ./integration/learners" prints
-// the table.
+// for a learner who improves throughout. "go run ./integration/learners -fresh 2000"
+// prints the table.
 //
 //	                        improving  flat from    regress:          improve, then
 //	                        ever       the start    slipping          level off

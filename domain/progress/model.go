@@ -33,7 +33,7 @@ const (
 	longestStride = 3   // cells a session: the steepest pace below
 )
 
-// pace is one way of going, in steps of fine (0.0125 logits) a session, and
+// way is one way of going: a pace, in steps of fine (0.0125 logits) a session, and
 // its weight among those of its sign. At 50 % one step is 0.3 percentage
 // points a session. A rise of less than two steps takes 17 sessions to get
 // from 50 to 60 %; no coach waits for it, and it is read as staying.

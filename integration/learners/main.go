@@ -68,6 +68,6 @@ func run(w io.Writer, fresh int, seed uint64) error {
 	fmt.Fprintf(w, "reference\n%v", learners.ForecastCalibration(reference, learners.Usual, seed))
 	unlikeTrial := learners.Usual
 	unlikeTrial.Form = learners.Unlike.Form
-	fmt.Fprintf(w, "fresh, unlike\n%v", learners.ForecastCalibration(unlike[:], unlikeTrial, seed))
+	fmt.Fprintf(w, "fresh, unlike\n%v", learners.ForecastCalibration(unlike, unlikeTrial, seed))
 	return nil
 }
