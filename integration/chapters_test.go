@@ -31,6 +31,14 @@ var chapters = []struct {
 	{"documents", testDocuments},
 	{"assignments", testAssignments},
 	{"zones", testZones},
+	{"revisions", testRevisions},
+	{"refused sessions", testRefusedSessions},
+	{"cards", testCards},
+	{"overlaps", testOverlaps},
+	{"edits", testEdits},
+	{"comments", testComments},
+	{"orders", testOrders},
+	{"session lists", testSessionLists},
 }
 
 // TestService runs every chapter on each engine, and then asks whether each
