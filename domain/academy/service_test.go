@@ -21,6 +21,10 @@ func TestAcademy(t *testing.T) {
 		t.Errorf("got %+v, want it renamed", got)
 	}
 	h.wantEvent(owner, "academy.changed", hollow, "", map[string]any{"name": "Hollow Links", "time_zone": "Europe/Dublin"})
+	if named := must(h.people.ChangeAcademy(ctx, owner, nil, new("UTC")))(t); named.Name != "Hollow Links" || named.TimeZone != "UTC" {
+		t.Errorf("another zone alone: got %+v, want the name kept", named)
+	}
+	got = must(h.people.ChangeAcademy(ctx, owner, nil, nil))(t)
 	if read := must(h.people.Academy(ctx, coach))(t); read != got {
 		t.Errorf("read %+v, want %+v", read, got)
 	}
