@@ -142,8 +142,11 @@ func TestIDInUse(t *testing.T) {
 	wantError(t, "an owner for Ben", err, domain.Conflict, "other_student", nil)
 	_, err = h.s.Put(ctx, coach, with(session("s", 2), benID))
 	wantError(t, "Ada's coach for Ben", err, domain.Conflict, "other_student", nil)
+	// Whoever may not see Ada is told what they would be told of an unknown ID.
 	_, err = h.s.Put(ctx, domaintest.AsCoach2, session("s", 2))
-	wantError(t, "another coach, for whoever it is", err, domain.NotFound, "not_found", nil)
+	wantFields(t, "another coach, for whoever it is", err, "/student_id", "is missing; say whose session this is")
+	err = h.s.Delete(ctx, domaintest.AsCoach2, "s", "", 2)
+	wantFields(t, "another coach, deleting it", err, "/student_id", "is missing; say whose session this is")
 	// Academies share no IDs.
 	if _, err := h.s.Put(ctx, domaintest.AsStranger, session("s", 1)); err != nil {
 		t.Errorf("the same ID next door: %v", err)

@@ -126,10 +126,14 @@ func (s Service) revise(ctx context.Context, a domain.Actor, session Session) (o
 			return err
 		}
 		next := session.asSent()
-		if known && next.Student == "" {
+		named := next.Student != ""
+		if known && !named {
 			next.Student = before.Student
 		}
 		student, err := s.mayWrite(ctx, tx, a, next, before, known)
+		if !named && domain.KindOf(err) == domain.NotFound {
+			err = errWhose() // as for a session that is not there
+		}
 		if err != nil {
 			return err
 		}
@@ -155,7 +159,7 @@ func (s Service) revise(ctx context.Context, a domain.Actor, session Session) (o
 // mayWrite finds the student, if the actor may store this session for them.
 func (s Service) mayWrite(ctx context.Context, tx Store, a domain.Actor, next, before Session, known bool) (academy.Member, error) {
 	if next.Student == "" {
-		return academy.Member{}, invalid("/student_id", "is missing; say whose session this is")
+		return academy.Member{}, errWhose()
 	}
 	if known && before.Student != next.Student {
 		// Whoever may not see the other student learns nothing of them.
@@ -177,6 +181,9 @@ func (s Service) mayWrite(ctx context.Context, tx Store, a domain.Actor, next, b
 	}
 	return student, nil
 }
+
+// errWhose asks for the student.
+func errWhose() error { return invalid("/student_id", "is missing; say whose session this is") }
 
 func invalid(pointer, format string, args ...any) error {
 	var p domain.Problems
