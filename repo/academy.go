@@ -36,18 +36,27 @@ var (
 	_ progress.Keeper       = (*Academy)(nil)
 )
 
-// on starts a statement of the transaction under a context, which keeps the
-// transaction's deadline if it brings none.
-func on(tx *gorm.DB, ctx context.Context) *gorm.DB {
+// on starts a statement of the transaction under a context. One that brings no
+// deadline ends with the transaction.
+func on(ctx context.Context, tx *gorm.DB) *gorm.DB {
 	if _, ok := ctx.Deadline(); !ok {
-		ctx = tx.Statement.Context
+		ctx = ending{tx.Statement.Context, ctx}
 	}
 	return tx.WithContext(ctx)
 }
 
+// ending is the end of one context with the values of another.
+type ending struct {
+	context.Context
+	values context.Context
+}
+
+// Value implements context.Context.
+func (e ending) Value(key any) any { return e.values.Value(key) }
+
 // rows starts a statement on the academy's rows of one table.
 func (a *Academy) rows(ctx context.Context) *gorm.DB {
-	return on(a.tx, ctx).Where("academy_id = ?", a.id)
+	return on(ctx, a.tx).Where("academy_id = ?", a.id)
 }
 
 // forStudent starts a statement on one student's rows of a table.
@@ -65,7 +74,7 @@ func (a *Academy) insert(ctx context.Context, rows any, n int, what string) erro
 	if n == 0 {
 		return nil
 	}
-	return fail(on(a.tx, ctx).Create(rows).Error, what)
+	return fail(on(ctx, a.tx).Create(rows).Error, what)
 }
 
 // upsert adds a row, or replaces all but the key of the one with its key.
@@ -74,7 +83,7 @@ func (a *Academy) upsert(ctx context.Context, row any, what string, key ...strin
 	for _, k := range key {
 		conflict.Columns = append(conflict.Columns, clause.Column{Name: k})
 	}
-	return fail(on(a.tx, ctx).Clauses(conflict).Create(row).Error, what)
+	return fail(on(ctx, a.tx).Clauses(conflict).Create(row).Error, what)
 }
 
 // save keeps a row with a revision: a new one when it is 1, and otherwise the
@@ -82,7 +91,7 @@ func (a *Academy) upsert(ctx context.Context, row any, what string, key ...strin
 func (a *Academy) save(ctx context.Context, row any, id domain.ID, revision int, what string, columns ...string) error {
 	if revision == 1 {
 		known := clause.OnConflict{Columns: []clause.Column{{Name: "academy_id"}, {Name: "id"}}, DoNothing: true}
-		r := on(a.tx, ctx).Clauses(known).Create(row)
+		r := on(ctx, a.tx).Clauses(known).Create(row)
 		if r.Error == nil && r.RowsAffected == 0 {
 			return stale(what)
 		}
@@ -111,7 +120,7 @@ func (a *Academy) lockStudent(ctx context.Context, student domain.ID) error {
 	}
 	if a.engine == migrations.Postgres {
 		var id string
-		err := on(a.tx, ctx).Raw("SELECT id FROM members WHERE academy_id = ? AND id = ? FOR NO KEY UPDATE", a.id, student).Scan(&id).Error
+		err := on(ctx, a.tx).Raw("SELECT id FROM members WHERE academy_id = ? AND id = ? FOR NO KEY UPDATE", a.id, student).Scan(&id).Error
 		if err != nil {
 			return fail(err, "student")
 		}

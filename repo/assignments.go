@@ -86,7 +86,7 @@ func (a *Academy) SaveAssignment(ctx context.Context, as academy.Assignment) err
 
 // CountSession implements practice.Store.
 func (a *Academy) CountSession(ctx context.Context, assignment domain.ID, delta int) error {
-	r := on(a.tx, ctx).Exec("UPDATE assignments SET sessions = sessions + ? WHERE academy_id = ? AND id = ?", delta, a.id, assignment)
+	r := on(ctx, a.tx).Exec("UPDATE assignments SET sessions = sessions + ? WHERE academy_id = ? AND id = ?", delta, a.id, assignment)
 	if r.Error == nil && r.RowsAffected == 0 {
 		return domain.ErrNotFound("assignment")
 	}

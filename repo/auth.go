@@ -112,7 +112,7 @@ func (t *authTx) Record(_ context.Context, academy domain.ID, e domain.Event) er
 }
 
 // on starts a statement of the transaction.
-func (t *authTx) on(ctx context.Context) *gorm.DB { return on(t.tx, ctx) }
+func (t *authTx) on(ctx context.Context) *gorm.DB { return on(ctx, t.tx) }
 
 // of starts a statement on one row of an academy.
 func (t *authTx) of(ctx context.Context, academy, id domain.ID) *gorm.DB {

@@ -40,7 +40,8 @@ func fail(err error, what string) error {
 	case errors.Is(err, gorm.ErrDuplicatedKey):
 		return domain.Errorf(domain.Conflict, "exists", "There is such a %s already.", what).Because(errors.Join(errRaced, err))
 	case unstorable(err):
-		return domain.Errorf(domain.Invalid, "text_invalid", "A text holds a character that cannot be kept, such as NUL; remove it.").Because(err)
+		// Asked for by a name that no row can have; see checkTexts for writing.
+		return domain.ErrNotFound(what).Because(err)
 	}
 	return err
 }
@@ -50,12 +51,11 @@ const (
 	serializationFailure = "40001"
 	deadlockDetected     = "40P01"
 	badCharacter         = "22021" // NUL, or not UTF-8
-	badEscape            = "22P05" // a JSON \u escape that no text can hold
 )
 
 func unstorable(err error) bool {
 	var pg *pgconn.PgError
-	return errors.As(err, &pg) && (pg.Code == badCharacter || pg.Code == badEscape)
+	return errors.As(err, &pg) && pg.Code == badCharacter
 }
 
 // collided reports whether the database asks for the whole transaction again.

@@ -218,13 +218,13 @@ func (t tally) values() []any {
 func (a *Academy) AddToWeek(ctx context.Context, student, skill domain.ID, week domain.Date, delta progress.Tally) error {
 	if delta.Sessions > 0 {
 		vars := append([]any{a.id, student, week.String(), skill}, tally(delta).values()...)
-		err := on(a.tx, ctx).Exec("INSERT INTO practice_weeks (academy_id, student_id, week, skill_id, "+tallyColumns+")"+
+		err := on(ctx, a.tx).Exec("INSERT INTO practice_weeks (academy_id, student_id, week, skill_id, "+tallyColumns+")"+
 			" VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"+
 			" ON CONFLICT (academy_id, student_id, week, skill_id) DO UPDATE SET "+addTally, vars...).Error
 		return fail(err, "student or skill")
 	}
 	vars := append(tally(delta).values(), a.id, student, week.String(), skill)
-	r := on(a.tx, ctx).Exec("UPDATE practice_weeks SET "+changeTally+
+	r := on(ctx, a.tx).Exec("UPDATE practice_weeks SET "+changeTally+
 		" WHERE academy_id = ? AND student_id = ? AND week = ? AND skill_id = ?", vars...)
 	if r.Error == nil && r.RowsAffected == 0 {
 		return domain.ErrNotFound("practice week")
@@ -288,7 +288,7 @@ type outingRow struct {
 // RecentOutings implements progress.HabitKeeper.
 func (a *Academy) RecentOutings(ctx context.Context, student domain.ID, limit int) ([]progress.Outing, error) {
 	var rows []outingRow
-	err := on(a.tx, ctx).Raw("SELECT s.id, s.started_at, s.missed, b.kind, COALESCE(b.seconds, 0) AS seconds, COALESCE(b.planned, 0) AS planned"+
+	err := on(ctx, a.tx).Raw("SELECT s.id, s.started_at, s.missed, b.kind, COALESCE(b.seconds, 0) AS seconds, COALESCE(b.planned, 0) AS planned"+
 		" FROM (SELECT academy_id, id, started_at, missed FROM sessions WHERE academy_id = ? AND student_id = ? AND deleted_at IS NULL"+
 		" ORDER BY started_at DESC, id DESC LIMIT ?) AS s"+
 		" LEFT JOIN session_blocks b ON b.academy_id = s.academy_id AND b.session_id = s.id"+

@@ -28,7 +28,7 @@ func (r academyRow) academy() academy.Academy {
 // Academy implements academy.Store.
 func (a *Academy) Academy(ctx context.Context) (academy.Academy, error) {
 	var r academyRow
-	if err := on(a.tx, ctx).Where("id = ?", a.id).Take(&r).Error; err != nil {
+	if err := on(ctx, a.tx).Where("id = ?", a.id).Take(&r).Error; err != nil {
 		return academy.Academy{}, fail(err, "academy")
 	}
 	return r.academy(), nil
@@ -39,7 +39,7 @@ func (a *Academy) SaveAcademy(ctx context.Context, ac academy.Academy) error {
 	if ac.ID != a.id {
 		return domain.ErrNotFound("academy")
 	}
-	r := on(a.tx, ctx).Model(&academyRow{}).Where("id = ?", a.id).Updates(map[string]any{"name": ac.Name, "time_zone": ac.TimeZone})
+	r := on(ctx, a.tx).Model(&academyRow{}).Where("id = ?", a.id).Updates(map[string]any{"name": ac.Name, "time_zone": ac.TimeZone})
 	if r.Error == nil && r.RowsAffected == 0 {
 		return domain.ErrNotFound("academy")
 	}
@@ -77,7 +77,7 @@ func (r memberRow) member() academy.Member {
 
 // members starts a statement on the academy's members with their e-mails.
 func (a *Academy) members(ctx context.Context) *gorm.DB {
-	return on(a.tx, ctx).Select("members.*, accounts.email").
+	return on(ctx, a.tx).Select("members.*, accounts.email").
 		Joins("JOIN accounts ON accounts.id = members.account_id").
 		Where("members.academy_id = ?", a.id)
 }
@@ -157,7 +157,7 @@ func (a *Academy) SaveMember(ctx context.Context, m academy.Member) error {
 // WorksWith implements academy.Viewing.
 func (a *Academy) WorksWith(ctx context.Context, member, student domain.ID) (bool, error) {
 	var n int64
-	err := on(a.tx, ctx).Raw("SELECT COUNT(*) FROM ("+
+	err := on(ctx, a.tx).Raw("SELECT COUNT(*) FROM ("+
 		"SELECT 1 FROM coach_links WHERE academy_id = ? AND coach_id = ? AND student_id = ?"+
 		" UNION ALL SELECT 1 FROM guardianships WHERE academy_id = ? AND guardian_id = ? AND student_id = ?) AS links",
 		a.id, member, student, a.id, member, student).Scan(&n).Error
@@ -177,7 +177,7 @@ func (coachLinkRow) TableName() string { return "coach_links" }
 // are left out.
 func (a *Academy) CoachesOf(ctx context.Context, student domain.ID) ([]domain.ID, error) {
 	var ids []domain.ID
-	err := on(a.tx, ctx).Raw("SELECT l.coach_id FROM coach_links l JOIN members m ON m.academy_id = l.academy_id AND m.id = l.coach_id"+
+	err := on(ctx, a.tx).Raw("SELECT l.coach_id FROM coach_links l JOIN members m ON m.academy_id = l.academy_id AND m.id = l.coach_id"+
 		" WHERE l.academy_id = ? AND l.student_id = ? AND m.removed_at IS NULL ORDER BY l.coach_id", a.id, student).Scan(&ids).Error
 	return ids, fail(err, "student")
 }
@@ -189,7 +189,7 @@ func (a *Academy) SetLink(ctx context.Context, coach, student domain.ID, linked 
 		err := a.forStudent(ctx, student).Where("coach_id = ?", coach).Delete(&coachLinkRow{}).Error
 		return fail(err, "member")
 	}
-	return addOnce(on(a.tx, ctx), &link, "member")
+	return addOnce(on(ctx, a.tx), &link, "member")
 }
 
 // addOnce adds a row unless it is there.
@@ -279,7 +279,7 @@ func (a *Academy) SaveGroup(ctx context.Context, g academy.Group) error {
 // DeleteGroup implements academy.Store. Invitations into the group stay, and
 // lead into none.
 func (a *Academy) DeleteGroup(ctx context.Context, id domain.ID) error {
-	err := on(a.tx, ctx).Exec("UPDATE invitations SET group_id = NULL WHERE academy_id = ? AND group_id = ?", a.id, id).Error
+	err := on(ctx, a.tx).Exec("UPDATE invitations SET group_id = NULL WHERE academy_id = ? AND group_id = ?", a.id, id).Error
 	if err != nil {
 		return fail(err, "group")
 	}

@@ -40,6 +40,9 @@ func (db *DB) openPostgres(ctx context.Context, c Config) error {
 	}
 	// pgx prepares statements itself, one cache for each connection.
 	db.writer, err = gorm.Open(postgres.New(postgres.Config{Conn: pool, WithoutReturning: true}), db.gormConfig())
+	if err != nil {
+		return fmt.Errorf("repo: %w", err)
+	}
 	db.reader = db.writer
-	return err
+	return refuseTexts(db.writer)
 }

@@ -74,5 +74,5 @@ func (db *DB) sqlitePool(path, pragmas string, n int) (*gorm.DB, error) {
 	if err != nil {
 		return nil, fmt.Errorf("repo: %s: %w", path, err)
 	}
-	return g, nil
+	return g, refuseTexts(g)
 }

@@ -306,7 +306,7 @@ func TestTransactionsEnd(t *testing.T) {
 				endless = "SELECT pg_sleep(60)"
 			}
 			err = For[*Academy](db).Read(context.Background(), newID(), func(a *Academy) error {
-				return on(a.tx, context.Background()).Exec(endless).Error
+				return on(context.Background(), a.tx).Exec(endless).Error
 			})
 			if err == nil || !errors.Is(err, context.DeadlineExceeded) && !strings.Contains(err.Error(), "interrupt") && !strings.Contains(err.Error(), "cancel") {
 				t.Errorf("got error %v, want that time was up", err)

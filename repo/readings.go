@@ -123,7 +123,7 @@ func (a *Academy) FirstHits(ctx context.Context, student, skill domain.ID, tiers
 			vars = append(vars, a.id, student, skill, t.Run, t.Radius, t.Holed)
 		}
 		var rows []readingRow
-		if err := on(a.tx, ctx).Raw(strings.Join(queries, " UNION ALL "), vars...).Scan(&rows).Error; err != nil {
+		if err := on(ctx, a.tx).Raw(strings.Join(queries, " UNION ALL "), vars...).Scan(&rows).Error; err != nil {
 			return nil, fail(err, "student")
 		}
 		for _, r := range rows {

@@ -12,7 +12,7 @@ import (
 // StudentIDs implements practice.RebuildStore.
 func (a *Academy) StudentIDs(ctx context.Context) ([]domain.ID, error) {
 	var ids []domain.ID
-	err := on(a.tx, ctx).Raw("SELECT id FROM members m WHERE academy_id = ? AND (role = 'student'"+
+	err := on(ctx, a.tx).Raw("SELECT id FROM members m WHERE academy_id = ? AND (role = 'student'"+
 		" OR EXISTS (SELECT 1 FROM sessions s WHERE s.academy_id = m.academy_id AND s.student_id = m.id)) ORDER BY id", a.id).Scan(&ids).Error
 	return ids, fail(err, "student")
 }
@@ -113,7 +113,7 @@ func (a *Academy) ReplaceKept(ctx context.Context, student domain.ID, k practice
 			return err
 		}
 	}
-	err := on(a.tx, ctx).Exec("UPDATE assignments SET sessions = 0 WHERE academy_id = ? AND student_id = ?", a.id, student).Error
+	err := on(ctx, a.tx).Exec("UPDATE assignments SET sessions = 0 WHERE academy_id = ? AND student_id = ?", a.id, student).Error
 	if err != nil {
 		return err
 	}

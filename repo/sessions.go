@@ -89,7 +89,7 @@ func (a *Academy) Stored(ctx context.Context, id domain.ID) (s practice.Session,
 
 func (a *Academy) storedRow(ctx context.Context, id domain.ID) (r sessionRow, err error) {
 	if a.writing {
-		if err := advisory(on(a.tx, ctx), a.engine, "session/"+string(a.id)+"/"+string(id)); err != nil {
+		if err := advisory(on(ctx, a.tx), a.engine, "session/"+string(a.id)+"/"+string(id)); err != nil {
 			return r, err
 		}
 	}

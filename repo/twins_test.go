@@ -139,7 +139,9 @@ var sights = []sight{
 	{"AddComment", func(f *filled, a *Academy) (bool, error) {
 		return changed(a.AddComment(f.ctx, practice.Comment{ID: newID(), Session: f.session, Text: "Spam", At: monday}))
 	}},
-	{"Tracks", func(f *filled, a *Academy) (bool, error) { return some(a.Tracks(f.ctx, f.student, []domain.ID{f.pitch})) }},
+	{"Tracks", func(f *filled, a *Academy) (bool, error) {
+		return some(a.Tracks(f.ctx, f.student, []domain.ID{f.pitch}))
+	}},
 	{"AllTracks", func(f *filled, a *Academy) (bool, error) { return some(a.AllTracks(f.ctx, f.student)) }},
 	{"SaveTrack", func(f *filled, a *Academy) (bool, error) {
 		return changed(a.SaveTrack(f.ctx, progress.Track{Student: f.student, Skill: f.pitch}))
@@ -163,7 +165,9 @@ var sights = []sight{
 	{"RecentReadings", func(f *filled, a *Academy) (bool, error) {
 		return some(a.RecentReadings(f.ctx, f.student, f.pitch, firstTier, 10))
 	}},
-	{"BestRun", func(f *filled, a *Academy) (bool, error) { return some(a.BestRun(f.ctx, f.student, f.pitch, firstTier)) }},
+	{"BestRun", func(f *filled, a *Academy) (bool, error) {
+		return some(a.BestRun(f.ctx, f.student, f.pitch, firstTier))
+	}},
 	{"Totals", func(f *filled, a *Academy) (bool, error) { return some(a.Totals(f.ctx, f.student, f.pitch)) }},
 	{"SaveState", func(f *filled, a *Academy) (bool, error) {
 		return changed(a.SaveState(f.ctx, progress.State{Student: f.student, Skill: f.pitch}))
