@@ -13,7 +13,7 @@
 //             standing, at }; it waits for the person then, with its data
 //   note      what the person should know, once
 //   result    the service's last answer: what the session did
-//   taken     the revision that it was about
+//   taken     the revision that it was about, and takenAt when that was
 //   changed   when it was last changed, in milliseconds
 //
 // and whatever its maker keeps beside (green/log.js). Everything goes through
@@ -106,6 +106,13 @@ export function start() {
   soon(0);
 }
 
+/** onTaken calls fn whenever the queue has run empty after something was taken. */
+export function onTaken(fn) {
+  taken.add(fn);
+}
+
+const taken = new Set();
+
 /** soon sends within so many milliseconds; afresh ends a back-off. */
 export function soon(ms, afresh = false) {
   if (afresh) notBefore = attempts = 0;
@@ -148,6 +155,7 @@ async function sendAll() {
   }
   attempts = 0;
   sending.value = "idle";
+  for (const fn of taken) fn();
 }
 
 /** sendOne sends a record; it gives false when the rest had better wait. */
@@ -173,7 +181,7 @@ function upload(record) {
 
 /** settled is a record after the service took a revision of it. */
 function settled(now, sent, result) {
-  const after = { ...now, result: result ?? now.result, taken: sent.revision };
+  const after = { ...now, result: result ?? now.result, taken: sent.revision, takenAt: Date.now() };
   return now.revision === sent.revision ? { ...after, unsent: 0, parked: null } : after;
 }
 

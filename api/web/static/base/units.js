@@ -50,8 +50,13 @@ export function clock(seconds) {
   return h ? `${h}:${two(m)}:${two(s % 60)}` : `${m}:${two(s % 60)}`;
 }
 
-/** minutes writes seconds as whole minutes: "12 min". */
-export const minutes = (seconds) => `${Math.round(seconds / 60)} min`;
+/** minutes writes seconds as whole minutes: "12 min", "under 1 min", "11 h 30 min". */
+export function minutes(seconds) {
+  const m = Math.round(seconds / 60);
+  if (m === 0) return seconds > 0 ? "under 1 min" : "0 min";
+  if (m < 120) return `${m} min`;
+  return m % 60 ? `${Math.floor(m / 60)} h ${m % 60} min` : `${m / 60} h`;
+}
 
 /** span writes a stretch of time in words: "3 hours", "2 days". */
 export function span(ms) {

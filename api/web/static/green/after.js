@@ -3,11 +3,11 @@
 
 import { sessions } from "../base/outbox.js";
 import { to } from "../base/router.js";
-import { kept, useLoad } from "../base/load.js";
+import { useLoad } from "../base/load.js";
 import { SendNow, sendingText } from "../base/status.js";
-import { dayTime, minutes } from "../base/units.js";
+import { dayTime, minutes, near } from "../base/units.js";
 import { ballsText, kindName, runText, tierText } from "../base/words.js";
-import { Failed, html, Loading, Notice, Page, useEffect, useState } from "../base/ui.js";
+import { Failed, html, Loading, Notice, Page } from "../base/ui.js";
 import { madeIn, over } from "./log.js";
 import { rateText } from "./parts.js";
 import { progressPath } from "./plan.js";
@@ -63,18 +63,20 @@ function SkillDone({ record, id, result }) {
   const balls = record.content.blocks.filter((b) => b.skill_id === id).flatMap((b) => b.balls);
   const inside = balls.filter((b) => b.outcome !== "out").length;
   const holed = balls.filter((b) => b.outcome === "holed").length;
-  const reading = focusReading(result, id);
+  const reading = focusReading(record, result, id);
   return html`<section><h2>${nameOf(record, id)}</h2>
     <p>${ballsText(balls.length)}: ${inside} in${holed ? `, ${holed} of them holed` : ""}.</p>
-    ${reading && html`<p>Best run ${runText(reading.best_run)} for ${tierText(reading.tier)}.${reading.near ? ` Near: ${reading.near.text}.` : ""}</p>`}
-    ${result && html`<${RateNow} id=${id} before=${record.skills[id]?.rate} since=${result.received_at} />`}
+    ${reading && html`<p>Best run inside ${near(reading.tier.radius_m)}: ${runText(reading.best_run)}.${reading.near ? ` That is near: ${reading.near.text}.` : ""}</p>`}
+    ${result && html`<${RateNow} id=${id} before=${record.skills[id]?.rate} since=${record.takenAt} />`}
   </section>`;
 }
 
-/** focusReading is the reading of the hardest tier that the session came near or made, else the first. */
-function focusReading(result, id) {
-  const readings = result?.readings?.filter((r) => r.skill_id === id) ?? [];
-  return readings.findLast((r) => r.attained || r.near) ?? readings[0];
+/** focusReading is what the session says about the tier that was next when it began. */
+function focusReading(record, result, id) {
+  const skill = record.skills[id];
+  const wanted = skill?.next_tier ?? skill?.ladder.tiers.at(-1);
+  const same = (t) => t.run === wanted?.run && t.radius_m === wanted.radius_m && (t.holed ?? 0) === (wanted.holed ?? 0);
+  return result?.readings?.find((r) => r.skill_id === id && same(r.tier) && r.judged > 0);
 }
 
 function RateNow({ id, before, since }) {
@@ -89,9 +91,5 @@ function RateNow({ id, before, since }) {
 /** useFresh loads a path, and shows nothing that is older than an instant. */
 function useFresh(path, since) {
   const loaded = useLoad(path);
-  const [old, set] = useState(true);
-  useEffect(() => {
-    kept(path).then((k) => set(!k || k.at < Date.parse(since)));
-  }, [loaded.at]);
-  return old ? { problem: loaded.problem } : loaded;
+  return loaded.at >= since ? loaded : { problem: loaded.problem };
 }

@@ -9,12 +9,11 @@ import { dayTime, minutes } from "../base/units.js";
 import { ballsText, kindName } from "../base/words.js";
 import { Button, Failed, html, Loading, Page, useSend, useState, Wrong } from "../base/ui.js";
 import { over } from "./log.js";
+import { SESSIONS } from "./plan.js";
 import { Refusal } from "./refusal.js";
 
-const FIRST = "/v1/sessions?limit=20";
-
 export function History() {
-  const first = useLoad(FIRST);
+  const first = useLoad(SESSIONS);
   const [more, setMore] = useState({ items: [], next: null });
   const next = more.items.length ? more.next : first.body?.links.next;
   const onward = useSend(async () => {
@@ -43,7 +42,7 @@ export function History() {
 
 function Line({ session, deleted, going }) {
   const seconds = session.blocks?.reduce((sum, b) => sum + (b.seconds ?? 0), 0) ?? 0;
-  const balls = session.blocks?.reduce((sum, b) => sum + (b.balls?.length ?? 0) + (b.attested?.balls ?? 0), 0) ?? 0;
+  const balls = session.blocks?.reduce((sum, b) => sum + (b.balls?.length || b.counts?.balls || b.attested?.balls || 0), 0) ?? 0;
   const kinds = [...new Set(session.blocks?.map((b) => kindName(b.kind)))].join(", ");
   return html`<a class="session" href=${going ? to("practice", session.id) : to("session", session.id)}>
     <span class="session-when">${dayTime(session.started_at)}</span>

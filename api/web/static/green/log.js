@@ -7,7 +7,7 @@
 //   plan    what was followed, as the phone had it: { assignment_id, week, plan,
 //           name, minutes, programme_name, blocks }, each block with kind,
 //           minutes, skill_id, skill_name, radius_m, drill and deck
-//   skills  by id, as the phone had them: { name, ladder, held, odds, rate }
+//   skills  by id, as the phone had them: { name, ladder, held, rate }
 //   live    { started, ended, phase, at, blocks, steps }: phase is "running",
 //           "paused" or "over"; at is the present block; a block holds spans
 //           (stretches of [from, to] in wall-clock milliseconds, the last one
@@ -270,10 +270,11 @@ export function ballsLeft(planned, done, now) {
  * it stands: { chance, balls }, or null when the phone has no table.
  * The service computed it; here it is only read.
  */
-export function oddsFrom(skill, tier, current, balls) {
-  const odds = [skill.odds ?? []].flat().find((o) => o.tier.run === tier.run && o.tier.radius_m === tier.radius_m && (o.tier.holed ?? 0) === (tier.holed ?? 0));
+export function oddsFrom(odds, tier, current, balls) {
+  const sameTier = (t) => t.run === tier.run && t.radius_m === tier.radius_m && (t.holed ?? 0) === (tier.holed ?? 0);
+  if (!odds || !sameTier(odds.tier)) return null; // a tier that was made since
   // The last row stands for its length or more: such a run waits for holed balls.
-  const row = odds?.table?.[Math.min(current.length, odds.table.length - 1)]?.[Math.min(current.holed, tier.holed ?? 0)];
+  const row = odds.table[Math.min(current.length, odds.table.length - 1)]?.[Math.min(current.holed, tier.holed ?? 0)];
   if (!row) return null;
   const n = Math.min(balls, row.length - 1);
   return { chance: row[n], balls: n };

@@ -4,14 +4,17 @@
 
 import { start, who } from "../base/account.js";
 import { signedIn } from "../base/api.js";
+import { fetched } from "../base/load.js";
 import * as outbox from "../base/outbox.js";
 import { route, to } from "../base/router.js";
 import { SignIn } from "../base/signin.js";
 import { Banners, Sending } from "../base/status.js";
 import { watch } from "../base/update.js";
-import { Failed, html, Loading, Page, render, SkipLink, useEffect, useState } from "../base/ui.js";
+import { effect, Failed, html, Loading, Page, render, SkipLink, useEffect, useState } from "../base/ui.js";
 import { Now } from "./now.js";
 import { Practice } from "./practice.js";
+import { over } from "./log.js";
+import { nowPath, progressPath, SESSIONS } from "./plan.js";
 import { Ready } from "./ready.js";
 
 /** later is a part of a module that is loaded when it is first shown. */
@@ -89,7 +92,16 @@ function Nowhere() {
   return html`<${Page} title="Nothing here"><p>There is no such page. <a href=${to("now")}>Go to Now.</a></p></${Page}>`;
 }
 
+/** stockUp fetches what the green needs without a network. */
+async function stockUp() {
+  if (who.peek()?.membership?.role !== "student") return;
+  for (const path of [nowPath(), progressPath(), SESSIONS]) await fetched(path).catch((e) => e.known || console.error(e));
+}
+
 outbox.start();
+// Not while somebody practises: the signal is for the balls then.
+outbox.onTaken(() => outbox.sessions.value.some((r) => r.live && !over(r)) || stockUp());
+effect(() => void (signedIn.value === "yes" && stockUp()));
 watch();
 start();
 navigator.storage?.persist?.();

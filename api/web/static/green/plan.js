@@ -10,6 +10,9 @@ export const nowPath = () => `/v1/students/${who.value.membership.member_id}/now
 /** progressPath is where the student's progress is. */
 export const progressPath = () => `/v1/students/${who.value.membership.member_id}/progress`;
 
+/** SESSIONS is where the student's latest sessions are. */
+export const SESSIONS = "/v1/sessions?limit=20";
+
 /** findPlan finds a plan in a now by its address: { work, week, plan } or null. */
 export function findPlan(now, assignment, week, number) {
   const work = now?.work.find((w) => w.assignment_id === assignment);
@@ -50,8 +53,15 @@ export async function ownPractice(now, skill, minutes = 30) {
   };
 }
 
+/** skillsById leaves out the tables of odds: a record is stored at each tap, and stays small. */
 function skillsById(now, rates) {
-  return Object.fromEntries(now.skills.map((s) => [s.id, { ...s, rate: rates[s.id] ?? null }]));
+  return Object.fromEntries(now.skills.map(({ odds: _, ...s }) => [s.id, { ...s, rate: rates[s.id] ?? null }]));
+}
+
+/** oddsBySkill are the tables of odds that the phone has. */
+export async function oddsBySkill() {
+  const now = (await kept(nowPath()))?.body;
+  return Object.fromEntries((now?.skills ?? []).filter((s) => s.odds).map((s) => [s.id, s.odds]));
 }
 
 /** rates are the rates as last known, by skill, to compare the session with. */

@@ -10,6 +10,7 @@ import { ballsText, kindName, outcomeName, runText, taskText, tierText } from ".
 import { Button, Dialog, Field, html, Loading, Notice, Page, signal, useEffect, useNow, useState, Wrong } from "../base/ui.js";
 import { cue, useAwake } from "./cues.js";
 import * as log from "./log.js";
+import { oddsBySkill } from "./plan.js";
 
 /** said is what a screen reader hears of the last tap. */
 const said = signal("");
@@ -224,33 +225,35 @@ function Standing({ record }) {
   const recent = done.balls.slice(-6).map((b) => outcomeName(b.outcome).toLowerCase()).join(", ");
   return html`<section class="standing" aria-label="How it stands">
     ${stands ? html`<${RunNow} stands=${stands} planned=${planned} done=${done} />` : html`<p class="run"><span class="run-word">In</span> <span class="run-number">${inside}</span> <span class="run-of">of ${done.balls.length}</span></p>`}
-    <p class="counted">${counted}.${recent && html` <span class="recent">Last: ${recent}.</span>`}</p>
+    ${done.balls.length > 0 && html`<p class="counted">${counted}. Last: ${recent}.</p>`}
   </section>`;
 }
 
-function RunNow({ stands: { skill, tier, finished, made, reading }, planned, done }) {
+function RunNow({ stands: { tier, finished, made, reading }, planned, done }) {
   const { current } = reading;
   const unmeasured = reading.verdicts.at(-1) === "unmeasured";
   return html`
-    ${made.map((m) => html`<p class="made"><strong>Tier made:</strong> ${tierText(m.tier)}, with ball ${m.ball}.</p>`)}
+    ${made.map((m) => html`<p class="tier-made"><strong>Tier made:</strong> ${tierText(m.tier)}, with ball ${m.ball}.</p>`)}
     <p class="run"><span class="run-word">Run</span> <span class="run-number">${current.length}</span> <span class="run-of">of ${tier.run}</span></p>
     <${Pips} tier=${tier} current=${current} />
     <p class="goal">${finished ? "All tiers made. Keep it alive: " : "To make: "}${tierText(tier)}.${tier.holed && current.length ? ` Holed so far: ${current.holed}.` : ""}</p>
     ${unmeasured && html`<p class="unmeasured">Not counted at ${near(tier.radius_m)}: this block judges at ${near(planned.radius_m)}. Say how far that ball was left, and it may count.</p>`}
-    ${!finished && html`<${Odds} skill=${skill} tier=${tier} current=${current} planned=${planned} done=${done} />`}
+    ${!finished && html`<${Odds} tier=${tier} current=${current} planned=${planned} done=${done} />`}
     ${reading.best.length > 0 && html`<p class="best">Best in this block: ${runText(reading.best)}.</p>`}`;
 }
 
-/** Pips show the run by position: filled, filled with a dot (holed), or empty. */
+/** Pips show the run by position: filled or empty. */
 function Pips({ tier, current }) {
   if (tier.run > 24) return null;
-  return html`<p class="pips" aria-hidden="true">${Array.from({ length: tier.run }, (_, i) => html`<span class=${i < current.length ? "pip full" : "pip"}></span>`)}</p>`;
+  const perRow = tier.run > 12 ? Math.ceil(tier.run / 2) : tier.run; // rows of one length
+  return html`<p class="pips" aria-hidden="true" style=${{ gridTemplateColumns: `repeat(${perRow}, 1.05rem)` }}>${Array.from({ length: tier.run }, (_, i) => html`<span class=${i < current.length ? "pip full" : "pip"}></span>`)}</p>`;
 }
 
-function Odds({ skill, tier, current, planned, done }) {
+function Odds({ tier, current, planned, done }) {
   const now = useNow(15_000);
-  const left = log.ballsLeft(planned, done, now);
-  const odds = log.oddsFrom(skill, tier, current, left);
+  const [tables, set] = useState({});
+  useEffect(() => void oddsBySkill().then(set), []);
+  const odds = log.oddsFrom(tables[planned.skill_id], tier, current, log.ballsLeft(planned, done, now));
   if (!odds) return null;
   if (odds.balls < tier.run - current.length) return html`<p class="odds">Too few balls left in this block, at your pace, to make it.</p>`;
   return html`<p class="odds"><strong>${percent(odds.chance)}</strong> to make it from here within ${ballsText(odds.balls)}, what your pace leaves of this block.</p>`;
@@ -262,7 +265,7 @@ function Leaves({ record, act }) {
   if (!ball || ball.outcome === "holed") return html`<section class="leaves none"><p>${ball ? "Holed: nothing was left." : "Log each ball as it stops."}</p></section>`;
   const ruler = log.rulerFor(ball.outcome, planned.radius_m, toMetres(1)).map((m) => Math.round(m * 10_000) / 10_000);
   return html`<section class="leaves" aria-label="How far was the last ball left, if you like to say">
-    <p>How far left? <span class="leaves-unit">${unitName()}, if you like</span></p>
+    <p>How far was it left, in ${unitName()}? If you like.</p>
     <ul class="ruler">${ruler.map((m) => html`<li><button type="button" aria-pressed=${ball.leave_m === m ? "true" : "false"} aria-label=${`Left ${near(m)}`}
       onClick=${() => act((r, now) => log.leave(r, ball.leave_m === m ? null : m, now))}>${number(inUnit(m), 2)}</button></li>`)}</ul>
   </section>`;

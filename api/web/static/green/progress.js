@@ -70,15 +70,12 @@ function RateChart({ skill }) {
   if (points.length < 2) return null;
   const made = new Map(skill.milestones.map((m) => [m.session_id, tierText(m.tier)]));
   const { tier } = history.body;
-  const [first, last] = [points[0], points.at(-1)];
-  const sentence = `From ${percent(first.rate.mean)} (${percents(first.rate.interval_80.low, first.rate.interval_80.high)}) on ${day(first.started_at)} to ${percent(last.rate.mean)} (${percents(last.rate.interval_80.low, last.rate.interval_80.high)}) on ${day(last.started_at)}; the band holds the rate with 80 % probability.`;
+  const said = (p) => `${percent(p.mean)} (${percents(p.interval_80.low, p.interval_80.high)}) on ${day(p.day)}`;
+  const sentence = `From ${said(points[0])} to ${said(points.at(-1))}; the band holds the rate with 80 % probability.`;
   return html`<${BandChart} title=${`Rate inside ${near(tier.radius_m)}, session by session`} sentence=${sentence}
-    points=${points.map((p) => ({ x: Date.parse(p.started_at), label: day(p.started_at), mean: p.rate.mean, low: p.rate.interval_80.low, high: p.rate.interval_80.high, mark: made.get(p.session_id) }))}
+    points=${points.map((p) => ({ ...p, x: Date.parse(p.started_at), label: day(p.day), low: p.interval_80.low, high: p.interval_80.high, mark: made.get(p.session_id) }))}
     columns=${["Session", "Rate", "80 % band", "In", "Of balls", "Best run", "Tier made"]}
-    row=${(p) => {
-      const source = points.find((q) => Date.parse(q.started_at) === p.x);
-      return [p.label, percent(p.mean), percents(p.low, p.high), source.inside, source.judged, runText(source.best_run), p.mark ?? ""];
-    }} />`;
+    row=${(p) => [p.label, percent(p.mean), percents(p.low, p.high), p.inside, p.judged, runText(p.best_run), p.mark ?? ""]} />`;
 }
 
 function Adherence({ assignments }) {

@@ -31,7 +31,8 @@ function Form({ now, found }) {
   const bad = wrongs.some((w) => Object.keys(w).length > 0);
   const save = useSend(async () => {
     tryIt(true);
-    if (bad) throw Object.assign(new Error("Some counts cannot be right; see below each."), { known: true });
+    if (bad) throw refusal("Some counts cannot be right; see below each.");
+    if (!rows.some(done)) throw refusal("Give the balls of at least one block.");
     const { plan: taken } = await toPractise(now, found);
     const record = typed(taken, when, rows, note);
     await store(revised(record, {}));
@@ -54,6 +55,7 @@ function Form({ now, found }) {
   </${Page}>`;
 }
 
+const refusal = (message) => Object.assign(new Error(message), { known: true });
 const done = (row) => row.balls.trim() !== "" && Number(row.balls) > 0;
 const numberOf = (text) => (text.trim() === "" ? 0 : Number(text));
 

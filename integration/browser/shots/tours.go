@@ -1,0 +1,195 @@
+package main
+
+import (
+	"context"
+	"strings"
+	"time"
+
+	"fringework/integration/browser/chrome"
+	"fringework/integration/browser/house"
+)
+
+// What the demo's people sign in with.
+const (
+	demoPassword = "larkmoor-demo"
+	demoStudent  = "anouk@larkmoor.example"
+	demoCoach    = "ruben@larkmoor.example"
+)
+
+// outside are the pages for whoever is not signed in.
+func (p *photographer) outside() {
+	p.open("/")
+	p.see("Sign in")
+	p.shot("front", true)
+	p.press("Make an academy")
+	p.shot("front-academy", true)
+	p.open("/join")
+	p.see("Code")
+	p.shot("join", true)
+	p.fill("Code", "NOSUCHCODE")
+	p.press("See the invitation")
+	p.see("There is no invitation")
+	p.shot("join-wrong", true)
+	p.open("/green")
+	p.see("E-mail")
+	p.shot("green-sign-in", true)
+	p.fill("E-mail", "nobody@example.org")
+	p.fill("Password", "not the password")
+	p.press("Sign in")
+	p.see("password")
+	p.shot("green-sign-in-wrong", true)
+}
+
+// student is a student's round.
+func (p *photographer) student() {
+	p.signIn("/green", demoStudent, demoPassword)
+	p.see("See and start")
+	p.shot("now", true)
+	p.press("See and start")
+	p.see("Before the first ball")
+	p.shot("ready", true)
+	p.press("Card on paper")
+	p.see("One box a ball")
+	p.shot("card", true)
+	p.do(func() error { return p.tab.Open(p.house.URL + "/green#/now") })
+	p.see("See and start")
+	p.press("See and start")
+	p.press("Type in a card")
+	p.see("Store the card")
+	p.press("Store the card")
+	p.shot("typein", true)
+	p.practise()
+	p.place("#/progress")
+	p.see("Time against the plan")
+	p.shot("progress", true)
+	p.place("#/history")
+	p.see("Stored")
+	p.shot("history", true)
+	p.do(func() error {
+		_, err := chrome.Eval[bool](p.tab, "document.querySelectorAll('a.session')[1].click() ?? true")
+		return err
+	})
+	p.see("Delete this session")
+	p.shot("session", true)
+	p.press("Delete this session")
+	p.see("Delete it")
+	p.shot("session-delete", false)
+	p.press("Keep it")
+	p.place("#/settings")
+	p.see("Signals for each ball")
+	p.shot("settings", true)
+	p.press("Sign out")
+	p.see("Stay signed in")
+	p.shot("settings-sign-out", false)
+}
+
+// practise is the practice screen in its states.
+func (p *photographer) practise() {
+	p.place("#/now")
+	p.see("See and start")
+	p.press("See and start")
+	p.press("Start practice")
+	p.see("Block 1 of 5")
+	p.shot("practice-start", false)
+	for range 4 {
+		p.press("In")
+	}
+	p.press("Holed")
+	p.press("In")
+	p.press("Left 2 ft")
+	p.shot("practice-warmup", false)
+	p.press("Next")
+	p.see("Block 2 of 5")
+	p.press("Out")
+	p.shot("practice-technique", false)
+	p.press("Next")
+	p.see("Block 3 of 5")
+	p.press("In")
+	p.press("Out")
+	p.shot("practice-stations", false)
+	p.press("Next")
+	p.see("Block 4 of 5")
+	p.press("In")
+	p.shot("practice-random", false)
+	p.press("Next")
+	p.see("Block 5 of 5")
+	for range 7 {
+		p.press("In")
+	}
+	p.shot("practice-test", false)
+	p.press("More")
+	p.see("End the session")
+	p.shot("practice-more", false)
+	p.press("Keep and go on")
+	p.press("Pause")
+	p.see("Paused")
+	p.shot("practice-paused", false)
+	p.press("Go on")
+	p.press("End")
+	p.see("End the session?")
+	p.shot("practice-end", false)
+	p.press("End it")
+	p.see("Afterwards")
+	p.see("Now: ")
+	p.shot("after", true)
+	p.do(func() error { p.house.Wire.Cut(); return nil })
+	p.press("Ball by ball")
+	p.see("Add a ball")
+	p.press("Ball 1: In")
+	p.see("Change it")
+	p.shot("session-ball", false)
+	p.press("Remove this ball")
+	p.see("Not saved yet")
+	p.press("Save")
+	p.see("No changes")
+	p.place("#/history")
+	p.see("not sent")
+	p.shot("history-unsent", true)
+	p.do(func() error { p.house.Wire.Mend(); return nil })
+	p.press("Send now")
+	p.see("All sent")
+}
+
+// empty are the states of a student who has nothing yet, and of very long names.
+func (p *photographer) empty() {
+	p.signIn("/green", p.long.StudentEmail, house.Password)
+	p.see("See and start")
+	p.shot("now-long", true)
+	p.press("See and start")
+	p.see("Before the first ball")
+	p.shot("ready-long", true)
+	p.press("Start practice")
+	p.see("Block 1 of 5")
+	p.shot("practice-long", false)
+	p.place("#/progress")
+	p.see("No sessions yet")
+	p.shot("progress-empty", true)
+	p.press("History")
+	p.shot("history-empty", true)
+	p.do(func() error { p.house.Wire.Cut(); return nil })
+	p.do(func() error { return p.tab.Go("#/session/01a211ef-1832-783f-b732-da2d950732d5") })
+	p.see("could not be loaded")
+	p.shot("session-failed", true)
+	p.do(func() error { p.house.Wire.Mend(); return nil })
+}
+
+// coach is the desk.
+func (p *photographer) coach() {
+	p.signIn("/desk", demoCoach, demoPassword)
+	p.see("You are signed in")
+	p.shot("desk-today", true)
+}
+
+// longNames furnishes an academy whose every name is as long as it may be, or
+// nearly so.
+func longNames(ctx context.Context, h *house.House) (*house.World, error) {
+	return h.FurnishAs(ctx, func(w *house.World) {
+		w.OwnerEmail, w.StudentEmail = "owner.long@example.org", "student.long@example.org"
+		w.StudentName = "Wilhelmina-Charlotte Featherstonehaugh-Rottenberger van der Oudekerk"
+		w.PlanName = strings.TrimSpace(strings.Repeat("A long session with a very long name ", 3))
+		w.ProgrammeName = "Donaudampfschifffahrtsgesellschaftsprogramm for the short game around every kind of green"
+		w.SkillPrefix = "Extraordinarily low "
+		w.Text = strings.Repeat("Look at the landing spot, then at the ball; swing without hurry. ", 6)
+		w.Start = time.Now().UTC()
+	})
+}
