@@ -147,10 +147,10 @@ func (a *Academy) Programmes(ctx context.Context, page domain.Page, archived boo
 	return tryEach(rows, programmeRow.programme)
 }
 
-// Programme implements curriculum.Store.
+// Programme implements curriculum.Store. When writing it locks the programme.
 func (a *Academy) Programme(ctx context.Context, id domain.ID) (curriculum.Programme, error) {
 	var r programmeRow
-	if err := a.rows(ctx).Where("id = ?", id).Take(&r).Error; err != nil {
+	if err := a.rows(ctx).Clauses(a.forUpdate("programmes")).Where("id = ?", id).Take(&r).Error; err != nil {
 		return curriculum.Programme{}, fail(err, "programme")
 	}
 	return r.programme()
