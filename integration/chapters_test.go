@@ -39,6 +39,14 @@ var chapters = []struct {
 	{"comments", testComments},
 	{"orders", testOrders},
 	{"session lists", testSessionLists},
+	{"dashboard", testDashboard},
+	{"progress", testProgress},
+	{"entity tags", testEntityTags},
+	{"form", testForm},
+	{"cursors", testCursors},
+	{"events", testEvents},
+	{"keys", testKeys},
+	{"live", testLive},
 }
 
 // TestService runs every chapter on each engine, and then asks whether each

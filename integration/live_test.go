@@ -1,15 +1,22 @@
 package integration_test
 
 import (
+	"bufio"
 	"context"
+	"encoding/json"
+	"io"
 	"net/http"
+	"strings"
+	"testing"
+	"time"
+
+	"fringework/api"
 )
 
-// glance asks for a stream and reads what it says first, or the refusal.
-func (c *caller) glance(path string) answer {
+// stream opens a stream of what happens. The caller ends it.
+func (c *caller) stream(path string, changes ...change) (response *http.Response, end func()) {
 	c.Helper()
 	ctx, cancel := context.WithCancel(c.Context())
-	defer cancel()
 	r, err := http.NewRequestWithContext(ctx, "GET", c.service.url+path, nil)
 	if err != nil {
 		c.Fatal(err)
@@ -17,15 +24,115 @@ func (c *caller) glance(path string) answer {
 	if c.token != "" {
 		r.Header.Set("Authorization", "Bearer "+c.token)
 	}
-	response, err := c.client.Do(r)
-	if err != nil {
+	r.Header.Set("X-Forwarded-For", c.address)
+	for _, f := range changes {
+		f(r)
+	}
+	if response, err = c.client.Do(r); err != nil {
 		c.Fatal(err)
 	}
-	defer response.Body.Close()
+	return response, func() {
+		cancel()
+		response.Body.Close()
+	}
+}
+
+// glance asks for a stream and reads what it says first, or the refusal.
+func (c *caller) glance(path string) answer {
+	c.Helper()
+	response, end := c.stream(path)
+	defer end()
 	text := make([]byte, 4096)
 	n, err := response.Body.Read(text)
 	if n == 0 {
 		c.Fatalf("%s: no first word: %v", path, err)
 	}
 	return answer{T: c.T, what: "GET " + path, status: response.StatusCode, header: response.Header, body: text[:n]}
+}
+
+// told reads a stream of server-sent events (WHATWG HTML, section 9.2) until
+// some have come.
+func told(t *testing.T, body io.Reader, n int) (all []api.LiveEvent, ids []string) {
+	t.Helper()
+	lines := bufio.NewScanner(body)
+	for len(all) < n && lines.Scan() {
+		if id, ok := strings.CutPrefix(lines.Text(), "id: "); ok {
+			ids = append(ids, id)
+		}
+		data, ok := strings.CutPrefix(lines.Text(), "data: ")
+		if !ok {
+			continue
+		}
+		var e api.LiveEvent
+		if err := json.Unmarshal([]byte(data), &e); err != nil {
+			t.Fatalf("%v in %s", err, data)
+		}
+		all = append(all, e)
+	}
+	if len(all) < n {
+		t.Fatalf("the stream ended after %d events (%v); want %d", len(all), lines.Err(), n)
+	}
+	return all, ids
+}
+
+// A session in progress appears to the coach as it goes on, to nobody else, and
+// a stream that broke goes on where it was.
+func testLive(t *testing.T, s *service) {
+	a := s.open(t, "Liveley")
+	other := a.owner.join("Other", object{"role": "coach"})
+	theirs := other.join("Theirs", object{"role": "student"})
+	skill := a.coach.teach(a.student, "Pitch", rungs())
+
+	response, end := a.coach.stream("/v1/live")
+	defer end()
+	if media := response.Header.Get("Content-Type"); !strings.HasPrefix(media, "text/event-stream") {
+		t.Errorf("the stream comes as %s; want text/event-stream", media)
+	}
+	id := newID()
+	theirs.practise(ago(2))
+	for n := 1; n <= 3; n++ {
+		body := outing(n, ago(1), test(skill, in(n)))
+		delete(body, "ended_at")
+		a.student.store(id, body, 201-min(n-1, 1))
+	}
+	events, ids := told(t, response.Body, 3)
+	for i, e := range events {
+		if e.SubjectID != id || e.StudentID != a.student.id {
+			t.Errorf("told of %+v; want the session of the coach's own student", e)
+		}
+		if want := []string{"session.stored", "session.extended", "session.extended"}[i]; e.Kind != want {
+			t.Errorf("event %d is %s; want %s", i+1, e.Kind, want)
+		}
+	}
+	end()
+
+	// From the first of the three on: the other two, and what came meanwhile.
+	a.student.del(sessionPath(id) + "?revision=9").want(204)
+	response, end = a.coach.stream("/v1/live", header("Last-Event-ID", ids[0]))
+	defer end()
+	again, _ := told(t, response.Body, 3)
+	if again[0].Seq != events[1].Seq || again[1].Seq != events[2].Seq || again[2].Kind != "session.deleted" {
+		t.Errorf("after %s: %+v; want the two that were missed and the deletion", ids[0], again)
+	}
+	wrongAt(t, a.coach.get("/v1/live", header("Last-Event-ID", "x")).problem(400, "parameter_invalid"), "Last-Event-ID", "id of an event")
+}
+
+// A stream ends when the service stops.
+func testLiveEnds(t *testing.T, s *service, a academy) {
+	response, end := a.coach.stream("/v1/live")
+	defer end()
+	ended := make(chan error, 1)
+	go func() {
+		_, err := io.Copy(io.Discard, response.Body)
+		ended <- err
+	}()
+	s.cancel()
+	select {
+	case err := <-ended:
+		if err != nil {
+			t.Errorf("the stream broke off: %v", err)
+		}
+	case <-time.After(10 * time.Second):
+		t.Error("the stream goes on ten seconds after the service was told to stop")
+	}
 }

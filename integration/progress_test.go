@@ -1,0 +1,199 @@
+package integration_test
+
+import (
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"fringework/api"
+	"fringework/domain"
+)
+
+// follow makes a session of the first week's plan, a block for each of its four,
+// that took some seconds each.
+func follow(as api.Assignment, skill domain.ID, start time.Time, seconds [4]int, outcomes string) object {
+	o := outing(1, start)
+	o["assignment_id"], o["week"], o["plan"] = as.ID, 1, 1
+	var blocks []object
+	for i, kind := range []string{"technique", "stations", "random", "test"} {
+		b := object{"plan_block": i + 1, "kind": kind, "skill_id": skill, "radius_m": fiveFeet, "seconds": seconds[i], "balls": balls("")}
+		if kind == "test" {
+			b["balls"] = balls(outcomes)
+		}
+		blocks = append(blocks, b)
+	}
+	o["blocks"] = blocks
+	return o
+}
+
+// class is a coach with students of whom one has lapsed, one spends the time
+// elsewhere, one keeps to the plan, and one is new.
+type class struct {
+	coach                            *person
+	lapsed, lopsided, steady, newest *person
+	skill, programme                 domain.ID
+	assignment                       api.Assignment // steady's
+}
+
+var quarter = [4]int{900, 900, 900, 900}
+
+func (s *service) class(t *testing.T) (c class) {
+	a := s.open(t, "Classen")
+	c.coach = a.coach
+	c.skill = c.coach.skill("Pitch", rungs()).ID
+	c.programme = c.coach.publish(course("Twelve weeks", slices.Repeat([]domain.ID{c.skill}, 12)...))
+	enrol := func(name string) (*person, api.Assignment) {
+		p := c.coach.join(name, object{"role": "student"})
+		return p, c.coach.assign(c.programme, ago(20*24), p)[0]
+	}
+	var as api.Assignment
+	c.lapsed, as = enrol("Lapsed")
+	c.lapsed.store(newID(), follow(as, c.skill, ago(15*24), quarter, in(3)), 201)
+	c.lopsided, as = enrol("Lopsided")
+	for i := range 4 {
+		c.lopsided.store(newID(), follow(as, c.skill, ago(24*(i+1)), [4]int{2700, 300, 300, 300}, in(3)), 201)
+	}
+	c.steady, c.assignment = enrol("Steady")
+	for i := range 4 {
+		c.steady.store(newID(), follow(c.assignment, c.skill, ago(36*(4-i)), quarter, in(7)+"."), 201)
+	}
+	c.newest = a.student
+	return c
+}
+
+// The coach's dashboard: everybody in one answer, those who need attention
+// first, with reasons.
+func testDashboard(t *testing.T, s *service) {
+	c := s.class(t)
+	rows := func(query string) []api.DashboardRow {
+		t.Helper()
+		return read[api.Dashboard](c.coach.caller, "/v1/dashboard"+query).Items
+	}
+	order := func(query string, want ...*person) {
+		t.Helper()
+		var got, names []string
+		for _, r := range rows(query) {
+			got = append(got, r.Student.Name)
+		}
+		for _, p := range want {
+			names = append(names, p.name)
+		}
+		if !slices.Equal(got, names) {
+			t.Errorf("dashboard%s: %q; want %q", query, got, names)
+		}
+	}
+	order("", c.lapsed, c.lopsided, c.newest, c.steady)
+	for i, reason := range []string{"lapsed", "lopsided", "", ""} {
+		r := rows("")[i]
+		if reason == "" {
+			if len(r.Attention) != 0 {
+				t.Errorf("%s needs attention for %+v; want none", r.Student.Name, r.Attention)
+			}
+			continue
+		}
+		if len(r.Attention) != 1 || r.Attention[0].Reason != reason || r.Attention[0].Evidence == "" || r.Attention[0].Advice == "" {
+			t.Errorf("%s needs attention for %+v; want %s, with evidence and advice", r.Student.Name, r.Attention, reason)
+		}
+	}
+	if e := rows("")[0].Attention[0].Evidence; !strings.Contains(e, "no session for 15 days") {
+		t.Errorf("evidence %q; want the 15 days in it", e)
+	}
+	if e := rows("")[1].Attention[0].Evidence; !strings.Contains(e, "75 % of the time went to technique (planned 25 %)") {
+		t.Errorf("evidence %q; want 2700 of 3600 seconds against a quarter", e)
+	}
+	// Twenty days of three sessions a week: two weeks in full and six sevenths
+	// of the third, rounded down.
+	if a := rows("?reason=lapsed")[0].Assignments[0]; a.Done != 1 || a.Planned != 3+3+3 || a.Position.Week != 3 {
+		t.Errorf("adherence %+v; want 1 of 9 in week 3", a)
+	}
+
+	group := made[api.Group](c.coach.caller, "/v1/groups", object{"name": "Two", "student_ids": []domain.ID{c.steady.id, c.lapsed.id}})
+	order("?group_id="+string(group.ID), c.lapsed, c.steady)
+	order("?programme_id="+string(c.programme), c.lapsed, c.lopsided, c.steady)
+	order("?reason=lopsided", c.lopsided)
+	order("?reason=slipping")
+	wrongAt(t, c.coach.get("/v1/dashboard?reason=tired").problem(400, "parameter_invalid"), "reason", "lapsed")
+
+	// An acknowledged reason is silent for some days, and stays readable.
+	path := "/v1/students/" + string(c.lapsed.id) + "/acknowledgements"
+	c.coach.put(path, object{"reason": "lapsed", "days": 7, "note": "On holiday."}).want(200)
+	order("", c.lopsided, c.newest, c.lapsed, c.steady)
+	silenced := rows("?reason=lapsed")[0].Attention[0].Silenced
+	if silenced == nil || silenced.Note != "On holiday." || silenced.By != c.coach.id || silenced.Until != today(t, "Europe/Lisbon", 6) {
+		t.Errorf("silenced %+v; want by the coach for seven days, today the first", silenced)
+	}
+	c.coach.put(path, object{"reason": "lapsed", "days": 0}).want(200)
+	order("", c.lapsed, c.lopsided, c.newest, c.steady)
+	wrongAt(t, c.coach.put(path, object{"reason": "lapsed", "days": 91}).problem(422, "acknowledgement_invalid"), "/days", "90")
+	wrongAt(t, c.coach.put(path, object{"reason": "bored", "days": 1}).problem(422, "acknowledgement_invalid"), "/reason", "lapsed")
+}
+
+// One student in full.
+func testProgress(t *testing.T, s *service) {
+	c := s.class(t)
+	p := progressOf(c.coach.caller, c.steady.id)
+	if p.Sessions != 4 || p.LastAt == nil || len(p.Assignments) != 1 || p.Assignments[0].Done != 4 {
+		t.Errorf("progress %+v; want four sessions, all for the assignment", p)
+	}
+	if p.Time.Sessions != 4 || len(p.Time.Kinds) != 4 {
+		t.Fatalf("time kept %+v; want that of four sessions in four kinds", p.Time)
+	}
+	for _, k := range p.Time.Kinds {
+		if k.PlannedSeconds != 3600 || k.SpentSeconds != 3600 || k.PlannedPercent != 25 || k.SpentPercent != 25 {
+			t.Errorf("time kept %+v; want an hour of each, a quarter", k)
+		}
+	}
+	sk := skillOf(t, p, c.skill)
+	if sk.Held != 0 || sk.NextTier == nil || sk.NextTier.Run != 9 || sk.BestRun.Length != 7 || sk.Near == nil || sk.Near.Text != "made 7 of 9, 4 times" {
+		t.Errorf("skill %+v; want nine in a row ahead, made seven of nine four times", sk.SkillBrief)
+	}
+	if sk.Total.Balls != 32 || sk.Total.Inside != 28 || sk.Total.Seconds != 4*3600 || sk.Total.Sessions != 4 {
+		t.Errorf("in all %+v; want 28 of 32 balls in four hours", sk.Total)
+	}
+	week := time.Duration(0)
+	for i := range 4 {
+		if sameWeek(t, p.Student.TimeZone, ago(36*(4-i))) {
+			week++
+		}
+	}
+	if sk.Week.Sessions != int(week) || sk.Week.Balls != 8*int(week) {
+		t.Errorf("this week %+v; want the %d sessions since Monday", sk.Week, week)
+	}
+	r := sk.Rate
+	if r == nil || r.Balls != 32 || r.Inside != 28 || r.Sessions != 4 || r.RadiusM != fiveFeet {
+		t.Fatalf("rate %+v; want what 28 of 32 say at five feet", r)
+	}
+	inside := func(a, b api.Interval) bool { return a.Low >= b.Low && a.High <= b.High }
+	if r.Mean <= r.Interval80.Low || r.Mean >= r.Interval80.High || !inside(r.Interval80, r.Interval95) || r.Interval95.Low < 0 || r.Interval95.High > 1 {
+		t.Errorf("rate %+v; want the mean inside the intervals, the wider around the narrower", r)
+	}
+	// The Clopper-Pearson 95 % interval for 28 of 32 is 0.710 to 0.965 (value
+	// from memory, Clopper & Pearson 1934); any sensible estimate lies in it.
+	if r.Mean < 0.710 || r.Mean > 0.965 {
+		t.Errorf("mean %.3f of 28 of 32; want it within 0.710 to 0.965", r.Mean)
+	}
+	h := read[api.SkillHistory](c.coach.caller, "/v1/students/"+string(c.steady.id)+"/skills/"+string(c.skill)+"/history")
+	if len(h.Points) != 4 || h.Points[0].Judged != 8 || h.Points[0].Inside != 7 || !h.Points[0].StartedAt.Before(h.Points[3].StartedAt) {
+		t.Errorf("history %+v; want four points of 7 of 8, oldest first", h.Points)
+	}
+	total := 0
+	for _, w := range h.Weeks {
+		total += w.Balls
+	}
+	if total != 32 {
+		t.Errorf("the weeks have %d balls; want 32", total)
+	}
+}
+
+// sameWeek reports whether an instant is in the present ISO week of a zone.
+func sameWeek(t *testing.T, zone string, at time.Time) bool {
+	t.Helper()
+	where, err := time.LoadLocation(zone)
+	if err != nil {
+		t.Fatal(err)
+	}
+	year, week := time.Now().In(where).ISOWeek()
+	y, w := at.In(where).ISOWeek()
+	return y == year && w == week
+}
