@@ -151,7 +151,7 @@ func TestNobodyCloseIsFlagged(t *testing.T) {
 		e := Evidence{Sessions: career(10+r.IntN(40), 0.1*r.Float64()-0.06, r), Tier: &streak.Tier{Run: 2 + r.IntN(10)}, BallsPerTest: 10 + r.IntN(40)}
 		a := Assess(e)
 		for _, s := range a.Stalls {
-			if a.Forecast.Within[0] >= 0.5 && s.Reason != Outgrown && s.Reason != Lapsed {
+			if a.Forecast.Within[0] >= likely && s.Reason != Outgrown && s.Reason != Lapsed {
 				t.Errorf("%s with a chance of %v within four sessions", s.Reason, a.Forecast.Within[0])
 			}
 		}
