@@ -1,0 +1,160 @@
+package integration_test
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"regexp"
+	"strings"
+	"testing"
+)
+
+var shellBlock = regexp.MustCompile("(?s)```sh\n(.*?)```")
+
+// walk gives the shell blocks of the README's walk and its text.
+func walk(t *testing.T) (blocks []string, text string) {
+	t.Helper()
+	const title = "## A first week, with curl\n"
+	_, rest, ok := strings.Cut(readFile(t, "../README.md"), title)
+	if !ok {
+		t.Fatalf("README.md has no section %q", title)
+	}
+	text, _, _ = strings.Cut(rest, "\n## ")
+	for _, m := range shellBlock.FindAllStringSubmatch(text, -1) {
+		blocks = append(blocks, m[1])
+	}
+	return blocks, text
+}
+
+// The walk is executed as it is printed, but for the server's address: a
+// stranger who follows it gets what it says.
+func testWalk(t *testing.T, p program, e engine) {
+	blocks, text := walk(t)
+	if len(blocks) != 9 {
+		t.Fatalf("the walk has %d shell blocks; want starting, setting up and seven steps", len(blocks))
+	}
+	if got := strings.TrimSpace(blocks[0]); got != "go run ./cmd/fringework serve" {
+		t.Fatalf("the walk starts the service by %q", got)
+	}
+	dir := t.TempDir()
+	var flags []string
+	database := "sqlite:fringework.db" // the default
+	if e.name != "SQLite" {
+		database, flags = e.fresh(t), []string{"--signing-keys-file", newKeys(t)}
+	}
+	server := p.serve(t, dir, database, flags...)
+	const printed = "API=http://127.0.0.1:8080\n"
+	if !strings.HasPrefix(blocks[1], printed) {
+		t.Fatalf("the walk sets up\n%s\nwant it to begin with %s", blocks[1], printed)
+	}
+	script := "set -euo pipefail\nAPI=" + server.url + "\n" + strings.TrimPrefix(blocks[1], printed)
+	for i, block := range blocks[2:] {
+		script += fmt.Sprintf("echo '=== %d'\n%s\n", i+1, block)
+	}
+	script += "echo '=== 8'\n" + signInLine(t, text) + "\necho '=== 9'\n" + unbalanced
+	steps := strings.Split(shell(t, dir, script), "=== ")
+
+	if !strings.Contains(server.log.String(), server.url+"/v1/academies") {
+		t.Errorf("the first start does not say what to do next:\n%s", server.log)
+	}
+	var version struct{ Number int }
+	values(t, steps[3], &version)
+	if version.Number != 1 {
+		t.Errorf("step 3 published %s; want version 1", steps[3])
+	}
+	var now struct {
+		Work []struct{ Position struct{ Phase string } }
+	}
+	values(t, steps[5], &now)
+	if len(now.Work) != 1 {
+		t.Errorf("step 5 shows %s; want the programme", steps[5])
+	}
+	checkWalkSession(t, steps[6])
+	checkWalkReading(t, steps[7])
+	var again struct {
+		AccessToken string `json:"access_token"`
+	}
+	if values(t, steps[8], &again); again.AccessToken == "" {
+		t.Errorf("signing in again as printed gave %s", steps[8])
+	}
+	var refused struct{ Errors []struct{ Detail string } }
+	values(t, steps[9], &refused)
+	if len(refused.Errors) != 1 || refused.Errors[0].Detail != "week 1, plan 1 (An hour): shares sum to 95; add 5" {
+		t.Errorf("a share of 20 is answered %s; want the week, the plan, and to add 5", steps[9])
+	}
+}
+
+// unbalanced does what the walk says of changing a share and publishing again.
+const unbalanced = `
+curl -sS "$API/v1/programmes/$PROGRAMME" -H "Authorization: Bearer $OWNER" | jq '.draft | .weeks[0].plans[0].blocks[0].share = 20' |
+  curl -sS -X PUT "$API/v1/programmes/$PROGRAMME" -H "Authorization: Bearer $OWNER" -H 'Content-Type: application/json' -d @- >/dev/null
+post /v1/programmes/$PROGRAMME/versions "$OWNER" ''
+`
+
+// signInLine is the command that the walk gives in its text for signing in.
+func signInLine(t *testing.T, text string) string {
+	t.Helper()
+	m := regexp.MustCompile("`(curl [^`]*/v1/sign-in [^`]*)`").FindStringSubmatch(text)
+	if m == nil {
+		t.Fatal("the walk has no command for signing in")
+	}
+	return m[1]
+}
+
+// values reads JSON values from what a step wrote after its number.
+func values(t *testing.T, step string, into ...any) {
+	t.Helper()
+	_, text, _ := strings.Cut(step, "\n")
+	dec := json.NewDecoder(strings.NewReader(text))
+	for _, v := range into {
+		if err := dec.Decode(v); err != nil {
+			t.Fatalf("%v in %s", err, step)
+		}
+	}
+	if dec.More() {
+		rest, _ := io.ReadAll(dec.Buffered())
+		t.Errorf("more than expected: %s", rest)
+	}
+}
+
+// checkWalkSession wants the nine in a row made at ball 18.
+func checkWalkSession(t *testing.T, step string) {
+	t.Helper()
+	var session struct {
+		Revision   int
+		Milestones []struct {
+			Block, Ball int
+			Tier        struct{ Run int }
+		}
+		Notices []any
+	}
+	values(t, step, &session)
+	if m := session.Milestones; session.Revision != 1 || len(session.Notices) != 0 || len(m) != 1 || m[0].Ball != 18 || m[0].Block != 1 || m[0].Tier.Run != 9 {
+		t.Errorf("step 6 made %s; want nine in a row at ball 18 of block 1, and no notices", step)
+	}
+}
+
+// checkWalkReading wants the tier on the dashboard, and with the key.
+func checkWalkReading(t *testing.T, step string) {
+	t.Helper()
+	var row struct {
+		Student   string
+		Attention []any
+		Skills    []struct {
+			Name        string
+			Held, Tiers int
+			BestRun     struct{ Length int } `json:"best_run"`
+		}
+	}
+	var key struct {
+		Name       string
+		Milestones []struct{ Ball int }
+	}
+	values(t, step, &row, &key)
+	if row.Student != "Milo Ferrant" || len(row.Skills) != 1 || row.Skills[0].Held != 1 || row.Skills[0].Tiers != 2 || len(row.Attention) != 0 {
+		t.Errorf("the dashboard shows %+v; want Milo Ferrant with one of two tiers, who needs no attention", row)
+	}
+	if key.Name != "Pitch" || len(key.Milestones) != 1 || key.Milestones[0].Ball != 18 {
+		t.Errorf("the key reads %+v; want the milestone at ball 18", key)
+	}
+}
