@@ -23,7 +23,7 @@ func today(t *testing.T, zone string, days int) string {
 // that a test and the service mean the same day by today.
 func awayFromMidnight(t *testing.T, zones ...string) {
 	t.Helper()
-	const near = 20 * time.Second
+	const near = 40 * time.Second
 	for _, zone := range zones {
 		where, err := time.LoadLocation(zone)
 		if err != nil {
