@@ -311,15 +311,18 @@ func readSQLite(t *testing.T, db *sql.DB) map[string]table {
 
 func sqliteForeign(t *testing.T, db *sql.DB, name string) []string {
 	from, to := map[string][]string{}, map[string][]string{}
-	target := map[string]string{}
-	for _, f := range rows(t, db, "SELECT id, \"from\", \"to\", \"table\" FROM pragma_foreign_key_list(?) ORDER BY id, seq", name) {
+	target, then := map[string]string{}, map[string]string{}
+	for _, f := range rows(t, db, "SELECT id, \"from\", \"to\", \"table\", on_delete FROM pragma_foreign_key_list(?) ORDER BY id, seq", name) {
 		from[f[0]] = append(from[f[0]], f[1])
 		to[f[0]] = append(to[f[0]], f[2])
 		target[f[0]] = f[3]
+		if f[4] != "NO ACTION" {
+			then[f[0]] = " ON DELETE " + f[4]
+		}
 	}
 	var all []string
 	for id := range from {
-		all = append(all, fmt.Sprintf("%s -> %s(%s)", strings.Join(from[id], ", "), target[id], strings.Join(to[id], ", ")))
+		all = append(all, fmt.Sprintf("%s -> %s(%s)%s", strings.Join(from[id], ", "), target[id], strings.Join(to[id], ", "), then[id]))
 	}
 	slices.Sort(all)
 	return all

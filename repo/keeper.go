@@ -6,8 +6,6 @@ import (
 	"slices"
 	"time"
 
-	"gorm.io/gorm"
-
 	"fringework/domain"
 	"fringework/domain/practice"
 	"fringework/domain/progress"
@@ -114,11 +112,8 @@ func (r digestRow) digest() (progress.Digest, error) {
 
 // ReplaceDigests implements progress.Keeper.
 func (a *Academy) ReplaceDigests(ctx context.Context, student, session domain.ID, digests []progress.Digest) error {
-	old := func() *gorm.DB { return a.rows(ctx).Where("session_id = ?", session) }
-	if err := old().Delete(&readingRow{}).Error; err != nil {
-		return err
-	}
-	if err := old().Delete(&digestRow{}).Error; err != nil {
+	// The readings go with their digests.
+	if err := a.rows(ctx).Where("session_id = ?", session).Delete(&digestRow{}).Error; err != nil {
 		return err
 	}
 	return a.addDigests(ctx, student, digests)

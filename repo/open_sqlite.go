@@ -68,9 +68,9 @@ func (db *DB) sqlitePool(path, pragmas string, n int) (*gorm.DB, error) {
 	pool.SetMaxOpenConns(n)
 	pool.SetMaxIdleConns(n)
 	db.closers = append([]func() error{pool.Close}, db.closers...)
-	config := db.gormConfig()
-	config.PrepareStmt = true
-	g, err := gorm.Open(sqlite.New(sqlite.Config{Conn: pool}), config)
+	// GORM's own cache of prepared statements is of no use: one that was made in
+	// a transaction ends with it, and everything here is a transaction.
+	g, err := gorm.Open(sqlite.New(sqlite.Config{Conn: pool}), db.gormConfig())
 	if err != nil {
 		return nil, fmt.Errorf("repo: %s: %w", path, err)
 	}

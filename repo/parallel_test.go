@@ -212,7 +212,9 @@ func TestParallelOwnersLeaving(t *testing.T) {
 	onEngines(t, func(t *testing.T, db *DB) {
 		w := newWorld(t, db)
 		owners := []domain.ID{w.owner, w.member(domain.Owner)}
-		errs := together(2, func(i int) error { return w.people(monday).RemoveMember(w.ctx, w.actor(owners[i], domain.Owner), owners[i]) })
+		errs := together(2, func(i int) error {
+			return w.people(monday).RemoveMember(w.ctx, w.actor(owners[i], domain.Owner), owners[i])
+		})
 		if (errs[0] == nil) == (errs[1] == nil) {
 			t.Errorf("got errors %v, want one of the two refused", errs)
 		}

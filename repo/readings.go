@@ -38,7 +38,7 @@ type readingRow struct {
 	StudentID     domain.ID
 	StartedAt     int64
 	Day           string
-	Balls         int
+	SaidAt        *int64
 	Judged        int
 	Inside        int
 	Holed         int
@@ -76,9 +76,12 @@ func (a *Academy) readingRows(student domain.ID, d progress.Digest) []readingRow
 	return each(d.Readings, func(r progress.Reading) readingRow {
 		row := readingRow{
 			AcademyID: a.id, SessionID: d.Session, SkillID: d.Skill, Tier: tierColumns(r.Tier), StudentID: student,
-			StartedAt: at(r.StartedAt), Day: r.Day.String(), Balls: r.Judged + r.Unmeasured,
+			StartedAt: at(r.StartedAt), Day: r.Day.String(),
 			Judged: r.Judged, Inside: r.Inside, Holed: r.Holed, Unmeasured: r.Unmeasured,
 			BestRun: r.Best.Length, BestHoled: r.Best.Holed, Near: nearColumns(r.Near), Chances: r.Chances,
+		}
+		if r.Judged+r.Unmeasured > 0 {
+			row.SaidAt = maybeAt(r.StartedAt)
 		}
 		if h := r.Attained; h != nil {
 			row.AttainedBlock, row.AttainedBall, row.AttainedAt = &h.Block, &h.Ball, maybeAt(h.At)
@@ -142,8 +145,8 @@ func (a *Academy) FirstHits(ctx context.Context, student, skill domain.ID, tiers
 // RecentReadings implements progress.Keeper.
 func (a *Academy) RecentReadings(ctx context.Context, student, skill domain.ID, tier streak.Tier, limit int) ([]progress.Reading, error) {
 	var rows []readingRow
-	err := a.forTier(ctx, student, skill, tier).Where("balls > 0").
-		Order("started_at DESC, session_id DESC").Limit(limit).Find(&rows).Error
+	err := a.forTier(ctx, student, skill, tier).Where("said_at IS NOT NULL").
+		Order("said_at DESC, session_id DESC").Limit(limit).Find(&rows).Error
 	if err != nil {
 		return nil, fail(err, "student")
 	}

@@ -63,11 +63,12 @@ func (a *Academy) Totals(ctx context.Context, student, skill domain.ID) (progres
 	if err := a.lockStudent(ctx, student); err != nil {
 		return progress.Tally{}, err
 	}
-	var rows []stateRow
-	if err := a.forSkill(ctx, student, skill).Limit(1).Find(&rows).Error; err != nil || len(rows) == 0 {
+	var rows []tally
+	err := a.forSkill(ctx, student, skill).Model(&stateRow{}).Select(tallyColumns).Limit(1).Find(&rows).Error
+	if err != nil || len(rows) == 0 {
 		return progress.Tally{}, fail(err, "student")
 	}
-	return progress.Tally(rows[0].Totals), nil
+	return progress.Tally(rows[0]), nil
 }
 
 // ForgetState implements progress.Keeper.

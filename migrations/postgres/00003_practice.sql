@@ -125,8 +125,9 @@ CREATE TABLE readings (
     student_id text COLLATE "C" NOT NULL,
     started_at bigint NOT NULL,
     day text COLLATE "C" NOT NULL,
-    -- judged and unmeasured together.
-    balls bigint NOT NULL,
+    -- started_at, if the session judged a ball for the tier or met one
+    -- unmeasured; it says something about the tier.
+    said_at bigint,
     judged bigint NOT NULL,
     inside bigint NOT NULL,
     holed bigint NOT NULL,
@@ -142,12 +143,12 @@ CREATE TABLE readings (
     attained_ball bigint,
     attained_at bigint,
     PRIMARY KEY (academy_id, session_id, skill_id, tier_run, tier_radius, tier_holed),
-    FOREIGN KEY (academy_id, session_id, skill_id) REFERENCES digests (academy_id, session_id, skill_id),
-    CHECK (balls = judged + unmeasured),
+    FOREIGN KEY (academy_id, session_id, skill_id) REFERENCES digests (academy_id, session_id, skill_id) ON DELETE CASCADE,
+    CHECK ((said_at IS NULL) = (judged + unmeasured = 0)),
     CHECK ((attained_at IS NULL) = (attained_block IS NULL) AND (attained_at IS NULL) = (attained_ball IS NULL))
 );
 -- The last readings of a tier, the ball that attained it first, the best run.
-CREATE INDEX readings_recent ON readings (academy_id, student_id, skill_id, tier_run, tier_radius, tier_holed, started_at, session_id) WHERE balls > 0;
+CREATE INDEX readings_recent ON readings (academy_id, student_id, skill_id, tier_run, tier_radius, tier_holed, said_at, session_id) WHERE said_at IS NOT NULL;
 CREATE INDEX readings_hits ON readings (academy_id, student_id, skill_id, tier_run, tier_radius, tier_holed, attained_at, session_id) WHERE attained_at IS NOT NULL;
 CREATE INDEX readings_best ON readings (academy_id, student_id, skill_id, tier_run, tier_radius, tier_holed, best_run, best_holed);
 
