@@ -1,14 +1,221 @@
 package browser
 
-import "testing"
+import (
+	"context"
+	"testing"
 
-// TestPractice is the main job on the green: a plan block by block, a tier made,
-// and what came of it on the coach's side.
+	"fringework/integration/browser/chrome"
+)
+
+// stored is a session as the service has it.
+type stored struct {
+	ID        string  `json:"id"`
+	Revision  int     `json:"revision"`
+	StartedAt string  `json:"started_at"`
+	EndedAt   *string `json:"ended_at"`
+	Note      string  `json:"note"`
+	Blocks    []struct {
+		PlanBlock int    `json:"plan_block"`
+		Kind      string `json:"kind"`
+		Seconds   int    `json:"seconds"`
+		Balls     []struct {
+			Outcome string   `json:"outcome"`
+			LeaveM  *float64 `json:"leave_m"`
+			Club    string   `json:"club"`
+			Lie     string   `json:"lie"`
+		} `json:"balls"`
+		Attested *struct {
+			Balls   int `json:"balls"`
+			Inside  int `json:"inside"`
+			Holed   int `json:"holed"`
+			BestRun int `json:"best_run"`
+		} `json:"attested"`
+	} `json:"blocks"`
+	Milestones []struct {
+		SkillID string `json:"skill_id"`
+		Block   int    `json:"block"`
+		Ball    int    `json:"ball"`
+	} `json:"milestones"`
+}
+
+// sessions are the student's as the coach finds them, each with its balls.
+func (s *stage) sessions() []stored {
+	s.t.Helper()
+	var page struct {
+		Items []stored `json:"items"`
+	}
+	ctx := context.Background()
+	s.must(s.Owner.Call(ctx, "GET", "/v1/sessions?student_id="+s.StudentID, nil, &page))
+	for i, item := range page.Items {
+		s.must(s.Owner.Call(ctx, "GET", "/v1/sessions/"+item.ID, nil, &page.Items[i]))
+	}
+	return page.Items
+}
+
+// only is the one session that there must be.
+func (s *stage) only() stored {
+	s.t.Helper()
+	all := s.sessions()
+	if len(all) != 1 {
+		s.t.Fatalf("the coach finds %d sessions, want 1: %+v", len(all), all)
+	}
+	return all[0]
+}
+
+// outcomes are the balls of a block in one text, a letter each.
+func (b *stored) outcomes(block int) string {
+	text := ""
+	for _, ball := range b.Blocks[block].Balls {
+		text += ball.Outcome[:1]
+	}
+	return text
+}
+
+// TestPractice is the main job on the green: a plan block by block with its
+// leaves, clubs and tasks, a step undone, a tier made, a note, and what the coach
+// finds of it.
 func TestPractice(t *testing.T) {
 	s := newStage(t)
 	p := s.phone()
 	p.signIn()
 	p.start()
 	p.tap("Out", "In", "Holed")
-	p.see("Tier made: 2 in a row inside 5 ft, with ball 3")
+	p.see("Tier made: 2 in a row inside 5 ft, with ball 3", "Run\n2\nof 4")
+	p.tap("In")
+	p.tap("Left 2 ft")
+	p.tap("Next")
+	p.see("Block 2 of 5", "Pitch to a landing spot")
+	p.tap("Out", "Out", "Undo", "Pause")
+	p.see("Paused")
+	p.tap("Go on", "Next")
+	p.see("Block 3 of 5", "club 52")
+	p.tap("In")
+	p.see("club 56")
+	p.tap("60")
+	p.see("club 60")
+	p.tap("Out")
+	p.see("club 52") // in turn after the 60
+	p.tap("Next")
+	p.see("Block 4 of 5", "Ball 1")
+	first, err := chrome.Eval[string](p.Tab, `document.querySelector(".task-now").innerText`)
+	s.must(err)
+	p.tap("In")
+	p.see("Ball 2")
+	second, err := chrome.Eval[string](p.Tab, `document.querySelector(".task-now").innerText`)
+	s.must(err)
+	if first == second {
+		t.Errorf("the random block deals %q twice in a row", first)
+	}
+	p.tap("More")
+	p.fill("Note", "Windy, and a wet green.")
+	p.tap("Skip Random") // it has a ball, so it counts all the same
+	p.see("Block 5 of 5", "To make: 3 in a row inside 5 ft")
+	p.tap("In", "In", "In")
+	p.see("Tier made: 3 in a row inside 5 ft, with ball 3")
+	p.tap("End", "End it")
+	p.see("Afterwards", "Tiers made", "with ball 3 of Test", "Windy, and a wet green.", "All sent", "Best run inside 5 ft")
+
+	got := s.only()
+	if got.EndedAt == nil || got.Note != "Windy, and a wet green." {
+		t.Errorf("ended at %v with note %q, want an end and the note", got.EndedAt, got.Note)
+	}
+	if len(got.Blocks) != 5 {
+		t.Fatalf("%d blocks, want 5: %+v", len(got.Blocks), got.Blocks)
+	}
+	for i, want := range []string{"oihi", "o", "io", "i", "iii"} {
+		if text := got.outcomes(i); text != want {
+			t.Errorf("block %d has the balls %q, want %q", i+1, text, want)
+		}
+	}
+	if leave := got.Blocks[0].Balls[3].LeaveM; leave == nil || *leave != 0.6096 { // 2 ft
+		t.Errorf("the fourth ball was left %v m, want 0.6096", leave)
+	}
+	if a, b := got.Blocks[2].Balls[0].Club, got.Blocks[2].Balls[1].Club; a != "52" || b != "60" {
+		t.Errorf("the stations were played with %s and %s, want 52 and 60", a, b)
+	}
+	if len(got.Milestones) != 2 || got.Milestones[0].SkillID != s.ChipID || got.Milestones[1].SkillID != s.PitchID {
+		t.Errorf("milestones %+v, want one of each skill", got.Milestones)
+	}
+
+	p.place("#/progress")
+	p.see("Tiers made", "3 in a row inside 5 ft")
+}
+
+// TestUnmeasured judges at another radius than the ladder's: the ball does not
+// count until its leave is told, and the student reads why.
+func TestUnmeasured(t *testing.T) {
+	s := newStage(t)
+	s.must(s.Owner.Call(t.Context(), "PUT", "/v1/skills/"+s.PitchID, map[string]any{
+		"name": "Pitch to a landing spot", "kind": "pitch",
+		"ladder": map[string]any{"tiers": []any{map[string]any{"run": 3, "radius_m": 0.9144}}}, // 3 ft
+	}, nil))
+	s.must(s.Republish(t.Context()))
+	p := s.phone()
+	p.signIn()
+	p.start()
+	p.tap("Next")
+	p.see("Block 2 of 5")
+	p.tap("In")
+	p.see("Not counted at 3 ft", "Run\n0\nof 3")
+	p.tap("Left 2 ft")
+	p.gone("Not counted at 3 ft")
+	p.see("Run\n1\nof 3")
+	p.tap("Undo")
+	p.see("Not counted at 3 ft", "Run\n0\nof 3")
+}
+
+// TestEditing corrects a ball, deletes a session, and finds both on the coach's
+// side.
+func TestEditing(t *testing.T) {
+	s := newStage(t)
+	p := s.phone()
+	p.signIn()
+	p.start()
+	p.tap("In", "In", "In", "More", "End the session", "End it")
+	p.see("All sent", "A tier made")
+	p.place("#/history")
+	p.press("Warm-up")
+	p.see("Add a ball")
+	p.tap("Ball 2: In", "Out", "Change it", "Save")
+	p.see("No changes")
+	p.wait("the correction to be sent", `document.querySelector(".sending").innerText === "All sent"`)
+	got := s.only()
+	if text := got.outcomes(0); text != "ioi" || len(got.Milestones) != 0 {
+		t.Errorf("after the correction the balls are %q with milestones %+v, want ioi and none", text, got.Milestones)
+	}
+	p.tap("Delete this session", "Delete it")
+	p.see("No sessions yet")
+	if left := s.sessions(); len(left) != 0 {
+		t.Errorf("after the deletion the coach finds %+v", left)
+	}
+}
+
+// TestCard types in what a paper card says; the service keeps it apart.
+func TestCard(t *testing.T) {
+	s := newStage(t)
+	p := s.phone()
+	p.signIn()
+	p.tap("Long session", "Card on paper")
+	p.see("One box a ball")
+	for _, paper := range [][2]float64{{8.27, 11.69}, {8.5, 11}} { // A4 and Letter
+		if pdf, err := p.PDF(paper[0], paper[1]); err != nil || len(pdf) < 5000 {
+			t.Errorf("the card printed on %v inches gives %d bytes, error %v", paper, len(pdf), err)
+		}
+	}
+	p.tap("Type it in afterwards")
+	p.see("Store the card")
+	p.fill("Balls", "40")
+	p.fill("Inside, with the holed ones", "55")
+	p.tap("Store the card")
+	p.see("give at most the 40 balls")
+	p.fill("Inside, with the holed ones", "22")
+	p.fill("Holed", "3")
+	p.fill("Best run", "6")
+	p.tap("Store the card")
+	p.see("From a card: 40 balls, 22 inside, 3 holed, best run 6.")
+	p.wait("the card to be sent", `document.querySelector(".sending").innerText === "All sent"`)
+	got := s.only()
+	if a := got.Blocks[0].Attested; len(got.Blocks) != 1 || a == nil || a.Balls != 40 || a.Inside != 22 || a.Holed != 3 || a.BestRun != 6 {
+		t.Errorf("stored %+v, want one block with counts 40, 22, 3 and 6", got.Blocks)
+	}
 }

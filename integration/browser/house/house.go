@@ -32,7 +32,7 @@ type House struct {
 // Open starts the service on the embedded database in a file.
 func Open(ctx context.Context, database string) (*House, error) {
 	h := &House{database: database, Wire: &Wire{}}
-	inside, err := serve(ctx, database)
+	inside, err := serve(ctx, database, "127.0.0.1:0")
 	if err != nil {
 		return nil, err
 	}
@@ -44,12 +44,12 @@ func Open(ctx context.Context, database string) (*House, error) {
 	return h, nil
 }
 
-// Restart stops the service and starts it again on the same database.
+// Restart stops the service and starts it again on the same database and port.
 func (h *House) Restart(ctx context.Context) error {
 	if err := h.inside.stop(); err != nil {
 		return err
 	}
-	inside, err := serve(ctx, h.database)
+	inside, err := serve(ctx, h.database, strings.TrimPrefix(h.inside.url, "http://"))
 	if err != nil {
 		return err
 	}
@@ -73,12 +73,12 @@ type service struct {
 
 var served = regexp.MustCompile(`msg=serving address=(\S+)`)
 
-func serve(ctx context.Context, database string) (*service, error) {
+func serve(ctx context.Context, database, listen string) (*service, error) {
 	ctx, cancel := context.WithCancel(ctx)
 	lines := &logLines{found: make(chan string, 1)}
 	done := make(chan int, 1)
 	go func() {
-		args := []string{"serve", "--database", "sqlite:" + database, "--listen", "127.0.0.1:0", "--cheap-passwords", "--grace", "1s"}
+		args := []string{"serve", "--database", "sqlite:" + database, "--listen", listen, "--cheap-passwords", "--grace", "1s"}
 		done <- app.Run(ctx, args, app.Streams{In: strings.NewReader(""), Out: io.Discard, Err: lines})
 	}()
 	stop := func() error {

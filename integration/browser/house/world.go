@@ -73,6 +73,7 @@ type World struct {
 	StudentID                string
 	ChipID, PitchID          string
 	AssignmentID             string
+	programmeID              string
 
 	// What things are called, and when the programme starts; see FurnishAs.
 	PlanName, ProgrammeName, SkillPrefix, Text string
@@ -160,7 +161,8 @@ func (w *World) author(ctx context.Context) error {
 	if err := w.Owner.Call(ctx, "POST", "/v1/programmes", w.programme(), &programme); err != nil {
 		return err
 	}
-	if err := w.Owner.Call(ctx, "POST", "/v1/programmes/"+programme.ID+"/versions", nil, nil); err != nil {
+	w.programmeID = programme.ID
+	if err := w.Owner.Call(ctx, "POST", "/v1/programmes/"+w.programmeID+"/versions", nil, nil); err != nil {
 		return err
 	}
 	var made struct {
@@ -169,12 +171,24 @@ func (w *World) author(ctx context.Context) error {
 		} `json:"items"`
 	}
 	err = w.Owner.Call(ctx, "POST", "/v1/assignments", object{
-		"programme_id": programme.ID, "student_ids": array{w.StudentID}, "start_date": w.Start.Format(time.DateOnly),
+		"programme_id": w.programmeID, "student_ids": array{w.StudentID}, "start_date": w.Start.Format(time.DateOnly),
 	}, &made)
 	if err == nil {
 		w.AssignmentID = made.Items[0].ID
 	}
 	return err
+}
+
+// Republish publishes the programme again, with its skills as they are now, and
+// moves the student to that version.
+func (w *World) Republish(ctx context.Context) error {
+	var version struct {
+		Number int `json:"number"`
+	}
+	if err := w.Owner.Call(ctx, "POST", "/v1/programmes/"+w.programmeID+"/versions", nil, &version); err != nil {
+		return err
+	}
+	return w.Owner.Call(ctx, "POST", "/v1/assignments/"+w.AssignmentID+"/move", object{"version": version.Number}, nil)
 }
 
 func (w *World) skill(ctx context.Context, name, kind string, tiers ...any) (string, error) {

@@ -3,7 +3,7 @@
 // properties to html`…`; there is no other kind.
 
 import { h } from "preact";
-import { useEffect, useId, useRef, useState } from "preact/hooks";
+import { useEffect, useId, useLayoutEffect, useRef, useState } from "preact/hooks";
 import htm from "htm";
 
 export { render } from "preact";
@@ -24,7 +24,8 @@ export function Page({ title, lead, wide, children }) {
   useEffect(() => {
     document.title = `${title} · Fringework`;
   }, [title]);
-  useEffect(() => {
+  // Before the first paint, or a quick finger would meet a page that jumps.
+  useLayoutEffect(() => {
     if (opened++ > 0) {
       scrollTo(0, 0);
       heading.current?.focus({ preventScroll: true });

@@ -1,0 +1,367 @@
+package browser
+
+import (
+	"fmt"
+	"net/http"
+	"strings"
+	"testing"
+	"time"
+
+	"fringework/integration/browser/chrome"
+	"fringework/integration/browser/house"
+)
+
+const allSent = `[...document.querySelectorAll(".sending")].some((e) => e.innerText === "All sent")`
+
+// stocked waits until the phone has what it needs without a network.
+func (p *page) stocked() {
+	p.s.t.Helper()
+	p.wait("the service worker", `navigator.serviceWorker?.controller`)
+	p.wait("progress and history to be kept", `(async () => {
+		const name = (await indexedDB.databases())[0].name;
+		const db = await new Promise((done) => { const r = indexedDB.open(name); r.onsuccess = () => done(r.result); });
+		const n = await new Promise((done) => { const r = db.transaction("cache").objectStore("cache").count(); r.onsuccess = () => done(r.result); });
+		db.close();
+		return n >= 3;
+	})()`)
+}
+
+// TestOffline logs a session with the network cut, the page reloaded in the
+// middle and the phone dead once, and finds it once on the coach's side.
+func TestOffline(t *testing.T) {
+	s := newStage(t)
+	p := s.phone()
+	p.signIn()
+	p.stocked()
+	s.Wire.Cut()
+	s.must(p.Offline(true))
+	p.start()
+	p.tap("In", "Out", "In")
+	p.see("1 session not sent", "3 balls: 2 in")
+	p.reload()
+	p.see("Block 1 of 5", "3 balls: 2 in")
+	p.tap("Holed")
+	p.see("Tier made: 2 in a row inside 5 ft, with ball 4")
+	p.tap("Next")
+	p.see("Block 2 of 5")
+	p.tap("In")
+	p.see("1 ball: 1 in")
+
+	s.browser.Kill()
+	s.launch()
+	p = s.phone()
+	p.open("/green")
+	p.see("Your session goes on")
+	p.tap("Go on")
+	p.see("Block 2 of 5", "1 ball: 1 in", "of 12:00")
+	p.tap("Out", "More", "End the session", "End it")
+	p.see("Afterwards", "Kept on this phone", "By this phone's reckoning")
+	if n := len(s.sessions()); n != 0 {
+		t.Fatalf("the coach finds %d sessions while the network is cut", n)
+	}
+	p.place("#/progress")
+	p.see("Progress")
+	p.place("#/history")
+	p.see("On this phone, not sent")
+
+	s.Wire.Mend()
+	p.tap("Send now")
+	p.wait("the session to be sent", allSent)
+	got := s.only()
+	if a, b := got.outcomes(0), got.outcomes(1); a != "ioih" || b != "io" {
+		t.Errorf("the coach finds the balls %q and %q, want ioih and io", a, b)
+	}
+	if len(got.Milestones) != 1 {
+		t.Errorf("milestones %+v, want one", got.Milestones)
+	}
+}
+
+// TestBackOnline sends by itself once the phone is told that it has a network.
+func TestBackOnline(t *testing.T) {
+	s := newStage(t)
+	p := s.phone()
+	p.signIn()
+	p.stocked()
+	s.Wire.Cut()
+	s.must(p.Offline(true))
+	p.start()
+	p.tap("In")
+	p.see("1 session not sent: no answer yet, kept on this phone")
+	s.Wire.Mend()
+	s.must(p.Offline(false))
+	p.wait("the session to be sent", allSent)
+	if got := s.only(); got.outcomes(0) != "i" {
+		t.Errorf("the coach finds %q, want i", got.outcomes(0))
+	}
+}
+
+// TestLostReply repeats an upload whose reply was lost; it counts once.
+func TestLostReply(t *testing.T) {
+	s := newStage(t)
+	p := s.phone()
+	p.signIn()
+	s.Wire.LoseReplies(2)
+	p.start()
+	p.tap("In", "In")
+	p.wait("the session to be sent", allSent)
+	if n := s.Wire.Uploads(); n < 3 {
+		t.Errorf("%d uploads came through, want at least the two lost and one more", n)
+	}
+	if got := s.only(); got.outcomes(0) != "ii" {
+		t.Errorf("the coach finds %q, want ii", got.outcomes(0))
+	}
+}
+
+// TestSlowNetwork taps at a man's pace while every answer takes a second.
+func TestSlowNetwork(t *testing.T) {
+	s := newStage(t)
+	p := s.phone()
+	p.signIn()
+	s.Wire.Slow(time.Second)
+	p.start()
+	for range 6 {
+		p.tap("In", "Out")
+	}
+	p.see("12 balls: 6 in")
+	p.wait("the session to be sent", allSent)
+	if got := s.only(); got.outcomes(0) != "ioioioioioio" {
+		t.Errorf("the coach finds %q, want io six times", got.outcomes(0))
+	}
+}
+
+// TestTwoTabs practises one session in two tabs: both see every ball, and it is
+// sent once.
+func TestTwoTabs(t *testing.T) {
+	s := newStage(t)
+	p := s.phone()
+	p.signIn()
+	p.start()
+	q := s.phone()
+	q.open("/green")
+	q.see("Your session goes on")
+	q.tap("Go on")
+	q.see("Block 1 of 5")
+	p.tap("In")
+	q.see("1 ball: 1 in")
+	q.tap("Out")
+	p.see("2 balls: 1 in")
+	p.tap("In")
+	q.tap("More", "End the session", "End it")
+	p.see("Afterwards")
+	p.wait("the session to be sent", allSent)
+	q.wait("the session to be sent", allSent)
+	if got := s.only(); got.outcomes(0) != "ioi" {
+		t.Errorf("the coach finds %q, want ioi", got.outcomes(0))
+	}
+}
+
+// TestWrongClock practises on a phone whose clock is three hours fast: the
+// student is warned, and the session is stored with the right time.
+func TestWrongClock(t *testing.T) {
+	s := newStage(t)
+	p := s.phone()
+	s.must(p.Before(`{
+		const Right = Date;
+		const off = 3 * 3600_000;
+		Date = class extends Right { constructor(...a) { super(...(a.length ? a : [Right.now() + off])); } };
+		Date.now = () => Right.now() + off;
+	}`))
+	p.signIn()
+	p.see("This phone's clock is 3 hours fast")
+	p.start()
+	p.tap("In", "More", "End the session", "End it")
+	p.see("Afterwards")
+	p.wait("the session to be sent", allSent)
+	s.checkStart()
+}
+
+// TestWrongClockOffline does the same before the phone could know.
+func TestWrongClockOffline(t *testing.T) {
+	s := newStage(t)
+	p := s.phone()
+	p.signIn()
+	p.stocked()
+	s.Wire.Cut()
+	s.must(p.Before(`{
+		const Right = Date;
+		const off = -2 * 86400_000;
+		Date = class extends Right { constructor(...a) { super(...(a.length ? a : [Right.now() + off])); } };
+		Date.now = () => Right.now() + off;
+	}`))
+	p.reload()
+	p.start()
+	p.tap("In", "More", "End the session", "End it")
+	p.see("Kept on this phone")
+	s.Wire.Mend()
+	p.tap("Send now")
+	p.wait("the session to be sent", allSent)
+	s.checkStart()
+}
+
+// checkStart holds the one session's start to the present, within a minute.
+func (s *stage) checkStart() {
+	s.t.Helper()
+	got := s.only()
+	start, err := time.Parse(time.RFC3339, got.StartedAt)
+	s.must(err)
+	if off := time.Since(start); off < -time.Minute || off > 2*time.Minute {
+		s.t.Errorf("the session is stored as started %v ago, want about now", off)
+	}
+}
+
+// TestExpiredSignIn ends the sign-in while the phone is offline: the queue is
+// kept, and sent once the student has signed in again.
+func TestExpiredSignIn(t *testing.T) {
+	s := newStage(t)
+	p := s.phone()
+	p.signIn()
+	p.stocked()
+	s.Wire.Cut()
+	p.start()
+	p.tap("In", "Out")
+	p.see("2 balls: 1 in", "1 session not sent")
+	// Changing the password elsewhere ends this phone's sign-in.
+	s.must(s.Student.Call(t.Context(), "PUT", "/v1/me/password", map[string]any{"current_password": house.Password, "new_password": house.Password + "!"}, nil))
+	s.Wire.Mend()
+	p.open("/green")
+	p.see("Signed out by the service", "1 session not sent: sign in again", "Your session goes on")
+	p.tap("sign in again")
+	p.fill("Password", house.Password+"!")
+	p.tap("Sign in")
+	p.wait("the session to be sent", allSent)
+	if got := s.only(); got.outcomes(0) != "io" {
+		t.Errorf("the coach finds %q, want io", got.outcomes(0))
+	}
+}
+
+// TestRestart stops the service in the middle of a session and starts it again.
+func TestRestart(t *testing.T) {
+	s := newStage(t)
+	p := s.phone()
+	p.signIn()
+	p.start()
+	p.tap("In")
+	p.wait("the first ball to be sent", allSent)
+	s.must(s.House.Restart(t.Context()))
+	p.tap("Out", "In")
+	p.wait("the rest to be sent", allSent+` && document.body.innerText.includes("3 balls")`)
+	if got := s.only(); got.outcomes(0) != "ioi" {
+		t.Errorf("the coach finds %q, want ioi", got.outcomes(0))
+	}
+}
+
+// TestBusyService backs off while the service cannot answer, and gets through
+// once it can.
+func TestBusyService(t *testing.T) {
+	s := newStage(t)
+	p := s.phone()
+	p.signIn()
+	p.start()
+	s.Wire.Answer(http.StatusServiceUnavailable)
+	p.tap("In")
+	p.see("1 session not sent: no answer yet, kept on this phone")
+	s.Wire.Answer(0)
+	p.wait("the session to be sent", allSent)
+	s.only()
+}
+
+// TestRefused has the service refuse a session: the page says why in its words,
+// keeps the data, and sends it once the reason is gone.
+func TestRefused(t *testing.T) {
+	s := newStage(t)
+	s.must(s.Owner.Call(t.Context(), "PATCH", "/v1/members/"+s.StudentID, map[string]any{"junior": true}, nil))
+	p := s.phone()
+	p.signIn()
+	p.see("A guardian's consent is missing")
+	p.start()
+	p.tap("In", "More", "End the session", "End it")
+	p.see("The service has not taken this session", "A guardian has not given consent")
+	p.place("#/history")
+	p.see("1 session refused: see History", "It is kept on this phone.")
+	p.reload()
+	p.see("It is kept on this phone.")
+	s.must(s.Owner.Call(t.Context(), "PUT", "/v1/students/"+s.StudentID+"/consent", map[string]any{"given": true}, nil))
+	p.tap("Send again")
+	p.wait("the session to be sent", allSent)
+	s.only()
+}
+
+// TestConflict edits a session on the phone while the coach has edited it, too.
+func TestConflict(t *testing.T) {
+	s := newStage(t)
+	p := s.phone()
+	p.signIn()
+	p.start()
+	p.tap("In", "More", "End the session", "End it")
+	p.see("All sent")
+	got := s.only()
+	// The coach's correction takes the very next revision.
+	s.must(s.Owner.Call(t.Context(), "PUT", "/v1/sessions/"+got.ID, map[string]any{
+		"student_id": s.StudentID, "started_at": got.StartedAt, "revision": got.Revision + 1,
+		"blocks": []any{map[string]any{"kind": "test", "skill_id": s.PitchID, "radius_m": 1.524, "seconds": 60, "balls": []any{map[string]any{"outcome": "holed"}}}},
+	}, nil))
+	s.Wire.Cut()
+	p.tap("Ball by ball, and corrections")
+	p.tap("Ball 1: In", "Out", "Change it", "Save")
+	p.see("No changes")
+	s.Wire.Mend()
+	p.place("#/history")
+	p.tap("Send now")
+	p.see("The service has not taken this session", "was stored with other content")
+	p.tap("Let this phone's version stand")
+	p.wait("the session to be sent", allSent)
+	if got := s.only(); got.outcomes(0) != "o" {
+		t.Errorf("the coach finds %q, want the phone's o", got.outcomes(0))
+	}
+}
+
+// TestSuperseded drops what was overtaken, with a note.
+func TestSuperseded(t *testing.T) {
+	s := newStage(t)
+	p := s.phone()
+	p.signIn()
+	p.start()
+	p.tap("In", "More", "End the session", "End it")
+	p.see("All sent")
+	got := s.only()
+	s.must(s.Owner.Call(t.Context(), "DELETE", fmt.Sprintf("/v1/sessions/%s?revision=%d", got.ID, got.Revision+50), nil, nil))
+	s.Wire.Cut()
+	p.tap("Ball by ball, and corrections")
+	p.tap("Ball 1: In", "Out", "Change it", "Save")
+	p.see("No changes")
+	s.Wire.Mend()
+	p.place("#/history")
+	p.tap("Send now")
+	p.see("The session was deleted at revision")
+	p.wait("nothing to be left to send", allSent)
+}
+
+// TestSignOut warns of what is unsent, and wipes the phone.
+func TestSignOut(t *testing.T) {
+	s := newStage(t)
+	p := s.phone()
+	p.signIn()
+	p.stocked()
+	s.Wire.Cut()
+	p.start()
+	p.tap("In", "More", "End the session", "End it")
+	p.see("Kept on this phone")
+	p.place("#/settings")
+	p.tap("Sign out")
+	p.see("1 session not sent.", "Send first")
+	s.Wire.Mend()
+	p.tap("Send first")
+	p.see("Everything is sent.")
+	if _, err := chrome.Eval[bool](p.Tab, `[...document.querySelectorAll("dialog button")].find((b) => b.innerText === "Sign out").click() ?? true`); err != nil {
+		t.Fatal(err)
+	}
+	p.see("The work done around the fringe of the green", "E-mail")
+	left, err := chrome.Eval[string](p.Tab, `(async () => JSON.stringify([(await indexedDB.databases()).map((d) => d.name), Object.keys(localStorage)]))()`)
+	s.must(err)
+	if !strings.HasPrefix(left, "[[],[]]") {
+		t.Errorf("after signing out the phone keeps %s, want nothing", left)
+	}
+	p.open("/green")
+	p.see("Once signed in, everything works without a network")
+	s.only()
+}
