@@ -64,7 +64,7 @@ func (c demoCmd) Run(s *session) error {
 	}
 	ctx, stop := context.WithCancel(s.ctx)
 	served := make(chan error, 1)
-	go func() { served <- h.serve(ctx, listener, 5*time.Second, quiet) }()
+	go func() { served <- h.serve(ctx, listener, 0, 5*time.Second, quiet) }()
 	err = c.show(ctx, s, base)
 	if err == nil && !c.Once {
 		fmt.Fprintf(s.Out, "Serving at %s until you stop it (Ctrl-C).\n", base)

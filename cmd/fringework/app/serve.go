@@ -35,7 +35,8 @@ type serveCmd struct {
 	databaseFlag
 	keyFlags
 	serviceFlags
-	Grace time.Duration `help:"How long to let requests finish when stopping." default:"15s" env:"FRINGEWORK_GRACE"`
+	Drain time.Duration `help:"How long to go on serving when stopping, while /readyz says 503, so that load balancers look elsewhere first." default:"0s" env:"FRINGEWORK_DRAIN"`
+	Grace time.Duration `help:"How long to let requests finish after that." default:"15s" env:"FRINGEWORK_GRACE"`
 }
 
 // Help is printed under the command's own --help.
@@ -79,7 +80,7 @@ func (c serveCmd) Run(s *session) error {
 	if len(academies) == 0 {
 		fmt.Fprintf(s.Err, firstSteps, "http://"+listener.Addr().String())
 	}
-	return h.serve(s.ctx, listener, c.Grace, s.log)
+	return h.serve(s.ctx, listener, c.Drain, c.Grace, s.log)
 }
 
 const firstSteps = `
@@ -94,8 +95,10 @@ The answer has an access token. The description of the API is at
 
 `
 
-// serve answers on the listener until ctx ends, then lets requests finish.
-func (h *house) serve(ctx context.Context, l net.Listener, grace time.Duration, log *slog.Logger) error {
+// serve answers on the listener until ctx ends. Then it goes on for the time of
+// drain, saying that it is not ready, takes no more connections, and lets
+// requests finish within the grace.
+func (h *house) serve(ctx context.Context, l net.Listener, drain, grace time.Duration, log *slog.Logger) error {
 	server := &http.Server{
 		Handler:           web.Handler(h.api),
 		ReadHeaderTimeout: 5 * time.Second,
@@ -116,8 +119,13 @@ func (h *house) serve(ctx context.Context, l net.Listener, grace time.Duration, 
 		return err
 	case <-ctx.Done():
 	}
-	log.Info("stopping", "grace", grace)
+	log.Info("stopping", "drain", drain, "grace", grace)
 	h.api.Drain()
+	select {
+	case err := <-failed:
+		return err
+	case <-time.After(drain):
+	}
 	last, done := context.WithTimeout(context.WithoutCancel(ctx), grace)
 	defer done()
 	err := server.Shutdown(last)
