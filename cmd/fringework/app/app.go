@@ -62,11 +62,13 @@ const about = `Short-game programmes for coaches and their students: write a pro
 give it to many, log every ball on the green, and see who moves up, who is
 stuck, and why.
 
-Start with:  fringework demo          an invented academy to look at
-Then:        fringework serve         your own, in one file beside you
+Start with these:
+
+  fringework demo      an invented academy to look at
+  fringework serve     your own, in one file beside you
 
 Every flag can be set in the environment (the name in brackets) or in a JSON
-file named by --config; the command line wins over both.`
+file named by --config; the command line wins, then the environment.`
 
 // Run runs the command line and gives the exit code: 0 done, 1 failed, 2 not
 // understood.
@@ -74,7 +76,7 @@ func Run(ctx context.Context, args []string, io Streams) int {
 	var c cli
 	exited := -1
 	parser, err := kong.New(&c, kong.Name("fringework"), kong.Description(about), kong.Writers(io.Out, io.Err),
-		kong.Configuration(kong.JSON), kong.Vars{"version": version()}, kong.ConfigureHelp(kong.HelpOptions{Compact: true}),
+		kong.Configuration(fromFile), kong.Vars{"version": version()}, kong.ConfigureHelp(kong.HelpOptions{Compact: true}),
 		kong.Exit(func(code int) { exited = code; panic(errExit) }))
 	if err != nil {
 		fmt.Fprintln(io.Err, "fringework:", err)
