@@ -72,12 +72,16 @@ func start(t testing.TB, e engine, flags ...string) *service {
 	return startOn(t, e.fresh(t), newKeys(t), flags...)
 }
 
+// startOn does so on a database that there is. Without a file of keys the
+// service looks for its own.
 func startOn(t testing.TB, database, keys string, flags ...string) *service {
 	t.Helper()
 	args := append([]string{
-		"serve", "--database", database, "--signing-keys-file", keys, "--listen", "127.0.0.1:0",
-		"--cheap-passwords", "--trusted-proxies", "1", "--log-format", "json",
+		"serve", "--database", database, "--listen", "127.0.0.1:0", "--cheap-passwords", "--trusted-proxies", "1", "--log-format", "json",
 	}, flags...)
+	if keys != "" {
+		args = append(args, "--signing-keys-file", keys)
+	}
 	ctx, cancel := context.WithCancel(context.Background())
 	s := &service{database: database, keys: keys, log: &logBook{}, cancel: cancel, exit: make(chan int, 1), transport: &http.Transport{MaxIdleConnsPerHost: 32}}
 	go func() { s.exit <- app.Run(ctx, args, app.Streams{In: strings.NewReader(""), Out: s.log, Err: s.log}) }()
