@@ -1,59 +1,114 @@
-// The coach's desk. The shell: who is signed in, where one is, and the places.
-// To add a page, write a module that exports a part and name it in places; see
-// README.md in api/web.
+// The coach's desk: one page, drawn by where the address points. Each place is a
+// module that is loaded when it is first shown.
 
-import { signOut, start, who } from "../base/account.js";
+import { start, who } from "../base/account.js";
 import { signedIn } from "../base/api.js";
 import { route, to } from "../base/router.js";
 import { SignIn } from "../base/signin.js";
-import { Banners } from "../base/status.js";
-import { roleName } from "../base/words.js";
-import { watch } from "../base/update.js";
-import { Button, html, Loading, Page, render, SkipLink, useSend, Wrong } from "../base/ui.js";
+import { newer, useNewer, watch } from "../base/update.js";
+import { Button, Failed, html, Loading, Notice, Page, render, SkipLink, useEffect, useState } from "../base/ui.js";
 
-const places = { today: Today, "sign-in": SignInAgain };
-const tabs = [["today", "Today"]];
+/** later is a part of a module that is loaded when it is first shown. */
+function later(what, load, name) {
+  return (props) => {
+    const [state, set] = useState({});
+    const run = () => load().then((m) => set({ part: m[name] }), (problem) => set({ problem }));
+    useEffect(() => void run(), []);
+    if (state.problem) return html`<${Page} title=${what}><${Failed} what=${what} problem=${state.problem} retry=${run} /></${Page}>`;
+    return state.part ? html`<${state.part} ...${props} />` : html`<main id="main" class="page wide"><${Loading} what=${what} /></main>`;
+  };
+}
+
+// Each takes the arguments of the address as args.
+const places = {
+  today: later("Today", () => import("./today.js"), "Today"),
+  live: later("On the green", () => import("./clinic.js"), "Clinic"),
+  students: later("Students", () => import("./students.js"), "Students"),
+  student: later("Student", () => import("./student.js"), "StudentPage"),
+  sessions: later("Sessions", () => import("./sessions.js"), "Sessions"),
+  session: later("Session", () => import("./session.js"), "SessionPage"),
+  report: later("Progress report", () => import("./report.js"), "Report"),
+  programmes: later("Programmes", () => import("./programmes.js"), "Programmes"),
+  programme: later("Programme", () => import("./editor.js"), "Editor"),
+  versions: later("Versions", () => import("./versions.js"), "Versions"),
+  assign: later("Assign", () => import("./assign.js"), "Assign"),
+  import: later("Import", () => import("./document.js"), "Import"),
+  skills: later("Skills", () => import("./skills.js"), "Skills"),
+  skill: later("Skill", () => import("./skill.js"), "SkillPage"),
+  people: later("People", () => import("./people.js"), "People"),
+  member: later("Member", () => import("./member.js"), "MemberPage"),
+  invitations: later("Invitations", () => import("./invitations.js"), "Invitations"),
+  groups: later("Groups", () => import("./groups.js"), "Groups"),
+  academy: later("Academy", () => import("./academy.js"), "AcademyPage"),
+  keys: later("Keys", () => import("./keys.js"), "Keys"),
+  log: later("Log", () => import("./log.js"), "Log"),
+  settings: later("Settings", () => import("./settings.js"), "Settings"),
+  "sign-in": SignInAgain,
+};
+
+const family = {
+  "": later("Junior", () => import("./family.js"), "Family"),
+  report: places.report,
+  settings: places.settings,
+  "sign-in": SignInAgain,
+};
+
+const tabs = [["today", "Today"], ["students", "Students"], ["programmes", "Programmes"], ["people", "People"]];
+
+// Places that are reached from a tab count as part of it.
+const tabOf = {
+  live: "today", student: "students", sessions: "students", session: "students", report: "students",
+  programme: "programmes", versions: "programmes", assign: "programmes", import: "programmes", skills: "programmes", skill: "programmes",
+  member: "people", invitations: "people", groups: "people", academy: "people", keys: "people", log: "people",
+};
 
 function App() {
   if (!who.value) return html`<${Outside} />`;
-  if (who.value.membership?.role === "student") return html`<${ToTheGreen} />`;
+  const { account, membership } = who.value;
+  if (!membership) return html`<${NoAcademy} />`;
+  if (membership.role === "student") return html`<${ToTheGreen} />`;
   const { name, args } = route.value;
-  const Place = places[name || "today"] ?? Nowhere;
-  const key = [who.value.membership?.member_id, name, ...args].join("/");
+  const here = name || "today";
+  const guards = membership.role === "guardian";
+  const Place = guards ? family[name] ?? family[""] : places[here] ?? Nowhere;
+  const key = [membership.member_id, here, ...args].join("/");
   return html`<div class="app desk">
     <${SkipLink} />
-    <header class="top"><span class="brand">Fringework</span>
-      <nav class="tabs" aria-label="Main"><ul>${tabs.map(([place, label]) => html`<li><a href=${to(place)} aria-current=${(name || "today") === place ? "page" : undefined}>${label}</a></li>`)}</ul></nav>
-      <span class="top-who">${who.value.account.name}</span></header>
-    <${Banners} signInAt=${to("sign-in")} />
+    <header class="top"><a class="brand" href=${to(guards ? "" : "today")}>Fringework</a>
+      ${!guards && html`<nav class="tabs" aria-label="Main"><ul>${tabs.map(([place, label]) => html`<li><a href=${to(place)} aria-current=${(tabOf[here] ?? here) === place ? "page" : undefined}>${label}</a></li>`)}</ul></nav>`}
+      <a class="top-who" href=${to("settings")} aria-current=${here === "settings" ? "page" : undefined}><span class="unseen">Settings of </span>${account.name}</a></header>
+    <${Banners} />
     <${Place} key=${key} args=${args} />
   </div>`;
 }
 
-function Today() {
-  const { account, membership } = who.value;
-  const out = useSend(async () => {
-    await signOut();
-    location.assign("/");
-  });
-  return html`<${Page} title="Today" wide>
-    <p>You are signed in as ${account.name}${membership ? `, ${roleName(membership.role).toLowerCase()} in ${membership.academy_name}` : ", and in no academy"}.</p>
-    <${Button} busy=${out.busy} onClick=${out.run}>Sign out</${Button}><${Wrong} problem=${out.problem} />
-  </${Page}>`;
+function Banners() {
+  return html`<div class="banners wide">
+    ${signedIn.value === "no" && html`<${Notice} kind="warn" title="Signed out by the service"><p>What you wrote is kept on this device. <a href=${to("sign-in")}>Sign in again</a> to go on.</p></${Notice}>`}
+    ${newer.value && html`<${Notice} title="A newer version of these pages is ready"><p><${Button} onClick=${useNewer}>Use it now</${Button}></p></${Notice}>`}
+  </div>`;
+}
+
+function Bare({ title, children }) {
+  return html`<div class="app desk"><${SkipLink} /><header class="top"><a class="brand" href="/">Fringework</a></header><${Page} title=${title}>${children}</${Page}></div>`;
 }
 
 function Outside() {
-  return html`<div class="app desk"><${SkipLink} /><header class="top"><a class="brand" href="/">Fringework</a></header>
-    <${Page} title="Sign in">${signedIn.value === "unknown" ? html`<${Loading} what="who is signed in" />` : html`<${SignIn} />`}</${Page}></div>`;
+  return html`<${Bare} title="Sign in">${signedIn.value === "unknown" ? html`<${Loading} what="who is signed in" />` : html`<${SignIn} />
+    <p>You have an invitation? <a href="/join">Accept it here.</a> You teach, and have no academy yet? <a href="/">Make one on the front page.</a></p>`}</${Bare}>`;
 }
 
 function SignInAgain() {
-  return html`<${Page} title="Sign in again"><${SignIn} email=${who.value.account.email} onDone=${() => location.replace(to("today"))} /></${Page}>`;
+  return html`<${Page} title="Sign in again" lead="What this device keeps stays as it is."><${SignIn} email=${who.value.account.email} onDone=${() => location.replace(to("today"))} /></${Page}>`;
 }
 
 function ToTheGreen() {
-  return html`<div class="app desk"><${SkipLink} /><header class="top"><a class="brand" href="/">Fringework</a></header>
-    <${Page} title="For those who teach"><p>You are signed in as ${who.value.account.name}, a student.</p><p><a class="button main" href="/green">Go to the green</a></p></${Page}></div>`;
+  return html`<${Bare} title="For those who teach"><p>You are signed in as ${who.value.account.name}, a student.</p><p><a class="button main" href="/green">Go to the green</a></p></${Bare}>`;
+}
+
+function NoAcademy() {
+  return html`<${Bare} title="No academy"><p>You are signed in as ${who.value.account.name}, and belong to no academy.</p>
+    <p><a class="button main" href="/join">Accept an invitation</a></p></${Bare}>`;
 }
 
 function Nowhere() {

@@ -1,0 +1,34 @@
+// The academy itself.
+
+import * as api from "../base/api.js";
+import { useLoad } from "../base/load.js";
+import { day } from "../base/units.js";
+import { Button, Field, html, Page, useSend, useState, Wrong } from "../base/ui.js";
+import { AsOf, Missing } from "./parts.js";
+import { isOwner, PeopleNav } from "./people.js";
+import { Zones } from "./member.js";
+
+export function AcademyPage() {
+  const academy = useLoad("/v1/academy");
+  const { body } = academy;
+  return html`<${Page} title="Academy" wide><${PeopleNav} current="academy" />
+    <${Missing} what="the academy" from=${academy} /><${AsOf} from=${academy} />
+    ${body && html`<p>${body.name}, in ${body.time_zone.replaceAll("_", " ")}, since ${day(body.created_at)}.</p>`}
+    ${body && (isOwner() ? html`<${Form} key=${body.name + body.time_zone} academy=${body} onDone=${academy.reload} />` : html`<p>An owner can change the name and the time zone.</p>`)}
+  </${Page}>`;
+}
+
+function Form({ academy, onDone }) {
+  const [form, set] = useState({ name: academy.name, time_zone: academy.time_zone });
+  const [done, setDone] = useState(false);
+  const send = useSend(async () => {
+    setDone(false);
+    await api.patch("/v1/academy", form);
+    setDone(true);
+    onDone();
+  });
+  const input = (name) => ({ value: form[name], required: true, error: send.at(`/${name}`), onInput: (e) => set({ ...form, [name]: e.currentTarget.value }) });
+  return html`<form class="form" onSubmit=${send.run}><${Field} label="Name of the academy" maxlength="120" ...${input("name")} />
+    <${Field} label="Time zone" hint="What members who join later start with." list="zones" ...${input("time_zone")} /><${Zones} />
+    <div role="alert"><${Wrong} problem=${send.problem} /></div><${Button} kind="main" type="submit" busy=${send.busy}>Save</${Button}> <span role="status">${done ? "Saved." : ""}</span></form>`;
+}

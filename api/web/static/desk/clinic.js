@@ -1,0 +1,86 @@
+// On the green: the sessions in progress, ball by ball, a card for each student.
+
+import * as judge from "../base/judge.js";
+import { useLoad } from "../base/load.js";
+import { to } from "../base/router.js";
+import { minutes, span, time } from "../base/units.js";
+import { ballsText, kindName, outcomeName, tierText } from "../base/words.js";
+import { html, Page, useEffect, useNow } from "../base/ui.js";
+import { following, goingOn, happened, inView, seed, useLive } from "./live.js";
+import { AsOf, Missing } from "./parts.js";
+
+/** useBoard is the dashboard, read again when something happened. */
+export function useBoard() {
+  const board = useLoad("/v1/dashboard");
+  useLive();
+  const n = happened.value;
+  useEffect(() => {
+    if (n === 0) return;
+    const timer = setTimeout(board.reload, 1_500);
+    return () => clearTimeout(timer);
+  }, [n]);
+  useEffect(() => {
+    if (board.body) seed(board.body.items);
+  }, [board.body]);
+  return board;
+}
+
+/** Following says whether the page follows what happens. */
+export function Following() {
+  const words = {
+    off: "Not following the green.", connecting: "Joining the green …", on: "Following the green: each ball appears as it is sent.",
+    lost: "The connection to the green is lost; trying again.",
+  };
+  return html`<p class=${`following ${following.value}`} role="status">${words[following.value]}</p>`;
+}
+
+/** Cards are the sessions in view. rows are the dashboard's. */
+export function Cards({ rows }) {
+  const now = useNow(15_000);
+  const list = inView(now);
+  const byStudent = new Map(rows.map((r) => [r.student.id, r]));
+  if (list.length === 0) return html`<p>Nobody is practising with a network right now. A session appears here when its first ball is sent.</p>`;
+  return html`<ul class="cards">${list.map((s) => html`<li key=${s.id}><${Card} session=${s} row=${byStudent.get(s.student_id)} now=${now} /></li>`)}</ul>`;
+}
+
+export function Clinic() {
+  const board = useBoard();
+  return html`<${Page} title="On the green" wide>
+    <${Following} /><${Missing} what="your students" from=${board} /><${AsOf} from=${board} />
+    ${board.body && html`<${Cards} rows=${board.body.items} />`}
+  </${Page}>`;
+}
+
+function Card({ session, row, now }) {
+  const at = Math.max(0, session.blocks.findLastIndex((b) => b.balls?.length || b.seconds || b.attested));
+  const block = session.blocks[at];
+  const over = !goingOn(session, now);
+  const skill = row?.skills.find((s) => s.skill_id === block?.skill_id);
+  const tier = skill?.next_tier ?? session.readings.findLast((r) => r.skill_id === block?.skill_id)?.tier;
+  return html`<article class=${`live ${over ? "over" : ""}`}>
+    <h3><a href=${to("session", session.id)}>${row?.student.name ?? "A student"}</a></h3>
+    <p class="live-when">${over ? `Finished ${time(session.ended_at ?? session.received_at)}` : `Since ${time(session.started_at)}`}${!over && quiet(session, now)}</p>
+    ${block && html`<p><strong>${kindName(block.kind)}</strong>, block ${at + 1}${skill ? `, ${skill.name}` : ""}: ${ballsText(block.balls?.length ?? 0)}${block.seconds ? ` in ${minutes(block.seconds)}` : ""}.</p>`}
+    ${block?.balls?.length > 0 && html`<${Balls} block=${block} tier=${tier} />`}
+    ${session.milestones.length > 0 && html`<p class="made" role="status">Made ${session.milestones.map((m) => tierText(m.tier)).join("; ")}.</p>`}
+  </article>`;
+}
+
+function quiet(session, now) {
+  const ms = now - Date.parse(session.received_at);
+  return ms > 4 * 60_000 ? `, last heard of ${span(ms)} ago` : "";
+}
+
+/** How many of the latest balls a card shows. */
+const SHOWN = 24;
+
+function Balls({ block, tier }) {
+  const { balls } = block;
+  const run = tier && judge.read(balls, tier, block.radius_m).current;
+  const shown = balls.slice(-SHOWN);
+  return html`${run && html`<p class="live-run"><span class="live-run-number">${run.length}</span> in a row now${run.holed ? `, ${run.holed} holed` : ""}; next tier ${tierText(tier)}.</p>`}
+    ${block.counts && html`<p>${block.counts.inside} of ${block.counts.balls} inside${block.counts.holed ? `, ${block.counts.holed} holed` : ""}.</p>`}
+    <p class="marks" role="img" aria-label=${`Latest balls, oldest first: ${shown.map((b) => outcomeName(b.outcome).toLowerCase()).join(", ")}`}>${shown.map(
+      (b, i) => html`<span key=${balls.length - shown.length + i} class=${`mark-ball ${b.outcome}`}></span>`,
+    )}</p>`;
+}

@@ -1,0 +1,53 @@
+// Programme documents: importing and exporting YAML.
+
+import * as api from "../base/api.js";
+import { go, to } from "../base/router.js";
+import { Button, Field, html, Page, useSend, useState, Wrong } from "../base/ui.js";
+import { ProgrammeNav } from "./programmes.js";
+
+/** reached calls the API with a body or an answer that is not JSON. */
+async function reached(path, init) {
+  let response;
+  try {
+    response = await fetch(path, { cache: "no-store", credentials: "same-origin", ...init, headers: { ...init.headers, ...(await api.bearer()) } });
+  } catch (e) {
+    throw e.known ? e : new api.Unreachable();
+  }
+  if (response.ok) return response;
+  throw new api.Problem(response.status, await response.json().catch(() => ({})));
+}
+
+/** ExportButton saves a programme's document as a file. */
+export function ExportButton({ id, version, label, before }) {
+  const send = useSend(async () => {
+    await before?.();
+    const response = await reached(`/v1/programmes/${id}/document${version ? `?version=${version}` : ""}`, { headers: { Accept: "application/yaml" } });
+    const name = /filename="([^"]+)"/.exec(response.headers.get("Content-Disposition") ?? "")?.[1] ?? "programme.yaml";
+    const url = URL.createObjectURL(await response.blob());
+    const a = Object.assign(document.createElement("a"), { href: url, download: name });
+    a.click();
+    setTimeout(() => URL.revokeObjectURL(url), 10_000);
+  });
+  return html`<${Button} busy=${send.busy} onClick=${send.run}>${label}</${Button}><${Wrong} problem=${send.problem} />`;
+}
+
+export function Import() {
+  const [text, setText] = useState("");
+  const send = useSend(async () => {
+    const mediaType = text.trimStart().startsWith("{") ? "application/json" : "application/yaml";
+    const response = await reached("/v1/programmes/import", { method: "POST", headers: { "Content-Type": mediaType }, body: text });
+    go(to("programme", (await response.json()).id));
+  });
+  const choose = async (e) => {
+    const [file] = e.currentTarget.files;
+    if (file) setText(await file.text());
+  };
+  return html`<${Page} title="Import a programme" wide><${ProgrammeNav} current="import" />
+    <p>A document as the export writes it, in YAML or JSON. It becomes a new programme; skills with the same name, kind and ladder as yours are yours, others are created. <a href="/programme.schema.json">Its schema</a></p>
+    <form onSubmit=${send.run}>
+      <${Field} class="form" label="File" type="file" accept=".yaml,.yml,.json,application/yaml,application/json" onChange=${choose} />
+      <${Field} as="textarea" class="code" label="Document" rows="16" required spellcheck="false" value=${text} onInput=${(e) => setText(e.currentTarget.value)} />
+      <div role="alert"><${Wrong} problem=${send.problem} /></div>
+      <${Button} kind="main" type="submit" busy=${send.busy}>Import</${Button}>
+    </form></${Page}>`;
+}

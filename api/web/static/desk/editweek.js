@@ -1,0 +1,116 @@
+// A week of a programme, and its plans.
+
+import { useEffect, useState } from "../base/ui.js";
+import * as api from "../base/api.js";
+import { to } from "../base/router.js";
+import { count } from "../base/units.js";
+import { blockKinds, kindName } from "../base/words.js";
+import { Button, Field, html } from "../base/ui.js";
+import { atOf, moved, Reorder, Wrongs } from "./edit.js";
+import { Block } from "./editblock.js";
+import { LadderPreview } from "./ladder.js";
+
+/** Week edits a week; order is what moves it about. */
+export function Week({ draft, week, index, limits, problems, skills, order }) {
+  const base = `/weeks/${index}`;
+  const at = atOf(problems, base);
+  const [open, setOpen] = useState(index === 0);
+  const mine = problems.filter((p) => p.pointer === base || p.pointer.startsWith(`${base}/`));
+  const set = (name) => (e) => draft.edit((c) => (c.weeks[index][name] = e.currentTarget.value));
+  const plans = week.plans ?? [];
+  const skill = skills.get(week.skill_id);
+  return html`<details class="week" open=${open} onToggle=${(e) => setOpen(e.currentTarget.open)} data-at=${base} tabindex="-1">
+    <summary><span class="week-name">Week ${index + 1}${week.title ? `: ${week.title}` : ""}</span> <span class="small">${[skill?.name, count(plans.length, "plan"), mine.length > 0 && `${mine.length} to do`].filter(Boolean).join(", ")}</span></summary>
+    ${open && html`<div class="week-body">${order}
+      <div class="pair"><${Field} label="Title" maxlength="120" ...${at("/title")} value=${week.title ?? ""} onInput=${set("title")} />
+        <${Field} as="select" label="Skill" ...${at("/skill_id")} value=${week.skill_id ?? ""} onChange=${set("skill_id")}><${SkillOptions} skills=${skills} value=${week.skill_id} none="Choose a skill" /></${Field}></div>
+      <${Field} as="textarea" label="What this week is about" hint="For the students." rows="2" maxlength="4000" ...${at("/text")} value=${week.text ?? ""} onInput=${set("text")} />
+      ${skills.size === 0 && html`<p>There are no skills yet. <a href=${to("skill", "new")}>Say what is trained</a>; this draft is kept.</p>`}
+      ${skill && html`<details class="panel"><summary>Ladder of ${skill.name}: what each tier takes</summary><${LadderPreview} tiers=${skill.ladder.tiers} /><p><a href=${to("skill", skill.id)}>Change the skill or its ladder</a></p></details>`}
+      <${Wrongs} problems=${problems} at=${`${base}/plans`} />
+      ${plans.map((plan, i) => html`<${Plan} key=${i} draft=${draft} plan=${plan} path=${[index, i]} problems=${problems} skills=${skills} weekSkill=${skill}
+        order=${html`<${Reorder} what=${`plan ${i + 1} of week ${index + 1}`} index=${i} length=${plans.length} onMove=${(by) => draft.edit((c) => moved(c.weeks[index].plans, i, by))}
+          onCopy=${() => draft.edit((c) => c.weeks[index].plans.splice(i + 1, 0, structuredClone(plan)))} onRemove=${() => draft.edit((c) => c.weeks[index].plans.splice(i, 1))} />`} />`)}
+      <${Button} onClick=${() => draft.edit((c) => (c.weeks[index].plans = [...plans, { name: "", minutes: 60, times: 1, blocks: [] }]))}>Add a plan to week ${index + 1}</${Button}>
+    </div>`}
+  </details>`;
+}
+
+/** SkillOptions are the skills to choose among; one that is archived only where it is chosen. */
+export function SkillOptions({ skills, value, none }) {
+  const list = [...skills.values()].filter((s) => !s.archived_at || s.id === value);
+  return html`<option value="">${none}</option>${list.map((s) => html`<option value=${s.id}>${s.name}${s.archived_at ? " (archived)" : ""}</option>`)}`;
+}
+
+function Plan({ draft, plan, path: [w, p], problems, skills, weekSkill, order }) {
+  const base = `/weeks/${w}/plans/${p}`;
+  const at = atOf(problems, base);
+  const blocks = plan.blocks ?? [];
+  const shares = blocks.map((b) => b.share);
+  const sum = shares.reduce((a, b) => a + b, 0);
+  const minutes = useSplit(plan.minutes, shares);
+  const edit = (fn) => draft.edit((c) => fn(c.weeks[w].plans[p]));
+  const number = (name) => (e) => e.currentTarget.value !== "" && edit((x) => (x[name] = Math.trunc(Number(e.currentTarget.value))));
+  const add = (kind) => edit((x) => {
+    const radius = x.blocks?.at(-1)?.drill?.radius_m ?? weekSkill?.ladder.tiers[0].radius_m;
+    x.blocks = [...(x.blocks ?? []), { kind, share: Math.max(0, 100 - sum), drill: radius ? { radius_m: radius } : {} }];
+  });
+  return html`<section class="plan-edit" data-at=${base} tabindex="-1"><h3>Plan ${p + 1} of week ${w + 1}</h3>${order}
+    <div class="trio"><${Field} label="Name" maxlength="120" ...${at("/name")} value=${plan.name ?? ""} onInput=${(e) => edit((x) => (x.name = e.currentTarget.value))} />
+      <${Field} label="Minutes" type="number" min="5" max="240" ...${at("/minutes")} value=${plan.minutes} onInput=${number("minutes")} />
+      <${Field} label="Times in the week" type="number" min="1" max="14" ...${at("/times")} value=${plan.times ?? 1} onInput=${number("times")} /></div>
+    ${blocks.length > 0 && html`<${SplitBar} blocks=${blocks} />`}
+    <p class=${`total ${sum === 100 ? "" : "off"}`}><strong>Shares: ${sum} of 100 %.</strong> ${totalText(sum, blocks, minutes, plan.minutes)}</p>
+    <${Wrongs} problems=${problems} at=${`${base}/blocks`} /><${Wrongs} problems=${problems} at=${base} />
+    ${blocks.map((block, b) => html`<${Block} key=${b} block=${block} index=${b} base=${`${base}/blocks/${b}`} minutes=${minutes?.[b]} problems=${problems} skills=${skills} weekSkill=${weekSkill}
+      edit=${(fn) => edit((x) => fn(x.blocks[b]))}
+      order=${html`<${Reorder} what=${`block ${b + 1} of plan ${p + 1}, week ${w + 1}`} index=${b} length=${blocks.length} onMove=${(by) => edit((x) => moved(x.blocks, b, by))}
+        onCopy=${() => edit((x) => x.blocks.splice(b + 1, 0, structuredClone(block)))} onRemove=${() => edit((x) => x.blocks.splice(b, 1))} />`} />`)}
+    <fieldset class="adds"><legend>Add a block</legend><div class="row">${blockKinds.map((kind) => html`<${Button} class="small-button" onClick=${() => add(kind)}>${kindName(kind)}</${Button}>`)}</div></fieldset>
+  </section>`;
+}
+
+function totalText(sum, blocks, minutes, length) {
+  if (blocks.length === 0) return "A plan needs at least one block.";
+  const given = minutes?.slice(0, blocks.length).reduce((a, b) => a + b, 0);
+  const parts = minutes ? ` ${blocks.map((b, i) => `${kindName(b.kind)} ${minutes[i]} min`).join(", ")}.` : "";
+  if (sum === 100) return minutes ? `${given} of ${length} minutes:${parts}` : "";
+  return sum < 100 ? `${100 - sum} % still to give.${parts}` : `${sum - 100} % too much.`;
+}
+
+const splits = new Map(); // what the service said of a split, by the question
+
+/**
+ * useSplit asks the service for the minutes of shares; what is missing to 100
+ * counts as one more share. null while that is not known.
+ */
+function useSplit(minutes, shares) {
+  const rest = 100 - shares.reduce((a, b) => a + b, 0);
+  const question = JSON.stringify({ minutes, shares: rest > 0 ? [...shares, rest] : shares });
+  const possible = shares.length > 0 && rest >= 0 && minutes >= 5 && minutes <= 240;
+  const [, redraw] = useState(0);
+  useEffect(() => {
+    if (!possible || splits.has(question)) return;
+    const timer = setTimeout(async () => {
+      try {
+        splits.set(question, (await api.post("/v1/calc/split", JSON.parse(question))).minutes);
+        redraw((n) => n + 1);
+      } catch (e) {
+        if (!e.known) console.error(e); // the draft's own problems tell what is wrong
+      }
+    }, 150);
+    return () => clearTimeout(timer);
+  }, [question]);
+  return possible ? splits.get(question) ?? null : null;
+}
+
+/** SplitBar shows the shares beside each other; the text below says the same. */
+function SplitBar({ blocks }) {
+  let x = 0;
+  return html`<svg class="splitbar" viewBox="0 0 100 6" preserveAspectRatio="none" aria-hidden="true">
+    <rect class="rest" x="0" y="0" width="100" height="6" />${blocks.map((b) => {
+      const from = x;
+      x += b.share;
+      return html`<rect class=${`share ${b.kind}`} x=${from} y="0" width=${Math.max(0, b.share)} height="6" />`;
+    })}</svg>`;
+}

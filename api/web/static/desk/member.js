@@ -1,0 +1,121 @@
+// One member: what can be changed, groups, and who coaches a student.
+
+import * as api from "../base/api.js";
+import { who } from "../base/account.js";
+import { useLoad } from "../base/load.js";
+import { go, to } from "../base/router.js";
+import { day } from "../base/units.js";
+import { roleName } from "../base/words.js";
+import { Button, Choice, Field, html, Notice, Page, Switch, useSend, useState, Wrong } from "../base/ui.js";
+import { Ask, AsOf, Missing, useAll } from "./parts.js";
+import { isOwner, knowText, PeopleNav } from "./people.js";
+
+export function MemberPage({ args: [id] }) {
+  const loaded = useLoad(`/v1/members/${id}`);
+  const m = loaded.body;
+  if (!m) return html`<${Page} title="Member" wide><${PeopleNav} current="people" /><${Missing} what="The member" from=${loaded} /></${Page}>`;
+  const mayChange = isOwner() || m.role === "student" || m.id === who.value.membership.member_id;
+  return html`<${Page} title=${m.name} wide><${PeopleNav} current="people" /><${AsOf} from=${loaded} />
+    <p>${roleName(m.role)}, ${m.email}, joined ${day(m.joined_at)}.${knowText(m) ? ` Note: ${knowText(m)}.` : ""}</p>
+    ${m.role === "student" && !m.removed_at && html`<p class="row"><a class="button" href=${to("student", m.id)}>Progress and sessions</a><a class="button" href=${`${to("assign")}?student=${m.id}`}>Assign a programme</a></p>`}
+    ${m.removed_at ? html`<${Notice} title="Not in the academy any more"><p>What they did is kept. An invitation brings them back as the member they were.</p></${Notice}>` : html`
+      ${mayChange && html`<${Change} key=${m.revision} member=${m} onDone=${loaded.reload} />`}
+      ${m.role === "student" && html`<${Groups} member=${m} />`}
+      ${m.role === "student" && html`<${Coaches} member=${m} />`}
+      ${m.junior && html`<${Consent} member=${m} onDone=${loaded.reload} />`}
+      ${isOwner() && m.id !== who.value.membership.member_id && html`<${Remove} member=${m} />`}`}
+  </${Page}>`;
+}
+
+function Change({ member, onDone }) {
+  const [form, set] = useState({ name: member.name, time_zone: member.time_zone, units: member.units, role: member.role, junior: member.junior });
+  const [done, setDone] = useState(false);
+  const send = useSend(async () => {
+    setDone(false);
+    const change = Object.fromEntries(Object.entries(form).filter(([k, v]) => v !== member[k]));
+    await api.patch(`/v1/members/${member.id}`, change, { headers: { "If-Match": `"${member.revision}"` } });
+    setDone(true);
+    onDone();
+  });
+  const input = (name) => ({ value: form[name], error: send.at(`/${name}`), onInput: (e) => set({ ...form, [name]: e.currentTarget.value }) });
+  return html`<section><h2>Change</h2><form class="form" onSubmit=${send.run}>
+    <${Field} label="Name" required maxlength="120" ...${input("name")} />
+    <${Field} label="Time zone" hint="An IANA name. Practice weeks are counted in it." required ...${input("time_zone")} list="zones" />
+    <${Zones} />
+    <${Choice} label="Lengths shown in" value=${form.units} options=${[["feet", "Feet and yards"], ["metres", "Metres"]]} onChange=${(units) => set({ ...form, units })} />
+    ${isOwner() && ["coach", "owner"].includes(member.role) && html`<${Choice} label="Role" value=${form.role} options=${[["coach", "Coach"], ["owner", "Owner"]]} onChange=${(role) => set({ ...form, role })} />`}
+    ${member.role === "student" && html`<${Switch} label="Junior" hint="Sessions are kept only with a guardian's consent." on=${form.junior} onChange=${(junior) => set({ ...form, junior })} />`}
+    <div role="alert"><${Wrong} problem=${send.problem} /></div>
+    <${Button} kind="main" type="submit" busy=${send.busy}>Save</${Button}> <span role="status">${done ? "Saved." : ""}</span>
+  </form></section>`;
+}
+
+/** Zones proposes time zones to a field with list="zones". */
+export const Zones = () => html`<datalist id="zones">${(Intl.supportedValuesOf?.("timeZone") ?? []).map((z) => html`<option value=${z} />`)}</datalist>`;
+
+function Groups({ member }) {
+  const groups = useAll("/v1/groups?limit=200");
+  const [problem, setProblem] = useState(null);
+  const toggle = async (g, on) => {
+    try {
+      setProblem(null);
+      const ids = g.student_ids.filter((x) => x !== member.id);
+      await api.put(`/v1/groups/${g.id}`, { name: g.name, student_ids: on ? [...ids, member.id] : ids }, { headers: { "If-Match": `"${g.revision}"` } });
+    } catch (e) {
+      if (!e.known) console.error(e);
+      setProblem(e);
+    }
+    groups.reload();
+  };
+  return html`<section><h2>Groups</h2><${Missing} what="the groups" from=${groups} />
+    ${groups.items?.length === 0 && html`<p>There are no groups yet. <a href=${to("groups")}>Make one.</a></p>`}
+    ${groups.items?.map((g) => html`<${Switch} key=${g.id + g.revision} label=${g.name} on=${g.student_ids.includes(member.id)} onChange=${(on) => toggle(g, on)} />`)}
+    <${Wrong} problem=${problem} /></section>`;
+}
+
+function Coaches({ member }) {
+  const linked = useLoad(`/v1/students/${member.id}/coaches`);
+  const staff = useAll("/v1/members?limit=200");
+  const coaches = (staff.items ?? []).filter((m) => ["coach", "owner"].includes(m.role));
+  const ids = new Set(linked.body?.items.map((c) => c.id));
+  const [problem, setProblem] = useState(null);
+  const toggle = async (coach, on) => {
+    try {
+      setProblem(null);
+      await (on ? api.put : api.del)(`/v1/students/${member.id}/coaches/${coach.id}`);
+    } catch (e) {
+      if (!e.known) console.error(e);
+      setProblem(e);
+    }
+    linked.reload();
+  };
+  return html`<section><h2>Coaches</h2><${Missing} what="the coaches" from=${linked} />
+    ${linked.body && (isOwner() ? coaches.map((c) => html`<${Switch} key=${c.id + ids.has(c.id)} label=${c.name} on=${ids.has(c.id)} onChange=${(on) => toggle(c, on)} />`)
+      : html`<p>${coaches.filter((c) => ids.has(c.id)).map((c) => c.name).join(", ") || "None."}</p>`)}
+    <${Wrong} problem=${problem} /></section>`;
+}
+
+/** Consent gives or withdraws consent for a junior. */
+export function Consent({ member, onDone }) {
+  const given = Boolean(member.consent_at);
+  const send = useSend(async () => {
+    await api.put(`/v1/students/${member.id}/consent`, { given: !given });
+    onDone();
+  });
+  const may = isOwner() || who.value.membership.role === "guardian";
+  return html`<section><h2>Consent</h2>
+    <p>${given ? `Given ${day(member.consent_at)}.` : "Not given: no session of this junior is kept until then."}</p>
+    ${isOwner() && html`<p class="small">An owner records it when it was given on paper.</p>`}
+    ${may ? html`<${Button} busy=${send.busy} onClick=${send.run}>${given ? "Withdraw consent" : "Give consent"}</${Button}>` : html`<p>Invite a guardian to give it, or let an owner record it.</p>`}
+    <${Wrong} problem=${send.problem} /></section>`;
+}
+
+function Remove({ member }) {
+  const [asking, ask] = useState(false);
+  const remove = async () => {
+    await api.del(`/v1/members/${member.id}`);
+    go(to("people"));
+  };
+  return html`<section><h2>Remove</h2><p>Access ends at once; what they did is kept.</p><${Button} onClick=${() => ask(true)}>Remove ${member.name}</${Button}>
+    ${asking && html`<${Ask} title=${`Remove ${member.name}?`} verb="Remove" onDo=${remove} onClose=${() => ask(false)}><p>${member.name} cannot sign in to this academy any more. An invitation brings them back.</p></${Ask}>`}</section>`;
+}

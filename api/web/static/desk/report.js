@@ -1,0 +1,82 @@
+// A progress report to hand to a student or a parent, on A4 or Letter. A
+// junior's report carries the first name and no days.
+
+import { who } from "../base/account.js";
+import { useLoad } from "../base/load.js";
+import { to } from "../base/router.js";
+import { count, day, near, number, percent } from "../base/units.js";
+import { ballsText, kindName, tierText } from "../base/words.js";
+import { Button, Field, html, Page, Switch, useState } from "../base/ui.js";
+import { AsOf, Missing, positionText, standing } from "./parts.js";
+import { SkillCharts } from "./skillcharts.js";
+
+export function Report({ args: [id] }) {
+  const progress = useLoad(`/v1/students/${id}/progress`);
+  const { body } = progress;
+  if (!body) return html`<${Page} title="Progress report"><${Missing} what="The progress" from=${progress} /></${Page}>`;
+  return html`<${Written} body=${body} progress=${progress} />`;
+}
+
+const first = (name) => name.trim().split(/\s+/)[0];
+
+function Written({ body, progress }) {
+  const { student } = body;
+  const [words, setWords] = useState("");
+  const [charts, setCharts] = useState(true);
+  const teaches = who.value.membership.role !== "guardian";
+  const name = student.junior ? first(student.name) : student.name;
+  const skills = body.skills.filter((s) => s.total.balls + s.total.attested.balls > 0 || s.milestones.length > 0);
+  const made = body.skills.flatMap((s) => s.milestones.map((m) => ({ ...m, skill: s.name }))).sort((a, b) => Date.parse(a.at) - Date.parse(b.at));
+  return html`<${Page} title=${`Progress report: ${name}`} lead=${`${who.value.membership.academy_name}, ${day(Date.now())}, by ${who.value.account.name}`}>
+    <section class="screen-only panel report-tools"><p class="row"><${Button} kind="main" onClick=${() => print()}>Print</${Button}>${teaches && html`<a class="button" href=${to("student", student.id)}>Back to the student</a>`}</p>
+      ${teaches && html`<${Field} as="textarea" label="Your own words" hint="Printed at the top; not kept." rows="3" maxlength="2000" value=${words} onInput=${(e) => setWords(e.currentTarget.value)} />`}
+      <${Switch} label="With charts" on=${charts} onChange=${setCharts} /><p class="small">It fits A4 and Letter; choose the paper in the print dialog.</p></section>
+    <${AsOf} from=${progress} />
+    ${words && html`<blockquote class="text own-words">${words}</blockquote>`}
+    ${body.sessions === 0 && html`<p>No sessions yet. The report fills with the first ball that is logged.</p>`}
+    ${body.sessions > 0 && html`<p>${introText(body, name)}</p>
+      <section><h2>Milestones</h2>${made.length === 0 ? html`<p>None yet.</p>` : html`<ul class="plain">${made.map((m) => html`<li key=${m.session_id + m.skill_id + m.block + m.ball}><strong>${m.skill}:</strong> ${tierText(m.tier)}${student.junior ? "" : `, ${day(m.at)}`}</li>`)}</ul>`}</section>
+      ${skills.map((s) => html`<${Skill} key=${s.skill_id} student=${student} skill=${s} charts=${charts && !student.junior} />`)}
+      ${body.time.sessions > 0 && html`<${Time} time=${body.time} />`}`}
+    <${Next} body=${body} skills=${skills} name=${name} />
+    <section class="cautions"><h2>Please keep in mind</h2><ul>
+      <li>Estimates are advice, not a verdict on a person. Each comes with the range that most likely holds it.</li>
+      <li>On the green: nobody in front of, or beside, the line; behind the ball of others; stop for lightning.</li>
+      <li>Stop on pain; let the volume rise slowly; ask a licensed professional.</li>
+      ${student.junior && html`<li>This report is about a junior: it holds as little as possible. Hand it to the junior and the guardian only.</li>`}</ul></section>
+  </${Page}>`;
+}
+
+function introText(body, name) {
+  const work = body.assignments.filter(standing).map((a) => `${a.programme_name} (${positionText(a)}): ${count(a.done, "session")} done of ${a.planned} planned so far`);
+  return `${name} has logged ${count(body.sessions, "session")}.${work.length ? ` ${work.join("; ")}.` : ""}`;
+}
+
+function Skill({ student, skill, charts }) {
+  const { rate } = skill;
+  return html`<section class="report-skill"><h2>${skill.name}</h2>
+    <p>${skill.tiers ? (skill.next_tier ? `${skill.held} of ${skill.tiers} tiers made. The next: ${tierText(skill.next_tier)}.` : `All ${skill.tiers} tiers made.`) : ""}
+      ${rate ? ` Of 100 balls, most likely about ${Math.round(100 * rate.mean)} come to rest inside ${near(rate.radius_m)} now; with four chances in five it is between ${Math.round(100 * rate.interval_80.low)} and ${Math.round(100 * rate.interval_80.high)}. That rests on ${ballsText(rate.balls)} in ${count(rate.sessions, "session")}.` : ""}
+      ${skill.best_run.length ? ` The best run is ${skill.best_run.length}.` : ""}</p>
+    ${charts && html`<${SkillCharts} studentID=${student.id} skill=${skill} compact />`}</section>`;
+}
+
+function Time({ time }) {
+  const tenth = (n) => `${number(n, 1)} %`;
+  return html`<section><h2>Time kept</h2><p>Over the last ${count(time.sessions, "session")} by a plan.</p><table><caption class="unseen">Share of the time</caption>
+    <thead><tr><th scope="col">Block</th><th scope="col">Planned</th><th scope="col">Spent</th></tr></thead>
+    <tbody>${time.kinds.map((k) => html`<tr><th scope="row">${kindName(k.kind)}</th><td>${tenth(k.planned_percent)}</td><td>${tenth(k.spent_percent)}</td></tr>`)}</tbody></table></section>`;
+}
+
+function Next({ skills, name }) {
+  const open = skills.filter((s) => s.next_tier);
+  return html`<section><h2>What next</h2>${open.length === 0 ? html`<p>${skills.length ? `Every ladder is finished: keep the skills alive in warm-ups.` : `The first sessions of ${name}, by the plan.`}</p>` : html`<ul class="plain">${open.map((s) => html`<li key=${s.skill_id}><strong>${s.name}:</strong> ${tierText(s.next_tier)}. ${nextText(s)}</li>`)}</ul>`}</section>`;
+}
+
+function nextText(s) {
+  if (!s.forecast) return "There are too few balls yet to say when.";
+  const { low, high } = s.forecast.range_80_sessions;
+  const chance = `The chance to make it in the next session is ${percent(s.forecast.next_session)}`;
+  if (low == null || high == null) return `${chance}; it may take long, so a step in between may help.`;
+  return `${chance}; most likely it takes ${low === high ? count(low, "session") : `${number(low)} to ${number(high)} sessions`} at this rate.`;
+}

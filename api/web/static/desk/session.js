@@ -1,0 +1,78 @@
+// One session ball by ball, what it did, and the comments under it.
+
+import * as api from "../base/api.js";
+import { useLoad } from "../base/load.js";
+import { to } from "../base/router.js";
+import { count, dayTime, far, minutes, near, percent } from "../base/units.js";
+import { ballsText, kindName, outcomeName, runText, taskText, tierText } from "../base/words.js";
+import { Button, Field, html, Page, useEffect, useSend, useState, Wrong } from "../base/ui.js";
+import { following, goingOn, sessions, useLive } from "./live.js";
+import { AsOf, Missing, useAll } from "./parts.js";
+
+export function SessionPage({ args: [id] }) {
+  const loaded = useLoad(`/v1/sessions/${id}`);
+  useLive();
+  const live = sessions.value.get(id)?.session;
+  // What came over the stream may be newer than what was asked for.
+  const session = live && live.revision > (loaded.body?.revision ?? 0) ? live : loaded.body;
+  const people = useAll("/v1/members?removed=true&limit=200");
+  if (!session) return html`<${Page} title="Session"><${Missing} what="The session" from=${loaded} /></${Page}>`;
+  const student = people.items?.find((m) => m.id === session.student_id);
+  return html`<${Page} title=${`Session of ${dayTime(session.started_at)}`} wide>
+    <p><a href=${to("student", session.student_id)}>${student?.name ?? "The student"}</a>${session.week ? `, week ${session.week}, plan ${session.plan}` : ", own practice"}. ${endText(session)}</p>
+    <${AsOf} from=${loaded} />
+    ${goingOn(session) && html`<p class="following" role="status">${following.value === "on" ? "Going on: balls appear as they are sent." : "Going on."}</p>`}
+    ${session.note && html`<blockquote class="text">${session.note}</blockquote>`}
+    ${session.notices.length > 0 && html`<ul class="plain">${session.notices.map((n) => html`<li>${n.detail}</li>`)}</ul>`}
+    <${Did} session=${session} />
+    ${session.blocks.map((b, i) => html`<${Block} key=${i} block=${b} number=${i + 1} />`)}
+    ${session.missed?.length > 0 && html`<p>Not done: ${session.missed.map((m) => `${kindName(m.kind).toLowerCase()}, ${minutes(m.planned_seconds)} planned`).join("; ")}.</p>`}
+    <${Comments} id=${id} people=${people.items ?? []} />
+  </${Page}>`;
+}
+
+function endText(session) {
+  const seconds = session.blocks.reduce((sum, b) => sum + (b.seconds ?? 0), 0);
+  const planned = session.blocks.reduce((sum, b) => sum + (b.planned_seconds ?? 0), 0) + (session.missed ?? []).reduce((sum, m) => sum + m.planned_seconds, 0);
+  return `${minutes(seconds)} practised${planned ? `, ${minutes(planned)} planned` : ""}.`;
+}
+
+function Did({ session }) {
+  return html`<section><h2>What it did</h2>
+    ${session.milestones.length > 0 && html`<ul class="milestones">${session.milestones.map((m) => html`<li><strong>Made ${tierText(m.tier)}</strong>, with ball ${m.ball} of block ${m.block}</li>`)}</ul>`}
+    ${session.readings.length === 0 ? html`<p>It says nothing about a tier.</p>` : html`<ul class="plain">${session.readings.map((r) => html`<li>${tierText(r.tier)}: ${r.inside} of ${ballsText(r.judged)} inside${r.holed ? `, ${r.holed} holed` : ""}; best run ${runText(r.best_run)}${r.near ? `, ${r.near.text}` : ""}${r.unmeasured ? `; ${ballsText(r.unmeasured)} unmeasured: judged at another radius, without a leave` : ""}${r.attained ? `; the length was there at ball ${r.attained.ball} of block ${r.attained.block}` : ""}.</li>`)}</ul>`}
+  </section>`;
+}
+
+function Block({ block, number }) {
+  const time = `${minutes(block.seconds ?? 0)}${block.planned_seconds ? ` of ${minutes(block.planned_seconds)} planned` : ""}`;
+  const { attested, balls = [] } = block;
+  return html`<section class="session-block"><h2>Block ${number}: ${kindName(block.kind)}</h2>
+    <p>${time}, judged at ${near(block.radius_m)}. ${attested ? `From a card: ${attested.inside} of ${ballsText(attested.balls)} inside, best run ${attested.best_run ?? 0}.` : `${block.counts?.inside ?? 0} of ${ballsText(block.counts?.balls ?? balls.length)} inside${block.counts?.holed ? `, ${block.counts.holed} holed` : ""}.`}</p>
+    ${balls.length > 0 && html`<${Balls} balls=${balls} kind=${block.kind} />`}
+  </section>`;
+}
+
+/** Balls lists the balls in order, a gap after each that ended a run. */
+function Balls({ balls, kind }) {
+  const detail = (b) => [taskText({ lie: kind === "random" ? b.lie : "", distance_m: kind === "random" ? b.distance_m : 0, club: kind === "test" ? "" : b.club }), b.leave_m ? `left ${near(b.leave_m)}` : ""].filter(Boolean).join(", ");
+  return html`<ol class="ball-list">${balls.map((b, i) => html`<li key=${i} class=${`ball-item ${b.outcome}`}><span class="ball-n">${i + 1}</span> <span class="ball-outcome">${outcomeName(b.outcome)}</span>${detail(b) && html` <span class="ball-detail">${detail(b)}</span>`}</li>`)}</ol>`;
+}
+
+function Comments({ id, people }) {
+  const comments = useLoad(`/v1/sessions/${id}/comments`);
+  const [text, setText] = useState("");
+  const send = useSend(async () => {
+    await api.post(`/v1/sessions/${id}/comments`, { text });
+    setText("");
+    comments.reload();
+  });
+  return html`<section><h2>Comments</h2>
+    <${Missing} what="the comments" from=${comments} />
+    ${comments.body?.items.length === 0 && html`<p>None yet.</p>`}
+    <ul class="comments">${comments.body?.items.map((c) => html`<li key=${c.id}><p class="small">${people.find((m) => m.id === c.author_id)?.name ?? "A coach"}, ${dayTime(c.created_at)}</p><p class="text">${c.text}</p></li>`)}</ul>
+    <form class="form screen-only" onSubmit=${send.run}>
+      <${Field} as="textarea" label="Comment" hint="The student reads it under this session." rows="4" required maxlength="4000" value=${text} error=${send.at("/text")} onInput=${(e) => setText(e.currentTarget.value)} />
+      <${Wrong} problem=${send.problem} /><${Button} kind="main" type="submit" busy=${send.busy}>Send the comment</${Button}>
+    </form></section>`;
+}

@@ -1,0 +1,60 @@
+// What a skill looks like over time: the rate with its band, runs near the tier,
+// balls and minutes by the week. All numbers are the service's.
+
+import { BandChart } from "../base/chart.js";
+import { useLoad } from "../base/load.js";
+import { count, day, near, percent, percents } from "../base/units.js";
+import { ballsText, runText, tierText } from "../base/words.js";
+import { html } from "../base/ui.js";
+import { Bars } from "./charts.js";
+import { Missing } from "./parts.js";
+
+const interval = (p) => percents(p.interval_80.low, p.interval_80.high);
+
+/** SkillCharts draws one skill of one student. compact leaves the weeks out. */
+export function SkillCharts({ studentID, skill, compact }) {
+  const history = useLoad(`/v1/students/${studentID}/skills/${skill.skill_id}/history`);
+  if (!history.body) return html`<${Missing} what=${`the history of ${skill.name}`} from=${history} />`;
+  const { points, weeks, tier } = history.body;
+  if (points.length < 2) return html`<p>Charts follow once two sessions say something about the next tier.</p>`;
+  const made = new Map(skill.milestones.map((m) => [m.session_id, tierText(m.tier)]));
+  return html`<div class="charts"><${Rate} points=${points} tier=${tier} made=${made} />
+    ${!compact && html`<${Runs} points=${points} tier=${tier} made=${made} />`}
+    ${!compact && weeks.length > 1 && html`<${Weeks} weeks=${weeks} />`}</div>`;
+}
+
+function Rate({ points, tier, made }) {
+  const [first, last] = [points[0], points.at(-1)];
+  const sentence = `From ${percent(first.mean)} (${interval(first)}) on ${day(first.day)} to ${percent(last.mean)} (${interval(last)}) on ${day(last.day)}. The band holds the rate with 80 % probability; a star is a session in which a tier was made.`;
+  return html`<${BandChart} title=${`Rate inside ${near(tier.radius_m)}, session by session`} sentence=${sentence}
+    points=${points.map((p) => ({ x: Date.parse(p.started_at), label: day(p.day), mean: p.mean, low: p.interval_80.low, high: p.interval_80.high, mark: made.get(p.session_id), source: p }))}
+    columns=${["Session", "Rate", "80 % band", "In", "Of balls", "Unmeasured", "Tier made"]}
+    row=${({ label, mark, source }) => [label, percent(source.mean), interval(source), source.inside, source.judged, source.unmeasured, mark ?? ""]} />`;
+}
+
+/** Runs shows the best run of each session against the tier's length. */
+function Runs({ points, tier, made }) {
+  const best = Math.max(...points.map((p) => p.best_run.length));
+  const times = points.filter((p) => p.best_run.length === best).length;
+  const reached = points.filter((p) => p.best_run.length >= tier.run).length;
+  const sentence = `The tier is ${tierText(tier)}. The best run in these ${count(points.length, "session")} is ${best}${times > 1 ? `, ${times} times` : ""}; ${reached === 0 ? "none reached the tier's length" : `${count(reached, "session")} reached the tier's length`}. The line is that length; a star is a session in which a tier was made.`;
+  return html`<${Bars} title=${`Best run inside ${near(tier.radius_m)}, session by session`} sentence=${sentence} unit="in a row"
+    points=${points.map((p) => ({ label: day(p.day), value: p.best_run.length, line: tier.run, mark: made.get(p.session_id) }))}
+    columns=${["Session", "Best run", "Tier's length", "Tier made"]}
+    rows=${points.map((p) => [day(p.day), runText(p.best_run), tier.run, made.get(p.session_id) ?? ""])} />`;
+}
+
+function Weeks({ weeks }) {
+  const ballsOf = (w) => w.balls + w.attested.balls;
+  const minutesOf = (w) => Math.round(w.seconds / 60);
+  const rows = weeks.map((w) => [day(w.monday), w.sessions, ballsOf(w), minutesOf(w), w.attested.balls || ""]);
+  const columns = ["Week from", "Sessions", "Balls", "Minutes", "Of them from cards"];
+  const tell = (of, word) => {
+    const last = weeks.at(-1);
+    const most = weeks.reduce((a, b) => (of(b) > of(a) ? b : a));
+    return `The most was ${word(of(most))} in the week from ${day(most.monday)}; in the latest, from ${day(last.monday)}, ${word(of(last))}. Weeks without practice are left out.`;
+  };
+  const points = (of) => weeks.map((w) => ({ label: day(w.monday), value: of(w) }));
+  return html`<${Bars} title="Balls by the week" unit="balls" sentence=${tell(ballsOf, ballsText)} points=${points(ballsOf)} columns=${columns} rows=${rows} />
+    <${Bars} title="Minutes by the week" unit="minutes" sentence=${tell(minutesOf, (n) => count(n, "minute"))} points=${points(minutesOf)} columns=${columns} rows=${rows} />`;
+}

@@ -1,0 +1,33 @@
+// Skills: what the academy trains, each with its ladder.
+
+import { to } from "../base/router.js";
+import { count } from "../base/units.js";
+import { tierText } from "../base/words.js";
+import { html, Page, Switch, useState } from "../base/ui.js";
+import { AsOf, Missing, useAll } from "./parts.js";
+import { ProgrammeNav } from "./programmes.js";
+
+const kinds = {
+  chip_and_run: "Chip and run", pitch: "Pitch", bunker_shot: "Bunker shot", lob: "Lob", lag_putt: "Lag putt", short_putt: "Short putt", own: "The coach's own",
+};
+
+/** skillKinds in the order they are offered. */
+export const skillKinds = Object.entries(kinds);
+
+/** skillKindName is the sort of shot as a label. */
+export const skillKindName = (kind) => kinds[kind] ?? kind;
+
+export function Skills() {
+  const [archived, setArchived] = useState(false);
+  const list = useAll(`/v1/skills?limit=200${archived ? "&archived=true" : ""}`);
+  return html`<${Page} title="Skills and ladders" wide>
+    <${ProgrammeNav} current="skills" />
+    <p><a class="button main" href=${to("skill", "new")}>New skill</a></p>
+    <${Missing} what="the skills" from=${list} /><${AsOf} from=${list} />
+    ${list.items?.length === 0 && html`<section class="empty"><h2>No skills yet</h2><p>A skill is what is trained, such as a pitch to a landing spot. Its ladder is a few tiers, each strictly harder: so many balls in a row inside a circle.</p></section>`}
+    <ul class="tiles">${list.items?.map((s) => html`<li key=${s.id} class="panel"><h2><a href=${to("skill", s.id)}>${s.name}</a></h2>
+      <p class="small">${skillKindName(s.kind)}, ${count(s.ladder.tiers.length, "tier")}${s.ladder.test_only ? ", in tests only" : ""}.${s.archived_at ? " Archived." : ""}</p>
+      <ol class="plain">${s.ladder.tiers.map((t) => html`<li>${tierText(t)}</li>`)}</ol></li>`)}</ul>
+    <${Switch} label="Show archived ones as well" on=${archived} onChange=${setArchived} />
+  </${Page}>`;
+}

@@ -1,0 +1,118 @@
+// One student: reasons to look, programme, progress per skill with charts, time
+// against the plan, sessions.
+
+import { useLoad } from "../base/load.js";
+import { to } from "../base/router.js";
+import { count, day, minutes, number, percent } from "../base/units.js";
+import { ballsText, kindName, reasonName, runText, tierText } from "../base/words.js";
+import { Button, html, Notice, Page, useState } from "../base/ui.js";
+import { AcknowledgeDialog, AssignmentActions, CommentDialog, unsilence } from "./actions.js";
+import { Split } from "./charts.js";
+import { AsOf, Missing, positionText, rateText, seenText, standing, standingText } from "./parts.js";
+import { SessionList } from "./sessions.js";
+import { SkillCharts } from "./skillcharts.js";
+import { Reason } from "./today.js";
+
+export function StudentPage({ args: [id] }) {
+  const progress = useLoad(`/v1/students/${id}/progress`);
+  const { body } = progress;
+  if (!body) return html`<${Page} title="Student" wide><${Missing} what="The student" from=${progress} /></${Page}>`;
+  return html`<${Page} title=${body.student.name} wide lead=${`${count(body.sessions, "session")}, ${seenText(body.last_at)}.`}>
+    <${AsOf} from=${progress} />
+    ${body.student.junior && html`<p><strong>Junior.</strong> As little data as possible; the club's safeguarding rules come first.</p>`}
+    <${Actions} body=${body} reload=${progress.reload} />
+    <${Reasons} body=${body} reload=${progress.reload} />
+    <${Work} body=${body} reload=${progress.reload} />
+    ${body.skills.map((s) => html`<${Skill} key=${s.skill_id} studentID=${id} skill=${s} />`)}
+    ${body.sessions === 0 && html`<section class="empty"><h2>No sessions yet</h2><p>Progress starts with the first ball that ${body.student.name} logs on the green.</p></section>`}
+    ${body.time.sessions > 0 && html`<section><h2>Time against the plan</h2><${TimeKept} time=${body.time} /></section>`}
+    ${body.sessions > 0 && html`<section><h2>Latest sessions</h2><${SessionList} studentID=${id} limit=${5} /></section>`}
+  </${Page}>`;
+}
+
+function Actions({ body, reload }) {
+  const [asking, ask] = useState(false);
+  return html`<div class="row screen-only">
+    <${Button} disabled=${!body.last_at} onClick=${() => ask(true)}>Comment on the last session</${Button}>
+    <a class="button" href=${to("report", body.student.id)}>Progress report</a>
+    <a class="button" href=${to("member", body.student.id)}>Name, groups and access</a>
+    ${asking && html`<${CommentDialog} student=${body.student} onClose=${(done) => (ask(false), done && reload())} />`}
+  </div>`;
+}
+
+function Reasons({ body, reload }) {
+  const [asking, ask] = useState(null);
+  if (body.attention.length === 0) return html`<section><h2>Attention</h2><p>Nothing calls for attention.</p></section>`;
+  const again = async (reason) => {
+    await unsilence(body.student, reason);
+    reload();
+  };
+  return html`<section><h2>Attention</h2><ul class="reasons">${body.attention.map((a) => html`<li key=${a.reason + a.skill_id}>
+    <${Reason} reason=${a} />
+    ${a.silenced ? html`<p>Acknowledged, silent until ${day(a.silenced.until)}${a.silenced.note ? `: “${a.silenced.note}”` : "."} <${Button} kind="quiet" onClick=${() => again(a)}>Call again now</${Button}></p>`
+      : html`<${Button} class="small-button" aria-label=${`Acknowledge: ${reasonName(a.reason)}${a.skill_name ? `, ${a.skill_name}` : ""}`} onClick=${() => ask(a)}>Acknowledge</${Button}>`}</li>`)}</ul>
+    ${asking && html`<${AcknowledgeDialog} student=${body.student} reason=${asking} onClose=${(done) => (ask(null), done && reload())} />`}</section>`;
+}
+
+function Work({ body, reload }) {
+  const [now, before] = [body.assignments.filter(standing), body.assignments.filter((a) => !standing(a))];
+  return html`<section><h2>Programme</h2>
+    ${now.length === 0 && html`<p>No programme is assigned now.</p>`}
+    ${now.map((a) => html`<${AssignmentActions} key=${a.assignment_id} student=${body.student} assignment=${a} onDone=${reload} />`)}
+    <p><a class="button" href=${`${to("assign")}?student=${body.student.id}`}>Assign a programme</a></p>
+    ${before.length > 0 && html`<details class="panel"><summary>Earlier: ${before.length}</summary><ul class="plain">${before.map((a) => html`<li key=${a.assignment_id}>${a.programme_name}, version ${a.version}: ${positionText(a)}, ${count(a.done, "session")} done of ${a.planned}.</li>`)}</ul></details>`}
+  </section>`;
+}
+
+function Skill({ studentID, skill }) {
+  return html`<section class="skill-section"><h2>${skill.name}</h2>
+    <p>${standingText(skill)}</p>
+    <dl class="facts-wide">
+      <div><dt>Rate now</dt><dd>${skill.rate ? `${rateText(skill.rate)} in ${count(skill.rate.sessions, "session")}${skill.rate.unmeasured ? `; ${ballsText(skill.rate.unmeasured)} unmeasured` : ""}` : "none yet: no ball says anything about the next tier's radius"}</dd></div>
+      <div><dt>Best run</dt><dd>${skill.best_run.length ? runText(skill.best_run) : "none yet"}${skill.near ? `; lately ${skill.near.text}` : ""}</dd></div>
+      <div><dt>This week</dt><dd>${tallyText(skill.week)}</dd></div>
+      <div><dt>In all</dt><dd>${tallyText(skill.total)}</dd></div>
+      ${skill.trend && html`<div><dt>Trend</dt><dd>${trendText(skill.trend)}</dd></div>`}
+      ${skill.forecast && html`<div><dt>Forecast</dt><dd>${forecastText(skill.forecast)}</dd></div>`}
+    </dl>
+    ${skill.undecided && html`<${Notice} title="Not decided yet"><p>${skill.undecided.text}</p></${Notice}>`}
+    <${SkillCharts} studentID=${studentID} skill=${skill} />
+    <h3>Tiers made</h3>
+    ${skill.milestones.length === 0 ? html`<p>None yet.</p>` : html`<ul class="plain">${skill.milestones.map((m) => html`<li key=${m.session_id + m.block + m.ball}>${tierText(m.tier)}: ${day(m.at)}, <a href=${to("session", m.session_id)}>with ball ${m.ball} of block ${m.block}</a></li>`)}</ul>`}
+  </section>`;
+}
+
+function tallyText(t) {
+  const attested = t.attested.balls ? ` and ${ballsText(t.attested.balls)} from cards` : "";
+  return `${count(t.sessions, "session")}, ${ballsText(t.balls)}${attested}, ${minutes(t.seconds)}`;
+}
+
+function trendText(t) {
+  return `${percent(t.improving)} likely to be rising, over ${count(t.sessions, "session")} since the last milestone`;
+}
+
+/** forecastText says a forecast with its uncertainty. */
+export function forecastText(f) {
+  const within = f.within.filter((w) => w.sessions > 1).map((w) => `${percent(w.probability)} within ${w.sessions}`);
+  const { low, high } = f.range_80_sessions;
+  let range = "most likely more than 200 sessions as things are";
+  if (low != null) range = high == null ? `at least ${count(Math.round(low), "session")} is likely, it may well take more than 200` : `most likely ${low === high ? count(low, "session") : `${number(low)} to ${number(high)} sessions`}${daysText(f.range_80_days)}`;
+  return `${percent(f.next_session)} to make the next tier in the next session${within.length ? `, ${within.join(", ")}` : ""}; ${range}`;
+}
+
+function daysText({ low, high }) {
+  if (low == null || high == null) return "";
+  const [a, b] = [Math.max(1, Math.round(low)), Math.max(1, Math.round(high))];
+  return a === b ? `, about ${count(a, "day")} at this pace` : `, ${a} to ${b} days at this pace`;
+}
+
+/** TimeKept draws the time of the last sessions by a plan against the plan. */
+export function TimeKept({ time }) {
+  const tenth = (n) => `${number(n, 1)} %`;
+  const off = time.kinds.reduce((a, b) => (Math.abs(b.spent_percent - b.planned_percent) > Math.abs(a.spent_percent - a.planned_percent) ? b : a));
+  const sentence = `Over the last ${count(time.sessions, "session")} by a plan. Farthest from the plan is ${kindName(off.kind).toLowerCase()}: ${tenth(off.spent_percent)} of the time, ${tenth(off.planned_percent)} planned.`;
+  return html`<${Split} title="Share of the time" sentence=${sentence}
+    parts=${time.kinds.map((k) => ({ label: kindName(k.kind), spent: k.spent_percent, planned: k.planned_percent, spentText: tenth(k.spent_percent), plannedText: tenth(k.planned_percent) }))}
+    columns=${["Block", "Spent", "Planned", "Minutes spent", "Minutes planned"]}
+    rows=${time.kinds.map((k) => [kindName(k.kind), tenth(k.spent_percent), tenth(k.planned_percent), Math.round(k.spent_seconds / 60), Math.round(k.planned_seconds / 60)])} />`;
+}

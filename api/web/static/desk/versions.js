@@ -1,0 +1,57 @@
+// The published versions of a programme, what each says, and how two differ.
+
+import { useLoad } from "../base/load.js";
+import { to } from "../base/router.js";
+import { count, dayTime } from "../base/units.js";
+import { kindName, tierText } from "../base/words.js";
+import { Field, html, Page, useState } from "../base/ui.js";
+import { ExportButton } from "./document.js";
+import { drillText } from "./editblock.js";
+import { AsOf, Missing, useAll } from "./parts.js";
+import { ProgrammeNav } from "./programmes.js";
+
+export function Versions({ args: [id, wanted] }) {
+  const programme = useLoad(`/v1/programmes/${id}`);
+  const versions = useLoad(`/v1/programmes/${id}/versions`);
+  const people = useAll("/v1/members?removed=true&limit=200");
+  const list = versions.body?.items ?? [];
+  const number = Number(wanted) || list[0]?.number;
+  return html`<${Page} title=${`Versions${programme.body ? ` of ${programme.body.draft.name}` : ""}`} wide><${ProgrammeNav} current="programmes" />
+    <p><a href=${to("programme", id)}>The draft</a></p>
+    <${Missing} what="the versions" from=${versions} /><${AsOf} from=${versions} />
+    ${versions.body && list.length === 0 && html`<section class="empty"><h2>Nothing published yet</h2><p>Publishing freezes the draft as version 1.</p></section>`}
+    ${list.length > 0 && html`<ul class="plain">${list.map((v) => html`<li key=${v.number}><a href=${to("versions", id, v.number)} aria-current=${v.number === number ? "true" : undefined}>Version ${v.number}</a>, published ${dayTime(v.published_at)} by ${people.items?.find((m) => m.id === v.published_by)?.name ?? "a coach"}</li>`)}</ul>`}
+    ${list.length > 1 && html`<${Compare} id=${id} list=${list} />`}
+    ${number && html`<${Content} id=${id} number=${number} />`}
+  </${Page}>`;
+}
+
+function Compare({ id, list }) {
+  const [from, setFrom] = useState(list[1].number);
+  const [upto, setUpto] = useState(list[0].number);
+  const found = useLoad(`/v1/programmes/${id}/differences?from=${from}&to=${upto}`);
+  const options = list.map((v) => html`<option value=${v.number}>Version ${v.number}</option>`);
+  const items = found.body?.items ?? [];
+  return html`<section><h2>Differences</h2><div class="pair form"><${Field} as="select" label="From" value=${from} onChange=${(e) => setFrom(Number(e.currentTarget.value))}>${options}</${Field}>
+      <${Field} as="select" label="To" value=${upto} onChange=${(e) => setUpto(Number(e.currentTarget.value))}>${options}</${Field}></div>
+    <${Missing} what="the differences" from=${found} />
+    ${found.body && (items.length === 0 ? html`<p role="status">They say the same.</p>` : html`<div class="scroll" tabindex="0" role="region" aria-label="Differences"><table><caption>${count(items.length, "difference")} from version ${from} to version ${upto}</caption>
+      <thead><tr><th scope="col">Where</th><th scope="col">What</th><th scope="col">Before</th><th scope="col">After</th></tr></thead>
+      <tbody>${items.map((d) => html`<tr key=${d.pointer + d.what}><th scope="row">${d.place}</th><td>${d.what}</td><td class="text">${d.before ?? "–"}</td><td class="text">${d.after ?? "–"}</td></tr>`)}</tbody></table></div>`)}
+  </section>`;
+}
+
+function Content({ id, number }) {
+  const version = useLoad(`/v1/programmes/${id}/versions/${number}`);
+  if (!version.body) return html`<${Missing} what=${`version ${number}`} from=${version} />`;
+  const { content, skills } = version.body;
+  const nameOf = (skill) => skills.find((s) => s.id === skill)?.name ?? "";
+  return html`<section><h2>Version ${number}: ${content.name}</h2>
+    ${content.text && html`<p class="text">${content.text}</p>`}
+    <p><${ExportButton} id=${id} version=${number} label=${`Export version ${number} as YAML`} /></p>
+    ${content.weeks.map((w, i) => html`<section class="outline" key=${i}><h3>Week ${i + 1}${w.title ? `: ${w.title}` : ""}</h3><p>${nameOf(w.skill_id)}.${w.text ? ` ${w.text}` : ""}</p>
+      ${w.plans.map((p, j) => html`<div key=${j}><h4>${p.name || `Plan ${j + 1}`}, ${p.minutes} min, ${count(p.times ?? 1, "time")} in the week</h4>
+        <ol class="plain">${p.blocks.map((b) => html`<li><strong>${kindName(b.kind)}</strong>, ${b.share} %, ${b.minutes} min${b.skill_id ? `, ${nameOf(b.skill_id)}` : ""}: ${drillText(b.drill)}</li>`)}</ol></div>`)}</section>`)}
+    <section><h3>Ladders as they were</h3>${skills.map((s) => html`<div key=${s.id}><h4>${s.name}</h4><ol class="plain">${s.ladder.tiers.map((t) => html`<li>${tierText(t)}</li>`)}</ol></div>`)}</section>
+  </section>`;
+}
