@@ -8,7 +8,6 @@ import (
 	"net/http"
 	"strings"
 	"testing"
-	"time"
 
 	"fringework/api"
 )
@@ -115,24 +114,4 @@ func testLive(t *testing.T, s *service) {
 		t.Errorf("after %s: %+v; want the two that were missed and the deletion", ids[0], again)
 	}
 	wrongAt(t, a.coach.get("/v1/live", header("Last-Event-ID", "x")).problem(400, "parameter_invalid"), "Last-Event-ID", "id of an event")
-}
-
-// A stream ends when the service stops.
-func testLiveEnds(t *testing.T, s *service, a academy) {
-	response, end := a.coach.stream("/v1/live")
-	defer end()
-	ended := make(chan error, 1)
-	go func() {
-		_, err := io.Copy(io.Discard, response.Body)
-		ended <- err
-	}()
-	s.cancel()
-	select {
-	case err := <-ended:
-		if err != nil {
-			t.Errorf("the stream broke off: %v", err)
-		}
-	case <-time.After(10 * time.Second):
-		t.Error("the stream goes on ten seconds after the service was told to stop")
-	}
 }
