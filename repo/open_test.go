@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"gorm.io/gorm"
+	"gorm.io/gorm/logger"
 
 	"fringework/domain"
 	"fringework/domain/academy"
@@ -144,6 +145,9 @@ func TestOpenRefusesANewerSchema(t *testing.T) {
 		t.Run(e.name, func(t *testing.T) {
 			url := e.url(t)
 			db := openAt(t, url)
+			if string(db.Engine()) != e.name {
+				t.Errorf("Engine: got %s, want %s", db.Engine(), e.name)
+			}
 			if err := db.Ready(t.Context()); err != nil {
 				t.Errorf("Ready: %v", err)
 			}
@@ -320,7 +324,17 @@ func TestSlowStatementsAreLoggedWithoutValues(t *testing.T) {
 	onEngines(t, func(t *testing.T, db *DB) {
 		var out strings.Builder
 		db.log.log, db.log.slow = slog.New(slog.NewTextHandler(&out, nil)), 0
+		before := db.Statements()
 		w := newWorld(t, db)
+		if got := db.Statements() - before; got < 10 {
+			t.Errorf("%d statements counted while a world was made, want more", got)
+		}
+		db.log.LogMode(logger.Info).Warn(t.Context(), "odd")
+		db.log.Info(t.Context(), "quiet")
+		db.log.Error(t.Context(), "quiet")
+		if text := out.String(); !strings.Contains(text, "message=odd") || strings.Contains(text, "quiet") {
+			t.Errorf("got log %.300q, want GORM's warnings alone", text)
+		}
 		if text := out.String(); !strings.Contains(text, "slow statement") || strings.Contains(text, "sandhill.example") || strings.Contains(text, string(w.student)) {
 			t.Errorf("got log %.300q, want statements without values", text)
 		}
