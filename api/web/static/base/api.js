@@ -16,6 +16,7 @@ export class Problem extends Error {
     Object.assign(this, {
       known: true, status, code: body.code ?? "", detail: body.detail ?? this.message,
       errors: body.errors ?? [], standing: body.standing, retryAfter,
+      requestID: body.request_id ?? "",
     });
   }
 }

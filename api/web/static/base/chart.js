@@ -5,7 +5,7 @@
 import { html, useId, useLayoutEffect, useRef, useState } from "./ui.js";
 
 const HEIGHT = 260;
-const LEFT = 46;
+const LEFT = 58;
 const RIGHT = 12;
 const TOP = 14;
 const BOTTOM = 34;

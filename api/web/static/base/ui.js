@@ -118,6 +118,7 @@ export function Wrong({ problem }) {
   if (!problem) return null;
   return html`<div class="wrongs">
     <p>${problem.detail ?? problem.message}</p>
+    ${problem.status >= 500 && problem.requestID && html`<p class="small">request_id ${problem.requestID}</p>`}
     ${problem.errors?.length > 0 && html`<ul>${problem.errors.map((e) => html`<li>${placeOf(e)}${e.detail}</li>`)}</ul>`}
   </div>`;
 }

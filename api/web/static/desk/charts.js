@@ -6,7 +6,7 @@ import { Table, useWidth } from "../base/chart.js";
 import { html, useId, useState } from "../base/ui.js";
 
 const HEIGHT = 200;
-const LEFT = 46;
+const LEFT = 50;
 const RIGHT = 12;
 const TOP = 18;
 const BOTTOM = 30;
@@ -59,7 +59,7 @@ export function Bars({ title, sentence, points, unit, columns, rows }) {
   return html`<${Figure} title=${title} sentence=${sentence} columns=${columns} rows=${rows} draw=${draw} />`;
 }
 
-const ROW = 56;
+const ROW = 66;
 
 /**
  * Split draws parts of a whole beside what was planned: { label, spent, planned,
@@ -68,13 +68,13 @@ const ROW = 56;
 export function Split({ title, sentence, parts, columns, rows }) {
   const most = Math.max(10, ...parts.flatMap((p) => [p.spent, p.planned]));
   const draw = (width, about) => {
-    const w = (v) => (v / most) * (width - 120);
+    const w = (v) => (v / most) * (width - 150);
     const height = parts.length * ROW + 8;
     return html`<svg class="band split" viewBox=${`0 0 ${width} ${height}`} role="img" aria-labelledby=${about}><desc>${sentence}</desc>
       ${parts.map((p, i) => html`<g transform=${`translate(10 ${i * ROW + 8})`}>
         <text class="axis strong" x="0" y="12">${p.label}</text>
-        <rect class="bar" x="0" y="18" width=${Math.max(1, w(p.spent))} height="12" /><text class="axis" x=${w(p.spent) + 6} y="29">${p.spentText} spent</text>
-        <rect class="bar planned" x="0" y="32" width=${Math.max(1, w(p.planned))} height="12" /><text class="axis" x=${w(p.planned) + 6} y="43">${p.plannedText} planned</text></g>`)}
+        <rect class="bar" x="0" y="19" width=${Math.max(1, w(p.spent))} height="14" /><text class="axis" x=${w(p.spent) + 8} y="31">${p.spentText} spent</text>
+        <rect class="bar planned" x="0" y="38" width=${Math.max(1, w(p.planned))} height="14" /><text class="axis" x=${w(p.planned) + 8} y="50">${p.plannedText} planned</text></g>`)}
     </svg>`;
   };
   return html`<${Figure} title=${title} sentence=${sentence} columns=${columns} rows=${rows} draw=${draw} />`;

@@ -34,31 +34,31 @@ export function Following() {
   return html`<p class=${`following ${following.value}`} role="status">${words[following.value]}</p>`;
 }
 
-/** Cards are the sessions in view. rows are the dashboard's. */
-export function Cards({ rows }) {
+/** Cards are the sessions in view. rows are the dashboard's, level that of their headings. */
+export function Cards({ rows, level = 3 }) {
   const now = useNow(15_000);
   const list = inView(now);
   const byStudent = new Map(rows.map((r) => [r.student.id, r]));
   if (list.length === 0) return html`<p>Nobody is practising with a network right now. A session appears here when its first ball is sent.</p>`;
-  return html`<ul class="cards">${list.map((s) => html`<li key=${s.id}><${Card} session=${s} row=${byStudent.get(s.student_id)} now=${now} /></li>`)}</ul>`;
+  return html`<ul class="cards">${list.map((s) => html`<li key=${s.id}><${Card} session=${s} row=${byStudent.get(s.student_id)} now=${now} level=${level} /></li>`)}</ul>`;
 }
 
 export function Clinic() {
   const board = useBoard();
   return html`<${Page} title="On the green" wide>
     <${Following} /><${Missing} what="your students" from=${board} /><${AsOf} from=${board} />
-    ${board.body && html`<${Cards} rows=${board.body.items} />`}
+    ${board.body && html`<${Cards} rows=${board.body.items} level=${2} />`}
   </${Page}>`;
 }
 
-function Card({ session, row, now }) {
+function Card({ session, row, now, level }) {
   const at = Math.max(0, session.blocks.findLastIndex((b) => b.balls?.length || b.seconds || b.attested));
   const block = session.blocks[at];
   const over = !goingOn(session, now);
   const skill = row?.skills.find((s) => s.skill_id === block?.skill_id);
   const tier = skill?.next_tier ?? session.readings.findLast((r) => r.skill_id === block?.skill_id)?.tier;
   return html`<article class=${`live ${over ? "over" : ""}`}>
-    <h3><a href=${to("session", session.id)}>${row?.student.name ?? "A student"}</a></h3>
+    <${`h${level}`} class="live-name"><a href=${to("session", session.id)}>${row?.student.name ?? "A student"}</a></${`h${level}`}>
     <p class="live-when">${over ? `Finished ${time(session.ended_at ?? session.received_at)}` : `Since ${time(session.started_at)}`}${!over && quiet(session, now)}</p>
     ${block && html`<p><strong>${kindName(block.kind)}</strong>, block ${at + 1}${skill ? `, ${skill.name}` : ""}: ${ballsText(block.balls?.length ?? 0)}${block.seconds ? ` in ${minutes(block.seconds)}` : ""}.</p>`}
     ${block?.balls?.length > 0 && html`<${Balls} block=${block} tier=${tier} />`}
@@ -78,7 +78,7 @@ function Balls({ block, tier }) {
   const { balls } = block;
   const run = tier && judge.read(balls, tier, block.radius_m).current;
   const shown = balls.slice(-SHOWN);
-  return html`${run && html`<p class="live-run"><span class="live-run-number">${run.length}</span> in a row now${run.holed ? `, ${run.holed} holed` : ""}; next tier ${tierText(tier)}.</p>`}
+  return html`${run && html`<p class="live-run"><span class="live-run-number">${run.length}</span> in a row now${run.holed ? `, ${run.holed} holed` : ""}</p><p>To make: ${tierText(tier)}.</p>`}
     ${block.counts && html`<p>${block.counts.inside} of ${block.counts.balls} inside${block.counts.holed ? `, ${block.counts.holed} holed` : ""}.</p>`}
     <p class="marks" role="img" aria-label=${`Latest balls, oldest first: ${shown.map((b) => outcomeName(b.outcome).toLowerCase()).join(", ")}`}>${shown.map(
       (b, i) => html`<span key=${balls.length - shown.length + i} class=${`mark-ball ${b.outcome}`}></span>`,

@@ -22,8 +22,9 @@ export function Block({ block, index, base, minutes, problems, skills, weekSkill
   const share = (e) => e.currentTarget.value !== "" && edit((b) => (b.share = Math.trunc(Number(e.currentTarget.value))));
   const example = units.value === "metres" ? ["1.5 m", "9, 12 or 15 m"] : ["5 ft", "20 ft, 12 yd"];
   return html`<section class=${`block-edit ${block.kind}`} data-at=${base} tabindex="-1">
-    <h4>Block ${index + 1}: ${kindName(block.kind)}${minutes !== undefined ? html`, <span class="block-minutes">${minutes} min</span>` : ""}</h4>${order}
-    <div class="trio"><${Field} as="select" label="Kind" hint=${kindText(block.kind)} ...${at("/kind")} value=${block.kind} onChange=${(e) => edit((b) => (b.kind = e.currentTarget.value))}>${blockKinds.map((k) => html`<option value=${k}>${kindName(k)}</option>`)}</${Field}>
+    <div class="edit-head"><h4>Block ${index + 1}: ${kindName(block.kind)}${minutes !== undefined ? `, ${minutes} min` : ""}</h4>${order}</div>
+    <p class="small">${kindText(block.kind)}</p>
+    <div class="trio"><${Field} as="select" label="Kind" ...${at("/kind")} value=${block.kind} onChange=${(e) => edit((b) => (b.kind = e.currentTarget.value))}>${blockKinds.map((k) => html`<option value=${k}>${kindName(k)}</option>`)}</${Field}>
       <${Field} label="Share in per cent" type="number" min="0" max="100" ...${at("/share")} value=${block.share} onInput=${share} />
       <${Field} as="select" label="Skill" ...${at("/skill_id")} value=${block.skill_id ?? ""} onChange=${(e) => edit((b) => (e.currentTarget.value ? (b.skill_id = e.currentTarget.value) : delete b.skill_id))}><${SkillOptions} skills=${skills} value=${block.skill_id} none=${weekSkill ? `The week's: ${weekSkill.name}` : "The week's"} /></${Field}></div>
     <details class="drill" open=${open} onToggle=${(e) => setOpen(e.currentTarget.open)} data-at=${`${base}/drill`} tabindex="-1"><summary>Drill: ${drillText(drill)}${inDrill > 0 ? html` <strong>(${inDrill} to do)</strong>` : ""}</summary>

@@ -55,7 +55,7 @@ function Plan({ draft, plan, path: [w, p], problems, skills, weekSkill, order })
     const radius = x.blocks?.at(-1)?.drill?.radius_m ?? weekSkill?.ladder.tiers[0].radius_m;
     x.blocks = [...(x.blocks ?? []), { kind, share: Math.max(0, 100 - sum), drill: radius ? { radius_m: radius } : {} }];
   });
-  return html`<section class="plan-edit" data-at=${base} tabindex="-1"><h3>Plan ${p + 1} of week ${w + 1}</h3>${order}
+  return html`<section class="plan-edit" data-at=${base} tabindex="-1"><div class="edit-head"><h3>Plan ${p + 1} of week ${w + 1}</h3>${order}</div>
     <div class="trio"><${Field} label="Name" maxlength="120" ...${at("/name")} value=${plan.name ?? ""} onInput=${(e) => edit((x) => (x.name = e.currentTarget.value))} />
       <${Field} label="Minutes" type="number" min="5" max="240" ...${at("/minutes")} value=${plan.minutes} onInput=${number("minutes")} />
       <${Field} label="Times in the week" type="number" min="1" max="14" ...${at("/times")} value=${plan.times ?? 1} onInput=${number("times")} /></div>

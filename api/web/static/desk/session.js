@@ -3,9 +3,9 @@
 import * as api from "../base/api.js";
 import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
-import { count, dayTime, far, minutes, near, percent } from "../base/units.js";
+import { dayTime, minutes, near } from "../base/units.js";
 import { ballsText, kindName, outcomeName, runText, taskText, tierText } from "../base/words.js";
-import { Button, Field, html, Page, useEffect, useSend, useState, Wrong } from "../base/ui.js";
+import { Button, Field, html, Page, useSend, useState, Wrong } from "../base/ui.js";
 import { following, goingOn, sessions, useLive } from "./live.js";
 import { AsOf, Missing, useAll } from "./parts.js";
 
@@ -16,6 +16,7 @@ export function SessionPage({ args: [id] }) {
   // What came over the stream may be newer than what was asked for.
   const session = live && live.revision > (loaded.body?.revision ?? 0) ? live : loaded.body;
   const people = useAll("/v1/members?removed=true&limit=200");
+  const skills = useAll("/v1/skills?archived=true&limit=200");
   if (!session) return html`<${Page} title="Session"><${Missing} what="The session" from=${loaded} /></${Page}>`;
   const student = people.items?.find((m) => m.id === session.student_id);
   return html`<${Page} title=${`Session of ${dayTime(session.started_at)}`} wide>
@@ -24,7 +25,7 @@ export function SessionPage({ args: [id] }) {
     ${goingOn(session) && html`<p class="following" role="status">${following.value === "on" ? "Going on: balls appear as they are sent." : "Going on."}</p>`}
     ${session.note && html`<blockquote class="text">${session.note}</blockquote>`}
     ${session.notices.length > 0 && html`<ul class="plain">${session.notices.map((n) => html`<li>${n.detail}</li>`)}</ul>`}
-    <${Did} session=${session} />
+    <${Did} session=${session} skills=${new Map((skills.items ?? []).map((k) => [k.id, k]))} />
     ${session.blocks.map((b, i) => html`<${Block} key=${i} block=${b} number=${i + 1} />`)}
     ${session.missed?.length > 0 && html`<p>Not done: ${session.missed.map((m) => `${kindName(m.kind).toLowerCase()}, ${minutes(m.planned_seconds)} planned`).join("; ")}.</p>`}
     <${Comments} id=${id} people=${people.items ?? []} />
@@ -37,25 +38,46 @@ function endText(session) {
   return `${minutes(seconds)} practised${planned ? `, ${minutes(planned)} planned` : ""}.`;
 }
 
-function Did({ session }) {
+/** byRadius gathers readings that say the same: of one skill, at one radius. */
+function byRadius(readings) {
+  const found = new Map();
+  for (const r of readings) {
+    const key = `${r.skill_id} ${r.tier.radius_m}`;
+    found.set(key, [...(found.get(key) ?? []), r]);
+  }
+  return [...found.values()];
+}
+
+function Did({ session, skills }) {
   return html`<section><h2>What it did</h2>
     ${session.milestones.length > 0 && html`<ul class="milestones">${session.milestones.map((m) => html`<li><strong>Made ${tierText(m.tier)}</strong>, with ball ${m.ball} of block ${m.block}</li>`)}</ul>`}
-    ${session.readings.length === 0 ? html`<p>It says nothing about a tier.</p>` : html`<ul class="plain">${session.readings.map((r) => html`<li>${tierText(r.tier)}: ${r.inside} of ${ballsText(r.judged)} inside${r.holed ? `, ${r.holed} holed` : ""}; best run ${runText(r.best_run)}${r.near ? `, ${r.near.text}` : ""}${r.unmeasured ? `; ${ballsText(r.unmeasured)} unmeasured: judged at another radius, without a leave` : ""}${r.attained ? `; the length was there at ball ${r.attained.ball} of block ${r.attained.block}` : ""}.</li>`)}</ul>`}
+    ${session.readings.length === 0 ? html`<p>It says nothing about a tier.</p>` : html`<ul class="plain">${byRadius(session.readings).map(([r, ...more]) => html`<li>${skills.get(r.skill_id)?.name ?? "The skill"}, inside ${near(r.tier.radius_m)}: ${r.inside} of ${ballsText(r.judged)}${r.holed ? `, ${r.holed} holed` : ""}; best run ${runText(r.best_run)}.${nearTexts([r, ...more])}${r.unmeasured ? ` ${ballsText(r.unmeasured)} unmeasured: judged at another radius, without a leave.` : ""}</li>`)}</ul>`}
   </section>`;
 }
+
+const nearTexts = (readings) => readings.filter((r) => r.near).map((r) => ` Near ${tierText(r.tier)}: ${r.near.text}.`).join("");
 
 function Block({ block, number }) {
   const time = `${minutes(block.seconds ?? 0)}${block.planned_seconds ? ` of ${minutes(block.planned_seconds)} planned` : ""}`;
   const { attested, balls = [] } = block;
+  const all = shared(balls);
+  const from = taskText(all);
   return html`<section class="session-block"><h2>Block ${number}: ${kindName(block.kind)}</h2>
-    <p>${time}, judged at ${near(block.radius_m)}. ${attested ? `From a card: ${attested.inside} of ${ballsText(attested.balls)} inside, best run ${attested.best_run ?? 0}.` : `${block.counts?.inside ?? 0} of ${ballsText(block.counts?.balls ?? balls.length)} inside${block.counts?.holed ? `, ${block.counts.holed} holed` : ""}.`}</p>
-    ${balls.length > 0 && html`<${Balls} balls=${balls} kind=${block.kind} />`}
+    <p>${time}, judged at ${near(block.radius_m)}${from ? `, ${from}` : ""}. ${attested ? `From a card: ${attested.inside} of ${ballsText(attested.balls)} inside, best run ${attested.best_run ?? 0}.` : `${block.counts?.inside ?? 0} of ${ballsText(block.counts?.balls ?? balls.length)} inside${block.counts?.holed ? `, ${block.counts.holed} holed` : ""}.`}</p>
+    ${balls.length > 0 && html`<${Balls} balls=${balls} all=${all} />`}
   </section>`;
 }
 
-/** Balls lists the balls in order, a gap after each that ended a run. */
-function Balls({ balls, kind }) {
-  const detail = (b) => [taskText({ lie: kind === "random" ? b.lie : "", distance_m: kind === "random" ? b.distance_m : 0, club: kind === "test" ? "" : b.club }), b.leave_m ? `left ${near(b.leave_m)}` : ""].filter(Boolean).join(", ");
+/** shared is what all balls have in common of what they were played from and with. */
+function shared(balls) {
+  const same = (name) => (balls.every((b) => b[name] === balls[0]?.[name]) ? balls[0]?.[name] : undefined);
+  return { lie: same("lie"), distance_m: same("distance_m"), club: same("club") };
+}
+
+/** Balls lists the balls in order, by shape and word. */
+function Balls({ balls, all }) {
+  const own = (b) => taskText({ lie: all.lie ? "" : b.lie, distance_m: all.distance_m ? 0 : b.distance_m, club: all.club ? "" : b.club });
+  const detail = (b) => [own(b), b.leave_m ? `left ${near(b.leave_m)}` : ""].filter(Boolean).join(", ");
   return html`<ol class="ball-list">${balls.map((b, i) => html`<li key=${i} class=${`ball-item ${b.outcome}`}><span class="ball-n">${i + 1}</span> <span class="ball-outcome">${outcomeName(b.outcome)}</span>${detail(b) && html` <span class="ball-detail">${detail(b)}</span>`}</li>`)}</ol>`;
 }
 

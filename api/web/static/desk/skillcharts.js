@@ -18,7 +18,7 @@ export function SkillCharts({ studentID, skill, compact }) {
   const { points, weeks, tier } = history.body;
   if (points.length < 2) return html`<p>Charts follow once two sessions say something about the next tier.</p>`;
   const made = new Map(skill.milestones.map((m) => [m.session_id, tierText(m.tier)]));
-  return html`<div class="charts"><${Rate} points=${points} tier=${tier} made=${made} />
+  return html`<div class=${compact ? "charts compact" : "charts"}><${Rate} points=${points} tier=${tier} made=${made} />
     ${!compact && html`<${Runs} points=${points} tier=${tier} made=${made} />`}
     ${!compact && weeks.length > 1 && html`<${Weeks} weeks=${weeks} />`}</div>`;
 }
@@ -44,7 +44,22 @@ function Runs({ points, tier, made }) {
     rows=${points.map((p) => [day(p.day), runText(p.best_run), tier.run, made.get(p.session_id) ?? ""])} />`;
 }
 
-function Weeks({ weeks }) {
+const WEEK = 7 * 86_400_000;
+
+/** filled puts the weeks without practice between those with some. */
+function filled(weeks) {
+  const nothing = { sessions: 0, balls: 0, seconds: 0, attested: { balls: 0 } };
+  const found = new Map(weeks.map((w) => [w.monday, w]));
+  const all = [];
+  for (let at = Date.parse(weeks[0].monday); at <= Date.parse(weeks.at(-1).monday); at += WEEK) {
+    const monday = new Date(at).toISOString().slice(0, 10);
+    all.push(found.get(monday) ?? { ...nothing, monday });
+  }
+  return all;
+}
+
+function Weeks({ weeks: practised }) {
+  const weeks = filled(practised);
   const ballsOf = (w) => w.balls + w.attested.balls;
   const minutesOf = (w) => Math.round(w.seconds / 60);
   const rows = weeks.map((w) => [day(w.monday), w.sessions, ballsOf(w), minutesOf(w), w.attested.balls || ""]);
@@ -52,7 +67,7 @@ function Weeks({ weeks }) {
   const tell = (of, word) => {
     const last = weeks.at(-1);
     const most = weeks.reduce((a, b) => (of(b) > of(a) ? b : a));
-    return `The most was ${word(of(most))} in the week from ${day(most.monday)}; in the latest, from ${day(last.monday)}, ${word(of(last))}. Weeks without practice are left out.`;
+    return `The most was ${word(of(most))} in the week from ${day(most.monday)}; in the latest, from ${day(last.monday)}, ${word(of(last))}.`;
   };
   const points = (of) => weeks.map((w) => ({ label: day(w.monday), value: of(w) }));
   return html`<${Bars} title="Balls by the week" unit="balls" sentence=${tell(ballsOf, ballsText)} points=${points(ballsOf)} columns=${columns} rows=${rows} />

@@ -21,7 +21,7 @@ const columns = [
   { id: "groups", head: "Groups", cell: (r) => names(r.groups), sort: (r) => names(r.groups).toLowerCase() },
   { id: "programme", head: "Programme", cell: (r) => running(r).map((a) => html`<span class="line">${a.programme_name}, ${positionText(a)}</span>`), sort: (r) => running(r)[0]?.programme_name ?? "" },
   { id: "attention", head: "Attention", cell: (r) => pressing(r).map((a) => html`<span class="line">${reasonName(a.reason)}${a.skill_name ? `, ${a.skill_name}` : ""}</span>`), sort: (r) => -pressing(r).length },
-  { id: "tiers", head: "Tiers made", cell: (r) => r.skills.map((s) => html`<span class="line">${s.name} ${s.held} of ${s.tiers}</span>`), sort: (r) => -tiersMade(r) },
+  { id: "tiers", head: "Tiers made", cell: (r) => r.skills.map((s) => html`<span class="line">${s.name} ${s.held}\u00a0of\u00a0${s.tiers}</span>`), sort: (r) => -tiersMade(r) },
   { id: "week", head: "This week", cell: (r) => ballsText(weekBalls(r)), sort: (r) => -weekBalls(r) },
   { id: "last", head: "Last session", cell: (r) => (r.last_at ? day(r.last_at) : "none yet"), sort: (r) => -Date.parse(r.last_at ?? 0) },
 ];

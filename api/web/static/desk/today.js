@@ -87,13 +87,19 @@ function Green({ rows }) {
 const SHOWN = 12;
 
 function Milestones({ rows }) {
-  const all = rows.flatMap((row) => row.milestones.map((m) => ({ ...m, row }))).sort((a, b) => Date.parse(b.at) - Date.parse(a.at));
+  const all = rows.flatMap((row) => hardest(row.milestones).map((m) => ({ ...m, row }))).sort((a, b) => Date.parse(b.at) - Date.parse(a.at));
   const [every, showEvery] = useState(false);
-  const item = (m) => html`<li key=${m.session_id + m.skill_id + m.block + m.ball}><a href=${to("student", m.row.student.id)}>${m.row.student.name}</a> made ${tierText(m.tier)} at ${m.row.skills.find((s) => s.skill_id === m.skill_id)?.name}, <a href=${to("session", m.session_id)}>${day(m.at)}</a></li>`;
+  const item = (m) => html`<li key=${m.session_id + m.skill_id + m.block + m.ball}><a href=${to("student", m.row.student.id)}>${m.row.student.name}</a> made ${tierText(m.tier)}, ${m.row.skills.find((s) => s.skill_id === m.skill_id)?.name}, <a href=${to("session", m.session_id)}>${day(m.at)}</a></li>`;
   return html`<section aria-labelledby="made"><h2 id="made">Milestones of the last four weeks</h2>
     ${all.length === 0 ? html`<p>None yet.</p>` : html`<ul class="plain">${(every ? all : all.slice(0, SHOWN)).map(item)}</ul>`}
     ${all.length > SHOWN && html`<${Button} kind="quiet" aria-expanded=${every} onClick=${() => showEvery(!every)}>${every ? "Show fewer" : `Show all ${all.length}`}</${Button}>`}
   </section>`;
+}
+
+/** hardest leaves, of tiers of one skill made in one session, the last; latest come first. */
+function hardest(milestones) {
+  const seen = new Set();
+  return milestones.filter(({ session_id: session, skill_id: skill }) => !seen.has(session + skill) && seen.add(session + skill));
 }
 
 function Unseen({ rows }) {
