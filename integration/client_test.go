@@ -20,7 +20,7 @@ type object = map[string]any
 // caller sends requests as somebody, from an address of their own. What it
 // sends and is answered is held to the description.
 type caller struct {
-	*testing.T
+	testing.TB
 	service *service
 	client  *http.Client
 	// token goes with each request, if there is one.
@@ -32,10 +32,10 @@ type caller struct {
 var addresses atomic.Uint32
 
 // caller gives somebody who has not signed in.
-func (s *service) caller(t *testing.T) *caller {
+func (s *service) caller(t testing.TB) *caller {
 	n := addresses.Add(1)
 	return &caller{
-		T: t, service: s, client: &http.Client{Transport: contract.Transport(t, s.transport)},
+		TB: t, service: s, client: &http.Client{Transport: contract.Transport(t, s.transport)},
 		address: fmt.Sprintf("10.%d.%d.%d", n>>16&255, n>>8&255, n&255),
 	}
 }
@@ -48,9 +48,9 @@ func (c *caller) as(token string) *caller {
 }
 
 // in gives the same caller inside a subtest.
-func (c *caller) in(t *testing.T) *caller {
+func (c *caller) in(t testing.TB) *caller {
 	other := *c
-	other.T = t
+	other.TB = t
 	return &other
 }
 
@@ -106,7 +106,7 @@ func (c *caller) send(r *http.Request) answer {
 	if err != nil {
 		c.Fatalf("%s %s: %v", r.Method, r.URL.Path, err)
 	}
-	return answer{T: c.T, what: r.Method + " " + r.URL.RequestURI(), status: response.StatusCode, header: response.Header, body: text}
+	return answer{TB: c.TB, what: r.Method + " " + r.URL.RequestURI(), status: response.StatusCode, header: response.Header, body: text}
 }
 
 func (c *caller) get(path string, changes ...change) answer {
@@ -136,7 +136,7 @@ func (c *caller) del(path string, changes ...change) answer {
 
 // answer is what the service said.
 type answer struct {
-	*testing.T
+	testing.TB
 	what   string
 	status int
 	header http.Header
@@ -177,7 +177,7 @@ func (a answer) problem(status int, code string) api.Problem {
 
 // wrongAt wants a refusal to point at a field or a parameter and to say
 // something about it.
-func wrongAt(t *testing.T, p api.Problem, where, say string) {
+func wrongAt(t testing.TB, p api.Problem, where, say string) {
 	t.Helper()
 	for _, e := range p.Errors {
 		if (e.Pointer == where || e.Parameter == where) && strings.Contains(e.Detail, say) {

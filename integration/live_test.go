@@ -46,7 +46,7 @@ func (c *caller) glance(path string) answer {
 	if n == 0 {
 		c.Fatalf("%s: no first word: %v", path, err)
 	}
-	return answer{T: c.T, what: "GET " + path, status: response.StatusCode, header: response.Header, body: text[:n]}
+	return answer{TB: c.TB, what: "GET " + path, status: response.StatusCode, header: response.Header, body: text[:n]}
 }
 
 // told reads a stream of server-sent events (WHATWG HTML, section 9.2) until

@@ -23,7 +23,7 @@ type person struct {
 }
 
 // in gives the same person inside a subtest.
-func (p *person) in(t *testing.T) *person {
+func (p *person) in(t testing.TB) *person {
 	other := *p
 	other.caller = p.caller.in(t)
 	return &other
@@ -36,7 +36,7 @@ func mailbox(name string) string {
 	return fmt.Sprintf("%s.%d@example.org", strings.ToLower(strings.Fields(name)[0]), people.Add(1))
 }
 
-func (s *service) signedIn(t *testing.T, in api.SignedIn, name string) *person {
+func (s *service) signedIn(t testing.TB, in api.SignedIn, name string) *person {
 	t.Helper()
 	if in.Membership == nil {
 		t.Fatalf("%s signed in to no academy", name)
@@ -48,7 +48,7 @@ func (s *service) signedIn(t *testing.T, in api.SignedIn, name string) *person {
 }
 
 // found signs up an academy and gives its owner.
-func (s *service) found(t *testing.T, academy, owner string) *person {
+func (s *service) found(t testing.TB, academy, owner string) *person {
 	t.Helper()
 	in := made[api.SignedIn](s.caller(t), "/v1/academies", object{
 		"academy_name": academy, "time_zone": "Europe/Lisbon", "name": owner, "email": mailbox(owner), "password": password,
@@ -65,11 +65,11 @@ func (p *person) invite(invitation object) api.InvitationCreated {
 // join invites somebody and accepts as them, with a new account.
 func (p *person) join(name string, invitation object) *person {
 	p.Helper()
-	return p.service.accept(p.T, p.invite(invitation).Code, name, mailbox(name))
+	return p.service.accept(p.TB, p.invite(invitation).Code, name, mailbox(name))
 }
 
 // accept accepts an invitation.
-func (s *service) accept(t *testing.T, code, name, email string) *person {
+func (s *service) accept(t testing.TB, code, name, email string) *person {
 	t.Helper()
 	var in api.SignedIn
 	s.caller(t).post("/v1/invitations/accept", object{"code": code, "name": name, "email": email, "password": password}).want(200).into(&in)
@@ -81,7 +81,7 @@ func (p *person) signIn() *person {
 	p.Helper()
 	var in api.SignedIn
 	p.as("").post("/v1/sign-in", object{"email": p.email, "password": password, "academy_id": p.academy}).want(200).into(&in)
-	return p.service.signedIn(p.T, in, p.name)
+	return p.service.signedIn(p.TB, in, p.name)
 }
 
 // academy is one with people of every role. The student is a junior with a
@@ -92,7 +92,7 @@ type academy struct {
 
 // open founds an academy. Its people bear its name, so that none of them can be
 // mistaken for somebody of another.
-func (s *service) open(t *testing.T, name string) (a academy) {
+func (s *service) open(t testing.TB, name string) (a academy) {
 	t.Helper()
 	a.owner = s.found(t, name+" Academy", "Odile "+name)
 	a.coach = a.owner.join("Conrad "+name, object{"role": "coach"})
@@ -113,7 +113,7 @@ func (p *person) key(scopes ...string) key {
 	p.Helper()
 	k := made[api.KeyCreated](p.caller, "/v1/keys", object{"name": "Key of " + p.name, "scopes": scopes})
 	var token api.OAuthToken
-	c := p.service.caller(p.T)
+	c := p.service.caller(p.TB)
 	c.post("/v1/oauth/token", "grant_type=client_credentials", form, basic(string(k.ID), k.ClientSecret)).want(200).into(&token)
 	return key{c.as(token.AccessToken), k}
 }

@@ -38,12 +38,12 @@ func (p *person) slowly() *slow {
 	go func() {
 		response, err := client.Do(r)
 		if err != nil {
-			s.done <- answer{T: p.T, what: err.Error()}
+			s.done <- answer{TB: p.TB, what: err.Error()}
 			return
 		}
 		defer response.Body.Close()
 		body, _ := io.ReadAll(response.Body)
-		s.done <- answer{T: p.T, what: "the slow request", status: response.StatusCode, header: response.Header, body: body}
+		s.done <- answer{TB: p.TB, what: "the slow request", status: response.StatusCode, header: response.Header, body: body}
 	}()
 	if _, err := writer.Write(text[:10]); err != nil {
 		p.Fatal(err)
