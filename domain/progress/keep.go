@@ -3,6 +3,7 @@ package progress
 import (
 	"cmp"
 	"context"
+	"maps"
 	"slices"
 	"time"
 
@@ -69,19 +70,34 @@ func Update(ctx context.Context, k Keeper, student, session domain.ID, digests [
 		return err
 	}
 	changed := map[domain.ID]Tally{}
+	weeks := map[skillWeek]Tally{}
 	for _, d := range old {
 		changed[d.Skill] = changed[d.Skill].Minus(d.Tally)
-		if err := k.AddToWeek(ctx, student, d.Skill, d.Week, Tally{}.Minus(d.Tally)); err != nil {
-			return err
-		}
+		weeks[skillWeek{d.Skill, d.Week}] = weeks[skillWeek{d.Skill, d.Week}].Minus(d.Tally)
 	}
 	for _, d := range digests {
 		changed[d.Skill] = changed[d.Skill].Plus(d.Tally)
-		if err := k.AddToWeek(ctx, student, d.Skill, d.Week, d.Tally); err != nil {
+		weeks[skillWeek{d.Skill, d.Week}] = weeks[skillWeek{d.Skill, d.Week}].Plus(d.Tally)
+	}
+	for _, w := range slices.SortedFunc(maps.Keys(weeks), skillWeek.compare) {
+		if weeks[w] == (Tally{}) {
+			continue // the session changed in something else
+		}
+		if err := k.AddToWeek(ctx, student, w.skill, w.week, weeks[w]); err != nil {
 			return err
 		}
 	}
 	return refresh(ctx, k, student, changed)
+}
+
+// skillWeek is a practice week at a skill.
+type skillWeek struct {
+	skill domain.ID
+	week  domain.Date
+}
+
+func (w skillWeek) compare(o skillWeek) int {
+	return cmp.Or(cmp.Compare(w.skill, o.skill), cmp.Compare(w.week.String(), o.week.String()))
 }
 
 // refresh derives the states of skills anew, their totals changed by deltas.
