@@ -21,7 +21,7 @@ generate: ## the API description, from the annotations
 	go generate ./openapi
 
 lint:
-	go run github.com/golangci/golangci-lint/v2/cmd/golangci-lint@v2.12.2 run
+	go run github.com/golangci/golangci-lint/v2/cmd/golangci-lint@v2.15.0 run
 
 bench: ## benchmarks, in Go's own form
 	go test -run '^$$' -bench . -benchmem ./...

@@ -121,7 +121,7 @@ func (s Service) revise(ctx context.Context, a domain.Actor, session Session) (o
 	}
 	session.By, session.ReceivedAt = a.Member, s.Env.Now()
 	err = s.Store.Write(ctx, a.Academy, func(tx Store) error {
-		before, print, known, err := tx.Stored(ctx, session.ID)
+		before, stamp, known, err := tx.Stored(ctx, session.ID)
 		if err != nil {
 			return err
 		}
@@ -137,7 +137,7 @@ func (s Service) revise(ctx context.Context, a domain.Actor, session Session) (o
 		if err != nil {
 			return err
 		}
-		stands, err := settled(next, before, print, known)
+		stands, err := settled(next, before, stamp, known)
 		if err != nil {
 			return err
 		}
@@ -193,13 +193,13 @@ func invalid(pointer, format string, args ...any) error {
 
 // settled reports whether next stands already, as a replay; a conflict or an
 // overtaken revision is an error that tells what stands.
-func settled(next, before Session, print [sha256.Size]byte, known bool) (bool, error) {
+func settled(next, before Session, stamp [sha256.Size]byte, known bool) (bool, error) {
 	if !known || next.Revision > before.Revision {
 		return false, nil
 	}
 	standing := map[string]any{"revision": before.Revision, "deleted": before.Deleted()}
 	if next.Revision == before.Revision {
-		if next.Deleted() && before.Deleted() || next.Fingerprint() == print {
+		if next.Deleted() && before.Deleted() || next.Fingerprint() == stamp {
 			return true, nil
 		}
 		return false, &domain.Error{Kind: domain.Conflict, Code: "revision_conflict", Standing: standing,
@@ -223,7 +223,7 @@ func (s Service) store(ctx context.Context, tx Store, a domain.Actor, next, befo
 		kept.Blocks, kept.Missed, kept.Revision, kept.DeletedAt, kept.By, kept.ReceivedAt = nil, nil, next.Revision, next.DeletedAt, next.By, next.ReceivedAt
 		next = kept
 	}
-	print := next.Fingerprint()
+	stamp := next.Fingerprint()
 	if next.TimeZone == "" {
 		// Not the zone that stood before: whether it came before is chance.
 		next.TimeZone = student.TimeZone
@@ -235,7 +235,7 @@ func (s Service) store(ctx context.Context, tx Store, a domain.Actor, next, befo
 	if err != nil {
 		return err
 	}
-	if err := tx.SaveSession(ctx, next, print); err != nil {
+	if err := tx.SaveSession(ctx, next, stamp); err != nil {
 		return err
 	}
 	if err := keep(ctx, tx, next, before, known); err != nil {

@@ -141,8 +141,8 @@ func TestNobodyCloseIsFlagged(t *testing.T) {
 	}{{4, false}, {7, false}, {16, true}} {
 		e.Tier = &streak.Tier{Run: c.run}
 		a := Assess(e)
-		close := a.Forecast.Within[0] >= likely
-		if got := slices.Contains(reasons(a.Stalls), Flat); got != c.want || got == close {
+		near := a.Forecast.Within[0] >= likely
+		if got := slices.Contains(reasons(a.Stalls), Flat); got != c.want || got == near {
 			t.Errorf("run %d: flat is %v with a chance of %.2f within four sessions, want %v", c.run, got, a.Forecast.Within[0], c.want)
 		}
 	}

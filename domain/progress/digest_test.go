@@ -19,7 +19,7 @@ var (
 	day1  = time.Date(2026, 5, 4, 10, 0, 0, 0, time.UTC) // a Monday
 	nine  = streak.Tier{Run: 9, Radius: ft5}
 	three = streak.Tier{Run: 3, Radius: ft5}
-	close = streak.Tier{Run: 3, Radius: ft3}
+	tight = streak.Tier{Run: 3, Radius: ft3}
 )
 
 // balls reads outcomes judged at a radius: "o" out, "i" in, "h" holed, and in
@@ -108,9 +108,9 @@ func TestDigestRuns(t *testing.T) {
 		{"random does not", ladder(three), 0, []progress.PlayedBlock{block("random", "iii")}, 0, 0},
 		{"test-only: no warm-up", testOnly, 0, []progress.PlayedBlock{block("warmup", "iii"), block("technique", "iii")}, 0, 0},
 		{"test-only: the test", testOnly, 0, []progress.PlayedBlock{block("warmup", "iii"), block("test", "iii")}, 2, 3},
-		{"judged at five feet without leaves says nothing of three", ladder(close), 0, []progress.PlayedBlock{block("test", "iiiiii")}, 0, 0},
-		{"left two feet away counts for three feet", ladder(close), 0, []progress.PlayedBlock{block("test", "22i222")}, 1, 6},
-		{"holed is in at any radius", ladder(close), 0, []progress.PlayedBlock{block("test", "2h2")}, 1, 3},
+		{"judged at five feet without leaves says nothing of three", ladder(tight), 0, []progress.PlayedBlock{block("test", "iiiiii")}, 0, 0},
+		{"left two feet away counts for three feet", ladder(tight), 0, []progress.PlayedBlock{block("test", "22i222")}, 1, 6},
+		{"holed is in at any radius", ladder(tight), 0, []progress.PlayedBlock{block("test", "2h2")}, 1, 3},
 	} {
 		r := track(c.ladder).Digest(play("s", day1, c.blocks...)).Readings[c.tier]
 		if (r.Attained == nil) != (c.block == 0) {
@@ -130,7 +130,7 @@ func TestDigestRuns(t *testing.T) {
 // TestDigestUnmeasured: a ball that says nothing ends the run and is counted
 // apart.
 func TestDigestUnmeasured(t *testing.T) {
-	r := track(ladder(close)).Digest(play("s", day1, block("test", "22i2o"))).Readings[0]
+	r := track(ladder(tight)).Digest(play("s", day1, block("test", "22i2o"))).Readings[0]
 	if r.Judged != 4 || r.Inside != 3 || r.Unmeasured != 1 || r.Best.Length != 2 {
 		t.Errorf("got %+v, want 3 inside of 4 judged, 1 unmeasured, best 2", r)
 	}

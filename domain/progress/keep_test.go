@@ -160,7 +160,7 @@ func TestUpdateEqualsRecompute(t *testing.T) {
 		for range rapid.IntRange(1, 14).Draw(t, "steps") {
 			switch rapid.IntRange(0, 5).Draw(t, "step") {
 			case 0:
-				l := rapid.SampledFrom([]streak.Ladder{ladder(three), ladder(three, nine), ladder(close),
+				l := rapid.SampledFrom([]streak.Ladder{ladder(three), ladder(three, nine), ladder(tight),
 					{Tiers: []streak.Tier{three, nine}, TestOnly: true}}).Draw(t, "ladder")
 				k.assign(drawSkill(t), l, day1.AddDate(0, 0, rapid.IntRange(0, 20).Draw(t, "from")))
 			case 1:

@@ -33,16 +33,16 @@ func TestAssigned(t *testing.T) {
 		t.Errorf("the same ladder again changed %+v", same)
 	}
 	before := slices.Clone(tr.Judged)
-	next, changed := tr.Assigned(ladder(close), at)
-	if want := []progress.JudgedTier{{Tier: three}, {Tier: close}, {Tier: nine}}; !changed || !reflect.DeepEqual(next.Judged, want) || !reflect.DeepEqual(next.Ladder, ladder(close)) {
+	next, changed := tr.Assigned(ladder(tight), at)
+	if want := []progress.JudgedTier{{Tier: three}, {Tier: tight}, {Tier: nine}}; !changed || !reflect.DeepEqual(next.Judged, want) || !reflect.DeepEqual(next.Ladder, ladder(tight)) {
 		t.Errorf("another ladder: got %+v, want its tiers and the ones before", next)
 	}
 	if !reflect.DeepEqual(tr.Judged, before) {
 		t.Errorf("assigning changed the track it came from: %+v", tr.Judged)
 	}
-	strict, changed := tr.Assigned(streak.Ladder{Tiers: []streak.Tier{nine, close}, TestOnly: true}, at)
+	strict, changed := tr.Assigned(streak.Ladder{Tiers: []streak.Tier{nine, tight}, TestOnly: true}, at)
 	until := day1.Add(time.Millisecond) // whole milliseconds
-	want := []progress.JudgedTier{{Tier: close}, {Tier: three, OpenUntil: until}, {Tier: nine, OpenUntil: until}}
+	want := []progress.JudgedTier{{Tier: tight}, {Tier: three, OpenUntil: until}, {Tier: nine, OpenUntil: until}}
 	slices.SortFunc(want, func(a, b progress.JudgedTier) int { return progress.CompareTiers(a.Tier, b.Tier) })
 	if !changed || !reflect.DeepEqual(strict.Judged, want) {
 		t.Errorf("test-only: got %+v, want %+v", strict.Judged, want)
@@ -54,7 +54,7 @@ func TestAssigned(t *testing.T) {
 func TestTestOnlyKeepsMilestones(t *testing.T) {
 	moved := day1.AddDate(0, 0, 7)
 	open := track(ladder(three, nine))
-	strict, _ := open.Assigned(streak.Ladder{Tiers: []streak.Tier{three, close, nine}, TestOnly: true}, moved)
+	strict, _ := open.Assigned(streak.Ladder{Tiers: []streak.Tier{three, tight, nine}, TestOnly: true}, moved)
 	before := play("before", day1, block("warmup", "222"))
 	late := play("late", moved.Add(-time.Millisecond), block("warmup", "iiiiiiiii"))
 	after := play("after", moved, block("warmup", "iiiiiiiii"))

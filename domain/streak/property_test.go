@@ -28,7 +28,7 @@ func genBall(t *rapid.T) Ball {
 	if !b.Measured {
 		return b
 	}
-	half := domain.Length(domain.Foot / 2)
+	half := domain.Foot / 2
 	at := int(b.Radius / half)
 	switch b.Outcome {
 	case Out:
