@@ -2,6 +2,7 @@
 
 import * as api from "../base/api.js";
 import { go, to } from "../base/router.js";
+import { units } from "../base/settings.js";
 import { day } from "../base/units.js";
 import { Button, Choice, Field, html, Page, Switch, useSend, useState, Wrong } from "../base/ui.js";
 import { AsOf, Missing, Subnav, useAll } from "./parts.js";
@@ -25,11 +26,24 @@ export function Programmes() {
   </${Page}>`;
 }
 
-/** A session as many coaches plan it: a proposal to begin with, common practice. */
-const usualBlocks = [["warmup", 15], ["technique", 25], ["random", 30], ["test", 30]];
+/**
+ * usualBlocks is a session as many coaches plan it: a proposal to begin with
+ * (common practice), which lacks nothing but the skill.
+ */
+function usualBlocks() {
+  const [radius, ...distances] = units.value === "metres" ? [1.5, 9, 18] : [1.524, 9.144, 18.288];
+  const block = (kind, share, text, more) => ({ kind, share, drill: { text, radius_m: radius, ...more } });
+  const spot = { distances_m: [distances[0]], lies: ["fairway"] };
+  return [
+    block("warmup", 15, "An earlier skill from its own spot. Count the run.", spot),
+    block("technique", 25, "Same spot, same club, one landing spot. Go through the same routine for every ball.", spot),
+    block("random", 30, "A new lie and distance for every ball: one ball, one chance.", { distances_m: distances, lies: ["fairway", "light rough"] }),
+    block("test", 30, "Back to the first spot. How many in a row?", spot),
+  ];
+}
 
 const starts = {
-  usual: () => [{ plans: [{ name: "Session", minutes: 60, times: 2, blocks: usualBlocks.map(([kind, share]) => ({ kind, share, drill: {} })) }] }],
+  usual: () => [{ plans: [{ name: "Session", minutes: 60, times: 2, blocks: usualBlocks() }] }],
   empty: () => [],
 };
 

@@ -1,0 +1,255 @@
+package browser
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/google/uuid"
+
+	"fringework/integration/browser/chrome"
+	"fringework/integration/browser/house"
+)
+
+type (
+	object = map[string]any
+	array  = []any
+)
+
+// signInDesk signs a coach in on the desk.
+func (p *page) signInDesk(email string) {
+	p.s.t.Helper()
+	p.open("/desk")
+	p.fill("E-mail", email)
+	p.fill("Password", house.Password)
+	p.press("Sign in")
+	p.see("Today")
+}
+
+// heading waits until a page has opened.
+func (p *page) heading(text string) {
+	p.s.t.Helper()
+	p.wait(fmt.Sprintf("the page %q", text), fmt.Sprintf("document.querySelector('h1')?.innerText === %q", text))
+}
+
+// value evaluates an expression to a text.
+func (p *page) value(script string) string {
+	p.s.t.Helper()
+	v, err := chrome.Eval[string](p.Tab, script)
+	p.s.must(err)
+	return v
+}
+
+// choose picks the option that begins with a text in the choice called name.
+func (p *page) choose(name, text string) {
+	p.s.t.Helper()
+	p.wait(fmt.Sprintf("the option %q of %q", text, name), fmt.Sprintf(`(() => {
+		const all = [...document.querySelectorAll("select")].filter((e) => e.checkVisibility() && e.labels[0]?.innerText === %q);
+		const found = all.flatMap((e) => [...e.options]).find((o) => o.text.startsWith(%q));
+		if (!found) return false;
+		const select = found.closest("select");
+		select.value = found.value;
+		select.dispatchEvent(new Event("input", { bubbles: true }));
+		return select.dispatchEvent(new Event("change", { bubbles: true }));
+	})()`, name, text))
+}
+
+// call is a call of the API beside the browser that must succeed.
+func (s *stage) call(c house.Client, method, path string, in, out any) {
+	s.t.Helper()
+	s.must(c.Call(context.Background(), method, path, in, out))
+}
+
+// live is a session that a student sends ball by ball.
+type live struct {
+	s        *stage
+	student  house.Client
+	id       string
+	skill    string
+	balls    array
+	revision int
+}
+
+// newSession begins a session of now on a skill.
+func (s *stage) newSession(student house.Client, skill string) *live {
+	return &live{s: s, student: student, id: uuid.Must(uuid.NewV7()).String(), skill: skill}
+}
+
+// strike sends the session with further balls, judged inside 5 ft.
+func (l *live) strike(outcomes ...string) {
+	l.s.t.Helper()
+	for _, o := range outcomes {
+		l.balls = append(l.balls, object{"outcome": o, "after_s": 10 * (len(l.balls) + 1)})
+	}
+	l.revision++
+	l.s.call(l.student, "PUT", "/v1/sessions/"+l.id, object{
+		"revision": l.revision, "started_at": time.Now().UTC().Add(-time.Hour).Truncate(time.Hour).Format(time.RFC3339),
+		"blocks": array{object{"kind": "test", "skill_id": l.skill, "radius_m": 1.524, "seconds": 10 * len(l.balls), "balls": l.balls}},
+	}, nil)
+}
+
+// TestCoach is the coach's main job by clicks, from an empty academy: a skill
+// and a programme with their previews, publishing, inviting, assigning; a
+// session as it happens; a stall acknowledged; a comment.
+func TestCoach(t *testing.T) {
+	s := newStage(t)
+	p := s.laptop()
+	p.open("/")
+	p.press("Make an academy")
+	p.fill("Name of the academy", "Heather Banks")
+	p.fill("Your name", "Ines Duarte")
+	p.fill("Your e-mail", "ines.duarte@example.org")
+	p.fill("Your password", house.Password)
+	p.press("Make the academy")
+	p.see("Four steps, in any order")
+
+	skill := p.authorSkill()
+	programme := p.authorProgramme()
+	student := p.inviteStudent()
+
+	// Nobody practised for twenty days of a running programme.
+	p.place("#/assign")
+	p.see("To these students (0 chosen)")
+	p.press("Tomas Brandt")
+	p.fill("First day of week 1", time.Now().UTC().AddDate(0, 0, -20).Format(time.DateOnly))
+	p.press("Assign from")
+	p.see("Assigned to 1 student")
+
+	p.press("Today")
+	p.see("1 of 1 student", "Not practising")
+	p.press("Acknowledge: Not practising, Tomas Brandt")
+	p.see("Silent for")
+	p.fill("Note for the coaches", "On holiday; look again in two weeks.")
+	p.press("2 weeks", "Acknowledge")
+	p.gone("Silent for")
+	p.see("None of your 1 student calls for attention", "Acknowledged and silent: 1")
+
+	// A session appears ball by ball.
+	p.see("Following the green")
+	l := s.newSession(student, skill)
+	l.strike("in")
+	p.see("Test, block 1", "1 ball in", "To make: 2 in a row inside 5 ft")
+	l.strike("out", "in")
+	p.wait("one in a row", `document.querySelector(".live-run-number")?.innerText === "1"`)
+	p.see("2 of 3 inside")
+	l.strike("in")
+	p.see("Made 2 in a row inside 5 ft", "3 of 4 inside")
+	p.see("Tomas Brandt made 2 in a row inside 5 ft") // among the milestones
+
+	p.press("The whole green")
+	p.heading("On the green")
+	p.press("Tomas Brandt")
+	p.see("Block 1: Test", "What it did")
+	p.fill("Comment", "Well kept. Next time start with the test.")
+	p.press("Send the comment")
+	p.see("Ines Duarte,")
+	var comments struct {
+		Items []struct {
+			Text string `json:"text"`
+		} `json:"items"`
+	}
+	s.call(student, "GET", "/v1/sessions/"+l.id+"/comments", nil, &comments)
+	if len(comments.Items) != 1 || comments.Items[0].Text != "Well kept. Next time start with the test." {
+		t.Errorf("the student reads %+v, want the coach's comment", comments.Items)
+	}
+
+	// What changed between two versions.
+	p.place("#/programme/" + programme)
+	p.see("Publish version 2")
+	p.fill("Title", "From the fringe")
+	p.see("Saved.")
+	p.press("Publish version 2")
+	p.see("Version 2 is published")
+	p.press("Go on writing", "Versions and differences")
+	p.see("1 difference from version 1 to version 2", "From the fringe")
+}
+
+// authorSkill makes a skill with a short ladder; it gives its ID.
+func (p *page) authorSkill() string {
+	p.s.t.Helper()
+	p.press("Say what is trained", "New skill")
+	p.see("What each tier takes", "Even odds at")
+	p.fill("Name", "Pitch to a landing spot")
+	p.fill("In a row", "2")
+	// A run of 2 in 30 balls at 50 %: 1 - F(32)/2^30, F(32) = 2178309 being the
+	// ways to have no two in a row (Feller, vol. 1, XIII.7), is over 99 %.
+	p.wait("the preview of a run of 2", `document.querySelector(".odds tbody td")?.innerText.includes("over 99 %")`)
+	p.press("Create the skill")
+	p.see("Save the skill")
+	return strings.TrimPrefix(p.value("location.hash"), "#/skill/")
+}
+
+// authorProgramme writes a programme, sees what is wrong, and publishes it; it
+// gives its ID.
+func (p *page) authorProgramme() string {
+	p.s.t.Helper()
+	p.press("Programmes")
+	p.see("No programmes yet")
+	p.fill("Name", "Eight weeks of pitching")
+	p.press("Begin")
+	p.see("Publish version 1", "1 thing to do")
+	p.choose("Skill", "Pitch")
+	p.see("Nothing stands between this draft and publication")
+	p.fill("Minutes", "50")
+	p.fill("Share in per cent", "10")
+	p.see("Shares: 95 of 100 %", "5 % still to give", "shares sum to 95; add 5")
+	p.press("Publish version 1")
+	p.see("The programme cannot be published yet")
+	p.fill("Share in per cent", "15")
+	// Quotas 7.5, 12.5, 15 and 15 of 50 minutes: by largest remainder, the earlier
+	// of equal ones first, 8, 12, 15 and 15.
+	p.see("Shares: 100 of 100 %. 50 of 50 minutes: Warm-up 8 min, Technique 12 min, Random 15 min, Test 15 min.")
+	p.see("Nothing stands between this draft and publication")
+	p.press("Ladder of Pitch to a landing spot")
+	p.see("Even odds at")
+	for range 7 {
+		p.press("Add a week like the last")
+	}
+	p.see("Week 8", "Saved.")
+	p.press("Publish version 1")
+	p.see("Version 1 is published")
+	p.press("Assign it")
+	p.see("Nobody to assign to yet")
+	var list struct {
+		Items []struct {
+			ID string `json:"id"`
+		} `json:"items"`
+	}
+	p.s.must(p.asCoach().Call(context.Background(), "GET", "/v1/programmes", nil, &list))
+	return list.Items[0].ID
+}
+
+// asCoach is the coach of Heather Banks beside the browser.
+func (p *page) asCoach() house.Client {
+	p.s.t.Helper()
+	var in struct {
+		AccessToken string `json:"access_token"`
+	}
+	c := house.Client{Base: p.s.Owner.Base}
+	p.s.call(c, "POST", "/v1/sign-in", object{"email": "ines.duarte@example.org", "password": house.Password}, &in)
+	c.Token = in.AccessToken
+	return c
+}
+
+// inviteStudent invites Tomas, who joins elsewhere.
+func (p *page) inviteStudent() house.Client {
+	p.s.t.Helper()
+	p.press("Invite your students first")
+	p.see("Invite a person")
+	p.fill("Name", "Tomas Brandt")
+	p.choose("Their coach", "Ines Duarte")
+	p.press("Make the invitation")
+	p.see("Invitation made for Tomas Brandt", "/join#")
+	_, code, _ := strings.Cut(p.value(`document.querySelector("a.secret").href`), "#")
+	var in struct {
+		AccessToken string `json:"access_token"`
+	}
+	c := house.Client{Base: p.s.Owner.Base}
+	p.s.call(c, "POST", "/v1/invitations/accept", object{
+		"code": code, "name": "Tomas Brandt", "email": "tomas.elsewhere@example.org", "password": house.Password, "time_zone": "Europe/Lisbon",
+	}, &in)
+	c.Token = in.AccessToken
+	return c
+}
