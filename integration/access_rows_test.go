@@ -77,115 +77,124 @@ func mine(*world, *things) {}
 
 var aSkill = object{"name": "Bunker shot", "kind": "bunker_shot", "ladder": rungs()}
 
-// rows says for each operation that needs a token how to ask for it. Who may is
-// said by the table in auth and by what the row hides.
-var rows = map[string]row{
-	"GET /v1/me":          {ask: plain(nil)},
-	"PATCH /v1/me":        {ask: plain(object{"units": "metres"}), fresh: mine},
-	"PUT /v1/me/password": {ask: plain(object{"current_password": password, "new_password": password}), fresh: mine},
+// Who may ask.
+var (
+	everybody  = []domain.Role{domain.Owner, domain.Coach, domain.Student, domain.Guardian}
+	teachers   = []domain.Role{domain.Owner, domain.Coach}
+	players    = []domain.Role{domain.Owner, domain.Coach, domain.Student}
+	consenters = []domain.Role{domain.Owner, domain.Guardian}
+	owners     = []domain.Role{domain.Owner}
+)
 
-	"POST /v1/invitations": {hides: ofStudent, hidden: 422, fresh: mine, ask: func(th things) ([]domain.ID, string, any) {
+// rows says for each operation that needs a token who may ask for it, what it
+// hides from whom, and how to ask.
+var rows = map[string]row{
+	"GET /v1/me":          {may: everybody, ask: plain(nil)},
+	"PATCH /v1/me":        {may: everybody, ask: plain(object{"units": "metres"}), fresh: mine},
+	"PUT /v1/me/password": {may: everybody, ask: plain(object{"current_password": password, "new_password": password}), fresh: mine},
+
+	"POST /v1/invitations": {may: teachers, hides: ofStudent, hidden: 422, fresh: mine, ask: func(th things) ([]domain.ID, string, any) {
 		return nil, "", object{"role": "guardian", "student_id": th.student}
 	}},
-	"GET /v1/invitations":                    {ask: plain(nil)},
-	"GET /v1/invitations/{invitation_id}":    {hides: ofMaker, ask: named(theInvitation, nil)},
-	"DELETE /v1/invitations/{invitation_id}": {hides: ofMaker, ask: named(theInvitation, nil), fresh: freshInvitation},
+	"GET /v1/invitations":                    {may: teachers, ask: plain(nil)},
+	"GET /v1/invitations/{invitation_id}":    {may: teachers, hides: ofMaker, ask: named(theInvitation, nil)},
+	"DELETE /v1/invitations/{invitation_id}": {may: teachers, hides: ofMaker, ask: named(theInvitation, nil), fresh: freshInvitation},
 
-	"POST /v1/keys":            {ask: plain(object{"name": "Newsletter", "scopes": []string{"calc:use"}}), fresh: mine},
-	"GET /v1/keys":             {ask: plain(nil)},
-	"GET /v1/keys/{key_id}":    {hides: ofAcademy, ask: named(theKey, nil)},
-	"DELETE /v1/keys/{key_id}": {hides: ofAcademy, ask: named(theKey, nil), fresh: freshKey},
+	"POST /v1/keys":            {may: owners, ask: plain(object{"name": "Newsletter", "scopes": []string{"calc:use"}}), fresh: mine},
+	"GET /v1/keys":             {may: owners, ask: plain(nil)},
+	"GET /v1/keys/{key_id}":    {may: owners, hides: ofAcademy, ask: named(theKey, nil)},
+	"DELETE /v1/keys/{key_id}": {may: owners, hides: ofAcademy, ask: named(theKey, nil), fresh: freshKey},
 
-	"GET /v1/academy":   {ask: plain(nil)},
-	"PATCH /v1/academy": {ask: plain(object{"time_zone": "Europe/Lisbon"}), fresh: mine},
+	"GET /v1/academy":   {may: everybody, key: "members:read", ask: plain(nil)},
+	"PATCH /v1/academy": {may: owners, ask: plain(object{"time_zone": "Europe/Lisbon"}), fresh: mine},
 
-	"GET /v1/members":                {ask: plain(nil)},
-	"GET /v1/members/{member_id}":    {hides: ofStudent, ask: named(theMember, nil)},
-	"DELETE /v1/members/{member_id}": {hides: ofStudent, ask: named(theMember, nil), fresh: freshMember},
-	"PATCH /v1/members/{member_id}": {hides: ofStudent, ask: named(theMember, object{"units": "feet"}),
+	"GET /v1/members":                {may: teachers, key: "members:read", ask: plain(nil)},
+	"GET /v1/members/{member_id}":    {may: everybody, key: "members:read", hides: ofStudent, ask: named(theMember, nil)},
+	"DELETE /v1/members/{member_id}": {may: owners, hides: ofStudent, ask: named(theMember, nil), fresh: freshMember},
+	"PATCH /v1/members/{member_id}": {may: everybody, hides: ofStudent, ask: named(theMember, object{"units": "feet"}),
 		except: map[domain.Role]int{domain.Guardian: 403}}, // a guardian reads
 
-	"GET /v1/students/{student_id}/coaches": {hides: ofStudent, ask: named(theStudent, nil)},
-	"PUT /v1/students/{student_id}/coaches/{coach_id}": {hides: ofStudent, ask: func(th things) ([]domain.ID, string, any) {
+	"GET /v1/students/{student_id}/coaches": {may: everybody, key: "members:read", hides: ofStudent, ask: named(theStudent, nil)},
+	"PUT /v1/students/{student_id}/coaches/{coach_id}": {may: owners, hides: ofStudent, ask: func(th things) ([]domain.ID, string, any) {
 		return []domain.ID{th.student, th.coach}, "", nil
 	}},
-	"DELETE /v1/students/{student_id}/coaches/{coach_id}": {hides: ofStudent, ask: func(th things) ([]domain.ID, string, any) {
+	"DELETE /v1/students/{student_id}/coaches/{coach_id}": {may: owners, hides: ofStudent, ask: func(th things) ([]domain.ID, string, any) {
 		return []domain.ID{th.member, th.coach}, "", nil
 	}, fresh: freshMember},
-	"PUT /v1/students/{student_id}/consent": {hides: ofStudent, ask: named(theStudent, object{"given": true})},
+	"PUT /v1/students/{student_id}/consent": {may: consenters, hides: ofStudent, ask: named(theStudent, object{"given": true})},
 
-	"POST /v1/groups": {hides: ofStudent, hidden: 422, fresh: mine, ask: func(th things) ([]domain.ID, string, any) {
+	"POST /v1/groups": {may: teachers, hides: ofStudent, hidden: 422, fresh: mine, ask: func(th things) ([]domain.ID, string, any) {
 		return nil, "", object{"name": "Juniors", "student_ids": []domain.ID{th.student}}
 	}},
-	"GET /v1/groups":               {ask: plain(nil)},
-	"GET /v1/groups/{group_id}":    {hides: ofAcademy, ask: named(theGroup, nil)},
-	"DELETE /v1/groups/{group_id}": {hides: ofAcademy, ask: named(theGroup, nil), fresh: freshGroup},
-	"PUT /v1/groups/{group_id}":    {hides: ofAcademy, ask: named(theGroup, object{"name": "Seniors", "student_ids": []string{}}), fresh: freshGroup},
+	"GET /v1/groups":               {may: teachers, key: "members:read", ask: plain(nil)},
+	"GET /v1/groups/{group_id}":    {may: teachers, key: "members:read", hides: ofAcademy, ask: named(theGroup, nil)},
+	"DELETE /v1/groups/{group_id}": {may: teachers, hides: ofAcademy, ask: named(theGroup, nil), fresh: freshGroup},
+	"PUT /v1/groups/{group_id}":    {may: teachers, hides: ofAcademy, ask: named(theGroup, object{"name": "Seniors", "student_ids": []string{}}), fresh: freshGroup},
 
-	"GET /v1/events": {ask: plain(nil)},
+	"GET /v1/events": {may: owners, key: "events:read", ask: plain(nil)},
 
-	"POST /v1/skills":                    {ask: plain(aSkill), fresh: mine},
-	"GET /v1/skills":                     {ask: plain(nil)},
-	"GET /v1/skills/{skill_id}":          {hides: ofAcademy, ask: named(theSkill, nil)},
-	"PUT /v1/skills/{skill_id}":          {hides: ofAcademy, ask: named(theSkill, aSkill), fresh: freshSkill},
-	"POST /v1/skills/{skill_id}/archive": {hides: ofAcademy, ask: named(theSkill, nil), fresh: freshSkill},
-	"POST /v1/skills/{skill_id}/restore": {hides: ofAcademy, ask: named(theSkill, nil), fresh: freshSkill},
+	"POST /v1/skills":                    {may: teachers, ask: plain(aSkill), fresh: mine},
+	"GET /v1/skills":                     {may: everybody, key: "programmes:read", ask: plain(nil)},
+	"GET /v1/skills/{skill_id}":          {may: everybody, key: "programmes:read", hides: ofAcademy, ask: named(theSkill, nil)},
+	"PUT /v1/skills/{skill_id}":          {may: teachers, hides: ofAcademy, ask: named(theSkill, aSkill), fresh: freshSkill},
+	"POST /v1/skills/{skill_id}/archive": {may: teachers, hides: ofAcademy, ask: named(theSkill, nil), fresh: freshSkill},
+	"POST /v1/skills/{skill_id}/restore": {may: teachers, hides: ofAcademy, ask: named(theSkill, nil), fresh: freshSkill},
 
-	"POST /v1/programmes": {hides: ofAcademy, hidden: 422, fresh: mine, ask: func(th things) ([]domain.ID, string, any) {
+	"POST /v1/programmes": {may: teachers, hides: ofAcademy, hidden: 422, fresh: mine, ask: func(th things) ([]domain.ID, string, any) {
 		return nil, "", course("Weeks", th.skill)
 	}},
-	"GET /v1/programmes":                          {ask: plain(nil)},
-	"POST /v1/programmes/import":                  {ask: plain(object{"format": "fringework-programme/1", "name": "Imported"}), fresh: mine},
-	"GET /v1/programmes/{programme_id}":           {hides: ofAcademy, ask: named(theProgramme, nil)},
-	"PUT /v1/programmes/{programme_id}":           {hides: ofAcademy, ask: named(theProgramme, object{"name": "Draft"}), fresh: freshProgramme},
-	"POST /v1/programmes/{programme_id}/clone":    {hides: ofAcademy, ask: named(theProgramme, nil), fresh: mine},
-	"POST /v1/programmes/{programme_id}/archive":  {hides: ofAcademy, ask: named(theProgramme, nil), fresh: freshProgramme},
-	"POST /v1/programmes/{programme_id}/restore":  {hides: ofAcademy, ask: named(theProgramme, nil), fresh: freshProgramme},
-	"GET /v1/programmes/{programme_id}/document":  {hides: ofAcademy, ask: named(theProgramme, nil)},
-	"POST /v1/programmes/{programme_id}/versions": {hides: ofAcademy, ask: named(theProgramme, nil), fresh: freshDraft},
-	"GET /v1/programmes/{programme_id}/versions":  {hides: ofAcademy, ask: named(theProgramme, nil)},
-	"GET /v1/programmes/{programme_id}/versions/{number}": {hides: ofAcademy, ask: func(th things) ([]domain.ID, string, any) {
+	"GET /v1/programmes":                          {may: teachers, key: "programmes:read", ask: plain(nil)},
+	"POST /v1/programmes/import":                  {may: teachers, ask: plain(object{"format": "fringework-programme/1", "name": "Imported"}), fresh: mine},
+	"GET /v1/programmes/{programme_id}":           {may: teachers, key: "programmes:read", hides: ofAcademy, ask: named(theProgramme, nil)},
+	"PUT /v1/programmes/{programme_id}":           {may: teachers, hides: ofAcademy, ask: named(theProgramme, object{"name": "Draft"}), fresh: freshProgramme},
+	"POST /v1/programmes/{programme_id}/clone":    {may: teachers, hides: ofAcademy, ask: named(theProgramme, nil), fresh: mine},
+	"POST /v1/programmes/{programme_id}/archive":  {may: teachers, hides: ofAcademy, ask: named(theProgramme, nil), fresh: freshProgramme},
+	"POST /v1/programmes/{programme_id}/restore":  {may: teachers, hides: ofAcademy, ask: named(theProgramme, nil), fresh: freshProgramme},
+	"GET /v1/programmes/{programme_id}/document":  {may: teachers, key: "programmes:read", hides: ofAcademy, ask: named(theProgramme, nil)},
+	"POST /v1/programmes/{programme_id}/versions": {may: teachers, hides: ofAcademy, ask: named(theProgramme, nil), fresh: freshDraft},
+	"GET /v1/programmes/{programme_id}/versions":  {may: teachers, key: "programmes:read", hides: ofAcademy, ask: named(theProgramme, nil)},
+	"GET /v1/programmes/{programme_id}/versions/{number}": {may: teachers, key: "programmes:read", hides: ofAcademy, ask: func(th things) ([]domain.ID, string, any) {
 		return []domain.ID{th.programme, "1"}, "", nil
 	}},
-	"GET /v1/programmes/{programme_id}/differences": {hides: ofAcademy, ask: func(th things) ([]domain.ID, string, any) {
+	"GET /v1/programmes/{programme_id}/differences": {may: teachers, key: "programmes:read", hides: ofAcademy, ask: func(th things) ([]domain.ID, string, any) {
 		return []domain.ID{th.programme}, "?from=1&to=1", nil
 	}},
 
-	"POST /v1/assignments": {hides: ofStudent, hidden: 422, fresh: freshProgramme, ask: func(th things) ([]domain.ID, string, any) {
+	"POST /v1/assignments": {may: teachers, hides: ofStudent, hidden: 422, fresh: freshProgramme, ask: func(th things) ([]domain.ID, string, any) {
 		return nil, "", object{"programme_id": th.programme, "version": 1, "student_ids": []domain.ID{th.student}, "start_date": "2026-05-04"}
 	}},
-	"GET /v1/assignments":                         {ask: plain(nil)},
-	"GET /v1/assignments/{assignment_id}":         {hides: ofStudent, ask: named(theAssignment, nil)},
-	"POST /v1/assignments/{assignment_id}/pause":  {hides: ofStudent, ask: named(theAssignment, nil), fresh: freshAssignment},
-	"POST /v1/assignments/{assignment_id}/resume": {hides: ofStudent, ask: named(theAssignment, nil), fresh: freshPaused},
-	"POST /v1/assignments/{assignment_id}/move":   {hides: ofStudent, ask: named(theAssignment, object{"version": 1}), fresh: freshAssignment},
-	"POST /v1/assignments/{assignment_id}/end":    {hides: ofStudent, ask: named(theAssignment, nil), fresh: freshAssignment},
-	"GET /v1/sessions": {hides: ofStudent, ask: func(th things) ([]domain.ID, string, any) {
+	"GET /v1/assignments":                         {may: everybody, key: "programmes:read", ask: plain(nil)},
+	"GET /v1/assignments/{assignment_id}":         {may: everybody, key: "programmes:read", hides: ofStudent, ask: named(theAssignment, nil)},
+	"POST /v1/assignments/{assignment_id}/pause":  {may: teachers, hides: ofStudent, ask: named(theAssignment, nil), fresh: freshAssignment},
+	"POST /v1/assignments/{assignment_id}/resume": {may: teachers, hides: ofStudent, ask: named(theAssignment, nil), fresh: freshPaused},
+	"POST /v1/assignments/{assignment_id}/move":   {may: teachers, hides: ofStudent, ask: named(theAssignment, object{"version": 1}), fresh: freshAssignment},
+	"POST /v1/assignments/{assignment_id}/end":    {may: teachers, hides: ofStudent, ask: named(theAssignment, nil), fresh: freshAssignment},
+	"GET /v1/sessions": {may: everybody, key: "sessions:read", hides: ofStudent, ask: func(th things) ([]domain.ID, string, any) {
 		return nil, "?student_id=" + string(th.student), nil
 	}},
-	"GET /v1/sessions/{session_id}": {hides: ofStudent, ask: named(theSession, nil)},
-	"PUT /v1/sessions/{session_id}": {hides: ofStudent, ask: func(th things) ([]domain.ID, string, any) {
+	"GET /v1/sessions/{session_id}": {may: everybody, key: "sessions:read", hides: ofStudent, ask: named(theSession, nil)},
+	"PUT /v1/sessions/{session_id}": {may: players, hides: ofStudent, ask: func(th things) ([]domain.ID, string, any) {
 		session := outing(1, ago(5))
 		session["student_id"] = th.student
 		return []domain.ID{newID()}, "", session
 	}},
-	"DELETE /v1/sessions/{session_id}": {hides: ofStudent, fresh: freshSession, ask: func(th things) ([]domain.ID, string, any) {
+	"DELETE /v1/sessions/{session_id}": {may: players, hides: ofStudent, fresh: freshSession, ask: func(th things) ([]domain.ID, string, any) {
 		return []domain.ID{th.session}, "?revision=7&student_id=" + string(th.student), nil
 	}},
-	"POST /v1/sessions/{session_id}/comments": {hides: ofStudent, ask: named(theSession, object{"text": "Well kept to the plan."})},
-	"GET /v1/sessions/{session_id}/comments":  {hides: ofStudent, ask: named(theSession, nil)},
+	"POST /v1/sessions/{session_id}/comments": {may: teachers, hides: ofStudent, ask: named(theSession, object{"text": "Well kept to the plan."})},
+	"GET /v1/sessions/{session_id}/comments":  {may: everybody, key: "sessions:read", hides: ofStudent, ask: named(theSession, nil)},
 
-	"GET /v1/students/{student_id}/now":              {hides: ofStudent, ask: named(theStudent, nil)},
-	"GET /v1/students/{student_id}/progress":         {hides: ofStudent, ask: named(theStudent, nil)},
-	"PUT /v1/students/{student_id}/acknowledgements": {hides: ofStudent, ask: named(theStudent, object{"reason": "flat", "days": 7})},
-	"GET /v1/students/{student_id}/skills/{skill_id}/history": {hides: ofStudent, ask: func(th things) ([]domain.ID, string, any) {
+	"GET /v1/students/{student_id}/now":              {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
+	"GET /v1/students/{student_id}/progress":         {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
+	"PUT /v1/students/{student_id}/acknowledgements": {may: teachers, hides: ofStudent, ask: named(theStudent, object{"reason": "flat", "days": 7})},
+	"GET /v1/students/{student_id}/skills/{skill_id}/history": {may: everybody, key: "progress:read", hides: ofStudent, ask: func(th things) ([]domain.ID, string, any) {
 		return []domain.ID{th.student, th.skill}, "", nil
 	}},
-	"GET /v1/dashboard": {ask: plain(nil)},
-	"GET /v1/live":      {ask: plain(nil), stream: true},
+	"GET /v1/dashboard": {may: teachers, key: "progress:read", ask: plain(nil)},
+	"GET /v1/live":      {may: everybody, key: "progress:read", ask: plain(nil), stream: true},
 
-	"GET /v1/calc": {ask: plain(nil)},
-	"POST /v1/calc/{name}": {ask: func(things) ([]domain.ID, string, any) {
+	"GET /v1/calc": {may: everybody, key: "calc:use", ask: plain(nil)},
+	"POST /v1/calc/{name}": {may: everybody, key: "calc:use", ask: func(things) ([]domain.ID, string, any) {
 		return []domain.ID{"split"}, "", object{"minutes": 50, "shares": []int{25, 25, 25, 25}}
 	}},
 }

@@ -46,6 +46,9 @@ const (
 
 // row says how to ask for one operation.
 type row struct {
+	// may are the roles that may ask, key the scope that lets software ask.
+	may   []domain.Role
+	key   auth.Scope
 	hides hiding
 	// hidden is the answer about a hidden thing: 404, unless it is named in the
 	// body.
@@ -55,8 +58,8 @@ type row struct {
 	ask func(th things) (path []domain.ID, query string, body any)
 	// fresh makes what a success uses up.
 	fresh func(w *world, th *things)
-	// except are roles that the table in auth lets try what then is refused
-	// all the same, for a reason of its own.
+	// except are roles that may try what then is refused all the same, for a
+	// reason of its own.
 	except map[domain.Role]int
 	// stream marks an answer that does not end.
 	stream bool
@@ -142,8 +145,6 @@ func (a academy) by(r domain.Role) *person {
 	return map[domain.Role]*person{domain.Owner: a.owner, domain.Coach: a.coach, domain.Student: a.student, domain.Guardian: a.guardian}[r]
 }
 
-var everyRole = []domain.Role{domain.Owner, domain.Coach, domain.Student, domain.Guardian}
-
 // Every operation, for everybody who may not ask and everybody who may.
 func testAccess(t *testing.T, s *service) {
 	w := newWorld(t, s)
@@ -182,8 +183,11 @@ type probe struct {
 
 func (p *probe) run() {
 	allowed := auth.PermissionOf(p.route.Action)
+	if !slices.Equal(allowed.Roles, p.row.may) || allowed.Scope != p.row.key {
+		p.Errorf("it asks for %s, which is for %v and the scope %q; want %v and %q", p.route.Action, allowed.Roles, allowed.Scope, p.row.may, p.row.key)
+	}
 	p.badTokens(allowed)
-	for _, role := range everyRole {
+	for _, role := range everybody {
 		if !slices.Contains(allowed.Roles, role) {
 			for _, a := range []academy{p.academy, p.others, p.strangers} {
 				p.refused(a.by(role).caller, p.its, 403, "role_refused")
@@ -212,9 +216,24 @@ func (p *probe) badTokens(allowed auth.Permission) {
 	for _, c := range []*caller{p.signedOut, p.removed, p.revoked.caller} {
 		p.refused(c, p.its, 401, "token_refused")
 	}
-	if !allowed.Anywhere {
+	if p.route.Method == http.MethodGet && !p.row.stream {
+		p.headRefused()
+	}
+	if allowed.Anywhere {
+		p.succeeds(p.nowhere, 0)
+	} else {
 		p.refused(p.nowhere, p.its, 403, "academy_missing")
 	}
+}
+
+// headRefused asks by HEAD, which is answered wherever GET is.
+func (p *probe) headRefused() {
+	p.Helper()
+	route := p.route
+	route.Method = http.MethodHead
+	head := *p
+	head.route = route
+	head.ask(p.nobody, p.its).want(401)
 }
 
 func (p *probe) keysRefused(allowed auth.Permission) {

@@ -263,3 +263,42 @@ func testEvents(t *testing.T, s *service) {
 		t.Errorf("a key reads %d events; want %d", len(got), len(all)+1)
 	}
 }
+
+// Pages of other origins may call the API from a browser only where the operator
+// says so.
+func TestOrigins(t *testing.T) {
+	t.Parallel()
+	const club = "https://club.example"
+	s := start(t, engines[0], "--origins", club)
+	preflight := func(origin string) answer {
+		return s.caller(t).do("OPTIONS", "/v1/academy", nil, header("Origin", origin), header("Access-Control-Request-Method", "PATCH"), header("Access-Control-Request-Headers", "authorization,if-match"))
+	}
+	if got := preflight(club); got.header.Get("Access-Control-Allow-Origin") != club || !strings.Contains(got.header.Get("Access-Control-Allow-Methods"), "PATCH") {
+		t.Errorf("the club's page is told %v; want that it may", got.header)
+	}
+	if got := preflight("https://elsewhere.example"); got.header.Get("Access-Control-Allow-Origin") != "" {
+		t.Errorf("a stranger's page is told %v; want nothing", got.header)
+	}
+	plain := start(t, engines[0])
+	if got := plain.caller(t).get("/healthz", header("Origin", club)); got.header.Get("Access-Control-Allow-Origin") != "" {
+		t.Errorf("without --origins a page is told %v; want nothing", got.header)
+	}
+}
+
+// Who guesses cannot hide behind a header that no proxy of ours has written.
+func TestForwardedAddresses(t *testing.T) {
+	t.Parallel()
+	for proxies, want := range map[string]bool{"0": true, "1": false} {
+		s := start(t, engines[0], "--trusted-proxies", proxies)
+		owner := s.found(t, "Forwarded", "Frida")
+		limited := false
+		for range 8 {
+			guesser := s.caller(t) // from an address of its own, it says
+			got := guesser.post("/v1/sign-in", object{"email": owner.email, "password": "a wrong password"})
+			limited = limited || got.status == 429
+		}
+		if limited != want {
+			t.Errorf("with %s proxies, guesses that say they come from many addresses are limited: %v; want %v", proxies, limited, want)
+		}
+	}
+}
