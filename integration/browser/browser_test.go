@@ -16,11 +16,13 @@ type stage struct {
 	*house.World
 	browser *chrome.Browser
 	profile string
+	last    string // session that practised made last
 }
 
 // newStage opens a house of its own for a test.
 func newStage(t *testing.T) *stage {
 	t.Helper()
+	t.Parallel()
 	s := &stage{t: t, profile: t.TempDir()}
 	var err error
 	s.House, err = house.Open(t.Context(), filepath.Join(t.TempDir(), "house.db"))

@@ -68,13 +68,14 @@ type live struct {
 	student  house.Client
 	id       string
 	skill    string
+	started  time.Time
 	balls    array
 	revision int
 }
 
 // newSession begins a session of now on a skill.
 func (s *stage) newSession(student house.Client, skill string) *live {
-	return &live{s: s, student: student, id: uuid.Must(uuid.NewV7()).String(), skill: skill}
+	return &live{s: s, student: student, id: uuid.Must(uuid.NewV7()).String(), skill: skill, started: time.Now().Add(-10 * time.Minute)}
 }
 
 // strike sends the session with further balls, judged inside 5 ft.
@@ -85,7 +86,7 @@ func (l *live) strike(outcomes ...string) {
 	}
 	l.revision++
 	l.s.call(l.student, "PUT", "/v1/sessions/"+l.id, object{
-		"revision": l.revision, "started_at": time.Now().UTC().Add(-time.Hour).Truncate(time.Hour).Format(time.RFC3339),
+		"revision": l.revision, "started_at": l.started.UTC().Format(time.RFC3339),
 		"blocks": array{object{"kind": "test", "skill_id": l.skill, "radius_m": 1.524, "seconds": 10 * len(l.balls), "balls": l.balls}},
 	}, nil)
 }
@@ -190,6 +191,8 @@ func (p *page) authorProgramme() string {
 	p.fill("Name", "Eight weeks of pitching")
 	p.press("Begin")
 	p.see("Publish version 1", "1 thing to do")
+	p.press("Before publication: 1 thing to do", "week 1: names no skill; say what the week trains")
+	p.wait("the focus on what is missing", `document.activeElement.labels?.[0]?.innerText === "Skill"`)
 	p.choose("Skill", "Pitch")
 	p.see("Nothing stands between this draft and publication")
 	p.fill("Minutes", "50")
@@ -252,4 +255,23 @@ func (p *page) inviteStudent() house.Client {
 	}, &in)
 	c.Token = in.AccessToken
 	return c
+}
+
+// TestLiveAgain loses the stream, as when a replica stops, and finds what
+// happened meanwhile once there is a service again.
+func TestLiveAgain(t *testing.T) {
+	s := newStage(t)
+	p := s.laptop()
+	p.signInDesk(s.OwnerEmail)
+	p.see("Following the green")
+	s.Student.Base = s.URL
+	l := s.newSession(s.Student, s.PitchID)
+	l.strike("in", "out")
+	p.see("2 balls", "1 of 2 inside")
+
+	s.must(s.Restart(t.Context()))
+	l.strike("in", "in")
+	p.see("4 balls", "3 of 4 inside", "Following the green")
+	l.strike("in")
+	p.see("Made 3 in a row inside 5 ft")
 }

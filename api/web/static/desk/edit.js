@@ -30,7 +30,7 @@ export function show(pointer, tries = 3) {
     if (found && at !== pointer && tries > 0) return setTimeout(() => show(pointer, tries - 1), 50);
     if (found) {
       found.scrollIntoView({ block: "center" });
-      return found.focus();
+      return (found.tagName === "DETAILS" ? found.firstElementChild : found).focus();
     }
     if (!at) return undefined;
   }

@@ -12,7 +12,7 @@ import { differences } from "./diff.js";
 import { Draft } from "./draft.js";
 import { atOf, moved, Reorder, show, Wrongs } from "./edit.js";
 import { Week } from "./editweek.js";
-import { useAll } from "./parts.js";
+import { useAll, useKeptFocus } from "./parts.js";
 import { ProgrammeNav } from "./programmes.js";
 
 export function Editor({ args: [id] }) {
@@ -110,7 +110,8 @@ function Weeks({ draft, s, skills }) {
   const problems = problemsOf(s);
   const last = weeks.at(-1);
   const add = (week) => draft.edit((c) => (c.weeks = [...(c.weeks ?? []), week]));
-  return html`<section><h2>Weeks</h2><${Wrongs} problems=${problems} at="/weeks" />
+  const [ref, heading] = useKeptFocus();
+  return html`<section ref=${ref}><h2 ref=${heading} tabindex="-1">Weeks</h2><${Wrongs} problems=${problems} at="/weeks" />
     ${weeks.map((week, i) => html`<${Week} key=${i} draft=${draft} week=${week} index=${i} limits=${s.content.limits ?? []} problems=${problems} skills=${skills}
       order=${html`<${Reorder} what=${`week ${i + 1}`} index=${i} length=${weeks.length} onMove=${(by) => draft.edit((c) => moved(c.weeks, i, by))}
         onCopy=${() => draft.edit((c) => c.weeks.splice(i + 1, 0, structuredClone(week)))} onRemove=${() => draft.edit((c) => c.weeks.splice(i, 1))} />`} />`)}

@@ -19,7 +19,7 @@ export function Week({ draft, week, index, limits, problems, skills, order }) {
   const set = (name) => (e) => draft.edit((c) => (c.weeks[index][name] = e.currentTarget.value));
   const plans = week.plans ?? [];
   const skill = skills.get(week.skill_id);
-  return html`<details class="week" open=${open} onToggle=${(e) => setOpen(e.currentTarget.open)} data-at=${base} tabindex="-1">
+  return html`<details class="week" open=${open} onToggle=${(e) => setOpen(e.currentTarget.open)} data-at=${base}>
     <summary><span class="week-name">Week ${index + 1}${week.title ? `: ${week.title}` : ""}</span> <span class="small">${[skill?.name, count(plans.length, "plan"), mine.length > 0 && `${mine.length} to do`].filter(Boolean).join(", ")}</span></summary>
     ${open && html`<div class="week-body">${order}
       <div class="pair"><${Field} label="Title" maxlength="120" ...${at("/title")} value=${week.title ?? ""} onInput=${set("title")} />

@@ -154,6 +154,25 @@ export function CopyButton({ text, label }) {
   return html`<${Button} onClick=${copy}>${label}</${Button}> <span role="status">${said}</span>`;
 }
 
+/**
+ * useKeptFocus gives [ref, heading]: when what had the focus within ref goes
+ * away, the focus is taken to heading instead of being lost.
+ */
+export function useKeptFocus() {
+  const ref = useRef(null);
+  const heading = useRef(null);
+  const inside = useRef(false);
+  useEffect(() => {
+    const look = () => (inside.current = Boolean(ref.current?.contains(document.activeElement)));
+    document.addEventListener("focusin", look);
+    return () => document.removeEventListener("focusin", look);
+  }, []);
+  useEffect(() => {
+    if (inside.current && document.activeElement === document.body) heading.current?.focus();
+  });
+  return [ref, heading];
+}
+
 /** Subnav is the places within a tab. */
 export function Subnav({ label, places, current }) {
   return html`<nav class="subnav screen-only" aria-label=${label}><ul>${places.map(

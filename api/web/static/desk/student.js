@@ -8,7 +8,7 @@ import { ballsText, kindName, reasonName, runText, tierText } from "../base/word
 import { Button, html, Notice, Page, useState } from "../base/ui.js";
 import { AcknowledgeDialog, AssignmentActions, CommentDialog, unsilence } from "./actions.js";
 import { Split } from "./charts.js";
-import { AsOf, Missing, positionText, rateText, seenText, standing, standingText } from "./parts.js";
+import { AsOf, Missing, positionText, rateText, seenText, standing, standingText, useKeptFocus } from "./parts.js";
 import { SessionList } from "./sessions.js";
 import { SkillCharts } from "./skillcharts.js";
 import { Reason } from "./today.js";
@@ -42,12 +42,13 @@ function Actions({ body, reload }) {
 
 function Reasons({ body, reload }) {
   const [asking, ask] = useState(null);
+  const [ref, heading] = useKeptFocus();
   if (body.attention.length === 0) return html`<section><h2>Attention</h2><p>Nothing calls for attention.</p></section>`;
   const again = async (reason) => {
     await unsilence(body.student, reason);
     reload();
   };
-  return html`<section><h2>Attention</h2><ul class="reasons">${body.attention.map((a) => html`<li key=${a.reason + a.skill_id}>
+  return html`<section ref=${ref}><h2 ref=${heading} tabindex="-1">Attention</h2><ul class="reasons">${body.attention.map((a) => html`<li key=${a.reason + a.skill_id}>
     <${Reason} reason=${a} />
     ${a.silenced ? html`<p>Acknowledged, silent until ${day(a.silenced.until)}${a.silenced.note ? `: “${a.silenced.note}”` : "."} <${Button} kind="quiet" onClick=${() => again(a)}>Call again now</${Button}></p>`
       : html`<${Button} class="small-button" aria-label=${`Acknowledge: ${reasonName(a.reason)}${a.skill_name ? `, ${a.skill_name}` : ""}`} onClick=${() => ask(a)}>Acknowledge</${Button}>`}</li>`)}</ul>

@@ -8,7 +8,7 @@ import { Button, html, Page, useSend, useState, Wrong } from "../base/ui.js";
 import { AcknowledgeDialog, CommentDialog, PauseDialog, PlanDialog, unsilence } from "./actions.js";
 import { Cards, Following, useBoard } from "./clinic.js";
 import { FirstSteps } from "./first.js";
-import { agoText, AsOf, Missing, positionText, seenText, standing } from "./parts.js";
+import { agoText, AsOf, Missing, positionText, seenText, standing, useKeptFocus } from "./parts.js";
 
 /** From how many days on without a session a student counts as not seen. */
 const UNSEEN_DAYS = 7;
@@ -34,7 +34,8 @@ const silenced = (row) => row.attention.filter((a) => a.silenced);
 function Attention({ rows, onChange }) {
   const calling = rows.filter((r) => pressing(r).length > 0);
   const quiet = rows.flatMap((row) => silenced(row).map((reason) => ({ row, reason })));
-  return html`<section aria-labelledby="attention"><h2 id="attention">Needs attention</h2>
+  const [ref, heading] = useKeptFocus();
+  return html`<section ref=${ref} aria-labelledby="attention"><h2 id="attention" ref=${heading} tabindex="-1">Needs attention</h2>
     <p>${calling.length === 0 ? `None of your ${count(rows.length, "student")} calls for attention.` : `${calling.length} of ${count(rows.length, "student")}, the most pressing first.`}</p>
     <ul class="people">${calling.map((row) => html`<li key=${row.student.id}><${Person} row=${row} onChange=${onChange} /></li>`)}</ul>
     ${quiet.length > 0 && html`<details class="panel"><summary>Acknowledged and silent: ${quiet.length}</summary>

@@ -1,0 +1,255 @@
+package browser
+
+import (
+	"fmt"
+	"os"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/chromedp/chromedp/kb"
+
+	"fringework/integration/browser/chrome"
+	"fringework/integration/browser/house"
+)
+
+// practised gives the student a history and a stall: an eight-week programme
+// since four weeks ago, three sessions in it, none for nearly three weeks.
+func (s *stage) practised() {
+	s.t.Helper()
+	spot := object{"text": "Same spot, same club.", "radius_m": 1.524}
+	week := object{"title": "Pitching", "skill_id": s.PitchID, "plans": array{object{"name": "Short session", "minutes": 30, "times": 2, "blocks": array{object{"kind": "test", "share": 100, "drill": spot}}}}}
+	var programme struct {
+		ID string `json:"id"`
+	}
+	s.call(s.Owner, "POST", "/v1/programmes", object{"name": "Eight weeks of pitching", "weeks": slices.Repeat(array{week}, 8)}, &programme)
+	s.call(s.Owner, "POST", "/v1/programmes/"+programme.ID+"/versions", nil, nil)
+	s.call(s.Owner, "POST", "/v1/assignments", object{
+		"programme_id": programme.ID, "student_ids": array{s.StudentID}, "start_date": time.Now().UTC().AddDate(0, 0, -28).Format(time.DateOnly),
+	}, nil)
+	for _, days := range []int{24, 22, 19} {
+		l := s.newSession(s.Student, s.PitchID)
+		l.started = time.Now().AddDate(0, 0, -days)
+		l.strike("in", "out", "in", "holed", "out", "in", "in", "in", "out", "out")
+		if days == 19 {
+			s.call(s.Owner, "POST", "/v1/sessions/"+l.id+"/comments", object{"text": "A good start."}, nil)
+			s.last = l.id
+		}
+	}
+	s.call(s.Owner, "POST", "/v1/groups", object{"name": "Saturday morning", "student_ids": array{s.StudentID}}, nil)
+	_, err := s.Invite(s.t.Context(), "student", "Edda Marchetti")
+	s.must(err)
+}
+
+// deskPage is an address on the desk, and what it shows.
+type deskPage struct{ at, text string }
+
+// deskPages are all pages of the desk, for an owner.
+func (s *stage) deskPages() []deskPage {
+	s.t.Helper()
+	var programmes struct {
+		Items []struct {
+			ID string `json:"id"`
+		} `json:"items"`
+	}
+	s.call(s.Owner, "GET", "/v1/programmes", nil, &programmes)
+	programme := programmes.Items[0].ID
+	return []deskPage{
+		{"#/today", "Not practising"}, {"#/live", "Nobody is practising"},
+		{"#/students", "1 student."}, {"#/students?name=nobody", "Nobody matches"}, {"#/student/" + s.StudentID, "Minutes by the week"},
+		{"#/sessions/" + s.StudentID, "Own practice"}, {"#/session/" + s.last, "A good start."}, {"#/report/" + s.StudentID, "Please keep in mind"},
+		{"#/programmes", "Write a new programme"}, {"#/programme/" + programme, "Nothing stands between"}, {"#/versions/" + programme, "Ladders as they were"},
+		{"#/skills", "Pitch to a landing spot"}, {"#/skill/" + s.PitchID, "Even odds at"}, {"#/skill/new", "Create the skill"},
+		{"#/assign", "First day of week 1"}, {"#/import", "Its schema"},
+		{"#/people", "2 members"}, {"#/member/" + s.StudentID, "Saturday morning"}, {"#/invitations", "Edda Marchetti"}, {"#/groups", "Saturday morning: 1 student"},
+		{"#/academy", "Name of the academy"}, {"#/keys", "No keys yet"}, {"#/log", "Session stored"}, {"#/settings", "Change your password"},
+		{"#/nothing", "There is no such page"}, {"#/student/01a211ef-1832-783f-b732-da2d950732d5", "could not be loaded"},
+	}
+}
+
+// audit runs axe-core on the page as it stands, by the rules of WCAG 2.2 AA.
+func (p *page) audit(what string) {
+	p.s.t.Helper()
+	if p.value(`typeof axe`) == "undefined" {
+		script, err := os.ReadFile("testdata/axe/axe.min.js")
+		p.s.must(err)
+		_, err = chrome.Eval[bool](p.Tab, string(script)+"; true")
+		p.s.must(err)
+	}
+	found := p.value(`axe.run({ runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"] }).then((r) => r.violations.map((v) =>
+		v.id + ": " + v.help + "\n" + v.nodes.map((n) => "  " + n.html + "\n  " + n.failureSummary).join("\n")).join("\n"))`)
+	if found != "" {
+		p.s.t.Errorf("%s: %s", what, found)
+	}
+}
+
+// TestDeskAccessible holds every page of the desk to axe-core, on a laptop in
+// light and on a phone in the dark, dialogs included.
+func TestDeskAccessible(t *testing.T) {
+	s := newStage(t)
+	s.practised()
+	for _, look := range []struct {
+		width, height int64
+		scheme        string
+	}{{1440, 900, "light"}, {390, 844, "dark"}} {
+		p := s.tab(look.width, look.height)
+		s.must(p.Prefer(map[string]string{"prefers-color-scheme": look.scheme}))
+		if look.scheme == "light" {
+			p.signInDesk(s.OwnerEmail)
+		}
+		p.open("/desk")
+		for _, page := range s.deskPages() {
+			p.place(page.at)
+			p.see(page.text)
+			p.audit(fmt.Sprintf("%s at %d, %s", page.at, look.width, look.scheme))
+		}
+		for _, dialog := range []string{"Acknowledge: Not practising, Tomas Brandt", "Comment on the last session of Tomas Brandt", "Change the plan of Tomas Brandt", "Pause Tomas Brandt"} {
+			p.place("#/today")
+			p.press(dialog)
+			p.wait("the dialog "+dialog, `document.querySelector("dialog[open] button")`)
+			p.gone("Loading")
+			p.audit(dialog)
+			s.must(p.Keys(kb.Escape))
+			p.wait("the dialog to go", `!document.querySelector("dialog[open]")`)
+		}
+		p.place("#/student/" + s.StudentID)
+		p.press("Show as table")
+		p.see("80 % band")
+		p.audit("a chart as a table")
+		p.Close()
+	}
+}
+
+// TestDeskReflows looks at every page at 200 % zoom on a laptop (720 CSS pixels)
+// and at 320 CSS pixels (WCAG 2.2, 1.4.10): nothing but tables and code, which
+// scroll by themselves, may be wider than the window. Nothing moves for whoever
+// prefers so.
+func TestDeskReflows(t *testing.T) {
+	s := newStage(t)
+	s.practised()
+	p := s.tab(720, 450)
+	s.must(p.Prefer(map[string]string{"prefers-reduced-motion": "reduce"}))
+	p.signInDesk(s.OwnerEmail)
+	for _, width := range []int64{720, 320} {
+		s.must(p.Size(width, 640))
+		for _, page := range s.deskPages() {
+			p.place(page.at)
+			p.see(page.text)
+			if wide := p.value(`String(document.documentElement.scrollWidth - document.documentElement.clientWidth)`); wide != "0" {
+				t.Errorf("%s is %s px wider than a window of %d px", page.at, wide, width)
+			}
+			if moving := p.value(`String(document.getAnimations().length)`); moving != "0" {
+				t.Errorf("%s: %s things move", page.at, moving)
+			}
+		}
+	}
+}
+
+const focused = `((e) => (e.getAttribute("aria-label") ?? e.labels?.[0]?.innerText ?? e.innerText ?? "").replace(/\s+/g, " ").trim())(document.activeElement)`
+
+// tabTo presses the tab key until the focus is on what is called name, or, with
+// an asterisk at its end, is called something that begins so. It sees that the
+// focus can be seen.
+func (p *page) tabTo(name string) {
+	p.s.t.Helper()
+	begins, open := strings.CutSuffix(name, "*")
+	var passed []string
+	for range 200 {
+		p.s.must(p.Keys(kb.Tab))
+		got := p.value(focused)
+		if got == name || open && strings.HasPrefix(got, begins) {
+			if outline := p.value(`((e) => getComputedStyle(e.type === "radio" || e.type === "checkbox" ? e.closest("label") : e).outlineStyle)(document.activeElement)`); outline == "none" {
+				p.s.t.Errorf("the focus on %q cannot be seen", name)
+			}
+			return
+		}
+		passed = append(passed, got)
+	}
+	p.s.t.Fatalf("the tab key does not reach %q; it passed %q", name, passed)
+}
+
+func (p *page) keys(keys string) { p.s.t.Helper(); p.s.must(p.Keys(keys)) }
+
+// TestDeskByKeyboard does the coach's main job without a mouse.
+func TestDeskByKeyboard(t *testing.T) {
+	s := newStage(t)
+	s.practised()
+	p := s.laptop()
+	p.open("/desk")
+	p.see("E-mail")
+	p.tabTo("E-mail")
+	p.keys(s.OwnerEmail)
+	p.tabTo("Password")
+	p.keys(house.Password + kb.Enter)
+	p.see("Not practising")
+
+	// Past the navigation, and a stall acknowledged; the focus is in the dialog
+	// while it is open and not lost after it.
+	p.reload()
+	p.see("Not practising")
+	p.tabTo("Skip to the content")
+	p.keys(kb.Enter)
+	p.wait("the focus on the content", `document.activeElement.id === "main"`)
+	p.tabTo("Acknowledge: Not practising*")
+	p.keys(kb.Enter)
+	p.wait("the focus in the dialog", `document.activeElement.closest("dialog[open]")`)
+	p.keys(kb.Escape)
+	p.wait("the focus back", focused+`.startsWith("Acknowledge: Not practising")`)
+	p.keys(kb.Enter)
+	p.see("Silent for")
+	p.tabTo("Acknowledge")
+	p.keys(kb.Enter)
+	p.see("Acknowledged and silent: 1")
+	p.wait("the focus near", `document.activeElement.closest("main section")`)
+
+	// A programme, from its name to its students.
+	p.tabTo("Programmes")
+	p.keys(kb.Enter)
+	p.heading("Programmes")
+	p.wait("the focus on the page", `document.activeElement.tagName === "H1"`)
+	p.tabTo("Name")
+	p.keys("By keys" + kb.Enter)
+	p.heading("By keys")
+	p.tabTo("Skill")
+	p.keys("Pitch")
+	p.see("Nothing stands between", "Saved.")
+	p.tabTo("Copy block 4*")
+	p.keys(kb.Enter)
+	p.see("30 % too much")
+	p.tabTo("Remove block 5*")
+	p.keys(kb.Enter)
+	p.see("Shares: 100 of 100 %")
+	p.wait("the focus near", `document.activeElement.closest("main section")`)
+	p.see("Saved.")
+	p.tabTo("Publish version 1")
+	p.keys(kb.Enter)
+	p.see("Version 1 is published")
+	p.tabTo("Assign it")
+	p.keys(kb.Enter)
+	p.heading("Assign a programme")
+	p.tabTo("Tomas Brandt")
+	p.keys(" ")
+	p.see("(1 chosen)")
+	p.tabTo("Assign from*")
+	p.keys(kb.Enter)
+	p.see("Assigned to 1 student")
+
+	// A comment on the last session.
+	p.tabTo("Students")
+	p.keys(kb.Enter)
+	p.heading("Students")
+	p.tabTo("Tomas Brandt")
+	p.keys(kb.Enter)
+	p.heading("Tomas Brandt")
+	p.tabTo("Comment on the last session")
+	p.keys(kb.Enter)
+	p.see("What the student will read")
+	p.tabTo("What the student will read")
+	p.keys("Written without a mouse.")
+	p.tabTo("Send the comment")
+	p.keys(kb.Enter)
+	p.gone("What the student will read")
+	p.place("#/session/" + s.last)
+	p.see("Written without a mouse.")
+}
