@@ -63,17 +63,21 @@ func (db *DB) write(ctx context.Context, fn func(*gorm.DB) error) error {
 	return db.transact(ctx, db.writer, options, fn)
 }
 
-// tries is how often a transaction is tried, when the database asks for it or
-// when what the use case had read was changed meanwhile.
-const tries = 10
+// How often a transaction is tried: when the database asks for it, and when
+// what the use case had read was changed meanwhile.
+const (
+	tries      = 10
+	racedTries = 5
+)
 
 func (db *DB) transact(ctx context.Context, pool *gorm.DB, options *sql.TxOptions, fn func(*gorm.DB) error) error {
 	ctx, cancel := db.bounded(ctx)
 	defer cancel()
 	for try := 1; ; try++ {
 		err := once(ctx, pool, options, fn)
-		again := collided(err) || db.engine == migrations.Postgres && errors.Is(err, errRaced)
-		if !again || try == tries {
+		again := collided(err) && try < tries ||
+			errors.Is(err, errRaced) && db.engine == migrations.Postgres && try < racedTries
+		if !again {
 			return err
 		}
 		if err := pause(ctx, try); err != nil {
