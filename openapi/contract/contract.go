@@ -103,10 +103,10 @@ func Wrap(t testing.TB, h http.Handler) http.Handler {
 		if rec.status == 0 {
 			rec.WriteHeader(http.StatusOK)
 		}
-		c.judge(exchange{
-			request: given, sent: sent.Bytes(), sentAll: !sent.over,
-			status: rec.status, header: rec.sent, body: rec.body.Bytes(), all: !rec.body.over,
-		})
+		x := exchange{request: given, status: rec.status, header: rec.sent}
+		x.sent, x.sentAll = sent.kept()
+		x.body, x.all = rec.body.kept()
+		c.judge(x)
 	})
 }
 
@@ -139,10 +139,11 @@ func (tr *transport) RoundTrip(r *http.Request) (*http.Response, error) {
 	}
 	body := &watched{ReadCloser: response.Body}
 	body.done = sync.OnceFunc(func() {
-		tr.judge(exchange{
-			request: r, sent: sent.Bytes(), sentAll: !sent.over,
-			status: response.StatusCode, header: response.Header, body: body.seen.Bytes(), all: body.ended && !body.seen.over,
-		})
+		x := exchange{request: r, status: response.StatusCode, header: response.Header}
+		x.sent, x.sentAll = sent.kept()
+		x.body, x.all = body.seen.kept()
+		x.all = x.all && body.ended
+		tr.judge(x)
 	})
 	response.Body = body
 	return response, nil
@@ -183,16 +184,27 @@ func (t *tee) Read(p []byte) (int, error) {
 	return n, err
 }
 
-// limited keeps at most keep bytes.
+// limited keeps at most keep bytes. A server may answer before it has read all
+// of a request, which then is written and looked at at once.
 type limited struct {
-	bytes.Buffer
-	over bool
+	mu   sync.Mutex
+	text []byte
+	cut  bool
 }
 
 func (l *limited) Write(p []byte) {
-	if l.over = l.over || l.Len()+len(p) > keep; !l.over {
-		l.Buffer.Write(p)
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if l.cut = l.cut || len(l.text)+len(p) > keep; !l.cut {
+		l.text = append(l.text, p...)
 	}
+}
+
+// kept gives what was kept so far, and whether that is all of it.
+func (l *limited) kept() (text []byte, all bool) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return slices.Clip(l.text), !l.cut
 }
 
 // recorder keeps what a handler answers.
