@@ -79,6 +79,9 @@ type SessionRequest struct {
 	AssignmentID domain.ID `json:"assignment_id,omitempty" format:"uuid"`
 	Week         int       `json:"week,omitempty" minimum:"0" maximum:"104" example:"2"`
 	Plan         int       `json:"plan,omitempty" minimum:"0" maximum:"14" example:"1"`
+	// Version is the programme's version that was followed, as the student was
+	// told what to do; what the assignment pins when left out.
+	Version int `json:"version,omitempty" minimum:"0" example:"1"`
 	// TimeZone is the IANA name that the session's practice week is counted in;
 	// the student's own when left out.
 	TimeZone  string    `json:"time_zone,omitempty" example:"Europe/Lisbon"`
@@ -98,6 +101,7 @@ type Session struct {
 	AssignmentID domain.ID `json:"assignment_id,omitempty" format:"uuid"`
 	Week         int       `json:"week,omitempty"`
 	Plan         int       `json:"plan,omitempty"`
+	Version      int       `json:"version,omitempty"`
 	TimeZone     string    `json:"time_zone" binding:"required"`
 	StartedAt    time.Time `json:"started_at" binding:"required" format:"date-time"`
 	// EndedAt is left out while the session goes on.
@@ -209,7 +213,7 @@ func (r SessionRequest) read(id domain.ID) (practice.Session, error) {
 	var p domain.Problems
 	s := practice.Session{
 		ID: id, Student: bodyID(&p, "/student_id", r.StudentID), Assignment: bodyID(&p, "/assignment_id", r.AssignmentID),
-		Week: r.Week, Plan: r.Plan, TimeZone: r.TimeZone, StartedAt: r.StartedAt.UTC().Truncate(time.Millisecond), Note: r.Note, Revision: r.Revision,
+		Week: r.Week, Plan: r.Plan, Version: r.Version, TimeZone: r.TimeZone, StartedAt: r.StartedAt.UTC().Truncate(time.Millisecond), Note: r.Note, Revision: r.Revision,
 	}
 	if r.EndedAt != nil {
 		s.EndedAt = r.EndedAt.UTC().Truncate(time.Millisecond)
@@ -255,7 +259,7 @@ const maxAfter = 1e6
 
 func encodeSession(s practice.Session) Session {
 	return Session{
-		ID: s.ID, StudentID: s.Student, AssignmentID: s.Assignment, Week: s.Week, Plan: s.Plan, TimeZone: s.TimeZone,
+		ID: s.ID, StudentID: s.Student, AssignmentID: s.Assignment, Week: s.Week, Plan: s.Plan, Version: s.Version, TimeZone: s.TimeZone,
 		StartedAt: s.StartedAt.UTC(), EndedAt: instant(s.EndedAt), Note: s.Note, Blocks: each(s.Blocks, encodeSessionBlock),
 		Missed: each(s.Missed, func(m progress.KindTime) MissedTime {
 			return MissedTime{Kind: m.Kind, PlannedSeconds: m.Planned}

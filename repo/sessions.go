@@ -19,6 +19,7 @@ type sessionRow struct {
 	AssignmentID *domain.ID
 	Week         int
 	Plan         int
+	Version      int
 	TimeZone     string
 	StartedAt    int64
 	EndedAt      *int64
@@ -38,7 +39,7 @@ func (sessionRow) TableName() string { return "sessions" }
 func (r sessionRow) session() (practice.Session, error) {
 	missed, err := decode[[]kindTimeDoc](r.Missed)
 	return practice.Session{
-		ID: r.ID, Student: r.StudentID, Assignment: orEmpty(r.AssignmentID), Week: r.Week, Plan: r.Plan, TimeZone: r.TimeZone,
+		ID: r.ID, Student: r.StudentID, Assignment: orEmpty(r.AssignmentID), Week: r.Week, Plan: r.Plan, Version: r.Version, TimeZone: r.TimeZone,
 		StartedAt: instant(r.StartedAt), EndedAt: maybeInstant(r.EndedAt), Note: r.Note, Revision: r.Revision,
 		Missed: kindTimesOf(missed), DeletedAt: maybeInstant(r.DeletedAt), By: orEmpty(r.ByID), ReceivedAt: instant(r.ReceivedAt),
 	}, err
@@ -46,7 +47,7 @@ func (r sessionRow) session() (practice.Session, error) {
 
 func (a *Academy) sessionRow(s practice.Session, print [sha256.Size]byte) sessionRow {
 	return sessionRow{
-		AcademyID: a.id, ID: s.ID, StudentID: s.Student, AssignmentID: maybeID(s.Assignment), Week: s.Week, Plan: s.Plan, TimeZone: s.TimeZone,
+		AcademyID: a.id, ID: s.ID, StudentID: s.Student, AssignmentID: maybeID(s.Assignment), Week: s.Week, Plan: s.Plan, Version: s.Version, TimeZone: s.TimeZone,
 		StartedAt: at(s.StartedAt), EndedAt: maybeAt(s.EndedAt), UntilAt: at(until(s)), Note: s.Note,
 		Missed: encode(kindTimeDocs(s.Missed)), Revision: s.Revision,
 		DeletedAt: maybeAt(s.DeletedAt), ByID: maybeID(s.By), ReceivedAt: at(s.ReceivedAt), Fingerprint: print[:],

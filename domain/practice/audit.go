@@ -45,7 +45,7 @@ func (s Service) tell(ctx context.Context, tx Store, a domain.Actor, next, befor
 // extendedBy reports whether next only adds to s: more balls, more time, more
 // blocks, an end.
 func (s Session) extendedBy(next Session) bool {
-	same := s.Student == next.Student && s.Assignment == next.Assignment && s.Week == next.Week && s.Plan == next.Plan &&
+	same := s.Student == next.Student && s.Assignment == next.Assignment && s.Week == next.Week && s.Plan == next.Plan && s.Version == next.Version &&
 		s.StartedAt.Equal(next.StartedAt) && s.TimeZone == next.TimeZone && (s.EndedAt.IsZero() || s.EndedAt.Equal(next.EndedAt)) &&
 		(s.Note == "" || s.Note == next.Note) && len(s.Blocks) <= len(next.Blocks)
 	if !same {
@@ -81,7 +81,7 @@ func (s Session) record() map[string]any {
 		m["ended_at"] = s.EndedAt
 	}
 	if s.Assignment != "" {
-		maps.Copy(m, map[string]any{"assignment_id": s.Assignment, "week": s.Week, "plan": s.Plan})
+		maps.Copy(m, map[string]any{"assignment_id": s.Assignment, "week": s.Week, "plan": s.Plan, "version": s.Version})
 	}
 	return m
 }

@@ -91,7 +91,7 @@ func TestEventKeepsWhatWas(t *testing.T) {
 	h.put(ada, s)
 	was := map[string]any{
 		"revision": 1, "started_at": s.StartedAt, "ended_at": s.EndedAt, "time_zone": "UTC", "note": "windy", "by": adaID,
-		"assignment_id": h.work, "week": 1, "plan": 1,
+		"assignment_id": h.work, "week": 1, "plan": 1, "version": 1,
 		"blocks": []map[string]any{
 			{"kind": curriculum.Test, "skill_id": h.pitch, "radius_m": 1.524, "seconds": 900, "plan_block": 4, "balls": []map[string]any{
 				{"outcome": "out", "club": "wedge", "lie": "fringe", "distance_m": 5.0, "after_s": 1.5},

@@ -18,7 +18,7 @@ func notices(o Outcome, overlapping []Session) []Notice {
 	}
 	if o.Session.lacksPlan() {
 		all = append(all, Notice{Code: "plan_missing",
-			Detail: fmt.Sprintf("The assignment's present version has no plan %d in week %d with these blocks, so the time is not compared with a plan.", o.Session.Plan, o.Session.Week)})
+			Detail: fmt.Sprintf("Version %d of the programme has no plan %d in week %d with these blocks, so the time is not compared with a plan.", o.Session.Version, o.Session.Plan, o.Session.Week)})
 	}
 	for _, r := range unmeasured(o) {
 		all = append(all, Notice{Code: "unmeasured",

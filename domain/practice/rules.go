@@ -33,8 +33,8 @@ func (s Session) Check(now time.Time) error {
 		p.Add("/time_zone", "%q is not a time zone; use an IANA name such as Europe/Lisbon, or leave it out", s.TimeZone)
 	}
 	checkText(&p, "/note", s.Note, maxNote)
-	if s.Assignment == "" && (s.Week != 0 || s.Plan != 0) {
-		p.Add("/assignment_id", "is missing; week and plan count within an assignment")
+	if s.Assignment == "" && (s.Week != 0 || s.Plan != 0 || s.Version != 0) {
+		p.Add("/assignment_id", "is missing; week, plan and version count within an assignment")
 	}
 	if s.Assignment != "" && (s.Week < 1 || s.Plan < 1) {
 		p.Add("/week", "week and plan are both needed, counted from 1, to say which plan of the assignment was followed")

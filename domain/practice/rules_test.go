@@ -44,7 +44,7 @@ func TestCheck(t *testing.T) {
 		}, []string{"/time_zone", `"Lisbon" is not a time zone; use an IANA name such as Europe/Lisbon, or leave it out`,
 			"/note", "has 4001 characters; at most 4000 fit", "/blocks/0/balls/0/club", "has 61 characters; at most 60 fit",
 			"/blocks/0/balls/1/lie", "contains a NUL character; remove it"}},
-		{"a week without an assignment", func(s *practice.Session) { s.Week = 1 }, []string{"/assignment_id", "is missing; week and plan count within an assignment"}},
+		{"a week without an assignment", func(s *practice.Session) { s.Week = 1 }, []string{"/assignment_id", "is missing; week, plan and version count within an assignment"}},
 		{"an assignment without a plan", func(s *practice.Session) { s.Assignment, s.Week = "as", 1 },
 			[]string{"/week", "week and plan are both needed, counted from 1, to say which plan of the assignment was followed"}},
 		{"too many blocks", func(s *practice.Session) { s.Blocks = make([]practice.Block, 25) },

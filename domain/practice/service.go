@@ -263,7 +263,13 @@ func fillPlan(ctx context.Context, tx Store, s *Session) error {
 	if err != nil {
 		return err
 	}
-	v, err := tx.Version(ctx, as.Programme, as.Version)
+	if s.Version == 0 {
+		s.Version = as.Version
+	}
+	v, err := tx.Version(ctx, as.Programme, s.Version)
+	if domain.KindOf(err) == domain.NotFound {
+		return invalid("/version", "the programme has no published version %d; name the one that was followed, or leave it out", s.Version)
+	}
 	if err != nil {
 		return err
 	}
@@ -272,9 +278,8 @@ func fillPlan(ctx context.Context, tx Store, s *Session) error {
 }
 
 // follow notes the planned seconds of each block that says which block of the
-// plan it was, and of those that the session left out. A phone may have practised by a version that the assignment has
-// since been moved from: what the pinned version lacks stays without a plan,
-// and the student is told.
+// plan it was, and of those that the session left out. What the version lacks
+// stays without a plan, and the student is told.
 func (s *Session) follow(c curriculum.Content) {
 	if s.Week > len(c.Weeks) || s.Plan > len(c.Weeks[s.Week-1].Plans) {
 		return

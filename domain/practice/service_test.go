@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"fringework/domain"
+	"fringework/domain/academy"
 	"fringework/domain/curriculum"
 	"fringework/domain/domaintest"
 	"fringework/domain/practice"
@@ -133,7 +134,7 @@ func TestPlanned(t *testing.T) {
 			t.Errorf("week %d, plan %d: got %v, %+v, %+v, want no plan and a notice", c.week, c.plan, got, out.Session.Missed, out.Notices)
 		}
 	}
-	if want := "The assignment's present version has no plan 2 in week 1 with these blocks, so the time is not compared with a plan."; out.Notices[0].Detail != want {
+	if want := "Version 1 of the programme has no plan 2 in week 1 with these blocks, so the time is not compared with a plan."; out.Notices[0].Detail != want {
 		t.Errorf("got %q, want %q", out.Notices[0].Detail, want)
 	}
 	s.Revision, s.Week, s.Plan, s.Blocks[0].PlanBlock = 9, 1, 1, 5
@@ -145,6 +146,43 @@ func TestPlanned(t *testing.T) {
 	h.put(ada, s)
 	if got := h.kept(adaID); len(got.Counts) != 0 || got.Habit.Planned != 0 {
 		t.Errorf("kept %+v, want no session of the assignment", got)
+	}
+}
+
+// TestFollowedVersion: a session that names the version it followed is compared
+// with that one's plan, whether it arrives before the assignment moves or after.
+func TestFollowedVersion(t *testing.T) {
+	longer := func(h *house) (move func()) {
+		as := must(h.people.Assignments(ctx, owner, academy.AssignmentFilter{Student: adaID}, domain.Page{Limit: 1}))(t)[0]
+		c := domaintest.Programme(h.pitch, h.chip)
+		c.Weeks[0].Plans[0].Minutes = 120
+		must(h.curriculum.SaveDraft(ctx, coach, as.Programme, 0, c))(t)
+		must(h.curriculum.Publish(ctx, coach, as.Programme, 0))(t)
+		return func() { must(h.people.Move(ctx, coach, h.work, 0, 2))(t) }
+	}
+	followed := func(h *house) practice.Session {
+		s := session("s", 1, block(curriculum.Test, h.pitch, "i"))
+		s.Assignment, s.Week, s.Plan, s.Version, s.Blocks[0].PlanBlock = h.work, 1, 1, 1, 4
+		return s
+	}
+	before, after := open(t), open(t)
+	move := longer(before)
+	before.put(ada, followed(before))
+	move()
+	longer(after)()
+	out := after.put(ada, followed(after))
+	if got := out.Session.Blocks[0].Planned; got != 900 {
+		t.Errorf("after the move: %d s planned, want the 900 s of version 1", got)
+	}
+	if a, b := before.kept(adaID).Habit, after.kept(adaID).Habit; !reflect.DeepEqual(a, b) {
+		t.Errorf("the order of arrival matters: %+v and %+v", a, b)
+	}
+	s := followed(after)
+	s.Revision, s.Version = 2, 3
+	err := failure(after.s.Put(ctx, ada, s))
+	wantError(t, "a version that is not there", err, domain.Invalid, "session_invalid", nil)
+	if f := domain.FieldsOf(err); len(f) != 1 || f[0].Pointer != "/version" {
+		t.Errorf("a version that is not there: got %+v, want it at /version", f)
 	}
 }
 

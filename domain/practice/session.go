@@ -25,6 +25,10 @@ type Session struct {
 	Assignment domain.ID
 	Week       int
 	Plan       int
+	// Version is the programme's version that was followed. Without one it is
+	// filled in with what the assignment pins when the session is stored, which
+	// depends on when that is; a phone knows better.
+	Version int
 	// TimeZone is the IANA name that the session's practice week is counted in.
 	TimeZone  string
 	StartedAt time.Time
@@ -220,7 +224,7 @@ func (s Session) asSent() Session {
 func (s Session) Fingerprint() [sha256.Size]byte {
 	h := fingerprint{sha256.New()}
 	h.text(string(s.ID), string(s.Student), string(s.Assignment), s.TimeZone, s.Note)
-	h.number(int64(s.Week), int64(s.Plan), millis(s.StartedAt), millis(s.EndedAt), int64(s.Revision))
+	h.number(int64(s.Week), int64(s.Plan), int64(s.Version), millis(s.StartedAt), millis(s.EndedAt), int64(s.Revision))
 	h.number(flag(s.Deleted()), int64(len(s.Blocks)))
 	for _, b := range s.Blocks {
 		h.text(string(b.Kind), string(b.Skill))

@@ -201,7 +201,7 @@ function built(record, now) {
   const { live, plan, clock, content } = record;
   const iso = (ms) => new Date(ms + clock).toISOString();
   const out = { started_at: iso(live.started), blocks: [] };
-  if (plan.assignment_id) Object.assign(out, { assignment_id: plan.assignment_id, week: plan.week, plan: plan.plan });
+  if (plan.assignment_id) Object.assign(out, { assignment_id: plan.assignment_id, week: plan.week, plan: plan.plan, ...(plan.version ? { version: plan.version } : {}) });
   if (live.ended) out.ended_at = iso(live.ended);
   if (content.note) out.note = content.note;
   live.blocks.forEach((b, i) => {

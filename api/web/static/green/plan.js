@@ -35,7 +35,7 @@ export async function toPractise(now, { work, week, plan }) {
   return {
     skills,
     plan: {
-      assignment_id: work.assignment_id, programme_name: work.programme_name, week: week.number, plan: plan.number,
+      assignment_id: work.assignment_id, programme_name: work.programme_name, version: work.version, week: week.number, plan: plan.number,
       name: planName(plan), minutes: plan.minutes,
       blocks: plan.blocks.map((b) => ({ ...b, radius_m: radiusOf(b, skills[b.skill_id]) })),
     },

@@ -83,7 +83,7 @@ function typed(plan, when, rows, note) {
   }] : []);
   const seconds = blocks.reduce((sum, b) => sum + b.seconds, 0);
   const content = {
-    assignment_id: plan.assignment_id, week: plan.week, plan: plan.plan, blocks,
+    assignment_id: plan.assignment_id, version: plan.version, week: plan.week, plan: plan.plan, blocks,
     started_at: new Date(started).toISOString(), ended_at: new Date(started + seconds * 1000).toISOString(),
   };
   if (note) content.note = note;
