@@ -137,6 +137,24 @@ func testAssignments(t *testing.T, s *service) {
 			t.Errorf("held %d of %d, %+v; want the five in a row of the new ladder", after.Held, after.Tiers, after.HeldTier)
 		}
 	})
+	t.Run("a session is held to the version that was followed", func(t *testing.T) {
+		late := func(version int) answer {
+			o := follow(list.Items[0], pitch, ago(30), quarter, in(3))
+			o["week"], o["version"] = 3, version
+			return student.in(t).put(sessionPath(newID()), o)
+		}
+		// The third week is gone in version 2, to which the student was moved.
+		for version, planned := range map[int]int{1: 900, 2: 0} {
+			var got api.SessionOutcome
+			late(version).want(201).into(&got)
+			told := slices.ContainsFunc(got.Notices, func(n api.Notice) bool { return n.Code == "plan_missing" })
+			if got.Version != version || got.Blocks[0].PlannedSeconds != planned || told != (planned == 0) {
+				t.Errorf("by version %d: version %d, %d seconds planned, notices %+v; want %d, and the student told if there is no plan",
+					version, got.Version, got.Blocks[0].PlannedSeconds, got.Notices, planned)
+			}
+		}
+		wrongAt(t, late(3).problem(422, "session_invalid"), "/version", "no published version 3")
+	})
 	t.Run("end", func(t *testing.T) {
 		coach := coach.in(t)
 		coach.post(path+"/end", nil).want(200)
