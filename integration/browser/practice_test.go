@@ -176,7 +176,7 @@ func TestEditing(t *testing.T) {
 	p.place("#/history")
 	p.press("Warm-up")
 	p.see("Add a ball")
-	p.tap("Ball 2: In", "Out", "Change it", "Save")
+	p.tap("Ball 2 In", "Out", "Change it", "Save")
 	p.see("No changes")
 	p.wait("the correction to be sent", `document.querySelector(".sending").innerText === "All sent"`)
 	got := s.only()

@@ -43,11 +43,22 @@ func (t *Tab) place(name, kinds string) (at point, err error) {
 	if err := t.Wait(fmt.Sprintf("something to press or fill in called %q", name), found); err != nil {
 		return at, err
 	}
-	return Eval[point](t, fmt.Sprintf(`(() => {
-		const e = %s;
-		e.scrollIntoView({ block: "center", inline: "center", behavior: "instant" });
-		const r = (e.type === "radio" || e.type === "checkbox" ? e.closest("label") ?? e : e).getBoundingClientRect();
-		return { X: r.x + r.width / 2, Y: r.y + r.height / 2 };
+	// As a person does, wait until it has stood still for a moment.
+	return Eval[point](t, fmt.Sprintf(`(async () => {
+		const middle = () => {
+			const e = %s;
+			e.scrollIntoView({ block: "center", inline: "center", behavior: "instant" });
+			const r = (e.type === "radio" || e.type === "checkbox" ? e.closest("label") ?? e : e).getBoundingClientRect();
+			return { X: r.x + r.width / 2, Y: r.y + r.height / 2 };
+		};
+		let at = middle();
+		for (let still = 0; still < 4; ) {
+			await new Promise((done) => setTimeout(done, 25));
+			const now = middle();
+			still = now.X === at.X && now.Y === at.Y ? still + 1 : 0;
+			at = now;
+		}
+		return at;
 	})()`, found))
 }
 

@@ -1,7 +1,7 @@
 // Command shots takes pictures of every page at the size of a phone and of a
 // laptop, light and dark, for somebody to look at:
 //
-//	go run ./integration/browser/shots [--only NAME] DIRECTORY
+//	go run ./integration/browser/shots [--only NAME] [--tour NAME] DIRECTORY
 //
 // It fills an academy as the demo does, and another with nothing in it and very
 // long names, so that every state of a page is seen.
@@ -23,12 +23,13 @@ import (
 
 func main() {
 	only := flag.String("only", "", "take only pictures whose name contains this")
+	tour := flag.String("tour", "", "make only the tour of this name")
 	flag.Parse()
 	if flag.NArg() != 1 {
-		fmt.Fprintln(os.Stderr, "usage: shots [--only NAME] DIRECTORY")
+		fmt.Fprintln(os.Stderr, "usage: shots [--only NAME] [--tour NAME] DIRECTORY")
 		os.Exit(2)
 	}
-	if err := run(context.Background(), flag.Arg(0), *only); err != nil {
+	if err := run(context.Background(), flag.Arg(0), *only, *tour); err != nil {
 		fmt.Fprintln(os.Stderr, "shots:", err)
 		os.Exit(1)
 	}
@@ -39,7 +40,7 @@ var sizes = [][2]int64{{390, 844}, {1440, 900}}
 
 var schemes = []string{"light", "dark"}
 
-func run(ctx context.Context, dir, only string) error {
+func run(ctx context.Context, dir, only, tour string) error {
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		return err
 	}
@@ -60,9 +61,12 @@ func run(ctx context.Context, dir, only string) error {
 	if err != nil {
 		return err
 	}
+	if err := practising(ctx, h); err != nil {
+		return err
+	}
 	for _, size := range sizes {
 		for _, scheme := range schemes {
-			p := &photographer{ctx: ctx, dir: dir, only: only, scratch: scratch, house: h, long: long, size: size, scheme: scheme}
+			p := &photographer{ctx: ctx, dir: dir, only: only, tour: tour, scratch: scratch, house: h, long: long, size: size, scheme: scheme}
 			if err := p.all(); err != nil {
 				return fmt.Errorf("%d×%d %s: %w", size[0], size[1], scheme, err)
 			}
@@ -75,6 +79,7 @@ func run(ctx context.Context, dir, only string) error {
 type photographer struct {
 	ctx       context.Context
 	dir, only string
+	tour      string
 	scratch   string
 	house     *house.House
 	long      *house.World
@@ -84,8 +89,20 @@ type photographer struct {
 	err       error
 }
 
+// tours are all there is to see, each in a browser of its own.
+var tours = []struct {
+	name string
+	make func(*photographer)
+}{
+	{"outside", (*photographer).outside}, {"student", (*photographer).student}, {"empty", (*photographer).empty},
+	{"coach", (*photographer).coach}, {"owner", (*photographer).owner}, {"bare", (*photographer).bare}, {"first", (*photographer).first},
+}
+
 func (p *photographer) all() error {
-	for _, tour := range []func(){p.outside, p.student, p.empty, p.coach} {
+	for _, t := range tours {
+		if p.tour != "" && p.tour != t.name {
+			continue
+		}
 		profile, err := os.MkdirTemp(p.scratch, "profile-")
 		if err != nil {
 			return err
@@ -96,7 +113,7 @@ func (p *photographer) all() error {
 		}
 		p.tab, p.err = b.Tab(p.size[0], p.size[1])
 		p.do(func() error { return p.tab.Prefer(map[string]string{"prefers-color-scheme": p.scheme}) })
-		tour()
+		t.make(p)
 		b.Quit()
 		if p.err != nil {
 			return p.err

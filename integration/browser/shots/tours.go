@@ -135,7 +135,7 @@ func (p *photographer) practise() {
 	p.do(func() error { p.house.Wire.Cut(); return nil })
 	p.press("Ball by ball")
 	p.see("Add a ball")
-	p.press("Ball 1: In")
+	p.press("Ball 1 In")
 	p.see("Change it")
 	p.shot("session-ball", false)
 	p.press("Remove this ball")
@@ -171,13 +171,6 @@ func (p *photographer) empty() {
 	p.see("could not be loaded")
 	p.shot("session-failed", true)
 	p.do(func() error { p.house.Wire.Mend(); return nil })
-}
-
-// coach is the desk.
-func (p *photographer) coach() {
-	p.signIn("/desk", demoCoach, demoPassword)
-	p.see("You are signed in")
-	p.shot("desk-today", true)
 }
 
 // longNames furnishes an academy whose every name is as long as it may be, or

@@ -1,34 +1,23 @@
-// Who is using this device. The person is remembered in localStorage (never
-// their tokens), so that the pages open without a network; what belongs to them
-// is in a database of their own (db.js).
+// Who is using this device. The person is remembered on it (never their tokens),
+// so that the pages open without a network; what belongs to them is in a
+// database of their own (db.js).
 
 import * as api from "./api.js";
 import * as db from "./db.js";
 import { tell, onTold } from "./bus.js";
 import { effect, signal } from "./ui.js";
 
-const KEY = "fringework.who";
-
 /**
  * who is the person at this device: { account, membership, memberships,
  * member }, where member (with units and time zone) may be missing until it was
  * read once; null when nobody is.
  */
-export const who = signal(recall());
-
-function recall() {
-  try {
-    return JSON.parse(localStorage.getItem(KEY));
-  } catch {
-    return null;
-  }
-}
+export const who = signal(await db.recall("who"));
 
 function remember(person) {
   who.value = person;
-  if (person) localStorage.setItem(KEY, JSON.stringify(person));
-  else localStorage.removeItem(KEY);
   db.use(person?.membership?.member_id ?? null);
+  db.remember("who", person);
 }
 
 db.use(who.value?.membership?.member_id ?? null);

@@ -1,5 +1,6 @@
 // The device's own store: one IndexedDB database per member, so that two people
-// who share a phone never see or send each other's sessions.
+// who share a phone never see or send each other's sessions, and a small one
+// that says who is at the device.
 //
 // sessions  every session this device recorded, changed or deleted, by id; see
 //           outbox.js for what a record holds
@@ -28,7 +29,7 @@ export function use(id) {
 /** open gives the member's database. It throws when nobody is at the device. */
 export function open() {
   const member = whose.peek();
-  if (!member) return Promise.reject(new Error("nobody is signed in on this device"));
+  if (!member) return Promise.reject(Object.assign(new Error("Nobody is signed in on this device."), { known: true }));
   opening ??= openDB(nameOf(member), VERSION, {
     upgrade(db, before) {
       if (before < 1) {
@@ -49,25 +50,51 @@ function nameOf(id) {
   return `fringework.${id}`;
 }
 
-/** wipe deletes all that the device keeps of the member. */
+/** wipe deletes all that the device keeps of the member; nobody is at it then. */
 export async function wipe() {
   const member = whose.peek();
   if (!member) return;
-  (await opening)?.close();
-  opening = null;
+  use(null); // nothing may open it again meanwhile
   await deleteDB(nameOf(member));
   for (const key of Object.keys(localStorage)) {
     if (key.startsWith("fringework.")) localStorage.removeItem(key);
   }
 }
 
+const device = openDB("fringework", 1, {
+  upgrade(db) {
+    db.createObjectStore("device");
+  },
+});
+
+/** recall gives what the device remembers under a name; null when nothing. */
+export async function recall(name) {
+  try {
+    return (await (await device).get("device", name)) ?? null;
+  } catch {
+    return null; // a browser that keeps nothing, as some do in private windows
+  }
+}
+
+/** remember keeps a value under a name, and forgets it when it is null. */
+export async function remember(name, value) {
+  try {
+    const tx = (await device).transaction("device", "readwrite", { durability: "strict" });
+    await Promise.all([value === null ? tx.store.delete(name) : tx.store.put(value, name), tx.done]);
+  } catch (e) {
+    console.warn("not remembered:", e.message);
+  }
+}
+
 /**
  * write puts a record so that it survives a phone that dies the next moment, and
- * only then returns.
+ * only then gives it as it was written.
  */
 export async function write(store, record) {
+  const written = counted(record, record);
   const tx = (await open()).transaction(store, "readwrite", { durability: "strict" });
-  await Promise.all([tx.store.put(record), tx.done]);
+  await Promise.all([tx.store.put(written), tx.done]);
+  return written;
 }
 
 /** read gives a record by its key; undefined when there is none. */
@@ -87,8 +114,31 @@ export const remove = async (store, key) => (await open()).delete(store, key);
 export async function change(store, key, fn) {
   const tx = (await open()).transaction(store, "readwrite", { durability: "strict" });
   const before = await tx.store.get(key);
-  const after = fn(before);
+  const after = counted(before, fn(before));
   if (after !== undefined) await tx.store.put(after);
   await tx.done;
   return after ?? before;
 }
+
+/**
+ * changeFrom is change for whoever knows what stands: it writes fn(known) in the
+ * same breath as it looks whether known still stands, and begins anew when that
+ * has changed. It saves a tap the wait for the reading; fn may be called twice.
+ */
+export async function changeFrom(known, store, key, fn) {
+  const after = counted(known, fn(known));
+  if (after === undefined) return known;
+  const tx = (await open()).transaction(store, "readwrite", { durability: "strict" });
+  const reading = tx.store.get(key);
+  const writing = tx.store.put(after).catch(() => {}); // fails when aborted
+  if ((await reading)?.writes === known.writes) {
+    await Promise.all([writing, tx.done]);
+    return after;
+  }
+  tx.abort();
+  await tx.done.catch(() => {});
+  return change(store, key, fn);
+}
+
+/** counted counts how often a record was written, by which changeFrom knows it. */
+const counted = (before, after) => after && { ...after, writes: (before?.writes ?? 0) + 1 };

@@ -2,8 +2,8 @@
 // show the run so far without a network. The service judges again what it is
 // sent. Both are held to the same case file (domain/streak/testdata/cases.json).
 //
-// A ball is { outcome, leave_m? }, with the radius it was judged at beside it; a
-// tier is { run, radius_m, holed? }.
+// A ball is { outcome, leave_m?, radius_m? }; one without a radius was judged at
+// its block's, which stands beside it. A tier is { run, radius_m, holed? }.
 
 /** tenths is a length in whole tenths of a millimetre, in which lengths are compared. */
 export const tenths = (metres) => Math.round((metres ?? 0) * 10_000);
@@ -43,7 +43,7 @@ export function read(balls, tier, radius) {
 }
 
 function add(r, ball, radius) {
-  const verdict = judge(r.tier, ball, radius);
+  const verdict = judge(r.tier, ball, ball.radius_m ?? radius);
   r.verdicts.push(verdict);
   if (verdict === "unmeasured") r.unmeasured++;
   else r.judged++;

@@ -47,13 +47,13 @@ export const clockOff = computed(() => {
 
 /** store keeps a record whole and sends it before long. */
 export async function store(record) {
-  await db.write("sessions", record);
-  changed(record);
+  changed(await db.write("sessions", record));
 }
 
 /** change keeps fn(record) of the record that stands, as one step; see db.change. */
 export async function change(id, fn) {
-  const record = await db.change("sessions", id, fn);
+  const known = sessions.peek()?.find((r) => r.id === id);
+  const record = await (known ? db.changeFrom(known, "sessions", id, fn) : db.change("sessions", id, fn));
   changed(record);
   return record;
 }

@@ -73,8 +73,8 @@ function Block({ block, names, change, openBall }) {
     <p>${[planned?.skill_name, `judged at ${near(block.radius_m)}`, minutes(block.seconds ?? 0)].filter(Boolean).join(" · ")}</p>
     ${block.attested
       ? html`<p>From a card: ${ballsText(block.attested.balls)}, ${block.attested.inside} inside, ${block.attested.holed ?? 0} holed, best run ${block.attested.best_run ?? 0}.</p>`
-      : html`<ol class="balls">${(block.balls ?? []).map((b, i) => html`<li><button type="button" class=${`ball ${b.outcome}`} onClick=${() => openBall(i)} aria-label=${`Ball ${i + 1}: ${outcomeName(b.outcome)}${b.leave_m != null ? `, left ${near(b.leave_m)}` : ""}. Correct it`}>
-          <span class="ball-number">${i + 1}</span><span>${outcomeName(b.outcome)}</span>${b.leave_m != null && html`<span class="ball-leave">${near(b.leave_m)}</span>`}</button></li>`)}
+      : html`<ol class="balls">${(block.balls ?? []).map((b, i) => html`<li><button type="button" class=${`ball ${b.outcome}`} onClick=${() => openBall(i)}>
+          <span class="ball-number"><span class="unseen">Ball </span>${i + 1}</span><span>${outcomeName(b.outcome)}</span>${b.leave_m != null && html`<span class="ball-leave"><span class="unseen">left </span>${near(b.leave_m)}</span>`}<span class="unseen">, correct it</span></button></li>`)}
         <li><${Button} kind="quiet" onClick=${() => change({ ...block, balls: [...(block.balls ?? []), { outcome: "out", after_s: block.balls?.at(-1)?.after_s }] })}>Add a ball</${Button}></li></ol>`}
   </section>`;
 }

@@ -1,0 +1,211 @@
+package browser
+
+import (
+	_ "embed"
+	"fmt"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp/kb"
+
+	"fringework/integration/browser/chrome"
+	"fringework/integration/browser/house"
+)
+
+//go:embed testdata/axe/axe.min.js
+var axe string
+
+// accessible holds what is on the page to WCAG 2.2 AA by axe-core, and the
+// contrast of the practice screen to AAA, in light and dark; nothing may need
+// scrolling sideways at 320 CSS pixels, which is 200 % of 640.
+func (p *page) accessible(where string, rules ...string) {
+	p.s.t.Helper()
+	options := `{ runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"], rules: {` + enabled(rules) + `} }`
+	for _, scheme := range []string{"light", "dark"} {
+		p.s.must(p.Prefer(map[string]string{"prefers-color-scheme": scheme, "prefers-reduced-motion": "reduce"}))
+		if there, err := chrome.Eval[bool](p.Tab, "typeof axe === 'object'"); err == nil && !there {
+			_, err := chrome.Eval[bool](p.Tab, axe+"\n;true")
+			p.s.must(err)
+		}
+		found, err := chrome.Eval[[]string](p.Tab, `axe.run(document, `+options+`).then((r) => r.violations.flatMap((v) =>
+			v.nodes.map((n) => v.id + " at " + n.target.join(" ") + ": " + n.failureSummary)))`)
+		p.s.must(err)
+		for _, f := range found {
+			p.s.t.Errorf("%s, %s: %s", where, scheme, f)
+		}
+	}
+	p.s.must(p.Prefer(nil))
+	p.s.must(p.Size(320, 640))
+	wide, err := chrome.Eval[string](p.Tab, `(() => {
+		const over = document.documentElement.scrollWidth - innerWidth;
+		if (over <= 0) return "";
+		const worst = [...document.querySelectorAll("body *")].find((e) => e.getBoundingClientRect().right > innerWidth + 1 && !e.closest(".scroll"));
+		return over + " px too wide, first at " + (worst?.outerHTML ?? "").slice(0, 200);
+	})()`)
+	p.s.must(err)
+	if wide != "" {
+		p.s.t.Errorf("%s at 320 px: %s", where, wide)
+	}
+	p.s.must(p.Size(390, 844))
+}
+
+func enabled(rules []string) string {
+	text := ""
+	for _, r := range rules {
+		text += fmt.Sprintf("%q: { enabled: true }, ", r)
+	}
+	return text
+}
+
+// TestAccessible walks through every page of the front and of the green.
+func TestAccessible(t *testing.T) {
+	s := newStage(t)
+	p := s.phone()
+	p.open("/")
+	p.see("Make an academy")
+	p.press("Make an academy")
+	p.accessible("front")
+	code, err := s.Invite(t.Context(), "student", "Piet Amsel")
+	s.must(err)
+	p.open("/join#" + code)
+	p.see("invites you to join")
+	p.accessible("join")
+	p.open("/green")
+	p.see("E-mail")
+	p.accessible("sign-in")
+	p.fill("E-mail", "nobody@example.org")
+	p.fill("Password", "not the password")
+	p.tap("Sign in")
+	p.wait("the refusal", `document.querySelector("[role=alert]").innerText !== ""`)
+	p.accessible("sign-in refused")
+	p.signIn()
+	p.accessible("now")
+	p.tap("Long session")
+	p.see("Before the first ball")
+	p.accessible("ready")
+	p.tap("Card on paper")
+	p.see("One box a ball")
+	p.accessible("card")
+	p.tap("Type it in afterwards")
+	p.see("Store the card")
+	p.tap("Store the card")
+	p.accessible("typein")
+	p.start()
+	practice := []string{"color-contrast-enhanced", "target-size"}
+	p.accessible("practice at the start", practice...)
+	p.tap("In", "Holed", "In")
+	p.accessible("practice, a tier made", practice...)
+	p.tap("Next")
+	p.see("Block 2 of 5")
+	p.tap("Out")
+	p.accessible("practice, technique", practice...)
+	p.tap("Next")
+	p.see("Block 3 of 5")
+	p.tap("In")
+	p.accessible("practice, stations", practice...)
+	p.tap("Next")
+	p.see("Block 4 of 5")
+	p.accessible("practice, random", practice...)
+	p.tap("More")
+	p.see("For yourself and your coach.")
+	p.accessible("practice, more", practice...)
+	p.tap("Keep and go on", "Pause")
+	p.see("Paused")
+	p.accessible("practice, paused", practice...)
+	p.tap("Go on", "Next", "End")
+	p.see("End the session?")
+	p.accessible("practice, ending", practice...)
+	p.tap("End it")
+	p.see("All sent")
+	p.accessible("after")
+	p.tap("Ball by ball, and corrections")
+	p.see("Add a ball")
+	p.accessible("session")
+	p.tap("Ball 1 In")
+	p.see("Change it")
+	p.accessible("session, a ball")
+	p.tap("Leave it")
+	for _, place := range []string{"progress", "history", "settings", "nowhere"} {
+		p.place("#/" + place)
+		p.wait("the page "+place, `document.querySelector("h1") && !document.querySelector(".loading")`)
+		p.accessible(place)
+	}
+	s.Wire.Cut()
+	p.place("#/session/01a211ef-1832-783f-b732-da2d950732d5")
+	p.see("could not be loaded")
+	p.accessible("session that cannot be loaded")
+	s.Wire.Mend()
+}
+
+// nameOfFocus is what the thing with the focus is called.
+const nameOfFocus = `(() => {
+	const e = document.activeElement;
+	const text = e.getAttribute("aria-label") ?? (e.labels?.length ? e.labels[0].innerText : e.innerText) ?? "";
+	return text.replace(/\s+/g, " ").trim();
+})()`
+
+// reach presses Tab until the focus is on what is called name.
+func (p *page) reach(name string) {
+	p.s.t.Helper()
+	var passed []string
+	for range 80 {
+		p.s.must(p.Keys(kb.Tab))
+		at, err := chrome.Eval[string](p.Tab, nameOfFocus)
+		p.s.must(err)
+		if strings.HasPrefix(at, name) {
+			seen, err := chrome.Eval[bool](p.Tab, `getComputedStyle(document.activeElement).outlineStyle !== "none" || document.activeElement.matches(".option *")`)
+			p.s.must(err)
+			if !seen {
+				p.s.t.Errorf("the focus on %q cannot be seen", name)
+			}
+			return
+		}
+		passed = append(passed, at)
+	}
+	p.s.t.Fatalf("Tab does not reach %q; it passed %q", name, passed)
+}
+
+// TestKeyboard does the main job on the green with the keyboard alone.
+func TestKeyboard(t *testing.T) {
+	s := newStage(t)
+	p := s.laptop()
+	p.open("/")
+	p.see("E-mail")
+	p.reach("E-mail")
+	s.must(p.Keys(s.StudentEmail))
+	p.reach("Password")
+	s.must(p.Keys(house.Password + kb.Enter))
+	p.see("Long session")
+	p.reach("Long session")
+	s.must(p.Keys(kb.Enter))
+	p.see("Before the first ball")
+	p.reach("Start practice")
+	s.must(p.Keys(kb.Enter))
+	p.see("Block 1 of 5")
+	p.reach("In inside 5 ft")
+	s.must(p.Keys(" "))
+	p.see("1 ball: 1 in")
+	s.must(p.Keys(" ")) // the focus stays where it was
+	p.see("Tier made: 2 in a row inside 5 ft, with ball 2")
+	p.reach("Undo ball 2, in")
+	s.must(p.Keys(kb.Enter))
+	p.see("1 ball: 1 in")
+	p.reach("More")
+	s.must(p.Keys(kb.Enter))
+	p.see("For yourself and your coach.")
+	s.must(p.Keys("By keys alone.")) // the note has the focus
+	s.must(p.Keys(kb.Escape))
+	p.gone("For yourself and your coach.")
+	p.reach("More")
+	s.must(p.Keys(kb.Enter))
+	p.see("For yourself and your coach.")
+	p.reach("End the session")
+	s.must(p.Keys(kb.Enter))
+	p.see("End the session?")
+	p.reach("End it")
+	s.must(p.Keys(kb.Enter))
+	p.see("Afterwards", "By keys alone.", "All sent")
+	if got := s.only(); got.outcomes(0) != "i" || got.Note != "By keys alone." {
+		t.Errorf("the coach finds %q with the note %q", got.outcomes(0), got.Note)
+	}
+}

@@ -1,0 +1,93 @@
+package browser
+
+import (
+	"slices"
+	"testing"
+
+	"fringework/integration/browser/chrome"
+)
+
+// budget is what the first load of the practice page may weigh, compressed, in
+// bytes.
+const budget = 60_000
+
+// TestFirstLoad weighs everything that the practice page loads on its first
+// visit: the page, styles and modules, as they come over the wire. To read the
+// figures: go test -v -run 'TestFirstLoad|TestTap' ./integration/browser
+func TestFirstLoad(t *testing.T) {
+	s := newStage(t)
+	p := s.phone()
+	p.open("/green")
+	p.see("E-mail")
+	type weight struct {
+		Name  string
+		Bytes int
+	}
+	all, err := chrome.Eval[[]weight](p.Tab, `[...performance.getEntriesByType("navigation"), ...performance.getEntriesByType("resource")]
+		.filter((e) => !e.name.includes("/v1/"))
+		.map((e) => ({ Name: new URL(e.name).pathname, Bytes: e.encodedBodySize }))`)
+	s.must(err)
+	total := 0
+	for _, w := range all {
+		t.Logf("%6d %s", w.Bytes, w.Name)
+		total += w.Bytes
+		if w.Bytes == 0 {
+			t.Errorf("%s weighs nothing", w.Name)
+		}
+	}
+	t.Logf("%6d in all, of %d", total, budget)
+	if total > budget {
+		t.Errorf("the practice page weighs %d bytes compressed, want at most %d", total, budget)
+	}
+	// Nothing more is loaded to practise.
+	p.signIn()
+	p.start()
+	p.tap("In")
+	p.see("1 ball: 1 in")
+	late, err := chrome.Eval[[]string](p.Tab, `performance.getEntriesByType("resource").map((e) => e.name).filter((n) => n.includes("/assets/") && n.endsWith(".js"))`)
+	s.must(err)
+	modules := 0
+	for _, w := range all {
+		if len(w.Name) > 3 && w.Name[len(w.Name)-3:] == ".js" {
+			modules++
+		}
+	}
+	if len(late) > modules {
+		t.Errorf("%d modules are loaded once practising, %d on the first load: %v", len(late), modules, late)
+	}
+}
+
+// TestTap measures, with the processor slowed four times, how long after a tap
+// the page shows it, the ball being stored meanwhile. It prints the figures and
+// asserts none, since they are the machine's.
+func TestTap(t *testing.T) {
+	s := newStage(t)
+	p := s.phone()
+	p.signIn()
+	p.start()
+	s.must(p.SlowCPU(4))
+	_, err := chrome.Eval[bool](p.Tab, `(() => {
+		window.taps = [];
+		let began = 0;
+		addEventListener("click", (e) => e.target.closest(".target") && (began = e.timeStamp), true);
+		new MutationObserver(() => {
+			if (!began) return;
+			const from = began;
+			began = 0;
+			requestAnimationFrame(() => { const c = new MessageChannel(); c.port1.onmessage = () => taps.push(performance.now() - from); c.port2.postMessage(0); });
+		}).observe(document.querySelector(".standing"), { subtree: true, childList: true, characterData: true });
+		return true;
+	})()`)
+	s.must(err)
+	for range 20 {
+		p.tap("In", "Out")
+	}
+	p.see("40 balls")
+	taps, err := chrome.Eval[[]float64](p.Tab, "taps")
+	s.must(err)
+	if len(taps) != 40 {
+		t.Fatalf("%d taps were measured, want 40", len(taps))
+	}
+	slices.Sort(taps)
+	t.Logf("tap to paint with the processor slowed four times: median %.0f ms, nine of ten within %.0f ms, longest %.0f ms", taps[20], taps[36], taps[39])
+}

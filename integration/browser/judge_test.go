@@ -1,0 +1,55 @@
+package browser
+
+import (
+	"os"
+	"testing"
+
+	"fringework/integration/browser/chrome"
+)
+
+// judged runs every case of the case file through the page's own judge and lists
+// where it differs.
+const judged = `(async (cases) => {
+	const base = document.querySelector("script[type=module]").src.replace(/green\/main\.js$/, "base/");
+	const judge = await import(base + "judge.js");
+	const differ = [];
+	let ran = 0;
+	const same = (name, got, want) => {
+		ran++;
+		if (JSON.stringify(got) !== JSON.stringify(want)) differ.push(name + ": got " + JSON.stringify(got) + ", want " + JSON.stringify(want));
+	};
+	for (const c of cases.runs) c.blocks.forEach((block, i) => {
+		const balls = block.flatMap((b) => Array(b.times ?? 1).fill(b));
+		const r = judge.ended(judge.read(balls, c.tier));
+		const w = c.want[i];
+		same(c.name + ", block " + (i + 1), [r.best, r.current, r.attainedAt, r.inside, r.judged, r.unmeasured, r.near],
+			[w.best, w.current, w.attained_at, w.inside, w.judged, w.unmeasured, w.near]);
+	});
+	for (const c of cases.balls) same(c.name, judge.wrong(c.ball, c.ball.radius_m), c.at);
+	for (const c of cases.kinds) same(c.kind + " test-only " + c.test_only, judge.counts({ test_only: c.test_only }, c.kind), c.counts);
+	return { differ, ran };
+})`
+
+// TestJudge holds the page's judge to the case file that domain/streak is held
+// to.
+func TestJudge(t *testing.T) {
+	cases, err := os.ReadFile("../../domain/streak/testdata/cases.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := newStage(t)
+	p := s.laptop()
+	p.open("/green")
+	p.see("E-mail")
+	got, err := chrome.Eval[struct {
+		Differ []string
+		Ran    int
+	}](p.Tab, judged+"("+string(cases)+")")
+	s.must(err)
+	for _, d := range got.Differ {
+		t.Error(d)
+	}
+	if got.Ran < 58 {
+		t.Errorf("%d cases were run; the case file has at least 58", got.Ran)
+	}
+}

@@ -1,0 +1,246 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"time"
+
+	"github.com/google/uuid"
+
+	"fringework/integration/browser/chrome"
+	"fringework/integration/browser/house"
+)
+
+type (
+	object = map[string]any
+	array  = []any
+)
+
+// demoOwner owns the demo's academy.
+const demoOwner = "odile@larkmoor.example"
+
+// signInDesk signs in on the desk and waits for its first page.
+func (p *photographer) signInDesk(email, password string) {
+	p.signIn("/desk", email, password)
+	p.heading("Today")
+}
+
+// heading waits until a page has opened and has what it shows.
+func (p *photographer) heading(text string) {
+	p.do(func() error {
+		return p.tab.Wait("the page "+text, fmt.Sprintf("document.querySelector('h1')?.innerText.includes(%q) && !document.body.innerText.includes('Loading')", text))
+	})
+}
+
+// at goes to a page of the desk and takes a picture of it.
+func (p *photographer) at(name, address, heading string) {
+	p.place(address)
+	p.heading(heading)
+	p.shot("desk-"+name, true)
+}
+
+// link gives the address of the first link that begins so.
+func (p *photographer) link(begins string) (address string) {
+	p.do(func() (err error) {
+		address, err = chrome.Eval[string](p.tab, fmt.Sprintf(`document.querySelector('main a[href^="%s"]')?.getAttribute("href") ?? ""`, begins))
+		if err == nil && address == "" {
+			err = fmt.Errorf("no link to %s on the page", begins)
+		}
+		return err
+	})
+	return address
+}
+
+// dialog opens a dialog, takes a picture and closes it.
+func (p *photographer) dialog(name, opener string) {
+	p.press(opener)
+	p.do(func() error {
+		return p.tab.Wait("the dialog", `document.querySelector("dialog[open]") && !document.querySelector("dialog[open]").innerText.includes("Loading")`)
+	})
+	p.shot("desk-"+name, false)
+	p.do(func() error { return p.tab.Keys("\x1b") })
+}
+
+// coach is the coach's round on the desk, with students on the green.
+func (p *photographer) coach() {
+	p.signInDesk(demoCoach, demoPassword)
+	p.see("in a row now")
+	p.shot("desk-today", true)
+	student := p.link("#/student/")
+	p.dialog("today-acknowledge", "Acknowledge")
+	p.dialog("today-comment", "Comment on the last session")
+	p.dialog("today-plan", "Change the plan")
+	p.dialog("today-pause", "Pause")
+	p.at("live", "#/live", "On the green")
+	p.at("students", "#/students", "Students")
+	p.at("students-nobody", "#/students?name=nobody", "Students")
+	name := student[strings.LastIndex(student, "/")+1:]
+	p.place(student)
+	p.see("Minutes by the week")
+	p.shot("desk-student", true)
+	p.press("Show as table")
+	p.shot("desk-student-table", true)
+	p.at("sessions", "#/sessions/"+name, "Sessions of")
+	p.at("session", p.link("#/session/"), "Session of")
+	p.place("#/report/" + name)
+	p.see("a star is a session")
+	p.shot("desk-report", true)
+	p.programmes()
+	p.people()
+}
+
+func (p *photographer) programmes() {
+	p.at("programmes", "#/programmes", "Programmes")
+	programme := p.link("#/programme/")
+	p.place(programme)
+	p.see("Nothing stands between")
+	p.press("Ladder of Chip and run")
+	p.see("Even odds at")
+	p.shot("desk-programme", true)
+	p.place("#/programmes")
+	p.heading("Programmes")
+	p.fill("Name", "A new programme")
+	p.press("Begin")
+	p.see("1 thing to do")
+	p.press("Before publication")
+	p.press("Drill: ")
+	p.press("Limits of the time split")
+	p.shot("desk-programme-new", true)
+	p.do(func() error { p.house.Wire.Cut(); return nil })
+	p.fill("Title", "Written on the train")
+	p.see("cannot be reached")
+	p.shot("desk-programme-offline", false)
+	p.do(func() error { p.house.Wire.Mend(); return nil })
+	p.see("Saved.")
+	p.press("Archive")
+	p.see("Bring back")
+	p.at("versions", "#/versions/"+programme[len("#/programme/"):], "Versions of")
+	p.at("skills", "#/skills", "Skills")
+	p.place(p.link("#/skill/01"))
+	p.see("Even odds at")
+	p.shot("desk-skill", true)
+	p.at("assign", "#/assign", "Assign")
+	p.at("import", "#/import", "Import")
+	p.fill("Document", "format: fringework-programme/1\nname: [\n")
+	p.press("Import")
+	p.place("#/import")
+}
+
+func (p *photographer) people() {
+	p.at("people", "#/people", "People")
+	p.at("member", p.link("#/member/"), "")
+	p.place("#/invitations")
+	p.see("Invite a person")
+	p.fill("Name", "Someone new")
+	p.press("Make the invitation")
+	p.see("Invitation made for")
+	p.shot("desk-invitations", true)
+	p.at("groups", "#/groups", "Groups")
+	p.at("academy", "#/academy", "Academy")
+	p.at("settings", "#/settings", "Settings")
+}
+
+// owner is what only an owner sees.
+func (p *photographer) owner() {
+	p.signInDesk(demoOwner, demoPassword)
+	p.at("owner-keys", "#/keys", "Keys")
+	p.fill("Which software", "Club newsletter")
+	p.press("Sessions and comments")
+	p.press("Make the key")
+	p.see("Key made for")
+	p.shot("desk-owner-key-made", true)
+	p.at("owner-log", "#/log", "Log")
+	p.at("owner-academy", "#/academy", "Academy")
+}
+
+// bare are the states of the desk with nothing in it, with very long names, and
+// without an answer.
+func (p *photographer) bare() {
+	p.signInDesk(p.long.OwnerEmail, house.Password)
+	p.see("your 1 student")
+	p.shot("desk-long-today", true)
+	student := "#/student/" + p.long.StudentID
+	p.at("long-students", "#/students", "Students")
+	p.at("long-student", student, p.long.StudentName)
+	p.at("long-report", "#/report/"+p.long.StudentID, "Progress report")
+	p.at("long-programmes", "#/programmes", "Programmes")
+	p.place(p.link("#/programme/"))
+	p.see("Nothing stands between")
+	p.shot("desk-long-programme", true)
+	p.at("long-assign", "#/assign", "Assign")
+	p.at("long-people", "#/people", "People")
+	p.at("long-member", "#/member/"+p.long.StudentID, p.long.StudentName)
+	p.at("failed-student", "#/student/01a211ef-1832-783f-b732-da2d950732d5", "Student")
+	p.do(func() error { p.house.Wire.Cut(); return nil })
+	p.place("#/sessions/01a211ef-1832-783f-b732-da2d950732d5")
+	p.see("cannot be reached")
+	p.shot("desk-failed-sessions", true)
+	p.at("stale-students", "#/students", "Students")
+	p.do(func() error { p.house.Wire.Mend(); return nil })
+	p.at("empty-groups", "#/groups", "Groups")
+	p.at("empty-keys", "#/keys", "Keys")
+	p.at("nowhere", "#/nowhere", "Nothing here")
+}
+
+// first is an academy in its first minute.
+func (p *photographer) first() {
+	email := fmt.Sprintf("first-%d-%s@example.org", p.size[0], p.scheme)
+	p.do(func() error {
+		return house.Client{Base: p.house.URL}.Call(p.ctx, "POST", "/v1/academies", object{
+			"academy_name": "Heather Banks", "time_zone": "Europe/Lisbon", "name": "Ines Duarte", "email": email, "password": house.Password,
+		}, nil)
+	})
+	p.signInDesk(email, house.Password)
+	p.see("Four steps")
+	p.shot("desk-first-today", true)
+	p.at("first-students", "#/students", "Students")
+	p.at("first-programmes", "#/programmes", "Programmes")
+	p.at("first-skills", "#/skills", "Skills")
+	p.at("first-assign", "#/assign", "Assign")
+	p.place("#/skill/new")
+	p.see("Even odds at")
+	p.shot("desk-first-skill", true)
+}
+
+// practising sends sessions of a few of the demo's students that go on now.
+func practising(ctx context.Context, h *house.House) error {
+	outcomes := []string{"in", "in", "out", "holed", "in", "in", "in", "out", "in", "in", "in", "in", "in"}
+	for i, name := range []string{"anouk", "bastian", "cosima", "edda"} {
+		var in struct {
+			AccessToken string `json:"access_token"`
+			Membership  struct {
+				MemberID string `json:"member_id"`
+			} `json:"membership"`
+		}
+		c := house.Client{Base: h.URL}
+		if err := c.Call(ctx, "POST", "/v1/sign-in", object{"email": name + "@larkmoor.example", "password": demoPassword}, &in); err != nil {
+			return err
+		}
+		c.Token = in.AccessToken
+		if err := goingOn(ctx, c, in.Membership.MemberID, outcomes[:5+2*i]); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// goingOn sends one session that goes on.
+func goingOn(ctx context.Context, c house.Client, student string, outcomes []string) error {
+	var now struct {
+		Skills []struct {
+			ID string `json:"id"`
+		} `json:"skills"`
+	}
+	if err := c.Call(ctx, "GET", "/v1/students/"+student+"/now", nil, &now); err != nil || len(now.Skills) == 0 {
+		return err
+	}
+	var balls array
+	for i, o := range outcomes {
+		balls = append(balls, object{"outcome": o, "after_s": 20 * (i + 1)})
+	}
+	return c.Call(ctx, "PUT", "/v1/sessions/"+uuid.Must(uuid.NewV7()).String(), object{
+		"revision": 1, "started_at": time.Now().UTC().Add(-15 * time.Minute).Format(time.RFC3339),
+		"blocks": array{object{"kind": "test", "skill_id": now.Skills[0].ID, "radius_m": 1.524, "seconds": 20 * len(balls), "balls": balls}},
+	}, nil)
+}
