@@ -55,7 +55,7 @@ async function pages(path, read) {
  */
 export function Missing({ what, from }) {
   if (from.body || from.items) return null;
-  if (from.problem) return html`<${Failed} what=${what} problem=${from.problem} retry=${from.reload} />`;
+  if (from.problem) return html`<${Failed} what=${what[0].toUpperCase() + what.slice(1)} problem=${from.problem} retry=${from.reload} />`;
   return html`<${Loading} what=${what} />`;
 }
 

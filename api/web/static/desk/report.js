@@ -36,9 +36,10 @@ function Written({ body, progress }) {
     ${body.sessions === 0 && html`<p>No sessions yet. The report fills with the first ball that is logged.</p>`}
     ${body.sessions > 0 && html`<p>${introText(body, name)}</p>
       <section><h2>Milestones</h2>${made.length === 0 ? html`<p>None yet.</p>` : html`<ul class="plain">${made.map((m) => html`<li key=${m.session_id + m.skill_id + m.block + m.ball}><strong>${m.skill}:</strong> ${tierText(m.tier)}${student.junior ? "" : `, ${day(m.at)}`}</li>`)}</ul>`}</section>
+      <${Next} skills=${skills} name=${name} />
       ${skills.map((s) => html`<${Skill} key=${s.skill_id} student=${student} skill=${s} charts=${charts && !student.junior} />`)}
       ${body.time.sessions > 0 && html`<${Time} time=${body.time} />`}`}
-    <${Next} body=${body} skills=${skills} name=${name} />
+    ${body.sessions === 0 && html`<${Next} skills=${skills} name=${name} />`}
     <section class="cautions"><h2>Please keep in mind</h2><ul>
       <li>Estimates are advice, not a verdict on a person. Each comes with the range that most likely holds it.</li>
       <li>On the green: nobody in front of, or beside, the line; behind the ball of others; stop for lightning.</li>
@@ -63,14 +64,14 @@ function Skill({ student, skill, charts }) {
 
 function Time({ time }) {
   const tenth = (n) => `${number(n, 1)} %`;
-  return html`<section><h2>Time kept</h2><p>Over the last ${count(time.sessions, "session")} by a plan.</p><table><caption class="unseen">Share of the time</caption>
+  return html`<section class="whole"><h2>Time kept</h2><p>Over the last ${count(time.sessions, "session")} by a plan.</p><table><caption class="unseen">Share of the time</caption>
     <thead><tr><th scope="col">Block</th><th scope="col">Planned</th><th scope="col">Spent</th></tr></thead>
     <tbody>${time.kinds.map((k) => html`<tr><th scope="row">${kindName(k.kind)}</th><td>${tenth(k.planned_percent)}</td><td>${tenth(k.spent_percent)}</td></tr>`)}</tbody></table></section>`;
 }
 
 function Next({ skills, name }) {
   const open = skills.filter((s) => s.next_tier);
-  return html`<section><h2>What next</h2>${open.length === 0 ? html`<p>${skills.length ? `Every ladder is finished: keep the skills alive in warm-ups.` : `The first sessions of ${name}, by the plan.`}</p>` : html`<ul class="plain">${open.map((s) => html`<li key=${s.skill_id}><strong>${s.name}:</strong> ${tierText(s.next_tier)}. ${nextText(s)}</li>`)}</ul>`}</section>`;
+  return html`<section class="whole"><h2>What next</h2>${open.length === 0 ? html`<p>${skills.length ? `Every ladder is finished: keep the skills alive in warm-ups.` : `The first sessions of ${name}, by the plan.`}</p>` : html`<ul class="plain">${open.map((s) => html`<li key=${s.skill_id}><strong>${s.name}:</strong> ${tierText(s.next_tier)}. ${nextText(s)}</li>`)}</ul>`}</section>`;
 }
 
 function nextText(s) {

@@ -17,7 +17,7 @@ export function StudentPage({ args: [id] }) {
   const progress = useLoad(`/v1/students/${id}/progress`);
   const { body } = progress;
   if (!body) return html`<${Page} title="Student" wide><${Missing} what="The student" from=${progress} /></${Page}>`;
-  return html`<${Page} title=${body.student.name} wide lead=${`${count(body.sessions, "session")}, ${seenText(body.last_at)}.`}>
+  return html`<${Page} title=${body.student.name} wide lead=${body.last_at ? `${count(body.sessions, "session")}, ${seenText(body.last_at)}.` : "No session yet."}>
     <${AsOf} from=${progress} />
     ${body.student.junior && html`<p><strong>Junior.</strong> As little data as possible; the club's safeguarding rules come first.</p>`}
     <${Actions} body=${body} reload=${progress.reload} />
@@ -66,6 +66,7 @@ function Work({ body, reload }) {
 }
 
 function Skill({ studentID, skill }) {
+  if (!skill.total.sessions && skill.milestones.length === 0) return html`<section class="skill-section"><h2>${skill.name}</h2><p>${standingText(skill)} Not practised yet.</p></section>`;
   return html`<section class="skill-section"><h2>${skill.name}</h2>
     <p>${standingText(skill)}</p>
     <dl class="facts-wide">
