@@ -14,14 +14,14 @@ const BOTTOM = 34;
  * BandChart draws shares from 0 to 1 over time. points are { x (an instant in
  * milliseconds), label, mean, low, high, mark }, oldest first; a mark is text
  * for a milestone at that point. columns and row make the table: row(point)
- * gives one cell for each column.
+ * gives one cell for each column. height is that of the drawing, in CSS pixels.
  */
-export function BandChart({ title, sentence, points, columns, row }) {
+export function BandChart({ title, sentence, points, columns, row, height = HEIGHT }) {
   const [table, show] = useState(false);
   const id = useId();
   return html`<figure class="chart">
     <figcaption><h3 id=${id}>${title}</h3><p>${sentence}</p></figcaption>
-    ${table ? html`<${Table} caption=${title} columns=${columns} rows=${points.map(row)} />` : html`<${Band} about=${id} sentence=${sentence} points=${points} />`}
+    ${table ? html`<${Table} caption=${title} columns=${columns} rows=${points.map(row)} />` : html`<${Band} about=${id} sentence=${sentence} points=${points} height=${height} />`}
     <button type="button" class="button quiet" aria-pressed=${table ? "true" : "false"} onClick=${() => show(!table)}>${table ? "Show as chart" : "Show as table"}</button>
   </figure>`;
 }
@@ -48,14 +48,14 @@ function Band(props) {
   return html`<div ref=${ref}><${BandOf} ...${props} width=${width} /></div>`;
 }
 
-function BandOf({ about, sentence, points, width }) {
+function BandOf({ about, sentence, points, width, height }) {
   const xs = points.map((p) => p.x);
   const [from, to] = [Math.min(...xs), Math.max(...xs)];
   const x = (v) => (to === from ? (LEFT + width - RIGHT) / 2 : LEFT + ((v - from) / (to - from)) * (width - LEFT - RIGHT));
-  const y = (v) => TOP + (1 - v) * (HEIGHT - TOP - BOTTOM);
+  const y = (v) => TOP + (1 - v) * (height - TOP - BOTTOM);
   const path = (list, of) => list.map((p, i) => `${i ? "L" : "M"}${x(p.x).toFixed(1)} ${y(of(p)).toFixed(1)}`).join("");
   const area = `${path(points, (p) => p.high)}${path([...points].reverse(), (p) => p.low).replace("M", "L")}Z`;
-  return html`<svg class="band" viewBox=${`0 0 ${width} ${HEIGHT}`} role="img" aria-labelledby=${about}>
+  return html`<svg class="band" viewBox=${`0 0 ${width} ${height}`} role="img" aria-labelledby=${about}>
     <desc>${sentence}</desc>
     ${[0, 0.25, 0.5, 0.75, 1].map((v) => html`<g>
       <line class="grid" x1=${LEFT} x2=${width - RIGHT} y1=${y(v)} y2=${y(v)} />
@@ -64,8 +64,8 @@ function BandOf({ about, sentence, points, width }) {
     <path class="area" d=${area} />
     <path class="line" d=${path(points, (p) => p.mean)} />
     ${points.map((p) => (p.mark ? html`<path class="mark" d=${star(x(p.x), y(p.mean))}><title>${p.mark}</title></path>` : html`<circle class="dot" cx=${x(p.x)} cy=${y(p.mean)} r="3" />`))}
-    <text class="axis" x=${LEFT} y=${HEIGHT - 8}>${points[0].label}</text>
-    ${points.length > 1 && html`<text class="axis" x=${width - RIGHT} y=${HEIGHT - 8} text-anchor="end">${points.at(-1).label}</text>`}
+    <text class="axis" x=${LEFT} y=${height - 8}>${points[0].label}</text>
+    ${points.length > 1 && html`<text class="axis" x=${width - RIGHT} y=${height - 8} text-anchor="end">${points.at(-1).label}</text>`}
   </svg>`;
 }
 

@@ -18,15 +18,15 @@ export function SkillCharts({ studentID, skill, compact }) {
   const { points, weeks, tier } = history.body;
   if (points.length < 2) return html`<p>Charts follow once two sessions say something about the next tier.</p>`;
   const made = new Map(skill.milestones.map((m) => [m.session_id, tierText(m.tier)]));
-  return html`<div class=${compact ? "charts compact" : "charts"}><${Rate} points=${points} tier=${tier} made=${made} />
+  return html`<div class=${compact ? "charts compact" : "charts"}><${Rate} points=${points} tier=${tier} made=${made} height=${compact ? 125 : undefined} />
     ${!compact && html`<${Runs} points=${points} tier=${tier} made=${made} />`}
     ${!compact && weeks.length > 1 && html`<${Weeks} weeks=${weeks} />`}</div>`;
 }
 
-function Rate({ points, tier, made }) {
+function Rate({ points, tier, made, height }) {
   const [first, last] = [points[0], points.at(-1)];
   const sentence = `From ${percent(first.mean)} (${interval(first)}) on ${day(first.day)} to ${percent(last.mean)} (${interval(last)}) on ${day(last.day)}. The band holds the rate with 80 % probability; a star is a session in which a tier was made.`;
-  return html`<${BandChart} title=${`Rate inside ${near(tier.radius_m)}, session by session`} sentence=${sentence}
+  return html`<${BandChart} title=${`Rate inside ${near(tier.radius_m)}, session by session`} sentence=${sentence} height=${height}
     points=${points.map((p) => ({ x: Date.parse(p.started_at), label: day(p.day), mean: p.mean, low: p.interval_80.low, high: p.interval_80.high, mark: made.get(p.session_id), source: p }))}
     columns=${["Session", "Rate", "80 % band", "In", "Of balls", "Unmeasured", "Tier made"]}
     row=${({ label, mark, source }) => [label, percent(source.mean), interval(source), source.inside, source.judged, source.unmeasured, mark ?? ""]} />`;
