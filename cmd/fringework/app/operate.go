@@ -3,6 +3,7 @@ package app
 import (
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"strings"
 	"text/tabwriter"
@@ -174,8 +175,11 @@ func readPassword(s *session) (string, error) {
 		if n == 1 && b[0] != '\n' {
 			line.WriteByte(b[0])
 		}
-		if err != nil || n == 1 && b[0] == '\n' {
+		if errors.Is(err, io.EOF) || n == 1 && b[0] == '\n' {
 			return strings.TrimSuffix(line.String(), "\r"), nil
+		}
+		if err != nil {
+			return "", err
 		}
 	}
 }
