@@ -45,7 +45,10 @@ func testAssignments(t *testing.T, s *service) {
 	give := func(c *person, start string, who ...domain.ID) answer {
 		return c.post("/v1/assignments", object{"programme_id": id, "student_ids": who, "start_date": start})
 	}
-	now := func() api.Now { return read[api.Now](student.caller, "/v1/students/"+string(student.id)+"/now") }
+	now := func(t *testing.T) api.Now {
+		t.Helper()
+		return read[api.Now](student.in(t).caller, "/v1/students/"+string(student.id)+"/now")
+	}
 
 	// From nine days ago this is the third day of the second week.
 	var list api.AssignmentList
@@ -53,7 +56,7 @@ func testAssignments(t *testing.T, s *service) {
 	path := "/v1/assignments/" + string(list.Items[0].ID)
 	give(coach, today(t, zone, 0), student.id).problem(409, "assigned_already")
 
-	n := now()
+	n := now(t)
 	if n.On != today(t, zone, 0) || len(n.Work) != 1 || n.Work[0].Position != (api.Position{Phase: "running", Week: 2, Day: 3}) {
 		t.Fatalf("now is %+v; want day 3 of week 2", n.Work)
 	}
@@ -80,10 +83,10 @@ func testAssignments(t *testing.T, s *service) {
 	if b := stored.Blocks[0]; b.PlannedSeconds != 900 {
 		t.Errorf("planned %d s; want 900", b.PlannedSeconds)
 	}
-	if done := now().Work[0].Week.Plans[0].Done; done != 1 {
+	if done := now(t).Work[0].Week.Plans[0].Done; done != 1 {
 		t.Errorf("done %d times this week; want 1", done)
 	}
-	if got := skillsOf(now()); !slices.Equal(got, []string{"Pitch"}) {
+	if got := skillsOf(now(t)); !slices.Equal(got, []string{"Pitch"}) {
 		t.Errorf("skills %v; want the pitch alone, since the chip's ladder is finished", got)
 	}
 
@@ -103,7 +106,7 @@ func testAssignments(t *testing.T, s *service) {
 		change("pause", object{"from": today(t, zone, -2), "reason": "holiday"}, api.Position{Phase: "paused", Week: 2, Day: 1})
 		coach.post(path+"/pause", nil).problem(409, "already_paused")
 		change("resume", object{"on": today(t, zone, 0)}, api.Position{Phase: "running", Week: 2, Day: 1})
-		if n := now(); n.Work[0].Week.StartsOn != today(t, zone, 0) {
+		if n := now(t); n.Work[0].Week.StartsOn != today(t, zone, 0) {
 			t.Errorf("the second week starts on %s; want today", n.Work[0].Week.StartsOn)
 		}
 		if got := read[api.AssignmentDetail](coach.caller, path); got.Planned != 3 {
@@ -160,11 +163,11 @@ func testAssignments(t *testing.T, s *service) {
 		coach.post(path+"/end", nil).want(200)
 		coach.post(path+"/end", nil).problem(409, "assignment_ended")
 		coach.post(path+"/pause", nil).problem(409, "assignment_ended")
-		if n := now(); len(n.Work) != 0 {
+		if n := now(t); len(n.Work) != 0 {
 			t.Errorf("now is %+v; want nothing to do", n.Work)
 		}
 		give(coach, today(t, zone, 3), student.id).want(201)
-		if n := now(); n.Work[0].Position != (api.Position{Phase: "upcoming"}) || n.Work[0].Week != nil {
+		if n := now(t); n.Work[0].Position != (api.Position{Phase: "upcoming"}) || n.Work[0].Week != nil {
 			t.Errorf("now is %+v; want it upcoming", n.Work[0])
 		}
 	})

@@ -141,11 +141,11 @@ func checkDemo(t *testing.T, text string) {
 		t.Errorf("the table has %d students, %d ladders finished; want a dozen, and some\n%s", len(lines), climbed, text)
 	}
 	for name, reasons := range map[string]string{"Femi Castellan": "lapsed", "Gwen Aldous": "lopsided", "Edda Marchetti": "flat overreached"} {
-		any := false
+		shown := false
 		for reason := range strings.FieldsSeq(reasons) {
-			any = any || strings.Contains(lines[name], reason)
+			shown = shown || strings.Contains(lines[name], reason)
 		}
-		if !any {
+		if !shown {
 			t.Errorf("%s is shown as\n%s\nwant %s", name, lines[name], strings.ReplaceAll(reasons, " ", " or "))
 		}
 	}

@@ -1,10 +1,6 @@
 package integration_test
 
-import (
-	"fmt"
-
-	"fringework/api"
-)
+import "fringework/api"
 
 // allEvents reads the whole log, by its links.
 func allEvents(c *caller) (all []api.Event) {
@@ -16,7 +12,7 @@ func allEvents(c *caller) (all []api.Event) {
 	}
 	for i, e := range all {
 		if e.Number != int64(i+1) {
-			c.Fatal(fmt.Sprintf("event %d has the number %d", i+1, e.Number))
+			c.Fatalf("event %d has the number %d", i+1, e.Number)
 		}
 	}
 	return all

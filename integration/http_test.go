@@ -67,10 +67,12 @@ func testEntityTags(t *testing.T, s *service) {
 // What every request and every answer have in common.
 func testForm(t *testing.T, s *service) {
 	a := s.open(t, "Former")
-	owner := a.owner
-	skill := func(body any, changes ...change) answer { return owner.post("/v1/skills", body, changes...) }
 
 	t.Run("bodies", func(t *testing.T) {
+		skill := func(body any, changes ...change) answer {
+			t.Helper()
+			return a.owner.in(t).post("/v1/skills", body, changes...)
+		}
 		wrongAt(t, skill(object{"name": "X", "kind": "pitch", "ladder": rungs(), "colour": "red"}).problem(400, "body_invalid"), "/colour", "not a member")
 		wrongAt(t, skill(`{"name":"X","name":"Y"}`).problem(400, "body_malformed"), "/name", "twice")
 		wrongAt(t, skill(`{"name":7}`).problem(400, "body_invalid"), "/name", "a text is wanted")
@@ -85,6 +87,7 @@ func testForm(t *testing.T, s *service) {
 		skill(`{"name":"`+strings.Repeat("x", 2<<20)+`"}`, func(r *request) { r.ContentLength = -1 }).problem(413, "body_too_large")
 	})
 	t.Run("addresses", func(t *testing.T) {
+		owner := a.owner.in(t)
 		wrongAt(t, owner.get("/v1/skills?archive=true").problem(400, "parameter_invalid"), "archive", "spelling")
 		wrongAt(t, owner.get("/v1/skills?limit=0").problem(400, "parameter_invalid"), "limit", "1 to 200")
 		wrongAt(t, owner.get("/v1/skills?cursor=nonsense").problem(400, "parameter_invalid"), "cursor", "links.next")
@@ -100,6 +103,7 @@ func testForm(t *testing.T, s *service) {
 		}
 	})
 	t.Run("headers", func(t *testing.T) {
+		owner := a.owner.in(t)
 		got := owner.get("/v1/academy", header("X-Request-Id", "integration-0001"))
 		for name, want := range map[string]string{
 			"X-Request-Id": "integration-0001", "X-Content-Type-Options": "nosniff", "Cache-Control": "private, no-cache",
@@ -128,17 +132,19 @@ func testForm(t *testing.T, s *service) {
 		}
 	})
 	t.Run("calculations", func(t *testing.T) {
+		owner := a.owner.in(t)
 		list := read[api.CalculationList](a.guardian.caller.in(t), "/v1/calc")
 		if len(list.Items) < 5 {
 			t.Errorf("%d calculations; want those of the domain", len(list.Items))
 		}
 		for _, x := range list.Items {
-			owner.in(t).post("/v1/calc/"+x.Name, x.Example).want(200)
-			owner.in(t).post("/v1/calc/"+x.Name, object{"colour": "red"}).problem(422, "calc_form")
+			owner.post("/v1/calc/"+x.Name, x.Example).want(200)
+			owner.post("/v1/calc/"+x.Name, object{"colour": "red"}).problem(422, "calc_form")
 		}
-		owner.in(t).post("/v1/calc/nothing", object{}).want(404)
+		owner.post("/v1/calc/nothing", object{}).want(404)
 	})
 	t.Run("logs hold no secrets", func(t *testing.T) {
+		owner := a.owner.in(t)
 		text := s.log.String()
 		for name, secret := range map[string]string{"a password": password, "a token": owner.token, "a refresh token": owner.refresh, "an e-mail": owner.email, "a name": owner.name} {
 			if strings.Contains(text, secret) {
@@ -151,32 +157,35 @@ func testForm(t *testing.T, s *service) {
 // Lists are walked by their links, while things are added.
 func testCursors(t *testing.T, s *service) {
 	a := s.open(t, "Cursor")
-	owner := a.owner
-	skill := owner.skill("Pitch", rungs()).ID
-	add := map[string]func() domain.ID{
-		"/v1/skills":     func() domain.ID { return owner.skill("More", rungs()).ID },
-		"/v1/programmes": func() domain.ID { return made[api.Programme](owner.caller, "/v1/programmes", course("More", skill)).ID },
-		"/v1/groups": func() domain.ID {
+	skill := a.owner.skill("Pitch", rungs()).ID
+	add := map[string]func(*person) domain.ID{
+		"/v1/skills": func(owner *person) domain.ID { return owner.skill("More", rungs()).ID },
+		"/v1/programmes": func(owner *person) domain.ID {
+			return made[api.Programme](owner.caller, "/v1/programmes", course("More", skill)).ID
+		},
+		"/v1/groups": func(owner *person) domain.ID {
 			return made[api.Group](owner.caller, "/v1/groups", object{"name": "More", "student_ids": []domain.ID{}}).ID
 		},
-		"/v1/invitations": func() domain.ID { return owner.invite(object{"role": "student"}).ID },
-		"/v1/keys": func() domain.ID {
+		"/v1/invitations": func(owner *person) domain.ID { return owner.invite(object{"role": "student"}).ID },
+		"/v1/keys": func(owner *person) domain.ID {
 			return made[api.KeyCreated](owner.caller, "/v1/keys", object{"name": "More", "scopes": []string{"calc:use"}}).ID
 		},
-		"/v1/members":     func() domain.ID { return owner.join("More", object{"role": "student"}).id },
-		"/v1/assignments": func() domain.ID { return owner.assign(owner.publish(course("More", skill)), ago(24), a.student)[0].ID },
+		"/v1/members": func(owner *person) domain.ID { return owner.join("More", object{"role": "student"}).id },
+		"/v1/assignments": func(owner *person) domain.ID {
+			return owner.assign(owner.publish(course("More", skill)), ago(24), a.student)[0].ID
+		},
 	}
 	sessions := "/v1/sessions?student_id=" + string(a.student.id)
 	hour := 0
-	add[sessions] = func() domain.ID { // latest first: those added are before the cursor
+	add[sessions] = func(owner *person) domain.ID { // latest first: those added are before the cursor
 		hour++
-		return a.student.practise(ago(300-2*hour), test(skill, in(2))).ID
+		return a.student.in(owner.TB).practise(ago(300-2*hour), test(skill, in(2))).ID
 	}
 	for path, more := range add {
 		t.Run(path[4:], func(t *testing.T) {
-			there := map[domain.ID]bool{}
+			owner, there := a.owner.in(t), map[domain.ID]bool{}
 			for range 7 {
-				there[more()] = true
+				there[more(owner)] = true
 			}
 			seen := map[domain.ID]int{}
 			next, pages := path+"&limit=2", 0
@@ -187,7 +196,7 @@ func testCursors(t *testing.T, s *service) {
 				page := read[struct {
 					Items []struct{ ID domain.ID }
 					Links api.Links
-				}](owner.caller.in(t), next)
+				}](owner.caller, next)
 				if len(page.Items) > 2 || pages > 40 {
 					t.Fatalf("page %d has %d items; want at most 2", pages, len(page.Items))
 				}
@@ -195,7 +204,7 @@ func testCursors(t *testing.T, s *service) {
 					seen[x.ID]++
 				}
 				if pages < 3 {
-					more()
+					more(owner)
 				}
 				next = page.Links.Next
 			}
@@ -212,9 +221,10 @@ func testCursors(t *testing.T, s *service) {
 		})
 	}
 	t.Run("a cursor belongs to its list", func(t *testing.T) {
-		page := read[api.SkillPage](owner.caller.in(t), "/v1/skills?limit=1")
+		owner := a.owner.in(t)
+		page := read[api.SkillPage](owner.caller, "/v1/skills?limit=1")
 		cursor := page.Links.Next[strings.Index(page.Links.Next, "cursor="):]
-		owner.in(t).get("/v1/groups?"+cursor).problem(400, "parameter_invalid")
+		owner.get("/v1/groups?"+cursor).problem(400, "parameter_invalid")
 	})
 }
 

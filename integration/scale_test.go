@@ -2,6 +2,7 @@ package integration_test
 
 import (
 	"database/sql"
+	"errors"
 	"fmt"
 	"io"
 	"log/slog"
@@ -193,7 +194,7 @@ func columnsOf(t testing.TB, db *sql.DB, table string) []string {
 	}
 	defer rows.Close()
 	columns, err := rows.Columns()
-	if err != nil {
+	if err = errors.Join(err, rows.Err()); err != nil {
 		t.Fatal(err)
 	}
 	return columns

@@ -17,39 +17,41 @@ import (
 // One mechanism serves live uploads, lost replies, offline queues and edits.
 func testRevisions(t *testing.T, s *service) {
 	a := s.open(t, "Revere")
-	student := a.student
-	skill := a.coach.teach(student, "Pitch", rungs())
+	skill := a.coach.teach(a.student, "Pitch", rungs())
 	start := ago(50)
-	send := func(id domain.ID, revision int, outcomes string) answer {
+	send := func(student *person, id domain.ID, revision int, outcomes string) answer {
+		student.Helper()
 		return student.put(sessionPath(id), outing(revision, start, test(skill, outcomes)))
 	}
 
 	t.Run("replay, conflict, superseded", func(t *testing.T) {
+		student := a.student.in(t)
 		id := newID()
-		first := send(id, 3, in(5)).want(201)
+		first := send(student, id, 3, in(5)).want(201)
 		if at := first.header.Get("Location"); at != sessionPath(id) {
 			t.Errorf("Location %q; want %s", at, sessionPath(id))
 		}
-		again := send(id, 3, in(5)).want(200)
+		again := send(student, id, 3, in(5)).want(200)
 		if string(again.body) != string(first.body) {
 			t.Errorf("a replay was answered\n%s\nwant\n%s", again.body, first.body)
 		}
-		p := send(id, 3, in(6)).problem(409, "revision_conflict")
+		p := send(student, id, 3, in(6)).problem(409, "revision_conflict")
 		if p.Standing["revision"] != 3.0 || p.Standing["deleted"] != false || !strings.Contains(p.Detail, "send revision 4") {
 			t.Errorf("told %+v; want that 3 stands, and to send 4", p)
 		}
-		p = send(id, 2, in(5)).problem(409, "revision_superseded")
+		p = send(student, id, 2, in(5)).problem(409, "revision_superseded")
 		if p.Standing["revision"] != 3.0 {
 			t.Errorf("told %+v; want that 3 stands", p.Standing)
 		}
-		send(id, 7, in(6)).want(200)
+		send(student, id, 7, in(6)).want(200)
 		if got := read[api.SessionOutcome](student.caller, sessionPath(id)); got.Revision != 7 || len(got.Blocks[0].Balls) != 6 {
 			t.Errorf("stands %+v; want revision 7 of six balls", got)
 		}
 	})
 	t.Run("a deletion is a revision", func(t *testing.T) {
+		student := a.student.in(t)
 		id := newID()
-		send(id, 1, in(9)).want(201)
+		send(student, id, 1, in(9)).want(201)
 		held := func() int { return skillOf(t, progressOf(student.caller, student.id), skill).Held }
 		if held() != 1 {
 			t.Fatalf("%d tiers held; want 1", held())
@@ -62,23 +64,25 @@ func testRevisions(t *testing.T, s *service) {
 		if held() != 0 {
 			t.Errorf("%d tiers held after the deletion; want 0", held())
 		}
-		p := send(id, 1, in(9)).problem(409, "revision_superseded")
+		p := send(student, id, 1, in(9)).problem(409, "revision_superseded")
 		if p.Standing["deleted"] != true || !strings.Contains(p.Detail, "send revision 3 to bring the session back") {
 			t.Errorf("told %+v; want that it was deleted, and how to bring it back", p)
 		}
-		send(id, 3, in(9)).want(200)
+		send(student, id, 3, in(9)).want(200)
 		if held() != 1 {
 			t.Errorf("%d tiers held after coming back; want 1", held())
 		}
 		student.del(sessionPath(id) + "?revision=4").want(204)
 	})
 	t.Run("a deletion may overtake what it deletes", func(t *testing.T) {
+		student := a.student.in(t)
 		id := newID()
 		student.del(sessionPath(id) + "?revision=2").want(204)
-		send(id, 1, in(9)).problem(409, "revision_superseded")
+		send(student, id, 1, in(9)).problem(409, "revision_superseded")
 		student.get(sessionPath(id)).problem(404, "not_found")
 	})
 	t.Run("ball by ball while it goes on", func(t *testing.T) {
+		student := a.student.in(t)
 		id := newID()
 		for n := 1; n <= 9; n++ {
 			body := outing(n, start, test(skill, in(n)))
@@ -88,24 +92,25 @@ func testRevisions(t *testing.T, s *service) {
 				t.Errorf("after %d balls: milestones %+v; want one at the ninth", n, got.Milestones)
 			}
 		}
-		kinds := eventKinds(a.owner.caller)
+		kinds := eventKinds(a.owner.in(t).caller)
 		if kinds["session.extended"] < 8 {
 			t.Errorf("the log has %v; want eight extensions", kinds)
 		}
 		student.del(sessionPath(id) + "?revision=20").want(204)
 	})
 	t.Run("whose it is", func(t *testing.T) {
-		id := newID()
+		student := a.student.in(t)
+		id, coach := newID(), a.coach.in(t)
 		body := outing(1, start, test(skill, in(3)))
-		wrongAt(t, a.coach.put(sessionPath(id), body).problem(422, "session_invalid"), "/student_id", "say whose")
+		wrongAt(t, coach.put(sessionPath(id), body).problem(422, "session_invalid"), "/student_id", "say whose")
 		body["student_id"] = student.id
-		a.coach.put(sessionPath(id), body).want(201)
+		coach.put(sessionPath(id), body).want(201)
 		if got := read[api.SessionOutcome](student.caller, sessionPath(id)); got.StoredBy != a.coach.id || got.StudentID != student.id {
 			t.Errorf("stored %+v; want the student's, by the coach", got.Session)
 		}
-		second := a.coach.join("Second", object{"role": "student"})
+		second := coach.join("Second", object{"role": "student"})
 		body["student_id"], body["revision"] = second.id, 2
-		a.coach.put(sessionPath(id), body).problem(409, "other_student")
+		coach.put(sessionPath(id), body).problem(409, "other_student")
 	})
 }
 
