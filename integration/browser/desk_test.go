@@ -275,3 +275,37 @@ func TestLiveAgain(t *testing.T) {
 	l.strike("in")
 	p.see("Made 3 in a row inside 5 ft")
 }
+
+// TestStudents sorts and filters the table of students.
+func TestStudents(t *testing.T) {
+	s := newStage(t)
+	for i, name := range []string{"Anouk Brenner", "Zita Okoro"} {
+		code, err := s.Invite(t.Context(), "student", name)
+		s.must(err)
+		s.call(house.Client{Base: s.Owner.Base}, "POST", "/v1/invitations/accept", object{
+			"code": code, "name": name, "email": fmt.Sprintf("student%d@example.org", i), "password": house.Password, "time_zone": "Europe/Lisbon",
+		}, nil)
+	}
+	p := s.laptop()
+	p.signInDesk(s.OwnerEmail)
+	p.press("Students")
+	order := func(want string) {
+		t.Helper()
+		p.wait("the order "+want, fmt.Sprintf(`[...document.querySelectorAll("tbody th")].map((e) => e.innerText.split(" ")[0]).join(" ") === %q`, want))
+	}
+	order("Anouk Tomas Zita")
+	p.press("Name ▲")
+	order("Zita Tomas Anouk")
+	p.wait("the order to be told", `document.querySelector('th[aria-sort="descending"]')`)
+	p.choose("Programme", "Six weeks")
+	order("Tomas")
+	p.see("1 of 3 students.")
+	p.choose("Programme", "All")
+	p.fill("Name", "zi")
+	order("Zita")
+	p.fill("Name", "nobody")
+	p.see("Nobody matches")
+	p.press("Show everybody")
+	order("Anouk Tomas Zita")
+	p.wait("an empty filter", `document.querySelector("input[type=search]").value === ""`)
+}

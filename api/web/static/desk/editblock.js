@@ -38,11 +38,11 @@ export function Block({ block, index, base, minutes, problems, skills, weekSkill
     </details></section>`;
 }
 
-/** drillText says a drill in short. */
-export function drillText(drill) {
+/** drillText says a drill, its text in short unless whole is wanted. */
+export function drillText(drill, whole) {
   const parts = [
     drill.radius_m && `inside ${near(drill.radius_m)}`, drill.distances_m?.length > 0 && `from ${fars(drill.distances_m)}`,
-    drill.lies?.join(", "), drill.clubs?.length > 0 && `with ${drill.clubs.join(", ")}`, drill.text && (drill.text.length > 60 ? `${drill.text.slice(0, 57)} …` : drill.text),
+    drill.lies?.join(", "), drill.clubs?.length > 0 && `with ${drill.clubs.join(", ")}`, drill.text && (!whole && drill.text.length > 60 ? `${drill.text.slice(0, 57)} …` : drill.text),
   ].filter(Boolean);
   return parts.length ? parts.join("; ") : "nothing said yet";
 }

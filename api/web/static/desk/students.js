@@ -3,7 +3,7 @@
 import { go, route, to } from "../base/router.js";
 import { count, day } from "../base/units.js";
 import { ballsText, reasonName } from "../base/words.js";
-import { Button, Field, html, Page, useState } from "../base/ui.js";
+import { Button, Field, html, Page, useEffect, useRef, useState } from "../base/ui.js";
 import { useLoad } from "../base/load.js";
 import { AsOf, Missing, positionText, standing, useAll } from "./parts.js";
 
@@ -64,10 +64,21 @@ function sorted(rows, query) {
 
 function Filters({ rows, groups, query, set }) {
   const programmes = new Map(rows.flatMap(running).map((a) => [a.programme_id, a.programme_name]));
-  const [text, setText] = useState(query.get("name") ?? "");
+  const name = query.get("name") ?? "";
+  const [text, setText] = useState(name);
+  const typed = useRef(name);
+  // The address may change by other ways than typing here.
+  useEffect(() => {
+    if (name !== typed.current) setText((typed.current = name));
+  }, [name]);
+  const type = (e) => {
+    typed.current = e.currentTarget.value;
+    setText(typed.current);
+    set({ name: typed.current });
+  };
   const pick = (name) => ({ value: query.get(name) ?? "", onChange: (e) => set({ [name]: e.currentTarget.value }) });
   return html`<form class="filters" role="search" aria-label="Students" onSubmit=${(e) => e.preventDefault()}>
-    <${Field} label="Name" type="search" value=${text} onInput=${(e) => (setText(e.currentTarget.value), set({ name: e.currentTarget.value }))} />
+    <${Field} label="Name" type="search" value=${text} onInput=${type} />
     <${Field} as="select" label="Group" ...${pick("group")}><option value="">All</option>${groups.map((g) => html`<option value=${g.id}>${g.name}</option>`)}</${Field}>
     <${Field} as="select" label="Programme" ...${pick("programme")}><option value="">All</option>${[...programmes].map(([id, name]) => html`<option value=${id}>${name}</option>`)}</${Field}>
     <${Field} as="select" label="Attention" ...${pick("reason")}><option value="">All</option><option value="any">Any reason</option><option value="none">None</option>${reasons.map((r) => html`<option value=${r}>${reasonName(r)}</option>`)}</${Field}>

@@ -51,7 +51,7 @@ function Content({ id, number }) {
     <p><${ExportButton} id=${id} version=${number} label=${`Export version ${number} as YAML`} /></p>
     ${content.weeks.map((w, i) => html`<section class="outline" key=${i}><h3>Week ${i + 1}${w.title ? `: ${w.title}` : ""}</h3><p>${nameOf(w.skill_id)}.${w.text ? ` ${w.text}` : ""}</p>
       ${w.plans.map((p, j) => html`<div key=${j}><h4>${p.name || `Plan ${j + 1}`}, ${p.minutes} min, ${count(p.times ?? 1, "time")} in the week</h4>
-        <ol class="plain">${p.blocks.map((b) => html`<li><strong>${kindName(b.kind)}</strong>, ${b.share} %, ${b.minutes} min${b.skill_id ? `, ${nameOf(b.skill_id)}` : ""}: ${drillText(b.drill)}</li>`)}</ol></div>`)}</section>`)}
+        <ol class="plain">${p.blocks.map((b) => html`<li><strong>${kindName(b.kind)}</strong>, ${b.share} %, ${b.minutes} min${b.skill_id ? `, ${nameOf(b.skill_id)}` : ""}: ${drillText(b.drill, true)}</li>`)}</ol></div>`)}</section>`)}
     <section><h3>Ladders as they were</h3>${skills.map((s) => html`<div key=${s.id}><h4>${s.name}</h4><ol class="plain">${s.ladder.tiers.map((t) => html`<li>${tierText(t)}</li>`)}</ol></div>`)}</section>
   </section>`;
 }
