@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"fringework/domain"
+	"fringework/domain/curriculum"
 	"fringework/domain/progress"
 )
 
@@ -30,6 +31,7 @@ type Acknowledgement struct {
 type AcknowledgementStore interface {
 	domain.EventLog
 	Viewing
+	SkillsByID(ctx context.Context, ids []domain.ID) (map[domain.ID]curriculum.Skill, error)
 	SaveAcknowledgement(ctx context.Context, a Acknowledgement) error
 	// DropAcknowledgement forgets one; it is no error if there is none.
 	DropAcknowledgement(ctx context.Context, student, skill domain.ID, reason progress.Reason) error
@@ -68,6 +70,9 @@ func (s AcknowledgeService) Acknowledge(ctx context.Context, a domain.Actor, k A
 		if err != nil {
 			return err
 		}
+		if err := checkKnown(ctx, tx, k.Skill); err != nil {
+			return err
+		}
 		k.By, k.At = a.Member, s.Env.Now()
 		if days == 0 {
 			k.Until = domain.Date{}
@@ -85,6 +90,20 @@ func (s AcknowledgeService) Acknowledge(ctx context.Context, a domain.Actor, k A
 		}))
 	})
 	return k, err
+}
+
+// checkKnown refuses a skill that the academy does not have.
+func checkKnown(ctx context.Context, tx AcknowledgementStore, skill domain.ID) error {
+	if skill == "" {
+		return nil
+	}
+	found, err := tx.SkillsByID(ctx, []domain.ID{skill})
+	if err != nil || len(found) == 1 {
+		return err
+	}
+	var p domain.Problems
+	p.Add("/skill_id", "there is no skill %q in this academy; name the one that the reason is about, or leave it out", skill)
+	return p.Err("acknowledgement_invalid", "The reason cannot be acknowledged like that.")
 }
 
 // silence marks the reasons that were acknowledged and are still silent on a

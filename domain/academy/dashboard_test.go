@@ -260,6 +260,10 @@ func TestAcknowledgeRefusals(t *testing.T) {
 		"/days", "is 91; give 1 to 90 days, or 0 to end the silence", "/note", "has 1001 characters; at most 1000 fit")
 	_, err = h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ada, Reason: progress.Flat, Note: "\x00"}, -1)
 	wantFields(t, "a NUL", err, "/days", "is -1; give 1 to 90 days, or 0 to end the silence", "/note", "contains a NUL character; remove it")
+	_, err = h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ada, Skill: "elsewhere", Reason: progress.Flat}, 1)
+	if f := domain.FieldsOf(err); len(f) != 1 || f[0].Pointer != "/skill_id" {
+		t.Errorf("a skill of nobody: got %v, want it refused at /skill_id", err)
+	}
 	_, err = h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ben, Reason: progress.Flat}, 1)
 	wantError(t, "another coach's student", err, domain.NotFound, "not_found")
 	h.wantNoEvent(log)

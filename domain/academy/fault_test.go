@@ -53,7 +53,7 @@ func TestEveryFault(t *testing.T) {
 		{"History", func() error { return failure(r.History(ctx, coach, ada, h.pitch.ID)) }},
 		{"Dashboard", func() error { return failure(r.Dashboard(ctx, coach, academy.DashboardFilter{})) }},
 		{"Acknowledge", func() error {
-			return failure(h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ada, Reason: progress.Flat}, 1))
+			return failure(h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ada, Skill: h.pitch.ID, Reason: progress.Flat}, 1))
 		}},
 		{"Acknowledge no more", func() error {
 			return failure(h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ada, Reason: progress.Flat}, 0))
