@@ -342,6 +342,8 @@ func TestSuperseded(t *testing.T) {
 	p.tap("Send now")
 	p.see("The session was deleted at revision")
 	p.wait("nothing to be left to send", allSent)
+	p.tap("Understood")
+	p.see("No sessions yet")
 }
 
 // TestSignOut warns of what is unsent, and wipes the phone.

@@ -4,10 +4,12 @@ import (
 	"context"
 	"fmt"
 
+	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/cdproto/page"
+	"github.com/chromedp/cdproto/performance"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 )
@@ -147,6 +149,27 @@ func (t *Tab) SlowCPU(times float64) error {
 		_, err := chromedp.Call(ctx, emulation.SetCPUThrottlingRate, emulation.SetCPUThrottlingRateParams{Rate: times})
 		return err
 	})
+}
+
+// Busy gives the processor time, in seconds, that the page's main thread has
+// used so far, whatever else the machine does meanwhile.
+func (t *Tab) Busy() (seconds float64, err error) {
+	err = t.within(func(ctx context.Context) error {
+		if _, err := chromedp.Call(ctx, performance.Enable, performance.EnableParams{}); err != nil {
+			return err
+		}
+		all, err := chromedp.Call(ctx, performance.GetMetrics, cdp.Empty{})
+		if err != nil {
+			return err
+		}
+		for _, m := range all.Metrics {
+			if m.Name == "ThreadTime" {
+				seconds = m.Value
+			}
+		}
+		return nil
+	})
+	return seconds, err
 }
 
 // Offline takes the page's network away, or gives it back; the page is told. A

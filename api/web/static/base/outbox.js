@@ -82,7 +82,17 @@ const sorted = (list) => list.sort((a, b) => Date.parse(b.content.started_at) - 
 
 /** reread reads the list anew. */
 export async function reread() {
-  sessions.value = db.whose.value ? sorted(await db.readAll("sessions")) : [];
+  sessions.value = db.whose.value ? await tidied(sorted(await db.readAll("sessions"))) : [];
+}
+
+/** How many sessions that the service has are kept on the device as well. */
+const KEPT = 30;
+
+/** tidied forgets the oldest of those that the service has. */
+async function tidied(list) {
+  const old = list.filter((r) => !r.unsent && !r.note && (!r.live || r.live.phase === "over")).slice(KEPT);
+  for (const r of old) await db.remove("sessions", r.id);
+  return list.filter((r) => !old.includes(r));
 }
 
 // --- sending ---------------------------------------------------------------

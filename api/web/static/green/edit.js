@@ -9,6 +9,7 @@ import { ballsText, kindName, outcomeName, taskText } from "../base/words.js";
 import { Button, Choice, Dialog, Failed, Field, html, Loading, Notice, Page, useSend, useState, Wrong } from "../base/ui.js";
 import { wrong } from "../base/judge.js";
 import { over } from "./log.js";
+import { progressPath } from "./plan.js";
 import { Refusal } from "./refusal.js";
 
 /** Session shows a session; its argument is the session's id. */
@@ -36,6 +37,7 @@ function Whole({ record, id }) {
   const [draft, set] = useState(record.content);
   const [ball, open] = useState(null); // [block, position] that is edited
   const [deleting, ask] = useState(false);
+  const names = useSkillNames();
   const changed = JSON.stringify(draft) !== JSON.stringify(record.content);
   const save = useSend(() => store(revised(record, { content: draft, edited: true })));
   const remove = useSend(async () => {
@@ -46,7 +48,7 @@ function Whole({ record, id }) {
   return html`<${Page} title=${`Session of ${day(draft.started_at)}`} lead=${`${time(draft.started_at)}, ${minutes(draft.blocks.reduce((s, b) => s + (b.seconds ?? 0), 0))}`}>
     ${record.parked && html`<${Refusal} record=${record} />`}
     ${record.result?.notices?.map((n) => html`<${Notice}><p>${n.detail}</p></${Notice}>`)}
-    ${draft.blocks.map((b, i) => html`<${Block} block=${b} names=${record} change=${(x) => setBlock(i, x)} openBall=${(j) => open([i, j])} />`)}
+    ${draft.blocks.map((b, i) => html`<${Block} block=${b} names=${names} change=${(x) => setBlock(i, x)} openBall=${(j) => open([i, j])} />`)}
     <${When} draft=${draft} set=${set} />
     <${Field} as="textarea" label="Note" rows="3" maxlength="4000" value=${draft.note ?? ""} onInput=${(e) => set({ ...draft, note: e.currentTarget.value || undefined })} />
     <div class="savebar" role="group" aria-label="Changes">
@@ -66,11 +68,16 @@ function Whole({ record, id }) {
   </${Page}>`;
 }
 
+/** useSkillNames gives the names of the student's skills by id. */
+function useSkillNames() {
+  const skills = useLoad(progressPath()).body?.skills ?? [];
+  return Object.fromEntries(skills.map((s) => [s.skill_id, s.name]));
+}
+
 function Block({ block, names, change, openBall }) {
-  const planned = names.plan?.blocks.find((b) => b.number === block.plan_block);
   return html`<section class="edit-block">
     <h2>${kindName(block.kind)}</h2>
-    <p>${[planned?.skill_name, `judged at ${near(block.radius_m)}`, minutes(block.seconds ?? 0)].filter(Boolean).join(" · ")}</p>
+    <p>${[names[block.skill_id], `judged at ${near(block.radius_m)}`, minutes(block.seconds ?? 0)].filter(Boolean).join(" · ")}</p>
     ${block.attested
       ? html`<p>From a card: ${ballsText(block.attested.balls)}, ${block.attested.inside} inside, ${block.attested.holed ?? 0} holed, best run ${block.attested.best_run ?? 0}.</p>`
       : html`<ol class="balls">${(block.balls ?? []).map((b, i) => html`<li><button type="button" class=${`ball ${b.outcome}`} onClick=${() => openBall(i)}>

@@ -2,12 +2,12 @@
 
 import * as api from "../base/api.js";
 import { useLoad } from "../base/load.js";
-import { sessions, waiting } from "../base/outbox.js";
+import { drop, sessions, waiting } from "../base/outbox.js";
 import { to } from "../base/router.js";
 import { SendNow, sendingText } from "../base/status.js";
 import { dayTime, minutes } from "../base/units.js";
 import { ballsText, kindName } from "../base/words.js";
-import { Button, Failed, html, Loading, Page, useSend, useState, Wrong } from "../base/ui.js";
+import { Button, Failed, html, Loading, Notice, Page, useSend, useState, Wrong } from "../base/ui.js";
 import { over } from "./log.js";
 import { SESSIONS } from "./plan.js";
 import { Refusal } from "./refusal.js";
@@ -30,7 +30,8 @@ export function History() {
       <p>${sendingText()}. <${SendNow} /></p>
       <ul class="sessions">${waiting.value.map((r) => html`<li><${Line} session=${{ id: r.id, ...r.content }} deleted=${r.deleted} going=${r.live && !over(r)} />
         ${r.parked && html`<${Refusal} record=${r} />`}</li>`)}</ul></section>`}
-    ${noted.map((r) => html`<p class="note"><a href=${to("session", r.id)}>${dayTime(r.content.started_at)}</a>: ${r.note}</p>`)}
+    ${noted.map((r) => html`<${Notice} title=${`Session of ${dayTime(r.content.started_at)}`}><p>${r.note}</p>
+      <p><${Button} onClick=${() => drop(r.id)}>Understood</${Button}></p></${Notice}>`)}
     ${!first.body && first.loading && html`<${Loading} what="your sessions" />`}
     ${!first.body && first.problem && html`<${Failed} what="Earlier sessions" problem=${first.problem} retry=${first.reload} />`}
     ${first.body && items.length + fresh.length === 0 && waiting.value.length === 0 && html`<section class="empty"><h2>No sessions yet</h2><p>What you practise is listed here. <a href=${to("now")}>See what to do now.</a></p></section>`}

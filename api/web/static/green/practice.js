@@ -87,17 +87,19 @@ function Screen({ record }) {
       : html`<div class="play">
           <${Task} record=${record} act=${act} />
           <${Standing} record=${record} />
-        </div>
-        <${Leaves} record=${record} act=${act} />
+        </div>`}
+    <div class="hand">
+      ${!paused && html`<${Leaves} record=${record} act=${act} />
         <div class="targets">
           ${["out", "in", "holed"].map((outcome) => html`<button type="button" class=${`target ${outcome}`} disabled=${log.ballsIn(record) >= log.MOST_BALLS}
             onClick=${() => strike(outcome)}><span class="target-word">${outcomeName(outcome)}</span><span class="target-hint">${hint(outcome, planned.radius_m)}</span></button>`)}
         </div>`}
-    <div class="controls">
-      <${Button} onClick=${undo} disabled=${!log.undoes(record)} aria-label=${log.undoes(record) ? `Undo ${undoText(record)}` : "Undo"}>Undo</${Button}>
-      ${!paused && html`<${Button} onClick=${() => act(log.pause)}>Pause</${Button}>`}
-      <${Button} onClick=${() => ask("more")}>More</${Button}>
-      <${Onward} record=${record} onward=${onward} ask=${ask} />
+      <div class="controls">
+        <${Button} onClick=${undo} disabled=${!log.undoes(record)} aria-label=${log.undoes(record) ? `Undo ${undoText(record)}` : "Undo"}>Undo</${Button}>
+        ${!paused && html`<${Button} onClick=${() => act(log.pause)}>Pause</${Button}>`}
+        <${Button} onClick=${() => ask("more")}>More</${Button}>
+        <${Onward} record=${record} onward=${onward} ask=${ask} />
+      </div>
     </div>
     <p class="unseen" role="status">${said.value}</p>
     ${asking === "more" && html`<${More} record=${record} act=${act} close=${() => ask(null)} skip=${() => (ask(null), onward(true))} end=${() => ask("end")} />`}
@@ -222,7 +224,7 @@ function Standing({ record }) {
   const inside = done.balls.filter((b) => b.outcome !== "out").length;
   const holed = done.balls.filter((b) => b.outcome === "holed").length;
   const counted = `${ballsText(done.balls.length)}: ${inside} in${holed ? `, ${holed} of them holed` : ""}`;
-  const recent = done.balls.slice(-6).map((b) => outcomeName(b.outcome).toLowerCase()).join(", ");
+  const recent = done.balls.slice(-5).map((b) => outcomeName(b.outcome).toLowerCase()).join(", ");
   return html`<section class="standing" aria-label="How it stands">
     ${stands ? html`<${RunNow} stands=${stands} planned=${planned} done=${done} />` : html`<p class="run"><span class="run-word">In</span> <span class="run-number">${inside}</span> <span class="run-of">of ${done.balls.length}</span></p>`}
     ${done.balls.length > 0 && html`<p class="counted">${counted}. Last: ${recent}.</p>`}
@@ -234,19 +236,21 @@ function RunNow({ stands: { tier, finished, made, reading }, planned, done }) {
   const unmeasured = reading.verdicts.at(-1) === "unmeasured";
   return html`
     ${made.map((m) => html`<p class="tier-made"><strong>Tier made:</strong> ${tierText(m.tier)}, with ball ${m.ball}.</p>`)}
-    <p class="run"><span class="run-word">Run</span> <span class="run-number">${current.length}</span> <span class="run-of">of ${tier.run}</span></p>
-    <${Pips} tier=${tier} current=${current} />
-    <p class="goal">${finished ? "All tiers made. Keep it alive: " : "To make: "}${tierText(tier)}.${tier.holed && current.length ? ` Holed so far: ${current.holed}.` : ""}</p>
+    <div class="run-row">
+      <p class="run"><span class="run-word">Run</span> <span class="run-number">${current.length}</span> <span class="run-of">of ${tier.run}${tier.holed ? `, ${current.holed} of ${tier.holed} holed` : ""}</span></p>
+      <${Pips} tier=${tier} current=${current} />
+    </div>
+    <p class="goal">${finished ? "All tiers made. Keep it alive: " : "To make: "}${tierText(tier)}.</p>
     ${unmeasured && html`<p class="unmeasured">Not counted at ${near(tier.radius_m)}: this block judges at ${near(planned.radius_m)}. Say how far that ball was left, and it may count.</p>`}
     ${!finished && html`<${Odds} tier=${tier} current=${current} planned=${planned} done=${done} />`}
-    ${reading.best.length > 0 && html`<p class="best">Best in this block: ${runText(reading.best)}.</p>`}`;
+    ${reading.best.length > current.length && html`<p class="best">Best in this block: ${runText(reading.best)}.</p>`}`;
 }
 
 /** Pips show the run by position: filled or empty. */
 function Pips({ tier, current }) {
   if (tier.run > 24) return null;
   const perRow = tier.run > 12 ? Math.ceil(tier.run / 2) : tier.run; // rows of one length
-  return html`<p class="pips" aria-hidden="true" style=${{ gridTemplateColumns: `repeat(${perRow}, 1.05rem)` }}>${Array.from({ length: tier.run }, (_, i) => html`<span class=${i < current.length ? "pip full" : "pip"}></span>`)}</p>`;
+  return html`<p class="pips" aria-hidden="true" style=${{ gridTemplateColumns: `repeat(${perRow}, 1rem)` }}>${Array.from({ length: tier.run }, (_, i) => html`<span class=${i < current.length ? "pip full" : "pip"}></span>`)}</p>`;
 }
 
 function Odds({ tier, current, planned, done }) {
