@@ -6,7 +6,6 @@ import (
 	"crypto/sha256"
 	"encoding/base64"
 	"encoding/hex"
-	"fmt"
 	"io"
 	"io/fs"
 	"net/http"
@@ -265,7 +264,7 @@ func TestLeanIsSafe(t *testing.T) {
 			trimmed := strings.TrimSpace(line)
 			comment := strings.HasPrefix(trimmed, "//") || strings.HasPrefix(trimmed, "/*") || strings.HasPrefix(trimmed, "*")
 			if comment && open {
-				t.Error(fmt.Sprintf("%s:%d: a line of a template literal looks like a comment", name, number))
+				t.Errorf("%s:%d: a line of a template literal looks like a comment", name, number)
 			}
 			if !comment && strings.Count(line, "`")%2 == 1 {
 				open = !open

@@ -100,11 +100,9 @@ func TestTap(t *testing.T) {
 		p.tap("In", "Out")
 	}
 	p.see("60 balls")
+	p.wait("the last tap to be painted", "taps.length >= 40")
 	taps, err := chrome.Eval[[]float64](p.Tab, "taps")
 	s.must(err)
-	if len(taps) != 40 {
-		t.Fatalf("%d taps were measured, want 40", len(taps))
-	}
 	slices.Sort(taps)
 	t.Logf("tap to paint with the processor slowed four times: median %.0f ms, nine of ten within %.0f ms, longest %.0f ms", taps[20], taps[36], taps[39])
 }
