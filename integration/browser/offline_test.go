@@ -346,6 +346,31 @@ func TestSuperseded(t *testing.T) {
 	p.see("No sessions yet")
 }
 
+// TestNewerVersion offers a newer version of the pages to whoever is using them,
+// and takes it with the session that goes on.
+func TestNewerVersion(t *testing.T) {
+	s := newStage(t)
+	p := s.phone()
+	p.signIn()
+	p.stocked()
+	p.start()
+	p.tap("In")
+	p.see("1 ball: 1 in")
+	p.place("#/now")
+	p.see("Your session goes on")
+	s.Wire.Renew()
+	// Browsers look for a newer worker on their own now and then, and the page
+	// whenever it comes back into view.
+	_, err := chrome.Eval[bool](p.Tab, `new Promise((done) => setTimeout(done, 2500)).then(() => navigator.serviceWorker.getRegistration()).then((r) => r.update()).then(() => true)`)
+	s.must(err)
+	p.see("A newer version of these pages is ready")
+	p.tap("Use it now")
+	p.gone("A newer version of these pages is ready")
+	p.see("Your session goes on")
+	p.tap("Go on", "Out")
+	p.see("2 balls: 1 in")
+}
+
 // TestSignOut warns of what is unsent, and wipes the phone.
 func TestSignOut(t *testing.T) {
 	s := newStage(t)

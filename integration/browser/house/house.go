@@ -133,6 +133,7 @@ type Wire struct {
 	delay  time.Duration
 	lose   int // replies still to be lost
 	status int // answered instead of asking, when not 0
+	newer  bool
 	puts   int
 }
 
@@ -165,6 +166,9 @@ func (w *Wire) LoseReplies(n int) { w.set(func() { w.lose = n }) }
 // asks again.
 func (w *Wire) Answer(status int) { w.set(func() { w.status = status }) }
 
+// Renew makes the service worker a newer one, as an upgrade of the service does.
+func (w *Wire) Renew() { w.set(func() { w.newer = true }) }
+
 // Uploads counts the uploads of sessions that came through.
 func (w *Wire) Uploads() (n int) {
 	w.set(func() { n = w.puts })
@@ -182,6 +186,7 @@ func (w *Wire) ServeHTTP(rw http.ResponseWriter, r *http.Request) {
 	upload := r.Method == http.MethodPut && strings.HasPrefix(r.URL.Path, "/v1/sessions/")
 	w.mu.Lock()
 	proxy, cut, delay, status, lost := w.proxy, w.cut, w.delay, w.status, false
+	newer := w.newer && r.URL.Path == "/sw.js"
 	if upload && !cut {
 		w.puts++
 		if w.lose > 0 {
@@ -198,9 +203,23 @@ func (w *Wire) ServeHTTP(rw http.ResponseWriter, r *http.Request) {
 		rw.WriteHeader(status)
 		return
 	}
+	if newer {
+		r.Header.Del("If-None-Match")
+		r.Header.Set("Accept-Encoding", "identity")
+		defer func() { _, _ = rw.Write([]byte("\n// newer\n")) }()
+		rw = chunked{rw}
+	}
 	if lost {
 		proxy.ServeHTTP(httptest.NewRecorder(), r)
 		panic(http.ErrAbortHandler)
 	}
 	proxy.ServeHTTP(rw, r)
+}
+
+// chunked leaves out a Content-Length, so that more can be said.
+type chunked struct{ http.ResponseWriter }
+
+func (c chunked) WriteHeader(status int) {
+	c.Header().Del("Content-Length")
+	c.ResponseWriter.WriteHeader(status)
 }
