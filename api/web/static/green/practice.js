@@ -57,8 +57,12 @@ function Screen({ record }) {
   const paused = record.live.phase === "paused";
   useAwake(!paused);
 
-  const strike = async (outcome) => {
+  // The target says at once that it was touched; what was struck is shown when
+  // it is stored.
+  const strike = async (outcome, target) => {
+    target.dataset.taken = "";
     const after = await act(log.strike, outcome);
+    delete target.dataset.taken;
     if (!after) return;
     const made = log.madeIn(after, planned.skill_id).length > log.madeIn(record, planned.skill_id).length;
     cue(made ? "made" : outcome);
@@ -92,7 +96,7 @@ function Screen({ record }) {
       ${!paused && html`<${Leaves} record=${record} act=${act} />
         <div class="targets">
           ${["out", "in", "holed"].map((outcome) => html`<button type="button" class=${`target ${outcome}`} disabled=${log.ballsIn(record) >= log.MOST_BALLS}
-            onClick=${() => strike(outcome)}><span class="target-word">${outcomeName(outcome)}</span><span class="target-hint">${hint(outcome, planned.radius_m)}</span></button>`)}
+            onClick=${(e) => strike(outcome, e.currentTarget)}><span class="target-word">${outcomeName(outcome)}</span><span class="target-hint">${hint(outcome, planned.radius_m)}</span></button>`)}
         </div>`}
       <div class="controls">
         <${Button} onClick=${undo} disabled=${!log.undoes(record)} aria-label=${log.undoes(record) ? `Undo ${undoText(record)}` : "Undo"}>Undo</${Button}>
