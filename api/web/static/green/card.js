@@ -1,17 +1,16 @@
 // A practice card on paper: the plan with boxes to tick by pencil.
 
-import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
 import { minutes } from "../base/units.js";
 import { kindName, kindText, tierText } from "../base/words.js";
 import { who } from "../base/account.js";
 import { Button, html, Loading, Page } from "../base/ui.js";
 import { DrillFacts } from "./parts.js";
-import { findPlan, nowPath, openTiers, planName } from "./plan.js";
+import { findPlan, useNow, openTiers, planName } from "./plan.js";
 
 /** Card shows a plan to be printed; args are assignment, week and plan. */
 export function Card({ args }) {
-  const now = useLoad(nowPath());
+  const now = useNow();
   const found = findPlan(now.body, ...args);
   if (!now.body && now.loading) return html`<${Loading} what="the plan" />`;
   if (!found) return html`<${Page} title="No such plan"><p>This plan is not in the present week. <a href=${to("now")}>Go to Now.</a></p></${Page}>`;

@@ -4,15 +4,14 @@ import { who } from "../base/account.js";
 import { over } from "./log.js";
 import { sessions } from "../base/outbox.js";
 import { to } from "../base/router.js";
-import { useLoad } from "../base/load.js";
 import { day, dayTime, minutes } from "../base/units.js";
 import { kindName, runText, tierText } from "../base/words.js";
 import { Failed, html, Loading, Notice, Page } from "../base/ui.js";
 import { TierList } from "./parts.js";
-import { nowPath, planName } from "./plan.js";
+import { useNow, planName } from "./plan.js";
 
 export function Now() {
-  const now = useLoad(nowPath());
+  const now = useNow();
   const going = (sessions.value ?? []).find((r) => r.live && !over(r) && !r.deleted);
   return html`<${Page} title="Now">
     ${going && html`<${Going} record=${going} />`}

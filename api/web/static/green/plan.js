@@ -2,7 +2,8 @@
 // what a session takes along from it.
 
 import { who } from "../base/account.js";
-import { kept } from "../base/load.js";
+import { kept, useLoad } from "../base/load.js";
+import { isoDay } from "../base/units.js";
 
 /** nowPath is where the student's present is. */
 export const nowPath = () => `/v1/students/${who.value.membership.member_id}/now`;
@@ -12,6 +13,29 @@ export const progressPath = () => `/v1/students/${who.value.membership.member_id
 
 /** SESSIONS is where the student's latest sessions are. */
 export const SESSIONS = "/v1/sessions?limit=20";
+
+/** useNow is the student's present as useLoad gives it, its weeks turned over. */
+export function useNow() {
+  const now = useLoad(nowPath());
+  return now.body ? { ...now, body: turned(now.body) } : now;
+}
+
+const DAY = 24 * 3600 * 1000;
+
+/**
+ * turned goes on to the next week's plans once that week has begun, for a phone
+ * that has not reached the service since.
+ */
+export function turned(now, today = isoDay(Date.now(), now.time_zone)) {
+  const begun = ({ next_week: next, position }) => next && (position.phase === "running" || position.phase === "upcoming") && today >= next.starts_on;
+  return { ...now, work: now.work.map((w) => (begun(w) ? intoNext(w, today) : w)) };
+}
+
+function intoNext(work, today) {
+  const week = work.next_week;
+  const dayOfWeek = Math.min(7, Math.round((Date.parse(today) - Date.parse(week.starts_on)) / DAY) + 1);
+  return { ...work, week, next_week: undefined, position: { phase: "running", week: week.number, day: dayOfWeek } };
+}
 
 /** findPlan finds a plan in a now by its address: { work, week, plan } or null. */
 export function findPlan(now, assignment, week, number) {

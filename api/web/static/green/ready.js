@@ -2,11 +2,10 @@
 
 import { clockOff, store, revised } from "../base/outbox.js";
 import { go, to } from "../base/router.js";
-import { useLoad } from "../base/load.js";
 import { Button, html, Loading, Page, useSend, Wrong } from "../base/ui.js";
 import { begin } from "./log.js";
 import { BlockText, TierList } from "./parts.js";
-import { findPlan, nowPath, ownPractice, planName, toPractise } from "./plan.js";
+import { findPlan, useNow, ownPractice, planName, toPractise } from "./plan.js";
 
 /** Cautions are read before the first ball. */
 export function Cautions() {
@@ -23,7 +22,7 @@ export function Cautions() {
 
 /** Ready shows a plan: args are assignment, week and plan; or "own" and a skill. */
 export function Ready({ args }) {
-  const now = useLoad(nowPath());
+  const now = useNow();
   const own = args[0] === "own";
   const found = now.body && (own ? now.body.skills.find((s) => s.id === args[1]) : findPlan(now.body, ...args));
   const start = useSend(async () => {

@@ -3,18 +3,17 @@
 
 import { revised, store } from "../base/outbox.js";
 import { go, to } from "../base/router.js";
-import { useLoad } from "../base/load.js";
 import { fromLocal, isoDay, time } from "../base/units.js";
 import { kindName } from "../base/words.js";
 import { uuid7 } from "../base/uuid7.js";
 import { Button, Field, html, Loading, Page, useSend, useState, Wrong } from "../base/ui.js";
-import { findPlan, nowPath, planName, toPractise } from "./plan.js";
+import { findPlan, useNow, planName, toPractise } from "./plan.js";
 
 const members = [["minutes", "Minutes"], ["balls", "Balls"], ["inside", "Inside, with the holed ones"], ["holed", "Holed"], ["best_run", "Best run"]];
 
 /** TypeIn is the form for a plan; args are assignment, week and plan. */
 export function TypeIn({ args }) {
-  const now = useLoad(nowPath());
+  const now = useNow();
   const found = findPlan(now.body, ...args);
   if (!now.body && now.loading) return html`<${Loading} what="the plan" />`;
   if (!found) return html`<${Page} title="No such plan"><p>This plan is not in the present week. <a href=${to("now")}>Go to Now.</a></p></${Page}>`;
