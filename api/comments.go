@@ -16,11 +16,12 @@ type CommentRequest struct {
 
 // Comment is what was written under a session.
 type Comment struct {
-	ID        domain.ID `json:"id" binding:"required" format:"uuid"`
-	SessionID domain.ID `json:"session_id" binding:"required" format:"uuid"`
-	AuthorID  domain.ID `json:"author_id" binding:"required" format:"uuid"`
-	Text      string    `json:"text" binding:"required"`
-	CreatedAt time.Time `json:"created_at" binding:"required" format:"date-time"`
+	ID         domain.ID `json:"id" binding:"required" format:"uuid"`
+	SessionID  domain.ID `json:"session_id" binding:"required" format:"uuid"`
+	AuthorID   domain.ID `json:"author_id" binding:"required" format:"uuid"`
+	AuthorName string    `json:"author_name" binding:"required" example:"Ruben Ashgrove"`
+	Text       string    `json:"text" binding:"required"`
+	CreatedAt  time.Time `json:"created_at" binding:"required" format:"date-time"`
 } // @name Comment
 
 // CommentList is every comment under a session, in order of time.
@@ -29,7 +30,7 @@ type CommentList struct {
 } // @name CommentList
 
 func encodeComment(m practice.Comment) Comment {
-	return Comment{ID: m.ID, SessionID: m.Session, AuthorID: m.Author, Text: m.Text, CreatedAt: m.At.UTC()}
+	return Comment{ID: m.ID, SessionID: m.Session, AuthorID: m.Author, AuthorName: m.AuthorName, Text: m.Text, CreatedAt: m.At.UTC()}
 }
 
 // createComment keeps a comment under a session.

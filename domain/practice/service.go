@@ -68,8 +68,10 @@ type Comment struct {
 	ID      domain.ID
 	Session domain.ID
 	Author  domain.ID
-	Text    string
-	At      time.Time
+	// AuthorName is filled in by the service; the store does not keep it.
+	AuthorName string
+	Text       string
+	At         time.Time
 }
 
 // Outcome is a session that stands, with what it did.
@@ -448,7 +450,13 @@ func (s Service) Comment(ctx context.Context, a domain.Actor, session domain.ID,
 		if err := tx.AddComment(ctx, c); err != nil {
 			return err
 		}
-		return tx.Record(ctx, a.Event(c.At, "comment.made", session, on.Student, map[string]any{"comment_id": c.ID}))
+		if err := tx.Record(ctx, a.Event(c.At, "comment.made", session, on.Student, map[string]any{"comment_id": c.ID})); err != nil {
+			return err
+		}
+		named := []Comment{c}
+		err = nameAuthors(ctx, tx, named)
+		c = named[0]
+		return err
 	})
 	return c, err
 }
@@ -459,8 +467,26 @@ func (s Service) Comments(ctx context.Context, a domain.Actor, session domain.ID
 		if _, err := visibleSession(ctx, tx, a, session); err != nil {
 			return err
 		}
-		cs, err = tx.Comments(ctx, session)
-		return err
+		if cs, err = tx.Comments(ctx, session); err != nil {
+			return err
+		}
+		return nameAuthors(ctx, tx, cs)
 	})
 	return cs, err
+}
+
+// nameAuthors fills in who wrote the comments: one look for each author.
+func nameAuthors(ctx context.Context, tx Store, cs []Comment) error {
+	names := map[domain.ID]string{"": ""} // software has no name here
+	for i, c := range cs {
+		if _, known := names[c.Author]; !known {
+			author, err := tx.Member(ctx, c.Author)
+			if err != nil {
+				return err
+			}
+			names[c.Author] = author.Name
+		}
+		cs[i].AuthorName = names[c.Author]
+	}
+	return nil
 }

@@ -281,7 +281,7 @@ func TestComments(t *testing.T) {
 	h := open(t)
 	h.put(ada, session("s", 1))
 	c := must(h.s.Comment(ctx, coach, "s", "Good tempo."))(t)
-	want := practice.Comment{ID: c.ID, Session: "s", Author: coach.Member, Text: "Good tempo.", At: now}
+	want := practice.Comment{ID: c.ID, Session: "s", Author: coach.Member, AuthorName: "Carl", Text: "Good tempo.", At: now}
 	if c != want || c.ID == "" {
 		t.Errorf("got %+v, want %+v", c, want)
 	}

@@ -28,7 +28,7 @@ export function SessionPage({ args: [id] }) {
     <${Did} session=${session} skills=${new Map((skills.items ?? []).map((k) => [k.id, k]))} />
     ${session.blocks.map((b, i) => html`<${Block} key=${i} block=${b} number=${i + 1} />`)}
     ${session.missed?.length > 0 && html`<p>Not done: ${session.missed.map((m) => `${kindName(m.kind).toLowerCase()}, ${minutes(m.planned_seconds)} planned`).join("; ")}.</p>`}
-    <${Comments} id=${id} people=${people.items ?? []} />
+    <${Comments} id=${id} />
   </${Page}>`;
 }
 
@@ -81,7 +81,7 @@ function Balls({ balls, all }) {
   return html`<ol class="ball-list">${balls.map((b, i) => html`<li key=${i} class=${`ball-item ${b.outcome}`}><span class="ball-n">${i + 1}</span> <span class="ball-outcome">${outcomeName(b.outcome)}</span>${detail(b) && html` <span class="ball-detail">${detail(b)}</span>`}</li>`)}</ol>`;
 }
 
-function Comments({ id, people }) {
+function Comments({ id }) {
   const comments = useLoad(`/v1/sessions/${id}/comments`);
   const [text, setText] = useState("");
   const send = useSend(async () => {
@@ -92,7 +92,7 @@ function Comments({ id, people }) {
   return html`<section><h2>Comments</h2>
     <${Missing} what="the comments" from=${comments} />
     ${comments.body?.items.length === 0 && html`<p>None yet.</p>`}
-    <ul class="comments">${comments.body?.items.map((c) => html`<li key=${c.id}><p class="small">${people.find((m) => m.id === c.author_id)?.name ?? "A coach"}, ${dayTime(c.created_at)}</p><p class="text">${c.text}</p></li>`)}</ul>
+    <ul class="comments">${comments.body?.items.map((c) => html`<li key=${c.id}><p class="small">${c.author_name}, ${dayTime(c.created_at)}</p><p class="text">${c.text}</p></li>`)}</ul>
     <form class="form screen-only" onSubmit=${send.run}>
       <${Field} as="textarea" label="Comment" hint="The student reads it under this session." rows="4" required maxlength="4000" value=${text} error=${send.at("/text")} onInput=${(e) => setText(e.currentTarget.value)} />
       <${Wrong} problem=${send.problem} /><${Button} kind="main" type="submit" busy=${send.busy}>Send the comment</${Button}>
