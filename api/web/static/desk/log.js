@@ -63,11 +63,20 @@ export function Log() {
     <p>Everything that was changed in the academy, latest first. Nothing in it can be changed or taken away.</p>
     ${state.problem && html`<${Failed} what="The log" problem=${state.problem} retry=${read} />`}
     ${!state.items && !state.problem && html`<${Loading} what="the log" />`}
-    ${state.items && html`<p><${Button} onClick=${read}>Read again</${Button}></p><div class="scroll" tabindex="0" role="region" aria-label="Log"><table><caption class="unseen">Log</caption>
-      <thead><tr><th scope="col">When</th><th scope="col">What</th><th scope="col">By</th><th scope="col">About</th><th scope="col">Details</th></tr></thead>
-      <tbody>${state.items.map((e) => html`<tr key=${e.number}><th scope="row">${dayTime(e.at)}</th><td>${kindText(e.kind)}</td><td>${e.actor_id ? nameOf(e.actor_id) ?? "software" : "nobody signed in"}</td><td>${about(e, nameOf)}</td><td class="small">${details(e.data)}</td></tr>`)}</tbody></table></div>
+    ${state.items && html`<p><${Button} onClick=${read}>Read again</${Button}></p><table class="grid" role="table" aria-label="Log">
+      <thead role="rowgroup"><tr role="row">${columns.map((c) => html`<th scope="col" role="columnheader">${c}</th>`)}</tr></thead>
+      <tbody role="rowgroup">${state.items.map((e) => html`<${Row} key=${e.number} event=${e} nameOf=${nameOf} />`)}</tbody></table>
       ${state.from > 0 && html`<p><${Button} busy=${more.busy} onClick=${more.run}>Earlier</${Button}></p>`}<${Wrong} problem=${more.problem} />`}
   </${Page}>`;
+}
+
+const columns = ["When", "What", "By", "About", "Details"];
+
+/** Row becomes a card on a phone, with its roles kept. */
+function Row({ event: e, nameOf }) {
+  const cells = [kindText(e.kind), e.actor_id ? nameOf(e.actor_id) ?? "software" : "nobody signed in", about(e, nameOf), details(e.data)];
+  return html`<tr role="row"><th scope="row" role="rowheader">${dayTime(e.at)}</th>
+    ${cells.map((cell, i) => html`<td role="cell" data-head=${columns[i + 1]}>${cell}</td>`)}</tr>`;
 }
 
 async function earlier({ items, from }) {
