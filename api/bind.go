@@ -91,7 +91,7 @@ func refuseNUL(body []byte) error {
 	for {
 		token, err := dec.ReadToken()
 		if err != nil {
-			return nil // the end: what was found is an escaped backslash
+			return nil //nolint:nilerr // the end: what was found is an escaped backslash
 		}
 		if token.Kind() == '"' && strings.ContainsRune(token.String(), 0) {
 			return malformed("body_invalid", "The request body does not have the form that this address takes.",

@@ -303,7 +303,7 @@ func (e standingEncoder) brief(s academy.SkillStanding) SkillBrief {
 		out.NextTier = &tier
 		out.Near = encodeNear(st.Near, next)
 	}
-	if focus, any := st.Focus(); any {
+	if focus, judged := st.Focus(); judged {
 		out.Rate = encodeRate(st.Assessment.Rate, focus.Radius, st.Recent)
 	}
 	return out

@@ -17,7 +17,7 @@ func LoadKeyring(path string) (*Keyring, error) {
 	if err != nil {
 		return nil, fmt.Errorf("signing keys: %w", err)
 	}
-	defer f.Close()
+	defer func() { _ = f.Close() }() // only read
 	info, err := f.Stat()
 	if err != nil {
 		return nil, fmt.Errorf("signing keys: %w", err)
@@ -67,7 +67,7 @@ func writeBeside(path string, text []byte, publish func(from, to string) error) 
 	if err != nil {
 		return fmt.Errorf("signing keys: %w", err)
 	}
-	defer os.Remove(f.Name())
+	defer func() { _ = os.Remove(f.Name()) }() // gone already when published
 	_, err = f.Write(text)
 	err = errors.Join(err, f.Sync(), f.Close())
 	if err == nil {

@@ -56,14 +56,11 @@ type MemoryLimiter struct {
 	max  int
 }
 
-// NewMemoryLimiter makes a limiter that remembers at most max buckets (at
+// NewMemoryLimiter makes a limiter that remembers so many buckets (at
 // least 16). When there are more it forgets those nearest to being full again,
 // since they matter least.
-func NewMemoryLimiter(max int) *MemoryLimiter {
-	if max < 16 {
-		max = 16
-	}
-	return &MemoryLimiter{full: make(map[string]time.Time), max: max}
+func NewMemoryLimiter(most int) *MemoryLimiter {
+	return &MemoryLimiter{full: make(map[string]time.Time), max: max(most, 16)}
 }
 
 // Take implements Limiter.

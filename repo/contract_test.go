@@ -88,8 +88,8 @@ func TestSessionStoredAsGiven(t *testing.T) {
 			s.Blocks[i].Planned = i
 			s.Blocks[i].Counts = countBalls(s.Blocks[i].Balls)
 		}
-		print := s.Fingerprint()
-		f.write(func(a *Academy) error { return a.SaveSession(ctx, s, print) })
+		stamp := s.Fingerprint()
+		f.write(func(a *Academy) error { return a.SaveSession(ctx, s, stamp) })
 		bare := s
 		bare.Blocks = nil
 		counted := s
@@ -102,8 +102,8 @@ func TestSessionStoredAsGiven(t *testing.T) {
 			same(t, "Session", got, s)
 			stored, gotPrint, ok, storedErr := a.Stored(ctx, s.ID)
 			same(t, "Stored", stored, bare)
-			if gotPrint != print || !ok {
-				t.Errorf("Stored: got print %x, %v, want %x", gotPrint, ok, print)
+			if gotPrint != stamp || !ok {
+				t.Errorf("Stored: got stamp %x, %v, want %x", gotPrint, ok, stamp)
 			}
 			list, listErr := a.Sessions(ctx, practice.SessionFilter{Student: f.student, Limit: 10})
 			same(t, "Sessions", list[slices.IndexFunc(list, func(x practice.Session) bool { return x.ID == s.ID })], counted)

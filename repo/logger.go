@@ -27,18 +27,18 @@ var (
 func (w *watcher) LogMode(logger.LogLevel) logger.Interface { return w }
 
 // Info implements logger.Interface.
-func (w *watcher) Info(ctx context.Context, msg string, args ...any) {
+func (w *watcher) Info(ctx context.Context, msg string, _ ...any) {
 	w.log.DebugContext(ctx, "gorm", "message", msg)
 }
 
 // Warn implements logger.Interface.
-func (w *watcher) Warn(ctx context.Context, msg string, args ...any) {
+func (w *watcher) Warn(ctx context.Context, msg string, _ ...any) {
 	w.log.WarnContext(ctx, "gorm", "message", msg)
 }
 
 // Error implements logger.Interface. Failures are returned as well, and told by
 // whoever handles them.
-func (w *watcher) Error(ctx context.Context, msg string, args ...any) {
+func (w *watcher) Error(ctx context.Context, msg string, _ ...any) {
 	w.log.DebugContext(ctx, "gorm", "message", msg)
 }
 

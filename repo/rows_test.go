@@ -95,10 +95,6 @@ func survivesAs[T any](t *testing.T, want T, convert func(T) (T, error)) {
 	}
 }
 
-func sure[S, T any](convert func(S) T) func(S) (T, error) {
-	return func(s S) (T, error) { return convert(s), nil }
-}
-
 // Every field of what is kept comes back, also one that is added tomorrow.
 func TestRowsForgetNothing(t *testing.T) {
 	a := &Academy{id: "academy"}

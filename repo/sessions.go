@@ -45,12 +45,12 @@ func (r sessionRow) session() (practice.Session, error) {
 	}, err
 }
 
-func (a *Academy) sessionRow(s practice.Session, print [sha256.Size]byte) sessionRow {
+func (a *Academy) sessionRow(s practice.Session, stamp [sha256.Size]byte) sessionRow {
 	return sessionRow{
 		AcademyID: a.id, ID: s.ID, StudentID: s.Student, AssignmentID: maybeID(s.Assignment), Week: s.Week, Plan: s.Plan, Version: s.Version, TimeZone: s.TimeZone,
 		StartedAt: at(s.StartedAt), EndedAt: maybeAt(s.EndedAt), UntilAt: at(until(s)), Note: s.Note,
 		Missed: encode(kindTimeDocs(s.Missed)), Revision: s.Revision,
-		DeletedAt: maybeAt(s.DeletedAt), ByID: maybeID(s.By), ReceivedAt: at(s.ReceivedAt), Fingerprint: print[:],
+		DeletedAt: maybeAt(s.DeletedAt), ByID: maybeID(s.By), ReceivedAt: at(s.ReceivedAt), Fingerprint: stamp[:],
 	}
 }
 
@@ -76,13 +76,13 @@ func until(s practice.Session) time.Time {
 
 // Stored implements practice.Store. When writing it first locks the session's
 // identity, so that of two uploads of one session the second sees the first.
-func (a *Academy) Stored(ctx context.Context, id domain.ID) (s practice.Session, print [sha256.Size]byte, ok bool, err error) {
+func (a *Academy) Stored(ctx context.Context, id domain.ID) (s practice.Session, stamp [sha256.Size]byte, ok bool, err error) {
 	r, err := a.storedRow(ctx, id)
 	if errors.Is(err, gorm.ErrRecordNotFound) {
-		return s, print, false, nil
+		return s, stamp, false, nil
 	}
 	if err != nil {
-		return s, print, false, fail(err, "session")
+		return s, stamp, false, fail(err, "session")
 	}
 	s, err = r.session()
 	return s, [sha256.Size]byte(r.Fingerprint), true, err

@@ -145,7 +145,7 @@ func (e *exam) keys() {
 	academy, owner := e.owned("one")
 	other, _ := e.owned("two")
 	now := e.clock.Now()
-	make := func(name string) auth.AppKey {
+	added := func(name string) auth.AppKey {
 		k := auth.AppKey{
 			ID: e.clock.NewID(), Name: name, Scopes: auth.Scopes{auth.ProgressRead, auth.SessionsRead},
 			Secret: auth.DigestOf(name), By: owner.ID, Created: now,
@@ -153,7 +153,7 @@ func (e *exam) keys() {
 		e.write(func(tx auth.Tx) error { return tx.AddKey(e.ctx, academy, k) })
 		return k
 	}
-	one, two := make("one"), make("two")
+	one, two := added("one"), added("two")
 	revoke := func(academy, id domain.ID) func(auth.Tx) (bool, error) {
 		return func(tx auth.Tx) (bool, error) { return tx.RevokeKey(e.ctx, academy, id, now.Add(time.Second)) }
 	}

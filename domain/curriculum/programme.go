@@ -109,9 +109,9 @@ func (w Week) SkillOf(b Block) domain.ID {
 }
 
 // Shares lists the shares of the plan's blocks.
-func (p Plan) Shares() []int {
-	shares := make([]int, len(p.Blocks))
-	for i, b := range p.Blocks {
+func (plan Plan) Shares() []int {
+	shares := make([]int, len(plan.Blocks))
+	for i, b := range plan.Blocks {
 		shares[i] = b.Share
 	}
 	return shares
@@ -119,8 +119,8 @@ func (p Plan) Shares() []int {
 
 // BlockMinutes gives the minutes of each block, which sum to the plan's length;
 // nil while the plan breaks the rules of a split.
-func (p Plan) BlockMinutes() []int {
-	minutes, err := Split(p.Minutes, p.Shares())
+func (plan Plan) BlockMinutes() []int {
+	minutes, err := Split(plan.Minutes, plan.Shares())
 	if err != nil {
 		return nil
 	}

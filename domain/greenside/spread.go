@@ -1,3 +1,5 @@
+// Package greenside is how balls come to rest around the hole: the scatter of
+// leaves, and what it says of any circle.
 package greenside
 
 import (

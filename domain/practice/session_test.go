@@ -203,11 +203,11 @@ func TestFingerprintSeesEveryField(t *testing.T) {
 			break
 		}
 		changes++
-		print := s.Fingerprint()
-		if same, ok := seen[print]; ok {
+		stamp := s.Fingerprint()
+		if same, ok := seen[stamp]; ok {
 			t.Errorf("changing %s (change %d) gives the fingerprint of changing %s", path, i, same)
 		}
-		seen[print] = path
+		seen[stamp] = path
 	}
 	if changes < 40 {
 		t.Errorf("only %d fields were changed", changes)

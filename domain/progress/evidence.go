@@ -244,13 +244,13 @@ func (e Evidence) Check(p *domain.Problems, at string) {
 
 // Check notes what is wrong with a prior in p, at the members "a" and "b" of
 // the object at the JSON pointer at.
-func (b Prior) Check(p *domain.Problems, at string) {
+func (p Prior) Check(problems *domain.Problems, at string) {
 	for _, m := range []struct {
 		name  string
 		value float64
-	}{{"/a", b.A}, {"/b", b.B}} {
+	}{{"/a", p.A}, {"/b", p.B}} {
 		if v := m.value; !(v >= minPrior && v <= maxPrior) {
-			p.Add(at+m.name, "a parameter of a prior is from %v to %v, got %v; Jeffreys' are 0.5 and 0.5", minPrior, float64(maxPrior), v)
+			problems.Add(at+m.name, "a parameter of a prior is from %v to %v, got %v; Jeffreys' are 0.5 and 0.5", minPrior, float64(maxPrior), v)
 		}
 	}
 }

@@ -9,6 +9,7 @@ import (
 	"compress/gzip"
 	_ "embed"
 	"encoding/csv"
+	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -91,7 +92,7 @@ func Reference() ([]Learner, error) {
 			onset, err3 = strconv.Atoi(f[4])
 		}
 		if err1 != nil || err2 != nil || err3 != nil {
-			return fmt.Errorf("truth of learner %s: %v %v %v", f[0], err1, err2, err3)
+			return fmt.Errorf("truth of learner %s: %w", f[0], errors.Join(err1, err2, err3))
 		}
 		out = append(out, Learner{Kind: Kind(f[1]), P0: p0, Slope: slope, Onset: onset})
 		return nil
