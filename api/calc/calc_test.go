@@ -401,6 +401,10 @@ func FuzzRuns(f *testing.F) {
 func FuzzStreakOdds(f *testing.F) {
 	fuzz(f, streakOdds, `{"run":200,"holed":200,"rates":{"in":0.999,"holed":1e-9},"balls":20000,"from":{"run":199,"holed":0}}`, `{"run":18,"holed":0,"rates":{"in":0.3,"holed":0},"balls":5000}`, `{"run":1,"holed":1,"rates":{"in":1,"holed":0},"balls":0}`, `{"run":9,"holed":3,"rates":{"in":0.9999999,"holed":5e-324},"balls":1}`)
 }
+func FuzzLadder(f *testing.F) {
+	fuzz(f, ladder, `{"tiers":[{"run":200,"radius_m":0.1,"holed":200}],"balls":5000,"holed_share":1}`, `{"tiers":[{"run":1,"radius_m":30}],"balls":1,"holed_share":0}`)
+}
+
 func FuzzPressure(f *testing.F) {
 	fuzz(f, pressure, `{"sessions":["","1","0000","11111111111"],"late_from":1}`)
 }
