@@ -120,8 +120,12 @@ func (plan Plan) Shares() []int {
 // BlockMinutes gives the minutes of each block, which sum to the plan's length;
 // nil while the plan breaks the rules of a split.
 func (plan Plan) BlockMinutes() []int {
+	sum := 0
+	for _, share := range plan.Shares() {
+		sum += share
+	}
 	minutes, err := Split(plan.Minutes, plan.Shares())
-	if err != nil {
+	if err != nil || sum != maxPlanTotal {
 		return nil
 	}
 	return minutes

@@ -84,7 +84,7 @@ func (c serveCmd) Run(s *session) error {
 }
 
 const firstSteps = `
-There is no academy here yet. Make yours:
+There is no academy here yet. Make yours in a browser at %[1]s, or by:
 
   curl -s %[1]s/v1/academies -H 'Content-Type: application/json' -d '{
     "academy_name": "My academy", "time_zone": "Europe/Lisbon",
