@@ -8,6 +8,7 @@ import (
 	"fringework/domain"
 	"fringework/domain/academy"
 	"fringework/domain/estimate"
+	"fringework/domain/progress"
 )
 
 // AcknowledgementRequest says that a reason to look at a student is seen.
@@ -126,7 +127,7 @@ func encodeHistory(h academy.SkillHistory, e standingEncoder) SkillHistory {
 		StudentID: h.Student.ID,
 		Skill:     e.skill(academy.StudentSkill{Skill: h.Skill, State: h.State, Milestones: h.Milestones}),
 		Points:    each(h.Points, encodePoint),
-		Weeks: each(h.Weeks, func(w academy.WeekTally) HistoryWeek {
+		Weeks: each(h.Weeks, func(w progress.WeekTally) HistoryWeek {
 			return HistoryWeek{Monday: w.Week.String(), Tally: encodeTally(w.Tally)}
 		}),
 	}

@@ -212,7 +212,7 @@ func encodeOdds(s progress.State) *OddsTable {
 func encodeOpenSkill(o academy.OpenSkill) OpenSkill {
 	out := OpenSkill{
 		ID: o.Skill.ID, Name: o.Skill.Name, Kind: string(o.Skill.Kind), Text: o.Skill.Text, Earlier: o.Earlier,
-		Ladder: encodeLadder(o.State.Ladder), Held: o.State.Held, BestRun: encodeRun(o.State.Best), LastAt: instant(o.State.LastAt),
+		Ladder: encodeLadder(o.State.Ladder), Held: o.State.Held, BestRun: encodeRun(o.State.Best()), LastAt: instant(o.State.LastAt),
 	}
 	out.Odds = encodeOdds(o.State)
 	if next, open := o.State.Next(); open {

@@ -293,7 +293,7 @@ func (e standingEncoder) brief(s academy.StudentSkill) SkillBrief {
 	st := s.State
 	out := SkillBrief{
 		SkillID: st.Skill, Name: s.Skill.Name, Held: st.Held, Tiers: len(st.Ladder.Tiers),
-		BestRun: encodeRun(st.Best), Week: encodeTally(s.Week), LastAt: instant(st.LastAt),
+		BestRun: encodeRun(st.Best()), Week: encodeTally(s.Week), LastAt: instant(st.LastAt),
 	}
 	if st.Held > 0 {
 		tier := encodeTier(st.Ladder.Tiers[st.Held-1])

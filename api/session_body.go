@@ -298,7 +298,7 @@ func encodeOutcome(o practice.PutResult) SessionOutcome {
 		}),
 	}
 	for _, play := range o.Session.Plays() {
-		for _, r := range o.Readings[play.Skill] {
+		for _, r := range o.Results[play.Skill] {
 			out.Readings = append(out.Readings, encodeReading(play.Skill, r))
 		}
 	}

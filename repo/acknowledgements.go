@@ -8,8 +8,6 @@ import (
 	"fringework/domain/estimate"
 )
 
-var _ academy.AcknowledgementStore = (*Academy)(nil)
-
 type acknowledgementRow struct {
 	AcademyID domain.ID
 	StudentID domain.ID
@@ -33,22 +31,22 @@ func (r acknowledgementRow) acknowledgement() (academy.Acknowledgement, error) {
 }
 
 // SaveAcknowledgement implements academy.AcknowledgementStore.
-func (a *Academy) SaveAcknowledgement(ctx context.Context, k academy.Acknowledgement) error {
-	return a.upsert(ctx, &acknowledgementRow{
-		AcademyID: a.id, StudentID: k.Student, SkillID: k.Skill, Reason: string(k.Reason),
+func (s acknowledgementStore) SaveAcknowledgement(ctx context.Context, k academy.Acknowledgement) error {
+	return s.upsert(ctx, &acknowledgementRow{
+		AcademyID: s.id, StudentID: k.Student, SkillID: k.Skill, Reason: string(k.Reason),
 		Until: k.Until.String(), Note: k.Note, ByID: maybeID(k.By), At: at(k.At),
 	}, "acknowledgement", "academy_id", "student_id", "skill_id", "reason")
 }
 
 // DropAcknowledgement implements academy.AcknowledgementStore.
-func (a *Academy) DropAcknowledgement(ctx context.Context, student, skill domain.ID, reason estimate.Reason) error {
-	return fail(a.forSkill(ctx, student, skill).Where("reason = ?", string(reason)).Delete(&acknowledgementRow{}).Error, "acknowledgement")
+func (s acknowledgementStore) DropAcknowledgement(ctx context.Context, student, skill domain.ID, reason estimate.Reason) error {
+	return fail(s.forSkill(ctx, student, skill).Where("reason = ?", string(reason)).Delete(&acknowledgementRow{}).Error, "acknowledgement")
 }
 
 // Acknowledgements implements academy.ReadStore.
-func (a *Academy) Acknowledgements(ctx context.Context, students []domain.ID) ([]academy.Acknowledgement, error) {
+func (s readStore) Acknowledgements(ctx context.Context, students []domain.ID) ([]academy.Acknowledgement, error) {
 	var rows []acknowledgementRow
-	if err := a.ofStudents(ctx, students).Order("student_id, skill_id, reason").Find(&rows).Error; err != nil {
+	if err := s.ofStudents(ctx, students).Order("student_id, skill_id, reason").Find(&rows).Error; err != nil {
 		return nil, fail(err, "student")
 	}
 	return tryEach(rows, acknowledgementRow.acknowledgement)

@@ -124,12 +124,10 @@ func (s ReadService) Progress(ctx context.Context, a domain.Actor, student domai
 // standings gathers what is kept of the members in a fixed number of reads.
 func standings(ctx context.Context, tx ReadStore, members []Member, now time.Time) ([]StudentRow, error) {
 	ids := make([]domain.ID, len(members))
-	weeks := map[domain.Date]bool{}
 	for i, m := range members {
 		ids[i] = m.ID
-		weeks[domain.DateOf(now, m.Zone()).Monday()] = true
 	}
-	g, err := gather(ctx, tx, ids, weeks)
+	g, err := gather(ctx, tx, ids)
 	if err != nil {
 		return nil, err
 	}
@@ -145,14 +143,12 @@ type gathered struct {
 	assignments map[domain.ID][]Assignment
 	versions    map[VersionKey]curriculum.Version
 	states      map[domain.ID][]progress.State
-	milestones  map[domain.ID][]progress.Milestone
 	habits      map[domain.ID]progress.Habit
-	tallies     map[WeekTally]progress.Tally // keyed with a zero Tally
 	skills      map[domain.ID]curriculum.Skill
 	silences    map[domain.ID][]Acknowledgement
 }
 
-func gather(ctx context.Context, tx ReadStore, ids []domain.ID, weeks map[domain.Date]bool) (g gathered, err error) {
+func gather(ctx context.Context, tx ReadStore, ids []domain.ID) (g gathered, err error) {
 	assignments, err := tx.AssignmentsOf(ctx, ids)
 	if err != nil {
 		return g, err
@@ -165,34 +161,16 @@ func gather(ctx context.Context, tx ReadStore, ids []domain.ID, weeks map[domain
 	if err != nil {
 		return g, err
 	}
-	stages, err := tx.StageCounts(ctx, skillsOf(states))
+	priors, err := tx.Priors(ctx)
 	if err != nil {
 		return g, err
 	}
-	priors := progress.LearnPriors(stages)
 	for i := range states {
 		states[i] = states[i].Under(priors)
 	}
 	g.states = groupBy(states, func(s progress.State) domain.ID { return s.Student })
-	milestones, err := tx.Milestones(ctx, ids)
-	if err != nil {
-		return g, err
-	}
-	g.milestones = groupBy(milestones, func(m progress.Milestone) domain.ID { return m.Student })
 	if g.habits, err = tx.Habits(ctx, ids); err != nil {
 		return g, err
-	}
-	var mondays []domain.Date
-	for w := range weeks {
-		mondays = append(mondays, w)
-	}
-	tallies, err := tx.WeekTallies(ctx, ids, mondays)
-	if err != nil {
-		return g, err
-	}
-	g.tallies = map[WeekTally]progress.Tally{}
-	for _, t := range tallies {
-		g.tallies[WeekTally{Student: t.Student, Skill: t.Skill, Week: t.Week}] = t.Tally
 	}
 	silences, err := tx.Acknowledgements(ctx, ids)
 	if err != nil {
@@ -231,16 +209,9 @@ func (g gathered) standing(m Member, now time.Time) StudentRow {
 		})
 	}
 	for _, state := range g.states[m.ID] {
-		sk := StudentSkill{
-			Skill: g.skills[state.Skill], State: state,
-			Week: g.tallies[WeekTally{Student: m.ID, Skill: state.Skill, Week: today.Monday()}],
-		}
-		for _, ms := range g.milestones[m.ID] {
-			if ms.Skill == state.Skill {
-				sk.Milestones = append(sk.Milestones, ms)
-			}
-		}
-		st.Skills = append(st.Skills, sk)
+		st.Skills = append(st.Skills, StudentSkill{
+			Skill: g.skills[state.Skill], State: state, Week: state.InWeek(today.Monday()), Milestones: state.Milestones(),
+		})
 	}
 	st.Attention = g.attention(st, m, now)
 	return st

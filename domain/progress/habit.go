@@ -1,7 +1,7 @@
 package progress
 
 import (
-	"context"
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -34,7 +34,10 @@ type Habit struct {
 	Student domain.ID
 	// Sessions counts all sessions.
 	Sessions int
-	// Starts are the starts of the last sessions, oldest first.
+	// Recent are the last HabitSessions sessions, oldest first; the rest follows
+	// from them.
+	Recent []SessionTime
+	// Starts are their starts.
 	Starts []time.Time
 	// Times sums up the last sessions done by a plan.
 	Times []KindTime
@@ -44,40 +47,42 @@ type Habit struct {
 
 // How far back a habit looks.
 const (
-	habitSessions = 12
+	HabitSessions = 12
 	splitSessions = 8
 )
 
-// HabitKeeper is what keeping a habit needs of the store.
-type HabitKeeper interface {
-	// RecentOutings gives a student's last sessions, oldest first, by start and
-	// then by session.
-	RecentOutings(ctx context.Context, student domain.ID, limit int) ([]SessionTime, error)
-	// SessionCount gives what Habit.Sessions was, 0 when there is none yet.
-	SessionCount(ctx context.Context, student domain.ID) (int, error)
-	SaveHabit(ctx context.Context, h Habit) error
+// Revise gives the habit after a session changed: next is the session as time,
+// nil when it counts no longer, and more is how many sessions there are more
+// (1, 0 or -1). ok is false when the recent sessions at hand do not reach: then
+// the habit follows from the last ones, by [HabitOf].
+func (h Habit) Revise(id domain.ID, next *SessionTime, more int) (after Habit, ok bool) {
+	others := slices.DeleteFunc(slices.Clone(h.Recent), func(s SessionTime) bool { return s.Session == id })
+	whole := len(h.Recent) == h.Sessions
+	recent := others
+	if next != nil {
+		at, _ := slices.BinarySearchFunc(others, *next, SessionTime.compare)
+		if at == 0 && !whole && len(others) < HabitSessions {
+			return Habit{}, false // it may be older than one that is not at hand
+		}
+		recent = slices.Insert(others, at, *next)
+	}
+	if n := h.Sessions + more; len(recent) < min(n, HabitSessions) {
+		return Habit{}, false
+	}
+	return HabitOf(h.Student, h.Sessions+more, recent), true
 }
 
-// UpdateHabit brings a student's habit up to date after a session was stored
-// (delta 1), changed (0) or deleted (-1).
-func UpdateHabit(ctx context.Context, k HabitKeeper, student domain.ID, delta int) error {
-	n, err := k.SessionCount(ctx, student)
-	if err != nil {
-		return err
-	}
-	outings, err := k.RecentOutings(ctx, student, habitSessions)
-	if err != nil {
-		return err
-	}
-	return k.SaveHabit(ctx, HabitOf(student, n+delta, outings))
+func (s SessionTime) compare(o SessionTime) int {
+	return cmp.Or(s.StartedAt.Compare(o.StartedAt), cmp.Compare(s.Session, o.Session))
 }
 
 // HabitOf derives a habit from the number of sessions and the last outings,
 // oldest first.
 func HabitOf(student domain.ID, sessions int, outings []SessionTime) Habit {
 	h := Habit{Student: student, Sessions: sessions}
-	outings = outings[max(0, len(outings)-habitSessions):]
+	outings = outings[max(0, len(outings)-HabitSessions):]
 	for _, o := range outings {
+		h.Recent = append(h.Recent, o)
 		h.Starts = append(h.Starts, o.StartedAt)
 	}
 	planned := slices.DeleteFunc(slices.Clone(outings), func(o SessionTime) bool {
