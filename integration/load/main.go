@@ -44,6 +44,13 @@ var (
 func measurements() []measurement {
 	return []measurement{
 		{"upload", onBoth, measureUpload},
+		{"growing", onBoth, measureGrowing},
+		{"turns", onPostgres, measureTurns},
+		{"written", onSQLite, measureWritten},
+		{"size", onBoth, measureSize},
+		{"reads", onBoth, measureReads},
+		{"spans", onBoth, measureSpans},
+		{"academies", onBoth, measureAcademies},
 	}
 }
 
