@@ -44,6 +44,7 @@ var (
 func measurements() []measurement {
 	return []measurement{
 		{"upload", onBoth, measureUpload},
+		{"pgbench", onPostgres, measurePgbench},
 		{"growing", onBoth, measureGrowing},
 		{"turns", onPostgres, measureTurns},
 		{"written", onSQLite, measureWritten},
@@ -51,6 +52,7 @@ func measurements() []measurement {
 		{"reads", onBoth, measureReads},
 		{"spans", onBoth, measureSpans},
 		{"academies", onBoth, measureAcademies},
+		{"viewers", onPostgres, measureViewers},
 	}
 }
 
