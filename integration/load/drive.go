@@ -51,6 +51,7 @@ type side struct {
 	costs    []float64 // milliseconds of processor time a request, by round
 	own      []float64 // the service's process alone
 	requests int
+	answer   atomic.Int64 // bytes of the latest answer, of sides that read
 }
 
 func (s *side) rate() float64 { return median(s.rates) }

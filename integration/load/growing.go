@@ -74,9 +74,9 @@ func measureGrowing(ctx context.Context, b *bench, engine string) (table, error)
 				sessions = append(sessions, s.growing(rng, c.from.Add(time.Duration(batch)*24*time.Hour)))
 			}
 			for revision = range revisions - 1 {
-				by := &side{at: ours, once: x.once}
-				if revision == 0 {
-					by = first
+				by := first
+				if revision > 0 {
+					by = &side{at: ours, once: x.once}
 				}
 				if err := by.round(ctx, 1, 0, students); err != nil {
 					return err
@@ -84,13 +84,10 @@ func measureGrowing(ctx context.Context, b *bench, engine string) (table, error)
 			}
 			revision = revisions - 1
 			for _, s := range []*side{last, y} {
-				s.requests = 0
 				if err := s.round(ctx, 1, 0, students); err != nil {
 					return err
 				}
 			}
-			first.requests = 0
-			y.requests = (batch + 1) * students * 2
 		}
 		return nil
 	})

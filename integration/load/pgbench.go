@@ -293,6 +293,6 @@ func measurePgbench(ctx context.Context, b *bench, engine string) (table, error)
 		return nil
 	})
 	t.rows = []row{{"uploads a second", number(x.rate()), number(median(rates)), x.rate() / median(rates), atLeast(0.6)}}
-	t.notes = []string{fmt.Sprintf("pgbench: %d rows inserted and %d updated in a transaction, prepared statements, one for each table.", inserts, updates)}
+	t.notes = []string{fmt.Sprintf("pgbench: %d rows inserted and %d updated in a transaction; prepared statements, one for a table's new rows and one for each changed row.", inserts, updates)}
 	return t, errors.Join(err, execute(ctx, b.cluster.URL(), "DROP DATABASE IF EXISTS "+copied+" WITH (FORCE)"))
 }

@@ -26,7 +26,6 @@ func (g goal) reached(figure float64) bool {
 func number(v float64) string                { return fmt.Sprintf("%.*f", decimals(v), v) }
 func withUnit(v float64, unit string) string { return strings.TrimSpace(number(v) + " " + unit) }
 func bytesText(v float64) string             { return fmt.Sprintf("%.1f kB", v/1000) }
-func ratioOf(a, b float64) float64           { return a / b }
 
 // decimals gives three figures to small numbers and none after the point to
 // large ones.

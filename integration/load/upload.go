@@ -48,6 +48,7 @@ func measureUpload(ctx context.Context, b *bench, engine string) (table, error) 
 	if err != nil {
 		return t, err
 	}
+	t.notes = []string{fmt.Sprintf("A body has %s.", bytesText(float64(len(c.students[0].fresh(c.blocks[0]).body))))}
 	err = b.profiled("upload", ours, func() error {
 		for _, clients := range b.clients {
 			x, y := uploads(c, ours), barestUploads(c, theirs)
@@ -55,6 +56,9 @@ func measureUpload(ctx context.Context, b *bench, engine string) (table, error) 
 				return err
 			}
 			at := fmt.Sprintf("%d clients", clients)
+			if clients == 1 {
+				at = "1 client"
+			}
 			t.rows = append(t.rows,
 				row{"uploads a second, " + at, number(x.rate()), number(y.rate()), ratios(x.rates, y.rates), nil},
 				row{"CPU an upload, " + at, ms(x.cost()), ms(y.cost()), ratios(x.costs, y.costs), cpuGoal(engine)})
