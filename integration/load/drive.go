@@ -113,10 +113,9 @@ func (b *bench) duel(ctx context.Context, clients int, sides ...*side) error {
 			if err := s.round(ctx, clients, long, 0); err != nil {
 				return err
 			}
-		}
-		if i == 0 {
-			for _, s := range sides {
-				s.rates, s.costs, s.own = nil, nil, nil
+			if i == 0 { // that one warmed up
+				last := len(s.rates) - 1
+				s.rates, s.costs, s.own = s.rates[:last], s.costs[:last], s.own[:last]
 			}
 		}
 	}

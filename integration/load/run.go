@@ -173,7 +173,7 @@ func (s *service) seeded(ctx context.Context, work func(seeder) error) error {
 			return err
 		}
 		err = work(func(c *club, sessions int, until time.Time) error {
-			return career(ctx, db, c, uint64(len(c.students)), sessions, until)
+			return career(ctx, db, c, sessions, until)
 		})
 		if err == nil {
 			_, err = db.SQL().ExecContext(ctx, "ANALYZE") // as databases do by themselves in time

@@ -17,15 +17,20 @@ type goal struct {
 	unit    string
 }
 
-func atMost(bound float64) *goal                { return &goal{bound: bound} }
+func atMost(bound float64) *goal  { return &goal{bound: bound} }
+func atLeast(bound float64) *goal { return &goal{bound: bound, atLeast: true} }
+
 func atMostOf(bound float64, unit string) *goal { return &goal{bound: bound, unit: " " + unit} }
-func atLeast(bound float64) *goal               { return &goal{bound: bound, atLeast: true} }
+
 func (g goal) reached(figure float64) bool {
 	return g.atLeast == (figure > g.bound) || figure == g.bound
 }
-func number(v float64) string                { return fmt.Sprintf("%.*f", decimals(v), v) }
+
+func number(v float64) string { return fmt.Sprintf("%.*f", decimals(v), v) }
+
 func withUnit(v float64, unit string) string { return strings.TrimSpace(number(v) + " " + unit) }
-func bytesText(v float64) string             { return fmt.Sprintf("%.1f kB", v/1000) }
+
+func bytesText(v float64) string { return fmt.Sprintf("%.1f kB", v/1000) }
 
 // decimals gives three figures to small numbers and none after the point to
 // large ones.

@@ -222,15 +222,15 @@ func (c *club) assign(ctx context.Context, base string, students []domain.ID) er
 }
 
 // career puts so many sessions behind each student, two a week up to an
-// instant. They are stored as the service stores them, without judging each
-// against those before: what is kept of them is derived from all at once, as a
-// rebuild does.
-func career(ctx context.Context, db *repo.DB, c *club, seed uint64, sessions int, until time.Time) error {
-	rng := rand.New(rand.NewPCG(seed, 1))
+// instant; fewer are the last ones of more. They are stored as the service
+// stores them, without judging each against those before: what is kept of them
+// is derived from all at once, as a rebuild does.
+func career(ctx context.Context, db *repo.DB, c *club, sessions int, until time.Time) error {
 	store, keep := repo.For[practice.Store](db), repo.For[practice.RebuildStore](db)
-	for _, s := range c.students {
+	for n, s := range c.students {
+		rng := rand.New(rand.NewPCG(uint64(n), 1))
 		log := make([]practice.Session, sessions)
-		for i := range log {
+		for i := sessions - 1; i >= 0; i-- {
 			start := until.Add(-time.Duration(sessions-i) * 84 * time.Hour).Truncate(time.Second)
 			log[i] = practice.Session{
 				ID: newID(), Student: s.id, TimeZone: "Europe/Lisbon", StartedAt: start, EndedAt: start.Add(time.Hour),
