@@ -23,7 +23,7 @@ func latestOf(skills, period string) string { return fmt.Sprintf(latestPeriods, 
 var (
 	// ofUpload are the skills of a revision and of what was stored before.
 	ofUpload     = "SELECT skill_id FROM session_blocks WHERE academy_id = ? AND session_id = ?"
-	skillsOpened = "SELECT k.id, COALESCE(t.ladder, ''), COALESCE(t.judged, ''), st.doc FROM skills k" +
+	skillsOpened = "SELECT k.id, t.ladder, t.judged, st.doc FROM skills k" +
 		" LEFT JOIN tracks t ON t.academy_id = k.academy_id AND t.student_id = ? AND t.skill_id = k.id" +
 		" LEFT JOIN states st ON st.academy_id = k.academy_id AND st.student_id = ? AND st.skill_id = k.id" +
 		" WHERE k.academy_id = ? AND (k.id ~ OR k.id IN (" + ofUpload + "))"
@@ -148,13 +148,15 @@ func (s practiceStore) readRecords(q practice.Opening, into map[domain.ID]*progr
 		row: func(scan func(...any) error) error {
 			t := trackRow{StudentID: q.Student}
 			st := stateRow{StudentID: q.Student}
-			if err := scan(&t.SkillID, &t.Ladder, &t.Judged, &st.Doc); err != nil {
+			var ladder, judged *string // absent without a track
+			if err := scan(&t.SkillID, &ladder, &judged, &st.Doc); err != nil {
 				return err
 			}
 			r := &progress.Record{Track: progress.Track{Student: q.Student, Skill: t.SkillID}}
 			into[t.SkillID] = r
 			var err error
-			if t.Ladder != "" {
+			if ladder != nil {
+				t.Ladder, t.Judged = *ladder, *judged
 				if r.Track, err = t.track(); err != nil {
 					return err
 				}

@@ -17,6 +17,7 @@ import (
 	"fringework/domain"
 	"fringework/domain/curriculum"
 	"fringework/domain/practice"
+	"fringework/domain/progress"
 	"fringework/repo"
 )
 
@@ -226,7 +227,7 @@ func (c *club) assign(ctx context.Context, base string, students []domain.ID) er
 // stores them, without judging each against those before: what is kept of them
 // is derived from all at once, as a rebuild does.
 func career(ctx context.Context, db *repo.DB, c *club, sessions int, until time.Time) error {
-	store, keep := repo.For[practice.Store](db), repo.For[practice.RebuildStore](db)
+	store, keep := db.Practice(), db.Rebuilding()
 	for n, s := range c.students {
 		rng := rand.New(rand.NewPCG(uint64(n), 1))
 		log := make([]practice.Session, sessions)
@@ -248,7 +249,8 @@ func career(ctx context.Context, db *repo.DB, c *club, sessions int, until time.
 		}
 		err := store.Write(ctx, c.academy, func(tx practice.Store) error {
 			for _, session := range log {
-				if err := tx.SaveSession(ctx, session, session.Fingerprint()); err != nil {
+				bare := practice.Change{Session: session, Fingerprint: session.Fingerprint(), Habit: progress.Habit{Student: s.id}}
+				if err := tx.Save(ctx, bare); err != nil {
 					return err
 				}
 			}
@@ -262,7 +264,7 @@ func career(ctx context.Context, db *repo.DB, c *club, sessions int, until time.
 			if err != nil {
 				return err
 			}
-			return tx.ReplaceKept(ctx, s.id, practice.Imply(s.id, log, tracks))
+			return tx.ReplaceKept(ctx, s.id, practice.Recompute(s.id, log, tracks))
 		})
 		if err != nil {
 			return err
