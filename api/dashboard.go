@@ -7,7 +7,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"fringework/domain/academy"
-	"fringework/domain/estimate"
+	"fringework/domain/advice"
 	"fringework/domain/progress"
 )
 
@@ -78,7 +78,7 @@ func (s *Server) getDashboard(c echo.Context) error {
 	q := newQuery(c)
 	f := academy.DashboardFilter{
 		Group: q.id("group_id"), Programme: q.id("programme_id"),
-		Reason: estimate.Reason(q.word("reason", "lapsed", "flat", "slipping", "overreached", "outgrown", "lopsided")),
+		Reason: advice.Reason(q.word("reason", each(advice.Reasons(), func(r advice.Reason) string { return string(r) })...)),
 	}
 	if err := q.done(); err != nil {
 		return err

@@ -8,6 +8,7 @@ import (
 
 	"fringework/domain"
 	"fringework/domain/academy"
+	"fringework/domain/advice"
 	"fringework/domain/estimate"
 	"fringework/domain/progress"
 )
@@ -274,18 +275,15 @@ func encodeTally(t progress.Tally) Tally {
 
 // standingEncoder encodes where students stand, for one reader.
 type standingEncoder struct {
-	// style is how the reader likes lengths written in sentences.
-	style estimate.Style
+	// reader is whom sentences are written for.
+	reader advice.Reader
 	// now tells which milestones are news.
 	now time.Time
 }
 
-func (e standingEncoder) stall(s estimate.Stall, skill domain.ID, name string) Stall {
-	out := Stall{Reason: string(s.Reason), SkillID: skill, SkillName: name, Probability: s.Probability}
-	out.Evidence, out.Advice = estimate.Describe(s, e.style)
-	if !s.Facts.Since.IsZero() {
-		out.Since = s.Facts.Since.Format(time.DateOnly)
-	}
+func (e standingEncoder) stall(s advice.Stall, name string) Stall {
+	out := Stall{Reason: string(s.Reason), SkillID: s.Skill, SkillName: name, Probability: s.Probability, Since: s.Since.String()}
+	out.Evidence, out.Advice = s.Words(e.reader)
 	return out
 }
 
@@ -315,13 +313,13 @@ func (e standingEncoder) skill(s academy.StudentSkill) SkillProgress {
 	out := SkillProgress{
 		SkillBrief: e.brief(s), Kind: string(s.Skill.Kind), Ladder: encodeLadder(s.State.Ladder), Total: encodeTally(s.State.Totals),
 		Milestones: each(s.Milestones, encodeMilestone),
-		Stalls:     each(a.Stalls, func(x estimate.Stall) Stall { return e.stall(x, s.State.Skill, s.Skill.Name) }),
+		Stalls:     each(s.Stalls, func(x advice.Stall) Stall { return e.stall(x, s.Skill.Name) }),
 	}
 	if out.Rate != nil {
 		out.Trend, out.Forecast = encodeTrend(a.Trend), encodeForecast(a.Forecast)
 	}
 	if a.Undecided.Standing {
-		out.Undecided = &Undecided{MoreSessions: a.Undecided.MoreSessions, Text: a.Undecided.Sentence}
+		out.Undecided = &Undecided{MoreSessions: a.Undecided.MoreSessions, Text: advice.Undecided(a)}
 	}
 	return out
 }
@@ -332,7 +330,7 @@ func (e standingEncoder) attention(s academy.StudentRow) []Stall {
 		names[sk.State.Skill] = sk.Skill.Name
 	}
 	return each(s.Attention, func(a academy.Attention) Stall {
-		out := e.stall(a.Stall, a.Skill, names[a.Skill])
+		out := e.stall(a.Stall, names[a.Skill])
 		if k := a.Acknowledged; k != nil {
 			out.Silenced = &Silence{Until: k.Until.String(), Note: k.Note, By: k.By, At: k.At.UTC()}
 		}
@@ -387,7 +385,7 @@ func (s *Server) readerStyle(c echo.Context) (standingEncoder, error) {
 		return standingEncoder{now: s.Now()}, nil
 	}
 	m, err := s.Academy.Member(c.Request().Context(), a, a.Member)
-	return standingEncoder{style: estimate.Style{Metric: m.Units == academy.InMetres}, now: s.Now()}, err
+	return standingEncoder{reader: advice.Reader{Metric: m.Units == academy.InMetres}, now: s.Now()}, err
 }
 
 // getProgress reads where a student stands.

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"strconv"
+	"time"
 
 	"fringework/domain"
 	"fringework/domain/estimate"
@@ -82,14 +83,12 @@ type forecastDoc struct {
 }
 
 type stallDoc struct {
-	Reason      estimate.Reason `json:"reason"`
-	Since       int             `json:"since"`
-	SinceDay    number          `json:"since_day"`
-	Raised      int             `json:"raised"`
-	Probability number          `json:"probability"`
-	Evidence    string          `json:"evidence"`
-	Advice      string          `json:"advice"`
-	Facts       factsDoc        `json:"facts"`
+	Reason      string   `json:"reason"`
+	Since       int      `json:"since"`
+	SinceDay    number   `json:"since_day"`
+	Raised      int      `json:"raised"`
+	Probability number   `json:"probability"`
+	Facts       factsDoc `json:"facts"`
 }
 
 type factsDoc struct {
@@ -103,8 +102,7 @@ type factsDoc struct {
 	BeforeLo       number        `json:"before_lo"`
 	BeforeHi       number        `json:"before_hi"`
 	Rose           bool          `json:"rose,omitempty"`
-	Since          *int64        `json:"since,omitempty"`
-	SinceSession   int           `json:"since_session,omitempty"`
+	Since          *int64        `json:"since,omitempty"` // the flag's date
 	Tier           tierDoc       `json:"tier"`
 	BallsPerTest   int           `json:"balls_per_test,omitempty"`
 	Chance         number        `json:"chance"`
@@ -112,19 +110,18 @@ type factsDoc struct {
 	EvenRadius     domain.Length `json:"even_radius,omitempty"`
 	EvenScale      number        `json:"even_scale"`
 	EvenRun        int           `json:"even_run,omitempty"`
-	Days           number        `json:"days"`
-	Gap            number        `json:"gap"`
-	Missed         int           `json:"missed,omitempty"`
 }
 
 type undecidedDoc struct {
 	Standing     bool   `json:"standing"`
 	MoreSessions int    `json:"more_sessions"`
-	Sentence     string `json:"sentence"`
+	Balls        int    `json:"balls"`
+	Sessions     int    `json:"sessions"`
+	Rising       number `json:"rising"`
 }
 
 func assessmentToDoc(a estimate.Assessment) assessmentDoc {
-	return assessmentDoc{
+	d := assessmentDoc{
 		Rate: rateDoc{
 			Mean: number(a.Rate.Mean), Interval80: intervalToDoc(a.Rate.Interval80), Interval95: intervalToDoc(a.Rate.Interval95),
 			EffectiveBalls: number(a.Rate.EffectiveBalls), A: number(a.Rate.A), B: number(a.Rate.B),
@@ -133,10 +130,28 @@ func assessmentToDoc(a estimate.Assessment) assessmentDoc {
 			Sessions: a.Trend.Sessions, Slope: number(a.Trend.Slope),
 			Interval80: intervalToDoc(a.Trend.Interval80), Improving: number(a.Trend.Improving),
 		},
-		Forecast:  forecastToDoc(a.Forecast),
-		Stalls:    each(a.Stalls, stallToDoc),
-		Undecided: undecidedDoc(a.Undecided),
+		Forecast: forecastToDoc(a.Forecast),
+		Undecided: undecidedDoc{
+			Standing: a.Undecided.Standing, MoreSessions: a.Undecided.MoreSessions, Balls: a.Undecided.Balls,
+			Sessions: a.Undecided.Sessions, Rising: number(a.Undecided.Rising),
+		},
 	}
+	for _, f := range flagsOf(&a) {
+		if *f.flag != nil {
+			d.Stalls = append(d.Stalls, flagToDoc(f.name, **f.flag))
+		}
+	}
+	return d
+}
+
+// namedFlag is a flag of an assessment with its name in the document.
+type namedFlag struct {
+	name string
+	flag **estimate.Flag
+}
+
+func flagsOf(a *estimate.Assessment) []namedFlag {
+	return []namedFlag{{"slipping", &a.Slipping}, {"flat", &a.Flat}, {"overreached", &a.Overreached}, {"outgrown", &a.Outgrown}}
 }
 
 func forecastToDoc(f *estimate.Forecast) *forecastDoc {
@@ -153,26 +168,28 @@ func forecastToDoc(f *estimate.Forecast) *forecastDoc {
 	return d
 }
 
-func stallToDoc(s estimate.Stall) stallDoc {
-	return stallDoc{
-		Reason: s.Reason, Since: s.Since, SinceDay: number(s.SinceDay), Raised: s.Raised,
-		Probability: number(s.Probability), Evidence: s.Evidence, Advice: s.Advice, Facts: factsToDoc(s.Facts),
+func flagToDoc(name string, f estimate.Flag) stallDoc {
+	d := stallDoc{
+		Reason: name, Since: f.Since, SinceDay: number(f.SinceDay), Raised: f.Raised,
+		Probability: number(f.Probability), Facts: factsToDoc(f.Facts),
 	}
+	if f.Date != (domain.Date{}) {
+		d.Facts.Since = maybeAt(f.Date.Start(time.UTC))
+	}
+	return d
 }
 
 func factsToDoc(f estimate.Facts) factsDoc {
 	return factsDoc{
 		Radius: f.Radius, Rate: number(f.Rate), RateLo: number(f.RateLo), RateHi: number(f.RateHi), Sessions: f.Sessions, Balls: f.Balls,
 		Before: number(f.Before), BeforeLo: number(f.BeforeLo), BeforeHi: number(f.BeforeHi), Rose: f.Rose,
-		Since: maybeAt(f.Since), SinceSession: f.SinceSession,
 		Tier: tierDoc(f.Tier), BallsPerTest: f.BallsPerTest, Chance: number(f.Chance), MedianSessions: number(f.MedianSessions),
 		EvenRadius: f.EvenRadius, EvenScale: number(f.EvenScale), EvenRun: f.EvenRun,
-		Days: number(f.Days), Gap: number(f.Gap), Missed: f.Missed,
 	}
 }
 
 func (d assessmentDoc) assessment() estimate.Assessment {
-	return estimate.Assessment{
+	a := estimate.Assessment{
 		Rate: estimate.Rate{
 			Mean: float64(d.Rate.Mean), Interval80: d.Rate.Interval80.interval(), Interval95: d.Rate.Interval95.interval(),
 			EffectiveBalls: float64(d.Rate.EffectiveBalls), A: float64(d.Rate.A), B: float64(d.Rate.B),
@@ -181,10 +198,20 @@ func (d assessmentDoc) assessment() estimate.Assessment {
 			Sessions: d.Trend.Sessions, Slope: float64(d.Trend.Slope),
 			Interval80: d.Trend.Interval80.interval(), Improving: float64(d.Trend.Improving),
 		},
-		Forecast:  d.Forecast.forecast(),
-		Stalls:    each(d.Stalls, stallDoc.stall),
-		Undecided: estimate.Undecided(d.Undecided),
+		Forecast: d.Forecast.forecast(),
+		Undecided: estimate.Undecided{
+			Standing: d.Undecided.Standing, MoreSessions: d.Undecided.MoreSessions, Balls: d.Undecided.Balls,
+			Sessions: d.Undecided.Sessions, Rising: float64(d.Undecided.Rising),
+		},
 	}
+	for _, f := range flagsOf(&a) {
+		for _, s := range d.Stalls {
+			if s.Reason == f.name {
+				*f.flag = s.flag()
+			}
+		}
+	}
+	return a
 }
 
 func (d *forecastDoc) forecast() *estimate.Forecast {
@@ -201,20 +228,21 @@ func (d *forecastDoc) forecast() *estimate.Forecast {
 	return f
 }
 
-func (d stallDoc) stall() estimate.Stall {
-	return estimate.Stall{
-		Reason: d.Reason, Since: d.Since, SinceDay: float64(d.SinceDay), Raised: d.Raised,
-		Probability: float64(d.Probability), Evidence: d.Evidence, Advice: d.Advice, Facts: d.Facts.facts(),
+func (d stallDoc) flag() *estimate.Flag {
+	f := &estimate.Flag{
+		Since: d.Since, SinceDay: float64(d.SinceDay), Raised: d.Raised, Probability: float64(d.Probability), Facts: d.Facts.facts(),
 	}
+	if at := maybeInstant(d.Facts.Since); !at.IsZero() {
+		f.Date = domain.DateOf(at, time.UTC)
+	}
+	return f
 }
 
 func (d factsDoc) facts() estimate.Facts {
 	return estimate.Facts{
 		Radius: d.Radius, Rate: float64(d.Rate), RateLo: float64(d.RateLo), RateHi: float64(d.RateHi), Sessions: d.Sessions, Balls: d.Balls,
 		Before: float64(d.Before), BeforeLo: float64(d.BeforeLo), BeforeHi: float64(d.BeforeHi), Rose: d.Rose,
-		Since: maybeInstant(d.Since), SinceSession: d.SinceSession,
 		Tier: streak.Tier(d.Tier), BallsPerTest: d.BallsPerTest, Chance: float64(d.Chance), MedianSessions: float64(d.MedianSessions),
 		EvenRadius: d.EvenRadius, EvenScale: float64(d.EvenScale), EvenRun: d.EvenRun,
-		Days: float64(d.Days), Gap: float64(d.Gap), Missed: d.Missed,
 	}
 }

@@ -7,6 +7,7 @@ import (
 
 	"fringework/domain"
 	"fringework/domain/academy"
+	"fringework/domain/advice"
 	"fringework/domain/estimate"
 	"fringework/domain/progress"
 )
@@ -21,7 +22,7 @@ func (t *tx) SaveAcknowledgement(_ context.Context, k academy.Acknowledgement) e
 }
 
 // DropAcknowledgement implements academy.AcknowledgementStore.
-func (t *tx) DropAcknowledgement(_ context.Context, student, skill domain.ID, reason estimate.Reason) error {
+func (t *tx) DropAcknowledgement(_ context.Context, student, skill domain.ID, reason advice.Reason) error {
 	if err := t.change(); err != nil {
 		return err
 	}

@@ -15,8 +15,8 @@ import (
 
 	"fringework/domain"
 	"fringework/domain/academy"
+	"fringework/domain/advice"
 	"fringework/domain/curriculum"
-	"fringework/domain/estimate"
 	"fringework/domain/practice"
 	"fringework/domain/progress"
 )
@@ -240,7 +240,7 @@ type (
 	// silence is the key of an acknowledgement.
 	silence struct {
 		atSkill
-		reason estimate.Reason
+		reason advice.Reason
 	}
 	// inSession is the key of a digest.
 	inSession struct{ session, skill domain.ID }

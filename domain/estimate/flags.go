@@ -6,11 +6,6 @@ package estimate
 // it is one in sixteen. The package comment has the table. The other limits
 // are our choice.
 const (
-	// likely: whose next tier has this chance within four sessions, four in
-	// five, is not held up, whatever the trend. A lower one would keep silent
-	// about students who level off in sight of an easy tier: at even odds it
-	// hides a quarter of the reference learners who do, with a tier of 9 in 20.
-	likely = 0.8
 	// A rise is told once it is as likely as not that it goes on, with no more
 	// than restOfDoubt left for never having risen and for falling. More cannot
 	// be had: that it levelled off in the last few sessions never shows yet.
