@@ -12,7 +12,7 @@ import (
 
 // AcknowledgementRequest says that a reason to look at a student is seen.
 type AcknowledgementRequest struct {
-	Reason string `json:"reason" validate:"required" enums:"lapsed,flat,slipping,overreached,outgrown,lopsided" example:"flat"`
+	Reason string `json:"reason" validate:"required" extensions:"x-words=reasons" example:"flat"`
 	// SkillID is left out for a reason that is about no skill in particular.
 	SkillID domain.ID `json:"skill_id,omitempty" format:"uuid"`
 	// Days is how long it is to be silent, today the first of them; 0 ends the
@@ -23,7 +23,7 @@ type AcknowledgementRequest struct {
 
 // Acknowledgement is a coach's word that a reason is seen.
 type Acknowledgement struct {
-	Reason  string    `json:"reason" binding:"required" enums:"lapsed,flat,slipping,overreached,outgrown,lopsided"`
+	Reason  string    `json:"reason" binding:"required" extensions:"x-words=reasons"`
 	SkillID domain.ID `json:"skill_id,omitempty" format:"uuid"`
 	// Until is the last day of the silence; left out when it was ended.
 	Until string    `json:"until,omitempty" format:"date"`

@@ -77,7 +77,7 @@ type Forecast struct {
 // Stall is a reason to look at a student, with its evidence. It advises; the
 // coach decides.
 type Stall struct {
-	Reason string `json:"reason" binding:"required" enums:"lapsed,flat,slipping,overreached,outgrown,lopsided" example:"flat"`
+	Reason string `json:"reason" binding:"required" extensions:"x-words=reasons" example:"flat"`
 	// SkillID and SkillName are left out for a reason that is about no skill in
 	// particular.
 	SkillID   domain.ID `json:"skill_id,omitempty" format:"uuid"`
@@ -153,7 +153,7 @@ type SkillBrief struct {
 // SkillProgress is a student's progress at a skill.
 type SkillProgress struct {
 	SkillBrief
-	Kind   string `json:"kind" binding:"required" enums:"chip_and_run,pitch,bunker_shot,lob,lag_putt,short_putt,own"`
+	Kind   string `json:"kind" binding:"required" extensions:"x-words=skill_kinds"`
 	Ladder Ladder `json:"ladder" binding:"required"`
 	// Total counts the whole history.
 	Total Tally  `json:"total" binding:"required"`
@@ -192,7 +192,7 @@ type Adherence struct {
 
 // KindTime is the time for one kind of block, kept against the plan's split.
 type KindTime struct {
-	Kind           string `json:"kind" binding:"required" enums:"warmup,technique,stations,random,test"`
+	Kind           string `json:"kind" binding:"required" extensions:"x-words=block_kinds"`
 	PlannedSeconds int    `json:"planned_seconds" binding:"required" example:"5400"`
 	SpentSeconds   int    `json:"spent_seconds" binding:"required" example:"7900"`
 	// PlannedPercent and SpentPercent are of all the time planned and spent, to
