@@ -268,7 +268,7 @@ func TestAcknowledgeRefusals(t *testing.T) {
 	h := open(t)
 	log := len(h.w.Events(hollow))
 	_, err := h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ada, Reason: "tired", Note: strings.Repeat("x", 1001)}, 91)
-	wantFields(t, "out of bounds", err, "/reason", `"tired" is not a reason; use lapsed, slipping, flat, overreached, lopsided or outgrown`,
+	wantFields(t, "out of bounds", err, "/reason", `"tired" is not a reason; use `+advice.Names(),
 		"/days", "is 91; give 1 to 90 days, or 0 to end the silence", "/note", "has 1001 characters; at most 1000 fit")
 	_, err = h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ada, Reason: advice.Flat, Note: "\x00"}, -1)
 	wantFields(t, "a NUL", err, "/days", "is -1; give 1 to 90 days, or 0 to end the silence", "/note", "contains a NUL character; remove it")

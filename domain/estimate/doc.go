@@ -35,8 +35,8 @@
 // A student is slipping when falling is likelier than not by some margin, and
 // flat when rising has become improbable; both flags come down only at other
 // limits than they go up at. Package advice keeps silent about a student to whom
-// the next tier is near ([Forecast.Near]). Where the data can tell neither a rise nor a stall, the answer
-// is undecided, and says how many more sessions it takes.
+// the next tier is near ([Forecast.Near]). Where the data can tell neither a rise
+// nor a stall, the answer is undecided, and says how many more sessions it takes.
 //
 // # What the flags are worth
 //
