@@ -47,15 +47,15 @@ func (c chances) rises() bool {
 	return c.rising >= goesOn && c.neverRose+c.falling <= restOfDoubt
 }
 
-// flag is one stall with hysteresis.
-type flag struct {
+// latch is one flag with hysteresis.
+type latch struct {
 	on     bool
 	raised int // index of the session
 	count  int // sessions in a row that asked for it
 }
 
 // set raises the flag when up, takes it down when down, and else leaves it.
-func (f *flag) set(up, down bool, i int) {
+func (f *latch) set(up, down bool, i int) {
 	switch {
 	case !f.on && up:
 		f.on, f.raised = true, i
@@ -66,7 +66,7 @@ func (f *flag) set(up, down bool, i int) {
 
 // flags are the stalls that are inferred from the balls.
 type flags struct {
-	flat, slipping, overreached, outgrown flag
+	flat, slipping, overreached, outgrown latch
 	balls                                 int
 	sinceMilestone                        int
 	everMilestone                         bool
@@ -110,5 +110,5 @@ func (g *flags) staysFlat(now chances, sessions int) bool {
 // milestone makes a new start for what a new tier makes new.
 func (g *flags) milestone() {
 	g.everMilestone, g.sinceMilestone = true, 0
-	g.flat.on, g.overreached.on, g.outgrown = false, false, flag{}
+	g.flat.on, g.overreached.on, g.outgrown = false, false, latch{}
 }
