@@ -5,7 +5,7 @@ import (
 
 	"fringework/domain"
 	"fringework/domain/academy"
-	"fringework/domain/estimate"
+	"fringework/domain/advice"
 )
 
 type acknowledgementRow struct {
@@ -25,7 +25,7 @@ func (acknowledgementRow) TableName() string { return "acknowledgements" }
 func (r acknowledgementRow) acknowledgement() (academy.Acknowledgement, error) {
 	until, err := date(r.Until)
 	return academy.Acknowledgement{
-		Student: r.StudentID, Skill: r.SkillID, Reason: estimate.Reason(r.Reason),
+		Student: r.StudentID, Skill: r.SkillID, Reason: advice.Reason(r.Reason),
 		Until: until, Note: r.Note, By: orEmpty(r.ByID), At: instant(r.At),
 	}, err
 }
@@ -39,7 +39,7 @@ func (s acknowledgementStore) SaveAcknowledgement(ctx context.Context, k academy
 }
 
 // DropAcknowledgement implements academy.AcknowledgementStore.
-func (s acknowledgementStore) DropAcknowledgement(ctx context.Context, student, skill domain.ID, reason estimate.Reason) error {
+func (s acknowledgementStore) DropAcknowledgement(ctx context.Context, student, skill domain.ID, reason advice.Reason) error {
 	return fail(s.forSkill(ctx, student, skill).Where("reason = ?", string(reason)).Delete(&acknowledgementRow{}).Error, "acknowledgement")
 }
 

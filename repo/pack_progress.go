@@ -75,10 +75,12 @@ func packAssessment(p *packer, a *estimate.Assessment) {
 	p.floats(&a.Trend.Slope, &a.Trend.Improving)
 	packInterval(p, &a.Trend.Interval80)
 	packOptional(p, &a.Forecast, packForecast)
-	packSlice(p, &a.Stalls, packStall)
+	for _, f := range []**estimate.Flag{&a.Slipping, &a.Flat, &a.Overreached, &a.Outgrown} {
+		packOptional(p, f, packFlag)
+	}
 	p.bool(&a.Undecided.Standing)
-	p.ints(&a.Undecided.MoreSessions)
-	p.text(&a.Undecided.Sentence)
+	p.ints(&a.Undecided.MoreSessions, &a.Undecided.Balls, &a.Undecided.Sessions)
+	p.floats(&a.Undecided.Rising)
 }
 
 func packForecast(p *packer, f *estimate.Forecast) {
@@ -90,13 +92,11 @@ func packForecast(p *packer, f *estimate.Forecast) {
 	packInterval(p, &f.Range80Days)
 }
 
-func packStall(p *packer, s *estimate.Stall) {
-	p.text((*string)(&s.Reason))
-	p.ints(&s.Since, &s.Raised)
-	p.floats(&s.SinceDay, &s.Probability)
-	p.text(&s.Evidence)
-	p.text(&s.Advice)
-	packFacts(p, &s.Facts)
+func packFlag(p *packer, f *estimate.Flag) {
+	p.ints(&f.Since, &f.Raised)
+	p.floats(&f.SinceDay, &f.Probability)
+	p.date(&f.Date)
+	packFacts(p, &f.Facts)
 }
 
 func packFacts(p *packer, f *estimate.Facts) {
@@ -105,16 +105,12 @@ func packFacts(p *packer, f *estimate.Facts) {
 	p.ints(&f.Sessions, &f.Balls)
 	p.floats(&f.Before, &f.BeforeLo, &f.BeforeHi)
 	p.bool(&f.Rose)
-	p.instant(&f.Since)
-	p.ints(&f.SinceSession)
 	packTier(p, &f.Tier)
 	p.ints(&f.BallsPerTest)
 	p.floats(&f.Chance, &f.MedianSessions)
 	p.length(&f.EvenRadius)
 	p.floats(&f.EvenScale)
 	p.ints(&f.EvenRun)
-	p.floats(&f.Days, &f.Gap)
-	p.ints(&f.Missed)
 }
 
 // packPeriod writes the tiers once: every session of a period was judged for

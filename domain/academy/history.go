@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"fringework/domain"
+	"fringework/domain/advice"
 	"fringework/domain/curriculum"
 	"fringework/domain/estimate"
 	"fringework/domain/progress"
@@ -23,6 +24,8 @@ type SkillHistory struct {
 	// first.
 	Points     []Point
 	Milestones []progress.Milestone
+	// Stalls are the reasons to look at the student that are about the skill.
+	Stalls []advice.Stall
 	// Weeks are the last practice weeks with any practice, oldest first.
 	Weeks []progress.WeekTally
 }
@@ -50,7 +53,7 @@ func (s ReadService) History(ctx context.Context, a domain.Actor, student, skill
 		}
 		for _, sk := range rows[0].Skills {
 			if sk.State.Skill == skill {
-				h = SkillHistory{Student: m, Skill: sk.Skill, State: sk.State, Milestones: sk.Milestones}
+				h = SkillHistory{Student: m, Skill: sk.Skill, State: sk.State, Milestones: sk.Milestones, Stalls: sk.Stalls}
 			}
 		}
 		if h.Student.ID == "" {

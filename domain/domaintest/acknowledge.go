@@ -7,7 +7,7 @@ import (
 
 	"fringework/domain"
 	"fringework/domain/academy"
-	"fringework/domain/estimate"
+	"fringework/domain/advice"
 )
 
 // SaveAcknowledgement implements academy.AcknowledgementStore.
@@ -20,7 +20,7 @@ func (t *tx) SaveAcknowledgement(_ context.Context, k academy.Acknowledgement) e
 }
 
 // DropAcknowledgement implements academy.AcknowledgementStore.
-func (t *tx) DropAcknowledgement(_ context.Context, student, skill domain.ID, reason estimate.Reason) error {
+func (t *tx) DropAcknowledgement(_ context.Context, student, skill domain.ID, reason advice.Reason) error {
 	if err := t.change(); err != nil {
 		return err
 	}

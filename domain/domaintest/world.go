@@ -15,8 +15,8 @@ import (
 
 	"fringework/domain"
 	"fringework/domain/academy"
+	"fringework/domain/advice"
 	"fringework/domain/curriculum"
-	"fringework/domain/estimate"
 	"fringework/domain/practice"
 	"fringework/domain/progress"
 )
@@ -264,7 +264,7 @@ type (
 	// silence is the key of an acknowledgement.
 	silence struct {
 		atSkill
-		reason estimate.Reason
+		reason advice.Reason
 	}
 	// stored is a session with the fingerprint of what was sent.
 	stored struct {

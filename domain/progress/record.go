@@ -289,13 +289,12 @@ func (s State) evidence(recent []TierResult) estimate.Evidence {
 		}
 	}
 	origin := recent[0].Day
-	e := estimate.Evidence{Style: estimate.Style{Origin: origin.Start(time.UTC)}}
-	chances := 0
+	e := estimate.Evidence{Origin: origin}
+	chances, day := 0, 0.0
 	for _, r := range recent {
 		// Who flies east to west may start a later session on an earlier date.
-		day := max(e.AsOf, float64(origin.DaysUntil(r.Day)))
+		day = max(day, float64(origin.DaysUntil(r.Day)))
 		e.Sessions = append(e.Sessions, estimate.Observation{Day: day, Balls: r.Judged, Inside: r.Inside, Holed: r.Holed, Milestone: made[r.Session]})
-		e.AsOf = day
 		chances += r.Chances
 	}
 	if next, ok := s.Next(); ok {
