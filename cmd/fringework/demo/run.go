@@ -8,7 +8,6 @@ import (
 	"context"
 	"fmt"
 	"math/rand/v2"
-
 	"slices"
 	"strings"
 	"time"
