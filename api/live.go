@@ -51,7 +51,7 @@ func (s *Server) live(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	ctx, cancel := context.WithDeadline(c.Request().Context(), identity(c).Expires)
+	ctx, cancel := context.WithTimeout(c.Request().Context(), identity(c).Expires.Sub(s.Now()))
 	defer cancel()
 	h := c.Response().Header()
 	h.Set(echo.HeaderContentType, "text/event-stream")

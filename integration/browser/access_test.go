@@ -9,7 +9,7 @@ import (
 	"github.com/chromedp/chromedp/kb"
 
 	"fringework/integration/browser/chrome"
-	"fringework/integration/browser/house"
+	"fringework/integration/browser/fixture"
 )
 
 //go:embed testdata/axe/axe.min.js
@@ -59,7 +59,7 @@ func enabled(rules []string) string {
 
 // TestAccessible walks through every page of the front and of the green.
 func TestAccessible(t *testing.T) {
-	s := newStage(t)
+	s := newSetup(t)
 	p := s.phone()
 	p.open("/")
 	p.see("Make an academy")
@@ -167,14 +167,14 @@ func (p *page) reach(name string) {
 
 // TestKeyboard does the main job on the green with the keyboard alone.
 func TestKeyboard(t *testing.T) {
-	s := newStage(t)
+	s := newSetup(t)
 	p := s.laptop()
 	p.open("/")
 	p.see("E-mail")
 	p.reach("E-mail")
 	s.must(p.Keys(s.StudentEmail))
 	p.reach("Password")
-	s.must(p.Keys(house.Password + kb.Enter))
+	s.must(p.Keys(fixture.Password + kb.Enter))
 	p.see("Long session")
 	p.reach("Long session")
 	s.must(p.Keys(kb.Enter))

@@ -15,7 +15,7 @@ const budget = 60_000
 // visit: the page, styles and modules, as they come over the wire. To read the
 // figures: go test -v -run 'TestFirstLoad|TestTap' ./integration/browser
 func TestFirstLoad(t *testing.T) {
-	s := newStage(t)
+	s := newSetup(t)
 	p := s.phone()
 	p.open("/green")
 	p.see("E-mail")
@@ -64,7 +64,7 @@ func TestFirstLoad(t *testing.T) {
 // the main thread in processor time, at full speed. It prints the figures and
 // asserts none.
 func TestTap(t *testing.T) {
-	s := newStage(t)
+	s := newSetup(t)
 	p := s.phone()
 	p.signIn()
 	p.start()
