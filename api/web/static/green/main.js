@@ -3,7 +3,7 @@
 // network since the service worker keeps it.
 
 import { start, who } from "../base/account.js";
-import { signedIn } from "../base/api.js";
+import { signedIn, Unreachable } from "../base/api.js";
 import { fetched } from "../base/load.js";
 import * as outbox from "../base/outbox.js";
 import { route, to } from "../base/router.js";
@@ -21,11 +21,28 @@ import { Ready } from "./ready.js";
 function later(what, load, name) {
   return (props) => {
     const [state, set] = useState({});
-    const run = () => load().then((m) => set({ part: m[name] }), (problem) => set({ problem }));
+    const run = () => Promise.all([load(), styles()]).then(([m]) => set({ part: m[name] }), (problem) => set({ problem }));
     useEffect(() => void run(), []);
     if (state.problem) return html`<${Page} title=${what}><${Failed} what=${what} problem=${state.problem} retry=${run} /></${Page}>`;
     return state.part ? html`<${state.part} ...${props} />` : html`<${Loading} what=${what} />`;
   };
+}
+
+let styled = null; // promise of the styles that those parts need
+
+function styles() {
+  styled ??= Promise.all(["./rest.css", "../base/later.css"].map(style)).catch((e) => {
+    styled = null;
+    throw e;
+  });
+  return styled;
+}
+
+function style(name) {
+  return new Promise((onload, fail) => {
+    const onerror = () => fail(new Unreachable());
+    document.head.append(Object.assign(document.createElement("link"), { rel: "stylesheet", href: new URL(name, import.meta.url), onload, onerror }));
+  });
 }
 
 // Each takes the arguments of the address as args.
