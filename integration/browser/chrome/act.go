@@ -12,6 +12,7 @@ import (
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/cdproto/performance"
+	"github.com/chromedp/cdproto/storage"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 )
@@ -192,6 +193,14 @@ func (t *Tab) Busy() (seconds float64, err error) {
 func (t *Tab) Offline(offline bool) error {
 	return t.within(func(ctx context.Context) error {
 		_, err := chromedp.Call(ctx, network.OverrideNetworkState, network.OverrideNetworkStateParams{Offline: offline, DownloadThroughput: -1, UploadThroughput: -1})
+		return err
+	})
+}
+
+// Forget takes all that the pages of an origin have stored.
+func (t *Tab) Forget(origin string) error {
+	return t.within(func(ctx context.Context) error {
+		_, err := chromedp.Call(ctx, storage.ClearDataForOrigin, storage.ClearDataForOriginParams{Origin: origin, StorageTypes: "all"})
 		return err
 	})
 }
