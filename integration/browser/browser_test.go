@@ -94,16 +94,23 @@ func newSetup(t *testing.T) *setup {
 	t.Helper()
 	t.Parallel()
 	s := serviceOf(t, template)
-	var err error
-	s.profile, err = chromium.Fresh()
+	s.freshProfile()
+	return s
+}
+
+// freshProfile makes the next tabs those of a person whom the browser does not
+// know yet.
+func (s *setup) freshProfile() {
+	s.t.Helper()
+	profile, err := chromium.Fresh()
 	s.must(err)
-	s.profile.Before(chrome.ClockOff(s.Clock.Off))
-	t.Cleanup(func() {
-		if err := s.profile.Close(); err != nil {
-			t.Error(err)
+	profile.Before(chrome.ClockOff(s.Clock.Off))
+	s.t.Cleanup(func() {
+		if err := profile.Close(); err != nil {
+			s.t.Error(err)
 		}
 	})
-	return s
+	s.profile = profile
 }
 
 // serviceOf starts a service on a copy of a template, for a test.

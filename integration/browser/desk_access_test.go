@@ -156,9 +156,10 @@ func (p *page) tabTo(name string) {
 	p.s.t.Helper()
 	begins, open := strings.CutSuffix(name, "*")
 	var passed []string
-	for range 200 {
+	// A page may redraw meanwhile and lose the focus; then it goes round again.
+	for began := time.Now(); len(passed) < 200 || time.Since(began) < time.Minute; {
 		p.s.must(p.Keys(kb.Tab))
-		got := p.value(focused)
+		got := p.value(`new Promise((drawn) => requestAnimationFrame(() => requestAnimationFrame(drawn))).then(() => ` + focused + `)`)
 		if got == name || open && strings.HasPrefix(got, begins) {
 			if outline := p.value(`((e) => getComputedStyle(e.type === "radio" || e.type === "checkbox" ? e.closest("label") : e).outlineStyle)(document.activeElement)`); outline == "none" {
 				p.s.t.Errorf("the focus on %q cannot be seen", name)

@@ -71,9 +71,9 @@ func TestTap(t *testing.T) {
 	before, err := p.Busy()
 	s.must(err)
 	_, err = chrome.Eval[bool](p.Tab, `(async () => {
-		for (let i = 0; i < 20; i++) {
+		for (let i = 1; i <= 20; i++) {
 			document.querySelectorAll(".target")[i % 2].click();
-			await new Promise((done) => setTimeout(done, 100));
+			while (!document.querySelector(".standing").textContent.includes(i + (i === 1 ? " ball:" : " balls:"))) await new Promise(requestAnimationFrame);
 		}
 		return true;
 	})()`)
