@@ -24,9 +24,9 @@ import (
 	"fringework/repo"
 )
 
-// house is a service on a fresh embedded database, with a clock that tests
+// fixture is a service on a fresh embedded database, with a clock that tests
 // move, held to its description.
-type house struct {
+type fixture struct {
 	*testing.T
 	handler http.Handler
 	server  *api.Server
@@ -53,12 +53,12 @@ func (l *logBook) String() string {
 	return l.text.String()
 }
 
-// newHouse opens a house; changes adjust its configuration.
-func newHouse(t *testing.T, changes ...func(*api.Config)) *house {
+// newFixture opens a fixture; changes adjust its configuration.
+func newFixture(t *testing.T, changes ...func(*api.Config)) *fixture {
 	t.Helper()
-	h := &house{T: t, clock: authtest.NewClock(time.Date(2026, 5, 4, 8, 0, 0, 0, time.UTC)), log: &logBook{}}
+	h := &fixture{T: t, clock: authtest.NewClock(time.Date(2026, 5, 4, 8, 0, 0, 0, time.UTC)), log: &logBook{}}
 	log := slog.New(slog.NewJSONHandler(h.log, nil))
-	db, err := repo.Open(t.Context(), repo.Config{URL: "sqlite:" + filepath.Join(t.TempDir(), "house.db"), Log: log})
+	db, err := repo.Open(t.Context(), repo.Config{URL: "sqlite:" + filepath.Join(t.TempDir(), "fixture.db"), Log: log})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -116,7 +116,7 @@ func as(token string) func(*http.Request) { return set("Authorization", "Bearer 
 
 // do sends a request with a body: nothing for nil, a string as it is, anything
 // else as JSON.
-func (h *house) do(method, path string, body any, changes ...func(*http.Request)) answer {
+func (h *fixture) do(method, path string, body any, changes ...func(*http.Request)) answer {
 	h.Helper()
 	var reader io.Reader
 	switch b := body.(type) {
@@ -182,7 +182,7 @@ func (a answer) read(v any) {
 }
 
 // read sends a GET and gives its body, which must be there.
-func read[T any](h *house, path, token string) (v T) {
+func read[T any](h *fixture, path, token string) (v T) {
 	h.Helper()
 	h.do("GET", path, nil, as(token)).want(200).read(&v)
 	return v
@@ -194,7 +194,7 @@ type object = map[string]any
 const password = "seventeen brass kettles"
 
 // signUp makes an academy and gives its owner's sign-in.
-func (h *house) signUp(name string) (in api.SignedIn) {
+func (h *fixture) signUp(name string) (in api.SignedIn) {
 	h.Helper()
 	h.do("POST", "/v1/academies", object{
 		"academy_name": "Academy of " + name, "time_zone": "Europe/Lisbon",
@@ -204,14 +204,14 @@ func (h *house) signUp(name string) (in api.SignedIn) {
 }
 
 // invite makes an invitation with somebody's token.
-func (h *house) invite(token string, body object) (i api.InvitationCreated) {
+func (h *fixture) invite(token string, body object) (i api.InvitationCreated) {
 	h.Helper()
 	h.do("POST", "/v1/invitations", body, as(token)).want(201).read(&i)
 	return i
 }
 
 // accept accepts an invitation by a fresh account.
-func (h *house) accept(code, name string) (in api.SignedIn) {
+func (h *fixture) accept(code, name string) (in api.SignedIn) {
 	h.Helper()
 	h.do("POST", "/v1/invitations/accept", object{
 		"code": code, "name": name, "email": strings.ToLower(name) + "@example.org", "password": password,
@@ -220,7 +220,7 @@ func (h *house) accept(code, name string) (in api.SignedIn) {
 }
 
 // join invites and accepts.
-func (h *house) join(token, name string, body object) api.SignedIn {
+func (h *fixture) join(token, name string, body object) api.SignedIn {
 	h.Helper()
 	return h.accept(h.invite(token, body).Code, name)
 }
@@ -229,7 +229,7 @@ func (h *house) join(token, name string, body object) api.SignedIn {
 // linked to the coach, the guardian theirs.
 type cast struct{ owner, coach, student, guardian api.SignedIn }
 
-func (h *house) cast() (c cast) {
+func (h *fixture) cast() (c cast) {
 	h.Helper()
 	c.owner = h.signUp("Ines")
 	c.coach = h.join(c.owner.AccessToken, "Carl", object{"role": "coach"})
@@ -239,7 +239,7 @@ func (h *house) cast() (c cast) {
 }
 
 // key makes an application key and exchanges it for a token.
-func (h *house) key(token string, scopes ...string) (k api.KeyCreated, access string) {
+func (h *fixture) key(token string, scopes ...string) (k api.KeyCreated, access string) {
 	h.Helper()
 	h.do("POST", "/v1/keys", object{"name": "Newsletter", "scopes": scopes}, as(token)).want(201).read(&k)
 	var t api.OAuthToken
