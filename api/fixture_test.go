@@ -16,9 +16,7 @@ import (
 	"fringework/api"
 	"fringework/auth"
 	"fringework/auth/authtest"
-	"fringework/domain/academy"
-	"fringework/domain/curriculum"
-	"fringework/domain/practice"
+	"fringework/cmd/fringework/services"
 	"fringework/openapi"
 	"fringework/openapi/contract"
 	"fringework/repo"
@@ -79,15 +77,14 @@ func newFixture(t *testing.T, changes ...func(*api.Config)) *fixture {
 	if err != nil {
 		t.Fatal(err)
 	}
+	all, err := services.New(db, env)
+	if err != nil {
+		t.Fatal(err)
+	}
 	h.config = api.Config{
-		Auth:       access,
-		Curriculum: curriculum.Service{Store: repo.For[curriculum.Store](db), Env: env},
-		Academy:    academy.Service{Store: repo.For[academy.Store](db), Env: env},
-		Read:       academy.ReadService{Store: repo.For[academy.ReadStore](db), Env: env},
-		Practice:   practice.Service{Store: repo.For[practice.Store](db), Env: env},
-		Events:     academy.EventService{Store: repo.For[academy.EventStore](db)},
-		Live:       academy.LiveService{Store: repo.For[academy.LiveStore](db)},
-		Log:        log, Ready: db.Ready, Now: h.clock.Now, Version: "test",
+		Auth: access, Curriculum: all.Curriculum, Academy: all.Academy, Read: all.Read, Practice: all.Practice,
+		Events: all.Events, Live: all.Live, Acknowledge: all.Acknowledge,
+		Log: log, Ready: db.Ready, Now: h.clock.Now, Version: "test",
 		Description: openapi.JSON, ProgrammeSchema: openapi.ProgrammeSchema,
 	}
 	for _, change := range changes {

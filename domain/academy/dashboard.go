@@ -8,16 +8,17 @@ import (
 	"time"
 
 	"fringework/domain"
+	"fringework/domain/advice"
 	"fringework/domain/curriculum"
 	"fringework/domain/progress"
 )
 
-// Standing is one student as a coach sees them.
-type Standing struct {
+// StudentRow is one student as a coach sees them.
+type StudentRow struct {
 	Student Member
 	Habit   progress.Habit
 	Work    []Duty
-	Skills  []SkillStanding
+	Skills  []StudentSkill
 	// Attention are the reasons to look at the student, most pressing first,
 	// those acknowledged last.
 	Attention []Attention
@@ -34,44 +35,37 @@ type Duty struct {
 	Planned int
 }
 
-// SkillStanding is a student at one skill.
-type SkillStanding struct {
+// StudentSkill is a student at one skill.
+type StudentSkill struct {
 	Skill curriculum.Skill
 	State progress.State
 	// Week is the count of the present practice week.
 	Week progress.Tally
 	// Milestones are in order of when they were made.
 	Milestones []progress.Milestone
+	// Stalls are the reasons to look at the student that are about the skill.
+	Stalls []advice.Stall
 }
 
 // Attention is one reason to look at a student.
 type Attention struct {
-	// Skill is empty for a reason that is about no skill in particular.
-	Skill domain.ID
-	progress.Stall
+	advice.Stall
 	// Acknowledged is the coach's word that it is seen, while it is silent.
 	Acknowledged *Acknowledgement
-}
-
-// urgency orders reasons: what is being lost comes first, what is merely too
-// easy last.
-func urgency(r progress.Reason) int {
-	order := []progress.Reason{progress.Lapsed, progress.Slipping, progress.Flat, progress.Overreached, progress.Lopsided, progress.Outgrown}
-	return slices.Index(order, r)
 }
 
 // DashboardFilter narrows the dashboard; zero values do not narrow.
 type DashboardFilter struct {
 	Group     domain.ID
 	Programme domain.ID
-	Reason    progress.Reason
+	Reason    advice.Reason
 }
 
 // Dashboard gives every student whom the actor may see, those who need
 // attention first: by the most pressing reason that is not acknowledged, then by
 // how many, then by how long they have not been seen, then by name. Its cost is that of the students
 // shown, whatever the length of their histories.
-func (s ReadService) Dashboard(ctx context.Context, a domain.Actor, f DashboardFilter) (rows []Standing, err error) {
+func (s ReadService) Dashboard(ctx context.Context, a domain.Actor, f DashboardFilter) (rows []StudentRow, err error) {
 	err = s.Store.Read(ctx, a.Academy, func(tx ReadStore) error {
 		members, err := Students(ctx, tx, a, MemberFilter{Group: f.Group})
 		if err != nil {
@@ -80,31 +74,31 @@ func (s ReadService) Dashboard(ctx context.Context, a domain.Actor, f DashboardF
 		rows, err = standings(ctx, tx, members, s.Env.Now())
 		return err
 	})
-	rows = slices.DeleteFunc(rows, func(r Standing) bool { return !f.keeps(r) })
+	rows = slices.DeleteFunc(rows, func(r StudentRow) bool { return !f.keeps(r) })
 	slices.SortStableFunc(rows, compareAttention)
 	return rows, err
 }
 
-func (f DashboardFilter) keeps(r Standing) bool {
+func (f DashboardFilter) keeps(r StudentRow) bool {
 	if f.Programme != "" && !slices.ContainsFunc(r.Work, func(d Duty) bool { return d.Assignment.Programme == f.Programme }) {
 		return false
 	}
 	return f.Reason == "" || slices.ContainsFunc(r.Attention, func(x Attention) bool { return x.Reason == f.Reason })
 }
 
-func compareAttention(a, b Standing) int {
-	first := func(s Standing) int {
+func compareAttention(a, b StudentRow) int {
+	first := func(s StudentRow) int {
 		if pressing(s.Attention) == 0 {
 			return 1000
 		}
-		return urgency(s.Attention[0].Reason)
+		return s.Attention[0].Reason.Urgency()
 	}
 	return cmp.Or(cmp.Compare(first(a), first(b)), cmp.Compare(pressing(b.Attention), pressing(a.Attention)),
 		a.Habit.LastAt().Compare(b.Habit.LastAt()), strings.Compare(a.Student.Name, b.Student.Name), cmp.Compare(a.Student.ID, b.Student.ID))
 }
 
 // Progress gives one student whom the actor may see.
-func (s ReadService) Progress(ctx context.Context, a domain.Actor, student domain.ID) (st Standing, err error) {
+func (s ReadService) Progress(ctx context.Context, a domain.Actor, student domain.ID) (st StudentRow, err error) {
 	err = s.Store.Read(ctx, a.Academy, func(tx ReadStore) error {
 		m, err := Student(ctx, tx, a, student)
 		if err != nil {
@@ -121,18 +115,16 @@ func (s ReadService) Progress(ctx context.Context, a domain.Actor, student domai
 }
 
 // standings gathers what is kept of the members in a fixed number of reads.
-func standings(ctx context.Context, tx ReadStore, members []Member, now time.Time) ([]Standing, error) {
+func standings(ctx context.Context, tx ReadStore, members []Member, now time.Time) ([]StudentRow, error) {
 	ids := make([]domain.ID, len(members))
-	weeks := map[domain.Date]bool{}
 	for i, m := range members {
 		ids[i] = m.ID
-		weeks[domain.DateOf(now, m.Zone()).Monday()] = true
 	}
-	g, err := gather(ctx, tx, ids, weeks)
+	g, err := gather(ctx, tx, ids)
 	if err != nil {
 		return nil, err
 	}
-	rows := make([]Standing, len(members))
+	rows := make([]StudentRow, len(members))
 	for i, m := range members {
 		rows[i] = g.standing(m, now)
 	}
@@ -144,14 +136,12 @@ type gathered struct {
 	assignments map[domain.ID][]Assignment
 	versions    map[VersionKey]curriculum.Version
 	states      map[domain.ID][]progress.State
-	milestones  map[domain.ID][]progress.Milestone
 	habits      map[domain.ID]progress.Habit
-	tallies     map[WeekTally]progress.Tally // keyed with a zero Tally
 	skills      map[domain.ID]curriculum.Skill
 	silences    map[domain.ID][]Acknowledgement
 }
 
-func gather(ctx context.Context, tx ReadStore, ids []domain.ID, weeks map[domain.Date]bool) (g gathered, err error) {
+func gather(ctx context.Context, tx ReadStore, ids []domain.ID) (g gathered, err error) {
 	assignments, err := tx.AssignmentsOf(ctx, ids)
 	if err != nil {
 		return g, err
@@ -164,34 +154,16 @@ func gather(ctx context.Context, tx ReadStore, ids []domain.ID, weeks map[domain
 	if err != nil {
 		return g, err
 	}
-	stages, err := tx.StageCounts(ctx, skillsOf(states))
+	priors, err := tx.Priors(ctx)
 	if err != nil {
 		return g, err
 	}
-	priors := progress.LearnPriors(stages)
 	for i := range states {
 		states[i] = states[i].Under(priors)
 	}
 	g.states = groupBy(states, func(s progress.State) domain.ID { return s.Student })
-	milestones, err := tx.Milestones(ctx, ids)
-	if err != nil {
-		return g, err
-	}
-	g.milestones = groupBy(milestones, func(m progress.Milestone) domain.ID { return m.Student })
 	if g.habits, err = tx.Habits(ctx, ids); err != nil {
 		return g, err
-	}
-	var mondays []domain.Date
-	for w := range weeks {
-		mondays = append(mondays, w)
-	}
-	tallies, err := tx.WeekTallies(ctx, ids, mondays)
-	if err != nil {
-		return g, err
-	}
-	g.tallies = map[WeekTally]progress.Tally{}
-	for _, t := range tallies {
-		g.tallies[WeekTally{Student: t.Student, Skill: t.Skill, Week: t.Week}] = t.Tally
 	}
 	silences, err := tx.Acknowledgements(ctx, ids)
 	if err != nil {
@@ -219,9 +191,9 @@ func skillsOf(states []progress.State) []domain.ID {
 	return slices.Compact(ids)
 }
 
-func (g gathered) standing(m Member, now time.Time) Standing {
+func (g gathered) standing(m Member, now time.Time) StudentRow {
 	today := domain.DateOf(now, m.Zone())
-	st := Standing{Student: m, Habit: g.habits[m.ID]}
+	st := StudentRow{Student: m, Habit: g.habits[m.ID]}
 	for _, as := range g.assignments[m.ID] {
 		c := g.versions[as.Pins()].Content
 		st.Work = append(st.Work, Duty{
@@ -230,47 +202,36 @@ func (g gathered) standing(m Member, now time.Time) Standing {
 		})
 	}
 	for _, state := range g.states[m.ID] {
-		sk := SkillStanding{
-			Skill: g.skills[state.Skill], State: state,
-			Week: g.tallies[WeekTally{Student: m.ID, Skill: state.Skill, Week: today.Monday()}],
-		}
-		for _, ms := range g.milestones[m.ID] {
-			if ms.Skill == state.Skill {
-				sk.Milestones = append(sk.Milestones, ms)
+		st.Skills = append(st.Skills, StudentSkill{
+			Skill: g.skills[state.Skill], State: state, Week: state.InWeek(today.Monday()), Milestones: state.Milestones(),
+		})
+	}
+	st.Attention = g.attention(st, m, today)
+	for i := range st.Skills {
+		for _, a := range st.Attention {
+			if a.Skill == st.Skills[i].State.Skill {
+				st.Skills[i].Stalls = append(st.Skills[i].Stalls, a.Stall)
 			}
 		}
-		st.Skills = append(st.Skills, sk)
 	}
-	st.Attention = g.attention(st, m, now)
 	return st
 }
 
 // attention gathers the reasons to look at a student.
-func (g gathered) attention(st Standing, m Member, now time.Time) []Attention {
+func (g gathered) attention(st StudentRow, m Member, today domain.Date) []Attention {
+	p := advice.Practice{Habit: st.Habit, Today: today, Zone: m.Zone()}
+	p.Since, p.PerWeek, p.Expected = g.expected(st, today)
 	var reasons []Attention
-	zone := m.Zone()
-	today := domain.DateOf(now, zone)
-	if since, perWeek, running := g.expected(st, today); running {
-		if stall, yes := st.Habit.Lapsed(today, zone, since, perWeek); yes {
-			reasons = append(reasons, Attention{Stall: stall})
-		}
-	}
-	if stall, yes := st.Habit.Lopsided(); yes {
+	for _, stall := range advice.Weigh(p, g.states[m.ID]) {
 		reasons = append(reasons, Attention{Stall: stall})
 	}
-	for _, sk := range st.Skills {
-		for _, stall := range sk.State.Assessment.Stalls {
-			reasons = append(reasons, Attention{Skill: sk.State.Skill, Stall: stall})
-		}
-	}
-	slices.SortStableFunc(reasons, func(a, b Attention) int { return urgency(a.Reason) - urgency(b.Reason) })
 	silence(reasons, g.silences[m.ID], today)
 	return reasons
 }
 
 // expected says whether a student is meant to practise today, since when
 // without a break, and how often a week.
-func (g gathered) expected(st Standing, today domain.Date) (since domain.Date, perWeek float64, running bool) {
+func (g gathered) expected(st StudentRow, today domain.Date) (since domain.Date, perWeek float64, running bool) {
 	for _, d := range st.Work {
 		if d.Position.Phase != Running {
 			continue

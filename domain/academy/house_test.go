@@ -55,9 +55,9 @@ func open(t *testing.T) *house {
 	t.Helper()
 	w := domaintest.Populated(now)
 	h := &house{
-		t: t, w: w, people: academy.Service{Store: w.Academy(), Env: w.Env()}, reading: academy.ReadService{Store: w.Reading(), Env: w.Env()},
+		t: t, w: w, people: w.People(), reading: w.Reading(),
 		seen:       academy.AcknowledgeService{Store: w.Acknowledging(), Env: w.Env()},
-		curriculum: curriculum.Service{Store: w.Curriculum(), Env: w.Env()}, practice: practice.Service{Store: w.Practice(), Env: w.Env()},
+		curriculum: curriculum.Service{Store: w.Curriculum(), Env: w.Env()}, practice: w.Practice(),
 	}
 	h.pitch = must(h.curriculum.CreateSkill(ctx, coach, curriculum.Skill{Name: "Pitch", Kind: curriculum.Pitch, Ladder: domaintest.PitchLadder()}))(t)
 	h.chip = must(h.curriculum.CreateSkill(ctx, coach, curriculum.Skill{Name: "Chip", Kind: curriculum.ChipAndRun, Ladder: domaintest.ChipLadder()}))(t)
@@ -80,7 +80,7 @@ func (h *house) assign(student domain.ID, start int) academy.Assignment {
 
 // practised lets a student practise a test block of one skill, n balls inside
 // in a row, by the first plan of a week of an assignment.
-func (h *house) practised(student, id domain.ID, at time.Time, skill domain.ID, n int, as domain.ID, week int) practice.Outcome {
+func (h *house) practised(student, id domain.ID, at time.Time, skill domain.ID, n int, as domain.ID, week int) practice.PutResult {
 	h.t.Helper()
 	s := practice.Session{ID: id, Student: student, StartedAt: at, EndedAt: at.Add(time.Hour), TimeZone: "UTC", Revision: 1, Assignment: as}
 	if as != "" {

@@ -17,20 +17,11 @@ import (
 // store keeps incrementally, and what a rebuild derives from the log of balls.
 // Slices are sorted, so that two of them can be compared.
 type Kept struct {
-	Digests    []progress.Digest
-	States     []progress.State
-	Milestones []progress.Milestone
-	Habit      progress.Habit
-	Weeks      []Week
+	States  []progress.State
+	Periods []progress.Period
+	Habit   progress.Habit
 	// Counts are sessions by assignment; assignments without one are left out.
 	Counts []AssignmentCount
-}
-
-// Week is the counts of a practice week at a skill.
-type Week struct {
-	Skill domain.ID
-	Week  domain.Date
-	Tally progress.Tally
 }
 
 // AssignmentCount is how many standing sessions an assignment has.
@@ -96,6 +87,33 @@ func (r Rebuilder) Rebuild(ctx context.Context, academy domain.ID, repair bool) 
 	return len(ids), found, nil
 }
 
+// Renew makes everything kept of an academy's students anew, for a release that
+// keeps it in another form than the one before: nothing is compared.
+func (r Rebuilder) Renew(ctx context.Context, academy domain.ID) (students int, err error) {
+	var ids []domain.ID
+	err = r.Store.Read(ctx, academy, func(tx RebuildStore) error {
+		ids, err = tx.StudentIDs(ctx)
+		return err
+	})
+	for _, id := range ids {
+		if err != nil {
+			return 0, err
+		}
+		err = r.Store.Write(ctx, academy, func(tx RebuildStore) error {
+			sessions, err := tx.Log(ctx, id)
+			if err != nil {
+				return err
+			}
+			tracks, err := tx.AllTracks(ctx, id)
+			if err != nil {
+				return err
+			}
+			return tx.ReplaceKept(ctx, id, Recompute(id, sessions, tracks))
+		})
+	}
+	return len(ids), err
+}
+
 func (r Rebuilder) student(ctx context.Context, academy, id domain.ID, repair bool) (diffs []Difference, err error) {
 	work := r.Store.Read
 	if repair {
@@ -114,7 +132,7 @@ func (r Rebuilder) student(ctx context.Context, academy, id domain.ID, repair bo
 		if err != nil {
 			return err
 		}
-		implied := Imply(id, sessions, tracks)
+		implied := Recompute(id, sessions, tracks)
 		if diffs = compare(id, kept, implied); len(diffs) == 0 || !repair {
 			return nil
 		}
@@ -127,46 +145,38 @@ func (r Rebuilder) student(ctx context.Context, academy, id domain.ID, repair bo
 	return diffs, err
 }
 
-// Imply derives everything that follows from a student's standing sessions,
+// Recompute derives everything that follows from a student's standing sessions,
 // given in any order, judged by the tracks.
-func Imply(student domain.ID, sessions []Session, tracks []progress.Track) Kept {
+func Recompute(student domain.ID, sessions []Session, tracks []progress.Track) Kept {
 	sessions = slices.Clone(sessions)
 	slices.SortFunc(sessions, func(a, b Session) int {
 		return cmp.Or(a.StartedAt.Compare(b.StartedAt), cmp.Compare(a.ID, b.ID))
 	})
-	bySkill := map[domain.ID][]progress.Digest{}
+	bySkill := map[domain.ID][]progress.SessionSummary{}
 	track := map[domain.ID]progress.Track{}
 	for _, t := range tracks {
 		track[t.Skill] = t
 		bySkill[t.Skill] = nil
 	}
-	weeks := map[Week]progress.Tally{}
 	counts := map[domain.ID]int{}
-	var outings []progress.Outing
+	var times []progress.SessionTime
 	for _, s := range sessions {
-		outings = append(outings, s.Outing())
+		times = append(times, s.Time())
 		if s.Assignment != "" {
 			counts[s.Assignment]++
 		}
 		for _, p := range s.Plays() {
-			d := track[p.Skill].Digest(p)
-			bySkill[p.Skill] = append(bySkill[p.Skill], d)
-			week := Week{Skill: p.Skill, Week: d.Week}
-			weeks[week] = weeks[week].Plus(d.Tally)
+			bySkill[p.Skill] = append(bySkill[p.Skill], track[p.Skill].Summarise(p))
 		}
 	}
-	k := Kept{Habit: progress.HabitOf(student, len(sessions), outings)}
-	for skill, digests := range bySkill {
+	k := Kept{Habit: progress.HabitOf(student, len(sessions), times)}
+	for skill, summaries := range bySkill {
 		t := track[skill]
 		t.Student, t.Skill = student, skill
-		state, milestones := progress.Recompute(t, digests)
-		k.Digests = append(k.Digests, digests...)
-		k.States = append(k.States, state)
-		k.Milestones = append(k.Milestones, milestones...)
-	}
-	for week, tally := range weeks {
-		week.Tally = tally
-		k.Weeks = append(k.Weeks, week)
+		if r := progress.Recompute(t, summaries); !r.Empty() {
+			k.States = append(k.States, r.State)
+			k.Periods = append(k.Periods, r.Periods...)
+		}
 	}
 	for assignment, n := range counts {
 		k.Counts = append(k.Counts, AssignmentCount{assignment, n})
@@ -177,15 +187,9 @@ func Imply(student domain.ID, sessions []Session, tracks []progress.Track) Kept 
 
 // Sort puts everything in the order that comparisons expect.
 func (k *Kept) Sort() {
-	slices.SortFunc(k.Digests, func(a, b progress.Digest) int {
-		return cmp.Or(cmp.Compare(a.Session, b.Session), cmp.Compare(a.Skill, b.Skill))
-	})
 	slices.SortFunc(k.States, func(a, b progress.State) int { return cmp.Compare(a.Skill, b.Skill) })
-	slices.SortFunc(k.Milestones, func(a, b progress.Milestone) int {
-		return cmp.Or(cmp.Compare(a.Skill, b.Skill), progress.CompareTiers(a.Tier, b.Tier))
-	})
-	slices.SortFunc(k.Weeks, func(a, b Week) int {
-		return cmp.Or(cmp.Compare(a.Skill, b.Skill), cmp.Compare(a.Week.String(), b.Week.String()))
+	slices.SortFunc(k.Periods, func(a, b progress.Period) int {
+		return cmp.Or(cmp.Compare(a.Skill, b.Skill), cmp.Compare(a.Number, b.Number))
 	})
 	slices.SortFunc(k.Counts, func(a, b AssignmentCount) int { return cmp.Compare(a.Assignment, b.Assignment) })
 }
@@ -197,11 +201,9 @@ func compare(student domain.ID, kept, implied Kept) []Difference {
 		what          string
 		kept, implied any
 	}{
-		{"digests", kept.Digests, implied.Digests},
 		{"states", kept.States, implied.States},
-		{"milestones", kept.Milestones, implied.Milestones},
+		{"sessions by skill", kept.Periods, implied.Periods},
 		{"habit", kept.Habit, implied.Habit},
-		{"weeks", kept.Weeks, implied.Weeks},
 		{"session counts", kept.Counts, implied.Counts},
 	} {
 		if a, b := plain(part.kept), plain(part.implied); a != b {

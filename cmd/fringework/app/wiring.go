@@ -1,0 +1,172 @@
+package app
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net/url"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/google/uuid"
+
+	"fringework/api"
+	"fringework/auth"
+	"fringework/cmd/fringework/services"
+	"fringework/domain"
+	"fringework/openapi"
+	"fringework/repo"
+)
+
+// databaseFlag names the database; every command but help has it.
+type databaseFlag struct {
+	Database string `help:"sqlite:FILE for the embedded database, or postgres://… for PostgreSQL." default:"sqlite:fringework.db" env:"FRINGEWORK_DATABASE"`
+}
+
+func (f databaseFlag) embedded() bool { return strings.HasPrefix(f.Database, "sqlite:") }
+
+// file is the embedded database's path.
+func (f databaseFlag) file() string {
+	path := strings.TrimPrefix(f.Database, "sqlite:")
+	path, _, _ = strings.Cut(path, "?")
+	return path
+}
+
+// shown is the database without its password, for logs.
+func (f databaseFlag) shown() string {
+	if u, err := url.Parse(f.Database); err == nil {
+		return u.Redacted()
+	}
+	return "(unreadable)"
+}
+
+func (f databaseFlag) open(s *session) (*repo.DB, error) {
+	db, err := repo.Open(s.ctx, repo.Config{URL: f.Database, Log: s.log})
+	if err != nil {
+		return nil, fmt.Errorf("open the database %s: %w", f.shown(), err)
+	}
+	return db, nil
+}
+
+// keyFlags say where the keys that sign access tokens are.
+type keyFlags struct {
+	SigningKeys     string `help:"The signing keys themselves, a private JWK Set. It wins over the file." env:"FRINGEWORK_SIGNING_KEYS" placeholder:"JSON"`
+	SigningKeysFile string `help:"A file with the signing keys. Made beside the embedded database when absent; with PostgreSQL it must exist." env:"FRINGEWORK_SIGNING_KEYS_FILE" placeholder:"FILE" type:"path"`
+}
+
+// keyring finds the signing keys. With the embedded database missing ones are
+// made and kept beside it; in production a missing one refuses to start.
+func (f keyFlags) keyring(db databaseFlag, log *slog.Logger) (*auth.Keyring, error) {
+	if f.SigningKeys != "" {
+		return auth.ParseKeyring([]byte(f.SigningKeys))
+	}
+	path := f.path(db)
+	if path == "" {
+		return nil, errors.New("no signing keys: with PostgreSQL every replica needs the same ones. Make them once with \"fringework admin keys new --out keys.json\" and set FRINGEWORK_SIGNING_KEYS_FILE or FRINGEWORK_SIGNING_KEYS")
+	}
+	if !db.embedded() {
+		return auth.LoadKeyring(path)
+	}
+	keys, created, err := auth.LoadOrCreateKeyring(path)
+	if created {
+		log.Info("signing keys made", "file", path)
+	}
+	return keys, err
+}
+
+// path is the keys' file; empty when none is named and there is no database
+// file to keep it beside.
+func (f keyFlags) path(db databaseFlag) string {
+	if f.SigningKeysFile != "" || !db.embedded() {
+		return f.SigningKeysFile
+	}
+	file := db.file()
+	return strings.TrimSuffix(file, filepath.Ext(file)) + ".keys.json"
+}
+
+// env is the clock and the identities of the real world.
+func env() domain.Env {
+	return domain.Env{
+		Now: func() time.Time { return time.Now().UTC().Truncate(time.Millisecond) },
+		NewID: func() domain.ID {
+			return domain.ID(uuid.Must(uuid.NewV7()).String())
+		},
+	}
+}
+
+// server is everything that serves.
+type server struct {
+	services *services.Services
+	auth     *auth.Service
+	api      *api.Server
+}
+
+// newServer wires the services over a database, and the API over them. What an
+// earlier release kept in another form is made anew first.
+func newServer(ctx context.Context, db *repo.DB, keys *auth.Keyring, f serviceFlags, log *slog.Logger) (*server, error) {
+	e := env()
+	all, err := services.New(db, e)
+	if err != nil {
+		return nil, err
+	}
+	if err := all.Prepare(ctx, log); err != nil {
+		return nil, err
+	}
+	hasher, err := auth.NewHasher(f.hashing(), 4)
+	if err != nil {
+		return nil, err
+	}
+	store := db.Auth()
+	signing, err := auth.New(auth.Config{
+		Store: store, Keys: keys, Hasher: hasher, Limiter: auth.NewStoreLimiter(store), Env: e,
+		Issuer: f.PublicURL, Audience: "fringework-api",
+	})
+	if err != nil {
+		return nil, err
+	}
+	return &server{services: all, auth: signing, api: api.New(api.Config{
+		Auth: signing, Curriculum: all.Curriculum, Academy: all.Academy, Read: all.Read, Practice: all.Practice,
+		Events: all.Events, Live: all.Live, Acknowledge: all.Acknowledge,
+		Log: log, Ready: db.Ready, Now: e.Now, Version: version(),
+		TrustedProxies: f.TrustedProxies, Origins: f.Origins,
+		Description: openapi.JSON, ProgrammeSchema: openapi.ProgrammeSchema,
+	})}, nil
+}
+
+// background does what is done beside answering, until ctx ends.
+func (s *server) background(ctx context.Context, log *slog.Logger) {
+	go s.sweep(ctx, log)
+	s.services.Run(ctx, log)
+}
+
+// sweep forgets what has expired, now and then, until ctx ends.
+func (s *server) sweep(ctx context.Context, log *slog.Logger) {
+	ticker := time.NewTicker(time.Hour)
+	defer ticker.Stop()
+	for {
+		if n, err := s.auth.Sweep(ctx); err != nil && ctx.Err() == nil {
+			log.Warn("expired sign-ins were not removed", "error", err)
+		} else if n > 0 {
+			log.Info("expired sign-ins removed", "rows", n)
+		}
+		select {
+		case <-ctx.Done():
+			return
+		case <-ticker.C:
+		}
+	}
+}
+
+// mustBeEmpty refuses a database that somebody uses.
+func mustBeEmpty(ctx context.Context, db *repo.DB) error {
+	academies, err := db.Academies(ctx)
+	if err != nil {
+		return err
+	}
+	if len(academies) > 0 {
+		return errors.New("the database has an academy in it already; name a fresh directory or an empty database")
+	}
+	return nil
+}
