@@ -303,4 +303,10 @@ func TestStudents(t *testing.T) {
 	p.press("Show everybody")
 	order("Anouk Tomas Zita")
 	p.wait("an empty filter", `document.querySelector("input[type=search]").value === ""`)
+
+	// A coach who opens the students' pages is shown the way.
+	p.open("/green")
+	p.see("For students")
+	p.press("Go to the desk")
+	p.heading("Today")
 }

@@ -2,9 +2,10 @@
 // of the whole session, and waits for the network like any other.
 
 import { useLoad } from "../base/load.js";
+import { fromLocal } from "../base/local.js";
 import { revised, sessions, store } from "../base/outbox.js";
 import { go, to } from "../base/router.js";
-import { day, dayTime, fromLocal, inUnit, isoDay, minutes, near, number, time, toMetres, unitName } from "../base/units.js";
+import { day, dayTime, inUnit, isoDay, minutes, near, number, time, toMetres, unitName } from "../base/units.js";
 import { ballOutcomes, ballsText, kindName, outcomeName, taskText } from "../base/words.js";
 import { Choice } from "../base/choices.js";
 import { Button, Dialog, Failed, Field, html, Loading, Notice, Page, useSend, useState, Wrong } from "../base/ui.js";

@@ -57,8 +57,11 @@ const places = {
   card: later("Practice card", () => import("./card.js"), "Card"),
   typein: later("Type in a card", () => import("./typein.js"), "TypeIn"),
   settings: later("Settings", () => import("./settings.js"), "Settings"),
-  "sign-in": SignInAgain,
+  "sign-in": later("Sign in again", () => import("./others.js"), "SignInAgain"),
 };
+
+const NotAStudent = later("This page", () => import("./others.js"), "NotAStudent");
+const Nowhere = later("This page", () => import("./others.js"), "Nowhere");
 
 const tabs = [["now", "Now"], ["progress", "Progress"], ["history", "History"], ["settings", "Settings"]];
 
@@ -88,25 +91,6 @@ function Outside() {
       ${signedIn.value === "unknown" ? html`<${Loading} what="who is using this phone" />` : html`<${SignIn} />`}
       <p>You have an invitation? <a href="/join">Accept it here.</a></p>
     </${Page}></div>`;
-}
-
-function SignInAgain() {
-  const done = () => location.replace(to("now"));
-  return html`<${Page} title="Sign in again" lead="What this phone keeps stays as it is, and is sent once you are signed in.">
-    <${SignIn} email=${who.value.account.email} onDone=${done} />
-  </${Page}>`;
-}
-
-function NotAStudent() {
-  return html`<div class="app"><${SkipLink} /><header class="top"><a class="brand" href="/">Fringework</a></header>
-    <${Page} title="For students">
-      <p>You are signed in as ${who.value.account.name}, who is no student in ${who.value.membership?.academy_name ?? "any academy"}.</p>
-      <p><a class="button main" href="/desk">Go to the desk</a></p>
-    </${Page}></div>`;
-}
-
-function Nowhere() {
-  return html`<${Page} title="Nothing here"><p>There is no such page. <a href=${to("now")}>Go to Now.</a></p></${Page}>`;
 }
 
 /** stockUp fetches what the green needs without a network. */
