@@ -54,7 +54,7 @@ type stall struct {
 // PrintDashboard reads the coach's dashboard and prints it for a person.
 func (w *World) PrintDashboard(ctx context.Context, out io.Writer) error {
 	var d dashboard
-	if err := w.Coach.call(ctx, "GET", "/v1/dashboard", nil, &d); err != nil {
+	if err := w.Coach.Call(ctx, "GET", "/v1/dashboard", nil, &d); err != nil {
 		return err
 	}
 	fmt.Fprintf(out, "\n%s: %s's students, those who need attention first\n\n", academyName, coachName)
@@ -122,7 +122,7 @@ func (w *World) PrintWays(ctx context.Context, out io.Writer) error {
 		ID     string `json:"id"`
 		Secret string `json:"client_secret"`
 	}
-	err := w.Owner.call(ctx, "POST", "/v1/keys", map[string]any{"name": "Demo reader", "scopes": []string{"progress:read", "sessions:read", "members:read"}}, &key)
+	err := w.Owner.Call(ctx, "POST", "/v1/keys", map[string]any{"name": "Demo reader", "scopes": []string{"progress:read", "sessions:read", "members:read"}}, &key)
 	if err != nil {
 		return err
 	}
