@@ -34,6 +34,9 @@ func (r assignmentRow) assignment() (academy.Assignment, error) {
 	if as.Start, err = date(r.StartDate); err != nil {
 		return as, err
 	}
+	if r.Pauses == "null" { // as most are
+		return as, nil
+	}
 	pauses, err := decode[[]pauseDoc](r.Pauses)
 	if err != nil {
 		return as, err

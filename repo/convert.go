@@ -1,11 +1,13 @@
 package repo
 
 import (
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"strings"
 	"time"
 
+	"gorm.io/gorm"
 	"gorm.io/gorm/clause"
 
 	"fringework/domain"
@@ -117,4 +119,26 @@ func texts[T ~string](values []T) []string {
 		out[i] = string(v)
 	}
 	return out
+}
+
+// scanned runs a query and converts its rows, each read field by field: lists of
+// hundreds are read without the mapper's reflection.
+func scanned[R, T any](q *gorm.DB, what string, fields func(*R) []any, convert func(R) (T, error)) (all []T, err error) {
+	rows, err := q.Rows()
+	if err != nil {
+		return nil, fail(err, what)
+	}
+	defer func() { err = fail(cmp.Or(err, rows.Close()), what) }()
+	for rows.Next() {
+		var r R
+		if err := rows.Scan(fields(&r)...); err != nil {
+			return nil, err
+		}
+		x, err := convert(r)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, x)
+	}
+	return all, rows.Err()
 }

@@ -77,7 +77,9 @@ func (r memberRow) member() academy.Member {
 
 // members starts a statement on the academy's members with their e-mails.
 func (s *scope) members(ctx context.Context) *gorm.DB {
-	return on(ctx, s.tx).Select("members.*, accounts.email").
+	return on(ctx, s.tx).Model(&memberRow{}).Select("members.academy_id", "members.id", "members.account_id", "members.role", "members.name",
+		"members.time_zone", "members.units", "members.junior", "members.consent_at", "members.consent_by", "members.removed_at", "members.revision",
+		"members.joined_at", "accounts.email").
 		Joins("JOIN accounts ON accounts.id = members.account_id").
 		Where("members.academy_id = ?", s.id)
 }
@@ -121,11 +123,10 @@ func (s listing) Members(ctx context.Context, f academy.MemberFilter, page domai
 		q = q.Where("(members.id IN (?) OR members.role IN ('owner', 'coach') AND EXISTS (?))",
 			s.linkedTo(f.VisibleTo), s.isCoach(f.VisibleTo))
 	}
-	var rows []memberRow
-	if err := q.Find(&rows).Error; err != nil {
-		return nil, fail(err, "member")
-	}
-	return each(rows, memberRow.member), nil
+	return scanned(q, "member", func(r *memberRow) []any {
+		return []any{&r.AcademyID, &r.ID, &r.AccountID, &r.Role, &r.Name, &r.TimeZone, &r.Units, &r.Junior, &r.ConsentAt, &r.ConsentBy,
+			&r.RemovedAt, &r.Revision, &r.JoinedAt, &r.Email}
+	}, func(r memberRow) (academy.Member, error) { return r.member(), nil })
 }
 
 // linkedTo is a query for the identities of the students whom a coach or a

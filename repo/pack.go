@@ -120,6 +120,22 @@ func (p *packer) text(v *string) {
 	*v = string(p.take(n))
 }
 
+// word packs a text that is mostly one of those known, which need not be made
+// anew when it is read.
+func (p *packer) word(v *string, known map[string]string) {
+	n := p.count(len(*v))
+	if !p.reading {
+		p.bytes = append(p.bytes, *v...)
+		return
+	}
+	b := p.take(n)
+	if w, ok := known[string(b)]; ok {
+		*v = w
+		return
+	}
+	*v = string(b)
+}
+
 // id packs an identity: a UUID in sixteen bytes, anything else as text.
 func (p *packer) id(v *domain.ID) {
 	uuid, isUUID := uuidBytes(string(*v))

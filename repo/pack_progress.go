@@ -2,6 +2,7 @@ package repo
 
 import (
 	"fringework/domain"
+	"fringework/domain/curriculum"
 	"fringework/domain/estimate"
 	"fringework/domain/progress"
 	"fringework/domain/streak"
@@ -151,13 +152,22 @@ func packSummary(p *packer, s *progress.SessionSummary, tiers []streak.Tier) {
 	}
 }
 
+// blockKinds are the words that a habit is full of.
+var blockKinds = func() map[string]string {
+	words := map[string]string{}
+	for _, k := range curriculum.BlockKinds() {
+		words[string(k)] = string(k)
+	}
+	return words
+}()
+
 // packTimes packs the recent sessions of a habit, which the rest follows from.
 func packTimes(p *packer, times *[]progress.SessionTime) {
 	packSlice(p, times, func(p *packer, t *progress.SessionTime) {
 		p.id(&t.Session)
 		p.instant(&t.StartedAt)
 		packSlice(p, &t.Times, func(p *packer, k *progress.KindTime) {
-			p.text(&k.Kind)
+			p.word(&k.Kind, blockKinds)
 			p.ints(&k.Planned, &k.Spent)
 		})
 	})

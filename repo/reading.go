@@ -39,11 +39,11 @@ func (s readStore) Habits(ctx context.Context, students []domain.ID) (map[domain
 
 // AssignmentsOf implements academy.ReadStore.
 func (s readStore) AssignmentsOf(ctx context.Context, students []domain.ID) ([]academy.Assignment, error) {
-	var rows []assignmentRow
-	if err := s.ofStudents(ctx, students).Where("ended_at IS NULL").Order("id").Find(&rows).Error; err != nil {
-		return nil, fail(err, "student")
-	}
-	return tryEach(rows, assignmentRow.assignment)
+	q := s.ofStudents(ctx, students).Model(&assignmentRow{}).Select("id", "student_id", "programme_id", "version", "start_date", "pauses",
+		"sessions", "revision", "created_by", "created_at").Where("ended_at IS NULL").Order("id")
+	return scanned(q, "student", func(r *assignmentRow) []any {
+		return []any{&r.ID, &r.StudentID, &r.ProgrammeID, &r.Version, &r.StartDate, &r.Pauses, &r.Sessions, &r.Revision, &r.CreatedBy, &r.CreatedAt}
+	}, assignmentRow.assignment)
 }
 
 // VersionsOf implements academy.ReadStore.
