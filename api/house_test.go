@@ -16,9 +16,7 @@ import (
 	"fringework/api"
 	"fringework/auth"
 	"fringework/auth/authtest"
-	"fringework/domain/academy"
-	"fringework/domain/curriculum"
-	"fringework/domain/practice"
+	"fringework/cmd/fringework/services"
 	"fringework/openapi"
 	"fringework/openapi/contract"
 	"fringework/repo"
@@ -79,15 +77,14 @@ func newHouse(t *testing.T, changes ...func(*api.Config)) *house {
 	if err != nil {
 		t.Fatal(err)
 	}
+	s, err := services.New(db, env)
+	if err != nil {
+		t.Fatal(err)
+	}
 	h.config = api.Config{
-		Auth:       access,
-		Curriculum: curriculum.Service{Store: repo.For[curriculum.Store](db), Env: env},
-		Academy:    academy.Service{Store: repo.For[academy.Store](db), Env: env},
-		Read:       academy.ReadService{Store: repo.For[academy.ReadStore](db), Env: env},
-		Practice:   practice.Service{Store: repo.For[practice.Store](db), Env: env},
-		Events:     academy.EventService{Store: repo.For[academy.EventStore](db)},
-		Live:       academy.LiveService{Store: repo.For[academy.LiveStore](db)},
-		Log:        log, Ready: db.Ready, Now: h.clock.Now, Version: "test",
+		Auth: access, Curriculum: s.Curriculum, Academy: s.Academy, Read: s.Read, Acknowledge: s.Acknowledge,
+		Practice: s.Practice, Events: s.Events, Live: s.Live,
+		Log: log, Ready: db.Ready, Now: h.clock.Now, Version: "test",
 		Description: openapi.JSON, ProgrammeSchema: openapi.ProgrammeSchema,
 	}
 	for _, change := range changes {
