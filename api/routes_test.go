@@ -19,9 +19,9 @@ import (
 	"testing"
 
 	"fringework/api"
-	"fringework/domain/academy"
 	"fringework/auth"
 	"fringework/domain"
+	"fringework/domain/academy"
 	"fringework/openapi"
 	"fringework/openapi/contract"
 )
