@@ -109,7 +109,11 @@ func TestOneProcessHasTheFile(t *testing.T) {
 // The settings that durability and order rest on.
 func TestSQLiteSettings(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "a b?c#d%20.db") // nothing of a URL in it
-	db := openAt(t, "sqlite:"+path)
+	db, err := Open(t.Context(), Config{URL: "sqlite:" + path, Log: quiet})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer db.Close()
 	for _, c := range []struct {
 		pool   *gorm.DB
 		pragma string
@@ -138,6 +142,20 @@ func TestSQLiteSettings(t *testing.T) {
 	if runtime.GOOS != "windows" && info.Mode().Perm() != 0o600 {
 		t.Errorf("the file's mode: got %v, want it to be its owner's alone", info.Mode())
 	}
+}
+
+// Only who asks for it does not wait for the disk.
+func TestRelaxed(t *testing.T) {
+	onEngines(t, func(t *testing.T, db *DB) {
+		setting, want := "PRAGMA synchronous", "0"
+		if db.engine == migrations.Postgres {
+			setting, want = "SHOW synchronous_commit", "off"
+		}
+		var got string
+		if err := db.writer.Raw(setting).Scan(&got).Error; err != nil || got != want {
+			t.Errorf("%s: got %q and error %v, want %q", setting, got, err, want)
+		}
+	})
 }
 
 func TestOpenRefusesANewerSchema(t *testing.T) {
