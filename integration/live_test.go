@@ -89,29 +89,42 @@ func testLive(t *testing.T, s *service) {
 	}
 	id := newID()
 	theirs.practise(ago(2))
-	for n := 1; n <= 3; n++ {
+	var events []api.LiveEvent
+	var ids []string
+	for n := 1; n <= 4; n++ {
 		body := outing(n, ago(1), test(skill, in(n)))
-		delete(body, "ended_at")
+		if n < 4 {
+			delete(body, "ended_at")
+		}
 		a.student.store(id, body, 201-min(n-1, 1))
+		// One at a time: whoever looks late is told of the log first.
+		told, numbers := told(t, response.Body, 1)
+		events, ids = append(events, told...), append(ids, numbers...)
 	}
-	events, ids := told(t, response.Body, 3)
 	for i, e := range events {
 		if e.SubjectID != id || e.StudentID != a.student.id {
 			t.Errorf("told of %+v; want the session of the coach's own student", e)
 		}
-		if want := []string{"session.stored", "session.extended", "session.extended"}[i]; e.Kind != want {
+		if want := []string{"session.stored", "session.extended", "session.extended", "session.extended"}[i]; e.Kind != want {
 			t.Errorf("event %d is %s; want %s", i+1, e.Kind, want)
 		}
+		// Going on is not in the log until it ends.
+		if logged := i == 0 || i == 3; (e.Seq > 0) != logged {
+			t.Errorf("event %d has the number %d; want one in the log: %v", i+1, e.Seq, logged)
+		}
+	}
+	if len(ids) != 2 {
+		t.Fatalf("told the ids %v; want two, those of the log", ids)
 	}
 	end()
 
-	// From the first of the three on: the other two, and what came meanwhile.
+	// From the first on: the end, which was told, and what came meanwhile.
 	a.student.del(sessionPath(id) + "?revision=9").want(204)
 	response, end = a.coach.stream("/v1/live", header("Last-Event-ID", ids[0]))
 	defer end()
-	again, _ := told(t, response.Body, 3)
-	if again[0].Seq != events[1].Seq || again[1].Seq != events[2].Seq || again[2].Kind != "session.deleted" {
-		t.Errorf("after %s: %+v; want the two that were missed and the deletion", ids[0], again)
+	again, _ := told(t, response.Body, 2)
+	if again[0].Seq != events[3].Seq || again[1].Kind != "session.deleted" {
+		t.Errorf("after %s: %+v; want the end and the deletion", ids[0], again)
 	}
 	wrongAt(t, a.coach.get("/v1/live", header("Last-Event-ID", "x")).problem(400, "parameter_invalid"), "Last-Event-ID", "id of an event")
 }

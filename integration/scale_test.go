@@ -16,10 +16,8 @@ import (
 
 	"fringework/api"
 	"fringework/auth"
+	"fringework/cmd/fringework/services"
 	"fringework/domain"
-	domainacademy "fringework/domain/academy"
-	"fringework/domain/curriculum"
-	"fringework/domain/practice"
 	"fringework/openapi"
 	"fringework/repo"
 )
@@ -57,13 +55,13 @@ func count(t testing.TB, e engine) *counted {
 	if err != nil {
 		t.Fatal(err)
 	}
+	s, err := services.New(db, env)
+	if err != nil {
+		t.Fatal(err)
+	}
 	handler := api.New(api.Config{
-		Auth:       access,
-		Curriculum: curriculum.Service{Store: repo.For[curriculum.Store](db), Env: env},
-		Academy:    domainacademy.Service{Store: repo.For[domainacademy.Store](db), Env: env},
-		Read:       domainacademy.ReadService{Store: repo.For[domainacademy.ReadStore](db), Env: env},
-		Practice:   practice.Service{Store: repo.For[practice.Store](db), Env: env},
-		Log:        log, Ready: db.Ready, Now: time.Now, TrustedProxies: 1,
+		Auth: access, Curriculum: s.Curriculum, Academy: s.Academy, Read: s.Read, Practice: s.Practice,
+		Log: log, Ready: db.Ready, Now: time.Now, TrustedProxies: 1,
 		Description: openapi.JSON, ProgrammeSchema: openapi.ProgrammeSchema,
 	})
 	server := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
@@ -171,7 +169,7 @@ func copyStudent(t testing.TB, database string, student domain.ID, copies int) {
 		{"accounts", fmt.Sprintf("t.id = (SELECT account_id FROM members WHERE id = '%s')", student), account},
 		{"members", fmt.Sprintf("t.id = '%s'", student), member},
 		{"coach_links", its, own}, {"assignments", its, own}, {"sessions", its, own}, {"session_blocks", of, own}, {"tracks", its, own},
-		{"digests", its, own}, {"readings", its, own}, {"states", its, own}, {"milestones", its, own}, {"habits", its, own}, {"practice_weeks", its, own},
+		{"states", its, own}, {"skill_periods", its, own}, {"habits", its, own},
 	} {
 		columns := columnsOf(t, db, table.name)
 		values := make([]string, len(columns))

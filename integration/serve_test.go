@@ -164,8 +164,8 @@ func TestRebuild(t *testing.T) {
 		}
 		db := openSQL(t, s.database)
 		for _, damage := range []string{
-			"UPDATE habits SET sessions = sessions + 1", "UPDATE milestones SET ball = ball + 1",
-			"UPDATE practice_weeks SET balls = balls + 1", "UPDATE states SET best_run = best_run + 1",
+			"UPDATE habits SET sessions = sessions + 1", "UPDATE skill_periods SET said = said + 1",
+			"UPDATE states SET recent_judged = recent_judged + 1", "UPDATE assignments SET sessions = sessions + 1",
 		} {
 			execute(t, db, damage+fmt.Sprintf(" WHERE student_id = '%s'", a.student.id))
 		}

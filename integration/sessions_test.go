@@ -2,6 +2,7 @@ package integration_test
 
 import (
 	"encoding/json"
+	"fmt"
 	"math/rand/v2"
 	"reflect"
 	"slices"
@@ -92,9 +93,15 @@ func testRevisions(t *testing.T, s *service) {
 				t.Errorf("after %d balls: milestones %+v; want one at the ninth", n, got.Milestones)
 			}
 		}
-		kinds := eventKinds(a.owner.in(t).caller)
-		if kinds["session.extended"] < 8 {
-			t.Errorf("the log has %v; want eight extensions", kinds)
+		student.store(id, outing(10, start, test(skill, in(9))), 200) // the end
+		var told []string
+		for _, e := range allEvents(a.owner.in(t).caller) {
+			if e.SubjectID == id {
+				told = append(told, fmt.Sprint(e.Kind, " ", e.Data["revision"]))
+			}
+		}
+		if want := []string{"session.stored 1", "session.extended 10"}; !slices.Equal(told, want) {
+			t.Errorf("the log has %v; want %v", told, want)
 		}
 		student.del(sessionPath(id) + "?revision=20").want(204)
 	})

@@ -52,7 +52,7 @@ func (s authStore) MemberStanding(ctx context.Context, family, academy, member d
 			" WHERE s.id = ? AND s.ended_at IS NULL AND m.academy_id = ? AND m.id = ? AND m.removed_at IS NULL"
 		args = []any{family, academy, member}
 	}
-	s.db.log.count(ctx, text)
+	s.db.log.count(ctx, query{sql: text, args: args})
 	err := s.db.readPool.QueryRowContext(ctx, spelled(text, s.db.engine), args...).Scan(&m.Account, &m.Role)
 	if errors.Is(err, sql.ErrNoRows) {
 		return m, domain.ErrNotFound("sign-in")

@@ -13,7 +13,7 @@ import (
 
 // AddAcademy implements auth.MemberTx.
 func (t *authTx) AddAcademy(ctx context.Context, a auth.Academy) error {
-	row := academyRow{ID: a.ID, Name: a.Name, TimeZone: a.TimeZone, CreatedAt: at(a.Created)}
+	row := academyRow{ID: a.ID, Name: a.Name, TimeZone: a.TimeZone, CreatedAt: at(a.Created), ProgressForm: progressForm}
 	return fail(t.on(ctx).Create(&row).Error, "academy")
 }
 

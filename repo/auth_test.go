@@ -19,13 +19,13 @@ type probed struct {
 
 var _ authtest.Probe = probed{}
 
-func (p probed) on(ctx context.Context, in domain.ID, fn func(*Academy) error) error {
-	return For[*Academy](p.db).Write(ctx, in, fn)
+func (p probed) on(ctx context.Context, in domain.ID, fn func(*store) error) error {
+	return everything(p.db).Write(ctx, in, fn)
 }
 
 // change saves a member changed.
 func (p probed) change(ctx context.Context, in, member domain.ID, change func(*academy.Member)) error {
-	return p.on(ctx, in, func(a *Academy) error {
+	return p.on(ctx, in, func(a *store) error {
 		m, err := a.Member(ctx, member)
 		if err != nil {
 			return err
@@ -48,14 +48,14 @@ func (p probed) SetRole(ctx context.Context, in, member domain.ID, role domain.R
 
 // AddGroup implements authtest.Probe.
 func (p probed) AddGroup(ctx context.Context, in, group domain.ID) error {
-	return p.on(ctx, in, func(a *Academy) error {
+	return p.on(ctx, in, func(a *store) error {
 		return a.SaveGroup(ctx, academy.Group{ID: group, Name: "Juniors", Revision: 1, CreatedAt: monday})
 	})
 }
 
 // Grouped implements authtest.Probe.
 func (p probed) Grouped(ctx context.Context, in, group, student domain.ID) (ok bool, err error) {
-	err = p.on(ctx, in, func(a *Academy) error {
+	err = p.on(ctx, in, func(a *store) error {
 		g, err := a.Group(ctx, group)
 		for _, id := range g.Students {
 			ok = ok || id == student
@@ -67,7 +67,7 @@ func (p probed) Grouped(ctx context.Context, in, group, student domain.ID) (ok b
 
 // Guarded implements authtest.Probe.
 func (p probed) Guarded(ctx context.Context, in, guardian, student domain.ID) (ok bool, err error) {
-	err = p.on(ctx, in, func(a *Academy) error {
+	err = p.on(ctx, in, func(a *store) error {
 		ok, err = a.WorksWith(ctx, guardian, student)
 		return err
 	})
@@ -76,7 +76,7 @@ func (p probed) Guarded(ctx context.Context, in, guardian, student domain.ID) (o
 
 // Events implements authtest.Probe.
 func (p probed) Events(ctx context.Context, in domain.ID) (events []domain.Event, err error) {
-	err = p.on(ctx, in, func(a *Academy) error {
+	err = p.on(ctx, in, func(a *store) error {
 		events, err = a.Events(ctx, 0, 1000)
 		return err
 	})

@@ -52,7 +52,6 @@ func (t *transaction) batch(ctx context.Context, queries ...query) error {
 		if !storable(reflect.ValueOf(q.args)) {
 			return errText()
 		}
-		t.log.count(ctx, q.sql)
 	}
 	if t.engine == migrations.Postgres {
 		return t.pipeline(ctx, queries)
@@ -67,6 +66,7 @@ func (t *transaction) batch(ctx context.Context, queries ...query) error {
 
 // one runs a statement by itself.
 func (t *transaction) one(ctx context.Context, q query) error {
+	t.log.count(ctx, q)
 	text := spelled(q.sql, t.engine)
 	if q.row == nil {
 		result, err := t.sqlTx.ExecContext(ctx, text, q.args...)
@@ -95,6 +95,7 @@ func (t *transaction) one(ctx context.Context, q query) error {
 func (t *transaction) pipeline(ctx context.Context, queries []query) error {
 	var batch pgx.Batch
 	for _, q := range queries {
+		t.log.count(ctx, q)
 		batch.Queue(spelled(q.sql, t.engine), q.args...)
 	}
 	return t.conn.Raw(func(driver any) (err error) {

@@ -95,7 +95,7 @@ func BenchmarkDashboard(b *testing.B) {
 	}{{"month", 8}, {"two years", 208}} {
 		b.Run(span.name, func(b *testing.B) {
 			benchEngines(b, 200, span.sessions, func(b *testing.B, c *careers) {
-				read := academy.ReadService{Store: For[academy.ReadStore](c.db), Env: env(monday)}
+				read := academy.ReadService{Store: c.db.Reading(), Env: env(monday)}
 				ctx, count := CountStatements(context.Background(), nil)
 				for b.Loop() {
 					if _, err := read.Dashboard(ctx, c.asOwner(), academy.DashboardFilter{}); err != nil {
@@ -111,7 +111,7 @@ func BenchmarkDashboard(b *testing.B) {
 // BenchmarkRebuild recomputes a student with two years behind them.
 func BenchmarkRebuild(b *testing.B) {
 	benchEngines(b, 1, 208, func(b *testing.B, c *careers) {
-		r := practice.Rebuilder{Store: For[practice.RebuildStore](c.db), Env: env(monday)}
+		r := practice.Rebuilder{Store: c.db.Rebuilding(), Env: env(monday)}
 		for b.Loop() {
 			if _, found, err := r.Rebuild(c.ctx, c.academy, false); err != nil || len(found) > 0 {
 				b.Fatal(found, err)

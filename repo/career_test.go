@@ -42,7 +42,7 @@ func (c *careers) career(rng *rand.Rand, student, assignment domain.ID, n int) {
 		log[i].StartedAt = monday.Add(-time.Duration(n-i) * 84 * time.Hour).Truncate(time.Second)
 		log[i].EndedAt = log[i].StartedAt.Add(time.Hour)
 	}
-	c.write(func(a *Academy) error {
+	c.write(func(a *store) error {
 		tracks, err := a.AllTracks(c.ctx, student)
 		if err != nil {
 			return err
@@ -106,12 +106,12 @@ func (c *careers) fresh(rng *rand.Rand, student, assignment domain.ID) practice.
 func TestCareersAreConsistent(t *testing.T) {
 	onEngines(t, func(t *testing.T, db *DB) {
 		c := fillCareers(t, db, 2, 30)
-		r := practice.Rebuilder{Store: For[practice.RebuildStore](db), Env: env(monday)}
+		r := practice.Rebuilder{Store: db.Rebuilding(), Env: env(monday)}
 		_, found, err := r.Rebuild(c.ctx, c.academy, false)
 		if err != nil || len(found) > 0 {
 			t.Errorf("got differences %v and error %v, want none", found, err)
 		}
-		c.read(func(a *Academy) error {
+		c.read(func(a *store) error {
 			states, err := a.States(c.ctx, c.students)
 			if len(states) != 4 || states[0].Totals == (progress.Tally{}) {
 				t.Errorf("got states %+v, want two of each student", states)

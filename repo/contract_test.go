@@ -1,7 +1,6 @@
 package repo
 
 import (
-	"crypto/sha256"
 	"errors"
 	"slices"
 	"testing"
@@ -15,7 +14,6 @@ import (
 	"fringework/domain/curriculum"
 	"fringework/domain/practice"
 	"fringework/domain/progress"
-	"fringework/domain/streak"
 )
 
 // same tells how what came back differs from what was put in.
@@ -42,11 +40,11 @@ func TestStoredAsGiven(t *testing.T) {
 		assignment.Revision, assignment.CreatedBy, assignment.Sessions = 1, f.coach, 0
 		group := academy.Group{ID: newID(), Name: "Juniors", Students: []domain.ID{f.student, f.spare}, Revision: 1, CreatedAt: monday}
 		slices.Sort(group.Students)
-		f.write(func(a *Academy) error {
+		f.write(func(a *store) error {
 			return errors.Join(a.SaveSkill(ctx, skill), a.SaveProgramme(ctx, programme), a.AddVersion(ctx, version), a.SaveAssignment(ctx, assignment), a.SaveGroup(ctx, group))
 		})
 		var member academy.Member
-		f.write(func(a *Academy) (err error) {
+		f.write(func(a *store) (err error) {
 			if member, err = a.Member(ctx, f.student); err != nil {
 				return err
 			}
@@ -54,10 +52,10 @@ func TestStoredAsGiven(t *testing.T) {
 			member.Junior, member.ConsentAt, member.ConsentBy, member.RemovedAt, member.Revision = true, monday, f.owner, monday, 2
 			return a.SaveMember(ctx, member)
 		})
-		f.write(func(a *Academy) error {
+		f.write(func(a *store) error {
 			return a.SaveAcademy(ctx, academy.Academy{ID: f.academy, Name: "Renamed", TimeZone: "Asia/Tokyo"})
 		})
-		f.read(func(a *Academy) error {
+		f.read(func(a *store) error {
 			skills, err := a.SkillsByID(ctx, []domain.ID{skill.ID, newID()})
 			same(t, "SkillsByID", skills, map[domain.ID]curriculum.Skill{skill.ID: skill})
 			got, err1 := a.Programme(ctx, programme.ID)
@@ -83,50 +81,54 @@ func TestSessionStoredAsGiven(t *testing.T) {
 		ctx := f.ctx
 		s := f.plannedSession(newID(), 3, 12)
 		s.Missed = []progress.KindTime{{Kind: "warmup", Planned: 900, Spent: 1}}
-		s.By, s.ReceivedAt = f.coach, monday
+		s.By, s.ReceivedAt, s.Version = f.coach, monday, 1
 		for i := range s.Blocks {
 			s.Blocks[i].Planned = i
-			s.Blocks[i].Counts = countBalls(s.Blocks[i].Balls)
+			s.Blocks[i].Counts = practice.CountBalls(s.Blocks[i].Balls)
 		}
-		stamp := s.Fingerprint()
-		f.write(func(a *Academy) error { return a.SaveSession(ctx, s, stamp) })
-		bare := s
-		bare.Blocks = nil
+		f.write(func(a *store) error {
+			return a.Save(ctx, practice.Change{Session: s, Fingerprint: s.Fingerprint(), Habit: progress.Habit{Student: f.student}})
+		})
 		counted := s
 		counted.Blocks = slices.Clone(s.Blocks)
 		for i := range counted.Blocks {
 			counted.Blocks[i].Balls = nil
 		}
-		f.read(func(a *Academy) error {
+		open := func(q practice.Opening) (o practice.Opened) {
+			f.write(func(a *store) (err error) { o, err = a.Open(ctx, q); return err })
+			return o
+		}
+		q := practice.Opening{Session: s.ID, Student: f.student}
+		o := open(q)
+		same(t, "opened", o.Before, s)
+		if o.Fingerprint != s.Fingerprint() || !o.Known {
+			t.Errorf("opened: got stamp %x, %v, want %x", o.Fingerprint, o.Known, s.Fingerprint())
+		}
+		q.Session = newID()
+		if o := open(q); o.Known {
+			t.Error("an unknown session was opened as known")
+		}
+		f.read(func(a *store) error {
 			got, err := a.Session(ctx, s.ID)
 			same(t, "Session", got, s)
-			stored, gotPrint, ok, storedErr := a.Stored(ctx, s.ID)
-			same(t, "Stored", stored, bare)
-			if gotPrint != stamp || !ok {
-				t.Errorf("Stored: got stamp %x, %v, want %x", gotPrint, ok, stamp)
-			}
 			list, listErr := a.Sessions(ctx, practice.SessionFilter{Student: f.student, Limit: 10})
 			same(t, "Sessions", list[slices.IndexFunc(list, func(x practice.Session) bool { return x.ID == s.ID })], counted)
-			_, _, ok, absentErr := a.Stored(ctx, newID())
-			if ok {
-				t.Error("Stored of an unknown session: got one")
-			}
-			return errors.Join(err, storedErr, listErr, absentErr)
+			return errors.Join(err, listErr)
 		})
 		gone := s
 		gone.Blocks, gone.Missed, gone.Revision, gone.DeletedAt, gone.EndedAt = nil, nil, 4, monday, time.Time{}
-		f.write(func(a *Academy) error { return a.SaveSession(ctx, gone, [sha256.Size]byte{}) })
-		f.read(func(a *Academy) error {
+		f.write(func(a *store) error { return a.Save(ctx, bare(gone)) })
+		f.read(func(a *store) error {
 			got, err := a.Session(ctx, s.ID)
 			same(t, "deleted Session", got, gone)
 			list, listErr := a.Sessions(ctx, practice.SessionFilter{Student: f.student, Limit: 10})
 			log, logErr := a.Log(ctx, f.student)
-			if len(list) != 1 || len(log) != 1 {
-				t.Errorf("got %d in the list and %d in the log, want the one that stands", len(list), len(log))
+			if len(list) != 2 || len(log) != 2 {
+				t.Errorf("got %d in the list and %d in the log, want the two that stand", len(list), len(log))
 			}
 			return errors.Join(err, listErr, logErr)
 		})
-		wantKind(t, "absent session", f.attempt(func(a *Academy) error { _, err := a.Session(ctx, newID()); return err }), domain.NotFound)
+		wantKind(t, "absent session", f.attempt(func(a *store) error { _, err := a.Session(ctx, newID()); return err }), domain.NotFound)
 	})
 }
 
@@ -138,50 +140,38 @@ func TestKeptAsGiven(t *testing.T) {
 		track.Student, track.Skill = f.student, f.pitch
 		state := filledValue[progress.State]()
 		state.Student, state.Skill = f.student, f.pitch
-		digest := filledValue[progress.SessionSummary]()
-		digest.Session, digest.Skill, digest.Tally.Sessions = f.session, f.pitch, 1
-		for i := range digest.Results {
-			r := &digest.Results[i]
-			r.Session, r.StartedAt, r.Attained.Session = f.session, digest.StartedAt, f.session
+		state.Recent.Judged = state.Recent.Inside + 1
+		periods := []progress.Period{filledPeriod(f.student, f.pitch), filledPeriod(f.student, f.pitch)}
+		periods[1].Number++
+		var times []progress.SessionTime
+		for range 3 {
+			times = append(times, filledValue[progress.SessionTime]())
 		}
-		digest.Results[1].Attained = nil
-		habit := filledValue[progress.Habit]()
-		habit.Student = f.student
-		milestone := filledValue[progress.Milestone]()
-		milestone.Student, milestone.Skill, milestone.Session = f.student, f.pitch, f.session
 		k := practice.Kept{
-			Digests: []progress.SessionSummary{digest}, States: []progress.State{state}, Milestones: []progress.Milestone{milestone}, Habit: habit,
-			Weeks:  []practice.SkillWeek{{Skill: f.pitch, Week: someDay, Tally: filledValue[progress.Tally]()}},
+			States: []progress.State{state}, Periods: periods, Habit: progress.HabitOf(f.student, 7, times),
 			Counts: []practice.AssignmentCount{{Assignment: f.assignment, Sessions: 7}},
 		}
-		f.write(func(a *Academy) error {
-			return errors.Join(a.SaveTrack(ctx, track), a.ReplaceKept(ctx, f.student, k))
+		f.write(func(a *store) error {
+			return errors.Join(a.ReplaceRecord(ctx, progress.Record{Track: track, State: progress.State{Student: f.student, Skill: f.pitch}}), a.ReplaceKept(ctx, f.student, k))
 		})
-		f.read(func(a *Academy) error {
+		f.read(func(a *store) error {
 			got, err := a.Kept(ctx, f.student)
 			same(t, "Kept", got, k)
 			tracks, err1 := a.Tracks(ctx, f.student, []domain.ID{f.pitch, newID()})
 			same(t, "Tracks", tracks, map[domain.ID]progress.Track{f.pitch: track})
-			readings, err2 := a.ReadingsOf(ctx, f.session)
-			same(t, "ReadingsOf", readings, map[domain.ID][]progress.TierResult{f.pitch: digest.Results})
-			made, err3 := a.MilestonesOf(ctx, f.session)
-			same(t, "MilestonesOf", made, k.Milestones)
-			totals, err4 := a.Totals(ctx, f.student, f.pitch)
-			same(t, "Totals", totals, state.Totals)
-			n, err5 := a.SessionCount(ctx, f.student)
-			same(t, "SessionCount", n, habit.Sessions)
-			digests, err6 := a.DigestsOf(ctx, f.session)
-			bare := digest
-			bare.Results = nil
-			same(t, "DigestsOf", digests, []progress.SessionSummary{bare})
-			return errors.Join(err, err1, err2, err3, err4, err5, err6)
+			all, err2 := a.Periods(ctx, f.student, f.pitch)
+			same(t, "Periods", all, periods)
+			habits, err3 := a.Habits(ctx, []domain.ID{f.student, f.spare})
+			same(t, "Habits", habits, map[domain.ID]progress.Habit{f.student: k.Habit, f.spare: {Student: f.spare}})
+			states, err4 := a.States(ctx, []domain.ID{f.student, f.spare})
+			same(t, "States", states[0], state)
+			return errors.Join(err, err1, err2, err3, err4)
 		})
-		f.write(func(a *Academy) error {
-			return a.ReplaceKept(ctx, f.student, practice.Kept{Habit: progress.Habit{Student: f.student}})
-		})
-		f.read(func(a *Academy) error {
+		nothing := practice.Kept{Habit: progress.Habit{Student: f.student}}
+		f.write(func(a *store) error { return a.ReplaceKept(ctx, f.student, nothing) })
+		f.read(func(a *store) error {
 			got, err := a.Kept(ctx, f.student)
-			same(t, "Kept after nothing", got, practice.Kept{Habit: progress.Habit{Student: f.student}})
+			same(t, "Kept after nothing", got, nothing)
 			return err
 		})
 	})
@@ -193,7 +183,7 @@ func TestEventsAsRecorded(t *testing.T) {
 	onEngines(t, func(t *testing.T, db *DB) {
 		w := newWorld(t, db)
 		for i := range 3 {
-			w.write(func(a *Academy) error {
+			w.write(func(a *store) error {
 				for j := range 2 {
 					e := domain.Event{At: monday, Actor: w.coach, Kind: "ball.struck", Subject: newID(), Student: w.student,
 						Data: map[string]any{"n": int64(9_007_199_254_740_993), "i": i, "j": j, "text": "<ö>"}}
@@ -204,10 +194,10 @@ func TestEventsAsRecorded(t *testing.T) {
 				return nil
 			})
 		}
-		w.write(func(a *Academy) error {
+		w.write(func(a *store) error {
 			return a.Record(w.ctx, domain.Event{At: monday, Kind: "academy.swept", Subject: w.academy})
 		})
-		w.read(func(a *Academy) error {
+		w.read(func(a *store) error {
 			all, err := a.Events(w.ctx, 0, 100)
 			for i, e := range all {
 				if e.Seq != int64(i)+1 {
@@ -239,130 +229,14 @@ func TestEventsAsRecorded(t *testing.T) {
 			}
 			return errors.Join(err, partErr, lastErr)
 		})
-		if err := w.attempt(func(a *Academy) error {
+		if err := w.attempt(func(a *store) error {
 			return a.Record(w.ctx, domain.Event{Kind: "bad", Data: map[string]any{"f": func() {}}})
 		}); err == nil {
 			t.Error("an event that JSON cannot write was recorded")
 		}
 		nowhere := &world{t: t, db: db, ctx: w.ctx, academy: newID()}
-		wantKind(t, "event of no academy", nowhere.attempt(func(a *Academy) error {
+		wantKind(t, "event of no academy", nowhere.attempt(func(a *store) error {
 			return a.Record(w.ctx, domain.Event{At: monday, Kind: "x", Subject: newID()})
-		}), domain.NotFound)
-	})
-}
-
-// tier of the readings below.
-var twoInARow = streak.Tier{Run: 2, Radius: 5 * domain.Foot}
-
-// readingOf makes what a session says of twoInARow: a run of so many, and a hit at
-// an instant if there is one.
-func readingOf(session domain.ID, started time.Time, run streak.Run, hit time.Time, judged int) progress.SessionSummary {
-	r := progress.TierResult{Session: session, StartedAt: started, Day: someDay, Tier: twoInARow, Judged: judged, Best: run}
-	if !hit.IsZero() {
-		r.Attained = &progress.Hit{Session: session, Block: 1, Ball: 2, At: hit}
-	}
-	return progress.SessionSummary{Session: session, StartedAt: started, Week: someDay, Tally: progress.Tally{Sessions: 1}, Results: []progress.TierResult{r}}
-}
-
-// The reads that progress is derived from: the first hit, the last readings,
-// the best run, the latest start, with ties as the domain breaks them.
-func TestReadingsByIndex(t *testing.T) {
-	onEngines(t, func(t *testing.T, db *DB) {
-		f := fill(t, db)
-		ctx := f.ctx
-		var sessions []domain.ID
-		for range 5 {
-			sessions = append(sessions, newID())
-		}
-		hour := func(n int) time.Time { return start.Add(time.Duration(n) * time.Hour) }
-		digests := []progress.SessionSummary{
-			readingOf(sessions[0], hour(2), streak.Run{Length: 4, Holed: 1}, hour(9), 8),
-			readingOf(sessions[1], hour(1), streak.Run{Length: 4, Holed: 2}, hour(5), 8), // same hit as the next, smaller identity
-			readingOf(sessions[2], hour(1), streak.Run{Length: 3, Holed: 3}, hour(5), 8),
-			readingOf(sessions[3], hour(7), streak.Run{}, time.Time{}, 0), // says nothing
-			readingOf(sessions[4], hour(6), streak.Run{Length: 1}, time.Time{}, 3),
-		}
-		f.write(func(a *Academy) error {
-			for i, d := range digests {
-				d.Skill = f.chip
-				s := practice.Session{ID: d.Session, Student: f.spare, StartedAt: d.StartedAt, Revision: 1}
-				if err := errors.Join(a.SaveSession(ctx, s, [32]byte{}), a.ReplaceDigests(ctx, f.spare, d.Session, digests[i:i])); err != nil {
-					return err
-				}
-				if err := a.ReplaceDigests(ctx, f.spare, d.Session, []progress.SessionSummary{d}); err != nil {
-					return err
-				}
-			}
-			return nil
-		})
-		other := streak.Tier{Run: 3, Radius: 5 * domain.Foot}
-		f.read(func(a *Academy) error {
-			made, err := a.FirstHits(ctx, f.spare, f.chip, []streak.Tier{other, twoInARow})
-			want := progress.Milestone{Student: f.spare, Skill: f.chip, Tier: twoInARow, Hit: progress.Hit{Session: sessions[1], Block: 1, Ball: 2, At: hour(5)}}
-			same(t, "FirstHits", made, []progress.Milestone{want})
-			none, err1 := a.FirstHits(ctx, f.spare, f.chip, nil)
-			same(t, "FirstHits of no tiers", none, []progress.Milestone(nil))
-			recent, err2 := a.RecentReadings(ctx, f.spare, f.chip, twoInARow, 3)
-			same(t, "RecentReadings", each(recent, func(r progress.TierResult) domain.ID { return r.Session }), []domain.ID{sessions[2], sessions[0], sessions[4]})
-			best, err3 := a.BestRun(ctx, f.spare, f.chip, twoInARow)
-			same(t, "BestRun", best, streak.Run{Length: 4, Holed: 2})
-			nothing, err4 := a.BestRun(ctx, f.spare, f.chip, other)
-			same(t, "BestRun of another tier", nothing, streak.Run{})
-			latest, err5 := a.LatestStart(ctx, f.spare, f.chip)
-			same(t, "LatestStart", latest, hour(7))
-			never, err6 := a.LatestStart(ctx, f.spare, f.pitch)
-			same(t, "LatestStart of another skill", never, time.Time{})
-			return errors.Join(err, err1, err2, err3, err4, err5, err6)
-		})
-		// More tiers than one statement asks for.
-		many := make([]streak.Tier, 250)
-		for i := range many {
-			many[i] = streak.Tier{Run: i + 2, Radius: 5 * domain.Foot}
-		}
-		f.read(func(a *Academy) error {
-			made, err := a.FirstHits(ctx, f.spare, f.chip, append(many, twoInARow))
-			if len(made) != 2 {
-				t.Errorf("FirstHits of 251 tiers, one of them twice: got %d, want 2", len(made))
-			}
-			return err
-		})
-	})
-}
-
-// A practice week is kept while it has a session.
-func TestWeeksComeAndGo(t *testing.T) {
-	onEngines(t, func(t *testing.T, db *DB) {
-		f := fill(t, db)
-		ctx := f.ctx
-		week := someDay.AddDays(-70)
-		one := progress.Tally{Sessions: 1, Balls: 9, Inside: 5, Holed: 1, Seconds: 600, AttestedBalls: 3, AttestedInside: 2, AttestedHoled: 1}
-		tally := func() (got progress.Tally) {
-			f.read(func(a *Academy) error {
-				all, err := a.WeekTallies(ctx, []domain.ID{f.student, f.spare}, []domain.Date{week, week.AddDays(7)})
-				if len(all) > 1 {
-					t.Errorf("got %d weeks, want one at most", len(all))
-				}
-				for _, x := range all {
-					got = x.Tally
-				}
-				return err
-			})
-			return got
-		}
-		add := func(d progress.Tally) {
-			f.write(func(a *Academy) error { return a.AddToWeek(ctx, f.student, f.pitch, week, d) })
-		}
-		add(one)
-		add(one)
-		same(t, "twice", tally(), one.Plus(one))
-		add(progress.Tally{}.Minus(one))
-		same(t, "once", tally(), one)
-		add(progress.Tally{Balls: 1, Seconds: -1})
-		same(t, "changed", tally(), one.Plus(progress.Tally{Balls: 1, Seconds: -1}))
-		add(progress.Tally{}.Minus(tally()))
-		same(t, "gone", tally(), progress.Tally{})
-		wantKind(t, "taking from a week that is not", f.attempt(func(a *Academy) error {
-			return a.AddToWeek(ctx, f.student, f.pitch, week, progress.Tally{Sessions: -1})
 		}), domain.NotFound)
 	})
 }

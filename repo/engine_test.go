@@ -31,8 +31,8 @@ func TestInstants(t *testing.T) {
 			{time.Date(9999, 12, 31, 23, 59, 59, 999_000_000, time.UTC), time.Date(9999, 12, 31, 23, 59, 59, 999_000_000, time.UTC)},
 		} {
 			skill := curriculum.Skill{ID: newID(), Name: "Lob", Kind: curriculum.Lob, Revision: 1, CreatedAt: c.given, UpdatedAt: c.given, ArchivedAt: c.given}
-			w.write(func(a *Academy) error { return a.SaveSkill(w.ctx, skill) })
-			w.read(func(a *Academy) error {
+			w.write(func(a *store) error { return a.SaveSkill(w.ctx, skill) })
+			w.read(func(a *store) error {
 				found, err := a.SkillsByID(w.ctx, []domain.ID{skill.ID})
 				got := found[skill.ID]
 				for _, at := range []time.Time{got.CreatedAt, got.UpdatedAt, got.ArchivedAt} {
@@ -53,10 +53,10 @@ func TestOrderAcrossZones(t *testing.T) {
 		honolulu := must[*time.Location](t)(time.LoadLocation("Pacific/Honolulu"))
 		later := practice.Session{ID: newID(), Student: w.student, StartedAt: time.Date(2026, 5, 3, 23, 0, 0, 0, honolulu), Revision: 1} // 4 May, 09:00 UTC
 		earlier := practice.Session{ID: newID(), Student: w.student, StartedAt: time.Date(2026, 5, 4, 8, 0, 0, 0, time.UTC), Revision: 1}
-		w.write(func(a *Academy) error {
-			return errors.Join(a.SaveSession(w.ctx, later, [32]byte{}), a.SaveSession(w.ctx, earlier, [32]byte{}))
+		w.write(func(a *store) error {
+			return errors.Join(a.Save(w.ctx, bare(later)), a.Save(w.ctx, bare(earlier)))
 		})
-		w.read(func(a *Academy) error {
+		w.read(func(a *store) error {
 			all, err := a.Sessions(w.ctx, practice.SessionFilter{Student: w.student, Limit: 9})
 			if len(all) != 2 || all[0].ID != later.ID {
 				t.Errorf("got %v, want the one from Honolulu first", all)
@@ -77,11 +77,11 @@ func TestOrderOfIdentities(t *testing.T) {
 		w := newWorld(t, db)
 		want := []domain.ID{"-", "0-a", "00", "0A", "0_", "0a", "A", "_", "a", "é"}
 		for _, id := range slices.Backward(want) {
-			w.write(func(a *Academy) error {
+			w.write(func(a *store) error {
 				return a.SaveSkill(w.ctx, curriculum.Skill{ID: id, Name: "Lob", Kind: curriculum.Lob, Revision: 1})
 			})
 		}
-		w.read(func(a *Academy) error {
+		w.read(func(a *store) error {
 			var got []domain.ID
 			for page := (domain.Page{Limit: 3}); ; {
 				skills, err := a.Skills(w.ctx, page, false)
@@ -111,10 +111,10 @@ func TestTextsThatCannotBeKept(t *testing.T) {
 		w := newWorld(t, db)
 		for what, text := range map[string]string{"NUL": "a\x00b", "not UTF-8": "a\xffb"} {
 			id := newID()
-			wantKind(t, what+" in a new row", w.attempt(func(a *Academy) error {
+			wantKind(t, what+" in a new row", w.attempt(func(a *store) error {
 				return a.SaveSkill(w.ctx, curriculum.Skill{ID: id, Name: text, Kind: curriculum.Lob, Revision: 1})
 			}), domain.Invalid)
-			wantKind(t, what+" in a changed row", w.attempt(func(a *Academy) error {
+			wantKind(t, what+" in a changed row", w.attempt(func(a *store) error {
 				m, err := a.Member(w.ctx, w.student)
 				if err != nil {
 					return err
@@ -127,7 +127,7 @@ func TestTextsThatCannotBeKept(t *testing.T) {
 				_, err := tx.SetPassword(w.ctx, newID(), "hash", text)
 				return err
 			}), domain.Invalid)
-			wantKind(t, what+" as an identity", For[*Academy](db).Read(w.ctx, w.academy, func(a *Academy) error {
+			wantKind(t, what+" as an identity", everything(db).Read(w.ctx, w.academy, func(a *store) error {
 				_, err := a.Member(w.ctx, domain.ID(text))
 				return err
 			}), domain.NotFound)
@@ -135,8 +135,8 @@ func TestTextsThatCannotBeKept(t *testing.T) {
 		// Inside a document it is written as an escape, and survives.
 		c := curriculum.Content{Name: "P", Weeks: []curriculum.Week{{Title: "NUL \x00, quote \", <tag> & \u2028 ⛳"}}}
 		p := curriculum.Programme{ID: newID(), Draft: c, Revision: 1, CreatedAt: monday, UpdatedAt: monday}
-		w.write(func(a *Academy) error { return a.SaveProgramme(w.ctx, p) })
-		w.read(func(a *Academy) error {
+		w.write(func(a *store) error { return a.SaveProgramme(w.ctx, p) })
+		w.read(func(a *store) error {
 			got, err := a.Programme(w.ctx, p.ID)
 			if err == nil && got.Draft.Weeks[0].Title != c.Weeks[0].Title {
 				t.Errorf("got %q, want %q", got.Draft.Weeks[0].Title, c.Weeks[0].Title)
@@ -151,7 +151,7 @@ func TestManyIdentities(t *testing.T) {
 	onEngines(t, func(t *testing.T, db *DB) {
 		w := newWorld(t, db)
 		odd := domain.ID(`a,"b\c{d}'e`)
-		w.write(func(a *Academy) error {
+		w.write(func(a *store) error {
 			return a.SaveSkill(w.ctx, curriculum.Skill{ID: odd, Name: "Lob", Kind: curriculum.Lob, Revision: 1})
 		})
 		ids := make([]domain.ID, 100_000) // more than either engine takes as values
@@ -160,7 +160,7 @@ func TestManyIdentities(t *testing.T) {
 		}
 		ids[77_777] = odd
 		ctx, count := CountStatements(w.ctx, nil)
-		w.read(func(a *Academy) error {
+		w.read(func(a *store) error {
 			found, err := a.SkillsByID(ctx, ids)
 			if len(found) != 1 || found[odd].ID != odd {
 				t.Errorf("got %v, want the one that exists", found)
@@ -177,30 +177,35 @@ func TestManyIdentities(t *testing.T) {
 func TestConstraintsAreABackstop(t *testing.T) {
 	onEngines(t, func(t *testing.T, db *DB) {
 		f := fill(t, db)
-		for what, write := range map[string]func(a *Academy) error{
-			"count below zero": func(a *Academy) error { return a.CountSession(f.ctx, f.assignment, -2) },
-			"negative totals": func(a *Academy) error {
-				return a.SaveState(f.ctx, progress.State{Student: f.student, Skill: f.pitch, Totals: progress.Tally{Sessions: -1}})
+		for what, write := range map[string]func(a *store) error{
+			"count below zero": func(a *store) error {
+				c := bare(practice.Session{ID: newID(), Student: f.student, StartedAt: start, Revision: 1})
+				c.Counts = []practice.AssignmentCount{{Assignment: f.assignment, Sessions: -9}}
+				return a.Save(f.ctx, c)
 			},
-			"no such role": func(a *Academy) error {
+			"more balls inside than judged": func(a *store) error {
+				state := progress.State{Student: f.student, Skill: f.pitch, Recent: progress.RecentCounts{Judged: 1, Inside: 2}}
+				return a.ReplaceRecord(f.ctx, progress.Record{Track: progress.Track{Student: f.student, Skill: f.pitch}, State: state})
+			},
+			"no such role": func(a *store) error {
 				return a.SaveMember(f.ctx, academy.Member{ID: f.student, Role: "caddie", Units: academy.InMetres, Revision: 2})
 			},
-			"empty identity": func(a *Academy) error {
+			"empty identity": func(a *store) error {
 				return a.SaveSkill(f.ctx, curriculum.Skill{Name: "Lob", Kind: curriculum.Lob, Revision: 1})
 			},
-			"coach of oneself": func(a *Academy) error { return a.SetLink(f.ctx, f.coach, f.coach, true) },
+			"coach of oneself": func(a *store) error { return a.SetLink(f.ctx, f.coach, f.coach, true) },
 		} {
 			if err := f.attempt(write); !errors.Is(err, gorm.ErrCheckConstraintViolated) {
 				t.Errorf("%s: got error %v, want %v", what, err, gorm.ErrCheckConstraintViolated)
 			}
 		}
-		wantKind(t, "another student's assignment", f.attempt(func(a *Academy) error {
-			return a.SaveSession(f.ctx, practice.Session{ID: newID(), Student: f.spare, Assignment: f.assignment, Week: 1, Plan: 1, StartedAt: start, Revision: 1}, [32]byte{})
+		wantKind(t, "another student's assignment", f.attempt(func(a *store) error {
+			return a.Save(f.ctx, bare(practice.Session{ID: newID(), Student: f.spare, Assignment: f.assignment, Week: 1, Plan: 1, StartedAt: start, Revision: 1}))
 		}), domain.NotFound)
-		wantKind(t, "the same programme twice at a time", f.attempt(func(a *Academy) error {
+		wantKind(t, "the same programme twice at a time", f.attempt(func(a *store) error {
 			return a.SaveAssignment(f.ctx, academy.Assignment{ID: newID(), Student: f.student, Programme: f.programme, Version: 1, Start: someDay, Revision: 1, CreatedAt: monday})
 		}), domain.Conflict)
-		wantKind(t, "a version that there is", f.attempt(func(a *Academy) error {
+		wantKind(t, "a version that there is", f.attempt(func(a *store) error {
 			return a.AddVersion(f.ctx, curriculum.Version{Programme: f.programme, Number: 1, PublishedAt: monday})
 		}), domain.Conflict)
 	})
@@ -212,23 +217,23 @@ func TestRevisions(t *testing.T) {
 	onEngines(t, func(t *testing.T, db *DB) {
 		f := fill(t, db)
 		ctx := f.ctx
-		kinds := map[string]func(a *Academy, id domain.ID, revision int) error{
-			"skill": func(a *Academy, id domain.ID, r int) error {
+		kinds := map[string]func(a *store, id domain.ID, revision int) error{
+			"skill": func(a *store, id domain.ID, r int) error {
 				return a.SaveSkill(ctx, curriculum.Skill{ID: id, Name: "Lob", Kind: curriculum.Lob, Revision: r})
 			},
-			"programme": func(a *Academy, id domain.ID, r int) error {
+			"programme": func(a *store, id domain.ID, r int) error {
 				return a.SaveProgramme(ctx, curriculum.Programme{ID: id, Revision: r})
 			},
-			"group": func(a *Academy, id domain.ID, r int) error {
+			"group": func(a *store, id domain.ID, r int) error {
 				return a.SaveGroup(ctx, academy.Group{ID: id, Name: "Juniors", Revision: r})
 			},
-			"assignment": func(a *Academy, id domain.ID, r int) error {
+			"assignment": func(a *store, id domain.ID, r int) error {
 				return a.SaveAssignment(ctx, academy.Assignment{ID: id, Student: f.spare, Programme: f.programme, Version: 1, Start: someDay, Revision: r})
 			},
 		}
 		for what, save := range kinds {
 			id := newID()
-			try := func(revision int) error { return f.attempt(func(a *Academy) error { return save(a, id, revision) }) }
+			try := func(revision int) error { return f.attempt(func(a *store) error { return save(a, id, revision) }) }
 			wantKind(t, what+" that is not there", try(2), domain.NotFound)
 			if err := errors.Join(try(1), try(2)); err != nil {
 				t.Errorf("%s: revisions 1 and 2: %v", what, err)
@@ -237,13 +242,13 @@ func TestRevisions(t *testing.T) {
 				wantKind(t, what+" again or out of turn", try(revision), domain.Stale)
 			}
 		}
-		wantKind(t, "member out of turn", f.attempt(func(a *Academy) error {
+		wantKind(t, "member out of turn", f.attempt(func(a *store) error {
 			return a.SaveMember(ctx, academy.Member{ID: f.student, Role: domain.Student, Units: academy.InMetres, Revision: 5})
 		}), domain.Stale)
-		wantKind(t, "new member", f.attempt(func(a *Academy) error {
+		wantKind(t, "new member", f.attempt(func(a *store) error {
 			return a.SaveMember(ctx, academy.Member{ID: newID(), Role: domain.Student, Units: academy.InMetres, Revision: 1})
 		}), domain.Stale)
-		wantKind(t, "member that is not there", f.attempt(func(a *Academy) error {
+		wantKind(t, "member that is not there", f.attempt(func(a *store) error {
 			return a.SaveMember(ctx, academy.Member{ID: newID(), Role: domain.Student, Units: academy.InMetres, Revision: 2})
 		}), domain.NotFound)
 	})
@@ -256,7 +261,7 @@ func TestNoRowTakesGORMsClock(t *testing.T) {
 	for _, row := range []any{
 		&academyRow{}, &accountRow{}, &memberRow{}, &groupRow{}, &groupStudentRow{}, &coachLinkRow{}, &guardianshipRow{}, &invitationRow{},
 		&keyRow{}, &familyRow{}, &attemptRow{}, &eventRow{}, &skillRow{}, &programmeRow{}, &versionRow{}, &assignmentRow{}, &sessionRow{},
-		&blockRow{}, &commentRow{}, &trackRow{}, &digestRow{}, &readingRow{}, &stateRow{}, &milestoneRow{}, &habitRow{}, &weekRow{}, &acknowledgementRow{},
+		&blockRow{}, &commentRow{}, &trackRow{}, &stateRow{}, &periodRow{}, &habitRow{}, &acknowledgementRow{},
 	} {
 		stmt := &gorm.Statement{DB: db.writer}
 		if err := stmt.Parse(row); err != nil {

@@ -65,8 +65,8 @@ func newStage(t *rapid.T, w *world) *stage {
 	if err := s.db.Auth().Write(w.ctx, s.people); err != nil {
 		t.Fatal(err)
 	}
-	write := For[*Academy](s.db)
-	err := write.Write(w.ctx, s.academy, func(a *Academy) error { return s.versions(a) })
+	write := everything(s.db)
+	err := write.Write(w.ctx, s.academy, func(a *store) error { return s.versions(a) })
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -90,7 +90,7 @@ func (s *stage) people(tx auth.Tx) error {
 	return nil
 }
 
-func (s *stage) versions(a *Academy) error {
+func (s *stage) versions(a *store) error {
 	ctx := s.w.ctx
 	for _, id := range historySkills {
 		if err := a.SaveSkill(ctx, curriculum.Skill{ID: id, Name: "Skill", Kind: curriculum.Own, Revision: 1, CreatedAt: monday, UpdatedAt: monday}); err != nil {
@@ -119,9 +119,9 @@ func (s *stage) actor() domain.Actor {
 
 // do carries out the i-th act: the first assigns, the others move.
 func (s *stage) do(i int, a act) {
-	service := academy.Service{Store: For[academy.Store](s.db), Env: domain.Env{
+	service := peopleOf(s.db, domain.Env{
 		Now: func() time.Time { return a.at }, NewID: func() domain.ID { return historyAssignment },
-	}}
+	})
 	var err error
 	if i == 0 {
 		_, err = service.Assign(s.w.ctx, s.actor(), academy.AssignRequest{
@@ -137,7 +137,7 @@ func (s *stage) do(i int, a act) {
 
 // upload delivers a revision. What was overtaken is refused, and nothing else.
 func (s *stage) upload(up practice.Session) {
-	service := practice.Service{Store: For[practice.Store](s.db), Env: env(monday)}
+	service := practiceOf(s.db, env(monday))
 	var err error
 	if up.Deleted() {
 		err = service.Delete(s.w.ctx, s.actor(), up.ID, up.Student, up.Revision)
@@ -151,7 +151,7 @@ func (s *stage) upload(up practice.Session) {
 
 // kept is what is kept of the student, which must be what the log implies.
 func (s *stage) kept() (k practice.Kept) {
-	r := practice.Rebuilder{Store: For[practice.RebuildStore](s.db), Env: env(monday)}
+	r := practice.Rebuilder{Store: s.db.Rebuilding(), Env: env(monday)}
 	students, found, err := r.Rebuild(s.w.ctx, s.academy, false)
 	if err != nil || students != 1 {
 		s.t.Fatalf("rebuild of %d students: %v", students, err)
@@ -159,7 +159,7 @@ func (s *stage) kept() (k practice.Kept) {
 	for _, d := range found {
 		s.t.Errorf("%v", d)
 	}
-	err = For[*Academy](s.db).Read(s.w.ctx, s.academy, func(a *Academy) error {
+	err = everything(s.db).Read(s.w.ctx, s.academy, func(a *store) error {
 		k, err = a.Kept(s.w.ctx, historyStudent)
 		return err
 	})

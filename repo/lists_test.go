@@ -23,7 +23,7 @@ func TestMembersLists(t *testing.T) {
 		guardian, second := w.member(domain.Guardian), w.member(domain.Coach)
 		group := academy.Group{ID: newID(), Name: "Monday", Students: []domain.ID{linked, gone}, Revision: 1, CreatedAt: monday}
 		w.auth(func(tx auth.Tx) error { return tx.Guard(ctx, w.academy, guardian, junior, monday) })
-		w.write(func(a *Academy) error {
+		w.write(func(a *store) error {
 			m, err := a.Member(ctx, gone)
 			m.RemovedAt, m.Revision = monday, 2
 			return errors.Join(err, a.SetLink(ctx, w.coach, linked, true), a.SetLink(ctx, w.coach, linked, true), a.SetLink(ctx, w.coach, gone, true),
@@ -50,7 +50,7 @@ func TestMembersLists(t *testing.T) {
 			{"a group that is not", academy.MemberFilter{Group: newID()}, nil},
 		} {
 			slices.Sort(c.want)
-			w.read(func(a *Academy) error {
+			w.read(func(a *store) error {
 				var got []domain.ID
 				for page := (domain.Page{Limit: 2}); ; page.After = got[len(got)-1] {
 					ms, err := a.Members(ctx, c.f, page)
@@ -68,7 +68,7 @@ func TestMembersLists(t *testing.T) {
 				return nil
 			})
 		}
-		w.write(func(a *Academy) error {
+		w.write(func(a *store) error {
 			coaches, err := a.CoachesOf(ctx, linked)
 			same(t, "CoachesOf", coaches, []domain.ID{w.coach})
 			for _, c := range []struct {
@@ -81,7 +81,7 @@ func TestMembersLists(t *testing.T) {
 			}
 			return errors.Join(err, a.SetLink(ctx, w.coach, linked, false), a.SetLink(ctx, w.coach, linked, false))
 		})
-		w.read(func(a *Academy) error {
+		w.read(func(a *store) error {
 			coaches, err := a.CoachesOf(ctx, linked)
 			same(t, "CoachesOf after unlinking", coaches, []domain.ID(nil))
 			return err
@@ -95,12 +95,12 @@ func TestGroupsAndInvitationsIntoThem(t *testing.T) {
 		ctx := w.ctx
 		group := academy.Group{ID: newID(), Name: "Monday", Students: []domain.ID{w.student}, Revision: 1, CreatedAt: monday}
 		other := academy.Group{ID: newID(), Name: "Tuesday", Revision: 1, CreatedAt: monday}
-		w.write(func(a *Academy) error { return errors.Join(a.SaveGroup(ctx, group), a.SaveGroup(ctx, other)) })
+		w.write(func(a *store) error { return errors.Join(a.SaveGroup(ctx, group), a.SaveGroup(ctx, other)) })
 		invitation := auth.Invitation{ID: newID(), Role: domain.Student, By: w.owner, Group: group.ID, Code: auth.DigestOf("code"), Created: monday, Expires: monday.Add(time.Hour)}
 		w.auth(func(tx auth.Tx) error { return tx.AddInvitation(ctx, w.academy, invitation) })
 		joined := w.member(domain.Student)
 		w.auth(func(tx auth.Tx) error { return tx.Join(ctx, w.academy, group.ID, joined, monday) })
-		w.read(func(a *Academy) error {
+		w.read(func(a *store) error {
 			got, err := a.Groups(ctx, domain.Page{Limit: 10})
 			want := group
 			want.Students = []domain.ID{w.student, joined}
@@ -108,7 +108,7 @@ func TestGroupsAndInvitationsIntoThem(t *testing.T) {
 			same(t, "Groups", got, []academy.Group{want, other})
 			return err
 		})
-		w.write(func(a *Academy) error { return a.DeleteGroup(ctx, group.ID) })
+		w.write(func(a *store) error { return a.DeleteGroup(ctx, group.ID) })
 		w.auth(func(tx auth.Tx) error {
 			got, err := tx.Invitation(ctx, w.academy, invitation.ID)
 			if got.Group != "" {
@@ -116,8 +116,8 @@ func TestGroupsAndInvitationsIntoThem(t *testing.T) {
 			}
 			return err
 		})
-		wantKind(t, "deleted group", w.attempt(func(a *Academy) error { _, err := a.Group(ctx, group.ID); return err }), domain.NotFound)
-		wantKind(t, "deleting it again", w.attempt(func(a *Academy) error { return a.DeleteGroup(ctx, group.ID) }), domain.NotFound)
+		wantKind(t, "deleted group", w.attempt(func(a *store) error { _, err := a.Group(ctx, group.ID); return err }), domain.NotFound)
+		wantKind(t, "deleting it again", w.attempt(func(a *store) error { return a.DeleteGroup(ctx, group.ID) }), domain.NotFound)
 	})
 }
 
@@ -131,7 +131,7 @@ func TestCurriculumLists(t *testing.T) {
 		must[curriculum.Version](t)(f.curriculum(monday).Publish(ctx, f.asOwner(), f.programme, 0))
 		must[curriculum.Skill](t)(f.curriculum(monday).ArchiveSkill(ctx, f.asOwner(), f.chip, true))
 		must[curriculum.Programme](t)(f.curriculum(monday).ArchiveProgramme(ctx, f.asOwner(), f.programme, true))
-		f.read(func(a *Academy) error {
+		f.read(func(a *store) error {
 			skills, err := a.Skills(ctx, domain.Page{Limit: 10}, false)
 			if len(skills) != 1 || skills[0].ID != f.pitch {
 				t.Errorf("skills in use: got %v, want the pitch", skills)
@@ -162,8 +162,8 @@ func TestCurriculumLists(t *testing.T) {
 			}
 			return errors.Join(err, err1, err2, err3, err4, err5, err6)
 		})
-		wantKind(t, "absent version", f.attempt(func(a *Academy) error { _, err := a.Version(ctx, f.programme, 3); return err }), domain.NotFound)
-		wantKind(t, "absent programme", f.attempt(func(a *Academy) error { _, err := a.Programme(ctx, newID()); return err }), domain.NotFound)
+		wantKind(t, "absent version", f.attempt(func(a *store) error { _, err := a.Version(ctx, f.programme, 3); return err }), domain.NotFound)
+		wantKind(t, "absent programme", f.attempt(func(a *store) error { _, err := a.Programme(ctx, newID()); return err }), domain.NotFound)
 	})
 }
 
@@ -189,13 +189,13 @@ func TestAssignmentsLists(t *testing.T) {
 			{"of a programme", academy.AssignmentFilter{Programme: f.programme}, domain.Page{Limit: 9}, []domain.ID{f.assignment, second, third}},
 			{"of none", academy.AssignmentFilter{Programme: newID()}, domain.Page{Limit: 9}, nil},
 		} {
-			f.read(func(a *Academy) error {
+			f.read(func(a *store) error {
 				got, err := a.Assignments(ctx, c.f, c.page)
 				same(t, c.what, each(got, func(as academy.Assignment) domain.ID { return as.ID }), c.want)
 				return err
 			})
 		}
-		f.read(func(a *Academy) error {
+		f.read(func(a *store) error {
 			got, err := a.AssignmentsOf(ctx, []domain.ID{f.student, f.spare})
 			same(t, "AssignmentsOf", each(got, func(as academy.Assignment) domain.ID { return as.ID }), []domain.ID{second, third})
 			done, doneErr := a.DoneInWeek(ctx, f.assignment, 1)
@@ -220,13 +220,13 @@ func TestSessionLists(t *testing.T) {
 			if i == 4 {
 				s.Missed = []progress.KindTime{{Kind: "test", Planned: 60}}
 			}
-			w.write(func(a *Academy) error { return a.SaveSession(ctx, s, [32]byte{}) })
+			w.write(func(a *store) error { return a.Save(ctx, bare(s)) })
 		}
 		newest := slices.Clone(ids)
 		slices.Reverse(newest)
 		list := func(f practice.SessionFilter) (got []domain.ID) {
 			f.Student = w.student
-			w.read(func(a *Academy) error {
+			w.read(func(a *store) error {
 				all, err := a.Sessions(ctx, f)
 				got = each(all, func(s practice.Session) domain.ID { return s.ID })
 				return err
@@ -247,9 +247,9 @@ func TestSessionLists(t *testing.T) {
 		same(t, "from", list(practice.SessionFilter{From: start.Add(time.Hour), Limit: 9}), newest[:4])
 		same(t, "until", list(practice.SessionFilter{Until: start.Add(time.Hour), Limit: 9}), newest[4:])
 		same(t, "before all at an instant", list(practice.SessionFilter{Before: start.Add(time.Hour), Limit: 9}), newest[4:])
-		w.read(func(a *Academy) error {
-			outings, err := a.RecentOutings(ctx, w.student, 2)
-			same(t, "RecentOutings", outings, []progress.SessionTime{
+		w.read(func(a *store) error {
+			times, err := a.RecentTimes(ctx, w.student, newID(), 2)
+			same(t, "RecentTimes", times, []progress.SessionTime{
 				{Session: ids[3], StartedAt: start.Add(time.Hour)},
 				{Session: ids[4], StartedAt: start.Add(2 * time.Hour), Times: []progress.KindTime{{Kind: "test", Planned: 60}}},
 			})
@@ -282,10 +282,10 @@ func TestOverlapping(t *testing.T) {
 		deleted.DeletedAt = monday
 		other := session(0, 60)
 		other.Student = w.member(domain.Student)
-		w.write(func(a *Academy) error {
-			errs := []error{a.SaveSession(w.ctx, deleted, [32]byte{}), a.SaveSession(w.ctx, other, [32]byte{})}
+		w.write(func(a *store) error {
+			errs := []error{a.Save(w.ctx, bare(deleted)), a.Save(w.ctx, bare(other))}
 			for _, s := range kept {
-				errs = append(errs, a.SaveSession(w.ctx, s, [32]byte{}))
+				errs = append(errs, a.Save(w.ctx, bare(s)))
 			}
 			return errors.Join(errs...)
 		})
@@ -309,7 +309,7 @@ func TestOverlapping(t *testing.T) {
 			{"and no more", session(216*60, 217*60), nil},
 			{"the session itself", kept["hour"], nil},
 		} {
-			w.read(func(a *Academy) error {
+			w.read(func(a *store) error {
 				got, err := a.Overlapping(w.ctx, c.s)
 				want := each(c.want, func(name string) domain.ID { return kept[name].ID })
 				same(t, c.what, each(got, func(s practice.Session) domain.ID { return s.ID }), want)
@@ -323,13 +323,13 @@ func TestCommentsInOrder(t *testing.T) {
 	onEngines(t, func(t *testing.T, db *DB) {
 		f := fill(t, db)
 		second := practice.Comment{ID: newID(), Session: f.session, Author: f.student, Text: "Thanks ⛳", At: monday}
-		f.write(func(a *Academy) error { return a.AddComment(f.ctx, second) })
-		f.read(func(a *Academy) error {
+		f.write(func(a *store) error { return a.AddComment(f.ctx, second) })
+		f.read(func(a *store) error {
 			got, err := a.Comments(f.ctx, f.session)
 			same(t, "Comments", got, []practice.Comment{{ID: f.comment, Session: f.session, Author: f.owner, Text: "Well struck.", At: monday}, second})
 			return err
 		})
-		wantKind(t, "comment on nothing", f.attempt(func(a *Academy) error {
+		wantKind(t, "comment on nothing", f.attempt(func(a *store) error {
 			return a.AddComment(f.ctx, practice.Comment{ID: newID(), Session: newID(), Text: "?", At: monday})
 		}), domain.NotFound)
 	})
@@ -339,12 +339,12 @@ func TestCommentsInOrder(t *testing.T) {
 func TestStudentIDs(t *testing.T) {
 	onEngines(t, func(t *testing.T, db *DB) {
 		f := fill(t, db)
-		f.write(func(a *Academy) error { // the student became a coach
+		f.write(func(a *store) error { // the student became a coach
 			m, err := a.Member(f.ctx, f.student)
 			m.Role, m.Revision = domain.Coach, m.Revision+1
 			return errors.Join(err, a.SaveMember(f.ctx, m))
 		})
-		f.read(func(a *Academy) error {
+		f.read(func(a *store) error {
 			got, err := a.StudentIDs(f.ctx)
 			same(t, "StudentIDs", got, []domain.ID{f.student, f.spare})
 			return err

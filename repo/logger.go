@@ -59,11 +59,14 @@ func (w *watcher) Trace(ctx context.Context, begin time.Time, text func() (sql s
 	}
 }
 
-// count counts a statement that was not GORM's.
-func (w *watcher) count(ctx context.Context, sql string) {
+// count counts a statement that is not GORM's, before it is run.
+func (w *watcher) count(ctx context.Context, q query) {
 	w.total.Add(1)
 	if s, ok := ctx.Value(statementsKey{}).(*Statements); ok {
-		s.add(func() (string, int64) { return sql, 0 })
+		s.add(func() (string, int64) { return q.sql, 0 })
+		if s.batched != nil {
+			s.batched(q)
+		}
 	}
 }
 
@@ -73,6 +76,8 @@ type statementsKey struct{}
 type Statements struct {
 	n    atomic.Int64
 	each func(sql string)
+	// batched, which tests set, is called with each that is not GORM's.
+	batched func(query)
 }
 
 // CountStatements gives a context whose statements are counted, those that

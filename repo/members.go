@@ -16,6 +16,8 @@ type academyRow struct {
 	TimeZone  string
 	CreatedAt int64 `gorm:"autoCreateTime:false"`
 	LastEvent int64
+	// ProgressForm is the form in which progress is kept; see DB.Outdated.
+	ProgressForm int
 }
 
 // TableName names the table.

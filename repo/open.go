@@ -32,6 +32,9 @@ type Config struct {
 	Slow time.Duration
 	// Log gets slow statements, without their values: slog.Default().
 	Log *slog.Logger
+	// Relaxed says that commits are not waited for to reach the disk: for tests
+	// and load alone.
+	Relaxed bool
 }
 
 func (c Config) withDefaults() Config {

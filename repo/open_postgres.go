@@ -23,6 +23,9 @@ func (db *DB) openPostgres(ctx context.Context, c Config) error {
 	if _, given := config.RuntimeParams["application_name"]; !given {
 		config.RuntimeParams["application_name"] = "fringework"
 	}
+	if c.Relaxed {
+		config.RuntimeParams["synchronous_commit"] = "off"
+	}
 	pool := stdlib.OpenDB(*config)
 	n := c.Connections
 	if n < 1 {

@@ -6,6 +6,7 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"github.com/libtnb/sqlite"
 	"gorm.io/gorm"
@@ -45,7 +46,11 @@ func (db *DB) openSQLite(path string, c Config) error {
 	if err := file.Close(); err != nil {
 		return err
 	}
-	if db.writer, err = db.sqlitePool(path, writePragmas, 1); err != nil {
+	pragmas := writePragmas
+	if c.Relaxed {
+		pragmas = strings.Replace(pragmas, "synchronous(FULL)", "synchronous(OFF)", 1)
+	}
+	if db.writer, err = db.sqlitePool(path, pragmas, 1); err != nil {
 		return err
 	}
 	n := c.Connections

@@ -109,7 +109,11 @@ func TestOneProcessHasTheFile(t *testing.T) {
 // The settings that durability and order rest on.
 func TestSQLiteSettings(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "a b?c#d%20.db") // nothing of a URL in it
-	db := openAt(t, "sqlite:"+path)
+	db, err := Open(t.Context(), Config{URL: "sqlite:" + path, Log: quiet})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer db.Close()
 	for _, c := range []struct {
 		pool   *gorm.DB
 		pragma string
@@ -138,6 +142,20 @@ func TestSQLiteSettings(t *testing.T) {
 	if runtime.GOOS != "windows" && info.Mode().Perm() != 0o600 {
 		t.Errorf("the file's mode: got %v, want it to be its owner's alone", info.Mode())
 	}
+}
+
+// Only who asks for it does not wait for the disk.
+func TestRelaxed(t *testing.T) {
+	onEngines(t, func(t *testing.T, db *DB) {
+		setting, want := "PRAGMA synchronous", "0"
+		if db.engine == migrations.Postgres {
+			setting, want = "SHOW synchronous_commit", "off"
+		}
+		var got string
+		if err := db.writer.Raw(setting).Scan(&got).Error; err != nil || got != want {
+			t.Errorf("%s: got %q and error %v, want %q", setting, got, err, want)
+		}
+	})
 }
 
 func TestOpenRefusesANewerSchema(t *testing.T) {
@@ -189,15 +207,6 @@ func TestSchemaChangesNothing(t *testing.T) {
 	}
 }
 
-func TestForPanicsOnAnotherStore(t *testing.T) {
-	defer func() {
-		if recover() == nil {
-			t.Error("no panic for a store that an Academy is not")
-		}
-	}()
-	For[interface{ Golf() }](nil)
-}
-
 func TestAcademies(t *testing.T) {
 	onEngines(t, func(t *testing.T, db *DB) {
 		first, second := newWorld(t, db), newWorld(t, db)
@@ -220,7 +229,7 @@ func TestFailureRollsBack(t *testing.T) {
 		} {
 			func() {
 				defer func() { _ = recover() }()
-				err := w.attempt(func(a *Academy) error {
+				err := w.attempt(func(a *store) error {
 					if err := a.SaveSkill(w.ctx, skill); err != nil {
 						return err
 					}
@@ -234,7 +243,7 @@ func TestFailureRollsBack(t *testing.T) {
 				}
 			}()
 		}
-		w.read(func(a *Academy) error {
+		w.read(func(a *store) error {
 			found, err := a.SkillsByID(w.ctx, []domain.ID{skill.ID})
 			last, lastErr := a.LastEvent(w.ctx)
 			if len(found) != 0 || last != 0 {
@@ -248,17 +257,17 @@ func TestFailureRollsBack(t *testing.T) {
 func TestReadingRefusesWrites(t *testing.T) {
 	onEngines(t, func(t *testing.T, db *DB) {
 		w := newWorld(t, db)
-		for what, write := range map[string]func(a *Academy) error{
-			"skill": func(a *Academy) error {
+		for what, write := range map[string]func(a *store) error{
+			"skill": func(a *store) error {
 				return a.SaveSkill(w.ctx, curriculum.Skill{ID: newID(), Name: "Lob", Kind: curriculum.Lob, Revision: 1})
 			},
-			"event": func(a *Academy) error { return a.Record(w.ctx, domain.Event{Kind: "ball.dropped"}) },
+			"event": func(a *store) error { return a.Record(w.ctx, domain.Event{Kind: "ball.dropped"}) },
 		} {
-			if err := For[*Academy](db).Read(w.ctx, w.academy, write); err == nil {
+			if err := everything(db).Read(w.ctx, w.academy, write); err == nil {
 				t.Errorf("%s: written while reading", what)
 			}
 		}
-		w.read(func(a *Academy) error {
+		w.read(func(a *store) error {
 			if last, err := a.LastEvent(w.ctx); last != 0 || err != nil {
 				t.Errorf("got event %d and error %v, want none", last, err)
 			}
@@ -271,12 +280,12 @@ func TestReadingRefusesWrites(t *testing.T) {
 func TestReadIsOneSnapshot(t *testing.T) {
 	onEngines(t, func(t *testing.T, db *DB) {
 		w := newWorld(t, db)
-		w.read(func(a *Academy) error {
+		w.read(func(a *store) error {
 			before, err := a.Academy(w.ctx)
 			if err != nil {
 				return err
 			}
-			w.write(func(b *Academy) error {
+			w.write(func(b *store) error {
 				return b.SaveAcademy(w.ctx, academy.Academy{ID: w.academy, Name: "Renamed", TimeZone: "UTC"})
 			})
 			after, err := a.Academy(w.ctx)
@@ -285,7 +294,7 @@ func TestReadIsOneSnapshot(t *testing.T) {
 			}
 			return err
 		})
-		w.read(func(a *Academy) error {
+		w.read(func(a *store) error {
 			got, err := a.Academy(w.ctx)
 			if got.Name != "Renamed" {
 				t.Errorf("afterwards: got %q, want Renamed", got.Name)
@@ -309,7 +318,7 @@ func TestTransactionsEnd(t *testing.T) {
 			if db.engine == migrations.Postgres {
 				endless = "SELECT pg_sleep(60)"
 			}
-			err = For[*Academy](db).Read(context.Background(), newID(), func(a *Academy) error {
+			err = everything(db).Read(context.Background(), newID(), func(a *store) error {
 				return on(context.Background(), a.tx).Exec(endless).Error
 			})
 			if err == nil || !errors.Is(err, context.DeadlineExceeded) && !strings.Contains(err.Error(), "interrupt") && !strings.Contains(err.Error(), "cancel") {

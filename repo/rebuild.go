@@ -2,6 +2,7 @@ package repo
 
 import (
 	"context"
+	"errors"
 
 	"fringework/domain"
 	"fringework/domain/practice"
@@ -42,23 +43,51 @@ func (s rebuildStore) AllTracks(ctx context.Context, student domain.ID) ([]progr
 	return tryEach(rows, trackRow.track)
 }
 
-// Kept implements practice.RebuildStore.
+// Kept implements practice.RebuildStore. What is damaged is left out, so that a
+// rebuild finds it missing.
 func (s rebuildStore) Kept(ctx context.Context, student domain.ID) (k practice.Kept, err error) {
-	if k.States, err = s.States(ctx, []domain.ID{student}); err != nil {
-		return k, err
-	}
 	k.Habit.Student = student
-	err = s.batch(ctx, s.readHabit(student, &k.Habit), query{
-		sql:  "SELECT skill_id, period, doc FROM skill_periods WHERE academy_id = ? AND student_id = ?",
+	err = s.batch(ctx, query{
+		sql:  "SELECT skill_id, held, recent_judged, recent_inside, doc FROM states WHERE academy_id = ? AND student_id = ?",
+		args: []any{s.id, student}, what: "student",
+		row: func(scan func(...any) error) error {
+			r := stateRow{StudentID: student}
+			if err := scan(&r.SkillID, &r.Held, &r.RecentJudged, &r.RecentInside, &r.Doc); err != nil {
+				return err
+			}
+			st, err := r.state()
+			if err == nil && (r.Held != st.Held || r.RecentJudged != st.Recent.Judged || r.RecentInside != st.Recent.Inside) {
+				err = errDamaged
+			}
+			return undamaged(&k.States, st, err)
+		},
+	}, query{
+		sql: "SELECT sessions, doc FROM habits WHERE academy_id = ? AND student_id = ?", args: []any{s.id, student}, what: "student",
+		row: func(scan func(...any) error) error {
+			r := habitRow{StudentID: student}
+			if err := scan(&r.Sessions, &r.Doc); err != nil {
+				return err
+			}
+			habit, err := r.habit()
+			if errors.Is(err, errDamaged) {
+				return nil
+			}
+			k.Habit = habit
+			return err
+		},
+	}, query{
+		sql:  "SELECT skill_id, period, said, doc FROM skill_periods WHERE academy_id = ? AND student_id = ?",
 		args: []any{s.id, student}, what: "student",
 		row: func(scan func(...any) error) error {
 			r := periodRow{StudentID: student}
-			if err := scan(&r.SkillID, &r.Period, &r.Doc); err != nil {
+			if err := scan(&r.SkillID, &r.Period, &r.Said, &r.Doc); err != nil {
 				return err
 			}
 			p, err := r.period()
-			k.Periods = append(k.Periods, p)
-			return err
+			if err == nil && r.Said != p.Said() {
+				err = errDamaged
+			}
+			return undamaged(&k.Periods, p, err)
 		},
 	}, query{
 		sql:  "SELECT id, sessions FROM assignments WHERE academy_id = ? AND student_id = ? AND sessions <> 0",
@@ -72,6 +101,17 @@ func (s rebuildStore) Kept(ctx context.Context, student domain.ID) (k practice.K
 	})
 	k.Sort()
 	return k, err
+}
+
+// undamaged adds what could be read of a row.
+func undamaged[T any](all *[]T, v T, err error) error {
+	if err == nil {
+		*all = append(*all, v)
+	}
+	if errors.Is(err, errDamaged) {
+		return nil
+	}
+	return err
 }
 
 // ReplaceKept implements practice.RebuildStore.

@@ -14,13 +14,21 @@ import (
 )
 
 // damage is what could go wrong with what is kept, and what a rebuild calls it.
-var damage = map[string][]string{
-	"digests":        {"UPDATE digests SET balls = balls + 1", "DELETE FROM readings", "UPDATE readings SET best_run = 99", "DELETE FROM digests"},
-	"states":         {"UPDATE states SET held = 0", "DELETE FROM states", "UPDATE states SET assessment = '{}'"},
-	"milestones":     {"UPDATE milestones SET ball = 1", "DELETE FROM milestones"},
-	"habit":          {"UPDATE habits SET sessions = 7", "DELETE FROM habits"},
-	"weeks":          {"UPDATE practice_weeks SET balls = 0, inside = 0, holed = 0", "DELETE FROM practice_weeks"},
-	"session counts": {"UPDATE assignments SET sessions = 3"},
+var damage = map[string][]statement{
+	"states": {
+		{"DELETE FROM states WHERE skill_id <> ?", []any{"none"}}, {"UPDATE states SET doc = ?", []any{[]byte{stateForm, 0xff}}},
+		{"UPDATE states SET held = held + ?", []any{1}}, {"UPDATE states SET recent_judged = recent_judged + ?", []any{1}},
+		{"UPDATE states SET recent_inside = recent_inside - ?", []any{1}},
+	},
+	"sessions by skill": {
+		{"DELETE FROM skill_periods WHERE skill_id <> ?", []any{"none"}}, {"UPDATE skill_periods SET doc = ?", []any{[]byte{}}},
+		{"UPDATE skill_periods SET said = said + ?", []any{1}}, {"UPDATE skill_periods SET period = period - ?", []any{1}},
+	},
+	"habit": {
+		{"UPDATE habits SET sessions = ?", []any{7}}, {"UPDATE habits SET doc = ?", []any{[]byte{habitForm}}},
+		{"DELETE FROM habits WHERE sessions > ?", []any{0}},
+	},
+	"session counts": {{"UPDATE assignments SET sessions = ?", []any{3}}},
 }
 
 // A rebuild finds every damage, names it, and puts it right when told to.
@@ -28,7 +36,7 @@ func TestRebuildFindsAndRepairs(t *testing.T) {
 	onEngines(t, func(t *testing.T, db *DB) {
 		f := fill(t, db)
 		before := eventCount(f.world)
-		r := practice.Rebuilder{Store: For[practice.RebuildStore](db), Env: env(monday)}
+		r := practice.Rebuilder{Store: db.Rebuilding(), Env: env(monday)}
 		rebuild := func(repair bool) []practice.Difference {
 			t.Helper()
 			students, found, err := r.Rebuild(f.ctx, f.academy, repair)
@@ -43,18 +51,18 @@ func TestRebuildFindsAndRepairs(t *testing.T) {
 		repaired := 0
 		for what, statements := range damage {
 			for _, statement := range statements {
-				if err := db.writer.Exec(statement).Error; err != nil {
-					t.Fatalf("%s: %v", statement, err)
+				if err := db.writer.Exec(statement.sql, statement.vars...).Error; err != nil {
+					t.Fatalf("%s: %v", statement.sql, err)
 				}
 				for _, repair := range []bool{false, true} {
 					found := rebuild(repair)
 					if len(found) != 1 || found[0].What != what || found[0].Student != f.student {
-						t.Errorf("%s: found %v, want %s", statement, found, what)
+						t.Errorf("%s: found %v, want %s", statement.sql, found, what)
 					}
 				}
 				repaired++
 				if found := rebuild(false); len(found) != 0 {
-					t.Errorf("%s: after the repair: %v", statement, found)
+					t.Errorf("%s: after the repair: %v", statement.sql, found)
 				}
 			}
 		}
@@ -67,7 +75,7 @@ func TestRebuildFindsAndRepairs(t *testing.T) {
 func TestRebuildAmongUploads(t *testing.T) {
 	onEngines(t, func(t *testing.T, db *DB) {
 		f := fill(t, db)
-		r := practice.Rebuilder{Store: For[practice.RebuildStore](db), Env: env(monday)}
+		r := practice.Rebuilder{Store: db.Rebuilding(), Env: env(monday)}
 		errs := together(crowd, func(i int) error {
 			if i%4 == 0 {
 				_, found, err := r.Rebuild(f.ctx, f.academy, true)
@@ -124,7 +132,7 @@ func TestTransactionsAreTriedAgain(t *testing.T) {
 		w := newWorld(t, db)
 		for _, c := range []struct{ failures, runs int }{{0, 1}, {2, 3}, {1000, tries}} {
 			runs := 0
-			err := w.attempt(func(a *Academy) error {
+			err := w.attempt(func(a *store) error {
 				runs++
 				if err := a.Record(w.ctx, domain.Event{At: monday, Kind: "ball.struck", Subject: w.student}); err != nil {
 					return err
@@ -142,7 +150,7 @@ func TestTransactionsAreTriedAgain(t *testing.T) {
 			t.Errorf("got %d events, want one of each transaction that went through", got)
 		}
 		ctx, cancel := context.WithCancel(w.ctx)
-		err := For[*Academy](db).Write(ctx, w.academy, func(*Academy) error {
+		err := everything(db).Write(ctx, w.academy, func(*store) error {
 			cancel()
 			return &pgconn.PgError{Code: serializationFailure}
 		})

@@ -121,8 +121,9 @@ func (s pauseStore) Untold(ctx context.Context, id domain.ID) (untold bool, err 
 	if s.writing && s.engine == migrations.Postgres {
 		text += " FOR NO KEY UPDATE"
 	}
-	err = s.batch(ctx, query{sql: text, args: []any{s.id, id}, what: "session", row: func(scan func(...any) error) error { return scan(&untold) }})
-	return untold, err
+	var n int
+	err = s.batch(ctx, query{sql: text, args: []any{s.id, id}, what: "session", row: func(scan func(...any) error) error { return scan(&n) }})
+	return n > 0, err
 }
 
 // MarkTold implements practice.PauseStore.

@@ -60,6 +60,7 @@ func run(m *testing.M) int {
 func stopShared() {
 	shared.once.Do(func() { shared.err = fmt.Errorf("postgres: the tests are over") })
 	if shared.server != nil {
+		dropTemplate()
 		shared.server.Stop()
 	}
 }
@@ -79,8 +80,13 @@ func Database(t testing.TB) string {
 // Database makes a fresh database on this server, as the function does.
 func (s *Server) Database(t testing.TB) string {
 	t.Helper()
+	return s.database(t, "")
+}
+
+func (s *Server) database(t testing.TB, like string) string {
+	t.Helper()
 	name := fmt.Sprintf("fringework_test_%d_%d", os.Getpid(), databases.Add(1))
-	if err := s.admin("CREATE DATABASE " + name); err != nil {
+	if err := s.admin("CREATE DATABASE " + name + like); err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() {
@@ -88,8 +94,47 @@ func (s *Server) Database(t testing.TB) string {
 			t.Error(err)
 		}
 	})
+	return s.named(name)
+}
+
+// template is a database that others are copies of.
+var template struct {
+	once sync.Once
+	name string
+	err  error
+}
+
+// Copy makes a fresh database for a test like Database, as a copy of one that
+// prepare was given once in this test binary, to make its schema.
+func Copy(t testing.TB, prepare func(url string) error) string {
+	t.Helper()
+	template.once.Do(func() {
+		shared.once.Do(func() { shared.server, shared.err = Start(Options{}) })
+		if template.err = shared.err; template.err != nil {
+			return
+		}
+		template.name = fmt.Sprintf("fringework_test_%d_template", os.Getpid())
+		if template.err = shared.server.admin("CREATE DATABASE " + template.name); template.err == nil {
+			template.err = prepare(shared.server.named(template.name))
+		}
+	})
+	if template.err != nil {
+		t.Fatal(template.err)
+	}
+	return shared.server.database(t, " TEMPLATE "+template.name)
+}
+
+// dropTemplate leaves nothing behind on a server that goes on.
+func dropTemplate() {
+	if shared.server.dir == "" && template.name != "" {
+		_ = shared.server.admin("DROP DATABASE IF EXISTS " + template.name + " WITH (FORCE)")
+	}
+}
+
+// named is the URL of a database on this server.
+func (s *Server) named(database string) string {
 	u := *s.url
-	u.Path = "/" + name
+	u.Path = "/" + database
 	return u.String()
 }
 
