@@ -157,11 +157,11 @@ func (w *World) programme() map[string]any {
 		}
 		out = append(out, map[string]any{
 			"title": wk.title, "skill_id": w.skills[wk.skill],
-			"plans": []map[string]any{{"name": "Fifty minutes on the green", "minutes": minutes, "times": times, "blocks": blocks}},
+			"plans": []map[string]any{{"name": "On the practice green", "minutes": wk.minutes, "times": times, "blocks": blocks}},
 		})
 	}
 	return map[string]any{
-		"name": "Six weeks around the green", "text": "From the low run-up to the sand, one thing at a time, nothing lost on the way.",
+		"name": "Six weeks around the green", "text": "Pitch, chip and bunker shot: one at a time, and none of them lost on the way.",
 		"limits": []map[string]any{{"kind": "technique", "at_least": 0, "at_most": 40}, {"kind": "test", "at_least": 15, "at_most": 100}},
 		"weeks":  out,
 	}
@@ -284,7 +284,7 @@ func (s Student) session(w *World, rng *rand.Rand, n, wk int, start time.Time) o
 	day := 0.15 * rng.NormFloat64()
 	spent := 0
 	for i, b := range plan.blocks {
-		seconds := minutes*60*b.share/100 + rng.IntN(90) - 45
+		seconds := plan.minutes*60*b.share/100 + rng.IntN(90) - 45
 		if s.skewed && wk >= baselineWeeks {
 			switch b.kind {
 			case "technique":
