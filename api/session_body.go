@@ -139,7 +139,7 @@ type Near struct {
 	Times  int `json:"times" binding:"required" example:"2"`
 	Holed  int `json:"holed" binding:"required" example:"0"`
 	// Text says it in words.
-	Text string `json:"text" binding:"required" example:"made 7 of 9, twice"`
+	Text string `json:"text" binding:"required" example:"reached 5 of 6, twice"`
 } // @name Near
 
 // Hit is the ball that completed a tier.
@@ -335,12 +335,12 @@ func encodeNear(n streak.Near, t streak.Tier) *Near {
 	return &Near{Runs: n.Runs, Length: n.Length, Times: n.Times, Holed: n.Holed, Text: nearText(n, t)}
 }
 
-// nearText says how near: "made 7 of 9, twice". A run that was long enough
+// nearText says how near: "reached 5 of 6, twice". A run that was long enough
 // missed its holed balls.
 func nearText(n streak.Near, t streak.Tier) string {
-	text := fmt.Sprintf("made %d of %d", n.Length, t.Run)
+	text := fmt.Sprintf("reached %d of %d", n.Length, t.Run)
 	if n.Length >= t.Run {
-		text = fmt.Sprintf("made %d in a row with %d of %d holed", n.Length, n.Holed, t.Holed)
+		text = fmt.Sprintf("reached %d in a row with %d of %d holed", n.Length, n.Holed, t.Holed)
 	}
 	switch n.Times {
 	case 1:

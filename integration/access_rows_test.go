@@ -40,7 +40,7 @@ func freshMember(w *world, th *things) {
 	th.member = w.owner.join("Sunniva Fresh", object{"role": "student"}).id
 }
 
-func freshSkill(w *world, th *things) { th.skill = w.owner.skill("Fresh pitch", rungs()).ID }
+func freshSkill(w *world, th *things) { th.skill = w.owner.skill("Fresh pitch", pitchSteps()).ID }
 
 func freshProgramme(w *world, th *things) {
 	th.programme = w.owner.publish(course("Fresh course", w.its.skill))
@@ -75,7 +75,7 @@ func freshKey(w *world, th *things) { th.key = w.owner.key("calc:use").ID }
 // mine makes nothing: the request itself changes only what is the asker's.
 func mine(*world, *things) {}
 
-var aSkill = object{"name": "Bunker shot", "kind": "bunker_shot", "ladder": rungs()}
+var aSkill = object{"name": "Bunker shot", "kind": "bunker_shot", "ladder": pitchSteps()}
 
 // Who may ask.
 var (
@@ -195,6 +195,6 @@ var rows = map[string]row{
 
 	"GET /v1/calc": {may: everybody, key: "calc:use", ask: plain(nil)},
 	"POST /v1/calc/{name}": {may: everybody, key: "calc:use", ask: func(things) ([]domain.ID, string, any) {
-		return []domain.ID{"split"}, "", object{"minutes": 50, "shares": []int{25, 25, 25, 25}}
+		return []domain.ID{"split"}, "", object{"minutes": 70, "shares": []int{20, 35, 15, 30}}
 	}},
 }

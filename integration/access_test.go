@@ -96,7 +96,7 @@ func newWorld(t *testing.T, s *service) *world {
 	w.others.student = w.others.coach.join("Selwyn Aside", object{"role": "student", "junior": true})
 	w.others.guardian = w.others.coach.join("Giles Aside", object{"role": "guardian", "student_id": w.others.student.id})
 	w.its = things{student: w.student.id, coach: w.coach.id, member: w.student.id}
-	w.its.skill = w.owner.skill("Pitch of "+academyMark, rungs()).ID
+	w.its.skill = w.owner.skill("Pitch of "+academyMark, pitchSteps()).ID
 	w.its.programme = w.coach.publish(course("Course of "+academyMark, w.its.skill))
 	w.its.assignment = w.coach.assign(w.its.programme, ago(72), w.student)[0].ID
 	w.its.session = newID()

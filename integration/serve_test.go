@@ -154,8 +154,8 @@ func TestRebuild(t *testing.T) {
 	onBoth(t, func(t *testing.T, e engine) {
 		s := start(t, e)
 		a := s.open(t, "Rebecca")
-		skill := a.coach.teach(a.student, "Pitch", rungs())
-		a.student.practise(ago(30), test(skill, in(9)))
+		skill := a.coach.teach(a.student, "Pitch", pitchSteps())
+		a.student.practise(ago(30), test(skill, in(4)))
 		before := a.coach.get("/v1/students/" + string(a.student.id) + "/progress").want(200)
 		s.stop()
 		rebuild := []string{"rebuild", "--database", s.database}
@@ -343,9 +343,9 @@ func TestRefusedStarts(t *testing.T) {
 // The calculations on the command line.
 func TestCalcCommand(t *testing.T) {
 	t.Parallel()
-	code, out, _ := run(t, `{"minutes":60,"shares":[25,25,25,25]}`, "calc", "split")
-	if code != 0 || !strings.Contains(out, "[15,15,15,15]") {
-		t.Errorf("a split: %d %q; want four quarters of an hour", code, out)
+	code, out, _ := run(t, `{"minutes":45,"shares":[20,40,15,25]}`, "calc", "split")
+	if code != 0 || !strings.Contains(out, "[9,18,7,11]") {
+		t.Errorf("a split: %d %q; want 9, 18, 7 and 11 minutes", code, out)
 	}
 	code, out, err := run(t, `{"minutes":60,"shares":[25,-25]}`, "calc", "split")
 	if code != 1 || !strings.Contains(out, `"status":422`) || !strings.Contains(err, "refused") {
