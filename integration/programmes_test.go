@@ -248,7 +248,7 @@ func testDocuments(t *testing.T, s *service) {
 		send := func(text string) answer {
 			return from.do("POST", "/v1/programmes/import", text, header("Content-Type", "application/yaml"))
 		}
-		p := send(strings.Replace(yaml, "share: 25", "share: 120", 1)).problem(422, "programme_invalid")
+		p := send(strings.Replace(yaml, "share: 20", "share: 120", 1)).problem(422, "programme_invalid")
 		wrongAt(t, p, "/weeks/0/plans/0/blocks/0/share", "line ")
 		wrongAt(t, send("format: fringework-programme/1\nname: X\nwekes: []\n").problem(400, "body_invalid"), "/wekes", "line 3")
 		send("name: [").want(400)
