@@ -24,7 +24,7 @@ type Drill struct {
 	Text string `json:"text,omitempty" maxLength:"4000" example:"Same spot, same club, one landing spot."`
 	// Lies are the lies to play from.
 	Lies []string `json:"lies,omitempty" maxItems:"24" example:"fairway"`
-	// DistancesM are from ball to hole, in metres.
+	// DistancesM are the distances to the hole to play from, in metres.
 	DistancesM []float64 `json:"distances_m,omitempty" maxItems:"24" example:"12"`
 	Clubs      []string  `json:"clubs,omitempty" maxItems:"24" example:"54° wedge"`
 	// CarryPercent is how much of the way the ball flies, where it matters; the

@@ -87,7 +87,7 @@ type DocumentBlock struct {
 type DocumentDrill struct {
 	Text string   `json:"text,omitempty" maxLength:"4000"`
 	Lies []string `json:"lies,omitempty" maxItems:"24"`
-	// Distances are from ball to hole.
+	// Distances are the distances to the hole to play from.
 	Distances    []string `json:"distances,omitempty" maxItems:"24" example:"10 yd"`
 	Clubs        []string `json:"clubs,omitempty" maxItems:"24"`
 	CarryPercent int      `json:"carry_percent,omitempty" minimum:"0" maximum:"100"`

@@ -12,7 +12,7 @@ import (
 // GroupRequest is a group as a coach writes it.
 type GroupRequest struct {
 	Name string `json:"name" validate:"required" minLength:"1" maxLength:"120" example:"Saturday juniors"`
-	// StudentIDs are all its students, as far as you may see them.
+	// StudentIDs are all the students of the group whom you may see.
 	StudentIDs []domain.ID `json:"student_ids" validate:"required" maxItems:"500" format:"uuid"`
 } // @name GroupRequest
 

@@ -87,7 +87,7 @@ type InvitationView struct {
 	InvitedBy string `json:"invited_by" binding:"required" example:"Ines Duarte"`
 	Student   string `json:"student,omitempty"`
 	Junior    bool   `json:"junior" binding:"required"`
-	// EmailBound is true if only one e-mail address can accept. It is not shown.
+	// EmailBound is true if only one e-mail address, not shown here, can accept.
 	EmailBound bool `json:"email_bound" binding:"required"`
 	// TimeZone is the academy's, as a suggestion.
 	TimeZone  string    `json:"time_zone" binding:"required" example:"Europe/Lisbon"`

@@ -8,7 +8,7 @@ import (
 
 // CoachRef names a coach who works with a student.
 type CoachRef struct {
-	// ID is the coach's member ID.
+	// ID identifies the coach as a member.
 	ID domain.ID `json:"id" binding:"required" format:"uuid"`
 } // @name CoachRef
 

@@ -3,6 +3,7 @@ package describe
 import (
 	"maps"
 	"net/http"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -246,24 +247,32 @@ func modernise(s object) {
 	onItems(s)
 }
 
+// goName is a word that may be the Go name of a property.
+var goName = regexp.MustCompile(`\b[A-Z][A-Za-z0-9]*\b`)
+
 // nameProperties lets descriptions, which come from Go, speak of properties by
 // the names they have in JSON, on one line.
 func nameProperties(s object) {
-	tidy := func(name string, schema object) {
+	properties, _ := s["properties"].(object)
+	names := map[string]string{}
+	for name := range properties {
+		names[strings.ReplaceAll(name, "_", "")] = name
+	}
+	tidy := func(schema object) {
 		text, _ := schema["description"].(string)
 		if text == "" {
 			return
 		}
-		first, rest, _ := strings.Cut(strings.Join(strings.Fields(text), " "), " ")
-		if strings.EqualFold(first, strings.ReplaceAll(name, "_", "")) && first != name {
-			first = "`" + name + "`"
-		}
-		schema["description"] = strings.TrimSpace(first + " " + rest)
+		schema["description"] = goName.ReplaceAllStringFunc(strings.Join(strings.Fields(text), " "), func(word string) string {
+			if name, ok := names[strings.ToLower(word)]; ok {
+				return "`" + name + "`"
+			}
+			return word
+		})
 	}
-	tidy("", s)
-	properties, _ := s["properties"].(object)
-	for name, property := range properties {
-		tidy(name, property.(object))
+	tidy(s)
+	for _, property := range properties {
+		tidy(property.(object))
 	}
 }
 

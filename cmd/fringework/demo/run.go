@@ -63,12 +63,12 @@ func Fill(ctx context.Context, c Config) (*World, error) {
 		what string
 		do   func(context.Context, Config) error
 	}{
-		{"the owner founds the academy and invites a coach", w.found},
+		{"the owner creates the academy and invites a coach", w.found},
 		{"the coach writes three skills with their ladders and a six-week programme", w.author},
-		{"a dozen students accept their invitations", w.enrol},
-		{"students log two weeks of their own", w.logBaseline},
+		{"twelve students accept their invitations", w.enrol},
+		{"students log two weeks of practice of their own", w.logBaseline},
 		{"the coach gives the programme to the whole group", w.assign},
-		{"students log six weeks by the plan, ball by ball, some late and out of order", w.logProgramme},
+		{"students log six weeks of the programme ball by ball, some of them late and out of order", w.logProgramme},
 	} {
 		c.Progress(step.what)
 		if err := step.do(ctx, c); err != nil {
