@@ -325,7 +325,7 @@ func (s *Server) pauseAssignment(c echo.Context) error {
 		var p domain.Problems
 		from := bodyDate(&p, "/from", r.From)
 		if n := len([]rune(r.Reason)); n > maxReason {
-			p.Add("/reason", "has %d characters; at most %d fit", n, maxReason)
+			p.Add("/reason", "has %d characters; use at most %d", n, maxReason)
 		}
 		if err := p.Err("pause_invalid", "The assignment was not paused."); err != nil {
 			return err

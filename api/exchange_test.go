@@ -66,7 +66,7 @@ func TestDocumentRefusals(t *testing.T) {
 		{"a skill that is not there", "skill: pitch", "skill: lob", 422, "/weeks/0/skill", `line 11: "lob" is not a skill of this document`},
 		{"an identity instead of a key", "skill: pitch", "skill: 0198c5f2-0000-7000-8000-000000000000", 422, "/weeks/0/skill", "is not a skill of this document"},
 		{"a key out of form", "  pitch:\n", "  Pitch Shot:\n", 422, "/skills/Pitch Shot", "line 4: is not a valid key"},
-		{"a bound of the domain", "minutes: 45", "minutes: 4", 422, "/weeks/0/plans/0/minutes", "line 13: is 4; a session lasts 5 to 240 minutes"},
+		{"a bound of the domain", "minutes: 45", "minutes: 4", 422, "/weeks/0/plans/0/minutes", "line 13: is 4; give a session of 5 to 240 minutes"},
 		{"a radius out of bounds", "radius: 8 ft, clubs", "radius: 40 m, clubs", 422, "/weeks/0/plans/0/blocks/0/drill/radius", "line 17: is 40 m"},
 		{"an unknown kind", "kind: test", "kind: exam", 422, "/weeks/0/plans/0/blocks/0/kind", `line 15: "exam" is not a kind of block`},
 		{"an anchor", "skill: pitch", "skill: &p pitch", 400, "/weeks/0/skill", "line 11: is an anchor or an alias"},

@@ -19,7 +19,7 @@ type Problem struct {
 	Type     string `json:"type" binding:"required" example:"about:blank"`
 	Title    string `json:"title" binding:"required" example:"Unprocessable Entity"`
 	Status   int    `json:"status" binding:"required" example:"422"`
-	Detail   string `json:"detail,omitempty" example:"The programme cannot be published yet; the draft is kept."`
+	Detail   string `json:"detail,omitempty" example:"The programme cannot be published yet. The draft is saved."`
 	Instance string `json:"instance,omitempty" example:"/v1/programmes/0198c5f2-0000-7000-8000-000000000000/versions"`
 	// Code is the stable name of the error.
 	Code string `json:"code" binding:"required" example:"programme_unpublishable"`

@@ -179,7 +179,7 @@ func testAssignments(t *testing.T, s *service) {
 			t.Errorf("one of two got it: %+v", page.Items)
 		}
 		wrongAt(t, give(coach, "2026-02-30", second.id).problem(422, "assignment_invalid"), "/start_date", "YYYY-MM-DD")
-		wrongAt(t, give(coach, today(t, zone, 0)).problem(422, "assignment_invalid"), "/student_ids", "nobody")
+		wrongAt(t, give(coach, today(t, zone, 0)).problem(422, "assignment_invalid"), "/student_ids", "is empty")
 	})
 }
 

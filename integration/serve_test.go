@@ -213,7 +213,7 @@ func TestAdmin(t *testing.T) {
 		if code, _, err := run(t, fresh+"\n", "admin", "password", "--database", s.database, "nobody@example.org"); code == 0 || !strings.Contains(err, "no such account") {
 			t.Errorf("an unknown e-mail: %d %s; want it refused", code, err)
 		}
-		if code, out, err := run(t, fresh+"\r\n", set...); code != 0 || !strings.Contains(out, "has ended") {
+		if code, out, err := run(t, fresh+"\r\n", set...); code != 0 || !strings.Contains(out, "signed out everywhere") {
 			t.Errorf("setting it: %d %s%s", code, out, err)
 		}
 		again := startOn(t, s.database, s.keys)

@@ -258,9 +258,9 @@ func TestAcknowledgeRefusals(t *testing.T) {
 	log := len(h.w.Events(hollow))
 	_, err := h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ada, Reason: "tired", Note: strings.Repeat("x", 1001)}, 91)
 	wantFields(t, "out of bounds", err, "/reason", `"tired" is not a reason; use lapsed, flat, slipping, overreached, outgrown or lopsided`,
-		"/days", "is 91; give 1 to 90 days, or 0 to end the silence", "/note", "has 1001 characters; at most 1000 fit")
+		"/days", "is 91; give 1 to 90 days, or 0 to show the reason again", "/note", "has 1001 characters; use at most 1000")
 	_, err = h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ada, Reason: estimate.Flat, Note: "\x00"}, -1)
-	wantFields(t, "a NUL", err, "/days", "is -1; give 1 to 90 days, or 0 to end the silence", "/note", "contains a NUL character; remove it")
+	wantFields(t, "a NUL", err, "/days", "is -1; give 1 to 90 days, or 0 to show the reason again", "/note", "contains a NUL character; remove it")
 	_, err = h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ada, Skill: "elsewhere", Reason: estimate.Flat}, 1)
 	if f := domain.FieldsOf(err); len(f) != 1 || f[0].Pointer != "/skill_id" {
 		t.Errorf("a skill of nobody: got %v, want it refused at /skill_id", err)

@@ -65,14 +65,14 @@ func checkName(p *domain.Problems, at, name string) {
 	case n == 0:
 		p.Add(at, "is empty; give a name of 1 to %d characters", maxName)
 	case n > maxName:
-		p.Add(at, "has %d characters; at most %d fit", n, maxName)
+		p.Add(at, "has %d characters; use at most %d", n, maxName)
 	}
 	checkPrintable(p, at, name)
 }
 
 func checkText(p *domain.Problems, at, text string) {
 	if n := len([]rune(text)); n > maxText {
-		p.Add(at, "has %d characters; at most %d fit", n, maxText)
+		p.Add(at, "has %d characters; use at most %d", n, maxText)
 	}
 	checkPrintable(p, at, text)
 }

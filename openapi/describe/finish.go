@@ -27,8 +27,8 @@ func finish(doc object) {
 	components := doc["components"].(object)
 	components["securitySchemes"] = object{
 		"Bearer": object{"type": "http", "scheme": "bearer", "bearerFormat": "JWT",
-			"description": "An access token, from signing in or from exchanging an application key."},
-		"Basic": object{"type": "http", "scheme": "basic", "description": "An application key: its id and its secret."},
+			"description": "An access token, from signing in or in exchange for an application key."},
+		"Basic": object{"type": "http", "scheme": "basic", "description": "An application key: its ID as the user name and its secret as the password."},
 	}
 	components["headers"] = headers()
 	delete(components, "requestBodies")
@@ -70,12 +70,12 @@ func headers() object {
 	wait := sent(true, "How many seconds to wait.")
 	wait["schema"] = object{"type": "integer", "minimum": 1}
 	return object{
-		"ETag":              sent(true, "The entity tag of this representation, for If-None-Match and If-Match."),
-		"Location":          sent(true, "Where the new thing is, as a relative reference."),
+		"ETag":              sent(true, "The entity tag of this answer, for If-None-Match and If-Match."),
+		"Location":          sent(true, "The address of what was created, as a relative reference."),
 		"Challenge":         sent(true, "How to authenticate (RFC 6750, RFC 7617)."),
-		"InsufficientScope": sent(false, "Sent when the token lacks a scope (RFC 6750)."),
+		"InsufficientScope": sent(false, "Sent if the token lacks a scope (RFC 6750)."),
 		"RetryAfter":        wait,
-		"RequestId":         sent(true, "Finds the request in the service's log. Yours, if you send one of 8 to 64 letters, digits, hyphens and underscores."),
+		"RequestId":         sent(true, "Identifies the request in the service's log. You can send your own: 8 to 64 letters, digits, hyphens and underscores."),
 	}
 }
 
