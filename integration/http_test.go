@@ -75,7 +75,7 @@ func testForm(t *testing.T, s *service) {
 		}
 		wrongAt(t, skill(object{"name": "X", "kind": "pitch", "ladder": pitchSteps(), "colour": "red"}).problem(400, "body_invalid"), "/colour", "not a member")
 		wrongAt(t, skill(`{"name":"X","name":"Y"}`).problem(400, "body_malformed"), "/name", "twice")
-		wrongAt(t, skill(`{"name":7}`).problem(400, "body_invalid"), "/name", "a text is wanted")
+		wrongAt(t, skill(`{"name":7}`).problem(400, "body_invalid"), "/name", "a string is expected")
 		wrongAt(t, skill(`{"name":"a\u0000b","kind":"pitch"}`).problem(400, "body_invalid"), "/name", "NUL")
 		skill(`{"name":`).problem(400, "body_malformed")
 		skill("").problem(400, "body_missing")

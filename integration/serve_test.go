@@ -99,7 +99,7 @@ func TestKeyRotation(t *testing.T) {
 	database, keys := "sqlite:"+filepath.Join(dir, "academy.db"), filepath.Join(dir, "keys.json")
 	must(t, "admin", "keys", "new", "--out", keys)
 	private(t, keys)
-	refuses(t, "has signing keys already", "admin", "keys", "new", "--out", keys)
+	refuses(t, "already has signing keys", "admin", "keys", "new", "--out", keys)
 	s := startOn(t, database, keys)
 	owner := s.found(t, "Rotating", "Roland")
 	kid := s.forger(t).part(owner.token, 0)["kid"]
@@ -128,13 +128,13 @@ func TestKeyRotation(t *testing.T) {
 func TestNewerSchema(t *testing.T) {
 	onBoth(t, func(t *testing.T, e engine) {
 		database := e.fresh(t)
-		if out := must(t, "migrate", "--status", "--database", database); !strings.HasPrefix(out, "schema 0 of ") {
+		if out := must(t, "migrate", "--status", "--database", database); !strings.HasPrefix(out, "schema version 0 of ") {
 			t.Errorf("the status of an empty database is %q", out)
 		}
 		if out := must(t, "migrate", "--database", database); !strings.Contains(out, "up to date") {
 			t.Errorf("migrating says %q", out)
 		}
-		if out := must(t, "migrate", "--status", "--database", database); !regexp.MustCompile(`^schema (\d+) of (\d+) `).MatchString(out) || strings.HasPrefix(out, "schema 0 ") {
+		if out := must(t, "migrate", "--status", "--database", database); !regexp.MustCompile(`^schema version (\d+) of (\d+) `).MatchString(out) || strings.HasPrefix(out, "schema version 0 ") {
 			t.Errorf("the status afterwards is %q", out)
 		}
 		applied := "CURRENT_TIMESTAMP"
@@ -142,7 +142,7 @@ func TestNewerSchema(t *testing.T) {
 		for _, command := range [][]string{{"serve", "--listen", "127.0.0.1:0", "--signing-keys-file", newKeys(t)}, {"migrate"}, {"rebuild"}, {"admin", "academies"}} {
 			refuses(t, "a later release", append(command, "--database", database)...)
 		}
-		if out := must(t, "migrate", "--status", "--database", database); !strings.HasPrefix(out, "schema 99001 of ") {
+		if out := must(t, "migrate", "--status", "--database", database); !strings.HasPrefix(out, "schema version 99001 of ") {
 			t.Errorf("the status of a newer database is %q", out)
 		}
 	})
@@ -256,7 +256,7 @@ func TestConfiguration(t *testing.T) {
 	if err := os.WriteFile(misspelt, []byte(`{"databse": "sqlite:x.db"}`), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	refuses(t, `"databse", which is no flag`, "--config", misspelt, "migrate", "--status")
+	refuses(t, `"databse", which is not a flag`, "--config", misspelt, "migrate", "--status")
 	if code, _, err := run(t, "", "--config", filepath.Join(dir, "absent.json"), "migrate", "--status"); code == 0 || err == "" {
 		t.Errorf("an absent file: %d %q; want it refused", code, err)
 	}
