@@ -137,6 +137,30 @@ func TestProgressLeavesOut(t *testing.T) {
 	}
 }
 
+// TestProgressOfALapse: who has stopped practising is told so, by session without
+// a start date and by day with one, and is not called flat besides.
+func TestProgressOfALapse(t *testing.T) {
+	var days []string
+	for i := range 26 {
+		days = append(days, fmt.Sprintf(`{"day":%d,"balls":30,"inside":%d}`, 2*i, 14+i%3))
+	}
+	held := strings.Join(days, ",")
+	for in, want := range map[string]StallOut{
+		`{"sessions":[` + held + `],"as_of_day":60}`: {
+			SinceSession: 26, RaisedSession: 26, Evidence: "no session for 10 days (the last was session 26); their own pace is one every 2.0 days."},
+		`{"sessions":[` + held + `,{"day":55,"balls":0,"inside":0}],"as_of_day":60.5,"start_date":"2026-05-01"}`: {
+			SinceSession: 26, RaisedSession: 27, Evidence: "no session for 10 days (the last session was on 20 June); their own pace is one every 2.0 days; 1 planned session missed."},
+	} {
+		want.Reason, want.Probability = "lapsed", 1
+		want.Advice = "Ask what is in the way; pause the programme for a holiday or an injury, or plan fewer, shorter sessions."
+		var out ProgressOut
+		ask(t, "progress", in, &out)
+		if len(out.Stalls) != 1 || out.Stalls[0] != want {
+			t.Errorf("got %+v, want %+v alone", out.Stalls, want)
+		}
+	}
+}
+
 func TestProgressRefusals(t *testing.T) {
 	many := strings.Repeat(`{"day":0,"balls":1,"inside":1},`, 1000) + `{"day":0,"balls":1,"inside":1}`
 	for _, c := range []struct{ name, in, want string }{
