@@ -11,7 +11,7 @@ import (
 // Things that are named in a body or a query: whoever may not see them is told
 // what they would be told of something that is not there.
 func testLeaks(t *testing.T, s *service) {
-	w := newWorld(t, s)
+	w := newFixture(t, s)
 	other := w.strangers
 	theirs := things{skill: other.owner.skill("Elsewhere's pitch", pitchSteps()).ID}
 	theirs.programme = other.owner.publish(course("Elsewhere's course", theirs.skill))

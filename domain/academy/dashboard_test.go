@@ -36,7 +36,7 @@ func names(rows []academy.StudentRow) (all []string) {
 	return all
 }
 
-func (h *house) dashboard(f academy.DashboardFilter) []academy.StudentRow {
+func (h *fixture) dashboard(f academy.DashboardFilter) []academy.StudentRow {
 	h.t.Helper()
 	return must(h.reading.Dashboard(ctx, owner, f))(h.t)
 }
@@ -71,7 +71,7 @@ func TestProgress(t *testing.T) {
 }
 
 // skewed lets a student spend a session on the test alone, by the plan.
-func (h *house) skewed(student, id domain.ID, at time.Time, as domain.ID) {
+func (h *fixture) skewed(student, id domain.ID, at time.Time, as domain.ID) {
 	h.t.Helper()
 	s := h.practised(student, id, at, h.pitch.ID, 1, as, 1).Session
 	s.Revision, s.Blocks[0].PlanBlock = 2, 4

@@ -21,7 +21,7 @@ var (
 	coach = domaintest.AsCoach
 )
 
-// open makes a world with a pitch and a chip in it.
+// open makes a service with a pitch and a chip in it.
 func open(t *testing.T) (w *domaintest.World, s curriculum.Service, pitch, chip curriculum.Skill) {
 	t.Helper()
 	w = domaintest.Populated(now)

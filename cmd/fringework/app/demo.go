@@ -78,7 +78,7 @@ func (c demoCmd) Run(s *session) error {
 
 // show fills the service at base and prints what came of it.
 func (c demoCmd) show(ctx context.Context, s *session, base string, all *services.Services) error {
-	world, err := demo.Fill(ctx, demo.Config{
+	academy, err := demo.Fill(ctx, demo.Config{
 		Base: base, Seed: c.Seed, Today: time.Now().UTC(),
 		Progress: func(line string) { fmt.Fprintln(s.Err, "demo:", line) },
 	})
@@ -88,13 +88,13 @@ func (c demoCmd) show(ctx context.Context, s *session, base string, all *service
 	if err := all.LearnAll(ctx); err != nil {
 		return err
 	}
-	if err := world.PrintDashboard(ctx, s.Out); err != nil {
+	if err := academy.PrintDashboard(ctx, s.Out); err != nil {
 		return err
 	}
 	if c.Once {
 		return nil
 	}
-	return world.PrintWays(ctx, s.Out)
+	return academy.PrintWays(ctx, s.Out)
 }
 
 // address takes a free port when the demo exits at once.

@@ -27,8 +27,8 @@ type Config struct {
 	Progress func(string)
 }
 
-// World is what was made, for printing and for trying further.
-type World struct {
+// Academy is the academy that was made, for printing and for trying further.
+type Academy struct {
 	Base    string
 	Owner   client
 	Coach   client
@@ -57,8 +57,8 @@ const (
 )
 
 // Fill makes the academy.
-func Fill(ctx context.Context, c Config) (*World, error) {
-	w := &World{Base: c.Base}
+func Fill(ctx context.Context, c Config) (*Academy, error) {
+	w := &Academy{Base: c.Base}
 	for _, step := range []struct {
 		what string
 		do   func(context.Context, Config) error
@@ -78,7 +78,7 @@ func Fill(ctx context.Context, c Config) (*World, error) {
 	return w, nil
 }
 
-func (w *World) as(token string) client {
+func (w *Academy) as(token string) client {
 	return client{base: w.Base, token: token, http: &http.Client{Timeout: 30 * time.Second}}
 }
 
@@ -86,7 +86,7 @@ func email(name string) string {
 	return strings.ToLower(strings.Fields(name)[0]) + "@" + mailDomain
 }
 
-func (w *World) found(ctx context.Context, _ Config) error {
+func (w *Academy) found(ctx context.Context, _ Config) error {
 	var in signedIn
 	err := w.as("").call(ctx, "POST", "/v1/academies", map[string]any{
 		"academy_name": academyName, "time_zone": "Europe/London", "name": ownerName, "email": email(ownerName), "password": password,
@@ -100,7 +100,7 @@ func (w *World) found(ctx context.Context, _ Config) error {
 }
 
 // join invites somebody and accepts as them.
-func (w *World) join(ctx context.Context, by client, name, zone string, invitation map[string]any) (client, string, error) {
+func (w *Academy) join(ctx context.Context, by client, name, zone string, invitation map[string]any) (client, string, error) {
 	var invited struct {
 		Code string `json:"code"`
 	}
@@ -115,7 +115,7 @@ func (w *World) join(ctx context.Context, by client, name, zone string, invitati
 	return w.as(in.AccessToken), in.Membership.MemberID, err
 }
 
-func (w *World) author(ctx context.Context, _ Config) error {
+func (w *Academy) author(ctx context.Context, _ Config) error {
 	for _, s := range skills() {
 		var made struct {
 			ID string `json:"id"`
@@ -143,7 +143,7 @@ func (w *World) author(ctx context.Context, _ Config) error {
 }
 
 // programme writes the six weeks as the API takes them.
-func (w *World) programme() map[string]any {
+func (w *Academy) programme() map[string]any {
 	var out []map[string]any
 	for _, wk := range weeks() {
 		var blocks []map[string]any
@@ -167,7 +167,7 @@ func (w *World) programme() map[string]any {
 	}
 }
 
-func (w *World) enrol(ctx context.Context, _ Config) error {
+func (w *Academy) enrol(ctx context.Context, _ Config) error {
 	for _, c := range careers() {
 		student, id, err := w.join(ctx, w.Coach, c.name, c.zone, map[string]any{"role": "student"})
 		if err != nil {
@@ -187,7 +187,7 @@ func (w *World) enrol(ctx context.Context, _ Config) error {
 	return err
 }
 
-func (w *World) assign(ctx context.Context, c Config) error {
+func (w *Academy) assign(ctx context.Context, c Config) error {
 	var made struct {
 		Items []struct {
 			ID        string `json:"id"`
@@ -219,16 +219,16 @@ func firstMonday(today time.Time) time.Time {
 	return monday.AddDate(0, 0, -7*(allWeeks-1))
 }
 
-func (w *World) logBaseline(ctx context.Context, c Config) error {
+func (w *Academy) logBaseline(ctx context.Context, c Config) error {
 	return w.log(ctx, c, 0, baselineWeeks)
 }
 
-func (w *World) logProgramme(ctx context.Context, c Config) error {
+func (w *Academy) logProgramme(ctx context.Context, c Config) error {
 	return w.log(ctx, c, baselineWeeks, allWeeks)
 }
 
 // log uploads the sessions of some of the weeks, student by student.
-func (w *World) log(ctx context.Context, c Config, from, until int) error {
+func (w *Academy) log(ctx context.Context, c Config, from, until int) error {
 	for i, s := range w.Students {
 		sessions, err := s.sessions(w, rand.New(rand.NewPCG(c.Seed, uint64(i))), c.Today)
 		if err != nil {
@@ -249,7 +249,7 @@ func (w *World) log(ctx context.Context, c Config, from, until int) error {
 var days = map[int][]int{2: {1, 5}, 3: {1, 3, 5}}
 
 // sessions plays a whole career up to yesterday.
-func (s Student) sessions(w *World, rng *rand.Rand, today time.Time) ([]outing, error) {
+func (s Student) sessions(w *Academy, rng *rand.Rand, today time.Time) ([]outing, error) {
 	zone, err := time.LoadLocation(s.zone)
 	if err != nil {
 		return nil, err
@@ -275,7 +275,7 @@ func (s Student) sessions(w *World, rng *rand.Rand, today time.Time) ([]outing, 
 
 // session plays one session: of the plan once the programme runs, and before
 // that a plain one of the first week's skill.
-func (s Student) session(w *World, rng *rand.Rand, n, wk int, start time.Time) outing {
+func (s Student) session(w *Academy, rng *rand.Rand, n, wk int, start time.Time) outing {
 	o := outing{id: uuid.Must(uuid.NewV7()).String(), Revision: 1, TimeZone: s.zone, StartedAt: start}
 	plan := weeks()[max(0, wk-baselineWeeks)]
 	if wk >= baselineWeeks {

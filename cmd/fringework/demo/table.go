@@ -64,7 +64,7 @@ func (s stall) label() string {
 }
 
 // PrintDashboard reads the coach's dashboard and prints it for a person.
-func (w *World) PrintDashboard(ctx context.Context, out io.Writer) error {
+func (w *Academy) PrintDashboard(ctx context.Context, out io.Writer) error {
 	var d dashboard
 	if err := w.Coach.call(ctx, "GET", "/v1/dashboard", nil, &d); err != nil {
 		return err
@@ -129,7 +129,7 @@ func join(a, b string) string {
 
 // PrintWays prints how to go on: the sign-ins, and lines to try. The key it
 // makes is for software that reads progress.
-func (w *World) PrintWays(ctx context.Context, out io.Writer) error {
+func (w *Academy) PrintWays(ctx context.Context, out io.Writer) error {
 	var key struct {
 		ID     string `json:"id"`
 		Secret string `json:"client_secret"`
