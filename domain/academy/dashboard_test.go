@@ -289,7 +289,7 @@ func TestHistory(t *testing.T) {
 	h.practised(ada, "s3", now.Add(-2*time.Hour), h.pitch.ID, 9, "", 0)
 	h.practised(ada, "old", now.AddDate(0, 0, -7*26), h.pitch.ID, 5, "", 0) // 26 weeks ago
 	hist := must(h.reading.History(ctx, domaintest.AsAda, ada, h.pitch.ID))(t)
-	tier := domaintest.PitchLadder().Tiers[1] // nine is held, eighteen in focus
+	tier := domaintest.PitchLadder().Tiers[1] // the first is held, the second in focus
 	if hist.Student.ID != ada || hist.Skill.ID != h.pitch.ID || !hist.Judged || hist.Tier != tier || len(hist.Milestones) != 1 {
 		t.Errorf("got %+v, want the pitch at %v", hist, tier)
 	}
