@@ -11,7 +11,7 @@ import (
 )
 
 func TestSignUp(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	got := h.do("POST", "/v1/academies", object{
 		"academy_name": "Links End", "time_zone": "Europe/Lisbon", "name": "Ines", "email": "Ines@Example.org", "password": password,
 	}).want(201)
@@ -33,7 +33,7 @@ func TestSignUp(t *testing.T) {
 }
 
 func TestSignUpTellsEverythingWrong(t *testing.T) {
-	p := newHouse(t).do("POST", "/v1/academies", object{
+	p := newFixture(t).do("POST", "/v1/academies", object{
 		"academy_name": "", "time_zone": "Nowhere", "name": " ", "email": "ines", "password": "short",
 	}).problem(422, "sign_up")
 	var got []string
@@ -52,7 +52,7 @@ func TestSignUpTellsEverythingWrong(t *testing.T) {
 }
 
 func TestSignIn(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	first := h.signUp("Ines")
 	other := h.signUp("Olga")
 	var second api.SignedIn
@@ -86,7 +86,7 @@ func TestSignIn(t *testing.T) {
 }
 
 func TestRefresh(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	in := h.signUp("Ines")
 	var next, again api.SignedIn
 	h.do("POST", "/v1/tokens/refresh", object{"refresh_token": in.RefreshToken}).want(200).read(&next)
@@ -103,7 +103,7 @@ func TestRefresh(t *testing.T) {
 }
 
 func TestAccessTokenEnds(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	in := h.signUp("Ines")
 	h.clock.Advance(11 * time.Minute)
 	got := h.do("GET", "/v1/me", nil, as(in.AccessToken))
@@ -126,13 +126,13 @@ func TestAccessTokenEnds(t *testing.T) {
 
 // TestSchemeIsCaseInsensitive holds RFC 9110 §11.1.
 func TestSchemeIsCaseInsensitive(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	in := h.signUp("Ines")
 	h.do("GET", "/v1/me", nil, set("Authorization", "bEARER "+in.AccessToken)).want(200)
 }
 
 func TestSignOut(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	h.do("POST", "/v1/sign-out", nil).problem(401, "token_missing")
 	in := h.signUp("Ines")
 	h.do("POST", "/v1/sign-out", nil, as(in.AccessToken)).want(204)
@@ -149,7 +149,7 @@ func TestSignOut(t *testing.T) {
 }
 
 func TestChangePassword(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	in := h.signUp("Ines")
 	var elsewhere api.SignedIn
 	h.do("POST", "/v1/sign-in", object{"email": "ines@example.org", "password": password}).want(200).read(&elsewhere)
@@ -166,7 +166,7 @@ func TestChangePassword(t *testing.T) {
 }
 
 func TestMe(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	c := h.cast()
 	for _, in := range []api.SignedIn{c.owner, c.coach, c.student, c.guardian} {
 		me := read[api.Me](h, "/v1/me", in.AccessToken)
@@ -207,7 +207,7 @@ func TestMe(t *testing.T) {
 
 // TestMeWithoutAcademy: whoever was removed can still see their account.
 func TestMeWithoutAcademy(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	c := h.cast()
 	h.do("DELETE", "/v1/members/"+string(c.coach.Membership.MemberID), nil, as(c.owner.AccessToken)).want(204)
 	h.do("GET", "/v1/me", nil, as(c.coach.AccessToken)).problem(401, "token_refused")
@@ -224,7 +224,7 @@ func TestMeWithoutAcademy(t *testing.T) {
 }
 
 func TestAcademy(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	c := h.cast()
 	var a api.Academy
 	h.do("PATCH", "/v1/academy", `{"name":"Dunes"}`, as(c.owner.AccessToken)).want(200).read(&a)
@@ -246,7 +246,7 @@ func TestAcademy(t *testing.T) {
 // TestCookie: a page keeps its refresh token where scripts cannot read it, and
 // no page of another site gets at it.
 func TestCookie(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	h.signUp("Ines")
 	credentials := object{"email": "ines@example.org", "password": password, "keep": "cookie"}
 	page, elsewhere := set("Sec-Fetch-Site", "same-origin"), set("Sec-Fetch-Site", "cross-site")
@@ -283,7 +283,7 @@ func TestCookie(t *testing.T) {
 
 // TestGuessingIsSlowed: the answer says how long to wait (RFC 6585 §4).
 func TestGuessingIsSlowed(t *testing.T) {
-	h := newHouse(t, func(c *api.Config) { c.Auth.Limiter = auth.NewMemoryLimiter(100) })
+	h := newFixture(t, func(c *api.Config) { c.Auth.Limiter = auth.NewMemoryLimiter(100) })
 	h.signUp("Ines")
 	for range 5 {
 		h.do("POST", "/v1/sign-in", object{"email": "ines@example.org", "password": "a wrong guess"}).problem(401, "sign_in_refused")

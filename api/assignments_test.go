@@ -12,7 +12,7 @@ import (
 
 // students are two students of one coach, with a published programme.
 type students struct {
-	*house
+	*fixture
 	cast
 	mira, noel api.SignedIn
 	skill      api.Skill
@@ -22,8 +22,8 @@ type students struct {
 func newStudents(t *testing.T) *students {
 	t.Helper()
 	s := &students{}
-	s.house = newHouse(t)
-	s.cast = s.house.cast()
+	s.fixture = newFixture(t)
+	s.cast = s.fixture.cast()
 	s.mira = s.join(s.coach.AccessToken, "Mira", object{"role": "student"})
 	s.noel = s.join(s.coach.AccessToken, "Noel", object{"role": "student"})
 	s.skill, s.version = s.published(s.coach.AccessToken)
@@ -39,7 +39,7 @@ func (s *students) later(d time.Duration) {
 	}
 }
 
-// assign gives the programme to a student from the house's first day.
+// assign gives the programme to a student from the fixture's first day.
 func (s *students) assign(student api.SignedIn) api.Assignment {
 	s.Helper()
 	var list api.AssignmentList
@@ -62,15 +62,15 @@ func TestAssign(t *testing.T) {
 	}
 	s.do("POST", "/v1/assignments", body, as(coach)).problem(409, "assigned_already")
 
-	one := read[api.AssignmentDetail](s.house, "/v1/assignments/"+string(list.Items[0].ID), coach)
+	one := read[api.AssignmentDetail](s.fixture, "/v1/assignments/"+string(list.Items[0].ID), coach)
 	if one.Position != (api.Position{Phase: "running", Week: 1, Day: 1}) || one.ProgrammeName != "Pitching" || one.Weeks != 3 {
 		t.Errorf("got %+v, want the first day of the first week", one)
 	}
-	if got := read[api.AssignmentPage](s.house, "/v1/assignments?student_id="+string(mira), coach); len(got.Items) != 1 || got.Items[0].StudentID != mira {
+	if got := read[api.AssignmentPage](s.fixture, "/v1/assignments?student_id="+string(mira), coach); len(got.Items) != 1 || got.Items[0].StudentID != mira {
 		t.Errorf("Mira's assignments: got %+v", got.Items)
 	}
 	// A student sees their own and nobody else's.
-	if got := read[api.AssignmentPage](s.house, "/v1/assignments", s.mira.AccessToken); len(got.Items) != 1 || got.Items[0].StudentID != mira {
+	if got := read[api.AssignmentPage](s.fixture, "/v1/assignments", s.mira.AccessToken); len(got.Items) != 1 || got.Items[0].StudentID != mira {
 		t.Errorf("what Mira sees: got %+v", got.Items)
 	}
 	for _, a := range list.Items {
@@ -80,7 +80,7 @@ func TestAssign(t *testing.T) {
 	}
 	other := s.join(s.owner.AccessToken, "Dora", object{"role": "coach"}).AccessToken
 	s.do("GET", "/v1/assignments/"+string(list.Items[0].ID), nil, as(other)).problem(404, "not_found")
-	if got := read[api.AssignmentPage](s.house, "/v1/assignments", other); len(got.Items) != 0 {
+	if got := read[api.AssignmentPage](s.fixture, "/v1/assignments", other); len(got.Items) != 0 {
 		t.Errorf("another coach sees %+v", got.Items)
 	}
 }
@@ -142,7 +142,7 @@ func TestAssignmentChanges(t *testing.T) {
 		t.Errorf("ended: got %+v", a)
 	}
 	s.do("POST", path+"/pause", nil, as(coach)).problem(409, "assignment_ended")
-	if got := read[api.AssignmentPage](s.house, "/v1/assignments?standing=true", coach); len(got.Items) != 0 {
+	if got := read[api.AssignmentPage](s.fixture, "/v1/assignments?standing=true", coach); len(got.Items) != 0 {
 		t.Errorf("standing assignments: got %+v, want none", got.Items)
 	}
 }

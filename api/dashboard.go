@@ -6,6 +6,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"fringework/domain"
 	"fringework/domain/academy"
 	"fringework/domain/advice"
 	"fringework/domain/progress"
@@ -36,12 +37,17 @@ func (e standingEncoder) row(s academy.StudentRow) DashboardRow {
 	return DashboardRow{
 		Student: encodeStudentBrief(s.Student), Sessions: s.Habit.Sessions, LastAt: instant(s.Habit.LastAt()),
 		Attention: e.attention(s), Assignments: each(s.Work, encodeAdherence), Skills: each(s.Skills, e.brief),
-		Milestones: each(milestonesSince(s, e.now.AddDate(0, 0, -recentDays)), encodeMilestone),
+		Milestones: each(milestonesSince(s, e.newsFrom(s.Student.Zone())), encodeMilestone),
 	}
 }
 
-// recentDays is how long a milestone is news.
+// recentDays is how many days a milestone is news, the day it was made left out.
 const recentDays = 28
+
+// newsFrom is when the first day began whose milestones are news.
+func (e standingEncoder) newsFrom(zone *time.Location) time.Time {
+	return domain.DateOf(e.now, zone).AddDays(-recentDays).Start(zone)
+}
 
 // milestonesSince gives the student's milestones of all skills from an instant
 // on, latest first.
@@ -83,6 +89,9 @@ func (s *Server) getDashboard(c echo.Context) error {
 	if err := q.done(); err != nil {
 		return err
 	}
+	if done, err := s.fresh(c, ""); done || err != nil {
+		return err
+	}
 	encoder, err := s.readerStyle(c)
 	if err != nil {
 		return err
@@ -91,5 +100,5 @@ func (s *Server) getDashboard(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return ok(c, 0, Dashboard{Items: each(standings, encoder.row)})
+	return okFresh(c, Dashboard{Items: each(standings, encoder.row)})
 }

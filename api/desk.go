@@ -164,6 +164,9 @@ func (s *Server) getHistory(c echo.Context) error {
 	if err := newQuery(c).done(); err != nil {
 		return err
 	}
+	if done, err := s.fresh(c, student); done || err != nil {
+		return err
+	}
 	encoder, err := s.readerStyle(c)
 	if err != nil {
 		return err
@@ -172,5 +175,5 @@ func (s *Server) getHistory(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return ok(c, 0, encodeHistory(h, encoder))
+	return okFresh(c, encodeHistory(h, encoder))
 }

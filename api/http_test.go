@@ -18,7 +18,7 @@ import (
 // TestBadBodies sends what breaks careless services; none may be taken, and
 // none may be the service's own failure.
 func TestBadBodies(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	owner := h.signUp("Ines").AccessToken
 	for name, x := range map[string]struct {
 		body, code, pointer string
@@ -55,7 +55,7 @@ func TestBadBodies(t *testing.T) {
 }
 
 func TestMediaTypes(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	owner := h.signUp("Ines").AccessToken
 	const body = `{"name":"A","student_ids":[]}`
 	for _, media := range []string{"", "text/plain", "application/x-www-form-urlencoded", "application/jsonx", "nonsense/", "application/merge-patch+json"} {
@@ -67,7 +67,7 @@ func TestMediaTypes(t *testing.T) {
 }
 
 func TestBodyLimit(t *testing.T) {
-	h := newHouse(t, func(c *api.Config) { c.BodyLimit = 1000 })
+	h := newFixture(t, func(c *api.Config) { c.BodyLimit = 1000 })
 	owner := h.signUp("Ines").AccessToken
 	large := `{"name":"` + strings.Repeat("x", 1000) + `","student_ids":[]}`
 	h.do("POST", "/v1/groups", large, as(owner)).problem(413, "body_too_large")
@@ -79,7 +79,7 @@ func TestBodyLimit(t *testing.T) {
 }
 
 func TestEntityTags(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	c := h.cast()
 	path := "/v1/members/" + string(c.student.Membership.MemberID)
 	first := h.do("GET", path, nil, as(c.owner.AccessToken)).want(200)
@@ -115,7 +115,7 @@ func TestEntityTags(t *testing.T) {
 }
 
 func TestMethods(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	owner := h.signUp("Ines").AccessToken
 	get := h.do("GET", "/v1/academy", nil, as(owner)).want(200)
 	head := h.do("HEAD", "/v1/academy", nil, as(owner)).want(200)
@@ -148,7 +148,7 @@ func TestMethods(t *testing.T) {
 
 // TestHeadHasNoBody goes over the wire, where net/http leaves the body out.
 func TestHeadHasNoBody(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	server := httptest.NewServer(h.handler)
 	defer server.Close()
 	response, err := server.Client().Head(server.URL + "/openapi.json")
@@ -163,7 +163,7 @@ func TestHeadHasNoBody(t *testing.T) {
 }
 
 func TestRequestID(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	given := h.do("GET", "/v1/me", nil, set("X-Request-Id", "trace-me_0123"))
 	if got := given.header.Get("X-Request-Id"); got != "trace-me_0123" || given.problem(401, "token_missing").RequestID != got {
 		t.Errorf("request ID %q; want the one given, in the problem as well", got)
@@ -181,7 +181,7 @@ func TestRequestID(t *testing.T) {
 }
 
 func TestGzip(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	plain := h.do("GET", "/openapi.json", nil).want(200)
 	packed := h.do("GET", "/openapi.json", nil, set("Accept-Encoding", "gzip")).want(200)
 	if got := packed.header.Get("Content-Encoding"); got != "gzip" {
@@ -205,7 +205,7 @@ func TestGzip(t *testing.T) {
 }
 
 func TestHeaders(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	owner := h.signUp("Ines").AccessToken
 	for path, cache := range map[string]string{"/v1/academy": "private, no-cache", "/openapi.json": "public, max-age=300", "/v1/nothing": "no-store"} {
 		got := h.do("GET", path, nil, as(owner))
@@ -219,7 +219,7 @@ func TestHeaders(t *testing.T) {
 }
 
 func TestCORS(t *testing.T) {
-	h := newHouse(t, func(c *api.Config) { c.Origins = []string{"https://club.example"} })
+	h := newFixture(t, func(c *api.Config) { c.Origins = []string{"https://club.example"} })
 	preflight := func(origin string) answer {
 		return h.do("OPTIONS", "/v1/me", nil, set("Origin", origin), set("Access-Control-Request-Method", "PATCH"))
 	}
@@ -236,7 +236,7 @@ func TestCORS(t *testing.T) {
 }
 
 func TestPanic(t *testing.T) {
-	h := newHouse(t, func(c *api.Config) {
+	h := newFixture(t, func(c *api.Config) {
 		c.Ready = func(context.Context) error { panic("the password is hunter2") }
 	})
 	h.handler = h.server // a panic is not in the description
@@ -253,7 +253,7 @@ func TestPanic(t *testing.T) {
 
 // TestUnknownParameters sends a misspelt parameter to every route.
 func TestUnknownParameters(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	owner := h.signUp("Ines").AccessToken
 	for _, r := range h.server.Routes() {
 		if !strings.HasPrefix(r.Path, "/v1/") {
@@ -272,7 +272,7 @@ func TestUnknownParameters(t *testing.T) {
 
 // TestLogHasNoSecrets looks for every secret of a busy day in the log.
 func TestLogHasNoSecrets(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	c := h.cast()
 	k, access := h.key(c.owner.AccessToken, "members:read")
 	i := h.invite(c.owner.AccessToken, object{"role": "coach"})
@@ -299,7 +299,7 @@ func TestLogHasNoSecrets(t *testing.T) {
 
 func TestSystem(t *testing.T) {
 	broken := false
-	h := newHouse(t, func(c *api.Config) {
+	h := newFixture(t, func(c *api.Config) {
 		c.Ready = func(context.Context) error {
 			if broken {
 				return io.ErrUnexpectedEOF

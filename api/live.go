@@ -50,7 +50,7 @@ func (s *Server) live(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	ctx, cancel := context.WithDeadline(c.Request().Context(), identity(c).Expires)
+	ctx, cancel := context.WithTimeout(c.Request().Context(), identity(c).Expires.Sub(s.Now()))
 	defer cancel()
 	h := c.Response().Header()
 	h.Set(echo.HeaderContentType, "text/event-stream")
@@ -58,9 +58,6 @@ func (s *Server) live(c echo.Context) error {
 	h.Set("X-Accel-Buffering", "no")
 	stream := liveStream{w: c.Response(), control: http.NewResponseController(c.Response())}
 	c.Response().WriteHeader(http.StatusOK)
-	if err := stream.send(": following\n\n"); err != nil {
-		return nil
-	}
 	s.follow(ctx, c, stream, last)
 	return nil
 }
@@ -88,6 +85,10 @@ func (s *Server) follow(ctx context.Context, c echo.Context, stream liveStream, 
 	viewer := s.Live.Viewer(a, last)
 	news, stop := s.Live.Feed.Follow(a.Academy)
 	defer stop()
+	// Only now, so that whoever reads this misses nothing after it.
+	if err := stream.send(": following\n\n"); err != nil {
+		return
+	}
 	silence := time.NewTicker(liveSilence)
 	defer silence.Stop()
 	// What happened before there was somebody to follow is in the log.

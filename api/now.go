@@ -242,9 +242,12 @@ func (s *Server) getNow(c echo.Context) error {
 	if err != nil {
 		return err
 	}
+	if done, err := s.fresh(c, id); done || err != nil {
+		return err
+	}
 	now, err := s.Read.Now(c.Request().Context(), actor(c), id)
 	if err != nil {
 		return err
 	}
-	return ok(c, 0, encodeNow(now))
+	return okFresh(c, encodeNow(now))
 }

@@ -11,7 +11,7 @@ import (
 )
 
 func TestKeys(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	c := h.cast()
 	made := h.do("POST", "/v1/keys", object{"name": "Newsletter", "scopes": []string{"sessions:read", "members:read", "sessions:read"}}, as(c.owner.AccessToken)).want(201)
 	var k api.KeyCreated
@@ -46,7 +46,7 @@ func TestKeys(t *testing.T) {
 }
 
 // form sends a token request with its parameters in the body.
-func (h *house) form(body string, changes ...func(*http.Request)) answer {
+func (h *fixture) form(body string, changes ...func(*http.Request)) answer {
 	h.Helper()
 	return h.do("POST", "/v1/oauth/token", body, append([]func(*http.Request){set("Content-Type", "application/x-www-form-urlencoded")}, changes...)...)
 }
@@ -58,7 +58,7 @@ func basic(id, secret string) func(*http.Request) {
 // TestToken is RFC 6749: §2.3.1 for the credentials, §4.4 for the grant, §5.1
 // for the answer.
 func TestToken(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	owner := h.signUp("Ines").AccessToken
 	k, access := h.key(owner, "members:read", "events:read")
 	id, secret := string(k.ID), k.ClientSecret
@@ -98,7 +98,7 @@ func TestToken(t *testing.T) {
 
 // TestTokenErrors is RFC 6749 §5.2.
 func TestTokenErrors(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	owner := h.signUp("Ines").AccessToken
 	k, _ := h.key(owner, "members:read")
 	id, secret := string(k.ID), k.ClientSecret

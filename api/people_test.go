@@ -25,7 +25,7 @@ func names(ms []api.Member) (out []string) {
 }
 
 func TestListMembers(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	c := h.cast()
 	h.join(c.owner.AccessToken, "Sofia", object{"role": "student"}) // of no coach
 	_, software := h.key(c.owner.AccessToken, "members:read")
@@ -61,7 +61,7 @@ func TestListMembers(t *testing.T) {
 // TestMembersAreSecret reads every member as everybody: what one may not see
 // does not exist.
 func TestMembersAreSecret(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	c := h.cast()
 	stranger := h.signUp("Olga")
 	sofia := h.join(c.owner.AccessToken, "Sofia", object{"role": "student"})
@@ -97,7 +97,7 @@ func TestMembersAreSecret(t *testing.T) {
 }
 
 func TestPatchMember(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	c := h.cast()
 	owner, coach, student := c.owner.AccessToken, c.coach.AccessToken, c.student.AccessToken
 	studentPath := "/v1/members/" + string(c.student.Membership.MemberID)
@@ -128,7 +128,7 @@ func TestPatchMember(t *testing.T) {
 }
 
 func TestRemoveMember(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	c := h.cast()
 	path := "/v1/members/" + string(c.student.Membership.MemberID)
 	h.do("DELETE", path, nil, as(c.coach.AccessToken)).problem(403, "role_refused")
@@ -149,7 +149,7 @@ func coachIDs(l api.CoachList) (ids []domain.ID) {
 }
 
 func TestCoaches(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	c := h.cast()
 	second := h.join(c.owner.AccessToken, "Dora", object{"role": "coach"})
 	student := string(c.student.Membership.MemberID)
@@ -178,7 +178,7 @@ func TestCoaches(t *testing.T) {
 }
 
 func TestConsent(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	c := h.cast()
 	path := "/v1/students/" + string(c.student.Membership.MemberID) + "/consent"
 	var m api.Member
@@ -203,7 +203,7 @@ func TestConsent(t *testing.T) {
 }
 
 func TestGroups(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	c := h.cast()
 	sofia := h.join(c.owner.AccessToken, "Sofia", object{"role": "student"})
 	tomas := c.student.Membership.MemberID
@@ -256,7 +256,7 @@ func TestGroups(t *testing.T) {
 }
 
 func TestInvitations(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	c := h.cast()
 	var group api.Group
 	h.do("POST", "/v1/groups", object{"name": "Saturday", "student_ids": []domain.ID{}}, as(c.owner.AccessToken)).want(201).read(&group)
@@ -308,7 +308,7 @@ func TestInvitations(t *testing.T) {
 }
 
 func TestInvitationsAreRefused(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	c := h.cast()
 	for _, x := range []struct {
 		token   string
@@ -333,7 +333,7 @@ func TestInvitationsAreRefused(t *testing.T) {
 }
 
 func TestRevokeInvitation(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	c := h.cast()
 	i := h.invite(c.coach.AccessToken, object{"role": "student"})
 	path := "/v1/invitations/" + string(i.ID)
@@ -351,7 +351,7 @@ func TestRevokeInvitation(t *testing.T) {
 
 // TestAcceptSignedIn: whoever is signed in joins one more academy.
 func TestAcceptSignedIn(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	c := h.cast()
 	stranger := h.signUp("Olga")
 	i := h.invite(stranger.AccessToken, object{"role": "coach"})
@@ -369,7 +369,7 @@ func TestAcceptSignedIn(t *testing.T) {
 
 // TestPages walks every list while it grows: each row comes exactly once.
 func TestPages(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	owner := h.signUp("Ines").AccessToken
 	makers := map[string]func(n int) any{
 		"/v1/groups": func(n int) any { return object{"name": fmt.Sprint("group ", n), "student_ids": []string{}} },
@@ -421,7 +421,7 @@ func TestPages(t *testing.T) {
 }
 
 func TestEvents(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	c := h.cast()
 	_, software := h.key(c.owner.AccessToken, "events:read")
 	var kinds []string

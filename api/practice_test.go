@@ -77,7 +77,7 @@ func TestSessionMakesAMilestone(t *testing.T) {
 	if want := []api.MissedTime{{Kind: "technique", PlannedSeconds: 1200}}; !cmp.Equal(out.Missed, want) {
 		t.Errorf("missed: got %+v, want %+v", out.Missed, want)
 	}
-	whole := read[api.SessionOutcome](s.house, "/v1/sessions/"+sessionID(1), s.coach.AccessToken)
+	whole := read[api.SessionOutcome](s.fixture, "/v1/sessions/"+sessionID(1), s.coach.AccessToken)
 	if diff := cmp.Diff(out, whole); diff != "" {
 		t.Errorf("what is read differs from what was answered:\n%s", diff)
 	}
@@ -159,7 +159,7 @@ func TestSessionNoticesAndCards(t *testing.T) {
 	if len(out.Milestones) != 0 || out.Blocks[0].Attested.BestRun != 12 {
 		t.Errorf("a card: got %+v, want its counts and no milestone", out)
 	}
-	p := read[api.Progress](s.house, "/v1/students/"+string(s.mira.Membership.MemberID)+"/progress", mira)
+	p := read[api.Progress](s.fixture, "/v1/students/"+string(s.mira.Membership.MemberID)+"/progress", mira)
 	if total := p.Skills[0].Total; total.Balls != 3 || total.Attested != (api.AttestedTally{Balls: 40, Inside: 30, Holed: 2}) {
 		t.Errorf("total: got %+v, want 3 balls and 40 apart", total)
 	}
@@ -175,7 +175,7 @@ func TestSessionListsAndComments(t *testing.T) {
 	student := "/v1/sessions?student_id=" + string(s.mira.Membership.MemberID)
 	var got []string
 	for next := student + "&limit=1"; next != ""; {
-		page := read[api.SessionPage](s.house, next, coach)
+		page := read[api.SessionPage](s.fixture, next, coach)
 		for _, x := range page.Items {
 			got = append(got, string(x.ID))
 		}
@@ -185,11 +185,11 @@ func TestSessionListsAndComments(t *testing.T) {
 	if !cmp.Equal(got, want) {
 		t.Errorf("pages: got %q, want %q", got, want)
 	}
-	first := read[api.SessionPage](s.house, student+"&limit=1", coach).Items[0].Blocks[0]
+	first := read[api.SessionPage](s.fixture, student+"&limit=1", coach).Items[0].Blocks[0]
 	if want := (api.BallCounts{Balls: 1, Inside: 1}); first.Counts == nil || *first.Counts != want || first.Balls != nil {
 		t.Errorf("a block in a list: got %+v, want its counts and no balls", first)
 	}
-	window := read[api.SessionPage](s.house, "/v1/sessions?from=2026-05-04T12:00:00Z&until=2026-05-04T14:00:00Z", mira)
+	window := read[api.SessionPage](s.fixture, "/v1/sessions?from=2026-05-04T12:00:00Z&until=2026-05-04T14:00:00Z", mira)
 	if len(window.Items) != 2 {
 		t.Errorf("from noon until two: got %d sessions, want the 2 that started at noon", len(window.Items))
 	}
@@ -201,7 +201,7 @@ func TestSessionListsAndComments(t *testing.T) {
 	at(t, s.do("POST", comments, object{"text": " "}, as(coach)).problem(422, "comment_invalid"), "/text")
 	s.do("POST", comments, object{"text": "Thanks"}, as(mira)).problem(403, "role_refused")
 	s.do("GET", comments, nil, as(s.noel.AccessToken)).problem(404, "not_found")
-	if list := read[api.CommentList](s.house, comments, mira); len(list.Items) != 1 || list.Items[0].Text != "Well kept." {
+	if list := read[api.CommentList](s.fixture, comments, mira); len(list.Items) != 1 || list.Items[0].Text != "Well kept." {
 		t.Errorf("comments: got %+v", list.Items)
 	}
 }
@@ -210,7 +210,7 @@ func TestNow(t *testing.T) {
 	s := newStudents(t)
 	a := s.assign(s.mira)
 	path := "/v1/students/" + string(s.mira.Membership.MemberID) + "/now"
-	now := read[api.Now](s.house, path, s.mira.AccessToken)
+	now := read[api.Now](s.fixture, path, s.mira.AccessToken)
 	if now.On != "2026-05-04" || len(now.Work) != 1 || now.Work[0].AssignmentID != a.ID || now.Work[0].Week == nil {
 		t.Fatalf("got %+v, want the first week of one assignment", now)
 	}
@@ -226,7 +226,7 @@ func TestNow(t *testing.T) {
 	body := s.test(1, "2026-05-04T17:30:00+01:00", "iiiiiiii")
 	body["assignment_id"], body["week"], body["plan"] = a.ID, 1, 1
 	s.put(1, s.mira.AccessToken, body).want(201)
-	now = read[api.Now](s.house, path, s.coach.AccessToken)
+	now = read[api.Now](s.fixture, path, s.coach.AccessToken)
 	if now.Work[0].Week.Plans[0].Done != 1 || now.Skills[0].Held != 1 || now.Skills[0].NextTier.Run != 10 {
 		t.Errorf("after a session with eight in a row: got %+v and %+v", now.Work[0].Week.Plans[0], now.Skills[0])
 	}
@@ -245,7 +245,7 @@ func TestProgressAndDashboard(t *testing.T) {
 	s.put(1, s.mira.AccessToken, body).want(201)
 
 	path := "/v1/students/" + string(s.mira.Membership.MemberID) + "/progress"
-	p := read[api.Progress](s.house, path, coach)
+	p := read[api.Progress](s.fixture, path, coach)
 	skill := p.Skills[0]
 	// Six and seven in a row of the eight wanted; 13 of 15 balls inside.
 	if skill.Held != 0 || skill.BestRun != (api.Run{Length: 7, Holed: 1}) || skill.Near == nil || skill.Near.Text != "reached 7 of 8, once" || skill.Near.Runs != 2 {
@@ -265,7 +265,7 @@ func TestProgressAndDashboard(t *testing.T) {
 	// for attention, Noel, who never came, first; Tomas has nothing to do.
 	s.later(12 * 24 * time.Hour)
 	coach = s.coach.AccessToken
-	board := read[api.Dashboard](s.house, "/v1/dashboard", coach)
+	board := read[api.Dashboard](s.fixture, "/v1/dashboard", coach)
 	var order []string
 	for _, row := range board.Items {
 		name := row.Student.Name
@@ -277,13 +277,13 @@ func TestProgressAndDashboard(t *testing.T) {
 	if want := []string{"Noel lapsed", "Mira lapsed", "Tomas"}; !cmp.Equal(order, want) {
 		t.Errorf("got %q, want %q", order, want)
 	}
-	if got := read[api.Dashboard](s.house, "/v1/dashboard?reason=lapsed", coach); len(got.Items) != 2 {
+	if got := read[api.Dashboard](s.fixture, "/v1/dashboard?reason=lapsed", coach); len(got.Items) != 2 {
 		t.Errorf("by reason: got %d students, want 2", len(got.Items))
 	}
-	if got := read[api.Dashboard](s.house, "/v1/dashboard?programme_id="+string(s.version.ProgrammeID), coach); len(got.Items) != 2 {
+	if got := read[api.Dashboard](s.fixture, "/v1/dashboard?programme_id="+string(s.version.ProgrammeID), coach); len(got.Items) != 2 {
 		t.Errorf("by programme: got %d students, want 2", len(got.Items))
 	}
-	if got := read[api.Dashboard](s.house, "/v1/dashboard?reason=outgrown", coach); len(got.Items) != 0 {
+	if got := read[api.Dashboard](s.fixture, "/v1/dashboard?reason=outgrown", coach); len(got.Items) != 0 {
 		t.Errorf("by a reason that nobody has: got %+v", got.Items)
 	}
 	at(t, s.do("GET", "/v1/dashboard?reason=lazy", nil, as(coach)).problem(400, "parameter_invalid"), "reason")
@@ -295,7 +295,7 @@ func TestProgressAndDashboard(t *testing.T) {
 }
 
 func TestCalculations(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	owner := h.signUp("Ines").AccessToken
 	list := read[api.CalculationList](h, "/v1/calc", owner)
 	if len(list.Items) == 0 {

@@ -15,7 +15,7 @@ import (
 
 // pitch makes a skill whose first step is eight in a row inside 2.5 m and whose
 // second is ten with two holed.
-func (h *house) pitch(token string) (s api.Skill) {
+func (h *fixture) pitch(token string) (s api.Skill) {
 	h.Helper()
 	h.do("POST", "/v1/skills", object{"name": "Pitch", "kind": "pitch", "ladder": object{"tiers": []object{
 		{"run": 8, "radius_m": 2.5}, {"run": 10, "radius_m": 2.5, "holed": 2}}}}, as(token)).want(201).read(&s)
@@ -32,7 +32,7 @@ func draft(name string, skill any, test int) object {
 }
 
 // programme makes a draft.
-func (h *house) programme(token string, body object) (p api.Programme) {
+func (h *fixture) programme(token string, body object) (p api.Programme) {
 	h.Helper()
 	h.do("POST", "/v1/programmes", body, as(token)).want(201).read(&p)
 	return p
@@ -40,7 +40,7 @@ func (h *house) programme(token string, body object) (p api.Programme) {
 
 // published makes a skill and a programme of three weeks with a published
 // version.
-func (h *house) published(token string) (api.Skill, api.Version) {
+func (h *fixture) published(token string) (api.Skill, api.Version) {
 	h.Helper()
 	skill := h.pitch(token)
 	body := draft("Pitching", skill.ID, 50)
@@ -49,14 +49,14 @@ func (h *house) published(token string) (api.Skill, api.Version) {
 	return skill, h.publish(token, h.programme(token, body))
 }
 
-func (h *house) publish(token string, p api.Programme) (v api.Version) {
+func (h *fixture) publish(token string, p api.Programme) (v api.Version) {
 	h.Helper()
 	h.do("POST", "/v1/programmes/"+string(p.ID)+"/versions", nil, as(token)).want(201).read(&v)
 	return v
 }
 
 func TestDraftTellsWhatIsMissing(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	coach := h.cast().coach.AccessToken
 	skill := h.pitch(coach)
 	p := h.programme(coach, draft("Pitching", skill.ID, 45))
@@ -74,7 +74,7 @@ func TestDraftTellsWhatIsMissing(t *testing.T) {
 }
 
 func TestDraftMinutesAndEditing(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	coach := h.cast().coach.AccessToken
 	skill := h.pitch(coach)
 	p := h.programme(coach, draft("Pitching", skill.ID, 50))
@@ -102,7 +102,7 @@ func TestDraftMinutesAndEditing(t *testing.T) {
 }
 
 func TestVersions(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	coach := h.cast().coach.AccessToken
 	skill := h.pitch(coach)
 	p := h.programme(coach, draft("Pitching", skill.ID, 50))
@@ -144,7 +144,7 @@ func TestVersions(t *testing.T) {
 }
 
 func TestProgrammesCloneArchiveAndList(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	c := h.cast()
 	coach := c.coach.AccessToken
 	p := h.programme(coach, object{"name": "Empty"})
@@ -185,7 +185,7 @@ func TestProgrammesCloneArchiveAndList(t *testing.T) {
 }
 
 func TestDocumentExchange(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	coach := h.cast().coach.AccessToken
 	text, err := os.ReadFile("../openapi/examples/six-weeks.yaml")
 	if err != nil {
@@ -234,7 +234,7 @@ func TestDocumentExchange(t *testing.T) {
 }
 
 func TestImportRefusals(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	coach := h.cast().coach.AccessToken
 	yaml := set("Content-Type", "application/yaml")
 	h.do("POST", "/v1/programmes/import", "name: N", as(coach), set("Content-Type", "text/plain")).problem(415, "media_type")

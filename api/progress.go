@@ -407,6 +407,9 @@ func (s *Server) getProgress(c echo.Context) error {
 	if err != nil {
 		return err
 	}
+	if done, err := s.fresh(c, id); done || err != nil {
+		return err
+	}
 	encoder, err := s.readerStyle(c)
 	if err != nil {
 		return err
@@ -415,5 +418,5 @@ func (s *Server) getProgress(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return ok(c, 0, encoder.progress(standing))
+	return okFresh(c, encoder.progress(standing))
 }

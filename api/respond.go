@@ -5,11 +5,14 @@ import (
 	"crypto/sha256"
 	"encoding/base64"
 	"encoding/json"
+	"fmt"
 	"net/http"
 	"strconv"
 	"strings"
 
 	"github.com/labstack/echo/v4"
+
+	"fringework/domain"
 )
 
 // writeJSON writes a body whose content type is set already or JSON.
@@ -64,6 +67,37 @@ func ok(c echo.Context, revision int, v any) error {
 	c.Response().Header().Set("ETag", tag)
 	if matches(c.Request().Header.Get("If-None-Match"), tag) && c.Request().Method == http.MethodGet {
 		return c.NoContent(http.StatusNotModified)
+	}
+	return c.Blob(http.StatusOK, echo.MIMEApplicationJSON, body)
+}
+
+// fresh answers 304 to a client that has what an answer about a student, or
+// about all without one, would be; done is true then. The tag is decided from
+// what the answer depends on, before it is made.
+func (s *Server) fresh(c echo.Context, student domain.ID) (done bool, err error) {
+	if c.Get(queryKey) == nil {
+		if err := refuseQuery(c); err != nil {
+			return false, err
+		}
+	}
+	a := actor(c)
+	stands, err := s.Read.Fresh(c.Request().Context(), a, student)
+	if err != nil {
+		return false, err
+	}
+	tag := entityTag(0, fmt.Appendf(nil, "%s %s %s%s %s", s.release, c.Request().RequestURI, a.Member, a.Key, stands))
+	c.Response().Header().Set("ETag", tag)
+	if matches(c.Request().Header.Get("If-None-Match"), tag) && c.Request().Method == http.MethodGet {
+		return true, c.NoContent(http.StatusNotModified)
+	}
+	return false, nil
+}
+
+// okFresh answers 200 with a body whose tag is set.
+func okFresh(c echo.Context, v any) error {
+	body, err := encode(v)
+	if err != nil {
+		return err
 	}
 	return c.Blob(http.StatusOK, echo.MIMEApplicationJSON, body)
 }

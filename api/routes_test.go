@@ -74,7 +74,7 @@ func fill(path string) string {
 // TestRoutesNeedAToken denies by default: what is not open answers 401 without
 // a good token.
 func TestRoutesNeedAToken(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	open := []string{}
 	for _, r := range h.server.Routes() {
 		if r.Public {
@@ -102,7 +102,7 @@ func TestRoutesNeedAToken(t *testing.T) {
 // TestRoutesAskTheTable walks every route as every role and with every scope:
 // who may not try is told so, who may is not.
 func TestRoutesAskTheTable(t *testing.T) {
-	h := newHouse(t)
+	h := newFixture(t)
 	c := h.cast()
 	roles := map[string]api.SignedIn{"owner": c.owner, "coach": c.coach, "student": c.student, "guardian": c.guardian}
 	keys := map[auth.Scope]string{}

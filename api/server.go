@@ -5,8 +5,10 @@ package api
 
 import (
 	"context"
+	"crypto/rand"
 	"log/slog"
 	"net/http"
+	"runtime/debug"
 	"strings"
 	"sync"
 	"time"
@@ -64,6 +66,30 @@ type Server struct {
 	// draining is closed when the service is about to stop.
 	draining chan struct{}
 	drain    sync.Once
+	// release tells builds apart, which may encode the same state differently.
+	release string
+}
+
+// release names the build: its revision, or this very process when that does
+// not tell.
+func release(version string) string {
+	info, ok := debug.ReadBuildInfo()
+	if !ok {
+		return version + rand.Text()
+	}
+	revision, modified := "", ""
+	for _, setting := range info.Settings {
+		switch setting.Key {
+		case "vcs.revision":
+			revision = setting.Value
+		case "vcs.modified":
+			modified = setting.Value
+		}
+	}
+	if revision == "" || modified != "false" {
+		return version + rand.Text()
+	}
+	return version + revision
 }
 
 // defaultBodyLimit takes a session of two thousand balls with every detail.
@@ -124,7 +150,7 @@ func New(c Config) *Server {
 	if c.PublicURL == "" && c.Auth != nil && strings.HasPrefix(c.Auth.Issuer, "http") {
 		c.PublicURL = c.Auth.Issuer
 	}
-	s := &Server{Config: c, log: c.Log, router: echo.New(), draining: make(chan struct{})}
+	s := &Server{Config: c, log: c.Log, router: echo.New(), draining: make(chan struct{}), release: release(c.Version)}
 	e := s.router
 	e.HideBanner, e.HidePort = true, true
 	e.HTTPErrorHandler = s.handleError

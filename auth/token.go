@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"sync"
 	"sync/atomic"
 	"time"
 
@@ -53,6 +54,44 @@ type Tokens struct {
 	env      domain.Env
 	keys     atomic.Pointer[Keyring]
 	parser   *jwt.Parser
+	verified verified
+}
+
+// verified are tokens whose signature and claims were found good, so that the
+// requests of one token verify it once. Whether its sign-in still stands is
+// looked up each time.
+type verified struct {
+	mu    sync.Mutex
+	known map[string]verifiedGrant
+}
+
+type verifiedGrant struct {
+	grant
+	keys *Keyring
+	// The token was found good at from; until is when it expires or its retired
+	// key verifies no more.
+	from, until time.Time
+}
+
+// keptTokens bounds the memory of verified: some megabytes.
+const keptTokens = 4096
+
+// find gives what a token grants, if it was verified with the same keys and is
+// still good without any leeway.
+func (v *verified) find(bearer string, keys *Keyring, now time.Time) (grant, bool) {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	g, ok := v.known[bearer]
+	return g.grant, ok && g.keys == keys && !now.Before(g.from) && now.Before(g.until)
+}
+
+func (v *verified) keep(bearer string, g verifiedGrant) {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	if v.known == nil || len(v.known) >= keptTokens {
+		v.known = map[string]verifiedGrant{}
+	}
+	v.known[bearer] = g
 }
 
 // NewTokens makes a maker and reader of access tokens for one issuer and one
@@ -115,11 +154,27 @@ func (t *Tokens) read(bearer string) (grant, error) {
 	if strings.ContainsAny(bearer, "\r\n") {
 		return grant{}, errors.New("line end in the token")
 	}
+	keys := t.keys.Load()
+	if g, ok := t.verified.find(bearer, keys, t.env.Now()); ok {
+		return g, nil
+	}
 	var c claims
-	if _, err := t.parser.ParseWithClaims(bearer, &c, t.keyFor); err != nil {
+	token, err := t.parser.ParseWithClaims(bearer, &c, t.keyFor)
+	if err != nil {
 		return grant{}, err
 	}
-	return c.grant()
+	g, err := c.grant()
+	if err != nil {
+		return grant{}, err
+	}
+	until := g.expires
+	if kid, _ := token.Header["kid"].(string); kid != "" {
+		if key, ok := keys.find(kid); ok && !key.retired.IsZero() && key.retired.Add(KeepKeys(t.life)).Before(until) {
+			until = key.retired.Add(KeepKeys(t.life))
+		}
+	}
+	t.verified.keep(bearer, verifiedGrant{g, keys, t.env.Now(), until})
+	return g, nil
 }
 
 // keyFor picks the key that a token names, once its header is one of ours.

@@ -3,6 +3,7 @@ package domain
 import (
 	"fmt"
 	"strings"
+	"sync"
 	"time"
 )
 
@@ -82,12 +83,20 @@ func (d Date) Start(zone *time.Location) time.Time {
 	}
 }
 
+// zones are those that were found, since finding one reads a file; there are some
+// hundreds.
+var zones sync.Map
+
 // Zone finds a time zone by its IANA name.
 func Zone(name string) (*time.Location, error) {
+	if known, ok := zones.Load(name); ok {
+		return known.(*time.Location), nil
+	}
 	zone, err := time.LoadLocation(name)
 	if name == "" || ofMachine(name) || err != nil {
 		return nil, Errorf(Invalid, "time_zone", "%q is not a time zone; use an IANA name such as Europe/Lisbon", name)
 	}
+	zones.Store(name, zone)
 	return zone, nil
 }
 

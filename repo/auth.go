@@ -2,6 +2,7 @@ package repo
 
 import (
 	"context"
+	"database/sql"
 	"errors"
 
 	"gorm.io/gorm"
@@ -39,25 +40,27 @@ func settled(err error) error {
 	return err
 }
 
-// MemberStanding implements auth.Store.
+// MemberStanding implements auth.Store. Every request asks for it, so it goes to
+// the database without the mapper and a transaction.
 func (s authStore) MemberStanding(ctx context.Context, family, academy, member domain.ID) (auth.MemberStanding, error) {
 	ctx, cancel := s.db.bounded(ctx)
 	defer cancel()
-	var rows []auth.MemberStanding
-	q := s.db.reader.WithContext(ctx)
-	if academy == "" && member == "" {
-		q = q.Raw("SELECT account_id AS account FROM sign_ins WHERE id = ? AND ended_at IS NULL", family)
-	} else {
-		q = q.Raw("SELECT m.account_id AS account, m.role FROM sign_ins s JOIN members m ON m.account_id = s.account_id"+
-			" WHERE s.id = ? AND s.ended_at IS NULL AND m.academy_id = ? AND m.id = ? AND m.removed_at IS NULL", family, academy, member)
+	var m auth.MemberStanding
+	text, args := "SELECT account_id, '' FROM sign_ins WHERE id = ? AND ended_at IS NULL", []any{family}
+	if academy != "" || member != "" {
+		text = "SELECT m.account_id, m.role FROM sign_ins s JOIN members m ON m.account_id = s.account_id" +
+			" WHERE s.id = ? AND s.ended_at IS NULL AND m.academy_id = ? AND m.id = ? AND m.removed_at IS NULL"
+		args = []any{family, academy, member}
 	}
-	if err := q.Scan(&rows).Error; err != nil {
-		return auth.MemberStanding{}, fail(err, "sign-in")
+	s.db.log.count(ctx, text)
+	err := s.db.readPool.QueryRowContext(ctx, spelled(text, s.db.engine), args...).Scan(&m.Account, &m.Role)
+	if errors.Is(err, sql.ErrNoRows) {
+		return m, domain.ErrNotFound("sign-in")
 	}
-	if len(rows) == 0 {
-		return auth.MemberStanding{}, domain.ErrNotFound("sign-in")
+	if unstorable(err) {
+		err = domain.ErrNotFound("sign-in").Because(err)
 	}
-	return rows[0], nil
+	return m, err
 }
 
 // KeyStanding implements auth.Store.

@@ -51,6 +51,7 @@ func (c Config) withDefaults() Config {
 type DB struct {
 	// writer and reader are the same pool on PostgreSQL.
 	writer, reader *gorm.DB
+	readPool       *sql.DB // the reader's
 	engine         migrations.Engine
 	timeout        time.Duration
 	log            *watcher
@@ -78,7 +79,12 @@ func (db *DB) open(ctx context.Context, c Config) error {
 	if err := db.connect(ctx, c); err != nil {
 		return err
 	}
-	_, err := migrations.Up(ctx, db.engine, db.SQL())
+	pool, err := db.reader.DB()
+	if err != nil {
+		return err
+	}
+	db.readPool = pool
+	_, err = migrations.Up(ctx, db.engine, db.SQL())
 	return err
 }
 

@@ -103,3 +103,29 @@ func (s readStore) DoneInWeek(ctx context.Context, assignment domain.ID, week in
 	}
 	return done, nil
 }
+
+// Freshness implements academy.FreshStore.
+func (s freshStore) Freshness(ctx context.Context, student domain.ID) (f academy.Freshness, err error) {
+	zones := "SELECT DISTINCT time_zone FROM members WHERE academy_id = ? AND role = 'student' ORDER BY time_zone"
+	practice, args := "SELECT COALESCE(SUM(changes), 0) FROM habits WHERE academy_id = ?", []any{s.id}
+	if student != "" {
+		zones = "SELECT time_zone FROM members WHERE academy_id = ? AND id = ?"
+		practice += " AND student_id = ?"
+		args = append(args, student)
+	}
+	number := func(into *int64) func(func(...any) error) error {
+		return func(scan func(...any) error) error { return scan(into) }
+	}
+	err = s.batch(ctx,
+		query{sql: "SELECT last_event FROM academies WHERE id = ?", args: []any{s.id}, what: "academy", row: number(&f.Event)},
+		query{sql: "SELECT changes FROM priors WHERE academy_id = ?", args: []any{s.id}, what: "academy", row: number(&f.Priors)},
+		query{sql: practice, args: args, what: "student", row: number(&f.Practice)},
+		query{sql: zones, args: args, what: "student", row: func(scan func(...any) error) error {
+			var zone string
+			err := scan(&zone)
+			f.Zones = append(f.Zones, zone)
+			return err
+		}},
+	)
+	return f, err
+}

@@ -41,6 +41,10 @@ type (
 		states
 		priors
 	}
+	freshStore struct {
+		*scope
+		viewing
+	}
 	learnStore struct {
 		*scope
 		priors
@@ -111,6 +115,11 @@ func (db *DB) Reading() domain.Transactor[academy.ReadStore] {
 	return transactor[academy.ReadStore]{db, func(s *scope) academy.ReadStore {
 		return readStore{s, viewing{s}, listing{s}, skills{s}, states{s}, priors{s}}
 	}}
+}
+
+// Freshness opens the store in which academy.ReadService looks what is fresh.
+func (db *DB) Freshness() domain.Transactor[academy.FreshStore] {
+	return transactor[academy.FreshStore]{db, func(s *scope) academy.FreshStore { return freshStore{s, viewing{s}} }}
 }
 
 // Learning opens the store of academy.LearnService.

@@ -24,7 +24,7 @@ var shells = []shell{
 	{"/", "Fringework", "front/main.js", []string{"base/base.css", "front/front.css"}},
 	{"/join", "Accept an invitation · Fringework", "front/main.js", []string{"base/base.css", "front/front.css"}},
 	{"/green", "Fringework", "green/main.js", []string{"base/base.css", "green/green.css"}},
-	{"/desk", "Fringework", "desk/main.js", []string{"base/base.css", "desk/desk.css"}},
+	{"/desk", "Fringework", "desk/main.js", []string{"base/base.css", "base/later.css", "desk/desk.css"}},
 }
 
 // bare are the names that modules import the vendored ones by.

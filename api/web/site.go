@@ -116,7 +116,7 @@ func load() (*site, error) {
 		}
 		fmt.Fprintf(sum, "%s %d\n", name, len(body))
 		sum.Write(body)
-		s.assets[name], err = newFile(name, lean(name, body))
+		s.assets[name], err = newFile(name, body)
 		return err
 	})
 	if err != nil {

@@ -77,7 +77,10 @@ func (h *SkillHistory) readRecord(ctx context.Context, tx ReadStore, monday doma
 		var seen []estimate.Observation
 		for _, r := range record.Last(h.Tier, estimate.Window) {
 			seen = append(seen, estimate.Observation{Balls: r.Judged, Inside: r.Inside, Holed: r.Holed})
-			h.Points = append(h.Points, Point{TierResult: r, Rate: estimate.RateOf(seen, estimate.Prior{})})
+			h.Points = append(h.Points, Point{TierResult: r})
+		}
+		for i, rate := range estimate.RatesOf(seen, estimate.Prior{}) {
+			h.Points[i].Rate = rate
 		}
 	}
 	for _, w := range record.Weeks() {

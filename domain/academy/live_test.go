@@ -64,7 +64,7 @@ func TestLive(t *testing.T) {
 		t.Errorf("told %v, then %v, want one event once", first, second)
 	}
 	for what, do := range map[string]func() error{
-		"Last":  func() error { return failure(s.Last(ctx, coach)) },
+		"Last":    func() error { return failure(s.Last(ctx, coach)) },
 		"CatchUp": func() error { return failure(s.Viewer(coach, 0).CatchUp(ctx)) },
 		"Hear":    func() error { return failure(s.Viewer(coach, 0).Hear(ctx, academy.News{Kind: academy.Grown})) },
 	} {

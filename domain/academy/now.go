@@ -81,8 +81,9 @@ type OpenSkill struct {
 // ReadService answers what is read: the student's present, the progress, the
 // coach's dashboard.
 type ReadService struct {
-	Store domain.Transactor[ReadStore]
-	Env   domain.Env
+	Store     domain.Transactor[ReadStore]
+	Freshness domain.Transactor[FreshStore]
+	Env       domain.Env
 }
 
 // Now tells a student what to do today.

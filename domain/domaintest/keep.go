@@ -151,5 +151,6 @@ func (t *tx) SavePriors(_ context.Context, p progress.Priors) error {
 		return err
 	}
 	t.priors = p
+	t.learned++
 	return nil
 }

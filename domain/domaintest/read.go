@@ -82,3 +82,16 @@ func (t *tx) DoneInWeek(_ context.Context, assignment domain.ID, week int) (map[
 	}
 	return done, nil
 }
+
+// Freshness implements academy.FreshStore. Every change here is an event or
+// counts as practice.
+func (t *tx) Freshness(_ context.Context, student domain.ID) (academy.Freshness, error) {
+	f := academy.Freshness{Event: int64(len(t.events)), Practice: int64(t.practised), Priors: int64(t.learned)}
+	for id, m := range t.members {
+		if m.Role == domain.Student && (student == "" || student == id) && !slices.Contains(f.Zones, m.TimeZone) {
+			f.Zones = append(f.Zones, m.TimeZone)
+		}
+	}
+	slices.Sort(f.Zones)
+	return f, t.call()
+}

@@ -61,6 +61,7 @@ func (t *tx) Save(_ context.Context, c practice.Change) error {
 		return err
 	}
 	t.sessions[c.Session.ID] = stored{copied(c.Session), c.Fingerprint, c.Untold}
+	t.practised++
 	for _, s := range c.Skills {
 		key := atSkill{s.State.Student, s.State.Skill}
 		t.keep(key, s.Periods)
@@ -227,6 +228,7 @@ func (t *tx) ReplaceKept(_ context.Context, student domain.ID, k practice.Kept) 
 		return err
 	}
 	t.forget(student)
+	t.practised++
 	for _, s := range k.States {
 		t.states[atSkill{student, s.Skill}] = copied(s)
 	}

@@ -156,7 +156,7 @@ func (w *World) People() academy.Service {
 
 // Reading gives the service that reads the world.
 func (w *World) Reading() academy.ReadService {
-	return academy.ReadService{Store: opener[academy.ReadStore]{w}, Env: w.Env()}
+	return academy.ReadService{Store: opener[academy.ReadStore]{w}, Freshness: opener[academy.FreshStore]{w}, Env: w.Env()}
 }
 
 // Practice gives the service of the world's sessions.
@@ -254,8 +254,10 @@ type tables struct {
 	periods     map[atSkill][]progress.Period // oldest first
 	habits      map[domain.ID]progress.Habit
 	priors      progress.Priors
-	silences    map[silence]academy.Acknowledgement
-	events      []domain.Event
+	// practised and learned count changes of practice and of priors.
+	practised, learned int
+	silences           map[silence]academy.Acknowledgement
+	events             []domain.Event
 }
 
 type (

@@ -2,6 +2,7 @@ package estimate
 
 import (
 	"math"
+	"sync"
 
 	"gonum.org/v1/gonum/mathext"
 )
@@ -10,16 +11,16 @@ import (
 // the balls behind it shrink to the share keep, and the level moves by drift
 // logits. A drift lets old sessions count at where they point to now, instead
 // of holding back the rate of a student who rises.
-type memory struct{ keep, drift float64 }
+type memory struct{ keep, step float64 } // step is the drift as a factor of the odds
 
 // memories are what predictive likelihood chooses from. They span what can
 // matter: from all sessions alike to little more than the last three, and moves
 // of up to 2.5 percentage points a session at 50 %.
 var memories = func() (ms []memory) {
-	ms = append(ms, memory{1, 0})
+	ms = append(ms, memory{1, 1})
 	for _, keep := range []float64{0.95, 0.9, 0.8, 0.7} {
 		for _, drift := range []float64{-0.1, -0.05, 0, 0.05, 0.1} {
-			ms = append(ms, memory{keep, drift})
+			ms = append(ms, memory{keep, math.Exp(drift)})
 		}
 	}
 	return ms
@@ -56,10 +57,52 @@ func RateOf(sessions []Observation, prior Prior) Rate {
 			seen[0] = sessions[i]
 		}
 	}
+	var all [maxMemories]remembered
+	for i, m := range memories {
+		all[i] = remembered{a: prior.A, b: prior.B}
+		for j, s := range seen {
+			all[i].take(m, s, j > 0)
+		}
+	}
+	return mixed(all[:len(memories)], prior, len(seen))
+}
+
+// RatesOf gives the rate after each of the sessions: what [RateOf] gives for
+// those up to it.
+func RatesOf(sessions []Observation, prior Prior) []Rate {
+	prior = prior.orJeffreys()
+	rates := make([]Rate, len(sessions))
+	var all [maxMemories]remembered
+	for i := range all {
+		all[i] = remembered{a: prior.A, b: prior.B}
+	}
+	seen := 0
+	for i, s := range sessions {
+		if s.Balls > 0 {
+			// Until the oldest falls out, one session more goes on from those before.
+			if seen++; seen > rateSessions {
+				rates[i] = RateOf(sessions[:i+1], prior)
+				continue
+			}
+			for j, m := range memories {
+				all[j].take(m, s, seen > 1)
+			}
+		}
+		if seen > rateSessions {
+			rates[i] = rates[i-1]
+			continue
+		}
+		rates[i] = mixed(all[:len(memories)], prior, seen)
+	}
+	return rates
+}
+
+// mixed gives the mixture of what memories remember of a number of sessions.
+func mixed(all []remembered, prior Prior, sessions int) Rate {
 	var weight, mean, square float64
 	best := math.Inf(-1)
-	for _, m := range memories {
-		a, b, fit := m.remember(seen, prior)
+	for _, r := range all {
+		a, b, fit := r.a, r.b, r.fit
 		if fit > best { // rescale what was summed
 			k := math.Exp(best - fit)
 			weight, mean, square, best = weight*k, mean*k, square*k, fit
@@ -69,7 +112,7 @@ func RateOf(sessions []Observation, prior Prior) Rate {
 		weight += w
 		mean += w * p
 		square += w * (p*p + p*(1-p)/(a+b+1))
-		if len(seen) < 2 { // all memories agree
+		if sessions < 2 { // all memories agree
 			return betaRate(a, b, a+b-prior.A-prior.B)
 		}
 	}
@@ -78,27 +121,29 @@ func RateOf(sessions []Observation, prior Prior) Rate {
 	return betaRate(mean*size, (1-mean)*size, math.Max(0, size-prior.A-prior.B))
 }
 
-// remember gives the posterior under a memory and the logarithm of the
+// maxMemories bounds the memories.
+const maxMemories = 24
+
+// remembered is the posterior under a memory, and the logarithm of the
 // probability with which it predicted the second and later sessions.
-func (m memory) remember(sessions []Observation, prior Prior) (a, b, fit float64) {
-	a, b = prior.A, prior.B
-	step := math.Exp(m.drift)
-	for i, s := range sessions {
-		y, n := float64(s.Inside), float64(s.Balls)
-		if i > 0 {
-			// Age the balls but for one, which stands for a prior.
-			size := a + b
-			aged := size
-			if size > 1 {
-				aged = 1 + (size-1)*m.keep
-			}
-			p := a * step / (a*step + b)
-			a, b = aged*p, aged*(1-p)
-			fit += lnBeta(a+y, b+n-y) - lnBeta(a, b)
+type remembered struct{ a, b, fit float64 }
+
+// take goes on by one session; follows says that there was one before.
+func (r *remembered) take(m memory, s Observation, follows bool) {
+	y, n := float64(s.Inside), float64(s.Balls)
+	if follows {
+		// Age the balls but for one, which stands for a prior.
+		size := r.a + r.b
+		aged := size
+		if size > 1 {
+			aged = 1 + (size-1)*m.keep
 		}
-		a, b = a+y, b+n-y
+		step := m.step
+		p := r.a * step / (r.a*step + r.b)
+		r.a, r.b = aged*p, aged*(1-p)
+		r.fit += lnBeta(r.a+y, r.b+n-y) - lnBeta(r.a, r.b)
 	}
-	return a, b, fit
+	r.a, r.b = r.a+y, r.b+n-y
 }
 
 func betaRate(a, b, balls float64) Rate {
@@ -181,5 +226,40 @@ func (r Rate) Under(p Prior) Rate {
 	if r.A <= Jeffreys.A || r.B <= Jeffreys.B {
 		return r
 	}
-	return betaRate(r.A-Jeffreys.A+p.A, r.B-Jeffreys.B+p.B, r.EffectiveBalls)
+	a, b := r.A-Jeffreys.A+p.A, r.B-Jeffreys.B+p.B
+	if known, ok := under.find(a, b); ok {
+		known.EffectiveBalls = r.EffectiveBalls
+		return known
+	}
+	rate := betaRate(a, b, r.EffectiveBalls)
+	under.keep(rate)
+	return rate
+}
+
+// under keeps the rates that were read under another prior: the same are asked
+// for until the student's next session, and their quantiles cost most of it.
+var under rateCache
+
+type rateCache struct {
+	mu    sync.Mutex
+	rates map[[2]float64]Rate
+}
+
+// keptRates bounds the memory of a rateCache: 2 MB.
+const keptRates = 10_000
+
+func (c *rateCache) find(a, b float64) (Rate, bool) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	r, ok := c.rates[[2]float64{a, b}]
+	return r, ok
+}
+
+func (c *rateCache) keep(r Rate) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.rates == nil || len(c.rates) >= keptRates {
+		c.rates = map[[2]float64]Rate{}
+	}
+	c.rates[[2]float64{r.A, r.B}] = r
 }

@@ -57,7 +57,11 @@ func TestRateOfOneSession(t *testing.T) {
 // balls it weighs 9, so Beta(9·8.5/11, 9·2.5/11), which predicts 6 of 10 by the
 // beta-binomial.
 func TestRememberIsBetaBinomial(t *testing.T) {
-	a, b, fit := memory{0.8, 0}.remember([]Observation{{Balls: 10, Inside: 8}, {Balls: 10, Inside: 6}}, Jeffreys)
+	r := remembered{a: Jeffreys.A, b: Jeffreys.B}
+	for i, s := range []Observation{{Balls: 10, Inside: 8}, {Balls: 10, Inside: 6}} {
+		r.take(memory{0.8, 1}, s, i > 0)
+	}
+	a, b, fit := r.a, r.b, r.fit
 	a1, b1 := 9*8.5/11, 9*2.5/11
 	if math.Abs(a-(a1+6)) > 1e-12 || math.Abs(b-(b1+4)) > 1e-12 {
 		t.Errorf("got Beta(%v, %v), want Beta(%v, %v)", a, b, a1+6, b1+4)
@@ -188,6 +192,26 @@ func TestLearnPrior(t *testing.T) {
 		p := LearnPrior(same)
 		if !(p.A > 0 && p.B > 0 && p.A+p.B <= maxSize+1e-9) {
 			t.Errorf("twenty times %d of 30: %+v", inside, p)
+		}
+	}
+}
+
+// TestRatesOf: the rates after each session are those of the sessions up to it.
+func TestRatesOf(t *testing.T) {
+	rng := rand.New(rand.NewPCG(4, 2))
+	var sessions []Observation
+	for range 50 {
+		s := Observation{Balls: rng.IntN(30)}
+		s.Inside = rng.IntN(s.Balls + 1)
+		if rng.IntN(6) == 0 {
+			s = Observation{} // planned and not held
+		}
+		sessions = append(sessions, s)
+	}
+	prior := Prior{A: 2, B: 3}
+	for i, got := range RatesOf(sessions, prior) {
+		if want := RateOf(sessions[:i+1], prior); got != want {
+			t.Errorf("after session %d: got %+v, want %+v", i+1, got, want)
 		}
 	}
 }

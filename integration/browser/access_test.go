@@ -3,13 +3,12 @@ package browser
 import (
 	_ "embed"
 	"fmt"
-	"strings"
 	"testing"
 
 	"github.com/chromedp/chromedp/kb"
 
 	"fringework/integration/browser/chrome"
-	"fringework/integration/browser/house"
+	"fringework/integration/browser/fixture"
 )
 
 //go:embed testdata/axe/axe.min.js
@@ -59,7 +58,7 @@ func enabled(rules []string) string {
 
 // TestAccessible walks through every page of the front and of the green.
 func TestAccessible(t *testing.T) {
-	s := newStage(t)
+	s := newSetup(t)
 	p := s.phone()
 	p.open("/")
 	p.see("Make an academy")
@@ -137,72 +136,44 @@ func TestAccessible(t *testing.T) {
 	s.Wire.Mend()
 }
 
-// nameOfFocus is what the thing with the focus is called.
-const nameOfFocus = `(() => {
-	const e = document.activeElement;
-	const text = e.getAttribute("aria-label") ?? (e.labels?.length ? e.labels[0].innerText : e.innerText) ?? "";
-	return text.replace(/\s+/g, " ").trim();
-})()`
-
-// reach presses Tab until the focus is on what is called name.
-func (p *page) reach(name string) {
-	p.s.t.Helper()
-	var passed []string
-	for range 80 {
-		p.s.must(p.Keys(kb.Tab))
-		at, err := chrome.Eval[string](p.Tab, nameOfFocus)
-		p.s.must(err)
-		if strings.HasPrefix(at, name) {
-			seen, err := chrome.Eval[bool](p.Tab, `getComputedStyle(document.activeElement).outlineStyle !== "none" || document.activeElement.matches(".option *")`)
-			p.s.must(err)
-			if !seen {
-				p.s.t.Errorf("the focus on %q cannot be seen", name)
-			}
-			return
-		}
-		passed = append(passed, at)
-	}
-	p.s.t.Fatalf("Tab does not reach %q; it passed %q", name, passed)
-}
-
 // TestKeyboard does the main job on the green with the keyboard alone.
 func TestKeyboard(t *testing.T) {
-	s := newStage(t)
+	s := newSetup(t)
 	p := s.laptop()
 	p.open("/")
 	p.see("E-mail")
-	p.reach("E-mail")
+	p.tabTo("E-mail*")
 	s.must(p.Keys(s.StudentEmail))
-	p.reach("Password")
-	s.must(p.Keys(house.Password + kb.Enter))
+	p.tabTo("Password*")
+	s.must(p.Keys(fixture.Password + kb.Enter))
 	p.see("Long session")
-	p.reach("Long session")
+	p.tabTo("Long session*")
 	s.must(p.Keys(kb.Enter))
 	p.see("Before the first ball")
-	p.reach("Start practice")
+	p.tabTo("Start practice*")
 	s.must(p.Keys(kb.Enter))
 	p.see("Block 1 of 5")
-	p.reach("In inside 5 ft")
+	p.tabTo("In inside 5 ft*")
 	s.must(p.Keys(" "))
 	p.see("1 ball: 1 in")
 	s.must(p.Keys(" ")) // the focus stays where it was
 	p.see("Tier made: 2 in a row inside 5 ft, with ball 2")
-	p.reach("Undo ball 2, in")
+	p.tabTo("Undo ball 2, in*")
 	s.must(p.Keys(kb.Enter))
 	p.see("1 ball: 1 in")
-	p.reach("More")
+	p.tabTo("More*")
 	s.must(p.Keys(kb.Enter))
 	p.see("For yourself and your coach.")
 	s.must(p.Keys("By keys alone.")) // the note has the focus
 	s.must(p.Keys(kb.Escape))
 	p.gone("For yourself and your coach.")
-	p.reach("More")
+	p.tabTo("More*")
 	s.must(p.Keys(kb.Enter))
 	p.see("For yourself and your coach.")
-	p.reach("End the session")
+	p.tabTo("End the session*")
 	s.must(p.Keys(kb.Enter))
 	p.see("End the session?")
-	p.reach("End it")
+	p.tabTo("End it*")
 	s.must(p.Keys(kb.Enter))
 	p.see("Afterwards", "By keys alone.", "All sent")
 	if got := s.only(); got.outcomes(0) != "i" || got.Note != "By keys alone." {

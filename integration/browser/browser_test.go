@@ -1,53 +1,137 @@
 // Package browser runs the main job in a real Chromium, by taps and clicks.
+//
+// Nothing in it depends on the day it is run on: the service and the pages go by
+// a clock that shows ten in the morning of a fixed day when the tests begin. To
+// run them as if on another:
+//
+//	FRINGEWORK_TEST_TODAY=2026-12-31 go test ./integration/browser
+//
+// One Chromium serves all tests, each with a profile of its own; a test that ends
+// its browser has one to itself. Every wait is long, and a test goes on as soon as
+// it can, so a busy machine makes the tests slow but not wrong.
 package browser
 
 import (
+	"context"
+	"flag"
+	"fmt"
+	"os"
 	"path/filepath"
 	"testing"
+	"time"
 
 	"fringework/integration/browser/chrome"
-	"fringework/integration/browser/house"
+	"fringework/integration/browser/fixture"
 )
 
-// stage is a house with its world and a browser before it.
-type stage struct {
+// What all tests share, made once.
+var (
+	clock    fixture.Clock
+	template *fixture.Template
+	chromium *chrome.Browser
+)
+
+func TestMain(m *testing.M) { os.Exit(run(m)) }
+
+func run(m *testing.M) int {
+	flag.Parse()
+	atOnce()
+	dir, err := os.MkdirTemp("", "fringework-browser-")
+	if err == nil {
+		defer func() { _ = os.RemoveAll(dir) }()
+		err = share(dir)
+	}
+	if err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		return 1
+	}
+	defer chromium.Quit()
+	return m.Run()
+}
+
+// atOnce lets more tests run at once than there are processors, unless it was
+// said how many, since they mostly wait.
+func atOnce() {
+	said := false
+	flag.Visit(func(f *flag.Flag) { said = said || f.Name == "test.parallel" })
+	if !said {
+		_ = flag.Set("test.parallel", "6") // it is a flag of testing
+	}
+}
+
+func share(dir string) (err error) {
+	today := "2026-05-06"
+	if wanted := os.Getenv("FRINGEWORK_TEST_TODAY"); wanted != "" {
+		today = wanted
+	}
+	day, err := time.Parse(time.DateOnly, today)
+	if err != nil {
+		return fmt.Errorf("FRINGEWORK_TEST_TODAY is %q; want a day such as 2026-12-31", today)
+	}
+	clock = tenOClock(day)
+	if template, err = fixture.NewTemplate(context.Background(), filepath.Join(dir, "template.db"), clock); err != nil {
+		return err
+	}
+	chromium, err = chrome.Launch(context.Background(), filepath.Join(dir, "profile"))
+	return err
+}
+
+// tenOClock is a clock that shows ten in the morning of a day now, so that no
+// test runs into the next.
+func tenOClock(day time.Time) fixture.Clock { return fixture.From(day.Add(10 * time.Hour)) }
+
+// setup is what a test has: a service with an academy, and a browser before it.
+type setup struct {
 	t *testing.T
-	*house.House
-	*house.World
-	browser *chrome.Browser
-	profile string
+	*fixture.Service
+	*fixture.Academy
+	profile *chrome.Profile
 	last    string // session that practised made last
 }
 
-// newStage opens a house of its own for a test.
-func newStage(t *testing.T) *stage {
+// newSetup makes a test its own, and lets it run beside others.
+func newSetup(t *testing.T) *setup {
 	t.Helper()
 	t.Parallel()
-	s := &stage{t: t, profile: t.TempDir()}
-	var err error
-	s.House, err = house.Open(t.Context(), filepath.Join(t.TempDir(), "house.db"))
-	s.must(err)
-	t.Cleanup(func() {
-		if err := s.House.Close(); err != nil {
-			t.Error(err)
-		}
-	})
-	s.World, err = s.House.Furnish(t.Context())
-	s.must(err)
-	s.launch()
-	t.Cleanup(func() { s.browser.Quit() })
+	s := serviceOf(t, template)
+	s.freshProfile()
 	return s
 }
 
-// launch starts the browser, anew with the same profile after a Kill.
-func (s *stage) launch() {
+// freshProfile makes the next tabs those of a person whom the browser does not
+// know yet.
+func (s *setup) freshProfile() {
 	s.t.Helper()
-	var err error
-	s.browser, err = chrome.Launch(s.t.Context(), s.profile)
+	profile, err := chromium.Fresh()
 	s.must(err)
+	profile.Before(chrome.ClockOff(s.Clock.Off))
+	s.t.Cleanup(func() {
+		if err := profile.Close(); err != nil {
+			s.t.Error(err)
+		}
+	})
+	s.profile = profile
 }
 
-func (s *stage) must(err error) {
+// serviceOf starts a service on a copy of a template, for a test.
+func serviceOf(t *testing.T, template *fixture.Template) *setup {
+	t.Helper()
+	s := &setup{t: t}
+	var err error
+	s.Service, s.Academy, err = template.Copy(t.Context(), filepath.Join(t.TempDir(), "academy.db"))
+	s.must(err)
+	t.Cleanup(func() {
+		if err := s.Close(); err != nil {
+			t.Error(err)
+		}
+		if t.Failed() {
+			t.Logf("the service has logged:\n%s", s.Log())
+		}
+	})
+	return s
+}
+
+func (s *setup) must(err error) {
 	s.t.Helper()
 	if err != nil {
 		s.t.Fatal(err)
@@ -57,19 +141,19 @@ func (s *stage) must(err error) {
 // page is a tab whose steps end the test when they fail.
 type page struct {
 	*chrome.Tab
-	s *stage
+	s *setup
 }
 
 // phone opens a tab of a phone's size; the test fails when its pages have
 // errors.
-func (s *stage) phone() *page { return s.tab(390, 844) }
+func (s *setup) phone() *page { return s.tab(390, 844) }
 
 // laptop opens a tab of a laptop's size.
-func (s *stage) laptop() *page { return s.tab(1440, 900) }
+func (s *setup) laptop() *page { return s.tab(1440, 900) }
 
-func (s *stage) tab(width, height int64) *page {
+func (s *setup) tab(width, height int64) *page {
 	s.t.Helper()
-	tab, err := s.browser.Tab(width, height)
+	tab, err := s.profile.Tab(width, height)
 	s.must(err)
 	p := &page{Tab: tab, s: s}
 	s.t.Cleanup(func() {
@@ -95,6 +179,10 @@ func (p *page) press(names ...string) {
 		p.s.must(p.Press(name))
 	}
 }
+
+// tapUnless taps unless a text can be read before that: what the page may also do
+// by itself.
+func (p *page) tapUnless(text, name string) { p.s.t.Helper(); p.s.must(p.TapUnless(text, name)) }
 func (p *page) fill(name, text string)      { p.s.t.Helper(); p.s.must(p.Fill(name, text)) }
 func (p *page) see(texts ...string)         { p.s.t.Helper(); p.all(p.See, texts) }
 func (p *page) gone(texts ...string)        { p.s.t.Helper(); p.all(p.Gone, texts) }
@@ -111,7 +199,7 @@ func (p *page) signIn() {
 	p.s.t.Helper()
 	p.open("/green")
 	p.fill("E-mail", p.s.StudentEmail)
-	p.fill("Password", house.Password)
+	p.fill("Password", fixture.Password)
 	p.tap("Sign in")
 	p.see("Long session")
 }

@@ -4,11 +4,11 @@ import (
 	"context"
 	"testing"
 
-	"fringework/integration/browser/house"
+	"fringework/cmd/fringework/client"
 )
 
 // draftTitle is the title of the first week as the service has it.
-func (s *stage) draftTitle(id string) string {
+func (s *setup) draftTitle(id string) string {
 	s.t.Helper()
 	var p struct {
 		Draft struct {
@@ -22,7 +22,7 @@ func (s *stage) draftTitle(id string) string {
 }
 
 // programmeOf is the only programme of an academy.
-func (s *stage) programmeOf(c house.Client) string {
+func (s *setup) programmeOf(c client.Client) string {
 	s.t.Helper()
 	var list struct {
 		Items []struct {
@@ -42,7 +42,7 @@ const titleIs = `[...document.querySelectorAll("input")].some((e) => e.labels?.[
 // the middle: nothing that was typed is lost, and it is saved once there is a
 // network.
 func TestDraft(t *testing.T) {
-	s := newStage(t)
+	s := newSetup(t)
 	p := s.laptop()
 	p.signInDesk(s.OwnerEmail)
 	id := s.programmeOf(s.Owner)
@@ -80,7 +80,7 @@ func TestDraft(t *testing.T) {
 // TestDraftConflict lets two people write on the same draft: each is shown what
 // the other wrote, and decides.
 func TestDraftConflict(t *testing.T) {
-	s := newStage(t)
+	s := newSetup(t)
 	p := s.laptop()
 	p.signInDesk(s.OwnerEmail)
 	id := s.programmeOf(s.Owner)
@@ -125,7 +125,7 @@ func TestDraftConflict(t *testing.T) {
 // TestRefusedDraft keeps what the service does not take, and says why beside
 // the field.
 func TestRefusedDraft(t *testing.T) {
-	s := newStage(t)
+	s := newSetup(t)
 	p := s.laptop()
 	p.signInDesk(s.OwnerEmail)
 	p.place("#/programme/" + s.programmeOf(s.Owner))

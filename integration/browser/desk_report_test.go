@@ -7,7 +7,7 @@ import (
 	"strings"
 	"testing"
 
-	"fringework/integration/browser/house"
+	"fringework/integration/browser/fixture"
 )
 
 // sheet is a leaf of a PDF (ISO 32000-2, 7.7.3.3).
@@ -16,7 +16,7 @@ var sheet = regexp.MustCompile(`/Type\s*/Page\b`)
 // TestReport prints the report on A4 and on Letter: one student with one skill
 // fits on two sheets.
 func TestReport(t *testing.T) {
-	s := newStage(t)
+	s := newSetup(t)
 	s.practised()
 	p := s.laptop()
 	p.signInDesk(s.OwnerEmail)
@@ -44,7 +44,7 @@ func TestReport(t *testing.T) {
 
 // TestGuardian is a guardian's desk: consent, and the junior's progress.
 func TestGuardian(t *testing.T) {
-	s := newStage(t)
+	s := newSetup(t)
 	s.practised()
 	s.call(s.Owner, "PATCH", "/v1/members/"+s.StudentID, object{"junior": true}, nil)
 	var made struct {
@@ -55,7 +55,7 @@ func TestGuardian(t *testing.T) {
 	p.open("/join#" + made.Code)
 	p.see("guardian of Tomas Brandt")
 	p.fill("Your e-mail", "hanne.brandt@example.org")
-	p.fill("Password", house.Password)
+	p.fill("Password", fixture.Password)
 	p.press("Join")
 	p.see("Your junior", "Tomas Brandt", "Your consent is needed")
 	p.audit("a guardian's desk")
@@ -72,7 +72,7 @@ func TestGuardian(t *testing.T) {
 
 // TestKeys makes a key, which is shown once, and revokes it; the log tells.
 func TestKeys(t *testing.T) {
-	s := newStage(t)
+	s := newSetup(t)
 	p := s.laptop()
 	p.signInDesk(s.OwnerEmail)
 	p.place("#/keys")

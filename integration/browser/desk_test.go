@@ -9,8 +9,9 @@ import (
 
 	"github.com/google/uuid"
 
+	"fringework/cmd/fringework/client"
 	"fringework/integration/browser/chrome"
-	"fringework/integration/browser/house"
+	"fringework/integration/browser/fixture"
 )
 
 type (
@@ -23,7 +24,7 @@ func (p *page) signInDesk(email string) {
 	p.s.t.Helper()
 	p.open("/desk")
 	p.fill("E-mail", email)
-	p.fill("Password", house.Password)
+	p.fill("Password", fixture.Password)
 	p.press("Sign in")
 	p.see("Today")
 }
@@ -57,15 +58,15 @@ func (p *page) choose(name, text string) {
 }
 
 // call is a call of the API beside the browser that must succeed.
-func (s *stage) call(c house.Client, method, path string, in, out any) {
+func (s *setup) call(c client.Client, method, path string, in, out any) {
 	s.t.Helper()
 	s.must(c.Call(context.Background(), method, path, in, out))
 }
 
 // live is a session that a student sends ball by ball.
 type live struct {
-	s        *stage
-	student  house.Client
+	s        *setup
+	student  client.Client
 	id       string
 	skill    string
 	started  time.Time
@@ -74,8 +75,8 @@ type live struct {
 }
 
 // newSession begins a session of now on a skill.
-func (s *stage) newSession(student house.Client, skill string) *live {
-	return &live{s: s, student: student, id: uuid.Must(uuid.NewV7()).String(), skill: skill, started: time.Now().Add(-10 * time.Minute)}
+func (s *setup) newSession(student client.Client, skill string) *live {
+	return &live{s: s, student: student, id: uuid.Must(uuid.NewV7()).String(), skill: skill, started: s.Clock.Now().Add(-10 * time.Minute)}
 }
 
 // strike sends the session with further balls, judged inside 5 ft.
@@ -95,14 +96,14 @@ func (l *live) strike(outcomes ...string) {
 // and a programme with their previews, publishing, inviting, assigning; a
 // session as it happens; a stall acknowledged; a comment.
 func TestCoach(t *testing.T) {
-	s := newStage(t)
+	s := newSetup(t)
 	p := s.laptop()
 	p.open("/")
 	p.press("Make an academy")
 	p.fill("Name of the academy", "Heather Banks")
 	p.fill("Your name", "Ines Duarte")
 	p.fill("Your e-mail", "ines.duarte@example.org")
-	p.fill("Your password", house.Password)
+	p.fill("Your password", fixture.Password)
 	p.press("Make the academy")
 	p.see("Four steps, in any order")
 
@@ -114,7 +115,7 @@ func TestCoach(t *testing.T) {
 	p.place("#/assign")
 	p.see("To these students (0 chosen)")
 	p.press("Tomas Brandt")
-	p.fill("First day of week 1", time.Now().UTC().AddDate(0, 0, -20).Format(time.DateOnly))
+	p.fill("First day of week 1", s.Clock.Now().AddDate(0, 0, -20).Format(time.DateOnly))
 	p.press("Assign from")
 	p.see("Assigned to 1 student")
 
@@ -225,19 +226,15 @@ func (p *page) authorProgramme() string {
 }
 
 // asCoach is the coach of Heather Banks beside the browser.
-func (p *page) asCoach() house.Client {
+func (p *page) asCoach() client.Client {
 	p.s.t.Helper()
-	var in struct {
-		AccessToken string `json:"access_token"`
-	}
-	c := house.Client{Base: p.s.Owner.Base}
-	p.s.call(c, "POST", "/v1/sign-in", object{"email": "ines.duarte@example.org", "password": house.Password}, &in)
-	c.Token = in.AccessToken
+	c, err := p.s.SignIn(context.Background(), "ines.duarte@example.org")
+	p.s.must(err)
 	return c
 }
 
 // inviteStudent invites Tomas, who joins elsewhere.
-func (p *page) inviteStudent() house.Client {
+func (p *page) inviteStudent() client.Client {
 	p.s.t.Helper()
 	p.press("Invite your students first")
 	p.see("Invite a person")
@@ -246,12 +243,10 @@ func (p *page) inviteStudent() house.Client {
 	p.press("Make the invitation")
 	p.see("Invitation made for Tomas Brandt", "/join#")
 	_, code, _ := strings.Cut(p.value(`document.querySelector("a.secret").href`), "#")
-	var in struct {
-		AccessToken string `json:"access_token"`
-	}
-	c := house.Client{Base: p.s.Owner.Base}
+	var in client.SignedIn
+	c := p.s.Anybody()
 	p.s.call(c, "POST", "/v1/invitations/accept", object{
-		"code": code, "name": "Tomas Brandt", "email": "tomas.elsewhere@example.org", "password": house.Password, "time_zone": "Europe/Lisbon",
+		"code": code, "name": "Tomas Brandt", "email": "tomas.elsewhere@example.org", "password": fixture.Password, "time_zone": "Europe/Lisbon",
 	}, &in)
 	c.Token = in.AccessToken
 	return c
@@ -260,7 +255,7 @@ func (p *page) inviteStudent() house.Client {
 // TestLiveAgain loses the stream, as when a replica stops, and finds what
 // happened meanwhile once there is a service again.
 func TestLiveAgain(t *testing.T) {
-	s := newStage(t)
+	s := newSetup(t)
 	p := s.laptop()
 	p.signInDesk(s.OwnerEmail)
 	p.see("Following the green")
@@ -278,12 +273,12 @@ func TestLiveAgain(t *testing.T) {
 
 // TestStudents sorts and filters the table of students.
 func TestStudents(t *testing.T) {
-	s := newStage(t)
+	s := newSetup(t)
 	for i, name := range []string{"Anouk Brenner", "Zita Okoro"} {
 		code, err := s.Invite(t.Context(), "student", name)
 		s.must(err)
-		s.call(house.Client{Base: s.Owner.Base}, "POST", "/v1/invitations/accept", object{
-			"code": code, "name": name, "email": fmt.Sprintf("student%d@example.org", i), "password": house.Password, "time_zone": "Europe/Lisbon",
+		s.call(s.Anybody(), "POST", "/v1/invitations/accept", object{
+			"code": code, "name": name, "email": fmt.Sprintf("student%d@example.org", i), "password": fixture.Password, "time_zone": "Europe/Lisbon",
 		}, nil)
 	}
 	p := s.laptop()
@@ -308,4 +303,10 @@ func TestStudents(t *testing.T) {
 	p.press("Show everybody")
 	order("Anouk Tomas Zita")
 	p.wait("an empty filter", `document.querySelector("input[type=search]").value === ""`)
+
+	// A coach who opens the students' pages is shown the way.
+	p.open("/green")
+	p.see("For students")
+	p.press("Go to the desk")
+	p.heading("Today")
 }

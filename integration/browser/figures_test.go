@@ -15,7 +15,7 @@ const budget = 60_000
 // visit: the page, styles and modules, as they come over the wire. To read the
 // figures: go test -v -run 'TestFirstLoad|TestTap' ./integration/browser
 func TestFirstLoad(t *testing.T) {
-	s := newStage(t)
+	s := newSetup(t)
 	p := s.phone()
 	p.open("/green")
 	p.see("E-mail")
@@ -64,16 +64,16 @@ func TestFirstLoad(t *testing.T) {
 // the main thread in processor time, at full speed. It prints the figures and
 // asserts none.
 func TestTap(t *testing.T) {
-	s := newStage(t)
+	s := newSetup(t)
 	p := s.phone()
 	p.signIn()
 	p.start()
 	before, err := p.Busy()
 	s.must(err)
 	_, err = chrome.Eval[bool](p.Tab, `(async () => {
-		for (let i = 0; i < 20; i++) {
+		for (let i = 1; i <= 20; i++) {
 			document.querySelectorAll(".target")[i % 2].click();
-			await new Promise((done) => setTimeout(done, 100));
+			while (!document.querySelector(".standing").textContent.includes(i + (i === 1 ? " ball:" : " balls:"))) await new Promise(requestAnimationFrame);
 		}
 		return true;
 	})()`)

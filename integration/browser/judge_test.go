@@ -37,7 +37,7 @@ func TestJudge(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s := newStage(t)
+	s := newSetup(t)
 	p := s.laptop()
 	p.open("/green")
 	p.see("E-mail")

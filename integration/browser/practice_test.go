@@ -39,7 +39,7 @@ type stored struct {
 }
 
 // sessions are the student's as the coach finds them, each with its balls.
-func (s *stage) sessions() []stored {
+func (s *setup) sessions() []stored {
 	s.t.Helper()
 	var page struct {
 		Items []stored `json:"items"`
@@ -53,7 +53,7 @@ func (s *stage) sessions() []stored {
 }
 
 // only is the one session that there must be.
-func (s *stage) only() stored {
+func (s *setup) only() stored {
 	s.t.Helper()
 	all := s.sessions()
 	if len(all) != 1 {
@@ -75,7 +75,7 @@ func (b *stored) outcomes(block int) string {
 // leaves, clubs and tasks, a step undone, a tier made, a note, and what the coach
 // finds of it.
 func TestPractice(t *testing.T) {
-	s := newStage(t)
+	s := newSetup(t)
 	p := s.phone()
 	p.signIn()
 	p.start()
@@ -144,7 +144,7 @@ func TestPractice(t *testing.T) {
 // TestUnmeasured judges at another radius than the ladder's: the ball does not
 // count until its leave is told, and the student reads why.
 func TestUnmeasured(t *testing.T) {
-	s := newStage(t)
+	s := newSetup(t)
 	s.must(s.Owner.Call(t.Context(), "PUT", "/v1/skills/"+s.PitchID, map[string]any{
 		"name": "Pitch to a landing spot", "kind": "pitch",
 		"ladder": map[string]any{"tiers": []any{map[string]any{"run": 3, "radius_m": 0.9144}}}, // 3 ft
@@ -167,7 +167,7 @@ func TestUnmeasured(t *testing.T) {
 // TestEditing corrects a ball, deletes a session, and finds both on the coach's
 // side.
 func TestEditing(t *testing.T) {
-	s := newStage(t)
+	s := newSetup(t)
 	p := s.phone()
 	p.signIn()
 	p.start()
@@ -192,7 +192,7 @@ func TestEditing(t *testing.T) {
 
 // TestCard types in what a paper card says; the service keeps it apart.
 func TestCard(t *testing.T) {
-	s := newStage(t)
+	s := newSetup(t)
 	p := s.phone()
 	p.signIn()
 	p.tap("Long session", "Card on paper")

@@ -22,7 +22,7 @@ const weeks = `(async () => {
 // TestWeekTurnsOver: a phone without a network goes on to the next week's plans
 // on the day it begins, unless the programme was paused.
 func TestWeekTurnsOver(t *testing.T) {
-	s := newStage(t)
+	s := newSetup(t)
 	p := s.phone()
 	p.signIn()
 	got, err := chrome.Eval[[]string](p.Tab, weeks)

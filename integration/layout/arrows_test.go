@@ -1,4 +1,4 @@
-// Package layout holds the shape of the house: which package may know which.
+// Package layout holds the shape of the module: which package may know which.
 package layout
 
 import (
@@ -39,8 +39,8 @@ func list(t *testing.T, args ...string) []pkg {
 	return pkgs
 }
 
-// house names the top-level package that an import path belongs to.
-func house(importPath string) string {
+// part names the top-level package that an import path belongs to.
+func part(importPath string) string {
 	rest, ok := strings.CutPrefix(importPath, module+"/")
 	if !ok {
 		return ""
@@ -64,14 +64,14 @@ func TestArrows(t *testing.T) {
 		"integration": {"integration", "cmd", "api", "auth", "domain", "repo", "migrations", "openapi"},
 	}
 	for _, p := range list(t, "./...") {
-		from := house(p.ImportPath)
+		from := part(p.ImportPath)
 		allowed, known := may[from]
 		if !known {
-			t.Errorf("%s is in no known part of the house", p.ImportPath)
+			t.Errorf("%s is in no known part", p.ImportPath)
 			continue
 		}
 		for _, imported := range p.Imports {
-			if to := house(imported); to != "" && !slices.Contains(allowed, to) {
+			if to := part(imported); to != "" && !slices.Contains(allowed, to) {
 				t.Errorf("%s imports %s, against the arrows", p.ImportPath, imported)
 			}
 		}
@@ -89,7 +89,7 @@ func TestDomainOrder(t *testing.T) {
 			continue
 		}
 		for _, imported := range p.Imports {
-			if house(imported) == "domain" && slices.Index(order, path.Base(imported)) >= at {
+			if part(imported) == "domain" && slices.Index(order, path.Base(imported)) >= at {
 				t.Errorf("%s imports %s, against the order of the domain", p.ImportPath, imported)
 			}
 		}

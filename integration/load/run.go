@@ -175,8 +175,8 @@ func (s *service) seeded(ctx context.Context, work func(seeder) error) error {
 		err = work(func(c *club, sessions int, until time.Time) error {
 			return career(ctx, db, c, sessions, until)
 		})
-		if err == nil {
-			_, err = db.SQL().ExecContext(ctx, "ANALYZE") // as databases do by themselves in time
+		if err == nil && s.engine != sqliteEngine {
+			_, err = db.SQL().ExecContext(ctx, "ANALYZE") // as PostgreSQL does by itself in time
 		}
 		return errors.Join(err, db.Close())
 	})

@@ -69,6 +69,14 @@ CREATE TABLE priors (
     FOREIGN KEY (academy_id) REFERENCES academies (id)
 );
 
+-- These rows are written over again and again; with room on their page the new
+-- one stays on it, and no index has to follow.
+ALTER TABLE states SET (fillfactor = 40);
+ALTER TABLE skill_periods SET (fillfactor = 40);
+ALTER TABLE habits SET (fillfactor = 40);
+ALTER TABLE assignments SET (fillfactor = 60);
+ALTER TABLE academies SET (fillfactor = 40);
+
 -- +goose Down
 DROP TABLE priors;
 DROP TABLE habits;
@@ -77,6 +85,8 @@ DROP TABLE states;
 DROP INDEX sessions_untold;
 ALTER TABLE sessions DROP COLUMN untold;
 ALTER TABLE academies DROP COLUMN progress_form;
+ALTER TABLE assignments RESET (fillfactor);
+ALTER TABLE academies RESET (fillfactor);
 -- The release before makes these again from the sessions with its rebuild command.
 CREATE TABLE digests (
     academy_id text COLLATE "C" NOT NULL,

@@ -30,7 +30,7 @@ CREATE TABLE states (
     FOREIGN KEY (academy_id, student_id) REFERENCES members (academy_id, id),
     FOREIGN KEY (academy_id, skill_id) REFERENCES skills (academy_id, id),
     CHECK (held >= 0 AND recent_judged >= recent_inside AND recent_inside >= 0)
-) STRICT, WITHOUT ROWID;
+) STRICT;
 
 CREATE TABLE skill_periods (
     academy_id TEXT NOT NULL,
@@ -45,7 +45,7 @@ CREATE TABLE skill_periods (
     FOREIGN KEY (academy_id, student_id) REFERENCES members (academy_id, id),
     FOREIGN KEY (academy_id, skill_id) REFERENCES skills (academy_id, id),
     CHECK (said >= 0)
-) STRICT, WITHOUT ROWID;
+) STRICT;
 
 CREATE TABLE habits (
     academy_id TEXT NOT NULL,
@@ -57,7 +57,7 @@ CREATE TABLE habits (
     PRIMARY KEY (academy_id, student_id),
     FOREIGN KEY (academy_id, student_id) REFERENCES members (academy_id, id),
     CHECK (sessions >= 0)
-) STRICT, WITHOUT ROWID;
+) STRICT;
 
 -- What was learned last from all the academy's students.
 CREATE TABLE priors (

@@ -8,12 +8,13 @@ import (
 	"context"
 	"fmt"
 	"math/rand/v2"
-	"net/http"
 	"slices"
 	"strings"
 	"time"
 
 	"github.com/google/uuid"
+
+	"fringework/cmd/fringework/client"
 )
 
 // Config says what to fill and how.
@@ -30,8 +31,8 @@ type Config struct {
 // Academy is the academy that was made, for printing and for trying further.
 type Academy struct {
 	Base    string
-	Owner   client
-	Coach   client
+	Owner   client.Client
+	Coach   client.Client
 	skills  []string
 	version int
 	// Students in the order of careers.
@@ -46,7 +47,7 @@ type Student struct {
 	id         string
 	email      string
 	assignment string
-	client
+	client.Client
 }
 
 // baselineWeeks are practised before the programme begins, so that eight weeks
@@ -78,8 +79,8 @@ func Fill(ctx context.Context, c Config) (*Academy, error) {
 	return w, nil
 }
 
-func (w *Academy) as(token string) client {
-	return client{base: w.Base, token: token, http: &http.Client{Timeout: 30 * time.Second}}
+func (w *Academy) as(token string) client.Client {
+	return client.Client{Base: w.Base, Token: token}
 }
 
 func email(name string) string {
@@ -87,8 +88,8 @@ func email(name string) string {
 }
 
 func (w *Academy) found(ctx context.Context, _ Config) error {
-	var in signedIn
-	err := w.as("").call(ctx, "POST", "/v1/academies", map[string]any{
+	var in client.SignedIn
+	err := w.as("").Call(ctx, "POST", "/v1/academies", map[string]any{
 		"academy_name": academyName, "time_zone": "Europe/London", "name": ownerName, "email": email(ownerName), "password": password,
 	}, &in)
 	if err != nil {
@@ -100,16 +101,16 @@ func (w *Academy) found(ctx context.Context, _ Config) error {
 }
 
 // join invites somebody and accepts as them.
-func (w *Academy) join(ctx context.Context, by client, name, zone string, invitation map[string]any) (client, string, error) {
+func (w *Academy) join(ctx context.Context, by client.Client, name, zone string, invitation map[string]any) (client.Client, string, error) {
 	var invited struct {
 		Code string `json:"code"`
 	}
 	invitation["name"] = name
-	if err := by.call(ctx, "POST", "/v1/invitations", invitation, &invited); err != nil {
-		return client{}, "", err
+	if err := by.Call(ctx, "POST", "/v1/invitations", invitation, &invited); err != nil {
+		return client.Client{}, "", err
 	}
-	var in signedIn
-	err := w.as("").call(ctx, "POST", "/v1/invitations/accept", map[string]any{
+	var in client.SignedIn
+	err := w.as("").Call(ctx, "POST", "/v1/invitations/accept", map[string]any{
 		"code": invited.Code, "name": name, "email": email(name), "password": password, "time_zone": zone,
 	}, &in)
 	return w.as(in.AccessToken), in.Membership.MemberID, err
@@ -120,7 +121,7 @@ func (w *Academy) author(ctx context.Context, _ Config) error {
 		var made struct {
 			ID string `json:"id"`
 		}
-		if err := w.Coach.call(ctx, "POST", "/v1/skills", s, &made); err != nil {
+		if err := w.Coach.Call(ctx, "POST", "/v1/skills", s, &made); err != nil {
 			return err
 		}
 		w.skills = append(w.skills, made.ID)
@@ -128,14 +129,14 @@ func (w *Academy) author(ctx context.Context, _ Config) error {
 	var programme struct {
 		ID string `json:"id"`
 	}
-	if err := w.Coach.call(ctx, "POST", "/v1/programmes", w.programme(), &programme); err != nil {
+	if err := w.Coach.Call(ctx, "POST", "/v1/programmes", w.programme(), &programme); err != nil {
 		return err
 	}
 	w.program = programme.ID
 	var version struct {
 		Number int `json:"number"`
 	}
-	if err := w.Coach.call(ctx, "POST", "/v1/programmes/"+w.program+"/versions", nil, &version); err != nil {
+	if err := w.Coach.Call(ctx, "POST", "/v1/programmes/"+w.program+"/versions", nil, &version); err != nil {
 		return err
 	}
 	w.version = version.Number
@@ -173,7 +174,7 @@ func (w *Academy) enrol(ctx context.Context, _ Config) error {
 		if err != nil {
 			return err
 		}
-		w.Students = append(w.Students, Student{career: c, id: id, email: email(c.name), client: student})
+		w.Students = append(w.Students, Student{career: c, id: id, email: email(c.name), Client: student})
 	}
 	ids := make([]string, len(w.Students))
 	for i, s := range w.Students {
@@ -182,7 +183,7 @@ func (w *Academy) enrol(ctx context.Context, _ Config) error {
 	var group struct {
 		ID string `json:"id"`
 	}
-	err := w.Coach.call(ctx, "POST", "/v1/groups", map[string]any{"name": groupName, "student_ids": ids}, &group)
+	err := w.Coach.Call(ctx, "POST", "/v1/groups", map[string]any{"name": groupName, "student_ids": ids}, &group)
 	w.group = group.ID
 	return err
 }
@@ -194,7 +195,7 @@ func (w *Academy) assign(ctx context.Context, c Config) error {
 			StudentID string `json:"student_id"`
 		} `json:"items"`
 	}
-	err := w.Coach.call(ctx, "POST", "/v1/assignments", map[string]any{
+	err := w.Coach.Call(ctx, "POST", "/v1/assignments", map[string]any{
 		"programme_id": w.program, "version": w.version, "group_id": w.group,
 		"start_date": firstMonday(c.Today).AddDate(0, 0, 7*baselineWeeks).Format(time.DateOnly),
 	}, &made)
@@ -337,7 +338,7 @@ func (s Student) live(ctx context.Context, o *outing) error {
 		if part.AssignmentID != "" {
 			open["assignment_id"], open["week"], open["plan"] = part.AssignmentID, part.Week, part.Plan
 		}
-		if err := s.call(ctx, "PUT", "/v1/sessions/"+o.id, open, nil); err != nil {
+		if err := s.Call(ctx, "PUT", "/v1/sessions/"+o.id, open, nil); err != nil {
 			return err
 		}
 	}
@@ -346,5 +347,5 @@ func (s Student) live(ctx context.Context, o *outing) error {
 }
 
 func (s Student) put(ctx context.Context, o outing) error {
-	return s.call(ctx, "PUT", "/v1/sessions/"+o.id, o, nil)
+	return s.Call(ctx, "PUT", "/v1/sessions/"+o.id, o, nil)
 }

@@ -66,7 +66,7 @@ func (s stall) label() string {
 // PrintDashboard reads the coach's dashboard and prints it for a person.
 func (w *Academy) PrintDashboard(ctx context.Context, out io.Writer) error {
 	var d dashboard
-	if err := w.Coach.call(ctx, "GET", "/v1/dashboard", nil, &d); err != nil {
+	if err := w.Coach.Call(ctx, "GET", "/v1/dashboard", nil, &d); err != nil {
 		return err
 	}
 	fmt.Fprintf(out, "\n%s: the students of %s, those who need attention first\n\n", academyName, coachName)
@@ -134,7 +134,7 @@ func (w *Academy) PrintWays(ctx context.Context, out io.Writer) error {
 		ID     string `json:"id"`
 		Secret string `json:"client_secret"`
 	}
-	err := w.Owner.call(ctx, "POST", "/v1/keys", map[string]any{"name": "Scoreboard", "scopes": []string{"progress:read", "sessions:read", "members:read"}}, &key)
+	err := w.Owner.Call(ctx, "POST", "/v1/keys", map[string]any{"name": "Scoreboard", "scopes": []string{"progress:read", "sessions:read", "members:read"}}, &key)
 	if err != nil {
 		return err
 	}

@@ -49,7 +49,7 @@ func New(db *repo.DB, env domain.Env) (*Services, error) {
 	return &Services{
 		Curriculum:  curriculum.Service{Store: db.Curriculum(), Env: env},
 		Academy:     academy.Service{Store: db.People(), GroupStore: db.Groups(), AssignmentStore: db.Assignments(), Env: env},
-		Read:        academy.ReadService{Store: db.Reading(), Env: env},
+		Read:        academy.ReadService{Store: db.Reading(), Freshness: db.Freshness(), Env: env},
 		Acknowledge: academy.AcknowledgeService{Store: db.Acknowledgements(), Env: env},
 		Events:      academy.EventService{Store: db.Events()},
 		Live:        academy.LiveService{Store: db.Live(), Feed: db},

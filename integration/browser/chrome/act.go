@@ -2,115 +2,130 @@ package chrome
 
 import (
 	"context"
+	_ "embed"
+	"encoding/json"
 	"fmt"
+	"time"
 
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/cdproto/network"
-	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/cdproto/performance"
+	"github.com/chromedp/cdproto/storage"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 )
 
-// finder finds what can be pressed or filled in by what a person is told about
-// it: its label, or the text on it. A whole match goes before a part of it, and
-// what is in an open dialog before what is behind.
-const finder = `
-(function find(name, kinds) {
-  const scope = document.querySelector("dialog[open]") ?? document;
-  const nameOf = (e) => {
-    const label = e.getAttribute("aria-label");
-    if (label) return label;
-    if (e.labels?.length) return e.labels[0].innerText;
-    return e.innerText ?? "";
-  };
-  const clean = (s) => s.replace(/\s+/g, " ").trim();
-  const all = [...scope.querySelectorAll(kinds)].filter((e) => e.checkVisibility() && !e.disabled);
-  return all.find((e) => clean(nameOf(e)) === name) ?? all.find((e) => clean(e.innerText ?? "") === name) ?? all.find((e) => clean(nameOf(e)).includes(name));
-})`
+// hand.js is what a hand needs to know of the page.
+//
+//go:embed hand.js
+var hand string
 
 const (
 	pressable = `button, a[href], summary, input[type=radio], input[type=checkbox]`
 	fillable  = `input, textarea, select`
 )
 
-type point struct{ X, Y float64 }
+// settle is how long a touch may be on its way to the page before it is taken
+// for lost.
+const settle = 3 * time.Second
 
-// place waits until something can be found and is not covered, brings it into
-// view, and gives its middle.
-func (t *Tab) place(name, kinds string) (at point, err error) {
-	found := fmt.Sprintf(`%s(%q, %q)`, finder, name, kinds)
-	if err := t.Wait(fmt.Sprintf("something to press or fill in called %q", name), found); err != nil {
-		return at, err
+// byHand calls a function of hand.js with what is given it as JSON.
+func byHand[T any](ctx context.Context, name string, given any, unless string) (v T, err error) {
+	text, err := json.Marshal(given)
+	if err != nil {
+		return v, err
 	}
-	// As a person does, wait until it has stood still for a moment.
-	return Eval[point](t, fmt.Sprintf(`(async () => {
-		const middle = () => {
-			const e = %s;
-			e.scrollIntoView({ block: "center", inline: "center", behavior: "instant" });
-			const r = (e.type === "radio" || e.type === "checkbox" ? e.closest("label") ?? e : e).getBoundingClientRect();
-			return { X: r.x + r.width / 2, Y: r.y + r.height / 2 };
-		};
-		let at = middle();
-		for (let still = 0; still < 4; ) {
-			await new Promise((done) => setTimeout(done, 25));
-			const now = middle();
-			still = now.X === at.X && now.Y === at.Y ? still + 1 : 0;
-			at = now;
+	if unless == "" {
+		unless = "false"
+	}
+	script := fmt.Sprintf("%s.%s({ ...%s, unless: () => %s })", hand, name, text, unless)
+	return chromedp.Run(ctx, chromedp.Evaluate[T](script, chromedp.EvalAwaitPromise))
+}
+
+// aimed is where something is, or why not.
+type aimed struct {
+	X, Y float64
+	Done bool
+	Why  string
+}
+
+// touch finds what is called name and touches its middle, as one step. It is
+// done, too, once unless holds, a condition in JavaScript; empty never does.
+func (t *Tab) touch(name, kinds, unless string, at func(x, y float64) chromedp.Action[chromedp.Void]) error {
+	return t.again(fmt.Sprintf("something to press or fill in called %q", name), func(ctx context.Context) (bool, string, error) {
+		done, why, err := t.touchOnce(ctx, name, kinds, unless, at)
+		return done, why, err
+	})
+}
+
+func (t *Tab) touchOnce(ctx context.Context, name, kinds, unless string, at func(x, y float64) chromedp.Action[chromedp.Void]) (bool, string, error) {
+	t.steps++
+	step := t.steps
+	to, err := byHand[aimed](ctx, "aim", map[string]any{"step": step, "name": name, "kinds": kinds, "ms": look.Milliseconds()}, unless)
+	if err != nil || to.Done || to.Why != "" {
+		return to.Done, to.Why, err
+	}
+	// The page may be left by the touch, with its answer; so whether it was touched
+	// is asked for as long as it takes, and not tried again before that is known.
+	failed := chromedp.Do(ctx, at(to.X, to.Y))
+	ctx, cancel := context.WithTimeout(t.ctx, patience)
+	defer cancel()
+	for {
+		touched, err := byHand[bool](ctx, "touched", map[string]any{"step": step, "ms": settle.Milliseconds()}, "")
+		switch {
+		case err == nil && touched:
+			return true, "", nil
+		case err == nil:
+			return false, "the touch did not reach it", failed
+		case ctx.Err() != nil:
+			return false, "", err
 		}
-		return at;
-	})()`, found))
+		time.Sleep(20 * time.Millisecond) // a page on its way to the next
+	}
 }
 
 // Press clicks what is called name.
-func (t *Tab) Press(name string) error {
-	at, err := t.place(name, pressable)
-	if err != nil {
-		return err
-	}
-	return t.within(func(ctx context.Context) error { return chromedp.Do(ctx, chromedp.MouseClickXY(at.X, at.Y)) })
-}
+func (t *Tab) Press(name string) error { return t.touch(name, pressable, "", click) }
 
 // Tap touches what is called name with a finger.
-func (t *Tab) Tap(name string) error {
-	at, err := t.place(name, pressable)
-	if err != nil {
-		return err
-	}
-	return t.within(func(ctx context.Context) error { return chromedp.Do(ctx, chromedp.TapXY(at.X, at.Y)) })
+func (t *Tab) Tap(name string) error { return t.touch(name, pressable, "", chromedp.TapXY) }
+
+// TapUnless touches what is called name with a finger, unless a text can be read
+// on the page before that: what the page may also do by itself.
+func (t *Tab) TapUnless(text, name string) error {
+	return t.touch(name, pressable, reads(text), chromedp.TapXY)
 }
+
+func click(x, y float64) chromedp.Action[chromedp.Void] { return chromedp.MouseClickXY(x, y) }
 
 // Fill replaces what stands in the field called name.
 func (t *Tab) Fill(name, text string) error {
-	at, err := t.place(name, fillable)
-	if err != nil {
-		return err
-	}
-	return t.within(func(ctx context.Context) error {
-		// Dates and times are typed in parts that differ by locale, so they are
-		// set; everything else is typed.
-		set := fmt.Sprintf(`(() => {
-			const e = %s(%q, %q);
-			if (!["date", "time", "select-one"].includes(e.type)) { e.focus(); e.select?.(); return false; }
-			Object.getOwnPropertyDescriptor(Object.getPrototypeOf(e), "value").set.call(e, %q);
-			e.dispatchEvent(new Event("input", { bubbles: true }));
-			e.dispatchEvent(new Event("change", { bubbles: true }));
-			return true;
-		})()`, finder, name, fillable, text)
-		if err := chromedp.Do(ctx, chromedp.MouseClickXY(at.X, at.Y)); err != nil {
-			return err
+	field := map[string]any{"name": name, "kinds": fillable, "text": text}
+	return t.again(fmt.Sprintf("%q to be filled in", name), func(ctx context.Context) (bool, string, error) {
+		const gone = "there is no such field"
+		how, err := byHand[string](ctx, "put", field, "")
+		if err != nil || how != "type" {
+			return how == "typed", gone, err
 		}
-		done, err := chromedp.Run(ctx, chromedp.Evaluate[bool](set))
-		if err != nil || done {
-			return err
+		if there, why, err := t.touchOnce(ctx, name, fillable, "", click); err != nil || !there {
+			return false, why, err
+		}
+		how, err = byHand[string](ctx, "take", field, "")
+		if err != nil || how != "ready" {
+			return how == "typed", gone, err
 		}
 		if text == "" {
-			return chromedp.Do(ctx, chromedp.KeyEvent(kb.Backspace))
+			err = chromedp.Do(ctx, chromedp.KeyEvent(kb.Backspace))
+		} else {
+			_, err = chromedp.Call(ctx, input.InsertText, input.InsertTextParams{Text: text})
 		}
-		_, err = chromedp.Call(ctx, input.InsertText, input.InsertTextParams{Text: text})
-		return err
+		if err != nil {
+			return false, "", err
+		}
+		took, err := chromedp.Run(ctx, chromedp.Evaluate[bool](fmt.Sprintf("globalThis.typed === %q", text)))
+		return err == nil && took, "the field did not take it", err
 	})
 }
 
@@ -174,7 +189,7 @@ func (t *Tab) Busy() (seconds float64, err error) {
 
 // Offline takes the page's network away, or gives it back; the page is told. A
 // service worker has a network of its own: to cut that, too, cut the wire
-// (package house).
+// (package fixture).
 func (t *Tab) Offline(offline bool) error {
 	return t.within(func(ctx context.Context) error {
 		_, err := chromedp.Call(ctx, network.OverrideNetworkState, network.OverrideNetworkStateParams{Offline: offline, DownloadThroughput: -1, UploadThroughput: -1})
@@ -182,10 +197,10 @@ func (t *Tab) Offline(offline bool) error {
 	})
 }
 
-// Before runs a script in every page of the tab before the page's own.
-func (t *Tab) Before(script string) error {
+// Forget takes all that the pages of an origin have stored.
+func (t *Tab) Forget(origin string) error {
 	return t.within(func(ctx context.Context) error {
-		_, err := chromedp.Call(ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: script})
+		_, err := chromedp.Call(ctx, storage.ClearDataForOrigin, storage.ClearDataForOriginParams{Origin: origin, StorageTypes: "all"})
 		return err
 	})
 }

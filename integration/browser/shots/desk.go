@@ -8,8 +8,9 @@ import (
 
 	"github.com/google/uuid"
 
+	"fringework/cmd/fringework/client"
 	"fringework/integration/browser/chrome"
-	"fringework/integration/browser/house"
+	"fringework/integration/browser/fixture"
 )
 
 type (
@@ -107,11 +108,11 @@ func (p *photographer) programmes() {
 	p.press("Drill: ")
 	p.press("Limits of the time split")
 	p.shot("desk-programme-new", true)
-	p.do(func() error { p.house.Wire.Cut(); return nil })
+	p.do(func() error { p.service.Wire.Cut(); return nil })
 	p.fill("Title", "Written on the train")
 	p.see("cannot be reached")
 	p.shot("desk-programme-offline", false)
-	p.do(func() error { p.house.Wire.Mend(); return nil })
+	p.do(func() error { p.service.Wire.Mend(); return nil })
 	p.see("Saved.")
 	p.press("Archive")
 	p.see("Bring back")
@@ -157,7 +158,7 @@ func (p *photographer) owner() {
 // bare are the states of the desk with nothing in it, with very long names, and
 // without an answer.
 func (p *photographer) bare() {
-	p.signInDesk(p.long.OwnerEmail, house.Password)
+	p.signInDesk(p.long.OwnerEmail, fixture.Password)
 	p.see("your 1 student")
 	p.shot("desk-long-today", true)
 	student := "#/student/" + p.long.StudentID
@@ -172,12 +173,12 @@ func (p *photographer) bare() {
 	p.at("long-people", "#/people", "People")
 	p.at("long-member", "#/member/"+p.long.StudentID, p.long.StudentName)
 	p.at("failed-student", "#/student/01a211ef-1832-783f-b732-da2d950732d5", "Student")
-	p.do(func() error { p.house.Wire.Cut(); return nil })
+	p.do(func() error { p.service.Wire.Cut(); return nil })
 	p.place("#/sessions/01a211ef-1832-783f-b732-da2d950732d5")
 	p.see("cannot be reached")
 	p.shot("desk-failed-sessions", true)
 	p.at("stale-students", "#/students", "Students")
-	p.do(func() error { p.house.Wire.Mend(); return nil })
+	p.do(func() error { p.service.Wire.Mend(); return nil })
 	p.at("empty-groups", "#/groups", "Groups")
 	p.at("empty-keys", "#/keys", "Keys")
 	p.at("nowhere", "#/nowhere", "Nothing here")
@@ -187,11 +188,11 @@ func (p *photographer) bare() {
 func (p *photographer) first() {
 	email := fmt.Sprintf("first-%d-%s@example.org", p.size[0], p.scheme)
 	p.do(func() error {
-		return house.Client{Base: p.house.URL}.Call(p.ctx, "POST", "/v1/academies", object{
-			"academy_name": "Heather Banks", "time_zone": "Europe/Lisbon", "name": "Ines Duarte", "email": email, "password": house.Password,
+		return p.service.Anybody().Call(p.ctx, "POST", "/v1/academies", object{
+			"academy_name": "Heather Banks", "time_zone": "Europe/Lisbon", "name": "Ines Duarte", "email": email, "password": fixture.Password,
 		}, nil)
 	})
-	p.signInDesk(email, house.Password)
+	p.signInDesk(email, fixture.Password)
 	p.see("Four steps")
 	p.shot("desk-first-today", true)
 	p.at("first-students", "#/students", "Students")
@@ -204,21 +205,16 @@ func (p *photographer) first() {
 }
 
 // practising sends sessions of a few of the demo's students that go on now.
-func practising(ctx context.Context, h *house.House) error {
+func practising(ctx context.Context, s *fixture.Service) error {
 	outcomes := []string{"in", "in", "out", "holed", "in", "in", "in", "out", "in", "in", "in", "in", "in"}
 	for i, name := range []string{"anouk", "bastian", "cosima", "edda"} {
-		var in struct {
-			AccessToken string `json:"access_token"`
-			Membership  struct {
-				MemberID string `json:"member_id"`
-			} `json:"membership"`
-		}
-		c := house.Client{Base: h.URL}
+		var in client.SignedIn
+		c := s.Anybody()
 		if err := c.Call(ctx, "POST", "/v1/sign-in", object{"email": name + "@larkmoor.example", "password": demoPassword}, &in); err != nil {
 			return err
 		}
 		c.Token = in.AccessToken
-		if err := goingOn(ctx, c, in.Membership.MemberID, outcomes[:5+2*i]); err != nil {
+		if err := goingOn(ctx, c, s.Clock.Now(), in.Membership.MemberID, outcomes[:5+2*i]); err != nil {
 			return err
 		}
 	}
@@ -226,13 +222,13 @@ func practising(ctx context.Context, h *house.House) error {
 }
 
 // goingOn sends one session that goes on.
-func goingOn(ctx context.Context, c house.Client, student string, outcomes []string) error {
-	var now struct {
+func goingOn(ctx context.Context, c client.Client, now time.Time, student string, outcomes []string) error {
+	var present struct {
 		Skills []struct {
 			ID string `json:"id"`
 		} `json:"skills"`
 	}
-	if err := c.Call(ctx, "GET", "/v1/students/"+student+"/now", nil, &now); err != nil || len(now.Skills) == 0 {
+	if err := c.Call(ctx, "GET", "/v1/students/"+student+"/now", nil, &present); err != nil || len(present.Skills) == 0 {
 		return err
 	}
 	var balls array
@@ -240,7 +236,7 @@ func goingOn(ctx context.Context, c house.Client, student string, outcomes []str
 		balls = append(balls, object{"outcome": o, "after_s": 20 * (i + 1)})
 	}
 	return c.Call(ctx, "PUT", "/v1/sessions/"+uuid.Must(uuid.NewV7()).String(), object{
-		"revision": 1, "started_at": time.Now().UTC().Add(-15 * time.Minute).Format(time.RFC3339),
-		"blocks": array{object{"kind": "test", "skill_id": now.Skills[0].ID, "radius_m": 1.524, "seconds": 20 * len(balls), "balls": balls}},
+		"revision": 1, "started_at": now.Add(-15 * time.Minute).Format(time.RFC3339),
+		"blocks": array{object{"kind": "test", "skill_id": present.Skills[0].ID, "radius_m": 1.524, "seconds": 20 * len(balls), "balls": balls}},
 	}, nil)
 }

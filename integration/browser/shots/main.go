@@ -9,6 +9,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"flag"
 	"fmt"
 	"os"
@@ -18,7 +19,7 @@ import (
 
 	"fringework/cmd/fringework/demo"
 	"fringework/integration/browser/chrome"
-	"fringework/integration/browser/house"
+	"fringework/integration/browser/fixture"
 )
 
 func main() {
@@ -35,6 +36,9 @@ func main() {
 	}
 }
 
+// now is when the pictures are taken, so that they do not change from day to day.
+var now = time.Date(2026, 5, 6, 10, 0, 0, 0, time.UTC)
+
 // sizes are those of a phone and of a laptop.
 var sizes = [][2]int64{{390, 844}, {1440, 900}}
 
@@ -49,24 +53,29 @@ func run(ctx context.Context, dir, only, tour string) error {
 		return err
 	}
 	defer func() { _ = os.RemoveAll(scratch) }()
-	h, err := house.Open(ctx, filepath.Join(scratch, "house.db"))
+	s, err := fixture.Open(ctx, filepath.Join(scratch, "shots.db"), fixture.From(now))
 	if err != nil {
 		return err
 	}
-	defer func() { _ = h.Close() }()
-	if _, err := demo.Fill(ctx, demo.Config{Base: h.URL, Seed: 7, Today: time.Now().UTC(), Progress: func(string) {}}); err != nil {
+	defer func() { _ = s.Close() }()
+	if _, err := demo.Fill(ctx, demo.Config{Base: s.URL, Seed: 7, Today: s.Clock.Now(), Progress: func(string) {}}); err != nil {
 		return err
 	}
-	long, err := longNames(ctx, h)
+	long, err := longNames(ctx, s)
 	if err != nil {
 		return err
 	}
-	if err := practising(ctx, h); err != nil {
+	if err := practising(ctx, s); err != nil {
 		return err
 	}
+	b, err := chrome.Launch(ctx, filepath.Join(scratch, "profile"))
+	if err != nil {
+		return err
+	}
+	defer b.Quit()
 	for _, size := range sizes {
 		for _, scheme := range schemes {
-			p := &photographer{ctx: ctx, dir: dir, only: only, tour: tour, scratch: scratch, house: h, long: long, size: size, scheme: scheme}
+			p := &photographer{ctx: ctx, dir: dir, only: only, tour: tour, browser: b, service: s, long: long, size: size, scheme: scheme}
 			if err := p.all(); err != nil {
 				return fmt.Errorf("%d×%d %s: %w", size[0], size[1], scheme, err)
 			}
@@ -80,16 +89,16 @@ type photographer struct {
 	ctx       context.Context
 	dir, only string
 	tour      string
-	scratch   string
-	house     *house.House
-	long      *house.World
+	browser   *chrome.Browser
+	service   *fixture.Service
+	long      *fixture.Academy
 	size      [2]int64
 	scheme    string
 	tab       *chrome.Tab
 	err       error
 }
 
-// tours are all there is to see, each in a browser of its own.
+// tours are all there is to see, each by a person of their own.
 var tours = []struct {
 	name string
 	make func(*photographer)
@@ -103,20 +112,16 @@ func (p *photographer) all() error {
 		if p.tour != "" && p.tour != t.name {
 			continue
 		}
-		profile, err := os.MkdirTemp(p.scratch, "profile-")
+		profile, err := p.browser.Fresh()
 		if err != nil {
 			return err
 		}
-		b, err := chrome.Launch(p.ctx, profile)
-		if err != nil {
-			return err
-		}
-		p.tab, p.err = b.Tab(p.size[0], p.size[1])
+		profile.Before(chrome.ClockOff(p.service.Clock.Off))
+		p.tab, p.err = profile.Tab(p.size[0], p.size[1])
 		p.do(func() error { return p.tab.Prefer(map[string]string{"prefers-color-scheme": p.scheme}) })
 		t.make(p)
-		b.Quit()
-		if p.err != nil {
-			return p.err
+		if err := errors.Join(p.err, profile.Close()); err != nil {
+			return err
 		}
 	}
 	return nil
@@ -130,7 +135,7 @@ func (p *photographer) do(step func() error) {
 }
 
 func (p *photographer) open(path string) {
-	p.do(func() error { return p.tab.Open(p.house.URL + path) })
+	p.do(func() error { return p.tab.Open(p.service.URL + path) })
 }
 func (p *photographer) place(at string)   { p.do(func() error { return p.tab.Go(at) }) }
 func (p *photographer) press(what string) { p.do(func() error { return p.tab.Press(what) }) }
@@ -146,7 +151,10 @@ func (p *photographer) shot(name string, whole bool) {
 		return
 	}
 	p.do(func() error {
-		time.Sleep(300 * time.Millisecond) // for late data and fonts
+		err := p.tab.Wait("the page to stand still", `document.fonts.status === "loaded" && !document.querySelector(".loading") && document.getAnimations().every((a) => a.playState !== "running")`)
+		if err != nil {
+			return err
+		}
 		shot := p.tab.Shot
 		if whole {
 			shot = func() ([]byte, error) { return p.tab.WholeShot(p.size[0], p.size[1]) }

@@ -3,10 +3,9 @@ package main
 import (
 	"context"
 	"strings"
-	"time"
 
 	"fringework/integration/browser/chrome"
-	"fringework/integration/browser/house"
+	"fringework/integration/browser/fixture"
 )
 
 // What the demo's people sign in with.
@@ -51,7 +50,7 @@ func (p *photographer) student() {
 	p.press("Card on paper")
 	p.see("One box a ball")
 	p.shot("card", true)
-	p.do(func() error { return p.tab.Open(p.house.URL + "/green#/now") })
+	p.do(func() error { return p.tab.Open(p.service.URL + "/green#/now") })
 	p.see("See and start")
 	p.press("See and start")
 	p.press("Type in a card")
@@ -132,7 +131,7 @@ func (p *photographer) practise() {
 	p.see("Afterwards")
 	p.see("Now: ")
 	p.shot("after", true)
-	p.do(func() error { p.house.Wire.Cut(); return nil })
+	p.do(func() error { p.service.Wire.Cut(); return nil })
 	p.press("Ball by ball")
 	p.see("Add a ball")
 	p.press("Ball 1 In")
@@ -145,14 +144,14 @@ func (p *photographer) practise() {
 	p.place("#/history")
 	p.see("not sent")
 	p.shot("history-unsent", true)
-	p.do(func() error { p.house.Wire.Mend(); return nil })
+	p.do(func() error { p.service.Wire.Mend(); return nil })
 	p.press("Send now")
 	p.see("All sent")
 }
 
 // empty are the states of a student who has nothing yet, and of very long names.
 func (p *photographer) empty() {
-	p.signIn("/green", p.long.StudentEmail, house.Password)
+	p.signIn("/green", p.long.StudentEmail, fixture.Password)
 	p.see("See and start")
 	p.shot("now-long", true)
 	p.press("See and start")
@@ -166,23 +165,23 @@ func (p *photographer) empty() {
 	p.shot("progress-empty", true)
 	p.press("History")
 	p.shot("history-empty", true)
-	p.do(func() error { p.house.Wire.Cut(); return nil })
+	p.do(func() error { p.service.Wire.Cut(); return nil })
 	p.do(func() error { return p.tab.Go("#/session/01a211ef-1832-783f-b732-da2d950732d5") })
 	p.see("could not be loaded")
 	p.shot("session-failed", true)
-	p.do(func() error { p.house.Wire.Mend(); return nil })
+	p.do(func() error { p.service.Wire.Mend(); return nil })
 }
 
-// longNames furnishes an academy whose every name is as long as it may be, or
+// longNames makes an academy whose every name is as long as it may be, or
 // nearly so.
-func longNames(ctx context.Context, h *house.House) (*house.World, error) {
-	return h.FurnishAs(ctx, func(w *house.World) {
-		w.OwnerEmail, w.StudentEmail = "owner.long@example.org", "student.long@example.org"
-		w.StudentName = "Wilhelmina-Charlotte Featherstonehaugh-Rottenberger van der Oudekerk"
-		w.PlanName = strings.TrimSpace(strings.Repeat("A long session with a very long name ", 3))
-		w.ProgrammeName = "Donaudampfschifffahrtsgesellschaftsprogramm for the short game around every kind of green"
-		w.SkillPrefix = "Extraordinarily low "
-		w.Text = strings.Repeat("Look at the landing spot, then at the ball; swing without hurry. ", 6)
-		w.Start = time.Now().UTC()
+func longNames(ctx context.Context, s *fixture.Service) (*fixture.Academy, error) {
+	return s.Found(ctx, func(a *fixture.Academy) {
+		a.OwnerEmail, a.StudentEmail = "owner.long@example.org", "student.long@example.org"
+		a.StudentName = "Wilhelmina-Charlotte Featherstonehaugh-Rottenberger van der Oudekerk"
+		a.PlanName = strings.TrimSpace(strings.Repeat("A long session with a very long name ", 3))
+		a.ProgrammeName = "Donaudampfschifffahrtsgesellschaftsprogramm for the short game around every kind of green"
+		a.SkillPrefix = "Extraordinarily low "
+		a.Text = strings.Repeat("Look at the landing spot, then at the ball; swing without hurry. ", 6)
+		a.Start = s.Clock.Now()
 	})
 }

@@ -4,7 +4,7 @@
 
 import * as api from "./api.js";
 import * as db from "./db.js";
-import { tell, onTold } from "./bus.js";
+import { onTold } from "./bus.js";
 import { effect, signal } from "./ui.js";
 
 /**
@@ -14,7 +14,8 @@ import { effect, signal } from "./ui.js";
  */
 export const who = signal(await db.recall("who"));
 
-function remember(person) {
+/** remember keeps who is at this device; null for nobody. */
+export function remember(person) {
   who.value = person;
   db.use(person?.membership?.member_id ?? null);
   db.remember("who", person);
@@ -52,52 +53,10 @@ export async function readMe() {
   remember({ ...who.peek(), member: me.member });
 }
 
-/** changeMe changes the member's name, time zone or units. */
-export async function changeMe(change) {
-  const me = await api.patch("/v1/me", change);
-  remember({ ...who.peek(), member: me.member });
-}
-
 /** signIn signs in; the refresh token stays in a cookie. */
 export async function signIn(email, password) {
   api.accept(await api.post("/v1/sign-in", { email, password, keep: "cookie" }, { open: true }));
   await readMe();
-}
-
-/** accept signs in by an invitation; form is what /v1/invitations/accept takes. */
-export async function accept(form) {
-  api.accept(await api.post("/v1/invitations/accept", { ...form, keep: "cookie" }, { open: true }));
-  await readMe();
-}
-
-/** signUp makes an academy; form is what /v1/academies takes. */
-export async function signUp(form) {
-  api.accept(await api.post("/v1/academies", { ...form, keep: "cookie" }, { open: true }));
-  await readMe();
-}
-
-/** moveTo moves to another academy of the account. */
-export async function moveTo(academy) {
-  await api.refresh(academy);
-  await readMe();
-}
-
-/**
- * signOut ends the sign-in and wipes what the device kept of this member. Ask
- * first whether anything is unsent (outbox.js).
- */
-export async function signOut() {
-  try {
-    await api.post("/v1/sign-out", {}, { open: true });
-  } catch (e) {
-    // Without a network the cookie stays until it expires, but nothing is left
-    // on the device that would use it.
-    if (e.status !== 0) console.error(e);
-  }
-  await db.wipe();
-  api.forget();
-  remember(null);
-  tell("signed-out");
 }
 
 /** homeOf is the page of a role. */

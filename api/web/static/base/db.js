@@ -1,12 +1,6 @@
 // The device's own store: one IndexedDB database per member, so that two people
 // who share a phone never see or send each other's sessions, and a small one
-// that says who is at the device.
-//
-// sessions  every session this device recorded, changed or deleted, by id; see
-//           outbox.js for what a record holds
-// cache     the last answers of the service, by path: { path, body, etag, at }
-// drafts    what a coach wrote and the service does not have yet, by id; see
-//           desk/draft.js for what a record holds
+// that says who is at the device. README.md tells what is in them.
 
 import { deleteDB, openDB } from "idb";
 import { signal } from "./ui.js";

@@ -1,23 +1,6 @@
-// Sessions on their way to the service.
-//
-// A record of the store "sessions" is
-//
-//   id        UUIDv7, made on this device
-//   revision  rises with every stored change
-//   content   what PUT /v1/sessions/{id} takes, but for the revision
-//   deleted   true when this revision is a deletion
-//   unsent    1 while the service has not taken this revision, else 0
-//   clock     milliseconds added to this device's clock for the times in content;
-//             absent when the times are not by this device's clock
-//   parked    why the service refused it: { status, code, detail, errors,
-//             standing, at }; it waits for the person then, with its data
-//   note      what the person should know, once
-//   result    the service's last answer: what the session did
-//   taken     the revision that it was about, and takenAt when that was
-//   changed   when it was last changed, in milliseconds
-//
-// and whatever its maker keeps beside (green/log.js). Everything goes through
-// store and change here, so that the person always sees what is unsent.
+// Sessions on their way to the service; README.md tells what is kept of one.
+// Everything goes through store and change here, so that the person always sees
+// what is unsent.
 
 import * as api from "./api.js";
 import * as db from "./db.js";

@@ -117,18 +117,3 @@ export function time(when, timeZone = zone.value) {
 
 /** dayTime writes both. */
 export const dayTime = (when, timeZone) => `${day(when, timeZone)}, ${time(when, timeZone)}`;
-
-/**
- * fromLocal reads a date and a time of day in a time zone as an instant, in
- * milliseconds. A time that the zone skips or has twice gives one of its
- * neighbours.
- */
-export function fromLocal(date, timeOfDay, timeZone = zone.value) {
-  const wanted = Date.parse(`${date}T${timeOfDay}:00Z`);
-  let guess = wanted;
-  for (let i = 0; i < 3; i++) {
-    const p = parts(guess, timeZone);
-    guess += wanted - Date.parse(`${p.year}-${p.month}-${p.day}T${p.hour}:${p.minute}:00Z`);
-  }
-  return guess;
-}

@@ -6,7 +6,8 @@ import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
 import { count, dayTime, minutes } from "../base/units.js";
 import { ballsText, kindName, reasonName } from "../base/words.js";
-import { Button, Choice, Dialog, Field, html, useSend, useState, Wrong } from "../base/ui.js";
+import { Choice } from "../base/choices.js";
+import { Button, Dialog, Field, html, useSend, useState, Wrong } from "../base/ui.js";
 import { Ask, Missing, positionText, standing, today } from "./parts.js";
 
 /** CommentDialog comments on a student's last session. */

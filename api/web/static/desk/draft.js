@@ -24,6 +24,12 @@ function bare(content) {
   return { ...content, weeks: (content.weeks ?? []).map((w) => ({ ...w, plans: (w.plans ?? []).map((p) => ({ ...p, blocks: (p.blocks ?? []).map(({ minutes, ...b }) => b) })) })) };
 }
 
+/** whole tells whether a kept draft has the shape that is edited. */
+function whole({ content }) {
+  const every = (list, fn) => Array.isArray(list) && list.every((x) => x && typeof x === "object" && fn(x));
+  return Boolean(content) && every(content.weeks, (w) => every(w.plans ?? [], (p) => every(p.blocks ?? [], () => true)));
+}
+
 export class Draft {
   /** state is what the editor shows; see show for its members. */
   state = signal({ phase: "loading", status: "" });
@@ -51,7 +57,11 @@ export class Draft {
   async open() {
     addEventListener("online", this.online);
     document.addEventListener("visibilitychange", this.hidden);
-    const mine = await db.read("drafts", this.#id).catch(() => undefined);
+    let mine = await db.read("drafts", this.#id).catch(() => undefined);
+    if (mine && !whole(mine)) {
+      console.warn("a damaged draft is left aside:", mine);
+      mine = undefined;
+    }
     let theirs;
     let problem = null;
     try {

@@ -3,7 +3,8 @@
 import * as api from "../base/api.js";
 import { day } from "../base/units.js";
 import { roleName } from "../base/words.js";
-import { Button, Choice, Field, html, Notice, Page, Switch, useSend, useState, Wrong } from "../base/ui.js";
+import { Choice, Switch } from "../base/choices.js";
+import { Button, Field, html, Notice, Page, useSend, useState, Wrong } from "../base/ui.js";
 import { AsOf, CopyButton, Missing, useAll } from "./parts.js";
 import { isOwner, PeopleNav } from "./people.js";
 

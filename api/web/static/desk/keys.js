@@ -2,7 +2,8 @@
 
 import * as api from "../base/api.js";
 import { day } from "../base/units.js";
-import { Button, Field, html, Notice, Page, Switch, useSend, useState, Wrong } from "../base/ui.js";
+import { Switch } from "../base/choices.js";
+import { Button, Field, html, Notice, Page, useSend, useState, Wrong } from "../base/ui.js";
 import { Ask, AsOf, CopyButton, Missing, useAll } from "./parts.js";
 import { PeopleNav } from "./people.js";
 

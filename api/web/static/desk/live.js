@@ -64,6 +64,8 @@ async function connect(signal, begun) {
   begun();
   if (following.value === "lost" && !last) happened.value++; // what was missed is not known
   following.value = "on";
+  // A session that grew while nobody listened is told of by no event.
+  for (const id of sessions.peek().keys()) read(id);
   for await (const event of events(response.body)) hear(event);
 }
 

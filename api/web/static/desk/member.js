@@ -6,7 +6,8 @@ import { useLoad } from "../base/load.js";
 import { go, to } from "../base/router.js";
 import { day } from "../base/units.js";
 import { roleName } from "../base/words.js";
-import { Button, Choice, Field, html, Notice, Page, Switch, useSend, useState, Wrong } from "../base/ui.js";
+import { Choice, Switch } from "../base/choices.js";
+import { Button, Field, html, Notice, Page, useSend, useState, Wrong } from "../base/ui.js";
 import { Ask, AsOf, Missing, useAll } from "./parts.js";
 import { isOwner, knowText, PeopleNav } from "./people.js";
 

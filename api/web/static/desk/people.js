@@ -4,7 +4,8 @@ import { who } from "../base/account.js";
 import { to } from "../base/router.js";
 import { count, day } from "../base/units.js";
 import { roleName } from "../base/words.js";
-import { Field, html, Page, Switch, useState } from "../base/ui.js";
+import { Switch } from "../base/choices.js";
+import { Field, html, Page, useState } from "../base/ui.js";
 import { AsOf, Missing, Subnav, useAll } from "./parts.js";
 
 /** isOwner tells whether the reader owns the academy. */

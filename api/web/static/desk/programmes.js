@@ -4,7 +4,8 @@ import * as api from "../base/api.js";
 import { go, to } from "../base/router.js";
 import { units } from "../base/settings.js";
 import { day } from "../base/units.js";
-import { Button, Choice, Field, html, Page, Switch, useSend, useState, Wrong } from "../base/ui.js";
+import { Choice, Switch } from "../base/choices.js";
+import { Button, Field, html, Page, useSend, useState, Wrong } from "../base/ui.js";
 import { AsOf, Missing, Subnav, useAll } from "./parts.js";
 
 /** ProgrammeNav is the places within this tab. */

@@ -6,7 +6,8 @@ import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
 import { count, day, near, number, percent } from "../base/units.js";
 import { ballsText, kindName, tierText } from "../base/words.js";
-import { Button, Field, html, Page, Switch, useState } from "../base/ui.js";
+import { Switch } from "../base/choices.js";
+import { Button, Field, html, Page, useState } from "../base/ui.js";
 import { AsOf, Missing, positionText, standing } from "./parts.js";
 import { SkillCharts } from "./skillcharts.js";
 

@@ -1,12 +1,14 @@
 // Settings: how lengths and dates are shown, one's name, and signing out.
 
-import { changeMe, moveTo, signOut, who } from "../base/account.js";
+import { who } from "../base/account.js";
+import { changeMe, moveTo, signOut } from "../base/me.js";
 import * as db from "../base/db.js";
 import { PasswordForm } from "../base/password.js";
 import { set, settings, units } from "../base/settings.js";
 import { count } from "../base/units.js";
 import { roleName } from "../base/words.js";
-import { Button, Choice, Dialog, Field, html, Page, useEffect, useSend, useState, Wrong } from "../base/ui.js";
+import { Choice } from "../base/choices.js";
+import { Button, Dialog, Field, html, Page, useEffect, useSend, useState, Wrong } from "../base/ui.js";
 import { Zones } from "./member.js";
 
 export function Settings() {

@@ -3,7 +3,8 @@
 import { to } from "../base/router.js";
 import { count } from "../base/units.js";
 import { tierText } from "../base/words.js";
-import { html, Page, Switch, useState } from "../base/ui.js";
+import { Switch } from "../base/choices.js";
+import { html, Page, useState } from "../base/ui.js";
 import { AsOf, Missing, useAll } from "./parts.js";
 import { ProgrammeNav } from "./programmes.js";
 

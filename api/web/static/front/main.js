@@ -1,8 +1,9 @@
 // The front door: what this is, signing in, accepting an invitation, and making
 // an academy.
 
-import { accept, homeOf, signUp, start, who } from "../base/account.js";
+import { homeOf, start, who } from "../base/account.js";
 import * as api from "../base/api.js";
+import { accept, signUp } from "../base/me.js";
 import { SignIn } from "../base/signin.js";
 import { day } from "../base/units.js";
 import { roleName } from "../base/words.js";

@@ -2,11 +2,13 @@
 // of the whole session, and waits for the network like any other.
 
 import { useLoad } from "../base/load.js";
+import { fromLocal } from "../base/local.js";
 import { revised, sessions, store } from "../base/outbox.js";
 import { go, to } from "../base/router.js";
-import { day, dayTime, fromLocal, inUnit, isoDay, minutes, near, number, time, toMetres, unitName } from "../base/units.js";
+import { day, dayTime, inUnit, isoDay, minutes, near, number, time, toMetres, unitName } from "../base/units.js";
 import { ballOutcomes, ballsText, kindName, outcomeName, taskText } from "../base/words.js";
-import { Button, Choice, Dialog, Failed, Field, html, Loading, Notice, Page, useSend, useState, Wrong } from "../base/ui.js";
+import { Choice } from "../base/choices.js";
+import { Button, Dialog, Failed, Field, html, Loading, Notice, Page, useSend, useState, Wrong } from "../base/ui.js";
 import { wrong } from "../base/judge.js";
 import { over } from "./log.js";
 import { progressPath } from "./plan.js";

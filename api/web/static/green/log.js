@@ -1,17 +1,6 @@
 // A session as it is practised: pure steps from one record to the next, without
 // a clock, a screen or a store. practice.js shows them, outbox.js keeps and sends
-// what comes out.
-//
-// Beside what outbox.js names, a record holds
-//
-//   plan    what was followed, as the phone had it: { assignment_id, week, plan,
-//           name, minutes, programme_name, blocks }, each block with kind,
-//           minutes, skill_id, skill_name, radius_m, drill and deck
-//   skills  by id, as the phone had them: { name, ladder, held, rate }
-//   live    { started, ended, phase, at, blocks, steps }: phase is "running",
-//           "paused" or "over"; at is the present block; a block holds spans
-//           (stretches of [from, to] in wall-clock milliseconds, the last one
-//           open while it runs), balls, and skipped; steps are what can be undone
+// what comes out. README.md tells what a record holds.
 //
 // Time is kept as when it was, never as a count of ticks, so that a locked,
 // reloaded or dead phone loses none of it.

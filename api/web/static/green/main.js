@@ -3,7 +3,7 @@
 // network since the service worker keeps it.
 
 import { start, who } from "../base/account.js";
-import { signedIn } from "../base/api.js";
+import { signedIn, Unreachable } from "../base/api.js";
 import { fetched } from "../base/load.js";
 import * as outbox from "../base/outbox.js";
 import { route, to } from "../base/router.js";
@@ -21,11 +21,28 @@ import { Ready } from "./ready.js";
 function later(what, load, name) {
   return (props) => {
     const [state, set] = useState({});
-    const run = () => load().then((m) => set({ part: m[name] }), (problem) => set({ problem }));
+    const run = () => Promise.all([load(), styles()]).then(([m]) => set({ part: m[name] }), (problem) => set({ problem }));
     useEffect(() => void run(), []);
     if (state.problem) return html`<${Page} title=${what}><${Failed} what=${what} problem=${state.problem} retry=${run} /></${Page}>`;
     return state.part ? html`<${state.part} ...${props} />` : html`<${Loading} what=${what} />`;
   };
+}
+
+let styled = null; // promise of the styles that those parts need
+
+function styles() {
+  styled ??= Promise.all(["./rest.css", "../base/later.css"].map(style)).catch((e) => {
+    styled = null;
+    throw e;
+  });
+  return styled;
+}
+
+function style(name) {
+  return new Promise((onload, fail) => {
+    const onerror = () => fail(new Unreachable());
+    document.head.append(Object.assign(document.createElement("link"), { rel: "stylesheet", href: new URL(name, import.meta.url), onload, onerror }));
+  });
 }
 
 // Each takes the arguments of the address as args.
@@ -40,8 +57,11 @@ const places = {
   card: later("Practice card", () => import("./card.js"), "Card"),
   typein: later("Type in a card", () => import("./typein.js"), "TypeIn"),
   settings: later("Settings", () => import("./settings.js"), "Settings"),
-  "sign-in": SignInAgain,
+  "sign-in": later("Sign in again", () => import("./others.js"), "SignInAgain"),
 };
+
+const NotAStudent = later("This page", () => import("./others.js"), "NotAStudent");
+const Nowhere = later("This page", () => import("./others.js"), "Nowhere");
 
 const tabs = [["now", "Now"], ["progress", "Progress"], ["history", "History"], ["settings", "Settings"]];
 
@@ -71,25 +91,6 @@ function Outside() {
       ${signedIn.value === "unknown" ? html`<${Loading} what="who is using this phone" />` : html`<${SignIn} />`}
       <p>You have an invitation? <a href="/join">Accept it here.</a></p>
     </${Page}></div>`;
-}
-
-function SignInAgain() {
-  const done = () => location.replace(to("now"));
-  return html`<${Page} title="Sign in again" lead="What this phone keeps stays as it is, and is sent once you are signed in.">
-    <${SignIn} email=${who.value.account.email} onDone=${done} />
-  </${Page}>`;
-}
-
-function NotAStudent() {
-  return html`<div class="app"><${SkipLink} /><header class="top"><a class="brand" href="/">Fringework</a></header>
-    <${Page} title="For students">
-      <p>You are signed in as ${who.value.account.name}, who is no student in ${who.value.membership?.academy_name ?? "any academy"}.</p>
-      <p><a class="button main" href="/desk">Go to the desk</a></p>
-    </${Page}></div>`;
-}
-
-function Nowhere() {
-  return html`<${Page} title="Nothing here"><p>There is no such page. <a href=${to("now")}>Go to Now.</a></p></${Page}>`;
 }
 
 /** stockUp fetches what the green needs without a network. */

@@ -1,11 +1,13 @@
 // Settings: how lengths and dates are shown, signals, and signing out.
 
-import { changeMe, moveTo, signOut, who } from "../base/account.js";
+import { who } from "../base/account.js";
+import { changeMe, moveTo, signOut } from "../base/me.js";
 import { flush, waiting } from "../base/outbox.js";
 import { PasswordForm } from "../base/password.js";
 import { set, settings, units } from "../base/settings.js";
 import { count } from "../base/units.js";
-import { Button, Choice, Dialog, html, Page, Switch, useSend, useState, Wrong } from "../base/ui.js";
+import { Choice, Switch } from "../base/choices.js";
+import { Button, Dialog, html, Page, useSend, useState, Wrong } from "../base/ui.js";
 import { cue } from "./cues.js";
 
 export function Settings() {

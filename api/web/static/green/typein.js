@@ -3,7 +3,8 @@
 
 import { revised, store } from "../base/outbox.js";
 import { go, to } from "../base/router.js";
-import { fromLocal, isoDay, time } from "../base/units.js";
+import { fromLocal } from "../base/local.js";
+import { isoDay, time } from "../base/units.js";
 import { kindName } from "../base/words.js";
 import { uuid7 } from "../base/uuid7.js";
 import { Button, Field, html, Loading, Page, useSend, useState, Wrong } from "../base/ui.js";

@@ -16,17 +16,15 @@ import (
 	"fringework/api"
 	"fringework/auth"
 	"fringework/auth/authtest"
-	"fringework/domain/academy"
-	"fringework/domain/curriculum"
-	"fringework/domain/practice"
+	"fringework/cmd/fringework/services"
 	"fringework/openapi"
 	"fringework/openapi/contract"
 	"fringework/repo"
 )
 
-// house is a service on a fresh embedded database, with a clock that tests
+// fixture is a service on a fresh embedded database, with a clock that tests
 // move, held to its description.
-type house struct {
+type fixture struct {
 	*testing.T
 	handler http.Handler
 	server  *api.Server
@@ -53,12 +51,12 @@ func (l *logBook) String() string {
 	return l.text.String()
 }
 
-// newHouse opens a house; changes adjust its configuration.
-func newHouse(t *testing.T, changes ...func(*api.Config)) *house {
+// newFixture opens a fixture; changes adjust its configuration.
+func newFixture(t *testing.T, changes ...func(*api.Config)) *fixture {
 	t.Helper()
-	h := &house{T: t, clock: authtest.NewClock(time.Date(2026, 5, 4, 8, 0, 0, 0, time.UTC)), log: &logBook{}}
+	h := &fixture{T: t, clock: authtest.NewClock(time.Date(2026, 5, 4, 8, 0, 0, 0, time.UTC)), log: &logBook{}}
 	log := slog.New(slog.NewJSONHandler(h.log, nil))
-	db, err := repo.Open(t.Context(), repo.Config{URL: "sqlite:" + filepath.Join(t.TempDir(), "house.db"), Log: log})
+	db, err := repo.Open(t.Context(), repo.Config{URL: "sqlite:" + filepath.Join(t.TempDir(), "fixture.db"), Log: log})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -79,15 +77,14 @@ func newHouse(t *testing.T, changes ...func(*api.Config)) *house {
 	if err != nil {
 		t.Fatal(err)
 	}
+	all, err := services.New(db, env)
+	if err != nil {
+		t.Fatal(err)
+	}
 	h.config = api.Config{
-		Auth:       access,
-		Curriculum: curriculum.Service{Store: repo.For[curriculum.Store](db), Env: env},
-		Academy:    academy.Service{Store: repo.For[academy.Store](db), Env: env},
-		Read:       academy.ReadService{Store: repo.For[academy.ReadStore](db), Env: env},
-		Practice:   practice.Service{Store: repo.For[practice.Store](db), Env: env},
-		Events:     academy.EventService{Store: repo.For[academy.EventStore](db)},
-		Live:       academy.LiveService{Store: repo.For[academy.LiveStore](db)},
-		Log:        log, Ready: db.Ready, Now: h.clock.Now, Version: "test",
+		Auth: access, Curriculum: all.Curriculum, Academy: all.Academy, Read: all.Read, Practice: all.Practice,
+		Events: all.Events, Live: all.Live, Acknowledge: all.Acknowledge,
+		Log: log, Ready: db.Ready, Now: h.clock.Now, Version: "test",
 		Description: openapi.JSON, ProgrammeSchema: openapi.ProgrammeSchema,
 	}
 	for _, change := range changes {
@@ -116,7 +113,7 @@ func as(token string) func(*http.Request) { return set("Authorization", "Bearer 
 
 // do sends a request with a body: nothing for nil, a string as it is, anything
 // else as JSON.
-func (h *house) do(method, path string, body any, changes ...func(*http.Request)) answer {
+func (h *fixture) do(method, path string, body any, changes ...func(*http.Request)) answer {
 	h.Helper()
 	var reader io.Reader
 	switch b := body.(type) {
@@ -182,7 +179,7 @@ func (a answer) read(v any) {
 }
 
 // read sends a GET and gives its body, which must be there.
-func read[T any](h *house, path, token string) (v T) {
+func read[T any](h *fixture, path, token string) (v T) {
 	h.Helper()
 	h.do("GET", path, nil, as(token)).want(200).read(&v)
 	return v
@@ -194,7 +191,7 @@ type object = map[string]any
 const password = "seventeen brass kettles"
 
 // signUp makes an academy and gives its owner's sign-in.
-func (h *house) signUp(name string) (in api.SignedIn) {
+func (h *fixture) signUp(name string) (in api.SignedIn) {
 	h.Helper()
 	h.do("POST", "/v1/academies", object{
 		"academy_name": "Academy of " + name, "time_zone": "Europe/Lisbon",
@@ -204,14 +201,14 @@ func (h *house) signUp(name string) (in api.SignedIn) {
 }
 
 // invite makes an invitation with somebody's token.
-func (h *house) invite(token string, body object) (i api.InvitationCreated) {
+func (h *fixture) invite(token string, body object) (i api.InvitationCreated) {
 	h.Helper()
 	h.do("POST", "/v1/invitations", body, as(token)).want(201).read(&i)
 	return i
 }
 
 // accept accepts an invitation by a fresh account.
-func (h *house) accept(code, name string) (in api.SignedIn) {
+func (h *fixture) accept(code, name string) (in api.SignedIn) {
 	h.Helper()
 	h.do("POST", "/v1/invitations/accept", object{
 		"code": code, "name": name, "email": strings.ToLower(name) + "@example.org", "password": password,
@@ -220,7 +217,7 @@ func (h *house) accept(code, name string) (in api.SignedIn) {
 }
 
 // join invites and accepts.
-func (h *house) join(token, name string, body object) api.SignedIn {
+func (h *fixture) join(token, name string, body object) api.SignedIn {
 	h.Helper()
 	return h.accept(h.invite(token, body).Code, name)
 }
@@ -229,7 +226,7 @@ func (h *house) join(token, name string, body object) api.SignedIn {
 // linked to the coach, the guardian theirs.
 type cast struct{ owner, coach, student, guardian api.SignedIn }
 
-func (h *house) cast() (c cast) {
+func (h *fixture) cast() (c cast) {
 	h.Helper()
 	c.owner = h.signUp("Ines")
 	c.coach = h.join(c.owner.AccessToken, "Carl", object{"role": "coach"})
@@ -239,7 +236,7 @@ func (h *house) cast() (c cast) {
 }
 
 // key makes an application key and exchanges it for a token.
-func (h *house) key(token string, scopes ...string) (k api.KeyCreated, access string) {
+func (h *fixture) key(token string, scopes ...string) (k api.KeyCreated, access string) {
 	h.Helper()
 	h.do("POST", "/v1/keys", object{"name": "Newsletter", "scopes": scopes}, as(token)).want(201).read(&k)
 	var t api.OAuthToken

@@ -1,0 +1,66 @@
+// What the tests of the pages' modules share. A test file exports tests, by name:
+// a function, or a list of them when the phone dies between one and the next, which
+// takes all that was not stored. Each test begins on a device that knows nothing.
+
+const preact = JSON.parse(document.querySelector("script[type=importmap]").text).imports.preact;
+
+/** load imports a module of the pages: "base/outbox.js". */
+export const load = (name) => import(preact.replace("vendor/preact.js", name));
+
+/** same is a value as text, with the members of objects in order. */
+function same(value) {
+  return JSON.stringify(value, (_, v) => {
+    if (v === undefined) return "(undefined)";
+    if (v && typeof v === "object" && !Array.isArray(v)) return Object.fromEntries(Object.keys(v).sort().map((k) => [k, v[k]]));
+    return v;
+  });
+}
+
+/** equal ends the test unless two values are the same. */
+export function equal(got, want, what) {
+  if (same(got) !== same(want)) throw new Error(`${what}: got ${same(got)}, want ${same(want)}`);
+}
+
+/** rejects ends the test unless a promise fails; it gives the failure. */
+export async function rejects(promise, what) {
+  try {
+    await promise;
+  } catch (e) {
+    return e;
+  }
+  throw new Error(`${what}: it did not fail`);
+}
+
+/** until waits for something that comes by itself. */
+export async function until(holds, what) {
+  for (const end = performance.now() + 120_000; !(await holds()); await new Promise((done) => setTimeout(done, 5))) {
+    if (performance.now() > end) throw new Error(`${what}: it did not come`);
+  }
+}
+
+/**
+ * service answers what the modules ask, in place of the network: answer gets
+ * { method, path, body, headers } and gives { status, body, headers }, or null for
+ * no network. It gives the list of what was asked.
+ */
+export function service(answer) {
+  const asked = [];
+  globalThis.fetch = async (path, { method = "GET", body, headers = {} } = {}) => {
+    const question = { method, path: String(path), body: body === undefined ? undefined : JSON.parse(body), headers };
+    asked.push(question);
+    const a = await answer(question);
+    if (!a) throw new TypeError("Failed to fetch");
+    const empty = a.status === 204 || a.status === 304;
+    const type = { "Content-Type": a.status >= 400 ? "application/problem+json" : "application/json" };
+    return new Response(empty ? null : JSON.stringify(a.body ?? {}), { status: a.status, headers: { ...(!empty && type), Date: new Date(a.at ?? Date.now()).toUTCString(), ...a.headers } });
+  };
+  return asked;
+}
+
+/** signedIn makes a member be at the device, with a token that is good. */
+export async function signedIn(member = "anouk", token = "good") {
+  const [api, db] = [await load("base/api.js"), await load("base/db.js")];
+  await load("base/account.js"); // says whose the device is
+  api.accept({ access_token: token, expires_in: 600, account: { name: member }, membership: { member_id: member, role: "student" }, memberships: [] });
+  return { api, db };
+}
