@@ -9,16 +9,16 @@ import (
 	"fringework/domain/academy"
 )
 
-// Academy is the tenant.
+// Academy is a golf academy: its people, programmes and practice.
 type Academy struct {
 	ID   domain.ID `json:"id" binding:"required" format:"uuid"`
 	Name string    `json:"name" binding:"required" example:"Links End Short Game"`
-	// TimeZone is the IANA name that new members start with.
+	// TimeZone is an IANA name; new members start with it.
 	TimeZone  string    `json:"time_zone" binding:"required" example:"Europe/Lisbon"`
 	CreatedAt time.Time `json:"created_at" binding:"required" format:"date-time"`
 } // @name Academy
 
-// AcademyPatch is a merge patch of the academy.
+// AcademyPatch is a JSON Merge Patch of the academy.
 type AcademyPatch struct {
 	Name     patched[string] `json:"name" swaggertype:"string" minLength:"1" maxLength:"120" example:"Links End Short Game"`
 	TimeZone patched[string] `json:"time_zone" swaggertype:"string" example:"Europe/Lisbon"`
@@ -34,7 +34,7 @@ func encodeAcademy(a academy.Academy) Academy {
 //	@ID			getAcademy
 //	@Tags		Academy
 //	@Produce	json
-//	@Param		If-None-Match	header		string	false	"The entity tag you have"
+//	@Param		If-None-Match	header		string	false	"The ETag you already have"
 //	@Success	200				{object}	Academy
 //	@Success	304				"Not modified"
 //	@Failure	400,401,403,429,500	{object}	Problem
@@ -51,12 +51,12 @@ func (s *Server) getAcademy(c echo.Context) error {
 // patchAcademy changes the academy's name and time zone.
 //
 //	@Summary		Change your academy's name or time zone
-//	@Description	A JSON Merge Patch (RFC 7396), by an owner. The time zone is what members who join later start with.
+//	@Description	For owners. Send a JSON Merge Patch (RFC 7396). Members who join later start with this time zone.
 //	@ID				patchAcademy
 //	@Tags			Academy
 //	@Accept			json,application/merge-patch+json
 //	@Produce		json
-//	@Param			If-Match	header		string			false	"The entity tag that the change is made to"
+//	@Param			If-Match	header		string			false	"The ETag of the version you are changing"
 //	@Param			patch		body		AcademyPatch	true	"What changes"
 //	@Success		200			{object}	Academy
 //	@Failure		400,401,403,412,413,415,422,429,500	{object}	Problem
@@ -69,7 +69,7 @@ func (s *Server) patchAcademy(c echo.Context) error {
 	}
 	var p domain.Problems
 	name, zone := r.Name.read(&p, "/name"), r.TimeZone.read(&p, "/time_zone")
-	if err := p.Err("academy_invalid", "The academy cannot be changed like that."); err != nil {
+	if err := p.Err("academy_invalid", "The academy was not changed."); err != nil {
 		return err
 	}
 	ctx := c.Request().Context()

@@ -9,53 +9,53 @@ import (
 	"fringework/domain"
 )
 
-// SignUpRequest is what makes an academy and its owner.
+// SignUpRequest creates an academy and its owner.
 type SignUpRequest struct {
 	AcademyName string `json:"academy_name" validate:"required" minLength:"1" maxLength:"100" example:"Links End Short Game"`
-	// TimeZone is an IANA name: the academy's, and the owner's own.
+	// TimeZone is an IANA name, for the academy and for the owner.
 	TimeZone string `json:"time_zone" validate:"required" example:"Europe/Lisbon"`
-	// Name is what the owner is called.
+	// Name is the owner's name.
 	Name  string `json:"name" validate:"required" minLength:"1" maxLength:"100" example:"Ines Duarte"`
 	Email string `json:"email" validate:"required" format:"email" maxLength:"254" example:"ines@example.org"`
-	// Password has 8 to 128 characters, of any kind. Whoever has an account
-	// already gives its password.
+	// Password has 8 to 128 characters of any kind. If you already have an
+	// account, give its password.
 	Password string `json:"password" validate:"required" format:"password" minLength:"8" maxLength:"128" example:"seventeen brass kettles"`
-	// Keep says "cookie" to get the refresh token in a cookie that scripts cannot
-	// read, for pages of this very host, instead of in the answer.
+	// Keep is optional: "cookie" puts the refresh token in a cookie that scripts
+	// cannot read, instead of in the answer. Only for pages of this host.
 	Keep string `json:"keep,omitempty" enums:"cookie"`
 } // @name SignUpRequest
 
-// SignInRequest is what a person signs in with.
+// SignInRequest is a person's credentials.
 type SignInRequest struct {
 	Email    string `json:"email" validate:"required" maxLength:"254" example:"ines@example.org"`
 	Password string `json:"password" validate:"required" format:"password" example:"seventeen brass kettles"`
-	// AcademyID chooses among several academies; without it the one joined
-	// first is chosen.
+	// AcademyID chooses an academy if the account belongs to several; the one
+	// joined first by default.
 	AcademyID domain.ID `json:"academy_id,omitempty" format:"uuid"`
-	// Keep says "cookie" to get the refresh token in a cookie that scripts cannot
-	// read, for pages of this very host, instead of in the answer.
+	// Keep is optional: "cookie" puts the refresh token in a cookie that scripts
+	// cannot read, instead of in the answer. Only for pages of this host.
 	Keep string `json:"keep,omitempty" enums:"cookie"`
 } // @name SignInRequest
 
 // RefreshRequest exchanges a refresh token for the next pair of tokens.
 type RefreshRequest struct {
-	// RefreshToken may be left out by a page that keeps it in a cookie.
+	// RefreshToken is optional for a page that keeps it in a cookie.
 	RefreshToken string `json:"refresh_token,omitempty"`
-	// AcademyID moves the device to another academy of the account.
+	// AcademyID switches to another academy of the account; optional.
 	AcademyID domain.ID `json:"academy_id,omitempty" format:"uuid"`
 } // @name RefreshRequest
 
-// SignOutRequest names the sign-in to end.
+// SignOutRequest says which sign-in to end.
 type SignOutRequest struct {
-	// RefreshToken is any refresh token of the sign-in, for a device whose
-	// access token has expired.
+	// RefreshToken is any refresh token of the sign-in. Send it if the access
+	// token has expired.
 	RefreshToken string `json:"refresh_token,omitempty"`
 } // @name SignOutRequest
 
 // PasswordRequest replaces a password.
 type PasswordRequest struct {
 	CurrentPassword string `json:"current_password" validate:"required" format:"password"`
-	// NewPassword has 8 to 128 characters, of any kind.
+	// NewPassword has 8 to 128 characters of any kind.
 	NewPassword string `json:"new_password" validate:"required" format:"password" minLength:"8" maxLength:"128"`
 } // @name PasswordRequest
 
@@ -75,23 +75,23 @@ type Account struct {
 	CreatedAt time.Time `json:"created_at" binding:"required" format:"date-time"`
 } // @name Account
 
-// SignedIn is the tokens of a sign-in and whom they speak for.
+// SignedIn is the tokens of a sign-in and whose they are.
 type SignedIn struct {
-	// AccessToken goes into the header Authorization: Bearer … of each request.
+	// AccessToken goes into each request, in the header Authorization: Bearer ….
 	AccessToken string `json:"access_token" binding:"required"`
 	TokenType   string `json:"token_type" binding:"required" example:"Bearer"`
-	// ExpiresIn is how long the access token lives, in seconds.
+	// ExpiresIn is how long the access token is valid, in seconds.
 	ExpiresIn int `json:"expires_in" binding:"required" minimum:"0" example:"600"`
-	// RefreshToken is good once, for the next pair of tokens. It is absent when
+	// RefreshToken can be used once, to get the next tokens. It is absent when
 	// it is kept in a cookie.
 	RefreshToken string `json:"refresh_token,omitempty"`
-	// RefreshExpiresAt is when the sign-in ends if it is not refreshed before.
+	// RefreshExpiresAt is when the sign-in ends unless it is refreshed before then.
 	RefreshExpiresAt time.Time `json:"refresh_expires_at" binding:"required" format:"date-time"`
 	Account          Account   `json:"account" binding:"required"`
-	// Membership is what the access token speaks for; absent when the account
+	// Membership is the one that the access token is for; absent if the account
 	// belongs to no academy.
 	Membership *Membership `json:"membership,omitempty"`
-	// Memberships are all academies of the account, in the order of joining.
+	// Memberships are all academies of the account, in the order joined.
 	Memberships []Membership `json:"memberships" binding:"required"`
 } // @name SignedIn
 
@@ -119,8 +119,8 @@ func (s *Server) encodeSignedIn(in auth.SignedIn) SignedIn {
 
 // signUp makes an academy and its owner.
 //
-//	@Summary		Sign up an academy
-//	@Description	Makes an academy and its owner, and signs the owner in. Whoever has an account already gives its e-mail and password, and becomes the owner of one more academy.
+//	@Summary		Create an academy
+//	@Description	Creates an academy and its owner, and signs the owner in. If you already have an account, give its e-mail and password: you then own another academy.
 //	@ID				createAcademy
 //	@Tags			Access
 //	@Accept			json
@@ -154,7 +154,7 @@ func (s *Server) signUp(c echo.Context) error {
 // signIn starts a sign-in.
 //
 //	@Summary		Sign in
-//	@Description	A wrong e-mail and a wrong password get the same answer.
+//	@Description	The answer is the same for a wrong e-mail and for a wrong password.
 //	@ID				signIn
 //	@Tags			Access
 //	@Accept			json
@@ -192,7 +192,7 @@ func (s *Server) answerSignedIn(c echo.Context, in auth.SignedIn, keep string, e
 // refreshTokens continues a sign-in.
 //
 //	@Summary		Get the next tokens
-//	@Description	A refresh token is good once. Sending it again within a few seconds, for a reply lost on the way, gets the same answer; later it ends the whole sign-in, since somebody else may hold it.
+//	@Description	A refresh token can be used once. If the reply was lost, send it again within a few seconds and you get the same answer. Used again later, it ends the whole sign-in, because somebody else may have it.
 //	@ID				refreshTokens
 //	@Tags			Access
 //	@Accept			json
@@ -215,7 +215,7 @@ func (s *Server) refreshTokens(c echo.Context) error {
 		keep = keepInCookie
 	}
 	if token == "" {
-		return invalidField("/refresh_token", "is missing, and there is no cookie either; sign in")
+		return invalidField("/refresh_token", "is missing, and there is no cookie; sign in again")
 	}
 	in, err := s.Auth.Refresh(c.Request().Context(), token, r.AcademyID, c.RealIP())
 	if keep == keepInCookie && domain.KindOf(err) == domain.Unauthenticated {
@@ -227,7 +227,7 @@ func (s *Server) refreshTokens(c echo.Context) error {
 // signOut ends a sign-in.
 //
 //	@Summary		Sign out
-//	@Description	Ends the sign-in of the access token, or that of the refresh token in the body; its tokens stop working at once. A refresh token that is none of ours ends nothing and gets the same answer.
+//	@Description	Ends the sign-in of the access token, or of the refresh token in the body. Its tokens stop working at once. An unknown refresh token gets the same answer.
 //	@ID				signOut
 //	@Tags			Access
 //	@Accept			json
@@ -282,7 +282,7 @@ func (s *Server) signOut(c echo.Context) error {
 //	@Tags			Me
 //	@Accept			json
 //	@Produce		json
-//	@Param			password	body	PasswordRequest	true	"The password now, and the new one"
+//	@Param			password	body	PasswordRequest	true	"The current password and the new one"
 //	@Success		204			"Changed"
 //	@Failure		400,401,403,409,413,415,422,429,500	{object}	Problem
 //	@Security		Bearer

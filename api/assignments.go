@@ -14,7 +14,7 @@ import (
 // AssignRequest gives a published version to students, to a group, or to both.
 type AssignRequest struct {
 	ProgrammeID domain.ID `json:"programme_id" validate:"required" format:"uuid"`
-	// Version is the latest published one when left out.
+	// Version is optional; the latest published one by default.
 	Version    *int        `json:"version,omitempty" minimum:"1" example:"1"`
 	StudentIDs []domain.ID `json:"student_ids,omitempty" maxItems:"2000"`
 	GroupID    domain.ID   `json:"group_id,omitempty" format:"uuid"`
@@ -24,39 +24,39 @@ type AssignRequest struct {
 
 // PauseRequest stops an assignment's weeks from a day on.
 type PauseRequest struct {
-	// From is the first day that does not count; today in the student's time
-	// zone when left out.
+	// From is the first day of the pause; by default today, in the student's
+	// time zone.
 	From string `json:"from,omitempty" format:"date" example:"2026-07-01"`
-	// Reason is for the coach.
+	// Reason is a note for the coach.
 	Reason string `json:"reason,omitempty" maxLength:"400" example:"holiday"`
 } // @name PauseRequest
 
-// ResumeRequest lets an assignment's weeks go on.
+// ResumeRequest ends a pause.
 type ResumeRequest struct {
-	// On is the first day that counts again; today in the student's time zone
-	// when left out.
+	// On is the first day after the pause; by default today, in the student's
+	// time zone.
 	On string `json:"on,omitempty" format:"date" example:"2026-07-15"`
 } // @name ResumeRequest
 
-// MoveRequest takes an assignment to another version of its programme.
+// MoveRequest moves an assignment to another version of its programme.
 type MoveRequest struct {
 	Version int `json:"version" validate:"required" minimum:"1" example:"2"`
 } // @name MoveRequest
 
-// Pause shifts the later weeks: its days do not count.
+// Pause is a break in an assignment. Later weeks move back by its days.
 type Pause struct {
 	From string `json:"from" binding:"required" format:"date" example:"2026-07-01"`
-	// Until is the first day that counts again; left out while the pause lasts.
+	// Until is the first day after the pause; absent while it lasts.
 	Until  string `json:"until,omitempty" format:"date" example:"2026-07-15"`
 	Reason string `json:"reason,omitempty"`
 } // @name Pause
 
-// Position is where an assignment stands today, in the student's time zone.
+// Position is how far an assignment has got today, in the student's time zone.
 type Position struct {
 	Phase string `json:"phase" binding:"required" enums:"upcoming,running,paused,finished,ended" example:"running"`
-	// Week counts from 1; 0 while upcoming, the last week once finished.
+	// Week counts from 1. It is 0 before the start, and the last week after the end.
 	Week int `json:"week" binding:"required" example:"2"`
-	// Day is the day of that week, from 1; 0 while upcoming.
+	// Day is the day of that week, from 1; 0 before the start.
 	Day int `json:"day" binding:"required" example:"3"`
 } // @name Position
 
@@ -68,9 +68,9 @@ type Assignment struct {
 	Version     int       `json:"version" binding:"required" example:"1"`
 	StartDate   string    `json:"start_date" binding:"required" format:"date" example:"2026-05-04"`
 	Pauses      []Pause   `json:"pauses" binding:"required"`
-	// EndedAt is when it was taken back.
+	// EndedAt is when a coach ended it.
 	EndedAt *time.Time `json:"ended_at,omitempty" format:"date-time"`
-	// Sessions counts the sessions logged against it.
+	// Sessions is how many sessions were logged for it.
 	Sessions  int       `json:"sessions" binding:"required" example:"5"`
 	Revision  int       `json:"revision" binding:"required" example:"1"`
 	CreatedBy domain.ID `json:"created_by" binding:"required" format:"uuid"`
@@ -82,20 +82,20 @@ type AssignmentList struct {
 	Items []Assignment `json:"items" binding:"required"`
 } // @name AssignmentList
 
-// AssignmentPage is a stretch of assignments.
+// AssignmentPage is one page of assignments.
 type AssignmentPage struct {
 	Items []Assignment `json:"items" binding:"required"`
 	Links Links        `json:"links" binding:"required"`
 } // @name AssignmentPage
 
-// AssignmentDetail is an assignment with where it stands today.
+// AssignmentDetail is an assignment and how far it has got today.
 type AssignmentDetail struct {
 	Assignment
-	// ProgrammeName and Weeks are of the version that it pins.
+	// ProgrammeName and Weeks are those of the assigned version.
 	ProgrammeName string   `json:"programme_name" binding:"required" example:"Six weeks around the green"`
 	Weeks         int      `json:"weeks" binding:"required" example:"6"`
 	Position      Position `json:"position" binding:"required"`
-	// Planned is how many sessions the programme wanted by today.
+	// Planned is how many sessions were planned up to today.
 	Planned int `json:"planned" binding:"required" example:"6"`
 } // @name AssignmentDetail
 
@@ -141,24 +141,24 @@ func (r AssignRequest) read() (academy.AssignRequest, error) {
 	for i, id := range r.StudentIDs {
 		at := fmt.Sprintf("/student_ids/%d", i)
 		if id == "" {
-			p.Add(at, "is empty; give a student's ID or leave it out")
+			p.Add(at, "is empty; give a student's ID or remove the entry")
 		}
 		out.Students = append(out.Students, bodyID(&p, at, id))
 	}
 	if r.ProgrammeID == "" {
-		p.Add("/programme_id", "is missing; say which programme to assign")
+		p.Add("/programme_id", "is missing; give the ID of the programme to assign")
 	}
 	if r.StartDate == "" {
 		p.Add("/start_date", "is missing; give the first day of week 1 as YYYY-MM-DD")
 	}
-	return out, p.Err("assignment_invalid", "The assignment cannot be made.")
+	return out, p.Err("assignment_invalid", "The programme was not assigned.")
 }
 
 // assignmentInvalid is one thing wrong with a request to assign.
 func assignmentInvalid(pointer, detail string) error {
 	var p domain.Problems
 	p.Add(pointer, "%s", detail)
-	return p.Err("assignment_invalid", "The assignment cannot be made.")
+	return p.Err("assignment_invalid", "The programme was not assigned.")
 }
 
 // latestVersion fills in the version when the request names none.
@@ -169,11 +169,11 @@ func (s *Server) latestVersion(c echo.Context, r *academy.AssignRequest, named b
 	p, _, err := s.Curriculum.Programme(c.Request().Context(), actor(c), r.Programme)
 	switch {
 	case domain.KindOf(err) == domain.NotFound:
-		return assignmentInvalid("/programme_id", "there is no such programme in this academy")
+		return assignmentInvalid("/programme_id", "names no programme of this academy; check the ID")
 	case err != nil:
 		return err
 	case p.Published == 0:
-		return assignmentInvalid("/programme_id", "has no published version yet; publish the programme first")
+		return assignmentInvalid("/programme_id", "names a programme without a published version; publish it first")
 	}
 	r.Version = p.Published
 	return nil
@@ -182,12 +182,12 @@ func (s *Server) latestVersion(c echo.Context, r *academy.AssignRequest, named b
 // createAssignments gives a version to students.
 //
 //	@Summary		Assign a programme
-//	@Description	Gives a published version to students, to a group, or to both, from a date in each student's own time zone. All of them get it, or nobody does.
+//	@Description	Gives a published version to students, to a group, or to both, from a date in each student's own time zone. If one of them cannot get it, nobody does.
 //	@ID				createAssignments
 //	@Tags			Assignments
 //	@Accept			json
 //	@Produce		json
-//	@Param			assignment	body		AssignRequest	true	"What to whom from when"
+//	@Param			assignment	body		AssignRequest	true	"The programme, the students and the start date"
 //	@Success		201			{object}	AssignmentList
 //	@Failure		400,401,403,409,413,415,422,429,500	{object}	Problem
 //	@Security		Bearer
@@ -206,7 +206,7 @@ func (s *Server) createAssignments(c echo.Context) error {
 	}
 	made, err := s.Academy.Assign(c.Request().Context(), actor(c), r)
 	if domain.KindOf(err) == domain.NotFound && r.Group != "" {
-		return assignmentInvalid("/group_id", "there is no such group in this academy")
+		return assignmentInvalid("/group_id", "names no group of this academy; check the ID")
 	}
 	if err != nil {
 		return err
@@ -224,11 +224,11 @@ func (s *Server) createAssignments(c echo.Context) error {
 //	@ID			listAssignments
 //	@Tags		Assignments
 //	@Produce	json
-//	@Param		student_id		query		string	false	"Of this student"	format(uuid)
-//	@Param		programme_id	query		string	false	"Of this programme"	format(uuid)
-//	@Param		standing		query		bool	false	"Leave out those taken back"
-//	@Param		limit			query		int		false	"How many at most"	minimum(1)	maximum(200)	default(50)
-//	@Param		cursor			query		string	false	"Where to go on, from links.next"
+//	@Param		student_id		query		string	false	"Only those of this student"	format(uuid)
+//	@Param		programme_id	query		string	false	"Only those of this programme"	format(uuid)
+//	@Param		standing		query		bool	false	"Only those that have not been ended"
+//	@Param		limit			query		int		false	"Page size"	minimum(1)	maximum(200)	default(50)
+//	@Param		cursor			query		string	false	"Where to continue, from links.next"
 //	@Success	200				{object}	AssignmentPage
 //	@Success	304				"Not modified"
 //	@Failure	400,401,403,429,500	{object}	Problem
@@ -251,12 +251,12 @@ func (s *Server) listAssignments(c echo.Context) error {
 
 // getAssignment reads an assignment and where it stands.
 //
-//	@Summary	Read an assignment and where it stands today
+//	@Summary	Read an assignment and how far it has got
 //	@ID			getAssignment
 //	@Tags		Assignments
 //	@Produce	json
 //	@Param		assignment_id	path		string	true	"The assignment"	format(uuid)
-//	@Param		If-None-Match	header		string	false	"The entity tag you have"
+//	@Param		If-None-Match	header		string	false	"The ETag you already have"
 //	@Success	200				{object}	AssignmentDetail
 //	@Success	304				"Not modified"
 //	@Failure	400,401,403,404,429,500	{object}	Problem
@@ -304,14 +304,14 @@ func (s *Server) changeAssignment(c echo.Context, change func(id domain.ID, revi
 // pauseAssignment stops an assignment's weeks.
 //
 //	@Summary		Pause an assignment
-//	@Description	For a holiday or an injury: the later weeks shift by the days paused.
+//	@Description	For a holiday or an injury. The later weeks move back by the days paused.
 //	@ID				pauseAssignment
 //	@Tags			Assignments
 //	@Accept			json
 //	@Produce		json
 //	@Param			assignment_id	path		string			true	"The assignment"	format(uuid)
-//	@Param			If-Match		header		string			false	"The entity tag that the change is made to"
-//	@Param			pause			body		PauseRequest	false	"From when and why"
+//	@Param			If-Match		header		string			false	"The ETag of the version you are changing"
+//	@Param			pause			body		PauseRequest	false	"The first day and the reason"
 //	@Success		200				{object}	AssignmentDetail
 //	@Failure		400,401,403,404,409,412,413,415,422,429,500	{object}	Problem
 //	@Security		Bearer
@@ -325,9 +325,9 @@ func (s *Server) pauseAssignment(c echo.Context) error {
 		var p domain.Problems
 		from := bodyDate(&p, "/from", r.From)
 		if n := len([]rune(r.Reason)); n > maxReason {
-			p.Add("/reason", "has %d characters; at most %d fit", n, maxReason)
+			p.Add("/reason", "has %d characters; use at most %d", n, maxReason)
 		}
-		if err := p.Err("pause_invalid", "The assignment cannot be paused."); err != nil {
+		if err := p.Err("pause_invalid", "The assignment was not paused."); err != nil {
 			return err
 		}
 		_, err := s.Academy.Pause(c.Request().Context(), actor(c), id, revision, from, r.Reason)
@@ -346,8 +346,8 @@ const maxReason = 400
 //	@Accept		json
 //	@Produce	json
 //	@Param		assignment_id	path		string			true	"The assignment"	format(uuid)
-//	@Param		If-Match		header		string			false	"The entity tag that the change is made to"
-//	@Param		resumption		body		ResumeRequest	false	"From when on"
+//	@Param		If-Match		header		string			false	"The ETag of the version you are changing"
+//	@Param		resumption		body		ResumeRequest	false	"The first day after the pause"
 //	@Success	200				{object}	AssignmentDetail
 //	@Failure	400,401,403,404,409,412,413,415,422,429,500	{object}	Problem
 //	@Security	Bearer
@@ -360,7 +360,7 @@ func (s *Server) resumeAssignment(c echo.Context) error {
 		}
 		var p domain.Problems
 		on := bodyDate(&p, "/on", r.On)
-		if err := p.Err("date_invalid", "The date does not fit the assignment."); err != nil {
+		if err := p.Err("date_invalid", "The assignment was not resumed."); err != nil {
 			return err
 		}
 		_, err := s.Academy.Resume(c.Request().Context(), actor(c), id, revision, on)
@@ -371,14 +371,14 @@ func (s *Server) resumeAssignment(c echo.Context) error {
 // moveAssignment takes an assignment to another version.
 //
 //	@Summary		Move an assignment to another version of its programme
-//	@Description	Milestones stay; what was practised is judged by the new ladders as well.
+//	@Description	The student keeps every milestone. Past practice also counts for the new ladders.
 //	@ID				moveAssignment
 //	@Tags			Assignments
 //	@Accept			json
 //	@Produce		json
 //	@Param			assignment_id	path		string		true	"The assignment"	format(uuid)
-//	@Param			If-Match		header		string		false	"The entity tag that the change is made to"
-//	@Param			move			body		MoveRequest	true	"To which version"
+//	@Param			If-Match		header		string		false	"The ETag of the version you are changing"
+//	@Param			move			body		MoveRequest	true	"The version to move to"
 //	@Success		200				{object}	AssignmentDetail
 //	@Failure		400,401,403,404,409,412,413,415,422,429,500	{object}	Problem
 //	@Security		Bearer
@@ -397,12 +397,12 @@ func (s *Server) moveAssignment(c echo.Context) error {
 // endAssignment takes an assignment back.
 //
 //	@Summary		End an assignment
-//	@Description	Takes it back; its sessions and milestones stay.
+//	@Description	The student keeps the sessions and milestones.
 //	@ID				endAssignment
 //	@Tags			Assignments
 //	@Produce		json
 //	@Param			assignment_id	path		string	true	"The assignment"	format(uuid)
-//	@Param			If-Match		header		string	false	"The entity tag that the change is made to"
+//	@Param			If-Match		header		string	false	"The ETag of the version you are changing"
 //	@Success		200				{object}	AssignmentDetail
 //	@Failure		400,401,403,404,409,412,429,500	{object}	Problem
 //	@Security		Bearer

@@ -53,14 +53,14 @@ func readAll(r *http.Request) ([]byte, error) {
 	var tooLarge *http.MaxBytesError
 	if errors.As(err, &tooLarge) {
 		return nil, &requestError{status: http.StatusRequestEntityTooLarge, code: "body_too_large",
-			detail: fmt.Sprintf("The request body is larger than the %d bytes that this address takes.", tooLarge.Limit)}
+			detail: fmt.Sprintf("The request body is too large; send at most %d bytes.", tooLarge.Limit)}
 	}
-	return nil, malformed("body_unreadable", "The request body could not be read to its end; send it again.")
+	return nil, malformed("body_unreadable", "The request body arrived incomplete; send it again.")
 }
 
 func decodeBytes(body []byte, v any) error {
 	if len(body) == 0 {
-		return malformed("body_missing", "The request needs a JSON body.")
+		return malformed("body_missing", "Send a JSON body; this request has none.")
 	}
 	err := json.Unmarshal(body, v, json.RejectUnknownMembers(true))
 	if err == nil {
@@ -68,7 +68,7 @@ func decodeBytes(body []byte, v any) error {
 	}
 	var semantic *json.SemanticError
 	if errors.As(err, &semantic) {
-		return malformed("body_invalid", "The request body does not have the form that this address takes.", semanticField(semantic))
+		return malformed("body_invalid", "The request body does not have the expected form.", semanticField(semantic))
 	}
 	var syntactic *jsontext.SyntacticError
 	if errors.As(err, &syntactic) {
@@ -94,7 +94,7 @@ func refuseNUL(body []byte) error {
 			return nil //nolint:nilerr // the end: what was found is an escaped backslash
 		}
 		if token.Kind() == '"' && strings.ContainsRune(token.String(), 0) {
-			return malformed("body_invalid", "The request body does not have the form that this address takes.",
+			return malformed("body_invalid", "The request body does not have the expected form.",
 				ProblemField{Pointer: nearest(dec.StackPointer()), Detail: "contains a NUL character (\\u0000); remove it"})
 		}
 	}
@@ -115,13 +115,15 @@ func semanticField(e *json.SemanticError) ProblemField {
 	f := ProblemField{Pointer: nearest(e.JSONPointer)}
 	switch {
 	case errors.Is(e, json.ErrUnknownName):
-		f.Detail = "is not a member that this address knows; remove it or check its spelling"
+		f.Detail = "is not a member of this request; remove it or check its spelling"
 	case e.GoType == reflect.TypeFor[time.Time]() && e.JSONKind == '"':
 		f.Detail = "is not " + wanted("time.Time")
+	case e.GoType != nil && e.JSONKind == '0' && strings.HasSuffix(wanted(e.GoType.String()), "number"):
+		f.Detail = "must be " + wanted(e.GoType.String()) + " in range"
 	case e.GoType != nil:
-		f.Detail = fmt.Sprintf("cannot be %s here; %s is wanted", article(e.JSONKind), wanted(e.GoType.String()))
+		f.Detail = fmt.Sprintf("is %s; %s is expected", article(e.JSONKind), wanted(e.GoType.String()))
 	default:
-		f.Detail = "does not have the form that is wanted"
+		f.Detail = "does not have the expected form; see the description at /openapi.json"
 	}
 	return f
 }
@@ -129,9 +131,9 @@ func semanticField(e *json.SemanticError) ProblemField {
 func article(k jsontext.Kind) string {
 	switch k {
 	case '"':
-		return "a text"
+		return "a string"
 	case '0':
-		return "this number"
+		return "a number"
 	case '{':
 		return "an object"
 	case '[':
@@ -158,9 +160,9 @@ func wanted(goType string) string {
 	case t == "bool":
 		return "true or false"
 	case t == "string", t == "domain.ID":
-		return "a text"
+		return "a string"
 	default:
-		return "an object of this address's form"
+		return "an object"
 	}
 }
 
@@ -218,7 +220,7 @@ func (q *query) id(name string) domain.ID {
 	}
 	id, err := uuid.Parse(text)
 	if err != nil || len(text) != 36 {
-		q.fail(name, "is not a UUID")
+		q.fail(name, "is not a UUID; check the ID")
 	}
 	return domain.ID(id.String())
 }
@@ -231,7 +233,7 @@ func (q *query) flag(name string) bool {
 	case "true":
 		return true
 	}
-	q.fail(name, "is neither true nor false")
+	q.fail(name, "is neither; give true or false")
 	return false
 }
 

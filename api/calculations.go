@@ -10,12 +10,12 @@ import (
 	"fringework/api/calc"
 )
 
-// Calculation is something that can be calculated.
+// Calculation is one of the calculations on offer.
 type Calculation struct {
 	Name string `json:"name" binding:"required" example:"streak-odds"`
-	// About says in a sentence what it answers.
+	// About says what it answers, in one sentence.
 	About string `json:"about" binding:"required"`
-	// Example is an input that it accepts.
+	// Example is an input to start from.
 	Example map[string]any `json:"example" binding:"required"`
 } // @name Calculation
 
@@ -50,13 +50,13 @@ func (s *Server) listCalculations(c echo.Context) error {
 // runCalculation answers a calculation.
 //
 //	@Summary		Calculate
-//	@Description	The same calculations that the command line offers, on numbers that are sent; nobody's data is read. The list tells each one's name and an example of its input. Lengths are in metres, probabilities from 0 to 1; what does not exist, such as an infinite wait, is null.
+//	@Description	Works on the numbers you send, without reading anybody's data; the command line offers the same calculations. The list gives each one's name and an example input. Lengths are in metres and probabilities from 0 to 1. A number that does not exist, such as an infinite wait, is null.
 //	@ID				runCalculation
 //	@Tags			Calculations
 //	@Accept			json
 //	@Produce		json
 //	@Param			name	path		string	true	"The calculation, from the list"
-//	@Param			input	body		object	true	"What it is asked"
+//	@Param			input	body		object	true	"The input; see the example in the list"
 //	@Success		200		{object}	map[string]any
 //	@Failure		400,401,403,404,413,415,422,429,500	{object}	Problem
 //	@Security		Bearer

@@ -9,12 +9,12 @@ import (
 	"fringework/domain/practice"
 )
 
-// CommentRequest is what a coach writes under a session.
+// CommentRequest is a coach's comment on a session.
 type CommentRequest struct {
-	Text string `json:"text" validate:"required" minLength:"1" maxLength:"4000" example:"Well kept to the plan. Next time start with the test."`
+	Text string `json:"text" validate:"required" minLength:"1" maxLength:"4000" example:"Nicely on plan. Next time, start with the test."`
 } // @name CommentRequest
 
-// Comment is what was written under a session.
+// Comment is a comment on a session.
 type Comment struct {
 	ID         domain.ID `json:"id" binding:"required" format:"uuid"`
 	SessionID  domain.ID `json:"session_id" binding:"required" format:"uuid"`
@@ -24,7 +24,7 @@ type Comment struct {
 	CreatedAt  time.Time `json:"created_at" binding:"required" format:"date-time"`
 } // @name Comment
 
-// CommentList is every comment under a session, in order of time.
+// CommentList is the comments on a session, oldest first.
 type CommentList struct {
 	Items []Comment `json:"items" binding:"required"`
 } // @name CommentList
@@ -64,7 +64,7 @@ func (s *Server) createComment(c echo.Context) error {
 
 // listComments lists the comments under a session.
 //
-//	@Summary	List the comments under a session
+//	@Summary	List the comments on a session
 //	@ID			listComments
 //	@Tags		Sessions
 //	@Produce	json

@@ -12,39 +12,40 @@ import (
 // Limit bounds the share of one kind of block in each plan.
 type Limit struct {
 	Kind string `json:"kind" validate:"required" binding:"required" extensions:"x-words=block_kinds" example:"technique"`
-	// AtLeast is a whole per cent.
+	// AtLeast is the smallest share, in whole per cent.
 	AtLeast int `json:"at_least,omitempty" minimum:"0" maximum:"100" example:"0"`
-	// AtMost is a whole per cent; 100 when left out.
+	// AtMost is the largest share, in whole per cent; 100 by default.
 	AtMost *int `json:"at_most,omitempty" minimum:"0" maximum:"100" example:"40"`
 } // @name Limit
 
 // Drill is what to do in a block.
 type Drill struct {
-	// Text is for the student, in plain words.
+	// Text tells the student what to do.
 	Text string `json:"text,omitempty" maxLength:"4000" example:"Same spot, same club, one landing spot."`
-	// Lies are where the ball lies.
+	// Lies are the lies to play from.
 	Lies []string `json:"lies,omitempty" maxItems:"24" example:"fairway"`
-	// DistancesM are from ball to hole, in metres.
-	DistancesM []float64 `json:"distances_m,omitempty" maxItems:"24" example:"9.144"`
-	Clubs      []string  `json:"clubs,omitempty" maxItems:"24" example:"56"`
-	// CarryPercent is how much of the way the ball flies, where it matters.
+	// DistancesM are the distances to the hole to play from, in metres.
+	DistancesM []float64 `json:"distances_m,omitempty" maxItems:"24" example:"12"`
+	Clubs      []string  `json:"clubs,omitempty" maxItems:"24" example:"54° wedge"`
+	// CarryPercent is how much of the way the ball flies, where it matters; the
+	// rest is roll.
 	CarryPercent int `json:"carry_percent,omitempty" minimum:"0" maximum:"100" example:"60"`
-	// RadiusM is the target radius in metres that balls are judged at. A draft
-	// may lack it, a version may not.
-	RadiusM float64 `json:"radius_m,omitempty" minimum:"0" maximum:"30" example:"1.524"`
+	// RadiusM is the radius of the target circle in metres; a ball at rest inside
+	// it is in. Optional in a draft, required to publish.
+	RadiusM float64 `json:"radius_m,omitempty" minimum:"0" maximum:"30" example:"2"`
 } // @name Drill
 
 // Block is one part of a plan.
 type Block struct {
 	Kind string `json:"kind" validate:"required" binding:"required" extensions:"x-words=block_kinds" example:"test"`
-	// Share is its part of the plan's time in whole per cent; a plan's shares
-	// sum to 100.
-	Share int `json:"share" validate:"required" binding:"required" minimum:"0" maximum:"100" example:"25"`
-	// SkillID is what the block trains, when it is not the week's skill.
+	// Share is its part of the plan's time in whole per cent. The shares of a
+	// plan must add up to 100.
+	Share int `json:"share" validate:"required" binding:"required" minimum:"0" maximum:"100" example:"35"`
+	// SkillID is what the block trains, if not the week's skill.
 	SkillID domain.ID `json:"skill_id,omitempty" format:"uuid"`
-	// Minutes are what the share comes to. The service fills them in, once the
-	// shares of the plan make a split; what is sent is not read.
-	Minutes int   `json:"minutes,omitempty" minimum:"0" maximum:"240" example:"15"`
+	// Minutes are what the share comes to. The service works them out once the
+	// shares add up; a value you send is ignored.
+	Minutes int   `json:"minutes,omitempty" minimum:"0" maximum:"240" example:"16"`
 	Drill   Drill `json:"drill"`
 } // @name Block
 
@@ -52,8 +53,8 @@ type Block struct {
 type Plan struct {
 	Name string `json:"name,omitempty" maxLength:"120" example:"Long session"`
 	// Minutes is the length of the session.
-	Minutes int `json:"minutes" validate:"required" binding:"required" minimum:"5" maximum:"240" example:"60"`
-	// Times is how often the plan is to be done in its week; 1 when left out.
+	Minutes int `json:"minutes" validate:"required" binding:"required" minimum:"5" maximum:"240" example:"45"`
+	// Times is how often to do the plan in its week; 1 by default.
 	Times  *int    `json:"times,omitempty" minimum:"1" maximum:"14" default:"1" example:"2"`
 	Blocks []Block `json:"blocks,omitempty" maxItems:"12"`
 } // @name Plan
@@ -61,19 +62,19 @@ type Plan struct {
 // Week is one week of a programme.
 type Week struct {
 	Title string `json:"title,omitempty" maxLength:"120" example:"Pitching from light rough"`
-	// SkillID is what the week trains. A draft may lack it, a version may not.
+	// SkillID is what the week trains. Optional in a draft, required to publish.
 	SkillID domain.ID `json:"skill_id,omitempty" format:"uuid"`
 	Text    string    `json:"text,omitempty" maxLength:"4000"`
 	Plans   []Plan    `json:"plans,omitempty" maxItems:"14"`
 } // @name Week
 
-// ProgrammeContent is a programme as a coach writes it. An unfinished split, a
-// missing skill or a missing radius keeps a draft from publication, not from
-// being kept.
+// ProgrammeContent is a programme as a coach writes it. It can be saved as a
+// draft before it is finished: shares that do not add up, a missing skill or a
+// missing radius only keep it from being published.
 type ProgrammeContent struct {
 	Name string `json:"name" validate:"required" binding:"required" minLength:"1" maxLength:"120" example:"Six weeks around the green"`
 	Text string `json:"text,omitempty" maxLength:"4000"`
-	// Limits bound the share of kinds of block in every plan.
+	// Limits bound the share of a kind of block in every plan.
 	Limits []Limit `json:"limits,omitempty" maxItems:"5"`
 	Weeks  []Week  `json:"weeks,omitempty" maxItems:"104"`
 } // @name ProgrammeContent
@@ -85,7 +86,7 @@ func bodyID(p *domain.Problems, at string, id domain.ID) domain.ID {
 	}
 	parsed, err := uuid.Parse(string(id))
 	if err != nil || len(id) != 36 {
-		p.Add(at, "%q is not a UUID", string(id))
+		p.Add(at, "%q is not a UUID; check the ID", string(id))
 		return ""
 	}
 	return domain.ID(parsed.String())
@@ -111,7 +112,7 @@ func (c ProgrammeContent) read() (curriculum.Content, error) {
 	for i, w := range c.Weeks {
 		out.Weeks = append(out.Weeks, w.read(&p, fmt.Sprintf("/weeks/%d", i)))
 	}
-	return out, p.Err("programme_invalid", "The programme cannot be kept as it is.")
+	return out, p.Err("programme_invalid", "The programme was not saved.")
 }
 
 func (w Week) read(p *domain.Problems, at string) curriculum.Week {

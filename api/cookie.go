@@ -24,7 +24,7 @@ var sameSite = http.NewCrossOriginProtection()
 
 func checkSameSite(c echo.Context) error {
 	if err := sameSite.Check(c.Request()); err != nil {
-		return domain.Errorf(domain.Forbidden, "cross_site", "A page of another site cannot do this.").Because(err)
+		return domain.Errorf(domain.Forbidden, "cross_site", "Pages of other sites may not do this; open the page of this service.").Because(err)
 	}
 	return nil
 }
@@ -54,13 +54,13 @@ func checkKeep(c echo.Context, keep string) error {
 	case keepInCookie:
 		return checkSameSite(c)
 	}
-	return invalidField("/keep", `is not a way to keep the refresh token; use "cookie", or leave it out to get it in the answer`)
+	return invalidField("/keep", `must be "cookie", or absent to get the refresh token in the answer`)
 }
 
 func invalidField(pointer, detail string) error {
 	var p domain.Problems
 	p.Add(pointer, "%s", detail)
-	return p.Err("body_invalid", "The request cannot be answered as it is.")
+	return p.Err("body_invalid", "The request was refused.")
 }
 
 // cookieToken reads the refresh token of a page; empty without one.

@@ -16,18 +16,18 @@ import (
 // documentFormat names the format of a programme document and its version.
 const documentFormat = "fringework-programme/1"
 
-// ProgrammeDocument is a programme as a file that stands on its own: with the
-// skills it trains, named by keys, and every length as a text with its unit.
-// It is written as YAML or as JSON.
+// ProgrammeDocument is a complete programme in one file, as YAML or JSON. It
+// contains the skills it trains, under keys, and writes every length as a string
+// with its unit.
 type ProgrammeDocument struct {
-	// Format names this format and its version.
+	// Format is the name and the version of this format.
 	Format string `json:"format" validate:"required" binding:"required" enums:"fringework-programme/1" example:"fringework-programme/1"`
 	Name   string `json:"name" validate:"required" binding:"required" minLength:"1" maxLength:"120" example:"Six weeks around the green"`
 	Text   string `json:"text,omitempty" maxLength:"4000"`
-	// Limits bound the share of kinds of block in every plan.
+	// Limits bound the share of a kind of block in every plan.
 	Limits []Limit `json:"limits,omitempty" maxItems:"5"`
-	// Skills are the skills it trains, by keys of small letters, digits, hyphens
-	// and underscores that weeks and blocks name them by.
+	// Skills are the skills it trains, under keys that weeks and blocks refer to.
+	// A key has small letters, digits, hyphens and underscores.
 	Skills map[string]DocumentSkill `json:"skills,omitempty"`
 	Weeks  []DocumentWeek           `json:"weeks,omitempty" maxItems:"104"`
 } // @name ProgrammeDocument
@@ -40,25 +40,26 @@ type DocumentSkill struct {
 	Ladder DocumentLadder `json:"ladder" validate:"required" binding:"required"`
 } // @name DocumentSkill
 
-// DocumentLadder is the tiers of a skill, each strictly harder than the one
+// DocumentLadder is the tiers of a skill: its steps, each harder than the one
 // before.
 type DocumentLadder struct {
 	Tiers []DocumentTier `json:"tiers" validate:"required" binding:"required" minItems:"1" maxItems:"12"`
-	// TestOnly restricts the blocks that count to tests.
+	// TestOnly makes only blocks of kind test count.
 	TestOnly bool `json:"test_only,omitempty"`
 } // @name DocumentLadder
 
-// DocumentTier is one step of a ladder.
+// DocumentTier is a tier, one step of the ladder: run balls in a row inside the
+// radius, of which at least holed are holed.
 type DocumentTier struct {
-	Run    int    `json:"run" validate:"required" binding:"required" minimum:"1" maximum:"200" example:"9"`
-	Radius string `json:"radius" validate:"required" binding:"required" example:"5 ft"`
+	Run    int    `json:"run" validate:"required" binding:"required" minimum:"1" maximum:"200" example:"5"`
+	Radius string `json:"radius" validate:"required" binding:"required" example:"7 ft"`
 	Holed  int    `json:"holed,omitempty" minimum:"0" maximum:"200"`
 } // @name DocumentTier
 
 // DocumentWeek is one week.
 type DocumentWeek struct {
 	Title string `json:"title,omitempty" maxLength:"120"`
-	// Skill is a key of skills.
+	// Skill is a key from skills.
 	Skill string         `json:"skill,omitempty" example:"pitch"`
 	Text  string         `json:"text,omitempty" maxLength:"4000"`
 	Plans []DocumentPlan `json:"plans,omitempty" maxItems:"14"`
@@ -67,8 +68,8 @@ type DocumentWeek struct {
 // DocumentPlan is one session as planned.
 type DocumentPlan struct {
 	Name    string `json:"name,omitempty" maxLength:"120"`
-	Minutes int    `json:"minutes" validate:"required" binding:"required" minimum:"5" maximum:"240" example:"60"`
-	// Times is how often it is to be done in its week; 1 when left out.
+	Minutes int    `json:"minutes" validate:"required" binding:"required" minimum:"5" maximum:"240" example:"70"`
+	// Times is how often to do it in its week; 1 by default.
 	Times  *int            `json:"times,omitempty" minimum:"1" maximum:"14" default:"1"`
 	Blocks []DocumentBlock `json:"blocks,omitempty" maxItems:"12"`
 } // @name DocumentPlan
@@ -76,8 +77,8 @@ type DocumentPlan struct {
 // DocumentBlock is one part of a plan.
 type DocumentBlock struct {
 	Kind  string `json:"kind" validate:"required" binding:"required" extensions:"x-words=block_kinds" example:"test"`
-	Share int    `json:"share" validate:"required" binding:"required" minimum:"0" maximum:"100" example:"25"`
-	// Skill is a key of skills; the week's skill when left out.
+	Share int    `json:"share" validate:"required" binding:"required" minimum:"0" maximum:"100" example:"30"`
+	// Skill is a key from skills; the week's skill by default.
 	Skill string         `json:"skill,omitempty" example:"pitch"`
 	Drill *DocumentDrill `json:"drill,omitempty"`
 } // @name DocumentBlock
@@ -86,12 +87,12 @@ type DocumentBlock struct {
 type DocumentDrill struct {
 	Text string   `json:"text,omitempty" maxLength:"4000"`
 	Lies []string `json:"lies,omitempty" maxItems:"24"`
-	// Distances are from ball to hole.
+	// Distances are the distances to the hole to play from.
 	Distances    []string `json:"distances,omitempty" maxItems:"24" example:"10 yd"`
 	Clubs        []string `json:"clubs,omitempty" maxItems:"24"`
 	CarryPercent int      `json:"carry_percent,omitempty" minimum:"0" maximum:"100"`
-	// Radius is the target radius that balls are judged at.
-	Radius string `json:"radius,omitempty" example:"5 ft"`
+	// Radius is the radius of the target circle.
+	Radius string `json:"radius,omitempty" example:"7 ft"`
 } // @name DocumentDrill
 
 // lengthForm is a length with its unit. Lengths are kept to a tenth of a
@@ -140,16 +141,16 @@ var skillKey = regexp.MustCompile(`^[a-z0-9][a-z0-9_-]{0,59}$`)
 // keys, and the skills by key.
 func (d ProgrammeDocument) read() (curriculum.Content, map[domain.ID]curriculum.Skill, error) {
 	var p domain.Problems
-	const detail = "The document cannot be read as a programme."
+	const detail = "The document is not a valid programme."
 	if d.Format != documentFormat {
-		p.Add("/format", "is %q; this service reads %s", d.Format, documentFormat)
+		p.Add("/format", "is %q; this service reads %s, so write that", d.Format, documentFormat)
 		return curriculum.Content{}, nil, p.Err("document_invalid", detail)
 	}
 	skills := map[domain.ID]curriculum.Skill{}
 	for _, key := range slices.Sorted(maps.Keys(d.Skills)) {
 		at := "/skills/" + domain.PointerToken(key)
 		if !skillKey.MatchString(key) {
-			p.Add(at, "is not a key of a skill; use at most 60 small letters, digits, hyphens and underscores, the first a letter or digit")
+			p.Add(at, "is not a valid key; use at most 60 small letters, digits, hyphens and underscores, beginning with a letter or digit")
 		}
 		skills[domain.ID(key)] = d.Skills[key].read(&p, at)
 	}
@@ -213,7 +214,7 @@ func (r documentReader) drill(at string, d DocumentDrill) curriculum.Drill {
 	for i, text := range d.Distances {
 		here := fmt.Sprintf("%s/distances/%d", at, i)
 		if text == "" {
-			r.problems.Add(here, "is empty; write a length such as \"10 yd\", or leave it out")
+			r.problems.Add(here, "is empty; write a length such as \"10 yd\", or remove it")
 		}
 		out.Distances = append(out.Distances, readLength(r.problems, here, text))
 	}

@@ -241,16 +241,14 @@ func TestDocumentExample(t *testing.T) {
 	if got := len(content.Weeks); got != 6 {
 		t.Errorf("got %d weeks, want 6", got)
 	}
-	// Common practice, no source: four equal quarters of an hour are 15 minutes
-	// each; the first tier is nine in a row, inside three feet for a
-	// chip-and-run and inside five for a pitch.
-	if got, want := content.Weeks[0].Plans[0].BlockMinutes(), []int{15, 15, 15, 15}; !cmp.Equal(got, want) {
+	// 50 minutes of 20, 15, 30 and 35 %: 10, 7.5, 15 and 17.5; of equal remainders
+	// the earlier gets the minute (worked by hand).
+	if got, want := content.Weeks[0].Plans[0].BlockMinutes(), []int{10, 8, 15, 17}; !cmp.Equal(got, want) {
 		t.Errorf("minutes of the first plan: got %v, want %v", got, want)
 	}
-	for key, feet := range map[domain.ID]domain.Length{"chip-and-run": 3, "pitch": 5} {
-		if got, want := skills[key].Ladder.Tiers[0], (streak.Tier{Run: 9, Radius: feet * domain.Foot}); got != want {
-			t.Errorf("first tier of %s: got %+v, want %+v", key, got, want)
-		}
+	want := []streak.Tier{{Run: 3, Radius: 3 * domain.Metre}, {Run: 5, Radius: 25 * domain.Metre / 10}, {Run: 5, Radius: 2 * domain.Metre, Holed: 1}}
+	if got := skills["pitch"].Ladder.Tiers; !cmp.Equal(got, want) {
+		t.Errorf("steps of the pitch: got %+v, want %+v", got, want)
 	}
 }
 

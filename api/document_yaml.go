@@ -56,7 +56,7 @@ func jsonOfYAML(text []byte) ([]byte, yamlLines, error) {
 		return nil, nil, yamlSyntax(err)
 	}
 	if err := dec.Decode(&more); !errors.Is(err, io.EOF) {
-		return nil, nil, malformed("body_malformed", "The request body holds more than one YAML document; send one.")
+		return nil, nil, malformed("body_malformed", "The request body has more than one YAML document; send one.")
 	}
 	var body bytes.Buffer
 	r := yamlReader{out: jsontext.NewEncoder(&body), lines: yamlLines{}}
@@ -71,7 +71,7 @@ var yamlPlace = regexp.MustCompile(`^yaml: (?:line ([0-9]+): )?`)
 
 func yamlSyntax(err error) error {
 	if errors.Is(err, io.EOF) {
-		return malformed("body_missing", "The request needs a programme document.")
+		return malformed("body_missing", "Send a programme document; the request body is empty.")
 	}
 	text := err.Error()
 	m := yamlPlace.FindStringSubmatch(text)
@@ -91,7 +91,7 @@ type yamlReader struct {
 }
 
 func (r yamlReader) refuse(at string, n *yaml.Node, format string, args ...any) error {
-	return malformed("body_invalid", "The document uses YAML in a way that is not taken here.",
+	return malformed("body_invalid", "The document uses a part of YAML that is not supported here.",
 		ProblemField{Pointer: at, Detail: fmt.Sprintf("line %d: %s", n.Line, fmt.Sprintf(format, args...))})
 }
 
@@ -99,11 +99,11 @@ func (r yamlReader) value(at string, n *yaml.Node, depth int) error {
 	r.lines[at] = n.Line
 	switch {
 	case depth > maxYAMLDepth:
-		return r.refuse(at, n, "is nested more than %d deep; no programme goes as deep as that", maxYAMLDepth)
+		return r.refuse(at, n, "is nested more than %d levels deep; flatten it", maxYAMLDepth)
 	case n.Anchor != "" || n.Kind == yaml.AliasNode:
-		return r.refuse(at, n, "is an anchor or an alias; write the value out where it is wanted")
+		return r.refuse(at, n, "is an anchor or an alias; write the value itself")
 	case n.Style&yaml.TaggedStyle != 0:
-		return r.refuse(at, n, "has the tag %s; remove it, and put texts in quotes", n.Tag)
+		return r.refuse(at, n, "has the tag %s; remove it, and put strings in quotes", n.Tag)
 	}
 	switch n.Kind {
 	case yaml.MappingNode:
@@ -123,7 +123,7 @@ func (r yamlReader) mapping(at string, n *yaml.Node, depth int) error {
 	for i := 0; i < len(n.Content); i += 2 {
 		key, value := n.Content[i], n.Content[i+1]
 		if key.Kind != yaml.ScalarNode || key.Anchor != "" || key.Style&yaml.TaggedStyle != 0 || key.Tag == "!!merge" {
-			return r.refuse(at, key, "has a key that is not a plain text; merge keys are not taken either")
+			return r.refuse(at, key, "has a key that is not a plain string; write it out, without merge keys")
 		}
 		here := at + "/" + domain.PointerToken(key.Value)
 		if seen[key.Value] {
@@ -131,7 +131,7 @@ func (r yamlReader) mapping(at string, n *yaml.Node, depth int) error {
 		}
 		seen[key.Value] = true
 		if err := r.out.WriteToken(jsontext.String(key.Value)); err != nil {
-			return r.refuse(at, key, "is not valid text")
+			return r.refuse(at, key, "is not valid UTF-8; save the file as UTF-8")
 		}
 		if err := r.value(here, value, depth+1); err != nil {
 			return err
@@ -156,10 +156,10 @@ func (r yamlReader) sequence(at string, n *yaml.Node, depth int) error {
 func (r yamlReader) scalar(at string, n *yaml.Node) error {
 	token, ok := scalarToken(n)
 	if !ok {
-		return r.refuse(at, n, "%q is not a number that can be kept here; put a text in quotes", n.Value)
+		return r.refuse(at, n, "%q is not a usable number; if it is a string, put it in quotes", n.Value)
 	}
 	if err := r.out.WriteToken(token); err != nil {
-		return r.refuse(at, n, "is not valid text")
+		return r.refuse(at, n, "is not valid UTF-8; save the file as UTF-8")
 	}
 	return nil
 }

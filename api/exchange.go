@@ -43,7 +43,7 @@ func decodeDocument(body []byte, mediaType string) (d ProgrammeDocument, lines y
 	if lines != nil && errors.As(err, &re) {
 		for i, f := range re.fields {
 			re.fields[i].Detail = lines.detail(f.Pointer, f.Detail)
-			if strings.HasSuffix(f.Detail, "a text is wanted") {
+			if strings.HasSuffix(f.Detail, "a string is expected") {
 				re.fields[i].Detail += "; put it in quotes"
 			}
 		}
@@ -69,7 +69,7 @@ func documentError(err error, lines yamlLines) error {
 // importProgramme keeps a programme that came as a document.
 //
 //	@Summary		Import a programme document
-//	@Description	Makes a new programme of a document as export writes it; its JSON Schema is at /programme.schema.json. A skill of the document with the same name, kind and ladder as one of the academy's is that one; any other is created. Errors tell the line of a YAML document.
+//	@Description	Creates a programme from a document in the form that export writes; the JSON Schema is at /programme.schema.json. A skill with the same name, kind and ladder as one of the academy's is matched to it; any other is created. Errors in YAML name the line.
 //	@ID				importProgramme
 //	@Tags			Programmes
 //	@Accept			json,application/yaml
@@ -115,7 +115,7 @@ func documentType(header string) (string, error) {
 // exportProgramme writes a programme as a document.
 //
 //	@Summary		Export a programme as a document
-//	@Description	The draft or, with version, a published version, with the skills it trains; importing it gives the same programme. YAML unless Accept prefers JSON.
+//	@Description	The draft, or the published version you ask for, with the skills it trains. Importing the document makes the same programme. YAML unless Accept prefers JSON.
 //	@ID				exportProgramme
 //	@Tags			Programmes
 //	@Produce		json,application/yaml
@@ -138,7 +138,7 @@ func (s *Server) exportProgramme(c echo.Context) error {
 	}
 	mediaType := accepted(c.Request().Header.Values(echo.HeaderAccept), mimeYAML, mimeJSON)
 	if mediaType == "" {
-		return &requestError{status: http.StatusNotAcceptable, code: "not_acceptable", detail: "A document comes as application/yaml or application/json; ask for one of them in Accept."}
+		return &requestError{status: http.StatusNotAcceptable, code: "not_acceptable", detail: "Documents are application/yaml or application/json; name one of them in Accept."}
 	}
 	content, skills, err := s.documentParts(c, id, version)
 	if err != nil {

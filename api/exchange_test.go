@@ -19,15 +19,15 @@ skills:
     kind: pitch
     ladder:
       tiers:
-        - {run: 9, radius: 5 ft}
+        - {run: 4, radius: 8 ft}
 weeks:
   - skill: pitch
     plans:
-      - minutes: 60
+      - minutes: 45
         blocks:
           - kind: test
             share: 100
-            drill: {text: One spot., radius: 5 ft, clubs: ["56"], distances: [20 yd]}
+            drill: {text: One spot., radius: 8 ft, clubs: ["56"], distances: [20 yd]}
 `
 
 // readShort reads a document as an import does, up to the store.
@@ -54,28 +54,28 @@ func TestDocumentRefusals(t *testing.T) {
 	}{
 		{"unknown format", "programme/1", "programme/2", 422, "/format", `line 1: is "fringework-programme/2"; this service reads fringework-programme/1`},
 		{"no format", "format: fringework-programme/1\n", "", 422, "/format", "this service reads fringework-programme/1"},
-		{"unknown member", "minutes: 60", "minutes: 60\n        colour: red", 400, "/weeks/0/plans/0/colour", "line 14: is not a member"},
+		{"unknown member", "minutes: 45", "minutes: 45\n        colour: red", 400, "/weeks/0/plans/0/colour", "line 14: is not a member"},
 		{"repeated member", "name: Short", "name: Short\nname: Long", 400, "/name", "line 3: is given twice"},
-		{"a number where a text is wanted", "[\"56\"]", "[56]", 400, "/weeks/0/plans/0/blocks/0/drill/clubs/0", "line 17: cannot be this number here; a text is wanted; put it in quotes"},
-		{"a text where a number is wanted", "minutes: 60", "minutes: an hour", 400, "/weeks/0/plans/0/minutes", "line 13: cannot be a text here; a whole number is wanted"},
-		{"a fraction", "minutes: 60", "minutes: 60.5", 400, "/weeks/0/plans/0/minutes", "line 13: "},
-		{"a list where an object is wanted", "skills:\n  pitch:", "skills:\n  - pitch:", 400, "/skills", "line 3: cannot be an array here"},
-		{"a length without a unit", "radius: 5 ft}", "radius: \"5\"}", 422, "/skills/pitch/ladder/tiers/0/radius", `line 9: "5" is not a length; write a number and its unit, such as "5 ft"`},
+		{"a number where a text is wanted", "[\"56\"]", "[56]", 400, "/weeks/0/plans/0/blocks/0/drill/clubs/0", "line 17: is a number; a string is expected; put it in quotes"},
+		{"a text where a number is wanted", "minutes: 45", "minutes: an hour", 400, "/weeks/0/plans/0/minutes", "line 13: is a string; a whole number is expected"},
+		{"a fraction", "minutes: 45", "minutes: 45.5", 400, "/weeks/0/plans/0/minutes", "line 13: "},
+		{"a list where an object is wanted", "skills:\n  pitch:", "skills:\n  - pitch:", 400, "/skills", "line 3: is an array; an object is expected"},
+		{"a length without a unit", "radius: 8 ft}", "radius: \"5\"}", 422, "/skills/pitch/ladder/tiers/0/radius", `line 9: "5" is not a length; write a number and its unit, such as "5 ft"`},
 		{"a length in centimetres", "[20 yd]", "[20 cm]", 422, "/weeks/0/plans/0/blocks/0/drill/distances/0", `line 17: "20 cm" is not a length`},
 		{"an empty distance", "[20 yd]", "['']", 422, "/weeks/0/plans/0/blocks/0/drill/distances/0", "line 17: is empty"},
 		{"a skill that is not there", "skill: pitch", "skill: lob", 422, "/weeks/0/skill", `line 11: "lob" is not a skill of this document`},
 		{"an identity instead of a key", "skill: pitch", "skill: 0198c5f2-0000-7000-8000-000000000000", 422, "/weeks/0/skill", "is not a skill of this document"},
-		{"a key out of form", "  pitch:\n", "  Pitch Shot:\n", 422, "/skills/Pitch Shot", "line 4: is not a key of a skill"},
-		{"a bound of the domain", "minutes: 60", "minutes: 4", 422, "/weeks/0/plans/0/minutes", "line 13: is 4; a session lasts 5 to 240 minutes"},
-		{"a radius out of bounds", "radius: 5 ft, clubs", "radius: 40 m, clubs", 422, "/weeks/0/plans/0/blocks/0/drill/radius", "line 17: is 40 m"},
+		{"a key out of form", "  pitch:\n", "  Pitch Shot:\n", 422, "/skills/Pitch Shot", "line 4: is not a valid key"},
+		{"a bound of the domain", "minutes: 45", "minutes: 4", 422, "/weeks/0/plans/0/minutes", "line 13: is 4; give a session of 5 to 240 minutes"},
+		{"a radius out of bounds", "radius: 8 ft, clubs", "radius: 40 m, clubs", 422, "/weeks/0/plans/0/blocks/0/drill/radius", "line 17: is 40 m"},
 		{"an unknown kind", "kind: test", "kind: exam", 422, "/weeks/0/plans/0/blocks/0/kind", `line 15: "exam" is not a kind of block`},
 		{"an anchor", "skill: pitch", "skill: &p pitch", 400, "/weeks/0/skill", "line 11: is an anchor or an alias"},
 		{"an alias", "name: Short", "name: *p", 400, "", "unknown anchor"},
-		{"a merge key", "  - skill: pitch", "  - <<: {skill: pitch}", 400, "/weeks/0", "line 11: has a key that is not a plain text"},
-		{"a list as a key", "  - skill: pitch", "  - [a]: pitch", 400, "/weeks/0", "line 11: has a key that is not a plain text"},
+		{"a merge key", "  - skill: pitch", "  - <<: {skill: pitch}", 400, "/weeks/0", "line 11: has a key that is not a plain string"},
+		{"a list as a key", "  - skill: pitch", "  - [a]: pitch", 400, "/weeks/0", "line 11: has a key that is not a plain string"},
 		{"a tag", "name: Short", "name: !!str Short", 400, "/name", "line 2: has the tag !!str"},
 		{"a tag of one's own", "name: Short", "name: !secret Short", 400, "/name", "line 2: has the tag !secret"},
-		{"not a number", "share: 100", "share: .nan", 400, "/weeks/0/plans/0/blocks/0/share", "line 16: \".nan\" is not a number"},
+		{"not a number", "share: 100", "share: .nan", 400, "/weeks/0/plans/0/blocks/0/share", "line 16: \".nan\" is not a usable number"},
 		{"too large a number", "share: 100", "share: 99999999999999999999", 400, "/weeks/0/plans/0/blocks/0/share", "line 16: "},
 		{"two documents", "weeks:", "---\nweeks:", 400, "", ""},
 		{"broken YAML", "kind: test", "kind: [test", 400, "", "line "},
@@ -128,7 +128,7 @@ func TestDocumentJSON(t *testing.T) {
 	if err := readShort(string(body), mimeJSON); err != nil {
 		t.Fatal(errorText(err))
 	}
-	err = readShort(strings.Replace(string(body), `"minutes":60`, `"minutes":3`, 1), mimeJSON)
+	err = readShort(strings.Replace(string(body), `"minutes":45`, `"minutes":3`, 1), mimeJSON)
 	p := ProblemOf(err)
 	if len(p.Errors) != 1 || p.Errors[0].Pointer != "/weeks/0/plans/0/minutes" || strings.Contains(p.Errors[0].Detail, "line") {
 		t.Errorf("got %s, want one error at the minutes, without a line", errorText(err))
@@ -144,14 +144,14 @@ func TestDocumentSchemaRefusals(t *testing.T) {
 		{"name: Short", "name: \" \""},
 		{"name: Short", "title: Short"},
 		{"kind: pitch", "kind: putt"},
-		{"run: 9", "run: 0"},
-		{"run: 9", "run: 201"},
-		{"run: 9, ", "holes: 9, run: 9, "},
-		{"radius: 5 ft}", "radius: 5 miles}"},
-		{"        - {run: 9, radius: 5 ft}", "        []"},
+		{"run: 4", "run: 0"},
+		{"run: 4", "run: 201"},
+		{"run: 4, ", "holes: 9, run: 4, "},
+		{"radius: 8 ft}", "radius: 5 miles}"},
+		{"        - {run: 4, radius: 8 ft}", "        []"},
 		{"  pitch:\n", "  Pitch:\n"},
-		{"minutes: 60", "minutes: 241"},
-		{"minutes: 60", "minutes: 60\n        times: 15"},
+		{"minutes: 45", "minutes: 241"},
+		{"minutes: 45", "minutes: 45\n        times: 15"},
 		{"share: 100", "share: 101"},
 		{"share: 100", "share: half"},
 		{"kind: test", "kind: exam"},

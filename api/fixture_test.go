@@ -77,22 +77,13 @@ func newFixture(t *testing.T, changes ...func(*api.Config)) *fixture {
 	if err != nil {
 		t.Fatal(err)
 	}
-<<<<<<< HEAD:api/fixture_test.go
 	all, err := services.New(db, env)
-=======
-	s, err := services.New(db, env)
->>>>>>> h-exam:api/house_test.go
 	if err != nil {
 		t.Fatal(err)
 	}
 	h.config = api.Config{
-<<<<<<< HEAD:api/fixture_test.go
 		Auth: access, Curriculum: all.Curriculum, Academy: all.Academy, Read: all.Read, Practice: all.Practice,
 		Events: all.Events, Live: all.Live, Acknowledge: all.Acknowledge,
-=======
-		Auth: access, Curriculum: s.Curriculum, Academy: s.Academy, Read: s.Read, Acknowledge: s.Acknowledge,
-		Practice: s.Practice, Events: s.Events, Live: s.Live,
->>>>>>> h-exam:api/house_test.go
 		Log: log, Ready: db.Ready, Now: h.clock.Now, Version: "test",
 		Description: openapi.JSON, ProgrammeSchema: openapi.ProgrammeSchema,
 	}

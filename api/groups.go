@@ -12,22 +12,22 @@ import (
 // GroupRequest is a group as a coach writes it.
 type GroupRequest struct {
 	Name string `json:"name" validate:"required" minLength:"1" maxLength:"120" example:"Saturday juniors"`
-	// StudentIDs are exactly who is in it, of the students you may see.
+	// StudentIDs are all the students of the group whom you may see.
 	StudentIDs []domain.ID `json:"student_ids" validate:"required" maxItems:"500" format:"uuid"`
 } // @name GroupRequest
 
-// Group is some students, under a name.
+// Group is a named group of students.
 type Group struct {
 	ID   domain.ID `json:"id" binding:"required" format:"uuid"`
 	Name string    `json:"name" binding:"required" example:"Saturday juniors"`
-	// StudentIDs are those in it whom you may see, in order of joining the
+	// StudentIDs are its students whom you may see, in the order they joined the
 	// academy.
 	StudentIDs []domain.ID `json:"student_ids" binding:"required" format:"uuid"`
 	Revision   int         `json:"revision" binding:"required" minimum:"1"`
 	CreatedAt  time.Time   `json:"created_at" binding:"required" format:"date-time"`
 } // @name Group
 
-// GroupPage is a stretch of the academy's groups.
+// GroupPage is one page of the academy's groups.
 type GroupPage struct {
 	Items []Group `json:"items" binding:"required"`
 	Links Links   `json:"links" binding:"required"`
@@ -46,7 +46,7 @@ func readGroup(c echo.Context) (GroupRequest, error) {
 		return r, err
 	}
 	if r.StudentIDs == nil {
-		return r, missing("/student_ids", "give an array, [] for nobody")
+		return r, missing("/student_ids", "give an array; [] empties the group")
 	}
 	return r, nil
 }
@@ -81,8 +81,8 @@ func (s *Server) createGroup(c echo.Context) error {
 //	@ID			listGroups
 //	@Tags		Groups
 //	@Produce	json
-//	@Param		limit	query		int		false	"How many at most"	minimum(1)	maximum(200)	default(50)
-//	@Param		cursor	query		string	false	"Where to go on, from links.next"
+//	@Param		limit	query		int		false	"Page size"	minimum(1)	maximum(200)	default(50)
+//	@Param		cursor	query		string	false	"Where to continue, from links.next"
 //	@Success	200		{object}	GroupPage
 //	@Success	304		"Not modified"
 //	@Failure	400,401,403,429,500	{object}	Problem
@@ -109,7 +109,7 @@ func (s *Server) listGroups(c echo.Context) error {
 //	@Tags		Groups
 //	@Produce	json
 //	@Param		group_id		path		string	true	"The group"	format(uuid)
-//	@Param		If-None-Match	header		string	false	"The entity tag you have"
+//	@Param		If-None-Match	header		string	false	"The ETag you already have"
 //	@Success	200				{object}	Group
 //	@Success	304				"Not modified"
 //	@Failure	400,401,403,404,429,500	{object}	Problem
@@ -130,13 +130,13 @@ func (s *Server) getGroup(c echo.Context) error {
 // updateGroup replaces a group.
 //
 //	@Summary		Replace a group
-//	@Description	Students of the group whom you may not see stay in it.
+//	@Description	Students whom you may not see stay in the group.
 //	@ID				updateGroup
 //	@Tags			Groups
 //	@Accept			json
 //	@Produce		json
 //	@Param			group_id	path		string			true	"The group"	format(uuid)
-//	@Param			If-Match	header		string			false	"The entity tag that the change is made to"
+//	@Param			If-Match	header		string			false	"The ETag of the version you are changing"
 //	@Param			group		body		GroupRequest	true	"The group"
 //	@Success		200			{object}	Group
 //	@Failure		400,401,403,404,412,413,415,422,429,500	{object}	Problem
@@ -165,7 +165,7 @@ func (s *Server) updateGroup(c echo.Context) error {
 // deleteGroup forgets a group.
 //
 //	@Summary		Delete a group
-//	@Description	Its students and their assignments stay.
+//	@Description	The students and their assignments are kept.
 //	@ID				deleteGroup
 //	@Tags			Groups
 //	@Produce		json

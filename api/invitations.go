@@ -13,34 +13,34 @@ import (
 	"fringework/domain"
 )
 
-// InvitationRequest is whom to invite, and as what.
+// InvitationRequest says whom to invite, and in which role.
 type InvitationRequest struct {
-	// Role is what the invited person will be. Coaches do not invite coaches,
-	// and nobody invites owners.
+	// Role is the role to invite to. Only owners invite coaches; nobody can invite
+	// an owner.
 	Role string `json:"role" validate:"required" enums:"coach,student,guardian" example:"student"`
-	// Email, when given, is the only one that may accept.
+	// Email is optional; if given, only this address can accept.
 	Email string `json:"email,omitempty" format:"email" maxLength:"254" example:"tomas@example.org"`
-	// Name is whom it is for, shown to them.
+	// Name is the invited person's name, shown to them.
 	Name string `json:"name,omitempty" maxLength:"100" example:"Tomas Brandt"`
-	// CoachID is whom a student will be linked to; a coach's students are
-	// always their own.
+	// CoachID is the coach to link a student to. Students invited by a coach are
+	// always linked to that coach.
 	CoachID domain.ID `json:"coach_id,omitempty" format:"uuid"`
-	// GroupID is what a student will be added to.
+	// GroupID is the group to add a student to.
 	GroupID domain.ID `json:"group_id,omitempty" format:"uuid"`
-	// StudentID is the junior whom a guardian will read; guardians need it.
+	// StudentID is the junior whom a guardian looks after; required for guardians.
 	StudentID domain.ID `json:"student_id,omitempty" format:"uuid"`
-	// Junior marks a student as a junior.
+	// Junior says that a student is a junior.
 	Junior bool `json:"junior,omitempty"`
 } // @name InvitationRequest
 
-// Invitation lets one person join the academy in one role, once.
+// Invitation lets one person join the academy, once, in one role.
 type Invitation struct {
 	ID    domain.ID `json:"id" binding:"required" format:"uuid"`
 	Role  string    `json:"role" binding:"required" enums:"coach,student,guardian" example:"student"`
 	State string    `json:"state" binding:"required" enums:"open,accepted,revoked,expired" example:"open"`
 	Email string    `json:"email,omitempty" format:"email"`
 	Name  string    `json:"name,omitempty" example:"Tomas Brandt"`
-	// InvitedBy is the member who made it.
+	// InvitedBy is the member who sent it.
 	InvitedBy domain.ID `json:"invited_by" binding:"required" format:"uuid"`
 	CoachID   domain.ID `json:"coach_id,omitempty" format:"uuid"`
 	GroupID   domain.ID `json:"group_id,omitempty" format:"uuid"`
@@ -48,65 +48,65 @@ type Invitation struct {
 	Junior    bool      `json:"junior" binding:"required"`
 	CreatedAt time.Time `json:"created_at" binding:"required" format:"date-time"`
 	ExpiresAt time.Time `json:"expires_at" binding:"required" format:"date-time"`
-	// AcceptedBy is the member whom it made.
+	// AcceptedBy is the member who joined with it.
 	AcceptedBy domain.ID  `json:"accepted_by,omitempty" format:"uuid"`
 	AcceptedAt *time.Time `json:"accepted_at,omitempty" format:"date-time"`
 	RevokedAt  *time.Time `json:"revoked_at,omitempty" format:"date-time"`
 } // @name Invitation
 
-// InvitationCreated is a new invitation with its code, which is shown this
-// once.
+// InvitationCreated is a new invitation with its code. The code is shown only
+// this once.
 type InvitationCreated struct {
 	Invitation
-	// Code is what the invited person accepts with; it may be typed from
-	// paper, in any case and with spaces.
+	// Code is what the invited person accepts with. It may be typed in capital or
+	// small letters and with spaces.
 	Code string `json:"code" binding:"required" example:"EXAMPLEONLYNOTAREALCODE234"`
-	// Link opens the page on which to accept. The code is in its fragment,
-	// which browsers do not send.
+	// Link opens the page to accept on. The code is in its fragment, which
+	// browsers do not send to the server.
 	Link string `json:"link" binding:"required" format:"uri" example:"https://fringework.example/join#EXAMPLEONLYNOTAREALCODE234"`
 } // @name InvitationCreated
 
-// InvitationPage is a stretch of the academy's invitations.
+// InvitationPage is one page of the academy's invitations.
 type InvitationPage struct {
 	Items []Invitation `json:"items" binding:"required"`
 	Links Links        `json:"links" binding:"required"`
 } // @name InvitationPage
 
-// CodeRequest carries an invitation's code.
+// CodeRequest is the code of an invitation.
 type CodeRequest struct {
 	Code string `json:"code" validate:"required" maxLength:"64" example:"EXAMPLEONLYNOTAREALCODE234"`
 } // @name CodeRequest
 
-// InvitationView is what accepting an invitation means.
+// InvitationView is an invitation as the invited person sees it.
 type InvitationView struct {
 	AcademyName string `json:"academy_name" binding:"required" example:"Links End Short Game"`
 	Role        string `json:"role" binding:"required" enums:"coach,student,guardian" example:"student"`
-	// Name is whom it is for, InvitedBy the name of who made it, and Student
-	// that of the junior, for a guardian.
+	// Name is the invited person's name, InvitedBy the name of the person who sent
+	// it, and Student the junior's name, for a guardian.
 	Name      string `json:"name,omitempty" example:"Tomas Brandt"`
 	InvitedBy string `json:"invited_by" binding:"required" example:"Ines Duarte"`
 	Student   string `json:"student,omitempty"`
 	Junior    bool   `json:"junior" binding:"required"`
-	// EmailBound says that only one e-mail, not told here, may accept.
+	// EmailBound is true if only one e-mail address, not shown here, can accept.
 	EmailBound bool `json:"email_bound" binding:"required"`
-	// TimeZone is the academy's, as a proposal.
+	// TimeZone is the academy's, as a suggestion.
 	TimeZone  string    `json:"time_zone" binding:"required" example:"Europe/Lisbon"`
 	ExpiresAt time.Time `json:"expires_at" binding:"required" format:"date-time"`
 } // @name InvitationView
 
-// AcceptRequest is who accepts an invitation.
+// AcceptRequest says who accepts an invitation.
 type AcceptRequest struct {
 	Code string `json:"code" validate:"required" maxLength:"64" example:"EXAMPLEONLYNOTAREALCODE234"`
-	// Email and Password are of an account to be made, or the right ones of an
-	// account that exists; they are not needed by whoever is signed in.
+	// Email and Password are for a new account, or those of an existing one. Leave
+	// them out if you are signed in.
 	Email    string `json:"email,omitempty" format:"email" maxLength:"254" example:"tomas@example.org"`
 	Password string `json:"password,omitempty" format:"password" example:"nine quiet lanterns"`
-	// Name is what the member is called; whoever is signed in may leave it out.
+	// Name is the member's name; optional if you are signed in.
 	Name string `json:"name,omitempty" maxLength:"100" example:"Tomas Brandt"`
-	// TimeZone is the member's own, an IANA name; the academy's without it.
+	// TimeZone is the member's own, an IANA name; the academy's by default.
 	TimeZone string `json:"time_zone,omitempty" example:"Europe/Lisbon"`
-	// Keep says "cookie" to get the refresh token in a cookie that scripts cannot
-	// read, for pages of this very host, instead of in the answer.
+	// Keep is optional: "cookie" puts the refresh token in a cookie that scripts
+	// cannot read, instead of in the answer. Only for pages of this host.
 	Keep string `json:"keep,omitempty" enums:"cookie"`
 } // @name AcceptRequest
 
@@ -138,12 +138,12 @@ func renamed(err error, names map[string]string) error {
 // createInvitation makes an invitation.
 //
 //	@Summary		Invite a person
-//	@Description	Owners invite coaches, students and guardians; coaches invite students, who are linked to them, and guardians of juniors they work with. The answer has the code, which is shown this once, and a link to hand on. An invitation is good once, for 14 days unless configured otherwise.
+//	@Description	Owners invite coaches, students and guardians. Coaches invite students, who are then linked to them, and guardians of juniors they work with. The answer has the code, shown only this once, and a link to pass on. An invitation can be used once, within 14 days unless configured otherwise.
 //	@ID				createInvitation
 //	@Tags			Invitations
 //	@Accept			json
 //	@Produce		json
-//	@Param			invitation	body		InvitationRequest	true	"Whom, and as what"
+//	@Param			invitation	body		InvitationRequest	true	"Whom to invite, and in which role"
 //	@Success		201			{object}	InvitationCreated
 //	@Failure		400,401,403,413,415,422,429,500	{object}	Problem
 //	@Security		Bearer
@@ -178,13 +178,13 @@ func (s *Server) publicURL(c echo.Context) string {
 // listInvitations lists invitations.
 //
 //	@Summary		List invitations
-//	@Description	An owner sees all, a coach their own.
+//	@Description	Owners see all invitations, coaches the ones they sent.
 //	@ID				listInvitations
 //	@Tags			Invitations
 //	@Produce		json
-//	@Param			open	query		bool	false	"Only those that can still be accepted"
-//	@Param			limit	query		int		false	"How many at most"	minimum(1)	maximum(200)	default(50)
-//	@Param			cursor	query		string	false	"Where to go on, from links.next"
+//	@Param			open	query		bool	false	"Only invitations that can still be accepted"
+//	@Param			limit	query		int		false	"Page size"	minimum(1)	maximum(200)	default(50)
+//	@Param			cursor	query		string	false	"Where to continue, from links.next"
 //	@Success		200		{object}	InvitationPage
 //	@Success		304		"Not modified"
 //	@Failure		400,401,403,429,500	{object}	Problem
@@ -211,7 +211,7 @@ func (s *Server) listInvitations(c echo.Context) error {
 //	@Tags		Invitations
 //	@Produce	json
 //	@Param		invitation_id	path		string	true	"The invitation"	format(uuid)
-//	@Param		If-None-Match	header		string	false	"The entity tag you have"
+//	@Param		If-None-Match	header		string	false	"The ETag you already have"
 //	@Success	200				{object}	Invitation
 //	@Success	304				"Not modified"
 //	@Failure	400,401,403,404,429,500	{object}	Problem
@@ -232,7 +232,7 @@ func (s *Server) getInvitation(c echo.Context) error {
 // revokeInvitation withdraws an invitation.
 //
 //	@Summary		Withdraw an invitation
-//	@Description	One that was accepted or has expired cannot be withdrawn. Withdrawing again changes nothing.
+//	@Description	An accepted or expired invitation cannot be withdrawn. Withdrawing twice changes nothing.
 //	@ID				revokeInvitation
 //	@Tags			Invitations
 //	@Produce		json
@@ -254,7 +254,7 @@ func (s *Server) revokeInvitation(c echo.Context) error {
 
 // inspectInvitation tells what an invitation means.
 //
-//	@Summary	See what an invitation means
+//	@Summary	Look at an invitation before accepting it
 //	@ID			inspectInvitation
 //	@Tags		Invitations
 //	@Accept		json
@@ -282,12 +282,12 @@ func (s *Server) inspectInvitation(c echo.Context) error {
 // acceptInvitation makes the holder of a code a member.
 //
 //	@Summary		Accept an invitation
-//	@Description	Makes an account, or takes the one whose e-mail and password are given or whose access token is sent, and signs it in to the academy. Repeated by the same account it signs in and changes nothing else, so that a lost reply does no harm.
+//	@Description	Joins the academy and signs in: with a new account, with the existing account whose e-mail and password you give, or with the account you are signed in to. If the reply was lost, send it again: the same account signs in and nothing else changes.
 //	@ID				acceptInvitation
 //	@Tags			Invitations
 //	@Accept			json
 //	@Produce		json
-//	@Param			acceptance	body		AcceptRequest	true	"The code, and who accepts"
+//	@Param			acceptance	body		AcceptRequest	true	"The code and who accepts it"
 //	@Success		200			{object}	SignedIn
 //	@Failure		400,401,403,404,409,413,415,422,429,500	{object}	Problem
 //	@Security		Bearer

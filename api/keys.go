@@ -9,20 +9,20 @@ import (
 	"fringework/domain"
 )
 
-// KeyRequest is an application key to be made.
+// KeyRequest describes an application key to create.
 type KeyRequest struct {
-	// Name says which software it is for.
+	// Name is the software that the key is for.
 	Name   string   `json:"name" validate:"required" minLength:"1" maxLength:"100" example:"Club newsletter"`
 	Scopes []string `json:"scopes" validate:"required" minItems:"1" enums:"sessions:read,progress:read,programmes:read,members:read,events:read,calc:use" example:"sessions:read,progress:read"`
 } // @name KeyRequest
 
-// Key is an application key: third-party software asking for the academy.
+// Key is an application key, which lets other software read the academy's data.
 type Key struct {
 	// ID is the OAuth client_id.
 	ID     domain.ID `json:"id" binding:"required" format:"uuid"`
 	Name   string    `json:"name" binding:"required" example:"Club newsletter"`
 	Scopes []string  `json:"scopes" binding:"required" enums:"sessions:read,progress:read,programmes:read,members:read,events:read,calc:use"`
-	// CreatedBy is the member who made it.
+	// CreatedBy is the member who created it.
 	CreatedBy domain.ID `json:"created_by" binding:"required" format:"uuid"`
 	CreatedAt time.Time `json:"created_at" binding:"required" format:"date-time"`
 	// UsedAt is when it was last exchanged for a token.
@@ -30,13 +30,13 @@ type Key struct {
 	RevokedAt *time.Time `json:"revoked_at,omitempty" format:"date-time"`
 } // @name Key
 
-// KeyCreated is a new key with its secret, which is shown this once.
+// KeyCreated is a new key with its secret. The secret is shown only this once.
 type KeyCreated struct {
 	Key
 	ClientSecret string `json:"client_secret" binding:"required" example:"fwk_example-only-not-a-real-secret"`
 } // @name KeyCreated
 
-// KeyPage is a stretch of the academy's keys.
+// KeyPage is one page of the academy's keys.
 type KeyPage struct {
 	Items []Key `json:"items" binding:"required"`
 	Links Links `json:"links" binding:"required"`
@@ -52,7 +52,7 @@ func encodeKey(k auth.AppKey) Key {
 // createKey makes an application key.
 //
 //	@Summary		Create an application key
-//	@Description	By an owner. The answer has the secret, which is shown this once; the software exchanges it for tokens at /v1/oauth/token.
+//	@Description	For owners. The answer has the secret, shown only this once: copy it now. The software exchanges it for access tokens at /v1/oauth/token.
 //	@ID				createKey
 //	@Tags			Keys
 //	@Accept			json
@@ -82,8 +82,8 @@ func (s *Server) createKey(c echo.Context) error {
 //	@ID			listKeys
 //	@Tags		Keys
 //	@Produce	json
-//	@Param		limit	query		int		false	"How many at most"	minimum(1)	maximum(200)	default(50)
-//	@Param		cursor	query		string	false	"Where to go on, from links.next"
+//	@Param		limit	query		int		false	"Page size"	minimum(1)	maximum(200)	default(50)
+//	@Param		cursor	query		string	false	"Where to continue, from links.next"
 //	@Success	200		{object}	KeyPage
 //	@Success	304		"Not modified"
 //	@Failure	400,401,403,429,500	{object}	Problem
@@ -110,7 +110,7 @@ func (s *Server) listKeys(c echo.Context) error {
 //	@Tags		Keys
 //	@Produce	json
 //	@Param		key_id			path		string	true	"The key"	format(uuid)
-//	@Param		If-None-Match	header		string	false	"The entity tag you have"
+//	@Param		If-None-Match	header		string	false	"The ETag you already have"
 //	@Success	200				{object}	Key
 //	@Success	304				"Not modified"
 //	@Failure	400,401,403,404,429,500	{object}	Problem
@@ -131,7 +131,7 @@ func (s *Server) getKey(c echo.Context) error {
 // revokeKey withdraws an application key.
 //
 //	@Summary		Revoke an application key
-//	@Description	Its tokens stop working at once. Revoking again changes nothing.
+//	@Description	Its tokens stop working at once. Revoking twice changes nothing.
 //	@ID				revokeKey
 //	@Tags			Keys
 //	@Produce		json

@@ -14,8 +14,7 @@ import (
 	"fringework/domain"
 )
 
-// LiveEvent is one thing that happened, as the stream tells it. What it changed
-// is read at its own address.
+// LiveEvent is one event of the stream. Read what changed with its own request.
 type LiveEvent struct {
 	// Seq is the event's number in the log; left out for a session that goes on,
 	// which the log is told of when it pauses or ends.
@@ -36,12 +35,12 @@ const (
 
 // live streams what happens to the students whom the asker may see.
 //
-//	@Summary		What happens, as it happens
-//	@Description	Server-sent events (WHATWG HTML, section 9.2): the event is the kind, the id its number in the log, the data a LiveEvent. A session in progress is told of at each upload as a session.extended without an id. A stream begins with what happens from now on, or after the Last-Event-ID that is sent. It ends when the access token does; connect again with a fresh one.
+//	@Summary		Follow events live
+//	@Description	Server-sent events (WHATWG HTML, section 9.2): event is the kind, id the number in the log, and data a LiveEvent. Each upload of a session in progress is a session.extended without an id. The stream begins now, or after the Last-Event-ID you send. It ends when the access token expires; connect again with a new one.
 //	@ID				streamLive
 //	@Tags			Progress
 //	@Produce		text/event-stream
-//	@Param			Last-Event-ID	header		string	false	"The last id that was seen"
+//	@Param			Last-Event-ID	header		string	false	"The last id you have seen"
 //	@Success		200				{string}	string	"The stream"
 //	@Failure		400,401,403,429,500,503	{object}	Problem
 //	@Security		Bearer
@@ -74,7 +73,7 @@ func (s *Server) liveFrom(c echo.Context) (int64, error) {
 	}
 	last, err := strconv.ParseInt(header, 10, 64)
 	if err != nil || last < 0 {
-		return 0, badParameter("Last-Event-ID", "is not the id of an event; leave it out to follow from now on")
+		return 0, badParameter("Last-Event-ID", "is not the id of an event; leave it out to begin now")
 	}
 	return last, nil
 }

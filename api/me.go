@@ -2,21 +2,21 @@ package api
 
 import "github.com/labstack/echo/v4"
 
-// Me is who asks.
+// Me is the person who is signed in.
 type Me struct {
 	Account Account `json:"account" binding:"required"`
-	// Memberships are all academies of the account, in the order of joining.
+	// Memberships are all academies of the account, in the order joined.
 	Memberships []Membership `json:"memberships" binding:"required"`
-	// Member is the account in the academy of the access token; absent when
+	// Member is the person as a member of the access token's academy; absent if
 	// the account belongs to no academy.
 	Member *Member `json:"member,omitempty"`
 } // @name Me
 
-// MePatch is a merge patch of oneself as a member.
+// MePatch is a JSON Merge Patch of yourself as a member.
 type MePatch struct {
 	Name     patched[string] `json:"name" swaggertype:"string" minLength:"1" maxLength:"120" example:"Ines Duarte"`
 	TimeZone patched[string] `json:"time_zone" swaggertype:"string" example:"Europe/Lisbon"`
-	// Units is how lengths are shown: in feet and yards, or in metres.
+	// Units says how lengths are shown: in feet and yards, or in metres.
 	Units patched[string] `json:"units" swaggertype:"string" enums:"feet,metres" example:"metres"`
 } // @name MePatch
 
@@ -45,7 +45,7 @@ func (s *Server) me(c echo.Context) (Me, error) {
 //	@ID			getMe
 //	@Tags		Me
 //	@Produce	json
-//	@Param		If-None-Match	header		string	false	"The entity tag you have"
+//	@Param		If-None-Match	header		string	false	"The ETag you already have"
 //	@Success	200				{object}	Me
 //	@Success	304				"Not modified"
 //	@Failure	400,401,403,429,500	{object}	Problem
@@ -62,12 +62,12 @@ func (s *Server) getMe(c echo.Context) error {
 // patchMe changes oneself as a member.
 //
 //	@Summary		Change your name, time zone or units
-//	@Description	A JSON Merge Patch (RFC 7396) of yourself in the academy of the access token. A student's practice weeks are counted in the student's time zone.
+//	@Description	Send a JSON Merge Patch (RFC 7396). It applies to the academy of the access token. A student's practice weeks are counted in the student's time zone.
 //	@ID				patchMe
 //	@Tags			Me
 //	@Accept			json,application/merge-patch+json
 //	@Produce		json
-//	@Param			If-Match	header		string	false	"The entity tag that the change is made to"
+//	@Param			If-Match	header		string	false	"The ETag of the version you are changing"
 //	@Param			patch		body		MePatch	true	"What changes"
 //	@Success		200			{object}	Me
 //	@Failure		400,401,403,409,412,413,415,422,429,500	{object}	Problem

@@ -18,33 +18,33 @@ type Member struct {
 	Email string    `json:"email" binding:"required" format:"email" example:"tomas@example.org"`
 	// TimeZone is an IANA name; a student's practice weeks are counted in it.
 	TimeZone string `json:"time_zone" binding:"required" example:"Europe/Lisbon"`
-	// Units is how lengths are shown: in feet and yards, or in metres.
+	// Units says how lengths are shown: in feet and yards, or in metres.
 	Units string `json:"units" binding:"required" enums:"feet,metres" example:"feet"`
-	// Junior marks a student whose practice is kept only with a guardian's
-	// consent.
+	// Junior is true for a junior student, whose sessions are stored only with a
+	// guardian's consent.
 	Junior    bool       `json:"junior" binding:"required"`
 	ConsentAt *time.Time `json:"consent_at,omitempty" format:"date-time"`
 	ConsentBy domain.ID  `json:"consent_by,omitempty" format:"uuid"`
-	// RemovedAt is when the member left; absent while in the academy.
+	// RemovedAt is when the member was removed; absent while they are in the academy.
 	RemovedAt *time.Time `json:"removed_at,omitempty" format:"date-time"`
 	JoinedAt  time.Time  `json:"joined_at" binding:"required" format:"date-time"`
 	Revision  int        `json:"revision" binding:"required" minimum:"1"`
 } // @name Member
 
-// MemberPage is a stretch of the academy's members.
+// MemberPage is one page of the academy's members.
 type MemberPage struct {
 	Items []Member `json:"items" binding:"required"`
 	Links Links    `json:"links" binding:"required"`
 } // @name MemberPage
 
-// MemberPatch is a merge patch of a member.
+// MemberPatch is a JSON Merge Patch of a member.
 type MemberPatch struct {
 	Name     patched[string] `json:"name" swaggertype:"string" minLength:"1" maxLength:"120" example:"Tomas Brandt"`
 	TimeZone patched[string] `json:"time_zone" swaggertype:"string" example:"Europe/Lisbon"`
 	Units    patched[string] `json:"units" swaggertype:"string" enums:"feet,metres" example:"metres"`
-	// Role is changed by an owner, between coach and owner.
+	// Role can be changed by an owner, between coach and owner.
 	Role patched[string] `json:"role" swaggertype:"string" enums:"owner,coach" example:"coach"`
-	// Junior is changed by an owner or a coach.
+	// Junior can be changed by an owner or a coach.
 	Junior patched[bool] `json:"junior" swaggertype:"boolean" example:"true"`
 } // @name MemberPatch
 
@@ -55,7 +55,7 @@ func (r MemberPatch) read() (academy.MemberChange, error) {
 		Units: typed[academy.Units](r.Units.read(&p, "/units")), Role: typed[domain.Role](r.Role.read(&p, "/role")),
 		Junior: r.Junior.read(&p, "/junior"),
 	}
-	return c, p.Err("member_invalid", "The member cannot be changed like that.")
+	return c, p.Err("member_invalid", "The member was not changed.")
 }
 
 // typed gives an optional text the type it stands for.
@@ -78,15 +78,15 @@ func encodeMember(m academy.Member) Member {
 // listMembers lists members.
 //
 //	@Summary		List members
-//	@Description	An owner sees everybody, a coach the staff and the students linked to them.
+//	@Description	Owners see everybody; coaches see the staff and the students linked to them.
 //	@ID				listMembers
 //	@Tags			Members
 //	@Produce		json
-//	@Param			role		query		string	false	"Only members of this role"	Extensions(x-words=roles)
-//	@Param			group_id	query		string	false	"Only students of this group"	format(uuid)
-//	@Param			removed		query		bool	false	"Include members who left"
-//	@Param			limit		query		int		false	"How many at most"	minimum(1)	maximum(200)	default(50)
-//	@Param			cursor		query		string	false	"Where to go on, from links.next"
+//	@Param			role		query		string	false	"Only members with this role"	Extensions(x-words=roles)
+//	@Param			group_id	query		string	false	"Only students in this group"	format(uuid)
+//	@Param			removed		query		bool	false	"Include members who were removed"
+//	@Param			limit		query		int		false	"Page size"	minimum(1)	maximum(200)	default(50)
+//	@Param			cursor		query		string	false	"Where to continue, from links.next"
 //	@Success		200			{object}	MemberPage
 //	@Success		304			"Not modified"
 //	@Failure		400,401,403,429,500	{object}	Problem
@@ -117,7 +117,7 @@ func (s *Server) listMembers(c echo.Context) error {
 //	@Tags		Members
 //	@Produce	json
 //	@Param		member_id		path		string	true	"The member"	format(uuid)
-//	@Param		If-None-Match	header		string	false	"The entity tag you have"
+//	@Param		If-None-Match	header		string	false	"The ETag you already have"
 //	@Success	200				{object}	Member
 //	@Success	304				"Not modified"
 //	@Failure	400,401,403,404,429,500	{object}	Problem
@@ -138,13 +138,13 @@ func (s *Server) getMember(c echo.Context) error {
 // patchMember changes a member.
 //
 //	@Summary		Change a member
-//	@Description	A JSON Merge Patch (RFC 7396): everybody changes their own name, time zone and units, a coach those of their students, an owner everybody's. An owner makes a coach an owner, or the reverse; an academy always keeps an owner.
+//	@Description	Send a JSON Merge Patch (RFC 7396). You can change your own name, time zone and units; a coach also those of their students, an owner everybody's. An owner can make a coach an owner, or an owner a coach; an academy always has an owner.
 //	@ID				patchMember
 //	@Tags			Members
 //	@Accept			json,application/merge-patch+json
 //	@Produce		json
 //	@Param			member_id	path		string		true	"The member"	format(uuid)
-//	@Param			If-Match	header		string		false	"The entity tag that the change is made to"
+//	@Param			If-Match	header		string		false	"The ETag of the version you are changing"
 //	@Param			patch		body		MemberPatch	true	"What changes"
 //	@Success		200			{object}	Member
 //	@Failure		400,401,403,404,409,412,413,415,422,429,500	{object}	Problem
@@ -198,7 +198,7 @@ func (s *Server) changeMember(c echo.Context, id domain.ID, revision int, r Memb
 // removeMember takes a member out of the academy.
 //
 //	@Summary		Remove a member
-//	@Description	Access ends at once. What they did is kept; an invitation brings them back as the member they were.
+//	@Description	Access ends at once. Their data is kept; a new invitation brings them back as the same member.
 //	@ID				removeMember
 //	@Tags			Members
 //	@Produce		json

@@ -124,7 +124,7 @@ func plainQuery(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) error {
 		r := c.Request()
 		if _, err := url.ParseQuery(r.URL.RawQuery); err != nil {
-			return malformed("query_malformed", "The query of the address cannot be read; check its percent-encoding, and join parameters by &.")
+			return malformed("query_malformed", "The query string is malformed; check its percent-encoding and separate parameters with &.")
 		}
 		deletion := r.Method == http.MethodDelete && c.Path() == sessionPath
 		if r.Method != http.MethodGet && r.Method != http.MethodOptions && !deletion {
@@ -172,7 +172,7 @@ func (s *Server) limitBody(next echo.HandlerFunc) echo.HandlerFunc {
 		r := c.Request()
 		if r.ContentLength > s.BodyLimit {
 			return &requestError{status: http.StatusRequestEntityTooLarge, code: "body_too_large",
-				detail: fmt.Sprintf("The request body is larger than the %d bytes that this address takes.", s.BodyLimit)}
+				detail: fmt.Sprintf("The request body is too large; send at most %d bytes.", s.BodyLimit)}
 		}
 		r.Body = http.MaxBytesReader(c.Response(), r.Body, s.BodyLimit)
 		return next(c)
@@ -215,13 +215,13 @@ func refused(id auth.Identity, action auth.Action) error {
 	case id.Software():
 		scope := auth.PermissionOf(action).Scope
 		if scope == "" {
-			return domain.Errorf(domain.Forbidden, "members_only", "Application keys cannot do this; a member signs in for it.")
+			return domain.Errorf(domain.Forbidden, "members_only", "Application keys cannot do this; sign in as a member.")
 		}
-		return domain.Errorf(domain.Forbidden, scopeMissing, "This needs the scope %s, which the token does not have.", scope)
+		return domain.Errorf(domain.Forbidden, scopeMissing, "This needs the scope %s; use a key and a token that have it.", scope)
 	case id.Role == "":
-		return domain.Errorf(domain.Forbidden, "academy_missing", "This sign-in is in no academy; refresh it with an academy_id.")
+		return domain.Errorf(domain.Forbidden, "academy_missing", "You are not signed in to an academy; refresh the token with an academy_id.")
 	default:
-		return domain.Errorf(domain.Forbidden, "role_refused", "A %s may not do this.", id.Role)
+		return domain.Errorf(domain.Forbidden, "role_refused", "A %s may not do this; ask the academy's owner.", id.Role)
 	}
 }
 

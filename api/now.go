@@ -13,23 +13,23 @@ import (
 	"fringework/domain/progress"
 )
 
-// Now is what a student does next.
+// Now is what a student should do today.
 type Now struct {
 	StudentID domain.ID `json:"student_id" binding:"required" format:"uuid"`
 	Name      string    `json:"name" binding:"required"`
 	// On is today in the student's time zone.
 	On       string `json:"on" binding:"required" format:"date" example:"2026-05-13"`
 	TimeZone string `json:"time_zone" binding:"required" example:"Europe/Lisbon"`
-	// Units are how the student likes lengths shown.
+	// Units says how to show lengths to the student.
 	Units string `json:"units" binding:"required" enums:"feet,metres"`
-	// Work is one entry for each assignment that was not taken back.
+	// Work has one entry for each assignment that was not ended.
 	Work []Work `json:"work" binding:"required"`
-	// Skills are those of the present weeks first, then earlier ones whose
-	// ladder is still open.
+	// Skills are those of the current weeks first, then earlier ones with steps
+	// still to pass.
 	Skills []OpenSkill `json:"skills" binding:"required"`
 } // @name Now
 
-// Work is one assignment as it stands today.
+// Work is one assignment and its current week.
 type Work struct {
 	AssignmentID  domain.ID `json:"assignment_id" binding:"required" format:"uuid"`
 	ProgrammeID   domain.ID `json:"programme_id" binding:"required" format:"uuid"`
@@ -39,14 +39,14 @@ type Work struct {
 	Weeks         int       `json:"weeks" binding:"required" example:"6"`
 	StartDate     string    `json:"start_date" binding:"required" format:"date"`
 	Position      Position  `json:"position" binding:"required"`
-	// Week is the present one; left out while the programme is upcoming.
+	// Week is the current one; absent before the programme starts.
 	Week *NowWeek `json:"week,omitempty"`
-	// NextWeek is the one after it, for a phone that is without a network when
-	// it begins; left out in the last week.
+	// NextWeek is the one after it, for a phone that has no network when it
+	// begins; absent in the last week.
 	NextWeek *NowWeek `json:"next_week,omitempty"`
 } // @name Work
 
-// NowWeek is the present week of a programme.
+// NowWeek is a week of a programme.
 type NowWeek struct {
 	// Number counts from 1.
 	Number int `json:"number" binding:"required" example:"2"`
@@ -58,13 +58,13 @@ type NowWeek struct {
 	Plans    []NowPlan `json:"plans" binding:"required"`
 } // @name NowWeek
 
-// NowPlan is one session as planned, and how often it was done this week.
+// NowPlan is a planned session and how often it was done this week.
 type NowPlan struct {
 	// Number counts from 1.
 	Number  int    `json:"number" binding:"required" example:"1"`
 	Name    string `json:"name,omitempty"`
-	Minutes int    `json:"minutes" binding:"required" example:"60"`
-	// Times is how often it is to be done in the week, Done how often it was.
+	Minutes int    `json:"minutes" binding:"required" example:"45"`
+	// Times is how often to do it in the week, Done how often it was done.
 	Times  int        `json:"times" binding:"required" example:"2"`
 	Done   int        `json:"done" binding:"required" example:"1"`
 	Blocks []NowBlock `json:"blocks" binding:"required"`
@@ -75,57 +75,57 @@ type NowBlock struct {
 	// Number counts from 1; a session names it as plan_block.
 	Number  int    `json:"number" binding:"required" example:"4"`
 	Kind    string `json:"kind" binding:"required" extensions:"x-words=block_kinds"`
-	Share   int    `json:"share" binding:"required" example:"25"`
-	Minutes int    `json:"minutes" binding:"required" example:"15"`
-	// SkillID is what the block trains; the skill is among skills, unless it is
-	// an earlier one whose ladder is finished.
+	Share   int    `json:"share" binding:"required" example:"40"`
+	Minutes int    `json:"minutes" binding:"required" example:"18"`
+	// SkillID is what the block trains. The skill is in skills, unless it is an
+	// earlier one whose steps are all passed.
 	SkillID   domain.ID `json:"skill_id" binding:"required" format:"uuid"`
 	SkillName string    `json:"skill_name" binding:"required"`
 	Drill     Drill     `json:"drill" binding:"required"`
-	// Deck holds the tasks of a random block in the order they are dealt today:
-	// one ball, one chance each. Another day deals another deck.
+	// Deck is the tasks of a random block in today's order: one ball, one chance
+	// each. The order is new every day.
 	Deck []Task `json:"deck,omitempty"`
 } // @name NowBlock
 
-// Task is one ball of a random block. What the drill leaves open is left out.
+// Task is one ball of a random block. What the drill leaves open is absent.
 type Task struct {
 	Lie       string  `json:"lie,omitempty" example:"light rough"`
 	DistanceM float64 `json:"distance_m,omitempty" example:"14"`
-	Club      string  `json:"club,omitempty" example:"56°"`
+	Club      string  `json:"club,omitempty" example:"54° wedge"`
 } // @name Task
 
-// OddsTable is the odds of the next tier from every state of play, for a page
-// without a network.
+// OddsTable is the odds of passing the next tier from every state of play, for a
+// page without a network.
 type OddsTable struct {
 	Tier Tier `json:"tier" binding:"required"`
-	// In and Holed are the rates it is computed at: in but not holed, and holed.
+	// In and Holed are the assumed rates: of balls in but not holed, and holed.
 	In    float64 `json:"in" binding:"required" example:"0.68"`
 	Holed float64 `json:"holed" binding:"required" example:"0.03"`
-	// Balls is how far the table reaches.
+	// Balls is the largest number of balls in the table.
 	Balls int `json:"balls" binding:"required" example:"60"`
-	// Table holds, at [run][holed][balls], the probability of attaining the tier
-	// within so many further balls when the current run has that length and
-	// holds so many holed balls; the last of run and of holed stand for more.
+	// Table gives at [run][holed][balls] the probability of passing the tier within
+	// that many more balls, when run balls in a row are in and holed of them were
+	// holed. The last entries for run and holed also stand for more.
 	Table [][][]float64 `json:"table" binding:"required"`
 } // @name OddsTable
 
-// OpenSkill is a skill that the student may work on.
+// OpenSkill is a skill that the student is working on.
 type OpenSkill struct {
 	ID   domain.ID `json:"id" binding:"required" format:"uuid"`
 	Name string    `json:"name" binding:"required"`
 	Kind string    `json:"kind" binding:"required" extensions:"x-words=skill_kinds"`
 	Text string    `json:"text,omitempty"`
-	// Earlier marks a skill of a week gone by.
+	// Earlier is true for a skill of an earlier week.
 	Earlier bool   `json:"earlier" binding:"required"`
 	Ladder  Ladder `json:"ladder" binding:"required"`
-	// Held is how many tiers of the ladder are attained.
+	// Held is how many tiers of the ladder are passed.
 	Held     int   `json:"held" binding:"required" example:"1"`
 	NextTier *Tier `json:"next_tier,omitempty"`
-	// BestRun is the longest ever at the next tier's radius.
+	// BestRun is the most balls in a row ever at the next tier's radius.
 	BestRun Run        `json:"best_run" binding:"required"`
 	Near    *Near      `json:"near,omitempty"`
 	LastAt  *time.Time `json:"last_at,omitempty" format:"date-time"`
-	// Odds are left out without a next tier, or with too few balls to tell.
+	// Odds are absent without a next tier, or with too few balls to tell.
 	Odds *OddsTable `json:"odds,omitempty"`
 } // @name OpenSkill
 
@@ -225,13 +225,13 @@ func encodeOpenSkill(o academy.OpenSkill) OpenSkill {
 
 // getNow tells a student what to do today.
 //
-//	@Summary		What to do now
-//	@Description	The present week of each assignment with its plans and each block's minutes and drill, and the skills whose ladder is open, earlier ones included.
+//	@Summary		Read what to do today
+//	@Description	The current week of each assignment, with its plans and each block's minutes and drill; and the skills with steps still to pass, earlier ones included.
 //	@ID				getNow
 //	@Tags			Students
 //	@Produce		json
 //	@Param			student_id		path		string	true	"The student"	format(uuid)
-//	@Param			If-None-Match	header		string	false	"The entity tag you have"
+//	@Param			If-None-Match	header		string	false	"The ETag you already have"
 //	@Success		200				{object}	Now
 //	@Success		304				"Not modified"
 //	@Failure		400,401,403,404,429,500	{object}	Problem

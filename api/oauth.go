@@ -11,26 +11,26 @@ import (
 	"fringework/auth"
 )
 
-// OAuthProblem is an error of the token endpoint, as RFC 6749 §5.2 says.
+// OAuthProblem is an error of the token endpoint (RFC 6749 §5.2).
 type OAuthProblem struct {
 	Error       string `json:"error" binding:"required" enums:"invalid_request,invalid_client,invalid_grant,invalid_scope,unsupported_grant_type" example:"invalid_client"`
 	Description string `json:"error_description,omitempty"`
 } // @name OAuthProblem
 
-// OAuthToken is an access token for software, as RFC 6749 §5.1 says.
+// OAuthToken is an access token for software (RFC 6749 §5.1).
 type OAuthToken struct {
 	AccessToken string `json:"access_token" binding:"required"`
 	TokenType   string `json:"token_type" binding:"required" example:"Bearer"`
-	// ExpiresIn is how long the token lives, in seconds.
+	// ExpiresIn is how long the token is valid, in seconds.
 	ExpiresIn int `json:"expires_in" binding:"required" minimum:"0" example:"600"`
-	// Scope is what the token may do, separated by spaces.
+	// Scope is the scopes of the token, separated by spaces.
 	Scope string `json:"scope" binding:"required" example:"sessions:read progress:read"`
 } // @name OAuthToken
 
 // exchangeKey gives software an access token for its key.
 //
 //	@Summary		Exchange an application key for an access token
-//	@Description	The client credentials grant of OAuth 2.0 (RFC 6749 §4.4). Send the key's id as client_id and its secret as client_secret, by HTTP Basic or in the body, not both. There is no refresh token: ask again when the token expires. What is wrong with the grant is told as RFC 6749 §5.2 says; a problem document is sent for what that RFC has no words for.
+//	@Description	The client credentials grant of OAuth 2.0 (RFC 6749 §4.4). Send the key's id as client_id and its secret as client_secret, by HTTP Basic or in the body, not both. There is no refresh token: ask again when the token expires. Errors of the grant have the form of RFC 6749 §5.2; any other error is a problem document.
 //	@ID				createToken
 //	@Tags			Access
 //	@Accept			x-www-form-urlencoded
@@ -38,7 +38,7 @@ type OAuthToken struct {
 //	@Param			grant_type		formData	string	true	"client_credentials"	Enums(client_credentials)
 //	@Param			client_id		formData	string	false	"The key's id, unless sent by HTTP Basic"
 //	@Param			client_secret	formData	string	false	"The key's secret, unless sent by HTTP Basic"
-//	@Param			scope			formData	string	false	"Scopes wanted, separated by spaces; all of the key's without it"
+//	@Param			scope			formData	string	false	"The scopes to ask for, separated by spaces; all of the key's by default"
 //	@Success		200		{object}	OAuthToken
 //	@Failure		400,401	{object}	OAuthProblem
 //	@Failure		413,429,500	{object}	Problem
@@ -82,7 +82,7 @@ func readGrant(c echo.Context) (r auth.KeyRequest, err error) {
 	}
 	for name, values := range form {
 		if len(values) > 1 && grantParameter(name) {
-			return r, badGrant("The parameter " + name + " is given more than once.")
+			return r, badGrant("The parameter " + name + " is given more than once; give it once.")
 		}
 	}
 	r = auth.KeyRequest{

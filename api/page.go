@@ -19,7 +19,7 @@ const (
 	maxLimit     = 200
 )
 
-// Links tell how to go on. They are relative references.
+// Links lead to further pages. They are relative references.
 type Links struct {
 	// Next is the address of the next page; absent on the last one.
 	Next string `json:"next,omitempty" example:"/v1/skills?cursor=c2tpbGxz&limit=50"`
@@ -36,7 +36,7 @@ func (q *query) page() domain.Page {
 	return domain.Page{After: domain.ID(after[0]), Limit: limit + 1}
 }
 
-const notACursor = "is not a cursor of this list; take it from links.next of the page before, or leave it out"
+const notACursor = "is not a cursor of this list; take it from links.next of the previous page, or leave it out"
 
 // cursor reads the opaque position in this list as n parts, empty at the start.
 // A cursor of another list, or one that was tampered with, is refused.

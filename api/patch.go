@@ -39,7 +39,7 @@ func (p *patched[T]) UnmarshalJSONFrom(dec *jsontext.Decoder) error {
 // since none of the members patched here can be removed.
 func (p patched[T]) read(problems *domain.Problems, at string) *T {
 	if p.null {
-		problems.Add(at, "cannot be removed; give a value, or leave it out to keep what it is")
+		problems.Add(at, "cannot be removed; give a value, or leave it out to keep the current one")
 	}
 	if !p.set || p.null {
 		return nil
@@ -59,7 +59,7 @@ func unchanged(c echo.Context, v any) error {
 	if err != nil || matchesStrongly(header, entityTag(0, body)) {
 		return err
 	}
-	return domain.Errorf(domain.Stale, "stale", "This has changed since you read it; read it again and repeat your change.")
+	return domain.Errorf(domain.Stale, "stale", "This has changed since you read it. Read it again and repeat your change.")
 }
 
 // noContent answers 204.

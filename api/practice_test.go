@@ -24,10 +24,10 @@ func struck(outcomes string) (balls []object) {
 	return balls
 }
 
-// test is a session of a quarter of an hour's test at five feet.
+// test is a session of 15 minutes' test inside 2.5 m.
 func (s *students) test(revision int, started, balls string) object {
 	return object{"started_at": started, "revision": revision, "blocks": []object{
-		{"kind": "test", "skill_id": s.skill.ID, "radius_m": 1.524, "seconds": 900, "balls": struck(balls)}}}
+		{"kind": "test", "skill_id": s.skill.ID, "radius_m": 2.5, "seconds": 900, "balls": struck(balls)}}}
 }
 
 func (s *students) put(n int, token string, body object) answer {
@@ -40,8 +40,8 @@ func TestSessionMakesAMilestone(t *testing.T) {
 	a := s.assign(s.mira)
 	s.later(12 * time.Hour)
 	mira := s.mira.AccessToken
-	// Eight in, one out, nine in makes nine at ball 18 (rule of the trade).
-	body := s.test(1, "2026-05-04T17:30:00+01:00", "iiiiiiiioiiiiiiiii")
+	// Seven in, one out, eight in: ball 16 is the eighth in a row.
+	body := s.test(1, "2026-05-04T17:30:00+01:00", "iiiiiiioiiiiiiii")
 	body["assignment_id"], body["week"], body["plan"] = a.ID, 1, 1
 	body["blocks"].([]object)[0]["plan_block"] = 2
 	stored := s.put(1, mira, body).want(201)
@@ -50,21 +50,21 @@ func TestSessionMakesAMilestone(t *testing.T) {
 	}
 	var out api.SessionOutcome
 	stored.read(&out)
-	// The only block lasts 900 s, so ball 18 of 18 was struck at its end.
-	want := []api.Milestone{{SkillID: s.skill.ID, Tier: api.Tier{Run: 9, RadiusM: 1.524},
-		Hit: api.Hit{SessionID: domain.ID(sessionID(1)), Block: 1, Ball: 18, At: time.Date(2026, 5, 4, 16, 45, 0, 0, time.UTC)}}}
+	// The only block lasts 900 s, so ball 16 of 16 was struck at its end.
+	want := []api.Milestone{{SkillID: s.skill.ID, Tier: api.Tier{Run: 8, RadiusM: 2.5},
+		Hit: api.Hit{SessionID: domain.ID(sessionID(1)), Block: 1, Ball: 16, At: time.Date(2026, 5, 4, 16, 45, 0, 0, time.UTC)}}}
 	if diff := cmp.Diff(want, out.Milestones); diff != "" {
 		t.Errorf("milestones (-want +got):\n%s", diff)
 	}
-	if r := out.Readings; len(r) != 2 || r[0].Judged != 18 || r[0].Inside != 17 || r[0].BestRun.Length != 9 || r[0].Attained == nil || r[1].Attained != nil {
+	if r := out.Readings; len(r) != 2 || r[0].Judged != 16 || r[0].Inside != 15 || r[0].BestRun.Length != 8 || r[0].Attained == nil || r[1].Attained != nil {
 		t.Errorf("readings: got %+v", r)
 	}
-	if got, want := out.Blocks[0].Counts, (api.BallCounts{Balls: 18, Inside: 17}); got == nil || *got != want {
+	if got, want := out.Blocks[0].Counts, (api.BallCounts{Balls: 16, Inside: 15}); got == nil || *got != want {
 		t.Errorf("counts: got %+v, want %+v", got, want)
 	}
-	// Half of the plan's hour is 1,800 s.
-	if got := out.Blocks[0].PlannedSeconds; got != 1800 {
-		t.Errorf("planned: got %d s, want 1800", got)
+	// Half of the plan's 40 minutes is 1,200 s.
+	if got := out.Blocks[0].PlannedSeconds; got != 1200 {
+		t.Errorf("planned: got %d s, want 1200", got)
 	}
 	if out.TimeZone != "Europe/Lisbon" || out.StoredBy != s.mira.Membership.MemberID {
 		t.Errorf("got %+v", out.Session)
@@ -74,7 +74,7 @@ func TestSessionMakesAMilestone(t *testing.T) {
 	}
 	body["revision"], body["ended_at"] = 2, "2026-05-04T18:00:00+01:00"
 	s.put(1, mira, body).want(200).read(&out)
-	if want := []api.MissedTime{{Kind: "technique", PlannedSeconds: 1800}}; !cmp.Equal(out.Missed, want) {
+	if want := []api.MissedTime{{Kind: "technique", PlannedSeconds: 1200}}; !cmp.Equal(out.Missed, want) {
 		t.Errorf("missed: got %+v, want %+v", out.Missed, want)
 	}
 	whole := read[api.SessionOutcome](s.fixture, "/v1/sessions/"+sessionID(1), s.coach.AccessToken)
@@ -128,7 +128,7 @@ func TestSessionRefusals(t *testing.T) {
 	at(t, s.put(1, mira, s.test(1, "2026-05-05T09:00:00+01:00", "i")).problem(422, "session_invalid"), "/started_at")
 	at(t, s.put(1, mira, s.test(0, "2026-05-04T08:00:00+01:00", "i")).problem(422, "session_invalid"), "/revision")
 	wrong := s.test(1, "2026-05-04T08:00:00+01:00", "i")
-	wrong["blocks"].([]object)[0]["balls"] = []object{{"outcome": "in", "leave_m": 2}}
+	wrong["blocks"].([]object)[0]["balls"] = []object{{"outcome": "in", "leave_m": 3}}
 	at(t, s.put(1, mira, wrong).problem(422, "session_invalid"), "/blocks/0/balls/0/leave_m")
 	wrong["blocks"].([]object)[0]["skill_id"] = sessionID(9)
 	wrong["blocks"].([]object)[0]["balls"] = nil
@@ -150,7 +150,7 @@ func TestSessionNoticesAndCards(t *testing.T) {
 	mira := s.mira.AccessToken
 	s.put(1, mira, s.test(1, "2026-05-04T17:30:00+01:00", "iii")).want(201)
 	card := object{"started_at": "2026-05-04T17:40:00+01:00", "revision": 1, "blocks": []object{
-		{"kind": "test", "skill_id": s.skill.ID, "radius_m": 1.524, "seconds": 900, "attested": object{"balls": 40, "inside": 30, "holed": 2, "best_run": 12}}}}
+		{"kind": "test", "skill_id": s.skill.ID, "radius_m": 2.5, "seconds": 900, "attested": object{"balls": 40, "inside": 30, "holed": 2, "best_run": 12}}}}
 	var out api.SessionOutcome
 	s.put(2, mira, card).want(201).read(&out)
 	if n := out.Notices; len(n) != 1 || n[0].Code != "overlaps" || n[0].SessionID != domain.ID(sessionID(1)) {
@@ -215,20 +215,20 @@ func TestNow(t *testing.T) {
 		t.Fatalf("got %+v, want the first week of one assignment", now)
 	}
 	plan := now.Work[0].Week.Plans[0]
-	// Half of an hour is 30 minutes.
-	if plan.Done != 0 || plan.Times != 2 || plan.Blocks[1].Minutes != 30 || plan.Blocks[1].SkillName != "Pitch" {
+	// Half of 40 minutes is 20.
+	if plan.Done != 0 || plan.Times != 2 || plan.Blocks[1].Minutes != 20 || plan.Blocks[1].SkillName != "Pitch" {
 		t.Errorf("plan: got %+v", plan)
 	}
-	if len(now.Skills) != 1 || now.Skills[0].Held != 0 || now.Skills[0].NextTier.Run != 9 {
+	if len(now.Skills) != 1 || now.Skills[0].Held != 0 || now.Skills[0].NextTier.Run != 8 {
 		t.Errorf("skills: got %+v", now.Skills)
 	}
 	s.later(12 * time.Hour)
-	body := s.test(1, "2026-05-04T17:30:00+01:00", "iiiiiiiii")
+	body := s.test(1, "2026-05-04T17:30:00+01:00", "iiiiiiii")
 	body["assignment_id"], body["week"], body["plan"] = a.ID, 1, 1
 	s.put(1, s.mira.AccessToken, body).want(201)
 	now = read[api.Now](s.fixture, path, s.coach.AccessToken)
-	if now.Work[0].Week.Plans[0].Done != 1 || now.Skills[0].Held != 1 || now.Skills[0].NextTier.Run != 18 {
-		t.Errorf("after a session that made nine: got %+v and %+v", now.Work[0].Week.Plans[0], now.Skills[0])
+	if now.Work[0].Week.Plans[0].Done != 1 || now.Skills[0].Held != 1 || now.Skills[0].NextTier.Run != 10 {
+		t.Errorf("after a session with eight in a row: got %+v and %+v", now.Work[0].Week.Plans[0], now.Skills[0])
 	}
 	s.do("GET", path, nil, as(s.noel.AccessToken)).problem(404, "not_found")
 	s.do("GET", "/v1/students/"+string(s.coach.Membership.MemberID)+"/now", nil, as(s.owner.AccessToken)).problem(404, "not_found")
@@ -240,21 +240,21 @@ func TestProgressAndDashboard(t *testing.T) {
 	s.assign(s.noel)
 	s.later(12 * time.Hour)
 	coach := s.coach.AccessToken
-	body := s.test(1, "2026-05-04T17:30:00+01:00", "iiiiiiioiiiiiiiho")
+	body := s.test(1, "2026-05-04T17:30:00+01:00", "iiiiiioiiiiiiho")
 	body["assignment_id"], body["week"], body["plan"] = a.ID, 1, 1
 	s.put(1, s.mira.AccessToken, body).want(201)
 
 	path := "/v1/students/" + string(s.mira.Membership.MemberID) + "/progress"
 	p := read[api.Progress](s.fixture, path, coach)
 	skill := p.Skills[0]
-	// Runs of 7 and 8 of the 9 wanted; 15 of 17 balls inside.
-	if skill.Held != 0 || skill.BestRun != (api.Run{Length: 8, Holed: 1}) || skill.Near == nil || skill.Near.Text != "made 8 of 9, once" || skill.Near.Runs != 2 {
+	// Six and seven in a row of the eight wanted; 13 of 15 balls inside.
+	if skill.Held != 0 || skill.BestRun != (api.Run{Length: 7, Holed: 1}) || skill.Near == nil || skill.Near.Text != "reached 7 of 8, once" || skill.Near.Runs != 2 {
 		t.Errorf("got %+v, near %+v", skill.SkillBrief, skill.Near)
 	}
-	if skill.Week.Balls != 17 || skill.Week.Inside != 15 || skill.Week.Seconds != 900 || skill.Total != skill.Week {
-		t.Errorf("week %+v, total %+v; want 17 balls, 15 inside", skill.Week, skill.Total)
+	if skill.Week.Balls != 15 || skill.Week.Inside != 13 || skill.Week.Seconds != 900 || skill.Total != skill.Week {
+		t.Errorf("week %+v, total %+v; want 15 balls, 13 inside", skill.Week, skill.Total)
 	}
-	if r := skill.Rate; r == nil || r.Balls != 17 || r.Inside != 15 || r.Sessions != 1 || r.RadiusM != 1.524 || !(r.Interval95.Low < r.Interval80.Low && r.Interval80.Low < r.Mean && r.Mean < r.Interval80.High && r.Interval80.High < r.Interval95.High) {
+	if r := skill.Rate; r == nil || r.Balls != 15 || r.Inside != 13 || r.Sessions != 1 || r.RadiusM != 2.5 || !(r.Interval95.Low < r.Interval80.Low && r.Interval80.Low < r.Mean && r.Mean < r.Interval80.High && r.Interval80.High < r.Interval95.High) {
 		t.Errorf("rate: got %+v", r)
 	}
 	if w := p.Assignments[0]; w.Done != 1 || w.AssignmentID != a.ID {
@@ -305,12 +305,12 @@ func TestCalculations(t *testing.T) {
 		h.do("POST", "/v1/calc/"+x.Name, x.Example, as(owner)).want(200)
 		h.do("POST", "/v1/calc/"+x.Name, object{"nonsense": 1}, as(owner)).problem(422, "calc_form")
 	}
-	// Four equal quarters of an hour (common practice, no source).
+	// 20, 35, 15 and 30 % of 80 minutes (worked by hand).
 	var got struct {
 		Minutes []int `json:"minutes"`
 	}
-	h.do("POST", "/v1/calc/split", object{"minutes": 60, "shares": []int{25, 25, 25, 25}}, as(owner)).want(200).read(&got)
-	if want := []int{15, 15, 15, 15}; !cmp.Equal(got.Minutes, want) {
+	h.do("POST", "/v1/calc/split", object{"minutes": 80, "shares": []int{20, 35, 15, 30}}, as(owner)).want(200).read(&got)
+	if want := []int{16, 28, 12, 24}; !cmp.Equal(got.Minutes, want) {
 		t.Errorf("got %v, want %v", got.Minutes, want)
 	}
 	h.do("POST", "/v1/calc/luck", object{}, as(owner)).problem(404, "no_calculation")

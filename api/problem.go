@@ -13,26 +13,26 @@ import (
 	"fringework/domain"
 )
 
-// Problem is an error as RFC 9457 says. Its type is about:blank, so title is
-// the status in words; code is what software goes by.
+// Problem is an error (RFC 9457). Its type is about:blank, so title is the status
+// in words; software should use code.
 type Problem struct {
 	Type     string `json:"type" binding:"required" example:"about:blank"`
 	Title    string `json:"title" binding:"required" example:"Unprocessable Entity"`
 	Status   int    `json:"status" binding:"required" example:"422"`
-	Detail   string `json:"detail,omitempty" example:"The programme cannot be published yet; the draft is kept."`
+	Detail   string `json:"detail,omitempty" example:"The programme cannot be published yet. The draft is saved."`
 	Instance string `json:"instance,omitempty" example:"/v1/programmes/0198c5f2-0000-7000-8000-000000000000/versions"`
-	// Code is a stable name of the failure.
+	// Code is the stable name of the error.
 	Code string `json:"code" binding:"required" example:"programme_unpublishable"`
-	// RequestID finds the request in the service's log.
+	// RequestID identifies the request in the service's log.
 	RequestID string `json:"request_id,omitempty"`
-	// Errors lists everything wrong with the input.
+	// Errors lists everything that is wrong with the input.
 	Errors []ProblemField `json:"errors,omitempty"`
-	// Standing is what stands instead of what was sent.
+	// Standing describes what the service has instead of what you sent.
 	Standing map[string]any `json:"standing,omitempty"`
 } // @name Problem
 
-// ProblemField is one thing wrong with an input: at a JSON pointer into the
-// body, or at a named query or path parameter.
+// ProblemField is one error in the input: at a JSON pointer into the body, or in
+// a query or path parameter.
 type ProblemField struct {
 	Pointer   string `json:"pointer,omitempty" example:"/weeks/1/plans/0/blocks"`
 	Parameter string `json:"parameter,omitempty"`
@@ -84,7 +84,7 @@ func ProblemOf(err error) Problem {
 	if errors.As(err, &he) && he.Code >= 400 && he.Code < 500 {
 		return routingProblem(he.Code)
 	}
-	return newProblem(http.StatusInternalServerError, "internal", "Something went wrong here, not with your request. Try again; if it stays, tell the operator the request_id.")
+	return newProblem(http.StatusInternalServerError, "internal", "Something went wrong in the service. Try again; if it happens again, tell the operator the request_id.")
 }
 
 func newProblem(status int, code, detail string) Problem {
@@ -102,11 +102,11 @@ func problemField(f domain.Field) ProblemField {
 func routingProblem(status int) Problem {
 	switch status {
 	case http.StatusNotFound:
-		return newProblem(status, "no_route", "There is nothing at this address. The description is at /openapi.json.")
+		return newProblem(status, "no_route", "There is nothing at this address; /openapi.json lists what there is.")
 	case http.StatusMethodNotAllowed:
-		return newProblem(status, "method_not_allowed", "This address does not take that method; see the Allow header.")
+		return newProblem(status, "method_not_allowed", "This address does not support the method; see the Allow header.")
 	case http.StatusRequestEntityTooLarge:
-		return newProblem(status, "body_too_large", "The request body is larger than this address takes.")
+		return newProblem(status, "body_too_large", "The request body is too large.")
 	default:
 		return newProblem(status, "refused", "The request was refused.")
 	}
@@ -129,7 +129,7 @@ func malformed(code, detail string, fields ...ProblemField) error {
 
 // badParameter is a 400 about one query or path parameter.
 func badParameter(name, detail string) error {
-	return malformed("parameter_invalid", "A parameter of the request is wrong.", ProblemField{Parameter: name, Detail: detail})
+	return malformed("parameter_invalid", "A parameter of the request is not valid.", ProblemField{Parameter: name, Detail: detail})
 }
 
 // handleError answers every error, in one shape.

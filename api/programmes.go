@@ -10,13 +10,12 @@ import (
 	"fringework/domain/curriculum"
 )
 
-// Programme is a coach's work in progress: a draft, and how often it was
-// published.
+// Programme is a programme with its draft and the number of its latest version.
 type Programme struct {
 	ID    domain.ID        `json:"id" binding:"required" format:"uuid"`
 	Draft ProgrammeContent `json:"draft" binding:"required"`
-	// Problems stand between the draft and its publication; pointers lead into
-	// the draft. None: it can be published.
+	// Problems is what to correct before publishing, with pointers into the draft.
+	// If it is empty, the draft can be published.
 	Problems []ProblemField `json:"problems" binding:"required"`
 	// Published is the number of the latest version; 0 before the first.
 	Published  int        `json:"published" binding:"required"`
@@ -41,15 +40,15 @@ type ProgrammeSummary struct {
 	UpdatedAt  time.Time  `json:"updated_at" binding:"required" format:"date-time"`
 } // @name ProgrammeSummary
 
-// ProgrammePage is a stretch of the academy's programmes.
+// ProgrammePage is one page of the academy's programmes.
 type ProgrammePage struct {
 	Items []ProgrammeSummary `json:"items" binding:"required"`
 	Links Links              `json:"links" binding:"required"`
 } // @name ProgrammePage
 
-// CloneRequest says what to call a copy.
+// CloneRequest names a copy.
 type CloneRequest struct {
-	// Name of the copy; the original's with "(copy)" after it when left out.
+	// Name of the copy; by default the original's followed by "(copy)".
 	Name string `json:"name,omitempty" maxLength:"120"`
 } // @name CloneRequest
 
@@ -93,7 +92,7 @@ func (s *Server) answerProgramme(c echo.Context, status int, id domain.ID) error
 // createProgramme keeps a new draft.
 //
 //	@Summary		Create a programme
-//	@Description	Keeps a draft, finished or not; problems tells what still stands between it and publication.
+//	@Description	Saves a draft, finished or not; problems lists what to correct before publishing.
 //	@ID				createProgramme
 //	@Tags			Programmes
 //	@Accept			json
@@ -122,8 +121,8 @@ func (s *Server) createProgramme(c echo.Context) error {
 //	@Tags		Programmes
 //	@Produce	json
 //	@Param		archived	query		bool	false	"Include archived programmes"
-//	@Param		limit		query		int		false	"How many at most"	minimum(1)	maximum(200)	default(50)
-//	@Param		cursor		query		string	false	"Where to go on, from links.next"
+//	@Param		limit		query		int		false	"Page size"	minimum(1)	maximum(200)	default(50)
+//	@Param		cursor		query		string	false	"Where to continue, from links.next"
 //	@Success	200			{object}	ProgrammePage
 //	@Success	304			"Not modified"
 //	@Failure	400,401,403,429,500	{object}	Problem
@@ -146,12 +145,12 @@ func (s *Server) listProgrammes(c echo.Context) error {
 // getProgramme reads a programme with its draft.
 //
 //	@Summary		Read a programme with its draft
-//	@Description	Each block tells the minutes that its share comes to, and problems what still stands between the draft and publication.
+//	@Description	Each block has the minutes that its share comes to; problems lists what to correct before publishing.
 //	@ID				getProgramme
 //	@Tags			Programmes
 //	@Produce		json
 //	@Param			programme_id	path		string	true	"The programme"	format(uuid)
-//	@Param			If-None-Match	header		string	false	"The entity tag you have"
+//	@Param			If-None-Match	header		string	false	"The ETag you already have"
 //	@Success		200				{object}	Programme
 //	@Success		304				"Not modified"
 //	@Failure		400,401,403,404,429,500	{object}	Problem
@@ -168,13 +167,13 @@ func (s *Server) getProgramme(c echo.Context) error {
 // saveDraft replaces a programme's draft.
 //
 //	@Summary		Replace a programme's draft
-//	@Description	Published versions stay as they are.
+//	@Description	Published versions do not change.
 //	@ID				saveDraft
 //	@Tags			Programmes
 //	@Accept			json
 //	@Produce		json
 //	@Param			programme_id	path		string				true	"The programme"	format(uuid)
-//	@Param			If-Match		header		string				false	"The entity tag that the change is made to"
+//	@Param			If-Match		header		string				false	"The ETag of the version you are changing"
 //	@Param			programme		body		ProgrammeContent	true	"The draft"
 //	@Success		200				{object}	Programme
 //	@Failure		400,401,403,404,412,413,415,422,429,500	{object}	Problem
@@ -207,7 +206,7 @@ func (s *Server) saveDraft(c echo.Context) error {
 //	@Accept		json
 //	@Produce	json
 //	@Param		programme_id	path		string			true	"The programme"	format(uuid)
-//	@Param		copy			body		CloneRequest	false	"What to call the copy"
+//	@Param		copy			body		CloneRequest	false	"The name of the copy"
 //	@Success	201				{object}	Programme
 //	@Failure	400,401,403,404,413,415,422,429,500	{object}	Problem
 //	@Security	Bearer
@@ -239,7 +238,7 @@ func decodeOptional(c echo.Context, v any) error {
 // archiveProgramme puts a programme away.
 //
 //	@Summary		Archive a programme
-//	@Description	Assignments of its versions go on.
+//	@Description	Assignments of its versions continue.
 //	@ID				archiveProgramme
 //	@Tags			Programmes
 //	@Produce		json
@@ -252,7 +251,7 @@ func (s *Server) archiveProgramme(c echo.Context) error { return s.setProgrammeA
 
 // restoreProgramme brings an archived programme back.
 //
-//	@Summary	Bring an archived programme back
+//	@Summary	Restore an archived programme
 //	@ID			restoreProgramme
 //	@Tags		Programmes
 //	@Produce	json

@@ -13,21 +13,21 @@ import (
 	"fringework/api"
 )
 
-// pitch makes a skill whose first tier is nine in a row inside five feet and
-// whose second is eighteen with one holed (common practice, no source).
+// pitch makes a skill whose first step is eight in a row inside 2.5 m and whose
+// second is ten with two holed.
 func (h *fixture) pitch(token string) (s api.Skill) {
 	h.Helper()
 	h.do("POST", "/v1/skills", object{"name": "Pitch", "kind": "pitch", "ladder": object{"tiers": []object{
-		{"run": 9, "radius_m": 1.524}, {"run": 18, "radius_m": 1.524, "holed": 1}}}}, as(token)).want(201).read(&s)
+		{"run": 8, "radius_m": 2.5}, {"run": 10, "radius_m": 2.5, "holed": 2}}}}, as(token)).want(201).read(&s)
 	return s
 }
 
-// draft is a programme of one week with one plan of an hour: technique for what
+// draft is a programme of one week with one plan of 40 minutes: technique for what
 // the test leaves.
 func draft(name string, skill any, test int) object {
-	drill := object{"text": "One spot.", "radius_m": 1.524}
+	drill := object{"text": "One spot.", "radius_m": 2.5}
 	return object{"name": name, "limits": []object{{"kind": "technique", "at_most": 60}, {"kind": "test", "at_least": 15}}, "weeks": []object{
-		{"title": "First", "skill_id": skill, "plans": []object{{"name": "Hour", "minutes": 60, "times": 2, "blocks": []object{
+		{"title": "First", "skill_id": skill, "plans": []object{{"name": "Evening", "minutes": 40, "times": 2, "blocks": []object{
 			{"kind": "technique", "share": 50, "drill": drill}, {"kind": "test", "share": test, "drill": drill}}}}}}}
 }
 
@@ -60,7 +60,7 @@ func TestDraftTellsWhatIsMissing(t *testing.T) {
 	coach := h.cast().coach.AccessToken
 	skill := h.pitch(coach)
 	p := h.programme(coach, draft("Pitching", skill.ID, 45))
-	want := api.ProblemField{Pointer: "/weeks/0/plans/0/blocks", Detail: "week 1, plan 1 (Hour): shares sum to 95; add 5"}
+	want := api.ProblemField{Pointer: "/weeks/0/plans/0/blocks", Detail: "week 1, plan 1 (Evening): shares sum to 95; add 5"}
 	if len(p.Problems) != 1 || p.Problems[0] != want {
 		t.Errorf("problems: got %+v, want %+v", p.Problems, want)
 	}
@@ -82,9 +82,9 @@ func TestDraftMinutesAndEditing(t *testing.T) {
 	got := h.do("GET", path, nil, as(coach)).want(200)
 	tag := got.header.Get("ETag")
 	got.read(&p)
-	// Half of an hour is 30 minutes.
-	if b := p.Draft.Weeks[0].Plans[0].Blocks; b[0].Minutes != 30 || b[1].Minutes != 30 || len(p.Problems) != 0 {
-		t.Errorf("blocks: got %+v with %+v, want 30 minutes each and no problems", b, p.Problems)
+	// Half of 40 minutes is 20.
+	if b := p.Draft.Weeks[0].Plans[0].Blocks; b[0].Minutes != 20 || b[1].Minutes != 20 || len(p.Problems) != 0 {
+		t.Errorf("blocks: got %+v with %+v, want 20 minutes each and no problems", b, p.Problems)
 	}
 	if h.do("GET", path, nil, as(coach), set("If-None-Match", tag)).status != http.StatusNotModified {
 		t.Error("the entity tag does not answer 304")
@@ -125,7 +125,7 @@ func TestVersions(t *testing.T) {
 		t.Errorf("versions: got %+v, want 2 and 1", list.Items)
 	}
 	one := read[api.Version](h, path+"/versions/1", coach)
-	if one.Content.Weeks[0].Plans[0].Minutes != 60 || one.Skills[0].Ladder.Tiers[0].Run != 9 {
+	if one.Content.Weeks[0].Plans[0].Minutes != 40 || one.Skills[0].Ladder.Tiers[0].Run != 8 {
 		t.Errorf("version 1 has changed: %+v", one)
 	}
 	diff := read[api.Differences](h, path+"/differences?from=1&to=2", coach)
@@ -133,7 +133,7 @@ func TestVersions(t *testing.T) {
 	for _, d := range diff.Items {
 		got = append(got, fmt.Sprintf("%s, %s: %s → %s", d.Place, d.What, d.Before, d.After))
 	}
-	want := []string{"skill Pitch, ladder: 9 in a row inside 5 ft; 18 in a row inside 5 ft, 1 holed → 5 in a row inside 3 m", "week 1, plan 1, minutes: 60 → 90"}
+	want := []string{"skill Pitch, ladder: 8 in a row inside 2.5 m; 10 in a row inside 2.5 m, 2 holed → 5 in a row inside 3 m", "week 1, plan 1, minutes: 40 → 90"}
 	if !cmp.Equal(got, want) {
 		t.Errorf("differences: got %q, want %q", got, want)
 	}

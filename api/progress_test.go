@@ -59,7 +59,7 @@ func TestEncodeRate(t *testing.T) {
 // standingOf is a student with everything that can be told of one.
 func standingOf() academy.StudentRow {
 	at := time.Date(2026, 5, 4, 17, 0, 0, 0, time.UTC)
-	ladder := streak.Ladder{Tiers: []streak.Tier{{Run: 9, Radius: 5 * domain.Foot}, {Run: 18, Radius: 5 * domain.Foot, Holed: 1}}}
+	ladder := streak.Ladder{Tiers: []streak.Tier{{Run: 10, Radius: 5 * domain.Foot}, {Run: 16, Radius: 5 * domain.Foot, Holed: 1}}}
 	flat := &estimate.Flag{Since: 4, Date: domain.DateOf(at, time.UTC), Probability: 0.9, Facts: estimate.Facts{
 		Radius: 5 * domain.Foot, Rate: 0.58, RateLo: 0.51, RateHi: 0.65, Sessions: 9, Balls: 300, Rose: true, Tier: ladder.Tiers[1], BallsPerTest: 40, MedianSessions: 12,
 	}}
@@ -97,10 +97,10 @@ func standingOf() academy.StudentRow {
 func TestEncodeProgress(t *testing.T) {
 	p := standingEncoder{}.progress(standingOf())
 	skill := p.Skills[0]
-	if skill.Held != 1 || skill.Tiers != 2 || *skill.HeldTier != (Tier{Run: 9, RadiusM: 1.524}) || *skill.NextTier != (Tier{Run: 18, RadiusM: 1.524, Holed: 1}) {
+	if skill.Held != 1 || skill.Tiers != 2 || *skill.HeldTier != (Tier{Run: 10, RadiusM: 1.524}) || *skill.NextTier != (Tier{Run: 16, RadiusM: 1.524, Holed: 1}) {
 		t.Errorf("got %d of %d tiers, %+v held, %+v next", skill.Held, skill.Tiers, skill.HeldTier, skill.NextTier)
 	}
-	if skill.Near.Text != "made 14 of 18, once" {
+	if skill.Near.Text != "reached 14 of 16, once" {
 		t.Errorf("near: got %q", skill.Near.Text)
 	}
 	if skill.Total.Balls != 800 || skill.Total.Attested != (AttestedTally{40, 22, 3}) || skill.Week.Balls != 60 {

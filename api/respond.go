@@ -145,7 +145,7 @@ func ifMatch(c echo.Context) (int, error) {
 	number, _, _ := strings.Cut(inner, "-")
 	revision, err := strconv.Atoi(number)
 	if !quoted || !closed || err != nil || revision < 1 || number != strconv.Itoa(revision) || strings.ContainsAny(inner, `", `) {
-		return 0, malformed("if_match", `If-Match takes one entity tag as the ETag header gave it, or the revision in quotes, such as "3".`)
+		return 0, malformed("if_match", `If-Match must be one ETag as you received it, or the revision in quotes, such as "3".`)
 	}
 	return revision, nil
 }

@@ -99,42 +99,44 @@ const defaultBodyLimit = 1 << 20
 //
 //	@title						Fringework
 //	@version					1.0
-//	@description				Short-game programmes for coaches and their students: author, assign, log, judge, measure.
+//	@description				Short-game programmes for golf coaches and their students: write and assign programmes, log practice ball by ball, and follow progress.
 //	@description
-//	@description				Requests hold no members that are not described here; they are refused. Answers may gain members, and words (of an enum, a kind of event, an error's code) may gain others: be ready for both.
+//	@description				Requests with members that are not described here are refused. Answers may gain members, and lists of values (enums, kinds of event, error codes) may grow: your client should accept both.
 //	@description
-//	@description				Errors are problem documents (RFC 9457): go by `code`, show `detail`, and point at what `errors` names. Lengths are in metres, durations in seconds, instants in RFC 3339; numbers say their unit in the name. A list is walked by `links.next` until it is absent. `ETag` names a representation: send it as `If-None-Match` to save the transfer, or as `If-Match` to change only what you have read. What an asker may not see answers 404, as what does not exist.
+//	@description				Errors are problem documents (RFC 9457): use `code` in software, show `detail` to people, and mark the fields in `errors`. Lengths are in metres, durations in seconds and times in RFC 3339; the names of numbers end in their unit. To read a whole list, follow `links.next` until it is absent. Send an `ETag` as `If-None-Match` to save a transfer, or as `If-Match` to change something only if it has not changed since you read it. What you may not see answers 404, like what does not exist.
+//	@description
+//	@description				Words: a skill has a ladder of tiers. A tier is one step of the ladder: `run` balls in a row inside a circle of `radius_m` metres, with at least `holed` of them holed. A ball is `out`, `in` (at rest inside the circle) or `holed`; its leave (`leave_m`) is the distance left to the hole. A milestone is a tier that a student has passed.
 //	@BasePath					/
 //	@tag.name					Access
-//	@tag.description			Signing up, signing in, tokens.
+//	@tag.description			Creating an academy, signing in, tokens.
 //	@tag.name					Me
-//	@tag.description			Who asks.
+//	@tag.description			The person who is signed in.
 //	@tag.name					Academy
-//	@tag.description			The tenant.
+//	@tag.description			The academy and its time zone.
 //	@tag.name					Invitations
 //	@tag.description			How people join an academy.
 //	@tag.name					Members
-//	@tag.description			People in the academy, each with a role.
+//	@tag.description			The people of the academy, each with a role.
 //	@tag.name					Students
-//	@tag.description			Who works with a student, a guardian's consent, what a student does now.
+//	@tag.description			A student's coaches, a guardian's consent, and what to do today.
 //	@tag.name					Groups
-//	@tag.description			Students under a name.
+//	@tag.description			Named groups of students.
 //	@tag.name					Keys
-//	@tag.description			Application keys for third-party software.
+//	@tag.description			Application keys for other software.
 //	@tag.name					Skills
-//	@tag.description			What is trained, with the ladder that proves it.
+//	@tag.description			What students train, each skill with its ladder of tiers.
 //	@tag.name					Programmes
 //	@tag.description			Weeks of session plans: drafts, published versions, documents.
 //	@tag.name					Assignments
 //	@tag.description			A published version given to a student from a date.
 //	@tag.name					Sessions
-//	@tag.description			What a student did, ball by ball or from a paper card.
+//	@tag.description			Practice as it was done, ball by ball or from a paper card.
 //	@tag.name					Progress
-//	@tag.description			What follows from it: rates, milestones, stalls, the dashboard.
+//	@tag.description			Rates, milestones, reasons for attention, and the dashboard.
 //	@tag.name					Calculations
-//	@tag.description			The numbers of the trade, without anybody's data.
+//	@tag.description			Odds, rates and more for numbers that you send.
 //	@tag.name					Events
-//	@tag.description			The academy's ordered log.
+//	@tag.description			The academy's log of changes.
 //	@tag.name					System
 //	@tag.description			The service itself.
 //	@securityDefinitions.basic	Basic

@@ -14,54 +14,54 @@ import (
 
 // Ball is one shot.
 type Ball struct {
-	// Outcome is where it came to rest: outside the block's radius, inside it,
-	// or holed.
+	// Outcome is where the ball came to rest: outside the block's circle, inside
+	// it, or in the hole.
 	Outcome string `json:"outcome" validate:"required" binding:"required" extensions:"x-words=outcomes" example:"in"`
-	// LeaveM is the distance from the hole at rest in metres, where it was
-	// measured. It lets the ball count at another radius.
+	// LeaveM is the leave, the distance left to the hole in metres, if it was
+	// measured. With it the ball can count at another radius.
 	LeaveM *float64 `json:"leave_m,omitempty" minimum:"0" maximum:"1000" example:"0.61"`
-	Club   string   `json:"club,omitempty" maxLength:"60" example:"56"`
+	Club   string   `json:"club,omitempty" maxLength:"60" example:"54° wedge"`
 	Lie    string   `json:"lie,omitempty" maxLength:"60" example:"fairway"`
-	// DistanceM is from the ball to the hole before the shot, in metres.
-	DistanceM float64 `json:"distance_m,omitempty" minimum:"0" maximum:"100" example:"9.144"`
-	// AfterS is when the ball was struck, in seconds since the session's start,
-	// to the millisecond; left out, or 0, when the phone did not say.
+	// DistanceM is how far the hole was before the shot, in metres.
+	DistanceM float64 `json:"distance_m,omitempty" minimum:"0" maximum:"100" example:"12"`
+	// AfterS is when the ball was struck, in seconds after the session's start;
+	// absent or 0 if not known.
 	AfterS float64 `json:"after_s,omitempty" minimum:"0" maximum:"57600" example:"312.5"`
 } // @name Ball
 
-// Attested are counts from a paper card. They are kept apart from balls: no
-// rate, run or milestone is made of them.
+// Attested is counts from a paper card. They are kept apart from recorded balls
+// and count for no rate, run or milestone.
 type Attested struct {
 	Balls int `json:"balls" validate:"required" binding:"required" minimum:"0" maximum:"2000" example:"40"`
 	// Inside counts the holed ones as well.
 	Inside int `json:"inside" validate:"required" binding:"required" minimum:"0" maximum:"2000" example:"22"`
 	Holed  int `json:"holed,omitempty" minimum:"0" maximum:"2000" example:"3"`
-	// BestRun is the longest run that the student wrote down.
+	// BestRun is the most balls in a row that the student wrote down.
 	BestRun int `json:"best_run,omitempty" minimum:"0" maximum:"2000" example:"6"`
 } // @name Attested
 
 // SessionBlock is one part of a session, with its balls or with counts from a
-// card.
+// paper card.
 type SessionBlock struct {
-	// PlanBlock is the block of the plan that was followed, from 1.
+	// PlanBlock is the number of the plan's block, from 1; optional.
 	PlanBlock int       `json:"plan_block,omitempty" minimum:"0" maximum:"12" example:"4"`
 	Kind      string    `json:"kind" validate:"required" binding:"required" extensions:"x-words=block_kinds" example:"test"`
 	SkillID   domain.ID `json:"skill_id" validate:"required" binding:"required" format:"uuid"`
-	// RadiusM is what out and in were judged at, in metres.
-	RadiusM float64 `json:"radius_m" validate:"required" binding:"required" minimum:"0.1" maximum:"30" example:"1.524"`
-	// Seconds really spent.
+	// RadiusM is the radius that out and in were judged at, in metres.
+	RadiusM float64 `json:"radius_m" validate:"required" binding:"required" minimum:"0.1" maximum:"30" example:"2"`
+	// Seconds is the time really spent.
 	Seconds int `json:"seconds,omitempty" minimum:"0" maximum:"14400" example:"900"`
-	// PlannedSeconds is what the plan wanted. The service fills it in; what is
-	// sent is not read.
+	// PlannedSeconds is the planned time. The service fills it in; a value you
+	// send is ignored.
 	PlannedSeconds int `json:"planned_seconds,omitempty" minimum:"0" maximum:"14400" example:"900"`
-	// Counts are of the balls at the block's radius. The service fills them in,
-	// in lists as well, which leave the balls out; what is sent is not read.
+	// Counts sums up the balls at the block's radius. The service fills it in; a
+	// value you send is ignored. Lists have counts but no balls.
 	Counts   *BallCounts `json:"counts,omitempty"`
 	Balls    []Ball      `json:"balls,omitempty" maxItems:"2000"`
 	Attested *Attested   `json:"attested,omitempty"`
 } // @name SessionBlock
 
-// BallCounts are of recorded balls at the radius that they were judged at.
+// BallCounts sums up recorded balls at the radius they were judged at.
 type BallCounts struct {
 	Balls int `json:"balls" binding:"required" example:"36"`
 	// Inside counts the holed ones as well.
@@ -69,32 +69,31 @@ type BallCounts struct {
 	Holed  int `json:"holed" binding:"required" example:"2"`
 } // @name BallCounts
 
-// SessionRequest is one revision of a session, whole.
+// SessionRequest is one complete revision of a session.
 type SessionRequest struct {
-	// StudentID is whose session it is; the asker's own when left out by a
-	// student.
+	// StudentID is whose session it is; optional for a student's own.
 	StudentID domain.ID `json:"student_id,omitempty" format:"uuid"`
-	// AssignmentID, Week and Plan say which plan was followed, the latter two
-	// counted from 1; left out for practice of one's own.
+	// AssignmentID, Week and Plan say which plan was followed; week and plan count
+	// from 1. Leave them out for practice without a plan.
 	AssignmentID domain.ID `json:"assignment_id,omitempty" format:"uuid"`
 	Week         int       `json:"week,omitempty" minimum:"0" maximum:"104" example:"2"`
 	Plan         int       `json:"plan,omitempty" minimum:"0" maximum:"14" example:"1"`
-	// Version is the programme's version that was followed, as the student was
-	// told what to do; what the assignment pins when left out.
+	// Version is the version of the programme that was followed; the assigned one
+	// by default.
 	Version int `json:"version,omitempty" minimum:"0" example:"1"`
-	// TimeZone is the IANA name that the session's practice week is counted in;
-	// the student's own when left out.
+	// TimeZone is an IANA name, to tell the practice week of the session; the
+	// student's own by default.
 	TimeZone  string    `json:"time_zone,omitempty" example:"Europe/Lisbon"`
 	StartedAt time.Time `json:"started_at" validate:"required" format:"date-time" example:"2026-05-04T17:30:00+01:00"`
 	// EndedAt is left out while the session goes on.
 	EndedAt *time.Time     `json:"ended_at,omitempty" format:"date-time" example:"2026-05-04T18:30:00+01:00"`
 	Note    string         `json:"note,omitempty" maxLength:"4000"`
 	Blocks  []SessionBlock `json:"blocks,omitempty" maxItems:"24"`
-	// Revision counts the uploads of this session from 1; the highest stands.
+	// Revision counts the uploads of this session from 1; the highest one is kept.
 	Revision int `json:"revision" validate:"required" minimum:"1" maximum:"1073741824" example:"1"`
 } // @name SessionRequest
 
-// Session is a session that stands.
+// Session is a stored session.
 type Session struct {
 	ID           domain.ID `json:"id" binding:"required" format:"uuid"`
 	StudentID    domain.ID `json:"student_id" binding:"required" format:"uuid"`
@@ -107,13 +106,13 @@ type Session struct {
 	// EndedAt is left out while the session goes on.
 	EndedAt *time.Time `json:"ended_at,omitempty" format:"date-time"`
 	Note    string     `json:"note,omitempty"`
-	// Blocks come without their balls in a list.
+	// Blocks have no balls in a list of sessions.
 	Blocks []SessionBlock `json:"blocks" binding:"required"`
-	// Missed is the time that the plan wanted for blocks that were not done, by
-	// kind, once the session has ended.
+	// Missed is the planned time of blocks that were not done, by kind; absent
+	// until the session has ended.
 	Missed   []MissedTime `json:"missed,omitempty"`
 	Revision int          `json:"revision" binding:"required"`
-	// StoredBy is the member who sent the revision that stands.
+	// StoredBy is the member who sent this revision.
 	StoredBy   domain.ID `json:"stored_by" binding:"required" format:"uuid"`
 	ReceivedAt time.Time `json:"received_at" binding:"required" format:"date-time"`
 } // @name Session
@@ -124,25 +123,25 @@ type MissedTime struct {
 	PlannedSeconds int    `json:"planned_seconds" binding:"required" example:"900"`
 } // @name MissedTime
 
-// Run is a stretch of consecutive balls that were in or holed.
+// Run is balls in a row that were in or holed.
 type Run struct {
 	Length int `json:"length" binding:"required" example:"7"`
 	Holed  int `json:"holed" binding:"required" example:"1"`
 } // @name Run
 
-// Near sums up runs that came near a tier and ended without attaining it.
+// Near sums up runs that came close to passing a tier.
 type Near struct {
 	Runs int `json:"runs" binding:"required" example:"3"`
-	// Length is the longest of them, Times how many had that length, Holed the
-	// most holed balls in one of those.
+	// Length is the longest of them, Times how many were that long, and Holed the
+	// most balls holed in one of those.
 	Length int `json:"length" binding:"required" example:"7"`
 	Times  int `json:"times" binding:"required" example:"2"`
 	Holed  int `json:"holed" binding:"required" example:"0"`
-	// Text says it in words.
-	Text string `json:"text" binding:"required" example:"made 7 of 9, twice"`
+	// Text says the same in words.
+	Text string `json:"text" binding:"required" example:"reached 5 of 6, twice"`
 } // @name Near
 
-// Hit is the ball that completed a tier.
+// Hit is the ball that passed a tier.
 type Hit struct {
 	SessionID domain.ID `json:"session_id" binding:"required" format:"uuid"`
 	// Block and Ball count from 1 within the session and the block.
@@ -152,20 +151,20 @@ type Hit struct {
 	At time.Time `json:"at" binding:"required" format:"date-time"`
 } // @name Hit
 
-// Milestone is a tier attained, with the ball that completed it.
+// Milestone is a tier that was passed, with the ball that passed it.
 type Milestone struct {
 	SkillID domain.ID `json:"skill_id" binding:"required" format:"uuid"`
 	Tier    Tier      `json:"tier" binding:"required"`
 	Hit
 } // @name Milestone
 
-// Reading is what a session says about one tier.
+// Reading is what a session says about one tier, one step of a ladder.
 type Reading struct {
 	SkillID domain.ID `json:"skill_id" binding:"required" format:"uuid"`
 	Tier    Tier      `json:"tier" binding:"required"`
-	// Judged, Inside and Holed count the balls that say something at the tier's
-	// radius; Unmeasured those that do not, since they were judged at another
-	// one and no leave was taken.
+	// Judged, Inside and Holed count the balls that can be judged at the tier's
+	// radius. Unmeasured counts those that cannot, because they were judged at
+	// another radius and the distance left was not measured.
 	Judged     int   `json:"judged" binding:"required"`
 	Inside     int   `json:"inside" binding:"required"`
 	Holed      int   `json:"holed" binding:"required"`
@@ -175,20 +174,20 @@ type Reading struct {
 	Attained   *Hit  `json:"attained,omitempty"`
 } // @name Reading
 
-// Notice is something to know about a session that was stored.
+// Notice is a remark about a stored session.
 type Notice struct {
 	Code   string `json:"code" binding:"required" enums:"overlaps,plan_missing,unmeasured" example:"overlaps"`
 	Detail string `json:"detail" binding:"required"`
-	// SessionID is the other session that the notice is about.
+	// SessionID is the other session concerned, if any.
 	SessionID domain.ID `json:"session_id,omitempty" format:"uuid"`
 } // @name Notice
 
-// SessionOutcome is a session that stands, with what it did.
+// SessionOutcome is a stored session with its results.
 type SessionOutcome struct {
 	Session
-	// Milestones are the tiers that it attained first.
+	// Milestones are the tiers that this session was the first to pass.
 	Milestones []Milestone `json:"milestones" binding:"required"`
-	// Readings are what it says about each tier of each skill.
+	// Readings has an entry for each tier of each skill.
 	Readings []Reading `json:"readings" binding:"required"`
 	Notices  []Notice  `json:"notices" binding:"required"`
 } // @name SessionOutcome
@@ -218,7 +217,7 @@ func (r SessionRequest) read(id domain.ID) (practice.Session, error) {
 	for i, b := range r.Blocks {
 		s.Blocks = append(s.Blocks, b.read(&p, fmt.Sprintf("/blocks/%d", i)))
 	}
-	return s, p.Err("session_invalid", "The session cannot be stored as it is; keep it and send it again corrected.")
+	return s, p.Err("session_invalid", "The session was not stored. Keep it, correct it and send it again.")
 }
 
 func (b SessionBlock) read(p *domain.Problems, at string) practice.Block {
@@ -227,7 +226,7 @@ func (b SessionBlock) read(p *domain.Problems, at string) practice.Block {
 		Radius: length(p, at+"/radius_m", b.RadiusM), Seconds: b.Seconds,
 	}
 	if b.PlanBlock < 0 {
-		p.Add(at+"/plan_block", "is %d; count the plan's blocks from 1, or leave it out", b.PlanBlock)
+		p.Add(at+"/plan_block", "is %d; give the number of the plan's block from 1, or leave it out", b.PlanBlock)
 	}
 	if a := b.Attested; a != nil {
 		out.Attested = &progress.Attested{Balls: a.Balls, Inside: a.Inside, Holed: a.Holed, BestRun: a.BestRun}
@@ -244,7 +243,7 @@ func (b Ball) read(p *domain.Problems, at string) practice.Ball {
 		out.Measured, out.Leave = true, length(p, at+"/leave_m", *b.LeaveM)
 	}
 	if math.Abs(b.AfterS) > maxAfter {
-		p.Add(at+"/after_s", "is %v s; give the seconds since the session's start", b.AfterS)
+		p.Add(at+"/after_s", "is %v s; give the seconds after the session's start", b.AfterS)
 		return out
 	}
 	out.After = time.Duration(math.Round(b.AfterS*1000)) * time.Millisecond
@@ -332,12 +331,12 @@ func encodeNear(n streak.Near, t streak.Tier) *Near {
 	return &Near{Runs: n.Runs, Length: n.Length, Times: n.Times, Holed: n.Holed, Text: nearText(n, t)}
 }
 
-// nearText says how near: "made 7 of 9, twice". A run that was long enough
+// nearText says how near: "reached 5 of 6, twice". A run that was long enough
 // missed its holed balls.
 func nearText(n streak.Near, t streak.Tier) string {
-	text := fmt.Sprintf("made %d of %d", n.Length, t.Run)
+	text := fmt.Sprintf("reached %d of %d", n.Length, t.Run)
 	if n.Length >= t.Run {
-		text = fmt.Sprintf("made %d in a row with %d of %d holed", n.Length, n.Holed, t.Holed)
+		text = fmt.Sprintf("reached %d in a row with %d of %d holed", n.Length, n.Holed, t.Holed)
 	}
 	switch n.Times {
 	case 1:

@@ -15,7 +15,7 @@ import (
 // sessionPath is where a session is, as the router sees it.
 const sessionPath = "/v1/sessions/:session_id"
 
-// SessionPage is a stretch of a student's sessions, latest first.
+// SessionPage is one page of a student's sessions, latest first.
 type SessionPage struct {
 	Items []Session `json:"items" binding:"required"`
 	Links Links     `json:"links" binding:"required"`
@@ -24,7 +24,7 @@ type SessionPage struct {
 // clientID reads a session's ID from the path; the client made it, so what is
 // wrong with it is told.
 func clientID(c echo.Context) (domain.ID, error) {
-	const remedy = "; make a UUID of version 7 (RFC 9562) once for each session and keep it for every upload"
+	const remedy = "; make one UUID of version 7 (RFC 9562) for each session and use it for every upload"
 	text := c.Param("session_id")
 	id, err := uuid.Parse(text)
 	switch {
@@ -39,12 +39,12 @@ func clientID(c echo.Context) (domain.ID, error) {
 // putSession stores a revision of a session.
 //
 //	@Summary		Store a revision of a session
-//	@Description	Send the whole session so far with a rising revision, as often as you like, late and out of order: the highest revision stands. The same revision with the same content is a replay and gets the same answer; with other content it is refused (revision_conflict), as is a lower one (revision_superseded), and standing tells the revision that stands. 201 the first time, 200 afterwards.
+//	@Description	Send the whole session so far, each time with a higher revision. Uploads may be late and out of order: the highest revision is kept. The same revision with the same content gets the same answer again. The same revision with other content is refused (revision_conflict), and so is a lower one (revision_superseded); standing says which revision is kept. 201 the first time, 200 afterwards.
 //	@ID				putSession
 //	@Tags			Sessions
 //	@Accept			json
 //	@Produce		json
-//	@Param			session_id	path		string			true	"The session, a UUIDv7 made by the client"	format(uuid)
+//	@Param			session_id	path		string			true	"The ID of the session, a UUIDv7 that the client makes"	format(uuid)
 //	@Param			session		body		SessionRequest	true	"The session so far"
 //	@Success		200			{object}	SessionOutcome
 //	@Success		201			{object}	SessionOutcome
@@ -81,7 +81,7 @@ func (s *Server) putSession(c echo.Context) error {
 //	@Tags		Sessions
 //	@Produce	json
 //	@Param		session_id		path		string	true	"The session"	format(uuid)
-//	@Param		If-None-Match	header		string	false	"The entity tag you have"
+//	@Param		If-None-Match	header		string	false	"The ETag you already have"
 //	@Success	200				{object}	SessionOutcome
 //	@Success	304				"Not modified"
 //	@Failure	400,401,403,404,429,500	{object}	Problem
@@ -102,13 +102,13 @@ func (s *Server) getSession(c echo.Context) error {
 // deleteSession stores a deletion.
 //
 //	@Summary		Delete a session
-//	@Description	A deletion is a revision like any other: the highest stands, and it may arrive before what it deletes. A later revision brings the session back.
+//	@Description	A deletion is a revision like any other: the highest is kept, and a deletion may arrive before the session itself. A higher revision restores the session.
 //	@ID				deleteSession
 //	@Tags			Sessions
 //	@Produce		json
 //	@Param			session_id	path	string	true	"The session"	format(uuid)
-//	@Param			revision	query	int		true	"The revision that the deletion is"	minimum(1)	maximum(1073741824)
-//	@Param			student_id	query	string	false	"Whose session it is; needed only from staff, and only when it has not arrived yet"	format(uuid)
+//	@Param			revision	query	int		true	"The revision of the deletion"	minimum(1)	maximum(1073741824)
+//	@Param			student_id	query	string	false	"Whose session it is; only needed from staff, if the session has not arrived yet"	format(uuid)
 //	@Success		204			"Deleted"
 //	@Failure		400,401,403,404,409,422,429,500	{object}	Problem
 //	@Security		Bearer
@@ -132,15 +132,15 @@ func (s *Server) deleteSession(c echo.Context) error {
 // listSessions lists a student's sessions.
 //
 //	@Summary		List a student's sessions, latest first
-//	@Description	Blocks come without their balls; read one session for those.
+//	@Description	Blocks have no balls here; read a single session to get them.
 //	@ID				listSessions
 //	@Tags			Sessions
 //	@Produce		json
-//	@Param			student_id	query		string	false	"The student; a student's own when left out"	format(uuid)
-//	@Param			from		query		string	false	"Sessions that started then or later, RFC 3339"	format(date-time)
-//	@Param			until		query		string	false	"Sessions that started before then, RFC 3339"	format(date-time)
-//	@Param			limit		query		int		false	"How many at most"	minimum(1)	maximum(200)	default(50)
-//	@Param			cursor		query		string	false	"Where to go on, from links.next"
+//	@Param			student_id	query		string	false	"The student; optional for a student's own sessions"	format(uuid)
+//	@Param			from		query		string	false	"Only sessions that started at this time or later, RFC 3339"	format(date-time)
+//	@Param			until		query		string	false	"Only sessions that started before this time, RFC 3339"	format(date-time)
+//	@Param			limit		query		int		false	"Page size"	minimum(1)	maximum(200)	default(50)
+//	@Param			cursor		query		string	false	"Where to continue, from links.next"
 //	@Success		200			{object}	SessionPage
 //	@Success		304			"Not modified"
 //	@Failure		400,401,403,404,429,500	{object}	Problem

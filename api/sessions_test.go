@@ -32,7 +32,7 @@ func TestClientID(t *testing.T) {
 		// The example of RFC 9562, appendix A.6.
 		{"017F22E2-79B0-7CC3-98C4-DC0C0C07398F", "017f22e2-79b0-7cc3-98c4-dc0c0c07398f", ""},
 		// The example of RFC 9562, appendix A.3.
-		{"919108f7-52d1-4320-9bac-f847db4148a8", "", "is a UUID of version 4; make a UUID of version 7"},
+		{"919108f7-52d1-4320-9bac-f847db4148a8", "", "is a UUID of version 4; make one UUID of version 7"},
 		{"00000000-0000-0000-0000-000000000000", "", "is a UUID of version 0"},
 		{"monday", "", "is not a UUID"},
 		{"{017F22E2-79B0-7CC3-98C4-DC0C0C07398F}", "", "is not a UUID"},
@@ -67,7 +67,7 @@ func received(body string) (practice.Session, error) {
 
 func TestReadSession(t *testing.T) {
 	got, err := received(`{"student_id": "0198C5F2-0000-7000-8000-00000000000A", "started_at": "2026-05-04T17:30:00.1234567+02:00", "revision": 3,
-		"blocks": [{"kind": "test", "skill_id": "0198c5f2-0000-7000-8000-00000000000b", "radius_m": 1.524, "seconds": 900, "planned_seconds": 7, "balls": [
+		"blocks": [{"kind": "test", "skill_id": "0198c5f2-0000-7000-8000-00000000000b", "radius_m": 2.4384, "seconds": 900, "planned_seconds": 7, "balls": [
 			{"outcome": "out"}, {"outcome": "in", "leave_m": 0, "after_s": 1.0005}, {"outcome": "holed", "club": "56", "lie": "fringe", "distance_m": 9.144}]}]}`)
 	if err != nil {
 		t.Fatal(errorText(err))
@@ -75,7 +75,7 @@ func TestReadSession(t *testing.T) {
 	want := practice.Session{
 		ID: "0198c5f2-0000-7000-8000-000000000001", Student: "0198c5f2-0000-7000-8000-00000000000a",
 		StartedAt: time.Date(2026, 5, 4, 15, 30, 0, 123e6, time.UTC), Revision: 3,
-		Blocks: []practice.Block{{Kind: curriculum.Test, Skill: "0198c5f2-0000-7000-8000-00000000000b", Radius: 5 * domain.Foot, Seconds: 900, Balls: []practice.Ball{
+		Blocks: []practice.Block{{Kind: curriculum.Test, Skill: "0198c5f2-0000-7000-8000-00000000000b", Radius: 8 * domain.Foot, Seconds: 900, Balls: []practice.Ball{
 			{Outcome: streak.Out},
 			{Outcome: streak.In, Measured: true, After: 1001 * time.Millisecond},
 			{Outcome: streak.Holed, Club: "56", Lie: "fringe", Distance: 30 * domain.Foot},
@@ -87,7 +87,7 @@ func TestReadSession(t *testing.T) {
 }
 
 func TestReadSessionRefusals(t *testing.T) {
-	const block = `"kind": "test", "skill_id": "0198c5f2-0000-7000-8000-00000000000b", "radius_m": 1.524`
+	const block = `"kind": "test", "skill_id": "0198c5f2-0000-7000-8000-00000000000b", "radius_m": 2.4384`
 	for _, test := range []struct {
 		body    string
 		status  int
@@ -104,7 +104,7 @@ func TestReadSessionRefusals(t *testing.T) {
 		{`{"revision": 1, "started_at": "2026-05-04T17:30:00Z", "blocks": [{` + block + `, "balls": [{}]}]}`, 422, "/blocks/0/balls/0/outcome", "unknown outcome"},
 		{`{"revision": 1, "started_at": "2026-05-04T17:30:00Z", "blocks": [{` + block + `, "balls": [{"outcome": "in", "after_s": 1e300}]}]}`, 422, "/blocks/0/balls/0/after_s", "is 1e+300 s"},
 		{`{"revision": 1, "started_at": "2026-05-04T17:30:00Z", "blocks": [{` + block + `, "balls": [{"outcome": "in", "leave_m": 1e9}]}]}`, 422, "/blocks/0/balls/0/leave_m", "is 1e+09 m"},
-		{`{"revision": 1, "started_at": "2026-05-04T17:30:00Z", "blocks": [{` + block + `, "balls": ["in"]}]}`, 400, "/blocks/0/balls/0", "cannot be a text here"},
+		{`{"revision": 1, "started_at": "2026-05-04T17:30:00Z", "blocks": [{` + block + `, "balls": ["in"]}]}`, 400, "/blocks/0/balls/0", "is a string; an object is expected"},
 		{`{"revision": 1, "started_at": "2026-05-04T17:30:00Z", "blocks": [{` + block + `, "ball": []}]}`, 400, "/blocks/0/ball", "is not a member"},
 	} {
 		s, err := received(test.body)
@@ -188,22 +188,22 @@ func TestSessionRoundTrip(t *testing.T) {
 }
 
 func TestNearText(t *testing.T) {
-	nine, eighteen := streak.Tier{Run: 9, Radius: domain.Foot}, streak.Tier{Run: 18, Radius: domain.Foot, Holed: 1}
+	short, long := streak.Tier{Run: 6, Radius: domain.Metre}, streak.Tier{Run: 10, Radius: domain.Metre, Holed: 2}
 	for _, test := range []struct {
 		near streak.Near
 		tier streak.Tier
 		want string
 	}{
-		{streak.Near{Runs: 3, Length: 7, Times: 2}, nine, "made 7 of 9, twice"},
-		{streak.Near{Runs: 1, Length: 8, Times: 1}, nine, "made 8 of 9, once"},
-		{streak.Near{Runs: 5, Length: 8, Times: 3}, nine, "made 8 of 9, 3 times"},
-		{streak.Near{Runs: 1, Length: 20, Times: 1}, eighteen, "made 20 in a row with 0 of 1 holed, once"},
+		{streak.Near{Runs: 3, Length: 4, Times: 2}, short, "reached 4 of 6, twice"},
+		{streak.Near{Runs: 1, Length: 5, Times: 1}, short, "reached 5 of 6, once"},
+		{streak.Near{Runs: 5, Length: 5, Times: 3}, short, "reached 5 of 6, 3 times"},
+		{streak.Near{Runs: 1, Length: 12, Times: 1, Holed: 1}, long, "reached 12 in a row with 1 of 2 holed, once"},
 	} {
 		if got := encodeNear(test.near, test.tier); got.Text != test.want {
 			t.Errorf("got %q, want %q", got.Text, test.want)
 		}
 	}
-	if got := encodeNear(streak.Near{}, nine); got != nil {
+	if got := encodeNear(streak.Near{}, short); got != nil {
 		t.Errorf("without a near run: got %+v, want nothing", got)
 	}
 }
@@ -211,7 +211,7 @@ func TestNearText(t *testing.T) {
 func TestEncodeOutcome(t *testing.T) {
 	at := time.Date(2026, 5, 4, 17, 40, 0, 0, time.FixedZone("", 7200))
 	hit := progress.Hit{Session: "s", Block: 2, Ball: 18, At: at}
-	tier := streak.Tier{Run: 9, Radius: 5 * domain.Foot}
+	tier := streak.Tier{Run: 7, Radius: 8 * domain.Foot}
 	out := encodeOutcome(practice.PutResult{
 		Session: practice.Session{ID: "s", StartedAt: at, TimeZone: "UTC", Blocks: []practice.Block{
 			{Kind: curriculum.Test, Skill: "second", Radius: domain.Foot}, {Kind: curriculum.Test, Skill: "first", Radius: domain.Foot},

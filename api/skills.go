@@ -11,34 +11,35 @@ import (
 	"fringework/domain/streak"
 )
 
-// Tier is one step of a ladder.
+// Tier is a tier, one step of the ladder: run balls in a row inside a circle, of
+// which at least holed are holed.
 type Tier struct {
 	// Run is how many balls in a row must come to rest inside the radius.
-	Run int `json:"run" validate:"required" binding:"required" minimum:"1" maximum:"200" example:"9"`
-	// RadiusM is the radius in metres; 5 ft are 1.524 m.
-	RadiusM float64 `json:"radius_m" validate:"required" binding:"required" minimum:"0.1" maximum:"30" example:"1.524"`
-	// Holed is how many of them must be holed.
+	Run int `json:"run" validate:"required" binding:"required" minimum:"1" maximum:"200" example:"6"`
+	// RadiusM is the radius of the circle in metres.
+	RadiusM float64 `json:"radius_m" validate:"required" binding:"required" minimum:"0.1" maximum:"30" example:"1.5"`
+	// Holed is how many of them must be holed at least.
 	Holed int `json:"holed,omitempty" minimum:"0" maximum:"200" example:"0"`
 } // @name Tier
 
-// Ladder is the tiers of a skill, each strictly harder than the one before.
+// Ladder is the tiers of a skill: its steps, each harder than the one before.
 type Ladder struct {
 	Tiers []Tier `json:"tiers" validate:"required" binding:"required" minItems:"1" maxItems:"12"`
-	// TestOnly restricts the blocks that count to tests; otherwise every block
-	// that plays the skill on one spot counts, a warm-up included.
+	// TestOnly makes only blocks of kind test count. By default every block that
+	// plays the skill from one spot counts, a warm-up included.
 	TestOnly bool `json:"test_only,omitempty"`
 } // @name Ladder
 
 // SkillRequest is a skill as a coach writes it.
 type SkillRequest struct {
 	Name string `json:"name" validate:"required" minLength:"1" maxLength:"120" example:"Pitch to a landing spot"`
-	// Kind is the sort of shot.
+	// Kind is the kind of shot.
 	Kind   string `json:"kind" validate:"required" extensions:"x-words=skill_kinds" example:"pitch"`
 	Text   string `json:"text,omitempty" maxLength:"4000"`
 	Ladder Ladder `json:"ladder" validate:"required"`
 } // @name SkillRequest
 
-// Skill is what is trained, with the ladder that proves it.
+// Skill is a skill to train, with its ladder of tiers.
 type Skill struct {
 	ID         domain.ID  `json:"id" binding:"required" format:"uuid"`
 	Name       string     `json:"name" binding:"required"`
@@ -51,7 +52,7 @@ type Skill struct {
 	UpdatedAt  time.Time  `json:"updated_at" binding:"required" format:"date-time"`
 } // @name Skill
 
-// SkillPage is a stretch of the academy's skills.
+// SkillPage is one page of the academy's skills.
 type SkillPage struct {
 	Items []Skill `json:"items" binding:"required"`
 	Links Links   `json:"links" binding:"required"`
@@ -110,7 +111,7 @@ func readSkill(c echo.Context) (curriculum.Skill, error) {
 	}
 	var p domain.Problems
 	skill := curriculum.Skill{Name: r.Name, Kind: curriculum.SkillKind(r.Kind), Text: r.Text, Ladder: r.Ladder.read(&p, "/ladder")}
-	return skill, p.Err("skill_invalid", "The skill cannot be kept as it is.")
+	return skill, p.Err("skill_invalid", "The skill was not saved.")
 }
 
 // createSkill keeps a new skill.
@@ -143,8 +144,8 @@ func (s *Server) createSkill(c echo.Context) error {
 //	@Tags		Skills
 //	@Produce	json
 //	@Param		archived	query		bool	false	"Include archived skills"
-//	@Param		limit		query		int		false	"How many at most"	minimum(1)	maximum(200)	default(50)
-//	@Param		cursor		query		string	false	"Where to go on, from links.next"
+//	@Param		limit		query		int		false	"Page size"	minimum(1)	maximum(200)	default(50)
+//	@Param		cursor		query		string	false	"Where to continue, from links.next"
 //	@Success	200			{object}	SkillPage
 //	@Success	304			"Not modified"
 //	@Failure	400,401,403,429,500	{object}	Problem
@@ -171,7 +172,7 @@ func (s *Server) listSkills(c echo.Context) error {
 //	@Tags		Skills
 //	@Produce	json
 //	@Param		skill_id		path		string	true	"The skill"	format(uuid)
-//	@Param		If-None-Match	header		string	false	"The entity tag you have"
+//	@Param		If-None-Match	header		string	false	"The ETag you already have"
 //	@Success	200				{object}	Skill
 //	@Success	304				"Not modified"
 //	@Failure	401,403,404,429,500	{object}	Problem
@@ -192,13 +193,13 @@ func (s *Server) getSkill(c echo.Context) error {
 // updateSkill replaces a skill.
 //
 //	@Summary		Replace a skill
-//	@Description	Versions already published keep the skill as it was.
+//	@Description	Published versions keep the skill as it was.
 //	@ID				updateSkill
 //	@Tags			Skills
 //	@Accept			json
 //	@Produce		json
 //	@Param			skill_id	path		string			true	"The skill"	format(uuid)
-//	@Param			If-Match	header		string			false	"The entity tag that the change is made to"
+//	@Param			If-Match	header		string			false	"The ETag of the version you are changing"
 //	@Param			skill		body		SkillRequest	true	"The skill"
 //	@Success		200			{object}	Skill
 //	@Failure		400,401,403,404,412,413,415,422,429,500	{object}	Problem
@@ -238,7 +239,7 @@ func (s *Server) archiveSkill(c echo.Context) error { return s.setSkillArchived(
 
 // restoreSkill brings an archived skill back.
 //
-//	@Summary	Bring an archived skill back
+//	@Summary	Restore an archived skill
 //	@ID			restoreSkill
 //	@Tags		Skills
 //	@Produce	json

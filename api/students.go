@@ -8,7 +8,7 @@ import (
 
 // CoachRef names a coach who works with a student.
 type CoachRef struct {
-	// ID is the coach's member.
+	// ID identifies the coach as a member.
 	ID domain.ID `json:"id" binding:"required" format:"uuid"`
 } // @name CoachRef
 
@@ -17,14 +17,14 @@ type CoachList struct {
 	Items []CoachRef `json:"items" binding:"required"`
 } // @name CoachList
 
-// ConsentRequest gives a guardian's consent, or takes it back.
+// ConsentRequest gives or withdraws a guardian's consent.
 type ConsentRequest struct {
 	Given *bool `json:"given" validate:"required" example:"true"`
 } // @name ConsentRequest
 
 // listCoaches lists the coaches of a student.
 //
-//	@Summary	List the coaches of a student
+//	@Summary	List a student's coaches
 //	@ID			listCoaches
 //	@Tags		Students
 //	@Produce	json
@@ -49,7 +49,7 @@ func (s *Server) listCoaches(c echo.Context) error {
 // linkCoach makes a coach work with a student.
 //
 //	@Summary		Link a coach and a student
-//	@Description	The coach sees the student at once. Doing it twice changes nothing.
+//	@Description	The coach can see the student at once. Linking twice changes nothing.
 //	@ID				linkCoach
 //	@Tags			Students
 //	@Produce		json
@@ -94,7 +94,7 @@ func (s *Server) setLink(c echo.Context, linked bool) error {
 // putConsent records a guardian's consent.
 //
 //	@Summary		Give or withdraw consent for a junior
-//	@Description	By the junior's guardian, or an owner who has it on paper. Without it no session of the junior is kept; sessions kept before stay.
+//	@Description	For the junior's guardian, or an owner who has the consent on paper. Without consent no new session of the junior is stored; earlier ones are kept.
 //	@ID				putConsent
 //	@Tags			Students
 //	@Accept			json
@@ -115,7 +115,7 @@ func (s *Server) putConsent(c echo.Context) error {
 		return err
 	}
 	if r.Given == nil {
-		return missing("/given", "say true to give consent, false to withdraw it")
+		return missing("/given", "give true to consent, false to withdraw consent")
 	}
 	m, err := s.Academy.Consent(c.Request().Context(), actor(c), student, *r.Given)
 	if err != nil {
@@ -129,5 +129,5 @@ func (s *Server) putConsent(c echo.Context) error {
 func missing(pointer, remedy string) error {
 	var p domain.Problems
 	p.Add(pointer, "is missing; %s", remedy)
-	return p.Err("member_missing", "Something that is needed is missing.")
+	return p.Err("member_missing", "A required member is missing.")
 }

@@ -9,7 +9,7 @@ import (
 	"github.com/labstack/echo/v4"
 )
 
-// Health says that the process lives.
+// Health says that the service is running.
 type Health struct {
 	Status  string `json:"status" binding:"required" example:"ok"`
 	Version string `json:"version" binding:"required" example:"1.0.0"`
@@ -17,7 +17,7 @@ type Health struct {
 
 // health answers while the process lives, whatever its database does.
 //
-//	@Summary	Is the process alive
+//	@Summary	Check that the process is alive
 //	@ID			getHealth
 //	@Tags		System
 //	@Produce	json
@@ -29,7 +29,7 @@ func (s *Server) health(c echo.Context) error {
 
 // ready answers whether requests can be served.
 //
-//	@Summary	Can requests be served
+//	@Summary	Check that requests can be served
 //	@ID			getReadiness
 //	@Tags		System
 //	@Produce	json
@@ -48,14 +48,14 @@ func (s *Server) ready(c echo.Context) error {
 	if err != nil {
 		s.log.Warn("not ready", "error", err)
 		c.Response().Header().Set(echo.HeaderRetryAfter, "2")
-		return &requestError{status: http.StatusServiceUnavailable, code: "not_ready", detail: "The service cannot answer requests now; try again soon."}
+		return &requestError{status: http.StatusServiceUnavailable, code: "not_ready", detail: "The service is not ready; try again in a moment."}
 	}
 	return writeJSON(c, http.StatusOK, Health{Status: "ok", Version: s.Version})
 }
 
 // description serves the OpenAPI document.
 //
-//	@Summary	This description
+//	@Summary	Read this description
 //	@ID			getDescription
 //	@Tags		System
 //	@Produce	json
@@ -67,7 +67,7 @@ func (s *Server) description(c echo.Context) error {
 
 // programmeSchema serves the JSON Schema of a programme document.
 //
-//	@Summary	The JSON Schema of a programme document
+//	@Summary	Read the JSON Schema of a programme document
 //	@ID			getProgrammeSchema
 //	@Tags		System
 //	@Produce	application/schema+json

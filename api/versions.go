@@ -33,26 +33,26 @@ type FrozenSkill struct {
 	Ladder Ladder    `json:"ladder" binding:"required"`
 } // @name FrozenSkill
 
-// Version is a published programme. It never changes.
+// Version is a published version of a programme. It never changes.
 type Version struct {
 	VersionSummary
 	Content ProgrammeContent `json:"content" binding:"required"`
-	// Skills are the skills it trains as they were at publication.
+	// Skills are the skills it trains, as they were when it was published.
 	Skills []FrozenSkill `json:"skills" binding:"required"`
 } // @name Version
 
-// Difference is one thing that changed between two versions.
+// Difference is one change between two versions.
 type Difference struct {
-	// Pointer leads into the later content, or into the earlier one when the
-	// thing was removed.
+	// Pointer is a JSON pointer into the later content, or into the earlier one if
+	// the thing was removed.
 	Pointer string `json:"pointer" binding:"required" example:"/weeks/1/plans/0/blocks/2/share"`
-	// Place says where in words.
+	// Place says where, in words.
 	Place string `json:"place" binding:"required" example:"week 2, plan 1, block 3"`
-	// What names the thing.
+	// What is the name of what changed.
 	What string `json:"what" binding:"required" example:"share"`
-	// Before and After are its values as text; left out where it was not there.
-	Before string `json:"before,omitempty" example:"25"`
-	After  string `json:"after,omitempty" example:"30"`
+	// Before and After are its values as text; absent where there was none.
+	Before string `json:"before,omitempty" example:"20"`
+	After  string `json:"after,omitempty" example:"35"`
 } // @name Difference
 
 // Differences is what changed from one version to another.
@@ -77,12 +77,12 @@ func encodeVersion(v curriculum.Version) Version {
 // publishProgramme freezes the draft as the next version.
 //
 //	@Summary		Publish the draft as the next version
-//	@Description	A draft that breaks a rule is refused and kept; each error names the week, plan and block, and what would be right.
+//	@Description	If the draft breaks a rule, it stays a draft; each error names the week, plan and block and says how to correct it.
 //	@ID				publishProgramme
 //	@Tags			Programmes
 //	@Produce		json
 //	@Param			programme_id	path		string	true	"The programme"	format(uuid)
-//	@Param			If-Match		header		string	false	"The entity tag of the programme that is meant"
+//	@Param			If-Match		header		string	false	"The ETag of the programme to publish"
 //	@Success		201				{object}	Version
 //	@Failure		400,401,403,404,409,412,422,429,500	{object}	Problem
 //	@Security		Bearer

@@ -130,12 +130,12 @@ func TestEncodeAssignment(t *testing.T) {
 
 func TestEncodeNow(t *testing.T) {
 	chip, pitch := curriculum.Skill{ID: "chip", Name: "Chip"}, curriculum.Skill{ID: "pitch", Name: "Pitch"}
-	weeks := []curriculum.Week{{Skill: "chip"}, {Title: "Second", Skill: "pitch", Plans: []curriculum.Plan{{Minutes: 60, Times: 2, Blocks: []curriculum.Block{
-		{Kind: curriculum.Warmup, Share: 25, Skill: "chip", Drill: curriculum.Drill{Radius: 3 * domain.Foot}}, {Kind: curriculum.Test, Share: 75, Drill: curriculum.Drill{Radius: 5 * domain.Foot}},
+	weeks := []curriculum.Week{{Skill: "chip"}, {Title: "Second", Skill: "pitch", Plans: []curriculum.Plan{{Minutes: 50, Times: 2, Blocks: []curriculum.Block{
+		{Kind: curriculum.Warmup, Share: 30, Skill: "chip", Drill: curriculum.Drill{Radius: 6 * domain.Foot}}, {Kind: curriculum.Test, Share: 70, Drill: curriculum.Drill{Radius: 8 * domain.Foot}},
 	}}}}}
 	start := domain.Date{Year: 2026, Month: time.May, Day: 4}
 	version := curriculum.Version{Number: 3, Content: curriculum.Content{Name: "Two weeks", Weeks: weeks}, Skills: []curriculum.Skill{chip, pitch}}
-	ladder := streak.Ladder{Tiers: []streak.Tier{{Run: 9, Radius: 3 * domain.Foot}}}
+	ladder := streak.Ladder{Tiers: []streak.Tier{{Run: 5, Radius: 6 * domain.Foot}}}
 	got := encodeNow(academy.Now{
 		Student: academy.Member{ID: "s", Name: "Mira Holt", TimeZone: "Europe/Lisbon", Units: academy.FeetAndYards}, On: start.AddDays(7),
 		Work: []academy.Work{
@@ -145,7 +145,7 @@ func TestEncodeNow(t *testing.T) {
 		},
 		Skills: []academy.OpenSkill{
 			{Skill: pitch, State: progress.State{Skill: "pitch", Ladder: ladder}},
-			{Skill: chip, State: progress.State{Skill: "chip", Ladder: ladder, Near: streak.Near{Runs: 2, Length: 7, Times: 2}}, Earlier: true},
+			{Skill: chip, State: progress.State{Skill: "chip", Ladder: ladder, Near: streak.Near{Runs: 2, Length: 4, Times: 2}}, Earlier: true},
 		},
 	})
 	if got.On != "2026-05-11" || got.Units != "feet" {
@@ -156,14 +156,14 @@ func TestEncodeNow(t *testing.T) {
 		t.Fatalf("week: got %+v", week)
 	}
 	blocks := week.Plans[0].Blocks
-	// A quarter and three quarters of an hour (common practice, no source).
-	if blocks[0].Minutes != 15 || blocks[1].Minutes != 45 || blocks[0].SkillName != "Chip" || blocks[1].SkillID != "pitch" || blocks[1].Number != 2 {
+	// 30 and 70 % of 50 minutes.
+	if blocks[0].Minutes != 15 || blocks[1].Minutes != 35 || blocks[0].SkillName != "Chip" || blocks[1].SkillID != "pitch" || blocks[1].Number != 2 {
 		t.Errorf("blocks: got %+v", blocks)
 	}
 	if got.Work[1].Week != nil || got.Work[1].Position.Phase != "upcoming" {
 		t.Errorf("upcoming: got %+v", got.Work[1])
 	}
-	if s := got.Skills[1]; !s.Earlier || s.Near.Text != "made 7 of 9, twice" || s.NextTier.Run != 9 {
+	if s := got.Skills[1]; !s.Earlier || s.Near.Text != "reached 4 of 5, twice" || s.NextTier.Run != 5 {
 		t.Errorf("earlier skill: got %+v", s)
 	}
 }

@@ -119,7 +119,7 @@ func (in *Accept) check() error {
 		in.Email = checkEmail(&p, in.Email)
 		checkPassword(&p, "/password", in.Password)
 	}
-	return p.Err("acceptance", "The invitation cannot be accepted with this.")
+	return p.Err("acceptance", "The invitation was not accepted.")
 }
 
 // AcceptInvitation makes the holder of a code a member, and signs them in to
@@ -167,8 +167,8 @@ func (in Accept) checkBound(i Invitation) error {
 
 func errBound() error {
 	var p domain.Problems
-	p.Add("/email", "is not the address that this invitation was made for; use the one it was sent to")
-	return p.Err("invitation_bound", "This invitation was made for another e-mail.")
+	p.Add("/email", "is not the address of this invitation; use the one it was sent to")
+	return p.Err("invitation_bound", "This invitation is for another e-mail address.")
 }
 
 // joining is one acceptance in its transaction.
@@ -255,7 +255,7 @@ func (j joining) member(ctx context.Context, i Invitation, in Accept) (m Member,
 		return was, false, nil
 	}
 	return m, false, domain.Errorf(domain.Conflict, "already_member",
-		"This account is in the academy already, as %s. Nothing was changed.", was.Role)
+		"This account already belongs to the academy, as %s. Sign in instead.", was.Role)
 }
 
 // tie does what an invitation says beside the role, and writes the log. A

@@ -28,7 +28,7 @@ func (u *SignUp) check() error {
 	u.Name = checkName(&p, "/name", u.Name)
 	u.Email = checkEmail(&p, u.Email)
 	checkPassword(&p, "/password", u.Password)
-	return p.Err("sign_up", "The academy cannot be made from this.")
+	return p.Err("sign_up", "The academy was not created.")
 }
 
 // SignUpAcademy makes an academy and its owner, and signs the owner in. Whoever
@@ -177,7 +177,7 @@ func (s *Service) Me(ctx context.Context, account domain.ID) (a Account, in []Me
 func (s *Service) ChangePassword(ctx context.Context, id Identity, current, fresh, address string) error {
 	var p domain.Problems
 	checkPassword(&p, "/new_password", fresh)
-	if err := p.Err("password", "This password cannot be used."); err != nil {
+	if err := p.Err("password", "The password was not changed."); err != nil {
 		return err
 	}
 	account, _, err := s.Me(ctx, id.Account)
@@ -186,8 +186,8 @@ func (s *Service) ChangePassword(ctx context.Context, id Identity, current, fres
 	}
 	proven, err := s.prove(ctx, account.Email, current, Origin(address))
 	if domain.KindOf(err) == domain.Unauthenticated {
-		p.Add("/current_password", "is not the password of this account")
-		return p.Err("password", "The current password is wrong.")
+		p.Add("/current_password", "is not the password of this account; try again or ask the operator to reset it")
+		return p.Err("password", "The password was not changed.")
 	}
 	if err != nil {
 		return err
@@ -202,7 +202,7 @@ func (s *Service) ResetPassword(ctx context.Context, email, fresh string) error 
 	var p domain.Problems
 	normal := checkEmail(&p, email)
 	checkPassword(&p, "/new_password", fresh)
-	if err := p.Err("password", "This password cannot be set."); err != nil {
+	if err := p.Err("password", "The password was not set."); err != nil {
 		return err
 	}
 	account, _, err := s.lookUp(ctx, normal, "")
@@ -228,7 +228,7 @@ func (s *Service) setPassword(ctx context.Context, a Account, fresh string, exce
 			return err
 		}
 		if !ok {
-			return domain.Errorf(domain.Conflict, "password_changed", "The password was changed by another request this moment. Try again.")
+			return domain.Errorf(domain.Conflict, "password_changed", "Another request has just changed the password. Try again.")
 		}
 		if _, err = tx.EndFamilies(ctx, a.ID, except, now, PasswordChanged); err != nil {
 			return err

@@ -32,7 +32,7 @@ func NormalEmail(email string) (normal string, ok bool) {
 func checkEmail(p *domain.Problems, email string) string {
 	normal, ok := NormalEmail(email)
 	if !ok {
-		p.Add("/email", "is not an e-mail address such as ann@example.org")
+		p.Add("/email", "is not an e-mail address; write it like ann@example.org")
 	}
 	return normal
 }
@@ -43,7 +43,7 @@ func checkName(p *domain.Problems, pointer, name string) string {
 	n := utf8.RuneCountInString(name)
 	switch {
 	case !utf8.ValidString(name) || strings.ContainsFunc(name, unicode.IsControl):
-		p.Add(pointer, "holds characters that cannot be shown; use plain text on one line")
+		p.Add(pointer, "has characters that cannot be shown; use plain text on one line")
 	case n == 0:
 		p.Add(pointer, "is empty; give 1 to %d characters", maxName)
 	case n > maxName:
@@ -56,7 +56,7 @@ func checkName(p *domain.Problems, pointer, name string) string {
 func checkZone(p *domain.Problems, zone string) {
 	_, err := time.LoadLocation(zone)
 	if err != nil || zone == "" || zone == "Local" {
-		p.Add("/time_zone", "%q is no time zone; use an IANA name such as Europe/Dublin", zone)
+		p.Add("/time_zone", "%q is not a time zone; use an IANA name such as Europe/Dublin", zone)
 	}
 }
 

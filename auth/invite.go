@@ -87,7 +87,7 @@ func (i Invitation) data() map[string]any {
 func (in *Invite) check(a domain.Actor) error {
 	var p domain.Problems
 	if !slices.Contains(inviters[a.Role], in.Role) {
-		p.Add("/role", "%q is not a role you invite; use one of %q", in.Role, inviters[a.Role])
+		p.Add("/role", "%q is not a role that you may invite to; use one of %q", in.Role, inviters[a.Role])
 	}
 	if in.Email != "" {
 		in.Email = checkEmail(&p, in.Email)
@@ -99,7 +99,7 @@ func (in *Invite) check(a domain.Actor) error {
 		in.Coach = a.Member
 	}
 	in.checkShape(&p)
-	return p.Err("invitation", "The invitation cannot be made from this.")
+	return p.Err("invitation", "The invitation was not created.")
 }
 
 // checkShape notes fields that the role does not have or lacks.
@@ -116,7 +116,7 @@ func (in *Invite) checkShape(p *domain.Problems) {
 		}
 	}
 	if in.Role == domain.Guardian && in.Student == "" {
-		p.Add("/student", "is missing; name the junior whose data the guardian will read")
+		p.Add("/student", "is missing; give the junior whom the guardian looks after")
 	}
 	if in.Role != domain.Guardian && in.Student != "" {
 		p.Add("/student", "is only for guardians; leave it out")
@@ -132,7 +132,7 @@ func (in *Invite) checkMembers(ctx context.Context, tx Tx, a domain.Actor) error
 			return err
 		}
 		if !ok {
-			p.Add("/coach", "is not a coach you may give students to; name a coach of this academy, or leave it out")
+			p.Add("/coach", "is not a coach you may link students to; give a coach of this academy, or leave it out")
 		}
 	}
 	if in.Group != "" {
@@ -144,7 +144,7 @@ func (in *Invite) checkMembers(ctx context.Context, tx Tx, a domain.Actor) error
 			return err
 		}
 		if !ok {
-			p.Add("/group", "is no group of this academy")
+			p.Add("/group", "is not a group of this academy; check the ID")
 		}
 	}
 	if in.Student != "" {
@@ -153,10 +153,10 @@ func (in *Invite) checkMembers(ctx context.Context, tx Tx, a domain.Actor) error
 			return err
 		}
 		if !ok {
-			p.Add("/student", "is no junior you work with; guardians belong to a junior of this academy")
+			p.Add("/student", "is not a junior you work with; give a junior of this academy")
 		}
 	}
-	return p.Err("invitation", "The invitation cannot be made from this.")
+	return p.Err("invitation", "The invitation was not created.")
 }
 
 func (in *Invite) coachFits(ctx context.Context, tx Tx, a domain.Actor) (bool, error) {

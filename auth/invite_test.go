@@ -14,13 +14,13 @@ import (
 
 // staff is an academy with an owner, two coaches, and a junior of the first.
 type staff struct {
-	*world
+	*fixture
 	owner, coach, other, junior auth.Identity
 }
 
 func newStaff(t *testing.T) staff {
-	w := newWorld(t)
-	s := staff{world: w}
+	w := newFixture(t)
+	s := staff{fixture: w}
 	s.owner = w.who(w.signUp("olga"))
 	s.coach = w.member(s.owner, auth.Invite{Role: domain.Coach}, "cat")
 	s.other = w.member(s.owner, auth.Invite{Role: domain.Coach}, "carl")

@@ -20,9 +20,9 @@ func (s *Service) CreateKey(ctx context.Context, a domain.Actor, name string, sc
 	name = checkName(&p, "/name", name)
 	known, ok := ParseScopes(scopes.String())
 	if !ok || len(known) == 0 {
-		p.Add("/scopes", "must name one or more of %q", AllScopes())
+		p.Add("/scopes", "is not valid; give one or more of %q", AllScopes())
 	}
-	if err := p.Err("key", "The key cannot be made from this."); err != nil {
+	if err := p.Err("key", "The key was not created."); err != nil {
 		return AppKey{}, "", err
 	}
 	raw := newSecret()
@@ -44,7 +44,7 @@ func addKey(ctx context.Context, tx Tx, a domain.Actor, k AppKey) error {
 		return err
 	}
 	if n >= MaxKeys {
-		return domain.Errorf(domain.Conflict, "too_many_keys", "The academy has %d keys. Revoke one that is not used any more first.", n)
+		return domain.Errorf(domain.Conflict, "too_many_keys", "The academy already has %d keys. Revoke one that is no longer used first.", n)
 	}
 	if err := tx.AddKey(ctx, a.Academy, k); err != nil {
 		return err

@@ -12,15 +12,15 @@ import (
 
 // keyed is an academy whose owner has made a key.
 type keyed struct {
-	*world
+	*fixture
 	owner  auth.Identity
 	key    auth.AppKey
 	secret string
 }
 
 func newKeyed(t *testing.T) keyed {
-	w := newWorld(t)
-	k := keyed{world: w, owner: w.who(w.signUp("olga"))}
+	w := newFixture(t)
+	k := keyed{fixture: w, owner: w.who(w.signUp("olga"))}
 	var err error
 	k.key, k.secret, err = w.CreateKey(w.ctx, k.owner.Actor, " Club display ", auth.Scopes{auth.SessionsRead, auth.ProgressRead})
 	w.ok(err)

@@ -23,10 +23,10 @@ func LoadKeyring(path string) (*Keyring, error) {
 		return nil, fmt.Errorf("signing keys: %w", err)
 	}
 	if !info.Mode().IsRegular() {
-		return nil, fmt.Errorf("signing keys: %s is not a plain file", path)
+		return nil, fmt.Errorf("signing keys: %s is not a regular file; name one", path)
 	}
 	if open := info.Mode().Perm() & 0o077; open != 0 {
-		return nil, fmt.Errorf("signing keys: others than the owner may use %s (mode %04o); run chmod 600 on it", path, info.Mode().Perm())
+		return nil, fmt.Errorf("signing keys: other users can open %s (mode %04o); run chmod 600 on it", path, info.Mode().Perm())
 	}
 	text, err := io.ReadAll(io.LimitReader(f, maxKeyring+1))
 	if err != nil {

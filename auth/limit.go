@@ -249,7 +249,7 @@ func secretBucket(origin string) Bucket {
 func tooMany(wait time.Duration) error {
 	seconds := int((wait + time.Second - 1) / time.Second)
 	e := domain.Errorf(domain.TooMany, "too_many_attempts",
-		"Too many attempts. Wait %d seconds before the next one.", seconds)
+		"Too many attempts. Wait %d seconds and try again.", seconds)
 	e.RetryAfter = seconds
 	return e
 }

@@ -135,9 +135,9 @@ func checkPassword(p *domain.Problems, pointer, password string) {
 	n := utf8.RuneCountInString(password)
 	switch {
 	case !utf8.ValidString(password):
-		p.Add(pointer, "is not UTF-8 text")
+		p.Add(pointer, "is not valid UTF-8; type it again")
 	case n < MinPassword:
-		p.Add(pointer, "has %d characters; use %d to %d, of any kind", n, MinPassword, MaxPassword)
+		p.Add(pointer, "has %d characters; use %d to %d of any kind", n, MinPassword, MaxPassword)
 	case n > MaxPassword:
 		p.Add(pointer, "has %d characters; use at most %d", n, MaxPassword)
 	}

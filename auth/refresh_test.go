@@ -12,7 +12,7 @@ import (
 )
 
 func TestRefreshChain(t *testing.T) {
-	w := newWorld(t)
+	w := newFixture(t)
 	in := w.signUp("olga")
 	seen := map[string]bool{in.Refresh: true}
 	for range 20 {
@@ -32,7 +32,7 @@ func TestRefreshChain(t *testing.T) {
 }
 
 func TestRefreshReplayEndsTheFamily(t *testing.T) {
-	w := newWorld(t)
+	w := newFixture(t)
 	stolen := w.signUp("olga")
 	other, err := w.signIn("olga@example.org", password)
 	w.ok(err)
@@ -59,7 +59,7 @@ func TestRefreshReplayEndsTheFamily(t *testing.T) {
 // TestRefreshReplayWithinTheGrace: a token two steps old is a replay however
 // young it is.
 func TestRefreshReplayWithinTheGrace(t *testing.T) {
-	w := newWorld(t)
+	w := newFixture(t)
 	first := w.signUp("olga")
 	second, err := w.Refresh(w.ctx, first.Refresh, "", home)
 	w.ok(err)
@@ -74,7 +74,7 @@ func TestRefreshReplayWithinTheGrace(t *testing.T) {
 // TestRefreshLostReply: the same request repeated gives the same successor, at
 // any moment of the grace, its last included.
 func TestRefreshLostReply(t *testing.T) {
-	w := newWorld(t)
+	w := newFixture(t)
 	in := w.signUp("olga")
 	next, err := w.Refresh(w.ctx, in.Refresh, "", home)
 	w.ok(err)
@@ -93,7 +93,7 @@ func TestRefreshLostReply(t *testing.T) {
 
 // TestRefreshAtOnce: parallel refreshes end with one successor for all.
 func TestRefreshAtOnce(t *testing.T) {
-	w := newWorld(t)
+	w := newFixture(t)
 	in := w.signUp("olga")
 	got := make([]auth.SignedIn, 8)
 	var group sync.WaitGroup
@@ -138,7 +138,7 @@ func (t lossyTx) SaveFamily(ctx ctx, f auth.Family, was auth.Digest) (bool, erro
 }
 
 func TestRefreshLosesRaces(t *testing.T) {
-	w := newWorld(t)
+	w := newFixture(t)
 	in := w.signUp("olga")
 	w.Store = &lossy{w.Store, 3}
 	next, err := w.Refresh(w.ctx, in.Refresh, "", home)
@@ -149,7 +149,7 @@ func TestRefreshLosesRaces(t *testing.T) {
 }
 
 func TestRefreshEnds(t *testing.T) {
-	w := newWorld(t)
+	w := newFixture(t)
 	idle := w.signUp("olga")
 	w.clock.Advance(30*24*time.Hour - time.Millisecond)
 	in, err := w.Refresh(w.ctx, idle.Refresh, "", home)
@@ -190,7 +190,7 @@ func TestRefreshEnds(t *testing.T) {
 }
 
 func TestRefreshSwitchesAcademy(t *testing.T) {
-	w := newWorld(t)
+	w := newFixture(t)
 	in := w.signUp("olga")
 	second, err := w.SignUpAcademy(w.ctx, auth.SignUp{AcademyName: "Second", TimeZone: "UTC", Name: "Olga", Email: "olga@example.org", Password: password, Address: home})
 	w.ok(err)
@@ -223,7 +223,7 @@ func TestRefreshSwitchesAcademy(t *testing.T) {
 
 // TestRefreshGuesses: made-up tokens end nothing, and are slowed down.
 func TestRefreshGuesses(t *testing.T) {
-	w := newWorld(t)
+	w := newFixture(t)
 	in := w.signUp("olga")
 	parts := strings.Split(in.Refresh, ".")
 	bad := []string{
@@ -246,7 +246,7 @@ func TestRefreshGuesses(t *testing.T) {
 
 // TestRefreshTokenIsNoAccessToken and the other way round.
 func TestRefreshTokenIsNoAccessToken(t *testing.T) {
-	w := newWorld(t, func(c *auth.Config) { c.Limiter = authtest.Unlimited{} })
+	w := newFixture(t, func(c *auth.Config) { c.Limiter = authtest.Unlimited{} })
 	in := w.signUp("olga")
 	_, err := w.Authenticate(w.ctx, in.Refresh)
 	w.refused("refresh token as access token", err, domain.Unauthenticated, "token_refused")
@@ -259,7 +259,7 @@ func TestRefreshTokenIsNoAccessToken(t *testing.T) {
 
 // TestTokensOfAnotherService: same keys, other issuer or audience.
 func TestTokensOfAnotherService(t *testing.T) {
-	w := newWorld(t)
+	w := newFixture(t)
 	in := w.signUp("olga")
 	for name, change := range map[string]func(*auth.Config){
 		"issuer":   func(c *auth.Config) { c.Issuer = "https://other.example" },

@@ -103,14 +103,14 @@ func retried(fn func() error) error {
 			return err
 		}
 	}
-	return domain.Errorf(domain.Conflict, "try_again", "Others are changing the same thing. Send the request again.").Because(errRaced)
+	return domain.Errorf(domain.Conflict, "try_again", "Somebody else is changing the same thing. Send the request again.").Because(errRaced)
 }
 
 // allowed refuses a member whose role may not try an action. Software is
 // always refused: no scope lets it change anything here.
 func allowed(a domain.Actor, action Action) error {
 	if a.Academy == "" || a.Member == "" || !May(a.Role, nil, action) {
-		return domain.Errorf(domain.Forbidden, "not_allowed", "Your role does not allow this (%s).", action)
+		return domain.Errorf(domain.Forbidden, "not_allowed", "Your role does not allow this (%s). Ask the academy's owner.", action)
 	}
 	return nil
 }

@@ -12,7 +12,7 @@ import (
 )
 
 func TestSignUpAcademy(t *testing.T) {
-	w := newWorld(t)
+	w := newFixture(t)
 	in := w.signUp("olga")
 	id := w.who(in)
 	w.same("role", id.Role, domain.Owner)
@@ -38,7 +38,7 @@ func TestSignUpAcademy(t *testing.T) {
 }
 
 func TestSignUpWithAnAccount(t *testing.T) {
-	w := newWorld(t)
+	w := newFixture(t)
 	first := w.signUp("olga")
 	again := auth.SignUp{AcademyName: "Second", TimeZone: "UTC", Name: "Olga", Email: "OLGA@example.org ", Password: "wrong password", Address: home}
 	_, err := w.SignUpAcademy(w.ctx, again)
@@ -54,14 +54,14 @@ func TestSignUpWithAnAccount(t *testing.T) {
 }
 
 func TestSignUpInvalid(t *testing.T) {
-	w := newWorld(t)
+	w := newFixture(t)
 	_, err := w.SignUpAcademy(w.ctx, auth.SignUp{})
 	w.invalid("empty", err, "/academy_name", "/time_zone", "/name", "/email", "/password")
 	w.same("accounts made", strings.Contains(w.kept(), "Email"), false)
 }
 
 func TestSignUpIsLimited(t *testing.T) {
-	w := newWorld(t)
+	w := newFixture(t)
 	var err error
 	n := 0
 	for ; err == nil && n < 100; n++ {
@@ -75,7 +75,7 @@ func TestSignUpIsLimited(t *testing.T) {
 }
 
 func TestSignIn(t *testing.T) {
-	w := newWorld(t)
+	w := newFixture(t)
 	w.signUp("olga")
 	in, err := w.signIn(" OLGA@Example.org", password)
 	w.ok(err)
@@ -95,7 +95,7 @@ func TestSignIn(t *testing.T) {
 }
 
 func TestSignInChoosesAnAcademy(t *testing.T) {
-	w := newWorld(t)
+	w := newFixture(t)
 	first := w.signUp("olga")
 	second, err := w.SignUpAcademy(w.ctx, auth.SignUp{AcademyName: "Second", TimeZone: "UTC", Name: "Olga", Email: "olga@example.org", Password: password, Address: home})
 	w.ok(err)
@@ -116,7 +116,7 @@ func TestSignInChoosesAnAcademy(t *testing.T) {
 }
 
 func TestSignInWithoutAcademy(t *testing.T) {
-	w := newWorld(t)
+	w := newFixture(t)
 	in := w.signUp("olga")
 	w.ok(w.memory.RemoveMember(w.ctx, in.Current.Academy, in.Current.Member, w.clock.Now()))
 	_, err := w.Authenticate(w.ctx, in.Access)
@@ -143,7 +143,7 @@ func TestPasswordGuessing(t *testing.T) {
 		"memory": func(c *auth.Config) { c.Limiter = auth.NewMemoryLimiter(1000) },
 	} {
 		t.Run(name, func(t *testing.T) {
-			w := newWorld(t, limiter)
+			w := newFixture(t, limiter)
 			w.signUp("olga")
 			guess := func() error {
 				_, err := w.signIn("olga@example.org", "wrong guess")
@@ -184,7 +184,7 @@ func TestPasswordGuessing(t *testing.T) {
 // TestStrangersDoNotLockOut: guessing from many addresses slows strangers
 // down, and not the owner where they have signed in before.
 func TestStrangersDoNotLockOut(t *testing.T) {
-	w := newWorld(t)
+	w := newFixture(t)
 	w.signUp("olga")
 	guess := func(i int) error {
 		address := "203.0.113." + strings.Repeat("1", i%3+1) + ":" + strings.Repeat("x", i) // as good as many
@@ -213,7 +213,7 @@ func TestStrangersDoNotLockOut(t *testing.T) {
 // TestOneAddressManyAccounts: a list of leaked passwords tried from one
 // address is slowed down although each account is tried once.
 func TestOneAddressManyAccounts(t *testing.T) {
-	w := newWorld(t)
+	w := newFixture(t)
 	var err error
 	n := 0
 	for ; n < 200; n++ {
@@ -232,7 +232,7 @@ func TestOneAddressManyAccounts(t *testing.T) {
 
 // TestSuccessIsNotLimited: right passwords cost nothing, however many.
 func TestSuccessIsNotLimited(t *testing.T) {
-	w := newWorld(t)
+	w := newFixture(t)
 	w.signUp("olga")
 	for range 100 {
 		_, err := w.signIn("olga@example.org", password)
@@ -247,7 +247,7 @@ func TestSuccessIsNotLimited(t *testing.T) {
 }
 
 func TestLimitSurvivesARestart(t *testing.T) {
-	w := newWorld(t)
+	w := newFixture(t)
 	w.signUp("olga")
 	for range 5 {
 		_, err := w.signIn("olga@example.org", "wrong guess")
@@ -262,7 +262,7 @@ func TestLimitSurvivesARestart(t *testing.T) {
 }
 
 func TestStrongerHashAtSignIn(t *testing.T) {
-	w := newWorld(t)
+	w := newFixture(t)
 	w.signUp("olga")
 	strong, err := auth.NewHasher(auth.HashParams{MemoryKiB: 16, Passes: 1, Threads: 1}, 1)
 	w.ok(err)
@@ -281,12 +281,12 @@ func TestStrongerHashAtSignIn(t *testing.T) {
 }
 
 func TestChangePassword(t *testing.T) {
-	w := newWorld(t)
+	w := newFixture(t)
 	here := w.signUp("olga")
 	there, err := w.signIn("olga@example.org", password)
 	w.ok(err)
 	id := w.who(here)
-	const fresh = "eighteen in a row"
+	const fresh = "rake between balls"
 	w.refused("wrong password counts as bad input", w.ChangePassword(w.ctx, id, "wrong", fresh, home), domain.Invalid, "password")
 	w.invalid("wrong password", w.ChangePassword(w.ctx, id, "wrong", fresh, home), "/current_password")
 	w.invalid("short new one", w.ChangePassword(w.ctx, id, password, "short", home), "/new_password")
@@ -308,15 +308,15 @@ func TestChangePassword(t *testing.T) {
 }
 
 func TestResetPassword(t *testing.T) {
-	w := newWorld(t)
+	w := newFixture(t)
 	in := w.signUp("olga")
 	academy := in.Current.Academy
 	w.invalid("nonsense", w.ResetPassword(w.ctx, "olga", "short"), "/email", "/new_password")
-	w.refused("nobody", w.ResetPassword(w.ctx, "nobody@example.org", "eighteen in a row"), domain.NotFound, "not_found")
-	w.ok(w.ResetPassword(w.ctx, "Olga@example.org", "eighteen in a row"))
+	w.refused("nobody", w.ResetPassword(w.ctx, "nobody@example.org", "rake between balls"), domain.NotFound, "not_found")
+	w.ok(w.ResetPassword(w.ctx, "Olga@example.org", "rake between balls"))
 	_, err := w.Authenticate(w.ctx, in.Access)
 	w.refused("earlier token", err, domain.Unauthenticated, "token_refused")
-	_, err = w.signIn("olga@example.org", "eighteen in a row")
+	_, err = w.signIn("olga@example.org", "rake between balls")
 	w.ok(err)
 	w.same("by the system", w.last(academy).Actor, domain.ID(""))
 }
@@ -340,13 +340,13 @@ func (r *racing) Write(ctx ctx, fn func(auth.Tx) error) error {
 // TestSignInWhilePasswordChanges: a password proven just before it was changed
 // opens nothing.
 func TestSignInWhilePasswordChanges(t *testing.T) {
-	w := newWorld(t, func(c *auth.Config) { c.Limiter = authtest.Unlimited{} })
+	w := newFixture(t, func(c *auth.Config) { c.Limiter = authtest.Unlimited{} })
 	w.signUp("olga")
 	plain := w.Store
 	// The only write of a sign-in stores the family.
 	w.Store = &racing{plain, 1, func() {
 		w.Store = plain
-		w.ok(w.ResetPassword(w.ctx, "olga@example.org", "eighteen in a row"))
+		w.ok(w.ResetPassword(w.ctx, "olga@example.org", "rake between balls"))
 	}}
 	_, err := w.signIn("olga@example.org", password)
 	w.refused("old password", err, domain.Unauthenticated, "sign_in_refused")
@@ -356,7 +356,7 @@ func TestSignInWhilePasswordChanges(t *testing.T) {
 // and proves its password.
 func TestSignUpsOfOneEmailAtOnce(t *testing.T) {
 	for other, right := range map[string]bool{password: true, "another password": false} {
-		w := newWorld(t, func(c *auth.Config) { c.Limiter = authtest.Unlimited{} })
+		w := newFixture(t, func(c *auth.Config) { c.Limiter = authtest.Unlimited{} })
 		plain := w.Store
 		w.Store = &racing{plain, 1, func() {
 			w.Store = plain
@@ -374,7 +374,7 @@ func TestSignUpsOfOneEmailAtOnce(t *testing.T) {
 }
 
 func TestSignOut(t *testing.T) {
-	w := newWorld(t)
+	w := newFixture(t)
 	first := w.signUp("olga")
 	second, err := w.signIn("olga@example.org", password)
 	w.ok(err)
@@ -402,12 +402,12 @@ func TestSignOut(t *testing.T) {
 }
 
 // family gives the family of a refresh token, which it names.
-func (w *world) family(in auth.SignedIn) domain.ID {
+func (w *fixture) family(in auth.SignedIn) domain.ID {
 	return domain.ID(strings.TrimPrefix(strings.Split(in.Refresh, ".")[0], "fwr_"))
 }
 
 func TestRoleChangeActsAtOnce(t *testing.T) {
-	w := newWorld(t)
+	w := newFixture(t)
 	owner := w.who(w.signUp("olga"))
 	_, code := w.invite(owner, auth.Invite{Role: domain.Coach})
 	in := w.join(code, "cat")
@@ -417,7 +417,7 @@ func TestRoleChangeActsAtOnce(t *testing.T) {
 }
 
 func TestNoSecretIsKept(t *testing.T) {
-	w := newWorld(t)
+	w := newFixture(t)
 	in := w.signUp("olga")
 	owner := w.who(in)
 	_, code := w.invite(owner, auth.Invite{Role: domain.Coach})
@@ -443,7 +443,7 @@ func TestNoSecretIsKept(t *testing.T) {
 }
 
 func TestNewRefusesBadConfigurations(t *testing.T) {
-	good := newWorld(t).Config
+	good := newFixture(t).Config
 	for name, change := range map[string]func(*auth.Config){
 		"no store":         func(c *auth.Config) { c.Store = nil },
 		"no keys":          func(c *auth.Config) { c.Keys = nil },

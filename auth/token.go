@@ -220,7 +220,7 @@ func (c claims) grant() (grant, error) {
 func refusal(cause error) error {
 	if errors.Is(cause, jwt.ErrTokenExpired) {
 		return domain.Errorf(domain.Unauthenticated, "token_expired",
-			"The access token has expired. Use the refresh token to get another, or sign in.").Because(cause)
+			"The access token has expired. Use the refresh token to get a new one, or sign in.").Because(cause)
 	}
 	return errBadToken().Because(cause)
 }

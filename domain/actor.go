@@ -101,7 +101,7 @@ func CheckRevision(what string, wanted, stands int) error {
 	if wanted == 0 || wanted == stands {
 		return nil
 	}
-	e := Errorf(Stale, "stale", "The %s has changed since you read it; read it again and repeat your change.", what)
+	e := Errorf(Stale, "stale", "The %s has changed since you read it. Read it again and repeat your change.", what)
 	e.Standing = map[string]any{"revision": stands}
 	return e
 }

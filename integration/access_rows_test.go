@@ -36,46 +36,46 @@ func theInvitation(th things) domain.ID { return th.invitation }
 func theKey(th things) domain.ID        { return th.key }
 
 // What a success uses up.
-func freshMember(w *world, th *things) {
+func freshMember(w *fixture, th *things) {
 	th.member = w.owner.join("Sunniva Fresh", object{"role": "student"}).id
 }
 
-func freshSkill(w *world, th *things) { th.skill = w.owner.skill("Fresh pitch", rungs()).ID }
+func freshSkill(w *fixture, th *things) { th.skill = w.owner.skill("Fresh pitch", pitchSteps()).ID }
 
-func freshProgramme(w *world, th *things) {
+func freshProgramme(w *fixture, th *things) {
 	th.programme = w.owner.publish(course("Fresh course", w.its.skill))
 }
 
-func freshDraft(w *world, th *things) {
+func freshDraft(w *fixture, th *things) {
 	th.programme = made[api.Programme](w.owner.caller, "/v1/programmes", course("Fresh draft", w.its.skill)).ID
 }
 
-func freshAssignment(w *world, th *things) {
+func freshAssignment(w *fixture, th *things) {
 	freshProgramme(w, th)
 	th.assignment = w.owner.assign(th.programme, ago(72), w.student)[0].ID
 }
 
-func freshPaused(w *world, th *things) {
+func freshPaused(w *fixture, th *things) {
 	freshAssignment(w, th)
 	w.owner.post("/v1/assignments/"+string(th.assignment)+"/pause", nil).want(200)
 }
 
-func freshSession(w *world, th *things) { th.session = w.student.practise(ago(48)).ID }
+func freshSession(w *fixture, th *things) { th.session = w.student.practise(ago(48)).ID }
 
-func freshGroup(w *world, th *things) {
+func freshGroup(w *fixture, th *things) {
 	th.group = made[api.Group](w.owner.caller, "/v1/groups", object{"name": "Fresh group", "student_ids": []domain.ID{}}).ID
 }
 
-func freshInvitation(w *world, th *things) {
+func freshInvitation(w *fixture, th *things) {
 	th.invitation = w.coach.invite(object{"role": "student"}).ID
 }
 
-func freshKey(w *world, th *things) { th.key = w.owner.key("calc:use").ID }
+func freshKey(w *fixture, th *things) { th.key = w.owner.key("calc:use").ID }
 
 // mine makes nothing: the request itself changes only what is the asker's.
-func mine(*world, *things) {}
+func mine(*fixture, *things) {}
 
-var aSkill = object{"name": "Bunker shot", "kind": "bunker_shot", "ladder": rungs()}
+var aSkill = object{"name": "Bunker shot", "kind": "bunker_shot", "ladder": pitchSteps()}
 
 // Who may ask.
 var (
@@ -195,6 +195,6 @@ var rows = map[string]row{
 
 	"GET /v1/calc": {may: everybody, key: "calc:use", ask: plain(nil)},
 	"POST /v1/calc/{name}": {may: everybody, key: "calc:use", ask: func(things) ([]domain.ID, string, any) {
-		return []domain.ID{"split"}, "", object{"minutes": 50, "shares": []int{25, 25, 25, 25}}
+		return []domain.ID{"split"}, "", object{"minutes": 70, "shares": []int{20, 35, 15, 30}}
 	}},
 }

@@ -57,7 +57,7 @@ type row struct {
 	// succeeds for whoever may.
 	ask func(th things) (path []domain.ID, query string, body any)
 	// fresh makes what a success uses up.
-	fresh func(w *world, th *things)
+	fresh func(w *fixture, th *things)
 	// except are roles that may try what then is refused all the same, for a
 	// reason of its own.
 	except map[domain.Role]int
@@ -65,9 +65,9 @@ type row struct {
 	stream bool
 }
 
-// world is everybody who asks: an academy, people in it who have nothing to do
+// fixture is everybody who asks: an academy, people in it who have nothing to do
 // with its student, and another academy.
-type world struct {
+type fixture struct {
 	academy
 	// its are the academy's things.
 	its     things
@@ -89,14 +89,14 @@ const (
 	studentMark = "Sunniva"
 )
 
-func newWorld(t *testing.T, s *service) *world {
-	w := &world{service: s, academy: s.open(t, academyMark), strangers: s.open(t, "Elsewhere")}
+func newFixture(t *testing.T, s *service) *fixture {
+	w := &fixture{service: s, academy: s.open(t, academyMark), strangers: s.open(t, "Elsewhere")}
 	w.others.owner = w.owner
 	w.others.coach = w.owner.join("Cosimo Aside", object{"role": "coach"})
 	w.others.student = w.others.coach.join("Selwyn Aside", object{"role": "student", "junior": true})
 	w.others.guardian = w.others.coach.join("Giles Aside", object{"role": "guardian", "student_id": w.others.student.id})
 	w.its = things{student: w.student.id, coach: w.coach.id, member: w.student.id}
-	w.its.skill = w.owner.skill("Pitch of "+academyMark, rungs()).ID
+	w.its.skill = w.owner.skill("Pitch of "+academyMark, pitchSteps()).ID
 	w.its.programme = w.coach.publish(course("Course of "+academyMark, w.its.skill))
 	w.its.assignment = w.coach.assign(w.its.programme, ago(72), w.student)[0].ID
 	w.its.session = newID()
@@ -111,7 +111,7 @@ func newWorld(t *testing.T, s *service) *world {
 	return w
 }
 
-func (w *world) makeKeys() {
+func (w *fixture) makeKeys() {
 	w.keys, w.but = map[auth.Scope]key{}, map[auth.Scope]key{}
 	for _, scope := range auth.AllScopes() {
 		w.keys[scope] = w.owner.key(string(scope))
@@ -123,7 +123,7 @@ func (w *world) makeKeys() {
 	w.owner.del("/v1/keys/" + string(w.revoked.ID)).want(204)
 }
 
-func (w *world) makeBadTokens(t *testing.T) {
+func (w *fixture) makeBadTokens(t *testing.T) {
 	w.nobody = w.owner.as("")
 	again := w.owner.signIn()
 	w.signedOut = again.caller
@@ -147,7 +147,7 @@ func (a academy) by(r domain.Role) *person {
 
 // Every operation, for everybody who may not ask and everybody who may.
 func testAccess(t *testing.T, s *service) {
-	w := newWorld(t, s)
+	w := newFixture(t, s)
 	routes := api.New(api.Config{}).Routes()
 	seen := map[string]bool{}
 	for _, r := range routes {
@@ -164,7 +164,7 @@ func testAccess(t *testing.T, s *service) {
 			t.Errorf("%s has no row in the table of who may ask for what; write one", op)
 			continue
 		}
-		t.Run(op, func(t *testing.T) { (&probe{T: t, world: w, row: row, route: r}).run() })
+		t.Run(op, func(t *testing.T) { (&probe{T: t, fixture: w, row: row, route: r}).run() })
 	}
 	for _, op := range slices.Concat(slices.Sorted(maps.Keys(rows)), publicOperations) {
 		if !seen[op] {
@@ -176,7 +176,7 @@ func testAccess(t *testing.T, s *service) {
 // probe asks for one operation as everybody.
 type probe struct {
 	*testing.T
-	*world
+	*fixture
 	row   row
 	route api.Route
 }
@@ -339,8 +339,8 @@ func (p *probe) succeeds(c *caller, except int) {
 	}
 }
 
-// in gives the same world inside a subtest.
-func (w *world) in(t *testing.T) *world {
+// in gives the same fixture inside a subtest.
+func (w *fixture) in(t *testing.T) *fixture {
 	other := *w
 	other.academy = academy{w.owner.in(t), w.coach.in(t), w.student.in(t), w.guardian.in(t)}
 	return &other

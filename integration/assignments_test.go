@@ -38,7 +38,7 @@ func awayFromMidnight(t *testing.T, zones ...string) {
 func testAssignments(t *testing.T, s *service) {
 	a := s.open(t, "Assisi")
 	coach, student := a.coach, a.student
-	chip, pitch := coach.skill("Chip", rungs()).ID, coach.skill("Pitch", rungs()).ID
+	chip, pitch := coach.skill("Chip", pitchSteps()).ID, coach.skill("Pitch", pitchSteps()).ID
 	id := coach.publish(course("Two skills", chip, pitch, pitch))
 	zone := read[api.Me](student.caller, "/v1/me").Member.TimeZone
 	awayFromMidnight(t, zone)
@@ -65,8 +65,8 @@ func testAssignments(t *testing.T, s *service) {
 		t.Errorf("the week is %+v; want the second, of pitches", week)
 	}
 	for i, b := range week.Plans[0].Blocks {
-		if b.Minutes != 15 || b.Number != i+1 || b.SkillName != "Pitch" || b.Drill.RadiusM != fiveFeet {
-			t.Errorf("block %+v; want 15 minutes of pitches inside five feet", b)
+		if minutes := []int{15, 10, 18, 7}[i]; b.Minutes != minutes || b.Number != i+1 || b.SkillName != "Pitch" || b.Drill.RadiusM != wide {
+			t.Errorf("block %+v; want %d minutes of pitches inside two metres", b, minutes)
 		}
 	}
 	// The chip of the first week is still open, so it is kept alive.
@@ -74,14 +74,14 @@ func testAssignments(t *testing.T, s *service) {
 		t.Errorf("skills %v; want the pitch, and the chip as an earlier one", got)
 	}
 
-	session := outing(1, ago(1), test(pitch, in(9)), test(chip, in(18)+"o"))
+	session := outing(1, ago(1), test(pitch, in(4)), test(chip, in(5)+"oo"))
 	session["assignment_id"], session["week"], session["plan"] = list.Items[0].ID, 2, 1
 	for i, b := range session["blocks"].([]object) {
-		b["plan_block"] = 4 - i
+		b["plan_block"] = 3 - i
 	}
 	stored := student.store(newID(), session, 201)
-	if b := stored.Blocks[0]; b.PlannedSeconds != 900 {
-		t.Errorf("planned %d s; want 900", b.PlannedSeconds)
+	if b := stored.Blocks[0]; b.PlannedSeconds != 1080 {
+		t.Errorf("planned %d s; want 1080", b.PlannedSeconds)
 	}
 	if done := now(t).Work[0].Week.Plans[0].Done; done != 1 {
 		t.Errorf("done %d times this week; want 1", done)
@@ -116,7 +116,7 @@ func testAssignments(t *testing.T, s *service) {
 	t.Run("moving keeps milestones", func(t *testing.T) {
 		coach, before := coach.in(t), skillOf(t, progressOf(coach.caller, student.id), chip)
 		content := course("Two skills", chip, pitch)
-		harder := object{"name": "Chip", "kind": "chip_and_run", "ladder": object{"tiers": []object{{"run": 5, "radius_m": fiveFeet}, {"run": 30, "radius_m": fiveFeet}}}}
+		harder := object{"name": "Chip", "kind": "chip_and_run", "ladder": object{"tiers": []object{{"run": 5, "radius_m": wide}, {"run": 30, "radius_m": wide}}}}
 		coach.put("/v1/skills/"+string(chip), harder).want(200)
 		coach.put("/v1/programmes/"+string(id), content).want(200)
 		coach.post("/v1/programmes/"+string(id)+"/versions", nil).want(201)
@@ -142,7 +142,7 @@ func testAssignments(t *testing.T, s *service) {
 	})
 	t.Run("a session is held to the version that was followed", func(t *testing.T) {
 		late := func(version int) answer {
-			o := follow(list.Items[0], pitch, ago(30), quarter, in(3))
+			o := follow(list.Items[0], pitch, ago(30), asPlanned, in(3))
 			o["week"], o["version"] = 3, version
 			return student.in(t).put(sessionPath(newID()), o)
 		}
@@ -179,7 +179,7 @@ func testAssignments(t *testing.T, s *service) {
 			t.Errorf("one of two got it: %+v", page.Items)
 		}
 		wrongAt(t, give(coach, "2026-02-30", second.id).problem(422, "assignment_invalid"), "/start_date", "YYYY-MM-DD")
-		wrongAt(t, give(coach, today(t, zone, 0)).problem(422, "assignment_invalid"), "/student_ids", "nobody")
+		wrongAt(t, give(coach, today(t, zone, 0)).problem(422, "assignment_invalid"), "/student_ids", "is empty")
 	})
 }
 
@@ -198,7 +198,7 @@ func skillsOf(n api.Now) (all []string) {
 // (UTC-11; both from the tz database), so one has begun when the other has not.
 func testZones(t *testing.T, s *service) {
 	coach := s.open(t, "Zoe").coach
-	skill := coach.skill("Pitch", rungs()).ID
+	skill := coach.skill("Pitch", pitchSteps()).ID
 	id := coach.publish(course("Far apart", skill))
 	const ahead, behind = "Pacific/Kiritimati", "Pacific/Pago_Pago"
 	awayFromMidnight(t, ahead, behind)
@@ -257,8 +257,8 @@ func testGroups(t *testing.T, s *service) {
 func testMembers(t *testing.T, s *service) {
 	a := s.open(t, "Memphis")
 	owner, coach, student := a.owner, a.coach, a.student
-	skill := coach.teach(student, "Pitch", rungs())
-	student.practise(ago(4), test(skill, in(9)))
+	skill := coach.teach(student, "Pitch", pitchSteps())
+	student.practise(ago(4), test(skill, in(4)))
 
 	owner.del("/v1/members/"+string(owner.id)).problem(409, "last_owner")
 	owner.patch("/v1/members/"+string(owner.id), object{"role": "coach"}).problem(409, "last_owner")

@@ -88,7 +88,7 @@ func newField(t *testing.T, url string) *field {
 	// Setting up is the business of the usual callers.
 	s := &service{url: url, transport: &http.Transport{}}
 	owner := s.found(t, "Crash Academy", "Crawford")
-	f.skill = owner.skill("Pitch", rungs()).ID
+	f.skill = owner.skill("Pitch", pitchSteps()).ID
 	programme := owner.publish(course("A week", f.skill))
 	for range 5 {
 		student := owner.join("Phone", object{"role": "student"})

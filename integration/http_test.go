@@ -13,7 +13,7 @@ import (
 func testEntityTags(t *testing.T, s *service) {
 	a := s.open(t, "Etagere")
 	coach := a.coach
-	skill := coach.skill("Pitch", rungs())
+	skill := coach.skill("Pitch", pitchSteps())
 	programme := made[api.Programme](coach.caller, "/v1/programmes", course("Tagged", skill.ID)).ID
 	coach.post("/v1/programmes/"+string(programme)+"/versions", nil).want(201)
 	assignment := coach.assign(programme, ago(72), a.student)[0].ID
@@ -25,7 +25,7 @@ func testEntityTags(t *testing.T, s *service) {
 		change func(c *person, path string, match change) answer
 	}{
 		{coach, "/v1/skills/" + string(skill.ID), func(c *person, path string, match change) answer {
-			return c.put(path, object{"name": "Pitch", "kind": "pitch", "text": "Changed.", "ladder": rungs()}, match)
+			return c.put(path, object{"name": "Pitch", "kind": "pitch", "text": "Changed.", "ladder": pitchSteps()}, match)
 		}},
 		{coach, "/v1/programmes/" + string(programme), func(c *person, path string, match change) answer {
 			return c.put(path, course("Changed", skill.ID), match)
@@ -73,15 +73,15 @@ func testForm(t *testing.T, s *service) {
 			t.Helper()
 			return a.owner.in(t).post("/v1/skills", body, changes...)
 		}
-		wrongAt(t, skill(object{"name": "X", "kind": "pitch", "ladder": rungs(), "colour": "red"}).problem(400, "body_invalid"), "/colour", "not a member")
+		wrongAt(t, skill(object{"name": "X", "kind": "pitch", "ladder": pitchSteps(), "colour": "red"}).problem(400, "body_invalid"), "/colour", "not a member")
 		wrongAt(t, skill(`{"name":"X","name":"Y"}`).problem(400, "body_malformed"), "/name", "twice")
-		wrongAt(t, skill(`{"name":7}`).problem(400, "body_invalid"), "/name", "a text is wanted")
+		wrongAt(t, skill(`{"name":7}`).problem(400, "body_invalid"), "/name", "a string is expected")
 		wrongAt(t, skill(`{"name":"a\u0000b","kind":"pitch"}`).problem(400, "body_invalid"), "/name", "NUL")
 		skill(`{"name":`).problem(400, "body_malformed")
 		skill("").problem(400, "body_missing")
 		skill(`{"name":"X"} {}`).problem(400, "body_malformed")
 		skill("name=X", form).problem(415, "media_type")
-		skill(rungs(), header("Content-Encoding", "gzip")).problem(415, "content_encoding")
+		skill(pitchSteps(), header("Content-Encoding", "gzip")).problem(415, "content_encoding")
 		skill(object{"name": strings.Repeat("x", 2<<20)}).problem(413, "body_too_large")
 		// Without a length the body is cut off while it is read.
 		skill(`{"name":"`+strings.Repeat("x", 2<<20)+`"}`, func(r *request) { r.ContentLength = -1 }).problem(413, "body_too_large")
@@ -157,9 +157,9 @@ func testForm(t *testing.T, s *service) {
 // Lists are walked by their links, while things are added.
 func testCursors(t *testing.T, s *service) {
 	a := s.open(t, "Cursor")
-	skill := a.owner.skill("Pitch", rungs()).ID
+	skill := a.owner.skill("Pitch", pitchSteps()).ID
 	add := map[string]func(*person) domain.ID{
-		"/v1/skills": func(owner *person) domain.ID { return owner.skill("More", rungs()).ID },
+		"/v1/skills": func(owner *person) domain.ID { return owner.skill("More", pitchSteps()).ID },
 		"/v1/programmes": func(owner *person) domain.ID {
 			return made[api.Programme](owner.caller, "/v1/programmes", course("More", skill)).ID
 		},
@@ -232,7 +232,7 @@ func testCursors(t *testing.T, s *service) {
 // and never changes.
 func testEvents(t *testing.T, s *service) {
 	a := s.open(t, "Evented")
-	skill := a.coach.teach(a.student, "Pitch", rungs())
+	skill := a.coach.teach(a.student, "Pitch", pitchSteps())
 	const writers, each = 4, 5
 	done := make(chan answer)
 	for w := range writers {

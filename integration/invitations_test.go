@@ -160,10 +160,10 @@ func testJuniors(t *testing.T, s *service) {
 	owner := s.found(t, "Juniper", "Jorun")
 	coach := owner.join("Cato", object{"role": "coach"})
 	junior := coach.join("Jonte", object{"role": "student", "junior": true})
-	skill := coach.teach(junior, "Pitch", rungs())
+	skill := coach.teach(junior, "Pitch", pitchSteps())
 	path := "/v1/students/" + string(junior.id)
 
-	session := outing(1, ago(30), test(skill, in(9)))
+	session := outing(1, ago(30), test(skill, in(4)))
 	id := newID()
 	p := junior.put(sessionPath(id), session).problem(409, "consent_missing")
 	if !strings.Contains(p.Detail, "send it again") {

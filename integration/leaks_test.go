@@ -11,12 +11,12 @@ import (
 // Things that are named in a body or a query: whoever may not see them is told
 // what they would be told of something that is not there.
 func testLeaks(t *testing.T, s *service) {
-	w := newWorld(t, s)
+	w := newFixture(t, s)
 	other := w.strangers
-	theirs := things{skill: other.owner.skill("Elsewhere's pitch", rungs()).ID}
+	theirs := things{skill: other.owner.skill("Elsewhere's pitch", pitchSteps()).ID}
 	theirs.programme = other.owner.publish(course("Elsewhere's course", theirs.skill))
 	theirs.group = made[struct{ ID domain.ID }](other.owner.caller, "/v1/groups", object{"name": "Elsewhere's", "student_ids": []domain.ID{other.student.id}}).ID
-	own := w.owner.teach(w.others.student, "Aside's pitch", rungs())
+	own := w.owner.teach(w.others.student, "Aside's pitch", pitchSteps())
 
 	session := func(edit func(object)) object {
 		o := outing(1, ago(6), test(own, in(3)))

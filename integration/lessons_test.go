@@ -15,17 +15,16 @@ import (
 
 type request = http.Request
 
-// Feet in metres; a foot is 0.3048 m exactly (international yard and pound
-// agreement, 1959).
+// Two circles, their radii in metres.
 const (
-	threeFeet = 0.9144
-	fiveFeet  = 1.524
+	narrow = 1.2
+	wide   = 2.0
 )
 
-// rungs is a ladder: nine in a row inside five feet, then eighteen with one
-// holed, for a pitch (common practice, no source).
-func rungs() object {
-	return object{"tiers": []object{{"run": 9, "radius_m": fiveFeet}, {"run": 18, "radius_m": fiveFeet, "holed": 1}}}
+// pitchSteps is a ladder for a pitch: four in a row inside the wide circle, then
+// seven with two holed.
+func pitchSteps() object {
+	return object{"tiers": []object{{"run": 4, "radius_m": wide}, {"run": 7, "radius_m": wide, "holed": 2}}}
 }
 
 // skill keeps a skill with a ladder.
@@ -36,20 +35,21 @@ func (p *person) skill(name string, ladder object) api.Skill {
 
 // block is a block of a plan, with what its kind needs to be published.
 func block(kind string, share int) object {
-	drill := object{"text": "Pick a landing spot.", "radius_m": fiveFeet}
+	drill := object{"text": "Pick a landing spot.", "radius_m": wide}
 	switch kind {
 	case "stations":
-		drill["clubs"] = []string{"52°", "56°", "60°"}
+		drill["clubs"] = []string{"50° wedge", "54° wedge"}
 	case "random":
 		drill["lies"] = []string{"fairway", "light rough"}
 	}
 	return object{"kind": kind, "share": share, "drill": drill}
 }
 
-// hour is a plan of an hour in four equal blocks.
-func hour() object {
-	return object{"name": "An hour", "minutes": 60, "times": 3, "blocks": []object{
-		block("technique", 25), block("stations", 25), block("random", 25), block("test", 25),
+// afterWork is a plan of 50 minutes: 15 of random practice, 10 at stations, 18 of
+// test and 7 of technique.
+func afterWork() object {
+	return object{"name": "After work", "minutes": 50, "times": 3, "blocks": []object{
+		block("random", 30), block("stations", 20), block("test", 36), block("technique", 14),
 	}}
 }
 
@@ -57,7 +57,7 @@ func hour() object {
 func course(name string, skills ...domain.ID) object {
 	weeks := make([]object, len(skills))
 	for i, id := range skills {
-		weeks[i] = object{"title": fmt.Sprintf("Week %d", i+1), "skill_id": id, "plans": []object{hour()}}
+		weeks[i] = object{"title": fmt.Sprintf("Week %d", i+1), "skill_id": id, "plans": []object{afterWork()}}
 	}
 	return object{"name": name, "weeks": weeks}
 }
@@ -110,9 +110,9 @@ func balls(outcomes string) []object {
 // in says n balls in.
 func in(n int) string { return strings.Repeat("+", n) }
 
-// test is a block of a session that plays a skill inside five feet.
+// test is a block of a session that is judged at the wide circle.
 func test(skill domain.ID, outcomes string) object {
-	return object{"kind": "test", "skill_id": skill, "radius_m": fiveFeet, "seconds": 900, "balls": balls(outcomes)}
+	return object{"kind": "test", "skill_id": skill, "radius_m": wide, "seconds": 900, "balls": balls(outcomes)}
 }
 
 // outing is a whole session of an hour that began at an instant.

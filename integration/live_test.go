@@ -80,7 +80,7 @@ func testLive(t *testing.T, s *service) {
 	a := s.open(t, "Liveley")
 	other := a.owner.join("Other", object{"role": "coach"})
 	theirs := other.join("Theirs", object{"role": "student"})
-	skill := a.coach.teach(a.student, "Pitch", rungs())
+	skill := a.coach.teach(a.student, "Pitch", pitchSteps())
 
 	response, end := a.coach.stream("/v1/live")
 	defer end()

@@ -28,34 +28,34 @@ func programme(skill domain.ID, plans ...object) object {
 // What is wrong with a draft is told where it is, and what would be right.
 func testDrafts(t *testing.T, s *service) {
 	coach := s.open(t, "Draper").coach
-	skill := coach.skill("Pitch", rungs()).ID
-	quarters := func() []object {
-		return []object{block("technique", 25), block("stations", 25), block("random", 25), block("test", 25)}
+	skill := coach.skill("Pitch", pitchSteps()).ID
+	four := func() []object {
+		return []object{block("technique", 20), block("stations", 20), block("random", 25), block("test", 35)}
 	}
 	with := func(edit func([]object)) object {
-		all := quarters()
+		all := four()
 		edit(all)
-		return programme(skill, hour(), plan(60, all...))
+		return programme(skill, afterWork(), plan(70, all...))
 	}
-	limited := with(func(all []object) { all[0]["share"], all[3]["share"] = 41, 9 })
-	limited["limits"] = []object{{"kind": "technique", "at_most": 40}, {"kind": "test", "at_least": 15}}
+	limited := with(func(all []object) { all[0]["share"], all[3]["share"] = 46, 9 })
+	limited["limits"] = []object{{"kind": "technique", "at_most": 45}, {"kind": "test", "at_least": 15}}
 	for _, c := range []struct {
 		name, at, say string
 		content       object
 	}{
 		{"shares below 100", "/weeks/1/plans/0/blocks", "week 2, plan 1 (Long session): shares sum to 95; add 5",
-			with(func(all []object) { all[3]["share"] = 20 })},
+			with(func(all []object) { all[3]["share"] = 30 })},
 		{"shares above 100", "/weeks/1/plans/0/blocks", "week 2, plan 1 (Long session): shares sum to 103; take away 3",
-			with(func(all []object) { all[0]["share"] = 28 })},
+			with(func(all []object) { all[0]["share"] = 23 })},
 		{"no share", "/weeks/1/plans/0/blocks/2/share", "week 2, plan 1 (Long session), block 3 (random)",
-			with(func(all []object) { all[2]["share"], all[3]["share"] = 0, 50 })},
+			with(func(all []object) { all[2]["share"], all[3]["share"] = 0, 60 })},
 		{"less than a minute", "/weeks/0/plans/0/blocks/1/share", "less than a minute",
 			programme(skill, plan(20, block("technique", 98), block("test", 2)))},
-		{"technique above its limit", "/weeks/1/plans/0/blocks/0/share", "technique has 41 %; this programme allows at most 40 %, so take away 1", limited},
-		{"test below its limit", "/weeks/1/plans/0/blocks/3/share", "test has 9 %; this programme wants at least 15 %, so add 6", limited},
+		{"technique above its limit", "/weeks/1/plans/0/blocks/0/share", "technique has 46 %; the limit is at most 45 %, so take away 1", limited},
+		{"test below its limit", "/weeks/1/plans/0/blocks/3/share", "test has 9 %; the limit is at least 15 %, so add 6", limited},
 		{"no radius", "/weeks/1/plans/0/blocks/3/drill/radius_m", "no target radius",
 			with(func(all []object) { delete(all[3]["drill"].(object), "radius_m") })},
-		{"no skill", "/weeks/0/skill_id", "week 1: names no skill", programme("", hour())},
+		{"no skill", "/weeks/0/skill_id", "week 1: has no skill", programme("", afterWork())},
 		{"no weeks", "/weeks", "add at least one", object{"name": "Empty"}},
 		{"no plans", "/weeks/0/plans", "week 1: has no session plan", object{"name": "Bare", "weeks": []object{{"skill_id": skill}}}},
 	} {
@@ -87,8 +87,8 @@ func testDrafts(t *testing.T, s *service) {
 	})
 	t.Run("ladders", func(t *testing.T) {
 		for at, tiers := range map[string][]object{
-			"/ladder/tiers/1":          {{"run": 9, "radius_m": fiveFeet}, {"run": 9, "radius_m": fiveFeet}},
-			"/ladder/tiers/0/holed":    {{"run": 3, "radius_m": fiveFeet, "holed": 4}},
+			"/ladder/tiers/1":          {{"run": 9, "radius_m": wide}, {"run": 9, "radius_m": wide}},
+			"/ladder/tiers/0/holed":    {{"run": 3, "radius_m": wide, "holed": 4}},
 			"/ladder/tiers/0/radius_m": {{"run": 9, "radius_m": 31}},
 			"/ladder/tiers":            {},
 		} {
@@ -98,22 +98,20 @@ func testDrafts(t *testing.T, s *service) {
 	})
 }
 
-// Minutes are given out by largest remainder: four equal quarters of an hour
-// are 15 minutes each, of two hours 30 (common practice, no source); of 50
-// minutes each quarter wants 12.5, so the first two get the minutes left over,
-// and 47 of 33, 33 and 34 % are 15.51, 15.51 and 15.98, so the third and the
-// first round up (worked by hand).
+// Minutes are given out by largest remainder (worked by hand): shares that come
+// to whole minutes get them; 25, 25, 10, 25 and 15 %
+// of 30 are 7.5, 7.5, 3, 7.5 and 4.5, so the first two round up; and 33, 33 and 34 % of 47 are 15.51,
+// 15.51 and 15.98, so the third and the first round up.
 func testSplits(t *testing.T, s *service) {
 	coach := s.open(t, "Splitter").coach
-	skill := coach.skill("Pitch", rungs()).ID
+	skill := coach.skill("Pitch", pitchSteps()).ID
 	for _, c := range []struct {
 		minutes int
 		shares  []int
 		want    []int
 	}{
-		{60, []int{25, 25, 25, 25}, []int{15, 15, 15, 15}},
-		{120, []int{25, 25, 25, 25}, []int{30, 30, 30, 30}},
-		{50, []int{25, 25, 25, 25}, []int{13, 13, 12, 12}},
+		{80, []int{20, 35, 15, 30}, []int{16, 28, 12, 24}},
+		{30, []int{25, 25, 10, 25, 15}, []int{8, 8, 3, 7, 4}},
 		{47, []int{33, 33, 34}, []int{16, 15, 16}},
 	} {
 		var blocks []object
@@ -136,17 +134,17 @@ func testSplits(t *testing.T, s *service) {
 func testVersions(t *testing.T, s *service) {
 	a := s.open(t, "Verity")
 	coach := a.coach
-	skill := coach.skill("Pitch", rungs())
-	content := programme(skill.ID, hour(), hour())
+	skill := coach.skill("Pitch", pitchSteps())
+	content := programme(skill.ID, afterWork(), afterWork())
 	id := coach.publish(content)
 	path := "/v1/programmes/" + string(id)
 	first := coach.get(path + "/versions/1").want(200)
 
 	coach.post(path+"/versions", nil).problem(409, "nothing_changed")
 	blocks := content["weeks"].([]object)[1]["plans"].([]object)[0]["blocks"].([]object)
-	blocks[0]["share"], blocks[3]["share"] = 20, 30
+	blocks[0]["share"], blocks[3]["share"] = 23, 21
 	coach.put(path, content).want(200)
-	harder := object{"name": "Pitch", "kind": "pitch", "ladder": object{"tiers": []object{{"run": 12, "radius_m": fiveFeet}}}}
+	harder := object{"name": "Pitch", "kind": "pitch", "ladder": object{"tiers": []object{{"run": 12, "radius_m": wide}}}}
 	coach.put("/v1/skills/"+string(skill.ID), harder).want(200)
 	second := coach.post(path+"/versions", nil).want(201)
 	if at := second.header.Get("Location"); at != path+"/versions/2" {
@@ -164,7 +162,7 @@ func testVersions(t *testing.T, s *service) {
 	for _, x := range d.Items {
 		changed[x.Pointer] = x.Before + " > " + x.After
 	}
-	for pointer, want := range map[string]string{"/weeks/1/plans/0/blocks/0/share": "25 > 20", "/weeks/1/plans/0/blocks/3/share": "25 > 30"} {
+	for pointer, want := range map[string]string{"/weeks/1/plans/0/blocks/0/share": "30 > 23", "/weeks/1/plans/0/blocks/3/share": "14 > 21"} {
 		if changed[pointer] != want {
 			t.Errorf("differences %v; want %s at %s", changed, want, pointer)
 		}
@@ -250,7 +248,7 @@ func testDocuments(t *testing.T, s *service) {
 		send := func(text string) answer {
 			return from.do("POST", "/v1/programmes/import", text, header("Content-Type", "application/yaml"))
 		}
-		p := send(strings.Replace(yaml, "share: 25", "share: 120", 1)).problem(422, "programme_invalid")
+		p := send(strings.Replace(yaml, "share: 20", "share: 120", 1)).problem(422, "programme_invalid")
 		wrongAt(t, p, "/weeks/0/plans/0/blocks/0/share", "line ")
 		wrongAt(t, send("format: fringework-programme/1\nname: X\nwekes: []\n").problem(400, "body_invalid"), "/wekes", "line 3")
 		send("name: [").want(400)

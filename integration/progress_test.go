@@ -16,8 +16,8 @@ func follow(as api.Assignment, skill domain.ID, start time.Time, seconds [4]int,
 	o := outing(1, start)
 	o["assignment_id"], o["week"], o["plan"] = as.ID, 1, 1
 	var blocks []object
-	for i, kind := range []string{"technique", "stations", "random", "test"} {
-		b := object{"plan_block": i + 1, "kind": kind, "skill_id": skill, "radius_m": fiveFeet, "seconds": seconds[i], "balls": balls("")}
+	for i, kind := range []string{"random", "stations", "test", "technique"} {
+		b := object{"plan_block": i + 1, "kind": kind, "skill_id": skill, "radius_m": wide, "seconds": seconds[i], "balls": balls("")}
 		if kind == "test" {
 			b["balls"] = balls(outcomes)
 		}
@@ -36,12 +36,13 @@ type class struct {
 	assignment                       api.Assignment // steady's
 }
 
-var quarter = [4]int{900, 900, 900, 900}
+// asPlanned are the seconds of the plan's blocks.
+var asPlanned = [4]int{900, 600, 1080, 420}
 
 func (s *service) class(t *testing.T) (c class) {
 	a := s.open(t, "Classen")
 	c.coach = a.coach
-	c.skill = c.coach.skill("Pitch", rungs()).ID
+	c.skill = c.coach.skill("Pitch", pitchSteps()).ID
 	c.programme = c.coach.publish(course("Twelve weeks", slices.Repeat([]domain.ID{c.skill}, 12)...))
 	enrol := func(name string) (*person, api.Assignment) {
 		p := c.coach.join(name, object{"role": "student"})
@@ -49,14 +50,14 @@ func (s *service) class(t *testing.T) (c class) {
 	}
 	var as api.Assignment
 	c.lapsed, as = enrol("Lapsed")
-	c.lapsed.store(newID(), follow(as, c.skill, ago(15*24), quarter, in(3)), 201)
+	c.lapsed.store(newID(), follow(as, c.skill, ago(15*24), asPlanned, in(3)), 201)
 	c.lopsided, as = enrol("Lopsided")
 	for i := range 4 {
-		c.lopsided.store(newID(), follow(as, c.skill, ago(24*(i+1)), [4]int{2700, 300, 300, 300}, in(3)), 201)
+		c.lopsided.store(newID(), follow(as, c.skill, ago(24*(i+1)), [4]int{300, 300, 300, 2100}, in(3)), 201)
 	}
 	c.steady, c.assignment = enrol("Steady")
 	for i := range 4 {
-		c.steady.store(newID(), follow(c.assignment, c.skill, ago(36*(4-i)), quarter, in(7)+"."), 201)
+		c.steady.store(newID(), follow(c.assignment, c.skill, ago(36*(4-i)), asPlanned, in(3)+"."), 201)
 	}
 	c.newest = a.student
 	return c
@@ -99,8 +100,8 @@ func testDashboard(t *testing.T, s *service) {
 	if e := rows("")[0].Attention[0].Evidence; !strings.Contains(e, "no session for 15 days") {
 		t.Errorf("evidence %q; want the 15 days in it", e)
 	}
-	if e := rows("")[1].Attention[0].Evidence; !strings.Contains(e, "75 % of the time went to technique (planned 25 %)") {
-		t.Errorf("evidence %q; want 2700 of 3600 seconds against a quarter", e)
+	if e := rows("")[1].Attention[0].Evidence; !strings.Contains(e, "70 % of the time went to technique (planned 14 %)") {
+		t.Errorf("evidence %q; want 2100 of 3000 seconds against 14 %%", e)
 	}
 	// Twenty days of three sessions a week: two weeks in full and six sevenths
 	// of the third, rounded down.
@@ -140,16 +141,18 @@ func testProgress(t *testing.T, s *service) {
 		t.Fatalf("time kept %+v; want that of four sessions in four kinds", p.Time)
 	}
 	for _, k := range p.Time.Kinds {
-		if k.PlannedSeconds != 3600 || k.SpentSeconds != 3600 || k.PlannedPercent != 25 || k.SpentPercent != 25 {
-			t.Errorf("time kept %+v; want an hour of each, a quarter", k)
+		percent := map[string]float64{"random": 30, "stations": 20, "test": 36, "technique": 14}[k.Kind]
+		// Four sessions of 3,000 s.
+		if k.PlannedSeconds != int(120*percent) || k.SpentSeconds != int(120*percent) || k.PlannedPercent != percent || k.SpentPercent != percent {
+			t.Errorf("time kept %+v; want %v %% of four sessions, planned and spent", k, percent)
 		}
 	}
 	sk := skillOf(t, p, c.skill)
-	if sk.Held != 0 || sk.NextTier == nil || sk.NextTier.Run != 9 || sk.BestRun.Length != 7 || sk.Near == nil || sk.Near.Text != "made 7 of 9, 4 times" {
-		t.Errorf("skill %+v; want nine in a row ahead, made seven of nine four times", sk.SkillBrief)
+	if sk.Held != 0 || sk.NextTier == nil || sk.NextTier.Run != 4 || sk.BestRun.Length != 3 || sk.Near == nil || sk.Near.Text != "reached 3 of 4, 4 times" {
+		t.Errorf("skill %+v; want four in a row ahead, three reached four times", sk.SkillBrief)
 	}
-	if sk.Total.Balls != 32 || sk.Total.Inside != 28 || sk.Total.Seconds != 4*3600 || sk.Total.Sessions != 4 {
-		t.Errorf("in all %+v; want 28 of 32 balls in four hours", sk.Total)
+	if sk.Total.Balls != 16 || sk.Total.Inside != 12 || sk.Total.Seconds != 4*3000 || sk.Total.Sessions != 4 {
+		t.Errorf("in all %+v; want 12 of 16 balls in 12,000 s", sk.Total)
 	}
 	week := time.Duration(0)
 	for i := range 4 {
@@ -157,32 +160,32 @@ func testProgress(t *testing.T, s *service) {
 			week++
 		}
 	}
-	if sk.Week.Sessions != int(week) || sk.Week.Balls != 8*int(week) {
+	if sk.Week.Sessions != int(week) || sk.Week.Balls != 4*int(week) {
 		t.Errorf("this week %+v; want the %d sessions since Monday", sk.Week, week)
 	}
 	r := sk.Rate
-	if r == nil || r.Balls != 32 || r.Inside != 28 || r.Sessions != 4 || r.RadiusM != fiveFeet {
-		t.Fatalf("rate %+v; want what 28 of 32 say at five feet", r)
+	if r == nil || r.Balls != 16 || r.Inside != 12 || r.Sessions != 4 || r.RadiusM != wide {
+		t.Fatalf("rate %+v; want what 12 of 16 say at two metres", r)
 	}
 	inside := func(a, b api.Interval) bool { return a.Low >= b.Low && a.High <= b.High }
 	if r.Mean <= r.Interval80.Low || r.Mean >= r.Interval80.High || !inside(r.Interval80, r.Interval95) || r.Interval95.Low < 0 || r.Interval95.High > 1 {
 		t.Errorf("rate %+v; want the mean inside the intervals, the wider around the narrower", r)
 	}
-	// The Clopper-Pearson 95 % interval for 28 of 32 is 0.710 to 0.965 (value
+	// The Clopper-Pearson 95 % interval for 12 of 16 is 0.476 to 0.927 (value
 	// from memory, Clopper & Pearson 1934); any sensible estimate lies in it.
-	if r.Mean < 0.710 || r.Mean > 0.965 {
-		t.Errorf("mean %.3f of 28 of 32; want it within 0.710 to 0.965", r.Mean)
+	if r.Mean < 0.476 || r.Mean > 0.927 {
+		t.Errorf("mean %.3f of 12 of 16; want it within 0.476 to 0.927", r.Mean)
 	}
 	h := read[api.SkillHistory](c.coach.caller, "/v1/students/"+string(c.steady.id)+"/skills/"+string(c.skill)+"/history")
-	if len(h.Points) != 4 || h.Points[0].Judged != 8 || h.Points[0].Inside != 7 || !h.Points[0].StartedAt.Before(h.Points[3].StartedAt) {
-		t.Errorf("history %+v; want four points of 7 of 8, oldest first", h.Points)
+	if len(h.Points) != 4 || h.Points[0].Judged != 4 || h.Points[0].Inside != 3 || !h.Points[0].StartedAt.Before(h.Points[3].StartedAt) {
+		t.Errorf("history %+v; want four points of 3 of 4, oldest first", h.Points)
 	}
 	total := 0
 	for _, w := range h.Weeks {
 		total += w.Balls
 	}
-	if total != 32 {
-		t.Errorf("the weeks have %d balls; want 32", total)
+	if total != 16 {
+		t.Errorf("the weeks have %d balls; want 16", total)
 	}
 }
 

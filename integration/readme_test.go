@@ -96,7 +96,7 @@ func checkWalk(t *testing.T, said []string) {
 	}
 	var refused struct{ Errors []struct{ Detail string } }
 	values(t, said[9], &refused)
-	if len(refused.Errors) != 1 || refused.Errors[0].Detail != "week 1, plan 1 (An hour): shares sum to 95; add 5" {
+	if len(refused.Errors) != 1 || refused.Errors[0].Detail != "week 1, plan 1 (After work): shares sum to 95; add 5" {
 		t.Errorf("a share of 20 is answered %s; want the week, the plan, and to add 5", said[9])
 	}
 }
@@ -134,7 +134,7 @@ func values(t *testing.T, step string, into ...any) {
 	}
 }
 
-// checkWalkSession wants the nine in a row made at ball 18.
+// checkWalkSession wants the five in a row passed at ball 10.
 func checkWalkSession(t *testing.T, step string) {
 	t.Helper()
 	var session struct {
@@ -146,8 +146,8 @@ func checkWalkSession(t *testing.T, step string) {
 		Notices []any
 	}
 	values(t, step, &session)
-	if m := session.Milestones; session.Revision != 1 || len(session.Notices) != 0 || len(m) != 1 || m[0].Ball != 18 || m[0].Block != 1 || m[0].Tier.Run != 9 {
-		t.Errorf("step 6 made %s; want nine in a row at ball 18 of block 1, and no notices", step)
+	if m := session.Milestones; session.Revision != 1 || len(session.Notices) != 0 || len(m) != 1 || m[0].Ball != 10 || m[0].Block != 1 || m[0].Tier.Run != 5 {
+		t.Errorf("step 6 made %s; want five in a row at ball 10 of block 1, and no notices", step)
 	}
 }
 
@@ -171,7 +171,7 @@ func checkWalkReading(t *testing.T, step string) {
 	if row.Student != "Milo Ferrant" || len(row.Skills) != 1 || row.Skills[0].Held != 1 || row.Skills[0].Tiers != 2 || len(row.Attention) != 0 {
 		t.Errorf("the dashboard shows %+v; want Milo Ferrant with one of two tiers, who needs no attention", row)
 	}
-	if key.Name != "Pitch" || len(key.Milestones) != 1 || key.Milestones[0].Ball != 18 {
-		t.Errorf("the key reads %+v; want the milestone at ball 18", key)
+	if key.Name != "Pitch" || len(key.Milestones) != 1 || key.Milestones[0].Ball != 10 {
+		t.Errorf("the key reads %+v; want the milestone at ball 10", key)
 	}
 }

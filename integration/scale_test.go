@@ -103,7 +103,7 @@ func (c *counted) crowd(t testing.TB, name string, sessions int) crowd {
 	// they take.
 	coach.client = &http.Client{Transport: c.transport}
 	student.client = coach.client
-	skills := []domain.ID{coach.skill("Chip", rungs()).ID, coach.skill("Pitch", rungs()).ID, coach.skill("Bunker", rungs()).ID}
+	skills := []domain.ID{coach.skill("Chip", pitchSteps()).ID, coach.skill("Pitch", pitchSteps()).ID, coach.skill("Bunker", pitchSteps()).ID}
 	var weeks []domain.ID
 	for range 35 {
 		weeks = append(weeks, skills...)

@@ -99,7 +99,7 @@ func TestKeyRotation(t *testing.T) {
 	database, keys := "sqlite:"+filepath.Join(dir, "academy.db"), filepath.Join(dir, "keys.json")
 	must(t, "admin", "keys", "new", "--out", keys)
 	private(t, keys)
-	refuses(t, "has signing keys already", "admin", "keys", "new", "--out", keys)
+	refuses(t, "already has signing keys", "admin", "keys", "new", "--out", keys)
 	s := startOn(t, database, keys)
 	owner := s.found(t, "Rotating", "Roland")
 	kid := s.forger(t).part(owner.token, 0)["kid"]
@@ -128,13 +128,13 @@ func TestKeyRotation(t *testing.T) {
 func TestNewerSchema(t *testing.T) {
 	onBoth(t, func(t *testing.T, e engine) {
 		database := e.fresh(t)
-		if out := must(t, "migrate", "--status", "--database", database); !strings.HasPrefix(out, "schema 0 of ") {
+		if out := must(t, "migrate", "--status", "--database", database); !strings.HasPrefix(out, "schema version 0 of ") {
 			t.Errorf("the status of an empty database is %q", out)
 		}
 		if out := must(t, "migrate", "--database", database); !strings.Contains(out, "up to date") {
 			t.Errorf("migrating says %q", out)
 		}
-		if out := must(t, "migrate", "--status", "--database", database); !regexp.MustCompile(`^schema (\d+) of (\d+) `).MatchString(out) || strings.HasPrefix(out, "schema 0 ") {
+		if out := must(t, "migrate", "--status", "--database", database); !regexp.MustCompile(`^schema version (\d+) of (\d+) `).MatchString(out) || strings.HasPrefix(out, "schema version 0 ") {
 			t.Errorf("the status afterwards is %q", out)
 		}
 		applied := "CURRENT_TIMESTAMP"
@@ -142,7 +142,7 @@ func TestNewerSchema(t *testing.T) {
 		for _, command := range [][]string{{"serve", "--listen", "127.0.0.1:0", "--signing-keys-file", newKeys(t)}, {"migrate"}, {"rebuild"}, {"admin", "academies"}} {
 			refuses(t, "a later release", append(command, "--database", database)...)
 		}
-		if out := must(t, "migrate", "--status", "--database", database); !strings.HasPrefix(out, "schema 99001 of ") {
+		if out := must(t, "migrate", "--status", "--database", database); !strings.HasPrefix(out, "schema version 99001 of ") {
 			t.Errorf("the status of a newer database is %q", out)
 		}
 	})
@@ -154,8 +154,8 @@ func TestRebuild(t *testing.T) {
 	onBoth(t, func(t *testing.T, e engine) {
 		s := start(t, e)
 		a := s.open(t, "Rebecca")
-		skill := a.coach.teach(a.student, "Pitch", rungs())
-		a.student.practise(ago(30), test(skill, in(9)))
+		skill := a.coach.teach(a.student, "Pitch", pitchSteps())
+		a.student.practise(ago(30), test(skill, in(4)))
 		before := a.coach.get("/v1/students/" + string(a.student.id) + "/progress").want(200)
 		s.stop()
 		rebuild := []string{"rebuild", "--database", s.database}
@@ -213,7 +213,7 @@ func TestAdmin(t *testing.T) {
 		if code, _, err := run(t, fresh+"\n", "admin", "password", "--database", s.database, "nobody@example.org"); code == 0 || !strings.Contains(err, "no such account") {
 			t.Errorf("an unknown e-mail: %d %s; want it refused", code, err)
 		}
-		if code, out, err := run(t, fresh+"\r\n", set...); code != 0 || !strings.Contains(out, "has ended") {
+		if code, out, err := run(t, fresh+"\r\n", set...); code != 0 || !strings.Contains(out, "signed out everywhere") {
 			t.Errorf("setting it: %d %s%s", code, out, err)
 		}
 		again := startOn(t, s.database, s.keys)
@@ -256,7 +256,7 @@ func TestConfiguration(t *testing.T) {
 	if err := os.WriteFile(misspelt, []byte(`{"databse": "sqlite:x.db"}`), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	refuses(t, `"databse", which is no flag`, "--config", misspelt, "migrate", "--status")
+	refuses(t, `"databse", which is not a flag`, "--config", misspelt, "migrate", "--status")
 	if code, _, err := run(t, "", "--config", filepath.Join(dir, "absent.json"), "migrate", "--status"); code == 0 || err == "" {
 		t.Errorf("an absent file: %d %q; want it refused", code, err)
 	}
@@ -343,9 +343,9 @@ func TestRefusedStarts(t *testing.T) {
 // The calculations on the command line.
 func TestCalcCommand(t *testing.T) {
 	t.Parallel()
-	code, out, _ := run(t, `{"minutes":60,"shares":[25,25,25,25]}`, "calc", "split")
-	if code != 0 || !strings.Contains(out, "[15,15,15,15]") {
-		t.Errorf("a split: %d %q; want four quarters of an hour", code, out)
+	code, out, _ := run(t, `{"minutes":45,"shares":[20,40,15,25]}`, "calc", "split")
+	if code != 0 || !strings.Contains(out, "[9,18,7,11]") {
+		t.Errorf("a split: %d %q; want 9, 18, 7 and 11 minutes", code, out)
 	}
 	code, out, err := run(t, `{"minutes":60,"shares":[25,-25]}`, "calc", "split")
 	if code != 1 || !strings.Contains(out, `"status":422`) || !strings.Contains(err, "refused") {

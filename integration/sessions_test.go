@@ -18,7 +18,7 @@ import (
 // One mechanism serves live uploads, lost replies, offline queues and edits.
 func testRevisions(t *testing.T, s *service) {
 	a := s.open(t, "Revere")
-	skill := a.coach.teach(a.student, "Pitch", rungs())
+	skill := a.coach.teach(a.student, "Pitch", pitchSteps())
 	start := ago(50)
 	send := func(student *person, id domain.ID, revision int, outcomes string) answer {
 		student.Helper()
@@ -28,31 +28,31 @@ func testRevisions(t *testing.T, s *service) {
 	t.Run("replay, conflict, superseded", func(t *testing.T) {
 		student := a.student.in(t)
 		id := newID()
-		first := send(student, id, 3, in(5)).want(201)
+		first := send(student, id, 3, in(2)).want(201)
 		if at := first.header.Get("Location"); at != sessionPath(id) {
 			t.Errorf("Location %q; want %s", at, sessionPath(id))
 		}
-		again := send(student, id, 3, in(5)).want(200)
+		again := send(student, id, 3, in(2)).want(200)
 		if string(again.body) != string(first.body) {
 			t.Errorf("a replay was answered\n%s\nwant\n%s", again.body, first.body)
 		}
-		p := send(student, id, 3, in(6)).problem(409, "revision_conflict")
+		p := send(student, id, 3, in(3)).problem(409, "revision_conflict")
 		if p.Standing["revision"] != 3.0 || p.Standing["deleted"] != false || !strings.Contains(p.Detail, "send revision 4") {
 			t.Errorf("told %+v; want that 3 stands, and to send 4", p)
 		}
-		p = send(student, id, 2, in(5)).problem(409, "revision_superseded")
+		p = send(student, id, 2, in(2)).problem(409, "revision_superseded")
 		if p.Standing["revision"] != 3.0 {
 			t.Errorf("told %+v; want that 3 stands", p.Standing)
 		}
-		send(student, id, 7, in(6)).want(200)
-		if got := read[api.SessionOutcome](student.caller, sessionPath(id)); got.Revision != 7 || len(got.Blocks[0].Balls) != 6 {
-			t.Errorf("stands %+v; want revision 7 of six balls", got)
+		send(student, id, 7, in(3)).want(200)
+		if got := read[api.SessionOutcome](student.caller, sessionPath(id)); got.Revision != 7 || len(got.Blocks[0].Balls) != 3 {
+			t.Errorf("stands %+v; want revision 7 of three balls", got)
 		}
 	})
 	t.Run("a deletion is a revision", func(t *testing.T) {
 		student := a.student.in(t)
 		id := newID()
-		send(student, id, 1, in(9)).want(201)
+		send(student, id, 1, in(4)).want(201)
 		held := func() int { return skillOf(t, progressOf(student.caller, student.id), skill).Held }
 		if held() != 1 {
 			t.Fatalf("%d tiers held; want 1", held())
@@ -65,11 +65,11 @@ func testRevisions(t *testing.T, s *service) {
 		if held() != 0 {
 			t.Errorf("%d tiers held after the deletion; want 0", held())
 		}
-		p := send(student, id, 1, in(9)).problem(409, "revision_superseded")
+		p := send(student, id, 1, in(4)).problem(409, "revision_superseded")
 		if p.Standing["deleted"] != true || !strings.Contains(p.Detail, "send revision 3 to bring the session back") {
 			t.Errorf("told %+v; want that it was deleted, and how to bring it back", p)
 		}
-		send(student, id, 3, in(9)).want(200)
+		send(student, id, 3, in(4)).want(200)
 		if held() != 1 {
 			t.Errorf("%d tiers held after coming back; want 1", held())
 		}
@@ -79,28 +79,28 @@ func testRevisions(t *testing.T, s *service) {
 		student := a.student.in(t)
 		id := newID()
 		student.del(sessionPath(id) + "?revision=2").want(204)
-		send(student, id, 1, in(9)).problem(409, "revision_superseded")
+		send(student, id, 1, in(4)).problem(409, "revision_superseded")
 		student.get(sessionPath(id)).problem(404, "not_found")
 	})
 	t.Run("ball by ball while it goes on", func(t *testing.T) {
 		student := a.student.in(t)
 		id := newID()
-		for n := 1; n <= 9; n++ {
+		for n := 1; n <= 4; n++ {
 			body := outing(n, start, test(skill, in(n)))
 			delete(body, "ended_at")
 			got := student.store(id, body, 201-min(n-1, 1))
-			if made := len(got.Milestones) == 1; made != (n == 9) {
-				t.Errorf("after %d balls: milestones %+v; want one at the ninth", n, got.Milestones)
+			if made := len(got.Milestones) == 1; made != (n == 4) {
+				t.Errorf("after %d balls: milestones %+v; want one at the fourth", n, got.Milestones)
 			}
 		}
-		student.store(id, outing(10, start, test(skill, in(9))), 200) // the end
+		student.store(id, outing(5, start, test(skill, in(4))), 200) // the end
 		var told []string
 		for _, e := range allEvents(a.owner.in(t).caller) {
 			if e.SubjectID == id {
 				told = append(told, fmt.Sprint(e.Kind, " ", e.Data["revision"]))
 			}
 		}
-		if want := []string{"session.stored 1", "session.extended 10"}; !slices.Equal(told, want) {
+		if want := []string{"session.stored 1", "session.extended 5"}; !slices.Equal(told, want) {
 			t.Errorf("the log has %v; want %v", told, want)
 		}
 		student.del(sessionPath(id) + "?revision=20").want(204)
@@ -124,7 +124,7 @@ func testRevisions(t *testing.T, s *service) {
 // What is wrong with a session is told with what would be right.
 func testRefusedSessions(t *testing.T, s *service) {
 	a := s.open(t, "Refuse")
-	skill := a.coach.teach(a.student, "Pitch", rungs())
+	skill := a.coach.teach(a.student, "Pitch", pitchSteps())
 	put := func(edit func(o object)) answer {
 		o := outing(1, ago(3), test(skill, in(2)))
 		edit(o)
@@ -172,9 +172,9 @@ func testRefusedSessions(t *testing.T, s *service) {
 // Counts from a paper card are kept apart from recorded balls.
 func testCards(t *testing.T, s *service) {
 	a := s.open(t, "Carden")
-	skill := a.coach.teach(a.student, "Pitch", rungs())
-	card := object{"kind": "test", "skill_id": skill, "radius_m": fiveFeet, "seconds": 900,
-		"attested": object{"balls": 40, "inside": 30, "holed": 4, "best_run": 18}}
+	skill := a.coach.teach(a.student, "Pitch", pitchSteps())
+	card := object{"kind": "test", "skill_id": skill, "radius_m": wide, "seconds": 900,
+		"attested": object{"balls": 40, "inside": 30, "holed": 4, "best_run": 14}}
 	got := a.student.practise(ago(3), card)
 	if len(got.Milestones) != 0 {
 		t.Errorf("a card made %+v; want no milestones", got.Milestones)
@@ -195,7 +195,7 @@ func testCards(t *testing.T, s *service) {
 // other.
 func testOverlaps(t *testing.T, s *service) {
 	a := s.open(t, "Overton")
-	skill := a.coach.teach(a.student, "Pitch", rungs())
+	skill := a.coach.teach(a.student, "Pitch", pitchSteps())
 	start := ago(10)
 	one := a.student.practise(start, test(skill, in(3)))
 	two := a.student.practise(start.Add(30*time.Minute), test(skill, in(3)))
@@ -217,11 +217,11 @@ func testOverlaps(t *testing.T, s *service) {
 // The audit trail keeps what was, and everything is derived again.
 func testEdits(t *testing.T, s *service) {
 	a := s.open(t, "Editha")
-	skill := a.coach.teach(a.student, "Pitch", rungs())
+	skill := a.coach.teach(a.student, "Pitch", pitchSteps())
 	early, late := newID(), newID()
-	// The later session arrives first and makes the tier; the earlier one, when
-	// it comes, has made it before.
-	first := a.student.store(late, outing(1, ago(24), test(skill, in(9))), 201)
+	// The later session arrives first and passes the tier; the earlier one, when
+	// it comes, has passed it before.
+	first := a.student.store(late, outing(1, ago(24), test(skill, in(4))), 201)
 	if len(first.Milestones) != 1 {
 		t.Fatalf("milestones %+v; want one", first.Milestones)
 	}
@@ -233,12 +233,12 @@ func testEdits(t *testing.T, s *service) {
 		}
 		return m[0].SessionID
 	}
-	a.student.store(early, outing(1, ago(48), test(skill, "."+in(9))), 201)
+	a.student.store(early, outing(1, ago(48), test(skill, "."+in(4))), 201)
 	if got := standing(); got != early {
 		t.Errorf("the milestone was made in %s; want the earlier session, %s", got, early)
 	}
 	// An edit takes it back, so the later one is the first again.
-	a.student.store(early, outing(2, ago(48), test(skill, "."+in(8))), 200)
+	a.student.store(early, outing(2, ago(48), test(skill, "."+in(3))), 200)
 	if got := standing(); got != late {
 		t.Errorf("after an edit the milestone is of %s; want %s", got, late)
 	}
@@ -257,7 +257,7 @@ func testEdits(t *testing.T, s *service) {
 		event    api.Event
 		revision float64
 		balls    int
-	}{{edited, 1, 10}, {deleted, 2, 9}} {
+	}{{edited, 1, 5}, {deleted, 2, 4}} {
 		before, _ := c.event.Data["before"].(map[string]any)
 		if c.event.SubjectID != early || c.event.StudentID != a.student.id || c.event.ActorID != a.student.id || before == nil {
 			t.Fatalf("event %+v; want one of the student about %s that keeps what was", c.event, early)
@@ -328,7 +328,7 @@ func testOrders(t *testing.T, s *service) {
 	a := s.open(t, "Orderic")
 	for seed := range uint64(3) {
 		rng := rand.New(rand.NewPCG(seed, 1))
-		skill := a.owner.skill("Pitch", rungs()).ID
+		skill := a.owner.skill("Pitch", pitchSteps()).ID
 		id := a.owner.publish(course("Any order", skill))
 		uploads := history(rng, 12)
 		final := map[int]upload{}
@@ -412,7 +412,7 @@ func (p *person) upload(t *testing.T, id, skill domain.ID, u upload) {
 // A list of sessions goes back in time and can be narrowed to a span.
 func testSessionLists(t *testing.T, s *service) {
 	a := s.open(t, "Lister")
-	skill := a.coach.teach(a.student, "Pitch", rungs())
+	skill := a.coach.teach(a.student, "Pitch", pitchSteps())
 	var want []domain.ID
 	start := ago(200)
 	for i := range 5 {

@@ -105,7 +105,7 @@ func TestStopAnyway(t *testing.T) {
 	s.unclean = true
 	student := s.open(t, "Straggle").student
 	upload := student.slowly()
-	if code := s.stop(); code != 1 || !strings.Contains(s.log.String(), "did not finish in time") {
+	if code := s.stop(); code != 1 || !strings.Contains(s.log.String(), "did not finish within the grace period") {
 		t.Errorf("serve ended with %d; want 1, and why\n%s", code, s.log)
 	}
 	if got := upload.finish(); got.status != 0 {

@@ -18,8 +18,8 @@ func hitsOf(o api.SessionOutcome) (all []hit) {
 	return all
 }
 
-// The very ball at which a tier is made, for the ladder of nine in a row and
-// then eighteen with one holed. The cases follow from the definition of a tier
+// The very ball at which a tier is passed, for the ladder of four in a row
+// and then seven with two holed. The cases follow from the definition of a tier
 // alone: the first ball at which the current run is long enough and holds
 // enough holed balls.
 func testStreaks(t *testing.T, s *service) {
@@ -29,16 +29,16 @@ func testStreaks(t *testing.T, s *service) {
 		blocks []string
 		want   []hit
 	}{
-		{"eight in, one out, nine in", []string{in(8) + "." + in(9)}, []hit{{9, 0, 18}}},
-		{"eighteen in, the third holed", []string{"++o" + in(15)}, []hit{{9, 0, 9}, {18, 1, 18}}},
-		{"eighteen in, none holed, the nineteenth holed", []string{in(18) + "o"}, []hit{{9, 0, 9}, {18, 1, 19}}},
-		{"eighteen in, none holed", []string{in(18)}, []hit{{9, 0, 9}}},
-		{"a run broken by the end of a block", []string{in(8), in(8)}, nil},
-		{"the second block makes it", []string{in(5), "." + in(9)}, []hit{{9, 0, 10}}},
+		{"three in, one out, four in", []string{in(3) + "." + in(4)}, []hit{{4, 0, 8}}},
+		{"seven in, the second and third holed", []string{"+oo" + in(4)}, []hit{{4, 0, 4}, {7, 2, 7}}},
+		{"seven in, one of them holed, the eighth holed", []string{in(6) + "o" + "o"}, []hit{{4, 0, 4}, {7, 2, 8}}},
+		{"seven in, none holed", []string{in(7)}, []hit{{4, 0, 4}}},
+		{"the end of a block ends the row", []string{in(3), in(3)}, nil},
+		{"the second block passes it", []string{in(2), "." + in(4)}, []hit{{4, 0, 5}}},
 		{"nothing", []string{""}, nil},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			skill := a.owner.in(t).teach(a.student, c.name, rungs())
+			skill := a.owner.in(t).teach(a.student, c.name, pitchSteps())
 			var blocks []object
 			for _, outcomes := range c.blocks {
 				blocks = append(blocks, test(skill, outcomes))
@@ -63,9 +63,9 @@ func testStreaks(t *testing.T, s *service) {
 // What a ball judged at one radius says at another.
 func testRadii(t *testing.T, s *service) {
 	a := s.open(t, "Radnor")
-	threes := object{"tiers": []object{{"run": 9, "radius_m": threeFeet}}}
+	tight := object{"tiers": []object{{"run": 6, "radius_m": narrow}}}
 	measured := func(leave float64) []object {
-		all := balls(in(9))
+		all := balls(in(6))
 		for _, b := range all {
 			b["leave_m"] = leave
 		}
@@ -83,14 +83,14 @@ func testRadii(t *testing.T, s *service) {
 		held       int
 		unmeasured int
 	}{
-		{"in at three feet is in at five", object{"tiers": []object{{"run": 9, "radius_m": fiveFeet}}}, "test", threeFeet, balls(in(9)), 1, 0},
-		{"in at five feet, with a leave of two", threes, "test", fiveFeet, measured(2 * 0.3048), 1, 0},
-		{"in at five feet, with a leave of four", threes, "test", fiveFeet, measured(4 * 0.3048), 0, 0},
-		{"in at five feet, without a leave", threes, "test", fiveFeet, balls(in(9)), 0, 9},
-		{"holed at five feet", threes, "test", fiveFeet, balls("ooooooooo"), 1, 0},
-		{"a warm-up counts", threes, "warmup", threeFeet, balls(in(9)), 1, 0},
-		{"random practice does not", threes, "random", threeFeet, balls(in(9)), 0, 0},
-		{"a warm-up does not where tests alone count", object{"tiers": threes["tiers"], "test_only": true}, "warmup", threeFeet, balls(in(9)), 0, 0},
+		{"in at 1.2 m is in at 2 m", object{"tiers": []object{{"run": 6, "radius_m": wide}}}, "test", narrow, balls(in(6)), 1, 0},
+		{"in at 2 m, with 0.8 m left", tight, "test", wide, measured(0.8), 1, 0},
+		{"in at 2 m, with 1.5 m left", tight, "test", wide, measured(1.5), 0, 0},
+		{"in at 2 m, nothing measured", tight, "test", wide, balls(in(6)), 0, 6},
+		{"holed at 2 m", tight, "test", wide, balls("oooooo"), 1, 0},
+		{"a warm-up counts", tight, "warmup", narrow, balls(in(6)), 1, 0},
+		{"random practice does not", tight, "random", narrow, balls(in(6)), 0, 0},
+		{"a warm-up does not where only tests count", object{"tiers": tight["tiers"], "test_only": true}, "warmup", narrow, balls(in(6)), 0, 0},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			skill := a.owner.in(t).teach(a.student, c.name, c.ladder)
@@ -108,8 +108,8 @@ func testRadii(t *testing.T, s *service) {
 		})
 	}
 	t.Run("a leave that contradicts the judgement is refused", func(t *testing.T) {
-		skill := a.owner.in(t).teach(a.student, "contradiction", threes)
-		p := a.student.in(t).put(sessionPath(newID()), outing(1, ago(3), at(skill, "test", threeFeet, measured(1.2)))).problem(422, "session_invalid")
+		skill := a.owner.in(t).teach(a.student, "contradiction", tight)
+		p := a.student.in(t).put(sessionPath(newID()), outing(1, ago(3), at(skill, "test", narrow, measured(1.3)))).problem(422, "session_invalid")
 		wrongAt(t, p, "/blocks/0/balls/0/leave_m", "")
 	})
 }

@@ -42,7 +42,7 @@ func define[In any](name, about, example string, answer func(in In, p *domain.Pr
 		}
 		var p domain.Problems
 		out, err := answer(in, &p)
-		if refused := p.Err("calc_input", "The input of "+name+" breaks a rule."); refused != nil {
+		if refused := p.Err("calc_input", "The input of "+name+" is not valid."); refused != nil {
 			return nil, refused
 		}
 		if err != nil {

@@ -129,20 +129,20 @@ func TestRefusals(t *testing.T) {
 		{"runs", `{"balls":[{"outcome":"in","radius_m":1,"leave_m":2}],"tiers":[]}`, "/balls/0/leave_m"},
 		{"runs", `{"balls":[{"outcome":"in","radius_m":1e9}],"tiers":[]}`, "/balls/0/radius_m"},
 		{"runs", `{"balls":[null],"tiers":[{"run":0,"radius_m":1,"holed":0}]}`, "/balls/0/outcome /balls/0/radius_m /tiers/0/run"},
-		{"runs", `{"balls":[],"tiers":[{"run":9,"radius_m":1,"holed":10}]}`, "/tiers/0/holed"},
+		{"runs", `{"balls":[],"tiers":[{"run":6,"radius_m":1,"holed":10}]}`, "/tiers/0/holed"},
 		{"runs", `{"balls":[],"tiers":[` + strings.Repeat(`{},`, 50) + `{}]}`, "/tiers"},
 		{"ladder", `{}`, "/tiers /balls"},
 		{"ladder", `{"tiers":[],"balls":30}`, "/tiers"},
-		{"ladder", `{"tiers":[{"run":9,"radius_m":1}],"balls":0,"holed_share":1.5}`, "/holed_share /balls"},
-		{"ladder", `{"tiers":[{"run":9,"radius_m":1},{"run":8,"radius_m":1}],"balls":30}`, "/tiers/1/run"},
+		{"ladder", `{"tiers":[{"run":6,"radius_m":1}],"balls":0,"holed_share":1.5}`, "/holed_share /balls"},
+		{"ladder", `{"tiers":[{"run":6,"radius_m":1},{"run":5,"radius_m":1}],"balls":30}`, "/tiers/1/run"},
 		{"streak-odds", `{}`, "/rates /run /holed /balls"},
-		{"streak-odds", `{"run":9,"holed":0,"rates":{"in":0.7},"balls":60}`, "/rates/holed"},
-		{"streak-odds", `{"run":9,"holed":0,"rates":{"in":0.7,"holed":0.4},"balls":60}`, "/rates"},
-		{"streak-odds", `{"run":9,"holed":0,"rates":{"in":1e999,"holed":0},"balls":60}`, "/rates/in"},
-		{"streak-odds", `{"run":9,"holed":0,"rates":{"in":"0.7","holed":0},"balls":60}`, "/rates/in"},
+		{"streak-odds", `{"run":6,"holed":0,"rates":{"in":0.7},"balls":60}`, "/rates/holed"},
+		{"streak-odds", `{"run":6,"holed":0,"rates":{"in":0.7,"holed":0.4},"balls":60}`, "/rates"},
+		{"streak-odds", `{"run":6,"holed":0,"rates":{"in":1e999,"holed":0},"balls":60}`, "/rates/in"},
+		{"streak-odds", `{"run":6,"holed":0,"rates":{"in":"0.7","holed":0},"balls":60}`, "/rates/in"},
 		{"streak-odds", `{"run":201,"holed":0,"rates":{"in":0.7,"holed":0},"balls":-1}`, "/run /balls"},
-		{"streak-odds", `{"run":9,"holed":0,"rates":{"in":0.7,"holed":0},"balls":60,"from":{"run":1,"holed":2}}`, "/from/holed"},
-		{"streak-odds", `{"run":9,"holed":0,"rates":{"in":0.7,"holed":0},"balls":60,"from":{"run":1}}`, "/from/holed"},
+		{"streak-odds", `{"run":6,"holed":0,"rates":{"in":0.7,"holed":0},"balls":60,"from":{"run":1,"holed":2}}`, "/from/holed"},
+		{"streak-odds", `{"run":6,"holed":0,"rates":{"in":0.7,"holed":0},"balls":60,"from":{"run":1}}`, "/from/holed"},
 		{"pressure", `{}`, "/sessions /late_from"},
 		{"pressure", `{"sessions":["1102","x",null],"late_from":2}`, "/sessions/0 /sessions/1 /sessions/2"},
 		{"pressure", `{"sessions":["110"],"late_from":0}`, "/late_from"},
@@ -182,7 +182,7 @@ func TestRefusals(t *testing.T) {
 
 func TestNothingIsNull(t *testing.T) {
 	var odds OddsOut
-	ask(t, "streak-odds", `{"run":9,"holed":1,"rates":{"in":0.7,"holed":0},"balls":60}`, &odds)
+	ask(t, "streak-odds", `{"run":6,"holed":1,"rates":{"in":0.7,"holed":0},"balls":60}`, &odds)
 	if odds.ExpectedBalls != nil || odds.DeviationBalls != nil || odds.BallsFor != (BallsForOut{}) || odds.RateForEvenOdds != nil {
 		t.Errorf("never holed: got %+v, want null throughout", odds)
 	}
@@ -381,7 +381,7 @@ func TestSpreadIsInOrder(t *testing.T) {
 	}
 	raw := encode(t, got)
 	last := -1
-	for _, radius := range []string{`"0.5":`, `"0.9144":`, `"1.524":`, `"3.048":`, `"20":`} {
+	for _, radius := range []string{`"0.5":`, `"1.5":`, `"3":`, `"4":`, `"20":`} {
 		i := strings.Index(raw, radius)
 		if i < last {
 			t.Errorf("%s comes too early in %s", radius, raw)
@@ -399,7 +399,7 @@ func FuzzRuns(f *testing.F) {
 	fuzz(f, runs, `{"balls":[{"outcome":"out","radius_m":0.9144,"leave_m":1.2}],"tiers":[{"run":1,"radius_m":30,"holed":1}]}`)
 }
 func FuzzStreakOdds(f *testing.F) {
-	fuzz(f, streakOdds, `{"run":200,"holed":200,"rates":{"in":0.999,"holed":1e-9},"balls":20000,"from":{"run":199,"holed":0}}`, `{"run":18,"holed":0,"rates":{"in":0.3,"holed":0},"balls":5000}`, `{"run":1,"holed":1,"rates":{"in":1,"holed":0},"balls":0}`, `{"run":9,"holed":3,"rates":{"in":0.9999999,"holed":5e-324},"balls":1}`)
+	fuzz(f, streakOdds, `{"run":200,"holed":200,"rates":{"in":0.999,"holed":1e-9},"balls":20000,"from":{"run":199,"holed":0}}`, `{"run":18,"holed":0,"rates":{"in":0.3,"holed":0},"balls":5000}`, `{"run":1,"holed":1,"rates":{"in":1,"holed":0},"balls":0}`, `{"run":6,"holed":3,"rates":{"in":0.9999999,"holed":5e-324},"balls":1}`)
 }
 func FuzzLadder(f *testing.F) {
 	fuzz(f, ladder, `{"tiers":[{"run":200,"radius_m":0.1,"holed":200}],"balls":5000,"holed_share":1}`, `{"tiers":[{"run":1,"radius_m":30}],"balls":1,"holed_share":0}`)

@@ -20,7 +20,7 @@ const MaxInput = 1 << 20
 // its pointer.
 func decode(raw []byte, v any) error {
 	if len(raw) > MaxInput {
-		return malformed("", "the input is larger than %d bytes; leave the oldest data out", MaxInput)
+		return malformed("", "is larger than %d bytes; leave out the oldest data", MaxInput)
 	}
 	err := json.Unmarshal(raw, v, json.RejectUnknownMembers(true))
 	if err == nil {
@@ -43,16 +43,16 @@ func decode(raw []byte, v any) error {
 func malformed(pointer, format string, args ...any) error {
 	var p domain.Problems
 	p.Add(pointer, format, args...)
-	return p.Err("calc_form", "The input does not have the form that this calculation takes.")
+	return p.Err("calc_form", "The input does not have the expected form; see the example of the calculation.")
 }
 
 // semanticDetail says what a member should have been.
 func semanticDetail(e *json.SemanticError) string {
 	if errors.Is(e, json.ErrUnknownName) {
-		return "is not a member that this calculation knows; remove it or check its spelling"
+		return "is not a member of this input; remove it or check its spelling"
 	}
 	if e.GoType == nil {
-		return "does not have the form that is wanted"
+		return "does not have the expected form; see the example of the calculation"
 	}
 	t := e.GoType
 	for t.Kind() == reflect.Pointer {
@@ -64,11 +64,11 @@ func semanticDetail(e *json.SemanticError) string {
 	case reflect.Int, reflect.Int64:
 		return "must be a whole number, written without a point or an exponent"
 	case reflect.Float64:
-		return "must be a number within the range of a double"
+		return "must be a number in range"
 	case reflect.Bool:
 		return "must be true or false"
 	case reflect.String:
-		return "must be a text"
+		return "must be a string"
 	default:
 		return "must be an object"
 	}
@@ -77,7 +77,7 @@ func semanticDetail(e *json.SemanticError) string {
 // need reads a member that must be there.
 func need[T any](p *domain.Problems, pointer string, v *T) (value T) {
 	if v == nil {
-		p.Add(pointer, "is missing; it must be given")
+		p.Add(pointer, "is missing; give it")
 		return value
 	}
 	return *v
@@ -86,12 +86,12 @@ func need[T any](p *domain.Problems, pointer string, v *T) (value T) {
 // metres reads a length that must be there.
 func metres(p *domain.Problems, pointer string, v *float64) domain.Length {
 	if v == nil {
-		p.Add(pointer, "is missing; it must be given")
+		p.Add(pointer, "is missing; give it")
 		return 0
 	}
 	l, ok := domain.Metres(*v)
 	if !ok {
-		p.Add(pointer, "a length is at most %v m, got %v", domain.MaxLength.Metres(), *v)
+		p.Add(pointer, "is %[2]v m; give a length of at most %[1]v m", domain.MaxLength.Metres(), *v)
 	}
 	return l
 }
@@ -100,7 +100,7 @@ func metres(p *domain.Problems, pointer string, v *float64) domain.Length {
 // enough to be looked at.
 func most(p *domain.Problems, pointer, what string, n, limit int) bool {
 	if n > limit {
-		p.Add(pointer, "at most %d %s are taken, got %d", limit, what, n)
+		p.Add(pointer, "has %d %s; give at most %d", n, what, limit)
 	}
 	return n <= limit
 }

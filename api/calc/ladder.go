@@ -11,15 +11,15 @@ import (
 const usualHoledShare = 0.04
 
 var ladder = define("ladder",
-	"Previews a ladder: what each tier takes for students inside at 50 to 95 %, with a warning where almost nobody will finish.",
-	`{"tiers":[{"run":9,"radius_m":1.524},{"run":18,"radius_m":1.524,"holed":1}],"balls":30,"holed_share":0.04}`,
+	"Previews a ladder: how long each step takes students who put 50 to 95 % of balls inside, with a warning if almost nobody will pass it.",
+	`{"tiers":[{"run":4,"radius_m":2},{"run":6,"radius_m":1.5},{"run":7,"radius_m":1.5,"holed":2}],"balls":35,"holed_share":0.04}`,
 	answerLadder)
 
 type ladderIn struct {
 	Tiers *[]tierIn `json:"tiers"`
 	// Balls that count in a session, in one block.
 	Balls *int `json:"balls"`
-	// HoledShare of the balls inside.
+	// HoledShare is how many of the balls inside are holed.
 	HoledShare *float64 `json:"holed_share"`
 }
 
@@ -28,7 +28,7 @@ type LadderOut struct {
 	Tiers []TierPreviewOut `json:"tiers"`
 }
 
-// TierPreviewOut is what one tier takes.
+// TierPreviewOut is how long one tier takes.
 type TierPreviewOut struct {
 	Run     int              `json:"run"`
 	RadiusM float64          `json:"radius_m"`
@@ -37,16 +37,16 @@ type TierPreviewOut struct {
 	// EvenRate is the inside rate that gives even odds in one session; null
 	// when none does.
 	EvenRate *float64 `json:"even_rate"`
-	// Warning is a sentence when almost nobody will finish the tier; null
+	// Warning is a sentence if almost nobody will pass the tier; null
 	// otherwise.
 	Warning *string `json:"warning"`
 }
 
-// RatePreviewOut is what a tier takes at one inside rate.
+// RatePreviewOut is how long a tier takes at one inside rate.
 type RatePreviewOut struct {
 	Rate       float64 `json:"rate"`
 	PerSession float64 `json:"per_session"`
-	// Sessions is the expected number; null when the tier cannot be made.
+	// Sessions is the expected number; null when the tier cannot be passed.
 	Sessions *float64 `json:"sessions"`
 }
 
@@ -64,7 +64,7 @@ func answerLadder(in ladderIn, p *domain.Problems) (any, error) {
 		share = *in.HoledShare
 	}
 	if !(share >= 0 && share <= 1) {
-		p.Add("/holed_share", "a share is from 0 to 1, got %v", share)
+		p.Add("/holed_share", "is %v; give a share from 0 to 1", share)
 	}
 	if in.Balls != nil && (balls < 1 || balls > 5000) {
 		p.Add("/balls", "is %d; give 1 to 5000 balls a session", balls)

@@ -6,15 +6,15 @@ import (
 )
 
 var streakOdds = define("streak-odds",
-	"Odds of a tier at given rates: within some balls, balls to expect, balls for even odds, and the rate that gives them.",
-	`{"run":9,"holed":0,"rates":{"in":0.7,"holed":0.02},"balls":60,"from":{"run":0,"holed":0}}`, answerOdds)
+	"The odds of passing a step of a ladder at given rates: within a number of balls, the balls to expect, the balls for even odds, and the rate that gives even odds.",
+	`{"run":5,"holed":1,"rates":{"in":0.6,"holed":0.03},"balls":45,"from":{"run":2,"holed":0}}`, answerOdds)
 
 type oddsIn struct {
 	Run   *int     `json:"run"`
 	Holed *int     `json:"holed"`
 	Rates *ratesIn `json:"rates"`
 	Balls *int     `json:"balls"`
-	// From may be left out for no current run.
+	// From is optional: what already stands in a row.
 	From *fromIn `json:"from"`
 }
 
@@ -39,7 +39,7 @@ type OddsOut struct {
 	// BallsFor is the balls for even odds and for nine in ten; null when no
 	// number is enough.
 	BallsFor BallsForOut `json:"balls_for"`
-	// Ever is the probability that the tier is attained at some time.
+	// Ever is the probability that the tier is passed at some time.
 	Ever float64 `json:"ever"`
 	// RateForEvenOdds is the inside rate that gives even odds within the balls
 	// with the same share of holed; null when none does.

@@ -8,7 +8,7 @@ import (
 const maxPressureSessions = 1000
 
 var pressure = define("pressure",
-	"Compares the rate late in a run with the rate early in it, by permutation within sessions; late is a ball behind which late_from or more in a row stand.",
+	"Compares how often balls are inside late in a row with early in a row, by permutation within sessions. A ball is late if late_from or more balls in a row came before it.",
 	`{"sessions":["11011101","0111110111"],"late_from":2}`, answerPressure)
 
 type pressureIn struct {
@@ -45,7 +45,7 @@ func answerPressure(in pressureIn, p *domain.Problems) (any, error) {
 		sessions[i] = make([]bool, len(text))
 		for j := range text {
 			if sessions[i][j] = text[j] == '1'; text[j] != '1' && text[j] != '0' {
-				p.Add(at("/sessions", i), "a session is a text of 1 (inside) and 0 (out), got something else at ball %d", j+1)
+				p.Add(at("/sessions", i), "has something else at ball %d; write a session as a string of 1 (inside) and 0 (out)", j+1)
 				break
 			}
 		}

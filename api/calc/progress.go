@@ -9,12 +9,12 @@ import (
 )
 
 var progressOf = define("progress",
-	"Judges a student's sessions at a skill: rate, trend, forecast of the next tier, and stalls with evidence and advice; with walk, what stood after each session.",
+	"Assesses a student's sessions at a skill: rate, trend, forecast for the next step, and reasons for attention with evidence and advice. With walk, also what was known after each session.",
 	`{"sessions":[{"day":0,"balls":30,"inside":16},{"day":3,"balls":30,"inside":18},{"day":5,"balls":28,"inside":15},{"day":8,"balls":30,"inside":19}],`+
-		`"tier":{"run":9,"holed":0,"radius_m":1.524},"balls_per_test":20,"as_of_day":9,"sessions_per_week":3,"walk":true}`, answerProgress)
+		`"tier":{"run":6,"holed":0,"radius_m":1.8},"balls_per_test":25,"as_of_day":9,"sessions_per_week":3,"walk":true}`, answerProgress)
 
-// progressIn is what progress takes. All but the sessions may be left out; a
-// tier needs balls_per_test.
+// progressIn is the input of progress. All but the sessions is optional; a tier
+// needs balls_per_test.
 type progressIn struct {
 	Sessions        *[]sessionIn    `json:"sessions"`
 	Tier            *progressTierIn `json:"tier"`
@@ -29,8 +29,8 @@ type progressIn struct {
 	Metric    bool   `json:"metric"`
 }
 
-// progressTierIn is a tier whose radius may be left out; with it the advice
-// names circles.
+// progressTierIn is a tier whose radius is optional; with it the advice names
+// circles.
 type progressTierIn struct {
 	Run     *int     `json:"run"`
 	Holed   *int     `json:"holed"`
@@ -58,7 +58,7 @@ type TrendOut struct {
 	Sessions int `json:"sessions"`
 }
 
-// ForecastOut says when the tier may be attained. Sessions and days beyond 200
+// ForecastOut says when the tier may be passed. Sessions and days beyond 200
 // sessions are null.
 type ForecastOut struct {
 	NextSession     float64     `json:"next_session"`
@@ -75,7 +75,7 @@ type WithinOut struct {
 	Twelve float64 `json:"12"`
 }
 
-// StallOut is a flag with its evidence.
+// StallOut is a reason for attention with its evidence.
 type StallOut struct {
 	Reason string `json:"reason"`
 	// SinceSession is the session from which the state holds; RaisedSession
@@ -135,7 +135,7 @@ func (in progressIn) read(p *domain.Problems) (e estimate.Evidence, asOf float64
 		if in.Tier.RadiusM != nil {
 			e.Tier.Radius = metres(p, "/tier/radius_m", in.Tier.RadiusM)
 			if e.Tier.Radius == 0 { // 0 would mean unknown
-				p.Add("/tier/radius_m", "a radius is from %v to %v, got %v m; leave it out if it is not known", streak.MinRadius, streak.MaxRadius, *in.Tier.RadiusM)
+				p.Add("/tier/radius_m", "is %[3]v m; give a radius from %[1]v to %[2]v, or leave it out if it is not known", streak.MinRadius, streak.MaxRadius, *in.Tier.RadiusM)
 			}
 		}
 		e.BallsPerTest = need(p, "/balls_per_test", in.BallsPerTest)

@@ -82,7 +82,7 @@ func TestProgressShape(t *testing.T) {
 	for i := range 26 {
 		days = append(days, fmt.Sprintf(`{"day":%d,"balls":30,"inside":%d}`, 2*i, 14+i%3))
 	}
-	in := `{"sessions":[` + strings.Join(days, ",") + `],"tier":{"run":9,"holed":0,"radius_m":1.524},"balls_per_test":20,` +
+	in := `{"sessions":[` + strings.Join(days, ",") + `],"tier":{"run":6,"holed":0,"radius_m":1.8},"balls_per_test":20,` +
 		`"as_of_day":51,"sessions_per_week":3,"walk":true,"start_date":"2026-05-01"}`
 	var out map[string]any
 	ask(t, "progress", in, &out)
@@ -175,7 +175,7 @@ func TestProgressRefusals(t *testing.T) {
 		{"rate", `{"sessions":[],"tier":{}}`, "/tier"},
 		{"progress", `{}`, "/sessions"},
 		{"progress", `{"sessions":[],"prior":{"a":0,"b":0}}`, "/prior/a /prior/b"},
-		{"progress", `{"sessions":[],"tier":{"run":9}}`, "/tier/holed /balls_per_test"},
+		{"progress", `{"sessions":[],"tier":{"run":6}}`, "/tier/holed /balls_per_test"},
 		{"progress", `{"sessions":[],"tier":{"run":0,"holed":0},"balls_per_test":-1}`, "/tier/run /balls_per_test"},
 		{"progress", `{"sessions":[],"tier":{"run":3,"holed":4},"balls_per_test":10}`, "/tier/holed"},
 		{"progress", `{"sessions":[],"tier":{"run":3,"holed":0,"radius_m":0},"balls_per_test":10}`, "/tier/radius_m"},

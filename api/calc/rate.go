@@ -6,17 +6,17 @@ import (
 )
 
 var rate = define("rate",
-	"Estimates the rate of balls inside as it stands after some sessions, with intervals; older sessions count less, by as much as predicts best.",
+	"Estimates the current rate of balls inside, with intervals, from a number of sessions. Older sessions count less, by as much as predicts best.",
 	`{"sessions":[{"day":0,"balls":30,"inside":18},{"day":3,"balls":25,"inside":16},{"day":5,"balls":30,"inside":21}]}`, answerRate)
 
 type rateIn struct {
 	Sessions *[]sessionIn `json:"sessions"`
-	// Prior may be left out for Jeffreys'.
+	// Prior is optional; Jeffreys' by default.
 	Prior *priorIn `json:"prior"`
 }
 
 // sessionIn is one session; holed (of those inside) and milestone (a tier was
-// attained in it) may be left out.
+// passed in it) are optional.
 type sessionIn struct {
 	Day       *float64 `json:"day"`
 	Balls     *int     `json:"balls"`

@@ -11,8 +11,8 @@ const (
 )
 
 var runs = define("runs",
-	"Reads the balls of one block against tiers, each at its own radius: best and current run, and the ball that attained it.",
-	`{"balls":[{"outcome":"in","radius_m":1.524,"leave_m":1.1},{"outcome":"holed"}],"tiers":[{"run":2,"radius_m":1.524,"holed":1}]}`,
+	"Judges the balls of one block for steps of a ladder, each at its own radius: the most balls in a row, those in a row now, and the ball that passed the step.",
+	`{"balls":[{"outcome":"in","radius_m":2,"leave_m":1.1},{"outcome":"out","radius_m":2},{"outcome":"in","radius_m":2,"leave_m":0.7},{"outcome":"holed"}],"tiers":[{"run":2,"radius_m":2},{"run":2,"radius_m":1.2,"holed":1}]}`,
 	answerRuns)
 
 type runsIn struct {
@@ -29,7 +29,7 @@ type ballIn struct {
 type tierIn struct {
 	Run     *int     `json:"run"`
 	RadiusM *float64 `json:"radius_m"`
-	// Holed is 0 when left out.
+	// Holed is 0 by default.
 	Holed *int `json:"holed"`
 }
 
@@ -50,7 +50,7 @@ type TierReading struct {
 	// CurrentRun is the run at the last ball.
 	CurrentRun   int `json:"current_run"`
 	CurrentHoled int `json:"current_holed"`
-	// AttainedAt is the 1-based ball that attained the tier.
+	// AttainedAt is the 1-based ball that passed the tier.
 	AttainedAt *int `json:"attained_at"`
 	// Inside of Judged balls were inside the radius; Unmeasured ones say
 	// nothing about it.

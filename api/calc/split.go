@@ -10,8 +10,8 @@ import (
 const maxShares = 1000
 
 var split = define("split",
-	"Gives whole minutes out by shares, by largest remainder; of equal remainders the earlier share is served first.",
-	`{"minutes":50,"shares":[25,25,25,25]}`, answerSplit)
+	"Divides whole minutes by shares, by largest remainder. Of equal remainders, the earlier share comes first.",
+	`{"minutes":45,"shares":[20,35,15,30]}`, answerSplit)
 
 type splitIn struct {
 	Minutes *int    `json:"minutes"`

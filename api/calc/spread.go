@@ -13,12 +13,12 @@ const (
 )
 
 var spread = define("spread",
-	"Estimates the scatter of balls about the hole from leaves and from balls judged at known radii: chance inside a radius, and radius for a chance.",
-	`{"balls":[{"leave_m":1.2},{"radius_m":0.914,"inside":true},{"radius_m":0.914,"inside":false}]}`, answerSpread)
+	"Estimates how balls scatter around the hole, from distances left and from balls judged at known radii: the chance of being inside a radius, and the radius for a chance.",
+	`{"balls":[{"leave_m":1.4},{"radius_m":1.2,"inside":true},{"radius_m":1.2,"inside":false},{"leave_m":2.3}]}`, answerSpread)
 
 type spreadIn struct {
 	Balls *[]restIn `json:"balls"`
-	// RadiiM asks for further radii; it may be left out.
+	// RadiiM asks for further radii; optional.
 	RadiiM []float64 `json:"radii_m"`
 }
 
@@ -39,7 +39,7 @@ type SpreadOut struct {
 	// bounds is 0 or null.
 	Interval80 [2]*float64 `json:"interval80"`
 	// Inside is the probability of coming to rest within a radius in metres,
-	// for the radii of the balls, those asked for, and some usual ones.
+	// for the radii of the balls, those asked for, and some round ones.
 	Inside byRadius[*float64] `json:"inside" swaggertype:"object,number"`
 	// Inside80 bounds it with probability 80 %.
 	Inside80 byRadius[[2]float64] `json:"inside80" swaggertype:"object"`
@@ -56,21 +56,15 @@ type RadiusForOut struct {
 	Ninety  *float64 `json:"0.9"`
 }
 
-// usualRadii are 3, 4, 5, 6, 8 and 10 feet; common practice, no source.
-func usualRadii() []float64 {
-	var radii []float64
-	for _, feet := range []domain.Length{3, 4, 5, 6, 8, 10} {
-		radii = append(radii, (feet * domain.Foot).Metres())
-	}
-	return radii
-}
+// roundRadii are those from half a metre to four metres, for a table.
+func roundRadii() []float64 { return []float64{0.5, 1, 1.5, 2, 3, 4} }
 
 func answerSpread(in spreadIn, p *domain.Problems) (any, error) {
 	ballsIn := need(p, "/balls", in.Balls)
 	if !most(p, "/balls", "balls", len(ballsIn), maxSpreadBalls) || !most(p, "/radii_m", "radii", len(in.RadiiM), maxRadii) {
 		return nil, nil
 	}
-	radii := usualRadii()
+	radii := roundRadii()
 	for i, r := range in.RadiiM {
 		if isRadius(p, at("/radii_m", i), r) {
 			radii = append(radii, r)
@@ -114,7 +108,7 @@ func isRadius(p *domain.Problems, pointer string, metres float64) bool {
 	if metres >= greenside.MinRadius && metres <= longest {
 		return true
 	}
-	p.Add(pointer, "a radius is from %v to %v m, got %v", greenside.MinRadius, longest, metres)
+	p.Add(pointer, "is %v m; give a radius from %v to %v m", metres, greenside.MinRadius, longest)
 	return false
 }
 
@@ -124,14 +118,14 @@ func within(p *domain.Problems, pointer string, metres float64) bool {
 	if metres >= 0 && metres <= longest {
 		return true
 	}
-	p.Add(pointer, "a length is from 0 to %v m, got %v", longest, metres)
+	p.Add(pointer, "is %v m; give a length from 0 to %v m", metres, longest)
 	return false
 }
 
 func (b restIn) read(p *domain.Problems, at string) greenside.Rest {
 	judged := b.RadiusM != nil || b.Inside != nil
 	if b.LeaveM == nil && !judged {
-		p.Add(at, `needs a "leave_m", or a "radius_m" and "inside"`)
+		p.Add(at, `has too little; give "leave_m", or "radius_m" and "inside"`)
 		return greenside.Rest{}
 	}
 	rest := greenside.Rest{}
@@ -144,7 +138,7 @@ func (b restIn) read(p *domain.Problems, at string) greenside.Rest {
 			rest = greenside.InsideOf(radius)
 		}
 		if b.LeaveM != nil && (inside && *b.LeaveM > radius || !inside && *b.LeaveM < radius) {
-			p.Add(at+"/leave_m", "contradicts what was judged at %v m; correct the one or the other", radius)
+			p.Add(at+"/leave_m", "contradicts the judgement at %v m; correct one of them", radius)
 		}
 	}
 	if b.LeaveM != nil && within(p, at+"/leave_m", *b.LeaveM) {

@@ -51,15 +51,15 @@ func (s AcknowledgeService) Acknowledge(ctx context.Context, a domain.Actor, k A
 		p.Add("/reason", "%q is not a reason; use %s", k.Reason, advice.Names())
 	}
 	if longest := k.Reason.Silence(); days < 0 || days > longest {
-		p.Add("/days", "is %d; give 1 to %d days, or 0 to end the silence", days, longest)
+		p.Add("/days", "is %d; give 1 to %d days, or 0 to show the reason again", days, longest)
 	}
 	if n := len([]rune(k.Note)); n > 1000 {
-		p.Add("/note", "has %d characters; at most 1000 fit", n)
+		p.Add("/note", "has %d characters; use at most 1000", n)
 	}
 	if strings.ContainsRune(k.Note, 0) {
 		p.Add("/note", "contains a NUL character; remove it")
 	}
-	if err := p.Err("acknowledgement_invalid", "The reason cannot be acknowledged like that."); err != nil {
+	if err := p.Err("acknowledgement_invalid", "The reason was not acknowledged."); err != nil {
 		return Acknowledgement{}, err
 	}
 	err := s.Store.Write(ctx, a.Academy, func(tx AcknowledgementStore) error {
@@ -99,8 +99,8 @@ func checkKnown(ctx context.Context, tx AcknowledgementStore, skill domain.ID) e
 		return err
 	}
 	var p domain.Problems
-	p.Add("/skill_id", "there is no skill %q in this academy; name the one that the reason is about, or leave it out", skill)
-	return p.Err("acknowledgement_invalid", "The reason cannot be acknowledged like that.")
+	p.Add("/skill_id", "this academy has no skill %q; give the skill that the reason is about, or leave it out", skill)
+	return p.Err("acknowledgement_invalid", "The reason was not acknowledged.")
 }
 
 // silence marks the reasons that were acknowledged and are still silent on a

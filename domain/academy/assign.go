@@ -50,7 +50,7 @@ func (s Service) Assign(ctx context.Context, a domain.Actor, r AssignRequest) (m
 func checkStart(start domain.Date) error {
 	var p domain.Problems
 	checkDate(&p, "/start_date", start)
-	return p.Err("assignment_invalid", "The assignment cannot be made.")
+	return p.Err("assignment_invalid", "The programme was not assigned.")
 }
 
 func versionMissing(err error, number int) error {
@@ -58,8 +58,8 @@ func versionMissing(err error, number int) error {
 		return err
 	}
 	var p domain.Problems
-	p.Add("/version", "there is no published version %d of this programme; publish it or name another", number)
-	return p.Err("assignment_invalid", "The assignment cannot be made.")
+	p.Add("/version", "there is no published version %d of this programme; publish it or choose another", number)
+	return p.Err("assignment_invalid", "The programme was not assigned.")
 }
 
 // assignees gathers the students meant, each once and in order of identity.
@@ -71,27 +71,27 @@ func (s Service) assignees(ctx context.Context, tx AssignmentStore, a domain.Act
 	var p domain.Problems
 	for i, id := range r.Students {
 		if _, ok := visible[id]; !ok {
-			p.Add(fmt.Sprintf("/student_ids/%d", i), "there is no student %q among those you may see", id)
+			p.Add(fmt.Sprintf("/student_ids/%d", i), "you have no student %q; check the ID", id)
 		}
 	}
 	var group Group
 	if r.Group != "" {
 		group, err = tx.Group(ctx, r.Group)
 		if domain.KindOf(err) == domain.NotFound {
-			p.Add("/group_id", "there is no group %q in this academy", r.Group)
+			p.Add("/group_id", "this academy has no group %q; check the ID", r.Group)
 		} else if err != nil {
 			return nil, err
 		}
 	}
 	ids := keepVisible(visible, slices.Concat(r.Students, group.Students))
 	if len(ids) == 0 && len(p.Fields()) == 0 {
-		p.Add("/student_ids", "names nobody; give student_ids, or a group_id with students you may see")
+		p.Add("/student_ids", "is empty; give student_ids, or a group_id with students of yours")
 	}
 	students := make([]Member, len(ids))
 	for i, id := range ids {
 		students[i] = visible[id]
 	}
-	return students, p.Err("assignment_invalid", "The assignment cannot be made.")
+	return students, p.Err("assignment_invalid", "The programme was not assigned.")
 }
 
 func (s Service) assign(ctx context.Context, tx AssignmentStore, a domain.Actor, student Member, v curriculum.Version, start domain.Date) (Assignment, error) {
@@ -101,7 +101,7 @@ func (s Service) assign(ctx context.Context, tx AssignmentStore, a domain.Actor,
 	}
 	if len(standing) > 0 {
 		return Assignment{}, domain.Errorf(domain.Conflict, "assigned_already",
-			"%s has version %d of this programme already; move that assignment to another version, or end it first.", student.Name, standing[0].Version)
+			"%s already has version %d of this programme. Move that assignment to another version, or end it first.", student.Name, standing[0].Version)
 	}
 	assignment := Assignment{
 		ID: s.Env.NewID(), Student: student.ID, Programme: v.Programme, Version: v.Number,
@@ -189,7 +189,7 @@ func (s Service) change(ctx context.Context, a domain.Actor, id domain.ID, revis
 			return err
 		}
 		if !as.EndedAt.IsZero() {
-			return domain.Errorf(domain.Conflict, "assignment_ended", "The assignment was ended; make a new one.")
+			return domain.Errorf(domain.Conflict, "assignment_ended", "The assignment has ended. Assign the programme again.")
 		}
 		data, err := edit(tx, &as, student)
 		if err != nil {

@@ -47,7 +47,7 @@ func TestAssignRefusals(t *testing.T) {
 		change(&r)
 		return failure(h.people.Assign(ctx, coach, r))
 	}
-	noVersion := "there is no published version 2 of this programme; publish it or name another"
+	noVersion := "there is no published version 2 of this programme; publish it or choose another"
 	for _, c := range []struct {
 		why    string
 		change func(*academy.AssignRequest)
@@ -60,25 +60,25 @@ func TestAssignRefusals(t *testing.T) {
 			[]string{"/start_date", "is 2200-01-01; give a date in the years 2000 to 2199"}},
 		{"a version not published", func(r *academy.AssignRequest) { r.Version = 2 }, []string{"/version", noVersion}},
 		{"nobody", func(r *academy.AssignRequest) { r.Students = nil },
-			[]string{"/student_ids", "names nobody; give student_ids, or a group_id with students you may see"}},
+			[]string{"/student_ids", "is empty; give student_ids, or a group_id with students of yours"}},
 		{"a group of nobody the coach sees", func(r *academy.AssignRequest) { r.Students, r.Group = nil, empty.ID },
-			[]string{"/student_ids", "names nobody; give student_ids, or a group_id with students you may see"}},
-		{"a group that is not there", func(r *academy.AssignRequest) { r.Group = "none" }, []string{"/group_id", `there is no group "none" in this academy`}},
+			[]string{"/student_ids", "is empty; give student_ids, or a group_id with students of yours"}},
+		{"a group that is not there", func(r *academy.AssignRequest) { r.Group = "none" }, []string{"/group_id", `this academy has no group "none"; check the ID`}},
 		{"students unseen", func(r *academy.AssignRequest) { r.Students = []domain.ID{ada, ben, gone} },
-			[]string{"/student_ids/1", `there is no student "m-student-ben" among those you may see`,
-				"/student_ids/2", `there is no student "m-student-gone" among those you may see`}},
+			[]string{"/student_ids/1", `you have no student "m-student-ben"; check the ID`,
+				"/student_ids/2", `you have no student "m-student-gone"; check the ID`}},
 	} {
 		wantFields(t, c.why, request(c.change), c.want...)
 	}
 	// All of them get it, or nobody does: Ben has it already.
 	_, err := h.people.Assign(ctx, owner, academy.AssignRequest{Programme: h.programme, Version: 1, Students: []domain.ID{ada, ben}, Start: may(4)})
 	wantError(t, "given twice", err, domain.Conflict, "assigned_already")
-	if !strings.Contains(err.Error(), "Ben has version 1 of this programme already; move that assignment to another version, or end it first.") {
+	if !strings.Contains(err.Error(), "Ben already has version 1 of this programme. Move that assignment to another version, or end it first.") {
 		t.Errorf("got %v, want Ben named with the remedy", err)
 	}
 	h.wantNoEvent(log)
 	_, err = h.people.Assign(ctx, domaintest.AsOther, academy.AssignRequest{Programme: h.programme, Version: 1, Students: []domain.ID{domaintest.StrangerID}, Start: may(4)})
-	wantFields(t, "another academy's programme", err, "/version", "there is no published version 1 of this programme; publish it or name another")
+	wantFields(t, "another academy's programme", err, "/version", "there is no published version 1 of this programme; publish it or choose another")
 	if got := must(h.people.Assignments(ctx, owner, academy.AssignmentFilter{}, domain.Page{Limit: 9}))(t); len(got) != 1 {
 		t.Errorf("kept %+v, want Ben's alone", got)
 	}
@@ -134,7 +134,7 @@ func TestPauseAndResume(t *testing.T) {
 	_, err := h.people.Pause(ctx, coach, as.ID, 0, may(12), "")
 	wantError(t, "pausing twice", err, domain.Conflict, "already_paused")
 	_, err = h.people.Resume(ctx, coach, as.ID, 0, may(9))
-	wantFields(t, "resuming before the pause", err, "/on", "is before the pause starts, 2026-05-10; use that day or a later one")
+	wantFields(t, "resuming before the pause", err, "/on", "is before the pause starts on 2026-05-10; give that day or a later one")
 	_, err = h.people.Resume(ctx, coach, as.ID, 0, domain.Date{Year: 9999, Month: 1, Day: 1})
 	wantFields(t, "resuming in another age", err, "/on", "is 9999-01-01; give a date in the years 2000 to 2199")
 	h.w.Pass(3 * 24 * time.Hour) // 13 May
@@ -155,7 +155,7 @@ func TestPauseAndResume(t *testing.T) {
 	}{
 		{"inside the pause before", may(12), "", []string{"/from", "is before the end of the pause before it, 2026-05-13; use that day or a later one"}},
 		{"another age", domain.Date{Year: 1, Month: 1, Day: 1}, strings.Repeat("x", 401),
-			[]string{"/from", "is 0001-01-01; give a date in the years 2000 to 2199", "/reason", "has 401 characters; at most 400 fit"}},
+			[]string{"/from", "is 0001-01-01; give a date in the years 2000 to 2199", "/reason", "has 401 characters; use at most 400"}},
 		{"a NUL", may(14), "\x00", []string{"/reason", "contains a NUL character; remove it"}},
 	} {
 		_, err := h.people.Pause(ctx, coach, as.ID, 0, c.from, c.text)
@@ -233,7 +233,7 @@ func TestMoveKeepsMilestones(t *testing.T) {
 		t.Errorf("twelve was made at ball %d, %v, want ball 12 at %v", m.Ball, m.At, at.Add(75*time.Second))
 	}
 	_, err := h.people.Move(ctx, coach, as.ID, 0, 9)
-	wantFields(t, "a version not published", err, "/version", "there is no published version 9 of this programme; publish it or name another")
+	wantFields(t, "a version not published", err, "/version", "there is no published version 9 of this programme; publish it or choose another")
 	if again := must(h.people.Move(ctx, coach, as.ID, 0, 1))(t); again.Version != 1 {
 		t.Errorf("back: got %+v, want version 1", again)
 	}

@@ -159,13 +159,13 @@ func (a *Assignment) pause(from domain.Date, reason string) error {
 	var p domain.Problems
 	checkDate(&p, "/from", from)
 	checkText(&p, "/reason", reason, maxReason)
-	if err := p.Err("pause_invalid", "The assignment cannot be paused like that."); err != nil {
+	if err := p.Err("pause_invalid", "The assignment was not paused."); err != nil {
 		return err
 	}
 	if last := len(a.Pauses) - 1; last >= 0 {
 		switch p := a.Pauses[last]; {
 		case p.Until == domain.Date{}:
-			return domain.Errorf(domain.Conflict, "already_paused", "The assignment is paused since %s; resume it first.", p.From)
+			return domain.Errorf(domain.Conflict, "already_paused", "The assignment has been paused since %s. Resume it first.", p.From)
 		case from.Before(p.Until):
 			return invalidDate("/from", "is before the end of the pause before it, %s; use that day or a later one", p.Until)
 		}
@@ -181,14 +181,14 @@ func (a *Assignment) pause(from domain.Date, reason string) error {
 func (a *Assignment) resume(on domain.Date) error {
 	last := len(a.Pauses) - 1
 	if last < 0 || a.Pauses[last].Until != (domain.Date{}) {
-		return domain.Errorf(domain.Conflict, "not_paused", "The assignment is not paused, so there is nothing to resume.")
+		return domain.Errorf(domain.Conflict, "not_paused", "The assignment is not paused. Pause it before you resume it.")
 	}
 	var p domain.Problems
 	from := a.Pauses[last].From
 	if checkDate(&p, "/on", on); on.Before(from) {
-		p.Add("/on", "is before the pause starts, %s; use that day or a later one", from)
+		p.Add("/on", "is before the pause starts on %s; give that day or a later one", from)
 	}
-	if err := p.Err("date_invalid", "The date does not fit the assignment."); err != nil {
+	if err := p.Err("date_invalid", "The date is not valid for the assignment."); err != nil {
 		return err
 	}
 	a.Pauses = slices.Clone(a.Pauses)
@@ -214,5 +214,5 @@ func checkDate(p *domain.Problems, at string, d domain.Date) {
 func invalidDate(pointer, format string, args ...any) error {
 	var p domain.Problems
 	p.Add(pointer, format, args...)
-	return p.Err("date_invalid", "The date does not fit the assignment.")
+	return p.Err("date_invalid", "The date is not valid for the assignment.")
 }

@@ -36,7 +36,7 @@ func names(rows []academy.StudentRow) (all []string) {
 	return all
 }
 
-func (h *house) dashboard(f academy.DashboardFilter) []academy.StudentRow {
+func (h *fixture) dashboard(f academy.DashboardFilter) []academy.StudentRow {
 	h.t.Helper()
 	return must(h.reading.Dashboard(ctx, owner, f))(h.t)
 }
@@ -71,7 +71,7 @@ func TestProgress(t *testing.T) {
 }
 
 // skewed lets a student spend a session on the test alone, by the plan.
-func (h *house) skewed(student, id domain.ID, at time.Time, as domain.ID) {
+func (h *fixture) skewed(student, id domain.ID, at time.Time, as domain.ID) {
 	h.t.Helper()
 	s := h.practised(student, id, at, h.pitch.ID, 1, as, 1).Session
 	s.Revision, s.Blocks[0].PlanBlock = 2, 4
@@ -269,9 +269,9 @@ func TestAcknowledgeRefusals(t *testing.T) {
 	log := len(h.w.Events(hollow))
 	_, err := h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ada, Reason: "tired", Note: strings.Repeat("x", 1001)}, 91)
 	wantFields(t, "out of bounds", err, "/reason", `"tired" is not a reason; use `+advice.Names(),
-		"/days", "is 91; give 1 to 90 days, or 0 to end the silence", "/note", "has 1001 characters; at most 1000 fit")
+		"/days", "is 91; give 1 to 90 days, or 0 to show the reason again", "/note", "has 1001 characters; use at most 1000")
 	_, err = h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ada, Reason: advice.Flat, Note: "\x00"}, -1)
-	wantFields(t, "a NUL", err, "/days", "is -1; give 1 to 90 days, or 0 to end the silence", "/note", "contains a NUL character; remove it")
+	wantFields(t, "a NUL", err, "/days", "is -1; give 1 to 90 days, or 0 to show the reason again", "/note", "contains a NUL character; remove it")
 	_, err = h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ada, Skill: "elsewhere", Reason: advice.Flat}, 1)
 	if f := domain.FieldsOf(err); len(f) != 1 || f[0].Pointer != "/skill_id" {
 		t.Errorf("a skill of nobody: got %v, want it refused at /skill_id", err)
@@ -289,7 +289,7 @@ func TestHistory(t *testing.T) {
 	h.practised(ada, "s3", now.Add(-2*time.Hour), h.pitch.ID, 9, "", 0)
 	h.practised(ada, "old", now.AddDate(0, 0, -7*26), h.pitch.ID, 5, "", 0) // 26 weeks ago
 	hist := must(h.reading.History(ctx, domaintest.AsAda, ada, h.pitch.ID))(t)
-	tier := domaintest.PitchLadder().Tiers[1] // nine is held, eighteen in focus
+	tier := domaintest.PitchLadder().Tiers[1] // the first is held, the second in focus
 	if hist.Student.ID != ada || hist.Skill.ID != h.pitch.ID || !hist.Judged || hist.Tier != tier || len(hist.Milestones) != 1 {
 		t.Errorf("got %+v, want the pitch at %v", hist, tier)
 	}

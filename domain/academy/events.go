@@ -21,7 +21,7 @@ type EventService struct {
 // Events gives the events after a number, in order, at most limit.
 func (s EventService) Events(ctx context.Context, a domain.Actor, after int64, limit int) (events []domain.Event, err error) {
 	if !a.SeesAll() {
-		return nil, domain.Errorf(domain.Forbidden, "owner_only", "Only an owner reads the academy's log.")
+		return nil, domain.Errorf(domain.Forbidden, "owner_only", "Only an owner may read the academy's log. Ask an owner.")
 	}
 	err = s.Store.Read(ctx, a.Academy, func(tx EventStore) error {
 		events, err = tx.Events(ctx, after, limit)

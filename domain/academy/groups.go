@@ -86,7 +86,7 @@ func checkGroup(ctx context.Context, tx GroupStore, a domain.Actor, name string,
 	var p domain.Problems
 	checkName(&p, "/name", name)
 	if len(students) > maxGroup {
-		p.Add("/student_ids", "there are %d students; at most %d fit in a group", len(students), maxGroup)
+		p.Add("/student_ids", "has %d students; put at most %d in a group", len(students), maxGroup)
 	}
 	visible, err := visibleOf(ctx, tx, a, students)
 	if err != nil {
@@ -94,10 +94,10 @@ func checkGroup(ctx context.Context, tx GroupStore, a domain.Actor, name string,
 	}
 	for i, id := range students {
 		if !slices.Contains(visible, id) {
-			p.Add("/student_ids/"+strconv.Itoa(i), "there is no student %q among those you may see", id)
+			p.Add("/student_ids/"+strconv.Itoa(i), "you have no student %q; check the ID", id)
 		}
 	}
-	return visible, p.Err("group_invalid", "The group cannot be kept as it is.")
+	return visible, p.Err("group_invalid", "The group was not saved.")
 }
 
 // ChangeGroup renames a group and sets its students. Students whom the actor

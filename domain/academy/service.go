@@ -41,7 +41,7 @@ func (s Service) ChangeAcademy(ctx context.Context, a domain.Actor, name, timeZo
 	if timeZone != nil {
 		checkZone(&p, "/time_zone", *timeZone)
 	}
-	if err := p.Err("academy_invalid", "The academy cannot be kept as it is."); err != nil {
+	if err := p.Err("academy_invalid", "The academy was not saved."); err != nil {
 		return Academy{}, err
 	}
 	err = s.Store.Write(ctx, a.Academy, func(tx Store) error {
@@ -68,7 +68,7 @@ func checkName(p *domain.Problems, at, name string) {
 	case n == 0:
 		p.Add(at, "is empty; give a name of 1 to %d characters", longest)
 	case n > longest:
-		p.Add(at, "has %d characters; at most %d fit", n, longest)
+		p.Add(at, "has %d characters; use at most %d", n, longest)
 	case strings.ContainsRune(name, 0):
 		p.Add(at, "contains a NUL character; remove it")
 	}
@@ -77,7 +77,7 @@ func checkName(p *domain.Problems, at, name string) {
 func checkText(p *domain.Problems, at, text string, longest int) {
 	switch n := len([]rune(text)); {
 	case n > longest:
-		p.Add(at, "has %d characters; at most %d fit", n, longest)
+		p.Add(at, "has %d characters; use at most %d", n, longest)
 	case strings.ContainsRune(text, 0):
 		p.Add(at, "contains a NUL character; remove it")
 	}
@@ -186,11 +186,11 @@ func mayChange(a domain.Actor, m Member, c MemberChange) error {
 	staff := a.Role == domain.Owner || a.Role == domain.Coach
 	switch {
 	case c.Role != nil && a.Role != domain.Owner:
-		return domain.Errorf(domain.Forbidden, "owner_only", "Only an owner changes a member's role.")
+		return domain.Errorf(domain.Forbidden, "owner_only", "Only an owner may change a member's role. Ask an owner.")
 	case c.Junior != nil && !staff:
-		return domain.Errorf(domain.Forbidden, "staff_only", "Only a coach or an owner says whether a student is a junior.")
+		return domain.Errorf(domain.Forbidden, "staff_only", "Only a coach or an owner may say whether a student is a junior. Ask your coach.")
 	case !own && a.Role != domain.Owner && !(a.Role == domain.Coach && m.Role == domain.Student):
-		return domain.Errorf(domain.Forbidden, "not_yours", "You may change yourself and your own students, nobody else.")
+		return domain.Errorf(domain.Forbidden, "not_yours", "You may only change yourself and your own students. Ask an owner.")
 	}
 	return nil
 }
@@ -207,24 +207,24 @@ func (c MemberChange) apply(m *Member) error {
 	}
 	if c.Units != nil {
 		if *c.Units != FeetAndYards && *c.Units != InMetres {
-			p.Add("/units", "%q is not a choice; use feet or metres", *c.Units)
+			p.Add("/units", "is %q; use feet or metres", *c.Units)
 		}
 		m.Units = *c.Units
 	}
 	if c.Role != nil {
 		staff := func(r domain.Role) bool { return r == domain.Owner || r == domain.Coach }
 		if !staff(*c.Role) || !staff(m.Role) {
-			p.Add("/role", "%s cannot become %s; a coach may become an owner and the reverse, others join by invitation", m.Role, *c.Role)
+			p.Add("/role", "a member with the role %s cannot become %s; a coach can become an owner and an owner a coach, others need a new invitation", m.Role, *c.Role)
 		}
 		m.Role = *c.Role
 	}
 	if c.Junior != nil {
 		if m.Role != domain.Student {
-			p.Add("/junior", "only a student can be a junior; %s is %s", m.Name, m.Role)
+			p.Add("/junior", "only a student can be a junior; %s has the role %s, so leave it out", m.Name, m.Role)
 		}
 		m.Junior = *c.Junior
 	}
-	return p.Err("member_invalid", "The member cannot be changed like that.")
+	return p.Err("member_invalid", "The member was not changed.")
 }
 
 // keepsAnOwner refuses to leave an academy without an owner after m is saved.
@@ -239,7 +239,7 @@ func keepsAnOwner(ctx context.Context, tx Store, m Member) error {
 	if slices.ContainsFunc(owners, func(o Member) bool { return o.ID != m.ID }) {
 		return nil
 	}
-	return domain.Errorf(domain.Conflict, "last_owner", "An academy needs an owner; make somebody else an owner first.")
+	return domain.Errorf(domain.Conflict, "last_owner", "An academy needs an owner. Make somebody else an owner first.")
 }
 
 // RemoveMember takes a member out of the academy; access ends at once, what
@@ -310,7 +310,7 @@ func (s Service) Consent(ctx context.Context, a domain.Actor, student domain.ID,
 			return err
 		}
 		if !m.Junior {
-			return domain.Errorf(domain.Conflict, "not_a_junior", "%s is not marked as a junior, so no consent is needed.", m.Name)
+			return domain.Errorf(domain.Conflict, "not_a_junior", "%s is not marked as a junior, so no consent is needed. If they are one, mark them first.", m.Name)
 		}
 		kind := "consent.withdrawn"
 		m.ConsentAt, m.ConsentBy = time.Time{}, ""

@@ -36,7 +36,7 @@ func TestAcademy(t *testing.T) {
 	wantFields(t, "no name, no zone", err, "/name", "is empty; give a name of 1 to 120 characters",
 		"/time_zone", `"Lisbon" is not a time zone; use an IANA name such as Europe/Lisbon`)
 	_, err = h.people.ChangeAcademy(ctx, owner, new(strings.Repeat("é", 121)), new("UTC"))
-	wantFields(t, "a long name", err, "/name", "has 121 characters; at most 120 fit")
+	wantFields(t, "a long name", err, "/name", "has 121 characters; use at most 120")
 	_, err = h.people.ChangeAcademy(ctx, owner, new("a\x00"), new("UTC"))
 	wantFields(t, "a NUL", err, "/name", "contains a NUL character; remove it")
 	h.wantNoEvent(log)
@@ -57,7 +57,7 @@ func TestChangeMember(t *testing.T) {
 	wantError(t, "a revision not read", err, domain.Stale, "stale")
 	_, err = h.people.ChangeMember(ctx, coach, ada, 0, academy.MemberChange{Name: ptr(""), TimeZone: ptr("x"), Units: ptr(academy.Units("yards"))})
 	wantFields(t, "bad words", err, "/name", "is empty; give a name of 1 to 120 characters",
-		"/time_zone", `"x" is not a time zone; use an IANA name such as Europe/Lisbon`, "/units", `"yards" is not a choice; use feet or metres`)
+		"/time_zone", `"x" is not a time zone; use an IANA name such as Europe/Lisbon`, "/units", `is "yards"; use feet or metres`)
 	promoted := must(h.people.ChangeMember(ctx, owner, domaintest.CoachID, 0, academy.MemberChange{Role: ptr(domain.Owner)}))(t)
 	if promoted.Role != domain.Owner {
 		t.Errorf("got %+v, want an owner", promoted)
@@ -218,11 +218,11 @@ func TestGroupRefusals(t *testing.T) {
 	log := len(h.w.Events(hollow))
 	_, err := h.people.CreateGroup(ctx, coach, "", []domain.ID{ada, ben, gone, "none"})
 	wantFields(t, "a group of the unseen", err, "/name", "is empty; give a name of 1 to 120 characters",
-		"/student_ids/1", `there is no student "m-student-ben" among those you may see`,
-		"/student_ids/2", `there is no student "m-student-gone" among those you may see`,
-		"/student_ids/3", `there is no student "none" among those you may see`)
+		"/student_ids/1", `you have no student "m-student-ben"; check the ID`,
+		"/student_ids/2", `you have no student "m-student-gone"; check the ID`,
+		"/student_ids/3", `you have no student "none"; check the ID`)
 	_, err = h.people.CreateGroup(ctx, owner, "Crowd", slices.Repeat([]domain.ID{ada}, 501))
-	wantFields(t, "a crowd", err, "/student_ids", "there are 501 students; at most 500 fit in a group")
+	wantFields(t, "a crowd", err, "/student_ids", "has 501 students; put at most 500 in a group")
 	h.wantNoEvent(log)
 	g := must(h.people.CreateGroup(ctx, owner, "Empty", nil))(t)
 	_, err = h.people.ChangeGroup(ctx, owner, g.ID, 7, "x", nil)

@@ -9,14 +9,13 @@ import (
 	"fringework/domain/domaintest"
 )
 
-// TestBlockMinutes: four equal quarters of an hour are 15 minutes each, of two
-// hours 30; common practice, no source.
+// Worked by hand: 20, 35, 15 and 30 % of 70 minutes are 14, 24.5, 10.5 and 21.
 func TestBlockMinutes(t *testing.T) {
-	plan := domaintest.Programme("a", "b").Weeks[0].Plans[0]
-	for minutes, want := range map[int][]int{60: {15, 15, 15, 15}, 120: {30, 30, 30, 30}} {
+	plan := curriculum.Plan{Blocks: []curriculum.Block{{Share: 20}, {Share: 35}, {Share: 15}, {Share: 30}}}
+	for minutes, want := range map[int][]int{80: {16, 28, 12, 24}, 70: {14, 25, 10, 21}} {
 		plan.Minutes = minutes
 		if got := plan.BlockMinutes(); !slices.Equal(got, want) {
-			t.Errorf("four quarters of %d minutes: got %v, want %v", minutes, got, want)
+			t.Errorf("%d minutes: got %v, want %v", minutes, got, want)
 		}
 	}
 	plan.Blocks[0].Share = -1

@@ -31,13 +31,13 @@ func (c Content) CheckDraft(known map[domain.ID]Skill) error {
 	checkText(&p, "/text", c.Text)
 	c.checkLimits(&p)
 	if len(c.Weeks) > MaxWeeks {
-		p.Add("/weeks", "there are %d weeks; at most %d fit", len(c.Weeks), MaxWeeks)
-		return p.Err("programme_invalid", "The programme cannot be kept as it is.")
+		p.Add("/weeks", "has %d weeks; use at most %d", len(c.Weeks), MaxWeeks)
+		return p.Err("programme_invalid", "The programme was not saved.")
 	}
 	for i, w := range c.Weeks {
 		w.checkDraft(&p, fmt.Sprintf("/weeks/%d", i), known)
 	}
-	return p.Err("programme_invalid", "The programme cannot be kept as it is.")
+	return p.Err("programme_invalid", "The programme was not saved.")
 }
 
 func (c Content) checkLimits(p *domain.Problems) {
@@ -46,7 +46,7 @@ func (c Content) checkLimits(p *domain.Problems) {
 		at := fmt.Sprintf("/limits/%d", i)
 		checkKind(p, at+"/kind", l.Kind)
 		if seen[l.Kind] {
-			p.Add(at+"/kind", "%s has a limit already; keep one", l.Kind)
+			p.Add(at+"/kind", "%s already has a limit; keep one of them", l.Kind)
 		}
 		seen[l.Kind] = true
 		if l.AtLeast < 0 || l.AtLeast > maxPlanTotal {
@@ -66,7 +66,7 @@ func checkKind(p *domain.Problems, at string, k BlockKind) {
 
 func checkSkill(p *domain.Problems, at string, id domain.ID, known map[domain.ID]Skill) {
 	if _, ok := known[id]; id != "" && !ok {
-		p.Add(at, "there is no skill %q in this academy; create it first or name another", id)
+		p.Add(at, "this academy has no skill %q; create it first or give another", id)
 	}
 }
 
@@ -75,7 +75,7 @@ func (w Week) checkDraft(p *domain.Problems, at string, known map[domain.ID]Skil
 	checkText(p, at+"/text", w.Text)
 	checkSkill(p, at+"/skill_id", w.Skill, known)
 	if len(w.Plans) > MaxPlans {
-		p.Add(at+"/plans", "there are %d plans; at most %d fit in a week", len(w.Plans), MaxPlans)
+		p.Add(at+"/plans", "has %d plans; use at most %d in a week", len(w.Plans), MaxPlans)
 		return
 	}
 	for i, plan := range w.Plans {
@@ -85,7 +85,7 @@ func (w Week) checkDraft(p *domain.Problems, at string, known map[domain.ID]Skil
 
 func checkTitle(p *domain.Problems, at, title string) {
 	if n := len([]rune(title)); n > MaxName {
-		p.Add(at, "has %d characters; at most %d fit", n, MaxName)
+		p.Add(at, "has %d characters; use at most %d", n, MaxName)
 	}
 	checkPrintable(p, at, title)
 }
@@ -93,13 +93,13 @@ func checkTitle(p *domain.Problems, at, title string) {
 func (plan Plan) checkDraft(p *domain.Problems, at string, known map[domain.ID]Skill) {
 	checkTitle(p, at+"/name", plan.Name)
 	if plan.Minutes < MinMinutes || plan.Minutes > MaxMinutes {
-		p.Add(at+"/minutes", "is %d; a session lasts %d to %d minutes", plan.Minutes, MinMinutes, MaxMinutes)
+		p.Add(at+"/minutes", "is %d; give a session of %d to %d minutes", plan.Minutes, MinMinutes, MaxMinutes)
 	}
 	if plan.Times < 1 || plan.Times > MaxTimes {
-		p.Add(at+"/times", "is %d; a plan is done 1 to %d times in its week", plan.Times, MaxTimes)
+		p.Add(at+"/times", "is %d; give 1 to %d times a week", plan.Times, MaxTimes)
 	}
 	if len(plan.Blocks) > MaxBlocks {
-		p.Add(at+"/blocks", "there are %d blocks; at most %d fit in a session", len(plan.Blocks), MaxBlocks)
+		p.Add(at+"/blocks", "has %d blocks; use at most %d in a session", len(plan.Blocks), MaxBlocks)
 		return
 	}
 	for i, b := range plan.Blocks {
@@ -118,27 +118,27 @@ func (b Block) checkDraft(p *domain.Problems, at string, known map[domain.ID]Ski
 	checkChoices(p, at+"/drill/lies", d.Lies)
 	checkChoices(p, at+"/drill/clubs", d.Clubs)
 	if len(d.Distances) > MaxChoices {
-		p.Add(at+"/drill/distances_m", "there are %d; at most %d fit", len(d.Distances), MaxChoices)
+		p.Add(at+"/drill/distances_m", "has %d entries; use at most %d", len(d.Distances), MaxChoices)
 	}
 	for i, dist := range d.Distances {
 		if slices.Contains(d.Distances[:i], dist) {
-			p.Add(fmt.Sprintf("%s/drill/distances_m/%d", at, i), "%v m is named twice; keep one", dist.Metres())
+			p.Add(fmt.Sprintf("%s/drill/distances_m/%d", at, i), "has %v m twice; remove one", dist.Metres())
 		}
 		if dist < streak.MinRadius || dist > 100*domain.Metre {
-			p.Add(fmt.Sprintf("%s/drill/distances_m/%d", at, i), "is %v m; the short game is played from 0.1 to 100 m", dist.Metres())
+			p.Add(fmt.Sprintf("%s/drill/distances_m/%d", at, i), "is %v m; give a distance from 0.1 to 100 m", dist.Metres())
 		}
 	}
 	if d.Carry < 0 || d.Carry > 100 {
 		p.Add(at+"/drill/carry_percent", "is %d; give a whole per cent from 1 to 100, or leave it out", d.Carry)
 	}
 	if d.Radius != 0 && (d.Radius < streak.MinRadius || d.Radius > streak.MaxRadius) {
-		p.Add(at+"/drill/radius_m", "is %v m; a target radius is %v to %v m", d.Radius.Metres(), streak.MinRadius.Metres(), streak.MaxRadius.Metres())
+		p.Add(at+"/drill/radius_m", "is %v m; give a radius from %v to %v m", d.Radius.Metres(), streak.MinRadius.Metres(), streak.MaxRadius.Metres())
 	}
 }
 
 func checkChoices(p *domain.Problems, at string, choices []string) {
 	if len(choices) > MaxChoices {
-		p.Add(at, "there are %d; at most %d fit", len(choices), MaxChoices)
+		p.Add(at, "has %d entries; use at most %d", len(choices), MaxChoices)
 		return
 	}
 	seen := map[string]bool{}
@@ -146,7 +146,7 @@ func checkChoices(p *domain.Problems, at string, choices []string) {
 		here := fmt.Sprintf("%s/%d", at, i)
 		checkName(p, here, c)
 		if seen[c] {
-			p.Add(here, "%q is named twice; keep one", c)
+			p.Add(here, "%q is there twice; remove one", c)
 		}
 		seen[c] = true
 	}
@@ -160,13 +160,13 @@ func checkChoices(p *domain.Problems, at string, choices []string) {
 func (c Content) CheckPublishable(skills map[domain.ID]Skill) error {
 	var p domain.Problems
 	if len(c.Weeks) == 0 {
-		p.Add("/weeks", "there are no weeks; add at least one")
+		p.Add("/weeks", "is empty; add at least one week")
 	}
 	checkLimitsFit(&p, c.Limits)
 	for i, w := range c.Weeks {
 		w.checkPublishable(&p, i, c.Limits, skills)
 	}
-	return p.Err("programme_unpublishable", "The programme cannot be published yet; the draft is kept.")
+	return p.Err("programme_unpublishable", "The programme cannot be published yet. The draft is saved.")
 }
 
 // checkLimitsFit tells of limits that no plan could keep all at once.
@@ -177,17 +177,17 @@ func checkLimitsFit(p *domain.Problems, limits []Limit) {
 		most += l.AtMost
 	}
 	if least > maxPlanTotal {
-		p.Add("/limits", "the least shares sum to %d %%, so no plan can keep them; take away %d", least, least-maxPlanTotal)
+		p.Add("/limits", "the least shares sum to %d %%, which no plan can keep; lower them by %d in all", least, least-maxPlanTotal)
 	}
 	if most < maxPlanTotal {
-		p.Add("/limits", "the greatest shares sum to %d %%, so no plan can keep them; add %d", most, maxPlanTotal-most)
+		p.Add("/limits", "the greatest shares sum to %d %%, which no plan can keep; raise them by %d in all", most, maxPlanTotal-most)
 	}
 }
 
 func (w Week) checkPublishable(p *domain.Problems, i int, limits []Limit, skills map[domain.ID]Skill) {
 	at, place := fmt.Sprintf("/weeks/%d", i), fmt.Sprintf("week %d", i+1)
 	if w.Skill == "" {
-		p.Add(at+"/skill_id", "%s: names no skill; say what the week trains", place)
+		p.Add(at+"/skill_id", "%s: has no skill; choose what the week trains", place)
 	}
 	checkInUse(p, at+"/skill_id", place, w.Skill, skills)
 	if len(w.Plans) == 0 {
@@ -204,7 +204,7 @@ func (w Week) checkPublishable(p *domain.Problems, i int, limits []Limit, skills
 
 func checkInUse(p *domain.Problems, at, place string, id domain.ID, skills map[domain.ID]Skill) {
 	if s, ok := skills[id]; ok && !s.ArchivedAt.IsZero() {
-		p.Add(at, "%s: the skill %q is archived; bring it back or name another", place, s.Name)
+		p.Add(at, "%s: the skill %q is archived; restore it or choose another", place, s.Name)
 	}
 }
 
@@ -241,7 +241,7 @@ func (plan Plan) checkMinutes(p *domain.Problems, at, place string) {
 	for i, m := range minutes {
 		if m < 1 && plan.Blocks[i].Share > 0 {
 			p.Add(fmt.Sprintf("%s/blocks/%d/share", at, i),
-				"%s, block %d (%s): %d %% of %d minutes is less than a minute; raise the share or lengthen the plan",
+				"%s, block %d (%s): %d %% of %d minutes is less than a minute; raise the share or make the plan longer",
 				place, i+1, plan.Blocks[i].Kind, plan.Blocks[i].Share, plan.Minutes)
 		}
 	}
@@ -259,41 +259,41 @@ func (plan Plan) checkLimit(p *domain.Problems, at, place string, l Limit, share
 	}
 	switch {
 	case share < l.AtLeast:
-		p.Add(at, "%s: %s has %d %%; this programme wants at least %d %%, so add %d", place, l.Kind, share, l.AtLeast, l.AtLeast-share)
+		p.Add(at, "%s: %s has %d %%; the limit is at least %d %%, so add %d", place, l.Kind, share, l.AtLeast, l.AtLeast-share)
 	case share > l.AtMost:
-		p.Add(at, "%s: %s has %d %%; this programme allows at most %d %%, so take away %d", place, l.Kind, share, l.AtMost, share-l.AtMost)
+		p.Add(at, "%s: %s has %d %%; the limit is at most %d %%, so take away %d", place, l.Kind, share, l.AtMost, share-l.AtMost)
 	}
 }
 
 func (b Block) checkPublishable(p *domain.Problems, at, place string, skills map[domain.ID]Skill) {
 	if b.Share < 1 {
-		p.Add(at+"/share", "%s: has no share of the time; give it at least 1 %%", place)
+		p.Add(at+"/share", "%s: has no share; give it at least 1 %%", place)
 	}
 	checkInUse(p, at+"/skill_id", place, b.Skill, skills)
 	d := b.Drill
 	if d.Radius == 0 {
-		p.Add(at+"/drill/radius_m", "%s: has no target radius; say how near the hole counts as in", place)
+		p.Add(at+"/drill/radius_m", "%s: has no target radius; give the radius inside which a ball is in", place)
 	}
 	if strings.TrimSpace(d.Text) == "" {
 		p.Add(at+"/drill/text", "%s: has no text; tell the student what to do", place)
 	}
 	if b.Kind.OneSpot() {
 		if len(d.Lies) > 1 || len(d.Distances) > 1 {
-			p.Add(at+"/drill", "%s: is played from one spot; name one lie and one distance at most", place)
+			p.Add(at+"/drill", "%s: is played from one spot; give at most one lie and one distance", place)
 		}
 	}
 	switch b.Kind {
 	case Technique:
 		if len(d.Clubs) > 1 {
-			p.Add(at+"/drill/clubs", "%s: grooves one club; name one at most", place)
+			p.Add(at+"/drill/clubs", "%s: is played with one club; give at most one", place)
 		}
 	case Stations:
 		if len(d.Clubs) < 2 {
-			p.Add(at+"/drill/clubs", "%s: needs several clubs; name at least two", place)
+			p.Add(at+"/drill/clubs", "%s: needs several clubs; give at least two", place)
 		}
 	case Random:
 		if max(1, len(d.Lies))*max(1, len(d.Distances))*max(1, len(d.Clubs)) < 2 {
-			p.Add(at+"/drill", "%s: needs a new task for every ball; name at least two lies, distances or clubs", place)
+			p.Add(at+"/drill", "%s: needs a new task for every ball; give at least two lies, distances or clubs", place)
 		}
 	}
 }

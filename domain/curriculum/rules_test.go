@@ -84,10 +84,10 @@ func TestCheckDraft(t *testing.T) {
 		{"words too long", func(c *curriculum.Content) {
 			c.Name, c.Weeks[0].Title, c.Weeks[0].Plans[0].Name, c.Text = long, long, long, strings.Repeat("x", 4001)
 		}, []told{
-			{"/name", "has 121 characters; at most 120 fit"},
-			{"/text", "has 4001 characters; at most 4000 fit"},
-			{"/weeks/0/title", "has 121 characters; at most 120 fit"},
-			{"/weeks/0/plans/0/name", "has 121 characters; at most 120 fit"},
+			{"/name", "has 121 characters; use at most 120"},
+			{"/text", "has 4001 characters; use at most 4000"},
+			{"/weeks/0/title", "has 121 characters; use at most 120"},
+			{"/weeks/0/plans/0/name", "has 121 characters; use at most 120"},
 		}},
 		{"NUL, which PostgreSQL cannot store", func(c *curriculum.Content) {
 			c.Name, c.Weeks[1].Text, block(c, 0).Drill.Lies = "a\x00", "\x00", []string{"\x00x"}
@@ -100,7 +100,7 @@ func TestCheckDraft(t *testing.T) {
 			c.Limits = []curriculum.Limit{{curriculum.Test, 15, 100}, {"chipping", 0, 40}, {curriculum.Test, -1, -2}, {curriculum.Random, 101, 50}, {curriculum.Warmup, 60, 40}}
 		}, []told{
 			{"/limits/1/kind", `"chipping" is not a kind of block; use one of warmup, technique, stations, random or test`},
-			{"/limits/2/kind", "test has a limit already; keep one"},
+			{"/limits/2/kind", "test already has a limit; keep one of them"},
 			{"/limits/2/at_least", "is -1; give a whole per cent from 0 to 100"},
 			{"/limits/2/at_most", "is -2; give a whole per cent from 0 to 100"},
 			{"/limits/3/at_least", "is 101; give a whole per cent from 0 to 100"},
@@ -108,24 +108,24 @@ func TestCheckDraft(t *testing.T) {
 			{"/limits/4/at_most", "is 40; give a whole per cent from 60 to 100"},
 		}},
 		{"unknown skills", func(c *curriculum.Content) { c.Weeks[0].Skill, block(c, 2).Skill = "x", "y" }, []told{
-			{"/weeks/0/skill_id", `there is no skill "x" in this academy; create it first or name another`},
-			{"/weeks/0/plans/0/blocks/2/skill_id", `there is no skill "y" in this academy; create it first or name another`},
+			{"/weeks/0/skill_id", `this academy has no skill "x"; create it first or give another`},
+			{"/weeks/0/plans/0/blocks/2/skill_id", `this academy has no skill "y"; create it first or give another`},
 		}},
 		{"a plan out of bounds", func(c *curriculum.Content) {
 			c.Weeks[0].Plans[0].Minutes, c.Weeks[0].Plans[0].Times = 4, 0
 			c.Weeks[1].Plans[0].Minutes, c.Weeks[1].Plans[0].Times = 241, 15
 		}, []told{
-			{"/weeks/0/plans/0/minutes", "is 4; a session lasts 5 to 240 minutes"},
-			{"/weeks/0/plans/0/times", "is 0; a plan is done 1 to 14 times in its week"},
-			{"/weeks/1/plans/0/minutes", "is 241; a session lasts 5 to 240 minutes"},
-			{"/weeks/1/plans/0/times", "is 15; a plan is done 1 to 14 times in its week"},
+			{"/weeks/0/plans/0/minutes", "is 4; give a session of 5 to 240 minutes"},
+			{"/weeks/0/plans/0/times", "is 0; give 1 to 14 times a week"},
+			{"/weeks/1/plans/0/minutes", "is 241; give a session of 5 to 240 minutes"},
+			{"/weeks/1/plans/0/times", "is 15; give 1 to 14 times a week"},
 		}},
 		{"too many blocks", func(c *curriculum.Content) { c.Weeks[0].Plans[0].Blocks = manyBlocks(13) },
-			[]told{{"/weeks/0/plans/0/blocks", "there are 13 blocks; at most 12 fit in a session"}}},
+			[]told{{"/weeks/0/plans/0/blocks", "has 13 blocks; use at most 12 in a session"}}},
 		{"too many plans", func(c *curriculum.Content) { c.Weeks[1].Plans = make([]curriculum.Plan, 15) },
-			[]told{{"/weeks/1/plans", "there are 15 plans; at most 14 fit in a week"}}},
+			[]told{{"/weeks/1/plans", "has 15 plans; use at most 14 in a week"}}},
 		{"too many weeks", func(c *curriculum.Content) { c.Weeks = make([]curriculum.Week, 105) },
-			[]told{{"/weeks", "there are 105 weeks; at most 104 fit"}}},
+			[]told{{"/weeks", "has 105 weeks; use at most 104"}}},
 		{"a block out of the vocabulary", func(c *curriculum.Content) { block(c, 1).Kind, block(c, 1).Share = "chipping", -5 }, []told{
 			{"/weeks/0/plans/0/blocks/1/kind", `"chipping" is not a kind of block; use one of warmup, technique, stations, random or test`},
 			{"/weeks/0/plans/0/blocks/1/share", "is -5; give a whole per cent from 1 to 100"},
@@ -144,16 +144,16 @@ func TestCheckDraft(t *testing.T) {
 		}, []told{
 			{"/weeks/0/plans/0/blocks/1/share", "is 101; give a whole per cent from 1 to 100"},
 			{"/weeks/0/plans/0/blocks/1/drill/lies/0", "is empty; give a name of 1 to 120 characters"},
-			{"/weeks/0/plans/0/blocks/1/drill/lies/2", `"fringe" is named twice; keep one`},
-			{"/weeks/0/plans/0/blocks/1/drill/clubs", "there are 25; at most 24 fit"},
-			{"/weeks/0/plans/0/blocks/1/drill/distances_m/1", "1 m is named twice; keep one"},
-			{"/weeks/0/plans/0/blocks/1/drill/distances_m/2", "is 0.0999 m; the short game is played from 0.1 to 100 m"},
-			{"/weeks/0/plans/0/blocks/1/drill/distances_m/3", "is 100.0001 m; the short game is played from 0.1 to 100 m"},
+			{"/weeks/0/plans/0/blocks/1/drill/lies/2", `"fringe" is there twice; remove one`},
+			{"/weeks/0/plans/0/blocks/1/drill/clubs", "has 25 entries; use at most 24"},
+			{"/weeks/0/plans/0/blocks/1/drill/distances_m/1", "has 1 m twice; remove one"},
+			{"/weeks/0/plans/0/blocks/1/drill/distances_m/2", "is 0.0999 m; give a distance from 0.1 to 100 m"},
+			{"/weeks/0/plans/0/blocks/1/drill/distances_m/3", "is 100.0001 m; give a distance from 0.1 to 100 m"},
 			{"/weeks/0/plans/0/blocks/1/drill/carry_percent", "is 101; give a whole per cent from 1 to 100, or leave it out"},
-			{"/weeks/0/plans/0/blocks/1/drill/radius_m", "is 0.0999 m; a target radius is 0.1 to 30 m"},
-			{"/weeks/0/plans/0/blocks/2/drill/distances_m", "there are 25; at most 24 fit"},
+			{"/weeks/0/plans/0/blocks/1/drill/radius_m", "is 0.0999 m; give a radius from 0.1 to 30 m"},
+			{"/weeks/0/plans/0/blocks/2/drill/distances_m", "has 25 entries; use at most 24"},
 			{"/weeks/0/plans/0/blocks/3/drill/carry_percent", "is -1; give a whole per cent from 1 to 100, or leave it out"},
-			{"/weeks/0/plans/0/blocks/3/drill/radius_m", "is 30.0001 m; a target radius is 0.1 to 30 m"},
+			{"/weeks/0/plans/0/blocks/3/drill/radius_m", "is 30.0001 m; give a radius from 0.1 to 30 m"},
 		}},
 	}, func(c curriculum.Content) error { return c.CheckDraft(known()) })
 }
@@ -162,9 +162,9 @@ func TestCheckPublishable(t *testing.T) {
 	const b = "/weeks/0/plans/0/blocks"
 	checkRules(t, "programme_unpublishable", []ruleCase{
 		{"a good one", nil, nil},
-		{"no weeks", func(c *curriculum.Content) { c.Weeks = nil }, []told{{"/weeks", "there are no weeks; add at least one"}}},
+		{"no weeks", func(c *curriculum.Content) { c.Weeks = nil }, []told{{"/weeks", "is empty; add at least one week"}}},
 		{"a week of nothing", func(c *curriculum.Content) { c.Weeks[1] = curriculum.Week{} }, []told{
-			{"/weeks/1/skill_id", "week 2: names no skill; say what the week trains"},
+			{"/weeks/1/skill_id", "week 2: has no skill; choose what the week trains"},
 			{"/weeks/1/plans", "week 2: has no session plan; add at least one"},
 		}},
 		{"a plan of nothing, without a name", func(c *curriculum.Content) { c.Weeks[1].Plans[0].Name, c.Weeks[1].Plans[0].Blocks = "", nil },
@@ -174,34 +174,34 @@ func TestCheckPublishable(t *testing.T) {
 		{"shares above 100", func(c *curriculum.Content) { block(c, 3).Share = 28 },
 			[]told{{b, "week 1, plan 1 (Hour): shares sum to 103; take away 3"}}},
 		{"a block without a share is told once", func(c *curriculum.Content) { block(c, 0).Share, block(c, 3).Share = 0, 50 },
-			[]told{{b + "/0/share", "week 1, plan 1 (Hour), block 1 (warmup): has no share of the time; give it at least 1 %"}}},
+			[]told{{b + "/0/share", "week 1, plan 1 (Hour), block 1 (warmup): has no share; give it at least 1 %"}}},
 		{"a block of less than a minute", func(c *curriculum.Content) {
 			block(c, 0).Share, block(c, 3).Share, c.Weeks[0].Plans[0].Minutes = 1, 49, 30 // 0.3 of a minute
-		}, []told{{b + "/0/share", "week 1, plan 1 (Hour), block 1 (warmup): 1 % of 30 minutes is less than a minute; raise the share or lengthen the plan"}}},
+		}, []told{{b + "/0/share", "week 1, plan 1 (Hour), block 1 (warmup): 1 % of 30 minutes is less than a minute; raise the share or make the plan longer"}}},
 		{"archived skills", func(c *curriculum.Content) { c.Weeks[1].Skill, block(c, 0).Skill = "old", "old" }, []told{
-			{b + "/0/skill_id", `week 1, plan 1 (Hour), block 1 (warmup): the skill "Old lob" is archived; bring it back or name another`},
-			{"/weeks/1/skill_id", `week 2: the skill "Old lob" is archived; bring it back or name another`},
+			{b + "/0/skill_id", `week 1, plan 1 (Hour), block 1 (warmup): the skill "Old lob" is archived; restore it or choose another`},
+			{"/weeks/1/skill_id", `week 2: the skill "Old lob" is archived; restore it or choose another`},
 		}},
 		{"no radius, no text", func(c *curriculum.Content) { block(c, 3).Drill = curriculum.Drill{Text: " "} }, []told{
-			{b + "/3/drill/radius_m", "week 1, plan 1 (Hour), block 4 (test): has no target radius; say how near the hole counts as in"},
+			{b + "/3/drill/radius_m", "week 1, plan 1 (Hour), block 4 (test): has no target radius; give the radius inside which a ball is in"},
 			{b + "/3/drill/text", "week 1, plan 1 (Hour), block 4 (test): has no text; tell the student what to do"},
 		}},
 		{"one spot has one lie and one distance", func(c *curriculum.Content) {
 			block(c, 0).Drill.Lies, block(c, 3).Drill.Distances = []string{"fringe", "rough"}, []domain.Length{domain.Yard, 2 * domain.Yard}
 			block(c, 1).Drill.Lies, block(c, 1).Drill.Distances = []string{"fringe"}, []domain.Length{domain.Yard}
 		}, []told{
-			{b + "/0/drill", "week 1, plan 1 (Hour), block 1 (warmup): is played from one spot; name one lie and one distance at most"},
-			{b + "/3/drill", "week 1, plan 1 (Hour), block 4 (test): is played from one spot; name one lie and one distance at most"},
+			{b + "/0/drill", "week 1, plan 1 (Hour), block 1 (warmup): is played from one spot; give at most one lie and one distance"},
+			{b + "/3/drill", "week 1, plan 1 (Hour), block 4 (test): is played from one spot; give at most one lie and one distance"},
 		}},
 		{"technique grooves one club", func(c *curriculum.Content) { block(c, 1).Drill.Clubs = []string{"wedge", "nine"} },
-			[]told{{b + "/1/drill/clubs", "week 1, plan 1 (Hour), block 2 (technique): grooves one club; name one at most"}}},
+			[]told{{b + "/1/drill/clubs", "week 1, plan 1 (Hour), block 2 (technique): is played with one club; give at most one"}}},
 		{"stations need clubs", func(c *curriculum.Content) { block(c, 1).Kind = curriculum.Stations },
-			[]told{{b + "/1/drill/clubs", "week 1, plan 1 (Hour), block 2 (stations): needs several clubs; name at least two"}}},
+			[]told{{b + "/1/drill/clubs", "week 1, plan 1 (Hour), block 2 (stations): needs several clubs; give at least two"}}},
 		{"stations with clubs may have several lies", func(c *curriculum.Content) {
 			block(c, 1).Kind, block(c, 1).Drill.Clubs, block(c, 1).Drill.Lies = curriculum.Stations, []string{"wedge", "nine"}, []string{"fringe", "rough"}
 		}, nil},
 		{"random needs tasks", func(c *curriculum.Content) { block(c, 2).Drill.Clubs = []string{"wedge"} },
-			[]told{{b + "/2/drill", "week 1, plan 1 (Hour), block 3 (random): needs a new task for every ball; name at least two lies, distances or clubs"}}},
+			[]told{{b + "/2/drill", "week 1, plan 1 (Hour), block 3 (random): needs a new task for every ball; give at least two lies, distances or clubs"}}},
 		{"random by distance alone", func(c *curriculum.Content) {
 			block(c, 2).Drill.Clubs, block(c, 2).Drill.Distances = nil, []domain.Length{domain.Yard, 2 * domain.Yard}
 		}, nil},
@@ -224,17 +224,17 @@ func TestLimits(t *testing.T) {
 	checkRules(t, "programme_unpublishable", []ruleCase{
 		{"just inside", shares(25, 40, 20, 15), nil},
 		{"outside both", shares(24, 41, 21, 14), []told{
-			{b + "/1/share", "week 1, plan 1 (Hour), block 2: technique has 41 %; this programme allows at most 40 %, so take away 1"},
-			{b + "/3/share", "week 1, plan 1 (Hour), block 4: test has 14 %; this programme wants at least 15 %, so add 1"},
+			{b + "/1/share", "week 1, plan 1 (Hour), block 2: technique has 41 %; the limit is at most 40 %, so take away 1"},
+			{b + "/3/share", "week 1, plan 1 (Hour), block 4: test has 14 %; the limit is at least 15 %, so add 1"},
 		}},
 		{"the shares of a kind add up, and the last block is at fault", func(c *curriculum.Content) {
 			shares(25, 40, 20, 15)(c)
 			block(c, 0).Kind = curriculum.Technique
-		}, []told{{b + "/1/share", "week 1, plan 1 (Hour), block 2: technique has 65 %; this programme allows at most 40 %, so take away 25"}}},
+		}, []told{{b + "/1/share", "week 1, plan 1 (Hour), block 2: technique has 65 %; the limit is at most 40 %, so take away 25"}}},
 		{"no test at all", func(c *curriculum.Content) {
 			shares(25, 40, 20, 15)(c)
 			block(c, 3).Kind = curriculum.Warmup
-		}, []told{{"/weeks/0/plans/0", "week 1, plan 1 (Hour): test has 0 %; this programme wants at least 15 %, so add 15"}}},
+		}, []told{{"/weeks/0/plans/0", "week 1, plan 1 (Hour): test has 0 %; the limit is at least 15 %, so add 15"}}},
 		{"limits that nothing meets", func(c *curriculum.Content) {
 			c.Limits = nil
 			for _, k := range curriculum.BlockKinds() {
@@ -242,14 +242,14 @@ func TestLimits(t *testing.T) {
 			}
 			c.Weeks = nil
 		}, []told{
-			{"/weeks", "there are no weeks; add at least one"},
-			{"/limits", "the greatest shares sum to 95 %, so no plan can keep them; add 5"},
+			{"/weeks", "is empty; add at least one week"},
+			{"/limits", "the greatest shares sum to 95 %, which no plan can keep; raise them by 5 in all"},
 		}},
 		{"too much wanted", func(c *curriculum.Content) {
 			c.Limits, c.Weeks = []curriculum.Limit{{curriculum.Test, 60, 100}, {curriculum.Random, 50, 100}}, nil
 		}, []told{
-			{"/weeks", "there are no weeks; add at least one"},
-			{"/limits", "the least shares sum to 110 %, so no plan can keep them; take away 10"},
+			{"/weeks", "is empty; add at least one week"},
+			{"/limits", "the least shares sum to 110 %, which no plan can keep; lower them by 10 in all"},
 		}},
 	}, func(c curriculum.Content) error { return c.CheckPublishable(known()) })
 }

@@ -52,7 +52,7 @@ func (s Service) CreateSkill(ctx context.Context, a domain.Actor, skill Skill) (
 	skill.ID, skill.Revision, skill.CreatedAt, skill.UpdatedAt, skill.ArchivedAt = s.Env.NewID(), 1, now, now, time.Time{}
 	var p domain.Problems
 	if skill.check(&p, ""); len(p.Fields()) > 0 {
-		return Skill{}, p.Err("skill_invalid", "The skill cannot be kept as it is.")
+		return Skill{}, p.Err("skill_invalid", "The skill was not saved.")
 	}
 	return skill, s.Store.Write(ctx, a.Academy, func(tx Store) error {
 		if err := tx.SaveSkill(ctx, skill); err != nil {
@@ -68,7 +68,7 @@ func (s Service) CreateSkill(ctx context.Context, a domain.Actor, skill Skill) (
 func (s Service) UpdateSkill(ctx context.Context, a domain.Actor, id domain.ID, revision int, wanted Skill) (Skill, error) {
 	var p domain.Problems
 	if wanted.check(&p, ""); len(p.Fields()) > 0 {
-		return Skill{}, p.Err("skill_invalid", "The skill cannot be kept as it is.")
+		return Skill{}, p.Err("skill_invalid", "The skill was not saved.")
 	}
 	return s.changeSkill(ctx, a, id, revision, "skill.changed", func(old *Skill) {
 		old.Name, old.Kind, old.Text, old.Ladder = wanted.Name, wanted.Kind, wanted.Text, wanted.Ladder
@@ -288,7 +288,7 @@ func (s Service) Publish(ctx context.Context, a domain.Actor, id domain.ID, revi
 
 func (s Service) freeze(ctx context.Context, tx Store, a domain.Actor, p Programme) (Version, error) {
 	if !p.ArchivedAt.IsZero() {
-		return Version{}, domain.Errorf(domain.Conflict, "programme_archived", "The programme is archived; bring it back before publishing.")
+		return Version{}, domain.Errorf(domain.Conflict, "programme_archived", "The programme is archived. Restore it before publishing.")
 	}
 	skills, err := tx.SkillsByID(ctx, p.Draft.SkillIDs())
 	if err != nil {
@@ -307,7 +307,7 @@ func (s Service) freeze(ctx context.Context, tx Store, a domain.Actor, p Program
 			return Version{}, err
 		}
 		if len(Diff(latest, v)) == 0 {
-			return Version{}, domain.Errorf(domain.Conflict, "nothing_changed", "The draft is the same as version %d; change it before publishing.", p.Published)
+			return Version{}, domain.Errorf(domain.Conflict, "nothing_changed", "The draft is the same as version %d. Change it before publishing.", p.Published)
 		}
 	}
 	return v, nil
@@ -389,7 +389,7 @@ func (s Service) adopt(ctx context.Context, tx Store, a domain.Actor, skills map
 	for _, key := range keys {
 		skills[key].check(&p, "/skills/"+domain.PointerToken(string(key)))
 	}
-	if err := p.Err("programme_invalid", "A skill of the document cannot be kept as it is."); err != nil {
+	if err := p.Err("programme_invalid", "A skill of the document is not valid; nothing was imported."); err != nil {
 		return nil, err
 	}
 	have, err := tx.Skills(ctx, domain.Page{Limit: maxSkills}, false)

@@ -21,7 +21,7 @@ var (
 	coach = domaintest.AsCoach
 )
 
-// open makes a world with a pitch and a chip in it.
+// open makes a service with a pitch and a chip in it.
 func open(t *testing.T) (w *domaintest.World, s curriculum.Service, pitch, chip curriculum.Skill) {
 	t.Helper()
 	w = domaintest.Populated(now)
@@ -109,7 +109,7 @@ func TestSkillRefusals(t *testing.T) {
 	bad := curriculum.Skill{Kind: "putting", Text: strings.Repeat("x", 4001), Ladder: streak.Ladder{Tiers: []streak.Tier{{Run: 9, Radius: domain.Metre}, {Run: 9, Radius: domain.Metre}}}}
 	want := []told{
 		{"/name", "is empty; give a name of 1 to 120 characters"},
-		{"/text", "has 4001 characters; at most 4000 fit"},
+		{"/text", "has 4001 characters; use at most 4000"},
 		{"/kind", `"putting" is not a kind of skill; use one of chip_and_run, pitch, bunker_shot, lob, lag_putt, short_putt or own`},
 		{"/ladder/tiers/1", "tier 2 equals tier 1; ask for a longer run, a smaller radius or more holed balls"},
 	}

@@ -65,14 +65,14 @@ func checkName(p *domain.Problems, at, name string) {
 	case n == 0:
 		p.Add(at, "is empty; give a name of 1 to %d characters", MaxName)
 	case n > MaxName:
-		p.Add(at, "has %d characters; at most %d fit", n, MaxName)
+		p.Add(at, "has %d characters; use at most %d", n, MaxName)
 	}
 	checkPrintable(p, at, name)
 }
 
 func checkText(p *domain.Problems, at, text string) {
 	if n := len([]rune(text)); n > MaxText {
-		p.Add(at, "has %d characters; at most %d fit", n, MaxText)
+		p.Add(at, "has %d characters; use at most %d", n, MaxText)
 	}
 	checkPrintable(p, at, text)
 }

@@ -61,24 +61,24 @@ func Split(minutes int, shares []int) ([]int, error) {
 func checkSplit(minutes int, shares []int) (sum uint64, err error) {
 	var p domain.Problems
 	if minutes < 1 {
-		p.Add("/minutes", "minutes are a whole number from 1, got %d", minutes)
+		p.Add("/minutes", "is %d; give a whole number of minutes from 1", minutes)
 	}
 	if len(shares) == 0 {
-		p.Add("/shares", "there must be at least one share")
+		p.Add("/shares", "is empty; give at least one share")
 	}
 	for i, share := range shares {
 		if share < 0 {
-			p.Add("/shares/"+strconv.Itoa(i), "a share is a whole number from 0, got %d", share)
+			p.Add("/shares/"+strconv.Itoa(i), "is %d; give a whole number from 0", share)
 			continue
 		}
 		sum += uint64(share)
 		if sum > math.MaxInt {
-			p.Add("/shares", "the shares sum to more than %d; use smaller ones in the same proportion", math.MaxInt)
+			p.Add("/shares", "sum to more than %d; use smaller shares in the same proportion", math.MaxInt)
 			break
 		}
 	}
 	if sum == 0 && len(shares) > 0 && len(p.Fields()) == 0 {
-		p.Add("/shares", "at least one share must be more than 0")
+		p.Add("/shares", "are all 0; give at least one share above 0")
 	}
-	return sum, p.Err("split", "The minutes cannot be split by these shares.")
+	return sum, p.Err("split", "The minutes were not split.")
 }

@@ -52,9 +52,8 @@ func TestSplit(t *testing.T) {
 		shares  []int
 		want    []int
 	}{
-		{"four equal quarters of an hour; arithmetic", 60, []int{25, 25, 25, 25}, []int{15, 15, 15, 15}},
-		{"four equal quarters of two hours; arithmetic", 120, []int{25, 25, 25, 25}, []int{30, 30, 30, 30}},
-		{"quotas of 12.5 each: earlier first", 50, []int{25, 25, 25, 25}, []int{13, 13, 12, 12}},
+		{"whole minutes each; arithmetic", 80, []int{20, 35, 15, 30}, []int{16, 28, 12, 24}},
+		{"quotas 14, 24.5, 10.5, 21: earlier first", 70, []int{20, 35, 15, 30}, []int{14, 25, 10, 21}},
 		{"22.5 and 13.5 tie: earlier first", 45, []int{50, 30, 20}, []int{23, 13, 9}},
 		{"thirds: earlier first", 10, []int{1, 1, 1}, []int{4, 3, 3}},
 		{"quotas 0.1, 0.1, 0.8: the last gets the minute", 1, []int{10, 10, 80}, []int{0, 0, 1}},

@@ -3,6 +3,7 @@ package describe
 import (
 	"maps"
 	"net/http"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -26,8 +27,8 @@ func finish(doc object) {
 	components := doc["components"].(object)
 	components["securitySchemes"] = object{
 		"Bearer": object{"type": "http", "scheme": "bearer", "bearerFormat": "JWT",
-			"description": "An access token, from signing in or from exchanging an application key."},
-		"Basic": object{"type": "http", "scheme": "basic", "description": "An application key: its id and its secret."},
+			"description": "An access token, from signing in or in exchange for an application key."},
+		"Basic": object{"type": "http", "scheme": "basic", "description": "An application key: its ID as the user name and its secret as the password."},
 	}
 	components["headers"] = headers()
 	delete(components, "requestBodies")
@@ -69,12 +70,12 @@ func headers() object {
 	wait := sent(true, "How many seconds to wait.")
 	wait["schema"] = object{"type": "integer", "minimum": 1}
 	return object{
-		"ETag":              sent(true, "The entity tag of this representation, for If-None-Match and If-Match."),
-		"Location":          sent(true, "Where the new thing is, as a relative reference."),
+		"ETag":              sent(true, "The entity tag of this answer, for If-None-Match and If-Match."),
+		"Location":          sent(true, "The address of what was created, as a relative reference."),
 		"Challenge":         sent(true, "How to authenticate (RFC 6750, RFC 7617)."),
-		"InsufficientScope": sent(false, "Sent when the token lacks a scope (RFC 6750)."),
+		"InsufficientScope": sent(false, "Sent if the token lacks a scope (RFC 6750)."),
 		"RetryAfter":        wait,
-		"RequestId":         sent(true, "Finds the request in the service's log. Yours, if you send one of 8 to 64 letters, digits, hyphens and underscores."),
+		"RequestId":         sent(true, "Identifies the request in the service's log. You can send your own: 8 to 64 letters, digits, hyphens and underscores."),
 	}
 }
 
@@ -246,24 +247,32 @@ func modernise(s object) {
 	onItems(s)
 }
 
+// goName is a word that may be the Go name of a property.
+var goName = regexp.MustCompile(`\b[A-Z][A-Za-z0-9]*\b`)
+
 // nameProperties lets descriptions, which come from Go, speak of properties by
 // the names they have in JSON, on one line.
 func nameProperties(s object) {
-	tidy := func(name string, schema object) {
+	properties, _ := s["properties"].(object)
+	names := map[string]string{}
+	for name := range properties {
+		names[strings.ReplaceAll(name, "_", "")] = name
+	}
+	tidy := func(schema object) {
 		text, _ := schema["description"].(string)
 		if text == "" {
 			return
 		}
-		first, rest, _ := strings.Cut(strings.Join(strings.Fields(text), " "), " ")
-		if strings.EqualFold(first, strings.ReplaceAll(name, "_", "")) && first != name {
-			first = "`" + name + "`"
-		}
-		schema["description"] = strings.TrimSpace(first + " " + rest)
+		schema["description"] = goName.ReplaceAllStringFunc(strings.Join(strings.Fields(text), " "), func(word string) string {
+			if name, ok := names[strings.ToLower(word)]; ok {
+				return "`" + name + "`"
+			}
+			return word
+		})
 	}
-	tidy("", s)
-	properties, _ := s["properties"].(object)
-	for name, property := range properties {
-		tidy(name, property.(object))
+	tidy(s)
+	for _, property := range properties {
+		tidy(property.(object))
 	}
 }
 

@@ -24,19 +24,19 @@ type Streams struct {
 type cli struct {
 	Config  kong.ConfigFlag  `help:"Read flags from a JSON file, such as {\"database\": \"sqlite:academy.db\"}." placeholder:"FILE" env:"FRINGEWORK_CONFIG"`
 	Log     logFlags         `embed:"" prefix:"log-"`
-	Version kong.VersionFlag `help:"Print the version and leave."`
+	Version kong.VersionFlag `help:"Print the version and exit."`
 
-	Serve   serveCmd   `cmd:"" help:"Serve the API."`
-	Demo    demoCmd    `cmd:"" help:"Fill a database with an invented academy by calling the API, print the coach's dashboard, and go on serving."`
-	Migrate migrateCmd `cmd:"" help:"Bring the database to this version's schema, or say where it stands."`
-	Rebuild rebuildCmd `cmd:"" help:"Recompute all progress from the log of balls and report differences."`
+	Serve   serveCmd   `cmd:"" help:"Run the service: the API and its pages."`
+	Demo    demoCmd    `cmd:"" help:"Fill a database with an invented academy, print the coach's dashboard, and run the service."`
+	Migrate migrateCmd `cmd:"" help:"Bring the database to the schema of this version, or show its state."`
+	Rebuild rebuildCmd `cmd:"" help:"Recompute all progress from the balls and report differences."`
 	Calc    calcCmd    `cmd:"" help:"Calculate odds, rates, forecasts and more: JSON in, JSON out."`
-	Admin   adminCmd   `cmd:"" help:"What the operator does by hand: passwords, signing keys, a list of academies."`
+	Admin   adminCmd   `cmd:"" help:"Manage passwords and signing keys, and list the academies."`
 }
 
 type logFlags struct {
-	Format string `help:"How to log: ${enum}." enum:"text,json" default:"text" env:"FRINGEWORK_LOG_FORMAT"`
-	Level  string `help:"How much to log: ${enum}." enum:"debug,info,warn,error" default:"info" env:"FRINGEWORK_LOG_LEVEL"`
+	Format string `help:"Format of the log: ${enum}." enum:"text,json" default:"text" env:"FRINGEWORK_LOG_FORMAT"`
+	Level  string `help:"Least important messages to log: ${enum}." enum:"debug,info,warn,error" default:"info" env:"FRINGEWORK_LOG_LEVEL"`
 }
 
 func (f logFlags) logger(w io.Writer) (*slog.Logger, error) {
@@ -58,17 +58,18 @@ type session struct {
 	log *slog.Logger
 }
 
-const about = `Short-game programmes for coaches and their students: write a programme once,
-give it to many, log every ball on the green, and see who moves up, who is
+const about = `Short-game programmes for golf coaches and their students: write a programme
+once, give it to many, log every ball on the green, and see who moves up, who is
 stuck, and why.
 
-Start with these:
+Start with one of these:
 
   fringework demo      an invented academy to look at
-  fringework serve     your own, in one file beside you
+  fringework serve     your own academy, stored in the current directory
 
-Every flag can be set in the environment (the name in brackets) or in a JSON
-file named by --config; the command line wins, then the environment.`
+You can also set a flag in the environment (the name in brackets) or in a JSON
+file named by --config. The command line wins over the environment, and the
+environment over the file.`
 
 // Run runs the command line and gives the exit code: 0 done, 1 failed, 2 not
 // understood.
@@ -85,7 +86,7 @@ func Run(ctx context.Context, args []string, io Streams) int {
 	return guard(&exited, func() int { return run(ctx, parser, &c, args, io) })
 }
 
-// errExit carries kong's wish to leave (after --help) out of its parser.
+// errExit carries kong's wish to exit (after --help) out of its parser.
 var errExit = errors.New("exit")
 
 func guard(exited *int, fn func() int) (code int) {

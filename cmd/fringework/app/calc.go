@@ -14,20 +14,20 @@ import (
 )
 
 type calcCmd struct {
-	Name string `arg:"" optional:"" help:"The calculation; without one, they are listed."`
-	Each bool   `help:"Read one JSON value a line and answer one a line; a refusal is a problem document with its status."`
+	Name string `arg:"" optional:"" help:"The calculation. Leave it out to list them."`
+	Each bool   `help:"Read one JSON value per line and write one answer per line; an error is a problem document with its status."`
 }
 
 // Help is printed under the command's own --help.
 func (calcCmd) Help() string {
-	return `The input is JSON on the standard input, the answer JSON on the standard output:
-the same as POST /v1/calc/NAME. Lengths are in metres, probabilities from 0 to 1.
+	return `Reads JSON from the standard input and writes JSON to the standard output, as
+POST /v1/calc/NAME does. Lengths are in metres, probabilities from 0 to 1.
 
-  echo '{"minutes":50,"shares":[25,25,25,25]}' | fringework calc split`
+  echo '{"minutes":45,"shares":[20,35,15,30]}' | fringework calc split`
 }
 
 // errCalc says that the answer was a problem document.
-var errCalc = errors.New("the input was refused; the answer says where")
+var errCalc = errors.New("the input was refused; the answer says what to correct")
 
 // Run answers.
 func (c calcCmd) Run(s *session) error {

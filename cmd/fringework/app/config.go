@@ -20,7 +20,7 @@ type file map[string]any
 func fromFile(r io.Reader) (kong.Resolver, error) {
 	f := file{}
 	if err := json.NewDecoder(r).Decode(&f); err != nil {
-		return nil, fmt.Errorf("the configuration file is not a JSON object: %w", err)
+		return nil, fmt.Errorf("the configuration file must be a JSON object such as {\"database\": \"sqlite:academy.db\"}: %w", err)
 	}
 	return f, nil
 }
@@ -39,7 +39,7 @@ func (f file) Validate(app *kong.Application) error {
 	})
 	for _, name := range slices.Sorted(maps.Keys(f)) {
 		if err == nil && !known[name] {
-			err = fmt.Errorf("the configuration file has %q, which is no flag; names are written like signing_keys_file", name)
+			err = fmt.Errorf("the configuration file has %q, which is not a flag; write names like signing_keys_file", name)
 		}
 	}
 	return err

@@ -17,21 +17,22 @@ import (
 )
 
 type demoCmd struct {
-	Dir      string `help:"Keep the embedded database in this directory, which must be empty or absent; a temporary one without it." type:"path" placeholder:"DIR"`
-	Database string `help:"Fill this empty database instead, such as postgres://… ." placeholder:"URL" env:"FRINGEWORK_DEMO_DATABASE"`
-	Seed     uint64 `help:"Seed of the students' careers." default:"7"`
-	Listen   string `help:"Address to listen on; port 0 takes a free one." default:"127.0.0.1:8080" env:"FRINGEWORK_LISTEN"`
-	Once     bool   `help:"Leave after printing the dashboard, instead of serving on."`
+	Dir      string `help:"Keep the embedded database in this directory, which must be empty or new. By default a temporary one is used." type:"path" placeholder:"DIR"`
+	Database string `help:"Fill this empty database instead of the embedded one, such as postgres://…" placeholder:"URL" env:"FRINGEWORK_DEMO_DATABASE"`
+	Seed     uint64 `help:"Seed of the random numbers." default:"7"`
+	Listen   string `help:"Address to listen on; port 0 picks a free port." default:"127.0.0.1:8080" env:"FRINGEWORK_LISTEN"`
+	Once     bool   `help:"Exit after printing the dashboard."`
 }
 
 // Help is printed under the command's own --help.
 func (demoCmd) Help() string {
-	return `Starts the service on an empty database and calls its API as a coach and a dozen
-students would: a six-week programme is written, given to a group and practised
-for eight weeks, ball by ball, some of it uploaded late and out of order. Then it
-prints the coach's dashboard and how to sign in, and serves until stopped.
+	return `Starts the service on an empty database and calls its API as a coach and twelve
+students would. The coach writes a six-week programme and gives it to a group;
+the students practise for eight weeks and log every ball, some of them late and
+out of order. Then it prints the coach's dashboard and how to sign in, and keeps
+serving until you stop it.
 
-The same seed gives the same dashboard on the same day, on either engine.`
+The same seed gives the same dashboard on the same day, with either database.`
 }
 
 // Run fills a database and shows it.
@@ -77,7 +78,7 @@ func (c demoCmd) Run(s *session) error {
 
 // show fills the service at base and prints what came of it.
 func (c demoCmd) show(ctx context.Context, s *session, base string, all *services.Services) error {
-	world, err := demo.Fill(ctx, demo.Config{
+	academy, err := demo.Fill(ctx, demo.Config{
 		Base: base, Seed: c.Seed, Today: time.Now().UTC(),
 		Progress: func(line string) { fmt.Fprintln(s.Err, "demo:", line) },
 	})
@@ -87,16 +88,16 @@ func (c demoCmd) show(ctx context.Context, s *session, base string, all *service
 	if err := all.LearnAll(ctx); err != nil {
 		return err
 	}
-	if err := world.PrintDashboard(ctx, s.Out); err != nil {
+	if err := academy.PrintDashboard(ctx, s.Out); err != nil {
 		return err
 	}
 	if c.Once {
 		return nil
 	}
-	return world.PrintWays(ctx, s.Out)
+	return academy.PrintWays(ctx, s.Out)
 }
 
-// address takes a free port when the demo leaves at once.
+// address takes a free port when the demo exits at once.
 func (c demoCmd) address() string {
 	if c.Once {
 		return "127.0.0.1:0"

@@ -19,7 +19,7 @@ import (
 
 type migrateCmd struct {
 	databaseFlag
-	Status bool `help:"Only say where the schema stands."`
+	Status bool `help:"Only show the version of the schema."`
 }
 
 // Run brings the schema up to date, which serve does as well.
@@ -29,7 +29,7 @@ func (c migrateCmd) Run(s *session) error {
 		if err != nil {
 			return err
 		}
-		fmt.Fprintf(s.Out, "schema %d of %d in %s\n", have, want, c.shown())
+		fmt.Fprintf(s.Out, "schema version %d of %d in %s\n", have, want, c.shown())
 		return nil
 	}
 	db, err := c.open(s)
@@ -41,25 +41,25 @@ func (c migrateCmd) Run(s *session) error {
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(s.Out, "schema %d in %s, up to date\n", have, c.shown())
+	fmt.Fprintf(s.Out, "schema version %d in %s, up to date\n", have, c.shown())
 	return nil
 }
 
 type rebuildCmd struct {
 	databaseFlag
-	Academy string `help:"Only this academy." placeholder:"ID"`
-	Repair  bool   `help:"Keep what the log of balls implies, instead of only reporting."`
+	Academy string `help:"Only this academy; fringework admin academies lists the IDs." placeholder:"ID"`
+	Repair  bool   `help:"Correct the differences instead of only reporting them."`
 }
 
 // Help is printed under the command's own --help.
 func (rebuildCmd) Help() string {
-	return `Progress is kept in the transaction that stores a session. This recomputes all of
-it from the balls and must find no difference; if it does, it says where and ends
-with 1, and --repair puts it right.`
+	return `Every session that is stored updates the student's progress. This command
+recomputes all progress from the balls and should find no difference. If it finds
+one, it says where and exits with 1; --repair corrects it.`
 }
 
 // errDifferences makes the exit code of a rebuild that found something.
-var errDifferences = errors.New("what is kept is not what the log implies")
+var errDifferences = errors.New("stored progress differs from what the balls imply; run again with --repair to correct it")
 
 // Run recomputes and compares.
 func (c rebuildCmd) Run(s *session) error {
@@ -100,8 +100,8 @@ func (c rebuildCmd) Run(s *session) error {
 
 type adminCmd struct {
 	Academies academiesCmd `cmd:"" help:"List the academies."`
-	Password  passwordCmd  `cmd:"" help:"Set a new password for an account and end its sign-ins."`
-	Keys      keysCmd      `cmd:"" help:"Make or rotate the keys that sign access tokens."`
+	Password  passwordCmd  `cmd:"" help:"Set a new password for an account and sign it out everywhere."`
+	Keys      keysCmd      `cmd:"" help:"Create or rotate the keys that sign access tokens."`
 }
 
 type academiesCmd struct{ databaseFlag }
@@ -127,12 +127,12 @@ func (c academiesCmd) Run(s *session) error {
 
 type passwordCmd struct {
 	databaseFlag
-	Email string `arg:"" help:"The account's e-mail."`
+	Email string `arg:"" help:"The e-mail address of the account."`
 }
 
 // Help is printed under the command's own --help.
 func (passwordCmd) Help() string {
-	return "The new password is read from the standard input, so that it stays out of the shell's history."
+	return "Reads the new password from the standard input, so that it does not end up in the shell's history."
 }
 
 // Run sets the password.
@@ -157,7 +157,7 @@ func (c passwordCmd) Run(s *session) error {
 	if err := h.auth.ResetPassword(s.ctx, c.Email, password); err != nil {
 		return err
 	}
-	fmt.Fprintln(s.Out, "The password is set, and every sign-in of the account has ended.")
+	fmt.Fprintln(s.Out, "The password is set. The account has been signed out everywhere.")
 	return nil
 }
 
@@ -185,12 +185,12 @@ func readPassword(s *session) (string, error) {
 }
 
 type keysCmd struct {
-	New    newKeysCmd    `cmd:"" help:"Make signing keys in a new file."`
-	Rotate rotateKeysCmd `cmd:"" help:"Put a fresh key in front; the old one verifies until its last token has expired."`
+	New    newKeysCmd    `cmd:"" help:"Create signing keys in a new file."`
+	Rotate rotateKeysCmd `cmd:"" help:"Sign with a new key. The old key stays valid until its last token has expired."`
 }
 
 type newKeysCmd struct {
-	Out string `help:"The file to make." required:"" type:"path"`
+	Out string `help:"The file to create." required:"" type:"path"`
 }
 
 // Run makes the file; it never replaces one.
@@ -200,9 +200,9 @@ func (c newKeysCmd) Run(s *session) error {
 		return err
 	}
 	if !created {
-		return fmt.Errorf("%s has signing keys already; see fringework admin keys rotate", c.Out)
+		return fmt.Errorf("%s already has signing keys; use fringework admin keys rotate to replace them", c.Out)
 	}
-	fmt.Fprintf(s.Out, "Signing keys made in %s. Keep the file secret; all replicas need the same one.\n", c.Out)
+	fmt.Fprintf(s.Out, "Signing keys created in %s. Keep the file secret; all replicas need the same one.\n", c.Out)
 	return nil
 }
 
@@ -223,6 +223,6 @@ func (c rotateKeysCmd) Run(s *session) error {
 	if err := rotated.Save(c.File); err != nil {
 		return err
 	}
-	fmt.Fprintf(s.Out, "%s signs now. Restart every replica with this file within an hour.\n", rotated.ActiveID())
+	fmt.Fprintf(s.Out, "New signing key: %s. Restart every replica with this file within an hour.\n", rotated.ActiveID())
 	return nil
 }

@@ -18,9 +18,9 @@ import (
 
 // serviceFlags are what the service needs beside its database.
 type serviceFlags struct {
-	Listen         string   `help:"Address to listen on; port 0 takes a free one." default:"127.0.0.1:8080" env:"FRINGEWORK_LISTEN"`
-	PublicURL      string   `help:"Address that people reach the service at; it goes into tokens and links." default:"http://localhost:8080" env:"FRINGEWORK_PUBLIC_URL"`
-	TrustedProxies int      `help:"How many of your own proxies add to X-Forwarded-For; 0 ignores the header." default:"0" env:"FRINGEWORK_TRUSTED_PROXIES"`
+	Listen         string   `help:"Address to listen on; port 0 picks a free port." default:"127.0.0.1:8080" env:"FRINGEWORK_LISTEN"`
+	PublicURL      string   `help:"Address that people reach the service at; used in tokens and links." default:"http://localhost:8080" env:"FRINGEWORK_PUBLIC_URL"`
+	TrustedProxies int      `help:"How many proxies of your own add to X-Forwarded-For; 0 ignores the header." default:"0" env:"FRINGEWORK_TRUSTED_PROXIES"`
 	Origins        []string `help:"Web origins that may call the API from a browser." env:"FRINGEWORK_ORIGINS" placeholder:"ORIGIN,…"`
 	CheapPasswords bool     `help:"Hash passwords at next to no cost, for tests alone." hidden:"" env:"FRINGEWORK_CHEAP_PASSWORDS"`
 }
@@ -36,15 +36,15 @@ type serveCmd struct {
 	databaseFlag
 	keyFlags
 	serviceFlags
-	Drain time.Duration `help:"How long to go on serving when stopping, while /readyz says 503, so that load balancers look elsewhere first." default:"0s" env:"FRINGEWORK_DRAIN"`
-	Grace time.Duration `help:"How long to let requests finish after that." default:"15s" env:"FRINGEWORK_GRACE"`
+	Drain time.Duration `help:"When stopping, how long to keep serving while /readyz says 503, so that load balancers stop sending requests." default:"0s" env:"FRINGEWORK_DRAIN"`
+	Grace time.Duration `help:"After that, how long open requests may take to finish." default:"15s" env:"FRINGEWORK_GRACE"`
 }
 
 // Help is printed under the command's own --help.
 func (serveCmd) Help() string {
-	return `With the embedded database everything is in one file, and its signing keys are
-made and kept beside it. With PostgreSQL any number of replicas may serve one
-database; all need the same signing keys, and a missing key refuses to start.
+	return `With the embedded database everything is in one file; the signing keys are
+created beside it. With PostgreSQL any number of replicas can serve one database.
+All of them need the same signing keys and do not start without them.
 
   fringework serve
   fringework serve --database sqlite:/var/lib/fringework/academy.db
@@ -63,7 +63,7 @@ func (c serveCmd) Run(s *session) error {
 		return err
 	}
 	if c.CheapPasswords {
-		s.log.Warn("passwords are hashed cheaply: for tests alone")
+		s.log.Warn("passwords are hashed cheaply: only for tests")
 	}
 	if os.Getenv("GOGC") == "" {
 		// Answers are short-lived garbage over a small heap: memory is cheaper here
@@ -90,14 +90,14 @@ func (c serveCmd) Run(s *session) error {
 }
 
 const firstSteps = `
-There is no academy here yet. Make yours in a browser at %[1]s, or by:
+There is no academy here yet. Create yours in a browser at %[1]s, or with:
 
   curl -s %[1]s/v1/academies -H 'Content-Type: application/json' -d '{
     "academy_name": "My academy", "time_zone": "Europe/Lisbon",
     "name": "Your name", "email": "you@example.org", "password": "at least 8 characters"}'
 
-The answer has an access token. The description of the API is at
-%[1]s/openapi.json, and the README walks through a first week.
+The answer has an access token. The API is described at
+%[1]s/openapi.json, and the README shows a first week.
 
 `
 
@@ -136,7 +136,7 @@ func (s *server) serve(ctx context.Context, l net.Listener, drain, grace time.Du
 	defer done()
 	err := web.Shutdown(last)
 	if errors.Is(err, context.DeadlineExceeded) {
-		err = errors.Join(errors.New("some requests did not finish in time"), web.Close())
+		err = errors.Join(errors.New("some requests did not finish within the grace period"), web.Close())
 	}
 	cancel()
 	<-ended

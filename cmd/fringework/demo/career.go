@@ -14,8 +14,8 @@ type career struct {
 	zone string
 	// start is the inside rate of the first session, from 0 to 1.
 	start float64
-	// climb is the change in logits per session, until levels (a session,
-	// counted from 0), when there is one.
+	// climb is the change in logits per session, below 0 for one who gets worse,
+	// until levels (a session, counted from 0), when there is one.
 	climb  float64
 	levels int
 	// perWeek is how many sessions they do of the three planned.
@@ -28,22 +28,23 @@ type career struct {
 	tardy bool
 }
 
-// careers are the dozen. Most climb, at their own pace; one stalls, one
-// lapses, one spends the time elsewhere.
+// careers are the dozen, beginners and some who have played a while: 15 to 40 %
+// inside at the start. Most climb, at their own pace; one stands still, one
+// levels off, one falls, one lapses, one spends the time elsewhere.
 func careers() []career {
 	return []career{
-		{name: "Anouk Brenner", zone: "Europe/Zurich", start: 0.52, climb: 0.085, perWeek: 3},
-		{name: "Bastian Okoro", zone: "Europe/Dublin", start: 0.60, climb: 0.07, perWeek: 3, tardy: true},
-		{name: "Cosima Hale", zone: "Europe/London", start: 0.48, climb: 0.08, perWeek: 3},
-		{name: "Dario Lindqvist", zone: "Europe/Stockholm", start: 0.62, climb: 0.07, perWeek: 2},
-		{name: "Edda Marchetti", zone: "Europe/Rome", start: 0.50, climb: 0, perWeek: 3},
-		{name: "Femi Castellan", zone: "Europe/Dublin", start: 0.58, climb: 0.05, perWeek: 3, quits: 5},
-		{name: "Gwen Aldous", zone: "Europe/London", start: 0.55, climb: 0.06, perWeek: 3, skewed: true},
-		{name: "Henrik Sabo", zone: "Europe/Budapest", start: 0.52, climb: 0.09, perWeek: 2, tardy: true},
-		{name: "Ilse Thornton", zone: "Europe/London", start: 0.66, climb: 0.06, perWeek: 3},
-		{name: "Jonas Quiroga", zone: "Europe/Madrid", start: 0.50, climb: 0.09, perWeek: 3, levels: 14},
-		{name: "Kaisa Drummond", zone: "Europe/Helsinki", start: 0.56, climb: 0.08, perWeek: 2},
-		{name: "Leander Fitch", zone: "America/New_York", start: 0.60, climb: 0.075, perWeek: 3},
+		{name: "Anouk Brenner", zone: "Europe/Zurich", start: 0.24, climb: 0.05, perWeek: 3},
+		{name: "Bastian Okoro", zone: "Europe/Dublin", start: 0.33, climb: 0.04, perWeek: 3, tardy: true},
+		{name: "Cosima Hale", zone: "Europe/London", start: 0.40, climb: -0.06, perWeek: 3},
+		{name: "Dario Lindqvist", zone: "Europe/Stockholm", start: 0.36, climb: 0.05, perWeek: 2},
+		{name: "Edda Marchetti", zone: "Europe/Rome", start: 0.28, climb: 0, perWeek: 3},
+		{name: "Femi Castellan", zone: "Europe/Dublin", start: 0.30, climb: 0.04, perWeek: 3, quits: 5},
+		{name: "Gwen Aldous", zone: "Europe/London", start: 0.26, climb: 0.04, perWeek: 3, skewed: true},
+		{name: "Henrik Sabo", zone: "Europe/Budapest", start: 0.22, climb: 0.07, perWeek: 2, tardy: true},
+		{name: "Ilse Thornton", zone: "Europe/London", start: 0.39, climb: 0.04, perWeek: 3},
+		{name: "Jonas Quiroga", zone: "Europe/Madrid", start: 0.20, climb: 0.08, perWeek: 3, levels: 12},
+		{name: "Kaisa Drummond", zone: "Europe/Helsinki", start: 0.15, climb: 0.03, perWeek: 2},
+		{name: "Leander Fitch", zone: "America/New_York", start: 0.37, climb: 0.045, perWeek: 3},
 	}
 }
 
@@ -58,15 +59,15 @@ func (c career) insideRate(session int, day float64) float64 {
 	return 1 / (1 + math.Exp(-logit))
 }
 
-// holeRadius is how near the middle of the hole the demo's balls must come to
-// drop, as a part of the circle's radius: about one ball in thirty does.
-const holeRadius = 0.12
+// holeRadius is how near the middle of the hole, in metres, the demo's balls
+// must come to drop.
+const holeRadius = 0.2
 
 // strike plays a ball at the hole: its leave in metres, or holed.
 func strike(rng *rand.Rand, inside, radius float64) (leave float64, holed bool) {
-	sigma := radius / math.Sqrt(-2*math.Log(1-min(inside, 0.985)))
+	sigma := radius / math.Sqrt(-2*math.Log(1-inside))
 	leave = sigma * math.Sqrt(-2*math.Log(1-rng.Float64()))
-	return math.Round(leave*100) / 100, leave < holeRadius*radius
+	return math.Round(leave*100) / 100, leave < holeRadius
 }
 
 // ball is one shot as the API takes it.

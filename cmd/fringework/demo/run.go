@@ -28,8 +28,8 @@ type Config struct {
 	Progress func(string)
 }
 
-// World is what was made, for printing and for trying further.
-type World struct {
+// Academy is the academy that was made, for printing and for trying further.
+type Academy struct {
 	Base    string
 	Owner   client.Client
 	Coach   client.Client
@@ -58,18 +58,18 @@ const (
 )
 
 // Fill makes the academy.
-func Fill(ctx context.Context, c Config) (*World, error) {
-	w := &World{Base: c.Base}
+func Fill(ctx context.Context, c Config) (*Academy, error) {
+	w := &Academy{Base: c.Base}
 	for _, step := range []struct {
 		what string
 		do   func(context.Context, Config) error
 	}{
-		{"the owner founds the academy and invites a coach", w.found},
+		{"the owner creates the academy and invites a coach", w.found},
 		{"the coach writes three skills with their ladders and a six-week programme", w.author},
-		{"a dozen students accept their invitations", w.enrol},
-		{"students log two weeks of their own", w.logBaseline},
+		{"twelve students accept their invitations", w.enrol},
+		{"students log two weeks of practice of their own", w.logBaseline},
 		{"the coach gives the programme to the whole group", w.assign},
-		{"students log six weeks by the plan, ball by ball, some late and out of order", w.logProgramme},
+		{"students log six weeks of the programme ball by ball, some of them late and out of order", w.logProgramme},
 	} {
 		c.Progress(step.what)
 		if err := step.do(ctx, c); err != nil {
@@ -79,7 +79,7 @@ func Fill(ctx context.Context, c Config) (*World, error) {
 	return w, nil
 }
 
-func (w *World) as(token string) client.Client {
+func (w *Academy) as(token string) client.Client {
 	return client.Client{Base: w.Base, Token: token}
 }
 
@@ -87,7 +87,7 @@ func email(name string) string {
 	return strings.ToLower(strings.Fields(name)[0]) + "@" + mailDomain
 }
 
-func (w *World) found(ctx context.Context, _ Config) error {
+func (w *Academy) found(ctx context.Context, _ Config) error {
 	var in client.SignedIn
 	err := w.as("").Call(ctx, "POST", "/v1/academies", map[string]any{
 		"academy_name": academyName, "time_zone": "Europe/London", "name": ownerName, "email": email(ownerName), "password": password,
@@ -101,7 +101,7 @@ func (w *World) found(ctx context.Context, _ Config) error {
 }
 
 // join invites somebody and accepts as them.
-func (w *World) join(ctx context.Context, by client.Client, name, zone string, invitation map[string]any) (client.Client, string, error) {
+func (w *Academy) join(ctx context.Context, by client.Client, name, zone string, invitation map[string]any) (client.Client, string, error) {
 	var invited struct {
 		Code string `json:"code"`
 	}
@@ -116,7 +116,7 @@ func (w *World) join(ctx context.Context, by client.Client, name, zone string, i
 	return w.as(in.AccessToken), in.Membership.MemberID, err
 }
 
-func (w *World) author(ctx context.Context, _ Config) error {
+func (w *Academy) author(ctx context.Context, _ Config) error {
 	for _, s := range skills() {
 		var made struct {
 			ID string `json:"id"`
@@ -144,7 +144,7 @@ func (w *World) author(ctx context.Context, _ Config) error {
 }
 
 // programme writes the six weeks as the API takes them.
-func (w *World) programme() map[string]any {
+func (w *Academy) programme() map[string]any {
 	var out []map[string]any
 	for _, wk := range weeks() {
 		var blocks []map[string]any
@@ -158,17 +158,17 @@ func (w *World) programme() map[string]any {
 		}
 		out = append(out, map[string]any{
 			"title": wk.title, "skill_id": w.skills[wk.skill],
-			"plans": []map[string]any{{"name": "Fifty minutes on the green", "minutes": minutes, "times": times, "blocks": blocks}},
+			"plans": []map[string]any{{"name": "On the practice green", "minutes": wk.minutes, "times": times, "blocks": blocks}},
 		})
 	}
 	return map[string]any{
-		"name": "Six weeks around the green", "text": "From the low run-up to the sand, one thing at a time, nothing lost on the way.",
+		"name": "Six weeks around the green", "text": "Pitch, chip and bunker shot: one at a time, and none of them lost on the way.",
 		"limits": []map[string]any{{"kind": "technique", "at_least": 0, "at_most": 40}, {"kind": "test", "at_least": 15, "at_most": 100}},
 		"weeks":  out,
 	}
 }
 
-func (w *World) enrol(ctx context.Context, _ Config) error {
+func (w *Academy) enrol(ctx context.Context, _ Config) error {
 	for _, c := range careers() {
 		student, id, err := w.join(ctx, w.Coach, c.name, c.zone, map[string]any{"role": "student"})
 		if err != nil {
@@ -188,7 +188,7 @@ func (w *World) enrol(ctx context.Context, _ Config) error {
 	return err
 }
 
-func (w *World) assign(ctx context.Context, c Config) error {
+func (w *Academy) assign(ctx context.Context, c Config) error {
 	var made struct {
 		Items []struct {
 			ID        string `json:"id"`
@@ -220,16 +220,16 @@ func firstMonday(today time.Time) time.Time {
 	return monday.AddDate(0, 0, -7*(allWeeks-1))
 }
 
-func (w *World) logBaseline(ctx context.Context, c Config) error {
+func (w *Academy) logBaseline(ctx context.Context, c Config) error {
 	return w.log(ctx, c, 0, baselineWeeks)
 }
 
-func (w *World) logProgramme(ctx context.Context, c Config) error {
+func (w *Academy) logProgramme(ctx context.Context, c Config) error {
 	return w.log(ctx, c, baselineWeeks, allWeeks)
 }
 
 // log uploads the sessions of some of the weeks, student by student.
-func (w *World) log(ctx context.Context, c Config, from, until int) error {
+func (w *Academy) log(ctx context.Context, c Config, from, until int) error {
 	for i, s := range w.Students {
 		sessions, err := s.sessions(w, rand.New(rand.NewPCG(c.Seed, uint64(i))), c.Today)
 		if err != nil {
@@ -250,7 +250,7 @@ func (w *World) log(ctx context.Context, c Config, from, until int) error {
 var days = map[int][]int{2: {1, 5}, 3: {1, 3, 5}}
 
 // sessions plays a whole career up to yesterday.
-func (s Student) sessions(w *World, rng *rand.Rand, today time.Time) ([]outing, error) {
+func (s Student) sessions(w *Academy, rng *rand.Rand, today time.Time) ([]outing, error) {
 	zone, err := time.LoadLocation(s.zone)
 	if err != nil {
 		return nil, err
@@ -276,7 +276,7 @@ func (s Student) sessions(w *World, rng *rand.Rand, today time.Time) ([]outing, 
 
 // session plays one session: of the plan once the programme runs, and before
 // that a plain one of the first week's skill.
-func (s Student) session(w *World, rng *rand.Rand, n, wk int, start time.Time) outing {
+func (s Student) session(w *Academy, rng *rand.Rand, n, wk int, start time.Time) outing {
 	o := outing{id: uuid.Must(uuid.NewV7()).String(), Revision: 1, TimeZone: s.zone, StartedAt: start}
 	plan := weeks()[max(0, wk-baselineWeeks)]
 	if wk >= baselineWeeks {
@@ -285,7 +285,7 @@ func (s Student) session(w *World, rng *rand.Rand, n, wk int, start time.Time) o
 	day := 0.15 * rng.NormFloat64()
 	spent := 0
 	for i, b := range plan.blocks {
-		seconds := minutes*60*b.share/100 + rng.IntN(90) - 45
+		seconds := plan.minutes*60*b.share/100 + rng.IntN(90) - 45
 		if s.skewed && wk >= baselineWeeks {
 			switch b.kind {
 			case "technique":

@@ -17,7 +17,6 @@ const foot = 0.3048
 type tier struct {
 	Run     int     `json:"run"`
 	RadiusM float64 `json:"radius_m"`
-	Holed   int     `json:"holed,omitempty"`
 }
 
 type ladder struct {
@@ -29,21 +28,51 @@ type skill struct {
 	Kind   string `json:"kind"`
 	Text   string `json:"text"`
 	Ladder ladder `json:"ladder"`
+	// radius is the circle that its drills are judged at, in metres.
+	radius float64
+	// spot is how far from the hole, in metres, and club what its single-spot
+	// drills are played with.
+	spot  float64
+	club  string
+	clubs []string
+	lies  []string
 }
 
-// skills are what the programme trains. Nine in a row, then eighteen with one
-// holed, are the usual tiers (common practice, no source); the ladders have an
-// easier one before and a middle one between.
+// The skills, as indexes into skills.
+const (
+	pitch = iota
+	chip
+	sand
+)
+
+// skills are what the programme trains. Their circles are wide and their first
+// steps short, so that a beginner passes one within a few sessions.
 func skills() []skill {
-	rungs := func(feet float64) ladder {
-		return ladder{[]tier{{Run: 6, RadiusM: feet * foot}, {Run: 9, RadiusM: feet * foot}, {Run: 12, RadiusM: feet * foot}, {Run: 18, RadiusM: feet * foot, Holed: 1}}}
-	}
 	return []skill{
-		{"Chip and run", "chip_and_run", "Land it on the green early and let it roll like a putt.", rungs(3)},
-		{"Pitch", "pitch", "Half carry, half roll, to a landing spot you can point at.", rungs(5)},
-		{"Greenside bunker", "bunker_shot", "Same splash every time; the sand moves the ball.",
-			ladder{[]tier{{Run: 4, RadiusM: 8 * foot}, {Run: 7, RadiusM: 8 * foot}}}},
+		{
+			Name: "Pitch", Kind: "pitch", Text: "Fly it most of the way and let it stop near where it lands.",
+			Ladder: inARow(10*foot, 3, 4, 6), radius: 10 * foot, spot: 20, club: "sand wedge",
+			clubs: []string{"gap wedge", "sand wedge"}, lies: []string{"fairway", "light rough", "upslope"},
+		},
+		{
+			Name: "Chip and run", Kind: "chip_and_run", Text: "Land it just on the green and let it roll out like a putt.",
+			Ladder: inARow(6*foot, 3, 5, 7), radius: 6 * foot, spot: 8, club: "8 iron",
+			clubs: []string{"7 iron", "9 iron", "pitching wedge"}, lies: []string{"fringe", "tight fairway", "downslope"},
+		},
+		{
+			Name: "Greenside bunker", Kind: "bunker_shot", Text: "Out first time, every time; then nearer.",
+			Ladder: inARow(15*foot, 3, 4, 6), radius: 15 * foot, spot: 11, club: "58° wedge",
+			clubs: []string{"54° wedge", "58° wedge"}, lies: []string{"flat sand", "upslope in sand"},
+		},
 	}
+}
+
+// inARow is a ladder of ever more balls in a row inside one circle.
+func inARow(radius float64, runs ...int) (l ladder) {
+	for _, run := range runs {
+		l.Tiers = append(l.Tiers, tier{run, radius})
+	}
+	return l
 }
 
 type drill struct {
@@ -63,48 +92,68 @@ type planned struct {
 }
 
 type week struct {
-	title  string
-	skill  int
-	blocks []planned
+	title   string
+	skill   int
+	minutes int
+	blocks  []planned
 }
 
-// minutes of a session and how often a week it is to be done.
-const (
-	minutes = 50
-	times   = 3
-)
+// times is how often a week's session is to be done.
+const times = 3
 
-// weeks are the six weeks: two of chips, then pitches and a visit to the sand,
-// the chip kept alive as the warm-up all along.
+// weeks are the six weeks: two of pitches, two of chips, one in the sand, and
+// one of everything. From the third on a warm-up keeps an earlier skill alive.
 func weeks() []week {
-	const chip, pitch, sand = 0, 1, 2
 	return []week{
-		{"Strike it low", chip, session(chip, chip, "Feet together, weight left, brush the grass.")},
-		{"Choose the landing spot", chip, session(chip, chip, "Pick a blade of grass a pace onto the green and land on it.")},
-		{"Add height", pitch, session(pitch, chip, "Hinge, turn, let the club slide under the ball.")},
-		{"Same swing, three clubs", pitch, session(pitch, chip, "One swing length; change only the club.")},
-		{"Into the sand", sand, session(sand, chip, "Open the face first, then grip. Enter a hand's width behind the ball.")},
-		{"Bring it together", pitch, session(pitch, chip, "Walk in, choose, one waggle, go.")},
+		{"Get it in the air", pitch, 45, []planned{
+			stations(20, pitch), technique(25, pitch, "Feet close, turn back and through, let the club slide under the ball."), random(15, pitch), test(40, pitch),
+		}},
+		{"Choose the landing spot", pitch, 45, []planned{
+			random(25, pitch), technique(30, pitch, "Lay a towel down and land every ball on it."), test(45, pitch),
+		}},
+		{"Low and running", chip, 55, []planned{
+			warmup(15, pitch), test(35, chip), technique(20, chip, "Weight forward, hands quiet, brush the grass."), random(30, chip),
+		}},
+		{"One swing, three clubs", chip, 55, []planned{
+			warmup(20, pitch), stations(25, chip), technique(15, chip, "Same length of swing every time; only the club changes."), test(40, chip),
+		}},
+		{"Into the sand", sand, 50, []planned{
+			warmup(25, chip), technique(35, sand, "Open the face, then grip. Enter the sand a hand's width behind the ball."), test(40, sand),
+		}},
+		{"All three", chip, 50, []planned{
+			random(20, sand), warmup(30, pitch), technique(10, chip, "Pick the spot, one practice swing, go."), test(40, chip),
+		}},
 	}
 }
 
-// session lays out a plan: an earlier skill kept alive, then technique,
-// stations, random and test at the week's skill.
-func session(skill, earlier int, cue string) []planned {
-	radius := []float64{3 * foot, 5 * foot, 8 * foot}
-	distance := []float64{10, 16, 12}
-	club := []string{"9 iron", "56°", "58°"}
-	lies := [][]string{{"fringe", "fairway", "light rough"}, {"fairway", "light rough", "upslope"}, {"flat sand", "upslope sand", "plugged"}}
-	clubs := [][]string{{"8 iron", "9 iron", "pitching wedge"}, {"52°", "56°", "60°"}, {"54°", "58°"}}
-	return []planned{
-		{"warmup", 20, earlier, drill{text: "The earlier skill from its own spot. Count the run.",
-			clubs: club[earlier : earlier+1], distances: distance[earlier : earlier+1], radius: radius[earlier]}},
-		{"technique", 20, skill, drill{text: cue, clubs: club[skill : skill+1], distances: distance[skill : skill+1], radius: radius[skill]}},
-		{"stations", 20, skill, drill{text: "One landing spot, a ball with each club in turn. Watch how far each rolls.",
-			clubs: clubs[skill], distances: distance[skill : skill+1], radius: radius[skill], carry: 50}},
-		{"random", 15, skill, drill{text: "A new lie, distance and club for every ball. Go through your routine; one chance.",
-			lies: lies[skill], distances: []float64{distance[skill] - 4, distance[skill], distance[skill] + 6}, clubs: clubs[skill], radius: radius[skill]}},
-		{"test", 25, skill, drill{text: "Back to the first spot. How many in a row?",
-			clubs: club[skill : skill+1], distances: distance[skill : skill+1], radius: radius[skill]}},
-	}
+// spot is a drill from one spot with one club.
+func spot(text string, of int) drill {
+	s := skills()[of]
+	return drill{text: text, clubs: []string{s.club}, distances: []float64{s.spot}, radius: s.radius}
+}
+
+func warmup(share, of int) planned {
+	return planned{"warmup", share, of, spot("Where you left off. Count how many in a row.", of)}
+}
+
+func technique(share, of int, cue string) planned {
+	return planned{"technique", share, of, spot(cue, of)}
+}
+
+func test(share, of int) planned {
+	return planned{"test", share, of, spot("One spot, one club. How many in a row?", of)}
+}
+
+func stations(share, of int) planned {
+	d := spot("One landing spot, a ball with each club in turn. Watch how far each one rolls.", of)
+	d.clubs, d.carry = skills()[of].clubs, 40
+	return planned{"stations", share, of, d}
+}
+
+func random(share, of int) planned {
+	s := skills()[of]
+	return planned{"random", share, of, drill{
+		text: "A new lie, distance and club for every ball. Go through your routine; one chance.",
+		lies: s.lies, clubs: s.clubs, distances: []float64{s.spot - 3, s.spot, s.spot + 5}, radius: s.radius,
+	}}
 }

@@ -51,19 +51,31 @@ type stall struct {
 	Advice    string `json:"advice"`
 }
 
+// label says the reason in a few words; one that it does not know as it is.
+func (s stall) label() string {
+	words := map[string]string{
+		"lapsed": "not practising", "flat": "not improving", "slipping": "getting worse", "overreached": "next step out of reach",
+		"outgrown": "next step too easy", "lopsided": "time far from the plan",
+	}
+	if label, ok := words[s.Reason]; ok {
+		return label
+	}
+	return s.Reason
+}
+
 // PrintDashboard reads the coach's dashboard and prints it for a person.
-func (w *World) PrintDashboard(ctx context.Context, out io.Writer) error {
+func (w *Academy) PrintDashboard(ctx context.Context, out io.Writer) error {
 	var d dashboard
 	if err := w.Coach.Call(ctx, "GET", "/v1/dashboard", nil, &d); err != nil {
 		return err
 	}
-	fmt.Fprintf(out, "\n%s: %s's students, those who need attention first\n\n", academyName, coachName)
+	fmt.Fprintf(out, "\n%s: the students of %s, those who need attention first\n\n", academyName, coachName)
 	t := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(t, "STUDENT\tWEEK\tDONE/PLANNED\tLAST\tSKILL\tTIERS\tBEST RUN\tINSIDE (80 % INTERVAL)\tATTENTION")
+	fmt.Fprintln(t, "STUDENT\tWEEK\tSESSIONS\tLAST\tSKILL\tSTEPS PASSED\tBEST IN A ROW\tINSIDE (80 % INTERVAL)\tATTENTION")
 	for _, r := range d.Items {
 		name, week, done, last := r.Student.Name, "", "", ""
 		for _, a := range r.Assignments {
-			week, done = fmt.Sprint(a.Position.Week), fmt.Sprintf("%d/%d", a.Done, a.Planned)
+			week, done = fmt.Sprint(a.Position.Week), fmt.Sprintf("%d of %d", a.Done, a.Planned)
 		}
 		if r.LastAt != nil {
 			last = r.LastAt.Format("2 Jan")
@@ -72,7 +84,7 @@ func (w *World) PrintDashboard(ctx context.Context, out io.Writer) error {
 		for _, s := range r.Skills {
 			rate := ""
 			if s.Rate != nil {
-				rate = fmt.Sprintf("%.0f %% (%.0f to %.0f) in %.0f ft", 100*s.Rate.Mean, 100*s.Rate.Interval80.Low, 100*s.Rate.Interval80.High, s.Rate.RadiusM/foot)
+				rate = fmt.Sprintf("%.0f ft: %.0f %% (%.0f to %.0f)", s.Rate.RadiusM/foot, 100*s.Rate.Mean, 100*s.Rate.Interval80.Low, 100*s.Rate.Interval80.High)
 			}
 			fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\t%d of %d\t%d\t%s\t%s\n", name, week, done, last, s.Name, s.Held, s.Tiers, s.BestRun.Length, rate,
 				join(reasons, about(r.Attention, s.Name)))
@@ -85,11 +97,11 @@ func (w *World) PrintDashboard(ctx context.Context, out io.Writer) error {
 	fmt.Fprintln(out, "\nWhy, and what to try:")
 	for _, r := range d.Items {
 		for _, a := range r.Attention {
-			what := a.Reason
+			what := a.label()
 			if a.SkillName != "" {
-				what += " at " + a.SkillName
+				what = a.SkillName + ", " + what
 			}
-			fmt.Fprintf(out, "  %s, %s: %s %s\n", r.Student.Name, what, a.Evidence, a.Advice)
+			fmt.Fprintf(out, "  %s: %s.\n    %s\n    %s\n", r.Student.Name, what, a.Evidence, a.Advice)
 		}
 	}
 	return nil
@@ -102,7 +114,7 @@ func about(stalls []stall, skill string) string {
 	var reasons []string
 	for _, s := range stalls {
 		if s.SkillName == skill {
-			reasons = append(reasons, s.Reason)
+			reasons = append(reasons, s.label())
 		}
 	}
 	return strings.Join(reasons, ", ")
@@ -117,12 +129,12 @@ func join(a, b string) string {
 
 // PrintWays prints how to go on: the sign-ins, and lines to try. The key it
 // makes is for software that reads progress.
-func (w *World) PrintWays(ctx context.Context, out io.Writer) error {
+func (w *Academy) PrintWays(ctx context.Context, out io.Writer) error {
 	var key struct {
 		ID     string `json:"id"`
 		Secret string `json:"client_secret"`
 	}
-	err := w.Owner.Call(ctx, "POST", "/v1/keys", map[string]any{"name": "Demo reader", "scopes": []string{"progress:read", "sessions:read", "members:read"}}, &key)
+	err := w.Owner.Call(ctx, "POST", "/v1/keys", map[string]any{"name": "Scoreboard", "scopes": []string{"progress:read", "sessions:read", "members:read"}}, &key)
 	if err != nil {
 		return err
 	}
@@ -131,7 +143,7 @@ func (w *World) PrintWays(ctx context.Context, out io.Writer) error {
 Sign in at %[1]s with the password %[2]q as
   the owner    %[3]s
   the coach    %[4]s
-  a student    %[5]s (or any first name of the table)
+  a student    %[5]s (or any other first name in the table)
 
 Or with curl:
   TOKEN=$(curl -s %[1]s/v1/sign-in -H 'Content-Type: application/json' \
@@ -139,7 +151,7 @@ Or with curl:
   curl -s %[1]s/v1/dashboard -H "Authorization: Bearer $TOKEN"
   curl -s %[1]s/v1/students/%[6]s/progress -H "Authorization: Bearer $TOKEN"
   curl -s %[1]s/v1/students/%[6]s/now -H "Authorization: Bearer $TOKEN"
-And as third-party software, with an application key:
+As other software would, with an application key:
   curl -s %[1]s/v1/oauth/token -u %[7]s:%[8]s -d grant_type=client_credentials
 The API is described at %[1]s/openapi.json.
 

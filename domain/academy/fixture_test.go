@@ -37,8 +37,8 @@ var (
 	key      = domaintest.AsKey
 )
 
-// house is an academy with everything that it takes to practise in it.
-type house struct {
+// fixture is an academy with everything that it takes to practise in it.
+type fixture struct {
 	t           *testing.T
 	w           *domaintest.World
 	people      academy.Service
@@ -51,10 +51,10 @@ type house struct {
 	programme domain.ID
 }
 
-func open(t *testing.T) *house {
+func open(t *testing.T) *fixture {
 	t.Helper()
 	w := domaintest.Populated(now)
-	h := &house{
+	h := &fixture{
 		t: t, w: w, people: w.People(), reading: w.Reading(),
 		seen:       academy.AcknowledgeService{Store: w.Acknowledging(), Env: w.Env()},
 		curriculum: curriculum.Service{Store: w.Curriculum(), Env: w.Env()}, practice: w.Practice(),
@@ -67,20 +67,20 @@ func open(t *testing.T) *house {
 }
 
 // publish freezes the programme's draft.
-func (h *house) publish() curriculum.Version {
+func (h *fixture) publish() curriculum.Version {
 	h.t.Helper()
 	return must(h.curriculum.Publish(ctx, coach, h.programme, 0))(h.t)
 }
 
 // assign gives version 1 to a student from a day of May.
-func (h *house) assign(student domain.ID, start int) academy.Assignment {
+func (h *fixture) assign(student domain.ID, start int) academy.Assignment {
 	h.t.Helper()
 	return must(h.people.Assign(ctx, owner, academy.AssignRequest{Programme: h.programme, Version: 1, Students: []domain.ID{student}, Start: may(start)}))(h.t)[0]
 }
 
 // practised lets a student practise a test block of one skill, n balls inside
 // in a row, by the first plan of a week of an assignment.
-func (h *house) practised(student, id domain.ID, at time.Time, skill domain.ID, n int, as domain.ID, week int) practice.PutResult {
+func (h *fixture) practised(student, id domain.ID, at time.Time, skill domain.ID, n int, as domain.ID, week int) practice.PutResult {
 	h.t.Helper()
 	s := practice.Session{ID: id, Student: student, StartedAt: at, EndedAt: at.Add(time.Hour), TimeZone: "UTC", Revision: 1, Assignment: as}
 	if as != "" {
@@ -129,7 +129,7 @@ func wantFields(t *testing.T, what string, err error, want ...string) {
 }
 
 // wantEvent checks the last event of the log, by an actor who is a member.
-func (h *house) wantEvent(a domain.Actor, kind string, subject, student domain.ID, data map[string]any) {
+func (h *fixture) wantEvent(a domain.Actor, kind string, subject, student domain.ID, data map[string]any) {
 	h.t.Helper()
 	log := h.w.Events(hollow)
 	want := domain.Event{Seq: int64(len(log)), At: h.w.Now(), Actor: a.Member, Kind: kind, Subject: subject, Student: student, Data: data}
@@ -139,7 +139,7 @@ func (h *house) wantEvent(a domain.Actor, kind string, subject, student domain.I
 }
 
 // wantNoEvent checks that the log did not grow.
-func (h *house) wantNoEvent(since int) {
+func (h *fixture) wantNoEvent(since int) {
 	h.t.Helper()
 	if log := h.w.Events(hollow); len(log) != since {
 		h.t.Errorf("the log grew by %+v", log[since:])

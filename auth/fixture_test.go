@@ -18,13 +18,13 @@ const (
 	audience = "https://fringework.example/v1"
 	home     = "192.0.2.1"
 	away     = "198.51.100.7"
-	password = "nine in a row"
+	password = "a towel on the fringe"
 )
 
 var start = time.Date(2026, 5, 1, 12, 0, 0, int(123*time.Millisecond), time.UTC)
 
-// world is a service on a store in memory with a clock that the test moves.
-type world struct {
+// fixture is a service on a store in memory with a clock that the test moves.
+type fixture struct {
 	*testing.T
 	*auth.Service
 	ctx    context.Context
@@ -32,7 +32,7 @@ type world struct {
 	clock  *authtest.Clock
 }
 
-func newWorld(t *testing.T, change ...func(*auth.Config)) *world {
+func newFixture(t *testing.T, change ...func(*auth.Config)) *fixture {
 	t.Helper()
 	hasher, err := auth.NewHasher(auth.CheapHashParams(), 4)
 	if err != nil {
@@ -42,7 +42,7 @@ func newWorld(t *testing.T, change ...func(*auth.Config)) *world {
 	if err != nil {
 		t.Fatal(err)
 	}
-	w := &world{T: t, ctx: t.Context(), memory: authtest.NewMemory(), clock: authtest.NewClock(start)}
+	w := &fixture{T: t, ctx: t.Context(), memory: authtest.NewMemory(), clock: authtest.NewClock(start)}
 	c := auth.Config{
 		Store: w.memory, Keys: keys, Hasher: hasher, Limiter: auth.NewStoreLimiter(w.memory),
 		Env: w.clock.Env(), Issuer: issuer, Audience: audience,
@@ -57,7 +57,7 @@ func newWorld(t *testing.T, change ...func(*auth.Config)) *world {
 }
 
 // ok fails the test on an error.
-func (w *world) ok(err error) {
+func (w *fixture) ok(err error) {
 	w.Helper()
 	if err != nil {
 		w.Fatal(err)
@@ -65,7 +65,7 @@ func (w *world) ok(err error) {
 }
 
 // refused holds an error to a kind and a code.
-func (w *world) refused(what string, err error, kind domain.Kind, code string) *domain.Error {
+func (w *fixture) refused(what string, err error, kind domain.Kind, code string) *domain.Error {
 	w.Helper()
 	var e *domain.Error
 	if !errors.As(err, &e) || e.Kind != kind || e.Code != code {
@@ -76,7 +76,7 @@ func (w *world) refused(what string, err error, kind domain.Kind, code string) *
 }
 
 // invalid holds an error to the pointers it names.
-func (w *world) invalid(what string, err error, pointers ...string) {
+func (w *fixture) invalid(what string, err error, pointers ...string) {
 	w.Helper()
 	var e *domain.Error
 	if !errors.As(err, &e) || e.Kind != domain.Invalid {
@@ -92,7 +92,7 @@ func (w *world) invalid(what string, err error, pointers ...string) {
 	}
 }
 
-func (w *world) same(what string, got, want any) {
+func (w *fixture) same(what string, got, want any) {
 	w.Helper()
 	if got != want {
 		w.Errorf("%s: got %v, want %v", what, got, want)
@@ -100,7 +100,7 @@ func (w *world) same(what string, got, want any) {
 }
 
 // signUp makes an academy with its owner.
-func (w *world) signUp(name string) auth.SignedIn {
+func (w *fixture) signUp(name string) auth.SignedIn {
 	w.Helper()
 	in, err := w.SignUpAcademy(w.ctx, auth.SignUp{
 		AcademyName: "Academy of " + name, TimeZone: "Europe/Dublin", Name: name,
@@ -110,12 +110,12 @@ func (w *world) signUp(name string) auth.SignedIn {
 	return in
 }
 
-func (w *world) signIn(email, password string) (auth.SignedIn, error) {
+func (w *fixture) signIn(email, password string) (auth.SignedIn, error) {
 	return w.SignIn(w.ctx, auth.Credentials{Email: email, Password: password, Address: home})
 }
 
 // who authenticates what somebody signed in holds.
-func (w *world) who(in auth.SignedIn) auth.Identity {
+func (w *fixture) who(in auth.SignedIn) auth.Identity {
 	w.Helper()
 	id, err := w.Authenticate(w.ctx, in.Access)
 	w.ok(err)
@@ -123,7 +123,7 @@ func (w *world) who(in auth.SignedIn) auth.Identity {
 }
 
 // invite makes an invitation and gives its code.
-func (w *world) invite(by auth.Identity, in auth.Invite) (auth.Invitation, string) {
+func (w *fixture) invite(by auth.Identity, in auth.Invite) (auth.Invitation, string) {
 	w.Helper()
 	i, code, err := w.Invite(w.ctx, by.Actor, in)
 	w.ok(err)
@@ -131,7 +131,7 @@ func (w *world) invite(by auth.Identity, in auth.Invite) (auth.Invitation, strin
 }
 
 // join has somebody new accept a code.
-func (w *world) join(code, name string) auth.SignedIn {
+func (w *fixture) join(code, name string) auth.SignedIn {
 	w.Helper()
 	in, err := w.AcceptInvitation(w.ctx, acceptance(code, name))
 	w.ok(err)
@@ -143,14 +143,14 @@ func acceptance(code, name string) auth.Accept {
 }
 
 // member invites and joins in one go.
-func (w *world) member(by auth.Identity, in auth.Invite, name string) auth.Identity {
+func (w *fixture) member(by auth.Identity, in auth.Invite, name string) auth.Identity {
 	w.Helper()
 	_, code := w.invite(by, in)
 	return w.who(w.join(code, name))
 }
 
 // kinds gives the kinds of the academy's events in order.
-func (w *world) kinds(academy domain.ID) string {
+func (w *fixture) kinds(academy domain.ID) string {
 	w.Helper()
 	events, err := w.memory.Events(w.ctx, academy)
 	w.ok(err)
@@ -162,7 +162,7 @@ func (w *world) kinds(academy domain.ID) string {
 }
 
 // last gives the academy's last event.
-func (w *world) last(academy domain.ID) domain.Event {
+func (w *fixture) last(academy domain.ID) domain.Event {
 	w.Helper()
 	events, err := w.memory.Events(w.ctx, academy)
 	w.ok(err)
@@ -173,4 +173,4 @@ func (w *world) last(academy domain.ID) domain.Event {
 }
 
 // kept is everything in the store as text.
-func (w *world) kept() string { return fmt.Sprintf("%+v %[1]x", w.memory.Keep()) }
+func (w *fixture) kept() string { return fmt.Sprintf("%+v %[1]x", w.memory.Keep()) }
