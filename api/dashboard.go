@@ -7,6 +7,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"fringework/domain/academy"
+	"fringework/domain/estimate"
 	"fringework/domain/progress"
 )
 
@@ -31,7 +32,7 @@ type Dashboard struct {
 	Items []DashboardRow `json:"items" binding:"required"`
 } // @name Dashboard
 
-func (e standingEncoder) row(s academy.Standing) DashboardRow {
+func (e standingEncoder) row(s academy.StudentRow) DashboardRow {
 	return DashboardRow{
 		Student: encodeStudentBrief(s.Student), Sessions: s.Habit.Sessions, LastAt: instant(s.Habit.LastAt()),
 		Attention: e.attention(s), Assignments: each(s.Work, encodeAdherence), Skills: each(s.Skills, e.brief),
@@ -44,7 +45,7 @@ const recentDays = 28
 
 // milestonesSince gives the student's milestones of all skills from an instant
 // on, latest first.
-func milestonesSince(s academy.Standing, from time.Time) []progress.Milestone {
+func milestonesSince(s academy.StudentRow, from time.Time) []progress.Milestone {
 	var all []progress.Milestone
 	for _, skill := range s.Skills {
 		for _, m := range skill.Milestones {
@@ -77,7 +78,7 @@ func (s *Server) getDashboard(c echo.Context) error {
 	q := newQuery(c)
 	f := academy.DashboardFilter{
 		Group: q.id("group_id"), Programme: q.id("programme_id"),
-		Reason: progress.Reason(q.word("reason", "lapsed", "flat", "slipping", "overreached", "outgrown", "lopsided")),
+		Reason: estimate.Reason(q.word("reason", "lapsed", "flat", "slipping", "overreached", "outgrown", "lopsided")),
 	}
 	if err := q.done(); err != nil {
 		return err

@@ -7,7 +7,7 @@ import (
 
 	"fringework/domain"
 	"fringework/domain/academy"
-	"fringework/domain/progress"
+	"fringework/domain/estimate"
 )
 
 // AcknowledgementRequest says that a reason to look at a student is seen.
@@ -60,7 +60,7 @@ func (s *Server) acknowledge(c echo.Context) error {
 		return err
 	}
 	var p domain.Problems
-	k := academy.Acknowledgement{Student: student, Skill: bodyID(&p, "/skill_id", r.SkillID), Reason: progress.Reason(r.Reason), Note: r.Note}
+	k := academy.Acknowledgement{Student: student, Skill: bodyID(&p, "/skill_id", r.SkillID), Reason: estimate.Reason(r.Reason), Note: r.Note}
 	if err := p.Err("acknowledgement_invalid", "The reason cannot be acknowledged like that."); err != nil {
 		return err
 	}
@@ -124,7 +124,7 @@ func encodePoint(p academy.Point) HistoryPoint {
 func encodeHistory(h academy.SkillHistory, e standingEncoder) SkillHistory {
 	out := SkillHistory{
 		StudentID: h.Student.ID,
-		Skill:     e.skill(academy.SkillStanding{Skill: h.Skill, State: h.State, Milestones: h.Milestones}),
+		Skill:     e.skill(academy.StudentSkill{Skill: h.Skill, State: h.State, Milestones: h.Milestones}),
 		Points:    each(h.Points, encodePoint),
 		Weeks: each(h.Weeks, func(w academy.WeekTally) HistoryWeek {
 			return HistoryWeek{Monday: w.Week.String(), Tally: encodeTally(w.Tally)}

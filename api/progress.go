@@ -8,6 +8,7 @@ import (
 
 	"fringework/domain"
 	"fringework/domain/academy"
+	"fringework/domain/estimate"
 	"fringework/domain/progress"
 )
 
@@ -219,7 +220,7 @@ type Progress struct {
 	Skills      []SkillProgress `json:"skills" binding:"required"`
 } // @name Progress
 
-func encodeInterval(i progress.Interval) Interval { return Interval{Low: i.Lo, High: i.Hi} }
+func encodeInterval(i estimate.Interval) Interval { return Interval{Low: i.Lo, High: i.Hi} }
 
 // known leaves out a number of sessions or days that lies beyond the horizon,
 // which the domain writes as 0 or as infinity.
@@ -230,13 +231,13 @@ func known(n float64) *float64 {
 	return &n
 }
 
-func encodeOpenInterval(i progress.Interval) OpenInterval {
+func encodeOpenInterval(i estimate.Interval) OpenInterval {
 	return OpenInterval{Low: known(i.Lo), High: known(i.Hi)}
 }
 
 // encodeRate tells a rate about a radius, with the counts behind it; nil while
 // there are none.
-func encodeRate(r progress.Rate, radius domain.Length, behind progress.RecentCounts) *Rate {
+func encodeRate(r estimate.Rate, radius domain.Length, behind progress.RecentCounts) *Rate {
 	if behind.Judged == 0 {
 		return nil
 	}
@@ -246,11 +247,11 @@ func encodeRate(r progress.Rate, radius domain.Length, behind progress.RecentCou
 	}
 }
 
-func encodeTrend(t progress.Trend) *Trend {
+func encodeTrend(t estimate.Trend) *Trend {
 	return &Trend{Sessions: t.Sessions, Slope: t.Slope, Interval80: encodeInterval(t.Interval80), Improving: t.Improving}
 }
 
-func encodeForecast(f *progress.Forecast) *Forecast {
+func encodeForecast(f *estimate.Forecast) *Forecast {
 	if f == nil {
 		return nil
 	}
@@ -259,7 +260,7 @@ func encodeForecast(f *progress.Forecast) *Forecast {
 		Range80Sessions: encodeOpenInterval(f.Range80Sessions), Range80Days: encodeOpenInterval(f.Range80Days),
 	}
 	for i, p := range f.Within {
-		out.Within = append(out.Within, Horizon{Sessions: progress.Horizons[i], Probability: p})
+		out.Within = append(out.Within, Horizon{Sessions: estimate.Horizons[i], Probability: p})
 	}
 	return out
 }
@@ -274,21 +275,21 @@ func encodeTally(t progress.Tally) Tally {
 // standingEncoder encodes where students stand, for one reader.
 type standingEncoder struct {
 	// style is how the reader likes lengths written in sentences.
-	style progress.Style
+	style estimate.Style
 	// now tells which milestones are news.
 	now time.Time
 }
 
-func (e standingEncoder) stall(s progress.Stall, skill domain.ID, name string) Stall {
+func (e standingEncoder) stall(s estimate.Stall, skill domain.ID, name string) Stall {
 	out := Stall{Reason: string(s.Reason), SkillID: skill, SkillName: name, Probability: s.Probability}
-	out.Evidence, out.Advice = progress.Describe(s, e.style)
+	out.Evidence, out.Advice = estimate.Describe(s, e.style)
 	if !s.Facts.Since.IsZero() {
 		out.Since = s.Facts.Since.Format(time.DateOnly)
 	}
 	return out
 }
 
-func (e standingEncoder) brief(s academy.SkillStanding) SkillBrief {
+func (e standingEncoder) brief(s academy.StudentSkill) SkillBrief {
 	st := s.State
 	out := SkillBrief{
 		SkillID: st.Skill, Name: s.Skill.Name, Held: st.Held, Tiers: len(st.Ladder.Tiers),
@@ -309,12 +310,12 @@ func (e standingEncoder) brief(s academy.SkillStanding) SkillBrief {
 	return out
 }
 
-func (e standingEncoder) skill(s academy.SkillStanding) SkillProgress {
+func (e standingEncoder) skill(s academy.StudentSkill) SkillProgress {
 	a := s.State.Assessment
 	out := SkillProgress{
 		SkillBrief: e.brief(s), Kind: string(s.Skill.Kind), Ladder: encodeLadder(s.State.Ladder), Total: encodeTally(s.State.Totals),
 		Milestones: each(s.Milestones, encodeMilestone),
-		Stalls:     each(a.Stalls, func(x progress.Stall) Stall { return e.stall(x, s.State.Skill, s.Skill.Name) }),
+		Stalls:     each(a.Stalls, func(x estimate.Stall) Stall { return e.stall(x, s.State.Skill, s.Skill.Name) }),
 	}
 	if out.Rate != nil {
 		out.Trend, out.Forecast = encodeTrend(a.Trend), encodeForecast(a.Forecast)
@@ -325,7 +326,7 @@ func (e standingEncoder) skill(s academy.SkillStanding) SkillProgress {
 	return out
 }
 
-func (e standingEncoder) attention(s academy.Standing) []Stall {
+func (e standingEncoder) attention(s academy.StudentRow) []Stall {
 	names := map[domain.ID]string{}
 	for _, sk := range s.Skills {
 		names[sk.State.Skill] = sk.Skill.Name
@@ -372,7 +373,7 @@ func percentOf(part, whole int) float64 {
 	return math.Round(1000*float64(part)/float64(whole)) / 10
 }
 
-func (e standingEncoder) progress(s academy.Standing) Progress {
+func (e standingEncoder) progress(s academy.StudentRow) Progress {
 	return Progress{
 		Student: encodeStudentBrief(s.Student), Sessions: s.Habit.Sessions, LastAt: instant(s.Habit.LastAt()),
 		Attention: e.attention(s), Assignments: each(s.Work, encodeAdherence), Time: encodeTimeKept(s.Habit), Skills: each(s.Skills, e.skill),
@@ -386,7 +387,7 @@ func (s *Server) readerStyle(c echo.Context) (standingEncoder, error) {
 		return standingEncoder{now: s.Now()}, nil
 	}
 	m, err := s.Academy.Member(c.Request().Context(), a, a.Member)
-	return standingEncoder{style: progress.Style{Metric: m.Units == academy.InMetres}, now: s.Now()}, err
+	return standingEncoder{style: estimate.Style{Metric: m.Units == academy.InMetres}, now: s.Now()}, err
 }
 
 // getProgress reads where a student stands.

@@ -12,6 +12,7 @@ import (
 	"fringework/domain"
 	"fringework/domain/academy"
 	"fringework/domain/curriculum"
+	"fringework/domain/estimate"
 	"fringework/domain/progress"
 	"fringework/domain/streak"
 )
@@ -20,9 +21,9 @@ import (
 // cannot say is ever written.
 func TestEncodeForecast(t *testing.T) {
 	inf := math.Inf(1)
-	f := encodeForecast(&progress.Forecast{
+	f := encodeForecast(&estimate.Forecast{
 		NextSession: 0.25, Within: [3]float64{0.5, 0.75, 0.875}, MedianSessions: inf,
-		Range80Sessions: progress.Interval{Lo: 2, Hi: inf}, Range80Days: progress.Interval{Lo: 7, Hi: 0},
+		Range80Sessions: estimate.Interval{Lo: 2, Hi: inf}, Range80Days: estimate.Interval{Lo: 7, Hi: 0},
 	})
 	if f.MedianSessions != nil || f.Range80Sessions.High != nil || f.Range80Days.High != nil {
 		t.Errorf("got %+v, want what lies beyond the horizon left out", f)
@@ -43,7 +44,7 @@ func TestEncodeForecast(t *testing.T) {
 }
 
 func TestEncodeRate(t *testing.T) {
-	rate := progress.Rate{Mean: 0.6, Interval80: progress.Interval{Lo: 0.5, Hi: 0.7}, Interval95: progress.Interval{Lo: 0.4, Hi: 0.8}, EffectiveBalls: 41.5}
+	rate := estimate.Rate{Mean: 0.6, Interval80: estimate.Interval{Lo: 0.5, Hi: 0.7}, Interval95: estimate.Interval{Lo: 0.4, Hi: 0.8}, EffectiveBalls: 41.5}
 	got := encodeRate(rate, 5*domain.Foot, progress.RecentCounts{Sessions: 3, Judged: 50, Inside: 30, Unmeasured: 4})
 	want := &Rate{RadiusM: 1.524, Mean: 0.6, Interval80: Interval{0.5, 0.7}, Interval95: Interval{0.4, 0.8}, EffectiveBalls: 41.5, Balls: 50, Inside: 30, Unmeasured: 4, Sessions: 3}
 	if diff := cmp.Diff(want, got); diff != "" {
@@ -55,34 +56,34 @@ func TestEncodeRate(t *testing.T) {
 }
 
 // standingOf is a student with everything that can be told of one.
-func standingOf() academy.Standing {
+func standingOf() academy.StudentRow {
 	at := time.Date(2026, 5, 4, 17, 0, 0, 0, time.UTC)
 	ladder := streak.Ladder{Tiers: []streak.Tier{{Run: 9, Radius: 5 * domain.Foot}, {Run: 18, Radius: 5 * domain.Foot, Holed: 1}}}
-	flat := progress.Stall{Reason: progress.Flat, Probability: 0.9, Facts: progress.Facts{
+	flat := estimate.Stall{Reason: estimate.Flat, Probability: 0.9, Facts: estimate.Facts{
 		Radius: 5 * domain.Foot, Rate: 0.58, RateLo: 0.51, RateHi: 0.65, Sessions: 9, Balls: 300, Rose: true, Since: at, Tier: ladder.Tiers[1], BallsPerTest: 40, MedianSessions: 12,
 	}}
-	return academy.Standing{
+	return academy.StudentRow{
 		Student: academy.Member{ID: "student", Name: "Mira Holt", TimeZone: "Europe/Lisbon", Junior: true},
 		Habit: progress.Habit{Sessions: 21, Starts: []time.Time{at}, Planned: 2, Times: []progress.KindTime{
 			{Kind: "technique", Planned: 2700, Spent: 4000}, {Kind: "test", Planned: 900, Spent: 2000},
 		}},
 		Work: []academy.Duty{{Assignment: academy.Assignment{ID: "assignment", Programme: "programme", Version: 2, Sessions: 5}, Name: "Six weeks", Weeks: 6,
 			Position: academy.Position{Phase: academy.Running, Week: 2, Day: 3}, Planned: 6}},
-		Skills: []academy.SkillStanding{{
+		Skills: []academy.StudentSkill{{
 			Skill: curriculum.Skill{ID: "pitch", Name: "Pitch", Kind: curriculum.Pitch},
 			State: progress.State{
 				Student: "student", Skill: "pitch", Ladder: ladder, Held: 1, LastAt: at, Best: streak.Run{Length: 14, Holed: 1},
 				Totals: progress.Tally{Sessions: 21, Balls: 800, Inside: 420, Holed: 30, Seconds: 60000, AttestedBalls: 40, AttestedInside: 22, AttestedHoled: 3},
 				Near:   streak.Near{Runs: 1, Length: 14, Times: 1, Holed: 1}, Recent: progress.RecentCounts{Sessions: 9, Judged: 300, Inside: 174},
-				Assessment: progress.Assessment{
-					Rate: progress.Rate{Mean: 0.58}, Forecast: &progress.Forecast{MedianSessions: 12}, Stalls: []progress.Stall{flat},
-					Undecided: progress.Undecided{Standing: true, MoreSessions: 2, Sentence: "Too early to tell."},
+				Assessment: estimate.Assessment{
+					Rate: estimate.Rate{Mean: 0.58}, Forecast: &estimate.Forecast{MedianSessions: 12}, Stalls: []estimate.Stall{flat},
+					Undecided: estimate.Undecided{Standing: true, MoreSessions: 2, Sentence: "Too early to tell."},
 				},
 			},
 			Week:       progress.Tally{Sessions: 1, Balls: 60, Inside: 35, Holed: 2, Seconds: 3600},
 			Milestones: []progress.Milestone{{Student: "student", Skill: "pitch", Tier: ladder.Tiers[0], Hit: progress.Hit{Session: "session", Block: 4, Ball: 18, At: at}}},
 		}},
-		Attention: []academy.Attention{{Stall: progress.Stall{Reason: progress.Lapsed, Probability: 1, Evidence: "no session for 9 days", Advice: "Ask what is in the way."}}, {Skill: "pitch", Stall: flat}},
+		Attention: []academy.Attention{{Stall: estimate.Stall{Reason: estimate.Lapsed, Probability: 1, Evidence: "no session for 9 days", Advice: "Ask what is in the way."}}, {Skill: "pitch", Stall: flat}},
 	}
 }
 
@@ -123,7 +124,7 @@ func TestEncodeProgress(t *testing.T) {
 func TestReaderUnits(t *testing.T) {
 	s := standingOf()
 	feet := standingEncoder{}.row(s).Attention[1].Evidence
-	metres := standingEncoder{style: progress.Style{Metric: true}}.row(s).Attention[1].Evidence
+	metres := standingEncoder{style: estimate.Style{Metric: true}}.row(s).Attention[1].Evidence
 	if !strings.Contains(feet, "inside 5 ft") || strings.Contains(metres, " ft") || !strings.Contains(metres, "inside 1.5") {
 		t.Errorf("got %q and %q, want feet and metres", feet, metres)
 	}
@@ -144,8 +145,8 @@ func TestRecentMilestones(t *testing.T) {
 // A student of whom nothing is known yet can be told of, without nulls where
 // lists are wanted.
 func TestEncodeNothing(t *testing.T) {
-	for _, v := range []any{standingEncoder{}.progress(academy.Standing{}), standingEncoder{}.row(academy.Standing{}),
-		standingEncoder{}.skill(academy.SkillStanding{}), encodeNow(academy.Now{})} {
+	for _, v := range []any{standingEncoder{}.progress(academy.StudentRow{}), standingEncoder{}.row(academy.StudentRow{}),
+		standingEncoder{}.skill(academy.StudentSkill{}), encodeNow(academy.Now{})} {
 		text, err := json.Marshal(v)
 		if err != nil {
 			t.Error(err)

@@ -290,7 +290,7 @@ func encodeBall(b practice.Ball) Ball {
 	return out
 }
 
-func encodeOutcome(o practice.Outcome) SessionOutcome {
+func encodeOutcome(o practice.PutResult) SessionOutcome {
 	out := SessionOutcome{
 		Session: encodeSession(o.Session), Milestones: each(o.Milestones, encodeMilestone), Readings: []Reading{},
 		Notices: each(o.Notices, func(n practice.Notice) Notice {
@@ -315,7 +315,7 @@ func encodeHit(h progress.Hit) Hit {
 
 func encodeRun(r streak.Run) Run { return Run{Length: r.Length, Holed: r.Holed} }
 
-func encodeReading(skill domain.ID, r progress.Reading) Reading {
+func encodeReading(skill domain.ID, r progress.TierResult) Reading {
 	out := Reading{
 		SkillID: skill, Tier: encodeTier(r.Tier), Judged: r.Judged, Inside: r.Inside, Holed: r.Holed,
 		Unmeasured: r.Unmeasured, BestRun: encodeRun(r.Best), Near: encodeNear(r.Near, r.Tier),

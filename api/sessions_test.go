@@ -212,12 +212,12 @@ func TestEncodeOutcome(t *testing.T) {
 	at := time.Date(2026, 5, 4, 17, 40, 0, 0, time.FixedZone("", 7200))
 	hit := progress.Hit{Session: "s", Block: 2, Ball: 18, At: at}
 	tier := streak.Tier{Run: 9, Radius: 5 * domain.Foot}
-	out := encodeOutcome(practice.Outcome{
+	out := encodeOutcome(practice.PutResult{
 		Session: practice.Session{ID: "s", StartedAt: at, TimeZone: "UTC", Blocks: []practice.Block{
 			{Kind: curriculum.Test, Skill: "second", Radius: domain.Foot}, {Kind: curriculum.Test, Skill: "first", Radius: domain.Foot},
 		}},
 		Milestones: []progress.Milestone{{Skill: "first", Tier: tier, Hit: hit}},
-		Readings:   map[domain.ID][]progress.Reading{"first": {{Tier: tier, Judged: 18, Inside: 17, Attained: &hit}}, "second": {{Tier: tier}}},
+		Readings:   map[domain.ID][]progress.TierResult{"first": {{Tier: tier, Judged: 18, Inside: 17, Attained: &hit}}, "second": {{Tier: tier}}},
 		Notices:    []practice.Notice{{Code: "overlaps", Detail: "shares time", Session: "other"}},
 	})
 	if len(out.Readings) != 2 || out.Readings[0].SkillID != "second" || out.Readings[1].Attained.Ball != 18 {
@@ -226,7 +226,7 @@ func TestEncodeOutcome(t *testing.T) {
 	if got, want := out.Milestones[0].At, at.UTC(); got != want || got.Location() != time.UTC {
 		t.Errorf("got a milestone at %v, want %v", got, want)
 	}
-	text, err := json.Marshal(encodeOutcome(practice.Outcome{}))
+	text, err := json.Marshal(encodeOutcome(practice.PutResult{}))
 	if err != nil {
 		t.Fatal(err)
 	}

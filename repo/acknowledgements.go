@@ -5,7 +5,7 @@ import (
 
 	"fringework/domain"
 	"fringework/domain/academy"
-	"fringework/domain/progress"
+	"fringework/domain/estimate"
 )
 
 var _ academy.AcknowledgementStore = (*Academy)(nil)
@@ -27,7 +27,7 @@ func (acknowledgementRow) TableName() string { return "acknowledgements" }
 func (r acknowledgementRow) acknowledgement() (academy.Acknowledgement, error) {
 	until, err := date(r.Until)
 	return academy.Acknowledgement{
-		Student: r.StudentID, Skill: r.SkillID, Reason: progress.Reason(r.Reason),
+		Student: r.StudentID, Skill: r.SkillID, Reason: estimate.Reason(r.Reason),
 		Until: until, Note: r.Note, By: orEmpty(r.ByID), At: instant(r.At),
 	}, err
 }
@@ -41,7 +41,7 @@ func (a *Academy) SaveAcknowledgement(ctx context.Context, k academy.Acknowledge
 }
 
 // DropAcknowledgement implements academy.AcknowledgementStore.
-func (a *Academy) DropAcknowledgement(ctx context.Context, student, skill domain.ID, reason progress.Reason) error {
+func (a *Academy) DropAcknowledgement(ctx context.Context, student, skill domain.ID, reason estimate.Reason) error {
 	return fail(a.forSkill(ctx, student, skill).Where("reason = ?", string(reason)).Delete(&acknowledgementRow{}).Error, "acknowledgement")
 }
 

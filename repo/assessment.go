@@ -7,7 +7,7 @@ import (
 	"strconv"
 
 	"fringework/domain"
-	"fringework/domain/progress"
+	"fringework/domain/estimate"
 	"fringework/domain/streak"
 )
 
@@ -43,10 +43,10 @@ type intervalDoc struct {
 	Hi number `json:"hi"`
 }
 
-func intervalToDoc(i progress.Interval) intervalDoc { return intervalDoc{number(i.Lo), number(i.Hi)} }
+func intervalToDoc(i estimate.Interval) intervalDoc { return intervalDoc{number(i.Lo), number(i.Hi)} }
 
-func (d intervalDoc) interval() progress.Interval {
-	return progress.Interval{Lo: float64(d.Lo), Hi: float64(d.Hi)}
+func (d intervalDoc) interval() estimate.Interval {
+	return estimate.Interval{Lo: float64(d.Lo), Hi: float64(d.Hi)}
 }
 
 type assessmentDoc struct {
@@ -82,7 +82,7 @@ type forecastDoc struct {
 }
 
 type stallDoc struct {
-	Reason      progress.Reason `json:"reason"`
+	Reason      estimate.Reason `json:"reason"`
 	Since       int             `json:"since"`
 	SinceDay    number          `json:"since_day"`
 	Raised      int             `json:"raised"`
@@ -123,7 +123,7 @@ type undecidedDoc struct {
 	Sentence     string `json:"sentence"`
 }
 
-func assessmentToDoc(a progress.Assessment) assessmentDoc {
+func assessmentToDoc(a estimate.Assessment) assessmentDoc {
 	return assessmentDoc{
 		Rate: rateDoc{
 			Mean: number(a.Rate.Mean), Interval80: intervalToDoc(a.Rate.Interval80), Interval95: intervalToDoc(a.Rate.Interval95),
@@ -139,7 +139,7 @@ func assessmentToDoc(a progress.Assessment) assessmentDoc {
 	}
 }
 
-func forecastToDoc(f *progress.Forecast) *forecastDoc {
+func forecastToDoc(f *estimate.Forecast) *forecastDoc {
 	if f == nil {
 		return nil
 	}
@@ -153,14 +153,14 @@ func forecastToDoc(f *progress.Forecast) *forecastDoc {
 	return d
 }
 
-func stallToDoc(s progress.Stall) stallDoc {
+func stallToDoc(s estimate.Stall) stallDoc {
 	return stallDoc{
 		Reason: s.Reason, Since: s.Since, SinceDay: number(s.SinceDay), Raised: s.Raised,
 		Probability: number(s.Probability), Evidence: s.Evidence, Advice: s.Advice, Facts: factsToDoc(s.Facts),
 	}
 }
 
-func factsToDoc(f progress.Facts) factsDoc {
+func factsToDoc(f estimate.Facts) factsDoc {
 	return factsDoc{
 		Radius: f.Radius, Rate: number(f.Rate), RateLo: number(f.RateLo), RateHi: number(f.RateHi), Sessions: f.Sessions, Balls: f.Balls,
 		Before: number(f.Before), BeforeLo: number(f.BeforeLo), BeforeHi: number(f.BeforeHi), Rose: f.Rose,
@@ -171,27 +171,27 @@ func factsToDoc(f progress.Facts) factsDoc {
 	}
 }
 
-func (d assessmentDoc) assessment() progress.Assessment {
-	return progress.Assessment{
-		Rate: progress.Rate{
+func (d assessmentDoc) assessment() estimate.Assessment {
+	return estimate.Assessment{
+		Rate: estimate.Rate{
 			Mean: float64(d.Rate.Mean), Interval80: d.Rate.Interval80.interval(), Interval95: d.Rate.Interval95.interval(),
 			EffectiveBalls: float64(d.Rate.EffectiveBalls), A: float64(d.Rate.A), B: float64(d.Rate.B),
 		},
-		Trend: progress.Trend{
+		Trend: estimate.Trend{
 			Sessions: d.Trend.Sessions, Slope: float64(d.Trend.Slope),
 			Interval80: d.Trend.Interval80.interval(), Improving: float64(d.Trend.Improving),
 		},
 		Forecast:  d.Forecast.forecast(),
 		Stalls:    each(d.Stalls, stallDoc.stall),
-		Undecided: progress.Undecided(d.Undecided),
+		Undecided: estimate.Undecided(d.Undecided),
 	}
 }
 
-func (d *forecastDoc) forecast() *progress.Forecast {
+func (d *forecastDoc) forecast() *estimate.Forecast {
 	if d == nil {
 		return nil
 	}
-	f := &progress.Forecast{
+	f := &estimate.Forecast{
 		NextSession: float64(d.NextSession), MedianSessions: float64(d.MedianSessions),
 		Range80Sessions: d.Range80Sessions.interval(), Range80Days: d.Range80Days.interval(),
 	}
@@ -201,15 +201,15 @@ func (d *forecastDoc) forecast() *progress.Forecast {
 	return f
 }
 
-func (d stallDoc) stall() progress.Stall {
-	return progress.Stall{
+func (d stallDoc) stall() estimate.Stall {
+	return estimate.Stall{
 		Reason: d.Reason, Since: d.Since, SinceDay: float64(d.SinceDay), Raised: d.Raised,
 		Probability: float64(d.Probability), Evidence: d.Evidence, Advice: d.Advice, Facts: d.Facts.facts(),
 	}
 }
 
-func (d factsDoc) facts() progress.Facts {
-	return progress.Facts{
+func (d factsDoc) facts() estimate.Facts {
+	return estimate.Facts{
 		Radius: d.Radius, Rate: float64(d.Rate), RateLo: float64(d.RateLo), RateHi: float64(d.RateHi), Sessions: d.Sessions, Balls: d.Balls,
 		Before: float64(d.Before), BeforeLo: float64(d.BeforeLo), BeforeHi: float64(d.BeforeHi), Rose: d.Rose,
 		Since: maybeInstant(d.Since), SinceSession: d.SinceSession,

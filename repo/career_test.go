@@ -65,7 +65,7 @@ func (c *careers) career(rng *rand.Rand, student, assignment domain.ID, n int) {
 				return err
 			}
 		}
-		return a.ReplaceKept(c.ctx, student, practice.Imply(student, log, tracks))
+		return a.ReplaceKept(c.ctx, student, practice.Recompute(student, log, tracks))
 	})
 }
 

@@ -138,20 +138,20 @@ func TestKeptAsGiven(t *testing.T) {
 		track.Student, track.Skill = f.student, f.pitch
 		state := filledValue[progress.State]()
 		state.Student, state.Skill = f.student, f.pitch
-		digest := filledValue[progress.Digest]()
+		digest := filledValue[progress.SessionSummary]()
 		digest.Session, digest.Skill, digest.Tally.Sessions = f.session, f.pitch, 1
-		for i := range digest.Readings {
-			r := &digest.Readings[i]
+		for i := range digest.Results {
+			r := &digest.Results[i]
 			r.Session, r.StartedAt, r.Attained.Session = f.session, digest.StartedAt, f.session
 		}
-		digest.Readings[1].Attained = nil
+		digest.Results[1].Attained = nil
 		habit := filledValue[progress.Habit]()
 		habit.Student = f.student
 		milestone := filledValue[progress.Milestone]()
 		milestone.Student, milestone.Skill, milestone.Session = f.student, f.pitch, f.session
 		k := practice.Kept{
-			Digests: []progress.Digest{digest}, States: []progress.State{state}, Milestones: []progress.Milestone{milestone}, Habit: habit,
-			Weeks:  []practice.Week{{Skill: f.pitch, Week: someDay, Tally: filledValue[progress.Tally]()}},
+			Digests: []progress.SessionSummary{digest}, States: []progress.State{state}, Milestones: []progress.Milestone{milestone}, Habit: habit,
+			Weeks:  []practice.SkillWeek{{Skill: f.pitch, Week: someDay, Tally: filledValue[progress.Tally]()}},
 			Counts: []practice.AssignmentCount{{Assignment: f.assignment, Sessions: 7}},
 		}
 		f.write(func(a *Academy) error {
@@ -163,7 +163,7 @@ func TestKeptAsGiven(t *testing.T) {
 			tracks, err1 := a.Tracks(ctx, f.student, []domain.ID{f.pitch, newID()})
 			same(t, "Tracks", tracks, map[domain.ID]progress.Track{f.pitch: track})
 			readings, err2 := a.ReadingsOf(ctx, f.session)
-			same(t, "ReadingsOf", readings, map[domain.ID][]progress.Reading{f.pitch: digest.Readings})
+			same(t, "ReadingsOf", readings, map[domain.ID][]progress.TierResult{f.pitch: digest.Results})
 			made, err3 := a.MilestonesOf(ctx, f.session)
 			same(t, "MilestonesOf", made, k.Milestones)
 			totals, err4 := a.Totals(ctx, f.student, f.pitch)
@@ -172,8 +172,8 @@ func TestKeptAsGiven(t *testing.T) {
 			same(t, "SessionCount", n, habit.Sessions)
 			digests, err6 := a.DigestsOf(ctx, f.session)
 			bare := digest
-			bare.Readings = nil
-			same(t, "DigestsOf", digests, []progress.Digest{bare})
+			bare.Results = nil
+			same(t, "DigestsOf", digests, []progress.SessionSummary{bare})
 			return errors.Join(err, err1, err2, err3, err4, err5, err6)
 		})
 		f.write(func(a *Academy) error {
@@ -256,12 +256,12 @@ var twoInARow = streak.Tier{Run: 2, Radius: 5 * domain.Foot}
 
 // readingOf makes what a session says of twoInARow: a run of so many, and a hit at
 // an instant if there is one.
-func readingOf(session domain.ID, started time.Time, run streak.Run, hit time.Time, judged int) progress.Digest {
-	r := progress.Reading{Session: session, StartedAt: started, Day: someDay, Tier: twoInARow, Judged: judged, Best: run}
+func readingOf(session domain.ID, started time.Time, run streak.Run, hit time.Time, judged int) progress.SessionSummary {
+	r := progress.TierResult{Session: session, StartedAt: started, Day: someDay, Tier: twoInARow, Judged: judged, Best: run}
 	if !hit.IsZero() {
 		r.Attained = &progress.Hit{Session: session, Block: 1, Ball: 2, At: hit}
 	}
-	return progress.Digest{Session: session, StartedAt: started, Week: someDay, Tally: progress.Tally{Sessions: 1}, Readings: []progress.Reading{r}}
+	return progress.SessionSummary{Session: session, StartedAt: started, Week: someDay, Tally: progress.Tally{Sessions: 1}, Results: []progress.TierResult{r}}
 }
 
 // The reads that progress is derived from: the first hit, the last readings,
@@ -275,7 +275,7 @@ func TestReadingsByIndex(t *testing.T) {
 			sessions = append(sessions, newID())
 		}
 		hour := func(n int) time.Time { return start.Add(time.Duration(n) * time.Hour) }
-		digests := []progress.Digest{
+		digests := []progress.SessionSummary{
 			readingOf(sessions[0], hour(2), streak.Run{Length: 4, Holed: 1}, hour(9), 8),
 			readingOf(sessions[1], hour(1), streak.Run{Length: 4, Holed: 2}, hour(5), 8), // same hit as the next, smaller identity
 			readingOf(sessions[2], hour(1), streak.Run{Length: 3, Holed: 3}, hour(5), 8),
@@ -289,7 +289,7 @@ func TestReadingsByIndex(t *testing.T) {
 				if err := errors.Join(a.SaveSession(ctx, s, [32]byte{}), a.ReplaceDigests(ctx, f.spare, d.Session, digests[i:i])); err != nil {
 					return err
 				}
-				if err := a.ReplaceDigests(ctx, f.spare, d.Session, []progress.Digest{d}); err != nil {
+				if err := a.ReplaceDigests(ctx, f.spare, d.Session, []progress.SessionSummary{d}); err != nil {
 					return err
 				}
 			}
@@ -303,7 +303,7 @@ func TestReadingsByIndex(t *testing.T) {
 			none, err1 := a.FirstHits(ctx, f.spare, f.chip, nil)
 			same(t, "FirstHits of no tiers", none, []progress.Milestone(nil))
 			recent, err2 := a.RecentReadings(ctx, f.spare, f.chip, twoInARow, 3)
-			same(t, "RecentReadings", each(recent, func(r progress.Reading) domain.ID { return r.Session }), []domain.ID{sessions[2], sessions[0], sessions[4]})
+			same(t, "RecentReadings", each(recent, func(r progress.TierResult) domain.ID { return r.Session }), []domain.ID{sessions[2], sessions[0], sessions[4]})
 			best, err3 := a.BestRun(ctx, f.spare, f.chip, twoInARow)
 			same(t, "BestRun", best, streak.Run{Length: 4, Holed: 2})
 			nothing, err4 := a.BestRun(ctx, f.spare, f.chip, other)

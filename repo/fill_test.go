@@ -9,6 +9,7 @@ import (
 	"fringework/domain/academy"
 	"fringework/domain/curriculum"
 	"fringework/domain/domaintest"
+	"fringework/domain/estimate"
 	"fringework/domain/practice"
 	"fringework/domain/progress"
 	"fringework/domain/streak"
@@ -46,7 +47,7 @@ func fill(t testing.TB, db *DB) *filled {
 	f.comment = must[practice.Comment](t)(f.practice(monday).Comment(f.ctx, f.asOwner(), f.session, "Well struck.")).ID
 	f.write(func(a *Academy) error {
 		return a.SaveAcknowledgement(f.ctx, academy.Acknowledgement{
-			Student: f.student, Reason: progress.Lapsed, Until: domain.Date{Year: 2026, Month: 6, Day: 1}, Note: "On holiday.", By: f.coach, At: monday,
+			Student: f.student, Reason: estimate.Lapsed, Until: domain.Date{Year: 2026, Month: 6, Day: 1}, Note: "On holiday.", By: f.coach, At: monday,
 		})
 	})
 	return f
@@ -65,9 +66,9 @@ func (f *filled) assign(student domain.ID, version int) domain.ID {
 	return made[0].ID
 }
 
-func (f *filled) put(s practice.Session) practice.Outcome {
+func (f *filled) put(s practice.Session) practice.PutResult {
 	f.t.Helper()
-	return must[practice.Outcome](f.t)(f.practice(monday).Put(f.ctx, f.asOwner(), s))
+	return must[practice.PutResult](f.t)(f.practice(monday).Put(f.ctx, f.asOwner(), s))
 }
 
 // plannedSession is the first hour of the programme with a test of in balls that

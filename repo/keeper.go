@@ -103,15 +103,15 @@ type digestRow struct {
 // TableName names the table.
 func (digestRow) TableName() string { return "digests" }
 
-func (r digestRow) digest() (progress.Digest, error) {
+func (r digestRow) digest() (progress.SessionSummary, error) {
 	week, err := date(r.Week)
-	return progress.Digest{
+	return progress.SessionSummary{
 		Session: r.SessionID, StartedAt: instant(r.StartedAt), Week: week, Skill: r.SkillID, Tally: progress.Tally(r.Tally),
 	}, err
 }
 
 // ReplaceDigests implements progress.Keeper.
-func (a *Academy) ReplaceDigests(ctx context.Context, student, session domain.ID, digests []progress.Digest) error {
+func (a *Academy) ReplaceDigests(ctx context.Context, student, session domain.ID, digests []progress.SessionSummary) error {
 	// The readings go with their digests.
 	if err := a.rows(ctx).Where("session_id = ?", session).Delete(&digestRow{}).Error; err != nil {
 		return err
@@ -119,7 +119,7 @@ func (a *Academy) ReplaceDigests(ctx context.Context, student, session domain.ID
 	return a.addDigests(ctx, student, digests)
 }
 
-func (a *Academy) addDigests(ctx context.Context, student domain.ID, digests []progress.Digest) error {
+func (a *Academy) addDigests(ctx context.Context, student domain.ID, digests []progress.SessionSummary) error {
 	var rows []digestRow
 	var readings []readingRow
 	for _, d := range digests {
@@ -136,7 +136,7 @@ func (a *Academy) addDigests(ctx context.Context, student domain.ID, digests []p
 }
 
 // ReplaceReadings implements progress.Keeper.
-func (a *Academy) ReplaceReadings(ctx context.Context, student domain.ID, d progress.Digest) error {
+func (a *Academy) ReplaceReadings(ctx context.Context, student domain.ID, d progress.SessionSummary) error {
 	if err := a.rows(ctx).Where("session_id = ? AND skill_id = ?", d.Session, d.Skill).Delete(&readingRow{}).Error; err != nil {
 		return err
 	}
@@ -168,7 +168,7 @@ func (a *Academy) History(ctx context.Context, student, skill domain.ID) ([]prog
 }
 
 // DigestsOf implements progress.Keeper, in order of skill.
-func (a *Academy) DigestsOf(ctx context.Context, session domain.ID) ([]progress.Digest, error) {
+func (a *Academy) DigestsOf(ctx context.Context, session domain.ID) ([]progress.SessionSummary, error) {
 	var rows []digestRow
 	if err := a.rows(ctx).Where("session_id = ?", session).Order("skill_id").Find(&rows).Error; err != nil {
 		return nil, fail(err, "session")
@@ -281,7 +281,7 @@ type outingRow struct {
 }
 
 // RecentOutings implements progress.HabitKeeper.
-func (a *Academy) RecentOutings(ctx context.Context, student domain.ID, limit int) ([]progress.Outing, error) {
+func (a *Academy) RecentOutings(ctx context.Context, student domain.ID, limit int) ([]progress.SessionTime, error) {
 	var rows []outingRow
 	err := on(ctx, a.tx).Raw("SELECT s.id, s.started_at, s.missed, b.kind, COALESCE(b.seconds, 0) AS seconds, COALESCE(b.planned, 0) AS planned"+
 		" FROM (SELECT academy_id, id, started_at, missed FROM sessions WHERE academy_id = ? AND student_id = ? AND deleted_at IS NULL"+
@@ -291,7 +291,7 @@ func (a *Academy) RecentOutings(ctx context.Context, student domain.ID, limit in
 	if err != nil {
 		return nil, fail(err, "student")
 	}
-	var outings []progress.Outing
+	var outings []progress.SessionTime
 	for len(rows) > 0 {
 		n := slices.IndexFunc(rows, func(r outingRow) bool { return r.ID != rows[0].ID })
 		if n < 0 {
@@ -308,7 +308,7 @@ func (a *Academy) RecentOutings(ctx context.Context, student domain.ID, limit in
 }
 
 // outing sums up the blocks of one session.
-func outing(rows []outingRow) (progress.Outing, error) {
+func outing(rows []outingRow) (progress.SessionTime, error) {
 	missed, err := decode[[]kindTimeDoc](rows[0].Missed)
 	s := practice.Session{ID: rows[0].ID, StartedAt: instant(rows[0].StartedAt), Missed: kindTimesOf(missed)}
 	for _, r := range rows {
@@ -316,7 +316,7 @@ func outing(rows []outingRow) (progress.Outing, error) {
 			s.Blocks = append(s.Blocks, practice.Block{Kind: blockKind(*r.Kind), Seconds: r.Seconds, Planned: r.Planned})
 		}
 	}
-	return s.Outing(), err
+	return s.Time(), err
 }
 
 // byTier orders by the order of a track.

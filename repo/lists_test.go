@@ -249,7 +249,7 @@ func TestSessionLists(t *testing.T) {
 		same(t, "before all at an instant", list(practice.SessionFilter{Before: start.Add(time.Hour), Limit: 9}), newest[4:])
 		w.read(func(a *Academy) error {
 			outings, err := a.RecentOutings(ctx, w.student, 2)
-			same(t, "RecentOutings", outings, []progress.Outing{
+			same(t, "RecentOutings", outings, []progress.SessionTime{
 				{Session: ids[3], StartedAt: start.Add(time.Hour)},
 				{Session: ids[4], StartedAt: start.Add(2 * time.Hour), Times: []progress.KindTime{{Kind: "test", Planned: 60}}},
 			})

@@ -55,9 +55,9 @@ type readingRow struct {
 // TableName names the table.
 func (readingRow) TableName() string { return "readings" }
 
-func (r readingRow) reading() (progress.Reading, error) {
+func (r readingRow) reading() (progress.TierResult, error) {
 	day, err := date(r.Day)
-	return progress.Reading{
+	return progress.TierResult{
 		Session: r.SessionID, StartedAt: instant(r.StartedAt), Day: day, Tier: r.Tier.tier(),
 		Judged: r.Judged, Inside: r.Inside, Holed: r.Holed, Unmeasured: r.Unmeasured,
 		Best: streak.Run{Length: r.BestRun, Holed: r.BestHoled}, Near: streak.Near(r.Near), Chances: r.Chances, Attained: r.hit(),
@@ -72,8 +72,8 @@ func (r readingRow) hit() *progress.Hit {
 	return &progress.Hit{Session: r.SessionID, Block: *r.AttainedBlock, Ball: *r.AttainedBall, At: instant(*r.AttainedAt)}
 }
 
-func (a *Academy) readingRows(student domain.ID, d progress.Digest) []readingRow {
-	return each(d.Readings, func(r progress.Reading) readingRow {
+func (a *Academy) readingRows(student domain.ID, d progress.SessionSummary) []readingRow {
+	return each(d.Results, func(r progress.TierResult) readingRow {
 		row := readingRow{
 			AcademyID: a.id, SessionID: d.Session, SkillID: d.Skill, Tier: tierColumns(r.Tier), StudentID: student,
 			StartedAt: at(r.StartedAt), Day: r.Day.String(),
@@ -143,7 +143,7 @@ func (a *Academy) FirstHits(ctx context.Context, student, skill domain.ID, tiers
 }
 
 // RecentReadings implements progress.Keeper.
-func (a *Academy) RecentReadings(ctx context.Context, student, skill domain.ID, tier streak.Tier, limit int) ([]progress.Reading, error) {
+func (a *Academy) RecentReadings(ctx context.Context, student, skill domain.ID, tier streak.Tier, limit int) ([]progress.TierResult, error) {
 	var rows []readingRow
 	err := a.forTier(ctx, student, skill, tier).Where("said_at IS NOT NULL").
 		Order("said_at DESC, session_id DESC").Limit(limit).Find(&rows).Error
@@ -166,13 +166,13 @@ func (a *Academy) BestRun(ctx context.Context, student, skill domain.ID, tier st
 }
 
 // ReadingsOf implements practice.Store; readings are in the order of a track.
-func (a *Academy) ReadingsOf(ctx context.Context, session domain.ID) (map[domain.ID][]progress.Reading, error) {
+func (a *Academy) ReadingsOf(ctx context.Context, session domain.ID) (map[domain.ID][]progress.TierResult, error) {
 	var rows []readingRow
 	if err := a.rows(ctx).Where("session_id = ?", session).Find(&rows).Error; err != nil {
 		return nil, fail(err, "session")
 	}
 	slices.SortFunc(rows, byTier)
-	of := map[domain.ID][]progress.Reading{}
+	of := map[domain.ID][]progress.TierResult{}
 	for _, row := range rows {
 		r, err := row.reading()
 		if err != nil {

@@ -55,7 +55,7 @@ func (a *Academy) Kept(ctx context.Context, student domain.ID) (k practice.Kept,
 	return k, err
 }
 
-func (a *Academy) allDigests(ctx context.Context, student domain.ID) ([]progress.Digest, error) {
+func (a *Academy) allDigests(ctx context.Context, student domain.ID) ([]progress.SessionSummary, error) {
 	var rows []digestRow
 	if err := a.forStudent(ctx, student).Order("session_id, skill_id").Find(&rows).Error; err != nil {
 		return nil, fail(err, "student")
@@ -66,7 +66,7 @@ func (a *Academy) allDigests(ctx context.Context, student domain.ID) ([]progress
 	}
 	slices.SortFunc(readings, byTier)
 	type key struct{ session, skill domain.ID }
-	of := map[key][]progress.Reading{}
+	of := map[key][]progress.TierResult{}
 	for _, row := range readings {
 		r, err := row.reading()
 		if err != nil {
@@ -74,21 +74,21 @@ func (a *Academy) allDigests(ctx context.Context, student domain.ID) ([]progress
 		}
 		of[key{row.SessionID, row.SkillID}] = append(of[key{row.SessionID, row.SkillID}], r)
 	}
-	return tryEach(rows, func(r digestRow) (progress.Digest, error) {
+	return tryEach(rows, func(r digestRow) (progress.SessionSummary, error) {
 		d, err := r.digest()
-		d.Readings = of[key{r.SessionID, r.SkillID}]
+		d.Results = of[key{r.SessionID, r.SkillID}]
 		return d, err
 	})
 }
 
-func (a *Academy) allWeeks(ctx context.Context, student domain.ID) ([]practice.Week, error) {
+func (a *Academy) allWeeks(ctx context.Context, student domain.ID) ([]practice.SkillWeek, error) {
 	var rows []weekRow
 	if err := a.forStudent(ctx, student).Find(&rows).Error; err != nil {
 		return nil, fail(err, "student")
 	}
-	return tryEach(rows, func(r weekRow) (practice.Week, error) {
+	return tryEach(rows, func(r weekRow) (practice.SkillWeek, error) {
 		week, err := date(r.Week)
-		return practice.Week{Skill: r.SkillID, Week: week, Tally: progress.Tally(r.Tally)}, err
+		return practice.SkillWeek{Skill: r.SkillID, Week: week, Tally: progress.Tally(r.Tally)}, err
 	})
 }
 
@@ -134,7 +134,7 @@ func (a *Academy) addKept(ctx context.Context, student domain.ID, k practice.Kep
 	if err := a.insert(ctx, milestones, len(milestones), "session"); err != nil {
 		return err
 	}
-	weeks := each(k.Weeks, func(w practice.Week) weekRow {
+	weeks := each(k.Weeks, func(w practice.SkillWeek) weekRow {
 		return weekRow{AcademyID: a.id, StudentID: student, Week: w.Week.String(), SkillID: w.Skill, Tally: tally(w.Tally)}
 	})
 	for part := range slices.Chunk(weeks, perInsert) {

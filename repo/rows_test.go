@@ -13,6 +13,7 @@ import (
 	"fringework/domain"
 	"fringework/domain/academy"
 	"fringework/domain/curriculum"
+	"fringework/domain/estimate"
 	"fringework/domain/practice"
 	"fringework/domain/progress"
 	"fringework/domain/streak"
@@ -121,7 +122,7 @@ func TestRowsForgetNothing(t *testing.T) {
 		d, err := decode[judgedDoc](encode(judgedToDoc(j)))
 		return d.judged(), err
 	})
-	survives(t, func(x progress.Assessment) (progress.Assessment, error) {
+	survives(t, func(x estimate.Assessment) (estimate.Assessment, error) {
 		d, err := decode[assessmentDoc](encode(assessmentToDoc(x)))
 		return d.assessment(), err
 	})
@@ -135,10 +136,10 @@ func TestRowsForgetNothing(t *testing.T) {
 		}
 		return a.milestoneRow(m).milestone(), nil
 	})
-	reading := filledValue[progress.Reading]()
+	reading := filledValue[progress.TierResult]()
 	reading.Attained.Session = reading.Session
-	survivesAs(t, reading, func(r progress.Reading) (progress.Reading, error) {
-		rows := a.readingRows("student", progress.Digest{Session: r.Session, Skill: "skill", Readings: []progress.Reading{r}})
+	survivesAs(t, reading, func(r progress.TierResult) (progress.TierResult, error) {
+		rows := a.readingRows("student", progress.SessionSummary{Session: r.Session, Skill: "skill", Results: []progress.TierResult{r}})
 		return rows[0].reading()
 	})
 }

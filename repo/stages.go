@@ -4,6 +4,7 @@ import (
 	"context"
 
 	"fringework/domain"
+	"fringework/domain/estimate"
 	"fringework/domain/progress"
 )
 
@@ -22,6 +23,6 @@ func (a *Academy) StageCounts(ctx context.Context, skills []domain.ID) ([]progre
 		Where(a.within("skill_id", texts(skills))).Where("recent_judged > 0").
 		Order("skill_id, held, recent_judged, recent_inside").Find(&rows).Error
 	return each(rows, func(r stageRow) progress.StageCount {
-		return progress.StageCount{Skill: r.SkillID, Held: r.Held, Counts: progress.Counts{Balls: r.RecentJudged, Inside: r.RecentInside}}
+		return progress.StageCount{Skill: r.SkillID, Held: r.Held, Counts: estimate.Counts{Balls: r.RecentJudged, Inside: r.RecentInside}}
 	}), fail(err, "skill")
 }

@@ -16,6 +16,7 @@ import (
 	"fringework/domain"
 	"fringework/domain/academy"
 	"fringework/domain/curriculum"
+	"fringework/domain/estimate"
 	"fringework/domain/practice"
 	"fringework/domain/progress"
 	"fringework/domain/streak"
@@ -147,14 +148,14 @@ var sights = []sight{
 		return changed(a.SaveTrack(f.ctx, progress.Track{Student: f.student, Skill: f.pitch}))
 	}},
 	{"ReplaceReadings", func(f *filled, a *Academy) (bool, error) {
-		return false, a.ReplaceReadings(f.ctx, f.student, progress.Digest{Session: f.session, Skill: f.pitch})
+		return false, a.ReplaceReadings(f.ctx, f.student, progress.SessionSummary{Session: f.session, Skill: f.pitch})
 	}},
 	{"ReplaceDigests", func(f *filled, a *Academy) (bool, error) {
 		return false, a.ReplaceDigests(f.ctx, f.student, f.session, nil)
 	}},
 	{"ReplaceDigests", func(f *filled, a *Academy) (bool, error) {
-		d := progress.Digest{Session: f.session, Skill: f.pitch, StartedAt: start, Week: someDay, Tally: progress.Tally{Sessions: 1}}
-		return changed(a.ReplaceDigests(f.ctx, f.student, f.session, []progress.Digest{d}))
+		d := progress.SessionSummary{Session: f.session, Skill: f.pitch, StartedAt: start, Week: someDay, Tally: progress.Tally{Sessions: 1}}
+		return changed(a.ReplaceDigests(f.ctx, f.student, f.session, []progress.SessionSummary{d}))
 	}},
 	{"History", func(f *filled, a *Academy) (bool, error) { return some(a.History(f.ctx, f.student, f.pitch)) }},
 	{"DigestsOf", func(f *filled, a *Academy) (bool, error) { return some(a.DigestsOf(f.ctx, f.session)) }},
@@ -205,10 +206,10 @@ var sights = []sight{
 		return some(a.Acknowledgements(f.ctx, []domain.ID{f.student}))
 	}},
 	{"SaveAcknowledgement", func(f *filled, a *Academy) (bool, error) {
-		return changed(a.SaveAcknowledgement(f.ctx, academy.Acknowledgement{Student: f.student, Reason: progress.Flat, Until: someDay, At: monday}))
+		return changed(a.SaveAcknowledgement(f.ctx, academy.Acknowledgement{Student: f.student, Reason: estimate.Flat, Until: someDay, At: monday}))
 	}},
 	{"DropAcknowledgement", func(f *filled, a *Academy) (bool, error) {
-		return false, a.DropAcknowledgement(f.ctx, f.student, "", progress.Lapsed)
+		return false, a.DropAcknowledgement(f.ctx, f.student, "", estimate.Lapsed)
 	}},
 	{"StudentIDs", func(f *filled, a *Academy) (bool, error) {
 		ids, err := a.StudentIDs(f.ctx)

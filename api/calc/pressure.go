@@ -2,7 +2,7 @@ package calc
 
 import (
 	"fringework/domain"
-	"fringework/domain/progress"
+	"fringework/domain/estimate"
 )
 
 const maxPressureSessions = 1000
@@ -53,7 +53,7 @@ func answerPressure(in pressureIn, p *domain.Problems) (any, error) {
 	if len(p.Fields()) > 0 {
 		return nil, nil
 	}
-	got, err := progress.PressureOf(sessions, lateFrom)
+	got, err := estimate.PressureOf(sessions, lateFrom)
 	return PressureOut{
 		EarlyRate: finiteIf(got.EarlyBalls > 0, got.EarlyRate), EarlyBalls: got.EarlyBalls,
 		LateRate: finiteIf(got.LateBalls > 0, got.LateRate), LateBalls: got.LateBalls,

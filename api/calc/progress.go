@@ -4,7 +4,7 @@ import (
 	"time"
 
 	"fringework/domain"
-	"fringework/domain/progress"
+	"fringework/domain/estimate"
 	"fringework/domain/streak"
 )
 
@@ -106,16 +106,16 @@ func answerProgress(in progressIn, p *domain.Problems) (any, error) {
 	if len(p.Fields()) > 0 {
 		return nil, nil
 	}
-	if e.Check(p, ""); in.Prior != nil && e.Prior == (progress.Prior{}) {
+	if e.Check(p, ""); in.Prior != nil && e.Prior == (estimate.Prior{}) {
 		e.Prior.Check(p, "/prior") // zeros given, not left out
 	}
 	if len(p.Fields()) > 0 {
 		return nil, nil
 	}
-	out := progressOut(progress.Assess(e))
+	out := progressOut(estimate.Assess(e))
 	if in.Walk {
 		out.History = make([]StandingOut, len(e.Sessions))
-		for i, s := range progress.Walk(e) {
+		for i, s := range estimate.Walk(e) {
 			out.History[i] = StandingOut{Session: s.Session, Reasons: []string{}, Undecided: s.Undecided}
 			for _, r := range s.Reasons {
 				out.History[i].Reasons = append(out.History[i].Reasons, string(r))
@@ -125,10 +125,10 @@ func answerProgress(in progressIn, p *domain.Problems) (any, error) {
 	return out, nil
 }
 
-func (in progressIn) read(p *domain.Problems) progress.Evidence {
-	e := progress.Evidence{
+func (in progressIn) read(p *domain.Problems) estimate.Evidence {
+	e := estimate.Evidence{
 		Sessions: readSessions(in.Sessions, p), Prior: in.Prior.read(p), SessionsPerWeek: in.SessionsPerWeek,
-		Style: progress.Style{Metric: in.Metric},
+		Style: estimate.Style{Metric: in.Metric},
 	}
 	if in.Tier != nil {
 		e.Tier = &streak.Tier{Run: need(p, "/tier/run", in.Tier.Run), Holed: need(p, "/tier/holed", in.Tier.Holed)}
@@ -156,7 +156,7 @@ func (in progressIn) read(p *domain.Problems) progress.Evidence {
 	return e
 }
 
-func progressOut(a progress.Assessment) ProgressOut {
+func progressOut(a estimate.Assessment) ProgressOut {
 	out := ProgressOut{
 		Rate:      rateOut(a.Rate),
 		Trend:     TrendOut{Slope: a.Trend.Slope, Interval80: pair(a.Trend.Interval80), PImproving: a.Trend.Improving, Sessions: a.Trend.Sessions},

@@ -2,7 +2,7 @@ package calc
 
 import (
 	"fringework/domain"
-	"fringework/domain/progress"
+	"fringework/domain/estimate"
 )
 
 var rate = define("rate",
@@ -47,24 +47,24 @@ func answerRate(in rateIn, p *domain.Problems) (any, error) {
 	if len(p.Fields()) > 0 {
 		return nil, nil
 	}
-	if progress.CheckSessions(p, "/sessions", sessions); in.Prior != nil {
+	if estimate.CheckSessions(p, "/sessions", sessions); in.Prior != nil {
 		prior.Check(p, "/prior")
 	}
 	if len(p.Fields()) > 0 {
 		return nil, nil
 	}
-	return rateOut(progress.RateOf(sessions, prior)), nil
+	return rateOut(estimate.RateOf(sessions, prior)), nil
 }
 
-func readSessions(in *[]sessionIn, p *domain.Problems) []progress.Session {
+func readSessions(in *[]sessionIn, p *domain.Problems) []estimate.Observation {
 	given := need(p, "/sessions", in)
-	if !most(p, "/sessions", "sessions", len(given), progress.MaxSessions) {
+	if !most(p, "/sessions", "sessions", len(given), estimate.MaxSessions) {
 		return nil
 	}
-	sessions := make([]progress.Session, len(given))
+	sessions := make([]estimate.Observation, len(given))
 	for i, s := range given {
 		at := at("/sessions", i)
-		sessions[i] = progress.Session{
+		sessions[i] = estimate.Observation{
 			Day: need(p, at+"/day", s.Day), Balls: need(p, at+"/balls", s.Balls), Inside: need(p, at+"/inside", s.Inside),
 			Holed: s.Holed, Milestone: s.Milestone,
 		}
@@ -72,15 +72,15 @@ func readSessions(in *[]sessionIn, p *domain.Problems) []progress.Session {
 	return sessions
 }
 
-func (b *priorIn) read(p *domain.Problems) progress.Prior {
+func (b *priorIn) read(p *domain.Problems) estimate.Prior {
 	if b == nil {
-		return progress.Prior{}
+		return estimate.Prior{}
 	}
-	return progress.Prior{A: need(p, "/prior/a", b.A), B: need(p, "/prior/b", b.B)}
+	return estimate.Prior{A: need(p, "/prior/a", b.A), B: need(p, "/prior/b", b.B)}
 }
 
-func rateOut(r progress.Rate) RateOut {
+func rateOut(r estimate.Rate) RateOut {
 	return RateOut{Mean: r.Mean, Interval80: pair(r.Interval80), Interval95: pair(r.Interval95), EffectiveBalls: r.EffectiveBalls, Beta: [2]float64{r.A, r.B}}
 }
 
-func pair(i progress.Interval) [2]float64 { return [2]float64{i.Lo, i.Hi} }
+func pair(i estimate.Interval) [2]float64 { return [2]float64{i.Lo, i.Hi} }

@@ -8,7 +8,7 @@ import (
 
 	"fringework/domain"
 	"fringework/domain/curriculum"
-	"fringework/domain/progress"
+	"fringework/domain/estimate"
 )
 
 // Acknowledgement is a coach's word that a reason to look at a student is seen:
@@ -17,7 +17,7 @@ type Acknowledgement struct {
 	Student domain.ID
 	// Skill is empty for a reason that is about no skill in particular.
 	Skill  domain.ID
-	Reason progress.Reason
+	Reason estimate.Reason
 	// Until is the last day of the silence, in the student's time zone.
 	Until domain.Date
 	// Note is for the coaches.
@@ -34,7 +34,7 @@ type AcknowledgementStore interface {
 	SkillsByID(ctx context.Context, ids []domain.ID) (map[domain.ID]curriculum.Skill, error)
 	SaveAcknowledgement(ctx context.Context, a Acknowledgement) error
 	// DropAcknowledgement forgets one; it is no error if there is none.
-	DropAcknowledgement(ctx context.Context, student, skill domain.ID, reason progress.Reason) error
+	DropAcknowledgement(ctx context.Context, student, skill domain.ID, reason estimate.Reason) error
 }
 
 // AcknowledgeService is what can be done with a reason to look at a student.

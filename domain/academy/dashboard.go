@@ -9,15 +9,16 @@ import (
 
 	"fringework/domain"
 	"fringework/domain/curriculum"
+	"fringework/domain/estimate"
 	"fringework/domain/progress"
 )
 
-// Standing is one student as a coach sees them.
-type Standing struct {
+// StudentRow is one student as a coach sees them.
+type StudentRow struct {
 	Student Member
 	Habit   progress.Habit
 	Work    []Duty
-	Skills  []SkillStanding
+	Skills  []StudentSkill
 	// Attention are the reasons to look at the student, most pressing first,
 	// those acknowledged last.
 	Attention []Attention
@@ -34,8 +35,8 @@ type Duty struct {
 	Planned int
 }
 
-// SkillStanding is a student at one skill.
-type SkillStanding struct {
+// StudentSkill is a student at one skill.
+type StudentSkill struct {
 	Skill curriculum.Skill
 	State progress.State
 	// Week is the count of the present practice week.
@@ -48,15 +49,15 @@ type SkillStanding struct {
 type Attention struct {
 	// Skill is empty for a reason that is about no skill in particular.
 	Skill domain.ID
-	progress.Stall
+	estimate.Stall
 	// Acknowledged is the coach's word that it is seen, while it is silent.
 	Acknowledged *Acknowledgement
 }
 
 // urgency orders reasons: what is being lost comes first, what is merely too
 // easy last.
-func urgency(r progress.Reason) int {
-	order := []progress.Reason{progress.Lapsed, progress.Slipping, progress.Flat, progress.Overreached, progress.Lopsided, progress.Outgrown}
+func urgency(r estimate.Reason) int {
+	order := []estimate.Reason{estimate.Lapsed, estimate.Slipping, estimate.Flat, estimate.Overreached, estimate.Lopsided, estimate.Outgrown}
 	return slices.Index(order, r)
 }
 
@@ -64,14 +65,14 @@ func urgency(r progress.Reason) int {
 type DashboardFilter struct {
 	Group     domain.ID
 	Programme domain.ID
-	Reason    progress.Reason
+	Reason    estimate.Reason
 }
 
 // Dashboard gives every student whom the actor may see, those who need
 // attention first: by the most pressing reason that is not acknowledged, then by
 // how many, then by how long they have not been seen, then by name. Its cost is that of the students
 // shown, whatever the length of their histories.
-func (s ReadService) Dashboard(ctx context.Context, a domain.Actor, f DashboardFilter) (rows []Standing, err error) {
+func (s ReadService) Dashboard(ctx context.Context, a domain.Actor, f DashboardFilter) (rows []StudentRow, err error) {
 	err = s.Store.Read(ctx, a.Academy, func(tx ReadStore) error {
 		members, err := Students(ctx, tx, a, MemberFilter{Group: f.Group})
 		if err != nil {
@@ -80,20 +81,20 @@ func (s ReadService) Dashboard(ctx context.Context, a domain.Actor, f DashboardF
 		rows, err = standings(ctx, tx, members, s.Env.Now())
 		return err
 	})
-	rows = slices.DeleteFunc(rows, func(r Standing) bool { return !f.keeps(r) })
+	rows = slices.DeleteFunc(rows, func(r StudentRow) bool { return !f.keeps(r) })
 	slices.SortStableFunc(rows, compareAttention)
 	return rows, err
 }
 
-func (f DashboardFilter) keeps(r Standing) bool {
+func (f DashboardFilter) keeps(r StudentRow) bool {
 	if f.Programme != "" && !slices.ContainsFunc(r.Work, func(d Duty) bool { return d.Assignment.Programme == f.Programme }) {
 		return false
 	}
 	return f.Reason == "" || slices.ContainsFunc(r.Attention, func(x Attention) bool { return x.Reason == f.Reason })
 }
 
-func compareAttention(a, b Standing) int {
-	first := func(s Standing) int {
+func compareAttention(a, b StudentRow) int {
+	first := func(s StudentRow) int {
 		if pressing(s.Attention) == 0 {
 			return 1000
 		}
@@ -104,7 +105,7 @@ func compareAttention(a, b Standing) int {
 }
 
 // Progress gives one student whom the actor may see.
-func (s ReadService) Progress(ctx context.Context, a domain.Actor, student domain.ID) (st Standing, err error) {
+func (s ReadService) Progress(ctx context.Context, a domain.Actor, student domain.ID) (st StudentRow, err error) {
 	err = s.Store.Read(ctx, a.Academy, func(tx ReadStore) error {
 		m, err := Student(ctx, tx, a, student)
 		if err != nil {
@@ -121,7 +122,7 @@ func (s ReadService) Progress(ctx context.Context, a domain.Actor, student domai
 }
 
 // standings gathers what is kept of the members in a fixed number of reads.
-func standings(ctx context.Context, tx ReadStore, members []Member, now time.Time) ([]Standing, error) {
+func standings(ctx context.Context, tx ReadStore, members []Member, now time.Time) ([]StudentRow, error) {
 	ids := make([]domain.ID, len(members))
 	weeks := map[domain.Date]bool{}
 	for i, m := range members {
@@ -132,7 +133,7 @@ func standings(ctx context.Context, tx ReadStore, members []Member, now time.Tim
 	if err != nil {
 		return nil, err
 	}
-	rows := make([]Standing, len(members))
+	rows := make([]StudentRow, len(members))
 	for i, m := range members {
 		rows[i] = g.standing(m, now)
 	}
@@ -219,9 +220,9 @@ func skillsOf(states []progress.State) []domain.ID {
 	return slices.Compact(ids)
 }
 
-func (g gathered) standing(m Member, now time.Time) Standing {
+func (g gathered) standing(m Member, now time.Time) StudentRow {
 	today := domain.DateOf(now, m.Zone())
-	st := Standing{Student: m, Habit: g.habits[m.ID]}
+	st := StudentRow{Student: m, Habit: g.habits[m.ID]}
 	for _, as := range g.assignments[m.ID] {
 		c := g.versions[as.Pins()].Content
 		st.Work = append(st.Work, Duty{
@@ -230,7 +231,7 @@ func (g gathered) standing(m Member, now time.Time) Standing {
 		})
 	}
 	for _, state := range g.states[m.ID] {
-		sk := SkillStanding{
+		sk := StudentSkill{
 			Skill: g.skills[state.Skill], State: state,
 			Week: g.tallies[WeekTally{Student: m.ID, Skill: state.Skill, Week: today.Monday()}],
 		}
@@ -246,7 +247,7 @@ func (g gathered) standing(m Member, now time.Time) Standing {
 }
 
 // attention gathers the reasons to look at a student.
-func (g gathered) attention(st Standing, m Member, now time.Time) []Attention {
+func (g gathered) attention(st StudentRow, m Member, now time.Time) []Attention {
 	var reasons []Attention
 	zone := m.Zone()
 	today := domain.DateOf(now, zone)
@@ -270,7 +271,7 @@ func (g gathered) attention(st Standing, m Member, now time.Time) []Attention {
 
 // expected says whether a student is meant to practise today, since when
 // without a break, and how often a week.
-func (g gathered) expected(st Standing, today domain.Date) (since domain.Date, perWeek float64, running bool) {
+func (g gathered) expected(st StudentRow, today domain.Date) (since domain.Date, perWeek float64, running bool) {
 	for _, d := range st.Work {
 		if d.Position.Phase != Running {
 			continue

@@ -11,12 +11,13 @@ import (
 	"fringework/domain"
 	"fringework/domain/academy"
 	"fringework/domain/domaintest"
+	"fringework/domain/estimate"
 	"fringework/domain/practice"
 	"fringework/domain/progress"
 )
 
 // reasons lists a row's reasons, those acknowledged in brackets.
-func reasons(row academy.Standing) (all []string) {
+func reasons(row academy.StudentRow) (all []string) {
 	for _, r := range row.Attention {
 		name := string(r.Reason)
 		if r.Acknowledged != nil {
@@ -27,14 +28,14 @@ func reasons(row academy.Standing) (all []string) {
 	return all
 }
 
-func names(rows []academy.Standing) (all []string) {
+func names(rows []academy.StudentRow) (all []string) {
 	for _, row := range rows {
 		all = append(all, row.Student.Name)
 	}
 	return all
 }
 
-func (h *house) dashboard(f academy.DashboardFilter) []academy.Standing {
+func (h *house) dashboard(f academy.DashboardFilter) []academy.StudentRow {
 	h.t.Helper()
 	return must(h.reading.Dashboard(ctx, owner, f))(h.t)
 }
@@ -111,7 +112,7 @@ func TestDashboardOrder(t *testing.T) {
 			t.Errorf("%s: got %v, want %v", rows[i].Student.Name, got, want)
 		}
 	}
-	if got := names(h.dashboard(academy.DashboardFilter{Reason: progress.Lopsided})); !slices.Equal(got, []string{"Ada", "June"}) {
+	if got := names(h.dashboard(academy.DashboardFilter{Reason: estimate.Lopsided})); !slices.Equal(got, []string{"Ada", "June"}) {
 		t.Errorf("lopsided: got %v", got)
 	}
 	if got := names(h.dashboard(academy.DashboardFilter{Programme: h.programme})); !slices.Equal(got, []string{"Ada", "Ben", "June"}) {
@@ -177,7 +178,7 @@ func TestSkillReasons(t *testing.T) {
 	h := open(t)
 	h.assign(ada, 4)
 	h.practised(ada, "s1", now.AddDate(0, 0, -1), h.pitch.ID, 3, "", 0)
-	flag := func(reasons ...progress.Reason) {
+	flag := func(reasons ...estimate.Reason) {
 		t.Helper()
 		err := h.w.Doctor(hollow, func(tx practice.RebuildStore) error {
 			k, err := tx.Kept(ctx, ada)
@@ -187,7 +188,7 @@ func TestSkillReasons(t *testing.T) {
 			for i := range k.States {
 				k.States[i].Assessment.Stalls = nil
 				for _, r := range reasons {
-					k.States[i].Assessment.Stalls = append(k.States[i].Assessment.Stalls, progress.Stall{Reason: r})
+					k.States[i].Assessment.Stalls = append(k.States[i].Assessment.Stalls, estimate.Stall{Reason: r})
 				}
 			}
 			return tx.ReplaceKept(ctx, ada, k)
@@ -196,7 +197,7 @@ func TestSkillReasons(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	flag(progress.Outgrown, progress.Flat, progress.Overreached, progress.Slipping)
+	flag(estimate.Outgrown, estimate.Flat, estimate.Overreached, estimate.Slipping)
 	h.w.Set(now.AddDate(0, 0, 12))
 	st := must(h.reading.Progress(ctx, owner, ada))(t)
 	want := []string{"lapsed", "slipping", "slipping", "flat", "flat", "overreached", "overreached", "outgrown", "outgrown"}
@@ -206,7 +207,7 @@ func TestSkillReasons(t *testing.T) {
 	if st.Attention[0].Skill != "" || st.Attention[1].Skill != h.pitch.ID || st.Attention[2].Skill != h.chip.ID {
 		t.Errorf("got %+v, want the lapse of no skill, the rest of each", st.Attention)
 	}
-	must(h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ada, Skill: h.pitch.ID, Reason: progress.Slipping}, 1))(t)
+	must(h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ada, Skill: h.pitch.ID, Reason: estimate.Slipping}, 1))(t)
 	st = must(h.reading.Progress(ctx, owner, ada))(t)
 	if got := reasons(st); got[1] != "slipping" || st.Attention[1].Skill != h.chip.ID || got[8] != "(slipping)" {
 		t.Errorf("got %v, want the pitch's slipping last, acknowledged, and the chip's where it was", got)
@@ -218,14 +219,14 @@ func TestAcknowledge(t *testing.T) {
 	h.assign(ada, 4)
 	h.assign(ben, 4)
 	h.w.Set(now.AddDate(0, 0, 11)) // 15 May: both lapsed
-	lapse := academy.Acknowledgement{Student: ada, Reason: progress.Lapsed, Note: "on a trip"}
+	lapse := academy.Acknowledgement{Student: ada, Reason: estimate.Lapsed, Note: "on a trip"}
 	got := must(h.seen.Acknowledge(ctx, coach, lapse, 3))(t)
 	want := lapse
 	want.Until, want.By, want.At = may(17), coach.Member, h.w.Now()
 	if got != want {
 		t.Errorf("got %+v, want %+v", got, want)
 	}
-	h.wantEvent(coach, "reason.acknowledged", ada, ada, map[string]any{"reason": progress.Lapsed, "skill_id": domain.ID(""), "until": "2026-05-17", "note": "on a trip"})
+	h.wantEvent(coach, "reason.acknowledged", ada, ada, map[string]any{"reason": estimate.Lapsed, "skill_id": domain.ID(""), "until": "2026-05-17", "note": "on a trip"})
 	rows := h.dashboard(academy.DashboardFilter{})
 	if got := names(rows); got[0] != "Ben" || !reflect.DeepEqual(reasons(rows[slices.Index(got, "Ada")]), []string{"(lapsed)"}) {
 		t.Errorf("got %v, want Ben first and Ada's lapse acknowledged", got)
@@ -258,13 +259,13 @@ func TestAcknowledgeRefusals(t *testing.T) {
 	_, err := h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ada, Reason: "tired", Note: strings.Repeat("x", 1001)}, 91)
 	wantFields(t, "out of bounds", err, "/reason", `"tired" is not a reason; use lapsed, flat, slipping, overreached, outgrown or lopsided`,
 		"/days", "is 91; give 1 to 90 days, or 0 to end the silence", "/note", "has 1001 characters; at most 1000 fit")
-	_, err = h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ada, Reason: progress.Flat, Note: "\x00"}, -1)
+	_, err = h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ada, Reason: estimate.Flat, Note: "\x00"}, -1)
 	wantFields(t, "a NUL", err, "/days", "is -1; give 1 to 90 days, or 0 to end the silence", "/note", "contains a NUL character; remove it")
-	_, err = h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ada, Skill: "elsewhere", Reason: progress.Flat}, 1)
+	_, err = h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ada, Skill: "elsewhere", Reason: estimate.Flat}, 1)
 	if f := domain.FieldsOf(err); len(f) != 1 || f[0].Pointer != "/skill_id" {
 		t.Errorf("a skill of nobody: got %v, want it refused at /skill_id", err)
 	}
-	_, err = h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ben, Reason: progress.Flat}, 1)
+	_, err = h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ben, Reason: estimate.Flat}, 1)
 	wantError(t, "another coach's student", err, domain.NotFound, "not_found")
 	h.wantNoEvent(log)
 }

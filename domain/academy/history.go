@@ -6,6 +6,7 @@ import (
 
 	"fringework/domain"
 	"fringework/domain/curriculum"
+	"fringework/domain/estimate"
 	"fringework/domain/progress"
 	"fringework/domain/streak"
 )
@@ -28,8 +29,8 @@ type SkillHistory struct {
 
 // Point is one session in a history, with the rate as it stood after it.
 type Point struct {
-	progress.Reading
-	Rate progress.Rate
+	progress.TierResult
+	Rate estimate.Rate
 }
 
 // historyWeeks is how many practice weeks a history tells of: half a year.
@@ -67,14 +68,14 @@ func (h *SkillHistory) readPoints(ctx context.Context, tx ReadStore) error {
 	if h.Tier, h.Judged = h.State.Focus(); !h.Judged {
 		return nil
 	}
-	readings, err := tx.RecentReadings(ctx, h.Student.ID, h.State.Skill, h.Tier, progress.Window)
+	readings, err := tx.RecentReadings(ctx, h.Student.ID, h.State.Skill, h.Tier, estimate.Window)
 	if err != nil {
 		return err
 	}
-	var sessions []progress.Session
+	var sessions []estimate.Observation
 	for _, r := range readings {
-		sessions = append(sessions, progress.Session{Balls: r.Judged, Inside: r.Inside, Holed: r.Holed})
-		h.Points = append(h.Points, Point{Reading: r, Rate: progress.RateOf(sessions, progress.Prior{})})
+		sessions = append(sessions, estimate.Observation{Balls: r.Judged, Inside: r.Inside, Holed: r.Holed})
+		h.Points = append(h.Points, Point{TierResult: r, Rate: estimate.RateOf(sessions, estimate.Prior{})})
 	}
 	return nil
 }

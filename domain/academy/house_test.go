@@ -80,7 +80,7 @@ func (h *house) assign(student domain.ID, start int) academy.Assignment {
 
 // practised lets a student practise a test block of one skill, n balls inside
 // in a row, by the first plan of a week of an assignment.
-func (h *house) practised(student, id domain.ID, at time.Time, skill domain.ID, n int, as domain.ID, week int) practice.Outcome {
+func (h *house) practised(student, id domain.ID, at time.Time, skill domain.ID, n int, as domain.ID, week int) practice.PutResult {
 	h.t.Helper()
 	s := practice.Session{ID: id, Student: student, StartedAt: at, EndedAt: at.Add(time.Hour), TimeZone: "UTC", Revision: 1, Assignment: as}
 	if as != "" {

@@ -7,6 +7,7 @@ import (
 
 	"fringework/domain"
 	"fringework/domain/academy"
+	"fringework/domain/estimate"
 	"fringework/domain/progress"
 )
 
@@ -20,7 +21,7 @@ func (t *tx) SaveAcknowledgement(_ context.Context, k academy.Acknowledgement) e
 }
 
 // DropAcknowledgement implements academy.AcknowledgementStore.
-func (t *tx) DropAcknowledgement(_ context.Context, student, skill domain.ID, reason progress.Reason) error {
+func (t *tx) DropAcknowledgement(_ context.Context, student, skill domain.ID, reason estimate.Reason) error {
 	if err := t.change(); err != nil {
 		return err
 	}
@@ -54,7 +55,7 @@ func (t *tx) StageCounts(_ context.Context, skills []domain.ID) ([]progress.Stag
 	for key, s := range t.states {
 		if slices.Contains(skills, key.skill) {
 			found = append(found, progress.StageCount{
-				Skill: key.skill, Held: s.Held, Counts: progress.Counts{Balls: s.Recent.Judged, Inside: s.Recent.Inside},
+				Skill: key.skill, Held: s.Held, Counts: estimate.Counts{Balls: s.Recent.Judged, Inside: s.Recent.Inside},
 			})
 		}
 	}

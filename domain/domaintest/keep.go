@@ -27,13 +27,13 @@ func (t *tx) log(student domain.ID) []practice.Session {
 }
 
 // RecentOutings implements progress.HabitKeeper.
-func (t *tx) RecentOutings(_ context.Context, student domain.ID, limit int) ([]progress.Outing, error) {
+func (t *tx) RecentOutings(_ context.Context, student domain.ID, limit int) ([]progress.SessionTime, error) {
 	if err := t.call(); err != nil {
 		return nil, err
 	}
-	var outings []progress.Outing
+	var outings []progress.SessionTime
 	for _, s := range t.log(student) {
-		outings = append(outings, s.Outing())
+		outings = append(outings, s.Time())
 	}
 	return outings[max(0, len(outings)-limit):], nil
 }
@@ -76,7 +76,7 @@ func (t *tx) SaveTrack(_ context.Context, track progress.Track) error {
 }
 
 // ReplaceDigests implements progress.Keeper.
-func (t *tx) ReplaceDigests(_ context.Context, _, session domain.ID, digests []progress.Digest) error {
+func (t *tx) ReplaceDigests(_ context.Context, _, session domain.ID, digests []progress.SessionSummary) error {
 	if err := t.change(); err != nil {
 		return err
 	}
@@ -92,13 +92,13 @@ func (t *tx) ReplaceDigests(_ context.Context, _, session domain.ID, digests []p
 }
 
 // ReplaceReadings implements progress.Keeper.
-func (t *tx) ReplaceReadings(_ context.Context, _ domain.ID, d progress.Digest) error {
+func (t *tx) ReplaceReadings(_ context.Context, _ domain.ID, d progress.SessionSummary) error {
 	if err := t.change(); err != nil {
 		return err
 	}
 	key := inSession{d.Session, d.Skill}
 	kept := t.digests[key]
-	kept.Readings = copied(d.Readings)
+	kept.Results = copied(d.Results)
 	t.digests[key] = kept
 	return nil
 }
@@ -120,14 +120,14 @@ func (t *tx) History(_ context.Context, student, skill domain.ID) ([]progress.Pl
 }
 
 // DigestsOf implements progress.Keeper.
-func (t *tx) DigestsOf(_ context.Context, session domain.ID) ([]progress.Digest, error) {
+func (t *tx) DigestsOf(_ context.Context, session domain.ID) ([]progress.SessionSummary, error) {
 	if err := t.call(); err != nil {
 		return nil, err
 	}
-	var found []progress.Digest
+	var found []progress.SessionSummary
 	for key, d := range t.digests {
 		if key.session == session {
-			d.Readings = nil
+			d.Results = nil
 			found = append(found, d)
 		}
 	}
@@ -135,10 +135,10 @@ func (t *tx) DigestsOf(_ context.Context, session domain.ID) ([]progress.Digest,
 }
 
 // readings gives what all sessions of a student say of a skill, oldest first.
-func (t *tx) readings(student, skill domain.ID) []progress.Reading {
-	var all []progress.Reading
+func (t *tx) readings(student, skill domain.ID) []progress.TierResult {
+	var all []progress.TierResult
 	for _, s := range t.log(student) {
-		all = append(all, copied(t.digests[inSession{s.ID, skill}].Readings)...)
+		all = append(all, copied(t.digests[inSession{s.ID, skill}].Results)...)
 	}
 	return all
 }
@@ -181,11 +181,11 @@ func (t *tx) FirstHits(_ context.Context, student, skill domain.ID, tiers []stre
 }
 
 // RecentReadings implements progress.Keeper.
-func (t *tx) RecentReadings(_ context.Context, student, skill domain.ID, tier streak.Tier, limit int) ([]progress.Reading, error) {
+func (t *tx) RecentReadings(_ context.Context, student, skill domain.ID, tier streak.Tier, limit int) ([]progress.TierResult, error) {
 	if err := t.call(); err != nil {
 		return nil, err
 	}
-	all := slices.DeleteFunc(t.readings(student, skill), func(r progress.Reading) bool {
+	all := slices.DeleteFunc(t.readings(student, skill), func(r progress.TierResult) bool {
 		return r.Tier != tier || r.Judged+r.Unmeasured == 0
 	})
 	return all[max(0, len(all)-limit):], nil

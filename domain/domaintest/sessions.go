@@ -128,14 +128,14 @@ func compareMilestones(a, b progress.Milestone) int {
 }
 
 // ReadingsOf implements practice.Store.
-func (t *tx) ReadingsOf(_ context.Context, session domain.ID) (map[domain.ID][]progress.Reading, error) {
+func (t *tx) ReadingsOf(_ context.Context, session domain.ID) (map[domain.ID][]progress.TierResult, error) {
 	if err := t.call(); err != nil {
 		return nil, err
 	}
-	found := map[domain.ID][]progress.Reading{}
+	found := map[domain.ID][]progress.TierResult{}
 	for key, d := range t.digests {
 		if key.session == session {
-			found[key.skill] = copied(d.Readings)
+			found[key.skill] = copied(d.Results)
 		}
 	}
 	return found, nil
@@ -239,7 +239,7 @@ func (t *tx) Kept(_ context.Context, student domain.ID) (practice.Kept, error) {
 	}
 	for key, tally := range t.weeks {
 		if key.student == student {
-			k.Weeks = append(k.Weeks, practice.Week{Skill: key.skill, Week: key.week, Tally: tally})
+			k.Weeks = append(k.Weeks, practice.SkillWeek{Skill: key.skill, Week: key.week, Tally: tally})
 		}
 	}
 	for id, a := range t.assignments {

@@ -16,6 +16,7 @@ import (
 	"fringework/domain"
 	"fringework/domain/academy"
 	"fringework/domain/curriculum"
+	"fringework/domain/estimate"
 	"fringework/domain/practice"
 	"fringework/domain/progress"
 )
@@ -224,7 +225,7 @@ type tables struct {
 	sessions    map[domain.ID]stored
 	comments    map[domain.ID]practice.Comment
 	tracks      map[atSkill]progress.Track
-	digests     map[inSession]progress.Digest
+	digests     map[inSession]progress.SessionSummary
 	states      map[atSkill]progress.State
 	milestones  map[atSkill][]progress.Milestone
 	weeks       map[inWeek]progress.Tally
@@ -239,7 +240,7 @@ type (
 	// silence is the key of an acknowledgement.
 	silence struct {
 		atSkill
-		reason progress.Reason
+		reason estimate.Reason
 	}
 	// inSession is the key of a digest.
 	inSession struct{ session, skill domain.ID }
@@ -259,7 +260,7 @@ func newTables(a academy.Academy) *tables {
 	t.skills, t.programmes, t.versions = map[domain.ID]curriculum.Skill{}, map[domain.ID]curriculum.Programme{}, map[academy.VersionKey]curriculum.Version{}
 	t.members, t.links, t.groups = map[domain.ID]academy.Member{}, map[link]bool{}, map[domain.ID]academy.Group{}
 	t.assignments, t.sessions, t.comments = map[domain.ID]academy.Assignment{}, map[domain.ID]stored{}, map[domain.ID]practice.Comment{}
-	t.tracks, t.digests, t.states = map[atSkill]progress.Track{}, map[inSession]progress.Digest{}, map[atSkill]progress.State{}
+	t.tracks, t.digests, t.states = map[atSkill]progress.Track{}, map[inSession]progress.SessionSummary{}, map[atSkill]progress.State{}
 	t.milestones, t.weeks, t.habits = map[atSkill][]progress.Milestone{}, map[inWeek]progress.Tally{}, map[domain.ID]progress.Habit{}
 	t.silences = map[silence]academy.Acknowledgement{}
 	return t

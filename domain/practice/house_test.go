@@ -118,7 +118,7 @@ func session(id domain.ID, revision int, blocks ...practice.Block) practice.Sess
 	return practice.Session{ID: id, Revision: revision, TimeZone: "UTC", StartedAt: now.Add(-2 * time.Hour), EndedAt: now.Add(-time.Hour), Blocks: blocks}
 }
 
-func (h *house) put(a domain.Actor, s practice.Session) practice.Outcome {
+func (h *house) put(a domain.Actor, s practice.Session) practice.PutResult {
 	h.t.Helper()
 	return must(h.s.Put(ctx, a, s))(h.t)
 }

@@ -9,7 +9,7 @@ import (
 )
 
 // notices tells the student what to know about a session that was stored.
-func notices(o Outcome, overlapping []Session) []Notice {
+func notices(o PutResult, overlapping []Session) []Notice {
 	var all []Notice
 	for _, other := range overlapping {
 		all = append(all, Notice{Code: "overlaps", Session: other.ID,
@@ -39,14 +39,14 @@ func (s Session) lacksPlan() bool {
 
 // unmeasured gives the easiest reading of each skill that some balls say
 // nothing about, in a fixed order.
-func unmeasured(o Outcome) []progress.Reading {
-	var found []progress.Reading
+func unmeasured(o PutResult) []progress.TierResult {
+	var found []progress.TierResult
 	for _, p := range o.Session.Plays() {
 		readings := o.Readings[p.Skill]
-		if i := slices.IndexFunc(readings, func(r progress.Reading) bool { return r.Unmeasured > 0 }); i >= 0 {
+		if i := slices.IndexFunc(readings, func(r progress.TierResult) bool { return r.Unmeasured > 0 }); i >= 0 {
 			found = append(found, readings[i])
 		}
 	}
-	slices.SortStableFunc(found, func(a, b progress.Reading) int { return cmp.Compare(b.Unmeasured, a.Unmeasured) })
+	slices.SortStableFunc(found, func(a, b progress.TierResult) int { return cmp.Compare(b.Unmeasured, a.Unmeasured) })
 	return found
 }

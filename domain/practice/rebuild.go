@@ -17,17 +17,17 @@ import (
 // store keeps incrementally, and what a rebuild derives from the log of balls.
 // Slices are sorted, so that two of them can be compared.
 type Kept struct {
-	Digests    []progress.Digest
+	Digests    []progress.SessionSummary
 	States     []progress.State
 	Milestones []progress.Milestone
 	Habit      progress.Habit
-	Weeks      []Week
+	Weeks      []SkillWeek
 	// Counts are sessions by assignment; assignments without one are left out.
 	Counts []AssignmentCount
 }
 
-// Week is the counts of a practice week at a skill.
-type Week struct {
+// SkillWeek is the counts of a practice week at a skill.
+type SkillWeek struct {
 	Skill domain.ID
 	Week  domain.Date
 	Tally progress.Tally
@@ -114,7 +114,7 @@ func (r Rebuilder) student(ctx context.Context, academy, id domain.ID, repair bo
 		if err != nil {
 			return err
 		}
-		implied := Imply(id, sessions, tracks)
+		implied := Recompute(id, sessions, tracks)
 		if diffs = compare(id, kept, implied); len(diffs) == 0 || !repair {
 			return nil
 		}
@@ -127,31 +127,31 @@ func (r Rebuilder) student(ctx context.Context, academy, id domain.ID, repair bo
 	return diffs, err
 }
 
-// Imply derives everything that follows from a student's standing sessions,
+// Recompute derives everything that follows from a student's standing sessions,
 // given in any order, judged by the tracks.
-func Imply(student domain.ID, sessions []Session, tracks []progress.Track) Kept {
+func Recompute(student domain.ID, sessions []Session, tracks []progress.Track) Kept {
 	sessions = slices.Clone(sessions)
 	slices.SortFunc(sessions, func(a, b Session) int {
 		return cmp.Or(a.StartedAt.Compare(b.StartedAt), cmp.Compare(a.ID, b.ID))
 	})
-	bySkill := map[domain.ID][]progress.Digest{}
+	bySkill := map[domain.ID][]progress.SessionSummary{}
 	track := map[domain.ID]progress.Track{}
 	for _, t := range tracks {
 		track[t.Skill] = t
 		bySkill[t.Skill] = nil
 	}
-	weeks := map[Week]progress.Tally{}
+	weeks := map[SkillWeek]progress.Tally{}
 	counts := map[domain.ID]int{}
-	var outings []progress.Outing
+	var outings []progress.SessionTime
 	for _, s := range sessions {
-		outings = append(outings, s.Outing())
+		outings = append(outings, s.Time())
 		if s.Assignment != "" {
 			counts[s.Assignment]++
 		}
 		for _, p := range s.Plays() {
-			d := track[p.Skill].Digest(p)
+			d := track[p.Skill].Summarise(p)
 			bySkill[p.Skill] = append(bySkill[p.Skill], d)
-			week := Week{Skill: p.Skill, Week: d.Week}
+			week := SkillWeek{Skill: p.Skill, Week: d.Week}
 			weeks[week] = weeks[week].Plus(d.Tally)
 		}
 	}
@@ -177,14 +177,14 @@ func Imply(student domain.ID, sessions []Session, tracks []progress.Track) Kept 
 
 // Sort puts everything in the order that comparisons expect.
 func (k *Kept) Sort() {
-	slices.SortFunc(k.Digests, func(a, b progress.Digest) int {
+	slices.SortFunc(k.Digests, func(a, b progress.SessionSummary) int {
 		return cmp.Or(cmp.Compare(a.Session, b.Session), cmp.Compare(a.Skill, b.Skill))
 	})
 	slices.SortFunc(k.States, func(a, b progress.State) int { return cmp.Compare(a.Skill, b.Skill) })
 	slices.SortFunc(k.Milestones, func(a, b progress.Milestone) int {
 		return cmp.Or(cmp.Compare(a.Skill, b.Skill), progress.CompareTiers(a.Tier, b.Tier))
 	})
-	slices.SortFunc(k.Weeks, func(a, b Week) int {
+	slices.SortFunc(k.Weeks, func(a, b SkillWeek) int {
 		return cmp.Or(cmp.Compare(a.Skill, b.Skill), cmp.Compare(a.Week.String(), b.Week.String()))
 	})
 	slices.SortFunc(k.Counts, func(a, b AssignmentCount) int { return cmp.Compare(a.Assignment, b.Assignment) })

@@ -259,7 +259,7 @@ func checkFinal(t *rapid.T, h *house, uploads []upload, kept practice.Kept, sess
 	if err != nil {
 		t.Fatal(err)
 	}
-	if implied := practice.Imply(adaID, sessions, tracks); !reflect.DeepEqual(implied, kept) {
+	if implied := practice.Recompute(adaID, sessions, tracks); !reflect.DeepEqual(implied, kept) {
 		t.Fatalf("the final sessions imply\n%+v\nkept is\n%+v", implied, kept)
 	}
 }

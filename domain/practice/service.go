@@ -37,7 +37,7 @@ type Store interface {
 	// MilestonesOf gives the milestones that stand and were made in a session.
 	MilestonesOf(ctx context.Context, session domain.ID) ([]progress.Milestone, error)
 	// ReadingsOf gives the session's readings by skill.
-	ReadingsOf(ctx context.Context, session domain.ID) (map[domain.ID][]progress.Reading, error)
+	ReadingsOf(ctx context.Context, session domain.ID) (map[domain.ID][]progress.TierResult, error)
 
 	SkillsByID(ctx context.Context, ids []domain.ID) (map[domain.ID]curriculum.Skill, error)
 	Assignment(ctx context.Context, id domain.ID) (academy.Assignment, error)
@@ -74,12 +74,12 @@ type Comment struct {
 	At         time.Time
 }
 
-// Outcome is a session that stands, with what it did.
-type Outcome struct {
+// PutResult is a session that stands, with what it did.
+type PutResult struct {
 	Session    Session
 	Milestones []progress.Milestone
 	// Readings are what the session says about each tier, by skill.
-	Readings map[domain.ID][]progress.Reading
+	Readings map[domain.ID][]progress.TierResult
 	Notices  []Notice
 	// Created is true when the session was not known before.
 	Created bool
@@ -104,7 +104,7 @@ type Service struct {
 // same one with the same content is a replay and gets the same answer, with
 // other content it is a conflict, and a lower one is told what stands. A
 // session without a student is the actor's own.
-func (s Service) Put(ctx context.Context, a domain.Actor, session Session) (Outcome, error) {
+func (s Service) Put(ctx context.Context, a domain.Actor, session Session) (PutResult, error) {
 	session.DeletedAt = time.Time{}
 	return s.revise(ctx, a, session)
 }
@@ -117,7 +117,7 @@ func (s Service) Delete(ctx context.Context, a domain.Actor, id, student domain.
 	return err
 }
 
-func (s Service) revise(ctx context.Context, a domain.Actor, session Session) (out Outcome, err error) {
+func (s Service) revise(ctx context.Context, a domain.Actor, session Session) (out PutResult, err error) {
 	if session.Student == "" && a.Role == domain.Student {
 		session.Student = a.Member
 	}
@@ -354,7 +354,7 @@ func one(b bool) int {
 	return 0
 }
 
-func digest(ctx context.Context, tx Store, s Session) ([]progress.Digest, error) {
+func digest(ctx context.Context, tx Store, s Session) ([]progress.SessionSummary, error) {
 	plays := s.Plays()
 	ids := make([]domain.ID, len(plays))
 	for i, p := range plays {
@@ -364,15 +364,15 @@ func digest(ctx context.Context, tx Store, s Session) ([]progress.Digest, error)
 	if err != nil {
 		return nil, err
 	}
-	digests := make([]progress.Digest, len(plays))
+	digests := make([]progress.SessionSummary, len(plays))
 	for i, p := range plays {
-		digests[i] = tracks[p.Skill].Digest(p)
+		digests[i] = tracks[p.Skill].Summarise(p)
 	}
 	return digests, nil
 }
 
 // outcome reads what stands under a session's ID and what it did.
-func outcome(ctx context.Context, tx Store, id domain.ID) (o Outcome, err error) {
+func outcome(ctx context.Context, tx Store, id domain.ID) (o PutResult, err error) {
 	if o.Session, err = tx.Session(ctx, id); err != nil {
 		return o, err
 	}
@@ -388,7 +388,7 @@ func outcome(ctx context.Context, tx Store, id domain.ID) (o Outcome, err error)
 }
 
 // Get reads a session of a student whom the actor may see, with what it did.
-func (s Service) Get(ctx context.Context, a domain.Actor, id domain.ID) (o Outcome, err error) {
+func (s Service) Get(ctx context.Context, a domain.Actor, id domain.ID) (o PutResult, err error) {
 	err = s.Store.Read(ctx, a.Academy, func(tx Store) error {
 		if _, err := visibleSession(ctx, tx, a, id); err != nil {
 			return err

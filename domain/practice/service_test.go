@@ -105,7 +105,7 @@ func TestPlanned(t *testing.T) {
 	s.Assignment, s.Week, s.Plan, s.EndedAt = h.work, 1, 1, time.Time{}
 	s.Blocks[0].PlanBlock, s.Blocks[1].PlanBlock, s.Blocks[2].PlanBlock = 1, 2, 2
 	s.Blocks[3].Planned, s.Missed = 99, []progress.KindTime{{Kind: "lie"}} // not a client's to say
-	planned := func(o practice.Outcome) (all []int) {
+	planned := func(o practice.PutResult) (all []int) {
 		for _, b := range o.Session.Blocks {
 			all = append(all, b.Planned)
 		}

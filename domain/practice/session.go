@@ -181,9 +181,9 @@ func (b Block) judged() []streak.Ball {
 	return balls
 }
 
-// Outing sums the session up as time.
-func (s Session) Outing() progress.Outing {
-	o := progress.Outing{Session: s.ID, StartedAt: s.StartedAt}
+// Time sums the session up as time.
+func (s Session) Time() progress.SessionTime {
+	o := progress.SessionTime{Session: s.ID, StartedAt: s.StartedAt}
 	for _, b := range s.Blocks {
 		o.Times = addTime(o.Times, progress.KindTime{Kind: string(b.Kind), Planned: b.Planned, Spent: b.Seconds})
 	}

@@ -112,9 +112,9 @@ func TestOuting(t *testing.T) {
 	s := session("s", 1, block(curriculum.Test, "p", ""), block(curriculum.Warmup, "p", ""), block(curriculum.Test, "p", ""))
 	s.Blocks[0].Planned, s.Blocks[1].Planned = 800, 700
 	s.Missed = []progress.KindTime{{Kind: "random", Planned: 600}, {Kind: "warmup", Planned: 100}}
-	want := progress.Outing{Session: "s", StartedAt: s.StartedAt, Times: []progress.KindTime{
+	want := progress.SessionTime{Session: "s", StartedAt: s.StartedAt, Times: []progress.KindTime{
 		{Kind: "test", Planned: 800, Spent: 1800}, {Kind: "warmup", Planned: 800, Spent: 900}, {Kind: "random", Planned: 600}}}
-	if got := s.Outing(); !reflect.DeepEqual(got, want) {
+	if got := s.Time(); !reflect.DeepEqual(got, want) {
 		t.Errorf("got %+v, want %+v", got, want)
 	}
 }

@@ -40,19 +40,19 @@ type Attested struct {
 	BestRun int
 }
 
-// Digest judges what a session says of the track's skill. Tiers that only an
+// Summarise judges what a session says of the track's skill. Tiers that only an
 // earlier ladder had are judged in the same blocks as the present ladder's, but
 // for what JudgedTier.OpenUntil says.
-func (t Track) Digest(p Play) Digest {
-	d := Digest{Session: p.Session, StartedAt: p.StartedAt, Week: p.Day.Monday(), Skill: p.Skill, Tally: p.tally()}
+func (t Track) Summarise(p Play) SessionSummary {
+	d := SessionSummary{Session: p.Session, StartedAt: p.StartedAt, Week: p.Day.Monday(), Skill: p.Skill, Tally: p.tally()}
 	for _, tier := range t.Judged {
-		r := Reading{Session: p.Session, StartedAt: p.StartedAt, Day: p.Day, Tier: tier.Tier}
+		r := TierResult{Session: p.Session, StartedAt: p.StartedAt, Day: p.Day, Tier: tier.Tier}
 		for _, b := range p.Blocks {
 			if t.countsIn(tier, b.Kind, p.StartedAt) {
 				r.add(b)
 			}
 		}
-		d.Readings = append(d.Readings, r)
+		d.Results = append(d.Results, r)
 	}
 	return d
 }
@@ -78,7 +78,7 @@ func (p Play) tally() Tally {
 }
 
 // add judges one more block; a run never goes on from the one before.
-func (r *Reading) add(b PlayedBlock) {
+func (r *TierResult) add(b PlayedBlock) {
 	got := streak.Read(b.Balls, r.Tier)
 	r.Judged += got.Judged
 	r.Inside += got.Inside

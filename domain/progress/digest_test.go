@@ -68,7 +68,7 @@ func ladder(tiers ...streak.Tier) streak.Ladder { return streak.Ladder{Tiers: ti
 func TestDigestCounts(t *testing.T) {
 	card := progress.PlayedBlock{Kind: "test", Seconds: 600, Attested: progress.Attested{Balls: 50, Inside: 40, Holed: 5, BestRun: 12}}
 	p := play("s", day1, block("warmup", "iiohi"), block("random", "ooh"), card)
-	d := track(ladder(three, nine)).Digest(p)
+	d := track(ladder(three, nine)).Summarise(p)
 	want := progress.Tally{Sessions: 1, Balls: 8, Inside: 5, Holed: 2, Seconds: 720, AttestedBalls: 50, AttestedInside: 40, AttestedHoled: 5}
 	if d.Tally != want {
 		t.Errorf("got %+v, want %+v: the card's counts apart", d.Tally, want)
@@ -79,12 +79,12 @@ func TestDigestCounts(t *testing.T) {
 	// The random block is not on one spot, and a card has no balls: the
 	// readings are of the five balls of the warm-up, in which a run of three
 	// could have ended at ball 3, 4 or 5.
-	wantReading := progress.Reading{Session: "s", StartedAt: day1, Day: d.Week, Tier: three, Judged: 5, Inside: 4, Holed: 1,
+	wantReading := progress.TierResult{Session: "s", StartedAt: day1, Day: d.Week, Tier: three, Judged: 5, Inside: 4, Holed: 1,
 		Best: streak.Run{Length: 2, Holed: 1}, Near: streak.Near{Runs: 2, Length: 2, Times: 2, Holed: 1}, Chances: 3}
-	if !reflect.DeepEqual(d.Readings[0], wantReading) {
-		t.Errorf("reading:\ngot  %+v\nwant %+v", d.Readings[0], wantReading)
+	if !reflect.DeepEqual(d.Results[0], wantReading) {
+		t.Errorf("reading:\ngot  %+v\nwant %+v", d.Results[0], wantReading)
 	}
-	if r := d.Readings[1]; r.Tier != nine || r.Chances != 0 || r.Attained != nil {
+	if r := d.Results[1]; r.Tier != nine || r.Chances != 0 || r.Attained != nil {
 		t.Errorf("got %+v, want no chance of nine among five balls", r)
 	}
 }
@@ -112,7 +112,7 @@ func TestDigestRuns(t *testing.T) {
 		{"left two feet away counts for three feet", ladder(tight), 0, []progress.PlayedBlock{block("test", "22i222")}, 1, 6},
 		{"holed is in at any radius", ladder(tight), 0, []progress.PlayedBlock{block("test", "2h2")}, 1, 3},
 	} {
-		r := track(c.ladder).Digest(play("s", day1, c.blocks...)).Readings[c.tier]
+		r := track(c.ladder).Summarise(play("s", day1, c.blocks...)).Results[c.tier]
 		if (r.Attained == nil) != (c.block == 0) {
 			t.Errorf("%s: attained %+v, want block %d ball %d", c.why, r.Attained, c.block, c.ball)
 			continue
@@ -130,7 +130,7 @@ func TestDigestRuns(t *testing.T) {
 // TestDigestUnmeasured: a ball that says nothing ends the run and is counted
 // apart.
 func TestDigestUnmeasured(t *testing.T) {
-	r := track(ladder(tight)).Digest(play("s", day1, block("test", "22i2o"))).Readings[0]
+	r := track(ladder(tight)).Summarise(play("s", day1, block("test", "22i2o"))).Results[0]
 	if r.Judged != 4 || r.Inside != 3 || r.Unmeasured != 1 || r.Best.Length != 2 {
 		t.Errorf("got %+v, want 3 inside of 4 judged, 1 unmeasured, best 2", r)
 	}
@@ -142,7 +142,7 @@ func TestHitsGoByBlock(t *testing.T) {
 	p := play("s", day1, block("test", "iii"), block("test", "iii"))
 	p.Blocks[0].StruckAt = func(int) time.Time { return day1.Add(time.Hour) }
 	p.Blocks[1].StruckAt = func(int) time.Time { return day1 }
-	if r := track(ladder(three)).Digest(p).Readings[0]; r.Attained.Block != 1 {
+	if r := track(ladder(three)).Summarise(p).Results[0]; r.Attained.Block != 1 {
 		t.Errorf("got %+v, want the first block's", *r.Attained)
 	}
 }

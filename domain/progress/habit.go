@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"fringework/domain"
+	"fringework/domain/estimate"
 )
 
 // KindTime is the time for one kind of block in one or more sessions.
@@ -18,8 +19,8 @@ type KindTime struct {
 	Spent   int
 }
 
-// Outing is one session as time: when it was, and what it was spent on.
-type Outing struct {
+// SessionTime is one session as time: when it was, and what it was spent on.
+type SessionTime struct {
 	Session   domain.ID
 	StartedAt time.Time
 	// Times are in the order of first use of each kind; only sessions done by
@@ -51,7 +52,7 @@ const (
 type HabitKeeper interface {
 	// RecentOutings gives a student's last sessions, oldest first, by start and
 	// then by session.
-	RecentOutings(ctx context.Context, student domain.ID, limit int) ([]Outing, error)
+	RecentOutings(ctx context.Context, student domain.ID, limit int) ([]SessionTime, error)
 	// SessionCount gives what Habit.Sessions was, 0 when there is none yet.
 	SessionCount(ctx context.Context, student domain.ID) (int, error)
 	SaveHabit(ctx context.Context, h Habit) error
@@ -73,13 +74,13 @@ func UpdateHabit(ctx context.Context, k HabitKeeper, student domain.ID, delta in
 
 // HabitOf derives a habit from the number of sessions and the last outings,
 // oldest first.
-func HabitOf(student domain.ID, sessions int, outings []Outing) Habit {
+func HabitOf(student domain.ID, sessions int, outings []SessionTime) Habit {
 	h := Habit{Student: student, Sessions: sessions}
 	outings = outings[max(0, len(outings)-habitSessions):]
 	for _, o := range outings {
 		h.Starts = append(h.Starts, o.StartedAt)
 	}
-	planned := slices.DeleteFunc(slices.Clone(outings), func(o Outing) bool {
+	planned := slices.DeleteFunc(slices.Clone(outings), func(o SessionTime) bool {
 		return !slices.ContainsFunc(o.Times, func(t KindTime) bool { return t.Planned > 0 })
 	})
 	planned = planned[max(0, len(planned)-splitSessions):]
@@ -137,7 +138,7 @@ const lapsedGaps, lapsedAtLeast = 3, 7
 // zone. Days that an assignment was paused or had not begun do not count: since
 // is the later of its start and the end of its last pause. perWeek is the
 // plan's number of sessions a week, 0 without a plan.
-func (h Habit) Lapsed(today domain.Date, zone *time.Location, since domain.Date, perWeek float64) (Stall, bool) {
+func (h Habit) Lapsed(today domain.Date, zone *time.Location, since domain.Date, perWeek float64) (estimate.Stall, bool) {
 	from, what := since, "the plan began"
 	if last := h.LastAt(); !last.IsZero() {
 		what = "the plan began or resumed"
@@ -146,7 +147,7 @@ func (h Habit) Lapsed(today domain.Date, zone *time.Location, since domain.Date,
 		}
 	}
 	if from == (domain.Date{}) {
-		return Stall{}, false // nothing to count from
+		return estimate.Stall{}, false // nothing to count from
 	}
 	gap, pace := h.gap(), "their own pace"
 	if gap == 0 && perWeek > 0 {
@@ -154,9 +155,9 @@ func (h Habit) Lapsed(today domain.Date, zone *time.Location, since domain.Date,
 	}
 	days := from.DaysUntil(today)
 	if float64(days) < max(lapsedAtLeast, lapsedGaps*gap) {
-		return Stall{}, false
+		return estimate.Stall{}, false
 	}
-	s := Stall{Reason: Lapsed, Probability: 1,
+	s := estimate.Stall{Reason: estimate.Lapsed, Probability: 1,
 		Evidence: fmt.Sprintf("no session for %d days (%s on %s)", days, what, from.Start(time.UTC).Format("2 January")),
 		Advice:   "Ask what is in the way; pause the programme for a holiday or an injury, or plan fewer, shorter sessions."}
 	if gap > 0 {
@@ -176,14 +177,14 @@ const (
 
 // Lopsided says whether a student spends the time far from the plan's split,
 // over the last sessions done by a plan.
-func (h Habit) Lopsided() (Stall, bool) {
+func (h Habit) Lopsided() (estimate.Stall, bool) {
 	planned, spent := 0, 0
 	for _, t := range h.Times {
 		planned += t.Planned
 		spent += t.Spent
 	}
 	if h.Planned < lopsidedSessions || planned == 0 || spent == 0 {
-		return Stall{}, false
+		return estimate.Stall{}, false
 	}
 	moved, most, least := 0.0, KindTime{}, KindTime{}
 	var mostBy, leastBy float64
@@ -198,10 +199,10 @@ func (h Habit) Lopsided() (Stall, bool) {
 		}
 	}
 	if moved < lopsidedAt {
-		return Stall{}, false
+		return estimate.Stall{}, false
 	}
 	share := func(part, whole int) float64 { return 100 * float64(part) / float64(whole) }
-	return Stall{Reason: Lopsided, Probability: 1,
+	return estimate.Stall{Reason: estimate.Lopsided, Probability: 1,
 		Evidence: fmt.Sprintf("over the last %d sessions %.0f %% of the time went to %s (planned %.0f %%) and %.0f %% to %s (planned %.0f %%).",
 			h.Planned, share(most.Spent, spent), most.Kind, share(most.Planned, planned), share(least.Spent, spent), least.Kind, share(least.Planned, planned)),
 		Advice: fmt.Sprintf("Start with %s, or shorten the %s block in the plan if the student will not leave it.", least.Kind, most.Kind)}, true

@@ -7,12 +7,13 @@ import (
 	"time"
 
 	"fringework/domain"
+	"fringework/domain/estimate"
 	"fringework/domain/progress"
 )
 
 // outing is a session of given times on a day after day1.
-func outing(day float64, times ...progress.KindTime) progress.Outing {
-	return progress.Outing{Session: "s", StartedAt: day1.Add(time.Duration(day * 24 * float64(time.Hour))), Times: times}
+func outing(day float64, times ...progress.KindTime) progress.SessionTime {
+	return progress.SessionTime{Session: "s", StartedAt: day1.Add(time.Duration(day * 24 * float64(time.Hour))), Times: times}
 }
 
 func kind(k string, planned, spent int) progress.KindTime {
@@ -20,7 +21,7 @@ func kind(k string, planned, spent int) progress.KindTime {
 }
 
 func TestHabitOf(t *testing.T) {
-	var outings []progress.Outing
+	var outings []progress.SessionTime
 	for i := range 20 {
 		o := outing(float64(i), kind("test", 0, 60))
 		if i%2 == 0 { // by the plan
@@ -54,7 +55,7 @@ func TestHabitOf(t *testing.T) {
 
 func TestLapsed(t *testing.T) {
 	start := domain.DateOf(day1, time.UTC)
-	every := func(gap float64, n int) (outings []progress.Outing) {
+	every := func(gap float64, n int) (outings []progress.SessionTime) {
 		for i := range n {
 			outings = append(outings, outing(gap*float64(i)))
 		}
@@ -62,7 +63,7 @@ func TestLapsed(t *testing.T) {
 	}
 	for _, c := range []struct {
 		why     string
-		outings []progress.Outing
+		outings []progress.SessionTime
 		today   int // days after day1
 		since   int
 		perWeek float64
@@ -88,7 +89,7 @@ func TestLapsed(t *testing.T) {
 		if yes != (c.want != "") || stall.Evidence != c.want {
 			t.Errorf("%s: got %v, %q, want %q", c.why, yes, stall.Evidence, c.want)
 		}
-		if yes && (stall.Reason != progress.Lapsed || stall.Advice == "" || stall.Probability != 1) {
+		if yes && (stall.Reason != estimate.Lapsed || stall.Advice == "" || stall.Probability != 1) {
 			t.Errorf("%s: got %+v, want a lapse with advice", c.why, stall)
 		}
 	}
@@ -96,7 +97,7 @@ func TestLapsed(t *testing.T) {
 
 // TestLapsedZone: days are counted in the student's zone.
 func TestLapsedZone(t *testing.T) {
-	h := progress.HabitOf("ada", 1, []progress.Outing{outing(14.0 / 24)}) // 4 May, midnight UTC
+	h := progress.HabitOf("ada", 1, []progress.SessionTime{outing(14.0 / 24)}) // 4 May, midnight UTC
 	east := time.FixedZone("", 3*3600)
 	monday := domain.DateOf(day1, time.UTC)
 	if _, yes := h.Lapsed(monday.AddDays(7), east, monday, 7); yes {
@@ -115,7 +116,7 @@ func TestLopsided(t *testing.T) {
 		return []progress.KindTime{kind("warmup", 900, warmup), kind("technique", 900, technique), kind("random", 900, random), kind("test", 900, test)}
 	}
 	habit := func(n int, times []progress.KindTime) progress.Habit {
-		var outings []progress.Outing
+		var outings []progress.SessionTime
 		for i := range n {
 			outings = append(outings, outing(float64(i), times...))
 		}
@@ -139,7 +140,7 @@ func TestLopsided(t *testing.T) {
 		if yes != (c.want != "") || stall.Evidence != c.want {
 			t.Errorf("%s: got %v, %q, want %q", c.why, yes, stall.Evidence, c.want)
 		}
-		if yes && (stall.Reason != progress.Lopsided || !strings.HasPrefix(stall.Advice, "Start with test, or shorten the ")) {
+		if yes && (stall.Reason != estimate.Lopsided || !strings.HasPrefix(stall.Advice, "Start with test, or shorten the ")) {
 			t.Errorf("%s: got %+v, want advice on the test", c.why, stall)
 		}
 	}

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"fringework/domain"
+	"fringework/domain/estimate"
 	"fringework/domain/streak"
 )
 
@@ -24,15 +25,15 @@ type Keeper interface {
 
 	// ReplaceDigests makes digests all that is kept of a session; it may be
 	// empty.
-	ReplaceDigests(ctx context.Context, student, session domain.ID, digests []Digest) error
+	ReplaceDigests(ctx context.Context, student, session domain.ID, digests []SessionSummary) error
 	// ReplaceReadings makes d.Readings all that is kept of the session's
 	// readings at the skill; its counts stay.
-	ReplaceReadings(ctx context.Context, student domain.ID, d Digest) error
+	ReplaceReadings(ctx context.Context, student domain.ID, d SessionSummary) error
 	// History gives everything a student did at a skill, balls included. It is
 	// for Rederive alone: its cost grows with the history.
 	History(ctx context.Context, student, skill domain.ID) ([]Play, error)
 	// DigestsOf gives what is kept of a session, readings left out.
-	DigestsOf(ctx context.Context, session domain.ID) ([]Digest, error)
+	DigestsOf(ctx context.Context, session domain.ID) ([]SessionSummary, error)
 	// LatestStart gives the start of the latest session with the skill, zero
 	// when there is none.
 	LatestStart(ctx context.Context, student, skill domain.ID) (time.Time, error)
@@ -40,7 +41,7 @@ type Keeper interface {
 	FirstHits(ctx context.Context, student, skill domain.ID, tiers []streak.Tier) ([]Milestone, error)
 	// RecentReadings gives the last readings of a tier that judged a ball or
 	// met one unmeasured, oldest first, by start and then by session.
-	RecentReadings(ctx context.Context, student, skill domain.ID, tier streak.Tier, limit int) ([]Reading, error)
+	RecentReadings(ctx context.Context, student, skill domain.ID, tier streak.Tier, limit int) ([]TierResult, error)
 	// BestRun gives the longest run at a tier; of equally long ones the one
 	// with most holed.
 	BestRun(ctx context.Context, student, skill domain.ID, tier streak.Tier) (streak.Run, error)
@@ -61,7 +62,7 @@ type Keeper interface {
 // Update replaces what is kept of a session by new digests (none for a deleted
 // session) and brings everything that depends on it up to date, reading no
 // more of the history than the recent window.
-func Update(ctx context.Context, k Keeper, student, session domain.ID, digests []Digest) error {
+func Update(ctx context.Context, k Keeper, student, session domain.ID, digests []SessionSummary) error {
 	old, err := k.DigestsOf(ctx, session)
 	if err != nil {
 		return err
@@ -134,10 +135,10 @@ func refreshSkill(ctx context.Context, k Keeper, t Track, delta Tally) error {
 	if err != nil {
 		return err
 	}
-	var recent []Reading
+	var recent []TierResult
 	var best streak.Run
 	if tier, ok := focus(t.Ladder, held(t.Ladder, milestones)); ok {
-		if recent, err = k.RecentReadings(ctx, t.Student, t.Skill, tier, Window); err != nil {
+		if recent, err = k.RecentReadings(ctx, t.Student, t.Skill, tier, estimate.Window); err != nil {
 			return err
 		}
 		if best, err = k.BestRun(ctx, t.Student, t.Skill, tier); err != nil {
@@ -166,7 +167,7 @@ func Rederive(ctx context.Context, k Keeper, t Track) error {
 		return err
 	}
 	for _, p := range plays {
-		if err := k.ReplaceReadings(ctx, t.Student, t.Digest(p)); err != nil {
+		if err := k.ReplaceReadings(ctx, t.Student, t.Summarise(p)); err != nil {
 			return err
 		}
 	}
@@ -175,18 +176,18 @@ func Rederive(ctx context.Context, k Keeper, t Track) error {
 
 // Recompute derives a state and its milestones from all digests of a student
 // at a skill, in any order, without a store: what the kept state must equal.
-func Recompute(t Track, digests []Digest) (State, []Milestone) {
+func Recompute(t Track, digests []SessionSummary) (State, []Milestone) {
 	var totals Tally
 	var lastAt time.Time
 	first := map[streak.Tier]Hit{}
 	best := map[streak.Tier]streak.Run{}
-	readings := map[streak.Tier][]Reading{}
+	readings := map[streak.Tier][]TierResult{}
 	for _, d := range digests {
 		totals = totals.Plus(d.Tally)
 		if d.StartedAt.After(lastAt) {
 			lastAt = d.StartedAt
 		}
-		for _, r := range d.Readings {
+		for _, r := range d.Results {
 			if h := r.Attained; h != nil {
 				if old, ok := first[r.Tier]; !ok || h.compare(old) < 0 {
 					first[r.Tier] = *h
@@ -206,10 +207,10 @@ func Recompute(t Track, digests []Digest) (State, []Milestone) {
 	}
 	tier, _ := focus(t.Ladder, held(t.Ladder, milestones))
 	recent := readings[tier]
-	slices.SortFunc(recent, func(a, b Reading) int {
+	slices.SortFunc(recent, func(a, b TierResult) int {
 		return cmp.Or(a.StartedAt.Compare(b.StartedAt), cmp.Compare(a.Session, b.Session))
 	})
-	recent = recent[max(0, len(recent)-Window):]
+	recent = recent[max(0, len(recent)-estimate.Window):]
 	return derive(t, totals, lastAt, milestones, recent, best[tier]), milestones
 }
 

@@ -70,9 +70,9 @@ func (k *keeper) put(s practice.Session) {
 	})
 }
 
-func (k *keeper) digests(s practice.Session) (digests []progress.Digest) {
+func (k *keeper) digests(s practice.Session) (digests []progress.SessionSummary) {
 	for _, p := range s.Plays() {
-		digests = append(digests, k.tracks[p.Skill].Digest(p))
+		digests = append(digests, k.tracks[p.Skill].Summarise(p))
 	}
 	return digests
 }
@@ -111,16 +111,16 @@ func (k *keeper) check() {
 	for _, s := range kept.States {
 		byState[s.Skill] = s
 	}
-	weeks := map[practice.Week]progress.Tally{}
+	weeks := map[practice.SkillWeek]progress.Tally{}
 	sessions := 0
-	digests := map[domain.ID][]progress.Digest{}
+	digests := map[domain.ID][]progress.SessionSummary{}
 	for _, s := range k.sessions {
 		if len(s.Blocks) > 0 {
 			sessions++
 		}
 		for _, d := range k.digests(s) {
 			digests[d.Skill] = append(digests[d.Skill], d)
-			week := practice.Week{Skill: d.Skill, Week: d.Week}
+			week := practice.SkillWeek{Skill: d.Skill, Week: d.Week}
 			weeks[week] = weeks[week].Plus(d.Tally)
 		}
 	}
@@ -142,7 +142,7 @@ func (k *keeper) check() {
 		k.t.Fatalf("milestones:\nkept %+v\nwant %+v", kept.Milestones, milestones)
 	}
 	for _, w := range kept.Weeks {
-		if got := weeks[practice.Week{Skill: w.Skill, Week: w.Week}]; got != w.Tally {
+		if got := weeks[practice.SkillWeek{Skill: w.Skill, Week: w.Week}]; got != w.Tally {
 			k.t.Fatalf("week %v at %s:\nkept %+v\nwant %+v", w.Week, w.Skill, w.Tally, got)
 		}
 	}

@@ -1,6 +1,9 @@
 package progress
 
-import "fringework/domain"
+import (
+	"fringework/domain"
+	"fringework/domain/estimate"
+)
 
 // StageCount is where one student stands at a skill, as far as others' priors
 // are learned from it: the balls judged at the radius of the tier in focus in
@@ -9,7 +12,7 @@ type StageCount struct {
 	Skill domain.ID
 	// Held is how many tiers of the ladder the student holds.
 	Held int
-	Counts
+	estimate.Counts
 }
 
 // stage is what students are compared within.
@@ -19,13 +22,13 @@ type stage struct {
 }
 
 // Priors are the priors that an academy's students give each other.
-type Priors map[stage]Prior
+type Priors map[stage]estimate.Prior
 
 // LearnPriors fits a prior for every stage that at least MinStudents others are
 // at. The student who is judged is one of those it is fitted to: leaving each
 // out in turn would cost a fit a student and move the prior little.
 func LearnPriors(all []StageCount) Priors {
-	byStage := map[stage][]Counts{}
+	byStage := map[stage][]estimate.Counts{}
 	for _, c := range all {
 		if c.Balls > 0 {
 			at := stage{c.Skill, c.Held}
@@ -34,8 +37,8 @@ func LearnPriors(all []StageCount) Priors {
 	}
 	priors := Priors{}
 	for at, counts := range byStage {
-		if len(counts) > MinStudents {
-			priors[at] = LearnPrior(counts)
+		if len(counts) > estimate.MinStudents {
+			priors[at] = estimate.LearnPrior(counts)
 		}
 	}
 	return priors
@@ -46,17 +49,7 @@ func LearnPriors(all []StageCount) Priors {
 // Jeffreys', so that what is kept of one student never depends on another.
 func (s State) Under(priors Priors) State {
 	if p, ok := priors[stage{s.Skill, s.Held}]; ok {
-		s.Assessment.Rate = s.Assessment.Rate.under(p)
+		s.Assessment.Rate = s.Assessment.Rate.Under(p)
 	}
 	return s
-}
-
-// under exchanges Jeffreys' prior for another one. For a single session that is
-// the posterior itself; for more it leaves out that the prior ages with the
-// balls, when it hardly matters any more.
-func (r Rate) under(p Prior) Rate {
-	if r.A <= Jeffreys.A || r.B <= Jeffreys.B {
-		return r
-	}
-	return betaRate(r.A-Jeffreys.A+p.A, r.B-Jeffreys.B+p.B, r.EffectiveBalls)
 }

@@ -3,20 +3,22 @@ package progress
 import (
 	"math"
 	"testing"
+
+	"fringework/domain/estimate"
 )
 
 // TestUnderLearnedPrior holds the exchange of priors to the posterior of a
 // binomial proportion: Beta(a + inside, b + balls - inside).
 func TestUnderLearnedPrior(t *testing.T) {
 	s := State{Skill: "pitch", Held: 1}
-	s.Assessment.Rate = RateOf([]Session{{Balls: 10, Inside: 9}}, Prior{})
+	s.Assessment.Rate = estimate.RateOf([]estimate.Observation{{Balls: 10, Inside: 9}}, estimate.Prior{})
 	var others []StageCount
 	for i := range 12 {
-		others = append(others, StageCount{Skill: "pitch", Held: 1, Counts: Counts{Balls: 200, Inside: 110 + i}})
+		others = append(others, StageCount{Skill: "pitch", Held: 1, Counts: estimate.Counts{Balls: 200, Inside: 110 + i}})
 	}
 	priors := LearnPriors(others)
 	prior := priors[stage{"pitch", 1}]
-	if prior == (Prior{}) {
+	if prior == (estimate.Prior{}) {
 		t.Fatal("twelve others taught nothing")
 	}
 	got := s.Under(priors).Assessment.Rate
@@ -26,18 +28,18 @@ func TestUnderLearnedPrior(t *testing.T) {
 	if got.Mean >= s.Assessment.Rate.Mean {
 		t.Errorf("nine of ten among students at 57 %%: mean %v was not drawn in from %v", got.Mean, s.Assessment.Rate.Mean)
 	}
-	if other := (State{Skill: "pitch", Held: 0}).Under(priors); other.Assessment.Rate != (Rate{}) {
+	if other := (State{Skill: "pitch", Held: 0}).Under(priors); other.Assessment.Rate != (estimate.Rate{}) {
 		t.Errorf("another stage changed: %+v", other.Assessment.Rate)
 	}
 }
 
 // TestFewOthersTeachNothing keeps Jeffreys' prior until there are enough.
 func TestFewOthersTeachNothing(t *testing.T) {
-	others := make([]StageCount, MinStudents)
+	others := make([]StageCount, estimate.MinStudents)
 	for i := range others {
-		others[i] = StageCount{Skill: "pitch", Counts: Counts{Balls: 100, Inside: 60}}
+		others[i] = StageCount{Skill: "pitch", Counts: estimate.Counts{Balls: 100, Inside: 60}}
 	}
 	if got := LearnPriors(others); len(got) != 0 {
-		t.Errorf("%d students, the one judged among them, taught %v", MinStudents, got)
+		t.Errorf("%d students, the one judged among them, taught %v", estimate.MinStudents, got)
 	}
 }

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"fringework/domain"
+	"fringework/domain/estimate"
 	"fringework/domain/streak"
 )
 
@@ -125,9 +126,9 @@ func (h Hit) compare(o Hit) int {
 	return cmp.Or(h.At.Compare(o.At), cmp.Compare(h.Session, o.Session), cmp.Compare(h.Block, o.Block), cmp.Compare(h.Ball, o.Ball))
 }
 
-// Reading is what one session says about one tier, over all of its blocks that
+// TierResult is what one session says about one tier, over all of its blocks that
 // count for the ladder.
-type Reading struct {
+type TierResult struct {
 	Session   domain.ID
 	StartedAt time.Time
 	// Day is the local date of the start, in the session's time zone.
@@ -147,15 +148,15 @@ type Reading struct {
 	Attained *Hit
 }
 
-// Digest is what one session says about one skill.
-type Digest struct {
+// SessionSummary is what one session says about one skill.
+type SessionSummary struct {
 	Session   domain.ID
 	StartedAt time.Time
 	// Week is the Monday of the practice week it counts in.
-	Week     domain.Date
-	Skill    domain.ID
-	Tally    Tally
-	Readings []Reading // one for each tier of the track, in its order
+	Week    domain.Date
+	Skill   domain.ID
+	Tally   Tally
+	Results []TierResult // one for each tier of the track, in its order
 }
 
 // Milestone is a tier attained by a student, with the ball that completed it.
@@ -187,7 +188,7 @@ type State struct {
 	// LastMilestoneAt is when the latest tier of the ladder was attained.
 	LastMilestoneAt time.Time
 	// Assessment is as of the latest session.
-	Assessment Assessment
+	Assessment estimate.Assessment
 }
 
 // RecentCounts are balls judged at one radius over the last sessions.
@@ -232,7 +233,7 @@ func held(l streak.Ladder, milestones []Milestone) int {
 // derive says where a student stands, from the track, the milestones, the
 // totals, the recent readings of the tier in focus (oldest first) and the best
 // run at it.
-func derive(t Track, totals Tally, lastAt time.Time, milestones []Milestone, recent []Reading, best streak.Run) State {
+func derive(t Track, totals Tally, lastAt time.Time, milestones []Milestone, recent []TierResult, best streak.Run) State {
 	s := State{
 		Student: t.Student, Skill: t.Skill, Ladder: t.Ladder,
 		Held: held(t.Ladder, milestones), Totals: totals, LastAt: lastAt, Best: best,
@@ -250,13 +251,13 @@ func derive(t Track, totals Tally, lastAt time.Time, milestones []Milestone, rec
 		s.Recent.Unmeasured += r.Unmeasured
 	}
 	if len(recent) > 0 {
-		s.Assessment = Assess(s.evidence(recent, milestones))
+		s.Assessment = estimate.Assess(s.evidence(recent, milestones))
 	}
 	return s
 }
 
 // evidence prepares the recent readings for an assessment as of the last one.
-func (s State) evidence(recent []Reading, milestones []Milestone) Evidence {
+func (s State) evidence(recent []TierResult, milestones []Milestone) estimate.Evidence {
 	made := map[domain.ID]bool{}
 	for _, m := range milestones {
 		if slices.Contains(s.Ladder.Tiers, m.Tier) {
@@ -264,12 +265,12 @@ func (s State) evidence(recent []Reading, milestones []Milestone) Evidence {
 		}
 	}
 	origin := recent[0].Day
-	e := Evidence{Style: Style{Origin: origin.Start(time.UTC)}}
+	e := estimate.Evidence{Style: estimate.Style{Origin: origin.Start(time.UTC)}}
 	chances := 0
 	for _, r := range recent {
 		// Who flies east to west may start a later session on an earlier date.
 		day := max(e.AsOf, float64(origin.DaysUntil(r.Day)))
-		e.Sessions = append(e.Sessions, Session{Day: day, Balls: r.Judged, Inside: r.Inside, Holed: r.Holed, Milestone: made[r.Session]})
+		e.Sessions = append(e.Sessions, estimate.Observation{Day: day, Balls: r.Judged, Inside: r.Inside, Holed: r.Holed, Milestone: made[r.Session]})
 		e.AsOf = day
 		chances += r.Chances
 	}

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"fringework/domain"
+	"fringework/domain/estimate"
 	"fringework/domain/progress"
 	"fringework/domain/streak"
 )
@@ -70,9 +71,9 @@ func TestTestOnlyKeepsMilestones(t *testing.T) {
 		{"uploaded late", strict, []progress.Play{late}, []streak.Tier{three, nine}, 3},
 		{"played after it", strict, []progress.Play{after}, nil, 0},
 	} {
-		var digests []progress.Digest
+		var digests []progress.SessionSummary
 		for _, p := range c.plays {
-			digests = append(digests, c.track.Digest(p))
+			digests = append(digests, c.track.Summarise(p))
 		}
 		s, ms := progress.Recompute(c.track, digests)
 		var got []streak.Tier
@@ -84,7 +85,7 @@ func TestTestOnlyKeepsMilestones(t *testing.T) {
 		}
 	}
 	open2, _ := strict.Assigned(ladder(three), moved.AddDate(0, 0, 7))
-	if r := open2.Digest(after).Readings; r[0].Attained == nil {
+	if r := open2.Summarise(after).Results; r[0].Attained == nil {
 		t.Error("a ladder open again does not judge warm-ups")
 	}
 }
@@ -110,9 +111,9 @@ func TestRecompute(t *testing.T) {
 		play("b", at(2), block("technique", "oiiio"), block("test", "iii")),
 		play("d", at(6), block("random", "iiiiiiiii")), // says nothing of a run
 	}
-	var digests []progress.Digest
+	var digests []progress.SessionSummary
 	for _, p := range plays {
-		digests = append(digests, tr.Digest(p))
+		digests = append(digests, tr.Summarise(p))
 	}
 	s, ms := progress.Recompute(tr, digests)
 	hit := progress.Hit{Session: "b", Block: 1, Ball: 4, At: at(2).Add(3 * time.Second)}
@@ -141,16 +142,16 @@ func TestRecompute(t *testing.T) {
 func TestRecomputeFinishedAndEmpty(t *testing.T) {
 	tr := track(ladder(three, nine))
 	s, ms := progress.Recompute(tr, nil)
-	if next, ok := s.Next(); !ok || next != three || ms != nil || !reflect.DeepEqual(s.Assessment, progress.Assessment{}) {
+	if next, ok := s.Next(); !ok || next != three || ms != nil || !reflect.DeepEqual(s.Assessment, estimate.Assessment{}) {
 		t.Errorf("nothing played: got %+v, %v, want the first tier next and no assessment", s, ms)
 	}
-	s, _ = progress.Recompute(tr, []progress.Digest{tr.Digest(play("s", day1, block("test", "iiiiiiiii")))})
+	s, _ = progress.Recompute(tr, []progress.SessionSummary{tr.Summarise(play("s", day1, block("test", "iiiiiiiii")))})
 	_, open := s.Next()
 	if focus, ok := s.Focus(); s.Held != 2 || open || !ok || focus != nine || s.Assessment.Forecast != nil {
 		t.Errorf("finished: got %+v, want both tiers held, nine in focus, nothing to forecast", s)
 	}
 	none := progress.Track{Student: "ada", Skill: "pitch"}
-	s, ms = progress.Recompute(none, []progress.Digest{none.Digest(play("s", day1, block("test", "iii")))})
+	s, ms = progress.Recompute(none, []progress.SessionSummary{none.Summarise(play("s", day1, block("test", "iii")))})
 	if _, ok := s.Focus(); ok || s.Held != 0 || ms != nil || s.Totals.Balls != 3 || s.Recent.Judged != 0 {
 		t.Errorf("without a ladder: got %+v, want the counts alone", s)
 	}
@@ -161,7 +162,7 @@ func TestRecomputeFinishedAndEmpty(t *testing.T) {
 func TestHarderHoldsEasier(t *testing.T) {
 	tr := track(ladder(nine))
 	tr, _ = tr.Assigned(ladder(three, nine, streak.Tier{Run: 18, Radius: ft5}), day1)
-	first, _ := progress.Recompute(tr, []progress.Digest{tr.Digest(play("s", day1, block("test", "iiiiiiiii")))})
+	first, _ := progress.Recompute(tr, []progress.SessionSummary{tr.Summarise(play("s", day1, block("test", "iiiiiiiii")))})
 	if next, _ := first.Next(); first.Held != 2 || next.Run != 18 {
 		t.Errorf("got %d held, next %v, want 2 held and eighteen next", first.Held, next)
 	}
@@ -171,8 +172,8 @@ func TestHarderHoldsEasier(t *testing.T) {
 // and ball, never by arrival.
 func TestSameInstant(t *testing.T) {
 	tr := track(ladder(three))
-	a, b := tr.Digest(play("a", day1, block("test", "oiii"))), tr.Digest(play("b", day1, block("test", "oiii")))
-	for _, digests := range [][]progress.Digest{{a, b}, {b, a}} {
+	a, b := tr.Summarise(play("a", day1, block("test", "oiii"))), tr.Summarise(play("b", day1, block("test", "oiii")))
+	for _, digests := range [][]progress.SessionSummary{{a, b}, {b, a}} {
 		if _, ms := progress.Recompute(tr, digests); ms[0].Session != "a" {
 			t.Errorf("got %+v, want session a's", ms[0])
 		}
@@ -185,10 +186,10 @@ func TestTravellingStudent(t *testing.T) {
 	tr := track(ladder(three))
 	ahead, behind := play("a", day1, block("test", "iio")), play("b", day1.Add(2*time.Hour), block("test", "iio"))
 	ahead.Day, behind.Day = domain.Date{Year: 2026, Month: 5, Day: 5}, domain.Date{Year: 2026, Month: 5, Day: 4}
-	s, _ := progress.Recompute(tr, []progress.Digest{tr.Digest(ahead), tr.Digest(behind)})
+	s, _ := progress.Recompute(tr, []progress.SessionSummary{tr.Summarise(ahead), tr.Summarise(behind)})
 	same := play("b", day1.Add(2*time.Hour), block("test", "iio"))
 	same.Day = ahead.Day
-	want, _ := progress.Recompute(tr, []progress.Digest{tr.Digest(ahead), tr.Digest(same)})
+	want, _ := progress.Recompute(tr, []progress.SessionSummary{tr.Summarise(ahead), tr.Summarise(same)})
 	if s.Recent.Sessions != 2 || !reflect.DeepEqual(s.Assessment, want.Assessment) {
 		t.Errorf("got %+v, want the assessment of two sessions on one day", s.Assessment)
 	}
@@ -197,19 +198,19 @@ func TestTravellingStudent(t *testing.T) {
 // TestRecentWindow: rates look at the last sessions only, totals at all.
 func TestRecentWindow(t *testing.T) {
 	tr := track(ladder(nine))
-	var digests []progress.Digest
-	for i := range progress.Window + 5 {
+	var digests []progress.SessionSummary
+	for i := range estimate.Window + 5 {
 		outcomes := "oi"
 		if i < 5 {
 			outcomes = "iiiiii"
 		}
-		digests = append(digests, tr.Digest(play(domain.ID(rune('A'+i)), day1.AddDate(0, 0, i), block("test", outcomes))))
+		digests = append(digests, tr.Summarise(play(domain.ID(rune('A'+i)), day1.AddDate(0, 0, i), block("test", outcomes))))
 	}
 	s, _ := progress.Recompute(tr, digests)
-	if want := (progress.RecentCounts{Sessions: progress.Window, Judged: 2 * progress.Window, Inside: progress.Window}); s.Recent != want {
+	if want := (progress.RecentCounts{Sessions: estimate.Window, Judged: 2 * estimate.Window, Inside: estimate.Window}); s.Recent != want {
 		t.Errorf("recent: got %+v, want %+v", s.Recent, want)
 	}
-	if s.Totals.Balls != 2*progress.Window+30 || s.Best.Length != 6 {
+	if s.Totals.Balls != 2*estimate.Window+30 || s.Best.Length != 6 {
 		t.Errorf("totals %+v, best %+v, want all balls and the best run ever", s.Totals, s.Best)
 	}
 }

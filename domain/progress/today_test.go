@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"fringework/domain"
+	"fringework/domain/estimate"
 	"fringework/domain/streak"
 )
 
@@ -13,7 +14,7 @@ import (
 func TestOddsForToday(t *testing.T) {
 	s := State{
 		Ladder: streak.Ladder{Tiers: []streak.Tier{{Run: 3, Radius: domain.Metre}}},
-		Recent: RecentCounts{Judged: 40, Inside: 20}, Assessment: Assessment{Rate: Rate{Mean: 0.5}},
+		Recent: RecentCounts{Judged: 40, Inside: 20}, Assessment: estimate.Assessment{Rate: estimate.Rate{Mean: 0.5}},
 	}
 	o, ok := s.Odds()
 	if !ok {

@@ -12,7 +12,7 @@ import (
 	"io"
 	"os"
 
-	"fringework/domain/progress/learners"
+	"fringework/domain/estimate/learners"
 	"fringework/domain/streak"
 )
 

@@ -1,0 +1,398 @@
+package estimate
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"reflect"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"fringework/domain"
+	"fringework/domain/streak"
+)
+
+func same(a, b any) bool { return reflect.DeepEqual(a, b) }
+
+func reasons(stalls []Stall) (out []Reason) {
+	for _, s := range stalls {
+		out = append(out, s.Reason)
+	}
+	return out
+}
+
+// steady gives sessions of equal counts two days apart.
+func steady(n, balls, inside int) []Observation {
+	out := make([]Observation, n)
+	for i := range out {
+		out[i] = Observation{Day: float64(2 * i), Balls: balls, Inside: inside}
+	}
+	return out
+}
+
+// TestWalkIsAssessOfEveryPrefix: history holds what an assessment of the
+// sessions up to each would have said, beyond the window as well.
+func TestWalkIsAssessOfEveryPrefix(t *testing.T) {
+	r := rand.New(rand.NewPCG(9, 10))
+	for c := range 6 {
+		e := Evidence{Sessions: career(70, []float64{0.05, 0, -0.03}[c%3], r), SessionsPerWeek: 3}
+		for i := range e.Sessions {
+			switch r.IntN(12) {
+			case 0:
+				e.Sessions[i] = Observation{Day: e.Sessions[i].Day} // planned, not held
+			case 1:
+				e.Sessions[i].Milestone = true
+			}
+		}
+		if c > 2 {
+			e.Tier, e.BallsPerTest = &streak.Tier{Run: 6, Holed: c - 3, Radius: 15240}, 20
+		}
+		for i, got := range Walk(e) {
+			part := e
+			part.Sessions, part.AsOf = e.Sessions[:i+1], e.Sessions[i].Day
+			a := Assess(part)
+			want := Verdict{Session: i + 1, Reasons: reasons(a.Stalls), Undecided: a.Undecided.Standing}
+			if !same(got, want) {
+				t.Fatalf("career %d, session %d: walk says %+v, assess %+v", c, i+1, got, want)
+			}
+		}
+	}
+}
+
+// TestOnlyTheWindowIsRead: what lies before the window changes nothing but the
+// numbering.
+func TestOnlyTheWindowIsRead(t *testing.T) {
+	r := rand.New(rand.NewPCG(11, 12))
+	e := Evidence{Sessions: career(Window+40, 0.02, r), Tier: &streak.Tier{Run: 8, Radius: 15240}, BallsPerTest: 30}
+	a := Assess(e)
+	e.Sessions = e.Sessions[40:]
+	b := Assess(e)
+	for i := range b.Stalls {
+		b.Stalls[i].Since += 40
+		b.Stalls[i].Raised += 40
+		b.Stalls[i].Facts.SinceSession += 40
+		b.Stalls[i].Evidence, b.Stalls[i].Advice = Describe(b.Stalls[i], e.Style)
+	}
+	if !same(a, b) {
+		t.Errorf("the whole history says %+v, its window %+v", a, b)
+	}
+}
+
+func TestFlatNamesNumbersAndACircle(t *testing.T) {
+	origin := time.Date(2026, 5, 1, 0, 0, 0, 0, time.UTC)
+	var sessions []Observation
+	for i := range 32 { // rises to the 13th session, then stays
+		inside := int(math.Round(40 * logistic(-0.6+0.075*float64(min(i, 12)))))
+		sessions = append(sessions, Observation{Day: float64(2 * i), Balls: 40, Inside: inside})
+	}
+	e := Evidence{Sessions: sessions, Tier: &streak.Tier{Run: 9, Radius: 5 * domain.Foot}, BallsPerTest: 20, Style: Style{Origin: origin}}
+	a := Assess(e)
+	i := slices.Index(reasons(a.Stalls), Flat)
+	if i < 0 {
+		t.Fatalf("stalls are %v, want flat among them", reasons(a.Stalls))
+	}
+	s := a.Stalls[i]
+	if s.Since < 11 || s.Since > 15 || s.Raised <= s.Since {
+		t.Errorf("flat since session %d, raised after %d; the rise ended with session 13", s.Since, s.Raised)
+	}
+	date := origin.AddDate(0, 0, int(s.SinceDay)).Format("2 January")
+	for _, want := range []string{"inside 5 ft: ", " % (", "no gain since " + date, "the next tier takes "} {
+		if !strings.Contains(s.Evidence, want) {
+			t.Errorf("evidence %q lacks %q", s.Evidence, want)
+		}
+	}
+	if !strings.Contains(s.Advice, " ft circle") || !strings.Contains(s.Advice, "even odds in one session") {
+		t.Errorf("advice %q names no circle with even odds", s.Advice)
+	}
+	// The circle named really has even odds, by the scatter that the present
+	// rate implies and the exact odds.
+	f := s.Facts
+	sigma := 5 * 0.3048 / math.Sqrt(-2*math.Log(1-a.Rate.Mean))
+	x := f.EvenRadius.Metres() / sigma
+	if p := streak.Within(*e.Tier, streak.Rates{In: 1 - math.Exp(-x*x/2)}, 20); math.Abs(p-0.5) > 0.001 {
+		t.Errorf("a circle of %v gives odds %v, want even", f.EvenRadius, p)
+	}
+	if p, q := within(f.EvenRun, a.Rate.Mean), within(f.EvenRun+1, a.Rate.Mean); p < 0.5 || q >= 0.5 {
+		t.Errorf("runs of %d and one more have odds %v and %v, want the longest with even odds", f.EvenRun, p, q)
+	}
+	metric, _ := Describe(s, Style{Metric: true})
+	if !strings.Contains(metric, "inside 1.52 m: ") {
+		t.Errorf("in metres: %q", metric)
+	}
+}
+
+func within(run int, rate float64) float64 {
+	return streak.Within(streak.Tier{Run: run}, streak.Rates{In: rate}, 20)
+}
+
+// TestNobodyCloseIsFlagged: whoever likely attains the next tier within four
+// sessions is neither flat nor slipping nor overreached.
+func TestNobodyCloseIsFlagged(t *testing.T) {
+	flat := steady(30, 30, 22)
+	e := Evidence{Sessions: flat, BallsPerTest: 20}
+	if got := reasons(Assess(e).Stalls); !slices.Contains(got, Flat) {
+		t.Fatalf("without a tier the stalls are %v, want flat", got)
+	}
+	for _, c := range []struct {
+		run  int
+		want bool
+	}{{4, false}, {7, false}, {16, true}} {
+		e.Tier = &streak.Tier{Run: c.run}
+		a := Assess(e)
+		near := a.Forecast.Within[0] >= likely
+		if got := slices.Contains(reasons(a.Stalls), Flat); got != c.want || got == near {
+			t.Errorf("run %d: flat is %v with a chance of %.2f within four sessions, want %v", c.run, got, a.Forecast.Within[0], c.want)
+		}
+	}
+	r := rand.New(rand.NewPCG(13, 14))
+	for range 300 {
+		e := Evidence{Sessions: career(10+r.IntN(40), 0.1*r.Float64()-0.06, r), Tier: &streak.Tier{Run: 2 + r.IntN(10)}, BallsPerTest: 10 + r.IntN(40)}
+		a := Assess(e)
+		for _, s := range a.Stalls {
+			if a.Forecast.Within[0] >= likely && s.Reason != Outgrown && s.Reason != Lapsed {
+				t.Errorf("%s with a chance of %v within four sessions", s.Reason, a.Forecast.Within[0])
+			}
+		}
+	}
+}
+
+// TestHysteresis: a flag does not come and go from session to session. Flat
+// learners, once flagged, stay so but rarely.
+func TestHysteresis(t *testing.T) {
+	r := rand.New(rand.NewPCG(15, 16))
+	flips, flagged := 0, 0
+	for range 100 {
+		before := false
+		for _, s := range Walk(Evidence{Sessions: career(48, 0, r)}) {
+			now := slices.Contains(s.Reasons, Flat) || slices.Contains(s.Reasons, Slipping)
+			if now {
+				flagged++
+			}
+			if before && !now {
+				flips++
+			}
+			before = now
+		}
+	}
+	if flagged == 0 || float64(flips)/float64(flagged) > 0.01 {
+		t.Errorf("flags came down %d times in %d flagged sessions of flat learners, want at most 1 %%", flips, flagged)
+	}
+}
+
+// TestFlagComesDown: a student who starts to rise is no longer flat.
+func TestFlagComesDown(t *testing.T) {
+	r := rand.New(rand.NewPCG(17, 18))
+	down := 0
+	for range 100 {
+		sessions := career(20, 0, r)
+		for i, s := range career(28, 0, r) {
+			p := logistic(-0.2 + 0.07*float64(i) + 0.15*r.NormFloat64())
+			s.Day += sessions[19].Day + 2
+			s.Inside, s.Holed = 0, 0
+			for range s.Balls {
+				if r.Float64() < p {
+					s.Inside++
+				}
+			}
+			sessions = append(sessions, s)
+		}
+		if got := reasons(Assess(Evidence{Sessions: sessions}).Stalls); !slices.Contains(got, Flat) {
+			down++
+		}
+	}
+	if down < 90 {
+		t.Errorf("of 100 who rose for 28 sessions %d are no longer flat, want at least 90", down)
+	}
+}
+
+func TestMilestoneMakesANewStart(t *testing.T) {
+	e := Evidence{Sessions: steady(24, 30, 16)}
+	if got := reasons(Assess(e).Stalls); !slices.Contains(got, Flat) {
+		t.Fatalf("stalls are %v, want flat", got)
+	}
+	e.Sessions[21].Milestone = true
+	if got := reasons(Assess(e).Stalls); slices.Contains(got, Flat) {
+		t.Errorf("flat two sessions after a milestone")
+	}
+}
+
+func TestLapsed(t *testing.T) {
+	e := Evidence{Sessions: steady(8, 30, 15)} // the last on day 14
+	for _, c := range []struct {
+		asOf float64
+		want bool
+	}{{14, false}, {20, false}, {21, true}, {60, true}} {
+		e.AsOf = c.asOf
+		a := Assess(e)
+		if got := slices.Contains(reasons(a.Stalls), Lapsed); got != c.want {
+			t.Errorf("on day %v lapsed is %v, want %v: the last session was on day 14, two days apart are usual, a week is the least", c.asOf, got, c.want)
+		}
+	}
+	// Planned sessions that were not held are evidence as well.
+	for i := range 4 {
+		e.Sessions = append(e.Sessions, Observation{Day: float64(16 + 2*i)})
+	}
+	e.AsOf = 23
+	a := Assess(e)
+	want := "no session for 9 days (the last was session 8); one every 2.0 days is usual; 4 planned sessions missed."
+	if len(a.Stalls) == 0 || a.Stalls[0].Evidence != want {
+		t.Errorf("got %+v, want %q", a.Stalls, want)
+	}
+}
+
+func TestOverreachedAndOutgrown(t *testing.T) {
+	e := Evidence{Sessions: steady(10, 30, 12), Tier: &streak.Tier{Run: 12, Radius: domain.Metre}, BallsPerTest: 20}
+	a := Assess(e)
+	if i := slices.Index(reasons(a.Stalls), Overreached); i < 0 {
+		t.Errorf("12 in a row at 40 %%: stalls are %v, want overreached", reasons(a.Stalls))
+	} else if s := a.Stalls[i]; !strings.Contains(s.Evidence, "a run of 12 in 20 balls has a chance of under 0.1 % a session") {
+		t.Errorf("evidence %q", s.Evidence)
+	}
+	e = Evidence{Sessions: steady(10, 30, 29), Tier: &streak.Tier{Run: 5, Radius: domain.Metre}, BallsPerTest: 20}
+	a = Assess(e)
+	if i := slices.Index(reasons(a.Stalls), Outgrown); i < 0 {
+		t.Errorf("5 in a row at 97 %%: stalls are %v, want outgrown", reasons(a.Stalls))
+	} else if s := a.Stalls[i]; !strings.Contains(s.Advice, "ft circle (even odds in one session)") {
+		t.Errorf("advice %q", s.Advice)
+	}
+	e.Tier.Run, e.BallsPerTest = 25, 20
+	a = Assess(e)
+	if f := a.Forecast; f.Within != [3]float64{} || f.MedianSessions != 0 {
+		t.Errorf("a run of 25 in 20 balls: forecast %+v, want no chance and no median", f)
+	}
+}
+
+func TestUndecidedSaysHowManyMore(t *testing.T) {
+	last := math.MaxInt
+	for _, n := range []int{0, 3, 6, 9, 12} {
+		a := Assess(Evidence{Sessions: steady(n, 30, 15)})
+		u := a.Undecided
+		if !u.Standing || u.MoreSessions < 1 || u.MoreSessions > last || !strings.Contains(u.Sentence, fmt.Sprint(u.MoreSessions)) {
+			t.Errorf("after %d sessions: %+v, want a number of sessions in the sentence that does not rise", n, u)
+		}
+		last = u.MoreSessions
+	}
+	rising := make([]Observation, 20)
+	for i := range rising {
+		rising[i] = Observation{Day: float64(i), Balls: 40, Inside: int(40 * logistic(-0.8+0.1*float64(i)))}
+	}
+	if a := Assess(Evidence{Sessions: rising}); a.Undecided.Standing || len(a.Stalls) > 0 {
+		t.Errorf("a clear rise: %+v %v, want it told", a.Undecided, reasons(a.Stalls))
+	}
+}
+
+// TestForecastHoldsTogether: probabilities grow with the sessions and never
+// reach certainty; more balls help, a longer run does not; days follow pace.
+func TestForecastHoldsTogether(t *testing.T) {
+	r := rand.New(rand.NewPCG(19, 20))
+	for range 200 {
+		e := Evidence{Sessions: career(r.IntN(40), 0.12*r.Float64()-0.05, r), Tier: &streak.Tier{Run: 1 + r.IntN(12)}, BallsPerTest: 1 + r.IntN(60)}
+		f := *Assess(e).Forecast
+		chain := []float64{0, f.NextSession, f.Within[0], f.Within[1], f.Within[2], 1 - unforeseen + 1e-9}
+		if !slices.IsSorted(chain) {
+			t.Errorf("%+v: not rising from 0 to below 1", f)
+		}
+		more := e
+		more.BallsPerTest += 10
+		longer := e
+		longer.Tier = &streak.Tier{Run: e.Tier.Run + 1}
+		if g := *Assess(more).Forecast; g.Within[1] < f.Within[1]-1e-9 {
+			t.Errorf("ten more balls took the chance from %v to %v", f.Within[1], g.Within[1])
+		}
+		if g := *Assess(longer).Forecast; g.Within[1] > f.Within[1]+1e-9 {
+			t.Errorf("a longer run took the chance from %v to %v", f.Within[1], g.Within[1])
+		}
+		for i, k := range Horizons {
+			if m := f.MedianSessions; m > 0 && (f.Within[i] >= 0.5) != (m <= float64(k)) {
+				t.Errorf("median %v but %v within %d", m, f.Within[i], k)
+			}
+		}
+	}
+	f := *Assess(Evidence{Sessions: steady(10, 30, 18), Tier: &streak.Tier{Run: 6}, BallsPerTest: 20}).Forecast
+	if f.Range80Days.Lo != 2*f.Range80Sessions.Lo || f.Range80Days.Hi != 2*f.Range80Sessions.Hi {
+		t.Errorf("%+v: want two days a session", f)
+	}
+}
+
+// TestEvidenceCheck: every refusal names its field.
+func TestEvidenceCheck(t *testing.T) {
+	tier := &streak.Tier{Run: 0, Holed: 1}
+	e := Evidence{
+		Sessions: []Observation{{Day: 5, Balls: 3, Inside: 4}, {Day: 1, Balls: -1, Holed: 2}, {Day: math.NaN()}},
+		Prior:    Prior{A: 0, B: math.Inf(1)}, Tier: tier, BallsPerTest: -1, AsOf: math.Inf(-1), SessionsPerWeek: math.NaN(),
+	}
+	var p domain.Problems
+	e.Check(&p, "/in")
+	var got []string
+	for _, f := range p.Fields() {
+		got = append(got, f.Pointer)
+	}
+	want := []string{
+		"/in/sessions/0/inside", "/in/sessions/1/day", "/in/sessions/1/balls", "/in/sessions/1/inside", "/in/sessions/1/holed",
+		"/in/sessions/2/day", "/in/prior/a", "/in/prior/b", "/in/tier/run", "/in/balls_per_test", "/in/as_of_day", "/in/sessions_per_week",
+	}
+	if !slices.Equal(got, want) {
+		t.Errorf("fields %v, want %v", got, want)
+	}
+	var none domain.Problems
+	if (Evidence{Sessions: steady(3, 10, 5), Tier: &streak.Tier{Run: 3}}).Check(&none, ""); len(none.Fields()) > 0 {
+		t.Errorf("sound evidence is refused: %v", none.Fields())
+	}
+}
+
+// FuzzAssess: any evidence that passes its check is judged without a panic, a
+// NaN or an infinity.
+func FuzzAssess(f *testing.F) {
+	f.Add([]byte{30, 15, 2, 30, 16, 2, 30, 14, 9}, uint8(9), uint8(0), uint16(20), 0.5, 0.5, 3.0)
+	f.Add([]byte{0, 0, 0, 255, 255, 255, 255, 0, 1}, uint8(1), uint8(1), uint16(2000), 0.01, 10000.0, 0.0)
+	f.Fuzz(func(t *testing.T, raw []byte, run, holed uint8, test uint16, a, b, perWeek float64) {
+		var sessions []Observation
+		day := 0.0
+		for ; len(raw) >= 3 && len(sessions) < 80; raw = raw[3:] {
+			day += float64(raw[2] % 60)
+			balls := int(raw[0])
+			if raw[2] > 250 {
+				balls *= 39
+			}
+			inside := balls * int(raw[1]) / 255
+			sessions = append(sessions, Observation{Day: day, Balls: balls, Inside: inside, Holed: inside / 3, Milestone: raw[2]%60 == 59})
+		}
+		e := Evidence{Sessions: sessions, Prior: Prior{a, b}, BallsPerTest: int(test), AsOf: day + 3, SessionsPerWeek: perWeek}
+		if run > 0 {
+			e.Tier = &streak.Tier{Run: int(run), Holed: int(holed)}
+		}
+		var p domain.Problems
+		if e.Check(&p, ""); len(p.Fields()) > 0 {
+			return
+		}
+		checkFinite(t, reflect.ValueOf(Assess(e)), "assessment")
+		Walk(e)
+	})
+}
+
+func checkFinite(t *testing.T, v reflect.Value, path string) {
+	t.Helper()
+	switch v.Kind() {
+	case reflect.Float64:
+		if x := v.Float(); math.IsNaN(x) || math.IsInf(x, 0) {
+			t.Errorf("%s is %v", path, x)
+		}
+	case reflect.Struct:
+		if v.Type() == reflect.TypeFor[time.Time]() {
+			return
+		}
+		for i := range v.NumField() {
+			checkFinite(t, v.Field(i), path+"."+v.Type().Field(i).Name)
+		}
+	case reflect.Slice, reflect.Array:
+		for i := range v.Len() {
+			checkFinite(t, v.Index(i), fmt.Sprintf("%s[%d]", path, i))
+		}
+	case reflect.Pointer:
+		if !v.IsNil() {
+			checkFinite(t, v.Elem(), path)
+		}
+	}
+}

@@ -1,0 +1,289 @@
+package estimate
+
+import (
+	"strconv"
+	"time"
+
+	"fringework/domain"
+	"fringework/domain/streak"
+)
+
+// Observation is what one session says about one skill judged at one radius.
+type Observation struct {
+	// Day counts days from any fixed origin; sessions are in rising order.
+	Day float64
+	// Balls struck and judged; 0 is a session that was planned and not held.
+	Balls int
+	// Inside is how many of Balls came to rest inside the radius or were
+	// holed: 0 … Balls.
+	Inside int
+	// Holed is how many of Inside were holed: 0 … Inside.
+	Holed int
+	// Milestone says that a tier of the ladder was attained in this session.
+	Milestone bool
+}
+
+// Evidence is everything an assessment may use.
+type Evidence struct {
+	// Sessions, oldest first. Only the last Window of them are read.
+	Sessions []Observation
+	// Prior of the rate; the zero value means Jeffreys'.
+	Prior Prior
+	// Tier is the next tier to attain; nil when the ladder is finished or
+	// there is none. Its radius is what the sessions were judged at and may be
+	// 0 when unknown.
+	Tier *streak.Tier
+	// BallsPerTest is how many balls a session offers for attaining Tier.
+	BallsPerTest int
+	// AsOf is the day of judgement on the scale of Session.Day; days before
+	// the last session's are read as that one.
+	AsOf float64
+	// SessionsPerWeek is the plan's pace; 0 when there is no plan.
+	SessionsPerWeek float64
+	// Style of the sentences.
+	Style Style
+}
+
+// Style is how the sentences of an assessment are written.
+type Style struct {
+	// Metric writes lengths in metres, otherwise in feet.
+	Metric bool
+	// Origin is day 0, in the student's time zone; the zero time makes the
+	// sentences speak of "session 12" instead of "3 May".
+	Origin time.Time
+}
+
+// Interval is a closed interval.
+type Interval struct{ Lo, Hi float64 }
+
+// Rate is the chance that a ball comes to rest inside, as it stands now: a
+// Beta(A, B) distribution.
+type Rate struct {
+	Mean       float64
+	Interval80 Interval
+	Interval95 Interval
+	// EffectiveBalls is how many balls of today the whole evidence is worth.
+	EffectiveBalls float64
+	// A and B are the parameters of the distribution.
+	A, B float64
+}
+
+// Trend is the change of the rate from session to session.
+type Trend struct {
+	// Sessions is how many practised sessions since the last milestone it
+	// rests on.
+	Sessions int
+	// Slope in logits per session.
+	Slope float64
+	// Interval80 of the slope.
+	Interval80 Interval
+	// Improving is the probability that the slope is above 0.
+	Improving float64
+}
+
+// Forecast says when the next tier may be attained.
+type Forecast struct {
+	// NextSession and Within are probabilities of attaining the tier in the
+	// next session and within 4, 8 and 12 sessions.
+	NextSession float64
+	Within      [3]float64
+	// MedianSessions and Range80Sessions are in sessions from now, at least 1;
+	// 0 when that share of the probability lies beyond 200 sessions.
+	MedianSessions  float64
+	Range80Sessions Interval
+	// Range80Days is the same range in days at the student's own pace.
+	Range80Days Interval
+}
+
+// Horizons are the numbers of sessions of Forecast.Within.
+var Horizons = [3]int{4, 8, 12}
+
+// Reason names a stall.
+type Reason string
+
+// The stalls.
+const (
+	Lapsed      Reason = "lapsed"
+	Flat        Reason = "flat"
+	Slipping    Reason = "slipping"
+	Overreached Reason = "overreached"
+	Outgrown    Reason = "outgrown"
+	Lopsided    Reason = "lopsided"
+)
+
+// Stall is a flag with its evidence.
+type Stall struct {
+	Reason Reason
+	// Since is the 1-based session of Evidence.Sessions from which the state
+	// holds by the best reading of the data, and SinceDay its day. The flag
+	// itself went up later: see Raised.
+	Since    int
+	SinceDay float64
+	// Raised is the 1-based session after which the flag went up.
+	Raised int
+	// Probability of the state, for those that are inferred from the balls.
+	Probability float64
+	// Evidence and Advice are sentences with numbers, written from Facts.
+	Evidence string
+	Advice   string
+	Facts    Facts
+}
+
+// Facts are the numbers behind a stall, from which [Describe] writes its
+// sentences in anybody's units. What does not apply is 0.
+type Facts struct {
+	// Radius that the balls were judged at.
+	Radius domain.Length
+	// Rate of balls inside over the last Sessions practised sessions of Balls
+	// balls, with its 95 % interval.
+	Rate     float64
+	RateLo   float64
+	RateHi   float64
+	Sessions int
+	Balls    int
+	// Before is the rate before a fall, with its 95 % interval.
+	Before   float64
+	BeforeLo float64
+	BeforeHi float64
+	// Rose says that a rise came before a flat stretch.
+	Rose bool
+	// Since is the date from which the state holds, the zero time when days
+	// have no dates; SinceSession is the session.
+	Since        time.Time
+	SinceSession int
+	// Tier to attain, with BallsPerTest balls a session, the chance of that in
+	// one session and the median number of sessions it takes; the median is 0
+	// beyond 200.
+	Tier           streak.Tier
+	BallsPerTest   int
+	Chance         float64
+	MedianSessions float64
+	// EvenRadius and EvenRun give even odds in one session at the present
+	// rate: the tier's run in another circle, or another run in this circle.
+	// EvenScale is EvenRadius over Radius, known without a radius.
+	EvenRadius domain.Length
+	EvenScale  float64
+	EvenRun    int
+	// Days without practice, the days usual between sessions, and the planned
+	// sessions missed.
+	Days   float64
+	Gap    float64
+	Missed int
+}
+
+// Undecided is the honest state of data that cannot tell yet.
+type Undecided struct {
+	Standing bool
+	// MoreSessions is about how many more sessions it takes to tell; 0 when
+	// nothing is undecided.
+	MoreSessions int
+	// Sentence says so in words.
+	Sentence string
+}
+
+// Assessment is everything the evidence says.
+type Assessment struct {
+	Rate  Rate
+	Trend Trend
+	// Forecast is nil without a tier to attain.
+	Forecast  *Forecast
+	Stalls    []Stall
+	Undecided Undecided
+}
+
+// Verdict is what stood after one session, judged on the sessions up to it
+// alone.
+type Verdict struct {
+	// Session is 1-based.
+	Session   int
+	Reasons   []Reason
+	Undecided bool
+}
+
+// Window is how many sessions an assessment reads at most: the last ones.
+const Window = 50
+
+// Bounds of the evidence.
+const (
+	MaxSessions = 1_000
+	// MaxBalls is the most balls of one session, more than anybody strikes in
+	// a day, and MaxBallsPerTest the most a session offers for a tier.
+	MaxBalls        = 10_000
+	MaxBallsPerTest = 2_000
+	// MaxPerWeek is the most sessions a week of a plan.
+	MaxPerWeek = 50
+	// maxDay bounds days, so that differences stay exact.
+	maxDay = 1_000_000
+	// A prior's parameters lie from minPrior to maxPrior.
+	minPrior, maxPrior = 0.01, 10_000
+)
+
+// Check notes everything wrong with the evidence in p, at the members
+// "sessions", "prior", "tier", "balls_per_test", "as_of_day" and
+// "sessions_per_week" of the object at the JSON pointer at.
+func (e Evidence) Check(p *domain.Problems, at string) {
+	CheckSessions(p, at+"/sessions", e.Sessions)
+	if e.Prior != (Prior{}) {
+		e.Prior.Check(p, at+"/prior")
+	}
+	if e.Tier != nil {
+		t := *e.Tier
+		if t.Radius == 0 {
+			t.Radius = streak.MaxRadius // unknown, which is fine here
+		}
+		t.Check(p, at+"/tier")
+		if e.BallsPerTest < 0 || e.BallsPerTest > MaxBallsPerTest {
+			p.Add(at+"/balls_per_test", "a session offers from 0 to %d balls for a tier, got %d", MaxBallsPerTest, e.BallsPerTest)
+		}
+	}
+	checkDay(p, at+"/as_of_day", e.AsOf)
+	if !(e.SessionsPerWeek >= 0 && e.SessionsPerWeek <= MaxPerWeek) {
+		p.Add(at+"/sessions_per_week", "a plan has from 0 (no plan) to %d sessions a week, got %v", MaxPerWeek, e.SessionsPerWeek)
+	}
+}
+
+// Check notes what is wrong with a prior in p, at the members "a" and "b" of
+// the object at the JSON pointer at.
+func (p Prior) Check(problems *domain.Problems, at string) {
+	for _, m := range []struct {
+		name  string
+		value float64
+	}{{"/a", p.A}, {"/b", p.B}} {
+		if v := m.value; !(v >= minPrior && v <= maxPrior) {
+			problems.Add(at+m.name, "a parameter of a prior is from %v to %v, got %v; Jeffreys' are 0.5 and 0.5", minPrior, float64(maxPrior), v)
+		}
+	}
+}
+
+// CheckSessions notes what is wrong with sessions in p, at the array at the
+// JSON pointer at, whose entries have the members "day", "balls", "inside" and
+// "holed".
+func CheckSessions(p *domain.Problems, at string, sessions []Observation) {
+	if len(sessions) > MaxSessions {
+		p.Add(at, "at most %d sessions are taken, got %d; leave the oldest out", MaxSessions, len(sessions))
+		return
+	}
+	for i, s := range sessions {
+		at := at + "/" + strconv.Itoa(i)
+		if checkDay(p, at+"/day", s.Day) && i > 0 && s.Day < sessions[i-1].Day {
+			p.Add(at+"/day", "sessions come oldest first: day %v follows day %v", s.Day, sessions[i-1].Day)
+		}
+		if s.Balls < 0 || s.Balls > MaxBalls {
+			p.Add(at+"/balls", "a session has from 0 to %d balls, got %d", MaxBalls, s.Balls)
+		}
+		if s.Inside < 0 || s.Inside > s.Balls {
+			p.Add(at+"/inside", "inside is from 0 to the balls struck (%d), got %d", s.Balls, s.Inside)
+		}
+		if s.Holed < 0 || s.Holed > s.Inside {
+			p.Add(at+"/holed", "holed is from 0 to the balls inside (%d), got %d", s.Inside, s.Holed)
+		}
+	}
+}
+
+func checkDay(p *domain.Problems, at string, day float64) bool {
+	if day >= -maxDay && day <= maxDay {
+		return true
+	}
+	p.Add(at, "a day is a number from -%d to %d, got %v", maxDay, maxDay, day)
+	return false
+}

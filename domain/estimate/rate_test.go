@@ -1,0 +1,193 @@
+package estimate
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"gonum.org/v1/gonum/mathext"
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// TestLnGamma against the standard library's.
+func TestLnGamma(t *testing.T) {
+	for x := 0.01; x < 1e6; x *= 1.07 {
+		want, _ := math.Lgamma(x)
+		if got := lnGamma(x); math.Abs(got-want) > 1e-13*math.Max(1, math.Abs(want))*5 {
+			t.Errorf("lnGamma(%v) = %.16g, want %.16g", x, got, want)
+		}
+	}
+}
+
+// TestBetaQuantileInverts the distribution function over the range of a and b
+// that the package can meet.
+func TestBetaQuantileInverts(t *testing.T) {
+	for _, a := range []float64{0.01, 0.3, 0.5, 1, 4, 90, 3000, 10000} {
+		for _, b := range []float64{0.01, 0.5, 1, 7, 400, 10000} {
+			for _, q := range []float64{0.025, 0.1, 0.5, 0.9, 0.975} {
+				x := betaQuantile(q, a, b)
+				if !(x >= 0 && x <= 1) {
+					t.Errorf("quantile %v of Beta(%v, %v) is %v", q, a, b, x)
+				} else if x > 1e-290 && x < 1-1e-12 {
+					// What the rounding of x alone makes of it.
+					blur := 1e-15 * x * math.Exp((a-1)*math.Log(x)+(b-1)*math.Log1p(-x)-lnBeta(a, b))
+					if got := mathext.RegIncBeta(a, b, x); math.Abs(got-q) > 1e-10+blur {
+						t.Errorf("Beta(%v, %v) below its quantile %v holds %v", a, b, q, got)
+					}
+				}
+			}
+		}
+	}
+}
+
+// TestRateOfOneSession is the textbook posterior; empty sessions say nothing.
+func TestRateOfOneSession(t *testing.T) {
+	r := RateOf([]Observation{{}, {Balls: 30, Inside: 18}, {}}, Prior{2, 3})
+	if r.A != 20 || r.B != 15 || r.EffectiveBalls != 30 || r.Mean != 20.0/35 {
+		t.Errorf("18 of 30 under Beta(2, 3): %+v, want Beta(20, 15)", r)
+	}
+	r = RateOf(nil, Prior{})
+	if r.A != 0.5 || r.B != 0.5 || r.EffectiveBalls != 0 {
+		t.Errorf("without balls: %+v, want Jeffreys' prior", r)
+	}
+}
+
+// TestRememberIsBetaBinomial checks one step by hand: after 8 of 10 under
+// Jeffreys' the posterior is Beta(8.5, 2.5); aged by 0.8 all but one of its 11
+// balls it weighs 9, so Beta(9·8.5/11, 9·2.5/11), which predicts 6 of 10 by the
+// beta-binomial.
+func TestRememberIsBetaBinomial(t *testing.T) {
+	a, b, fit := memory{0.8, 0}.remember([]Observation{{Balls: 10, Inside: 8}, {Balls: 10, Inside: 6}}, Jeffreys)
+	a1, b1 := 9*8.5/11, 9*2.5/11
+	if math.Abs(a-(a1+6)) > 1e-12 || math.Abs(b-(b1+4)) > 1e-12 {
+		t.Errorf("got Beta(%v, %v), want Beta(%v, %v)", a, b, a1+6, b1+4)
+	}
+	// The same probability by integrating the binomial over the Beta.
+	sum, n := 0.0, 200_000
+	beta := distuv.Beta{Alpha: a1, Beta: b1}
+	for i := range n {
+		p := (float64(i) + 0.5) / float64(n)
+		sum += beta.Prob(p) * math.Pow(p, 6) * math.Pow(1-p, 4) / float64(n)
+	}
+	if math.Abs(fit-math.Log(sum)) > 1e-6 {
+		t.Errorf("predictive log-probability %v, by integration %v", fit, math.Log(sum))
+	}
+}
+
+// TestDiscountFollowsTheData: what has long been the same is remembered long,
+// what moves is not, and a steady move is carried on.
+func TestDiscountFollowsTheData(t *testing.T) {
+	still := RateOf(steady(25, 30, 18), Prior{})
+	var jumping, rising []Observation
+	for i := range 25 {
+		inside := 8
+		if i/3%2 == 0 {
+			inside = 22
+		}
+		jumping = append(jumping, Observation{Balls: 30, Inside: inside})
+		rising = append(rising, Observation{Balls: 30, Inside: int(math.Round(30 * logistic(-1+0.1*float64(i))))})
+	}
+	if moving := RateOf(jumping, Prior{}); still.EffectiveBalls < 1.5*moving.EffectiveBalls {
+		t.Errorf("steady sessions are worth %.0f balls, jumping ones %.0f, want far more", still.EffectiveBalls, moving.EffectiveBalls)
+	}
+	if got, want := RateOf(rising, Prior{}).Mean, logistic(-1+0.1*24); math.Abs(got-want) > 0.03 {
+		t.Errorf("a steady rise ends at %.3f, the rate says %.3f", want, got)
+	}
+}
+
+// TestStopAtSuccessNeedsNoCorrection simulates sessions that are one test
+// each, which stops at the first run of five: the intervals cover as they do
+// for sessions of fixed length, while the mean of the sessions' own rates is
+// well above the truth.
+func TestStopAtSuccessNeedsNoCorrection(t *testing.T) {
+	r := rand.New(rand.NewPCG(21, 22))
+	const students, sessions, longest, run = 4000, 12, 40, 5
+	for _, stops := range []bool{true, false} {
+		in80, in95, bias := 0, 0, 0.0
+		for range students {
+			level := -0.4 + 1.2*r.Float64()
+			var seen []Observation
+			naive := 0.0
+			for range sessions {
+				p := logistic(level + 0.15*r.NormFloat64())
+				s, current := Observation{}, 0
+				for s.Balls < longest && !(stops && current == run) {
+					s.Balls++
+					if r.Float64() < p {
+						s.Inside++
+						current++
+					} else {
+						current = 0
+					}
+				}
+				seen = append(seen, s)
+				naive += float64(s.Inside) / float64(s.Balls) / sessions
+			}
+			truth := logistic(level)
+			bias += (naive - truth) / students
+			rate := RateOf(seen, Prior{})
+			if rate.Interval80.Lo <= truth && truth <= rate.Interval80.Hi {
+				in80++
+			}
+			if rate.Interval95.Lo <= truth && truth <= rate.Interval95.Hi {
+				in95++
+			}
+		}
+		c80, c95 := 100*float64(in80)/students, 100*float64(in95)/students
+		t.Logf("stops at success %v: covered %.1f and %.1f %%, mean of the sessions' rates off by %+.3f", stops, c80, c95, bias)
+		if c80 < 78 || c95 < 93.5 {
+			t.Errorf("stops at success %v: intervals cover %.1f and %.1f %%, want at least 78 and 93.5", stops, c80, c95)
+		}
+		if stops && bias < 0.02 {
+			t.Errorf("the naive mean is off by %+.3f only: the simulation does not show what it should", bias)
+		}
+	}
+}
+
+// TestLearnPrior finds the population that counts were drawn from, and a point
+// of higher likelihood than its neighbours.
+func TestLearnPrior(t *testing.T) {
+	r := rand.New(rand.NewPCG(23, 24))
+	truth := Prior{A: 12, B: 8}
+	var others []Counts
+	likelihood := func(p Prior) float64 {
+		sum := 0.0
+		for _, c := range others {
+			sum += lnBeta(p.A+float64(c.Inside), p.B+float64(c.Balls-c.Inside)) - lnBeta(p.A, p.B)
+		}
+		return sum
+	}
+	for range 400 {
+		p := distuv.Beta{Alpha: truth.A, Beta: truth.B, Src: r}.Rand()
+		n := 20 + r.IntN(41)
+		others = append(others, Counts{n, int(distuv.Binomial{N: float64(n), P: p, Src: r}.Rand())})
+	}
+	got := LearnPrior(others)
+	if m := got.A / (got.A + got.B); math.Abs(m-0.6) > 0.02 {
+		t.Errorf("mean %v, want 0.6", m)
+	}
+	if size := got.A + got.B; size < 14 || size > 28 {
+		t.Errorf("worth %v balls, want about 20", size)
+	}
+	for _, k := range []float64{0.9, 1.1} {
+		for _, p := range []Prior{{got.A * k, got.B}, {got.A, got.B * k}} {
+			if likelihood(p) > likelihood(got)+0.01 {
+				t.Errorf("%+v is more likely than the fitted %+v", p, got)
+			}
+		}
+	}
+	if got := LearnPrior(others[:MinStudents-1]); got != Jeffreys {
+		t.Errorf("from %d students: %+v, want Jeffreys'", MinStudents-1, got)
+	}
+	// All alike, and all alike at the edge.
+	for _, inside := range []int{0, 15, 30} {
+		var same []Counts
+		for range 20 {
+			same = append(same, Counts{30, inside})
+		}
+		p := LearnPrior(same)
+		if !(p.A > 0 && p.B > 0 && p.A+p.B <= maxSize+1e-9) {
+			t.Errorf("twenty times %d of 30: %+v", inside, p)
+		}
+	}
+}
