@@ -2,12 +2,14 @@ package curriculum_test
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 	"testing"
 
 	"fringework/domain"
 	"fringework/domain/curriculum"
+	"fringework/domain/streak"
 )
 
 // words makes n different words of the given number of characters.
@@ -95,6 +97,12 @@ func TestDraftAtItsBounds(t *testing.T) {
 		{"limit of one value", func(c *curriculum.Content, past int) {
 			c.Limits = []curriculum.Limit{{Kind: curriculum.Test, AtLeast: 30, AtMost: 30 - past}}
 		}, told{"/limits/0/at_most", "is 29; give a whole per cent from 30 to 100"}},
+		{"a drill's text", func(c *curriculum.Content, past int) { block(c, 0).Drill.Text = strings.Repeat("é", 4000+past) },
+			told{first + "/drill/text", "has 4001 characters; at most 4000 fit"}},
+		{"a title", func(c *curriculum.Content, past int) { c.Weeks[0].Title = strings.Repeat("\x00", past) },
+			told{"/weeks/0/title", "contains a NUL character; remove it"}},
+		{"a plan's name", func(c *curriculum.Content, past int) { c.Weeks[0].Plans[0].Name = strings.Repeat("\x00", past) },
+			told{plan + "/name", "contains a NUL character; remove it"}},
 	} {
 		for past, want := range [][]told{nil, {c.want}} {
 			content := edited(func(content *curriculum.Content) { c.change(content, past) })
@@ -189,5 +197,41 @@ func TestMinutesOfNoSplit(t *testing.T) {
 		if got := plan.BlockMinutes(); got != nil {
 			t.Errorf("shares of %v: got %v minutes, want none", shares, got)
 		}
+	}
+}
+
+// TestSplitAtItsBounds: sums as large as they come, shares on their own, and
+// a negative share that is told as such alone.
+func TestSplitAtItsBounds(t *testing.T) {
+	if got, err := curriculum.Split(7, []int{math.MaxInt, 0}); err != nil || !slices.Equal(got, []int{7, 0}) {
+		t.Errorf("the largest sum: got %v, %v, want all 7 minutes for the first", got, err)
+	}
+	for _, c := range []struct {
+		shares []int
+		want   told
+	}{
+		{[]int{0}, told{"/shares", "at least one share must be more than 0"}},
+		{[]int{-1, 60}, told{"/shares/0", "a share is a whole number from 0, got -1"}},
+		{[]int{-3, 0}, told{"/shares/0", "a share is a whole number from 0, got -3"}},
+	} {
+		_, err := curriculum.Split(7, c.shares)
+		if got := toldOf(err); !slices.Equal(got, []told{c.want}) {
+			t.Errorf("shares %v: got %v, want %v", c.shares, got, c.want)
+		}
+	}
+}
+
+// TestOneFaultIsEnough: a skill with a single thing wrong is not kept.
+func TestOneFaultIsEnough(t *testing.T) {
+	_, s, pitch, _ := open(t)
+	nameless := curriculum.Skill{Kind: curriculum.Lob, Ladder: streak.Ladder{Tiers: []streak.Tier{{Run: 6, Radius: 2 * domain.Metre}}}}
+	want := []told{{"/name", "is empty; give a name of 1 to 120 characters"}}
+	_, err := s.CreateSkill(ctx, coach, nameless)
+	if got := toldOf(err); !slices.Equal(got, want) {
+		t.Errorf("created without a name: got %v, want %v", err, want)
+	}
+	_, err = s.UpdateSkill(ctx, coach, pitch.ID, 0, nameless)
+	if got := toldOf(err); !slices.Equal(got, want) {
+		t.Errorf("changed to have no name: got %v, want %v", err, want)
 	}
 }
