@@ -48,8 +48,8 @@ type target struct {
 
 	dir     string // for what is built
 	sources map[string][]byte
-	flags   []string      // of the test binary
-	timeout time.Duration // of one run of the tests
+	flags   []string // of the test binary
+	seconds int      // of processor time that one run of the tests may take
 }
 
 // find looks up the packages of a pattern, without those that have no tests.
@@ -96,12 +96,12 @@ func (t *target) prepare(ctx context.Context, dir string) error {
 	if out, err := t.build(ctx, binary, ""); err != nil {
 		return fmt.Errorf("%s: %w\n%s", t.ImportPath, err, out)
 	}
-	t.timeout = 10 * time.Minute
-	start := time.Now()
-	if out, err := t.test(ctx, binary, -1); err != nil {
+	t.seconds = 600
+	out, took, err := t.test(ctx, binary, -1)
+	if err != nil {
 		return fmt.Errorf("%s fails unchanged: %w\n%s", t.ImportPath, err, out)
 	}
-	t.timeout = 10*time.Second + 5*time.Since(start)
+	t.seconds = 3 + int(4*took.Seconds())
 	return os.Remove(binary)
 }
 
@@ -134,36 +134,41 @@ func (t *target) build(ctx context.Context, binary, overlay string) ([]byte, err
 // memory bounds the address space of a mutant, in KiB: some grow without end.
 const memory = 6 << 20
 
+// asleep is how long a mutant may take that waits for something and uses no
+// processor.
+const asleep = 10 * time.Minute
+
 // test runs a test binary as a mutant, or as it is when the number is below 0.
-func (t *target) test(ctx context.Context, binary string, mutant int) ([]byte, error) {
-	ctx, cancel := context.WithTimeout(ctx, t.timeout)
+// Its time is counted on the processor, so that a busy machine spoils nothing.
+func (t *target) test(ctx context.Context, binary string, mutant int) (out []byte, took time.Duration, err error) {
+	ctx, cancel := context.WithTimeout(ctx, asleep)
 	defer cancel()
-	limited := fmt.Sprintf(`ulimit -v %d 2>/dev/null; exec "$0" "$@"`, memory)
+	limited := fmt.Sprintf(`ulimit -v %d 2>/dev/null; ulimit -t %d; exec "$0" "$@"`, memory, t.seconds)
 	cmd := exec.CommandContext(ctx, "sh", append([]string{"-c", limited, binary}, t.flags...)...)
 	cmd.Dir = t.Dir
 	cmd.Env = append(os.Environ(), "GOMAXPROCS=1", chosen+"="+strconv.Itoa(mutant))
-	out, err := cmd.CombinedOutput()
-	if ctx.Err() != nil {
-		return out, ctx.Err()
+	out, err = cmd.CombinedOutput()
+	if cmd.ProcessState != nil {
+		took = cmd.ProcessState.UserTime() + cmd.ProcessState.SystemTime()
 	}
-	return out, err
+	return out, took, err
 }
 
 // meet runs the tests against a mutant.
 func (t *target) meet(ctx context.Context, binary string, mutant int) (Outcome, error) {
-	_, err := t.test(ctx, binary, mutant)
+	_, _, err := t.test(ctx, binary, mutant)
 	var failed *exec.ExitError
 	switch {
 	case ctx.Err() != nil:
 		return "", ctx.Err()
 	case err == nil:
 		return Survived, nil
-	case errors.Is(err, context.DeadlineExceeded):
+	case !errors.As(err, &failed):
+		return "", err
+	case failed.ExitCode() < 0: // by a signal
 		return Hung, nil
-	case errors.As(err, &failed):
-		return Killed, nil
 	}
-	return "", err
+	return Killed, nil
 }
 
 // alone compiles one mutant and meets it: for constants and variables of the
@@ -267,7 +272,7 @@ func (t *target) run(ctx context.Context, wanted func(Mutant) bool, told func(Re
 	if err != nil {
 		return nil, err
 	}
-	if out, err := t.test(ctx, binary, -1); err != nil {
+	if out, _, err := t.test(ctx, binary, -1); err != nil {
 		return nil, fmt.Errorf("%s fails with no mutant chosen: %w\n%s", t.ImportPath, err, out)
 	}
 	try := func(n int) (Outcome, error) {
