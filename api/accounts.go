@@ -64,7 +64,7 @@ type Membership struct {
 	AcademyID   domain.ID `json:"academy_id" binding:"required" format:"uuid"`
 	AcademyName string    `json:"academy_name" binding:"required" example:"Links End Short Game"`
 	MemberID    domain.ID `json:"member_id" binding:"required" format:"uuid"`
-	Role        string    `json:"role" binding:"required" enums:"owner,coach,student,guardian" example:"owner"`
+	Role        string    `json:"role" binding:"required" extensions:"x-words=roles" example:"owner"`
 } // @name Membership
 
 // Account is a person who can sign in.

@@ -237,7 +237,7 @@ func (s *Server) createAssignments(c echo.Context) error {
 func (s *Server) listAssignments(c echo.Context) error {
 	q := newQuery(c)
 	page := q.page()
-	f := academy.AssignmentFilter{Student: q.id("student_id"), Programme: q.id("programme_id"), Standing: q.flag("standing")}
+	f := academy.AssignmentFilter{Student: q.id("student_id"), Programme: q.id("programme_id"), Current: q.flag("standing")}
 	if err := q.done(); err != nil {
 		return err
 	}

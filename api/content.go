@@ -11,7 +11,7 @@ import (
 
 // Limit bounds the share of one kind of block in each plan.
 type Limit struct {
-	Kind string `json:"kind" validate:"required" binding:"required" enums:"warmup,technique,stations,random,test" example:"technique"`
+	Kind string `json:"kind" validate:"required" binding:"required" extensions:"x-words=block_kinds" example:"technique"`
 	// AtLeast is a whole per cent.
 	AtLeast int `json:"at_least,omitempty" minimum:"0" maximum:"100" example:"0"`
 	// AtMost is a whole per cent; 100 when left out.
@@ -36,7 +36,7 @@ type Drill struct {
 
 // Block is one part of a plan.
 type Block struct {
-	Kind string `json:"kind" validate:"required" binding:"required" enums:"warmup,technique,stations,random,test" example:"test"`
+	Kind string `json:"kind" validate:"required" binding:"required" extensions:"x-words=block_kinds" example:"test"`
 	// Share is its part of the plan's time in whole per cent; a plan's shares
 	// sum to 100.
 	Share int `json:"share" validate:"required" binding:"required" minimum:"0" maximum:"100" example:"25"`

@@ -7,7 +7,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"fringework/domain/academy"
-	"fringework/domain/estimate"
+	"fringework/domain/advice"
 	"fringework/domain/progress"
 )
 
@@ -67,7 +67,7 @@ func milestonesSince(s academy.StudentRow, from time.Time) []progress.Milestone 
 //	@Produce		json
 //	@Param			group_id		query		string	false	"Students of this group"	format(uuid)
 //	@Param			programme_id	query		string	false	"Students with an assignment of this programme"	format(uuid)
-//	@Param			reason			query		string	false	"Students with this reason"	Enums(lapsed,flat,slipping,overreached,outgrown,lopsided)
+//	@Param			reason			query		string	false	"Students with this reason"	Extensions(x-words=reasons)
 //	@Param			If-None-Match	header		string	false	"The entity tag you have"
 //	@Success		200				{object}	Dashboard
 //	@Success		304				"Not modified"
@@ -78,7 +78,7 @@ func (s *Server) getDashboard(c echo.Context) error {
 	q := newQuery(c)
 	f := academy.DashboardFilter{
 		Group: q.id("group_id"), Programme: q.id("programme_id"),
-		Reason: estimate.Reason(q.word("reason", "lapsed", "flat", "slipping", "overreached", "outgrown", "lopsided")),
+		Reason: advice.Reason(q.word("reason", words(advice.Reasons())...)),
 	}
 	if err := q.done(); err != nil {
 		return err

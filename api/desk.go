@@ -7,12 +7,13 @@ import (
 
 	"fringework/domain"
 	"fringework/domain/academy"
-	"fringework/domain/estimate"
+	"fringework/domain/advice"
+	"fringework/domain/progress"
 )
 
 // AcknowledgementRequest says that a reason to look at a student is seen.
 type AcknowledgementRequest struct {
-	Reason string `json:"reason" validate:"required" enums:"lapsed,flat,slipping,overreached,outgrown,lopsided" example:"flat"`
+	Reason string `json:"reason" validate:"required" extensions:"x-words=reasons" example:"flat"`
 	// SkillID is left out for a reason that is about no skill in particular.
 	SkillID domain.ID `json:"skill_id,omitempty" format:"uuid"`
 	// Days is how long it is to be silent, today the first of them; 0 ends the
@@ -23,7 +24,7 @@ type AcknowledgementRequest struct {
 
 // Acknowledgement is a coach's word that a reason is seen.
 type Acknowledgement struct {
-	Reason  string    `json:"reason" binding:"required" enums:"lapsed,flat,slipping,overreached,outgrown,lopsided"`
+	Reason  string    `json:"reason" binding:"required" extensions:"x-words=reasons"`
 	SkillID domain.ID `json:"skill_id,omitempty" format:"uuid"`
 	// Until is the last day of the silence; left out when it was ended.
 	Until string    `json:"until,omitempty" format:"date"`
@@ -60,7 +61,7 @@ func (s *Server) acknowledge(c echo.Context) error {
 		return err
 	}
 	var p domain.Problems
-	k := academy.Acknowledgement{Student: student, Skill: bodyID(&p, "/skill_id", r.SkillID), Reason: estimate.Reason(r.Reason), Note: r.Note}
+	k := academy.Acknowledgement{Student: student, Skill: bodyID(&p, "/skill_id", r.SkillID), Reason: advice.Reason(r.Reason), Note: r.Note}
 	if err := p.Err("acknowledgement_invalid", "The reason cannot be acknowledged like that."); err != nil {
 		return err
 	}
@@ -124,9 +125,9 @@ func encodePoint(p academy.Point) HistoryPoint {
 func encodeHistory(h academy.SkillHistory, e standingEncoder) SkillHistory {
 	out := SkillHistory{
 		StudentID: h.Student.ID,
-		Skill:     e.skill(academy.StudentSkill{Skill: h.Skill, State: h.State, Milestones: h.Milestones}),
+		Skill:     e.skill(academy.StudentSkill{Skill: h.Skill, State: h.State, Milestones: h.Milestones, Stalls: h.Stalls}),
 		Points:    each(h.Points, encodePoint),
-		Weeks: each(h.Weeks, func(w academy.WeekTally) HistoryWeek {
+		Weeks: each(h.Weeks, func(w progress.WeekTally) HistoryWeek {
 			return HistoryWeek{Monday: w.Week.String(), Tally: encodeTally(w.Tally)}
 		}),
 	}

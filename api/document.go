@@ -35,7 +35,7 @@ type ProgrammeDocument struct {
 // DocumentSkill is a skill with its ladder.
 type DocumentSkill struct {
 	Name   string         `json:"name" validate:"required" binding:"required" minLength:"1" maxLength:"120" example:"Pitch to a landing spot"`
-	Kind   string         `json:"kind" validate:"required" binding:"required" enums:"chip_and_run,pitch,bunker_shot,lob,lag_putt,short_putt,own" example:"pitch"`
+	Kind   string         `json:"kind" validate:"required" binding:"required" extensions:"x-words=skill_kinds" example:"pitch"`
 	Text   string         `json:"text,omitempty" maxLength:"4000"`
 	Ladder DocumentLadder `json:"ladder" validate:"required" binding:"required"`
 } // @name DocumentSkill
@@ -75,7 +75,7 @@ type DocumentPlan struct {
 
 // DocumentBlock is one part of a plan.
 type DocumentBlock struct {
-	Kind  string `json:"kind" validate:"required" binding:"required" enums:"warmup,technique,stations,random,test" example:"test"`
+	Kind  string `json:"kind" validate:"required" binding:"required" extensions:"x-words=block_kinds" example:"test"`
 	Share int    `json:"share" validate:"required" binding:"required" minimum:"0" maximum:"100" example:"25"`
 	// Skill is a key of skills; the week's skill when left out.
 	Skill string         `json:"skill,omitempty" example:"pitch"`

@@ -17,7 +17,9 @@ import (
 // LiveEvent is one thing that happened, as the stream tells it. What it changed
 // is read at its own address.
 type LiveEvent struct {
-	Seq       int64     `json:"seq" binding:"required"`
+	// Seq is the event's number in the log; left out for a session that goes on,
+	// which the log is told of when it pauses or ends.
+	Seq       int64     `json:"seq,omitempty" example:"118"`
 	At        time.Time `json:"at" binding:"required" format:"date-time"`
 	Kind      string    `json:"kind" binding:"required" example:"session.extended"`
 	SubjectID domain.ID `json:"subject_id" binding:"required" format:"uuid"`
@@ -26,10 +28,8 @@ type LiveEvent struct {
 
 const livePath = "/v1/live"
 
-// How often the log is looked at for a stream, how long a stream may be silent,
-// and how long a write to it may take.
+// How long a stream may be silent, and how long a write to it may take.
 const (
-	liveEvery   = time.Second
 	liveSilence = 15 * time.Second
 	liveWrite   = 10 * time.Second
 )
@@ -37,7 +37,7 @@ const (
 // live streams what happens to the students whom the asker may see.
 //
 //	@Summary		What happens, as it happens
-//	@Description	Server-sent events (WHATWG HTML, section 9.2): the event is the kind, the id its number in the log, the data a LiveEvent. A stream begins with what happens from now on, or after the Last-Event-ID that is sent. It ends when the access token does; connect again with a fresh one.
+//	@Description	Server-sent events (WHATWG HTML, section 9.2): the event is the kind, the id its number in the log, the data a LiveEvent. A session in progress is told of at each upload as a session.extended without an id. A stream begins with what happens from now on, or after the Last-Event-ID that is sent. It ends when the access token does; connect again with a fresh one.
 //	@ID				streamLive
 //	@Tags			Progress
 //	@Produce		text/event-stream
@@ -85,35 +85,37 @@ func (s *Server) liveFrom(c echo.Context) (int64, error) {
 // follow tells events until the token ends, the asker leaves, loses access, or
 // the service stops.
 func (s *Server) follow(ctx context.Context, c echo.Context, stream liveStream, last int64) {
-	ticker := time.NewTicker(liveEvery)
-	defer ticker.Stop()
-	quiet := time.Duration(0)
-	for {
+	a := actor(c)
+	viewer := s.Live.Viewer(a, last)
+	news, stop := s.Live.Feed.Follow(a.Academy)
+	defer stop()
+	silence := time.NewTicker(liveSilence)
+	defer silence.Stop()
+	// What happened before there was somebody to follow is in the log.
+	events, err := viewer.CatchUp(ctx)
+	for err == nil {
+		if len(events) > 0 {
+			if err := stream.send(liveText(events)); err != nil {
+				return
+			}
+		}
 		select {
 		case <-ctx.Done():
 			return
 		case <-s.draining:
 			return
-		case <-ticker.C:
-		}
-		events, next, err := s.Live.After(ctx, actor(c), last)
-		if err != nil {
-			return
-		}
-		text := liveText(events)
-		if last = next; text == "" {
-			if quiet += liveEvery; quiet < liveSilence {
-				continue
-			}
-			// Silence is when to see whether the asker still may look.
+		case n := <-news:
+			events, err = viewer.Hear(ctx, n)
+		case <-silence.C:
+			// The moment to see whether the asker still may look, and whether news
+			// was lost.
 			if _, err := s.authenticate(c); err != nil {
 				return
 			}
-			text = ": still here\n\n"
-		}
-		quiet = 0
-		if err := stream.send(text); err != nil {
-			return
+			if err := stream.send(": still here\n\n"); err != nil {
+				return
+			}
+			events, err = viewer.CatchUp(ctx)
 		}
 	}
 }
@@ -125,7 +127,10 @@ func liveText(events []domain.Event) string {
 		if err != nil {
 			continue // plain values encode
 		}
-		fmt.Fprintf(&b, "id: %d\nevent: %s\ndata: %s\n\n", e.Seq, e.Kind, data)
+		if e.Seq > 0 {
+			fmt.Fprintf(&b, "id: %d\n", e.Seq)
+		}
+		fmt.Fprintf(&b, "event: %s\ndata: %s\n\n", e.Kind, data)
 	}
 	return b.String()
 }

@@ -13,7 +13,7 @@ import (
 // Member is an account in an academy, with a role.
 type Member struct {
 	ID    domain.ID `json:"id" binding:"required" format:"uuid"`
-	Role  string    `json:"role" binding:"required" enums:"owner,coach,student,guardian" example:"student"`
+	Role  string    `json:"role" binding:"required" extensions:"x-words=roles" example:"student"`
 	Name  string    `json:"name" binding:"required" example:"Tomas Brandt"`
 	Email string    `json:"email" binding:"required" format:"email" example:"tomas@example.org"`
 	// TimeZone is an IANA name; a student's practice weeks are counted in it.
@@ -82,7 +82,7 @@ func encodeMember(m academy.Member) Member {
 //	@ID				listMembers
 //	@Tags			Members
 //	@Produce		json
-//	@Param			role		query		string	false	"Only members of this role"	Enums(owner, coach, student, guardian)
+//	@Param			role		query		string	false	"Only members of this role"	Extensions(x-words=roles)
 //	@Param			group_id	query		string	false	"Only students of this group"	format(uuid)
 //	@Param			removed		query		bool	false	"Include members who left"
 //	@Param			limit		query		int		false	"How many at most"	minimum(1)	maximum(200)	default(50)
@@ -96,7 +96,7 @@ func (s *Server) listMembers(c echo.Context) error {
 	q := newQuery(c)
 	page := q.page()
 	f := academy.MemberFilter{
-		Role:  domain.Role(q.word("role", string(domain.Owner), string(domain.Coach), string(domain.Student), string(domain.Guardian))),
+		Role:  domain.Role(q.word("role", words(domain.Roles())...)),
 		Group: q.id("group_id"), Removed: q.flag("removed"),
 	}
 	if err := q.done(); err != nil {

@@ -74,7 +74,7 @@ type NowPlan struct {
 type NowBlock struct {
 	// Number counts from 1; a session names it as plan_block.
 	Number  int    `json:"number" binding:"required" example:"4"`
-	Kind    string `json:"kind" binding:"required" enums:"warmup,technique,stations,random,test"`
+	Kind    string `json:"kind" binding:"required" extensions:"x-words=block_kinds"`
 	Share   int    `json:"share" binding:"required" example:"25"`
 	Minutes int    `json:"minutes" binding:"required" example:"15"`
 	// SkillID is what the block trains; the skill is among skills, unless it is
@@ -113,7 +113,7 @@ type OddsTable struct {
 type OpenSkill struct {
 	ID   domain.ID `json:"id" binding:"required" format:"uuid"`
 	Name string    `json:"name" binding:"required"`
-	Kind string    `json:"kind" binding:"required" enums:"chip_and_run,pitch,bunker_shot,lob,lag_putt,short_putt,own"`
+	Kind string    `json:"kind" binding:"required" extensions:"x-words=skill_kinds"`
 	Text string    `json:"text,omitempty"`
 	// Earlier marks a skill of a week gone by.
 	Earlier bool   `json:"earlier" binding:"required"`
@@ -212,7 +212,7 @@ func encodeOdds(s progress.State) *OddsTable {
 func encodeOpenSkill(o academy.OpenSkill) OpenSkill {
 	out := OpenSkill{
 		ID: o.Skill.ID, Name: o.Skill.Name, Kind: string(o.Skill.Kind), Text: o.Skill.Text, Earlier: o.Earlier,
-		Ladder: encodeLadder(o.State.Ladder), Held: o.State.Held, BestRun: encodeRun(o.State.Best), LastAt: instant(o.State.LastAt),
+		Ladder: encodeLadder(o.State.Ladder), Held: o.State.Held, BestRun: encodeRun(o.State.Best()), LastAt: instant(o.State.LastAt),
 	}
 	out.Odds = encodeOdds(o.State)
 	if next, open := o.State.Next(); open {

@@ -91,3 +91,8 @@ func each[T, R any](items []T, encode func(T) R) []R {
 	}
 	return out
 }
+
+// words gives the words of a list of the domain.
+func words[W ~string](all []W) []string {
+	return each(all, func(w W) string { return string(w) })
+}

@@ -8,6 +8,7 @@ import (
 
 	"fringework/domain"
 	"fringework/domain/academy"
+	"fringework/domain/advice"
 	"fringework/domain/estimate"
 	"fringework/domain/progress"
 )
@@ -76,7 +77,7 @@ type Forecast struct {
 // Stall is a reason to look at a student, with its evidence. It advises; the
 // coach decides.
 type Stall struct {
-	Reason string `json:"reason" binding:"required" enums:"lapsed,flat,slipping,overreached,outgrown,lopsided" example:"flat"`
+	Reason string `json:"reason" binding:"required" extensions:"x-words=reasons" example:"flat"`
 	// SkillID and SkillName are left out for a reason that is about no skill in
 	// particular.
 	SkillID   domain.ID `json:"skill_id,omitempty" format:"uuid"`
@@ -152,7 +153,7 @@ type SkillBrief struct {
 // SkillProgress is a student's progress at a skill.
 type SkillProgress struct {
 	SkillBrief
-	Kind   string `json:"kind" binding:"required" enums:"chip_and_run,pitch,bunker_shot,lob,lag_putt,short_putt,own"`
+	Kind   string `json:"kind" binding:"required" extensions:"x-words=skill_kinds"`
 	Ladder Ladder `json:"ladder" binding:"required"`
 	// Total counts the whole history.
 	Total Tally  `json:"total" binding:"required"`
@@ -191,7 +192,7 @@ type Adherence struct {
 
 // KindTime is the time for one kind of block, kept against the plan's split.
 type KindTime struct {
-	Kind           string `json:"kind" binding:"required" enums:"warmup,technique,stations,random,test"`
+	Kind           string `json:"kind" binding:"required" extensions:"x-words=block_kinds"`
 	PlannedSeconds int    `json:"planned_seconds" binding:"required" example:"5400"`
 	SpentSeconds   int    `json:"spent_seconds" binding:"required" example:"7900"`
 	// PlannedPercent and SpentPercent are of all the time planned and spent, to
@@ -274,18 +275,15 @@ func encodeTally(t progress.Tally) Tally {
 
 // standingEncoder encodes where students stand, for one reader.
 type standingEncoder struct {
-	// style is how the reader likes lengths written in sentences.
-	style estimate.Style
+	// reader is whom sentences are written for.
+	reader advice.Reader
 	// now tells which milestones are news.
 	now time.Time
 }
 
-func (e standingEncoder) stall(s estimate.Stall, skill domain.ID, name string) Stall {
-	out := Stall{Reason: string(s.Reason), SkillID: skill, SkillName: name, Probability: s.Probability}
-	out.Evidence, out.Advice = estimate.Describe(s, e.style)
-	if !s.Facts.Since.IsZero() {
-		out.Since = s.Facts.Since.Format(time.DateOnly)
-	}
+func (e standingEncoder) stall(s advice.Stall, name string) Stall {
+	out := Stall{Reason: string(s.Reason), SkillID: s.Skill, SkillName: name, Probability: s.Probability, Since: s.Since.String()}
+	out.Evidence, out.Advice = s.Words(e.reader)
 	return out
 }
 
@@ -293,7 +291,7 @@ func (e standingEncoder) brief(s academy.StudentSkill) SkillBrief {
 	st := s.State
 	out := SkillBrief{
 		SkillID: st.Skill, Name: s.Skill.Name, Held: st.Held, Tiers: len(st.Ladder.Tiers),
-		BestRun: encodeRun(st.Best), Week: encodeTally(s.Week), LastAt: instant(st.LastAt),
+		BestRun: encodeRun(st.Best()), Week: encodeTally(s.Week), LastAt: instant(st.LastAt),
 	}
 	if st.Held > 0 {
 		tier := encodeTier(st.Ladder.Tiers[st.Held-1])
@@ -315,13 +313,13 @@ func (e standingEncoder) skill(s academy.StudentSkill) SkillProgress {
 	out := SkillProgress{
 		SkillBrief: e.brief(s), Kind: string(s.Skill.Kind), Ladder: encodeLadder(s.State.Ladder), Total: encodeTally(s.State.Totals),
 		Milestones: each(s.Milestones, encodeMilestone),
-		Stalls:     each(a.Stalls, func(x estimate.Stall) Stall { return e.stall(x, s.State.Skill, s.Skill.Name) }),
+		Stalls:     each(s.Stalls, func(x advice.Stall) Stall { return e.stall(x, s.Skill.Name) }),
 	}
 	if out.Rate != nil {
 		out.Trend, out.Forecast = encodeTrend(a.Trend), encodeForecast(a.Forecast)
 	}
 	if a.Undecided.Standing {
-		out.Undecided = &Undecided{MoreSessions: a.Undecided.MoreSessions, Text: a.Undecided.Sentence}
+		out.Undecided = &Undecided{MoreSessions: a.Undecided.MoreSessions, Text: advice.Undecided(a)}
 	}
 	return out
 }
@@ -332,7 +330,7 @@ func (e standingEncoder) attention(s academy.StudentRow) []Stall {
 		names[sk.State.Skill] = sk.Skill.Name
 	}
 	return each(s.Attention, func(a academy.Attention) Stall {
-		out := e.stall(a.Stall, a.Skill, names[a.Skill])
+		out := e.stall(a.Stall, names[a.Skill])
 		if k := a.Acknowledged; k != nil {
 			out.Silenced = &Silence{Until: k.Until.String(), Note: k.Note, By: k.By, At: k.At.UTC()}
 		}
@@ -387,7 +385,7 @@ func (s *Server) readerStyle(c echo.Context) (standingEncoder, error) {
 		return standingEncoder{now: s.Now()}, nil
 	}
 	m, err := s.Academy.Member(c.Request().Context(), a, a.Member)
-	return standingEncoder{style: estimate.Style{Metric: m.Units == academy.InMetres}, now: s.Now()}, err
+	return standingEncoder{reader: advice.Reader{Metric: m.Units == academy.InMetres}, now: s.Now()}, err
 }
 
 // getProgress reads where a student stands.

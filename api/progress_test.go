@@ -11,6 +11,7 @@ import (
 
 	"fringework/domain"
 	"fringework/domain/academy"
+	"fringework/domain/advice"
 	"fringework/domain/curriculum"
 	"fringework/domain/estimate"
 	"fringework/domain/progress"
@@ -59,10 +60,10 @@ func TestEncodeRate(t *testing.T) {
 func standingOf() academy.StudentRow {
 	at := time.Date(2026, 5, 4, 17, 0, 0, 0, time.UTC)
 	ladder := streak.Ladder{Tiers: []streak.Tier{{Run: 9, Radius: 5 * domain.Foot}, {Run: 18, Radius: 5 * domain.Foot, Holed: 1}}}
-	flat := estimate.Stall{Reason: estimate.Flat, Probability: 0.9, Facts: estimate.Facts{
-		Radius: 5 * domain.Foot, Rate: 0.58, RateLo: 0.51, RateHi: 0.65, Sessions: 9, Balls: 300, Rose: true, Since: at, Tier: ladder.Tiers[1], BallsPerTest: 40, MedianSessions: 12,
+	flat := &estimate.Flag{Since: 4, Date: domain.DateOf(at, time.UTC), Probability: 0.9, Facts: estimate.Facts{
+		Radius: 5 * domain.Foot, Rate: 0.58, RateLo: 0.51, RateHi: 0.65, Sessions: 9, Balls: 300, Rose: true, Tier: ladder.Tiers[1], BallsPerTest: 40, MedianSessions: 12,
 	}}
-	return academy.StudentRow{
+	row := academy.StudentRow{
 		Student: academy.Member{ID: "student", Name: "Mira Holt", TimeZone: "Europe/Lisbon", Junior: true},
 		Habit: progress.Habit{Sessions: 21, Starts: []time.Time{at}, Planned: 2, Times: []progress.KindTime{
 			{Kind: "technique", Planned: 2700, Spent: 4000}, {Kind: "test", Planned: 900, Spent: 2000},
@@ -72,19 +73,25 @@ func standingOf() academy.StudentRow {
 		Skills: []academy.StudentSkill{{
 			Skill: curriculum.Skill{ID: "pitch", Name: "Pitch", Kind: curriculum.Pitch},
 			State: progress.State{
-				Student: "student", Skill: "pitch", Ladder: ladder, Held: 1, LastAt: at, Best: streak.Run{Length: 14, Holed: 1},
+				Student: "student", Skill: "pitch", Ladder: ladder, Held: 1, LastAt: at,
+				Tiers:  []progress.TierRecord{{Tier: ladder.Tiers[1], Best: streak.Run{Length: 14, Holed: 1}}},
 				Totals: progress.Tally{Sessions: 21, Balls: 800, Inside: 420, Holed: 30, Seconds: 60000, AttestedBalls: 40, AttestedInside: 22, AttestedHoled: 3},
 				Near:   streak.Near{Runs: 1, Length: 14, Times: 1, Holed: 1}, Recent: progress.RecentCounts{Sessions: 9, Judged: 300, Inside: 174},
 				Assessment: estimate.Assessment{
-					Rate: estimate.Rate{Mean: 0.58}, Forecast: &estimate.Forecast{MedianSessions: 12}, Stalls: []estimate.Stall{flat},
-					Undecided: estimate.Undecided{Standing: true, MoreSessions: 2, Sentence: "Too early to tell."},
+					Rate: estimate.Rate{Mean: 0.58}, Forecast: &estimate.Forecast{MedianSessions: 12}, Flat: flat,
+					Undecided: estimate.Undecided{Standing: true, MoreSessions: 2},
 				},
 			},
 			Week:       progress.Tally{Sessions: 1, Balls: 60, Inside: 35, Holed: 2, Seconds: 3600},
 			Milestones: []progress.Milestone{{Student: "student", Skill: "pitch", Tier: ladder.Tiers[0], Hit: progress.Hit{Session: "session", Block: 4, Ball: 18, At: at}}},
 		}},
-		Attention: []academy.Attention{{Stall: estimate.Stall{Reason: estimate.Lapsed, Probability: 1, Evidence: "no session for 9 days", Advice: "Ask what is in the way."}}, {Skill: "pitch", Stall: flat}},
 	}
+	long := domain.DateOf(at, time.UTC)
+	lapse := advice.Weigh(advice.Practice{Expected: true, Today: long.AddDays(9), Since: long}, nil)[0]
+	stall := advice.Weigh(advice.Practice{}, []progress.State{row.Skills[0].State})[0]
+	row.Skills[0].Stalls = []advice.Stall{stall}
+	row.Attention = []academy.Attention{{Stall: lapse}, {Stall: stall}}
+	return row
 }
 
 func TestEncodeProgress(t *testing.T) {
@@ -124,7 +131,7 @@ func TestEncodeProgress(t *testing.T) {
 func TestReaderUnits(t *testing.T) {
 	s := standingOf()
 	feet := standingEncoder{}.row(s).Attention[1].Evidence
-	metres := standingEncoder{style: estimate.Style{Metric: true}}.row(s).Attention[1].Evidence
+	metres := standingEncoder{reader: advice.Reader{Metric: true}}.row(s).Attention[1].Evidence
 	if !strings.Contains(feet, "inside 5 ft") || strings.Contains(metres, " ft") || !strings.Contains(metres, "inside 1.5") {
 		t.Errorf("got %q and %q, want feet and metres", feet, metres)
 	}

@@ -16,7 +16,7 @@ import (
 type Ball struct {
 	// Outcome is where it came to rest: outside the block's radius, inside it,
 	// or holed.
-	Outcome string `json:"outcome" validate:"required" binding:"required" enums:"out,in,holed" example:"in"`
+	Outcome string `json:"outcome" validate:"required" binding:"required" extensions:"x-words=outcomes" example:"in"`
 	// LeaveM is the distance from the hole at rest in metres, where it was
 	// measured. It lets the ball count at another radius.
 	LeaveM *float64 `json:"leave_m,omitempty" minimum:"0" maximum:"1000" example:"0.61"`
@@ -45,7 +45,7 @@ type Attested struct {
 type SessionBlock struct {
 	// PlanBlock is the block of the plan that was followed, from 1.
 	PlanBlock int       `json:"plan_block,omitempty" minimum:"0" maximum:"12" example:"4"`
-	Kind      string    `json:"kind" validate:"required" binding:"required" enums:"warmup,technique,stations,random,test" example:"test"`
+	Kind      string    `json:"kind" validate:"required" binding:"required" extensions:"x-words=block_kinds" example:"test"`
 	SkillID   domain.ID `json:"skill_id" validate:"required" binding:"required" format:"uuid"`
 	// RadiusM is what out and in were judged at, in metres.
 	RadiusM float64 `json:"radius_m" validate:"required" binding:"required" minimum:"0.1" maximum:"30" example:"1.524"`
@@ -120,7 +120,7 @@ type Session struct {
 
 // MissedTime is planned time of one kind that was not practised.
 type MissedTime struct {
-	Kind           string `json:"kind" binding:"required" enums:"warmup,technique,stations,random,test"`
+	Kind           string `json:"kind" binding:"required" extensions:"x-words=block_kinds"`
 	PlannedSeconds int    `json:"planned_seconds" binding:"required" example:"900"`
 } // @name MissedTime
 
@@ -197,13 +197,10 @@ type SessionOutcome struct {
 const unknownOutcome = streak.Outcome(math.MaxUint8)
 
 func readOutcome(word string) streak.Outcome {
-	switch word {
-	case "out":
-		return streak.Out
-	case "in":
-		return streak.In
-	case "holed":
-		return streak.Holed
+	for _, o := range streak.Outcomes() {
+		if word == o.String() {
+			return o
+		}
 	}
 	return unknownOutcome
 }
@@ -298,7 +295,7 @@ func encodeOutcome(o practice.PutResult) SessionOutcome {
 		}),
 	}
 	for _, play := range o.Session.Plays() {
-		for _, r := range o.Readings[play.Skill] {
+		for _, r := range o.Results[play.Skill] {
 			out.Readings = append(out.Readings, encodeReading(play.Skill, r))
 		}
 	}

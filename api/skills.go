@@ -33,7 +33,7 @@ type Ladder struct {
 type SkillRequest struct {
 	Name string `json:"name" validate:"required" minLength:"1" maxLength:"120" example:"Pitch to a landing spot"`
 	// Kind is the sort of shot.
-	Kind   string `json:"kind" validate:"required" enums:"chip_and_run,pitch,bunker_shot,lob,lag_putt,short_putt,own" example:"pitch"`
+	Kind   string `json:"kind" validate:"required" extensions:"x-words=skill_kinds" example:"pitch"`
 	Text   string `json:"text,omitempty" maxLength:"4000"`
 	Ladder Ladder `json:"ladder" validate:"required"`
 } // @name SkillRequest
@@ -42,7 +42,7 @@ type SkillRequest struct {
 type Skill struct {
 	ID         domain.ID  `json:"id" binding:"required" format:"uuid"`
 	Name       string     `json:"name" binding:"required"`
-	Kind       string     `json:"kind" binding:"required" enums:"chip_and_run,pitch,bunker_shot,lob,lag_putt,short_putt,own"`
+	Kind       string     `json:"kind" binding:"required" extensions:"x-words=skill_kinds"`
 	Text       string     `json:"text,omitempty"`
 	Ladder     Ladder     `json:"ladder" binding:"required"`
 	ArchivedAt *time.Time `json:"archived_at,omitempty" format:"date-time"`

@@ -28,7 +28,7 @@ type VersionList struct {
 type FrozenSkill struct {
 	ID     domain.ID `json:"id" binding:"required" format:"uuid"`
 	Name   string    `json:"name" binding:"required"`
-	Kind   string    `json:"kind" binding:"required" enums:"chip_and_run,pitch,bunker_shot,lob,lag_putt,short_putt,own"`
+	Kind   string    `json:"kind" binding:"required" extensions:"x-words=skill_kinds"`
 	Text   string    `json:"text,omitempty"`
 	Ladder Ladder    `json:"ladder" binding:"required"`
 } // @name FrozenSkill

@@ -19,6 +19,9 @@ const (
 	Guardian Role = "guardian"
 )
 
+// Roles lists them.
+func Roles() []Role { return []Role{Owner, Coach, Student, Guardian} }
+
 // Actor is who asks, as the edge established it for this one request.
 type Actor struct {
 	Academy ID

@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"maps"
+	"path"
 	"regexp"
 	"slices"
 	"strings"
@@ -16,6 +17,10 @@ import (
 	"github.com/santhosh-tekuri/jsonschema/v6"
 
 	"fringework/api"
+	"fringework/domain"
+	"fringework/domain/advice"
+	"fringework/domain/curriculum"
+	"fringework/domain/streak"
 	"fringework/openapi"
 	"fringework/openapi/describe"
 )
@@ -325,6 +330,160 @@ func TestListsAreBounded(t *testing.T) {
 	tiers := document(t).Components.Schemas["Ladder"].Value.Properties["tiers"].Value
 	if tiers.MinItems != 1 || tiers.MaxItems == nil || *tiers.MaxItems != 12 {
 		t.Errorf("a ladder has %d to %v tiers; want 1 to 12", tiers.MinItems, tiers.MaxItems)
+	}
+}
+
+// TestWordsAreTheDomains: whatever names one word of a list that the domain
+// declares names them all, in the same order; of the roles some may be left out.
+func TestWordsAreTheDomains(t *testing.T) {
+	lists := map[string][]string{
+		"block kinds": texts(curriculum.BlockKinds()), "outcomes": texts(streak.Outcomes()), "reasons": texts(advice.Reasons()),
+		"roles": texts(domain.Roles()), "skill kinds": texts(curriculum.SkillKinds()),
+	}
+	for name, text := range map[string][]byte{"openapi.json": openapi.JSON, "programme.schema.json": openapi.ProgrammeSchema} {
+		var doc any
+		if err := json.Unmarshal(text, &doc); err != nil {
+			t.Fatal(err)
+		}
+		found := map[string]int{}
+		enums(doc, "", func(at string, words []string) {
+			for list, want := range lists {
+				if !slices.ContainsFunc(words, func(w string) bool { return slices.Contains(want, w) }) {
+					continue
+				}
+				found[list]++
+				if list == "roles" {
+					if len(words) < len(want) {
+						want = slices.DeleteFunc(slices.Clone(want), func(w string) bool { return !slices.Contains(words, w) })
+					}
+				}
+				if !slices.Equal(words, want) {
+					t.Errorf("%s%s has %v, want the %s %v", name, at, words, list, want)
+				}
+			}
+		})
+		for list := range lists {
+			if found[list] == 0 && (name == "openapi.json" || strings.HasSuffix(list, "kinds")) {
+				t.Errorf("%s never names the %s", name, list)
+			}
+		}
+	}
+}
+
+// enums calls fn on every list of words in a document, with its JSON pointer.
+func enums(node any, at string, fn func(at string, words []string)) {
+	switch n := node.(type) {
+	case []any:
+		for i, child := range n {
+			enums(child, fmt.Sprintf("%s/%d", at, i), fn)
+		}
+	case map[string]any:
+		for name, child := range n {
+			if words, ok := child.([]any); ok && name == "enum" {
+				fn(at, texts(words))
+			}
+			enums(child, at+"/"+name, fn)
+		}
+	}
+}
+
+func texts[W any](all []W) (out []string) {
+	for _, w := range all {
+		out = append(out, fmt.Sprint(w))
+	}
+	return out
+}
+
+// TestBoundsAreTheDomains: what the description and the schema bound is bounded
+// as the domain bounds it.
+func TestBoundsAreTheDomains(t *testing.T) {
+	kinds := len(curriculum.BlockKinds())
+	for name, c := range map[string]struct {
+		text   []byte
+		bounds map[string]float64
+	}{
+		"openapi.json": {openapi.JSON, map[string]float64{
+			"components/schemas/Programme*/properties/weeks/maxItems":     curriculum.MaxWeeks,
+			"components/schemas/Programme*/properties/limits/maxItems":    float64(kinds),
+			"components/schemas/Programme*/properties/name/maxLength":     curriculum.MaxName,
+			"components/schemas/Programme*/properties/text/maxLength":     curriculum.MaxText,
+			"components/schemas/*Week/properties/plans/maxItems":          curriculum.MaxPlans,
+			"components/schemas/*Week/properties/title/maxLength":         curriculum.MaxName,
+			"components/schemas/*Plan/properties/blocks/maxItems":         curriculum.MaxBlocks,
+			"components/schemas/*Plan/properties/minutes/minimum":         curriculum.MinMinutes,
+			"components/schemas/*Plan/properties/minutes/maximum":         curriculum.MaxMinutes,
+			"components/schemas/*Plan/properties/times/maximum":           curriculum.MaxTimes,
+			"components/schemas/*Plan/properties/name/maxLength":          curriculum.MaxName,
+			"components/schemas/*Drill/properties/lies/maxItems":          curriculum.MaxChoices,
+			"components/schemas/*Drill/properties/clubs/maxItems":         curriculum.MaxChoices,
+			"components/schemas/*Drill/properties/distances*/maxItems":    curriculum.MaxChoices,
+			"components/schemas/*Drill/properties/text/maxLength":         curriculum.MaxText,
+			"components/schemas/Drill/properties/radius_m/maximum":        streak.MaxRadius.Metres(),
+			"components/schemas/*Ladder/properties/tiers/maxItems":        streak.MaxTiers,
+			"components/schemas/*Tier/properties/run/maximum":             streak.MaxRun,
+			"components/schemas/*Tier/properties/holed/maximum":           streak.MaxRun,
+			"components/schemas/Tier/properties/radius_m/minimum":         streak.MinRadius.Metres(),
+			"components/schemas/Tier/properties/radius_m/maximum":         streak.MaxRadius.Metres(),
+			"components/schemas/SessionBlock/properties/radius_m/minimum": streak.MinRadius.Metres(),
+			"components/schemas/SessionBlock/properties/radius_m/maximum": streak.MaxRadius.Metres(),
+			"components/schemas/Acknowledgement*/properties/days/maximum": advice.LongestSilence,
+			"components/schemas/SkillRequest/properties/name/maxLength":   curriculum.MaxName,
+			"components/schemas/SkillRequest/properties/text/maxLength":   curriculum.MaxText,
+			"components/schemas/DocumentSkill/properties/name/maxLength":  curriculum.MaxName,
+			"components/schemas/DocumentSkill/properties/text/maxLength":  curriculum.MaxText,
+			"components/schemas/CloneRequest/properties/name/maxLength":   curriculum.MaxName,
+		}},
+		"programme.schema.json": {openapi.ProgrammeSchema, map[string]float64{
+			"properties/limits/maxItems":                float64(kinds),
+			"properties/weeks/maxItems":                 curriculum.MaxWeeks,
+			"$defs/name/maxLength":                      curriculum.MaxName,
+			"$defs/title/maxLength":                     curriculum.MaxName,
+			"$defs/text/maxLength":                      curriculum.MaxText,
+			"$defs/choices/maxItems":                    curriculum.MaxChoices,
+			"$defs/ladder/properties/tiers/maxItems":    streak.MaxTiers,
+			"$defs/tier/properties/run/maximum":         streak.MaxRun,
+			"$defs/tier/properties/holed/maximum":       streak.MaxRun,
+			"$defs/week/properties/plans/maxItems":      curriculum.MaxPlans,
+			"$defs/plan/properties/minutes/minimum":     curriculum.MinMinutes,
+			"$defs/plan/properties/minutes/maximum":     curriculum.MaxMinutes,
+			"$defs/plan/properties/times/maximum":       curriculum.MaxTimes,
+			"$defs/plan/properties/blocks/maxItems":     curriculum.MaxBlocks,
+			"$defs/drill/properties/distances/maxItems": curriculum.MaxChoices,
+		}},
+	} {
+		var doc any
+		if err := json.Unmarshal(c.text, &doc); err != nil {
+			t.Fatal(err)
+		}
+		for pattern, want := range c.bounds {
+			met := 0
+			numbers(doc, "", func(at string, n float64) {
+				if ok, err := path.Match(pattern, at); err != nil {
+					t.Fatal(err)
+				} else if !ok {
+					return
+				}
+				met++
+				if n != want {
+					t.Errorf("%s: %s is %v, want %v", name, at, n, want)
+				}
+			})
+			if met == 0 {
+				t.Errorf("%s: nothing is bounded at %s", name, pattern)
+			}
+		}
+	}
+}
+
+// numbers calls fn on every number in a document, with its place.
+func numbers(node any, at string, fn func(at string, n float64)) {
+	switch n := node.(type) {
+	case float64:
+		fn(at, n)
+	case map[string]any:
+		for name, child := range n {
+			numbers(child, path.Join(at, name), fn)
+		}
 	}
 }
 

@@ -5,10 +5,8 @@ import (
 
 	"fringework/domain"
 	"fringework/domain/academy"
-	"fringework/domain/estimate"
+	"fringework/domain/advice"
 )
-
-var _ academy.AcknowledgementStore = (*Academy)(nil)
 
 type acknowledgementRow struct {
 	AcademyID domain.ID
@@ -27,28 +25,28 @@ func (acknowledgementRow) TableName() string { return "acknowledgements" }
 func (r acknowledgementRow) acknowledgement() (academy.Acknowledgement, error) {
 	until, err := date(r.Until)
 	return academy.Acknowledgement{
-		Student: r.StudentID, Skill: r.SkillID, Reason: estimate.Reason(r.Reason),
+		Student: r.StudentID, Skill: r.SkillID, Reason: advice.Reason(r.Reason),
 		Until: until, Note: r.Note, By: orEmpty(r.ByID), At: instant(r.At),
 	}, err
 }
 
 // SaveAcknowledgement implements academy.AcknowledgementStore.
-func (a *Academy) SaveAcknowledgement(ctx context.Context, k academy.Acknowledgement) error {
-	return a.upsert(ctx, &acknowledgementRow{
-		AcademyID: a.id, StudentID: k.Student, SkillID: k.Skill, Reason: string(k.Reason),
+func (s acknowledgementStore) SaveAcknowledgement(ctx context.Context, k academy.Acknowledgement) error {
+	return s.upsert(ctx, &acknowledgementRow{
+		AcademyID: s.id, StudentID: k.Student, SkillID: k.Skill, Reason: string(k.Reason),
 		Until: k.Until.String(), Note: k.Note, ByID: maybeID(k.By), At: at(k.At),
 	}, "acknowledgement", "academy_id", "student_id", "skill_id", "reason")
 }
 
 // DropAcknowledgement implements academy.AcknowledgementStore.
-func (a *Academy) DropAcknowledgement(ctx context.Context, student, skill domain.ID, reason estimate.Reason) error {
-	return fail(a.forSkill(ctx, student, skill).Where("reason = ?", string(reason)).Delete(&acknowledgementRow{}).Error, "acknowledgement")
+func (s acknowledgementStore) DropAcknowledgement(ctx context.Context, student, skill domain.ID, reason advice.Reason) error {
+	return fail(s.forSkill(ctx, student, skill).Where("reason = ?", string(reason)).Delete(&acknowledgementRow{}).Error, "acknowledgement")
 }
 
 // Acknowledgements implements academy.ReadStore.
-func (a *Academy) Acknowledgements(ctx context.Context, students []domain.ID) ([]academy.Acknowledgement, error) {
+func (s readStore) Acknowledgements(ctx context.Context, students []domain.ID) ([]academy.Acknowledgement, error) {
 	var rows []acknowledgementRow
-	if err := a.ofStudents(ctx, students).Order("student_id, skill_id, reason").Find(&rows).Error; err != nil {
+	if err := s.ofStudents(ctx, students).Order("student_id, skill_id, reason").Find(&rows).Error; err != nil {
 		return nil, fail(err, "student")
 	}
 	return tryEach(rows, acknowledgementRow.acknowledgement)

@@ -42,18 +42,18 @@ func (r assignmentRow) assignment() (academy.Assignment, error) {
 	return as, err
 }
 
-// Assignment implements the stores of academy and practice.
-func (a *Academy) Assignment(ctx context.Context, id domain.ID) (academy.Assignment, error) {
+// Assignment implements academy.AssignmentStore.
+func (s assignmentStore) Assignment(ctx context.Context, id domain.ID) (academy.Assignment, error) {
 	var r assignmentRow
-	if err := a.rows(ctx).Where("id = ?", id).Take(&r).Error; err != nil {
+	if err := s.rows(ctx).Where("id = ?", id).Take(&r).Error; err != nil {
 		return academy.Assignment{}, fail(err, "assignment")
 	}
 	return r.assignment()
 }
 
-// Assignments implements academy.Store.
-func (a *Academy) Assignments(ctx context.Context, f academy.AssignmentFilter, page domain.Page) ([]academy.Assignment, error) {
-	q := a.rows(ctx).Where("id > ?", page.After).Order("id").Limit(page.Limit)
+// Assignments implements academy.AssignmentStore.
+func (s assignmentStore) Assignments(ctx context.Context, f academy.AssignmentFilter, page domain.Page) ([]academy.Assignment, error) {
+	q := s.rows(ctx).Where("id > ?", page.After).Order("id").Limit(page.Limit)
 	if f.Student != "" {
 		q = q.Where("student_id = ?", f.Student)
 	}
@@ -61,9 +61,9 @@ func (a *Academy) Assignments(ctx context.Context, f academy.AssignmentFilter, p
 		q = q.Where("programme_id = ?", f.Programme)
 	}
 	if f.VisibleTo != "" {
-		q = q.Where("student_id IN (?)", a.linkedTo(f.VisibleTo))
+		q = q.Where("student_id IN (?)", s.linkedTo(f.VisibleTo))
 	}
-	if f.Standing {
+	if f.Current {
 		q = q.Where("ended_at IS NULL")
 	}
 	var rows []assignmentRow
@@ -73,22 +73,13 @@ func (a *Academy) Assignments(ctx context.Context, f academy.AssignmentFilter, p
 	return tryEach(rows, assignmentRow.assignment)
 }
 
-// SaveAssignment implements academy.Store. The count of sessions is kept by
-// CountSession alone.
-func (a *Academy) SaveAssignment(ctx context.Context, as academy.Assignment) error {
+// SaveAssignment implements academy.AssignmentStore. The count of sessions is kept by
+// practiceStore.Save alone.
+func (s assignmentStore) SaveAssignment(ctx context.Context, as academy.Assignment) error {
 	row := assignmentRow{
-		AcademyID: a.id, ID: as.ID, StudentID: as.Student, ProgrammeID: as.Programme, Version: as.Version,
+		AcademyID: s.id, ID: as.ID, StudentID: as.Student, ProgrammeID: as.Programme, Version: as.Version,
 		StartDate: as.Start.String(), Pauses: encode(each(as.Pauses, pauseToDoc)), EndedAt: maybeAt(as.EndedAt),
 		Revision: as.Revision, CreatedBy: maybeID(as.CreatedBy), CreatedAt: at(as.CreatedAt),
 	}
-	return a.save(ctx, &row, as.ID, as.Revision, "assignment", "version", "start_date", "pauses", "ended_at")
-}
-
-// CountSession implements practice.Store.
-func (a *Academy) CountSession(ctx context.Context, assignment domain.ID, delta int) error {
-	r := on(ctx, a.tx).Exec("UPDATE assignments SET sessions = sessions + ? WHERE academy_id = ? AND id = ?", delta, a.id, assignment)
-	if r.Error == nil && r.RowsAffected == 0 {
-		return domain.ErrNotFound("assignment")
-	}
-	return fail(r.Error, "assignment")
+	return s.save(ctx, &row, as.ID, as.Revision, "assignment", "version", "start_date", "pauses", "ended_at")
 }

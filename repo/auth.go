@@ -3,14 +3,11 @@ package repo
 import (
 	"context"
 	"errors"
-	"maps"
-	"slices"
 
 	"gorm.io/gorm"
 
 	"fringework/auth"
 	"fringework/domain"
-	"fringework/migrations"
 )
 
 // Auth gives the store of package auth. It is not opened for an academy: each
@@ -21,25 +18,12 @@ type authStore struct{ db *DB }
 
 // Read implements auth.Store.
 func (s authStore) Read(ctx context.Context, fn func(auth.Tx) error) error {
-	return s.db.read(ctx, func(tx *gorm.DB) error {
-		return fn(&authTx{tx: tx, engine: s.db.engine})
-	})
+	return s.db.read(ctx, func(t *transaction) error { return fn(&authTx{t}) })
 }
 
 // Write implements auth.Store.
 func (s authStore) Write(ctx context.Context, fn func(auth.Tx) error) error {
-	return s.db.write(ctx, func(tx *gorm.DB) error {
-		t := &authTx{tx: tx, engine: s.db.engine, writing: true}
-		if err := fn(t); err != nil {
-			return settled(err)
-		}
-		for _, academy := range slices.Sorted(maps.Keys(t.logs)) { // one order of locks
-			if err := t.logs[academy].flush(tx); err != nil {
-				return err
-			}
-		}
-		return nil
-	})
+	return s.db.write(ctx, func(t *transaction) error { return settled(fn(&authTx{t})) })
 }
 
 // settled is an error for which a transaction is not tried again. Package auth
@@ -90,25 +74,14 @@ func (s authStore) KeyStanding(ctx context.Context, academy, key domain.ID) (aut
 }
 
 // authTx is a transaction of the store of package auth.
-type authTx struct {
-	tx      *gorm.DB
-	engine  migrations.Engine
-	writing bool
-	logs    map[domain.ID]*eventBuffer
-}
+type authTx struct{ *transaction }
 
 // Record implements auth.Tx.
 func (t *authTx) Record(_ context.Context, academy domain.ID, e domain.Event) error {
 	if !t.writing {
 		return errReadOnly
 	}
-	if t.logs == nil {
-		t.logs = map[domain.ID]*eventBuffer{}
-	}
-	if t.logs[academy] == nil {
-		t.logs[academy] = &eventBuffer{}
-	}
-	return t.logs[academy].add(academy, e)
+	return t.tell(academy, e)
 }
 
 // on starts a statement of the transaction.

@@ -8,7 +8,6 @@ import (
 	"fringework/domain/curriculum"
 	"fringework/domain/practice"
 	"fringework/domain/progress"
-	"fringework/domain/streak"
 )
 
 type blockRow struct {
@@ -34,30 +33,17 @@ type blockRow struct {
 // TableName names the table.
 func (blockRow) TableName() string { return "session_blocks" }
 
-func (a *Academy) blockRow(session domain.ID, position int, b practice.Block) blockRow {
+func (s *scope) blockRow(session domain.ID, position int, b practice.Block) blockRow {
 	r := blockRow{
-		AcademyID: a.id, SessionID: session, Position: position, PlanBlock: b.PlanBlock, Kind: b.Kind, SkillID: b.Skill,
+		AcademyID: s.id, SessionID: session, Position: position, PlanBlock: b.PlanBlock, Kind: b.Kind, SkillID: b.Skill,
 		Radius: b.Radius, Seconds: b.Seconds, Planned: b.Planned, Packed: pack(b.Balls),
 	}
-	counts := countBalls(b.Balls)
+	counts := practice.CountBalls(b.Balls)
 	r.Balls, r.Inside, r.Holed = counts.Balls, counts.Inside, counts.Holed
 	if t := b.Attested; t != nil {
 		r.AttestedBalls, r.AttestedInside, r.AttestedHoled, r.AttestedBest = &t.Balls, &t.Inside, &t.Holed, &t.BestRun
 	}
 	return r
-}
-
-func countBalls(balls []practice.Ball) practice.BlockCounts {
-	c := practice.BlockCounts{Balls: len(balls)}
-	for _, b := range balls {
-		if b.Outcome != streak.Out {
-			c.Inside++
-		}
-		if b.Outcome == streak.Holed {
-			c.Holed++
-		}
-	}
-	return c
 }
 
 // block reads a block; without its balls when they were not asked for.
@@ -73,7 +59,7 @@ func (r blockRow) block() (practice.Block, error) {
 		return b, nil
 	}
 	var err error
-	if b.Balls, err = unpack(r.Packed); err == nil && countBalls(b.Balls) != b.Counts {
+	if b.Balls, err = unpack(r.Packed); err == nil && practice.CountBalls(b.Balls) != b.Counts {
 		err = errPacked
 	}
 	if err != nil {
@@ -84,7 +70,7 @@ func (r blockRow) block() (practice.Block, error) {
 
 // withBlocks gives sessions with their blocks, in the order of the rows; balls
 // says whether the blocks come with their balls.
-func (a *Academy) withBlocks(ctx context.Context, rows []sessionRow, balls bool) ([]practice.Session, error) {
+func (s *scope) withBlocks(ctx context.Context, rows []sessionRow, balls bool) ([]practice.Session, error) {
 	if len(rows) == 0 {
 		return nil, nil
 	}
@@ -92,7 +78,7 @@ func (a *Academy) withBlocks(ctx context.Context, rows []sessionRow, balls bool)
 	for i, r := range rows {
 		ids[i] = string(r.ID)
 	}
-	q := a.rows(ctx).Where(a.within("session_id", ids)).Order("session_id, position")
+	q := s.rows(ctx).Where(s.within("session_id", ids)).Order("session_id, position")
 	if !balls {
 		q = q.Omit("packed")
 	}
@@ -109,8 +95,8 @@ func (a *Academy) withBlocks(ctx context.Context, rows []sessionRow, balls bool)
 		of[r.SessionID] = append(of[r.SessionID], b)
 	}
 	return tryEach(rows, func(r sessionRow) (practice.Session, error) {
-		s, err := r.session()
-		s.Blocks = of[s.ID]
-		return s, err
+		session, err := r.session()
+		session.Blocks = of[session.ID]
+		return session, err
 	})
 }

@@ -87,8 +87,8 @@ func decode[T any](text string) (document T, err error) {
 // within is a condition that a column holds one of the values. It is one value
 // to the statement however many there are, so that statements stay few and
 // prepared, and no engine's limit on values is met.
-func (a *Academy) within(column string, values []string) clause.Expr {
-	if a.engine == migrations.Postgres {
+func (s *scope) within(column string, values []string) clause.Expr {
+	if s.engine == migrations.Postgres {
 		return clause.Expr{SQL: column + " = ANY(CAST(? AS text[]))", Vars: []any{arrayLiteral(values)}}
 	}
 	return clause.Expr{SQL: column + " IN (SELECT value FROM json_each(?))", Vars: []any{encode(values)}}

@@ -2,8 +2,10 @@ package repo
 
 import (
 	"context"
+	"sync"
 
 	"fringework/domain"
+	"fringework/domain/academy"
 	"fringework/domain/curriculum"
 )
 
@@ -32,8 +34,8 @@ func (r skillRow) skill() (curriculum.Skill, error) {
 }
 
 // Skills implements curriculum.Store.
-func (a *Academy) Skills(ctx context.Context, page domain.Page, archived bool) ([]curriculum.Skill, error) {
-	q := a.rows(ctx).Where("id > ?", page.After).Order("id").Limit(page.Limit)
+func (s curriculumStore) Skills(ctx context.Context, page domain.Page, archived bool) ([]curriculum.Skill, error) {
+	q := s.rows(ctx).Where("id > ?", page.After).Order("id").Limit(page.Limit)
 	if !archived {
 		q = q.Where("archived_at IS NULL")
 	}
@@ -59,14 +61,17 @@ func tryEach[S, T any](from []S, convert func(S) (T, error)) ([]T, error) {
 	return to, nil
 }
 
+// skills finds skills.
+type skills struct{ *scope }
+
 // SkillsByID implements the stores of curriculum, academy and practice.
-func (a *Academy) SkillsByID(ctx context.Context, ids []domain.ID) (map[domain.ID]curriculum.Skill, error) {
+func (s skills) SkillsByID(ctx context.Context, ids []domain.ID) (map[domain.ID]curriculum.Skill, error) {
 	found := map[domain.ID]curriculum.Skill{}
 	if len(ids) == 0 {
 		return found, nil
 	}
 	var rows []skillRow
-	if err := a.rows(ctx).Where(a.within("id", texts(ids))).Find(&rows).Error; err != nil {
+	if err := s.rows(ctx).Where(s.within("id", texts(ids))).Find(&rows).Error; err != nil {
 		return nil, fail(err, "skill")
 	}
 	for _, r := range rows {
@@ -80,12 +85,12 @@ func (a *Academy) SkillsByID(ctx context.Context, ids []domain.ID) (map[domain.I
 }
 
 // SaveSkill implements curriculum.Store.
-func (a *Academy) SaveSkill(ctx context.Context, s curriculum.Skill) error {
+func (s curriculumStore) SaveSkill(ctx context.Context, k curriculum.Skill) error {
 	row := skillRow{
-		AcademyID: a.id, ID: s.ID, Name: s.Name, Kind: s.Kind, Text: s.Text, Ladder: encode(ladderToDoc(s.Ladder)),
-		ArchivedAt: maybeAt(s.ArchivedAt), Revision: s.Revision, CreatedAt: at(s.CreatedAt), UpdatedAt: at(s.UpdatedAt),
+		AcademyID: s.id, ID: k.ID, Name: k.Name, Kind: k.Kind, Text: k.Text, Ladder: encode(ladderToDoc(k.Ladder)),
+		ArchivedAt: maybeAt(k.ArchivedAt), Revision: k.Revision, CreatedAt: at(k.CreatedAt), UpdatedAt: at(k.UpdatedAt),
 	}
-	return a.save(ctx, &row, s.ID, s.Revision, "skill", "name", "kind", "text", "ladder", "archived_at", "updated_at")
+	return s.save(ctx, &row, k.ID, k.Revision, "skill", "name", "kind", "text", "ladder", "archived_at", "updated_at")
 }
 
 type programmeRow struct {
@@ -135,8 +140,8 @@ func content(name, text, limits, weeks string) (c curriculum.Content, err error)
 }
 
 // Programmes implements curriculum.Store.
-func (a *Academy) Programmes(ctx context.Context, page domain.Page, archived bool) ([]curriculum.Programme, error) {
-	q := a.rows(ctx).Omit("weeks").Where("id > ?", page.After).Order("id").Limit(page.Limit)
+func (s curriculumStore) Programmes(ctx context.Context, page domain.Page, archived bool) ([]curriculum.Programme, error) {
+	q := s.rows(ctx).Omit("weeks").Where("id > ?", page.After).Order("id").Limit(page.Limit)
 	if !archived {
 		q = q.Where("archived_at IS NULL")
 	}
@@ -148,23 +153,23 @@ func (a *Academy) Programmes(ctx context.Context, page domain.Page, archived boo
 }
 
 // Programme implements curriculum.Store. When writing it locks the programme.
-func (a *Academy) Programme(ctx context.Context, id domain.ID) (curriculum.Programme, error) {
+func (s curriculumStore) Programme(ctx context.Context, id domain.ID) (curriculum.Programme, error) {
 	var r programmeRow
-	if err := a.rows(ctx).Clauses(a.forUpdate("programmes")).Where("id = ?", id).Take(&r).Error; err != nil {
+	if err := s.rows(ctx).Clauses(s.forUpdate("programmes")).Where("id = ?", id).Take(&r).Error; err != nil {
 		return curriculum.Programme{}, fail(err, "programme")
 	}
 	return r.programme()
 }
 
 // SaveProgramme implements curriculum.Store.
-func (a *Academy) SaveProgramme(ctx context.Context, p curriculum.Programme) error {
+func (s curriculumStore) SaveProgramme(ctx context.Context, p curriculum.Programme) error {
 	row := programmeRow{
-		AcademyID: a.id, ID: p.ID, Name: p.Draft.Name, Text: p.Draft.Text,
+		AcademyID: s.id, ID: p.ID, Name: p.Draft.Name, Text: p.Draft.Text,
 		Limits: encode(limitDocs(p.Draft.Limits)), Weeks: encode(weekDocs(p.Draft.Weeks)),
 		Published: p.Published, ArchivedAt: maybeAt(p.ArchivedAt), Revision: p.Revision,
 		CreatedBy: maybeID(p.CreatedBy), CreatedAt: at(p.CreatedAt), UpdatedAt: at(p.UpdatedAt),
 	}
-	return a.save(ctx, &row, p.ID, p.Revision, "programme", "name", "text", "limits", "weeks", "published", "archived_at", "updated_at")
+	return s.save(ctx, &row, p.ID, p.Revision, "programme", "name", "text", "limits", "weeks", "published", "archived_at", "updated_at")
 }
 
 type versionRow struct {
@@ -195,9 +200,9 @@ func (r versionRow) version() (curriculum.Version, error) {
 }
 
 // Versions implements curriculum.Store.
-func (a *Academy) Versions(ctx context.Context, programme domain.ID) ([]curriculum.Version, error) {
+func (s curriculumStore) Versions(ctx context.Context, programme domain.ID) ([]curriculum.Version, error) {
 	var rows []versionRow
-	err := a.rows(ctx).Select("programme_id", "number", "published_at", "published_by").
+	err := s.rows(ctx).Select("programme_id", "number", "published_at", "published_by").
 		Where("programme_id = ?", programme).Order("number DESC").Find(&rows).Error
 	if err != nil {
 		return nil, fail(err, "programme")
@@ -205,19 +210,67 @@ func (a *Academy) Versions(ctx context.Context, programme domain.ID) ([]curricul
 	return tryEach(rows, versionRow.version)
 }
 
-// Version implements the stores of curriculum, academy and practice.
-func (a *Academy) Version(ctx context.Context, programme domain.ID, number int) (curriculum.Version, error) {
+// versions finds published versions.
+type versions struct{ *scope }
+
+// published is Version from the cache, if it is there: what is published never
+// changes, and whoever is given it must not change it either.
+func (s versions) published(ctx context.Context, programme domain.ID, number int) (curriculum.Version, error) {
+	key := academy.VersionKey{Programme: programme, Number: number}
+	if v, ok := s.scope.versions.get(s.id, key); ok {
+		return v, nil
+	}
+	v, err := s.Version(ctx, programme, number)
+	if err == nil {
+		s.scope.versions.put(s.id, key, v)
+	}
+	return v, err
+}
+
+// versionCache keeps published versions, the last few hundred that were asked
+// for: they are large, never change, and each upload asks for one.
+type versionCache struct {
+	mu    sync.Mutex
+	known map[versionID]curriculum.Version
+}
+
+type versionID struct {
+	academy domain.ID
+	academy.VersionKey
+}
+
+// keptVersions bounds the cache.
+const keptVersions = 512
+
+func (c *versionCache) get(of domain.ID, key academy.VersionKey) (curriculum.Version, bool) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	v, ok := c.known[versionID{of, key}]
+	return v, ok
+}
+
+func (c *versionCache) put(of domain.ID, key academy.VersionKey, v curriculum.Version) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.known == nil || len(c.known) >= keptVersions {
+		c.known = map[versionID]curriculum.Version{}
+	}
+	c.known[versionID{of, key}] = v
+}
+
+// Version implements the stores of curriculum and academy.
+func (s versions) Version(ctx context.Context, programme domain.ID, number int) (curriculum.Version, error) {
 	var r versionRow
-	if err := a.rows(ctx).Where("programme_id = ? AND number = ?", programme, number).Take(&r).Error; err != nil {
+	if err := s.rows(ctx).Where("programme_id = ? AND number = ?", programme, number).Take(&r).Error; err != nil {
 		return curriculum.Version{}, fail(err, "version")
 	}
 	return r.version()
 }
 
 // AddVersion implements curriculum.Store.
-func (a *Academy) AddVersion(ctx context.Context, v curriculum.Version) error {
-	return a.insert(ctx, &versionRow{
-		AcademyID: a.id, ProgrammeID: v.Programme, Number: v.Number, Name: v.Content.Name, Text: v.Content.Text,
+func (s curriculumStore) AddVersion(ctx context.Context, v curriculum.Version) error {
+	return s.insert(ctx, &versionRow{
+		AcademyID: s.id, ProgrammeID: v.Programme, Number: v.Number, Name: v.Content.Name, Text: v.Content.Text,
 		Limits: encode(limitDocs(v.Content.Limits)), Weeks: encode(weekDocs(v.Content.Weeks)), Skills: encode(each(v.Skills, skillToDoc)),
 		PublishedAt: at(v.PublishedAt), PublishedBy: maybeID(v.PublishedBy),
 	}, 1, "version")

@@ -6,9 +6,8 @@ import (
 	"encoding/json"
 	"fmt"
 
-	"gorm.io/gorm"
-
 	"fringework/domain"
+	"fringework/migrations"
 )
 
 type eventRow struct {
@@ -38,59 +37,57 @@ func (r eventRow) event() (domain.Event, error) {
 	return e, nil
 }
 
-// eventBuffer holds a transaction's events of one academy until its end. They
-// are numbered last, so that the academy's row, which all its writers need, is
+// told makes the statements that number an event of an academy and keep it.
+// They come last, so that the academy's row, which all its writers need, is
 // locked for a moment only and after every other row.
-type eventBuffer struct {
-	academy domain.ID
-	rows    []eventRow
-}
-
-func (b *eventBuffer) add(academy domain.ID, e domain.Event) error {
+func (t *transaction) told(academy domain.ID, e domain.Event) ([]query, error) {
 	data, err := json.Marshal(e.Data)
 	if err != nil {
-		return fmt.Errorf("repo: event %s: %w", e.Kind, err)
+		return nil, fmt.Errorf("repo: event %s: %w", e.Kind, err)
 	}
-	b.academy = academy
-	b.rows = append(b.rows, eventRow{
-		AcademyID: academy, At: at(e.At), ActorID: maybeID(e.Actor), Kind: e.Kind,
-		SubjectID: e.Subject, StudentID: maybeID(e.Student), Data: string(data),
-	})
-	return nil
-}
-
-// flush numbers the events in the order they were recorded and keeps them.
-func (b *eventBuffer) flush(tx *gorm.DB) error {
-	n := int64(len(b.rows))
-	if n == 0 {
+	args := []any{at(e.At), maybeID(e.Actor), e.Kind, e.Subject, maybeID(e.Student), string(data)}
+	one := func(changed int64) error {
+		if changed == 0 {
+			return domain.ErrNotFound("academy")
+		}
 		return nil
 	}
-	last := int64(-1)
-	err := tx.Raw("UPDATE academies SET last_event = last_event + ? WHERE id = ? RETURNING last_event", n, b.academy).Scan(&last).Error
-	if err != nil {
-		return err
+	const columns = "INSERT INTO events (academy_id, seq, at, actor_id, kind, subject_id, student_id, data)"
+	if t.engine == migrations.Postgres {
+		return []query{{
+			sql: "WITH next AS (UPDATE academies SET last_event = last_event + 1 WHERE id = ? RETURNING id, last_event) " + columns +
+				" SELECT id, last_event, CAST(? AS bigint), CAST(? AS text), ?, ?, CAST(? AS text), ? FROM next",
+			args: append([]any{academy}, args...), what: "academy", done: one,
+		}}, nil
 	}
-	if last < 0 {
-		return domain.ErrNotFound("academy")
-	}
-	for i := range b.rows {
-		b.rows[i].Seq = last - n + int64(i) + 1
-	}
-	return tx.Create(&b.rows).Error
+	return []query{
+		{sql: "UPDATE academies SET last_event = last_event + 1 WHERE id = ?", args: []any{academy}, what: "academy", done: one},
+		{sql: columns + " SELECT id, last_event, ?, ?, ?, ?, ?, ? FROM academies WHERE id = ?", args: append(args, academy), what: "academy"},
+	}, nil
 }
 
-// Record implements domain.EventLog.
-func (a *Academy) Record(_ context.Context, e domain.Event) error {
-	if !a.writing {
+// Record implements domain.EventLog: the event is kept when the transaction
+// ends.
+func (s *scope) Record(_ context.Context, e domain.Event) error {
+	if !s.writing {
 		return errReadOnly
 	}
-	return a.log.add(a.id, e)
+	return s.tell(s.id, e)
+}
+
+// events reads the log.
+type events struct{ *scope }
+
+// LastEvent implements academy.LiveStore.
+func (s events) LastEvent(ctx context.Context) (last int64, err error) {
+	err = on(ctx, s.tx).Table("academies").Where("id = ?", s.id).Pluck("last_event", &last).Error
+	return last, err
 }
 
 // Events implements academy.EventStore.
-func (a *Academy) Events(ctx context.Context, after int64, limit int) ([]domain.Event, error) {
+func (s events) Events(ctx context.Context, after int64, limit int) ([]domain.Event, error) {
 	var rows []eventRow
-	if err := a.rows(ctx).Where("seq > ?", after).Order("seq").Limit(limit).Find(&rows).Error; err != nil {
+	if err := s.rows(ctx).Where("seq > ?", after).Order("seq").Limit(limit).Find(&rows).Error; err != nil {
 		return nil, err
 	}
 	events := make([]domain.Event, len(rows))

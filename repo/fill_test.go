@@ -7,9 +7,9 @@ import (
 	"fringework/auth"
 	"fringework/domain"
 	"fringework/domain/academy"
+	"fringework/domain/advice"
 	"fringework/domain/curriculum"
 	"fringework/domain/domaintest"
-	"fringework/domain/estimate"
 	"fringework/domain/practice"
 	"fringework/domain/progress"
 	"fringework/domain/streak"
@@ -47,7 +47,7 @@ func fill(t testing.TB, db *DB) *filled {
 	f.comment = must[practice.Comment](t)(f.practice(monday).Comment(f.ctx, f.asOwner(), f.session, "Well struck.")).ID
 	f.write(func(a *Academy) error {
 		return a.SaveAcknowledgement(f.ctx, academy.Acknowledgement{
-			Student: f.student, Reason: estimate.Lapsed, Until: domain.Date{Year: 2026, Month: 6, Day: 1}, Note: "On holiday.", By: f.coach, At: monday,
+			Student: f.student, Reason: advice.Lapsed, Until: domain.Date{Year: 2026, Month: 6, Day: 1}, Note: "On holiday.", By: f.coach, At: monday,
 		})
 	})
 	return f

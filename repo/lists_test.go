@@ -183,7 +183,7 @@ func TestAssignmentsLists(t *testing.T) {
 			{"all", academy.AssignmentFilter{}, domain.Page{Limit: 9}, []domain.ID{f.assignment, second, third}},
 			{"a page", academy.AssignmentFilter{}, domain.Page{Limit: 1, After: f.assignment}, []domain.ID{second}},
 			{"a student's", academy.AssignmentFilter{Student: f.student}, domain.Page{Limit: 9}, []domain.ID{f.assignment, third}},
-			{"standing", academy.AssignmentFilter{Standing: true}, domain.Page{Limit: 9}, []domain.ID{second, third}},
+			{"standing", academy.AssignmentFilter{Current: true}, domain.Page{Limit: 9}, []domain.ID{second, third}},
 			{"a coach's", academy.AssignmentFilter{VisibleTo: f.coach}, domain.Page{Limit: 9}, []domain.ID{f.assignment, third}},
 			{"a student's own", academy.AssignmentFilter{VisibleTo: f.spare}, domain.Page{Limit: 9}, []domain.ID{second}},
 			{"of a programme", academy.AssignmentFilter{Programme: f.programme}, domain.Page{Limit: 9}, []domain.ID{f.assignment, second, third}},

@@ -2,14 +2,220 @@ package repo
 
 import (
 	"context"
+	"encoding/json"
+	"math/rand/v2"
+	"slices"
+	"strconv"
+	"sync"
+	"time"
 
+	"github.com/jackc/pgx/v5"
+
+	"fringework/domain"
 	"fringework/domain/academy"
+	"fringework/migrations"
 )
 
-var _ academy.LiveStore = (*Academy)(nil)
+// live passes on what this process commits to those who follow in it and, on
+// PostgreSQL, to the other processes, gathered and after the commit: a
+// notification inside a transaction would make all writers commit one by one.
+type live struct {
+	mu        sync.Mutex
+	followers map[*follower]bool
+	// pending is what the other processes have not been told yet; nil on SQLite,
+	// which has none.
+	pending []academy.News
+	wake    chan struct{}
+	stop    context.CancelFunc
+	done    sync.WaitGroup
+	// self tells this process's own notifications.
+	self string
+	// listening says that this process hears the others.
+	listening bool
+}
 
-// LastEvent implements academy.LiveStore.
-func (a *Academy) LastEvent(ctx context.Context) (last int64, err error) {
-	err = on(ctx, a.tx).Table("academies").Where("id = ?", a.id).Pluck("last_event", &last).Error
-	return last, err
+type follower struct {
+	academy domain.ID // empty for all
+	news    chan academy.News
+}
+
+// heard is how much news waits for a follower who is slow; more is lost, and
+// found in the log.
+const heard = 256
+
+// publish tells of what was committed.
+func (l *live) publish(news []academy.News) {
+	if len(news) == 0 {
+		return
+	}
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.pass(news)
+	if l.wake == nil {
+		return
+	}
+	if len(l.pending) < heard {
+		l.pending = append(l.pending, news...)
+	}
+	select {
+	case l.wake <- struct{}{}:
+	default:
+	}
+}
+
+// pass tells the followers of this process.
+func (l *live) pass(news []academy.News) {
+	for f := range l.followers {
+		for _, n := range news {
+			if f.academy != "" && f.academy != n.Academy {
+				continue
+			}
+			select {
+			case f.news <- n:
+			default:
+			}
+		}
+	}
+}
+
+// follow adds a follower.
+func (l *live) follow(of domain.ID) (<-chan academy.News, func()) {
+	f := &follower{academy: of, news: make(chan academy.News, heard)}
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if l.followers == nil {
+		l.followers = map[*follower]bool{}
+	}
+	l.followers[f] = true
+	return f.news, func() {
+		l.mu.Lock()
+		defer l.mu.Unlock()
+		delete(l.followers, f)
+	}
+}
+
+// Follow implements academy.Feed.
+func (db *DB) Follow(of domain.ID) (<-chan academy.News, func()) {
+	db.listen()
+	return db.live.follow(of)
+}
+
+// Committed gives the news of all academies that this process itself commits.
+func (db *DB) Committed() (<-chan academy.News, func()) { return db.live.follow("") }
+
+const channel = "fringework_live"
+
+// notifying starts telling the other processes, until Close.
+func (db *DB) notifying() {
+	ctx, stop := context.WithCancel(context.Background())
+	l := &db.live
+	l.wake, l.stop, l.self = make(chan struct{}, 1), stop, strconv.FormatUint(rand.Uint64(), 36)
+	db.closers = append([]func() error{func() error { stop(); l.done.Wait(); return nil }}, db.closers...)
+	l.done.Add(1)
+	go func() {
+		defer l.done.Done()
+		for {
+			select {
+			case <-ctx.Done():
+				return
+			case <-l.wake:
+			}
+			db.notify(ctx)
+			if sleep(ctx, gathering) != nil {
+				return
+			}
+		}
+	}()
+}
+
+// gathering is how long news is gathered for the other processes, perNotice how
+// much fits into one notification, which PostgreSQL bounds to 8000 bytes.
+const (
+	gathering = 200 * time.Millisecond
+	perNotice = 25
+)
+
+// notice is a notification.
+type notice struct {
+	From string         `json:"from"`
+	News []academy.News `json:"news"`
+}
+
+func (db *DB) notify(ctx context.Context) {
+	db.live.mu.Lock()
+	news := db.live.pending
+	db.live.pending = nil
+	db.live.mu.Unlock()
+	for part := range slices.Chunk(news, perNotice) {
+		text, err := json.Marshal(notice{db.live.self, part})
+		if err == nil {
+			_, err = db.SQL().ExecContext(ctx, "SELECT pg_notify($1, $2)", channel, string(text))
+		}
+		if err != nil && ctx.Err() == nil {
+			db.log.log.Warn("other processes were not told what happens live", "error", err)
+			return
+		}
+	}
+}
+
+// listen starts hearing the other processes, once.
+func (db *DB) listen() {
+	l := &db.live
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if db.engine != migrations.Postgres || l.listening || l.wake == nil {
+		return
+	}
+	l.listening = true
+	ctx, stop := context.WithCancel(context.Background())
+	before := l.stop
+	l.stop = func() { stop(); before() }
+	db.closers = append([]func() error{func() error { stop(); return nil }}, db.closers...)
+	l.done.Add(1)
+	go func() {
+		defer l.done.Done()
+		for try := 1; ctx.Err() == nil; try++ {
+			if err := db.hear(ctx); err != nil && ctx.Err() == nil {
+				db.log.log.Warn("this process does not hear what happens live in others", "error", err)
+				_ = sleep(ctx, min(time.Duration(try)*time.Second, 30*time.Second))
+			}
+		}
+	}()
+}
+
+// hear passes on what the others tell, until that fails.
+func (db *DB) hear(ctx context.Context) error {
+	conn, err := pgx.ConnectConfig(ctx, db.config)
+	if err != nil {
+		return err
+	}
+	defer conn.Close(context.WithoutCancel(ctx))
+	if _, err := conn.Exec(ctx, "LISTEN "+channel); err != nil {
+		return err
+	}
+	for {
+		n, err := conn.WaitForNotification(ctx)
+		if err != nil {
+			return err
+		}
+		var told notice
+		if json.Unmarshal([]byte(n.Payload), &told) != nil || told.From == db.live.self {
+			continue
+		}
+		db.live.mu.Lock()
+		db.live.pass(told.News)
+		db.live.mu.Unlock()
+	}
+}
+
+// sleep waits, or tells that the context ended.
+func sleep(ctx context.Context, d time.Duration) error {
+	timer := time.NewTimer(d)
+	defer timer.Stop()
+	select {
+	case <-ctx.Done():
+		return ctx.Err()
+	case <-timer.C:
+		return nil
+	}
 }

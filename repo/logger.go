@@ -59,6 +59,14 @@ func (w *watcher) Trace(ctx context.Context, begin time.Time, text func() (sql s
 	}
 }
 
+// count counts a statement that was not GORM's.
+func (w *watcher) count(ctx context.Context, sql string) {
+	w.total.Add(1)
+	if s, ok := ctx.Value(statementsKey{}).(*Statements); ok {
+		s.add(func() (string, int64) { return sql, 0 })
+	}
+}
+
 type statementsKey struct{}
 
 // Statements counts the SQL statements run under a context.

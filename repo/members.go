@@ -26,20 +26,20 @@ func (r academyRow) academy() academy.Academy {
 }
 
 // Academy implements academy.Store.
-func (a *Academy) Academy(ctx context.Context) (academy.Academy, error) {
+func (s peopleStore) Academy(ctx context.Context) (academy.Academy, error) {
 	var r academyRow
-	if err := on(ctx, a.tx).Where("id = ?", a.id).Take(&r).Error; err != nil {
+	if err := on(ctx, s.tx).Where("id = ?", s.id).Take(&r).Error; err != nil {
 		return academy.Academy{}, fail(err, "academy")
 	}
 	return r.academy(), nil
 }
 
 // SaveAcademy implements academy.Store. It keeps the name and the time zone.
-func (a *Academy) SaveAcademy(ctx context.Context, ac academy.Academy) error {
-	if ac.ID != a.id {
+func (s peopleStore) SaveAcademy(ctx context.Context, ac academy.Academy) error {
+	if ac.ID != s.id {
 		return domain.ErrNotFound("academy")
 	}
-	r := on(ctx, a.tx).Model(&academyRow{}).Where("id = ?", a.id).Updates(map[string]any{"name": ac.Name, "time_zone": ac.TimeZone})
+	r := on(ctx, s.tx).Model(&academyRow{}).Where("id = ?", s.id).Updates(map[string]any{"name": ac.Name, "time_zone": ac.TimeZone})
 	if r.Error == nil && r.RowsAffected == 0 {
 		return domain.ErrNotFound("academy")
 	}
@@ -76,44 +76,50 @@ func (r memberRow) member() academy.Member {
 }
 
 // members starts a statement on the academy's members with their e-mails.
-func (a *Academy) members(ctx context.Context) *gorm.DB {
-	return on(ctx, a.tx).Select("members.*, accounts.email").
+func (s *scope) members(ctx context.Context) *gorm.DB {
+	return on(ctx, s.tx).Select("members.*, accounts.email").
 		Joins("JOIN accounts ON accounts.id = members.account_id").
-		Where("members.academy_id = ?", a.id)
+		Where("members.academy_id = ?", s.id)
 }
+
+// viewing finds members for deciding whom an asker may see.
+type viewing struct{ *scope }
 
 // Member implements academy.Viewing. When writing it locks the member: whoever
 // changes what is kept of a student has found the student by it.
-func (a *Academy) Member(ctx context.Context, id domain.ID) (academy.Member, error) {
+func (s viewing) Member(ctx context.Context, id domain.ID) (academy.Member, error) {
 	var r memberRow
-	if err := a.members(ctx).Clauses(a.forUpdate("members")).Where("members.id = ?", id).Take(&r).Error; err != nil {
+	if err := s.members(ctx).Clauses(s.forUpdate("members")).Where("members.id = ?", id).Take(&r).Error; err != nil {
 		return academy.Member{}, fail(err, "member")
 	}
-	if a.writing {
-		a.note(id)
+	if s.writing {
+		s.note(id)
 	}
 	return r.member(), nil
 }
 
-// Members implements academy.Store. When writing it locks the owners if it is
+// listing lists members.
+type listing struct{ *scope }
+
+// Members implements academy.Listing. When writing it locks the owners if it is
 // asked for them, so that the last two cannot both leave.
-func (a *Academy) Members(ctx context.Context, f academy.MemberFilter, page domain.Page) ([]academy.Member, error) {
-	q := a.members(ctx).Where("members.id > ?", page.After).Order("members.id").Limit(page.Limit)
+func (s listing) Members(ctx context.Context, f academy.MemberFilter, page domain.Page) ([]academy.Member, error) {
+	q := s.members(ctx).Where("members.id > ?", page.After).Order("members.id").Limit(page.Limit)
 	if f.Role != "" {
 		q = q.Where("members.role = ?", f.Role)
 	}
 	if f.Role == domain.Owner {
-		q = q.Clauses(a.forUpdate("members"))
+		q = q.Clauses(s.forUpdate("members"))
 	}
 	if !f.Removed {
 		q = q.Where("members.removed_at IS NULL")
 	}
 	if f.Group != "" {
-		q = q.Where("members.id IN (SELECT student_id FROM group_students WHERE academy_id = ? AND group_id = ?)", a.id, f.Group)
+		q = q.Where("members.id IN (SELECT student_id FROM group_students WHERE academy_id = ? AND group_id = ?)", s.id, f.Group)
 	}
 	if f.VisibleTo != "" {
 		q = q.Where("(members.id IN (?) OR members.role IN ('owner', 'coach') AND EXISTS (?))",
-			a.linkedTo(f.VisibleTo), a.isCoach(f.VisibleTo))
+			s.linkedTo(f.VisibleTo), s.isCoach(f.VisibleTo))
 	}
 	var rows []memberRow
 	if err := q.Find(&rows).Error; err != nil {
@@ -124,43 +130,43 @@ func (a *Academy) Members(ctx context.Context, f academy.MemberFilter, page doma
 
 // linkedTo is a query for the identities of the students whom a coach or a
 // guardian works with, and of the member asked for.
-func (a *Academy) linkedTo(member domain.ID) clause.Expr {
+func (s *scope) linkedTo(member domain.ID) clause.Expr {
 	return clause.Expr{
 		SQL: "SELECT student_id FROM coach_links WHERE academy_id = ? AND coach_id = ?" +
 			" UNION ALL SELECT student_id FROM guardianships WHERE academy_id = ? AND guardian_id = ?" +
 			" UNION ALL SELECT id FROM members WHERE academy_id = ? AND id = ?",
-		Vars: []any{a.id, member, a.id, member, a.id, member},
+		Vars: []any{s.id, member, s.id, member, s.id, member},
 	}
 }
 
 // isCoach is a query that finds the member if they are a coach.
-func (a *Academy) isCoach(member domain.ID) clause.Expr {
+func (s *scope) isCoach(member domain.ID) clause.Expr {
 	return clause.Expr{
 		SQL:  "SELECT 1 FROM members v WHERE v.academy_id = ? AND v.id = ? AND v.role = 'coach'",
-		Vars: []any{a.id, member},
+		Vars: []any{s.id, member},
 	}
 }
 
 // SaveMember implements academy.Store.
-func (a *Academy) SaveMember(ctx context.Context, m academy.Member) error {
+func (s peopleStore) SaveMember(ctx context.Context, m academy.Member) error {
 	row := memberRow{
-		AcademyID: a.id, ID: m.ID, Role: m.Role, Name: m.Name, TimeZone: m.TimeZone, Units: m.Units, Junior: m.Junior,
+		AcademyID: s.id, ID: m.ID, Role: m.Role, Name: m.Name, TimeZone: m.TimeZone, Units: m.Units, Junior: m.Junior,
 		ConsentAt: maybeAt(m.ConsentAt), ConsentBy: maybeID(m.ConsentBy), RemovedAt: maybeAt(m.RemovedAt), Revision: m.Revision,
 	}
 	if m.Revision == 1 { // members are made by accepting an invitation alone
 		return stale("member")
 	}
-	return a.save(ctx, &row, m.ID, m.Revision, "member",
+	return s.save(ctx, &row, m.ID, m.Revision, "member",
 		"role", "name", "time_zone", "units", "junior", "consent_at", "consent_by", "removed_at")
 }
 
 // WorksWith implements academy.Viewing.
-func (a *Academy) WorksWith(ctx context.Context, member, student domain.ID) (bool, error) {
+func (s viewing) WorksWith(ctx context.Context, member, student domain.ID) (bool, error) {
 	var n int64
-	err := on(ctx, a.tx).Raw("SELECT COUNT(*) FROM ("+
+	err := on(ctx, s.tx).Raw("SELECT COUNT(*) FROM ("+
 		"SELECT 1 FROM coach_links WHERE academy_id = ? AND coach_id = ? AND student_id = ?"+
 		" UNION ALL SELECT 1 FROM guardianships WHERE academy_id = ? AND guardian_id = ? AND student_id = ?) AS links",
-		a.id, member, student, a.id, member, student).Scan(&n).Error
+		s.id, member, student, s.id, member, student).Scan(&n).Error
 	return n > 0, fail(err, "member")
 }
 
@@ -175,21 +181,21 @@ func (coachLinkRow) TableName() string { return "coach_links" }
 
 // CoachesOf implements academy.Store, in order of identity. Coaches who left
 // are left out.
-func (a *Academy) CoachesOf(ctx context.Context, student domain.ID) ([]domain.ID, error) {
+func (s peopleStore) CoachesOf(ctx context.Context, student domain.ID) ([]domain.ID, error) {
 	var ids []domain.ID
-	err := on(ctx, a.tx).Raw("SELECT l.coach_id FROM coach_links l JOIN members m ON m.academy_id = l.academy_id AND m.id = l.coach_id"+
-		" WHERE l.academy_id = ? AND l.student_id = ? AND m.removed_at IS NULL ORDER BY l.coach_id", a.id, student).Scan(&ids).Error
+	err := on(ctx, s.tx).Raw("SELECT l.coach_id FROM coach_links l JOIN members m ON m.academy_id = l.academy_id AND m.id = l.coach_id"+
+		" WHERE l.academy_id = ? AND l.student_id = ? AND m.removed_at IS NULL ORDER BY l.coach_id", s.id, student).Scan(&ids).Error
 	return ids, fail(err, "student")
 }
 
 // SetLink implements academy.Store.
-func (a *Academy) SetLink(ctx context.Context, coach, student domain.ID, linked bool) error {
-	link := coachLinkRow{AcademyID: a.id, CoachID: coach, StudentID: student}
+func (s peopleStore) SetLink(ctx context.Context, coach, student domain.ID, linked bool) error {
+	link := coachLinkRow{AcademyID: s.id, CoachID: coach, StudentID: student}
 	if !linked {
-		err := a.forStudent(ctx, student).Where("coach_id = ?", coach).Delete(&coachLinkRow{}).Error
+		err := s.forStudent(ctx, student).Where("coach_id = ?", coach).Delete(&coachLinkRow{}).Error
 		return fail(err, "member")
 	}
-	return addOnce(on(ctx, a.tx), &link, "member")
+	return addOnce(on(ctx, s.tx), &link, "member")
 }
 
 // addOnce adds a row unless it is there.
@@ -217,30 +223,33 @@ type groupStudentRow struct {
 // TableName names the table.
 func (groupStudentRow) TableName() string { return "group_students" }
 
-// Groups implements academy.Store.
-func (a *Academy) Groups(ctx context.Context, page domain.Page) ([]academy.Group, error) {
+// Groups implements academy.GroupStore.
+func (s groupStore) Groups(ctx context.Context, page domain.Page) ([]academy.Group, error) {
 	var rows []groupRow
-	err := a.rows(ctx).Where("id > ?", page.After).Order("id").Limit(page.Limit).Find(&rows).Error
+	err := s.rows(ctx).Where("id > ?", page.After).Order("id").Limit(page.Limit).Find(&rows).Error
 	if err != nil {
 		return nil, fail(err, "group")
 	}
-	return a.withStudents(ctx, rows)
+	return s.withStudents(ctx, rows)
 }
 
-// Group implements academy.Store.
-func (a *Academy) Group(ctx context.Context, id domain.ID) (academy.Group, error) {
+// groups finds groups.
+type groups struct{ *scope }
+
+// Group implements academy.GroupStore and academy.AssignmentStore.
+func (s groups) Group(ctx context.Context, id domain.ID) (academy.Group, error) {
 	var r groupRow
-	if err := a.rows(ctx).Clauses(a.forUpdate("student_groups")).Where("id = ?", id).Take(&r).Error; err != nil {
+	if err := s.rows(ctx).Clauses(s.forUpdate("student_groups")).Where("id = ?", id).Take(&r).Error; err != nil {
 		return academy.Group{}, fail(err, "group")
 	}
-	groups, err := a.withStudents(ctx, []groupRow{r})
+	groups, err := s.withStudents(ctx, []groupRow{r})
 	if err != nil {
 		return academy.Group{}, err
 	}
 	return groups[0], nil
 }
 
-func (a *Academy) withStudents(ctx context.Context, rows []groupRow) ([]academy.Group, error) {
+func (s *scope) withStudents(ctx context.Context, rows []groupRow) ([]academy.Group, error) {
 	if len(rows) == 0 {
 		return nil, nil
 	}
@@ -249,7 +258,7 @@ func (a *Academy) withStudents(ctx context.Context, rows []groupRow) ([]academy.
 		ids[i] = string(r.ID)
 	}
 	var students []groupStudentRow
-	if err := a.rows(ctx).Where(a.within("group_id", ids)).Order("group_id, student_id").Find(&students).Error; err != nil {
+	if err := s.rows(ctx).Where(s.within("group_id", ids)).Order("group_id, student_id").Find(&students).Error; err != nil {
 		return nil, err
 	}
 	in := map[domain.ID][]domain.ID{}
@@ -261,32 +270,32 @@ func (a *Academy) withStudents(ctx context.Context, rows []groupRow) ([]academy.
 	}), nil
 }
 
-// SaveGroup implements academy.Store.
-func (a *Academy) SaveGroup(ctx context.Context, g academy.Group) error {
-	row := groupRow{AcademyID: a.id, ID: g.ID, Name: g.Name, Revision: g.Revision, CreatedAt: at(g.CreatedAt)}
-	if err := a.save(ctx, &row, g.ID, g.Revision, "group", "name"); err != nil {
+// SaveGroup implements academy.GroupStore.
+func (s groupStore) SaveGroup(ctx context.Context, g academy.Group) error {
+	row := groupRow{AcademyID: s.id, ID: g.ID, Name: g.Name, Revision: g.Revision, CreatedAt: at(g.CreatedAt)}
+	if err := s.save(ctx, &row, g.ID, g.Revision, "group", "name"); err != nil {
 		return err
 	}
-	if err := a.rows(ctx).Where("group_id = ?", g.ID).Delete(&groupStudentRow{}).Error; err != nil {
+	if err := s.rows(ctx).Where("group_id = ?", g.ID).Delete(&groupStudentRow{}).Error; err != nil {
 		return err
 	}
 	students := each(g.Students, func(id domain.ID) groupStudentRow {
-		return groupStudentRow{AcademyID: a.id, GroupID: g.ID, StudentID: id}
+		return groupStudentRow{AcademyID: s.id, GroupID: g.ID, StudentID: id}
 	})
-	return a.insert(ctx, students, len(students), "student")
+	return s.insert(ctx, students, len(students), "student")
 }
 
-// DeleteGroup implements academy.Store. Invitations into the group stay, and
+// DeleteGroup implements academy.GroupStore. Invitations into the group stay, and
 // lead into none.
-func (a *Academy) DeleteGroup(ctx context.Context, id domain.ID) error {
-	err := on(ctx, a.tx).Exec("UPDATE invitations SET group_id = NULL WHERE academy_id = ? AND group_id = ?", a.id, id).Error
+func (s groupStore) DeleteGroup(ctx context.Context, id domain.ID) error {
+	err := on(ctx, s.tx).Exec("UPDATE invitations SET group_id = NULL WHERE academy_id = ? AND group_id = ?", s.id, id).Error
 	if err != nil {
 		return fail(err, "group")
 	}
-	if err := a.rows(ctx).Where("group_id = ?", id).Delete(&groupStudentRow{}).Error; err != nil {
+	if err := s.rows(ctx).Where("group_id = ?", id).Delete(&groupStudentRow{}).Error; err != nil {
 		return err
 	}
-	r := a.rows(ctx).Where("id = ?", id).Delete(&groupRow{})
+	r := s.rows(ctx).Where("id = ?", id).Delete(&groupRow{})
 	if r.Error == nil && r.RowsAffected == 0 {
 		return domain.ErrNotFound("group")
 	}

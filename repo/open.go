@@ -11,6 +11,7 @@ import (
 	"strings"
 	"time"
 
+	"github.com/jackc/pgx/v5"
 	"gorm.io/gorm"
 
 	"fringework/migrations"
@@ -53,6 +54,10 @@ type DB struct {
 	engine         migrations.Engine
 	timeout        time.Duration
 	log            *watcher
+	versions       versionCache
+	live           live
+	// config is PostgreSQL's, for a connection of its own.
+	config *pgx.ConnConfig
 	// closers are run in order by Close.
 	closers []func() error
 }

@@ -43,6 +43,7 @@ func (db *DB) openPostgres(ctx context.Context, c Config) error {
 	if err != nil {
 		return fmt.Errorf("repo: %w", err)
 	}
-	db.reader = db.writer
+	db.reader, db.config = db.writer, config
+	db.notifying()
 	return refuseTexts(db.writer)
 }

@@ -9,7 +9,6 @@ import (
 
 	"github.com/libtnb/sqlite"
 	"gorm.io/gorm"
-	_ "modernc.org/sqlite" // the driver, which needs no C compiler
 
 	"fringework/migrations"
 )
@@ -61,15 +60,14 @@ func (db *DB) openSQLite(path string, c Config) error {
 // opened earlier, and the lock is let go last.
 func (db *DB) sqlitePool(path, pragmas string, n int) (*gorm.DB, error) {
 	name := url.URL{Scheme: "file", Opaque: (&url.URL{Path: filepath.ToSlash(path)}).EscapedPath()}
-	pool, err := sql.Open(sqlite.DriverName, name.String()+pragmas)
+	connector, err := newPreparing(name.String() + pragmas)
 	if err != nil {
 		return nil, fmt.Errorf("repo: %w", err)
 	}
+	pool := sql.OpenDB(connector)
 	pool.SetMaxOpenConns(n)
 	pool.SetMaxIdleConns(n)
 	db.closers = append([]func() error{pool.Close}, db.closers...)
-	// GORM's own cache of prepared statements is of no use: one that was made in
-	// a transaction ends with it, and everything here is a transaction.
 	g, err := gorm.Open(sqlite.New(sqlite.Config{Conn: pool}), db.gormConfig())
 	if err != nil {
 		return nil, fmt.Errorf("repo: %s: %w", path, err)

@@ -2,7 +2,6 @@ package repo
 
 import (
 	"context"
-	"slices"
 
 	"fringework/domain"
 	"fringework/domain/practice"
@@ -10,142 +9,125 @@ import (
 )
 
 // StudentIDs implements practice.RebuildStore.
-func (a *Academy) StudentIDs(ctx context.Context) ([]domain.ID, error) {
+func (s rebuildStore) StudentIDs(ctx context.Context) ([]domain.ID, error) {
 	var ids []domain.ID
-	err := on(ctx, a.tx).Raw("SELECT id FROM members m WHERE academy_id = ? AND (role = 'student'"+
-		" OR EXISTS (SELECT 1 FROM sessions s WHERE s.academy_id = m.academy_id AND s.student_id = m.id)) ORDER BY id", a.id).Scan(&ids).Error
+	err := on(ctx, s.tx).Raw("SELECT id FROM members m WHERE academy_id = ? AND (role = 'student'"+
+		" OR EXISTS (SELECT 1 FROM sessions s WHERE s.academy_id = m.academy_id AND s.student_id = m.id)) ORDER BY id", s.id).Scan(&ids).Error
 	return ids, fail(err, "student")
 }
 
 // Log implements practice.RebuildStore, oldest first. When writing it locks the
 // student.
-func (a *Academy) Log(ctx context.Context, student domain.ID) ([]practice.Session, error) {
-	if err := a.lockStudent(ctx, student); err != nil {
+func (s rebuildStore) Log(ctx context.Context, student domain.ID) ([]practice.Session, error) {
+	if err := s.lockStudent(ctx, student); err != nil {
 		return nil, err
 	}
 	var rows []sessionRow
-	if err := a.standingSessions(ctx, student).Order("started_at, id").Find(&rows).Error; err != nil {
+	if err := s.standingSessions(ctx, student).Order("started_at, id").Find(&rows).Error; err != nil {
 		return nil, fail(err, "student")
 	}
-	return a.withBlocks(ctx, rows, true)
+	return s.withBlocks(ctx, rows, true)
+}
+
+// AllTracks implements practice.RebuildStore. When writing it locks the
+// student.
+func (s rebuildStore) AllTracks(ctx context.Context, student domain.ID) ([]progress.Track, error) {
+	if err := s.lockStudent(ctx, student); err != nil {
+		return nil, err
+	}
+	var rows []trackRow
+	if err := s.forStudent(ctx, student).Order("skill_id").Find(&rows).Error; err != nil {
+		return nil, fail(err, "student")
+	}
+	return tryEach(rows, trackRow.track)
 }
 
 // Kept implements practice.RebuildStore.
-func (a *Academy) Kept(ctx context.Context, student domain.ID) (k practice.Kept, err error) {
-	one := []domain.ID{student}
-	if k.Digests, err = a.allDigests(ctx, student); err != nil {
+func (s rebuildStore) Kept(ctx context.Context, student domain.ID) (k practice.Kept, err error) {
+	if k.States, err = s.States(ctx, []domain.ID{student}); err != nil {
 		return k, err
 	}
-	if k.States, err = a.States(ctx, one); err != nil {
-		return k, err
-	}
-	if k.Milestones, err = a.Milestones(ctx, one); err != nil {
-		return k, err
-	}
-	habits, err := a.Habits(ctx, one)
-	if err != nil {
-		return k, err
-	}
-	k.Habit = habits[student]
-	if k.Weeks, err = a.allWeeks(ctx, student); err != nil {
-		return k, err
-	}
-	k.Counts, err = a.sessionCounts(ctx, student)
+	k.Habit.Student = student
+	err = s.batch(ctx, s.readHabit(student, &k.Habit), query{
+		sql:  "SELECT skill_id, period, doc FROM skill_periods WHERE academy_id = ? AND student_id = ?",
+		args: []any{s.id, student}, what: "student",
+		row: func(scan func(...any) error) error {
+			r := periodRow{StudentID: student}
+			if err := scan(&r.SkillID, &r.Period, &r.Doc); err != nil {
+				return err
+			}
+			p, err := r.period()
+			k.Periods = append(k.Periods, p)
+			return err
+		},
+	}, query{
+		sql:  "SELECT id, sessions FROM assignments WHERE academy_id = ? AND student_id = ? AND sessions <> 0",
+		args: []any{s.id, student}, what: "student",
+		row: func(scan func(...any) error) error {
+			var c practice.AssignmentCount
+			err := scan(&c.Assignment, &c.Sessions)
+			k.Counts = append(k.Counts, c)
+			return err
+		},
+	})
 	k.Sort()
 	return k, err
 }
 
-func (a *Academy) allDigests(ctx context.Context, student domain.ID) ([]progress.SessionSummary, error) {
-	var rows []digestRow
-	if err := a.forStudent(ctx, student).Order("session_id, skill_id").Find(&rows).Error; err != nil {
-		return nil, fail(err, "student")
-	}
-	var readings []readingRow
-	if err := a.forStudent(ctx, student).Find(&readings).Error; err != nil {
-		return nil, fail(err, "student")
-	}
-	slices.SortFunc(readings, byTier)
-	type key struct{ session, skill domain.ID }
-	of := map[key][]progress.TierResult{}
-	for _, row := range readings {
-		r, err := row.reading()
-		if err != nil {
-			return nil, err
-		}
-		of[key{row.SessionID, row.SkillID}] = append(of[key{row.SessionID, row.SkillID}], r)
-	}
-	return tryEach(rows, func(r digestRow) (progress.SessionSummary, error) {
-		d, err := r.digest()
-		d.Results = of[key{r.SessionID, r.SkillID}]
-		return d, err
-	})
-}
-
-func (a *Academy) allWeeks(ctx context.Context, student domain.ID) ([]practice.SkillWeek, error) {
-	var rows []weekRow
-	if err := a.forStudent(ctx, student).Find(&rows).Error; err != nil {
-		return nil, fail(err, "student")
-	}
-	return tryEach(rows, func(r weekRow) (practice.SkillWeek, error) {
-		week, err := date(r.Week)
-		return practice.SkillWeek{Skill: r.SkillID, Week: week, Tally: progress.Tally(r.Tally)}, err
-	})
-}
-
-func (a *Academy) sessionCounts(ctx context.Context, student domain.ID) ([]practice.AssignmentCount, error) {
-	var rows []assignmentRow
-	err := a.forStudent(ctx, student).Select("id", "sessions").Where("sessions <> 0").Find(&rows).Error
-	if err != nil {
-		return nil, fail(err, "student")
-	}
-	return each(rows, func(r assignmentRow) practice.AssignmentCount {
-		return practice.AssignmentCount{Assignment: r.ID, Sessions: r.Sessions}
-	}), nil
-}
-
 // ReplaceKept implements practice.RebuildStore.
-func (a *Academy) ReplaceKept(ctx context.Context, student domain.ID, k practice.Kept) error {
-	if err := a.lockStudent(ctx, student); err != nil {
+func (s rebuildStore) ReplaceKept(ctx context.Context, student domain.ID, k practice.Kept) error {
+	if !s.writing {
+		return errReadOnly
+	}
+	if err := s.lockStudent(ctx, student); err != nil {
 		return err
 	}
-	for _, row := range []any{&readingRow{}, &digestRow{}, &stateRow{}, &milestoneRow{}, &habitRow{}, &weekRow{}} {
-		if err := a.forStudent(ctx, student).Delete(row).Error; err != nil {
-			return err
+	queries := []query{
+		{sql: "DELETE FROM skill_periods WHERE academy_id = ? AND student_id = ?", args: []any{s.id, student}},
+		{sql: "DELETE FROM states WHERE academy_id = ? AND student_id = ?", args: []any{s.id, student}},
+		{sql: "UPDATE assignments SET sessions = 0 WHERE academy_id = ? AND student_id = ?", args: []any{s.id, student}},
+	}
+	var changes []practice.SkillChange
+	for _, state := range k.States {
+		c := practice.SkillChange{State: state}
+		for _, p := range k.Periods {
+			if p.Skill == state.Skill {
+				c.Periods = append(c.Periods, p)
+			}
 		}
+		changes = append(changes, c)
 	}
-	err := on(ctx, a.tx).Exec("UPDATE assignments SET sessions = 0 WHERE academy_id = ? AND student_id = ?", a.id, student).Error
-	if err != nil {
-		return err
+	queries = append(append(queries, s.keepRecords(student, changes)...), s.keepHabit(k.Habit))
+	for _, c := range k.Counts {
+		queries = append(queries, query{
+			sql:  "UPDATE assignments SET sessions = ? WHERE academy_id = ? AND id = ?",
+			args: []any{c.Sessions, s.id, c.Assignment}, what: "assignment",
+		})
 	}
-	return a.addKept(ctx, student, k)
+	return s.batch(ctx, queries...)
 }
 
-func (a *Academy) addKept(ctx context.Context, student domain.ID, k practice.Kept) error {
-	for part := range slices.Chunk(k.Digests, perInsert) {
-		if err := a.addDigests(ctx, student, part); err != nil {
-			return err
-		}
-	}
-	states := each(k.States, a.stateRow)
-	if err := a.insert(ctx, states, len(states), "skill"); err != nil {
-		return err
-	}
-	milestones := each(k.Milestones, a.milestoneRow)
-	if err := a.insert(ctx, milestones, len(milestones), "session"); err != nil {
-		return err
-	}
-	weeks := each(k.Weeks, func(w practice.SkillWeek) weekRow {
-		return weekRow{AcademyID: a.id, StudentID: student, Week: w.Week.String(), SkillID: w.Skill, Tally: tally(w.Tally)}
+// Outdated lists academies whose progress is kept in another form than this
+// release's, or was never made: it must be made anew from the sessions.
+func (db *DB) Outdated(ctx context.Context) (ids []domain.ID, err error) {
+	err = db.read(ctx, func(t *transaction) error {
+		ids = nil
+		return t.batch(ctx, query{
+			sql: "SELECT id FROM academies WHERE progress_form <> ? ORDER BY id", args: []any{progressForm}, what: "academy",
+			row: func(scan func(...any) error) error {
+				var id domain.ID
+				err := scan(&id)
+				ids = append(ids, id)
+				return err
+			},
+		})
 	})
-	for part := range slices.Chunk(weeks, perInsert) {
-		if err := a.insert(ctx, part, len(part), "skill"); err != nil {
-			return err
-		}
-	}
-	for _, c := range k.Counts {
-		if err := a.CountSession(ctx, c.Assignment, c.Sessions); err != nil {
-			return err
-		}
-	}
-	return a.SaveHabit(ctx, k.Habit)
+	return ids, err
+}
+
+// Updated notes that an academy's progress is kept in this release's form.
+func (db *DB) Updated(ctx context.Context, academy domain.ID) error {
+	return db.write(ctx, func(t *transaction) error {
+		return t.batch(ctx, query{sql: "UPDATE academies SET progress_form = ? WHERE id = ?", args: []any{progressForm, academy}, what: "academy"})
+	})
 }

@@ -3,13 +3,13 @@ package repo
 import (
 	"context"
 	"crypto/sha256"
-	"errors"
 	"time"
 
 	"gorm.io/gorm"
 
 	"fringework/domain"
 	"fringework/domain/practice"
+	"fringework/migrations"
 )
 
 type sessionRow struct {
@@ -31,10 +31,22 @@ type sessionRow struct {
 	ByID         *domain.ID
 	ReceivedAt   int64
 	Fingerprint  []byte
+	// Untold is 1 while no event tells of the revision.
+	Untold int
 }
 
 // TableName names the table.
 func (sessionRow) TableName() string { return "sessions" }
+
+// sessionColumns are the columns of a session's row but for the academy, and
+// fields where to read them to.
+const sessionColumns = "s.id, s.student_id, s.assignment_id, s.week, s.plan, s.version, s.time_zone, s.started_at, s.ended_at," +
+	" s.note, s.missed, s.revision, s.deleted_at, s.by_id, s.received_at, s.fingerprint"
+
+func (r *sessionRow) fields() []any {
+	return []any{&r.ID, &r.StudentID, &r.AssignmentID, &r.Week, &r.Plan, &r.Version, &r.TimeZone, &r.StartedAt, &r.EndedAt,
+		&r.Note, &r.Missed, &r.Revision, &r.DeletedAt, &r.ByID, &r.ReceivedAt, &r.Fingerprint}
+}
 
 func (r sessionRow) session() (practice.Session, error) {
 	missed, err := decode[[]kindTimeDoc](r.Missed)
@@ -45,96 +57,40 @@ func (r sessionRow) session() (practice.Session, error) {
 	}, err
 }
 
-func (a *Academy) sessionRow(s practice.Session, stamp [sha256.Size]byte) sessionRow {
+func (sc *scope) sessionRow(s practice.Session, stamp [sha256.Size]byte) sessionRow {
 	return sessionRow{
-		AcademyID: a.id, ID: s.ID, StudentID: s.Student, AssignmentID: maybeID(s.Assignment), Week: s.Week, Plan: s.Plan, Version: s.Version, TimeZone: s.TimeZone,
-		StartedAt: at(s.StartedAt), EndedAt: maybeAt(s.EndedAt), UntilAt: at(until(s)), Note: s.Note,
+		AcademyID: sc.id, ID: s.ID, StudentID: s.Student, AssignmentID: maybeID(s.Assignment), Week: s.Week, Plan: s.Plan, Version: s.Version, TimeZone: s.TimeZone,
+		StartedAt: at(s.StartedAt), EndedAt: maybeAt(s.EndedAt), UntilAt: at(s.Until()), Note: s.Note,
 		Missed: encode(kindTimeDocs(s.Missed)), Revision: s.Revision,
 		DeletedAt: maybeAt(s.DeletedAt), ByID: maybeID(s.By), ReceivedAt: at(s.ReceivedAt), Fingerprint: stamp[:],
 	}
 }
 
-// longest is how long a session may be taken to last, so that looking for those
-// that share time with another need not look far back.
-const longest = 16 * time.Hour
+// sessions reads sessions.
+type sessions struct{ *scope }
 
-// until is when a session is taken to end.
-func until(s practice.Session) time.Time {
-	end := s.EndedAt
-	if end.IsZero() {
-		seconds := 0
-		for _, b := range s.Blocks {
-			seconds += b.Seconds
-		}
-		end = s.StartedAt.Add(time.Duration(seconds) * time.Second)
-	}
-	if last := s.StartedAt.Add(longest); end.After(last) {
-		return last
-	}
-	return end
-}
-
-// Stored implements practice.Store. When writing it first locks the session's
-// identity, so that of two uploads of one session the second sees the first.
-func (a *Academy) Stored(ctx context.Context, id domain.ID) (s practice.Session, stamp [sha256.Size]byte, ok bool, err error) {
-	r, err := a.storedRow(ctx, id)
-	if errors.Is(err, gorm.ErrRecordNotFound) {
-		return s, stamp, false, nil
-	}
-	if err != nil {
-		return s, stamp, false, fail(err, "session")
-	}
-	s, err = r.session()
-	return s, [sha256.Size]byte(r.Fingerprint), true, err
-}
-
-func (a *Academy) storedRow(ctx context.Context, id domain.ID) (r sessionRow, err error) {
-	if a.writing {
-		if err := advisory(on(ctx, a.tx), a.engine, "session/"+string(a.id)+"/"+string(id)); err != nil {
-			return r, err
-		}
-	}
-	return r, a.rows(ctx).Where("id = ?", id).Take(&r).Error
-}
-
-// Session implements practice.Store.
-func (a *Academy) Session(ctx context.Context, id domain.ID) (practice.Session, error) {
-	r, err := a.storedRow(ctx, id)
-	if err != nil {
+// Session implements the stores of practice.
+func (s sessions) Session(ctx context.Context, id domain.ID) (practice.Session, error) {
+	var r sessionRow
+	if err := s.rows(ctx).Where("id = ?", id).Take(&r).Error; err != nil {
 		return practice.Session{}, fail(err, "session")
 	}
-	sessions, err := a.withBlocks(ctx, []sessionRow{r}, true)
+	all, err := s.withBlocks(ctx, []sessionRow{r}, true)
 	if err != nil {
 		return practice.Session{}, err
 	}
-	return sessions[0], nil
+	return all[0], nil
 }
 
-// SaveSession implements practice.Store.
-func (a *Academy) SaveSession(ctx context.Context, s practice.Session, fingerprint [sha256.Size]byte) error {
-	row := a.sessionRow(s, fingerprint)
-	if err := a.upsert(ctx, &row, "student or assignment", "academy_id", "id"); err != nil {
-		return err
-	}
-	if err := a.rows(ctx).Where("session_id = ?", s.ID).Delete(&blockRow{}).Error; err != nil {
-		return err
-	}
-	blocks := make([]blockRow, len(s.Blocks))
-	for i, b := range s.Blocks {
-		blocks[i] = a.blockRow(s.ID, i+1, b)
-	}
-	return a.insert(ctx, blocks, len(blocks), "skill")
+// standingSessions starts a statement on a student's sessions that stand.
+func (s *scope) standingSessions(ctx context.Context, student domain.ID) *gorm.DB {
+	return s.forStudent(ctx, student).Where("deleted_at IS NULL")
 }
 
-// standing starts a statement on a student's sessions that stand.
-func (a *Academy) standingSessions(ctx context.Context, student domain.ID) *gorm.DB {
-	return a.forStudent(ctx, student).Where("deleted_at IS NULL")
-}
-
-// Sessions implements practice.Store. Blocks come with their counts instead of
+// Sessions implements practice.ReadStore. Blocks come with their counts instead of
 // their balls.
-func (a *Academy) Sessions(ctx context.Context, f practice.SessionFilter) ([]practice.Session, error) {
-	q := a.standingSessions(ctx, f.Student).Order("started_at DESC, id DESC").Limit(f.Limit)
+func (s sessionStore) Sessions(ctx context.Context, f practice.SessionFilter) ([]practice.Session, error) {
+	q := s.standingSessions(ctx, f.Student).Order("started_at DESC, id DESC").Limit(f.Limit)
 	if !f.Before.IsZero() {
 		q = q.Where("(started_at, id) < (?, ?)", at(f.Before), f.BeforeID)
 	}
@@ -148,25 +104,53 @@ func (a *Academy) Sessions(ctx context.Context, f practice.SessionFilter) ([]pra
 	if err := q.Find(&rows).Error; err != nil {
 		return nil, fail(err, "session")
 	}
-	return a.withBlocks(ctx, rows, false)
+	return s.withBlocks(ctx, rows, false)
 }
 
-// Overlapping implements practice.Store, in order of start. The sessions come
-// without blocks.
-func (a *Academy) Overlapping(ctx context.Context, s practice.Session) ([]practice.Session, error) {
-	start, end := at(s.StartedAt), at(until(s))
-	if start == end {
-		return nil, nil // no time to share
+// Overlapping implements practice.ReadStore, in order of start.
+func (s sessionStore) Overlapping(ctx context.Context, x practice.Session) (found []practice.Session, err error) {
+	if start, end := x.StartedAt, x.Until(); start.Before(end) {
+		err = s.batch(ctx, s.readOverlapping(x.Student, x.ID, start, end, &found))
 	}
-	var rows []sessionRow
-	err := a.standingSessions(ctx, s.Student).Where("id <> ?", s.ID).
-		Where("started_at > ? AND started_at < ? AND until_at > ? AND until_at > started_at", start-longest.Milliseconds(), end, start).
-		Order("started_at, id").Find(&rows).Error
-	if err != nil {
-		return nil, fail(err, "session")
-	}
-	return tryEach(rows, sessionRow.session)
+	return found, err
 }
+
+// Untold implements practice.PauseStore.
+func (s pauseStore) Untold(ctx context.Context, id domain.ID) (untold bool, err error) {
+	text := "SELECT untold FROM sessions WHERE academy_id = ? AND id = ?"
+	if s.writing && s.engine == migrations.Postgres {
+		text += " FOR NO KEY UPDATE"
+	}
+	err = s.batch(ctx, query{sql: text, args: []any{s.id, id}, what: "session", row: func(scan func(...any) error) error { return scan(&untold) }})
+	return untold, err
+}
+
+// MarkTold implements practice.PauseStore.
+func (s pauseStore) MarkTold(ctx context.Context, id domain.ID) error {
+	return s.batch(ctx, query{sql: "UPDATE sessions SET untold = 0 WHERE academy_id = ? AND id = ?", args: []any{s.id, id}, what: "session"})
+}
+
+// Grown lists sessions that grew since an event told of them, and not since an
+// instant: at most so many.
+func (db *DB) Grown(ctx context.Context, before time.Time, limit int) (found []Grown, err error) {
+	err = db.read(ctx, func(t *transaction) error {
+		found = nil
+		return t.batch(ctx, query{
+			sql:  "SELECT academy_id, id FROM sessions WHERE untold = 1 AND received_at < ? ORDER BY received_at LIMIT ?",
+			args: []any{at(before), limit}, what: "session",
+			row: func(scan func(...any) error) error {
+				var g Grown
+				err := scan(&g.Academy, &g.Session)
+				found = append(found, g)
+				return err
+			},
+		})
+	})
+	return found, err
+}
+
+// Grown is a session that grew.
+type Grown struct{ Academy, Session domain.ID }
 
 type commentRow struct {
 	AcademyID domain.ID
@@ -180,10 +164,10 @@ type commentRow struct {
 // TableName names the table.
 func (commentRow) TableName() string { return "comments" }
 
-// Comments implements practice.Store.
-func (a *Academy) Comments(ctx context.Context, session domain.ID) ([]practice.Comment, error) {
+// Comments implements practice.ReadStore.
+func (s sessionStore) Comments(ctx context.Context, session domain.ID) ([]practice.Comment, error) {
 	var rows []commentRow
-	if err := a.rows(ctx).Where("session_id = ?", session).Order("id").Find(&rows).Error; err != nil {
+	if err := s.rows(ctx).Where("session_id = ?", session).Order("id").Find(&rows).Error; err != nil {
 		return nil, fail(err, "session")
 	}
 	return each(rows, func(r commentRow) practice.Comment {
@@ -191,9 +175,9 @@ func (a *Academy) Comments(ctx context.Context, session domain.ID) ([]practice.C
 	}), nil
 }
 
-// AddComment implements practice.Store.
-func (a *Academy) AddComment(ctx context.Context, c practice.Comment) error {
-	return a.insert(ctx, &commentRow{
-		AcademyID: a.id, SessionID: c.Session, ID: c.ID, AuthorID: maybeID(c.Author), Text: c.Text, At: at(c.At),
+// AddComment implements practice.CommentStore.
+func (s commentStore) AddComment(ctx context.Context, c practice.Comment) error {
+	return s.insert(ctx, &commentRow{
+		AcademyID: s.id, SessionID: c.Session, ID: c.ID, AuthorID: maybeID(c.Author), Text: c.Text, At: at(c.At),
 	}, 1, "session")
 }

@@ -6,8 +6,6 @@ import (
 	"unicode/utf8"
 
 	"gorm.io/gorm"
-
-	"fringework/domain"
 )
 
 // PostgreSQL keeps no NUL and nothing but UTF-8; SQLite keeps anything. What
@@ -23,7 +21,7 @@ func refuseTexts(db *gorm.DB) error {
 
 func checkTexts(tx *gorm.DB) {
 	if !storable(reflect.ValueOf(tx.Statement.Dest)) {
-		_ = tx.AddError(domain.Errorf(domain.Invalid, "text_invalid", "A text holds a character that cannot be kept, such as NUL; remove it."))
+		_ = tx.AddError(errText())
 	}
 }
 

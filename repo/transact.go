@@ -1,6 +1,7 @@
 package repo
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"errors"
@@ -15,36 +16,52 @@ import (
 	"fringework/migrations"
 )
 
-// For gives the domain's transactions on this database for a store interface
-// that *Academy implements. Any other interface is a mistake in the wiring, and
-// panics.
-func For[S any](db *DB) domain.Transactor[S] {
-	_ = any((*Academy)(nil)).(S)
-	return transactor[S]{db}
+// transaction is one transaction of the database, through GORM and beside it.
+type transaction struct {
+	tx     *gorm.DB
+	sqlTx  *sql.Tx
+	conn   *sql.Conn
+	engine migrations.Engine
+	log    *watcher
+	// versions are those that are known already.
+	versions *versionCache
+	writing  bool
+	// last are the statements that end the transaction, and news what is told
+	// about it once it is committed.
+	last []query
+	news []academy.News
 }
 
-type transactor[S any] struct{ db *DB }
+// tell keeps an event when the transaction ends.
+func (t *transaction) tell(of domain.ID, e domain.Event) error {
+	queries, err := t.told(of, e)
+	t.last = append(t.last, queries...)
+	t.news = append(t.news, academy.News{Academy: of, At: e.At, Kind: e.Kind, Subject: e.Subject, Student: e.Student})
+	return err
+}
+
+// transactor opens the store S for an academy.
+type transactor[S any] struct {
+	db   *DB
+	open func(*scope) S
+}
 
 // Read implements domain.Transactor.
 func (t transactor[S]) Read(ctx context.Context, academy domain.ID, fn func(S) error) error {
-	return t.db.read(ctx, func(tx *gorm.DB) error {
-		return fn(any(&Academy{tx: tx, id: academy, engine: t.db.engine}).(S))
+	return t.db.read(ctx, func(tx *transaction) error {
+		return fn(t.open(&scope{transaction: tx, id: academy}))
 	})
 }
 
 // Write implements domain.Transactor.
 func (t transactor[S]) Write(ctx context.Context, academy domain.ID, fn func(S) error) error {
-	return t.db.write(ctx, func(tx *gorm.DB) error {
-		store := &Academy{tx: tx, id: academy, engine: t.db.engine, writing: true}
-		if err := fn(any(store).(S)); err != nil {
-			return err
-		}
-		return store.log.flush(tx)
+	return t.db.write(ctx, func(tx *transaction) error {
+		return fn(t.open(&scope{transaction: tx, id: academy}))
 	})
 }
 
 // read runs fn on one snapshot.
-func (db *DB) read(ctx context.Context, fn func(*gorm.DB) error) error {
+func (db *DB) read(ctx context.Context, fn func(*transaction) error) error {
 	options := &sql.TxOptions{ReadOnly: true}
 	if db.engine == migrations.Postgres {
 		options.Isolation = sql.LevelRepeatableRead
@@ -54,8 +71,8 @@ func (db *DB) read(ctx context.Context, fn func(*gorm.DB) error) error {
 
 // write runs fn in one transaction. SQLite has one writer at a time;
 // PostgreSQL's see what is committed, and lock what they are about to change:
-// see Academy.Stored and Academy.Member.
-func (db *DB) write(ctx context.Context, fn func(*gorm.DB) error) error {
+// see practiceStore.Open and viewing.Member.
+func (db *DB) write(ctx context.Context, fn func(*transaction) error) error {
 	options := &sql.TxOptions{}
 	if db.engine == migrations.Postgres {
 		options.Isolation = sql.LevelReadCommitted
@@ -70,11 +87,16 @@ const (
 	racedTries = 5
 )
 
-func (db *DB) transact(ctx context.Context, pool *gorm.DB, options *sql.TxOptions, fn func(*gorm.DB) error) error {
+func (db *DB) transact(ctx context.Context, pool *gorm.DB, options *sql.TxOptions, fn func(*transaction) error) error {
 	ctx, cancel := db.bounded(ctx)
 	defer cancel()
 	for try := 1; ; try++ {
-		err := once(ctx, pool, options, fn)
+		t := &transaction{engine: db.engine, log: db.log, versions: &db.versions, writing: !options.ReadOnly}
+		err := t.once(ctx, pool, options, fn)
+		if err == nil {
+			db.live.publish(t.news)
+			return nil
+		}
 		again := collided(err) && try < tries ||
 			errors.Is(err, errRaced) && db.engine == migrations.Postgres && try < racedTries
 		if !again {
@@ -96,22 +118,34 @@ func (db *DB) bounded(ctx context.Context) (context.Context, context.CancelFunc)
 }
 
 // once runs one transaction. What fn gives is returned as it is.
-func once(ctx context.Context, pool *gorm.DB, options *sql.TxOptions, fn func(*gorm.DB) error) (err error) {
-	tx := pool.WithContext(ctx).Begin(options)
-	if tx.Error != nil {
-		return fmt.Errorf("repo: begin: %w", tx.Error)
+func (t *transaction) once(ctx context.Context, pool *gorm.DB, options *sql.TxOptions, fn func(*transaction) error) (err error) {
+	db, err := pool.DB()
+	if err != nil {
+		return err
 	}
+	if t.conn, err = db.Conn(ctx); err != nil {
+		return fmt.Errorf("repo: connect: %w", err)
+	}
+	defer func() { err = cmp.Or(err, t.conn.Close()) }()
+	if t.sqlTx, err = t.conn.BeginTx(ctx, options); err != nil {
+		return fmt.Errorf("repo: begin: %w", err)
+	}
+	t.tx = pool.Session(&gorm.Session{NewDB: true, Context: ctx})
+	t.tx.Statement.ConnPool = t.sqlTx
 	done := false
 	defer func() {
 		if !done { // fn panicked or failed
-			tx.Rollback()
+			_ = t.sqlTx.Rollback()
 		}
 	}()
-	if err := fn(tx); err != nil {
+	if err := fn(t); err != nil {
+		return err
+	}
+	if err := t.batch(ctx, t.last...); err != nil {
 		return err
 	}
 	done = true
-	if err := tx.Commit().Error; err != nil {
+	if err := t.sqlTx.Commit(); err != nil {
 		return fmt.Errorf("repo: commit: %w", err)
 	}
 	return nil
@@ -120,22 +154,15 @@ func once(ctx context.Context, pool *gorm.DB, options *sql.TxOptions, fn func(*g
 // pause waits a little longer after each try, by chance, so that two do not
 // meet again.
 func pause(ctx context.Context, try int) error {
-	timer := time.NewTimer(rand.N(time.Duration(try) * 10 * time.Millisecond))
-	defer timer.Stop()
-	select {
-	case <-ctx.Done():
-		return ctx.Err()
-	case <-timer.C:
-		return nil
-	}
+	return sleep(ctx, rand.N(time.Duration(try)*10*time.Millisecond))
 }
 
 // Academies lists all academies, in order of identity, for the commands that
 // look after the whole database.
 func (db *DB) Academies(ctx context.Context) (all []academy.Academy, err error) {
-	err = db.read(ctx, func(tx *gorm.DB) error {
+	err = db.read(ctx, func(tx *transaction) error {
 		var rows []academyRow
-		if err := tx.Order("id").Find(&rows).Error; err != nil {
+		if err := tx.tx.Order("id").Find(&rows).Error; err != nil {
 			return err
 		}
 		all = nil

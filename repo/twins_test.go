@@ -15,8 +15,8 @@ import (
 
 	"fringework/domain"
 	"fringework/domain/academy"
+	"fringework/domain/advice"
 	"fringework/domain/curriculum"
-	"fringework/domain/estimate"
 	"fringework/domain/practice"
 	"fringework/domain/progress"
 	"fringework/domain/streak"
@@ -206,10 +206,10 @@ var sights = []sight{
 		return some(a.Acknowledgements(f.ctx, []domain.ID{f.student}))
 	}},
 	{"SaveAcknowledgement", func(f *filled, a *Academy) (bool, error) {
-		return changed(a.SaveAcknowledgement(f.ctx, academy.Acknowledgement{Student: f.student, Reason: estimate.Flat, Until: someDay, At: monday}))
+		return changed(a.SaveAcknowledgement(f.ctx, academy.Acknowledgement{Student: f.student, Reason: advice.Flat, Until: someDay, At: monday}))
 	}},
 	{"DropAcknowledgement", func(f *filled, a *Academy) (bool, error) {
-		return false, a.DropAcknowledgement(f.ctx, f.student, "", estimate.Lapsed)
+		return false, a.DropAcknowledgement(f.ctx, f.student, "", advice.Lapsed)
 	}},
 	{"StudentIDs", func(f *filled, a *Academy) (bool, error) {
 		ids, err := a.StudentIDs(f.ctx)

@@ -1,10 +1,10 @@
 package calc
 
 import (
-	"time"
-
 	"fringework/domain"
+	"fringework/domain/advice"
 	"fringework/domain/estimate"
+	"fringework/domain/progress"
 	"fringework/domain/streak"
 )
 
@@ -102,20 +102,21 @@ type StandingOut struct {
 }
 
 func answerProgress(in progressIn, p *domain.Problems) (any, error) {
-	e := in.read(p)
+	e, asOf := in.read(p)
 	if len(p.Fields()) > 0 {
 		return nil, nil
 	}
+	estimate.CheckDay(p, "/as_of_day", asOf)
 	if e.Check(p, ""); in.Prior != nil && e.Prior == (estimate.Prior{}) {
 		e.Prior.Check(p, "/prior") // zeros given, not left out
 	}
 	if len(p.Fields()) > 0 {
 		return nil, nil
 	}
-	out := progressOut(estimate.Assess(e))
+	out := progressOut(e, asOf, in.Metric)
 	if in.Walk {
 		out.History = make([]StandingOut, len(e.Sessions))
-		for i, s := range estimate.Walk(e) {
+		for i, s := range advice.Walk(e) {
 			out.History[i] = StandingOut{Session: s.Session, Reasons: []string{}, Undecided: s.Undecided}
 			for _, r := range s.Reasons {
 				out.History[i].Reasons = append(out.History[i].Reasons, string(r))
@@ -125,10 +126,9 @@ func answerProgress(in progressIn, p *domain.Problems) (any, error) {
 	return out, nil
 }
 
-func (in progressIn) read(p *domain.Problems) estimate.Evidence {
-	e := estimate.Evidence{
+func (in progressIn) read(p *domain.Problems) (e estimate.Evidence, asOf float64) {
+	e = estimate.Evidence{
 		Sessions: readSessions(in.Sessions, p), Prior: in.Prior.read(p), SessionsPerWeek: in.SessionsPerWeek,
-		Style: estimate.Style{Metric: in.Metric},
 	}
 	if in.Tier != nil {
 		e.Tier = &streak.Tier{Run: need(p, "/tier/run", in.Tier.Run), Holed: need(p, "/tier/holed", in.Tier.Holed)}
@@ -142,26 +142,28 @@ func (in progressIn) read(p *domain.Problems) estimate.Evidence {
 	}
 	switch n := len(e.Sessions); {
 	case in.AsOfDay != nil:
-		e.AsOf = *in.AsOfDay
+		asOf = *in.AsOfDay
 	case n > 0:
-		e.AsOf = e.Sessions[n-1].Day
+		asOf = e.Sessions[n-1].Day
 	}
 	if in.StartDate != "" {
 		start, err := domain.ParseDate(in.StartDate)
 		if err != nil {
 			p.Add("/start_date", "%v", err)
 		}
-		e.Style.Origin = start.Start(time.UTC)
+		e.Origin = start
 	}
-	return e
+	return e, asOf
 }
 
-func progressOut(a estimate.Assessment) ProgressOut {
+// progressOut judges the evidence as of a day.
+func progressOut(e estimate.Evidence, asOf float64, metric bool) ProgressOut {
+	a := estimate.Assess(e)
 	out := ProgressOut{
 		Rate:      rateOut(a.Rate),
 		Trend:     TrendOut{Slope: a.Trend.Slope, Interval80: pair(a.Trend.Interval80), PImproving: a.Trend.Improving, Sessions: a.Trend.Sessions},
 		Stalls:    []StallOut{},
-		Undecided: UndecidedOut(a.Undecided),
+		Undecided: UndecidedOut{Standing: a.Undecided.Standing, MoreSessions: a.Undecided.MoreSessions, Sentence: advice.Undecided(a)},
 	}
 	if f := a.Forecast; f != nil {
 		out.Forecast = &ForecastOut{
@@ -172,10 +174,11 @@ func progressOut(a estimate.Assessment) ProgressOut {
 			Range80Days:     [2]*float64{beyond(f.Range80Sessions.Lo, f.Range80Days.Lo), beyond(f.Range80Sessions.Hi, f.Range80Days.Hi)},
 		}
 	}
-	for _, s := range a.Stalls {
+	for _, s := range advice.Weigh(advice.PracticeOf(e, asOf), []progress.State{{Assessment: a}}) {
+		evidence, words := s.Words(advice.Reader{Metric: metric})
 		out.Stalls = append(out.Stalls, StallOut{
-			Reason: string(s.Reason), SinceSession: s.Since, RaisedSession: s.Raised,
-			Probability: s.Probability, Evidence: s.Evidence, Advice: s.Advice,
+			Reason: string(s.Reason), SinceSession: s.SinceSession, RaisedSession: s.RaisedSession,
+			Probability: s.Probability, Evidence: evidence, Advice: words,
 		})
 	}
 	return out

@@ -24,7 +24,7 @@ func TestReferenceRate(t *testing.T) {
 			Tolerance        struct{ Abs float64 }
 		}
 	}
-	readFile(t, "../../domain/progress/testdata/statistics.json", &groups)
+	readFile(t, "../../domain/estimate/testdata/statistics.json", &groups)
 	asked := 0
 	for _, g := range groups {
 		if g.ID != "6-binomial-intervals" {
@@ -134,6 +134,30 @@ func TestProgressLeavesOut(t *testing.T) {
 	ask(t, "progress", `{"sessions":[],"tier":{"run":30,"holed":0},"balls_per_test":20}`, &out)
 	if f := out.Forecast; f == nil || f.MedianSessions != nil || f.Range80Days[1] != nil || f.Within.Twelve != 0 {
 		t.Errorf("a run that does not fit: %+v, want no chance and no median", f)
+	}
+}
+
+// TestProgressOfALapse: who has stopped practising is told so, by session without
+// a start date and by day with one, and is not called flat besides.
+func TestProgressOfALapse(t *testing.T) {
+	var days []string
+	for i := range 26 {
+		days = append(days, fmt.Sprintf(`{"day":%d,"balls":30,"inside":%d}`, 2*i, 14+i%3))
+	}
+	held := strings.Join(days, ",")
+	for in, want := range map[string]StallOut{
+		`{"sessions":[` + held + `],"as_of_day":60}`: {
+			SinceSession: 26, RaisedSession: 26, Evidence: "no session for 10 days (the last was session 26); their own pace is one every 2.0 days."},
+		`{"sessions":[` + held + `,{"day":55,"balls":0,"inside":0}],"as_of_day":60.5,"start_date":"2026-05-01"}`: {
+			SinceSession: 26, RaisedSession: 27, Evidence: "no session for 10 days (the last session was on 20 June); their own pace is one every 2.0 days; 1 planned session missed."},
+	} {
+		want.Reason, want.Probability = "lapsed", 1
+		want.Advice = "Ask what is in the way; pause the programme for a holiday or an injury, or plan fewer, shorter sessions."
+		var out ProgressOut
+		ask(t, "progress", in, &out)
+		if len(out.Stalls) != 1 || out.Stalls[0] != want {
+			t.Errorf("got %+v, want %+v alone", out.Stalls, want)
+		}
 	}
 }
 

@@ -7,8 +7,8 @@ import (
 	"time"
 
 	"fringework/domain"
+	"fringework/domain/advice"
 	"fringework/domain/curriculum"
-	"fringework/domain/estimate"
 )
 
 // Acknowledgement is a coach's word that a reason to look at a student is seen:
@@ -17,7 +17,7 @@ type Acknowledgement struct {
 	Student domain.ID
 	// Skill is empty for a reason that is about no skill in particular.
 	Skill  domain.ID
-	Reason estimate.Reason
+	Reason advice.Reason
 	// Until is the last day of the silence, in the student's time zone.
 	Until domain.Date
 	// Note is for the coaches.
@@ -34,7 +34,7 @@ type AcknowledgementStore interface {
 	SkillsByID(ctx context.Context, ids []domain.ID) (map[domain.ID]curriculum.Skill, error)
 	SaveAcknowledgement(ctx context.Context, a Acknowledgement) error
 	// DropAcknowledgement forgets one; it is no error if there is none.
-	DropAcknowledgement(ctx context.Context, student, skill domain.ID, reason estimate.Reason) error
+	DropAcknowledgement(ctx context.Context, student, skill domain.ID, reason advice.Reason) error
 }
 
 // AcknowledgeService is what can be done with a reason to look at a student.
@@ -43,18 +43,15 @@ type AcknowledgeService struct {
 	Env   domain.Env
 }
 
-// longestSilence is how many days a reason may be silenced for.
-const longestSilence = 90
-
 // Acknowledge silences a reason for some days, today the first of them; with 0
 // days it calls for attention again at once.
 func (s AcknowledgeService) Acknowledge(ctx context.Context, a domain.Actor, k Acknowledgement, days int) (Acknowledgement, error) {
 	var p domain.Problems
-	if urgency(k.Reason) < 0 {
-		p.Add("/reason", "%q is not a reason; use lapsed, flat, slipping, overreached, outgrown or lopsided", k.Reason)
+	if k.Reason.Urgency() < 0 {
+		p.Add("/reason", "%q is not a reason; use %s", k.Reason, advice.Names())
 	}
-	if days < 0 || days > longestSilence {
-		p.Add("/days", "is %d; give 1 to %d days, or 0 to end the silence", days, longestSilence)
+	if longest := k.Reason.Silence(); days < 0 || days > longest {
+		p.Add("/days", "is %d; give 1 to %d days, or 0 to end the silence", days, longest)
 	}
 	if n := len([]rune(k.Note)); n > 1000 {
 		p.Add("/note", "has %d characters; at most 1000 fit", n)

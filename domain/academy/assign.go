@@ -22,7 +22,7 @@ type AssignRequest struct {
 
 // Assign gives a version to students. All of them get it, or nobody does.
 func (s Service) Assign(ctx context.Context, a domain.Actor, r AssignRequest) (made []Assignment, err error) {
-	err = s.Store.Write(ctx, a.Academy, func(tx Store) error {
+	err = s.AssignmentStore.Write(ctx, a.Academy, func(tx AssignmentStore) error {
 		made = nil
 		if err := checkStart(r.Start); err != nil {
 			return err
@@ -63,7 +63,7 @@ func versionMissing(err error, number int) error {
 }
 
 // assignees gathers the students meant, each once and in order of identity.
-func (s Service) assignees(ctx context.Context, tx Store, a domain.Actor, r AssignRequest) ([]Member, error) {
+func (s Service) assignees(ctx context.Context, tx AssignmentStore, a domain.Actor, r AssignRequest) ([]Member, error) {
 	visible, err := visibleStudents(ctx, tx, a)
 	if err != nil {
 		return nil, err
@@ -94,8 +94,8 @@ func (s Service) assignees(ctx context.Context, tx Store, a domain.Actor, r Assi
 	return students, p.Err("assignment_invalid", "The assignment cannot be made.")
 }
 
-func (s Service) assign(ctx context.Context, tx Store, a domain.Actor, student Member, v curriculum.Version, start domain.Date) (Assignment, error) {
-	standing, err := tx.Assignments(ctx, AssignmentFilter{Student: student.ID, Programme: v.Programme, Standing: true}, domain.Page{Limit: 1})
+func (s Service) assign(ctx context.Context, tx AssignmentStore, a domain.Actor, student Member, v curriculum.Version, start domain.Date) (Assignment, error) {
+	standing, err := tx.Assignments(ctx, AssignmentFilter{Student: student.ID, Programme: v.Programme, Current: true}, domain.Page{Limit: 1})
 	if err != nil {
 		return Assignment{}, err
 	}
@@ -120,7 +120,7 @@ func (s Service) assign(ctx context.Context, tx Store, a domain.Actor, student M
 
 // adoptLadders judges the student by the version's ladders from now on, and
 // what was practised before by them as well.
-func (s Service) adoptLadders(ctx context.Context, tx Store, student domain.ID, v curriculum.Version) error {
+func (s Service) adoptLadders(ctx context.Context, tx AssignmentStore, student domain.ID, v curriculum.Version) error {
 	ids := make([]domain.ID, len(v.Skills))
 	for i, skill := range v.Skills {
 		ids[i] = skill.ID
@@ -136,7 +136,7 @@ func (s Service) adoptLadders(ctx context.Context, tx Store, student domain.ID, 
 		if !changed {
 			continue
 		}
-		if err := progress.Rederive(ctx, tx, t); err != nil {
+		if err := progress.Rejudge(ctx, tx, t); err != nil {
 			return err
 		}
 	}
@@ -146,7 +146,7 @@ func (s Service) adoptLadders(ctx context.Context, tx Store, student domain.ID, 
 // Assignment reads an assignment of a student whom the actor may see, with the
 // version that it pins.
 func (s Service) Assignment(ctx context.Context, a domain.Actor, id domain.ID) (as Assignment, v curriculum.Version, err error) {
-	err = s.Store.Read(ctx, a.Academy, func(tx Store) error {
+	err = s.AssignmentStore.Read(ctx, a.Academy, func(tx AssignmentStore) error {
 		if as, _, err = visibleAssignment(ctx, tx, a, id); err != nil {
 			return err
 		}
@@ -156,7 +156,7 @@ func (s Service) Assignment(ctx context.Context, a domain.Actor, id domain.ID) (
 	return as, v, err
 }
 
-func visibleAssignment(ctx context.Context, tx Store, a domain.Actor, id domain.ID) (Assignment, Member, error) {
+func visibleAssignment(ctx context.Context, tx AssignmentStore, a domain.Actor, id domain.ID) (Assignment, Member, error) {
 	as, err := tx.Assignment(ctx, id)
 	var m Member
 	if err == nil {
@@ -171,7 +171,7 @@ func visibleAssignment(ctx context.Context, tx Store, a domain.Actor, id domain.
 // Assignments lists assignments of students whom the actor may see.
 func (s Service) Assignments(ctx context.Context, a domain.Actor, f AssignmentFilter, page domain.Page) (as []Assignment, err error) {
 	f.VisibleTo = Scope(a)
-	err = s.Store.Read(ctx, a.Academy, func(tx Store) error {
+	err = s.AssignmentStore.Read(ctx, a.Academy, func(tx AssignmentStore) error {
 		as, err = tx.Assignments(ctx, f, page)
 		return err
 	})
@@ -179,8 +179,8 @@ func (s Service) Assignments(ctx context.Context, a domain.Actor, f AssignmentFi
 }
 
 // change edits an assignment that still stands.
-func (s Service) change(ctx context.Context, a domain.Actor, id domain.ID, revision int, kind string, edit func(Store, *Assignment, Member) (map[string]any, error)) (as Assignment, err error) {
-	err = s.Store.Write(ctx, a.Academy, func(tx Store) error {
+func (s Service) change(ctx context.Context, a domain.Actor, id domain.ID, revision int, kind string, edit func(AssignmentStore, *Assignment, Member) (map[string]any, error)) (as Assignment, err error) {
+	err = s.AssignmentStore.Write(ctx, a.Academy, func(tx AssignmentStore) error {
 		var student Member
 		if as, student, err = visibleAssignment(ctx, tx, a, id); err != nil {
 			return err
@@ -207,7 +207,7 @@ func (s Service) change(ctx context.Context, a domain.Actor, id domain.ID, revis
 // Pause stops an assignment's weeks from a day on (today in the student's time
 // zone when from is zero), for a holiday or an injury.
 func (s Service) Pause(ctx context.Context, a domain.Actor, id domain.ID, revision int, from domain.Date, reason string) (Assignment, error) {
-	return s.change(ctx, a, id, revision, "assignment.paused", func(_ Store, as *Assignment, m Member) (map[string]any, error) {
+	return s.change(ctx, a, id, revision, "assignment.paused", func(_ AssignmentStore, as *Assignment, m Member) (map[string]any, error) {
 		if from == (domain.Date{}) {
 			from = s.today(m)
 		}
@@ -217,7 +217,7 @@ func (s Service) Pause(ctx context.Context, a domain.Actor, id domain.ID, revisi
 
 // Resume lets the weeks go on from a day (today when on is zero).
 func (s Service) Resume(ctx context.Context, a domain.Actor, id domain.ID, revision int, on domain.Date) (Assignment, error) {
-	return s.change(ctx, a, id, revision, "assignment.resumed", func(_ Store, as *Assignment, m Member) (map[string]any, error) {
+	return s.change(ctx, a, id, revision, "assignment.resumed", func(_ AssignmentStore, as *Assignment, m Member) (map[string]any, error) {
 		if on == (domain.Date{}) {
 			on = s.today(m)
 		}
@@ -232,7 +232,7 @@ func (s Service) today(m Member) domain.Date { return domain.DateOf(s.Env.Now(),
 // Move takes an assignment to another version of its programme. Milestones
 // stay; what was practised is judged by the new ladders as well.
 func (s Service) Move(ctx context.Context, a domain.Actor, id domain.ID, revision, version int) (Assignment, error) {
-	return s.change(ctx, a, id, revision, "assignment.moved", func(tx Store, as *Assignment, _ Member) (map[string]any, error) {
+	return s.change(ctx, a, id, revision, "assignment.moved", func(tx AssignmentStore, as *Assignment, _ Member) (map[string]any, error) {
 		v, err := tx.Version(ctx, as.Programme, version)
 		if err != nil {
 			return nil, versionMissing(err, version)
@@ -245,7 +245,7 @@ func (s Service) Move(ctx context.Context, a domain.Actor, id domain.ID, revisio
 
 // End takes an assignment back. Its sessions and milestones stay.
 func (s Service) End(ctx context.Context, a domain.Actor, id domain.ID, revision int) (Assignment, error) {
-	return s.change(ctx, a, id, revision, "assignment.ended", func(_ Store, as *Assignment, _ Member) (map[string]any, error) {
+	return s.change(ctx, a, id, revision, "assignment.ended", func(_ AssignmentStore, as *Assignment, _ Member) (map[string]any, error) {
 		as.EndedAt = s.Env.Now()
 		return nil, nil
 	})

@@ -8,8 +8,8 @@ import (
 	"time"
 
 	"fringework/domain"
+	"fringework/domain/advice"
 	"fringework/domain/curriculum"
-	"fringework/domain/estimate"
 	"fringework/domain/progress"
 )
 
@@ -43,29 +43,22 @@ type StudentSkill struct {
 	Week progress.Tally
 	// Milestones are in order of when they were made.
 	Milestones []progress.Milestone
+	// Stalls are the reasons to look at the student that are about the skill.
+	Stalls []advice.Stall
 }
 
 // Attention is one reason to look at a student.
 type Attention struct {
-	// Skill is empty for a reason that is about no skill in particular.
-	Skill domain.ID
-	estimate.Stall
+	advice.Stall
 	// Acknowledged is the coach's word that it is seen, while it is silent.
 	Acknowledged *Acknowledgement
-}
-
-// urgency orders reasons: what is being lost comes first, what is merely too
-// easy last.
-func urgency(r estimate.Reason) int {
-	order := []estimate.Reason{estimate.Lapsed, estimate.Slipping, estimate.Flat, estimate.Overreached, estimate.Lopsided, estimate.Outgrown}
-	return slices.Index(order, r)
 }
 
 // DashboardFilter narrows the dashboard; zero values do not narrow.
 type DashboardFilter struct {
 	Group     domain.ID
 	Programme domain.ID
-	Reason    estimate.Reason
+	Reason    advice.Reason
 }
 
 // Dashboard gives every student whom the actor may see, those who need
@@ -98,7 +91,7 @@ func compareAttention(a, b StudentRow) int {
 		if pressing(s.Attention) == 0 {
 			return 1000
 		}
-		return urgency(s.Attention[0].Reason)
+		return s.Attention[0].Reason.Urgency()
 	}
 	return cmp.Or(cmp.Compare(first(a), first(b)), cmp.Compare(pressing(b.Attention), pressing(a.Attention)),
 		a.Habit.LastAt().Compare(b.Habit.LastAt()), strings.Compare(a.Student.Name, b.Student.Name), cmp.Compare(a.Student.ID, b.Student.ID))
@@ -124,12 +117,10 @@ func (s ReadService) Progress(ctx context.Context, a domain.Actor, student domai
 // standings gathers what is kept of the members in a fixed number of reads.
 func standings(ctx context.Context, tx ReadStore, members []Member, now time.Time) ([]StudentRow, error) {
 	ids := make([]domain.ID, len(members))
-	weeks := map[domain.Date]bool{}
 	for i, m := range members {
 		ids[i] = m.ID
-		weeks[domain.DateOf(now, m.Zone()).Monday()] = true
 	}
-	g, err := gather(ctx, tx, ids, weeks)
+	g, err := gather(ctx, tx, ids)
 	if err != nil {
 		return nil, err
 	}
@@ -145,14 +136,12 @@ type gathered struct {
 	assignments map[domain.ID][]Assignment
 	versions    map[VersionKey]curriculum.Version
 	states      map[domain.ID][]progress.State
-	milestones  map[domain.ID][]progress.Milestone
 	habits      map[domain.ID]progress.Habit
-	tallies     map[WeekTally]progress.Tally // keyed with a zero Tally
 	skills      map[domain.ID]curriculum.Skill
 	silences    map[domain.ID][]Acknowledgement
 }
 
-func gather(ctx context.Context, tx ReadStore, ids []domain.ID, weeks map[domain.Date]bool) (g gathered, err error) {
+func gather(ctx context.Context, tx ReadStore, ids []domain.ID) (g gathered, err error) {
 	assignments, err := tx.AssignmentsOf(ctx, ids)
 	if err != nil {
 		return g, err
@@ -165,34 +154,16 @@ func gather(ctx context.Context, tx ReadStore, ids []domain.ID, weeks map[domain
 	if err != nil {
 		return g, err
 	}
-	stages, err := tx.StageCounts(ctx, skillsOf(states))
+	priors, err := tx.Priors(ctx)
 	if err != nil {
 		return g, err
 	}
-	priors := progress.LearnPriors(stages)
 	for i := range states {
 		states[i] = states[i].Under(priors)
 	}
 	g.states = groupBy(states, func(s progress.State) domain.ID { return s.Student })
-	milestones, err := tx.Milestones(ctx, ids)
-	if err != nil {
-		return g, err
-	}
-	g.milestones = groupBy(milestones, func(m progress.Milestone) domain.ID { return m.Student })
 	if g.habits, err = tx.Habits(ctx, ids); err != nil {
 		return g, err
-	}
-	var mondays []domain.Date
-	for w := range weeks {
-		mondays = append(mondays, w)
-	}
-	tallies, err := tx.WeekTallies(ctx, ids, mondays)
-	if err != nil {
-		return g, err
-	}
-	g.tallies = map[WeekTally]progress.Tally{}
-	for _, t := range tallies {
-		g.tallies[WeekTally{Student: t.Student, Skill: t.Skill, Week: t.Week}] = t.Tally
 	}
 	silences, err := tx.Acknowledgements(ctx, ids)
 	if err != nil {
@@ -231,40 +202,29 @@ func (g gathered) standing(m Member, now time.Time) StudentRow {
 		})
 	}
 	for _, state := range g.states[m.ID] {
-		sk := StudentSkill{
-			Skill: g.skills[state.Skill], State: state,
-			Week: g.tallies[WeekTally{Student: m.ID, Skill: state.Skill, Week: today.Monday()}],
-		}
-		for _, ms := range g.milestones[m.ID] {
-			if ms.Skill == state.Skill {
-				sk.Milestones = append(sk.Milestones, ms)
+		st.Skills = append(st.Skills, StudentSkill{
+			Skill: g.skills[state.Skill], State: state, Week: state.InWeek(today.Monday()), Milestones: state.Milestones(),
+		})
+	}
+	st.Attention = g.attention(st, m, today)
+	for i := range st.Skills {
+		for _, a := range st.Attention {
+			if a.Skill == st.Skills[i].State.Skill {
+				st.Skills[i].Stalls = append(st.Skills[i].Stalls, a.Stall)
 			}
 		}
-		st.Skills = append(st.Skills, sk)
 	}
-	st.Attention = g.attention(st, m, now)
 	return st
 }
 
 // attention gathers the reasons to look at a student.
-func (g gathered) attention(st StudentRow, m Member, now time.Time) []Attention {
+func (g gathered) attention(st StudentRow, m Member, today domain.Date) []Attention {
+	p := advice.Practice{Habit: st.Habit, Today: today, Zone: m.Zone()}
+	p.Since, p.PerWeek, p.Expected = g.expected(st, today)
 	var reasons []Attention
-	zone := m.Zone()
-	today := domain.DateOf(now, zone)
-	if since, perWeek, running := g.expected(st, today); running {
-		if stall, yes := st.Habit.Lapsed(today, zone, since, perWeek); yes {
-			reasons = append(reasons, Attention{Stall: stall})
-		}
-	}
-	if stall, yes := st.Habit.Lopsided(); yes {
+	for _, stall := range advice.Weigh(p, g.states[m.ID]) {
 		reasons = append(reasons, Attention{Stall: stall})
 	}
-	for _, sk := range st.Skills {
-		for _, stall := range sk.State.Assessment.Stalls {
-			reasons = append(reasons, Attention{Skill: sk.State.Skill, Stall: stall})
-		}
-	}
-	slices.SortStableFunc(reasons, func(a, b Attention) int { return urgency(a.Reason) - urgency(b.Reason) })
 	silence(reasons, g.silences[m.ID], today)
 	return reasons
 }

@@ -10,6 +10,7 @@ import (
 
 	"fringework/domain"
 	"fringework/domain/academy"
+	"fringework/domain/advice"
 	"fringework/domain/domaintest"
 	"fringework/domain/estimate"
 	"fringework/domain/practice"
@@ -112,7 +113,7 @@ func TestDashboardOrder(t *testing.T) {
 			t.Errorf("%s: got %v, want %v", rows[i].Student.Name, got, want)
 		}
 	}
-	if got := names(h.dashboard(academy.DashboardFilter{Reason: estimate.Lopsided})); !slices.Equal(got, []string{"Ada", "June"}) {
+	if got := names(h.dashboard(academy.DashboardFilter{Reason: advice.Lopsided})); !slices.Equal(got, []string{"Ada", "June"}) {
 		t.Errorf("lopsided: got %v", got)
 	}
 	if got := names(h.dashboard(academy.DashboardFilter{Programme: h.programme})); !slices.Equal(got, []string{"Ada", "Ben", "June"}) {
@@ -167,7 +168,11 @@ func TestLapseOfTwo(t *testing.T) {
 	h.assign(ada, 4)
 	h.w.Set(time.Date(2026, 5, 11, 10, 0, 0, 0, time.UTC))
 	st := must(h.reading.Progress(ctx, owner, ada))(t)
-	if len(st.Attention) != 1 || st.Attention[0].Evidence != "no session for 7 days (the plan began on 4 May); the plan's pace is one every 1.8 days." {
+	told := ""
+	if len(st.Attention) > 0 {
+		told, _ = st.Attention[0].Words(advice.Reader{})
+	}
+	if len(st.Attention) != 1 || told != "no session for 7 days (the plan began on 4 May); the plan's pace is one every 1.8 days." {
 		t.Errorf("got %+v, want a lapse since 4 May at four sessions a week", st.Attention)
 	}
 }
@@ -178,38 +183,44 @@ func TestSkillReasons(t *testing.T) {
 	h := open(t)
 	h.assign(ada, 4)
 	h.practised(ada, "s1", now.AddDate(0, 0, -1), h.pitch.ID, 3, "", 0)
-	flag := func(reasons ...estimate.Reason) {
-		t.Helper()
-		err := h.w.Doctor(hollow, func(tx practice.RebuildStore) error {
-			k, err := tx.Kept(ctx, ada)
-			if err != nil {
-				return err
-			}
-			for i := range k.States {
-				k.States[i].Assessment.Stalls = nil
-				for _, r := range reasons {
-					k.States[i].Assessment.Stalls = append(k.States[i].Assessment.Stalls, estimate.Stall{Reason: r})
-				}
-			}
-			return tx.ReplaceKept(ctx, ada, k)
-		})
+	err := h.w.Doctor(hollow, func(tx practice.RebuildStore) error {
+		k, err := tx.Kept(ctx, ada)
 		if err != nil {
-			t.Fatal(err)
+			return err
 		}
+		for i := range k.States {
+			a := &k.States[i].Assessment
+			a.Outgrown, a.Flat, a.Overreached, a.Slipping = &estimate.Flag{}, &estimate.Flag{}, &estimate.Flag{}, &estimate.Flag{}
+		}
+		return tx.ReplaceKept(ctx, ada, k)
+	})
+	if err != nil {
+		t.Fatal(err)
 	}
-	flag(estimate.Outgrown, estimate.Flat, estimate.Overreached, estimate.Slipping)
-	h.w.Set(now.AddDate(0, 0, 12))
 	st := must(h.reading.Progress(ctx, owner, ada))(t)
-	want := []string{"lapsed", "slipping", "slipping", "flat", "flat", "overreached", "overreached", "outgrown", "outgrown"}
+	want := []string{"slipping", "slipping", "flat", "flat", "overreached", "overreached", "outgrown", "outgrown"}
+	if got := reasons(st); !slices.Equal(got, want) {
+		t.Errorf("while practising: got %v, want %v", got, want)
+	}
+	if got := st.Skills[0].Stalls; len(got) != 4 || got[1].Reason != advice.Flat || got[1].Skill != h.pitch.ID {
+		t.Errorf("at the pitch: got %+v, want its four", got)
+	}
+	h.w.Set(now.AddDate(0, 0, 12))
+	st = must(h.reading.Progress(ctx, owner, ada))(t)
+	want = []string{"lapsed", "slipping", "slipping", "overreached", "overreached", "outgrown", "outgrown"} // a lapse silences flat
 	if got := reasons(st); !slices.Equal(got, want) {
 		t.Errorf("got %v, want %v", got, want)
+	}
+	hist := must(h.reading.History(ctx, owner, ada, h.pitch.ID))(t)
+	if got := hist.Stalls; len(got) != 3 || got[0].Reason != advice.Slipping {
+		t.Errorf("in the history: got %+v, want the pitch's three", got)
 	}
 	if st.Attention[0].Skill != "" || st.Attention[1].Skill != h.pitch.ID || st.Attention[2].Skill != h.chip.ID {
 		t.Errorf("got %+v, want the lapse of no skill, the rest of each", st.Attention)
 	}
-	must(h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ada, Skill: h.pitch.ID, Reason: estimate.Slipping}, 1))(t)
+	must(h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ada, Skill: h.pitch.ID, Reason: advice.Slipping}, 1))(t)
 	st = must(h.reading.Progress(ctx, owner, ada))(t)
-	if got := reasons(st); got[1] != "slipping" || st.Attention[1].Skill != h.chip.ID || got[8] != "(slipping)" {
+	if got := reasons(st); got[1] != "slipping" || st.Attention[1].Skill != h.chip.ID || got[6] != "(slipping)" {
 		t.Errorf("got %v, want the pitch's slipping last, acknowledged, and the chip's where it was", got)
 	}
 }
@@ -219,14 +230,14 @@ func TestAcknowledge(t *testing.T) {
 	h.assign(ada, 4)
 	h.assign(ben, 4)
 	h.w.Set(now.AddDate(0, 0, 11)) // 15 May: both lapsed
-	lapse := academy.Acknowledgement{Student: ada, Reason: estimate.Lapsed, Note: "on a trip"}
+	lapse := academy.Acknowledgement{Student: ada, Reason: advice.Lapsed, Note: "on a trip"}
 	got := must(h.seen.Acknowledge(ctx, coach, lapse, 3))(t)
 	want := lapse
 	want.Until, want.By, want.At = may(17), coach.Member, h.w.Now()
 	if got != want {
 		t.Errorf("got %+v, want %+v", got, want)
 	}
-	h.wantEvent(coach, "reason.acknowledged", ada, ada, map[string]any{"reason": estimate.Lapsed, "skill_id": domain.ID(""), "until": "2026-05-17", "note": "on a trip"})
+	h.wantEvent(coach, "reason.acknowledged", ada, ada, map[string]any{"reason": advice.Lapsed, "skill_id": domain.ID(""), "until": "2026-05-17", "note": "on a trip"})
 	rows := h.dashboard(academy.DashboardFilter{})
 	if got := names(rows); got[0] != "Ben" || !reflect.DeepEqual(reasons(rows[slices.Index(got, "Ada")]), []string{"(lapsed)"}) {
 		t.Errorf("got %v, want Ben first and Ada's lapse acknowledged", got)
@@ -257,15 +268,15 @@ func TestAcknowledgeRefusals(t *testing.T) {
 	h := open(t)
 	log := len(h.w.Events(hollow))
 	_, err := h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ada, Reason: "tired", Note: strings.Repeat("x", 1001)}, 91)
-	wantFields(t, "out of bounds", err, "/reason", `"tired" is not a reason; use lapsed, flat, slipping, overreached, outgrown or lopsided`,
+	wantFields(t, "out of bounds", err, "/reason", `"tired" is not a reason; use `+advice.Names(),
 		"/days", "is 91; give 1 to 90 days, or 0 to end the silence", "/note", "has 1001 characters; at most 1000 fit")
-	_, err = h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ada, Reason: estimate.Flat, Note: "\x00"}, -1)
+	_, err = h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ada, Reason: advice.Flat, Note: "\x00"}, -1)
 	wantFields(t, "a NUL", err, "/days", "is -1; give 1 to 90 days, or 0 to end the silence", "/note", "contains a NUL character; remove it")
-	_, err = h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ada, Skill: "elsewhere", Reason: estimate.Flat}, 1)
+	_, err = h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ada, Skill: "elsewhere", Reason: advice.Flat}, 1)
 	if f := domain.FieldsOf(err); len(f) != 1 || f[0].Pointer != "/skill_id" {
 		t.Errorf("a skill of nobody: got %v, want it refused at /skill_id", err)
 	}
-	_, err = h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ben, Reason: estimate.Flat}, 1)
+	_, err = h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ben, Reason: advice.Flat}, 1)
 	wantError(t, "another coach's student", err, domain.NotFound, "not_found")
 	h.wantNoEvent(log)
 }

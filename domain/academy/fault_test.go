@@ -6,8 +6,8 @@ import (
 
 	"fringework/domain"
 	"fringework/domain/academy"
+	"fringework/domain/advice"
 	"fringework/domain/domaintest"
-	"fringework/domain/estimate"
 )
 
 // TestEveryFault: whichever store call fails, the failure comes out and nothing
@@ -53,10 +53,10 @@ func TestEveryFault(t *testing.T) {
 		{"History", func() error { return failure(r.History(ctx, coach, ada, h.pitch.ID)) }},
 		{"Dashboard", func() error { return failure(r.Dashboard(ctx, coach, academy.DashboardFilter{})) }},
 		{"Acknowledge", func() error {
-			return failure(h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ada, Skill: h.pitch.ID, Reason: estimate.Flat}, 1))
+			return failure(h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ada, Skill: h.pitch.ID, Reason: advice.Flat}, 1))
 		}},
 		{"Acknowledge no more", func() error {
-			return failure(h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ada, Reason: estimate.Flat}, 0))
+			return failure(h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ada, Reason: advice.Flat}, 0))
 		}},
 		{"DeleteGroup", func() error { return s.DeleteGroup(ctx, coach, g.ID) }},
 		{"End", func() error { return failure(s.End(ctx, coach, as.ID, 0)) }},

@@ -2,9 +2,10 @@ package academy
 
 import (
 	"context"
-	"slices"
+	"time"
 
 	"fringework/domain"
+	"fringework/domain/advice"
 	"fringework/domain/curriculum"
 	"fringework/domain/estimate"
 	"fringework/domain/progress"
@@ -23,8 +24,10 @@ type SkillHistory struct {
 	// first.
 	Points     []Point
 	Milestones []progress.Milestone
+	// Stalls are the reasons to look at the student that are about the skill.
+	Stalls []advice.Stall
 	// Weeks are the last practice weeks with any practice, oldest first.
-	Weeks []WeekTally
+	Weeks []progress.WeekTally
 }
 
 // Point is one session in a history, with the rate as it stood after it.
@@ -50,50 +53,37 @@ func (s ReadService) History(ctx context.Context, a domain.Actor, student, skill
 		}
 		for _, sk := range rows[0].Skills {
 			if sk.State.Skill == skill {
-				h = SkillHistory{Student: m, Skill: sk.Skill, State: sk.State, Milestones: sk.Milestones}
+				h = SkillHistory{Student: m, Skill: sk.Skill, State: sk.State, Milestones: sk.Milestones, Stalls: sk.Stalls}
 			}
 		}
 		if h.Student.ID == "" {
 			return domain.ErrNotFound("skill of this student")
 		}
-		if err := h.readPoints(ctx, tx); err != nil {
-			return err
-		}
-		return h.readWeeks(ctx, tx, domain.DateOf(s.Env.Now(), m.Zone()).Monday())
+		return h.readRecord(ctx, tx, domain.DateOf(s.Env.Now(), m.Zone()).Monday())
 	})
 	return h, err
 }
 
-func (h *SkillHistory) readPoints(ctx context.Context, tx ReadStore) error {
-	if h.Tier, h.Judged = h.State.Focus(); !h.Judged {
-		return nil
-	}
-	readings, err := tx.RecentReadings(ctx, h.Student.ID, h.State.Skill, h.Tier, estimate.Window)
+// readRecord reads the points and the weeks.
+func (h *SkillHistory) readRecord(ctx context.Context, tx ReadStore, monday domain.Date) error {
+	first := monday.AddDays(-7 * (historyWeeks - 1))
+	// The week may have begun a day earlier where the student was then.
+	since := progress.PeriodOf(first.AddDays(-1).Start(time.UTC))
+	record, err := tx.SkillRecord(ctx, h.Student.ID, h.State.Skill, estimate.Window, since)
 	if err != nil {
 		return err
 	}
-	var sessions []estimate.Observation
-	for _, r := range readings {
-		sessions = append(sessions, estimate.Observation{Balls: r.Judged, Inside: r.Inside, Holed: r.Holed})
-		h.Points = append(h.Points, Point{TierResult: r, Rate: estimate.RateOf(sessions, estimate.Prior{})})
-	}
-	return nil
-}
-
-func (h *SkillHistory) readWeeks(ctx context.Context, tx ReadStore, monday domain.Date) error {
-	weeks := make([]domain.Date, historyWeeks)
-	for i := range weeks {
-		weeks[i] = monday.AddDays(-7 * i)
-	}
-	tallies, err := tx.WeekTallies(ctx, []domain.ID{h.Student.ID}, weeks)
-	if err != nil {
-		return err
-	}
-	for _, t := range tallies {
-		if t.Skill == h.State.Skill {
-			h.Weeks = append(h.Weeks, t)
+	if h.Tier, h.Judged = h.State.Focus(); h.Judged {
+		var seen []estimate.Observation
+		for _, r := range record.Last(h.Tier, estimate.Window) {
+			seen = append(seen, estimate.Observation{Balls: r.Judged, Inside: r.Inside, Holed: r.Holed})
+			h.Points = append(h.Points, Point{TierResult: r, Rate: estimate.RateOf(seen, estimate.Prior{})})
 		}
 	}
-	slices.SortFunc(h.Weeks, func(a, b WeekTally) int { return b.Week.DaysUntil(a.Week) })
+	for _, w := range record.Weeks() {
+		if !w.Week.Before(first) && !monday.Before(w.Week) {
+			h.Weeks = append(h.Weeks, w)
+		}
+	}
 	return nil
 }

@@ -55,9 +55,9 @@ func open(t *testing.T) *house {
 	t.Helper()
 	w := domaintest.Populated(now)
 	h := &house{
-		t: t, w: w, people: academy.Service{Store: w.Academy(), Env: w.Env()}, reading: academy.ReadService{Store: w.Reading(), Env: w.Env()},
+		t: t, w: w, people: w.People(), reading: w.Reading(),
 		seen:       academy.AcknowledgeService{Store: w.Acknowledging(), Env: w.Env()},
-		curriculum: curriculum.Service{Store: w.Curriculum(), Env: w.Env()}, practice: practice.Service{Store: w.Practice(), Env: w.Env()},
+		curriculum: curriculum.Service{Store: w.Curriculum(), Env: w.Env()}, practice: w.Practice(),
 	}
 	h.pitch = must(h.curriculum.CreateSkill(ctx, coach, curriculum.Skill{Name: "Pitch", Kind: curriculum.Pitch, Ladder: domaintest.PitchLadder()}))(t)
 	h.chip = must(h.curriculum.CreateSkill(ctx, coach, curriculum.Skill{Name: "Chip", Kind: curriculum.ChipAndRun, Ladder: domaintest.ChipLadder()}))(t)

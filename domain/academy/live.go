@@ -2,6 +2,8 @@ package academy
 
 import (
 	"context"
+	"strings"
+	"time"
 
 	"fringework/domain"
 )
@@ -9,16 +11,36 @@ import (
 // LiveStore reads the end of the log, and whom it may be told to.
 type LiveStore interface {
 	EventStore
+	Listing
 	// LastEvent is the number of the latest event, 0 before the first.
 	LastEvent(ctx context.Context) (int64, error)
-	Members(ctx context.Context, f MemberFilter, page domain.Page) ([]Member, error)
+}
+
+// News is word that something was committed: an event, or a session that grew
+// and that no event tells of yet.
+type News struct {
+	Academy domain.ID
+	At      time.Time
+	Kind    string
+	Subject domain.ID
+	Student domain.ID
+}
+
+// Grown is the kind of news of a session that grew.
+const Grown = "session.grown"
+
+// Feed tells of what is committed, by this process or another. News may be lost
+// on the way, so whoever follows looks at the log now and then.
+type Feed interface {
+	// Follow gives the news of an academy until stop is called.
+	Follow(academy domain.ID) (news <-chan News, stop func())
 }
 
 // LiveService tells people what happens while they look: a session in progress
-// appears to the coach ball by ball. It reads the same log as everything else,
-// so it works across the replicas that share a database.
+// appears to the coach ball by ball.
 type LiveService struct {
 	Store domain.Transactor[LiveStore]
+	Feed  Feed
 }
 
 // liveBatch is how many events are looked at in one step.
@@ -33,31 +55,81 @@ func (s LiveService) Last(ctx context.Context, a domain.Actor) (last int64, err 
 	return last, err
 }
 
-// After gives the events after a number that are about students whom the actor
-// may see, without the data of each, and the number to go on from.
-func (s LiveService) After(ctx context.Context, a domain.Actor, after int64) (events []domain.Event, last int64, err error) {
-	err = s.Store.Read(ctx, a.Academy, func(tx LiveStore) error {
-		events, last = nil, after // the database may ask for another try
-		all, err := tx.Events(ctx, after, liveBatch)
+// Viewer is one person who looks. It is for one goroutine.
+type Viewer struct {
+	service LiveService
+	actor   domain.Actor
+	last    int64
+	// visible are the students whom the actor may see; nil when that may have
+	// changed.
+	visible map[domain.ID]bool
+}
+
+// Viewer begins after an event of the log.
+func (s LiveService) Viewer(a domain.Actor, after int64) *Viewer {
+	return &Viewer{service: s, actor: a, last: after}
+}
+
+// Hear gives what the viewer may be told at a piece of news: a session that grew
+// as a "session.extended" without a number, and else the events of the log that
+// are new.
+func (v *Viewer) Hear(ctx context.Context, n News) (events []domain.Event, err error) {
+	if n.Kind != Grown {
+		if !strings.HasPrefix(n.Kind, "session.") {
+			v.visible = nil // somebody may have come, gone or been linked
+		}
+		return v.CatchUp(ctx)
+	}
+	err = v.service.Store.Read(ctx, v.actor.Academy, func(tx LiveStore) error { return v.look(ctx, tx) })
+	if err == nil && v.visible[n.Student] {
+		events = []domain.Event{{At: n.At, Kind: "session.extended", Subject: n.Subject, Student: n.Student}}
+	}
+	return events, err
+}
+
+// CatchUp gives the new events of the log that are about students whom the
+// actor may see, without the data of each.
+func (v *Viewer) CatchUp(ctx context.Context) (events []domain.Event, err error) {
+	last := v.last
+	err = v.service.Store.Read(ctx, v.actor.Academy, func(tx LiveStore) error {
+		events, last = nil, v.last // the database may ask for another try
+		all, err := tx.Events(ctx, v.last, liveBatch)
 		if err != nil || len(all) == 0 {
 			return err
 		}
 		last = all[len(all)-1].Seq
-		visible, err := Students(ctx, tx, a, MemberFilter{})
-		if err != nil {
+		for _, e := range all {
+			if !strings.HasPrefix(e.Kind, "session.") {
+				v.visible = nil
+			}
+		}
+		if err := v.look(ctx, tx); err != nil {
 			return err
 		}
-		seen := map[domain.ID]bool{}
-		for _, m := range visible {
-			seen[m.ID] = true
-		}
 		for _, e := range all {
-			if seen[e.Student] {
+			if v.visible[e.Student] {
 				e.Data = nil
 				events = append(events, e)
 			}
 		}
 		return nil
 	})
-	return events, last, err
+	v.last = last
+	return events, err
+}
+
+// look finds out whom the actor may see, unless that is known.
+func (v *Viewer) look(ctx context.Context, tx LiveStore) error {
+	if v.visible != nil {
+		return nil
+	}
+	students, err := Students(ctx, tx, v.actor, MemberFilter{})
+	if err != nil {
+		return err
+	}
+	v.visible = map[domain.ID]bool{}
+	for _, m := range students {
+		v.visible[m.ID] = true
+	}
+	return nil
 }

@@ -46,7 +46,7 @@ func TestLive(t *testing.T) {
 		want []domain.ID
 	}{"owner": {owner, []domain.ID{ada, ben}}, "coach": {coach, []domain.ID{ada}}, "coach2": {coach2, []domain.ID{ben}},
 		"ada": {domaintest.AsAda, []domain.ID{ada}}, "guardian": {guardian, nil}, "nobody": {domaintest.AsNobody, nil}} {
-		events, last, err := s.After(ctx, c.a, start)
+		events, err := s.Viewer(c.a, start).CatchUp(ctx)
 		var about []domain.ID
 		for _, e := range events {
 			about = append(about, e.Student)
@@ -54,19 +54,50 @@ func TestLive(t *testing.T) {
 				t.Errorf("%s is told %+v, want no data", who, e)
 			}
 		}
-		if err != nil || !slices.Equal(about, c.want) || last != start+2 {
-			t.Errorf("%s: got %v up to %d, %v, want %v up to %d", who, about, last, err, c.want, start+2)
+		if err != nil || !slices.Equal(about, c.want) {
+			t.Errorf("%s: got %v, %v, want %v", who, about, err, c.want)
 		}
 	}
-	if events, last, err := s.After(ctx, coach, start+2); err != nil || len(events) != 0 || last != start+2 {
-		t.Errorf("nothing new: got %v, %d, %v", events, last, err)
+	v := s.Viewer(coach, start)
+	first, second := must(v.CatchUp(ctx))(t), must(v.CatchUp(ctx))(t)
+	if len(first) != 1 || len(second) != 0 {
+		t.Errorf("told %v, then %v, want one event once", first, second)
 	}
 	for what, do := range map[string]func() error{
 		"Last":  func() error { return failure(s.Last(ctx, coach)) },
-		"After": func() error { _, _, err := s.After(ctx, coach, 0); return err },
+		"CatchUp": func() error { return failure(s.Viewer(coach, 0).CatchUp(ctx)) },
+		"Hear":    func() error { return failure(s.Viewer(coach, 0).Hear(ctx, academy.News{Kind: academy.Grown})) },
 	} {
 		if err := domaintest.EveryFault(t, h.w, hollow, do); err != nil {
 			t.Errorf("%s: %v", what, err)
 		}
+	}
+}
+
+// TestHear: a session that grows is told at once to those who see the student,
+// and to nobody from the moment that they do no more.
+func TestHear(t *testing.T) {
+	h := open(t)
+	s := academy.LiveService{Store: h.w.Live()}
+	start := must(s.Last(ctx, coach))(t)
+	grown := academy.News{Academy: hollow, At: now, Kind: academy.Grown, Subject: "s", Student: ada}
+	v, other := s.Viewer(coach, start), s.Viewer(coach2, start)
+	got := must(v.Hear(ctx, grown))(t)
+	if len(got) != 1 || got[0].Kind != "session.extended" || got[0].Subject != "s" || got[0].Student != ada || got[0].Seq != 0 || !got[0].At.Equal(now) {
+		t.Errorf("the student's coach hears %+v, want the session without a number", got)
+	}
+	if got := must(other.Hear(ctx, grown))(t); len(got) != 0 {
+		t.Errorf("another coach hears %+v", got)
+	}
+	if err := h.people.Link(ctx, owner, domaintest.CoachID, ada, false); err != nil {
+		t.Fatal(err)
+	}
+	log := h.w.Events(hollow)
+	unlinked := log[len(log)-1]
+	if got := must(v.Hear(ctx, academy.News{Kind: unlinked.Kind, Student: ada}))(t); len(got) != 0 {
+		t.Errorf("the coach who was unlinked hears %+v", got)
+	}
+	if got := must(v.Hear(ctx, grown))(t); len(got) != 0 {
+		t.Errorf("the coach who was unlinked hears of the session: %+v", got)
 	}
 }

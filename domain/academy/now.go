@@ -9,21 +9,20 @@ import (
 	"fringework/domain/progress"
 )
 
-// ReadStore is what the pages of reading need kept, beside Store.
+// ReadStore is what the pages of reading need kept.
 type ReadStore interface {
-	Store
+	Viewing
+	Listing
+
 	// States gives where the students stand at every skill they practised or
 	// were assigned, in order of student and skill.
 	States(ctx context.Context, students []domain.ID) ([]progress.State, error)
-	// Milestones gives the students' milestones, in order of when they were
-	// made.
-	Milestones(ctx context.Context, students []domain.ID) ([]progress.Milestone, error)
 	Habits(ctx context.Context, students []domain.ID) (map[domain.ID]progress.Habit, error)
-	// WeekTallies gives the students' counts by skill in practice weeks.
-	WeekTallies(ctx context.Context, students []domain.ID, weeks []domain.Date) ([]WeekTally, error)
-	// StageCounts tells of all the academy's students at the skills, for the
-	// priors that they give each other.
-	StageCounts(ctx context.Context, skills []domain.ID) ([]progress.StageCount, error)
+	// SkillRecord gives what a student did at a skill: the latest sessions, at least so
+	// many of those that count for its tiers if there are, and all since a period.
+	SkillRecord(ctx context.Context, student, skill domain.ID, sessions, since int) (progress.Record, error)
+	// Priors are those that were learned last from the academy's students.
+	Priors(ctx context.Context) (progress.Priors, error)
 	// Acknowledgements gives the acknowledgements about the students.
 	Acknowledgements(ctx context.Context, students []domain.ID) ([]Acknowledgement, error)
 	SkillsByID(ctx context.Context, ids []domain.ID) (map[domain.ID]curriculum.Skill, error)
@@ -45,14 +44,6 @@ type VersionKey struct {
 
 // Pins names the version an assignment pins.
 func (a Assignment) Pins() VersionKey { return VersionKey{a.Programme, a.Version} }
-
-// WeekTally is a student's counts at a skill in a practice week.
-type WeekTally struct {
-	Student domain.ID
-	Skill   domain.ID
-	Week    domain.Date
-	Tally   progress.Tally
-}
 
 // Now is what a student does next.
 type Now struct {
@@ -109,11 +100,10 @@ func (s ReadService) Now(ctx context.Context, a domain.Actor, student domain.ID)
 		if err != nil {
 			return err
 		}
-		stages, err := tx.StageCounts(ctx, skillsOf(states))
+		priors, err := tx.Priors(ctx)
 		if err != nil {
 			return err
 		}
-		priors := progress.LearnPriors(stages)
 		for i := range states {
 			states[i] = states[i].Under(priors)
 		}

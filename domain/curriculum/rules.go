@@ -6,19 +6,18 @@ import (
 	"strings"
 
 	"fringework/domain"
+	"fringework/domain/streak"
 )
 
 // Bounds of a programme: generous for a coach, finite for a machine.
 const (
-	maxWeeks     = 104
-	maxPlans     = 14
-	maxBlocks    = 12
-	maxChoices   = 24
-	minMinutes   = 5
-	maxMinutes   = 240
-	maxTimes     = 14
-	minRadius    = domain.Metre / 10
-	maxRadius    = 30 * domain.Metre
+	MaxWeeks     = 104
+	MaxPlans     = 14
+	MaxBlocks    = 12
+	MaxChoices   = 24
+	MinMinutes   = 5
+	MaxMinutes   = 240
+	MaxTimes     = 14
 	maxPlanTotal = 100
 )
 
@@ -31,8 +30,8 @@ func (c Content) CheckDraft(known map[domain.ID]Skill) error {
 	checkName(&p, "/name", c.Name)
 	checkText(&p, "/text", c.Text)
 	c.checkLimits(&p)
-	if len(c.Weeks) > maxWeeks {
-		p.Add("/weeks", "there are %d weeks; at most %d fit", len(c.Weeks), maxWeeks)
+	if len(c.Weeks) > MaxWeeks {
+		p.Add("/weeks", "there are %d weeks; at most %d fit", len(c.Weeks), MaxWeeks)
 		return p.Err("programme_invalid", "The programme cannot be kept as it is.")
 	}
 	for i, w := range c.Weeks {
@@ -75,8 +74,8 @@ func (w Week) checkDraft(p *domain.Problems, at string, known map[domain.ID]Skil
 	checkTitle(p, at+"/title", w.Title)
 	checkText(p, at+"/text", w.Text)
 	checkSkill(p, at+"/skill_id", w.Skill, known)
-	if len(w.Plans) > maxPlans {
-		p.Add(at+"/plans", "there are %d plans; at most %d fit in a week", len(w.Plans), maxPlans)
+	if len(w.Plans) > MaxPlans {
+		p.Add(at+"/plans", "there are %d plans; at most %d fit in a week", len(w.Plans), MaxPlans)
 		return
 	}
 	for i, plan := range w.Plans {
@@ -85,22 +84,22 @@ func (w Week) checkDraft(p *domain.Problems, at string, known map[domain.ID]Skil
 }
 
 func checkTitle(p *domain.Problems, at, title string) {
-	if n := len([]rune(title)); n > maxName {
-		p.Add(at, "has %d characters; at most %d fit", n, maxName)
+	if n := len([]rune(title)); n > MaxName {
+		p.Add(at, "has %d characters; at most %d fit", n, MaxName)
 	}
 	checkPrintable(p, at, title)
 }
 
 func (plan Plan) checkDraft(p *domain.Problems, at string, known map[domain.ID]Skill) {
 	checkTitle(p, at+"/name", plan.Name)
-	if plan.Minutes < minMinutes || plan.Minutes > maxMinutes {
-		p.Add(at+"/minutes", "is %d; a session lasts %d to %d minutes", plan.Minutes, minMinutes, maxMinutes)
+	if plan.Minutes < MinMinutes || plan.Minutes > MaxMinutes {
+		p.Add(at+"/minutes", "is %d; a session lasts %d to %d minutes", plan.Minutes, MinMinutes, MaxMinutes)
 	}
-	if plan.Times < 1 || plan.Times > maxTimes {
-		p.Add(at+"/times", "is %d; a plan is done 1 to %d times in its week", plan.Times, maxTimes)
+	if plan.Times < 1 || plan.Times > MaxTimes {
+		p.Add(at+"/times", "is %d; a plan is done 1 to %d times in its week", plan.Times, MaxTimes)
 	}
-	if len(plan.Blocks) > maxBlocks {
-		p.Add(at+"/blocks", "there are %d blocks; at most %d fit in a session", len(plan.Blocks), maxBlocks)
+	if len(plan.Blocks) > MaxBlocks {
+		p.Add(at+"/blocks", "there are %d blocks; at most %d fit in a session", len(plan.Blocks), MaxBlocks)
 		return
 	}
 	for i, b := range plan.Blocks {
@@ -118,28 +117,28 @@ func (b Block) checkDraft(p *domain.Problems, at string, known map[domain.ID]Ski
 	checkText(p, at+"/drill/text", d.Text)
 	checkChoices(p, at+"/drill/lies", d.Lies)
 	checkChoices(p, at+"/drill/clubs", d.Clubs)
-	if len(d.Distances) > maxChoices {
-		p.Add(at+"/drill/distances_m", "there are %d; at most %d fit", len(d.Distances), maxChoices)
+	if len(d.Distances) > MaxChoices {
+		p.Add(at+"/drill/distances_m", "there are %d; at most %d fit", len(d.Distances), MaxChoices)
 	}
 	for i, dist := range d.Distances {
 		if slices.Contains(d.Distances[:i], dist) {
 			p.Add(fmt.Sprintf("%s/drill/distances_m/%d", at, i), "%v m is named twice; keep one", dist.Metres())
 		}
-		if dist < minRadius || dist > 100*domain.Metre {
+		if dist < streak.MinRadius || dist > 100*domain.Metre {
 			p.Add(fmt.Sprintf("%s/drill/distances_m/%d", at, i), "is %v m; the short game is played from 0.1 to 100 m", dist.Metres())
 		}
 	}
 	if d.Carry < 0 || d.Carry > 100 {
 		p.Add(at+"/drill/carry_percent", "is %d; give a whole per cent from 1 to 100, or leave it out", d.Carry)
 	}
-	if d.Radius != 0 && (d.Radius < minRadius || d.Radius > maxRadius) {
-		p.Add(at+"/drill/radius_m", "is %v m; a target radius is %v to %v m", d.Radius.Metres(), minRadius.Metres(), maxRadius.Metres())
+	if d.Radius != 0 && (d.Radius < streak.MinRadius || d.Radius > streak.MaxRadius) {
+		p.Add(at+"/drill/radius_m", "is %v m; a target radius is %v to %v m", d.Radius.Metres(), streak.MinRadius.Metres(), streak.MaxRadius.Metres())
 	}
 }
 
 func checkChoices(p *domain.Problems, at string, choices []string) {
-	if len(choices) > maxChoices {
-		p.Add(at, "there are %d; at most %d fit", len(choices), maxChoices)
+	if len(choices) > MaxChoices {
+		p.Add(at, "there are %d; at most %d fit", len(choices), MaxChoices)
 		return
 	}
 	seen := map[string]bool{}

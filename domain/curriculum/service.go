@@ -238,7 +238,7 @@ func (s Service) Clone(ctx context.Context, a domain.Actor, id domain.ID, name s
 func copyName(name string) string {
 	const mark = " (copy)"
 	runes := []rune(name)
-	return string(runes[:min(len(runes), maxName-len(mark))]) + mark
+	return string(runes[:min(len(runes), MaxName-len(mark))]) + mark
 }
 
 // Programme reads one programme with its draft, and what still stands between

@@ -47,8 +47,8 @@ type Skill struct {
 
 // Limits on what is written, so that no page or row grows without bound.
 const (
-	maxName = 120
-	maxText = 4000
+	MaxName = 120
+	MaxText = 4000
 )
 
 func (s Skill) check(p *domain.Problems, at string) {
@@ -63,16 +63,16 @@ func (s Skill) check(p *domain.Problems, at string) {
 func checkName(p *domain.Problems, at, name string) {
 	switch n := len([]rune(strings.TrimSpace(name))); {
 	case n == 0:
-		p.Add(at, "is empty; give a name of 1 to %d characters", maxName)
-	case n > maxName:
-		p.Add(at, "has %d characters; at most %d fit", n, maxName)
+		p.Add(at, "is empty; give a name of 1 to %d characters", MaxName)
+	case n > MaxName:
+		p.Add(at, "has %d characters; at most %d fit", n, MaxName)
 	}
 	checkPrintable(p, at, name)
 }
 
 func checkText(p *domain.Problems, at, text string) {
-	if n := len([]rune(text)); n > maxText {
-		p.Add(at, "has %d characters; at most %d fit", n, maxText)
+	if n := len([]rune(text)); n > MaxText {
+		p.Add(at, "has %d characters; at most %d fit", n, MaxText)
 	}
 	checkPrintable(p, at, text)
 }

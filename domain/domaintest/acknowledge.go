@@ -7,8 +7,7 @@ import (
 
 	"fringework/domain"
 	"fringework/domain/academy"
-	"fringework/domain/estimate"
-	"fringework/domain/progress"
+	"fringework/domain/advice"
 )
 
 // SaveAcknowledgement implements academy.AcknowledgementStore.
@@ -21,7 +20,7 @@ func (t *tx) SaveAcknowledgement(_ context.Context, k academy.Acknowledgement) e
 }
 
 // DropAcknowledgement implements academy.AcknowledgementStore.
-func (t *tx) DropAcknowledgement(_ context.Context, student, skill domain.ID, reason estimate.Reason) error {
+func (t *tx) DropAcknowledgement(_ context.Context, student, skill domain.ID, reason advice.Reason) error {
 	if err := t.change(); err != nil {
 		return err
 	}
@@ -42,25 +41,6 @@ func (t *tx) Acknowledgements(_ context.Context, students []domain.ID) ([]academ
 	}
 	slices.SortFunc(found, func(a, b academy.Acknowledgement) int {
 		return cmp.Or(cmp.Compare(a.Student, b.Student), cmp.Compare(a.Skill, b.Skill), cmp.Compare(a.Reason, b.Reason))
-	})
-	return found, nil
-}
-
-// StageCounts implements academy.ReadStore.
-func (t *tx) StageCounts(_ context.Context, skills []domain.ID) ([]progress.StageCount, error) {
-	if err := t.call(); err != nil {
-		return nil, err
-	}
-	var found []progress.StageCount
-	for key, s := range t.states {
-		if slices.Contains(skills, key.skill) {
-			found = append(found, progress.StageCount{
-				Skill: key.skill, Held: s.Held, Counts: estimate.Counts{Balls: s.Recent.Judged, Inside: s.Recent.Inside},
-			})
-		}
-	}
-	slices.SortFunc(found, func(a, b progress.StageCount) int {
-		return cmp.Or(cmp.Compare(a.Skill, b.Skill), cmp.Compare(a.Held, b.Held), cmp.Compare(a.Balls, b.Balls), cmp.Compare(a.Inside, b.Inside))
 	})
 	return found, nil
 }

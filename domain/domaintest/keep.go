@@ -4,12 +4,11 @@ import (
 	"cmp"
 	"context"
 	"slices"
-	"time"
 
 	"fringework/domain"
+	"fringework/domain/estimate"
 	"fringework/domain/practice"
 	"fringework/domain/progress"
-	"fringework/domain/streak"
 )
 
 // log gives a student's standing sessions, oldest first.
@@ -26,30 +25,18 @@ func (t *tx) log(student domain.ID) []practice.Session {
 	return all
 }
 
-// RecentOutings implements progress.HabitKeeper.
-func (t *tx) RecentOutings(_ context.Context, student domain.ID, limit int) ([]progress.SessionTime, error) {
+// RecentTimes implements practice.Store.
+func (t *tx) RecentTimes(_ context.Context, student, except domain.ID, limit int) ([]progress.SessionTime, error) {
 	if err := t.call(); err != nil {
 		return nil, err
 	}
-	var outings []progress.SessionTime
+	var times []progress.SessionTime
 	for _, s := range t.log(student) {
-		outings = append(outings, s.Time())
+		if s.ID != except {
+			times = append(times, s.Time())
+		}
 	}
-	return outings[max(0, len(outings)-limit):], nil
-}
-
-// SessionCount implements progress.HabitKeeper.
-func (t *tx) SessionCount(_ context.Context, student domain.ID) (int, error) {
-	return t.habits[student].Sessions, t.call()
-}
-
-// SaveHabit implements progress.HabitKeeper.
-func (t *tx) SaveHabit(_ context.Context, h progress.Habit) error {
-	if err := t.change(); err != nil {
-		return err
-	}
-	t.habits[h.Student] = copied(h)
-	return nil
+	return times[max(0, len(times)-limit):], nil
 }
 
 // Tracks implements progress.Keeper.
@@ -64,43 +51,6 @@ func (t *tx) Tracks(_ context.Context, student domain.ID, skills []domain.ID) (m
 		}
 	}
 	return found, nil
-}
-
-// SaveTrack implements progress.Keeper.
-func (t *tx) SaveTrack(_ context.Context, track progress.Track) error {
-	if err := t.change(); err != nil {
-		return err
-	}
-	t.tracks[atSkill{track.Student, track.Skill}] = copied(track)
-	return nil
-}
-
-// ReplaceDigests implements progress.Keeper.
-func (t *tx) ReplaceDigests(_ context.Context, _, session domain.ID, digests []progress.SessionSummary) error {
-	if err := t.change(); err != nil {
-		return err
-	}
-	for key := range t.digests {
-		if key.session == session {
-			delete(t.digests, key)
-		}
-	}
-	for _, d := range digests {
-		t.digests[inSession{session, d.Skill}] = copied(d)
-	}
-	return nil
-}
-
-// ReplaceReadings implements progress.Keeper.
-func (t *tx) ReplaceReadings(_ context.Context, _ domain.ID, d progress.SessionSummary) error {
-	if err := t.change(); err != nil {
-		return err
-	}
-	key := inSession{d.Session, d.Skill}
-	kept := t.digests[key]
-	kept.Results = copied(d.Results)
-	t.digests[key] = kept
-	return nil
 }
 
 // History implements progress.Keeper.
@@ -119,135 +69,87 @@ func (t *tx) History(_ context.Context, student, skill domain.ID) ([]progress.Pl
 	return plays, nil
 }
 
-// DigestsOf implements progress.Keeper.
-func (t *tx) DigestsOf(_ context.Context, session domain.ID) ([]progress.SessionSummary, error) {
+// ReplaceRecord implements progress.Keeper.
+func (t *tx) ReplaceRecord(_ context.Context, r progress.Record) error {
+	if err := t.change(); err != nil {
+		return err
+	}
+	key := atSkill{r.Track.Student, r.Track.Skill}
+	t.tracks[key], t.states[key], t.periods[key] = copied(r.Track), copied(r.State), copied(r.Periods)
+	return nil
+}
+
+// Periods implements practice.Store.
+func (t *tx) Periods(_ context.Context, student, skill domain.ID) ([]progress.Period, error) {
 	if err := t.call(); err != nil {
 		return nil, err
 	}
-	var found []progress.SessionSummary
-	for key, d := range t.digests {
-		if key.session == session {
-			d.Results = nil
-			found = append(found, d)
+	return copied(t.periods[atSkill{student, skill}]), nil
+}
+
+// SkillRecord implements academy.ReadStore.
+func (t *tx) SkillRecord(_ context.Context, student, skill domain.ID, _, since int) (progress.Record, error) {
+	if err := t.call(); err != nil {
+		return progress.Record{}, err
+	}
+	key := atSkill{student, skill}
+	var numbers []int
+	for _, p := range t.periods[key] {
+		if p.Number >= since {
+			numbers = append(numbers, p.Number)
 		}
 	}
+	return t.record(key, numbers...), nil
+}
+
+// record gives a record as a store may give it: no more than must be.
+func (t *tx) record(key atSkill, numbers ...int) progress.Record {
+	r := progress.Record{Track: copied(t.tracks[key]), State: copied(t.states[key])}
+	r.Track.Student, r.Track.Skill = key.student, key.skill
+	r.Periods, r.Whole = progress.Latest(copied(t.periods[key]), numbers...)
+	return r
+}
+
+// keep makes periods what is kept in their place.
+func (t *tx) keep(key atSkill, periods []progress.Period) {
+	all := slices.Clone(t.periods[key])
+	for _, p := range periods {
+		all = slices.DeleteFunc(all, func(old progress.Period) bool { return old.Number == p.Number })
+		if len(p.Sessions) > 0 {
+			all = append(all, copied(p))
+		}
+	}
+	slices.SortFunc(all, func(a, b progress.Period) int { return cmp.Compare(a.Number, b.Number) })
+	if t.periods[key] = all; len(all) == 0 {
+		delete(t.periods, key)
+	}
+}
+
+// StageCounts implements academy.LearnStore.
+func (t *tx) StageCounts(context.Context) ([]progress.StageCount, error) {
+	if err := t.call(); err != nil {
+		return nil, err
+	}
+	var found []progress.StageCount
+	for key, s := range t.states {
+		found = append(found, progress.StageCount{
+			Skill: key.skill, Held: s.Held, Counts: estimate.Counts{Balls: s.Recent.Judged, Inside: s.Recent.Inside},
+		})
+	}
+	slices.SortFunc(found, func(a, b progress.StageCount) int {
+		return cmp.Or(cmp.Compare(a.Skill, b.Skill), cmp.Compare(a.Held, b.Held), cmp.Compare(a.Balls, b.Balls), cmp.Compare(a.Inside, b.Inside))
+	})
 	return found, nil
 }
 
-// readings gives what all sessions of a student say of a skill, oldest first.
-func (t *tx) readings(student, skill domain.ID) []progress.TierResult {
-	var all []progress.TierResult
-	for _, s := range t.log(student) {
-		all = append(all, copied(t.digests[inSession{s.ID, skill}].Results)...)
-	}
-	return all
-}
+// Priors implements academy.ReadStore and academy.LearnStore.
+func (t *tx) Priors(context.Context) (progress.Priors, error) { return t.priors, t.call() }
 
-// LatestStart implements progress.Keeper.
-func (t *tx) LatestStart(_ context.Context, student, skill domain.ID) (latest time.Time, err error) {
-	if err := t.call(); err != nil {
-		return latest, err
-	}
-	for key, d := range t.digests {
-		if t.sessions[key.session].Student == student && key.skill == skill && d.StartedAt.After(latest) {
-			latest = d.StartedAt
-		}
-	}
-	return latest, nil
-}
-
-// FirstHits implements progress.Keeper.
-func (t *tx) FirstHits(_ context.Context, student, skill domain.ID, tiers []streak.Tier) ([]progress.Milestone, error) {
-	if err := t.call(); err != nil {
-		return nil, err
-	}
-	var made []progress.Milestone
-	for _, tier := range tiers {
-		var hits []progress.Hit
-		for _, r := range t.readings(student, skill) {
-			if r.Tier == tier && r.Attained != nil {
-				hits = append(hits, *r.Attained)
-			}
-		}
-		if len(hits) == 0 {
-			continue
-		}
-		first := slices.MinFunc(hits, func(a, b progress.Hit) int {
-			return cmp.Or(a.At.Compare(b.At), cmp.Compare(a.Session, b.Session))
-		})
-		made = append(made, progress.Milestone{Student: student, Skill: skill, Tier: tier, Hit: first})
-	}
-	return made, nil
-}
-
-// RecentReadings implements progress.Keeper.
-func (t *tx) RecentReadings(_ context.Context, student, skill domain.ID, tier streak.Tier, limit int) ([]progress.TierResult, error) {
-	if err := t.call(); err != nil {
-		return nil, err
-	}
-	all := slices.DeleteFunc(t.readings(student, skill), func(r progress.TierResult) bool {
-		return r.Tier != tier || r.Judged+r.Unmeasured == 0
-	})
-	return all[max(0, len(all)-limit):], nil
-}
-
-// BestRun implements progress.Keeper.
-func (t *tx) BestRun(_ context.Context, student, skill domain.ID, tier streak.Tier) (best streak.Run, err error) {
-	if err := t.call(); err != nil {
-		return best, err
-	}
-	for _, r := range t.readings(student, skill) {
-		longer := r.Best.Length > best.Length || r.Best.Length == best.Length && r.Best.Holed > best.Holed
-		if r.Tier == tier && longer {
-			best = r.Best
-		}
-	}
-	return best, nil
-}
-
-// Totals implements progress.Keeper.
-func (t *tx) Totals(_ context.Context, student, skill domain.ID) (progress.Tally, error) {
-	return t.states[atSkill{student, skill}].Totals, t.call()
-}
-
-// SaveState implements progress.Keeper.
-func (t *tx) SaveState(_ context.Context, s progress.State) error {
+// SavePriors implements academy.LearnStore.
+func (t *tx) SavePriors(_ context.Context, p progress.Priors) error {
 	if err := t.change(); err != nil {
 		return err
 	}
-	t.states[atSkill{s.Student, s.Skill}] = copied(s)
-	return nil
-}
-
-// ForgetState implements progress.Keeper.
-func (t *tx) ForgetState(_ context.Context, student, skill domain.ID) error {
-	if err := t.change(); err != nil {
-		return err
-	}
-	delete(t.states, atSkill{student, skill})
-	return nil
-}
-
-// ReplaceMilestones implements progress.Keeper.
-func (t *tx) ReplaceMilestones(_ context.Context, student, skill domain.ID, ms []progress.Milestone) error {
-	if err := t.change(); err != nil {
-		return err
-	}
-	if delete(t.milestones, atSkill{student, skill}); len(ms) > 0 {
-		t.milestones[atSkill{student, skill}] = copied(ms)
-	}
-	return nil
-}
-
-// AddToWeek implements progress.Keeper.
-func (t *tx) AddToWeek(_ context.Context, student, skill domain.ID, week domain.Date, delta progress.Tally) error {
-	if err := t.change(); err != nil {
-		return err
-	}
-	key := inWeek{atSkill{student, skill}, week}
-	sum := t.weeks[key].Plus(delta)
-	if delete(t.weeks, key); sum.Sessions != 0 {
-		t.weeks[key] = sum
-	}
+	t.priors = p
 	return nil
 }

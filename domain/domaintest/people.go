@@ -166,7 +166,7 @@ func (t *tx) Assignments(_ context.Context, f academy.AssignmentFilter, p domain
 	}
 	all := slices.DeleteFunc(slices.Collect(maps.Values(t.assignments)), func(a academy.Assignment) bool {
 		return f.Student != "" && a.Student != f.Student || f.Programme != "" && a.Programme != f.Programme ||
-			f.Standing && !a.EndedAt.IsZero() ||
+			f.Current && !a.EndedAt.IsZero() ||
 			f.VisibleTo != "" && f.VisibleTo != a.Student && !t.links[link{f.VisibleTo, a.Student}]
 	})
 	return copied(page(all, func(a academy.Assignment) domain.ID { return a.ID }, p)), nil

@@ -28,21 +28,6 @@ func (t *tx) States(_ context.Context, students []domain.ID) ([]progress.State, 
 	return found, nil
 }
 
-// Milestones implements academy.ReadStore.
-func (t *tx) Milestones(_ context.Context, students []domain.ID) ([]progress.Milestone, error) {
-	if err := t.call(); err != nil {
-		return nil, err
-	}
-	var found []progress.Milestone
-	for key, ms := range t.milestones {
-		if slices.Contains(students, key.student) {
-			found = append(found, copied(ms)...)
-		}
-	}
-	slices.SortFunc(found, compareMilestones)
-	return found, nil
-}
-
 // Habits implements academy.ReadStore.
 func (t *tx) Habits(_ context.Context, students []domain.ID) (map[domain.ID]progress.Habit, error) {
 	if err := t.call(); err != nil {
@@ -52,20 +37,6 @@ func (t *tx) Habits(_ context.Context, students []domain.ID) (map[domain.ID]prog
 	for _, id := range students {
 		if h, ok := t.habits[id]; ok {
 			found[id] = copied(h)
-		}
-	}
-	return found, nil
-}
-
-// WeekTallies implements academy.ReadStore.
-func (t *tx) WeekTallies(_ context.Context, students []domain.ID, weeks []domain.Date) ([]academy.WeekTally, error) {
-	if err := t.call(); err != nil {
-		return nil, err
-	}
-	var found []academy.WeekTally
-	for key, tally := range t.weeks {
-		if slices.Contains(students, key.student) && slices.Contains(weeks, key.week) {
-			found = append(found, academy.WeekTally{Student: key.student, Skill: key.skill, Week: key.week, Tally: tally})
 		}
 	}
 	return found, nil

@@ -3,14 +3,14 @@ package domaintest
 import (
 	"cmp"
 	"context"
-	"crypto/sha256"
+	"maps"
 	"slices"
 	"time"
 
 	"fringework/domain"
+	"fringework/domain/academy"
 	"fringework/domain/practice"
 	"fringework/domain/progress"
-	"fringework/domain/streak"
 )
 
 // Session implements practice.Store.
@@ -22,43 +22,74 @@ func (t *tx) Session(_ context.Context, id domain.ID) (practice.Session, error) 
 	if !ok {
 		return practice.Session{}, domain.ErrNotFound("session")
 	}
-	return counted(s.Session), nil
+	return copied(s.Session), nil
 }
 
-// counted gives a copy of a session with its blocks' counts filled in.
-func counted(s practice.Session) practice.Session {
-	s = copied(s)
-	for i := range s.Blocks {
-		b := &s.Blocks[i]
-		b.Counts = practice.BlockCounts{Balls: len(b.Balls)}
-		for _, ball := range b.Balls {
-			if ball.Outcome != streak.Out {
-				b.Counts.Inside++
-			}
-			if ball.Outcome == streak.Holed {
-				b.Counts.Holed++
-			}
+// Open implements practice.Store.
+func (t *tx) Open(_ context.Context, q practice.Opening) (practice.Opened, error) {
+	if err := t.change(); err != nil {
+		return practice.Opened{}, err
+	}
+	o := practice.Opened{Records: map[domain.ID]progress.Record{}}
+	before, known := t.sessions[q.Session]
+	o.Before, o.Fingerprint, o.Known = copied(before.Session), before.print, known
+	if q.Student == "" {
+		q.Student = before.Student
+	}
+	o.Student, o.Linked = t.members[q.Student], t.links[link{q.Asker, q.Student}]
+	skills := slices.Clone(q.Skills)
+	for _, b := range before.Blocks {
+		skills = append(skills, b.Skill)
+	}
+	for _, id := range skills {
+		if _, ok := t.skills[id]; ok {
+			o.Records[id] = t.record(atSkill{q.Student, id}, progress.PeriodOf(q.Start), progress.PeriodOf(before.StartedAt))
 		}
 	}
-	return s
-}
-
-// Stored implements practice.Store.
-func (t *tx) Stored(_ context.Context, id domain.ID) (practice.Session, [sha256.Size]byte, bool, error) {
-	if err := t.call(); err != nil {
-		return practice.Session{}, [sha256.Size]byte{}, false, err
+	o.Assignment = copied(t.assignments[q.Assignment])
+	if number := cmp.Or(q.Version, o.Assignment.Version); o.Assignment.ID != "" {
+		o.Version = copied(t.versions[academy.VersionKey{Programme: o.Assignment.Programme, Number: number}])
 	}
-	s, ok := t.sessions[id]
-	s.Blocks, s.Missed = nil, nil
-	return s.Session, s.print, ok, nil
+	o.Habit = copied(t.habits[q.Student])
+	o.Overlapping = t.overlapping(q.Student, q.Session, q.Start, q.End)
+	return o, nil
 }
 
-// SaveSession implements practice.Store.
-func (t *tx) SaveSession(_ context.Context, s practice.Session, fingerprint [sha256.Size]byte) error {
+// Save implements practice.Store.
+func (t *tx) Save(_ context.Context, c practice.Change) error {
 	if err := t.change(); err != nil {
 		return err
 	}
-	t.sessions[s.ID] = stored{copied(s), fingerprint}
+	t.sessions[c.Session.ID] = stored{copied(c.Session), c.Fingerprint, c.Untold}
+	for _, s := range c.Skills {
+		key := atSkill{s.State.Student, s.State.Skill}
+		t.keep(key, s.Periods)
+		if t.states[key] = copied(s.State); s.Forget {
+			delete(t.states, key)
+		}
+	}
+	t.habits[c.Habit.Student] = copied(c.Habit)
+	for _, n := range c.Counts {
+		a := t.assignments[n.Assignment]
+		a.Sessions += n.Sessions
+		t.assignments[n.Assignment] = a
+	}
+	return nil
+}
+
+// Untold implements practice.PauseStore.
+func (t *tx) Untold(_ context.Context, id domain.ID) (bool, error) {
+	return t.sessions[id].untold, t.call()
+}
+
+// MarkTold implements practice.PauseStore.
+func (t *tx) MarkTold(_ context.Context, id domain.ID) error {
+	if err := t.change(); err != nil {
+		return err
+	}
+	s := t.sessions[id]
+	s.untold = false
+	t.sessions[id] = s
 	return nil
 }
 
@@ -75,7 +106,6 @@ func (t *tx) Sessions(_ context.Context, f practice.SessionFilter) ([]practice.S
 			!f.Until.IsZero() && !s.StartedAt.Before(f.Until)
 	})
 	for i := range all {
-		all[i] = counted(all[i])
 		for j := range all[i].Blocks {
 			all[i].Blocks[j].Balls = nil
 		}
@@ -83,73 +113,23 @@ func (t *tx) Sessions(_ context.Context, f practice.SessionFilter) ([]practice.S
 	return all[:min(len(all), max(1, f.Limit))], nil
 }
 
-// Overlapping implements practice.Store.
+// Overlapping implements practice.ReadStore.
 func (t *tx) Overlapping(_ context.Context, s practice.Session) ([]practice.Session, error) {
 	if err := t.call(); err != nil {
 		return nil, err
 	}
-	return slices.DeleteFunc(t.log(s.Student), func(o practice.Session) bool {
-		return o.ID == s.ID || !o.StartedAt.Before(end(s)) || !s.StartedAt.Before(end(o))
-	}), nil
+	return t.overlapping(s.Student, s.ID, s.StartedAt, s.Until()), nil
 }
 
-// end is when a session ended; one that goes on lasts until its blocks' time is
-// up.
-func end(s practice.Session) time.Time {
-	if !s.EndedAt.IsZero() {
-		return s.EndedAt
-	}
-	at := s.StartedAt
-	for _, b := range s.Blocks {
-		at = at.Add(time.Duration(b.Seconds) * time.Second)
-	}
-	return at
-}
-
-// MilestonesOf implements practice.Store.
-func (t *tx) MilestonesOf(_ context.Context, session domain.ID) ([]progress.Milestone, error) {
-	if err := t.call(); err != nil {
-		return nil, err
-	}
-	var made []progress.Milestone
-	for _, ms := range t.milestones {
-		for _, m := range ms {
-			if m.Session == session {
-				made = append(made, m)
-			}
+func (t *tx) overlapping(student, except domain.ID, start, end time.Time) []practice.Session {
+	var found []practice.Session
+	for _, o := range t.log(student) {
+		if start.Before(end) && o.ID != except && o.StartedAt.Before(end) && start.Before(o.Until()) {
+			o.Blocks = nil
+			found = append(found, o)
 		}
 	}
-	slices.SortFunc(made, compareMilestones)
-	return made, nil
-}
-
-func compareMilestones(a, b progress.Milestone) int {
-	return cmp.Or(a.At.Compare(b.At), cmp.Compare(a.Skill, b.Skill), progress.CompareTiers(a.Tier, b.Tier))
-}
-
-// ReadingsOf implements practice.Store.
-func (t *tx) ReadingsOf(_ context.Context, session domain.ID) (map[domain.ID][]progress.TierResult, error) {
-	if err := t.call(); err != nil {
-		return nil, err
-	}
-	found := map[domain.ID][]progress.TierResult{}
-	for key, d := range t.digests {
-		if key.session == session {
-			found[key.skill] = copied(d.Results)
-		}
-	}
-	return found, nil
-}
-
-// CountSession implements practice.Store.
-func (t *tx) CountSession(_ context.Context, assignment domain.ID, delta int) error {
-	if err := t.change(); err != nil {
-		return err
-	}
-	a := t.assignments[assignment]
-	a.Sessions += delta
-	t.assignments[assignment] = a
-	return nil
+	return found
 }
 
 // Comments implements practice.Store.
@@ -222,24 +202,14 @@ func (t *tx) Kept(_ context.Context, student domain.ID) (practice.Kept, error) {
 	}
 	k := practice.Kept{Habit: copied(t.habits[student])}
 	k.Habit.Student = student
-	for key, d := range t.digests {
-		if t.sessions[key.session].Student == student {
-			k.Digests = append(k.Digests, copied(d))
-		}
-	}
 	for key, s := range t.states {
 		if key.student == student {
 			k.States = append(k.States, copied(s))
 		}
 	}
-	for key, ms := range t.milestones {
+	for key, periods := range t.periods {
 		if key.student == student {
-			k.Milestones = append(k.Milestones, copied(ms)...)
-		}
-	}
-	for key, tally := range t.weeks {
-		if key.student == student {
-			k.Weeks = append(k.Weeks, practice.SkillWeek{Skill: key.skill, Week: key.week, Tally: tally})
+			k.Periods = append(k.Periods, copied(periods)...)
 		}
 	}
 	for id, a := range t.assignments {
@@ -257,18 +227,11 @@ func (t *tx) ReplaceKept(_ context.Context, student domain.ID, k practice.Kept) 
 		return err
 	}
 	t.forget(student)
-	for _, d := range k.Digests {
-		t.digests[inSession{d.Session, d.Skill}] = copied(d)
-	}
 	for _, s := range k.States {
 		t.states[atSkill{student, s.Skill}] = copied(s)
 	}
-	for _, m := range k.Milestones {
-		key := atSkill{student, m.Skill}
-		t.milestones[key] = append(slices.Clone(t.milestones[key]), m)
-	}
-	for _, w := range k.Weeks {
-		t.weeks[inWeek{atSkill{student, w.Skill}, w.Week}] = w.Tally
+	for _, p := range k.Periods {
+		t.keep(atSkill{student, p.Skill}, []progress.Period{p})
 	}
 	for _, c := range k.Counts {
 		a := t.assignments[c.Assignment]
@@ -281,26 +244,8 @@ func (t *tx) ReplaceKept(_ context.Context, student domain.ID, k practice.Kept) 
 
 // forget drops all that is kept of a student.
 func (t *tx) forget(student domain.ID) {
-	for key := range t.digests {
-		if t.sessions[key.session].Student == student {
-			delete(t.digests, key)
-		}
-	}
-	for key := range t.states {
-		if key.student == student {
-			delete(t.states, key)
-		}
-	}
-	for key := range t.milestones {
-		if key.student == student {
-			delete(t.milestones, key)
-		}
-	}
-	for key := range t.weeks {
-		if key.student == student {
-			delete(t.weeks, key)
-		}
-	}
+	maps.DeleteFunc(t.states, func(key atSkill, _ progress.State) bool { return key.student == student })
+	maps.DeleteFunc(t.periods, func(key atSkill, _ []progress.Period) bool { return key.student == student })
 	for id, a := range t.assignments {
 		if a.Student == student {
 			a.Sessions = 0

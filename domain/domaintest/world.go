@@ -15,8 +15,8 @@ import (
 
 	"fringework/domain"
 	"fringework/domain/academy"
+	"fringework/domain/advice"
 	"fringework/domain/curriculum"
-	"fringework/domain/estimate"
 	"fringework/domain/practice"
 	"fringework/domain/progress"
 )
@@ -146,18 +146,43 @@ func (w *World) Doctor(of domain.ID, change func(practice.RebuildStore) error) e
 // Curriculum opens the world for curriculum.Service.
 func (w *World) Curriculum() domain.Transactor[curriculum.Store] { return opener[curriculum.Store]{w} }
 
-// Academy opens the world for academy.Service.
-func (w *World) Academy() domain.Transactor[academy.Store] { return opener[academy.Store]{w} }
+// People gives the service of the world's people.
+func (w *World) People() academy.Service {
+	return academy.Service{
+		Store: opener[academy.Store]{w}, GroupStore: opener[academy.GroupStore]{w}, AssignmentStore: opener[academy.AssignmentStore]{w},
+		Env: w.Env(),
+	}
+}
 
-// Reading opens the world for academy.ReadService.
-func (w *World) Reading() domain.Transactor[academy.ReadStore] { return opener[academy.ReadStore]{w} }
+// Reading gives the service that reads the world.
+func (w *World) Reading() academy.ReadService {
+	return academy.ReadService{Store: opener[academy.ReadStore]{w}, Env: w.Env()}
+}
 
-// Practice opens the world for practice.Service.
-func (w *World) Practice() domain.Transactor[practice.Store] { return opener[practice.Store]{w} }
+// Practice gives the service of the world's sessions.
+func (w *World) Practice() practice.Service {
+	return practice.Service{
+		Store: opener[practice.Store]{w}, Reading: opener[practice.ReadStore]{w}, Talking: opener[practice.CommentStore]{w},
+		Env: w.Env(),
+	}
+}
+
+// Pauses gives the service that tells of sessions that paused.
+func (w *World) Pauses() practice.PauseService {
+	return practice.PauseService{Store: opener[practice.PauseStore]{w}, Env: w.Env()}
+}
 
 // Rebuilding opens the world for practice.Rebuilder.
 func (w *World) Rebuilding() domain.Transactor[practice.RebuildStore] {
 	return opener[practice.RebuildStore]{w}
+}
+
+// Keeping opens the world for the keeping of progress.
+func (w *World) Keeping() domain.Transactor[progress.Keeper] { return opener[progress.Keeper]{w} }
+
+// Learning opens the world for academy.LearnService.
+func (w *World) Learning() domain.Transactor[academy.LearnStore] {
+	return opener[academy.LearnStore]{w}
 }
 
 // Acknowledging opens the world for academy.AcknowledgeService.
@@ -225,11 +250,10 @@ type tables struct {
 	sessions    map[domain.ID]stored
 	comments    map[domain.ID]practice.Comment
 	tracks      map[atSkill]progress.Track
-	digests     map[inSession]progress.SessionSummary
 	states      map[atSkill]progress.State
-	milestones  map[atSkill][]progress.Milestone
-	weeks       map[inWeek]progress.Tally
+	periods     map[atSkill][]progress.Period // oldest first
 	habits      map[domain.ID]progress.Habit
+	priors      progress.Priors
 	silences    map[silence]academy.Acknowledgement
 	events      []domain.Event
 }
@@ -240,18 +264,14 @@ type (
 	// silence is the key of an acknowledgement.
 	silence struct {
 		atSkill
-		reason estimate.Reason
-	}
-	// inSession is the key of a digest.
-	inSession struct{ session, skill domain.ID }
-	inWeek    struct {
-		atSkill
-		week domain.Date
+		reason advice.Reason
 	}
 	// stored is a session with the fingerprint of what was sent.
 	stored struct {
 		practice.Session
 		print [32]byte
+		// untold says that no event tells of the revision yet.
+		untold bool
 	}
 )
 
@@ -260,8 +280,8 @@ func newTables(a academy.Academy) *tables {
 	t.skills, t.programmes, t.versions = map[domain.ID]curriculum.Skill{}, map[domain.ID]curriculum.Programme{}, map[academy.VersionKey]curriculum.Version{}
 	t.members, t.links, t.groups = map[domain.ID]academy.Member{}, map[link]bool{}, map[domain.ID]academy.Group{}
 	t.assignments, t.sessions, t.comments = map[domain.ID]academy.Assignment{}, map[domain.ID]stored{}, map[domain.ID]practice.Comment{}
-	t.tracks, t.digests, t.states = map[atSkill]progress.Track{}, map[inSession]progress.SessionSummary{}, map[atSkill]progress.State{}
-	t.milestones, t.weeks, t.habits = map[atSkill][]progress.Milestone{}, map[inWeek]progress.Tally{}, map[domain.ID]progress.Habit{}
+	t.tracks, t.states, t.periods = map[atSkill]progress.Track{}, map[atSkill]progress.State{}, map[atSkill][]progress.Period{}
+	t.habits = map[domain.ID]progress.Habit{}
 	t.silences = map[silence]academy.Acknowledgement{}
 	return t
 }
@@ -271,8 +291,8 @@ func (t *tables) clone() *tables {
 	c.skills, c.programmes, c.versions = maps.Clone(t.skills), maps.Clone(t.programmes), maps.Clone(t.versions)
 	c.members, c.links, c.groups = maps.Clone(t.members), maps.Clone(t.links), maps.Clone(t.groups)
 	c.assignments, c.sessions, c.comments = maps.Clone(t.assignments), maps.Clone(t.sessions), maps.Clone(t.comments)
-	c.tracks, c.digests, c.states = maps.Clone(t.tracks), maps.Clone(t.digests), maps.Clone(t.states)
-	c.milestones, c.weeks, c.habits = maps.Clone(t.milestones), maps.Clone(t.weeks), maps.Clone(t.habits)
+	c.tracks, c.states, c.periods = maps.Clone(t.tracks), maps.Clone(t.states), maps.Clone(t.periods)
+	c.habits, c.priors = maps.Clone(t.habits), maps.Clone(t.priors)
 	c.silences, c.events = maps.Clone(t.silences), slices.Clone(t.events)
 	return &c
 }

@@ -6,7 +6,6 @@ import (
 	"math/rand/v2"
 	"reflect"
 	"slices"
-	"strings"
 	"testing"
 	"time"
 
@@ -16,11 +15,22 @@ import (
 
 func same(a, b any) bool { return reflect.DeepEqual(a, b) }
 
-func reasons(stalls []Stall) (out []Reason) {
-	for _, s := range stalls {
-		out = append(out, s.Reason)
+// standing is what an assessment says in short.
+func standing(a Assessment, session int) Standing {
+	return Standing{
+		Session: session, Slipping: a.Slipping != nil, Flat: a.Flat != nil, Overreached: a.Overreached != nil, Outgrown: a.Outgrown != nil,
+		Near: a.Forecast.Near(), Undecided: a.Undecided.Standing,
 	}
-	return out
+}
+
+// flags are those that stand.
+func (a Assessment) flags() (standing []*Flag) {
+	for _, f := range []*Flag{a.Slipping, a.Flat, a.Overreached, a.Outgrown} {
+		if f != nil {
+			standing = append(standing, f)
+		}
+	}
+	return standing
 }
 
 // steady gives sessions of equal counts two days apart.
@@ -51,10 +61,9 @@ func TestWalkIsAssessOfEveryPrefix(t *testing.T) {
 		}
 		for i, got := range Walk(e) {
 			part := e
-			part.Sessions, part.AsOf = e.Sessions[:i+1], e.Sessions[i].Day
-			a := Assess(part)
-			want := Verdict{Session: i + 1, Reasons: reasons(a.Stalls), Undecided: a.Undecided.Standing}
-			if !same(got, want) {
+			part.Sessions = e.Sessions[:i+1]
+			want := standing(Assess(part), i+1)
+			if got != want {
 				t.Fatalf("career %d, session %d: walk says %+v, assess %+v", c, i+1, got, want)
 			}
 		}
@@ -65,50 +74,54 @@ func TestWalkIsAssessOfEveryPrefix(t *testing.T) {
 // numbering.
 func TestOnlyTheWindowIsRead(t *testing.T) {
 	r := rand.New(rand.NewPCG(11, 12))
-	e := Evidence{Sessions: career(Window+40, 0.02, r), Tier: &streak.Tier{Run: 8, Radius: 15240}, BallsPerTest: 30}
+	e := Evidence{Sessions: career(Window+40, 0, r), Tier: &streak.Tier{Run: 8, Radius: 15240}, BallsPerTest: 30}
 	a := Assess(e)
 	e.Sessions = e.Sessions[40:]
 	b := Assess(e)
-	for i := range b.Stalls {
-		b.Stalls[i].Since += 40
-		b.Stalls[i].Raised += 40
-		b.Stalls[i].Facts.SinceSession += 40
-		b.Stalls[i].Evidence, b.Stalls[i].Advice = Describe(b.Stalls[i], e.Style)
+	if len(b.flags()) == 0 {
+		t.Error("no flag to compare")
+	}
+	for _, f := range b.flags() {
+		f.Since += 40
+		f.Raised += 40
 	}
 	if !same(a, b) {
 		t.Errorf("the whole history says %+v, its window %+v", a, b)
 	}
 }
 
-func TestFlatNamesNumbersAndACircle(t *testing.T) {
-	origin := time.Date(2026, 5, 1, 0, 0, 0, 0, time.UTC)
+// TestFlatHasItsNumbers: since when, at which rate, and what would give even
+// odds.
+func TestFlatHasItsNumbers(t *testing.T) {
+	origin := domain.Date{Year: 2026, Month: time.May, Day: 1}
 	var sessions []Observation
 	for i := range 32 { // rises to the 13th session, then stays
 		inside := int(math.Round(40 * logistic(-0.6+0.075*float64(min(i, 12)))))
 		sessions = append(sessions, Observation{Day: float64(2 * i), Balls: 40, Inside: inside})
 	}
-	e := Evidence{Sessions: sessions, Tier: &streak.Tier{Run: 9, Radius: 5 * domain.Foot}, BallsPerTest: 20, Style: Style{Origin: origin}}
+	e := Evidence{Sessions: sessions, Tier: &streak.Tier{Run: 9, Radius: 5 * domain.Foot}, BallsPerTest: 20, Origin: origin}
 	a := Assess(e)
-	i := slices.Index(reasons(a.Stalls), Flat)
-	if i < 0 {
-		t.Fatalf("stalls are %v, want flat among them", reasons(a.Stalls))
+	f := a.Flat
+	if f == nil {
+		t.Fatalf("flags are %+v, want flat among them", standing(a, 32))
 	}
-	s := a.Stalls[i]
-	if s.Since < 11 || s.Since > 15 || s.Raised <= s.Since {
-		t.Errorf("flat since session %d, raised after %d; the rise ended with session 13", s.Since, s.Raised)
+	if f.Since < 11 || f.Since > 15 || f.Raised <= f.Since {
+		t.Errorf("flat since session %d, raised after %d; the rise ended with session 13", f.Since, f.Raised)
 	}
-	date := origin.AddDate(0, 0, int(s.SinceDay)).Format("2 January")
-	for _, want := range []string{"inside 5 ft: ", " % (", "no gain since " + date, "the next tier takes "} {
-		if !strings.Contains(s.Evidence, want) {
-			t.Errorf("evidence %q lacks %q", s.Evidence, want)
-		}
+	if f.SinceDay != float64(2*(f.Since-1)) || f.Date != origin.AddDays(2*(f.Since-1)) {
+		t.Errorf("session %d is said to be of day %v, %v", f.Since, f.SinceDay, f.Date)
 	}
-	if !strings.Contains(s.Advice, " ft circle") || !strings.Contains(s.Advice, "even odds in one session") {
-		t.Errorf("advice %q names no circle with even odds", s.Advice)
+	if !f.Rose || f.Radius != 5*domain.Foot || f.Tier != *e.Tier || f.BallsPerTest != 20 || f.Sessions != 32-f.Since+1 || f.Balls != 40*f.Sessions {
+		t.Errorf("numbers are %+v", f)
+	}
+	if rate := f.Rate; !(f.RateLo < rate && rate < f.RateHi) || math.Abs(rate-logistic(-0.6+0.075*12)) > 0.02 {
+		t.Errorf("rate %v (%v to %v), want it near %v", rate, f.RateLo, f.RateHi, logistic(-0.6+0.075*12))
+	}
+	if f.Chance != a.Forecast.NextSession || f.MedianSessions != a.Forecast.MedianSessions || f.MedianSessions == 0 {
+		t.Errorf("chance %v and median %v are not those of the forecast %+v", f.Chance, f.MedianSessions, a.Forecast)
 	}
 	// The circle named really has even odds, by the scatter that the present
 	// rate implies and the exact odds.
-	f := s.Facts
 	sigma := 5 * 0.3048 / math.Sqrt(-2*math.Log(1-a.Rate.Mean))
 	x := f.EvenRadius.Metres() / sigma
 	if p := streak.Within(*e.Tier, streak.Rates{In: 1 - math.Exp(-x*x/2)}, 20); math.Abs(p-0.5) > 0.001 {
@@ -117,43 +130,27 @@ func TestFlatNamesNumbersAndACircle(t *testing.T) {
 	if p, q := within(f.EvenRun, a.Rate.Mean), within(f.EvenRun+1, a.Rate.Mean); p < 0.5 || q >= 0.5 {
 		t.Errorf("runs of %d and one more have odds %v and %v, want the longest with even odds", f.EvenRun, p, q)
 	}
-	metric, _ := Describe(s, Style{Metric: true})
-	if !strings.Contains(metric, "inside 1.52 m: ") {
-		t.Errorf("in metres: %q", metric)
-	}
 }
 
 func within(run int, rate float64) float64 {
 	return streak.Within(streak.Tier{Run: run}, streak.Rates{In: rate}, 20)
 }
 
-// TestNobodyCloseIsFlagged: whoever likely attains the next tier within four
-// sessions is neither flat nor slipping nor overreached.
-func TestNobodyCloseIsFlagged(t *testing.T) {
-	flat := steady(30, 30, 22)
-	e := Evidence{Sessions: flat, BallsPerTest: 20}
-	if got := reasons(Assess(e).Stalls); !slices.Contains(got, Flat) {
-		t.Fatalf("without a tier the stalls are %v, want flat", got)
+// TestNear: the next tier is near from a chance of four in five within four
+// sessions on.
+func TestNear(t *testing.T) {
+	e := Evidence{Sessions: steady(30, 30, 22), BallsPerTest: 20}
+	if a := Assess(e); a.Forecast.Near() {
+		t.Error("near without a tier")
 	}
 	for _, c := range []struct {
 		run  int
 		want bool
-	}{{4, false}, {7, false}, {16, true}} {
+	}{{4, true}, {7, true}, {16, false}} {
 		e.Tier = &streak.Tier{Run: c.run}
-		a := Assess(e)
-		near := a.Forecast.Within[0] >= likely
-		if got := slices.Contains(reasons(a.Stalls), Flat); got != c.want || got == near {
-			t.Errorf("run %d: flat is %v with a chance of %.2f within four sessions, want %v", c.run, got, a.Forecast.Within[0], c.want)
-		}
-	}
-	r := rand.New(rand.NewPCG(13, 14))
-	for range 300 {
-		e := Evidence{Sessions: career(10+r.IntN(40), 0.1*r.Float64()-0.06, r), Tier: &streak.Tier{Run: 2 + r.IntN(10)}, BallsPerTest: 10 + r.IntN(40)}
-		a := Assess(e)
-		for _, s := range a.Stalls {
-			if a.Forecast.Within[0] >= likely && s.Reason != Outgrown && s.Reason != Lapsed {
-				t.Errorf("%s with a chance of %v within four sessions", s.Reason, a.Forecast.Within[0])
-			}
+		f := Assess(e).Forecast
+		if f.Near() != c.want || f.Near() != (f.Within[0] >= 0.8) {
+			t.Errorf("run %d: near is %v with a chance of %.2f within four sessions, want %v", c.run, f.Near(), f.Within[0], c.want)
 		}
 	}
 }
@@ -166,7 +163,7 @@ func TestHysteresis(t *testing.T) {
 	for range 100 {
 		before := false
 		for _, s := range Walk(Evidence{Sessions: career(48, 0, r)}) {
-			now := slices.Contains(s.Reasons, Flat) || slices.Contains(s.Reasons, Slipping)
+			now := s.Flat || s.Slipping
 			if now {
 				flagged++
 			}
@@ -198,7 +195,7 @@ func TestFlagComesDown(t *testing.T) {
 			}
 			sessions = append(sessions, s)
 		}
-		if got := reasons(Assess(Evidence{Sessions: sessions}).Stalls); !slices.Contains(got, Flat) {
+		if Assess(Evidence{Sessions: sessions}).Flat == nil {
 			down++
 		}
 	}
@@ -209,53 +206,29 @@ func TestFlagComesDown(t *testing.T) {
 
 func TestMilestoneMakesANewStart(t *testing.T) {
 	e := Evidence{Sessions: steady(24, 30, 16)}
-	if got := reasons(Assess(e).Stalls); !slices.Contains(got, Flat) {
-		t.Fatalf("stalls are %v, want flat", got)
+	if a := Assess(e); a.Flat == nil {
+		t.Fatalf("flags are %+v, want flat", standing(a, 24))
 	}
 	e.Sessions[21].Milestone = true
-	if got := reasons(Assess(e).Stalls); slices.Contains(got, Flat) {
+	if Assess(e).Flat != nil {
 		t.Errorf("flat two sessions after a milestone")
-	}
-}
-
-func TestLapsed(t *testing.T) {
-	e := Evidence{Sessions: steady(8, 30, 15)} // the last on day 14
-	for _, c := range []struct {
-		asOf float64
-		want bool
-	}{{14, false}, {20, false}, {21, true}, {60, true}} {
-		e.AsOf = c.asOf
-		a := Assess(e)
-		if got := slices.Contains(reasons(a.Stalls), Lapsed); got != c.want {
-			t.Errorf("on day %v lapsed is %v, want %v: the last session was on day 14, two days apart are usual, a week is the least", c.asOf, got, c.want)
-		}
-	}
-	// Planned sessions that were not held are evidence as well.
-	for i := range 4 {
-		e.Sessions = append(e.Sessions, Observation{Day: float64(16 + 2*i)})
-	}
-	e.AsOf = 23
-	a := Assess(e)
-	want := "no session for 9 days (the last was session 8); one every 2.0 days is usual; 4 planned sessions missed."
-	if len(a.Stalls) == 0 || a.Stalls[0].Evidence != want {
-		t.Errorf("got %+v, want %q", a.Stalls, want)
 	}
 }
 
 func TestOverreachedAndOutgrown(t *testing.T) {
 	e := Evidence{Sessions: steady(10, 30, 12), Tier: &streak.Tier{Run: 12, Radius: domain.Metre}, BallsPerTest: 20}
 	a := Assess(e)
-	if i := slices.Index(reasons(a.Stalls), Overreached); i < 0 {
-		t.Errorf("12 in a row at 40 %%: stalls are %v, want overreached", reasons(a.Stalls))
-	} else if s := a.Stalls[i]; !strings.Contains(s.Evidence, "a run of 12 in 20 balls has a chance of under 0.1 % a session") {
-		t.Errorf("evidence %q", s.Evidence)
+	if f := a.Overreached; f == nil {
+		t.Errorf("12 in a row at 40 %%: flags are %+v, want overreached", standing(a, 10))
+	} else if f.Chance >= 0.001 || f.Probability != 1 || f.Sessions != recently {
+		t.Errorf("numbers %+v", f)
 	}
 	e = Evidence{Sessions: steady(10, 30, 29), Tier: &streak.Tier{Run: 5, Radius: domain.Metre}, BallsPerTest: 20}
 	a = Assess(e)
-	if i := slices.Index(reasons(a.Stalls), Outgrown); i < 0 {
-		t.Errorf("5 in a row at 97 %%: stalls are %v, want outgrown", reasons(a.Stalls))
-	} else if s := a.Stalls[i]; !strings.Contains(s.Advice, "ft circle (even odds in one session)") {
-		t.Errorf("advice %q", s.Advice)
+	if f := a.Outgrown; f == nil {
+		t.Errorf("5 in a row at 97 %%: flags are %+v, want outgrown", standing(a, 10))
+	} else if f.EvenScale >= 1 || f.EvenRadius >= domain.Metre || f.EvenRadius == 0 {
+		t.Errorf("numbers %+v, want a smaller circle", f)
 	}
 	e.Tier.Run, e.BallsPerTest = 25, 20
 	a = Assess(e)
@@ -269,8 +242,11 @@ func TestUndecidedSaysHowManyMore(t *testing.T) {
 	for _, n := range []int{0, 3, 6, 9, 12} {
 		a := Assess(Evidence{Sessions: steady(n, 30, 15)})
 		u := a.Undecided
-		if !u.Standing || u.MoreSessions < 1 || u.MoreSessions > last || !strings.Contains(u.Sentence, fmt.Sprint(u.MoreSessions)) {
-			t.Errorf("after %d sessions: %+v, want a number of sessions in the sentence that does not rise", n, u)
+		if !u.Standing || u.MoreSessions < 1 || u.MoreSessions > last {
+			t.Errorf("after %d sessions: %+v, want a number of sessions that does not rise", n, u)
+		}
+		if u.Sessions != n || n > 0 && (u.Balls != 30 || u.Rising <= 0 || u.Rising >= 1) {
+			t.Errorf("after %d sessions of 30 balls: %+v", n, u)
 		}
 		last = u.MoreSessions
 	}
@@ -278,8 +254,8 @@ func TestUndecidedSaysHowManyMore(t *testing.T) {
 	for i := range rising {
 		rising[i] = Observation{Day: float64(i), Balls: 40, Inside: int(40 * logistic(-0.8+0.1*float64(i)))}
 	}
-	if a := Assess(Evidence{Sessions: rising}); a.Undecided.Standing || len(a.Stalls) > 0 {
-		t.Errorf("a clear rise: %+v %v, want it told", a.Undecided, reasons(a.Stalls))
+	if a := Assess(Evidence{Sessions: rising}); a.Undecided.Standing || len(a.flags()) > 0 {
+		t.Errorf("a clear rise: %+v %+v, want it told", a.Undecided, standing(a, 20))
 	}
 }
 
@@ -321,7 +297,7 @@ func TestEvidenceCheck(t *testing.T) {
 	tier := &streak.Tier{Run: 0, Holed: 1}
 	e := Evidence{
 		Sessions: []Observation{{Day: 5, Balls: 3, Inside: 4}, {Day: 1, Balls: -1, Holed: 2}, {Day: math.NaN()}},
-		Prior:    Prior{A: 0, B: math.Inf(1)}, Tier: tier, BallsPerTest: -1, AsOf: math.Inf(-1), SessionsPerWeek: math.NaN(),
+		Prior:    Prior{A: 0, B: math.Inf(1)}, Tier: tier, BallsPerTest: -1, SessionsPerWeek: math.NaN(),
 	}
 	var p domain.Problems
 	e.Check(&p, "/in")
@@ -331,7 +307,7 @@ func TestEvidenceCheck(t *testing.T) {
 	}
 	want := []string{
 		"/in/sessions/0/inside", "/in/sessions/1/day", "/in/sessions/1/balls", "/in/sessions/1/inside", "/in/sessions/1/holed",
-		"/in/sessions/2/day", "/in/prior/a", "/in/prior/b", "/in/tier/run", "/in/balls_per_test", "/in/as_of_day", "/in/sessions_per_week",
+		"/in/sessions/2/day", "/in/prior/a", "/in/prior/b", "/in/tier/run", "/in/balls_per_test", "/in/sessions_per_week",
 	}
 	if !slices.Equal(got, want) {
 		t.Errorf("fields %v, want %v", got, want)
@@ -359,7 +335,7 @@ func FuzzAssess(f *testing.F) {
 			inside := balls * int(raw[1]) / 255
 			sessions = append(sessions, Observation{Day: day, Balls: balls, Inside: inside, Holed: inside / 3, Milestone: raw[2]%60 == 59})
 		}
-		e := Evidence{Sessions: sessions, Prior: Prior{a, b}, BallsPerTest: int(test), AsOf: day + 3, SessionsPerWeek: perWeek}
+		e := Evidence{Sessions: sessions, Prior: Prior{a, b}, BallsPerTest: int(test), SessionsPerWeek: perWeek}
 		if run > 0 {
 			e.Tier = &streak.Tier{Run: int(run), Holed: int(holed)}
 		}
@@ -380,9 +356,6 @@ func checkFinite(t *testing.T, v reflect.Value, path string) {
 			t.Errorf("%s is %v", path, x)
 		}
 	case reflect.Struct:
-		if v.Type() == reflect.TypeFor[time.Time]() {
-			return
-		}
 		for i := range v.NumField() {
 			checkFinite(t, v.Field(i), path+"."+v.Type().Field(i).Name)
 		}

@@ -32,7 +32,6 @@ func careers() []Evidence {
 			Sessions:     career(100, float64(i%5)*0.01-0.01, r),
 			Tier:         &streak.Tier{Run: 9, Radius: 15240},
 			BallsPerTest: 20,
-			AsOf:         198,
 		})
 	}
 	return all

@@ -2,7 +2,6 @@ package estimate
 
 import (
 	"strconv"
-	"time"
 
 	"fringework/domain"
 	"fringework/domain/streak"
@@ -35,22 +34,10 @@ type Evidence struct {
 	Tier *streak.Tier
 	// BallsPerTest is how many balls a session offers for attaining Tier.
 	BallsPerTest int
-	// AsOf is the day of judgement on the scale of Session.Day; days before
-	// the last session's are read as that one.
-	AsOf float64
 	// SessionsPerWeek is the plan's pace; 0 when there is no plan.
 	SessionsPerWeek float64
-	// Style of the sentences.
-	Style Style
-}
-
-// Style is how the sentences of an assessment are written.
-type Style struct {
-	// Metric writes lengths in metres, otherwise in feet.
-	Metric bool
-	// Origin is day 0, in the student's time zone; the zero time makes the
-	// sentences speak of "session 12" instead of "3 May".
-	Origin time.Time
+	// Origin is the date of day 0; zero when days have no dates.
+	Origin domain.Date
 }
 
 // Interval is a closed interval.
@@ -98,39 +85,33 @@ type Forecast struct {
 // Horizons are the numbers of sessions of Forecast.Within.
 var Horizons = [3]int{4, 8, 12}
 
-// Reason names a stall.
-type Reason string
+// likely is the chance of the next tier within four sessions from which on it is
+// near. A lower one would keep silent about students who level off in sight of an
+// easy tier: at even odds it hides a quarter of the reference learners who do,
+// with a tier of 9 in 20.
+const likely = 0.8
 
-// The stalls.
-const (
-	Lapsed      Reason = "lapsed"
-	Flat        Reason = "flat"
-	Slipping    Reason = "slipping"
-	Overreached Reason = "overreached"
-	Outgrown    Reason = "outgrown"
-	Lopsided    Reason = "lopsided"
-)
+// Near says whether the next tier is likely attained within four sessions, with
+// a chance of four in five; it is not without a forecast.
+func (f *Forecast) Near() bool { return f != nil && f.Within[0] >= likely }
 
-// Stall is a flag with its evidence.
-type Stall struct {
-	Reason Reason
+// Flag is a state that the balls show, with the numbers behind it.
+type Flag struct {
 	// Since is the 1-based session of Evidence.Sessions from which the state
-	// holds by the best reading of the data, and SinceDay its day. The flag
-	// itself went up later: see Raised.
+	// holds by the best reading of the data, and SinceDay its day; Date is that
+	// day's date, zero when days have no dates. The flag itself went up later:
+	// see Raised.
 	Since    int
 	SinceDay float64
+	Date     domain.Date
 	// Raised is the 1-based session after which the flag went up.
 	Raised int
-	// Probability of the state, for those that are inferred from the balls.
+	// Probability of the state; 1 for what is computed from the rate.
 	Probability float64
-	// Evidence and Advice are sentences with numbers, written from Facts.
-	Evidence string
-	Advice   string
-	Facts    Facts
+	Facts
 }
 
-// Facts are the numbers behind a stall, from which [Describe] writes its
-// sentences in anybody's units. What does not apply is 0.
+// Facts are the numbers behind a flag. What does not apply is 0.
 type Facts struct {
 	// Radius that the balls were judged at.
 	Radius domain.Length
@@ -147,10 +128,6 @@ type Facts struct {
 	BeforeHi float64
 	// Rose says that a rise came before a flat stretch.
 	Rose bool
-	// Since is the date from which the state holds, the zero time when days
-	// have no dates; SinceSession is the session.
-	Since        time.Time
-	SinceSession int
 	// Tier to attain, with BallsPerTest balls a session, the chance of that in
 	// one session and the median number of sessions it takes; the median is 0
 	// beyond 200.
@@ -164,39 +141,44 @@ type Facts struct {
 	EvenRadius domain.Length
 	EvenScale  float64
 	EvenRun    int
-	// Days without practice, the days usual between sessions, and the planned
-	// sessions missed.
-	Days   float64
-	Gap    float64
-	Missed int
 }
 
 // Undecided is the honest state of data that cannot tell yet.
 type Undecided struct {
 	Standing bool
-	// MoreSessions is about how many more sessions it takes to tell; 0 when
-	// nothing is undecided.
+	// MoreSessions is about how many more sessions of Balls balls it takes to
+	// tell; 0 when nothing is undecided.
 	MoreSessions int
-	// Sentence says so in words.
-	Sentence string
+	Balls        int
+	// Sessions is how many practised sessions there were, and Rising the chance
+	// that the rate rises now.
+	Sessions int
+	Rising   float64
 }
 
-// Assessment is everything the evidence says.
+// Assessment is everything the evidence says. A flag is nil unless it stands.
 type Assessment struct {
 	Rate  Rate
 	Trend Trend
 	// Forecast is nil without a tier to attain.
-	Forecast  *Forecast
-	Stalls    []Stall
-	Undecided Undecided
+	Forecast *Forecast
+	// Slipping: a fall is likely. Flat: a rise is improbable. Overreached: the
+	// next tier is out of reach at this rate. Outgrown: it is too easy.
+	Slipping    *Flag
+	Flat        *Flag
+	Overreached *Flag
+	Outgrown    *Flag
+	Undecided   Undecided
 }
 
-// Verdict is what stood after one session, judged on the sessions up to it
+// Standing is what stood after one session, judged on the sessions up to it
 // alone.
-type Verdict struct {
+type Standing struct {
 	// Session is 1-based.
-	Session   int
-	Reasons   []Reason
+	Session                               int
+	Slipping, Flat, Overreached, Outgrown bool
+	// Near says whether the next tier was near, as [Forecast.Near] does.
+	Near      bool
 	Undecided bool
 }
 
@@ -219,7 +201,7 @@ const (
 )
 
 // Check notes everything wrong with the evidence in p, at the members
-// "sessions", "prior", "tier", "balls_per_test", "as_of_day" and
+// "sessions", "prior", "tier", "balls_per_test" and
 // "sessions_per_week" of the object at the JSON pointer at.
 func (e Evidence) Check(p *domain.Problems, at string) {
 	CheckSessions(p, at+"/sessions", e.Sessions)
@@ -236,7 +218,6 @@ func (e Evidence) Check(p *domain.Problems, at string) {
 			p.Add(at+"/balls_per_test", "a session offers from 0 to %d balls for a tier, got %d", MaxBallsPerTest, e.BallsPerTest)
 		}
 	}
-	checkDay(p, at+"/as_of_day", e.AsOf)
 	if !(e.SessionsPerWeek >= 0 && e.SessionsPerWeek <= MaxPerWeek) {
 		p.Add(at+"/sessions_per_week", "a plan has from 0 (no plan) to %d sessions a week, got %v", MaxPerWeek, e.SessionsPerWeek)
 	}
@@ -265,7 +246,7 @@ func CheckSessions(p *domain.Problems, at string, sessions []Observation) {
 	}
 	for i, s := range sessions {
 		at := at + "/" + strconv.Itoa(i)
-		if checkDay(p, at+"/day", s.Day) && i > 0 && s.Day < sessions[i-1].Day {
+		if CheckDay(p, at+"/day", s.Day) && i > 0 && s.Day < sessions[i-1].Day {
 			p.Add(at+"/day", "sessions come oldest first: day %v follows day %v", s.Day, sessions[i-1].Day)
 		}
 		if s.Balls < 0 || s.Balls > MaxBalls {
@@ -280,7 +261,9 @@ func CheckSessions(p *domain.Problems, at string, sessions []Observation) {
 	}
 }
 
-func checkDay(p *domain.Problems, at string, day float64) bool {
+// CheckDay notes a day that is out of bounds in p, at the JSON pointer at; it says
+// whether the day is sound.
+func CheckDay(p *domain.Problems, at string, day float64) bool {
 	if day >= -maxDay && day <= maxDay {
 		return true
 	}

@@ -8,59 +8,44 @@ import (
 	"fringework/domain/streak"
 )
 
-// recently is how many practised sessions a rate in a sentence rests on when
-// the state has no beginning of its own.
+// recently is how many practised sessions a flag's rate rests on when the state
+// has no beginning of its own.
 const recently = 9
 
-// stall gives a flag that stands its numbers and its sentences.
-func (w *watch) stall(r Reason, a Assessment) Stall {
-	s := Stall{Reason: r, Probability: 1}
-	first, raised := 0, 0
-	switch r {
-	case Lapsed:
-		first = w.lastPractised()
-		raised = len(w.sessions) - 1
-	case Flat:
-		first, s.Facts.Rose = w.flatSince()
-		raised = w.flat.raised
-		s.Probability = w.filter.now.staying() + w.filter.now.falling
-	case Slipping:
-		first = w.fallsSince()
-		raised = w.slipping.raised
-		s.Probability = w.filter.now.falling
-	case Overreached:
-		first, raised = w.overreached.raised, w.overreached.raised
-	case Outgrown:
-		first, raised = w.outgrown.raised, w.outgrown.raised
+// raise gives the flags that stand their numbers.
+func (w *watch) raise(a *Assessment) {
+	if w.slipping.on {
+		first := w.fallsSince()
+		f := w.flag(*a, first, w.slipping.raised, w.filter.now.falling)
+		w.rates(&f.Facts, first, true)
+		a.Slipping = f
 	}
-	s.Since, s.SinceDay, s.Raised = w.skipped+first+1, w.sessions[first].Day, w.skipped+raised+1
-	s.Facts.SinceSession = s.Since
-	if !w.Style.Origin.IsZero() {
-		s.Facts.Since = w.Style.Origin.AddDate(0, 0, int(math.Floor(s.SinceDay)))
+	if w.flat.on {
+		first, rose := w.flatSince()
+		f := w.flag(*a, first, w.flat.raised, w.filter.now.staying()+w.filter.now.falling)
+		f.Rose = rose
+		w.rates(&f.Facts, first, false)
+		a.Flat = f
 	}
-	switch r {
-	case Lapsed:
-		s.Facts.Days, s.Facts.Gap = w.asOf-s.SinceDay, w.gap()
-		s.Facts.Missed = len(w.sessions) - 1 - first
-	case Flat, Slipping:
-		w.rates(&s.Facts, first, r == Slipping)
-	default:
-		w.rates(&s.Facts, w.recentFrom(recently), false)
+	if at := w.overreached.raised; w.overreached.on {
+		a.Overreached = w.flag(*a, at, at, 1)
+		w.rates(&a.Overreached.Facts, w.recentFrom(recently), false)
 	}
-	if r != Lapsed {
-		w.odds(&s.Facts, a)
+	if at := w.outgrown.raised; w.outgrown.on {
+		a.Outgrown = w.flag(*a, at, at, 1)
+		w.rates(&a.Outgrown.Facts, w.recentFrom(recently), false)
 	}
-	s.Evidence, s.Advice = Describe(s, w.Style)
-	return s
 }
 
-func (w *watch) lastPractised() int {
-	for i := len(w.sessions) - 1; i >= 0; i-- {
-		if w.sessions[i].Balls > 0 {
-			return i
-		}
+// flag is one whose state holds from session first of the window, and which went
+// up after session raised.
+func (w *watch) flag(a Assessment, first, raised int, probability float64) *Flag {
+	f := &Flag{Since: w.skipped + first + 1, SinceDay: w.sessions[first].Day, Raised: w.skipped + raised + 1, Probability: probability}
+	if w.Origin != (domain.Date{}) {
+		f.Date = w.Origin.AddDays(int(math.Floor(f.SinceDay)))
 	}
-	return 0
+	w.odds(&f.Facts, a)
+	return f
 }
 
 // recentFrom is the index of the n-th practised session from the end.

@@ -1,9 +1,6 @@
 package estimate
 
-import (
-	"fmt"
-	"math"
-)
+import "math"
 
 // longestOutlook is how many more sessions an outlook looks through.
 const longestOutlook = 40
@@ -24,7 +21,6 @@ func (w *watch) outlook(rate Rate) Undecided {
 	now := w.filter.now
 	if sessions == 0 {
 		u.MoreSessions = firstLook
-		u.Sentence = fmt.Sprintf("No ball yet: it takes about %d sessions to tell a rise from none.", firstLook)
 		return u
 	}
 	usual := (balls + sessions/2) / sessions
@@ -32,9 +28,7 @@ func (w *watch) outlook(rate Rate) Undecided {
 	rises := w.until(usual, logit(rate.Mean), usualRise)
 	weight := now.rising / (now.rising + now.staying() + now.falling)
 	u.MoreSessions = max(1, int(math.Round(weight*float64(rises)+(1-weight)*float64(stays))))
-	u.Sentence = fmt.Sprintf("%.0f %% (%.0f to %.0f) after %s: the chance that it rises is %.0f %%, which is not enough to tell; about %s of %d balls will.",
-		100*rate.Mean, 100*rate.Interval95.Lo, 100*rate.Interval95.Hi, count(w.filter.sessions, "session"),
-		100*now.rising, count(u.MoreSessions, "more session"), usual)
+	u.Sessions, u.Rising, u.Balls = w.filter.sessions, now.rising, usual
 	return u
 }
 
@@ -62,11 +56,4 @@ func (w *watch) until(balls int, level, pace float64) int {
 		}
 	}
 	return longestOutlook
-}
-
-func count(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
 }

@@ -1,45 +1,44 @@
 package practice
 
 import (
-	"context"
 	"maps"
 	"slices"
 
 	"fringework/domain"
 )
 
-// tell makes the event of a change. While a session goes on, each upload adds
-// to the one before, and the event only says how far it is; an edit or a
+// tell makes the event of a change; nil while a session only goes on, which is
+// told once, when it ends or pauses ([Service.TellPaused]). An edit or a
 // deletion keeps what was, whole.
-func (s Service) tell(ctx context.Context, tx Store, a domain.Actor, next, before Session, known bool) (domain.Event, error) {
-	balls := 0
-	for _, b := range next.Blocks {
-		balls += len(b.Balls)
-	}
-	data := map[string]any{"revision": next.Revision, "balls": balls}
+func (s Service) tell(a domain.Actor, next Session, o Opened, grown bool) *domain.Event {
+	data := map[string]any{"revision": next.Revision, "balls": next.balls()}
 	kind := "session.stored"
-	if known {
-		was, err := tx.Session(ctx, next.ID)
-		if err != nil {
-			return domain.Event{}, err
-		}
-		switch {
-		case next.Deleted():
-			kind = "session.deleted"
-		case before.Deleted():
-			kind = "session.restored"
-		case !was.extendedBy(next):
-			kind = "session.edited"
-		default:
-			kind = "session.extended"
-		}
-		if kind == "session.edited" || kind == "session.deleted" && !before.Deleted() {
-			data["before"] = was.record()
-		}
-	} else if next.Deleted() {
+	switch {
+	case next.Deleted():
 		kind = "session.deleted"
+	case !o.Known:
+	case o.Before.Deleted():
+		kind = "session.restored"
+	case !grown:
+		kind = "session.edited"
+	case next.EndedAt.IsZero():
+		return nil
+	default:
+		kind = "session.extended"
 	}
-	return a.Event(s.Env.Now(), kind, next.ID, next.Student, data), nil
+	if kind == "session.edited" || kind == "session.deleted" && o.Known && !o.Before.Deleted() {
+		data["before"] = o.Before.record()
+	}
+	e := a.Event(s.Env.Now(), kind, next.ID, next.Student, data)
+	return &e
+}
+
+func (s Session) balls() int {
+	n := 0
+	for _, b := range s.Blocks {
+		n += len(b.Balls)
+	}
+	return n
 }
 
 // extendedBy reports whether next only adds to s: more balls, more time, more
@@ -57,6 +56,17 @@ func (s Session) extendedBy(next Session) bool {
 		}
 	}
 	return true
+}
+
+// sameBlocks counts the first blocks that are the same in next.
+func (s Session) sameBlocks(next Session) int {
+	for i, b := range s.Blocks {
+		n := next.Blocks[i]
+		if b.Seconds != n.Seconds || b.Planned != n.Planned || len(b.Balls) != len(n.Balls) {
+			return i
+		}
+	}
+	return len(s.Blocks)
 }
 
 func (b Block) extendedBy(next Block) bool {

@@ -13,8 +13,8 @@ import (
 	"fringework/domain/streak"
 )
 
-// TestEventOfChange: each upload that only adds is told in brief; any other
-// change keeps what was, whole.
+// TestEventOfChange: an upload that only adds is told when the session ends or
+// pauses, in brief; any other change keeps what was, whole.
 func TestEventOfChange(t *testing.T) {
 	base := func(h *house) practice.Session {
 		s := session("s", 1, block(curriculum.Test, h.pitch, "oi"), practice.Block{Kind: curriculum.Warmup, Skill: h.pitch, Radius: ft5, Attested: &progress.Attested{Balls: 9}})
@@ -27,7 +27,8 @@ func TestEventOfChange(t *testing.T) {
 		change func(h *house, s *practice.Session)
 		want   string
 	}{
-		{"nothing but the revision", func(*house, *practice.Session) {}, "session.extended"},
+		{"nothing but the revision", func(*house, *practice.Session) {}, ""},
+		{"more balls", func(_ *house, s *practice.Session) { s.Blocks[0].Balls = append(s.Blocks[0].Balls, balls("h")...) }, ""},
 		{"more balls, time, a block, an end, a note", func(h *house, s *practice.Session) {
 			s.Blocks[0].Balls = append(s.Blocks[0].Balls, balls("h")...)
 			s.Blocks[0].Seconds++
@@ -54,11 +55,33 @@ func TestEventOfChange(t *testing.T) {
 		s.Revision = 2
 		c.change(h, &s)
 		h.put(coach, s)
+		if c.want == "" {
+			h.wantToldOnce(c.why, len(s.Blocks[0].Balls))
+			continue
+		}
 		e := h.sessionEvents()[1]
 		_, keeps := e.Data["before"]
 		if e.Kind != c.want || keeps != (c.want == "session.edited") || e.Data["revision"] != 2 {
 			t.Errorf("%s: got %+v, want %s", c.why, e, c.want)
 		}
+	}
+}
+
+// wantToldOnce holds a session that grew to one event once it pauses.
+func (h *house) wantToldOnce(why string, balls int) {
+	h.t.Helper()
+	if got := h.events(); len(got) != 1 {
+		h.t.Errorf("%s: got %v while the session goes on, want the first upload alone", why, got)
+	}
+	for range 2 {
+		if err := h.w.Pauses().Tell(ctx, hollow, "s"); err != nil {
+			h.t.Fatal(err)
+		}
+	}
+	events := h.sessionEvents()
+	if len(events) != 2 || events[1].Kind != "session.extended" || events[1].Data["balls"] != balls || events[1].Data["revision"] != 2 ||
+		events[1].Student != adaID || events[1].Actor != coach.Member {
+		h.t.Errorf("%s: got %+v after the pause, want one event of %d balls", why, events, balls)
 	}
 }
 

@@ -11,6 +11,7 @@ import (
 	"fringework/domain/curriculum"
 	"fringework/domain/domaintest"
 	"fringework/domain/practice"
+	"fringework/domain/progress"
 	"fringework/domain/streak"
 )
 
@@ -64,7 +65,7 @@ func open(t test) *house { return openWith(t, domaintest.PitchLadder()) }
 func openWith(t test, pitch streak.Ladder) *house {
 	t.Helper()
 	w := domaintest.Populated(now)
-	h := &house{t: t, w: w, s: practice.Service{Store: w.Practice(), Env: w.Env()}, people: academy.Service{Store: w.Academy(), Env: w.Env()},
+	h := &house{t: t, w: w, s: w.Practice(), people: w.People(),
 		curriculum: curriculum.Service{Store: w.Curriculum(), Env: w.Env()}}
 	skill := func(name string, kind curriculum.SkillKind, l streak.Ladder) domain.ID {
 		return must(h.curriculum.CreateSkill(ctx, coach, curriculum.Skill{Name: name, Kind: kind, Ladder: l}))(t).ID
@@ -172,4 +173,12 @@ func wantFields(t test, what string, err error, want ...string) {
 	if !reflect.DeepEqual(got, want) || domain.KindOf(err) != domain.Invalid {
 		t.Errorf("%s:\ngot  %v\nwant %v", what, err, want)
 	}
+}
+
+// milestones lists what a student has passed.
+func milestones(k practice.Kept) (all []progress.Milestone) {
+	for _, s := range k.States {
+		all = append(all, s.Milestones()...)
+	}
+	return all
 }

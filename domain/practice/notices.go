@@ -37,14 +37,14 @@ func (s Session) lacksPlan() bool {
 	return s.Assignment != "" && slices.ContainsFunc(s.Blocks, func(b Block) bool { return b.PlanBlock > 0 && !found[b.PlanBlock] })
 }
 
-// unmeasured gives the easiest reading of each skill that some balls say
+// unmeasured gives the easiest result of each skill that some balls say
 // nothing about, in a fixed order.
 func unmeasured(o PutResult) []progress.TierResult {
 	var found []progress.TierResult
 	for _, p := range o.Session.Plays() {
-		readings := o.Readings[p.Skill]
-		if i := slices.IndexFunc(readings, func(r progress.TierResult) bool { return r.Unmeasured > 0 }); i >= 0 {
-			found = append(found, readings[i])
+		results := o.Results[p.Skill]
+		if i := slices.IndexFunc(results, func(r progress.TierResult) bool { return r.Unmeasured > 0 }); i >= 0 {
+			found = append(found, results[i])
 		}
 	}
 	slices.SortStableFunc(found, func(a, b progress.TierResult) int { return cmp.Compare(b.Unmeasured, a.Unmeasured) })

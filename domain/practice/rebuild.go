@@ -17,20 +17,11 @@ import (
 // store keeps incrementally, and what a rebuild derives from the log of balls.
 // Slices are sorted, so that two of them can be compared.
 type Kept struct {
-	Digests    []progress.SessionSummary
-	States     []progress.State
-	Milestones []progress.Milestone
-	Habit      progress.Habit
-	Weeks      []SkillWeek
+	States  []progress.State
+	Periods []progress.Period
+	Habit   progress.Habit
 	// Counts are sessions by assignment; assignments without one are left out.
 	Counts []AssignmentCount
-}
-
-// SkillWeek is the counts of a practice week at a skill.
-type SkillWeek struct {
-	Skill domain.ID
-	Week  domain.Date
-	Tally progress.Tally
 }
 
 // AssignmentCount is how many standing sessions an assignment has.
@@ -96,6 +87,33 @@ func (r Rebuilder) Rebuild(ctx context.Context, academy domain.ID, repair bool) 
 	return len(ids), found, nil
 }
 
+// Renew makes everything kept of an academy's students anew, for a release that
+// keeps it in another form than the one before: nothing is compared.
+func (r Rebuilder) Renew(ctx context.Context, academy domain.ID) (students int, err error) {
+	var ids []domain.ID
+	err = r.Store.Read(ctx, academy, func(tx RebuildStore) error {
+		ids, err = tx.StudentIDs(ctx)
+		return err
+	})
+	for _, id := range ids {
+		if err != nil {
+			return 0, err
+		}
+		err = r.Store.Write(ctx, academy, func(tx RebuildStore) error {
+			sessions, err := tx.Log(ctx, id)
+			if err != nil {
+				return err
+			}
+			tracks, err := tx.AllTracks(ctx, id)
+			if err != nil {
+				return err
+			}
+			return tx.ReplaceKept(ctx, id, Recompute(id, sessions, tracks))
+		})
+	}
+	return len(ids), err
+}
+
 func (r Rebuilder) student(ctx context.Context, academy, id domain.ID, repair bool) (diffs []Difference, err error) {
 	work := r.Store.Read
 	if repair {
@@ -140,33 +158,25 @@ func Recompute(student domain.ID, sessions []Session, tracks []progress.Track) K
 		track[t.Skill] = t
 		bySkill[t.Skill] = nil
 	}
-	weeks := map[SkillWeek]progress.Tally{}
 	counts := map[domain.ID]int{}
-	var outings []progress.SessionTime
+	var times []progress.SessionTime
 	for _, s := range sessions {
-		outings = append(outings, s.Time())
+		times = append(times, s.Time())
 		if s.Assignment != "" {
 			counts[s.Assignment]++
 		}
 		for _, p := range s.Plays() {
-			d := track[p.Skill].Summarise(p)
-			bySkill[p.Skill] = append(bySkill[p.Skill], d)
-			week := SkillWeek{Skill: p.Skill, Week: d.Week}
-			weeks[week] = weeks[week].Plus(d.Tally)
+			bySkill[p.Skill] = append(bySkill[p.Skill], track[p.Skill].Summarise(p))
 		}
 	}
-	k := Kept{Habit: progress.HabitOf(student, len(sessions), outings)}
-	for skill, digests := range bySkill {
+	k := Kept{Habit: progress.HabitOf(student, len(sessions), times)}
+	for skill, summaries := range bySkill {
 		t := track[skill]
 		t.Student, t.Skill = student, skill
-		state, milestones := progress.Recompute(t, digests)
-		k.Digests = append(k.Digests, digests...)
-		k.States = append(k.States, state)
-		k.Milestones = append(k.Milestones, milestones...)
-	}
-	for week, tally := range weeks {
-		week.Tally = tally
-		k.Weeks = append(k.Weeks, week)
+		if r := progress.Recompute(t, summaries); !r.Empty() {
+			k.States = append(k.States, r.State)
+			k.Periods = append(k.Periods, r.Periods...)
+		}
 	}
 	for assignment, n := range counts {
 		k.Counts = append(k.Counts, AssignmentCount{assignment, n})
@@ -177,15 +187,9 @@ func Recompute(student domain.ID, sessions []Session, tracks []progress.Track) K
 
 // Sort puts everything in the order that comparisons expect.
 func (k *Kept) Sort() {
-	slices.SortFunc(k.Digests, func(a, b progress.SessionSummary) int {
-		return cmp.Or(cmp.Compare(a.Session, b.Session), cmp.Compare(a.Skill, b.Skill))
-	})
 	slices.SortFunc(k.States, func(a, b progress.State) int { return cmp.Compare(a.Skill, b.Skill) })
-	slices.SortFunc(k.Milestones, func(a, b progress.Milestone) int {
-		return cmp.Or(cmp.Compare(a.Skill, b.Skill), progress.CompareTiers(a.Tier, b.Tier))
-	})
-	slices.SortFunc(k.Weeks, func(a, b SkillWeek) int {
-		return cmp.Or(cmp.Compare(a.Skill, b.Skill), cmp.Compare(a.Week.String(), b.Week.String()))
+	slices.SortFunc(k.Periods, func(a, b progress.Period) int {
+		return cmp.Or(cmp.Compare(a.Skill, b.Skill), cmp.Compare(a.Number, b.Number))
 	})
 	slices.SortFunc(k.Counts, func(a, b AssignmentCount) int { return cmp.Compare(a.Assignment, b.Assignment) })
 }
@@ -197,11 +201,9 @@ func compare(student domain.ID, kept, implied Kept) []Difference {
 		what          string
 		kept, implied any
 	}{
-		{"digests", kept.Digests, implied.Digests},
 		{"states", kept.States, implied.States},
-		{"milestones", kept.Milestones, implied.Milestones},
+		{"sessions by skill", kept.Periods, implied.Periods},
 		{"habit", kept.Habit, implied.Habit},
-		{"weeks", kept.Weeks, implied.Weeks},
 		{"session counts", kept.Counts, implied.Counts},
 	} {
 		if a, b := plain(part.kept), plain(part.implied); a != b {

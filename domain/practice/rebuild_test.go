@@ -53,11 +53,10 @@ func TestRebuild(t *testing.T) {
 		// text that the difference tells
 		kept, implied string
 	}{
-		{"digests", func(k *practice.Kept) { k.Digests[0].Tally.Balls++ }, "Balls:10", "Balls:9"},
+		{"sessions by skill", func(k *practice.Kept) { k.Periods[0].Sessions[0].Tally.Balls++ }, "Balls:10", "Balls:9"},
 		{"states", func(k *practice.Kept) { k.States[0].Held = 2 }, "Held:2", "Held:1"},
-		{"milestones", func(k *practice.Kept) { k.Milestones = nil }, "[]", "Run:9"},
+		{"states", func(k *practice.Kept) { k.States[0].Tiers[0].First = nil }, "First:none", "First:{Session:s"},
 		{"habit", func(k *practice.Kept) { k.Habit.Starts = nil }, "Starts:[]", "Starts:[2026-05-10T16:00:00Z]"},
-		{"weeks", func(k *practice.Kept) { k.Weeks = k.Weeks[:1] }, "Week:", "Week:"},
 		{"session counts", func(k *practice.Kept) { k.Counts[0].Sessions = 3 }, "Sessions:3", "Sessions:1"},
 	} {
 		err := h.w.Doctor(hollow, func(tx practice.RebuildStore) error {

@@ -66,7 +66,7 @@ func TestRevisions(t *testing.T) {
 	if err := h.s.Delete(ctx, ada, "s", "", 6); err != nil {
 		t.Fatal(err)
 	}
-	if k := h.kept(adaID); k.Milestones != nil || k.Habit.Sessions != 0 {
+	if k := h.kept(adaID); milestones(k) != nil || k.Habit.Sessions != 0 {
 		t.Errorf("deleted: kept %+v, want nothing", k)
 	}
 	if err := h.s.Delete(ctx, ada, "s", "", 6); err != nil {
@@ -107,7 +107,7 @@ func TestDeletionOvertakes(t *testing.T) {
 	}
 	_, err := h.s.Put(ctx, ada, session("s", 2, block(curriculum.Test, h.pitch, "i")))
 	wantError(t, "what was deleted", err, domain.Conflict, "revision_superseded", standing(3, true))
-	if k := h.kept(adaID); k.Digests != nil || k.Habit.Sessions != 0 {
+	if k := h.kept(adaID); k.Periods != nil || k.Habit.Sessions != 0 {
 		t.Errorf("kept %+v, want nothing", k)
 	}
 	out := h.put(ada, session("s", 4, block(curriculum.Test, h.pitch, "i")))

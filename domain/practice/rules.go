@@ -16,12 +16,14 @@ const (
 	maxBlocks       = 24
 	maxBalls        = 2000
 	maxBlockSeconds = 4 * 3600
-	maxSession      = 16 * time.Hour
 	maxNote         = 4000
 	maxWord         = 60
 	// clockSlack is how far a phone's clock may be ahead.
 	clockSlack = 5 * time.Minute
 )
+
+// MaxSession is how long a session lasts at most.
+const MaxSession = 16 * time.Hour
 
 // Check tells everything wrong with a session as received at now. A start in
 // the future is refused with the remedy, since a phone's clock may be wrong.
@@ -40,7 +42,7 @@ func (s Session) Check(now time.Time) error {
 		p.Add("/week", "week and plan are both needed, counted from 1, to say which plan of the assignment was followed")
 	}
 	s.checkBlocks(&p, now)
-	return p.Err("session_invalid", "The session cannot be stored as it is; keep it and send it again corrected.")
+	return p.Err("session_invalid", "The session was not saved. Keep it, correct it and send it again.")
 }
 
 // maxRevision is far more uploads than anybody makes of a session.
@@ -69,8 +71,8 @@ func (s Session) checkTimes(p *domain.Problems, now time.Time) {
 	switch length := s.EndedAt.Sub(s.StartedAt); {
 	case length < 0:
 		p.Add("/ended_at", "is before started_at; give a later time, or leave it out while the session goes on")
-	case length > maxSession:
-		p.Add("/ended_at", "is %s after started_at; a session lasts at most %s, so store two", length.Round(time.Minute), maxSession)
+	case length > MaxSession:
+		p.Add("/ended_at", "is %s after started_at; a session lasts at most %s, so store two", length.Round(time.Minute), MaxSession)
 	case s.EndedAt.After(now.Add(clockSlack)):
 		p.Add("/ended_at", "is in the future; check the phone's clock, or leave it out while the session goes on")
 	}
@@ -109,7 +111,7 @@ func (s Session) checkBlocks(p *domain.Problems, now time.Time) {
 func (s Session) checkAfter(p *domain.Problems, at string, after, last time.Duration, now time.Time) {
 	switch {
 	case after == 0:
-	case after < last || after > maxSession:
+	case after < last || after > MaxSession:
 		p.Add(at, "is %v s; balls are told in the order they were struck, in seconds since the session's start", after.Seconds())
 	case s.StartedAt.Add(after).After(now.Add(clockSlack)):
 		p.Add(at, "is %v s, which is in the future; the phone's clock may be wrong: set it to the network's time and correct started_at or after_s", after.Seconds())

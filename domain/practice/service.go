@@ -4,6 +4,8 @@ import (
 	"context"
 	"crypto/sha256"
 	"fmt"
+	"maps"
+	"slices"
 	"strings"
 	"time"
 
@@ -13,40 +15,117 @@ import (
 	"fringework/domain/progress"
 )
 
-// Store is what practice needs kept, seen for one academy. What is absent
-// gives a domain.NotFound error.
+// Store is what storing a revision of a session needs kept, seen for one
+// academy. What is absent gives a domain.NotFound error.
 type Store interface {
 	domain.EventLog
-	progress.Keeper
+	academy.Viewing
+
+	// Open locks the student and gives all that storing a revision depends on,
+	// as it stands then.
+	Open(ctx context.Context, q Opening) (Opened, error)
+	// Save keeps what a revision changed.
+	Save(ctx context.Context, c Change) error
+	// Periods gives everything that is kept of a student's sessions at a skill,
+	// oldest first.
+	Periods(ctx context.Context, student, skill domain.ID) ([]progress.Period, error)
+	// RecentTimes gives a student's last sessions but for one, oldest first, by
+	// start and then by session.
+	RecentTimes(ctx context.Context, student, except domain.ID, limit int) ([]progress.SessionTime, error)
+}
+
+// Opening asks for what storing a revision of a session depends on.
+type Opening struct {
+	Session domain.ID
+	// Student may be empty for that of the session as it was stored.
+	Student domain.ID
+	// Asker is the member who asks; empty for software.
+	Asker domain.ID
+	// Skills are those of the revision; those that were stored come with them.
+	Skills     []domain.ID
+	Assignment domain.ID
+	// Version of the assignment's programme; 0 for what the assignment pins.
+	Version int
+	// Start and End are when the revision says that the session was.
+	Start time.Time
+	End   time.Time
+}
+
+// Opened is what storing a revision depends on.
+type Opened struct {
+	// Student is zero when there is no such member, and Linked says whether the
+	// asker works with them.
+	Student academy.Member
+	Linked  bool
+	// Before is what stands under the session's ID, a deletion as well, and
+	// Fingerprint that of what was sent; Known is false when nothing was ever
+	// stored.
+	Before      Session
+	Fingerprint [sha256.Size]byte
+	Known       bool
+	// Records are those of the skills that exist, the opened session's period
+	// among their periods, before and after.
+	Records map[domain.ID]progress.Record
+	// Assignment is zero when there is none of that ID.
+	Assignment academy.Assignment
+	// Version is zero when it was not asked for or was never published.
+	Version curriculum.Version
+	Habit   progress.Habit
+	// Overlapping are the student's other standing sessions that share time with
+	// the revision; one that goes on is taken to last until its blocks' time is
+	// up. They come without blocks.
+	Overlapping []Session
+}
+
+// Change is what a revision of a session changed.
+type Change struct {
+	Session     Session
+	Fingerprint [sha256.Size]byte
+	// Known says that an earlier revision stood, and Grown that this one only
+	// adds to it, so that the first KeptBlocks blocks are as they were.
+	Known      bool
+	Grown      bool
+	KeptBlocks int
+	// Untold says that no event tells of the revision yet.
+	Untold bool
+	Skills []SkillChange
+	Habit  progress.Habit
+	// Counts are by how much assignments' counts of sessions change.
+	Counts []AssignmentCount
+}
+
+// SkillChange is what a revision changed of a student's record at a skill.
+type SkillChange struct {
+	State progress.State
+	// Periods are those that changed; one without a session is to be forgotten.
+	Periods []progress.Period
+	// Forget says that nothing is left to be kept.
+	Forget bool
+}
+
+// ReadStore is what reading sessions needs kept. What is absent gives a
+// domain.NotFound error.
+type ReadStore interface {
 	academy.Viewing
 
 	// Session finds a session, a deleted one as well, whose blocks are empty.
-	// It locks the row until the transaction ends when writing.
 	Session(ctx context.Context, id domain.ID) (Session, error)
-	// Stored gives what stands under a session's ID without its blocks, and the
-	// fingerprint of what was sent; ok is false when nothing was ever stored.
-	Stored(ctx context.Context, id domain.ID) (s Session, fingerprint [sha256.Size]byte, ok bool, err error)
-	// SaveSession makes s what stands; its blocks replace those before.
-	SaveSession(ctx context.Context, s Session, fingerprint [sha256.Size]byte) error
 	// Sessions lists a student's standing sessions without their balls, latest
 	// start first.
 	Sessions(ctx context.Context, f SessionFilter) ([]Session, error)
-	// Overlapping gives the student's other standing sessions that share time
-	// with s; one that goes on is taken to last until its blocks' time is up.
+	// Overlapping gives the sessions of Opened.Overlapping.
 	Overlapping(ctx context.Context, s Session) ([]Session, error)
-	// MilestonesOf gives the milestones that stand and were made in a session.
-	MilestonesOf(ctx context.Context, session domain.ID) ([]progress.Milestone, error)
-	// ReadingsOf gives the session's readings by skill.
-	ReadingsOf(ctx context.Context, session domain.ID) (map[domain.ID][]progress.TierResult, error)
-
-	SkillsByID(ctx context.Context, ids []domain.ID) (map[domain.ID]curriculum.Skill, error)
-	Assignment(ctx context.Context, id domain.ID) (academy.Assignment, error)
-	Version(ctx context.Context, programme domain.ID, number int) (curriculum.Version, error)
-	// CountSession adds to an assignment's count of sessions.
-	CountSession(ctx context.Context, assignment domain.ID, delta int) error
-
-	// Comments lists a session's comments, in order of identity.
+	// Tracks gives a student's tracks for the skills, States where they stand.
+	Tracks(ctx context.Context, student domain.ID, skills []domain.ID) (map[domain.ID]progress.Track, error)
+	States(ctx context.Context, students []domain.ID) ([]progress.State, error)
 	Comments(ctx context.Context, session domain.ID) ([]Comment, error)
+}
+
+// CommentStore is what commenting on a session needs kept.
+type CommentStore interface {
+	domain.EventLog
+	academy.Viewing
+	Session(ctx context.Context, id domain.ID) (Session, error)
 	AddComment(ctx context.Context, c Comment) error
 }
 
@@ -78,9 +157,9 @@ type Comment struct {
 type PutResult struct {
 	Session    Session
 	Milestones []progress.Milestone
-	// Readings are what the session says about each tier, by skill.
-	Readings map[domain.ID][]progress.TierResult
-	Notices  []Notice
+	// Results are what the session says about each tier, by skill.
+	Results map[domain.ID][]progress.TierResult
+	Notices []Notice
 	// Created is true when the session was not known before.
 	Created bool
 }
@@ -96,8 +175,10 @@ type Notice struct {
 // Service is what can be done with sessions. The edge has checked that the
 // actor's role may try.
 type Service struct {
-	Store domain.Transactor[Store]
-	Env   domain.Env
+	Store   domain.Transactor[Store]
+	Reading domain.Transactor[ReadStore]
+	Talking domain.Transactor[CommentStore]
+	Env     domain.Env
 }
 
 // Put stores a revision of a session, whole. The highest revision stands: the
@@ -123,65 +204,77 @@ func (s Service) revise(ctx context.Context, a domain.Actor, session Session) (o
 	}
 	session.By, session.ReceivedAt = a.Member, s.Env.Now()
 	err = s.Store.Write(ctx, a.Academy, func(tx Store) error {
-		before, stamp, known, err := tx.Stored(ctx, session.ID)
+		next := session.asSent()
+		o, err := tx.Open(ctx, opening(a, next))
 		if err != nil {
 			return err
 		}
-		next := session.asSent()
 		named := next.Student != ""
-		if known && !named {
-			next.Student = before.Student
+		if o.Known && !named {
+			next.Student = o.Before.Student
 		}
-		student, err := s.mayWrite(ctx, tx, a, next, before, known)
+		err = mayWrite(ctx, tx, a, next, o)
 		if !named && domain.KindOf(err) == domain.NotFound {
 			err = errWhose() // as for a session that is not there
 		}
 		if err != nil {
 			return err
 		}
-		stands, err := settled(next, before, stamp, known)
+		stands, err := settled(next, o)
 		if err != nil {
 			return err
 		}
-		if !stands {
-			if err := s.store(ctx, tx, a, next, before, known, student); err != nil {
-				return err
-			}
+		if stands {
+			next = o.Before
+		} else if next, err = s.store(ctx, tx, a, next, &o); err != nil {
+			return err
 		}
 		if next.Deleted() {
 			return nil
 		}
-		out, err = outcome(ctx, tx, session.ID)
-		out.Created = !known
-		return err
+		out = o.result(next)
+		out.Created = !o.Known
+		return nil
 	})
 	return out, err
 }
 
-// mayWrite finds the student, if the actor may store this session for them.
-func (s Service) mayWrite(ctx context.Context, tx Store, a domain.Actor, next, before Session, known bool) (academy.Member, error) {
-	if next.Student == "" {
-		return academy.Member{}, errWhose()
+func opening(a domain.Actor, next Session) Opening {
+	q := Opening{
+		Session: next.ID, Student: next.Student, Asker: a.Member, Assignment: next.Assignment, Version: next.Version,
+		Start: next.StartedAt, End: next.Until(),
 	}
-	if known && before.Student != next.Student {
-		// Whoever may not see the other student learns nothing of them.
-		if _, err := academy.Student(ctx, tx, a, before.Student); err != nil {
-			if domain.KindOf(err) != domain.NotFound {
-				return academy.Member{}, err
-			}
-			return academy.Member{}, domain.Errorf(domain.Conflict, "id_taken", "This session ID is in use; make a new UUIDv7.")
+	for _, b := range next.Blocks {
+		if !slices.Contains(q.Skills, b.Skill) {
+			q.Skills = append(q.Skills, b.Skill)
 		}
-		return academy.Member{}, domain.Errorf(domain.Conflict, "other_student", "This session belongs to another student; make a new UUIDv7.")
 	}
-	student, err := academy.Student(ctx, tx, a, next.Student)
-	if err != nil {
-		return academy.Member{}, err
+	return q
+}
+
+// mayWrite says whether the actor may store this session for the student.
+func mayWrite(ctx context.Context, tx Store, a domain.Actor, next Session, o Opened) error {
+	if next.Student == "" {
+		return errWhose()
 	}
-	if !student.MayPractise() && !next.Deleted() {
-		return academy.Member{}, domain.Errorf(domain.Conflict, "consent_missing",
+	if o.Known && o.Before.Student != next.Student {
+		// Whoever may not see the other student learns nothing of them.
+		if _, err := academy.Student(ctx, tx, a, o.Before.Student); err != nil {
+			if domain.KindOf(err) != domain.NotFound {
+				return err
+			}
+			return domain.Errorf(domain.Conflict, "id_taken", "This session ID is in use; make a new UUIDv7.")
+		}
+		return domain.Errorf(domain.Conflict, "other_student", "This session belongs to another student; make a new UUIDv7.")
+	}
+	if err := academy.MaySee(a, o.Student, o.Linked); err != nil {
+		return err
+	}
+	if !o.Student.MayPractise() && !next.Deleted() {
+		return domain.Errorf(domain.Conflict, "consent_missing",
 			"A guardian has not given consent to keep this junior's practice yet. Keep the session and send it again once they have.")
 	}
-	return student, nil
+	return nil
 }
 
 // errWhose asks for the student.
@@ -190,18 +283,19 @@ func errWhose() error { return invalid("/student_id", "is missing; say whose ses
 func invalid(pointer, format string, args ...any) error {
 	var p domain.Problems
 	p.Add(pointer, format, args...)
-	return p.Err("session_invalid", "The session cannot be stored as it is; keep it and send it again corrected.")
+	return p.Err("session_invalid", "The session was not saved. Keep it, correct it and send it again.")
 }
 
 // settled reports whether next stands already, as a replay; a conflict or an
 // overtaken revision is an error that tells what stands.
-func settled(next, before Session, stamp [sha256.Size]byte, known bool) (bool, error) {
-	if !known || next.Revision > before.Revision {
+func settled(next Session, o Opened) (bool, error) {
+	before := o.Before
+	if !o.Known || next.Revision > before.Revision {
 		return false, nil
 	}
 	standing := map[string]any{"revision": before.Revision, "deleted": before.Deleted()}
 	if next.Revision == before.Revision {
-		if next.Deleted() && before.Deleted() || next.Fingerprint() == stamp {
+		if next.Deleted() && before.Deleted() || next.Fingerprint() == o.Fingerprint {
 			return true, nil
 		}
 		return false, &domain.Error{Kind: domain.Conflict, Code: "revision_conflict", Standing: standing,
@@ -214,68 +308,68 @@ func settled(next, before Session, stamp [sha256.Size]byte, known bool) (bool, e
 	return false, &domain.Error{Kind: domain.Conflict, Code: "revision_superseded", Standing: standing, Detail: detail}
 }
 
-// store makes next what stands, with all that depends on it.
-func (s Service) store(ctx context.Context, tx Store, a domain.Actor, next, before Session, known bool, student academy.Member) error {
+// store makes next what stands, with all that depends on it, and gives it as it
+// is kept. What depends on it stands in o afterwards.
+func (s Service) store(ctx context.Context, tx Store, a domain.Actor, next Session, o *Opened) (Session, error) {
 	if err := next.Check(next.ReceivedAt); err != nil {
-		return err
+		return next, err
 	}
-	if next.Deleted() && known {
+	if next.Deleted() && o.Known {
 		// A deletion keeps when the session was and what it was part of.
-		kept := before
+		kept := o.Before
 		kept.Blocks, kept.Missed, kept.Revision, kept.DeletedAt, kept.By, kept.ReceivedAt = nil, nil, next.Revision, next.DeletedAt, next.By, next.ReceivedAt
 		next = kept
 	}
-	stamp := next.Fingerprint()
+	c := Change{Fingerprint: next.Fingerprint(), Known: o.Known}
 	if next.TimeZone == "" {
 		// Not the zone that stood before: whether it came before is chance.
-		next.TimeZone = student.TimeZone
+		next.TimeZone = o.Student.TimeZone
 	}
-	if err := fillPlan(ctx, tx, &next); err != nil {
-		return err
+	if err := next.fillPlan(*o); err != nil {
+		return next, err
 	}
-	event, err := s.tell(ctx, tx, a, next, before, known)
-	if err != nil {
-		return err
+	next.count()
+	c.Session = next
+	c.Grown = o.Known && !o.Before.Deleted() && o.Before.extendedBy(next)
+	if c.Grown {
+		c.KeptBlocks = o.Before.sameBlocks(next)
 	}
-	if err := tx.SaveSession(ctx, next, stamp); err != nil {
-		return err
+	event := s.tell(a, next, *o, c.Grown)
+	c.Untold = event == nil
+	if err := keep(ctx, tx, &c, o); err != nil {
+		return next, err
 	}
-	if err := keep(ctx, tx, next, before, known); err != nil {
-		return err
+	if err := tx.Save(ctx, c); err != nil {
+		return next, err
 	}
-	return tx.Record(ctx, event)
+	if event == nil {
+		return next, nil
+	}
+	return next, tx.Record(ctx, *event)
 }
 
 // fillPlan checks that the skills and the plan named exist, and notes what the
 // plan wanted of each block.
-func fillPlan(ctx context.Context, tx Store, s *Session) error {
+func (s *Session) fillPlan(o Opened) error {
 	if s.Deleted() {
 		return nil
 	}
-	if err := checkSkills(ctx, tx, *s); err != nil {
+	if err := s.checkSkills(o); err != nil {
 		return err
 	}
 	if s.Assignment == "" {
 		return nil
 	}
-	as, err := tx.Assignment(ctx, s.Assignment)
-	if domain.KindOf(err) == domain.NotFound || err == nil && as.Student != s.Student {
+	if o.Assignment.ID == "" || o.Assignment.Student != s.Student {
 		return invalid("/assignment_id", "there is no such assignment of this student; name one, or leave it out")
 	}
-	if err != nil {
-		return err
-	}
 	if s.Version == 0 {
-		s.Version = as.Version
+		s.Version = o.Assignment.Version
 	}
-	v, err := tx.Version(ctx, as.Programme, s.Version)
-	if domain.KindOf(err) == domain.NotFound {
+	if o.Version.Number != s.Version {
 		return invalid("/version", "the programme has no published version %d; name the one that was followed, or leave it out", s.Version)
 	}
-	if err != nil {
-		return err
-	}
-	s.follow(v.Content)
+	s.follow(o.Version.Content)
 	return nil
 }
 
@@ -305,46 +399,96 @@ func (s *Session) follow(c curriculum.Content) {
 	}
 }
 
-func checkSkills(ctx context.Context, tx Store, s Session) error {
-	ids := make([]domain.ID, len(s.Blocks))
-	for i, b := range s.Blocks {
-		ids[i] = b.Skill
-	}
-	skills, err := tx.SkillsByID(ctx, ids)
-	if err != nil {
-		return err
-	}
+func (s Session) checkSkills(o Opened) error {
 	var p domain.Problems
-	for i, id := range ids {
-		if _, ok := skills[id]; !ok {
-			p.Add(fmt.Sprintf("/blocks/%d/skill_id", i), "there is no skill %q in this academy; name one of the plan's skills", id)
+	for i, b := range s.Blocks {
+		if _, ok := o.Records[b.Skill]; !ok {
+			p.Add(fmt.Sprintf("/blocks/%d/skill_id", i), "there is no skill %q in this academy; name one of the plan's skills", b.Skill)
 		}
 	}
-	return p.Err("session_invalid", "The session cannot be stored as it is; keep it and send it again corrected.")
+	return p.Err("session_invalid", "The session was not saved. Keep it, correct it and send it again.")
 }
 
-// keep brings everything that depends on the session up to date.
-func keep(ctx context.Context, tx Store, next, before Session, known bool) error {
-	stood := known && !before.Deleted()
-	stands := !next.Deleted()
-	if stood && before.Assignment != "" {
-		if err := tx.CountSession(ctx, before.Assignment, -1); err != nil {
+// keep brings everything that depends on the session up to date, in the change
+// that is to be saved and in what was opened.
+func keep(ctx context.Context, tx Store, c *Change, o *Opened) error {
+	stood, stands := o.Known && !o.Before.Deleted(), !c.Session.Deleted()
+	c.count(*o, stood, stands)
+	summaries := map[domain.ID]*progress.SessionSummary{}
+	if stood {
+		for _, b := range o.Before.Blocks {
+			summaries[b.Skill] = nil
+		}
+	}
+	for _, p := range c.Session.Plays() {
+		s := o.Records[p.Skill].Track.Summarise(p)
+		summaries[p.Skill] = &s
+	}
+	for _, skill := range slices.Sorted(maps.Keys(summaries)) {
+		if err := keepSkill(ctx, tx, c, o, skill, summaries[skill]); err != nil {
 			return err
 		}
 	}
-	if stands && next.Assignment != "" {
-		if err := tx.CountSession(ctx, next.Assignment, 1); err != nil {
+	var now *progress.SessionTime
+	if stands {
+		t := c.Session.Time()
+		now = &t
+	}
+	return keepHabit(ctx, tx, c, o, now, one(stands)-one(stood))
+}
+
+func keepSkill(ctx context.Context, tx Store, c *Change, o *Opened, skill domain.ID, now *progress.SessionSummary) (err error) {
+	record := o.Records[skill]
+	if record.Says(c.Session.ID, now) {
+		return nil
+	}
+	after, periods, ok := record.Revise(c.Session.ID, now)
+	if !ok {
+		if record.Periods, err = tx.Periods(ctx, c.Session.Student, skill); err != nil {
 			return err
 		}
+		record.Whole = true
+		after, periods, _ = record.Revise(c.Session.ID, now)
 	}
-	digests, err := digest(ctx, tx, next)
-	if err != nil {
-		return err
+	o.Records[skill] = after
+	c.Skills = append(c.Skills, SkillChange{State: after.State, Periods: periods, Forget: after.Empty()})
+	return nil
+}
+
+func keepHabit(ctx context.Context, tx Store, c *Change, o *Opened, now *progress.SessionTime, more int) error {
+	o.Habit.Student = c.Session.Student
+	habit, ok := o.Habit.Revise(c.Session.ID, now, more)
+	if !ok {
+		others, err := tx.RecentTimes(ctx, c.Session.Student, c.Session.ID, progress.HabitSessions)
+		if err != nil {
+			return err
+		}
+		whole := progress.HabitOf(o.Habit.Student, len(others), others)
+		habit, _ = whole.Revise(c.Session.ID, now, one(now != nil))
+		habit.Sessions = o.Habit.Sessions + more
 	}
-	if err := progress.Update(ctx, tx, next.Student, next.ID, digests); err != nil {
-		return err
+	c.Habit = habit
+	return nil
+}
+
+// count notes by how much the assignments' counts of sessions change.
+func (c *Change) count(o Opened, stood, stands bool) {
+	before, after := domain.ID(""), domain.ID("")
+	if stood {
+		before = o.Before.Assignment
 	}
-	return progress.UpdateHabit(ctx, tx, next.Student, one(stands)-one(stood))
+	if stands {
+		after = c.Session.Assignment
+	}
+	if before == after {
+		return
+	}
+	if before != "" {
+		c.Counts = append(c.Counts, AssignmentCount{before, -1})
+	}
+	if after != "" {
+		c.Counts = append(c.Counts, AssignmentCount{after, 1})
+	}
 }
 
 func one(b bool) int {
@@ -354,59 +498,74 @@ func one(b bool) int {
 	return 0
 }
 
-func digest(ctx context.Context, tx Store, s Session) ([]progress.SessionSummary, error) {
-	plays := s.Plays()
-	ids := make([]domain.ID, len(plays))
-	for i, p := range plays {
-		ids[i] = p.Skill
+// result tells what a session that stands did, going by the records as they
+// stand with it.
+func (o Opened) result(s Session) PutResult {
+	out := PutResult{Session: s, Results: map[domain.ID][]progress.TierResult{}}
+	for _, p := range s.Plays() {
+		r := o.Records[p.Skill]
+		if results := r.Track.Summarise(p).Results; len(results) > 0 {
+			out.Results[p.Skill] = results
+		}
+		for _, m := range r.State.Milestones() {
+			if m.Session == s.ID {
+				out.Milestones = append(out.Milestones, m)
+			}
+		}
 	}
-	tracks, err := tx.Tracks(ctx, s.Student, ids)
-	if err != nil {
-		return nil, err
-	}
-	digests := make([]progress.SessionSummary, len(plays))
-	for i, p := range plays {
-		digests[i] = tracks[p.Skill].Summarise(p)
-	}
-	return digests, nil
+	slices.SortFunc(out.Milestones, progress.Milestone.Compare)
+	out.Notices = notices(out, o.Overlapping)
+	return out
 }
 
-// outcome reads what stands under a session's ID and what it did.
-func outcome(ctx context.Context, tx Store, id domain.ID) (o PutResult, err error) {
-	if o.Session, err = tx.Session(ctx, id); err != nil {
-		return o, err
+// read reads what stands under a session's ID and what it did.
+func read(ctx context.Context, tx ReadStore, s Session) (PutResult, error) {
+	o := Opened{Records: map[domain.ID]progress.Record{}}
+	var skills []domain.ID
+	for _, b := range s.Blocks {
+		skills = append(skills, b.Skill)
 	}
-	if o.Milestones, err = tx.MilestonesOf(ctx, id); err != nil {
-		return o, err
+	tracks, err := tx.Tracks(ctx, s.Student, skills)
+	if err != nil {
+		return PutResult{}, err
 	}
-	if o.Readings, err = tx.ReadingsOf(ctx, id); err != nil {
-		return o, err
+	states, err := tx.States(ctx, []domain.ID{s.Student})
+	if err != nil {
+		return PutResult{}, err
 	}
-	others, err := tx.Overlapping(ctx, o.Session)
-	o.Notices = notices(o, others)
-	return o, err
+	for _, state := range states {
+		o.Records[state.Skill] = progress.Record{Track: tracks[state.Skill], State: state}
+	}
+	if o.Overlapping, err = tx.Overlapping(ctx, s); err != nil {
+		return PutResult{}, err
+	}
+	return o.result(s), nil
 }
 
 // Get reads a session of a student whom the actor may see, with what it did.
 func (s Service) Get(ctx context.Context, a domain.Actor, id domain.ID) (o PutResult, err error) {
-	err = s.Store.Read(ctx, a.Academy, func(tx Store) error {
-		if _, err := visibleSession(ctx, tx, a, id); err != nil {
+	err = s.Reading.Read(ctx, a.Academy, func(tx ReadStore) error {
+		session, err := visibleSession(ctx, tx, a, id)
+		if err != nil {
 			return err
 		}
-		o, err = outcome(ctx, tx, id)
+		o, err = read(ctx, tx, session)
 		return err
 	})
 	return o, err
 }
 
 // visibleSession finds a standing session of a student whom the actor may see.
-func visibleSession(ctx context.Context, tx Store, a domain.Actor, id domain.ID) (Session, error) {
-	s, _, ok, err := tx.Stored(ctx, id)
+func visibleSession(ctx context.Context, tx interface {
+	academy.Viewing
+	Session(ctx context.Context, id domain.ID) (Session, error)
+}, a domain.Actor, id domain.ID) (Session, error) {
+	s, err := tx.Session(ctx, id)
 	if err != nil {
 		return Session{}, err
 	}
 	hidden := domain.ErrNotFound("session")
-	if !ok || s.Deleted() {
+	if s.Deleted() {
 		return Session{}, hidden
 	}
 	if _, err := academy.Student(ctx, tx, a, s.Student); err != nil {
@@ -421,7 +580,7 @@ func visibleSession(ctx context.Context, tx Store, a domain.Actor, id domain.ID)
 // List reads a stretch of a student's standing sessions, latest start first,
 // without their balls.
 func (s Service) List(ctx context.Context, a domain.Actor, f SessionFilter) (sessions []Session, err error) {
-	err = s.Store.Read(ctx, a.Academy, func(tx Store) error {
+	err = s.Reading.Read(ctx, a.Academy, func(tx ReadStore) error {
 		if _, err := academy.Student(ctx, tx, a, f.Student); err != nil {
 			return err
 		}
@@ -438,10 +597,10 @@ func (s Service) Comment(ctx context.Context, a domain.Actor, session domain.ID,
 		p.Add("/text", "is empty; write what you want to say")
 	}
 	checkText(&p, "/text", text, maxNote)
-	if err := p.Err("comment_invalid", "The comment cannot be kept as it is."); err != nil {
+	if err := p.Err("comment_invalid", "The comment was not saved."); err != nil {
 		return Comment{}, err
 	}
-	err = s.Store.Write(ctx, a.Academy, func(tx Store) error {
+	err = s.Talking.Write(ctx, a.Academy, func(tx CommentStore) error {
 		on, err := visibleSession(ctx, tx, a, session)
 		if err != nil {
 			return err
@@ -463,7 +622,7 @@ func (s Service) Comment(ctx context.Context, a domain.Actor, session domain.ID,
 
 // Comments lists the comments under a session.
 func (s Service) Comments(ctx context.Context, a domain.Actor, session domain.ID) (cs []Comment, err error) {
-	err = s.Store.Read(ctx, a.Academy, func(tx Store) error {
+	err = s.Reading.Read(ctx, a.Academy, func(tx ReadStore) error {
 		if _, err := visibleSession(ctx, tx, a, session); err != nil {
 			return err
 		}
@@ -476,7 +635,7 @@ func (s Service) Comments(ctx context.Context, a domain.Actor, session domain.ID
 }
 
 // nameAuthors fills in who wrote the comments: one look for each author.
-func nameAuthors(ctx context.Context, tx Store, cs []Comment) error {
+func nameAuthors(ctx context.Context, tx academy.Viewing, cs []Comment) error {
 	names := map[domain.ID]string{"": ""} // software has no name here
 	for i, c := range cs {
 		if _, known := names[c.Author]; !known {

@@ -31,7 +31,7 @@ func TestPut(t *testing.T) {
 	if !reflect.DeepEqual(out.Session, want) || !out.Created || out.Notices != nil {
 		t.Errorf("got %+v\nwant %+v, created", out, want)
 	}
-	if r := out.Readings[h.pitch]; len(r) != 2 || r[0].Judged != 3 {
+	if r := out.Results[h.pitch]; len(r) != 2 || r[0].Judged != 3 {
 		t.Errorf("readings: got %+v, want one for each tier", r)
 	}
 	got := must(h.s.Get(ctx, coach, "s"))(t)
@@ -374,7 +374,7 @@ func TestEveryFault(t *testing.T) {
 			t.Errorf("%s: %v", c.what, err)
 		}
 	}
-	if k := h.kept(adaID); len(k.Digests)+len(k.Milestones)+len(k.Counts) != 0 {
+	if k := h.kept(adaID); len(k.Periods)+len(milestones(k))+len(k.Counts) != 0 {
 		t.Errorf("after the deletion: kept %+v", k)
 	}
 }

@@ -107,6 +107,44 @@ func (s Session) Zone() *time.Location {
 	return zone
 }
 
+// Until is when the session is taken to end: when it did or, while it goes on,
+// when the time of its blocks is up.
+func (s Session) Until() time.Time {
+	end := s.EndedAt
+	if end.IsZero() {
+		seconds := 0
+		for _, b := range s.Blocks {
+			seconds += b.Seconds
+		}
+		end = s.StartedAt.Add(time.Duration(seconds) * time.Second)
+	}
+	if last := s.StartedAt.Add(MaxSession); end.After(last) {
+		return last
+	}
+	return end
+}
+
+// count fills in the blocks' counts.
+func (s *Session) count() {
+	for i := range s.Blocks {
+		s.Blocks[i].Counts = CountBalls(s.Blocks[i].Balls)
+	}
+}
+
+// CountBalls counts balls.
+func CountBalls(balls []Ball) BlockCounts {
+	c := BlockCounts{Balls: len(balls)}
+	for _, b := range balls {
+		if b.Outcome != streak.Out {
+			c.Inside++
+		}
+		if b.Outcome == streak.Holed {
+			c.Holed++
+		}
+	}
+	return c
+}
+
 // Day is the local date of the start.
 func (s Session) Day() domain.Date { return domain.DateOf(s.StartedAt, s.Zone()) }
 
@@ -207,7 +245,7 @@ func addTime(times []progress.KindTime, more progress.KindTime) []progress.KindT
 // asSent gives the session as a client can say it, sharing nothing with s:
 // times in whole milliseconds, and nothing that is filled in here.
 func (s Session) asSent() Session {
-	s.StartedAt, s.EndedAt = s.StartedAt.Truncate(time.Millisecond), s.EndedAt.Truncate(time.Millisecond)
+	s.StartedAt, s.EndedAt = s.StartedAt.UTC().Truncate(time.Millisecond), s.EndedAt.UTC().Truncate(time.Millisecond)
 	s.Blocks, s.Missed = slices.Clone(s.Blocks), nil
 	for i := range s.Blocks {
 		b := &s.Blocks[i]

@@ -71,8 +71,8 @@ func TestRunEndsWithSession(t *testing.T) {
 	}
 	near := streak.Near{Runs: 1, Length: 8, Times: 1}
 	for _, s := range h.kept(adaID).States {
-		if s.Skill == h.pitch && (s.Best.Length != 8 || s.Near != near) {
-			t.Errorf("got best %+v, near %+v, want 8 of 9, once", s.Best, s.Near)
+		if s.Skill == h.pitch && (s.Best().Length != 8 || s.Near != near) {
+			t.Errorf("got best %+v, near %+v, want 8 of 9, once", s.Best(), s.Near)
 		}
 	}
 }
@@ -105,7 +105,7 @@ func TestLeaves(t *testing.T) {
 	if out.Milestones != nil || !reflect.DeepEqual(out.Notices, want) {
 		t.Errorf("one without: got %+v, %+v, want no milestone and %+v", out.Milestones, out.Notices, want)
 	}
-	if r := out.Readings[h.chip][0]; r.Judged != 8 || r.Inside != 8 || r.Unmeasured != 1 || r.Best.Length != 4 {
+	if r := out.Results[h.chip][0]; r.Judged != 8 || r.Inside != 8 || r.Unmeasured != 1 || r.Best.Length != 4 {
 		t.Errorf("got %+v, want 8 judged, 1 unmeasured, best 4", r)
 	}
 }
@@ -121,12 +121,12 @@ func TestAttested(t *testing.T) {
 	k := h.kept(adaID)
 	want := progress.Tally{Sessions: 1, Balls: 2, Inside: 1, Seconds: 1500, AttestedBalls: 40, AttestedInside: 30, AttestedHoled: 4}
 	for _, s := range k.States {
-		if s.Skill == h.pitch && (s.Totals != want || s.Recent.Judged != 2 || s.Best.Length != 1) {
+		if s.Skill == h.pitch && (s.Totals != want || s.Recent.Judged != 2 || s.Best().Length != 1) {
 			t.Errorf("got %+v, want %+v, two balls judged and a run of one", s, want)
 		}
 	}
-	if k.Weeks[0].Tally != want {
-		t.Errorf("week: got %+v, want %+v", k.Weeks[0].Tally, want)
+	if k.States[0].WeekTally != want {
+		t.Errorf("week: got %+v, want %+v", k.States[0].WeekTally, want)
 	}
 	if got := *out.Session.Blocks[0].Attested; got != *card.Attested || out.Session.Blocks[0].Balls != nil {
 		t.Errorf("the card came back as %+v", out.Session.Blocks[0])
@@ -140,9 +140,11 @@ func TestWeekOfSession(t *testing.T) {
 		s := session(domain.ID("s"+zone), 1, block(curriculum.Test, h.pitch, "i"))
 		s.TimeZone = zone // 16:00 UTC on Sunday is Monday in Auckland
 		h.put(ada, s)
-		for _, d := range h.kept(adaID).Digests {
-			if d.Session == s.ID && d.Week.String() != want {
-				t.Errorf("in %q the session counts in the week of %v, want %s", zone, d.Week, want)
+		for _, p := range h.kept(adaID).Periods {
+			for _, d := range p.Sessions {
+				if d.Session == s.ID && d.Week.String() != want {
+					t.Errorf("in %q the session counts in the week of %v, want %s", zone, d.Week, want)
+				}
 			}
 		}
 	}

@@ -1,274 +1,242 @@
 package progress_test
 
 import (
-	"context"
+	"fmt"
+	"math/rand/v2"
 	"reflect"
+	"slices"
 	"testing"
 	"time"
 
 	"fringework/domain"
-	"fringework/domain/curriculum"
-	"fringework/domain/domaintest"
-	"fringework/domain/practice"
+	"fringework/domain/estimate"
 	"fringework/domain/progress"
 	"fringework/domain/streak"
 
 	"pgregory.net/rapid"
 )
 
-const ada = domaintest.AdaID
-
-// keeper is a student's progress kept in a store, and beside it what the store
-// was told.
-type keeper struct {
-	t        require
-	w        *domaintest.World
-	sessions map[domain.ID]practice.Session
-	tracks   map[domain.ID]progress.Track
+// kept is a record as a store keeps it, whole, and beside it what the sessions
+// said.
+type kept struct {
+	track     progress.Track
+	state     progress.State
+	periods   []progress.Period
+	summaries map[domain.ID]progress.SessionSummary
+	// whole counts the revisions that needed the whole record.
+	whole int
 }
 
-// require is what tests and property tests have in common.
-type require interface {
-	Helper()
+// fataler is what tests and property tests have in common.
+type fataler interface {
 	Fatal(args ...any)
 	Fatalf(format string, args ...any)
 }
 
-func newKeeper(t require) *keeper {
-	return &keeper{t: t, w: domaintest.Populated(day1), sessions: map[domain.ID]practice.Session{}, tracks: map[domain.ID]progress.Track{}}
-}
-
-func (k *keeper) write(change func(tx practice.Store) error) {
-	k.t.Helper()
-	if err := k.w.Practice().Write(context.Background(), domaintest.Hollow, change); err != nil {
-		k.t.Fatal(err)
-	}
-}
-
-// put stores a session, or a deletion when it has no blocks.
-func (k *keeper) put(s practice.Session) {
-	k.t.Helper()
-	s.Student, s.TimeZone = ada, "UTC"
-	delta := 0
-	if old, ok := k.sessions[s.ID]; ok && len(old.Blocks) > 0 {
-		delta--
-	}
-	if len(s.Blocks) == 0 {
-		s.DeletedAt = day1
-	} else {
-		delta++
-	}
-	k.sessions[s.ID] = s
-	k.write(func(tx practice.Store) error {
-		if err := tx.SaveSession(context.Background(), s, s.Fingerprint()); err != nil {
-			return err
-		}
-		if err := progress.Update(context.Background(), tx, ada, s.ID, k.digests(s)); err != nil {
-			return err
-		}
-		return progress.UpdateHabit(context.Background(), tx, ada, delta)
-	})
-}
-
-func (k *keeper) digests(s practice.Session) (digests []progress.SessionSummary) {
-	for _, p := range s.Plays() {
-		digests = append(digests, k.tracks[p.Skill].Summarise(p))
-	}
-	return digests
-}
-
-// assign judges a skill by a ladder from an instant on.
-func (k *keeper) assign(skill domain.ID, l streak.Ladder, at time.Time) {
-	k.t.Helper()
-	t := k.tracks[skill]
-	t.Student, t.Skill = ada, skill
-	t, changed := t.Assigned(l, at)
-	if !changed {
-		return
-	}
-	k.tracks[skill] = t
-	k.write(func(tx practice.Store) error { return progress.Rederive(context.Background(), tx, t) })
-}
-
-// kept reads what the store keeps.
-func (k *keeper) kept() (kept practice.Kept) {
-	k.t.Helper()
-	err := k.w.Rebuilding().Read(context.Background(), domaintest.Hollow, func(tx practice.RebuildStore) (err error) {
-		kept, err = tx.Kept(context.Background(), ada)
-		return err
-	})
-	if err != nil {
-		k.t.Fatal(err)
-	}
-	return kept
-}
-
-// check holds what is kept to what a recomputation gives.
-func (k *keeper) check() {
-	k.t.Helper()
-	kept := k.kept()
-	byState := map[domain.ID]progress.State{}
-	for _, s := range kept.States {
-		byState[s.Skill] = s
-	}
-	weeks := map[practice.SkillWeek]progress.Tally{}
-	sessions := 0
-	digests := map[domain.ID][]progress.SessionSummary{}
-	for _, s := range k.sessions {
-		if len(s.Blocks) > 0 {
-			sessions++
-		}
-		for _, d := range k.digests(s) {
-			digests[d.Skill] = append(digests[d.Skill], d)
-			week := practice.SkillWeek{Skill: d.Skill, Week: d.Week}
-			weeks[week] = weeks[week].Plus(d.Tally)
+// revise replaces what a session says, as a store would serve it: no more
+// periods than must be, and all of them when that does not do.
+func (k *kept) revise(t fataler, id domain.ID, next *progress.SessionSummary) {
+	var numbers []int
+	for _, s := range []*progress.SessionSummary{next, old(k.summaries, id)} {
+		if s != nil {
+			numbers = append(numbers, progress.PeriodOf(s.StartedAt))
 		}
 	}
-	var milestones []progress.Milestone
-	for _, skill := range []domain.ID{"chip", "pitch"} {
-		t, judged := k.tracks[skill]
-		t.Student, t.Skill = ada, skill
-		want, ms := progress.Recompute(t, digests[skill])
-		milestones = append(milestones, ms...)
-		got, ok := byState[skill]
-		if wanted := judged || len(digests[skill]) > 0; ok != wanted {
-			k.t.Fatalf("%s: a state is kept: %v, want %v", skill, ok, wanted)
-		}
-		if ok && !reflect.DeepEqual(got, want) {
-			k.t.Fatalf("%s:\nkept %+v\nwant %+v", skill, got, want)
+	r := progress.Record{Track: k.track, State: k.state}
+	r.Periods, r.Whole = progress.Latest(k.periods, numbers...)
+	after, changed, ok := r.Revise(id, next)
+	if !ok {
+		k.whole++
+		r.Periods, r.Whole = k.periods, true
+		if after, changed, ok = r.Revise(id, next); !ok {
+			t.Fatal("a whole record could not be revised")
 		}
 	}
-	if !reflect.DeepEqual(kept.Milestones, milestones) {
-		k.t.Fatalf("milestones:\nkept %+v\nwant %+v", kept.Milestones, milestones)
-	}
-	for _, w := range kept.Weeks {
-		if got := weeks[practice.SkillWeek{Skill: w.Skill, Week: w.Week}]; got != w.Tally {
-			k.t.Fatalf("week %v at %s:\nkept %+v\nwant %+v", w.Week, w.Skill, w.Tally, got)
+	for _, p := range changed {
+		k.periods = slices.DeleteFunc(slices.Clone(k.periods), func(old progress.Period) bool { return old.Number == p.Number })
+		if len(p.Sessions) > 0 {
+			k.periods = append(k.periods, p)
 		}
 	}
-	if len(kept.Weeks) != len(weeks) || kept.Habit.Sessions != sessions {
-		k.t.Fatalf("kept %d weeks and %d sessions, want %d and %d", len(kept.Weeks), kept.Habit.Sessions, len(weeks), sessions)
+	slices.SortFunc(k.periods, func(a, b progress.Period) int { return a.Number - b.Number })
+	k.state = after.State
+	if delete(k.summaries, id); next != nil {
+		k.summaries[id] = *next
 	}
 }
 
-// TestUpdateEqualsRecompute is the rule that the incremental state equals the
-// recomputed one, for random histories of uploads, edits, deletions and
-// ladders, in any order of time.
-func TestUpdateEqualsRecompute(t *testing.T) {
+func old(all map[domain.ID]progress.SessionSummary, id domain.ID) *progress.SessionSummary {
+	if s, ok := all[id]; ok {
+		return &s
+	}
+	return nil
+}
+
+// check holds the record to what a recomputation gives.
+func (k *kept) check(t fataler, what string) {
+	var all []progress.SessionSummary
+	for _, s := range k.summaries {
+		all = append(all, s)
+	}
+	want := progress.Recompute(k.track, all)
+	if !reflect.DeepEqual(k.state, want.State) {
+		t.Fatalf("%s:\nkept %+v\nwant %+v", what, k.state, want.State)
+	}
+	if len(k.periods)+len(want.Periods) > 0 && !reflect.DeepEqual(k.periods, want.Periods) {
+		t.Fatalf("%s: periods\nkept %+v\nwant %+v", what, k.periods, want.Periods)
+	}
+}
+
+// TestReviseEqualsRecompute is the rule that the incremental record equals the
+// recomputed one: for long careers, with sessions that grow, arrive late, are
+// edited, moved to another day, deleted and stored again.
+func TestReviseEqualsRecompute(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		k := newKeeper(t)
-		for range rapid.IntRange(1, 14).Draw(t, "steps") {
-			switch rapid.IntRange(0, 5).Draw(t, "step") {
-			case 0:
-				l := rapid.SampledFrom([]streak.Ladder{ladder(three), ladder(three, nine), ladder(tight),
-					{Tiers: []streak.Tier{three, nine}, TestOnly: true}}).Draw(t, "ladder")
-				k.assign(drawSkill(t), l, day1.AddDate(0, 0, rapid.IntRange(0, 20).Draw(t, "from")))
-			case 1:
-				k.put(practice.Session{ID: drawID(t), StartedAt: day1})
-			default:
-				k.put(drawSession(t))
-			}
+		l := rapid.SampledFrom([]streak.Ladder{ladder(three, nine), ladder(tight), ladder(), {Tiers: []streak.Tier{three, nine}, TestOnly: true}}).Draw(t, "ladder")
+		k := &kept{track: track(l), state: progress.Recompute(track(l), nil).State, summaries: map[domain.ID]progress.SessionSummary{}}
+		rng := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 1))
+		perWeek := rapid.IntRange(1, 6).Draw(t, "a week")
+		n := rapid.IntRange(0, 90).Draw(t, "sessions")
+		for i := range n {
+			s := k.draw(rng, i, i*7/perWeek)
+			k.revise(t, s.Session, &s)
 		}
-		k.check()
+		k.check(t, "a career in order")
+		for i := range rapid.IntRange(1, 8).Draw(t, "changes") {
+			id := sessionID(rng.IntN(n + 3))
+			if rng.IntN(3) == 0 {
+				k.revise(t, id, nil)
+			} else {
+				s := k.draw(rng, rng.IntN(n+3), rng.IntN(7*n/perWeek+10))
+				k.revise(t, s.Session, &s)
+			}
+			k.check(t, fmt.Sprint("change ", i))
+		}
 	})
 }
 
-func drawSkill(t *rapid.T) domain.ID {
-	return rapid.SampledFrom([]domain.ID{"pitch", "chip"}).Draw(t, "skill")
-}
+func sessionID(i int) domain.ID { return domain.ID(fmt.Sprintf("s%03d", i)) }
 
-func drawID(t *rapid.T) domain.ID {
-	return rapid.SampledFrom([]domain.ID{"s1", "s2", "s3", "s4", "s5"}).Draw(t, "id")
-}
-
-func drawSession(t *rapid.T) practice.Session {
-	s := practice.Session{ID: drawID(t), StartedAt: day1.AddDate(0, 0, rapid.IntRange(0, 20).Draw(t, "day"))}
-	for range rapid.IntRange(1, 3).Draw(t, "blocks") {
-		b := practice.Block{
-			Kind:  rapid.SampledFrom(curriculum.BlockKinds()).Draw(t, "kind"),
-			Skill: drawSkill(t), Radius: rapid.SampledFrom([]domain.Length{ft3, ft5}).Draw(t, "radius"),
-			Seconds: rapid.IntRange(0, 900).Draw(t, "seconds"),
+// draw makes what a session on a day says.
+func (k *kept) draw(rng *rand.Rand, i, day int) progress.SessionSummary {
+	var blocks []progress.PlayedBlock
+	for range 1 + rng.IntN(2) {
+		outcomes := ""
+		for range rng.IntN(16) {
+			outcomes += string("oiiiih"[rng.IntN(6)])
 		}
-		if rapid.IntRange(0, 5).Draw(t, "card") == 0 {
-			b.Attested = &progress.Attested{Balls: 9, Inside: 7, Holed: 1, BestRun: 5}
-		}
-		for range rapid.IntRange(0, 14).Draw(t, "balls") {
-			ball := practice.Ball{Outcome: rapid.SampledFrom([]streak.Outcome{streak.Out, streak.In, streak.In, streak.In, streak.Holed}).Draw(t, "outcome")}
-			if b.Attested == nil {
-				b.Balls = append(b.Balls, ball)
-			}
-		}
-		s.Blocks = append(s.Blocks, b)
+		blocks = append(blocks, block([]string{"test", "warmup", "technique", "random"}[rng.IntN(4)], outcomes))
 	}
-	return s
+	p := play(sessionID(i), day1.AddDate(0, 0, day).Add(time.Duration(rng.IntN(3))*time.Hour), blocks...)
+	if rng.IntN(20) == 0 { // far from home
+		p.Day = p.Day.AddDays(1)
+	}
+	return k.track.Summarise(p)
 }
 
-// TestTakenBack: a session that is deleted, or that turns out to be of another
-// skill, leaves nothing behind.
+// TestExtendingReadsNoHistory: a new latest session, and one that grows, are
+// taken in from what is at hand, however long the career.
+func TestExtendingReadsNoHistory(t *testing.T) {
+	k := &kept{track: track(ladder(three, nine)), summaries: map[domain.ID]progress.SessionSummary{}}
+	for i := range estimate.Window + 30 {
+		for _, outcomes := range []string{"oii", "oiioiii", "oiioiiiiiio"} {
+			s := k.track.Summarise(play(sessionID(i), day1.AddDate(0, 0, 3*i), block("test", outcomes)))
+			k.revise(t, s.Session, &s)
+		}
+	}
+	if k.check(t, "a career of growing sessions"); k.whole != 0 {
+		t.Fatalf("%d uploads read the whole history", k.whole)
+	}
+}
+
+// TestTakenBack: what is deleted leaves nothing behind.
 func TestTakenBack(t *testing.T) {
-	k := newKeeper(t)
-	empty := k.w.Snapshot(domaintest.Hollow)
-	of := func(skill domain.ID) practice.Session {
-		return practice.Session{ID: "s1", StartedAt: day1, Blocks: []practice.Block{{Kind: curriculum.Test, Skill: skill, Radius: ft5, Balls: make([]practice.Ball, 3)}}}
+	none := progress.Track{Student: "ada", Skill: "pitch"}
+	s := none.Summarise(play("s", day1, block("test", "iii")))
+	r, changed, ok := progress.Record{Track: none, Whole: true}.Revise("s", &s)
+	if !ok || r.Empty() || r.State.Totals.Balls != 3 || len(changed) != 1 {
+		t.Errorf("stored: got %+v, %+v, %v", r, changed, ok)
 	}
-	k.put(of("pitch"))
-	k.put(of("chip"))
-	kept := k.kept()
-	if len(kept.States) != 1 || kept.States[0].Skill != "chip" || len(kept.Weeks) != 1 {
-		t.Errorf("after the skill was corrected: kept %+v, want the chip alone", kept)
+	r, changed, ok = r.Revise("s", nil)
+	if !ok || !r.Empty() || len(r.Periods) != 0 || len(changed) != 1 || len(changed[0].Sessions) != 0 {
+		t.Errorf("deleted: got %+v, %+v, %v, want nothing left and its period forgotten", r, changed, ok)
 	}
-	k.put(practice.Session{ID: "s1", StartedAt: day1})
-	k.check()
-	if kept := k.kept(); len(kept.States)+len(kept.Weeks)+len(kept.Digests) != 0 {
-		t.Errorf("after the deletion: kept %+v, want nothing", kept)
-	}
-	k.assign("pitch", ladder(three), day1)
-	if kept := k.kept(); len(kept.States) != 1 || reflect.DeepEqual(empty, k.w.Snapshot(domaintest.Hollow)) {
-		t.Errorf("a ladder assigned without a ball: kept %+v, want its state", kept)
+	assigned := progress.Recompute(track(ladder(three)), nil)
+	if assigned.Empty() {
+		t.Error("a ladder without a ball is kept")
 	}
 }
 
-// TestUpdateReadsNoHistory: an upload after many costs the same few store calls
-// as one after few.
-func TestUpdateReadsNoHistory(t *testing.T) {
-	k := newKeeper(t)
-	k.w.Retry(0)
-	k.assign("pitch", ladder(three, nine), day1)
-	cost := func(i int) int {
-		k.w.FailAt(0)
-		k.put(practice.Session{ID: domain.ID(rune('a' + i)), StartedAt: day1.AddDate(0, 0, i), Blocks: []practice.Block{
-			{Kind: curriculum.Test, Skill: "pitch", Radius: ft5, Balls: make([]practice.Ball, 3)}}})
-		return k.w.Calls()
-	}
-	first, last := cost(0), 0
-	for i := range 25 {
-		last = cost(i + 1)
-	}
-	if first != last {
-		t.Errorf("the first upload took %d store calls, the last %d", first, last)
-	}
-}
-
-// TestEveryFault: whichever store call fails, the failure comes out.
-func TestEveryFault(t *testing.T) {
-	k := newKeeper(t)
-	k.assign("pitch", ladder(three, nine), day1)
-	s := practice.Session{ID: "s1", Student: ada, StartedAt: day1, TimeZone: "UTC", Blocks: []practice.Block{
-		{Kind: curriculum.Test, Skill: "pitch", Radius: ft5, Balls: make([]practice.Ball, 3)},
-		{Kind: curriculum.Test, Skill: "chip", Radius: ft5, Balls: make([]practice.Ball, 3)}}}
-	k.put(s)
-	ctx := context.Background()
-	for what, do := range map[string]func(practice.Store) error{
-		"Update":      func(tx practice.Store) error { return progress.Update(ctx, tx, ada, "s1", k.digests(s)) },
-		"Rederive":    func(tx practice.Store) error { return progress.Rederive(ctx, tx, k.tracks["pitch"]) },
-		"UpdateHabit": func(tx practice.Store) error { return progress.UpdateHabit(ctx, tx, ada, 0) },
-	} {
-		err := domaintest.EveryFault(t, k.w, domaintest.Hollow, func() error {
-			return k.w.Practice().Write(ctx, domaintest.Hollow, do)
-		})
-		if err != nil {
-			t.Errorf("%s: %v", what, err)
+// TestPeriodOf: thirty days each, from 1970 on.
+func TestPeriodOf(t *testing.T) {
+	epoch := time.Unix(0, 0)
+	for _, c := range []struct {
+		after time.Duration
+		want  int
+	}{{0, 0}, {progress.PeriodLength - time.Millisecond, 0}, {progress.PeriodLength, 1}, {-time.Millisecond, -1}, {-progress.PeriodLength, -1}, {20 * progress.PeriodLength, 20}} {
+		if got := progress.PeriodOf(epoch.Add(c.after)); got != c.want {
+			t.Errorf("%v after 1970: got period %d, want %d", c.after, got, c.want)
 		}
 	}
-	k.check()
+}
+
+// TestHabitRevised: a habit that is revised equals one of all sessions.
+func TestHabitRevised(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		all := map[domain.ID]progress.SessionTime{}
+		list := func(except domain.ID) (times []progress.SessionTime) {
+			for id, s := range all {
+				if id != except {
+					times = append(times, s)
+				}
+			}
+			slices.SortFunc(times, func(a, b progress.SessionTime) int {
+				return cmpOr(a.StartedAt.Compare(b.StartedAt), string(a.Session), string(b.Session))
+			})
+			return times
+		}
+		h := progress.HabitOf("ada", 0, nil)
+		for range rapid.IntRange(1, 40).Draw(t, "steps") {
+			id := sessionID(rapid.IntRange(0, 25).Draw(t, "session"))
+			_, was := all[id]
+			var next *progress.SessionTime
+			more := 0
+			if rapid.IntRange(0, 3).Draw(t, "deleted") > 0 {
+				s := outing(float64(rapid.IntRange(0, 60).Draw(t, "day")), kind("test", 900, rapid.IntRange(0, 900).Draw(t, "spent")))
+				s.Session = id
+				next, more = &s, 1
+			}
+			if was {
+				more--
+			}
+			others := list(id)
+			if delete(all, id); next != nil {
+				all[id] = *next
+			}
+			after, ok := h.Revise(id, next, more)
+			want := progress.HabitOf("ada", len(all), list(""))
+			if !ok {
+				if len(others) < progress.HabitSessions {
+					t.Fatalf("%d other sessions, all of them at hand, do not reach", len(others))
+				}
+				after = want
+			}
+			if !reflect.DeepEqual(after, want) && len(all) > 0 {
+				t.Fatalf("got  %+v\nwant %+v", after, want)
+			}
+			h = after
+		}
+	})
+}
+
+func cmpOr(c int, a, b string) int {
+	switch {
+	case c != 0:
+		return c
+	case a < b:
+		return -1
+	case a > b:
+		return 1
+	}
+	return 0
 }

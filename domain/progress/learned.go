@@ -15,23 +15,24 @@ type StageCount struct {
 	estimate.Counts
 }
 
-// stage is what students are compared within.
-type stage struct {
-	skill domain.ID
-	held  int
+// Stage is what students are compared within: a skill, and how many tiers of its
+// ladder are held.
+type Stage struct {
+	Skill domain.ID
+	Held  int
 }
 
 // Priors are the priors that an academy's students give each other.
-type Priors map[stage]estimate.Prior
+type Priors map[Stage]estimate.Prior
 
 // LearnPriors fits a prior for every stage that at least MinStudents others are
 // at. The student who is judged is one of those it is fitted to: leaving each
 // out in turn would cost a fit a student and move the prior little.
 func LearnPriors(all []StageCount) Priors {
-	byStage := map[stage][]estimate.Counts{}
+	byStage := map[Stage][]estimate.Counts{}
 	for _, c := range all {
 		if c.Balls > 0 {
-			at := stage{c.Skill, c.Held}
+			at := Stage{c.Skill, c.Held}
 			byStage[at] = append(byStage[at], c.Counts)
 		}
 	}
@@ -48,7 +49,7 @@ func LearnPriors(all []StageCount) Priors {
 // academy's students at the same stage, if anything was. The kept rate is
 // Jeffreys', so that what is kept of one student never depends on another.
 func (s State) Under(priors Priors) State {
-	if p, ok := priors[stage{s.Skill, s.Held}]; ok {
+	if p, ok := priors[Stage{s.Skill, s.Held}]; ok {
 		s.Assessment.Rate = s.Assessment.Rate.Under(p)
 	}
 	return s

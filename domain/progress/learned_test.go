@@ -17,7 +17,7 @@ func TestUnderLearnedPrior(t *testing.T) {
 		others = append(others, StageCount{Skill: "pitch", Held: 1, Counts: estimate.Counts{Balls: 200, Inside: 110 + i}})
 	}
 	priors := LearnPriors(others)
-	prior := priors[stage{"pitch", 1}]
+	prior := priors[Stage{"pitch", 1}]
 	if prior == (estimate.Prior{}) {
 		t.Fatal("twelve others taught nothing")
 	}

@@ -179,8 +179,11 @@ type State struct {
 	Totals Tally
 	// LastAt is when the latest session with the skill started.
 	LastAt time.Time
-	// Best is the longest run ever at the radius of Focus.
-	Best streak.Run
+	// Week is the latest practice week, by its Monday, and WeekTally its counts.
+	Week      domain.Date
+	WeekTally Tally
+	// Tiers are the best ever done at each tier of the track, in its order.
+	Tiers []TierRecord
 	// Near sums up the runs near Focus in the recent sessions.
 	Near streak.Near
 	// Recent counts the balls at the radius of Focus in the recent sessions.
@@ -212,6 +215,45 @@ func (s State) Next() (t streak.Tier, ok bool) {
 // the ladder is finished, its hardest.
 func (s State) Focus() (t streak.Tier, ok bool) { return focus(s.Ladder, s.Held) }
 
+// Best is the longest run ever at the radius of Focus.
+func (s State) Best() streak.Run {
+	tier, _ := s.Focus()
+	for _, t := range s.Tiers {
+		if t.Tier == tier {
+			return t.Best
+		}
+	}
+	return streak.Run{}
+}
+
+// InWeek gives the counts of the practice week of a Monday, none unless it is
+// the latest.
+func (s State) InWeek(monday domain.Date) Tally {
+	if s.Week == monday {
+		return s.WeekTally
+	}
+	return Tally{}
+}
+
+// Milestones lists the tiers passed, those of earlier ladders included, in
+// order of when that was.
+func (s State) Milestones() []Milestone {
+	var made []Milestone
+	for _, t := range s.Tiers {
+		if t.First != nil {
+			made = append(made, Milestone{Student: s.Student, Skill: s.Skill, Tier: t.Tier, Hit: *t.First})
+		}
+	}
+	slices.SortStableFunc(made, Milestone.Compare)
+	return made
+}
+
+// Compare orders milestones by the ball and, where one ball passed several
+// tiers, by tier.
+func (m Milestone) Compare(o Milestone) int {
+	return cmp.Or(m.Hit.compare(o.Hit), cmp.Compare(m.Student, o.Student), cmp.Compare(m.Skill, o.Skill), CompareTiers(m.Tier, o.Tier))
+}
+
 func focus(l streak.Ladder, held int) (t streak.Tier, ok bool) {
 	if len(l.Tiers) == 0 {
 		return streak.Tier{}, false
@@ -221,62 +263,11 @@ func focus(l streak.Ladder, held int) (t streak.Tier, ok bool) {
 
 // held counts the tiers up to the hardest attained: whoever attained a harder
 // tier attained the easier ones with the same balls.
-func held(l streak.Ladder, milestones []Milestone) int {
+func held(l streak.Ladder, tiers []TierRecord) int {
 	for i := len(l.Tiers) - 1; i >= 0; i-- {
-		if slices.ContainsFunc(milestones, func(m Milestone) bool { return m.Tier == l.Tiers[i] }) {
+		if slices.ContainsFunc(tiers, func(t TierRecord) bool { return t.First != nil && t.Tier == l.Tiers[i] }) {
 			return i + 1
 		}
 	}
 	return 0
-}
-
-// derive says where a student stands, from the track, the milestones, the
-// totals, the recent readings of the tier in focus (oldest first) and the best
-// run at it.
-func derive(t Track, totals Tally, lastAt time.Time, milestones []Milestone, recent []TierResult, best streak.Run) State {
-	s := State{
-		Student: t.Student, Skill: t.Skill, Ladder: t.Ladder,
-		Held: held(t.Ladder, milestones), Totals: totals, LastAt: lastAt, Best: best,
-	}
-	for _, m := range milestones {
-		if slices.Contains(t.Ladder.Tiers, m.Tier) && m.At.After(s.LastMilestoneAt) {
-			s.LastMilestoneAt = m.At
-		}
-	}
-	for _, r := range recent {
-		s.Near = s.Near.Add(r.Near)
-		s.Recent.Sessions++
-		s.Recent.Judged += r.Judged
-		s.Recent.Inside += r.Inside
-		s.Recent.Unmeasured += r.Unmeasured
-	}
-	if len(recent) > 0 {
-		s.Assessment = estimate.Assess(s.evidence(recent, milestones))
-	}
-	return s
-}
-
-// evidence prepares the recent readings for an assessment as of the last one.
-func (s State) evidence(recent []TierResult, milestones []Milestone) estimate.Evidence {
-	made := map[domain.ID]bool{}
-	for _, m := range milestones {
-		if slices.Contains(s.Ladder.Tiers, m.Tier) {
-			made[m.Session] = true
-		}
-	}
-	origin := recent[0].Day
-	e := estimate.Evidence{Style: estimate.Style{Origin: origin.Start(time.UTC)}}
-	chances := 0
-	for _, r := range recent {
-		// Who flies east to west may start a later session on an earlier date.
-		day := max(e.AsOf, float64(origin.DaysUntil(r.Day)))
-		e.Sessions = append(e.Sessions, estimate.Observation{Day: day, Balls: r.Judged, Inside: r.Inside, Holed: r.Holed, Milestone: made[r.Session]})
-		e.AsOf = day
-		chances += r.Chances
-	}
-	if next, ok := s.Next(); ok {
-		e.Tier = &next
-		e.BallsPerTest = next.Run - 1 + (chances+len(recent)/2)/len(recent)
-	}
-	return e
 }

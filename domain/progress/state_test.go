@@ -75,7 +75,7 @@ func TestTestOnlyKeepsMilestones(t *testing.T) {
 		for _, p := range c.plays {
 			digests = append(digests, c.track.Summarise(p))
 		}
-		s, ms := progress.Recompute(c.track, digests)
+		s, ms := recompute(c.track, digests)
 		var got []streak.Tier
 		for _, m := range ms {
 			got = append(got, m.Tier)
@@ -115,7 +115,7 @@ func TestRecompute(t *testing.T) {
 	for _, p := range plays {
 		digests = append(digests, tr.Summarise(p))
 	}
-	s, ms := progress.Recompute(tr, digests)
+	s, ms := recompute(tr, digests)
 	hit := progress.Hit{Session: "b", Block: 1, Ball: 4, At: at(2).Add(3 * time.Second)}
 	if want := []progress.Milestone{{Student: "ada", Skill: "pitch", Tier: three, Hit: hit}}; !reflect.DeepEqual(ms, want) {
 		t.Errorf("milestones:\ngot  %+v\nwant %+v", ms, want)
@@ -131,8 +131,8 @@ func TestRecompute(t *testing.T) {
 	if want := (progress.RecentCounts{Sessions: 3, Judged: 25, Inside: 19}); s.Recent != want {
 		t.Errorf("recent %+v, want %+v", s.Recent, want)
 	}
-	if s.Best != (streak.Run{Length: 7}) || s.Near != (streak.Near{Runs: 1, Length: 7, Times: 1}) {
-		t.Errorf("best %+v, near %+v, want 7 of 9, once", s.Best, s.Near)
+	if s.Best() != (streak.Run{Length: 7}) || s.Near != (streak.Near{Runs: 1, Length: 7, Times: 1}) {
+		t.Errorf("best %+v, near %+v, want 7 of 9, once", s.Best(), s.Near)
 	}
 	if s.Assessment.Forecast == nil || s.Assessment.Rate.EffectiveBalls <= 0 {
 		t.Errorf("the assessment %+v has no forecast or no balls", s.Assessment)
@@ -141,17 +141,17 @@ func TestRecompute(t *testing.T) {
 
 func TestRecomputeFinishedAndEmpty(t *testing.T) {
 	tr := track(ladder(three, nine))
-	s, ms := progress.Recompute(tr, nil)
+	s, ms := recompute(tr, nil)
 	if next, ok := s.Next(); !ok || next != three || ms != nil || !reflect.DeepEqual(s.Assessment, estimate.Assessment{}) {
 		t.Errorf("nothing played: got %+v, %v, want the first tier next and no assessment", s, ms)
 	}
-	s, _ = progress.Recompute(tr, []progress.SessionSummary{tr.Summarise(play("s", day1, block("test", "iiiiiiiii")))})
+	s, _ = recompute(tr, []progress.SessionSummary{tr.Summarise(play("s", day1, block("test", "iiiiiiiii")))})
 	_, open := s.Next()
 	if focus, ok := s.Focus(); s.Held != 2 || open || !ok || focus != nine || s.Assessment.Forecast != nil {
 		t.Errorf("finished: got %+v, want both tiers held, nine in focus, nothing to forecast", s)
 	}
 	none := progress.Track{Student: "ada", Skill: "pitch"}
-	s, ms = progress.Recompute(none, []progress.SessionSummary{none.Summarise(play("s", day1, block("test", "iii")))})
+	s, ms = recompute(none, []progress.SessionSummary{none.Summarise(play("s", day1, block("test", "iii")))})
 	if _, ok := s.Focus(); ok || s.Held != 0 || ms != nil || s.Totals.Balls != 3 || s.Recent.Judged != 0 {
 		t.Errorf("without a ladder: got %+v, want the counts alone", s)
 	}
@@ -162,7 +162,7 @@ func TestRecomputeFinishedAndEmpty(t *testing.T) {
 func TestHarderHoldsEasier(t *testing.T) {
 	tr := track(ladder(nine))
 	tr, _ = tr.Assigned(ladder(three, nine, streak.Tier{Run: 18, Radius: ft5}), day1)
-	first, _ := progress.Recompute(tr, []progress.SessionSummary{tr.Summarise(play("s", day1, block("test", "iiiiiiiii")))})
+	first, _ := recompute(tr, []progress.SessionSummary{tr.Summarise(play("s", day1, block("test", "iiiiiiiii")))})
 	if next, _ := first.Next(); first.Held != 2 || next.Run != 18 {
 		t.Errorf("got %d held, next %v, want 2 held and eighteen next", first.Held, next)
 	}
@@ -174,7 +174,7 @@ func TestSameInstant(t *testing.T) {
 	tr := track(ladder(three))
 	a, b := tr.Summarise(play("a", day1, block("test", "oiii"))), tr.Summarise(play("b", day1, block("test", "oiii")))
 	for _, digests := range [][]progress.SessionSummary{{a, b}, {b, a}} {
-		if _, ms := progress.Recompute(tr, digests); ms[0].Session != "a" {
+		if _, ms := recompute(tr, digests); ms[0].Session != "a" {
 			t.Errorf("got %+v, want session a's", ms[0])
 		}
 	}
@@ -186,10 +186,10 @@ func TestTravellingStudent(t *testing.T) {
 	tr := track(ladder(three))
 	ahead, behind := play("a", day1, block("test", "iio")), play("b", day1.Add(2*time.Hour), block("test", "iio"))
 	ahead.Day, behind.Day = domain.Date{Year: 2026, Month: 5, Day: 5}, domain.Date{Year: 2026, Month: 5, Day: 4}
-	s, _ := progress.Recompute(tr, []progress.SessionSummary{tr.Summarise(ahead), tr.Summarise(behind)})
+	s, _ := recompute(tr, []progress.SessionSummary{tr.Summarise(ahead), tr.Summarise(behind)})
 	same := play("b", day1.Add(2*time.Hour), block("test", "iio"))
 	same.Day = ahead.Day
-	want, _ := progress.Recompute(tr, []progress.SessionSummary{tr.Summarise(ahead), tr.Summarise(same)})
+	want, _ := recompute(tr, []progress.SessionSummary{tr.Summarise(ahead), tr.Summarise(same)})
 	if s.Recent.Sessions != 2 || !reflect.DeepEqual(s.Assessment, want.Assessment) {
 		t.Errorf("got %+v, want the assessment of two sessions on one day", s.Assessment)
 	}
@@ -206,11 +206,17 @@ func TestRecentWindow(t *testing.T) {
 		}
 		digests = append(digests, tr.Summarise(play(domain.ID(rune('A'+i)), day1.AddDate(0, 0, i), block("test", outcomes))))
 	}
-	s, _ := progress.Recompute(tr, digests)
+	s, _ := recompute(tr, digests)
 	if want := (progress.RecentCounts{Sessions: estimate.Window, Judged: 2 * estimate.Window, Inside: estimate.Window}); s.Recent != want {
 		t.Errorf("recent: got %+v, want %+v", s.Recent, want)
 	}
-	if s.Totals.Balls != 2*estimate.Window+30 || s.Best.Length != 6 {
-		t.Errorf("totals %+v, best %+v, want all balls and the best run ever", s.Totals, s.Best)
+	if s.Totals.Balls != 2*estimate.Window+30 || s.Best().Length != 6 {
+		t.Errorf("totals %+v, best %+v, want all balls and the best run ever", s.Totals, s.Best())
 	}
+}
+
+// recompute gives the state and the milestones of a recomputed record.
+func recompute(t progress.Track, summaries []progress.SessionSummary) (progress.State, []progress.Milestone) {
+	s := progress.Recompute(t, summaries).State
+	return s, s.Milestones()
 }

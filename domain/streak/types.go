@@ -15,6 +15,9 @@ const (
 	Holed
 )
 
+// Outcomes lists them, from the worst to the best.
+func Outcomes() []Outcome { return []Outcome{Out, In, Holed} }
+
 // String gives the outcome's word: "out", "in" or "holed".
 func (o Outcome) String() string {
 	switch o {

@@ -40,6 +40,9 @@ func Generate(root string) ([]byte, error) {
 	if err := json.Unmarshal(text, &doc); err != nil {
 		return nil, err
 	}
+	if err := nameWords(doc); err != nil {
+		return nil, err
+	}
 	finish(doc)
 	if err := boundLists(root, doc); err != nil {
 		return nil, err

@@ -13,6 +13,7 @@ import (
 
 	"fringework/auth"
 	"fringework/cmd/fringework/demo"
+	"fringework/cmd/fringework/services"
 )
 
 type demoCmd struct {
@@ -58,14 +59,14 @@ func (c demoCmd) Run(s *session) error {
 	}
 	base := "http://" + listener.Addr().String()
 	quiet := slog.New(slog.NewTextHandler(io.Discard, nil))
-	h, err := build(db, keys, serviceFlags{PublicURL: base}, quiet)
+	h, err := newServer(s.ctx, db, keys, serviceFlags{PublicURL: base}, quiet)
 	if err != nil {
 		return err
 	}
 	ctx, stop := context.WithCancel(s.ctx)
 	served := make(chan error, 1)
 	go func() { served <- h.serve(ctx, listener, 0, 5*time.Second, quiet) }()
-	err = c.show(ctx, s, base)
+	err = c.show(ctx, s, base, h.services)
 	if err == nil && !c.Once {
 		fmt.Fprintf(s.Out, "Serving at %s until you stop it (Ctrl-C).\n", base)
 		<-ctx.Done()
@@ -75,12 +76,15 @@ func (c demoCmd) Run(s *session) error {
 }
 
 // show fills the service at base and prints what came of it.
-func (c demoCmd) show(ctx context.Context, s *session, base string) error {
+func (c demoCmd) show(ctx context.Context, s *session, base string, all *services.Services) error {
 	world, err := demo.Fill(ctx, demo.Config{
 		Base: base, Seed: c.Seed, Today: time.Now().UTC(),
 		Progress: func(line string) { fmt.Fprintln(s.Err, "demo:", line) },
 	})
 	if err != nil {
+		return err
+	}
+	if err := all.LearnAll(ctx); err != nil {
 		return err
 	}
 	if err := world.PrintDashboard(ctx, s.Out); err != nil {

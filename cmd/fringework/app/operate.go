@@ -72,7 +72,7 @@ func (c rebuildCmd) Run(s *session) error {
 	if err != nil {
 		return err
 	}
-	r := practice.Rebuilder{Store: repo.For[practice.RebuildStore](db), Env: env()}
+	r := practice.Rebuilder{Store: db.Rebuilding(), Env: env()}
 	total, known := 0, false
 	for _, a := range academies {
 		if c.Academy != "" && domain.ID(c.Academy) != a.ID {
@@ -150,7 +150,7 @@ func (c passwordCmd) Run(s *session) error {
 	if err != nil {
 		return err
 	}
-	h, err := build(db, keys, serviceFlags{PublicURL: "http://localhost"}, s.log)
+	h, err := newServer(s.ctx, db, keys, serviceFlags{PublicURL: "http://localhost"}, s.log)
 	if err != nil {
 		return err
 	}

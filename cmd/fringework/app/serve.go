@@ -10,7 +10,7 @@ import (
 	"os"
 	"time"
 
-	"fringework/api/web"
+	pages "fringework/api/web"
 	"fringework/auth"
 	"fringework/repo"
 )
@@ -64,7 +64,7 @@ func (c serveCmd) Run(s *session) error {
 	if c.CheapPasswords {
 		s.log.Warn("passwords are hashed cheaply: for tests alone")
 	}
-	h, err := build(db, keys, c.serviceFlags, s.log)
+	served, err := newServer(s.ctx, db, keys, c.serviceFlags, s.log)
 	if err != nil {
 		return err
 	}
@@ -80,7 +80,7 @@ func (c serveCmd) Run(s *session) error {
 	if len(academies) == 0 {
 		fmt.Fprintf(s.Err, firstSteps, "http://"+listener.Addr().String())
 	}
-	return h.serve(s.ctx, listener, c.Drain, c.Grace, s.log)
+	return served.serve(s.ctx, listener, c.Drain, c.Grace, s.log)
 }
 
 const firstSteps = `
@@ -98,9 +98,9 @@ The answer has an access token. The description of the API is at
 // serve answers on the listener until ctx ends. Then it goes on for the time of
 // drain, saying that it is not ready, takes no more connections, and lets
 // requests finish within the grace.
-func (h *house) serve(ctx context.Context, l net.Listener, drain, grace time.Duration, log *slog.Logger) error {
-	server := &http.Server{
-		Handler:           web.Handler(h.api),
+func (s *server) serve(ctx context.Context, l net.Listener, drain, grace time.Duration, log *slog.Logger) error {
+	web := &http.Server{
+		Handler:           pages.Handler(s.api),
 		ReadHeaderTimeout: 5 * time.Second,
 		ReadTimeout:       30 * time.Second,
 		WriteTimeout:      60 * time.Second,
@@ -110,17 +110,17 @@ func (h *house) serve(ctx context.Context, l net.Listener, drain, grace time.Dur
 	}
 	background, cancel := context.WithCancel(ctx)
 	defer cancel()
-	swept := make(chan struct{})
-	go func() { h.sweep(background, log); close(swept) }()
+	ended := make(chan struct{})
+	go func() { s.background(background, log); close(ended) }()
 	failed := make(chan error, 1)
-	go func() { failed <- server.Serve(l) }()
+	go func() { failed <- web.Serve(l) }()
 	select {
 	case err := <-failed:
 		return err
 	case <-ctx.Done():
 	}
 	log.Info("stopping", "drain", drain, "grace", grace)
-	h.api.Drain()
+	s.api.Drain()
 	select {
 	case err := <-failed:
 		return err
@@ -128,12 +128,12 @@ func (h *house) serve(ctx context.Context, l net.Listener, drain, grace time.Dur
 	}
 	last, done := context.WithTimeout(context.WithoutCancel(ctx), grace)
 	defer done()
-	err := server.Shutdown(last)
+	err := web.Shutdown(last)
 	if errors.Is(err, context.DeadlineExceeded) {
-		err = errors.Join(errors.New("some requests did not finish in time"), server.Close())
+		err = errors.Join(errors.New("some requests did not finish in time"), web.Close())
 	}
 	cancel()
-	<-swept
+	<-ended
 	return err
 }
 

@@ -5,6 +5,7 @@ import (
 	"math/rand/v2"
 	"slices"
 
+	"fringework/domain/advice"
 	"fringework/domain/estimate"
 	"fringework/domain/streak"
 )
@@ -16,18 +17,18 @@ type Alarms struct{ Flat, Slipping, Lapsed []int }
 // Rule watches a career and raises alarms.
 type Rule func(l Learner) Alarms
 
-// Walk is the rule of package progress, with a tier to attain or without.
+// Walk is the rule of package advice, with a tier to attain or without.
 func Walk(tier *streak.Tier, ballsPerTest int) Rule {
 	return func(l Learner) Alarms {
 		var a Alarms
-		for _, s := range estimate.Walk(estimate.Evidence{Sessions: l.Sessions, Tier: tier, BallsPerTest: ballsPerTest}) {
+		for _, s := range advice.Walk(estimate.Evidence{Sessions: l.Sessions, Tier: tier, BallsPerTest: ballsPerTest}) {
 			for _, r := range s.Reasons {
 				switch r {
-				case estimate.Flat:
+				case advice.Flat:
 					a.Flat = append(a.Flat, s.Session)
-				case estimate.Slipping:
+				case advice.Slipping:
 					a.Slipping = append(a.Slipping, s.Session)
-				case estimate.Lapsed:
+				case advice.Lapsed:
 					a.Lapsed = append(a.Lapsed, s.Session)
 				}
 			}

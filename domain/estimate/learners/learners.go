@@ -1,5 +1,5 @@
 // Package learners holds simulated careers with known truth, and measures on
-// them what package progress claims: how often its flags are false and how
+// them what package estimate claims: how often its flags are false and how
 // late they come, and whether its intervals and forecasts are calibrated.
 // Nothing but tests and the command integration/learners uses it.
 package learners

@@ -21,13 +21,19 @@ export const kindText = (kind) => kinds[kind]?.[1] ?? "";
 
 const outcomes = { out: "Out", in: "In", holed: "Holed" };
 
+/** ballOutcomes are where a ball may come to rest, from the worst to the best. */
+export const ballOutcomes = Object.keys(outcomes);
+
 /** outcomeName is a ball's outcome as a label. */
 export const outcomeName = (outcome) => outcomes[outcome] ?? outcome;
 
 const reasons = {
-  lapsed: "Not practising", flat: "Not improving", slipping: "Getting worse",
-  overreached: "Next tier out of reach", outgrown: "Too easy", lopsided: "Time far from the plan",
+  lapsed: "Not practising", slipping: "Getting worse", flat: "Not improving",
+  overreached: "Next step out of reach", lopsided: "Time far from the plan", outgrown: "Too easy",
 };
+
+/** stallReasons are the reasons to look at a student, most urgent first. */
+export const stallReasons = Object.keys(reasons);
 
 /** reasonName is a stall's reason as a heading. */
 export const reasonName = (reason) => reasons[reason] ?? reason;

@@ -2,12 +2,10 @@
 
 import { go, route, to } from "../base/router.js";
 import { count, day } from "../base/units.js";
-import { ballsText, reasonName } from "../base/words.js";
+import { ballsText, reasonName, stallReasons } from "../base/words.js";
 import { Button, Field, html, Page, useEffect, useRef, useState } from "../base/ui.js";
 import { useLoad } from "../base/load.js";
 import { AsOf, Missing, positionText, standing, useAll } from "./parts.js";
-
-const reasons = ["lapsed", "slipping", "flat", "overreached", "lopsided", "outgrown"];
 
 const names = (list) => list.map((g) => g.name).join(", ");
 const running = (row) => row.assignments.filter(standing);
@@ -81,7 +79,7 @@ function Filters({ rows, groups, query, set }) {
     <${Field} label="Name" type="search" value=${text} onInput=${type} />
     <${Field} as="select" label="Group" ...${pick("group")}><option value="">All</option>${groups.map((g) => html`<option value=${g.id}>${g.name}</option>`)}</${Field}>
     <${Field} as="select" label="Programme" ...${pick("programme")}><option value="">All</option>${[...programmes].map(([id, name]) => html`<option value=${id}>${name}</option>`)}</${Field}>
-    <${Field} as="select" label="Attention" ...${pick("reason")}><option value="">All</option><option value="any">Any reason</option><option value="none">None</option>${reasons.map((r) => html`<option value=${r}>${reasonName(r)}</option>`)}</${Field}>
+    <${Field} as="select" label="Attention" ...${pick("reason")}><option value="">All</option><option value="any">Any reason</option><option value="none">None</option>${stallReasons.map((r) => html`<option value=${r}>${reasonName(r)}</option>`)}</${Field}>
     <${Field} class="narrow-only" as="select" label="Sorted by" value=${query.get("sort") ?? "name"} onChange=${(e) => set({ sort: e.currentTarget.value, down: "" })}>${columns.map((c) => html`<option value=${c.id}>${c.head}</option>`)}</${Field}>
   </form>`;
 }

@@ -5,7 +5,7 @@ import { useLoad } from "../base/load.js";
 import { revised, sessions, store } from "../base/outbox.js";
 import { go, to } from "../base/router.js";
 import { day, dayTime, fromLocal, inUnit, isoDay, minutes, near, number, time, toMetres, unitName } from "../base/units.js";
-import { ballsText, kindName, outcomeName, taskText } from "../base/words.js";
+import { ballOutcomes, ballsText, kindName, outcomeName, taskText } from "../base/words.js";
 import { Button, Choice, Dialog, Failed, Field, html, Loading, Notice, Page, useSend, useState, Wrong } from "../base/ui.js";
 import { wrong } from "../base/judge.js";
 import { over } from "./log.js";
@@ -98,7 +98,7 @@ function BallDialog({ block, at, close, change }) {
   const put = (balls) => change({ ...block, balls });
   return html`<${Dialog} title=${`Ball ${at + 1}`} onClose=${close}>
     <p>${taskText(ball)}</p>
-    <${Choice} label="Outcome" value=${ball.outcome} options=${["out", "in", "holed"].map((o) => [o, outcomeName(o)])} onChange=${(outcome) => set({ ...ball, outcome })} />
+    <${Choice} label="Outcome" value=${ball.outcome} options=${ballOutcomes.map((o) => [o, outcomeName(o)])} onChange=${(outcome) => set({ ...ball, outcome })} />
     ${ball.outcome !== "holed" && html`<${Field} label=${`Leave in ${unitName()}`} hint="From the hole, if it was measured." inputmode="decimal" value=${leave} onInput=${(e) => setLeave(e.currentTarget.value)}
       error=${bad ? `a ball judged ${ball.outcome} at ${near(block.radius_m)} was left ${ball.outcome === "in" ? "at most" : "at least"} that far` : ""} />`}
     <div class="stack">

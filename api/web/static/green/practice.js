@@ -6,7 +6,7 @@ import { change, revised, sessions } from "../base/outbox.js";
 import { go, to } from "../base/router.js";
 import { Sending } from "../base/status.js";
 import { clock, inUnit, near, number, percent, span, toMetres, unitName } from "../base/units.js";
-import { ballsText, kindName, outcomeName, runText, taskText, tierText } from "../base/words.js";
+import { ballOutcomes, ballsText, kindName, outcomeName, runText, taskText, tierText } from "../base/words.js";
 import { Button, Dialog, Field, html, Loading, Notice, Page, signal, useEffect, useNow, useState, Wrong } from "../base/ui.js";
 import { cue, useAwake } from "./cues.js";
 import * as log from "./log.js";
@@ -95,7 +95,7 @@ function Screen({ record }) {
     <div class="hand">
       ${!paused && html`<${Leaves} record=${record} act=${act} />
         <div class="targets">
-          ${["out", "in", "holed"].map((outcome) => html`<button type="button" class=${`target ${outcome}`} disabled=${log.ballsIn(record) >= log.MOST_BALLS}
+          ${ballOutcomes.map((outcome) => html`<button type="button" class=${`target ${outcome}`} disabled=${log.ballsIn(record) >= log.MOST_BALLS}
             onClick=${(e) => strike(outcome, e.currentTarget)}><span class="target-word">${outcomeName(outcome)}</span><span class="target-hint">${hint(outcome, planned.radius_m)}</span></button>`)}
         </div>`}
       <div class="controls">

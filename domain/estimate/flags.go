@@ -6,11 +6,6 @@ package estimate
 // it is one in sixteen. The package comment has the table. The other limits
 // are our choice.
 const (
-	// likely: whose next tier has this chance within four sessions, four in
-	// five, is not held up, whatever the trend. A lower one would keep silent
-	// about students who level off in sight of an easy tier: at even odds it
-	// hides a quarter of the reference learners who do, with a tier of 9 in 20.
-	likely = 0.8
 	// A rise is told once it is as likely as not that it goes on, with no more
 	// than restOfDoubt left for never having risen and for falling. More cannot
 	// be had: that it levelled off in the last few sessions never shows yet.
@@ -52,15 +47,15 @@ func (c chances) rises() bool {
 	return c.rising >= goesOn && c.neverRose+c.falling <= restOfDoubt
 }
 
-// flag is one stall with hysteresis.
-type flag struct {
+// latch is one flag with hysteresis.
+type latch struct {
 	on     bool
 	raised int // index of the session
 	count  int // sessions in a row that asked for it
 }
 
 // set raises the flag when up, takes it down when down, and else leaves it.
-func (f *flag) set(up, down bool, i int) {
+func (f *latch) set(up, down bool, i int) {
 	switch {
 	case !f.on && up:
 		f.on, f.raised = true, i
@@ -71,7 +66,7 @@ func (f *flag) set(up, down bool, i int) {
 
 // flags are the stalls that are inferred from the balls.
 type flags struct {
-	flat, slipping, overreached, outgrown flag
+	flat, slipping, overreached, outgrown latch
 	balls                                 int
 	sinceMilestone                        int
 	everMilestone                         bool
@@ -115,5 +110,5 @@ func (g *flags) staysFlat(now chances, sessions int) bool {
 // milestone makes a new start for what a new tier makes new.
 func (g *flags) milestone() {
 	g.everMilestone, g.sinceMilestone = true, 0
-	g.flat.on, g.overreached.on, g.outgrown = false, false, flag{}
+	g.flat.on, g.overreached.on, g.outgrown = false, false, latch{}
 }

@@ -14,10 +14,8 @@ import (
 
 	"fringework/api"
 	"fringework/auth"
+	"fringework/cmd/fringework/services"
 	"fringework/domain"
-	"fringework/domain/academy"
-	"fringework/domain/curriculum"
-	"fringework/domain/practice"
 	"fringework/openapi"
 	"fringework/repo"
 )
@@ -98,16 +96,24 @@ func env() domain.Env {
 	}
 }
 
-// house is everything a server is made of.
-type house struct {
-	db   *repo.DB
-	auth *auth.Service
-	api  *api.Server
+// server is everything that serves.
+type server struct {
+	services *services.Services
+	auth     *auth.Service
+	api      *api.Server
 }
 
-// build wires the services over a database.
-func build(db *repo.DB, keys *auth.Keyring, f serviceFlags, log *slog.Logger) (*house, error) {
+// newServer wires the services over a database, and the API over them. What an
+// earlier release kept in another form is made anew first.
+func newServer(ctx context.Context, db *repo.DB, keys *auth.Keyring, f serviceFlags, log *slog.Logger) (*server, error) {
 	e := env()
+	all, err := services.New(db, e)
+	if err != nil {
+		return nil, err
+	}
+	if err := all.Prepare(ctx, log); err != nil {
+		return nil, err
+	}
 	hasher, err := auth.NewHasher(f.hashing(), 4)
 	if err != nil {
 		return nil, err
@@ -120,31 +126,30 @@ func build(db *repo.DB, keys *auth.Keyring, f serviceFlags, log *slog.Logger) (*
 	if err != nil {
 		return nil, err
 	}
-	server := api.New(api.Config{
-		Auth:        signing,
-		Curriculum:  curriculum.Service{Store: repo.For[curriculum.Store](db), Env: e},
-		Academy:     academy.Service{Store: repo.For[academy.Store](db), Env: e},
-		Read:        academy.ReadService{Store: repo.For[academy.ReadStore](db), Env: e},
-		Practice:    practice.Service{Store: repo.For[practice.Store](db), Env: e},
-		Events:      academy.EventService{Store: repo.For[academy.EventStore](db)},
-		Live:        academy.LiveService{Store: repo.For[academy.LiveStore](db)},
-		Acknowledge: academy.AcknowledgeService{Store: repo.For[academy.AcknowledgementStore](db), Env: e},
-		Log:         log, Ready: db.Ready, Now: time.Now, Version: version(),
+	return &server{services: all, auth: signing, api: api.New(api.Config{
+		Auth: signing, Curriculum: all.Curriculum, Academy: all.Academy, Read: all.Read, Practice: all.Practice,
+		Events: all.Events, Live: all.Live, Acknowledge: all.Acknowledge,
+		Log: log, Ready: db.Ready, Now: e.Now, Version: version(),
 		TrustedProxies: f.TrustedProxies, Origins: f.Origins,
 		Description: openapi.JSON, ProgrammeSchema: openapi.ProgrammeSchema,
-	})
-	return &house{db: db, auth: signing, api: server}, nil
+	})}, nil
+}
+
+// background does what is done beside answering, until ctx ends.
+func (s *server) background(ctx context.Context, log *slog.Logger) {
+	go s.sweep(ctx, log)
+	s.services.Run(ctx, log)
 }
 
 // sweep forgets what has expired, now and then, until ctx ends.
-func (h *house) sweep(ctx context.Context, log *slog.Logger) {
+func (s *server) sweep(ctx context.Context, log *slog.Logger) {
 	ticker := time.NewTicker(time.Hour)
 	defer ticker.Stop()
 	for {
-		if n, err := h.auth.Sweep(ctx); err != nil && ctx.Err() == nil {
-			log.Warn("sweep failed", "error", err)
+		if n, err := s.auth.Sweep(ctx); err != nil && ctx.Err() == nil {
+			log.Warn("expired sign-ins were not removed", "error", err)
 		} else if n > 0 {
-			log.Info("expired sign-ins forgotten", "rows", n)
+			log.Info("expired sign-ins removed", "rows", n)
 		}
 		select {
 		case <-ctx.Done():

@@ -7,34 +7,17 @@ import (
 	"gorm.io/gorm/clause"
 
 	"fringework/domain"
-	"fringework/domain/academy"
-	"fringework/domain/curriculum"
-	"fringework/domain/practice"
-	"fringework/domain/progress"
 	"fringework/migrations"
 )
 
-// Academy is the store of one academy in one transaction. It implements every
-// store interface of the domain; For opens it.
-type Academy struct {
-	tx      *gorm.DB
-	id      domain.ID
-	engine  migrations.Engine
-	writing bool
-	log     eventBuffer
+// scope is one academy in one transaction, which every store of the domain is
+// opened on: see transact.go.
+type scope struct {
+	*transaction
+	id domain.ID
 	// locked are the students whom this transaction has locked.
 	locked map[domain.ID]bool
 }
-
-var (
-	_ curriculum.Store      = (*Academy)(nil)
-	_ academy.Store         = (*Academy)(nil)
-	_ academy.ReadStore     = (*Academy)(nil)
-	_ academy.EventStore    = (*Academy)(nil)
-	_ practice.Store        = (*Academy)(nil)
-	_ practice.RebuildStore = (*Academy)(nil)
-	_ progress.Keeper       = (*Academy)(nil)
-)
 
 // on starts a statement of the transaction under a context. One that brings no
 // deadline ends with the transaction.
@@ -55,54 +38,59 @@ type ending struct {
 func (e ending) Value(key any) any { return e.values.Value(key) }
 
 // rows starts a statement on the academy's rows of one table.
-func (a *Academy) rows(ctx context.Context) *gorm.DB {
-	return on(ctx, a.tx).Where("academy_id = ?", a.id)
+func (s *scope) rows(ctx context.Context) *gorm.DB {
+	return on(ctx, s.tx).Where("academy_id = ?", s.id)
 }
 
 // forStudent starts a statement on one student's rows of a table.
-func (a *Academy) forStudent(ctx context.Context, student domain.ID) *gorm.DB {
-	return a.rows(ctx).Where("student_id = ?", student)
+func (s *scope) forStudent(ctx context.Context, student domain.ID) *gorm.DB {
+	return s.rows(ctx).Where("student_id = ?", student)
 }
 
 // forSkill starts a statement on one student's rows at one skill.
-func (a *Academy) forSkill(ctx context.Context, student, skill domain.ID) *gorm.DB {
-	return a.forStudent(ctx, student).Where("skill_id = ?", skill)
+func (s *scope) forSkill(ctx context.Context, student, skill domain.ID) *gorm.DB {
+	return s.forStudent(ctx, student).Where("skill_id = ?", skill)
+}
+
+// ofStudents starts a statement on some students' rows of a table.
+func (s *scope) ofStudents(ctx context.Context, students []domain.ID) *gorm.DB {
+	return s.rows(ctx).Where(s.within("student_id", texts(students)))
 }
 
 // insert adds rows of one table. No rows are no statement.
-func (a *Academy) insert(ctx context.Context, rows any, n int, what string) error {
+func (s *scope) insert(ctx context.Context, rows any, n int, what string) error {
 	if n == 0 {
 		return nil
 	}
-	return fail(on(ctx, a.tx).Create(rows).Error, what)
+	return fail(on(ctx, s.tx).Create(rows).Error, what)
 }
 
-// upsert adds a row, or replaces all but the key of the one with its key.
-func (a *Academy) upsert(ctx context.Context, row any, what string, key ...string) error {
+// upsert adds rows, or replaces all but the key of those with their keys.
+func (s *scope) upsert(ctx context.Context, row any, what string, key ...string) error {
 	conflict := clause.OnConflict{UpdateAll: true}
 	for _, k := range key {
 		conflict.Columns = append(conflict.Columns, clause.Column{Name: k})
 	}
-	return fail(on(ctx, a.tx).Clauses(conflict).Create(row).Error, what)
+	return fail(on(ctx, s.tx).Clauses(conflict).Create(row).Error, what)
 }
 
 // save keeps a row with a revision: a new one when it is 1, and otherwise the
 // given columns of the row whose revision is one below.
-func (a *Academy) save(ctx context.Context, row any, id domain.ID, revision int, what string, columns ...string) error {
+func (s *scope) save(ctx context.Context, row any, id domain.ID, revision int, what string, columns ...string) error {
 	if revision == 1 {
 		known := clause.OnConflict{Columns: []clause.Column{{Name: "academy_id"}, {Name: "id"}}, DoNothing: true}
-		r := on(ctx, a.tx).Clauses(known).Create(row)
+		r := on(ctx, s.tx).Clauses(known).Create(row)
 		if r.Error == nil && r.RowsAffected == 0 {
 			return stale(what)
 		}
 		return fail(r.Error, what)
 	}
-	r := a.rows(ctx).Model(row).Where("revision = ?", revision-1).Select(append(columns, "revision")).Updates(row)
+	r := s.rows(ctx).Model(row).Where("revision = ?", revision-1).Select(append(columns, "revision")).Updates(row)
 	if r.Error != nil || r.RowsAffected > 0 {
 		return fail(r.Error, what)
 	}
 	var there int64
-	if err := a.rows(ctx).Model(row).Where("id = ?", id).Count(&there).Error; err != nil {
+	if err := s.rows(ctx).Model(row).Where("id = ?", id).Count(&there).Error; err != nil {
 		return err
 	}
 	if there == 0 {
@@ -114,32 +102,32 @@ func (a *Academy) save(ctx context.Context, row any, id domain.ID, revision int,
 // lockStudent makes other writing transactions that lock the same student wait
 // until this one ends. Everything kept of a student is read and then written,
 // so whoever does that locks the student first; SQLite has one writer anyway.
-func (a *Academy) lockStudent(ctx context.Context, student domain.ID) error {
-	if !a.writing || a.locked[student] {
+func (s *scope) lockStudent(ctx context.Context, student domain.ID) error {
+	if !s.writing || s.locked[student] {
 		return nil
 	}
-	if a.engine == migrations.Postgres {
+	if s.engine == migrations.Postgres {
 		var id string
-		err := on(ctx, a.tx).Raw("SELECT id FROM members WHERE academy_id = ? AND id = ? FOR NO KEY UPDATE", a.id, student).Scan(&id).Error
+		err := on(ctx, s.tx).Raw("SELECT id FROM members WHERE academy_id = ? AND id = ? FOR NO KEY UPDATE", s.id, student).Scan(&id).Error
 		if err != nil {
 			return fail(err, "student")
 		}
 	}
-	a.note(student)
+	s.note(student)
 	return nil
 }
 
-func (a *Academy) note(locked domain.ID) {
-	if a.locked == nil {
-		a.locked = map[domain.ID]bool{}
+func (s *scope) note(locked domain.ID) {
+	if s.locked == nil {
+		s.locked = map[domain.ID]bool{}
 	}
-	a.locked[locked] = true
+	s.locked[locked] = true
 }
 
 // forUpdate is the clause that locks the rows read until the transaction ends,
 // in a writing one. Rows that point at them may still be added.
-func (a *Academy) forUpdate(table string) clause.Expression {
-	if !a.writing || a.engine != migrations.Postgres {
+func (s *scope) forUpdate(table string) clause.Expression {
+	if !s.writing || s.engine != migrations.Postgres {
 		return clause.Where{}
 	}
 	return clause.Locking{Strength: "NO KEY UPDATE", Table: clause.Table{Name: table}}

@@ -1,0 +1,86 @@
+package web
+
+import (
+	"fmt"
+	"regexp"
+	"slices"
+	"testing"
+
+	"fringework/domain"
+	"fringework/domain/advice"
+	"fringework/domain/curriculum"
+	"fringework/domain/streak"
+)
+
+// names gives the names and, where they are texts, the values of an object that
+// a module declares as a constant.
+func names(t *testing.T, module, constant string) (keys []string, values map[string]string) {
+	t.Helper()
+	f := loaded(t).assets[module]
+	if f == nil {
+		t.Fatalf("there is no module %s", module)
+	}
+	declared := regexp.MustCompile(`(?s)const ` + constant + ` = [{\[](.*?)\n?[}\]];`).FindSubmatch(f.body)
+	if declared == nil {
+		t.Fatalf("%s declares no %s", module, constant)
+	}
+	values = map[string]string{}
+	for _, m := range regexp.MustCompile(`(\w+): (?:"([^"]*)"|\[)`).FindAllSubmatch(declared[1], -1) {
+		keys = append(keys, string(m[1]))
+		values[string(m[1])] = string(m[2])
+	}
+	return keys, values
+}
+
+func texts[W any](all []W) (out []string) {
+	for _, w := range all {
+		out = append(out, fmt.Sprint(w))
+	}
+	return out
+}
+
+// TestWordsAreTheDomains: the pages have a word for everything that the domain
+// declares, in its order, and for nothing else.
+func TestWordsAreTheDomains(t *testing.T) {
+	for _, c := range []struct {
+		module, constant string
+		want             []string
+	}{
+		{"base/words.js", "kinds", texts(curriculum.BlockKinds())},
+		{"base/words.js", "outcomes", texts(streak.Outcomes())},
+		{"base/words.js", "reasons", texts(advice.Reasons())},
+		{"base/words.js", "roles", texts(domain.Roles())},
+		{"desk/skills.js", "kinds", texts(curriculum.SkillKinds())},
+	} {
+		if got, _ := names(t, c.module, c.constant); !slices.Equal(got, c.want) {
+			t.Errorf("%s: %s are %v, want %v", c.module, c.constant, got, c.want)
+		}
+	}
+	_, labels := names(t, "base/words.js", "reasons")
+	for _, r := range advice.Reasons() {
+		if labels[string(r)] != r.Label() {
+			t.Errorf("%s is called %q, want %q", r, labels[string(r)], r.Label())
+		}
+	}
+}
+
+// TestOneSpotIsTheDomains: the page lets runs count in the same kinds of block.
+func TestOneSpotIsTheDomains(t *testing.T) {
+	m := regexp.MustCompile(`const oneSpot = \[(.*?)\];`).FindSubmatch(loaded(t).assets["base/judge.js"].body)
+	if m == nil {
+		t.Fatal("base/judge.js declares no oneSpot")
+	}
+	var got []string
+	for _, w := range regexp.MustCompile(`"(\w+)"`).FindAllSubmatch(m[1], -1) {
+		got = append(got, string(w[1]))
+	}
+	var want []string
+	for _, k := range curriculum.BlockKinds() {
+		if k.OneSpot() {
+			want = append(want, string(k))
+		}
+	}
+	if !slices.Equal(got, want) {
+		t.Errorf("got %v, want %v", got, want)
+	}
+}

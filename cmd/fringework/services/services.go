@@ -1,0 +1,152 @@
+// Package services wires the domain's services over a database: once, for the
+// binary and for every test that wants the whole.
+package services
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"maps"
+	"slices"
+	"time"
+
+	"fringework/domain"
+	"fringework/domain/academy"
+	"fringework/domain/curriculum"
+	"fringework/domain/practice"
+	"fringework/repo"
+)
+
+// Services are the use cases of the domain over one database.
+type Services struct {
+	Curriculum  curriculum.Service
+	Academy     academy.Service
+	Read        academy.ReadService
+	Acknowledge academy.AcknowledgeService
+	Events      academy.EventService
+	Live        academy.LiveService
+	Learn       academy.LearnService
+	Practice    practice.Service
+	Pauses      practice.PauseService
+	Rebuild     practice.Rebuilder
+
+	db  *repo.DB
+	env domain.Env
+}
+
+// New wires the services over a database, with the clock and the identities of
+// env. It refuses what is missing.
+func New(db *repo.DB, env domain.Env) (*Services, error) {
+	switch {
+	case db == nil:
+		return nil, errors.New("services: there is no database")
+	case env.Now == nil:
+		return nil, errors.New("services: there is no clock")
+	case env.NewID == nil:
+		return nil, errors.New("services: there is nothing to make identities with")
+	}
+	return &Services{
+		Curriculum:  curriculum.Service{Store: db.Curriculum(), Env: env},
+		Academy:     academy.Service{Store: db.People(), GroupStore: db.Groups(), AssignmentStore: db.Assignments(), Env: env},
+		Read:        academy.ReadService{Store: db.Reading(), Env: env},
+		Acknowledge: academy.AcknowledgeService{Store: db.Acknowledgements(), Env: env},
+		Events:      academy.EventService{Store: db.Events()},
+		Live:        academy.LiveService{Store: db.Live(), Feed: db},
+		Learn:       academy.LearnService{Store: db.Learning()},
+		Practice:    practice.Service{Store: db.Practice(), Reading: db.Sessions(), Talking: db.Comments(), Env: env},
+		Pauses:      practice.PauseService{Store: db.Pauses(), Env: env},
+		Rebuild:     practice.Rebuilder{Store: db.Rebuilding(), Env: env},
+		db:          db, env: env,
+	}, nil
+}
+
+// Prepare makes the progress of academies anew that an earlier release kept in
+// another form. Nothing may be served before it is done; several processes may
+// do it at once.
+func (s *Services) Prepare(ctx context.Context, log *slog.Logger) error {
+	outdated, err := s.db.Outdated(ctx)
+	if err != nil {
+		return err
+	}
+	for _, id := range outdated {
+		students, err := s.Rebuild.Renew(ctx, id)
+		if err != nil {
+			return fmt.Errorf("make the progress of academy %s anew: %w", id, err)
+		}
+		if err := s.Learn.Learn(ctx, id); err != nil {
+			return err
+		}
+		if err := s.db.Updated(ctx, id); err != nil {
+			return err
+		}
+		log.Info("progress made anew from the sessions", "academy", id, "students", students)
+	}
+	return nil
+}
+
+// How often background work looks, how long a session must not have grown to
+// be told of as paused, and how many are told of at once.
+const (
+	learnEvery = 5 * time.Second
+	pauseEvery = time.Minute
+	pausedFor  = 5 * time.Minute
+	pauseBatch = 100
+)
+
+// Run does what is done in the background until ctx ends: learning from what
+// was practised, and telling of sessions that paused.
+func (s *Services) Run(ctx context.Context, log *slog.Logger) {
+	news, stop := s.db.Committed()
+	defer stop()
+	learn, pauses := time.NewTicker(learnEvery), time.NewTicker(pauseEvery)
+	defer learn.Stop()
+	defer pauses.Stop()
+	changed := map[domain.ID]bool{}
+	for {
+		var err error
+		select {
+		case <-ctx.Done():
+			return
+		case n := <-news:
+			changed[n.Academy] = true
+		case <-learn.C:
+			err = s.learn(ctx, changed)
+		case <-pauses.C:
+			err = s.TellPaused(ctx)
+		}
+		if err != nil && ctx.Err() == nil {
+			log.Warn("background work failed and is tried again", "error", err)
+		}
+	}
+}
+
+// learn learns from academies in which something changed.
+func (s *Services) learn(ctx context.Context, changed map[domain.ID]bool) error {
+	for _, id := range slices.Sorted(maps.Keys(changed)) {
+		if err := s.Learn.Learn(ctx, id); err != nil {
+			return err
+		}
+		delete(changed, id)
+	}
+	return nil
+}
+
+// LearnAll learns from every academy at once, for whoever cannot wait for the
+// background.
+func (s *Services) LearnAll(ctx context.Context) error {
+	academies, err := s.db.Academies(ctx)
+	for _, a := range academies {
+		err = errors.Join(err, s.Learn.Learn(ctx, a.ID))
+	}
+	return err
+}
+
+// TellPaused writes the events of sessions that grew and have not for a while.
+func (s *Services) TellPaused(ctx context.Context) error {
+	grown, err := s.db.Grown(ctx, s.env.Now().Add(-pausedFor), pauseBatch)
+	for _, g := range grown {
+		err = errors.Join(err, s.Pauses.Tell(ctx, g.Academy, g.Session))
+	}
+	return err
+}

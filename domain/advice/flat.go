@@ -1,0 +1,35 @@
+package advice
+
+import (
+	"fringework/domain/estimate"
+	"fringework/domain/progress"
+)
+
+// Flat: the student practises, and a gain has become improbable.
+const Flat Reason = "flat"
+
+var flat = rule{
+	reason: Flat, label: "Not improving",
+	atSkill: func(s progress.State) (Stall, bool) { return flagged(s.Assessment.Flat, toFlat) },
+	stood:   func(s estimate.Standing) bool { return s.Flat },
+	// Who does not practise cannot gain: that is the thing to say.
+	unlessNear: true, unless: []Reason{Lapsed}, longest: LongestSilence,
+}
+
+type level struct{ flag }
+
+func toFlat(f flag) numbers { return level{f} }
+
+func (f level) words(r Reader) (evidence, advice string) {
+	evidence = f.rate(r)
+	if f.Rose {
+		evidence += ", no gain since " + f.since()
+	} else {
+		evidence += ", no gain in that time"
+	}
+	evidence += f.wait() + "."
+	if e := f.easier(r); e != "" {
+		return evidence, "Try " + e + ", or a shorter shot."
+	}
+	return evidence, "Change one thing for the next three sessions: the spot, the club, or more of the time in random practice."
+}

@@ -1,0 +1,34 @@
+package advice
+
+import (
+	"fmt"
+
+	"fringework/domain/estimate"
+	"fringework/domain/progress"
+)
+
+// Overreached: the next tier is out of reach at this rate.
+const Overreached Reason = "overreached"
+
+var overreached = rule{
+	reason: Overreached, label: "Next step out of reach",
+	atSkill:    func(s progress.State) (Stall, bool) { return flagged(s.Assessment.Overreached, toOverreached) },
+	stood:      func(s estimate.Standing) bool { return s.Overreached },
+	unlessNear: true, longest: LongestSilence,
+}
+
+type reach struct{ flag }
+
+func toOverreached(f flag) numbers { return reach{f} }
+
+func (f reach) words(r Reader) (evidence, advice string) {
+	evidence = f.rate(r) + "; " + f.chance()
+	if f.BallsPerTest < f.Tier.Run {
+		return evidence + ".", fmt.Sprintf("Plan tests of at least %d balls.", 2*f.Tier.Run)
+	}
+	evidence += f.wait() + "."
+	if e := f.easier(r); e != "" {
+		return evidence, "Put an easier step before it: " + e + "."
+	}
+	return evidence, "Put an easier step before it: a shorter shot, or a better lie."
+}

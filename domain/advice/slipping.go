@@ -1,0 +1,37 @@
+package advice
+
+import (
+	"fmt"
+
+	"fringework/domain/estimate"
+	"fringework/domain/progress"
+)
+
+// Slipping: a fall is likely and large enough to matter.
+const Slipping Reason = "slipping"
+
+var slipping = rule{
+	reason: Slipping, label: "Getting worse",
+	atSkill:    func(s progress.State) (Stall, bool) { return flagged(s.Assessment.Slipping, toSlipping) },
+	stood:      func(s estimate.Standing) bool { return s.Slipping },
+	unlessNear: true, longest: LongestSilence,
+}
+
+type slip struct{ flag }
+
+func toSlipping(f flag) numbers { return slip{f} }
+
+func (f slip) words(r Reader) (evidence, advice string) {
+	evidence = f.rate(r)
+	if f.Before > 0 {
+		evidence += fmt.Sprintf(", down from %.0f %% (%.0f to %.0f) before %s", 100*f.Before, 100*f.BeforeLo, 100*f.BeforeHi, f.since())
+	} else {
+		evidence += ", falling"
+	}
+	evidence += f.wait() + "."
+	advice = "Ask what changed about " + f.since()
+	if e := f.easier(r); e != "" {
+		return evidence, advice + ", and go back to " + e + " until the rate is back."
+	}
+	return evidence, advice + ", and look at the technique before the next test."
+}

@@ -1,0 +1,188 @@
+//go:build linux
+
+package main
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+)
+
+func (s *service) path() string { return strings.TrimPrefix(s.database, "sqlite:") }
+
+// measureWritten counts the bytes that go into the write-ahead log for an
+// upload. A reader that looks on keeps the log from being started over.
+func measureWritten(ctx context.Context, b *bench, engine string) (table, error) {
+	t := table{title: "Bytes written to the write-ahead log, " + engine, theirs: "barest"}
+	c, ours, theirs, err := b.founded(ctx, engine, uploaders, behind)
+	if err != nil {
+		return t, err
+	}
+	const many = 120
+	var each [2]float64
+	for i, s := range []*side{uploads(c, ours), barestUploads(c, theirs)} {
+		grown, err := logGrowth(ctx, s.at.path(), func() error { return s.round(ctx, 1, 0, many) })
+		if err != nil {
+			return t, err
+		}
+		each[i] = float64(grown) / many
+	}
+	t.rows = []row{{"an upload", bytesText(each[0]), bytesText(each[1]), each[0] / each[1], atMost(2.5)}}
+	t.notes = []string{fmt.Sprintf("Growth of the -wal file over %d uploads by one client, no checkpoint letting it start over.", many)}
+	return t, nil
+}
+
+func logGrowth(ctx context.Context, path string, work func() error) (int64, error) {
+	db, err := sql.Open("sqlite", "file:"+path+"?_pragma=busy_timeout(5000)")
+	if err != nil {
+		return 0, err
+	}
+	defer db.Close()
+	if _, err := db.ExecContext(ctx, "PRAGMA wal_checkpoint(TRUNCATE)"); err != nil {
+		return 0, err
+	}
+	reader, err := db.BeginTx(ctx, &sql.TxOptions{ReadOnly: true})
+	if err != nil {
+		return 0, err
+	}
+	defer reader.Rollback() //nolint:errcheck // it has only looked on
+	var tables int
+	if err := reader.QueryRowContext(ctx, "SELECT COUNT(*) FROM sqlite_master").Scan(&tables); err != nil {
+		return 0, err
+	}
+	before, err := os.Stat(path + "-wal")
+	if err != nil {
+		return 0, err
+	}
+	if err := work(); err != nil {
+		return 0, err
+	}
+	after, err := os.Stat(path + "-wal")
+	if err != nil {
+		return 0, err
+	}
+	return after.Size() - before.Size(), nil
+}
+
+// measureSize stores many sessions and looks at how much the database has
+// grown, indexes and all.
+func measureSize(ctx context.Context, b *bench, engine string) (table, error) {
+	t := table{title: "Bytes a ball in the database, indexes included, " + engine, theirs: ""}
+	c, ours, _, err := b.founded(ctx, engine, uploaders, behind)
+	if err != nil {
+		return t, err
+	}
+	many := max(300, int(200*b.seconds))
+	sizes := func() (now, rewritten int64, err error) {
+		err = ours.away(ctx, func() error {
+			if engine == sqliteEngine {
+				now, rewritten, err = sqliteSize(ctx, ours.path(), filepath.Join(b.dir, "rewritten.db"))
+			} else {
+				now, rewritten, err = postgresSize(ctx, b.cluster.URL(), ours.database)
+			}
+			return err
+		})
+		return now, rewritten, err
+	}
+	before, beforeRewritten, err := sizes()
+	if err != nil {
+		return t, err
+	}
+	if err := uploads(c, ours).round(ctx, 4, 0, many); err != nil {
+		return t, err
+	}
+	after, afterRewritten, err := sizes()
+	balls := float64(many * len(kinds) * perBlock)
+	bound := 40.0
+	if engine == postgresEngine {
+		bound = 50
+	}
+	grown, tight := float64(after-before)/balls, float64(afterRewritten-beforeRewritten)/balls
+	t.rows = []row{
+		{"as it stands", withUnit(grown, "B"), "", grown, atMostOf(bound, "B")},
+		{"rewritten without gaps", withUnit(tight, "B"), "", tight, nil},
+	}
+	t.notes = []string{fmt.Sprintf("Growth over %d sessions of 80 balls. As it stands: pages in use, no vacuum but what the server does by itself. Rewritten: %s.",
+		many, map[string]string{sqliteEngine: "VACUUM INTO, before and after", postgresEngine: "VACUUM FULL of a copy, before and after"}[engine])}
+	return t, err
+}
+
+func sqliteSize(ctx context.Context, path, copied string) (now, rewritten int64, err error) {
+	used := func(path string, also ...string) (n int64, err error) {
+		db, err := sql.Open("sqlite", "file:"+path)
+		if err != nil {
+			return 0, err
+		}
+		defer db.Close()
+		db.SetMaxOpenConns(1)
+		for _, statement := range also {
+			if _, err := db.ExecContext(ctx, statement); err != nil {
+				return 0, err
+			}
+		}
+		err = db.QueryRowContext(ctx, "SELECT (c.page_count - f.freelist_count) * s.page_size"+
+			" FROM pragma_page_count c, pragma_freelist_count f, pragma_page_size s").Scan(&n)
+		return n, err
+	}
+	if now, err = used(path, "PRAGMA wal_checkpoint(TRUNCATE)", "VACUUM INTO '"+copied+"'"); err != nil {
+		return 0, 0, err
+	}
+	rewritten, err = used(copied)
+	return now, rewritten, errors.Join(err, os.Remove(copied))
+}
+
+func postgresSize(ctx context.Context, admin, database string) (now, rewritten int64, err error) {
+	const copied = "load_copy"
+	used := func(database string) (n int64, err error) {
+		conn, err := pgx.Connect(ctx, database)
+		if err != nil {
+			return 0, err
+		}
+		defer conn.Close(ctx)
+		err = conn.QueryRow(ctx, "SELECT SUM(pg_total_relation_size(oid))::bigint FROM pg_class WHERE relkind = 'r' AND relnamespace = 'public'::regnamespace").Scan(&n)
+		return n, err
+	}
+	if now, err = used(database); err != nil {
+		return 0, 0, err
+	}
+	if err = copyDatabase(ctx, admin, database, copied); err != nil {
+		return 0, 0, err
+	}
+	copyURL := renamed(admin, copied)
+	if err = execute(ctx, copyURL, "VACUUM FULL"); err != nil {
+		return 0, 0, err
+	}
+	if rewritten, err = used(copyURL); err != nil {
+		return 0, 0, err
+	}
+	return now, rewritten, execute(ctx, admin, "DROP DATABASE "+copied+" WITH (FORCE)")
+}
+
+// copyDatabase copies a database that nobody has open; a connection that was
+// closed a moment ago takes that moment to end.
+func copyDatabase(ctx context.Context, admin, from, to string) error {
+	config, err := pgx.ParseConfig(from)
+	if err != nil {
+		return err
+	}
+	ctx, cancel := context.WithTimeout(ctx, time.Minute)
+	defer cancel()
+	for {
+		err := execute(ctx, admin, "CREATE DATABASE "+to+" TEMPLATE "+config.Database)
+		if err == nil || !strings.Contains(err.Error(), "being accessed") {
+			return err
+		}
+		select {
+		case <-ctx.Done():
+			return err
+		case <-time.After(50 * time.Millisecond):
+		}
+	}
+}

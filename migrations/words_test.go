@@ -1,0 +1,49 @@
+package migrations_test
+
+import (
+	"io/fs"
+	"os"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+
+	"fringework/domain"
+	"fringework/domain/academy"
+)
+
+// TestChecksAreTheDomains: a column that holds words of the domain lets in these
+// and no other.
+func TestChecksAreTheDomains(t *testing.T) {
+	var roles []string
+	for _, r := range domain.Roles() {
+		roles = append(roles, string(r))
+	}
+	want := map[string][]string{"role": roles, "units": {string(academy.FeetAndYards), string(academy.InMetres)}}
+	check := regexp.MustCompile(`CHECK \((\w+) IN \(('[^)]*)\)\)`)
+	met := map[string]int{}
+	for _, engine := range engines {
+		files, err := fs.Glob(os.DirFS("."), string(engine.engine)+"/*.sql")
+		if err != nil || len(files) == 0 {
+			t.Fatalf("%s: %d files, %v", engine.engine, len(files), err)
+		}
+		for _, file := range files {
+			text, err := os.ReadFile(file)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, m := range check.FindAllStringSubmatch(string(text), -1) {
+				got := strings.Split(strings.ReplaceAll(m[2], "'", ""), ", ")
+				met[m[1]]++
+				if !slices.Equal(got, want[m[1]]) {
+					t.Errorf("%s: %s may be %v, want %v", file, m[1], got, want[m[1]])
+				}
+			}
+		}
+	}
+	for column := range want {
+		if met[column] < len(engines) {
+			t.Errorf("%s is checked %d times, want it on every engine", column, met[column])
+		}
+	}
+}

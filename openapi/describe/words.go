@@ -1,0 +1,60 @@
+package describe
+
+import (
+	"fmt"
+	"slices"
+
+	"fringework/domain"
+	"fringework/domain/advice"
+	"fringework/domain/curriculum"
+	"fringework/domain/streak"
+)
+
+// mark is the extension by which a comment says that a text is one of the words
+// of a list: extensions:"x-words=reasons".
+const mark = "x-words"
+
+// lists are the lists of words that the domain declares.
+var lists = map[string]list{
+	"block_kinds": words(curriculum.BlockKinds()),
+	"outcomes":    words(streak.Outcomes()),
+	"reasons":     words(advice.Reasons()),
+	"roles":       words(domain.Roles()),
+	"skill_kinds": words(curriculum.SkillKinds()),
+}
+
+func words[W any](all []W) list {
+	var out list
+	for _, w := range all {
+		out = append(out, fmt.Sprint(w))
+	}
+	return out
+}
+
+// nameWords writes out the lists that schemas and parameters are marked with.
+func nameWords(doc object) error {
+	var err error
+	replace := func(marked, schema object) {
+		name, found := marked[mark]
+		if !found {
+			return
+		}
+		delete(marked, mark)
+		text, _ := name.(string)
+		if lists[text] == nil {
+			err = fmt.Errorf("describe: there is no list of words %q", name)
+			return
+		}
+		schema["enum"] = slices.Clone(lists[text])
+	}
+	walkSchemas(doc, func(s object) { replace(s, s) })
+	for _, op := range operations(doc) {
+		parameters, _ := op.value["parameters"].(list)
+		for _, p := range parameters {
+			parameter := p.(object)
+			schema, _ := parameter["schema"].(object)
+			replace(parameter, schema)
+		}
+	}
+	return err
+}

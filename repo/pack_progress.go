@@ -1,0 +1,164 @@
+package repo
+
+import (
+	"fringework/domain"
+	"fringework/domain/estimate"
+	"fringework/domain/progress"
+	"fringework/domain/streak"
+)
+
+// The forms in which progress is kept. Whoever changes one raises its number;
+// what is kept in an older form is made anew from the sessions (see
+// [DB.Outdated]).
+const (
+	stateForm  = 1
+	periodForm = 1
+	habitForm  = 1
+
+	// progressForm changes with any of them.
+	progressForm = stateForm + periodForm + habitForm
+)
+
+func packTier(p *packer, t *streak.Tier) {
+	p.ints(&t.Run, &t.Holed)
+	p.length(&t.Radius)
+}
+
+func packLadder(p *packer, l *streak.Ladder) {
+	packSlice(p, &l.Tiers, packTier)
+	p.bool(&l.TestOnly)
+}
+
+func packRun(p *packer, r *streak.Run) { p.ints(&r.Length, &r.Holed) }
+
+func packNear(p *packer, n *streak.Near) { p.ints(&n.Runs, &n.Length, &n.Times, &n.Holed) }
+
+func packTally(p *packer, t *progress.Tally) {
+	p.ints(&t.Sessions, &t.Balls, &t.Inside, &t.Holed, &t.Seconds, &t.AttestedBalls, &t.AttestedInside, &t.AttestedHoled)
+}
+
+func packHit(p *packer, h *progress.Hit) {
+	p.id(&h.Session)
+	p.ints(&h.Block, &h.Ball)
+	p.instant(&h.At)
+}
+
+func packTierRecord(p *packer, t *progress.TierRecord) {
+	packTier(p, &t.Tier)
+	packRun(p, &t.Best)
+	packOptional(p, &t.First, packHit)
+}
+
+// packState leaves out the student and the skill, which are the row's key.
+func packState(p *packer, s *progress.State) {
+	packLadder(p, &s.Ladder)
+	p.ints(&s.Held)
+	packTally(p, &s.Totals)
+	p.instant(&s.LastAt)
+	p.date(&s.Week)
+	packTally(p, &s.WeekTally)
+	packSlice(p, &s.Tiers, packTierRecord)
+	packNear(p, &s.Near)
+	p.ints(&s.Recent.Sessions, &s.Recent.Judged, &s.Recent.Inside, &s.Recent.Unmeasured)
+	p.instant(&s.LastMilestoneAt)
+	packAssessment(p, &s.Assessment)
+}
+
+func packInterval(p *packer, i *estimate.Interval) { p.floats(&i.Lo, &i.Hi) }
+
+func packAssessment(p *packer, a *estimate.Assessment) {
+	r := &a.Rate
+	p.floats(&r.Mean, &r.EffectiveBalls, &r.A, &r.B)
+	packInterval(p, &r.Interval80)
+	packInterval(p, &r.Interval95)
+	p.ints(&a.Trend.Sessions)
+	p.floats(&a.Trend.Slope, &a.Trend.Improving)
+	packInterval(p, &a.Trend.Interval80)
+	packOptional(p, &a.Forecast, packForecast)
+	for _, f := range []**estimate.Flag{&a.Slipping, &a.Flat, &a.Overreached, &a.Outgrown} {
+		packOptional(p, f, packFlag)
+	}
+	p.bool(&a.Undecided.Standing)
+	p.ints(&a.Undecided.MoreSessions, &a.Undecided.Balls, &a.Undecided.Sessions)
+	p.floats(&a.Undecided.Rising)
+}
+
+func packForecast(p *packer, f *estimate.Forecast) {
+	p.floats(&f.NextSession, &f.MedianSessions)
+	for i := range f.Within {
+		p.floats(&f.Within[i])
+	}
+	packInterval(p, &f.Range80Sessions)
+	packInterval(p, &f.Range80Days)
+}
+
+func packFlag(p *packer, f *estimate.Flag) {
+	p.ints(&f.Since, &f.Raised)
+	p.floats(&f.SinceDay, &f.Probability)
+	p.date(&f.Date)
+	packFacts(p, &f.Facts)
+}
+
+func packFacts(p *packer, f *estimate.Facts) {
+	p.length(&f.Radius)
+	p.floats(&f.Rate, &f.RateLo, &f.RateHi)
+	p.ints(&f.Sessions, &f.Balls)
+	p.floats(&f.Before, &f.BeforeLo, &f.BeforeHi)
+	p.bool(&f.Rose)
+	packTier(p, &f.Tier)
+	p.ints(&f.BallsPerTest)
+	p.floats(&f.Chance, &f.MedianSessions)
+	p.length(&f.EvenRadius)
+	p.floats(&f.EvenScale)
+	p.ints(&f.EvenRun)
+}
+
+// packPeriod writes the tiers once: every session of a period was judged for
+// the same ones. The period's key and the sessions' skill are the row's.
+func packPeriod(p *packer, x *progress.Period) {
+	var tiers []streak.Tier
+	if len(x.Sessions) > 0 {
+		tiers = each(x.Sessions[0].Results, func(r progress.TierResult) streak.Tier { return r.Tier })
+	}
+	packSlice(p, &tiers, packTier)
+	packSlice(p, &x.Sessions, func(p *packer, s *progress.SessionSummary) { packSummary(p, s, tiers) })
+}
+
+func packSummary(p *packer, s *progress.SessionSummary, tiers []streak.Tier) {
+	p.id(&s.Session)
+	p.instant(&s.StartedAt)
+	var day domain.Date
+	if len(s.Results) > 0 {
+		day = s.Results[0].Day
+	}
+	p.date(&s.Week)
+	p.date(&day)
+	packTally(p, &s.Tally)
+	if p.reading && len(tiers) > 0 {
+		s.Results = make([]progress.TierResult, len(tiers))
+	}
+	for i := range s.Results {
+		r := &s.Results[i]
+		r.Session, r.StartedAt, r.Day, r.Tier = s.Session, s.StartedAt, day, tiers[i]
+		p.ints(&r.Judged, &r.Inside, &r.Holed, &r.Unmeasured, &r.Chances)
+		packRun(p, &r.Best)
+		packNear(p, &r.Near)
+		packOptional(p, &r.Attained, func(p *packer, h *progress.Hit) {
+			h.Session = s.Session
+			p.ints(&h.Block, &h.Ball)
+			p.instant(&h.At)
+		})
+	}
+}
+
+// packTimes packs the recent sessions of a habit, which the rest follows from.
+func packTimes(p *packer, times *[]progress.SessionTime) {
+	packSlice(p, times, func(p *packer, t *progress.SessionTime) {
+		p.id(&t.Session)
+		p.instant(&t.StartedAt)
+		packSlice(p, &t.Times, func(p *packer, k *progress.KindTime) {
+			p.text(&k.Kind)
+			p.ints(&k.Planned, &k.Spent)
+		})
+	})
+}

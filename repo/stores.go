@@ -1,0 +1,165 @@
+package repo
+
+import (
+	"fringework/domain"
+	"fringework/domain/academy"
+	"fringework/domain/curriculum"
+	"fringework/domain/practice"
+)
+
+// The stores of the domain: one type for each, made of the parts that several
+// of them have in common.
+type (
+	peopleStore struct {
+		*scope
+		viewing
+		listing
+	}
+	groupStore struct {
+		*scope
+		listing
+		groups
+	}
+	assignmentStore struct {
+		*scope
+		keeping
+		viewing
+		listing
+		groups
+		versions
+	}
+	acknowledgementStore struct {
+		*scope
+		viewing
+		skills
+	}
+	readStore struct {
+		*scope
+		viewing
+		listing
+		skills
+		states
+		priors
+	}
+	learnStore struct {
+		*scope
+		priors
+	}
+	liveStore struct {
+		*scope
+		listing
+		events
+	}
+	curriculumStore struct {
+		*scope
+		skills
+		versions
+	}
+	practiceStore struct {
+		*scope
+		viewing
+	}
+	sessionStore struct {
+		*scope
+		viewing
+		sessions
+		states
+		tracks
+	}
+	commentStore struct {
+		*scope
+		viewing
+		sessions
+	}
+	pauseStore struct {
+		*scope
+		sessions
+	}
+	rebuildStore struct {
+		*scope
+		sessions
+		states
+	}
+)
+
+// People opens the store of academy.Service's people.
+func (db *DB) People() domain.Transactor[academy.Store] {
+	return transactor[academy.Store]{db, func(s *scope) academy.Store { return peopleStore{s, viewing{s}, listing{s}} }}
+}
+
+// Groups opens the store of academy.Service's groups.
+func (db *DB) Groups() domain.Transactor[academy.GroupStore] {
+	return transactor[academy.GroupStore]{db, func(s *scope) academy.GroupStore { return groupStore{s, listing{s}, groups{s}} }}
+}
+
+// Assignments opens the store of academy.Service's assignments.
+func (db *DB) Assignments() domain.Transactor[academy.AssignmentStore] {
+	return transactor[academy.AssignmentStore]{db, func(s *scope) academy.AssignmentStore {
+		return assignmentStore{s, keeping{s, tracks{s}}, viewing{s}, listing{s}, groups{s}, versions{s}}
+	}}
+}
+
+// Acknowledgements opens the store of academy.AcknowledgeService.
+func (db *DB) Acknowledgements() domain.Transactor[academy.AcknowledgementStore] {
+	return transactor[academy.AcknowledgementStore]{db, func(s *scope) academy.AcknowledgementStore {
+		return acknowledgementStore{s, viewing{s}, skills{s}}
+	}}
+}
+
+// Reading opens the store of academy.ReadService.
+func (db *DB) Reading() domain.Transactor[academy.ReadStore] {
+	return transactor[academy.ReadStore]{db, func(s *scope) academy.ReadStore {
+		return readStore{s, viewing{s}, listing{s}, skills{s}, states{s}, priors{s}}
+	}}
+}
+
+// Learning opens the store of academy.LearnService.
+func (db *DB) Learning() domain.Transactor[academy.LearnStore] {
+	return transactor[academy.LearnStore]{db, func(s *scope) academy.LearnStore { return learnStore{s, priors{s}} }}
+}
+
+// Events opens the store of academy.EventService.
+func (db *DB) Events() domain.Transactor[academy.EventStore] {
+	return transactor[academy.EventStore]{db, func(s *scope) academy.EventStore { return events{s} }}
+}
+
+// Live opens the store of academy.LiveService.
+func (db *DB) Live() domain.Transactor[academy.LiveStore] {
+	return transactor[academy.LiveStore]{db, func(s *scope) academy.LiveStore { return liveStore{s, listing{s}, events{s}} }}
+}
+
+// Curriculum opens the store of curriculum.Service.
+func (db *DB) Curriculum() domain.Transactor[curriculum.Store] {
+	return transactor[curriculum.Store]{db, func(s *scope) curriculum.Store { return curriculumStore{s, skills{s}, versions{s}} }}
+}
+
+// Practice opens the store in which practice.Service stores sessions.
+func (db *DB) Practice() domain.Transactor[practice.Store] {
+	return transactor[practice.Store]{db, func(s *scope) practice.Store { return practiceStore{s, viewing{s}} }}
+}
+
+// Sessions opens the store in which practice.Service reads sessions.
+func (db *DB) Sessions() domain.Transactor[practice.ReadStore] {
+	return transactor[practice.ReadStore]{db, func(s *scope) practice.ReadStore {
+		return sessionStore{s, viewing{s}, sessions{s}, states{s}, tracks{s}}
+	}}
+}
+
+// Comments opens the store of practice.Service's comments.
+func (db *DB) Comments() domain.Transactor[practice.CommentStore] {
+	return transactor[practice.CommentStore]{db, func(s *scope) practice.CommentStore {
+		return commentStore{s, viewing{s}, sessions{s}}
+	}}
+}
+
+// Pauses opens the store of practice.PauseService.
+func (db *DB) Pauses() domain.Transactor[practice.PauseStore] {
+	return transactor[practice.PauseStore]{db, func(s *scope) practice.PauseStore { return pauseStore{s, sessions{s}} }}
+}
+
+// Rebuilding opens the store of practice.Rebuilder.
+func (db *DB) Rebuilding() domain.Transactor[practice.RebuildStore] {
+	return transactor[practice.RebuildStore]{db, func(s *scope) practice.RebuildStore {
+		return rebuildStore{s, sessions{s}, states{s}}
+	}}
+}
