@@ -185,10 +185,10 @@ func TestRisesAtItsLimits(t *testing.T) {
 	}
 }
 
-// TestFlagKeepsStanding: it is raised once, keeps when, and comes down only
+// TestLatchKeepsStanding: it is raised once, keeps when, and comes down only
 // when nothing asks for it.
-func TestFlagKeepsStanding(t *testing.T) {
-	var f flag
+func TestLatchKeepsStanding(t *testing.T) {
+	var f latch
 	for i, step := range []struct {
 		up, down bool
 		on       bool
