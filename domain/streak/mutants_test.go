@@ -228,3 +228,199 @@ func TestLaddersAtTheirBounds(t *testing.T) {
 		}
 	}
 }
+
+// TestFewQuestions: where a rate is sought, the curve is asked a fifth as often
+// as halving to a 1e-15th would, which takes 50, or better; and the answer is
+// the root by hand.
+func TestFewQuestions(t *testing.T) {
+	for _, c := range []struct {
+		what string
+		f    func(x float64) float64
+		root float64
+	}{
+		{"x³ = 1/2", func(x float64) float64 { return x*x*x - 0.5 }, math.Cbrt(0.5)},
+		{"x⁹ = 1/2", func(x float64) float64 { return math.Pow(x, 9) - 0.5 }, math.Pow(0.5, 1.0/9)},
+		{"1 − (1−x)²⁰ = 1/2", func(x float64) float64 { return 0.5 - math.Pow(1-x, 20) }, 1 - math.Pow(0.5, 1.0/20)},
+		{"x² = 1/9", func(x float64) float64 { return x*x - 1.0/9 }, 1.0 / 3},
+		{"√x = 9/10", func(x float64) float64 { return math.Sqrt(x) - 0.9 }, 0.81},
+	} {
+		asked, most := 0, 10
+		if strings.HasPrefix(c.what, "√") {
+			most = 4 // x is a quadratic of √x, which the interpolation then hits
+		}
+		got := crossing(func(x float64) float64 { asked++; return c.f(x) }, 0, 1, c.f(0), c.f(1))
+		if math.Abs(got-c.root) > 1e-14 {
+			t.Errorf("%s: got %v, want %v", c.what, got, c.root)
+		}
+		if asked > most {
+			t.Errorf("%s: asked %d times, want at most %d", c.what, asked, most)
+		}
+	}
+}
+
+// TestGrowthIsItsSeries: with w(t) the chance that a run begun after an out
+// ball goes on after t balls without the tier, followed here state by state,
+// growth is q Σ w(t) (z^(t+1) − 1) at z = 1 + d, and its slope the derivative.
+func TestGrowthIsItsSeries(t *testing.T) {
+	for _, c := range []struct {
+		tier  Tier
+		rates Rates
+	}{
+		{Tier{Run: 4}, Rates{0.5, 0.125}},
+		{Tier{Run: 3, Holed: 1}, Rates{0.5, 0.125}},
+		{Tier{Run: 5, Holed: 2}, Rates{0.45, 0.2}},
+		{Tier{Run: 4, Holed: 4}, Rates{0.3, 0.5}},
+	} {
+		var o Odds
+		o.Prepare(c.tier, c.rates)
+		out := 1 - c.rates.In - c.rates.Holed
+		for _, d := range []float64{0, 0.01, 0.1, 0.4} {
+			z, g, slope := 1+d, 0.0, 0.0
+			now := map[Run]float64{{}: 1}
+			for ball := range 1500 {
+				then, left := map[Run]float64{}, 0.0
+				for r, p := range now {
+					left += p
+					for _, next := range []struct {
+						run Run
+						p   float64
+					}{{Run{r.Length + 1, r.Holed}, p * c.rates.In}, {Run{r.Length + 1, r.Holed + 1}, p * c.rates.Holed}} {
+						if c.tier.MeetsIn(next.run) {
+							continue
+						}
+						next.run.Length = min(next.run.Length, c.tier.Run)
+						then[next.run] += next.p
+					}
+				}
+				g += out * left * math.Expm1(float64(ball+1)*math.Log(z))
+				slope += out * left * float64(ball+1) * math.Pow(z, float64(ball))
+				now = then
+			}
+			gotG, gotSlope := o.growth(d)
+			if math.Abs(gotG-g) > 1e-11*max(1, g) || math.Abs(gotSlope/slope-1) > 1e-11 {
+				t.Errorf("%+v at %v: got %v and %v, want %v and %v", c, d, gotG, gotSlope, g, slope)
+			}
+		}
+	}
+	// Σ of powers of in·z has no end from z = 1/in on.
+	var o Odds
+	o.Prepare(Tier{Run: 3, Holed: 1}, Rates{0.5, 0.125})
+	for _, d := range []float64{1, 1.5} {
+		if g, slope := o.growth(d); !math.IsInf(g, 1) || !math.IsInf(slope, 1) {
+			t.Errorf("at %v: got %v and %v, want +Inf", d, g, slope)
+		}
+	}
+}
+
+// TestLongWalksSettle: a million balls are not walked one by one, and the odds
+// are those of the whole chain's matrix by squaring.
+func TestLongWalksSettle(t *testing.T) {
+	for _, c := range []struct {
+		tier  Tier
+		rates Rates
+		most  int
+	}{
+		{Tier{Run: 12}, Rates{0.3, 0.02}, 100},
+		{Tier{Run: 7}, Rates{0.1, 0}, 100},
+		{Tier{Run: 6, Holed: 2}, Rates{0.15, 0.01}, 100},
+		{Tier{Run: 16, Holed: 1}, Rates{0.3, 0.01}, 120},
+		{Tier{Run: 4, Holed: 1}, Rates{0.9, 0}, 100},
+	} {
+		var o Odds
+		o.Prepare(c.tier, c.rates)
+		got, want := o.Within(Run{}, 1_000_000), newExact(c.tier, c.rates).far(Run{}, 1_000_000)
+		if relative(got, want) > 1e-11 {
+			t.Errorf("%+v: got %.17g, want %.17g", c, got, want)
+		}
+		if o.t > c.most {
+			t.Errorf("%+v: %d balls were walked, want at most %d", c, o.t, c.most)
+		}
+		if from := 64 + 2*c.tier.Run; o.t < from {
+			t.Errorf("%+v: it settled after %d balls, before it was asked from %d on", c, o.t, from)
+		}
+	}
+}
+
+// TestTheRunAlreadyHoldsIt: never out and never holed again, but the holed ball
+// is in the run: so many more balls for sure.
+func TestTheRunAlreadyHoldsIt(t *testing.T) {
+	var o Odds
+	o.Prepare(Tier{Run: 6, Holed: 1}, Rates{In: 1})
+	from := Run{Length: 2, Holed: 1}
+	if mean, sd := o.Expected(from), o.Deviation(from); mean != 4 || sd != 0 {
+		t.Errorf("got %v ± %v balls, want 4 ± 0", mean, sd)
+	}
+	if ever, n := o.Ever(from), o.BallsFor(from, 0.9); ever != 1 || n != 4 {
+		t.Errorf("ever %v, within %v balls, want 1 and 4", ever, n)
+	}
+	if mean := o.Expected(Run{Length: 2}); !math.IsInf(mean, 1) {
+		t.Errorf("without the holed ball: %v balls, want +Inf", mean)
+	}
+}
+
+// TestBallsForOnTheLevel: a chance that is the level but for rounding is
+// enough. In floating point 0.6 + 0.3 is a little less than 0.9.
+func TestBallsForOnTheLevel(t *testing.T) {
+	var o Odds
+	o.Prepare(Tier{Run: 1}, Rates{In: 0.6, Holed: 0.3})
+	if got := o.BallsFor(Run{}, 0.9); got != 1 {
+		t.Errorf("one ball of nine in ten: got %v balls for nine in ten, want 1", got)
+	}
+	if got := o.BallsFor(Run{}, 0.9001); got != 2 {
+		t.Errorf("a little more than nine in ten: got %v balls, want 2", got)
+	}
+}
+
+// TestFewerIsBinomial: P(fewer than 3 of 10) at 1/5, term by term.
+func TestFewerIsBinomial(t *testing.T) {
+	o := Odds{hole: 0.2}
+	want := math.Pow(0.8, 10) + 10*0.2*math.Pow(0.8, 9) + 45*0.04*math.Pow(0.8, 8)
+	if got := o.fewer(10, 3); math.Abs(got-want) > 1e-14 {
+		t.Errorf("got %v, want %v", got, want)
+	}
+	// Of a holed ball in a thousand million two are wanted, and one is there:
+	// the first n with 1 − (1−h)ⁿ ≥ 1/2, log(1/2)/log(1−h) = 693147180.21.
+	const h = 1e-9
+	o.Prepare(Tier{Run: 6, Holed: 2}, Rates{1 - h, h})
+	if got := o.BallsFor(Run{Length: 8, Holed: 1}, 0.5); got != 693147181 {
+		t.Errorf("one more holed ball: got %v balls, want 693147181", got)
+	}
+}
+
+// TestAnswerNamesTheEvenRate: three in three balls at even odds, ∛½.
+func TestAnswerNamesTheEvenRate(t *testing.T) {
+	a := Question{Run: 3, Balls: 3, Rates: Rates{In: 0.5}}.Answer()
+	if !a.HasEvenRate || math.Abs(a.EvenRate-math.Cbrt(0.5)) > 1e-12 {
+		t.Errorf("got %v, %v, want %v", a.EvenRate, a.HasEvenRate, math.Cbrt(0.5))
+	}
+}
+
+// TestStepsAreNamed: tiers are counted from 1, and what is wrong with a ball or
+// a ladder beyond its bounds is told alone.
+func TestStepsAreNamed(t *testing.T) {
+	const two = 2 * domain.Metre
+	detail := func(tiers ...Tier) string {
+		var p domain.Problems
+		Ladder{Tiers: tiers}.Check(&p, "")
+		var all []string
+		for _, f := range p.Fields() {
+			all = append(all, f.Detail)
+		}
+		return strings.Join(all, "; ")
+	}
+	first := Tier{4, two, 0}
+	for want, tiers := range map[string][]Tier{
+		"tier 3 equals tier 2; ask for a longer run, a smaller radius or more holed balls": {first, {6, two, 2}, {6, two, 2}},
+		"tier 3 must be harder than tier 2: use a run of 6 or more, got 5":                 {first, {6, two, 2}, {5, two, 3}},
+		"tier 3 must be harder than tier 2: use a radius of 2 m or less, got 2.0001 m":     {first, {6, two, 2}, {7, two + 1, 2}},
+		"tier 3 must be harder than tier 2: ask for 2 holed or more, got 1":                {first, {6, two, 2}, {7, two, 1}},
+		"a ladder has at most 12 tiers, got 13":                                            make([]Tier, 13),
+	} {
+		if got := detail(tiers...); got != want {
+			t.Errorf("got %q, want %q", got, want)
+		}
+	}
+	if got := problemsOf((Ball{Outcome: In, Radius: 1, Measured: true, Leave: 5}).Check); got != "/radius_m" {
+		t.Errorf("a radius out of bounds: problems at %q, want the radius alone", got)
+	}
+}

@@ -14,7 +14,10 @@ import (
 
 const sample = `package p
 
-import "errors"
+import (
+	"errors"
+	"math"
+)
 
 const most = 9
 
@@ -24,7 +27,7 @@ func near[T any](all []T, _ int) (n int, err error) {
 	}
 	for i := range all {
 		n += 2
-		skip(i)
+		skip(i, math.Inf(1))
 	}
 	return n * 3, nil
 }
@@ -55,7 +58,7 @@ func TestMutants(t *testing.T) {
 		"near: && → ||", "near: > → >=", "near: > → <=", "near: ! left out",
 		"near: 0 → 1", "near: 0 → -1",
 		"near: left out: n += 2", "near: += → -=", "near: 2 → 3", "near: 2 → 1",
-		"near: left out: skip(i)",
+		"near: left out: skip(i, math.Inf(1))",
 		"near: * → /", "near: 3 → 4", "near: 3 → 2",
 		"counter.next: left out: c.at++", "counter.next: ++ → --",
 		"counter.next: c.more() negated",

@@ -124,6 +124,13 @@ func (m *maker) visit(n ast.Node) bool {
 			m.negate(n.X)
 			m.negate(n.Y)
 		}
+	case *ast.CallExpr:
+		if f := m.text(n.Fun); f == "math.Inf" || f == "math.IsInf" {
+			for _, arg := range n.Args[:len(n.Args)-1] {
+				ast.Inspect(arg, m.visit)
+			}
+			return false // of the last argument only the sign counts
+		}
 	case *ast.UnaryExpr:
 		switch n.Op {
 		case token.NOT:
