@@ -2,6 +2,7 @@ package practice_test
 
 import (
 	"math/rand/v2"
+	"reflect"
 	"slices"
 	"strings"
 	"testing"
@@ -9,6 +10,7 @@ import (
 
 	"fringework/domain"
 	"fringework/domain/curriculum"
+	"fringework/domain/domaintest"
 	"fringework/domain/practice"
 	"fringework/domain/progress"
 	"fringework/domain/streak"
@@ -215,5 +217,74 @@ func TestNoticesInOrder(t *testing.T) {
 	s.Assignment, s.Week, s.Plan, s.Blocks[0].PlanBlock = h.work, 40, 1, 1
 	if got := h.put(ada, s).Notices; len(got) != 1 || got[0].Code != "plan_missing" {
 		t.Errorf("the first block of a plan that is not there: got %+v, want plan_missing", got)
+	}
+}
+
+// TestRenew: whatever was kept, from then on it is what the log implies; a
+// store that fails stops it.
+func TestRenew(t *testing.T) {
+	h := open(t)
+	h.put(ada, session("s", 1, block(curriculum.Test, h.pitch, "oii")))
+	good := h.kept(adaID)
+	r := practice.Rebuilder{Store: h.w.Rebuilding(), Env: h.w.Env()}
+	spoil := func() {
+		t.Helper()
+		err := h.w.Doctor(hollow, func(tx practice.RebuildStore) error {
+			return tx.ReplaceKept(ctx, adaID, practice.Kept{Habit: progress.Habit{Student: adaID, Sessions: 5}})
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	spoil()
+	// Ada, Ben, June and Gil, who left.
+	if n, err := r.Renew(ctx, hollow); n != 4 || err != nil {
+		t.Errorf("renewed %d students, %v, want 4", n, err)
+	}
+	if got := h.kept(adaID); !reflect.DeepEqual(got, good) {
+		t.Errorf("renewed to %+v\nwant %+v", got, good)
+	}
+	if n, err := r.Renew(ctx, "nowhere"); n != 0 || domain.KindOf(err) != domain.NotFound {
+		t.Errorf("an academy that is not there: got %d, %v", n, err)
+	}
+	err := domaintest.EveryFault(t, h.w, hollow, func() error {
+		n, err := r.Renew(ctx, hollow)
+		if err != nil && n != 0 {
+			t.Errorf("%d students renewed besides %v", n, err)
+		}
+		return err
+	})
+	if err != nil {
+		t.Error(err)
+	}
+}
+
+// TestRecomputeOfAnyOrder: sessions come in any order and stay in it; what is
+// kept is in its own.
+func TestRecomputeOfAnyOrder(t *testing.T) {
+	late, early := session("a", 1), session("b", 1)
+	early.StartedAt = early.StartedAt.Add(-time.Hour)
+	late.Assignment, early.Assignment = "first", "second"
+	given := []practice.Session{late, early}
+	for range 20 { // what is counted comes out of a map
+		k := practice.Recompute(adaID, given, nil)
+		want := []practice.AssignmentCount{{Assignment: "first", Sessions: 1}, {Assignment: "second", Sessions: 1}}
+		if !slices.Equal(k.Counts, want) {
+			t.Fatalf("got counts %+v, want %+v", k.Counts, want)
+		}
+	}
+	if given[0].ID != "a" || given[1].ID != "b" {
+		t.Error("the sessions given were put in another order")
+	}
+}
+
+// TestPutStandsAgain: a session that is sent stands, whatever it says of having
+// been deleted.
+func TestPutStandsAgain(t *testing.T) {
+	h := open(t)
+	s := session("s", 1, block(curriculum.Test, h.pitch, "i"))
+	s.DeletedAt = now
+	if got := h.put(ada, s).Session; got.Deleted() {
+		t.Errorf("got %+v, want it standing", got)
 	}
 }
