@@ -1,6 +1,7 @@
 package practice_test
 
 import (
+	"fmt"
 	"math/rand/v2"
 	"reflect"
 	"slices"
@@ -286,5 +287,53 @@ func TestPutStandsAgain(t *testing.T) {
 	s.DeletedAt = now
 	if got := h.put(ada, s).Session; got.Deleted() {
 		t.Errorf("got %+v, want it standing", got)
+	}
+}
+
+// TestFarBack: what a change needs of sessions that are no longer at hand is
+// read: after each, what is kept is what the log implies.
+func TestFarBack(t *testing.T) {
+	h := openWith(t, streak.Ladder{Tiers: []streak.Tier{{Run: 4, Radius: ft5}, {Run: 6, Radius: ft5}}})
+	agree := func(what string) {
+		t.Helper()
+		if _, found := h.rebuild(false); found != nil {
+			t.Errorf("%s: %v", what, found)
+		}
+	}
+	id := func(i int) domain.ID { return domain.ID(fmt.Sprintf("s-%02d", i)) }
+	for i := range 40 { // one every three days, four months in all
+		outcomes := "oiioi"
+		if i == 3 || i == 30 {
+			outcomes = "oiiiihiio"
+		}
+		s := session(id(i), 1, block(curriculum.Test, h.pitch, outcomes))
+		s.StartedAt = s.StartedAt.AddDate(0, 0, 3*(i-39))
+		s.EndedAt = s.StartedAt.Add(time.Hour)
+		got := h.put(ada, s).Milestones
+		switch i {
+		case 3: // four in a row at the fifth ball, six at the seventh
+			if len(got) != 2 || got[0].Ball != 5 || got[1].Ball != 7 {
+				t.Errorf("got milestones %+v, want two, at the balls 5 and 7", got)
+			}
+		default:
+			if len(got) != 0 {
+				t.Errorf("session %d: got milestones %+v, want none", i, got)
+			}
+		}
+	}
+	agree("forty sessions")
+	for _, i := range []int{3, 38, 30, 0, 39} {
+		if err := h.s.Delete(ctx, ada, id(i), "", 2); err != nil {
+			t.Fatal(err)
+		}
+		agree(fmt.Sprintf("without session %d", i))
+	}
+	s := session(id(38), 3, block(curriculum.Test, h.pitch, "iiiiii"))
+	s.StartedAt = s.StartedAt.AddDate(0, 0, -3)
+	s.EndedAt = s.StartedAt.Add(time.Hour)
+	h.put(ada, s)
+	agree("with session 38 again")
+	if k := h.kept(adaID); k.Habit.Sessions != 36 {
+		t.Errorf("%d sessions are kept, want 36", k.Habit.Sessions)
 	}
 }
