@@ -1,6 +1,6 @@
 # The commands a contributor needs. Each is one line that can be typed by hand.
 
-.PHONY: demo serve test quick race generate lint bench image
+.PHONY: demo serve test quick race generate lint bench mutate image
 
 demo: ## an invented academy, served until stopped
 	go run ./cmd/fringework demo
@@ -25,6 +25,11 @@ lint:
 
 bench: ## benchmarks, in Go's own form
 	go test -run '^$$' -bench . -benchmem ./...
+
+mutate: ## do the tests notice wrong code? minutes for a package, PACKAGES names others
+	go run ./integration/mutants $(PACKAGES)
+
+PACKAGES ?= ./domain/streak ./domain/curriculum ./domain/practice
 
 image: ## a static image without a shell
 	docker build -t fringework .

@@ -1,6 +1,7 @@
 package curriculum
 
 import (
+	"cmp"
 	"math"
 	"math/bits"
 	"slices"
@@ -42,15 +43,7 @@ func Split(minutes int, shares []int) ([]int, error) {
 		given[i], remainder[i], order[i] = int(quota), rest, i
 		left -= int(quota)
 	}
-	slices.SortStableFunc(order, func(a, b int) int {
-		switch {
-		case remainder[a] > remainder[b]:
-			return -1
-		case remainder[a] < remainder[b]:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(remainder[b], remainder[a]) })
 	for _, i := range order[:left] {
 		given[i]++
 	}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"hash/fnv"
 	"math/rand/v2"
+	"slices"
 
 	"fringework/domain"
 	"fringework/domain/curriculum"
@@ -84,22 +85,20 @@ func (t Task) parts() [3]any { return [3]any{liePart(t.Lie), t.Distance, clubPar
 // pick chooses the next task: least often dealt, least like the last, of parts
 // that came least, and among equals by chance.
 func pick(all []Task, used []int, came map[any]int, last int, rng *rand.Rand) int {
-	best, bestCost, ties := -1, [3]int{}, 0
+	var best, ties int
+	var bestCost [3]int
 	for i, t := range all {
-		if i == last && len(all) > 1 {
-			continue
-		}
-		cost := [3]int{used[i], 0, 0}
+		cost := [3]int{used[i]}
 		for k, part := range t.parts() {
 			if last >= 0 && part == all[last].parts()[k] {
 				cost[1]++
 			}
 			cost[2] += came[part]
 		}
-		switch {
-		case best < 0 || less(cost, bestCost):
+		switch order := slices.Compare(cost[:], bestCost[:]); {
+		case ties == 0 || order < 0:
 			best, bestCost, ties = i, cost, 1
-		case cost == bestCost:
+		case order == 0:
 			// Reservoir sampling: each of the ties is as likely.
 			if ties++; rng.IntN(ties) == 0 {
 				best = i
@@ -107,13 +106,4 @@ func pick(all []Task, used []int, came map[any]int, last int, rng *rand.Rand) in
 		}
 	}
 	return best
-}
-
-func less(a, b [3]int) bool {
-	for i := range a {
-		if a[i] != b[i] {
-			return a[i] < b[i]
-		}
-	}
-	return false
 }

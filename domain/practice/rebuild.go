@@ -95,11 +95,11 @@ func (r Rebuilder) Renew(ctx context.Context, academy domain.ID) (students int, 
 		ids, err = tx.StudentIDs(ctx)
 		return err
 	})
+	if err != nil {
+		return 0, err
+	}
 	for _, id := range ids {
-		if err != nil {
-			return 0, err
-		}
-		err = r.Store.Write(ctx, academy, func(tx RebuildStore) error {
+		err := r.Store.Write(ctx, academy, func(tx RebuildStore) error {
 			sessions, err := tx.Log(ctx, id)
 			if err != nil {
 				return err
@@ -110,8 +110,11 @@ func (r Rebuilder) Renew(ctx context.Context, academy domain.ID) (students int, 
 			}
 			return tx.ReplaceKept(ctx, id, Recompute(id, sessions, tracks))
 		})
+		if err != nil {
+			return 0, err
+		}
 	}
-	return len(ids), err
+	return len(ids), nil
 }
 
 func (r Rebuilder) student(ctx context.Context, academy, id domain.ID, repair bool) (diffs []Difference, err error) {

@@ -59,7 +59,7 @@ func (l Ladder) Preview(s Session) []TierPreview {
 		for _, rate := range PreviewRates {
 			p.Rates = append(p.Rates, o.preview(t, s, rate))
 		}
-		if rate, ok := o.evenRate(t, s); ok {
+		if rate, ok := RateFor(t, s.HoledShare, s.Balls, 0.5); ok {
 			p.EvenRate = rate
 		}
 		p.Warning = p.warn(s, o.preview(t, s, hardRate))
@@ -73,23 +73,6 @@ func (o *Odds) preview(t Tier, s Session, rate float64) RatePreview {
 	p := RatePreview{Rate: rate, PerSession: o.Within(Run{}, s.Balls)}
 	p.Sessions = 1 / p.PerSession
 	return p
-}
-
-// evenRate finds the inside rate with even odds in one session by bisection:
-// the chance rises with the rate.
-func (o *Odds) evenRate(t Tier, s Session) (rate float64, ok bool) {
-	low, high := 0.0, 1.0
-	if o.preview(t, s, high).PerSession < 0.5 {
-		return 0, false
-	}
-	for range 40 {
-		if mid := (low + high) / 2; o.preview(t, s, mid).PerSession < 0.5 {
-			low = mid
-		} else {
-			high = mid
-		}
-	}
-	return high, true
 }
 
 func (p TierPreview) warn(s Session, at RatePreview) string {
