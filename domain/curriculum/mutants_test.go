@@ -43,51 +43,51 @@ func TestDraftAtItsBounds(t *testing.T) {
 		want   told // of one past the bound
 	}{
 		{"weeks", func(c *curriculum.Content, past int) { c.Weeks = repeated(104+past, c.Weeks[0]) },
-			told{"/weeks", "there are 105 weeks; at most 104 fit"}},
+			told{"/weeks", "has 105 weeks; use at most 104"}},
 		{"plans", func(c *curriculum.Content, past int) { c.Weeks[0].Plans = repeated(14+past, c.Weeks[0].Plans[0]) },
-			told{"/weeks/0/plans", "there are 15 plans; at most 14 fit in a week"}},
+			told{"/weeks/0/plans", "has 15 plans; use at most 14 in a week"}},
 		{"blocks", func(c *curriculum.Content, past int) { c.Weeks[0].Plans[0].Blocks = repeated(12+past, *block(c, 0)) },
-			told{plan + "/blocks", "there are 13 blocks; at most 12 fit in a session"}},
+			told{plan + "/blocks", "has 13 blocks; use at most 12 in a session"}},
 		{"shortest", func(c *curriculum.Content, past int) { c.Weeks[0].Plans[0].Minutes = 5 - past },
-			told{plan + "/minutes", "is 4; a session lasts 5 to 240 minutes"}},
+			told{plan + "/minutes", "is 4; give a session of 5 to 240 minutes"}},
 		{"longest", func(c *curriculum.Content, past int) { c.Weeks[0].Plans[0].Minutes = 240 + past },
-			told{plan + "/minutes", "is 241; a session lasts 5 to 240 minutes"}},
+			told{plan + "/minutes", "is 241; give a session of 5 to 240 minutes"}},
 		{"seldom", func(c *curriculum.Content, past int) { c.Weeks[0].Plans[0].Times = 1 - past },
-			told{plan + "/times", "is 0; a plan is done 1 to 14 times in its week"}},
+			told{plan + "/times", "is 0; give 1 to 14 times a week"}},
 		{"often", func(c *curriculum.Content, past int) { c.Weeks[0].Plans[0].Times = 14 + past },
-			told{plan + "/times", "is 15; a plan is done 1 to 14 times in its week"}},
+			told{plan + "/times", "is 15; give 1 to 14 times a week"}},
 		{"least share", func(c *curriculum.Content, past int) { block(c, 0).Share = 0 - past },
 			told{first + "/share", "is -1; give a whole per cent from 1 to 100"}},
 		{"greatest share", func(c *curriculum.Content, past int) { block(c, 0).Share = 100 + past },
 			told{first + "/share", "is 101; give a whole per cent from 1 to 100"}},
 		{"lies", func(c *curriculum.Content, past int) { block(c, 0).Drill.Lies = words(24+past, 9) },
-			told{first + "/drill/lies", "there are 25; at most 24 fit"}},
+			told{first + "/drill/lies", "has 25 entries; use at most 24"}},
 		{"clubs", func(c *curriculum.Content, past int) { block(c, 0).Drill.Clubs = words(24+past, 9) },
-			told{first + "/drill/clubs", "there are 25; at most 24 fit"}},
+			told{first + "/drill/clubs", "has 25 entries; use at most 24"}},
 		{"a club's name", func(c *curriculum.Content, past int) { block(c, 0).Drill.Clubs = words(1, 120+past) },
-			told{first + "/drill/clubs/0", "has 121 characters; at most 120 fit"}},
+			told{first + "/drill/clubs/0", "has 121 characters; use at most 120"}},
 		{"distances", func(c *curriculum.Content, past int) { block(c, 0).Drill.Distances = lengths(24 + past) },
-			told{first + "/drill/distances_m", "there are 25; at most 24 fit"}},
+			told{first + "/drill/distances_m", "has 25 entries; use at most 24"}},
 		{"nearest", func(c *curriculum.Content, past int) {
 			block(c, 0).Drill.Distances = []domain.Length{domain.Metre/10 - domain.Length(past)}
-		}, told{first + "/drill/distances_m/0", "is 0.0999 m; the short game is played from 0.1 to 100 m"}},
+		}, told{first + "/drill/distances_m/0", "is 0.0999 m; give a distance from 0.1 to 100 m"}},
 		{"farthest", func(c *curriculum.Content, past int) {
 			block(c, 0).Drill.Distances = []domain.Length{100*domain.Metre + domain.Length(past)}
-		}, told{first + "/drill/distances_m/0", "is 100.0001 m; the short game is played from 0.1 to 100 m"}},
+		}, told{first + "/drill/distances_m/0", "is 100.0001 m; give a distance from 0.1 to 100 m"}},
 		{"no carry", func(c *curriculum.Content, past int) { block(c, 0).Drill.Carry = 0 - past },
 			told{first + "/drill/carry_percent", "is -1; give a whole per cent from 1 to 100, or leave it out"}},
 		{"all carry", func(c *curriculum.Content, past int) { block(c, 0).Drill.Carry = 100 + past },
 			told{first + "/drill/carry_percent", "is 101; give a whole per cent from 1 to 100, or leave it out"}},
 		{"smallest radius", func(c *curriculum.Content, past int) {
 			block(c, 0).Drill.Radius = domain.Metre/10 - domain.Length(past)
-		}, told{first + "/drill/radius_m", "is 0.0999 m; a target radius is 0.1 to 30 m"}},
+		}, told{first + "/drill/radius_m", "is 0.0999 m; give a radius from 0.1 to 30 m"}},
 		{"largest radius", func(c *curriculum.Content, past int) {
 			block(c, 0).Drill.Radius = 30*domain.Metre + domain.Length(past)
-		}, told{first + "/drill/radius_m", "is 30.0001 m; a target radius is 0.1 to 30 m"}},
+		}, told{first + "/drill/radius_m", "is 30.0001 m; give a radius from 0.1 to 30 m"}},
 		{"text", func(c *curriculum.Content, past int) { c.Text = strings.Repeat("é", 4000+past) },
-			told{"/text", "has 4001 characters; at most 4000 fit"}},
+			told{"/text", "has 4001 characters; use at most 4000"}},
 		{"name", func(c *curriculum.Content, past int) { c.Name = strings.Repeat("é", 120+past) },
-			told{"/name", "has 121 characters; at most 120 fit"}},
+			told{"/name", "has 121 characters; use at most 120"}},
 		{"limit from", func(c *curriculum.Content, past int) {
 			c.Limits = []curriculum.Limit{{Kind: curriculum.Test, AtLeast: 0 - past, AtMost: 40}}
 		}, told{"/limits/0/at_least", "is -1; give a whole per cent from 0 to 100"}},
@@ -98,7 +98,7 @@ func TestDraftAtItsBounds(t *testing.T) {
 			c.Limits = []curriculum.Limit{{Kind: curriculum.Test, AtLeast: 30, AtMost: 30 - past}}
 		}, told{"/limits/0/at_most", "is 29; give a whole per cent from 30 to 100"}},
 		{"a drill's text", func(c *curriculum.Content, past int) { block(c, 0).Drill.Text = strings.Repeat("é", 4000+past) },
-			told{first + "/drill/text", "has 4001 characters; at most 4000 fit"}},
+			told{first + "/drill/text", "has 4001 characters; use at most 4000"}},
 		{"a title", func(c *curriculum.Content, past int) { c.Weeks[0].Title = strings.Repeat("\x00", past) },
 			told{"/weeks/0/title", "contains a NUL character; remove it"}},
 		{"a plan's name", func(c *curriculum.Content, past int) { c.Weeks[0].Plans[0].Name = strings.Repeat("\x00", past) },
@@ -137,8 +137,8 @@ func TestPublishableAtItsLimits(t *testing.T) {
 			shares(c, 20, 25, 40, 15)
 			c.Limits = []curriculum.Limit{{curriculum.Technique, 25, 100}, {curriculum.Random, 40, 100}, {curriculum.Test, 36, 100}}
 		}, []told{
-			{"/limits", "the least shares sum to 101 %, so no plan can keep them; take away 1"},
-			{b + "/3/share", "week 1, plan 1 (Hour), block 4: test has 15 %; this programme wants at least 36 %, so add 21"},
+			{"/limits", "the least shares sum to 101 %, which no plan can keep; lower them by 1 in all"},
+			{b + "/3/share", "week 1, plan 1 (Hour), block 4: test has 15 %; the limit is at least 36 %, so add 21"},
 		}},
 		{"greatest shares that sum to exactly 100", func(c *curriculum.Content) {
 			shares(c, 20, 25, 40, 15)
@@ -151,7 +151,7 @@ func TestPublishableAtItsLimits(t *testing.T) {
 		{"a limit that the first block breaks", func(c *curriculum.Content) {
 			shares(c, 35, 25, 25, 15)
 			c.Limits = []curriculum.Limit{{curriculum.Warmup, 0, 30}}
-		}, []told{{b + "/0/share", "week 1, plan 1 (Hour), block 1: warmup has 35 %; this programme allows at most 30 %, so take away 5"}}},
+		}, []told{{b + "/0/share", "week 1, plan 1 (Hour), block 1: warmup has 35 %; the limit is at most 30 %, so take away 5"}}},
 		// 2 % of 50 minutes is a minute.
 		{"a block of exactly a minute", func(c *curriculum.Content) {
 			shares(c, 2, 28, 50, 20)
@@ -165,19 +165,19 @@ func TestPublishableAtItsLimits(t *testing.T) {
 			shares(c, 1, 1, 78, 20) // 0.2, 0.2, 15.6 and 4 of 20 minutes
 			c.Weeks[0].Plans[0].Minutes = 20
 		}, []told{
-			{b + "/0/share", "week 1, plan 1 (Hour), block 1 (warmup): 1 % of 20 minutes is less than a minute; raise the share or lengthen the plan"},
-			{b + "/1/share", "week 1, plan 1 (Hour), block 2 (technique): 1 % of 20 minutes is less than a minute; raise the share or lengthen the plan"},
+			{b + "/0/share", "week 1, plan 1 (Hour), block 1 (warmup): 1 % of 20 minutes is less than a minute; raise the share or make the plan longer"},
+			{b + "/1/share", "week 1, plan 1 (Hour), block 2 (technique): 1 % of 20 minutes is less than a minute; raise the share or make the plan longer"},
 		}},
 		{"one lie and one distance are one spot", func(c *curriculum.Content) {
 			block(c, 3).Drill.Lies, block(c, 3).Drill.Distances = words(1, 6), lengths(1)
 		}, nil},
 		{"two lies are two spots", func(c *curriculum.Content) { block(c, 3).Drill.Lies = words(2, 6) },
-			[]told{{b + "/3/drill", "week 1, plan 1 (Hour), block 4 (test): is played from one spot; name one lie and one distance at most"}}},
+			[]told{{b + "/3/drill", "week 1, plan 1 (Hour), block 4 (test): is played from one spot; give at most one lie and one distance"}}},
 		{"two distances are two spots", func(c *curriculum.Content) { block(c, 3).Drill.Distances = lengths(2) },
-			[]told{{b + "/3/drill", "week 1, plan 1 (Hour), block 4 (test): is played from one spot; name one lie and one distance at most"}}},
+			[]told{{b + "/3/drill", "week 1, plan 1 (Hour), block 4 (test): is played from one spot; give at most one lie and one distance"}}},
 		{"one club at the stations", func(c *curriculum.Content) {
 			block(c, 2).Kind, block(c, 2).Drill.Clubs = curriculum.Stations, words(1, 6)
-		}, []told{{b + "/2/drill/clubs", "week 1, plan 1 (Hour), block 3 (stations): needs several clubs; name at least two"}}},
+		}, []told{{b + "/2/drill/clubs", "week 1, plan 1 (Hour), block 3 (stations): needs several clubs; give at least two"}}},
 		{"two lies make random tasks", func(c *curriculum.Content) {
 			block(c, 2).Drill.Clubs, block(c, 2).Drill.Lies = nil, words(2, 6)
 		}, nil},
@@ -185,7 +185,7 @@ func TestPublishableAtItsLimits(t *testing.T) {
 		{"one lie, one distance and one club make one task", func(c *curriculum.Content) {
 			d := &block(c, 2).Drill
 			d.Lies, d.Distances, d.Clubs = words(1, 6), lengths(1), words(1, 6)
-		}, []told{{b + "/2/drill", "week 1, plan 1 (Hour), block 3 (random): needs a new task for every ball; name at least two lies, distances or clubs"}}},
+		}, []told{{b + "/2/drill", "week 1, plan 1 (Hour), block 3 (random): needs a new task for every ball; give at least two lies, distances or clubs"}}},
 	}, func(c curriculum.Content) error { return c.CheckPublishable(known()) })
 }
 
@@ -210,9 +210,9 @@ func TestSplitAtItsBounds(t *testing.T) {
 		shares []int
 		want   told
 	}{
-		{[]int{0}, told{"/shares", "at least one share must be more than 0"}},
-		{[]int{-1, 60}, told{"/shares/0", "a share is a whole number from 0, got -1"}},
-		{[]int{-3, 0}, told{"/shares/0", "a share is a whole number from 0, got -3"}},
+		{[]int{0}, told{"/shares", "are all 0; give at least one share above 0"}},
+		{[]int{-1, 60}, told{"/shares/0", "is -1; give a whole number from 0"}},
+		{[]int{-3, 0}, told{"/shares/0", "is -3; give a whole number from 0"}},
 	} {
 		_, err := curriculum.Split(7, c.shares)
 		if got := toldOf(err); !slices.Equal(got, []told{c.want}) {
