@@ -79,7 +79,7 @@ func start(t testing.TB, e engine, flags ...string) *service {
 func startOn(t testing.TB, database, keys string, flags ...string) *service {
 	t.Helper()
 	args := append([]string{
-		"serve", "--database", database, "--listen", "127.0.0.1:0", "--cheap-passwords", "--trusted-proxies", "1", "--log-format", "json",
+		"serve", "--database", database, "--listen", "127.0.0.1:0", "--cheap-passwords", "--relaxed", "--trusted-proxies", "1", "--log-format", "json",
 	}, flags...)
 	if keys != "" {
 		args = append(args, "--signing-keys-file", keys)

@@ -22,7 +22,7 @@ import (
 func TestMain(m *testing.M) { postgres.Main(m) }
 
 func openSQLite(t *testing.T) *sql.DB {
-	return open(t, "sqlite", "file:"+filepath.Join(t.TempDir(), "academy.db")+"?_pragma=foreign_keys(1)&_txlock=immediate")
+	return open(t, "sqlite", "file:"+filepath.Join(t.TempDir(), "academy.db")+"?_pragma=foreign_keys(1)&_pragma=synchronous(OFF)&_txlock=immediate")
 }
 
 func openPostgres(t *testing.T) *sql.DB { return open(t, "pgx", postgres.Database(t)) }

@@ -177,3 +177,15 @@ func openSkills(work []Work, states []progress.State, student domain.ID) []OpenS
 	}
 	return open
 }
+
+// Deck deals the tasks of a random block for the day, by its 1-based place in a
+// version; nil for another kind of block.
+func (n Now) Deck(v curriculum.Version, week, plan, block int) []curriculum.Task {
+	p := v.Content.Weeks[week-1].Plans[plan-1]
+	b := p.Blocks[block-1]
+	minutes := p.BlockMinutes()
+	if b.Kind != curriculum.Random || minutes == nil {
+		return nil
+	}
+	return curriculum.Deck(b.Drill, curriculum.DeckBalls(minutes[block-1]), n.Student.ID, n.On, week, plan, block)
+}

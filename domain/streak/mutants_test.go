@@ -141,6 +141,15 @@ func TestWarningAtItsLimit(t *testing.T) {
 	if got := one(Tier{Run: 17, Radius: 2 * domain.Metre}, 17); got != want {
 		t.Errorf("seventeen in seventeen balls:\ngot  %s\nwant %s", got, want)
 	}
+	// 0.8¹⁸ = 0.018014: 55.5 sessions; 0.5^(1/18) = 0.96222.
+	if got := one(Tier{Run: 18, Radius: 2 * domain.Metre}, 18); !strings.Contains(got, "about 56 sessions of 18 balls. Even odds in one session take 97 % inside.") {
+		t.Errorf("eighteen in eighteen balls: got %q", got)
+	}
+	// With k balls more than the run, k up to the run, the chance is pⁿ (1 + k q):
+	// 1/(0.8²⁰ · 2.4) = 36.14 sessions for twenty in 27.
+	if got := one(Tier{Run: 20, Radius: 2 * domain.Metre}, 27); !strings.Contains(got, "about 36 sessions of 27 balls") {
+		t.Errorf("twenty in 27 balls: got %q, want a warning", got)
+	}
 	want = "18 in a row inside 2 m cannot be made in 17 balls; shorten the run or plan more balls."
 	if got := one(Tier{Run: 18, Radius: 2 * domain.Metre}, 17); got != want {
 		t.Errorf("eighteen in seventeen balls:\ngot  %s\nwant %s", got, want)
@@ -422,5 +431,34 @@ func TestStepsAreNamed(t *testing.T) {
 	}
 	if got := problemsOf((Ball{Outcome: In, Radius: 1, Measured: true, Leave: 5}).Check); got != "/radius_m" {
 		t.Errorf("a radius out of bounds: problems at %q, want the radius alone", got)
+	}
+}
+
+// TestDecayByHand: a run of one misses q each time, so that q (1 + d) = 1; one
+// of two at even odds is left by the root of x² = x/2 + 1/4, x = (1 + √5)/4, so
+// that 1 + d = √5 − 1; and where one ball must be holed, all that are not leave
+// 1 − h each time, in or out.
+func TestDecayByHand(t *testing.T) {
+	for _, c := range []struct {
+		tier  Tier
+		rates Rates
+		want  float64
+	}{
+		{Tier{Run: 1}, Rates{0.5, 0}, 1},
+		{Tier{Run: 1}, Rates{0.6, 0}, 1.5},
+		{Tier{Run: 1}, Rates{0.5, 0.25}, 3},
+		{Tier{Run: 2}, Rates{0.5, 0}, math.Sqrt(5) - 2},
+		{Tier{Run: 2}, Rates{0.25, 0.25}, math.Sqrt(5) - 2},
+		{Tier{Run: 1, Holed: 1}, Rates{0.5, 0.25}, 1.0 / 3},
+		{Tier{Run: 1, Holed: 1}, Rates{0.125, 0.5}, 1},
+		{Tier{Run: 1, Holed: 1}, Rates{0, 0.2}, 0.25},
+		{Tier{Run: 3, Holed: 1}, Rates{0.4, 0}, 0},
+		{Tier{Run: 3}, Rates{0, 0}, 0},
+	} {
+		var o Odds
+		o.Prepare(c.tier, c.rates)
+		if got := o.decay(); math.Abs(got-c.want) > 1e-14 {
+			t.Errorf("%+v: got %v, want %v", c, got, c.want)
+		}
 	}
 }

@@ -23,6 +23,7 @@ import (
 // databaseFlag names the database; every command but help has it.
 type databaseFlag struct {
 	Database string `help:"sqlite:FILE for the embedded database, or postgres://… for PostgreSQL." default:"sqlite:fringework.db" env:"FRINGEWORK_DATABASE"`
+	Relaxed  bool   `help:"Acknowledge what is not on the disk yet, for tests alone." hidden:"" env:"FRINGEWORK_RELAXED"`
 }
 
 func (f databaseFlag) embedded() bool { return strings.HasPrefix(f.Database, "sqlite:") }
@@ -43,7 +44,10 @@ func (f databaseFlag) shown() string {
 }
 
 func (f databaseFlag) open(s *session) (*repo.DB, error) {
-	db, err := repo.Open(s.ctx, repo.Config{URL: f.Database, Log: s.log})
+	if f.Relaxed {
+		s.log.Warn("commits do not wait for the disk: for tests alone")
+	}
+	db, err := repo.Open(s.ctx, repo.Config{URL: f.Database, Log: s.log, Relaxed: f.Relaxed})
 	if err != nil {
 		return nil, fmt.Errorf("open the database %s: %w", f.shown(), err)
 	}
