@@ -116,6 +116,8 @@ func (c *Child) Await(ctx context.Context) error {
 		return nil
 	case <-c.ended:
 	case <-ctx.Done():
+		_ = c.Stop()
+		return ctx.Err()
 	case <-time.After(time.Minute):
 	}
 	_ = c.Stop() // the log says how it ended
