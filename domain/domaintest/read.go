@@ -35,6 +35,7 @@ func (t *tx) Habits(_ context.Context, students []domain.ID) (map[domain.ID]prog
 	}
 	found := map[domain.ID]progress.Habit{}
 	for _, id := range students {
+		found[id] = progress.Habit{Student: id}
 		if h, ok := t.habits[id]; ok {
 			found[id] = copied(h)
 		}
@@ -64,7 +65,9 @@ func (t *tx) VersionsOf(_ context.Context, as []academy.Assignment) (map[academy
 	}
 	found := map[academy.VersionKey]curriculum.Version{}
 	for _, a := range as {
-		found[a.Pins()] = copied(t.versions[a.Pins()])
+		if v, ok := t.versions[a.Pins()]; ok {
+			found[a.Pins()] = copied(v)
+		}
 	}
 	return found, nil
 }

@@ -349,6 +349,9 @@ func (t *tx) LastEvent(context.Context) (int64, error) {
 
 // next holds a save to the revision after the one that stands.
 func next(what string, revision, stands int) error {
+	if stands == 0 && revision > 1 {
+		return domain.ErrNotFound(what)
+	}
 	if revision != stands+1 {
 		return domain.Errorf(domain.Stale, "stale", "The %s is at revision %d, so %d cannot follow.", what, stands, revision)
 	}
