@@ -99,11 +99,9 @@ func newField(t *testing.T, url string) *field {
 	f.cancel = cancel
 	t.Cleanup(f.stop)
 	for _, p := range f.phones {
-		f.running.Add(1)
-		go func() {
-			defer f.running.Done()
+		f.running.Go(func() {
 			p.practise(ctx, f)
-		}()
+		})
 	}
 	return f
 }
@@ -164,7 +162,7 @@ func (p *phone) upload(ctx context.Context, f *field, id domain.ID, session obje
 }
 
 func (f *field) put(id domain.ID, token string, body []byte) (status int, err error) {
-	r, err := http.NewRequest("PUT", f.url.Load().(string)+sessionPath(id), bytes.NewReader(body))
+	r, err := http.NewRequest(http.MethodPut, f.url.Load().(string)+sessionPath(id), bytes.NewReader(body))
 	if err != nil {
 		return 0, err
 	}

@@ -3,7 +3,6 @@ package repo
 import (
 	"context"
 	"fmt"
-	"io"
 	"log/slog"
 	"path/filepath"
 	"sync/atomic"
@@ -22,7 +21,7 @@ import (
 func TestMain(m *testing.M) { postgres.Main(m) }
 
 // quiet keeps tests' slow statements to themselves.
-var quiet = slog.New(slog.NewTextHandler(io.Discard, nil))
+var quiet = slog.New(slog.DiscardHandler)
 
 // engines are the databases that sit the same exam.
 var engines = []struct {

@@ -227,8 +227,8 @@ func TestEveryMethodHasItsTwin(t *testing.T) {
 		reflect.TypeFor[practice.Store](), reflect.TypeFor[practice.ReadStore](), reflect.TypeFor[practice.CommentStore](),
 		reflect.TypeFor[practice.PauseStore](), reflect.TypeFor[practice.RebuildStore](),
 	} {
-		for i := range store.NumMethod() {
-			if name := store.Method(i).Name; !covered[name] {
+		for method := range store.Methods() {
+			if name := method.Name; !covered[name] {
 				t.Errorf("%s.%s has no line in sights: show that another academy sees nothing through it", store, name)
 			}
 		}
