@@ -86,6 +86,16 @@ func NewFixture(t testing.TB, s Stores) *Fixture {
 	return f
 }
 
+// Over is the same academy in other stores, which have it already.
+func (f *Fixture) Over(s Stores) *Fixture {
+	g := *f
+	g.s = s
+	return &g
+}
+
+// Now is when everything in the fixture is stored.
+func (*Fixture) Now() time.Time { return examNow }
+
 // NewAcademy makes another academy, empty.
 func (f *Fixture) NewAcademy(t testing.TB) domain.ID {
 	t.Helper()

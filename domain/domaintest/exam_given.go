@@ -124,7 +124,7 @@ func (e *exam) revisions() {
 		if err := errors.Join(save(id, 1), save(id, 2)); err != nil {
 			e.Errorf("%s: revisions 1 and 2: %v", what, err)
 		}
-		for _, revision := range []int{1, 2, 4} {
+		for _, revision := range []int{1, 2, 4, 0, -1} {
 			kind("again or out of turn", save(id, revision), domain.Stale)
 		}
 	}
