@@ -16,7 +16,7 @@ import (
 func (c *caller) stream(path string, changes ...change) (response *http.Response, end func()) {
 	c.Helper()
 	ctx, cancel := context.WithCancel(c.Context())
-	r, err := http.NewRequestWithContext(ctx, "GET", c.service.url+path, nil)
+	r, err := http.NewRequestWithContext(ctx, http.MethodGet, c.service.url+path, nil)
 	if err != nil {
 		c.Fatal(err)
 	}

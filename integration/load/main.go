@@ -94,7 +94,7 @@ func run(ctx context.Context, args []string) (err error) {
 		return err
 	}
 	b := &bench{seconds: *seconds, profiles: *profiles}
-	for _, text := range strings.Split(*clients, ",") {
+	for text := range strings.SplitSeq(*clients, ",") {
 		n, err := strconv.Atoi(text)
 		if err != nil || n < 1 {
 			return fmt.Errorf("-clients %q: write numbers with commas between", *clients)
