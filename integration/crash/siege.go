@@ -151,8 +151,7 @@ func (s *siege) killed(ctx context.Context) error {
 	rested := make(chan struct{})
 	var all sync.WaitGroup
 	for _, p := range s.phones {
-		all.Add(1)
-		go func() { defer all.Done(); p.practise(ctx) }()
+		all.Go(func() { p.practise(ctx) })
 	}
 	go func() { all.Wait(); close(rested) }()
 	defer func() { s.over.Store(true); <-rested }()
@@ -184,7 +183,7 @@ func (s *siege) killed(ctx context.Context) error {
 // starts.
 func (s *siege) comeBack(ctx context.Context) (err error) {
 	if s.rng.IntN(8) == 0 {
-		if s.service, err = child.Launch(child.Service, s.database, s.keys); err != nil {
+		if s.service, err = child.Launch(ctx, child.Service, s.database, s.keys); err != nil {
 			return err
 		}
 		time.Sleep(time.Duration(s.rng.Int64N(int64(100 * time.Millisecond))))
@@ -267,8 +266,7 @@ func (s *siege) rebuild(ctx context.Context) error {
 
 // behind works on the database while the service is away.
 func (s *siege) behind(ctx context.Context) (err error) {
-	log := slog.New(slog.NewTextHandler(io.Discard, nil))
-	db, err := repo.Open(ctx, repo.Config{URL: s.database, Log: log, Timeout: 5 * time.Minute})
+	db, err := repo.Open(ctx, repo.Config{URL: s.database, Log: slog.New(slog.DiscardHandler), Timeout: 5 * time.Minute})
 	if err != nil {
 		return err
 	}

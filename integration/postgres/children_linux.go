@@ -1,6 +1,7 @@
 package postgres
 
 import (
+	"bytes"
 	"os"
 	"strconv"
 	"strings"
@@ -23,7 +24,7 @@ func children(parent int) (pids []int) {
 			continue // ended meanwhile
 		}
 		// The name, in parentheses, may hold anything; state and parent follow.
-		fields := strings.Fields(string(text[strings.LastIndexByte(string(text), ')')+1:]))
+		fields := strings.Fields(string(text[bytes.LastIndexByte(text, ')')+1:]))
 		if len(fields) > 1 && fields[1] == strconv.Itoa(parent) {
 			pids = append(pids, pid)
 		}
