@@ -59,7 +59,7 @@ func (p program) serve(t *testing.T, dir, database string, flags ...string) *pro
 func (p program) start(t *testing.T, dir string, args ...string) *process {
 	t.Helper()
 	ctx, cancel := context.WithCancel(context.Background())
-	s := &process{Cmd: exec.CommandContext(ctx, string(p), args...), log: &logBook{}, exit: make(chan int, 1)}
+	s := &process{Cmd: exec.CommandContext(ctx, string(p), clocked(args...)...), log: &logBook{}, exit: make(chan int, 1)}
 	s.Dir, s.Stdout, s.Stderr = dir, s.log, s.log
 	s.Env = append(os.Environ(), "HOME="+dir)
 	endWithParent(s.Cmd)
