@@ -162,7 +162,7 @@ func (p *phone) upload(ctx context.Context, f *field, id domain.ID, session obje
 }
 
 func (f *field) put(id domain.ID, token string, body []byte) (status int, err error) {
-	r, err := http.NewRequest(http.MethodPut, f.url.Load().(string)+sessionPath(id), bytes.NewReader(body))
+	r, err := http.NewRequestWithContext(f.t.Context(), http.MethodPut, f.url.Load().(string)+sessionPath(id), bytes.NewReader(body))
 	if err != nil {
 		return 0, err
 	}

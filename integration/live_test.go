@@ -12,8 +12,15 @@ import (
 	"fringework/api"
 )
 
+// stream is an answer that goes on.
+type stream struct {
+	status int
+	header http.Header
+	body   io.Reader
+}
+
 // stream opens a stream of what happens. The caller ends it.
-func (c *caller) stream(path string, changes ...change) (response *http.Response, end func()) {
+func (c *caller) stream(path string, changes ...change) (opened stream, end func()) {
 	c.Helper()
 	ctx, cancel := context.WithCancel(c.Context())
 	r, err := http.NewRequestWithContext(ctx, http.MethodGet, c.service.url+path, nil)
@@ -27,10 +34,11 @@ func (c *caller) stream(path string, changes ...change) (response *http.Response
 	for _, f := range changes {
 		f(r)
 	}
-	if response, err = c.client.Do(r); err != nil {
+	response, err := c.client.Do(r) //nolint:bodyclose // end closes it
+	if err != nil {
 		c.Fatal(err)
 	}
-	return response, func() {
+	return stream{response.StatusCode, response.Header, response.Body}, func() {
 		cancel()
 		response.Body.Close()
 	}
@@ -39,14 +47,14 @@ func (c *caller) stream(path string, changes ...change) (response *http.Response
 // glance asks for a stream and reads what it says first, or the refusal.
 func (c *caller) glance(path string) answer {
 	c.Helper()
-	response, end := c.stream(path)
+	opened, end := c.stream(path)
 	defer end()
 	text := make([]byte, 4096)
-	n, err := response.Body.Read(text)
+	n, err := opened.body.Read(text)
 	if n == 0 {
 		c.Fatalf("%s: no first word: %v", path, err)
 	}
-	return answer{TB: c.TB, what: "GET " + path, status: response.StatusCode, header: response.Header, body: text[:n]}
+	return answer{TB: c.TB, what: "GET " + path, status: opened.status, header: opened.header, body: text[:n]}
 }
 
 // told reads a stream of server-sent events (WHATWG HTML, section 9.2) until
@@ -84,7 +92,7 @@ func testLive(t *testing.T, s *service) {
 
 	response, end := a.coach.stream("/v1/live")
 	defer end()
-	if media := response.Header.Get("Content-Type"); !strings.HasPrefix(media, "text/event-stream") {
+	if media := response.header.Get("Content-Type"); !strings.HasPrefix(media, "text/event-stream") {
 		t.Errorf("the stream comes as %s; want text/event-stream", media)
 	}
 	id := newID()
@@ -98,7 +106,7 @@ func testLive(t *testing.T, s *service) {
 		}
 		a.student.store(id, body, 201-min(n-1, 1))
 		// One at a time: whoever looks late is told of the log first.
-		told, numbers := told(t, response.Body, 1)
+		told, numbers := told(t, response.body, 1)
 		events, ids = append(events, told...), append(ids, numbers...)
 	}
 	for i, e := range events {
@@ -122,7 +130,7 @@ func testLive(t *testing.T, s *service) {
 	a.student.del(sessionPath(id) + "?revision=9").want(204)
 	response, end = a.coach.stream("/v1/live", header("Last-Event-ID", ids[0]))
 	defer end()
-	again, _ := told(t, response.Body, 2)
+	again, _ := told(t, response.body, 2)
 	if again[0].Seq != events[3].Seq || again[1].Kind != "session.deleted" {
 		t.Errorf("after %s: %+v; want the end and the deletion", ids[0], again)
 	}

@@ -83,12 +83,13 @@ func (t *transaction) one(ctx context.Context, q query) error {
 	if err != nil {
 		return t.failed(err, q.what)
 	}
+	defer rows.Close()
 	for rows.Next() {
 		if err := q.row(rows.Scan); err != nil {
-			return errors.Join(err, rows.Close())
+			return err
 		}
 	}
-	return t.failed(errors.Join(rows.Err(), rows.Close()), q.what)
+	return t.failed(rows.Err(), q.what)
 }
 
 // pipeline sends all statements and reads all answers.

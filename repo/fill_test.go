@@ -74,9 +74,9 @@ func (f *filled) assign(student domain.ID, version int) domain.ID {
 	return made[0].ID
 }
 
-func (f *filled) put(s practice.Session) practice.PutResult {
+func (f *filled) put(s practice.Session) {
 	f.t.Helper()
-	return must[practice.PutResult](f.t)(f.practice(monday).Put(f.ctx, f.asOwner(), s))
+	must[practice.PutResult](f.t)(f.practice(monday).Put(f.ctx, f.asOwner(), s))
 }
 
 // plannedSession is the first hour of the programme with a test of in balls that
@@ -131,7 +131,7 @@ func (f *filled) opening() practice.Opening {
 
 // change is what storing a session by itself changes, as the store's method is
 // given it: a row everywhere.
-func (f *filled) change(a *store, s practice.Session) practice.Change {
+func (f *filled) change(s practice.Session) practice.Change {
 	c := practice.Change{
 		Session: s, Fingerprint: s.Fingerprint(), Known: s.Revision > 1, Habit: progress.HabitOf(f.student, 1, []progress.SessionTime{s.Time()}),
 		Counts: []practice.AssignmentCount{{Assignment: f.assignment, Sessions: 1}},

@@ -19,7 +19,6 @@ import (
 	"fringework/domain/curriculum"
 	"fringework/domain/practice"
 	"fringework/domain/progress"
-	"fringework/domain/streak"
 )
 
 // sight is what one method of the store shows of a filled academy, or does to
@@ -170,10 +169,10 @@ var sights = []sight{
 		return o.Known, err
 	}},
 	{"Save", func(f *filled, a *store) (bool, error) {
-		return changed(a.Save(f.ctx, f.change(a, f.plannedSession(newID(), 1, 3))))
+		return changed(a.Save(f.ctx, f.change(f.plannedSession(newID(), 1, 3))))
 	}},
 	{"Save", func(f *filled, a *store) (bool, error) {
-		return changed(a.Save(f.ctx, f.change(a, f.plannedSession(f.session, 2, 3))))
+		return changed(a.Save(f.ctx, f.change(f.plannedSession(f.session, 2, 3))))
 	}},
 	{"Periods", func(f *filled, a *store) (bool, error) { return some(a.Periods(f.ctx, f.student, f.pitch)) }},
 	{"RecentTimes", func(f *filled, a *store) (bool, error) {
@@ -208,8 +207,6 @@ var sights = []sight{
 		return last > 0 && a.scope.id == f.academy, err
 	}},
 }
-
-var firstTier = streak.Tier{Run: 9, Radius: 5 * domain.Foot}
 
 // blind are the methods that show and change nothing that can be seen in their
 // own answer; snapshot says whether they changed anything.
