@@ -46,7 +46,7 @@ func count(t testing.TB, e engine) *counted {
 	if err != nil {
 		t.Fatal(err)
 	}
-	env := domain.Env{Now: func() time.Time { return time.Now().UTC().Truncate(time.Millisecond) }, NewID: newID}
+	env := domain.Env{Now: clock.Now, NewID: clock.NewID}
 	access, err := auth.New(auth.Config{
 		Store: db.Auth(), Keys: keys, Hasher: hasher, Limiter: auth.NewMemoryLimiter(1000), Env: env, Issuer: "http://localhost", Audience: "fringework-api",
 		AccessLife: time.Hour,
@@ -60,7 +60,7 @@ func count(t testing.TB, e engine) *counted {
 	}
 	handler := api.New(api.Config{
 		Auth: access, Curriculum: s.Curriculum, Academy: s.Academy, Read: s.Read, Practice: s.Practice,
-		Log: log, Ready: db.Ready, Now: time.Now, TrustedProxies: 1,
+		Log: log, Ready: db.Ready, Now: clock.Now, TrustedProxies: 1,
 		Description: openapi.JSON, ProgrammeSchema: openapi.ProgrammeSchema,
 	})
 	server := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {

@@ -86,12 +86,17 @@ func (h *fixture) practised(student, id domain.ID, at time.Time, skill domain.ID
 	if as != "" {
 		s.Week, s.Plan = week, 1
 	}
+	s.Blocks = []practice.Block{testBlock(skill, n)}
+	return must(h.practice.Put(ctx, owner, s))(h.t)
+}
+
+// testBlock is a quarter of an hour of n balls inside in a row.
+func testBlock(skill domain.ID, n int) practice.Block {
 	b := practice.Block{Kind: curriculum.Test, Skill: skill, Radius: 5 * domain.Foot, Seconds: 900}
 	for range n {
 		b.Balls = append(b.Balls, practice.Ball{Outcome: streak.In})
 	}
-	s.Blocks = []practice.Block{b}
-	return must(h.practice.Put(ctx, owner, s))(h.t)
+	return b
 }
 
 // must gives the value, or ends the test.

@@ -26,6 +26,8 @@ import (
 	"strings"
 	"syscall"
 	"time"
+
+	"fringework/integration/child"
 )
 
 // measurement is one thing that can be measured.
@@ -58,7 +60,7 @@ func measurements() []measurement {
 }
 
 func main() {
-	if role := os.Getenv(roleVariable); role != "" {
+	if role := child.Role(); role != "" {
 		if err := beChild(role, os.Args[1:]); err != nil {
 			fmt.Fprintln(os.Stderr, "load:", err)
 			os.Exit(1)

@@ -117,11 +117,10 @@ func TestNothingIsLeftBehind(t *testing.T) {
 	if os.Getenv(AdminURL) != "" {
 		return // there was nothing to leave
 	}
-	for range 200 {
+	for begun := time.Now(); time.Since(begun) < 2*time.Minute; time.Sleep(50 * time.Millisecond) {
 		if _, err := os.Stat(dir); errors.Is(err, fs.ErrNotExist) {
 			return
 		}
-		time.Sleep(50 * time.Millisecond)
 	}
-	t.Errorf("%s is still there after ten seconds", dir)
+	t.Errorf("%s is still there after two minutes", dir)
 }
