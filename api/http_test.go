@@ -151,7 +151,11 @@ func TestHeadHasNoBody(t *testing.T) {
 	h := newFixture(t)
 	server := httptest.NewServer(h.handler)
 	defer server.Close()
-	response, err := server.Client().Head(server.URL + "/openapi.json")
+	r, err := http.NewRequestWithContext(t.Context(), http.MethodHead, server.URL+"/openapi.json", nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	response, err := server.Client().Do(r)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -138,7 +138,7 @@ func copyStudent(t testing.TB, database string, student domain.ID, copies int) {
 	db := openSQL(t, database)
 	must := func(statement string) {
 		t.Helper()
-		if _, err := db.Exec(statement); err != nil {
+		if _, err := db.ExecContext(t.Context(), statement); err != nil {
 			t.Fatalf("%s: %v", statement, err)
 		}
 	}
@@ -185,7 +185,7 @@ func copyStudent(t testing.TB, database string, student domain.ID, copies int) {
 
 func columnsOf(t testing.TB, db *sql.DB, table string) []string {
 	t.Helper()
-	rows, err := db.Query("SELECT * FROM " + table + " LIMIT 0")
+	rows, err := db.QueryContext(t.Context(), "SELECT * FROM "+table+" LIMIT 0")
 	if err != nil {
 		t.Fatal(err)
 	}

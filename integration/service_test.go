@@ -164,7 +164,7 @@ func openSQL(t testing.TB, database string) *sql.DB {
 // execute runs a statement that must change one row.
 func execute(t testing.TB, db *sql.DB, statement string) {
 	t.Helper()
-	result, err := db.Exec(statement)
+	result, err := db.ExecContext(t.Context(), statement)
 	if err != nil {
 		t.Fatalf("%s: %v", statement, err)
 	}

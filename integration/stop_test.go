@@ -26,7 +26,7 @@ func (p *person) slowly() *slow {
 		p.Fatal(err)
 	}
 	reader, writer := io.Pipe()
-	r, err := http.NewRequest(http.MethodPut, p.service.url+sessionPath(newID()), reader)
+	r, err := http.NewRequestWithContext(p.Context(), http.MethodPut, p.service.url+sessionPath(newID()), reader)
 	if err != nil {
 		p.Fatal(err)
 	}
@@ -54,7 +54,7 @@ func (p *person) slowly() *slow {
 // finish sends the rest.
 func (s *slow) finish() answer {
 	_, _ = s.body.Write(s.rest) // the answer tells whether it arrived
-	s.body.Close()
+	_ = s.body.Close()
 	return <-s.done
 }
 
@@ -85,7 +85,7 @@ func TestStop(t *testing.T) {
 			t.Errorf("the stream broke off: %v", err)
 		}
 		for refused := false; !refused; time.Sleep(20 * time.Millisecond) {
-			c, err := net.Dial("tcp", strings.TrimPrefix(s.url, "http://"))
+			c, err := new(net.Dialer).DialContext(t.Context(), "tcp", strings.TrimPrefix(s.url, "http://"))
 			if refused = err != nil; !refused {
 				c.Close()
 			}

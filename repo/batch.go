@@ -90,7 +90,7 @@ func (t *transaction) one(ctx context.Context, q query) error {
 	for rows.Next() {
 		none = nil
 		if err := q.row(rows.Scan); err != nil {
-			return errors.Join(err, rows.Close())
+			return err
 		}
 	}
 	return cmp.Or(t.failed(cmp.Or(rows.Err(), rows.Close()), q.what), none)

@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"context"
 	"errors"
+	"fmt"
 	"io"
 	"log/slog"
 	"os"
@@ -35,7 +36,7 @@ func TestOpenSaysWhatIsWrong(t *testing.T) {
 	} {
 		db, err := Open(t.Context(), Config{URL: c.url, Log: quiet})
 		if err == nil {
-			db.Close()
+			_ = db.Close()
 			t.Errorf("%q: opened, want an error with %q", c.url, c.want)
 			continue
 		}
@@ -56,7 +57,7 @@ func TestOneProcessHasTheFile(t *testing.T) {
 		if _, err := Open(t.Context(), Config{URL: url}); err != nil {
 			t.Fatal(err)
 		}
-		os.Stdout.WriteString("open\n")
+		fmt.Println("open")
 		_, _ = io.Copy(io.Discard, os.Stdin) // until killed
 		return
 	}
@@ -67,7 +68,7 @@ func TestOneProcessHasTheFile(t *testing.T) {
 		if other, err := Open(t.Context(), Config{URL: url, Log: quiet}); err == nil || !strings.Contains(err.Error(), "in use by another process") {
 			t.Errorf("%s: got error %v, want that it is in use", what, err)
 			if err == nil {
-				other.Close()
+				_ = other.Close()
 			}
 		}
 	}
@@ -113,7 +114,7 @@ func TestSQLiteSettings(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer db.Close()
+	defer func() { _ = db.Close() }()
 	for _, c := range []struct {
 		pool   *gorm.DB
 		pragma string
@@ -238,7 +239,7 @@ func TestFailureRollsBack(t *testing.T) {
 					}
 					return end()
 				})
-				if err != no {
+				if !errors.Is(err, no) {
 					t.Errorf("%s: got error %v, want what the use case gave", what, err)
 				}
 			}()

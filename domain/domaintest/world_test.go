@@ -29,7 +29,7 @@ func TestTransactions(t *testing.T) {
 		}
 		return stop
 	})
-	if err != stop || !reflect.DeepEqual(w.Snapshot(domaintest.Hollow), before) {
+	if !errors.Is(err, stop) || !reflect.DeepEqual(w.Snapshot(domaintest.Hollow), before) {
 		t.Errorf("a failed write gave %v and kept something", err)
 	}
 	err = w.People().Store.Read(ctx, domaintest.Hollow, func(tx academy.Store) error { return tx.SaveAcademy(ctx, academy.Academy{}) })

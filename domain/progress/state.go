@@ -42,15 +42,6 @@ func (t Track) countsIn(tier JudgedTier, kind string, started time.Time) bool {
 	return t.Ladder.CountsIn(kind)
 }
 
-// tiers lists the tiers of Judged.
-func (t Track) tiers() []streak.Tier {
-	tiers := make([]streak.Tier, len(t.Judged))
-	for i, j := range t.Judged {
-		tiers[i] = j.Tier
-	}
-	return tiers
-}
-
 // CompareTiers orders tiers: shorter runs first, then larger radii, then fewer
 // holed. Within a ladder that is the ladder's own order.
 func CompareTiers(a, b streak.Tier) int {

@@ -148,9 +148,9 @@ func (b *bench) pair(ctx context.Context, engine string) (ours, theirs *service,
 	return ours, theirs, err
 }
 
-// founded is a pair whose service has a club with students who have so many
-// sessions behind them, the last a while before fresh ones begin.
-func (b *bench) founded(ctx context.Context, engine string, students, sessions int) (*club, *service, *service, error) {
+// founded is a pair whose service has a club with students who have so
+// many sessions behind each, the last a while before fresh ones begin.
+func (b *bench) founded(ctx context.Context, engine string, students int) (*club, *service, *service, error) {
 	ours, theirs, err := b.pair(ctx, engine)
 	if err != nil {
 		return nil, nil, nil, err
@@ -159,7 +159,7 @@ func (b *bench) founded(ctx context.Context, engine string, students, sessions i
 	if err != nil {
 		return nil, nil, nil, err
 	}
-	err = ours.seeded(ctx, func(seed seeder) error { return seed(c, sessions, c.from) })
+	err = ours.seeded(ctx, func(seed seeder) error { return seed(c, behind, c.from) })
 	return c, ours, theirs, err
 }
 
@@ -222,5 +222,5 @@ func (b *bench) close() {
 	if b.cluster != nil {
 		b.cluster.Stop()
 	}
-	os.RemoveAll(b.dir)
+	_ = os.RemoveAll(b.dir) // in the temporary directory
 }

@@ -180,7 +180,7 @@ func (t *target) alone(ctx context.Context, m Mutant, n int) (Outcome, error) {
 		return "", err
 	}
 	binary := filepath.Join(t.dir, name+".test")
-	defer os.Remove(binary)
+	defer func() { _ = os.Remove(binary) }() // absent if it did not compile
 	if _, err := t.build(ctx, binary, overlay); err != nil {
 		return Unsound, ctx.Err()
 	}

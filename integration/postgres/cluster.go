@@ -211,7 +211,7 @@ func (s *Server) run() error {
 	if err != nil {
 		return err
 	}
-	defer log.Close()
+	defer func() { _ = log.Close() }() // the process has its own
 	s.process = s.command("postgres", args...)
 	s.process.Stdout, s.process.Stderr = log, log
 	if err := s.process.Start(); err != nil {
@@ -282,7 +282,7 @@ func (s *Server) Stop() {
 			return
 		}
 		s.signal(syscall.SIGQUIT) // at once, and its children with it
-		os.RemoveAll(s.dir)
+		_ = os.RemoveAll(s.dir)
 		if s.orphaned != nil {
 			s.orphaned.Close()
 			_ = s.watch.Wait() // it has nothing left to do

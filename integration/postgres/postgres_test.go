@@ -5,6 +5,7 @@ package postgres
 import (
 	"context"
 	"errors"
+	"fmt"
 	"io/fs"
 	"os"
 	"os/exec"
@@ -30,10 +31,10 @@ const childMode = "FRINGEWORK_TEST_POSTGRES_CHILD"
 func child() {
 	s, err := Start(Options{})
 	if err != nil {
-		os.Stdout.WriteString(err.Error())
+		fmt.Print(err)
 		os.Exit(3)
 	}
-	os.Stdout.WriteString(s.dir)
+	fmt.Print(s.dir)
 	panic("the tests end badly")
 }
 
