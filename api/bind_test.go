@@ -1,6 +1,7 @@
 package api
 
 import (
+	"context"
 	"errors"
 	"math"
 	"net/http"
@@ -114,7 +115,7 @@ func TestDecodeTakes(t *testing.T) {
 
 // contextOf makes a context for a request.
 func contextOf(method, target string, headers ...string) echo.Context {
-	r := httptest.NewRequest(method, target, nil)
+	r := httptest.NewRequestWithContext(context.Background(), method, target, nil)
 	for i := 0; i < len(headers); i += 2 {
 		r.Header.Add(headers[i], headers[i+1])
 	}
@@ -243,7 +244,7 @@ func TestForwardedFor(t *testing.T) {
 		{1, []string{"nonsense"}, "192.0.2.1"},
 		{1, []string{"2001:db8::1"}, "2001:db8::1"},
 	} {
-		r := httptest.NewRequest("GET", "/", nil)
+		r := httptest.NewRequestWithContext(t.Context(), http.MethodGet, "/", nil)
 		r.RemoteAddr = "192.0.2.1:1234"
 		r.Header[http.CanonicalHeaderKey(echo.HeaderXForwardedFor)] = x.headers
 		if got := ipExtractor(x.proxies)(r); got != x.want {

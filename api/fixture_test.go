@@ -60,7 +60,7 @@ func newFixture(t *testing.T, changes ...func(*api.Config)) *fixture {
 	if err != nil {
 		t.Fatal(err)
 	}
-	t.Cleanup(func() { db.Close() })
+	t.Cleanup(func() { _ = db.Close() })
 	keys, err := auth.Ephemeral()
 	if err != nil {
 		t.Fatal(err)
@@ -127,7 +127,7 @@ func (h *fixture) do(method, path string, body any, changes ...func(*http.Reques
 		}
 		reader = bytes.NewReader(text)
 	}
-	r := httptest.NewRequest(method, path, reader)
+	r := httptest.NewRequestWithContext(h.Context(), method, path, reader)
 	if body != nil {
 		r.Header.Set("Content-Type", "application/json")
 	}

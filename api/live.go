@@ -12,6 +12,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"fringework/domain"
+	"fringework/domain/academy"
 )
 
 // LiveEvent is one event of the stream. Read what changed with its own request.
@@ -27,10 +28,15 @@ type LiveEvent struct {
 
 const livePath = "/v1/live"
 
-// How long a stream may be silent, and how long a write to it may take.
+// How long news waits for more, how long a stream may be silent, and how long a
+// write to it may take.
 const (
+	liveGather  = time.Second
 	liveSilence = 15 * time.Second
 	liveWrite   = 10 * time.Second
+
+	// liveCheck is after how many silences the log is looked at.
+	liveCheck = 4
 )
 
 // live streams what happens to the students whom the asker may see.
@@ -91,6 +97,12 @@ func (s *Server) follow(ctx context.Context, c echo.Context, stream liveStream, 
 	}
 	silence := time.NewTicker(liveSilence)
 	defer silence.Stop()
+	// News is told together: a write costs more than what it says.
+	var gathered []academy.News
+	quiet := 0
+	tell := time.NewTimer(0)
+	<-tell.C
+	defer tell.Stop()
 	// What happened before there was somebody to follow is in the log.
 	events, err := viewer.CatchUp(ctx)
 	for err == nil {
@@ -98,6 +110,7 @@ func (s *Server) follow(ctx context.Context, c echo.Context, stream liveStream, 
 			if err := stream.send(liveText(events)); err != nil {
 				return
 			}
+			events = nil
 		}
 		select {
 		case <-ctx.Done():
@@ -105,17 +118,24 @@ func (s *Server) follow(ctx context.Context, c echo.Context, stream liveStream, 
 		case <-s.draining:
 			return
 		case n := <-news:
-			events, err = viewer.Hear(ctx, n)
+			if gathered = append(gathered, n); len(gathered) == 1 {
+				tell.Reset(liveGather)
+			}
+		case <-tell.C:
+			events, err = viewer.Hear(ctx, gathered...)
+			gathered = gathered[:0]
 		case <-silence.C:
-			// The moment to see whether the asker still may look, and whether news
-			// was lost.
+			// The moment to see whether the asker still may look and, now and then,
+			// whether news was lost.
 			if _, err := s.authenticate(c); err != nil {
 				return
 			}
 			if err := stream.send(": still here\n\n"); err != nil {
 				return
 			}
-			events, err = viewer.CatchUp(ctx)
+			if quiet++; quiet%liveCheck == 0 {
+				events, err = viewer.CatchUp(ctx)
+			}
 		}
 	}
 }

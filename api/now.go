@@ -9,7 +9,6 @@ import (
 	"fringework/domain"
 	"fringework/domain/academy"
 	"fringework/domain/curriculum"
-	"fringework/domain/practice"
 	"fringework/domain/progress"
 )
 
@@ -180,19 +179,14 @@ func nowBlocks(n academy.Now, v curriculum.Version, week, plan int) []NowBlock {
 		if minutes != nil {
 			blocks[i].Minutes = minutes[i]
 		}
-		if b.Kind == curriculum.Random {
-			deck := practice.Deck(b.Drill, deckBalls(blocks[i].Minutes), n.Student.ID, n.On, week, plan, i+1)
-			blocks[i].Deck = each(deck, func(t practice.Task) Task {
+		if deck := n.Deck(v, week, plan, i+1); deck != nil {
+			blocks[i].Deck = each(deck, func(t curriculum.Task) Task {
 				return Task{Lie: t.Lie, DistanceM: t.Distance.Metres(), Club: t.Club}
 			})
 		}
 	}
 	return blocks
 }
-
-// deckBalls is how many tasks a random block is dealt: three a minute, more
-// than a student who goes through a routine strikes.
-func deckBalls(minutes int) int { return max(12, 3*minutes) }
 
 func encodeOdds(s progress.State) *OddsTable {
 	o, ok := s.Odds()

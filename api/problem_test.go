@@ -87,7 +87,7 @@ func TestRenamed(t *testing.T) {
 	if first := domain.FieldsOf(original)[0].Pointer; first != "/coach" {
 		t.Errorf("the original now points at %q; want it left alone", first)
 	}
-	if plain := errors.New("x"); renamed(plain, nil) != plain {
+	if plain := errors.New("x"); !errors.Is(renamed(plain, nil), plain) {
 		t.Error("another error was changed")
 	}
 }

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"fringework/domain"
+	"fringework/domain/advice"
 	"fringework/domain/curriculum"
 	"fringework/domain/practice"
 	"fringework/domain/progress"
@@ -328,21 +329,5 @@ func encodeNear(n streak.Near, t streak.Tier) *Near {
 	if n.Runs == 0 {
 		return nil
 	}
-	return &Near{Runs: n.Runs, Length: n.Length, Times: n.Times, Holed: n.Holed, Text: nearText(n, t)}
-}
-
-// nearText says how near: "reached 5 of 6, twice". A run that was long enough
-// missed its holed balls.
-func nearText(n streak.Near, t streak.Tier) string {
-	text := fmt.Sprintf("reached %d of %d", n.Length, t.Run)
-	if n.Length >= t.Run {
-		text = fmt.Sprintf("reached %d in a row with %d of %d holed", n.Length, n.Holed, t.Holed)
-	}
-	switch n.Times {
-	case 1:
-		return text + ", once"
-	case 2:
-		return text + ", twice"
-	}
-	return fmt.Sprintf("%s, %d times", text, n.Times)
+	return &Near{Runs: n.Runs, Length: n.Length, Times: n.Times, Holed: n.Holed, Text: advice.NearText(n, t)}
 }

@@ -1,6 +1,7 @@
 package api
 
 import (
+	"context"
 	"encoding/json"
 	"net/http/httptest"
 	"net/url"
@@ -22,7 +23,7 @@ import (
 
 // asked makes the context of a GET of an address.
 func asked(path, target string) echo.Context {
-	c := echo.New().NewContext(httptest.NewRequest(get, target, nil), httptest.NewRecorder())
+	c := echo.New().NewContext(httptest.NewRequestWithContext(context.Background(), get, target, nil), httptest.NewRecorder())
 	c.SetPath(path)
 	return c
 }

@@ -80,7 +80,7 @@ func (s *Service) byCode(ctx context.Context, code, origin string) (academy doma
 
 // inviter finds who made an invitation, which is worth nothing once they have
 // left or may not invite any more.
-func inviter(ctx context.Context, tx Tx, academy domain.ID, i Invitation) (Member, error) {
+func inviter(ctx context.Context, tx MemberTx, academy domain.ID, i Invitation) (Member, error) {
 	m, err := tx.Member(ctx, academy, i.By)
 	if isNotFound(err) || err == nil && (!m.Removed.IsZero() || !slices.Contains(inviters[m.Role], i.Role)) {
 		return Member{}, errClosed(Revoked)

@@ -145,7 +145,7 @@ func (s *Service) proofOf(ctx context.Context, c candidate) (p proof, fresh bool
 }
 
 // admit stores a fresh account or confirms one that is there.
-func admit(ctx context.Context, tx Tx, p proof, fresh bool, now time.Time) error {
+func admit(ctx context.Context, tx AccountTx, p proof, fresh bool, now time.Time) error {
 	if !fresh {
 		return confirm(ctx, tx, p)
 	}

@@ -124,7 +124,7 @@ func (in *Invite) checkShape(p *domain.Problems) {
 }
 
 // checkMembers holds the input to the members and groups of the academy.
-func (in *Invite) checkMembers(ctx context.Context, tx Tx, a domain.Actor) error {
+func (in *Invite) checkMembers(ctx context.Context, tx MemberTx, a domain.Actor) error {
 	var p domain.Problems
 	if in.Coach != "" {
 		ok, err := in.coachFits(ctx, tx, a)
@@ -159,7 +159,7 @@ func (in *Invite) checkMembers(ctx context.Context, tx Tx, a domain.Actor) error
 	return p.Err("invitation", "The invitation was not created.")
 }
 
-func (in *Invite) coachFits(ctx context.Context, tx Tx, a domain.Actor) (bool, error) {
+func (in *Invite) coachFits(ctx context.Context, tx MemberTx, a domain.Actor) (bool, error) {
 	if a.Role == domain.Coach && in.Coach != a.Member {
 		return false, nil
 	}
@@ -167,7 +167,7 @@ func (in *Invite) coachFits(ctx context.Context, tx Tx, a domain.Actor) (bool, e
 }
 
 // isTeacher reports whether a member belongs to an academy as coach or owner.
-func isTeacher(ctx context.Context, tx Tx, academy, member domain.ID) (bool, error) {
+func isTeacher(ctx context.Context, tx MemberTx, academy, member domain.ID) (bool, error) {
 	if !isID(member) {
 		return false, nil
 	}
@@ -178,7 +178,7 @@ func isTeacher(ctx context.Context, tx Tx, academy, member domain.ID) (bool, err
 	return m.Removed.IsZero() && slices.Contains(teachers, m.Role), err
 }
 
-func (in *Invite) studentFits(ctx context.Context, tx Tx, a domain.Actor) (bool, error) {
+func (in *Invite) studentFits(ctx context.Context, tx MemberTx, a domain.Actor) (bool, error) {
 	if !isID(in.Student) {
 		return false, nil
 	}
@@ -229,7 +229,7 @@ func (s *Service) Invitation(ctx context.Context, a domain.Actor, id domain.ID) 
 }
 
 // ownInvitation finds an invitation that the asker may see.
-func ownInvitation(ctx context.Context, tx Tx, a domain.Actor, id domain.ID) (Invitation, error) {
+func ownInvitation(ctx context.Context, tx InvitationTx, a domain.Actor, id domain.ID) (Invitation, error) {
 	if !isID(id) {
 		return Invitation{}, domain.ErrNotFound("invitation")
 	}

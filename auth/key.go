@@ -79,7 +79,7 @@ func (s *Service) Key(ctx context.Context, a domain.Actor, id domain.ID) (k AppK
 	return k, err
 }
 
-func ownKey(ctx context.Context, tx Tx, a domain.Actor, id domain.ID) (AppKey, error) {
+func ownKey(ctx context.Context, tx KeyTx, a domain.Actor, id domain.ID) (AppKey, error) {
 	if !isID(id) {
 		return AppKey{}, domain.ErrNotFound("key")
 	}

@@ -117,7 +117,7 @@ func (s *Service) lookUp(ctx context.Context, email, origin string) (a Account, 
 // confirm holds a proof to the account as it stands in the transaction, so
 // that a password changed since then is not good any more, and keeps a
 // stronger hash. The account's row is locked by it.
-func confirm(ctx context.Context, tx Tx, p proof) error {
+func confirm(ctx context.Context, tx AccountTx, p proof) error {
 	ok, err := tx.SetPassword(ctx, p.ID, p.Password, p.next)
 	if err == nil && !ok {
 		return errSignIn()
@@ -164,7 +164,7 @@ func (s *Service) open(ctx context.Context, tx Tx, a Account, academy domain.ID,
 
 // settle puts a family into the academy wanted, or else where it was, or else
 // into the one joined first.
-func (o *opening) settle(ctx context.Context, tx Tx, f *Family, wanted domain.ID) (err error) {
+func (o *opening) settle(ctx context.Context, tx AccountTx, f *Family, wanted domain.ID) (err error) {
 	if o.memberships, err = tx.Memberships(ctx, f.Account); err != nil {
 		return err
 	}

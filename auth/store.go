@@ -36,7 +36,9 @@ type Store interface {
 	KeyStanding(ctx context.Context, academy, key domain.ID) (KeyStanding, error)
 }
 
-// Tx is one transaction on a Store.
+// Tx is one transaction on a Store. It is large, because signing up, accepting
+// an invitation and refreshing touch accounts, members, sign-ins and the log at
+// once; what needs one part takes that part.
 type Tx interface {
 	AccountTx
 	FamilyTx

@@ -1,6 +1,7 @@
 package domain_test
 
 import (
+	"errors"
 	"reflect"
 	"testing"
 	"time"
@@ -53,14 +54,8 @@ func TestCheckRevision(t *testing.T) {
 	for _, wanted := range []int{-1, 2, 4} {
 		err := domain.CheckRevision("skill", wanted, 3)
 		var e *domain.Error
-		if domain.KindOf(err) != domain.Stale || !asError(err, &e) || e.Standing["revision"] != 3 {
+		if domain.KindOf(err) != domain.Stale || !errors.As(err, &e) || e.Standing["revision"] != 3 {
 			t.Errorf("revision %d of 3: got %v, want a Stale error that tells of revision 3", wanted, err)
 		}
 	}
-}
-
-func asError(err error, to **domain.Error) bool {
-	e, ok := err.(*domain.Error)
-	*to = e
-	return ok
 }

@@ -16,7 +16,6 @@ import (
 // exits or goes on serving.
 func TestDemo(t *testing.T) {
 	t.Parallel()
-	awayFromMidnight(t, "UTC")
 	dir := filepath.Join(t.TempDir(), "demo")
 	d := serveDemo(t, "demo", "--dir", dir, "--listen", "127.0.0.1:0")
 	once := make(chan string)
@@ -58,7 +57,7 @@ type served struct {
 func serveDemo(t *testing.T, args ...string) *served {
 	ctx, cancel := context.WithCancel(context.Background())
 	d := &served{cancel: cancel, exit: make(chan int, 1)}
-	go func() { d.exit <- app.Run(ctx, args, app.Streams{Out: &d.out, Err: &d.errs}) }()
+	go func() { d.exit <- app.Run(ctx, clocked(args...), app.Streams{Out: &d.out, Err: &d.errs}) }()
 	t.Cleanup(func() { d.stop() })
 	return d
 }

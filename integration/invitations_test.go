@@ -46,7 +46,7 @@ func testInvitations(t *testing.T, s *service) {
 	t.Run("only its hash is stored", func(t *testing.T) {
 		i := owner.in(t).invite(object{"role": "student"})
 		var stored []byte
-		row := s.behind(t).QueryRow(fmt.Sprintf("SELECT code FROM invitations WHERE id = '%s'", i.ID))
+		row := s.behind(t).QueryRowContext(t.Context(), fmt.Sprintf("SELECT code FROM invitations WHERE id = '%s'", i.ID))
 		if err := row.Scan(&stored); err != nil {
 			t.Fatal(err)
 		}

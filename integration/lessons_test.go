@@ -7,8 +7,6 @@ import (
 	"testing"
 	"time"
 
-	"github.com/google/uuid"
-
 	"fringework/api"
 	"fringework/domain"
 )
@@ -92,7 +90,7 @@ func (p *person) teach(student *person, name string, ladder object) domain.ID {
 }
 
 // newID makes a session's identity, as a client does.
-func newID() domain.ID { return domain.ID(uuid.Must(uuid.NewV7()).String()) }
+func newID() domain.ID { return clock.NewID() }
 
 // sessionPath is where a session is.
 func sessionPath(id domain.ID) string { return "/v1/sessions/" + string(id) }
@@ -153,5 +151,5 @@ func skillOf(t *testing.T, p api.Progress, skill domain.ID) api.SkillProgress {
 
 // ago is an instant some hours before now, to the second.
 func ago(hours int) time.Time {
-	return time.Now().UTC().Truncate(time.Second).Add(-time.Duration(hours) * time.Hour)
+	return clock.Now().Truncate(time.Second).Add(-time.Duration(hours) * time.Hour)
 }

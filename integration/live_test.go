@@ -4,19 +4,28 @@ import (
 	"bufio"
 	"context"
 	"encoding/json"
-	"io"
 	"net/http"
 	"strings"
 	"testing"
+	"time"
 
 	"fringework/api"
 )
 
-// stream opens a stream of what happens. The caller ends it.
-func (c *caller) stream(path string, changes ...change) (response *http.Response, end func()) {
+// stream is an open stream of what happens. Who opened it ends it.
+type stream struct {
+	*http.Response
+	end func()
+}
+
+// patience is how long a stream may be without what is waited for. It says now
+// and then that it is alive, so reading alone would wait for ever.
+const patience = 2 * time.Minute
+
+func (c *caller) stream(path string, changes ...change) stream {
 	c.Helper()
 	ctx, cancel := context.WithCancel(c.Context())
-	r, err := http.NewRequestWithContext(ctx, "GET", c.service.url+path, nil)
+	r, err := http.NewRequestWithContext(ctx, http.MethodGet, c.service.url+path, nil)
 	if err != nil {
 		c.Fatal(err)
 	}
@@ -27,33 +36,40 @@ func (c *caller) stream(path string, changes ...change) (response *http.Response
 	for _, f := range changes {
 		f(r)
 	}
-	if response, err = c.client.Do(r); err != nil {
+	late := time.AfterFunc(patience, cancel)
+	response, err := c.client.Do(r)
+	if !late.Stop() {
+		c.Fatalf("%s: no answer within %v", path, patience)
+	}
+	if err != nil {
 		c.Fatal(err)
 	}
-	return response, func() {
+	return stream{response, func() {
 		cancel()
 		response.Body.Close()
-	}
+	}}
 }
 
 // glance asks for a stream and reads what it says first, or the refusal.
 func (c *caller) glance(path string) answer {
 	c.Helper()
-	response, end := c.stream(path)
-	defer end()
+	s := c.stream(path)
+	defer s.end()
+	defer time.AfterFunc(patience, s.end).Stop()
 	text := make([]byte, 4096)
-	n, err := response.Body.Read(text)
+	n, err := s.Body.Read(text)
 	if n == 0 {
 		c.Fatalf("%s: no first word: %v", path, err)
 	}
-	return answer{TB: c.TB, what: "GET " + path, status: response.StatusCode, header: response.Header, body: text[:n]}
+	return answer{TB: c.TB, what: "GET " + path, status: s.StatusCode, header: s.Header, body: text[:n]}
 }
 
 // told reads a stream of server-sent events (WHATWG HTML, section 9.2) until
 // some have come.
-func told(t *testing.T, body io.Reader, n int) (all []api.LiveEvent, ids []string) {
+func (s stream) told(t *testing.T, n int) (all []api.LiveEvent, ids []string) {
 	t.Helper()
-	lines := bufio.NewScanner(body)
+	defer time.AfterFunc(patience, s.end).Stop()
+	lines := bufio.NewScanner(s.Body)
 	for len(all) < n && lines.Scan() {
 		if id, ok := strings.CutPrefix(lines.Text(), "id: "); ok {
 			ids = append(ids, id)
@@ -69,7 +85,7 @@ func told(t *testing.T, body io.Reader, n int) (all []api.LiveEvent, ids []strin
 		all = append(all, e)
 	}
 	if len(all) < n {
-		t.Fatalf("the stream ended after %d events (%v); want %d", len(all), lines.Err(), n)
+		t.Fatalf("the stream ended, or told nothing more for %v, after %d events (%v); want %d", patience, len(all), lines.Err(), n)
 	}
 	return all, ids
 }
@@ -82,9 +98,9 @@ func testLive(t *testing.T, s *service) {
 	theirs := other.join("Theirs", object{"role": "student"})
 	skill := a.coach.teach(a.student, "Pitch", pitchSteps())
 
-	response, end := a.coach.stream("/v1/live")
-	defer end()
-	if media := response.Header.Get("Content-Type"); !strings.HasPrefix(media, "text/event-stream") {
+	live := a.coach.stream("/v1/live")
+	defer live.end()
+	if media := live.Header.Get("Content-Type"); !strings.HasPrefix(media, "text/event-stream") {
 		t.Errorf("the stream comes as %s; want text/event-stream", media)
 	}
 	id := newID()
@@ -98,7 +114,7 @@ func testLive(t *testing.T, s *service) {
 		}
 		a.student.store(id, body, 201-min(n-1, 1))
 		// One at a time: whoever looks late is told of the log first.
-		told, numbers := told(t, response.Body, 1)
+		told, numbers := live.told(t, 1)
 		events, ids = append(events, told...), append(ids, numbers...)
 	}
 	for i, e := range events {
@@ -116,13 +132,13 @@ func testLive(t *testing.T, s *service) {
 	if len(ids) != 2 {
 		t.Fatalf("told the ids %v; want two, those of the log", ids)
 	}
-	end()
+	live.end()
 
 	// From the first on: the end, which was told, and what came meanwhile.
 	a.student.del(sessionPath(id) + "?revision=9").want(204)
-	response, end = a.coach.stream("/v1/live", header("Last-Event-ID", ids[0]))
-	defer end()
-	again, _ := told(t, response.Body, 2)
+	live = a.coach.stream("/v1/live", header("Last-Event-ID", ids[0]))
+	defer live.end()
+	again, _ := live.told(t, 2)
 	if again[0].Seq != events[3].Seq || again[1].Kind != "session.deleted" {
 		t.Errorf("after %s: %+v; want the end and the deletion", ids[0], again)
 	}

@@ -196,7 +196,7 @@ func sameWeek(t *testing.T, zone string, at time.Time) bool {
 	if err != nil {
 		t.Fatal(err)
 	}
-	year, week := time.Now().In(where).ISOWeek()
+	year, week := clock.Now().In(where).ISOWeek()
 	y, w := at.In(where).ISOWeek()
 	return y == year && w == week
 }

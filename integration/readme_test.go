@@ -4,9 +4,12 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"os"
+	"path/filepath"
 	"regexp"
 	"strings"
 	"testing"
+	"time"
 )
 
 var shellBlock = regexp.MustCompile("(?s)```sh\n(.*?)```")
@@ -50,7 +53,7 @@ func testWalk(t *testing.T, p program, e engine) {
 	if !strings.HasPrefix(blocks[1], printed) {
 		t.Fatalf("the walk sets up\n%s\nwant it to begin with %s", blocks[1], printed)
 	}
-	script := "set -euo pipefail\nAPI=" + server.url + "\n" + strings.TrimPrefix(blocks[1], printed)
+	script := onTheDay(t, dir) + "set -euo pipefail\nAPI=" + server.url + "\n" + strings.TrimPrefix(blocks[1], printed)
 	for _, block := range append(blocks[2:2+steps:2+steps], signInLine(t, text), unbalanced) {
 		script += "echo '=== '\n" + block + "\n"
 	}
@@ -68,6 +71,18 @@ func testWalk(t *testing.T, p program, e engine) {
 			t.Errorf("a further command of the walk is answered %s", more)
 		}
 	}
+}
+
+// onTheDay makes the two programs that the walk asks for the time go by the clock
+// of the tests: date for the day, and jq, whose file at home is read before what
+// it is told, for the instant.
+func onTheDay(t *testing.T, home string) string {
+	t.Helper()
+	now := clock.Now()
+	if err := os.WriteFile(filepath.Join(home, ".jq"), fmt.Appendf(nil, "def now: %d;", now.Unix()), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	return fmt.Sprintf("export HOME=%s\ndate() { [ \"$*\" = +%%F ] && echo %s; }\n", home, now.Format(time.DateOnly))
 }
 
 // checkWalk looks at what each step wrote, and at what the two commands did that

@@ -4,7 +4,6 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
-	"io"
 	"log/slog"
 	"net/http"
 	"net/http/httptest"
@@ -34,8 +33,8 @@ type counted struct {
 func count(t testing.TB, e engine) *counted {
 	t.Helper()
 	c := &counted{service: &service{database: e.fresh(t), transport: &http.Transport{}}}
-	log := slog.New(slog.NewTextHandler(io.Discard, nil))
-	db, err := repo.Open(t.Context(), repo.Config{URL: c.database, Log: log})
+	log := slog.New(slog.DiscardHandler)
+	db, err := repo.Open(t.Context(), repo.Config{URL: c.database, Relaxed: true, Log: log})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -47,7 +46,7 @@ func count(t testing.TB, e engine) *counted {
 	if err != nil {
 		t.Fatal(err)
 	}
-	env := domain.Env{Now: func() time.Time { return time.Now().UTC().Truncate(time.Millisecond) }, NewID: newID}
+	env := domain.Env{Now: clock.Now, NewID: clock.NewID}
 	access, err := auth.New(auth.Config{
 		Store: db.Auth(), Keys: keys, Hasher: hasher, Limiter: auth.NewMemoryLimiter(1000), Env: env, Issuer: "http://localhost", Audience: "fringework-api",
 		AccessLife: time.Hour,
@@ -61,7 +60,7 @@ func count(t testing.TB, e engine) *counted {
 	}
 	handler := api.New(api.Config{
 		Auth: access, Curriculum: s.Curriculum, Academy: s.Academy, Read: s.Read, Practice: s.Practice,
-		Log: log, Ready: db.Ready, Now: time.Now, TrustedProxies: 1,
+		Log: log, Ready: db.Ready, Now: clock.Now, TrustedProxies: 1,
 		Description: openapi.JSON, ProgrammeSchema: openapi.ProgrammeSchema,
 	})
 	server := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
@@ -139,7 +138,7 @@ func copyStudent(t testing.TB, database string, student domain.ID, copies int) {
 	db := openSQL(t, database)
 	must := func(statement string) {
 		t.Helper()
-		if _, err := db.Exec(statement); err != nil {
+		if _, err := db.ExecContext(t.Context(), statement); err != nil {
 			t.Fatalf("%s: %v", statement, err)
 		}
 	}
@@ -186,7 +185,7 @@ func copyStudent(t testing.TB, database string, student domain.ID, copies int) {
 
 func columnsOf(t testing.TB, db *sql.DB, table string) []string {
 	t.Helper()
-	rows, err := db.Query("SELECT * FROM " + table + " LIMIT 0")
+	rows, err := db.QueryContext(t.Context(), "SELECT * FROM "+table+" LIMIT 0")
 	if err != nil {
 		t.Fatal(err)
 	}

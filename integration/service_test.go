@@ -12,6 +12,7 @@ import (
 	"context"
 	"database/sql"
 	"encoding/json"
+	"fmt"
 	"net/http"
 	"os"
 	"path/filepath"
@@ -25,10 +26,27 @@ import (
 
 	"fringework/auth"
 	"fringework/cmd/fringework/app"
+	clocks "fringework/cmd/fringework/clock"
+	"fringework/integration/day"
 	"fringework/integration/postgres"
 )
 
-func TestMain(m *testing.M) { postgres.Main(m) }
+func TestMain(m *testing.M) {
+	var err error
+	if clock, err = day.Clock(); err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		os.Exit(1)
+	}
+	postgres.Main(m)
+}
+
+// clock is what the tests go by, and what they run by.
+var clock clocks.Clock
+
+// clocked sets the program's clock to the tests'.
+func clocked(args ...string) []string {
+	return append([]string{"--clock", clock.Now().Format(time.RFC3339Nano)}, args...)
+}
 
 // engine is a kind of database that the service runs on.
 type engine struct {
@@ -66,16 +84,16 @@ type service struct {
 	unclean bool
 }
 
-// start runs "fringework serve" in this process on a fresh database, until the
-// test ends. The address that limits on guessing go by is the one that the
+// start runs "fringework serve" in this process on a fresh database, which need
+// not survive a crash, until the test ends. The address that limits on guessing go by is the one that the
 // client says, so that tests do not slow each other down.
 func start(t testing.TB, e engine, flags ...string) *service {
 	t.Helper()
-	return startOn(t, e.fresh(t), newKeys(t), flags...)
+	return startOn(t, e.fresh(t), newKeys(t), append([]string{"--relaxed"}, flags...)...)
 }
 
-// startOn does so on a database that there is. Without a file of keys the
-// service looks for its own.
+// startOn does so on a database that there is, and waits for the disk. Without
+// a file of keys the service looks for its own.
 func startOn(t testing.TB, database, keys string, flags ...string) *service {
 	t.Helper()
 	args := append([]string{
@@ -86,7 +104,9 @@ func startOn(t testing.TB, database, keys string, flags ...string) *service {
 	}
 	ctx, cancel := context.WithCancel(context.Background())
 	s := &service{database: database, keys: keys, log: &logBook{}, cancel: cancel, exit: make(chan int, 1), transport: &http.Transport{MaxIdleConnsPerHost: 32}}
-	go func() { s.exit <- app.Run(ctx, args, app.Streams{In: strings.NewReader(""), Out: s.log, Err: s.log}) }()
+	go func() {
+		s.exit <- app.Run(ctx, clocked(args...), app.Streams{In: strings.NewReader(""), Out: s.log, Err: s.log})
+	}()
 	s.url = "http://" + s.log.address(t, s.exit)
 	t.Cleanup(func() {
 		if code := s.stop(); code != 0 && !s.unclean {
@@ -144,7 +164,7 @@ func openSQL(t testing.TB, database string) *sql.DB {
 // execute runs a statement that must change one row.
 func execute(t testing.TB, db *sql.DB, statement string) {
 	t.Helper()
-	result, err := db.Exec(statement)
+	result, err := db.ExecContext(t.Context(), statement)
 	if err != nil {
 		t.Fatalf("%s: %v", statement, err)
 	}
@@ -175,7 +195,7 @@ func (l *logBook) String() string {
 // listens.
 func (l *logBook) address(t testing.TB, ended <-chan int) string {
 	t.Helper()
-	deadline := time.After(time.Minute)
+	deadline := time.After(5 * time.Minute)
 	for {
 		for line := range strings.Lines(l.String()) {
 			var entry struct{ Msg, Address string }
@@ -187,7 +207,7 @@ func (l *logBook) address(t testing.TB, ended <-chan int) string {
 		case code := <-ended:
 			t.Fatalf("the server ended with %d before it served\n%s", code, l)
 		case <-deadline:
-			t.Fatalf("the server does not serve after a minute\n%s", l)
+			t.Fatalf("the server does not serve after five minutes\n%s", l)
 		case <-time.After(2 * time.Millisecond):
 		}
 	}
@@ -198,6 +218,9 @@ func (l *logBook) address(t testing.TB, ended <-chan int) string {
 func run(t testing.TB, input string, args ...string) (code int, out, err string) {
 	t.Helper()
 	var stdout, stderr logBook
+	if len(args) > 0 {
+		args = clocked(args...)
+	}
 	code = app.Run(t.Context(), args, app.Streams{In: strings.NewReader(input), Out: &stdout, Err: &stderr})
 	return code, stdout.String(), stderr.String()
 }

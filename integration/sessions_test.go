@@ -140,7 +140,7 @@ func testRefusedSessions(t *testing.T, s *service) {
 		at, say string
 		edit    func(object)
 	}{
-		{"/started_at", "the phone's clock may be wrong", func(o object) { begun(o, time.Now().Add(2*time.Hour)) }},
+		{"/started_at", "the phone's clock may be wrong", func(o object) { begun(o, clock.Now().Add(2*time.Hour)) }},
 		{"/started_at", "missing", func(o object) { delete(o, "started_at") }},
 		{"/ended_at", "before started_at", func(o object) { o["ended_at"] = ago(9) }},
 		{"/revision", "from 1", func(o object) { o["revision"] = 0 }},
@@ -161,7 +161,7 @@ func testRefusedSessions(t *testing.T, s *service) {
 		p := put(c.edit).problem(422, "session_invalid")
 		wrongAt(t, p, c.at, c.say)
 	}
-	if o := put(func(o object) { begun(o, time.Now().Add(4*time.Minute)) }); o.status != 201 {
+	if o := put(func(o object) { begun(o, clock.Now().Add(4*time.Minute)) }); o.status != 201 {
 		t.Errorf("a clock four minutes ahead was answered %d; want 201", o.status)
 	}
 	wrongAt(t, a.student.put("/v1/sessions/7b0f3ac5-6c1c-4b43-9d6d-1f7ed2e4c111", outing(1, ago(3))).problem(400, "parameter_invalid"), "session_id", "version 4")

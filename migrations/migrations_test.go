@@ -22,7 +22,7 @@ import (
 func TestMain(m *testing.M) { postgres.Main(m) }
 
 func openSQLite(t *testing.T) *sql.DB {
-	return open(t, "sqlite", "file:"+filepath.Join(t.TempDir(), "academy.db")+"?_pragma=foreign_keys(1)&_txlock=immediate")
+	return open(t, "sqlite", "file:"+filepath.Join(t.TempDir(), "academy.db")+"?_pragma=foreign_keys(1)&_pragma=synchronous(OFF)&_txlock=immediate")
 }
 
 func openPostgres(t *testing.T) *sql.DB { return open(t, "pgx", postgres.Database(t)) }
@@ -182,7 +182,7 @@ func TestNewerIsRefused(t *testing.T) {
 		db := e.open(t)
 		up(t, e.engine, db)
 		newer := fmt.Sprintf("INSERT INTO goose_db_version (version_id, is_applied) VALUES (%d, true)", migrations.Latest(e.engine)+1)
-		if _, err := db.Exec(newer); err != nil {
+		if _, err := db.ExecContext(t.Context(), newer); err != nil {
 			t.Fatal(err)
 		}
 		if _, err := migrations.Up(t.Context(), e.engine, db); !errors.Is(err, migrations.ErrNewer) {
@@ -233,7 +233,7 @@ func TestReplicasStartAtOnce(t *testing.T) {
 // rows runs a query and gives its rows as texts.
 func rows(t *testing.T, db *sql.DB, query string, args ...any) [][]string {
 	t.Helper()
-	r, err := db.Query(query, args...)
+	r, err := db.QueryContext(t.Context(), query, args...)
 	if err != nil {
 		t.Fatalf("%s: %v", query, err)
 	}

@@ -72,7 +72,7 @@ func (t *authTx) MemberOfAccount(ctx context.Context, in, account domain.ID) (au
 
 // Link implements auth.MemberTx.
 func (t *authTx) Link(ctx context.Context, in, coach, student domain.ID, _ time.Time) error {
-	return addOnce(t.on(ctx), &coachLinkRow{AcademyID: in, CoachID: coach, StudentID: student}, "member")
+	return addOnce(t.on(ctx), &coachLinkRow{AcademyID: in, CoachID: coach, StudentID: student})
 }
 
 // Linked implements auth.MemberTx.
@@ -93,7 +93,7 @@ func (guardianshipRow) TableName() string { return "guardianships" }
 
 // Guard implements auth.MemberTx.
 func (t *authTx) Guard(ctx context.Context, in, guardian, student domain.ID, _ time.Time) error {
-	return addOnce(t.on(ctx), &guardianshipRow{AcademyID: in, GuardianID: guardian, StudentID: student}, "member")
+	return addOnce(t.on(ctx), &guardianshipRow{AcademyID: in, GuardianID: guardian, StudentID: student})
 }
 
 // HasGroup implements auth.MemberTx.
@@ -114,5 +114,5 @@ func (t *authTx) Join(ctx context.Context, in, group, student domain.ID, _ time.
 	if r.Error != nil {
 		return fail(r.Error, "group")
 	}
-	return addOnce(t.on(ctx), &groupStudentRow{AcademyID: in, GroupID: group, StudentID: student}, "member")
+	return addOnce(t.on(ctx), &groupStudentRow{AcademyID: in, GroupID: group, StudentID: student})
 }

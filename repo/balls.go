@@ -14,26 +14,42 @@ import (
 
 // Balls are kept packed, a block's in one value:
 //
-//	version   1 byte, 1
+//	version   1 byte, 2
 //	words     count, then each as length and bytes: the clubs and lies of the
 //	          block, each once
-//	balls     count, then each as one byte of flags and the fields it announces
+//	balls     count, then each as its flags and the fields they announce
 //
-// Counts, lengths and indices are unsigned, all else signed variable-length
-// integers as in encoding/binary. A club, a lie and a distance stand until
-// another is given; an instant is told as milliseconds since the one before. A
-// ball of which only the outcome is known thus takes one byte.
-const packedVersion = 1
+// Counts, lengths, indices and flags are unsigned, all else signed
+// variable-length integers as in encoding/binary. A club, a lie and a distance
+// stand until another is given; an instant is told as milliseconds since the one
+// before. A ball of which only the outcome and the instant are known thus takes
+// three bytes. A field more is a flag more, behind the last.
+//
+// In version 1, which is still read, the flags were one byte in another order.
+const packedVersion = 2
 
 // Flags of a ball. The outcome is in the lowest two bits.
 const (
-	packedMeasured = 1 << (iota + 2)
+	packedAfter = 1 << (iota + 2)
+	packedMeasured
 	packedLeave
 	packedClub
 	packedLie
 	packedDistance
-	packedAfter
+
+	packedKnown = packedDistance<<1 - 1
 )
+
+// flagsOfVersion1 gives the flags of a byte of version 1, which had the instant
+// last.
+func flagsOfVersion1(b byte) uint64 {
+	const after, others = 1 << 7, 0b0111_1100
+	flags := uint64(b&3) | uint64(b&others)<<1
+	if b&after != 0 {
+		flags |= packedAfter
+	}
+	return flags
+}
 
 // standing is what a ball has in common with the one before it.
 type standing struct {
@@ -69,33 +85,35 @@ func pack(balls []practice.Ball) []byte {
 }
 
 func (s *standing) pack(out []byte, b practice.Ball, words map[string]uint64) []byte {
-	flags, head := byte(b.Outcome)&3, len(out)
-	out = append(out, 0)
-	if b.Measured {
-		flags |= packedMeasured
+	after := b.After.Milliseconds()
+	flags := uint64(b.Outcome) & 3
+	for _, f := range [...]struct {
+		flag  uint64
+		there bool
+	}{
+		{packedAfter, after != s.after}, {packedMeasured, b.Measured}, {packedLeave, b.Leave != 0},
+		{packedClub, b.Club != s.club}, {packedLie, b.Lie != s.lie}, {packedDistance, b.Distance != s.distance},
+	} {
+		if f.there {
+			flags |= f.flag
+		}
 	}
-	if b.Leave != 0 {
-		flags |= packedLeave
+	out = binary.AppendUvarint(out, flags)
+	if flags&packedLeave != 0 {
 		out = binary.AppendVarint(out, int64(b.Leave))
 	}
-	if b.Club != s.club {
-		flags |= packedClub
+	if flags&packedClub != 0 {
 		out = binary.AppendUvarint(out, words[b.Club])
 	}
-	if b.Lie != s.lie {
-		flags |= packedLie
+	if flags&packedLie != 0 {
 		out = binary.AppendUvarint(out, words[b.Lie])
 	}
-	if b.Distance != s.distance {
-		flags |= packedDistance
+	if flags&packedDistance != 0 {
 		out = binary.AppendVarint(out, int64(b.Distance))
 	}
-	after := b.After.Milliseconds()
-	if after != s.after {
-		flags |= packedAfter
+	if flags&packedAfter != 0 {
 		out = binary.AppendVarint(out, after-s.after)
 	}
-	out[head] = flags
 	*s = standing{b.Club, b.Lie, b.Distance, after}
 	return out
 }
@@ -105,8 +123,9 @@ var errPacked = errors.New("repo: packed balls are damaged")
 // unpack reads what pack wrote; nothing gives nil.
 func unpack(packed []byte) (balls []practice.Ball, err error) {
 	r := unpacker{rest: packed}
-	if v := r.byte(); r.failed || v != packedVersion {
-		return nil, fmt.Errorf("%w: version %d", errPacked, v)
+	version := r.byte()
+	if r.failed || version < 1 || version > packedVersion {
+		return nil, fmt.Errorf("%w: version %d", errPacked, version)
 	}
 	words := make([]string, r.count())
 	for i := range words {
@@ -118,7 +137,7 @@ func unpack(packed []byte) (balls []practice.Ball, err error) {
 	}
 	var s standing
 	for i := range balls {
-		balls[i] = r.ball(&s, words)
+		balls[i] = r.ball(&s, r.flags(version), words)
 	}
 	if r.failed || len(r.rest) > 0 {
 		return nil, errPacked
@@ -132,8 +151,18 @@ type unpacker struct {
 	failed bool
 }
 
-func (r *unpacker) ball(s *standing, words []string) practice.Ball {
-	flags := r.byte()
+func (r *unpacker) flags(version byte) uint64 {
+	if version == 1 {
+		return flagsOfVersion1(r.byte())
+	}
+	flags := r.unsigned()
+	if flags > packedKnown {
+		r.failed = true
+	}
+	return flags
+}
+
+func (r *unpacker) ball(s *standing, flags uint64, words []string) practice.Ball {
 	b := practice.Ball{Outcome: streak.Outcome(flags & 3), Measured: flags&packedMeasured != 0}
 	if b.Outcome > streak.Holed {
 		r.failed = true

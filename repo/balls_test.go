@@ -1,8 +1,10 @@
 package repo
 
 import (
+	"bytes"
 	"errors"
 	"math"
+	"slices"
 	"testing"
 	"time"
 
@@ -66,24 +68,40 @@ func TestPackedBallsAreSmall(t *testing.T) {
 // The form is the database's: what this release writes, the next one reads.
 func TestPackedForm(t *testing.T) {
 	packed := []byte{
-		1,                                // version
+		2,                                // version
 		2, 0, 5, 'w', 'e', 'd', 'g', 'e', // words: none, wedge
-		3,                  // balls
+		4,                  // balls
 		0b0000_0010,        // holed
-		0b0001_1101, 20, 1, // in, measured, leave 10, club wedge
-		0b1000_0000, 0xd0, 0x0f, // out, 1,000 ms later
+		0b0011_1001, 20, 1, // in, measured, leave 10, club wedge
+		0b0000_0100, 0xd0, 0x0f, // out, 1,000 ms later
+		0b1000_0001, 1, 6, // in, from 3 on
+	}
+	before := []byte{ // the same in version 1
+		1,
+		2, 0, 5, 'w', 'e', 'd', 'g', 'e',
+		4,
+		0b0000_0010,
+		0b0001_1101, 20, 1,
+		0b1000_0000, 0xd0, 0x0f,
+		0b0100_0001, 6,
 	}
 	want := []practice.Ball{
 		{Outcome: streak.Holed},
 		{Outcome: streak.In, Measured: true, Leave: 10, Club: "wedge"},
 		{Outcome: streak.Out, Club: "wedge", After: time.Second},
+		{Outcome: streak.In, Club: "wedge", After: time.Second, Distance: 3},
 	}
-	got, err := unpack(packed)
-	if err != nil {
-		t.Fatal(err)
+	if got := pack(want); !bytes.Equal(got, packed) {
+		t.Errorf("packed as %x, want %x", got, packed)
 	}
-	if d := cmp.Diff(want, got); d != "" {
-		t.Errorf("(-want +got)\n%s", d)
+	for _, form := range [][]byte{packed, before} {
+		got, err := unpack(form)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if d := cmp.Diff(want, got); d != "" {
+			t.Errorf("version %d (-want +got)\n%s", form[0], d)
+		}
 	}
 }
 
@@ -95,11 +113,12 @@ func TestDamagedBallsAreErrors(t *testing.T) {
 		}
 	}
 	for what, packed := range map[string][]byte{
-		"another version":  append([]byte{2}, good[1:]...),
-		"more bytes":       append(good[:len(good):len(good)], 0),
+		"another version":  append([]byte{3}, good[1:]...),
+		"a flag too many":  {2, 0, 1, 0x80, 2},
+		"more bytes":       append(slices.Clip(good), 0),
 		"no such outcome":  {1, 0, 1, 3},
-		"no such word":     {1, 0, 1, packedClub, 0},
-		"no such length":   {1, 0, 1, packedLeave, 0xff, 0xff, 0xff, 0xff, 0xff, 0x0f},
+		"no such word":     {2, 0, 1, packedClub, 0},
+		"no such length":   {2, 0, 1, packedLeave, 0xff, 0xff, 0xff, 0xff, 0xff, 0x0f},
 		"too many balls":   {1, 0, 200, 1},
 		"endless number":   {1, 0x80, 0x80, 0x80, 0x80, 0x80, 0x80, 0x80, 0x80, 0x80, 0x80, 0x80},
 		"words beyond end": {1, 9, 1, 'w'},

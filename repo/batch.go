@@ -1,6 +1,7 @@
 package repo
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"errors"
@@ -28,6 +29,8 @@ type query struct {
 	what string
 	// row is called for each row, to scan it; without it nothing is read.
 	row func(scan func(into ...any) error) error
+	// none is the error when no row comes; without it that is none.
+	none error
 	// done is told how many rows a statement without row changed.
 	done func(changed int64) error
 }
@@ -83,12 +86,14 @@ func (t *transaction) one(ctx context.Context, q query) error {
 	if err != nil {
 		return t.failed(err, q.what)
 	}
+	none := q.none
 	for rows.Next() {
+		none = nil
 		if err := q.row(rows.Scan); err != nil {
-			return errors.Join(err, rows.Close())
+			return err
 		}
 	}
-	return t.failed(errors.Join(rows.Err(), rows.Close()), q.what)
+	return cmp.Or(t.failed(cmp.Or(rows.Err(), rows.Close()), q.what), none)
 }
 
 // pipeline sends all statements and reads all answers.
@@ -123,12 +128,14 @@ func (t *transaction) answer(answers pgx.BatchResults, q query) error {
 		return t.failed(err, q.what)
 	}
 	defer rows.Close()
+	none := q.none
 	for rows.Next() {
+		none = nil
 		if err := q.row(rows.Scan); err != nil {
 			return err
 		}
 	}
-	return t.failed(rows.Err(), q.what)
+	return cmp.Or(t.failed(rows.Err(), q.what), none)
 }
 
 // failed turns what the database says of a statement into what GORM makes of

@@ -74,7 +74,7 @@ func TestStatementsAreFixed(t *testing.T) {
 	// What each costs, so that a statement more is a choice and not an accident.
 	limits := map[string]int{"put": 50, "list": 3, "page": 3, "get": 9, "progress": 12, "now": 8, "dashboard": 12, "log": 1}
 	onEngines(t, func(t *testing.T, db *DB) {
-		count := func(c *careers, what string, fn func(context.Context) error) int {
+		count := func(what string, fn func(context.Context) error) int {
 			ctx, n := CountStatements(t.Context(), nil)
 			if err := fn(ctx); err != nil {
 				t.Fatalf("%s: %v", what, err)
@@ -84,7 +84,7 @@ func TestStatementsAreFixed(t *testing.T) {
 		few, many := fillCareers(t, db, 2, 25), fillCareers(t, db, 6, 70)
 		small, large := few.hot(), many.hot()
 		for what := range small {
-			a, b := count(few, what, small[what]), count(many, what, large[what])
+			a, b := count(what, small[what]), count(what, large[what])
 			if a != b {
 				t.Errorf("%s: %d statements with a few and %d with many", what, a, b)
 			}
@@ -169,7 +169,7 @@ var searched = regexp.MustCompile(`^(SCAN|SEARCH) (\w+)[^(]*(.*)`)
 func checkSQLitePlan(t *testing.T, db *DB, what string, s statement) {
 	t.Helper()
 	aliases := map[string]string{"s": "sessions", "b": "session_blocks"}
-	rows, err := db.SQL().Query("EXPLAIN QUERY PLAN "+s.sql, s.vars...)
+	rows, err := db.SQL().QueryContext(t.Context(), "EXPLAIN QUERY PLAN "+s.sql, s.vars...)
 	if err != nil {
 		t.Fatalf("%s: %s: %v", what, s.sql, err)
 	}
@@ -217,7 +217,7 @@ func checkPostgresPlan(t *testing.T, db *DB, what string, s statement, most int)
 		explain = "EXPLAIN (ANALYZE, FORMAT JSON) "
 	}
 	var text string
-	if err := db.SQL().QueryRow(explain+s.sql, s.vars...).Scan(&text); err != nil {
+	if err := db.SQL().QueryRowContext(t.Context(), explain+s.sql, s.vars...).Scan(&text); err != nil {
 		t.Fatalf("%s: %s: %v", what, s.sql, err)
 	}
 	var explained []struct{ Plan plan }

@@ -40,29 +40,32 @@ func (r eventRow) event() (domain.Event, error) {
 // told makes the statements that number an event of an academy and keep it.
 // They come last, so that the academy's row, which all its writers need, is
 // locked for a moment only and after every other row.
-func (t *transaction) told(academy domain.ID, e domain.Event) ([]query, error) {
+// number is told what the event was numbered.
+func (t *transaction) told(academy domain.ID, e domain.Event, number func(seq int64)) ([]query, error) {
 	data, err := json.Marshal(e.Data)
 	if err != nil {
 		return nil, fmt.Errorf("repo: event %s: %w", e.Kind, err)
 	}
 	args := []any{at(e.At), maybeID(e.Actor), e.Kind, e.Subject, maybeID(e.Student), string(data)}
-	one := func(changed int64) error {
-		if changed == 0 {
-			return domain.ErrNotFound("academy")
-		}
-		return nil
+	numbered := func(scan func(...any) error) error {
+		var seq int64
+		err := scan(&seq)
+		number(seq)
+		return err
 	}
+	none := domain.ErrNotFound("academy")
 	const columns = "INSERT INTO events (academy_id, seq, at, actor_id, kind, subject_id, student_id, data)"
 	if t.engine == migrations.Postgres {
 		return []query{{
 			sql: "WITH next AS (UPDATE academies SET last_event = last_event + 1 WHERE id = ? RETURNING id, last_event) " + columns +
-				" SELECT id, last_event, CAST(? AS bigint), CAST(? AS text), ?, ?, CAST(? AS text), ? FROM next",
-			args: append([]any{academy}, args...), what: "academy", done: one,
+				" SELECT id, last_event, CAST(? AS bigint), CAST(? AS text), ?, ?, CAST(? AS text), ? FROM next RETURNING seq",
+			args: append([]any{academy}, args...), what: "academy", row: numbered, none: none,
 		}}, nil
 	}
 	return []query{
-		{sql: "UPDATE academies SET last_event = last_event + 1 WHERE id = ?", args: []any{academy}, what: "academy", done: one},
-		{sql: columns + " SELECT id, last_event, ?, ?, ?, ?, ?, ? FROM academies WHERE id = ?", args: append(args, academy), what: "academy"},
+		{sql: "UPDATE academies SET last_event = last_event + 1 WHERE id = ?", args: []any{academy}, what: "academy"},
+		{sql: columns + " SELECT id, last_event, ?, ?, ?, ?, ?, ? FROM academies WHERE id = ? RETURNING seq",
+			args: append(args, academy), what: "academy", row: numbered, none: none},
 	}, nil
 }
 

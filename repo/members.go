@@ -198,12 +198,12 @@ func (s peopleStore) SetLink(ctx context.Context, coach, student domain.ID, link
 		err := s.forStudent(ctx, student).Where("coach_id = ?", coach).Delete(&coachLinkRow{}).Error
 		return fail(err, "member")
 	}
-	return addOnce(on(ctx, s.tx), &link, "member")
+	return addOnce(on(ctx, s.tx), &link)
 }
 
-// addOnce adds a row unless it is there.
-func addOnce(tx *gorm.DB, row any, what string) error {
-	return fail(tx.Clauses(clause.OnConflict{DoNothing: true}).Create(row).Error, what)
+// addOnce adds a row about a member unless it is there.
+func addOnce(tx *gorm.DB, row any) error {
+	return fail(tx.Clauses(clause.OnConflict{DoNothing: true}).Create(row).Error, "member")
 }
 
 type groupRow struct {

@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"context"
 	"errors"
+	"fmt"
 	"io"
 	"log/slog"
 	"os"
@@ -35,7 +36,7 @@ func TestOpenSaysWhatIsWrong(t *testing.T) {
 	} {
 		db, err := Open(t.Context(), Config{URL: c.url, Log: quiet})
 		if err == nil {
-			db.Close()
+			_ = db.Close()
 			t.Errorf("%q: opened, want an error with %q", c.url, c.want)
 			continue
 		}
@@ -56,7 +57,7 @@ func TestOneProcessHasTheFile(t *testing.T) {
 		if _, err := Open(t.Context(), Config{URL: url}); err != nil {
 			t.Fatal(err)
 		}
-		os.Stdout.WriteString("open\n")
+		fmt.Println("open")
 		_, _ = io.Copy(io.Discard, os.Stdin) // until killed
 		return
 	}
@@ -67,7 +68,7 @@ func TestOneProcessHasTheFile(t *testing.T) {
 		if other, err := Open(t.Context(), Config{URL: url, Log: quiet}); err == nil || !strings.Contains(err.Error(), "in use by another process") {
 			t.Errorf("%s: got error %v, want that it is in use", what, err)
 			if err == nil {
-				other.Close()
+				_ = other.Close()
 			}
 		}
 	}
@@ -113,7 +114,7 @@ func TestSQLiteSettings(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer db.Close()
+	defer func() { _ = db.Close() }()
 	for _, c := range []struct {
 		pool   *gorm.DB
 		pragma string
@@ -209,7 +210,7 @@ func TestSchemaChangesNothing(t *testing.T) {
 
 func TestAcademies(t *testing.T) {
 	onEngines(t, func(t *testing.T, db *DB) {
-		first, second := newWorld(t, db), newWorld(t, db)
+		first, second := newFixture(t, db), newFixture(t, db)
 		got := must[[]academy.Academy](t)(db.Academies(t.Context()))
 		if len(got) != 2 || got[0].ID != first.academy || got[1].ID != second.academy || got[0].Name == "" || !got[0].CreatedAt.Equal(monday) {
 			t.Errorf("got %+v, want the two made, in order", got)
@@ -220,7 +221,7 @@ func TestAcademies(t *testing.T) {
 // A panic or an error in a use case leaves no trace and no lock.
 func TestFailureRollsBack(t *testing.T) {
 	onEngines(t, func(t *testing.T, db *DB) {
-		w := newWorld(t, db)
+		w := newFixture(t, db)
 		skill := curriculum.Skill{ID: newID(), Name: "Lob", Kind: curriculum.Lob, Revision: 1, CreatedAt: monday, UpdatedAt: monday}
 		no := errors.New("no")
 		for what, end := range map[string]func() error{
@@ -238,7 +239,7 @@ func TestFailureRollsBack(t *testing.T) {
 					}
 					return end()
 				})
-				if err != no {
+				if !errors.Is(err, no) {
 					t.Errorf("%s: got error %v, want what the use case gave", what, err)
 				}
 			}()
@@ -256,7 +257,7 @@ func TestFailureRollsBack(t *testing.T) {
 
 func TestReadingRefusesWrites(t *testing.T) {
 	onEngines(t, func(t *testing.T, db *DB) {
-		w := newWorld(t, db)
+		w := newFixture(t, db)
 		for what, write := range map[string]func(a *store) error{
 			"skill": func(a *store) error {
 				return a.SaveSkill(w.ctx, curriculum.Skill{ID: newID(), Name: "Lob", Kind: curriculum.Lob, Revision: 1})
@@ -279,7 +280,7 @@ func TestReadingRefusesWrites(t *testing.T) {
 // A reader sees one moment, whatever is committed meanwhile.
 func TestReadIsOneSnapshot(t *testing.T) {
 	onEngines(t, func(t *testing.T, db *DB) {
-		w := newWorld(t, db)
+		w := newFixture(t, db)
 		w.read(func(a *store) error {
 			before, err := a.Academy(w.ctx)
 			if err != nil {
@@ -309,11 +310,12 @@ func TestReadIsOneSnapshot(t *testing.T) {
 func TestTransactionsEnd(t *testing.T) {
 	for _, e := range engines {
 		t.Run(e.name, func(t *testing.T) {
-			db, err := Open(t.Context(), Config{URL: e.url(t), Timeout: 200 * time.Millisecond, Log: quiet})
+			db, err := Open(t.Context(), Config{URL: e.url(t), Log: quiet})
 			if err != nil {
 				t.Fatal(err)
 			}
 			defer db.Close()
+			db.timeout = 200 * time.Millisecond // opening may take longer
 			endless := "WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n) SELECT COUNT(*) FROM n WHERE i < 0"
 			if db.engine == migrations.Postgres {
 				endless = "SELECT pg_sleep(60)"
@@ -334,9 +336,9 @@ func TestSlowStatementsAreLoggedWithoutValues(t *testing.T) {
 		var out strings.Builder
 		db.log.log, db.log.slow = slog.New(slog.NewTextHandler(&out, nil)), 0
 		before := db.Statements()
-		w := newWorld(t, db)
+		w := newFixture(t, db)
 		if got := db.Statements() - before; got < 8 {
-			t.Errorf("%d statements counted while a world was made, want 8 rows at least", got)
+			t.Errorf("%d statements counted while a fixture was made, want 8 rows at least", got)
 		}
 		db.log.LogMode(logger.Info).Warn(t.Context(), "odd")
 		db.log.Info(t.Context(), "quiet")

@@ -57,12 +57,12 @@ func (r sessionRow) session() (practice.Session, error) {
 	}, err
 }
 
-func (sc *scope) sessionRow(s practice.Session, stamp [sha256.Size]byte) sessionRow {
+func (s *scope) sessionRow(p practice.Session, stamp [sha256.Size]byte) sessionRow {
 	return sessionRow{
-		AcademyID: sc.id, ID: s.ID, StudentID: s.Student, AssignmentID: maybeID(s.Assignment), Week: s.Week, Plan: s.Plan, Version: s.Version, TimeZone: s.TimeZone,
-		StartedAt: at(s.StartedAt), EndedAt: maybeAt(s.EndedAt), UntilAt: at(s.Until()), Note: s.Note,
-		Missed: encode(kindTimeDocs(s.Missed)), Revision: s.Revision,
-		DeletedAt: maybeAt(s.DeletedAt), ByID: maybeID(s.By), ReceivedAt: at(s.ReceivedAt), Fingerprint: stamp[:],
+		AcademyID: s.id, ID: p.ID, StudentID: p.Student, AssignmentID: maybeID(p.Assignment), Week: p.Week, Plan: p.Plan, Version: p.Version, TimeZone: p.TimeZone,
+		StartedAt: at(p.StartedAt), EndedAt: maybeAt(p.EndedAt), UntilAt: at(p.Until()), Note: p.Note,
+		Missed: encode(kindTimeDocs(p.Missed)), Revision: p.Revision,
+		DeletedAt: maybeAt(p.DeletedAt), ByID: maybeID(p.By), ReceivedAt: at(p.ReceivedAt), Fingerprint: stamp[:],
 	}
 }
 

@@ -34,9 +34,10 @@ type transaction struct {
 
 // tell keeps an event when the transaction ends.
 func (t *transaction) tell(of domain.ID, e domain.Event) error {
-	queries, err := t.told(of, e)
-	t.last = append(t.last, queries...)
+	i := len(t.news)
 	t.news = append(t.news, academy.News{Academy: of, At: e.At, Kind: e.Kind, Subject: e.Subject, Student: e.Student})
+	queries, err := t.told(of, e, func(seq int64) { t.news[i].Seq = seq })
+	t.last = append(t.last, queries...)
 	return err
 }
 

@@ -4,7 +4,6 @@ import (
 	"context"
 	"crypto/sha256"
 	"fmt"
-	"strings"
 	"time"
 
 	"fringework/domain"
@@ -27,8 +26,8 @@ var (
 		" LEFT JOIN tracks t ON t.academy_id = k.academy_id AND t.student_id = ? AND t.skill_id = k.id" +
 		" LEFT JOIN states st ON st.academy_id = k.academy_id AND st.student_id = ? AND st.skill_id = k.id" +
 		" WHERE k.academy_id = ? AND (k.id ~ OR k.id IN (" + ofUpload + "))"
-	periodsOpened = strings.Replace(latestOf("SELECT id FROM skills WHERE academy_id = ? AND (id ~ OR id IN ("+ofUpload+"))",
-		"(SELECT started_at / "+fmt.Sprint(progress.PeriodLength.Milliseconds())+" FROM sessions WHERE academy_id = ? AND id = ?)"), "~", "~", 1)
+	periodsOpened = latestOf("SELECT id FROM skills WHERE academy_id = ? AND (id ~ OR id IN ("+ofUpload+"))",
+		"(SELECT started_at / "+fmt.Sprint(progress.PeriodLength.Milliseconds())+" FROM sessions WHERE academy_id = ? AND id = ?)")
 	sessionOpened = "SELECT " + sessionColumns + ", b.position, b.plan_block, b.kind, b.skill_id, b.radius, b.seconds, b.planned," +
 		" b.balls, b.inside, b.holed, b.attested_balls, b.attested_inside, b.attested_holed, b.attested_best, b.packed" +
 		" FROM sessions s LEFT JOIN session_blocks b ON b.academy_id = s.academy_id AND b.session_id = s.id" +

@@ -30,6 +30,14 @@ func ask(t testing.TB, name, in string, out any) {
 	}
 }
 
+// unpack reads JSON of the reference.
+func unpack(t testing.TB, text []byte, into any) {
+	t.Helper()
+	if err := json.Unmarshal(text, into); err != nil {
+		t.Fatal(err)
+	}
+}
+
 // encode writes a value as JSON for an input.
 func encode(t testing.TB, v any) string {
 	t.Helper()
@@ -95,7 +103,7 @@ func TestShapes(t *testing.T) {
 		i := slices.IndexFunc(all, func(c Calculation) bool { return c.Name == name })
 		var out map[string]any
 		ask(t, name, all[i].Example, &out)
-		for _, member := range strings.Fields(members) {
+		for member := range strings.FieldsSeq(members) {
 			if out[member] == nil {
 				t.Errorf("%s: %q is %v", name, member, out[member])
 			}
@@ -323,7 +331,7 @@ func TestReferenceOdds(t *testing.T) {
 			switch {
 			case c.Kind == "run_probability":
 				var want float64
-				json.Unmarshal(c.Expected, &want)
+				unpack(t, c.Expected, &want)
 				ask(t, "streak-odds", query, &out)
 				near(t, c.ID, &out.Probability, want, 1e-9)
 			case g.ID == "3-run-with-holed":
@@ -331,18 +339,18 @@ func TestReferenceOdds(t *testing.T) {
 					Within float64 `json:"p_within_N"`
 					Mean   float64 `json:"mean_further_balls"`
 				}
-				json.Unmarshal(c.Expected, &want)
+				unpack(t, c.Expected, &want)
 				ask(t, "streak-odds", query, &out)
 				near(t, c.ID, &out.Probability, want.Within, 1e-8)
 				near(t, c.ID, out.ExpectedBalls, want.Mean, 1e-8)
 			case c.Kind == "p_needed" && in.Target == 0.5:
 				var want struct{ P float64 }
-				json.Unmarshal(c.Expected, &want)
+				unpack(t, c.Expected, &want)
 				ask(t, "streak-odds", query, &out)
 				near(t, c.ID, out.RateForEvenOdds, want.P, 1e-8)
 			case c.Kind == "N_needed":
 				var want struct{ N float64 }
-				json.Unmarshal(c.Expected, &want)
+				unpack(t, c.Expected, &want)
 				ask(t, "streak-odds", query, &out)
 				got := out.BallsFor.Half
 				if in.Target == 0.9 {

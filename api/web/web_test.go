@@ -19,19 +19,19 @@ import (
 )
 
 // ask asks the pages; what is none of theirs answers 418.
-func ask(t *testing.T, method, target string, header ...string) *http.Response {
+func ask(t *testing.T, method, target string, header ...string) *httptest.ResponseRecorder {
 	t.Helper()
 	next := http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { w.WriteHeader(http.StatusTeapot) })
-	r := httptest.NewRequest(method, target, nil)
+	r := httptest.NewRequestWithContext(t.Context(), method, target, nil)
 	for i := 0; i < len(header); i += 2 {
 		r.Header.Set(header[i], header[i+1])
 	}
 	w := httptest.NewRecorder()
 	Handler(next).ServeHTTP(w, r)
-	return w.Result()
+	return w
 }
 
-func body(t *testing.T, res *http.Response) string {
+func body(t *testing.T, res *httptest.ResponseRecorder) string {
 	t.Helper()
 	text, err := io.ReadAll(res.Body)
 	if err != nil {
@@ -52,10 +52,10 @@ func loaded(t *testing.T) *site {
 func TestPages(t *testing.T) {
 	for _, p := range []string{"/", "/join", "/green", "/desk"} {
 		res := ask(t, "GET", p)
-		if res.StatusCode != 200 {
-			t.Fatalf("%s answers %d, want 200", p, res.StatusCode)
+		if res.Code != http.StatusOK {
+			t.Fatalf("%s answers %d, want 200", p, res.Code)
 		}
-		h := res.Header
+		h := res.Header()
 		for name, want := range map[string]string{
 			"Content-Type": "text/html; charset=utf-8", "Cache-Control": "no-cache", "X-Content-Type-Options": "nosniff",
 			"Referrer-Policy": "no-referrer", "Cross-Origin-Opener-Policy": "same-origin",
@@ -132,11 +132,11 @@ func TestAssets(t *testing.T) {
 	s := loaded(t)
 	at := s.assetRoot() + "base/ui.js"
 	res := ask(t, "GET", at, "Accept-Encoding", "br, gzip")
-	if got := res.Header.Get("Cache-Control"); got != "public, max-age=31536000, immutable" {
+	if got := res.Header().Get("Cache-Control"); got != "public, max-age=31536000, immutable" {
 		t.Errorf("Cache-Control of an asset of this build is %q, want it kept for good", got)
 	}
-	if res.Header.Get("Content-Encoding") != "gzip" {
-		t.Fatalf("an asset is not compressed: %v", res.Header)
+	if res.Header().Get("Content-Encoding") != "gzip" {
+		t.Fatalf("an asset is not compressed: %v", res.Header())
 	}
 	zr, err := gzip.NewReader(res.Body)
 	if err != nil {
@@ -150,22 +150,22 @@ func TestAssets(t *testing.T) {
 	if string(unpacked) != plain {
 		t.Error("the compressed asset differs from the plain one")
 	}
-	if got := ask(t, "GET", "/assets/anotherbuild/base/ui.js").Header.Get("Cache-Control"); got != "no-cache" {
+	if got := ask(t, "GET", "/assets/anotherbuild/base/ui.js").Header().Get("Cache-Control"); got != "no-cache" {
 		t.Errorf("Cache-Control of an asset asked for by another build is %q, want no-cache", got)
 	}
-	if res := ask(t, "GET", at, "If-None-Match", res.Header.Get("ETag")); res.StatusCode != http.StatusNotModified {
-		t.Errorf("an asset that is known already answers %d, want 304", res.StatusCode)
+	if res := ask(t, "GET", at, "If-None-Match", res.Header().Get("ETag")); res.Code != http.StatusNotModified {
+		t.Errorf("an asset that is known already answers %d, want 304", res.Code)
 	}
 	if got := body(t, ask(t, "HEAD", at)); got != "" {
 		t.Errorf("HEAD answers %d bytes", len(got))
 	}
 	for _, p := range []string{"/assets/" + s.build + "/none.js", "/assets/" + s.build + "/", "/assets/", "/v1/me", "/green/", "/sw", "/assets/" + s.build + "/../shell.html"} {
-		if res := ask(t, "GET", p); res.StatusCode != http.StatusTeapot {
-			t.Errorf("%s answers %d, want it handed on", p, res.StatusCode)
+		if res := ask(t, "GET", p); res.Code != http.StatusTeapot {
+			t.Errorf("%s answers %d, want it handed on", p, res.Code)
 		}
 	}
-	if res := ask(t, "POST", "/green"); res.StatusCode != http.StatusMethodNotAllowed || res.Header.Get("Allow") != "GET, HEAD" {
-		t.Errorf("POST to a page answers %d, Allow %q", res.StatusCode, res.Header.Get("Allow"))
+	if res := ask(t, "POST", "/green"); res.Code != http.StatusMethodNotAllowed || res.Header().Get("Allow") != "GET, HEAD" {
+		t.Errorf("POST to a page answers %d, Allow %q", res.Code, res.Header().Get("Allow"))
 	}
 }
 
@@ -184,7 +184,7 @@ func TestWorkerKeepsEverything(t *testing.T) {
 	s := loaded(t)
 	res := ask(t, "GET", "/sw.js")
 	text := body(t, res)
-	if got := res.Header.Get("Cache-Control"); got != "no-cache" {
+	if got := res.Header().Get("Cache-Control"); got != "no-cache" {
 		t.Errorf("Cache-Control of the service worker is %q, want no-cache", got)
 	}
 	for name := range s.assets {

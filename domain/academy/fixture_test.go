@@ -67,9 +67,9 @@ func open(t *testing.T) *fixture {
 }
 
 // publish freezes the programme's draft.
-func (h *fixture) publish() curriculum.Version {
+func (h *fixture) publish() {
 	h.t.Helper()
-	return must(h.curriculum.Publish(ctx, coach, h.programme, 0))(h.t)
+	must(h.curriculum.Publish(ctx, coach, h.programme, 0))(h.t)
 }
 
 // assign gives version 1 to a student from a day of May.
@@ -86,12 +86,17 @@ func (h *fixture) practised(student, id domain.ID, at time.Time, skill domain.ID
 	if as != "" {
 		s.Week, s.Plan = week, 1
 	}
+	s.Blocks = []practice.Block{testBlock(skill, n)}
+	return must(h.practice.Put(ctx, owner, s))(h.t)
+}
+
+// testBlock is a quarter of an hour of n balls inside in a row.
+func testBlock(skill domain.ID, n int) practice.Block {
 	b := practice.Block{Kind: curriculum.Test, Skill: skill, Radius: 5 * domain.Foot, Seconds: 900}
 	for range n {
 		b.Balls = append(b.Balls, practice.Ball{Outcome: streak.In})
 	}
-	s.Blocks = []practice.Block{b}
-	return must(h.practice.Put(ctx, owner, s))(h.t)
+	return b
 }
 
 // must gives the value, or ends the test.

@@ -20,6 +20,8 @@ type LiveStore interface {
 // and that no event tells of yet.
 type News struct {
 	Academy domain.ID
+	// Seq is the event's number in the log; 0 for a session that grew.
+	Seq     int64
 	At      time.Time
 	Kind    string
 	Subject domain.ID
@@ -70,21 +72,53 @@ func (s LiveService) Viewer(a domain.Actor, after int64) *Viewer {
 	return &Viewer{service: s, actor: a, last: after}
 }
 
-// Hear gives what the viewer may be told at a piece of news: a session that grew
-// as a "session.extended" without a number, and else the events of the log that
-// are new.
-func (v *Viewer) Hear(ctx context.Context, n News) (events []domain.Event, err error) {
-	if n.Kind != Grown {
-		if !strings.HasPrefix(n.Kind, "session.") {
-			v.visible = nil // somebody may have come, gone or been linked
+// Hear gives what the viewer may be told at news: events, without their data, and
+// each session that grew, once, as a "session.extended" without a number. Where
+// the news leaves events out, they are read from the log.
+func (v *Viewer) Hear(ctx context.Context, news ...News) (events []domain.Event, err error) {
+	next, missed := v.last, false
+	for _, n := range news {
+		if n.Kind == Grown || n.Seq > 0 && n.Seq <= next {
+			continue
 		}
-		return v.CatchUp(ctx)
+		v.mayHaveChanged(n.Kind)
+		missed = missed || n.Seq != next+1
+		next = max(next, n.Seq)
 	}
-	err = v.service.Store.Read(ctx, v.actor.Academy, func(tx LiveStore) error { return v.look(ctx, tx) })
-	if err == nil && v.visible[n.Student] {
-		events = []domain.Event{{At: n.At, Kind: "session.extended", Subject: n.Subject, Student: n.Student}}
+	if missed {
+		if events, err = v.CatchUp(ctx); err != nil {
+			return nil, err
+		}
+	}
+	if v.visible == nil {
+		err = v.service.Store.Read(ctx, v.actor.Academy, func(tx LiveStore) error { return v.look(ctx, tx) })
+	}
+	told := map[domain.ID]bool{}
+	for _, n := range news {
+		e := domain.Event{Seq: n.Seq, At: n.At, Kind: n.Kind, Subject: n.Subject, Student: n.Student}
+		if n.Kind == Grown {
+			if told[n.Subject] {
+				continue
+			}
+			e.Kind, told[n.Subject] = "session.extended", true
+		} else if n.Seq <= v.last {
+			continue
+		} else {
+			v.last = n.Seq
+		}
+		if v.visible[n.Student] {
+			events = append(events, e)
+		}
 	}
 	return events, err
+}
+
+// mayHaveChanged forgets whom the actor may see when an event may change it:
+// somebody came, left, or was linked.
+func (v *Viewer) mayHaveChanged(kind string) {
+	if !strings.HasPrefix(kind, "session.") {
+		v.visible = nil
+	}
 }
 
 // CatchUp gives the new events of the log that are about students whom the
@@ -99,9 +133,7 @@ func (v *Viewer) CatchUp(ctx context.Context) (events []domain.Event, err error)
 		}
 		last = all[len(all)-1].Seq
 		for _, e := range all {
-			if !strings.HasPrefix(e.Kind, "session.") {
-				v.visible = nil
-			}
+			v.mayHaveChanged(e.Kind)
 		}
 		if err := v.look(ctx, tx); err != nil {
 			return err

@@ -18,8 +18,9 @@ type ReadStore interface {
 	// were assigned, in order of student and skill.
 	States(ctx context.Context, students []domain.ID) ([]progress.State, error)
 	Habits(ctx context.Context, students []domain.ID) (map[domain.ID]progress.Habit, error)
-	// SkillRecord gives what a student did at a skill: the latest sessions, at least so
-	// many of those that count for its tiers if there are, and all since a period.
+	// SkillRecord gives what a student did at a skill, without the state: the latest
+	// sessions, at least so many of those that count for its tiers if there are,
+	// and all since a period.
 	SkillRecord(ctx context.Context, student, skill domain.ID, sessions, since int) (progress.Record, error)
 	// Priors are those that were learned last from the academy's students.
 	Priors(ctx context.Context) (progress.Priors, error)
@@ -176,4 +177,16 @@ func openSkills(work []Work, states []progress.State, student domain.ID) []OpenS
 		}
 	}
 	return open
+}
+
+// Deck deals the tasks of a random block for the day, by its 1-based place in a
+// version; nil for another kind of block.
+func (n Now) Deck(v curriculum.Version, week, plan, block int) []curriculum.Task {
+	p := v.Content.Weeks[week-1].Plans[plan-1]
+	b := p.Blocks[block-1]
+	minutes := p.BlockMinutes()
+	if b.Kind != curriculum.Random || minutes == nil {
+		return nil
+	}
+	return curriculum.Deck(b.Drill, curriculum.DeckBalls(minutes[block-1]), n.Student.ID, n.On, week, plan, block)
 }

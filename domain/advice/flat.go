@@ -5,7 +5,7 @@ import (
 	"fringework/domain/progress"
 )
 
-// Flat: the student practises, and a gain has become improbable.
+// Flat says that the student practises, and a gain has become improbable.
 const Flat Reason = "flat"
 
 var flat = rule{

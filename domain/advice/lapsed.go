@@ -8,7 +8,7 @@ import (
 	"fringework/domain/progress"
 )
 
-// Lapsed: the student has stopped practising.
+// Lapsed says that the student has stopped practising.
 const Lapsed Reason = "lapsed"
 
 var lapsed = rule{reason: Lapsed, label: "Not practising", ofStudent: hasLapsed, longest: LongestSilence}

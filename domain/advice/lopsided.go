@@ -8,7 +8,7 @@ import (
 	"fringework/domain/progress"
 )
 
-// Lopsided: the time goes far from the plan's split.
+// Lopsided says that the time goes far from the plan's split.
 const Lopsided Reason = "lopsided"
 
 var lopsided = rule{reason: Lopsided, label: "Time far from the plan", ofStudent: isLopsided, longest: LongestSilence}

@@ -7,7 +7,7 @@ import (
 	"fringework/domain/progress"
 )
 
-// Outgrown: the next tier is too easy.
+// Outgrown says that the next tier is too easy.
 const Outgrown Reason = "outgrown"
 
 var outgrown = rule{

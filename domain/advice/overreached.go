@@ -7,7 +7,7 @@ import (
 	"fringework/domain/progress"
 )
 
-// Overreached: the next tier is out of reach at this rate.
+// Overreached says that the next tier is out of reach at this rate.
 const Overreached Reason = "overreached"
 
 var overreached = rule{

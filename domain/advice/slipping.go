@@ -7,7 +7,7 @@ import (
 	"fringework/domain/progress"
 )
 
-// Slipping: a fall is likely and large enough to matter.
+// Slipping says that a fall is likely and large enough to matter.
 const Slipping Reason = "slipping"
 
 var slipping = rule{

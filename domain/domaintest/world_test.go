@@ -13,10 +13,13 @@ import (
 	"fringework/domain/domaintest"
 )
 
-var ctx = context.Background()
+var (
+	ctx = context.Background()
+	now = time.Date(2026, 5, 4, 10, 0, 0, 0, time.UTC)
+)
 
 func TestTransactions(t *testing.T) {
-	w := domaintest.Populated(time.Date(2026, 5, 4, 10, 0, 0, 0, time.UTC))
+	w := domaintest.Populated(now)
 	w.Retry(0)
 	before := w.Snapshot(domaintest.Hollow)
 	stop := errors.New("stop")
@@ -26,7 +29,7 @@ func TestTransactions(t *testing.T) {
 		}
 		return stop
 	})
-	if err != stop || !reflect.DeepEqual(w.Snapshot(domaintest.Hollow), before) {
+	if !errors.Is(err, stop) || !reflect.DeepEqual(w.Snapshot(domaintest.Hollow), before) {
 		t.Errorf("a failed write gave %v and kept something", err)
 	}
 	err = w.People().Store.Read(ctx, domaintest.Hollow, func(tx academy.Store) error { return tx.SaveAcademy(ctx, academy.Academy{}) })
@@ -41,16 +44,19 @@ func TestTransactions(t *testing.T) {
 
 // TestRevisions: a save that does not follow what stands is stale.
 func TestRevisions(t *testing.T) {
-	w := domaintest.Populated(time.Now().UTC())
+	w := domaintest.Populated(now)
 	save := func(revision int) error {
 		return w.Curriculum().Write(ctx, domaintest.Hollow, func(tx curriculum.Store) error {
 			return tx.SaveSkill(ctx, curriculum.Skill{ID: "s", Revision: revision})
 		})
 	}
+	if err := save(1); err != nil {
+		t.Error(err)
+	}
 	for _, c := range []struct {
 		revision int
 		ok       bool
-	}{{2, false}, {1, true}, {1, false}, {3, false}, {2, true}} {
+	}{{1, false}, {3, false}, {2, true}} {
 		if err := save(c.revision); (err == nil) != c.ok || err != nil && domain.KindOf(err) != domain.Stale {
 			t.Errorf("saving revision %d: got %v, want success %v", c.revision, err, c.ok)
 		}
@@ -59,7 +65,7 @@ func TestRevisions(t *testing.T) {
 
 // TestCopies: what was read or saved shares nothing with what is kept.
 func TestCopies(t *testing.T) {
-	w := domaintest.Populated(time.Now().UTC())
+	w := domaintest.Populated(now)
 	skill := curriculum.Skill{ID: "s", Revision: 1, Ladder: domaintest.PitchLadder()}
 	read := func() (tier int) {
 		err := w.Curriculum().Read(ctx, domaintest.Hollow, func(tx curriculum.Store) error {

@@ -107,6 +107,11 @@ func PressureOf(sessions [][]bool, lateFrom int) (Pressure, error) {
 	if err := checkPressure(sessions, lateFrom); err != nil {
 		return Pressure{}, err
 	}
+	return pressure(sessions, lateFrom, shuffles), nil
+}
+
+// pressure compares with some permutations.
+func pressure(sessions [][]bool, lateFrom, permutations int) Pressure {
 	var observed lateTally
 	for _, s := range sessions {
 		observed.count(s, lateFrom)
@@ -116,9 +121,9 @@ func PressureOf(sessions [][]bool, lateFrom int) (Pressure, error) {
 		LateBalls: observed.late, LateRate: observed.lateRate(),
 	}
 	if d, ok := observed.difference(); ok {
-		p.test(d, shuffled(sessions, lateFrom))
+		p.test(d, shuffled(sessions, lateFrom, permutations))
 	}
-	return p, nil
+	return p
 }
 
 func checkPressure(sessions [][]bool, lateFrom int) error {
@@ -167,7 +172,7 @@ func (p *Pressure) test(observed float64, random []float64) {
 // shuffled gives the differences of random orders that have late balls, as the
 // observed one has. Late balls may be rare: such orders are waited for, but
 // not for ever.
-func shuffled(sessions [][]bool, lateFrom int) []float64 {
+func shuffled(sessions [][]bool, lateFrom, permutations int) []float64 {
 	r := rand.New(rand.NewPCG(pressureSeed(sessions, lateFrom), 0))
 	inside, balls := make([]int, len(sessions)), 0
 	for i, s := range sessions {
@@ -178,14 +183,14 @@ func shuffled(sessions [][]bool, lateFrom int) []float64 {
 			}
 		}
 	}
-	differences := make([]float64, 0, shuffles)
-	for range max(shuffles, min(20*shuffles, shuffleWork/balls)) {
+	differences := make([]float64, 0, permutations)
+	for range max(permutations, min(20*permutations, shuffleWork/balls)) {
 		var t lateTally
 		for i, s := range sessions {
 			t.countShuffled(len(s), inside[i], lateFrom, r)
 		}
 		if d, ok := t.difference(); ok {
-			if differences = append(differences, d); len(differences) == shuffles {
+			if differences = append(differences, d); len(differences) == permutations {
 				break
 			}
 		}

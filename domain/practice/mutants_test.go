@@ -2,7 +2,6 @@ package practice_test
 
 import (
 	"fmt"
-	"math/rand/v2"
 	"reflect"
 	"slices"
 	"strings"
@@ -16,76 +15,6 @@ import (
 	"fringework/domain/progress"
 	"fringework/domain/streak"
 )
-
-// TestDealIsItsRule: each task dealt is one of those that came least; of these
-// it shares least with the task before; and of these its lie, distance and club
-// together came least.
-func TestDealIsItsRule(t *testing.T) {
-	drill := curriculum.Drill{
-		Lies: []string{"fairway", "bare", "upslope"}, Clubs: []string{"wedge", "eight", "fairway"},
-		Distances: []domain.Length{6 * domain.Metre, 11 * domain.Metre},
-	}
-	tasks := practice.Tasks(drill)
-	for seed := range uint64(20) {
-		deck := practice.Deal(drill, 40, rand.New(rand.NewPCG(seed, 3)))
-		cost := func(x practice.Task, n int) [3]int {
-			var c [3]int
-			for i, d := range deck[:n] {
-				same := 0
-				for _, b := range []bool{d.Lie == x.Lie, d.Distance == x.Distance, d.Club == x.Club} {
-					if b {
-						same++
-					}
-				}
-				if same == 3 {
-					c[0]++
-				}
-				if i == n-1 {
-					c[1] = same
-				}
-				c[2] += same
-			}
-			return c
-		}
-		for n, dealt := range deck {
-			is := cost(dealt, n)
-			for _, other := range tasks {
-				if c := cost(other, n); slices.Compare(c[:], is[:]) < 0 {
-					t.Fatalf("seed %d: ball %d is %+v (%v), though %+v (%v) was due", seed, n+1, dealt, is, other, c)
-				}
-			}
-		}
-	}
-}
-
-// TestDealLeavesTheRestToChance: the first of five tasks is each as often, and
-// so is the second of the four left: within five standard deviations of a
-// binomial count, by hand 5·√(4000·0.2·0.8) = 126 and 5·√(4000·0.05·0.95) = 69.
-func TestDealLeavesTheRestToChance(t *testing.T) {
-	drill := curriculum.Drill{Clubs: []string{"a", "b", "c", "d", "e"}}
-	first, pair := map[string]int{}, map[string]int{}
-	for seed := range uint64(4000) {
-		deck := practice.Deal(drill, 2, rand.New(rand.NewPCG(seed, 4)))
-		first[deck[0].Club]++
-		pair[deck[0].Club+deck[1].Club]++
-	}
-	for club, n := range first {
-		if n < 800-126 || n > 800+126 {
-			t.Errorf("%s came first %d times of 4000, want about 800", club, n)
-		}
-	}
-	for two, n := range pair {
-		if n < 200-69 || n > 200+69 {
-			t.Errorf("%s came %d times of 4000, want about 200", two, n)
-		}
-	}
-	if len(first) != 5 || len(pair) != 20 {
-		t.Errorf("%d firsts and %d pairs, want 5 and 20", len(first), len(pair))
-	}
-	if one := practice.Deal(curriculum.Drill{}, 3, rand.New(rand.NewPCG(1, 2))); len(one) != 3 {
-		t.Errorf("a drill with one task: dealt %v, want it three times", one)
-	}
-}
 
 // TestSessionAtItsBounds: each bound is accepted and one past it refused. The
 // bounds are the programme's own choice.
@@ -204,7 +133,7 @@ func TestNoticesInOrder(t *testing.T) {
 	for _, n := range got.Notices {
 		told = append(told, n.Code+" "+n.Detail[:60])
 	}
-	want := []string{"unmeasured", "3 of them", "unmeasured", "2 of them"}
+	want := []string{"unmeasured", "3 balls", "unmeasured", "2 balls"}
 	if len(got.Notices) != 2 {
 		t.Fatalf("got %v, want two notices", told)
 	}

@@ -14,7 +14,7 @@ import (
 
 func TestCheck(t *testing.T) {
 	const remedy = "the phone's clock may be wrong: set it to the network's time, correct the start and send the session again"
-	at := func(d time.Duration) time.Time { return now.Add(d) }
+	at := now.Add
 	for _, c := range []struct {
 		why    string
 		change func(s *practice.Session)

@@ -31,11 +31,14 @@ type Record struct {
 // The result equals [Recompute] of all the sessions there are then.
 func (r Record) Revise(id domain.ID, next *SessionSummary) (after Record, changed []Period, ok bool) {
 	periods, old, numbers := revised(r.Periods, id, next)
-	tiers, kept := r.State.Tiers, true
+	var tiers []TierRecord
 	if r.Whole {
 		tiers = records(r.Track, periods)
-	} else if tiers, kept = extended(r.Track, r.State.Tiers, old, next); !kept {
-		return Record{}, nil, false
+	} else {
+		var kept bool
+		if tiers, kept = extended(r.Track, r.State.Tiers, old, next); !kept {
+			return Record{}, nil, false
+		}
 	}
 	totals := r.State.Totals
 	if old != nil {

@@ -42,15 +42,6 @@ func (t Track) countsIn(tier JudgedTier, kind string, started time.Time) bool {
 	return t.Ladder.CountsIn(kind)
 }
 
-// tiers lists the tiers of Judged.
-func (t Track) tiers() []streak.Tier {
-	tiers := make([]streak.Tier, len(t.Judged))
-	for i, j := range t.Judged {
-		tiers[i] = j.Tier
-	}
-	return tiers
-}
-
 // CompareTiers orders tiers: shorter runs first, then larger radii, then fewer
 // holed. Within a ladder that is the ladder's own order.
 func CompareTiers(a, b streak.Tier) int {
@@ -264,8 +255,8 @@ func focus(l streak.Ladder, held int) (t streak.Tier, ok bool) {
 // held counts the tiers up to the hardest attained: whoever attained a harder
 // tier attained the easier ones with the same balls.
 func held(l streak.Ladder, tiers []TierRecord) int {
-	for i := len(l.Tiers) - 1; i >= 0; i-- {
-		if slices.ContainsFunc(tiers, func(t TierRecord) bool { return t.First != nil && t.Tier == l.Tiers[i] }) {
+	for i, tier := range slices.Backward(l.Tiers) {
+		if slices.ContainsFunc(tiers, func(t TierRecord) bool { return t.First != nil && t.Tier == tier }) {
 			return i + 1
 		}
 	}

@@ -18,15 +18,16 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
-	"time"
 
+	clocks "fringework/cmd/fringework/clock"
 	"fringework/integration/browser/chrome"
 	"fringework/integration/browser/fixture"
+	"fringework/integration/day"
 )
 
 // What all tests share, made once.
 var (
-	clock    fixture.Clock
+	clock    clocks.Clock
 	template *fixture.Template
 	chromium *chrome.Browser
 )
@@ -60,25 +61,15 @@ func atOnce() {
 }
 
 func share(dir string) (err error) {
-	today := "2026-05-06"
-	if wanted := os.Getenv("FRINGEWORK_TEST_TODAY"); wanted != "" {
-		today = wanted
+	if clock, err = day.Clock(); err != nil {
+		return err
 	}
-	day, err := time.Parse(time.DateOnly, today)
-	if err != nil {
-		return fmt.Errorf("FRINGEWORK_TEST_TODAY is %q; want a day such as 2026-12-31", today)
-	}
-	clock = tenOClock(day)
 	if template, err = fixture.NewTemplate(context.Background(), filepath.Join(dir, "template.db"), clock); err != nil {
 		return err
 	}
 	chromium, err = chrome.Launch(context.Background(), filepath.Join(dir, "profile"))
 	return err
 }
-
-// tenOClock is a clock that shows ten in the morning of a day now, so that no
-// test runs into the next.
-func tenOClock(day time.Time) fixture.Clock { return fixture.From(day.Add(10 * time.Hour)) }
 
 // setup is what a test has: a service with an academy, and a browser before it.
 type setup struct {

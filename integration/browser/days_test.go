@@ -7,6 +7,7 @@ import (
 	"testing"
 	"time"
 
+	clocks "fringework/cmd/fringework/clock"
 	"fringework/integration/browser/chrome"
 	"fringework/integration/browser/fixture"
 )
@@ -24,12 +25,12 @@ func monday(day time.Time) time.Time { return day.AddDate(0, 0, -(int(day.Weekda
 // is offered, and where in their week a student's plans are.
 func TestEveryDayOfTheWeek(t *testing.T) {
 	t.Parallel()
-	first := clock.Now().Truncate(24 * time.Hour)
 	for i := range 7 {
-		day := first.AddDate(0, 0, i)
+		clock := clocks.Clock{Off: clock.Off + time.Duration(i)*24*time.Hour}
+		day := clock.Now().Truncate(24 * time.Hour)
 		t.Run(day.Weekday().String(), func(t *testing.T) {
 			t.Parallel()
-			template, err := fixture.NewTemplate(t.Context(), filepath.Join(t.TempDir(), "template.db"), tenOClock(day))
+			template, err := fixture.NewTemplate(t.Context(), filepath.Join(t.TempDir(), "template.db"), clock)
 			if err != nil {
 				t.Fatal(err)
 			}

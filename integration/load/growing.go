@@ -49,7 +49,7 @@ func (s *student) growing(rng *rand.Rand, start time.Time) []upload {
 func measureGrowing(ctx context.Context, b *bench, engine string) (table, error) {
 	t := table{title: "The twentieth upload of a session that grows by 4 balls, " + engine, theirs: "barest"}
 	const students, batches = 40, 3
-	c, ours, theirs, err := b.founded(ctx, engine, students, behind)
+	c, ours, theirs, err := b.founded(ctx, engine, students)
 	if err != nil {
 		return t, err
 	}

@@ -220,7 +220,7 @@ func measurePgbench(ctx context.Context, b *bench, engine string) (table, error)
 	if err != nil {
 		return t, err
 	}
-	c, ours, _, err := b.founded(ctx, engine, uploaders, behind)
+	c, ours, _, err := b.founded(ctx, engine, uploaders)
 	if err != nil {
 		return t, err
 	}

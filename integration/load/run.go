@@ -37,7 +37,7 @@ type bench struct {
 // service is the service, or the handlers it is held against, on a database of
 // its own.
 type service struct {
-	*child
+	process
 	bench    *bench
 	role     string
 	database string
@@ -126,7 +126,7 @@ func (s *service) begin(ctx context.Context) (err error) {
 		}
 		args = append(args, keys)
 	}
-	s.child, err = start(ctx, s.role, args...)
+	s.process, err = start(ctx, s.role, args...)
 	return err
 }
 
@@ -148,9 +148,9 @@ func (b *bench) pair(ctx context.Context, engine string) (ours, theirs *service,
 	return ours, theirs, err
 }
 
-// founded is a pair whose service has a club with students who have so many
-// sessions behind them, the last a while before fresh ones begin.
-func (b *bench) founded(ctx context.Context, engine string, students, sessions int) (*club, *service, *service, error) {
+// founded is a pair whose service has a club with students who have so
+// many sessions behind each, the last a while before fresh ones begin.
+func (b *bench) founded(ctx context.Context, engine string, students int) (*club, *service, *service, error) {
 	ours, theirs, err := b.pair(ctx, engine)
 	if err != nil {
 		return nil, nil, nil, err
@@ -159,7 +159,7 @@ func (b *bench) founded(ctx context.Context, engine string, students, sessions i
 	if err != nil {
 		return nil, nil, nil, err
 	}
-	err = ours.seeded(ctx, func(seed seeder) error { return seed(c, sessions, c.from) })
+	err = ours.seeded(ctx, func(seed seeder) error { return seed(c, behind, c.from) })
 	return c, ours, theirs, err
 }
 
@@ -185,7 +185,7 @@ func (s *service) seeded(ctx context.Context, work func(seeder) error) error {
 // cpu is the processor time that a request costs: of the process and, with
 // PostgreSQL, of the whole cluster.
 func (s *service) cpu() (own, database time.Duration, err error) {
-	if own, err = s.child.cpu(); err != nil || s.engine == sqliteEngine {
+	if own, err = s.process.cpu(); err != nil || s.engine == sqliteEngine {
 		return own, 0, err
 	}
 	database, err = treeCPU(s.bench.master)
@@ -222,5 +222,5 @@ func (b *bench) close() {
 	if b.cluster != nil {
 		b.cluster.Stop()
 	}
-	os.RemoveAll(b.dir)
+	_ = os.RemoveAll(b.dir) // in the temporary directory
 }

@@ -36,7 +36,7 @@ func TestGoals(t *testing.T) {
 		want   bool
 	}{
 		{atMost(2.5), 2.4, true}, {atMost(2.5), 2.5, true}, {atMost(2.5), 2.6, false},
-		{atLeast(0.6), 0.7, true}, {atLeast(0.6), 0.6, true}, {atLeast(0.6), 0.5, false},
+		{atLeast(0.5), 0.7, true}, {atLeast(0.5), 0.5, true}, {atLeast(0.5), 0.4, false},
 		{atMost(0), 0, true}, {atMost(0), 1, false},
 	} {
 		if got := c.goal.reached(c.figure); got != c.want {

@@ -44,7 +44,7 @@ func ms(v float64) string { return withUnit(v, "ms") }
 // measureUpload stores fresh sessions of 80 balls.
 func measureUpload(ctx context.Context, b *bench, engine string) (table, error) {
 	t := table{title: "An upload of 80 balls in 4 blocks of 2 skills, 30 sessions behind the student, " + engine, theirs: "barest"}
-	c, ours, theirs, err := b.founded(ctx, engine, uploaders, behind)
+	c, ours, theirs, err := b.founded(ctx, engine, uploaders)
 	if err != nil {
 		return t, err
 	}

@@ -63,9 +63,9 @@ var plainClient = &http.Client{Timeout: time.Minute, Transport: &http.Transport{
 	MaxIdleConns: 400, MaxIdleConnsPerHost: 200, DisableCompression: true,
 }}
 
-// call asks the service for something; out is nil when the answer is not
+// post asks the service for something; out is nil when the answer is not
 // wanted.
-func call(ctx context.Context, base, token, method, path string, in, out any) error {
+func post(ctx context.Context, base, token, path string, in, out any) error {
 	text, err := json.Marshal(in)
 	if err != nil {
 		return err
@@ -73,7 +73,7 @@ func call(ctx context.Context, base, token, method, path string, in, out any) er
 	if in == nil {
 		text = nil
 	}
-	req, err := http.NewRequestWithContext(ctx, method, base+path, bytes.NewReader(text))
+	req, err := http.NewRequestWithContext(ctx, http.MethodPost, base+path, bytes.NewReader(text))
 	if err != nil {
 		return err
 	}
@@ -95,7 +95,7 @@ func call(ctx context.Context, base, token, method, path string, in, out any) er
 		return err
 	}
 	if res.StatusCode >= 400 {
-		return fmt.Errorf("%s %s: %d %s", method, path, res.StatusCode, answer)
+		return fmt.Errorf("POST %s: %d %s", path, res.StatusCode, answer)
 	}
 	if out == nil {
 		return nil
@@ -120,7 +120,7 @@ func found(ctx context.Context, base string, students int) (*club, error) {
 	now := time.Now().UTC().Truncate(24 * time.Hour)
 	c := &club{start: now.AddDate(0, 0, -42-(int(now.Weekday())+6)%7), from: now.AddDate(0, 0, -40)}
 	var in signedIn
-	err := call(ctx, base, "", "POST", "/v1/academies", object{
+	err := post(ctx, base, "", "/v1/academies", object{
 		"academy_name": "Load", "time_zone": "Europe/Lisbon", "name": "Coach", "email": someone(), "password": "six flat stones",
 	}, &in)
 	if err != nil {
@@ -130,7 +130,7 @@ func found(ctx context.Context, base string, students int) (*club, error) {
 	for i, name := range []string{"Chip", "Pitch", "Lob", "Bunker"} {
 		var skill made
 		const foot = 0.3048
-		err := call(ctx, base, c.coach, "POST", "/v1/skills", object{"name": name, "kind": []string{"chip_and_run", "pitch", "lob", "bunker_shot"}[i], "ladder": object{"tiers": []object{
+		err := post(ctx, base, c.coach, "/v1/skills", object{"name": name, "kind": []string{"chip_and_run", "pitch", "lob", "bunker_shot"}[i], "ladder": object{"tiers": []object{
 			{"run": 6, "radius_m": 5 * foot}, {"run": 9, "radius_m": 5 * foot}, {"run": 12, "radius_m": 5 * foot}, {"run": 18, "radius_m": 5 * foot, "holed": 1},
 		}}}, &skill)
 		if err != nil {
@@ -162,11 +162,11 @@ func (c *club) join(ctx context.Context, base string, i int) (*student, error) {
 	var invited struct {
 		Code string `json:"code"`
 	}
-	if err := call(ctx, base, c.coach, "POST", "/v1/invitations", object{"role": "student"}, &invited); err != nil {
+	if err := post(ctx, base, c.coach, "/v1/invitations", object{"role": "student"}, &invited); err != nil {
 		return nil, err
 	}
 	var in signedIn
-	err := call(ctx, base, "", "POST", "/v1/invitations/accept", object{
+	err := post(ctx, base, "", "/v1/invitations/accept", object{
 		"code": invited.Code, "name": fmt.Sprintf("Student %d", i+1), "email": someone(), "password": "six flat stones", "time_zone": "Europe/Lisbon",
 	}, &in)
 	return &student{of: c, id: in.Membership.MemberID, token: in.AccessToken}, err
@@ -197,10 +197,10 @@ func (c *club) assign(ctx context.Context, base string, students []domain.ID) er
 			"plans": []object{{"name": "An hour", "minutes": 60, "times": 3, "blocks": blocks}}})
 	}
 	var programme made
-	if err := call(ctx, base, c.coach, "POST", "/v1/programmes", object{"name": "Twelve weeks", "weeks": all}, &programme); err != nil {
+	if err := post(ctx, base, c.coach, "/v1/programmes", object{"name": "Twelve weeks", "weeks": all}, &programme); err != nil {
 		return err
 	}
-	if err := call(ctx, base, c.coach, "POST", "/v1/programmes/"+string(programme.ID)+"/versions", nil, nil); err != nil {
+	if err := post(ctx, base, c.coach, "/v1/programmes/"+string(programme.ID)+"/versions", nil, nil); err != nil {
 		return err
 	}
 	var given struct {
@@ -209,7 +209,7 @@ func (c *club) assign(ctx context.Context, base string, students []domain.ID) er
 			Student domain.ID `json:"student_id"`
 		} `json:"items"`
 	}
-	err := call(ctx, base, c.coach, "POST", "/v1/assignments", object{
+	err := post(ctx, base, c.coach, "/v1/assignments", object{
 		"programme_id": programme.ID, "student_ids": students, "start_date": c.start.Format(time.DateOnly),
 	}, &given)
 	assignment := map[domain.ID]domain.ID{}
@@ -275,5 +275,5 @@ func career(ctx context.Context, db *repo.DB, c *club, sessions int, until time.
 
 // openRepo opens a database; of an embedded one the service must be away.
 func openRepo(ctx context.Context, database string) (*repo.DB, error) {
-	return repo.Open(ctx, repo.Config{URL: database, Log: slog.New(slog.NewTextHandler(io.Discard, nil)), Timeout: 5 * time.Minute})
+	return repo.Open(ctx, repo.Config{URL: database, Log: slog.New(slog.DiscardHandler), Timeout: 5 * time.Minute})
 }

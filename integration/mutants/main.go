@@ -34,9 +34,9 @@ func main() {
 	flag.Parse()
 	o.patterns = flag.Args()
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
-	defer stop()
-	if err := o.run(ctx, os.Stdout, os.Stderr); err != nil {
-		stop()
+	err := o.run(ctx, os.Stdout, os.Stderr)
+	stop()
+	if err != nil {
 		fmt.Fprintln(os.Stderr, "mutants:", err)
 		os.Exit(1)
 	}
@@ -69,7 +69,7 @@ func (o options) run(ctx context.Context, w, progress io.Writer) error {
 	if err != nil {
 		return err
 	}
-	defer os.RemoveAll(dir)
+	defer func() { _ = os.RemoveAll(dir) }()
 	good := true
 	for i, t := range targets {
 		here := filepath.Join(dir, fmt.Sprint(i))

@@ -180,7 +180,7 @@ func (t *target) alone(ctx context.Context, m Mutant, n int) (Outcome, error) {
 		return "", err
 	}
 	binary := filepath.Join(t.dir, name+".test")
-	defer os.Remove(binary)
+	defer func() { _ = os.Remove(binary) }() // absent if it did not compile
 	if _, err := t.build(ctx, binary, overlay); err != nil {
 		return Unsound, ctx.Err()
 	}
@@ -312,8 +312,7 @@ func (t *target) run(ctx context.Context, wanted func(Mutant) bool, told func(Re
 
 // explained adds what a command wrote to its error.
 func explained(err error) error {
-	var e *exec.ExitError
-	if errors.As(err, &e) {
+	if e, ok := errors.AsType[*exec.ExitError](err); ok {
 		return fmt.Errorf("%w: %s", err, bytes.TrimSpace(e.Stderr))
 	}
 	return err

@@ -193,13 +193,11 @@ func (s *Server) Restart() (err error) {
 	if s.dir == "" {
 		return errors.New("postgres: a server that was running already is not ours to start")
 	}
-	for range 50 {
-		if err = s.run(); err == nil {
-			return nil
+	for begun := time.Now(); ; time.Sleep(100 * time.Millisecond) {
+		if err = s.run(); err == nil || time.Since(begun) > time.Minute {
+			return err
 		}
-		time.Sleep(100 * time.Millisecond)
 	}
-	return err
 }
 
 // run starts the server and waits until it answers.
@@ -213,7 +211,7 @@ func (s *Server) run() error {
 	if err != nil {
 		return err
 	}
-	defer log.Close()
+	defer func() { _ = log.Close() }() // the process has its own
 	s.process = s.command("postgres", args...)
 	s.process.Stdout, s.process.Stderr = log, log
 	if err := s.process.Start(); err != nil {
@@ -230,7 +228,7 @@ func (s *Server) run() error {
 
 // await waits until the server answers.
 func (s *Server) await() error {
-	deadline := time.Now().Add(time.Minute)
+	deadline := time.Now().Add(3 * time.Minute)
 	for {
 		err := s.admin("SELECT 1")
 		if err == nil {
@@ -243,7 +241,7 @@ func (s *Server) await() error {
 		}
 		if time.Now().After(deadline) {
 			s.Kill()
-			return fmt.Errorf("postgres: no answer within a minute: %w; %s", err, s.logTail())
+			return fmt.Errorf("postgres: no answer within three minutes: %w; %s", err, s.logTail())
 		}
 	}
 }
@@ -260,9 +258,21 @@ func (s *Server) logTail() string {
 // URL names the server's own database, postgres, as its superuser.
 func (s *Server) URL() string { return s.url.String() }
 
-// Kill ends the server at once, as a crash would; what it has started ends when
-// it notices. Restart brings it back.
-func (s *Server) Kill() { s.signal(syscall.SIGKILL) }
+// Kill ends the server and all that it has started at once, by SIGKILL, as a
+// crash would. Restart brings it back.
+func (s *Server) Kill() {
+	if s.process == nil {
+		return
+	}
+	// A server that is held starts nothing more and, not waiting for its children,
+	// keeps their identities from being used again.
+	if first := s.process.Process; first.Signal(syscall.SIGSTOP) == nil {
+		for _, pid := range children(first.Pid) {
+			_ = syscall.Kill(pid, syscall.SIGKILL)
+		}
+	}
+	s.signal(syscall.SIGKILL)
+}
 
 // Stop ends the server and removes its files; it may be called twice. A server
 // that was running already goes on.
@@ -272,7 +282,7 @@ func (s *Server) Stop() {
 			return
 		}
 		s.signal(syscall.SIGQUIT) // at once, and its children with it
-		os.RemoveAll(s.dir)
+		_ = os.RemoveAll(s.dir)
 		if s.orphaned != nil {
 			s.orphaned.Close()
 			_ = s.watch.Wait() // it has nothing left to do

@@ -140,7 +140,7 @@ func (s *Server) named(database string) string {
 
 // admin runs one statement outside any test's database.
 func (s *Server) admin(statement string) error {
-	ctx, cancel := context.WithTimeout(context.Background(), 30*time.Second)
+	ctx, cancel := context.WithTimeout(context.Background(), 3*time.Minute)
 	defer cancel()
 	conn, err := pgx.Connect(ctx, s.url.String())
 	if err != nil {

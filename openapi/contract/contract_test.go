@@ -30,13 +30,13 @@ type answer struct {
 }
 
 func (a answer) ServeHTTP(w http.ResponseWriter, r *http.Request) {
-	io.Copy(io.Discard, r.Body)
+	_, _ = io.Copy(io.Discard, r.Body)
 	w.Header().Set("X-Request-Id", "request-1")
 	for name, value := range a.header {
 		w.Header().Set(name, value)
 	}
 	w.WriteHeader(a.status)
-	io.WriteString(w, a.body)
+	fmt.Fprint(w, a.body)
 }
 
 type headers = map[string]string
@@ -123,7 +123,7 @@ func TestExchanges(t *testing.T) {
 				h, transport := wrap(w, x.answer)
 				server := httptest.NewServer(h)
 				defer server.Close()
-				r, err := http.NewRequest(x.method, server.URL+x.path, strings.NewReader(x.body))
+				r, err := http.NewRequestWithContext(t.Context(), x.method, server.URL+x.path, strings.NewReader(x.body))
 				if err != nil {
 					t.Fatal(err)
 				}
@@ -134,7 +134,9 @@ func TestExchanges(t *testing.T) {
 				if err != nil {
 					t.Fatal(err)
 				}
-				io.Copy(io.Discard, response.Body)
+				if _, err := io.Copy(io.Discard, response.Body); err != nil {
+					t.Error(err)
+				}
 				response.Body.Close()
 				server.Close() // the handler has ended
 				switch got := strings.Join(w.errors, "\n"); {
@@ -152,7 +154,7 @@ func TestCounts(t *testing.T) {
 	before := contract.Seen()["getAcademy 200"]
 	h := contract.Wrap(t, exchanges["as described"].answer)
 	for range 2 {
-		h.ServeHTTP(httptest.NewRecorder(), httptest.NewRequest("GET", "/v1/academy", nil))
+		h.ServeHTTP(httptest.NewRecorder(), httptest.NewRequestWithContext(t.Context(), http.MethodGet, "/v1/academy", nil))
 	}
 	if got := contract.Seen()["getAcademy 200"] - before; got != 2 {
 		t.Errorf("getAcademy 200 was counted %d times; want 2", got)

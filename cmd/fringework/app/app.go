@@ -8,8 +8,11 @@ import (
 	"io"
 	"log/slog"
 	"runtime/debug"
+	"time"
 
 	"github.com/alecthomas/kong"
+
+	"fringework/cmd/fringework/clock"
 )
 
 // Streams are where a command reads and writes.
@@ -25,6 +28,7 @@ type cli struct {
 	Config  kong.ConfigFlag  `help:"Read flags from a JSON file, such as {\"database\": \"sqlite:academy.db\"}." placeholder:"FILE" env:"FRINGEWORK_CONFIG"`
 	Log     logFlags         `embed:"" prefix:"log-"`
 	Version kong.VersionFlag `help:"Print the version and exit."`
+	Clock   time.Time        `help:"Let the clock go on from this instant, for tests alone." hidden:"" env:"FRINGEWORK_CLOCK"`
 
 	Serve   serveCmd   `cmd:"" help:"Run the service: the API and its pages."`
 	Demo    demoCmd    `cmd:"" help:"Fill a database with an invented academy, print the coach's dashboard, and run the service."`
@@ -55,7 +59,8 @@ func (f logFlags) logger(w io.Writer) (*slog.Logger, error) {
 type session struct {
 	ctx context.Context
 	Streams
-	log *slog.Logger
+	log   *slog.Logger
+	clock clock.Clock
 }
 
 const about = `Short-game programmes for golf coaches and their students: write a programme
@@ -115,7 +120,12 @@ func run(ctx context.Context, parser *kong.Kong, c *cli, args []string, io Strea
 		fmt.Fprintln(io.Err, "fringework:", err)
 		return 2
 	}
-	if err := k.Run(&session{ctx: ctx, Streams: io, log: log}); err != nil {
+	s := &session{ctx: ctx, Streams: io, log: log}
+	if !c.Clock.IsZero() {
+		s.clock = clock.From(c.Clock)
+		log.Warn("the clock was set: for tests alone", "from", c.Clock)
+	}
+	if err := k.Run(s); err != nil {
 		fmt.Fprintln(io.Err, "fringework:", err)
 		return 1
 	}

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"log/slog"
 	"net"
 	"os"
@@ -59,8 +58,8 @@ func (c demoCmd) Run(s *session) error {
 		return fmt.Errorf("listen on %s: %w; use --listen to name another address", c.Listen, err)
 	}
 	base := "http://" + listener.Addr().String()
-	quiet := slog.New(slog.NewTextHandler(io.Discard, nil))
-	h, err := newServer(s.ctx, db, keys, serviceFlags{PublicURL: base}, quiet)
+	quiet := slog.New(slog.DiscardHandler)
+	h, err := newServer(s.ctx, db, keys, serviceFlags{PublicURL: base}, s.clock, quiet)
 	if err != nil {
 		return err
 	}
@@ -79,7 +78,7 @@ func (c demoCmd) Run(s *session) error {
 // show fills the service at base and prints what came of it.
 func (c demoCmd) show(ctx context.Context, s *session, base string, all *services.Services) error {
 	academy, err := demo.Fill(ctx, demo.Config{
-		Base: base, Seed: c.Seed, Today: time.Now().UTC(),
+		Base: base, Seed: c.Seed, Today: s.clock.Now(),
 		Progress: func(line string) { fmt.Fprintln(s.Err, "demo:", line) },
 	})
 	if err != nil {

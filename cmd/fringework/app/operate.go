@@ -72,7 +72,7 @@ func (c rebuildCmd) Run(s *session) error {
 	if err != nil {
 		return err
 	}
-	r := practice.Rebuilder{Store: db.Rebuilding(), Env: env()}
+	r := practice.Rebuilder{Store: db.Rebuilding(), Env: env(s.clock)}
 	total, known := 0, false
 	for _, a := range academies {
 		if c.Academy != "" && domain.ID(c.Academy) != a.ID {
@@ -150,7 +150,7 @@ func (c passwordCmd) Run(s *session) error {
 	if err != nil {
 		return err
 	}
-	h, err := newServer(s.ctx, db, keys, serviceFlags{PublicURL: "http://localhost"}, s.log)
+	h, err := newServer(s.ctx, db, keys, serviceFlags{PublicURL: "http://localhost"}, s.clock, s.log)
 	if err != nil {
 		return err
 	}
@@ -216,7 +216,7 @@ func (c rotateKeysCmd) Run(s *session) error {
 	if err != nil {
 		return err
 	}
-	rotated, err := old.Rotate(time.Now(), auth.KeepKeys(time.Hour))
+	rotated, err := old.Rotate(s.clock.Now(), auth.KeepKeys(time.Hour))
 	if err != nil {
 		return err
 	}

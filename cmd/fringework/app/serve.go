@@ -70,7 +70,7 @@ func (c serveCmd) Run(s *session) error {
 		// than collecting it twice as often.
 		debug.SetGCPercent(300)
 	}
-	served, err := newServer(s.ctx, db, keys, c.serviceFlags, s.log)
+	served, err := newServer(s.ctx, db, keys, c.serviceFlags, s.clock, s.log)
 	if err != nil {
 		return err
 	}
@@ -106,7 +106,7 @@ The answer has an access token. The API is described at
 // requests finish within the grace.
 func (s *server) serve(ctx context.Context, l net.Listener, drain, grace time.Duration, log *slog.Logger) error {
 	web := &http.Server{
-		Handler:           pages.Handler(s.api),
+		Handler:           s.clock.Dated(pages.Handler(s.api)),
 		ReadHeaderTimeout: 5 * time.Second,
 		ReadTimeout:       30 * time.Second,
 		WriteTimeout:      60 * time.Second,

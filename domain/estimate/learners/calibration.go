@@ -25,12 +25,11 @@ func (c Coverage) Shares() (in80, in95 float64) {
 func RateCoverage(ls []Learner) map[Kind]Coverage {
 	out := map[Kind]Coverage{}
 	for _, l := range ls {
-		for j := range l.Sessions {
+		for j, r := range estimate.RatesOf(l.Sessions, estimate.Prior{}) {
 			if l.Sessions[j].Balls == 0 {
 				continue
 			}
 			truth := l.Rate(j + 1)
-			r := estimate.RateOf(l.Sessions[:j+1], estimate.Prior{})
 			for _, k := range []Kind{l.Kind, ""} {
 				c := out[k]
 				c.N++

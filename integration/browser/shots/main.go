@@ -17,6 +17,7 @@ import (
 	"strings"
 	"time"
 
+	"fringework/cmd/fringework/clock"
 	"fringework/cmd/fringework/demo"
 	"fringework/integration/browser/chrome"
 	"fringework/integration/browser/fixture"
@@ -53,7 +54,7 @@ func run(ctx context.Context, dir, only, tour string) error {
 		return err
 	}
 	defer func() { _ = os.RemoveAll(scratch) }()
-	s, err := fixture.Open(ctx, filepath.Join(scratch, "shots.db"), fixture.From(now))
+	s, err := fixture.Open(ctx, filepath.Join(scratch, "shots.db"), clock.From(now))
 	if err != nil {
 		return err
 	}

@@ -1,4 +1,4 @@
-package practice
+package curriculum
 
 import (
 	"fmt"
@@ -7,7 +7,6 @@ import (
 	"slices"
 
 	"fringework/domain"
-	"fringework/domain/curriculum"
 )
 
 // Task is one ball of a random block: one lie, one distance, one club, one
@@ -20,7 +19,7 @@ type Task struct {
 
 // Tasks lists every task that a drill allows: each lie with each distance and
 // each club.
-func Tasks(d curriculum.Drill) []Task {
+func Tasks(d Drill) []Task {
 	var all []Task
 	for _, lie := range orOpen(d.Lies) {
 		for _, distance := range orOpen(d.Distances) {
@@ -43,11 +42,15 @@ func orOpen[T any](choices []T) []T {
 // Deck deals a block's tasks for a student on a day. The same student, day and
 // place in the plan always get the same deck, so that a phone that asks twice
 // is not dealt anew.
-func Deck(d curriculum.Drill, n int, student domain.ID, on domain.Date, place ...int) []Task {
+func Deck(d Drill, n int, student domain.ID, on domain.Date, place ...int) []Task {
 	h := fnv.New64a()
 	fmt.Fprintf(h, "%s %s %v", student, on, place)
 	return Deal(d, n, rand.New(rand.NewPCG(h.Sum64(), 0)))
 }
+
+// DeckBalls is how many tasks a random block of so many minutes is dealt: three a
+// minute, more than a student who goes through a routine strikes (our choice).
+func DeckBalls(minutes int) int { return max(12, 3*minutes) }
 
 // Deal deals n tasks of a drill. No task comes again before all others have
 // come, so at any point no two differ by more than one in how often they came;
@@ -55,7 +58,7 @@ func Deck(d curriculum.Drill, n int, student domain.ID, on domain.Date, place ..
 // next task differs from the one before in as much as it can, and lies,
 // distances and clubs come up as evenly as they can. Chance, from rng, decides
 // the rest.
-func Deal(d curriculum.Drill, n int, rng *rand.Rand) []Task {
+func Deal(d Drill, n int, rng *rand.Rand) []Task {
 	all := Tasks(d)
 	used := make([]int, len(all))
 	came := map[any]int{}

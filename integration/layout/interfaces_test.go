@@ -1,0 +1,111 @@
+package layout
+
+import (
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"path/filepath"
+	"reflect"
+	"strings"
+	"testing"
+
+	"fringework/auth"
+	"fringework/domain"
+	"fringework/domain/academy"
+	"fringework/domain/curriculum"
+	"fringework/domain/practice"
+	"fringework/domain/progress"
+)
+
+// most is how many methods an interface may have without a reason.
+const most = 12
+
+// larger are the interfaces with more, and why.
+var larger = map[string]string{
+	"auth.Tx": "signing up touches accounts, members, sign-ins and the log in one transaction",
+}
+
+// interfaces are those that auth and the domain declare.
+var interfaces = map[string]reflect.Type{
+	"auth.AccountTx":    reflect.TypeFor[auth.AccountTx](),
+	"auth.AttemptTx":    reflect.TypeFor[auth.AttemptTx](),
+	"auth.FamilyTx":     reflect.TypeFor[auth.FamilyTx](),
+	"auth.InvitationTx": reflect.TypeFor[auth.InvitationTx](),
+	"auth.KeyTx":        reflect.TypeFor[auth.KeyTx](),
+	"auth.Limiter":      reflect.TypeFor[auth.Limiter](),
+	"auth.MemberTx":     reflect.TypeFor[auth.MemberTx](),
+	"auth.Store":        reflect.TypeFor[auth.Store](),
+	"auth.Tx":           reflect.TypeFor[auth.Tx](),
+
+	"domain.EventLog":   reflect.TypeFor[domain.EventLog](),
+	"domain.Transactor": reflect.TypeFor[domain.Transactor[int]](),
+
+	"academy.AcknowledgementStore": reflect.TypeFor[academy.AcknowledgementStore](),
+	"academy.AssignmentStore":      reflect.TypeFor[academy.AssignmentStore](),
+	"academy.EventStore":           reflect.TypeFor[academy.EventStore](),
+	"academy.Feed":                 reflect.TypeFor[academy.Feed](),
+	"academy.FreshStore":           reflect.TypeFor[academy.FreshStore](),
+	"academy.GroupStore":           reflect.TypeFor[academy.GroupStore](),
+	"academy.LearnStore":           reflect.TypeFor[academy.LearnStore](),
+	"academy.Listing":              reflect.TypeFor[academy.Listing](),
+	"academy.LiveStore":            reflect.TypeFor[academy.LiveStore](),
+	"academy.ReadStore":            reflect.TypeFor[academy.ReadStore](),
+	"academy.Store":                reflect.TypeFor[academy.Store](),
+	"academy.Viewing":              reflect.TypeFor[academy.Viewing](),
+	"curriculum.Store":             reflect.TypeFor[curriculum.Store](),
+	"practice.CommentStore":        reflect.TypeFor[practice.CommentStore](),
+	"practice.PauseStore":          reflect.TypeFor[practice.PauseStore](),
+	"practice.ReadStore":           reflect.TypeFor[practice.ReadStore](),
+	"practice.RebuildStore":        reflect.TypeFor[practice.RebuildStore](),
+	"practice.Store":               reflect.TypeFor[practice.Store](),
+	"progress.Keeper":              reflect.TypeFor[progress.Keeper](),
+}
+
+// TestInterfacesAreSmall holds interfaces to a dozen methods; run it with -v to
+// see them all.
+func TestInterfacesAreSmall(t *testing.T) {
+	for name, i := range interfaces {
+		n := i.NumMethod()
+		t.Logf("%2d %s", n, name)
+		if n > most && larger[name] == "" {
+			t.Errorf("%s has %d methods, more than %d; split it, or say in larger why it is one", name, n, most)
+		}
+	}
+	for name, declared := range exported(t, "../../auth", "../../domain") {
+		if interfaces[name] == nil {
+			t.Errorf("%s (%s) is missing in the list of interfaces", name, declared)
+		}
+	}
+}
+
+// exported finds the exported interfaces that the folders' sources declare, by
+// package and name.
+func exported(t *testing.T, folders ...string) map[string]string {
+	t.Helper()
+	found := map[string]string{}
+	for _, folder := range folders {
+		err := filepath.WalkDir(folder, func(path string, entry fs.DirEntry, err error) error {
+			if err != nil || entry.IsDir() || !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, "_test.go") {
+				return err
+			}
+			file, err := parser.ParseFile(token.NewFileSet(), path, nil, parser.SkipObjectResolution)
+			if err != nil || strings.HasSuffix(file.Name.Name, "test") {
+				return err
+			}
+			ast.Inspect(file, func(n ast.Node) bool {
+				if spec, ok := n.(*ast.TypeSpec); ok && spec.Name.IsExported() {
+					if _, is := spec.Type.(*ast.InterfaceType); is {
+						found[file.Name.Name+"."+spec.Name.Name] = path
+					}
+				}
+				return true
+			})
+			return nil
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	return found
+}
