@@ -37,11 +37,14 @@ func TestMain(m *testing.M) {
 		fmt.Fprintln(os.Stderr, err)
 		os.Exit(1)
 	}
+	began = clock.Now().Truncate(time.Second)
 	postgres.Main(m)
 }
 
-// clock is what the tests go by, and what they run by.
-var clock clocks.Clock
+var (
+	clock clocks.Clock // what the tests and the service go by
+	began time.Time    // what it showed when the tests began
+)
 
 // clocked sets the program's clock to the tests'.
 func clocked(args ...string) []string {
