@@ -50,8 +50,7 @@ func readAll(r *http.Request) ([]byte, error) {
 	if err == nil {
 		return body, nil
 	}
-	var tooLarge *http.MaxBytesError
-	if errors.As(err, &tooLarge) {
+	if tooLarge, ok := errors.AsType[*http.MaxBytesError](err); ok {
 		return nil, &requestError{status: http.StatusRequestEntityTooLarge, code: "body_too_large",
 			detail: fmt.Sprintf("The request body is too large; send at most %d bytes.", tooLarge.Limit)}
 	}
@@ -66,12 +65,10 @@ func decodeBytes(body []byte, v any) error {
 	if err == nil {
 		return refuseNUL(body)
 	}
-	var semantic *json.SemanticError
-	if errors.As(err, &semantic) {
+	if semantic, ok := errors.AsType[*json.SemanticError](err); ok {
 		return malformed("body_invalid", "The request body does not have the expected form.", semanticField(semantic))
 	}
-	var syntactic *jsontext.SyntacticError
-	if errors.As(err, &syntactic) {
+	if syntactic, ok := errors.AsType[*jsontext.SyntacticError](err); ok {
 		field := ProblemField{Pointer: nearest(syntactic.JSONPointer), Detail: fmt.Sprintf("is not JSON at byte %d; check quotes, commas and repeated names", syntactic.ByteOffset)}
 		if errors.Is(err, jsontext.ErrDuplicateName) {
 			field.Detail = "is given twice; give it once"
@@ -256,10 +253,8 @@ func (q *query) word(name string, words ...string) string {
 	if text == "" {
 		return ""
 	}
-	for _, w := range words {
-		if text == w {
-			return text
-		}
+	if slices.Contains(words, text) {
+		return text
 	}
 	q.fail(name, fmt.Sprintf("is %q; use one of %s", text, strings.Join(words, ", ")))
 	return ""

@@ -243,7 +243,7 @@ func TestForwardedFor(t *testing.T) {
 		{1, []string{"nonsense"}, "192.0.2.1"},
 		{1, []string{"2001:db8::1"}, "2001:db8::1"},
 	} {
-		r := httptest.NewRequest("GET", "/", nil)
+		r := httptest.NewRequest(http.MethodGet, "/", nil)
 		r.RemoteAddr = "192.0.2.1:1234"
 		r.Header[http.CanonicalHeaderKey(echo.HeaderXForwardedFor)] = x.headers
 		if got := ipExtractor(x.proxies)(r); got != x.want {

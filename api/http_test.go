@@ -157,7 +157,7 @@ func TestHeadHasNoBody(t *testing.T) {
 	}
 	body, _ := io.ReadAll(response.Body)
 	response.Body.Close()
-	if response.StatusCode != 200 || len(body) > 0 {
+	if response.StatusCode != http.StatusOK || len(body) > 0 {
 		t.Errorf("status %d with %d bytes; want 200 with none", response.StatusCode, len(body))
 	}
 }
@@ -261,7 +261,7 @@ func TestUnknownParameters(t *testing.T) {
 		}
 		got := h.do(r.Method, fill(r.Path)+"?limitt=5", nil, as(owner))
 		// What does not exist may be told first.
-		if got.status == 404 && strings.Contains(r.Path, "{") && r.Method == "GET" {
+		if got.status == http.StatusNotFound && strings.Contains(r.Path, "{") && r.Method == http.MethodGet {
 			continue
 		}
 		got.problem(400, "parameter_invalid")

@@ -3,6 +3,7 @@ package api
 import (
 	"encoding/base64"
 	"hash/crc32"
+	"maps"
 	"net/url"
 	"strconv"
 	"strings"
@@ -65,9 +66,7 @@ func checksum(path string, parts []string) string {
 func next(c echo.Context, position ...string) Links {
 	cursor := base64.RawURLEncoding.EncodeToString([]byte(strings.Join(append([]string{checksum(c.Path(), position)}, position...), "\n")))
 	params := url.Values{}
-	for name, values := range c.QueryParams() {
-		params[name] = values
-	}
+	maps.Copy(params, c.QueryParams())
 	params.Set("cursor", cursor)
 	return Links{Next: c.Request().URL.Path + "?" + params.Encode()}
 }

@@ -74,8 +74,7 @@ func ProblemOf(err error) Problem {
 		}
 		return p
 	}
-	var re *requestError
-	if errors.As(err, &re) {
+	if re, ok := errors.AsType[*requestError](err); ok {
 		p := newProblem(re.status, re.code, re.detail)
 		p.Errors = re.fields
 		return p
@@ -137,8 +136,7 @@ func (s *Server) handleError(err error, c echo.Context) {
 	if c.Response().Committed {
 		return
 	}
-	var oauth *auth.OAuthError
-	if errors.As(err, &oauth) {
+	if oauth, ok := errors.AsType[*auth.OAuthError](err); ok {
 		s.answerOAuth(c, oauth)
 		return
 	}
@@ -154,8 +152,7 @@ func (s *Server) handleError(err error, c echo.Context) {
 			h.Set(echo.HeaderWWWAuthenticate, `Bearer realm="fringework", error="insufficient_scope"`)
 		}
 	case http.StatusTooManyRequests:
-		var de *domain.Error
-		if errors.As(err, &de) {
+		if de, ok := errors.AsType[*domain.Error](err); ok {
 			h.Set(echo.HeaderRetryAfter, strconv.Itoa(max(1, de.RetryAfter)))
 		}
 	case http.StatusInternalServerError:

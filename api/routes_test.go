@@ -127,7 +127,7 @@ func TestRoutesAskTheTable(t *testing.T) {
 			}
 		}
 		for role, in := range roles {
-			if r.Method == "DELETE" && role == "owner" {
+			if r.Method == http.MethodDelete && role == "owner" {
 				continue // seen above to be let in by other methods; nothing to lose
 			}
 			ask(role, in.AccessToken, auth.May(domain.Role(in.Membership.Role), nil, r.Action))

@@ -65,7 +65,13 @@ func (w *fixture) ok(err error) {
 }
 
 // refused holds an error to a kind and a code.
-func (w *fixture) refused(what string, err error, kind domain.Kind, code string) *domain.Error {
+func (w *fixture) refused(what string, err error, kind domain.Kind, code string) {
+	w.Helper()
+	_ = w.refusal(what, err, kind, code)
+}
+
+// refusal is refused, and returns the error for more to be asked of it.
+func (w *fixture) refusal(what string, err error, kind domain.Kind, code string) *domain.Error {
 	w.Helper()
 	var e *domain.Error
 	if !errors.As(err, &e) || e.Kind != kind || e.Code != code {

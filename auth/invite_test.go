@@ -164,7 +164,7 @@ func TestCodeGuessesAreLimited(t *testing.T) {
 		s.refused("guess", err, domain.NotFound, "no_invitation")
 	}
 	_, err := s.InspectInvitation(s.ctx, code, away)
-	e := s.refused("right code while limited", err, domain.TooMany, "too_many_attempts")
+	e := s.refusal("right code while limited", err, domain.TooMany, "too_many_attempts")
 	in := acceptance(code, "x")
 	in.Address = away
 	_, err = s.AcceptInvitation(s.ctx, in)

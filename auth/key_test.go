@@ -116,7 +116,7 @@ func TestKeyExchangeGuessesAreLimited(t *testing.T) {
 	}
 	r.ClientSecret = k.secret
 	_, err := k.ExchangeKey(k.ctx, r)
-	e := k.refused("right secret while limited", err, domain.TooMany, "too_many_attempts")
+	e := k.refusal("right secret while limited", err, domain.TooMany, "too_many_attempts")
 	_, err = k.ExchangeKey(k.ctx, k.request())
 	k.ok(err) // from elsewhere
 	k.clock.Advance(time.Duration(e.RetryAfter) * time.Second)

@@ -33,7 +33,7 @@ type Scopes []Scope
 // ok is false when it holds anything but known scopes.
 func ParseScopes(text string) (s Scopes, ok bool) {
 	all := AllScopes()
-	for _, word := range strings.Fields(text) {
+	for word := range strings.FieldsSeq(text) {
 		if !all.Has(Scope(word)) {
 			return nil, false
 		}

@@ -236,7 +236,7 @@ func TestRefreshGuesses(t *testing.T) {
 		w.refused(bad[i%len(bad)], err, domain.Unauthenticated, "refresh_refused")
 	}
 	_, err := w.Refresh(w.ctx, bad[0], "", away)
-	e := w.refused("one more", err, domain.TooMany, "too_many_attempts")
+	e := w.refusal("one more", err, domain.TooMany, "too_many_attempts")
 	_, err = w.Refresh(w.ctx, in.Refresh, "", home)
 	w.ok(err) // from elsewhere
 	w.clock.Advance(time.Duration(e.RetryAfter) * time.Second)

@@ -69,7 +69,7 @@ func TestSignUpIsLimited(t *testing.T) {
 			AcademyName: "A", TimeZone: "UTC", Name: "A", Email: strings.Repeat("a", n+1) + "@example.org", Password: password, Address: away,
 		})
 	}
-	e := w.refused("many academies from one address", err, domain.TooMany, "too_many_attempts")
+	e := w.refusal("many academies from one address", err, domain.TooMany, "too_many_attempts")
 	w.clock.Advance(time.Duration(e.RetryAfter) * time.Second)
 	w.signUp("olga")
 }
@@ -89,7 +89,7 @@ func TestSignIn(t *testing.T) {
 		"nonsense for e-mail": {"\x00' OR 1=1 --", password},
 	} {
 		_, err := w.signIn(c[0], c[1])
-		e := w.refused(name, err, domain.Unauthenticated, "sign_in_refused")
+		e := w.refusal(name, err, domain.Unauthenticated, "sign_in_refused")
 		w.same(name+": text", e.Detail, "The e-mail or the password is wrong.")
 	}
 }
@@ -156,7 +156,7 @@ func TestPasswordGuessing(t *testing.T) {
 					tries++
 					continue
 				}
-				e := w.refused("guess", err, domain.TooMany, "too_many_attempts")
+				e := w.refusal("guess", err, domain.TooMany, "too_many_attempts")
 				if e.RetryAfter < 1 || e.RetryAfter > 15*60 {
 					t.Fatalf("RetryAfter %d s, want 1 s to 15 min", e.RetryAfter)
 				}
@@ -173,7 +173,7 @@ func TestPasswordGuessing(t *testing.T) {
 				t.Errorf("%d tries, longest wait %d s; want the wait to grow to 900 s", tries, longest)
 			}
 			_, err := w.signIn("olga@example.org", password)
-			e := w.refused("right password while limited", err, domain.TooMany, "too_many_attempts")
+			e := w.refusal("right password while limited", err, domain.TooMany, "too_many_attempts")
 			w.clock.Advance(time.Duration(e.RetryAfter) * time.Second)
 			_, err = w.signIn("olga@example.org", password)
 			w.ok(err)
@@ -198,7 +198,7 @@ func TestStrangersDoNotLockOut(t *testing.T) {
 	}
 	w.same("guesses from many addresses until limited", n, 21)
 	_, err = w.SignIn(w.ctx, auth.Credentials{Email: "olga@example.org", Password: password, Address: away})
-	e := w.refused("the owner at a new address meanwhile", err, domain.TooMany, "too_many_attempts")
+	e := w.refusal("the owner at a new address meanwhile", err, domain.TooMany, "too_many_attempts")
 	if e.RetryAfter > 60 {
 		t.Errorf("the owner waits %d s at a new address; want at most 60", e.RetryAfter)
 	}

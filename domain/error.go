@@ -108,8 +108,7 @@ func ErrNotFound(what string) *Error {
 
 // KindOf reports the kind of err: Internal unless an *Error is in its chain.
 func KindOf(err error) Kind {
-	var e *Error
-	if errors.As(err, &e) {
+	if e, ok := errors.AsType[*Error](err); ok {
 		return e.Kind
 	}
 	return Internal
@@ -136,8 +135,7 @@ func (p *Problems) Err(code, detail string) error {
 
 // FieldsOf gives the fields of an *Error in err's chain, or nil.
 func FieldsOf(err error) []Field {
-	var e *Error
-	if errors.As(err, &e) {
+	if e, ok := errors.AsType[*Error](err); ok {
 		return e.Fields
 	}
 	return nil

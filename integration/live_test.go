@@ -25,7 +25,7 @@ const patience = 2 * time.Minute
 func (c *caller) stream(path string, changes ...change) stream {
 	c.Helper()
 	ctx, cancel := context.WithCancel(c.Context())
-	r, err := http.NewRequestWithContext(ctx, "GET", c.service.url+path, nil)
+	r, err := http.NewRequestWithContext(ctx, http.MethodGet, c.service.url+path, nil)
 	if err != nil {
 		c.Fatal(err)
 	}

@@ -18,7 +18,6 @@ func TestProgram(t *testing.T) {
 		test func(*testing.T, program, engine)
 	}{
 		{"the README's walk", testWalk},
-		{"a crash", testCrash},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			onBoth(t, func(t *testing.T, e engine) { c.test(t, p, e) })

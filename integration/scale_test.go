@@ -4,7 +4,6 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
-	"io"
 	"log/slog"
 	"net/http"
 	"net/http/httptest"
@@ -34,7 +33,7 @@ type counted struct {
 func count(t testing.TB, e engine) *counted {
 	t.Helper()
 	c := &counted{service: &service{database: e.fresh(t), transport: &http.Transport{}}}
-	log := slog.New(slog.NewTextHandler(io.Discard, nil))
+	log := slog.New(slog.DiscardHandler)
 	db, err := repo.Open(t.Context(), repo.Config{URL: c.database, Relaxed: true, Log: log})
 	if err != nil {
 		t.Fatal(err)

@@ -87,20 +87,20 @@ type service struct {
 	unclean bool
 }
 
-// start runs "fringework serve" in this process on a fresh database, until the
-// test ends. The address that limits on guessing go by is the one that the
+// start runs "fringework serve" in this process on a fresh database, which need
+// not survive a crash, until the test ends. The address that limits on guessing go by is the one that the
 // client says, so that tests do not slow each other down.
 func start(t testing.TB, e engine, flags ...string) *service {
 	t.Helper()
-	return startOn(t, e.fresh(t), newKeys(t), flags...)
+	return startOn(t, e.fresh(t), newKeys(t), append([]string{"--relaxed"}, flags...)...)
 }
 
-// startOn does so on a database that there is. Without a file of keys the
-// service looks for its own.
+// startOn does so on a database that there is, and waits for the disk. Without
+// a file of keys the service looks for its own.
 func startOn(t testing.TB, database, keys string, flags ...string) *service {
 	t.Helper()
 	args := append([]string{
-		"serve", "--database", database, "--listen", "127.0.0.1:0", "--cheap-passwords", "--relaxed", "--trusted-proxies", "1", "--log-format", "json",
+		"serve", "--database", database, "--listen", "127.0.0.1:0", "--cheap-passwords", "--trusted-proxies", "1", "--log-format", "json",
 	}, flags...)
 	if keys != "" {
 		args = append(args, "--signing-keys-file", keys)

@@ -26,7 +26,7 @@ func (p *person) slowly() *slow {
 		p.Fatal(err)
 	}
 	reader, writer := io.Pipe()
-	r, err := http.NewRequest("PUT", p.service.url+sessionPath(newID()), reader)
+	r, err := http.NewRequest(http.MethodPut, p.service.url+sessionPath(newID()), reader)
 	if err != nil {
 		p.Fatal(err)
 	}

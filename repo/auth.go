@@ -33,8 +33,7 @@ func settled(err error) error {
 	if !errors.Is(err, errRaced) {
 		return err
 	}
-	var e *domain.Error
-	if errors.As(err, &e) {
+	if e, ok := errors.AsType[*domain.Error](err); ok {
 		return e.Because(errors.New("repo: the unique key is taken"))
 	}
 	return err

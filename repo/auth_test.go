@@ -84,8 +84,10 @@ func (p probed) Events(ctx context.Context, in domain.ID) (events []domain.Event
 }
 
 func TestAuthExam(t *testing.T) {
+	t.Parallel()
 	for _, e := range engines {
 		t.Run(e.name, func(t *testing.T) {
+			t.Parallel()
 			authtest.Exercise(t, func(t *testing.T) auth.Store { return openAt(t, e.url(t)).Auth() })
 			authtest.ExerciseWith(t, func(t *testing.T) (auth.Store, authtest.Probe) {
 				db := openAt(t, e.url(t))

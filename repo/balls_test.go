@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"math"
+	"slices"
 	"testing"
 	"time"
 
@@ -114,7 +115,7 @@ func TestDamagedBallsAreErrors(t *testing.T) {
 	for what, packed := range map[string][]byte{
 		"another version":  append([]byte{3}, good[1:]...),
 		"a flag too many":  {2, 0, 1, 0x80, 2},
-		"more bytes":       append(good[:len(good):len(good)], 0),
+		"more bytes":       append(slices.Clip(good), 0),
 		"no such outcome":  {1, 0, 1, 3},
 		"no such word":     {2, 0, 1, packedClub, 0},
 		"no such length":   {2, 0, 1, packedLeave, 0xff, 0xff, 0xff, 0xff, 0xff, 0x0f},

@@ -22,7 +22,7 @@ import (
 // is finer is cut off in values and in bounds alike.
 func TestInstants(t *testing.T) {
 	onEngines(t, func(t *testing.T, db *DB) {
-		w := newWorld(t, db)
+		w := newFixture(t, db)
 		auckland := must[*time.Location](t)(time.LoadLocation("Pacific/Auckland"))
 		for _, c := range []struct{ given, want time.Time }{
 			{time.Date(2026, 5, 4, 12, 0, 0, 123_999_999, auckland), time.Date(2026, 5, 4, 0, 0, 0, 123_000_000, time.UTC)},
@@ -49,7 +49,7 @@ func TestInstants(t *testing.T) {
 // Sessions are ordered by instant, not by how the instant was written.
 func TestOrderAcrossZones(t *testing.T) {
 	onEngines(t, func(t *testing.T, db *DB) {
-		w := newWorld(t, db)
+		w := newFixture(t, db)
 		honolulu := must[*time.Location](t)(time.LoadLocation("Pacific/Honolulu"))
 		later := practice.Session{ID: newID(), Student: w.student, StartedAt: time.Date(2026, 5, 3, 23, 0, 0, 0, honolulu), Revision: 1} // 4 May, 09:00 UTC
 		earlier := practice.Session{ID: newID(), Student: w.student, StartedAt: time.Date(2026, 5, 4, 8, 0, 0, 0, time.UTC), Revision: 1}
@@ -74,7 +74,7 @@ func TestOrderAcrossZones(t *testing.T) {
 // letters and punctuation where ASCII has it.
 func TestOrderOfIdentities(t *testing.T) {
 	onEngines(t, func(t *testing.T, db *DB) {
-		w := newWorld(t, db)
+		w := newFixture(t, db)
 		want := []domain.ID{"-", "0-a", "00", "0A", "0_", "0a", "A", "_", "a", "é"}
 		for _, id := range slices.Backward(want) {
 			w.write(func(a *store) error {
@@ -108,7 +108,7 @@ func TestOrderOfIdentities(t *testing.T) {
 // can have finds none.
 func TestTextsThatCannotBeKept(t *testing.T) {
 	onEngines(t, func(t *testing.T, db *DB) {
-		w := newWorld(t, db)
+		w := newFixture(t, db)
 		for what, text := range map[string]string{"NUL": "a\x00b", "not UTF-8": "a\xffb"} {
 			id := newID()
 			wantKind(t, what+" in a new row", w.attempt(func(a *store) error {
@@ -149,7 +149,7 @@ func TestTextsThatCannotBeKept(t *testing.T) {
 // One statement takes any number of identities, of any letters.
 func TestManyIdentities(t *testing.T) {
 	onEngines(t, func(t *testing.T, db *DB) {
-		w := newWorld(t, db)
+		w := newFixture(t, db)
 		odd := domain.ID(`a,"b\c{d}'e`)
 		w.write(func(a *store) error {
 			return a.SaveSkill(w.ctx, curriculum.Skill{ID: odd, Name: "Lob", Kind: curriculum.Lob, Revision: 1})
@@ -208,49 +208,6 @@ func TestConstraintsAreABackstop(t *testing.T) {
 		wantKind(t, "a version that there is", f.attempt(func(a *store) error {
 			return a.AddVersion(f.ctx, curriculum.Version{Programme: f.programme, Number: 1, PublishedAt: monday})
 		}), domain.Conflict)
-	})
-}
-
-// What is saved with a revision must follow what stands, and what is absent
-// cannot be changed.
-func TestRevisions(t *testing.T) {
-	onEngines(t, func(t *testing.T, db *DB) {
-		f := fill(t, db)
-		ctx := f.ctx
-		kinds := map[string]func(a *store, id domain.ID, revision int) error{
-			"skill": func(a *store, id domain.ID, r int) error {
-				return a.SaveSkill(ctx, curriculum.Skill{ID: id, Name: "Lob", Kind: curriculum.Lob, Revision: r})
-			},
-			"programme": func(a *store, id domain.ID, r int) error {
-				return a.SaveProgramme(ctx, curriculum.Programme{ID: id, Revision: r})
-			},
-			"group": func(a *store, id domain.ID, r int) error {
-				return a.SaveGroup(ctx, academy.Group{ID: id, Name: "Juniors", Revision: r})
-			},
-			"assignment": func(a *store, id domain.ID, r int) error {
-				return a.SaveAssignment(ctx, academy.Assignment{ID: id, Student: f.spare, Programme: f.programme, Version: 1, Start: someDay, Revision: r})
-			},
-		}
-		for what, save := range kinds {
-			id := newID()
-			try := func(revision int) error { return f.attempt(func(a *store) error { return save(a, id, revision) }) }
-			wantKind(t, what+" that is not there", try(2), domain.NotFound)
-			if err := errors.Join(try(1), try(2)); err != nil {
-				t.Errorf("%s: revisions 1 and 2: %v", what, err)
-			}
-			for _, revision := range []int{1, 2, 4, 0, -1} {
-				wantKind(t, what+" again or out of turn", try(revision), domain.Stale)
-			}
-		}
-		wantKind(t, "member out of turn", f.attempt(func(a *store) error {
-			return a.SaveMember(ctx, academy.Member{ID: f.student, Role: domain.Student, Units: academy.InMetres, Revision: 5})
-		}), domain.Stale)
-		wantKind(t, "new member", f.attempt(func(a *store) error {
-			return a.SaveMember(ctx, academy.Member{ID: newID(), Role: domain.Student, Units: academy.InMetres, Revision: 1})
-		}), domain.Stale)
-		wantKind(t, "member that is not there", f.attempt(func(a *store) error {
-			return a.SaveMember(ctx, academy.Member{ID: newID(), Role: domain.Student, Units: academy.InMetres, Revision: 2})
-		}), domain.NotFound)
 	})
 }
 

@@ -60,8 +60,7 @@ func unstorable(err error) bool {
 
 // collided reports whether the database asks for the whole transaction again.
 func collided(err error) bool {
-	var pg *pgconn.PgError
-	if errors.As(err, &pg) {
+	if pg, ok := errors.AsType[*pgconn.PgError](err); ok {
 		return pg.Code == serializationFailure || pg.Code == deadlockDetected
 	}
 	var lite *sqlite.Error

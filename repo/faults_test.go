@@ -11,6 +11,7 @@ import (
 
 	"fringework/auth"
 	"fringework/domain"
+	"fringework/domain/domaintest"
 	"fringework/migrations"
 )
 
@@ -52,7 +53,7 @@ func (b *breaker) arm(ctx context.Context, n int) context.Context {
 // broken reports whether an error tells of a failure of the database, in
 // whichever words the driver has for a caller who has gone.
 func broken(err error) bool {
-	return err != nil && !errors.Is(err, errUndo) && domain.KindOf(err) == domain.Internal
+	return err != nil && !errors.Is(err, domaintest.ErrUndo) && domain.KindOf(err) == domain.Internal
 }
 
 func newBreaker(t *testing.T, db *DB) *breaker {
@@ -76,25 +77,25 @@ func newBreaker(t *testing.T, db *DB) *breaker {
 // transaction, comes out as it is: it is not lost, nor taken for absence.
 func TestNoFailureIsLost(t *testing.T) {
 	onEngines(t, func(t *testing.T, db *DB) {
-		f := fill(t, db)
+		stores := StoresOf(t.Context(), db)
+		f := domaintest.NewFixture(t, stores)
 		b := newBreaker(t, db)
-		before := snapshot(t, db, f.academy)
-		for i, s := range sights {
+		before := snapshot(t, db, f.Academy)
+		for _, c := range domaintest.Calls() {
 			for n := 1; ; n++ {
 				forget(&db.versions)
-				g := f.under(b.arm(t.Context(), n))
-				_, err := s.undone(g, g.world)
+				_, err := c.Run(b.arm(t.Context(), n), stores, f.Academy, f, undo)
 				b.cancel()
 				if b.seen < n {
 					break // it has no n-th statement
 				}
 				if !broken(err) {
-					t.Errorf("%d %s: statement %d broke, got error %v", i, s.method, n, err)
+					t.Errorf("%s: statement %d broke, got error %v", c, n, err)
 				}
 			}
 		}
 		b.n = 0
-		if after := snapshot(t, db, f.academy); after != before {
+		if after := snapshot(t, db, f.Academy); after != before {
 			t.Errorf("something was kept all the same (-before +after)\n%s", cmp.Diff(strings.Split(before, "\n"), strings.Split(after, "\n")))
 		}
 	})
@@ -103,7 +104,7 @@ func TestNoFailureIsLost(t *testing.T) {
 // The same for the end of a transaction, where its events are kept.
 func TestEventsThatFailRollBack(t *testing.T) {
 	onEngines(t, func(t *testing.T, db *DB) {
-		w := newWorld(t, db)
+		w := newFixture(t, db)
 		b := newBreaker(t, db)
 		e := domain.Event{At: monday, Kind: "ball.struck", Subject: w.student}
 		statements := map[migrations.Engine]int{migrations.SQLite: 2, migrations.Postgres: 1}[db.engine]
@@ -131,7 +132,7 @@ func TestEventsThatFailRollBack(t *testing.T) {
 // A database that has gone is told of as that, and not as an empty one.
 func TestAGoneDatabase(t *testing.T) {
 	onEngines(t, func(t *testing.T, db *DB) {
-		w := newWorld(t, db)
+		w := newFixture(t, db)
 		if err := db.Close(); err != nil {
 			t.Fatal(err)
 		}
@@ -153,7 +154,7 @@ func TestAGoneDatabase(t *testing.T) {
 
 func TestAuthReadingRefusesWrites(t *testing.T) {
 	onEngines(t, func(t *testing.T, db *DB) {
-		w := newWorld(t, db)
+		w := newFixture(t, db)
 		for what, write := range map[string]func(tx auth.Tx) error{
 			"event":   func(tx auth.Tx) error { return tx.Record(w.ctx, w.academy, domain.Event{}) },
 			"attempt": func(tx auth.Tx) error { _, err := tx.Attempt(w.ctx, "bucket"); return err },

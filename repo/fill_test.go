@@ -4,7 +4,6 @@ import (
 	"testing"
 	"time"
 
-	"fringework/auth"
 	"fringework/domain"
 	"fringework/domain/academy"
 	"fringework/domain/advice"
@@ -15,27 +14,26 @@ import (
 	"fringework/domain/streak"
 )
 
-// filled is a world with one of everything in it.
+// filled is a fixture with one of everything in it.
 type filled struct {
-	*world
+	*fixture
 	pitch, chip domain.ID // skills
 	programme   domain.ID
 	assignment  domain.ID
 	group       domain.ID
 	session     domain.ID
-	growing     domain.ID // a session that went on and that no event tells of
 	comment     domain.ID
 	spare       domain.ID // a student without anything
 }
 
-// start is when the session of a filled world began.
+// start is when the session of a filled fixture began.
 var start = monday.Add(-time.Hour)
 
 // fill makes one of everything through the domain's own use cases. The session
 // attains the first tier of the pitch's ladder with its ninth ball.
 func fill(t testing.TB, db *DB) *filled {
 	t.Helper()
-	f := &filled{world: newWorld(t, db)}
+	f := &filled{fixture: newFixture(t, db)}
 	f.spare = f.member(domain.Student)
 	f.pitch = f.newSkill("Pitch", curriculum.Pitch, domaintest.PitchLadder())
 	f.chip = f.newSkill("Chip and run", curriculum.ChipAndRun, domaintest.ChipLadder())
@@ -45,15 +43,8 @@ func fill(t testing.TB, db *DB) *filled {
 	f.assignment = f.assign(f.student, 1)
 	f.session = newID()
 	f.put(f.plannedSession(f.session, 1, 9))
-	f.growing = newID()
-	for n := range 2 {
-		f.put(f.goingOn(f.growing, n+1))
-	}
 	f.comment = must[practice.Comment](t)(f.practice(monday).Comment(f.ctx, f.asOwner(), f.session, "Well struck.")).ID
 	f.write(func(a *store) error {
-		if err := a.SavePriors(f.ctx, progress.Priors{{Skill: f.pitch}: {A: 3, B: 4}}); err != nil {
-			return err
-		}
 		return a.SaveAcknowledgement(f.ctx, academy.Acknowledgement{
 			Student: f.student, Reason: advice.Lapsed, Until: domain.Date{Year: 2026, Month: 6, Day: 1}, Note: "On holiday.", By: f.coach, At: monday,
 		})
@@ -61,7 +52,7 @@ func fill(t testing.TB, db *DB) *filled {
 	return f
 }
 
-func (w *world) newSkill(name string, kind curriculum.SkillKind, l streak.Ladder) domain.ID {
+func (w *fixture) newSkill(name string, kind curriculum.SkillKind, l streak.Ladder) domain.ID {
 	w.t.Helper()
 	return must[curriculum.Skill](w.t)(w.curriculum(monday).CreateSkill(w.ctx, w.asOwner(), curriculum.Skill{Name: name, Kind: kind, Ladder: l})).ID
 }
@@ -101,45 +92,4 @@ func (f *filled) plannedSession(id domain.ID, revision, in int) practice.Session
 			test,
 		},
 	}
-}
-
-// next is an academy like a filled one, of other people.
-func next(t testing.TB, db *DB) *world {
-	t.Helper()
-	w := newWorld(t, db)
-	w.auth(func(tx auth.Tx) error { return tx.Link(w.ctx, w.academy, w.coach, w.student, monday) })
-	return w
-}
-
-// goingOn is a session at the chip the day before that goes on with each
-// revision.
-func (f *filled) goingOn(id domain.ID, revision int) practice.Session {
-	b := practice.Block{Kind: curriculum.Test, Skill: f.chip, Radius: 3 * domain.Foot, Seconds: 60 * revision}
-	for range revision {
-		b.Balls = append(b.Balls, practice.Ball{Outcome: streak.In})
-	}
-	return practice.Session{ID: id, Student: f.student, TimeZone: "Europe/Dublin", StartedAt: start.AddDate(0, 0, -1), Revision: revision, Blocks: []practice.Block{b}}
-}
-
-// opening asks for what the filled academy's session depends on.
-func (f *filled) opening() practice.Opening {
-	return practice.Opening{
-		Session: f.session, Student: f.student, Asker: f.coach, Skills: []domain.ID{f.pitch, f.chip}, Assignment: f.assignment,
-		Version: 1, Start: start, End: start.Add(time.Hour),
-	}
-}
-
-// change is what storing a session by itself changes, as the store's method is
-// given it: a row everywhere.
-func (f *filled) change(a *store, s practice.Session) practice.Change {
-	c := practice.Change{
-		Session: s, Fingerprint: s.Fingerprint(), Known: s.Revision > 1, Habit: progress.HabitOf(f.student, 1, []progress.SessionTime{s.Time()}),
-		Counts: []practice.AssignmentCount{{Assignment: f.assignment, Sessions: 1}},
-	}
-	for _, p := range s.Plays() {
-		t := progress.Track{Student: f.student, Skill: p.Skill}
-		r := progress.Recompute(t, []progress.SessionSummary{t.Summarise(p)})
-		c.Skills = append(c.Skills, practice.SkillChange{State: r.State, Periods: append(r.Periods, progress.Period{Number: 1})})
-	}
-	return c
 }

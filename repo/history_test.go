@@ -51,17 +51,17 @@ const (
 
 var historySkills = []domain.ID{"019b0000-0000-7000-8000-00000000000a", "019b0000-0000-7000-8000-00000000000b", "019b0000-0000-7000-8000-00000000000c"}
 
-// stage is an academy in which a history happens.
-type stage struct {
+// played is an academy in which a history happens.
+type played struct {
 	t       *rapid.T
-	w       *world
+	w       *fixture
 	db      *DB
 	academy domain.ID
 }
 
-// newStage makes an academy with the programme's versions and the student.
-func newStage(t *rapid.T, w *world) *stage {
-	s := &stage{t: t, w: w, db: w.db, academy: newID()}
+// newPlayed makes an academy with the programme's versions and the student.
+func newPlayed(t *rapid.T, w *fixture) *played {
+	s := &played{t: t, w: w, db: w.db, academy: newID()}
 	if err := s.db.Auth().Write(w.ctx, s.people); err != nil {
 		t.Fatal(err)
 	}
@@ -73,8 +73,8 @@ func newStage(t *rapid.T, w *world) *stage {
 	return s
 }
 
-func (s *stage) people(tx auth.Tx) error {
-	if err := tx.AddAcademy(s.w.ctx, auth.Academy{ID: s.academy, Name: "Stage", TimeZone: "UTC", Created: monday}); err != nil {
+func (s *played) people(tx auth.Tx) error {
+	if err := tx.AddAcademy(s.w.ctx, auth.Academy{ID: s.academy, Name: "Hazel Dell", TimeZone: "UTC", Created: monday}); err != nil {
 		return err
 	}
 	for id, role := range map[domain.ID]domain.Role{historyOwner: domain.Owner, historyStudent: domain.Student} {
@@ -90,7 +90,7 @@ func (s *stage) people(tx auth.Tx) error {
 	return nil
 }
 
-func (s *stage) versions(a *store) error {
+func (s *played) versions(a *store) error {
 	ctx := s.w.ctx
 	for _, id := range historySkills {
 		if err := a.SaveSkill(ctx, curriculum.Skill{ID: id, Name: "Skill", Kind: curriculum.Own, Revision: 1, CreatedAt: monday, UpdatedAt: monday}); err != nil {
@@ -113,12 +113,12 @@ func (s *stage) versions(a *store) error {
 	return nil
 }
 
-func (s *stage) actor() domain.Actor {
+func (s *played) actor() domain.Actor {
 	return domain.Actor{Academy: s.academy, Member: historyOwner, Role: domain.Owner}
 }
 
 // do carries out the i-th act: the first assigns, the others move.
-func (s *stage) do(i int, a act) {
+func (s *played) do(i int, a act) {
 	service := peopleOf(s.db, domain.Env{
 		Now: func() time.Time { return a.at }, NewID: func() domain.ID { return historyAssignment },
 	})
@@ -136,7 +136,7 @@ func (s *stage) do(i int, a act) {
 }
 
 // upload delivers a revision. What was overtaken is refused, and nothing else.
-func (s *stage) upload(up practice.Session) {
+func (s *played) upload(up practice.Session) {
 	service := practiceOf(s.db, env(monday))
 	var err error
 	if up.Deleted() {
@@ -150,7 +150,7 @@ func (s *stage) upload(up practice.Session) {
 }
 
 // kept is what is kept of the student, which must be what the log implies.
-func (s *stage) kept() (k practice.Kept) {
+func (s *played) kept() (k practice.Kept) {
 	r := practice.Rebuilder{Store: s.db.Rebuilding(), Env: env(monday)}
 	students, found, err := r.Rebuild(s.w.ctx, s.academy, false)
 	if err != nil || students != 1 {
@@ -248,7 +248,7 @@ func (h history) final() []practice.Session {
 
 // play carries a history out with the uploads in the given order, the acts
 // spread among them.
-func (s *stage) play(acts []act, uploads []practice.Session, after []int) {
+func (s *played) play(acts []act, uploads []practice.Session, after []int) {
 	s.do(0, acts[0]) // a session of a plan needs one
 	done := 1
 	for i, up := range uploads {
@@ -267,15 +267,15 @@ func (s *stage) play(acts []act, uploads []practice.Session, after []int) {
 // is what the log of balls implies.
 func TestAnyOrderEndsInTheSameState(t *testing.T) {
 	onEngines(t, func(t *testing.T, db *DB) {
-		w := &world{t: t, db: db, ctx: t.Context()}
+		w := &fixture{t: t, db: db, ctx: t.Context()}
 		rapid.Check(t, func(t *rapid.T) {
 			h := drawHistory(t)
 			uploads := slices.Concat(h.uploads, rapid.SliceOfN(rapid.SampledFrom(h.uploads), 0, 5).Draw(t, "again"))
 			uploads = rapid.Permutation(uploads).Draw(t, "order")
 			place := rapid.SliceOfN(rapid.IntRange(0, len(uploads)), len(h.acts), len(h.acts))
-			first := newStage(t, w)
+			first := newPlayed(t, w)
 			first.play(h.acts, uploads, place.Draw(t, "acts at"))
-			second := newStage(t, w)
+			second := newPlayed(t, w)
 			second.play(h.acts, h.final(), place.Draw(t, "acts at"))
 			if d := cmp.Diff(first.kept(), second.kept(), cmpopts.EquateEmpty()); d != "" {
 				t.Errorf("the order of arrival shows (-any order +final revisions alone)\n%s", d)

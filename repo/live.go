@@ -111,9 +111,7 @@ func (db *DB) notifying() {
 	l := &db.live
 	l.wake, l.stop, l.self = make(chan struct{}, 1), stop, strconv.FormatUint(rand.Uint64(), 36)
 	db.closers = append([]func() error{func() error { stop(); l.done.Wait(); return nil }}, db.closers...)
-	l.done.Add(1)
-	go func() {
-		defer l.done.Done()
+	l.done.Go(func() {
 		for {
 			select {
 			case <-ctx.Done():
@@ -125,7 +123,7 @@ func (db *DB) notifying() {
 				return
 			}
 		}
-	}()
+	})
 }
 
 // gathering is how long news is gathered for the other processes, perNotice how
@@ -171,16 +169,14 @@ func (db *DB) listen() {
 	before := l.stop
 	l.stop = func() { stop(); before() }
 	db.closers = append([]func() error{func() error { stop(); return nil }}, db.closers...)
-	l.done.Add(1)
-	go func() {
-		defer l.done.Done()
+	l.done.Go(func() {
 		for try := 1; ctx.Err() == nil; try++ {
 			if err := db.hear(ctx); err != nil && ctx.Err() == nil {
 				db.log.log.Warn("this process does not hear what happens live in others", "error", err)
 				_ = sleep(ctx, min(time.Duration(try)*time.Second, 30*time.Second))
 			}
 		}
-	}()
+	})
 }
 
 // hear passes on what the others tell, until that fails.

@@ -3,7 +3,6 @@ package repo
 import (
 	"context"
 	"fmt"
-	"io"
 	"log/slog"
 	"path/filepath"
 	"sync/atomic"
@@ -22,7 +21,7 @@ import (
 func TestMain(m *testing.M) { postgres.Main(m) }
 
 // quiet keeps tests' slow statements to themselves.
-var quiet = slog.New(slog.NewTextHandler(io.Discard, nil))
+var quiet = slog.New(slog.DiscardHandler)
 
 // engines are the databases that sit the same exam.
 var engines = []struct {
@@ -71,6 +70,9 @@ func openAt(t testing.TB, url string) *DB {
 // monday is a Monday noon in spring, in UTC and whole milliseconds.
 var monday = time.Date(2026, time.May, 4, 12, 0, 0, int(123*time.Millisecond), time.UTC)
 
+// someDay is the date of that Monday.
+var someDay = domain.Date{Year: 2026, Month: 5, Day: 4}
+
 // ids makes identities in rising order, different in every call.
 var ids atomic.Uint64
 
@@ -83,8 +85,8 @@ func env(now time.Time) domain.Env {
 	return domain.Env{Now: func() time.Time { return now }, NewID: newID}
 }
 
-// world is an academy with people in it, made through the store of auth.
-type world struct {
+// fixture is an academy with people in it, made through the store of auth.
+type fixture struct {
 	t       testing.TB
 	db      *DB
 	ctx     context.Context
@@ -94,9 +96,9 @@ type world struct {
 	student domain.ID
 }
 
-func newWorld(t testing.TB, db *DB) *world {
+func newFixture(t testing.TB, db *DB) *fixture {
 	t.Helper()
-	w := &world{t: t, db: db, ctx: t.Context(), academy: newID()}
+	w := &fixture{t: t, db: db, ctx: t.Context(), academy: newID()}
 	w.auth(func(tx auth.Tx) error {
 		return tx.AddAcademy(w.ctx, auth.Academy{ID: w.academy, Name: "Sandhill Short Game", TimeZone: "Europe/Dublin", Created: monday})
 	})
@@ -105,14 +107,14 @@ func newWorld(t testing.TB, db *DB) *world {
 	return w
 }
 
-func (w *world) auth(fn func(tx auth.Tx) error) {
+func (w *fixture) auth(fn func(tx auth.Tx) error) {
 	w.t.Helper()
 	if err := w.db.Auth().Write(w.ctx, fn); err != nil {
 		w.t.Fatal(err)
 	}
 }
 
-func (w *world) member(role domain.Role) domain.ID {
+func (w *fixture) member(role domain.Role) domain.ID {
 	w.t.Helper()
 	account, member := newID(), newID()
 	w.auth(func(tx auth.Tx) error {
@@ -127,15 +129,15 @@ func (w *world) member(role domain.Role) domain.ID {
 	return member
 }
 
-// write runs fn on the world's academy and fails the test if it fails.
-func (w *world) write(fn func(*store) error) {
+// write runs fn on its academy and fails the test if it fails.
+func (w *fixture) write(fn func(*store) error) {
 	w.t.Helper()
 	if err := everything(w.db).Write(w.ctx, w.academy, fn); err != nil {
 		w.t.Fatal(err)
 	}
 }
 
-func (w *world) read(fn func(*store) error) {
+func (w *fixture) read(fn func(*store) error) {
 	w.t.Helper()
 	if err := everything(w.db).Read(w.ctx, w.academy, fn); err != nil {
 		w.t.Fatal(err)
@@ -143,26 +145,26 @@ func (w *world) read(fn func(*store) error) {
 }
 
 // attempt runs fn and gives its error.
-func (w *world) attempt(fn func(*store) error) error {
+func (w *fixture) attempt(fn func(*store) error) error {
 	return everything(w.db).Write(w.ctx, w.academy, fn)
 }
 
-// actor is one of the world's members.
-func (w *world) actor(member domain.ID, role domain.Role) domain.Actor {
+// actor is one of its members.
+func (w *fixture) actor(member domain.ID, role domain.Role) domain.Actor {
 	return domain.Actor{Academy: w.academy, Member: member, Role: role}
 }
 
-func (w *world) asOwner() domain.Actor { return w.actor(w.owner, domain.Owner) }
+func (w *fixture) asOwner() domain.Actor { return w.actor(w.owner, domain.Owner) }
 
-func (w *world) practice(now time.Time) practice.Service {
+func (w *fixture) practice(now time.Time) practice.Service {
 	return practiceOf(w.db, env(now))
 }
 
-func (w *world) curriculum(now time.Time) curriculum.Service {
+func (w *fixture) curriculum(now time.Time) curriculum.Service {
 	return curriculum.Service{Store: w.db.Curriculum(), Env: env(now)}
 }
 
-func (w *world) people(now time.Time) academy.Service {
+func (w *fixture) people(now time.Time) academy.Service {
 	return peopleOf(w.db, env(now))
 }
 

@@ -209,7 +209,7 @@ func TestSchemaChangesNothing(t *testing.T) {
 
 func TestAcademies(t *testing.T) {
 	onEngines(t, func(t *testing.T, db *DB) {
-		first, second := newWorld(t, db), newWorld(t, db)
+		first, second := newFixture(t, db), newFixture(t, db)
 		got := must[[]academy.Academy](t)(db.Academies(t.Context()))
 		if len(got) != 2 || got[0].ID != first.academy || got[1].ID != second.academy || got[0].Name == "" || !got[0].CreatedAt.Equal(monday) {
 			t.Errorf("got %+v, want the two made, in order", got)
@@ -220,7 +220,7 @@ func TestAcademies(t *testing.T) {
 // A panic or an error in a use case leaves no trace and no lock.
 func TestFailureRollsBack(t *testing.T) {
 	onEngines(t, func(t *testing.T, db *DB) {
-		w := newWorld(t, db)
+		w := newFixture(t, db)
 		skill := curriculum.Skill{ID: newID(), Name: "Lob", Kind: curriculum.Lob, Revision: 1, CreatedAt: monday, UpdatedAt: monday}
 		no := errors.New("no")
 		for what, end := range map[string]func() error{
@@ -256,7 +256,7 @@ func TestFailureRollsBack(t *testing.T) {
 
 func TestReadingRefusesWrites(t *testing.T) {
 	onEngines(t, func(t *testing.T, db *DB) {
-		w := newWorld(t, db)
+		w := newFixture(t, db)
 		for what, write := range map[string]func(a *store) error{
 			"skill": func(a *store) error {
 				return a.SaveSkill(w.ctx, curriculum.Skill{ID: newID(), Name: "Lob", Kind: curriculum.Lob, Revision: 1})
@@ -279,7 +279,7 @@ func TestReadingRefusesWrites(t *testing.T) {
 // A reader sees one moment, whatever is committed meanwhile.
 func TestReadIsOneSnapshot(t *testing.T) {
 	onEngines(t, func(t *testing.T, db *DB) {
-		w := newWorld(t, db)
+		w := newFixture(t, db)
 		w.read(func(a *store) error {
 			before, err := a.Academy(w.ctx)
 			if err != nil {
@@ -335,9 +335,9 @@ func TestSlowStatementsAreLoggedWithoutValues(t *testing.T) {
 		var out strings.Builder
 		db.log.log, db.log.slow = slog.New(slog.NewTextHandler(&out, nil)), 0
 		before := db.Statements()
-		w := newWorld(t, db)
+		w := newFixture(t, db)
 		if got := db.Statements() - before; got < 8 {
-			t.Errorf("%d statements counted while a world was made, want 8 rows at least", got)
+			t.Errorf("%d statements counted while a fixture was made, want 8 rows at least", got)
 		}
 		db.log.LogMode(logger.Info).Warn(t.Context(), "odd")
 		db.log.Info(t.Context(), "quiet")

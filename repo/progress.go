@@ -189,6 +189,7 @@ func (s readStore) SkillRecord(ctx context.Context, student, skill domain.ID, se
 	r.Track = all[skill]
 	r.Track.Student, r.Track.Skill = student, skill
 	err = s.batch(ctx, s.readPeriods(student, found, latestOf("?", "-1"), s.id, student, skill, sessions, since, -1))
+	r.Whole = r.Whole || len(r.Periods) == 0
 	return r, err
 }
 

@@ -18,7 +18,7 @@ var damage = map[string][]statement{
 	"states": {
 		{"DELETE FROM states WHERE skill_id <> ?", []any{"none"}}, {"UPDATE states SET doc = ?", []any{[]byte{stateForm, 0xff}}},
 		{"UPDATE states SET held = held + ?", []any{1}}, {"UPDATE states SET recent_judged = recent_judged + ?", []any{1}},
-		{"UPDATE states SET recent_inside = recent_inside - ?", []any{1}},
+		{"UPDATE states SET recent_inside = ?", []any{0}},
 	},
 	"sessions by skill": {
 		{"DELETE FROM skill_periods WHERE skill_id <> ?", []any{"none"}}, {"UPDATE skill_periods SET doc = ?", []any{[]byte{}}},
@@ -35,7 +35,7 @@ var damage = map[string][]statement{
 func TestRebuildFindsAndRepairs(t *testing.T) {
 	onEngines(t, func(t *testing.T, db *DB) {
 		f := fill(t, db)
-		before := eventCount(f.world)
+		before := eventCount(f.fixture)
 		r := practice.Rebuilder{Store: db.Rebuilding(), Env: env(monday)}
 		rebuild := func(repair bool) []practice.Difference {
 			t.Helper()
@@ -66,7 +66,7 @@ func TestRebuildFindsAndRepairs(t *testing.T) {
 				}
 			}
 		}
-		consistent(t, f.world, before+repaired)
+		consistent(t, f.fixture, before+repaired)
 	})
 }
 
@@ -90,7 +90,7 @@ func TestRebuildAmongUploads(t *testing.T) {
 		if err := errors.Join(errs...); err != nil {
 			t.Error(err)
 		}
-		consistent(t, f.world, eventCount(f.world))
+		consistent(t, f.fixture, eventCount(f.fixture))
 	})
 }
 
@@ -129,7 +129,7 @@ func TestFailuresByTheirCodes(t *testing.T) {
 // ever.
 func TestTransactionsAreTriedAgain(t *testing.T) {
 	onEngines(t, func(t *testing.T, db *DB) {
-		w := newWorld(t, db)
+		w := newFixture(t, db)
 		for _, c := range []struct{ failures, runs int }{{0, 1}, {2, 3}, {1000, tries}} {
 			runs := 0
 			err := w.attempt(func(a *store) error {

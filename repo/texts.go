@@ -35,8 +35,8 @@ func storable(v reflect.Value) bool {
 	case reflect.Pointer, reflect.Interface:
 		return v.IsNil() || storable(v.Elem())
 	case reflect.Struct:
-		for i := range v.NumField() {
-			if !storable(v.Field(i)) {
+		for _, field := range v.Fields() {
+			if !storable(field) {
 				return false
 			}
 		}

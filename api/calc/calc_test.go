@@ -95,7 +95,7 @@ func TestShapes(t *testing.T) {
 		i := slices.IndexFunc(all, func(c Calculation) bool { return c.Name == name })
 		var out map[string]any
 		ask(t, name, all[i].Example, &out)
-		for _, member := range strings.Fields(members) {
+		for member := range strings.FieldsSeq(members) {
 			if out[member] == nil {
 				t.Errorf("%s: %q is %v", name, member, out[member])
 			}

@@ -26,12 +26,10 @@ func decode(raw []byte, v any) error {
 	if err == nil {
 		return nil
 	}
-	var semantic *json.SemanticError
-	if errors.As(err, &semantic) {
+	if semantic, ok := errors.AsType[*json.SemanticError](err); ok {
 		return malformed(string(semantic.JSONPointer), "%s", semanticDetail(semantic))
 	}
-	var syntactic *jsontext.SyntacticError
-	if errors.As(err, &syntactic) {
+	if syntactic, ok := errors.AsType[*jsontext.SyntacticError](err); ok {
 		if errors.Is(err, jsontext.ErrDuplicateName) {
 			return malformed(string(syntactic.JSONPointer), "is given twice; give it once")
 		}

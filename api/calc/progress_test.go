@@ -94,7 +94,7 @@ func TestProgressShape(t *testing.T) {
 		"undecided.standing": "bool", "undecided.more_sessions": "float64",
 	} {
 		var v any = out
-		for _, name := range strings.Split(path, ".") {
+		for name := range strings.SplitSeq(path, ".") {
 			m, _ := v.(map[string]any)
 			v = m[name]
 		}

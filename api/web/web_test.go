@@ -52,7 +52,7 @@ func loaded(t *testing.T) *site {
 func TestPages(t *testing.T) {
 	for _, p := range []string{"/", "/join", "/green", "/desk"} {
 		res := ask(t, "GET", p)
-		if res.StatusCode != 200 {
+		if res.StatusCode != http.StatusOK {
 			t.Fatalf("%s answers %d, want 200", p, res.StatusCode)
 		}
 		h := res.Header

@@ -23,7 +23,7 @@ func TestEveryFault(t *testing.T) {
 	h.publish()
 	g := must(h.people.CreateGroup(ctx, owner, "G", []domain.ID{ben}))(t)
 	s, r, page := h.people, h.reading, domain.Page{Limit: 9}
-	name := academy.MemberChange{Name: ptr("New")}
+	name := academy.MemberChange{Name: new("New")}
 	for _, c := range []struct {
 		what string
 		do   func() error

@@ -18,8 +18,9 @@ type ReadStore interface {
 	// were assigned, in order of student and skill.
 	States(ctx context.Context, students []domain.ID) ([]progress.State, error)
 	Habits(ctx context.Context, students []domain.ID) (map[domain.ID]progress.Habit, error)
-	// SkillRecord gives what a student did at a skill: the latest sessions, at least so
-	// many of those that count for its tiers if there are, and all since a period.
+	// SkillRecord gives what a student did at a skill, without the state: the latest
+	// sessions, at least so many of those that count for its tiers if there are,
+	// and all since a period.
 	SkillRecord(ctx context.Context, student, skill domain.ID, sessions, since int) (progress.Record, error)
 	// Priors are those that were learned last from the academy's students.
 	Priors(ctx context.Context) (progress.Priors, error)

@@ -12,8 +12,6 @@ import (
 	"fringework/domain/domaintest"
 )
 
-func ptr[T any](v T) *T { return &v }
-
 func TestAcademy(t *testing.T) {
 	h := open(t)
 	got := must(h.people.ChangeAcademy(ctx, owner, new("Hollow Links"), new("Europe/Dublin")))(t)
@@ -44,7 +42,7 @@ func TestAcademy(t *testing.T) {
 
 func TestChangeMember(t *testing.T) {
 	h := open(t)
-	change := academy.MemberChange{Name: ptr("Ada B"), TimeZone: ptr("UTC"), Units: ptr(academy.InMetres)}
+	change := academy.MemberChange{Name: new("Ada B"), TimeZone: new("UTC"), Units: new(academy.InMetres)}
 	got := must(h.people.ChangeMember(ctx, domaintest.AsAda, ada, 1, change))(t)
 	if got.Name != "Ada B" || got.TimeZone != "UTC" || got.Units != academy.InMetres || got.Revision != 2 || got.Zone() != time.UTC {
 		t.Errorf("got %+v, want it changed", got)
@@ -55,10 +53,10 @@ func TestChangeMember(t *testing.T) {
 	}
 	_, err := h.people.ChangeMember(ctx, coach, ada, 1, change)
 	wantError(t, "a revision not read", err, domain.Stale, "stale")
-	_, err = h.people.ChangeMember(ctx, coach, ada, 0, academy.MemberChange{Name: ptr(""), TimeZone: ptr("x"), Units: ptr(academy.Units("yards"))})
+	_, err = h.people.ChangeMember(ctx, coach, ada, 0, academy.MemberChange{Name: new(""), TimeZone: new("x"), Units: new(academy.Units("yards"))})
 	wantFields(t, "bad words", err, "/name", "is empty; give a name of 1 to 120 characters",
 		"/time_zone", `"x" is not a time zone; use an IANA name such as Europe/Lisbon`, "/units", `is "yards"; use feet or metres`)
-	promoted := must(h.people.ChangeMember(ctx, owner, domaintest.CoachID, 0, academy.MemberChange{Role: ptr(domain.Owner)}))(t)
+	promoted := must(h.people.ChangeMember(ctx, owner, domaintest.CoachID, 0, academy.MemberChange{Role: new(domain.Owner)}))(t)
 	if promoted.Role != domain.Owner {
 		t.Errorf("got %+v, want an owner", promoted)
 	}
@@ -66,9 +64,9 @@ func TestChangeMember(t *testing.T) {
 }
 
 func TestWhoMayChangeWhom(t *testing.T) {
-	name := academy.MemberChange{Name: ptr("New")}
-	role := academy.MemberChange{Role: ptr(domain.Owner)}
-	junior := academy.MemberChange{Junior: ptr(true)}
+	name := academy.MemberChange{Name: new("New")}
+	role := academy.MemberChange{Role: new(domain.Owner)}
+	junior := academy.MemberChange{Junior: new(true)}
 	for _, c := range []struct {
 		why    string
 		a      domain.Actor
@@ -91,10 +89,10 @@ func TestWhoMayChangeWhom(t *testing.T) {
 		{"one's own role", coach, domaintest.CoachID, role, domain.Forbidden, "owner_only"},
 		{"a role by a key", key, domaintest.CoachID, role, domain.Forbidden, "owner_only"},
 		{"a student to an owner", owner, ada, role, domain.Invalid, "member_invalid"},
-		{"a coach to a student", owner, domaintest.CoachID, academy.MemberChange{Role: ptr(domain.Student)}, domain.Invalid, "member_invalid"},
+		{"a coach to a student", owner, domaintest.CoachID, academy.MemberChange{Role: new(domain.Student)}, domain.Invalid, "member_invalid"},
 		{"a junior by a coach", coach, ada, junior, 0, ""},
 		{"a junior by the student", domaintest.AsAda, ada, junior, domain.Forbidden, "staff_only"},
-		{"no longer a junior, by the junior", domaintest.AsJune, june, academy.MemberChange{Junior: ptr(false)}, domain.Forbidden, "staff_only"},
+		{"no longer a junior, by the junior", domaintest.AsJune, june, academy.MemberChange{Junior: new(false)}, domain.Forbidden, "staff_only"},
 		{"a junior coach", owner, domaintest.CoachID, junior, domain.Invalid, "member_invalid"},
 		{"somebody who is not there", owner, "none", name, domain.NotFound, "not_found"},
 	} {
@@ -111,12 +109,12 @@ func TestWhoMayChangeWhom(t *testing.T) {
 
 func TestLastOwner(t *testing.T) {
 	h := open(t)
-	demote := academy.MemberChange{Role: ptr(domain.Coach)}
+	demote := academy.MemberChange{Role: new(domain.Coach)}
 	_, err := h.people.ChangeMember(ctx, owner, domaintest.OwnerID, 0, demote)
 	wantError(t, "the last owner steps down", err, domain.Conflict, "last_owner")
 	err = h.people.RemoveMember(ctx, owner, domaintest.OwnerID)
 	wantError(t, "the last owner leaves", err, domain.Conflict, "last_owner")
-	must(h.people.ChangeMember(ctx, owner, domaintest.CoachID, 0, academy.MemberChange{Role: ptr(domain.Owner)}))(t)
+	must(h.people.ChangeMember(ctx, owner, domaintest.CoachID, 0, academy.MemberChange{Role: new(domain.Owner)}))(t)
 	must(h.people.ChangeMember(ctx, owner, domaintest.OwnerID, 0, demote))(t)
 	second := owner
 	second.Member = domaintest.CoachID

@@ -250,8 +250,8 @@ func (plan Plan) checkMinutes(p *domain.Problems, at, place string) {
 // checkLimit points at the last block of the kind, or at the plan when it has
 // none.
 func (plan Plan) checkLimit(p *domain.Problems, at, place string, l Limit, share int) {
-	for i := len(plan.Blocks) - 1; i >= 0; i-- {
-		if plan.Blocks[i].Kind == l.Kind {
+	for i, block := range slices.Backward(plan.Blocks) {
+		if block.Kind == l.Kind {
 			at = fmt.Sprintf("%s/blocks/%d/share", at, i)
 			place = fmt.Sprintf("%s, block %d", place, i+1)
 			break

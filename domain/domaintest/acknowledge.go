@@ -15,6 +15,9 @@ func (t *tx) SaveAcknowledgement(_ context.Context, k academy.Acknowledgement) e
 	if err := t.change(); err != nil {
 		return err
 	}
+	if err := t.known(k.Student); err != nil {
+		return err
+	}
 	t.silences[silence{atSkill{k.Student, k.Skill}, k.Reason}] = k
 	return nil
 }

@@ -123,6 +123,9 @@ func (t *tx) AddVersion(_ context.Context, v curriculum.Version) error {
 	if _, ok := t.versions[key]; ok {
 		return domain.Errorf(domain.Conflict, "version_exists", "Version %d was published already.", v.Number)
 	}
+	if _, ok := t.programmes[v.Programme]; !ok {
+		return domain.ErrNotFound("programme")
+	}
 	t.versions[key] = copied(v)
 	return nil
 }

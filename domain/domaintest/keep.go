@@ -3,6 +3,7 @@ package domaintest
 import (
 	"cmp"
 	"context"
+	"maps"
 	"slices"
 
 	"fringework/domain"
@@ -75,6 +76,12 @@ func (t *tx) ReplaceRecord(_ context.Context, r progress.Record) error {
 		return err
 	}
 	key := atSkill{r.Track.Student, r.Track.Skill}
+	if err := t.known(key.student); err != nil {
+		return err
+	}
+	if _, ok := t.skills[key.skill]; !ok {
+		return domain.ErrNotFound("skill")
+	}
 	t.tracks[key], t.states[key], t.periods[key] = copied(r.Track), copied(r.State), copied(r.Periods)
 	return nil
 }
@@ -99,7 +106,9 @@ func (t *tx) SkillRecord(_ context.Context, student, skill domain.ID, _, since i
 			numbers = append(numbers, p.Number)
 		}
 	}
-	return t.record(key, numbers...), nil
+	r := t.record(key, numbers...)
+	r.State = progress.State{}
+	return r, nil
 }
 
 // record gives a record as a store may give it: no more than must be.
@@ -132,6 +141,9 @@ func (t *tx) StageCounts(context.Context) ([]progress.StageCount, error) {
 	}
 	var found []progress.StageCount
 	for key, s := range t.states {
+		if s.Recent.Judged == 0 {
+			continue
+		}
 		found = append(found, progress.StageCount{
 			Skill: key.skill, Held: s.Held, Counts: estimate.Counts{Balls: s.Recent.Judged, Inside: s.Recent.Inside},
 		})
@@ -143,14 +155,14 @@ func (t *tx) StageCounts(context.Context) ([]progress.StageCount, error) {
 }
 
 // Priors implements academy.ReadStore and academy.LearnStore.
-func (t *tx) Priors(context.Context) (progress.Priors, error) { return t.priors, t.call() }
+func (t *tx) Priors(context.Context) (progress.Priors, error) { return maps.Clone(t.priors), t.call() }
 
 // SavePriors implements academy.LearnStore.
 func (t *tx) SavePriors(_ context.Context, p progress.Priors) error {
 	if err := t.change(); err != nil {
 		return err
 	}
-	t.priors = p
+	t.priors = maps.Clone(p)
 	t.learned++
 	return nil
 }

@@ -19,7 +19,10 @@ func (t *tx) SaveAcademy(_ context.Context, a academy.Academy) error {
 	if err := t.change(); err != nil {
 		return err
 	}
-	t.academy = a
+	if a.ID != t.academy.ID {
+		return domain.ErrNotFound("academy")
+	}
+	t.academy.Name, t.academy.TimeZone = a.Name, a.TimeZone
 	return nil
 }
 
@@ -74,7 +77,7 @@ func (t *tx) SaveMember(_ context.Context, m academy.Member) error {
 	if err := next("member", m.Revision, old.Revision); err != nil {
 		return err
 	}
-	m.Account, m.Email = old.Account, old.Email
+	m.Account, m.Email, m.JoinedAt = old.Account, old.Email, old.JoinedAt
 	t.members[m.ID] = m
 	return nil
 }
@@ -86,12 +89,22 @@ func (t *tx) CoachesOf(_ context.Context, student domain.ID) ([]domain.ID, error
 	}
 	var ids []domain.ID
 	for l := range t.links {
-		if l.student == student && t.members[l.member].Role != domain.Guardian {
+		if m := t.members[l.member]; l.student == student && m.Role != domain.Guardian && m.Active() {
 			ids = append(ids, l.member)
 		}
 	}
 	slices.Sort(ids)
 	return ids, nil
+}
+
+// known wants members to be there.
+func (t *tx) known(members ...domain.ID) error {
+	for _, id := range members {
+		if _, ok := t.members[id]; !ok {
+			return domain.ErrNotFound("member")
+		}
+	}
+	return nil
 }
 
 // SetLink implements academy.Store.
@@ -100,6 +113,9 @@ func (t *tx) SetLink(_ context.Context, coach, student domain.ID, linked bool) e
 		return err
 	}
 	if delete(t.links, link{coach, student}); linked {
+		if err := t.known(coach, student); err != nil {
+			return err
+		}
 		t.links[link{coach, student}] = true
 	}
 	return nil
@@ -134,7 +150,12 @@ func (t *tx) SaveGroup(_ context.Context, g academy.Group) error {
 	if err := next("group", g.Revision, t.groups[g.ID].Revision); err != nil {
 		return err
 	}
-	t.groups[g.ID] = copied(g)
+	if err := t.known(g.Students...); err != nil {
+		return err
+	}
+	g = copied(g)
+	slices.Sort(g.Students)
+	t.groups[g.ID] = g
 	return nil
 }
 
@@ -142,6 +163,9 @@ func (t *tx) SaveGroup(_ context.Context, g academy.Group) error {
 func (t *tx) DeleteGroup(_ context.Context, id domain.ID) error {
 	if err := t.change(); err != nil {
 		return err
+	}
+	if _, ok := t.groups[id]; !ok {
+		return domain.ErrNotFound("group")
 	}
 	delete(t.groups, id)
 	return nil
@@ -180,6 +204,17 @@ func (t *tx) SaveAssignment(_ context.Context, a academy.Assignment) error {
 	old := t.assignments[a.ID]
 	if err := next("assignment", a.Revision, old.Revision); err != nil {
 		return err
+	}
+	if err := t.known(a.Student); err != nil {
+		return err
+	}
+	if _, ok := t.versions[a.Pins()]; !ok {
+		return domain.ErrNotFound("version")
+	}
+	for _, other := range t.assignments {
+		if a.EndedAt.IsZero() && other.EndedAt.IsZero() && other.ID != a.ID && other.Student == a.Student && other.Programme == a.Programme {
+			return domain.Errorf(domain.Conflict, "exists", "The student has the programme already.")
+		}
 	}
 	a.Sessions = old.Sessions
 	t.assignments[a.ID] = copied(a)

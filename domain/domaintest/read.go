@@ -35,6 +35,7 @@ func (t *tx) Habits(_ context.Context, students []domain.ID) (map[domain.ID]prog
 	}
 	found := map[domain.ID]progress.Habit{}
 	for _, id := range students {
+		found[id] = progress.Habit{Student: id}
 		if h, ok := t.habits[id]; ok {
 			found[id] = copied(h)
 		}
@@ -64,7 +65,9 @@ func (t *tx) VersionsOf(_ context.Context, as []academy.Assignment) (map[academy
 	}
 	found := map[academy.VersionKey]curriculum.Version{}
 	for _, a := range as {
-		found[a.Pins()] = copied(t.versions[a.Pins()])
+		if v, ok := t.versions[a.Pins()]; ok {
+			found[a.Pins()] = copied(v)
+		}
 	}
 	return found, nil
 }
@@ -86,7 +89,7 @@ func (t *tx) DoneInWeek(_ context.Context, assignment domain.ID, week int) (map[
 // Freshness implements academy.FreshStore. Every change here is an event or
 // counts as practice.
 func (t *tx) Freshness(_ context.Context, student domain.ID) (academy.Freshness, error) {
-	f := academy.Freshness{Event: int64(len(t.events)), Practice: int64(t.practised), Priors: int64(t.learned)}
+	f := academy.Freshness{Event: int64(len(t.events)), Practice: int64(t.changes), Priors: int64(t.learned)}
 	for id, m := range t.members {
 		if m.Role == domain.Student && (student == "" || student == id) && !slices.Contains(f.Zones, m.TimeZone) {
 			f.Zones = append(f.Zones, m.TimeZone)

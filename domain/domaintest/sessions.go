@@ -34,7 +34,9 @@ func (t *tx) Open(_ context.Context, q practice.Opening) (practice.Opened, error
 	before, known := t.sessions[q.Session]
 	o.Before, o.Fingerprint, o.Known = copied(before.Session), before.print, known
 	if q.Student == "" {
-		q.Student = before.Student
+		if q.Student = before.Student; !known {
+			return o, nil
+		}
 	}
 	o.Student, o.Linked = t.members[q.Student], t.links[link{q.Asker, q.Student}]
 	skills := slices.Clone(q.Skills)
@@ -60,8 +62,15 @@ func (t *tx) Save(_ context.Context, c practice.Change) error {
 	if err := t.change(); err != nil {
 		return err
 	}
+	stands, known := t.sessions[c.Session.ID]
+	if known != c.Known || known && (stands.Student != c.Session.Student || stands.Revision >= c.Session.Revision) {
+		return domain.Errorf(domain.Stale, "stale", "The session has changed meanwhile.")
+	}
+	if err := t.refer(c.Session); err != nil {
+		return err
+	}
 	t.sessions[c.Session.ID] = stored{copied(c.Session), c.Fingerprint, c.Untold}
-	t.practised++
+	t.changes++
 	for _, s := range c.Skills {
 		key := atSkill{s.State.Student, s.State.Skill}
 		t.keep(key, s.Periods)
@@ -88,9 +97,10 @@ func (t *tx) MarkTold(_ context.Context, id domain.ID) error {
 	if err := t.change(); err != nil {
 		return err
 	}
-	s := t.sessions[id]
-	s.untold = false
-	t.sessions[id] = s
+	if s, ok := t.sessions[id]; ok {
+		s.untold = false
+		t.sessions[id] = s
+	}
 	return nil
 }
 
@@ -125,7 +135,7 @@ func (t *tx) Overlapping(_ context.Context, s practice.Session) ([]practice.Sess
 func (t *tx) overlapping(student, except domain.ID, start, end time.Time) []practice.Session {
 	var found []practice.Session
 	for _, o := range t.log(student) {
-		if start.Before(end) && o.ID != except && o.StartedAt.Before(end) && start.Before(o.Until()) {
+		if start.Before(end) && o.ID != except && o.StartedAt.Before(end) && start.Before(o.Until()) && o.StartedAt.Before(o.Until()) {
 			o.Blocks = nil
 			found = append(found, o)
 		}
@@ -153,6 +163,9 @@ func (t *tx) AddComment(_ context.Context, c practice.Comment) error {
 	if err := t.change(); err != nil {
 		return err
 	}
+	if _, ok := t.sessions[c.Session]; !ok {
+		return domain.ErrNotFound("session")
+	}
 	t.comments[c.ID] = c
 	return nil
 }
@@ -164,12 +177,38 @@ func (t *tx) StudentIDs(context.Context) ([]domain.ID, error) {
 	}
 	var ids []domain.ID
 	for id, m := range t.members {
-		if m.Role == domain.Student {
+		if m.Role == domain.Student || t.practised(id) {
 			ids = append(ids, id)
 		}
 	}
 	slices.Sort(ids)
 	return ids, nil
+}
+
+// practised reports whether there is a session of a member, be it deleted.
+func (t *tx) practised(member domain.ID) bool {
+	for _, s := range t.sessions {
+		if s.Student == member {
+			return true
+		}
+	}
+	return false
+}
+
+// refer holds a session to what it names being there.
+func (t *tx) refer(s practice.Session) error {
+	if _, ok := t.members[s.Student]; !ok {
+		return domain.ErrNotFound("student")
+	}
+	if a, ok := t.assignments[s.Assignment]; s.Assignment != "" && (!ok || a.Student != s.Student) {
+		return domain.ErrNotFound("assignment")
+	}
+	for _, b := range s.Blocks {
+		if _, ok := t.skills[b.Skill]; !ok {
+			return domain.ErrNotFound("skill")
+		}
+	}
+	return nil
 }
 
 // Log implements practice.RebuildStore, in no particular order.
@@ -228,7 +267,10 @@ func (t *tx) ReplaceKept(_ context.Context, student domain.ID, k practice.Kept) 
 		return err
 	}
 	t.forget(student)
-	t.practised++
+	t.changes++
+	if _, ok := t.members[student]; !ok {
+		return domain.ErrNotFound("student")
+	}
 	for _, s := range k.States {
 		t.states[atSkill{student, s.Skill}] = copied(s)
 	}

@@ -134,7 +134,7 @@ func (w *World) Snapshot(of domain.ID) any {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	c := w.academies[of].clone()
-	c.practised, c.learned = 0, 0 // how often is not what
+	c.changes, c.learned = 0, 0 // how often is not what
 	return *c
 }
 
@@ -256,10 +256,10 @@ type tables struct {
 	periods     map[atSkill][]progress.Period // oldest first
 	habits      map[domain.ID]progress.Habit
 	priors      progress.Priors
-	// practised and learned count changes of practice and of priors.
-	practised, learned int
-	silences           map[silence]academy.Acknowledgement
-	events             []domain.Event
+	// changes and learned count changes of practice and of priors.
+	changes, learned int
+	silences         map[silence]academy.Acknowledgement
+	events           []domain.Event
 }
 
 type (
@@ -353,6 +353,9 @@ func (t *tx) LastEvent(context.Context) (int64, error) {
 
 // next holds a save to the revision after the one that stands.
 func next(what string, revision, stands int) error {
+	if stands == 0 && revision > 1 {
+		return domain.ErrNotFound(what)
+	}
 	if revision != stands+1 {
 		return domain.Errorf(domain.Stale, "stale", "The %s is at revision %d, so %d cannot follow.", what, stands, revision)
 	}

@@ -123,7 +123,7 @@ func TestFilterAgainstSimulation(t *testing.T) {
 		case 2:
 			level += w
 		}
-		for k := 0; k < len(left); k++ {
+		for k := range left {
 			left[k] += w
 			if k > 0 && k <= len(seen) || k == 0 {
 				p.advance(r)

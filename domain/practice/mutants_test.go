@@ -133,7 +133,7 @@ func TestNoticesInOrder(t *testing.T) {
 	for _, n := range got.Notices {
 		told = append(told, n.Code+" "+n.Detail[:60])
 	}
-	want := []string{"unmeasured", "3 of them", "unmeasured", "2 of them"}
+	want := []string{"unmeasured", "3 balls", "unmeasured", "2 balls"}
 	if len(got.Notices) != 2 {
 		t.Fatalf("got %v, want two notices", told)
 	}

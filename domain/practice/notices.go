@@ -13,19 +13,26 @@ func notices(o PutResult, overlapping []Session) []Notice {
 	var all []Notice
 	for _, other := range overlapping {
 		all = append(all, Notice{Code: "overlaps", Session: other.ID,
-			Detail: fmt.Sprintf("This session shares time with the one that started at %s. Both are kept; delete one if it is the same practice.",
+			Detail: fmt.Sprintf("This session overlaps with the one that started at %s. Both are kept; delete one if they are the same practice.",
 				other.StartedAt.In(o.Session.Zone()).Format("15:04 on 2 January 2006"))})
 	}
 	if o.Session.lacksPlan() {
 		all = append(all, Notice{Code: "plan_missing",
-			Detail: fmt.Sprintf("Version %d of the programme has no plan %d in week %d with these blocks, so the time is not compared with a plan.", o.Session.Version, o.Session.Plan, o.Session.Week)})
+			Detail: fmt.Sprintf("Version %d of the programme has no plan %d with these blocks in week %d, so your time is not compared with a plan.", o.Session.Version, o.Session.Plan, o.Session.Week)})
 	}
 	for _, r := range unmeasured(o) {
 		all = append(all, Notice{Code: "unmeasured",
-			Detail: fmt.Sprintf("Balls judged at another radius and without a leave, %d of them, say nothing about %d in a row inside %v and end a run at it. Measure the leave, or judge at %v.",
-				r.Unmeasured, r.Tier.Run, r.Tier.Radius, r.Tier.Radius)})
+			Detail: fmt.Sprintf("%s at another radius without a measured distance and cannot count toward %d in a row inside %v. Measure the distance left, or judge at %v.",
+				judged(r.Unmeasured), r.Tier.Run, r.Tier.Radius, r.Tier.Radius)})
 	}
 	return all
+}
+
+func judged(balls int) string {
+	if balls == 1 {
+		return "1 ball was judged"
+	}
+	return fmt.Sprintf("%d balls were judged", balls)
 }
 
 // lacksPlan reports whether a block names a block of a plan that was not found.

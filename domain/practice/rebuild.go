@@ -226,7 +226,7 @@ func plain(v any) string {
 }
 
 func write(b *strings.Builder, v reflect.Value) {
-	if t, ok := v.Interface().(time.Time); ok {
+	if t, ok := reflect.TypeAssert[time.Time](v); ok {
 		b.WriteString(t.UTC().Format(time.RFC3339Nano))
 		return
 	}

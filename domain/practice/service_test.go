@@ -134,7 +134,7 @@ func TestPlanned(t *testing.T) {
 			t.Errorf("week %d, plan %d: got %v, %+v, %+v, want no plan and a notice", c.week, c.plan, got, out.Session.Missed, out.Notices)
 		}
 	}
-	if want := "Version 1 of the programme has no plan 2 in week 1 with these blocks, so the time is not compared with a plan."; out.Notices[0].Detail != want {
+	if want := "Version 1 of the programme has no plan 2 with these blocks in week 1, so your time is not compared with a plan."; out.Notices[0].Detail != want {
 		t.Errorf("got %q, want %q", out.Notices[0].Detail, want)
 	}
 	s.Revision, s.Week, s.Plan, s.Blocks[0].PlanBlock = 9, 1, 1, 5
@@ -219,12 +219,12 @@ func TestOverlap(t *testing.T) {
 	h.put(owner, other)
 	h.put(ada, after)
 	want := practice.Notice{Code: "overlaps", Session: "s1",
-		Detail: "This session shares time with the one that started at 16:00 on 10 May 2026. Both are kept; delete one if it is the same practice."}
+		Detail: "This session overlaps with the one that started at 16:00 on 10 May 2026. Both are kept; delete one if they are the same practice."}
 	if got := h.put(ada, second).Notices; !reflect.DeepEqual(got, []practice.Notice{want}) {
 		t.Errorf("got %+v, want %+v", got, want)
 	}
 	want = practice.Notice{Code: "overlaps", Session: "s2", // 16:59 UTC, as the first session's zone reads it
-		Detail: "This session shares time with the one that started at 17:59 on 10 May 2026. Both are kept; delete one if it is the same practice."}
+		Detail: "This session overlaps with the one that started at 17:59 on 10 May 2026. Both are kept; delete one if they are the same practice."}
 	if got := must(h.s.Get(ctx, ada, "s1"))(t).Notices; !reflect.DeepEqual(got, []practice.Notice{want}) {
 		t.Errorf("got %+v, want %+v", got, want)
 	}

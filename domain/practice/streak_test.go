@@ -101,7 +101,7 @@ func TestLeaves(t *testing.T) {
 	without.StartedAt, without.EndedAt = now.Add(-50*time.Minute), now.Add(-10*time.Minute)
 	out := h.put(ada, without)
 	want := []practice.Notice{{Code: "unmeasured",
-		Detail: "Balls judged at another radius and without a leave, 1 of them, say nothing about 9 in a row inside 3 ft and end a run at it. Measure the leave, or judge at 3 ft."}}
+		Detail: "1 ball was judged at another radius without a measured distance and cannot count toward 9 in a row inside 3 ft. Measure the distance left, or judge at 3 ft."}}
 	if out.Milestones != nil || !reflect.DeepEqual(out.Notices, want) {
 		t.Errorf("one without: got %+v, %+v, want no milestone and %+v", out.Milestones, out.Notices, want)
 	}

@@ -264,8 +264,8 @@ func focus(l streak.Ladder, held int) (t streak.Tier, ok bool) {
 // held counts the tiers up to the hardest attained: whoever attained a harder
 // tier attained the easier ones with the same balls.
 func held(l streak.Ladder, tiers []TierRecord) int {
-	for i := len(l.Tiers) - 1; i >= 0; i-- {
-		if slices.ContainsFunc(tiers, func(t TierRecord) bool { return t.First != nil && t.Tier == l.Tiers[i] }) {
+	for i, tier := range slices.Backward(l.Tiers) {
+		if slices.ContainsFunc(tiers, func(t TierRecord) bool { return t.First != nil && t.Tier == tier }) {
 			return i + 1
 		}
 	}

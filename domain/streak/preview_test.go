@@ -18,7 +18,7 @@ func TestTableEqualsOdds(t *testing.T) {
 	o.Prepare(tier, rates)
 	for run := 0; run <= tier.Run; run++ {
 		for holed := 0; holed <= min(run, tier.Holed); holed++ {
-			for balls := 0; balls <= 40; balls++ {
+			for balls := range 41 {
 				want := o.Within(Run{Length: run, Holed: holed}, balls)
 				if got := table[run][holed][balls]; math.Abs(got-want) > 1e-12 {
 					t.Fatalf("run %d, holed %d, %d balls: got %v, want %v", run, holed, balls, got, want)

@@ -130,10 +130,10 @@ func TestRefusedDraft(t *testing.T) {
 	p.signInDesk(s.OwnerEmail)
 	p.place("#/programme/" + s.programmeOf(s.Owner))
 	p.fill("Minutes", "3")
-	p.see("Kept on this device: the service does not take it", "is 3; a session lasts 5 to 240 minutes")
+	p.see("Kept on this device: the service does not take it", "is 3; give a session of 5 to 240 minutes")
 	p.reload()
-	p.see("is 3; a session lasts 5 to 240 minutes")
+	p.see("is 3; give a session of 5 to 240 minutes")
 	p.fill("Minutes", "45")
 	p.see("Saved.")
-	p.gone("a session lasts 5 to 240 minutes")
+	p.gone("give a session of 5 to 240 minutes")
 }

@@ -192,7 +192,7 @@ func (p *page) authorProgramme() string {
 	p.fill("Name", "Eight weeks of pitching")
 	p.press("Begin")
 	p.see("Publish version 1", "1 thing to do")
-	p.press("Before publication: 1 thing to do", "week 1: names no skill; say what the week trains")
+	p.press("Before publication: 1 thing to do", "week 1: has no skill; choose what the week trains")
 	p.wait("the focus on what is missing", `document.activeElement.labels?.[0]?.innerText === "Skill"`)
 	p.choose("Skill", "Pitch")
 	p.see("Nothing stands between this draft and publication")

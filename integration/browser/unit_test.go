@@ -32,7 +32,7 @@ func unitServer(t *testing.T) string {
 		fmt.Fprintf(w, "<!doctype html><title>Tests</title><link rel=icon href=data:,>%s<body>", blank)
 	}))
 	answer := httptest.NewRecorder()
-	site.ServeHTTP(answer, httptest.NewRequest("GET", "/green", nil))
+	site.ServeHTTP(answer, httptest.NewRequest(http.MethodGet, "/green", nil))
 	if blank = importMap.FindString(answer.Body.String()); blank == "" {
 		t.Fatal("the page has no import map")
 	}

@@ -70,9 +70,7 @@ func (s *side) round(ctx context.Context, clients int, long time.Duration, many 
 	var sent, done atomic.Int64
 	var all sync.WaitGroup
 	for range clients {
-		all.Add(1)
-		go func() {
-			defer all.Done()
+		all.Go(func() {
 			for ctx.Err() == nil {
 				n := int(sent.Add(1))
 				if many > 0 && n > many || many == 0 && time.Since(begin) >= long {
@@ -84,7 +82,7 @@ func (s *side) round(ctx context.Context, clients int, long time.Duration, many 
 				}
 				done.Add(1)
 			}
-		}()
+		})
 	}
 	all.Wait()
 	took := time.Since(begin)

@@ -26,6 +26,8 @@ import (
 	"strings"
 	"syscall"
 	"time"
+
+	"fringework/integration/child"
 )
 
 // measurement is one thing that can be measured.
@@ -58,7 +60,7 @@ func measurements() []measurement {
 }
 
 func main() {
-	if role := os.Getenv(roleVariable); role != "" {
+	if role := child.Role(); role != "" {
 		if err := beChild(role, os.Args[1:]); err != nil {
 			fmt.Fprintln(os.Stderr, "load:", err)
 			os.Exit(1)
@@ -92,7 +94,7 @@ func run(ctx context.Context, args []string) (err error) {
 		return err
 	}
 	b := &bench{seconds: *seconds, profiles: *profiles}
-	for _, text := range strings.Split(*clients, ",") {
+	for text := range strings.SplitSeq(*clients, ",") {
 		n, err := strconv.Atoi(text)
 		if err != nil || n < 1 {
 			return fmt.Errorf("-clients %q: write numbers with commas between", *clients)

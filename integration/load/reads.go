@@ -245,13 +245,11 @@ func (b *bench) manyClubs(ctx context.Context, base string, n, students int) ([]
 	turns := make(chan int)
 	var all sync.WaitGroup
 	for range 4 {
-		all.Add(1)
-		go func() {
-			defer all.Done()
+		all.Go(func() {
 			for i := range turns {
 				clubs[i], errs[i] = found(ctx, base, students)
 			}
-		}()
+		})
 	}
 	for i := range n {
 		turns <- i

@@ -37,7 +37,7 @@ type bench struct {
 // service is the service, or the handlers it is held against, on a database of
 // its own.
 type service struct {
-	*child
+	process
 	bench    *bench
 	role     string
 	database string
@@ -126,7 +126,7 @@ func (s *service) begin(ctx context.Context) (err error) {
 		}
 		args = append(args, keys)
 	}
-	s.child, err = start(ctx, s.role, args...)
+	s.process, err = start(ctx, s.role, args...)
 	return err
 }
 
@@ -185,7 +185,7 @@ func (s *service) seeded(ctx context.Context, work func(seeder) error) error {
 // cpu is the processor time that a request costs: of the process and, with
 // PostgreSQL, of the whole cluster.
 func (s *service) cpu() (own, database time.Duration, err error) {
-	if own, err = s.child.cpu(); err != nil || s.engine == sqliteEngine {
+	if own, err = s.process.cpu(); err != nil || s.engine == sqliteEngine {
 		return own, 0, err
 	}
 	database, err = treeCPU(s.bench.master)

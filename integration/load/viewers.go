@@ -85,9 +85,7 @@ func (c *club) practise(ctx context.Context, ours *service, day int, long time.D
 	for i, s := range c.students {
 		session := s.growing(rand.New(rand.NewPCG(uint64(day), uint64(i))), c.from.Add(time.Duration(day)*24*time.Hour))
 		next := time.Duration(i) * pause / practising
-		all.Add(1)
-		go func() {
-			defer all.Done()
+		all.Go(func() {
 			for _, u := range session {
 				if next >= long {
 					return
@@ -103,7 +101,7 @@ func (c *club) practise(ctx context.Context, ours *service, day int, long time.D
 				}
 				next += pause
 			}
-		}()
+		})
 	}
 	all.Wait()
 	select {
@@ -126,7 +124,7 @@ func (c *club) watch(ctx context.Context, ours *service, told *atomic.Int64) (le
 	}
 	following := &http.Client{Transport: &http.Transport{DisableCompression: true, MaxIdleConnsPerHost: viewers}}
 	for range viewers {
-		req, err := http.NewRequestWithContext(ctx, "GET", ours.url+"/v1/live", nil)
+		req, err := http.NewRequestWithContext(ctx, http.MethodGet, ours.url+"/v1/live", nil)
 		if err != nil {
 			return leave, err
 		}
@@ -139,9 +137,7 @@ func (c *club) watch(ctx context.Context, ours *service, told *atomic.Int64) (le
 			res.Body.Close()
 			return leave, fmt.Errorf("the live view answers %d", res.StatusCode)
 		}
-		all.Add(1)
-		go func() {
-			defer all.Done()
+		all.Go(func() {
 			defer res.Body.Close()
 			buffer := make([]byte, 4096)
 			for {
@@ -155,7 +151,7 @@ func (c *club) watch(ctx context.Context, ours *service, told *atomic.Int64) (le
 					return
 				}
 			}
-		}()
+		})
 	}
 	return leave, nil
 }

@@ -275,5 +275,5 @@ func career(ctx context.Context, db *repo.DB, c *club, sessions int, until time.
 
 // openRepo opens a database; of an embedded one the service must be away.
 func openRepo(ctx context.Context, database string) (*repo.DB, error) {
-	return repo.Open(ctx, repo.Config{URL: database, Log: slog.New(slog.NewTextHandler(io.Discard, nil)), Timeout: 5 * time.Minute})
+	return repo.Open(ctx, repo.Config{URL: database, Log: slog.New(slog.DiscardHandler), Timeout: 5 * time.Minute})
 }

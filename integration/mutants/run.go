@@ -312,8 +312,7 @@ func (t *target) run(ctx context.Context, wanted func(Mutant) bool, told func(Re
 
 // explained adds what a command wrote to its error.
 func explained(err error) error {
-	var e *exec.ExitError
-	if errors.As(err, &e) {
+	if e, ok := errors.AsType[*exec.ExitError](err); ok {
 		return fmt.Errorf("%w: %s", err, bytes.TrimSpace(e.Stderr))
 	}
 	return err

@@ -258,9 +258,21 @@ func (s *Server) logTail() string {
 // URL names the server's own database, postgres, as its superuser.
 func (s *Server) URL() string { return s.url.String() }
 
-// Kill ends the server at once, as a crash would; what it has started ends when
-// it notices. Restart brings it back.
-func (s *Server) Kill() { s.signal(syscall.SIGKILL) }
+// Kill ends the server and all that it has started at once, by SIGKILL, as a
+// crash would. Restart brings it back.
+func (s *Server) Kill() {
+	if s.process == nil {
+		return
+	}
+	// A server that is held starts nothing more and, not waiting for its children,
+	// keeps their identities from being used again.
+	if first := s.process.Process; first.Signal(syscall.SIGSTOP) == nil {
+		for _, pid := range children(first.Pid) {
+			_ = syscall.Kill(pid, syscall.SIGKILL)
+		}
+	}
+	s.signal(syscall.SIGKILL)
+}
 
 // Stop ends the server and removes its files; it may be called twice. A server
 // that was running already goes on.

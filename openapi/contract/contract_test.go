@@ -152,7 +152,7 @@ func TestCounts(t *testing.T) {
 	before := contract.Seen()["getAcademy 200"]
 	h := contract.Wrap(t, exchanges["as described"].answer)
 	for range 2 {
-		h.ServeHTTP(httptest.NewRecorder(), httptest.NewRequest("GET", "/v1/academy", nil))
+		h.ServeHTTP(httptest.NewRecorder(), httptest.NewRequest(http.MethodGet, "/v1/academy", nil))
 	}
 	if got := contract.Seen()["getAcademy 200"] - before; got != 2 {
 		t.Errorf("getAcademy 200 was counted %d times; want 2", got)

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"log/slog"
 	"net"
 	"os"
@@ -59,7 +58,7 @@ func (c demoCmd) Run(s *session) error {
 		return fmt.Errorf("listen on %s: %w; use --listen to name another address", c.Listen, err)
 	}
 	base := "http://" + listener.Addr().String()
-	quiet := slog.New(slog.NewTextHandler(io.Discard, nil))
+	quiet := slog.New(slog.DiscardHandler)
 	h, err := newServer(s.ctx, db, keys, serviceFlags{PublicURL: base}, s.clock, quiet)
 	if err != nil {
 		return err

@@ -1,0 +1,176 @@
+package domaintest
+
+import (
+	"context"
+	"fmt"
+	"reflect"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
+
+	"fringework/domain"
+	"fringework/domain/academy"
+	"fringework/domain/curriculum"
+	"fringework/domain/practice"
+)
+
+// Stores are the stores of the domain over one database, and the ways in which
+// people come into it, which are not the domain's.
+type Stores struct {
+	People           domain.Transactor[academy.Store]
+	Groups           domain.Transactor[academy.GroupStore]
+	Assignments      domain.Transactor[academy.AssignmentStore]
+	Acknowledgements domain.Transactor[academy.AcknowledgementStore]
+	Reading          domain.Transactor[academy.ReadStore]
+	Learning         domain.Transactor[academy.LearnStore]
+	Events           domain.Transactor[academy.EventStore]
+	Live             domain.Transactor[academy.LiveStore]
+	Curriculum       domain.Transactor[curriculum.Store]
+	Practice         domain.Transactor[practice.Store]
+	Sessions         domain.Transactor[practice.ReadStore]
+	Comments         domain.Transactor[practice.CommentStore]
+	Pauses           domain.Transactor[practice.PauseStore]
+	Rebuilding       domain.Transactor[practice.RebuildStore]
+
+	AddAcademy func(academy.Academy) error
+	// AddMember lets a member join as of JoinedAt, with an account of the
+	// member's e-mail.
+	AddMember func(in domain.ID, m academy.Member) error
+	// AddLink lets a coach or a guardian work with a student.
+	AddLink func(in, member, student domain.ID) error
+}
+
+// Stores gives the stores of a world.
+func (w *World) Stores() Stores {
+	return Stores{
+		People: opener[academy.Store]{w}, Groups: opener[academy.GroupStore]{w}, Assignments: opener[academy.AssignmentStore]{w},
+		Acknowledgements: opener[academy.AcknowledgementStore]{w}, Reading: opener[academy.ReadStore]{w}, Learning: opener[academy.LearnStore]{w},
+		Events: opener[academy.EventStore]{w}, Live: opener[academy.LiveStore]{w}, Curriculum: opener[curriculum.Store]{w},
+		Practice: opener[practice.Store]{w}, Sessions: opener[practice.ReadStore]{w}, Comments: opener[practice.CommentStore]{w},
+		Pauses: opener[practice.PauseStore]{w}, Rebuilding: opener[practice.RebuildStore]{w},
+		AddAcademy: func(a academy.Academy) error { w.AddAcademy(a); return nil },
+		AddMember:  func(in domain.ID, m academy.Member) error { w.AddMember(in, m); return nil },
+		AddLink:    func(in, member, student domain.ID) error { w.AddLink(in, member, student); return nil },
+	}
+}
+
+// Exercise holds stores to the contracts that the domain's store interfaces
+// tell. open gives the stores of an empty database, and closes it when its test
+// ends.
+func Exercise(t *testing.T, open func(t *testing.T) Stores) {
+	t.Helper()
+	for name, check := range map[string]func(*exam){
+		"as given":          (*exam).asGiven,
+		"absent":            (*exam).absent,
+		"revisions":         (*exam).revisions,
+		"references":        (*exam).references,
+		"members":           (*exam).members,
+		"links":             (*exam).links,
+		"groups":            (*exam).groups,
+		"curriculum":        (*exam).curriculum,
+		"assignments":       (*exam).assignments,
+		"sessions":          (*exam).sessions,
+		"session lists":     (*exam).sessionLists,
+		"overlapping":       (*exam).overlapping,
+		"opening":           (*exam).opening,
+		"stale sessions":    (*exam).staleSessions,
+		"another's session": (*exam).anothersSession,
+		"periods":           (*exam).periods,
+		"kept":              (*exam).kept,
+		"everybody":         (*exam).everybody,
+		"comments":          (*exam).comments,
+		"pauses":            (*exam).pauses,
+		"priors":            (*exam).priors,
+		"acknowledgements":  (*exam).acknowledgements,
+		"log":               (*exam).log,
+		"another academy":   (*exam).anotherAcademy,
+		"reading":           (*exam).reading,
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			s := open(t)
+			check(&exam{T: t, Fixture: NewFixture(t, s), s: s, ctx: t.Context()})
+		})
+	}
+}
+
+// exam is one check of stores, with an academy at hand.
+type exam struct {
+	*testing.T
+	*Fixture
+	s   Stores
+	ctx context.Context
+}
+
+// write runs fn on the fixture's academy.
+func write[S any](e *exam, store domain.Transactor[S], fn func(S) error) {
+	e.Helper()
+	if err := store.Write(e.ctx, e.Academy, fn); err != nil {
+		e.Fatal(err)
+	}
+}
+
+// get gives what fn reads of the fixture's academy.
+func get[S, V any](e *exam, store domain.Transactor[S], fn func(S) (V, error)) (v V) {
+	e.Helper()
+	err := store.Read(e.ctx, e.Academy, func(tx S) (err error) {
+		v, err = fn(tx)
+		return err
+	})
+	if err != nil {
+		e.Fatal(err)
+	}
+	return v
+}
+
+// refuse wants a kind of error.
+func refuse[S any](e *exam, what string, store domain.Transactor[S], kind domain.Kind, fn func(S) error) {
+	e.Helper()
+	if err := store.Write(e.ctx, e.Academy, fn); err == nil || domain.KindOf(err) != kind {
+		e.Errorf("%s: got error %v of kind %d, want kind %d", what, err, domain.KindOf(err), kind)
+	}
+}
+
+// same wants what came back to be what was put in.
+func (e *exam) same(what string, got, want any) {
+	e.Helper()
+	if d := cmp.Diff(want, got, cmpopts.EquateEmpty()); d != "" {
+		e.Errorf("%s (-want +got)\n%s", what, d)
+	}
+}
+
+// idsOf gives identities of a list.
+func idsOf[T any](all []T, id func(T) domain.ID) []domain.ID {
+	var ids []domain.ID
+	for _, x := range all {
+		ids = append(ids, id(x))
+	}
+	return ids
+}
+
+var examIDs atomic.Uint64
+
+// examID makes an identity that sorts behind all before it.
+func examID() domain.ID {
+	return domain.ID(fmt.Sprintf("01910000-0000-7000-8000-%012x", examIDs.Add(1)))
+}
+
+// examNow is a Monday morning in spring, in UTC and whole milliseconds.
+var examNow = time.Date(2026, time.April, 13, 9, 30, 0, int(456*time.Millisecond), time.UTC)
+
+var examEnv = domain.Env{Now: func() time.Time { return examNow }, NewID: examID}
+
+// storeTypes lists the interfaces that Stores opens.
+func storeTypes() []reflect.Type {
+	var types []reflect.Type
+	s := reflect.TypeFor[Stores]()
+	for i := range s.NumField() {
+		if write, ok := s.Field(i).Type.MethodByName("Write"); ok {
+			types = append(types, write.Type.In(2).In(0)) // Write(ctx, academy, func(S) error)
+		}
+	}
+	return types
+}

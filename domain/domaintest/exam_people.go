@@ -1,0 +1,265 @@
+package domaintest
+
+import (
+	"encoding/json"
+	"errors"
+	"slices"
+	"time"
+
+	"fringework/domain"
+	"fringework/domain/academy"
+	"fringework/domain/advice"
+	"fringework/domain/practice"
+	"fringework/domain/progress"
+)
+
+// members: lists narrow, page, and show to each whom they may see.
+func (e *exam) members() {
+	linked, gone, second := e.Join(e, domain.Student), e.Join(e, domain.Student), e.Join(e, domain.Coach)
+	group := academy.Group{ID: examID(), Name: "Mondays", Students: []domain.ID{linked, gone}, Revision: 1, CreatedAt: examNow}
+	write(e, e.s.Groups, func(tx academy.GroupStore) error { return tx.SaveGroup(e.ctx, group) })
+	write(e, e.s.People, func(tx academy.Store) error {
+		m, err := tx.Member(e.ctx, gone)
+		m.RemovedAt, m.Revision = examNow, 2
+		return errors.Join(err, tx.SetLink(e.ctx, e.Coach, linked, true), tx.SetLink(e.ctx, e.Coach, linked, true), tx.SetLink(e.ctx, e.Coach, gone, true), tx.SaveMember(e.ctx, m))
+	})
+	everybody := []domain.ID{e.Owner, e.Coach, e.Guardian, e.Student, e.Spare, linked, second}
+	for _, c := range []struct {
+		what string
+		f    academy.MemberFilter
+		want []domain.ID
+	}{
+		{"everybody", academy.MemberFilter{}, everybody},
+		{"with those who left", academy.MemberFilter{Removed: true}, append(slices.Clone(everybody), gone)},
+		{"students", academy.MemberFilter{Role: domain.Student}, []domain.ID{e.Student, e.Spare, linked}},
+		{"owners", academy.MemberFilter{Role: domain.Owner}, []domain.ID{e.Owner}},
+		{"a group", academy.MemberFilter{Group: group.ID}, []domain.ID{linked}},
+		{"a group with those who left", academy.MemberFilter{Group: group.ID, Removed: true}, []domain.ID{linked, gone}},
+		{"a group that is not", academy.MemberFilter{Group: examID()}, nil},
+		{"as a coach", academy.MemberFilter{VisibleTo: e.Coach}, []domain.ID{e.Owner, e.Coach, e.Student, linked, second}},
+		{"a coach's students", academy.MemberFilter{VisibleTo: e.Coach, Role: domain.Student}, []domain.ID{e.Student, linked}},
+		{"as a coach without students", academy.MemberFilter{VisibleTo: second, Role: domain.Student}, nil},
+		{"as a guardian", academy.MemberFilter{VisibleTo: e.Guardian}, []domain.ID{e.Guardian, e.Student}},
+		{"as a student", academy.MemberFilter{VisibleTo: linked}, []domain.ID{linked}},
+		{"as nobody", academy.MemberFilter{VisibleTo: examID()}, nil},
+	} {
+		slices.Sort(c.want)
+		got := get(e, e.s.Reading, func(tx academy.ReadStore) (got []domain.ID, err error) {
+			for page := (domain.Page{Limit: 2}); ; page.After = got[len(got)-1] {
+				ms, err := tx.Members(e.ctx, c.f, page)
+				if err != nil {
+					return nil, err
+				}
+				got = append(got, idsOf(ms, func(m academy.Member) domain.ID { return m.ID })...)
+				if len(ms) < page.Limit {
+					return got, nil
+				}
+			}
+		})
+		e.same(c.what, got, c.want)
+	}
+}
+
+// links: who works with whom; who left coaches nobody.
+func (e *exam) links() {
+	second := e.Join(e, domain.Coach)
+	coaches := func() []domain.ID {
+		return get(e, e.s.People, func(tx academy.Store) ([]domain.ID, error) { return tx.CoachesOf(e.ctx, e.Student) })
+	}
+	write(e, e.s.People, func(tx academy.Store) error { return tx.SetLink(e.ctx, second, e.Student, true) })
+	e.same("CoachesOf", coaches(), []domain.ID{e.Coach, second})
+	for _, c := range []struct {
+		member, student domain.ID
+		want            bool
+	}{{e.Coach, e.Student, true}, {e.Guardian, e.Student, true}, {second, e.Student, true}, {e.Coach, e.Spare, false}, {e.Student, e.Coach, false}, {e.Owner, e.Student, false}} {
+		got := get(e, e.s.Sessions, func(tx practice.ReadStore) (bool, error) { return tx.WorksWith(e.ctx, c.member, c.student) })
+		e.same("WorksWith", got, c.want)
+	}
+	write(e, e.s.People, func(tx academy.Store) error {
+		m, err := tx.Member(e.ctx, second)
+		m.RemovedAt, m.Revision = examNow, 2
+		return errors.Join(err, tx.SaveMember(e.ctx, m))
+	})
+	e.same("CoachesOf after one left", coaches(), []domain.ID{e.Coach})
+	write(e, e.s.People, func(tx academy.Store) error {
+		return errors.Join(tx.SetLink(e.ctx, e.Coach, e.Student, false), tx.SetLink(e.ctx, e.Coach, e.Student, false))
+	})
+	e.same("CoachesOf after unlinking", coaches(), []domain.ID(nil))
+}
+
+// groups: students in order, no group twice, none once deleted.
+func (e *exam) groups() {
+	second := academy.Group{ID: examID(), Name: "Tuesdays", Revision: 1, CreatedAt: examNow}
+	write(e, e.s.Groups, func(tx academy.GroupStore) error { return tx.SaveGroup(e.ctx, second) })
+	g := get(e, e.s.Groups, func(tx academy.GroupStore) (academy.Group, error) { return tx.Group(e.ctx, e.Group) })
+	g.Students, g.Revision, g.Name = []domain.ID{e.Spare, e.Student}, 2, "Late risers"
+	write(e, e.s.Groups, func(tx academy.GroupStore) error { return tx.SaveGroup(e.ctx, g) })
+	slices.Sort(g.Students)
+	list := func(p domain.Page) []academy.Group {
+		return get(e, e.s.Groups, func(tx academy.GroupStore) ([]academy.Group, error) { return tx.Groups(e.ctx, p) })
+	}
+	e.same("Groups", list(all), []academy.Group{g, second})
+	e.same("a page", list(domain.Page{Limit: 1, After: g.ID}), []academy.Group{second})
+	write(e, e.s.Groups, func(tx academy.GroupStore) error { return tx.DeleteGroup(e.ctx, g.ID) })
+	e.same("Groups after one was deleted", list(all), []academy.Group{second})
+	refuse(e, "deleting it again", e.s.Groups, domain.NotFound, func(tx academy.GroupStore) error { return tx.DeleteGroup(e.ctx, g.ID) })
+	e.same("members of the group", get(e, e.s.Reading, func(tx academy.ReadStore) ([]academy.Member, error) {
+		return tx.Members(e.ctx, academy.MemberFilter{Group: g.ID}, all)
+	}), []academy.Member(nil))
+}
+
+// assignments: lists narrow, those taken back are told apart, and saving one
+// does not touch its count of sessions.
+func (e *exam) assignments() {
+	second := e.Assign(e, e.Spare)
+	as := get(e, e.s.Assignments, func(tx academy.AssignmentStore) (academy.Assignment, error) {
+		return tx.Assignment(e.ctx, e.Assignment)
+	})
+	e.same("its sessions", as.Sessions, 1)
+	as.EndedAt, as.Revision, as.Sessions = examNow, as.Revision+1, 0
+	as.Pauses = []academy.Pause{{From: examDay, Until: examDay.AddDays(3), Reason: "Rain"}, {From: examDay.AddDays(9)}}
+	write(e, e.s.Assignments, func(tx academy.AssignmentStore) error { return tx.SaveAssignment(e.ctx, as) })
+	third := e.Assign(e, e.Student)
+	as.Sessions = 1
+	e.same("Assignment", get(e, e.s.Assignments, func(tx academy.AssignmentStore) (academy.Assignment, error) {
+		return tx.Assignment(e.ctx, e.Assignment)
+	}), as)
+	for _, c := range []struct {
+		what string
+		f    academy.AssignmentFilter
+		page domain.Page
+		want []domain.ID
+	}{
+		{"all", academy.AssignmentFilter{}, all, []domain.ID{e.Assignment, second, third}},
+		{"a page", academy.AssignmentFilter{}, domain.Page{Limit: 1, After: e.Assignment}, []domain.ID{second}},
+		{"a student's", academy.AssignmentFilter{Student: e.Student}, all, []domain.ID{e.Assignment, third}},
+		{"current ones", academy.AssignmentFilter{Current: true}, all, []domain.ID{second, third}},
+		{"a coach's", academy.AssignmentFilter{VisibleTo: e.Coach}, all, []domain.ID{e.Assignment, third}},
+		{"a guardian's", academy.AssignmentFilter{VisibleTo: e.Guardian}, all, []domain.ID{e.Assignment, third}},
+		{"a student's own", academy.AssignmentFilter{VisibleTo: e.Spare}, all, []domain.ID{second}},
+		{"of a programme", academy.AssignmentFilter{Programme: e.Programme}, all, []domain.ID{e.Assignment, second, third}},
+		{"of none", academy.AssignmentFilter{Programme: examID()}, all, nil},
+	} {
+		got := get(e, e.s.Assignments, func(tx academy.AssignmentStore) ([]academy.Assignment, error) {
+			return tx.Assignments(e.ctx, c.f, c.page)
+		})
+		e.same(c.what, idsOf(got, func(a academy.Assignment) domain.ID { return a.ID }), c.want)
+	}
+	of := get(e, e.s.Reading, func(tx academy.ReadStore) ([]academy.Assignment, error) {
+		return tx.AssignmentsOf(e.ctx, []domain.ID{e.Student, e.Spare, examID()})
+	})
+	e.same("AssignmentsOf", idsOf(of, func(a academy.Assignment) domain.ID { return a.ID }), []domain.ID{second, third})
+	for week, want := range map[int]map[int]int{1: {1: 1}, 2: {}} {
+		e.same("DoneInWeek", get(e, e.s.Reading, func(tx academy.ReadStore) (map[int]int, error) { return tx.DoneInWeek(e.ctx, e.Assignment, week) }), want)
+	}
+	refuse(e, "the same programme twice at a time", e.s.Assignments, domain.Conflict, func(tx academy.AssignmentStore) error {
+		return tx.SaveAssignment(e.ctx, academy.Assignment{ID: examID(), Student: e.Student, Programme: e.Programme, Version: 1, Start: examDay, Revision: 1, CreatedAt: examNow})
+	})
+}
+
+// priors: what was learned last, and what it is learned from, in a fixed order.
+func (e *exam) priors() {
+	p := progress.Priors{{Skill: e.Pitch}: {A: 1.0 / 3, B: 7}, {Skill: e.Chip, Held: 2}: {A: 1e-9, B: 1e9}}
+	write(e, e.s.Learning, func(tx academy.LearnStore) error { return tx.SavePriors(e.ctx, p) })
+	e.same("Priors to learn", get(e, e.s.Learning, func(tx academy.LearnStore) (progress.Priors, error) { return tx.Priors(e.ctx) }), p)
+	e.same("Priors to read", get(e, e.s.Reading, func(tx academy.ReadStore) (progress.Priors, error) { return tx.Priors(e.ctx) }), p)
+	write(e, e.s.Learning, func(tx academy.LearnStore) error { return tx.SavePriors(e.ctx, progress.Priors{}) })
+	e.same("none", len(get(e, e.s.Learning, func(tx academy.LearnStore) (progress.Priors, error) { return tx.Priors(e.ctx) })), 0)
+	counts := get(e, e.s.Learning, func(tx academy.LearnStore) ([]progress.StageCount, error) { return tx.StageCounts(e.ctx) })
+	var want []progress.StageCount
+	for _, s := range get(e, e.s.Reading, func(tx academy.ReadStore) ([]progress.State, error) { return tx.States(e.ctx, []domain.ID{e.Student}) }) {
+		c := progress.StageCount{Skill: s.Skill, Held: s.Held}
+		c.Balls, c.Inside = s.Recent.Judged, s.Recent.Inside
+		want = append(want, c)
+	}
+	e.same("StageCounts", counts, want)
+	e.Assign(e, e.Spare) // who has states without a ball, of which nothing is learned
+	e.same("StageCounts with somebody who never practised", get(e, e.s.Learning, func(tx academy.LearnStore) ([]progress.StageCount, error) { return tx.StageCounts(e.ctx) }), want)
+}
+
+// acknowledgements: one for each student, skill and reason, the last that was
+// said.
+func (e *exam) acknowledgements() {
+	k := e.silence(e.Spare, "", advice.Lapsed)
+	again := k
+	again.Note, again.Until = "Back in June.", examDay.AddDays(40)
+	list := func(students ...domain.ID) []academy.Acknowledgement {
+		return get(e, e.s.Reading, func(tx academy.ReadStore) ([]academy.Acknowledgement, error) {
+			return tx.Acknowledgements(e.ctx, students)
+		})
+	}
+	write(e, e.s.Acknowledgements, func(tx academy.AcknowledgementStore) error {
+		return errors.Join(tx.SaveAcknowledgement(e.ctx, k), tx.SaveAcknowledgement(e.ctx, again))
+	})
+	first := e.silence(e.Student, e.Pitch, advice.Flat)
+	e.same("both students'", list(e.Spare, e.Student), []academy.Acknowledgement{first, again})
+	e.same("one's", list(e.Spare), []academy.Acknowledgement{again})
+	write(e, e.s.Acknowledgements, func(tx academy.AcknowledgementStore) error {
+		return errors.Join(tx.DropAcknowledgement(e.ctx, e.Student, e.Pitch, advice.Flat), tx.DropAcknowledgement(e.ctx, e.Student, e.Pitch, advice.Flat),
+			tx.DropAcknowledgement(e.ctx, e.Spare, e.Pitch, advice.Lapsed))
+	})
+	e.same("one was dropped", list(e.Spare, e.Student), []academy.Acknowledgement{again})
+}
+
+// log: events in order, without gaps, and nothing of what was taken back.
+func (e *exam) log() {
+	last := func() int64 {
+		return get(e, e.s.Live, func(tx academy.LiveStore) (int64, error) { return tx.LastEvent(e.ctx) })
+	}
+	before := last()
+	event := func(i int) domain.Event {
+		return domain.Event{At: examNow.Add(time.Duration(i) * time.Second), Actor: e.Coach, Kind: "ball.struck", Subject: e.Session, Student: e.Student,
+			Data: map[string]any{"n": int64(9_007_199_254_740_993), "i": i, "text": "<ö>"}}
+	}
+	for i := range 3 {
+		write(e, e.s.People, func(tx academy.Store) error {
+			return errors.Join(tx.Record(e.ctx, event(2*i)), tx.Record(e.ctx, event(2*i+1)))
+		})
+		stop := errors.New("stop")
+		err := e.s.Practice.Write(e.ctx, e.Academy, func(tx practice.Store) error {
+			return errors.Join(tx.Record(e.ctx, event(99)), stop)
+		})
+		if !errors.Is(err, stop) {
+			e.Errorf("taken back: got error %v, want %v", err, stop)
+		}
+	}
+	write(e, e.s.Groups, func(tx academy.GroupStore) error {
+		return tx.Record(e.ctx, domain.Event{At: examNow, Kind: "academy.swept", Subject: e.Academy})
+	})
+	events := func(after int64, limit int) []domain.Event {
+		return get(e, e.s.Events, func(tx academy.EventStore) ([]domain.Event, error) { return tx.Events(e.ctx, after, limit) })
+	}
+	whole := events(0, 1000)
+	for i, x := range whole {
+		if x.Seq != int64(i)+1 {
+			e.Errorf("event %d has number %d", i+1, x.Seq)
+		}
+	}
+	e.same("LastEvent", last(), before+7)
+	e.same("how many", len(whole), int(before)+7)
+	for i, x := range events(before, 6) {
+		want := event(i)
+		want.Seq = before + int64(i) + 1
+		if got := plain(e, x.Data); got != plain(e, want.Data) {
+			e.Errorf("data of event %d: got %s, want %s", i, got, plain(e, want.Data))
+		}
+		x.Data, want.Data = nil, nil
+		e.same("event", x, want)
+	}
+	system := events(before+6, 9)
+	e.same("the system's", system, []domain.Event{{Seq: before + 7, At: examNow, Kind: "academy.swept", Subject: e.Academy, Data: system[0].Data}})
+	e.same("data of none", len(system[0].Data), 0)
+	part := events(before+2, 3)
+	if len(part) != 3 || part[0].Seq != before+3 {
+		e.Errorf("three after two: got %v", part)
+	}
+	e.same("after the last", events(before+7, 9), []domain.Event(nil))
+}
+
+func plain(e *exam, data map[string]any) string {
+	text, err := json.Marshal(data)
+	if err != nil {
+		e.Fatal(err)
+	}
+	return string(text)
+}

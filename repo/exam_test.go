@@ -1,0 +1,57 @@
+package repo
+
+import (
+	"context"
+	"testing"
+
+	"fringework/auth"
+	"fringework/domain"
+	"fringework/domain/academy"
+	"fringework/domain/domaintest"
+)
+
+// StoresOf gives the stores of a database as the exam wants them.
+func StoresOf(ctx context.Context, db *DB) domaintest.Stores {
+	write := func(fn func(tx auth.Tx) error) error { return db.Auth().Write(ctx, fn) }
+	return domaintest.Stores{
+		People: db.People(), Groups: db.Groups(), Assignments: db.Assignments(), Acknowledgements: db.Acknowledgements(), Reading: db.Reading(),
+		Learning: db.Learning(), Events: db.Events(), Live: db.Live(), Curriculum: db.Curriculum(), Practice: db.Practice(),
+		Sessions: db.Sessions(), Comments: db.Comments(), Pauses: db.Pauses(), Rebuilding: db.Rebuilding(),
+		AddAcademy: func(a academy.Academy) error {
+			return write(func(tx auth.Tx) error {
+				return tx.AddAcademy(ctx, auth.Academy{ID: a.ID, Name: a.Name, TimeZone: a.TimeZone, Created: a.CreatedAt})
+			})
+		},
+		AddMember: func(in domain.ID, m academy.Member) error {
+			return write(func(tx auth.Tx) error {
+				if err := tx.AddAccount(ctx, auth.Account{ID: m.Account, Email: m.Email, Name: m.Name, Created: m.JoinedAt}); err != nil {
+					return err
+				}
+				return tx.AddMember(ctx, in, auth.Member{ID: m.ID, Account: m.Account, Role: m.Role, Name: m.Name, TimeZone: m.TimeZone, Created: m.JoinedAt})
+			})
+		},
+		AddLink: func(in, member, student domain.ID) error {
+			return write(func(tx auth.Tx) error {
+				m, err := tx.Member(ctx, in, member)
+				if err != nil {
+					return err
+				}
+				if m.Role == domain.Guardian {
+					return tx.Guard(ctx, in, member, student, m.Created)
+				}
+				return tx.Link(ctx, in, member, student, m.Created)
+			})
+		},
+	}
+}
+
+// Both engines sit the exam of the domain's stores, as the in-memory one does.
+func TestExam(t *testing.T) {
+	t.Parallel()
+	for _, e := range engines {
+		t.Run(e.name, func(t *testing.T) {
+			t.Parallel()
+			domaintest.Exercise(t, func(t *testing.T) domaintest.Stores { return StoresOf(t.Context(), openAt(t, e.url(t))) })
+		})
+	}
+}

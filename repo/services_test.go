@@ -1,0 +1,263 @@
+package repo_test
+
+import (
+	"context"
+	"database/sql"
+	"fmt"
+	"io"
+	"log/slog"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+	_ "github.com/jackc/pgx/v5/stdlib"
+	"github.com/pressly/goose/v3"
+	_ "modernc.org/sqlite"
+
+	"fringework/cmd/fringework/services"
+	"fringework/domain"
+	"fringework/domain/academy"
+	"fringework/domain/domaintest"
+	"fringework/domain/practice"
+	"fringework/integration/postgres"
+	"fringework/repo"
+)
+
+var quiet = slog.New(slog.NewTextHandler(io.Discard, nil))
+
+// before is the last step of the schema that kept progress in rows.
+const before = 5
+
+// carried are the tables that were there at that step and still are, in an
+// order in which they can be filled.
+var carried = []string{
+	"accounts", "academies", "members", "coach_links", "guardianships", "student_groups", "group_students", "skills", "programmes", "versions",
+	"assignments", "sessions", "session_blocks", "comments", "tracks", "acknowledgements", "events",
+}
+
+// A database of an earlier release, with people who practised, serves the same
+// as one made by this release, once its progress was made anew; and that is
+// done once.
+func TestOlderDatabase(t *testing.T) {
+	for _, e := range []struct {
+		name, driver string
+		dialect      goose.Dialect
+		url          func(testing.TB) string
+		open         func(url string) string
+	}{
+		{"sqlite", "sqlite", goose.DialectSQLite3, func(t testing.TB) string { return "sqlite:" + filepath.Join(t.TempDir(), "academy.db") },
+			func(url string) string {
+				return "file:" + strings.TrimPrefix(url, "sqlite:") + "?_pragma=foreign_keys(1)"
+			}},
+		{"postgres", "pgx", goose.DialectPostgres, postgres.Database, func(url string) string { return url }},
+	} {
+		t.Run(e.name, func(t *testing.T) {
+			t.Parallel()
+			ctx := t.Context()
+			now, old := e.url(t), e.url(t)
+			made := open(t, now)
+			stores := repo.StoresOf(ctx, made)
+			f := domaintest.NewFixture(t, stores)
+			f.Put(t, f.Planned(f.Session, 2, 9))
+			want := kept(t, made, f)
+
+			from, to := openSQL(t, e.driver, e.open(now)), openSQL(t, e.driver, e.open(old))
+			steps, err := goose.NewProvider(e.dialect, to, os.DirFS(filepath.Join("..", "migrations", e.name)))
+			if err == nil {
+				_, err = steps.UpTo(ctx, before)
+			}
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, table := range carried {
+				carry(t, from, to, table)
+			}
+			// What that release kept of progress goes, whatever it was.
+			execute(t, to, fmt.Sprintf("INSERT INTO digests SELECT s.academy_id, s.id, b.skill_id, s.student_id, s.started_at, '2026-04-13', 1, 0, 0, 0, 0, 0, 0, 0"+
+				" FROM sessions s JOIN session_blocks b ON b.academy_id = s.academy_id AND b.session_id = s.id WHERE s.id = '%s' AND b.position = 1", f.Session))
+			execute(t, to, fmt.Sprintf("INSERT INTO milestones SELECT academy_id, student_id, skill_id, 4, 2000, 0, '%s', 3, 4, 0 FROM tracks WHERE skill_id = '%s'", f.Session, f.Pitch))
+			to.Close()
+
+			db := open(t, old)
+			all, err := services.New(db, domain.Env{Now: f.Now, NewID: func() domain.ID { t.Error("preparing makes an identity"); return "" }})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if outdated, err := db.Outdated(ctx); err != nil || !slices.Equal(outdated, []domain.ID{f.Academy}) {
+				t.Errorf("outdated are %v (%v), want the academy", outdated, err)
+			}
+			if err := all.Prepare(ctx, quiet); err != nil {
+				t.Fatal(err)
+			}
+			if outdated, err := db.Outdated(ctx); err != nil || len(outdated) != 0 {
+				t.Errorf("outdated afterwards are %v (%v), want none", outdated, err)
+			}
+			students, found, err := all.Rebuild.Rebuild(ctx, f.Academy, false)
+			if err != nil || students != 2 || len(found) > 0 {
+				t.Errorf("a rebuild of %d students finds %v (%v), want two without a difference", students, found, err)
+			}
+			if d := cmp.Diff(want, kept(t, db, f)); d != "" {
+				t.Errorf("what is kept (-want +got)\n%s", d)
+			}
+			// It goes on as if nothing had been.
+			g := f.Over(repo.StoresOf(ctx, db))
+			for _, x := range []*domaintest.Fixture{f, g} {
+				x.Put(t, x.Planned(x.Session, 3, 2))
+			}
+			if d := cmp.Diff(kept(t, made, f), kept(t, db, f)); d != "" {
+				t.Errorf("what is kept after an upload (-want +got)\n%s", d)
+			}
+		})
+	}
+}
+
+// A session that went on and paused is told of once, five minutes after it last
+// grew.
+func TestPausedSessionsAreTold(t *testing.T) {
+	for name, url := range map[string]func(testing.TB) string{
+		"sqlite":   func(t testing.TB) string { return "sqlite:" + filepath.Join(t.TempDir(), "academy.db") },
+		"postgres": postgres.Database,
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			ctx := t.Context()
+			db := open(t, url(t))
+			f := domaintest.NewFixture(t, repo.StoresOf(ctx, db))
+			told := func(after time.Duration) (about []string) {
+				t.Helper()
+				all, err := services.New(db, domain.Env{Now: func() time.Time { return f.Now().Add(after) }, NewID: func() domain.ID { return "" }})
+				if err == nil {
+					err = all.TellPaused(ctx)
+				}
+				if err != nil {
+					t.Fatal(err)
+				}
+				events, err := all.Events.Events(ctx, f.Actor(), 0, 1000)
+				if err != nil {
+					t.Fatal(err)
+				}
+				for _, e := range events {
+					if e.Subject == f.Growing {
+						about = append(about, fmt.Sprint(e.Kind, " ", e.Data["revision"], " ", e.At.Sub(f.Now())))
+					}
+				}
+				return about
+			}
+			stored, first := "session.stored 1 0s", "session.extended 2 6m0s"
+			for _, c := range []struct {
+				after time.Duration
+				want  []string
+			}{{4 * time.Minute, []string{stored}}, {6 * time.Minute, []string{stored, first}}, {60 * time.Minute, []string{stored, first}}} {
+				if got := told(c.after); !slices.Equal(got, c.want) {
+					t.Errorf("after %v the log tells %v, want %v", c.after, got, c.want)
+				}
+			}
+			f.Put(t, f.GoingOn(3))
+			f.Put(t, f.GoingOn(4))
+			if got, want := told(7*time.Minute), []string{stored, first, "session.extended 4 7m0s"}; !slices.Equal(got, want) {
+				t.Errorf("after it went on the log tells %v, want %v", got, want)
+			}
+		})
+	}
+}
+
+func open(t *testing.T, url string) *repo.DB {
+	t.Helper()
+	db, err := repo.Open(t.Context(), repo.Config{URL: url, Relaxed: true, Log: quiet})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { db.Close() })
+	return db
+}
+
+func openSQL(t *testing.T, driver, name string) *sql.DB {
+	t.Helper()
+	db, err := sql.Open(driver, name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { db.Close() })
+	return db
+}
+
+func execute(t *testing.T, db *sql.DB, statement string) {
+	t.Helper()
+	if result, err := db.Exec(statement); err != nil {
+		t.Fatalf("%s: %v", statement, err)
+	} else if n, err := result.RowsAffected(); n != 1 || err != nil {
+		t.Fatalf("%s: %d rows (%v), want 1", statement, n, err)
+	}
+}
+
+// carry copies a table, as far as the other has its columns.
+func carry(t *testing.T, from, to *sql.DB, table string) {
+	t.Helper()
+	rows, err := to.Query("SELECT * FROM " + table + " LIMIT 0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	columns, err := rows.ColumnTypes()
+	rows.Close()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var names, places []string
+	for i, c := range columns {
+		names, places = append(names, c.Name()), append(places, fmt.Sprintf("$%d", i+1))
+	}
+	list := strings.Join(names, ", ")
+	if rows, err = from.Query("SELECT " + list + " FROM " + table); err != nil {
+		t.Fatal(err)
+	}
+	defer rows.Close()
+	for rows.Next() {
+		values, into := make([]any, len(names)), make([]any, len(names))
+		for i := range values {
+			into[i] = &values[i]
+		}
+		if err := rows.Scan(into...); err != nil {
+			t.Fatal(err)
+		}
+		for i, v := range values {
+			if b, ok := v.([]byte); ok && !slices.Contains([]string{"BYTEA", "BLOB"}, columns[i].DatabaseTypeName()) {
+				values[i] = string(b) // a document
+			}
+		}
+		if _, err := to.Exec("INSERT INTO "+table+" ("+list+") VALUES ("+strings.Join(places, ", ")+")", values...); err != nil {
+			t.Fatalf("%s: %v", table, err)
+		}
+	}
+	if err := rows.Err(); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// kept is everything that follows from the sessions of a fixture's students.
+func kept(t *testing.T, db *repo.DB, f *domaintest.Fixture) (all []any) {
+	t.Helper()
+	ctx := context.Background()
+	for _, student := range []domain.ID{f.Student, f.Spare} {
+		err := db.Rebuilding().Read(ctx, f.Academy, func(tx practice.RebuildStore) error {
+			k, err := tx.Kept(ctx, student)
+			all = append(all, k)
+			return err
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	err := db.Reading().Read(ctx, f.Academy, func(tx academy.ReadStore) error {
+		as, err := tx.AssignmentsOf(ctx, []domain.ID{f.Student})
+		all = append(all, as)
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return all
+}
