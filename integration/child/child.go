@@ -118,7 +118,7 @@ func (c *Child) Await(ctx context.Context) error {
 	case <-ctx.Done():
 		_ = c.Stop()
 		return ctx.Err()
-	case <-time.After(time.Minute):
+	case <-time.After(5 * time.Minute):
 	}
 	_ = c.Stop() // the log says how it ended
 	return fmt.Errorf("the %s does not serve: %s", c.role, c.Log())

@@ -81,7 +81,7 @@ func (s *siege) call(ctx context.Context, token, method, path string, in, out an
 
 // insist asks until there is an answer that is not a failure of the service.
 func (s *siege) insist(ctx context.Context, token, method, path string, in any) (status int, answer []byte, err error) {
-	for deadline := time.Now().Add(time.Minute); ; {
+	for deadline := time.Now().Add(5 * time.Minute); ; {
 		status, answer, err = s.send(ctx, token, method, path, in)
 		if err == nil && status < 500 {
 			return status, answer, nil
@@ -90,7 +90,7 @@ func (s *siege) insist(ctx context.Context, token, method, path string, in any) 
 			return 0, nil, ctx.Err()
 		}
 		if time.Now().After(deadline) {
-			return 0, nil, fmt.Errorf("%s %s: no answer within a minute: %d %s %w", method, path, status, answer, err)
+			return 0, nil, fmt.Errorf("%s %s: no answer within five minutes: %d %s %w", method, path, status, answer, err)
 		}
 		time.Sleep(5 * time.Millisecond)
 	}

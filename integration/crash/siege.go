@@ -159,8 +159,8 @@ func (s *siege) killed(ctx context.Context) error {
 	case <-s.reached:
 	case <-rested:
 		return errors.New("all phones stopped before the kill")
-	case <-time.After(time.Minute):
-		return errors.New("the uploads were not acknowledged within a minute")
+	case <-time.After(5 * time.Minute):
+		return errors.New("the uploads were not acknowledged within five minutes")
 	case <-ctx.Done():
 		return ctx.Err()
 	}
@@ -203,7 +203,7 @@ func (s *siege) alone(ctx context.Context) error {
 	if s.cluster == nil {
 		return nil
 	}
-	ctx, cancel := context.WithTimeout(ctx, time.Minute)
+	ctx, cancel := context.WithTimeout(ctx, 5*time.Minute)
 	defer cancel()
 	conn, err := pgx.Connect(ctx, s.database)
 	if err != nil {
