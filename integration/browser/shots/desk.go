@@ -96,7 +96,7 @@ func (p *photographer) programmes() {
 	programme := p.link("#/programme/")
 	p.place(programme)
 	p.see("Nothing stands between")
-	p.press("Ladder of Chip and run")
+	p.press("Ladder of ")
 	p.see("Even odds at")
 	p.shot("desk-programme", true)
 	p.place("#/programmes")
