@@ -87,7 +87,7 @@ func (i Invitation) data() map[string]any {
 func (in *Invite) check(a domain.Actor) error {
 	var p domain.Problems
 	if !slices.Contains(inviters[a.Role], in.Role) {
-		p.Add("/role", "%q is not a role that you may invite to; use one of %q", in.Role, inviters[a.Role])
+		p.Add("/role", "%q is not a role that you may invite to; use one of %s", in.Role, listed(inviters[a.Role]))
 	}
 	if in.Email != "" {
 		in.Email = checkEmail(&p, in.Email)

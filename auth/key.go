@@ -20,7 +20,7 @@ func (s *Service) CreateKey(ctx context.Context, a domain.Actor, name string, sc
 	name = checkName(&p, "/name", name)
 	known, ok := ParseScopes(scopes.String())
 	if !ok || len(known) == 0 {
-		p.Add("/scopes", "is not valid; give one or more of %q", AllScopes())
+		p.Add("/scopes", "is %q; give one or more of %s", scopes, listed(AllScopes()))
 	}
 	if err := p.Err("key", "The key was not created."); err != nil {
 		return AppKey{}, "", err

@@ -57,11 +57,18 @@ func (s Scopes) Within(other Scopes) Scopes { return s.Without(s.Without(other))
 
 // String writes the set as ParseScopes reads it.
 func (s Scopes) String() string {
-	words := make([]string, len(s))
-	for i, scope := range s {
-		words[i] = string(scope)
+	return join(s, " ")
+}
+
+// listed writes names for a sentence.
+func listed[S ~string](names []S) string { return join(names, ", ") }
+
+func join[S ~string](names []S, between string) string {
+	words := make([]string, len(names))
+	for i, name := range names {
+		words[i] = string(name)
 	}
-	return strings.Join(words, " ")
+	return strings.Join(words, between)
 }
 
 // Action is something that can be asked for; every route names one.

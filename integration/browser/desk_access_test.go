@@ -60,7 +60,7 @@ func (s *setup) deskPages() []deskPage {
 		{"#/today", "Not practising"}, {"#/live", "Nobody is practising"},
 		{"#/students", "1 student."}, {"#/students?name=nobody", "Nobody matches"}, {"#/student/" + s.StudentID, "Minutes by the week"},
 		{"#/sessions/" + s.StudentID, "Own practice"}, {"#/session/" + s.last, "A good start."}, {"#/report/" + s.StudentID, "Please keep in mind"},
-		{"#/programmes", "Write a new programme"}, {"#/programme/" + programme, "Nothing stands between"}, {"#/versions/" + programme, "Ladders as they were"},
+		{"#/programmes", "Write a new programme"}, {"#/programme/" + programme, "Ready to publish"}, {"#/versions/" + programme, "Ladders as they were"},
 		{"#/skills", "Pitch to a landing spot"}, {"#/skill/" + s.PitchID, "Even odds at"}, {"#/skill/new", "Create the skill"},
 		{"#/assign", "First day of week 1"}, {"#/import", "Its schema"},
 		{"#/people", "2 members"}, {"#/member/" + s.StudentID, "Saturday morning"}, {"#/invitations", "Edda Marchetti"}, {"#/groups", "Saturday morning: 1 student"},
@@ -215,7 +215,7 @@ func TestDeskByKeyboard(t *testing.T) {
 	p.heading("By keys")
 	p.tabTo("Skill")
 	p.keys("Pitch")
-	p.see("Nothing stands between", "Saved.")
+	p.see("Ready to publish", "Saved.")
 	p.tabTo("Copy block 4*")
 	p.keys(kb.Enter)
 	p.see("30 % too much")

@@ -79,7 +79,7 @@ func TestKeys(t *testing.T) {
 	p.see("No keys yet")
 	p.fill("Which software", "Club newsletter")
 	p.press("Progress, dashboard and what to do now", "Make the key")
-	p.see("Key made for Club newsletter", "it is shown this once", "fwk_")
+	p.see("Key made for Club newsletter", "it is shown only once", "fwk_")
 	p.reload()
 	p.see("never used")
 	p.gone("fwk_")

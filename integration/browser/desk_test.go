@@ -126,7 +126,7 @@ func TestCoach(t *testing.T) {
 	p.fill("Note for the coaches", "On holiday; look again in two weeks.")
 	p.press("2 weeks", "Acknowledge")
 	p.gone("Silent for")
-	p.see("None of your 1 student calls for attention", "Acknowledged and silent: 1")
+	p.see("No student needs attention", "Acknowledged and silent: 1")
 
 	// A session appears ball by ball.
 	p.see("Following the green")
@@ -195,7 +195,7 @@ func (p *page) authorProgramme() string {
 	p.press("Before publication: 1 thing to do", "week 1: has no skill; choose what the week trains")
 	p.wait("the focus on what is missing", `document.activeElement.labels?.[0]?.innerText === "Skill"`)
 	p.choose("Skill", "Pitch")
-	p.see("Nothing stands between this draft and publication")
+	p.see("Ready to publish")
 	p.fill("Minutes", "50")
 	p.fill("Share in per cent", "10")
 	p.see("Shares: 95 of 100 %", "5 % still to give", "shares sum to 95; add 5")
@@ -205,7 +205,7 @@ func (p *page) authorProgramme() string {
 	// Quotas 7.5, 12.5, 15 and 15 of 50 minutes: by largest remainder, the earlier
 	// of equal ones first, 8, 12, 15 and 15.
 	p.see("Shares: 100 of 100 %. 50 of 50 minutes: Warm-up 8 min, Technique 12 min, Random 15 min, Test 15 min.")
-	p.see("Nothing stands between this draft and publication")
+	p.see("Ready to publish")
 	p.press("Ladder of Pitch to a landing spot")
 	p.see("Even odds at")
 	for range 7 {

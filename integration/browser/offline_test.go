@@ -70,7 +70,7 @@ func TestOffline(t *testing.T) {
 	p.tap("Go on")
 	p.see("Block 2 of 5", "1 ball: 1 in", "of 12:00")
 	p.tap("Out", "More", "End the session", "End it")
-	p.see("Afterwards", "Kept on this phone", "By this phone's reckoning")
+	p.see("Afterwards", "Kept on this phone", "Counted on this phone")
 	if n := len(s.sessions()); n != 0 {
 		t.Fatalf("the coach finds %d sessions while the network is cut", n)
 	}

@@ -95,8 +95,8 @@ func (p *photographer) programmes() {
 	p.at("programmes", "#/programmes", "Programmes")
 	programme := p.link("#/programme/")
 	p.place(programme)
-	p.see("Nothing stands between")
-	p.press("Ladder of Chip and run")
+	p.see("Ready to publish")
+	p.press("Ladder of ")
 	p.see("Even odds at")
 	p.shot("desk-programme", true)
 	p.place("#/programmes")
@@ -159,7 +159,7 @@ func (p *photographer) owner() {
 // without an answer.
 func (p *photographer) bare() {
 	p.signInDesk(p.long.OwnerEmail, fixture.Password)
-	p.see("your 1 student")
+	p.see("No student needs attention")
 	p.shot("desk-long-today", true)
 	student := "#/student/" + p.long.StudentID
 	p.at("long-students", "#/students", "Students")
@@ -167,7 +167,7 @@ func (p *photographer) bare() {
 	p.at("long-report", "#/report/"+p.long.StudentID, "Progress report")
 	p.at("long-programmes", "#/programmes", "Programmes")
 	p.place(p.link("#/programme/"))
-	p.see("Nothing stands between")
+	p.see("Ready to publish")
 	p.shot("desk-long-programme", true)
 	p.at("long-assign", "#/assign", "Assign")
 	p.at("long-people", "#/people", "People")

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"fmt"
 	"strings"
 
 	"fringework/integration/browser/chrome"
@@ -88,34 +89,23 @@ func (p *photographer) practise() {
 	p.see("See and start")
 	p.press("See and start")
 	p.press("Start practice")
-	p.see("Block 1 of 5")
+	p.see("Block 1 of ")
 	p.shot("practice-start", false)
-	for range 4 {
-		p.press("In")
-	}
+	p.press("In")
 	p.press("Holed")
-	p.press("In")
-	p.press("Left 2 ft")
-	p.shot("practice-warmup", false)
-	p.press("Next")
-	p.see("Block 2 of 5")
 	p.press("Out")
-	p.shot("practice-technique", false)
-	p.press("Next")
-	p.see("Block 3 of 5")
 	p.press("In")
-	p.press("Out")
-	p.shot("practice-stations", false)
-	p.press("Next")
-	p.see("Block 4 of 5")
-	p.press("In")
-	p.shot("practice-random", false)
-	p.press("Next")
-	p.see("Block 5 of 5")
-	for range 7 {
-		p.press("In")
+	p.press("Left ")
+	p.shot("practice-block-1", false)
+	for at := 2; at <= p.blocks(); at++ {
+		p.press("Next")
+		p.see(fmt.Sprintf("Block %d of ", at))
+		p.press("Out")
+		for range 6 {
+			p.press("In")
+		}
+		p.shot(fmt.Sprintf("practice-block-%d", at), false)
 	}
-	p.shot("practice-test", false)
 	p.press("More")
 	p.see("End the session")
 	p.shot("practice-more", false)
@@ -149,6 +139,15 @@ func (p *photographer) practise() {
 	p.see("All sent")
 }
 
+// blocks is how many blocks the session on the practice screen has.
+func (p *photographer) blocks() (n int) {
+	p.do(func() (err error) {
+		n, err = chrome.Eval[int](p.tab, `Number(document.body.innerText.match(/Block \d+ of (\d+)/)[1])`)
+		return err
+	})
+	return n
+}
+
 // empty are the states of a student who has nothing yet, and of very long names.
 func (p *photographer) empty() {
 	p.signIn("/green", p.long.StudentEmail, fixture.Password)
@@ -158,7 +157,7 @@ func (p *photographer) empty() {
 	p.see("Before the first ball")
 	p.shot("ready-long", true)
 	p.press("Start practice")
-	p.see("Block 1 of 5")
+	p.see("Block 1 of ")
 	p.shot("practice-long", false)
 	p.place("#/progress")
 	p.see("No sessions yet")

@@ -33,8 +33,8 @@ export function Block({ block, index, base, minutes, problems, skills, weekSkill
       <div class="trio"><${Parsed} label="Target radius" hint=${`Such as ${example[0]}.`} ...${at("/drill/radius_m")} value=${drill.radius_m ?? 0} parse=${(t) => (t.trim() === "" ? 0 : parseLength(t))} write=${(v) => (v ? writeLength(v) : "")} wrong=${`is no length; write one such as ${example[0]}`} onValue=${(v) => setDrill("radius_m", v)} />
         <${Parsed} label="Distances" hint=${`To the hole, such as ${example[1]}.`} ...${at("/drill/distances_m")} value=${drill.distances_m ?? []} parse=${(t) => parseLengths(t)} write=${(v) => writeLengths(v)} wrong=${`are no lengths; write them such as ${example[1]}`} onValue=${(v) => setDrill("distances_m", v)} />
         <${Field} label="Share of the way in the air" hint="Per cent, where it matters." type="number" min="0" max="100" ...${at("/drill/carry_percent")} value=${drill.carry_percent || ""} onInput=${(e) => setDrill("carry_percent", Math.trunc(Number(e.currentTarget.value)))} /></div>
-      <div class="pair"><${Parsed} label="Lies" hint="Parted by commas." ...${at("/drill/lies")} value=${drill.lies ?? []} parse=${parseWords} write=${writeWords} onValue=${(v) => setDrill("lies", v)} />
-        <${Parsed} label="Clubs" hint="Parted by commas." ...${at("/drill/clubs")} value=${drill.clubs ?? []} parse=${parseWords} write=${writeWords} onValue=${(v) => setDrill("clubs", v)} /></div>
+      <div class="pair"><${Parsed} label="Lies" hint="Separate with commas." ...${at("/drill/lies")} value=${drill.lies ?? []} parse=${parseWords} write=${writeWords} onValue=${(v) => setDrill("lies", v)} />
+        <${Parsed} label="Clubs" hint="Separate with commas." ...${at("/drill/clubs")} value=${drill.clubs ?? []} parse=${parseWords} write=${writeWords} onValue=${(v) => setDrill("clubs", v)} /></div>
     </details></section>`;
 }
 
@@ -42,7 +42,7 @@ export function Block({ block, index, base, minutes, problems, skills, weekSkill
 export function drillText(drill, whole) {
   const parts = [
     drill.radius_m && `inside ${near(drill.radius_m)}`, drill.distances_m?.length > 0 && `from ${fars(drill.distances_m)}`,
-    drill.lies?.join(", "), drill.clubs?.length > 0 && `with ${drill.clubs.join(", ")}`, drill.text && (!whole && drill.text.length > 60 ? `${drill.text.slice(0, 57)} …` : drill.text),
+    drill.lies?.join(", "), drill.clubs?.length > 0 && `with ${drill.clubs.join(", ")}`, drill.text && (!whole && drill.text.length > 60 ? `${drill.text.slice(0, 58).replace(/\s+\S*$/, "")} …` : drill.text),
   ].filter(Boolean);
   return parts.length ? parts.join("; ") : "nothing said yet";
 }

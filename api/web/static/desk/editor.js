@@ -70,7 +70,7 @@ function Standing({ s }) {
   const refused = s.status === "refused" && s.problem;
   const list = refused ? s.problem.errors : s.problems;
   if (refused && list.length === 0) return html`<${Notice} kind="bad" title="Not saved"><p>${s.problem.detail}</p></${Notice}>`;
-  if (list.length === 0) return html`<p class="ready">Nothing stands between this draft and publication.</p>`;
+  if (list.length === 0) return html`<p class="ready">Ready to publish.</p>`;
   return html`<details class=${`panel problems ${refused ? "bad" : ""}`} open=${Boolean(refused)}><summary>${refused ? `${s.problem.detail} To correct: ${list.length}` : `Before publication: ${count(list.length, "thing")} to do`}</summary>
     <ul>${list.map((p) => html`<li key=${p.pointer + p.detail}><button type="button" class="button quiet" onClick=${() => show(p.pointer)}>${p.detail}</button></li>`)}</ul></details>`;
 }

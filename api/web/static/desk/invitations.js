@@ -38,7 +38,7 @@ function Line({ invitation, onDone }) {
 /** Made shows a new invitation's code, which is shown this once. */
 function Made({ made }) {
   return html`<${Notice} kind="good" title=${`Invitation made for ${made.name || "a " + roleName(made.role).toLowerCase()}`} live>
-    <p>Hand on the link or the code now: they are shown this once. Good once, until ${day(made.expires_at)}.</p>
+    <p>Share the link or the code now: they are shown only once. Valid for one person, until ${day(made.expires_at)}.</p>
     <p>Link: <a class="secret" href=${made.link}>${made.link}</a></p><p>Code, as typed from paper: <strong class="secret">${made.code.replace(/(.{4})(?=.)/g, "$1 ")}</strong></p>
     <p class="row"><${CopyButton} text=${made.link} label="Copy the link" /><${CopyButton} text=${made.code} label="Copy the code" /></p></${Notice}>`;
 }

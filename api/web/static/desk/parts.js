@@ -79,7 +79,7 @@ export const seenText = (lastAt) => (lastAt ? `last session ${day(lastAt)}, ${ag
 
 /** rateText says a rate with its interval and what it rests on. */
 export function rateText(rate) {
-  return `${percent(rate.mean)} inside ${near(rate.radius_m)}, likely ${percents(rate.interval_80.low, rate.interval_80.high)}, by ${ballsText(rate.balls)}`;
+  return `${percent(rate.mean)} inside ${near(rate.radius_m)}, likely ${percents(rate.interval_80.low, rate.interval_80.high)}, from ${ballsText(rate.balls)}`;
 }
 
 /** standingText says where a student stands at a skill's ladder. */

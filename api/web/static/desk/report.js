@@ -44,7 +44,7 @@ function Written({ body, progress }) {
     <section class="cautions"><h2>Please keep in mind</h2><ul>
       <li>Estimates are advice, not a verdict on a person. Each comes with the range that most likely holds it.</li>
       <li>On the green: nobody in front of, or beside, the line; behind the ball of others; stop for lightning.</li>
-      <li>Stop on pain; let the volume rise slowly; ask a licensed professional.</li>
+      <li>Stop if it hurts; add balls slowly; ask a licensed professional.</li>
       ${student.junior && html`<li>This report is about a junior: it holds as little as possible. Hand it to the junior and the guardian only.</li>`}</ul></section>
   </${Page}>`;
 }

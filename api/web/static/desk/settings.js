@@ -56,7 +56,7 @@ function SignOut() {
     await signOut();
     location.assign("/");
   });
-  return html`<h3>Sign out</h3><p>What this device keeps of you is wiped.</p><${Button} onClick=${() => ask(true)}>Sign out</${Button}>
+  return html`<h3>Sign out</h3><p>Your data on this device will be erased.</p><${Button} onClick=${() => ask(true)}>Sign out</${Button}>
     ${asking && html`<${Dialog} title="Sign out?" onClose=${() => ask(false)}>
       <p>${unsaved ? html`<strong>${count(unsaved, "draft")} on this device ${unsaved === 1 ? "is" : "are"} not saved.</strong> Signing out now throws ${unsaved === 1 ? "it" : "them"} away.` : "Everything is saved."}</p>
       <div class="row"><${Button} kind="main" busy=${out.busy} onClick=${out.run}>${unsaved ? "Throw away and sign out" : "Sign out"}</${Button}><${Button} onClick=${() => ask(false)}>Stay signed in</${Button}></div><${Wrong} problem=${out.problem} />

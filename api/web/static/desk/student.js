@@ -43,7 +43,7 @@ function Actions({ body, reload }) {
 function Reasons({ body, reload }) {
   const [asking, ask] = useState(null);
   const [ref, heading] = useKeptFocus();
-  if (body.attention.length === 0) return html`<section><h2>Attention</h2><p>Nothing calls for attention.</p></section>`;
+  if (body.attention.length === 0) return html`<section><h2>Attention</h2><p>Nothing needs attention.</p></section>`;
   const again = async (reason) => {
     await unsilence(body.student, reason);
     reload();

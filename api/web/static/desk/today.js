@@ -36,7 +36,7 @@ function Attention({ rows, onChange }) {
   const quiet = rows.flatMap((row) => silenced(row).map((reason) => ({ row, reason })));
   const [ref, heading] = useKeptFocus();
   return html`<section ref=${ref} aria-labelledby="attention"><h2 id="attention" ref=${heading} tabindex="-1">Needs attention</h2>
-    <p>${calling.length === 0 ? `None of your ${count(rows.length, "student")} calls for attention.` : `${calling.length} of ${count(rows.length, "student")}, the most pressing first.`}</p>
+    <p>${calling.length === 0 ? "No student needs attention." : `${calling.length} of ${count(rows.length, "student")}, the most pressing first.`}</p>
     <ul class="people">${calling.map((row) => html`<li key=${row.student.id}><${Person} row=${row} onChange=${onChange} /></li>`)}</ul>
     ${quiet.length > 0 && html`<details class="panel"><summary>Acknowledged and silent: ${quiet.length}</summary>
       <ul class="plain">${quiet.map(({ row, reason }) => html`<li key=${row.student.id + reason.reason + reason.skill_id}><${Silent} row=${row} reason=${reason} onChange=${onChange} /></li>`)}</ul></details>`}

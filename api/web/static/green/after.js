@@ -42,7 +42,7 @@ function Milestones({ record, result }) {
   if (made.length === 0) return null;
   return html`<section class="milestones"><h2>${made.length === 1 ? "A tier made" : "Tiers made"}</h2>
     <ul>${made.map((m) => html`<li><strong>${m.name}: ${tierText(m.tier)}</strong><br />with ball ${m.ball} of ${m.block}</li>`)}</ul>
-    ${!result && html`<p class="as-of">By this phone's reckoning; the service confirms it once the session is sent.</p>`}
+    ${!result && html`<p class="as-of">Counted on this phone; confirmed once the session is sent.</p>`}
   </section>`;
 }
 

@@ -22,7 +22,7 @@ export function Card({ args }) {
       <p class="card-legend">One box a ball: leave it empty for out, draw one stroke for in, fill it for holed. A broken run starts anew.</p>
       ${plan.blocks.map((b) => html`<${CardBlock} block=${b} skill=${now.body.skills.find((s) => s.id === b.skill_id)} />`)}
       <p class="card-note">Note:</p>
-      <p class="card-caution">Look before each shot. Stay behind the ball of others. Stop for lightning, and stop on pain.</p>
+      <p class="card-caution">Look before each shot. Stay behind the ball of others. Stop for lightning, and stop if it hurts.</p>
     </div>
   </${Page}>`;
 }

@@ -39,6 +39,6 @@ export function TierList({ skill }) {
 
 /** RateText says a rate with its uncertainty and what it rests on. */
 export function rateText(rate) {
-  return `${percent(rate.mean)} inside ${near(rate.radius_m)}, likely ${percents(rate.interval_80.low, rate.interval_80.high)}, by ${ballsText(rate.balls)}`;
+  return `${percent(rate.mean)} inside ${near(rate.radius_m)}, likely ${percents(rate.interval_80.low, rate.interval_80.high)}, from ${ballsText(rate.balls)}`;
 }
 

@@ -264,7 +264,7 @@ function Odds({ tier, current, planned, done }) {
   const odds = log.oddsFrom(tables[planned.skill_id], tier, current, log.ballsLeft(planned, done, now));
   if (!odds) return null;
   if (odds.balls < tier.run - current.length) return html`<p class="odds">Too few balls left in this block, at your pace, to make it.</p>`;
-  return html`<p class="odds"><strong>${percent(odds.chance)}</strong> to make it from here within ${ballsText(odds.balls)}, what your pace leaves of this block.</p>`;
+  return html`<p class="odds"><strong>${percent(odds.chance)}</strong> in the ${ballsText(odds.balls)} you have left at your pace.</p>`;
 }
 
 function Leaves({ record, act }) {
@@ -272,8 +272,8 @@ function Leaves({ record, act }) {
   const ball = done.balls.at(-1);
   if (!ball || ball.outcome === "holed") return html`<section class="leaves none"><p>${ball ? "Holed: nothing was left." : "Log each ball as it stops."}</p></section>`;
   const ruler = log.rulerFor(ball.outcome, planned.radius_m, toMetres(1)).map((m) => Math.round(m * 10_000) / 10_000);
-  return html`<section class="leaves" aria-label="How far was the last ball left, if you like to say">
-    <p>How far was it left, in ${unitName()}? If you like.</p>
+  return html`<section class="leaves" aria-label="Distance left of the last ball, optional">
+    <p>Distance left (${unitName()}), optional</p>
     <ul class="ruler">${ruler.map((m) => html`<li><button type="button" aria-pressed=${ball.leave_m === m ? "true" : "false"} aria-label=${`Left ${near(m)}`}
       onClick=${() => act((r, now) => log.leave(r, ball.leave_m === m ? null : m, now))}>${number(inUnit(m), 2)}</button></li>`)}</ul>
   </section>`;

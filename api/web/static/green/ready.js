@@ -15,7 +15,7 @@ export function Cautions() {
       <li>Look before each shot: nobody in front of the line, or beside it.</li>
       <li>Stay behind the ball of others.</li>
       <li>Stop for lightning, and follow the course's rules.</li>
-      <li>Stop on pain. Let the number of balls rise slowly, and ask a licensed professional.</li>
+      <li>Stop if it hurts, add balls slowly, and ask a licensed professional.</li>
     </ul>
   </section>`;
 }

@@ -46,10 +46,10 @@ function SignOut() {
   });
   const n = waiting.value.length;
   return html`<h3>Sign out</h3>
-    <p>What this phone keeps of you is wiped.</p>
+    <p>Your data on this phone will be erased.</p>
     <${Button} onClick=${() => ask(true)}>Sign out</${Button}>
     ${asking && html`<${Dialog} title="Sign out?" onClose=${() => ask(false)}>
-      ${n ? html`<p><strong>${count(n, "session")} not sent.</strong> Signing out now throws ${n === 1 ? "it" : "them"} away.</p>` : html`<p>Everything is sent. What this phone keeps of you is wiped.</p>`}
+      ${n ? html`<p><strong>${count(n, "session")} not sent.</strong> Signing out now throws ${n === 1 ? "it" : "them"} away.</p>` : html`<p>Everything is sent. Your data on this phone will be erased.</p>`}
       <div class="stack">
         ${n > 0 && html`<${Button} kind="main" onClick=${flush}>Send first</${Button}>`}
         <${Button} kind=${n ? "plain" : "main"} busy=${out.busy} onClick=${out.run}>${n ? "Throw away and sign out" : "Sign out"}</${Button}>
