@@ -208,3 +208,41 @@ func TestPracticeOf(t *testing.T) {
 		t.Errorf("undated: got %+v on %v", p.Habit, p.Today)
 	}
 }
+
+// TestSplitAtItsBounds: a plan of one second is a plan, one second spent is time
+// spent; of kinds equally far from the plan the first is named.
+func TestSplitAtItsBounds(t *testing.T) {
+	kind := func(k string, planned, spent int) progress.KindTime {
+		return progress.KindTime{Kind: k, Planned: planned, Spent: spent}
+	}
+	for _, c := range []struct {
+		why         string
+		times       []progress.KindTime
+		want        bool
+		most, least string
+	}{
+		{"one second", []progress.KindTime{kind("warmup", 1, 0), kind("test", 0, 1)}, true, "test", "warmup"},
+		{"two equally short", []progress.KindTime{kind("warmup", 100, 50), kind("technique", 100, 50), kind("test", 100, 200)}, true, "test", "warmup"},
+		{"two equally long", []progress.KindTime{kind("warmup", 100, 150), kind("technique", 100, 150), kind("test", 100, 0)}, true, "warmup", "test"},
+		{"nothing planned", []progress.KindTime{kind("warmup", 0, 9), kind("test", 0, 1)}, false, "", ""},
+		{"nothing spent", []progress.KindTime{kind("warmup", 9, 0), kind("test", 1, 0)}, false, "", ""},
+	} {
+		got, ok := isLopsided(Practice{Habit: progress.Habit{Planned: 3, Times: c.times}})
+		if ok != c.want {
+			t.Errorf("%s: stands %v, want %v", c.why, ok, c.want)
+			continue
+		}
+		if s, _ := got.numbers.(split); ok && (s.most.Kind != c.most || s.least.Kind != c.least) {
+			t.Errorf("%s: most to %q and least to %q, want %q and %q", c.why, s.most.Kind, s.least.Kind, c.most, c.least)
+		}
+	}
+}
+
+// TestLongestSilence: a reason may be silenced for ninety days.
+func TestLongestSilence(t *testing.T) {
+	for _, r := range Reasons() {
+		if got := r.Silence(); got != 90 {
+			t.Errorf("%s: %d days", r, got)
+		}
+	}
+}
