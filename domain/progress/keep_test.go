@@ -240,3 +240,40 @@ func cmpOr(c int, a, b string) int {
 	}
 	return 0
 }
+
+// TestLongCareerRevised: late uploads, corrections and deletions all over a
+// career far longer than an estimate reads, most of them without the whole
+// record at hand, leave what a recomputation gives.
+func TestLongCareerRevised(t *testing.T) {
+	const n = 110
+	rng := rand.New(rand.NewPCG(31, 7))
+	k := &kept{track: track(ladder(three, nine)), summaries: map[domain.ID]progress.SessionSummary{}}
+	put := func(i, day int) {
+		outcomes := "oi"
+		for range rng.IntN(12) {
+			outcomes += string("oiih"[rng.IntN(4)])
+		}
+		s := k.track.Summarise(play(sessionID(i), day1.AddDate(0, 0, day), block("test", outcomes)))
+		k.revise(t, s.Session, &s)
+	}
+	for i := range n {
+		put(i, 3*i)
+	}
+	k.check(t, "in order")
+	k.whole = 0
+	const changes = 60
+	for i := range changes {
+		switch at := rng.IntN(n); i % 4 {
+		case 0:
+			k.revise(t, sessionID(at), nil)
+		case 1:
+			put(n+i, 3*at+1) // late
+		default:
+			put(at, 3*at)
+		}
+		k.check(t, fmt.Sprint("change ", i))
+	}
+	if k.whole == 0 || k.whole > changes/2 {
+		t.Errorf("%d of %d changes needed the whole record, want some and not most", k.whole, changes)
+	}
+}

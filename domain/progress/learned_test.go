@@ -4,6 +4,7 @@ import (
 	"math"
 	"testing"
 
+	"fringework/domain"
 	"fringework/domain/estimate"
 )
 
@@ -41,5 +42,38 @@ func TestFewOthersTeachNothing(t *testing.T) {
 	}
 	if got := LearnPriors(others); len(got) != 0 {
 		t.Errorf("%d students, the one judged among them, taught %v", estimate.MinStudents, got)
+	}
+}
+
+// TestWhoTeaches: a student without a ball at the tier teaches nothing, one with
+// a single ball does; only students at the same stage teach each other.
+func TestWhoTeaches(t *testing.T) {
+	at := func(n int, skill domain.ID, held, balls int) (counts []StageCount) {
+		for range n {
+			counts = append(counts, StageCount{Skill: skill, Held: held, Counts: estimate.Counts{Balls: balls, Inside: balls}})
+		}
+		return counts
+	}
+	for _, c := range []struct {
+		why string
+		all []StageCount
+		// taught are the stages with a prior.
+		taught []Stage
+	}{
+		{"nine, one of whom struck no ball", append(at(8, "pitch", 1, 40), at(1, "pitch", 1, 0)...), nil},
+		{"nine, one of whom struck one", append(at(8, "pitch", 1, 40), at(1, "pitch", 1, 1)...), []Stage{{"pitch", 1}}},
+		{"nine of two stages", append(at(5, "pitch", 1, 40), at(4, "pitch", 2, 40)...), nil},
+		{"nine at two skills", append(at(5, "pitch", 1, 40), at(4, "chip", 1, 40)...), nil},
+		{"nine at each of two stages", append(at(9, "pitch", 1, 40), at(9, "chip", 0, 40)...), []Stage{{"pitch", 1}, {"chip", 0}}},
+	} {
+		got := LearnPriors(c.all)
+		if len(got) != len(c.taught) {
+			t.Errorf("%s: got %v, want priors of %v", c.why, got, c.taught)
+		}
+		for _, s := range c.taught {
+			if _, ok := got[s]; !ok {
+				t.Errorf("%s: got %v, want a prior of %v", c.why, got, s)
+			}
+		}
 	}
 }

@@ -47,3 +47,60 @@ func TestNoOddsWithoutGround(t *testing.T) {
 		}
 	}
 }
+
+// TestOddsAtTheirBounds holds each bound from both sides. With 61 columns, 0 to
+// 60 balls, 20,000 cells have room for 327 rows and not for 328.
+func TestOddsAtTheirBounds(t *testing.T) {
+	for _, c := range []struct {
+		why                string
+		run, holed, judged int
+		want               bool
+	}{
+		{"nine balls", 3, 0, 9, false},
+		{"ten balls", 3, 0, 10, true},
+		{"109 by 3 rows", 108, 2, 40, true},
+		{"82 by 4 rows", 81, 3, 40, false},
+	} {
+		s := State{
+			Ladder: streak.Ladder{Tiers: []streak.Tier{{Run: c.run, Radius: domain.Metre, Holed: c.holed}}},
+			Recent: RecentCounts{Judged: c.judged}, Assessment: estimate.Assessment{Rate: estimate.Rate{Mean: 0.5}},
+		}
+		o, ok := s.Odds()
+		if ok != c.want {
+			t.Errorf("%s: odds were given: %v, want %v", c.why, ok, c.want)
+		}
+		if ok && (o.Tier != s.Ladder.Tiers[0] || o.Balls != 60 || len(o.Table) != c.run+1 || len(o.Table[0]) != c.holed+1 || len(o.Table[0][0]) != 61) {
+			t.Errorf("%s: got a table of %d by %d by %d for %v in up to %d balls", c.why, len(o.Table), len(o.Table[0]), len(o.Table[0][0]), o.Tier, o.Balls)
+		}
+	}
+}
+
+// TestOddsOfHoledBalls: of the balls inside, as many go in as over the whole
+// history: with a quarter of them holed, 60 % inside are 45 % that stay out of
+// the hole and 15 % in it.
+func TestOddsOfHoledBalls(t *testing.T) {
+	s := State{
+		Ladder: streak.Ladder{Tiers: []streak.Tier{{Run: 2, Radius: domain.Metre, Holed: 1}}},
+		Recent: RecentCounts{Judged: 40}, Assessment: estimate.Assessment{Rate: estimate.Rate{Mean: 0.6}},
+	}
+	for _, c := range []struct {
+		totals    Tally
+		in, holed float64
+		two       float64 // the chance of both balls inside, one of them holed
+	}{
+		{Tally{Inside: 20, Holed: 5}, 0.45, 0.15, 0.6*0.6 - 0.45*0.45},
+		{Tally{Inside: 1, Holed: 1}, 0, 0.6, 0.36},
+		{Tally{Inside: 20}, 0.6, 0, 0},
+		{Tally{}, 0.6, 0, 0},
+	} {
+		s.Totals = c.totals
+		o, ok := s.Odds()
+		if !ok || math.Abs(o.Rates.In-c.in) > 1e-12 || math.Abs(o.Rates.Holed-c.holed) > 1e-12 {
+			t.Errorf("%+v: got %+v, want %v in and %v holed", c.totals, o.Rates, c.in, c.holed)
+			continue
+		}
+		if got := o.Table[0][0][2]; math.Abs(got-c.two) > 1e-12 {
+			t.Errorf("%+v: two in a row with one holed: got %v, want %v", c.totals, got, c.two)
+		}
+	}
+}
