@@ -7,6 +7,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"reflect"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -140,13 +141,11 @@ func (s *siege) each(do func(*phone) error) error {
 	errs := make(chan error, len(s.phones))
 	var all sync.WaitGroup
 	for _, p := range s.phones {
-		all.Add(1)
-		go func() {
-			defer all.Done()
+		all.Go(func() {
 			if err := do(p); err != nil {
 				errs <- err
 			}
-		}()
+		})
 	}
 	all.Wait()
 	close(errs)
@@ -282,7 +281,7 @@ func (s *siege) checkLog(ctx context.Context, paused bool) error {
 		for _, l := range p.sessions {
 			due := l.told
 			if paused && l.stands != nil {
-				due = append(due[:len(due):len(due)], l.stands.number)
+				due = append(slices.Clip(due), l.stands.number)
 			}
 			for _, revision := range due {
 				if seen[told{l.id, revision}] == 0 {

@@ -69,7 +69,7 @@ func TestSpoiltDatabaseIsNoticed(t *testing.T) {
 				t.Fatal(err)
 			}
 			defer db.Close()
-			result, err := db.Exec(c.statement)
+			result, err := db.ExecContext(t.Context(), c.statement)
 			if err != nil {
 				t.Fatal(err)
 			}

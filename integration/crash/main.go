@@ -55,8 +55,9 @@ func main() {
 // serve is what a copy of this program does: it serves until its input ends.
 func serve() {
 	ctx, cancel := child.Until(func(string) {})
-	defer cancel()
-	if err := child.Serve(ctx, os.Args[1], os.Args[2]); err != nil {
+	err := child.Serve(ctx, os.Args[1], os.Args[2])
+	cancel()
+	if err != nil {
 		fmt.Fprintln(os.Stderr, err)
 		os.Exit(1)
 	}

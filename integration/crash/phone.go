@@ -54,7 +54,8 @@ func (l *logged) deleted() bool { return l.stands.body == nil }
 
 // practise uploads until the siege is over or there is no answer.
 func (p *phone) practise(ctx context.Context) {
-	for !p.of.over.Load() && p.once(ctx) {
+	for answered := true; answered && !p.of.over.Load(); {
+		answered = p.once(ctx)
 	}
 }
 

@@ -108,7 +108,7 @@ func (s *siege) close() {
 		s.cluster.Stop()
 	}
 	if s.dir != "" {
-		os.RemoveAll(s.dir)
+		_ = os.RemoveAll(s.dir)
 	}
 }
 
@@ -151,8 +151,7 @@ func (s *siege) killed(ctx context.Context) error {
 	rested := make(chan struct{})
 	var all sync.WaitGroup
 	for _, p := range s.phones {
-		all.Add(1)
-		go func() { defer all.Done(); p.practise(ctx) }()
+		all.Go(func() { ; p.practise(ctx) })
 	}
 	go func() { all.Wait(); close(rested) }()
 	defer func() { s.over.Store(true); <-rested }()
@@ -267,7 +266,7 @@ func (s *siege) rebuild(ctx context.Context) error {
 
 // behind works on the database while the service is away.
 func (s *siege) behind(ctx context.Context) (err error) {
-	log := slog.New(slog.NewTextHandler(io.Discard, nil))
+	log := slog.New(slog.DiscardHandler)
 	db, err := repo.Open(ctx, repo.Config{URL: s.database, Log: log, Timeout: 5 * time.Minute})
 	if err != nil {
 		return err
