@@ -1,6 +1,6 @@
 # The commands a contributor needs. Each is one line that can be typed by hand.
 
-.PHONY: demo serve test quick race generate lint bench mutate image
+.PHONY: demo serve test any-day quick race generate lint bench mutate image
 
 demo: ## an invented academy, served until stopped
 	go run ./cmd/fringework demo
@@ -10,6 +10,9 @@ serve: ## your own academy, in fringework.db
 
 test: ## everything continuous integration runs
 	bash .ci/test
+
+any-day: ## what depends on the day, on many days and in many time zones
+	bash .ci/any-day
 
 quick: ## the tests of what does not need a database or a browser
 	go test ./domain/... ./auth/... ./api/...

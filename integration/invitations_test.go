@@ -9,10 +9,11 @@ import (
 
 	"fringework/api"
 	"fringework/domain"
+	"fringework/integration/day"
 )
 
 func acceptance(code, name string) object {
-	return object{"code": code, "name": name, "email": mailbox(name), "password": password, "time_zone": "Europe/Madrid"}
+	return object{"code": code, "name": name, "email": mailbox(name), "password": password, "time_zone": day.Zone()}
 }
 
 // An invitation is good for one person, once, for one role, for a time.
@@ -39,8 +40,8 @@ func testInvitations(t *testing.T, s *service) {
 			t.Errorf("the invitation is %+v; want it accepted by %s", got, in.Membership.MemberID)
 		}
 		m := read[api.Member](coach.caller.in(t), "/v1/members/"+string(in.Membership.MemberID))
-		if m.Name != "Tomas" || m.TimeZone != "Europe/Madrid" {
-			t.Errorf("the coach sees %+v; want Tomas in Europe/Madrid", m)
+		if m.Name != "Tomas" || m.TimeZone != day.Zone() {
+			t.Errorf("the coach sees %+v; want Tomas in %s", m, day.Zone())
 		}
 	})
 	t.Run("only its hash is stored", func(t *testing.T) {

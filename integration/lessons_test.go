@@ -149,7 +149,8 @@ func skillOf(t *testing.T, p api.Progress, skill domain.ID) api.SkillProgress {
 	return api.SkillProgress{}
 }
 
-// ago is an instant some hours before now, to the second.
+// ago is an instant some hours before the tests began, to the second; the same
+// whenever it is asked for.
 func ago(hours int) time.Time {
-	return clock.Now().Truncate(time.Second).Add(-time.Duration(hours) * time.Hour)
+	return began.Add(-time.Duration(hours) * time.Hour)
 }

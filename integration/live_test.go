@@ -103,12 +103,12 @@ func testLive(t *testing.T, s *service) {
 	if media := live.Header.Get("Content-Type"); !strings.HasPrefix(media, "text/event-stream") {
 		t.Errorf("the stream comes as %s; want text/event-stream", media)
 	}
-	id := newID()
+	id, start := newID(), ago(1)
 	theirs.practise(ago(2))
 	var events []api.LiveEvent
 	var ids []string
 	for n := 1; n <= 4; n++ {
-		body := outing(n, ago(1), test(skill, in(n)))
+		body := outing(n, start, test(skill, in(n)))
 		if n < 4 {
 			delete(body, "ended_at")
 		}

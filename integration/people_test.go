@@ -8,6 +8,7 @@ import (
 
 	"fringework/api"
 	"fringework/domain"
+	"fringework/integration/day"
 )
 
 // password is everybody's.
@@ -51,7 +52,7 @@ func (s *service) signedIn(t testing.TB, in api.SignedIn, name string) *person {
 func (s *service) found(t testing.TB, academy, owner string) *person {
 	t.Helper()
 	in := made[api.SignedIn](s.caller(t), "/v1/academies", object{
-		"academy_name": academy, "time_zone": "Europe/Lisbon", "name": owner, "email": mailbox(owner), "password": password,
+		"academy_name": academy, "time_zone": day.Zone(), "name": owner, "email": mailbox(owner), "password": password,
 	})
 	return s.signedIn(t, in, owner)
 }

@@ -8,6 +8,7 @@ import (
 
 	"fringework/api"
 	"fringework/domain"
+	"fringework/integration/day"
 )
 
 // follow makes a session of the first week's plan, a block for each of its four,
@@ -121,7 +122,7 @@ func testDashboard(t *testing.T, s *service) {
 	c.coach.put(path, object{"reason": "lapsed", "days": 7, "note": "On holiday."}).want(200)
 	order("", c.lopsided, c.newest, c.lapsed, c.steady)
 	silenced := rows("?reason=lapsed")[0].Attention[0].Silenced
-	if silenced == nil || silenced.Note != "On holiday." || silenced.By != c.coach.id || silenced.Until != today(t, "Europe/Lisbon", 6) {
+	if silenced == nil || silenced.Note != "On holiday." || silenced.By != c.coach.id || silenced.Until != today(t, day.Zone(), 6) {
 		t.Errorf("silenced %+v; want by the coach for seven days, today the first", silenced)
 	}
 	c.coach.put(path, object{"reason": "lapsed", "days": 0}).want(200)

@@ -37,11 +37,14 @@ func TestMain(m *testing.M) {
 		fmt.Fprintln(os.Stderr, err)
 		os.Exit(1)
 	}
+	began = clock.Now().Truncate(time.Second)
 	postgres.Main(m)
 }
 
-// clock is what the tests go by, and what they run by.
-var clock clocks.Clock
+var (
+	clock clocks.Clock // what the tests and the service go by
+	began time.Time    // what it showed when the tests began
+)
 
 // clocked sets the program's clock to the tests'.
 func clocked(args ...string) []string {
@@ -51,13 +54,27 @@ func clocked(args ...string) []string {
 // engine is a kind of database that the service runs on.
 type engine struct {
 	name string
-	// fresh makes an empty database for a test and gives its URL.
-	fresh func(testing.TB) string
+	// fresh makes an empty database for a test and gives its URL; ready one that
+	// may have the schema already.
+	fresh, ready func(testing.TB) string
 }
 
 var engines = []engine{
-	{"SQLite", func(t testing.TB) string { return "sqlite:" + filepath.Join(t.TempDir(), "academy.db") }},
-	{"PostgreSQL", postgres.Database},
+	{"SQLite", freshFile, freshFile},
+	{"PostgreSQL", postgres.Database, func(t testing.TB) string { return postgres.Copy(t, migrate) }},
+}
+
+func freshFile(t testing.TB) string {
+	return "sqlite:" + filepath.Join(t.TempDir(), "academy.db")
+}
+
+// migrate brings an empty database up to date.
+func migrate(database string) error {
+	var errs logBook
+	if code := app.Run(context.Background(), []string{"migrate", "--database", database}, app.Streams{Out: &errs, Err: &errs}); code != 0 {
+		return fmt.Errorf("migrate ended with %d: %s", code, &errs)
+	}
+	return nil
 }
 
 // onBoth runs a test on each engine, side by side.
@@ -89,7 +106,7 @@ type service struct {
 // client says, so that tests do not slow each other down.
 func start(t testing.TB, e engine, flags ...string) *service {
 	t.Helper()
-	return startOn(t, e.fresh(t), newKeys(t), append([]string{"--relaxed"}, flags...)...)
+	return startOn(t, e.ready(t), newKeys(t), append([]string{"--relaxed"}, flags...)...)
 }
 
 // startOn does so on a database that there is, and waits for the disk. Without

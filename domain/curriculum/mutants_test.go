@@ -235,3 +235,12 @@ func TestOneFaultIsEnough(t *testing.T) {
 		t.Errorf("changed to have no name: got %v, want %v", err, want)
 	}
 }
+
+// TestDeckBalls: three balls a minute, and twelve at the least.
+func TestDeckBalls(t *testing.T) {
+	for minutes, want := range map[int]int{1: 12, 3: 12, 4: 12, 5: 15, 20: 60} {
+		if got := curriculum.DeckBalls(minutes); got != want {
+			t.Errorf("%d minutes: %d balls, want %d", minutes, got, want)
+		}
+	}
+}

@@ -8,7 +8,7 @@ import (
 )
 
 // tell makes the event of a change; nil while a session only goes on, which is
-// told once, when it ends or pauses ([Service.TellPaused]). An edit or a
+// told once, when it ends or pauses ([PauseService.Tell]). An edit or a
 // deletion keeps what was, whole.
 func (s Service) tell(a domain.Actor, next Session, o Opened, grown bool) *domain.Event {
 	data := map[string]any{"revision": next.Revision, "balls": next.balls()}

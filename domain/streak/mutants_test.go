@@ -451,6 +451,8 @@ func TestDecayByHand(t *testing.T) {
 		{Tier{Run: 2}, Rates{0.25, 0.25}, math.Sqrt(5) - 2},
 		{Tier{Run: 1, Holed: 1}, Rates{0.5, 0.25}, 1.0 / 3},
 		{Tier{Run: 1, Holed: 1}, Rates{0.125, 0.5}, 1},
+		{Tier{Run: 1, Holed: 1}, Rates{0.5, 0.4}, 2.0 / 3},
+		{Tier{Run: 1, Holed: 1}, Rates{0.3, 0.6}, 1.5},
 		{Tier{Run: 1, Holed: 1}, Rates{0, 0.2}, 0.25},
 		{Tier{Run: 3, Holed: 1}, Rates{0.4, 0}, 0},
 		{Tier{Run: 3}, Rates{0, 0}, 0},

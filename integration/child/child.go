@@ -76,20 +76,20 @@ var listening = regexp.MustCompile(`msg=serving address=(\S+)`)
 
 // Start starts a copy and waits until it serves.
 func Start(ctx context.Context, role string, args ...string) (*Child, error) {
-	c, err := Launch(role, args...)
+	c, err := Launch(ctx, role, args...)
 	if err != nil {
 		return nil, err
 	}
 	return c, c.Await(ctx)
 }
 
-// Launch starts a copy and does not wait.
-func Launch(role string, args ...string) (*Child, error) {
+// Launch starts a copy, which is killed if ctx ends, and does not wait.
+func Launch(ctx context.Context, role string, args ...string) (*Child, error) {
 	self, err := os.Executable()
 	if err != nil {
 		return nil, err
 	}
-	c := &Child{role: role, process: exec.Command(self, args...), address: make(chan string, 1), ended: make(chan struct{})}
+	c := &Child{role: role, process: exec.CommandContext(ctx, self, args...), address: make(chan string, 1), ended: make(chan struct{})}
 	c.process.Env = append(os.Environ(), roleVariable+"="+role)
 	// An interrupt at the terminal is for the parent, whose end ends this: its
 	// input closes.
@@ -118,7 +118,7 @@ func (c *Child) Await(ctx context.Context) error {
 	case <-ctx.Done():
 		_ = c.Stop()
 		return ctx.Err()
-	case <-time.After(time.Minute):
+	case <-time.After(5 * time.Minute):
 	}
 	_ = c.Stop() // the log says how it ended
 	return fmt.Errorf("the %s does not serve: %s", c.role, c.Log())

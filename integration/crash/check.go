@@ -6,6 +6,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"net/http"
 	"reflect"
 	"slices"
 	"strings"
@@ -63,13 +64,13 @@ func described(s *api.Session) string {
 
 // read gives a session; nil if there is none.
 func (p *phone) read(ctx context.Context, l *logged) (*api.Session, error) {
-	status, answer, err := p.of.insist(ctx, p.by.token, "GET", "/v1/sessions/"+string(l.id), nil)
+	status, answer, err := p.of.insist(ctx, p.by.token, http.MethodGet, "/v1/sessions/"+string(l.id), nil)
 	switch {
 	case err != nil:
 		return nil, err
-	case status == 404:
+	case status == http.StatusNotFound:
 		return nil, nil
-	case status != 200:
+	case status != http.StatusOK:
 		return nil, fmt.Errorf("session %s: %d %s", l.id, status, answer)
 	}
 	var s api.SessionOutcome
@@ -198,7 +199,7 @@ func (s *siege) checkStudent(ctx context.Context, st *student) error {
 	listed := map[domain.ID]bool{}
 	for next := "/v1/sessions?limit=200"; next != ""; {
 		var page api.SessionPage
-		if err := s.call(ctx, st.token, "GET", next, nil, &page); err != nil {
+		if err := s.call(ctx, st.token, http.MethodGet, next, nil, &page); err != nil {
 			return err
 		}
 		for _, x := range page.Items {
@@ -217,7 +218,7 @@ func (s *siege) checkStudent(ctx context.Context, st *student) error {
 		}
 	}
 	var progress api.Progress
-	if err := s.call(ctx, st.token, "GET", "/v1/students/"+string(st.id)+"/progress", nil, &progress); err != nil {
+	if err := s.call(ctx, st.token, http.MethodGet, "/v1/students/"+string(st.id)+"/progress", nil, &progress); err != nil {
 		return err
 	}
 	s.count("sessions", progress.Sessions, want.sessions)
@@ -258,7 +259,7 @@ func (s *siege) checkLog(ctx context.Context, paused bool) error {
 	last := int64(0)
 	for next := "/v1/events?limit=200"; next != ""; {
 		var page api.EventPage
-		if err := s.call(ctx, s.owner.token, "GET", next, nil, &page); err != nil {
+		if err := s.call(ctx, s.owner.token, http.MethodGet, next, nil, &page); err != nil {
 			return err
 		}
 		for _, e := range page.Items {

@@ -14,8 +14,7 @@ import (
 
 func TestMain(m *testing.M) {
 	if child.Role() != "" {
-		serve()
-		return
+		os.Exit(serve())
 	}
 	os.Exit(m.Run())
 }
@@ -69,7 +68,7 @@ func TestSpoiltDatabaseIsNoticed(t *testing.T) {
 				t.Fatal(err)
 			}
 			defer db.Close()
-			result, err := db.ExecContext(t.Context(), c.statement)
+			result, err := db.ExecContext(ctx, c.statement)
 			if err != nil {
 				t.Fatal(err)
 			}

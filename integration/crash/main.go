@@ -40,8 +40,7 @@ const (
 
 func main() {
 	if child.Role() != "" {
-		serve()
-		return
+		os.Exit(serve())
 	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	err := run(ctx, os.Args[1:], os.Stdout)
@@ -52,15 +51,17 @@ func main() {
 	}
 }
 
-// serve is what a copy of this program does: it serves until its input ends.
-func serve() {
+// serve is what a copy of this program does: it serves until its input ends, and
+// gives the exit code.
+func serve() int {
 	ctx, cancel := child.Until(func(string) {})
 	err := child.Serve(ctx, os.Args[1], os.Args[2])
 	cancel()
 	if err != nil {
 		fmt.Fprintln(os.Stderr, err)
-		os.Exit(1)
+		return 1
 	}
+	return 0
 }
 
 // usually is how many kills each engine gets.

@@ -81,7 +81,7 @@ func (s *siege) call(ctx context.Context, token, method, path string, in, out an
 
 // insist asks until there is an answer that is not a failure of the service.
 func (s *siege) insist(ctx context.Context, token, method, path string, in any) (status int, answer []byte, err error) {
-	for deadline := time.Now().Add(time.Minute); ; {
+	for deadline := time.Now().Add(5 * time.Minute); ; {
 		status, answer, err = s.send(ctx, token, method, path, in)
 		if err == nil && status < 500 {
 			return status, answer, nil
@@ -90,7 +90,7 @@ func (s *siege) insist(ctx context.Context, token, method, path string, in any) 
 			return 0, nil, ctx.Err()
 		}
 		if time.Now().After(deadline) {
-			return 0, nil, fmt.Errorf("%s %s: no answer within a minute: %d %s %w", method, path, status, answer, err)
+			return 0, nil, fmt.Errorf("%s %s: no answer within five minutes: %d %s %w", method, path, status, answer, err)
 		}
 		time.Sleep(5 * time.Millisecond)
 	}
@@ -100,7 +100,7 @@ func (s *siege) signUp(ctx context.Context, token, path string, in object) (*per
 	p := &person{email: string(newID()) + "@example.org", since: time.Now()}
 	in["email"], in["password"] = p.email, password
 	var out api.SignedIn
-	if err := s.call(ctx, token, "POST", path, in, &out); err != nil {
+	if err := s.call(ctx, token, http.MethodPost, path, in, &out); err != nil {
 		return nil, err
 	}
 	p.id, p.token = out.Membership.MemberID, out.AccessToken
@@ -113,7 +113,7 @@ func (s *siege) renew(ctx context.Context, p *person) error {
 		return nil
 	}
 	var in api.SignedIn
-	err := s.call(ctx, "", "POST", "/v1/sign-in", object{"email": p.email, "password": password}, &in)
+	err := s.call(ctx, "", http.MethodPost, "/v1/sign-in", object{"email": p.email, "password": password}, &in)
 	p.token, p.since = in.AccessToken, time.Now()
 	return err
 }
@@ -133,14 +133,14 @@ func (s *siege) found(ctx context.Context) (err error) {
 	for i, name := range []string{"Pitch", "Lob"} {
 		var made api.Skill
 		tiers := []object{{"run": 4, "radius_m": radius}, {"run": 7, "radius_m": radius, "holed": 2}}
-		if err := s.call(ctx, s.owner.token, "POST", "/v1/skills", object{"name": name, "kind": []string{"pitch", "lob"}[i], "ladder": object{"tiers": tiers}}, &made); err != nil {
+		if err := s.call(ctx, s.owner.token, http.MethodPost, "/v1/skills", object{"name": name, "kind": []string{"pitch", "lob"}[i], "ladder": object{"tiers": tiers}}, &made); err != nil {
 			return err
 		}
 		s.skills[i] = made.ID
 	}
 	for range students {
 		var invited api.InvitationCreated
-		if err := s.call(ctx, s.owner.token, "POST", "/v1/invitations", object{"role": "student"}, &invited); err != nil {
+		if err := s.call(ctx, s.owner.token, http.MethodPost, "/v1/invitations", object{"role": "student"}, &invited); err != nil {
 			return err
 		}
 		p, err := s.signUp(ctx, "", "/v1/invitations/accept", object{"code": invited.Code, "name": "Phone"})
@@ -161,10 +161,10 @@ func (s *siege) assign(ctx context.Context) error {
 	}}
 	var programme api.Programme
 	weeks := []object{{"title": "Week 1", "skill_id": s.skills[0], "plans": []object{plan}}}
-	if err := s.call(ctx, s.owner.token, "POST", "/v1/programmes", object{"name": "A week", "weeks": weeks}, &programme); err != nil {
+	if err := s.call(ctx, s.owner.token, http.MethodPost, "/v1/programmes", object{"name": "A week", "weeks": weeks}, &programme); err != nil {
 		return err
 	}
-	if err := s.call(ctx, s.owner.token, "POST", "/v1/programmes/"+string(programme.ID)+"/versions", nil, nil); err != nil {
+	if err := s.call(ctx, s.owner.token, http.MethodPost, "/v1/programmes/"+string(programme.ID)+"/versions", nil, nil); err != nil {
 		return err
 	}
 	ids := make([]domain.ID, students)
@@ -172,7 +172,7 @@ func (s *siege) assign(ctx context.Context) error {
 		ids[i] = st.id
 	}
 	var given api.AssignmentList
-	err := s.call(ctx, s.owner.token, "POST", "/v1/assignments", object{
+	err := s.call(ctx, s.owner.token, http.MethodPost, "/v1/assignments", object{
 		"programme_id": programme.ID, "student_ids": ids, "start_date": s.start.Format(time.DateOnly),
 	}, &given)
 	for _, a := range given.Items {

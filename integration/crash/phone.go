@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"math/rand/v2"
+	"net/http"
 	"slices"
 	"strings"
 	"syscall"
@@ -209,11 +210,11 @@ func (p *phone) edited(l *logged) *revision {
 func (p *phone) put(ctx context.Context, by sender, l *logged, r *revision) (status int, answer []byte, err error) {
 	path := "/v1/sessions/" + string(l.id)
 	if r.body == nil {
-		return by(ctx, p.by.token, "DELETE", fmt.Sprintf("%s?revision=%d&student_id=%s", path, r.number, p.student.id), nil)
+		return by(ctx, p.by.token, http.MethodDelete, fmt.Sprintf("%s?revision=%d&student_id=%s", path, r.number, p.student.id), nil)
 	}
 	body := *r.body
 	body.Revision = r.number
-	return by(ctx, p.by.token, "PUT", path, body)
+	return by(ctx, p.by.token, http.MethodPut, path, body)
 }
 
 type sender func(ctx context.Context, token, method, path string, in any) (int, []byte, error)
@@ -249,12 +250,12 @@ func (p *phone) unanswered(status int, err error) bool {
 func (p *phone) acknowledge(l *logged, status int, answer []byte, first bool) {
 	r := l.sent
 	l.sent = nil
-	want := 200
+	want := http.StatusOK
 	switch {
 	case r.body == nil:
-		want = 204
+		want = http.StatusNoContent
 	case first:
-		want = 201
+		want = http.StatusCreated
 	}
 	if status != want {
 		p.of.find(wrong, "session %s, revision %d: answered %d, not %d: %s", l.id, r.number, status, want, answer)
@@ -284,7 +285,7 @@ func (p *phone) refused(ctx context.Context, l *logged) bool {
 	if p.unanswered(status, err) {
 		return false
 	}
-	if status != 409 || !strings.Contains(string(answer), code) {
+	if status != http.StatusConflict || !strings.Contains(string(answer), code) {
 		p.of.find(wrong, "session %s, revision %d over %d: answered %d, not %s: %s", l.id, r.number, l.stands.number, status, code, answer)
 	}
 	return true

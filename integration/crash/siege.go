@@ -151,7 +151,7 @@ func (s *siege) killed(ctx context.Context) error {
 	rested := make(chan struct{})
 	var all sync.WaitGroup
 	for _, p := range s.phones {
-		all.Go(func() { ; p.practise(ctx) })
+		all.Go(func() { p.practise(ctx) })
 	}
 	go func() { all.Wait(); close(rested) }()
 	defer func() { s.over.Store(true); <-rested }()
@@ -159,8 +159,8 @@ func (s *siege) killed(ctx context.Context) error {
 	case <-s.reached:
 	case <-rested:
 		return errors.New("all phones stopped before the kill")
-	case <-time.After(time.Minute):
-		return errors.New("the uploads were not acknowledged within a minute")
+	case <-time.After(5 * time.Minute):
+		return errors.New("the uploads were not acknowledged within five minutes")
 	case <-ctx.Done():
 		return ctx.Err()
 	}
@@ -183,7 +183,7 @@ func (s *siege) killed(ctx context.Context) error {
 // starts.
 func (s *siege) comeBack(ctx context.Context) (err error) {
 	if s.rng.IntN(8) == 0 {
-		if s.service, err = child.Launch(child.Service, s.database, s.keys); err != nil {
+		if s.service, err = child.Launch(ctx, child.Service, s.database, s.keys); err != nil {
 			return err
 		}
 		time.Sleep(time.Duration(s.rng.Int64N(int64(100 * time.Millisecond))))
@@ -203,7 +203,7 @@ func (s *siege) alone(ctx context.Context) error {
 	if s.cluster == nil {
 		return nil
 	}
-	ctx, cancel := context.WithTimeout(ctx, time.Minute)
+	ctx, cancel := context.WithTimeout(ctx, 5*time.Minute)
 	defer cancel()
 	conn, err := pgx.Connect(ctx, s.database)
 	if err != nil {
@@ -266,8 +266,7 @@ func (s *siege) rebuild(ctx context.Context) error {
 
 // behind works on the database while the service is away.
 func (s *siege) behind(ctx context.Context) (err error) {
-	log := slog.New(slog.DiscardHandler)
-	db, err := repo.Open(ctx, repo.Config{URL: s.database, Log: log, Timeout: 5 * time.Minute})
+	db, err := repo.Open(ctx, repo.Config{URL: s.database, Log: slog.New(slog.DiscardHandler), Timeout: 5 * time.Minute})
 	if err != nil {
 		return err
 	}

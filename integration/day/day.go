@@ -1,5 +1,6 @@
-// Package day says which day it is for tests: a fixed one, or the one that
-// FRINGEWORK_TEST_TODAY names, never the machine's.
+// Package day says which day it is for tests, and in which time zone people are:
+// fixed ones, or those that FRINGEWORK_TEST_TODAY and FRINGEWORK_TEST_ZONE name,
+// never the machine's.
 package day
 
 import (
@@ -10,22 +11,31 @@ import (
 	"fringework/cmd/fringework/clock"
 )
 
-// Variable names another day, such as 2026-12-31.
-const Variable = "FRINGEWORK_TEST_TODAY"
+const (
+	dayVariable  = "FRINGEWORK_TEST_TODAY"
+	zoneVariable = "FRINGEWORK_TEST_ZONE"
+	// usual is a Wednesday without anything special.
+	usual = "2026-05-06"
+)
 
-// fixed is a Wednesday without anything special.
-const fixed = "2026-05-06"
+// Zone is the time zone of academies and students that a test says nothing of.
+func Zone() string {
+	if wanted := os.Getenv(zoneVariable); wanted != "" {
+		return wanted
+	}
+	return "Europe/Lisbon"
+}
 
 // Clock shows ten in the morning of the day (UTC) when it is made. No test takes
 // so long that a day ends in one of the zones that tests use.
 func Clock() (clock.Clock, error) {
-	text := fixed
-	if wanted := os.Getenv(Variable); wanted != "" {
+	text := usual
+	if wanted := os.Getenv(dayVariable); wanted != "" {
 		text = wanted
 	}
 	date, err := time.Parse(time.DateOnly, text)
 	if err != nil {
-		return clock.Clock{}, fmt.Errorf("%s is %q; want a day such as 2026-12-31", Variable, text)
+		return clock.Clock{}, fmt.Errorf("%s is %q; want a day such as 2026-12-31", dayVariable, text)
 	}
 	return clock.From(date.Add(10 * time.Hour)), nil
 }

@@ -181,3 +181,40 @@ func TestRunRefuses(t *testing.T) {
 		t.Error("no package is taken for an answer")
 	}
 }
+
+// TestListIsUpToDate: every entry of the list names a change that there is.
+func TestListIsUpToDate(t *testing.T) {
+	l, err := readList("equivalent.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	of := map[string]map[string]bool{} // by package: the keys of its mutants
+	for _, e := range l {
+		pkg, _, _ := strings.Cut(e.In, " ")
+		if of[pkg] == nil {
+			of[pkg] = map[string]bool{}
+			files, err := filepath.Glob(filepath.Join("../..", pkg, "*.go"))
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, file := range files {
+				source, err := os.ReadFile(file)
+				if err != nil {
+					t.Fatal(err)
+				}
+				mutants, err := Mutants(filepath.Base(file), source)
+				if err != nil {
+					t.Fatal(err)
+				}
+				for _, m := range mutants {
+					of[pkg][strings.Join([]string{pkg + " " + m.Func, m.Text, m.Change}, "\n")] = true
+				}
+			}
+		}
+		for _, c := range e.Changes {
+			if !of[pkg][strings.Join([]string{e.In, e.Line, c}, "\n")] {
+				t.Errorf("%s: there is no change %q of %q; correct integration/mutants/equivalent.yaml, or strike it off", e.In, c, e.Line)
+			}
+		}
+	}
+}

@@ -8,7 +8,7 @@ import (
 )
 
 func TestChildrenAreFound(t *testing.T) {
-	cmd := exec.Command("cat")
+	cmd := exec.CommandContext(t.Context(), "cat")
 	in, err := cmd.StdinPipe()
 	if err != nil {
 		t.Fatal(err)

@@ -2,6 +2,7 @@
 package clock
 
 import (
+	"encoding/binary"
 	"net/http"
 	"time"
 
@@ -14,20 +15,22 @@ import (
 // machine's.
 type Clock struct{ Off time.Duration }
 
-// From is a clock that shows an instant now.
-func From(now time.Time) Clock { return Clock{time.Until(now)} }
+// From is a clock that shows an instant now, or two milliseconds later. It is off
+// by whole milliseconds, so that instants and identities tick together.
+func From(now time.Time) Clock {
+	return Clock{-time.Since(now).Truncate(time.Millisecond) + time.Millisecond}
+}
 
 // Now is what the clock shows, in UTC to the millisecond.
 func (c Clock) Now() time.Time { return time.Now().Add(c.Off).UTC().Truncate(time.Millisecond) }
 
-// NewID makes a UUIDv7 (RFC 9562 §5.7) by the clock.
+// NewID makes a UUIDv7 (RFC 9562 §5.7) by the clock, above all made before in this
+// process.
 func (c Clock) NewID() domain.ID {
 	id := uuid.Must(uuid.NewV7())
-	if c.Off != 0 {
-		ms := uint64(c.Now().UnixMilli())
-		for i := range 6 {
-			id[i] = byte(ms >> (40 - 8*i))
-		}
+	ms := binary.BigEndian.Uint64(id[:8])>>16 + uint64(c.Off.Milliseconds())
+	for i := range 6 {
+		id[i] = byte(ms >> (40 - 8*i))
 	}
 	return domain.ID(id.String())
 }

@@ -29,6 +29,13 @@ func TestClock(t *testing.T) {
 		}
 		begun("the clock", c.Now(), time.Millisecond)
 
+		for last := c.NewID(); c.Now().Before(start.Add(20 * time.Millisecond)); {
+			next := c.NewID()
+			if next <= last {
+				t.Fatalf("%s follows %s; want identities that rise", next, last)
+			}
+			last = next
+		}
 		raw, err := hex.DecodeString(strings.ReplaceAll(string(c.NewID()), "-", ""))
 		if err != nil {
 			t.Fatal(err)

@@ -7,6 +7,8 @@ import (
 	"strings"
 	"text/tabwriter"
 	"time"
+
+	"fringework/domain/advice"
 )
 
 // dashboard is what the table needs of the coach's dashboard.
@@ -53,12 +55,8 @@ type stall struct {
 
 // label says the reason in a few words; one that it does not know as it is.
 func (s stall) label() string {
-	words := map[string]string{
-		"lapsed": "not practising", "flat": "not improving", "slipping": "getting worse", "overreached": "next step out of reach",
-		"outgrown": "next step too easy", "lopsided": "time far from the plan",
-	}
-	if label, ok := words[s.Reason]; ok {
-		return label
+	if label := advice.Reason(s.Reason).Label(); label != "" {
+		return strings.ToLower(label[:1]) + label[1:]
 	}
 	return s.Reason
 }

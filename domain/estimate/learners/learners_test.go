@@ -109,6 +109,7 @@ func TestReferenceIsTheFile(t *testing.T) {
 // the targets of the project. The naive rule must be far worse, or the
 // comparison means nothing, and nothing may beat the bound.
 func TestStalls(t *testing.T) {
+	t.Parallel()
 	for name, tier := range map[string]*streak.Tier{"no tier": nil, "nine in twenty": {Run: 9}, "a tier out of reach": {Run: 15}} {
 		o := Measure(all(t), Walk(tier, 20))
 		t.Logf("%s: %v", name, o)
@@ -147,6 +148,7 @@ func TestStalls(t *testing.T) {
 // population, on which nothing was chosen, fare about as well. The tolerances
 // are two standard errors of 400 learners beyond the targets.
 func TestStallsElsewhere(t *testing.T) {
+	t.Parallel()
 	for name, ls := range map[string][]Learner{"alike": Like.Draw(400, 30, 101), "unlike": Unlike.Draw(400, 30, 102)} {
 		o := Measure(ls, Walk(nil, 0))
 		t.Logf("%s: %v", name, o)
@@ -161,6 +163,7 @@ func TestStallsElsewhere(t *testing.T) {
 // intervals hold 78 to 82 % and 93.5 to 96.5 % of the true rates; no kind by
 // itself strays far; other learners come within a point or two.
 func TestRatesAreCalibrated(t *testing.T) {
+	t.Parallel()
 	coverage := RateCoverage(all(t))
 	for k, c := range coverage {
 		in80, in95 := c.Shares()
@@ -183,6 +186,7 @@ func TestRatesAreCalibrated(t *testing.T) {
 // attaining the tier within 8 sessions comes true within 5 points, and the
 // Brier score beats the naive forecast's and the overall share's.
 func TestForecastsAreCalibrated(t *testing.T) {
+	t.Parallel()
 	trial := Usual
 	trial.After = []int{5, 10, 15, 20, 25}
 	c := ForecastCalibration(all(t), trial, 7)
@@ -221,6 +225,7 @@ func TestBestRun(t *testing.T) {
 // TestNormals: the likelihood of a session, by quadrature, against a
 // simulation of the form.
 func TestNormals(t *testing.T) {
+	t.Parallel()
 	n := newNormals(0.3)
 	r := rand.New(rand.NewPCG(2, 2))
 	for _, c := range []struct {
