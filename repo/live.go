@@ -22,11 +22,10 @@ import (
 type live struct {
 	mu        sync.Mutex
 	followers map[*follower]bool
-	// pending is what the other processes have not been told yet; nil on SQLite,
-	// which has none.
+	// pending is what the other processes have not been told yet, and wake says
+	// that there is some; nil on SQLite, which has no others.
 	pending []academy.News
 	wake    chan struct{}
-	stop    context.CancelFunc
 	done    sync.WaitGroup
 	// self tells this process's own notifications.
 	self string
@@ -109,7 +108,7 @@ const channel = "fringework_live"
 func (db *DB) notifying() {
 	ctx, stop := context.WithCancel(context.Background())
 	l := &db.live
-	l.wake, l.stop, l.self = make(chan struct{}, 1), stop, strconv.FormatUint(rand.Uint64(), 36)
+	l.wake, l.self = make(chan struct{}, 1), strconv.FormatUint(rand.Uint64(), 36)
 	db.closers = append([]func() error{func() error { stop(); l.done.Wait(); return nil }}, db.closers...)
 	l.done.Go(func() {
 		for {
@@ -166,8 +165,6 @@ func (db *DB) listen() {
 	}
 	l.listening = true
 	ctx, stop := context.WithCancel(context.Background())
-	before := l.stop
-	l.stop = func() { stop(); before() }
 	db.closers = append([]func() error{func() error { stop(); return nil }}, db.closers...)
 	l.done.Go(func() {
 		for try := 1; ctx.Err() == nil; try++ {
