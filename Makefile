@@ -23,8 +23,8 @@ race: ## the same with the race detector
 generate: ## the API description, from the annotations
 	go generate ./openapi
 
-lint:
-	go run github.com/golangci/golangci-lint/v2/cmd/golangci-lint@v2.15.0 run
+lint: ## the linters, and the search for functions that nothing calls
+	bash .ci/lint
 
 bench: ## benchmarks, in Go's own form
 	go test -run '^$$' -bench . -benchmem ./...

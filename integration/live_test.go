@@ -37,7 +37,7 @@ func (c *caller) stream(path string, changes ...change) stream {
 		f(r)
 	}
 	late := time.AfterFunc(patience, cancel)
-	response, err := c.client.Do(r)
+	response, err := c.client.Do(r) //nolint:bodyclose // end closes it
 	if !late.Stop() {
 		c.Fatalf("%s: no answer within %v", path, patience)
 	}

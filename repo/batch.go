@@ -86,6 +86,7 @@ func (t *transaction) one(ctx context.Context, q query) error {
 	if err != nil {
 		return t.failed(err, q.what)
 	}
+	defer rows.Close()
 	none := q.none
 	for rows.Next() {
 		none = nil
@@ -93,7 +94,7 @@ func (t *transaction) one(ctx context.Context, q query) error {
 			return err
 		}
 	}
-	return cmp.Or(t.failed(cmp.Or(rows.Err(), rows.Close()), q.what), none)
+	return cmp.Or(t.failed(rows.Err(), q.what), none)
 }
 
 // pipeline sends all statements and reads all answers.
@@ -127,6 +128,7 @@ func (t *transaction) answer(answers pgx.BatchResults, q query) error {
 	if err != nil {
 		return t.failed(err, q.what)
 	}
+	defer rows.Close()
 	defer rows.Close()
 	none := q.none
 	for rows.Next() {

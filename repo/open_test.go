@@ -314,7 +314,7 @@ func TestTransactionsEnd(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			defer db.Close()
+			defer func() { _ = db.Close() }()
 			db.timeout = 200 * time.Millisecond // opening may take longer
 			endless := "WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n) SELECT COUNT(*) FROM n WHERE i < 0"
 			if db.engine == migrations.Postgres {

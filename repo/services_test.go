@@ -3,8 +3,8 @@ package repo_test
 import (
 	"context"
 	"database/sql"
+	"errors"
 	"fmt"
-	"io"
 	"log/slog"
 	"os"
 	"path/filepath"
@@ -27,7 +27,7 @@ import (
 	"fringework/repo"
 )
 
-var quiet = slog.New(slog.NewTextHandler(io.Discard, nil))
+var quiet = slog.New(slog.DiscardHandler)
 
 // before is the last step of the schema that kept progress in rows.
 const before = 5
@@ -171,7 +171,7 @@ func open(t *testing.T, url string) *repo.DB {
 	if err != nil {
 		t.Fatal(err)
 	}
-	t.Cleanup(func() { db.Close() })
+	t.Cleanup(func() { _ = db.Close() })
 	return db
 }
 
@@ -187,31 +187,38 @@ func openSQL(t *testing.T, driver, name string) *sql.DB {
 
 func execute(t *testing.T, db *sql.DB, statement string) {
 	t.Helper()
-	if result, err := db.Exec(statement); err != nil {
+	if result, err := db.ExecContext(t.Context(), statement); err != nil {
 		t.Fatalf("%s: %v", statement, err)
 	} else if n, err := result.RowsAffected(); n != 1 || err != nil {
 		t.Fatalf("%s: %d rows (%v), want 1", statement, n, err)
 	}
 }
 
+func columnsOf(t *testing.T, db *sql.DB, table string) []*sql.ColumnType {
+	t.Helper()
+	rows, err := db.QueryContext(t.Context(), "SELECT * FROM "+table+" LIMIT 0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer rows.Close()
+	columns, err := rows.ColumnTypes()
+	if err = errors.Join(err, rows.Err()); err != nil {
+		t.Fatal(err)
+	}
+	return columns
+}
+
 // carry copies a table, as far as the other has its columns.
 func carry(t *testing.T, from, to *sql.DB, table string) {
 	t.Helper()
-	rows, err := to.Query("SELECT * FROM " + table + " LIMIT 0")
-	if err != nil {
-		t.Fatal(err)
-	}
-	columns, err := rows.ColumnTypes()
-	rows.Close()
-	if err != nil {
-		t.Fatal(err)
-	}
+	columns := columnsOf(t, to, table)
 	var names, places []string
 	for i, c := range columns {
 		names, places = append(names, c.Name()), append(places, fmt.Sprintf("$%d", i+1))
 	}
 	list := strings.Join(names, ", ")
-	if rows, err = from.Query("SELECT " + list + " FROM " + table); err != nil {
+	rows, err := from.QueryContext(t.Context(), "SELECT "+list+" FROM "+table)
+	if err != nil {
 		t.Fatal(err)
 	}
 	defer rows.Close()
@@ -228,7 +235,7 @@ func carry(t *testing.T, from, to *sql.DB, table string) {
 				values[i] = string(b) // a document
 			}
 		}
-		if _, err := to.Exec("INSERT INTO "+table+" ("+list+") VALUES ("+strings.Join(places, ", ")+")", values...); err != nil {
+		if _, err := to.ExecContext(t.Context(), "INSERT INTO "+table+" ("+list+") VALUES ("+strings.Join(places, ", ")+")", values...); err != nil {
 			t.Fatalf("%s: %v", table, err)
 		}
 	}

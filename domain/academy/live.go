@@ -96,14 +96,12 @@ func (v *Viewer) Hear(ctx context.Context, news ...News) (events []domain.Event,
 	told := map[domain.ID]bool{}
 	for _, n := range news {
 		e := domain.Event{Seq: n.Seq, At: n.At, Kind: n.Kind, Subject: n.Subject, Student: n.Student}
-		if n.Kind == Grown {
-			if told[n.Subject] {
-				continue
-			}
-			e.Kind, told[n.Subject] = "session.extended", true
-		} else if n.Seq <= v.last {
+		switch {
+		case n.Kind == Grown && told[n.Subject], n.Kind != Grown && n.Seq <= v.last:
 			continue
-		} else {
+		case n.Kind == Grown:
+			e.Kind, told[n.Subject] = "session.extended", true
+		default:
 			v.last = n.Seq
 		}
 		if v.visible[n.Student] {

@@ -12,8 +12,8 @@ import (
 
 var day1 = time.Date(2026, 5, 4, 10, 0, 0, 0, time.UTC) // a Monday
 
-// outing is a session of given times on a day after day1.
-func outing(day float64, times ...progress.KindTime) progress.SessionTime {
+// timed is a session of given times on a day after day1.
+func timed(day float64, times ...progress.KindTime) progress.SessionTime {
 	return progress.SessionTime{Session: "s", StartedAt: day1.Add(time.Duration(day * 24 * float64(time.Hour))), Times: times}
 }
 

@@ -13,15 +13,15 @@ import (
 
 func TestLapsed(t *testing.T) {
 	start := domain.DateOf(day1, time.UTC)
-	every := func(gap float64, n int) (outings []progress.SessionTime) {
+	every := func(gap float64, n int) (times []progress.SessionTime) {
 		for i := range n {
-			outings = append(outings, outing(gap*float64(i)))
+			times = append(times, timed(gap*float64(i)))
 		}
-		return outings
+		return times
 	}
 	for _, c := range []struct {
 		why     string
-		outings []progress.SessionTime
+		times   []progress.SessionTime
 		today   int // days after day1
 		since   int
 		perWeek float64
@@ -39,10 +39,10 @@ func TestLapsed(t *testing.T) {
 		{"without a plan's pace", every(10, 3), 20 + 7, 0, 0, "no session for 7 days (the last session was on 24 May)."},
 		{"a pause that is over counts from its end", every(3, 5), 30, 25, 3, ""},
 		{"and so does a lapse after it", every(3, 5), 34, 25, 3, "no session for 9 days (the plan began or resumed on 29 May); their own pace is one every 3.0 days."},
-		{"a session on the day the pause ended", append(every(3, 5), outing(25)), 34, 25, 3, "no session for 9 days (the last session was on 29 May); their own pace is one every 3.0 days."},
-		{"the median of an even number of gaps", append(every(2, 2), outing(6), outing(8), outing(18)), 18 + 8, 0, 7, ""}, // gaps 2, 4, 2, 10: 3
+		{"a session on the day the pause ended", append(every(3, 5), timed(25)), 34, 25, 3, "no session for 9 days (the last session was on 29 May); their own pace is one every 3.0 days."},
+		{"the median of an even number of gaps", append(every(2, 2), timed(6), timed(8), timed(18)), 18 + 8, 0, 7, ""}, // gaps 2, 4, 2, 10: 3
 	} {
-		h := progress.HabitOf("ada", len(c.outings), c.outings)
+		h := progress.HabitOf("ada", len(c.times), c.times)
 		p := advice.Practice{Habit: h, Expected: true, Today: start.AddDays(c.today), Zone: time.UTC, Since: start.AddDays(c.since), PerWeek: c.perWeek}
 		told(t, c.why, advice.Weigh(p, nil), advice.Lapsed, c.want, "Ask what is in the way; ")
 		p.Expected = false
@@ -54,7 +54,7 @@ func TestLapsed(t *testing.T) {
 
 // TestLapsedZone: days are counted in the student's zone.
 func TestLapsedZone(t *testing.T) {
-	h := progress.HabitOf("ada", 1, []progress.SessionTime{outing(14.0 / 24)}) // 4 May, midnight UTC
+	h := progress.HabitOf("ada", 1, []progress.SessionTime{timed(14.0 / 24)}) // 4 May, midnight UTC
 	east := time.FixedZone("", 3*3600)
 	monday := domain.DateOf(day1, time.UTC)
 	lapsed := func(h progress.Habit, today, since domain.Date) bool {

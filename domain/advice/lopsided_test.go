@@ -13,11 +13,11 @@ func TestLopsided(t *testing.T) {
 		return []progress.KindTime{kind("warmup", 900, warmup), kind("technique", 900, technique), kind("random", 900, random), kind("test", 900, test)}
 	}
 	habit := func(n int, times []progress.KindTime) progress.Habit {
-		var outings []progress.SessionTime
+		var sessions []progress.SessionTime
 		for i := range n {
-			outings = append(outings, outing(float64(i), times...))
+			sessions = append(sessions, timed(float64(i), times...))
 		}
-		return progress.HabitOf("ada", n, outings)
+		return progress.HabitOf("ada", n, sessions)
 	}
 	for _, c := range []struct {
 		why  string
@@ -45,11 +45,11 @@ func TestEveryKindHasWords(t *testing.T) {
 	}
 	for _, k := range curriculum.BlockKinds() {
 		times := []progress.KindTime{kind(string(k), 900, 1800), kind("else", 900, 0)}
-		var outings []progress.SessionTime
+		var sessions []progress.SessionTime
 		for i := range 3 {
-			outings = append(outings, outing(float64(i), times...))
+			sessions = append(sessions, timed(float64(i), times...))
 		}
-		told(t, string(k), advice.Weigh(advice.Practice{Habit: progress.HabitOf("ada", 3, outings)}, nil), advice.Lopsided,
+		told(t, string(k), advice.Weigh(advice.Practice{Habit: progress.HabitOf("ada", 3, sessions)}, nil), advice.Lopsided,
 			"over the last 3 sessions 100 % of the time went to "+want[k]+" (planned 50 %) and 0 % to else (planned 50 %).", "Start with else, or plan less time for "+want[k]+" if ")
 	}
 }

@@ -167,8 +167,8 @@ var examEnv = domain.Env{Now: func() time.Time { return examNow }, NewID: examID
 func storeTypes() []reflect.Type {
 	var types []reflect.Type
 	s := reflect.TypeFor[Stores]()
-	for i := range s.NumField() {
-		if write, ok := s.Field(i).Type.MethodByName("Write"); ok {
+	for field := range s.Fields() {
+		if write, ok := field.Type.MethodByName("Write"); ok {
 			types = append(types, write.Type.In(2).In(0)) // Write(ctx, academy, func(S) error)
 		}
 	}

@@ -442,8 +442,8 @@ func (e *exam) anotherAcademy() {
 		e.same(c.String()+" as another academy: what is kept", e.look(), before)
 	}
 	for _, store := range storeTypes() {
-		for i := range store.NumMethod() {
-			if name := store.String() + "." + store.Method(i).Name; !covered[name] {
+		for method := range store.Methods() {
+			if name := store.String() + "." + method.Name; !covered[name] {
 				e.Errorf("%s has no line in Calls: show that another academy sees nothing through it", name)
 			}
 		}

@@ -74,16 +74,16 @@ func (s SessionTime) compare(o SessionTime) int {
 	return cmp.Or(s.StartedAt.Compare(o.StartedAt), cmp.Compare(s.Session, o.Session))
 }
 
-// HabitOf derives a habit from the number of sessions and the last outings,
+// HabitOf derives a habit from the number of sessions and the times of the last,
 // oldest first.
-func HabitOf(student domain.ID, sessions int, outings []SessionTime) Habit {
+func HabitOf(student domain.ID, sessions int, times []SessionTime) Habit {
 	h := Habit{Student: student, Sessions: sessions}
-	outings = outings[max(0, len(outings)-HabitSessions):]
-	for _, o := range outings {
+	times = times[max(0, len(times)-HabitSessions):]
+	for _, o := range times {
 		h.Recent = append(h.Recent, o)
 		h.Starts = append(h.Starts, o.StartedAt)
 	}
-	planned := slices.DeleteFunc(slices.Clone(outings), func(o SessionTime) bool {
+	planned := slices.DeleteFunc(slices.Clone(times), func(o SessionTime) bool {
 		return !slices.ContainsFunc(o.Times, func(t KindTime) bool { return t.Planned > 0 })
 	})
 	planned = planned[max(0, len(planned)-splitSessions):]

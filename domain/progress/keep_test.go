@@ -202,7 +202,7 @@ func TestHabitRevised(t *testing.T) {
 			var next *progress.SessionTime
 			more := 0
 			if rapid.IntRange(0, 3).Draw(t, "deleted") > 0 {
-				s := outing(float64(rapid.IntRange(0, 60).Draw(t, "day")), kind("test", 900, rapid.IntRange(0, 900).Draw(t, "spent")))
+				s := timed(float64(rapid.IntRange(0, 60).Draw(t, "day")), kind("test", 900, rapid.IntRange(0, 900).Draw(t, "spent")))
 				s.Session = id
 				next, more = &s, 1
 			}

@@ -71,11 +71,11 @@ func TestTestOnlyKeepsMilestones(t *testing.T) {
 		{"uploaded late", strict, []progress.Play{late}, []streak.Tier{three, nine}, 3},
 		{"played after it", strict, []progress.Play{after}, nil, 0},
 	} {
-		var digests []progress.SessionSummary
+		var summaries []progress.SessionSummary
 		for _, p := range c.plays {
-			digests = append(digests, c.track.Summarise(p))
+			summaries = append(summaries, c.track.Summarise(p))
 		}
-		s, ms := recompute(c.track, digests)
+		s, ms := recompute(c.track, summaries)
 		var got []streak.Tier
 		for _, m := range ms {
 			got = append(got, m.Tier)
@@ -111,11 +111,11 @@ func TestRecompute(t *testing.T) {
 		play("b", at(2), block("technique", "oiiio"), block("test", "iii")),
 		play("d", at(6), block("random", "iiiiiiiii")), // says nothing of a run
 	}
-	var digests []progress.SessionSummary
+	var summaries []progress.SessionSummary
 	for _, p := range plays {
-		digests = append(digests, tr.Summarise(p))
+		summaries = append(summaries, tr.Summarise(p))
 	}
-	s, ms := recompute(tr, digests)
+	s, ms := recompute(tr, summaries)
 	hit := progress.Hit{Session: "b", Block: 1, Ball: 4, At: at(2).Add(3 * time.Second)}
 	if want := []progress.Milestone{{Student: "ada", Skill: "pitch", Tier: three, Hit: hit}}; !reflect.DeepEqual(ms, want) {
 		t.Errorf("milestones:\ngot  %+v\nwant %+v", ms, want)
@@ -173,8 +173,8 @@ func TestHarderHoldsEasier(t *testing.T) {
 func TestSameInstant(t *testing.T) {
 	tr := track(ladder(three))
 	a, b := tr.Summarise(play("a", day1, block("test", "oiii"))), tr.Summarise(play("b", day1, block("test", "oiii")))
-	for _, digests := range [][]progress.SessionSummary{{a, b}, {b, a}} {
-		if _, ms := recompute(tr, digests); ms[0].Session != "a" {
+	for _, summaries := range [][]progress.SessionSummary{{a, b}, {b, a}} {
+		if _, ms := recompute(tr, summaries); ms[0].Session != "a" {
 			t.Errorf("got %+v, want session a's", ms[0])
 		}
 	}
@@ -198,15 +198,15 @@ func TestTravellingStudent(t *testing.T) {
 // TestRecentWindow: rates look at the last sessions only, totals at all.
 func TestRecentWindow(t *testing.T) {
 	tr := track(ladder(nine))
-	var digests []progress.SessionSummary
+	var summaries []progress.SessionSummary
 	for i := range estimate.Window + 5 {
 		outcomes := "oi"
 		if i < 5 {
 			outcomes = "iiiiii"
 		}
-		digests = append(digests, tr.Summarise(play(domain.ID(rune('A'+i)), day1.AddDate(0, 0, i), block("test", outcomes))))
+		summaries = append(summaries, tr.Summarise(play(domain.ID(rune('A'+i)), day1.AddDate(0, 0, i), block("test", outcomes))))
 	}
-	s, _ := recompute(tr, digests)
+	s, _ := recompute(tr, summaries)
 	if want := (progress.RecentCounts{Sessions: estimate.Window, Judged: 2 * estimate.Window, Inside: estimate.Window}); s.Recent != want {
 		t.Errorf("recent: got %+v, want %+v", s.Recent, want)
 	}

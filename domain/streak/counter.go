@@ -122,10 +122,6 @@ func (c *Counter) near() Near {
 // Balls is how many balls were read.
 func (c *Counter) Balls() int { return c.r.Judged + c.r.Unmeasured }
 
-// Reading is what stands while the block goes on: the current run may still
-// attain the tier, so it is not yet near.
-func (c *Counter) Reading() Reading { return c.r }
-
 // Ended is what stands if the block ends here, which ends the current run.
 // Current still tells how it stood at the last ball.
 func (c *Counter) Ended() Reading {

@@ -200,7 +200,7 @@ func TestReadingBeforeTheEnd(t *testing.T) {
 	for range 7 {
 		c.Add(Ball{Outcome: In, Radius: domain.Foot})
 	}
-	if got := c.Reading().Near; got != (Near{}) {
+	if got := c.r.Near; got != (Near{}) {
 		t.Errorf("while the run of seven goes on, near is %+v, want none", got)
 	}
 	if got := c.Ended().Near; got != (Near{Runs: 1, Length: 7, Times: 1}) {

@@ -12,14 +12,6 @@ const (
 	MaxTiers = 12
 )
 
-// Harder reports whether a is strictly harder than b: its run is at least as
-// long, its radius at most as large, it asks for at least as many holed balls,
-// and one of the three is more. The balls that attain a attain b as well, at
-// the same ball or an earlier one.
-func Harder(a, b Tier) bool {
-	return a.Run >= b.Run && a.Radius <= b.Radius && a.Holed >= b.Holed && a != b
-}
-
 // Check notes in p everything wrong with a ladder. The JSON pointer at names
 // the array of tiers, whose members are "run", "radius_m" and "holed".
 func (l Ladder) Check(p *domain.Problems, at string) {
@@ -61,7 +53,8 @@ func (t Tier) Check(p *domain.Problems, at string) {
 }
 
 // checkStep holds tier number i (0-based) to being strictly harder than the
-// one before it, and points at the member that is easier.
+// one before it, and points at the member that is easier. The balls that attain
+// the harder one attain the other as well, at the same ball or an earlier one.
 func checkStep(p *domain.Problems, at string, before, t Tier, i int) {
 	if t == before {
 		p.Add(at, "tier %d equals tier %d; ask for a longer run, a smaller radius or more holed balls", i+1, i)

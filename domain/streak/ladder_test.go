@@ -60,6 +60,13 @@ func TestLadderCheck(t *testing.T) {
 	}
 }
 
+// harder reports whether a may follow b in a ladder.
+func harder(a, b Tier) bool {
+	var p domain.Problems
+	checkStep(&p, "", b, a, 1)
+	return len(p.Fields()) == 0
+}
+
 func TestHarder(t *testing.T) {
 	base := Tier{9, fiveFeet, 1}
 	for _, c := range []struct {
@@ -75,8 +82,8 @@ func TestHarder(t *testing.T) {
 		{Tier{18, MaxRadius, 2}, false},
 		{Tier{18, threeFeet, 0}, false},
 	} {
-		if got := Harder(c.a, base); got != c.want {
-			t.Errorf("Harder(%v, %v) = %v, want %v", c.a, base, got, c.want)
+		if got := harder(c.a, base); got != c.want {
+			t.Errorf("harder(%v, %v) = %v, want %v", c.a, base, got, c.want)
 		}
 	}
 }

@@ -210,7 +210,9 @@ func TestBallsForWithoutMiss(t *testing.T) {
 
 func TestShortForms(t *testing.T) {
 	// Feller, vol. 1, XIII.7, eq. (7.7): (1 − pⁿ)/(q pⁿ) = (1 − 1/8)/(1/16) = 14.
-	if got := Expected(Tier{Run: 3}, Rates{In: 0.5}); got != 14 {
+	var o Odds
+	o.Prepare(Tier{Run: 3}, Rates{In: 0.5})
+	if got := o.Expected(Run{}); got != 14 {
 		t.Errorf("three in a row of even chances: expected %v, want 14", got)
 	}
 	// One ball that must be holed, every second inside is: at most one half.

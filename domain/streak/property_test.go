@@ -132,7 +132,7 @@ func nearByDefinition(balls []Ball, tier Tier) Near {
 func TestHarderIsLater(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		a, b := genTier(t, "a"), genTier(t, "b")
-		if !Harder(a, b) {
+		if !harder(a, b) {
 			a = Tier{Run: max(a.Run, b.Run) + 1, Radius: min(a.Radius, b.Radius), Holed: max(a.Holed, b.Holed)}
 		}
 		balls := rapid.SliceOfN(rapid.Custom(genBall), 0, 30).Draw(t, "balls")

@@ -88,15 +88,6 @@ func Within(t Tier, r Rates, balls int) float64 {
 	return o.Within(Run{}, balls)
 }
 
-// Expected is the mean number of balls for a tier, beginning without a run;
-// +Inf when infinite.
-func Expected(t Tier, r Rates) float64 {
-	o := spare.Get().(*Odds)
-	defer spare.Put(o)
-	o.Prepare(t, r)
-	return o.Expected(Run{})
-}
-
 // RateFor is the inside rate that gives a tier within a number of balls with
 // probability level, beginning without a run, when the given share (0 to 1) of
 // the balls inside is holed; ok is false when no rate does.

@@ -11,7 +11,7 @@
 // PostgreSQL, every other time it is the whole database server that is killed
 // instead. After each kill, what stands is compared with what was acknowledged,
 // and what was not acknowledged is sent again. Every 25 kills, and at the end,
-// the progress that is kept is compared with what the balls imply.
+// the progress that is kept is compared with what follows from the balls.
 //
 // A seed repeats what the phones do, not the moments. A kill takes no page from
 // the operating system, so that a loss of power is not tested: what is, is that
@@ -55,8 +55,9 @@ func main() {
 // gives the exit code.
 func serve() int {
 	ctx, cancel := child.Until(func(string) {})
-	defer cancel()
-	if err := child.Serve(ctx, os.Args[1], os.Args[2]); err != nil {
+	err := child.Serve(ctx, os.Args[1], os.Args[2])
+	cancel()
+	if err != nil {
 		fmt.Fprintln(os.Stderr, err)
 		return 1
 	}

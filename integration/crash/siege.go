@@ -108,7 +108,7 @@ func (s *siege) close() {
 		s.cluster.Stop()
 	}
 	if s.dir != "" {
-		os.RemoveAll(s.dir)
+		_ = os.RemoveAll(s.dir)
 	}
 }
 
@@ -245,7 +245,7 @@ func (s *siege) checkFile(ctx context.Context) error {
 }
 
 // rebuild stops the service, has the log told of every session that goes on,
-// twice, compares what is kept with what the balls imply, and starts the service
+// twice, compares what is kept with what follows from the balls, and starts the service
 // again.
 func (s *siege) rebuild(ctx context.Context) error {
 	if err := s.service.Stop(); err != nil {

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"os"
 	"strconv"
-	"strings"
 )
 
 // children gives the processes that a process started and that run, see
@@ -24,8 +23,8 @@ func children(parent int) (pids []int) {
 			continue // ended meanwhile
 		}
 		// The name, in parentheses, may hold anything; state and parent follow.
-		fields := strings.Fields(string(text[bytes.LastIndexByte(text, ')')+1:]))
-		if len(fields) > 1 && fields[1] == strconv.Itoa(parent) {
+		fields := bytes.Fields(text[bytes.LastIndexByte(text, ')')+1:])
+		if len(fields) > 1 && string(fields[1]) == strconv.Itoa(parent) {
 			pids = append(pids, pid)
 		}
 	}

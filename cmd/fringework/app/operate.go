@@ -59,7 +59,7 @@ one, it says where and exits with 1; --repair corrects it.`
 }
 
 // errDifferences makes the exit code of a rebuild that found something.
-var errDifferences = errors.New("stored progress differs from what the balls imply; run again with --repair to correct it")
+var errDifferences = errors.New("stored progress differs from what follows from the balls; run again with --repair to correct it")
 
 // Run recomputes and compares.
 func (c rebuildCmd) Run(s *session) error {

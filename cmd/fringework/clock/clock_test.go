@@ -44,7 +44,7 @@ func TestClock(t *testing.T) {
 		begun("an identity", time.UnixMilli(int64(ms)).UTC(), time.Millisecond)
 
 		answer := httptest.NewRecorder()
-		c.Dated(http.NotFoundHandler()).ServeHTTP(answer, httptest.NewRequest("GET", "/", nil))
+		c.Dated(http.NotFoundHandler()).ServeHTTP(answer, httptest.NewRequestWithContext(t.Context(), http.MethodGet, "/", nil))
 		date, err := http.ParseTime(answer.Header().Get("Date"))
 		if err != nil {
 			t.Fatal(err)

@@ -65,7 +65,7 @@ func track(l streak.Ladder) progress.Track {
 
 func ladder(tiers ...streak.Tier) streak.Ladder { return streak.Ladder{Tiers: tiers} }
 
-func TestDigestCounts(t *testing.T) {
+func TestSummaryCounts(t *testing.T) {
 	card := progress.PlayedBlock{Kind: "test", Seconds: 600, Attested: progress.Attested{Balls: 50, Inside: 40, Holed: 5, BestRun: 12}}
 	p := play("s", day1, block("warmup", "iiohi"), block("random", "ooh"), card)
 	d := track(ladder(three, nine)).Summarise(p)
@@ -77,19 +77,19 @@ func TestDigestCounts(t *testing.T) {
 		t.Errorf("got %+v, want it in the week of the Monday it started on", d)
 	}
 	// The random block is not on one spot, and a card has no balls: the
-	// readings are of the five balls of the warm-up, in which a run of three
+	// results are of the five balls of the warm-up, in which a run of three
 	// could have ended at ball 3, 4 or 5.
-	wantReading := progress.TierResult{Session: "s", StartedAt: day1, Day: d.Week, Tier: three, Judged: 5, Inside: 4, Holed: 1,
+	wantResult := progress.TierResult{Session: "s", StartedAt: day1, Day: d.Week, Tier: three, Judged: 5, Inside: 4, Holed: 1,
 		Best: streak.Run{Length: 2, Holed: 1}, Near: streak.Near{Runs: 2, Length: 2, Times: 2, Holed: 1}, Chances: 3}
-	if !reflect.DeepEqual(d.Results[0], wantReading) {
-		t.Errorf("reading:\ngot  %+v\nwant %+v", d.Results[0], wantReading)
+	if !reflect.DeepEqual(d.Results[0], wantResult) {
+		t.Errorf("result:\ngot  %+v\nwant %+v", d.Results[0], wantResult)
 	}
 	if r := d.Results[1]; r.Tier != nine || r.Chances != 0 || r.Attained != nil {
 		t.Errorf("got %+v, want no chance of nine among five balls", r)
 	}
 }
 
-func TestDigestRuns(t *testing.T) {
+func TestSummaryRuns(t *testing.T) {
 	testOnly := streak.Ladder{Tiers: []streak.Tier{three}, TestOnly: true}
 	for _, c := range []struct {
 		why    string
@@ -127,9 +127,9 @@ func TestDigestRuns(t *testing.T) {
 	}
 }
 
-// TestDigestUnmeasured: a ball that says nothing ends the run and is counted
+// TestSummaryUnmeasured: a ball that says nothing ends the run and is counted
 // apart.
-func TestDigestUnmeasured(t *testing.T) {
+func TestSummaryUnmeasured(t *testing.T) {
 	r := track(ladder(tight)).Summarise(play("s", day1, block("test", "22i2o"))).Results[0]
 	if r.Judged != 4 || r.Inside != 3 || r.Unmeasured != 1 || r.Best.Length != 2 {
 		t.Errorf("got %+v, want 3 inside of 4 judged, 1 unmeasured, best 2", r)
