@@ -602,3 +602,18 @@ func TestRaisedFlagsHaveTheirNumbers(t *testing.T) {
 		}
 	}
 }
+
+// TestPressureCountsInTwoThousandths: the order observed and 1,999 others.
+func TestPressureCountsInTwoThousandths(t *testing.T) {
+	p := pressureOf(t, parse("1101110111", "0111110010"), 2)
+	for _, x := range []float64{p.P, p.TwoSided} {
+		if n := math.Round(2000 * x); n < 1 || n > 1999 || math.Abs(2000*x-n) > 1e-9 {
+			t.Errorf("got %v, want so many 2000ths, neither none nor all", x)
+		}
+	}
+	// Late balls all outside, early ones nearly all inside: as deep as can be.
+	deep := parse("1110", "1110", "1110", "1110", "1110", "1110", "1110", "1110", "1110", "1110")
+	if p := pressureOf(t, deep, 3); p.P != 1.0/2000 || p.LateRate != 0 || p.EarlyRate != 1 {
+		t.Errorf("got %+v, want the least probability there is, 1 in 2000", p)
+	}
+}
