@@ -305,6 +305,7 @@ func TestLateBallsByHand(t *testing.T) {
 	}{
 		{lateTally{early: 4, earlyIn: 3, late: 2, lateIn: 1}, -0.25, true},
 		{lateTally{early: 1, earlyIn: 0, late: 1, lateIn: 1}, 1, true},
+		{lateTally{early: 1, earlyIn: 1, late: 1}, -1, true},
 		{lateTally{early: 4, earlyIn: 3}, 0, false},
 		{lateTally{late: 4, lateIn: 3}, 0, false},
 	} {
