@@ -618,3 +618,12 @@ func TestPressureCountsInTwoThousandths(t *testing.T) {
 		t.Errorf("got %+v, want the least probability there is, 1 in 2000", p)
 	}
 }
+
+// TestRareLateBallsAreWaitedFor: three inside of twenty fall together, with a
+// ball after them, in 17 orders of 1,140: too seldom for a test in 1,999 orders,
+// but not in twenty times as many.
+func TestRareLateBallsAreWaitedFor(t *testing.T) {
+	if p := pressureOf(t, parse("00011100000000000000"), 3); !p.Tested || p.EarlyBalls != 19 || p.LateBalls != 1 {
+		t.Errorf("got %+v, want a test", p)
+	}
+}
