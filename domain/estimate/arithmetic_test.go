@@ -210,7 +210,7 @@ func TestPriorBounds(t *testing.T) {
 
 // TestPressureBounds holds what is refused from both sides.
 func TestPressureBounds(t *testing.T) {
-	full := make([]bool, MaxPressureBalls)
+	full := make([]bool, 20_000)
 	for _, c := range []struct {
 		sessions [][]bool
 		lateFrom int
@@ -305,6 +305,7 @@ func TestLateBallsByHand(t *testing.T) {
 	}{
 		{lateTally{early: 4, earlyIn: 3, late: 2, lateIn: 1}, -0.25, true},
 		{lateTally{early: 1, earlyIn: 0, late: 1, lateIn: 1}, 1, true},
+		{lateTally{early: 1, earlyIn: 1, late: 1}, -1, true},
 		{lateTally{early: 4, earlyIn: 3}, 0, false},
 		{lateTally{late: 4, lateIn: 3}, 0, false},
 	} {
@@ -446,6 +447,17 @@ func TestEvenCircle(t *testing.T) {
 	if f := at(w(3), 0.6); f.EvenScale != 0 || f.EvenRadius != 0 {
 		t.Errorf("four in three balls: got %+v, want no circle", f)
 	}
+	tier = streak.Tier{Run: 20, Radius: domain.Metre} // all of twenty: even odds at 96.6 %
+	if f := at(w(20), 0.6); f.EvenScale <= 1 || f.EvenRadius <= domain.Metre {
+		t.Errorf("twenty in twenty balls: got %+v, want a wider circle", f)
+	}
+	// Of four that are all inside one is holed in 50.05 % of the cases: even odds
+	// take 99.98 % inside, and no scatter is told by that.
+	tier = streak.Tier{Run: 4, Radius: domain.Metre, Holed: 1}
+	holed := w(4)
+	if holed.share = 1 - math.Pow(0.4995, 0.25); at(holed, 0.6).EvenScale != 0 {
+		t.Errorf("all but certain: got %+v, want no circle", at(holed, 0.6))
+	}
 	tier = streak.Tier{Run: 4}
 	if f := at(w(4), 0.6); math.Abs(f.EvenScale-greenside.RadiusFrom(1, 0.6, even)) > 1e-6 || f.EvenRadius != 0 {
 		t.Errorf("without a radius: got %+v, want the scale alone", f)
@@ -529,8 +541,89 @@ func TestFlatSince(t *testing.T) {
 	if got := w.fallsSince(); got != 3 {
 		t.Errorf("a fall after the fourth: got session index %d, want 3", got)
 	}
+	w.sessions = of(72, 72, 72, 54, 35, 20)
+	if got := w.fallsSince(); got != 2 {
+		t.Errorf("a fall after the third: got session index %d, want 2", got)
+	}
 	w.sessions = of(20, 35, 54, 72, 72, 72, 72, 72)
 	if got := w.fallsSince(); got != 2 {
 		t.Errorf("no fall to be seen: got session index %d, want 2, the sixth from the end", got)
+	}
+}
+
+// TestRaisedFlagsHaveTheirNumbers: each flag tells since when, how likely, and
+// the rate it rests on: that since the bend, or that of the last nine sessions.
+func TestRaisedFlagsHaveTheirNumbers(t *testing.T) {
+	sessions := func(inside ...int) (all []Observation) {
+		for i, n := range inside {
+			all = append(all, Observation{Day: float64(i), Balls: 100, Inside: n})
+		}
+		return all
+	}
+	up := func(raised int) latch { return latch{on: true, raised: raised} }
+	now := chances{falling: 0.375, levelled: 0.25, neverRose: 0.125, rising: 0.25}
+	falls := sessions(72, 72, 72, 72, 54, 35, 20)
+	rises := sessions(20, 35, 54, 72, 72, 72, 72, 72, 72, 72, 72, 72)
+	for _, c := range []struct {
+		why                       string
+		sessions                  []Observation
+		flags                     flags
+		of                        func(Assessment) *Flag
+		since, raised             int
+		probability, rate, before float64
+		practised                 int
+		rose                      bool
+	}{
+		{"slipping", falls, flags{slipping: up(6)}, func(a Assessment) *Flag { return a.Slipping }, 4, 7, 0.375, (72 + 54 + 35 + 20 + 0.5) / 401, 216.5 / 301, 4, false},
+		{"flat", rises, flags{flat: up(9)}, func(a Assessment) *Flag { return a.Flat }, 4, 10, 0.75, 648.5 / 901, 0, 9, true},
+		{"overreached", rises, flags{overreached: up(10)}, func(a Assessment) *Flag { return a.Overreached }, 11, 11, 1, 648.5 / 901, 0, 9, false},
+		{"outgrown", rises, flags{outgrown: up(5)}, func(a Assessment) *Flag { return a.Outgrown }, 6, 6, 1, 648.5 / 901, 0, 9, false},
+	} {
+		w := &watch{sessions: c.sessions, filter: &filter{now: now}, flags: c.flags}
+		var a Assessment
+		w.raise(&a)
+		f := c.of(a)
+		if f == nil {
+			t.Errorf("%s: got %+v, want its flag", c.why, a)
+			continue
+		}
+		if f.Since != c.since || f.Raised != c.raised || f.Probability != c.probability || f.Sessions != c.practised || f.Rose != c.rose || f.Balls != 100*c.practised {
+			t.Errorf("%s: got %+v, want it since session %d, raised after %d", c.why, f, c.since, c.raised)
+		}
+		near(t, c.why+": rate", f.Rate, c.rate)
+		near(t, c.why+": rate before", f.Before, c.before)
+		up := 0
+		for _, x := range []*Flag{a.Slipping, a.Flat, a.Overreached, a.Outgrown} {
+			if x != nil {
+				up++
+			}
+		}
+		if up != 1 {
+			t.Errorf("%s: %d flags stand, want one", c.why, up)
+		}
+	}
+}
+
+// TestPressureCountsInTwoThousandths: the order observed and 1,999 others.
+func TestPressureCountsInTwoThousandths(t *testing.T) {
+	p := pressureOf(t, parse("1101110111", "0111110010"), 2)
+	for _, x := range []float64{p.P, p.TwoSided} {
+		if n := math.Round(2000 * x); n < 1 || n > 1999 || math.Abs(2000*x-n) > 1e-9 {
+			t.Errorf("got %v, want so many 2000ths, neither none nor all", x)
+		}
+	}
+	// Late balls all outside, early ones nearly all inside: as deep as can be.
+	deep := parse("1110", "1110", "1110", "1110", "1110", "1110", "1110", "1110", "1110", "1110")
+	if p := pressureOf(t, deep, 3); p.P != 1.0/2000 || p.LateRate != 0 || p.EarlyRate != 1 {
+		t.Errorf("got %+v, want the least probability there is, 1 in 2000", p)
+	}
+}
+
+// TestRareLateBallsAreWaitedFor: three inside of twenty fall together, with a
+// ball after them, in 17 orders of 1,140: too seldom for a test in 1,999 orders,
+// but not in twenty times as many.
+func TestRareLateBallsAreWaitedFor(t *testing.T) {
+	if p := pressureOf(t, parse("00011100000000000000"), 3); !p.Tested || p.EarlyBalls != 19 || p.LateBalls != 1 {
+		t.Errorf("got %+v, want a test", p)
 	}
 }

@@ -56,7 +56,7 @@ func TestHabitOf(t *testing.T) {
 func TestHabitReaches(t *testing.T) {
 	id := func(i int) domain.ID { return domain.ID(rune('a' + i)) }
 	on := func(i int, day float64) progress.SessionTime {
-		s := outing(day, kind("test", 0, 60))
+		s := timed(day, kind("test", 0, 60))
 		s.Session = id(i)
 		return s
 	}
@@ -116,7 +116,7 @@ func TestHabitReaches(t *testing.T) {
 func TestHabitAtOneInstant(t *testing.T) {
 	h := progress.HabitOf("ada", 0, nil)
 	for i, id := range []domain.ID{"b", "c", "a"} {
-		s := outing(1)
+		s := timed(1)
 		s.Session = id
 		var ok bool
 		if h, ok = h.Revise(id, &s, 1); !ok || h.Sessions != i+1 {

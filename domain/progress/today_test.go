@@ -95,11 +95,11 @@ func TestOddsOfHoledBalls(t *testing.T) {
 	} {
 		s.Totals = c.totals
 		o, ok := s.Odds()
-		if !ok || math.Abs(o.Rates.In-c.in) > 1e-12 || math.Abs(o.Rates.Holed-c.holed) > 1e-12 {
+		if !(ok && math.Abs(o.Rates.In-c.in) < 1e-12 && math.Abs(o.Rates.Holed-c.holed) < 1e-12) { // no NaN either
 			t.Errorf("%+v: got %+v, want %v in and %v holed", c.totals, o.Rates, c.in, c.holed)
 			continue
 		}
-		if got := o.Table[0][0][2]; math.Abs(got-c.two) > 1e-12 {
+		if got := o.Table[0][0][2]; !(math.Abs(got-c.two) < 1e-12) {
 			t.Errorf("%+v: two in a row with one holed: got %v, want %v", c.totals, got, c.two)
 		}
 	}
