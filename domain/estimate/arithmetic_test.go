@@ -3,6 +3,7 @@ package estimate
 import (
 	"hash/fnv"
 	"math"
+	"math/rand/v2"
 	"slices"
 	"strconv"
 	"testing"
@@ -625,5 +626,43 @@ func TestPressureCountsInTwoThousandths(t *testing.T) {
 func TestRareLateBallsAreWaitedFor(t *testing.T) {
 	if p := pressureOf(t, parse("00011100000000000000"), 3); !p.Tested || p.EarlyBalls != 19 || p.LateBalls != 1 {
 		t.Errorf("got %+v, want a test", p)
+	}
+}
+
+// TestShuffledOrdersAreEqual holds the counts of random orders to those of every
+// order, of an odd and of an even number of balls.
+func TestShuffledOrdersAreEqual(t *testing.T) {
+	for _, c := range []struct{ balls, inside int }{{5, 2}, {6, 3}, {7, 6}, {1, 1}} {
+		want, orders := map[lateTally]float64{}, 0.0
+		for code := range 1 << c.balls {
+			session, n := make([]bool, c.balls), 0
+			for i := range session {
+				if session[i] = code>>i&1 == 1; session[i] {
+					n++
+				}
+			}
+			if n == c.inside {
+				var tally lateTally
+				tally.count(session, 1)
+				want[tally]++
+				orders++
+			}
+		}
+		const draws = 20_000
+		r, got := rand.New(rand.NewPCG(3, 9)), map[lateTally]float64{}
+		for range draws {
+			var tally lateTally
+			tally.countShuffled(c.balls, c.inside, 1, r)
+			got[tally]++
+		}
+		for tally, n := range got {
+			p := want[tally] / orders
+			if p == 0 || math.Abs(n-draws*p) > 5*math.Sqrt(draws*p*(1-p)) {
+				t.Errorf("%d of %d balls: %+v came %v times of %d, want a share of %v", c.inside, c.balls, tally, n, draws, p)
+			}
+		}
+		if len(got) != len(want) {
+			t.Errorf("%d of %d balls: %d different counts came, want %d", c.inside, c.balls, len(got), len(want))
+		}
 	}
 }
