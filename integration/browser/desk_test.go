@@ -105,7 +105,7 @@ func TestCoach(t *testing.T) {
 	p.fill("Your e-mail", "ines.duarte@example.org")
 	p.fill("Your password", fixture.Password)
 	p.press("Make the academy")
-	p.see("Four steps, in any order")
+	p.see("Four steps; you can invite")
 
 	skill := p.authorSkill()
 	programme := p.authorProgramme()
@@ -171,7 +171,7 @@ func TestCoach(t *testing.T) {
 // authorSkill makes a skill with a short ladder; it gives its ID.
 func (p *page) authorSkill() string {
 	p.s.t.Helper()
-	p.press("Say what is trained", "New skill")
+	p.press("Describe a skill", "New skill")
 	p.see("What each tier takes", "Even odds at")
 	p.fill("Name", "Pitch to a landing spot")
 	p.fill("In a row", "2")

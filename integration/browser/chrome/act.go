@@ -215,20 +215,26 @@ func (t *Tab) Shot() (png []byte, err error) {
 }
 
 // WholeShot takes a picture of the whole page, on a screen of the given width
-// that is high enough for it, so that what is fixed to an edge stays there.
-func (t *Tab) WholeShot(width, height int64) ([]byte, error) {
-	whole, err := Eval[int64](t, "document.documentElement.scrollHeight")
-	if err != nil {
-		return nil, err
+// that is high enough for it, so that what is fixed to an edge stays there. It
+// takes another if the page has grown meanwhile.
+func (t *Tab) WholeShot(width, height int64) (png []byte, err error) {
+	const needed = "document.documentElement.scrollHeight"
+	for high := int64(0); ; {
+		whole, err := Eval[int64](t, needed)
+		if err != nil {
+			return nil, err
+		}
+		if png != nil && whole <= high {
+			return png, t.Size(width, height)
+		}
+		high = max(height, whole)
+		if err := t.Size(width, high); err != nil {
+			return nil, err
+		}
+		if png, err = t.Shot(); err != nil {
+			return nil, err
+		}
 	}
-	if err := t.Size(width, max(height, whole)); err != nil {
-		return nil, err
-	}
-	png, err := t.Shot()
-	if err != nil {
-		return nil, err
-	}
-	return png, t.Size(width, height)
 }
 
 // PDF prints the page, on paper of so many inches.

@@ -61,6 +61,9 @@ func (p *photographer) student() {
 	p.practise()
 	p.place("#/progress")
 	p.see("Time against the plan")
+	p.do(func() error {
+		return p.tab.Wait("the charts", `[...document.querySelectorAll("article.skill:has(.milestones)")].every((a) => a.querySelector(".chart"))`)
+	})
 	p.shot("progress", true)
 	p.place("#/history")
 	p.see("Stored")

@@ -23,7 +23,7 @@ export function Keys() {
       <p>Client ID: <span class="secret">${made.id}</span></p><p>Secret: <strong class="secret">${made.client_secret}</strong></p>
       <p class="row"><${CopyButton} text=${made.id} label="Copy the client ID" /><${CopyButton} text=${made.client_secret} label="Copy the secret" /></p></${Notice}>`}
     <${Missing} what="the keys" from=${keys} /><${AsOf} from=${keys} />
-    ${keys.items?.length === 0 && html`<section class="empty"><h2>No keys yet</h2><p>Nothing but the people of the academy reads its data.</p></section>`}
+    ${keys.items?.length === 0 && html`<section class="empty"><h2>No keys yet</h2><p>Only the academy's people can read its data.</p></section>`}
     ${keys.items?.map((k) => html`<${Key} key=${k.id} k=${k} onDone=${keys.reload} />`)}
     <${Make} onMade=${(k) => (setMade(k), keys.reload())} />
   </${Page}>`;

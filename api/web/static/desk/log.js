@@ -60,7 +60,7 @@ export function Log() {
   const more = useSend(async () => set(await earlier(state)));
   const nameOf = (id) => people.items?.find((m) => m.id === id)?.name;
   return html`<${Page} title="Log" wide><${PeopleNav} current="log" />
-    <p>Everything that was changed in the academy, latest first. Nothing in it can be changed or taken away.</p>
+    <p>Everything that was changed in the academy, latest first. Nothing in it can be changed or removed.</p>
     ${state.problem && html`<${Failed} what="The log" problem=${state.problem} retry=${read} />`}
     ${!state.items && !state.problem && html`<${Loading} what="the log" />`}
     ${state.items && html`<p><${Button} onClick=${read}>Read again</${Button}></p><table class="grid" role="table" aria-label="Log">

@@ -58,14 +58,14 @@ function Skill({ student, skill, charts }) {
   const { rate } = skill;
   return html`<section class="report-skill"><h2>${skill.name}</h2>
     <p>${skill.tiers ? (skill.next_tier ? `${skill.held} of ${skill.tiers} tiers made. The next: ${tierText(skill.next_tier)}.` : `All ${skill.tiers} tiers made.`) : ""}
-      ${rate ? ` Of 100 balls, most likely about ${Math.round(100 * rate.mean)} come to rest inside ${near(rate.radius_m)} now; with four chances in five it is between ${Math.round(100 * rate.interval_80.low)} and ${Math.round(100 * rate.interval_80.high)}. That rests on ${ballsText(rate.balls)} in ${count(rate.sessions, "session")}.` : ""}
+      ${rate ? ` Of 100 balls, most likely about ${Math.round(100 * rate.mean)} come to rest inside ${near(rate.radius_m)} now; the chance is four in five that it is between ${Math.round(100 * rate.interval_80.low)} and ${Math.round(100 * rate.interval_80.high)}. That rests on ${ballsText(rate.balls)} in ${count(rate.sessions, "session")}.` : ""}
       ${skill.best_run.length ? ` The best run is ${skill.best_run.length}.` : ""}</p>
     ${charts && html`<${SkillCharts} studentID=${student.id} skill=${skill} compact />`}</section>`;
 }
 
 function Time({ time }) {
   const tenth = (n) => `${number(n, 1)} %`;
-  return html`<section class="whole"><h2>Time kept</h2><p>Over the last ${count(time.sessions, "session")} by a plan.</p><table><caption class="unseen">Share of the time</caption>
+  return html`<section class="whole"><h2>Time spent</h2><p>Over the last ${count(time.sessions, "session")} by a plan.</p><table><caption class="unseen">Share of the time</caption>
     <thead><tr><th scope="col">Block</th><th scope="col">Planned</th><th scope="col">Spent</th></tr></thead>
     <tbody>${time.kinds.map((k) => html`<tr><th scope="row">${kindName(k.kind)}</th><td>${tenth(k.planned_percent)}</td><td>${tenth(k.spent_percent)}</td></tr>`)}</tbody></table></section>`;
 }

@@ -52,8 +52,8 @@ function Times({ record }) {
   const total = record.content.blocks.reduce((sum, b) => sum + b.seconds, 0);
   return html`<section><h2>Time</h2>
     <p>${minutes(total)} of the planned ${record.plan.minutes} min.</p>
-    <table class="times"><caption class="unseen">Time kept against the plan</caption>
-      <thead><tr><th scope="col">Block</th><th scope="col">Kept</th><th scope="col">Planned</th></tr></thead>
+    <table class="times"><caption class="unseen">Time spent against the plan</caption>
+      <thead><tr><th scope="col">Block</th><th scope="col">Spent</th><th scope="col">Planned</th></tr></thead>
       <tbody>${blocks.map((b) => html`<tr><th scope="row">${kindName(b.kind)}</th><td>${done(b) ? minutes(done(b).seconds) : "not done"}</td><td>${b.minutes} min</td></tr>`)}</tbody>
     </table></section>`;
 }

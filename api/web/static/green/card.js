@@ -32,7 +32,7 @@ function CardBlock({ block, skill }) {
   const boxes = Math.min(80, Math.max(10, Math.ceil((2 * block.minutes) / 10) * 10));
   const tier = block.kind === "test" && skill && openTiers(skill)[0];
   return html`<section class="card-block">
-    <h2>${kindName(block.kind)} <span class="card-minutes">${minutes(block.minutes * 60)} planned, ______ kept</span></h2>
+    <h2>${kindName(block.kind)} <span class="card-minutes">${minutes(block.minutes * 60)} planned, ______ spent</span></h2>
     <p>${block.skill_name}. ${block.drill?.text || kindText(block.kind)}${tier ? ` To make: ${tierText(tier)}.` : ""}</p>
     <${DrillFacts} drill=${block.drill ?? {}} />
     <p class="boxes" aria-hidden="true">${Array.from({ length: boxes }, (_, i) => html`<span class=${i % 10 === 9 ? "box tenth" : "box"}></span>`)}</p>

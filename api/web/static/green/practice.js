@@ -163,7 +163,7 @@ function useTimeUp(record, over) {
 
 function Split({ record }) {
   const now = useNow(5000);
-  return html`<ol class="split" aria-label="Time kept so far">${record.plan.blocks.map((b, i) => {
+  return html`<ol class="split" aria-label="Time spent so far">${record.plan.blocks.map((b, i) => {
     const done = record.live.blocks[i];
     const state = i === record.live.at ? "now" : done.skipped ? "skipped" : i < record.live.at ? "past" : "to come";
     return html`<li class=${`part ${state === "to come" ? "later" : state}`} aria-current=${i === record.live.at ? "step" : undefined}>
