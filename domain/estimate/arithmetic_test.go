@@ -666,3 +666,20 @@ func TestShuffledOrdersAreEqual(t *testing.T) {
 		}
 	}
 }
+
+// TestAgingAtItsBounds: of what a posterior is worth, all but one ball ages; what
+// is worth no more than one does not.
+func TestAgingAtItsBounds(t *testing.T) {
+	for _, c := range []struct{ a, b, size float64 }{{1.5, 0.5, 1.8}, {0.9, 0.3, 1.16}, {0.6, 0.4, 1}, {0.3, 0.4, 0.7}} {
+		r := remembered{a: c.a, b: c.b}
+		r.take(memory{0.8, 1}, Observation{Balls: 1, Inside: 1}, true)
+		near(t, "worth", r.a+r.b, c.size+1)
+		near(t, "outside", r.b, c.size*c.b/(c.a+c.b))
+	}
+	// Two sessions are a mixture already: its rate is between those of the
+	// memories that forget least and most.
+	two := []Observation{{Balls: 30, Inside: 6}, {Balls: 30, Inside: 24}}
+	if got := RateOf(two, Prior{}); got.Mean < 0.51 || got.Mean > 0.65 {
+		t.Errorf("6 of 30, then 24 of 30: got a rate of %v, want more than the 50 %% of all balls alike", got.Mean)
+	}
+}
