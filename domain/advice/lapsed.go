@@ -3,6 +3,8 @@ package advice
 import (
 	"fmt"
 	"slices"
+	"strconv"
+	"strings"
 
 	"fringework/domain"
 	"fringework/domain/progress"
@@ -81,10 +83,19 @@ func (l lapse) words(Reader) (evidence, advice string) {
 	}
 	evidence = fmt.Sprintf("no session for %s (%s)", count(l.days, "day"), when)
 	if l.gap > 0 {
-		evidence += fmt.Sprintf("; %s is one every %.1f days", l.pace, l.gap)
+		evidence += "; " + l.pace + " is one " + every(l.gap)
 	}
 	if l.numbered != nil && l.numbered.Sessions > l.numbered.Last {
 		evidence += "; " + count(l.numbered.Sessions-l.numbered.Last, "planned session") + " missed"
 	}
 	return evidence + ".", "Ask what is in the way; pause the programme for a holiday or an injury, or plan fewer, shorter sessions."
+}
+
+// every tells a gap between sessions, in days.
+func every(gap float64) string {
+	days := strings.TrimSuffix(strconv.FormatFloat(gap, 'f', 1, 64), ".0")
+	if days == "1" {
+		return "a day"
+	}
+	return "every " + days + " days"
 }

@@ -63,7 +63,7 @@ func (s Session) checkTimes(p *domain.Problems, now time.Time) {
 		p.Add("/started_at", "is in the year %d; sessions are kept from 2000 on, so check the phone's clock", s.StartedAt.Year())
 	case s.StartedAt.After(now.Add(clockSlack)):
 		p.Add("/started_at", "is %s in the future; the phone's clock may be wrong: set it to the network's time, correct the start and send the session again",
-			s.StartedAt.Sub(now).Round(time.Minute))
+			ahead(s.StartedAt.Sub(now)))
 	}
 	if s.EndedAt.IsZero() {
 		return
@@ -167,5 +167,17 @@ func (b Block) checkAttested(p *domain.Problems, at string) {
 		p.Add(at+"/holed", "is %d of %d inside; give 0 to %d", a.Holed, a.Inside, a.Inside)
 	case a.BestRun < 0 || a.BestRun > a.Inside:
 		p.Add(at+"/best_run", "is %d with %d inside; give 0 to %d", a.BestRun, a.Inside, a.Inside)
+	}
+}
+
+// ahead tells how far off a time is, in the largest unit of which there are two.
+func ahead(d time.Duration) string {
+	switch day := 24 * time.Hour; {
+	case d >= 2*day:
+		return fmt.Sprintf("%d days", d/day)
+	case d >= 2*time.Hour:
+		return fmt.Sprintf("%d hours", d/time.Hour)
+	default:
+		return fmt.Sprintf("%d minutes", d/time.Minute)
 	}
 }

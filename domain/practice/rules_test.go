@@ -31,7 +31,7 @@ func TestCheck(t *testing.T) {
 			[]string{"/started_at", "is in the year 1970; sessions are kept from 2000 on, so check the phone's clock"}},
 		{"a clock a little ahead", func(s *practice.Session) { s.StartedAt, s.EndedAt = at(5*time.Minute), at(5*time.Minute) }, nil},
 		{"a start in the future", func(s *practice.Session) { s.StartedAt, s.EndedAt = at(3*time.Hour), time.Time{} },
-			[]string{"/started_at", "is 3h0m0s in the future; " + remedy}},
+			[]string{"/started_at", "is 3 hours in the future; " + remedy}},
 		{"an end before the start", func(s *practice.Session) { s.EndedAt = s.StartedAt.Add(-time.Second) },
 			[]string{"/ended_at", "is before started_at; give a later time, or leave it out while the session goes on"}},
 		{"a whole day", func(s *practice.Session) { s.StartedAt = at(-24 * time.Hour); s.EndedAt = at(-7 * time.Hour) },

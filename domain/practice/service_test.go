@@ -85,7 +85,7 @@ func TestPutRefusals(t *testing.T) {
 	future.StartedAt, future.EndedAt = now.Add(24*time.Hour), time.Time{}
 	_, err := h.s.Put(ctx, ada, future)
 	wantFields(t, "a start in the future", err, "/started_at",
-		"is 24h0m0s in the future; the phone's clock may be wrong: set it to the network's time, correct the start and send the session again")
+		"is 24 hours in the future; the phone's clock may be wrong: set it to the network's time, correct the start and send the session again")
 	_, err = h.s.Put(ctx, ada, session("s", 1, block(curriculum.Test, h.pitch, ""), block(curriculum.Test, "lob", "")))
 	wantFields(t, "an unknown skill", err, "/blocks/1/skill_id", `there is no skill "lob" in this academy; name one of the plan's skills`)
 	for _, id := range []domain.ID{"none", h.work} {
