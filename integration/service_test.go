@@ -46,6 +46,8 @@ var (
 	began time.Time    // what it showed when the tests began
 )
 
+func TestDay(t *testing.T) { day.Test(t, clock.Now()) }
+
 // clocked sets the program's clock to the tests'.
 func clocked(args ...string) []string {
 	return append([]string{"--clock", clock.Now().Format(time.RFC3339Nano)}, args...)

@@ -71,6 +71,8 @@ func share(dir string) (err error) {
 	return err
 }
 
+func TestDay(t *testing.T) { day.Test(t, clock.Now()) }
+
 // setup is what a test has: a service with an academy, and a browser before it.
 type setup struct {
 	t *testing.T

@@ -6,6 +6,7 @@ package day
 import (
 	"fmt"
 	"os"
+	"testing"
 	"time"
 
 	"fringework/cmd/fringework/clock"
@@ -38,4 +39,18 @@ func Clock() (clock.Clock, error) {
 		return clock.Clock{}, fmt.Errorf("%s is %q; want a day such as 2026-12-31", dayVariable, text)
 	}
 	return clock.From(date.Add(10 * time.Hour)), nil
+}
+
+// Test checks that now, by the clock that the tests share, is on the day asked
+// for. A package whose TestMain makes the clock calls it from a test, since Go's
+// cache of results knows only what the tests themselves look up.
+func Test(t testing.TB, now time.Time) {
+	t.Helper()
+	asked, err := Clock()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got, want := now.UTC().Format(time.DateOnly), asked.Now().UTC().Format(time.DateOnly); got != want {
+		t.Errorf("the tests are on %s; want %s", got, want)
+	}
 }
