@@ -129,7 +129,6 @@ func (t *transaction) answer(answers pgx.BatchResults, q query) error {
 		return t.failed(err, q.what)
 	}
 	defer rows.Close()
-	defer rows.Close()
 	none := q.none
 	for rows.Next() {
 		none = nil
