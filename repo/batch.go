@@ -97,9 +97,18 @@ func (t *transaction) one(ctx context.Context, q query) error {
 	return cmp.Or(t.failed(rows.Err(), q.what), none)
 }
 
-// pipeline sends all statements and reads all answers.
+// pipeline sends all statements and reads all answers. The first of a
+// transaction sends the statement that begins it too.
 func (t *transaction) pipeline(ctx context.Context, queries []query) error {
 	var batch pgx.Batch
+	late := t.sqlTx.(*lateTx)
+	begins := !late.begun
+	if begins {
+		late.begun = true
+		batch.Queue(late.begin)
+	} else if late.gone != nil {
+		return late.gone
+	}
 	for _, q := range queries {
 		t.log.count(ctx, q)
 		batch.Queue(spelled(q.sql, t.engine), q.args...)
@@ -107,6 +116,11 @@ func (t *transaction) pipeline(ctx context.Context, queries []query) error {
 	return t.conn.Raw(func(driver any) (err error) {
 		answers := driver.(*stdlib.Conn).Conn().SendBatch(ctx, &batch)
 		defer func() { err = errors.Join(err, answers.Close()) }()
+		if begins {
+			if _, late.gone = answers.Exec(); late.gone != nil {
+				return late.gone
+			}
+		}
 		for _, q := range queries {
 			if err := t.answer(answers, q); err != nil {
 				return err

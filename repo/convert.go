@@ -96,6 +96,9 @@ func (s *scope) within(column string, values []string) clause.Expr {
 	return clause.Expr{SQL: column + " IN (SELECT value FROM json_each(?))", Vars: []any{encode(values)}}
 }
 
+// inArray escapes what ends a quoted element.
+var inArray = strings.NewReplacer(`\`, `\\`, `"`, `\"`)
+
 // arrayLiteral writes an array as PostgreSQL reads it (documentation, 8.15.2).
 func arrayLiteral(values []string) string {
 	var b strings.Builder
@@ -105,7 +108,7 @@ func arrayLiteral(values []string) string {
 			b.WriteByte(',')
 		}
 		b.WriteByte('"')
-		b.WriteString(strings.NewReplacer(`\`, `\\`, `"`, `\"`).Replace(v))
+		b.WriteString(inArray.Replace(v))
 		b.WriteByte('"')
 	}
 	b.WriteByte('}')
