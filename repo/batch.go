@@ -53,6 +53,9 @@ func (t *transaction) batch(ctx context.Context, queries ...query) error {
 	}
 	for _, q := range queries {
 		if !storable(reflect.ValueOf(q.args)) {
+			if q.row != nil { // no row can have such a key
+				return domain.ErrNotFound(q.what)
+			}
 			return errText()
 		}
 	}

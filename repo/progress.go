@@ -126,23 +126,27 @@ func (r stateRow) state() (progress.State, error) {
 // states reads where students stand.
 type states struct{ *scope }
 
-// States implements academy.ReadStore and practice.ReadStore.
-func (s states) States(ctx context.Context, students []domain.ID) ([]progress.State, error) {
-	var found []progress.State
-	err := s.batch(ctx, query{
+// States implements practice.ReadStore.
+func (s states) States(ctx context.Context, students []domain.ID) (found []progress.State, err error) {
+	err = s.batch(ctx, s.statesOf(s.list(texts(students)), &found))
+	return found, err
+}
+
+// statesOf reads where some students stand, in order of student and skill.
+func (s *scope) statesOf(students any, into *[]progress.State) query {
+	return query{
 		sql:  "SELECT student_id, skill_id, doc FROM states WHERE academy_id = ? AND student_id ~ ORDER BY student_id, skill_id",
-		args: []any{s.id, s.list(texts(students))}, what: "student",
+		args: []any{s.id, students}, what: "student",
 		row: func(scan func(...any) error) error {
 			var r stateRow
 			if err := scan(&r.StudentID, &r.SkillID, &r.Doc); err != nil {
 				return err
 			}
 			st, err := r.state()
-			found = append(found, st)
+			*into = append(*into, st)
 			return err
 		},
-	})
-	return found, err
+	}
 }
 
 // periodRow is thirty days of a student at a skill.
@@ -260,9 +264,6 @@ func rowsInto(into, then string, values []any, columns int, what string) []query
 	return queries
 }
 
-// priors keeps what an academy's students teach about each other.
-type priors struct{ *scope }
-
 type priorDoc struct {
 	Skill domain.ID `json:"skill"`
 	Held  int       `json:"held"`
@@ -270,10 +271,15 @@ type priorDoc struct {
 	B     float64   `json:"b"`
 }
 
-// Priors implements academy.ReadStore and academy.LearnStore.
-func (s priors) Priors(ctx context.Context) (progress.Priors, error) {
+// Priors implements academy.LearnStore.
+func (s learnStore) Priors(ctx context.Context) (progress.Priors, error) {
 	found := progress.Priors{}
-	err := s.batch(ctx, query{sql: "SELECT doc FROM priors WHERE academy_id = ?", args: []any{s.id}, what: "academy",
+	return found, s.batch(ctx, s.readPriors(found))
+}
+
+// readPriors reads what an academy's students teach about each other.
+func (s *scope) readPriors(into progress.Priors) query {
+	return query{sql: "SELECT doc FROM priors WHERE academy_id = ?", args: []any{s.id}, what: "academy",
 		row: func(scan func(...any) error) error {
 			var doc string
 			if err := scan(&doc); err != nil {
@@ -281,15 +287,14 @@ func (s priors) Priors(ctx context.Context) (progress.Priors, error) {
 			}
 			docs, err := decode[[]priorDoc](doc)
 			for _, d := range docs {
-				found[progress.Stage{Skill: d.Skill, Held: d.Held}] = estimate.Prior{A: d.A, B: d.B}
+				into[progress.Stage{Skill: d.Skill, Held: d.Held}] = estimate.Prior{A: d.A, B: d.B}
 			}
 			return err
-		}})
-	return found, err
+		}}
 }
 
 // SavePriors implements academy.LearnStore.
-func (s priors) SavePriors(ctx context.Context, p progress.Priors) error {
+func (s learnStore) SavePriors(ctx context.Context, p progress.Priors) error {
 	if !s.writing {
 		return errReadOnly
 	}

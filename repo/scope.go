@@ -133,6 +133,14 @@ func (s *scope) forUpdate(table string) clause.Expression {
 	return clause.Locking{Strength: "NO KEY UPDATE", Table: clause.Table{Name: table}}
 }
 
+// locking is forUpdate for a statement in SQL.
+func (s *scope) locking(table string) string {
+	if !s.writing || s.engine != migrations.Postgres {
+		return ""
+	}
+	return " FOR NO KEY UPDATE OF " + table
+}
+
 // advisory makes other writing transactions that name the same thing wait
 // until this one ends, also when no row of it exists yet.
 func advisory(tx *gorm.DB, engine migrations.Engine, name string) error {

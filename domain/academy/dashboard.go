@@ -142,34 +142,18 @@ type gathered struct {
 }
 
 func gather(ctx context.Context, tx ReadStore, ids []domain.ID) (g gathered, err error) {
-	assignments, err := tx.AssignmentsOf(ctx, ids)
+	kept, err := tx.Standings(ctx, ids)
 	if err != nil {
 		return g, err
 	}
-	g.assignments = groupBy(assignments, func(a Assignment) domain.ID { return a.Student })
-	if g.versions, err = tx.VersionsOf(ctx, assignments); err != nil {
+	if g.versions, err = tx.VersionsOf(ctx, kept.Assignments); err != nil {
 		return g, err
 	}
-	states, err := tx.States(ctx, ids)
-	if err != nil {
-		return g, err
-	}
-	priors, err := tx.Priors(ctx)
-	if err != nil {
-		return g, err
-	}
-	for i := range states {
-		states[i] = states[i].Under(priors)
-	}
+	states := kept.StatesUnderPriors()
+	g.habits = kept.Habits
+	g.assignments = groupBy(kept.Assignments, func(a Assignment) domain.ID { return a.Student })
 	g.states = groupBy(states, func(s progress.State) domain.ID { return s.Student })
-	if g.habits, err = tx.Habits(ctx, ids); err != nil {
-		return g, err
-	}
-	silences, err := tx.Acknowledgements(ctx, ids)
-	if err != nil {
-		return g, err
-	}
-	g.silences = groupBy(silences, func(k Acknowledgement) domain.ID { return k.Student })
+	g.silences = groupBy(kept.Acknowledgements, func(k Acknowledgement) domain.ID { return k.Student })
 	g.skills, err = tx.SkillsByID(ctx, skillsOf(states))
 	return g, err
 }

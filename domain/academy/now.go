@@ -14,27 +14,42 @@ type ReadStore interface {
 	Viewing
 	Listing
 
-	// States gives where the students stand at every skill they practised or
-	// were assigned, in order of student and skill.
-	States(ctx context.Context, students []domain.ID) ([]progress.State, error)
-	Habits(ctx context.Context, students []domain.ID) (map[domain.ID]progress.Habit, error)
+	// Standings gives what is kept of where the students stand.
+	Standings(ctx context.Context, students []domain.ID) (Standings, error)
 	// SkillRecord gives what a student did at a skill, without the state: the latest
 	// sessions, at least so many of those that count for its tiers if there are,
 	// and all since a period.
 	SkillRecord(ctx context.Context, student, skill domain.ID, sessions, since int) (progress.Record, error)
-	// Priors are those that were learned last from the academy's students.
-	Priors(ctx context.Context) (progress.Priors, error)
-	// Acknowledgements gives the acknowledgements about the students.
-	Acknowledgements(ctx context.Context, students []domain.ID) ([]Acknowledgement, error)
 	SkillsByID(ctx context.Context, ids []domain.ID) (map[domain.ID]curriculum.Skill, error)
-	// AssignmentsOf gives the standing assignments of the students, in order
-	// of identity.
-	AssignmentsOf(ctx context.Context, students []domain.ID) ([]Assignment, error)
 	// VersionsOf gives the versions that the assignments pin.
 	VersionsOf(ctx context.Context, as []Assignment) (map[VersionKey]curriculum.Version, error)
 	// DoneInWeek counts the sessions that stand for an assignment's week, by
 	// the 1-based plan.
 	DoneInWeek(ctx context.Context, assignment domain.ID, week int) (map[int]int, error)
+}
+
+// Standings is what is kept of where some students stand.
+type Standings struct {
+	// Assignments are those that were not ended, in order of identity.
+	Assignments []Assignment
+	// States are of every skill that a student practised or was assigned, in
+	// order of student and skill.
+	States []progress.State
+	// Priors are those that were learned last from the academy's students.
+	Priors progress.Priors
+	// Habits has every student asked for, also one without practice.
+	Habits map[domain.ID]progress.Habit
+	// Acknowledgements are in order of student, skill and reason.
+	Acknowledgements []Acknowledgement
+}
+
+// StatesUnderPriors gives the states as the priors have them.
+func (k Standings) StatesUnderPriors() []progress.State {
+	states := make([]progress.State, len(k.States))
+	for i, s := range k.States {
+		states[i] = s.Under(k.Priors)
+	}
+	return states
 }
 
 // VersionKey names a published version.
@@ -95,31 +110,20 @@ func (s ReadService) Now(ctx context.Context, a domain.Actor, student domain.ID)
 			return err
 		}
 		n = Now{Student: m, On: domain.DateOf(s.Env.Now(), m.Zone())}
-		if n.Work, err = works(ctx, tx, student, n.On); err != nil {
-			return err
-		}
-		states, err := tx.States(ctx, []domain.ID{student})
+		kept, err := tx.Standings(ctx, []domain.ID{student})
 		if err != nil {
 			return err
 		}
-		priors, err := tx.Priors(ctx)
-		if err != nil {
+		if n.Work, err = works(ctx, tx, kept.Assignments, n.On); err != nil {
 			return err
 		}
-		for i := range states {
-			states[i] = states[i].Under(priors)
-		}
-		n.Skills = openSkills(n.Work, states, student)
+		n.Skills = openSkills(n.Work, kept.StatesUnderPriors(), student)
 		return nil
 	})
 	return n, err
 }
 
-func works(ctx context.Context, tx ReadStore, student domain.ID, on domain.Date) ([]Work, error) {
-	assignments, err := tx.AssignmentsOf(ctx, []domain.ID{student})
-	if err != nil {
-		return nil, err
-	}
+func works(ctx context.Context, tx ReadStore, assignments []Assignment, on domain.Date) ([]Work, error) {
 	versions, err := tx.VersionsOf(ctx, assignments)
 	if err != nil {
 		return nil, err

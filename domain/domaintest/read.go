@@ -3,6 +3,7 @@ package domaintest
 import (
 	"cmp"
 	"context"
+	"maps"
 	"slices"
 
 	"fringework/domain"
@@ -11,7 +12,7 @@ import (
 	"fringework/domain/progress"
 )
 
-// States implements academy.ReadStore.
+// States implements practice.ReadStore.
 func (t *tx) States(_ context.Context, students []domain.ID) ([]progress.State, error) {
 	if err := t.call(); err != nil {
 		return nil, err
@@ -28,34 +29,34 @@ func (t *tx) States(_ context.Context, students []domain.ID) ([]progress.State, 
 	return found, nil
 }
 
-// Habits implements academy.ReadStore.
-func (t *tx) Habits(_ context.Context, students []domain.ID) (map[domain.ID]progress.Habit, error) {
-	if err := t.call(); err != nil {
-		return nil, err
+// Standings implements academy.ReadStore.
+func (t *tx) Standings(ctx context.Context, students []domain.ID) (kept academy.Standings, err error) {
+	if kept.States, err = t.States(ctx, students); err != nil {
+		return kept, err
 	}
-	found := map[domain.ID]progress.Habit{}
+	kept.Priors = maps.Clone(t.priors)
+	kept.Habits = map[domain.ID]progress.Habit{}
 	for _, id := range students {
-		found[id] = progress.Habit{Student: id}
+		kept.Habits[id] = progress.Habit{Student: id}
 		if h, ok := t.habits[id]; ok {
-			found[id] = copied(h)
+			kept.Habits[id] = copied(h)
 		}
 	}
-	return found, nil
-}
-
-// AssignmentsOf implements academy.ReadStore.
-func (t *tx) AssignmentsOf(_ context.Context, students []domain.ID) ([]academy.Assignment, error) {
-	if err := t.call(); err != nil {
-		return nil, err
-	}
-	var found []academy.Assignment
 	for _, a := range t.assignments {
 		if slices.Contains(students, a.Student) && a.EndedAt.IsZero() {
-			found = append(found, copied(a))
+			kept.Assignments = append(kept.Assignments, copied(a))
 		}
 	}
-	slices.SortFunc(found, func(a, b academy.Assignment) int { return compareIDs(a.ID, b.ID) })
-	return found, nil
+	slices.SortFunc(kept.Assignments, func(a, b academy.Assignment) int { return compareIDs(a.ID, b.ID) })
+	for _, k := range t.silences {
+		if slices.Contains(students, k.Student) {
+			kept.Acknowledgements = append(kept.Acknowledgements, k)
+		}
+	}
+	slices.SortFunc(kept.Acknowledgements, func(a, b academy.Acknowledgement) int {
+		return cmp.Or(cmp.Compare(a.Student, b.Student), cmp.Compare(a.Skill, b.Skill), cmp.Compare(a.Reason, b.Reason))
+	})
+	return kept, nil
 }
 
 // VersionsOf implements academy.ReadStore.
