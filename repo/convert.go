@@ -132,9 +132,10 @@ func scanned[R, T any](q *gorm.DB, what string, fields func(*R) []any, convert f
 		return nil, fail(err, what)
 	}
 	defer func() { err = fail(cmp.Or(err, rows.Close()), what) }()
+	var r R
+	into := fields(&r)
 	for rows.Next() {
-		var r R
-		if err := rows.Scan(fields(&r)...); err != nil {
+		if err := rows.Scan(into...); err != nil {
 			return nil, err
 		}
 		x, err := convert(r)

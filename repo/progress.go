@@ -134,11 +134,11 @@ func (s states) States(ctx context.Context, students []domain.ID) (found []progr
 
 // statesOf reads where some students stand, in order of student and skill.
 func (s *scope) statesOf(students any, into *[]progress.State) query {
+	var r stateRow
 	return query{
 		sql:  "SELECT student_id, skill_id, doc FROM states WHERE academy_id = ? AND student_id ~ ORDER BY student_id, skill_id",
 		args: []any{s.id, students}, what: "student",
 		row: func(scan func(...any) error) error {
-			var r stateRow
 			if err := scan(&r.StudentID, &r.SkillID, &r.Doc); err != nil {
 				return err
 			}

@@ -23,17 +23,19 @@ func (s readStore) Standings(ctx context.Context, students []domain.ID) (kept ac
 	for _, id := range students {
 		kept.Habits[id] = progress.Habit{Student: id}
 	}
+	const skills = 4 // of most students, or fewer
+	kept.States = make([]progress.State, 0, skills*len(students))
 	err = s.batch(ctx, s.standingAssignments(list, &kept.Assignments), s.statesOf(list, &kept.States), s.readPriors(kept.Priors),
 		s.habitsOf(list, kept.Habits), s.acknowledgementsOf(list, &kept.Acknowledgements))
 	return kept, err
 }
 
 func (s *scope) habitsOf(students any, into map[domain.ID]progress.Habit) query {
+	var r habitRow
 	return query{
 		sql:  "SELECT student_id, sessions, doc FROM habits WHERE academy_id = ? AND student_id ~",
 		args: []any{s.id, students}, what: "student",
 		row: func(scan func(...any) error) error {
-			var r habitRow
 			if err := scan(&r.StudentID, &r.Sessions, &r.Doc); err != nil {
 				return err
 			}
@@ -45,12 +47,12 @@ func (s *scope) habitsOf(students any, into map[domain.ID]progress.Habit) query 
 }
 
 func (s *scope) standingAssignments(students any, into *[]academy.Assignment) query {
+	var r assignmentRow
 	return query{
 		sql: "SELECT id, student_id, programme_id, version, start_date, pauses, sessions, revision, created_by, created_at FROM assignments" +
 			" WHERE academy_id = ? AND student_id ~ AND ended_at IS NULL ORDER BY id",
 		args: []any{s.id, students}, what: "student",
 		row: func(scan func(...any) error) error {
-			var r assignmentRow
 			err := scan(&r.ID, &r.StudentID, &r.ProgrammeID, &r.Version, &r.StartDate, &r.Pauses, &r.Sessions, &r.Revision, &r.CreatedBy, &r.CreatedAt)
 			if err != nil {
 				return err

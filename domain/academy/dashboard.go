@@ -149,13 +149,28 @@ func gather(ctx context.Context, tx ReadStore, ids []domain.ID) (g gathered, err
 	if g.versions, err = tx.VersionsOf(ctx, kept.Assignments); err != nil {
 		return g, err
 	}
-	states := kept.StatesUnderPriors()
+	kept.learn()
 	g.habits = kept.Habits
 	g.assignments = groupBy(kept.Assignments, func(a Assignment) domain.ID { return a.Student })
-	g.states = groupBy(states, func(s progress.State) domain.ID { return s.Student })
+	g.states = statesByStudent(kept.States)
 	g.silences = groupBy(kept.Acknowledgements, func(k Acknowledgement) domain.ID { return k.Student })
-	g.skills, err = tx.SkillsByID(ctx, skillsOf(states))
+	g.skills, err = tx.SkillsByID(ctx, skillsOf(kept.States))
 	return g, err
+}
+
+// statesByStudent cuts states in order of student into those of each. A state
+// is large, so none is copied.
+func statesByStudent(states []progress.State) map[domain.ID][]progress.State {
+	m := map[domain.ID][]progress.State{}
+	for len(states) > 0 {
+		of := states[0].Student
+		n := 1
+		for n < len(states) && states[n].Student == of {
+			n++
+		}
+		m[of], states = states[:n:n], states[n:]
+	}
+	return m
 }
 
 func groupBy[T any](all []T, key func(T) domain.ID) map[domain.ID][]T {
@@ -168,8 +183,8 @@ func groupBy[T any](all []T, key func(T) domain.ID) map[domain.ID][]T {
 
 func skillsOf(states []progress.State) []domain.ID {
 	ids := make([]domain.ID, len(states))
-	for i, s := range states {
-		ids[i] = s.Skill
+	for i := range states {
+		ids[i] = states[i].Skill
 	}
 	slices.Sort(ids)
 	return slices.Compact(ids)
@@ -185,7 +200,9 @@ func (g gathered) standing(m Member, now time.Time) StudentRow {
 			Position: as.On(today, len(c.Weeks)), Planned: as.Planned(today, c.Weeks),
 		})
 	}
-	for _, state := range g.states[m.ID] {
+	states := g.states[m.ID]
+	st.Skills = make([]StudentSkill, 0, len(states))
+	for _, state := range states {
 		st.Skills = append(st.Skills, StudentSkill{
 			Skill: g.skills[state.Skill], State: state, Week: state.InWeek(today.Monday()), Milestones: state.Milestones(),
 		})

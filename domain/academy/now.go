@@ -43,13 +43,11 @@ type Standings struct {
 	Acknowledgements []Acknowledgement
 }
 
-// StatesUnderPriors gives the states as the priors have them.
-func (k Standings) StatesUnderPriors() []progress.State {
-	states := make([]progress.State, len(k.States))
-	for i, s := range k.States {
-		states[i] = s.Under(k.Priors)
+// learn puts the states under the priors.
+func (k Standings) learn() {
+	for i := range k.States {
+		k.States[i] = k.States[i].Under(k.Priors)
 	}
-	return states
 }
 
 // VersionKey names a published version.
@@ -117,7 +115,8 @@ func (s ReadService) Now(ctx context.Context, a domain.Actor, student domain.ID)
 		if n.Work, err = works(ctx, tx, kept.Assignments, n.On); err != nil {
 			return err
 		}
-		n.Skills = openSkills(n.Work, kept.StatesUnderPriors(), student)
+		kept.learn()
+		n.Skills = openSkills(n.Work, kept.States, student)
 		return nil
 	})
 	return n, err
