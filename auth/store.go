@@ -31,6 +31,9 @@ type Store interface {
 	// member are both empty, when there is no such member in that academy, the
 	// member was removed, or belongs to another account than the family.
 	MemberStanding(ctx context.Context, family, academy, member domain.ID) (MemberStanding, error)
+	// Belonging gives, in one look, an account without its password and what
+	// Memberships lists of it. It is NotFound when the account is absent.
+	Belonging(ctx context.Context, account domain.ID) (Account, []Membership, error)
 	// KeyStanding tells, in one look, how an application key stands. It is
 	// NotFound when the key is absent, in another academy, or revoked.
 	KeyStanding(ctx context.Context, academy, key domain.ID) (KeyStanding, error)

@@ -101,20 +101,24 @@ func (t *transaction) one(ctx context.Context, q query) error {
 }
 
 // pipeline sends all statements and reads all answers. The first of a
-// transaction sends the statement that begins it too.
+// transaction also sends the statement that begins it, and the one that ends it
+// if it is the only one.
 func (t *transaction) pipeline(ctx context.Context, queries []query) error {
 	var batch pgx.Batch
 	late := t.sqlTx.(*lateTx)
 	begins := !late.begun
 	if begins {
-		late.begun = true
+		late.begun, late.over = true, late.single
 		batch.Queue(late.begin)
-	} else if late.gone != nil {
-		return late.gone
+	} else if err := late.standing(); err != nil {
+		return err
 	}
 	for _, q := range queries {
 		t.log.count(ctx, q)
 		batch.Queue(spelled(q.sql, t.engine), q.args...)
+	}
+	if late.over {
+		batch.Queue(commit)
 	}
 	return t.conn.Raw(func(driver any) (err error) {
 		answers := driver.(*stdlib.Conn).Conn().SendBatch(ctx, &batch)
@@ -128,6 +132,10 @@ func (t *transaction) pipeline(ctx context.Context, queries []query) error {
 			if err := t.answer(answers, q); err != nil {
 				return err
 			}
+		}
+		if late.over {
+			tag, err := answers.Exec()
+			return ended(tag, err, commit)
 		}
 		return nil
 	})

@@ -139,9 +139,10 @@ func TestAGoneDatabase(t *testing.T) {
 		ctx := context.Background()
 		_, academiesErr := db.Academies(ctx)
 		_, memberErr := db.Auth().MemberStanding(ctx, newID(), "", "")
+		_, _, belongingErr := db.Auth().Belonging(ctx, newID())
 		_, keyErr := db.Auth().KeyStanding(ctx, w.academy, newID())
 		for what, err := range map[string]error{
-			"Ready": db.Ready(ctx), "Academies": academiesErr, "MemberStanding": memberErr, "KeyStanding": keyErr,
+			"Ready": db.Ready(ctx), "Academies": academiesErr, "MemberStanding": memberErr, "KeyStanding": keyErr, "Belonging": belongingErr,
 			"Read":  everything(db).Read(ctx, w.academy, func(*store) error { return nil }),
 			"Write": everything(db).Write(ctx, w.academy, func(*store) error { return nil }),
 		} {

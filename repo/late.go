@@ -3,10 +3,12 @@ package repo
 import (
 	"context"
 	"database/sql"
+	"errors"
 	"fmt"
 	"time"
 
 	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgconn"
 	"github.com/jackc/pgx/v5/stdlib"
 	"gorm.io/gorm"
 )
@@ -27,6 +29,9 @@ type lateTx struct {
 	// begin is the statement that begins it.
 	begin string
 	begun bool
+	// single says that the first batch is also the last: COMMIT goes with it too.
+	// It is over once that was sent.
+	single, over bool
 	// gone is why it could not begin: nothing may run outside it then.
 	gone error
 }
@@ -34,12 +39,14 @@ type lateTx struct {
 const (
 	beginReading = "BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY"
 	beginWriting = "BEGIN ISOLATION LEVEL READ COMMITTED"
+	commit       = "COMMIT"
+	rollback     = "ROLLBACK"
 )
 
 // start begins it, unless it has begun.
 func (l *lateTx) start(ctx context.Context) error {
 	if l.begun {
-		return l.gone
+		return l.standing()
 	}
 	l.begun = true
 	if _, err := l.conn.ExecContext(ctx, l.begin); err != nil {
@@ -47,6 +54,17 @@ func (l *lateTx) start(ctx context.Context) error {
 	}
 	return l.gone
 }
+
+// standing says whether more can be run in it.
+func (l *lateTx) standing() error {
+	if l.over {
+		return errOver
+	}
+	return l.gone
+}
+
+// errOver says that a use case asked for more than it said it would.
+var errOver = errors.New("repo: a second statement in ReadOnce; use Read")
 
 // PrepareContext implements gorm.ConnPool.
 func (l *lateTx) PrepareContext(ctx context.Context, text string) (*sql.Stmt, error) {
@@ -89,7 +107,7 @@ func (l *lateTx) Commit() error {
 	if l.gone != nil {
 		return l.gone
 	}
-	return l.end(l.ctx, "COMMIT")
+	return l.end(l.ctx, commit)
 }
 
 // Rollback undoes it, also when whoever asked has gone.
@@ -97,13 +115,13 @@ func (l *lateTx) Rollback() error {
 	const longest = 5 * time.Second
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(l.ctx), longest)
 	defer cancel()
-	return l.end(ctx, "ROLLBACK")
+	return l.end(ctx, rollback)
 }
 
 // end runs the last statement. The pool throws away a connection whose
 // transaction could not be ended.
 func (l *lateTx) end(ctx context.Context, statement string) error {
-	if !l.begun {
+	if !l.begun || l.over && statement == commit {
 		return nil
 	}
 	return l.conn.Raw(func(driver any) error {
@@ -112,11 +130,16 @@ func (l *lateTx) end(ctx context.Context, statement string) error {
 			return nil // BEGIN failed, or was not sent
 		}
 		tag, err := conn.Exec(ctx, statement)
-		if err == nil && tag.String() != statement {
-			err = pgx.ErrTxCommitRollback
-		}
-		return err
+		return ended(tag, err, statement)
 	})
+}
+
+// ended reports whether a transaction ended as it was told to.
+func ended(tag pgconn.CommandTag, err error, statement string) error {
+	if err == nil && tag.String() != statement {
+		return pgx.ErrTxCommitRollback
+	}
+	return err
 }
 
 // idle is what a connection without a transaction tells of itself

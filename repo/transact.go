@@ -54,6 +54,14 @@ func (t transactor[S]) Read(ctx context.Context, academy domain.ID, fn func(S) e
 	})
 }
 
+// ReadOnce implements domain.Transactor.
+func (t transactor[S]) ReadOnce(ctx context.Context, academy domain.ID, fn func(S) error) error {
+	return t.db.read(ctx, func(tx *transaction) error {
+		tx.endsWithBatch()
+		return fn(t.open(&scope{transaction: tx, id: academy}))
+	})
+}
+
 // Write implements domain.Transactor.
 func (t transactor[S]) Write(ctx context.Context, academy domain.ID, fn func(S) error) error {
 	return t.db.write(ctx, func(tx *transaction) error {
@@ -158,6 +166,13 @@ func (t *transaction) begin(ctx context.Context) (err error) {
 		return fmt.Errorf("repo: begin: %w", err)
 	}
 	return nil
+}
+
+// endsWithBatch tells a transaction that its first batch is also its last.
+func (t *transaction) endsWithBatch() {
+	if late, ok := t.sqlTx.(*lateTx); ok {
+		late.single = true
+	}
 }
 
 // pause waits a little longer after each try, by chance, so that two do not

@@ -40,7 +40,11 @@ func (f Freshness) On(now time.Time) string {
 // Fresh sums up what an answer to the actor about a student, or about all whom
 // they may see without one, depends on: equal texts mean equal answers.
 func (s ReadService) Fresh(ctx context.Context, a domain.Actor, student domain.ID) (text string, err error) {
-	err = s.Freshness.Read(ctx, a.Academy, func(tx FreshStore) error {
+	read := s.Freshness.Read
+	if student == "" {
+		read = s.Freshness.ReadOnce
+	}
+	err = read(ctx, a.Academy, func(tx FreshStore) error {
 		if student != "" {
 			if _, err := Student(ctx, tx, a, student); err != nil {
 				return err
