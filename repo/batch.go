@@ -100,24 +100,31 @@ func (t *transaction) one(ctx context.Context, q query) error {
 	return cmp.Or(t.failed(rows.Err(), q.what), none)
 }
 
-// pipeline sends all statements and reads all answers. The first of a
+// pipeline sends all statements and reads all answers. The first batch of a
 // transaction also sends the statement that begins it, and the one that ends it
-// if it is the only one.
+// if it is the only one. A batch of one question needs neither: a statement sees
+// one moment by itself.
 func (t *transaction) pipeline(ctx context.Context, queries []query) error {
 	var batch pgx.Batch
 	late := t.sqlTx.(*lateTx)
-	begins := !late.begun
-	if begins {
+	begins, ends := false, false
+	if late.begun {
+		if err := late.standing(); err != nil {
+			return err
+		}
+	} else {
 		late.begun, late.over = true, late.single
+		alone := late.single && len(queries) == 1 && queries[0].row != nil
+		begins, ends = !alone, late.single && !alone
+	}
+	if begins {
 		batch.Queue(late.begin)
-	} else if err := late.standing(); err != nil {
-		return err
 	}
 	for _, q := range queries {
 		t.log.count(ctx, q)
 		batch.Queue(spelled(q.sql, t.engine), q.args...)
 	}
-	if late.over {
+	if ends {
 		batch.Queue(commit)
 	}
 	return t.conn.Raw(func(driver any) (err error) {
@@ -133,7 +140,7 @@ func (t *transaction) pipeline(ctx context.Context, queries []query) error {
 				return err
 			}
 		}
-		if late.over {
+		if ends {
 			tag, err := answers.Exec()
 			return ended(tag, err, commit)
 		}

@@ -93,19 +93,23 @@ type viewing struct{ *scope }
 // changes what is kept of a student has found the student by it.
 func (s viewing) Member(ctx context.Context, id domain.ID) (academy.Member, error) {
 	var r memberRow
-	err := s.batch(ctx, query{
-		sql: "SELECT " + memberColumns + " FROM members JOIN accounts ON accounts.id = members.account_id" +
-			" WHERE members.academy_id = ? AND members.id = ?" + s.locking("members"),
-		args: []any{s.id, id}, what: "member", none: domain.ErrNotFound("member"),
-		row: func(scan func(...any) error) error { return scan(r.fields()...) },
-	})
-	if err != nil {
+	if err := s.batch(ctx, s.member(id, "member", &r)); err != nil {
 		return academy.Member{}, err
 	}
 	if s.writing {
 		s.note(id)
 	}
 	return r.member(), nil
+}
+
+// member finds a member by what they are called if they are absent.
+func (s *scope) member(id domain.ID, what string, into *memberRow) query {
+	return query{
+		sql: "SELECT " + memberColumns + " FROM members JOIN accounts ON accounts.id = members.account_id" +
+			" WHERE members.academy_id = ? AND members.id = ?" + s.locking("members"),
+		args: []any{s.id, id}, what: what, none: domain.ErrNotFound(what),
+		row: func(scan func(...any) error) error { return scan(into.fields()...) },
+	}
 }
 
 // listing lists members.
@@ -170,13 +174,17 @@ func (s peopleStore) SaveMember(ctx context.Context, m academy.Member) error {
 // WorksWith implements academy.Viewing.
 func (s viewing) WorksWith(ctx context.Context, member, student domain.ID) (bool, error) {
 	linked := false
-	err := s.batch(ctx, query{
+	err := s.batch(ctx, s.worksWith(member, student, &linked))
+	return linked, err
+}
+
+func (s *scope) worksWith(member, student domain.ID, into *bool) query {
+	return query{
 		sql: "SELECT EXISTS (SELECT 1 FROM coach_links WHERE academy_id = ? AND coach_id = ? AND student_id = ?" +
 			" UNION ALL SELECT 1 FROM guardianships WHERE academy_id = ? AND guardian_id = ? AND student_id = ?)",
 		args: []any{s.id, member, student, s.id, member, student}, what: "member",
-		row: func(scan func(...any) error) error { return scan(&linked) },
-	})
-	return linked, err
+		row: func(scan func(...any) error) error { return scan(into) },
+	}
 }
 
 type coachLinkRow struct {

@@ -44,18 +44,25 @@ func (s tracks) Tracks(ctx context.Context, student domain.ID, skills []domain.I
 	if len(skills) == 0 {
 		return found, nil
 	}
-	var rows []trackRow
-	if err := s.forStudent(ctx, student).Where(s.within("skill_id", texts(skills))).Find(&rows).Error; err != nil {
-		return nil, fail(err, "student")
+	err := s.batch(ctx, s.tracksOf(student, skills, func(t progress.Track) { found[t.Skill] = t }))
+	return found, err
+}
+
+// tracksOf reads what a student is judged by at some skills.
+func (s *scope) tracksOf(student domain.ID, skills []domain.ID, found func(progress.Track)) query {
+	return query{
+		sql:  "SELECT skill_id, ladder, judged FROM tracks WHERE academy_id = ? AND student_id = ? AND skill_id ~",
+		args: []any{s.id, student, s.list(texts(skills))}, what: "student",
+		row: func(scan func(...any) error) error {
+			r := trackRow{StudentID: student}
+			if err := scan(&r.SkillID, &r.Ladder, &r.Judged); err != nil {
+				return err
+			}
+			t, err := r.track()
+			found(t)
+			return err
+		},
 	}
-	for _, r := range rows {
-		t, err := r.track()
-		if err != nil {
-			return nil, err
-		}
-		found[r.SkillID] = t
-	}
-	return found, nil
 }
 
 // keeping keeps students' records.
@@ -184,15 +191,11 @@ const recentSessions = estimate.Window + 1
 
 // SkillRecord implements academy.ReadStore.
 func (s readStore) SkillRecord(ctx context.Context, student, skill domain.ID, sessions, since int) (progress.Record, error) {
-	r := progress.Record{}
+	r := progress.Record{Track: progress.Track{Student: student, Skill: skill}}
 	found := map[domain.ID]*progress.Record{skill: &r}
-	all, err := tracks{s.scope}.Tracks(ctx, student, []domain.ID{skill})
-	if err != nil {
-		return r, err
-	}
-	r.Track = all[skill]
-	r.Track.Student, r.Track.Skill = student, skill
-	err = s.batch(ctx, s.readPeriods(student, found, latestOf("?", "-1"), s.id, student, skill, sessions, since, -1))
+	err := s.batch(ctx,
+		s.tracksOf(student, []domain.ID{skill}, func(t progress.Track) { r.Track = t }),
+		s.readPeriods(student, found, latestOf("?", "-1"), s.id, student, skill, sessions, since, -1))
 	r.Whole = r.Whole || len(r.Periods) == 0
 	return r, err
 }

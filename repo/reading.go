@@ -142,27 +142,40 @@ func (s readStore) DoneInWeek(ctx context.Context, assignment domain.ID, week in
 }
 
 // Freshness implements academy.FreshStore.
-func (s freshStore) Freshness(ctx context.Context, student domain.ID) (f academy.Freshness, err error) {
-	zones := "SELECT DISTINCT time_zone FROM members WHERE academy_id = ? AND role = 'student' ORDER BY time_zone"
-	practice, args := "SELECT COALESCE(SUM(changes), 0) FROM habits WHERE academy_id = ?", []any{s.id}
-	if student != "" {
-		zones = "SELECT time_zone FROM members WHERE academy_id = ? AND id = ?"
-		practice += " AND student_id = ?"
-		args = append(args, student)
-	}
+func (s freshStore) Freshness(ctx context.Context, student, member domain.ID) (f academy.Freshness, err error) {
 	number := func(into *int64) func(func(...any) error) error {
 		return func(scan func(...any) error) error { return scan(into) }
 	}
-	err = s.batch(ctx,
-		query{sql: "SELECT last_event FROM academies WHERE id = ?", args: []any{s.id}, what: "academy", row: number(&f.Event)},
-		query{sql: "SELECT changes FROM priors WHERE academy_id = ?", args: []any{s.id}, what: "academy", row: number(&f.Priors)},
-		query{sql: practice, args: args, what: "student", row: number(&f.Practice)},
-		query{sql: zones, args: args, what: "student", row: func(scan func(...any) error) error {
-			var zone string
-			err := scan(&zone)
-			f.Zones = append(f.Zones, zone)
-			return err
-		}},
-	)
+	practice, args := "SELECT COALESCE(SUM(changes), 0) FROM habits WHERE academy_id = ?", []any{s.id}
+	if student != "" {
+		practice += " AND student_id = ?"
+		args = append(args, student)
+	}
+	queries := []query{
+		{sql: "SELECT last_event FROM academies WHERE id = ?", args: []any{s.id}, what: "academy", row: number(&f.Event)},
+		{sql: "SELECT changes FROM priors WHERE academy_id = ?", args: []any{s.id}, what: "academy", row: number(&f.Priors)},
+		{sql: practice, args: args, what: "student", row: number(&f.Practice)},
+	}
+	if student == "" {
+		queries = append(queries, query{
+			sql:  "SELECT DISTINCT time_zone FROM members WHERE academy_id = ? AND role = 'student' ORDER BY time_zone",
+			args: []any{s.id}, what: "student",
+			row: func(scan func(...any) error) error {
+				var zone string
+				err := scan(&zone)
+				f.Zones = append(f.Zones, zone)
+				return err
+			},
+		})
+		err = s.batch(ctx, queries...)
+		return f, err
+	}
+	var r memberRow
+	queries = append(queries, s.member(student, "student", &r))
+	if member != "" {
+		queries = append(queries, s.worksWith(member, student, &f.Linked))
+	}
+	err = s.batch(ctx, queries...)
+	f.Student, f.Zones = r.member(), []string{r.TimeZone}
 	return f, err
 }

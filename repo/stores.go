@@ -39,10 +39,7 @@ type (
 		listing
 		skills
 	}
-	freshStore struct {
-		*scope
-		viewing
-	}
+	freshStore struct{ *scope }
 	learnStore struct{ *scope }
 	liveStore  struct {
 		*scope
@@ -114,7 +111,7 @@ func (db *DB) Reading() domain.Transactor[academy.ReadStore] {
 
 // Freshness opens the store in which academy.ReadService looks what is fresh.
 func (db *DB) Freshness() domain.Transactor[academy.FreshStore] {
-	return transactor[academy.FreshStore]{db, func(s *scope) academy.FreshStore { return freshStore{s, viewing{s}} }}
+	return transactor[academy.FreshStore]{db, func(s *scope) academy.FreshStore { return freshStore{s} }}
 }
 
 // Learning opens the store of academy.LearnService.

@@ -89,10 +89,18 @@ func (t *tx) DoneInWeek(_ context.Context, assignment domain.ID, week int) (map[
 
 // Freshness implements academy.FreshStore. Every change here is an event or
 // counts as practice.
-func (t *tx) Freshness(_ context.Context, student domain.ID) (academy.Freshness, error) {
+func (t *tx) Freshness(_ context.Context, student, member domain.ID) (academy.Freshness, error) {
 	f := academy.Freshness{Event: int64(len(t.events)), Practice: int64(t.changes), Priors: int64(t.learned)}
-	for id, m := range t.members {
-		if m.Role == domain.Student && (student == "" || student == id) && !slices.Contains(f.Zones, m.TimeZone) {
+	if student != "" {
+		m, ok := t.members[student]
+		if !ok {
+			return f, domain.ErrNotFound("student")
+		}
+		f.Student, f.Linked, f.Zones = m, t.links[link{member, student}], []string{m.TimeZone}
+		return f, t.call()
+	}
+	for _, m := range t.members {
+		if m.Role == domain.Student && !slices.Contains(f.Zones, m.TimeZone) {
 			f.Zones = append(f.Zones, m.TimeZone)
 		}
 	}
