@@ -122,7 +122,7 @@ func encodePoint(p academy.Point) HistoryPoint {
 	return out
 }
 
-func encodeHistory(h academy.SkillHistory, e standingEncoder) SkillHistory {
+func encodeHistory(h academy.SkillHistory, e progressEncoder) SkillHistory {
 	out := SkillHistory{
 		StudentID: h.Student.ID,
 		Skill:     e.skill(academy.StudentSkill{Skill: h.Skill, State: h.State, Milestones: h.Milestones, Stalls: h.Stalls}),

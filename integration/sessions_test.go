@@ -37,12 +37,12 @@ func testRevisions(t *testing.T, s *service) {
 			t.Errorf("a replay was answered\n%s\nwant\n%s", again.body, first.body)
 		}
 		p := send(student, id, 3, in(3)).problem(409, "revision_conflict")
-		if p.Standing["revision"] != 3.0 || p.Standing["deleted"] != false || !strings.Contains(p.Detail, "send revision 4") {
+		if p.Stored["revision"] != 3.0 || p.Stored["deleted"] != false || !strings.Contains(p.Detail, "send revision 4") {
 			t.Errorf("told %+v; want that 3 stands, and to send 4", p)
 		}
 		p = send(student, id, 2, in(2)).problem(409, "revision_superseded")
-		if p.Standing["revision"] != 3.0 {
-			t.Errorf("told %+v; want that 3 stands", p.Standing)
+		if p.Stored["revision"] != 3.0 {
+			t.Errorf("told %+v; want that 3 stands", p.Stored)
 		}
 		send(student, id, 7, in(3)).want(200)
 		if got := read[api.SessionOutcome](student.caller, sessionPath(id)); got.Revision != 7 || len(got.Blocks[0].Balls) != 3 {
@@ -66,7 +66,7 @@ func testRevisions(t *testing.T, s *service) {
 			t.Errorf("%d tiers held after the deletion; want 0", held())
 		}
 		p := send(student, id, 1, in(4)).problem(409, "revision_superseded")
-		if p.Standing["deleted"] != true || !strings.Contains(p.Detail, "send revision 3 to bring the session back") {
+		if p.Stored["deleted"] != true || !strings.Contains(p.Detail, "send revision 3 to bring the session back") {
 			t.Errorf("told %+v; want that it was deleted, and how to bring it back", p)
 		}
 		send(student, id, 3, in(4)).want(200)
@@ -225,7 +225,7 @@ func testEdits(t *testing.T, s *service) {
 	if len(first.Milestones) != 1 {
 		t.Fatalf("milestones %+v; want one", first.Milestones)
 	}
-	standing := func() domain.ID {
+	holder := func() domain.ID {
 		t.Helper()
 		m := skillOf(t, progressOf(a.coach.caller, a.student.id), skill).Milestones
 		if len(m) != 1 {
@@ -234,12 +234,12 @@ func testEdits(t *testing.T, s *service) {
 		return m[0].SessionID
 	}
 	a.student.store(early, outing(1, ago(48), test(skill, "."+in(4))), 201)
-	if got := standing(); got != early {
+	if got := holder(); got != early {
 		t.Errorf("the milestone was made in %s; want the earlier session, %s", got, early)
 	}
 	// An edit takes it back, so the later one is the first again.
 	a.student.store(early, outing(2, ago(48), test(skill, "."+in(3))), 200)
-	if got := standing(); got != late {
+	if got := holder(); got != late {
 		t.Errorf("after an edit the milestone is of %s; want %s", got, late)
 	}
 	a.student.del(sessionPath(early) + "?revision=3").want(204)

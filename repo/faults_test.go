@@ -138,10 +138,10 @@ func TestAGoneDatabase(t *testing.T) {
 		}
 		ctx := context.Background()
 		_, academiesErr := db.Academies(ctx)
-		_, memberErr := db.Auth().MemberStanding(ctx, newID(), "", "")
-		_, keyErr := db.Auth().KeyStanding(ctx, w.academy, newID())
+		_, memberErr := db.Auth().MemberAccess(ctx, newID(), "", "")
+		_, keyErr := db.Auth().KeyAccess(ctx, w.academy, newID())
 		for what, err := range map[string]error{
-			"Ready": db.Ready(ctx), "Academies": academiesErr, "MemberStanding": memberErr, "KeyStanding": keyErr,
+			"Ready": db.Ready(ctx), "Academies": academiesErr, "MemberAccess": memberErr, "KeyAccess": keyErr,
 			"Read":  everything(db).Read(ctx, w.academy, func(*store) error { return nil }),
 			"Write": everything(db).Write(ctx, w.academy, func(*store) error { return nil }),
 		} {

@@ -79,7 +79,7 @@ func packAssessment(p *packer, a *estimate.Assessment) {
 	for _, f := range []**estimate.Flag{&a.Slipping, &a.Flat, &a.Overreached, &a.Outgrown} {
 		packOptional(p, f, packFlag)
 	}
-	p.bool(&a.Undecided.Standing)
+	p.bool(&a.Undecided.Applies)
 	p.ints(&a.Undecided.MoreSessions, &a.Undecided.Balls, &a.Undecided.Sessions)
 	p.floats(&a.Undecided.Rising)
 }

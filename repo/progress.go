@@ -67,7 +67,7 @@ type keeping struct {
 // History implements progress.Keeper, oldest first.
 func (s keeping) History(ctx context.Context, student, skill domain.ID) ([]progress.Play, error) {
 	var rows []sessionRow
-	err := s.standingSessions(ctx, student).
+	err := s.undeleted(ctx, student).
 		Where("EXISTS (SELECT 1 FROM session_blocks b WHERE b.academy_id = sessions.academy_id AND b.session_id = sessions.id AND b.skill_id = ?)", skill).
 		Order("started_at, id").Find(&rows).Error
 	if err != nil {

@@ -121,10 +121,10 @@ func TestUndecidedWords(t *testing.T) {
 		want string
 	}{
 		{estimate.Undecided{}, ""},
-		{estimate.Undecided{Standing: true, MoreSessions: 15}, "No ball yet: it takes about 15 sessions to tell a rise from none."},
-		{estimate.Undecided{Standing: true, MoreSessions: 4, Balls: 30, Sessions: 5, Rising: 0.63},
+		{estimate.Undecided{Applies: true, MoreSessions: 15}, "No ball yet: it takes about 15 sessions to tell a rise from none."},
+		{estimate.Undecided{Applies: true, MoreSessions: 4, Balls: 30, Sessions: 5, Rising: 0.63},
 			"58 % (51 to 65) after 5 sessions: the chance that it is rising is 63 %, which is not enough to tell; about 4 more sessions of 30 balls will."},
-		{estimate.Undecided{Standing: true, MoreSessions: 1, Balls: 1, Sessions: 1, Rising: 0.5},
+		{estimate.Undecided{Applies: true, MoreSessions: 1, Balls: 1, Sessions: 1, Rising: 0.5},
 			"58 % (51 to 65) after 1 session: the chance that it is rising is 50 %, which is not enough to tell; about 1 more session of 1 ball will."},
 	} {
 		if got := advice.Undecided(estimate.Assessment{Rate: rate, Undecided: c.u}); got != c.want {

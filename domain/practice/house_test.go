@@ -155,11 +155,11 @@ func (h *house) sessionEvents() (events []domain.Event) {
 }
 
 // wantError checks an error's kind, code and what it says stands.
-func wantError(t test, what string, err error, kind domain.Kind, code string, standing map[string]any) {
+func wantError(t test, what string, err error, kind domain.Kind, code string, stored map[string]any) {
 	t.Helper()
 	var e *domain.Error
-	if !errors.As(err, &e) || e.Kind != kind || e.Code != code || !reflect.DeepEqual(e.Standing, standing) {
-		t.Errorf("%s: got %+v, want %s (kind %d) with %v standing", what, err, code, kind, standing)
+	if !errors.As(err, &e) || e.Kind != kind || e.Code != code || !reflect.DeepEqual(e.Stored, stored) {
+		t.Errorf("%s: got %+v, want %s (kind %d) with %v stored", what, err, code, kind, stored)
 	}
 }
 

@@ -215,7 +215,7 @@ func TestPutStandsAgain(t *testing.T) {
 	s := session("s", 1, block(curriculum.Test, h.pitch, "i"))
 	s.DeletedAt = now
 	if got := h.put(ada, s).Session; got.Deleted() {
-		t.Errorf("got %+v, want it standing", got)
+		t.Errorf("got %+v, want it stored", got)
 	}
 }
 

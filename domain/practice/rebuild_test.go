@@ -229,18 +229,18 @@ func checkFinal(t *rapid.T, h *house, uploads []upload, kept practice.Kept, sess
 			final[u.ID] = u
 		}
 	}
-	standing, byPlan := 0, 0
+	stored, byPlan := 0, 0
 	for _, u := range final {
 		if u.deletion {
 			continue
 		}
-		standing++
+		stored++
 		if u.Assignment != "" {
 			byPlan++
 		}
 	}
-	if len(sessions) != standing || kept.Habit.Sessions != standing {
-		t.Fatalf("%d sessions stand and %d are counted, want %d", len(sessions), kept.Habit.Sessions, standing)
+	if len(sessions) != stored || kept.Habit.Sessions != stored {
+		t.Fatalf("%d sessions stand and %d are counted, want %d", len(sessions), kept.Habit.Sessions, stored)
 	}
 	if counted := len(kept.Counts) == 1 && kept.Counts[0].Sessions == byPlan; !counted && byPlan > 0 || byPlan == 0 && len(kept.Counts) > 0 {
 		t.Fatalf("counts %+v, want %d by the plan", kept.Counts, byPlan)
