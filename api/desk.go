@@ -115,8 +115,8 @@ func encodePoint(p academy.Point) HistoryPoint {
 		Judged: p.Judged, Inside: p.Inside, Holed: p.Holed, Unmeasured: p.Unmeasured, BestRun: encodeRun(p.Best),
 		Mean: p.Rate.Mean, Interval80: encodeInterval(p.Rate.Interval80),
 	}
-	if p.Attained != nil {
-		hit := encodeHit(*p.Attained)
+	if p.Passed != nil {
+		hit := encodeHit(*p.Passed)
 		out.Attained = &hit
 	}
 	return out

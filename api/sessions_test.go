@@ -218,7 +218,7 @@ func TestEncodeOutcome(t *testing.T) {
 			{Kind: curriculum.Test, Skill: "second", Radius: domain.Foot}, {Kind: curriculum.Test, Skill: "first", Radius: domain.Foot},
 		}},
 		Milestones: []progress.Milestone{{Skill: "first", Tier: tier, Hit: hit}},
-		Results:    map[domain.ID][]progress.TierResult{"first": {{Tier: tier, Judged: 18, Inside: 17, Attained: &hit}}, "second": {{Tier: tier}}},
+		Results:    map[domain.ID][]progress.TierResult{"first": {{Tier: tier, Judged: 18, Inside: 17, Passed: &hit}}, "second": {{Tier: tier}}},
 		Notices:    []practice.Notice{{Code: "overlaps", Detail: "shares time", Session: "other"}},
 	})
 	if len(out.Readings) != 2 || out.Readings[0].SkillID != "second" || out.Readings[1].Attained.Ball != 18 {

@@ -110,7 +110,7 @@ func (c *counted) crowd(t testing.TB, name string, sessions int) crowd {
 	const twoYears = 2 * 365 * 24
 	as := coach.assign(programme, ago(twoYears), student)[0]
 	for i := range sessions {
-		o := outing(1, ago(twoYears-i*twoYears/sessions), test(skills[i%3], in(3+i%6)+".+.+"))
+		o := sessionBody(1, ago(twoYears-i*twoYears/sessions), test(skills[i%3], in(3+i%6)+".+.+"))
 		o["assignment_id"], o["week"], o["plan"] = as.ID, 1+i*104/sessions, 1
 		student.store(newID(), o, 201)
 	}

@@ -144,7 +144,7 @@ func packSummary(p *packer, s *progress.SessionSummary, tiers []streak.Tier) {
 		p.ints(&r.Judged, &r.Inside, &r.Holed, &r.Unmeasured, &r.Chances)
 		packRun(p, &r.Best)
 		packNear(p, &r.Near)
-		packOptional(p, &r.Attained, func(p *packer, h *progress.Hit) {
+		packOptional(p, &r.Passed, func(p *packer, h *progress.Hit) {
 			h.Session = s.Session
 			p.ints(&h.Block, &h.Ball)
 			p.instant(&h.At)

@@ -155,10 +155,10 @@ func filledPeriod(student, skill domain.ID) progress.Period {
 		s.Skill = skill
 		for j := range s.Results {
 			r := &s.Results[j]
-			r.Session, r.StartedAt, r.Day, r.Tier, r.Attained.Session = s.Session, s.StartedAt, s.Results[0].Day, tiers[j].Tier, s.Session
+			r.Session, r.StartedAt, r.Day, r.Tier, r.Passed.Session = s.Session, s.StartedAt, s.Results[0].Day, tiers[j].Tier, s.Session
 		}
 	}
-	p.Sessions[1].Results[1].Attained = nil
+	p.Sessions[1].Results[1].Passed = nil
 	return p
 }
 

@@ -74,7 +74,7 @@ func (h *house) wantToldOnce(why string, balls int) {
 		h.t.Errorf("%s: got %v while the session goes on, want the first upload alone", why, got)
 	}
 	for range 2 {
-		if err := h.w.Pauses().Tell(ctx, hollow, "s"); err != nil {
+		if err := h.mem.Pauses().Tell(ctx, hollow, "s"); err != nil {
 			h.t.Fatal(err)
 		}
 	}

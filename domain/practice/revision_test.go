@@ -33,8 +33,8 @@ func TestRevisions(t *testing.T) {
 		return session("s", n, block(curriculum.Test, h.pitch, outcomes))
 	}
 	first := h.put(ada, rev(2, "iiii"))
-	kept := h.w.Snapshot(hollow)
-	h.w.Pass(time.Minute)
+	kept := h.mem.Snapshot(hollow)
+	h.mem.Pass(time.Minute)
 
 	replay := h.put(ada, rev(2, "iiii"))
 	if first.Created = false; !reflect.DeepEqual(replay, first) {
@@ -56,7 +56,7 @@ func TestRevisions(t *testing.T) {
 	}
 	err = h.s.Delete(ctx, ada, "s", "", 2)
 	wantError(t, "deleting at the revision that stands", err, domain.Conflict, "revision_conflict", stored(2, false))
-	if !reflect.DeepEqual(h.w.Snapshot(hollow), kept) {
+	if !reflect.DeepEqual(h.mem.Snapshot(hollow), kept) {
 		t.Error("replays and conflicts changed what is kept")
 	}
 
