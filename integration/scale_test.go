@@ -16,7 +16,6 @@ import (
 	"fringework/auth"
 	"fringework/cmd/fringework/services"
 	"fringework/domain"
-	"fringework/openapi"
 	"fringework/repo"
 )
 
@@ -41,27 +40,18 @@ func count(t testing.TB, e engine) *counted {
 	if err != nil {
 		t.Fatal(err)
 	}
-	hasher, err := auth.NewHasher(auth.CheapHashParams(), 2)
+	s, err := services.New(db, domain.Env{Now: clock.Now, NewID: clock.NewID})
 	if err != nil {
 		t.Fatal(err)
 	}
-	env := domain.Env{Now: clock.Now, NewID: clock.NewID}
-	access, err := auth.New(auth.Config{
-		Store: db.Auth(), Keys: keys, Hasher: hasher, Limiter: auth.NewMemoryLimiter(1000), Env: env, Issuer: "http://localhost", Audience: "fringework-api",
-		AccessLife: time.Hour,
-	})
+	signIn, err := s.Auth(keys, auth.CheapHashParams(), "http://localhost")
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := services.New(db, env)
-	if err != nil {
-		t.Fatal(err)
-	}
-	handler := api.New(api.Config{
-		Auth: access, Curriculum: s.Curriculum, Academy: s.Academy, Read: s.Read, Practice: s.Practice,
-		Log: log, Ready: db.Ready, Now: clock.Now, TrustedProxies: 1,
-		Description: openapi.JSON, ProgrammeSchema: openapi.ProgrammeSchema,
-	})
+	signIn.AccessLife = time.Hour
+	config := s.API(signIn, log)
+	config.TrustedProxies = 1
+	handler := api.New(config)
 	server := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		ctx, statements := repo.CountStatements(r.Context(), nil)
 		handler.ServeHTTP(w, r.WithContext(ctx))

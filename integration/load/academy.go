@@ -3,17 +3,15 @@
 package main
 
 import (
-	"bytes"
 	"context"
-	"encoding/json"
 	"fmt"
-	"io"
 	"log/slog"
 	"math/rand/v2"
 	"net/http"
 	"sync/atomic"
 	"time"
 
+	"fringework/cmd/fringework/client"
 	"fringework/domain"
 	"fringework/domain/curriculum"
 	"fringework/domain/practice"
@@ -59,56 +57,12 @@ func (a *academy) two() [4]domain.ID {
 // address, let everybody in.
 var strangers atomic.Int64
 
-var plainClient = &http.Client{Timeout: time.Minute, Transport: &http.Transport{
-	MaxIdleConns: 400, MaxIdleConnsPerHost: 200, DisableCompression: true,
-}}
-
 // post asks the service for something; out is nil when the answer is not
 // wanted.
 func post(ctx context.Context, base, token, path string, in, out any) error {
-	text, err := json.Marshal(in)
-	if err != nil {
-		return err
-	}
-	if in == nil {
-		text = nil
-	}
-	req, err := http.NewRequestWithContext(ctx, http.MethodPost, base+path, bytes.NewReader(text))
-	if err != nil {
-		return err
-	}
 	n := strangers.Add(1)
-	req.Header.Set("X-Forwarded-For", fmt.Sprintf("10.%d.%d.%d", n>>16&255, n>>8&255, n&255))
-	if in != nil {
-		req.Header.Set("Content-Type", "application/json")
-	}
-	if token != "" {
-		req.Header.Set("Authorization", "Bearer "+token)
-	}
-	res, err := plainClient.Do(req)
-	if err != nil {
-		return err
-	}
-	defer res.Body.Close()
-	answer, err := io.ReadAll(res.Body)
-	if err != nil {
-		return err
-	}
-	if res.StatusCode >= 400 {
-		return fmt.Errorf("POST %s: %d %s", path, res.StatusCode, answer)
-	}
-	if out == nil {
-		return nil
-	}
-	return json.Unmarshal(answer, out)
-}
-
-type signedIn struct {
-	AccessToken string `json:"access_token"`
-	Membership  struct {
-		AcademyID domain.ID `json:"academy_id"`
-		MemberID  domain.ID `json:"member_id"`
-	} `json:"membership"`
+	from := http.Header{"X-Forwarded-For": {fmt.Sprintf("10.%d.%d.%d", n>>16&255, n>>8&255, n&255)}}
+	return client.Client{Base: base, Token: token, Header: from}.Call(ctx, http.MethodPost, path, in, out)
 }
 
 type made struct {
@@ -119,14 +73,14 @@ type made struct {
 func found(ctx context.Context, base string, students int) (*academy, error) {
 	now := time.Now().UTC().Truncate(24 * time.Hour)
 	a := &academy{start: now.AddDate(0, 0, -42-(int(now.Weekday())+6)%7), from: now.AddDate(0, 0, -40)}
-	var in signedIn
+	var in client.SignedIn
 	err := post(ctx, base, "", "/v1/academies", object{
 		"academy_name": "Load", "time_zone": "Europe/Lisbon", "name": "Coach", "email": someone(), "password": "six flat stones",
 	}, &in)
 	if err != nil {
 		return nil, err
 	}
-	a.id, a.coach = in.Membership.AcademyID, in.AccessToken
+	a.id, a.coach = domain.ID(in.Membership.AcademyID), in.AccessToken
 	for i, name := range []string{"Chip", "Pitch", "Lob", "Bunker"} {
 		var skill made
 		const foot = 0.3048
@@ -165,11 +119,11 @@ func (a *academy) join(ctx context.Context, base string, i int) (*student, error
 	if err := post(ctx, base, a.coach, "/v1/invitations", object{"role": "student"}, &invited); err != nil {
 		return nil, err
 	}
-	var in signedIn
+	var in client.SignedIn
 	err := post(ctx, base, "", "/v1/invitations/accept", object{
 		"code": invited.Code, "name": fmt.Sprintf("Student %d", i+1), "email": someone(), "password": "six flat stones", "time_zone": "Europe/Lisbon",
 	}, &in)
-	return &student{of: a, id: in.Membership.MemberID, token: in.AccessToken}, err
+	return &student{of: a, id: domain.ID(in.Membership.MemberID), token: in.AccessToken}, err
 }
 
 // assign publishes a programme of four blocks a session and gives it to all.
