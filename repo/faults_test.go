@@ -41,7 +41,7 @@ func (b *breaker) strike(tx *gorm.DB) {
 func (b *breaker) arm(ctx context.Context, n int) context.Context {
 	b.n, b.seen = n, 0
 	ctx, b.cancel = context.WithCancel(ctx)
-	ctx, count := CountStatements(ctx, nil)
+	ctx, count := countStatements(ctx, nil)
 	count.batched = func(query) {
 		if b.due() {
 			b.cancel()
