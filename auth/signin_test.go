@@ -42,7 +42,10 @@ func TestSignUpWithAnAccount(t *testing.T) {
 	first := w.signUp("olga")
 	again := auth.SignUp{AcademyName: "Second", TimeZone: "UTC", Name: "Olga", Email: "OLGA@example.org ", Password: "wrong password", Address: home}
 	_, err := w.SignUpAcademy(w.ctx, again)
-	w.refused("wrong password", err, domain.Unauthenticated, "sign_in_refused")
+	e := w.refusal("wrong password", err, domain.Unauthenticated, "sign_in_refused")
+	if !strings.Contains(e.Detail, "Give its password") {
+		t.Errorf("told %q; want what to do about the account", e.Detail)
+	}
 	again.Password = password
 	second, err := w.SignUpAcademy(w.ctx, again)
 	w.ok(err)

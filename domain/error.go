@@ -103,7 +103,12 @@ func Errorf(kind Kind, code, format string, args ...any) *Error {
 
 // ErrNotFound says that a thing is absent or hidden; what names it ("session").
 func ErrNotFound(what string) *Error {
-	return Errorf(NotFound, "not_found", "There is no such %s, or you may not see it.", what)
+	it := "it"
+	switch what {
+	case "student", "coach", "member":
+		it = "them"
+	}
+	return Errorf(NotFound, "not_found", "There is no such %s, or you may not see %s.", what, it)
 }
 
 // KindOf reports the kind of err: Internal unless an *Error is in its chain.

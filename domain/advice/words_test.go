@@ -107,6 +107,25 @@ func TestFlagWords(t *testing.T) {
 	}
 }
 
+// TestFlagNamesTheCircleInFocus: once the ladder is finished there is no next
+// tier, and the balls are judged at its last one.
+func TestFlagNamesTheCircleInFocus(t *testing.T) {
+	f := flagged()
+	f.Radius, f.Tier = 0, streak.Tier{}
+	s := state("pitch", estimate.Assessment{Slipping: f})
+	s.Ladder, s.Held = streak.Ladder{Tiers: []streak.Tier{{Run: 4, Radius: 6 * domain.Foot}}}, 1
+	got := advice.Weigh(advice.Practice{}, []progress.State{s})
+	if len(got) != 1 {
+		t.Fatalf("got %+v, want one", got)
+	}
+	if evidence, _ := got[0].Words(advice.Reader{}); !strings.HasPrefix(evidence, "inside 6 ft: 58 %") {
+		t.Errorf("got %q, want the circle of the last tier", evidence)
+	}
+	if f.Radius != 0 {
+		t.Error("the assessment was changed")
+	}
+}
+
 // TestNoNumbersNoWords: a stall made of nothing says nothing.
 func TestNoNumbersNoWords(t *testing.T) {
 	if e, a := (advice.Stall{Reason: advice.Flat}).Words(advice.Reader{}); e != "" || a != "" {

@@ -90,6 +90,7 @@ function tallyText(t) {
 }
 
 function trendText(t) {
+  if (!t.sessions) return "no session since the last milestone yet";
   return `${percent(t.improving)} likely to be rising, over ${count(t.sessions, "session")} since the last milestone`;
 }
 
