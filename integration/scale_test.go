@@ -142,14 +142,13 @@ func copyStudent(t testing.TB, database string, student domain.ID, copies int) {
 	account := map[string]string{"id": own["id"], "email": "t.email || c.suffix"}
 	member := map[string]string{"id": own["id"], "account_id": own["account_id"], "name": "t.name || ' ' || c.suffix"}
 	its := fmt.Sprintf("t.student_id = '%s'", student)
-	of := fmt.Sprintf("EXISTS (SELECT 1 FROM sessions s WHERE s.academy_id = t.academy_id AND s.id = t.session_id AND s.student_id = '%s')", student)
 	for _, table := range []struct {
 		name, where string
 		own         map[string]string
 	}{
 		{"accounts", fmt.Sprintf("t.id = (SELECT account_id FROM members WHERE id = '%s')", student), account},
 		{"members", fmt.Sprintf("t.id = '%s'", student), member},
-		{"coach_links", its, own}, {"assignments", its, own}, {"sessions", its, own}, {"session_blocks", of, own}, {"tracks", its, own},
+		{"coach_links", its, own}, {"assignments", its, own}, {"sessions", its, own}, {"tracks", its, own},
 		{"states", its, own}, {"skill_periods", its, own}, {"habits", its, own},
 	} {
 		columns := columnsOf(t, db, table.name)

@@ -130,7 +130,7 @@ func record(t *testing.T, db *DB, fn func(context.Context) error) (all []stateme
 }
 
 // grown are the tables that grow with the years.
-var grown = []string{"sessions", "session_blocks", "skill_periods", "events", "comments"}
+var grown = []string{"sessions", "skill_periods", "events", "comments"}
 
 // Every statement of a request is answered from an index that leads to what it
 // needs, on a database in which a walk through a table would show.
@@ -168,7 +168,7 @@ var searched = regexp.MustCompile(`^(SCAN|SEARCH) (\w+)[^(]*(.*)`)
 
 func checkSQLitePlan(t *testing.T, db *DB, what string, s statement) {
 	t.Helper()
-	aliases := map[string]string{"s": "sessions", "b": "session_blocks"}
+	aliases := map[string]string{"s": "sessions"}
 	rows, err := db.SQL().QueryContext(t.Context(), "EXPLAIN QUERY PLAN "+s.sql, s.vars...)
 	if err != nil {
 		t.Fatalf("%s: %s: %v", what, s.sql, err)

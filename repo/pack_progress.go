@@ -13,7 +13,7 @@ import (
 // [DB.Outdated]).
 const (
 	stateForm  = 1
-	periodForm = 1
+	periodForm = 2
 	habitForm  = 1
 
 	// progressForm changes with any of them.

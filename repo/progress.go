@@ -67,13 +67,10 @@ type keeping struct {
 // History implements progress.Keeper, oldest first.
 func (s keeping) History(ctx context.Context, student, skill domain.ID) ([]progress.Play, error) {
 	var rows []sessionRow
-	err := s.undeleted(ctx, student).
-		Where("EXISTS (SELECT 1 FROM session_blocks b WHERE b.academy_id = sessions.academy_id AND b.session_id = sessions.id AND b.skill_id = ?)", skill).
-		Order("started_at, id").Find(&rows).Error
-	if err != nil {
+	if err := s.undeleted(ctx, student).Order("started_at, id").Find(&rows).Error; err != nil {
 		return nil, fail(err, "student")
 	}
-	all, err := s.withBlocks(ctx, rows, true)
+	all, err := sessionsOf(rows, true)
 	if err != nil {
 		return nil, err
 	}

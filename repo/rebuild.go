@@ -27,7 +27,7 @@ func (s rebuildStore) Log(ctx context.Context, student domain.ID) ([]practice.Se
 	if err := s.undeleted(ctx, student).Order("started_at, id").Find(&rows).Error; err != nil {
 		return nil, fail(err, "student")
 	}
-	return s.withBlocks(ctx, rows, true)
+	return sessionsOf(rows, true)
 }
 
 // AllTracks implements practice.RebuildStore. When writing it locks the

@@ -31,6 +31,8 @@ type sessionRow struct {
 	ByID         *domain.ID
 	ReceivedAt   int64
 	Fingerprint  []byte
+	// Blocks are packed.
+	Blocks []byte
 	// Untold is 1 while no event tells of the revision.
 	Untold int
 }
@@ -62,7 +64,7 @@ func (s *scope) sessionRow(p practice.Session, stamp [sha256.Size]byte) sessionR
 		AcademyID: s.id, ID: p.ID, StudentID: p.Student, AssignmentID: maybeID(p.Assignment), Week: p.Week, Plan: p.Plan, Version: p.Version, TimeZone: p.TimeZone,
 		StartedAt: at(p.StartedAt), EndedAt: maybeAt(p.EndedAt), UntilAt: at(p.Until()), Note: p.Note,
 		Missed: encode(kindTimeDocs(p.Missed)), Revision: p.Revision,
-		DeletedAt: maybeAt(p.DeletedAt), ByID: maybeID(p.By), ReceivedAt: at(p.ReceivedAt), Fingerprint: stamp[:],
+		DeletedAt: maybeAt(p.DeletedAt), ByID: maybeID(p.By), ReceivedAt: at(p.ReceivedAt), Fingerprint: stamp[:], Blocks: packBlocks(p.Blocks),
 	}
 }
 
@@ -75,7 +77,7 @@ func (s sessions) Session(ctx context.Context, id domain.ID) (practice.Session, 
 	if err := s.rows(ctx).Where("id = ?", id).Take(&r).Error; err != nil {
 		return practice.Session{}, fail(err, "session")
 	}
-	all, err := s.withBlocks(ctx, []sessionRow{r}, true)
+	all, err := sessionsOf([]sessionRow{r}, true)
 	if err != nil {
 		return practice.Session{}, err
 	}
@@ -104,7 +106,7 @@ func (s sessionStore) Sessions(ctx context.Context, f practice.SessionFilter) ([
 	if err := q.Find(&rows).Error; err != nil {
 		return nil, fail(err, "session")
 	}
-	return s.withBlocks(ctx, rows, false)
+	return sessionsOf(rows, false)
 }
 
 // Overlapping implements practice.ReadStore, in order of start.

@@ -66,7 +66,7 @@ func TestLive(t *testing.T) {
 	for what, do := range map[string]func() error{
 		"Last":    func() error { return failure(s.Last(ctx, coach)) },
 		"CatchUp": func() error { return failure(s.Viewer(coach, 0).CatchUp(ctx)) },
-		"Hear":    func() error { return failure(s.Viewer(coach, 0).Hear(ctx, academy.News{Kind: academy.Grown})) },
+		"Hear":    func() error { return failure(s.Viewer(coach, 0).Hear(ctx, []academy.News{{Kind: academy.Grown}})) },
 	} {
 		if err := domaintest.EveryFault(t, h.mem, hollow, do); err != nil {
 			t.Errorf("%s: %v", what, err)
@@ -80,7 +80,7 @@ func TestHear(t *testing.T) {
 	h := open(t)
 	s := academy.LiveService{Store: h.mem.Live()}
 	start := must(s.Last(ctx, coach))(t)
-	grown := academy.News{Academy: hollow, At: now, Kind: academy.Grown, Subject: "s", Student: ada}
+	grown := []academy.News{{Academy: hollow, At: now, Kind: academy.Grown, Subject: "s", Student: ada}}
 	v, other := s.Viewer(coach, start), s.Viewer(coach2, start)
 	got := must(v.Hear(ctx, grown))(t)
 	if len(got) != 1 || got[0].Kind != "session.extended" || got[0].Subject != "s" || got[0].Student != ada || got[0].Seq != 0 || !got[0].At.Equal(now) {
@@ -94,7 +94,7 @@ func TestHear(t *testing.T) {
 	}
 	log := h.mem.Events(hollow)
 	unlinked := log[len(log)-1]
-	if got := must(v.Hear(ctx, academy.News{Kind: unlinked.Kind, Student: ada}))(t); len(got) != 0 {
+	if got := must(v.Hear(ctx, []academy.News{{Kind: unlinked.Kind, Student: ada}}))(t); len(got) != 0 {
 		t.Errorf("the coach who was unlinked hears %+v", got)
 	}
 	if got := must(v.Hear(ctx, grown))(t); len(got) != 0 {

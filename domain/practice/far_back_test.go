@@ -88,28 +88,27 @@ func (s savesOf) Save(ctx context.Context, c practice.Change) error {
 	return s.Store.Save(ctx, c)
 }
 
-// TestKeptBlocks: of a session that grows, the blocks before the first one that
-// is not as it was need not be written again; of any other change, all must.
-func TestKeptBlocks(t *testing.T) {
+// TestGrownSession: a revision that only adds to a session in progress waits for
+// its event; any other is told of at once.
+func TestGrownSession(t *testing.T) {
 	for _, c := range []struct {
 		why    string
 		change func(h *house, s *practice.Session)
 		grown  bool
-		kept   int
 	}{
-		{"the same again", func(*house, *practice.Session) {}, true, 2},
+		{"the same again", func(*house, *practice.Session) {}, true},
 		{"a block more", func(h *house, s *practice.Session) {
 			s.Blocks = append(s.Blocks, block(curriculum.Random, h.pitch, "i"))
-		}, true, 2},
+		}, true},
 		{"a ball more in the last block", func(_ *house, s *practice.Session) {
 			s.Blocks[1].Balls = append(slices.Clone(s.Blocks[1].Balls), balls("h")...)
-		}, true, 1},
-		{"a second more in the last block", func(_ *house, s *practice.Session) { s.Blocks[1].Seconds++ }, true, 1},
+		}, true},
+		{"a second more in the last block", func(_ *house, s *practice.Session) { s.Blocks[1].Seconds++ }, true},
 		{"a ball more in the first block", func(_ *house, s *practice.Session) {
 			s.Blocks[0].Balls = append(slices.Clone(s.Blocks[0].Balls), balls("h")...)
-		}, true, 0},
-		{"a second more in the first block", func(_ *house, s *practice.Session) { s.Blocks[0].Seconds++ }, true, 0},
-		{"a ball of the last block corrected", func(_ *house, s *practice.Session) { s.Blocks[1].Balls = balls("oo") }, false, 0},
+		}, true},
+		{"a second less in the first block", func(_ *house, s *practice.Session) { s.Blocks[0].Seconds-- }, false},
+		{"a ball of the last block corrected", func(_ *house, s *practice.Session) { s.Blocks[1].Balls = balls("oo") }, false},
 	} {
 		h := open(t)
 		store := &saves{Transactor: h.s.Store}
@@ -125,11 +124,11 @@ func TestKeptBlocks(t *testing.T) {
 		if len(store.changes) != 2 {
 			t.Fatalf("%s: %d changes were saved, want two", c.why, len(store.changes))
 		}
-		if got := store.changes[0]; got.Known || got.Grown || got.KeptBlocks != 0 {
-			t.Errorf("%s: at first known %v, grown %v with %d blocks kept, want a new session", c.why, got.Known, got.Grown, got.KeptBlocks)
+		if got := store.changes[0]; got.Known || got.Untold {
+			t.Errorf("%s: at first known %v, untold %v, want a new session that is told of", c.why, got.Known, got.Untold)
 		}
-		if got := store.changes[1]; !got.Known || got.Grown != c.grown || got.KeptBlocks != c.kept {
-			t.Errorf("%s: grown %v with %d blocks kept, want %v with %d", c.why, got.Grown, got.KeptBlocks, c.grown, c.kept)
+		if got := store.changes[1]; !got.Known || got.Untold != c.grown {
+			t.Errorf("%s: known %v, untold %v, want %v", c.why, got.Known, got.Untold, c.grown)
 		}
 		if got := must(h.s.Get(ctx, ada, "s"))(t).Session; len(got.Blocks) != len(next.Blocks) {
 			t.Errorf("%s: %d blocks stand, want %d", c.why, len(got.Blocks), len(next.Blocks))

@@ -81,11 +81,8 @@ type Opened struct {
 type Change struct {
 	Session     Session
 	Fingerprint [sha256.Size]byte
-	// Known says that an earlier revision stood, and Grown that this one only
-	// adds to it, so that the first KeptBlocks blocks are as they were.
-	Known      bool
-	Grown      bool
-	KeptBlocks int
+	// Known says that an earlier revision stood.
+	Known bool
 	// Untold says that no event tells of the revision yet.
 	Untold bool
 	Skills []SkillChange
@@ -330,11 +327,8 @@ func (s Service) store(ctx context.Context, tx Store, a domain.Actor, next Sessi
 	}
 	next.count()
 	c.Session = next
-	c.Grown = o.Known && !o.Before.Deleted() && o.Before.extendedBy(next)
-	if c.Grown {
-		c.KeptBlocks = o.Before.sameBlocks(next)
-	}
-	event := s.tell(a, next, *o, c.Grown)
+	grown := o.Known && !o.Before.Deleted() && o.Before.extendedBy(next)
+	event := s.tell(a, next, *o, grown)
 	c.Untold = event == nil
 	if err := keep(ctx, tx, &c, o); err != nil {
 		return next, err

@@ -58,7 +58,7 @@ func (r Record) Revise(id domain.ID, next *SessionSummary) (after Record, change
 		}
 	}
 	recent := after.recent(tiers)
-	if !r.Whole && len(recent) < estimate.Window {
+	if _, focused := focus(r.Track.Ladder, held(r.Track.Ladder, tiers)); focused && !r.Whole && len(recent) < estimate.Window {
 		return Record{}, nil, false
 	}
 	after.State = after.derive(totals, tiers, recent)

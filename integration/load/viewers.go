@@ -54,6 +54,9 @@ func measureViewers(ctx context.Context, b *bench, engine string) (table, error)
 			without = append(without, cost)
 			leave, err := a.watch(ctx, ours, &told)
 			if err == nil {
+				_, err = practise(pause) // all have come, and looked whom they may see
+			}
+			if err == nil {
 				cost, err = practise(stint)
 			}
 			leave()

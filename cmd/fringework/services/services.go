@@ -138,8 +138,10 @@ func (s *Services) Run(ctx context.Context, log *slog.Logger) {
 		select {
 		case <-ctx.Done():
 			return
-		case n := <-news:
-			changed[n.Academy] = true
+		case told := <-news:
+			for _, n := range told {
+				changed[n.Academy] = true
+			}
 		case <-learn.C:
 			err = s.learn(ctx, changed)
 		case <-pauses.C:
