@@ -12,7 +12,7 @@ import (
 // what is kept in an older form is made anew from the sessions (see
 // [DB.Outdated]).
 const (
-	stateForm  = 1
+	stateForm  = 2
 	periodForm = 2
 	habitForm  = 1
 

@@ -261,7 +261,7 @@ func TestKeptForms(t *testing.T) {
 		doc  []byte
 		want string
 	}{
-		"state":  {stateForm, write(stateForm, &state, packState), "1 05fb096953a86dc248ac6f50ea2e23a5a328293a01d29ae3022705ef67aae0e3"},
+		"state":  {stateForm, write(stateForm, &state, packState), "2 1b1e7da5a0a2f39d0d568bb658a857b8bfde61019f1a0af9297057feb4b119a2"},
 		"period": {periodForm, write(periodForm, &period, packPeriod), "2 fc0d69477dfe84ed80947d8ffabe77350fee547a0b277bb3cf1d83c55d58a259"},
 		"habit":  {habitForm, write(habitForm, &habit.Recent, packTimes), "1 146e5882f64fbe5c2fdf2c249864c8dccb02a8067ef7fec45671b9525ac2f56a"},
 	} {
