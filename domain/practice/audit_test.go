@@ -110,8 +110,8 @@ func TestEventOfEditEnd(t *testing.T) {
 func TestEventKeepsEveryFieldOfABall(t *testing.T) {
 	full := practice.Ball{Outcome: streak.In, Measured: true, Leave: ft5, Club: "wedge", Lie: "fringe", Distance: 9 * domain.Metre, After: time.Second}
 	fields := reflect.ValueOf(&full).Elem()
-	for i := range fields.NumField() {
-		if f := fields.Field(i); f.IsZero() {
+	for _, f := range fields.Fields() {
+		if f.IsZero() {
 			switch f.Kind() {
 			case reflect.Bool:
 				f.SetBool(true)
