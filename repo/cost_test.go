@@ -75,11 +75,11 @@ func TestStatementsAreFixed(t *testing.T) {
 	limits := map[string]int{"put": 50, "list": 3, "page": 3, "get": 9, "progress": 12, "now": 8, "dashboard": 12, "log": 1}
 	onEngines(t, func(t *testing.T, db *DB) {
 		count := func(what string, fn func(context.Context) error) int {
-			ctx, n := CountStatements(t.Context(), nil)
+			ctx, n := countStatements(t.Context(), nil)
 			if err := fn(ctx); err != nil {
 				t.Fatalf("%s: %v", what, err)
 			}
-			return n.Count()
+			return n.count()
 		}
 		few, many := fillCareers(t, db, 2, 25), fillCareers(t, db, 6, 70)
 		small, large := few.hot(), many.hot()
@@ -111,7 +111,7 @@ func record(t *testing.T, db *DB, fn func(context.Context) error) (all []stateme
 		}
 	}
 	note := func(tx *gorm.DB) { keep(tx.Statement.SQL.String(), tx.Statement.Vars) }
-	ctx, count := CountStatements(t.Context(), nil)
+	ctx, count := countStatements(t.Context(), nil)
 	count.batched = func(q query) { keep(spelled(q.sql, db.engine), q.args) }
 	for _, pool := range []*gorm.DB{db.reader, db.writer} {
 		cb := pool.Callback()

@@ -67,7 +67,7 @@ type keeping struct {
 // History implements progress.Keeper, oldest first.
 func (s keeping) History(ctx context.Context, student, skill domain.ID) ([]progress.Play, error) {
 	var rows []sessionRow
-	if err := s.standingSessions(ctx, student).Order("started_at, id").Find(&rows).Error; err != nil {
+	if err := s.undeleted(ctx, student).Order("started_at, id").Find(&rows).Error; err != nil {
 		return nil, fail(err, "student")
 	}
 	all, err := sessionsOf(rows, true)
@@ -101,8 +101,8 @@ func (s keeping) ReplaceRecord(ctx context.Context, r progress.Record) error {
 	return s.batch(ctx, s.keepRecords(t.Student, []practice.SkillChange{{State: r.State, Periods: r.Periods}})...)
 }
 
+// stateRow is what is read of a row of states, without GORM.
 type stateRow struct {
-	AcademyID    domain.ID
 	StudentID    domain.ID
 	SkillID      domain.ID
 	Held         int
@@ -110,9 +110,6 @@ type stateRow struct {
 	RecentInside int
 	Doc          []byte
 }
-
-// TableName names the table.
-func (stateRow) TableName() string { return "states" }
 
 func (r stateRow) state() (progress.State, error) {
 	st, err := read(stateForm, r.Doc, packState)
@@ -319,17 +316,12 @@ func (s learnStore) StageCounts(ctx context.Context) ([]progress.StageCount, err
 	return found, err
 }
 
+// habitRow is what is read of a row of habits, without GORM.
 type habitRow struct {
-	AcademyID domain.ID
 	StudentID domain.ID
 	Sessions  int
-	// Changes counts how often anything kept of the student's practice changed.
-	Changes int
-	Doc     []byte
+	Doc       []byte
 }
-
-// TableName names the table.
-func (habitRow) TableName() string { return "habits" }
 
 func (r habitRow) habit() (progress.Habit, error) {
 	recent, err := read(habitForm, r.Doc, packTimes)

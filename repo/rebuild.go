@@ -24,7 +24,7 @@ func (s rebuildStore) Log(ctx context.Context, student domain.ID) ([]practice.Se
 		return nil, err
 	}
 	var rows []sessionRow
-	if err := s.standingSessions(ctx, student).Order("started_at, id").Find(&rows).Error; err != nil {
+	if err := s.undeleted(ctx, student).Order("started_at, id").Find(&rows).Error; err != nil {
 		return nil, fail(err, "student")
 	}
 	return sessionsOf(rows, true)

@@ -155,10 +155,10 @@ func filledPeriod(student, skill domain.ID) progress.Period {
 		s.Skill = skill
 		for j := range s.Results {
 			r := &s.Results[j]
-			r.Session, r.StartedAt, r.Day, r.Tier, r.Attained.Session = s.Session, s.StartedAt, s.Results[0].Day, tiers[j].Tier, s.Session
+			r.Session, r.StartedAt, r.Day, r.Tier, r.Passed.Session = s.Session, s.StartedAt, s.Results[0].Day, tiers[j].Tier, s.Session
 		}
 	}
-	p.Sessions[1].Results[1].Attained = nil
+	p.Sessions[1].Results[1].Passed = nil
 	return p
 }
 
@@ -262,7 +262,7 @@ func TestKeptForms(t *testing.T) {
 		want string
 	}{
 		"state":  {stateForm, write(stateForm, &state, packState), "2 1b1e7da5a0a2f39d0d568bb658a857b8bfde61019f1a0af9297057feb4b119a2"},
-		"period": {periodForm, write(periodForm, &period, packPeriod), "2 92005f6a7cf8bf970ae3ca38eaa7c71264acee0371eb46c95355a1c030251091"},
+		"period": {periodForm, write(periodForm, &period, packPeriod), "2 fc0d69477dfe84ed80947d8ffabe77350fee547a0b277bb3cf1d83c55d58a259"},
 		"habit":  {habitForm, write(habitForm, &habit.Recent, packTimes), "1 146e5882f64fbe5c2fdf2c249864c8dccb02a8067ef7fec45671b9525ac2f56a"},
 	} {
 		if got := fmt.Sprintf("%d %x", c.form, sha256.Sum256(c.doc)); got != c.want {

@@ -84,15 +84,15 @@ func (s sessions) Session(ctx context.Context, id domain.ID) (practice.Session, 
 	return all[0], nil
 }
 
-// standingSessions starts a statement on a student's sessions that stand.
-func (s *scope) standingSessions(ctx context.Context, student domain.ID) *gorm.DB {
+// undeleted starts a statement on a student's sessions that are not deleted.
+func (s *scope) undeleted(ctx context.Context, student domain.ID) *gorm.DB {
 	return s.forStudent(ctx, student).Where("deleted_at IS NULL")
 }
 
 // Sessions implements practice.ReadStore. Blocks come with their counts instead of
 // their balls.
 func (s sessionStore) Sessions(ctx context.Context, f practice.SessionFilter) ([]practice.Session, error) {
-	q := s.standingSessions(ctx, f.Student).Order("started_at DESC, id DESC").Limit(f.Limit)
+	q := s.undeleted(ctx, f.Student).Order("started_at DESC, id DESC").Limit(f.Limit)
 	if !f.Before.IsZero() {
 		q = q.Where("(started_at, id) < (?, ?)", at(f.Before), f.BeforeID)
 	}

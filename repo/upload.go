@@ -185,7 +185,7 @@ func (s practiceStore) readAssignment(id domain.ID, into *academy.Assignment) qu
 	}
 }
 
-// readOverlapping reads a student's other standing sessions that share time
+// readOverlapping reads a student's other sessions that share time
 // with a stretch of it, without blocks.
 func (s *scope) readOverlapping(student, except domain.ID, start, end time.Time, into *[]practice.Session) query {
 	return query{
@@ -216,7 +216,7 @@ func (s practiceStore) Periods(ctx context.Context, student, skill domain.ID) ([
 // RecentTimes implements practice.Store.
 func (s practiceStore) RecentTimes(ctx context.Context, student, except domain.ID, limit int) ([]progress.SessionTime, error) {
 	var rows []sessionRow
-	err := s.standingSessions(ctx, student).Where("id <> ?", except).Order("started_at DESC, id DESC").Limit(limit).Find(&rows).Error
+	err := s.undeleted(ctx, student).Where("id <> ?", except).Order("started_at DESC, id DESC").Limit(limit).Find(&rows).Error
 	if err != nil {
 		return nil, fail(err, "student")
 	}

@@ -27,7 +27,7 @@ type ReadStore interface {
 	// Acknowledgements gives the acknowledgements about the students.
 	Acknowledgements(ctx context.Context, students []domain.ID) ([]Acknowledgement, error)
 	SkillsByID(ctx context.Context, ids []domain.ID) (map[domain.ID]curriculum.Skill, error)
-	// AssignmentsOf gives the standing assignments of the students, in order
+	// AssignmentsOf gives the students' assignments that have not ended, in order
 	// of identity.
 	AssignmentsOf(ctx context.Context, students []domain.ID) ([]Assignment, error)
 	// VersionsOf gives the versions that the assignments pin.

@@ -20,7 +20,7 @@ import (
 func TestFarBackGivenUp(t *testing.T) {
 	const early, later, sessions = 2, 60, 80 // one every three days
 	h := openWith(t, streak.Ladder{Tiers: []streak.Tier{{Run: 4, Radius: ft5}, {Run: 9, Radius: ft5}}})
-	h.w.Retry(0) // calls are counted
+	h.mem.Retry(0) // calls are counted
 	id := func(i int) domain.ID { return domain.ID(fmt.Sprintf("s-%02d", i)) }
 	on := func(i, revision int, outcomes string) practice.Session {
 		s := session(id(i), revision, block(curriculum.Test, h.pitch, outcomes))
@@ -39,9 +39,9 @@ func TestFarBackGivenUp(t *testing.T) {
 		h.put(ada, on(i, 1, outcomes))
 	}
 	edit := func(revision int, outcomes string) (calls int) {
-		h.w.FailAt(0)
+		h.mem.FailAt(0)
 		h.put(coach, with(on(early, revision, outcomes), adaID))
-		calls = h.w.Calls()
+		calls = h.mem.Calls()
 		if _, found := h.rebuild(false); found != nil {
 			t.Errorf("revision %d: %v", revision, found)
 		}
@@ -113,7 +113,7 @@ func TestGrownSession(t *testing.T) {
 		h := open(t)
 		store := &saves{Transactor: h.s.Store}
 		h.s.Store = store
-		h.w.Retry(0)
+		h.mem.Retry(0)
 		first := session("s", 1, block(curriculum.Warmup, h.pitch, "oi"), block(curriculum.Test, h.pitch, "ii"))
 		first.EndedAt = time.Time{}
 		h.put(ada, first)

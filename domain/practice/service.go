@@ -71,7 +71,7 @@ type Opened struct {
 	// Version is zero when it was not asked for or was never published.
 	Version curriculum.Version
 	Habit   progress.Habit
-	// Overlapping are the student's other standing sessions that share time with
+	// Overlapping are the student's other sessions that share time with
 	// the revision; one that goes on is taken to last until its blocks' time is
 	// up. They come without blocks.
 	Overlapping []Session
@@ -107,7 +107,7 @@ type ReadStore interface {
 
 	// Session finds a session, a deleted one as well, whose blocks are empty.
 	Session(ctx context.Context, id domain.ID) (Session, error)
-	// Sessions lists a student's standing sessions without their balls, latest
+	// Sessions lists a student's sessions without their balls, latest
 	// start first.
 	Sessions(ctx context.Context, f SessionFilter) ([]Session, error)
 	// Overlapping gives the sessions of Opened.Overlapping.
@@ -290,19 +290,19 @@ func settled(next Session, o Opened) (bool, error) {
 	if !o.Known || next.Revision > before.Revision {
 		return false, nil
 	}
-	standing := map[string]any{"revision": before.Revision, "deleted": before.Deleted()}
+	stored := map[string]any{"revision": before.Revision, "deleted": before.Deleted()}
 	if next.Revision == before.Revision {
 		if next.Deleted() && before.Deleted() || next.Fingerprint() == o.Fingerprint {
 			return true, nil
 		}
-		return false, &domain.Error{Kind: domain.Conflict, Code: "revision_conflict", Standing: standing,
+		return false, &domain.Error{Kind: domain.Conflict, Code: "revision_conflict", Stored: stored,
 			Detail: fmt.Sprintf("Revision %d of this session was stored with other content. Read what stands, merge, and send revision %d.", before.Revision, before.Revision+1)}
 	}
 	detail := fmt.Sprintf("Revision %d stands, so revision %d was not stored; drop it, or read what stands and send revision %d.", before.Revision, next.Revision, before.Revision+1)
 	if before.Deleted() {
 		detail = fmt.Sprintf("The session was deleted at revision %d, so revision %d was not stored; drop it, or send revision %d to bring the session back.", before.Revision, next.Revision, before.Revision+1)
 	}
-	return false, &domain.Error{Kind: domain.Conflict, Code: "revision_superseded", Standing: standing, Detail: detail}
+	return false, &domain.Error{Kind: domain.Conflict, Code: "revision_superseded", Stored: stored, Detail: detail}
 }
 
 // store makes next what stands, with all that depends on it, and gives it as it
@@ -549,7 +549,7 @@ func (s Service) Get(ctx context.Context, a domain.Actor, id domain.ID) (o PutRe
 	return o, err
 }
 
-// visibleSession finds a standing session of a student whom the actor may see.
+// visibleSession finds a session, not deleted, of a student whom the actor may see.
 func visibleSession(ctx context.Context, tx interface {
 	academy.Viewing
 	Session(ctx context.Context, id domain.ID) (Session, error)
@@ -571,7 +571,7 @@ func visibleSession(ctx context.Context, tx interface {
 	return s, nil
 }
 
-// List reads a stretch of a student's standing sessions, latest start first,
+// List reads a stretch of a student's sessions, latest start first,
 // without their balls.
 func (s Service) List(ctx context.Context, a domain.Actor, f SessionFilter) (sessions []Session, err error) {
 	err = s.Reading.Read(ctx, a.Academy, func(tx ReadStore) error {

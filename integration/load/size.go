@@ -21,13 +21,13 @@ func (s *service) path() string { return strings.TrimPrefix(s.database, "sqlite:
 // upload. A reader that looks on keeps the log from being started over.
 func measureWritten(ctx context.Context, b *bench, engine string) (table, error) {
 	t := table{title: "Bytes that an upload writes, " + engine, theirs: "barest"}
-	c, ours, theirs, err := b.founded(ctx, engine, uploaders)
+	a, ours, theirs, err := b.founded(ctx, engine, uploaders)
 	if err != nil {
 		return t, err
 	}
 	const logged, written = 120, 600
 	var log, disk [2]float64
-	for i, s := range []*side{uploads(c, ours), barestUploads(c, theirs)} {
+	for i, s := range []*side{uploads(a, ours), barestUploads(a, theirs)} {
 		grown, err := logGrowth(ctx, s.at.path(), func() error { return s.round(ctx, 1, 0, logged) })
 		if err != nil {
 			return t, err
@@ -93,7 +93,7 @@ func logGrowth(ctx context.Context, path string, work func() error) (int64, erro
 // grown, indexes and all.
 func measureSize(ctx context.Context, b *bench, engine string) (table, error) {
 	t := table{title: "Bytes a ball in the database, indexes included, " + engine, theirs: ""}
-	c, ours, _, err := b.founded(ctx, engine, uploaders)
+	a, ours, _, err := b.founded(ctx, engine, uploaders)
 	if err != nil {
 		return t, err
 	}
@@ -113,7 +113,7 @@ func measureSize(ctx context.Context, b *bench, engine string) (table, error) {
 	if err != nil {
 		return t, err
 	}
-	if err := uploads(c, ours).round(ctx, 4, 0, many); err != nil {
+	if err := uploads(a, ours).round(ctx, 4, 0, many); err != nil {
 		return t, err
 	}
 	after, afterRewritten, err := sizes()
