@@ -283,7 +283,7 @@ func TestCookie(t *testing.T) {
 
 // TestGuessingIsSlowed: the answer says how long to wait (RFC 6585 §4).
 func TestGuessingIsSlowed(t *testing.T) {
-	h := newFixture(t, func(c *api.Config) { c.Auth.Limiter = auth.NewMemoryLimiter(100) })
+	h := newFixture(t, func(c *api.Config) { c.Auth.Limiter = auth.NewStoreLimiter(c.Auth.Store) })
 	h.signUp("Ines")
 	for range 5 {
 		h.do("POST", "/v1/sign-in", object{"email": "ines@example.org", "password": "a wrong guess"}).problem(401, "sign_in_refused")

@@ -226,7 +226,7 @@ func (s *Server) createAssignments(c echo.Context) error {
 //	@Produce	json
 //	@Param		student_id		query		string	false	"Only those of this student"	format(uuid)
 //	@Param		programme_id	query		string	false	"Only those of this programme"	format(uuid)
-//	@Param		standing		query		bool	false	"Only those that have not been ended"
+//	@Param		current			query		bool	false	"Only those that have not been ended"
 //	@Param		limit			query		int		false	"Page size"	minimum(1)	maximum(200)	default(50)
 //	@Param		cursor			query		string	false	"Where to continue, from links.next"
 //	@Success	200				{object}	AssignmentPage
@@ -237,7 +237,7 @@ func (s *Server) createAssignments(c echo.Context) error {
 func (s *Server) listAssignments(c echo.Context) error {
 	q := newQuery(c)
 	page := q.page()
-	f := academy.AssignmentFilter{Student: q.id("student_id"), Programme: q.id("programme_id"), Current: q.flag("standing")}
+	f := academy.AssignmentFilter{Student: q.id("student_id"), Programme: q.id("programme_id"), Current: q.flag("current")}
 	if err := q.done(); err != nil {
 		return err
 	}

@@ -142,7 +142,7 @@ func TestAssignmentChanges(t *testing.T) {
 		t.Errorf("ended: got %+v", a)
 	}
 	s.do("POST", path+"/pause", nil, as(coach)).problem(409, "assignment_ended")
-	if got := read[api.AssignmentPage](s.fixture, "/v1/assignments?standing=true", coach); len(got.Items) != 0 {
-		t.Errorf("standing assignments: got %+v, want none", got.Items)
+	if got := read[api.AssignmentPage](s.fixture, "/v1/assignments?current=true", coach); len(got.Items) != 0 {
+		t.Errorf("current assignments: got %+v, want none", got.Items)
 	}
 }

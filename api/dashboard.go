@@ -33,7 +33,7 @@ type Dashboard struct {
 	Items []DashboardRow `json:"items" binding:"required"`
 } // @name Dashboard
 
-func (e standingEncoder) row(s academy.StudentRow) DashboardRow {
+func (e progressEncoder) row(s academy.StudentRow) DashboardRow {
 	return DashboardRow{
 		Student: encodeStudentBrief(s.Student), Sessions: s.Habit.Sessions, LastAt: instant(s.Habit.LastAt()),
 		Attention: e.attention(s), Assignments: each(s.Work, encodeAdherence), Skills: each(s.Skills, e.brief),
@@ -45,7 +45,7 @@ func (e standingEncoder) row(s academy.StudentRow) DashboardRow {
 const recentDays = 28
 
 // newsFrom is when the first day began whose milestones are news.
-func (e standingEncoder) newsFrom(zone *time.Location) time.Time {
+func (e progressEncoder) newsFrom(zone *time.Location) time.Time {
 	return domain.DateOf(e.now, zone).AddDays(-recentDays).Start(zone)
 }
 
@@ -96,9 +96,9 @@ func (s *Server) getDashboard(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	standings, err := s.Read.Dashboard(c.Request().Context(), actor(c), f)
+	rows, err := s.Read.Dashboard(c.Request().Context(), actor(c), f)
 	if err != nil {
 		return err
 	}
-	return okFresh(c, Dashboard{Items: each(standings, encoder.row)})
+	return okFresh(c, Dashboard{Items: each(rows, encoder.row)})
 }

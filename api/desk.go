@@ -115,14 +115,14 @@ func encodePoint(p academy.Point) HistoryPoint {
 		Judged: p.Judged, Inside: p.Inside, Holed: p.Holed, Unmeasured: p.Unmeasured, BestRun: encodeRun(p.Best),
 		Mean: p.Rate.Mean, Interval80: encodeInterval(p.Rate.Interval80),
 	}
-	if p.Attained != nil {
-		hit := encodeHit(*p.Attained)
+	if p.Passed != nil {
+		hit := encodeHit(*p.Passed)
 		out.Attained = &hit
 	}
 	return out
 }
 
-func encodeHistory(h academy.SkillHistory, e standingEncoder) SkillHistory {
+func encodeHistory(h academy.SkillHistory, e progressEncoder) SkillHistory {
 	out := SkillHistory{
 		StudentID: h.Student.ID,
 		Skill:     e.skill(academy.StudentSkill{Skill: h.Skill, State: h.State, Milestones: h.Milestones, Stalls: h.Stalls}),

@@ -17,7 +17,6 @@ import (
 	"fringework/auth"
 	"fringework/auth/authtest"
 	"fringework/cmd/fringework/services"
-	"fringework/openapi"
 	"fringework/openapi/contract"
 	"fringework/repo"
 )
@@ -65,28 +64,17 @@ func newFixture(t *testing.T, changes ...func(*api.Config)) *fixture {
 	if err != nil {
 		t.Fatal(err)
 	}
-	hasher, err := auth.NewHasher(auth.CheapHashParams(), 2)
+	all, err := services.New(db, h.clock.Env())
 	if err != nil {
 		t.Fatal(err)
 	}
-	env := h.clock.Env()
-	access, err := auth.New(auth.Config{
-		Store: db.Auth(), Keys: keys, Hasher: hasher, Limiter: authtest.Unlimited{}, Env: env,
-		Issuer: "https://fringework.example", Audience: "fringework-api",
-	})
+	signIn, err := all.Auth(keys, auth.CheapHashParams(), "https://fringework.example")
 	if err != nil {
 		t.Fatal(err)
 	}
-	all, err := services.New(db, env)
-	if err != nil {
-		t.Fatal(err)
-	}
-	h.config = api.Config{
-		Auth: access, Curriculum: all.Curriculum, Academy: all.Academy, Read: all.Read, Practice: all.Practice,
-		Events: all.Events, Live: all.Live, Acknowledge: all.Acknowledge,
-		Log: log, Ready: db.Ready, Now: h.clock.Now, Version: "test",
-		Description: openapi.JSON, ProgrammeSchema: openapi.ProgrammeSchema,
-	}
+	signIn.Limiter = authtest.Unlimited{}
+	h.config = all.API(signIn, log)
+	h.config.Version = "test"
 	for _, change := range changes {
 		change(&h.config)
 	}

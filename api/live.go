@@ -12,7 +12,6 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"fringework/domain"
-	"fringework/domain/academy"
 )
 
 // LiveEvent is one event of the stream. Read what changed with its own request.
@@ -28,10 +27,8 @@ type LiveEvent struct {
 
 const livePath = "/v1/live"
 
-// How long news waits for more, how long a stream may be silent, and how long a
-// write to it may take.
+// How long a stream may be silent, and how long a write to it may take.
 const (
-	liveGather  = time.Second
 	liveSilence = 15 * time.Second
 	liveWrite   = 10 * time.Second
 
@@ -97,12 +94,7 @@ func (s *Server) follow(ctx context.Context, c echo.Context, stream liveStream, 
 	}
 	silence := time.NewTicker(liveSilence)
 	defer silence.Stop()
-	// News is told together: a write costs more than what it says.
-	var gathered []academy.News
 	quiet := 0
-	tell := time.NewTimer(0)
-	<-tell.C
-	defer tell.Stop()
 	// What happened before there was somebody to follow is in the log.
 	events, err := viewer.CatchUp(ctx)
 	for err == nil {
@@ -117,13 +109,8 @@ func (s *Server) follow(ctx context.Context, c echo.Context, stream liveStream, 
 			return
 		case <-s.draining:
 			return
-		case n := <-news:
-			if gathered = append(gathered, n); len(gathered) == 1 {
-				tell.Reset(liveGather)
-			}
-		case <-tell.C:
-			events, err = viewer.Hear(ctx, gathered...)
-			gathered = gathered[:0]
+		case told := <-news:
+			events, err = viewer.Hear(ctx, told)
 		case <-silence.C:
 			// The moment to see whether the asker still may look and, now and then,
 			// whether news was lost.

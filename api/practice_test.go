@@ -90,12 +90,12 @@ func TestSessionRevisions(t *testing.T) {
 	const start = "2026-05-04T17:30:00+01:00"
 	s.put(1, mira, s.test(2, start, "ii")).want(201)
 	s.put(1, mira, s.test(2, start, "ii")).want(200)
-	standing := func(p api.Problem) any { return p.Standing["revision"] }
-	if p := s.put(1, mira, s.test(2, start, "io")).problem(409, "revision_conflict"); standing(p) != 2.0 {
-		t.Errorf("standing: got %v, want revision 2", p.Standing)
+	stored := func(p api.Problem) any { return p.Stored["revision"] }
+	if p := s.put(1, mira, s.test(2, start, "io")).problem(409, "revision_conflict"); stored(p) != 2.0 {
+		t.Errorf("stored: got %v, want revision 2", p.Stored)
 	}
-	if p := s.put(1, mira, s.test(1, start, "i")).problem(409, "revision_superseded"); standing(p) != 2.0 {
-		t.Errorf("standing: got %v, want revision 2", p.Standing)
+	if p := s.put(1, mira, s.test(1, start, "i")).problem(409, "revision_superseded"); stored(p) != 2.0 {
+		t.Errorf("stored: got %v, want revision 2", p.Stored)
 	}
 	s.put(1, mira, s.test(3, start, "iio")).want(200)
 
@@ -108,8 +108,8 @@ func TestSessionRevisions(t *testing.T) {
 	}
 	s.do("DELETE", path+"?revision=4", nil, as(mira)).want(204)
 	s.do("GET", path, nil, as(mira)).problem(404, "not_found")
-	if p := s.put(1, mira, s.test(3, start, "iio")).problem(409, "revision_superseded"); p.Standing["deleted"] != true {
-		t.Errorf("standing: got %v, want a deletion", p.Standing)
+	if p := s.put(1, mira, s.test(3, start, "iio")).problem(409, "revision_superseded"); p.Stored["deleted"] != true {
+		t.Errorf("stored: got %v, want a deletion", p.Stored)
 	}
 	s.put(1, mira, s.test(5, start, "iio")).want(200)
 	s.do("GET", path, nil, as(mira)).want(200)

@@ -27,8 +27,8 @@ type Problem struct {
 	RequestID string `json:"request_id,omitempty"`
 	// Errors lists everything that is wrong with the input.
 	Errors []ProblemField `json:"errors,omitempty"`
-	// Standing describes what the service has instead of what you sent.
-	Standing map[string]any `json:"standing,omitempty"`
+	// Stored describes what the service has instead of what you sent.
+	Stored map[string]any `json:"stored,omitempty"`
 } // @name Problem
 
 // ProblemField is one error in the input: at a JSON pointer into the body, or in
@@ -68,7 +68,7 @@ func ProblemOf(err error) Problem {
 	var de *domain.Error
 	if errors.As(err, &de) && de.Kind != domain.Internal {
 		p := newProblem(statusOf(de.Kind), de.Code, de.Detail)
-		p.Standing = de.Standing
+		p.Stored = de.Stored
 		for _, f := range de.Fields {
 			p.Errors = append(p.Errors, problemField(f))
 		}

@@ -273,21 +273,21 @@ func encodeTally(t progress.Tally) Tally {
 	}
 }
 
-// standingEncoder encodes where students stand, for one reader.
-type standingEncoder struct {
+// progressEncoder encodes where students stand, for one reader.
+type progressEncoder struct {
 	// reader is whom sentences are written for.
 	reader advice.Reader
 	// now tells which milestones are news.
 	now time.Time
 }
 
-func (e standingEncoder) stall(s advice.Stall, name string) Stall {
+func (e progressEncoder) stall(s advice.Stall, name string) Stall {
 	out := Stall{Reason: string(s.Reason), SkillID: s.Skill, SkillName: name, Probability: s.Probability, Since: s.Since.String()}
 	out.Evidence, out.Advice = s.Words(e.reader)
 	return out
 }
 
-func (e standingEncoder) brief(s academy.StudentSkill) SkillBrief {
+func (e progressEncoder) brief(s academy.StudentSkill) SkillBrief {
 	st := s.State
 	out := SkillBrief{
 		SkillID: st.Skill, Name: s.Skill.Name, Held: st.Held, Tiers: len(st.Ladder.Tiers),
@@ -308,7 +308,7 @@ func (e standingEncoder) brief(s academy.StudentSkill) SkillBrief {
 	return out
 }
 
-func (e standingEncoder) skill(s academy.StudentSkill) SkillProgress {
+func (e progressEncoder) skill(s academy.StudentSkill) SkillProgress {
 	a := s.State.Assessment
 	out := SkillProgress{
 		SkillBrief: e.brief(s), Kind: string(s.Skill.Kind), Ladder: encodeLadder(s.State.Ladder), Total: encodeTally(s.State.Totals),
@@ -318,13 +318,13 @@ func (e standingEncoder) skill(s academy.StudentSkill) SkillProgress {
 	if out.Rate != nil {
 		out.Trend, out.Forecast = encodeTrend(a.Trend), encodeForecast(a.Forecast)
 	}
-	if a.Undecided.Standing {
+	if a.Undecided.Applies {
 		out.Undecided = &Undecided{MoreSessions: a.Undecided.MoreSessions, Text: advice.Undecided(a)}
 	}
 	return out
 }
 
-func (e standingEncoder) attention(s academy.StudentRow) []Stall {
+func (e progressEncoder) attention(s academy.StudentRow) []Stall {
 	names := map[domain.ID]string{}
 	for _, sk := range s.Skills {
 		names[sk.State.Skill] = sk.Skill.Name
@@ -371,7 +371,7 @@ func percentOf(part, whole int) float64 {
 	return math.Round(1000*float64(part)/float64(whole)) / 10
 }
 
-func (e standingEncoder) progress(s academy.StudentRow) Progress {
+func (e progressEncoder) progress(s academy.StudentRow) Progress {
 	return Progress{
 		Student: encodeStudentBrief(s.Student), Sessions: s.Habit.Sessions, LastAt: instant(s.Habit.LastAt()),
 		Attention: e.attention(s), Assignments: each(s.Work, encodeAdherence), Time: encodeTimeKept(s.Habit), Skills: each(s.Skills, e.skill),
@@ -380,9 +380,9 @@ func (e standingEncoder) progress(s academy.StudentRow) Progress {
 
 // readerStyle is how the asker likes lengths written; feet for software. A
 // student who asks about themselves, the member at hand, is not read again.
-func (s *Server) readerStyle(c echo.Context, at academy.Member) (standingEncoder, error) {
+func (s *Server) readerStyle(c echo.Context, at academy.Member) (progressEncoder, error) {
 	a := actor(c)
-	e := standingEncoder{now: s.Now()}
+	e := progressEncoder{now: s.Now()}
 	if a.Software() {
 		return e, nil
 	}
@@ -418,13 +418,13 @@ func (s *Server) getProgress(c echo.Context) error {
 	if done, err := s.fresh(c, id); done || err != nil {
 		return err
 	}
-	standing, err := s.Read.Progress(c.Request().Context(), actor(c), id)
+	row, err := s.Read.Progress(c.Request().Context(), actor(c), id)
 	if err != nil {
 		return err
 	}
-	encoder, err := s.readerStyle(c, standing.Student)
+	encoder, err := s.readerStyle(c, row.Student)
 	if err != nil {
 		return err
 	}
-	return okFresh(c, encoder.progress(standing))
+	return okFresh(c, encoder.progress(row))
 }

@@ -56,8 +56,8 @@ func TestEncodeRate(t *testing.T) {
 	}
 }
 
-// standingOf is a student with everything that can be told of one.
-func standingOf() academy.StudentRow {
+// fullRow is a student with everything that can be told of one.
+func fullRow() academy.StudentRow {
 	at := time.Date(2026, 5, 4, 17, 0, 0, 0, time.UTC)
 	ladder := streak.Ladder{Tiers: []streak.Tier{{Run: 10, Radius: 5 * domain.Foot}, {Run: 16, Radius: 5 * domain.Foot, Holed: 1}}}
 	flat := &estimate.Flag{Since: 4, Date: domain.DateOf(at, time.UTC), Probability: 0.9, Facts: estimate.Facts{
@@ -79,7 +79,7 @@ func standingOf() academy.StudentRow {
 				Near:   streak.Near{Runs: 1, Length: 14, Times: 1, Holed: 1}, Recent: progress.RecentCounts{Sessions: 9, Judged: 300, Inside: 174},
 				Assessment: estimate.Assessment{
 					Rate: estimate.Rate{Mean: 0.58}, Forecast: &estimate.Forecast{MedianSessions: 12}, Flat: flat,
-					Undecided: estimate.Undecided{Standing: true, MoreSessions: 2},
+					Undecided: estimate.Undecided{Applies: true, MoreSessions: 2},
 				},
 			},
 			Week:       progress.Tally{Sessions: 1, Balls: 60, Inside: 35, Holed: 2, Seconds: 3600},
@@ -95,7 +95,7 @@ func standingOf() academy.StudentRow {
 }
 
 func TestEncodeProgress(t *testing.T) {
-	p := standingEncoder{}.progress(standingOf())
+	p := progressEncoder{}.progress(fullRow())
 	skill := p.Skills[0]
 	if skill.Held != 1 || skill.Tiers != 2 || *skill.HeldTier != (Tier{Run: 10, RadiusM: 1.524}) || *skill.NextTier != (Tier{Run: 16, RadiusM: 1.524, Holed: 1}) {
 		t.Errorf("got %d of %d tiers, %+v held, %+v next", skill.Held, skill.Tiers, skill.HeldTier, skill.NextTier)
@@ -129,9 +129,9 @@ func TestEncodeProgress(t *testing.T) {
 
 // Sentences speak in the reader's units.
 func TestReaderUnits(t *testing.T) {
-	s := standingOf()
-	feet := standingEncoder{}.row(s).Attention[1].Evidence
-	metres := standingEncoder{reader: advice.Reader{Metric: true}}.row(s).Attention[1].Evidence
+	s := fullRow()
+	feet := progressEncoder{}.row(s).Attention[1].Evidence
+	metres := progressEncoder{reader: advice.Reader{Metric: true}}.row(s).Attention[1].Evidence
 	if !strings.Contains(feet, "inside 5 ft") || strings.Contains(metres, " ft") || !strings.Contains(metres, "inside 1.5") {
 		t.Errorf("got %q and %q, want feet and metres", feet, metres)
 	}
@@ -139,10 +139,10 @@ func TestReaderUnits(t *testing.T) {
 
 // A dashboard tells the milestones of the last four weeks, not older ones.
 func TestRecentMilestones(t *testing.T) {
-	s := standingOf()
+	s := fullRow()
 	made := s.Skills[0].Milestones[0].At
 	for days, want := range map[int]int{0: 1, 28: 1, 29: 0} {
-		e := standingEncoder{now: made.AddDate(0, 0, days)}
+		e := progressEncoder{now: made.AddDate(0, 0, days)}
 		if got := e.row(s).Milestones; len(got) != want {
 			t.Errorf("%d days later: got %+v, want %d", days, got, want)
 		}
@@ -152,8 +152,8 @@ func TestRecentMilestones(t *testing.T) {
 // A student of whom nothing is known yet can be told of, without nulls where
 // lists are wanted.
 func TestEncodeNothing(t *testing.T) {
-	for _, v := range []any{standingEncoder{}.progress(academy.StudentRow{}), standingEncoder{}.row(academy.StudentRow{}),
-		standingEncoder{}.skill(academy.StudentSkill{}), encodeNow(academy.Now{})} {
+	for _, v := range []any{progressEncoder{}.progress(academy.StudentRow{}), progressEncoder{}.row(academy.StudentRow{}),
+		progressEncoder{}.skill(academy.StudentSkill{}), encodeNow(academy.Now{})} {
 		text, err := json.Marshal(v)
 		if err != nil {
 			t.Error(err)

@@ -317,8 +317,8 @@ func encodeReading(skill domain.ID, r progress.TierResult) Reading {
 		SkillID: skill, Tier: encodeTier(r.Tier), Judged: r.Judged, Inside: r.Inside, Holed: r.Holed,
 		Unmeasured: r.Unmeasured, BestRun: encodeRun(r.Best), Near: encodeNear(r.Near, r.Tier),
 	}
-	if r.Attained != nil {
-		hit := encodeHit(*r.Attained)
+	if r.Passed != nil {
+		hit := encodeHit(*r.Passed)
 		out.Attained = &hit
 	}
 	return out

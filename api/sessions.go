@@ -39,7 +39,7 @@ func clientID(c echo.Context) (domain.ID, error) {
 // putSession stores a revision of a session.
 //
 //	@Summary		Store a revision of a session
-//	@Description	Send the whole session so far, each time with a higher revision. Uploads may be late and out of order: the highest revision is kept. The same revision with the same content gets the same answer again. The same revision with other content is refused (revision_conflict), and so is a lower one (revision_superseded); standing says which revision is kept. 201 the first time, 200 afterwards.
+//	@Description	Send the whole session so far, each time with a higher revision. Uploads may be late and out of order: the highest revision is kept. The same revision with the same content gets the same answer again. The same revision with other content is refused (revision_conflict), and so is a lower one (revision_superseded); stored says which revision is kept. 201 the first time, 200 afterwards.
 //	@ID				putSession
 //	@Tags			Sessions
 //	@Accept			json

@@ -136,7 +136,9 @@ func (s *Service) proofOf(ctx context.Context, c candidate) (p proof, fresh bool
 		return p, false, err
 	}
 	if known.ID != "" {
-		p, err = s.prove(ctx, c.email, c.password, c.origin)
+		if p, err = s.prove(ctx, c.email, c.password, c.origin); domain.KindOf(err) == domain.Unauthenticated {
+			err = errTaken()
+		}
 		return p, false, err
 	}
 	p.Account = Account{ID: s.Env.NewID(), Email: c.email, Name: c.name}

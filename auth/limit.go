@@ -7,7 +7,6 @@ import (
 	"net/netip"
 	"slices"
 	"strings"
-	"sync"
 	"time"
 
 	"fringework/domain"
@@ -47,79 +46,6 @@ type Limiter interface {
 	Refund(ctx context.Context, buckets ...Bucket) error
 	// Wait says what Take would, and spends nothing.
 	Wait(ctx context.Context, now time.Time, buckets ...Bucket) (time.Duration, error)
-}
-
-// MemoryLimiter is a Limiter for one process; it forgets at a restart.
-type MemoryLimiter struct {
-	mu   sync.Mutex
-	full map[string]time.Time
-	max  int
-}
-
-// NewMemoryLimiter makes a limiter that remembers so many buckets (at
-// least 16). When there are more it forgets those nearest to being full again,
-// since they matter least.
-func NewMemoryLimiter(most int) *MemoryLimiter {
-	return &MemoryLimiter{full: make(map[string]time.Time), max: max(most, 16)}
-}
-
-// Take implements Limiter.
-func (m *MemoryLimiter) Take(_ context.Context, now time.Time, buckets ...Bucket) (time.Duration, error) {
-	m.mu.Lock()
-	defer m.mu.Unlock()
-	if wait := m.wait(now, buckets); wait > 0 {
-		return wait, nil
-	}
-	for _, b := range buckets {
-		m.full[b.Name], _ = b.take(m.full[b.Name], now)
-	}
-	m.forget(now)
-	return 0, nil
-}
-
-// Refund implements Limiter.
-func (m *MemoryLimiter) Refund(_ context.Context, buckets ...Bucket) error {
-	m.mu.Lock()
-	defer m.mu.Unlock()
-	for _, b := range buckets {
-		if full, ok := m.full[b.Name]; ok {
-			m.full[b.Name] = full.Add(-b.Every)
-		}
-	}
-	return nil
-}
-
-// Wait implements Limiter.
-func (m *MemoryLimiter) Wait(_ context.Context, now time.Time, buckets ...Bucket) (time.Duration, error) {
-	m.mu.Lock()
-	defer m.mu.Unlock()
-	return m.wait(now, buckets), nil
-}
-
-func (m *MemoryLimiter) wait(now time.Time, buckets []Bucket) (longest time.Duration) {
-	for _, b := range buckets {
-		_, wait := b.take(m.full[b.Name], now)
-		longest = max(longest, wait)
-	}
-	return longest
-}
-
-// forget drops full buckets and, if that is not enough, the fullest quarter.
-func (m *MemoryLimiter) forget(now time.Time) {
-	if len(m.full) <= m.max {
-		return
-	}
-	instants := make([]time.Time, 0, len(m.full))
-	for _, full := range m.full {
-		instants = append(instants, full)
-	}
-	slices.SortFunc(instants, time.Time.Compare)
-	bound := instants[len(instants)/4]
-	for name, full := range m.full {
-		if !full.After(now) || !full.After(bound) {
-			delete(m.full, name)
-		}
-	}
 }
 
 // StoreLimiter is a Limiter kept in a Store: replicas share it and it survives

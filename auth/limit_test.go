@@ -2,7 +2,6 @@ package auth
 
 import (
 	"errors"
-	"fmt"
 	"strings"
 	"testing"
 	"time"
@@ -53,29 +52,6 @@ func TestBucket(t *testing.T) {
 	now = now.Add(-time.Hour) // a clock set back waits longer but not for ever
 	if wait := take(); wait > time.Hour+10*time.Second {
 		t.Errorf("with a clock set back by an hour: wait %v", wait)
-	}
-}
-
-func TestMemoryLimiterForgets(t *testing.T) {
-	m := NewMemoryLimiter(1)
-	one := func(i int) Bucket { return Bucket{Name: fmt.Sprint(i), Burst: 1, Every: time.Minute} }
-	victim := Bucket{Name: "victim", Burst: 1, Every: time.Hour}
-	if wait, err := m.Take(t.Context(), tokenTime, victim); wait != 0 || err != nil {
-		t.Fatal(wait, err)
-	}
-	for i := range 10_000 {
-		if wait, err := m.Take(t.Context(), tokenTime, one(i)); wait != 0 || err != nil {
-			t.Fatal(wait, err)
-		}
-	}
-	if len(m.full) > 17 {
-		t.Errorf("remembers %d buckets, want at most 17", len(m.full))
-	}
-	if wait, err := m.Wait(t.Context(), tokenTime, victim); wait != time.Hour || err != nil {
-		t.Errorf("the emptiest bucket was forgotten: wait %v, %v", wait, err)
-	}
-	if wait, err := m.Take(t.Context(), tokenTime.Add(2*time.Hour), one(1)); wait != 0 || err != nil {
-		t.Fatal(wait, err)
 	}
 }
 

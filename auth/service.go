@@ -140,24 +140,24 @@ func (s *Service) Authenticate(ctx context.Context, bearer string) (Identity, er
 }
 
 func (s *Service) person(ctx context.Context, g grant) (Identity, error) {
-	standing, err := s.Store.MemberStanding(ctx, g.family, g.academy, g.member)
+	access, err := s.Store.MemberAccess(ctx, g.family, g.academy, g.member)
 	if err != nil {
 		return Identity{}, err
 	}
-	if standing.Account != g.subject {
+	if access.Account != g.subject {
 		return Identity{}, domain.ErrNotFound("sign-in")
 	}
-	actor := domain.Actor{Academy: g.academy, Member: g.member, Role: standing.Role}
+	actor := domain.Actor{Academy: g.academy, Member: g.member, Role: access.Role}
 	return Identity{Actor: actor, Account: g.subject, Family: g.family, Expires: g.expires}, nil
 }
 
 func (s *Service) software(ctx context.Context, g grant) (Identity, error) {
-	standing, err := s.Store.KeyStanding(ctx, g.academy, g.subject)
+	access, err := s.Store.KeyAccess(ctx, g.academy, g.subject)
 	if err != nil {
 		return Identity{}, err
 	}
 	actor := domain.Actor{Academy: g.academy, Key: g.subject}
-	return Identity{Actor: actor, Scopes: g.scopes.Within(standing.Scopes), Expires: g.expires}, nil
+	return Identity{Actor: actor, Scopes: g.scopes.Within(access.Scopes), Expires: g.expires}, nil
 }
 
 // Sweep deletes what has expired and limits nobody any more, in small steps,

@@ -41,6 +41,13 @@ func errSignIn() *domain.Error {
 	return domain.Errorf(domain.Unauthenticated, "sign_in_refused", "The e-mail or the password is wrong.")
 }
 
+// errTaken is the answer to a new account with an e-mail that has one. A stranger
+// learns no more of it than that no account was made.
+func errTaken() *domain.Error {
+	return domain.Errorf(domain.Unauthenticated, "sign_in_refused",
+		"There is an account with this e-mail already, and its password is another. Give its password to go on with that account, or use another e-mail.")
+}
+
 // SignIn starts a family. A wrong e-mail and a wrong password are told apart
 // neither by text nor by time: both are Unauthenticated. It is TooMany when
 // guessing is slowed down, and NotFound when the account does not belong to

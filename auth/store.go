@@ -26,17 +26,17 @@ type Store interface {
 	// when the database asks for a retry.
 	Write(ctx context.Context, fn func(Tx) error) error
 
-	// MemberStanding tells, in one look, how a signed-in person stands. It is
+	// MemberAccess tells, in one look, what a signed-in person may do now. It is
 	// NotFound when the family is absent or ended, and, unless academy and
 	// member are both empty, when there is no such member in that academy, the
 	// member was removed, or belongs to another account than the family.
-	MemberStanding(ctx context.Context, family, academy, member domain.ID) (MemberStanding, error)
+	MemberAccess(ctx context.Context, family, academy, member domain.ID) (MemberAccess, error)
 	// Belonging gives, in one look, an account without its password and what
 	// Memberships lists of it. It is NotFound when the account is absent.
 	Belonging(ctx context.Context, account domain.ID) (Account, []Membership, error)
-	// KeyStanding tells, in one look, how an application key stands. It is
+	// KeyAccess tells, in one look, what an application key may do now. It is
 	// NotFound when the key is absent, in another academy, or revoked.
-	KeyStanding(ctx context.Context, academy, key domain.ID) (KeyStanding, error)
+	KeyAccess(ctx context.Context, academy, key domain.ID) (KeyAccess, error)
 }
 
 // Tx is one transaction on a Store. It is large, because signing up, accepting

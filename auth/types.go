@@ -179,14 +179,14 @@ type AppKey struct {
 	Revoked time.Time
 }
 
-// MemberStanding is how a signed-in person stands this moment.
-type MemberStanding struct {
+// MemberAccess says who a signed-in person is and in what role, this moment.
+type MemberAccess struct {
 	Account domain.ID
 	// Role is empty when no member was asked for.
 	Role domain.Role
 }
 
-// KeyStanding is how an application key stands this moment.
-type KeyStanding struct {
+// KeyAccess is what an application key may do this moment.
+type KeyAccess struct {
 	Scopes Scopes
 }

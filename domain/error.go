@@ -26,7 +26,7 @@ const (
 	// NotFound means absent, or that its existence is none of the asker's
 	// business.
 	NotFound
-	// Conflict means that the request contradicts what stands; Error.Standing
+	// Conflict means that the request contradicts what stands; Error.Stored
 	// may carry what does.
 	Conflict
 	// Stale means that a precondition (a version the asker had read) no longer
@@ -65,9 +65,9 @@ type Error struct {
 	Fields []Field
 	// RetryAfter is in whole seconds, for TooMany.
 	RetryAfter int
-	// Standing is what stands instead, for Conflict (a session's revision).
-	Standing map[string]any
-	cause    error
+	// Stored is what the service has instead, for Conflict and Stale (a session's revision).
+	Stored map[string]any
+	cause  error
 }
 
 // Error implements error.
@@ -103,7 +103,12 @@ func Errorf(kind Kind, code, format string, args ...any) *Error {
 
 // ErrNotFound says that a thing is absent or hidden; what names it ("session").
 func ErrNotFound(what string) *Error {
-	return Errorf(NotFound, "not_found", "There is no such %s, or you may not see it.", what)
+	it := "it"
+	switch what {
+	case "student", "coach", "member":
+		it = "them"
+	}
+	return Errorf(NotFound, "not_found", "There is no such %s, or you may not see %s.", what, it)
 }
 
 // KindOf reports the kind of err: Internal unless an *Error is in its chain.

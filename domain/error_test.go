@@ -52,6 +52,9 @@ func TestErrorText(t *testing.T) {
 	if got, want := domain.ErrNotFound("session").Error(), "not_found: There is no such session, or you may not see it."; got != want {
 		t.Errorf("got %q, want %q", got, want)
 	}
+	if got, want := domain.ErrNotFound("student").Detail, "There is no such student, or you may not see them."; got != want {
+		t.Errorf("got %q, want %q", got, want)
+	}
 	if got, want := (&domain.Error{Code: "x"}).Error(), "x"; got != want {
 		t.Errorf("got %q, want %q", got, want)
 	}

@@ -174,7 +174,7 @@ var rows = map[string]row{
 	}},
 	"GET /v1/sessions/{session_id}": {may: everybody, key: "sessions:read", hides: ofStudent, ask: named(theSession, nil)},
 	"PUT /v1/sessions/{session_id}": {may: players, hides: ofStudent, ask: func(th things) ([]domain.ID, string, any) {
-		session := outing(1, ago(5))
+		session := sessionBody(1, ago(5))
 		session["student_id"] = th.student
 		return []domain.ID{newID()}, "", session
 	}},

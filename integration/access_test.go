@@ -100,7 +100,7 @@ func newFixture(t *testing.T, s *service) *fixture {
 	w.its.programme = w.coach.publish(course("Course of "+academyMark, w.its.skill))
 	w.its.assignment = w.coach.assign(w.its.programme, ago(72), w.student)[0].ID
 	w.its.session = newID()
-	played := outing(1, ago(24), test(w.its.skill, in(10)))
+	played := sessionBody(1, ago(24), test(w.its.skill, in(10)))
 	played["note"] = "Note of " + studentMark
 	w.student.store(w.its.session, played, 201)
 	w.coach.post(sessionPath(w.its.session)+"/comments", object{"text": "For " + studentMark}).want(201)

@@ -57,7 +57,7 @@ func testAssignments(t *testing.T, s *service) {
 		t.Errorf("skills %v; want the pitch, and the chip as an earlier one", got)
 	}
 
-	session := outing(1, ago(1), test(pitch, in(4)), test(chip, in(5)+"oo"))
+	session := sessionBody(1, ago(1), test(pitch, in(4)), test(chip, in(5)+"oo"))
 	session["assignment_id"], session["week"], session["plan"] = list.Items[0].ID, 2, 1
 	for i, b := range session["blocks"].([]object) {
 		b["plan_block"] = 3 - i

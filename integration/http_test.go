@@ -238,7 +238,7 @@ func testEvents(t *testing.T, s *service) {
 	for w := range writers {
 		go func() {
 			for i := range each {
-				body := outing(1, ago(4*(1+w*each+i)), test(skill, in(3)))
+				body := sessionBody(1, ago(4*(1+w*each+i)), test(skill, in(3)))
 				body["student_id"] = a.student.id
 				done <- a.coach.put(sessionPath(newID()), body)
 			}

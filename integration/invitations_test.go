@@ -164,7 +164,7 @@ func testJuniors(t *testing.T, s *service) {
 	skill := coach.teach(junior, "Pitch", pitchSteps())
 	path := "/v1/students/" + string(junior.id)
 
-	session := outing(1, ago(30), test(skill, in(4)))
+	session := sessionBody(1, ago(30), test(skill, in(4)))
 	id := newID()
 	p := junior.put(sessionPath(id), session).problem(409, "consent_missing")
 	if !strings.Contains(p.Detail, "send it again") {
@@ -185,18 +185,18 @@ func testJuniors(t *testing.T, s *service) {
 	}
 	guardian.get(path + "/now").want(200)
 	guardian.get(sessionPath(id)).want(200)
-	guardian.put(sessionPath(newID()), outing(1, ago(3))).problem(403, "role_refused")
+	guardian.put(sessionPath(newID()), sessionBody(1, ago(3))).problem(403, "role_refused")
 	guardian.get("/v1/dashboard").problem(403, "role_refused")
 	if list := guardian.get("/v1/members"); list.status != 403 {
 		t.Errorf("a guardian lists members with %d; want 403", list.status)
 	}
 
 	guardian.put(path+"/consent", object{"given": false}).want(200)
-	junior.put(sessionPath(newID()), outing(1, ago(3))).problem(409, "consent_missing")
+	junior.put(sessionPath(newID()), sessionBody(1, ago(3))).problem(409, "consent_missing")
 	junior.get(sessionPath(id)).want(200) // what was kept stays
 	junior.del(sessionPath(id) + "?revision=2").want(204)
 	owner.put(path+"/consent", object{"given": true}).want(200) // on paper
-	junior.store(newID(), outing(1, ago(3)), 201)
+	junior.store(newID(), sessionBody(1, ago(3)), 201)
 	adult := coach.join("Grown", object{"role": "student"})
 	owner.put("/v1/students/"+string(adult.id)+"/consent", object{"given": true}).problem(409, "not_a_junior")
 	// A guardian of two juniors, one account.

@@ -19,7 +19,7 @@ func testLeaks(t *testing.T, s *service) {
 	own := w.owner.teach(w.others.student, "Aside's pitch", pitchSteps())
 
 	session := func(edit func(object)) object {
-		o := outing(1, ago(6), test(own, in(3)))
+		o := sessionBody(1, ago(6), test(own, in(3)))
 		edit(o)
 		return o
 	}
@@ -39,7 +39,7 @@ func testLeaks(t *testing.T, s *service) {
 			return p.put(sessionPath(newID()), session(func(o object) { o["assignment_id"], o["week"], o["plan"] = id, 1, 1 }))
 		}},
 		{"a session of another academy's skill", w.student, theirs.skill, func(p *person, id domain.ID) answer {
-			return p.put(sessionPath(newID()), outing(1, ago(6), test(id, in(3))))
+			return p.put(sessionPath(newID()), sessionBody(1, ago(6), test(id, in(3))))
 		}},
 		{"inviting a student for another academy's coach", w.owner, other.coach.id, func(p *person, id domain.ID) answer {
 			return p.post("/v1/invitations", object{"role": "student", "coach_id": id})

@@ -113,15 +113,15 @@ func test(skill domain.ID, outcomes string) object {
 	return object{"kind": "test", "skill_id": skill, "radius_m": wide, "seconds": 900, "balls": balls(outcomes)}
 }
 
-// outing is a whole session of an hour that began at an instant.
-func outing(revision int, start time.Time, blocks ...object) object {
+// sessionBody is a whole session of an hour that began at an instant.
+func sessionBody(revision int, start time.Time, blocks ...object) object {
 	return object{"revision": revision, "started_at": start, "ended_at": start.Add(time.Hour), "blocks": append([]object{}, blocks...)}
 }
 
 // practise stores a new session and gives it with what it did.
 func (p *person) practise(start time.Time, blocks ...object) api.SessionOutcome {
 	p.Helper()
-	return p.store(newID(), outing(1, start, blocks...), 201)
+	return p.store(newID(), sessionBody(1, start, blocks...), 201)
 }
 
 // store stores a revision of a session.

@@ -108,7 +108,7 @@ func testLive(t *testing.T, s *service) {
 	var events []api.LiveEvent
 	var ids []string
 	for n := 1; n <= 4; n++ {
-		body := outing(n, start, test(skill, in(n)))
+		body := sessionBody(n, start, test(skill, in(n)))
 		if n < 4 {
 			delete(body, "ended_at")
 		}

@@ -14,7 +14,7 @@ import (
 // follow makes a session of the first week's plan, a block for each of its four,
 // that took some seconds each.
 func follow(as api.Assignment, skill domain.ID, start time.Time, seconds [4]int, outcomes string) object {
-	o := outing(1, start)
+	o := sessionBody(1, start)
 	o["assignment_id"], o["week"], o["plan"] = as.ID, 1, 1
 	var blocks []object
 	for i, kind := range []string{"random", "stations", "test", "technique"} {

@@ -8,7 +8,6 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"strings"
-	"sync/atomic"
 	"testing"
 	"time"
 
@@ -16,15 +15,13 @@ import (
 	"fringework/auth"
 	"fringework/cmd/fringework/services"
 	"fringework/domain"
-	"fringework/openapi"
 	"fringework/repo"
 )
 
 // counted is a service that tells how many SQL statements a request cost.
 type counted struct {
 	*service
-	db   *repo.DB
-	last atomic.Int64
+	db *repo.DB
 }
 
 // count opens the service on a fresh database, wired as the program does, but
@@ -41,32 +38,18 @@ func count(t testing.TB, e engine) *counted {
 	if err != nil {
 		t.Fatal(err)
 	}
-	hasher, err := auth.NewHasher(auth.CheapHashParams(), 2)
+	s, err := services.New(db, domain.Env{Now: clock.Now, NewID: clock.NewID})
 	if err != nil {
 		t.Fatal(err)
 	}
-	env := domain.Env{Now: clock.Now, NewID: clock.NewID}
-	access, err := auth.New(auth.Config{
-		Store: db.Auth(), Keys: keys, Hasher: hasher, Limiter: auth.NewMemoryLimiter(1000), Env: env, Issuer: "http://localhost", Audience: "fringework-api",
-		AccessLife: time.Hour,
-	})
+	signIn, err := s.Auth(keys, auth.CheapHashParams(), "http://localhost")
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := services.New(db, env)
-	if err != nil {
-		t.Fatal(err)
-	}
-	handler := api.New(api.Config{
-		Auth: access, Curriculum: s.Curriculum, Academy: s.Academy, Read: s.Read, Practice: s.Practice,
-		Log: log, Ready: db.Ready, Now: clock.Now, TrustedProxies: 1,
-		Description: openapi.JSON, ProgrammeSchema: openapi.ProgrammeSchema,
-	})
-	server := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		ctx, statements := repo.CountStatements(r.Context(), nil)
-		handler.ServeHTTP(w, r.WithContext(ctx))
-		c.last.Store(int64(statements.Count()))
-	}))
+	signIn.AccessLife = time.Hour
+	config := s.API(signIn, log)
+	config.TrustedProxies = 1
+	server := httptest.NewServer(api.New(config))
 	c.db, c.url = db, server.URL
 	t.Cleanup(func() {
 		server.Close()
@@ -87,8 +70,8 @@ type crowd struct {
 	alone int64
 }
 
-// clubSize is how many students a coach has at most (design: 20 to 200).
-const clubSize = 200
+// mostStudents is how many students a coach has at most (design: 20 to 200).
+const mostStudents = 200
 
 // crowd makes a crowd whose students have some sessions each. One practises over
 // HTTP; the rest are copies of what that left in the database.
@@ -110,13 +93,13 @@ func (c *counted) crowd(t testing.TB, name string, sessions int) crowd {
 	const twoYears = 2 * 365 * 24
 	as := coach.assign(programme, ago(twoYears), student)[0]
 	for i := range sessions {
-		o := outing(1, ago(twoYears-i*twoYears/sessions), test(skills[i%3], in(3+i%6)+".+.+"))
+		o := sessionBody(1, ago(twoYears-i*twoYears/sessions), test(skills[i%3], in(3+i%6)+".+.+"))
 		o["assignment_id"], o["week"], o["plan"] = as.ID, 1+i*104/sessions, 1
 		student.store(newID(), o, 201)
 	}
 	of := crowd{coach: coach, student: student, skill: skills[0]}
 	of.alone = c.dashboard(of, 1)
-	copyStudent(t, c.database, student.id, clubSize-1)
+	copyStudent(t, c.database, student.id, mostStudents-1)
 	return of
 }
 
@@ -159,14 +142,13 @@ func copyStudent(t testing.TB, database string, student domain.ID, copies int) {
 	account := map[string]string{"id": own["id"], "email": "t.email || c.suffix"}
 	member := map[string]string{"id": own["id"], "account_id": own["account_id"], "name": "t.name || ' ' || c.suffix"}
 	its := fmt.Sprintf("t.student_id = '%s'", student)
-	of := fmt.Sprintf("EXISTS (SELECT 1 FROM sessions s WHERE s.academy_id = t.academy_id AND s.id = t.session_id AND s.student_id = '%s')", student)
 	for _, table := range []struct {
 		name, where string
 		own         map[string]string
 	}{
 		{"accounts", fmt.Sprintf("t.id = (SELECT account_id FROM members WHERE id = '%s')", student), account},
 		{"members", fmt.Sprintf("t.id = '%s'", student), member},
-		{"coach_links", its, own}, {"assignments", its, own}, {"sessions", its, own}, {"session_blocks", of, own}, {"tracks", its, own},
+		{"coach_links", its, own}, {"assignments", its, own}, {"sessions", its, own}, {"tracks", its, own},
 		{"states", its, own}, {"skill_periods", its, own}, {"habits", its, own},
 	} {
 		columns := columnsOf(t, db, table.name)
@@ -200,8 +182,9 @@ func columnsOf(t testing.TB, db *sql.DB, table string) []string {
 // what is kept for the others.
 func (c *counted) statements(ask func()) int64 {
 	ask()
+	before := c.db.Statements()
 	ask()
-	return c.last.Load()
+	return c.db.Statements() - before
 }
 
 // The dashboard of 200 students costs a fixed number of statements, whatever
@@ -210,11 +193,11 @@ func TestScale(t *testing.T) {
 	onBoth(t, func(t *testing.T, e engine) {
 		c := count(t, e)
 		short, long := c.crowd(t, "Short", 30), c.crowd(t, "Long", 150)
-		few, many := c.dashboard(short, clubSize), c.dashboard(long, clubSize)
+		few, many := c.dashboard(short, mostStudents), c.dashboard(long, mostStudents)
 		const most = 16
 		if few != many || many != long.alone || many > most {
 			t.Errorf("the dashboard takes %d statements for one student, %d for %d after 30 sessions each, %d after 150; want the same, at most %d",
-				long.alone, few, clubSize, many, most)
+				long.alone, few, mostStudents, many, most)
 		}
 		page := func(of crowd) int64 {
 			return c.statements(func() { progressOf(of.coach.caller, of.student.id) })

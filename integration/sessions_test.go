@@ -22,7 +22,7 @@ func testRevisions(t *testing.T, s *service) {
 	start := ago(50)
 	send := func(student *person, id domain.ID, revision int, outcomes string) answer {
 		student.Helper()
-		return student.put(sessionPath(id), outing(revision, start, test(skill, outcomes)))
+		return student.put(sessionPath(id), sessionBody(revision, start, test(skill, outcomes)))
 	}
 
 	t.Run("replay, conflict, superseded", func(t *testing.T) {
@@ -37,12 +37,12 @@ func testRevisions(t *testing.T, s *service) {
 			t.Errorf("a replay was answered\n%s\nwant\n%s", again.body, first.body)
 		}
 		p := send(student, id, 3, in(3)).problem(409, "revision_conflict")
-		if p.Standing["revision"] != 3.0 || p.Standing["deleted"] != false || !strings.Contains(p.Detail, "send revision 4") {
+		if p.Stored["revision"] != 3.0 || p.Stored["deleted"] != false || !strings.Contains(p.Detail, "send revision 4") {
 			t.Errorf("told %+v; want that 3 stands, and to send 4", p)
 		}
 		p = send(student, id, 2, in(2)).problem(409, "revision_superseded")
-		if p.Standing["revision"] != 3.0 {
-			t.Errorf("told %+v; want that 3 stands", p.Standing)
+		if p.Stored["revision"] != 3.0 {
+			t.Errorf("told %+v; want that 3 stands", p.Stored)
 		}
 		send(student, id, 7, in(3)).want(200)
 		if got := read[api.SessionOutcome](student.caller, sessionPath(id)); got.Revision != 7 || len(got.Blocks[0].Balls) != 3 {
@@ -66,7 +66,7 @@ func testRevisions(t *testing.T, s *service) {
 			t.Errorf("%d tiers held after the deletion; want 0", held())
 		}
 		p := send(student, id, 1, in(4)).problem(409, "revision_superseded")
-		if p.Standing["deleted"] != true || !strings.Contains(p.Detail, "send revision 3 to bring the session back") {
+		if p.Stored["deleted"] != true || !strings.Contains(p.Detail, "send revision 3 to bring the session back") {
 			t.Errorf("told %+v; want that it was deleted, and how to bring it back", p)
 		}
 		send(student, id, 3, in(4)).want(200)
@@ -86,14 +86,14 @@ func testRevisions(t *testing.T, s *service) {
 		student := a.student.in(t)
 		id := newID()
 		for n := 1; n <= 4; n++ {
-			body := outing(n, start, test(skill, in(n)))
+			body := sessionBody(n, start, test(skill, in(n)))
 			delete(body, "ended_at")
 			got := student.store(id, body, 201-min(n-1, 1))
 			if made := len(got.Milestones) == 1; made != (n == 4) {
 				t.Errorf("after %d balls: milestones %+v; want one at the fourth", n, got.Milestones)
 			}
 		}
-		student.store(id, outing(5, start, test(skill, in(4))), 200) // the end
+		student.store(id, sessionBody(5, start, test(skill, in(4))), 200) // the end
 		var told []string
 		for _, e := range allEvents(a.owner.in(t).caller) {
 			if e.SubjectID == id {
@@ -108,7 +108,7 @@ func testRevisions(t *testing.T, s *service) {
 	t.Run("whose it is", func(t *testing.T) {
 		student := a.student.in(t)
 		id, coach := newID(), a.coach.in(t)
-		body := outing(1, start, test(skill, in(3)))
+		body := sessionBody(1, start, test(skill, in(3)))
 		wrongAt(t, coach.put(sessionPath(id), body).problem(422, "session_invalid"), "/student_id", "say whose")
 		body["student_id"] = student.id
 		coach.put(sessionPath(id), body).want(201)
@@ -126,7 +126,7 @@ func testRefusedSessions(t *testing.T, s *service) {
 	a := s.open(t, "Refuse")
 	skill := a.coach.teach(a.student, "Pitch", pitchSteps())
 	put := func(edit func(o object)) answer {
-		o := outing(1, ago(3), test(skill, in(2)))
+		o := sessionBody(1, ago(3), test(skill, in(2)))
 		edit(o)
 		return a.student.put(sessionPath(newID()), o)
 	}
@@ -164,8 +164,8 @@ func testRefusedSessions(t *testing.T, s *service) {
 	if o := put(func(o object) { begun(o, clock.Now().Add(4*time.Minute)) }); o.status != 201 {
 		t.Errorf("a clock four minutes ahead was answered %d; want 201", o.status)
 	}
-	wrongAt(t, a.student.put("/v1/sessions/7b0f3ac5-6c1c-4b43-9d6d-1f7ed2e4c111", outing(1, ago(3))).problem(400, "parameter_invalid"), "session_id", "version 4")
-	wrongAt(t, a.student.put("/v1/sessions/today", outing(1, ago(3))).problem(400, "parameter_invalid"), "session_id", "UUID of version 7")
+	wrongAt(t, a.student.put("/v1/sessions/7b0f3ac5-6c1c-4b43-9d6d-1f7ed2e4c111", sessionBody(1, ago(3))).problem(400, "parameter_invalid"), "session_id", "version 4")
+	wrongAt(t, a.student.put("/v1/sessions/today", sessionBody(1, ago(3))).problem(400, "parameter_invalid"), "session_id", "UUID of version 7")
 	wrongAt(t, a.student.del(sessionPath(newID())).problem(400, "parameter_invalid"), "revision", "missing")
 }
 
@@ -221,11 +221,11 @@ func testEdits(t *testing.T, s *service) {
 	early, late := newID(), newID()
 	// The later session arrives first and passes the tier; the earlier one, when
 	// it comes, has passed it before.
-	first := a.student.store(late, outing(1, ago(24), test(skill, in(4))), 201)
+	first := a.student.store(late, sessionBody(1, ago(24), test(skill, in(4))), 201)
 	if len(first.Milestones) != 1 {
 		t.Fatalf("milestones %+v; want one", first.Milestones)
 	}
-	standing := func() domain.ID {
+	holder := func() domain.ID {
 		t.Helper()
 		m := skillOf(t, progressOf(a.coach.caller, a.student.id), skill).Milestones
 		if len(m) != 1 {
@@ -233,13 +233,13 @@ func testEdits(t *testing.T, s *service) {
 		}
 		return m[0].SessionID
 	}
-	a.student.store(early, outing(1, ago(48), test(skill, "."+in(4))), 201)
-	if got := standing(); got != early {
+	a.student.store(early, sessionBody(1, ago(48), test(skill, "."+in(4))), 201)
+	if got := holder(); got != early {
 		t.Errorf("the milestone was made in %s; want the earlier session, %s", got, early)
 	}
 	// An edit takes it back, so the later one is the first again.
-	a.student.store(early, outing(2, ago(48), test(skill, "."+in(3))), 200)
-	if got := standing(); got != late {
+	a.student.store(early, sessionBody(2, ago(48), test(skill, "."+in(3))), 200)
+	if got := holder(); got != late {
 		t.Errorf("after an edit the milestone is of %s; want %s", got, late)
 	}
 	a.student.del(sessionPath(early) + "?revision=3").want(204)
@@ -400,7 +400,7 @@ func (p *person) upload(t *testing.T, id, skill domain.ID, u upload) {
 		for _, outcomes := range u.outcomes {
 			blocks = append(blocks, test(skill, outcomes))
 		}
-		got = p.put(sessionPath(id), outing(u.revision, u.start, blocks...))
+		got = p.put(sessionPath(id), sessionBody(u.revision, u.start, blocks...))
 	}
 	if got.status == 409 {
 		got.problem(409, "revision_superseded")

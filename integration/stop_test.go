@@ -21,7 +21,7 @@ type slow struct {
 // it, so that the request is under way for sure.
 func (p *person) slowly() *slow {
 	p.Helper()
-	text, err := json.Marshal(outing(1, ago(2)))
+	text, err := json.Marshal(sessionBody(1, ago(2)))
 	if err != nil {
 		p.Fatal(err)
 	}

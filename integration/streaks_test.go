@@ -109,7 +109,7 @@ func testRadii(t *testing.T, s *service) {
 	}
 	t.Run("a leave that contradicts the judgement is refused", func(t *testing.T) {
 		skill := a.owner.in(t).teach(a.student, "contradiction", tight)
-		p := a.student.in(t).put(sessionPath(newID()), outing(1, ago(3), at(skill, "test", narrow, measured(1.3)))).problem(422, "session_invalid")
+		p := a.student.in(t).put(sessionPath(newID()), sessionBody(1, ago(3), at(skill, "test", narrow, measured(1.3)))).problem(422, "session_invalid")
 		wrongAt(t, p, "/blocks/0/balls/0/leave_m", "")
 	})
 }

@@ -10,7 +10,6 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"time"
 
 	"github.com/pressly/goose/v3"
 	"github.com/pressly/goose/v3/lock"
@@ -31,14 +30,6 @@ var ErrNewer = errors.New("migrations: the database was made by a later release;
 
 //go:embed sqlite/*.sql postgres/*.sql
 var files embed.FS
-
-// Step is one migration and whether the database has it.
-type Step struct {
-	Number int64
-	Name   string
-	// Applied is when it was applied; zero while it is missing.
-	Applied time.Time
-}
 
 // provider is goose for one database. PostgreSQL's steps run under a lock, so
 // that of several starting replicas one applies them; the file lock beside an
@@ -85,18 +76,6 @@ func Up(ctx context.Context, engine Engine, db *sql.DB) (applied []string, err e
 	return applied, nil
 }
 
-// Down takes back every step after one, 0 for all of them. Data go with them.
-func Down(ctx context.Context, engine Engine, db *sql.DB, to int64) error {
-	p, err := provider(engine, db)
-	if err != nil {
-		return err
-	}
-	if _, err := p.DownTo(ctx, to); err != nil {
-		return fmt.Errorf("migrations: %w", err)
-	}
-	return nil
-}
-
 // Versions tells which step a database is at, 0 before the first, and which is
 // the latest of this release. It changes nothing.
 func Versions(ctx context.Context, engine Engine, db *sql.DB) (have, want int64, err error) {
@@ -125,21 +104,4 @@ func Latest(engine Engine) int64 {
 	last := entries[len(entries)-1].Name() // ReadDir sorts by name
 	n, _ := goose.NumericComponent(last)
 	return n
-}
-
-// Status lists the steps of this release, in order.
-func Status(ctx context.Context, engine Engine, db *sql.DB) ([]Step, error) {
-	p, err := provider(engine, db)
-	if err != nil {
-		return nil, err
-	}
-	all, err := p.Status(ctx)
-	if err != nil {
-		return nil, fmt.Errorf("migrations: %w", err)
-	}
-	steps := make([]Step, len(all))
-	for i, s := range all {
-		steps[i] = Step{Number: s.Source.Version, Name: s.Source.Path, Applied: s.AppliedAt}
-	}
-	return steps, nil
 }

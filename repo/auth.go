@@ -40,12 +40,12 @@ func settled(err error) error {
 	return err
 }
 
-// MemberStanding implements auth.Store. Every request asks for it, so it goes to
+// MemberAccess implements auth.Store. Every request asks for it, so it goes to
 // the database without the mapper and a transaction.
-func (s authStore) MemberStanding(ctx context.Context, family, academy, member domain.ID) (auth.MemberStanding, error) {
+func (s authStore) MemberAccess(ctx context.Context, family, academy, member domain.ID) (auth.MemberAccess, error) {
 	ctx, cancel := s.db.bounded(ctx)
 	defer cancel()
-	var m auth.MemberStanding
+	var m auth.MemberAccess
 	text, args := "SELECT account_id, '' FROM sign_ins WHERE id = ? AND ended_at IS NULL", []any{family}
 	if academy != "" || member != "" {
 		text = "SELECT m.account_id, m.role FROM sign_ins s JOIN members m ON m.account_id = s.account_id" +
@@ -63,7 +63,7 @@ func (s authStore) MemberStanding(ctx context.Context, family, academy, member d
 	return m, err
 }
 
-// Belonging implements auth.Store, in one statement as MemberStanding is.
+// Belonging implements auth.Store, in one statement as MemberAccess is.
 func (s authStore) Belonging(ctx context.Context, account domain.ID) (a auth.Account, in []auth.Membership, err error) {
 	ctx, cancel := s.db.bounded(ctx)
 	defer cancel()
@@ -98,17 +98,17 @@ func (s authStore) Belonging(ctx context.Context, account domain.ID) (a auth.Acc
 	return a, in, nil
 }
 
-// KeyStanding implements auth.Store.
-func (s authStore) KeyStanding(ctx context.Context, academy, key domain.ID) (auth.KeyStanding, error) {
+// KeyAccess implements auth.Store.
+func (s authStore) KeyAccess(ctx context.Context, academy, key domain.ID) (auth.KeyAccess, error) {
 	ctx, cancel := s.db.bounded(ctx)
 	defer cancel()
 	var r keyRow
 	err := s.db.reader.WithContext(ctx).Where("academy_id = ? AND id = ? AND revoked_at IS NULL", academy, key).Take(&r).Error
 	if err != nil {
-		return auth.KeyStanding{}, fail(err, "key")
+		return auth.KeyAccess{}, fail(err, "key")
 	}
 	k, err := r.key()
-	return auth.KeyStanding{Scopes: k.Scopes}, err
+	return auth.KeyAccess{Scopes: k.Scopes}, err
 }
 
 // authTx is a transaction of the store of package auth.

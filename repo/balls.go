@@ -51,8 +51,8 @@ func flagsOfVersion1(b byte) uint64 {
 	return flags
 }
 
-// standing is what a ball has in common with the one before it.
-type standing struct {
+// previous is what a ball may have in common with the one before it.
+type previous struct {
 	club, lie string
 	distance  domain.Length
 	after     int64 // milliseconds
@@ -77,14 +77,14 @@ func pack(balls []practice.Ball) []byte {
 		out = append(out, w...)
 	}
 	out = binary.AppendUvarint(out, uint64(len(balls)))
-	var s standing
+	var s previous
 	for _, b := range balls {
 		out = s.pack(out, b, words)
 	}
 	return out
 }
 
-func (s *standing) pack(out []byte, b practice.Ball, words map[string]uint64) []byte {
+func (s *previous) pack(out []byte, b practice.Ball, words map[string]uint64) []byte {
 	after := b.After.Milliseconds()
 	flags := uint64(b.Outcome) & 3
 	for _, f := range [...]struct {
@@ -114,7 +114,7 @@ func (s *standing) pack(out []byte, b practice.Ball, words map[string]uint64) []
 	if flags&packedAfter != 0 {
 		out = binary.AppendVarint(out, after-s.after)
 	}
-	*s = standing{b.Club, b.Lie, b.Distance, after}
+	*s = previous{b.Club, b.Lie, b.Distance, after}
 	return out
 }
 
@@ -135,7 +135,7 @@ func unpack(packed []byte) (balls []practice.Ball, err error) {
 	if n > 0 {
 		balls = make([]practice.Ball, n)
 	}
-	var s standing
+	var s previous
 	for i := range balls {
 		balls[i] = r.ball(&s, r.flags(version), words)
 	}
@@ -162,7 +162,7 @@ func (r *unpacker) flags(version byte) uint64 {
 	return flags
 }
 
-func (r *unpacker) ball(s *standing, flags uint64, words []string) practice.Ball {
+func (r *unpacker) ball(s *previous, flags uint64, words []string) practice.Ball {
 	b := practice.Ball{Outcome: streak.Outcome(flags & 3), Measured: flags&packedMeasured != 0}
 	if b.Outcome > streak.Holed {
 		r.failed = true

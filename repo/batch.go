@@ -109,7 +109,7 @@ func (t *transaction) pipeline(ctx context.Context, queries []query) error {
 	late := t.sqlTx.(*lateTx)
 	begins, ends := false, false
 	if late.begun {
-		if err := late.standing(); err != nil {
+		if err := late.usable(); err != nil {
 			return err
 		}
 	} else {

@@ -96,13 +96,13 @@ func BenchmarkDashboard(b *testing.B) {
 		b.Run(span.name, func(b *testing.B) {
 			benchEngines(b, 200, span.sessions, func(b *testing.B, c *careers) {
 				read := academy.ReadService{Store: c.db.Reading(), Env: env(monday)}
-				ctx, count := CountStatements(context.Background(), nil)
+				ctx, count := countStatements(context.Background(), nil)
 				for b.Loop() {
 					if _, err := read.Dashboard(ctx, c.asOwner(), academy.DashboardFilter{}); err != nil {
 						b.Fatal(err)
 					}
 				}
-				b.ReportMetric(float64(count.Count())/float64(b.N), "statements/op")
+				b.ReportMetric(float64(count.count())/float64(b.N), "statements/op")
 			})
 		})
 	}

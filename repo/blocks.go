@@ -1,7 +1,8 @@
 package repo
 
 import (
-	"context"
+	"encoding/binary"
+	"errors"
 	"fmt"
 
 	"fringework/domain"
@@ -10,93 +11,111 @@ import (
 	"fringework/domain/progress"
 )
 
-type blockRow struct {
-	AcademyID      domain.ID
-	SessionID      domain.ID
-	Position       int
-	PlanBlock      int
-	Kind           curriculum.BlockKind
-	SkillID        domain.ID
-	Radius         domain.Length
-	Seconds        int
-	Planned        int
-	Balls          int
-	Inside         int
-	Holed          int
-	AttestedBalls  *int
-	AttestedInside *int
-	AttestedHoled  *int
-	AttestedBest   *int
-	Packed         []byte
+// A session's blocks are kept packed in one value, since all of them are read
+// and written at once; no blocks are no bytes:
+//
+//	version   1 byte, 1
+//	blocks    each as its fields, in the order of packBlock
+//
+// Numbers are unsigned, of four bytes, the highest first; a text is its length
+// and its bytes, and so are the balls (see pack). Step 7 of the migrations wrote
+// the blocks of older databases like this.
+const blocksVersion = 1
+
+func packBlocks(blocks []practice.Block) []byte {
+	if len(blocks) == 0 {
+		return []byte{}
+	}
+	out := make([]byte, 1, 1+256*len(blocks))
+	out[0] = blocksVersion
+	for _, b := range blocks {
+		out = packBlock(out, b)
+	}
+	return out
 }
 
-// TableName names the table.
-func (blockRow) TableName() string { return "session_blocks" }
-
-func (s *scope) blockRow(session domain.ID, position int, b practice.Block) blockRow {
-	r := blockRow{
-		AcademyID: s.id, SessionID: session, Position: position, PlanBlock: b.PlanBlock, Kind: b.Kind, SkillID: b.Skill,
-		Radius: b.Radius, Seconds: b.Seconds, Planned: b.Planned, Packed: pack(b.Balls),
-	}
+func packBlock(out []byte, b practice.Block) []byte {
 	counts := practice.CountBalls(b.Balls)
-	r.Balls, r.Inside, r.Holed = counts.Balls, counts.Inside, counts.Holed
-	if t := b.Attested; t != nil {
-		r.AttestedBalls, r.AttestedInside, r.AttestedHoled, r.AttestedBest = &t.Balls, &t.Inside, &t.Holed, &t.BestRun
+	for _, n := range [...]int{b.PlanBlock, int(b.Radius), b.Seconds, b.Planned, counts.Balls, counts.Inside, counts.Holed} {
+		out = binary.BigEndian.AppendUint32(out, uint32(n))
 	}
-	return r
+	if t := b.Attested; t == nil {
+		out = append(out, 0)
+	} else {
+		out = append(out, 1)
+		for _, n := range [...]int{t.Balls, t.Inside, t.Holed, t.BestRun} {
+			out = binary.BigEndian.AppendUint32(out, uint32(n))
+		}
+	}
+	for _, text := range [...][]byte{[]byte(b.Kind), []byte(b.Skill), pack(b.Balls)} {
+		out = binary.BigEndian.AppendUint32(out, uint32(len(text)))
+		out = append(out, text...)
+	}
+	return out
 }
 
-// block reads a block; without its balls when they were not asked for.
-func (r blockRow) block() (practice.Block, error) {
-	b := practice.Block{
-		PlanBlock: r.PlanBlock, Kind: r.Kind, Skill: r.SkillID, Radius: r.Radius, Seconds: r.Seconds, Planned: r.Planned,
-		Counts: practice.BlockCounts{Balls: r.Balls, Inside: r.Inside, Holed: r.Holed},
-	}
-	if r.AttestedBalls != nil {
-		b.Attested = &progress.Attested{Balls: *r.AttestedBalls, Inside: *r.AttestedInside, Holed: *r.AttestedHoled, BestRun: *r.AttestedBest}
-	}
-	if r.Packed == nil {
-		return b, nil
-	}
-	var err error
-	if b.Balls, err = unpack(r.Packed); err == nil && practice.CountBalls(b.Balls) != b.Counts {
-		err = errPacked
-	}
-	if err != nil {
-		return b, fmt.Errorf("session %s, block %d: %w", r.SessionID, r.Position, err)
-	}
-	return b, nil
-}
+var errBlocks = errors.New("repo: packed blocks are damaged")
 
-// withBlocks gives sessions with their blocks, in the order of the rows; balls
-// says whether the blocks come with their balls.
-func (s *scope) withBlocks(ctx context.Context, rows []sessionRow, balls bool) ([]practice.Session, error) {
-	if len(rows) == 0 {
+// unpackBlocks reads what packBlocks wrote; balls says whether the blocks come
+// with their balls.
+func unpackBlocks(packed []byte, balls bool) (blocks []practice.Block, err error) {
+	if len(packed) == 0 {
 		return nil, nil
 	}
-	ids := make([]string, len(rows))
-	for i, r := range rows {
-		ids[i] = string(r.ID)
+	r := unpacker{rest: packed}
+	if v := r.byte(); v != blocksVersion {
+		return nil, fmt.Errorf("%w: version %d", errBlocks, v)
 	}
-	q := s.rows(ctx).Where(s.within("session_id", ids)).Order("session_id, position")
-	if !balls {
-		q = q.Omit("packed")
-	}
-	var blocks []blockRow
-	if err := q.Find(&blocks).Error; err != nil {
-		return nil, fail(err, "session")
-	}
-	of := map[domain.ID][]practice.Block{}
-	for _, r := range blocks {
-		b, err := r.block()
-		if err != nil {
-			return nil, err
+	for len(r.rest) > 0 && !r.failed {
+		b, struck := r.block()
+		if balls && !r.failed {
+			if b.Balls, err = unpack(struck); err == nil && practice.CountBalls(b.Balls) != b.Counts {
+				err = errBlocks
+			}
+			if err != nil {
+				return nil, fmt.Errorf("block %d: %w", len(blocks)+1, err)
+			}
 		}
-		of[r.SessionID] = append(of[r.SessionID], b)
+		blocks = append(blocks, b)
 	}
+	if r.failed || len(blocks) == 0 {
+		return nil, errBlocks
+	}
+	return blocks, nil
+}
+
+// block reads a block and, packed, its balls.
+func (r *unpacker) block() (b practice.Block, struck []byte) {
+	b.PlanBlock, b.Radius, b.Seconds, b.Planned = r.number(), domain.Length(r.number()), r.number(), r.number()
+	b.Counts = practice.BlockCounts{Balls: r.number(), Inside: r.number(), Holed: r.number()}
+	switch r.byte() {
+	case 0:
+	case 1:
+		b.Attested = &progress.Attested{Balls: r.number(), Inside: r.number(), Holed: r.number(), BestRun: r.number()}
+	default:
+		r.failed = true
+	}
+	b.Kind, b.Skill = curriculum.BlockKind(r.take(r.number())), domain.ID(r.take(r.number()))
+	return b, r.take(r.number())
+}
+
+func (r *unpacker) number() int {
+	if b := r.take(4); b != nil {
+		return int(binary.BigEndian.Uint32(b))
+	}
+	return 0
+}
+
+// sessionsOf gives the sessions of rows; balls says whether their blocks come
+// with their balls.
+func sessionsOf(rows []sessionRow, balls bool) ([]practice.Session, error) {
 	return tryEach(rows, func(r sessionRow) (practice.Session, error) {
 		session, err := r.session()
-		session.Blocks = of[session.ID]
+		if err == nil {
+			if session.Blocks, err = unpackBlocks(r.Blocks, balls); err != nil {
+				err = fmt.Errorf("session %s: %w", r.ID, err)
+			}
+		}
 		return session, err
 	})
 }

@@ -48,20 +48,11 @@ func (c *careers) career(rng *rand.Rand, student, assignment domain.ID, n int) {
 			return err
 		}
 		var sessions []sessionRow
-		var blocks []blockRow
 		for _, s := range log {
 			sessions = append(sessions, a.sessionRow(s, s.Fingerprint()))
-			for i, b := range s.Blocks {
-				blocks = append(blocks, a.blockRow(s.ID, i+1, b))
-			}
 		}
 		for part := range slices.Chunk(sessions, perInsert) {
 			if err := a.insert(c.ctx, part, len(part), "session"); err != nil {
-				return err
-			}
-		}
-		for part := range slices.Chunk(blocks, perInsert) {
-			if err := a.insert(c.ctx, part, len(part), "block"); err != nil {
 				return err
 			}
 		}

@@ -52,7 +52,7 @@ func TestKeptAsGiven(t *testing.T) {
 			same(t, "Tracks", tracks, map[domain.ID]progress.Track{f.pitch: track})
 			all, err2 := a.Periods(ctx, f.student, f.pitch)
 			same(t, "Periods", all, periods)
-			kept, err3 := a.Standings(ctx, []domain.ID{f.student, f.spare})
+			kept, err3 := a.Stored(ctx, []domain.ID{f.student, f.spare})
 			same(t, "Habits", kept.Habits, map[domain.ID]progress.Habit{f.student: k.Habit, f.spare: {Student: f.spare}})
 			same(t, "States", kept.States[0], state)
 			return errors.Join(err, err1, err2, err3)

@@ -75,11 +75,11 @@ func TestStatementsAreFixed(t *testing.T) {
 	limits := map[string]int{"put": 50, "list": 3, "page": 3, "get": 9, "progress": 12, "now": 8, "dashboard": 12, "log": 1}
 	onEngines(t, func(t *testing.T, db *DB) {
 		count := func(what string, fn func(context.Context) error) int {
-			ctx, n := CountStatements(t.Context(), nil)
+			ctx, n := countStatements(t.Context(), nil)
 			if err := fn(ctx); err != nil {
 				t.Fatalf("%s: %v", what, err)
 			}
-			return n.Count()
+			return n.count()
 		}
 		few, many := fillCareers(t, db, 2, 25), fillCareers(t, db, 6, 70)
 		small, large := few.hot(), many.hot()
@@ -111,7 +111,7 @@ func record(t *testing.T, db *DB, fn func(context.Context) error) (all []stateme
 		}
 	}
 	note := func(tx *gorm.DB) { keep(tx.Statement.SQL.String(), tx.Statement.Vars) }
-	ctx, count := CountStatements(t.Context(), nil)
+	ctx, count := countStatements(t.Context(), nil)
 	count.batched = func(q query) { keep(spelled(q.sql, db.engine), q.args) }
 	for _, pool := range []*gorm.DB{db.reader, db.writer} {
 		cb := pool.Callback()
@@ -130,7 +130,7 @@ func record(t *testing.T, db *DB, fn func(context.Context) error) (all []stateme
 }
 
 // grown are the tables that grow with the years.
-var grown = []string{"sessions", "session_blocks", "skill_periods", "events", "comments"}
+var grown = []string{"sessions", "skill_periods", "events", "comments"}
 
 // Every statement of a request is answered from an index that leads to what it
 // needs, on a database in which a walk through a table would show.
@@ -168,7 +168,7 @@ var searched = regexp.MustCompile(`^(SCAN|SEARCH) (\w+)[^(]*(.*)`)
 
 func checkSQLitePlan(t *testing.T, db *DB, what string, s statement) {
 	t.Helper()
-	aliases := map[string]string{"s": "sessions", "b": "session_blocks"}
+	aliases := map[string]string{"s": "sessions"}
 	rows, err := db.SQL().QueryContext(t.Context(), "EXPLAIN QUERY PLAN "+s.sql, s.vars...)
 	if err != nil {
 		t.Fatalf("%s: %s: %v", what, s.sql, err)

@@ -159,7 +159,7 @@ func TestManyIdentities(t *testing.T) {
 			ids[i] = newID()
 		}
 		ids[77_777] = odd
-		ctx, count := CountStatements(w.ctx, nil)
+		ctx, count := countStatements(w.ctx, nil)
 		w.read(func(a *store) error {
 			found, err := a.SkillsByID(ctx, ids)
 			if len(found) != 1 || found[odd].ID != odd {
@@ -167,8 +167,8 @@ func TestManyIdentities(t *testing.T) {
 			}
 			return err
 		})
-		if count.Count() != 1 {
-			t.Errorf("got %d statements, want 1", count.Count())
+		if count.count() != 1 {
+			t.Errorf("got %d statements, want 1", count.count())
 		}
 	})
 }
@@ -218,7 +218,7 @@ func TestNoRowTakesGORMsClock(t *testing.T) {
 	for _, row := range []any{
 		&academyRow{}, &accountRow{}, &memberRow{}, &groupRow{}, &groupStudentRow{}, &coachLinkRow{}, &guardianshipRow{}, &invitationRow{},
 		&keyRow{}, &familyRow{}, &attemptRow{}, &eventRow{}, &skillRow{}, &programmeRow{}, &versionRow{}, &assignmentRow{}, &sessionRow{},
-		&blockRow{}, &commentRow{}, &trackRow{}, &stateRow{}, &periodRow{}, &habitRow{}, &acknowledgementRow{},
+		&commentRow{}, &trackRow{}, &periodRow{}, &acknowledgementRow{},
 	} {
 		stmt := &gorm.Statement{DB: db.writer}
 		if err := stmt.Parse(row); err != nil {

@@ -41,7 +41,7 @@ func (b *breaker) strike(tx *gorm.DB) {
 func (b *breaker) arm(ctx context.Context, n int) context.Context {
 	b.n, b.seen = n, 0
 	ctx, b.cancel = context.WithCancel(ctx)
-	ctx, count := CountStatements(ctx, nil)
+	ctx, count := countStatements(ctx, nil)
 	count.batched = func(query) {
 		if b.due() {
 			b.cancel()
@@ -138,11 +138,11 @@ func TestAGoneDatabase(t *testing.T) {
 		}
 		ctx := context.Background()
 		_, academiesErr := db.Academies(ctx)
-		_, memberErr := db.Auth().MemberStanding(ctx, newID(), "", "")
+		_, memberErr := db.Auth().MemberAccess(ctx, newID(), "", "")
 		_, _, belongingErr := db.Auth().Belonging(ctx, newID())
-		_, keyErr := db.Auth().KeyStanding(ctx, w.academy, newID())
+		_, keyErr := db.Auth().KeyAccess(ctx, w.academy, newID())
 		for what, err := range map[string]error{
-			"Ready": db.Ready(ctx), "Academies": academiesErr, "MemberStanding": memberErr, "KeyStanding": keyErr, "Belonging": belongingErr,
+			"Ready": db.Ready(ctx), "Academies": academiesErr, "MemberAccess": memberErr, "KeyAccess": keyErr, "Belonging": belongingErr,
 			"Read":  everything(db).Read(ctx, w.academy, func(*store) error { return nil }),
 			"Write": everything(db).Write(ctx, w.academy, func(*store) error { return nil }),
 		} {

@@ -46,7 +46,7 @@ const (
 // start begins it, unless it has begun.
 func (l *lateTx) start(ctx context.Context) error {
 	if l.begun {
-		return l.standing()
+		return l.usable()
 	}
 	l.begun = true
 	if _, err := l.conn.ExecContext(ctx, l.begin); err != nil {
@@ -55,8 +55,8 @@ func (l *lateTx) start(ctx context.Context) error {
 	return l.gone
 }
 
-// standing says whether more can be run in it.
-func (l *lateTx) standing() error {
+// usable says whether more can be run in it.
+func (l *lateTx) usable() error {
 	if l.over {
 		return errOver
 	}

@@ -17,13 +17,13 @@ import (
 )
 
 // live passes on what this process commits to those who follow in it and, on
-// PostgreSQL, to the other processes, gathered and after the commit: a
-// notification inside a transaction would make all writers commit one by one.
+// PostgreSQL, to the other processes: gathered for a moment, since waking all
+// costs more than what is told, and after the commit, since a notification
+// inside a transaction would make all writers commit one by one.
 type live struct {
 	mu        sync.Mutex
 	followers map[*follower]bool
-	// pending is what the other processes have not been told yet, and wake says
-	// that there is some; nil on SQLite, which has no others.
+	// pending is what was not passed on yet, and wake says that there is some.
 	pending []academy.News
 	wake    chan struct{}
 	done    sync.WaitGroup
@@ -35,12 +35,17 @@ type live struct {
 
 type follower struct {
 	academy domain.ID // empty for all
-	news    chan academy.News
+	news    chan []academy.News
 }
 
-// heard is how much news waits for a follower who is slow; more is lost, and
-// found in the log.
-const heard = 256
+const (
+	// gathering is how long news waits for more.
+	gathering = time.Second
+	// mostPending is how much news waits, and mostHeard how many times it is
+	// told to a follower who does not listen; more is lost, and found in the log.
+	mostPending = 4096
+	mostHeard   = 16
+)
 
 // publish tells of what was committed.
 func (l *live) publish(news []academy.News) {
@@ -49,11 +54,7 @@ func (l *live) publish(news []academy.News) {
 	}
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	l.pass(news)
-	if l.wake == nil {
-		return
-	}
-	if len(l.pending) < heard {
+	if len(l.pending) < mostPending {
 		l.pending = append(l.pending, news...)
 	}
 	select {
@@ -64,22 +65,26 @@ func (l *live) publish(news []academy.News) {
 
 // pass tells the followers of this process.
 func (l *live) pass(news []academy.News) {
+	of := map[domain.ID][]academy.News{"": news}
+	for _, n := range news {
+		of[n.Academy] = append(of[n.Academy], n)
+	}
+	l.mu.Lock()
+	defer l.mu.Unlock()
 	for f := range l.followers {
-		for _, n := range news {
-			if f.academy != "" && f.academy != n.Academy {
-				continue
-			}
-			select {
-			case f.news <- n:
-			default:
-			}
+		if len(of[f.academy]) == 0 {
+			continue
+		}
+		select {
+		case f.news <- of[f.academy]:
+		default:
 		}
 	}
 }
 
 // follow adds a follower.
-func (l *live) follow(of domain.ID) (<-chan academy.News, func()) {
-	f := &follower{academy: of, news: make(chan academy.News, heard)}
+func (l *live) follow(of domain.ID) (<-chan []academy.News, func()) {
+	f := &follower{academy: of, news: make(chan []academy.News, mostHeard)}
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	if l.followers == nil {
@@ -94,18 +99,18 @@ func (l *live) follow(of domain.ID) (<-chan academy.News, func()) {
 }
 
 // Follow implements academy.Feed.
-func (db *DB) Follow(of domain.ID) (<-chan academy.News, func()) {
+func (db *DB) Follow(of domain.ID) (<-chan []academy.News, func()) {
 	db.listen()
 	return db.live.follow(of)
 }
 
 // Committed gives the news of all academies that this process itself commits.
-func (db *DB) Committed() (<-chan academy.News, func()) { return db.live.follow("") }
+func (db *DB) Committed() (<-chan []academy.News, func()) { return db.live.follow("") }
 
 const channel = "fringework_live"
 
-// notifying starts telling the other processes, until Close.
-func (db *DB) notifying() {
+// tellLive starts passing news on, until Close.
+func (db *DB) tellLive() {
 	ctx, stop := context.WithCancel(context.Background())
 	l := &db.live
 	l.wake, l.self = make(chan struct{}, 1), strconv.FormatUint(rand.Uint64(), 36)
@@ -117,20 +122,24 @@ func (db *DB) notifying() {
 				return
 			case <-l.wake:
 			}
-			db.notify(ctx)
 			if sleep(ctx, gathering) != nil {
 				return
+			}
+			l.mu.Lock()
+			news := l.pending
+			l.pending = nil
+			l.mu.Unlock()
+			l.pass(news)
+			if db.engine == migrations.Postgres {
+				db.notify(ctx, news)
 			}
 		}
 	})
 }
 
-// gathering is how long news is gathered for the other processes, perNotice how
-// much fits into one notification, which PostgreSQL bounds to 8000 bytes.
-const (
-	gathering = 200 * time.Millisecond
-	perNotice = 25
-)
+// perNotice is how much fits into one notification, which PostgreSQL bounds to
+// 8000 bytes.
+const perNotice = 25
 
 // notice is a notification.
 type notice struct {
@@ -138,11 +147,7 @@ type notice struct {
 	News []academy.News `json:"news"`
 }
 
-func (db *DB) notify(ctx context.Context) {
-	db.live.mu.Lock()
-	news := db.live.pending
-	db.live.pending = nil
-	db.live.mu.Unlock()
+func (db *DB) notify(ctx context.Context, news []academy.News) {
 	for part := range slices.Chunk(news, perNotice) {
 		text, err := json.Marshal(notice{db.live.self, part})
 		if err == nil {
@@ -160,7 +165,7 @@ func (db *DB) listen() {
 	l := &db.live
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	if db.engine != migrations.Postgres || l.listening || l.wake == nil {
+	if db.engine != migrations.Postgres || l.listening {
 		return
 	}
 	l.listening = true
@@ -195,9 +200,7 @@ func (db *DB) hear(ctx context.Context) error {
 		if json.Unmarshal([]byte(n.Payload), &told) != nil || told.From == db.live.self {
 			continue
 		}
-		db.live.mu.Lock()
 		db.live.pass(told.News)
-		db.live.mu.Unlock()
 	}
 }
 

@@ -50,8 +50,8 @@ func (w *watcher) ParamsFilter(_ context.Context, sql string, _ ...any) (string,
 // Trace implements logger.Interface; it is called once for each statement.
 func (w *watcher) Trace(ctx context.Context, begin time.Time, text func() (sql string, rows int64), _ error) {
 	w.total.Add(1)
-	if s, ok := ctx.Value(statementsKey{}).(*Statements); ok {
-		s.add(text)
+	if c, ok := ctx.Value(counterKey{}).(*counter); ok {
+		c.add(text)
 	}
 	if took := time.Since(begin); took > w.slow {
 		sql, rows := text()
@@ -62,42 +62,34 @@ func (w *watcher) Trace(ctx context.Context, begin time.Time, text func() (sql s
 // count counts a statement that is not GORM's, before it is run.
 func (w *watcher) count(ctx context.Context, q query) {
 	w.total.Add(1)
-	if s, ok := ctx.Value(statementsKey{}).(*Statements); ok {
-		s.add(func() (string, int64) { return q.sql, 0 })
-		if s.batched != nil {
-			s.batched(q)
+	if c, ok := ctx.Value(counterKey{}).(*counter); ok {
+		c.add(func() (string, int64) { return q.sql, 0 })
+		if c.batched != nil {
+			c.batched(q)
 		}
 	}
 }
 
-type statementsKey struct{}
+type counterKey struct{}
 
-// Statements counts the SQL statements run under a context.
-type Statements struct {
-	n    atomic.Int64
-	each func(sql string)
-	// batched, which tests set, is called with each that is not GORM's.
+// counter, which tests put in a context, counts the statements under it, those
+// that begin and end transactions left out.
+type counter struct {
+	n atomic.Int64
+	// each is called with the text of every one, batched with each that is not
+	// GORM's, by one goroutine at a time if one at a time runs them.
+	each    func(sql string)
 	batched func(query)
 }
 
-// CountStatements gives a context whose statements are counted, those that
-// begin and end transactions left out. each, when not nil, is called with the
-// text of every one, by one goroutine at a time if one at a time runs them.
-func CountStatements(ctx context.Context, each func(sql string)) (context.Context, *Statements) {
-	s := &Statements{each: each}
-	return context.WithValue(ctx, statementsKey{}, s), s
-}
-
-func (s *Statements) add(text func() (string, int64)) {
-	s.n.Add(1)
-	if s.each != nil {
+func (c *counter) add(text func() (string, int64)) {
+	c.n.Add(1)
+	if c.each != nil {
 		sql, _ := text()
-		s.each(sql)
+		c.each(sql)
 	}
 }
 
-// Count is how many there were so far.
-func (s *Statements) Count() int { return int(s.n.Load()) }
-
-// Statements counts all statements since the database was opened.
+// Statements counts all statements since the database was opened. It is for
+// tests of what a request costs, some of which see the whole service alone.
 func (db *DB) Statements() int64 { return db.log.total.Load() }

@@ -47,6 +47,6 @@ func (db *DB) openPostgres(ctx context.Context, c Config) error {
 		return fmt.Errorf("repo: %w", err)
 	}
 	db.reader, db.config = db.writer, config
-	db.notifying()
+	db.tellLive()
 	return refuseTexts(db.writer)
 }

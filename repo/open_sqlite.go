@@ -57,8 +57,11 @@ func (db *DB) openSQLite(path string, c Config) error {
 	if n < 1 {
 		n = readers
 	}
-	db.reader, err = db.sqlitePool(path, readPragmas, n)
-	return err
+	if db.reader, err = db.sqlitePool(path, readPragmas, n); err != nil {
+		return err
+	}
+	db.tellLive()
+	return nil
 }
 
 // sqlitePool opens a pool of at most n connections. Pools close before those

@@ -12,8 +12,8 @@ import (
 // what is kept in an older form is made anew from the sessions (see
 // [DB.Outdated]).
 const (
-	stateForm  = 1
-	periodForm = 1
+	stateForm  = 2
+	periodForm = 2
 	habitForm  = 1
 
 	// progressForm changes with any of them.
@@ -79,7 +79,7 @@ func packAssessment(p *packer, a *estimate.Assessment) {
 	for _, f := range []**estimate.Flag{&a.Slipping, &a.Flat, &a.Overreached, &a.Outgrown} {
 		packOptional(p, f, packFlag)
 	}
-	p.bool(&a.Undecided.Standing)
+	p.bool(&a.Undecided.Applies)
 	p.ints(&a.Undecided.MoreSessions, &a.Undecided.Balls, &a.Undecided.Sessions)
 	p.floats(&a.Undecided.Rising)
 }
@@ -144,7 +144,7 @@ func packSummary(p *packer, s *progress.SessionSummary, tiers []streak.Tier) {
 		p.ints(&r.Judged, &r.Inside, &r.Holed, &r.Unmeasured, &r.Chances)
 		packRun(p, &r.Best)
 		packNear(p, &r.Near)
-		packOptional(p, &r.Attained, func(p *packer, h *progress.Hit) {
+		packOptional(p, &r.Passed, func(p *packer, h *progress.Hit) {
 			h.Session = s.Session
 			p.ints(&h.Block, &h.Ball)
 			p.instant(&h.At)

@@ -90,7 +90,7 @@ func TestParallelSessionsOfOneStudent(t *testing.T) {
 }
 
 func (a *store) sessionCount(ctx context.Context, student domain.ID) (int, error) {
-	kept, err := a.Standings(ctx, []domain.ID{student})
+	kept, err := a.Stored(ctx, []domain.ID{student})
 	return kept.Habits[student].Sessions, err
 }
 

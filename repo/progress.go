@@ -74,13 +74,10 @@ type keeping struct {
 // History implements progress.Keeper, oldest first.
 func (s keeping) History(ctx context.Context, student, skill domain.ID) ([]progress.Play, error) {
 	var rows []sessionRow
-	err := s.standingSessions(ctx, student).
-		Where("EXISTS (SELECT 1 FROM session_blocks b WHERE b.academy_id = sessions.academy_id AND b.session_id = sessions.id AND b.skill_id = ?)", skill).
-		Order("started_at, id").Find(&rows).Error
-	if err != nil {
+	if err := s.undeleted(ctx, student).Order("started_at, id").Find(&rows).Error; err != nil {
 		return nil, fail(err, "student")
 	}
-	all, err := s.withBlocks(ctx, rows, true)
+	all, err := sessionsOf(rows, true)
 	if err != nil {
 		return nil, err
 	}
@@ -111,8 +108,8 @@ func (s keeping) ReplaceRecord(ctx context.Context, r progress.Record) error {
 	return s.batch(ctx, s.keepRecords(t.Student, []practice.SkillChange{{State: r.State, Periods: r.Periods}})...)
 }
 
+// stateRow is what is read of a row of states, without GORM.
 type stateRow struct {
-	AcademyID    domain.ID
 	StudentID    domain.ID
 	SkillID      domain.ID
 	Held         int
@@ -120,9 +117,6 @@ type stateRow struct {
 	RecentInside int
 	Doc          []byte
 }
-
-// TableName names the table.
-func (stateRow) TableName() string { return "states" }
 
 func (r stateRow) state() (progress.State, error) {
 	st, err := read(stateForm, r.Doc, packState)
@@ -330,17 +324,12 @@ func (s learnStore) StageCounts(ctx context.Context) ([]progress.StageCount, err
 	return found, err
 }
 
+// habitRow is what is read of a row of habits, without GORM.
 type habitRow struct {
-	AcademyID domain.ID
 	StudentID domain.ID
 	Sessions  int
-	// Changes counts how often anything kept of the student's practice changed.
-	Changes int
-	Doc     []byte
+	Doc       []byte
 }
-
-// TableName names the table.
-func (habitRow) TableName() string { return "habits" }
 
 func (r habitRow) habit() (progress.Habit, error) {
 	recent, err := read(habitForm, r.Doc, packTimes)

@@ -15,19 +15,19 @@ import (
 // Each method here is a fixed number of statements, however many students it is
 // asked for.
 
-// Standings implements academy.ReadStore.
-func (s readStore) Standings(ctx context.Context, students []domain.ID) (kept academy.Standings, err error) {
+// Stored implements academy.ReadStore.
+func (s readStore) Stored(ctx context.Context, students []domain.ID) (stored academy.Stored, err error) {
 	list := s.list(texts(students))
-	kept.Priors = progress.Priors{}
-	kept.Habits = make(map[domain.ID]progress.Habit, len(students))
+	stored.Priors = progress.Priors{}
+	stored.Habits = make(map[domain.ID]progress.Habit, len(students))
 	for _, id := range students {
-		kept.Habits[id] = progress.Habit{Student: id}
+		stored.Habits[id] = progress.Habit{Student: id}
 	}
 	const skills = 4 // of most students, or fewer
-	kept.States = make([]progress.State, 0, skills*len(students))
-	err = s.batch(ctx, s.standingAssignments(list, &kept.Assignments), s.statesOf(list, &kept.States), s.readPriors(kept.Priors),
-		s.habitsOf(list, kept.Habits), s.acknowledgementsOf(list, &kept.Acknowledgements))
-	return kept, err
+	stored.States = make([]progress.State, 0, skills*len(students))
+	err = s.batch(ctx, s.currentAssignments(list, &stored.Assignments), s.statesOf(list, &stored.States), s.readPriors(stored.Priors),
+		s.habitsOf(list, stored.Habits), s.acknowledgementsOf(list, &stored.Acknowledgements))
+	return stored, err
 }
 
 func (s *scope) habitsOf(students any, into map[domain.ID]progress.Habit) query {
@@ -46,7 +46,7 @@ func (s *scope) habitsOf(students any, into map[domain.ID]progress.Habit) query 
 	}
 }
 
-func (s *scope) standingAssignments(students any, into *[]academy.Assignment) query {
+func (s *scope) currentAssignments(students any, into *[]academy.Assignment) query {
 	var r assignmentRow
 	return query{
 		sql: "SELECT id, student_id, programme_id, version, start_date, pauses, sessions, revision, created_by, created_at FROM assignments" +

@@ -24,10 +24,10 @@ func (s rebuildStore) Log(ctx context.Context, student domain.ID) ([]practice.Se
 		return nil, err
 	}
 	var rows []sessionRow
-	if err := s.standingSessions(ctx, student).Order("started_at, id").Find(&rows).Error; err != nil {
+	if err := s.undeleted(ctx, student).Order("started_at, id").Find(&rows).Error; err != nil {
 		return nil, fail(err, "student")
 	}
-	return s.withBlocks(ctx, rows, true)
+	return sessionsOf(rows, true)
 }
 
 // AllTracks implements practice.RebuildStore. When writing it locks the

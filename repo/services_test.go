@@ -3,6 +3,7 @@ package repo_test
 import (
 	"context"
 	"database/sql"
+	"encoding/binary"
 	"errors"
 	"fmt"
 	"log/slog"
@@ -36,7 +37,7 @@ const before = 5
 // order in which they can be filled.
 var carried = []string{
 	"accounts", "academies", "members", "coach_links", "guardianships", "student_groups", "group_students", "skills", "programmes", "versions",
-	"assignments", "sessions", "session_blocks", "comments", "tracks", "acknowledgements", "events",
+	"assignments", "sessions", "comments", "tracks", "acknowledgements", "events",
 }
 
 // A database of an earlier release, with people who practised, serves the same
@@ -76,6 +77,7 @@ func TestOlderDatabase(t *testing.T) {
 			for _, table := range carried {
 				carry(t, from, to, table)
 			}
+			carryBlocks(t, from, to)
 			// What that release kept of progress goes, whatever it was.
 			execute(t, to, fmt.Sprintf("INSERT INTO digests SELECT s.academy_id, s.id, b.skill_id, s.student_id, s.started_at, '2026-04-13', 1, 0, 0, 0, 0, 0, 0, 0"+
 				" FROM sessions s JOIN session_blocks b ON b.academy_id = s.academy_id AND b.session_id = s.id WHERE s.id = '%s' AND b.position = 1", f.Session))
@@ -83,6 +85,9 @@ func TestOlderDatabase(t *testing.T) {
 			to.Close()
 
 			db := open(t, old)
+			if d := cmp.Diff(blocksOf(t, from), blocksOf(t, db.SQL())); d != "" {
+				t.Errorf("the blocks of the sessions (-want +got)\n%s", d)
+			}
 			all, err := services.New(db, domain.Env{Now: f.Now, NewID: func() domain.ID { t.Error("preparing makes an identity"); return "" }})
 			if err != nil {
 				t.Fatal(err)
@@ -244,6 +249,74 @@ func carry(t *testing.T, from, to *sql.DB, table string) {
 	}
 }
 
+// blocksOf gives the blocks of all sessions as they are kept, by session.
+func blocksOf(t *testing.T, db *sql.DB) map[string][]byte {
+	t.Helper()
+	rows, err := db.QueryContext(t.Context(), "SELECT academy_id || ' ' || id, blocks FROM sessions")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer rows.Close()
+	found := map[string][]byte{}
+	for rows.Next() {
+		var session string
+		var blocks []byte
+		if err := rows.Scan(&session, &blocks); err != nil {
+			t.Fatal(err)
+		}
+		found[session] = blocks
+	}
+	if err := rows.Err(); err != nil {
+		t.Fatal(err)
+	}
+	return found
+}
+
+// carryBlocks writes the blocks of all sessions as rows of their own, as they
+// once were.
+func carryBlocks(t *testing.T, from, to *sql.DB) {
+	t.Helper()
+	blocks, attested := 0, 0
+	for session, packed := range blocksOf(t, from) {
+		academy, id, _ := strings.Cut(session, " ")
+		take := func(n int) []byte {
+			b := packed[:n]
+			packed = packed[n:]
+			return b
+		}
+		number := func() any { return int64(binary.BigEndian.Uint32(take(4))) }
+		if len(packed) > 0 && take(1)[0] != 1 {
+			t.Fatalf("%s: unknown version", session)
+		}
+		for position := 1; len(packed) > 0; position++ {
+			blocks++
+			row := []any{academy, id, position}
+			for range 7 { // plan block, radius, seconds, planned, balls, inside, holed
+				row = append(row, number())
+			}
+			if counts := make([]any, 4); take(1)[0] == 0 {
+				row = append(row, counts...)
+			} else {
+				attested++
+				row = append(row, number(), number(), number(), number())
+			}
+			kind, skill := string(take(int(number().(int64)))), string(take(int(number().(int64))))
+			row = append(row, kind, skill, take(int(number().(int64))))
+			places := make([]string, len(row))
+			for i := range places {
+				places[i] = fmt.Sprintf("$%d", i+1)
+			}
+			if _, err := to.ExecContext(t.Context(), "INSERT INTO session_blocks (academy_id, session_id, position, plan_block, radius, seconds, planned,"+
+				" balls, inside, holed, attested_balls, attested_inside, attested_holed, attested_best, kind, skill_id, packed) VALUES ("+strings.Join(places, ", ")+")", row...); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	if blocks < 4 || attested < 1 {
+		t.Errorf("%d blocks, %d of them attested, say too little", blocks, attested)
+	}
+}
+
 // kept is everything that follows from the sessions of a fixture's students.
 func kept(t *testing.T, db *repo.DB, f *domaintest.Fixture) (all []any) {
 	t.Helper()
@@ -259,7 +332,7 @@ func kept(t *testing.T, db *repo.DB, f *domaintest.Fixture) (all []any) {
 		}
 	}
 	err := db.Reading().Read(ctx, f.Academy, func(tx academy.ReadStore) error {
-		kept, err := tx.Standings(ctx, []domain.ID{f.Student})
+		kept, err := tx.Stored(ctx, []domain.ID{f.Student})
 		all = append(all, kept.Assignments)
 		return err
 	})

@@ -31,6 +31,8 @@ type sessionRow struct {
 	ByID         *domain.ID
 	ReceivedAt   int64
 	Fingerprint  []byte
+	// Blocks are packed.
+	Blocks []byte
 	// Untold is 1 while no event tells of the revision.
 	Untold int
 }
@@ -62,7 +64,7 @@ func (s *scope) sessionRow(p practice.Session, stamp [sha256.Size]byte) sessionR
 		AcademyID: s.id, ID: p.ID, StudentID: p.Student, AssignmentID: maybeID(p.Assignment), Week: p.Week, Plan: p.Plan, Version: p.Version, TimeZone: p.TimeZone,
 		StartedAt: at(p.StartedAt), EndedAt: maybeAt(p.EndedAt), UntilAt: at(p.Until()), Note: p.Note,
 		Missed: encode(kindTimeDocs(p.Missed)), Revision: p.Revision,
-		DeletedAt: maybeAt(p.DeletedAt), ByID: maybeID(p.By), ReceivedAt: at(p.ReceivedAt), Fingerprint: stamp[:],
+		DeletedAt: maybeAt(p.DeletedAt), ByID: maybeID(p.By), ReceivedAt: at(p.ReceivedAt), Fingerprint: stamp[:], Blocks: packBlocks(p.Blocks),
 	}
 }
 
@@ -75,22 +77,22 @@ func (s sessions) Session(ctx context.Context, id domain.ID) (practice.Session, 
 	if err := s.rows(ctx).Where("id = ?", id).Take(&r).Error; err != nil {
 		return practice.Session{}, fail(err, "session")
 	}
-	all, err := s.withBlocks(ctx, []sessionRow{r}, true)
+	all, err := sessionsOf([]sessionRow{r}, true)
 	if err != nil {
 		return practice.Session{}, err
 	}
 	return all[0], nil
 }
 
-// standingSessions starts a statement on a student's sessions that stand.
-func (s *scope) standingSessions(ctx context.Context, student domain.ID) *gorm.DB {
+// undeleted starts a statement on a student's sessions that are not deleted.
+func (s *scope) undeleted(ctx context.Context, student domain.ID) *gorm.DB {
 	return s.forStudent(ctx, student).Where("deleted_at IS NULL")
 }
 
 // Sessions implements practice.ReadStore. Blocks come with their counts instead of
 // their balls.
 func (s sessionStore) Sessions(ctx context.Context, f practice.SessionFilter) ([]practice.Session, error) {
-	q := s.standingSessions(ctx, f.Student).Order("started_at DESC, id DESC").Limit(f.Limit)
+	q := s.undeleted(ctx, f.Student).Order("started_at DESC, id DESC").Limit(f.Limit)
 	if !f.Before.IsZero() {
 		q = q.Where("(started_at, id) < (?, ?)", at(f.Before), f.BeforeID)
 	}
@@ -104,7 +106,7 @@ func (s sessionStore) Sessions(ctx context.Context, f practice.SessionFilter) ([
 	if err := q.Find(&rows).Error; err != nil {
 		return nil, fail(err, "session")
 	}
-	return s.withBlocks(ctx, rows, false)
+	return sessionsOf(rows, false)
 }
 
 // Overlapping implements practice.ReadStore, in order of start.

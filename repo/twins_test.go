@@ -82,7 +82,7 @@ func snapshot(t *testing.T, db *DB, academy domain.ID) string {
 
 var academyTables = []string{
 	"members", "coach_links", "guardianships", "student_groups", "group_students", "invitations", "app_keys", "events",
-	"skills", "programmes", "versions", "assignments", "sessions", "session_blocks", "comments", "tracks", "states",
+	"skills", "programmes", "versions", "assignments", "sessions", "comments", "tracks", "states",
 	"skill_periods", "habits", "priors", "acknowledgements",
 }
 
@@ -92,7 +92,7 @@ func TestEveryStatementNamesTheAcademy(t *testing.T) {
 		stores := StoresOf(t.Context(), db)
 		f := domaintest.NewFixture(t, stores)
 		for _, c := range domaintest.Calls() {
-			ctx, count := CountStatements(t.Context(), func(sql string) {
+			ctx, count := countStatements(t.Context(), func(sql string) {
 				if !strings.Contains(sql, "academy_id") && !strings.Contains(sql, "academies") && !strings.Contains(sql, "pg_advisory_xact_lock") {
 					t.Errorf("%s: a statement without academy: %s", c, sql)
 				}
@@ -101,7 +101,7 @@ func TestEveryStatementNamesTheAcademy(t *testing.T) {
 			if _, err := c.Run(ctx, stores, f.Academy, f, undo); !onlyUndone(err) {
 				t.Errorf("%s: %v", c, err)
 			}
-			if count.Count() < 2 { // the last takes it back
+			if count.count() < 2 { // the last takes it back
 				t.Errorf("%s: no statement was counted", c)
 			}
 		}

@@ -4,11 +4,11 @@ import (
 	"context"
 	"crypto/sha256"
 	"fmt"
+	"slices"
 	"time"
 
 	"fringework/domain"
 	"fringework/domain/academy"
-	"fringework/domain/curriculum"
 	"fringework/domain/practice"
 	"fringework/domain/progress"
 	"fringework/migrations"
@@ -20,18 +20,13 @@ func latestOf(skills, period string) string { return fmt.Sprintf(latestPeriods, 
 
 // Statements of an upload that are made once.
 var (
-	// ofUpload are the skills of a revision and of what was stored before.
-	ofUpload     = "SELECT skill_id FROM session_blocks WHERE academy_id = ? AND session_id = ?"
 	skillsOpened = "SELECT k.id, t.ladder, t.judged, st.doc FROM skills k" +
 		" LEFT JOIN tracks t ON t.academy_id = k.academy_id AND t.student_id = ? AND t.skill_id = k.id" +
 		" LEFT JOIN states st ON st.academy_id = k.academy_id AND st.student_id = ? AND st.skill_id = k.id" +
-		" WHERE k.academy_id = ? AND (k.id ~ OR k.id IN (" + ofUpload + "))"
-	periodsOpened = latestOf("SELECT id FROM skills WHERE academy_id = ? AND (id ~ OR id IN ("+ofUpload+"))",
+		" WHERE k.academy_id = ? AND k.id ~"
+	periodsOpened = latestOf("SELECT id FROM skills WHERE academy_id = ? AND id ~",
 		"(SELECT started_at / "+fmt.Sprint(progress.PeriodLength.Milliseconds())+" FROM sessions WHERE academy_id = ? AND id = ?)")
-	sessionOpened = "SELECT " + sessionColumns + ", b.position, b.plan_block, b.kind, b.skill_id, b.radius, b.seconds, b.planned," +
-		" b.balls, b.inside, b.holed, b.attested_balls, b.attested_inside, b.attested_holed, b.attested_best, b.packed" +
-		" FROM sessions s LEFT JOIN session_blocks b ON b.academy_id = s.academy_id AND b.session_id = s.id" +
-		" WHERE s.academy_id = ? AND s.id = ? ORDER BY b.position"
+	sessionOpened = "SELECT " + sessionColumns + ", s.blocks FROM sessions s WHERE s.academy_id = ? AND s.id = ?"
 )
 
 // Open implements practice.Store: on PostgreSQL in one round trip, the lock
@@ -49,7 +44,7 @@ func (s practiceStore) Open(ctx context.Context, q practice.Opening) (practice.O
 	}
 	records := map[domain.ID]*progress.Record{}
 	queries := []query{s.lockMember(q, &o), s.readStored(q, &o)}
-	queries = append(queries, s.readRecords(q, records)...)
+	queries = append(queries, s.readRecords(q, q.Skills, records)...)
 	queries = append(queries, s.readHabit(q.Student, &o.Habit))
 	if q.Start.Before(q.End) {
 		queries = append(queries, s.readOverlapping(q.Student, q.Session, q.Start, q.End, &o.Overlapping))
@@ -59,6 +54,11 @@ func (s practiceStore) Open(ctx context.Context, q practice.Opening) (practice.O
 	}
 	if err := s.batch(ctx, queries...); err != nil {
 		return o, err
+	}
+	if dropped := droppedSkills(o.Before, q.Skills); len(dropped) > 0 {
+		if err := s.batch(ctx, s.readRecords(q, dropped, records)...); err != nil {
+			return o, err
+		}
 	}
 	s.note(q.Student)
 	for skill, r := range records {
@@ -78,6 +78,16 @@ func (s practiceStore) Open(ctx context.Context, q practice.Opening) (practice.O
 	}
 	o.Version = v
 	return o, err
+}
+
+// droppedSkills are those of a session that a revision does not have.
+func droppedSkills(before practice.Session, kept []domain.ID) (dropped []domain.ID) {
+	for _, b := range before.Blocks {
+		if !slices.Contains(kept, b.Skill) && !slices.Contains(dropped, b.Skill) {
+			dropped = append(dropped, b.Skill)
+		}
+	}
+	return dropped
 }
 
 // findStudent says whose session was stored.
@@ -104,46 +114,25 @@ func (s practiceStore) lockMember(q practice.Opening, o *practice.Opened) query 
 	}}
 }
 
-// storedBlock is a block of a session as an outer join gives it: all or nothing.
-type storedBlock struct {
-	position, planBlock, radius, seconds, planned, balls, inside, holed *int
-	kind, skill                                                         *string
-	row                                                                 blockRow
-}
-
 func (s practiceStore) readStored(q practice.Opening, o *practice.Opened) query {
 	return query{sql: sessionOpened, args: []any{s.id, q.Session}, what: "session", row: func(scan func(...any) error) error {
 		var r sessionRow
-		var b storedBlock
-		into := append(r.fields(), &b.position, &b.planBlock, &b.kind, &b.skill, &b.radius, &b.seconds, &b.planned, &b.balls, &b.inside, &b.holed,
-			&b.row.AttestedBalls, &b.row.AttestedInside, &b.row.AttestedHoled, &b.row.AttestedBest, &b.row.Packed)
-		if err := scan(into...); err != nil {
+		if err := scan(append(r.fields(), &r.Blocks)...); err != nil {
 			return err
 		}
-		if !o.Known {
-			var err error
-			if o.Before, err = r.session(); err != nil {
-				return err
-			}
-			o.Known, o.Fingerprint = true, [sha256.Size]byte(r.Fingerprint)
+		all, err := sessionsOf([]sessionRow{r}, true)
+		if err != nil {
+			return err
 		}
-		if b.position == nil {
-			return nil
-		}
-		row := b.row
-		row.SessionID, row.Position, row.PlanBlock, row.Kind, row.SkillID = r.ID, *b.position, *b.planBlock, curriculum.BlockKind(*b.kind), domain.ID(*b.skill)
-		row.Radius, row.Seconds, row.Planned = domain.Length(*b.radius), *b.seconds, *b.planned
-		row.Balls, row.Inside, row.Holed = *b.balls, *b.inside, *b.holed
-		block, err := row.block()
-		o.Before.Blocks = append(o.Before.Blocks, block)
-		return err
+		o.Before, o.Known, o.Fingerprint = all[0], true, [sha256.Size]byte(r.Fingerprint)
+		return nil
 	}}
 }
 
-// readRecords reads the records of the skills that exist.
-func (s practiceStore) readRecords(q practice.Opening, into map[domain.ID]*progress.Record) []query {
-	skills := s.list(texts(q.Skills))
-	opened := query{sql: skillsOpened, args: []any{q.Student, q.Student, s.id, skills, s.id, q.Session}, what: "skill",
+// readRecords reads the records of those skills that exist.
+func (s practiceStore) readRecords(q practice.Opening, of []domain.ID, into map[domain.ID]*progress.Record) []query {
+	skills := s.list(texts(of))
+	opened := query{sql: skillsOpened, args: []any{q.Student, q.Student, s.id, skills}, what: "skill",
 		row: func(scan func(...any) error) error {
 			t := trackRow{StudentID: q.Student}
 			st := stateRow{StudentID: q.Student}
@@ -166,7 +155,7 @@ func (s practiceStore) readRecords(q practice.Opening, into map[domain.ID]*progr
 			return err
 		}}
 	number := progress.PeriodOf(q.Start)
-	periods := s.readPeriods(q.Student, into, periodsOpened, s.id, q.Student, s.id, skills, s.id, q.Session,
+	periods := s.readPeriods(q.Student, into, periodsOpened, s.id, q.Student, s.id, skills,
 		recentSessions, never, number, s.id, q.Session)
 	return []query{opened, periods}
 }
@@ -196,7 +185,7 @@ func (s practiceStore) readAssignment(id domain.ID, into *academy.Assignment) qu
 	}
 }
 
-// readOverlapping reads a student's other standing sessions that share time
+// readOverlapping reads a student's other sessions that share time
 // with a stretch of it, without blocks.
 func (s *scope) readOverlapping(student, except domain.ID, start, end time.Time, into *[]practice.Session) query {
 	return query{
@@ -227,11 +216,11 @@ func (s practiceStore) Periods(ctx context.Context, student, skill domain.ID) ([
 // RecentTimes implements practice.Store.
 func (s practiceStore) RecentTimes(ctx context.Context, student, except domain.ID, limit int) ([]progress.SessionTime, error) {
 	var rows []sessionRow
-	err := s.standingSessions(ctx, student).Where("id <> ?", except).Order("started_at DESC, id DESC").Limit(limit).Find(&rows).Error
+	err := s.undeleted(ctx, student).Where("id <> ?", except).Order("started_at DESC, id DESC").Limit(limit).Find(&rows).Error
 	if err != nil {
 		return nil, fail(err, "student")
 	}
-	recent, err := s.withBlocks(ctx, rows, false)
+	recent, err := sessionsOf(rows, false)
 	if err != nil {
 		return nil, err
 	}
@@ -249,7 +238,6 @@ func (s practiceStore) Save(_ context.Context, c practice.Change) error {
 		return errReadOnly
 	}
 	s.last = append(s.last, s.saveSession(c))
-	s.last = append(s.last, s.saveBlocks(c)...)
 	s.last = append(s.last, s.keepRecords(c.Session.Student, c.Skills)...)
 	s.last = append(s.last, s.keepHabit(c.Habit))
 	for _, n := range c.Counts {
@@ -266,12 +254,12 @@ func (s practiceStore) Save(_ context.Context, c practice.Change) error {
 
 const (
 	saveSessionInto = "INSERT INTO sessions (academy_id, id, student_id, assignment_id, week, plan, version, time_zone, started_at, ended_at, until_at," +
-		" note, missed, revision, deleted_at, by_id, received_at, fingerprint, untold) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
+		" note, missed, revision, deleted_at, by_id, received_at, fingerprint, blocks, untold) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
 	saveSessionNew   = saveSessionInto + " ON CONFLICT (academy_id, id) DO NOTHING"
 	saveSessionKnown = saveSessionInto + " ON CONFLICT (academy_id, id) DO UPDATE SET assignment_id = excluded.assignment_id, week = excluded.week," +
 		" plan = excluded.plan, version = excluded.version, time_zone = excluded.time_zone, started_at = excluded.started_at, ended_at = excluded.ended_at," +
 		" until_at = excluded.until_at, note = excluded.note, missed = excluded.missed, revision = excluded.revision, deleted_at = excluded.deleted_at," +
-		" by_id = excluded.by_id, received_at = excluded.received_at, fingerprint = excluded.fingerprint, untold = excluded.untold" +
+		" by_id = excluded.by_id, received_at = excluded.received_at, fingerprint = excluded.fingerprint, blocks = excluded.blocks, untold = excluded.untold" +
 		" WHERE sessions.student_id = excluded.student_id AND sessions.revision < excluded.revision"
 )
 
@@ -286,7 +274,7 @@ func (s practiceStore) saveSession(c practice.Change) query {
 	return query{
 		sql: text, what: "student or assignment",
 		args: []any{r.AcademyID, r.ID, r.StudentID, r.AssignmentID, r.Week, r.Plan, r.Version, r.TimeZone, r.StartedAt, r.EndedAt, r.UntilAt,
-			r.Note, r.Missed, r.Revision, r.DeletedAt, r.ByID, r.ReceivedAt, r.Fingerprint, boolInt(c.Untold)},
+			r.Note, r.Missed, r.Revision, r.DeletedAt, r.ByID, r.ReceivedAt, r.Fingerprint, r.Blocks, boolInt(c.Untold)},
 		done: func(changed int64) error {
 			if changed == 0 {
 				return stale("session")
@@ -301,27 +289,4 @@ func boolInt(b bool) int64 {
 		return 1
 	}
 	return 0
-}
-
-// saveBlocks makes the statements that keep the blocks which are not as they
-// were.
-func (s practiceStore) saveBlocks(c practice.Change) []query {
-	var queries []query
-	if c.Known {
-		queries = append(queries, query{
-			sql:  "DELETE FROM session_blocks WHERE academy_id = ? AND session_id = ? AND position > ?",
-			args: []any{s.id, c.Session.ID, c.KeptBlocks}, what: "session",
-		})
-	}
-	var values []any
-	for i, b := range c.Session.Blocks {
-		if i < c.KeptBlocks {
-			continue
-		}
-		r := s.blockRow(c.Session.ID, i+1, b)
-		values = append(values, r.AcademyID, r.SessionID, r.Position, r.PlanBlock, r.Kind, r.SkillID, r.Radius, r.Seconds, r.Planned,
-			r.Balls, r.Inside, r.Holed, r.AttestedBalls, r.AttestedInside, r.AttestedHoled, r.AttestedBest, r.Packed)
-	}
-	return append(queries, rowsInto("INSERT INTO session_blocks (academy_id, session_id, position, plan_block, kind, skill_id, radius, seconds, planned,"+
-		" balls, inside, holed, attested_balls, attested_inside, attested_holed, attested_best, packed) VALUES ", "", values, 17, "skill")...)
 }

@@ -46,7 +46,7 @@ type ProgressOut struct {
 	Stalls    []StallOut   `json:"stalls"`
 	Undecided UndecidedOut `json:"undecided"`
 	// History is there when walk was true.
-	History []StandingOut `json:"history,omitempty"`
+	History []StatusOut `json:"history,omitempty"`
 }
 
 // TrendOut is the change of the rate in logits a session.
@@ -89,13 +89,13 @@ type StallOut struct {
 
 // UndecidedOut says that the data cannot tell yet whether the rate rises.
 type UndecidedOut struct {
-	Standing     bool   `json:"standing"`
+	Applies      bool   `json:"applies"`
 	MoreSessions int    `json:"more_sessions"`
 	Sentence     string `json:"sentence"`
 }
 
-// StandingOut is what stood after a session.
-type StandingOut struct {
+// StatusOut is what holds after a session.
+type StatusOut struct {
 	Session   int      `json:"session"`
 	Reasons   []string `json:"reasons"`
 	Undecided bool     `json:"undecided"`
@@ -115,9 +115,9 @@ func answerProgress(in progressIn, p *domain.Problems) (any, error) {
 	}
 	out := progressOut(e, asOf, in.Metric)
 	if in.Walk {
-		out.History = make([]StandingOut, len(e.Sessions))
+		out.History = make([]StatusOut, len(e.Sessions))
 		for i, s := range advice.Walk(e) {
-			out.History[i] = StandingOut{Session: s.Session, Reasons: []string{}, Undecided: s.Undecided}
+			out.History[i] = StatusOut{Session: s.Session, Reasons: []string{}, Undecided: s.Undecided}
 			for _, r := range s.Reasons {
 				out.History[i].Reasons = append(out.History[i].Reasons, string(r))
 			}
@@ -163,7 +163,7 @@ func progressOut(e estimate.Evidence, asOf float64, metric bool) ProgressOut {
 		Rate:      rateOut(a.Rate),
 		Trend:     TrendOut{Slope: a.Trend.Slope, Interval80: pair(a.Trend.Interval80), PImproving: a.Trend.Improving, Sessions: a.Trend.Sessions},
 		Stalls:    []StallOut{},
-		Undecided: UndecidedOut{Standing: a.Undecided.Standing, MoreSessions: a.Undecided.MoreSessions, Sentence: advice.Undecided(a)},
+		Undecided: UndecidedOut{Applies: a.Undecided.Applies, MoreSessions: a.Undecided.MoreSessions, Sentence: advice.Undecided(a)},
 	}
 	if f := a.Forecast; f != nil {
 		out.Forecast = &ForecastOut{

@@ -91,7 +91,7 @@ func TestProgressShape(t *testing.T) {
 		"trend.slope": "float64", "trend.interval80": "[]interface {}", "trend.p_improving": "float64",
 		"forecast.next_session": "float64", "forecast.within.4": "float64", "forecast.within.8": "float64", "forecast.within.12": "float64",
 		"forecast.range80_sessions": "[]interface {}", "forecast.range80_days": "[]interface {}",
-		"undecided.standing": "bool", "undecided.more_sessions": "float64",
+		"undecided.applies": "bool", "undecided.more_sessions": "float64",
 	} {
 		var v any = out
 		for name := range strings.SplitSeq(path, ".") {
@@ -128,7 +128,7 @@ func TestProgressShape(t *testing.T) {
 func TestProgressLeavesOut(t *testing.T) {
 	var out ProgressOut
 	ask(t, "progress", `{"sessions":[]}`, &out)
-	if out.Forecast != nil || out.Stalls == nil || len(out.Stalls) != 0 || !out.Undecided.Standing || out.History != nil {
+	if out.Forecast != nil || out.Stalls == nil || len(out.Stalls) != 0 || !out.Undecided.Applies || out.History != nil {
 		t.Errorf("without anything: %+v", out)
 	}
 	ask(t, "progress", `{"sessions":[],"tier":{"run":30,"holed":0},"balls_per_test":20}`, &out)

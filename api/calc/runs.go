@@ -35,12 +35,12 @@ type tierIn struct {
 
 // RunsOut is the answer of runs.
 type RunsOut struct {
-	// Tiers holds a reading for each tier asked for, in order.
-	Tiers []TierReading `json:"tiers"`
+	// Tiers holds a result for each tier asked for, in order.
+	Tiers []TierResult `json:"tiers"`
 }
 
-// TierReading is what the balls say about one tier.
-type TierReading struct {
+// TierResult is what the balls say about one tier.
+type TierResult struct {
 	Run     int     `json:"run"`
 	RadiusM float64 `json:"radius_m"`
 	Holed   int     `json:"holed"`
@@ -86,9 +86,9 @@ func answerRuns(in runsIn, p *domain.Problems) (any, error) {
 	if len(p.Fields()) > 0 {
 		return nil, nil
 	}
-	out := RunsOut{Tiers: make([]TierReading, len(tiers))}
+	out := RunsOut{Tiers: make([]TierResult, len(tiers))}
 	for i, t := range tiers {
-		out.Tiers[i] = readingOut(streak.Read(balls, t))
+		out.Tiers[i] = resultOut(streak.Read(balls, t))
 	}
 	return out, nil
 }
@@ -134,16 +134,16 @@ func (t tierIn) read(p *domain.Problems, at string) streak.Tier {
 	return tier
 }
 
-func readingOut(r streak.Reading) TierReading {
-	out := TierReading{
+func resultOut(r streak.Result) TierResult {
+	out := TierResult{
 		Run: r.Tier.Run, RadiusM: r.Tier.Radius.Metres(), Holed: r.Tier.Holed,
 		BestRun: r.Best.Length, BestHoled: r.Best.Holed,
 		CurrentRun: r.Current.Length, CurrentHoled: r.Current.Holed,
 		Inside: r.Inside, Judged: r.Judged, Unmeasured: r.Unmeasured,
 		Near: NearOut(r.Near),
 	}
-	if r.AttainedAt > 0 {
-		out.AttainedAt = &r.AttainedAt
+	if r.PassedAt > 0 {
+		out.AttainedAt = &r.PassedAt
 	}
 	return out
 }

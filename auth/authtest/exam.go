@@ -46,7 +46,7 @@ func Exercise(t *testing.T, open func(t *testing.T) auth.Store) {
 		"family save race":     (*exam).familyRace,
 		"ending families":      (*exam).ending,
 		"origins and sweeping": (*exam).origins,
-		"member standing":      (*exam).memberStanding,
+		"member access":        (*exam).memberAccess,
 		"invitations":          (*exam).invitations,
 		"invitation lists":     (*exam).invitationLists,
 		"invitation closing":   (*exam).closing,

@@ -193,20 +193,20 @@ func (e *exam) keys() {
 		_, _, err := tx.KeyByID(e.ctx, e.clock.NewID())
 		return err
 	})
-	e.keyStanding(academy, other, one, two)
+	e.keyAccess(academy, other, one, two)
 }
 
-func (e *exam) keyStanding(academy, other domain.ID, revoked, good auth.AppKey) {
+func (e *exam) keyAccess(academy, other domain.ID, revoked, good auth.AppKey) {
 	e.Helper()
-	got, err := e.store.KeyStanding(e.ctx, academy, good.ID)
+	got, err := e.store.KeyAccess(e.ctx, academy, good.ID)
 	e.same("error", err, nil)
-	e.same("standing", got, auth.KeyStanding{Scopes: good.Scopes})
+	e.same("access", got, auth.KeyAccess{Scopes: good.Scopes})
 	for what, at := range map[string][2]domain.ID{
 		"revoked key":     {academy, revoked.ID},
 		"another academy": {other, good.ID},
 		"absent key":      {academy, e.clock.NewID()},
 	} {
-		if got, err := e.store.KeyStanding(e.ctx, at[0], at[1]); err == nil || domain.KindOf(err) != domain.NotFound {
+		if got, err := e.store.KeyAccess(e.ctx, at[0], at[1]); err == nil || domain.KindOf(err) != domain.NotFound {
 			e.Errorf("%s: got %+v, %v; want NotFound", what, got, err)
 		}
 	}
@@ -243,14 +243,14 @@ func (e *exam) removal(p Probe) {
 	m := e.member(academy, cat.ID, domain.Coach)
 	f := e.family(m.Account, "home")
 	e.ok(p.SetRole(e.ctx, academy, m.ID, domain.Owner))
-	got, err := e.store.MemberStanding(e.ctx, f.ID, academy, m.ID)
+	got, err := e.store.MemberAccess(e.ctx, f.ID, academy, m.ID)
 	e.same("error", err, nil)
 	e.same("role after a change", got.Role, domain.Owner)
 
 	at := e.clock.Now().Add(time.Minute)
 	e.ok(p.RemoveMember(e.ctx, academy, m.ID, at))
-	if got, err := e.store.MemberStanding(e.ctx, f.ID, academy, m.ID); err == nil || domain.KindOf(err) != domain.NotFound {
-		e.Errorf("standing of a removed member: got %+v, %v; want NotFound", got, err)
+	if got, err := e.store.MemberAccess(e.ctx, f.ID, academy, m.ID); err == nil || domain.KindOf(err) != domain.NotFound {
+		e.Errorf("access of a removed member: got %+v, %v; want NotFound", got, err)
 	}
 	e.belongs(cat)
 	m.Role, m.Removed = domain.Owner, at

@@ -121,20 +121,20 @@ func (e *exam) origins() {
 	e.same("origin known after the sweep", known(bob, "home"), false)
 }
 
-func (e *exam) memberStanding() {
+func (e *exam) memberAccess() {
 	academy, owner := e.owned("one")
 	other, stranger := e.owned("two")
 	f := e.family(owner.Account, "home")
-	got, err := e.store.MemberStanding(e.ctx, f.ID, academy, owner.ID)
+	got, err := e.store.MemberAccess(e.ctx, f.ID, academy, owner.ID)
 	e.same("error", err, nil)
-	e.same("standing", got, auth.MemberStanding{Account: owner.Account, Role: domain.Owner})
-	got, err = e.store.MemberStanding(e.ctx, f.ID, "", "")
+	e.same("access", got, auth.MemberAccess{Account: owner.Account, Role: domain.Owner})
+	got, err = e.store.MemberAccess(e.ctx, f.ID, "", "")
 	e.same("error without academy", err, nil)
-	e.same("standing without academy", got, auth.MemberStanding{Account: owner.Account})
+	e.same("access without academy", got, auth.MemberAccess{Account: owner.Account})
 
 	refused := func(what string, family, academy, member domain.ID) {
 		e.Helper()
-		if got, err := e.store.MemberStanding(e.ctx, family, academy, member); domain.KindOf(err) != domain.NotFound || err == nil {
+		if got, err := e.store.MemberAccess(e.ctx, family, academy, member); domain.KindOf(err) != domain.NotFound || err == nil {
 			e.Errorf("%s: got %+v, %v; want NotFound", what, got, err)
 		}
 	}

@@ -97,21 +97,21 @@ func (m *Memory) Write(ctx context.Context, fn func(auth.Tx) error) error {
 	return nil
 }
 
-// MemberStanding implements auth.Store.
-func (m *Memory) MemberStanding(_ context.Context, family, academy, member domain.ID) (auth.MemberStanding, error) {
+// MemberAccess implements auth.Store.
+func (m *Memory) MemberAccess(_ context.Context, family, academy, member domain.ID) (auth.MemberAccess, error) {
 	s := m.snapshot()
 	f, ok := s.families[family]
 	if !ok || !f.Ended.IsZero() {
-		return auth.MemberStanding{}, domain.ErrNotFound("sign-in")
+		return auth.MemberAccess{}, domain.ErrNotFound("sign-in")
 	}
 	if academy == "" && member == "" {
-		return auth.MemberStanding{Account: f.Account}, nil
+		return auth.MemberAccess{Account: f.Account}, nil
 	}
 	r, ok := s.members[member]
 	if !ok || r.academy != academy || r.value.Account != f.Account || !r.value.Removed.IsZero() {
-		return auth.MemberStanding{}, domain.ErrNotFound("member")
+		return auth.MemberAccess{}, domain.ErrNotFound("member")
 	}
-	return auth.MemberStanding{Account: f.Account, Role: r.value.Role}, nil
+	return auth.MemberAccess{Account: f.Account, Role: r.value.Role}, nil
 }
 
 // Belonging implements auth.Store.
@@ -127,13 +127,13 @@ func (m *Memory) Belonging(ctx context.Context, account domain.ID) (a auth.Accou
 	return a, in, err
 }
 
-// KeyStanding implements auth.Store.
-func (m *Memory) KeyStanding(_ context.Context, academy, key domain.ID) (auth.KeyStanding, error) {
+// KeyAccess implements auth.Store.
+func (m *Memory) KeyAccess(_ context.Context, academy, key domain.ID) (auth.KeyAccess, error) {
 	r, ok := m.snapshot().keys[key]
 	if !ok || r.academy != academy || !r.value.Revoked.IsZero() {
-		return auth.KeyStanding{}, domain.ErrNotFound("key")
+		return auth.KeyAccess{}, domain.ErrNotFound("key")
 	}
-	return auth.KeyStanding{Scopes: slices.Clone(r.value.Scopes)}, nil
+	return auth.KeyAccess{Scopes: slices.Clone(r.value.Scopes)}, nil
 }
 
 // change runs fn on the state, outside any use case.

@@ -95,13 +95,13 @@ func (s Service) assignees(ctx context.Context, tx AssignmentStore, a domain.Act
 }
 
 func (s Service) assign(ctx context.Context, tx AssignmentStore, a domain.Actor, student Member, v curriculum.Version, start domain.Date) (Assignment, error) {
-	standing, err := tx.Assignments(ctx, AssignmentFilter{Student: student.ID, Programme: v.Programme, Current: true}, domain.Page{Limit: 1})
+	current, err := tx.Assignments(ctx, AssignmentFilter{Student: student.ID, Programme: v.Programme, Current: true}, domain.Page{Limit: 1})
 	if err != nil {
 		return Assignment{}, err
 	}
-	if len(standing) > 0 {
+	if len(current) > 0 {
 		return Assignment{}, domain.Errorf(domain.Conflict, "assigned_already",
-			"%s already has version %d of this programme. Move that assignment to another version, or end it first.", student.Name, standing[0].Version)
+			"%s already has version %d of this programme. Move that assignment to another version, or end it first.", student.Name, current[0].Version)
 	}
 	assignment := Assignment{
 		ID: s.Env.NewID(), Student: student.ID, Programme: v.Programme, Version: v.Number,

@@ -41,7 +41,7 @@ func TestAssignRefusals(t *testing.T) {
 	h := open(t)
 	h.assign(ben, 4)
 	empty := must(h.people.CreateGroup(ctx, owner, "Cleo's", []domain.ID{ben}))(t)
-	log := len(h.w.Events(hollow))
+	log := len(h.mem.Events(hollow))
 	request := func(change func(*academy.AssignRequest)) error {
 		r := academy.AssignRequest{Programme: h.programme, Version: 1, Students: []domain.ID{ada}, Start: may(4)}
 		change(&r)
@@ -123,7 +123,7 @@ func TestPauseAndResume(t *testing.T) {
 		t.Helper()
 		return must(do(coach, as.ID, 0))(t)
 	}
-	h.w.Set(time.Date(2026, 5, 9, 23, 30, 0, 0, time.UTC)) // Sunday 10 May in Lisbon
+	h.mem.Set(time.Date(2026, 5, 9, 23, 30, 0, 0, time.UTC)) // Sunday 10 May in Lisbon
 	got := change(func(a domain.Actor, id domain.ID, rev int) (academy.Assignment, error) {
 		return h.people.Pause(ctx, a, id, rev, domain.Date{}, "holiday")
 	})
@@ -137,7 +137,7 @@ func TestPauseAndResume(t *testing.T) {
 	wantFields(t, "resuming before the pause", err, "/on", "is before the pause starts on 2026-05-10; give that day or a later one")
 	_, err = h.people.Resume(ctx, coach, as.ID, 0, domain.Date{Year: 9999, Month: 1, Day: 1})
 	wantFields(t, "resuming in another age", err, "/on", "is 9999-01-01; give a date in the years 2000 to 2199")
-	h.w.Pass(3 * 24 * time.Hour) // 13 May
+	h.mem.Pass(3 * 24 * time.Hour) // 13 May
 	got = change(func(a domain.Actor, id domain.ID, rev int) (academy.Assignment, error) {
 		return h.people.Resume(ctx, a, id, rev, domain.Date{})
 	})

@@ -71,7 +71,7 @@ func (s ReadService) Dashboard(ctx context.Context, a domain.Actor, f DashboardF
 		if err != nil {
 			return err
 		}
-		rows, err = standings(ctx, tx, members, s.Env.Now())
+		rows, err = studentRows(ctx, tx, members, s.Env.Now())
 		return err
 	})
 	rows = slices.DeleteFunc(rows, func(r StudentRow) bool { return !f.keeps(r) })
@@ -104,7 +104,7 @@ func (s ReadService) Progress(ctx context.Context, a domain.Actor, student domai
 		if err != nil {
 			return err
 		}
-		rows, err := standings(ctx, tx, []Member{m}, s.Env.Now())
+		rows, err := studentRows(ctx, tx, []Member{m}, s.Env.Now())
 		if err != nil {
 			return err
 		}
@@ -114,8 +114,8 @@ func (s ReadService) Progress(ctx context.Context, a domain.Actor, student domai
 	return st, err
 }
 
-// standings gathers what is kept of the members in a fixed number of reads.
-func standings(ctx context.Context, tx ReadStore, members []Member, now time.Time) ([]StudentRow, error) {
+// studentRows gathers what is kept of the members in a fixed number of reads.
+func studentRows(ctx context.Context, tx ReadStore, members []Member, now time.Time) ([]StudentRow, error) {
 	ids := make([]domain.ID, len(members))
 	for i, m := range members {
 		ids[i] = m.ID
@@ -126,12 +126,12 @@ func standings(ctx context.Context, tx ReadStore, members []Member, now time.Tim
 	}
 	rows := make([]StudentRow, len(members))
 	for i, m := range members {
-		rows[i] = g.standing(m, now)
+		rows[i] = g.row(m, now)
 	}
 	return rows, nil
 }
 
-// gathered is everything that the standings of some students are made of.
+// gathered is everything that the rows of some students are made of.
 type gathered struct {
 	assignments map[domain.ID][]Assignment
 	versions    map[VersionKey]curriculum.Version
@@ -142,19 +142,19 @@ type gathered struct {
 }
 
 func gather(ctx context.Context, tx ReadStore, ids []domain.ID) (g gathered, err error) {
-	kept, err := tx.Standings(ctx, ids)
+	stored, err := tx.Stored(ctx, ids)
 	if err != nil {
 		return g, err
 	}
-	if g.versions, err = tx.VersionsOf(ctx, kept.Assignments); err != nil {
+	if g.versions, err = tx.VersionsOf(ctx, stored.Assignments); err != nil {
 		return g, err
 	}
-	kept.learn()
-	g.habits = kept.Habits
-	g.assignments = groupBy(kept.Assignments, func(a Assignment) domain.ID { return a.Student })
-	g.states = statesByStudent(kept.States)
-	g.silences = groupBy(kept.Acknowledgements, func(k Acknowledgement) domain.ID { return k.Student })
-	g.skills, err = tx.SkillsByID(ctx, skillsOf(kept.States))
+	stored.learn()
+	g.habits = stored.Habits
+	g.assignments = groupBy(stored.Assignments, func(a Assignment) domain.ID { return a.Student })
+	g.states = statesByStudent(stored.States)
+	g.silences = groupBy(stored.Acknowledgements, func(k Acknowledgement) domain.ID { return k.Student })
+	g.skills, err = tx.SkillsByID(ctx, skillsOf(stored.States))
 	return g, err
 }
 
@@ -190,7 +190,7 @@ func skillsOf(states []progress.State) []domain.ID {
 	return slices.Compact(ids)
 }
 
-func (g gathered) standing(m Member, now time.Time) StudentRow {
+func (g gathered) row(m Member, now time.Time) StudentRow {
 	today := domain.DateOf(now, m.Zone())
 	st := StudentRow{Student: m, Habit: g.habits[m.ID]}
 	for _, as := range g.assignments[m.ID] {

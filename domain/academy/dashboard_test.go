@@ -46,7 +46,7 @@ func TestProgress(t *testing.T) {
 	as := h.assign(ada, 4)
 	h.practised(ada, "s1", now.Add(-3*time.Hour), h.pitch.ID, 12, as.ID, 1)
 	h.practised(ada, "s0", now.AddDate(0, 0, -7), h.pitch.ID, 4, "", 0)
-	h.w.Set(now.AddDate(0, 0, 4)) // Friday, day 5 of 7: 2·5/7 sessions planned
+	h.mem.Set(now.AddDate(0, 0, 4)) // Friday, day 5 of 7: 2·5/7 sessions planned
 	st := must(h.reading.Progress(ctx, domaintest.AsAda, ada))(t)
 	if st.Student.ID != ada || st.Habit.Sessions != 2 || len(st.Attention) != 0 {
 		t.Errorf("got %+v, want Ada's two sessions and no reason to look", st)
@@ -85,12 +85,12 @@ func TestDashboardOrder(t *testing.T) {
 	must(h.people.Consent(ctx, guardian, june, true))(t)
 	extra := func(name string) domain.ID {
 		id := domain.ID("m-x-" + strings.ToLower(name))
-		h.w.AddMember(hollow, academy.Member{ID: id, Role: domain.Student, Name: name, TimeZone: "UTC", Revision: 1})
+		h.mem.AddMember(hollow, academy.Member{ID: id, Role: domain.Student, Name: name, TimeZone: "UTC", Revision: 1})
 		return id
 	}
 	zoe, yann, xenia, walt := extra("Zoe"), extra("Yann"), extra("Xenia"), extra("Walt")
-	h.w.Set(now.AddDate(0, 0, 12)) // Saturday of week 2
-	today := h.w.Now()
+	h.mem.Set(now.AddDate(0, 0, 12)) // Saturday of week 2
+	today := h.mem.Now()
 	// Ada lapsed long ago and skewed her time, Ben lapsed, June was skewed but
 	// here yesterday.
 	a := h.assign(ada, 4)
@@ -134,7 +134,7 @@ func TestLapseAndPauses(t *testing.T) {
 	as := h.assign(ada, 4)
 	lapsed := func(day int) bool {
 		t.Helper()
-		h.w.Set(time.Date(2026, 5, day, 10, 0, 0, 0, time.UTC))
+		h.mem.Set(time.Date(2026, 5, day, 10, 0, 0, 0, time.UTC))
 		return slices.Contains(reasons(must(h.reading.Progress(ctx, owner, ada))(t)), "lapsed")
 	}
 	// Two sessions a week make a gap of 3.5 days: a lapse after 10.5.
@@ -166,7 +166,7 @@ func TestLapseOfTwo(t *testing.T) {
 	must(h.curriculum.Publish(ctx, coach, p.ID, 0))(t)
 	must(h.people.Assign(ctx, owner, academy.AssignRequest{Programme: p.ID, Version: 1, Students: []domain.ID{ada}, Start: may(8)}))(t)
 	h.assign(ada, 4)
-	h.w.Set(time.Date(2026, 5, 11, 10, 0, 0, 0, time.UTC))
+	h.mem.Set(time.Date(2026, 5, 11, 10, 0, 0, 0, time.UTC))
 	st := must(h.reading.Progress(ctx, owner, ada))(t)
 	told := ""
 	if len(st.Attention) > 0 {
@@ -183,7 +183,7 @@ func TestSkillReasons(t *testing.T) {
 	h := open(t)
 	h.assign(ada, 4)
 	h.practised(ada, "s1", now.AddDate(0, 0, -1), h.pitch.ID, 3, "", 0)
-	err := h.w.Doctor(hollow, func(tx practice.RebuildStore) error {
+	err := h.mem.Doctor(hollow, func(tx practice.RebuildStore) error {
 		k, err := tx.Kept(ctx, ada)
 		if err != nil {
 			return err
@@ -205,7 +205,7 @@ func TestSkillReasons(t *testing.T) {
 	if got := st.Skills[0].Stalls; len(got) != 4 || got[1].Reason != advice.Flat || got[1].Skill != h.pitch.ID {
 		t.Errorf("at the pitch: got %+v, want its four", got)
 	}
-	h.w.Set(now.AddDate(0, 0, 12))
+	h.mem.Set(now.AddDate(0, 0, 12))
 	st = must(h.reading.Progress(ctx, owner, ada))(t)
 	want = []string{"lapsed", "slipping", "slipping", "overreached", "overreached", "outgrown", "outgrown"} // a lapse silences flat
 	if got := reasons(st); !slices.Equal(got, want) {
@@ -229,11 +229,11 @@ func TestAcknowledge(t *testing.T) {
 	h := open(t)
 	h.assign(ada, 4)
 	h.assign(ben, 4)
-	h.w.Set(now.AddDate(0, 0, 11)) // 15 May: both lapsed
+	h.mem.Set(now.AddDate(0, 0, 11)) // 15 May: both lapsed
 	lapse := academy.Acknowledgement{Student: ada, Reason: advice.Lapsed, Note: "on a trip"}
 	got := must(h.seen.Acknowledge(ctx, coach, lapse, 3))(t)
 	want := lapse
-	want.Until, want.By, want.At = may(17), coach.Member, h.w.Now()
+	want.Until, want.By, want.At = may(17), coach.Member, h.mem.Now()
 	if got != want {
 		t.Errorf("got %+v, want %+v", got, want)
 	}
@@ -244,12 +244,12 @@ func TestAcknowledge(t *testing.T) {
 	}
 	// The 17th is the last day of the silence.
 	for day, want := range map[int]string{17: "(lapsed)", 16: "(lapsed)"} {
-		h.w.Set(time.Date(2026, 5, day, 22, 0, 0, 0, time.UTC))
+		h.mem.Set(time.Date(2026, 5, day, 22, 0, 0, 0, time.UTC))
 		if got := reasons(must(h.reading.Progress(ctx, owner, ada))(t)); !slices.Equal(got, []string{want}) {
 			t.Errorf("%d May: got %v, want %s", day, got, want)
 		}
 	}
-	h.w.Set(time.Date(2026, 5, 17, 23, 30, 0, 0, time.UTC)) // the 18th in Lisbon: the programme is over
+	h.mem.Set(time.Date(2026, 5, 17, 23, 30, 0, 0, time.UTC)) // the 18th in Lisbon: the programme is over
 	must(h.people.Pause(ctx, owner, must(h.people.Assignments(ctx, coach, academy.AssignmentFilter{}, domain.Page{Limit: 1}))(t)[0].ID, 0, may(4), ""))(t)
 	must(h.people.Resume(ctx, owner, must(h.people.Assignments(ctx, coach, academy.AssignmentFilter{}, domain.Page{Limit: 1}))(t)[0].ID, 0, may(5)))(t)
 	if got := reasons(must(h.reading.Progress(ctx, owner, ada))(t)); !slices.Equal(got, []string{"lapsed"}) {
@@ -266,7 +266,7 @@ func TestAcknowledge(t *testing.T) {
 
 func TestAcknowledgeRefusals(t *testing.T) {
 	h := open(t)
-	log := len(h.w.Events(hollow))
+	log := len(h.mem.Events(hollow))
 	_, err := h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ada, Reason: "tired", Note: strings.Repeat("x", 1001)}, 91)
 	wantFields(t, "out of bounds", err, "/reason", `"tired" is not a reason; use `+advice.Names(),
 		"/days", "is 91; give 1 to 90 days, or 0 to show the reason again", "/note", "has 1001 characters; use at most 1000")

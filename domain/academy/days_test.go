@@ -47,7 +47,7 @@ func walkDays(t *testing.T, name string, start domain.Date) {
 	as := must(h.people.Assign(ctx, owner, academy.AssignRequest{Programme: h.programme, Version: 1, Students: []domain.ID{ada}, Start: start}))(t)[0]
 	at := func(instant time.Time, on domain.Date, want academy.Position) {
 		t.Helper()
-		h.w.Set(instant)
+		h.mem.Set(instant)
 		n := must(h.reading.Now(ctx, coach, ada))(t)
 		if n.On != on || len(n.Work) != 1 || n.Work[0].Position != want {
 			t.Fatalf("%s, from %s, at %s: on %s %+v; want %s and %+v", name, start, instant, n.On, n.Work, on, want)

@@ -61,7 +61,7 @@ func TestEveryFault(t *testing.T) {
 		{"DeleteGroup", func() error { return s.DeleteGroup(ctx, coach, g.ID) }},
 		{"End", func() error { return failure(s.End(ctx, coach, as.ID, 0)) }},
 	} {
-		if err := domaintest.EveryFault(t, h.w, hollow, c.do); err != nil {
+		if err := domaintest.EveryFault(t, h.mem, hollow, c.do); err != nil {
 			t.Errorf("%s: %v", c.what, err)
 		}
 	}

@@ -40,7 +40,7 @@ var (
 // fixture is an academy with everything that it takes to practise in it.
 type fixture struct {
 	t           *testing.T
-	w           *domaintest.World
+	mem         *domaintest.Memory
 	people      academy.Service
 	reading     academy.ReadService
 	seen        academy.AcknowledgeService
@@ -53,11 +53,11 @@ type fixture struct {
 
 func open(t *testing.T) *fixture {
 	t.Helper()
-	w := domaintest.Populated(now)
+	mem := domaintest.Populated(now)
 	h := &fixture{
-		t: t, w: w, people: w.People(), reading: w.Reading(),
-		seen:       academy.AcknowledgeService{Store: w.Acknowledging(), Env: w.Env()},
-		curriculum: curriculum.Service{Store: w.Curriculum(), Env: w.Env()}, practice: w.Practice(),
+		t: t, mem: mem, people: mem.People(), reading: mem.Reading(),
+		seen:       academy.AcknowledgeService{Store: mem.Acknowledging(), Env: mem.Env()},
+		curriculum: curriculum.Service{Store: mem.Curriculum(), Env: mem.Env()}, practice: mem.Practice(),
 	}
 	h.pitch = must(h.curriculum.CreateSkill(ctx, coach, curriculum.Skill{Name: "Pitch", Kind: curriculum.Pitch, Ladder: domaintest.PitchLadder()}))(t)
 	h.chip = must(h.curriculum.CreateSkill(ctx, coach, curriculum.Skill{Name: "Chip", Kind: curriculum.ChipAndRun, Ladder: domaintest.ChipLadder()}))(t)
@@ -136,8 +136,8 @@ func wantFields(t *testing.T, what string, err error, want ...string) {
 // wantEvent checks the last event of the log, by an actor who is a member.
 func (h *fixture) wantEvent(a domain.Actor, kind string, subject, student domain.ID, data map[string]any) {
 	h.t.Helper()
-	log := h.w.Events(hollow)
-	want := domain.Event{Seq: int64(len(log)), At: h.w.Now(), Actor: a.Member, Kind: kind, Subject: subject, Student: student, Data: data}
+	log := h.mem.Events(hollow)
+	want := domain.Event{Seq: int64(len(log)), At: h.mem.Now(), Actor: a.Member, Kind: kind, Subject: subject, Student: student, Data: data}
 	if got := log[len(log)-1]; !reflect.DeepEqual(got, want) {
 		h.t.Errorf("last event:\ngot  %+v\nwant %+v", got, want)
 	}
@@ -146,7 +146,7 @@ func (h *fixture) wantEvent(a domain.Actor, kind string, subject, student domain
 // wantNoEvent checks that the log did not grow.
 func (h *fixture) wantNoEvent(since int) {
 	h.t.Helper()
-	if log := h.w.Events(hollow); len(log) != since {
+	if log := h.mem.Events(hollow); len(log) != since {
 		h.t.Errorf("the log grew by %+v", log[since:])
 	}
 }

@@ -34,8 +34,9 @@ const Grown = "session.grown"
 // Feed tells of what is committed, by this process or another. News may be lost
 // on the way, so whoever follows looks at the log now and then.
 type Feed interface {
-	// Follow gives the news of an academy until stop is called.
-	Follow(academy domain.ID) (news <-chan News, stop func())
+	// Follow gives the news of an academy, gathered for a second or so, until stop
+	// is called. What is received is shared: do not change it.
+	Follow(academy domain.ID) (news <-chan []News, stop func())
 }
 
 // LiveService tells people what happens while they look: a session in progress
@@ -75,7 +76,7 @@ func (s LiveService) Viewer(a domain.Actor, after int64) *Viewer {
 // Hear gives what the viewer may be told at news: events, without their data, and
 // each session that grew, once, as a "session.extended" without a number. Where
 // the news leaves events out, they are read from the log.
-func (v *Viewer) Hear(ctx context.Context, news ...News) (events []domain.Event, err error) {
+func (v *Viewer) Hear(ctx context.Context, news []News) (events []domain.Event, err error) {
 	next, missed := v.last, false
 	for _, n := range news {
 		if n.Kind == Grown || n.Seq > 0 && n.Seq <= next {
@@ -126,11 +127,11 @@ func (v *Viewer) CatchUp(ctx context.Context) (events []domain.Event, err error)
 	err = v.service.Store.Read(ctx, v.actor.Academy, func(tx LiveStore) error {
 		events, last = nil, v.last // the database may ask for another try
 		all, err := tx.Events(ctx, v.last, liveBatch)
-		if err != nil || len(all) == 0 {
+		if err != nil {
 			return err
 		}
-		last = all[len(all)-1].Seq
 		for _, e := range all {
+			last = e.Seq
 			v.mayHaveChanged(e.Kind)
 		}
 		if err := v.look(ctx, tx); err != nil {

@@ -12,8 +12,8 @@ import (
 func TestEvents(t *testing.T) {
 	h := open(t)
 	h.assign(ada, 4)
-	log := h.w.Events(hollow)
-	s := academy.EventService{Store: h.w.Logging()}
+	log := h.mem.Events(hollow)
+	s := academy.EventService{Store: h.mem.Logging()}
 	for _, a := range []domain.Actor{owner, key} {
 		got := must(s.Events(ctx, a, 1, 2))(t)
 		if len(got) != 2 || got[0].Seq != 2 || got[1].Seq != 3 || got[0].Kind != log[1].Kind || len(got[0].Data) == 0 {
@@ -26,7 +26,7 @@ func TestEvents(t *testing.T) {
 	for who, a := range map[string]domain.Actor{"coach": coach, "student": domaintest.AsAda, "guardian": guardian, "nobody": domaintest.AsNobody} {
 		wantError(t, who, failure(s.Events(ctx, a, 0, 9)), domain.Forbidden, "owner_only")
 	}
-	if err := domaintest.EveryFault(t, h.w, hollow, func() error { return failure(s.Events(ctx, owner, 0, 9)) }); err != nil {
+	if err := domaintest.EveryFault(t, h.mem, hollow, func() error { return failure(s.Events(ctx, owner, 0, 9)) }); err != nil {
 		t.Error(err)
 	}
 }
@@ -34,10 +34,10 @@ func TestEvents(t *testing.T) {
 // TestLive: people are told of the students they see, and of nobody else.
 func TestLive(t *testing.T) {
 	h := open(t)
-	s := academy.LiveService{Store: h.w.Live()}
+	s := academy.LiveService{Store: h.mem.Live()}
 	start := must(s.Last(ctx, coach))(t)
-	if start != int64(len(h.w.Events(hollow))) {
-		t.Errorf("the last event is %d, want %d", start, len(h.w.Events(hollow)))
+	if start != int64(len(h.mem.Events(hollow))) {
+		t.Errorf("the last event is %d, want %d", start, len(h.mem.Events(hollow)))
 	}
 	h.assign(ada, 4)
 	h.assign(ben, 4)
@@ -66,9 +66,9 @@ func TestLive(t *testing.T) {
 	for what, do := range map[string]func() error{
 		"Last":    func() error { return failure(s.Last(ctx, coach)) },
 		"CatchUp": func() error { return failure(s.Viewer(coach, 0).CatchUp(ctx)) },
-		"Hear":    func() error { return failure(s.Viewer(coach, 0).Hear(ctx, academy.News{Kind: academy.Grown})) },
+		"Hear":    func() error { return failure(s.Viewer(coach, 0).Hear(ctx, []academy.News{{Kind: academy.Grown}})) },
 	} {
-		if err := domaintest.EveryFault(t, h.w, hollow, do); err != nil {
+		if err := domaintest.EveryFault(t, h.mem, hollow, do); err != nil {
 			t.Errorf("%s: %v", what, err)
 		}
 	}
@@ -78,9 +78,9 @@ func TestLive(t *testing.T) {
 // and to nobody from the moment that they do no more.
 func TestHear(t *testing.T) {
 	h := open(t)
-	s := academy.LiveService{Store: h.w.Live()}
+	s := academy.LiveService{Store: h.mem.Live()}
 	start := must(s.Last(ctx, coach))(t)
-	grown := academy.News{Academy: hollow, At: now, Kind: academy.Grown, Subject: "s", Student: ada}
+	grown := []academy.News{{Academy: hollow, At: now, Kind: academy.Grown, Subject: "s", Student: ada}}
 	v, other := s.Viewer(coach, start), s.Viewer(coach2, start)
 	got := must(v.Hear(ctx, grown))(t)
 	if len(got) != 1 || got[0].Kind != "session.extended" || got[0].Subject != "s" || got[0].Student != ada || got[0].Seq != 0 || !got[0].At.Equal(now) {
@@ -92,9 +92,9 @@ func TestHear(t *testing.T) {
 	if err := h.people.Link(ctx, owner, domaintest.CoachID, ada, false); err != nil {
 		t.Fatal(err)
 	}
-	log := h.w.Events(hollow)
+	log := h.mem.Events(hollow)
 	unlinked := log[len(log)-1]
-	if got := must(v.Hear(ctx, academy.News{Kind: unlinked.Kind, Student: ada}))(t); len(got) != 0 {
+	if got := must(v.Hear(ctx, []academy.News{{Kind: unlinked.Kind, Student: ada}}))(t); len(got) != 0 {
 		t.Errorf("the coach who was unlinked hears %+v", got)
 	}
 	if got := must(v.Hear(ctx, grown))(t); len(got) != 0 {

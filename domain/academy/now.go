@@ -9,13 +9,13 @@ import (
 	"fringework/domain/progress"
 )
 
-// ReadStore is what the pages of reading need kept.
+// ReadStore is what the pages of reading need stored.
 type ReadStore interface {
 	Viewing
 	Listing
 
-	// Standings gives what is kept of where the students stand.
-	Standings(ctx context.Context, students []domain.ID) (Standings, error)
+	// Stored gives what is stored of the students.
+	Stored(ctx context.Context, students []domain.ID) (Stored, error)
 	// SkillRecord gives what a student did at a skill, without the state: the latest
 	// sessions, at least so many of those that count for its tiers if there are,
 	// and all since a period.
@@ -28,8 +28,8 @@ type ReadStore interface {
 	DoneInWeek(ctx context.Context, assignment domain.ID, week int) (map[int]int, error)
 }
 
-// Standings is what is kept of where some students stand.
-type Standings struct {
+// Stored is what is stored of some students.
+type Stored struct {
 	// Assignments are those that were not ended, in order of identity.
 	Assignments []Assignment
 	// States are of every skill that a student practised or was assigned, in
@@ -44,9 +44,9 @@ type Standings struct {
 }
 
 // learn puts the states under the priors.
-func (k Standings) learn() {
-	for i := range k.States {
-		k.States[i] = k.States[i].Under(k.Priors)
+func (s Stored) learn() {
+	for i := range s.States {
+		s.States[i] = s.States[i].Under(s.Priors)
 	}
 }
 
@@ -108,15 +108,15 @@ func (s ReadService) Now(ctx context.Context, a domain.Actor, student domain.ID)
 			return err
 		}
 		n = Now{Student: m, On: domain.DateOf(s.Env.Now(), m.Zone())}
-		kept, err := tx.Standings(ctx, []domain.ID{student})
+		stored, err := tx.Stored(ctx, []domain.ID{student})
 		if err != nil {
 			return err
 		}
-		if n.Work, err = works(ctx, tx, kept.Assignments, n.On); err != nil {
+		if n.Work, err = works(ctx, tx, stored.Assignments, n.On); err != nil {
 			return err
 		}
-		kept.learn()
-		n.Skills = openSkills(n.Work, kept.States, student)
+		stored.learn()
+		n.Skills = openSkills(n.Work, stored.States, student)
 		return nil
 	})
 	return n, err

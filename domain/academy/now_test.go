@@ -42,7 +42,7 @@ func TestNow(t *testing.T) {
 		t.Errorf("open: got %v, want %v", got, want)
 	}
 	// In week 2 the pitch is warmed up; its ladder is in the present week.
-	h.w.Set(now.AddDate(0, 0, 7))
+	h.mem.Set(now.AddDate(0, 0, 7))
 	n = must(h.reading.Now(ctx, coach, ada))(t)
 	if w := n.Work[0]; w.Week.Title != "Second" || w.WeekStart != may(11) || len(w.Done) != 0 {
 		t.Errorf("a week later: got %+v, want week 2, nothing done", w)
@@ -64,7 +64,7 @@ func TestNowEarlierSkills(t *testing.T) {
 	p := must(h.curriculum.CreateProgramme(ctx, coach, c))(t)
 	must(h.curriculum.Publish(ctx, coach, p.ID, 0))(t)
 	must(h.people.Assign(ctx, coach, academy.AssignRequest{Programme: p.ID, Version: 1, Students: []domain.ID{ada}, Start: may(4)}))(t)
-	h.w.Set(now.AddDate(0, 0, 7))
+	h.mem.Set(now.AddDate(0, 0, 7))
 	n := must(h.reading.Now(ctx, coach, ada))(t)
 	if got, want := openSkills(n), []string{"Lob", "Chip (earlier)", "Bunker (earlier)"}; !reflect.DeepEqual(got, want) {
 		t.Errorf("open in week 2: got %v, want %v", got, want)
@@ -86,17 +86,17 @@ func TestNowPhases(t *testing.T) {
 	h := open(t)
 	as := h.assign(ben, 5)
 	// 02:00 UTC on 5 May is still 4 May in New York.
-	h.w.Set(time.Date(2026, 5, 5, 2, 0, 0, 0, time.UTC))
+	h.mem.Set(time.Date(2026, 5, 5, 2, 0, 0, 0, time.UTC))
 	n := must(h.reading.Now(ctx, domaintest.AsBen, ben))(t)
 	if w := n.Work[0]; n.On != may(4) || w.Position.Phase != academy.Upcoming || w.Week != nil || w.WeekStart != may(5) || n.Skills != nil {
 		t.Errorf("before the start: got %+v", n)
 	}
-	h.w.Set(time.Date(2026, 5, 5, 4, 0, 0, 0, time.UTC)) // midnight in New York
+	h.mem.Set(time.Date(2026, 5, 5, 4, 0, 0, 0, time.UTC)) // midnight in New York
 	if n = must(h.reading.Now(ctx, domaintest.AsBen, ben))(t); n.On != may(5) || n.Work[0].Position.Phase != academy.Running {
 		t.Errorf("on the first day: got %+v", n)
 	}
 	must(h.people.Pause(ctx, owner, as.ID, 0, may(7), ""))(t)
-	h.w.Set(now.AddDate(0, 0, 20))
+	h.mem.Set(now.AddDate(0, 0, 20))
 	if n = must(h.reading.Now(ctx, domaintest.AsBen, ben))(t); n.Work[0].Position != (academy.Position{Phase: academy.Paused, Week: 1, Day: 3}) {
 		t.Errorf("paused: got %+v", n.Work[0].Position)
 	}

@@ -29,7 +29,7 @@ func TestAcademy(t *testing.T) {
 	if other := must(h.people.Academy(ctx, domaintest.AsOther))(t); other.Name != "Next Door" {
 		t.Errorf("the academy next door is now %+v", other)
 	}
-	log := len(h.w.Events(hollow))
+	log := len(h.mem.Events(hollow))
 	_, err := h.people.ChangeAcademy(ctx, owner, new(" "), new("Lisbon"))
 	wantFields(t, "no name, no zone", err, "/name", "is empty; give a name of 1 to 120 characters",
 		"/time_zone", `"Lisbon" is not a time zone; use an IANA name such as Europe/Lisbon`)
@@ -131,7 +131,7 @@ func TestRemoveMember(t *testing.T) {
 	if err := failure(h.reading.Now(ctx, coach, ada)); domain.KindOf(err) != domain.NotFound {
 		t.Errorf("the coach still reads Ada: %v", err)
 	}
-	log := len(h.w.Events(hollow))
+	log := len(h.mem.Events(hollow))
 	if err := h.people.RemoveMember(ctx, owner, ada); err != nil {
 		t.Errorf("removing again: %v, want no error", err)
 	}
@@ -213,7 +213,7 @@ func TestGroups(t *testing.T) {
 
 func TestGroupRefusals(t *testing.T) {
 	h := open(t)
-	log := len(h.w.Events(hollow))
+	log := len(h.mem.Events(hollow))
 	_, err := h.people.CreateGroup(ctx, coach, "", []domain.ID{ada, ben, gone, "none"})
 	wantFields(t, "a group of the unseen", err, "/name", "is empty; give a name of 1 to 120 characters",
 		"/student_ids/1", `you have no student "m-student-ben"; check the ID`,

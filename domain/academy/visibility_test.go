@@ -104,7 +104,7 @@ func TestLinksTakeEffectAtOnce(t *testing.T) {
 	}
 	h.wantEvent(owner, "coach.unlinked", domaintest.CoachID, ben, nil)
 
-	log := len(h.w.Events(hollow))
+	log := len(h.mem.Events(hollow))
 	for what, err := range map[string]error{
 		"a coach who is not there":   h.people.Link(ctx, owner, "none", ben, true),
 		"a student as a coach":       h.people.Link(ctx, owner, ada, ben, true),

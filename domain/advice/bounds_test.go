@@ -135,7 +135,7 @@ func TestNumbersInWords(t *testing.T) {
 	}
 	a := estimate.Assessment{
 		Rate:      estimate.Rate{Mean: 0.904, Interval95: estimate.Interval{Lo: 0.856, Hi: 0.996}},
-		Undecided: estimate.Undecided{Standing: true, Sessions: 3, Rising: 0.78, MoreSessions: 2, Balls: 20},
+		Undecided: estimate.Undecided{Applies: true, Sessions: 3, Rising: 0.78, MoreSessions: 2, Balls: 20},
 	}
 	if got, want := Undecided(a), "90 % (86 to 100) after 3 sessions: the chance that it is rising is 78 %, which is not enough to tell; about 2 more sessions of 20 balls will."; got != want {
 		t.Errorf("got %q, want %q", got, want)

@@ -6,18 +6,24 @@ import (
 
 	"fringework/domain"
 	"fringework/domain/estimate"
+	"fringework/domain/progress"
 )
 
 // flag has the phrases that the reasons inferred from the balls share.
 type flag struct{ *estimate.Flag }
 
 // flagged is the rule of a reason that is inferred from the balls: it stands
-// while its flag does.
-func flagged(f *estimate.Flag, with func(flag) numbers) (Stall, bool) {
+// while its flag does. A flag without a next tier has no radius of its own; the
+// balls were judged at that of the state's focus.
+func flagged(s progress.State, f *estimate.Flag, with func(flag) numbers) (Stall, bool) {
 	if f == nil {
 		return Stall{}, false
 	}
-	return Stall{Since: f.Date, SinceSession: f.Since, RaisedSession: f.Raised, Probability: f.Probability, numbers: with(flag{f})}, true
+	shown := *f
+	if focus, judged := s.Focus(); judged && shown.Radius == 0 {
+		shown.Radius = focus.Radius
+	}
+	return Stall{Since: f.Date, SinceSession: f.Since, RaisedSession: f.Raised, Probability: f.Probability, numbers: with(flag{&shown})}, true
 }
 
 // rate writes "inside 5 ft: 58 % (51 to 65) over the last 9 sessions".

@@ -10,8 +10,8 @@ const Flat Reason = "flat"
 
 var flat = rule{
 	reason: Flat, label: "Not improving",
-	atSkill: func(s progress.State) (Stall, bool) { return flagged(s.Assessment.Flat, toFlat) },
-	stood:   func(s estimate.Standing) bool { return s.Flat },
+	atSkill: func(s progress.State) (Stall, bool) { return flagged(s, s.Assessment.Flat, toFlat) },
+	inPast:  func(s estimate.Status) bool { return s.Flat },
 	// Who does not practise cannot gain: that is the thing to say.
 	unlessNear: true, unless: []Reason{Lapsed}, longest: LongestSilence,
 }

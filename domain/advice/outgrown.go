@@ -12,8 +12,8 @@ const Outgrown Reason = "outgrown"
 
 var outgrown = rule{
 	reason: Outgrown, label: "Too easy",
-	atSkill: func(s progress.State) (Stall, bool) { return flagged(s.Assessment.Outgrown, toOutgrown) },
-	stood:   func(s estimate.Standing) bool { return s.Outgrown },
+	atSkill: func(s progress.State) (Stall, bool) { return flagged(s, s.Assessment.Outgrown, toOutgrown) },
+	inPast:  func(s estimate.Status) bool { return s.Outgrown },
 	longest: LongestSilence,
 }
 

@@ -12,8 +12,8 @@ const Overreached Reason = "overreached"
 
 var overreached = rule{
 	reason: Overreached, label: "Next step out of reach",
-	atSkill:    func(s progress.State) (Stall, bool) { return flagged(s.Assessment.Overreached, toOverreached) },
-	stood:      func(s estimate.Standing) bool { return s.Overreached },
+	atSkill:    func(s progress.State) (Stall, bool) { return flagged(s, s.Assessment.Overreached, toOverreached) },
+	inPast:     func(s estimate.Status) bool { return s.Overreached },
 	unlessNear: true, longest: LongestSilence,
 }
 

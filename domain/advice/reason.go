@@ -32,9 +32,9 @@ type rule struct {
 	// one for a student as a whole, the other for a student at a skill.
 	ofStudent func(Practice) (Stall, bool)
 	atSkill   func(progress.State) (Stall, bool)
-	// stood says the same of a session in the past, for what is inferred from
+	// inPast says the same of a session in the past, for what is inferred from
 	// the balls.
-	stood func(estimate.Standing) bool
+	inPast func(estimate.Status) bool
 	// unlessNear silences it while the next tier is near, and unless while any of
 	// these stands.
 	unlessNear bool

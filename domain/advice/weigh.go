@@ -49,11 +49,11 @@ func Weigh(p Practice, skills []progress.State) []Stall {
 		if r.ofStudent == nil {
 			continue
 		}
-		if s, yes := r.ofStudent(p); yes && !r.silenced(false, standing(stalls, "")) {
+		if s, yes := r.ofStudent(p); yes && !r.silenced(false, reasonsAt(stalls, "")) {
 			add(r, s, "")
 		}
 	}
-	whole := standing(stalls, "")
+	whole := reasonsAt(stalls, "")
 	for _, state := range skills {
 		near := state.Assessment.Forecast.Near()
 		here := slices.Clone(whole)
@@ -71,7 +71,7 @@ func Weigh(p Practice, skills []progress.State) []Stall {
 	return stalls
 }
 
-func standing(stalls []Stall, skill domain.ID) (reasons []Reason) {
+func reasonsAt(stalls []Stall, skill domain.ID) (reasons []Reason) {
 	for _, s := range stalls {
 		if s.Skill == skill {
 			reasons = append(reasons, s.Reason)
@@ -86,25 +86,25 @@ func (r rule) silenced(near bool, others []Reason) bool {
 	return r.unlessNear && near || slices.ContainsFunc(r.unless, func(x Reason) bool { return slices.Contains(others, x) })
 }
 
-// Stood is what stood after a session at a skill.
-type Stood struct {
-	estimate.Standing
+// Status is what holds after a session at a skill.
+type Status struct {
+	estimate.Status
 	// Reasons, most urgent first.
 	Reasons []Reason
 }
 
-// Walk gives what stood after each session, judged on the sessions up to it
+// Walk gives the status after each session, judged on the sessions up to it
 // alone, on the day of that session.
-func Walk(e estimate.Evidence) []Stood {
-	history := make([]Stood, len(e.Sessions))
+func Walk(e estimate.Evidence) []Status {
+	history := make([]Status, len(e.Sessions))
 	for i, at := range estimate.Walk(e) {
-		history[i].Standing = at
+		history[i].Status = at
 		part := e
 		part.Sessions = e.Sessions[:i+1]
 		p := PracticeOf(part, e.Sessions[i].Day)
 		var here []Reason
 		for _, r := range all {
-			stands := r.stood != nil && r.stood(at)
+			stands := r.inPast != nil && r.inPast(at)
 			if r.ofStudent != nil {
 				_, stands = r.ofStudent(p)
 			}

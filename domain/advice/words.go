@@ -79,7 +79,7 @@ func dayAndMonth(d domain.Date) string { return d.Start(time.UTC).Format("2 Janu
 func Undecided(a estimate.Assessment) string {
 	u := a.Undecided
 	switch {
-	case !u.Standing:
+	case !u.Applies:
 		return ""
 	case u.Sessions == 0:
 		return fmt.Sprintf("No ball yet: it takes about %s to tell a rise from none.", count(u.MoreSessions, "session"))

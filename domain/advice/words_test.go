@@ -107,6 +107,25 @@ func TestFlagWords(t *testing.T) {
 	}
 }
 
+// TestFlagNamesTheCircleInFocus: once the ladder is finished there is no next
+// tier, and the balls are judged at its last one.
+func TestFlagNamesTheCircleInFocus(t *testing.T) {
+	f := flagged()
+	f.Radius, f.Tier = 0, streak.Tier{}
+	s := state("pitch", estimate.Assessment{Slipping: f})
+	s.Ladder, s.Held = streak.Ladder{Tiers: []streak.Tier{{Run: 4, Radius: 6 * domain.Foot}}}, 1
+	got := advice.Weigh(advice.Practice{}, []progress.State{s})
+	if len(got) != 1 {
+		t.Fatalf("got %+v, want one", got)
+	}
+	if evidence, _ := got[0].Words(advice.Reader{}); !strings.HasPrefix(evidence, "inside 6 ft: 58 %") {
+		t.Errorf("got %q, want the circle of the last tier", evidence)
+	}
+	if f.Radius != 0 {
+		t.Error("the assessment was changed")
+	}
+}
+
 // TestNoNumbersNoWords: a stall made of nothing says nothing.
 func TestNoNumbersNoWords(t *testing.T) {
 	if e, a := (advice.Stall{Reason: advice.Flat}).Words(advice.Reader{}); e != "" || a != "" {
@@ -121,10 +140,10 @@ func TestUndecidedWords(t *testing.T) {
 		want string
 	}{
 		{estimate.Undecided{}, ""},
-		{estimate.Undecided{Standing: true, MoreSessions: 15}, "No ball yet: it takes about 15 sessions to tell a rise from none."},
-		{estimate.Undecided{Standing: true, MoreSessions: 4, Balls: 30, Sessions: 5, Rising: 0.63},
+		{estimate.Undecided{Applies: true, MoreSessions: 15}, "No ball yet: it takes about 15 sessions to tell a rise from none."},
+		{estimate.Undecided{Applies: true, MoreSessions: 4, Balls: 30, Sessions: 5, Rising: 0.63},
 			"58 % (51 to 65) after 5 sessions: the chance that it is rising is 63 %, which is not enough to tell; about 4 more sessions of 30 balls will."},
-		{estimate.Undecided{Standing: true, MoreSessions: 1, Balls: 1, Sessions: 1, Rising: 0.5},
+		{estimate.Undecided{Applies: true, MoreSessions: 1, Balls: 1, Sessions: 1, Rising: 0.5},
 			"58 % (51 to 65) after 1 session: the chance that it is rising is 50 %, which is not enough to tell; about 1 more session of 1 ball will."},
 	} {
 		if got := advice.Undecided(estimate.Assessment{Rate: rate, Undecided: c.u}); got != c.want {

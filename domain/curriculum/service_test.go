@@ -22,13 +22,13 @@ var (
 )
 
 // open makes a service with a pitch and a chip in it.
-func open(t *testing.T) (w *domaintest.World, s curriculum.Service, pitch, chip curriculum.Skill) {
+func open(t *testing.T) (mem *domaintest.Memory, s curriculum.Service, pitch, chip curriculum.Skill) {
 	t.Helper()
-	w = domaintest.Populated(now)
-	s = curriculum.Service{Store: w.Curriculum(), Env: w.Env()}
+	mem = domaintest.Populated(now)
+	s = curriculum.Service{Store: mem.Curriculum(), Env: mem.Env()}
 	pitch = must(s.CreateSkill(ctx, coach, curriculum.Skill{Name: "Pitch", Kind: curriculum.Pitch, Ladder: domaintest.PitchLadder()}))(t)
 	chip = must(s.CreateSkill(ctx, coach, curriculum.Skill{Name: "Chip", Kind: curriculum.ChipAndRun, Ladder: domaintest.ChipLadder()}))(t)
-	return w, s, pitch, chip
+	return mem, s, pitch, chip
 }
 
 // must gives the value, or ends the test.
@@ -52,24 +52,24 @@ func wantError(t *testing.T, what string, err error, kind domain.Kind, code stri
 }
 
 // wantEvent checks the last event of the log.
-func wantEvent(t *testing.T, w *domaintest.World, kind string, subject domain.ID, data map[string]any) {
+func wantEvent(t *testing.T, mem *domaintest.Memory, kind string, subject domain.ID, data map[string]any) {
 	t.Helper()
-	log := w.Events(domaintest.Hollow)
+	log := mem.Events(domaintest.Hollow)
 	if len(log) == 0 {
 		t.Fatalf("the log is empty, want %s", kind)
 	}
-	want := domain.Event{Seq: int64(len(log)), At: w.Now(), Actor: coach.Member, Kind: kind, Subject: subject, Data: data}
+	want := domain.Event{Seq: int64(len(log)), At: mem.Now(), Actor: coach.Member, Kind: kind, Subject: subject, Data: data}
 	if got := log[len(log)-1]; !reflect.DeepEqual(got, want) {
 		t.Errorf("last event:\ngot  %+v\nwant %+v", got, want)
 	}
 }
 
 func TestSkillLife(t *testing.T) {
-	w, s, pitch, chip := open(t)
+	mem, s, pitch, chip := open(t)
 	if pitch.Revision != 1 || !pitch.CreatedAt.Equal(now) || !pitch.UpdatedAt.Equal(now) || pitch.ID == "" {
 		t.Errorf("a new skill is %+v, want revision 1 made and updated now", pitch)
 	}
-	w.Pass(time.Hour)
+	mem.Pass(time.Hour)
 	wanted := curriculum.Skill{ID: "x", Name: "High pitch", Kind: curriculum.Own, Text: "Up.", Ladder: domaintest.ChipLadder(), Revision: 99}
 	changed := must(s.UpdateSkill(ctx, coach, pitch.ID, 1, wanted))(t)
 	want := wanted
@@ -77,13 +77,13 @@ func TestSkillLife(t *testing.T) {
 	if !reflect.DeepEqual(changed, want) {
 		t.Errorf("changed skill:\ngot  %+v\nwant %+v", changed, want)
 	}
-	wantEvent(t, w, "skill.changed", pitch.ID, map[string]any{"name": "High pitch", "ladder": "9 in a row inside 3 ft"})
+	wantEvent(t, mem, "skill.changed", pitch.ID, map[string]any{"name": "High pitch", "ladder": "9 in a row inside 3 ft"})
 	if got := must(s.Skill(ctx, coach, pitch.ID))(t); !reflect.DeepEqual(got, want) {
 		t.Errorf("read skill:\ngot  %+v\nwant %+v", got, want)
 	}
 	archived := must(s.ArchiveSkill(ctx, coach, chip.ID, true))(t)
-	if !archived.ArchivedAt.Equal(w.Now()) {
-		t.Errorf("archived at %v, want %v", archived.ArchivedAt, w.Now())
+	if !archived.ArchivedAt.Equal(mem.Now()) {
+		t.Errorf("archived at %v, want %v", archived.ArchivedAt, mem.Now())
 	}
 	list := func(all bool) (names []string) {
 		for _, skill := range must(s.Skills(ctx, coach, domain.Page{Limit: 10}, all))(t) {
@@ -101,11 +101,11 @@ func TestSkillLife(t *testing.T) {
 	if !back.ArchivedAt.IsZero() || back.Revision != 3 {
 		t.Errorf("brought back: got %+v, want revision 3 in use", back)
 	}
-	wantEvent(t, w, "skill.restored", chip.ID, map[string]any{"name": "Chip", "ladder": "9 in a row inside 3 ft"})
+	wantEvent(t, mem, "skill.restored", chip.ID, map[string]any{"name": "Chip", "ladder": "9 in a row inside 3 ft"})
 }
 
 func TestSkillRefusals(t *testing.T) {
-	w, s, pitch, _ := open(t)
+	mem, s, pitch, _ := open(t)
 	bad := curriculum.Skill{Kind: "putting", Text: strings.Repeat("x", 4001), Ladder: streak.Ladder{Tiers: []streak.Tier{{Run: 9, Radius: domain.Metre}, {Run: 9, Radius: domain.Metre}}}}
 	want := []told{
 		{"/name", "is empty; give a name of 1 to 120 characters"},
@@ -131,25 +131,25 @@ func TestSkillRefusals(t *testing.T) {
 	wantError(t, "another academy's skill", err, domain.NotFound, "not_found")
 	_, err = s.ArchiveSkill(ctx, domaintest.AsOther, pitch.ID, true)
 	wantError(t, "archiving another academy's skill", err, domain.NotFound, "not_found")
-	if got := len(w.Events(domaintest.Hollow)); got != 2 {
+	if got := len(mem.Events(domaintest.Hollow)); got != 2 {
 		t.Errorf("refusals left %d events, want the 2 of the skills made", got)
 	}
 }
 
 func TestDraftAndPublish(t *testing.T) {
-	w, s, pitch, chip := open(t)
+	mem, s, pitch, chip := open(t)
 	c := domaintest.Programme(pitch.ID, chip.ID)
 	p := must(s.CreateProgramme(ctx, coach, c))(t)
 	if p.Revision != 1 || p.Published != 0 || p.CreatedBy != coach.Member || !reflect.DeepEqual(p.Draft, c) {
 		t.Errorf("a new programme is %+v", p)
 	}
-	wantEvent(t, w, "programme.created", p.ID, map[string]any{"name": "Two weeks"})
+	wantEvent(t, mem, "programme.created", p.ID, map[string]any{"name": "Two weeks"})
 
 	unfinished := domaintest.Programme(pitch.ID, chip.ID)
 	unfinished.Weeks[0].Plans[0].Blocks[0].Share = 20
-	w.Pass(time.Hour)
+	mem.Pass(time.Hour)
 	p = must(s.SaveDraft(ctx, coach, p.ID, 1, unfinished))(t)
-	if p.Revision != 2 || !p.UpdatedAt.Equal(w.Now()) {
+	if p.Revision != 2 || !p.UpdatedAt.Equal(mem.Now()) {
 		t.Errorf("a saved draft is at revision %d, updated %v", p.Revision, p.UpdatedAt)
 	}
 	read, problems, err := s.Programme(ctx, coach, p.ID)
@@ -169,11 +169,11 @@ func TestDraftAndPublish(t *testing.T) {
 	_, err = s.Publish(ctx, coach, p.ID, 2)
 	wantError(t, "a revision not read", err, domain.Stale, "stale")
 	v := must(s.Publish(ctx, coach, p.ID, 3))(t)
-	wantVersion := curriculum.Version{Programme: p.ID, Number: 1, Content: c, Skills: []curriculum.Skill{pitch, chip}, PublishedAt: w.Now(), PublishedBy: coach.Member}
+	wantVersion := curriculum.Version{Programme: p.ID, Number: 1, Content: c, Skills: []curriculum.Skill{pitch, chip}, PublishedAt: mem.Now(), PublishedBy: coach.Member}
 	if !reflect.DeepEqual(v, wantVersion) {
 		t.Errorf("version 1:\ngot  %+v\nwant %+v", v, wantVersion)
 	}
-	wantEvent(t, w, "programme.published", p.ID, map[string]any{"name": "Two weeks", "revision": 4})
+	wantEvent(t, mem, "programme.published", p.ID, map[string]any{"name": "Two weeks", "revision": 4})
 	_, err = s.Publish(ctx, coach, p.ID, 4)
 	wantError(t, "publishing the same again", err, domain.Conflict, "nothing_changed")
 }
@@ -181,10 +181,10 @@ func TestDraftAndPublish(t *testing.T) {
 // TestVersionsNeverChange: what is published stays as it was when the draft
 // and the skills go on.
 func TestVersionsNeverChange(t *testing.T) {
-	w, s, pitch, chip := open(t)
+	mem, s, pitch, chip := open(t)
 	p := must(s.CreateProgramme(ctx, coach, domaintest.Programme(pitch.ID, chip.ID)))(t)
 	first := must(s.Publish(ctx, coach, p.ID, 0))(t)
-	w.Pass(time.Hour)
+	mem.Pass(time.Hour)
 	must(s.UpdateSkill(ctx, coach, pitch.ID, 0, curriculum.Skill{Name: "Pitch", Kind: curriculum.Pitch, Text: "Up.", Ladder: domaintest.PitchLadder()}))(t)
 	// The skill's text alone is a reason for a version.
 	second := must(s.Publish(ctx, coach, p.ID, 0))(t)
@@ -226,10 +226,10 @@ func TestVersionsNeverChange(t *testing.T) {
 func failure[T any](_ T, err error) error { return err }
 
 func TestArchiveProgramme(t *testing.T) {
-	w, s, pitch, chip := open(t)
+	mem, s, pitch, chip := open(t)
 	p := must(s.CreateProgramme(ctx, coach, domaintest.Programme(pitch.ID, chip.ID)))(t)
 	p = must(s.ArchiveProgramme(ctx, coach, p.ID, true))(t)
-	wantEvent(t, w, "programme.archived", p.ID, map[string]any{"name": "Two weeks", "revision": 2})
+	wantEvent(t, mem, "programme.archived", p.ID, map[string]any{"name": "Two weeks", "revision": 2})
 	_, err := s.Publish(ctx, coach, p.ID, 0)
 	wantError(t, "publishing an archived programme", err, domain.Conflict, "programme_archived")
 	page := domain.Page{Limit: 10}
@@ -240,7 +240,7 @@ func TestArchiveProgramme(t *testing.T) {
 		t.Errorf("all: got %v, want the archived one without its weeks", got)
 	}
 	p = must(s.ArchiveProgramme(ctx, coach, p.ID, false))(t)
-	wantEvent(t, w, "programme.restored", p.ID, map[string]any{"name": "Two weeks", "revision": 3})
+	wantEvent(t, mem, "programme.restored", p.ID, map[string]any{"name": "Two weeks", "revision": 3})
 	must(s.ArchiveSkill(ctx, coach, chip.ID, true))(t)
 	_, err = s.Publish(ctx, coach, p.ID, 0)
 	wantError(t, "publishing with an archived skill", err, domain.Invalid, "programme_unpublishable")
@@ -267,7 +267,7 @@ func TestProgrammeRefusals(t *testing.T) {
 }
 
 func TestClone(t *testing.T) {
-	w, s, pitch, chip := open(t)
+	mem, s, pitch, chip := open(t)
 	c := domaintest.Programme(pitch.ID, chip.ID)
 	c.Name = strings.Repeat("é", 120)
 	p := must(s.CreateProgramme(ctx, coach, c))(t)
@@ -277,7 +277,7 @@ func TestClone(t *testing.T) {
 	if copied.ID == p.ID || copied.Published != 0 || copied.Revision != 1 || copied.Draft.Name != want {
 		t.Errorf("got %+v, want a new programme named %s", copied, want)
 	}
-	wantEvent(t, w, "programme.cloned", copied.ID, map[string]any{"name": want})
+	wantEvent(t, mem, "programme.cloned", copied.ID, map[string]any{"name": want})
 	if !reflect.DeepEqual(copied.Draft.Weeks, c.Weeks) {
 		t.Errorf("the weeks were not copied: %+v", copied.Draft.Weeks)
 	}
@@ -289,7 +289,7 @@ func TestClone(t *testing.T) {
 // TestImport: export and import give the same programme, and skills that the
 // academy has are not made twice.
 func TestImport(t *testing.T) {
-	w, s, pitch, chip := open(t)
+	mem, s, pitch, chip := open(t)
 	p := must(s.CreateProgramme(ctx, coach, domaintest.Programme(pitch.ID, chip.ID)))(t)
 	c, skills, err := s.Draft(ctx, coach, p.ID)
 	if err != nil || !reflect.DeepEqual(c, p.Draft) || len(skills) != 2 {
@@ -299,7 +299,7 @@ func TestImport(t *testing.T) {
 	if !reflect.DeepEqual(again.Draft, p.Draft) || again.ID == p.ID {
 		t.Errorf("imported:\ngot  %+v\nwant %+v", again.Draft, p.Draft)
 	}
-	wantEvent(t, w, "programme.imported", again.ID, map[string]any{"name": "Two weeks"})
+	wantEvent(t, mem, "programme.imported", again.ID, map[string]any{"name": "Two weeks"})
 
 	elsewhere, err := s.Import(ctx, domaintest.AsOther, c, skills)
 	if err != nil {
@@ -314,7 +314,7 @@ func TestImport(t *testing.T) {
 }
 
 func TestImportSkills(t *testing.T) {
-	w, s, pitch, chip := open(t)
+	mem, s, pitch, chip := open(t)
 	other := pitch
 	other.Ladder.TestOnly = true
 	doc := map[domain.ID]curriculum.Skill{"a": other, "b": other, "c": chip}
@@ -327,7 +327,7 @@ func TestImportSkills(t *testing.T) {
 	if len(all) != 3 || all[2].ID != made || all[2].Revision != 1 || !all[2].Ladder.TestOnly {
 		t.Errorf("got skills %+v, want one more", all)
 	}
-	events := w.Events(domaintest.Hollow)
+	events := mem.Events(domaintest.Hollow)
 	if e := events[len(events)-2]; e.Kind != "skill.created" || e.Subject != made {
 		t.Errorf("got %+v, want the skill made", e)
 	}
@@ -347,7 +347,7 @@ func TestImportSkills(t *testing.T) {
 // TestEveryFault: whichever store call fails, the failure comes out and nothing
 // is kept.
 func TestEveryFault(t *testing.T) {
-	w, s, pitch, chip := open(t)
+	mem, s, pitch, chip := open(t)
 	c := domaintest.Programme(pitch.ID, chip.ID)
 	p := must(s.CreateProgramme(ctx, coach, c))(t)
 	must(s.Publish(ctx, coach, p.ID, 0))(t)
@@ -373,12 +373,12 @@ func TestEveryFault(t *testing.T) {
 			return failure(s.Import(ctx, coach, domaintest.Programme("l", "l"), map[domain.ID]curriculum.Skill{"l": {Name: "Imported lob", Kind: curriculum.Lob, Ladder: domaintest.ChipLadder()}}))
 		},
 	} {
-		if err := domaintest.EveryFault(t, w, domaintest.Hollow, do); err != nil {
+		if err := domaintest.EveryFault(t, mem, domaintest.Hollow, do); err != nil {
 			t.Errorf("%s: %v", what, err)
 		}
 	}
 	must(s.SaveDraft(ctx, coach, p.ID, 0, domaintest.Programme(chip.ID, chip.ID)))(t)
-	if err := domaintest.EveryFault(t, w, domaintest.Hollow, func() error { return failure(s.Publish(ctx, coach, p.ID, 0)) }); err != nil {
+	if err := domaintest.EveryFault(t, mem, domaintest.Hollow, func() error { return failure(s.Publish(ctx, coach, p.ID, 0)) }); err != nil {
 		t.Errorf("Publish: %v", err)
 	}
 }

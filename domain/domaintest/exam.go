@@ -43,17 +43,17 @@ type Stores struct {
 	AddLink func(in, member, student domain.ID) error
 }
 
-// Stores gives the stores of a world.
-func (w *World) Stores() Stores {
+// Stores gives the stores in memory.
+func (m *Memory) Stores() Stores {
 	return Stores{
-		People: opener[academy.Store]{w}, Groups: opener[academy.GroupStore]{w}, Assignments: opener[academy.AssignmentStore]{w},
-		Acknowledgements: opener[academy.AcknowledgementStore]{w}, Reading: opener[academy.ReadStore]{w}, Learning: opener[academy.LearnStore]{w},
-		Events: opener[academy.EventStore]{w}, Live: opener[academy.LiveStore]{w}, Curriculum: opener[curriculum.Store]{w},
-		Practice: opener[practice.Store]{w}, Sessions: opener[practice.ReadStore]{w}, Comments: opener[practice.CommentStore]{w},
-		Pauses: opener[practice.PauseStore]{w}, Rebuilding: opener[practice.RebuildStore]{w},
-		AddAcademy: func(a academy.Academy) error { w.AddAcademy(a); return nil },
-		AddMember:  func(in domain.ID, m academy.Member) error { w.AddMember(in, m); return nil },
-		AddLink:    func(in, member, student domain.ID) error { w.AddLink(in, member, student); return nil },
+		People: opener[academy.Store]{m}, Groups: opener[academy.GroupStore]{m}, Assignments: opener[academy.AssignmentStore]{m},
+		Acknowledgements: opener[academy.AcknowledgementStore]{m}, Reading: opener[academy.ReadStore]{m}, Learning: opener[academy.LearnStore]{m},
+		Events: opener[academy.EventStore]{m}, Live: opener[academy.LiveStore]{m}, Curriculum: opener[curriculum.Store]{m},
+		Practice: opener[practice.Store]{m}, Sessions: opener[practice.ReadStore]{m}, Comments: opener[practice.CommentStore]{m},
+		Pauses: opener[practice.PauseStore]{m}, Rebuilding: opener[practice.RebuildStore]{m},
+		AddAcademy: func(a academy.Academy) error { m.AddAcademy(a); return nil },
+		AddMember:  func(in domain.ID, member academy.Member) error { m.AddMember(in, member); return nil },
+		AddLink:    func(in, member, student domain.ID) error { m.AddLink(in, member, student); return nil },
 	}
 }
 

@@ -258,8 +258,8 @@ func acknowledgementCalls() []Call {
 func readCalls() []Call {
 	of := func(s Stores) domain.Transactor[academy.ReadStore] { return s.Reading }
 	return slices.Concat(viewingCalls(of), listingCalls(of), skillCalls(of), []Call{
-		call(of, "Standings", func(ctx context.Context, tx academy.ReadStore, f *Fixture) (bool, error) {
-			k, err := tx.Standings(ctx, []domain.ID{f.Student})
+		call(of, "Stored", func(ctx context.Context, tx academy.ReadStore, f *Fixture) (bool, error) {
+			k, err := tx.Stored(ctx, []domain.ID{f.Student})
 			return len(k.Assignments)+len(k.States)+len(k.Priors)+k.Habits[f.Student].Sessions+len(k.Acknowledgements) > 0, err
 		}),
 		call(of, "SkillRecord", func(ctx context.Context, tx academy.ReadStore, f *Fixture) (bool, error) {
@@ -472,7 +472,7 @@ func (e *exam) look() []any {
 		}),
 		get(e, e.s.Reading, func(tx academy.ReadStore) (d dump, err error) {
 			add := gather(&d)
-			err = errors.Join(add(first(tx.Standings(e.ctx, students))), add(first(tx.DoneInWeek(e.ctx, e.Assignment, 1))))
+			err = errors.Join(add(first(tx.Stored(e.ctx, students))), add(first(tx.DoneInWeek(e.ctx, e.Assignment, 1))))
 			return d, err
 		}),
 		get(e, e.s.Events, func(tx academy.EventStore) (dump, error) { return one(first(tx.Events(e.ctx, 0, 1000))) }),

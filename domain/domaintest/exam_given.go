@@ -76,7 +76,7 @@ func (e *exam) absent() {
 	})
 	e.same("a record of nothing", r, progress.Record{Track: progress.Track{Student: e.Spare, Skill: e.Chip}, Whole: true})
 	e.same("habits of nobody who practises", get(e, e.s.Reading, func(tx academy.ReadStore) (map[domain.ID]progress.Habit, error) {
-		kept, err := tx.Standings(e.ctx, []domain.ID{e.Spare})
+		kept, err := tx.Stored(e.ctx, []domain.ID{e.Spare})
 		return kept.Habits, err
 	}),
 		map[domain.ID]progress.Habit{e.Spare: {Student: e.Spare}})
@@ -178,7 +178,13 @@ func (e *exam) references() {
 		}
 	}
 	refuse(e, "session of nobody", e.s.Practice, domain.NotFound, session(func(s *practice.Session) { s.Student = no }))
-	refuse(e, "session at nothing", e.s.Practice, domain.NotFound, session(func(s *practice.Session) { s.Blocks[0].Skill = no }))
+	refuse(e, "session at nothing", e.s.Practice, domain.NotFound, func(tx practice.Store) error {
+		s := e.Planned(examID(), 1, 2)
+		s.Blocks[0].Skill = no
+		c := bare(s)
+		c.Skills = []practice.SkillChange{{State: progress.State{Student: s.Student, Skill: no, Totals: progress.Tally{Sessions: 1}}}}
+		return tx.Save(e.ctx, c)
+	})
 	refuse(e, "session of no assignment", e.s.Practice, domain.NotFound, session(func(s *practice.Session) { s.Assignment = no }))
 	refuse(e, "session of another's assignment", e.s.Practice, domain.NotFound, session(func(s *practice.Session) { s.Student = e.Spare }))
 }

@@ -86,15 +86,11 @@ func (e *exam) sessions() {
 	grown.Revision, grown.Blocks = 2, slices.Clone(s.Blocks)
 	grown.Blocks[2].Balls = append(slices.Clone(s.Blocks[2].Balls), practice.Ball{Outcome: streak.Holed, After: 40 * time.Minute})
 	grown.Blocks = append(grown.Blocks, practice.Block{Kind: curriculum.Stations, Skill: e.Chip, Radius: domain.Metre, Seconds: 60})
-	growth := stamp(2)
-	growth.Grown, growth.KeptBlocks = true, 2
-	check("grown", grown, growth)
+	check("grown", grown, stamp(2))
 
 	grown.Revision = 3 // by nothing but an end
 	grown.EndedAt = grown.EndedAt.Add(time.Minute)
-	growth = stamp(3)
-	growth.Grown, growth.KeptBlocks = true, len(grown.Blocks)
-	check("ended", grown, growth)
+	check("ended", grown, stamp(3))
 
 	edited := grown
 	edited.Revision, edited.Note, edited.Missed, edited.Assignment, edited.Week, edited.Plan, edited.Version = 4, "", nil, "", 0, 0, 0
@@ -423,11 +419,11 @@ func (e *exam) periods() {
 	c.Skills = []practice.SkillChange{{State: moved.State, Periods: []progress.Period{byNumber[r.Periods[0].Number], byNumber[alone]}}}
 	e.save(c)
 	e.same("Periods after a change", get(e, e.s.Practice, func(tx practice.Store) ([]progress.Period, error) { return tx.Periods(e.ctx, e.Spare, e.Pitch) }), moved.Periods)
-	e.same("state after a change", e.standings(e.Spare).States, []progress.State{moved.State})
+	e.same("state after a change", e.storedOf(e.Spare).States, []progress.State{moved.State})
 	c.Session.Revision = 3
 	c.Skills = []practice.SkillChange{{State: moved.State, Forget: true}}
 	e.save(c)
-	e.same("state after it was forgotten", len(e.standings(e.Spare).States), 0)
+	e.same("state after it was forgotten", len(e.storedOf(e.Spare).States), 0)
 }
 
 // holds wants some of all periods, in order, those wanted among them, and told

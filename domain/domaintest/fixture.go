@@ -41,21 +41,21 @@ var (
 	AsOther    = domain.Actor{Academy: Other, Member: "m-other-owner", Role: domain.Owner}
 )
 
-// Populated makes a world with two academies and their people. Every
+// Populated makes a store with two academies and their people. Every
 // transaction runs its function twice, since a database may ask for that.
-func Populated(now time.Time) *World {
-	w := New(now)
-	w.Retry(1)
+func Populated(now time.Time) *Memory {
+	mem := New(now)
+	mem.Retry(1)
 	joined := now.AddDate(0, -1, 0)
-	w.AddAcademy(academy.Academy{ID: Hollow, Name: "Hollow Green", TimeZone: "Europe/Lisbon", CreatedAt: joined})
-	w.AddAcademy(academy.Academy{ID: Other, Name: "Next Door", TimeZone: "UTC", CreatedAt: joined})
+	mem.AddAcademy(academy.Academy{ID: Hollow, Name: "Hollow Green", TimeZone: "Europe/Lisbon", CreatedAt: joined})
+	mem.AddAcademy(academy.Academy{ID: Other, Name: "Next Door", TimeZone: "UTC", CreatedAt: joined})
 	add := func(of, id domain.ID, role domain.Role, name, zone string, change func(*academy.Member)) {
 		m := academy.Member{ID: id, Account: "acc-" + id, Role: role, Name: name, Email: name + "@example.org",
 			TimeZone: zone, Units: academy.FeetAndYards, Revision: 1, JoinedAt: joined}
 		if change != nil {
 			change(&m)
 		}
-		w.AddMember(of, m)
+		mem.AddMember(of, m)
 	}
 	add(Hollow, OwnerID, domain.Owner, "Olga", "Europe/Lisbon", nil)
 	add(Hollow, CoachID, domain.Coach, "Carl", "Europe/Lisbon", nil)
@@ -68,9 +68,9 @@ func Populated(now time.Time) *World {
 	add(Other, "m-other-owner", domain.Owner, "Ola", "UTC", nil)
 	add(Other, StrangerID, domain.Student, "Stan", "UTC", nil)
 	for _, l := range []link{{CoachID, AdaID}, {CoachID, JuneID}, {CoachID, GoneID}, {Coach2ID, BenID}, {GuardianID, JuneID}} {
-		w.AddLink(Hollow, l.member, l.student)
+		mem.AddLink(Hollow, l.member, l.student)
 	}
-	return w
+	return mem
 }
 
 // PitchLadder is nine in a row inside five feet, then eighteen with one holed:

@@ -12,7 +12,7 @@ import (
 	"fringework/domain/progress"
 )
 
-// log gives a student's standing sessions, oldest first.
+// log gives a student's sessions, oldest first.
 func (t *tx) log(student domain.ID) []practice.Session {
 	var all []practice.Session
 	for _, s := range t.sessions {

@@ -29,34 +29,34 @@ func (t *tx) States(_ context.Context, students []domain.ID) ([]progress.State, 
 	return found, nil
 }
 
-// Standings implements academy.ReadStore.
-func (t *tx) Standings(ctx context.Context, students []domain.ID) (kept academy.Standings, err error) {
-	if kept.States, err = t.States(ctx, students); err != nil {
-		return kept, err
+// Stored implements academy.ReadStore.
+func (t *tx) Stored(ctx context.Context, students []domain.ID) (stored academy.Stored, err error) {
+	if stored.States, err = t.States(ctx, students); err != nil {
+		return stored, err
 	}
-	kept.Priors = maps.Clone(t.priors)
-	kept.Habits = map[domain.ID]progress.Habit{}
+	stored.Priors = maps.Clone(t.priors)
+	stored.Habits = map[domain.ID]progress.Habit{}
 	for _, id := range students {
-		kept.Habits[id] = progress.Habit{Student: id}
+		stored.Habits[id] = progress.Habit{Student: id}
 		if h, ok := t.habits[id]; ok {
-			kept.Habits[id] = copied(h)
+			stored.Habits[id] = copied(h)
 		}
 	}
 	for _, a := range t.assignments {
 		if slices.Contains(students, a.Student) && a.EndedAt.IsZero() {
-			kept.Assignments = append(kept.Assignments, copied(a))
+			stored.Assignments = append(stored.Assignments, copied(a))
 		}
 	}
-	slices.SortFunc(kept.Assignments, func(a, b academy.Assignment) int { return compareIDs(a.ID, b.ID) })
+	slices.SortFunc(stored.Assignments, func(a, b academy.Assignment) int { return compareIDs(a.ID, b.ID) })
 	for _, k := range t.silences {
 		if slices.Contains(students, k.Student) {
-			kept.Acknowledgements = append(kept.Acknowledgements, k)
+			stored.Acknowledgements = append(stored.Acknowledgements, k)
 		}
 	}
-	slices.SortFunc(kept.Acknowledgements, func(a, b academy.Acknowledgement) int {
+	slices.SortFunc(stored.Acknowledgements, func(a, b academy.Acknowledgement) int {
 		return cmp.Or(cmp.Compare(a.Student, b.Student), cmp.Compare(a.Skill, b.Skill), cmp.Compare(a.Reason, b.Reason))
 	})
-	return kept, nil
+	return stored, nil
 }
 
 // VersionsOf implements academy.ReadStore.

@@ -23,10 +23,10 @@ func Assess(e Evidence) Assessment {
 	return a
 }
 
-// Walk gives what stood after each session, judged on the sessions up to it
+// Walk gives the status after each session, judged on the sessions up to it
 // alone.
-func Walk(e Evidence) []Standing {
-	history := make([]Standing, len(e.Sessions))
+func Walk(e Evidence) []Status {
+	history := make([]Status, len(e.Sessions))
 	if len(history) == 0 {
 		return history
 	}
@@ -57,8 +57,8 @@ func Walk(e Evidence) []Standing {
 	return history
 }
 
-func (w *watch) note(i int) Standing {
-	return Standing{
+func (w *watch) note(i int) Status {
+	return Status{
 		Session: i + 1, Slipping: w.slipping.on, Flat: w.flat.on, Overreached: w.overreached.on, Outgrown: w.outgrown.on,
 		Near:      w.attain != nil && w.filter.within(w.attain, Horizons[0]) >= likely,
 		Undecided: w.undecided(),

@@ -15,22 +15,22 @@ import (
 
 func same(a, b any) bool { return reflect.DeepEqual(a, b) }
 
-// standing is what an assessment says in short.
-func standing(a Assessment, session int) Standing {
-	return Standing{
+// statusOf is what an assessment says in short.
+func statusOf(a Assessment, session int) Status {
+	return Status{
 		Session: session, Slipping: a.Slipping != nil, Flat: a.Flat != nil, Overreached: a.Overreached != nil, Outgrown: a.Outgrown != nil,
-		Near: a.Forecast.Near(), Undecided: a.Undecided.Standing,
+		Near: a.Forecast.Near(), Undecided: a.Undecided.Applies,
 	}
 }
 
 // flags are those that stand.
-func (a Assessment) flags() (standing []*Flag) {
+func (a Assessment) flags() (raised []*Flag) {
 	for _, f := range []*Flag{a.Slipping, a.Flat, a.Overreached, a.Outgrown} {
 		if f != nil {
-			standing = append(standing, f)
+			raised = append(raised, f)
 		}
 	}
-	return standing
+	return raised
 }
 
 // steady gives sessions of equal counts two days apart.
@@ -62,7 +62,7 @@ func TestWalkIsAssessOfEveryPrefix(t *testing.T) {
 		for i, got := range Walk(e) {
 			part := e
 			part.Sessions = e.Sessions[:i+1]
-			want := standing(Assess(part), i+1)
+			want := statusOf(Assess(part), i+1)
 			if got != want {
 				t.Fatalf("career %d, session %d: walk says %+v, assess %+v", c, i+1, got, want)
 			}
@@ -103,7 +103,7 @@ func TestFlatHasItsNumbers(t *testing.T) {
 	a := Assess(e)
 	f := a.Flat
 	if f == nil {
-		t.Fatalf("flags are %+v, want flat among them", standing(a, 32))
+		t.Fatalf("flags are %+v, want flat among them", statusOf(a, 32))
 	}
 	if f.Since < 11 || f.Since > 15 || f.Raised <= f.Since {
 		t.Errorf("flat since session %d, raised after %d; the rise ended with session 13", f.Since, f.Raised)
@@ -207,7 +207,7 @@ func TestFlagComesDown(t *testing.T) {
 func TestMilestoneMakesANewStart(t *testing.T) {
 	e := Evidence{Sessions: steady(24, 30, 16)}
 	if a := Assess(e); a.Flat == nil {
-		t.Fatalf("flags are %+v, want flat", standing(a, 24))
+		t.Fatalf("flags are %+v, want flat", statusOf(a, 24))
 	}
 	e.Sessions[21].Milestone = true
 	if Assess(e).Flat != nil {
@@ -219,14 +219,14 @@ func TestOverreachedAndOutgrown(t *testing.T) {
 	e := Evidence{Sessions: steady(10, 30, 12), Tier: &streak.Tier{Run: 12, Radius: domain.Metre}, BallsPerTest: 20}
 	a := Assess(e)
 	if f := a.Overreached; f == nil {
-		t.Errorf("12 in a row at 40 %%: flags are %+v, want overreached", standing(a, 10))
+		t.Errorf("12 in a row at 40 %%: flags are %+v, want overreached", statusOf(a, 10))
 	} else if f.Chance >= 0.001 || f.Probability != 1 || f.Sessions != recently {
 		t.Errorf("numbers %+v", f)
 	}
 	e = Evidence{Sessions: steady(10, 30, 29), Tier: &streak.Tier{Run: 5, Radius: domain.Metre}, BallsPerTest: 20}
 	a = Assess(e)
 	if f := a.Outgrown; f == nil {
-		t.Errorf("5 in a row at 97 %%: flags are %+v, want outgrown", standing(a, 10))
+		t.Errorf("5 in a row at 97 %%: flags are %+v, want outgrown", statusOf(a, 10))
 	} else if f.EvenScale >= 1 || f.EvenRadius >= domain.Metre || f.EvenRadius == 0 {
 		t.Errorf("numbers %+v, want a smaller circle", f)
 	}
@@ -242,7 +242,7 @@ func TestUndecidedSaysHowManyMore(t *testing.T) {
 	for _, n := range []int{0, 3, 6, 9, 12} {
 		a := Assess(Evidence{Sessions: steady(n, 30, 15)})
 		u := a.Undecided
-		if !u.Standing || u.MoreSessions < 1 || u.MoreSessions > last {
+		if !u.Applies || u.MoreSessions < 1 || u.MoreSessions > last {
 			t.Errorf("after %d sessions: %+v, want a number of sessions that does not rise", n, u)
 		}
 		if u.Sessions != n || n > 0 && (u.Balls != 30 || u.Rising <= 0 || u.Rising >= 1) {
@@ -254,8 +254,8 @@ func TestUndecidedSaysHowManyMore(t *testing.T) {
 	for i := range rising {
 		rising[i] = Observation{Day: float64(i), Balls: 40, Inside: int(40 * logistic(-0.8+0.1*float64(i)))}
 	}
-	if a := Assess(Evidence{Sessions: rising}); a.Undecided.Standing || len(a.flags()) > 0 {
-		t.Errorf("a clear rise: %+v %+v, want it told", a.Undecided, standing(a, 20))
+	if a := Assess(Evidence{Sessions: rising}); a.Undecided.Applies || len(a.flags()) > 0 {
+		t.Errorf("a clear rise: %+v %+v, want it told", a.Undecided, statusOf(a, 20))
 	}
 }
 

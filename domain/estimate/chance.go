@@ -47,20 +47,14 @@ func chanceOf(t streak.Tier, share float64, balls int) *table {
 	return known
 }
 
-// computeChance asks the exact odds at every second cell; between those, and
-// between the cells, the blurred curve is close to straight.
+// computeChance asks the exact odds at every cell; between the cells the blurred
+// curve is close to straight.
 func computeChance(q question) *table {
 	tier := streak.Tier{Run: q.run, Holed: q.holed}
 	var raw [cells + 2*formReach]float64
-	for c := 0; c < len(raw); c += 2 {
+	for c := range raw {
 		p := logistic(levelAt(c-formReach, 0))
 		raw[c] = streak.Within(tier, streak.Rates{In: p * (1 - q.share), Holed: p * q.share}, q.balls)
-	}
-	for c := 1; c < len(raw); c += 2 {
-		raw[c] = raw[c-1]
-		if c+1 < len(raw) {
-			raw[c] = (raw[c-1] + raw[c+1]) / 2
-		}
 	}
 	t := new(table)
 	blur(&t[0], &raw)

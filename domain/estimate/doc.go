@@ -96,9 +96,9 @@
 // probability, in per cent:
 //
 //	reference  predicted   3.6 14.8 24.8 34.9 45.1 55.0 65.1 75.0 85.2 97.3
-//	           happened    2.9 13.7 22.6 34.1 44.0 54.6 65.4 76.1 86.0 98.3
+//	           happened    2.9 13.8 22.6 34.2 44.0 54.7 65.4 76.1 86.0 98.3
 //	unlike     predicted   2.8 14.7 24.9 34.9 45.0 55.0 65.1 75.1 85.3 97.6
-//	           happened    2.8 15.4 25.8 36.3 46.5 56.2 66.4 76.6 86.5 98.4
+//	           happened    2.8 15.4 25.9 36.3 46.5 56.3 66.4 76.7 86.5 98.4
 //
 // The Brier score is 0.105 for the reference learners and 0.092 for the others;
 // putting the pooled rate into the odds gives 0.132 and 0.123, and the overall

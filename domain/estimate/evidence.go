@@ -145,7 +145,8 @@ type Facts struct {
 
 // Undecided is the honest state of data that cannot tell yet.
 type Undecided struct {
-	Standing bool
+	// Applies says that the data cannot tell.
+	Applies bool
 	// MoreSessions is about how many more sessions of Balls balls it takes to
 	// tell; 0 when nothing is undecided.
 	MoreSessions int
@@ -171,9 +172,9 @@ type Assessment struct {
 	Undecided   Undecided
 }
 
-// Standing is what stood after one session, judged on the sessions up to it
+// Status is what holds after one session, judged on the sessions up to it
 // alone.
-type Standing struct {
+type Status struct {
 	// Session is 1-based.
 	Session                               int
 	Slipping, Flat, Overreached, Outgrown bool

@@ -175,7 +175,7 @@ func (f *filter) move() {
 	for i := firstWay; i < len(f.lanes); i++ {
 		l := &f.lanes[i]
 		l.phase += l.steps
-		stride := l.phase >> 2 // of finePerCell, rounded down
+		stride := l.phase >> 3 // of finePerCell, rounded down
 		l.phase -= stride * finePerCell
 		shift(&l.mass, stride, f.lo, f.hi)
 	}

@@ -25,12 +25,12 @@ const (
 	startsToFall  = 0.02
 	stopsFalling  = 0.005
 	turnsAround   = 0.002 // from rising to falling at once, or back
-	finePerCell   = 4
-	cell          = 0.05 // logits
+	finePerCell   = 8
+	cell          = 0.1 // logits
 	fine          = cell / finePerCell
 	lowestLevel   = -4.5
-	cells         = 192 // up to a level of 5.05
-	longestStride = 3   // cells a session: the steepest pace below
+	cells         = 96 // up to a level of 5
+	longestStride = 2  // cells a session: the steepest pace below
 )
 
 // way is one way of going: a pace, in steps of fine (0.0125 logits) a session, and
@@ -64,7 +64,7 @@ func weighted(ws []way) []way {
 }
 
 // formReach is how many cells the day's form may move the level.
-const formReach = 24
+const formReach = 12
 
 // formKernel is the distribution of the day's form in steps of one cell.
 var formKernel = func() (k [2*formReach + 1]float64) {

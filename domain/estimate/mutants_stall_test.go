@@ -102,7 +102,7 @@ func TestFlatAfterAMilestone(t *testing.T) {
 	g := after(12, flat, math.NaN())
 	g.milestone()
 	if g.flat.on || g.overreached.on || g.outgrown.on {
-		t.Error("a milestone leaves a flag standing")
+		t.Error("a milestone leaves a flag up")
 	}
 	for i := 1; i <= 7; i++ {
 		g.judge(flat, math.NaN(), 12+i, 20, 11+i)
@@ -185,9 +185,9 @@ func TestRisesAtItsLimits(t *testing.T) {
 	}
 }
 
-// TestLatchKeepsStanding: it is raised once, keeps when, and comes down only
+// TestLatchStaysUp: it is raised once, keeps when, and comes down only
 // when nothing asks for it.
-func TestLatchKeepsStanding(t *testing.T) {
+func TestLatchStaysUp(t *testing.T) {
 	var f latch
 	for i, step := range []struct {
 		up, down bool

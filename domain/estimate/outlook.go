@@ -17,7 +17,7 @@ func (w *watch) outlook(rate Rate) Undecided {
 			sessions++
 		}
 	}
-	u := Undecided{Standing: true}
+	u := Undecided{Applies: true}
 	now := w.filter.now
 	if sessions == 0 {
 		u.MoreSessions = firstLook

@@ -58,17 +58,6 @@ func (s Session) extendedBy(next Session) bool {
 	return true
 }
 
-// sameBlocks counts the first blocks that are the same in next.
-func (s Session) sameBlocks(next Session) int {
-	for i, b := range s.Blocks {
-		n := next.Blocks[i]
-		if b.Seconds != n.Seconds || b.Planned != n.Planned || len(b.Balls) != len(n.Balls) {
-			return i
-		}
-	}
-	return len(s.Blocks)
-}
-
 func (b Block) extendedBy(next Block) bool {
 	if b.PlanBlock != next.PlanBlock || b.Kind != next.Kind || b.Skill != next.Skill || b.Radius != next.Radius ||
 		b.Seconds > next.Seconds || len(b.Balls) > len(next.Balls) || (b.Attested == nil) != (next.Attested == nil) {

@@ -6,6 +6,7 @@ import (
 	"testing"
 	"time"
 
+	"fringework/domain"
 	"fringework/domain/curriculum"
 	"fringework/domain/domaintest"
 	"fringework/domain/practice"
@@ -74,7 +75,7 @@ func (h *house) wantToldOnce(why string, balls int) {
 		h.t.Errorf("%s: got %v while the session goes on, want the first upload alone", why, got)
 	}
 	for range 2 {
-		if err := h.w.Pauses().Tell(ctx, hollow, "s"); err != nil {
+		if err := h.mem.Pauses().Tell(ctx, hollow, "s"); err != nil {
 			h.t.Fatal(err)
 		}
 	}
@@ -101,6 +102,41 @@ func TestEventOfEditEnd(t *testing.T) {
 		h.put(ada, s)
 		if got := h.events()[1]; got != "session.edited" {
 			t.Errorf("%s: got %s, want session.edited", why, got)
+		}
+	}
+}
+
+// TestEventKeepsEveryFieldOfABall also holds for one that is added tomorrow.
+func TestEventKeepsEveryFieldOfABall(t *testing.T) {
+	full := practice.Ball{Outcome: streak.In, Measured: true, Leave: ft5, Club: "wedge", Lie: "fringe", Distance: 9 * domain.Metre, After: time.Second}
+	fields := reflect.ValueOf(&full).Elem()
+	for _, f := range fields.Fields() {
+		if f.IsZero() {
+			switch f.Kind() {
+			case reflect.Bool:
+				f.SetBool(true)
+			case reflect.String:
+				f.SetString("x")
+			default:
+				f.SetInt(1)
+			}
+		}
+	}
+	kept := func(b practice.Ball) map[string]any {
+		h := open(t)
+		s := session("s", 1, block(curriculum.Test, h.pitch, "i"))
+		s.Blocks[0].Balls[0] = b
+		h.put(ada, s)
+		h.put(ada, session("s", 2))
+		before := h.sessionEvents()[1].Data["before"].(map[string]any)
+		return before["blocks"].([]map[string]any)[0]["balls"].([]map[string]any)[0]
+	}
+	want := kept(full)
+	for i := range fields.NumField() {
+		without := full
+		reflect.ValueOf(&without).Elem().Field(i).SetZero()
+		if got := kept(without); reflect.DeepEqual(got, want) {
+			t.Errorf("%s: an edit leaves no trace of it in the log: %v", fields.Type().Field(i).Name, got)
 		}
 	}
 }

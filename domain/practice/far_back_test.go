@@ -20,7 +20,7 @@ import (
 func TestFarBackGivenUp(t *testing.T) {
 	const early, later, sessions = 2, 60, 80 // one every three days
 	h := openWith(t, streak.Ladder{Tiers: []streak.Tier{{Run: 4, Radius: ft5}, {Run: 9, Radius: ft5}}})
-	h.w.Retry(0) // calls are counted
+	h.mem.Retry(0) // calls are counted
 	id := func(i int) domain.ID { return domain.ID(fmt.Sprintf("s-%02d", i)) }
 	on := func(i, revision int, outcomes string) practice.Session {
 		s := session(id(i), revision, block(curriculum.Test, h.pitch, outcomes))
@@ -39,9 +39,9 @@ func TestFarBackGivenUp(t *testing.T) {
 		h.put(ada, on(i, 1, outcomes))
 	}
 	edit := func(revision int, outcomes string) (calls int) {
-		h.w.FailAt(0)
+		h.mem.FailAt(0)
 		h.put(coach, with(on(early, revision, outcomes), adaID))
-		calls = h.w.Calls()
+		calls = h.mem.Calls()
 		if _, found := h.rebuild(false); found != nil {
 			t.Errorf("revision %d: %v", revision, found)
 		}
@@ -88,33 +88,32 @@ func (s savesOf) Save(ctx context.Context, c practice.Change) error {
 	return s.Store.Save(ctx, c)
 }
 
-// TestKeptBlocks: of a session that grows, the blocks before the first one that
-// is not as it was need not be written again; of any other change, all must.
-func TestKeptBlocks(t *testing.T) {
+// TestGrownSession: a revision that only adds to a session in progress waits for
+// its event; any other is told of at once.
+func TestGrownSession(t *testing.T) {
 	for _, c := range []struct {
 		why    string
 		change func(h *house, s *practice.Session)
 		grown  bool
-		kept   int
 	}{
-		{"the same again", func(*house, *practice.Session) {}, true, 2},
+		{"the same again", func(*house, *practice.Session) {}, true},
 		{"a block more", func(h *house, s *practice.Session) {
 			s.Blocks = append(s.Blocks, block(curriculum.Random, h.pitch, "i"))
-		}, true, 2},
+		}, true},
 		{"a ball more in the last block", func(_ *house, s *practice.Session) {
 			s.Blocks[1].Balls = append(slices.Clone(s.Blocks[1].Balls), balls("h")...)
-		}, true, 1},
-		{"a second more in the last block", func(_ *house, s *practice.Session) { s.Blocks[1].Seconds++ }, true, 1},
+		}, true},
+		{"a second more in the last block", func(_ *house, s *practice.Session) { s.Blocks[1].Seconds++ }, true},
 		{"a ball more in the first block", func(_ *house, s *practice.Session) {
 			s.Blocks[0].Balls = append(slices.Clone(s.Blocks[0].Balls), balls("h")...)
-		}, true, 0},
-		{"a second more in the first block", func(_ *house, s *practice.Session) { s.Blocks[0].Seconds++ }, true, 0},
-		{"a ball of the last block corrected", func(_ *house, s *practice.Session) { s.Blocks[1].Balls = balls("oo") }, false, 0},
+		}, true},
+		{"a second less in the first block", func(_ *house, s *practice.Session) { s.Blocks[0].Seconds-- }, false},
+		{"a ball of the last block corrected", func(_ *house, s *practice.Session) { s.Blocks[1].Balls = balls("oo") }, false},
 	} {
 		h := open(t)
 		store := &saves{Transactor: h.s.Store}
 		h.s.Store = store
-		h.w.Retry(0)
+		h.mem.Retry(0)
 		first := session("s", 1, block(curriculum.Warmup, h.pitch, "oi"), block(curriculum.Test, h.pitch, "ii"))
 		first.EndedAt = time.Time{}
 		h.put(ada, first)
@@ -125,11 +124,11 @@ func TestKeptBlocks(t *testing.T) {
 		if len(store.changes) != 2 {
 			t.Fatalf("%s: %d changes were saved, want two", c.why, len(store.changes))
 		}
-		if got := store.changes[0]; got.Known || got.Grown || got.KeptBlocks != 0 {
-			t.Errorf("%s: at first known %v, grown %v with %d blocks kept, want a new session", c.why, got.Known, got.Grown, got.KeptBlocks)
+		if got := store.changes[0]; got.Known || got.Untold {
+			t.Errorf("%s: at first known %v, untold %v, want a new session that is told of", c.why, got.Known, got.Untold)
 		}
-		if got := store.changes[1]; !got.Known || got.Grown != c.grown || got.KeptBlocks != c.kept {
-			t.Errorf("%s: grown %v with %d blocks kept, want %v with %d", c.why, got.Grown, got.KeptBlocks, c.grown, c.kept)
+		if got := store.changes[1]; !got.Known || got.Untold != c.grown {
+			t.Errorf("%s: known %v, untold %v, want %v", c.why, got.Known, got.Untold, c.grown)
 		}
 		if got := must(h.s.Get(ctx, ada, "s"))(t).Session; len(got.Blocks) != len(next.Blocks) {
 			t.Errorf("%s: %d blocks stand, want %d", c.why, len(got.Blocks), len(next.Blocks))

@@ -50,7 +50,7 @@ type test interface {
 // house is an academy to practise in.
 type house struct {
 	t           test
-	w           *domaintest.World
+	mem         *domaintest.Memory
 	s           practice.Service
 	people      academy.Service
 	curriculum  curriculum.Service
@@ -64,9 +64,9 @@ func open(t test) *house { return openWith(t, domaintest.PitchLadder()) }
 // openWith opens an academy whose pitch has the ladder.
 func openWith(t test, pitch streak.Ladder) *house {
 	t.Helper()
-	w := domaintest.Populated(now)
-	h := &house{t: t, w: w, s: w.Practice(), people: w.People(),
-		curriculum: curriculum.Service{Store: w.Curriculum(), Env: w.Env()}}
+	mem := domaintest.Populated(now)
+	h := &house{t: t, mem: mem, s: mem.Practice(), people: mem.People(),
+		curriculum: curriculum.Service{Store: mem.Curriculum(), Env: mem.Env()}}
 	skill := func(name string, kind curriculum.SkillKind, l streak.Ladder) domain.ID {
 		return must(h.curriculum.CreateSkill(ctx, coach, curriculum.Skill{Name: name, Kind: kind, Ladder: l}))(t).ID
 	}
@@ -127,7 +127,7 @@ func (h *house) put(a domain.Actor, s practice.Session) practice.PutResult {
 // kept reads what the store keeps of a student.
 func (h *house) kept(student domain.ID) (k practice.Kept) {
 	h.t.Helper()
-	err := h.w.Rebuilding().Read(ctx, hollow, func(tx practice.RebuildStore) (err error) {
+	err := h.mem.Rebuilding().Read(ctx, hollow, func(tx practice.RebuildStore) (err error) {
 		k, err = tx.Kept(ctx, student)
 		return err
 	})
@@ -146,7 +146,7 @@ func (h *house) events() (kinds []string) {
 }
 
 func (h *house) sessionEvents() (events []domain.Event) {
-	for _, e := range h.w.Events(hollow) {
+	for _, e := range h.mem.Events(hollow) {
 		if len(e.Kind) > 8 && e.Kind[:8] == "session." {
 			events = append(events, e)
 		}
@@ -155,11 +155,11 @@ func (h *house) sessionEvents() (events []domain.Event) {
 }
 
 // wantError checks an error's kind, code and what it says stands.
-func wantError(t test, what string, err error, kind domain.Kind, code string, standing map[string]any) {
+func wantError(t test, what string, err error, kind domain.Kind, code string, stored map[string]any) {
 	t.Helper()
 	var e *domain.Error
-	if !errors.As(err, &e) || e.Kind != kind || e.Code != code || !reflect.DeepEqual(e.Standing, standing) {
-		t.Errorf("%s: got %+v, want %s (kind %d) with %v standing", what, err, code, kind, standing)
+	if !errors.As(err, &e) || e.Kind != kind || e.Code != code || !reflect.DeepEqual(e.Stored, stored) {
+		t.Errorf("%s: got %+v, want %s (kind %d) with %v stored", what, err, code, kind, stored)
 	}
 }
 

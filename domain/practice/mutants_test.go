@@ -156,10 +156,10 @@ func TestRenew(t *testing.T) {
 	h := open(t)
 	h.put(ada, session("s", 1, block(curriculum.Test, h.pitch, "oii")))
 	good := h.kept(adaID)
-	r := practice.Rebuilder{Store: h.w.Rebuilding(), Env: h.w.Env()}
+	r := practice.Rebuilder{Store: h.mem.Rebuilding(), Env: h.mem.Env()}
 	spoil := func() {
 		t.Helper()
-		err := h.w.Doctor(hollow, func(tx practice.RebuildStore) error {
+		err := h.mem.Doctor(hollow, func(tx practice.RebuildStore) error {
 			return tx.ReplaceKept(ctx, adaID, practice.Kept{Habit: progress.Habit{Student: adaID, Sessions: 5}})
 		})
 		if err != nil {
@@ -177,7 +177,7 @@ func TestRenew(t *testing.T) {
 	if n, err := r.Renew(ctx, "nowhere"); n != 0 || domain.KindOf(err) != domain.NotFound {
 		t.Errorf("an academy that is not there: got %d, %v", n, err)
 	}
-	err := domaintest.EveryFault(t, h.w, hollow, func() error {
+	err := domaintest.EveryFault(t, h.mem, hollow, func() error {
 		n, err := r.Renew(ctx, hollow)
 		if err != nil && n != 0 {
 			t.Errorf("%d students renewed besides %v", n, err)
@@ -215,7 +215,7 @@ func TestPutStandsAgain(t *testing.T) {
 	s := session("s", 1, block(curriculum.Test, h.pitch, "i"))
 	s.DeletedAt = now
 	if got := h.put(ada, s).Session; got.Deleted() {
-		t.Errorf("got %+v, want it standing", got)
+		t.Errorf("got %+v, want it stored", got)
 	}
 }
 

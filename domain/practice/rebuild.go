@@ -24,7 +24,7 @@ type Kept struct {
 	Counts []AssignmentCount
 }
 
-// AssignmentCount is how many standing sessions an assignment has.
+// AssignmentCount is how many sessions an assignment has.
 type AssignmentCount struct {
 	Assignment domain.ID
 	Sessions   int
@@ -35,7 +35,7 @@ type RebuildStore interface {
 	domain.EventLog
 	// StudentIDs lists everybody who ever was a student, in order of identity.
 	StudentIDs(ctx context.Context) ([]domain.ID, error)
-	// Log gives all standing sessions of a student with their balls.
+	// Log gives all sessions of a student that are not deleted, with their balls.
 	Log(ctx context.Context, student domain.ID) ([]Session, error)
 	AllTracks(ctx context.Context, student domain.ID) ([]progress.Track, error)
 	// Kept gives what is kept of a student.
@@ -148,7 +148,7 @@ func (r Rebuilder) student(ctx context.Context, academy, id domain.ID, repair bo
 	return diffs, err
 }
 
-// Recompute derives everything that follows from a student's standing sessions,
+// Recompute derives everything that follows from a student's sessions,
 // given in any order, judged by the tracks.
 func Recompute(student domain.ID, sessions []Session, tracks []progress.Track) Kept {
 	sessions = slices.Clone(sessions)

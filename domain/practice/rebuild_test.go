@@ -20,7 +20,7 @@ import (
 // rebuild runs a rebuild of the academy.
 func (h *house) rebuild(repair bool) (int, []practice.Difference) {
 	h.t.Helper()
-	n, found, err := practice.Rebuilder{Store: h.w.Rebuilding(), Env: h.w.Env()}.Rebuild(ctx, hollow, repair)
+	n, found, err := practice.Rebuilder{Store: h.mem.Rebuilding(), Env: h.mem.Env()}.Rebuild(ctx, hollow, repair)
 	if err != nil {
 		h.t.Fatal(err)
 	}
@@ -38,12 +38,12 @@ func TestRebuild(t *testing.T) {
 	if err := h.s.Delete(ctx, ada, "gone", "", 2); err != nil {
 		t.Fatal(err)
 	}
-	log := len(h.w.Events(hollow))
+	log := len(h.mem.Events(hollow))
 	// Ada, Ben, June and Gil, who left.
 	if n, found := h.rebuild(true); n != 4 || found != nil {
 		t.Errorf("untouched: got %d students, %v, want 4 and no difference", n, found)
 	}
-	if got := len(h.w.Events(hollow)); got != log {
+	if got := len(h.mem.Events(hollow)); got != log {
 		t.Errorf("a rebuild that found nothing wrote %d events", got-log)
 	}
 	good := h.kept(adaID)
@@ -59,7 +59,7 @@ func TestRebuild(t *testing.T) {
 		{"habit", func(k *practice.Kept) { k.Habit.Starts = nil }, "Starts:[]", "Starts:[2026-05-10T16:00:00Z]"},
 		{"session counts", func(k *practice.Kept) { k.Counts[0].Sessions = 3 }, "Sessions:3", "Sessions:1"},
 	} {
-		err := h.w.Doctor(hollow, func(tx practice.RebuildStore) error {
+		err := h.mem.Doctor(hollow, func(tx practice.RebuildStore) error {
 			k, err := tx.Kept(ctx, adaID)
 			if err != nil {
 				return err
@@ -85,7 +85,7 @@ func TestRebuild(t *testing.T) {
 		if _, again := h.rebuild(true); len(again) != 1 {
 			t.Errorf("%s: repairing found %v", c.what, again)
 		}
-		events := h.w.Events(hollow)
+		events := h.mem.Events(hollow)
 		if e := events[len(events)-1]; e.Kind != "progress.rebuilt" || e.Student != adaID || e.Actor != "" || e.Data["differences"] != 1 {
 			t.Errorf("%s: got event %+v", c.what, e)
 		}
@@ -102,15 +102,15 @@ func TestRebuildFaults(t *testing.T) {
 		t.Errorf("an academy that is not there: got %v", err)
 	}
 	h := open(t)
-	r.Store = h.w.Rebuilding()
+	r.Store = h.mem.Rebuilding()
 	// June is the last one, so that no student is repaired before a failure.
-	err := h.w.Doctor(hollow, func(tx practice.RebuildStore) error {
+	err := h.mem.Doctor(hollow, func(tx practice.RebuildStore) error {
 		return tx.ReplaceKept(ctx, juneID, practice.Kept{Habit: progress.Habit{Student: juneID, Sessions: 3}})
 	})
 	if err != nil {
 		t.Fatal(err)
 	}
-	err = domaintest.EveryFault(t, h.w, hollow, func() error { _, _, err := r.Rebuild(ctx, hollow, true); return err })
+	err = domaintest.EveryFault(t, h.mem, hollow, func() error { _, _, err := r.Rebuild(ctx, hollow, true); return err })
 	if err != nil {
 		t.Error(err)
 	}
@@ -229,18 +229,18 @@ func checkFinal(t *rapid.T, h *house, uploads []upload, kept practice.Kept, sess
 			final[u.ID] = u
 		}
 	}
-	standing, byPlan := 0, 0
+	stored, byPlan := 0, 0
 	for _, u := range final {
 		if u.deletion {
 			continue
 		}
-		standing++
+		stored++
 		if u.Assignment != "" {
 			byPlan++
 		}
 	}
-	if len(sessions) != standing || kept.Habit.Sessions != standing {
-		t.Fatalf("%d sessions stand and %d are counted, want %d", len(sessions), kept.Habit.Sessions, standing)
+	if len(sessions) != stored || kept.Habit.Sessions != stored {
+		t.Fatalf("%d sessions stand and %d are counted, want %d", len(sessions), kept.Habit.Sessions, stored)
 	}
 	if counted := len(kept.Counts) == 1 && kept.Counts[0].Sessions == byPlan; !counted && byPlan > 0 || byPlan == 0 && len(kept.Counts) > 0 {
 		t.Fatalf("counts %+v, want %d by the plan", kept.Counts, byPlan)
@@ -251,7 +251,7 @@ func checkFinal(t *rapid.T, h *house, uploads []upload, kept practice.Kept, sess
 		}
 	}
 	tracks := []progress.Track{}
-	err := h.w.Rebuilding().Read(ctx, hollow, func(tx practice.RebuildStore) (err error) {
+	err := h.mem.Rebuilding().Read(ctx, hollow, func(tx practice.RebuildStore) (err error) {
 		tracks, err = tx.AllTracks(ctx, adaID)
 		return err
 	})

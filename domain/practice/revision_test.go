@@ -14,7 +14,7 @@ import (
 	"fringework/domain/practice"
 )
 
-func standing(revision int, deleted bool) map[string]any {
+func stored(revision int, deleted bool) map[string]any {
 	return map[string]any{"revision": revision, "deleted": deleted}
 }
 
@@ -33,8 +33,8 @@ func TestRevisions(t *testing.T) {
 		return session("s", n, block(curriculum.Test, h.pitch, outcomes))
 	}
 	first := h.put(ada, rev(2, "iiii"))
-	kept := h.w.Snapshot(hollow)
-	h.w.Pass(time.Minute)
+	kept := h.mem.Snapshot(hollow)
+	h.mem.Pass(time.Minute)
 
 	replay := h.put(ada, rev(2, "iiii"))
 	if first.Created = false; !reflect.DeepEqual(replay, first) {
@@ -45,18 +45,18 @@ func TestRevisions(t *testing.T) {
 		t.Errorf("a replay by the coach got %+v\nwant %+v", again, first)
 	}
 	_, err := h.s.Put(ctx, ada, rev(2, "iiio"))
-	wantError(t, "other content", err, domain.Conflict, "revision_conflict", standing(2, false))
+	wantError(t, "other content", err, domain.Conflict, "revision_conflict", stored(2, false))
 	if want := "Revision 2 of this session was stored with other content. Read what stands, merge, and send revision 3."; detailOf(err) != want {
 		t.Errorf("got %q, want %q", detailOf(err), want)
 	}
 	_, err = h.s.Put(ctx, ada, rev(1, "ii"))
-	wantError(t, "a lower revision", err, domain.Conflict, "revision_superseded", standing(2, false))
+	wantError(t, "a lower revision", err, domain.Conflict, "revision_superseded", stored(2, false))
 	if want := "Revision 2 stands, so revision 1 was not stored; drop it, or read what stands and send revision 3."; detailOf(err) != want {
 		t.Errorf("got %q, want %q", detailOf(err), want)
 	}
 	err = h.s.Delete(ctx, ada, "s", "", 2)
-	wantError(t, "deleting at the revision that stands", err, domain.Conflict, "revision_conflict", standing(2, false))
-	if !reflect.DeepEqual(h.w.Snapshot(hollow), kept) {
+	wantError(t, "deleting at the revision that stands", err, domain.Conflict, "revision_conflict", stored(2, false))
+	if !reflect.DeepEqual(h.mem.Snapshot(hollow), kept) {
 		t.Error("replays and conflicts changed what is kept")
 	}
 
@@ -76,13 +76,13 @@ func TestRevisions(t *testing.T) {
 		t.Errorf("reading it: got %v, want NotFound", err)
 	}
 	_, err = h.s.Put(ctx, ada, rev(5, "iiiiiiiiio"))
-	wantError(t, "an upload that comes after the deletion", err, domain.Conflict, "revision_superseded", standing(6, true))
+	wantError(t, "an upload that comes after the deletion", err, domain.Conflict, "revision_superseded", stored(6, true))
 	if want := "The session was deleted at revision 6, so revision 5 was not stored; drop it, or send revision 7 to bring the session back."; detailOf(err) != want {
 		t.Errorf("got %q, want %q", detailOf(err), want)
 	}
 	_, err = h.s.Put(ctx, ada, rev(6, "i"))
-	wantError(t, "an upload at the deletion's revision", err, domain.Conflict, "revision_conflict", standing(6, true))
-	wantError(t, "an older deletion", h.s.Delete(ctx, ada, "s", "", 4), domain.Conflict, "revision_superseded", standing(6, true))
+	wantError(t, "an upload at the deletion's revision", err, domain.Conflict, "revision_conflict", stored(6, true))
+	wantError(t, "an older deletion", h.s.Delete(ctx, ada, "s", "", 4), domain.Conflict, "revision_superseded", stored(6, true))
 
 	if out := h.put(ada, rev(7, "iiiiiiiii")); out.Created || len(out.Milestones) != 1 || out.Session.Deleted() {
 		t.Errorf("brought back: got %+v, want it to stand", out)
@@ -106,7 +106,7 @@ func TestDeletionOvertakes(t *testing.T) {
 		t.Fatal(err)
 	}
 	_, err := h.s.Put(ctx, ada, session("s", 2, block(curriculum.Test, h.pitch, "i")))
-	wantError(t, "what was deleted", err, domain.Conflict, "revision_superseded", standing(3, true))
+	wantError(t, "what was deleted", err, domain.Conflict, "revision_superseded", stored(3, true))
 	if k := h.kept(adaID); k.Periods != nil || k.Habit.Sessions != 0 {
 		t.Errorf("kept %+v, want nothing", k)
 	}

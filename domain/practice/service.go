@@ -71,7 +71,7 @@ type Opened struct {
 	// Version is zero when it was not asked for or was never published.
 	Version curriculum.Version
 	Habit   progress.Habit
-	// Overlapping are the student's other standing sessions that share time with
+	// Overlapping are the student's other sessions that share time with
 	// the revision; one that goes on is taken to last until its blocks' time is
 	// up. They come without blocks.
 	Overlapping []Session
@@ -81,11 +81,8 @@ type Opened struct {
 type Change struct {
 	Session     Session
 	Fingerprint [sha256.Size]byte
-	// Known says that an earlier revision stood, and Grown that this one only
-	// adds to it, so that the first KeptBlocks blocks are as they were.
-	Known      bool
-	Grown      bool
-	KeptBlocks int
+	// Known says that an earlier revision stood.
+	Known bool
 	// Untold says that no event tells of the revision yet.
 	Untold bool
 	Skills []SkillChange
@@ -110,7 +107,7 @@ type ReadStore interface {
 
 	// Session finds a session, a deleted one as well, whose blocks are empty.
 	Session(ctx context.Context, id domain.ID) (Session, error)
-	// Sessions lists a student's standing sessions without their balls, latest
+	// Sessions lists a student's sessions without their balls, latest
 	// start first.
 	Sessions(ctx context.Context, f SessionFilter) ([]Session, error)
 	// Overlapping gives the sessions of Opened.Overlapping.
@@ -293,19 +290,19 @@ func settled(next Session, o Opened) (bool, error) {
 	if !o.Known || next.Revision > before.Revision {
 		return false, nil
 	}
-	standing := map[string]any{"revision": before.Revision, "deleted": before.Deleted()}
+	stored := map[string]any{"revision": before.Revision, "deleted": before.Deleted()}
 	if next.Revision == before.Revision {
 		if next.Deleted() && before.Deleted() || next.Fingerprint() == o.Fingerprint {
 			return true, nil
 		}
-		return false, &domain.Error{Kind: domain.Conflict, Code: "revision_conflict", Standing: standing,
+		return false, &domain.Error{Kind: domain.Conflict, Code: "revision_conflict", Stored: stored,
 			Detail: fmt.Sprintf("Revision %d of this session was stored with other content. Read what stands, merge, and send revision %d.", before.Revision, before.Revision+1)}
 	}
 	detail := fmt.Sprintf("Revision %d stands, so revision %d was not stored; drop it, or read what stands and send revision %d.", before.Revision, next.Revision, before.Revision+1)
 	if before.Deleted() {
 		detail = fmt.Sprintf("The session was deleted at revision %d, so revision %d was not stored; drop it, or send revision %d to bring the session back.", before.Revision, next.Revision, before.Revision+1)
 	}
-	return false, &domain.Error{Kind: domain.Conflict, Code: "revision_superseded", Standing: standing, Detail: detail}
+	return false, &domain.Error{Kind: domain.Conflict, Code: "revision_superseded", Stored: stored, Detail: detail}
 }
 
 // store makes next what stands, with all that depends on it, and gives it as it
@@ -330,11 +327,8 @@ func (s Service) store(ctx context.Context, tx Store, a domain.Actor, next Sessi
 	}
 	next.count()
 	c.Session = next
-	c.Grown = o.Known && !o.Before.Deleted() && o.Before.extendedBy(next)
-	if c.Grown {
-		c.KeptBlocks = o.Before.sameBlocks(next)
-	}
-	event := s.tell(a, next, *o, c.Grown)
+	grown := o.Known && !o.Before.Deleted() && o.Before.extendedBy(next)
+	event := s.tell(a, next, *o, grown)
 	c.Untold = event == nil
 	if err := keep(ctx, tx, &c, o); err != nil {
 		return next, err
@@ -555,7 +549,7 @@ func (s Service) Get(ctx context.Context, a domain.Actor, id domain.ID) (o PutRe
 	return o, err
 }
 
-// visibleSession finds a standing session of a student whom the actor may see.
+// visibleSession finds a session, not deleted, of a student whom the actor may see.
 func visibleSession(ctx context.Context, tx interface {
 	academy.Viewing
 	Session(ctx context.Context, id domain.ID) (Session, error)
@@ -577,7 +571,7 @@ func visibleSession(ctx context.Context, tx interface {
 	return s, nil
 }
 
-// List reads a stretch of a student's standing sessions, latest start first,
+// List reads a stretch of a student's sessions, latest start first,
 // without their balls.
 func (s Service) List(ctx context.Context, a domain.Actor, f SessionFilter) (sessions []Session, err error) {
 	err = s.Reading.Read(ctx, a.Academy, func(tx ReadStore) error {

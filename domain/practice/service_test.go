@@ -285,12 +285,12 @@ func TestComments(t *testing.T) {
 	if c != want || c.ID == "" {
 		t.Errorf("got %+v, want %+v", c, want)
 	}
-	h.w.Pass(time.Minute)
+	h.mem.Pass(time.Minute)
 	second := must(h.s.Comment(ctx, ada, "s", "Thanks."))(t)
 	if got := must(h.s.Comments(ctx, ada, "s"))(t); !slices.Equal(got, []practice.Comment{c, second}) {
 		t.Errorf("got %+v, want both in order", got)
 	}
-	log := h.w.Events(hollow)
+	log := h.mem.Events(hollow)
 	if e := log[len(log)-2]; e.Kind != "comment.made" || e.Subject != "s" || e.Student != adaID || e.Data["comment_id"] != c.ID || e.Actor != coach.Member {
 		t.Errorf("got event %+v", e)
 	}
@@ -369,7 +369,7 @@ func TestEveryFault(t *testing.T) {
 		{"another's ID", func() error { return failure(h.s.Put(ctx, coach, with(taken, adaID))) }, "id_taken"},
 		{"Delete", func() error { return h.s.Delete(ctx, coach, "s", "", 3) }, ""},
 	} {
-		err := domaintest.EveryFault(t, h.w, hollow, c.do)
+		err := domaintest.EveryFault(t, h.mem, hollow, c.do)
 		if c.code == "" && err != nil || c.code != "" && (err == nil || !strings.HasPrefix(err.Error(), c.code)) {
 			t.Errorf("%s: %v", c.what, err)
 		}

@@ -108,7 +108,7 @@ func TestPlays(t *testing.T) {
 	}
 }
 
-func TestOuting(t *testing.T) {
+func TestSessionTime(t *testing.T) {
 	s := session("s", 1, block(curriculum.Test, "p", ""), block(curriculum.Warmup, "p", ""), block(curriculum.Test, "p", ""))
 	s.Blocks[0].Planned, s.Blocks[1].Planned = 800, 700
 	s.Missed = []progress.KindTime{{Kind: "random", Planned: 600}, {Kind: "warmup", Planned: 100}}

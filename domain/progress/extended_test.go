@@ -20,8 +20,8 @@ func TestExtended(t *testing.T) {
 	hit := func(session domain.ID, minute int) *Hit {
 		return &Hit{Session: session, Block: 1, Ball: 4, At: noon.Add(time.Duration(minute) * time.Minute)}
 	}
-	says := func(length, holed int, attained *Hit) *SessionSummary {
-		return &SessionSummary{Session: "s", Results: []TierResult{{Tier: tier, Best: streak.Run{Length: length, Holed: holed}, Attained: attained}}}
+	says := func(length, holed int, passed *Hit) *SessionSummary {
+		return &SessionSummary{Session: "s", Results: []TierResult{{Tier: tier, Best: streak.Run{Length: length, Holed: holed}, Passed: passed}}}
 	}
 	kept := func(length, holed int, first *Hit) []TierRecord {
 		return []TierRecord{{Tier: tier, Best: streak.Run{Length: length, Holed: holed}, First: first}}

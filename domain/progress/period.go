@@ -42,11 +42,12 @@ func (s SessionSummary) compare(o SessionSummary) int {
 func (s SessionSummary) said(i int) bool { return s.Results[i].Judged+s.Results[i].Unmeasured > 0 }
 
 // Said counts the sessions that have a ball that counts for every tier of the
-// track: at most as many as say something about any one.
+// track: at most as many as say something about any one. Without tiers these
+// are all sessions.
 func (p Period) Said() int {
 	n := 0
 	for _, s := range p.Sessions {
-		all := len(s.Results) > 0
+		all := true
 		for i := range s.Results {
 			all = all && s.said(i)
 		}

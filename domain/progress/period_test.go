@@ -1,9 +1,12 @@
 package progress_test
 
 import (
+	"fmt"
 	"slices"
 	"testing"
 	"time"
+
+	"github.com/google/go-cmp/cmp"
 
 	"fringework/domain"
 	"fringework/domain/estimate"
@@ -51,7 +54,7 @@ func TestSaid(t *testing.T) {
 		want     int
 	}{
 		{"no session", nil, 0},
-		{"without a ladder", []progress.SessionSummary{said()}, 0},
+		{"without a ladder", []progress.SessionSummary{said(), said()}, 2},
 		{"no ball", []progress.SessionSummary{said([2]int{0, 0})}, 0},
 		{"one ball", []progress.SessionSummary{said([2]int{1, 0})}, 1},
 		{"one that was not measured", []progress.SessionSummary{said([2]int{0, 1})}, 1},
@@ -98,6 +101,30 @@ func TestLatest(t *testing.T) {
 		if !slices.Equal(got, c.want) || whole != c.whole {
 			t.Errorf("%s: got %v, all of them %v, want %v, %v", c.why, got, whole, c.want, c.whole)
 		}
+	}
+}
+
+// TestWithoutLadder: a skill without a ladder is revised from its latest periods,
+// however long the career, and comes out as recomputed.
+func TestWithoutLadder(t *testing.T) {
+	var tr progress.Track
+	var all []progress.SessionSummary
+	for i := range estimate.Window + 40 {
+		all = append(all, tr.Summarise(play(domain.ID(fmt.Sprint("s", i)), day1.AddDate(0, 0, 3*i), block("technique", "oih"))))
+	}
+	last := len(all) - 1
+	before := progress.Recompute(tr, all[:last])
+	r := progress.Record{Track: tr, State: before.State}
+	r.Periods, r.Whole = progress.Latest(before.Periods, progress.PeriodOf(all[last].StartedAt))
+	if r.Whole {
+		t.Fatal("the latest periods are all of them")
+	}
+	after, _, ok := r.Revise(all[last].Session, &all[last])
+	if !ok {
+		t.Fatal("the whole record was needed")
+	}
+	if d := cmp.Diff(progress.Recompute(tr, all).State, after.State); d != "" {
+		t.Errorf("(-recomputed +revised)\n%s", d)
 	}
 }
 

@@ -58,7 +58,7 @@ func (r Record) Revise(id domain.ID, next *SessionSummary) (after Record, change
 		}
 	}
 	recent := after.recent(tiers)
-	if !r.Whole && len(recent) < estimate.Window {
+	if _, focused := focus(r.Track.Ladder, held(r.Track.Ladder, tiers)); focused && !r.Whole && len(recent) < estimate.Window {
 		return Record{}, nil, false
 	}
 	after.State = after.derive(totals, tiers, recent)
@@ -95,7 +95,7 @@ func Recompute(t Track, summaries []SessionSummary) Record {
 }
 
 // Empty reports whether nothing is worth keeping: no session, and no ladder to
-// attain. Uploads that were taken back leave no more than uploads never made.
+// pass. Uploads that were taken back leave no more than uploads never made.
 func (r Record) Empty() bool { return r.State.Totals.Sessions == 0 && len(r.Track.Judged) == 0 }
 
 // TierRecord is the best that a student ever did at a tier.
@@ -111,8 +111,8 @@ type TierRecord struct {
 // add takes in what one session says.
 func (t *TierRecord) add(r TierResult) {
 	t.Best = longer(t.Best, r.Best)
-	if r.Attained != nil && (t.First == nil || r.Attained.compare(*t.First) < 0) {
-		t.First = r.Attained
+	if r.Passed != nil && (t.First == nil || r.Passed.compare(*t.First) < 0) {
+		t.First = r.Passed
 	}
 }
 
@@ -154,7 +154,7 @@ func extended(t Track, tiers []TierRecord, old, next *SessionSummary) (after []T
 				return nil, false
 			}
 			if was.First != nil && was.First.Session == old.Session {
-				if next == nil || next.Results[i].Attained == nil || next.Results[i].Attained.compare(*was.First) > 0 {
+				if next == nil || next.Results[i].Passed == nil || next.Results[i].Passed.compare(*was.First) > 0 {
 					return nil, false
 				}
 				after[i].First = nil // the session's own, which is told anew

@@ -135,8 +135,8 @@ type TierResult struct {
 	// Chances counts the balls at which a run of the tier's length could have
 	// been complete: in a block of n balls, n minus the run plus one.
 	Chances int
-	// Attained is nil when the session did not complete the tier.
-	Attained *Hit
+	// Passed is nil when the session did not complete the tier.
+	Passed *Hit
 }
 
 // SessionSummary is what one session says about one skill.
@@ -150,7 +150,7 @@ type SessionSummary struct {
 	Results []TierResult // one for each tier of the track, in its order
 }
 
-// Milestone is a tier attained by a student, with the ball that completed it.
+// Milestone is a tier passed by a student, with the ball that completed it.
 type Milestone struct {
 	Student domain.ID
 	Skill   domain.ID
@@ -164,7 +164,7 @@ type State struct {
 	Student domain.ID
 	Skill   domain.ID
 	Ladder  streak.Ladder
-	// Held is how many tiers of the ladder are attained, up to the hardest one.
+	// Held is how many tiers of the ladder are passed, up to the hardest one.
 	Held int
 	// Totals are over the whole history.
 	Totals Tally
@@ -179,7 +179,7 @@ type State struct {
 	Near streak.Near
 	// Recent counts the balls at the radius of Focus in the recent sessions.
 	Recent RecentCounts
-	// LastMilestoneAt is when the latest tier of the ladder was attained.
+	// LastMilestoneAt is when the latest tier of the ladder was passed.
 	LastMilestoneAt time.Time
 	// Assessment is as of the latest session.
 	Assessment estimate.Assessment
@@ -193,7 +193,7 @@ type RecentCounts struct {
 	Unmeasured int
 }
 
-// Next is the tier to attain next; ok is false once the ladder is finished, or
+// Next is the tier to pass next; ok is false once the ladder is finished, or
 // when there is none.
 func (s State) Next() (t streak.Tier, ok bool) {
 	if s.Held >= len(s.Ladder.Tiers) {
@@ -252,8 +252,8 @@ func focus(l streak.Ladder, held int) (t streak.Tier, ok bool) {
 	return l.Tiers[min(held, len(l.Tiers)-1)], true
 }
 
-// held counts the tiers up to the hardest attained: whoever attained a harder
-// tier attained the easier ones with the same balls.
+// held counts the tiers up to the hardest passed: whoever passed a harder
+// tier passed the easier ones with the same balls.
 func held(l streak.Ladder, tiers []TierRecord) int {
 	for i, tier := range slices.Backward(l.Tiers) {
 		if slices.ContainsFunc(tiers, func(t TierRecord) bool { return t.First != nil && t.Tier == tier }) {

@@ -91,8 +91,8 @@ func (r *TierResult) add(b PlayedBlock) {
 	r.Best = longer(r.Best, got.Best)
 	r.Near = r.Near.Add(got.Near)
 	r.Chances += max(0, len(b.Balls)-r.Tier.Run+1)
-	if got.AttainedAt == 0 || r.Attained != nil {
+	if got.PassedAt == 0 || r.Passed != nil {
 		return // blocks come in the order they were played
 	}
-	r.Attained = &Hit{Session: r.Session, Block: b.Position, Ball: got.AttainedAt, At: b.StruckAt(got.AttainedAt - 1)}
+	r.Passed = &Hit{Session: r.Session, Block: b.Position, Ball: got.PassedAt, At: b.StruckAt(got.PassedAt - 1)}
 }

@@ -84,7 +84,7 @@ func TestSummaryCounts(t *testing.T) {
 	if !reflect.DeepEqual(d.Results[0], wantResult) {
 		t.Errorf("result:\ngot  %+v\nwant %+v", d.Results[0], wantResult)
 	}
-	if r := d.Results[1]; r.Tier != nine || r.Chances != 0 || r.Attained != nil {
+	if r := d.Results[1]; r.Tier != nine || r.Chances != 0 || r.Passed != nil {
 		t.Errorf("got %+v, want no chance of nine among five balls", r)
 	}
 }
@@ -113,16 +113,16 @@ func TestSummaryRuns(t *testing.T) {
 		{"holed is in at any radius", ladder(tight), 0, []progress.PlayedBlock{block("test", "2h2")}, 1, 3},
 	} {
 		r := track(c.ladder).Summarise(play("s", day1, c.blocks...)).Results[c.tier]
-		if (r.Attained == nil) != (c.block == 0) {
-			t.Errorf("%s: attained %+v, want block %d ball %d", c.why, r.Attained, c.block, c.ball)
+		if (r.Passed == nil) != (c.block == 0) {
+			t.Errorf("%s: passed %+v, want block %d ball %d", c.why, r.Passed, c.block, c.ball)
 			continue
 		}
-		if r.Attained == nil {
+		if r.Passed == nil {
 			continue
 		}
 		at := day1.Add(time.Duration(1000*(c.block-1)+c.ball-1) * time.Second)
-		if want := (progress.Hit{Session: "s", Block: c.block, Ball: c.ball, At: at}); *r.Attained != want {
-			t.Errorf("%s: got %+v, want %+v", c.why, *r.Attained, want)
+		if want := (progress.Hit{Session: "s", Block: c.block, Ball: c.ball, At: at}); *r.Passed != want {
+			t.Errorf("%s: got %+v, want %+v", c.why, *r.Passed, want)
 		}
 	}
 }
@@ -142,7 +142,7 @@ func TestHitsGoByBlock(t *testing.T) {
 	p := play("s", day1, block("test", "iii"), block("test", "iii"))
 	p.Blocks[0].StruckAt = func(int) time.Time { return day1.Add(time.Hour) }
 	p.Blocks[1].StruckAt = func(int) time.Time { return day1 }
-	if r := track(ladder(three)).Summarise(p).Results[0]; r.Attained.Block != 1 {
-		t.Errorf("got %+v, want the first block's", *r.Attained)
+	if r := track(ladder(three)).Summarise(p).Results[0]; r.Passed.Block != 1 {
+		t.Errorf("got %+v, want the first block's", *r.Passed)
 	}
 }

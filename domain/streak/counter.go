@@ -1,14 +1,14 @@
 package streak
 
-// Reading is what the balls of one block say about one tier.
-type Reading struct {
+// Result is what the balls of one block say about one tier.
+type Result struct {
 	Tier Tier
 	// Best is the longest run; of equally long ones the one with most holed.
 	Best Run
 	// Current is the run at the last ball, {0, 0} when that ball ended it.
 	Current Run
-	// AttainedAt is the 1-based ball that attained the tier, 0 when none did.
-	AttainedAt int
+	// PassedAt is the 1-based ball that passed the tier, 0 when none did.
+	PassedAt int
 	// Inside counts the balls that were in or holed at the tier's radius.
 	Inside int
 	// Judged counts the balls that say something about the tier's radius;
@@ -21,7 +21,7 @@ type Reading struct {
 	Near Near
 }
 
-// Near sums up runs that came near a tier and ended without attaining it:
+// Near sums up runs that came near a tier and ended without passing it:
 // "made 7 of 9, twice" is {Length: 7, Times: 2}.
 //
 // A run is near when it reached three quarters of the tier's length, rounded
@@ -60,13 +60,13 @@ func (n Near) Add(m Near) Near {
 // a copy of it is a snapshot. Start a new one for every block, because a run
 // never continues into the next.
 type Counter struct {
-	r Reading
-	// met says that the current run has attained the tier.
+	r Result
+	// met says that the current run has passed the tier.
 	met bool
 }
 
 // NewCounter starts a block for a tier with a run of at least 1.
-func NewCounter(t Tier) Counter { return Counter{r: Reading{Tier: t}} }
+func NewCounter(t Tier) Counter { return Counter{r: Result{Tier: t}} }
 
 // Add reads the next ball and says what it counted as.
 func (c *Counter) Add(b Ball) Verdict {
@@ -99,8 +99,8 @@ func (c *Counter) extend() {
 		return
 	}
 	c.met = true
-	if c.r.AttainedAt == 0 {
-		c.r.AttainedAt = c.Balls()
+	if c.r.PassedAt == 0 {
+		c.r.PassedAt = c.Balls()
 	}
 }
 
@@ -124,14 +124,14 @@ func (c *Counter) Balls() int { return c.r.Judged + c.r.Unmeasured }
 
 // Ended is what stands if the block ends here, which ends the current run.
 // Current still tells how it stood at the last ball.
-func (c *Counter) Ended() Reading {
+func (c *Counter) Ended() Result {
 	r := c.r
 	r.Near = r.Near.Add(c.near())
 	return r
 }
 
 // Read reads the balls of one whole block against a tier.
-func Read(balls []Ball, t Tier) Reading {
+func Read(balls []Ball, t Tier) Result {
 	c := NewCounter(t)
 	for _, b := range balls {
 		c.Add(b)

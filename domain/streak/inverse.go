@@ -2,16 +2,16 @@ package streak
 
 import "math"
 
-// RateFor is the inside rate at which the tier is attained within a number of
+// RateFor is the inside rate at which the tier is passed within a number of
 // further balls with the probability level (0 < level < 1), when the current
 // run is from and the share of holed balls among those inside stays what it was
 // in Prepare (0 when no ball is inside). The error is below 1e-12.
 //
 // ok is false when no rate gives that probability: the balls are too few, the
 // holed balls would be too rare even with every ball inside, or the tier is
-// attained already.
+// passed already.
 func (o *Odds) RateFor(from Run, balls int, level float64) (rate float64, ok bool) {
-	if o.attained(from) || balls < o.run-from.Length {
+	if o.passed(from) || balls < o.run-from.Length {
 		return 0, false
 	}
 	// Leave o as it was prepared.

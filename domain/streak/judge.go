@@ -58,7 +58,7 @@ func (t Tier) Judge(b Ball) Verdict {
 	}
 }
 
-// MeetsIn reports whether a current run attains the tier: it is long enough
+// MeetsIn reports whether a current run passes the tier: it is long enough
 // and holds enough holed balls. A run may be longer than the tier asks, and
 // all its holed balls count.
 func (t Tier) MeetsIn(r Run) bool { return r.Length >= t.Run && r.Holed >= t.Holed }

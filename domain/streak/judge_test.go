@@ -49,10 +49,10 @@ type jsonRun struct {
 	Holed  int `json:"holed"`
 }
 
-type jsonReading struct {
+type jsonResult struct {
 	Best       jsonRun `json:"best"`
 	Current    jsonRun `json:"current"`
-	AttainedAt *int    `json:"attained_at"`
+	PassedAt   *int    `json:"attained_at"`
 	Inside     int     `json:"inside"`
 	Judged     int     `json:"judged"`
 	Unmeasured int     `json:"unmeasured"`
@@ -64,13 +64,13 @@ type jsonReading struct {
 	} `json:"near"`
 }
 
-func (j jsonReading) reading(tier Tier) Reading {
-	r := Reading{
+func (j jsonResult) result(tier Tier) Result {
+	r := Result{
 		Tier: tier, Best: Run(j.Best), Current: Run(j.Current),
 		Inside: j.Inside, Judged: j.Judged, Unmeasured: j.Unmeasured, Near: Near(j.Near),
 	}
-	if j.AttainedAt != nil {
-		r.AttainedAt = *j.AttainedAt
+	if j.PassedAt != nil {
+		r.PassedAt = *j.PassedAt
 	}
 	return r
 }
@@ -84,7 +84,7 @@ type caseFile struct {
 			Holed   int     `json:"holed"`
 		}
 		Blocks [][]jsonBall
-		Want   []jsonReading
+		Want   []jsonResult
 	}
 	Balls []struct {
 		Name string
@@ -119,7 +119,7 @@ func TestCasesRuns(t *testing.T) {
 		t.Run(c.Name, func(t *testing.T) {
 			tier := Tier{Run: c.Tier.Run, Radius: length(t, c.Tier.RadiusM), Holed: c.Tier.Holed}
 			if len(c.Want) != len(c.Blocks) {
-				t.Fatalf("%d readings for %d blocks", len(c.Want), len(c.Blocks))
+				t.Fatalf("%d results for %d blocks", len(c.Want), len(c.Blocks))
 			}
 			for i, block := range c.Blocks {
 				var balls []Ball
@@ -128,7 +128,7 @@ func TestCasesRuns(t *testing.T) {
 						balls = append(balls, j.ball(t))
 					}
 				}
-				if got, want := Read(balls, tier), c.Want[i].reading(tier); got != want {
+				if got, want := Read(balls, tier), c.Want[i].result(tier); got != want {
 					t.Errorf("block %d:\n got %+v\nwant %+v", i+1, got, want)
 				}
 			}

@@ -53,8 +53,8 @@ func (t Tier) Check(p *domain.Problems, at string) {
 }
 
 // checkStep holds tier number i (0-based) to being strictly harder than the
-// one before it, and points at the member that is easier. The balls that attain
-// the harder one attain the other as well, at the same ball or an earlier one.
+// one before it, and points at the member that is easier. The balls that pass
+// the harder one pass the other as well, at the same ball or an earlier one.
 func checkStep(p *domain.Problems, at string, before, t Tier, i int) {
 	if t == before {
 		p.Add(at, "tier %d equals tier %d; ask for a longer run, a smaller radius or more holed balls", i+1, i)

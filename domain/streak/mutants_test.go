@@ -112,7 +112,7 @@ func TestNoRate(t *testing.T) {
 	o.Prepare(Tier{Run: 5, Holed: 1}, Rates{In: 0.5, Holed: 0.1})
 	for what, ask := range map[string]func() (float64, bool){
 		"too few balls":       func() (float64, bool) { return o.RateFor(Run{Length: 2}, 2, 0.5) },
-		"attained already":    func() (float64, bool) { return o.RateFor(Run{Length: 6, Holed: 1}, 9, 0.5) },
+		"passed already":      func() (float64, bool) { return o.RateFor(Run{Length: 6, Holed: 1}, 9, 0.5) },
 		"holed balls too few": func() (float64, bool) { return o.RateFor(Run{}, 5, 0.999) },
 	} {
 		if rate, ok := ask(); ok || rate != 0 {

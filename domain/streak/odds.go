@@ -39,7 +39,7 @@ func (r Rates) Check(p *domain.Problems, at string) {
 // must not be used by two goroutines at once.
 //
 // The state of play is the joint one (length of the current run, holed in it);
-// the tier is attained as [Tier.MeetsIn] says. Two facts make it cheap. An out
+// the tier is passed as [Tier.MeetsIn] says. Two facts make it cheap. An out
 // ball always leads to the same state, so that all runs begun by one are alike;
 // and a run that has its length only waits for holed balls. What a run begun at
 // one ball brings Run balls later is therefore a fixed vector, and a ball costs
@@ -74,10 +74,10 @@ type arrival struct {
 // walk is where the computation stands after t balls.
 type walk struct {
 	t     int
-	done  float64 // chance that the tier is attained by now
+	done  float64 // chance that the tier is passed by now
 	carry float64 // what rounding kept out of done (Kahan's summation)
 	left  float64 // 1 - done
-	last  float64 // chance that ball t attained it
+	last  float64 // chance that ball t passed it
 	prior float64 // left before ball t
 	// waiting[k] is the chance that the current run has its length and holds
 	// k holed balls, too few.
@@ -169,11 +169,11 @@ func (o *Odds) step() {
 	o.ring[o.slot] = o.left
 }
 
-// Within is the probability, from 0 to 1, that the tier is attained within a
+// Within is the probability, from 0 to 1, that the tier is passed within a
 // number of further balls, when the current run is from. Its relative error is
 // below 1e-12.
 func (o *Odds) Within(from Run, balls int) float64 {
-	if o.attained(from) {
+	if o.passed(from) {
 		return 1
 	}
 	if balls < o.run-from.Length {
@@ -188,4 +188,4 @@ func (o *Odds) Within(from Run, balls int) float64 {
 	return min(1, o.done-o.left*math.Expm1(-further*math.Log1p(o.decay())))
 }
 
-func (o *Odds) attained(from Run) bool { return from.Length >= o.run && from.Holed >= o.holed }
+func (o *Odds) passed(from Run) bool { return from.Length >= o.run && from.Holed >= o.holed }

@@ -60,7 +60,7 @@ func TestOddsAgainstTheWholeChain(t *testing.T) {
 }
 
 // enumerate counts, over all sequences of balls, the probability of those that
-// Read says attain the tier.
+// Read says pass the tier.
 func enumerate(tier Tier, r Rates, balls int) float64 {
 	total := 0.0
 	sequence := make([]Ball, balls)
@@ -68,7 +68,7 @@ func enumerate(tier Tier, r Rates, balls int) float64 {
 	var visit func(i int, p float64)
 	visit = func(i int, p float64) {
 		if i == balls {
-			if Read(sequence, tier).AttainedAt != 0 {
+			if Read(sequence, tier).PassedAt != 0 {
 				total += p
 			}
 			return
@@ -83,7 +83,7 @@ func enumerate(tier Tier, r Rates, balls int) float64 {
 }
 
 // TestOddsAgainstRead ties the odds to the judge: every sequence of nine balls
-// is read, and the probabilities of those that attain the tier are summed.
+// is read, and the probabilities of those that pass the tier are summed.
 func TestOddsAgainstRead(t *testing.T) {
 	r := Rates{In: 0.55, Holed: 0.2}
 	for _, tier := range []Tier{{3, fiveFeet, 0}, {3, fiveFeet, 1}, {3, fiveFeet, 3}, {4, fiveFeet, 2}, {1, fiveFeet, 1}, {9, fiveFeet, 0}} {
@@ -145,7 +145,7 @@ func TestOddsWithoutAnEnd(t *testing.T) {
 		{"always holed", 9, 9, Rates{0, 1}, Run{4, 2}, Answer{Ever: 1, Expected: 7, Half: 7, Ninety: 7}},
 		{"the holed ball is in the current run and no other will be: 0.8² = 0.64",
 			9, 1, Rates{0.8, 0}, Run{7, 1}, Answer{Ever: 0.64, Expected: inf, Half: 2, Ninety: inf}},
-		{"attained already", 9, 1, Rates{0, 0}, Run{9, 1}, Answer{Ever: 1}},
+		{"passed already", 9, 1, Rates{0, 0}, Run{9, 1}, Answer{Ever: 1}},
 		{"long enough, waiting for a holed ball one time in ten, never out: 1 − 0.9⁷ = 0.52, 1 − 0.9²² = 0.902",
 			9, 1, Rates{0.9, 0.1}, Run{12, 0}, Answer{Ever: 1, Expected: 10, Half: 7, Ninety: 22}},
 	} {
@@ -360,7 +360,7 @@ func TestRateForIsTheInverse(t *testing.T) {
 			return other.Within(from, balls)
 		}
 		if !ok {
-			if top := at(1); top > level && !o.attained(from) {
+			if top := at(1); top > level && !o.passed(from) {
 				t.Fatalf("no rate for %v, but rate 1 gives %v", level, top)
 			}
 			return

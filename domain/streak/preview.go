@@ -21,7 +21,7 @@ var PreviewRates = []float64{0.50, 0.55, 0.60, 0.65, 0.70, 0.75, 0.80, 0.85, 0.9
 // RatePreview is what a tier takes at one inside rate.
 type RatePreview struct {
 	Rate float64
-	// PerSession is the chance of attaining the tier in one session, from 0 to 1.
+	// PerSession is the chance of passing the tier in one session, from 0 to 1.
 	PerSession float64
 	// Sessions is the expected number of sessions, +Inf when it never comes. A
 	// run does not go on into the next session, so the sessions are independent

@@ -8,7 +8,7 @@ import (
 	"pgregory.net/rapid"
 )
 
-// genTier draws tiers small enough to be attained by chance.
+// genTier draws tiers small enough to be passed by chance.
 func genTier(t *rapid.T, label string) Tier {
 	run := rapid.IntRange(1, 6).Draw(t, label+" run")
 	return Tier{
@@ -67,7 +67,7 @@ func TestReadIsItsDefinition(t *testing.T) {
 		balls := rapid.SliceOfN(rapid.Custom(genBall), 0, 30).Draw(t, "balls")
 		got := Read(balls, tier)
 
-		var want Reading
+		var want Result
 		want.Tier = tier
 		for i, b := range balls {
 			switch insideByDefinition(b, tier.Radius) {
@@ -80,8 +80,8 @@ func TestReadIsItsDefinition(t *testing.T) {
 				want.Unmeasured++
 			}
 			run := stretch(balls[:i+1], tier)
-			if tier.MeetsIn(run) && want.AttainedAt == 0 {
-				want.AttainedAt = i + 1
+			if tier.MeetsIn(run) && want.PassedAt == 0 {
+				want.PassedAt = i + 1
 			}
 			if run.Length > want.Best.Length || run.Length == want.Best.Length && run.Holed > want.Best.Holed {
 				want.Best = run
@@ -137,8 +137,8 @@ func TestHarderIsLater(t *testing.T) {
 		}
 		balls := rapid.SliceOfN(rapid.Custom(genBall), 0, 30).Draw(t, "balls")
 		hard, easy := Read(balls, a), Read(balls, b)
-		if hard.AttainedAt != 0 && (easy.AttainedAt == 0 || easy.AttainedAt > hard.AttainedAt) {
-			t.Fatalf("%v attained at ball %d, the easier %v at %d", a, hard.AttainedAt, b, easy.AttainedAt)
+		if hard.PassedAt != 0 && (easy.PassedAt == 0 || easy.PassedAt > hard.PassedAt) {
+			t.Fatalf("%v passed at ball %d, the easier %v at %d", a, hard.PassedAt, b, easy.PassedAt)
 		}
 	})
 }

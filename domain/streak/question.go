@@ -18,9 +18,9 @@ type Question struct {
 
 // Answer answers a Question.
 type Answer struct {
-	// Probability that the tier is attained within Balls further balls.
+	// Probability that the tier is passed within Balls further balls.
 	Probability float64
-	// Ever is the probability that it is attained at some time.
+	// Ever is the probability that it is passed at some time.
 	Ever float64
 	// Expected and Deviation are mean and standard deviation of the number of
 	// further balls; +Inf when infinite.
@@ -79,7 +79,7 @@ func (q Question) Answer() Answer {
 	return a
 }
 
-// Within is the probability that a tier is attained within a number of balls,
+// Within is the probability that a tier is passed within a number of balls,
 // beginning without a run.
 func Within(t Tier, r Rates, balls int) float64 {
 	o := spare.Get().(*Odds)

@@ -1,8 +1,8 @@
 package streak
 
-// Table is the odds of attaining a tier from every state of play, for a page
+// Table is the odds of passing a tier from every state of play, for a page
 // that has no network: Table[run][holed][balls] is the probability, from 0 to
-// 1, of attaining it within so many further balls when the current run has that
+// 1, of passing it within so many further balls when the current run has that
 // length and holds so many holed balls. The last row of each stands for that many
 // or more: a run that has its length only waits for holed balls.
 type Table [][][]float64
@@ -26,7 +26,7 @@ func TableOf(t Tier, r Rates, balls int) Table {
 // through is Within for 0 to balls further balls, in one walk.
 func (o *Odds) through(from Run, balls int) []float64 {
 	within := make([]float64, balls+1)
-	if o.attained(from) {
+	if o.passed(from) {
 		for n := range within {
 			within[n] = 1
 		}

@@ -1,5 +1,5 @@
 // Package streak judges runs of balls against tiers and computes the odds of
-// attaining one. It is pure: balls in, readings out.
+// passing one. It is pure: balls in, results out.
 package streak
 
 import "fringework/domain"

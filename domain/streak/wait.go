@@ -15,7 +15,7 @@ const (
 
 // proceed walks until the given number of balls was struck or the chance done
 // reaches level. It stops early, and reports true, when the walk has settled
-// into its slowest mode, in which every further ball attains the tier with the
+// into its slowest mode, in which every further ball passes the tier with the
 // same probability given that the earlier ones did not; or when the work is
 // beyond its bound, which takes rates of out and of holed balls that are both
 // below one in a hundred thousand, and leaves an error of some parts in 10,000.
@@ -46,12 +46,12 @@ func (o *Odds) proceed(balls int, level float64) (settled bool) {
 }
 
 // cycle says what a run begun at some state brings before it is out or has
-// attained the tier.
+// passed the tier.
 type cycle struct {
 	// balls is the mean number of balls it takes, the ending one included;
 	// moment is the sum over t of t · P(not ended after t balls).
 	balls, moment float64
-	// done is the chance that it attains the tier.
+	// done is the chance that it passes the tier.
 	done float64
 }
 
@@ -108,19 +108,19 @@ func (o *Odds) cycles(from Run) (fresh, first cycle) {
 	return fresh, o.cycleOf(&o.first, from)
 }
 
-// Expected is the mean number of further balls until the tier is attained,
-// when the current run is from: 0 when it is attained already, +Inf when the
+// Expected is the mean number of further balls until the tier is passed,
+// when the current run is from: 0 when it is passed already, +Inf when the
 // mean is infinite or beyond the range of a float64. Its relative error is
 // below 1e-12.
 //
 // With L and D the mean length of a run begun after an out ball and its chance
-// of attaining the tier, and L' the mean length of the current run, the mean
+// of passing the tier, and L' the mean length of the current run, the mean
 // is L'/D; for holed = 0 from the start (1 − pⁿ)/(q pⁿ).
 //
 // Source: Feller, vol. 1, 3rd ed., XIII.7, eq. (7.7), extended to the joint
 // state by Wald's identity.
 func (o *Odds) Expected(from Run) float64 {
-	if o.attained(from) {
+	if o.passed(from) {
 		return 0
 	}
 	fresh, first := o.cycles(from)
@@ -166,10 +166,10 @@ func quotient(a, b float64) float64 {
 	return a / b
 }
 
-// Ever is the probability that the tier is attained at some time: 1, but for
+// Ever is the probability that the tier is passed at some time: 1, but for
 // rates at which a run begun after an out ball never does.
 func (o *Odds) Ever(from Run) float64 {
-	if o.attained(from) {
+	if o.passed(from) {
 		return 1
 	}
 	fresh, first := o.cycles(from)
@@ -180,12 +180,12 @@ func (o *Odds) Ever(from Run) float64 {
 }
 
 // BallsFor is the smallest number of further balls within which the tier is
-// attained with at least the probability level (0 < level < 1), as a whole
+// passed with at least the probability level (0 < level < 1), as a whole
 // number; +Inf when no number is enough. It is exact while the number is below
 // about 1e12, and beyond as exact as a float64 allows. A shortfall of 1e-14 is
 // taken for rounding.
 func (o *Odds) BallsFor(from Run, level float64) float64 {
-	if o.attained(from) {
+	if o.passed(from) {
 		return 0
 	}
 	level -= 1e-14

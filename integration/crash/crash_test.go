@@ -43,7 +43,7 @@ func TestSpoiltDatabaseIsNoticed(t *testing.T) {
 	}{
 		"a session is gone":            {"UPDATE sessions SET deleted_at = 1 WHERE id = (SELECT id FROM sessions" + latest + ")", lost},
 		"a revision is gone":           {"UPDATE sessions SET revision = revision + 7 WHERE id = (SELECT id FROM sessions" + latest + ")", lost},
-		"a ball is gone":               {"DELETE FROM session_blocks WHERE session_id = (SELECT id FROM sessions" + latest + ")", lost},
+		"a ball is gone":               {"UPDATE sessions SET blocks = x'' WHERE id = (SELECT id FROM sessions" + latest + ")", lost},
 		"a session counts twice":       {"UPDATE habits SET sessions = sessions + 1 WHERE student_id = (SELECT student_id FROM sessions" + latest + ")", doubled},
 		"the log has a gap":            {"DELETE FROM events WHERE seq = 5", lost},
 		"the log tells one twice":      {"INSERT INTO events SELECT academy_id, seq + 1, at, actor_id, kind, subject_id, student_id, data FROM events ORDER BY seq DESC LIMIT 1", doubled},

@@ -63,23 +63,23 @@ func (p *phone) practise(ctx context.Context) {
 // once does one thing at random and reports whether it was answered.
 func (p *phone) once(ctx context.Context) bool {
 	growing := p.some(func(l *logged) bool { return !l.deleted() && l.stands.body.EndedAt == nil })
-	standing := p.some(func(l *logged) bool { return !l.deleted() })
+	kept := p.some(func(l *logged) bool { return !l.deleted() })
 	deleted := p.some((*logged).deleted)
 	switch n := p.rng.IntN(20); {
 	case n < 7 && growing != nil:
 		return p.deliver(ctx, growing, p.grown(growing))
-	case n < 9 && standing != nil:
-		return p.deliver(ctx, standing, p.edited(standing))
-	case n < 10 && standing != nil:
-		return p.deliver(ctx, standing, &revision{number: p.next(standing), told: true})
+	case n < 9 && kept != nil:
+		return p.deliver(ctx, kept, p.edited(kept))
+	case n < 10 && kept != nil:
+		return p.deliver(ctx, kept, &revision{number: p.next(kept), told: true})
 	case n < 11 && deleted != nil:
 		back := p.fresh(p.rng.IntN(2) == 0)
 		back.number = p.next(deleted)
 		return p.deliver(ctx, deleted, back)
-	case n < 13 && standing != nil: // as if the reply was lost
-		return p.deliver(ctx, standing, standing.stands)
-	case n < 14 && standing != nil:
-		return p.refused(ctx, standing)
+	case n < 13 && kept != nil: // as if the reply was lost
+		return p.deliver(ctx, kept, kept.stands)
+	case n < 14 && kept != nil:
+		return p.refused(ctx, kept)
 	case n < 15: // a deletion that overtakes what it deletes
 		return p.deliver(ctx, p.log(), &revision{number: 2, told: true})
 	default:

@@ -35,8 +35,8 @@ func beChild(role string, args []string) error {
 }
 
 // obeyer answers the parent's questions, a line each: "cpu" gives the
-// microseconds that this process has run, "profile FILE" starts a profile and
-// "profiled" ends it.
+// microseconds that this process has run, "written" the bytes it has caused to be
+// written to disk, "profile FILE" starts a profile and "profiled" ends it.
 type obeyer struct{ profile *os.File }
 
 func (o *obeyer) obey(line string) {
@@ -49,6 +49,12 @@ func (o *obeyer) obey(line string) {
 			return
 		}
 		fmt.Println((u.Utime.Nano() + u.Stime.Nano()) / 1000)
+	case "written":
+		n, err := diskBytes()
+		if err != nil {
+			n = -1
+		}
+		fmt.Println(n)
 	case "profile":
 		var err error
 		if o.profile, err = os.Create(arg); err == nil {

@@ -14,6 +14,10 @@ import (
 	"time"
 )
 
+var plainClient = &http.Client{Timeout: time.Minute, Transport: &http.Transport{
+	MaxIdleConns: 400, MaxIdleConnsPerHost: 200, DisableCompression: true,
+}}
+
 // send sends a request and reads the answer to its end.
 func send(ctx context.Context, method, url, token string, body []byte, header ...string) (answer []byte, h http.Header, err error) {
 	req, err := http.NewRequestWithContext(ctx, method, url, bytes.NewReader(body))

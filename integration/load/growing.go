@@ -49,7 +49,7 @@ func (s *student) growing(rng *rand.Rand, start time.Time) []upload {
 func measureGrowing(ctx context.Context, b *bench, engine string) (table, error) {
 	t := table{title: "The twentieth upload of a session that grows by 4 balls, " + engine, theirs: "barest"}
 	const students, batches = 40, 3
-	c, ours, theirs, err := b.founded(ctx, engine, students)
+	a, ours, theirs, err := b.founded(ctx, engine, students)
 	if err != nil {
 		return t, err
 	}
@@ -70,8 +70,8 @@ func measureGrowing(ctx context.Context, b *bench, engine string) (table, error)
 	err = b.profiled("growing", ours, func() error {
 		for batch := range batches {
 			sessions = nil
-			for _, s := range c.students {
-				sessions = append(sessions, s.growing(rng, c.from.Add(time.Duration(batch)*24*time.Hour)))
+			for _, s := range a.students {
+				sessions = append(sessions, s.growing(rng, a.from.Add(time.Duration(batch)*24*time.Hour)))
 			}
 			for revision = range revisions - 1 {
 				by := first

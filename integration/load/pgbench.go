@@ -220,14 +220,14 @@ func measurePgbench(ctx context.Context, b *bench, engine string) (table, error)
 	if err != nil {
 		return t, err
 	}
-	c, ours, _, err := b.founded(ctx, engine, uploaders)
+	a, ours, _, err := b.founded(ctx, engine, uploaders)
 	if err != nil {
 		return t, err
 	}
 	// A script for each of some students; more would spend the time preparing.
 	const scripts = 12
 	// Of the second upload, after which the practice week is there.
-	if err := uploads(c, ours).round(ctx, 1, 0, uploaders); err != nil {
+	if err := uploads(a, ours).round(ctx, 1, 0, uploaders); err != nil {
 		return t, err
 	}
 	dir, err := os.MkdirTemp(b.dir, "pgbench")
@@ -245,12 +245,12 @@ func measurePgbench(ctx context.Context, b *bench, engine string) (table, error)
 	}
 	defer conn.Close(ctx)
 	inserts, updates := 0, 0
-	for i, s := range c.students[:scripts] {
+	for i, s := range a.students[:scripts] {
 		var from int64
 		if err := conn.QueryRow(ctx, "SELECT pg_current_xact_id()::text::bigint").Scan(&from); err != nil {
 			return t, err
 		}
-		u := s.fresh(c.blocks[i%len(c.blocks)])
+		u := s.fresh(a.blocks[i%len(a.blocks)])
 		if _, _, err := send(ctx, "PUT", ours.url+"/v1/sessions/"+string(u.id), u.token, u.body); err != nil {
 			return t, err
 		}
@@ -277,7 +277,7 @@ func measurePgbench(ctx context.Context, b *bench, engine string) (table, error)
 		}
 		return strconv.ParseFloat(string(m[1]), 64)
 	}
-	x := uploads(c, ours)
+	x := uploads(a, ours)
 	var rates, theirs []float64
 	err = b.profiled("pgbench", ours, func() error {
 		for range 3 {

@@ -49,6 +49,20 @@ func parseStat(text string) (s stat, err error) {
 	return s, err
 }
 
+// diskBytes is what this process has caused to be written to disk, see proc(5).
+func diskBytes() (int64, error) {
+	text, err := os.ReadFile("/proc/self/io")
+	if err != nil {
+		return 0, err
+	}
+	for line := range strings.Lines(string(text)) {
+		if n, ok := strings.CutPrefix(line, "write_bytes: "); ok {
+			return strconv.ParseInt(strings.TrimSpace(n), 10, 64)
+		}
+	}
+	return 0, errors.New("no write_bytes in /proc/self/io")
+}
+
 func statOf(pid int) (stat, error) {
 	text, err := os.ReadFile(fmt.Sprintf("/proc/%d/stat", pid))
 	if err != nil {

@@ -61,22 +61,22 @@ func measureStudent(ctx context.Context, b *bench, engine string) (table, error)
 	if err != nil {
 		return t, err
 	}
-	c, err := found(ctx, ours.url, crowd)
+	a, err := found(ctx, ours.url, crowd)
 	if err != nil {
 		return t, err
 	}
 	err = ours.seeded(ctx, func(seed seeder) error {
-		if err := seed(c.only(c.students[:long]), twoYears, yesterday()); err != nil {
+		if err := seed(a.only(a.students[:long]), twoYears, yesterday()); err != nil {
 			return err
 		}
-		return seed(c.only(c.students[long:]), behind, yesterday())
+		return seed(a.only(a.students[long:]), behind, yesterday())
 	})
 	if err != nil {
 		return t, err
 	}
 	of := func(path string) func(int) (string, string) {
 		return func(n int) (string, string) {
-			s := c.students[n%long]
+			s := a.students[n%long]
 			return fmt.Sprintf(path, s.id), s.token
 		}
 	}
@@ -87,10 +87,10 @@ func measureStudent(ctx context.Context, b *bench, engine string) (table, error)
 			goal float64
 			ask  func(int) (string, string)
 		}{
-			{"who am I", 0.2, func(n int) (string, string) { return "/v1/me", c.students[n%long].token }},
+			{"who am I", 0.2, func(n int) (string, string) { return "/v1/me", a.students[n%long].token }},
 			{"now", 3, of("/v1/students/%s/now")},
 			{"progress", 3, of("/v1/students/%s/progress")},
-			{"history of a skill", 3, of("/v1/students/%s/skills/" + string(c.skills[1]) + "/history")},
+			{"history of a skill", 3, of("/v1/students/%s/skills/" + string(a.skills[1]) + "/history")},
 		} {
 			x, y, size, err := b.against(ctx, ours, theirs, r.ask)
 			if err != nil {
@@ -102,9 +102,9 @@ func measureStudent(ctx context.Context, b *bench, engine string) (table, error)
 	})
 }
 
-// only is the club as if it had these students alone.
-func (c *club) only(students []*student) *club {
-	return &club{academy: c.academy, coach: c.coach, skills: c.skills, students: students, start: c.start, from: c.from}
+// only is the academy as if it had these students alone.
+func (a *academy) only(students []*student) *academy {
+	return &academy{id: a.id, coach: a.coach, skills: a.skills, students: students, start: a.start, from: a.from}
 }
 
 // measureDashboard reads the dashboard of 200 students with two years behind
@@ -115,20 +115,20 @@ func measureDashboard(ctx context.Context, b *bench, engine string) (table, erro
 	if err != nil {
 		return t, err
 	}
-	c, err := found(ctx, ours.url, crowd)
+	a, err := found(ctx, ours.url, crowd)
 	if err != nil {
 		return t, err
 	}
-	if err := ours.seeded(ctx, func(seed seeder) error { return seed(c, twoYears, yesterday()) }); err != nil {
+	if err := ours.seeded(ctx, func(seed seeder) error { return seed(a, twoYears, yesterday()) }); err != nil {
 		return t, err
 	}
 	return t, b.profiled("dashboard", ours, func() error {
-		x, y, size, err := b.against(ctx, ours, theirs, func(int) (string, string) { return "/v1/dashboard", c.coach })
+		x, y, size, err := b.against(ctx, ours, theirs, func(int) (string, string) { return "/v1/dashboard", a.coach })
 		if err != nil {
 			return err
 		}
 		t.rows = []row{{fmt.Sprintf("all of it (%s)", bytesText(float64(size))), ms(x.cost()), ms(y.cost()), ratios(x.costs, y.costs), atMost(6)}}
-		return b.unchanged(ctx, &t, ours, c.coach)
+		return b.unchanged(ctx, &t, ours, a.coach)
 	})
 }
 
@@ -178,8 +178,13 @@ func measureSpans(ctx context.Context, b *bench, engine string) (table, error) {
 	}
 	return t, b.profiled("spans", long.at, func() error {
 		err := b.duel(ctx, 1, long, short)
-		t.rows = []row{{"dashboard", ms(long.cost()), ms(short.cost()), ratios(long.costs, short.costs), atMost(1.1)}}
-		t.notes = []string{fmt.Sprintf("The answers are %s and %s.", bytesText(float64(long.answer.Load())), bytesText(float64(short.answer.Load())))}
+		longKB, shortKB := float64(long.answer.Load())/1000, float64(short.answer.Load())/1000
+		more := ratios(long.costs, short.costs)
+		t.rows = []row{
+			{"dashboard", ms(long.cost()), ms(short.cost()), more, atMost(1.1)},
+			{"  a kB of its answer", ms(long.cost() / longKB), ms(short.cost() / shortKB), more * shortKB / longKB, nil},
+		}
+		t.notes = []string{fmt.Sprintf("The answers are %.1f kB and %.1f kB: after a month most students have no step passed and no advice yet.", longKB, shortKB)}
 		return err
 	})
 }
@@ -193,18 +198,18 @@ func (b *bench) two(ctx context.Context, engine string, students, few, many int,
 		if err != nil {
 			return nil, nil, err
 		}
-		c, err := found(ctx, s.url, students)
+		a, err := found(ctx, s.url, students)
 		if err != nil {
 			return nil, nil, err
 		}
-		err = s.seeded(ctx, func(seed seeder) error { return seed(c, sessions, yesterday()) })
+		err = s.seeded(ctx, func(seed seeder) error { return seed(a, sessions, yesterday()) })
 		if err == nil && i == 1 {
 			err = crowding(s)
 		}
 		if err != nil {
 			return nil, nil, err
 		}
-		sides[i] = reading(s, func(int) (string, string) { return "/v1/dashboard", c.coach })
+		sides[i] = reading(s, func(int) (string, string) { return "/v1/dashboard", a.coach })
 	}
 	return sides[0], sides[1], nil
 }
@@ -215,13 +220,13 @@ func measureAcademies(ctx context.Context, b *bench, engine string) (table, erro
 	const students, sessions, others, theirs = 20, 30, 199, 3
 	t := table{title: fmt.Sprintf("The dashboard of %d students among 200 academies against alone, CPU, %s", students, engine), theirs: "alone"}
 	alone, among, err := b.two(ctx, engine, students, sessions, sessions, func(s *service) error {
-		clubs, err := b.manyClubs(ctx, s.url, others, theirs)
+		academies, err := b.manyAcademies(ctx, s.url, others, theirs)
 		if err != nil {
 			return err
 		}
 		return s.seeded(ctx, func(seed seeder) error {
-			for _, c := range clubs {
-				if err := seed(c, sessions, yesterday()); err != nil {
+			for _, a := range academies {
+				if err := seed(a, sessions, yesterday()); err != nil {
 					return err
 				}
 			}
@@ -239,15 +244,15 @@ func measureAcademies(ctx context.Context, b *bench, engine string) (table, erro
 	})
 }
 
-// manyClubs founds clubs, a few at a time.
-func (b *bench) manyClubs(ctx context.Context, base string, n, students int) ([]*club, error) {
-	clubs, errs := make([]*club, n), make([]error, n)
+// manyAcademies founds academies, a few at a time.
+func (b *bench) manyAcademies(ctx context.Context, base string, n, students int) ([]*academy, error) {
+	academies, errs := make([]*academy, n), make([]error, n)
 	turns := make(chan int)
 	var all sync.WaitGroup
 	for range 4 {
 		all.Go(func() {
 			for i := range turns {
-				clubs[i], errs[i] = found(ctx, base, students)
+				academies[i], errs[i] = found(ctx, base, students)
 			}
 		})
 	}
@@ -256,5 +261,5 @@ func (b *bench) manyClubs(ctx context.Context, base string, n, students int) ([]
 	}
 	close(turns)
 	all.Wait()
-	return clubs, errors.Join(errs...)
+	return academies, errors.Join(errs...)
 }

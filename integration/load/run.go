@@ -148,22 +148,22 @@ func (b *bench) pair(ctx context.Context, engine string) (ours, theirs *service,
 	return ours, theirs, err
 }
 
-// founded is a pair whose service has a club with students who have so
+// founded is a pair whose service has an academy with students who have so
 // many sessions behind each, the last a while before fresh ones begin.
-func (b *bench) founded(ctx context.Context, engine string, students int) (*club, *service, *service, error) {
+func (b *bench) founded(ctx context.Context, engine string, students int) (*academy, *service, *service, error) {
 	ours, theirs, err := b.pair(ctx, engine)
 	if err != nil {
 		return nil, nil, nil, err
 	}
-	c, err := found(ctx, ours.url, students)
+	a, err := found(ctx, ours.url, students)
 	if err != nil {
 		return nil, nil, nil, err
 	}
-	err = ours.seeded(ctx, func(seed seeder) error { return seed(c, behind, c.from) })
-	return c, ours, theirs, err
+	err = ours.seeded(ctx, func(seed seeder) error { return seed(a, behind, a.from) })
+	return a, ours, theirs, err
 }
 
-type seeder func(c *club, sessions int, until time.Time) error
+type seeder func(a *academy, sessions int, until time.Time) error
 
 // seeded puts careers into the service's database while it is away.
 func (s *service) seeded(ctx context.Context, work func(seeder) error) error {
@@ -172,8 +172,8 @@ func (s *service) seeded(ctx context.Context, work func(seeder) error) error {
 		if err != nil {
 			return err
 		}
-		err = work(func(c *club, sessions int, until time.Time) error {
-			return career(ctx, db, c, sessions, until)
+		err = work(func(a *academy, sessions int, until time.Time) error {
+			return career(ctx, db, a, sessions, until)
 		})
 		if err == nil && s.engine != sqliteEngine {
 			_, err = db.SQL().ExecContext(ctx, "ANALYZE") // as PostgreSQL does by itself in time

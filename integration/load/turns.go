@@ -106,18 +106,18 @@ func measureTurns(ctx context.Context, b *bench, engine string) (table, error) {
 	if err != nil {
 		return t, err
 	}
-	c, err := found(ctx, ours.url, uploaders)
+	a, err := found(ctx, ours.url, uploaders)
 	if err != nil {
 		return t, err
 	}
-	if err := ours.seeded(ctx, func(seed seeder) error { return seed(c, behind, c.from) }); err != nil {
+	if err := ours.seeded(ctx, func(seed seeder) error { return seed(a, behind, a.from) }); err != nil {
 		return t, err
 	}
 	count := func(skills [4]domain.ID) (float64, error) {
 		blocks := sent(played(rand.New(rand.NewPCG(5, 6)), skills))
 		var each []float64
 		for i := range 3 * uploaders {
-			u := c.students[i%uploaders].fresh(blocks)
+			u := a.students[i%uploaders].fresh(blocks)
 			before := p.turns.Load()
 			if _, _, err := send(ctx, "PUT", ours.url+"/v1/sessions/"+string(u.id), u.token, u.body); err != nil {
 				return 0, err
@@ -126,15 +126,15 @@ func measureTurns(ctx context.Context, b *bench, engine string) (table, error) {
 		}
 		return median(each[uploaders:]), nil // the first ones prepare statements
 	}
-	one, err := count([4]domain.ID{c.skills[1], c.skills[1], c.skills[1], c.skills[1]})
+	one, err := count([4]domain.ID{a.skills[1], a.skills[1], a.skills[1], a.skills[1]})
 	if err != nil {
 		return t, err
 	}
-	two, err := count(c.two())
+	two, err := count(a.two())
 	if err != nil {
 		return t, err
 	}
-	four, err := count(c.skills)
+	four, err := count(a.skills)
 	t.rows = []row{
 		{"of 2 skills", number(two), "", two, atMost(6)},
 		{"for each further skill", number((four - two) / 2), "", (four - two) / 2, atMost(0)},

@@ -14,19 +14,19 @@ const (
 )
 
 // uploads sends fresh sessions of many students in turn.
-func uploads(c *club, to *service) *side {
+func uploads(a *academy, to *service) *side {
 	return &side{at: to, once: func(ctx context.Context, n int) error {
-		u := c.students[n%len(c.students)].fresh(c.blocks[n%len(c.blocks)])
+		u := a.students[n%len(a.students)].fresh(a.blocks[n%len(a.blocks)])
 		_, _, err := send(ctx, "PUT", to.url+"/v1/sessions/"+string(u.id), u.token, u.body)
 		return err
 	}}
 }
 
 // barestUploads sends the same bodies to the barest handler.
-func barestUploads(c *club, to *service) *side {
-	twin := &student{of: c, assignment: c.students[0].assignment, token: c.students[0].token}
+func barestUploads(a *academy, to *service) *side {
+	twin := &student{of: a, assignment: a.students[0].assignment, token: a.students[0].token}
 	return &side{at: to, once: func(ctx context.Context, n int) error {
-		u := twin.fresh(c.blocks[n%len(c.blocks)])
+		u := twin.fresh(a.blocks[n%len(a.blocks)])
 		_, _, err := send(ctx, "PUT", to.url+"/bodies/"+string(u.id), u.token, u.body)
 		return err
 	}}
@@ -44,14 +44,14 @@ func ms(v float64) string { return withUnit(v, "ms") }
 // measureUpload stores fresh sessions of 80 balls.
 func measureUpload(ctx context.Context, b *bench, engine string) (table, error) {
 	t := table{title: "An upload of 80 balls in 4 blocks of 2 skills, 30 sessions behind the student, " + engine, theirs: "barest"}
-	c, ours, theirs, err := b.founded(ctx, engine, uploaders)
+	a, ours, theirs, err := b.founded(ctx, engine, uploaders)
 	if err != nil {
 		return t, err
 	}
-	t.notes = []string{fmt.Sprintf("A body has %s.", bytesText(float64(len(c.students[0].fresh(c.blocks[0]).body))))}
+	t.notes = []string{fmt.Sprintf("A body has %s.", bytesText(float64(len(a.students[0].fresh(a.blocks[0]).body))))}
 	err = b.profiled("upload", ours, func() error {
 		for _, clients := range b.clients {
-			x, y := uploads(c, ours), barestUploads(c, theirs)
+			x, y := uploads(a, ours), barestUploads(a, theirs)
 			if err := b.duel(ctx, clients, x, y); err != nil {
 				return err
 			}

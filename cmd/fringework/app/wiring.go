@@ -15,7 +15,6 @@ import (
 	"fringework/cmd/fringework/clock"
 	"fringework/cmd/fringework/services"
 	"fringework/domain"
-	"fringework/openapi"
 	"fringework/repo"
 )
 
@@ -103,33 +102,20 @@ type server struct {
 // newServer wires the services over a database, and the API over them. What an
 // earlier release kept in another form is made anew first.
 func newServer(ctx context.Context, db *repo.DB, keys *auth.Keyring, f serviceFlags, c clock.Clock, log *slog.Logger) (*server, error) {
-	e := env(c)
-	all, err := services.New(db, e)
+	all, err := services.New(db, domain.Env{Now: c.Now, NewID: c.NewID})
 	if err != nil {
 		return nil, err
 	}
 	if err := all.Prepare(ctx, log); err != nil {
 		return nil, err
 	}
-	hasher, err := auth.NewHasher(f.hashing(), 4)
+	signIn, err := all.Auth(keys, f.hashing(), f.PublicURL)
 	if err != nil {
 		return nil, err
 	}
-	store := db.Auth()
-	signing, err := auth.New(auth.Config{
-		Store: store, Keys: keys, Hasher: hasher, Limiter: auth.NewStoreLimiter(store), Env: e,
-		Issuer: f.PublicURL, Audience: "fringework-api",
-	})
-	if err != nil {
-		return nil, err
-	}
-	return &server{clock: c, services: all, auth: signing, api: api.New(api.Config{
-		Auth: signing, Curriculum: all.Curriculum, Academy: all.Academy, Read: all.Read, Practice: all.Practice,
-		Events: all.Events, Live: all.Live, Acknowledge: all.Acknowledge,
-		Log: log, Ready: db.Ready, Now: e.Now, Version: version(),
-		TrustedProxies: f.TrustedProxies, Origins: f.Origins,
-		Description: openapi.JSON, ProgrammeSchema: openapi.ProgrammeSchema,
-	})}, nil
+	config := all.API(signIn, log)
+	config.Version, config.TrustedProxies, config.Origins = version(), f.TrustedProxies, f.Origins
+	return &server{clock: c, services: all, auth: signIn, api: api.New(config)}, nil
 }
 
 // background does what is done beside answering, until ctx ends.

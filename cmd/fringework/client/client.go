@@ -1,5 +1,5 @@
 // Package client calls the API as one person, the way any other program would.
-// The demo and the tests in a browser share it.
+// The demo, the tests in a browser and the measurements of load share it.
 package client
 
 import (
@@ -8,6 +8,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"maps"
 	"net/http"
 	"time"
 )
@@ -18,6 +19,8 @@ type Client struct {
 	Base string
 	// Token is an access token.
 	Token string
+	// Header is sent with every call.
+	Header http.Header
 }
 
 // patient gives up on a service that does not answer at all.
@@ -38,6 +41,7 @@ func (c Client) Call(ctx context.Context, method, path string, in, out any) erro
 	if err != nil {
 		return err
 	}
+	maps.Copy(req.Header, c.Header)
 	if in != nil {
 		req.Header.Set("Content-Type", "application/json")
 	}
@@ -67,6 +71,7 @@ func (c Client) Call(ctx context.Context, method, path string, in, out any) erro
 type SignedIn struct {
 	AccessToken string `json:"access_token"`
 	Membership  struct {
-		MemberID string `json:"member_id"`
+		AcademyID string `json:"academy_id"`
+		MemberID  string `json:"member_id"`
 	} `json:"membership"`
 }

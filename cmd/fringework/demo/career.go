@@ -90,8 +90,8 @@ type played struct {
 	Balls     []ball  `json:"balls,omitempty"`
 }
 
-// outing is a session as the API takes it.
-type outing struct {
+// sessionBody is a session as the API takes it.
+type sessionBody struct {
 	id           string
 	Revision     int       `json:"revision"`
 	AssignmentID string    `json:"assignment_id,omitempty"`

@@ -235,7 +235,7 @@ func (w *Academy) log(ctx context.Context, c Config, from, until int) error {
 		if err != nil {
 			return err
 		}
-		sessions = slices.DeleteFunc(sessions, func(o outing) bool {
+		sessions = slices.DeleteFunc(sessions, func(o sessionBody) bool {
 			week := int(o.StartedAt.Sub(firstMonday(c.Today)).Hours() / (24 * 7))
 			return week < from || week >= until
 		})
@@ -250,14 +250,14 @@ func (w *Academy) log(ctx context.Context, c Config, from, until int) error {
 var days = map[int][]int{2: {1, 5}, 3: {1, 3, 5}}
 
 // sessions plays a whole career up to yesterday.
-func (s Student) sessions(w *Academy, rng *rand.Rand, today time.Time) ([]outing, error) {
+func (s Student) sessions(w *Academy, rng *rand.Rand, today time.Time) ([]sessionBody, error) {
 	zone, err := time.LoadLocation(s.zone)
 	if err != nil {
 		return nil, err
 	}
 	monday := firstMonday(today)
 	yesterday := time.Date(today.Year(), today.Month(), today.Day(), 0, 0, 0, 0, time.UTC).AddDate(0, 0, -1)
-	var all []outing
+	var all []sessionBody
 	for wk := range allWeeks {
 		if s.quits > 0 && wk >= s.quits {
 			break
@@ -276,8 +276,8 @@ func (s Student) sessions(w *Academy, rng *rand.Rand, today time.Time) ([]outing
 
 // session plays one session: of the plan once the programme runs, and before
 // that a plain one of the first week's skill.
-func (s Student) session(w *Academy, rng *rand.Rand, n, wk int, start time.Time) outing {
-	o := outing{id: uuid.Must(uuid.NewV7()).String(), Revision: 1, TimeZone: s.zone, StartedAt: start}
+func (s Student) session(w *Academy, rng *rand.Rand, n, wk int, start time.Time) sessionBody {
+	o := sessionBody{id: uuid.Must(uuid.NewV7()).String(), Revision: 1, TimeZone: s.zone, StartedAt: start}
 	plan := weeks()[max(0, wk-baselineWeeks)]
 	if wk >= baselineWeeks {
 		o.AssignmentID, o.Week, o.Plan = s.assignment, wk-baselineWeeks+1, 1
@@ -307,7 +307,7 @@ func (s Student) session(w *Academy, rng *rand.Rand, n, wk int, start time.Time)
 
 // upload sends sessions as phones do: most in order and at once, a few block by
 // block while they go on, some of them twice, and a tardy phone's in any order.
-func (s Student) upload(ctx context.Context, rng *rand.Rand, sessions []outing) error {
+func (s Student) upload(ctx context.Context, rng *rand.Rand, sessions []sessionBody) error {
 	if s.tardy {
 		rng.Shuffle(len(sessions), func(i, j int) { sessions[i], sessions[j] = sessions[j], sessions[i] })
 	}
@@ -330,7 +330,7 @@ func (s Student) upload(ctx context.Context, rng *rand.Rand, sessions []outing) 
 }
 
 // live sends a session as it grows, a block at a time.
-func (s Student) live(ctx context.Context, o *outing) error {
+func (s Student) live(ctx context.Context, o *sessionBody) error {
 	part := *o
 	for n := 1; n < len(o.Blocks); n++ {
 		part.Blocks, part.Revision = o.Blocks[:n], n
@@ -346,6 +346,6 @@ func (s Student) live(ctx context.Context, o *outing) error {
 	return nil
 }
 
-func (s Student) put(ctx context.Context, o outing) error {
+func (s Student) put(ctx context.Context, o sessionBody) error {
 	return s.Call(ctx, "PUT", "/v1/sessions/"+o.id, o, nil)
 }

@@ -1,5 +1,5 @@
-// Package services wires the domain's services over a database: once, for the
-// binary and for every test that wants the whole.
+// Package services wires the domain's services over a database, and sign-in and
+// the API over them: once, for the binary and for every test that wants the whole.
 package services
 
 import (
@@ -11,10 +11,13 @@ import (
 	"slices"
 	"time"
 
+	"fringework/api"
+	"fringework/auth"
 	"fringework/domain"
 	"fringework/domain/academy"
 	"fringework/domain/curriculum"
 	"fringework/domain/practice"
+	"fringework/openapi"
 	"fringework/repo"
 )
 
@@ -59,6 +62,33 @@ func New(db *repo.DB, env domain.Env) (*Services, error) {
 		Rebuild:     practice.Rebuilder{Store: db.Rebuilding(), Env: env},
 		db:          db, env: env,
 	}, nil
+}
+
+// hashesAtOnce bounds the memory that hashing passwords takes.
+const hashesAtOnce = 4
+
+// Auth signs people in over the same database; issuer is the service's own
+// address.
+func (s *Services) Auth(keys *auth.Keyring, hashing auth.HashParams, issuer string) (*auth.Service, error) {
+	hasher, err := auth.NewHasher(hashing, hashesAtOnce)
+	if err != nil {
+		return nil, err
+	}
+	store := s.db.Auth()
+	return auth.New(auth.Config{
+		Store: store, Keys: keys, Hasher: hasher, Limiter: auth.NewStoreLimiter(store), Env: s.env,
+		Issuer: issuer, Audience: "fringework-api",
+	})
+}
+
+// API configures an API over the services, for the caller to complete.
+func (s *Services) API(signIn *auth.Service, log *slog.Logger) api.Config {
+	return api.Config{
+		Auth: signIn, Curriculum: s.Curriculum, Academy: s.Academy, Read: s.Read, Practice: s.Practice,
+		Events: s.Events, Live: s.Live, Acknowledge: s.Acknowledge,
+		Log: log, Ready: s.db.Ready, Now: s.env.Now,
+		Description: openapi.JSON, ProgrammeSchema: openapi.ProgrammeSchema,
+	}
 }
 
 // Prepare makes the progress of academies anew that an earlier release kept in
@@ -108,8 +138,10 @@ func (s *Services) Run(ctx context.Context, log *slog.Logger) {
 		select {
 		case <-ctx.Done():
 			return
-		case n := <-news:
-			changed[n.Academy] = true
+		case told := <-news:
+			for _, n := range told {
+				changed[n.Academy] = true
+			}
 		case <-learn.C:
 			err = s.learn(ctx, changed)
 		case <-pauses.C:

@@ -15,7 +15,7 @@ export class Problem extends Error {
     super(body.detail ?? `The service answered ${status}.`);
     Object.assign(this, {
       known: true, status, code: body.code ?? "", detail: body.detail ?? this.message,
-      errors: body.errors ?? [], standing: body.standing, retryAfter,
+      errors: body.errors ?? [], stored: body.stored, retryAfter,
       requestID: body.request_id ?? "",
     });
   }

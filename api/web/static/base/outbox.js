@@ -215,7 +215,7 @@ async function refused(record, e) {
       backOff(e.retryAfter * 1000);
       return false;
     case e.code === "revision_superseded":
-      await change(record.id, (now) => now && { ...now, unsent: 0, taken: e.standing?.revision, superseded: true, note: e.detail });
+      await change(record.id, (now) => now && { ...now, unsent: 0, taken: e.stored?.revision, superseded: true, note: e.detail });
       return true;
     default:
       await change(record.id, (now) => now && now.revision === record.revision ? { ...now, parked: parkedAs(e) } : undefined);
@@ -224,7 +224,7 @@ async function refused(record, e) {
 }
 
 function parkedAs(e) {
-  return { status: e.status, code: e.code, detail: e.detail, errors: e.errors, standing: e.standing ?? null, at: Date.now() };
+  return { status: e.status, code: e.code, detail: e.detail, errors: e.errors, stored: e.stored ?? null, at: Date.now() };
 }
 
 /** backOff waits longer after each failure, by chance a little more or less. */
@@ -244,5 +244,5 @@ export function retry(id) {
  * revision after the one that stands.
  */
 export function insist(id) {
-  return change(id, (r) => r?.parked && revised({ ...r, revision: Math.max(r.revision, r.parked.standing?.revision ?? 0) }, {}));
+  return change(id, (r) => r?.parked && revised({ ...r, revision: Math.max(r.revision, r.parked.stored?.revision ?? 0) }, {}));
 }

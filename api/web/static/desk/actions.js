@@ -8,7 +8,7 @@ import { count, dayTime, minutes } from "../base/units.js";
 import { ballsText, kindName, reasonName } from "../base/words.js";
 import { Choice } from "../base/choices.js";
 import { Button, Dialog, Field, html, useSend, useState, Wrong } from "../base/ui.js";
-import { Ask, Missing, positionText, standing, today } from "./parts.js";
+import { active, Ask, Missing, positionText, today } from "./parts.js";
 
 /** CommentDialog comments on a student's last session. */
 export function CommentDialog({ student, onClose }) {
@@ -61,7 +61,7 @@ export function PauseDialog({ student, assignment, onClose }) {
 
 /** PlanDialog changes what a student works by. */
 export function PlanDialog({ student, assignments, onClose }) {
-  const open = assignments.filter(standing);
+  const open = assignments.filter(active);
   const [changed, setChanged] = useState(false);
   return html`<${Dialog} title=${`The plan of ${student.name}`} onClose=${() => onClose(changed)}>
     ${open.length === 0 && html`<p>No programme is assigned now.</p>`}

@@ -36,7 +36,7 @@ export function Editor({ args: [id] }) {
     <${Bar} draft=${draft} s=${s} />
     ${s.conflict && html`<${Conflict} draft=${draft} s=${s} skills=${known} />`}
     ${s.programme.archived_at && html`<${Notice} title="Archived"><p>This programme is put away. Assignments of its versions go on.</p></${Notice}>`}
-    <${Standing} s=${s} />
+    <${LeftToDo} s=${s} />
     <${Basics} draft=${draft} s=${s} />
     <${Limits} draft=${draft} s=${s} />
     <${Weeks} draft=${draft} s=${s} skills=${known} />
@@ -65,8 +65,8 @@ function Bar({ draft, s }) {
   </div>`;
 }
 
-/** Standing lists what stands between the draft and publication. */
-function Standing({ s }) {
+/** LeftToDo lists what stands between the draft and publication. */
+function LeftToDo({ s }) {
   const refused = s.status === "refused" && s.problem;
   const list = refused ? s.problem.errors : s.problems;
   if (refused && list.length === 0) return html`<${Notice} kind="bad" title="Not saved"><p>${s.problem.detail}</p></${Notice}>`;

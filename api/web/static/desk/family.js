@@ -5,7 +5,7 @@ import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
 import { html, Notice, Page, useEffect, useState } from "../base/ui.js";
 import { Consent } from "./member.js";
-import { AsOf, Missing, rateText, seenText, standingText, useAll } from "./parts.js";
+import { AsOf, ladderText, Missing, rateText, seenText, useAll } from "./parts.js";
 
 export function Family() {
   const work = useAll("/v1/assignments?limit=200");
@@ -24,7 +24,7 @@ function Junior({ id }) {
   if (!body) return html`<${Missing} what="the progress" from=${progress} />`;
   return html`<section><h2>${body.student.name}</h2><p>${seenText(body.last_at)}.</p>
     ${member && !member.consent_at && html`<${Notice} kind="warn" title="Your consent is needed"><p>Until you agree, no session is kept. What is kept: balls, times and results of practice, for the coach, the academy's owner and you.</p></${Notice}>`}
-    ${body.skills.map((s) => html`<h3>${s.name}</h3><p>${standingText(s)}${s.rate ? ` Now ${rateText(s.rate)}.` : ""}</p>`)}
+    ${body.skills.map((s) => html`<h3>${s.name}</h3><p>${ladderText(s)}${s.rate ? ` Now ${rateText(s.rate)}.` : ""}</p>`)}
     <p><a class="button" href=${to("report", id)}>Progress report</a></p>
     ${member && html`<${Consent} member=${member} onDone=${read} />`}</section>`;
 }

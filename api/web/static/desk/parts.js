@@ -82,8 +82,8 @@ export function rateText(rate) {
   return `${percent(rate.mean)} inside ${near(rate.radius_m)}, likely ${percents(rate.interval_80.low, rate.interval_80.high)}, from ${ballsText(rate.balls)}`;
 }
 
-/** standingText says where a student stands at a skill's ladder. */
-export function standingText(skill) {
+/** ladderText says where a student stands at a skill's ladder. */
+export function ladderText(skill) {
   if (!skill.tiers) return "No ladder.";
   if (!skill.next_tier) return `All ${skill.tiers} tiers made.`;
   const held = skill.held_tier ? `Made ${tierText(skill.held_tier)}. ` : "";
@@ -101,8 +101,8 @@ export function positionText({ position, weeks }) {
   return phases[position.phase] ?? position.phase;
 }
 
-/** standing tells whether an assignment still asks something of its student. */
-export const standing = (a) => ["upcoming", "running", "paused"].includes(a.position.phase);
+/** active tells whether an assignment still asks something of its student. */
+export const active = (a) => ["upcoming", "running", "paused"].includes(a.position.phase);
 
 /** oddsText writes a probability with the care that small ones need. */
 export const oddsText = (p) => (p > 0 && p < 0.095 && p >= 0.005 ? `${number(100 * p, 1)} %` : percent(p));

@@ -8,7 +8,7 @@ import { count, day, near, number, percent } from "../base/units.js";
 import { ballsText, kindName, tierText } from "../base/words.js";
 import { Switch } from "../base/choices.js";
 import { Button, Field, html, Page, useState } from "../base/ui.js";
-import { AsOf, Missing, positionText, standing } from "./parts.js";
+import { active, AsOf, Missing, positionText } from "./parts.js";
 import { SkillCharts } from "./skillcharts.js";
 
 export function Report({ args: [id] }) {
@@ -50,7 +50,7 @@ function Written({ body, progress }) {
 }
 
 function introText(body, name) {
-  const work = body.assignments.filter(standing).map((a) => `${a.programme_name} (${positionText(a)}): ${count(a.done, "session")} done of ${a.planned} planned so far`);
+  const work = body.assignments.filter(active).map((a) => `${a.programme_name} (${positionText(a)}): ${count(a.done, "session")} done of ${a.planned} planned so far`);
   return `${name} has logged ${count(body.sessions, "session")}.${work.length ? ` ${work.join("; ")}.` : ""}`;
 }
 

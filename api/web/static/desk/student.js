@@ -8,7 +8,7 @@ import { ballsText, kindName, reasonName, runText, tierText } from "../base/word
 import { Button, html, Notice, Page, useState } from "../base/ui.js";
 import { AcknowledgeDialog, AssignmentActions, CommentDialog, unsilence } from "./actions.js";
 import { Split } from "./charts.js";
-import { AsOf, Missing, positionText, rateText, seenText, standing, standingText, useKeptFocus } from "./parts.js";
+import { active, AsOf, ladderText, Missing, positionText, rateText, seenText, useKeptFocus } from "./parts.js";
 import { SessionList } from "./sessions.js";
 import { SkillCharts } from "./skillcharts.js";
 import { Reason } from "./today.js";
@@ -56,7 +56,7 @@ function Reasons({ body, reload }) {
 }
 
 function Work({ body, reload }) {
-  const [now, before] = [body.assignments.filter(standing), body.assignments.filter((a) => !standing(a))];
+  const [now, before] = [body.assignments.filter(active), body.assignments.filter((a) => !active(a))];
   return html`<section><h2>Programme</h2>
     ${now.length === 0 && html`<p>No programme is assigned now.</p>`}
     ${now.map((a) => html`<${AssignmentActions} key=${a.assignment_id} student=${body.student} assignment=${a} onDone=${reload} />`)}
@@ -66,9 +66,9 @@ function Work({ body, reload }) {
 }
 
 function Skill({ studentID, skill }) {
-  if (!skill.total.sessions && skill.milestones.length === 0) return html`<section class="skill-section"><h2>${skill.name}</h2><p>${standingText(skill)} Not practised yet.</p></section>`;
+  if (!skill.total.sessions && skill.milestones.length === 0) return html`<section class="skill-section"><h2>${skill.name}</h2><p>${ladderText(skill)} Not practised yet.</p></section>`;
   return html`<section class="skill-section"><h2>${skill.name}</h2>
-    <p>${standingText(skill)}</p>
+    <p>${ladderText(skill)}</p>
     <dl class="facts-wide">
       <div><dt>Rate now</dt><dd>${skill.rate ? `${rateText(skill.rate)} in ${count(skill.rate.sessions, "session")}${skill.rate.unmeasured ? `; ${ballsText(skill.rate.unmeasured)} unmeasured` : ""}` : "none yet: no ball says anything about the next tier's radius"}</dd></div>
       <div><dt>Best run</dt><dd>${skill.best_run.length ? runText(skill.best_run) : "none yet"}${skill.near ? `; lately ${skill.near.text}` : ""}</dd></div>
@@ -90,6 +90,7 @@ function tallyText(t) {
 }
 
 function trendText(t) {
+  if (!t.sessions) return "no session since the last milestone yet";
   return `${percent(t.improving)} likely to be rising, over ${count(t.sessions, "session")} since the last milestone`;
 }
 

@@ -5,10 +5,10 @@ import { count, day } from "../base/units.js";
 import { ballsText, reasonName, stallReasons } from "../base/words.js";
 import { Button, Field, html, Page, useEffect, useRef, useState } from "../base/ui.js";
 import { useLoad } from "../base/load.js";
-import { AsOf, Missing, positionText, standing, useAll } from "./parts.js";
+import { active, AsOf, Missing, positionText, useAll } from "./parts.js";
 
 const names = (list) => list.map((g) => g.name).join(", ");
-const running = (row) => row.assignments.filter(standing);
+const running = (row) => row.assignments.filter(active);
 const pressing = (row) => row.attention.filter((a) => !a.silenced);
 const weekBalls = (row) => row.skills.reduce((sum, s) => sum + s.week.balls + s.week.attested.balls, 0);
 const tiersMade = (row) => row.skills.reduce((sum, s) => sum + s.held, 0);
@@ -48,7 +48,7 @@ function keeps(row, query) {
   const [text, group, programme, reason] = ["name", "group", "programme", "reason"].map((k) => query.get(k) ?? "");
   return row.student.name.toLowerCase().includes(text.toLowerCase().trim())
     && (!group || row.groups.some((g) => g.id === group))
-    && (!programme || row.assignments.some((a) => standing(a) && a.programme_id === programme))
+    && (!programme || row.assignments.some((a) => active(a) && a.programme_id === programme))
     && (!reason || (reason === "any" ? pressing(row).length > 0 : reason === "none" ? pressing(row).length === 0 : pressing(row).some((a) => a.reason === reason)));
 }
 

@@ -8,7 +8,7 @@ import { Button, html, Page, useSend, useState, Wrong } from "../base/ui.js";
 import { AcknowledgeDialog, CommentDialog, PauseDialog, PlanDialog, unsilence } from "./actions.js";
 import { Cards, Following, useBoard } from "./clinic.js";
 import { FirstSteps } from "./first.js";
-import { agoText, AsOf, Missing, positionText, seenText, standing, useKeptFocus } from "./parts.js";
+import { active, agoText, AsOf, Missing, positionText, seenText, useKeptFocus } from "./parts.js";
 
 /** From how many days on without a session a student counts as not seen. */
 const UNSEEN_DAYS = 7;
@@ -50,7 +50,7 @@ function Person({ row, onChange }) {
   const close = (done) => (ask(null), done && onChange());
   return html`<article class="person" aria-label=${student.name}>
     <h3><a href=${to("student", student.id)}>${student.name}</a></h3>
-    <p class="small">${seenText(row.last_at)}${row.assignments.filter(standing).map((a) => html`; ${a.programme_name}, ${positionText(a)}, ${count(a.done, "session")} done of ${a.planned}`)}.</p>
+    <p class="small">${seenText(row.last_at)}${row.assignments.filter(active).map((a) => html`; ${a.programme_name}, ${positionText(a)}, ${count(a.done, "session")} done of ${a.planned}`)}.</p>
     <ul class="reasons">${pressing(row).map((reason) => html`<li key=${reason.reason + reason.skill_id}>
       <${Reason} reason=${reason} /><${Button} class="small-button" aria-label=${`Acknowledge: ${reasonName(reason.reason)}${reason.skill_name ? `, ${reason.skill_name}` : ""}, ${student.name}`} onClick=${() => ask({ reason })}>Acknowledge</${Button}></li>`)}</ul>
     <div class="row">

@@ -206,11 +206,11 @@ function built(record, now) {
 // --- readings ---------------------------------------------------------------
 
 /**
- * standing says how the present block stands for its skill's ladder: { skill,
+ * ladderState says how the present block stands for its skill's ladder: { skill,
  * tier (the next to make, or the hardest), index, finished, reading, made (tiers
  * made in this session with their ball) }, or null when its runs do not count.
  */
-export function standing(record) {
+export function ladderState(record) {
   const { planned, done } = present(record);
   const skill = record.skills[planned.skill_id];
   if (!skill?.ladder?.tiers?.length || !counts(skill.ladder, planned.kind)) return null;

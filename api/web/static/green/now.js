@@ -19,7 +19,7 @@ export function Now() {
       <p>Your sessions stay on this phone until a guardian has agreed that the academy keeps them.</p></${Notice}>`}
     ${!now.body && now.loading && html`<${Loading} what="your week" />`}
     ${!now.body && now.problem && html`<${Failed} what="Your week" problem=${now.problem} retry=${now.reload} />`}
-    ${now.body && html`<${Week} now=${now.body} />`}
+    ${now.body && html`<${Week} now=${now.body} going=${going} />`}
     ${now.body && now.problem && html`<p class="as-of">As of ${dayTime(now.at)}; no fresh answer since.</p>`}
   </${Page}>`;
 }
@@ -32,21 +32,22 @@ function Going({ record }) {
   </section>`;
 }
 
-function Week({ now }) {
+function Week({ now, going }) {
   if (now.work.length === 0 && now.skills.length === 0) {
     return html`<section class="empty"><h2>No programme yet</h2>
       <p>Your coach has not given you one. It will appear here by itself; there is nothing you need to do.</p></section>`;
   }
   const week = now.skills.filter((s) => !s.earlier);
   const earlier = now.skills.filter((s) => s.earlier);
+  const first = !going && now.work.flatMap((w) => w.week?.plans ?? []).find((p) => p.done < p.times);
   return html`
-    ${now.work.map((w) => html`<${Work} work=${w} />`)}
+    ${now.work.map((w) => html`<${Work} work=${w} first=${first} />`)}
     ${week.length > 0 && html`<section><h2>Skills of this week</h2>${week.map((s) => html`<${Skill} skill=${s} />`)}</section>`}
     ${earlier.length > 0 && html`<section><h2>Still open from earlier weeks</h2>${earlier.map((s) => html`<${Skill} skill=${s} />`)}</section>`}
     <${GoodSession} />`;
 }
 
-function Work({ work }) {
+function Work({ work, first }) {
   const { phase } = work.position;
   if (!work.week) {
     return html`<section class="work"><h2>${work.programme_name}</h2><p>Starts on ${day(work.start_date)}.</p></section>`;
@@ -57,18 +58,18 @@ function Work({ work }) {
     ${phase === "paused" && html`<${Notice} title="Paused"><p>Your coach has paused the programme. You may practise all the same.</p></${Notice}>`}
     ${phase === "finished" && html`<${Notice} title="Finished"><p>The last week is over. You may go on with its plans.</p></${Notice}>`}
     ${work.week.text && html`<p class="text">${work.week.text}</p>`}
-    <ul class="plans">${work.week.plans.map((p) => html`<li><${Plan} work=${work} plan=${p} /></li>`)}</ul>
+    <ul class="plans">${work.week.plans.map((p) => html`<li><${Plan} work=${work} plan=${p} first=${p === first} /></li>`)}</ul>
   </section>`;
 }
 
-function Plan({ work, plan }) {
+function Plan({ work, plan, first }) {
   const left = Math.max(0, plan.times - plan.done);
   return html`<a class="plan" href=${to("ready", work.assignment_id, work.week.number, plan.number)}>
     <span class="plan-name">${planName(plan)}</span>
     <span class="plan-minutes">${minutes(plan.minutes * 60)}</span>
     <span class="plan-done">${left ? `Done ${plan.done} of ${plan.times} this week` : `Done for this week (${plan.done})`}</span>
     <span class="plan-blocks">${plan.blocks.map((b) => `${kindName(b.kind)} ${b.minutes}`).join(" · ")}</span>
-    <span class="plan-go">See and start</span>
+    <span class=${`plan-go button${first ? " main" : ""}`}>See and start</span>
   </a>`;
 }
 

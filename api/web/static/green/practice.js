@@ -90,7 +90,7 @@ function Screen({ record }) {
       ? html`<${Paused} act=${act} />`
       : html`<div class="play">
           <${Task} record=${record} act=${act} />
-          <${Standing} record=${record} />
+          <${LadderState} record=${record} />
         </div>`}
     <div class="hand">
       ${!paused && html`<${Leaves} record=${record} act=${act} />
@@ -114,7 +114,7 @@ function Screen({ record }) {
 const hint = (outcome, radius) => ({ out: `outside ${near(radius)}`, in: `inside ${near(radius)}`, holed: "in the hole" })[outcome];
 
 function spoken(record, outcome, made) {
-  const stands = log.standing(record);
+  const stands = log.ladderState(record);
   const ball = `Ball ${log.present(record).done.balls.length}: ${outcomeName(outcome).toLowerCase()}.`;
   if (made) return `${ball} Tier made.`;
   return stands ? `${ball} Run ${stands.reading.current.length} of ${stands.tier.run}.` : ball;
@@ -222,14 +222,14 @@ function Task({ record, act }) {
   </section>`;
 }
 
-function Standing({ record }) {
+function LadderState({ record }) {
   const { planned, done } = log.present(record);
-  const stands = log.standing(record);
+  const stands = log.ladderState(record);
   const inside = done.balls.filter((b) => b.outcome !== "out").length;
   const holed = done.balls.filter((b) => b.outcome === "holed").length;
   const counted = `${ballsText(done.balls.length)}: ${inside} in${holed ? `, ${holed} of them holed` : ""}`;
   const recent = done.balls.slice(-5).map((b) => outcomeName(b.outcome).toLowerCase()).join(", ");
-  return html`<section class="standing" aria-label="How it stands">
+  return html`<section class="ladder-state" aria-label="How it stands">
     ${stands ? html`<${RunNow} stands=${stands} planned=${planned} done=${done} />` : html`<p class="run"><span class="run-word">In</span> <span class="run-number">${inside}</span> <span class="run-of">of ${done.balls.length}</span></p>`}
     ${done.balls.length > 0 && html`<p class="counted">${counted}. Last: ${recent}.</p>`}
   </section>`;

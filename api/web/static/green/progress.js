@@ -28,7 +28,7 @@ export function Progress() {
 function Skill({ skill }) {
   return html`<article class="skill">
     <h2>${skill.name}</h2>
-    <p>${standingText(skill)}</p>
+    <p>${ladderText(skill)}</p>
     ${skill.rate ? html`<p>Now ${rateText(skill.rate)}.</p>` : html`<p>No rate yet: no ball says anything about the next tier's radius.</p>`}
     ${skill.best_run.length > 0 && html`<p>Best run ${runText(skill.best_run)}.${skill.near ? ` Lately ${skill.near.text}.` : ""}</p>`}
     <p>This week ${tallyText(skill.week)}; in all ${tallyText(skill.total)}.</p>
@@ -39,7 +39,7 @@ function Skill({ skill }) {
   </article>`;
 }
 
-function standingText(skill) {
+function ladderText(skill) {
   if (!skill.next_tier) return skill.tiers ? `All ${skill.tiers} tiers made. Keep it alive.` : "No ladder.";
   const held = skill.held_tier ? `Made: ${tierText(skill.held_tier)}. ` : "";
   return `${held}Next: ${tierText(skill.next_tier)} (tier ${skill.held + 1} of ${skill.tiers}).`;

@@ -12,7 +12,7 @@ export function Refusal({ record }) {
     <p>It is kept on this phone.</p>
     <p class="row">
       <${Button} onClick=${() => retry(record.id)}>Send again</${Button}>
-      ${parked.standing?.revision >= record.revision && html`<${Button} onClick=${() => insist(record.id)}>Let this phone's version stand</${Button}>`}
+      ${parked.stored?.revision >= record.revision && html`<${Button} onClick=${() => insist(record.id)}>Let this phone's version stand</${Button}>`}
       <${Button} onClick=${() => ask(true)}>Throw it away</${Button}>
     </p>
     ${asking && html`<${Dialog} title="Throw this session away?" onClose=${() => ask(false)}>

@@ -196,22 +196,22 @@ export const tests = {
     equal(log.madeIn(r, "chip"), [], "tiers of a run of one, and of one in another block");
     const done = struck(begun(), ["out", "in", "holed", "in"]);
     equal(log.madeIn(done, "chip").map((m) => [m.index, m.block, m.ball]), [[0, 0, 3], [1, 0, 4]], "tier, block and ball");
-    const s = log.standing(done);
-    equal([s.finished, s.index, s.reading.current], [true, 1, { length: 3, holed: 1 }], "standing once all are made");
+    const s = log.ladderState(done);
+    equal([s.finished, s.index, s.reading.current], [true, 1, { length: 3, holed: 1 }], "the state once all are made");
   },
 
   "tiers that the student holds are not made again"() {
     let r = log.next(log.next(log.next(begun(), T0 + 1000), T0 + 2000), T0 + 3000);
     r = struck(r, ["in", "in"]);
     equal(log.madeIn(r, "pitch"), [], "tiers made");
-    equal([log.standing(r).index, log.standing(r).finished], [1, false], "the tier in view");
+    equal([log.ladderState(r).index, log.ladderState(r).finished], [1, false], "the tier in view");
   },
 
-  "blocks whose runs do not count have no standing"() {
+  "blocks whose runs do not count have no ladder state"() {
     let r = log.next(begun(), T0 + 1000);
-    equal(log.standing(r), null, "at the stations");
+    equal(log.ladderState(r), null, "at the stations");
     r = log.next(r, T0 + 2000);
-    equal(log.standing(r), null, "at random");
+    equal(log.ladderState(r), null, "at random");
   },
 
   "odds are read from the table as it stands"() {

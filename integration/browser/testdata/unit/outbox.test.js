@@ -131,7 +131,7 @@ export const tests = {
   },
 
   async "what was overtaken is dropped from the queue, with a note"() {
-    const asked = service((q) => (q.path.endsWith("/s1") ? problem(409, "revision_superseded", { standing: { revision: 9 } }) : taken(q)));
+    const asked = service((q) => (q.path.endsWith("/s1") ? problem(409, "revision_superseded", { stored: { revision: 9 } }) : taken(q)));
     const { db, outbox } = await opened();
     await outbox.store(record("s1"));
     await outbox.store(record("s2"));
@@ -171,7 +171,7 @@ export const tests = {
   },
 
   async "insisting takes the revision after the one that stands"() {
-    const asked = service((q) => (q.body.revision < 8 ? problem(409, "revision_conflict", { standing: { revision: 7 } }) : taken(q)));
+    const asked = service((q) => (q.body.revision < 8 ? problem(409, "revision_conflict", { stored: { revision: 7 } }) : taken(q)));
     const { outbox } = await opened();
     await outbox.store(record("s1", { revision: 3 }));
     await outbox.flush();

@@ -29,9 +29,9 @@ var (
 	ErrReadOnly = errors.New("domaintest: a write inside a read")
 )
 
-// World holds academies. Its methods are safe for use by many goroutines; its
-// transactions run one after the other.
-type World struct {
+// Memory is a store of academies in memory. Its methods are safe for use by
+// many goroutines; its transactions run one after the other.
+type Memory struct {
 	writing   sync.Mutex // held by a writing transaction
 	mu        sync.Mutex
 	academies map[domain.ID]*tables
@@ -42,166 +42,166 @@ type World struct {
 	ids       int
 }
 
-// New makes a world without academies, whose clock stands at now.
-func New(now time.Time) *World {
-	return &World{academies: map[domain.ID]*tables{}, now: now}
+// New makes a store without academies, whose clock stands at now.
+func New(now time.Time) *Memory {
+	return &Memory{academies: map[domain.ID]*tables{}, now: now}
 }
 
-// Env gives the world's clock and its identities, which rise from 1.
-func (w *World) Env() domain.Env {
-	return domain.Env{Now: w.Now, NewID: w.NewID}
+// Env gives the store's clock and its identities, which rise from 1.
+func (m *Memory) Env() domain.Env {
+	return domain.Env{Now: m.Now, NewID: m.NewID}
 }
 
-// Now is what the world's clock shows; it stands still until moved.
-func (w *World) Now() time.Time {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	return w.now
+// Now is what the store's clock shows; it stands still until moved.
+func (m *Memory) Now() time.Time {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	return m.now
 }
 
 // Set moves the clock to an instant.
-func (w *World) Set(now time.Time) {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	w.now = now
+func (m *Memory) Set(now time.Time) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	m.now = now
 }
 
 // Pass moves the clock on.
-func (w *World) Pass(d time.Duration) { w.Set(w.Now().Add(d)) }
+func (m *Memory) Pass(d time.Duration) { m.Set(m.Now().Add(d)) }
 
 // NewID makes the next identity.
-func (w *World) NewID() domain.ID {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	w.ids++
-	return domain.ID(fmt.Sprintf("01900000-0000-7000-8000-%012d", w.ids))
+func (m *Memory) NewID() domain.ID {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	m.ids++
+	return domain.ID(fmt.Sprintf("01900000-0000-7000-8000-%012d", m.ids))
 }
 
 // FailAt makes the nth store call from now on fail with ErrFault, and no other;
 // 0 takes it back.
-func (w *World) FailAt(n int) {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	w.calls, w.failAt = 0, n
+func (m *Memory) FailAt(n int) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	m.calls, m.failAt = 0, n
 }
 
 // Calls tells how many store calls there were since FailAt.
-func (w *World) Calls() int {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	return w.calls
+func (m *Memory) Calls() int {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	return m.calls
 }
 
 // Retry makes every transaction run its function n times more and keep the
 // last, as a database does that asks for a retry.
-func (w *World) Retry(n int) {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	w.retries = n
+func (m *Memory) Retry(n int) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	m.retries = n
 }
 
 // AddAcademy opens an academy.
-func (w *World) AddAcademy(a academy.Academy) {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	w.academies[a.ID] = newTables(a)
+func (m *Memory) AddAcademy(a academy.Academy) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	m.academies[a.ID] = newTables(a)
 }
 
 // AddMember lets a member join, as an invitation does.
-func (w *World) AddMember(in domain.ID, m academy.Member) {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	w.academies[in].members[m.ID] = m
+func (m *Memory) AddMember(in domain.ID, member academy.Member) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	m.academies[in].members[member.ID] = member
 }
 
 // AddLink lets a coach or a guardian work with a student.
-func (w *World) AddLink(in, member, student domain.ID) {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	w.academies[in].links[link{member, student}] = true
+func (m *Memory) AddLink(in, member, student domain.ID) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	m.academies[in].links[link{member, student}] = true
 }
 
 // Events gives an academy's log, in order.
-func (w *World) Events(of domain.ID) []domain.Event {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	return slices.Clone(w.academies[of].events)
+func (m *Memory) Events(of domain.ID) []domain.Event {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	return slices.Clone(m.academies[of].events)
 }
 
 // Snapshot gives everything kept of an academy, to compare with another one by
 // reflect.DeepEqual.
-func (w *World) Snapshot(of domain.ID) any {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	c := w.academies[of].clone()
+func (m *Memory) Snapshot(of domain.ID) any {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	c := m.academies[of].clone()
 	c.changes, c.learned = 0, 0 // how often is not what
 	return *c
 }
 
 // Doctor lets a test change what is kept behind the services' back.
-func (w *World) Doctor(of domain.ID, change func(practice.RebuildStore) error) error {
-	return w.Rebuilding().Write(context.Background(), of, change)
+func (m *Memory) Doctor(of domain.ID, change func(practice.RebuildStore) error) error {
+	return m.Rebuilding().Write(context.Background(), of, change)
 }
 
 // The transactors of the domain's services.
 
-// Curriculum opens the world for curriculum.Service.
-func (w *World) Curriculum() domain.Transactor[curriculum.Store] { return opener[curriculum.Store]{w} }
+// Curriculum opens the store for curriculum.Service.
+func (m *Memory) Curriculum() domain.Transactor[curriculum.Store] { return opener[curriculum.Store]{m} }
 
-// People gives the service of the world's people.
-func (w *World) People() academy.Service {
+// People gives the service of the people.
+func (m *Memory) People() academy.Service {
 	return academy.Service{
-		Store: opener[academy.Store]{w}, GroupStore: opener[academy.GroupStore]{w}, AssignmentStore: opener[academy.AssignmentStore]{w},
-		Env: w.Env(),
+		Store: opener[academy.Store]{m}, GroupStore: opener[academy.GroupStore]{m}, AssignmentStore: opener[academy.AssignmentStore]{m},
+		Env: m.Env(),
 	}
 }
 
-// Reading gives the service that reads the world.
-func (w *World) Reading() academy.ReadService {
-	return academy.ReadService{Store: opener[academy.ReadStore]{w}, Freshness: opener[academy.FreshStore]{w}, Env: w.Env()}
+// Reading gives the service that reads progress.
+func (m *Memory) Reading() academy.ReadService {
+	return academy.ReadService{Store: opener[academy.ReadStore]{m}, Freshness: opener[academy.FreshStore]{m}, Env: m.Env()}
 }
 
-// Practice gives the service of the world's sessions.
-func (w *World) Practice() practice.Service {
+// Practice gives the service of the sessions.
+func (m *Memory) Practice() practice.Service {
 	return practice.Service{
-		Store: opener[practice.Store]{w}, Reading: opener[practice.ReadStore]{w}, Talking: opener[practice.CommentStore]{w},
-		Env: w.Env(),
+		Store: opener[practice.Store]{m}, Reading: opener[practice.ReadStore]{m}, Talking: opener[practice.CommentStore]{m},
+		Env: m.Env(),
 	}
 }
 
 // Pauses gives the service that tells of sessions that paused.
-func (w *World) Pauses() practice.PauseService {
-	return practice.PauseService{Store: opener[practice.PauseStore]{w}, Env: w.Env()}
+func (m *Memory) Pauses() practice.PauseService {
+	return practice.PauseService{Store: opener[practice.PauseStore]{m}, Env: m.Env()}
 }
 
-// Rebuilding opens the world for practice.Rebuilder.
-func (w *World) Rebuilding() domain.Transactor[practice.RebuildStore] {
-	return opener[practice.RebuildStore]{w}
+// Rebuilding opens the store for practice.Rebuilder.
+func (m *Memory) Rebuilding() domain.Transactor[practice.RebuildStore] {
+	return opener[practice.RebuildStore]{m}
 }
 
-// Keeping opens the world for the keeping of progress.
-func (w *World) Keeping() domain.Transactor[progress.Keeper] { return opener[progress.Keeper]{w} }
+// Keeping opens the store for the keeping of progress.
+func (m *Memory) Keeping() domain.Transactor[progress.Keeper] { return opener[progress.Keeper]{m} }
 
-// Learning opens the world for academy.LearnService.
-func (w *World) Learning() domain.Transactor[academy.LearnStore] {
-	return opener[academy.LearnStore]{w}
+// Learning opens the store for academy.LearnService.
+func (m *Memory) Learning() domain.Transactor[academy.LearnStore] {
+	return opener[academy.LearnStore]{m}
 }
 
-// Acknowledging opens the world for academy.AcknowledgeService.
-func (w *World) Acknowledging() domain.Transactor[academy.AcknowledgementStore] {
-	return opener[academy.AcknowledgementStore]{w}
+// Acknowledging opens the store for academy.AcknowledgeService.
+func (m *Memory) Acknowledging() domain.Transactor[academy.AcknowledgementStore] {
+	return opener[academy.AcknowledgementStore]{m}
 }
 
-// Logging opens the world for academy.EventService.
-func (w *World) Logging() domain.Transactor[academy.EventStore] {
-	return opener[academy.EventStore]{w}
+// Logging opens the store for academy.EventService.
+func (m *Memory) Logging() domain.Transactor[academy.EventStore] {
+	return opener[academy.EventStore]{m}
 }
 
-// Live opens the world for academy.LiveService.
-func (w *World) Live() domain.Transactor[academy.LiveStore] { return opener[academy.LiveStore]{w} }
+// Live opens the store for academy.LiveService.
+func (m *Memory) Live() domain.Transactor[academy.LiveStore] { return opener[academy.LiveStore]{m} }
 
 // opener runs use cases on one kind of store.
-type opener[S any] struct{ w *World }
+type opener[S any] struct{ mem *Memory }
 
 // Read implements domain.Transactor.
 func (o opener[S]) Read(_ context.Context, of domain.ID, fn func(S) error) error {
@@ -216,27 +216,27 @@ func (o opener[S]) ReadOnce(ctx context.Context, of domain.ID, fn func(S) error)
 
 // Write implements domain.Transactor.
 func (o opener[S]) Write(_ context.Context, of domain.ID, fn func(S) error) error {
-	o.w.writing.Lock()
-	defer o.w.writing.Unlock()
+	o.mem.writing.Lock()
+	defer o.mem.writing.Unlock()
 	done, err := o.run(of, fn, true)
 	if err != nil {
 		return err
 	}
-	o.w.mu.Lock()
-	defer o.w.mu.Unlock()
-	o.w.academies[of] = done
+	o.mem.mu.Lock()
+	defer o.mem.mu.Unlock()
+	o.mem.academies[of] = done
 	return nil
 }
 
 func (o opener[S]) run(of domain.ID, fn func(S) error, writing bool) (*tables, error) {
-	for tries := o.w.retries; ; tries-- {
-		o.w.mu.Lock()
-		stands, ok := o.w.academies[of]
-		o.w.mu.Unlock()
+	for tries := o.mem.retries; ; tries-- {
+		o.mem.mu.Lock()
+		stands, ok := o.mem.academies[of]
+		o.mem.mu.Unlock()
 		if !ok {
 			return nil, domain.ErrNotFound("academy")
 		}
-		t := &tx{w: o.w, tables: stands.clone(), writing: writing}
+		t := &tx{mem: o.mem, tables: stands.clone(), writing: writing}
 		if err := fn(any(t).(S)); err != nil || tries <= 0 {
 			return t.tables, err
 		}
@@ -308,17 +308,17 @@ func (t *tables) clone() *tables {
 
 // tx is one transaction: every store interface of the domain.
 type tx struct {
-	w *World
+	mem *Memory
 	*tables
 	writing bool
 }
 
 // call begins a store call.
 func (t *tx) call() error {
-	t.w.mu.Lock()
-	defer t.w.mu.Unlock()
-	t.w.calls++
-	if t.w.calls == t.w.failAt {
+	t.mem.mu.Lock()
+	defer t.mem.mu.Unlock()
+	t.mem.calls++
+	if t.mem.calls == t.mem.failAt {
 		return ErrFault
 	}
 	return nil

@@ -3,17 +3,15 @@
 package main
 
 import (
-	"bytes"
 	"context"
-	"encoding/json"
 	"fmt"
-	"io"
 	"log/slog"
 	"math/rand/v2"
 	"net/http"
 	"sync/atomic"
 	"time"
 
+	"fringework/cmd/fringework/client"
 	"fringework/domain"
 	"fringework/domain/curriculum"
 	"fringework/domain/practice"
@@ -23,10 +21,10 @@ import (
 
 type object = map[string]any
 
-// club is an academy with a coach, skills, a published programme that every
+// academy is an academy with a coach, skills, a published programme that every
 // student has, and what they have practised.
-type club struct {
-	academy  domain.ID
+type academy struct {
+	id       domain.ID
 	coach    string // the coach's token
 	skills   [4]domain.ID
 	students []*student
@@ -36,7 +34,7 @@ type club struct {
 }
 
 type student struct {
-	of         *club
+	of         *academy
 	id         domain.ID
 	token      string
 	assignment domain.ID
@@ -46,144 +44,100 @@ type student struct {
 // weeks that the programme has.
 const weeks = 12
 
-func (c *club) week(at time.Time) int {
-	return min(weeks, 1+max(0, int(at.Sub(c.start).Hours()/(7*24))))
+func (a *academy) week(at time.Time) int {
+	return min(weeks, 1+max(0, int(at.Sub(a.start).Hours()/(7*24))))
 }
 
 // two gives the skills of a session's blocks, two of them.
-func (c *club) two() [4]domain.ID {
-	return [4]domain.ID{c.skills[0], c.skills[1], c.skills[1], c.skills[1]}
+func (a *academy) two() [4]domain.ID {
+	return [4]domain.ID{a.skills[0], a.skills[1], a.skills[1], a.skills[1]}
 }
 
 // strangers counts addresses, so that the limits on guessing, which are per
 // address, let everybody in.
 var strangers atomic.Int64
 
-var plainClient = &http.Client{Timeout: time.Minute, Transport: &http.Transport{
-	MaxIdleConns: 400, MaxIdleConnsPerHost: 200, DisableCompression: true,
-}}
-
 // post asks the service for something; out is nil when the answer is not
 // wanted.
 func post(ctx context.Context, base, token, path string, in, out any) error {
-	text, err := json.Marshal(in)
-	if err != nil {
-		return err
-	}
-	if in == nil {
-		text = nil
-	}
-	req, err := http.NewRequestWithContext(ctx, http.MethodPost, base+path, bytes.NewReader(text))
-	if err != nil {
-		return err
-	}
 	n := strangers.Add(1)
-	req.Header.Set("X-Forwarded-For", fmt.Sprintf("10.%d.%d.%d", n>>16&255, n>>8&255, n&255))
-	if in != nil {
-		req.Header.Set("Content-Type", "application/json")
-	}
-	if token != "" {
-		req.Header.Set("Authorization", "Bearer "+token)
-	}
-	res, err := plainClient.Do(req)
-	if err != nil {
-		return err
-	}
-	defer res.Body.Close()
-	answer, err := io.ReadAll(res.Body)
-	if err != nil {
-		return err
-	}
-	if res.StatusCode >= 400 {
-		return fmt.Errorf("POST %s: %d %s", path, res.StatusCode, answer)
-	}
-	if out == nil {
-		return nil
-	}
-	return json.Unmarshal(answer, out)
-}
-
-type signedIn struct {
-	AccessToken string `json:"access_token"`
-	Membership  struct {
-		AcademyID domain.ID `json:"academy_id"`
-		MemberID  domain.ID `json:"member_id"`
-	} `json:"membership"`
+	from := http.Header{"X-Forwarded-For": {fmt.Sprintf("10.%d.%d.%d", n>>16&255, n>>8&255, n&255)}}
+	return client.Client{Base: base, Token: token, Header: from}.Call(ctx, http.MethodPost, path, in, out)
 }
 
 type made struct {
 	ID domain.ID `json:"id"`
 }
 
-// found makes a club over HTTP, as a coach would.
-func found(ctx context.Context, base string, students int) (*club, error) {
+// found opens an academy over HTTP, as a coach would.
+func found(ctx context.Context, base string, students int) (*academy, error) {
 	now := time.Now().UTC().Truncate(24 * time.Hour)
-	c := &club{start: now.AddDate(0, 0, -42-(int(now.Weekday())+6)%7), from: now.AddDate(0, 0, -40)}
-	var in signedIn
+	a := &academy{start: now.AddDate(0, 0, -42-(int(now.Weekday())+6)%7), from: now.AddDate(0, 0, -40)}
+	var in client.SignedIn
 	err := post(ctx, base, "", "/v1/academies", object{
 		"academy_name": "Load", "time_zone": "Europe/Lisbon", "name": "Coach", "email": someone(), "password": "six flat stones",
 	}, &in)
 	if err != nil {
 		return nil, err
 	}
-	c.academy, c.coach = in.Membership.AcademyID, in.AccessToken
+	a.id, a.coach = domain.ID(in.Membership.AcademyID), in.AccessToken
 	for i, name := range []string{"Chip", "Pitch", "Lob", "Bunker"} {
 		var skill made
 		const foot = 0.3048
-		err := post(ctx, base, c.coach, "/v1/skills", object{"name": name, "kind": []string{"chip_and_run", "pitch", "lob", "bunker_shot"}[i], "ladder": object{"tiers": []object{
+		err := post(ctx, base, a.coach, "/v1/skills", object{"name": name, "kind": []string{"chip_and_run", "pitch", "lob", "bunker_shot"}[i], "ladder": object{"tiers": []object{
 			{"run": 6, "radius_m": 5 * foot}, {"run": 9, "radius_m": 5 * foot}, {"run": 12, "radius_m": 5 * foot}, {"run": 18, "radius_m": 5 * foot, "holed": 1},
 		}}}, &skill)
 		if err != nil {
 			return nil, err
 		}
-		c.skills[i] = skill.ID
+		a.skills[i] = skill.ID
 	}
 	ids := make([]domain.ID, students)
 	for i := range students {
-		s, err := c.join(ctx, base, i)
+		s, err := a.join(ctx, base, i)
 		if err != nil {
 			return nil, err
 		}
-		ids[i], c.students = s.id, append(c.students, s)
+		ids[i], a.students = s.id, append(a.students, s)
 	}
-	if err := c.assign(ctx, base, ids); err != nil {
+	if err := a.assign(ctx, base, ids); err != nil {
 		return nil, err
 	}
 	rng := rand.New(rand.NewPCG(1, 2))
 	for range 16 {
-		c.blocks = append(c.blocks, sent(played(rng, c.two())))
+		a.blocks = append(a.blocks, sent(played(rng, a.two())))
 	}
-	return c, nil
+	return a, nil
 }
 
 func someone() string { return string(newID()) + "@example.org" }
 
-func (c *club) join(ctx context.Context, base string, i int) (*student, error) {
+func (a *academy) join(ctx context.Context, base string, i int) (*student, error) {
 	var invited struct {
 		Code string `json:"code"`
 	}
-	if err := post(ctx, base, c.coach, "/v1/invitations", object{"role": "student"}, &invited); err != nil {
+	if err := post(ctx, base, a.coach, "/v1/invitations", object{"role": "student"}, &invited); err != nil {
 		return nil, err
 	}
-	var in signedIn
+	var in client.SignedIn
 	err := post(ctx, base, "", "/v1/invitations/accept", object{
 		"code": invited.Code, "name": fmt.Sprintf("Student %d", i+1), "email": someone(), "password": "six flat stones", "time_zone": "Europe/Lisbon",
 	}, &in)
-	return &student{of: c, id: in.Membership.MemberID, token: in.AccessToken}, err
+	return &student{of: a, id: domain.ID(in.Membership.MemberID), token: in.AccessToken}, err
 }
 
 // assign publishes a programme of four blocks a session and gives it to all.
-func (c *club) assign(ctx context.Context, base string, students []domain.ID) error {
+func (a *academy) assign(ctx context.Context, base string, students []domain.ID) error {
 	distances := []float64{10, 12, 14, 16}
 	var all []object
 	for week := range weeks {
 		var blocks []object
 		for i, kind := range kinds {
-			skill := c.skills[1]
+			skill := a.skills[1]
 			if i == 0 {
-				skill = c.skills[(week%2)*2]
+				skill = a.skills[(week%2)*2]
 			} else if week%2 == 1 {
-				skill = c.skills[3]
+				skill = a.skills[3]
 			}
 			n := 1
 			if kind == curriculum.Random {
@@ -197,10 +151,10 @@ func (c *club) assign(ctx context.Context, base string, students []domain.ID) er
 			"plans": []object{{"name": "An hour", "minutes": 60, "times": 3, "blocks": blocks}}})
 	}
 	var programme made
-	if err := post(ctx, base, c.coach, "/v1/programmes", object{"name": "Twelve weeks", "weeks": all}, &programme); err != nil {
+	if err := post(ctx, base, a.coach, "/v1/programmes", object{"name": "Twelve weeks", "weeks": all}, &programme); err != nil {
 		return err
 	}
-	if err := post(ctx, base, c.coach, "/v1/programmes/"+string(programme.ID)+"/versions", nil, nil); err != nil {
+	if err := post(ctx, base, a.coach, "/v1/programmes/"+string(programme.ID)+"/versions", nil, nil); err != nil {
 		return err
 	}
 	var given struct {
@@ -209,14 +163,14 @@ func (c *club) assign(ctx context.Context, base string, students []domain.ID) er
 			Student domain.ID `json:"student_id"`
 		} `json:"items"`
 	}
-	err := post(ctx, base, c.coach, "/v1/assignments", object{
-		"programme_id": programme.ID, "student_ids": students, "start_date": c.start.Format(time.DateOnly),
+	err := post(ctx, base, a.coach, "/v1/assignments", object{
+		"programme_id": programme.ID, "student_ids": students, "start_date": a.start.Format(time.DateOnly),
 	}, &given)
 	assignment := map[domain.ID]domain.ID{}
 	for _, a := range given.Items {
 		assignment[a.Student] = a.ID
 	}
-	for _, s := range c.students {
+	for _, s := range a.students {
 		s.assignment = assignment[s.id]
 	}
 	return err
@@ -226,19 +180,19 @@ func (c *club) assign(ctx context.Context, base string, students []domain.ID) er
 // instant; fewer are the last ones of more. They are stored as the service
 // stores them, without judging each against those before: what is kept of them
 // is derived from all at once, as a rebuild does.
-func career(ctx context.Context, db *repo.DB, c *club, sessions int, until time.Time) error {
+func career(ctx context.Context, db *repo.DB, a *academy, sessions int, until time.Time) error {
 	store, keep := db.Practice(), db.Rebuilding()
-	for n, s := range c.students {
+	for n, s := range a.students {
 		rng := rand.New(rand.NewPCG(uint64(n), 1))
 		log := make([]practice.Session, sessions)
 		for i := sessions - 1; i >= 0; i-- {
 			start := until.Add(-time.Duration(sessions-i) * 84 * time.Hour).Truncate(time.Second)
 			log[i] = practice.Session{
 				ID: newID(), Student: s.id, TimeZone: "Europe/Lisbon", StartedAt: start, EndedAt: start.Add(time.Hour),
-				Revision: 1, By: s.id, ReceivedAt: start.Add(time.Hour), Blocks: played(rng, c.two()),
+				Revision: 1, By: s.id, ReceivedAt: start.Add(time.Hour), Blocks: played(rng, a.two()),
 			}
-			if !start.Before(c.start) {
-				log[i].Assignment, log[i].Week, log[i].Plan, log[i].Version = s.assignment, c.week(start), 1, 1
+			if !start.Before(a.start) {
+				log[i].Assignment, log[i].Week, log[i].Plan, log[i].Version = s.assignment, a.week(start), 1, 1
 			}
 			for j := range log[i].Blocks {
 				log[i].Blocks[j].Planned = 900
@@ -247,7 +201,7 @@ func career(ctx context.Context, db *repo.DB, c *club, sessions int, until time.
 				}
 			}
 		}
-		err := store.Write(ctx, c.academy, func(tx practice.Store) error {
+		err := store.Write(ctx, a.id, func(tx practice.Store) error {
 			for _, session := range log {
 				bare := practice.Change{Session: session, Fingerprint: session.Fingerprint(), Habit: progress.Habit{Student: s.id}}
 				if err := tx.Save(ctx, bare); err != nil {
@@ -259,7 +213,7 @@ func career(ctx context.Context, db *repo.DB, c *club, sessions int, until time.
 		if err != nil {
 			return err
 		}
-		err = keep.Write(ctx, c.academy, func(tx practice.RebuildStore) error {
+		err = keep.Write(ctx, a.id, func(tx practice.RebuildStore) error {
 			tracks, err := tx.AllTracks(ctx, s.id)
 			if err != nil {
 				return err

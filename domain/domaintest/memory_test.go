@@ -19,24 +19,24 @@ var (
 )
 
 func TestTransactions(t *testing.T) {
-	w := domaintest.Populated(now)
-	w.Retry(0)
-	before := w.Snapshot(domaintest.Hollow)
+	mem := domaintest.Populated(now)
+	mem.Retry(0)
+	before := mem.Snapshot(domaintest.Hollow)
 	stop := errors.New("stop")
-	err := w.People().Store.Write(ctx, domaintest.Hollow, func(tx academy.Store) error {
+	err := mem.People().Store.Write(ctx, domaintest.Hollow, func(tx academy.Store) error {
 		if err := tx.SetLink(ctx, domaintest.CoachID, domaintest.BenID, true); err != nil {
 			t.Error(err)
 		}
 		return stop
 	})
-	if !errors.Is(err, stop) || !reflect.DeepEqual(w.Snapshot(domaintest.Hollow), before) {
+	if !errors.Is(err, stop) || !reflect.DeepEqual(mem.Snapshot(domaintest.Hollow), before) {
 		t.Errorf("a failed write gave %v and kept something", err)
 	}
-	err = w.People().Store.Read(ctx, domaintest.Hollow, func(tx academy.Store) error { return tx.SaveAcademy(ctx, academy.Academy{}) })
+	err = mem.People().Store.Read(ctx, domaintest.Hollow, func(tx academy.Store) error { return tx.SaveAcademy(ctx, academy.Academy{}) })
 	if !errors.Is(err, domaintest.ErrReadOnly) {
 		t.Errorf("a write inside a read gave %v", err)
 	}
-	err = w.People().Store.Read(ctx, "nowhere", func(academy.Store) error { return nil })
+	err = mem.People().Store.Read(ctx, "nowhere", func(academy.Store) error { return nil })
 	if domain.KindOf(err) != domain.NotFound {
 		t.Errorf("an academy that is not there gave %v", err)
 	}
@@ -44,9 +44,9 @@ func TestTransactions(t *testing.T) {
 
 // TestRevisions: a save that does not follow what stands is stale.
 func TestRevisions(t *testing.T) {
-	w := domaintest.Populated(now)
+	mem := domaintest.Populated(now)
 	save := func(revision int) error {
-		return w.Curriculum().Write(ctx, domaintest.Hollow, func(tx curriculum.Store) error {
+		return mem.Curriculum().Write(ctx, domaintest.Hollow, func(tx curriculum.Store) error {
 			return tx.SaveSkill(ctx, curriculum.Skill{ID: "s", Revision: revision})
 		})
 	}
@@ -65,10 +65,10 @@ func TestRevisions(t *testing.T) {
 
 // TestCopies: what was read or saved shares nothing with what is kept.
 func TestCopies(t *testing.T) {
-	w := domaintest.Populated(now)
+	mem := domaintest.Populated(now)
 	skill := curriculum.Skill{ID: "s", Revision: 1, Ladder: domaintest.PitchLadder()}
 	read := func() (tier int) {
-		err := w.Curriculum().Read(ctx, domaintest.Hollow, func(tx curriculum.Store) error {
+		err := mem.Curriculum().Read(ctx, domaintest.Hollow, func(tx curriculum.Store) error {
 			found, err := tx.SkillsByID(ctx, []domain.ID{"s"})
 			tier = found["s"].Ladder.Tiers[0].Run
 			found["s"].Ladder.Tiers[0].Run = 1
@@ -79,7 +79,7 @@ func TestCopies(t *testing.T) {
 		}
 		return tier
 	}
-	if err := w.Curriculum().Write(ctx, domaintest.Hollow, func(tx curriculum.Store) error { return tx.SaveSkill(ctx, skill) }); err != nil {
+	if err := mem.Curriculum().Write(ctx, domaintest.Hollow, func(tx curriculum.Store) error { return tx.SaveSkill(ctx, skill) }); err != nil {
 		t.Fatal(err)
 	}
 	skill.Ladder.Tiers[0].Run = 2
