@@ -86,7 +86,7 @@ type HistoryPoint struct {
 	// Mean and Interval80 are the rate as it stood after the session.
 	Mean       float64  `json:"mean" binding:"required"`
 	Interval80 Interval `json:"interval_80" binding:"required"`
-	Attained   *Hit     `json:"attained,omitempty"`
+	Passed     *Hit     `json:"passed,omitempty"`
 } // @name HistoryPoint
 
 // HistoryWeek is a practice week of a skill.
@@ -117,7 +117,7 @@ func encodePoint(p academy.Point) HistoryPoint {
 	}
 	if p.Passed != nil {
 		hit := encodeHit(*p.Passed)
-		out.Attained = &hit
+		out.Passed = &hit
 	}
 	return out
 }

@@ -48,7 +48,7 @@ func TestSessionMakesAMilestone(t *testing.T) {
 	if got, want := stored.header.Get("Location"), "/v1/sessions/"+sessionID(1); got != want {
 		t.Errorf("Location %q, want %q", got, want)
 	}
-	var out api.SessionOutcome
+	var out api.SessionResult
 	stored.read(&out)
 	// The only block lasts 900 s, so ball 16 of 16 was struck at its end.
 	want := []api.Milestone{{SkillID: s.skill.ID, Tier: api.Tier{Run: 8, RadiusM: 2.5},
@@ -56,8 +56,8 @@ func TestSessionMakesAMilestone(t *testing.T) {
 	if diff := cmp.Diff(want, out.Milestones); diff != "" {
 		t.Errorf("milestones (-want +got):\n%s", diff)
 	}
-	if r := out.Readings; len(r) != 2 || r[0].Judged != 16 || r[0].Inside != 15 || r[0].BestRun.Length != 8 || r[0].Attained == nil || r[1].Attained != nil {
-		t.Errorf("readings: got %+v", r)
+	if r := out.Results; len(r) != 2 || r[0].Judged != 16 || r[0].Inside != 15 || r[0].BestRun.Length != 8 || r[0].Passed == nil || r[1].Passed != nil {
+		t.Errorf("results: got %+v", r)
 	}
 	if got, want := out.Blocks[0].Counts, (api.BallCounts{Balls: 16, Inside: 15}); got == nil || *got != want {
 		t.Errorf("counts: got %+v, want %+v", got, want)
@@ -77,7 +77,7 @@ func TestSessionMakesAMilestone(t *testing.T) {
 	if want := []api.MissedTime{{Kind: "technique", PlannedSeconds: 1200}}; !cmp.Equal(out.Missed, want) {
 		t.Errorf("missed: got %+v, want %+v", out.Missed, want)
 	}
-	whole := read[api.SessionOutcome](s.fixture, "/v1/sessions/"+sessionID(1), s.coach.AccessToken)
+	whole := read[api.SessionResult](s.fixture, "/v1/sessions/"+sessionID(1), s.coach.AccessToken)
 	if diff := cmp.Diff(out, whole); diff != "" {
 		t.Errorf("what is read differs from what was answered:\n%s", diff)
 	}
@@ -151,7 +151,7 @@ func TestSessionNoticesAndCards(t *testing.T) {
 	s.put(1, mira, s.test(1, "2026-05-04T17:30:00+01:00", "iii")).want(201)
 	card := object{"started_at": "2026-05-04T17:40:00+01:00", "revision": 1, "blocks": []object{
 		{"kind": "test", "skill_id": s.skill.ID, "radius_m": 2.5, "seconds": 900, "attested": object{"balls": 40, "inside": 30, "holed": 2, "best_run": 12}}}}
-	var out api.SessionOutcome
+	var out api.SessionResult
 	s.put(2, mira, card).want(201).read(&out)
 	if n := out.Notices; len(n) != 1 || n[0].Code != "overlaps" || n[0].SessionID != domain.ID(sessionID(1)) {
 		t.Errorf("notices: got %+v, want one that names the other session", n)

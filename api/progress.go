@@ -61,7 +61,7 @@ type Horizon struct {
 	Probability float64 `json:"probability" binding:"required" example:"0.62"`
 } // @name Horizon
 
-// Forecast says when the next tier may be attained, as of the latest session.
+// Forecast says when the next tier may be passed, as of the latest session.
 type Forecast struct {
 	// NextSession is the probability of attaining it in the next session.
 	NextSession float64   `json:"next_session" binding:"required" example:"0.21"`
@@ -132,7 +132,7 @@ type Tally struct {
 type SkillBrief struct {
 	SkillID domain.ID `json:"skill_id" binding:"required" format:"uuid"`
 	Name    string    `json:"name" binding:"required"`
-	// Held is how many of the ladder's Tiers are attained.
+	// Held is how many of the ladder's Tiers are passed.
 	Held     int   `json:"held" binding:"required" example:"1"`
 	Tiers    int   `json:"tiers" binding:"required" example:"3"`
 	HeldTier *Tier `json:"held_tier,omitempty"`

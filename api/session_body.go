@@ -159,8 +159,8 @@ type Milestone struct {
 	Hit
 } // @name Milestone
 
-// Reading is what a session says about one tier, one step of a ladder.
-type Reading struct {
+// TierResult is what a session says about one tier, one step of a ladder.
+type TierResult struct {
 	SkillID domain.ID `json:"skill_id" binding:"required" format:"uuid"`
 	Tier    Tier      `json:"tier" binding:"required"`
 	// Judged, Inside and Holed count the balls that can be judged at the tier's
@@ -172,8 +172,8 @@ type Reading struct {
 	Unmeasured int   `json:"unmeasured" binding:"required"`
 	BestRun    Run   `json:"best_run" binding:"required"`
 	Near       *Near `json:"near,omitempty"`
-	Attained   *Hit  `json:"attained,omitempty"`
-} // @name Reading
+	Passed     *Hit  `json:"passed,omitempty"`
+} // @name TierResult
 
 // Notice is a remark about a stored session.
 type Notice struct {
@@ -183,15 +183,15 @@ type Notice struct {
 	SessionID domain.ID `json:"session_id,omitempty" format:"uuid"`
 } // @name Notice
 
-// SessionOutcome is a stored session with its results.
-type SessionOutcome struct {
+// SessionResult is a stored session with its results.
+type SessionResult struct {
 	Session
 	// Milestones are the tiers that this session was the first to pass.
 	Milestones []Milestone `json:"milestones" binding:"required"`
-	// Readings has an entry for each tier of each skill.
-	Readings []Reading `json:"readings" binding:"required"`
-	Notices  []Notice  `json:"notices" binding:"required"`
-} // @name SessionOutcome
+	// Results has an entry for each tier of each skill.
+	Results []TierResult `json:"results" binding:"required"`
+	Notices []Notice     `json:"notices" binding:"required"`
+} // @name SessionResult
 
 // unknownOutcome is no outcome, for the domain to refuse.
 const unknownOutcome = streak.Outcome(math.MaxUint8)
@@ -287,16 +287,16 @@ func encodeBall(b practice.Ball) Ball {
 	return out
 }
 
-func encodeOutcome(o practice.PutResult) SessionOutcome {
-	out := SessionOutcome{
-		Session: encodeSession(o.Session), Milestones: each(o.Milestones, encodeMilestone), Readings: []Reading{},
+func encodeOutcome(o practice.PutResult) SessionResult {
+	out := SessionResult{
+		Session: encodeSession(o.Session), Milestones: each(o.Milestones, encodeMilestone), Results: []TierResult{},
 		Notices: each(o.Notices, func(n practice.Notice) Notice {
 			return Notice{Code: n.Code, Detail: n.Detail, SessionID: n.Session}
 		}),
 	}
 	for _, play := range o.Session.Plays() {
 		for _, r := range o.Results[play.Skill] {
-			out.Readings = append(out.Readings, encodeReading(play.Skill, r))
+			out.Results = append(out.Results, encodeTierResult(play.Skill, r))
 		}
 	}
 	return out
@@ -312,14 +312,14 @@ func encodeHit(h progress.Hit) Hit {
 
 func encodeRun(r streak.Run) Run { return Run{Length: r.Length, Holed: r.Holed} }
 
-func encodeReading(skill domain.ID, r progress.TierResult) Reading {
-	out := Reading{
+func encodeTierResult(skill domain.ID, r progress.TierResult) TierResult {
+	out := TierResult{
 		SkillID: skill, Tier: encodeTier(r.Tier), Judged: r.Judged, Inside: r.Inside, Holed: r.Holed,
 		Unmeasured: r.Unmeasured, BestRun: encodeRun(r.Best), Near: encodeNear(r.Near, r.Tier),
 	}
 	if r.Passed != nil {
 		hit := encodeHit(*r.Passed)
-		out.Attained = &hit
+		out.Passed = &hit
 	}
 	return out
 }

@@ -46,8 +46,8 @@ func clientID(c echo.Context) (domain.ID, error) {
 //	@Produce		json
 //	@Param			session_id	path		string			true	"The ID of the session, a UUIDv7 that the client makes"	format(uuid)
 //	@Param			session		body		SessionRequest	true	"The session so far"
-//	@Success		200			{object}	SessionOutcome
-//	@Success		201			{object}	SessionOutcome
+//	@Success		200			{object}	SessionResult
+//	@Success		201			{object}	SessionResult
 //	@Failure		400,401,403,404,409,413,415,422,429,500	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/sessions/{session_id} [put]
@@ -82,7 +82,7 @@ func (s *Server) putSession(c echo.Context) error {
 //	@Produce	json
 //	@Param		session_id		path		string	true	"The session"	format(uuid)
 //	@Param		If-None-Match	header		string	false	"The ETag you already have"
-//	@Success	200				{object}	SessionOutcome
+//	@Success	200				{object}	SessionResult
 //	@Success	304				"Not modified"
 //	@Failure	400,401,403,404,429,500	{object}	Problem
 //	@Security	Bearer

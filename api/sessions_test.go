@@ -223,8 +223,8 @@ func TestEncodeOutcome(t *testing.T) {
 		Results:    map[domain.ID][]progress.TierResult{"first": {{Tier: tier, Judged: 18, Inside: 17, Passed: &hit}}, "second": {{Tier: tier}}},
 		Notices:    []practice.Notice{{Code: "overlaps", Detail: "shares time", Session: "other"}},
 	})
-	if len(out.Readings) != 2 || out.Readings[0].SkillID != "second" || out.Readings[1].Attained.Ball != 18 {
-		t.Errorf("got readings %+v, want those of the session's skills in order of first use", out.Readings)
+	if len(out.Results) != 2 || out.Results[0].SkillID != "second" || out.Results[1].Passed.Ball != 18 {
+		t.Errorf("got results %+v, want those of the session's skills in order of first use", out.Results)
 	}
 	if got, want := out.Milestones[0].At, at.UTC(); got != want || got.Location() != time.UTC {
 		t.Errorf("got a milestone at %v, want %v", got, want)
@@ -233,7 +233,7 @@ func TestEncodeOutcome(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, member := range []string{`"blocks":[]`, `"milestones":[]`, `"readings":[]`, `"notices":[]`} {
+	for _, member := range []string{`"blocks":[]`, `"milestones":[]`, `"results":[]`, `"notices":[]`} {
 		if !strings.Contains(string(text), member) {
 			t.Errorf("an empty session lacks %s: %s", member, text)
 		}

@@ -131,7 +131,7 @@ func testAssignments(t *testing.T, s *service) {
 		}
 		// The third week is gone in version 2, to which the student was moved.
 		for version, planned := range map[int]int{1: 900, 2: 0} {
-			var got api.SessionOutcome
+			var got api.SessionResult
 			late(version).want(201).into(&got)
 			told := slices.ContainsFunc(got.Notices, func(n api.Notice) bool { return n.Code == "plan_missing" })
 			if got.Version != version || got.Blocks[0].PlannedSeconds != planned || told != (planned == 0) {

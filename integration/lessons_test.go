@@ -119,13 +119,13 @@ func sessionBody(revision int, start time.Time, blocks ...object) object {
 }
 
 // practise stores a new session and gives it with what it did.
-func (p *person) practise(start time.Time, blocks ...object) api.SessionOutcome {
+func (p *person) practise(start time.Time, blocks ...object) api.SessionResult {
 	p.Helper()
 	return p.store(newID(), sessionBody(1, start, blocks...), 201)
 }
 
 // store stores a revision of a session.
-func (p *person) store(id domain.ID, session object, status int) (o api.SessionOutcome) {
+func (p *person) store(id domain.ID, session object, status int) (o api.SessionResult) {
 	p.Helper()
 	p.put(sessionPath(id), session).want(status).into(&o)
 	return o

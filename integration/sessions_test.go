@@ -45,7 +45,7 @@ func testRevisions(t *testing.T, s *service) {
 			t.Errorf("told %+v; want that 3 stands", p.Stored)
 		}
 		send(student, id, 7, in(3)).want(200)
-		if got := read[api.SessionOutcome](student.caller, sessionPath(id)); got.Revision != 7 || len(got.Blocks[0].Balls) != 3 {
+		if got := read[api.SessionResult](student.caller, sessionPath(id)); got.Revision != 7 || len(got.Blocks[0].Balls) != 3 {
 			t.Errorf("stands %+v; want revision 7 of three balls", got)
 		}
 	})
@@ -112,7 +112,7 @@ func testRevisions(t *testing.T, s *service) {
 		wrongAt(t, coach.put(sessionPath(id), body).problem(422, "session_invalid"), "/student_id", "say whose")
 		body["student_id"] = student.id
 		coach.put(sessionPath(id), body).want(201)
-		if got := read[api.SessionOutcome](student.caller, sessionPath(id)); got.StoredBy != a.coach.id || got.StudentID != student.id {
+		if got := read[api.SessionResult](student.caller, sessionPath(id)); got.StoredBy != a.coach.id || got.StudentID != student.id {
 			t.Errorf("stored %+v; want the student's, by the coach", got.Session)
 		}
 		second := coach.join("Second", object{"role": "student"})
@@ -201,7 +201,7 @@ func testOverlaps(t *testing.T, s *service) {
 	two := a.student.practise(start.Add(30*time.Minute), test(skill, in(3)))
 	three := a.student.practise(start.Add(90*time.Minute), test(skill, in(3))) // begins as two ends
 	for _, c := range []struct{ of, names domain.ID }{{one.ID, two.ID}, {two.ID, one.ID}} {
-		got := read[api.SessionOutcome](a.student.caller, sessionPath(c.of))
+		got := read[api.SessionResult](a.student.caller, sessionPath(c.of))
 		if len(got.Notices) != 1 || got.Notices[0].Code != "overlaps" || got.Notices[0].SessionID != c.names {
 			t.Errorf("notices %+v; want one naming %s", got.Notices, c.names)
 		}

@@ -11,7 +11,7 @@ import (
 // hit is a tier and the ball that completed it.
 type hit struct{ run, holed, ball int }
 
-func hitsOf(o api.SessionOutcome) (all []hit) {
+func hitsOf(o api.SessionResult) (all []hit) {
 	for _, m := range o.Milestones {
 		all = append(all, hit{m.Tier.Run, m.Tier.Holed, m.Ball})
 	}
@@ -102,8 +102,8 @@ func testRadii(t *testing.T, s *service) {
 			if told != (c.unmeasured > 0) {
 				t.Errorf("notices %+v; want the student told of %d unmeasured balls", got.Notices, c.unmeasured)
 			}
-			if c.unmeasured > 0 && got.Readings[0].Unmeasured != c.unmeasured {
-				t.Errorf("readings %+v; want %d unmeasured", got.Readings, c.unmeasured)
+			if c.unmeasured > 0 && got.Results[0].Unmeasured != c.unmeasured {
+				t.Errorf("results %+v; want %d unmeasured", got.Results, c.unmeasured)
 			}
 		})
 	}

@@ -265,7 +265,7 @@ func TestReferenceRuns(t *testing.T) {
 			Blocks [][]ball
 			Want   []struct {
 				Best, Current struct{ Length, Holed int }
-				AttainedAt    *int `json:"attained_at"`
+				PassedAt      *int `json:"passed_at"`
 				Unmeasured    int
 			}
 		}
@@ -289,7 +289,7 @@ func TestReferenceRuns(t *testing.T) {
 			got, want := out.Tiers[0], c.Want[i]
 			if got.BestRun != want.Best.Length || got.CurrentRun != want.Current.Length || got.BestHoled != want.Best.Holed ||
 				got.CurrentHoled != want.Current.Holed || got.Unmeasured != want.Unmeasured ||
-				!reflect.DeepEqual(got.AttainedAt, want.AttainedAt) {
+				!reflect.DeepEqual(got.PassedAt, want.PassedAt) {
 				t.Errorf("%s, block %d: got %+v, want %+v", c.Name, i+1, got, want)
 			}
 		}

@@ -50,8 +50,8 @@ type TierResult struct {
 	// CurrentRun is the run at the last ball.
 	CurrentRun   int `json:"current_run"`
 	CurrentHoled int `json:"current_holed"`
-	// AttainedAt is the 1-based ball that passed the tier.
-	AttainedAt *int `json:"attained_at"`
+	// PassedAt is the 1-based ball that passed the tier.
+	PassedAt *int `json:"passed_at"`
 	// Inside of Judged balls were inside the radius; Unmeasured ones say
 	// nothing about it.
 	Inside     int `json:"inside"`
@@ -143,7 +143,7 @@ func resultOut(r streak.Result) TierResult {
 		Near: NearOut(r.Near),
 	}
 	if r.PassedAt > 0 {
-		out.AttainedAt = &r.PassedAt
+		out.PassedAt = &r.PassedAt
 	}
 	return out
 }

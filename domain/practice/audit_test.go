@@ -17,7 +17,7 @@ import (
 // TestEventOfChange: an upload that only adds is told when the session ends or
 // pauses, in brief; any other change keeps what was, whole.
 func TestEventOfChange(t *testing.T) {
-	base := func(h *house) practice.Session {
+	base := func(h *fixture) practice.Session {
 		s := session("s", 1, block(curriculum.Test, h.pitch, "oi"), practice.Block{Kind: curriculum.Warmup, Skill: h.pitch, Radius: ft5, Attested: &progress.Attested{Balls: 9}})
 		s.EndedAt = time.Time{}
 		s.Student = adaID
@@ -25,30 +25,30 @@ func TestEventOfChange(t *testing.T) {
 	}
 	for _, c := range []struct {
 		why    string
-		change func(h *house, s *practice.Session)
+		change func(h *fixture, s *practice.Session)
 		want   string
 	}{
-		{"nothing but the revision", func(*house, *practice.Session) {}, ""},
-		{"more balls", func(_ *house, s *practice.Session) { s.Blocks[0].Balls = append(s.Blocks[0].Balls, balls("h")...) }, ""},
-		{"more balls, time, a block, an end, a note", func(h *house, s *practice.Session) {
+		{"nothing but the revision", func(*fixture, *practice.Session) {}, ""},
+		{"more balls", func(_ *fixture, s *practice.Session) { s.Blocks[0].Balls = append(s.Blocks[0].Balls, balls("h")...) }, ""},
+		{"more balls, time, a block, an end, a note", func(h *fixture, s *practice.Session) {
 			s.Blocks[0].Balls = append(s.Blocks[0].Balls, balls("h")...)
 			s.Blocks[0].Seconds++
 			s.Blocks = append(s.Blocks, block(curriculum.Test, h.pitch, ""))
 			s.EndedAt, s.Note = now, "windy"
 		}, "session.extended"},
-		{"another outcome", func(_ *house, s *practice.Session) { s.Blocks[0].Balls[0].Outcome = streak.Holed }, "session.edited"},
-		{"a ball less", func(_ *house, s *practice.Session) { s.Blocks[0].Balls = s.Blocks[0].Balls[:1] }, "session.edited"},
-		{"a block less", func(_ *house, s *practice.Session) { s.Blocks = s.Blocks[:1] }, "session.edited"},
-		{"less time", func(_ *house, s *practice.Session) { s.Blocks[0].Seconds-- }, "session.edited"},
-		{"another kind", func(_ *house, s *practice.Session) { s.Blocks[0].Kind = curriculum.Warmup }, "session.edited"},
-		{"another skill", func(h *house, s *practice.Session) { s.Blocks[0].Skill = h.chip }, "session.edited"},
-		{"another radius", func(_ *house, s *practice.Session) { s.Blocks[0].Radius = ft3 }, "session.edited"},
-		{"another block of the plan", func(_ *house, s *practice.Session) { s.Blocks[0].PlanBlock = 1 }, "session.edited"},
-		{"another count on the card", func(_ *house, s *practice.Session) { s.Blocks[1].Attested = &progress.Attested{Balls: 10} }, "session.edited"},
-		{"balls instead of the card", func(_ *house, s *practice.Session) { s.Blocks[1].Attested = nil }, "session.edited"},
-		{"another start", func(_ *house, s *practice.Session) { s.StartedAt = s.StartedAt.Add(time.Second) }, "session.edited"},
-		{"another zone", func(_ *house, s *practice.Session) { s.TimeZone = "Pacific/Auckland" }, "session.edited"},
-		{"an assignment", func(h *house, s *practice.Session) { s.Assignment, s.Week, s.Plan = h.work, 1, 1 }, "session.edited"},
+		{"another outcome", func(_ *fixture, s *practice.Session) { s.Blocks[0].Balls[0].Outcome = streak.Holed }, "session.edited"},
+		{"a ball less", func(_ *fixture, s *practice.Session) { s.Blocks[0].Balls = s.Blocks[0].Balls[:1] }, "session.edited"},
+		{"a block less", func(_ *fixture, s *practice.Session) { s.Blocks = s.Blocks[:1] }, "session.edited"},
+		{"less time", func(_ *fixture, s *practice.Session) { s.Blocks[0].Seconds-- }, "session.edited"},
+		{"another kind", func(_ *fixture, s *practice.Session) { s.Blocks[0].Kind = curriculum.Warmup }, "session.edited"},
+		{"another skill", func(h *fixture, s *practice.Session) { s.Blocks[0].Skill = h.chip }, "session.edited"},
+		{"another radius", func(_ *fixture, s *practice.Session) { s.Blocks[0].Radius = ft3 }, "session.edited"},
+		{"another block of the plan", func(_ *fixture, s *practice.Session) { s.Blocks[0].PlanBlock = 1 }, "session.edited"},
+		{"another count on the card", func(_ *fixture, s *practice.Session) { s.Blocks[1].Attested = &progress.Attested{Balls: 10} }, "session.edited"},
+		{"balls instead of the card", func(_ *fixture, s *practice.Session) { s.Blocks[1].Attested = nil }, "session.edited"},
+		{"another start", func(_ *fixture, s *practice.Session) { s.StartedAt = s.StartedAt.Add(time.Second) }, "session.edited"},
+		{"another zone", func(_ *fixture, s *practice.Session) { s.TimeZone = "Pacific/Auckland" }, "session.edited"},
+		{"an assignment", func(h *fixture, s *practice.Session) { s.Assignment, s.Week, s.Plan = h.work, 1, 1 }, "session.edited"},
 	} {
 		h := open(t)
 		h.put(coach, base(h))
@@ -69,7 +69,7 @@ func TestEventOfChange(t *testing.T) {
 }
 
 // wantToldOnce holds a session that grew to one event once it pauses.
-func (h *house) wantToldOnce(why string, balls int) {
+func (h *fixture) wantToldOnce(why string, balls int) {
 	h.t.Helper()
 	if got := h.events(); len(got) != 1 {
 		h.t.Errorf("%s: got %v while the session goes on, want the first upload alone", why, got)

@@ -93,22 +93,22 @@ func (s savesOf) Save(ctx context.Context, c practice.Change) error {
 func TestGrownSession(t *testing.T) {
 	for _, c := range []struct {
 		why    string
-		change func(h *house, s *practice.Session)
+		change func(h *fixture, s *practice.Session)
 		grown  bool
 	}{
-		{"the same again", func(*house, *practice.Session) {}, true},
-		{"a block more", func(h *house, s *practice.Session) {
+		{"the same again", func(*fixture, *practice.Session) {}, true},
+		{"a block more", func(h *fixture, s *practice.Session) {
 			s.Blocks = append(s.Blocks, block(curriculum.Random, h.pitch, "i"))
 		}, true},
-		{"a ball more in the last block", func(_ *house, s *practice.Session) {
+		{"a ball more in the last block", func(_ *fixture, s *practice.Session) {
 			s.Blocks[1].Balls = append(slices.Clone(s.Blocks[1].Balls), balls("h")...)
 		}, true},
-		{"a second more in the last block", func(_ *house, s *practice.Session) { s.Blocks[1].Seconds++ }, true},
-		{"a ball more in the first block", func(_ *house, s *practice.Session) {
+		{"a second more in the last block", func(_ *fixture, s *practice.Session) { s.Blocks[1].Seconds++ }, true},
+		{"a ball more in the first block", func(_ *fixture, s *practice.Session) {
 			s.Blocks[0].Balls = append(slices.Clone(s.Blocks[0].Balls), balls("h")...)
 		}, true},
-		{"a second less in the first block", func(_ *house, s *practice.Session) { s.Blocks[0].Seconds-- }, false},
-		{"a ball of the last block corrected", func(_ *house, s *practice.Session) { s.Blocks[1].Balls = balls("oo") }, false},
+		{"a second less in the first block", func(_ *fixture, s *practice.Session) { s.Blocks[0].Seconds-- }, false},
+		{"a ball of the last block corrected", func(_ *fixture, s *practice.Session) { s.Blocks[1].Balls = balls("oo") }, false},
 	} {
 		h := open(t)
 		store := &saves{Transactor: h.s.Store}

@@ -18,7 +18,7 @@ import (
 )
 
 // rebuild runs a rebuild of the academy.
-func (h *house) rebuild(repair bool) (int, []practice.Difference) {
+func (h *fixture) rebuild(repair bool) (int, []practice.Difference) {
 	h.t.Helper()
 	n, found, err := practice.Rebuilder{Store: h.mem.Rebuilding(), Env: h.mem.Env()}.Rebuild(ctx, hollow, repair)
 	if err != nil {
@@ -126,7 +126,7 @@ type upload struct {
 }
 
 // drawUploads makes all revisions of a few sessions.
-func drawUploads(t *rapid.T, h *house) []upload {
+func drawUploads(t *rapid.T, h *fixture) []upload {
 	var all []upload
 	for i := range rapid.IntRange(1, 4).Draw(t, "sessions") {
 		id := domain.ID(fmt.Sprint("s", i))
@@ -139,7 +139,7 @@ func drawUploads(t *rapid.T, h *house) []upload {
 	return all
 }
 
-func drawSession(t *rapid.T, h *house, id domain.ID) practice.Session {
+func drawSession(t *rapid.T, h *fixture, id domain.ID) practice.Session {
 	s := practice.Session{ID: id, TimeZone: rapid.SampledFrom([]string{"", "UTC", "Pacific/Auckland"}).Draw(t, "zone"),
 		StartedAt: now.Add(-time.Duration(rapid.IntRange(1, 300).Draw(t, "hours ago")) * time.Hour)}
 	if rapid.Bool().Draw(t, "ended") {
@@ -170,7 +170,7 @@ func drawSession(t *rapid.T, h *house, id domain.ID) practice.Session {
 }
 
 // deliver uploads in the given order; what was overtaken is told so.
-func (h *house) deliver(uploads []upload) {
+func (h *fixture) deliver(uploads []upload) {
 	h.t.Helper()
 	for _, u := range uploads {
 		var err error
@@ -187,7 +187,7 @@ func (h *house) deliver(uploads []upload) {
 
 // end is the state that uploads lead to: what is kept, and the sessions that
 // stand without the marks of their arrival.
-func (h *house) end() (practice.Kept, []practice.Session) {
+func (h *fixture) end() (practice.Kept, []practice.Session) {
 	h.t.Helper()
 	sessions := must(h.s.List(ctx, ada, practice.SessionFilter{Student: adaID, Limit: 99}))(h.t)
 	for i := range sessions {
@@ -222,7 +222,7 @@ func TestAnyOrderEndsAlike(t *testing.T) {
 
 // checkFinal holds the end to the highest revisions, worked out from the
 // uploads alone.
-func checkFinal(t *rapid.T, h *house, uploads []upload, kept practice.Kept, sessions []practice.Session) {
+func checkFinal(t *rapid.T, h *fixture, uploads []upload, kept practice.Kept, sessions []practice.Session) {
 	final := map[domain.ID]upload{}
 	for _, u := range uploads {
 		if u.Revision > final[u.ID].Revision {

@@ -152,7 +152,7 @@ func TestPlanned(t *testing.T) {
 // TestFollowedVersion: a session that names the version it followed is compared
 // with that one's plan, whether it arrives before the assignment moves or after.
 func TestFollowedVersion(t *testing.T) {
-	longer := func(h *house) (move func()) {
+	longer := func(h *fixture) (move func()) {
 		as := must(h.people.Assignments(ctx, owner, academy.AssignmentFilter{Student: adaID}, domain.Page{Limit: 1}))(t)[0]
 		c := domaintest.Programme(h.pitch, h.chip)
 		c.Weeks[0].Plans[0].Minutes = 120
@@ -160,7 +160,7 @@ func TestFollowedVersion(t *testing.T) {
 		must(h.curriculum.Publish(ctx, coach, as.Programme, 0))(t)
 		return func() { must(h.people.Move(ctx, coach, h.work, 0, 2))(t) }
 	}
-	followed := func(h *house) practice.Session {
+	followed := func(h *fixture) practice.Session {
 		s := session("s", 1, block(curriculum.Test, h.pitch, "i"))
 		s.Assignment, s.Week, s.Plan, s.Version, s.Blocks[0].PlanBlock = h.work, 1, 1, 1, 4
 		return s

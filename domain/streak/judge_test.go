@@ -52,7 +52,7 @@ type jsonRun struct {
 type jsonResult struct {
 	Best       jsonRun `json:"best"`
 	Current    jsonRun `json:"current"`
-	PassedAt   *int    `json:"attained_at"`
+	PassedAt   *int    `json:"passed_at"`
 	Inside     int     `json:"inside"`
 	Judged     int     `json:"judged"`
 	Unmeasured int     `json:"unmeasured"`

@@ -22,8 +22,8 @@ const judged = `(async (cases) => {
 		const balls = block.flatMap((b) => Array(b.times ?? 1).fill(b));
 		const r = judge.ended(judge.read(balls, c.tier));
 		const w = c.want[i];
-		same(c.name + ", block " + (i + 1), [r.best, r.current, r.attainedAt, r.inside, r.judged, r.unmeasured, r.near],
-			[w.best, w.current, w.attained_at, w.inside, w.judged, w.unmeasured, w.near]);
+		same(c.name + ", block " + (i + 1), [r.best, r.current, r.passedAt, r.inside, r.judged, r.unmeasured, r.near],
+			[w.best, w.current, w.passed_at, w.inside, w.judged, w.unmeasured, w.near]);
 	});
 	for (const c of cases.balls) same(c.name, judge.wrong(c.ball, c.ball.radius_m), c.at);
 	for (const c of cases.kinds) same(c.kind + " test-only " + c.test_only, judge.counts({ test_only: c.test_only }, c.kind), c.counts);

@@ -73,7 +73,7 @@ func (p *phone) read(ctx context.Context, l *logged) (*api.Session, error) {
 	case status != http.StatusOK:
 		return nil, fmt.Errorf("session %s: %d %s", l.id, status, answer)
 	}
-	var s api.SessionOutcome
+	var s api.SessionResult
 	err = json.Unmarshal(answer, &s)
 	return &s.Session, err
 }

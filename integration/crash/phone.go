@@ -262,7 +262,7 @@ func (p *phone) acknowledge(l *logged, status int, answer []byte, first bool) {
 		return
 	}
 	if r.body != nil {
-		var got api.SessionOutcome
+		var got api.SessionResult
 		if err := json.Unmarshal(answer, &got); err != nil || !r.is(&got.Session) {
 			p.of.find(wrong, "session %s, revision %d: the answer is another session (%v): %s", l.id, r.number, err, answer)
 		}

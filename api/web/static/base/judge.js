@@ -29,13 +29,13 @@ const meets = (tier, run) => run.length >= tier.run && run.holed >= (tier.holed 
 
 /**
  * read reads the balls of one block against a tier, up to now: { best, current,
- * attainedAt (the 1-based ball, or null), inside, judged, unmeasured, near,
+ * passedAt (the 1-based ball, or null), inside, judged, unmeasured, near,
  * verdicts }. The current run may still attain the tier, so it is not near yet;
  * ended closes it.
  */
 export function read(balls, tier, radius) {
   const r = {
-    tier, best: { length: 0, holed: 0 }, current: { length: 0, holed: 0 }, attainedAt: null,
+    tier, best: { length: 0, holed: 0 }, current: { length: 0, holed: 0 }, passedAt: null,
     inside: 0, judged: 0, unmeasured: 0, near: { runs: 0, length: 0, times: 0, holed: 0 }, verdicts: [], met: false,
   };
   for (const ball of balls) add(r, ball, radius);
@@ -59,7 +59,7 @@ function add(r, ball, radius) {
   if (current.length > best.length || (current.length === best.length && current.holed > best.holed)) r.best = current;
   if (!r.met && meets(r.tier, current)) {
     r.met = true;
-    r.attainedAt ??= r.verdicts.length;
+    r.passedAt ??= r.verdicts.length;
   }
 }
 

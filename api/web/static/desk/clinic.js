@@ -56,7 +56,7 @@ function Card({ session, row, now, level }) {
   const block = session.blocks[at];
   const over = !goingOn(session, now);
   const skill = row?.skills.find((s) => s.skill_id === block?.skill_id);
-  const tier = skill?.next_tier ?? session.readings.findLast((r) => r.skill_id === block?.skill_id)?.tier;
+  const tier = skill?.next_tier ?? session.results.findLast((r) => r.skill_id === block?.skill_id)?.tier;
   return html`<article class=${`live ${over ? "over" : ""}`}>
     <${`h${level}`} class="live-name"><a href=${to("session", session.id)}>${row?.student.name ?? "A student"}</a></${`h${level}`}>
     <p class="live-when">${over ? `Finished ${time(session.ended_at ?? session.received_at)}` : `Since ${time(session.started_at)}`}${!over && quiet(session, now)}</p>

@@ -38,10 +38,10 @@ function endText(session) {
   return `${minutes(seconds)} practised${planned ? `, ${minutes(planned)} planned` : ""}.`;
 }
 
-/** byRadius gathers readings that say the same: of one skill, at one radius. */
-function byRadius(readings) {
+/** byRadius gathers results that say the same: of one skill, at one radius. */
+function byRadius(results) {
   const found = new Map();
-  for (const r of readings) {
+  for (const r of results) {
     const key = `${r.skill_id} ${r.tier.radius_m}`;
     found.set(key, [...(found.get(key) ?? []), r]);
   }
@@ -51,11 +51,11 @@ function byRadius(readings) {
 function Did({ session, skills }) {
   return html`<section><h2>What it did</h2>
     ${session.milestones.length > 0 && html`<ul class="milestones">${session.milestones.map((m) => html`<li><strong>Made ${tierText(m.tier)}</strong>, with ball ${m.ball} of block ${m.block}</li>`)}</ul>`}
-    ${session.readings.length === 0 ? html`<p>It says nothing about a tier.</p>` : html`<ul class="plain">${byRadius(session.readings).map(([r, ...more]) => html`<li>${skills.get(r.skill_id)?.name ?? "The skill"}, inside ${near(r.tier.radius_m)}: ${r.inside} of ${ballsText(r.judged)}${r.holed ? `, ${r.holed} holed` : ""}; best run ${runText(r.best_run)}.${nearTexts([r, ...more])}${r.unmeasured ? ` ${ballsText(r.unmeasured)} unmeasured: judged at another radius, without a leave.` : ""}</li>`)}</ul>`}
+    ${session.results.length === 0 ? html`<p>It says nothing about a tier.</p>` : html`<ul class="plain">${byRadius(session.results).map(([r, ...more]) => html`<li>${skills.get(r.skill_id)?.name ?? "The skill"}, inside ${near(r.tier.radius_m)}: ${r.inside} of ${ballsText(r.judged)}${r.holed ? `, ${r.holed} holed` : ""}; best run ${runText(r.best_run)}.${nearTexts([r, ...more])}${r.unmeasured ? ` ${ballsText(r.unmeasured)} unmeasured: judged at another radius, without a leave.` : ""}</li>`)}</ul>`}
   </section>`;
 }
 
-const nearTexts = (readings) => readings.filter((r) => r.near).map((r) => ` Near ${tierText(r.tier)}: ${r.near.text}.`).join("");
+const nearTexts = (results) => results.filter((r) => r.near).map((r) => ` Near ${tierText(r.tier)}: ${r.near.text}.`).join("");
 
 function Block({ block, number }) {
   const time = `${minutes(block.seconds ?? 0)}${block.planned_seconds ? ` of ${minutes(block.planned_seconds)} planned` : ""}`;

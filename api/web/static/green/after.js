@@ -76,7 +76,7 @@ function focusReading(record, result, id) {
   const skill = record.skills[id];
   const wanted = skill?.next_tier ?? skill?.ladder.tiers.at(-1);
   const same = (t) => t.run === wanted?.run && t.radius_m === wanted.radius_m && (t.holed ?? 0) === (wanted.holed ?? 0);
-  return result?.readings?.find((r) => r.skill_id === id && same(r.tier) && r.judged > 0);
+  return result?.results?.find((r) => r.skill_id === id && same(r.tier) && r.judged > 0);
 }
 
 function RateNow({ id, before, since }) {

@@ -203,7 +203,7 @@ function built(record, now) {
   return { ...record, content: out };
 }
 
-// --- readings ---------------------------------------------------------------
+// --- results ---------------------------------------------------------------
 
 /**
  * ladderState says how the present block stands for its skill's ladder: { skill,
@@ -234,9 +234,9 @@ export function madeIn(record, skillId) {
     for (let i = 0; i < record.live.blocks.length; i++) {
       const planned = record.plan.blocks[i];
       if (planned.skill_id !== skillId || !counts(skill.ladder, planned.kind)) continue;
-      const { attainedAt } = read(record.live.blocks[i].balls, tier, planned.radius_m);
-      if (attainedAt) {
-        made.push({ index, tier, block: i, ball: attainedAt });
+      const { passedAt } = read(record.live.blocks[i].balls, tier, planned.radius_m);
+      if (passedAt) {
+        made.push({ index, tier, block: i, ball: passedAt });
         return;
       }
     }

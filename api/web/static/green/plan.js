@@ -94,5 +94,5 @@ async function rates() {
   return Object.fromEntries((progress?.skills ?? []).map((s) => [s.skill_id, s.rate ?? null]));
 }
 
-/** openTiers gives the tiers of a skill that are not attained yet. */
+/** openTiers gives the tiers of a skill that are not passed yet. */
 export const openTiers = (skill) => skill.ladder.tiers.slice(skill.held);

@@ -47,8 +47,8 @@ type test interface {
 	Errorf(format string, args ...any)
 }
 
-// house is an academy to practise in.
-type house struct {
+// fixture is an academy to practise in.
+type fixture struct {
 	t           test
 	mem         *domaintest.Memory
 	s           practice.Service
@@ -59,13 +59,13 @@ type house struct {
 	work domain.ID
 }
 
-func open(t test) *house { return openWith(t, domaintest.PitchLadder()) }
+func open(t test) *fixture { return openWith(t, domaintest.PitchLadder()) }
 
 // openWith opens an academy whose pitch has the ladder.
-func openWith(t test, pitch streak.Ladder) *house {
+func openWith(t test, pitch streak.Ladder) *fixture {
 	t.Helper()
 	mem := domaintest.Populated(now)
-	h := &house{t: t, mem: mem, s: mem.Practice(), people: mem.People(),
+	h := &fixture{t: t, mem: mem, s: mem.Practice(), people: mem.People(),
 		curriculum: curriculum.Service{Store: mem.Curriculum(), Env: mem.Env()}}
 	skill := func(name string, kind curriculum.SkillKind, l streak.Ladder) domain.ID {
 		return must(h.curriculum.CreateSkill(ctx, coach, curriculum.Skill{Name: name, Kind: kind, Ladder: l}))(t).ID
@@ -119,13 +119,13 @@ func session(id domain.ID, revision int, blocks ...practice.Block) practice.Sess
 	return practice.Session{ID: id, Revision: revision, TimeZone: "UTC", StartedAt: now.Add(-2 * time.Hour), EndedAt: now.Add(-time.Hour), Blocks: blocks}
 }
 
-func (h *house) put(a domain.Actor, s practice.Session) practice.PutResult {
+func (h *fixture) put(a domain.Actor, s practice.Session) practice.PutResult {
 	h.t.Helper()
 	return must(h.s.Put(ctx, a, s))(h.t)
 }
 
 // kept reads what the store keeps of a student.
-func (h *house) kept(student domain.ID) (k practice.Kept) {
+func (h *fixture) kept(student domain.ID) (k practice.Kept) {
 	h.t.Helper()
 	err := h.mem.Rebuilding().Read(ctx, hollow, func(tx practice.RebuildStore) (err error) {
 		k, err = tx.Kept(ctx, student)
@@ -138,14 +138,14 @@ func (h *house) kept(student domain.ID) (k practice.Kept) {
 }
 
 // events lists the kinds of events about sessions.
-func (h *house) events() (kinds []string) {
+func (h *fixture) events() (kinds []string) {
 	for _, e := range h.sessionEvents() {
 		kinds = append(kinds, e.Kind)
 	}
 	return kinds
 }
 
-func (h *house) sessionEvents() (events []domain.Event) {
+func (h *fixture) sessionEvents() (events []domain.Event) {
 	for _, e := range h.mem.Events(hollow) {
 		if len(e.Kind) > 8 && e.Kind[:8] == "session." {
 			events = append(events, e)
