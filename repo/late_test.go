@@ -27,9 +27,9 @@ func onLatePostgres(t *testing.T, test func(t *testing.T, db *DB, w *fixture)) {
 }
 
 // name reads the academy's name by a batch, as the hot paths do.
-func (s *store) name(ctx context.Context) (name string, err error) {
-	err = s.batch(ctx, query{
-		sql: "SELECT name FROM academies WHERE id = ?", args: []any{s.scope.id}, what: "academy",
+func (a *store) name(ctx context.Context) (name string, err error) {
+	err = a.batch(ctx, query{
+		sql: "SELECT name FROM academies WHERE id = ?", args: []any{a.scope.id}, what: "academy",
 		row: func(scan func(...any) error) error { return scan(&name) },
 	})
 	return name, err
