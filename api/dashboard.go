@@ -92,7 +92,7 @@ func (s *Server) getDashboard(c echo.Context) error {
 	if done, err := s.fresh(c, ""); done || err != nil {
 		return err
 	}
-	encoder, err := s.readerStyle(c)
+	encoder, err := s.readerStyle(c, academy.Member{})
 	if err != nil {
 		return err
 	}

@@ -167,11 +167,11 @@ func (s *Server) getHistory(c echo.Context) error {
 	if done, err := s.fresh(c, student); done || err != nil {
 		return err
 	}
-	encoder, err := s.readerStyle(c)
+	h, err := s.Read.History(c.Request().Context(), actor(c), student, skill)
 	if err != nil {
 		return err
 	}
-	h, err := s.Read.History(c.Request().Context(), actor(c), student, skill)
+	encoder, err := s.readerStyle(c, h.Student)
 	if err != nil {
 		return err
 	}

@@ -378,14 +378,22 @@ func (e progressEncoder) progress(s academy.StudentRow) Progress {
 	}
 }
 
-// readerStyle is how the asker likes lengths written; feet for software.
-func (s *Server) readerStyle(c echo.Context) (progressEncoder, error) {
+// readerStyle is how the asker likes lengths written; feet for software. A
+// student who asks about themselves, the member at hand, is not read again.
+func (s *Server) readerStyle(c echo.Context, at academy.Member) (progressEncoder, error) {
 	a := actor(c)
+	e := progressEncoder{now: s.Now()}
 	if a.Software() {
-		return progressEncoder{now: s.Now()}, nil
+		return e, nil
 	}
-	m, err := s.Academy.Member(c.Request().Context(), a, a.Member)
-	return progressEncoder{reader: advice.Reader{Metric: m.Units == academy.InMetres}, now: s.Now()}, err
+	if at.ID != a.Member {
+		var err error
+		if at, err = s.Academy.Member(c.Request().Context(), a, a.Member); err != nil {
+			return e, err
+		}
+	}
+	e.reader.Metric = at.Units == academy.InMetres
+	return e, nil
 }
 
 // getProgress reads where a student stands.
@@ -410,11 +418,11 @@ func (s *Server) getProgress(c echo.Context) error {
 	if done, err := s.fresh(c, id); done || err != nil {
 		return err
 	}
-	encoder, err := s.readerStyle(c)
+	row, err := s.Read.Progress(c.Request().Context(), actor(c), id)
 	if err != nil {
 		return err
 	}
-	row, err := s.Read.Progress(c.Request().Context(), actor(c), id)
+	encoder, err := s.readerStyle(c, row.Student)
 	if err != nil {
 		return err
 	}

@@ -162,15 +162,7 @@ func admit(ctx context.Context, tx AccountTx, p proof, fresh bool, now time.Time
 
 // Me gives an account, its Password left out, and the academies it belongs to.
 func (s *Service) Me(ctx context.Context, account domain.ID) (a Account, in []Membership, err error) {
-	err = s.Store.Read(ctx, func(tx Tx) (err error) {
-		if a, err = tx.Account(ctx, account); err != nil {
-			return err
-		}
-		in, err = tx.Memberships(ctx, account)
-		return err
-	})
-	a.Password = ""
-	return a, in, err
+	return s.Store.Belonging(ctx, account)
 }
 
 // ChangePassword replaces the password of the account that asks, and ends all

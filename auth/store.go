@@ -31,6 +31,9 @@ type Store interface {
 	// member are both empty, when there is no such member in that academy, the
 	// member was removed, or belongs to another account than the family.
 	MemberAccess(ctx context.Context, family, academy, member domain.ID) (MemberAccess, error)
+	// Belonging gives, in one look, an account without its password and what
+	// Memberships lists of it. It is NotFound when the account is absent.
+	Belonging(ctx context.Context, account domain.ID) (Account, []Membership, error)
 	// KeyAccess tells, in one look, what an application key may do now. It is
 	// NotFound when the key is absent, in another academy, or revoked.
 	KeyAccess(ctx context.Context, academy, key domain.ID) (KeyAccess, error)

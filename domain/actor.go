@@ -47,6 +47,8 @@ func (a Actor) SeesAll() bool { return a.Role == Owner || a.Software() }
 type Transactor[S any] interface {
 	// Read runs fn on a consistent snapshot; the store refuses writes.
 	Read(ctx context.Context, academy ID, fn func(S) error) error
+	// ReadOnce is Read for an fn that asks the store one thing, which costs less.
+	ReadOnce(ctx context.Context, academy ID, fn func(S) error) error
 	// Write runs fn with writing; a nil return means committed and durable.
 	Write(ctx context.Context, academy ID, fn func(S) error) error
 }

@@ -42,12 +42,3 @@ func (s acknowledgementStore) SaveAcknowledgement(ctx context.Context, k academy
 func (s acknowledgementStore) DropAcknowledgement(ctx context.Context, student, skill domain.ID, reason advice.Reason) error {
 	return fail(s.forSkill(ctx, student, skill).Where("reason = ?", string(reason)).Delete(&acknowledgementRow{}).Error, "acknowledgement")
 }
-
-// Acknowledgements implements academy.ReadStore.
-func (s readStore) Acknowledgements(ctx context.Context, students []domain.ID) ([]academy.Acknowledgement, error) {
-	var rows []acknowledgementRow
-	if err := s.ofStudents(ctx, students).Order("student_id, skill_id, reason").Find(&rows).Error; err != nil {
-		return nil, fail(err, "student")
-	}
-	return tryEach(rows, acknowledgementRow.acknowledgement)
-}

@@ -1,6 +1,7 @@
 package repo
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"errors"
@@ -60,6 +61,41 @@ func (s authStore) MemberAccess(ctx context.Context, family, academy, member dom
 		err = domain.ErrNotFound("sign-in").Because(err)
 	}
 	return m, err
+}
+
+// Belonging implements auth.Store, in one statement as MemberAccess is.
+func (s authStore) Belonging(ctx context.Context, account domain.ID) (a auth.Account, in []auth.Membership, err error) {
+	ctx, cancel := s.db.bounded(ctx)
+	defer cancel()
+	text := "SELECT c.id, c.email, c.name, c.created_at, m.academy_id, y.name, m.id, m.role FROM accounts c" +
+		" LEFT JOIN members m ON m.account_id = c.id AND m.removed_at IS NULL LEFT JOIN academies y ON y.id = m.academy_id" +
+		" WHERE c.id = ? ORDER BY m.id"
+	s.db.log.count(ctx, query{sql: text, args: []any{account}})
+	rows, err := s.db.readPool.QueryContext(ctx, spelled(text, s.db.engine), account)
+	if err != nil {
+		return a, nil, err
+	}
+	defer func() { err = cmp.Or(err, rows.Close()) }()
+	for rows.Next() {
+		var r accountRow
+		var academy, name, member, role *string // absent of an account that belongs nowhere
+		if err := rows.Scan(&r.ID, &r.Email, &r.Name, &r.CreatedAt, &academy, &name, &member, &role); err != nil {
+			return a, nil, err
+		}
+		a = r.account()
+		if member != nil {
+			in = append(in, auth.Membership{
+				Academy: domain.ID(*academy), AcademyName: *name, Member: domain.ID(*member), Role: domain.Role(*role),
+			})
+		}
+	}
+	if err := rows.Err(); err != nil {
+		return auth.Account{}, nil, err
+	}
+	if a.ID == "" {
+		return a, nil, domain.ErrNotFound("account")
+	}
+	return a, in, nil
 }
 
 // KeyAccess implements auth.Store.

@@ -53,6 +53,9 @@ func (t *transaction) batch(ctx context.Context, queries ...query) error {
 	}
 	for _, q := range queries {
 		if !storable(reflect.ValueOf(q.args)) {
+			if q.row != nil { // no row can have such a key
+				return domain.ErrNotFound(q.what)
+			}
 			return errText()
 		}
 	}
@@ -97,20 +100,49 @@ func (t *transaction) one(ctx context.Context, q query) error {
 	return cmp.Or(t.failed(rows.Err(), q.what), none)
 }
 
-// pipeline sends all statements and reads all answers.
+// pipeline sends all statements and reads all answers. The first batch of a
+// transaction also sends the statement that begins it, and the one that ends it
+// if it is the only one. A batch of one question needs neither: a statement sees
+// one moment by itself.
 func (t *transaction) pipeline(ctx context.Context, queries []query) error {
 	var batch pgx.Batch
+	late := t.sqlTx.(*lateTx)
+	begins, ends := false, false
+	if late.begun {
+		if err := late.usable(); err != nil {
+			return err
+		}
+	} else {
+		late.begun, late.over = true, late.single
+		alone := late.single && len(queries) == 1 && queries[0].row != nil
+		begins, ends = !alone, late.single && !alone
+	}
+	if begins {
+		batch.Queue(late.begin)
+	}
 	for _, q := range queries {
 		t.log.count(ctx, q)
 		batch.Queue(spelled(q.sql, t.engine), q.args...)
 	}
+	if ends {
+		batch.Queue(commit)
+	}
 	return t.conn.Raw(func(driver any) (err error) {
 		answers := driver.(*stdlib.Conn).Conn().SendBatch(ctx, &batch)
 		defer func() { err = errors.Join(err, answers.Close()) }()
+		if begins {
+			if _, late.gone = answers.Exec(); late.gone != nil {
+				return late.gone
+			}
+		}
 		for _, q := range queries {
 			if err := t.answer(answers, q); err != nil {
 				return err
 			}
+		}
+		if ends {
+			tag, err := answers.Exec()
+			return ended(tag, err, commit)
 		}
 		return nil
 	})

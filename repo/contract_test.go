@@ -8,6 +8,7 @@ import (
 	"github.com/google/go-cmp/cmp/cmpopts"
 
 	"fringework/domain"
+	"fringework/domain/academy"
 	"fringework/domain/practice"
 	"fringework/domain/progress"
 )
@@ -51,11 +52,10 @@ func TestKeptAsGiven(t *testing.T) {
 			same(t, "Tracks", tracks, map[domain.ID]progress.Track{f.pitch: track})
 			all, err2 := a.Periods(ctx, f.student, f.pitch)
 			same(t, "Periods", all, periods)
-			habits, err3 := a.Habits(ctx, []domain.ID{f.student, f.spare})
-			same(t, "Habits", habits, map[domain.ID]progress.Habit{f.student: k.Habit, f.spare: {Student: f.spare}})
-			states, err4 := a.States(ctx, []domain.ID{f.student, f.spare})
-			same(t, "States", states[0], state)
-			return errors.Join(err, err1, err2, err3, err4)
+			kept, err3 := a.Stored(ctx, []domain.ID{f.student, f.spare})
+			same(t, "Habits", kept.Habits, map[domain.ID]progress.Habit{f.student: k.Habit, f.spare: {Student: f.spare}})
+			same(t, "States", kept.States[0], state)
+			return errors.Join(err, err1, err2, err3)
 		})
 		nothing := practice.Kept{Habit: progress.Habit{Student: f.student}}
 		f.write(func(a *store) error { return a.ReplaceKept(ctx, f.student, nothing) })
@@ -64,6 +64,38 @@ func TestKeptAsGiven(t *testing.T) {
 			same(t, "Kept after nothing", got, nothing)
 			return err
 		})
+	})
+}
+
+// Freshness tells of a student of the academy, and of nobody else's.
+func TestFreshnessKnowsTheStudent(t *testing.T) {
+	onEngines(t, func(t *testing.T, db *DB) {
+		w, other := newFixture(t, db), newFixture(t, db)
+		coach, guardian := w.member(domain.Coach), w.member(domain.Guardian)
+		w.write(func(a *store) error { return a.SetLink(w.ctx, coach, w.student, true) })
+		for _, c := range []struct {
+			why             string
+			student, member domain.ID
+			linked          bool
+			want            domain.Kind
+		}{
+			{"nobody's asking", w.student, "", false, 0},
+			{"a coach's", w.student, coach, true, 0},
+			{"no coach's", w.student, guardian, false, 0},
+			{"of another academy", other.student, "", false, domain.NotFound},
+			{"of nobody", newID(), coach, false, domain.NotFound},
+		} {
+			err := db.Freshness().ReadOnce(w.ctx, w.academy, func(tx academy.FreshStore) error {
+				f, err := tx.Freshness(w.ctx, c.student, c.member)
+				if err == nil && (f.Student.ID != c.student || f.Linked != c.linked || len(f.Zones) != 1 || f.Zones[0] != f.Student.TimeZone) {
+					t.Errorf("%s: got %+v", c.why, f)
+				}
+				return err
+			})
+			if (err != nil) != (c.want != 0) || err != nil && domain.KindOf(err) != c.want {
+				t.Errorf("%s: got error %v, want kind %d", c.why, err, c.want)
+			}
+		}
 	})
 }
 

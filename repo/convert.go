@@ -96,6 +96,9 @@ func (s *scope) within(column string, values []string) clause.Expr {
 	return clause.Expr{SQL: column + " IN (SELECT value FROM json_each(?))", Vars: []any{encode(values)}}
 }
 
+// inArray escapes what ends a quoted element.
+var inArray = strings.NewReplacer(`\`, `\\`, `"`, `\"`)
+
 // arrayLiteral writes an array as PostgreSQL reads it (documentation, 8.15.2).
 func arrayLiteral(values []string) string {
 	var b strings.Builder
@@ -105,7 +108,7 @@ func arrayLiteral(values []string) string {
 			b.WriteByte(',')
 		}
 		b.WriteByte('"')
-		b.WriteString(strings.NewReplacer(`\`, `\\`, `"`, `\"`).Replace(v))
+		b.WriteString(inArray.Replace(v))
 		b.WriteByte('"')
 	}
 	b.WriteByte('}')
@@ -129,9 +132,10 @@ func scanned[R, T any](q *gorm.DB, what string, fields func(*R) []any, convert f
 		return nil, fail(err, what)
 	}
 	defer func() { err = fail(cmp.Or(err, rows.Close()), what) }()
+	var r R
+	into := fields(&r)
 	for rows.Next() {
-		var r R
-		if err := rows.Scan(fields(&r)...); err != nil {
+		if err := rows.Scan(into...); err != nil {
 			return nil, err
 		}
 		x, err := convert(r)

@@ -70,18 +70,21 @@ func (s skills) SkillsByID(ctx context.Context, ids []domain.ID) (map[domain.ID]
 	if len(ids) == 0 {
 		return found, nil
 	}
-	var rows []skillRow
-	if err := s.rows(ctx).Where(s.within("id", texts(ids))).Find(&rows).Error; err != nil {
-		return nil, fail(err, "skill")
-	}
-	for _, r := range rows {
-		skill, err := r.skill()
-		if err != nil {
-			return nil, err
-		}
-		found[r.ID] = skill
-	}
-	return found, nil
+	err := s.batch(ctx, query{
+		sql: "SELECT id, name, kind, text, ladder, archived_at, revision, created_at, updated_at FROM skills" +
+			" WHERE academy_id = ? AND id ~",
+		args: []any{s.id, s.list(texts(ids))}, what: "skill",
+		row: func(scan func(...any) error) error {
+			var r skillRow
+			if err := scan(&r.ID, &r.Name, &r.Kind, &r.Text, &r.Ladder, &r.ArchivedAt, &r.Revision, &r.CreatedAt, &r.UpdatedAt); err != nil {
+				return err
+			}
+			skill, err := r.skill()
+			found[r.ID] = skill
+			return err
+		},
+	})
+	return found, err
 }
 
 // SaveSkill implements curriculum.Store.

@@ -139,9 +139,10 @@ func TestAGoneDatabase(t *testing.T) {
 		ctx := context.Background()
 		_, academiesErr := db.Academies(ctx)
 		_, memberErr := db.Auth().MemberAccess(ctx, newID(), "", "")
+		_, _, belongingErr := db.Auth().Belonging(ctx, newID())
 		_, keyErr := db.Auth().KeyAccess(ctx, w.academy, newID())
 		for what, err := range map[string]error{
-			"Ready": db.Ready(ctx), "Academies": academiesErr, "MemberAccess": memberErr, "KeyAccess": keyErr,
+			"Ready": db.Ready(ctx), "Academies": academiesErr, "MemberAccess": memberErr, "KeyAccess": keyErr, "Belonging": belongingErr,
 			"Read":  everything(db).Read(ctx, w.academy, func(*store) error { return nil }),
 			"Write": everything(db).Write(ctx, w.academy, func(*store) error { return nil }),
 		} {

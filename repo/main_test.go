@@ -189,7 +189,6 @@ type store struct {
 	versions
 	skills
 	states
-	priors
 	sessions
 	events
 	peopleStore
@@ -215,9 +214,9 @@ func everything(db *DB) domain.Transactor[*store] {
 func storeOf(s *scope) *store {
 	v, l, g, t, k := viewing{s}, listing{s}, groups{s}, tracks{s}, skills{s}
 	return &store{
-		s, v, l, g, keeping{s, t}, t, versions{s}, k, states{s}, priors{s}, sessions{s}, events{s},
+		s, v, l, g, keeping{s, t}, t, versions{s}, k, states{s}, sessions{s}, events{s},
 		peopleStore{s, v, l}, groupStore{s, l, g}, assignmentStore{s, keeping{s, t}, v, l, g, versions{s}},
-		acknowledgementStore{s, v, k}, readStore{s, v, l, k, states{s}, priors{s}}, learnStore{s, priors{s}}, liveStore{s, l, events{s}},
+		acknowledgementStore{s, v, k}, readStore{s, v, l, k}, learnStore{s}, liveStore{s, l, events{s}},
 		curriculumStore{s, k, versions{s}}, practiceStore{s, v}, sessionStore{s, v, sessions{s}, states{s}, t},
 		commentStore{s, v, sessions{s}}, pauseStore{s, sessions{s}}, rebuildStore{s, sessions{s}, states{s}},
 	}

@@ -77,13 +77,13 @@ func (r memberRow) member() academy.Member {
 	}
 }
 
-// members starts a statement on the academy's members with their e-mails.
-func (s *scope) members(ctx context.Context) *gorm.DB {
-	return on(ctx, s.tx).Model(&memberRow{}).Select("members.academy_id", "members.id", "members.account_id", "members.role", "members.name",
-		"members.time_zone", "members.units", "members.junior", "members.consent_at", "members.consent_by", "members.removed_at", "members.revision",
-		"members.joined_at", "accounts.email").
-		Joins("JOIN accounts ON accounts.id = members.account_id").
-		Where("members.academy_id = ?", s.id)
+// memberColumns are what members are read from, with their e-mails.
+const memberColumns = "members.id, members.account_id, members.role, members.name, members.time_zone, members.units, members.junior," +
+	" members.consent_at, members.consent_by, members.removed_at, members.revision, members.joined_at, accounts.email"
+
+// fields are where the memberColumns are scanned to.
+func (r *memberRow) fields() []any {
+	return []any{&r.ID, &r.AccountID, &r.Role, &r.Name, &r.TimeZone, &r.Units, &r.Junior, &r.ConsentAt, &r.ConsentBy, &r.RemovedAt, &r.Revision, &r.JoinedAt, &r.Email}
 }
 
 // viewing finds members for deciding whom an asker may see.
@@ -93,13 +93,23 @@ type viewing struct{ *scope }
 // changes what is kept of a student has found the student by it.
 func (s viewing) Member(ctx context.Context, id domain.ID) (academy.Member, error) {
 	var r memberRow
-	if err := s.members(ctx).Clauses(s.forUpdate("members")).Where("members.id = ?", id).Take(&r).Error; err != nil {
-		return academy.Member{}, fail(err, "member")
+	if err := s.batch(ctx, s.member(id, "member", &r)); err != nil {
+		return academy.Member{}, err
 	}
 	if s.writing {
 		s.note(id)
 	}
 	return r.member(), nil
+}
+
+// member finds a member by what they are called if they are absent.
+func (s *scope) member(id domain.ID, what string, into *memberRow) query {
+	return query{
+		sql: "SELECT " + memberColumns + " FROM members JOIN accounts ON accounts.id = members.account_id" +
+			" WHERE members.academy_id = ? AND members.id = ?" + s.locking("members"),
+		args: []any{s.id, id}, what: what, none: domain.ErrNotFound(what),
+		row: func(scan func(...any) error) error { return scan(into.fields()...) },
+	}
 }
 
 // listing lists members.
@@ -108,7 +118,8 @@ type listing struct{ *scope }
 // Members implements academy.Listing. When writing it locks the owners if it is
 // asked for them, so that the last two cannot both leave.
 func (s listing) Members(ctx context.Context, f academy.MemberFilter, page domain.Page) ([]academy.Member, error) {
-	q := s.members(ctx).Where("members.id > ?", page.After).Order("members.id").Limit(page.Limit)
+	q := on(ctx, s.tx).Model(&memberRow{}).Select(memberColumns).Joins("JOIN accounts ON accounts.id = members.account_id").
+		Where("members.academy_id = ? AND members.id > ?", s.id, page.After).Order("members.id").Limit(page.Limit)
 	if f.Role != "" {
 		q = q.Where("members.role = ?", f.Role)
 	}
@@ -125,10 +136,7 @@ func (s listing) Members(ctx context.Context, f academy.MemberFilter, page domai
 		q = q.Where("(members.id IN (?) OR members.role IN ('owner', 'coach') AND EXISTS (?))",
 			s.linkedTo(f.VisibleTo), s.isCoach(f.VisibleTo))
 	}
-	return scanned(q, "member", func(r *memberRow) []any {
-		return []any{&r.AcademyID, &r.ID, &r.AccountID, &r.Role, &r.Name, &r.TimeZone, &r.Units, &r.Junior, &r.ConsentAt, &r.ConsentBy,
-			&r.RemovedAt, &r.Revision, &r.JoinedAt, &r.Email}
-	}, func(r memberRow) (academy.Member, error) { return r.member(), nil })
+	return scanned(q, "member", (*memberRow).fields, func(r memberRow) (academy.Member, error) { return r.member(), nil })
 }
 
 // linkedTo is a query for the identities of the students whom a coach or a
@@ -165,12 +173,18 @@ func (s peopleStore) SaveMember(ctx context.Context, m academy.Member) error {
 
 // WorksWith implements academy.Viewing.
 func (s viewing) WorksWith(ctx context.Context, member, student domain.ID) (bool, error) {
-	var n int64
-	err := on(ctx, s.tx).Raw("SELECT COUNT(*) FROM ("+
-		"SELECT 1 FROM coach_links WHERE academy_id = ? AND coach_id = ? AND student_id = ?"+
-		" UNION ALL SELECT 1 FROM guardianships WHERE academy_id = ? AND guardian_id = ? AND student_id = ?) AS links",
-		s.id, member, student, s.id, member, student).Scan(&n).Error
-	return n > 0, fail(err, "member")
+	linked := false
+	err := s.batch(ctx, s.worksWith(member, student, &linked))
+	return linked, err
+}
+
+func (s *scope) worksWith(member, student domain.ID, into *bool) query {
+	return query{
+		sql: "SELECT EXISTS (SELECT 1 FROM coach_links WHERE academy_id = ? AND coach_id = ? AND student_id = ?" +
+			" UNION ALL SELECT 1 FROM guardianships WHERE academy_id = ? AND guardian_id = ? AND student_id = ?)",
+		args: []any{s.id, member, student, s.id, member, student}, what: "member",
+		row: func(scan func(...any) error) error { return scan(into) },
+	}
 }
 
 type coachLinkRow struct {

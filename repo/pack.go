@@ -60,6 +60,12 @@ func (p *packer) int64(v *int64) {
 		p.bytes = binary.AppendVarint(p.bytes, *v)
 		return
 	}
+	if len(p.bytes) > 0 && p.bytes[0] < 0x80 { // most are one byte; see binary.Varint
+		x := p.bytes[0]
+		*v = int64(x>>1) ^ -int64(x&1)
+		p.bytes = p.bytes[1:]
+		return
+	}
 	x, n := binary.Varint(p.bytes)
 	if p.take(n); n <= 0 {
 		p.failed = true

@@ -90,8 +90,8 @@ func TestParallelSessionsOfOneStudent(t *testing.T) {
 }
 
 func (a *store) sessionCount(ctx context.Context, student domain.ID) (int, error) {
-	habits, err := a.Habits(ctx, []domain.ID{student})
-	return habits[student].Sessions, err
+	kept, err := a.Stored(ctx, []domain.ID{student})
+	return kept.Habits[student].Sessions, err
 }
 
 func eventCount(w *fixture) (n int) {

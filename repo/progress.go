@@ -44,18 +44,25 @@ func (s tracks) Tracks(ctx context.Context, student domain.ID, skills []domain.I
 	if len(skills) == 0 {
 		return found, nil
 	}
-	var rows []trackRow
-	if err := s.forStudent(ctx, student).Where(s.within("skill_id", texts(skills))).Find(&rows).Error; err != nil {
-		return nil, fail(err, "student")
+	err := s.batch(ctx, s.tracksOf(student, skills, func(t progress.Track) { found[t.Skill] = t }))
+	return found, err
+}
+
+// tracksOf reads what a student is judged by at some skills.
+func (s *scope) tracksOf(student domain.ID, skills []domain.ID, found func(progress.Track)) query {
+	return query{
+		sql:  "SELECT skill_id, ladder, judged FROM tracks WHERE academy_id = ? AND student_id = ? AND skill_id ~",
+		args: []any{s.id, student, s.list(texts(skills))}, what: "student",
+		row: func(scan func(...any) error) error {
+			r := trackRow{StudentID: student}
+			if err := scan(&r.SkillID, &r.Ladder, &r.Judged); err != nil {
+				return err
+			}
+			t, err := r.track()
+			found(t)
+			return err
+		},
 	}
-	for _, r := range rows {
-		t, err := r.track()
-		if err != nil {
-			return nil, err
-		}
-		found[r.SkillID] = t
-	}
-	return found, nil
 }
 
 // keeping keeps students' records.
@@ -120,23 +127,27 @@ func (r stateRow) state() (progress.State, error) {
 // states reads where students stand.
 type states struct{ *scope }
 
-// States implements academy.ReadStore and practice.ReadStore.
-func (s states) States(ctx context.Context, students []domain.ID) ([]progress.State, error) {
-	var found []progress.State
-	err := s.batch(ctx, query{
+// States implements practice.ReadStore.
+func (s states) States(ctx context.Context, students []domain.ID) (found []progress.State, err error) {
+	err = s.batch(ctx, s.statesOf(s.list(texts(students)), &found))
+	return found, err
+}
+
+// statesOf reads where some students stand, in order of student and skill.
+func (s *scope) statesOf(students any, into *[]progress.State) query {
+	var r stateRow
+	return query{
 		sql:  "SELECT student_id, skill_id, doc FROM states WHERE academy_id = ? AND student_id ~ ORDER BY student_id, skill_id",
-		args: []any{s.id, s.list(texts(students))}, what: "student",
+		args: []any{s.id, students}, what: "student",
 		row: func(scan func(...any) error) error {
-			var r stateRow
 			if err := scan(&r.StudentID, &r.SkillID, &r.Doc); err != nil {
 				return err
 			}
 			st, err := r.state()
-			found = append(found, st)
+			*into = append(*into, st)
 			return err
 		},
-	})
-	return found, err
+	}
 }
 
 // periodRow is thirty days of a student at a skill.
@@ -174,15 +185,11 @@ const recentSessions = estimate.Window + 1
 
 // SkillRecord implements academy.ReadStore.
 func (s readStore) SkillRecord(ctx context.Context, student, skill domain.ID, sessions, since int) (progress.Record, error) {
-	r := progress.Record{}
+	r := progress.Record{Track: progress.Track{Student: student, Skill: skill}}
 	found := map[domain.ID]*progress.Record{skill: &r}
-	all, err := tracks{s.scope}.Tracks(ctx, student, []domain.ID{skill})
-	if err != nil {
-		return r, err
-	}
-	r.Track = all[skill]
-	r.Track.Student, r.Track.Skill = student, skill
-	err = s.batch(ctx, s.readPeriods(student, found, latestOf("?", "-1"), s.id, student, skill, sessions, since, -1))
+	err := s.batch(ctx,
+		s.tracksOf(student, []domain.ID{skill}, func(t progress.Track) { r.Track = t }),
+		s.readPeriods(student, found, latestOf("?", "-1"), s.id, student, skill, sessions, since, -1))
 	r.Whole = r.Whole || len(r.Periods) == 0
 	return r, err
 }
@@ -254,9 +261,6 @@ func rowsInto(into, then string, values []any, columns int, what string) []query
 	return queries
 }
 
-// priors keeps what an academy's students teach about each other.
-type priors struct{ *scope }
-
 type priorDoc struct {
 	Skill domain.ID `json:"skill"`
 	Held  int       `json:"held"`
@@ -264,10 +268,15 @@ type priorDoc struct {
 	B     float64   `json:"b"`
 }
 
-// Priors implements academy.ReadStore and academy.LearnStore.
-func (s priors) Priors(ctx context.Context) (progress.Priors, error) {
+// Priors implements academy.LearnStore.
+func (s learnStore) Priors(ctx context.Context) (progress.Priors, error) {
 	found := progress.Priors{}
-	err := s.batch(ctx, query{sql: "SELECT doc FROM priors WHERE academy_id = ?", args: []any{s.id}, what: "academy",
+	return found, s.batch(ctx, s.readPriors(found))
+}
+
+// readPriors reads what an academy's students teach about each other.
+func (s *scope) readPriors(into progress.Priors) query {
+	return query{sql: "SELECT doc FROM priors WHERE academy_id = ?", args: []any{s.id}, what: "academy",
 		row: func(scan func(...any) error) error {
 			var doc string
 			if err := scan(&doc); err != nil {
@@ -275,15 +284,14 @@ func (s priors) Priors(ctx context.Context) (progress.Priors, error) {
 			}
 			docs, err := decode[[]priorDoc](doc)
 			for _, d := range docs {
-				found[progress.Stage{Skill: d.Skill, Held: d.Held}] = estimate.Prior{A: d.A, B: d.B}
+				into[progress.Stage{Skill: d.Skill, Held: d.Held}] = estimate.Prior{A: d.A, B: d.B}
 			}
 			return err
-		}})
-	return found, err
+		}}
 }
 
 // SavePriors implements academy.LearnStore.
-func (s priors) SavePriors(ctx context.Context, p progress.Priors) error {
+func (s learnStore) SavePriors(ctx context.Context, p progress.Priors) error {
 	if !s.writing {
 		return errReadOnly
 	}

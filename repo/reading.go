@@ -12,38 +12,73 @@ import (
 	"fringework/migrations"
 )
 
-// Each method here is one statement, however many students it is asked for.
+// Each method here is a fixed number of statements, however many students it is
+// asked for.
 
-// Habits implements academy.ReadStore. A student without practice has a habit
-// of none.
-func (s readStore) Habits(ctx context.Context, students []domain.ID) (map[domain.ID]progress.Habit, error) {
-	habits := map[domain.ID]progress.Habit{}
+// Stored implements academy.ReadStore.
+func (s readStore) Stored(ctx context.Context, students []domain.ID) (stored academy.Stored, err error) {
+	list := s.list(texts(students))
+	stored.Priors = progress.Priors{}
+	stored.Habits = make(map[domain.ID]progress.Habit, len(students))
 	for _, id := range students {
-		habits[id] = progress.Habit{Student: id}
+		stored.Habits[id] = progress.Habit{Student: id}
 	}
-	err := s.batch(ctx, query{
+	const skills = 4 // of most students, or fewer
+	stored.States = make([]progress.State, 0, skills*len(students))
+	err = s.batch(ctx, s.currentAssignments(list, &stored.Assignments), s.statesOf(list, &stored.States), s.readPriors(stored.Priors),
+		s.habitsOf(list, stored.Habits), s.acknowledgementsOf(list, &stored.Acknowledgements))
+	return stored, err
+}
+
+func (s *scope) habitsOf(students any, into map[domain.ID]progress.Habit) query {
+	var r habitRow
+	return query{
 		sql:  "SELECT student_id, sessions, doc FROM habits WHERE academy_id = ? AND student_id ~",
-		args: []any{s.id, s.list(texts(students))}, what: "student",
+		args: []any{s.id, students}, what: "student",
 		row: func(scan func(...any) error) error {
-			var r habitRow
 			if err := scan(&r.StudentID, &r.Sessions, &r.Doc); err != nil {
 				return err
 			}
 			h, err := r.habit()
-			habits[r.StudentID] = h
+			into[r.StudentID] = h
 			return err
 		},
-	})
-	return habits, err
+	}
 }
 
-// AssignmentsOf implements academy.ReadStore.
-func (s readStore) AssignmentsOf(ctx context.Context, students []domain.ID) ([]academy.Assignment, error) {
-	q := s.ofStudents(ctx, students).Model(&assignmentRow{}).Select("id", "student_id", "programme_id", "version", "start_date", "pauses",
-		"sessions", "revision", "created_by", "created_at").Where("ended_at IS NULL").Order("id")
-	return scanned(q, "student", func(r *assignmentRow) []any {
-		return []any{&r.ID, &r.StudentID, &r.ProgrammeID, &r.Version, &r.StartDate, &r.Pauses, &r.Sessions, &r.Revision, &r.CreatedBy, &r.CreatedAt}
-	}, assignmentRow.assignment)
+func (s *scope) currentAssignments(students any, into *[]academy.Assignment) query {
+	var r assignmentRow
+	return query{
+		sql: "SELECT id, student_id, programme_id, version, start_date, pauses, sessions, revision, created_by, created_at FROM assignments" +
+			" WHERE academy_id = ? AND student_id ~ AND ended_at IS NULL ORDER BY id",
+		args: []any{s.id, students}, what: "student",
+		row: func(scan func(...any) error) error {
+			err := scan(&r.ID, &r.StudentID, &r.ProgrammeID, &r.Version, &r.StartDate, &r.Pauses, &r.Sessions, &r.Revision, &r.CreatedBy, &r.CreatedAt)
+			if err != nil {
+				return err
+			}
+			as, err := r.assignment()
+			*into = append(*into, as)
+			return err
+		},
+	}
+}
+
+func (s *scope) acknowledgementsOf(students any, into *[]academy.Acknowledgement) query {
+	return query{
+		sql: "SELECT student_id, skill_id, reason, until, note, by_id, at FROM acknowledgements" +
+			" WHERE academy_id = ? AND student_id ~ ORDER BY student_id, skill_id, reason",
+		args: []any{s.id, students}, what: "student",
+		row: func(scan func(...any) error) error {
+			var r acknowledgementRow
+			if err := scan(&r.StudentID, &r.SkillID, &r.Reason, &r.Until, &r.Note, &r.ByID, &r.At); err != nil {
+				return err
+			}
+			k, err := r.acknowledgement()
+			*into = append(*into, k)
+			return err
+		},
+	}
 }
 
 // VersionsOf implements academy.ReadStore.
@@ -91,41 +126,56 @@ func (s *scope) pinned(keys map[academy.VersionKey]bool) clause.Expr {
 
 // DoneInWeek implements academy.ReadStore.
 func (s readStore) DoneInWeek(ctx context.Context, assignment domain.ID, week int) (map[int]int, error) {
-	var rows []struct{ Plan, Done int }
-	err := s.rows(ctx).Model(&sessionRow{}).Select("plan", "COUNT(*) AS done").
-		Where("assignment_id = ? AND week = ? AND deleted_at IS NULL", assignment, week).Group("plan").Scan(&rows).Error
-	if err != nil {
-		return nil, fail(err, "assignment")
-	}
 	done := map[int]int{}
-	for _, r := range rows {
-		done[r.Plan] = r.Done
-	}
-	return done, nil
+	err := s.batch(ctx, query{
+		sql: "SELECT plan, COUNT(*) FROM sessions WHERE academy_id = ? AND assignment_id = ? AND week = ? AND deleted_at IS NULL" +
+			" GROUP BY plan",
+		args: []any{s.id, assignment, week}, what: "assignment",
+		row: func(scan func(...any) error) error {
+			var plan, n int
+			err := scan(&plan, &n)
+			done[plan] = n
+			return err
+		},
+	})
+	return done, err
 }
 
 // Freshness implements academy.FreshStore.
-func (s freshStore) Freshness(ctx context.Context, student domain.ID) (f academy.Freshness, err error) {
-	zones := "SELECT DISTINCT time_zone FROM members WHERE academy_id = ? AND role = 'student' ORDER BY time_zone"
-	practice, args := "SELECT COALESCE(SUM(changes), 0) FROM habits WHERE academy_id = ?", []any{s.id}
-	if student != "" {
-		zones = "SELECT time_zone FROM members WHERE academy_id = ? AND id = ?"
-		practice += " AND student_id = ?"
-		args = append(args, student)
-	}
+func (s freshStore) Freshness(ctx context.Context, student, member domain.ID) (f academy.Freshness, err error) {
 	number := func(into *int64) func(func(...any) error) error {
 		return func(scan func(...any) error) error { return scan(into) }
 	}
-	err = s.batch(ctx,
-		query{sql: "SELECT last_event FROM academies WHERE id = ?", args: []any{s.id}, what: "academy", row: number(&f.Event)},
-		query{sql: "SELECT changes FROM priors WHERE academy_id = ?", args: []any{s.id}, what: "academy", row: number(&f.Priors)},
-		query{sql: practice, args: args, what: "student", row: number(&f.Practice)},
-		query{sql: zones, args: args, what: "student", row: func(scan func(...any) error) error {
-			var zone string
-			err := scan(&zone)
-			f.Zones = append(f.Zones, zone)
-			return err
-		}},
-	)
+	practice, args := "SELECT COALESCE(SUM(changes), 0) FROM habits WHERE academy_id = ?", []any{s.id}
+	if student != "" {
+		practice += " AND student_id = ?"
+		args = append(args, student)
+	}
+	queries := []query{
+		{sql: "SELECT last_event FROM academies WHERE id = ?", args: []any{s.id}, what: "academy", row: number(&f.Event)},
+		{sql: "SELECT changes FROM priors WHERE academy_id = ?", args: []any{s.id}, what: "academy", row: number(&f.Priors)},
+		{sql: practice, args: args, what: "student", row: number(&f.Practice)},
+	}
+	if student == "" {
+		queries = append(queries, query{
+			sql:  "SELECT DISTINCT time_zone FROM members WHERE academy_id = ? AND role = 'student' ORDER BY time_zone",
+			args: []any{s.id}, what: "student",
+			row: func(scan func(...any) error) error {
+				var zone string
+				err := scan(&zone)
+				f.Zones = append(f.Zones, zone)
+				return err
+			},
+		})
+		err = s.batch(ctx, queries...)
+		return f, err
+	}
+	var r memberRow
+	queries = append(queries, s.member(student, "student", &r))
+	if member != "" {
+		queries = append(queries, s.worksWith(member, student, &f.Linked))
+	}
+	err = s.batch(ctx, queries...)
+	f.Student, f.Zones = r.member(), []string{r.TimeZone}
 	return f, err
 }

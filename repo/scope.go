@@ -52,11 +52,6 @@ func (s *scope) forSkill(ctx context.Context, student, skill domain.ID) *gorm.DB
 	return s.forStudent(ctx, student).Where("skill_id = ?", skill)
 }
 
-// ofStudents starts a statement on some students' rows of a table.
-func (s *scope) ofStudents(ctx context.Context, students []domain.ID) *gorm.DB {
-	return s.rows(ctx).Where(s.within("student_id", texts(students)))
-}
-
 // insert adds rows of one table. No rows are no statement.
 func (s *scope) insert(ctx context.Context, rows any, n int, what string) error {
 	if n == 0 {
@@ -131,6 +126,14 @@ func (s *scope) forUpdate(table string) clause.Expression {
 		return clause.Where{}
 	}
 	return clause.Locking{Strength: "NO KEY UPDATE", Table: clause.Table{Name: table}}
+}
+
+// locking is forUpdate for a statement in SQL.
+func (s *scope) locking(table string) string {
+	if !s.writing || s.engine != migrations.Postgres {
+		return ""
+	}
+	return " FOR NO KEY UPDATE OF " + table
 }
 
 // advisory makes other writing transactions that name the same thing wait

@@ -332,8 +332,8 @@ func kept(t *testing.T, db *repo.DB, f *domaintest.Fixture) (all []any) {
 		}
 	}
 	err := db.Reading().Read(ctx, f.Academy, func(tx academy.ReadStore) error {
-		as, err := tx.AssignmentsOf(ctx, []domain.ID{f.Student})
-		all = append(all, as)
+		kept, err := tx.Stored(ctx, []domain.ID{f.Student})
+		all = append(all, kept.Assignments)
 		return err
 	})
 	if err != nil {

@@ -38,18 +38,10 @@ type (
 		viewing
 		listing
 		skills
-		states
-		priors
 	}
-	freshStore struct {
-		*scope
-		viewing
-	}
-	learnStore struct {
-		*scope
-		priors
-	}
-	liveStore struct {
+	freshStore struct{ *scope }
+	learnStore struct{ *scope }
+	liveStore  struct {
 		*scope
 		listing
 		events
@@ -113,18 +105,18 @@ func (db *DB) Acknowledgements() domain.Transactor[academy.AcknowledgementStore]
 // Reading opens the store of academy.ReadService.
 func (db *DB) Reading() domain.Transactor[academy.ReadStore] {
 	return transactor[academy.ReadStore]{db, func(s *scope) academy.ReadStore {
-		return readStore{s, viewing{s}, listing{s}, skills{s}, states{s}, priors{s}}
+		return readStore{s, viewing{s}, listing{s}, skills{s}}
 	}}
 }
 
 // Freshness opens the store in which academy.ReadService looks what is fresh.
 func (db *DB) Freshness() domain.Transactor[academy.FreshStore] {
-	return transactor[academy.FreshStore]{db, func(s *scope) academy.FreshStore { return freshStore{s, viewing{s}} }}
+	return transactor[academy.FreshStore]{db, func(s *scope) academy.FreshStore { return freshStore{s} }}
 }
 
 // Learning opens the store of academy.LearnService.
 func (db *DB) Learning() domain.Transactor[academy.LearnStore] {
-	return transactor[academy.LearnStore]{db, func(s *scope) academy.LearnStore { return learnStore{s, priors{s}} }}
+	return transactor[academy.LearnStore]{db, func(s *scope) academy.LearnStore { return learnStore{s} }}
 }
 
 // Events opens the store of academy.EventService.

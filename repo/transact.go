@@ -19,7 +19,7 @@ import (
 // transaction is one transaction of the database, through GORM and beside it.
 type transaction struct {
 	tx     *gorm.DB
-	sqlTx  *sql.Tx
+	sqlTx  openTx
 	conn   *sql.Conn
 	engine migrations.Engine
 	log    *watcher
@@ -54,6 +54,14 @@ func (t transactor[S]) Read(ctx context.Context, academy domain.ID, fn func(S) e
 	})
 }
 
+// ReadOnce implements domain.Transactor.
+func (t transactor[S]) ReadOnce(ctx context.Context, academy domain.ID, fn func(S) error) error {
+	return t.db.read(ctx, func(tx *transaction) error {
+		tx.endsWithBatch()
+		return fn(t.open(&scope{transaction: tx, id: academy}))
+	})
+}
+
 // Write implements domain.Transactor.
 func (t transactor[S]) Write(ctx context.Context, academy domain.ID, fn func(S) error) error {
 	return t.db.write(ctx, func(tx *transaction) error {
@@ -63,22 +71,14 @@ func (t transactor[S]) Write(ctx context.Context, academy domain.ID, fn func(S) 
 
 // read runs fn on one snapshot.
 func (db *DB) read(ctx context.Context, fn func(*transaction) error) error {
-	options := &sql.TxOptions{ReadOnly: true}
-	if db.engine == migrations.Postgres {
-		options.Isolation = sql.LevelRepeatableRead
-	}
-	return db.transact(ctx, db.reader, options, fn)
+	return db.transact(ctx, db.reader, false, fn)
 }
 
 // write runs fn in one transaction. SQLite has one writer at a time;
 // PostgreSQL's see what is committed, and lock what they are about to change:
 // see practiceStore.Open and viewing.Member.
 func (db *DB) write(ctx context.Context, fn func(*transaction) error) error {
-	options := &sql.TxOptions{}
-	if db.engine == migrations.Postgres {
-		options.Isolation = sql.LevelReadCommitted
-	}
-	return db.transact(ctx, db.writer, options, fn)
+	return db.transact(ctx, db.writer, true, fn)
 }
 
 // How often a transaction is tried: when the database asks for it, and when
@@ -88,12 +88,12 @@ const (
 	racedTries = 5
 )
 
-func (db *DB) transact(ctx context.Context, pool *gorm.DB, options *sql.TxOptions, fn func(*transaction) error) error {
+func (db *DB) transact(ctx context.Context, pool *gorm.DB, writing bool, fn func(*transaction) error) error {
 	ctx, cancel := db.bounded(ctx)
 	defer cancel()
 	for try := 1; ; try++ {
-		t := &transaction{engine: db.engine, log: db.log, versions: &db.versions, writing: !options.ReadOnly}
-		err := t.once(ctx, pool, options, fn)
+		t := &transaction{engine: db.engine, log: db.log, versions: &db.versions, writing: writing}
+		err := t.once(ctx, pool, fn)
 		if err == nil {
 			db.live.publish(t.news)
 			return nil
@@ -119,7 +119,7 @@ func (db *DB) bounded(ctx context.Context) (context.Context, context.CancelFunc)
 }
 
 // once runs one transaction. What fn gives is returned as it is.
-func (t *transaction) once(ctx context.Context, pool *gorm.DB, options *sql.TxOptions, fn func(*transaction) error) (err error) {
+func (t *transaction) once(ctx context.Context, pool *gorm.DB, fn func(*transaction) error) (err error) {
 	db, err := pool.DB()
 	if err != nil {
 		return err
@@ -128,8 +128,8 @@ func (t *transaction) once(ctx context.Context, pool *gorm.DB, options *sql.TxOp
 		return fmt.Errorf("repo: connect: %w", err)
 	}
 	defer func() { err = cmp.Or(err, t.conn.Close()) }()
-	if t.sqlTx, err = t.conn.BeginTx(ctx, options); err != nil {
-		return fmt.Errorf("repo: begin: %w", err)
+	if err := t.begin(ctx); err != nil {
+		return err
 	}
 	t.tx = pool.Session(&gorm.Session{NewDB: true, Context: ctx})
 	t.tx.Statement.ConnPool = t.sqlTx
@@ -150,6 +150,29 @@ func (t *transaction) once(ctx context.Context, pool *gorm.DB, options *sql.TxOp
 		return fmt.Errorf("repo: commit: %w", err)
 	}
 	return nil
+}
+
+// begin opens the transaction on its connection.
+func (t *transaction) begin(ctx context.Context) (err error) {
+	if t.engine == migrations.Postgres {
+		begin := beginReading
+		if t.writing {
+			begin = beginWriting
+		}
+		t.sqlTx = &lateTx{ctx: ctx, conn: t.conn, begin: begin}
+		return nil
+	}
+	if t.sqlTx, err = t.conn.BeginTx(ctx, &sql.TxOptions{ReadOnly: !t.writing}); err != nil {
+		return fmt.Errorf("repo: begin: %w", err)
+	}
+	return nil
+}
+
+// endsWithBatch tells a transaction that its first batch is also its last.
+func (t *transaction) endsWithBatch() {
+	if late, ok := t.sqlTx.(*lateTx); ok {
+		late.single = true
+	}
 }
 
 // pause waits a little longer after each try, by chance, so that two do not

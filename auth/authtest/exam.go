@@ -256,14 +256,20 @@ func (e *exam) memberships() {
 	first := e.member(two, a.ID, domain.Coach)
 	second := e.member(one, a.ID, domain.Student)
 	e.member(one, e.account("bob@one.example").ID, domain.Owner)
+	in := []auth.Membership{
+		{Academy: two, AcademyName: "Two", Member: first.ID, Role: domain.Coach},
+		{Academy: one, AcademyName: "One", Member: second.ID, Role: domain.Student},
+	}
 	e.read(func(tx auth.Tx) error {
 		got, err := tx.Memberships(e.ctx, a.ID)
-		e.same("Memberships", got, []auth.Membership{
-			{Academy: two, AcademyName: "Two", Member: first.ID, Role: domain.Coach},
-			{Academy: one, AcademyName: "One", Member: second.ID, Role: domain.Student},
-		})
+		e.same("Memberships", got, in)
 		return err
 	})
+	e.belongs(a, in...)
+	e.belongs(e.account("cleo@one.example"))
+	if _, _, err := e.store.Belonging(e.ctx, e.clock.NewID()); err == nil || domain.KindOf(err) != domain.NotFound {
+		e.Errorf("belonging of nobody: got error %v, want NotFound", err)
+	}
 	e.read(func(tx auth.Tx) error {
 		got, err := tx.Memberships(e.ctx, e.clock.NewID())
 		if len(got) != 0 {
@@ -271,6 +277,16 @@ func (e *exam) memberships() {
 		}
 		return err
 	})
+}
+
+// belongs holds what Belonging tells of an account.
+func (e *exam) belongs(want auth.Account, in ...auth.Membership) {
+	e.Helper()
+	want.Password = ""
+	got, memberships, err := e.store.Belonging(e.ctx, want.ID)
+	e.same("account", got, want)
+	e.same("belonging", memberships, in)
+	e.ok(err)
 }
 
 func (e *exam) members() {

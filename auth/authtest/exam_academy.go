@@ -239,7 +239,8 @@ func (e *exam) ok(err error) {
 
 func (e *exam) removal(p Probe) {
 	academy, _ := e.owned("one")
-	m := e.member(academy, e.account("cat@one.example").ID, domain.Coach)
+	cat := e.account("cat@one.example")
+	m := e.member(academy, cat.ID, domain.Coach)
 	f := e.family(m.Account, "home")
 	e.ok(p.SetRole(e.ctx, academy, m.ID, domain.Owner))
 	got, err := e.store.MemberAccess(e.ctx, f.ID, academy, m.ID)
@@ -251,6 +252,7 @@ func (e *exam) removal(p Probe) {
 	if got, err := e.store.MemberAccess(e.ctx, f.ID, academy, m.ID); err == nil || domain.KindOf(err) != domain.NotFound {
 		e.Errorf("access of a removed member: got %+v, %v; want NotFound", got, err)
 	}
+	e.belongs(cat)
 	m.Role, m.Removed = domain.Owner, at
 	e.read(func(tx auth.Tx) error {
 		in, err := tx.Memberships(e.ctx, m.Account)

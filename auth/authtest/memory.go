@@ -114,6 +114,19 @@ func (m *Memory) MemberAccess(_ context.Context, family, academy, member domain.
 	return auth.MemberAccess{Account: f.Account, Role: r.value.Role}, nil
 }
 
+// Belonging implements auth.Store.
+func (m *Memory) Belonging(ctx context.Context, account domain.ID) (a auth.Account, in []auth.Membership, err error) {
+	err = m.Read(ctx, func(tx auth.Tx) error {
+		if a, err = tx.Account(ctx, account); err != nil {
+			return err
+		}
+		in, err = tx.Memberships(ctx, account)
+		return err
+	})
+	a.Password = ""
+	return a, in, err
+}
+
 // KeyAccess implements auth.Store.
 func (m *Memory) KeyAccess(_ context.Context, academy, key domain.ID) (auth.KeyAccess, error) {
 	r, ok := m.snapshot().keys[key]

@@ -142,36 +142,35 @@ type gathered struct {
 }
 
 func gather(ctx context.Context, tx ReadStore, ids []domain.ID) (g gathered, err error) {
-	assignments, err := tx.AssignmentsOf(ctx, ids)
+	stored, err := tx.Stored(ctx, ids)
 	if err != nil {
 		return g, err
 	}
-	g.assignments = groupBy(assignments, func(a Assignment) domain.ID { return a.Student })
-	if g.versions, err = tx.VersionsOf(ctx, assignments); err != nil {
+	if g.versions, err = tx.VersionsOf(ctx, stored.Assignments); err != nil {
 		return g, err
 	}
-	states, err := tx.States(ctx, ids)
-	if err != nil {
-		return g, err
-	}
-	priors, err := tx.Priors(ctx)
-	if err != nil {
-		return g, err
-	}
-	for i := range states {
-		states[i] = states[i].Under(priors)
-	}
-	g.states = groupBy(states, func(s progress.State) domain.ID { return s.Student })
-	if g.habits, err = tx.Habits(ctx, ids); err != nil {
-		return g, err
-	}
-	silences, err := tx.Acknowledgements(ctx, ids)
-	if err != nil {
-		return g, err
-	}
-	g.silences = groupBy(silences, func(k Acknowledgement) domain.ID { return k.Student })
-	g.skills, err = tx.SkillsByID(ctx, skillsOf(states))
+	stored.learn()
+	g.habits = stored.Habits
+	g.assignments = groupBy(stored.Assignments, func(a Assignment) domain.ID { return a.Student })
+	g.states = statesByStudent(stored.States)
+	g.silences = groupBy(stored.Acknowledgements, func(k Acknowledgement) domain.ID { return k.Student })
+	g.skills, err = tx.SkillsByID(ctx, skillsOf(stored.States))
 	return g, err
+}
+
+// statesByStudent cuts states in order of student into those of each. A state
+// is large, so none is copied.
+func statesByStudent(states []progress.State) map[domain.ID][]progress.State {
+	m := map[domain.ID][]progress.State{}
+	for len(states) > 0 {
+		of := states[0].Student
+		n := 1
+		for n < len(states) && states[n].Student == of {
+			n++
+		}
+		m[of], states = states[:n:n], states[n:]
+	}
+	return m
 }
 
 func groupBy[T any](all []T, key func(T) domain.ID) map[domain.ID][]T {
@@ -184,8 +183,8 @@ func groupBy[T any](all []T, key func(T) domain.ID) map[domain.ID][]T {
 
 func skillsOf(states []progress.State) []domain.ID {
 	ids := make([]domain.ID, len(states))
-	for i, s := range states {
-		ids[i] = s.Skill
+	for i := range states {
+		ids[i] = states[i].Skill
 	}
 	slices.Sort(ids)
 	return slices.Compact(ids)
@@ -201,7 +200,9 @@ func (g gathered) row(m Member, now time.Time) StudentRow {
 			Position: as.On(today, len(c.Weeks)), Planned: as.Planned(today, c.Weeks),
 		})
 	}
-	for _, state := range g.states[m.ID] {
+	states := g.states[m.ID]
+	st.Skills = make([]StudentSkill, 0, len(states))
+	for _, state := range states {
 		st.Skills = append(st.Skills, StudentSkill{
 			Skill: g.skills[state.Skill], State: state, Week: state.InWeek(today.Monday()), Milestones: state.Milestones(),
 		})

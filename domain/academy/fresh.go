@@ -11,9 +11,10 @@ import (
 
 // FreshStore tells cheaply whether what is answered about students has changed.
 type FreshStore interface {
-	Viewing
-	// Freshness sums up what stands of one student, or of the academy without one.
-	Freshness(ctx context.Context, student domain.ID) (Freshness, error)
+	// Freshness sums up what stands of one student, or of the academy without
+	// one. It also tells who the student is, and whether the member works with
+	// them, if there is one. NotFound when the student is absent.
+	Freshness(ctx context.Context, student, member domain.ID) (Freshness, error)
 }
 
 // Freshness changes whenever an answer about the students may: with every event
@@ -25,6 +26,9 @@ type Freshness struct {
 	Priors   int64
 	// Zones are the students' time zones, each once and in order.
 	Zones []string
+
+	Student Member
+	Linked  bool
 }
 
 // On writes the freshness with the dates that an instant falls on in the zones.
@@ -40,15 +44,20 @@ func (f Freshness) On(now time.Time) string {
 // Fresh sums up what an answer to the actor about a student, or about all whom
 // they may see without one, depends on: equal texts mean equal answers.
 func (s ReadService) Fresh(ctx context.Context, a domain.Actor, student domain.ID) (text string, err error) {
-	err = s.Freshness.Read(ctx, a.Academy, func(tx FreshStore) error {
-		if student != "" {
-			if _, err := Student(ctx, tx, a, student); err != nil {
-				return err
-			}
+	var linked domain.ID
+	if needsLink(a) {
+		linked = a.Member
+	}
+	err = s.Freshness.ReadOnce(ctx, a.Academy, func(tx FreshStore) error {
+		f, err := tx.Freshness(ctx, student, linked)
+		if err == nil && student != "" {
+			err = MaySee(a, f.Student, f.Linked)
 		}
-		f, err := tx.Freshness(ctx, student)
 		text = f.On(s.Env.Now())
 		return err
 	})
-	return text, err
+	if err != nil {
+		return "", err
+	}
+	return text, nil
 }

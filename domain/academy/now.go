@@ -9,32 +9,45 @@ import (
 	"fringework/domain/progress"
 )
 
-// ReadStore is what the pages of reading need kept.
+// ReadStore is what the pages of reading need stored.
 type ReadStore interface {
 	Viewing
 	Listing
 
-	// States gives where the students stand at every skill they practised or
-	// were assigned, in order of student and skill.
-	States(ctx context.Context, students []domain.ID) ([]progress.State, error)
-	Habits(ctx context.Context, students []domain.ID) (map[domain.ID]progress.Habit, error)
+	// Stored gives what is stored of the students.
+	Stored(ctx context.Context, students []domain.ID) (Stored, error)
 	// SkillRecord gives what a student did at a skill, without the state: the latest
 	// sessions, at least so many of those that count for its tiers if there are,
 	// and all since a period.
 	SkillRecord(ctx context.Context, student, skill domain.ID, sessions, since int) (progress.Record, error)
-	// Priors are those that were learned last from the academy's students.
-	Priors(ctx context.Context) (progress.Priors, error)
-	// Acknowledgements gives the acknowledgements about the students.
-	Acknowledgements(ctx context.Context, students []domain.ID) ([]Acknowledgement, error)
 	SkillsByID(ctx context.Context, ids []domain.ID) (map[domain.ID]curriculum.Skill, error)
-	// AssignmentsOf gives the students' assignments that have not ended, in order
-	// of identity.
-	AssignmentsOf(ctx context.Context, students []domain.ID) ([]Assignment, error)
 	// VersionsOf gives the versions that the assignments pin.
 	VersionsOf(ctx context.Context, as []Assignment) (map[VersionKey]curriculum.Version, error)
 	// DoneInWeek counts the sessions that stand for an assignment's week, by
 	// the 1-based plan.
 	DoneInWeek(ctx context.Context, assignment domain.ID, week int) (map[int]int, error)
+}
+
+// Stored is what is stored of some students.
+type Stored struct {
+	// Assignments are those that were not ended, in order of identity.
+	Assignments []Assignment
+	// States are of every skill that a student practised or was assigned, in
+	// order of student and skill.
+	States []progress.State
+	// Priors are those that were learned last from the academy's students.
+	Priors progress.Priors
+	// Habits has every student asked for, also one without practice.
+	Habits map[domain.ID]progress.Habit
+	// Acknowledgements are in order of student, skill and reason.
+	Acknowledgements []Acknowledgement
+}
+
+// learn puts the states under the priors.
+func (s Stored) learn() {
+	for i := range s.States {
+		s.States[i] = s.States[i].Under(s.Priors)
+	}
 }
 
 // VersionKey names a published version.
@@ -95,31 +108,21 @@ func (s ReadService) Now(ctx context.Context, a domain.Actor, student domain.ID)
 			return err
 		}
 		n = Now{Student: m, On: domain.DateOf(s.Env.Now(), m.Zone())}
-		if n.Work, err = works(ctx, tx, student, n.On); err != nil {
-			return err
-		}
-		states, err := tx.States(ctx, []domain.ID{student})
+		stored, err := tx.Stored(ctx, []domain.ID{student})
 		if err != nil {
 			return err
 		}
-		priors, err := tx.Priors(ctx)
-		if err != nil {
+		if n.Work, err = works(ctx, tx, stored.Assignments, n.On); err != nil {
 			return err
 		}
-		for i := range states {
-			states[i] = states[i].Under(priors)
-		}
-		n.Skills = openSkills(n.Work, states, student)
+		stored.learn()
+		n.Skills = openSkills(n.Work, stored.States, student)
 		return nil
 	})
 	return n, err
 }
 
-func works(ctx context.Context, tx ReadStore, student domain.ID, on domain.Date) ([]Work, error) {
-	assignments, err := tx.AssignmentsOf(ctx, []domain.ID{student})
-	if err != nil {
-		return nil, err
-	}
+func works(ctx context.Context, tx ReadStore, assignments []Assignment, on domain.Date) ([]Work, error) {
 	versions, err := tx.VersionsOf(ctx, assignments)
 	if err != nil {
 		return nil, err

@@ -103,7 +103,11 @@ func (s Service) Members(ctx context.Context, a domain.Actor, f MemberFilter, pa
 
 // Member reads a member whom the actor may see.
 func (s Service) Member(ctx context.Context, a domain.Actor, id domain.ID) (m Member, err error) {
-	err = s.Store.Read(ctx, a.Academy, func(tx Store) error {
+	read := s.Store.Read
+	if seesPlainly(a, id) {
+		read = s.Store.ReadOnce
+	}
+	err = read(ctx, a.Academy, func(tx Store) error {
 		m, err = visibleMember(ctx, tx, a, id)
 		return err
 	})
@@ -118,7 +122,7 @@ func visibleMember(ctx context.Context, tx Store, a domain.Actor, id domain.ID) 
 	m, err := tx.Member(ctx, id)
 	switch {
 	case err != nil:
-	case a.SeesAll(), id == a.Member:
+	case seesPlainly(a, id):
 		return m, nil
 	case m.Role == domain.Student:
 		m, err = Student(ctx, tx, a, id)
@@ -132,6 +136,9 @@ func visibleMember(ctx context.Context, tx Store, a domain.Actor, id domain.ID) 
 	}
 	return m, err
 }
+
+// seesPlainly reports whether the actor may see the member, whoever it is.
+func seesPlainly(a domain.Actor, member domain.ID) bool { return a.SeesAll() || member == a.Member }
 
 // MemberChange is what may be changed of a member; nil leaves as it is.
 type MemberChange struct {

@@ -257,20 +257,14 @@ func acknowledgementCalls() []Call {
 
 func readCalls() []Call {
 	of := func(s Stores) domain.Transactor[academy.ReadStore] { return s.Reading }
-	return slices.Concat(viewingCalls(of), listingCalls(of), skillCalls(of), stateCalls(of), priorCalls(of), []Call{
-		call(of, "Habits", func(ctx context.Context, tx academy.ReadStore, f *Fixture) (bool, error) {
-			habits, err := tx.Habits(ctx, []domain.ID{f.Student})
-			return habits[f.Student].Sessions > 0, err
+	return slices.Concat(viewingCalls(of), listingCalls(of), skillCalls(of), []Call{
+		call(of, "Stored", func(ctx context.Context, tx academy.ReadStore, f *Fixture) (bool, error) {
+			k, err := tx.Stored(ctx, []domain.ID{f.Student})
+			return len(k.Assignments)+len(k.States)+len(k.Priors)+k.Habits[f.Student].Sessions+len(k.Acknowledgements) > 0, err
 		}),
 		call(of, "SkillRecord", func(ctx context.Context, tx academy.ReadStore, f *Fixture) (bool, error) {
 			r, err := tx.SkillRecord(ctx, f.Student, f.Pitch, 1, 0)
 			return len(r.Periods)+len(r.Track.Judged) > 0, err
-		}),
-		call(of, "Acknowledgements", func(ctx context.Context, tx academy.ReadStore, f *Fixture) (bool, error) {
-			return some(tx.Acknowledgements(ctx, []domain.ID{f.Student}))
-		}),
-		call(of, "AssignmentsOf", func(ctx context.Context, tx academy.ReadStore, f *Fixture) (bool, error) {
-			return some(tx.AssignmentsOf(ctx, []domain.ID{f.Student}))
 		}),
 		call(of, "VersionsOf", func(ctx context.Context, tx academy.ReadStore, f *Fixture) (bool, error) {
 			return some(tx.VersionsOf(ctx, []academy.Assignment{{Programme: f.Programme, Version: 1}}))
@@ -478,7 +472,7 @@ func (e *exam) look() []any {
 		}),
 		get(e, e.s.Reading, func(tx academy.ReadStore) (d dump, err error) {
 			add := gather(&d)
-			err = errors.Join(add(first(tx.Priors(e.ctx))), add(first(tx.Acknowledgements(e.ctx, students))), add(first(tx.DoneInWeek(e.ctx, e.Assignment, 1))))
+			err = errors.Join(add(first(tx.Stored(e.ctx, students))), add(first(tx.DoneInWeek(e.ctx, e.Assignment, 1))))
 			return d, err
 		}),
 		get(e, e.s.Events, func(tx academy.EventStore) (dump, error) { return one(first(tx.Events(e.ctx, 0, 1000))) }),

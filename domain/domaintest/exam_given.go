@@ -76,7 +76,8 @@ func (e *exam) absent() {
 	})
 	e.same("a record of nothing", r, progress.Record{Track: progress.Track{Student: e.Spare, Skill: e.Chip}, Whole: true})
 	e.same("habits of nobody who practises", get(e, e.s.Reading, func(tx academy.ReadStore) (map[domain.ID]progress.Habit, error) {
-		return tx.Habits(e.ctx, []domain.ID{e.Spare})
+		kept, err := tx.Stored(e.ctx, []domain.ID{e.Spare})
+		return kept.Habits, err
 	}),
 		map[domain.ID]progress.Habit{e.Spare: {Student: e.Spare}})
 	e.same("states", len(get(e, e.s.Sessions, func(tx practice.ReadStore) ([]progress.State, error) { return tx.States(e.ctx, []domain.ID{e.Spare}) })), 0)

@@ -145,10 +145,8 @@ func (e *exam) assignments() {
 		})
 		e.same(c.what, idsOf(got, func(a academy.Assignment) domain.ID { return a.ID }), c.want)
 	}
-	of := get(e, e.s.Reading, func(tx academy.ReadStore) ([]academy.Assignment, error) {
-		return tx.AssignmentsOf(e.ctx, []domain.ID{e.Student, e.Spare, examID()})
-	})
-	e.same("AssignmentsOf", idsOf(of, func(a academy.Assignment) domain.ID { return a.ID }), []domain.ID{second, third})
+	current := e.storedOf(e.Student, e.Spare, examID()).Assignments
+	e.same("current assignments", idsOf(current, func(a academy.Assignment) domain.ID { return a.ID }), []domain.ID{second, third})
 	for week, want := range map[int]map[int]int{1: {1: 1}, 2: {}} {
 		e.same("DoneInWeek", get(e, e.s.Reading, func(tx academy.ReadStore) (map[int]int, error) { return tx.DoneInWeek(e.ctx, e.Assignment, week) }), want)
 	}
@@ -157,17 +155,22 @@ func (e *exam) assignments() {
 	})
 }
 
+// storedOf reads what is stored of students.
+func (e *exam) storedOf(students ...domain.ID) academy.Stored {
+	return get(e, e.s.Reading, func(tx academy.ReadStore) (academy.Stored, error) { return tx.Stored(e.ctx, students) })
+}
+
 // priors: what was learned last, and what it is learned from, in a fixed order.
 func (e *exam) priors() {
 	p := progress.Priors{{Skill: e.Pitch}: {A: 1.0 / 3, B: 7}, {Skill: e.Chip, Held: 2}: {A: 1e-9, B: 1e9}}
 	write(e, e.s.Learning, func(tx academy.LearnStore) error { return tx.SavePriors(e.ctx, p) })
 	e.same("Priors to learn", get(e, e.s.Learning, func(tx academy.LearnStore) (progress.Priors, error) { return tx.Priors(e.ctx) }), p)
-	e.same("Priors to read", get(e, e.s.Reading, func(tx academy.ReadStore) (progress.Priors, error) { return tx.Priors(e.ctx) }), p)
+	e.same("Priors to read", e.storedOf().Priors, p)
 	write(e, e.s.Learning, func(tx academy.LearnStore) error { return tx.SavePriors(e.ctx, progress.Priors{}) })
 	e.same("none", len(get(e, e.s.Learning, func(tx academy.LearnStore) (progress.Priors, error) { return tx.Priors(e.ctx) })), 0)
 	counts := get(e, e.s.Learning, func(tx academy.LearnStore) ([]progress.StageCount, error) { return tx.StageCounts(e.ctx) })
 	var want []progress.StageCount
-	for _, s := range get(e, e.s.Reading, func(tx academy.ReadStore) ([]progress.State, error) { return tx.States(e.ctx, []domain.ID{e.Student}) }) {
+	for _, s := range e.storedOf(e.Student).States {
 		c := progress.StageCount{Skill: s.Skill, Held: s.Held}
 		c.Balls, c.Inside = s.Recent.Judged, s.Recent.Inside
 		want = append(want, c)
@@ -184,9 +187,7 @@ func (e *exam) acknowledgements() {
 	again := k
 	again.Note, again.Until = "Back in June.", examDay.AddDays(40)
 	list := func(students ...domain.ID) []academy.Acknowledgement {
-		return get(e, e.s.Reading, func(tx academy.ReadStore) ([]academy.Acknowledgement, error) {
-			return tx.Acknowledgements(e.ctx, students)
-		})
+		return e.storedOf(students...).Acknowledgements
 	}
 	write(e, e.s.Acknowledgements, func(tx academy.AcknowledgementStore) error {
 		return errors.Join(tx.SaveAcknowledgement(e.ctx, k), tx.SaveAcknowledgement(e.ctx, again))

@@ -419,11 +419,11 @@ func (e *exam) periods() {
 	c.Skills = []practice.SkillChange{{State: moved.State, Periods: []progress.Period{byNumber[r.Periods[0].Number], byNumber[alone]}}}
 	e.save(c)
 	e.same("Periods after a change", get(e, e.s.Practice, func(tx practice.Store) ([]progress.Period, error) { return tx.Periods(e.ctx, e.Spare, e.Pitch) }), moved.Periods)
-	e.same("state after a change", get(e, e.s.Reading, func(tx academy.ReadStore) ([]progress.State, error) { return tx.States(e.ctx, []domain.ID{e.Spare}) }), []progress.State{moved.State})
+	e.same("state after a change", e.storedOf(e.Spare).States, []progress.State{moved.State})
 	c.Session.Revision = 3
 	c.Skills = []practice.SkillChange{{State: moved.State, Forget: true}}
 	e.save(c)
-	e.same("state after it was forgotten", len(get(e, e.s.Reading, func(tx academy.ReadStore) ([]progress.State, error) { return tx.States(e.ctx, []domain.ID{e.Spare}) })), 0)
+	e.same("state after it was forgotten", len(e.storedOf(e.Spare).States), 0)
 }
 
 // holds wants some of all periods, in order, those wanted among them, and told

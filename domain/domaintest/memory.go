@@ -209,6 +209,11 @@ func (o opener[S]) Read(_ context.Context, of domain.ID, fn func(S) error) error
 	return err
 }
 
+// ReadOnce implements domain.Transactor.
+func (o opener[S]) ReadOnce(ctx context.Context, of domain.ID, fn func(S) error) error {
+	return o.Read(ctx, of, fn)
+}
+
 // Write implements domain.Transactor.
 func (o opener[S]) Write(_ context.Context, of domain.ID, fn func(S) error) error {
 	o.mem.writing.Lock()

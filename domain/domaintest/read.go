@@ -3,6 +3,7 @@ package domaintest
 import (
 	"cmp"
 	"context"
+	"maps"
 	"slices"
 
 	"fringework/domain"
@@ -11,7 +12,7 @@ import (
 	"fringework/domain/progress"
 )
 
-// States implements academy.ReadStore.
+// States implements practice.ReadStore.
 func (t *tx) States(_ context.Context, students []domain.ID) ([]progress.State, error) {
 	if err := t.call(); err != nil {
 		return nil, err
@@ -28,34 +29,34 @@ func (t *tx) States(_ context.Context, students []domain.ID) ([]progress.State, 
 	return found, nil
 }
 
-// Habits implements academy.ReadStore.
-func (t *tx) Habits(_ context.Context, students []domain.ID) (map[domain.ID]progress.Habit, error) {
-	if err := t.call(); err != nil {
-		return nil, err
+// Stored implements academy.ReadStore.
+func (t *tx) Stored(ctx context.Context, students []domain.ID) (stored academy.Stored, err error) {
+	if stored.States, err = t.States(ctx, students); err != nil {
+		return stored, err
 	}
-	found := map[domain.ID]progress.Habit{}
+	stored.Priors = maps.Clone(t.priors)
+	stored.Habits = map[domain.ID]progress.Habit{}
 	for _, id := range students {
-		found[id] = progress.Habit{Student: id}
+		stored.Habits[id] = progress.Habit{Student: id}
 		if h, ok := t.habits[id]; ok {
-			found[id] = copied(h)
+			stored.Habits[id] = copied(h)
 		}
 	}
-	return found, nil
-}
-
-// AssignmentsOf implements academy.ReadStore.
-func (t *tx) AssignmentsOf(_ context.Context, students []domain.ID) ([]academy.Assignment, error) {
-	if err := t.call(); err != nil {
-		return nil, err
-	}
-	var found []academy.Assignment
 	for _, a := range t.assignments {
 		if slices.Contains(students, a.Student) && a.EndedAt.IsZero() {
-			found = append(found, copied(a))
+			stored.Assignments = append(stored.Assignments, copied(a))
 		}
 	}
-	slices.SortFunc(found, func(a, b academy.Assignment) int { return compareIDs(a.ID, b.ID) })
-	return found, nil
+	slices.SortFunc(stored.Assignments, func(a, b academy.Assignment) int { return compareIDs(a.ID, b.ID) })
+	for _, k := range t.silences {
+		if slices.Contains(students, k.Student) {
+			stored.Acknowledgements = append(stored.Acknowledgements, k)
+		}
+	}
+	slices.SortFunc(stored.Acknowledgements, func(a, b academy.Acknowledgement) int {
+		return cmp.Or(cmp.Compare(a.Student, b.Student), cmp.Compare(a.Skill, b.Skill), cmp.Compare(a.Reason, b.Reason))
+	})
+	return stored, nil
 }
 
 // VersionsOf implements academy.ReadStore.
@@ -88,10 +89,18 @@ func (t *tx) DoneInWeek(_ context.Context, assignment domain.ID, week int) (map[
 
 // Freshness implements academy.FreshStore. Every change here is an event or
 // counts as practice.
-func (t *tx) Freshness(_ context.Context, student domain.ID) (academy.Freshness, error) {
+func (t *tx) Freshness(_ context.Context, student, member domain.ID) (academy.Freshness, error) {
 	f := academy.Freshness{Event: int64(len(t.events)), Practice: int64(t.changes), Priors: int64(t.learned)}
-	for id, m := range t.members {
-		if m.Role == domain.Student && (student == "" || student == id) && !slices.Contains(f.Zones, m.TimeZone) {
+	if student != "" {
+		m, ok := t.members[student]
+		if !ok {
+			return f, domain.ErrNotFound("student")
+		}
+		f.Student, f.Linked, f.Zones = m, t.links[link{member, student}], []string{m.TimeZone}
+		return f, t.call()
+	}
+	for _, m := range t.members {
+		if m.Role == domain.Student && !slices.Contains(f.Zones, m.TimeZone) {
 			f.Zones = append(f.Zones, m.TimeZone)
 		}
 	}
