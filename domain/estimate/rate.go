@@ -141,7 +141,7 @@ func (r *remembered) take(m memory, s Observation, follows bool) {
 		step := m.step
 		p := r.a * step / (r.a*step + r.b)
 		r.a, r.b = aged*p, aged*(1-p)
-		r.fit += lnBeta(r.a+y, r.b+n-y) - lnBeta(r.a, r.b)
+		r.fit += lnBetaRatio(r.a, r.b, s.Inside, s.Balls-s.Inside)
 	}
 	r.a, r.b = r.a+y, r.b+n-y
 }
@@ -197,6 +197,30 @@ func startQuantile(q, a, b float64) float64 {
 
 // lnBeta is the logarithm of the beta function at a, b > 0.
 func lnBeta(a, b float64) float64 { return lnGamma(a) + lnGamma(b) - lnGamma(a+b) }
+
+// lnBetaRatio is lnBeta(a+y, b+m) − lnBeta(a, b). While y+m are few it takes one
+// logarithm of a product of fractions instead of six of lnGamma.
+func lnBetaRatio(a, b float64, y, m int) float64 {
+	const few = 64 // the products stay below 1e300 for sums below 50,000
+	s := a + b
+	if y+m > few || s > 40_000 {
+		return lnBeta(a+float64(y), b+float64(m)) - lnBeta(a, b)
+	}
+	above, below := 1.0, 1.0
+	for range y {
+		above *= a
+		below *= s
+		a++
+		s++
+	}
+	for range m {
+		above *= b
+		below *= s
+		b++
+		s++
+	}
+	return math.Log(above / below)
+}
 
 // lnGamma is log Γ(x) for x > 0 by Stirling's series (Abramowitz & Stegun,
 // 6.1.41) after raising small x by 6.1.15; the error is below 1e-13 of the

@@ -19,6 +19,24 @@ func TestLnGamma(t *testing.T) {
 	}
 }
 
+// TestLnBetaRatio against differences of the standard library's log gamma, on
+// both sides of where the product gives way, and where it is at its largest.
+func TestLnBetaRatio(t *testing.T) {
+	lgamma := func(x float64) float64 { v, _ := math.Lgamma(x); return v }
+	for _, a := range []float64{0.01, 0.5, 3.7, 60, 1000, 19_999, 25_000} {
+		for _, b := range []float64{0.01, 0.5, 8.2, 300, 20_000} {
+			for _, c := range [][2]int{{0, 0}, {1, 0}, {0, 1}, {17, 13}, {64, 0}, {0, 64}, {30, 34}, {30, 35}, {400, 600}} {
+				y, m := float64(c[0]), float64(c[1])
+				want := lgamma(a+y) - lgamma(a) + lgamma(b+m) - lgamma(b) - lgamma(a+b+y+m) + lgamma(a+b)
+				size := math.Abs(lgamma(a+b+y+m)) + math.Abs(lgamma(a)) + math.Abs(lgamma(b))
+				if got := lnBetaRatio(a, b, c[0], c[1]); math.Abs(got-want) > 1e-12*math.Max(1, math.Abs(want))+4e-15*size {
+					t.Errorf("from Beta(%v, %v) by %v: %.16g, want %.16g", a, b, c, got, want)
+				}
+			}
+		}
+	}
+}
+
 // TestBetaQuantileInverts the distribution function over the range of a and b
 // that the package can meet.
 func TestBetaQuantileInverts(t *testing.T) {
