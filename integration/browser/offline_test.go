@@ -169,6 +169,7 @@ func TestTwoTabs(t *testing.T) {
 	q.tap("Out")
 	p.see("2 balls: 1 in")
 	p.tap("In")
+	q.see("3 balls: 2 in")
 	q.tap("More", "End the session", "End it")
 	p.see("Afterwards")
 	p.wait("the session to be sent", allSent)
@@ -310,7 +311,7 @@ func TestConflict(t *testing.T) {
 	p.start()
 	p.tap("In", "More", "End the session", "End it")
 	p.see("All sent")
-	got := s.only()
+	got := s.ended()
 	// The coach's correction takes the very next revision.
 	s.must(s.Owner.Call(t.Context(), "PUT", "/v1/sessions/"+got.ID, map[string]any{
 		"student_id": s.StudentID, "started_at": got.StartedAt, "revision": got.Revision + 1,
@@ -339,7 +340,7 @@ func TestSuperseded(t *testing.T) {
 	p.start()
 	p.tap("In", "More", "End the session", "End it")
 	p.see("All sent")
-	got := s.only()
+	got := s.ended()
 	s.must(s.Owner.Call(t.Context(), "DELETE", fmt.Sprintf("/v1/sessions/%s?revision=%d", got.ID, got.Revision+50), nil, nil))
 	s.Wire.Cut()
 	p.tap("Ball by ball, and corrections")

@@ -70,7 +70,7 @@ func (t *Tab) touchOnce(ctx context.Context, name, kinds, unless string, at func
 	// The page may be left by the touch, with its answer; so whether it was touched
 	// is asked for as long as it takes, and not tried again before that is known.
 	failed := chromedp.Do(ctx, at(to.X, to.Y))
-	ctx, cancel := context.WithTimeout(t.ctx, patience)
+	ctx, cancel := context.WithTimeout(t.ctx, Patience)
 	defer cancel()
 	for {
 		touched, err := byHand[bool](ctx, "touched", map[string]any{"step": step, "ms": settle.Milliseconds()}, "")

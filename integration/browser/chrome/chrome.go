@@ -40,7 +40,7 @@ func Launch(ctx context.Context, dir string) (*Browser, error) {
 		return nil, err
 	}
 	ctx, freeAllocator := chromedp.NewExecAllocator(ctx,
-		chromedp.ExecPath(path), chromedp.UserDataDir(dir), chromedp.WSURLReadTimeout(patience),
+		chromedp.ExecPath(path), chromedp.UserDataDir(dir), chromedp.WSURLReadTimeout(Patience),
 		chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun,
 		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true),
 		chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true),
@@ -96,7 +96,7 @@ func (b *Browser) Kept() *Profile { return &Profile{browser: b} }
 
 // Fresh makes an empty profile, which is gone once it is closed.
 func (b *Browser) Fresh() (*Profile, error) {
-	ctx, cancel := context.WithTimeout(b.ctx, patience)
+	ctx, cancel := context.WithTimeout(b.ctx, Patience)
 	defer cancel()
 	made, err := cdp.Call(ctx, chromedp.FromContext(b.ctx).Browser, target.CreateBrowserContext, target.CreateBrowserContextParams{})
 	if err != nil {
@@ -114,7 +114,7 @@ func (p *Profile) Close() error {
 	if p.id == "" {
 		return nil
 	}
-	ctx, cancel := context.WithTimeout(p.browser.ctx, patience)
+	ctx, cancel := context.WithTimeout(p.browser.ctx, Patience)
 	defer cancel()
 	_, err := cdp.Call(ctx, chromedp.FromContext(p.browser.ctx).Browser, target.DisposeBrowserContext, target.DisposeBrowserContextParams{BrowserContextID: p.id})
 	return err
@@ -130,9 +130,9 @@ type Tab struct {
 	errors []string
 }
 
-// patience is how long something may take. Waiting costs nothing, and a machine
+// Patience is how long something may take. Waiting costs nothing, and a machine
 // may do other things meanwhile.
-const patience = 3 * time.Minute
+const Patience = 3 * time.Minute
 
 // Tab opens an empty tab of the given size. Errors of its pages are noted.
 func (p *Profile) Tab(width, height int64) (*Tab, error) {
@@ -213,9 +213,9 @@ func (t *Tab) Errors() []string {
 	return all
 }
 
-// within runs fn under the patience for one step.
+// within runs fn under the Patience for one step.
 func (t *Tab) within(fn func(ctx context.Context) error) error {
-	ctx, cancel := context.WithTimeout(t.ctx, patience)
+	ctx, cancel := context.WithTimeout(t.ctx, Patience)
 	defer cancel()
 	return fn(ctx)
 }
@@ -275,7 +275,7 @@ const look = 5 * time.Second
 // the error tells what could be read instead. The step has a context of its own,
 // since an answer of a page that was left meanwhile may never come.
 func (t *Tab) again(what string, step func(ctx context.Context) (done bool, why string, err error)) error {
-	deadline := time.Now().Add(patience)
+	deadline := time.Now().Add(Patience)
 	for {
 		ctx, cancel := context.WithTimeout(t.ctx, 6*look)
 		done, why, err := step(ctx)
@@ -291,7 +291,7 @@ func (t *Tab) again(what string, step func(ctx context.Context) (done bool, why 
 			if err == nil {
 				err = errors.New(why)
 			}
-			return fmt.Errorf("waited %v for %s: %w; the page reads:\n%s", patience, what, err, text)
+			return fmt.Errorf("waited %v for %s: %w; the page reads:\n%s", Patience, what, err, text)
 		}
 		if err != nil {
 			time.Sleep(20 * time.Millisecond) // a page on its way to the next

@@ -18,7 +18,7 @@ export const who = signal(await db.recall("who"));
 export function remember(person) {
   who.value = person;
   db.use(person?.membership?.member_id ?? null);
-  db.remember("who", person);
+  return db.remember("who", person);
 }
 
 db.use(who.value?.membership?.member_id ?? null);
@@ -50,7 +50,7 @@ export async function start() {
 /** readMe reads the member's own settings. */
 export async function readMe() {
   const me = await api.get("/v1/me");
-  remember({ ...who.peek(), member: me.member });
+  if (who.peek()) remember({ ...who.peek(), member: me.member }); // unless they signed out meanwhile
 }
 
 /** signIn signs in; the refresh token stays in a cookie. */

@@ -44,6 +44,6 @@ export async function signOut() {
   }
   await db.wipe();
   api.forget();
-  remember(null);
+  await remember(null); // the page that comes next asks who is here
   tell("signed-out");
 }
