@@ -171,6 +171,15 @@ func (s *Server) signIn(c echo.Context) error {
 	if err := checkKeep(c, r.Keep); err != nil {
 		return err
 	}
+	var p domain.Problems
+	for _, m := range []struct{ at, value string }{{"/email", r.Email}, {"/password", r.Password}} {
+		if m.value == "" {
+			p.Add(m.at, "is missing")
+		}
+	}
+	if err := p.Err("credentials_missing", "Sign in with an e-mail and a password."); err != nil {
+		return err
+	}
 	in, err := s.Auth.SignIn(c.Request().Context(), auth.Credentials{
 		Email: r.Email, Password: r.Password, Academy: r.AcademyID, Address: c.RealIP(),
 	})

@@ -74,6 +74,9 @@ func TestSignIn(t *testing.T) {
 	credentials["academy_id"] = other.Membership.AcademyID
 	h.do("POST", "/v1/sign-in", credentials).problem(404, "not_found")
 
+	if p := h.do("POST", "/v1/sign-in", object{"email": "ines@example.org"}).problem(422, "credentials_missing"); len(p.Errors) != 1 || p.Errors[0].Pointer != "/password" {
+		t.Errorf("without a password: %+v; want that it is missing", p)
+	}
 	wrong := h.do("POST", "/v1/sign-in", object{"email": "ines@example.org", "password": "wrong password"})
 	unknown := h.do("POST", "/v1/sign-in", object{"email": "nobody@example.org", "password": "wrong password"})
 	p, q := wrong.problem(401, "sign_in_refused"), unknown.problem(401, "sign_in_refused")

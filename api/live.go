@@ -16,9 +16,9 @@ import (
 
 // LiveEvent is one event of the stream. Read what changed with its own request.
 type LiveEvent struct {
-	// Seq is the event's number in the log; left out for a session that goes on,
+	// Number is the event's number in the log; left out for a session that goes on,
 	// which the log is told of when it pauses or ends.
-	Seq       int64     `json:"seq,omitempty" example:"118"`
+	Number    int64     `json:"number,omitempty" example:"118"`
 	At        time.Time `json:"at" binding:"required" format:"date-time"`
 	Kind      string    `json:"kind" binding:"required" example:"session.extended"`
 	SubjectID domain.ID `json:"subject_id" binding:"required" format:"uuid"`
@@ -39,7 +39,7 @@ const (
 // live streams what happens to the students whom the asker may see.
 //
 //	@Summary		Follow events live
-//	@Description	Server-sent events (WHATWG HTML, section 9.2): event is the kind, id the number in the log, and data a LiveEvent. Each upload of a session in progress is a session.extended without an id. The stream begins now, or after the Last-Event-ID you send. It ends when the access token expires; connect again with a new one.
+//	@Description	Server-sent events (WHATWG HTML, section 9.2): event is the kind, id the number in the log, and data an object with number (the id again), at, kind, subject_id and student_id. A session in progress that grew is a session.extended without id and number, once a second at most. The stream begins now, or after the Last-Event-ID you send. It ends when the access token expires; connect again with a new one.
 //	@ID				streamLive
 //	@Tags			Progress
 //	@Produce		text/event-stream
@@ -74,11 +74,15 @@ func (s *Server) liveFrom(c echo.Context) (int64, error) {
 	if header == "" {
 		return s.Live.Last(c.Request().Context(), actor(c))
 	}
-	last, err := strconv.ParseInt(header, 10, 64)
-	if err != nil || last < 0 {
+	after, err := strconv.ParseInt(header, 10, 64)
+	if err != nil || after < 0 {
 		return 0, badParameter("Last-Event-ID", "is not the id of an event; leave it out to begin now")
 	}
-	return last, nil
+	last, err := s.Live.Last(c.Request().Context(), actor(c))
+	if err == nil && after > last {
+		err = badParameter("Last-Event-ID", fmt.Sprintf("is after the latest event, %d; the service may have been restored from a backup: leave it out, and read again what you show", last))
+	}
+	return after, err
 }
 
 // follow tells events until the token ends, the asker leaves, loses access, or
@@ -130,7 +134,7 @@ func (s *Server) follow(ctx context.Context, c echo.Context, stream liveStream, 
 func liveText(events []domain.Event) string {
 	var b strings.Builder
 	for _, e := range events {
-		data, err := json.Marshal(LiveEvent{Seq: e.Seq, At: e.At.UTC(), Kind: e.Kind, SubjectID: e.Subject, StudentID: e.Student})
+		data, err := json.Marshal(LiveEvent{Number: e.Seq, At: e.At.UTC(), Kind: e.Kind, SubjectID: e.Subject, StudentID: e.Student})
 		if err != nil {
 			continue // plain values encode
 		}

@@ -125,8 +125,8 @@ func testLive(t *testing.T, s *service) {
 			t.Errorf("event %d is %s; want %s", i+1, e.Kind, want)
 		}
 		// Going on is not in the log until it ends.
-		if logged := i == 0 || i == 3; (e.Seq > 0) != logged {
-			t.Errorf("event %d has the number %d; want one in the log: %v", i+1, e.Seq, logged)
+		if logged := i == 0 || i == 3; (e.Number > 0) != logged {
+			t.Errorf("event %d has the number %d; want one in the log: %v", i+1, e.Number, logged)
 		}
 	}
 	if len(ids) != 2 {
@@ -139,8 +139,9 @@ func testLive(t *testing.T, s *service) {
 	live = a.coach.stream("/v1/live", header("Last-Event-ID", ids[0]))
 	defer live.end()
 	again, _ := live.told(t, 2)
-	if again[0].Seq != events[3].Seq || again[1].Kind != "session.deleted" {
+	if again[0].Number != events[3].Number || again[1].Kind != "session.deleted" {
 		t.Errorf("after %s: %+v; want the end and the deletion", ids[0], again)
 	}
 	wrongAt(t, a.coach.get("/v1/live", header("Last-Event-ID", "x")).problem(400, "parameter_invalid"), "Last-Event-ID", "id of an event")
+	wrongAt(t, a.coach.get("/v1/live", header("Last-Event-ID", "99999999")).problem(400, "parameter_invalid"), "Last-Event-ID", "after the latest event")
 }

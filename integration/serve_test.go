@@ -1,6 +1,7 @@
 package integration_test
 
 import (
+	"errors"
 	"fmt"
 	"io/fs"
 	"net"
@@ -31,6 +32,26 @@ func private(t *testing.T, name string) {
 	}
 	if mode := info.Mode(); mode.Perm() != 0o600 || mode.Type()&fs.ModeType != 0 {
 		t.Errorf("%s has the mode %v; want a plain file of its owner's, 0600", name, mode)
+	}
+}
+
+// Where nothing else is said, links lead to where the service listens; and a
+// mistyped name makes no database.
+func TestDefaults(t *testing.T) {
+	t.Parallel()
+	s := startOn(t, "sqlite:"+filepath.Join(t.TempDir(), "academy.db"), "", "--public-url", "")
+	made := s.found(t, "Here Academy", "Hanna").invite(object{"role": "student"})
+	_, port, _ := strings.Cut(s.url, "127.0.0.1:")
+	if want := "http://localhost:" + port + "/join#"; !strings.HasPrefix(made.Link, want) {
+		t.Errorf("the link is %s; want it to begin with %s", made.Link, want)
+	}
+	nowhere := filepath.Join(t.TempDir(), "nowhere.db")
+	for _, command := range [][]string{{"rebuild"}, {"admin", "academies"}, {"admin", "password", "hanna@example.org"}} {
+		refuses(t, "there is no database", append(command, "--database", "sqlite:"+nowhere)...)
+	}
+	refuses(t, "use --listen", "serve", "--listen", "127.0.0.1", "--database", "sqlite:"+nowhere)
+	if _, err := os.Stat(nowhere); !errors.Is(err, fs.ErrNotExist) {
+		t.Errorf("%s: %v; want no such file", nowhere, err)
 	}
 }
 

@@ -111,12 +111,16 @@ func start(t testing.TB, e engine, flags ...string) *service {
 	return startOn(t, e.ready(t), newKeys(t), append([]string{"--relaxed"}, flags...)...)
 }
 
+// publicURL is what the services call themselves in tokens and links, also when
+// one starts again on another port.
+const publicURL = "http://localhost:8080"
+
 // startOn does so on a database that there is, and waits for the disk. Without
 // a file of keys the service looks for its own.
 func startOn(t testing.TB, database, keys string, flags ...string) *service {
 	t.Helper()
 	args := append([]string{
-		"serve", "--database", database, "--listen", "127.0.0.1:0", "--cheap-passwords", "--trusted-proxies", "1", "--log-format", "json",
+		"serve", "--database", database, "--listen", "127.0.0.1:0", "--public-url", publicURL, "--cheap-passwords", "--trusted-proxies", "1", "--log-format", "json",
 	}, flags...)
 	if keys != "" {
 		args = append(args, "--signing-keys-file", keys)

@@ -46,16 +46,19 @@ func TestRevisions(t *testing.T) {
 	}
 	_, err := h.s.Put(ctx, ada, rev(2, "iiio"))
 	wantError(t, "other content", err, domain.Conflict, "revision_conflict", stored(2, false))
-	if want := "Revision 2 of this session was stored with other content. Read what stands, merge, and send revision 3."; detailOf(err) != want {
+	if want := "Revision 2 of this session was stored with other content. Read what is stored, merge, and send revision 3."; detailOf(err) != want {
 		t.Errorf("got %q, want %q", detailOf(err), want)
 	}
 	_, err = h.s.Put(ctx, ada, rev(1, "ii"))
 	wantError(t, "a lower revision", err, domain.Conflict, "revision_superseded", stored(2, false))
-	if want := "Revision 2 stands, so revision 1 was not stored; drop it, or read what stands and send revision 3."; detailOf(err) != want {
+	if want := "Revision 2 is stored, so revision 1 was not; drop it, or read what is stored and send revision 3."; detailOf(err) != want {
 		t.Errorf("got %q, want %q", detailOf(err), want)
 	}
 	err = h.s.Delete(ctx, ada, "s", "", 2)
 	wantError(t, "deleting at the revision that stands", err, domain.Conflict, "revision_conflict", stored(2, false))
+	if want := "Revision 2 of this session is stored. To delete the session, send the deletion with revision 3."; detailOf(err) != want {
+		t.Errorf("got %q, want %q", detailOf(err), want)
+	}
 	if !reflect.DeepEqual(h.mem.Snapshot(hollow), kept) {
 		t.Error("replays and conflicts changed what is kept")
 	}
@@ -118,7 +121,7 @@ func TestDeletionOvertakes(t *testing.T) {
 		t.Errorf("got %+v, want a deletion of nothing and a return", e)
 	}
 	err = h.s.Delete(ctx, coach, "unknown", "", 1)
-	wantFields(t, "deleting the unknown for nobody", err, "/student_id", "is missing; say whose session this is")
+	wantFields(t, "deleting the unknown for nobody", err, "/student_id", "is missing; there is no such session yet, so say whose it would be")
 	for _, n := range []int{0, -1, 1<<30 + 1} {
 		err := h.s.Delete(ctx, ada, "bad", "", n)
 		if f := domain.FieldsOf(err); len(f) != 1 || f[0].Pointer != "/revision" {
@@ -137,7 +140,7 @@ func TestIDInUse(t *testing.T) {
 	if strings.Contains(err.Error(), "student") {
 		t.Errorf("got %v, which tells of another student", err)
 	}
-	wantError(t, "Ben deleting it", h.s.Delete(ctx, ben, "s", "", 2), domain.Conflict, "id_taken", nil)
+	wantError(t, "Ben deleting it", h.s.Delete(ctx, ben, "s", "", 2), domain.NotFound, "not_found", nil)
 	_, err = h.s.Put(ctx, owner, with(session("s", 2), benID))
 	wantError(t, "an owner for Ben", err, domain.Conflict, "other_student", nil)
 	_, err = h.s.Put(ctx, coach, with(session("s", 2), benID))
@@ -146,7 +149,7 @@ func TestIDInUse(t *testing.T) {
 	_, err = h.s.Put(ctx, domaintest.AsCoach2, session("s", 2))
 	wantFields(t, "another coach, for whoever it is", err, "/student_id", "is missing; say whose session this is")
 	err = h.s.Delete(ctx, domaintest.AsCoach2, "s", "", 2)
-	wantFields(t, "another coach, deleting it", err, "/student_id", "is missing; say whose session this is")
+	wantFields(t, "another coach, deleting it", err, "/student_id", "is missing; there is no such session yet, so say whose it would be")
 	// Academies share no IDs.
 	if _, err := h.s.Put(ctx, domaintest.AsStranger, session("s", 1)); err != nil {
 		t.Errorf("the same ID next door: %v", err)

@@ -49,6 +49,10 @@ func (s Session) Check(now time.Time) error {
 const maxRevision = 1 << 30
 
 func checkRevision(p *domain.Problems, revision int) {
+	if revision == 0 {
+		p.Add("/revision", "is missing or 0; count a session's uploads from 1, one more for each change")
+		return
+	}
 	if revision < 1 || revision > maxRevision {
 		p.Add("/revision", "is %d; count a session's uploads from 1, one more for each change, up to %d", revision, maxRevision)
 	}
@@ -72,7 +76,7 @@ func (s Session) checkTimes(p *domain.Problems, now time.Time) {
 	case length < 0:
 		p.Add("/ended_at", "is before started_at; give a later time, or leave it out while the session goes on")
 	case length > MaxSession:
-		p.Add("/ended_at", "is %s after started_at; a session lasts at most %s, so store two", length.Round(time.Minute), MaxSession)
+		p.Add("/ended_at", "is %s after started_at; a session lasts at most %s, so store two", ahead(length), ahead(MaxSession))
 	case s.EndedAt.After(now.Add(clockSlack)):
 		p.Add("/ended_at", "is in the future; check the phone's clock, or leave it out while the session goes on")
 	}
@@ -103,7 +107,7 @@ func (s Session) checkBlocks(p *domain.Problems, now time.Time) {
 		}
 	}
 	if balls > maxBalls {
-		p.Add("/blocks", "there are %d balls; at most %d fit in a session", balls, maxBalls)
+		p.Add("/blocks", "there are %d balls; a session holds at most %d, so store two", balls, maxBalls)
 	}
 }
 
@@ -111,8 +115,10 @@ func (s Session) checkBlocks(p *domain.Problems, now time.Time) {
 func (s Session) checkAfter(p *domain.Problems, at string, after, last time.Duration, now time.Time) {
 	switch {
 	case after == 0:
-	case after < last || after > MaxSession:
-		p.Add(at, "is %v s; balls are told in the order they were struck, in seconds since the session's start", after.Seconds())
+	case after > MaxSession:
+		p.Add(at, "is %v s; give the seconds since the session's start, at most %v, which are %s", after.Seconds(), MaxSession.Seconds(), ahead(MaxSession))
+	case after < last:
+		p.Add(at, "is %v s, before the ball that was struck earlier; list balls in the order they were struck, with the seconds since the session's start", after.Seconds())
 	case s.StartedAt.Add(after).After(now.Add(clockSlack)):
 		p.Add(at, "is %v s, which is in the future; the phone's clock may be wrong: set it to the network's time and correct started_at or after_s", after.Seconds())
 	case !s.EndedAt.IsZero() && s.StartedAt.Add(after).After(s.EndedAt.Add(clockSlack)):
@@ -124,7 +130,9 @@ func (b Block) check(p *domain.Problems, at string) {
 	if b.PlanBlock < 0 || b.PlanBlock > maxBlocks {
 		p.Add(at+"/plan_block", "is %d; count the plan's blocks from 1, or leave it out", b.PlanBlock)
 	}
-	if !slices.Contains(curriculum.BlockKinds(), b.Kind) {
+	if b.Kind == "" {
+		p.Add(at+"/kind", "is missing; use warmup, technique, stations, random or test")
+	} else if !slices.Contains(curriculum.BlockKinds(), b.Kind) {
 		p.Add(at+"/kind", "%q is not a kind of block; use warmup, technique, stations, random or test", b.Kind)
 	}
 	if b.Skill == "" {
@@ -132,6 +140,10 @@ func (b Block) check(p *domain.Problems, at string) {
 	}
 	if b.Seconds < 0 || b.Seconds > maxBlockSeconds {
 		p.Add(at+"/seconds", "is %d; give the seconds really spent, 0 to %d", b.Seconds, maxBlockSeconds)
+	}
+	if b.Radius == 0 {
+		p.Add(at+"/radius_m", "is missing or 0; give the radius that balls were judged at, %v to %v m", streak.MinRadius.Metres(), streak.MaxRadius.Metres())
+		return
 	}
 	if b.Radius < streak.MinRadius || b.Radius > streak.MaxRadius {
 		p.Add(at+"/radius_m", "is %v m; give the radius that balls were judged at, %v to %v m", b.Radius.Metres(), streak.MinRadius.Metres(), streak.MaxRadius.Metres())
@@ -154,7 +166,7 @@ func (b Block) check(p *domain.Problems, at string) {
 
 func (b Block) checkAttested(p *domain.Problems, at string) {
 	if len(b.Balls) > 0 {
-		p.Add(at+"/attested", "stands beside balls; give counts from a card or the balls themselves, never both")
+		p.Add(at+"/attested", "is given together with balls; give counts from a card or the balls themselves, never both")
 	}
 	a := *b.Attested
 	at += "/attested"

@@ -23,7 +23,7 @@ func TestCheck(t *testing.T) {
 		{"a good one", func(*practice.Session) {}, nil},
 		{"one that goes on", func(s *practice.Session) { s.EndedAt, s.TimeZone, s.Blocks = time.Time{}, "", nil }, nil},
 		{"by a plan", func(s *practice.Session) { s.Assignment, s.Week, s.Plan, s.Blocks[0].PlanBlock = "as", 1, 1, 24 }, nil},
-		{"no revision", func(s *practice.Session) { s.Revision = 0 }, []string{"/revision", "is 0; count a session's uploads from 1, one more for each change, up to 1073741824"}},
+		{"no revision", func(s *practice.Session) { s.Revision = 0 }, []string{"/revision", "is missing or 0; count a session's uploads from 1, one more for each change"}},
 		{"too high a revision", func(s *practice.Session) { s.Revision = 1<<30 + 1 },
 			[]string{"/revision", "is 1073741825; count a session's uploads from 1, one more for each change, up to 1073741824"}},
 		{"no start", func(s *practice.Session) { s.StartedAt = time.Time{} }, []string{"/started_at", "is missing; say when the session started"}},
@@ -35,7 +35,7 @@ func TestCheck(t *testing.T) {
 		{"an end before the start", func(s *practice.Session) { s.EndedAt = s.StartedAt.Add(-time.Second) },
 			[]string{"/ended_at", "is before started_at; give a later time, or leave it out while the session goes on"}},
 		{"a whole day", func(s *practice.Session) { s.StartedAt = at(-24 * time.Hour); s.EndedAt = at(-7 * time.Hour) },
-			[]string{"/ended_at", "is 17h0m0s after started_at; a session lasts at most 16h0m0s, so store two"}},
+			[]string{"/ended_at", "is 17 hours after started_at; a session lasts at most 16 hours, so store two"}},
 		{"an end in the future", func(s *practice.Session) { s.EndedAt = at(6 * time.Minute) },
 			[]string{"/ended_at", "is in the future; check the phone's clock, or leave it out while the session goes on"}},
 		{"words", func(s *practice.Session) {
@@ -50,7 +50,7 @@ func TestCheck(t *testing.T) {
 		{"too many blocks", func(s *practice.Session) { s.Blocks = make([]practice.Block, 25) },
 			[]string{"/blocks", "there are 25 blocks; at most 24 fit in a session"}},
 		{"too many balls", func(s *practice.Session) { s.Blocks[0].Balls = make([]practice.Ball, 2001) },
-			[]string{"/blocks", "there are 2001 balls; at most 2000 fit in a session"}},
+			[]string{"/blocks", "there are 2001 balls; a session holds at most 2000, so store two"}},
 		{"a block", func(s *practice.Session) {
 			s.Blocks[0] = practice.Block{Kind: "putting", PlanBlock: -1, Seconds: -1, Radius: 999, Balls: make([]practice.Ball, 1)}
 		}, []string{"/blocks/0/plan_block", "is -1; count the plan's blocks from 1, or leave it out",
@@ -58,6 +58,10 @@ func TestCheck(t *testing.T) {
 			"/blocks/0/skill_id", "is missing; say which skill the block trained",
 			"/blocks/0/seconds", "is -1; give the seconds really spent, 0 to 14400",
 			"/blocks/0/radius_m", "is 0.0999 m; give the radius that balls were judged at, 0.1 to 30 m"}},
+		{"an empty block", func(s *practice.Session) { s.Blocks[0] = practice.Block{} },
+			[]string{"/blocks/0/kind", "is missing; use warmup, technique, stations, random or test",
+				"/blocks/0/skill_id", "is missing; say which skill the block trained",
+				"/blocks/0/radius_m", "is missing or 0; give the radius that balls were judged at, 0.1 to 30 m"}},
 		{"a block of hours", func(s *practice.Session) { s.Blocks[0].Seconds, s.Blocks[0].PlanBlock = 14401, 25 },
 			[]string{"/blocks/0/plan_block", "is 25; count the plan's blocks from 1, or leave it out",
 				"/blocks/0/seconds", "is 14401; give the seconds really spent, 0 to 14400"}},
@@ -74,10 +78,10 @@ func TestCheck(t *testing.T) {
 			s.Blocks = append(s.Blocks, block(curriculum.Test, "p", "iii"))
 			s.Blocks[0].Balls[0].After, s.Blocks[1].Balls[1].After, s.Blocks[1].Balls[2].After = 20*time.Second, 19500*time.Millisecond, 20*time.Second
 			s.Blocks[0].Balls[1].After = -time.Second
-		}, []string{"/blocks/0/balls/1/after_s", "is -1 s; balls are told in the order they were struck, in seconds since the session's start",
-			"/blocks/1/balls/1/after_s", "is 19.5 s; balls are told in the order they were struck, in seconds since the session's start"}},
+		}, []string{"/blocks/0/balls/1/after_s", "is -1 s, before the ball that was struck earlier; list balls in the order they were struck, with the seconds since the session's start",
+			"/blocks/1/balls/1/after_s", "is 19.5 s, before the ball that was struck earlier; list balls in the order they were struck, with the seconds since the session's start"}},
 		{"a ball a day after the start", func(s *practice.Session) { s.Blocks[0].Balls[0].After = 17 * time.Hour },
-			[]string{"/blocks/0/balls/0/after_s", "is 61200 s; balls are told in the order they were struck, in seconds since the session's start"}},
+			[]string{"/blocks/0/balls/0/after_s", "is 61200 s; give the seconds since the session's start, at most 57600, which are 16 hours"}},
 		{"a ball in the future", func(s *practice.Session) { s.EndedAt, s.Blocks[0].Balls[0].After = time.Time{}, 3*time.Hour },
 			[]string{"/blocks/0/balls/0/after_s", "is 10800 s, which is in the future; the phone's clock may be wrong: set it to the network's time and correct started_at or after_s"}},
 		{"a ball after the end", func(s *practice.Session) { s.Blocks[0].Balls[0].After = 66 * time.Minute },
@@ -91,7 +95,7 @@ func TestCheck(t *testing.T) {
 		}, []string{"/blocks/2/attested/balls", "is 2001; give 0 to 2000", "/blocks/3/attested/balls", "is -1; give 0 to 2000",
 			"/blocks/4/attested/inside", "is 10 of 9 balls; give 0 to 9, holed ones included", "/blocks/5/attested/holed", "is 6 of 5 inside; give 0 to 5",
 			"/blocks/6/attested/best_run", "is 6 with 5 inside; give 0 to 5",
-			"/blocks/7/attested", "stands beside balls; give counts from a card or the balls themselves, never both"}},
+			"/blocks/7/attested", "is given together with balls; give counts from a card or the balls themselves, never both"}},
 	} {
 		s := session("s", 1, block(curriculum.Test, "p", "oi"))
 		c.change(&s)

@@ -212,7 +212,7 @@ func (s Service) revise(ctx context.Context, a domain.Actor, session Session) (o
 		}
 		err = mayWrite(ctx, tx, a, next, o)
 		if !named && domain.KindOf(err) == domain.NotFound {
-			err = errWhose() // as for a session that is not there
+			err = errWhose(next) // as for a session that is not there
 		}
 		if err != nil {
 			return err
@@ -252,13 +252,16 @@ func opening(a domain.Actor, next Session) Opening {
 // mayWrite says whether the actor may store this session for the student.
 func mayWrite(ctx context.Context, tx Store, a domain.Actor, next Session, o Opened) error {
 	if next.Student == "" {
-		return errWhose()
+		return errWhose(next)
 	}
 	if o.Known && o.Before.Student != next.Student {
 		// Whoever may not see the other student learns nothing of them.
 		if _, err := academy.Student(ctx, tx, a, o.Before.Student); err != nil {
 			if domain.KindOf(err) != domain.NotFound {
 				return err
+			}
+			if next.Deleted() {
+				return domain.ErrNotFound("session")
 			}
 			return domain.Errorf(domain.Conflict, "id_taken", "This session ID is in use; make a new UUIDv7.")
 		}
@@ -275,7 +278,14 @@ func mayWrite(ctx context.Context, tx Store, a domain.Actor, next Session, o Ope
 }
 
 // errWhose asks for the student.
-func errWhose() error { return invalid("/student_id", "is missing; say whose session this is") }
+func errWhose(next Session) error {
+	if !next.Deleted() {
+		return invalid("/student_id", "is missing; say whose session this is")
+	}
+	var p domain.Problems
+	p.Add("/student_id", "is missing; there is no such session yet, so say whose it would be")
+	return p.Err("session_invalid", "Nothing was deleted.")
+}
 
 func invalid(pointer, format string, args ...any) error {
 	var p domain.Problems
@@ -290,19 +300,21 @@ func settled(next Session, o Opened) (bool, error) {
 	if !o.Known || next.Revision > before.Revision {
 		return false, nil
 	}
-	stored := map[string]any{"revision": before.Revision, "deleted": before.Deleted()}
-	if next.Revision == before.Revision {
-		if next.Deleted() && before.Deleted() || next.Fingerprint() == o.Fingerprint {
-			return true, nil
-		}
-		return false, &domain.Error{Kind: domain.Conflict, Code: "revision_conflict", Stored: stored,
-			Detail: fmt.Sprintf("Revision %d of this session was stored with other content. Read what stands, merge, and send revision %d.", before.Revision, before.Revision+1)}
-	}
-	detail := fmt.Sprintf("Revision %d stands, so revision %d was not stored; drop it, or read what stands and send revision %d.", before.Revision, next.Revision, before.Revision+1)
-	if before.Deleted() {
+	code, detail := "revision_superseded", fmt.Sprintf("Revision %d is stored, so revision %d was not; drop it, or read what is stored and send revision %d.",
+		before.Revision, next.Revision, before.Revision+1)
+	switch same := next.Revision == before.Revision; {
+	case same && (next.Deleted() && before.Deleted() || next.Fingerprint() == o.Fingerprint):
+		return true, nil
+	case same && next.Deleted():
+		code, detail = "revision_conflict", fmt.Sprintf("Revision %d of this session is stored. To delete the session, send the deletion with revision %d.", before.Revision, before.Revision+1)
+	case same && !before.Deleted():
+		code, detail = "revision_conflict", fmt.Sprintf("Revision %d of this session was stored with other content. Read what is stored, merge, and send revision %d.", before.Revision, before.Revision+1)
+	case same:
+		code, detail = "revision_conflict", fmt.Sprintf("The session was deleted at revision %d. To bring it back, send revision %d.", before.Revision, before.Revision+1)
+	case before.Deleted():
 		detail = fmt.Sprintf("The session was deleted at revision %d, so revision %d was not stored; drop it, or send revision %d to bring the session back.", before.Revision, next.Revision, before.Revision+1)
 	}
-	return false, &domain.Error{Kind: domain.Conflict, Code: "revision_superseded", Stored: stored, Detail: detail}
+	return false, &domain.Error{Kind: domain.Conflict, Code: code, Detail: detail, Stored: map[string]any{"revision": before.Revision, "deleted": before.Deleted()}}
 }
 
 // store makes next what stands, with all that depends on it, and gives it as it

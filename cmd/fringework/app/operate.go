@@ -63,7 +63,7 @@ var errDifferences = errors.New("stored progress differs from what follows from 
 
 // Run recomputes and compares.
 func (c rebuildCmd) Run(s *session) error {
-	db, err := c.open(s)
+	db, err := c.openExisting(s)
 	if err != nil {
 		return err
 	}
@@ -108,7 +108,7 @@ type academiesCmd struct{ databaseFlag }
 
 // Run lists the academies.
 func (c academiesCmd) Run(s *session) error {
-	db, err := c.open(s)
+	db, err := c.openExisting(s)
 	if err != nil {
 		return err
 	}
@@ -141,7 +141,7 @@ func (c passwordCmd) Run(s *session) error {
 	if err != nil {
 		return err
 	}
-	db, err := c.open(s)
+	db, err := c.openExisting(s)
 	if err != nil {
 		return err
 	}

@@ -19,7 +19,7 @@ import (
 // serviceFlags are what the service needs beside its database.
 type serviceFlags struct {
 	Listen         string   `help:"Address to listen on; port 0 picks a free port." default:"127.0.0.1:8080" env:"FRINGEWORK_LISTEN"`
-	PublicURL      string   `help:"Address that people reach the service at; used in tokens and links." default:"http://localhost:8080" env:"FRINGEWORK_PUBLIC_URL"`
+	PublicURL      string   `help:"Address that people reach the service at; used in tokens and links. By default the one it listens on, such as http://localhost:8080." env:"FRINGEWORK_PUBLIC_URL" placeholder:"URL"`
 	TrustedProxies int      `help:"How many proxies of your own add to X-Forwarded-For; 0 ignores the header." default:"0" env:"FRINGEWORK_TRUSTED_PROXIES"`
 	Origins        []string `help:"Web origins that may call the API from a browser." env:"FRINGEWORK_ORIGINS" placeholder:"ORIGIN,…"`
 	CheapPasswords bool     `help:"Hash passwords at next to no cost, for tests alone." hidden:"" env:"FRINGEWORK_CHEAP_PASSWORDS"`
@@ -53,6 +53,15 @@ All of them need the same signing keys and do not start without them.
 
 // Run serves until the process is told to stop.
 func (c serveCmd) Run(s *session) error {
+	// First of all, since a wrong address should leave nothing behind.
+	listener, err := net.Listen("tcp", c.Listen)
+	if err != nil {
+		return fmt.Errorf("listen on %s: %w; use --listen to name another address", c.Listen, err)
+	}
+	defer listener.Close()
+	if c.PublicURL == "" {
+		c.PublicURL = localURL(listener.Addr())
+	}
 	db, err := c.open(s)
 	if err != nil {
 		return err
@@ -74,10 +83,6 @@ func (c serveCmd) Run(s *session) error {
 	if err != nil {
 		return err
 	}
-	listener, err := net.Listen("tcp", c.Listen)
-	if err != nil {
-		return fmt.Errorf("listen on %s: %w; use --listen to name another address", c.Listen, err)
-	}
 	s.log.Info("serving", "address", listener.Addr().String(), "database", c.shown(), "version", version())
 	academies, err := db.Academies(s.ctx)
 	if err != nil {
@@ -87,6 +92,19 @@ func (c serveCmd) Run(s *session) error {
 		fmt.Fprintf(s.Err, firstSteps, "http://"+listener.Addr().String())
 	}
 	return served.serve(s.ctx, listener, c.Drain, c.Grace, s.log)
+}
+
+// localURL is how a browser on this machine reaches an address, one that means
+// all of the machine's included.
+func localURL(a net.Addr) string {
+	host, port, err := net.SplitHostPort(a.String())
+	if err != nil {
+		return "http://" + a.String()
+	}
+	if ip := net.ParseIP(host); ip.IsLoopback() || ip.IsUnspecified() {
+		host = "localhost"
+	}
+	return "http://" + net.JoinHostPort(host, port)
 }
 
 const firstSteps = `

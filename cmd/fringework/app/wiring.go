@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"log/slog"
 	"net/url"
+	"os"
 	"path/filepath"
 	"strings"
 	"time"
@@ -50,6 +51,17 @@ func (f databaseFlag) open(s *session) (*repo.DB, error) {
 		return nil, fmt.Errorf("open the database %s: %w", f.shown(), err)
 	}
 	return db, nil
+}
+
+// openExisting is open for commands that look at what there is: they make no new
+// database where none was.
+func (f databaseFlag) openExisting(s *session) (*repo.DB, error) {
+	if strings.HasPrefix(f.Database, "sqlite:") {
+		if _, err := os.Stat(f.file()); err != nil {
+			return nil, fmt.Errorf("there is no database %s; name it with --database", f.shown())
+		}
+	}
+	return f.open(s)
 }
 
 // keyFlags say where the keys that sign access tokens are.

@@ -163,7 +163,7 @@ func (p *photographer) empty() {
 	p.see("Block 1 of ")
 	p.shot("practice-long", false)
 	p.place("#/progress")
-	p.see("No sessions yet")
+	p.see("done of") // the one that has begun, from the second round on
 	p.shot("progress-empty", true)
 	p.press("History")
 	p.shot("history-empty", true)
