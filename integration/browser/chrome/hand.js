@@ -96,8 +96,7 @@
     const hand = globalThis.hand;
     for (const end = performance.now() + ms; hand?.state === "aimed" && performance.now() < end; ) await this.frame();
     if (hand?.state === "aimed") hand.state = "astray";
-    if (!done()) return false;
-    sessionStorage.removeItem("touched");
+    if (!done()) return false; // the note stays: this answer may be lost with the page, and asked for again
     hand?.release();
     return true;
   },
