@@ -38,6 +38,7 @@ func Role() string { return os.Getenv(roleVariable) }
 func Serve(ctx context.Context, database, keys string) error {
 	code := app.Run(ctx, []string{
 		"serve", "--listen", "127.0.0.1:0", "--database", database, "--signing-keys-file", keys,
+		"--public-url", "http://localhost:8080", // tokens outlast a start on another port
 		"--cheap-passwords", "--trusted-proxies", "1", "--grace", "2s",
 	}, app.Streams{In: strings.NewReader(""), Out: io.Discard, Err: os.Stderr})
 	if code != 0 {
