@@ -45,7 +45,7 @@ func errSignIn() *domain.Error {
 // learns no more of it than that no account was made.
 func errTaken() *domain.Error {
 	return domain.Errorf(domain.Unauthenticated, "sign_in_refused",
-		"There is an account with this e-mail already, and its password is another. Give its password to go on with that account, or use another e-mail.")
+		"There is an account with this e-mail already, and the password you gave is not the right one. Give its password to go on with that account, or use another e-mail.")
 }
 
 // SignIn starts a family. A wrong e-mail and a wrong password are told apart

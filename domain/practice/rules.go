@@ -76,7 +76,7 @@ func (s Session) checkTimes(p *domain.Problems, now time.Time) {
 	case length < 0:
 		p.Add("/ended_at", "is before started_at; give a later time, or leave it out while the session goes on")
 	case length > MaxSession:
-		p.Add("/ended_at", "is %s after started_at; a session lasts at most %s, so store two", ahead(length), ahead(MaxSession))
+		p.Add("/ended_at", "is more than %s after started_at, the longest that a session lasts; store two", ahead(MaxSession))
 	case s.EndedAt.After(now.Add(clockSlack)):
 		p.Add("/ended_at", "is in the future; check the phone's clock, or leave it out while the session goes on")
 	}
@@ -118,7 +118,7 @@ func (s Session) checkAfter(p *domain.Problems, at string, after, last time.Dura
 	case after > MaxSession:
 		p.Add(at, "is %v s; give the seconds since the session's start, at most %v, which are %s", after.Seconds(), MaxSession.Seconds(), ahead(MaxSession))
 	case after < last:
-		p.Add(at, "is %v s, before the ball that was struck earlier; list balls in the order they were struck, with the seconds since the session's start", after.Seconds())
+		p.Add(at, "is %v s, earlier than the ball before it or the session's start; list balls in the order they were struck, with the seconds since the start", after.Seconds())
 	case s.StartedAt.Add(after).After(now.Add(clockSlack)):
 		p.Add(at, "is %v s, which is in the future; the phone's clock may be wrong: set it to the network's time and correct started_at or after_s", after.Seconds())
 	case !s.EndedAt.IsZero() && s.StartedAt.Add(after).After(s.EndedAt.Add(clockSlack)):

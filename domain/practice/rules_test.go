@@ -35,7 +35,7 @@ func TestCheck(t *testing.T) {
 		{"an end before the start", func(s *practice.Session) { s.EndedAt = s.StartedAt.Add(-time.Second) },
 			[]string{"/ended_at", "is before started_at; give a later time, or leave it out while the session goes on"}},
 		{"a whole day", func(s *practice.Session) { s.StartedAt = at(-24 * time.Hour); s.EndedAt = at(-7 * time.Hour) },
-			[]string{"/ended_at", "is 17 hours after started_at; a session lasts at most 16 hours, so store two"}},
+			[]string{"/ended_at", "is more than 16 hours after started_at, the longest that a session lasts; store two"}},
 		{"an end in the future", func(s *practice.Session) { s.EndedAt = at(6 * time.Minute) },
 			[]string{"/ended_at", "is in the future; check the phone's clock, or leave it out while the session goes on"}},
 		{"words", func(s *practice.Session) {
@@ -78,8 +78,8 @@ func TestCheck(t *testing.T) {
 			s.Blocks = append(s.Blocks, block(curriculum.Test, "p", "iii"))
 			s.Blocks[0].Balls[0].After, s.Blocks[1].Balls[1].After, s.Blocks[1].Balls[2].After = 20*time.Second, 19500*time.Millisecond, 20*time.Second
 			s.Blocks[0].Balls[1].After = -time.Second
-		}, []string{"/blocks/0/balls/1/after_s", "is -1 s, before the ball that was struck earlier; list balls in the order they were struck, with the seconds since the session's start",
-			"/blocks/1/balls/1/after_s", "is 19.5 s, before the ball that was struck earlier; list balls in the order they were struck, with the seconds since the session's start"}},
+		}, []string{"/blocks/0/balls/1/after_s", "is -1 s, earlier than the ball before it or the session's start; list balls in the order they were struck, with the seconds since the start",
+			"/blocks/1/balls/1/after_s", "is 19.5 s, earlier than the ball before it or the session's start; list balls in the order they were struck, with the seconds since the start"}},
 		{"a ball a day after the start", func(s *practice.Session) { s.Blocks[0].Balls[0].After = 17 * time.Hour },
 			[]string{"/blocks/0/balls/0/after_s", "is 61200 s; give the seconds since the session's start, at most 57600, which are 16 hours"}},
 		{"a ball in the future", func(s *practice.Session) { s.EndedAt, s.Blocks[0].Balls[0].After = time.Time{}, 3*time.Hour },

@@ -293,8 +293,8 @@ func invalid(pointer, format string, args ...any) error {
 	return p.Err("session_invalid", "The session was not saved. Keep it, correct it and send it again.")
 }
 
-// settled reports whether next stands already, as a replay; a conflict or an
-// overtaken revision is an error that tells what stands.
+// settled reports whether next is stored already, as a replay; a conflict or an
+// overtaken revision is an error that tells what is stored.
 func settled(next Session, o Opened) (bool, error) {
 	before := o.Before
 	if !o.Known || next.Revision > before.Revision {

@@ -17,8 +17,8 @@ import (
 
 func (s *service) path() string { return strings.TrimPrefix(s.database, "sqlite:") }
 
-// measureWritten counts the bytes that go into the write-ahead log for an
-// upload. A reader that looks on keeps the log from being started over.
+// measureWritten counts the bytes that an upload writes to disk, and those of
+// them that go into the write-ahead log.
 func measureWritten(ctx context.Context, b *bench, engine string) (table, error) {
 	t := table{title: "Bytes that an upload writes, " + engine, theirs: "barest"}
 	a, ours, theirs, err := b.founded(ctx, engine, uploaders)
@@ -57,6 +57,8 @@ func measureWritten(ctx context.Context, b *bench, engine string) (table, error)
 	return t, nil
 }
 
+// logGrowth is by how much work makes the write-ahead log grow. A reader that
+// looks on keeps the log from being started over.
 func logGrowth(ctx context.Context, path string, work func() error) (int64, error) {
 	db, err := sql.Open("sqlite", "file:"+path+"?_pragma=busy_timeout(5000)")
 	if err != nil {

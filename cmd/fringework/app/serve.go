@@ -94,8 +94,8 @@ func (c serveCmd) Run(s *session) error {
 	return served.serve(s.ctx, listener, c.Drain, c.Grace, s.log)
 }
 
-// localURL is how a browser on this machine reaches an address, one that means
-// all of the machine's included.
+// localURL is how a browser on this machine reaches what listens at an address,
+// be it at all of the machine's.
 func localURL(a net.Addr) string {
 	host, port, err := net.SplitHostPort(a.String())
 	if err != nil {
