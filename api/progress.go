@@ -36,13 +36,43 @@ type Rate struct {
 	Interval95 Interval `json:"interval_95" binding:"required"`
 	// EffectiveBalls is how many balls of today the evidence is worth.
 	EffectiveBalls float64 `json:"effective_balls" binding:"required" example:"143.2"`
-	// Balls were judged at the radius in the last Sessions sessions, Inside of
-	// them inside; Unmeasured balls say nothing about it.
-	Balls      int `json:"balls" binding:"required" example:"210"`
-	Inside     int `json:"inside" binding:"required" example:"124"`
-	Unmeasured int `json:"unmeasured" binding:"required" example:"0"`
-	Sessions   int `json:"sessions" binding:"required" example:"6"`
+	// Balls of the last Sessions sessions were judged at the radius, or left at a
+	// measured distance; Inside of them came to rest inside.
+	Balls    int `json:"balls" binding:"required" example:"210"`
+	Inside   int `json:"inside" binding:"required" example:"124"`
+	Sessions int `json:"sessions" binding:"required" example:"6"`
+	// Elsewhere are the balls of those sessions that were judged at other radii:
+	// they count by what they say of this one.
+	Elsewhere []Circle `json:"elsewhere" binding:"required"`
 } // @name Rate
+
+// Circle counts the balls that were judged at one radius.
+type Circle struct {
+	RadiusM float64 `json:"radius_m" binding:"required" example:"0.914"`
+	Balls   int     `json:"balls" binding:"required" example:"60"`
+	// Inside includes those holed.
+	Inside int `json:"inside" binding:"required" example:"24"`
+	Holed  int `json:"holed" binding:"required" example:"2"`
+} // @name Circle
+
+// NextSession is what the next session will bring: the share of its balls that
+// come to rest inside, the day's form and chance included.
+type NextSession struct {
+	Mean       float64  `json:"mean" binding:"required" example:"0.59"`
+	Interval80 Interval `json:"interval_80" binding:"required"`
+	// Balls that the session is taken to have.
+	Balls int `json:"balls" binding:"required" example:"35"`
+} // @name NextSession
+
+// DayForm is how much a student's sessions differ from their level.
+type DayForm struct {
+	// SD is the standard deviation in logits, Points about the same in percentage
+	// points of the rate as it is now.
+	SD     float64 `json:"sd" binding:"required" example:"0.2"`
+	Points float64 `json:"points" binding:"required" example:"4.9"`
+	// Memory is the share of it left at the next session.
+	Memory float64 `json:"memory" binding:"required" example:"0.2"`
+} // @name DayForm
 
 // Trend is the change of the rate from session to session since the last
 // milestone.
@@ -53,6 +83,14 @@ type Trend struct {
 	Interval80 Interval `json:"interval_80" binding:"required"`
 	// Improving is the probability that the rate rises.
 	Improving float64 `json:"improving" binding:"required" example:"0.91"`
+	// Change is what the slope comes to from the first to the last of the sessions,
+	// as a difference of rates; left out with fewer than three.
+	Change           *float64  `json:"change,omitempty" example:"0.06"`
+	ChangeInterval80 *Interval `json:"change_interval_80,omitempty"`
+	// Slow says that a gain worth having is improbable, and a small one likely.
+	Slow bool `json:"slow" binding:"required"`
+	// Text says it in a sentence.
+	Text string `json:"text" binding:"required" example:"+6 points (+1 to +11) from the first to the last of 12 sessions: rising."`
 } // @name Trend
 
 // Horizon is the probability of the next tier within some sessions.
@@ -158,6 +196,9 @@ type SkillProgress struct {
 	// Total counts the whole history.
 	Total Tally  `json:"total" binding:"required"`
 	Trend *Trend `json:"trend,omitempty"`
+	// NextSession and DayForm are there when Rate is.
+	NextSession *NextSession `json:"next_session,omitempty"`
+	DayForm     *DayForm     `json:"day_form,omitempty"`
 	// Forecast is left out without a tier to attain.
 	Forecast *Forecast `json:"forecast,omitempty"`
 	Stalls   []Stall   `json:"stalls" binding:"required"`
@@ -239,17 +280,40 @@ func encodeOpenInterval(i estimate.Interval) OpenInterval {
 // encodeRate tells a rate about a radius, with the counts behind it; nil while
 // there are none.
 func encodeRate(r estimate.Rate, radius domain.Length, behind progress.RecentCounts) *Rate {
-	if behind.Judged == 0 {
+	if behind.Balls() == 0 {
 		return nil
 	}
 	return &Rate{
 		RadiusM: radius.Metres(), Mean: r.Mean, Interval80: encodeInterval(r.Interval80), Interval95: encodeInterval(r.Interval95),
-		EffectiveBalls: r.EffectiveBalls, Balls: behind.Judged, Inside: behind.Inside, Unmeasured: behind.Unmeasured, Sessions: behind.Sessions,
+		EffectiveBalls: r.EffectiveBalls, Balls: behind.Judged, Inside: behind.Inside, Sessions: behind.Sessions,
+		Elsewhere: each(behind.Elsewhere, encodeCircle),
 	}
 }
 
-func encodeTrend(t estimate.Trend) *Trend {
-	return &Trend{Sessions: t.Sessions, Slope: t.Slope, Interval80: encodeInterval(t.Interval80), Improving: t.Improving}
+func encodeCircle(c estimate.Circle) Circle {
+	return Circle{RadiusM: c.Radius.Metres(), Balls: c.Balls, Inside: c.Inside, Holed: c.Holed}
+}
+
+func encodeNext(n estimate.NextSession) *NextSession {
+	return &NextSession{Mean: n.Mean, Interval80: encodeInterval(n.Interval80), Balls: n.Balls}
+}
+
+func encodeForm(a estimate.Assessment) *DayForm {
+	p := a.Rate.Mean
+	return &DayForm{SD: a.Form.SD, Points: 100 * a.Form.SD * p * (1 - p), Memory: a.Form.Memory}
+}
+
+func encodeTrend(a estimate.Assessment) *Trend {
+	t := a.Trend
+	out := &Trend{
+		Sessions: t.Sessions, Slope: t.Slope, Interval80: encodeInterval(t.Interval80), Improving: t.Improving,
+		Slow: a.Slow, Text: advice.Trend(a),
+	}
+	if change, known := t.Change(a.Rate); known {
+		interval := encodeInterval(change.Interval80)
+		out.Change, out.ChangeInterval80 = &change.Mean, &interval
+	}
+	return out
 }
 
 func encodeForecast(f *estimate.Forecast) *Forecast {
@@ -316,7 +380,8 @@ func (e progressEncoder) skill(s academy.StudentSkill) SkillProgress {
 		Stalls:     each(s.Stalls, func(x advice.Stall) Stall { return e.stall(x, s.Skill.Name) }),
 	}
 	if out.Rate != nil {
-		out.Trend, out.Forecast = encodeTrend(a.Trend), encodeForecast(a.Forecast)
+		out.Trend, out.Forecast = encodeTrend(a), encodeForecast(a.Forecast)
+		out.NextSession, out.DayForm = encodeNext(a.Next), encodeForm(a)
 	}
 	if a.Undecided.Applies {
 		out.Undecided = &Undecided{MoreSessions: a.Undecided.MoreSessions, Text: advice.Undecided(a)}

@@ -12,8 +12,8 @@ import (
 // what is kept in an older form is made anew from the sessions (see
 // [DB.Outdated]).
 const (
-	stateForm  = 2
-	periodForm = 2
+	stateForm  = 3
+	periodForm = 3
 	habitForm  = 1
 
 	// progressForm changes with any of them.
@@ -60,9 +60,15 @@ func packState(p *packer, s *progress.State) {
 	packTally(p, &s.WeekTally)
 	packSlice(p, &s.Tiers, packTierRecord)
 	packNear(p, &s.Near)
-	p.ints(&s.Recent.Sessions, &s.Recent.Judged, &s.Recent.Inside, &s.Recent.Unmeasured)
+	p.ints(&s.Recent.Sessions, &s.Recent.Judged, &s.Recent.Inside)
+	packSlice(p, &s.Recent.Elsewhere, packCircle)
 	p.instant(&s.LastMilestoneAt)
 	packAssessment(p, &s.Assessment)
+}
+
+func packCircle(p *packer, c *estimate.Circle) {
+	p.length(&c.Radius)
+	p.ints(&c.Balls, &c.Inside, &c.Holed)
 }
 
 func packInterval(p *packer, i *estimate.Interval) { p.floats(&i.Lo, &i.Hi) }
@@ -72,16 +78,27 @@ func packAssessment(p *packer, a *estimate.Assessment) {
 	p.floats(&r.Mean, &r.EffectiveBalls, &r.A, &r.B)
 	packInterval(p, &r.Interval80)
 	packInterval(p, &r.Interval95)
-	p.ints(&a.Trend.Sessions)
-	p.floats(&a.Trend.Slope, &a.Trend.Improving)
-	packInterval(p, &a.Trend.Interval80)
+	p.floats(&a.Next.Mean)
+	packInterval(p, &a.Next.Interval80)
+	p.ints(&a.Next.Balls)
+	p.floats(&a.Form.SD, &a.Form.Memory)
+	for i := range a.Form.Kinds {
+		p.floats(&a.Form.Kinds[i])
+	}
+	packTrend(p, &a.Trend)
 	packOptional(p, &a.Forecast, packForecast)
 	for _, f := range []**estimate.Flag{&a.Slipping, &a.Flat, &a.Overreached, &a.Outgrown} {
 		packOptional(p, f, packFlag)
 	}
+	p.bool(&a.Slow)
 	p.bool(&a.Undecided.Applies)
 	p.ints(&a.Undecided.MoreSessions, &a.Undecided.Balls, &a.Undecided.Sessions)
-	p.floats(&a.Undecided.Rising)
+}
+
+func packTrend(p *packer, t *estimate.Trend) {
+	p.ints(&t.Sessions)
+	p.floats(&t.Slope, &t.Improving)
+	packInterval(p, &t.Interval80)
 }
 
 func packForecast(p *packer, f *estimate.Forecast) {
@@ -102,10 +119,10 @@ func packFlag(p *packer, f *estimate.Flag) {
 
 func packFacts(p *packer, f *estimate.Facts) {
 	p.length(&f.Radius)
-	p.floats(&f.Rate, &f.RateLo, &f.RateHi)
-	p.ints(&f.Sessions, &f.Balls)
+	p.ints(&f.Sessions)
 	p.floats(&f.Before, &f.BeforeLo, &f.BeforeHi)
 	p.bool(&f.Rose)
+	packTrend(p, &f.Trend)
 	packTier(p, &f.Tier)
 	p.ints(&f.BallsPerTest)
 	p.floats(&f.Chance, &f.MedianSessions)
@@ -142,6 +159,8 @@ func packSummary(p *packer, s *progress.SessionSummary, tiers []streak.Tier) {
 		r := &s.Results[i]
 		r.Session, r.StartedAt, r.Day, r.Tier = s.Session, s.StartedAt, day, tiers[i]
 		p.ints(&r.Judged, &r.Inside, &r.Holed, &r.Unmeasured, &r.Chances)
+		packSlice(p, &r.Circles, packCircle)
+		packLeaves(p, r)
 		packRun(p, &r.Best)
 		packNear(p, &r.Near)
 		packOptional(p, &r.Passed, func(p *packer, h *progress.Hit) {
@@ -149,6 +168,14 @@ func packSummary(p *packer, s *progress.SessionSummary, tiers []streak.Tier) {
 			p.ints(&h.Block, &h.Ball)
 			p.instant(&h.At)
 		})
+	}
+}
+
+// packLeaves leaves out the radius, which is the tier's.
+func packLeaves(p *packer, r *progress.TierResult) {
+	p.ints(&r.Leaves.Balls, &r.Leaves.Inside, &r.Leaves.Holed)
+	if r.Leaves.Balls > 0 {
+		r.Leaves.Radius = r.Tier.Radius
 	}
 }
 

@@ -261,21 +261,24 @@ func rowsInto(into, then string, values []any, columns int, what string) []query
 	return queries
 }
 
+// priorDoc is the prior of a stage or, with Form alone, what was learned of form.
 type priorDoc struct {
 	Skill domain.ID `json:"skill"`
 	Held  int       `json:"held"`
 	A     float64   `json:"a"`
 	B     float64   `json:"b"`
+	Form  []float64 `json:"form,omitempty"`
 }
 
 // Priors implements academy.LearnStore.
 func (s learnStore) Priors(ctx context.Context) (progress.Priors, error) {
 	found := progress.Priors{}
-	return found, s.batch(ctx, s.readPriors(found))
+	err := s.batch(ctx, s.readPriors(&found))
+	return found, err
 }
 
 // readPriors reads what an academy's students teach about each other.
-func (s *scope) readPriors(into progress.Priors) query {
+func (s *scope) readPriors(into *progress.Priors) query {
 	return query{sql: "SELECT doc FROM priors WHERE academy_id = ?", args: []any{s.id}, what: "academy",
 		row: func(scan func(...any) error) error {
 			var doc string
@@ -283,8 +286,13 @@ func (s *scope) readPriors(into progress.Priors) query {
 				return err
 			}
 			docs, err := decode[[]priorDoc](doc)
+			into.Rates = map[progress.Stage]estimate.Prior{}
 			for _, d := range docs {
-				into[progress.Stage{Skill: d.Skill, Held: d.Held}] = estimate.Prior{A: d.A, B: d.B}
+				if len(d.Form) == len(into.Form) {
+					copy(into.Form[:], d.Form)
+					continue
+				}
+				into.Rates[progress.Stage{Skill: d.Skill, Held: d.Held}] = estimate.Prior{A: d.A, B: d.B}
 			}
 			return err
 		}}
@@ -296,8 +304,11 @@ func (s learnStore) SavePriors(ctx context.Context, p progress.Priors) error {
 		return errReadOnly
 	}
 	docs := []priorDoc{}
-	for stage, prior := range p {
-		docs = append(docs, priorDoc{stage.Skill, stage.Held, prior.A, prior.B})
+	for stage, prior := range p.Rates {
+		docs = append(docs, priorDoc{Skill: stage.Skill, Held: stage.Held, A: prior.A, B: prior.B})
+	}
+	if p.Form != (estimate.FormKinds{}) {
+		docs = append(docs, priorDoc{Form: p.Form[:]})
 	}
 	return s.batch(ctx, query{
 		sql: "INSERT INTO priors (academy_id, changes, doc) VALUES (?, 1, ?)" +
@@ -311,12 +322,17 @@ func (s learnStore) SavePriors(ctx context.Context, p progress.Priors) error {
 func (s learnStore) StageCounts(ctx context.Context) ([]progress.StageCount, error) {
 	var found []progress.StageCount
 	err := s.batch(ctx, query{
-		sql: "SELECT skill_id, held, recent_judged, recent_inside FROM states WHERE academy_id = ? AND recent_judged > 0" +
-			" ORDER BY skill_id, held, recent_judged, recent_inside",
+		sql: "SELECT skill_id, held, recent_judged, recent_inside, doc FROM states WHERE academy_id = ?" +
+			" ORDER BY skill_id, held, recent_judged, recent_inside, student_id",
 		args: []any{s.id}, what: "academy",
 		row: func(scan func(...any) error) error {
 			var c progress.StageCount
-			err := scan(&c.Skill, &c.Held, &c.Balls, &c.Inside)
+			var doc []byte
+			if err := scan(&c.Skill, &c.Held, &c.Balls, &c.Inside, &doc); err != nil {
+				return err
+			}
+			state, err := read(stateForm, doc, packState)
+			c.Form = state.Assessment.Form.Kinds
 			found = append(found, c)
 			return err
 		},

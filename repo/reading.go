@@ -18,14 +18,13 @@ import (
 // Stored implements academy.ReadStore.
 func (s readStore) Stored(ctx context.Context, students []domain.ID) (stored academy.Stored, err error) {
 	list := s.list(texts(students))
-	stored.Priors = progress.Priors{}
 	stored.Habits = make(map[domain.ID]progress.Habit, len(students))
 	for _, id := range students {
 		stored.Habits[id] = progress.Habit{Student: id}
 	}
 	const skills = 4 // of most students, or fewer
 	stored.States = make([]progress.State, 0, skills*len(students))
-	err = s.batch(ctx, s.currentAssignments(list, &stored.Assignments), s.statesOf(list, &stored.States), s.readPriors(stored.Priors),
+	err = s.batch(ctx, s.currentAssignments(list, &stored.Assignments), s.statesOf(list, &stored.States), s.readPriors(&stored.Priors),
 		s.habitsOf(list, stored.Habits), s.acknowledgementsOf(list, &stored.Acknowledgements))
 	return stored, err
 }

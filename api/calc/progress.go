@@ -16,13 +16,15 @@ var progressOf = define("progress",
 // progressIn is the input of progress. All but the sessions is optional; a tier
 // needs balls_per_test.
 type progressIn struct {
-	Sessions        *[]sessionIn    `json:"sessions"`
-	Tier            *progressTierIn `json:"tier"`
-	BallsPerTest    *int            `json:"balls_per_test"`
-	AsOfDay         *float64        `json:"as_of_day"`
-	SessionsPerWeek float64         `json:"sessions_per_week"`
-	Prior           *priorIn        `json:"prior"`
-	Walk            bool            `json:"walk"`
+	Sessions     *[]sessionIn    `json:"sessions"`
+	Tier         *progressTierIn `json:"tier"`
+	BallsPerTest *int            `json:"balls_per_test"`
+	// RadiusM of the circle that the sessions are about; by default the tier's.
+	RadiusM         *float64 `json:"radius_m"`
+	AsOfDay         *float64 `json:"as_of_day"`
+	SessionsPerWeek float64  `json:"sessions_per_week"`
+	Prior           *priorIn `json:"prior"`
+	Walk            bool     `json:"walk"`
 	// StartDate is the date of day 0, YYYY-MM-DD, so that sentences can name
 	// dates; Metric writes their lengths in metres instead of feet.
 	StartDate string `json:"start_date"`
@@ -39,8 +41,14 @@ type progressTierIn struct {
 
 // ProgressOut is the answer of progress.
 type ProgressOut struct {
-	Rate  RateOut  `json:"rate"`
-	Trend TrendOut `json:"trend"`
+	// Rate is the level now, NextSession what the next session will bring, and
+	// Trend the change from session to session.
+	Rate        RateOut    `json:"rate"`
+	NextSession NextOut    `json:"next_session"`
+	Trend       TrendOut   `json:"trend"`
+	DayForm     DayFormOut `json:"day_form"`
+	// Slow says that a gain worth having is improbable, and a small one likely.
+	Slow bool `json:"slow"`
 	// Forecast is null without a tier.
 	Forecast  *ForecastOut `json:"forecast"`
 	Stalls    []StallOut   `json:"stalls"`
@@ -133,12 +141,17 @@ func (in progressIn) read(p *domain.Problems) (e estimate.Evidence, asOf float64
 	if in.Tier != nil {
 		e.Tier = &streak.Tier{Run: need(p, "/tier/run", in.Tier.Run), Holed: need(p, "/tier/holed", in.Tier.Holed)}
 		if in.Tier.RadiusM != nil {
-			e.Tier.Radius = metres(p, "/tier/radius_m", in.Tier.RadiusM)
-			if e.Tier.Radius == 0 { // 0 would mean unknown
-				p.Add("/tier/radius_m", "is %[3]v m; give a radius from %[1]v to %[2]v, or leave it out if it is not known", streak.MinRadius, streak.MaxRadius, *in.Tier.RadiusM)
-			}
+			e.Tier.Radius = circleRadius(p, "/tier/radius_m", in.Tier.RadiusM)
+			e.Radius = e.Tier.Radius
 		}
 		e.BallsPerTest = need(p, "/balls_per_test", in.BallsPerTest)
+	}
+	if in.RadiusM != nil {
+		radius := circleRadius(p, "/radius_m", in.RadiusM)
+		if e.Radius != 0 && radius != e.Radius {
+			p.Add("/radius_m", "is %v m, and the tier's is %v m; give one", radius.Metres(), e.Radius.Metres())
+		}
+		e.Radius = radius
 	}
 	switch n := len(e.Sessions); {
 	case in.AsOfDay != nil:
@@ -160,7 +173,7 @@ func (in progressIn) read(p *domain.Problems) (e estimate.Evidence, asOf float64
 func progressOut(e estimate.Evidence, asOf float64, metric bool) ProgressOut {
 	a := estimate.Assess(e)
 	out := ProgressOut{
-		Rate:      rateOut(a.Rate),
+		Rate: rateOut(a.Rate), NextSession: nextOut(a.Next), DayForm: dayFormOut(a.Form), Slow: a.Slow,
 		Trend:     TrendOut{Slope: a.Trend.Slope, Interval80: pair(a.Trend.Interval80), PImproving: a.Trend.Improving, Sessions: a.Trend.Sessions},
 		Stalls:    []StallOut{},
 		Undecided: UndecidedOut{Applies: a.Undecided.Applies, MoreSessions: a.Undecided.MoreSessions, Sentence: advice.Undecided(a)},

@@ -1,28 +1,44 @@
 package calc
 
 import (
+	"strconv"
+
 	"fringework/domain"
 	"fringework/domain/estimate"
+	"fringework/domain/streak"
 )
 
 var rate = define("rate",
-	"Estimates the current rate of balls inside, with intervals, from a number of sessions. Older sessions count less, by as much as predicts best.",
-	`{"sessions":[{"day":0,"balls":30,"inside":18},{"day":3,"balls":25,"inside":16},{"day":5,"balls":30,"inside":21}]}`, answerRate)
+	"Estimates the current rate of balls inside a circle, with intervals, from a number of sessions, and what the next session will bring. Balls that were judged in another circle count by what they say of this one.",
+	`{"radius_m":0.91,"sessions":[{"day":0,"elsewhere":[{"radius_m":1.52,"balls":30,"inside":22}]},{"day":3,"balls":25,"inside":12},{"day":5,"balls":30,"inside":16}]}`, answerRate)
 
 type rateIn struct {
 	Sessions *[]sessionIn `json:"sessions"`
+	// RadiusM of the circle that the rate is about. It is needed only when balls
+	// were judged elsewhere.
+	RadiusM *float64 `json:"radius_m"`
 	// Prior is optional; Jeffreys' by default.
 	Prior *priorIn `json:"prior"`
 }
 
-// sessionIn is one session; holed (of those inside) and milestone (a tier was
-// passed in it) are optional.
+// sessionIn is one session; holed (of those inside), milestone (a tier was passed
+// in it) and elsewhere are optional. Balls and inside may be left out when all
+// were judged elsewhere.
 type sessionIn struct {
 	Day       *float64 `json:"day"`
 	Balls     *int     `json:"balls"`
 	Inside    *int     `json:"inside"`
 	Holed     int      `json:"holed"`
 	Milestone bool     `json:"milestone"`
+	// Elsewhere are the balls judged in other circles, whatever came of them.
+	Elsewhere []circleIn `json:"elsewhere"`
+}
+
+type circleIn struct {
+	RadiusM *float64 `json:"radius_m"`
+	Balls   *int     `json:"balls"`
+	Inside  *int     `json:"inside"`
+	Holed   int      `json:"holed"`
 }
 
 type priorIn struct {
@@ -41,19 +57,61 @@ type RateOut struct {
 	Beta [2]float64 `json:"beta"`
 }
 
+// NextOut is the share inside that the next session will bring.
+type NextOut struct {
+	Mean       float64    `json:"mean"`
+	Interval80 [2]float64 `json:"interval80"`
+	// Balls that the session is taken to have.
+	Balls int `json:"balls"`
+}
+
+// DayFormOut is how sessions differ from the level, in logits, and the share of
+// it left at the next session.
+type DayFormOut struct {
+	SD     float64 `json:"sd"`
+	Memory float64 `json:"memory"`
+}
+
+// LevelOut is the answer of rate: the rate, and what comes next.
+type LevelOut struct {
+	RateOut
+	NextSession NextOut    `json:"next_session"`
+	DayForm     DayFormOut `json:"day_form"`
+}
+
 func answerRate(in rateIn, p *domain.Problems) (any, error) {
 	sessions := readSessions(in.Sessions, p)
 	prior := in.Prior.read(p)
 	if len(p.Fields()) > 0 {
 		return nil, nil
 	}
-	if estimate.CheckSessions(p, "/sessions", sessions); in.Prior != nil {
-		prior.Check(p, "/prior")
+	e := estimate.Evidence{Sessions: sessions, Prior: prior}
+	if in.RadiusM != nil {
+		e.Radius = circleRadius(p, "/radius_m", in.RadiusM)
+	}
+	if e.Check(p, ""); in.Prior != nil && prior == (estimate.Prior{}) {
+		prior.Check(p, "/prior") // zeros given, not left out
 	}
 	if len(p.Fields()) > 0 {
 		return nil, nil
 	}
-	return rateOut(estimate.RateOf(sessions, prior)), nil
+	a := estimate.Assess(e)
+	return LevelOut{rateOut(a.Rate), nextOut(a.Next), dayFormOut(a.Form)}, nil
+}
+
+func nextOut(n estimate.NextSession) NextOut {
+	return NextOut{Mean: n.Mean, Interval80: pair(n.Interval80), Balls: n.Balls}
+}
+
+func dayFormOut(f estimate.DayForm) DayFormOut { return DayFormOut{SD: f.SD, Memory: f.Memory} }
+
+// circleRadius reads the radius of a circle, which is not 0.
+func circleRadius(p *domain.Problems, at string, given *float64) domain.Length {
+	radius := metres(p, at, given)
+	if given != nil && radius == 0 {
+		p.Add(at, "is %[3]v m; give a radius from %[1]v to %[2]v", streak.MinRadius, streak.MaxRadius, *given)
+	}
+	return radius
 }
 
 func readSessions(in *[]sessionIn, p *domain.Problems) []estimate.Observation {
@@ -64,9 +122,16 @@ func readSessions(in *[]sessionIn, p *domain.Problems) []estimate.Observation {
 	sessions := make([]estimate.Observation, len(given))
 	for i, s := range given {
 		at := at("/sessions", i)
-		sessions[i] = estimate.Observation{
-			Day: need(p, at+"/day", s.Day), Balls: need(p, at+"/balls", s.Balls), Inside: need(p, at+"/inside", s.Inside),
-			Holed: s.Holed, Milestone: s.Milestone,
+		sessions[i] = estimate.Observation{Day: need(p, at+"/day", s.Day), Holed: s.Holed, Milestone: s.Milestone}
+		if s.Balls != nil || s.Inside != nil || len(s.Elsewhere) == 0 {
+			sessions[i].Balls, sessions[i].Inside = need(p, at+"/balls", s.Balls), need(p, at+"/inside", s.Inside)
+		}
+		for j, c := range s.Elsewhere {
+			at := at + "/elsewhere/" + strconv.Itoa(j)
+			sessions[i].Elsewhere = append(sessions[i].Elsewhere, estimate.Circle{
+				Radius: circleRadius(p, at+"/radius_m", c.RadiusM),
+				Balls:  need(p, at+"/balls", c.Balls), Inside: need(p, at+"/inside", c.Inside), Holed: c.Holed,
+			})
 		}
 	}
 	return sessions

@@ -74,13 +74,10 @@ func (h *SkillHistory) readRecord(ctx context.Context, tx ReadStore, monday doma
 		return err
 	}
 	if h.Tier, h.Judged = h.State.Focus(); h.Judged {
-		var seen []estimate.Observation
-		for _, r := range record.Last(h.Tier, estimate.Window) {
-			seen = append(seen, estimate.Observation{Balls: r.Judged, Inside: r.Inside, Holed: r.Holed})
-			h.Points = append(h.Points, Point{TierResult: r})
-		}
-		for i, rate := range estimate.RatesOf(seen, estimate.Prior{}) {
-			h.Points[i].Rate = rate
+		results := record.Last(h.Tier, estimate.Window)
+		rates := estimate.RatesOf(progress.Observations(results), h.Tier.Radius, estimate.Prior{})
+		for i, r := range results {
+			h.Points = append(h.Points, Point{TierResult: r, Rate: rates[i]})
 		}
 	}
 	for _, w := range record.Weeks() {

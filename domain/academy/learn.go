@@ -2,7 +2,6 @@ package academy
 
 import (
 	"context"
-	"maps"
 
 	"fringework/domain"
 	"fringework/domain/progress"
@@ -35,7 +34,7 @@ func (s LearnService) Learn(ctx context.Context, academy domain.ID) error {
 		if err != nil {
 			return err
 		}
-		if learned := progress.LearnPriors(counts); !maps.Equal(learned, known) {
+		if learned := progress.LearnPriors(counts); !learned.Equal(known) {
 			return tx.SavePriors(ctx, learned)
 		}
 		return nil

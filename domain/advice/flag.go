@@ -2,7 +2,6 @@ package advice
 
 import (
 	"fmt"
-	"math"
 
 	"fringework/domain"
 	"fringework/domain/estimate"
@@ -10,29 +9,24 @@ import (
 )
 
 // flag has the phrases that the reasons inferred from the balls share.
-type flag struct{ *estimate.Flag }
+type flag struct {
+	*estimate.Flag
+	state progress.State
+}
 
 // flagged is the rule of a reason that is inferred from the balls: it stands
-// while its flag does. A flag without a next tier has no radius of its own; the
-// balls were judged at that of the state's focus.
+// while its flag does.
 func flagged(s progress.State, f *estimate.Flag, with func(flag) numbers) (Stall, bool) {
 	if f == nil {
 		return Stall{}, false
 	}
-	shown := *f
-	if focus, judged := s.Focus(); judged && shown.Radius == 0 {
-		shown.Radius = focus.Radius
-	}
-	return Stall{Since: f.Date, SinceSession: f.Since, RaisedSession: f.Raised, Probability: f.Probability, numbers: with(flag{&shown})}, true
+	return Stall{Since: f.Date, SinceSession: f.Since, RaisedSession: f.Raised, Probability: f.Probability, numbers: with(flag{f, s})}, true
 }
 
-// rate writes "inside 5 ft: 58 % (51 to 65) over the last 9 sessions".
+// rate writes "inside 5 ft: 58 % (51 to 65)": the level now, as it is told
+// wherever the student's rate is. Balls that were judged elsewhere are named.
 func (f flag) rate(r Reader) string {
-	where := "inside"
-	if f.Radius > 0 {
-		where += " " + r.exact(f.Radius)
-	}
-	return fmt.Sprintf("%s: %.0f %% (%.0f to %.0f) over the last %s", where, 100*f.Rate, 100*f.RateLo, 100*f.RateHi, count(f.Sessions, "session"))
+	return rateText(r, f.state, f.Radius)
 }
 
 func (f flag) since() string {
@@ -42,50 +36,25 @@ func (f flag) since() string {
 	return dayAndMonth(f.Date)
 }
 
-// chance writes how likely the next step is in one session.
+// chance writes how often the next step is passed: "10 in a row in 20 balls is
+// passed in about 1 session in 12 at today's form".
 func (f flag) chance() string {
-	return fmt.Sprintf("the chance of %s in %s is %s a session", inARow(f.Tier.Run), count(f.BallsPerTest, "ball"), percent(f.Chance))
+	return fmt.Sprintf("%s in %s is passed in %s at today's form", tierWords(f.Tier), count(f.BallsPerTest, "ball"), OneIn(f.Chance))
 }
 
 // season is how many sessions ahead the next step is spoken of: two a week for
-// five months.
-const season = 40
+// four months.
+const season = 30
 
-// wait writes how long the next step takes.
+// wait writes how far away the next step is.
 func (f flag) wait() string {
 	switch {
 	case f.Tier.Run == 0:
 		return ""
 	case f.BallsPerTest < f.Tier.Run:
-		return fmt.Sprintf("; %s cannot be made in %s", inARow(f.Tier.Run), count(f.BallsPerTest, "ball"))
+		return fmt.Sprintf("; %s cannot be made in %s", tierWords(f.Tier), count(f.BallsPerTest, "ball"))
 	case f.MedianSessions == 0 || f.MedianSessions > season:
-		return "; the next step is not realistic this season at today's form"
+		return "; " + f.chance() + ": not realistic this season"
 	}
-	return fmt.Sprintf("; at this rate the next step is about %s away", count(int(f.MedianSessions), "session"))
-}
-
-// shortestRun is the fewest in a row worth playing for.
-const shortestRun = 3
-
-// easier names a circle or a run with even odds in one session.
-func (f flag) easier(r Reader) string {
-	run := ""
-	if f.EvenRun >= shortestRun && f.EvenRun < f.Tier.Run {
-		run = inARow(f.EvenRun)
-	}
-	circle := ""
-	switch {
-	case f.EvenScale <= 1 || f.EvenScale > 3: // harder, or no circle to aim at
-	case f.EvenRadius > 0:
-		circle = r.circle(f.EvenRadius, up)
-	default:
-		circle = fmt.Sprintf("a circle %.1f times as wide", math.Ceil(f.EvenScale*10)/10)
-	}
-	switch {
-	case circle != "" && run != "":
-		return circle + " or " + run + " (either has even odds in one session)"
-	case circle+run != "":
-		return circle + run + " (even odds in one session)"
-	}
-	return ""
+	return "; " + f.chance()
 }

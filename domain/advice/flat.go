@@ -22,14 +22,18 @@ func toFlat(f flag) numbers { return level{f} }
 
 func (f level) words(r Reader) (evidence, advice string) {
 	evidence = f.rate(r)
+	if change := changeWords(f.Trend, f.state.Assessment.Rate); change != "" {
+		evidence += "; " + change
+	}
 	if f.Rose {
-		evidence += ", no gain since " + f.since()
+		evidence += ": no gain shown since about " + f.since()
 	} else {
-		evidence += ", no gain in that time"
+		evidence += ": no gain shown, a slow one is possible"
 	}
 	evidence += f.wait() + "."
-	if e := f.easier(r); e != "" {
-		return evidence, "Try " + e + ", or a shorter shot."
+	advice = "Change one thing for the next three sessions: the spot, the club, or more of the time in random practice."
+	if step := f.step(r); step != "" {
+		advice += " To play for meanwhile: " + step + "."
 	}
-	return evidence, "Change one thing for the next three sessions: the spot, the club, or more of the time in random practice."
+	return evidence, advice
 }

@@ -1,10 +1,9 @@
 package advice
 
 import (
-	"fmt"
-
 	"fringework/domain/estimate"
 	"fringework/domain/progress"
+	"fringework/domain/streak"
 )
 
 // Outgrown says that the next tier is too easy.
@@ -23,12 +22,9 @@ func toOutgrown(f flag) numbers { return ease{f} }
 
 func (f ease) words(r Reader) (evidence, advice string) {
 	evidence = f.rate(r) + "; " + f.chance() + "."
-	if f.EvenScale > 0.2 && f.EvenScale < 1 {
-		circle := fmt.Sprintf("a circle %.1f times as wide", f.EvenScale)
-		if f.EvenRadius > 0 {
-			circle = r.circle(f.EvenRadius, down)
-		}
-		return evidence, "Test it, and go on to " + circle + " (even odds in one session) or a longer shot."
+	if radius := r.rounded(float64(f.EvenRadius), down); radius > 0 && radius < f.Tier.Radius {
+		harder := streak.Tier{Run: f.Tier.Run, Radius: radius}
+		return evidence, "Test it, and go on to " + tierIn(r, harder) + " (about even odds in one session) or a longer shot."
 	}
 	return evidence, "Test it, and go on to a smaller circle, more in a row or a longer shot."
 }

@@ -22,13 +22,12 @@ type reach struct{ flag }
 func toOverreached(f flag) numbers { return reach{f} }
 
 func (f reach) words(r Reader) (evidence, advice string) {
-	evidence = f.rate(r) + "; " + f.chance()
+	evidence = f.rate(r) + f.wait() + "."
 	if f.BallsPerTest < f.Tier.Run {
-		return evidence + ".", fmt.Sprintf("Plan tests of at least %d balls.", 2*f.Tier.Run)
+		return evidence, fmt.Sprintf("Plan tests of at least %d balls.", 2*f.Tier.Run)
 	}
-	evidence += f.wait() + "."
-	if e := f.easier(r); e != "" {
-		return evidence, "Put an easier step before it: " + e + "."
+	if step := f.step(r); step != "" {
+		return evidence, "Put a step before it: " + step + "."
 	}
-	return evidence, "Put an easier step before it: a shorter shot, or a better lie."
+	return evidence, "Put a step before it: a shorter shot, or a better lie."
 }

@@ -24,14 +24,10 @@ func toSlipping(f flag) numbers { return slip{f} }
 func (f slip) words(r Reader) (evidence, advice string) {
 	evidence = f.rate(r)
 	if f.Before > 0 {
-		evidence += fmt.Sprintf(", down from %.0f %% (%.0f to %.0f) before %s", 100*f.Before, 100*f.BeforeLo, 100*f.BeforeHi, f.since())
+		evidence += fmt.Sprintf(", down from %.0f %% (%.0f to %.0f) before about %s", 100*f.Before, 100*f.BeforeLo, 100*f.BeforeHi, f.since())
 	} else {
 		evidence += ", falling"
 	}
 	evidence += f.wait() + "."
-	advice = "Ask what changed about " + f.since()
-	if e := f.easier(r); e != "" {
-		return evidence, advice + ", and go back to " + e + " until the rate is back."
-	}
-	return evidence, advice + ", and look at the technique before the next test."
+	return evidence, "Ask what changed around " + f.since() + ", and look at the technique before the next test."
 }

@@ -4,26 +4,17 @@ import (
 	"fmt"
 	"math"
 	"strconv"
-	"strings"
 	"time"
 
 	"fringework/domain"
 	"fringework/domain/estimate"
+	"fringework/domain/progress"
 )
 
 // Reader is whom sentences are written for.
 type Reader struct {
 	// Metric writes lengths in metres, otherwise in feet.
 	Metric bool
-}
-
-// circle writes a circle of a radius the way people speak of it, in half feet or
-// tenths of a metre, rounded by round.
-func (r Reader) circle(radius domain.Length, round func(float64) float64) string {
-	if r.Metric {
-		return article(strconv.FormatFloat(round(radius.Metres()*10)/10, 'f', -1, 64) + " m circle")
-	}
-	return article(strconv.FormatFloat(round(radius.Feet()*2)/2, 'f', -1, 64) + " ft circle")
 }
 
 // up rounds to an easier circle and down to a harder one, but for what a length
@@ -38,14 +29,6 @@ func (r Reader) exact(l domain.Length) string {
 		return strconv.FormatFloat(math.Round(l.Metres()*100)/100, 'f', -1, 64) + " m"
 	}
 	return strconv.FormatFloat(math.Round(l.Feet()*10)/10, 'f', -1, 64) + " ft"
-}
-
-// article puts "a" or "an" before a length in feet or metres.
-func article(length string) string {
-	if length[0] == '8' || strings.HasPrefix(length, "11") || strings.HasPrefix(length, "18") {
-		return "an " + length
-	}
-	return "a " + length
 }
 
 func percent(p float64) string {
@@ -74,6 +57,76 @@ func count(n int, what string) string {
 
 func dayAndMonth(d domain.Date) string { return d.Start(time.UTC).Format("2 January") }
 
+// rateText writes the level now: "inside 5 ft: 58 % (51 to 65)", the interval
+// holding it with 80 %. When no ball was judged in that circle it says which the
+// balls were judged in.
+func rateText(r Reader, s progress.State, radius domain.Length) string {
+	where := "inside"
+	if radius > 0 {
+		where += " " + r.exact(radius)
+	}
+	text := fmt.Sprintf("%s: %s", where, rateWords(s.Assessment.Rate))
+	if s.Recent.Judged == 0 && len(s.Recent.Elsewhere) > 0 {
+		text += ", from balls judged at " + r.exact(s.Recent.Elsewhere[0].Radius)
+	}
+	return text
+}
+
+// rateWords writes a rate with its 80 % interval.
+func rateWords(r estimate.Rate) string {
+	return fmt.Sprintf("%.0f %% (%.0f to %.0f)", 100*r.Mean, 100*r.Interval80.Lo, 100*r.Interval80.Hi)
+}
+
+// changeWords writes the change from the first to the last of some sessions: "−1
+// point (−9 to +7) from the first to the last of 15 sessions"; empty when it is
+// not known.
+func changeWords(t estimate.Trend, now estimate.Rate) string {
+	c, known := t.Change(now)
+	if !known {
+		return ""
+	}
+	return fmt.Sprintf("%s (%s to %s) from the first to the last of %s", points(c.Mean), signed(c.Interval80.Lo), signed(c.Interval80.Hi), count(t.Sessions, "session"))
+}
+
+// points writes a difference of rates in percentage points.
+func points(d float64) string {
+	if n := signed(d); n == "+1" || n == "−1" {
+		return n + " point"
+	}
+	return signed(d) + " points"
+}
+
+// signed writes a difference of rates with its sign.
+func signed(d float64) string {
+	switch n := math.Round(100 * d); {
+	case n == 0:
+		return "0"
+	case n < 0:
+		return "−" + strconv.FormatFloat(-n, 'f', 0, 64)
+	default:
+		return "+" + strconv.FormatFloat(n, 'f', 0, 64)
+	}
+}
+
+// Trend says in words how the rate has changed since the last milestone.
+func Trend(a estimate.Assessment) string {
+	change := changeWords(a.Trend, a.Rate)
+	switch c, _ := a.Trend.Change(a.Rate); {
+	case change == "":
+		return "Too few sessions since the last milestone to tell."
+	case a.Slow:
+		return change + ": a slow gain at best."
+	case c.Interval80.Lo > 0:
+		return change + ": rising."
+	case c.Interval80.Hi < 0:
+		return change + ": falling."
+	case a.Flat != nil:
+		return change + ": no gain shown."
+	default:
+		return change + ": cannot tell yet."
+	}
+}
+
 // Undecided says in words that the data cannot tell yet whether a student rises;
 // empty when they can.
 func Undecided(a estimate.Assessment) string {
@@ -83,8 +136,9 @@ func Undecided(a estimate.Assessment) string {
 		return ""
 	case u.Sessions == 0:
 		return fmt.Sprintf("No ball yet: it takes about %s to tell a rise from none.", count(u.MoreSessions, "session"))
+	case u.MoreSessions > season:
+		return fmt.Sprintf("%s after %s: a rise cannot be told from none, and will hardly be this season.", rateWords(a.Rate), count(u.Sessions, "session"))
 	}
-	return fmt.Sprintf("%.0f %% (%.0f to %.0f) after %s: the chance that it is rising is %.0f %%, which is not enough to tell; about %s of %s will.",
-		100*a.Rate.Mean, 100*a.Rate.Interval95.Lo, 100*a.Rate.Interval95.Hi, count(u.Sessions, "session"),
-		100*u.Rising, count(u.MoreSessions, "more session"), count(u.Balls, "ball"))
+	return fmt.Sprintf("%s after %s: too early to tell a rise from none; about %s of %s will.",
+		rateWords(a.Rate), count(u.Sessions, "session"), count(u.MoreSessions, "more session"), count(u.Balls, "ball"))
 }

@@ -158,7 +158,10 @@ func stateCalls[S interface {
 func priorCalls[S interface {
 	Priors(context.Context) (progress.Priors, error)
 }](of func(Stores) domain.Transactor[S]) []Call {
-	return []Call{call(of, "Priors", func(ctx context.Context, tx S, f *Fixture) (bool, error) { return some(tx.Priors(ctx)) })}
+	return []Call{call(of, "Priors", func(ctx context.Context, tx S, f *Fixture) (bool, error) {
+		p, err := tx.Priors(ctx)
+		return len(p.Rates) > 0, err
+	})}
 }
 
 func oneSession[S interface {
@@ -260,7 +263,7 @@ func readCalls() []Call {
 	return slices.Concat(viewingCalls(of), listingCalls(of), skillCalls(of), []Call{
 		call(of, "Stored", func(ctx context.Context, tx academy.ReadStore, f *Fixture) (bool, error) {
 			k, err := tx.Stored(ctx, []domain.ID{f.Student})
-			return len(k.Assignments)+len(k.States)+len(k.Priors)+k.Habits[f.Student].Sessions+len(k.Acknowledgements) > 0, err
+			return len(k.Assignments)+len(k.States)+len(k.Priors.Rates)+k.Habits[f.Student].Sessions+len(k.Acknowledgements) > 0, err
 		}),
 		call(of, "SkillRecord", func(ctx context.Context, tx academy.ReadStore, f *Fixture) (bool, error) {
 			r, err := tx.SkillRecord(ctx, f.Student, f.Pitch, 1, 0)
@@ -282,7 +285,7 @@ func learnCalls() []Call {
 			return some(tx.StageCounts(ctx))
 		}),
 		blind(of, "SavePriors", func(ctx context.Context, tx academy.LearnStore, f *Fixture) error {
-			return tx.SavePriors(ctx, progress.Priors{{Skill: f.Chip}: {A: 1, B: 2}})
+			return tx.SavePriors(ctx, priorsOf(f.Chip, 0, 1, 2))
 		}),
 	})
 }

@@ -81,7 +81,7 @@ func NewFixture(t testing.TB, s Stores) *Fixture {
 		return tx.SaveAcknowledgement(ctx, f.silence(f.Student, f.Pitch, advice.Flat))
 	}))
 	check(s.Learning.Write(ctx, f.Academy, func(tx academy.LearnStore) error {
-		return tx.SavePriors(ctx, progress.Priors{{Skill: f.Pitch, Held: 1}: {A: 3, B: 0.1}})
+		return tx.SavePriors(ctx, priorsOf(f.Pitch, 1, 3, 0.1))
 	}))
 	return f
 }

@@ -9,6 +9,7 @@ import (
 	"fringework/domain"
 	"fringework/domain/academy"
 	"fringework/domain/advice"
+	"fringework/domain/estimate"
 	"fringework/domain/practice"
 	"fringework/domain/progress"
 )
@@ -162,12 +163,15 @@ func (e *exam) storedOf(students ...domain.ID) academy.Stored {
 
 // priors: what was learned last, and what it is learned from, in a fixed order.
 func (e *exam) priors() {
-	p := progress.Priors{{Skill: e.Pitch}: {A: 1.0 / 3, B: 7}, {Skill: e.Chip, Held: 2}: {A: 1e-9, B: 1e9}}
+	p := priorsOf(e.Pitch, 0, 1.0/3, 7)
+	p.Rates[progress.Stage{Skill: e.Chip, Held: 2}] = estimate.Prior{A: 1e-9, B: 1e9}
+	p.Form = estimate.FormKinds{0.1, 0.2, 1.0 / 3}
 	write(e, e.s.Learning, func(tx academy.LearnStore) error { return tx.SavePriors(e.ctx, p) })
 	e.same("Priors to learn", get(e, e.s.Learning, func(tx academy.LearnStore) (progress.Priors, error) { return tx.Priors(e.ctx) }), p)
 	e.same("Priors to read", e.storedOf().Priors, p)
 	write(e, e.s.Learning, func(tx academy.LearnStore) error { return tx.SavePriors(e.ctx, progress.Priors{}) })
-	e.same("none", len(get(e, e.s.Learning, func(tx academy.LearnStore) (progress.Priors, error) { return tx.Priors(e.ctx) })), 0)
+	none := get(e, e.s.Learning, func(tx academy.LearnStore) (progress.Priors, error) { return tx.Priors(e.ctx) })
+	e.same("none", none.Equal(progress.Priors{}), true)
 	counts := get(e, e.s.Learning, func(tx academy.LearnStore) ([]progress.StageCount, error) { return tx.StageCounts(e.ctx) })
 	var want []progress.StageCount
 	for _, s := range e.storedOf(e.Student).States {
@@ -263,4 +267,9 @@ func plain(e *exam, data map[string]any) string {
 		e.Fatal(err)
 	}
 	return string(text)
+}
+
+// priorsOf is what was learned of the rate at one stage.
+func priorsOf(skill domain.ID, held int, a, b float64) progress.Priors {
+	return progress.Priors{Rates: map[progress.Stage]estimate.Prior{{Skill: skill, Held: held}: {A: a, B: b}}}
 }

@@ -141,28 +141,31 @@ func (t *tx) StageCounts(context.Context) ([]progress.StageCount, error) {
 	}
 	var found []progress.StageCount
 	for key, s := range t.states {
-		if s.Recent.Judged == 0 {
-			continue
-		}
 		found = append(found, progress.StageCount{
 			Skill: key.skill, Held: s.Held, Counts: estimate.Counts{Balls: s.Recent.Judged, Inside: s.Recent.Inside},
+			Form: s.Assessment.Form.Kinds,
 		})
 	}
 	slices.SortFunc(found, func(a, b progress.StageCount) int {
-		return cmp.Or(cmp.Compare(a.Skill, b.Skill), cmp.Compare(a.Held, b.Held), cmp.Compare(a.Balls, b.Balls), cmp.Compare(a.Inside, b.Inside))
+		return cmp.Or(cmp.Compare(a.Skill, b.Skill), cmp.Compare(a.Held, b.Held), cmp.Compare(a.Balls, b.Balls), cmp.Compare(a.Inside, b.Inside), slices.Compare(a.Form[:], b.Form[:]))
 	})
 	return found, nil
 }
 
 // Priors implements academy.ReadStore and academy.LearnStore.
-func (t *tx) Priors(context.Context) (progress.Priors, error) { return maps.Clone(t.priors), t.call() }
+func (t *tx) Priors(context.Context) (progress.Priors, error) { return clonePriors(t.priors), t.call() }
 
 // SavePriors implements academy.LearnStore.
 func (t *tx) SavePriors(_ context.Context, p progress.Priors) error {
 	if err := t.change(); err != nil {
 		return err
 	}
-	t.priors = maps.Clone(p)
+	t.priors = clonePriors(p)
 	t.learned++
 	return nil
+}
+
+func clonePriors(p progress.Priors) progress.Priors {
+	p.Rates = maps.Clone(p.Rates)
+	return p
 }

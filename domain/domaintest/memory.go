@@ -301,7 +301,7 @@ func (t *tables) clone() *tables {
 	c.members, c.links, c.groups = maps.Clone(t.members), maps.Clone(t.links), maps.Clone(t.groups)
 	c.assignments, c.sessions, c.comments = maps.Clone(t.assignments), maps.Clone(t.sessions), maps.Clone(t.comments)
 	c.tracks, c.states, c.periods = maps.Clone(t.tracks), maps.Clone(t.states), maps.Clone(t.periods)
-	c.habits, c.priors = maps.Clone(t.habits), maps.Clone(t.priors)
+	c.habits, c.priors = maps.Clone(t.habits), clonePriors(t.priors)
 	c.silences, c.events = maps.Clone(t.silences), slices.Clone(t.events)
 	return &c
 }

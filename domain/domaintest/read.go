@@ -3,7 +3,6 @@ package domaintest
 import (
 	"cmp"
 	"context"
-	"maps"
 	"slices"
 
 	"fringework/domain"
@@ -34,7 +33,7 @@ func (t *tx) Stored(ctx context.Context, students []domain.ID) (stored academy.S
 	if stored.States, err = t.States(ctx, students); err != nil {
 		return stored, err
 	}
-	stored.Priors = maps.Clone(t.priors)
+	stored.Priors = clonePriors(t.priors)
 	stored.Habits = map[domain.ID]progress.Habit{}
 	for _, id := range students {
 		stored.Habits[id] = progress.Habit{Student: id}

@@ -48,6 +48,33 @@ func BenchmarkAssess(b *testing.B) {
 	}
 }
 
+// BenchmarkAssessMixed is one student-skill of 100 sessions whose circle changed
+// before the last 15.
+func BenchmarkAssessMixed(b *testing.B) { benchmarkMixed(b, false) }
+
+// BenchmarkAssessBoth is the same with balls judged in both circles all the time.
+func BenchmarkAssessBoth(b *testing.B) { benchmarkMixed(b, true) }
+
+func benchmarkMixed(b *testing.B, both bool) {
+	all := careers()
+	for i := range all {
+		all[i].Radius = 15240
+		for j := range all[i].Sessions {
+			if s := &all[i].Sessions[j]; both {
+				s.Elsewhere = []Circle{{Radius: 9144, Balls: s.Balls, Inside: s.Inside / 2}}
+			} else if j < 85 {
+				s.Elsewhere = []Circle{{Radius: 18288, Balls: s.Balls, Inside: s.Inside}}
+				s.Balls, s.Inside, s.Holed = 0, 0, 0
+			}
+		}
+	}
+	i := 0
+	for b.Loop() {
+		Assess(all[i%len(all)])
+		i++
+	}
+}
+
 // BenchmarkRecompute10000 is 10,000 student-skills of 100 sessions, on one
 // core: what a rebuild computes for an academy of thousands.
 func BenchmarkRecompute10000(b *testing.B) {
@@ -74,6 +101,6 @@ func BenchmarkRate(b *testing.B) {
 	all := careers()
 	b.ReportAllocs()
 	for b.Loop() {
-		RateOf(all[0].Sessions, Prior{})
+		RateOf(all[0].Sessions, 0, Prior{})
 	}
 }

@@ -17,16 +17,16 @@ type question struct {
 // of a few ladders again and again.
 var answered = struct {
 	sync.Mutex
-	tables map[question]*table
-}{tables: map[question]*table{}}
+	tables map[question]*byForm
+}{tables: map[question]*byForm{}}
 
-// keptAnswers bounds the memory of answered: 1 MB.
+// keptAnswers bounds the memory of answered: 3.4 MB.
 const keptAnswers = 350
 
 // chanceOf is the chance of attaining a tier in one session that offers balls,
 // as a function of the level, averaged over the day's form. share of the balls
 // inside are holed; it is rounded to 2 %.
-func chanceOf(t streak.Tier, share float64, balls int) *table {
+func chanceOf(t streak.Tier, share float64, balls int) *byForm {
 	if t.Holed == 0 {
 		share = 0
 	}
@@ -47,38 +47,24 @@ func chanceOf(t streak.Tier, share float64, balls int) *table {
 	return known
 }
 
-// computeChance asks the exact odds at every cell; between the cells the blurred
-// curve is close to straight.
-func computeChance(q question) *table {
+// computeChance asks the exact odds at every cell; between the cells the curve is
+// close to straight.
+func computeChance(q question) *byForm {
 	tier := streak.Tier{Run: q.run, Holed: q.holed}
-	var raw [cells + 2*formReach]float64
-	for c := range raw {
-		p := logistic(levelAt(c-formReach, 0))
+	var raw wide
+	for c := 0; c < len(raw); c += finePerCell {
+		p := logistic(wideLevelAt(c))
 		raw[c] = streak.Within(tier, streak.Rates{In: p * (1 - q.share), Holed: p * q.share}, q.balls)
 	}
-	t := new(table)
-	blur(&t[0], &raw)
-	for phase := 1; phase < finePerCell; phase++ {
-		w := float32(phase) / finePerCell
-		for c := range cells {
-			t[phase][c] = t[0][c]
-			if c+1 < cells {
-				t[phase][c] = t[0][c]*(1-w) + t[0][c+1]*w
-			}
-		}
+	for i := range raw {
+		low := i - i%finePerCell
+		high := min(low+finePerCell, len(raw)-finePerCell)
+		part := float64(i%finePerCell) / finePerCell
+		raw[i] = raw[low]*(1-part) + raw[high]*part
+	}
+	t := new(byForm)
+	for sd := range t {
+		blur(&t[sd], &raw, sd)
 	}
 	return t
-}
-
-// mean averages a function of the level over the present probabilities.
-func (f *filter) mean(t *table) float64 {
-	sum := 0.0
-	for i := range f.lanes {
-		l := &f.lanes[i]
-		m, row := l.mass[f.lo:f.hi], t[l.phase][f.lo:f.hi]
-		for c, x := range m {
-			sum += x * float64(row[c])
-		}
-	}
-	return sum / f.total
 }

@@ -7,11 +7,15 @@ import (
 	"fringework/domain/streak"
 )
 
-// Observation is what one session says about one skill judged at one radius.
+// Observation is what one session says about one skill. Which balls are counted
+// where must not depend on how they came out: a ball that was out of a wider
+// circle was out of this one, but one that was in it may be either, so both belong
+// to Elsewhere.
 type Observation struct {
 	// Day counts days from any fixed origin; sessions are in rising order.
 	Day float64
-	// Balls struck and judged; 0 is a session that was planned and not held.
+	// Balls that were judged in the circle in focus, or whose leave was measured.
+	// A session without any, here or elsewhere, was planned and not held.
 	Balls int
 	// Inside is how many of Balls came to rest inside the radius or were
 	// holed: 0 … Balls.
@@ -20,6 +24,21 @@ type Observation struct {
 	Holed int
 	// Milestone says that a tier of the ladder was attained in this session.
 	Milestone bool
+	// Elsewhere are the balls that were judged in other circles, one entry for
+	// each.
+	Elsewhere []Circle
+	// Measured counts those of Balls whose leave was measured in every circle it
+	// tells of, the one in focus among them: their scatter.
+	Measured []Circle
+}
+
+// struck counts the balls.
+func (o Observation) struck() int {
+	n := o.Balls
+	for _, c := range o.Elsewhere {
+		n += c.Balls
+	}
+	return n
 }
 
 // Evidence is everything an assessment may use.
@@ -28,9 +47,11 @@ type Evidence struct {
 	Sessions []Observation
 	// Prior of the rate; the zero value means Jeffreys'.
 	Prior Prior
-	// Tier is the next tier to attain; nil when the ladder is finished or
-	// there is none. Its radius is what the sessions were judged at and may be
-	// 0 when unknown.
+	// Radius of the circle in focus; it may be 0, for unknown, when no ball was
+	// judged elsewhere.
+	Radius domain.Length
+	// Tier is the next tier to attain, in the circle in focus; nil when the ladder
+	// is finished or there is none.
 	Tier *streak.Tier
 	// BallsPerTest is how many balls a session offers for attaining Tier.
 	BallsPerTest int
@@ -43,8 +64,8 @@ type Evidence struct {
 // Interval is a closed interval.
 type Interval struct{ Lo, Hi float64 }
 
-// Rate is the chance that a ball comes to rest inside, as it stands now: a
-// Beta(A, B) distribution.
+// Rate is the chance that a ball comes to rest inside, as it stands now without
+// the day's form: a Beta(A, B) distribution.
 type Rate struct {
 	Mean       float64
 	Interval80 Interval
@@ -113,21 +134,18 @@ type Flag struct {
 
 // Facts are the numbers behind a flag. What does not apply is 0.
 type Facts struct {
-	// Radius that the balls were judged at.
+	// Radius of the circle in focus.
 	Radius domain.Length
-	// Rate of balls inside over the last Sessions practised sessions of Balls
-	// balls, with its 95 % interval.
-	Rate     float64
-	RateLo   float64
-	RateHi   float64
+	// Sessions practised since the state began, or the last ones.
 	Sessions int
-	Balls    int
-	// Before is the rate before a fall, with its 95 % interval.
+	// Before is the rate before a fall, with its 80 % interval.
 	Before   float64
 	BeforeLo float64
 	BeforeHi float64
-	// Rose says that a rise came before a flat stretch.
-	Rose bool
+	// Rose says that a rise came before a flat stretch, and Trend is that of the
+	// stretch.
+	Rose  bool
+	Trend Trend
 	// Tier to attain, with BallsPerTest balls a session, the chance of that in
 	// one session and the median number of sessions it takes; the median is 0
 	// beyond 200.
@@ -151,25 +169,31 @@ type Undecided struct {
 	// tell; 0 when nothing is undecided.
 	MoreSessions int
 	Balls        int
-	// Sessions is how many practised sessions there were, and Rising the chance
-	// that the rate rises now.
+	// Sessions is how many practised sessions there were.
 	Sessions int
-	Rising   float64
 }
 
 // Assessment is everything the evidence says. A flag is nil unless it stands.
 type Assessment struct {
+	// Rate is the level now, Next what the next session will bring, and Trend the
+	// change from session to session.
 	Rate  Rate
+	Next  NextSession
 	Trend Trend
+	// Form is the day's form.
+	Form DayForm
 	// Forecast is nil without a tier to attain.
 	Forecast *Forecast
-	// Slipping: a fall is likely. Flat: a rise is improbable. Overreached: the
-	// next tier is out of reach at this rate. Outgrown: it is too easy.
+	// Slipping: a fall is likely, and large enough to matter. Flat: a gain worth
+	// having is improbable. Overreached: the next tier is out of reach at this
+	// rate. Outgrown: it is too easy.
 	Slipping    *Flag
 	Flat        *Flag
 	Overreached *Flag
 	Outgrown    *Flag
-	Undecided   Undecided
+	// Slow says that a gain worth having is improbable, and a small one likely.
+	Slow      bool
+	Undecided Undecided
 }
 
 // Status is what holds after one session, judged on the sessions up to it
@@ -178,6 +202,7 @@ type Status struct {
 	// Session is 1-based.
 	Session                               int
 	Slipping, Flat, Overreached, Outgrown bool
+	Slow                                  bool
 	// Near says whether the next tier was near, as [Forecast.Near] does.
 	Near      bool
 	Undecided bool
@@ -191,7 +216,9 @@ const (
 	MaxSessions = 1_000
 	// MaxBalls is the most balls of one session, more than anybody strikes in
 	// a day, and MaxBallsPerTest the most a session offers for a tier.
-	MaxBalls        = 10_000
+	MaxBalls = 10_000
+	// MaxCircles is the most circles that a session's balls are judged in.
+	MaxCircles      = 10
 	MaxBallsPerTest = 2_000
 	// MaxPerWeek is the most sessions a week of a plan.
 	MaxPerWeek = 50
@@ -203,9 +230,22 @@ const (
 
 // Check notes everything wrong with the evidence in p, at the members
 // "sessions", "prior", "tier", "balls_per_test" and
-// "sessions_per_week" of the object at the JSON pointer at.
+// "sessions_per_week" of the object at the JSON pointer at. The radius of the
+// evidence is not looked at.
 func (e Evidence) Check(p *domain.Problems, at string) {
-	CheckSessions(p, at+"/sessions", e.Sessions)
+	checkSessions(p, at+"/sessions", e.Sessions)
+	for i, s := range e.Sessions {
+		for j, c := range s.Elsewhere {
+			at := at + "/sessions/" + strconv.Itoa(i) + "/elsewhere/" + strconv.Itoa(j)
+			switch {
+			case e.Radius == 0:
+				p.Add(at+"/radius_m", "balls judged elsewhere say something only of a circle of a known radius; give it")
+				return
+			case c.Radius == e.Radius:
+				p.Add(at+"/radius_m", "is the circle that the sessions are about; count its balls in balls and inside")
+			}
+		}
+	}
 	if e.Prior != (Prior{}) {
 		e.Prior.Check(p, at+"/prior")
 	}
@@ -237,10 +277,10 @@ func (p Prior) Check(problems *domain.Problems, at string) {
 	}
 }
 
-// CheckSessions notes what is wrong with sessions in p, at the array at the
-// JSON pointer at, whose entries have the members "day", "balls", "inside" and
-// "holed".
-func CheckSessions(p *domain.Problems, at string, sessions []Observation) {
+// checkSessions notes what is wrong with sessions in p, at the array at the
+// JSON pointer at, whose entries have the members "day", "balls", "inside",
+// "holed" and "elsewhere".
+func checkSessions(p *domain.Problems, at string, sessions []Observation) {
 	if len(sessions) > MaxSessions {
 		p.Add(at, "at most %d sessions are taken, got %d; leave the oldest out", MaxSessions, len(sessions))
 		return
@@ -250,15 +290,29 @@ func CheckSessions(p *domain.Problems, at string, sessions []Observation) {
 		if CheckDay(p, at+"/day", s.Day) && i > 0 && s.Day < sessions[i-1].Day {
 			p.Add(at+"/day", "sessions come oldest first: day %v follows day %v", s.Day, sessions[i-1].Day)
 		}
-		if s.Balls < 0 || s.Balls > MaxBalls {
-			p.Add(at+"/balls", "a session has from 0 to %d balls, got %d", MaxBalls, s.Balls)
+		checkCounts(p, at, Circle{Balls: s.Balls, Inside: s.Inside, Holed: s.Holed})
+		if len(s.Elsewhere) > MaxCircles {
+			p.Add(at+"/elsewhere", "a session has at most %d circles, got %d", MaxCircles, len(s.Elsewhere))
+			continue
 		}
-		if s.Inside < 0 || s.Inside > s.Balls {
-			p.Add(at+"/inside", "inside is from 0 to the balls struck (%d), got %d", s.Balls, s.Inside)
+		for j, c := range s.Elsewhere {
+			at := at + "/elsewhere/" + strconv.Itoa(j)
+			if checkCounts(p, at, c); c.Balls == 0 {
+				p.Add(at+"/balls", "a circle without balls says nothing; leave it out")
+			}
 		}
-		if s.Holed < 0 || s.Holed > s.Inside {
-			p.Add(at+"/holed", "holed is from 0 to the balls inside (%d), got %d", s.Inside, s.Holed)
-		}
+	}
+}
+
+func checkCounts(p *domain.Problems, at string, c Circle) {
+	if c.Balls < 0 || c.Balls > MaxBalls {
+		p.Add(at+"/balls", "a session has from 0 to %d balls, got %d", MaxBalls, c.Balls)
+	}
+	if c.Inside < 0 || c.Inside > c.Balls {
+		p.Add(at+"/inside", "inside is from 0 to the balls struck (%d), got %d", c.Balls, c.Inside)
+	}
+	if c.Holed < 0 || c.Holed > c.Inside {
+		p.Add(at+"/holed", "holed is from 0 to the balls inside (%d), got %d", c.Inside, c.Holed)
 	}
 }
 

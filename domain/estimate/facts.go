@@ -16,24 +16,25 @@ const recently = 9
 func (w *watch) raise(a *Assessment) {
 	if w.slipping.on {
 		first := w.fallsSince()
-		f := w.flag(*a, first, w.slipping.raised, w.filter.now.falling)
-		w.rates(&f.Facts, first, true)
-		a.Slipping = f
+		a.Slipping = w.flag(*a, first, w.slipping.raised, w.now.falling)
+		if first > 0 {
+			before := RateOf(w.sessions[:first], w.Radius, w.Prior)
+			a.Slipping.Before, a.Slipping.BeforeLo, a.Slipping.BeforeHi = before.Mean, before.Interval80.Lo, before.Interval80.Hi
+		}
 	}
 	if w.flat.on {
 		first, rose := w.flatSince()
-		f := w.flag(*a, first, w.flat.raised, w.filter.now.staying()+w.filter.now.falling)
-		f.Rose = rose
-		w.rates(&f.Facts, first, false)
-		a.Flat = f
+		a.Flat = w.flag(*a, first, w.flat.raised, 1-w.now.rising)
+		a.Flat.Rose, a.Flat.Trend = rose, a.Trend
+		if rose {
+			a.Flat.Trend = TrendOf(w.sessions[first:])
+		}
 	}
 	if at := w.overreached.raised; w.overreached.on {
 		a.Overreached = w.flag(*a, at, at, 1)
-		w.rates(&a.Overreached.Facts, w.recentFrom(recently), false)
 	}
 	if at := w.outgrown.raised; w.outgrown.on {
 		a.Outgrown = w.flag(*a, at, at, 1)
-		w.rates(&a.Outgrown.Facts, w.recentFrom(recently), false)
 	}
 }
 
@@ -44,6 +45,11 @@ func (w *watch) flag(a Assessment, first, raised int, probability float64) *Flag
 	if w.Origin != (domain.Date{}) {
 		f.Date = w.Origin.AddDays(int(math.Floor(f.SinceDay)))
 	}
+	for _, s := range w.sessions[first:] {
+		if s.struck() > 0 {
+			f.Sessions++
+		}
+	}
 	w.odds(&f.Facts, a)
 	return f
 }
@@ -52,7 +58,7 @@ func (w *watch) flag(a Assessment, first, raised int, probability float64) *Flag
 func (w *watch) recentFrom(n int) int {
 	first := 0
 	for i := len(w.sessions) - 1; i >= 0 && n > 0; i-- {
-		if w.sessions[i].Balls > 0 {
+		if w.sessions[i].struck() > 0 {
 			first = i
 			n--
 		}
@@ -69,7 +75,7 @@ func (w *watch) flatSince() (at int, rose bool) {
 			from = min(i+1, len(w.sessions)-1)
 		}
 	}
-	if now := w.filter.now; now.levelled > now.neverRose {
+	if now := w.now; now.levelled > now.neverRose {
 		if at, ok := changePoint(w.sessions, from, false); ok {
 			return at, true
 		}
@@ -84,45 +90,13 @@ func (w *watch) fallsSince() int {
 	return w.recentFrom(slippingSessions)
 }
 
-// rates fills in the rate from a session on and, if asked for, before it.
-func (w *watch) rates(f *Facts, first int, before bool) {
-	f.Rate, f.RateLo, f.RateHi, f.Sessions, f.Balls = pooled(w.sessions[first:])
-	if before && first > 0 {
-		f.Before, f.BeforeLo, f.BeforeHi, _, _ = pooled(w.sessions[:first])
-	}
-}
-
-// pooled is the rate of sessions taken together, with a 95 % interval that
-// allows for the day's form: balls count less by the factor by which typical
-// form inflates the variance.
-func pooled(sessions []Observation) (rate, lo, hi float64, n, balls int) {
-	inside, squares := 0, 0.0
-	for _, s := range sessions {
-		if s.Balls == 0 {
-			continue
-		}
-		n++
-		balls += s.Balls
-		inside += s.Inside
-		squares += float64(s.Balls) * float64(s.Balls)
-	}
-	y, m := float64(inside), float64(balls-inside)
-	rate = (y + Jeffreys.A) / (y + m + Jeffreys.A + Jeffreys.B)
-	worth := 1.0
-	if balls > 0 {
-		perSession := squares / float64(balls)
-		worth = 1 / (1 + (perSession-1)*typicalForm*typicalForm*rate*(1-rate))
-	}
-	a, b := Jeffreys.A+y*worth, Jeffreys.B+m*worth
-	return rate, betaQuantile(0.025, a, b), betaQuantile(0.975, a, b), n, balls
-}
-
 // odds fills in what the tier takes and what would give even odds.
 func (w *watch) odds(f *Facts, a Assessment) {
+	f.Radius = w.Radius
 	if w.Tier == nil {
 		return
 	}
-	f.Radius, f.Tier, f.BallsPerTest = w.Tier.Radius, *w.Tier, w.BallsPerTest
+	f.Tier, f.BallsPerTest = *w.Tier, w.BallsPerTest
 	if a.Forecast != nil {
 		f.Chance, f.MedianSessions = a.Forecast.NextSession, a.Forecast.MedianSessions
 	}

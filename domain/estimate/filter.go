@@ -5,11 +5,13 @@ import (
 	"sync"
 )
 
-// Lanes of the filter: two for staying, then the rising and the falling ways.
+// Lanes of the filter: two for staying, one for rising slowly, then the rising
+// and the falling ways.
 const (
 	neverRose = 0 // stays, and has not risen within the window
 	levelled  = 1 // stays, after a rise
-	firstWay  = 2
+	slow      = 2
+	firstWay  = 3
 )
 
 // lane is the joint probability of one way of going and each level, at the
@@ -23,22 +25,36 @@ type lane struct {
 }
 
 // chances are the probabilities of the ways of going after a session.
-type chances struct{ falling, neverRose, levelled, rising float64 }
+type chances struct{ falling, neverRose, levelled, slow, rising float64 }
 
 func (c chances) staying() float64 { return c.neverRose + c.levelled }
 
 // filter carries the probabilities of level and way of going from session to
 // session: the forward algorithm of a hidden Markov model (Baum et al., 1970;
-// for change points in this form Adams & MacKay, 2007).
+// for change points in this form Adams & MacKay, 2007). What a student's form is
+// like is learned beside it, as if it told nothing about the level that the
+// sessions' likelihoods do not.
 type filter struct {
 	lanes    []lane
 	rising   int // lanes[firstWay:rising] rise, the rest fall
 	lo, hi   int // cells outside [lo, hi) hold nothing worth counting
 	sessions int
 	total    float64 // of all masses
+	evidence float64 // log probability of the sessions, but for total
 	now      chances
-	scratch  table
-	up, down [cells + 1]float64
+	kinds    FormKinds
+	// last is what the last session by itself says of the level, on the scale of
+	// points of a table, and lastVariance that of its sampling, in logits.
+	last, lastVariance float64
+
+	// bins hold the probability of each level, whatever the way of going, unscaled
+	// and to the nearest cell.
+	bins [cells + 1]float64
+
+	up, down, eased [cells + 1]float64
+	mix             table
+	row             [len(formKinds)][points]float32
+	scratch         table
 }
 
 var filters = sync.Pool{New: func() any {
@@ -47,15 +63,21 @@ var filters = sync.Pool{New: func() any {
 	return f
 }}
 
-// newFilter begins before the first session, with the prior of the level.
-func newFilter(prior Prior) *filter {
+// newFilter begins before the first session, with the prior of the level; later
+// says that sessions went before that are not shown.
+func newFilter(prior Prior, later bool) *filter {
 	f := filters.Get().(*filter)
-	f.lo, f.hi, f.sessions = 0, cells, 0
-	f.now = chances{falling: startFalling, neverRose: 1 - startRising - startFalling, rising: startRising}
-	density := f.up[:cells]
+	f.lo, f.hi, f.sessions, f.evidence, f.kinds = 0, cells, 0, 0, usualForm
+	f.now = chances{falling: startFalling, slow: startSlow, rising: startRising}
+	if later {
+		f.now = chances{falling: laterFalling, slow: laterSlow, rising: laterRising}
+	}
+	f.now.neverRose = 1 - f.now.falling - f.now.slow - f.now.rising
+	var density [cells]float64
 	top := math.Inf(-1)
 	for c := range density {
-		density[c] = prior.A*levels.logP[0][c+formReach] + prior.B*levels.logQ[0][c+formReach]
+		i := (c + formReach) * finePerCell
+		density[c] = prior.A*levels.logP[i] + prior.B*levels.logQ[i]
 		top = math.Max(top, density[c])
 	}
 	for c := range density {
@@ -67,21 +89,27 @@ func newFilter(prior Prior) *filter {
 			l.mass[c] = chance * w.weight * d
 		}
 	}
-	start(&f.lanes[neverRose], way{0, 1}, 1-startRising-startFalling)
+	start(&f.lanes[neverRose], way{0, 1}, f.now.neverRose)
 	start(&f.lanes[levelled], way{0, 1}, 0)
+	start(&f.lanes[slow], slowWay[0], f.now.slow)
 	for i, w := range risingWays {
-		start(&f.lanes[firstWay+i], w, startRising)
+		start(&f.lanes[firstWay+i], w, f.now.rising)
 	}
 	for i, w := range fallingWays {
-		start(&f.lanes[f.rising+i], w, startFalling)
+		start(&f.lanes[f.rising+i], w, f.now.falling)
 	}
-	f.total = 0
+	f.bin()
+	f.total = f.sum()
+	return f
+}
+
+func (f *filter) sum() (total float64) {
 	for i := range f.lanes {
-		for _, m := range f.lanes[i].mass {
-			f.total += m
+		for _, m := range f.lanes[i].mass[f.lo:f.hi] {
+			total += m
 		}
 	}
-	return f
+	return total
 }
 
 func (f *filter) free() { filters.Put(f) }
@@ -89,19 +117,91 @@ func (f *filter) free() { filters.Put(f) }
 // clone copies a filter, to be freed like any other.
 func (f *filter) clone() *filter {
 	g := filters.Get().(*filter)
-	lanes := g.lanes
-	copy(lanes, f.lanes)
-	g.lo, g.hi, g.sessions, g.total, g.now = f.lo, f.hi, f.sessions, f.total, f.now
+	copy(g.lanes, f.lanes)
+	g.lo, g.hi, g.sessions, g.total, g.evidence, g.now = f.lo, f.hi, f.sessions, f.total, f.evidence, f.now
+	g.bins, g.kinds, g.last, g.lastVariance = f.bins, f.kinds, f.last, f.lastVariance
 	return g
 }
 
 // observe takes in one practised session.
-func (f *filter) observe(balls, inside int) {
+func (f *filter) observe(n counts) { f.observeIn(n, nil) }
+
+// observeIn takes in one practised session that was judged in the circle that via
+// leads to; nil is the filter's own.
+func (f *filter) observeIn(n counts, via *passage) {
 	if f.sessions > 0 {
 		f.advance()
 	}
 	f.sessions++
-	f.weigh(likelihood(balls, inside, &f.scratch), false)
+	f.take(n, via, f.sessions > 1)
+	level, variance := n.logit()
+	f.last, f.lastVariance = (level-lowestLevel)/fine, variance
+	if via != nil {
+		f.last = via.back(f.last)
+	}
+}
+
+// take weighs by a session's likelihood and learns the form from how well each
+// kind foresaw it. follows says that the last session's form may be left.
+func (f *filter) take(n counts, via *passage, follows bool) {
+	f.bin()
+	lo, hi := f.lo*finePerCell, f.hi*finePerCell
+	mix := f.mix[lo:hi]
+	clear(mix)
+	var by [len(formSDs)]*table
+	sum := 0.0
+	var foreseen FormKinds
+	for k, w := range f.kinds {
+		if w == 0 {
+			continue
+		}
+		kind := &formKinds[k]
+		t := by[kind.sd]
+		if t == nil {
+			t = n.likelihood(kind.sd, &f.scratch)
+			if t != &f.scratch {
+				by[kind.sd] = t
+			}
+		}
+		row := f.row[k][lo:hi]
+		carried := 0.0
+		if follows {
+			carried = kind.carried(f.lastVariance)
+		}
+		switch {
+		case via == nil && carried == 0:
+			copy(row, t[lo:hi])
+		default:
+			via.read(row, t, lo, carried, f.last)
+		}
+		e := 0.0
+		for c, m := range f.bins[f.lo:f.hi] {
+			e += m * float64(row[c*finePerCell])
+		}
+		foreseen[k] = w * e
+		sum += foreseen[k]
+		share := float32(w)
+		for i, x := range row {
+			mix[i] += share * x
+		}
+	}
+	for k := range foreseen {
+		f.kinds[k] = foreseen[k] / sum
+	}
+	f.kinds.forget()
+	f.weigh(&f.mix, false)
+}
+
+// bin gives the probability of each level, whatever the way of going.
+func (f *filter) bin() {
+	clear(f.bins[f.lo : f.hi+1])
+	for i := range f.lanes {
+		l := &f.lanes[i]
+		to := f.bins[f.lo+l.phase/(finePerCell/2+1):]
+		for c, m := range l.mass[f.lo:f.hi] {
+			to[c] += m
+		}
+	}
 }
 
 // advance goes on by one session: some change over, all move.
@@ -115,18 +215,22 @@ func (f *filter) change() {
 	lo, hi := f.lo, f.hi
 	f.gather(f.up[:], f.lanes[firstWay:f.rising])
 	f.gather(f.down[:], f.lanes[f.rising:])
+	f.gather(f.eased[:], f.lanes[slow:firstWay])
 	flat, level := &f.lanes[neverRose].mass, &f.lanes[levelled].mass
+	const stays = 1 - startsToRise - startsSlowly - startsToFall
 	for c := lo; c <= hi && c < cells; c++ {
-		up, down, stay := f.up[c], f.down[c], flat[c]+level[c]
-		flat[c] = flat[c]*(1-startsToRise-startsToFall) + stopsFalling*down
-		level[c] = level[c]*(1-startsToRise-startsToFall) + levelsOff*up
-		f.up[c] = startsToRise*stay + turnsAround*down
-		f.down[c] = startsToFall*stay + turnsAround*up
+		up, down, eased, stay := f.up[c], f.down[c], f.eased[c], flat[c]+level[c]
+		flat[c] = flat[c]*stays + stopsFalling*down
+		level[c] = level[c]*stays + levelsOff*up + slowLevels*eased
+		f.up[c] = startsToRise*stay + turnsAround*down + picksUp*eased
+		f.down[c] = startsToFall*(stay+eased) + turnsAround*up
+		f.eased[c] = startsSlowly*stay + slowsDown*up
 	}
 	f.hi = min(hi+1, cells)
 	f.lo = max(lo-1, 0)
-	f.spread(f.up[:], f.lanes[firstWay:f.rising], 1-levelsOff-turnsAround)
+	f.spread(f.up[:], f.lanes[firstWay:f.rising], 1-levelsOff-slowsDown-turnsAround)
 	f.spread(f.down[:], f.lanes[f.rising:], 1-stopsFalling-turnsAround)
+	f.spread(f.eased[:], f.lanes[slow:firstWay], 1-slowLevels-picksUp-startsToFall)
 }
 
 // gather sums lanes on the grid of phase 0: what lies between two cells is
@@ -172,10 +276,10 @@ func (f *filter) spread(in []float64, lanes []lane, keep float64) {
 // edge.
 func (f *filter) move() {
 	lo, hi := max(f.lo-longestStride, 0), min(f.hi+longestStride, cells)
-	for i := firstWay; i < len(f.lanes); i++ {
+	for i := slow; i < len(f.lanes); i++ {
 		l := &f.lanes[i]
 		l.phase += l.steps
-		stride := l.phase >> 3 // of finePerCell, rounded down
+		stride := (l.phase+longestStride*finePerCell)/finePerCell - longestStride // rounded down
 		l.phase -= stride * finePerCell
 		shift(&l.mass, stride, f.lo, f.hi)
 	}
@@ -210,54 +314,61 @@ func shift(m *[cells]float64, by, lo, hi int) {
 const leastDoubt = 1e-12
 
 // weigh multiplies by a function of the level, or by 1 minus it, and notes the
-// probabilities of the ways of going. It leaves out cells that hold next to nothing. The masses themselves
-// are left unscaled while they are in no danger of underflow.
+// probabilities of the ways of going. It leaves out cells that hold next to
+// nothing. The masses themselves are left unscaled while they are in no danger of
+// underflow.
 func (f *filter) weigh(t *table, complement bool) {
 	var sums chances
-	marginal := f.up[f.lo:f.hi]
-	clear(marginal)
+	clear(f.bins[f.lo : f.hi+1])
 	for i := range f.lanes {
 		l := &f.lanes[i]
-		m, row := l.mass[f.lo:f.hi], t[l.phase][f.lo:f.hi]
-		m, row = m[:len(marginal)], row[:len(marginal)]
+		m := l.mass[f.lo:f.hi]
+		bins := f.bins[f.lo+l.phase/(finePerCell/2+1):]
+		bins = bins[:len(m)]
+		at := f.lo*finePerCell + l.phase
 		sum := 0.0
-		for c := range marginal {
-			w := float64(row[c])
+		for c, x := range m {
+			w := float64(t[at])
+			at += finePerCell
 			if complement {
 				w = 1 - w + leastDoubt
 			}
-			x := m[c] * w
+			x *= w
 			m[c] = x
 			sum += x
-			marginal[c] += x
+			bins[c] += x
 		}
 		switch {
 		case i == neverRose:
 			sums.neverRose = sum
 		case i == levelled:
 			sums.levelled = sum
+		case i == slow:
+			sums.slow = sum
 		case i < f.rising:
 			sums.rising += sum
 		default:
 			sums.falling += sum
 		}
 	}
-	f.total = sums.falling + sums.neverRose + sums.levelled + sums.rising
+	f.total = sums.falling + sums.neverRose + sums.levelled + sums.slow + sums.rising
 	k := 1 / f.total
-	f.now = chances{sums.falling * k, sums.neverRose * k, sums.levelled * k, sums.rising * k}
-	f.trim(marginal, 1e-9*f.total)
+	f.now = chances{sums.falling * k, sums.neverRose * k, sums.levelled * k, sums.slow * k, sums.rising * k}
+	f.trim(1e-8 * f.total)
 	if f.total < 1e-100 {
 		f.rescale()
 	}
 }
 
-// trim leaves out cells at either end that hold less than nothing.
-func (f *filter) trim(marginal []float64, nothing float64) {
-	a, b := 0, len(marginal)
-	for a < b-1 && marginal[a] < nothing {
+// trim leaves out cells at either end that hold less than nothing. A cell's lanes
+// may be in the bin above.
+func (f *filter) trim(nothing float64) {
+	bins := f.bins[f.lo : f.hi+1]
+	a, b := 0, len(bins)-1
+	for a < b-1 && bins[a] < nothing && bins[a+1] < nothing {
 		a++
 	}
-	for b > a+1 && marginal[b-1] < nothing {
+	for b > a+1 && bins[b-1] < nothing && bins[b] < nothing {
 		b--
 	}
 	lo, hi := f.lo+a, f.lo+b
@@ -270,12 +381,44 @@ func (f *filter) trim(marginal []float64, nothing float64) {
 }
 
 func (f *filter) rescale() {
-	k := 1 / f.total
+	f.evidence += math.Log(f.total)
+	f.scale(1 / f.total)
+	f.total = 1
+}
+
+func (f *filter) scale(k float64) {
 	for i := range f.lanes {
 		m := f.lanes[i].mass[f.lo:f.hi]
 		for c := range m {
 			m[c] *= k
 		}
 	}
-	f.total = 1
+	for c := range f.bins {
+		f.bins[c] *= k
+	}
+}
+
+// logEvidence is the log probability of the sessions so far, up to a constant
+// that is the same for all filters of the same sessions.
+func (f *filter) logEvidence() float64 { return f.evidence + math.Log(f.total) }
+
+// mean averages a function of the level over the present probabilities.
+func (f *filter) mean(t *table) float64 {
+	sum, total := 0.0, 0.0
+	for c := f.lo; c < f.hi; c++ {
+		sum += f.bins[c] * float64(t[c*finePerCell])
+		total += f.bins[c]
+	}
+	return sum / total
+}
+
+// meanToday averages a function of the level and the day's form.
+func (f *filter) meanToday(of *byForm) float64 {
+	sum := 0.0
+	for sd, w := range f.kinds.sds() {
+		if w > 0 {
+			sum += w * f.mean(&of[sd])
+		}
+	}
+	return sum
 }

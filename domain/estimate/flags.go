@@ -1,33 +1,28 @@
 package estimate
 
-// Limits of the flags. Those of flat and slipping were set on simulated
-// learners, the reference ones among them, so that one in twenty of those who
-// rise throughout is ever flagged within 30 sessions; of learners drawn afresh
-// it is one in sixteen. The package comment has the table. The other limits
-// are our choice.
+// Limits of the flags. Those of flat, slow and slipping were set on one family of
+// simulated learners, and what they are worth is measured on others: see the
+// package comment. The other limits are our choice.
 const (
 	// A rise is told once it is as likely as not that it goes on, with no more
 	// than restOfDoubt left for never having risen and for falling. More cannot
 	// be had: that it levelled off in the last few sessions never shows yet.
 	goesOn, restOfDoubt = 0.5, 0.1
 
-	// flat goes up when the odds of rising against staying fall below
-	// stillFlat, or below levelledOff after a rise, once there are
-	// flatSessions. Besides, a student who never rose is judged after
-	// firstLook sessions against firstLimit: half of the false alarms are
-	// spent on that one look, since a student who stays where he is from the
-	// start should hear of it by then, and before that the data seldom tell.
-	flatSessions = 8
-	stillFlat    = 0.05
-	levelledOff  = 0.10
-	firstLook    = 15
-	firstLimit   = 0.24
-	// and it comes down once rising is as likely as not.
-	risesAgain = 0.5
+	// flat goes up when a gain worth having has become improbable, after enough
+	// sessions, and a small one is improbable as well; it comes down once a gain is
+	// likely again. Where a small gain is likely the student is slow instead.
+	flatSessions  = 6
+	improbableNow = 0.05
+	likelyAgain   = 0.4
+	smallGain     = 0.4
+	noSmallGain   = 0.26
 
-	// slipping goes up and comes down by the probability of falling, after
-	// enough sessions.
-	fallsNow, fallsNoMore = 0.62, 0.3
+	// slipping goes up when falling is likely and the level has fallen by enough
+	// to matter, in logits from the highest since the last milestone, after enough
+	// sessions; it comes down when falling is no longer likely.
+	fallsNow, fallsNoMore = 0.78, 0.3
+	fallWorthTelling      = 0.3
 	slippingSessions      = 6
 
 	// afterMilestone is how many sessions a student has after a milestone
@@ -44,7 +39,7 @@ const (
 
 // rises says whether a rise can be told.
 func (c chances) rises() bool {
-	return c.rising >= goesOn && c.neverRose+c.falling <= restOfDoubt
+	return c.rising+c.slow >= goesOn && c.neverRose+c.falling <= restOfDoubt
 }
 
 // latch is one flag with hysteresis.
@@ -66,27 +61,39 @@ func (f *latch) set(up, down bool, i int) {
 
 // flags are the stalls that are inferred from the balls.
 type flags struct {
-	flat, slipping, overreached, outgrown latch
-	balls                                 int
-	sinceMilestone                        int
-	everMilestone                         bool
-	// truncated says that there may be sessions before the window, so that
-	// its firstLook-th is not the student's.
-	truncated bool
+	flat, slow, slipping, overreached, outgrown latch
+	balls                                       int
+	sinceMilestone                              int
+	everMilestone                               bool
 }
 
-// judge goes on by one practised session, i of the window, the last of a
-// number of sessions. next is the chance of attaining the tier in one session,
-// NaN without a tier.
-func (g *flags) judge(now chances, next float64, sessions, balls, i int) {
+// standing is what a flag goes by after a practised session.
+type standing struct {
+	now chances
+	// fallen is how far the level lies below its highest since the last milestone.
+	fallen float64
+	// next is the chance of attaining the tier in one session, NaN without one.
+	next float64
+	// sessions so far, and balls of the last.
+	sessions, balls int
+}
+
+// judge goes on by one practised session, i of the window.
+func (g *flags) judge(s standing, i int) {
 	g.sinceMilestone++
-	g.balls += balls
-	g.slipping.set(sessions >= slippingSessions && now.falling > fallsNow, now.falling < fallsNoMore, i)
-	g.flat.set(g.staysFlat(now, sessions), now.rising > risesAgain, i)
+	g.balls += s.balls
+	now, next := s.now, s.next
+	falls := s.sessions >= slippingSessions && now.falling > fallsNow && s.fallen >= fallWorthTelling
+	g.slipping.set(falls, now.falling < fallsNoMore, i)
+	early := s.sessions < flatSessions || g.everMilestone && g.sinceMilestone < afterMilestone
+	none, back := !early && now.rising < improbableNow, now.rising > likelyAgain
+	small := now.slow / (now.slow + now.staying() + now.falling)
+	g.slow.set(none && small > smallGain, back || small < noSmallGain, i)
+	g.flat.set(none && small < noSmallGain, back || g.slow.on, i)
 	if g.slipping.on {
-		g.flat.on = false
+		g.flat.on, g.slow.on = false, false
 	}
-	enough := sessions >= fewSessions && g.balls >= fewBalls
+	enough := s.sessions >= fewSessions && g.balls >= fewBalls
 	g.overreached.set(enough && next < hopeless, next > hopeAgain, i)
 	if next > tooEasy {
 		g.outgrown.count++
@@ -96,19 +103,8 @@ func (g *flags) judge(now chances, next float64, sessions, balls, i int) {
 	g.outgrown.set(enough && g.outgrown.count >= fewSessions, next < notTooEasy, i)
 }
 
-// staysFlat says whether the odds ask for the flag.
-func (g *flags) staysFlat(now chances, sessions int) bool {
-	if sessions < flatSessions || g.everMilestone && g.sinceMilestone < afterMilestone {
-		return false
-	}
-	if sessions == firstLook && !g.truncated && now.rising < firstLimit*now.neverRose {
-		return true
-	}
-	return now.rising < stillFlat*now.neverRose || now.rising < levelledOff*now.levelled
-}
-
 // milestone makes a new start for what a new tier makes new.
 func (g *flags) milestone() {
 	g.everMilestone, g.sinceMilestone = true, 0
-	g.flat.on, g.overreached.on, g.outgrown = false, false, latch{}
+	g.flat.on, g.slow.on, g.overreached.on, g.outgrown = false, false, false, latch{}
 }

@@ -83,7 +83,7 @@ func (f *filter) tail(attain *table) tail {
 	for c := f.lo; c < min(f.hi+1, cells); c++ {
 		if sum[c] > 0 {
 			t.weight = append(t.weight, sum[c]*k)
-			t.miss = append(t.miss, math.Log1p(-math.Min(float64(attain[0][c]), 1-1e-9)))
+			t.miss = append(t.miss, math.Log1p(-math.Min(float64(attain[c*finePerCell]), 1-1e-9)))
 		}
 	}
 	return t

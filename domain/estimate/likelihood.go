@@ -16,50 +16,57 @@ const maxWeight = 1000
 const strange = 1e-4
 
 // keptBalls is up to how many balls a session's likelihood is kept for reuse:
-// at most 2,145 tables of 3 kB.
-const keptBalls = 64
+// at most 32 MB, if every possible session turns up.
+const keptBalls = 80
 
-var kept [(keptBalls + 1) * (keptBalls + 2) / 2]atomic.Pointer[table]
+var kept [(keptBalls + 1) * (keptBalls + 2) / 2][len(formSDs)]atomic.Pointer[table]
 
-// likelihood is the probability of inside of balls as a function of the level,
-// up to a factor, averaged over the day's form. It may use scratch.
-func likelihood(balls, inside int, scratch *table) *table {
-	if balls > maxWeight {
-		inside = int(math.Round(float64(inside) * maxWeight / float64(balls)))
-		balls = maxWeight
+// counts are the balls of a session judged in one circle.
+type counts struct{ balls, inside int }
+
+// likelihood is the probability of the counts as a function of the level, up to a
+// factor that is the same for every form, averaged over a day's form. It may use
+// scratch.
+func (n counts) likelihood(sd int, scratch *table) *table {
+	if n.balls > maxWeight {
+		n = counts{maxWeight, int(math.Round(float64(n.inside) * maxWeight / float64(n.balls)))}
 	}
-	if balls > keptBalls {
-		computeLikelihood(balls, inside, scratch)
+	if n.balls > keptBalls {
+		n.compute(sd, scratch)
 		return scratch
 	}
-	slot := &kept[balls*(balls+1)/2+inside]
+	slot := &kept[n.balls*(n.balls+1)/2+n.inside][sd]
 	t := slot.Load()
 	if t == nil {
 		t = new(table)
-		computeLikelihood(balls, inside, t)
+		n.compute(sd, t)
 		slot.Store(t) // the same for whoever computes it
 	}
 	return t
 }
 
-func computeLikelihood(balls, inside int, t *table) {
-	y, m := float64(inside), float64(balls-inside)
+func (n counts) compute(sd int, t *table) {
+	y, m := float64(n.inside), float64(n.balls-n.inside)
 	top := 0.0 // log-likelihood at its best
 	if y > 0 {
-		top += y * math.Log(y/float64(balls))
+		top += y * math.Log(y/(y+m))
 	}
 	if m > 0 {
-		top += m * math.Log(m/float64(balls))
+		top += m * math.Log(m/(y+m))
 	}
-	var raw [cells + 2*formReach]float64
-	for phase := range finePerCell {
-		p, q := &levels.logP[phase], &levels.logQ[phase]
-		for c := range raw {
-			raw[c] = math.Exp(y*p[c] + m*q[c] - top)
-		}
-		blur(&t[phase], &raw)
-		for c := range t[phase] {
-			t[phase][c] += strange
-		}
+	var raw wide
+	for i := range raw {
+		raw[i] = math.Exp(y*levels.logP[i] + m*levels.logQ[i] - top)
 	}
+	blur(t, &raw, sd)
+	for i := range t {
+		t[i] += strange
+	}
+}
+
+// logit is the counts' level, with half a ball more on each side, and variance
+// that of its sampling.
+func (n counts) logit() (level, variance float64) {
+	y, m := float64(n.inside)+0.5, float64(n.balls-n.inside)+0.5
+	return math.Log(y / m), 1/y + 1/m
 }

@@ -4,53 +4,57 @@ import "math"
 
 // The model of a learner. The level of a student at a skill is the log odds
 // that a ball comes to rest inside. From one practised session to the next it
-// rises, stays, or falls, at a pace that holds until the student changes over
-// to another of the three ways of going; every session has a day's form of its
-// own on top.
+// rises, rises slowly, stays, or falls, at a pace that holds until the student
+// changes over to another of the four ways of going; every session has a day's
+// form of its own on top.
 //
 // The numbers below are our reading of how practice goes, not fitted to any
 // data set, and the operating characteristics in the package comment are
 // measured with learners drawn otherwise.
 const (
-	// startRising and startFalling are the chances that a student begins by
-	// rising or by falling; the others begin by staying where they are.
-	startRising  = 0.57
-	startFalling = 0.01
+	// The chances that a student begins by rising, by rising slowly, or by
+	// falling; the others begin by staying where they are. Who is known for longer
+	// than the window has more often settled.
+	startRising, startSlow, startFalling = 0.42, 0.25, 0.01
+	laterRising, laterSlow, laterFalling = 0.20, 0.20, 0.01
 	// The chance per session of changing over. A rise lasts some 16 sessions
-	// before it levels off. A student who stays where he is seldom starts to
-	// rise without a change in the programme, and starts to fall about once in
-	// 50 sessions. A fall goes on unless something is done about it.
-	levelsOff     = 0.06
-	startsToRise  = 0.004
-	startsToFall  = 0.02
-	stopsFalling  = 0.005
-	turnsAround   = 0.002 // from rising to falling at once, or back
-	finePerCell   = 8
+	// before it levels off or slows down. A student who stays where he is seldom
+	// starts to rise without a change in the programme, and starts to fall about
+	// once in 80 sessions. A fall goes on unless something is done about it.
+	levelsOff    = 0.05
+	slowsDown    = 0.004
+	slowLevels   = 0.01
+	picksUp      = 0.003 // from slow to rising
+	startsToRise = 0.004
+	startsSlowly = 0.004
+	startsToFall = 0.010
+	stopsFalling = 0.005
+	turnsAround  = 0.002 // from rising to falling at once, or back
+
+	finePerCell   = 5
 	cell          = 0.1 // logits
 	fine          = cell / finePerCell
-	lowestLevel   = -4.5
-	cells         = 96 // up to a level of 5
-	longestStride = 2  // cells a session: the steepest pace below
+	lowestLevel   = -5.0
+	cells         = 120 // up to a level of 7
+	points        = cells * finePerCell
+	longestStride = 2 // cells a session: the steepest pace below
 )
 
-// way is one way of going: a pace, in steps of fine (0.0125 logits) a session, and
-// its weight among those of its sign. At 50 % one step is 0.3 percentage
-// points a session. A rise of less than two steps takes 17 sessions to get
-// from 50 to 60 %; no coach waits for it, and it is read as staying.
+// way is one way of going: a pace, in steps of fine (0.02 logits) a session, and
+// its weight among those of its sort. At 50 % one step is half a percentage
+// point a session.
 type way struct {
 	steps  int
 	weight float64
 }
 
+// A slow rise takes 20 sessions from 50 to 60 %: real, but seldom worth waiting
+// for. A rise worth having is twice as fast at least.
 var (
-	risingWays  = weighted([]way{{2, 20}, {3, 30}, {4, 25}, {5, 20}, {6, 20}, {8, 15}, {12, 5}})
-	fallingWays = weighted([]way{{-3, 20}, {-5, 30}, {-7, 30}, {-9, 25}, {-12, 15}})
+	slowWay     = []way{{1, 1}}
+	risingWays  = weighted([]way{{2, 40}, {3, 30}, {4, 20}, {6, 10}})
+	fallingWays = weighted([]way{{-2, 35}, {-4, 40}, {-6, 25}})
 )
-
-// forms are the standard deviations, in logits, that the day's form may have,
-// with their weights: 0.2 at 50 % is ± 5 percentage points. A mixture keeps
-// one strange session from deciding anything.
-var forms = []struct{ sd, weight float64 }{{0.1, 0.4}, {0.2, 0.45}, {0.35, 0.15}}
 
 func weighted(ws []way) []way {
 	sum := 0.0
@@ -63,54 +67,90 @@ func weighted(ws []way) []way {
 	return ws
 }
 
-// formReach is how many cells the day's form may move the level.
-const formReach = 12
+// formSDs are the standard deviations, in logits, that the day's form may have:
+// 0.2 at 50 % is ± 5 percentage points.
+var formSDs = [4]float64{0.1, 0.2, 0.35, 0.6}
 
-// formKernel is the distribution of the day's form in steps of one cell.
-var formKernel = func() (k [2*formReach + 1]float64) {
-	for _, f := range forms {
-		sum := 0.0
-		density := func(i int) float64 { x := float64(i) * cell / f.sd; return math.Exp(-x * x / 2) }
-		for i := -formReach; i <= formReach; i++ {
-			sum += density(i)
-		}
-		for i := -formReach; i <= formReach; i++ {
-			k[i+formReach] += f.weight * density(i) / sum
-		}
-	}
-	return k
-}()
-
-// table is a function of the level on the fine grid: [phase][cell], at
-// lowestLevel + cell·c + fine·phase.
-type table [finePerCell][cells]float32
-
-func levelAt(c, phase int) float64 {
-	return lowestLevel + cell*float64(c) + fine*float64(phase)
+// formKinds are what a student's form may be like: how much it differs from day
+// to day, how much of it is left at the next session, and how likely that is
+// before anything is known of the student.
+var formKinds = [...]formKind{
+	{0, 0, 0.26}, {1, 0, 0.25}, {1, 0.5, 0.12}, {2, 0, 0.14}, {2, 0.5, 0.17}, {3, 0.5, 0.06},
 }
 
-// levels holds log p and log q for every point of the fine grid and formReach
-// cells beyond either end.
-var levels = func() (l struct {
-	logP, logQ [finePerCell][cells + 2*formReach]float64
-}) {
-	for phase := range finePerCell {
-		for c := range cells + 2*formReach {
-			x := levelAt(c-formReach, phase)
-			l.logP[phase][c], l.logQ[phase][c] = logLogistic(x), logLogistic(-x)
+type formKind struct {
+	sd             int // of formSDs
+	memory, weight float64
+}
+
+// carried is the share of how far the last session by itself was from the level,
+// sampled with a variance, that is left of it at the next.
+func (k *formKind) carried(variance float64) float64 {
+	own := formSDs[k.sd] * formSDs[k.sd]
+	return k.memory * own / (own + variance)
+}
+
+// formReach is how many cells the day's form may move the level.
+const formReach = 15
+
+// formKernels are the distributions of the day's form in steps of one cell.
+var formKernels = func() (ks [len(formSDs)][2*formReach + 1]float64) {
+	for n, sd := range formSDs {
+		k, sum := &ks[n], 0.0
+		for i := range k {
+			x := float64(i-formReach) * cell / sd
+			k[i] = math.Exp(-x * x / 2)
+			sum += k[i]
 		}
+		for i := range k {
+			k[i] /= sum
+		}
+	}
+	return ks
+}()
+
+// table is a function of the level, at lowestLevel + fine·i.
+type table [points]float32
+
+// wide is a function of the level with formReach cells more at either end.
+type wide [points + 2*formReach*finePerCell]float64
+
+// levelAt is the level at a point of a table; those of a wide one begin formReach
+// cells lower.
+func levelAt(i int) float64 { return lowestLevel + fine*float64(i) }
+
+func wideLevelAt(i int) float64 { return levelAt(i - formReach*finePerCell) }
+
+// levels holds log p and log q for every point of a wide table.
+var levels = func() (l struct{ logP, logQ wide }) {
+	for i := range l.logP {
+		x := wideLevelAt(i)
+		l.logP[i], l.logQ[i] = logLogistic(x), logLogistic(-x)
 	}
 	return l
 }()
 
-// blur averages a function over the day's form: raw has formReach cells more
-// at either end.
-func blur(dst *[cells]float32, raw *[cells + 2*formReach]float64) {
-	for c := range cells {
+// rates holds p and p² for every point of a table.
+var rates = func() (r struct{ p, square table }) {
+	for i := range r.p {
+		p := logistic(levelAt(i))
+		r.p[i], r.square[i] = float32(p), float32(p*p)
+	}
+	return r
+}()
+
+// blur averages a function over the day's form of one standard deviation.
+func blur(dst *table, raw *wide, sd int) {
+	kernel := &formKernels[sd]
+	// Most of a narrow kernel is nothing.
+	reach := min(formReach, int(math.Ceil(4.5*formSDs[sd]/cell)))
+	for i := range dst {
 		sum := 0.0
-		for k, w := range formKernel {
-			sum += w * raw[c+k]
+		at := i + (formReach-reach)*finePerCell
+		for _, w := range kernel[formReach-reach : formReach+reach+1] {
+			sum += w * raw[at]
+			at += finePerCell
 		}
-		dst[c] = float32(sum)
+		dst[i] = float32(sum)
 	}
 }

@@ -5,145 +5,167 @@ import (
 	"sync"
 
 	"gonum.org/v1/gonum/mathext"
+
+	"fringework/domain"
 )
 
-// A memory is one answer to how fast evidence ages: from session to session
-// the balls behind it shrink to the share keep, and the level moves by drift
-// logits. A drift lets old sessions count at where they point to now, instead
-// of holding back the rate of a student who rises.
-type memory struct{ keep, step float64 } // step is the drift as a factor of the odds
-
-// memories are what predictive likelihood chooses from. They span what can
-// matter: from all sessions alike to little more than the last three, and moves
-// of up to 2.5 percentage points a session at 50 %.
-var memories = func() (ms []memory) {
-	ms = append(ms, memory{1, 1})
-	for _, keep := range []float64{0.95, 0.9, 0.8, 0.7} {
-		for _, drift := range []float64{-0.1, -0.05, 0, 0.05, 0.1} {
-			ms = append(ms, memory{keep, math.Exp(drift)})
-		}
-	}
-	return ms
-}()
-
-// rateSessions is how many practised sessions a rate reads: even the longest
-// memory that drifts has forgotten four fifths of what lies before.
-const rateSessions = 30
-
-// RateOf estimates the rate that stands after the given sessions, oldest
-// first, of which it reads the last 30 with balls. One session gives the
-// posterior of a binomial proportion under prior, Beta(A + inside, B + balls −
-// inside); the zero prior is Jeffreys', Beta(1/2, 1/2). From session to
-// session the posterior ages as a memory says (the power steady model: Smith,
-// 1979, J. R. Statist. Soc. B 41:375-387, with a drift added) and predicts the
-// next by a beta-binomial. Memories are averaged with the product of these
-// predictive probabilities as weights, so that the data choose the discount,
-// not taste; the mixture is given as the one Beta of its mean and variance.
+// RateOf estimates the rate that stands after the given sessions, oldest first:
+// the level without the day's form, by the model that the package comment
+// describes, as the one Beta distribution of its mean and variance. One session
+// by itself gives the posterior of a binomial proportion under prior, Beta(A +
+// inside, B + balls − inside); the zero prior is Jeffreys', Beta(1/2, 1/2).
+// radius is that of the circle the sessions were judged in, and may be 0 when no
+// ball was judged elsewhere.
 //
 // A test block that stops at success needs no correction. The stopping rule
 // uses only balls already struck, so the likelihood of the balls, hence the
 // posterior, is the same as if their number had been fixed; and by Wald's
 // identity the sum of (inside − rate·balls) has mean 0 whatever the rule, so
 // that pooled counts are unbiased where the mean of the blocks' own rates is
-// not. Weights that depended on the length of a block would undo this; these
-// depend on its age alone. A simulation in the tests confirms the coverage.
-func RateOf(sessions []Observation, prior Prior) Rate {
-	prior = prior.orJeffreys()
-	var buffer [rateSessions]Observation
-	seen := buffer[rateSessions:]
-	for i := len(sessions) - 1; i >= 0 && len(seen) < rateSessions; i-- {
-		if sessions[i].Balls > 0 {
-			seen = buffer[rateSessions-len(seen)-1:]
-			seen[0] = sessions[i]
-		}
+// not. A simulation in the tests confirms the coverage.
+func RateOf(sessions []Observation, radius domain.Length, prior Prior) Rate {
+	w := startWatch(Evidence{Sessions: sessions, Radius: radius, Prior: prior})
+	defer w.free()
+	for i := range w.sessions {
+		w.take(i)
 	}
-	var all [maxMemories]remembered
-	for i, m := range memories {
-		all[i] = remembered{a: prior.A, b: prior.B}
-		for j, s := range seen {
-			all[i].take(m, s, j > 0)
-		}
-	}
-	return mixed(all[:len(memories)], prior, len(seen))
+	w.join()
+	return w.rate()
 }
 
 // RatesOf gives the rate after each of the sessions: what [RateOf] gives for
-// those up to it.
-func RatesOf(sessions []Observation, prior Prior) []Rate {
-	prior = prior.orJeffreys()
+// those up to it, but that what is learned of holed balls and measured leaves is
+// learned from all.
+func RatesOf(sessions []Observation, radius domain.Length, prior Prior) []Rate {
 	rates := make([]Rate, len(sessions))
-	var all [maxMemories]remembered
-	for i := range all {
-		all[i] = remembered{a: prior.A, b: prior.B}
+	if len(sessions) > Window {
+		for i := range rates {
+			rates[i] = RateOf(sessions[:i+1], radius, prior)
+		}
+		return rates
 	}
-	seen := 0
-	for i, s := range sessions {
-		if s.Balls > 0 {
-			// Until the oldest falls out, one session more goes on from those before.
-			if seen++; seen > rateSessions {
-				rates[i] = RateOf(sessions[:i+1], prior)
-				continue
-			}
-			for j, m := range memories {
-				all[j].take(m, s, seen > 1)
-			}
-		}
-		if seen > rateSessions {
-			rates[i] = rates[i-1]
-			continue
-		}
-		rates[i] = mixed(all[:len(memories)], prior, seen)
+	w := startWatch(Evidence{Sessions: sessions, Radius: radius, Prior: prior})
+	defer w.free()
+	for i := range w.sessions {
+		w.take(i)
+		rates[i] = w.rate()
 	}
 	return rates
 }
 
-// mixed gives the mixture of what memories remember of a number of sessions.
-func mixed(all []remembered, prior Prior, sessions int) Rate {
-	var weight, mean, square float64
-	best := math.Inf(-1)
-	for _, r := range all {
-		a, b, fit := r.a, r.b, r.fit
-		if fit > best { // rescale what was summed
-			k := math.Exp(best - fit)
-			weight, mean, square, best = weight*k, mean*k, square*k, fit
-		}
-		w := math.Exp(fit - best)
-		p := a / (a + b)
-		weight += w
-		mean += w * p
-		square += w * (p*p + p*(1-p)/(a+b+1))
-		if sessions < 2 { // all memories agree
-			return betaRate(a, b, a+b-prior.A-prior.B)
+// rate is the level as it stands, as a Beta distribution.
+func (w *watch) rate() Rate {
+	prior := w.Prior.orJeffreys()
+	if s, only := w.only(); only {
+		y := float64(s.Inside)
+		a, b := prior.A+y, prior.B+float64(s.Balls)-y
+		return betaRate(a, b, a+b-prior.A-prior.B)
+	}
+	var mean, square float64
+	if w.away != 0 {
+		ways := w.passages(w.away, w.Radius)
+		mean = w.filters[0].mean(abroad(&rates.p, ways, w.weights))
+		square = w.filters[0].mean(abroad(&rates.square, ways, w.weights))
+	} else {
+		for k, x := range w.weigh() {
+			mean += x * w.filters[k].mean(&rates.p)
+			square += x * w.filters[k].mean(&rates.square)
 		}
 	}
-	mean /= weight
-	size := mean*(1-mean)/(square/weight-mean*mean) - 1
-	return betaRate(mean*size, (1-mean)*size, math.Max(0, size-prior.A-prior.B))
+	a, b := betaOf(mean, square)
+	return betaRate(a, b, math.Max(0, a+b-prior.A-prior.B))
 }
 
-// maxMemories bounds the memories.
-const maxMemories = 24
-
-// remembered is the posterior under a memory, and the logarithm of the
-// probability with which it predicted the second and later sessions.
-type remembered struct{ a, b, fit float64 }
-
-// take goes on by one session; follows says that there was one before.
-func (r *remembered) take(m memory, s Observation, follows bool) {
-	y, n := float64(s.Inside), float64(s.Balls)
-	if follows {
-		// Age the balls but for one, which stands for a prior.
-		size := r.a + r.b
-		aged := size
-		if size > 1 {
-			aged = 1 + (size-1)*m.keep
-		}
-		step := m.step
-		p := r.a * step / (r.a*step + r.b)
-		r.a, r.b = aged*p, aged*(1-p)
-		r.fit += lnBetaRatio(r.a, r.b, s.Inside, s.Balls-s.Inside)
+// only gives the one session there was so far, if it was judged in the circle
+// in focus.
+func (w *watch) only() (only Observation, ok bool) {
+	if w.sofar() > 1 || w.away != 0 {
+		return Observation{}, false
 	}
-	r.a, r.b = r.a+y, r.b+n-y
+	for _, s := range w.sessions {
+		if s.struck() > 0 {
+			return s, len(s.Elsewhere) == 0
+		}
+	}
+	return Observation{}, true
+}
+
+// betaOf gives the parameters of the Beta distribution with a mean and a mean
+// square.
+func betaOf(mean, square float64) (a, b float64) {
+	size := mean*(1-mean)/math.Max(square-mean*mean, 1e-9) - 1
+	return mean * size, (1 - mean) * size
+}
+
+// NextSession is what the next session will bring: the share of its balls that
+// come to rest inside, with the day's form and with chance.
+type NextSession struct {
+	Mean       float64
+	Interval80 Interval
+	// Balls is how many balls the session is taken to have.
+	Balls int
+}
+
+// ratesToday are the rate and its square averaged over the day's form.
+var ratesToday = func() (r struct{ p, square byForm }) {
+	var p, square wide
+	for i := range p {
+		x := logistic(wideLevelAt(i))
+		p[i], square[i] = x, x*x
+	}
+	for sd := range formSDs {
+		blur(&r.p[sd], &p, sd)
+		blur(&r.square[sd], &square, sd)
+	}
+	return r
+}()
+
+// foresee says what a next session of a number of balls will bring.
+func (f *filter) foresee(balls int) NextSession {
+	g := f.clone()
+	defer g.free()
+	if g.sessions > 0 {
+		g.advance()
+	}
+	g.bin()
+	lo, hi := g.lo*finePerCell, g.hi*finePerCell
+	var mean, square, sum float64
+	for k, w := range g.kinds {
+		if w == 0 {
+			continue
+		}
+		kind := &formKinds[k]
+		carried := 0.0
+		if g.sessions > 0 {
+			carried = kind.carried(g.lastVariance)
+		}
+		first, second := g.row[0][lo:hi], g.row[1][lo:hi]
+		(*passage)(nil).read(first, &ratesToday.p[kind.sd], lo, carried, g.last)
+		(*passage)(nil).read(second, &ratesToday.square[kind.sd], lo, carried, g.last)
+		for c, m := range g.bins[g.lo:g.hi] {
+			sum += w * m
+			mean += w * m * float64(first[c*finePerCell])
+			square += w * m * float64(second[c*finePerCell])
+		}
+	}
+	mean, square = mean/sum, square/sum
+	// A ball more or less is a part of what the session brings.
+	square += (mean - square) / float64(balls)
+	a, b := betaOf(mean, square)
+	return NextSession{Mean: mean, Interval80: Interval{betaQuantile(0.1, a, b), betaQuantile(0.9, a, b)}, Balls: balls}
+}
+
+// usualBalls is the mean number of balls of the last practised sessions; 1 when
+// there were none.
+func (w *watch) usualBalls() int {
+	balls, sessions := 0, 0
+	for _, s := range w.sessions[w.recentFrom(recently):] {
+		if n := s.struck(); n > 0 {
+			balls += n
+			sessions++
+		}
+	}
+	return max(1, (balls+sessions/2)/max(1, sessions))
 }
 
 func betaRate(a, b, balls float64) Rate {
@@ -180,7 +202,7 @@ func betaQuantile(q, a, b float64) float64 {
 				next = hi / 16
 			}
 		}
-		if next == x || math.Abs(next-x) <= 1e-12*math.Min(x, 1-x) {
+		if next == x || math.Abs(next-x) <= 1e-10*math.Min(x, 1-x) {
 			return next
 		}
 		x = next
@@ -197,30 +219,6 @@ func startQuantile(q, a, b float64) float64 {
 
 // lnBeta is the logarithm of the beta function at a, b > 0.
 func lnBeta(a, b float64) float64 { return lnGamma(a) + lnGamma(b) - lnGamma(a+b) }
-
-// lnBetaRatio is lnBeta(a+y, b+m) − lnBeta(a, b). While y+m are few it takes one
-// logarithm of a product of fractions instead of six of lnGamma.
-func lnBetaRatio(a, b float64, y, m int) float64 {
-	const few = 64 // the products stay below 1e300 for sums below 50,000
-	s := a + b
-	if y+m > few || s > 40_000 {
-		return lnBeta(a+float64(y), b+float64(m)) - lnBeta(a, b)
-	}
-	above, below := 1.0, 1.0
-	for range y {
-		above *= a
-		below *= s
-		a++
-		s++
-	}
-	for range m {
-		above *= b
-		below *= s
-		b++
-		s++
-	}
-	return math.Log(above / below)
-}
 
 // lnGamma is log Γ(x) for x > 0 by Stirling's series (Abramowitz & Stegun,
 // 6.1.41) after raising small x by 6.1.15; the error is below 1e-13 of the
@@ -242,27 +240,10 @@ func lnGamma(x float64) float64 {
 
 const halfLog2Pi = 0.918938533204672741780329736406
 
-// Under gives the rate under another prior than Jeffreys', which it was
-// estimated with. For a single session that is the posterior itself; for more
-// it leaves out that the prior ages with the balls, when it hardly matters any
-// more.
-func (r Rate) Under(p Prior) Rate {
-	if r.A <= Jeffreys.A || r.B <= Jeffreys.B {
-		return r
-	}
-	a, b := r.A-Jeffreys.A+p.A, r.B-Jeffreys.B+p.B
-	if known, ok := under.find(a, b); ok {
-		known.EffectiveBalls = r.EffectiveBalls
-		return known
-	}
-	rate := betaRate(a, b, r.EffectiveBalls)
-	under.keep(rate)
-	return rate
-}
-
-// under keeps the rates that were read under another prior: the same are asked
-// for until the student's next session, and their quantiles cost most of it.
-var under rateCache
+// known keeps the rates that were read under what an academy's students taught:
+// the same are asked for until the student's next session, and their quantiles
+// cost most of it.
+var known rateCache
 
 type rateCache struct {
 	mu    sync.Mutex
@@ -272,18 +253,20 @@ type rateCache struct {
 // keptRates bounds the memory of a rateCache: 2 MB.
 const keptRates = 10_000
 
-func (c *rateCache) find(a, b float64) (Rate, bool) {
+// rate gives the distribution with the parameters, of the worth of some balls.
+func (c *rateCache) rate(a, b, balls float64) Rate {
 	c.mu.Lock()
-	defer c.mu.Unlock()
 	r, ok := c.rates[[2]float64{a, b}]
-	return r, ok
-}
-
-func (c *rateCache) keep(r Rate) {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	if c.rates == nil || len(c.rates) >= keptRates {
-		c.rates = map[[2]float64]Rate{}
+	c.mu.Unlock()
+	if !ok {
+		r = betaRate(a, b, balls)
+		c.mu.Lock()
+		if c.rates == nil || len(c.rates) >= keptRates {
+			c.rates = map[[2]float64]Rate{}
+		}
+		c.rates[[2]float64{a, b}] = r
+		c.mu.Unlock()
 	}
-	c.rates[[2]float64{r.A, r.B}] = r
+	r.EffectiveBalls = balls
+	return r
 }

@@ -37,11 +37,45 @@ func TrendOf(sessions []Observation) Trend {
 	df := float64(len(x) - 2)
 	se := fit.se * math.Sqrt(math.Max(1, fit.pearson/df))
 	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: df}
-	half := t.Quantile(0.9) * se
+	half := upper90(len(x)-2) * se
 	return Trend{
 		Sessions:   len(x),
 		Slope:      fit.slope,
 		Interval80: Interval{fit.slope - half, fit.slope + half},
 		Improving:  t.CDF(fit.slope / se),
 	}
+}
+
+// upper90 is the 90 % quantile of Student's distribution, which a window asks for
+// at some fifty degrees of freedom.
+func upper90(df int) float64 {
+	if df < len(quantiles90) {
+		return quantiles90[df]
+	}
+	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: float64(df)}.Quantile(0.9)
+}
+
+var quantiles90 = func() (q [Window]float64) {
+	for df := 1; df < len(q); df++ {
+		q[df] = distuv.StudentsT{Mu: 0, Sigma: 1, Nu: float64(df)}.Quantile(0.9)
+	}
+	return q
+}()
+
+// Change is the difference of two rates, from -1 to 1.
+type Change struct {
+	Mean       float64
+	Interval80 Interval
+}
+
+// Change gives what the slope comes to from the first to the last of the sessions
+// that it rests on, when the last stand at a rate; known is false with fewer than
+// three.
+func (t Trend) Change(now Rate) (c Change, known bool) {
+	if t.Sessions < 3 {
+		return Change{}, false
+	}
+	level := logit(math.Min(math.Max(now.Mean, 1e-6), 1-1e-6))
+	from := func(slope float64) float64 { return now.Mean - logistic(level-slope*float64(t.Sessions-1)) }
+	return Change{from(t.Slope), Interval{from(t.Interval80.Lo), from(t.Interval80.Hi)}}, true
 }

@@ -196,6 +196,7 @@ func (r Record) lastResults(i, limit int) []TierResult {
 			}
 			if s.said(i) {
 				found = append(found, s.Results[i])
+				found[len(found)-1].scatter = s.scatter()
 			}
 		}
 	}
@@ -250,15 +251,35 @@ func (r Record) derive(totals Tally, tiers []TierRecord, recent []TierResult) St
 	}
 	for _, x := range recent {
 		s.Near = s.Near.Add(x.Near)
-		s.Recent.Sessions++
-		s.Recent.Judged += x.Judged
-		s.Recent.Inside += x.Inside
-		s.Recent.Unmeasured += x.Unmeasured
 	}
 	if len(recent) > 0 {
-		s.Assessment = estimate.Assess(s.evidence(recent))
+		e := s.evidence(recent)
+		s.Recent = recentCounts(e.Sessions)
+		s.Assessment = estimate.Assess(e)
 	}
 	return s
+}
+
+func recentCounts(sessions []estimate.Observation) (n RecentCounts) {
+	for _, o := range sessions {
+		n.Sessions++
+		n.Judged += o.Balls
+		n.Inside += o.Inside
+		for _, c := range o.Elsewhere {
+			i := slices.IndexFunc(n.Elsewhere, func(x estimate.Circle) bool { return x.Radius == c.Radius })
+			if i < 0 {
+				i = len(n.Elsewhere)
+				n.Elsewhere = append(n.Elsewhere, estimate.Circle{Radius: c.Radius})
+			}
+			n.Elsewhere[i].Balls += c.Balls
+			n.Elsewhere[i].Inside += c.Inside
+			n.Elsewhere[i].Holed += c.Holed
+		}
+	}
+	slices.SortFunc(n.Elsewhere, func(a, b estimate.Circle) int {
+		return cmp.Or(cmp.Compare(b.Balls, a.Balls), cmp.Compare(a.Radius, b.Radius))
+	})
+	return n
 }
 
 // lastWeek gives the latest practice week with its counts, and when the latest
@@ -292,12 +313,13 @@ func (s State) evidence(recent []TierResult) estimate.Evidence {
 		}
 	}
 	origin := recent[0].Day
-	e := estimate.Evidence{Origin: origin}
+	focus, _ := s.Focus()
+	e := estimate.Evidence{Origin: origin, Radius: focus.Radius, Sessions: Observations(recent)}
 	chances, day := 0, 0.0
-	for _, r := range recent {
+	for i, r := range recent {
 		// Who flies east to west may start a later session on an earlier date.
 		day = max(day, float64(origin.DaysUntil(r.Day)))
-		e.Sessions = append(e.Sessions, estimate.Observation{Day: day, Balls: r.Judged, Inside: r.Inside, Holed: r.Holed, Milestone: made[r.Session]})
+		e.Sessions[i].Day, e.Sessions[i].Milestone = day, made[r.Session]
 		chances += r.Chances
 	}
 	if next, ok := s.Next(); ok {

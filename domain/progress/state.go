@@ -125,13 +125,20 @@ type TierResult struct {
 	// Day is the local date of the start, in the session's time zone.
 	Day  domain.Date
 	Tier streak.Tier
-	// Judged, Inside, Holed and Unmeasured count balls at the tier's radius.
+	// Judged, Inside, Holed and Unmeasured count balls at the tier's radius, as
+	// they count for runs.
 	Judged     int
 	Inside     int
 	Holed      int
 	Unmeasured int
-	Best       streak.Run
-	Near       streak.Near
+	// Circles count the balls without a leave by the circle they were judged in,
+	// and Leaves those with one in the tier's own: what estimates are made of.
+	Circles []estimate.Circle
+	Leaves  estimate.Circle
+	// scatter is Leaves in the circles of all tiers; set while results are read.
+	scatter []estimate.Circle
+	Best    streak.Run
+	Near    streak.Near
 	// Chances counts the balls at which a run of the tier's length could have
 	// been complete: in a block of n balls, n minus the run plus one.
 	Chances int
@@ -185,12 +192,24 @@ type State struct {
 	Assessment estimate.Assessment
 }
 
-// RecentCounts are balls judged at one radius over the last sessions.
+// RecentCounts are the balls of the last sessions, for one circle.
 type RecentCounts struct {
-	Sessions   int
-	Judged     int
-	Inside     int
-	Unmeasured int
+	Sessions int
+	// Judged were judged in the circle, or left at a measured distance; Inside of
+	// them came to rest inside.
+	Judged int
+	Inside int
+	// Elsewhere were judged in other circles, from the one with most balls.
+	Elsewhere []estimate.Circle
+}
+
+// Balls counts all of them.
+func (c RecentCounts) Balls() int {
+	n := c.Judged
+	for _, e := range c.Elsewhere {
+		n += e.Balls
+	}
+	return n
 }
 
 // Next is the tier to pass next; ok is false once the ladder is finished, or

@@ -1,9 +1,11 @@
 package progress
 
 import (
+	"slices"
 	"time"
 
 	"fringework/domain"
+	"fringework/domain/estimate"
 	"fringework/domain/streak"
 )
 
@@ -87,6 +89,7 @@ func (r *TierResult) add(b PlayedBlock) {
 		if ball.Outcome == streak.Holed {
 			r.Holed++
 		}
+		r.seen(ball)
 	}
 	r.Best = longer(r.Best, got.Best)
 	r.Near = r.Near.Add(got.Near)
@@ -95,4 +98,70 @@ func (r *TierResult) add(b PlayedBlock) {
 		return // blocks come in the order they were played
 	}
 	r.Passed = &Hit{Session: r.Session, Block: b.Position, Ball: got.PassedAt, At: b.StruckAt(got.PassedAt - 1)}
+}
+
+// seen counts a ball for estimates: where it is counted must not depend on how it
+// came out.
+func (r *TierResult) seen(b streak.Ball) {
+	in, holed := b.Outcome != streak.Out, b.Outcome == streak.Holed
+	if b.Measured {
+		r.Leaves.Radius = r.Tier.Radius
+		count(&r.Leaves, holed || b.Leave <= r.Tier.Radius, holed)
+		return
+	}
+	i := slices.IndexFunc(r.Circles, func(c estimate.Circle) bool { return c.Radius == b.Radius })
+	if i < 0 {
+		i = len(r.Circles)
+		r.Circles = append(r.Circles, estimate.Circle{Radius: b.Radius})
+	}
+	count(&r.Circles[i], in, holed)
+}
+
+func count(c *estimate.Circle, in, holed bool) {
+	c.Balls++
+	if in {
+		c.Inside++
+	}
+	if holed {
+		c.Holed++
+	}
+}
+
+// scatter counts the measured balls in the circles of all tiers; nil when one
+// circle tells all.
+func (s SessionSummary) scatter() []estimate.Circle {
+	var found []estimate.Circle
+	for _, r := range s.Results {
+		if r.Leaves.Balls > 0 && !slices.ContainsFunc(found, func(c estimate.Circle) bool { return c.Radius == r.Tier.Radius }) {
+			found = append(found, r.Leaves)
+		}
+	}
+	if len(found) < 2 {
+		return nil
+	}
+	return found
+}
+
+// observation is what the session says of the tier's circle, but for its day.
+func (r TierResult) observation() estimate.Observation {
+	o := estimate.Observation{Measured: r.scatter, Balls: r.Leaves.Balls, Inside: r.Leaves.Inside, Holed: r.Leaves.Holed}
+	for _, c := range r.Circles {
+		if c.Radius != r.Tier.Radius {
+			o.Elsewhere = append(o.Elsewhere, c)
+			continue
+		}
+		o.Balls += c.Balls
+		o.Inside += c.Inside
+		o.Holed += c.Holed
+	}
+	return o
+}
+
+// Observations are what the last sessions say of a tier's circle, oldest first.
+func Observations(results []TierResult) []estimate.Observation {
+	seen := make([]estimate.Observation, len(results))
+	for i, r := range results {
+		seen[i] = r.observation()
+	}
+	return seen
 }

@@ -25,7 +25,7 @@ const (
 // large. The share of holed balls is that of the whole history.
 func (s State) Odds() (o Odds, ok bool) {
 	next, open := s.Next()
-	if !open || s.Recent.Judged < oddsFrom || (next.Run+1)*(next.Holed+1)*(oddsBalls+1) > oddsCells {
+	if !open || s.Recent.Balls() < oddsFrom || (next.Run+1)*(next.Holed+1)*(oddsBalls+1) > oddsCells {
 		return Odds{}, false
 	}
 	holed := 0.0

@@ -17,7 +17,7 @@ import (
 )
 
 func main() {
-	fresh := flag.Int("fresh", 400, "learners of each kind to draw afresh, like the reference ones and unlike them")
+	fresh := flag.Int("fresh", 400, "learners of each kind to draw afresh from every population")
 	seed := flag.Uint64("seed", 1, "seed of what is drawn")
 	flag.Parse()
 	if err := run(os.Stdout, *fresh, *seed); err != nil {
@@ -31,43 +31,79 @@ func run(w io.Writer, fresh int, seed uint64) error {
 	if err != nil {
 		return err
 	}
-	like := learners.Like.Draw(fresh, 30, seed)
-	unlike := learners.Unlike.Draw(fresh, 30, seed+1)
+	drawn := map[string][]learners.Learner{}
+	fmt.Fprintln(w, "Populations. The limits of the flags were set on the first; figures are published on the others.")
+	fmt.Fprintf(w, "%-20s %v\n", "setting", learners.Setting)
+	for i, p := range learners.Published {
+		drawn[p.Name] = p.Draw(fresh, 31, seed+uint64(i))
+		fmt.Fprintf(w, "%-20s %v\n", p.Name, p.Population)
+	}
+	first30 := func(ls []learners.Learner) []learners.Learner {
+		short := make([]learners.Learner, len(ls))
+		for i, l := range ls {
+			l.Sessions = l.Sessions[:30]
+			short[i] = l
+		}
+		return short
+	}
 
-	fmt.Fprintln(w, "Stalls within 30 sessions. Shares in %; @ median session, + median delay in sessions after the change.")
-	fmt.Fprintln(w, "                              false |     flat     |     regressing: slipping              | levelling off            | not practising: lapsed")
-	line := func(name string, o learners.Operating) { fmt.Fprintf(w, "%-28s %v\n", name, o) }
+	fmt.Fprintln(w, "\nStalls within 30 sessions. Shares in %; @ median session, + median delay in sessions after the change.")
+	fmt.Fprintln(w, "                          rising | flat                        | slow                                | regressing: slipping                   | levelling off           | not practising: lapsed")
+	line := func(name string, o learners.Operating) { fmt.Fprintf(w, "%-26s %v\n", name, o) }
 	line("reference", learners.Measure(reference, learners.Walk(nil, 0)))
 	line("  with a tier, 9 of 20", learners.Measure(reference, learners.Walk(&streak.Tier{Run: 9}, 20)))
 	line("  with a tier, 15 of 20", learners.Measure(reference, learners.Walk(&streak.Tier{Run: 15}, 20)))
-	line("  naive: 4 without best run", learners.Measure(reference, learners.Naive(seed)))
-	line("  bound: known parameters", learners.Bound(reference, learners.Like.Change, learners.FormSD))
-	line("fresh, alike", learners.Measure(like, learners.Walk(nil, 0)))
-	line("  bound: known parameters", learners.Bound(like, learners.Like.Change, learners.FormSD))
-	line("fresh, unlike", learners.Measure(unlike, learners.Walk(nil, 0)))
-	line("  bound: known parameters", learners.Bound(unlike, learners.Unlike.Change, learners.Unlike.Form))
+	line("  no new best run in 4", learners.Measure(reference, learners.Naive(seed)))
+	line("  likelihood ratio", learners.Bound(reference, learners.Like.Change))
+	for _, p := range learners.Published {
+		ls := first30(drawn[p.Name])
+		line(p.Name, learners.Measure(ls, learners.Walk(nil, 0)))
+		line("  likelihood ratio", learners.Bound(ls, p.Change))
+	}
 
-	fmt.Fprintln(w, "\nTrue rates inside the intervals of the rate, after every session, in %.")
-	fmt.Fprintln(w, "                     80 %   95 %")
-	for _, of := range []struct {
-		name string
-		ls   []learners.Learner
-	}{{"reference", reference}, {"fresh, unlike", unlike}} {
-		coverage := learners.RateCoverage(of.ls)
+	fmt.Fprintln(w, "\nStudents who stay where they are, over two years of three sessions a week: times an alarm goes up in 100 sessions, and share of sessions at which it stands, in %.")
+	fmt.Fprintln(w, "                      slipping        flat")
+	for i, p := range learners.Published {
+		e := learners.InTheLongRun(p.DrawKind(learners.Flat, max(20, fresh/20), 312, seed+uint64(i)), 10)
+		fmt.Fprintf(w, "%-20s %5.2f %5.1f   %5.2f %5.1f\n", p.Name, e.Slipping, e.SlippingStood, e.Flat, e.FlatStood)
+	}
+
+	fmt.Fprintln(w, "\nHow often a flag that stands after 30 sessions is right, in %, when every kind of learner is as frequent: slipping of those who fall, flat of those who do not rise by a gain worth having.")
+	for _, p := range learners.Published {
+		slipping, flat := learners.Right(first30(drawn[p.Name]))
+		fmt.Fprintf(w, "%-20s slipping %5.1f   flat %5.1f\n", p.Name, slipping, flat)
+	}
+
+	fmt.Fprintln(w, "\nTruth inside the intervals, in %: the level after every session, and the share inside in the next session.")
+	fmt.Fprintln(w, "                     level: 80 %   95 %   next session: 80 %")
+	coverage := func(name string, ls []learners.Learner) {
+		all := learners.RateCoverage(ls)
+		next, _ := learners.NextCoverage(ls).Shares()
 		for _, k := range append([]learners.Kind{""}, learners.Kinds...) {
-			name := "  " + string(k)
-			if k == "" {
-				name = of.name
+			if all[k].N == 0 {
+				continue
 			}
-			in80, in95 := coverage[k].Shares()
-			fmt.Fprintf(w, "%-19s %5.1f  %5.1f\n", name, in80, in95)
+			in80, in95 := all[k].Shares()
+			if k == "" {
+				fmt.Fprintf(w, "%-22s     %5.1f  %5.1f          %5.1f\n", name, in80, in95, next)
+				continue
+			}
+			fmt.Fprintf(w, "  %-20s     %5.1f  %5.1f\n", k, in80, in95)
 		}
+	}
+	coverage("reference", reference)
+	for _, p := range learners.Published {
+		coverage(p.Name, drawn[p.Name])
 	}
 
 	fmt.Fprintln(w, "\nForecasts of a tier within 8 sessions: runs of 4, 6, 8 and 10 in tests of 20 balls.")
 	fmt.Fprintf(w, "reference\n%v", learners.ForecastCalibration(reference, learners.Usual, seed))
-	unlikeTrial := learners.Usual
-	unlikeTrial.Form = learners.Unlike.Form
-	fmt.Fprintf(w, "fresh, unlike\n%v", learners.ForecastCalibration(unlike, unlikeTrial, seed))
+	for _, p := range learners.Published {
+		fmt.Fprintf(w, "%s\n%v", p.Name, learners.ForecastCalibration(drawn[p.Name], learners.Usual, seed))
+	}
+
+	fmt.Fprintln(w, "\nRates in one circle from balls judged in others: truth inside the intervals, in %, and the rate's bias.")
+	fmt.Fprint(w, learners.CirclesTable(max(100, fresh/4), seed))
 	return nil
 }
+

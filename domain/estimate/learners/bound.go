@@ -11,10 +11,11 @@ import (
 
 // Bound is what can be had at best from the same data: the likelihood ratio
 // with every parameter known. For each of the three alarms it knows the
-// learner's starting rate, slope and the standard deviation of form, and that
-// a change comes uniformly after sessions change[0] to change[1]; it has one
-// alternative to tell from, and spends all of its false alarms on that one
-// alarm, while a rule must tell all kinds apart with one allowance. The
+// learner's starting rate, slope and the standard deviation of form, whose memory
+// it leaves out, and that a change comes uniformly after sessions change[0] to
+// change[1]; it has one alternative to tell from, and spends all of its false
+// alarms on that one alarm, while a rule must tell all kinds apart with one
+// allowance. The
 // thresholds are set on the learners at hand so that false alarms are 5 %.
 //
 //   - flat: staying at P0 against rising from P0 with the slope of an improving
@@ -24,23 +25,22 @@ import (
 //     (Shiryaev, 1963); false alarms are those before the onset.
 //   - plateau: the posterior probability that growth has stopped; false alarms
 //     are those of the improving learners within their career.
-func Bound(ls []Learner, change [2]int, form float64) Operating {
-	n := newNormals(form)
+func Bound(ls []Learner, change [2]int) Operating {
 	by := map[Kind][]Learner{}
 	for _, l := range ls {
 		by[l.Kind] = append(by[l.Kind], l)
 	}
 	var o Operating
 	o.False = 5
-	o.boundFlat(by, n)
-	o.boundRegressing(by, change, n)
-	o.boundPlateau(by, change, n)
+	o.boundFlat(by)
+	o.boundRegressing(by, change)
+	o.boundPlateau(by, change)
 	return o
 }
 
-func (o *Operating) boundFlat(by map[Kind][]Learner, n normals) {
+func (o *Operating) boundFlat(by map[Kind][]Learner) {
 	ratio := func(l Learner, slope float64) []float64 { // log of flat over rising
-		sum := 0.0
+		sum, n := 0.0, newNormals(l.Form)
 		out := make([]float64, len(l.Sessions))
 		for j, s := range l.Sessions {
 			a := logit(l.P0)
@@ -63,11 +63,11 @@ func (o *Operating) boundFlat(by map[Kind][]Learner, n normals) {
 	o.Flat, o.FlatMedian = 100*float64(len(at))/float64(len(by[Flat])), median(at)
 }
 
-func (o *Operating) boundRegressing(by map[Kind][]Learner, change [2]int, n normals) {
+func (o *Operating) boundRegressing(by map[Kind][]Learner, change [2]int) {
 	curves := make([][]float64, len(by[Regressing]))
 	var early []float64
 	for i, l := range by[Regressing] {
-		curves[i] = n.changed(l.Sessions, change, func(j, c int) float64 {
+		curves[i] = newNormals(l.Form).changed(l.Sessions, change, func(j, c int) float64 {
 			return logit(l.P0) + l.Slope*float64(max(0, j-c))
 		})
 		early = append(early, slices.Max(curves[i][:l.Onset-1]))
@@ -91,9 +91,9 @@ func (o *Operating) boundRegressing(by map[Kind][]Learner, change [2]int, n norm
 	o.RegressingAfter *= k
 }
 
-func (o *Operating) boundPlateau(by map[Kind][]Learner, change [2]int, n normals) {
+func (o *Operating) boundPlateau(by map[Kind][]Learner, change [2]int) {
 	curve := func(l Learner) []float64 {
-		return n.changed(l.Sessions, change, func(j, c int) float64 {
+		return newNormals(l.Form).changed(l.Sessions, change, func(j, c int) float64 {
 			return logit(l.P0) + l.Slope*float64(min(j, c))
 		})
 	}

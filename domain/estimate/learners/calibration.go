@@ -19,13 +19,31 @@ func (c Coverage) Shares() (in80, in95 float64) {
 	return 100 * float64(c.In80) / n, 100 * float64(c.In95) / n
 }
 
+// NextCoverage counts how often the interval for the next session, foreseen after
+// every fifth, held the share that was inside in it.
+func NextCoverage(ls []Learner) (c Coverage) {
+	for _, l := range ls {
+		for after := 5; after < len(l.Sessions); after += 5 {
+			next := l.Sessions[after]
+			if next.Balls == 0 {
+				continue
+			}
+			a := estimate.Assess(estimate.Evidence{Sessions: l.Sessions[:after]})
+			share := float64(next.Inside) / float64(next.Balls)
+			c.N++
+			c.In80 += int(one(a.Next.Interval80.Lo <= share && share <= a.Next.Interval80.Hi))
+		}
+	}
+	return c
+}
+
 // RateCoverage compares the intervals of the rate after every practised
 // session with the true rate of that session, for each kind and, under "",
 // for all together.
 func RateCoverage(ls []Learner) map[Kind]Coverage {
 	out := map[Kind]Coverage{}
 	for _, l := range ls {
-		for j, r := range estimate.RatesOf(l.Sessions, estimate.Prior{}) {
+		for j, r := range estimate.RatesOf(l.Sessions, 0, estimate.Prior{}) {
 			if l.Sessions[j].Balls == 0 {
 				continue
 			}
@@ -65,12 +83,11 @@ type Trial struct {
 	Runs         []int
 	BallsPerTest int
 	After        []int
-	Futures      int     // simulated for each question
-	Form         float64 // of the day, as the learners were drawn with
+	Futures      int // simulated for each question
 }
 
 // Usual is the trial that the documentation reports.
-var Usual = Trial{Runs: []int{4, 6, 8, 10}, BallsPerTest: 20, After: []int{4, 8, 12, 16, 20, 24, 28}, Futures: 10, Form: FormSD}
+var Usual = Trial{Runs: []int{4, 6, 8, 10}, BallsPerTest: 20, After: []int{4, 8, 12, 16, 20, 24, 28}, Futures: 10}
 
 // ForecastCalibration asks for forecasts in the course of careers and goes on
 // with the true levels: eight more sessions, each with a test.
@@ -97,7 +114,7 @@ func ForecastCalibration(ls []Learner, t Trial, seed uint64) Calibration {
 				naive := 1 - math.Pow(1-streak.Within(tier, streak.Rates{In: pooled}, t.BallsPerTest), 8)
 				hit := 0.0
 				for range t.Futures {
-					hit += one(l.attains(run, t.BallsPerTest, after, 8, t.Form, r))
+					hit += one(l.attains(run, t.BallsPerTest, after, 8, r))
 				}
 				n := float64(t.Futures)
 				d := &c.Deciles[min(9, int(10*p))]
@@ -124,9 +141,14 @@ func ForecastCalibration(ls []Learner, t Trial, seed uint64) Calibration {
 }
 
 // attains plays sessions with a test each after a session.
-func (l Learner) attains(run, balls, after, sessions int, form float64, r *rand.Rand) bool {
+func (l Learner) attains(run, balls, after, sessions int, r *rand.Rand) bool {
+	form := l.Form * r.NormFloat64()
+	if after <= len(l.forms) {
+		form = l.forms[after-1]
+	}
 	for j := after + 1; j <= after+sessions; j++ {
-		p := logistic(l.Level(j) + form*r.NormFloat64())
+		form = l.nextForm(form, false, r)
+		p := logistic(l.Level(j) + form)
 		current := 0
 		for range balls {
 			if r.Float64() >= p {

@@ -12,7 +12,12 @@ import (
 
 // Alarms are the 1-based sessions after which a learner was flagged, for each
 // kind of alarm, in rising order.
-type Alarms struct{ Flat, Slipping, Lapsed []int }
+type Alarms struct {
+	Flat, Slipping, Lapsed []int
+	// Slow are the sessions after which the learner was told to be slow, which is
+	// no alarm.
+	Slow []int
+}
 
 // Rule watches a career and raises alarms.
 type Rule func(l Learner) Alarms
@@ -22,6 +27,9 @@ func Walk(tier *streak.Tier, ballsPerTest int) Rule {
 	return func(l Learner) Alarms {
 		var a Alarms
 		for _, s := range advice.Walk(estimate.Evidence{Sessions: l.Sessions, Tier: tier, BallsPerTest: ballsPerTest}) {
+			if s.Slow {
+				a.Slow = append(a.Slow, s.Session)
+			}
 			for _, r := range s.Reasons {
 				switch r {
 				case advice.Flat:
@@ -66,8 +74,12 @@ func Naive(seed uint64) Rule {
 type Operating struct {
 	// False is the share of improving learners ever flagged flat or slipping.
 	False float64
-	// Flat of the flat are flagged flat, at session FlatMedian.
-	Flat, FlatMedian float64
+	// Flat of the flat are flagged flat, at session FlatMedian, and FlatSlipping
+	// are ever called slipping.
+	Flat, FlatMedian, FlatSlipping float64
+	// SlowTold of the slow are told so, and SlowFlat and SlowSlipping are ever
+	// flagged flat or slipping.
+	SlowTold, SlowFlat, SlowSlipping float64
 	// Regressing of those who regress are first flagged slipping at or after
 	// the onset, RegressingDelay sessions after it; RegressingEarly before it.
 	Regressing, RegressingDelay, RegressingEarly float64
@@ -94,7 +106,12 @@ func Measure(ls []Learner, rule Rule) Operating {
 		switch l.Kind {
 		case Improving:
 			o.False += one(either > 0)
+		case Slow:
+			o.SlowTold += one(len(a.Slow) > 0)
+			o.SlowFlat += one(len(a.Flat) > 0)
+			o.SlowSlipping += one(len(a.Slipping) > 0)
 		case Flat:
+			o.FlatSlipping += one(len(a.Slipping) > 0)
 			if f := first(a.Flat); f > 0 {
 				flat = append(flat, f)
 			}
@@ -121,7 +138,8 @@ func Measure(ls []Learner, rule Rule) Operating {
 	}
 	share := func(n float64, k Kind) float64 { return 100 * n / max(1, of[k]) }
 	o.False = share(o.False, Improving)
-	o.Flat, o.FlatMedian = share(float64(len(flat)), Flat), median(flat)
+	o.Flat, o.FlatMedian, o.FlatSlipping = share(float64(len(flat)), Flat), median(flat), share(o.FlatSlipping, Flat)
+	o.SlowTold, o.SlowFlat, o.SlowSlipping = share(o.SlowTold, Slow), share(o.SlowFlat, Slow), share(o.SlowSlipping, Slow)
 	o.Regressing, o.RegressingDelay = share(float64(len(fall)), Regressing), median(fall)
 	o.RegressingEarly, o.RegressingAfter = share(o.RegressingEarly, Regressing), share(o.RegressingAfter, Regressing)
 	o.Plateau, o.PlateauDelay, o.PlateauEarly = share(float64(len(level)), Plateau), median(level), share(o.PlateauEarly, Plateau)
@@ -131,8 +149,8 @@ func Measure(ls []Learner, rule Rule) Operating {
 
 // String is one line of the table.
 func (o Operating) String() string {
-	return fmt.Sprintf("%6.1f | %5.1f @%4.1f | %5.1f +%4.1f  early %4.1f  (any %5.1f) | %5.1f +%4.1f  early %4.1f | %5.1f +%4.1f  false %3.1f",
-		o.False, o.Flat, o.FlatMedian, o.Regressing, o.RegressingDelay, o.RegressingEarly, o.RegressingAfter,
+	return fmt.Sprintf("%5.1f | %5.1f @%4.1f  slipping %4.1f | told %4.1f  flat %4.1f  slipping %3.1f | %5.1f +%4.1f  early %4.1f  (any %5.1f) | %5.1f +%4.1f  early %4.1f | %5.1f +%4.1f  false %3.1f",
+		o.False, o.Flat, o.FlatMedian, o.FlatSlipping, o.SlowTold, o.SlowFlat, o.SlowSlipping, o.Regressing, o.RegressingDelay, o.RegressingEarly, o.RegressingAfter,
 		o.Plateau, o.PlateauDelay, o.PlateauEarly, o.Lapsed, o.LapsedDelay, o.LapsedFalse)
 }
 
@@ -160,4 +178,53 @@ func median(x []int) float64 {
 	}
 	slices.Sort(x)
 	return float64(x[(len(x)-1)/2]+x[len(x)/2]) / 2
+}
+
+// Episodes are what students see over a long time: how many times an alarm went up,
+// for each student and a hundred sessions, and the share of sessions at which it
+// stood, in per cent.
+type Episodes struct{ Slipping, SlippingStood, Flat, FlatStood float64 }
+
+// InTheLongRun applies the rule of package advice to learners as their sessions
+// come in, each judged on its window, from a session on.
+func InTheLongRun(ls []Learner, from int) Episodes {
+	var e Episodes
+	sessions := 0.0
+	for _, l := range ls {
+		var slipping, flat bool
+		for i := from; i <= len(l.Sessions); i++ {
+			a := estimate.Assess(estimate.Evidence{Sessions: l.Sessions[:i]})
+			sessions++
+			e.Slipping += one(a.Slipping != nil && !slipping)
+			e.Flat += one(a.Flat != nil && !flat)
+			slipping, flat = a.Slipping != nil, a.Flat != nil
+			e.SlippingStood += one(slipping)
+			e.FlatStood += one(flat)
+		}
+	}
+	k := 100 / sessions
+	return Episodes{k * e.Slipping, k * e.SlippingStood, k * e.Flat, k * e.FlatStood}
+}
+
+// Right is how often a flag that stands at the end of a career is right, in per
+// cent, among careers of which each kind is as frequent: slipping when the learner
+// falls, flat when no gain worth having goes on. Learners who have stopped
+// practising are left out.
+func Right(ls []Learner) (slipping, flat float64) {
+	var falls, raised, stays, flagged float64
+	for _, l := range ls {
+		if l.Kind == NotPractising {
+			continue
+		}
+		a := estimate.Assess(estimate.Evidence{Sessions: l.Sessions})
+		if a.Slipping != nil {
+			raised++
+			falls += one(l.Kind == Regressing)
+		}
+		if a.Flat != nil {
+			flagged++
+			stays += one(l.Kind != Improving)
+		}
+	}
+	return 100 * falls / max(1, raised), 100 * stays / max(1, flagged)
 }

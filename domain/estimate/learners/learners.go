@@ -24,6 +24,7 @@ type Kind string
 // The kinds.
 const (
 	Improving     Kind = "improving"
+	Slow          Kind = "slow"
 	Flat          Kind = "flat"
 	Regressing    Kind = "regressing"
 	Plateau       Kind = "plateau"
@@ -31,18 +32,23 @@ const (
 )
 
 // Kinds lists them all.
-var Kinds = []Kind{Improving, Flat, Regressing, Plateau, NotPractising}
+var Kinds = []Kind{Improving, Slow, Flat, Regressing, Plateau, NotPractising}
 
 // Learner is one simulated career.
 type Learner struct {
 	Kind Kind
 	// P0 is the rate at the first session and Slope the change in logits a
-	// session: from the start (improving, and plateau until Onset) or from
+	// session: from the start (improving, slow, and plateau until Onset) or from
 	// Onset on (regressing, below 0).
 	P0, Slope float64
 	// Onset is the 1-based session from which the change shows: the first
 	// after growth stopped, decline began or skipping began; 0 without one.
-	Onset    int
+	Onset int
+	// Form is the standard deviation of the day's form, in logits, and Memory the
+	// share of it left at the next session.
+	Form, Memory float64
+	// forms of the sessions; nil when they are not known.
+	forms    []float64
 	Sessions []estimate.Observation
 }
 
@@ -51,7 +57,7 @@ type Learner struct {
 func (l Learner) Level(session int) float64 {
 	moved := 0
 	switch l.Kind {
-	case Improving:
+	case Improving, Slow:
 		moved = session - 1
 	case Plateau:
 		moved = min(session, l.Onset) - 1
@@ -94,7 +100,7 @@ func Reference() ([]Learner, error) {
 		if err1 != nil || err2 != nil || err3 != nil {
 			return fmt.Errorf("truth of learner %s: %w", f[0], errors.Join(err1, err2, err3))
 		}
-		out = append(out, Learner{Kind: Kind(f[1]), P0: p0, Slope: slope, Onset: onset})
+		out = append(out, Learner{Kind: Kind(f[1]), P0: p0, Slope: slope, Onset: onset, Form: FormSD})
 		return nil
 	})
 	if err != nil {

@@ -1,6 +1,7 @@
 package learners
 
 import (
+	"math"
 	"math/rand/v2"
 
 	"fringework/domain/estimate"
@@ -11,18 +12,17 @@ type Population struct {
 	P0         [2]float64 // rate at the first session
 	Rise, Fall [2]float64 // logits a session
 	Change     [2]int     // the last session before the change
-	Form       float64    // standard deviation of the day's form, logits
+	Form       [2]float64 // standard deviation of the day's form, logits
+	Memory     [2]float64 // share of the form left at the next session
 	Balls      [2]int     // a session
+	Gap        [2]int     // days from session to session
 	Skip       float64    // chance that a planned session is skipped after the change
+	// Heavy says that form has heavier tails than a normal distribution.
+	Heavy bool
 }
 
-// Like are learners like the reference ones, and Unlike others: they start
-// from further apart, learn at other paces, change at other times, vary more
-// from day to day, and hold shorter and longer sessions.
-var (
-	Like   = Population{P0: [2]float64{0.30, 0.65}, Rise: [2]float64{0.03, 0.08}, Fall: [2]float64{0.05, 0.12}, Change: [2]int{10, 18}, Form: FormSD, Balls: [2]int{20, 40}, Skip: 0.92}
-	Unlike = Population{P0: [2]float64{0.20, 0.75}, Rise: [2]float64{0.03, 0.10}, Fall: [2]float64{0.05, 0.15}, Change: [2]int{8, 20}, Form: 0.20, Balls: [2]int{15, 50}, Skip: 0.85}
-)
+// slowRise is the pace of a slow learner.
+var slowRise = [2]float64{0.015, 0.03}
 
 // Draw simulates n learners of each kind with a number of sessions. The same
 // seed gives the same learners.
@@ -37,12 +37,24 @@ func (p Population) Draw(n, sessions int, seed uint64) []Learner {
 	return out
 }
 
+// DrawKind simulates n learners of one kind.
+func (p Population) DrawKind(k Kind, n, sessions int, seed uint64) []Learner {
+	r := rand.New(rand.NewPCG(seed, 4))
+	out := make([]Learner, n)
+	for i := range out {
+		out[i] = p.draw(k, sessions, r)
+	}
+	return out
+}
+
 func (p Population) draw(k Kind, sessions int, r *rand.Rand) Learner {
-	l := Learner{Kind: k, P0: between(p.P0, r)}
+	l := Learner{Kind: k, P0: between(p.P0, r), Form: between(p.Form, r), Memory: between(p.Memory, r)}
 	onset := p.Change[0] + r.IntN(p.Change[1]-p.Change[0]+1) + 1
 	switch k {
 	case Improving:
 		l.Slope = between(p.Rise, r)
+	case Slow:
+		l.Slope = between(slowRise, r)
 	case Plateau:
 		l.Slope, l.Onset = between(p.Rise, r), onset
 	case Regressing:
@@ -51,18 +63,37 @@ func (p Population) draw(k Kind, sessions int, r *rand.Rand) Learner {
 		l.Onset = max(4, onset-6)
 	}
 	day := 0
+	form := l.Form * r.NormFloat64()
 	for j := 1; j <= sessions; j++ {
 		if j > 1 {
-			day += 1 + r.IntN(4)
+			day += p.Gap[0] + r.IntN(p.Gap[1]-p.Gap[0]+1)
+			form = l.nextForm(form, p.Heavy, r)
 		}
 		s := estimate.Observation{Day: float64(day)}
 		if k != NotPractising || j < l.Onset || r.Float64() >= p.Skip {
 			s.Balls = p.Balls[0] + r.IntN(p.Balls[1]-p.Balls[0]+1)
-			s.Inside = hits(s.Balls, logistic(l.Level(j)+p.Form*r.NormFloat64()), r)
+			s.Inside = hits(s.Balls, logistic(l.Level(j)+form), r)
 		}
+		l.forms = append(l.forms, form)
 		l.Sessions = append(l.Sessions, s)
 	}
 	return l
+}
+
+// nextForm is the form of the session after one of a form: an autoregression
+// whose standard deviation stays. Heavy innovations are Student's with five
+// degrees of freedom, of the same variance.
+func (l Learner) nextForm(last float64, heavy bool, r *rand.Rand) float64 {
+	z := r.NormFloat64()
+	if heavy {
+		chi := 0.0
+		for range 5 {
+			x := r.NormFloat64()
+			chi += x * x
+		}
+		z /= math.Sqrt(chi / 3)
+	}
+	return l.Memory*last + math.Sqrt(1-l.Memory*l.Memory)*l.Form*z
 }
 
 func between(x [2]float64, r *rand.Rand) float64 { return x[0] + (x[1]-x[0])*r.Float64() }
