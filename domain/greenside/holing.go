@@ -119,7 +119,7 @@ func (p Putter) Within(x, radius float64) float64 {
 		near, far := chord(angle)
 		return density(angle) * (max(0, rolls(x)-rolls(near)) + max(0, rolls(far)-rolls(x+tooFast)))
 	}
-	end := 8 * p.Line
+	end := farOut * p.Line
 	if radius < x {
 		end = min(end, math.Asin(radius/x))
 	}
@@ -186,7 +186,7 @@ func distances() []float64 {
 
 // misses gives the probability that a putt from x metres misses and stops at each
 // distance of the table; what stops between two of them is shared out between
-// both. Angles and lengths are taken in the middle of equally likely parts.
+// both.
 func (p Putter) misses(x float64, table []float64) []float64 {
 	stops := make([]float64, len(table))
 	stop := func(d, weight float64) {
@@ -197,36 +197,43 @@ func (p Putter) misses(x float64, table []float64) []float64 {
 		stops[i-1] += weight * (1 - share)
 		stops[i] += weight * share
 	}
-	const parts = 20
 	aim := x + past
-	on := p.onLine(x)
-	short, long := p.offPace(x)
-	// middles are the normal quantiles in the middle of equally likely parts
-	// between two probabilities.
-	middles := func(from, to float64) (out [parts]float64) {
-		for i := range out {
-			out[i] = normal.Quantile(from + (to-from)*(float64(i)+0.5)/parts)
-		}
-		return out
-	}
-	// add spreads a probability over angles and lengths, each given by their
-	// chance to be exceeded: angles from wide to narrow, lengths from far to near.
-	add := func(wide, narrow, far, near float64) {
-		weight := (narrow - wide) * (near - far) / (parts * parts)
-		if weight <= 0 {
-			return
-		}
-		rolls := middles(far, near)
-		for _, z := range middles(wide/2, narrow/2) {
+	// add integrates over angles and lengths of roll, both in standard deviations.
+	add := func(angles, rolls [2]float64) {
+		az, aw := nodes(angles)
+		rz, rw := nodes(rolls)
+		for i, z := range az {
 			sin, cos := math.Sincos(p.Line * z)
-			for _, z := range rolls {
-				roll := aim * max(0, 1-p.Pace*z)
-				stop(math.Hypot(roll*cos-x, roll*sin), weight)
+			for j, z := range rz {
+				roll := aim * max(0, 1+p.Pace*z)
+				stop(math.Hypot(roll*cos-x, roll*sin), 2*aw[i]*rw[j])
 			}
 		}
 	}
-	add(1-on, 1, 1-short, 1)
-	add(1-on, 1, 0, long)
-	add(0, 1-on, 0, 1)
+	edge, s := widest(x)/p.Line, p.Pace*aim
+	short, far := [2]float64{-farOut, -past / s}, [2]float64{(tooFast - past) / s, farOut}
+	add([2]float64{0, edge}, short)
+	add([2]float64{0, edge}, far)
+	// The leave is least where a putt stops beside the hole: sum up to there.
+	add([2]float64{edge, farOut}, short)
+	add([2]float64{edge, farOut}, [2]float64{short[1], farOut})
 	return stops
+}
+
+// farOut is how many standard deviations are looked at.
+const farOut = 8
+
+// nodes are points between two ends, and the weights with which a function of a
+// standard normal variable is summed there.
+func nodes(ends [2]float64) (at, weight []float64) {
+	low, high := max(ends[0], -farOut), min(ends[1], farOut)
+	if low >= high {
+		return nil, nil
+	}
+	at, weight = make([]float64, 24), make([]float64, 24)
+	quad.Legendre{}.FixedLocations(at, weight, low, high)
+	for i, z := range at {
+		weight[i] *= normal.Prob(z)
+	}
+	return at, weight
 }

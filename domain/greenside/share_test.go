@@ -56,6 +56,9 @@ func TestHoledShareOffGreen(t *testing.T) {
 func TestHoledShareOfPutts(t *testing.T) {
 	about(t, "short, wide", HoledShare(ShortPutt, 5*foot, 3), 0.5, 1e-6)
 	about(t, "short, usual distance", HoledShare(ShortPutt, 0, 3), 0.5, 1e-6)
+	// By hand, with 1.61° and 12.6 %: the line at 0.0653/0.0281 = 2.32 standard
+	// deviations (98.0 %), short at 0.305/0.102 = 3.0 (0.13 %).
+	about(t, "from half a metre", HoledShare(ShortPutt, 0.5, 3), 0.9786, 0.001)
 	club := PutterOf(ClubHalf)
 	for _, c := range []struct{ distance, taken float64 }{{0, 9}, {-1, 9}, {12, 12}, {300, MaxPutt}} {
 		want := club.Holed(c.taken) / club.Within(c.taken, 0.9)
