@@ -33,7 +33,8 @@ const (
 const (
 	// MinHalf and MaxHalf bound the distance, in metres, from which a player
 	// holes half of the putts: from a child's first putts to better than anyone.
-	MinHalf, MaxHalf = 0.3, 6.0
+	MinHalf = 0.3
+	MaxHalf = 6.0
 	// MaxPutt is the longest putt in metres.
 	MaxPutt = 40.0
 	// ClubHalf is the distance in metres from which a middling club golfer, who
