@@ -175,7 +175,7 @@ func (e *exam) priors() {
 	counts := get(e, e.s.Learning, func(tx academy.LearnStore) ([]progress.StageCount, error) { return tx.StageCounts(e.ctx) })
 	var want []progress.StageCount
 	for _, s := range e.storedOf(e.Student).States {
-		c := progress.StageCount{Skill: s.Skill, Held: s.Held}
+		c := progress.StageCount{Skill: s.Skill, Held: s.Held, Form: s.Assessment.Form.Kinds}
 		c.Balls, c.Inside = s.Recent.Judged, s.Recent.Inside
 		want = append(want, c)
 	}

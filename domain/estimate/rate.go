@@ -91,9 +91,10 @@ func (w *watch) only() (only Observation, ok bool) {
 }
 
 // betaOf gives the parameters of the Beta distribution with a mean and a mean
-// square.
+// square. Of a session of one ball, which is all or nothing, it gives one that is
+// next to that.
 func betaOf(mean, square float64) (a, b float64) {
-	size := mean*(1-mean)/math.Max(square-mean*mean, 1e-9) - 1
+	size := math.Max(mean*(1-mean)/math.Max(square-mean*mean, 1e-9)-1, 0.02)
 	return mean * size, (1 - mean) * size
 }
 
