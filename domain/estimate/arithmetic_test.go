@@ -248,6 +248,9 @@ func TestLateBallsByHand(t *testing.T) {
 			t.Errorf("%q late from %d: got %+v, want %+v", c.session, c.lateFrom, got, c.want)
 		}
 	}
+	if got := (lateTally{early: 1, earlyIn: 1, late: 1, lateIn: 1}); got.earlyRate() != 1 || got.lateRate() != 1 {
+		t.Errorf("got rates %v and %v, want 1", got.earlyRate(), got.lateRate())
+	}
 	if got := (lateTally{early: 4, earlyIn: 3, late: 2, lateIn: 1}); got.earlyRate() != 0.75 || got.lateRate() != 0.5 {
 		t.Errorf("got rates %v and %v, want 3/4 and 1/2", got.earlyRate(), got.lateRate())
 	}

@@ -216,3 +216,61 @@ func TestSolve(t *testing.T) {
 		t.Error("not positive, and solved")
 	}
 }
+
+// TestLateModelByHand works out what the fit rests on besides the balls.
+func TestLateModelByHand(t *testing.T) {
+	total := 0.0
+	for _, w := range dayFormWeights {
+		total += math.Exp(w)
+	}
+	near(t, "weights of the forms", total, 1)
+	for k, want := range map[int]float64{0: -4, 1: -3.6, 10: 0, 20: 4} {
+		near(t, "form", dayForms[k], want)
+	}
+
+	// Half a ball inside and half outside at even odds: log ½. The others are
+	// two, one and 0.3 away from the means.
+	f := lateFit{at: vector{driftTerm: 2, warmingTerm: -1, varianceTerm: 0.36}}
+	f.addPriors()
+	near(t, "priors", f.likelihood, -math.Ln2-2-0.5-0.495)
+	for a, want := range []struct{ gradient, information float64 }{{0, 0.25}, {-2, 1}, {1, 1}, {-3.3, 11}, {0, 0}} {
+		near(t, "gradient", f.gradient[a], want.gradient)
+		near(t, "information", f.information[a][a], want.information)
+	}
+
+	// In each session the four balls, at even odds, have 1 for the sum of p(1−p);
+	// two balls are late.
+	f = newLateModel(parse("1111", "0101"), 2).evaluate(vector{varianceTerm: 0.04})
+	near(t, "expected information on the variance", f.variance, 11+2*0.5/(1.04*1.04))
+	near(t, "p(1−p) of the late balls", f.spread, 0.5)
+
+	// Ten equal sessions vary less than chance has it.
+	m := newLateModel(slices.Repeat(parse("1101110111"), 10), 2)
+	f, ok := m.fit(vector{levelTerm: 1, varianceTerm: usualVariance}, nuisance)
+	if !ok || f.at[varianceTerm] != 0.01 || f.gradient[varianceTerm] >= 0 {
+		t.Errorf("settled %v at %v with gradient %v, want the least variance", ok, f.at, f.gradient)
+	}
+	for a := range varianceTerm {
+		if math.Abs(f.gradient[a]) > 1e-3 {
+			t.Errorf("term %d: gradient %v at the maximum", a, f.gradient[a])
+		}
+	}
+	// The efficient score by hand: that of the late balls less the share of the
+	// variance's, with the expected information where it is larger.
+	f = lateFit{variance: 8}
+	for a := range terms {
+		f.information[a][a] = 4
+	}
+	f.information[lateTerm][varianceTerm], f.information[varianceTerm][lateTerm] = 2, 2
+	f.gradient[lateTerm], f.gradient[varianceTerm] = -3, -2
+	score, variance, ok := f.lateScore(nuisance)
+	if !ok {
+		t.Error("no score")
+	}
+	near(t, "efficient score", score, -3+2*2.0/8)
+	near(t, "its variance", variance, 4-2*2.0/8)
+	f.variance = 1
+	score, variance, _ = f.lateScore(nuisance)
+	near(t, "efficient score", score, -3+2*2.0/4)
+	near(t, "its variance", variance, 4-2*2.0/4)
+}

@@ -136,7 +136,11 @@ func TestPressureWithoutATest(t *testing.T) {
 	if got != (Pressure{EarlyBalls: 6, EarlyRate: 2.0 / 6}) {
 		t.Errorf("without a late ball: got %+v", got)
 	}
-	// All inside or none: there is nothing to compare.
+	// One late ball is little, but something.
+	if got = pressureOf(t, parse("00111001101011"), 3); !got.Tested || got.LateBalls != 1 || got.P < 0.2 {
+		t.Errorf("one late ball: got %+v, want a test that finds nothing", got)
+	}
+	// All inside: there is nothing to compare.
 	if got = pressureOf(t, parse("11111111", "1111"), 3); got != (Pressure{EarlyBalls: 6, EarlyRate: 1, LateBalls: 6, LateRate: 1}) {
 		t.Errorf("all inside: got %+v, want no test", got)
 	}
@@ -219,8 +223,8 @@ func TestPressureTells(t *testing.T) {
 	for variance, want := range map[float64]bool{0.0999: false, 0.1: true} {
 		f.information[lateTerm][lateTerm] = variance
 		p := Pressure{LateBalls: 4}
-		if p.test(f); p.Tested != want {
-			t.Errorf("variance %v: tested %v", variance, p.Tested)
+		if p.test(f); p.Tested != want || !want && p != (Pressure{LateBalls: 4}) {
+			t.Errorf("variance %v: got %+v, want tested %v", variance, p, want)
 		}
 	}
 }
