@@ -276,7 +276,6 @@ func TestForecastsAreCalibrated(t *testing.T) {
 			t.Errorf("decile %d: predicted %.3f, happened %.3f", i+1, d.Predicted, d.Happened)
 		}
 	}
-	// The forecast before form was learned scored 0.107 on these questions.
 	if c.Brier > c.Naive-0.01 || c.Brier > c.Climate/2 || c.Brier > 0.108 {
 		t.Errorf("Brier score %.4f, naive %.4f, overall share %.4f", c.Brier, c.Naive, c.Climate)
 	}
