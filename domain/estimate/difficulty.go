@@ -15,7 +15,7 @@ import (
 
 // Bounds of a comparison of drills.
 const (
-	MaxDrills        = 200
+	MaxDrills        = 100
 	MaxDrillStudents = 2000
 	// MaxDrillBalls bounds the balls of one result.
 	MaxDrillBalls = 1_000_000
@@ -373,7 +373,7 @@ func (f *rasch) fit() {
 		return
 	}
 	const (
-		steps = 200
+		steps = 60
 		close = 1e-7
 	)
 	for range steps {
