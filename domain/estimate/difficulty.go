@@ -62,6 +62,28 @@ type DrillDifficulty struct {
 	MiddlingInterval80 Interval
 }
 
+// Comparison says how a drill compares with the usual one.
+type Comparison string
+
+// The comparisons. Usual says that the interval does not tell harder from easier.
+const (
+	Harder Comparison = "harder"
+	Usual  Comparison = "usual"
+	Easier Comparison = "easier"
+)
+
+// Compared tells what the interval of the difficulty says.
+func (d DrillDifficulty) Compared() Comparison {
+	switch {
+	case d.DifficultyInterval80.Lo > 0:
+		return Harder
+	case d.DifficultyInterval80.Hi < 0:
+		return Easier
+	default:
+		return Usual
+	}
+}
+
 // StudentLevel is what is told of one student.
 type StudentLevel struct {
 	Student string

@@ -319,6 +319,14 @@ func TestDifficultyOfExtremes(t *testing.T) {
 	}
 }
 
+func TestCompared(t *testing.T) {
+	for want, i := range map[Comparison]Interval{Harder: {0.01, 1}, Easier: {-1, -0.01}, Usual: {-0.01, 0.01}} {
+		if got := (DrillDifficulty{DifficultyInterval80: i}).Compared(); got != want {
+			t.Errorf("%+v: %s, want %s", i, got, want)
+		}
+	}
+}
+
 func TestCheckDrillResults(t *testing.T) {
 	many := make([]DrillResult, MaxDrillStudents+1)
 	for i := range many {

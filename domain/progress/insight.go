@@ -31,21 +31,22 @@ type CircleCount struct {
 // what came of it; ok is false where there are none such. A ball is in only one
 // count, so that none is taken for two.
 //
-// A circle counts when no ball was left unmeasured at it. That holds of the
+// A circle is taken when no ball was left unmeasured at it. That holds of the
 // circle that the balls were judged at, of every one where all leaves were
 // measured, and by chance of larger ones when all balls were inside, and of
-// smaller ones when none was. The smallest such circle is the one judged at, or
-// a measured one, but in a session with nothing inside; there it is the largest.
+// smaller ones when those inside were all holed. The smallest circle taken is the
+// one judged at, or a measured one, unless those inside were all holed; then the
+// largest is.
 func (s SessionSummary) Circle() (c CircleCount, ok bool) {
-	none := true
+	allHoled := true
 	for _, r := range s.Results {
 		if r.Judged > 0 && r.Unmeasured == 0 {
-			none = none && r.Inside == 0
+			allHoled = allHoled && r.Inside == r.Holed
 			ok = true
 		}
 	}
 	for _, r := range s.Results {
-		if r.Judged > 0 && r.Unmeasured == 0 && (c.Balls == 0 || none == (r.Tier.Radius > c.Radius)) {
+		if r.Judged > 0 && r.Unmeasured == 0 && (c.Balls == 0 || allHoled == (r.Tier.Radius > c.Radius)) {
 			c = CircleCount{Radius: r.Tier.Radius, Balls: r.Judged, Inside: r.Inside}
 		}
 	}
