@@ -54,7 +54,20 @@ type StudentLevel struct {
 	Balls           int      `json:"balls" binding:"required" example:"240"`
 	Level           float64  `json:"level" binding:"required" example:"0.12"`
 	LevelInterval80 Interval `json:"level_interval_80" binding:"required"`
+	// Expected are the rates that follow at the skill's circles, as far as their
+	// difficulty is known, smallest circle first.
+	Expected []ExpectedRate `json:"expected" binding:"required"`
 } // @name StudentLevel
+
+// ExpectedRate is what a student is expected to have inside a circle on a
+// middling day, whether or not they have played it.
+type ExpectedRate struct {
+	RadiusM float64 `json:"radius_m" binding:"required" example:"0.9144"`
+	Rate    float64 `json:"rate" binding:"required" example:"0.43"`
+	// Interval80 is that of the student's level; it takes the difficulty for
+	// known.
+	Interval80 Interval `json:"interval_80" binding:"required"`
+} // @name ExpectedRate
 
 // FadeInsight is how much the skill fades with days away, learned from the last
 // year.
@@ -88,11 +101,23 @@ type FadeAfter struct {
 func encodeInsights(i academy.SkillInsight) SkillInsights {
 	return SkillInsights{
 		SkillID: i.Skill, LearnedAt: instant(i.LearnedAt), Circles: each(i.Circles, encodeCircleInsight),
-		Students: each(i.Students, func(s academy.StudentInsight) StudentLevel {
-			return StudentLevel{StudentID: s.Student.ID, Name: s.Student.Name, Balls: s.Balls, Level: s.Level, LevelInterval80: encodeInterval(s.LevelInterval80)}
-		}),
-		Fade: encodeFade(i.Fade),
+		Students: each(i.Students, func(s academy.StudentInsight) StudentLevel { return encodeLevel(s, i.Circles) }),
+		Fade:     encodeFade(i.Fade),
 	}
+}
+
+func encodeLevel(s academy.StudentInsight, circles []progress.CircleInsight) StudentLevel {
+	out := StudentLevel{
+		StudentID: s.Student.ID, Name: s.Student.Name, Balls: s.Balls, Level: s.Level, LevelInterval80: encodeInterval(s.LevelInterval80),
+		Expected: []ExpectedRate{},
+	}
+	for _, c := range circles {
+		if c.CannotTell == "" {
+			rate, interval := s.At(c.DrillDifficulty)
+			out.Expected = append(out.Expected, ExpectedRate{RadiusM: c.Radius.Metres(), Rate: rate, Interval80: encodeInterval(interval)})
+		}
+	}
+	return out
 }
 
 func encodeCircleInsight(c progress.CircleInsight) CircleInsight {

@@ -70,7 +70,8 @@ func TestInsights(t *testing.T) {
 			!(f.After[0].Lost > 0.03 && f.After[0].Lost < f.After[1].Lost && f.After[1].LostInterval80.Low > 0 && f.After[1].Logits > f.After[1].Lost) {
 			t.Errorf("pitches fade by %+v", f)
 		}
-		if len(easy.Students) != 6 || len(hard.Students) != 1 || hard.Students[0].StudentID != own.id || hard.Students[0].LevelInterval80.Low >= hard.Students[0].Level {
+		if len(easy.Students) != 6 || len(hard.Students) != 1 || hard.Students[0].StudentID != own.id || hard.Students[0].LevelInterval80.Low >= hard.Students[0].Level ||
+			len(hard.Students[0].Expected) != 1 || hard.Students[0].Expected[0].RadiusM != wide || hard.Students[0].Expected[0].Rate >= easy.Students[0].Expected[0].Rate {
 			t.Errorf("the owner sees %+v, the coach %+v", easy.Students, hard.Students)
 		}
 	})

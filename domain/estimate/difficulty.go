@@ -96,6 +96,14 @@ type StudentLevel struct {
 	LevelInterval80 Interval
 }
 
+// At gives the rate expected of the student at a drill on a middling day, from 0
+// to 1. Its interval of 80 % is that of the level alone: it takes the drill's
+// difficulty for known, and the drill to suit the student as it does others.
+func (l StudentLevel) At(d DrillDifficulty) (rate float64, interval80 Interval) {
+	by := func(level float64) float64 { return logistic(level - d.Difficulty) }
+	return by(l.Level), Interval{Lo: by(l.LevelInterval80.Lo), Hi: by(l.LevelInterval80.Hi)}
+}
+
 // Difficulties are drills and students on one scale.
 type Difficulties struct {
 	// Drills and Students are in order of name.

@@ -319,6 +319,14 @@ func TestDifficultyOfExtremes(t *testing.T) {
 	}
 }
 
+// TestLevelAtDrill: a logit of 0.4 above the difficulty is 59.87 %.
+func TestLevelAtDrill(t *testing.T) {
+	rate, i := StudentLevel{Level: 1.1, LevelInterval80: Interval{0.7, 1.7}}.At(DrillDifficulty{Difficulty: 0.7})
+	if math.Abs(rate-0.598688) > 1e-6 || math.Abs(i.Lo-0.5) > 1e-12 || math.Abs(i.Hi-0.731059) > 1e-6 {
+		t.Errorf("%v in %+v, want 0.599 in 0.5 to 0.731", rate, i)
+	}
+}
+
 func TestCompared(t *testing.T) {
 	for want, i := range map[Comparison]Interval{Harder: {0.01, 1}, Easier: {-1, -0.01}, Usual: {-0.01, 0.01}} {
 		if got := (DrillDifficulty{DifficultyInterval80: i}).Compared(); got != want {
