@@ -10,6 +10,7 @@ import (
 	"fringework/domain/domaintest"
 	"fringework/domain/estimate"
 	"fringework/domain/practice"
+	"fringework/domain/progress"
 	"fringework/domain/streak"
 )
 
@@ -102,6 +103,24 @@ func TestInsights(t *testing.T) {
 	}
 	if again := must(s.Skill(ctx, owner, h.chip.ID))(t); !again.LearnedAt.Equal(now.Add(time.Hour)) || again.Circles[0].Balls != 100 {
 		t.Errorf("after more practice: %+v", again)
+	}
+}
+
+// TestInsightsOfAYear: fading is learned from the period that it is and the
+// eleven before.
+func TestInsightsOfAYear(t *testing.T) {
+	h := open(t)
+	h.assign(ada, 4)
+	first := time.UnixMilli(int64(progress.PeriodOf(now)-11) * 30 * 24 * 3_600_000).UTC()
+	for i, at := range []time.Time{first.AddDate(0, 0, -12), first, first.AddDate(0, 0, 12), first.AddDate(0, 0, 24)} {
+		h.played(ada, domain.ID("a"+string('0'+rune(i))), at, 15, 9)
+	}
+	if err := h.insights().Learn(ctx, hollow); err != nil {
+		t.Fatal(err)
+	}
+	// The first of three breaks began before that.
+	if f := must(h.insights().Skill(ctx, coach, h.pitch.ID))(t).Fade; f.Breaks != 2 || f.Students != 1 {
+		t.Errorf("%+v, want two breaks", f)
 	}
 }
 

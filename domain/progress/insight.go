@@ -105,7 +105,7 @@ type drill struct {
 	radius domain.Length
 }
 
-func (d drill) name() string { return string(d.skill) + " " + strconv.FormatInt(int64(d.radius), 10) }
+func (d drill) name() string { return string(d.skill) + " " + strconv.Itoa(int(d.radius)) }
 
 // LearnInsights learns from the courses of an academy, as of an instant, about
 // every skill in them, by identity.

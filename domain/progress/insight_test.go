@@ -41,6 +41,8 @@ func TestCircle(t *testing.T) {
 		"measured, one of them":  {[]streak.Ball{left(1), out, in}, CircleCount{middle, 3, 2}},
 		"measured, all inside":   {[]streak.Ball{left(1), left(2)}, CircleCount{small, 2, 2}},
 		"holed":                  {[]streak.Ball{holed, out}, CircleCount{middle, 2, 1}},
+		"one":                    {[]streak.Ball{in}, CircleCount{middle, 1, 1}},
+		"one holed":              {[]streak.Ball{{Outcome: streak.Holed, Radius: small}}, CircleCount{large, 1, 1}},
 		"nothing":                {nil, CircleCount{}},
 		"circles of two kinds":   {[]streak.Ball{in, {Outcome: streak.Out, Radius: small}}, CircleCount{}},
 		"a circle of no tier":    {[]streak.Ball{{Outcome: streak.In, Radius: 4 * domain.Foot}, {Outcome: streak.Out, Radius: 4 * domain.Foot}}, CircleCount{}},
@@ -150,7 +152,7 @@ func TestLearnInsights(t *testing.T) {
 		t.Errorf("months ago: %+v", lob)
 	}
 	close := func(a, b estimate.DrillDifficulty) bool {
-		return a.CannotTell == "" && a.Students == b.Students && a.Balls == b.Balls && math.Abs(a.Difficulty-b.Difficulty) < 1e-6 && math.Abs(a.Middling-b.Middling) < 1e-6 &&
+		return a.Drill == "" && a.CannotTell == "" && a.Students == b.Students && a.Balls == b.Balls && math.Abs(a.Difficulty-b.Difficulty) < 1e-6 && math.Abs(a.Middling-b.Middling) < 1e-6 &&
 			math.Abs(a.DifficultyInterval80.Lo-b.DifficultyInterval80.Lo) < 1e-5
 	}
 	if c := pitch.Circles; len(c) != 2 || c[0].Radius != 3*domain.Foot || !close(c[0].DrillDifficulty, told["pitch narrow"]) || c[1].Radius != 6*domain.Foot || !close(c[1].DrillDifficulty, told["pitch wide"]) {
@@ -172,6 +174,41 @@ func TestLearnInsights(t *testing.T) {
 	}
 	if putt.Fade.CannotTell != estimate.FewBreaks || putt.Fade.Breaks != 0 {
 		t.Errorf("fade of putts: %+v", putt.Fade)
+	}
+}
+
+// TestComparedLately: skills are compared over the last ninety days or so: the
+// period that it is, and the two before.
+func TestComparedLately(t *testing.T) {
+	now := time.Date(2026, 5, 4, 10, 0, 0, 0, time.UTC)
+	first := time.UnixMilli(int64(PeriodOf(now)-2) * 30 * 24 * 3_600_000).UTC()
+	one := CircleCount{domain.Foot, 1, 1}
+	got := LearnInsights([]SkillCourse{
+		{"a", "pitch", []CircleSession{{first.Add(-1), CircleCount{domain.Foot, 50, 20}}, {first, one}, {now, CircleCount{domain.Foot, 5, 2}}}},
+		{"b", "pitch", []CircleSession{{first.Add(-1), CircleCount{2 * domain.Foot, 50, 20}}, {now, CircleCount{}}}},
+	}, now)
+	if len(got) != 1 || len(got[0].Circles) != 1 || got[0].Circles[0].Balls != 6 || got[0].Circles[0].Students != 1 {
+		t.Errorf("%+v, want six balls of one student", got)
+	}
+	// Nothing links one student's only circle to another, so no level is told.
+	if len(got[0].Levels) != 0 {
+		t.Errorf("levels %+v", got[0].Levels)
+	}
+}
+
+// TestByCircle: a course for each circle, and every session in each of them.
+func TestByCircle(t *testing.T) {
+	at := time.Date(2026, 5, 4, 10, 0, 0, 0, time.UTC)
+	c := SkillCourse{"a", "pitch", []CircleSession{{at, CircleCount{}}, {at.AddDate(0, 0, 2), CircleCount{7, 1, 0}}, {at.AddDate(0, 0, 5), CircleCount{9, 30, 20}}, {at.Add(156 * time.Hour), CircleCount{7, 4, 4}}}}
+	want := []estimate.FadeCourse{
+		{Student: "a", Sessions: []estimate.FadeSession{{Day: 0}, {Day: 2, Balls: 1}, {Day: 5}, {Day: 6.5, Balls: 4, Inside: 4}}},
+		{Student: "a", Sessions: []estimate.FadeSession{{Day: 0}, {Day: 2}, {Day: 5, Balls: 30, Inside: 20}, {Day: 6.5}}},
+	}
+	if got := c.byCircle(); !reflect.DeepEqual(got, want) {
+		t.Errorf("got %+v, want %+v", got, want)
+	}
+	if got := (SkillCourse{Sessions: []CircleSession{{at, CircleCount{}}}}).byCircle(); len(got) != 0 {
+		t.Errorf("without a ball: %+v", got)
 	}
 }
 
