@@ -403,8 +403,8 @@ func (f *rasch) fit() {
 		return
 	}
 	const (
-		steps = 60
-		close = 1e-7
+		steps  = 60
+		enough = 1e-7
 	)
 	for range steps {
 		before, taste, spread := slices.Clone(f.x), f.taste, f.drillSpread
@@ -417,7 +417,7 @@ func (f *rasch) fit() {
 		for i := range f.x {
 			moved = max(moved, math.Abs(f.x[i]-before[i]))
 		}
-		if moved < close {
+		if moved < enough {
 			break
 		}
 	}

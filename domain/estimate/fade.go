@@ -130,8 +130,7 @@ func FadeOf(courses []FadeCourse) Fade {
 	f := readCourses(courses, out.UsualGap)
 	got := f.fit()
 	middling := f.middling()
-	fade, error := got.fixed[2], math.Sqrt(got.variance[2][2])
-	reach := reach80(out.Students) * error
+	fade, reach := got.fixed[2], reach80(out.Students)*math.Sqrt(got.variance[2][2])
 	after := func(days float64) FadeAfter {
 		by := away(days, out.UsualGap)
 		share := func(logits float64) float64 { return logistic(middling) - logistic(middling-logits) }

@@ -216,12 +216,13 @@ func TestFadeAgainstDense(t *testing.T) {
 // after every so many sessions.
 func regular(student string, before, after, every, days int) FadeCourse {
 	c := FadeCourse{Student: student}
-	day, inside := 0, before
+	day := 0
 	for i := range 40 {
 		if i > 0 {
 			day += 3
 		}
-		if inside = before; i > 0 && i%every == 0 {
+		inside := before
+		if i > 0 && i%every == 0 {
 			day += days - 3
 			inside = after
 		}

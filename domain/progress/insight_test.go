@@ -151,14 +151,14 @@ func TestLearnInsights(t *testing.T) {
 	if len(lob.Circles)+len(lob.Levels) > 0 || lob.Fade.CannotTell != estimate.FewBreaks {
 		t.Errorf("months ago: %+v", lob)
 	}
-	close := func(a, b estimate.DrillDifficulty) bool {
+	alike := func(a, b estimate.DrillDifficulty) bool {
 		return a.Drill == "" && a.CannotTell == "" && a.Students == b.Students && a.Balls == b.Balls && math.Abs(a.Difficulty-b.Difficulty) < 1e-6 && math.Abs(a.Middling-b.Middling) < 1e-6 &&
 			math.Abs(a.DifficultyInterval80.Lo-b.DifficultyInterval80.Lo) < 1e-5
 	}
-	if c := pitch.Circles; len(c) != 2 || c[0].Radius != 3*domain.Foot || !close(c[0].DrillDifficulty, told["pitch narrow"]) || c[1].Radius != 6*domain.Foot || !close(c[1].DrillDifficulty, told["pitch wide"]) {
+	if c := pitch.Circles; len(c) != 2 || c[0].Radius != 3*domain.Foot || !alike(c[0].DrillDifficulty, told["pitch narrow"]) || c[1].Radius != 6*domain.Foot || !alike(c[1].DrillDifficulty, told["pitch wide"]) {
 		t.Errorf("pitch: %+v, want %+v", c, told)
 	}
-	if c := putt.Circles; len(c) != 1 || !close(c[0].DrillDifficulty, told["putt"]) {
+	if c := putt.Circles; len(c) != 1 || !alike(c[0].DrillDifficulty, told["putt"]) {
 		t.Errorf("putt: %+v, want %+v", c, told)
 	}
 	if len(pitch.Levels) != 8 || len(putt.Levels) != 5 {
