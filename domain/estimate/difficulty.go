@@ -197,8 +197,11 @@ type drillGrid struct {
 type stray struct{ square, known, growth float64 }
 
 // strayOf is that of y of n balls inside at the rate p, which known inflates
-// already, and which a logit variance inflates by pairs for each ball.
+// already, and which a logit variance inflates by pairs for each ball. At rates
+// nearer to 0 or 1 than a hundredth the logit tells nothing of such a variance;
+// they are taken for that.
 func strayOf(y, n, p, known, pairs float64) stray {
+	p = max(0.01, min(0.99, p))
 	v := p * (1 - p)
 	return stray{square: (y - n*p) * (y - n*p) / (n * v), known: 1 + v*known, growth: v * pairs}
 }
@@ -423,15 +426,22 @@ func (f *rasch) fit() {
 	}
 }
 
+// Easinesses stay within a rate of 0.005 % or 99.995 %, and the spread of levels
+// from 0.05 to 20 logits, so that all sums are finite.
+const (
+	mostEasiness  = 10.0
+	mostLogSpread = 3.0
+)
+
 // climb makes one step of Newton's, halved until it leads up.
 func (f *rasch) climb() {
 	value, gradient, information := f.derivatives(f.x)
 	k := len(f.x)
 	var chol mat.Cholesky
-	for ridge := 0.0; !chol.Factorize(information); ridge = 2*ridge + 1e-3 {
+	for ridge := 1e-3; !chol.Factorize(information); ridge *= 4 {
 		// Far from the mode the surface may curve up; a ridge turns it.
 		for i := range k {
-			information.SetSym(i, i, information.At(i, i)+ridge)
+			information.SetSym(i, i, information.At(i, i)+ridge*(1+math.Abs(information.At(i, i))))
 		}
 	}
 	var step mat.VecDense
@@ -441,7 +451,11 @@ func (f *rasch) climb() {
 	from := slices.Clone(f.x)
 	for scale := 1.0; scale > 1e-6; scale /= 2 {
 		for i := range f.x {
-			f.x[i] = from[i] + scale*max(-2, min(2, step.AtVec(i)))
+			limit := mostEasiness
+			if i == len(f.drills) {
+				limit = mostLogSpread
+			}
+			f.x[i] = max(-limit, min(limit, from[i]+scale*max(-2, min(2, step.AtVec(i)))))
 		}
 		if f.value(f.x) >= value-1e-12*math.Abs(value) {
 			return
@@ -475,19 +489,27 @@ func (f *rasch) value(x []float64) float64 {
 
 // centre finds the mode and the width of a student's standard level.
 func (f *rasch) centre(s int, x []float64, spread float64) {
-	z := f.mode[s]
-	for range 50 {
+	z, lo, hi := f.mode[s], math.Inf(-1), math.Inf(1)
+	for range 100 {
 		slope, curve := -z, 1.0
 		for _, c := range f.cells[s] {
 			score, information := c.at(spread*z + x[c.drill])
 			slope += spread * score
 			curve += spread * spread * information
 		}
-		step := max(-1, min(1, slope/curve))
-		z += step
+		// The slope falls throughout, so that its zero can be bracketed.
+		if slope > 0 {
+			lo = z
+		} else {
+			hi = z
+		}
 		f.mode[s], f.sd[s] = z, 1/math.Sqrt(curve)
+		step := max(-1, min(1, slope/curve))
 		if math.Abs(step) < 1e-9 {
 			return
+		}
+		if z += step; z <= lo || z >= hi {
+			z = (lo + hi) / 2
 		}
 	}
 }

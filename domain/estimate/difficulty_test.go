@@ -335,6 +335,84 @@ func TestCompared(t *testing.T) {
 	}
 }
 
+// oddly draws how many of n balls are inside: any number, all or none, all, or
+// all at every other place.
+func oddly(r *rand.Rand, way, place, n int) int {
+	switch way {
+	case 0:
+		return r.IntN(n + 1)
+	case 1:
+		return n * r.IntN(2)
+	case 2:
+		return n
+	default:
+		return n * (place % 2)
+	}
+}
+
+// TestDifficultyOfAnything: whatever the counts, few or beyond all sense, there
+// is an answer and it is finite.
+func TestDifficultyOfAnything(t *testing.T) {
+	r := rand.New(rand.NewPCG(1, 1))
+	for range 600 {
+		most, way, students, drills := []int{1, 3, 30, 1000, MaxDrillBalls}[r.IntN(5)], r.IntN(4), 1+r.IntN(8), 1+r.IntN(6)
+		var results []DrillResult
+		for s := range students {
+			for d := range drills {
+				for range r.IntN(3) {
+					n := r.IntN(most + 1)
+					results = append(results, DrillResult{fmt.Sprint(s), fmt.Sprint(d), n, oddly(r, way, d, n)})
+				}
+			}
+		}
+		out := DifficultyOf(results)
+		for _, d := range out.Drills {
+			ends := []Interval{d.DifficultyInterval80, d.MiddlingInterval80, {d.Difficulty, d.Middling}}
+			for _, i := range ends {
+				if math.IsNaN(i.Lo+i.Hi) || math.IsInf(i.Lo+i.Hi, 0) {
+					t.Fatalf("%+v of %+v", d, results)
+				}
+			}
+		}
+		for _, s := range out.Students {
+			if x := s.Level + s.LevelInterval80.Lo + s.LevelInterval80.Hi; math.IsNaN(x) || math.IsInf(x, 0) {
+				t.Fatalf("%+v of %+v", s, results)
+			}
+		}
+	}
+}
+
+// TestLinkedSets: of two sets that nobody links, the one with more drills is
+// told of; of two alike, the one with more balls.
+func TestLinkedSets(t *testing.T) {
+	pair := func(student string, balls int, drills ...string) (all []DrillResult) {
+		for _, d := range drills {
+			all = append(all, DrillResult{student, d, balls, balls / 2})
+		}
+		return all
+	}
+	for name, c := range map[string]struct {
+		results []DrillResult
+		linked  []string
+	}{
+		"more drills":      {append(pair("s", 90, "a", "b"), pair("t", 30, "c", "d", "e")...), []string{"c", "d", "e"}},
+		"more balls":       {append(pair("s", 30, "a", "b"), pair("t", 31, "c", "d")...), []string{"c", "d"}},
+		"the first":        {append(pair("s", 30, "a", "b"), pair("t", 30, "c", "d")...), []string{"a", "b"}},
+		"through a third":  {append(append(pair("s", 30, "a", "d"), pair("t", 30, "b", "c")...), pair("u", 30, "c", "d")...), []string{"a", "b", "c", "d"}},
+		"one beside a set": {append(pair("s", 90, "a"), pair("t", 30, "b", "c")...), []string{"b", "c"}},
+	} {
+		var linked []string
+		for _, d := range DifficultyOf(c.results).Drills {
+			if d.CannotTell != Unlinked {
+				linked = append(linked, d.Drill)
+			}
+		}
+		if !slices.Equal(linked, c.linked) {
+			t.Errorf("%s: %v, want %v", name, linked, c.linked)
+		}
+	}
+}
+
 func TestCheckDrillResults(t *testing.T) {
 	many := make([]DrillResult, MaxDrillStudents+1)
 	for i := range many {

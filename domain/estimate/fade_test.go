@@ -328,6 +328,31 @@ func TestFadeTells(t *testing.T) {
 	}
 }
 
+// TestFadeOfAnything: whatever the sessions, there is an answer and it is finite.
+func TestFadeOfAnything(t *testing.T) {
+	r := rand.New(rand.NewPCG(2, 2))
+	for range 150 {
+		most, way, gap := []int{1, 3, 30, MaxBalls}[r.IntN(4)], r.IntN(4), []int{1, 20, 90, 20_000}[r.IntN(4)]
+		var courses []FadeCourse
+		for s := range 4 + r.IntN(5) {
+			c := FadeCourse{Student: fmt.Sprint(s)}
+			day := 0
+			for j := range 1 + r.IntN(15) {
+				day += r.IntN(gap + 1)
+				n := r.IntN(most + 1)
+				c.Sessions = append(c.Sessions, FadeSession{float64(day), n, oddly(r, way, j, n)})
+			}
+			courses = append(courses, c)
+		}
+		f := FadeOf(courses)
+		for _, a := range []FadeAfter{f.TwoWeeks, f.FourWeeks} {
+			if x := f.Middling + a.Share + a.ShareInterval80.Lo + a.ShareInterval80.Hi + a.Logits + a.LogitsInterval80.Lo + a.LogitsInterval80.Hi; math.IsNaN(x) || math.IsInf(x, 0) {
+				t.Fatalf("%+v of %+v", f, courses)
+			}
+		}
+	}
+}
+
 func TestAway(t *testing.T) {
 	for _, c := range []struct{ days, usual, want float64 }{
 		{3, 3, 0}, {2, 3, 0}, {10, 3, math.Ln2}, {59, 3, math.Log(1 + 53.0/7)}, {56, 0, math.Log(9)}, {400, 0, math.Log(9)},
