@@ -42,10 +42,10 @@ func TestCircle(t *testing.T) {
 		"measured, all inside":   {[]streak.Ball{left(1), left(2)}, CircleCount{small, 2, 2}},
 		"holed":                  {[]streak.Ball{holed, out}, CircleCount{middle, 2, 1}},
 		"one":                    {[]streak.Ball{in}, CircleCount{middle, 1, 1}},
-		"one holed":              {[]streak.Ball{{Outcome: streak.Holed, Radius: small}}, CircleCount{large, 1, 1}},
+		"one holed":              {[]streak.Ball{{Outcome: streak.Holed, Radius: small}}, CircleCount{small, 1, 1}},
 		"nothing":                {nil, CircleCount{}},
-		"circles of two kinds":   {[]streak.Ball{in, {Outcome: streak.Out, Radius: small}}, CircleCount{}},
-		"a circle of no tier":    {[]streak.Ball{{Outcome: streak.In, Radius: 4 * domain.Foot}, {Outcome: streak.Out, Radius: 4 * domain.Foot}}, CircleCount{}},
+		"circles of two kinds":   {[]streak.Ball{in, {Outcome: streak.Out, Radius: small}}, CircleCount{small, 1, 0}},
+		"a circle of no tier":    {[]streak.Ball{{Outcome: streak.In, Radius: 4 * domain.Foot}, {Outcome: streak.Out, Radius: 4 * domain.Foot}}, CircleCount{4 * domain.Foot, 2, 1}},
 		"two tiers at one, once": {[]streak.Ball{{Outcome: streak.In, Radius: small}, {Outcome: streak.Out, Radius: small}}, CircleCount{small, 2, 1}},
 	} {
 		play := Play{Session: "s", StartedAt: time.Unix(0, 0), Blocks: []PlayedBlock{{Position: 1, Kind: "test", Balls: c.balls, StruckAt: func(int) time.Time { return time.Unix(0, 0) }}}}
@@ -65,7 +65,7 @@ func TestCircle(t *testing.T) {
 func sessionAt(at time.Time, radius domain.Length, balls, inside int) SessionSummary {
 	s := SessionSummary{StartedAt: at}
 	if balls > 0 {
-		s.Results = []TierResult{{Tier: streak.Tier{Run: 5, Radius: radius}, Judged: balls, Inside: inside}}
+		s.Results = []TierResult{{Tier: streak.Tier{Run: 5, Radius: radius}, Circles: []estimate.Circle{{Radius: radius, Balls: balls, Inside: inside}}}}
 	}
 	return s
 }
