@@ -36,7 +36,12 @@ func Assess(e Evidence) Assessment {
 
 // Walk gives the status after each session, judged on the sessions up to it
 // alone.
-func Walk(e Evidence) []Status {
+func Walk(e Evidence) []Status { return WalkAt(e, 0) }
+
+// WalkAt is Walk with another limit of the probability of a gain worth having
+// below which the flag of flat goes up, from 0 to 1; 0 is the one that ships. It
+// is there to draw how false alarms are traded for detections.
+func WalkAt(e Evidence, improbable float64) []Status {
 	history := make([]Status, len(e.Sessions))
 	if len(history) == 0 {
 		return history
@@ -50,6 +55,7 @@ func Walk(e Evidence) []Status {
 	}
 	part.Sessions = e.Sessions[:whole]
 	w := startWatch(part)
+	w.improbable = improbable
 	for i := range whole {
 		w.sessions = e.Sessions[:i+1]
 		w.take(i)
@@ -59,6 +65,7 @@ func Walk(e Evidence) []Status {
 	for i := whole; i < len(e.Sessions); i++ {
 		part.Sessions = e.Sessions[:i+1]
 		w := startWatch(part)
+		w.improbable = improbable
 		for j := range w.sessions {
 			w.take(j)
 		}

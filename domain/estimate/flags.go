@@ -67,6 +67,8 @@ type flags struct {
 	balls                                       int
 	sinceMilestone                              int
 	everMilestone                               bool
+	// improbable takes the place of improbableNow where it is not 0.
+	improbable float64
 }
 
 // standing is what a flag goes by after a practised session.
@@ -91,7 +93,11 @@ func (g *flags) judge(s standing, i int) {
 	back := now.rising > likelyAgain
 	small := now.slow / (now.slow + now.staying() + now.falling)
 	g.slow.set(!early && now.rising < unlikelyNow && small > smallGain, back || small < noSmallGain, i)
-	g.flat.set(!early && now.rising < improbableNow && small < noSmallGain, back || g.slow.on, i)
+	limit := improbableNow
+	if g.improbable > 0 {
+		limit = g.improbable
+	}
+	g.flat.set(!early && now.rising < limit && small < noSmallGain, back || g.slow.on, i)
 	if g.slipping.on {
 		g.flat.on, g.slow.on = false, false
 	}

@@ -63,6 +63,14 @@ func run(w io.Writer, fresh, pressure int, seed uint64) error {
 		line("  likelihood ratio", learners.Bound(ls, p.Change))
 	}
 
+	fmt.Fprintln(w, "\nWhat another limit of the probability of a gain worth having would do: learners ever flagged flat or slipping, in %, those who level off from there on. The likelihood ratio finds all flat learners at 5 % of the improving.")
+	for _, p := range learners.Published[2:] {
+		fmt.Fprintf(w, "%-12s limit  improving  flat  slow  levelling off\n", p.Name)
+		for _, c := range learners.Tradeoff(first30(drawn[p.Name]), []float64{0.01, 0.02, 0.03, 0.04, 0.06, 0.09}) {
+			fmt.Fprintf(w, "%18.2f %9.1f %6.1f %5.1f %8.1f\n", c.Limit, c.Improving, c.Flat, c.Slow, c.Plateau)
+		}
+	}
+
 	fmt.Fprintln(w, "\nStudents who stay where they are, over two years of three sessions a week: times an alarm goes up in 100 sessions, and share of sessions at which it stands, in %.")
 	fmt.Fprintln(w, "                      slipping        flat")
 	for i, p := range learners.Published {

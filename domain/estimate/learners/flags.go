@@ -228,3 +228,30 @@ func Right(ls []Learner) (slipping, flat float64) {
 	}
 	return 100 * falls / max(1, raised), 100 * stays / max(1, flagged)
 }
+
+// Curve is what another limit of the probability of a gain worth having would make
+// of the flag of flat: shares in per cent of the kinds of learners ever flagged.
+type Curve struct{ Limit, Improving, Flat, Slow, Plateau float64 }
+
+// Tradeoff draws how false alarms are traded for detections.
+func Tradeoff(ls []Learner, limits []float64) []Curve {
+	out := make([]Curve, len(limits))
+	for i, limit := range limits {
+		flagged, of := map[Kind]float64{}, map[Kind]float64{}
+		for _, l := range ls {
+			of[l.Kind]++
+			from := 0
+			if l.Kind == Plateau {
+				from = l.Onset
+			}
+			ever := false
+			for _, s := range estimate.WalkAt(estimate.Evidence{Sessions: l.Sessions}, limit) {
+				ever = ever || s.Session >= from && (s.Flat || s.Slipping)
+			}
+			flagged[l.Kind] += one(ever)
+		}
+		share := func(k Kind) float64 { return 100 * flagged[k] / max(1, of[k]) }
+		out[i] = Curve{limit, share(Improving), share(Flat), share(Slow), share(Plateau)}
+	}
+	return out
+}
