@@ -38,7 +38,7 @@ func RateOf(sessions []Observation, radius domain.Length, prior Prior) Rate {
 // learned from all.
 func RatesOf(sessions []Observation, radius domain.Length, prior Prior) []Rate {
 	rates := make([]Rate, len(sessions))
-	if len(sessions) > Window {
+	if len(sessions) >= Window {
 		for i := range rates {
 			rates[i] = RateOf(sessions[:i+1], radius, prior)
 		}
@@ -79,7 +79,10 @@ func (w *watch) rate() Rate {
 // only gives the one session there was so far, if it was judged in the circle
 // in focus.
 func (w *watch) only() (only Observation, ok bool) {
-	if w.sofar() > 1 || w.away != 0 {
+	switch {
+	case w.sofar() == 0:
+		return Observation{}, true
+	case w.sofar() > 1 || w.away != 0:
 		return Observation{}, false
 	}
 	for _, s := range w.sessions {
