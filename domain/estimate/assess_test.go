@@ -18,7 +18,7 @@ func same(a, b any) bool { return reflect.DeepEqual(a, b) }
 // statusOf is what an assessment says in short.
 func statusOf(a Assessment, session int) Status {
 	return Status{
-		Session: session, Slipping: a.Slipping != nil, Flat: a.Flat != nil, Overreached: a.Overreached != nil, Outgrown: a.Outgrown != nil,
+		Session: session, Slipping: a.Slipping != nil, Flat: a.Flat != nil, Overreached: a.Overreached != nil, Outgrown: a.Outgrown != nil, Slow: a.Slow,
 		Near: a.Forecast.Near(), Undecided: a.Undecided.Applies,
 	}
 }
@@ -90,7 +90,7 @@ func TestOnlyTheWindowIsRead(t *testing.T) {
 	}
 }
 
-// TestFlatHasItsNumbers: since when, at which rate, and what would give even
+// TestFlatHasItsNumbers: since when, and what would give even
 // odds.
 func TestFlatHasItsNumbers(t *testing.T) {
 	origin := domain.Date{Year: 2026, Month: time.May, Day: 1}
@@ -99,7 +99,7 @@ func TestFlatHasItsNumbers(t *testing.T) {
 		inside := int(math.Round(40 * logistic(-0.6+0.075*float64(min(i, 12)))))
 		sessions = append(sessions, Observation{Day: float64(2 * i), Balls: 40, Inside: inside})
 	}
-	e := Evidence{Sessions: sessions, Tier: &streak.Tier{Run: 9, Radius: 5 * domain.Foot}, BallsPerTest: 20, Origin: origin}
+	e := Evidence{Sessions: sessions, Radius: 5 * domain.Foot, Tier: &streak.Tier{Run: 9, Radius: 5 * domain.Foot}, BallsPerTest: 20, Origin: origin}
 	a := Assess(e)
 	f := a.Flat
 	if f == nil {
@@ -111,11 +111,8 @@ func TestFlatHasItsNumbers(t *testing.T) {
 	if f.SinceDay != float64(2*(f.Since-1)) || f.Date != origin.AddDays(2*(f.Since-1)) {
 		t.Errorf("session %d is said to be of day %v, %v", f.Since, f.SinceDay, f.Date)
 	}
-	if !f.Rose || f.Radius != 5*domain.Foot || f.Tier != *e.Tier || f.BallsPerTest != 20 || f.Sessions != 32-f.Since+1 || f.Balls != 40*f.Sessions {
+	if !f.Rose || f.Radius != 5*domain.Foot || f.Tier != *e.Tier || f.BallsPerTest != 20 || f.Sessions != 32-f.Since+1 {
 		t.Errorf("numbers are %+v", f)
-	}
-	if rate := f.Rate; !(f.RateLo < rate && rate < f.RateHi) || math.Abs(rate-logistic(-0.6+0.075*12)) > 0.02 {
-		t.Errorf("rate %v (%v to %v), want it near %v", rate, f.RateLo, f.RateHi, logistic(-0.6+0.075*12))
 	}
 	if f.Chance != a.Forecast.NextSession || f.MedianSessions != a.Forecast.MedianSessions || f.MedianSessions == 0 {
 		t.Errorf("chance %v and median %v are not those of the forecast %+v", f.Chance, f.MedianSessions, a.Forecast)
@@ -216,14 +213,14 @@ func TestMilestoneMakesANewStart(t *testing.T) {
 }
 
 func TestOverreachedAndOutgrown(t *testing.T) {
-	e := Evidence{Sessions: steady(10, 30, 12), Tier: &streak.Tier{Run: 12, Radius: domain.Metre}, BallsPerTest: 20}
+	e := Evidence{Sessions: steady(10, 30, 12), Radius: domain.Metre, Tier: &streak.Tier{Run: 12, Radius: domain.Metre}, BallsPerTest: 20}
 	a := Assess(e)
 	if f := a.Overreached; f == nil {
 		t.Errorf("12 in a row at 40 %%: flags are %+v, want overreached", statusOf(a, 10))
-	} else if f.Chance >= 0.001 || f.Probability != 1 || f.Sessions != recently {
+	} else if f.Chance >= 0.01 || f.Probability != 1 || f.Since != 3 || f.Sessions != 8 {
 		t.Errorf("numbers %+v", f)
 	}
-	e = Evidence{Sessions: steady(10, 30, 29), Tier: &streak.Tier{Run: 5, Radius: domain.Metre}, BallsPerTest: 20}
+	e = Evidence{Sessions: steady(10, 30, 29), Radius: domain.Metre, Tier: &streak.Tier{Run: 5, Radius: domain.Metre}, BallsPerTest: 20}
 	a = Assess(e)
 	if f := a.Outgrown; f == nil {
 		t.Errorf("5 in a row at 97 %%: flags are %+v, want outgrown", statusOf(a, 10))
@@ -245,7 +242,7 @@ func TestUndecidedSaysHowManyMore(t *testing.T) {
 		if !u.Applies || u.MoreSessions < 1 || u.MoreSessions > last {
 			t.Errorf("after %d sessions: %+v, want a number of sessions that does not rise", n, u)
 		}
-		if u.Sessions != n || n > 0 && (u.Balls != 30 || u.Rising <= 0 || u.Rising >= 1) {
+		if u.Sessions != n || n > 0 && u.Balls != 30 {
 			t.Errorf("after %d sessions of 30 balls: %+v", n, u)
 		}
 		last = u.MoreSessions

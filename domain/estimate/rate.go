@@ -93,10 +93,14 @@ func (w *watch) only() (only Observation, ok bool) {
 	return Observation{}, true
 }
 
+// leastSize keeps a distribution apart from that of a single ball, all inside or
+// all out, which has none.
+const leastSize = 0.02
+
 // betaOf gives the parameters of the Beta distribution with a mean and a mean
 // square.
 func betaOf(mean, square float64) (a, b float64) {
-	size := mean*(1-mean)/math.Max(square-mean*mean, 1e-9) - 1
+	size := math.Max(mean*(1-mean)/math.Max(square-mean*mean, 1e-9)-1, leastSize)
 	return mean * size, (1 - mean) * size
 }
 

@@ -6,7 +6,7 @@ import (
 )
 
 // The limits of the flags were set on simulated learners, or are our choice
-// (stall.go); here each is met from both sides.
+// (flags.go); here each is met from both sides.
 
 const little = 1e-9
 
@@ -15,7 +15,7 @@ const little = 1e-9
 func after(sessions int, now chances, next float64) *flags {
 	g := &flags{}
 	for i := 1; i <= sessions; i++ {
-		g.judge(now, next, i, 20, i-1)
+		g.judge(standing{now, 1, next, i, 20}, i-1)
 	}
 	return g
 }
@@ -26,12 +26,19 @@ var improving = chances{neverRose: 0.1, levelled: 0.1, rising: 0.8}
 func TestSlippingAtItsLimits(t *testing.T) {
 	falls := func(p float64) chances { return chances{falling: p, rising: 1 - p} }
 	for _, c := range []struct {
-		sessions int
-		falling  float64
-		want     bool
-	}{{6, 0.62 + little, true}, {6, 0.62, false}, {5, 0.9, false}, {7, 0.9, true}} {
-		if g := after(c.sessions, falls(c.falling), math.NaN()); g.slipping.on != c.want {
-			t.Errorf("%d sessions, falling %v: slipping is %v, want %v", c.sessions, c.falling, g.slipping.on, c.want)
+		sessions        int
+		falling, fallen float64
+		want            bool
+	}{
+		{6, 0.78 + little, 1, true}, {6, 0.78, 1, false}, {5, 0.9, 1, false}, {7, 0.9, 1, true},
+		{6, 0.9, 0.3, true}, {6, 0.9, 0.3 - little, false}, // a fall of 0.3 logits matters
+	} {
+		g := &flags{}
+		for i := 1; i <= c.sessions; i++ {
+			g.judge(standing{falls(c.falling), c.fallen, math.NaN(), i, 20}, i-1)
+		}
+		if g.slipping.on != c.want {
+			t.Errorf("%d sessions, falling %v by %v: slipping is %v, want %v", c.sessions, c.falling, c.fallen, g.slipping.on, c.want)
 		}
 	}
 	for _, c := range []struct {
@@ -39,60 +46,74 @@ func TestSlippingAtItsLimits(t *testing.T) {
 		want    bool
 	}{{0.3, true}, {0.3 - little, false}} {
 		g := after(6, falls(0.9), math.NaN())
-		if g.judge(falls(c.falling), math.NaN(), 7, 20, 6); g.slipping.on != c.want {
+		if g.judge(standing{falls(c.falling), 0, math.NaN(), 7, 20}, 6); g.slipping.on != c.want {
 			t.Errorf("raised, then falling %v: slipping is %v, want %v", c.falling, g.slipping.on, c.want)
 		}
 		if g.slipping.raised != 5 {
 			t.Errorf("slipping was raised at session index %d, want 5, the sixth", g.slipping.raised)
 		}
 	}
-	// A student who slips is not told to be flat as well.
-	if g := after(9, chances{falling: 0.7, neverRose: 0.3}, math.NaN()); !g.slipping.on || g.flat.on {
-		t.Errorf("slipping %v and flat %v, want slipping alone", g.slipping.on, g.flat.on)
+	// A student who slips is not told to be flat or slow as well.
+	for _, rest := range []chances{{falling: 0.8, neverRose: 0.2}, {falling: 0.8, slow: 0.2}} {
+		g := &flags{flat: latch{on: true}, slow: latch{on: true}}
+		if g.judge(standing{rest, 1, math.NaN(), 9, 20}, 8); !g.slipping.on || g.flat.on || g.slow.on {
+			t.Errorf("slipping %v, flat %v and slow %v, want slipping alone", g.slipping.on, g.flat.on, g.slow.on)
+		}
 	}
 }
 
-func TestFlatAtItsLimits(t *testing.T) {
-	// The rest falls, but not so much as to be slipping.
-	stays := func(neverRose, levelled, rising float64) chances {
-		return chances{falling: 1 - neverRose - levelled - rising, neverRose: neverRose, levelled: levelled, rising: rising}
+// TestFlatAndSlowAtTheirLimits: a gain worth having is improbable below 5 %, and
+// then a small one decides between flat (below 26 % of the rest) and slow (above
+// 40 % of it); between the two neither goes up and neither comes down.
+func TestFlatAndSlowAtTheirLimits(t *testing.T) {
+	// The rest is divided between a slow rise, staying, and a fall that is not
+	// likely enough to be slipping.
+	with := func(rising, small float64) chances {
+		rest := 1 - rising
+		return chances{falling: rest * 0.1, neverRose: rest * (0.6 - small), levelled: rest * 0.3, slow: rest * small, rising: rising}
 	}
 	for _, c := range []struct {
-		why      string
-		sessions int
-		now      chances
-		want     bool
+		why        string
+		sessions   int
+		now        chances
+		flat, slow bool
 	}{
-		{"never rose, below 0.05", 8, stays(0.6, 0, 0.03-little), true},
-		{"never rose, at 0.05", 8, stays(0.6, 0, 0.03+little), false},
-		{"levelled off, below 0.10", 8, stays(0, 0.6, 0.06-little), true},
-		{"levelled off, at 0.10", 8, stays(0, 0.6, 0.06+little), false},
-		{"never rose, too early", 7, stays(0.9, 0, 0), false},
-		{"the first look, below 0.24", 15, stays(0.5, 0, 0.12-little), true},
-		{"the first look, at 0.24", 15, stays(0.5, 0, 0.12+little), false},
-		{"before the first look", 14, stays(0.5, 0, 0.12-little), false},
+		{"a gain improbable", 6, with(0.05-little, 0.1), true, false},
+		{"a gain at 5 %", 6, with(0.05, 0.1), false, false},
+		{"too early", 5, with(0, 0.1), false, false},
+		{"a small gain improbable", 6, with(0.02, 0.26-little), true, false},
+		{"a small gain at 26 %", 6, with(0.02, 0.26+little), false, false},
+		{"a small gain at 40 %", 6, with(0.02, 0.4-little), false, false},
+		{"a small gain likely", 6, with(0.02, 0.4+little), false, true},
+		{"a small gain likely, a great one at 5 %", 6, with(0.05+little, 0.5), false, false},
+		{"a small gain likely, too early", 5, with(0.02, 0.5), false, false},
 	} {
-		if g := after(c.sessions, c.now, math.NaN()); g.flat.on != c.want {
-			t.Errorf("%s, %d sessions: flat is %v, want %v", c.why, c.sessions, g.flat.on, c.want)
+		if g := after(c.sessions, c.now, math.NaN()); g.flat.on != c.flat || g.slow.on != c.slow {
+			t.Errorf("%s: flat %v and slow %v, want %v and %v", c.why, g.flat.on, g.slow.on, c.flat, c.slow)
 		}
-	}
-	// The first look is one session, and the student's, not the window's.
-	late := after(15, improving, math.NaN())
-	if late.judge(stays(0.5, 0, 0.12-little), math.NaN(), 16, 20, 15); late.flat.on {
-		t.Error("the sixteenth session is judged by the limit of the first look")
-	}
-	part := &flags{truncated: true}
-	if part.judge(stays(0.5, 0, 0.12-little), math.NaN(), 15, 20, 14); part.flat.on {
-		t.Error("the fifteenth session of a window is taken for the student's")
 	}
 	for _, c := range []struct {
-		rising float64
-		want   bool
-	}{{0.5, true}, {0.5 + little, false}} {
-		g := after(8, stays(0.9, 0, 0), math.NaN())
-		if g.judge(chances{neverRose: 1 - c.rising, rising: c.rising}, math.NaN(), 9, 20, 8); g.flat.on != c.want {
-			t.Errorf("raised, then rising %v: flat is %v, want %v", c.rising, g.flat.on, c.want)
+		why          string
+		before, then chances
+		flat, slow   bool
+	}{
+		{"flat, then a gain at 40 %", with(0, 0), with(0.4, 0), true, false},
+		{"flat, then a gain likely", with(0, 0), with(0.4+little, 0), false, false},
+		{"flat, then neither", with(0, 0), with(0.02, 0.3), true, false},
+		{"flat, then slow", with(0, 0), with(0.02, 0.5), false, true},
+		{"slow, then a gain at 40 %", with(0, 0.5), with(0.4, 0.5), false, true},
+		{"slow, then a gain likely", with(0, 0.5), with(0.4+little, 0.5), false, false},
+		{"slow, then neither", with(0, 0.5), with(0.02, 0.26+little), false, true},
+		{"slow, then flat", with(0, 0.5), with(0.02, 0.26-little), true, false},
+		{"slow, then no small gain, and a great one at 5 %", with(0, 0.5), with(0.05, 0.2), false, false},
+	} {
+		g := after(6, c.before, math.NaN())
+		if g.judge(standing{c.then, 0, math.NaN(), 7, 20}, 6); g.flat.on != c.flat || g.slow.on != c.slow {
+			t.Errorf("%s: flat %v and slow %v, want %v and %v", c.why, g.flat.on, g.slow.on, c.flat, c.slow)
 		}
+	}
+	if g := after(8, chances{rising: 1}, math.NaN()); g.flat.on || g.slow.on || g.slipping.on {
+		t.Errorf("a certain rise: %+v, want no flag", g)
 	}
 }
 
@@ -101,11 +122,11 @@ func TestFlatAfterAMilestone(t *testing.T) {
 	flat := chances{neverRose: 1}
 	g := after(12, flat, math.NaN())
 	g.milestone()
-	if g.flat.on || g.overreached.on || g.outgrown.on {
+	if g.flat.on || g.slow.on || g.overreached.on || g.outgrown.on {
 		t.Error("a milestone leaves a flag up")
 	}
 	for i := 1; i <= 7; i++ {
-		g.judge(flat, math.NaN(), 12+i, 20, 11+i)
+		g.judge(standing{flat, 1, math.NaN(), 12 + i, 20}, 11+i)
 		if want := i >= 6; g.flat.on != want {
 			t.Errorf("%d sessions after the milestone: flat is %v, want %v", i, g.flat.on, want)
 		}
@@ -135,7 +156,7 @@ func TestTierFlagsAtTheirLimits(t *testing.T) {
 			if balls == 0 { // 20, 20 and 19
 				balls = 20 - i/3
 			}
-			g.judge(improving, c.next, i, balls, i-1)
+			g.judge(standing{improving, 1, c.next, i, balls}, i-1)
 		}
 		if g.overreached.on != c.overreached || g.outgrown.on != c.outgrown {
 			t.Errorf("%s: overreached %v, outgrown %v, want %v, %v", c.why, g.overreached.on, g.outgrown.on, c.overreached, c.outgrown)
@@ -150,7 +171,7 @@ func TestTierFlagsAtTheirLimits(t *testing.T) {
 		{0.99, 0.85, false, true}, {0.99, 0.85 - little, false, false},
 	} {
 		g := after(3, improving, c.raise)
-		g.judge(improving, c.then, 4, 20, 3)
+		g.judge(standing{improving, 1, c.then, 4, 20}, 3)
 		if g.overreached.on != c.overreached || g.outgrown.on != c.outgrown {
 			t.Errorf("%v, then %v: overreached %v, outgrown %v, want %v, %v", c.raise, c.then, g.overreached.on, g.outgrown.on, c.overreached, c.outgrown)
 		}
@@ -158,7 +179,7 @@ func TestTierFlagsAtTheirLimits(t *testing.T) {
 	// Three easy sessions in a row: a harder one between starts them anew.
 	g := &flags{}
 	for i, next := range []float64{0.99, 0.99, 0.9, 0.99, 0.99, 0.99} {
-		g.judge(improving, next, i+1, 20, i)
+		g.judge(standing{improving, 1, next, i + 1, 20}, i)
 		if want := i == 5; g.outgrown.on != want {
 			t.Errorf("after session %d: outgrown is %v, want %v", i+1, g.outgrown.on, want)
 		}
@@ -175,6 +196,7 @@ func TestRisesAtItsLimits(t *testing.T) {
 		{chances{falling: 0.05, neverRose: 0.05 - little, levelled: 0.4, rising: 0.5}, true},
 		{chances{falling: 0.05, neverRose: 0.05 + little, levelled: 0.4, rising: 0.5}, false},
 		{chances{falling: 0.04, neverRose: 0.04, levelled: 0.42 + little, rising: 0.5 - little}, false},
+		{chances{falling: 0.04, neverRose: 0.04, levelled: 0.42, slow: 0.3, rising: 0.2}, true}, // a slow rise is one
 		{chances{levelled: 0.1, rising: 0.9}, true},
 		{chances{falling: 0.2, rising: 0.8}, false},
 		{chances{neverRose: 0.2, rising: 0.8}, false},
