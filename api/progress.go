@@ -126,6 +126,9 @@ type Stall struct {
 	Probability float64 `json:"probability" binding:"required" example:"0.93"`
 	Evidence    string  `json:"evidence" binding:"required"`
 	Advice      string  `json:"advice" binding:"required"`
+	// Reliability says how often a flag of that kind is right; left out for what is
+	// counted, not inferred.
+	Reliability string `json:"reliability,omitempty"`
 	// Silenced stands while a coach has acknowledged the reason: it calls for
 	// attention again after that.
 	Silenced *Silence `json:"silenced,omitempty"`
@@ -348,6 +351,7 @@ type progressEncoder struct {
 func (e progressEncoder) stall(s advice.Stall, name string) Stall {
 	out := Stall{Reason: string(s.Reason), SkillID: s.Skill, SkillName: name, Probability: s.Probability, Since: s.Since.String()}
 	out.Evidence, out.Advice = s.Words(e.reader)
+	out.Reliability = s.Reliability()
 	return out
 }
 

@@ -37,11 +37,22 @@ func (l Length) Metres() float64 { return float64(l) / float64(Metre) }
 // Feet gives the length in feet.
 func (l Length) Feet() float64 { return float64(l) / float64(Foot) }
 
-// String writes whole feet as feet, anything else as metres; it is for
-// messages, not for machines.
+// String writes both units, first the one in which the length is round: "1.5 ft
+// (0.46 m)", "2 m (6.6 ft)". It is for messages to readers whose unit is not
+// known, not for machines. Only a length that is round in neither is given to
+// the tenth of a millimetre.
 func (l Length) String() string {
-	if l%Foot == 0 {
-		return strconv.Itoa(int(l/Foot)) + " ft"
+	feet, metres := decimals(l.Feet(), 1)+" ft", decimals(l.Metres(), 2)+" m"
+	tenths := math.Round(l.Feet() * 10)
+	if l%(Foot/2) == 0 || l%(Metre/100) != 0 && math.Round(tenths*float64(Foot)/10) == float64(l) {
+		return feet + " (" + metres + ")"
 	}
-	return strconv.FormatFloat(l.Metres(), 'f', -1, 64) + " m"
+	return decimals(l.Metres(), 4) + " m (" + feet + ")"
+}
+
+// decimals writes a number with at most so many decimals.
+func decimals(x float64, most int) string {
+	scale := math.Pow10(most)
+	// Adding 0 makes 0 of −0.
+	return strconv.FormatFloat(math.Round(x*scale)/scale+0, 'f', -1, 64)
 }

@@ -15,15 +15,21 @@ func TestLengthUnits(t *testing.T) {
 		metres float64
 		text   string
 	}{
-		{domain.Metre, 1, "1 m"},
-		{domain.Foot, 0.3048, "1 ft"},
-		{domain.Yard, 0.9144, "3 ft"},
-		{5 * domain.Foot, 1.524, "5 ft"},
-		{domain.Metre / 2, 0.5, "0.5 m"},
-		{-domain.Metre, -1, "-1 m"},
-		{0, 0, "0 ft"},
-		{1, 0.0001, "0.0001 m"},
-		{domain.MaxLength, 1000, "1000 m"},
+		{domain.Metre, 1, "1 m (3.3 ft)"},
+		{domain.Foot, 0.3048, "1 ft (0.3 m)"},
+		{domain.Yard, 0.9144, "3 ft (0.91 m)"},
+		{5 * domain.Foot, 1.524, "5 ft (1.52 m)"},
+		{domain.Metre / 2, 0.5, "0.5 m (1.6 ft)"},
+		{-domain.Metre, -1, "-1 m (-3.3 ft)"},
+		{0, 0, "0 ft (0 m)"},
+		{1, 0.0001, "0.0001 m (0 ft)"},
+		{-1, -0.0001, "-0.0001 m (0 ft)"},
+		{domain.MaxLength, 1000, "1000 m (3280.8 ft)"},
+		{domain.Foot * 3 / 2, 0.4572, "1.5 ft (0.46 m)"},
+		{25 * domain.Foot, 7.62, "25 ft (7.62 m)"},
+		{914, 0.0914, "0.3 ft (0.09 m)"}, // 0.3 ft is 0.09144 m
+		{915, 0.0915, "0.0915 m (0.3 ft)"},
+		{20_001, 2.0001, "2.0001 m (6.6 ft)"},
 	} {
 		if got := c.l.Metres(); got != c.metres {
 			t.Errorf("%d is %v m, want %v", c.l, got, c.metres)

@@ -99,6 +99,7 @@ func TestShapes(t *testing.T) {
 		"streak-odds": "probability expected_balls balls_for rate_for_even_odds",
 		"pressure":    "early_rate late_rate difference p_value",
 		"spread":      "sigma_m interval80 inside radius_for",
+		"holing":      "probability expected_putts three_or_more half_m line_degrees pace",
 	} {
 		i := slices.IndexFunc(all, func(c Calculation) bool { return c.Name == name })
 		var out map[string]any
@@ -143,6 +144,13 @@ func TestRefusals(t *testing.T) {
 		{"ladder", `{"tiers":[],"balls":30}`, "/tiers"},
 		{"ladder", `{"tiers":[{"run":6,"radius_m":1}],"balls":0,"holed_share":1.5}`, "/holed_share /balls"},
 		{"ladder", `{"tiers":[{"run":6,"radius_m":1},{"run":5,"radius_m":1}],"balls":30}`, "/tiers/1/run"},
+		{"ladder", `{"tiers":[{"run":6,"radius_m":1}],"balls":30,"skill":"drive","distance_m":101}`, "/skill /distance_m"},
+		{"ladder", `{"tiers":[{"run":6,"radius_m":1}],"balls":30,"skill":1}`, "/skill"},
+		{"ladder", `{"tiers":[{"run":6,"radius_m":1}],"balls":30,"distance_m":0.05,"holed_share":-1}`, "/distance_m /holed_share"},
+		{"holing", `{}`, "/leave_m"},
+		{"holing", `{"leave_m":0.05,"half_m":0.2}`, "/leave_m /half_m"},
+		{"holing", `{"leave_m":40.1,"half_m":6.1}`, "/leave_m /half_m"},
+		{"holing", `{"leave_m":"2 m"}`, "/leave_m"},
 		{"streak-odds", `{}`, "/rates /run /holed /balls"},
 		{"streak-odds", `{"run":6,"holed":0,"rates":{"in":0.7},"balls":60}`, "/rates/holed"},
 		{"streak-odds", `{"run":6,"holed":0,"rates":{"in":0.7,"holed":0.4},"balls":60}`, "/rates"},
@@ -410,7 +418,10 @@ func FuzzStreakOdds(f *testing.F) {
 	fuzz(f, streakOdds, `{"run":200,"holed":200,"rates":{"in":0.999,"holed":1e-9},"balls":20000,"from":{"run":199,"holed":0}}`, `{"run":18,"holed":0,"rates":{"in":0.3,"holed":0},"balls":5000}`, `{"run":1,"holed":1,"rates":{"in":1,"holed":0},"balls":0}`, `{"run":6,"holed":3,"rates":{"in":0.9999999,"holed":5e-324},"balls":1}`)
 }
 func FuzzLadder(f *testing.F) {
-	fuzz(f, ladder, `{"tiers":[{"run":200,"radius_m":0.1,"holed":200}],"balls":5000,"holed_share":1}`, `{"tiers":[{"run":1,"radius_m":30}],"balls":1,"holed_share":0}`)
+	fuzz(f, ladder, `{"tiers":[{"run":200,"radius_m":0.1,"holed":200}],"balls":5000,"holed_share":1}`, `{"tiers":[{"run":1,"radius_m":30}],"balls":1,"holed_share":0}`, `{"tiers":[{"run":2,"radius_m":0.1}],"balls":9,"skill":"lag_putt","distance_m":100}`)
+}
+func FuzzHoling(f *testing.F) {
+	fuzz(f, holing, `{"leave_m":0.054,"half_m":6}`, `{"leave_m":40,"half_m":0.3}`, `{"leave_m":1e-300}`)
 }
 
 func FuzzPressure(f *testing.F) {

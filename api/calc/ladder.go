@@ -2,24 +2,26 @@ package calc
 
 import (
 	"fringework/domain"
+	"fringework/domain/advice"
+	"fringework/domain/curriculum"
+	"fringework/domain/greenside"
 	"fringework/domain/streak"
 )
 
-// usualHoledShare is how many of the balls inside are holed when the input does
-// not say: one in twenty-five, of the order of what is seen around practice
-// greens (common practice, no source).
-const usualHoledShare = 0.04
-
 var ladder = define("ladder",
 	"Previews a ladder: how long each step takes students who put 50 to 95 % of balls inside, with a warning if almost nobody will pass it.",
-	`{"tiers":[{"run":4,"radius_m":2},{"run":6,"radius_m":1.5},{"run":7,"radius_m":1.5,"holed":2}],"balls":35,"holed_share":0.04}`,
+	`{"tiers":[{"run":4,"radius_m":2},{"run":6,"radius_m":1.5},{"run":7,"radius_m":1.5,"holed":2}],"balls":35,"skill":"chip_and_run"}`,
 	answerLadder)
 
 type ladderIn struct {
 	Tiers *[]tierIn `json:"tiers"`
 	// Balls that count in a session, in one block.
 	Balls *int `json:"balls"`
-	// HoledShare is how many of the balls inside are holed.
+	// Skill is the kind of skill, which says how many of the balls inside are
+	// holed, with DistanceM for putts; both are optional.
+	Skill     *string  `json:"skill"`
+	DistanceM *float64 `json:"distance_m"`
+	// HoledShare is how many of the balls inside are holed, if that is known.
 	HoledShare *float64 `json:"holed_share"`
 }
 
@@ -30,10 +32,12 @@ type LadderOut struct {
 
 // TierPreviewOut is how long one tier takes.
 type TierPreviewOut struct {
-	Run     int              `json:"run"`
-	RadiusM float64          `json:"radius_m"`
-	Holed   int              `json:"holed"`
-	Rates   []RatePreviewOut `json:"rates"`
+	Run     int     `json:"run"`
+	RadiusM float64 `json:"radius_m"`
+	Holed   int     `json:"holed"`
+	// HoledShare is how many of the balls inside are taken to be holed.
+	HoledShare float64          `json:"holed_share"`
+	Rates      []RatePreviewOut `json:"rates"`
 	// EvenRate is the inside rate that gives even odds in one session; null
 	// when none does.
 	EvenRate *float64 `json:"even_rate"`
@@ -59,13 +63,7 @@ func answerLadder(in ladderIn, p *domain.Problems) (any, error) {
 	for i, t := range tiersIn {
 		l.Tiers = append(l.Tiers, t.read(p, at("/tiers", i)))
 	}
-	share := usualHoledShare
-	if in.HoledShare != nil {
-		share = *in.HoledShare
-	}
-	if !(share >= 0 && share <= 1) {
-		p.Add("/holed_share", "is %v; give a share from 0 to 1", share)
-	}
+	share := in.share(p)
 	if in.Balls != nil && (balls < 1 || balls > 5000) {
 		p.Add("/balls", "is %d; give 1 to 5000 balls a session", balls)
 	}
@@ -77,18 +75,47 @@ func answerLadder(in ladderIn, p *domain.Problems) (any, error) {
 	}
 	var out LadderOut
 	for _, t := range l.Preview(streak.Session{Balls: balls, HoledShare: share}) {
-		out.Tiers = append(out.Tiers, previewOut(t))
+		out.Tiers = append(out.Tiers, previewOut(t, balls))
 	}
 	return out, nil
 }
 
-func previewOut(t streak.TierPreview) TierPreviewOut {
-	out := TierPreviewOut{Run: t.Tier.Run, RadiusM: t.Tier.Radius.Metres(), Holed: t.Tier.Holed, EvenRate: finite(t.EvenRate)}
+// share is how many of the balls inside a radius are holed: as given, or as is
+// usual for the skill.
+func (in ladderIn) share(p *domain.Problems) func(domain.Length) float64 {
+	kind := curriculum.Own
+	if in.Skill != nil {
+		kind = curriculum.SkillKind(*in.Skill)
+		kind.Check(p, "/skill")
+	}
+	distance := 0.0
+	if in.DistanceM != nil {
+		shortest, longest := curriculum.MinDistance.Metres(), curriculum.MaxDistance.Metres()
+		if distance = *in.DistanceM; !(distance >= shortest && distance <= longest) {
+			p.Add("/distance_m", "is %v m; give a distance from %v to %v m", distance, shortest, longest)
+		}
+	}
+	if in.HoledShare != nil {
+		if !(*in.HoledShare >= 0 && *in.HoledShare <= 1) {
+			p.Add("/holed_share", "is %v; give a share from 0 to 1", *in.HoledShare)
+		}
+		return func(domain.Length) float64 { return *in.HoledShare }
+	}
+	return func(radius domain.Length) float64 {
+		return greenside.HoledShare(kind.Stroke(), distance, radius.Metres())
+	}
+}
+
+func previewOut(t streak.TierPreview, balls int) TierPreviewOut {
+	out := TierPreviewOut{
+		Run: t.Tier.Run, RadiusM: t.Tier.Radius.Metres(), Holed: t.Tier.Holed,
+		HoledShare: t.HoledShare, EvenRate: finite(t.EvenRate),
+	}
 	for _, r := range t.Rates {
 		out.Rates = append(out.Rates, RatePreviewOut{Rate: r.Rate, PerSession: r.PerSession, Sessions: finite(r.Sessions)})
 	}
-	if t.Warning != "" {
-		out.Warning = &t.Warning
+	if warning := advice.HardStep(t, balls); warning != "" {
+		out.Warning = &warning
 	}
 	return out
 }

@@ -25,6 +25,10 @@ type progressIn struct {
 	SessionsPerWeek float64  `json:"sessions_per_week"`
 	Prior           *priorIn `json:"prior"`
 	Walk            bool     `json:"walk"`
+	// Passed are the tiers passed so far, and BestRun is the longest run in the
+	// tier's circle: what advice must not fall behind.
+	Passed  []tierIn `json:"passed"`
+	BestRun *fromIn  `json:"best_run"`
 	// StartDate is the date of day 0, YYYY-MM-DD, so that sentences can name
 	// dates; Metric writes their lengths in metres instead of feet.
 	StartDate string `json:"start_date"`
@@ -62,6 +66,8 @@ type TrendOut struct {
 	Slope      float64    `json:"slope"`
 	Interval80 [2]float64 `json:"interval80"`
 	PImproving float64    `json:"p_improving"`
+	// Text is the change from the first to the last session in words.
+	Text string `json:"text"`
 	// Sessions it rests on.
 	Sessions int `json:"sessions"`
 }
@@ -93,6 +99,9 @@ type StallOut struct {
 	Probability   float64 `json:"probability"`
 	Evidence      string  `json:"evidence"`
 	Advice        string  `json:"advice"`
+	// Reliability says how often a flag of that kind is right; empty for what is
+	// counted, not inferred.
+	Reliability string `json:"reliability"`
 }
 
 // UndecidedOut says that the data cannot tell yet whether the rate rises.
@@ -121,7 +130,11 @@ func answerProgress(in progressIn, p *domain.Problems) (any, error) {
 	if len(p.Fields()) > 0 {
 		return nil, nil
 	}
-	out := progressOut(e, asOf, in.Metric)
+	s := in.state(e, p)
+	if len(p.Fields()) > 0 {
+		return nil, nil
+	}
+	out := progressOut(e, s, asOf, in.Metric)
 	if in.Walk {
 		out.History = make([]StatusOut, len(e.Sessions))
 		for i, s := range advice.Walk(e) {
@@ -169,12 +182,36 @@ func (in progressIn) read(p *domain.Problems) (e estimate.Evidence, asOf float64
 	return e, asOf
 }
 
+// state is what is known of the student besides the evidence.
+func (in progressIn) state(e estimate.Evidence, p *domain.Problems) (s progress.State) {
+	if !most(p, "/passed", "tiers", len(in.Passed), streak.MaxTiers) {
+		return s
+	}
+	for i, t := range in.Passed {
+		tier := t.read(p, at("/passed", i))
+		s.Ladder.Tiers = append(s.Ladder.Tiers, tier)
+		s.Tiers = append(s.Tiers, progress.TierRecord{Tier: tier, First: &progress.Hit{}})
+	}
+	s.Held = len(s.Ladder.Tiers)
+	if e.Tier == nil {
+		return s
+	}
+	s.Ladder.Tiers = append(s.Ladder.Tiers, *e.Tier)
+	record := progress.TierRecord{Tier: *e.Tier}
+	if in.BestRun != nil {
+		record.Best = streak.Run{Length: need(p, "/best_run/run", in.BestRun.Run), Holed: need(p, "/best_run/holed", in.BestRun.Holed)}
+	}
+	s.Tiers = append(s.Tiers, record)
+	return s
+}
+
 // progressOut judges the evidence as of a day.
-func progressOut(e estimate.Evidence, asOf float64, metric bool) ProgressOut {
+func progressOut(e estimate.Evidence, s progress.State, asOf float64, metric bool) ProgressOut {
 	a := estimate.Assess(e)
+	s.Assessment, s.Recent = a, progress.RecentOf(e.Sessions)
 	out := ProgressOut{
 		Rate: rateOut(a.Rate), NextSession: nextOut(a.Next), DayForm: dayFormOut(a.Form), Slow: a.Slow,
-		Trend:     TrendOut{Slope: a.Trend.Slope, Interval80: pair(a.Trend.Interval80), PImproving: a.Trend.Improving, Sessions: a.Trend.Sessions},
+		Trend:     TrendOut{Slope: a.Trend.Slope, Interval80: pair(a.Trend.Interval80), PImproving: a.Trend.Improving, Sessions: a.Trend.Sessions, Text: advice.Trend(a)},
 		Stalls:    []StallOut{},
 		Undecided: UndecidedOut{Applies: a.Undecided.Applies, MoreSessions: a.Undecided.MoreSessions, Sentence: advice.Undecided(a)},
 	}
@@ -187,11 +224,11 @@ func progressOut(e estimate.Evidence, asOf float64, metric bool) ProgressOut {
 			Range80Days:     [2]*float64{beyond(f.Range80Sessions.Lo, f.Range80Days.Lo), beyond(f.Range80Sessions.Hi, f.Range80Days.Hi)},
 		}
 	}
-	for _, s := range advice.Weigh(advice.PracticeOf(e, asOf), []progress.State{{Assessment: a}}) {
+	for _, s := range advice.Weigh(advice.PracticeOf(e, asOf), []progress.State{s}) {
 		evidence, words := s.Words(advice.Reader{Metric: metric})
 		out.Stalls = append(out.Stalls, StallOut{
 			Reason: string(s.Reason), SinceSession: s.SinceSession, RaisedSession: s.RaisedSession,
-			Probability: s.Probability, Evidence: evidence, Advice: words,
+			Probability: s.Probability, Evidence: evidence, Advice: words, Reliability: s.Reliability(),
 		})
 	}
 	return out

@@ -1,8 +1,11 @@
 package advice
 
 import (
+	"fmt"
 	"math"
 	"strconv"
+
+	"fringework/domain/streak"
 )
 
 // OneIn writes a chance per session, from 0 to 1, as people say it: "about 1
@@ -25,4 +28,33 @@ func OneIn(p float64) string {
 		return "about 1 session in 1,000"
 	}
 	return "about 1 session in " + strconv.Itoa(int(n))
+}
+
+// HardStep tells the author of a ladder that almost nobody will pass a step, in
+// sessions of so many balls; empty when that is not so. It names no radius: the
+// step stands beside it, in the reader's units.
+func HardStep(p streak.TierPreview, balls int) string {
+	switch {
+	case p.Hard == nil:
+		return ""
+	case p.Tier.Run > balls:
+		return fmt.Sprintf("%s cannot be made in %s; shorten the run or plan more balls.", inARow(p.Tier.Run), count(balls, "ball"))
+	case p.Hard.PerSession == 0:
+		return fmt.Sprintf("It asks for %d holed, and none of the balls inside is expected to be; ask for fewer.", p.Tier.Holed)
+	}
+	text := fmt.Sprintf("In sessions of %s, a student with %s inside passes it in %s: not realistic this season.",
+		count(balls, "ball"), percent(p.Hard.Rate), OneIn(p.Hard.PerSession))
+	switch {
+	case math.IsNaN(p.EvenRate):
+		text += " Even with every ball inside the odds are below even."
+	case p.EvenRate > 0.99:
+		text += " Even odds in one session take over 99 % inside."
+	default:
+		text += fmt.Sprintf(" Even odds in one session take %.0f %% inside.", math.Ceil(100*p.EvenRate))
+	}
+	remedy := " Shorten the run, widen the circle, or put a step in between."
+	if p.Tier.Holed > 0 {
+		remedy = " Shorten the run, ask for fewer holed, widen the circle, or put a step in between."
+	}
+	return text + remedy
 }

@@ -39,6 +39,8 @@ type rule struct {
 	// these stands.
 	unlessNear bool
 	unless     []Reason
+	// reliability says how often it is right, of what is inferred.
+	reliability string
 	// longest is the most days that a coach may silence it by acknowledging it.
 	longest int
 }
@@ -75,6 +77,15 @@ func (s Stall) Words(r Reader) (evidence, advice string) {
 		return "", ""
 	}
 	return s.numbers.words(r)
+}
+
+// Reliability says how often a flag of that kind is right, by the table in package
+// estimate; empty for what is counted, not inferred.
+func (s Stall) Reliability() string {
+	if at := s.Reason.Urgency(); at >= 0 {
+		return all[at].reliability
+	}
+	return ""
 }
 
 // Reasons lists the reasons in order of urgency.

@@ -186,7 +186,7 @@ func ladderText(s Skill) string {
 	}
 	text := strings.Join(parts, "; ")
 	if s.Ladder.TestOnly {
-		text += " (tests only)"
+		text += "; tests only"
 	}
 	return text
 }

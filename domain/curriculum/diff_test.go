@@ -47,7 +47,7 @@ func TestDiff(t *testing.T) {
 			{"/skills", "skill High pitch", "name", "Pitch", "High pitch"},
 			{"/skills", "skill High pitch", "kind", "pitch", "lob"},
 			{"/skills", "skill High pitch", "text", "", "Up and soft."},
-			{"/skills", "skill High pitch", "ladder", "9 in a row inside 5 ft; 18 in a row inside 5 ft, 1 holed", "9 in a row inside 1 m (tests only)"},
+			{"/skills", "skill High pitch", "ladder", "9 in a row inside 5 ft (1.52 m); 18 in a row inside 5 ft (1.52 m), 1 holed", "9 in a row inside 1 m (3.3 ft); tests only"},
 		}},
 		{"a week", func(c *curriculum.Content) {
 			c.Weeks[1].Title, c.Weeks[1].Text, c.Weeks[1].Skill = "Last", "Go.", "pitch"
@@ -85,10 +85,10 @@ func TestDiff(t *testing.T) {
 			{b + "/skill_id", "week 1, plan 1, block 2", "skill", "", "Chip-and-run"},
 			{b + "/drill/text", "week 1, plan 1, block 2", "text", "One spot, one club.", "Go."},
 			{b + "/drill/lies", "week 1, plan 1, block 2", "lies", "", "fringe, rough"},
-			{b + "/drill/distances_m", "week 1, plan 1, block 2", "distances", "", "3 ft, 1 m"},
+			{b + "/drill/distances_m", "week 1, plan 1, block 2", "distances", "", "3 ft (0.91 m), 1 m (3.3 ft)"},
 			{b + "/drill/clubs", "week 1, plan 1, block 2", "clubs", "wedge", ""},
 			{b + "/drill/carry_percent", "week 1, plan 1, block 2", "carry", "0", "30"},
-			{b + "/drill/radius_m", "week 1, plan 1, block 2", "target radius", "5 ft", "1 m"},
+			{b + "/drill/radius_m", "week 1, plan 1, block 2", "target radius", "5 ft (1.52 m)", "1 m (3.3 ft)"},
 		}},
 		{"blocks more and less", func(c *curriculum.Content) {
 			c.Weeks[0].Plans[0].Blocks = append(c.Weeks[0].Plans[0].Blocks, curriculum.Block{Kind: curriculum.Test, Share: 5})

@@ -70,20 +70,20 @@ func TestDraftAtItsBounds(t *testing.T) {
 			told{first + "/drill/distances_m", "has 25 entries; use at most 24"}},
 		{"nearest", func(c *curriculum.Content, past int) {
 			block(c, 0).Drill.Distances = []domain.Length{domain.Metre/10 - domain.Length(past)}
-		}, told{first + "/drill/distances_m/0", "is 0.0999 m; give a distance from 0.1 to 100 m"}},
+		}, told{first + "/drill/distances_m/0", "is 0.0999 m (0.3 ft); give a distance from 0.1 m (0.3 ft) to 100 m (328.1 ft)"}},
 		{"farthest", func(c *curriculum.Content, past int) {
 			block(c, 0).Drill.Distances = []domain.Length{100*domain.Metre + domain.Length(past)}
-		}, told{first + "/drill/distances_m/0", "is 100.0001 m; give a distance from 0.1 to 100 m"}},
+		}, told{first + "/drill/distances_m/0", "is 100.0001 m (328.1 ft); give a distance from 0.1 m (0.3 ft) to 100 m (328.1 ft)"}},
 		{"no carry", func(c *curriculum.Content, past int) { block(c, 0).Drill.Carry = 0 - past },
 			told{first + "/drill/carry_percent", "is -1; give a whole per cent from 1 to 100, or leave it out"}},
 		{"all carry", func(c *curriculum.Content, past int) { block(c, 0).Drill.Carry = 100 + past },
 			told{first + "/drill/carry_percent", "is 101; give a whole per cent from 1 to 100, or leave it out"}},
 		{"smallest radius", func(c *curriculum.Content, past int) {
 			block(c, 0).Drill.Radius = domain.Metre/10 - domain.Length(past)
-		}, told{first + "/drill/radius_m", "is 0.0999 m; give a radius from 0.1 to 30 m"}},
+		}, told{first + "/drill/radius_m", "is 0.0999 m (0.3 ft); give a radius from 0.1 m (0.3 ft) to 30 m (98.4 ft)"}},
 		{"largest radius", func(c *curriculum.Content, past int) {
 			block(c, 0).Drill.Radius = 30*domain.Metre + domain.Length(past)
-		}, told{first + "/drill/radius_m", "is 30.0001 m; give a radius from 0.1 to 30 m"}},
+		}, told{first + "/drill/radius_m", "is 30.0001 m (98.4 ft); give a radius from 0.1 m (0.3 ft) to 30 m (98.4 ft)"}},
 		{"text", func(c *curriculum.Content, past int) { c.Text = strings.Repeat("é", 4000+past) },
 			told{"/text", "has 4001 characters; use at most 4000"}},
 		{"name", func(c *curriculum.Content, past int) { c.Name = strings.Repeat("é", 120+past) },

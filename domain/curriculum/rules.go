@@ -21,6 +21,12 @@ const (
 	maxPlanTotal = 100
 )
 
+// MinDistance and MaxDistance bound the distance of a drill to the hole.
+const (
+	MinDistance = streak.MinRadius
+	MaxDistance = 100 * domain.Metre
+)
+
 // CheckDraft notes what makes content unfit even to be kept as a draft: words
 // outside the vocabulary, sizes out of bounds, skills that are not the
 // academy's. An unfinished split is no reason to lose a draft; see
@@ -122,17 +128,17 @@ func (b Block) checkDraft(p *domain.Problems, at string, known map[domain.ID]Ski
 	}
 	for i, dist := range d.Distances {
 		if slices.Contains(d.Distances[:i], dist) {
-			p.Add(fmt.Sprintf("%s/drill/distances_m/%d", at, i), "has %v m twice; remove one", dist.Metres())
+			p.Add(fmt.Sprintf("%s/drill/distances_m/%d", at, i), "has %v twice; remove one", dist)
 		}
-		if dist < streak.MinRadius || dist > 100*domain.Metre {
-			p.Add(fmt.Sprintf("%s/drill/distances_m/%d", at, i), "is %v m; give a distance from 0.1 to 100 m", dist.Metres())
+		if dist < MinDistance || dist > MaxDistance {
+			p.Add(fmt.Sprintf("%s/drill/distances_m/%d", at, i), "is %v; give a distance from %v to %v", dist, MinDistance, MaxDistance)
 		}
 	}
 	if d.Carry < 0 || d.Carry > 100 {
 		p.Add(at+"/drill/carry_percent", "is %d; give a whole per cent from 1 to 100, or leave it out", d.Carry)
 	}
 	if d.Radius != 0 && (d.Radius < streak.MinRadius || d.Radius > streak.MaxRadius) {
-		p.Add(at+"/drill/radius_m", "is %v m; give a radius from %v to %v m", d.Radius.Metres(), streak.MinRadius.Metres(), streak.MaxRadius.Metres())
+		p.Add(at+"/drill/radius_m", "is %v; give a radius from %v to %v", d.Radius, streak.MinRadius, streak.MaxRadius)
 	}
 }
 

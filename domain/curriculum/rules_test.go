@@ -10,6 +10,7 @@ import (
 	"fringework/domain"
 	"fringework/domain/curriculum"
 	"fringework/domain/domaintest"
+	"fringework/domain/greenside"
 )
 
 // known are the skills that the tests' programmes train.
@@ -146,14 +147,14 @@ func TestCheckDraft(t *testing.T) {
 			{"/weeks/0/plans/0/blocks/1/drill/lies/0", "is empty; give a name of 1 to 120 characters"},
 			{"/weeks/0/plans/0/blocks/1/drill/lies/2", `"fringe" is there twice; remove one`},
 			{"/weeks/0/plans/0/blocks/1/drill/clubs", "has 25 entries; use at most 24"},
-			{"/weeks/0/plans/0/blocks/1/drill/distances_m/1", "has 1 m twice; remove one"},
-			{"/weeks/0/plans/0/blocks/1/drill/distances_m/2", "is 0.0999 m; give a distance from 0.1 to 100 m"},
-			{"/weeks/0/plans/0/blocks/1/drill/distances_m/3", "is 100.0001 m; give a distance from 0.1 to 100 m"},
+			{"/weeks/0/plans/0/blocks/1/drill/distances_m/1", "has 1 m (3.3 ft) twice; remove one"},
+			{"/weeks/0/plans/0/blocks/1/drill/distances_m/2", "is 0.0999 m (0.3 ft); give a distance from 0.1 m (0.3 ft) to 100 m (328.1 ft)"},
+			{"/weeks/0/plans/0/blocks/1/drill/distances_m/3", "is 100.0001 m (328.1 ft); give a distance from 0.1 m (0.3 ft) to 100 m (328.1 ft)"},
 			{"/weeks/0/plans/0/blocks/1/drill/carry_percent", "is 101; give a whole per cent from 1 to 100, or leave it out"},
-			{"/weeks/0/plans/0/blocks/1/drill/radius_m", "is 0.0999 m; give a radius from 0.1 to 30 m"},
+			{"/weeks/0/plans/0/blocks/1/drill/radius_m", "is 0.0999 m (0.3 ft); give a radius from 0.1 m (0.3 ft) to 30 m (98.4 ft)"},
 			{"/weeks/0/plans/0/blocks/2/drill/distances_m", "has 25 entries; use at most 24"},
 			{"/weeks/0/plans/0/blocks/3/drill/carry_percent", "is -1; give a whole per cent from 1 to 100, or leave it out"},
-			{"/weeks/0/plans/0/blocks/3/drill/radius_m", "is 30.0001 m; give a radius from 0.1 to 30 m"},
+			{"/weeks/0/plans/0/blocks/3/drill/radius_m", "is 30.0001 m (98.4 ft); give a radius from 0.1 m (0.3 ft) to 30 m (98.4 ft)"},
 		}},
 	}, func(c curriculum.Content) error { return c.CheckDraft(known()) })
 }
@@ -252,4 +253,21 @@ func TestLimits(t *testing.T) {
 			{"/limits", "the least shares sum to 110 %, which no plan can keep; lower them by 10 in all"},
 		}},
 	}, func(c curriculum.Content) error { return c.CheckPublishable(known()) })
+}
+
+// TestStrokes: putts are holed in another way than what is played from off the
+// green.
+func TestStrokes(t *testing.T) {
+	for _, k := range curriculum.SkillKinds() {
+		want := greenside.OffGreen
+		switch k {
+		case curriculum.LagPutt:
+			want = greenside.LagPutt
+		case curriculum.ShortPutt:
+			want = greenside.ShortPutt
+		}
+		if got := k.Stroke(); got != want {
+			t.Errorf("%s is stroke %d, want %d", k, got, want)
+		}
+	}
 }

@@ -77,7 +77,7 @@ func TestSkillLife(t *testing.T) {
 	if !reflect.DeepEqual(changed, want) {
 		t.Errorf("changed skill:\ngot  %+v\nwant %+v", changed, want)
 	}
-	wantEvent(t, mem, "skill.changed", pitch.ID, map[string]any{"name": "High pitch", "ladder": "9 in a row inside 3 ft"})
+	wantEvent(t, mem, "skill.changed", pitch.ID, map[string]any{"name": "High pitch", "ladder": "9 in a row inside 3 ft (0.91 m)"})
 	if got := must(s.Skill(ctx, coach, pitch.ID))(t); !reflect.DeepEqual(got, want) {
 		t.Errorf("read skill:\ngot  %+v\nwant %+v", got, want)
 	}
@@ -101,7 +101,7 @@ func TestSkillLife(t *testing.T) {
 	if !back.ArchivedAt.IsZero() || back.Revision != 3 {
 		t.Errorf("brought back: got %+v, want revision 3 in use", back)
 	}
-	wantEvent(t, mem, "skill.restored", chip.ID, map[string]any{"name": "Chip", "ladder": "9 in a row inside 3 ft"})
+	wantEvent(t, mem, "skill.restored", chip.ID, map[string]any{"name": "Chip", "ladder": "9 in a row inside 3 ft (0.91 m)"})
 }
 
 func TestSkillRefusals(t *testing.T) {

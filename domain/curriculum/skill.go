@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"fringework/domain"
+	"fringework/domain/greenside"
 	"fringework/domain/streak"
 )
 
@@ -26,6 +27,24 @@ const (
 // SkillKinds lists them in the order a chooser shows.
 func SkillKinds() []SkillKind {
 	return []SkillKind{ChipAndRun, Pitch, BunkerShot, Lob, LagPutt, ShortPutt, Own}
+}
+
+// Check notes in p, at the JSON pointer at, what is not a kind of skill.
+func (k SkillKind) Check(p *domain.Problems, at string) {
+	if !slices.Contains(SkillKinds(), k) {
+		p.Add(at, "%q is not a kind of skill; use one of %s", k, list(SkillKinds()))
+	}
+}
+
+// Stroke is the sort of shot that the holed balls of a skill depend on.
+func (k SkillKind) Stroke() greenside.Stroke {
+	switch k {
+	case LagPutt:
+		return greenside.LagPutt
+	case ShortPutt:
+		return greenside.ShortPutt
+	}
+	return greenside.OffGreen
 }
 
 // Skill is what is trained, with the ladder that proves it. Its ladder reaches
@@ -54,9 +73,7 @@ const (
 func (s Skill) check(p *domain.Problems, at string) {
 	checkName(p, at+"/name", s.Name)
 	checkText(p, at+"/text", s.Text)
-	if !slices.Contains(SkillKinds(), s.Kind) {
-		p.Add(at+"/kind", "%q is not a kind of skill; use one of %s", s.Kind, list(SkillKinds()))
-	}
+	s.Kind.Check(p, at+"/kind")
 	s.Ladder.Check(p, at+"/ladder/tiers")
 }
 

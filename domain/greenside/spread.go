@@ -1,5 +1,6 @@
-// Package greenside is how balls come to rest around the hole: the scatter of
-// leaves, and what it says of any circle.
+// Package greenside is how balls come to rest around the hole, or in it: the
+// scatter of leaves and what it says of any circle, the chance to hole a putt,
+// and the share holed of the balls inside a circle.
 package greenside
 
 import (

@@ -142,11 +142,11 @@ func (b Block) check(p *domain.Problems, at string) {
 		p.Add(at+"/seconds", "is %d; give the seconds really spent, 0 to %d", b.Seconds, maxBlockSeconds)
 	}
 	if b.Radius == 0 {
-		p.Add(at+"/radius_m", "is missing or 0; give the radius that balls were judged at, %v to %v m", streak.MinRadius.Metres(), streak.MaxRadius.Metres())
+		p.Add(at+"/radius_m", "is missing or 0; give the radius that balls were judged at, %v to %v", streak.MinRadius, streak.MaxRadius)
 		return
 	}
 	if b.Radius < streak.MinRadius || b.Radius > streak.MaxRadius {
-		p.Add(at+"/radius_m", "is %v m; give the radius that balls were judged at, %v to %v m", b.Radius.Metres(), streak.MinRadius.Metres(), streak.MaxRadius.Metres())
+		p.Add(at+"/radius_m", "is %v; give the radius that balls were judged at, %v to %v", b.Radius, streak.MinRadius, streak.MaxRadius)
 		return
 	}
 	if b.Attested != nil {
@@ -159,7 +159,7 @@ func (b Block) check(p *domain.Problems, at string) {
 		checkText(p, here+"/club", b.Balls[i].Club, maxWord)
 		checkText(p, here+"/lie", b.Balls[i].Lie, maxWord)
 		if d := b.Balls[i].Distance; d < 0 || d > 100*domain.Metre {
-			p.Add(here+"/distance_m", "is %v m; the short game is played from 0 to 100 m", d.Metres())
+			p.Add(here+"/distance_m", "is %v; the short game is played from 0 to %v", d, 100*domain.Metre)
 		}
 	}
 }

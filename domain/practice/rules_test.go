@@ -57,23 +57,23 @@ func TestCheck(t *testing.T) {
 			"/blocks/0/kind", `"putting" is not a kind of block; use warmup, technique, stations, random or test`,
 			"/blocks/0/skill_id", "is missing; say which skill the block trained",
 			"/blocks/0/seconds", "is -1; give the seconds really spent, 0 to 14400",
-			"/blocks/0/radius_m", "is 0.0999 m; give the radius that balls were judged at, 0.1 to 30 m"}},
+			"/blocks/0/radius_m", "is 0.0999 m (0.3 ft); give the radius that balls were judged at, 0.1 m (0.3 ft) to 30 m (98.4 ft)"}},
 		{"an empty block", func(s *practice.Session) { s.Blocks[0] = practice.Block{} },
 			[]string{"/blocks/0/kind", "is missing; use warmup, technique, stations, random or test",
 				"/blocks/0/skill_id", "is missing; say which skill the block trained",
-				"/blocks/0/radius_m", "is missing or 0; give the radius that balls were judged at, 0.1 to 30 m"}},
+				"/blocks/0/radius_m", "is missing or 0; give the radius that balls were judged at, 0.1 m (0.3 ft) to 30 m (98.4 ft)"}},
 		{"a block of hours", func(s *practice.Session) { s.Blocks[0].Seconds, s.Blocks[0].PlanBlock = 14401, 25 },
 			[]string{"/blocks/0/plan_block", "is 25; count the plan's blocks from 1, or leave it out",
 				"/blocks/0/seconds", "is 14401; give the seconds really spent, 0 to 14400"}},
 		{"a leave that contradicts the judgement", func(s *practice.Session) {
 			s.Blocks[0].Balls[0] = practice.Ball{Outcome: streak.In, Leave: 6 * domain.Foot, Measured: true}
 		},
-			[]string{"/blocks/0/balls/0/leave_m", `a ball judged in at 5 ft cannot have been left 6 ft away; correct the leave or make it "out"`}},
+			[]string{"/blocks/0/balls/0/leave_m", `a ball judged in at 5 ft (1.52 m) cannot have been left 6 ft (1.83 m) away; correct the leave or make it "out"`}},
 		{"a distance", func(s *practice.Session) {
 			s.Blocks[0].Balls[0].Distance, s.Blocks[0].Balls[1].Distance = -1, 100*domain.Metre+1
 		},
-			[]string{"/blocks/0/balls/0/distance_m", "is -0.0001 m; the short game is played from 0 to 100 m",
-				"/blocks/0/balls/1/distance_m", "is 100.0001 m; the short game is played from 0 to 100 m"}},
+			[]string{"/blocks/0/balls/0/distance_m", "is -0.0001 m (0 ft); the short game is played from 0 to 100 m (328.1 ft)",
+				"/blocks/0/balls/1/distance_m", "is 100.0001 m (328.1 ft); the short game is played from 0 to 100 m (328.1 ft)"}},
 		{"balls out of order", func(s *practice.Session) {
 			s.Blocks = append(s.Blocks, block(curriculum.Test, "p", "iii"))
 			s.Blocks[0].Balls[0].After, s.Blocks[1].Balls[1].After, s.Blocks[1].Balls[2].After = 20*time.Second, 19500*time.Millisecond, 20*time.Second

@@ -101,7 +101,7 @@ func TestLeaves(t *testing.T) {
 	without.StartedAt, without.EndedAt = now.Add(-50*time.Minute), now.Add(-10*time.Minute)
 	out := h.put(ada, without)
 	want := []practice.Notice{{Code: "unmeasured",
-		Detail: "1 ball was judged at another radius without a measured distance and cannot count toward 9 in a row inside 3 ft. Measure the distance left, or judge at 3 ft."}}
+		Detail: "1 ball was judged at another radius without a measured distance and cannot count toward 9 in a row inside 3 ft (0.91 m). Measure the distance left, or judge at 3 ft (0.91 m)."}}
 	if out.Milestones != nil || !reflect.DeepEqual(out.Notices, want) {
 		t.Errorf("one without: got %+v, %+v, want no milestone and %+v", out.Milestones, out.Notices, want)
 	}

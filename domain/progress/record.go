@@ -254,13 +254,14 @@ func (r Record) derive(totals Tally, tiers []TierRecord, recent []TierResult) St
 	}
 	if len(recent) > 0 {
 		e := s.evidence(recent)
-		s.Recent = recentCounts(e.Sessions)
+		s.Recent = RecentOf(e.Sessions)
 		s.Assessment = estimate.Assess(e)
 	}
 	return s
 }
 
-func recentCounts(sessions []estimate.Observation) (n RecentCounts) {
+// RecentOf counts the balls of sessions.
+func RecentOf(sessions []estimate.Observation) (n RecentCounts) {
 	for _, o := range sessions {
 		n.Sessions++
 		n.Judged += o.Balls

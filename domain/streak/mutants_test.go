@@ -126,44 +126,39 @@ func TestNoRate(t *testing.T) {
 	}
 }
 
-// TestWarningAtItsLimit: a run of n in n balls takes 1/0.8ⁿ sessions at 80 %:
-// 35.5 for sixteen, which is within three months at three a week, and 44.4 for
-// seventeen. Even odds for that take 0.5^(1/17) = 0.96005, so 97 % in whole
-// per cent that are enough.
-func TestWarningAtItsLimit(t *testing.T) {
-	one := func(tier Tier, balls int) string {
-		return Ladder{Tiers: []Tier{tier}}.Preview(Session{Balls: balls})[0].Warning
+// TestHardAtItsLimit: a run of n in n balls takes 1/0.8ⁿ sessions at 80 %: 35.5
+// for sixteen, which is within three months at three a week, and 44.4 for
+// seventeen.
+func TestHardAtItsLimit(t *testing.T) {
+	one := func(tier Tier, balls int) *RatePreview {
+		tier.Radius = 2 * domain.Metre
+		return Ladder{Tiers: []Tier{tier}}.Preview(Session{Balls: balls, HoledShare: holed(0)})[0].Hard
 	}
-	if got := one(Tier{Run: 16, Radius: 2 * domain.Metre}, 16); got != "" {
-		t.Errorf("sixteen in sixteen balls is warned of: %q", got)
+	if got := one(Tier{Run: 16}, 16); got != nil {
+		t.Errorf("sixteen in sixteen balls is hard: %+v", got)
 	}
-	want := "17 in a row inside 2 m: a student with 80 % inside needs about 44 sessions of 17 balls. Even odds in one session take 97 % inside. Almost nobody will finish it: shorten the run, widen the circle, or put a tier in between."
-	if got := one(Tier{Run: 17, Radius: 2 * domain.Metre}, 17); got != want {
-		t.Errorf("seventeen in seventeen balls:\ngot  %s\nwant %s", got, want)
-	}
-	// 0.8¹⁸ = 0.018014: 55.5 sessions; 0.5^(1/18) = 0.96222.
-	if got := one(Tier{Run: 18, Radius: 2 * domain.Metre}, 18); !strings.Contains(got, "about 56 sessions of 18 balls. Even odds in one session take 97 % inside.") {
-		t.Errorf("eighteen in eighteen balls: got %q", got)
+	if got, want := one(Tier{Run: 17}, 17), math.Pow(0.8, 17); got == nil || got.Rate != 0.8 || math.Abs(got.PerSession-want) > 1e-12 || math.Abs(got.Sessions-1/want) > 1e-6 {
+		t.Errorf("seventeen in seventeen balls: got %+v, want a chance of %v", got, want)
 	}
 	// With k balls more than the run, k up to the run, the chance is pⁿ (1 + k q):
 	// 1/(0.8²⁰ · 2.4) = 36.14 sessions for twenty in 27.
-	if got := one(Tier{Run: 20, Radius: 2 * domain.Metre}, 27); !strings.Contains(got, "about 36 sessions of 27 balls") {
-		t.Errorf("twenty in 27 balls: got %q, want a warning", got)
+	if got := one(Tier{Run: 20}, 27); got == nil || math.Abs(got.Sessions-36.14) > 0.005 {
+		t.Errorf("twenty in 27 balls: got %+v, want 36.14 sessions", got)
 	}
-	want = "18 in a row inside 2 m cannot be made in 17 balls; shorten the run or plan more balls."
-	if got := one(Tier{Run: 18, Radius: 2 * domain.Metre}, 17); got != want {
-		t.Errorf("eighteen in seventeen balls:\ngot  %s\nwant %s", got, want)
-	}
-	want = "6 in a row inside 2 m with 1 holed cannot be made in 20 balls; shorten the run or plan more balls."
-	if got := one(Tier{Run: 6, Radius: 2 * domain.Metre, Holed: 1}, 20); got != want {
-		t.Errorf("a holed ball where none is ever holed:\ngot  %s\nwant %s", got, want)
+	for why, got := range map[string]*RatePreview{
+		"eighteen in seventeen balls":              one(Tier{Run: 18}, 17),
+		"a holed ball where none is ever expected": one(Tier{Run: 6, Holed: 1}, 20),
+	} {
+		if got == nil || got.PerSession != 0 || !math.IsInf(got.Sessions, 1) {
+			t.Errorf("%s: got %+v, want no chance", why, got)
+		}
 	}
 }
 
 // TestPreviewRates: the rates of a preview are every twentieth from one half,
 // and three in three balls come up as p³, holed or not.
 func TestPreviewRates(t *testing.T) {
-	got := Ladder{Tiers: []Tier{{Run: 3, Radius: domain.Metre, Holed: 3}}}.Preview(Session{Balls: 3, HoledShare: 0.25})[0]
+	got := Ladder{Tiers: []Tier{{Run: 3, Radius: domain.Metre, Holed: 3}}}.Preview(Session{Balls: 3, HoledShare: holed(0.25)})[0]
 	if len(got.Rates) != 10 {
 		t.Fatalf("%d rates, want 10", len(got.Rates))
 	}
@@ -419,11 +414,11 @@ func TestStepsAreNamed(t *testing.T) {
 	}
 	first := Tier{4, two, 0}
 	for want, tiers := range map[string][]Tier{
-		"tier 3 equals tier 2; ask for a longer run, a smaller radius or more holed balls": {first, {6, two, 2}, {6, two, 2}},
-		"tier 3 must be harder than tier 2: use a run of 6 or more, got 5":                 {first, {6, two, 2}, {5, two, 3}},
-		"tier 3 must be harder than tier 2: use a radius of 2 m or less, got 2.0001 m":     {first, {6, two, 2}, {7, two + 1, 2}},
-		"tier 3 must be harder than tier 2: ask for 2 holed or more, got 1":                {first, {6, two, 2}, {7, two, 1}},
-		"a ladder has at most 12 tiers, got 13":                                            make([]Tier, 13),
+		"tier 3 equals tier 2; ask for a longer run, a smaller radius or more holed balls":               {first, {6, two, 2}, {6, two, 2}},
+		"tier 3 must be harder than tier 2: use a run of 6 or more, got 5":                               {first, {6, two, 2}, {5, two, 3}},
+		"tier 3 must be harder than tier 2: use a radius of 2 m (6.6 ft) or less, got 2.0001 m (6.6 ft)": {first, {6, two, 2}, {7, two + 1, 2}},
+		"tier 3 must be harder than tier 2: ask for 2 holed or more, got 1":                              {first, {6, two, 2}, {7, two, 1}},
+		"a ladder has at most 12 tiers, got 13":                                                          make([]Tier, 13),
 	} {
 		if got := detail(tiers...); got != want {
 			t.Errorf("got %q, want %q", got, want)

@@ -1,17 +1,19 @@
 package streak
 
 import (
-	"fmt"
 	"math"
+
+	"fringework/domain"
 )
 
 // Session is what a ladder is previewed for: a session of so many balls that
-// count, in one block, of whose balls inside a share is holed.
+// count, in one block.
 type Session struct {
 	// Balls is from 1 to 5,000.
 	Balls int
-	// HoledShare of the balls inside, from 0 to 1.
-	HoledShare float64
+	// HoledShare gives the share holed, from 0 to 1, of the balls inside a
+	// radius.
+	HoledShare func(radius domain.Length) float64
 }
 
 // PreviewRates are the inside rates that a ladder is previewed at: from a
@@ -31,14 +33,17 @@ type RatePreview struct {
 
 // TierPreview is what a tier takes at each of PreviewRates.
 type TierPreview struct {
-	Tier  Tier
-	Rates []RatePreview
+	Tier Tier
+	// HoledShare is the share holed of the balls inside that it was worked out
+	// with.
+	HoledShare float64
+	Rates      []RatePreview
 	// EvenRate is the inside rate that gives even odds in one session; NaN when
 	// none does.
 	EvenRate float64
-	// Warning is a sentence for the author when almost nobody will finish the
-	// tier; empty otherwise.
-	Warning string
+	// Hard is what the tier takes at hardRate when almost nobody will finish it;
+	// nil otherwise.
+	Hard *RatePreview
 }
 
 // hardRate and hardSessions say when a tier is almost nobody's: a student who
@@ -55,40 +60,23 @@ func (l Ladder) Preview(s Session) []TierPreview {
 	var o Odds
 	out := make([]TierPreview, len(l.Tiers))
 	for i, t := range l.Tiers {
-		p := TierPreview{Tier: t, EvenRate: math.NaN()}
+		p := TierPreview{Tier: t, HoledShare: s.HoledShare(t.Radius), EvenRate: math.NaN()}
 		for _, rate := range PreviewRates {
-			p.Rates = append(p.Rates, o.preview(t, s, rate))
+			p.Rates = append(p.Rates, o.preview(p, s.Balls, rate))
 		}
-		if rate, ok := RateFor(t, s.HoledShare, s.Balls, 0.5); ok {
+		if rate, ok := RateFor(t, p.HoledShare, s.Balls, 0.5); ok {
 			p.EvenRate = rate
 		}
-		p.Warning = p.warn(s, o.preview(t, s, hardRate))
+		if at := o.preview(p, s.Balls, hardRate); at.Sessions > hardSessions {
+			p.Hard = &at
+		}
 		out[i] = p
 	}
 	return out
 }
 
-func (o *Odds) preview(t Tier, s Session, rate float64) RatePreview {
-	o.Prepare(t, Rates{In: rate * (1 - s.HoledShare), Holed: rate * s.HoledShare})
-	p := RatePreview{Rate: rate, PerSession: o.Within(Run{}, s.Balls)}
-	p.Sessions = 1 / p.PerSession
-	return p
-}
-
-func (p TierPreview) warn(s Session, at RatePreview) string {
-	if at.Sessions <= hardSessions {
-		return ""
-	}
-	what := fmt.Sprintf("%d in a row inside %v", p.Tier.Run, p.Tier.Radius)
-	if p.Tier.Holed > 0 {
-		what += fmt.Sprintf(" with %d holed", p.Tier.Holed)
-	}
-	if math.IsInf(at.Sessions, 1) {
-		return fmt.Sprintf("%s cannot be made in %d balls; shorten the run or plan more balls.", what, s.Balls)
-	}
-	text := fmt.Sprintf("%s: a student with %.0f %% inside needs about %.0f sessions of %d balls.", what, 100*at.Rate, at.Sessions, s.Balls)
-	if !math.IsNaN(p.EvenRate) {
-		text += fmt.Sprintf(" Even odds in one session take %.0f %% inside.", math.Ceil(100*p.EvenRate))
-	}
-	return text + " Almost nobody will finish it: shorten the run, widen the circle, or put a tier in between."
+func (o *Odds) preview(p TierPreview, balls int, rate float64) RatePreview {
+	o.Prepare(p.Tier, Rates{In: rate * (1 - p.HoledShare), Holed: rate * p.HoledShare})
+	chance := o.Within(Run{}, balls)
+	return RatePreview{Rate: rate, PerSession: chance, Sessions: 1 / chance}
 }

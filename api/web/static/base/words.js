@@ -44,6 +44,20 @@ export function tierText(tier, unit) {
   return tier.run === 1 ? `1 ball inside ${near(tier.radius_m, unit)}${tier.holed ? ", holed" : ""}` : `${tier.run} in a row inside ${near(tier.radius_m, unit)}${holed}`;
 }
 
+/** SEASON is how many sessions ahead are spoken of; what lies beyond is not realistic this season. */
+export const SEASON = 30;
+
+/**
+ * waitText says how many sessions a tier takes, from a range whose ends are
+ * missing when they are very far; pace adds the days.
+ */
+export function waitText({ low, high }, pace = "") {
+  if (low == null || low > SEASON) return "not realistic this season at today's form";
+  if (high == null || high > SEASON) return `at least ${count(Math.round(low), "session")}, perhaps not this season`;
+  const [a, b] = [Math.round(low), Math.round(high)];
+  return `most likely ${a === b ? count(a, "session") : `${a} to ${b} sessions`}${pace}`;
+}
+
 /** runText says a run: "7, 1 holed". */
 export const runText = (run) => `${run.length}${run.holed ? `, ${run.holed} holed` : ""}`;
 

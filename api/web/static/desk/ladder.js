@@ -2,14 +2,14 @@
 
 import * as api from "../base/api.js";
 import { count, number, percent } from "../base/units.js";
-import { tierText } from "../base/words.js";
+import { SEASON, tierText } from "../base/words.js";
 import { Field, html, Notice, useEffect, useState, Wrong } from "../base/ui.js";
 import { oddsText } from "./parts.js";
 
-/** useLadder asks for the preview of tiers, when they rest; { tiers, problem }. */
-export function useLadder(tiers, balls) {
+/** useLadder asks for the preview of a skill's tiers, when they rest; { tiers, problem }. */
+export function useLadder({ kind, ladder: { tiers } }, balls) {
   const [answer, set] = useState({});
-  const question = JSON.stringify({ tiers, balls });
+  const question = JSON.stringify({ tiers, balls, skill: kind });
   useEffect(() => {
     const abort = new AbortController();
     const timer = setTimeout(async () => {
@@ -28,10 +28,10 @@ export function useLadder(tiers, balls) {
   return answer;
 }
 
-/** LadderPreview shows what each tier takes at rates from 50 to 95 %. */
-export function LadderPreview({ tiers }) {
+/** LadderPreview shows what each tier of a skill takes at rates from 50 to 95 %. */
+export function LadderPreview({ skill }) {
   const [balls, setBalls] = useState(30);
-  const preview = useLadder(tiers, balls);
+  const preview = useLadder(skill, balls);
   return html`<div class="ladder-preview">
     <${Field} class="short" label="Balls in a test" hint="That count in one session, in one block." type="number" min="1" max="500" value=${balls} onInput=${(e) => Number(e.currentTarget.value) >= 1 && setBalls(Math.trunc(Number(e.currentTarget.value)))} />
     ${preview.problem && html`<${Wrong} problem=${{ detail: preview.problem.detail ?? preview.problem.message }} />`}
@@ -43,7 +43,7 @@ export function LadderPreview({ tiers }) {
 
 function Odds({ tiers, balls }) {
   const rates = tiers[0]?.rates ?? [];
-  const cell = (r) => html`<td>${oddsText(r.per_session)}<span class="line small">${r.sessions === null ? "never" : r.sessions > 200 ? "over 200" : number(r.sessions, r.sessions < 10 ? 1 : 0)}</span></td>`;
+  const cell = (r) => html`<td>${oddsText(r.per_session)}<span class="line small">${r.sessions === null ? "never" : r.sessions > SEASON ? `over ${SEASON}` : number(r.sessions, r.sessions < 10 ? 1 : 0)}</span></td>`;
   return html`<div class="scroll" tabindex="0" role="region" aria-label="What each tier takes"><table class="odds">
     <caption>Chance of each tier in one session of ${count(balls, "ball")} and, below it, how many sessions it takes on average, by how many balls of a hundred come to rest inside</caption>
     <thead><tr><th scope="col">Tier</th>${rates.map((r) => html`<th scope="col">${percent(r.rate)}</th>`)}<th scope="col">Even odds at</th></tr></thead>

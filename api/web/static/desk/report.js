@@ -5,7 +5,7 @@ import { who } from "../base/account.js";
 import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
 import { count, day, near, number, percent } from "../base/units.js";
-import { ballsText, kindName, tierText } from "../base/words.js";
+import { ballsText, kindName, SEASON, tierText, waitText } from "../base/words.js";
 import { Switch } from "../base/choices.js";
 import { Button, Field, html, Page, useState } from "../base/ui.js";
 import { active, AsOf, Missing, positionText } from "./parts.js";
@@ -79,6 +79,6 @@ function nextText(s) {
   if (!s.forecast) return "There are too few balls yet to say when.";
   const { low, high } = s.forecast.range_80_sessions;
   const chance = `The chance to make it in the next session is ${percent(s.forecast.next_session)}`;
-  if (low == null || high == null) return `${chance}; it may take long, so a step in between may help.`;
-  return `${chance}; most likely it takes ${low === high ? count(low, "session") : `${number(low)} to ${number(high)} sessions`} at this rate.`;
+  if (low == null || high == null || high > SEASON) return `${chance}; it may take longer than this season, so a step in between may help.`;
+  return `${chance}; ${waitText({ low, high })} at this rate.`;
 }

@@ -4,7 +4,7 @@
 import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
 import { count, day, minutes, number, percent } from "../base/units.js";
-import { ballsText, kindName, reasonName, runText, tierText } from "../base/words.js";
+import { ballsText, kindName, reasonName, runText, tierText, waitText } from "../base/words.js";
 import { Button, html, Notice, Page, useState } from "../base/ui.js";
 import { AcknowledgeDialog, AssignmentActions, CommentDialog, unsilence } from "./actions.js";
 import { Split } from "./charts.js";
@@ -97,10 +97,7 @@ function trendText(t) {
 /** forecastText says a forecast with its uncertainty. */
 export function forecastText(f) {
   const within = f.within.filter((w) => w.sessions > 1).map((w) => `${percent(w.probability)} within ${w.sessions}`);
-  const { low, high } = f.range_80_sessions;
-  let range = "most likely more than 200 sessions as things are";
-  if (low != null) range = high == null ? `at least ${count(Math.round(low), "session")} is likely, it may well take more than 200` : `most likely ${low === high ? count(low, "session") : `${number(low)} to ${number(high)} sessions`}${daysText(f.range_80_days)}`;
-  return `${percent(f.next_session)} to make the next tier in the next session${within.length ? `, ${within.join(", ")}` : ""}; ${range}`;
+  return `${percent(f.next_session)} to make the next tier in the next session${within.length ? `, ${within.join(", ")}` : ""}; ${waitText(f.range_80_sessions, daysText(f.range_80_days))}`;
 }
 
 function daysText({ low, high }) {

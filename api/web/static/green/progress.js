@@ -6,7 +6,7 @@ import { BandChart, Table } from "../base/chart.js";
 import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
 import { count, day, dayTime, minutes, near, number, percent, percents } from "../base/units.js";
-import { ballsText, kindName, runText, tierText } from "../base/words.js";
+import { ballsText, kindName, runText, tierText, waitText } from "../base/words.js";
 import { Failed, html, Loading, Page } from "../base/ui.js";
 import { rateText } from "./parts.js";
 import { progressPath } from "./plan.js";
@@ -53,9 +53,7 @@ function tallyText(t) {
 /** forecastText says a forecast with its uncertainty. */
 export function forecastText(f, tier) {
   const within = f.within.filter((w) => w.sessions > 1).map((w) => `${percent(w.probability)} within ${w.sessions}`);
-  const { low, high } = f.range_80_sessions;
-  const range = low == null ? "Most likely it takes more than 200 sessions as things are." : high == null ? `It may well take more than 200 sessions; at least ${number(low)} is likely.` : `Most likely ${low === high ? count(low, "session") : `${number(low)} to ${number(high)} sessions`}${days(f.range_80_days)}.`;
-  return `To make ${tierText(tier)}: ${percent(f.next_session)} in the next session${within.length ? `, ${within.join(", ")}` : ""}. ${range}`;
+  return `To make ${tierText(tier)}: ${percent(f.next_session)} in the next session${within.length ? `, ${within.join(", ")}` : ""}; ${waitText(f.range_80_sessions, days(f.range_80_days))}.`;
 }
 
 function days({ low, high }) {

@@ -1,0 +1,22 @@
+import { equal, load } from "./harness.js";
+
+const { waitText } = await load("base/words.js");
+
+export const tests = {
+  "a wait is told in sessions only as far as the season goes"() {
+    const pace = ", 4 to 9 days at your pace";
+    for (const [low, high, want] of [
+      [2.4, 5.6, `most likely 2 to 6 sessions${pace}`],
+      [0.9, 1.2, `most likely 1 session${pace}`],
+      [12, 30, `most likely 12 to 30 sessions${pace}`],
+      [12, 30.1, "at least 12 sessions, perhaps not this season"],
+      [1, null, "at least 1 session, perhaps not this season"],
+      [30.1, 170, "not realistic this season at today's form"],
+      [null, null, "not realistic this season at today's form"],
+      [undefined, undefined, "not realistic this season at today's form"],
+    ]) {
+      equal(waitText({ low, high }, pace), want, `${low} to ${high}`);
+    }
+    equal(waitText({ low: 2, high: 3 }), "most likely 2 to 3 sessions", "without a pace");
+  },
+};
