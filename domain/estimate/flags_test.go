@@ -112,6 +112,13 @@ func TestFlatAndSlowAtTheirLimits(t *testing.T) {
 			t.Errorf("%s: flat %v and slow %v, want %v and %v", c.why, g.flat.on, g.slow.on, c.flat, c.slow)
 		}
 	}
+	// The limits themselves belong to neither.
+	for small, up := range map[float64]flags{0.4: {}, 0.26: {slow: latch{on: true}}} {
+		g := up
+		if g.judge(standing{chances{neverRose: 1 - small, slow: small}, 0, math.NaN(), 7, 20}, 6); g.flat.on || g.slow.on != up.slow.on {
+			t.Errorf("a small gain at exactly %v: flat %v and slow %v, want neither to change", small, g.flat.on, g.slow.on)
+		}
+	}
 	if g := after(8, chances{rising: 1}, math.NaN()); g.flat.on || g.slow.on || g.slipping.on {
 		t.Errorf("a certain rise: %+v, want no flag", g)
 	}
@@ -198,6 +205,7 @@ func TestRisesAtItsLimits(t *testing.T) {
 		{chances{falling: 0.04, neverRose: 0.04, levelled: 0.42 + little, rising: 0.5 - little}, false},
 		{chances{falling: 0.04, neverRose: 0.04, levelled: 0.42, slow: 0.3, rising: 0.2}, true}, // a slow rise is one
 		{chances{levelled: 0.1, rising: 0.9}, true},
+		{chances{neverRose: 0.1, rising: 0.9}, true},
 		{chances{falling: 0.2, rising: 0.8}, false},
 		{chances{neverRose: 0.2, rising: 0.8}, false},
 	} {

@@ -5,6 +5,8 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"fringework/domain"
+
 	"gonum.org/v1/gonum/mathext"
 	"gonum.org/v1/gonum/stat/distuv"
 )
@@ -186,6 +188,31 @@ func TestRatesOf(t *testing.T) {
 	for i, got := range RatesOf(sessions, 0, prior) {
 		if want := RateOf(sessions[:i+1], 0, prior); got != want {
 			t.Errorf("after session %d: got %+v, want %+v", i+1, got, want)
+		}
+	}
+}
+
+// TestRatesOfMixedCircles: with balls judged elsewhere the rates after each
+// session are those of the sessions up to it as well, but that one filter for each
+// shape is kept for longer, and that what is told of holed balls comes from all.
+func TestRatesOfMixedCircles(t *testing.T) {
+	rng := rand.New(rand.NewPCG(4, 3))
+	sessions := append([]Observation{{}}, career(24, 0.02, rng)...)
+	for i := range sessions {
+		if sessions[i].Holed = 0; i < 9 {
+			moveAway(&sessions[i], 5*domain.Foot, 1)
+		} else if i%4 == 0 && i < 20 {
+			moveAway(&sessions[i], 9*domain.Foot, 2)
+		}
+	}
+	got := RatesOf(sessions, 3*domain.Foot, Prior{})
+	if got[0] != RateOf(nil, 0, Prior{}) {
+		t.Errorf("before the first ball: %+v, want Jeffreys' prior", got[0])
+	}
+	for i := range got {
+		want := RateOf(sessions[:i+1], 3*domain.Foot, Prior{})
+		if math.Abs(got[i].Mean-want.Mean) > 0.02 || math.Abs(got[i].Interval80.Lo-want.Interval80.Lo) > 0.03 || math.Abs(got[i].Interval80.Hi-want.Interval80.Hi) > 0.03 {
+			t.Errorf("after session %d: got %+v, want %+v", i+1, got[i], want)
 		}
 	}
 }
