@@ -63,13 +63,17 @@ func TestPassages(t *testing.T) {
 
 // TestPassagesAreBounded: when there is no room for more, they begin anew.
 func TestPassagesAreBounded(t *testing.T) {
-	for i := range keptPassages + 1 {
-		passageTo(2, domain.Metre, domain.Metre+domain.Length(10*i), 0) // the round one costs least
-	}
 	passages.Lock()
-	defer passages.Unlock()
-	if n := len(passages.known); n == 0 || n > keptPassages {
-		t.Errorf("%d passages are kept, want at most %d", n, keptPassages)
+	clear(passages.known)
+	passages.Unlock()
+	for i := range keptPassages { // the round one costs least
+		passageTo(2, domain.Metre, domain.Metre+domain.Length(10*i), 0)
+	}
+	if n := len(passages.known); n != keptPassages {
+		t.Errorf("%d passages are kept, want %d", n, keptPassages)
+	}
+	if passageTo(2, domain.Metre, domain.Metre/2, 0); len(passages.known) != 1 {
+		t.Errorf("one more than there is room for: %d are kept, want the new one alone", len(passages.known))
 	}
 }
 
@@ -448,4 +452,96 @@ func TestHoledShare(t *testing.T) {
 	// As many as were holed are inside any circle.
 	w.sessions = []Observation{{Elsewhere: []Circle{{Radius: 100 * five, Balls: 19, Inside: 15, Holed: 15}}}}
 	near(t, "all holed", w.holedShare(), 15.2/17)
+}
+
+// TestPassageAtTheEnds: what leads beyond the first or the last point is read, and
+// moved, there.
+func TestPassageAtTheEnds(t *testing.T) {
+	var line table
+	for i := range line {
+		line[i] = float32(i + 1)
+	}
+	low, high, near1, near2 := new(passage), new(passage), new(passage), new(passage)
+	for i := range low {
+		low[i], high[i], near1[i], near2[i] = -40, 2*points, 300.4, 300.6
+	}
+	for _, c := range []struct {
+		p    *passage
+		want float32
+	}{{low, line[0]}, {high, line[points-1]}, {near1, line[300]}, {near2, line[301]}} {
+		row := make([]float32, 3)
+		if c.p.read(row, &line, 50, 0, 0); row[0] != c.want || row[2] != c.want {
+			t.Errorf("a passage to %v reads %v, want %v", c.p[0], row, c.want)
+		}
+		if got := abroad(&line, []*passage{c.p}, []float64{1}); got[0] != c.want || got[points-1] != c.want {
+			t.Errorf("a passage to %v tells %v abroad, want %v", c.p[0], got[0], c.want)
+		}
+	}
+	row := make([]float32, 1)
+	if (*passage)(nil).read(row, &line, 10, 1, -50); row[0] != line[0] {
+		t.Errorf("carried below all: %v, want the first", row[0])
+	}
+	if (*passage)(nil).read(row, &line, 10, 1, 2*points); row[0] != line[points-1] {
+		t.Errorf("carried above all: %v, want the last", row[0])
+	}
+	for _, c := range []struct {
+		p    *passage
+		cell int
+	}{{low, 0}, {high, cells - 1}} {
+		f := held(counts{30, 18}, counts{30, 20})
+		want := f.sum()
+		f.total, f.last = 0, 2*points
+		f.through([]*passage{c.p}, []float64{1})
+		got := 0.0
+		for i := range f.lanes {
+			got += f.lanes[i].mass[c.cell]
+		}
+		near(t, "all in one cell", got/want, 1)
+		near(t, "in all", f.total/want, 1)
+		f.free()
+	}
+	p := passageTo(2, domain.Metre, 2*domain.Metre, 0)
+	for last, at := range map[float64]int{-3: 0, points + 9: points - 1, 77.9: 77} {
+		f := held(counts{30, 18})
+		f.last = last
+		f.through([]*passage{p}, []float64{1})
+		near(t, "the last session", f.last, float64(p[at]))
+		f.free()
+	}
+	// Nobody is certain: one ball in a million is in or out.
+	million := math.Log(999_999)
+	near(t, "nearly all", float64(passageTo(2, domain.Metre, 60*domain.Metre, 0)[points-1]), float64(float32((million-lowestLevel)/fine)))
+	near(t, "nearly none", float64(passageTo(2, 60*domain.Metre, domain.Metre/10, 0)[0]), float64(float32((-million-lowestLevel)/fine)))
+}
+
+// TestShapeWeightsByHand: 16 of 40 leaves inside 3 ft and 30 inside 5 ft, with
+// half a leave each way. Of the 24.5 out of the one 13.5 are inside the other;
+// asked about 5 ft, of the 30.5 inside 16 are inside 3 ft.
+func TestShapeWeightsByHand(t *testing.T) {
+	told := []Circle{{Radius: three, Balls: 40, Inside: 16}, {Radius: five, Balls: 40, Inside: 30}}
+	for _, c := range []struct {
+		focus   domain.Length
+		rate    float64
+		yes, no float64
+		p       func(s greenside.Shape, rate float64) float64
+	}{
+		{three, 16.5 / 41, 13.5, 11, func(s greenside.Shape, rate float64) float64 { return (s.Elsewhere(rate, 5.0/3) - rate) / (1 - rate) }},
+		{five, 30.5 / 41, 16, 14.5, func(s greenside.Shape, rate float64) float64 { return s.Elsewhere(rate, 3.0/5) / rate }},
+	} {
+		got := shapeWeights([]Observation{{}, {Measured: told}}, c.focus)
+		sum := 0.0
+		var want []float64
+		for _, s := range shapes {
+			p := c.p(s, c.rate)
+			want = append(want, s.Weight*math.Pow(p, c.yes)*math.Pow(1-p, c.no))
+			sum += want[len(want)-1]
+		}
+		for k := range want {
+			near(t, "a shape", got[k], want[k]/sum)
+		}
+	}
+	near(t, "impossible", logBinomial(3, 2, -1), 3*math.Log(1e-6)+2*math.Log(1-1e-6))
+	near(t, "certain", logBinomial(3, 2, 2), 3*math.Log(1-1e-6)+2*math.Log(1e-6))
+	near(t, "fewer than none", logBinomial(-1, -2, 0.5), 0)
+	near(t, "less than one", logBinomial(0.5, 0.25, 0.5), 0.75*math.Log(0.5))
 }
