@@ -46,13 +46,13 @@ func TestEncodeForecast(t *testing.T) {
 
 func TestEncodeRate(t *testing.T) {
 	rate := estimate.Rate{Mean: 0.6, Interval80: estimate.Interval{Lo: 0.5, Hi: 0.7}, Interval95: estimate.Interval{Lo: 0.4, Hi: 0.8}, EffectiveBalls: 41.5}
-	got := encodeRate(rate, 5*domain.Foot, progress.RecentCounts{Sessions: 3, Judged: 50, Inside: 30, Unmeasured: 4})
-	want := &Rate{RadiusM: 1.524, Mean: 0.6, Interval80: Interval{0.5, 0.7}, Interval95: Interval{0.4, 0.8}, EffectiveBalls: 41.5, Balls: 50, Inside: 30, Unmeasured: 4, Sessions: 3}
+	got := encodeRate(rate, 5*domain.Foot, progress.RecentCounts{Sessions: 3, Judged: 50, Inside: 30, Elsewhere: []estimate.Circle{{Radius: domain.Foot, Balls: 4, Inside: 2, Holed: 1}}})
+	want := &Rate{RadiusM: 1.524, Mean: 0.6, Interval80: Interval{0.5, 0.7}, Interval95: Interval{0.4, 0.8}, EffectiveBalls: 41.5, Balls: 50, Inside: 30, Sessions: 3, Elsewhere: []Circle{{RadiusM: 0.3048, Balls: 4, Inside: 2, Holed: 1}}}
 	if diff := cmp.Diff(want, got); diff != "" {
 		t.Errorf("-want +got:\n%s", diff)
 	}
-	if got := encodeRate(rate, domain.Foot, progress.RecentCounts{Sessions: 2, Unmeasured: 9}); got != nil {
-		t.Errorf("without a judged ball: got %+v, want none", got)
+	if got := encodeRate(rate, domain.Foot, progress.RecentCounts{Sessions: 2}); got != nil {
+		t.Errorf("without a ball: got %+v, want none", got)
 	}
 }
 
@@ -61,7 +61,7 @@ func fullRow() academy.StudentRow {
 	at := time.Date(2026, 5, 4, 17, 0, 0, 0, time.UTC)
 	ladder := streak.Ladder{Tiers: []streak.Tier{{Run: 10, Radius: 5 * domain.Foot}, {Run: 16, Radius: 5 * domain.Foot, Holed: 1}}}
 	flat := &estimate.Flag{Since: 4, Date: domain.DateOf(at, time.UTC), Probability: 0.9, Facts: estimate.Facts{
-		Radius: 5 * domain.Foot, Rate: 0.58, RateLo: 0.51, RateHi: 0.65, Sessions: 9, Balls: 300, Rose: true, Tier: ladder.Tiers[1], BallsPerTest: 40, MedianSessions: 12,
+		Radius: 5 * domain.Foot, Sessions: 9, Rose: true, Tier: ladder.Tiers[1], BallsPerTest: 40, MedianSessions: 12,
 	}}
 	row := academy.StudentRow{
 		Student: academy.Member{ID: "student", Name: "Mira Holt", TimeZone: "Europe/Lisbon", Junior: true},

@@ -51,6 +51,7 @@ func (s *Server) practiceRoutes() []route {
 		guarded(get, "/v1/students/:student_id/now", auth.NowRead, s.getNow),
 		guarded(get, "/v1/students/:student_id/progress", auth.ProgressSee, s.getProgress),
 		guarded(get, "/v1/dashboard", auth.DashboardRead, s.getDashboard),
+		guarded(get, "/v1/skills/:skill_id/insights", auth.InsightRead, s.getInsights),
 
 		guarded(get, "/v1/calc", auth.CalcRun, s.listCalculations),
 		guarded(post, "/v1/calc/:name", auth.CalcRun, s.runCalculation),

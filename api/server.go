@@ -33,6 +33,7 @@ type Config struct {
 	Live       academy.LiveService
 	// Acknowledge is the coach's word that a reason is seen.
 	Acknowledge academy.AcknowledgeService
+	Insights    academy.InsightService
 
 	Log *slog.Logger
 	// Ready says whether the store answers and has the schema it needs.

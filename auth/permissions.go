@@ -125,6 +125,8 @@ const (
 
 	ProgressSee   Action = "progress.read"
 	DashboardRead Action = "dashboard.read"
+	// InsightRead is what all students together teach about a skill.
+	InsightRead Action = "insight.read"
 	// ReasonAcknowledge silences a reason to look at a student.
 	ReasonAcknowledge Action = "reason.acknowledge"
 	// EventRead is the academy's log, which is the audit trail.
@@ -195,6 +197,7 @@ var permissions = map[Action]Permission{
 
 	ProgressSee:   {Roles: everyone, Scope: ProgressRead},
 	DashboardRead: {Roles: teachers, Scope: ProgressRead},
+	InsightRead:   {Roles: teachers, Scope: ProgressRead},
 
 	ReasonAcknowledge: {Roles: teachers},
 

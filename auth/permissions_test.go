@@ -74,7 +74,7 @@ func TestLesserRoles(t *testing.T) {
 			t.Errorf("%s may change by %q, want %q", role, got, allowed)
 		}
 	}
-	for _, a := range []Action{ProgrammeRead, MemberList, GroupRead, DashboardRead, EventRead, InvitationList, KeyManage} {
+	for _, a := range []Action{ProgrammeRead, MemberList, GroupRead, DashboardRead, InsightRead, EventRead, InvitationList, KeyManage} {
 		if May(domain.Student, nil, a) || May(domain.Guardian, nil, a) {
 			t.Errorf("%s: a student or guardian may", a)
 		}
@@ -107,11 +107,13 @@ func TestIdentityMay(t *testing.T) {
 		{"account without academy", homeless, AcademyRead, false},
 		{"account without academy", homeless, CalcRun, false},
 		{"key", key, DashboardRead, true},
+		{"key", key, InsightRead, true},
 		{"key", key, SessionRead, false},
 		{"key", key, AccountRead, false},
 		{"student", student, SessionWrite, true},
 		{"student", student, AccountRead, true},
 		{"student", student, DashboardRead, false},
+		{"student", student, InsightRead, false},
 		{"nobody", Identity{}, AccountRead, false},
 	} {
 		if got := c.id.May(c.a); got != c.want {

@@ -136,6 +136,7 @@ var rows = map[string]row{
 	"POST /v1/skills":                    {may: teachers, ask: plain(aSkill), fresh: mine},
 	"GET /v1/skills":                     {may: everybody, key: "programmes:read", ask: plain(nil)},
 	"GET /v1/skills/{skill_id}":          {may: everybody, key: "programmes:read", hides: ofAcademy, ask: named(theSkill, nil)},
+	"GET /v1/skills/{skill_id}/insights": {may: teachers, key: "progress:read", hides: ofAcademy, ask: named(theSkill, nil)},
 	"PUT /v1/skills/{skill_id}":          {may: teachers, hides: ofAcademy, ask: named(theSkill, aSkill), fresh: freshSkill},
 	"POST /v1/skills/{skill_id}/archive": {may: teachers, hides: ofAcademy, ask: named(theSkill, nil), fresh: freshSkill},
 	"POST /v1/skills/{skill_id}/restore": {may: teachers, hides: ofAcademy, ask: named(theSkill, nil), fresh: freshSkill},

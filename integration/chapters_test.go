@@ -40,6 +40,7 @@ var chapters = []struct {
 	{"orders", testOrders},
 	{"session lists", testSessionLists},
 	{"dashboard", testDashboard},
+	{"insights", testInsights},
 	{"progress", testProgress},
 	{"entity tags", testEntityTags},
 	{"form", testForm},

@@ -21,7 +21,8 @@ import (
 // counted is a service that tells how many SQL statements a request cost.
 type counted struct {
 	*service
-	db *repo.DB
+	db  *repo.DB
+	all *services.Services
 }
 
 // count opens the service on a fresh database, wired as the program does, but
@@ -50,7 +51,7 @@ func count(t testing.TB, e engine) *counted {
 	config := s.API(signIn, log)
 	config.TrustedProxies = 1
 	server := httptest.NewServer(api.New(config))
-	c.db, c.url = db, server.URL
+	c.db, c.all, c.url = db, s, server.URL
 	t.Cleanup(func() {
 		server.Close()
 		if err := db.Close(); err != nil {

@@ -1,6 +1,8 @@
 package repo
 
 import (
+	"slices"
+
 	"fringework/domain"
 	"fringework/domain/curriculum"
 	"fringework/domain/estimate"
@@ -81,7 +83,7 @@ func packAssessment(p *packer, a *estimate.Assessment) {
 	p.floats(&a.Next.Mean)
 	packInterval(p, &a.Next.Interval80)
 	p.ints(&a.Next.Balls)
-	p.floats(&a.Form.SD, &a.Form.Memory)
+	p.floats(&a.Form.SD, &a.Form.Memory, &a.HoledShare)
 	for i := range a.Form.Kinds {
 		p.floats(&a.Form.Kinds[i])
 	}
@@ -159,7 +161,7 @@ func packSummary(p *packer, s *progress.SessionSummary, tiers []streak.Tier) {
 		r := &s.Results[i]
 		r.Session, r.StartedAt, r.Day, r.Tier = s.Session, s.StartedAt, day, tiers[i]
 		p.ints(&r.Judged, &r.Inside, &r.Holed, &r.Unmeasured, &r.Chances)
-		packSlice(p, &r.Circles, packCircle)
+		packCircles(p, s.Results, i)
 		packLeaves(p, r)
 		packRun(p, &r.Best)
 		packNear(p, &r.Near)
@@ -169,6 +171,20 @@ func packSummary(p *packer, s *progress.SessionSummary, tiers []streak.Tier) {
 			p.instant(&h.At)
 		})
 	}
+}
+
+// packCircles writes the circles of a tier that are not those of the one before,
+// since most tiers count the same balls.
+func packCircles(p *packer, results []progress.TierResult, i int) {
+	r := &results[i]
+	if i > 0 {
+		same := slices.Equal(r.Circles, results[i-1].Circles)
+		if p.bool(&same); same {
+			r.Circles = results[i-1].Circles
+			return
+		}
+	}
+	packSlice(p, &r.Circles, packCircle)
 }
 
 // packLeaves leaves out the radius, which is the tier's.

@@ -332,8 +332,9 @@ func (s learnStore) StageCounts(ctx context.Context) ([]progress.StageCount, err
 				return err
 			}
 			state, err := read(stateForm, doc, packState)
-			c.Form = state.Assessment.Form.Kinds
-			found = append(found, c)
+			if c.Form = state.Assessment.Form.Kinds; c.Balls > 0 || c.Form != (estimate.FormKinds{}) {
+				found = append(found, c)
+			}
 			return err
 		},
 	})

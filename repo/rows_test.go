@@ -156,9 +156,11 @@ func filledPeriod(student, skill domain.ID) progress.Period {
 		for j := range s.Results {
 			r := &s.Results[j]
 			r.Session, r.StartedAt, r.Day, r.Tier, r.Passed.Session = s.Session, s.StartedAt, s.Results[0].Day, tiers[j].Tier, s.Session
+			r.Leaves.Radius, r.Scatter = r.Tier.Radius, nil
 		}
 	}
 	p.Sessions[1].Results[1].Passed = nil
+	p.Sessions[1].Results[1].Circles = p.Sessions[1].Results[0].Circles
 	return p
 }
 
@@ -261,8 +263,8 @@ func TestKeptForms(t *testing.T) {
 		doc  []byte
 		want string
 	}{
-		"state":  {stateForm, write(stateForm, &state, packState), "2 1b1e7da5a0a2f39d0d568bb658a857b8bfde61019f1a0af9297057feb4b119a2"},
-		"period": {periodForm, write(periodForm, &period, packPeriod), "2 fc0d69477dfe84ed80947d8ffabe77350fee547a0b277bb3cf1d83c55d58a259"},
+		"state":  {stateForm, write(stateForm, &state, packState), "3 98f66181833fdcd5d0602356fc8a32c0959c409ab98f5a062f26aec3b804bf45"},
+		"period": {periodForm, write(periodForm, &period, packPeriod), "3 6588cf03f5d5d8e8ca39841182db681ca9dcb0d865b31c75cb7ee68297c153c1"},
 		"habit":  {habitForm, write(habitForm, &habit.Recent, packTimes), "1 146e5882f64fbe5c2fdf2c249864c8dccb02a8067ef7fec45671b9525ac2f56a"},
 	} {
 		if got := fmt.Sprintf("%d %x", c.form, sha256.Sum256(c.doc)); got != c.want {

@@ -119,6 +119,11 @@ func (db *DB) Learning() domain.Transactor[academy.LearnStore] {
 	return transactor[academy.LearnStore]{db, func(s *scope) academy.LearnStore { return learnStore{s} }}
 }
 
+// Insights opens the store of academy.InsightService.
+func (db *DB) Insights() domain.Transactor[academy.InsightStore] {
+	return transactor[academy.InsightStore]{db, func(s *scope) academy.InsightStore { return insightStore{s, listing{s}, skills{s}} }}
+}
+
 // Events opens the store of academy.EventService.
 func (db *DB) Events() domain.Transactor[academy.EventStore] {
 	return transactor[academy.EventStore]{db, func(s *scope) academy.EventStore { return events{s} }}

@@ -112,9 +112,12 @@ func TestShapes(t *testing.T) {
 	}
 }
 
+// refusal is an input that is refused at some pointers.
+type refusal struct{ name, in, want string }
+
 func TestRefusals(t *testing.T) {
 	long := "[" + strings.Repeat("1,", 1000) + "1]"
-	for _, c := range []struct{ name, in, want string }{
+	for _, c := range append([]refusal{
 		{"split", ``, ""},
 		{"split", `{"minutes":50,"shares":[1]} {}`, ""},
 		{"split", `[]`, ""},
@@ -176,7 +179,7 @@ func TestRefusals(t *testing.T) {
 		{"spread", `{"balls":[{"leave_m":1001}]}`, "/balls/0/leave_m"},
 		{"spread", `{"balls":[{"leave_m":2,"radius_m":1,"inside":true}]}`, "/balls/0/leave_m"},
 		{"spread", `{"balls":[{"leave_m":1}],"radii_m":[0,-1]}`, "/radii_m/0 /radii_m/1"},
-	} {
+	}, drillRefusals...) {
 		_, err := Run(c.name, []byte(c.in))
 		var e *domain.Error
 		if !errors.As(err, &e) || e.Kind != domain.Invalid {

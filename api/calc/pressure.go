@@ -8,7 +8,7 @@ import (
 const maxPressureSessions = 1000
 
 var pressure = define("pressure",
-	"Compares how often balls are inside late in a row with early in a row, by permutation within sessions. A ball is late if late_from or more balls in a row came before it.",
+	"Compares how often balls are inside late in a row with early in a row, allowing for the day's form, for warming up or tiring, and for sessions that stop at success. A ball is late if late_from or more balls in a row came before it.",
 	`{"sessions":["11011101","0111110111"],"late_from":2}`, answerPressure)
 
 type pressureIn struct {
@@ -17,18 +17,19 @@ type pressureIn struct {
 	LateFrom *int       `json:"late_from"`
 }
 
-// PressureOut is the answer of pressure. What needs late balls, and early
-// ones, is null when there are none.
+// PressureOut is the answer of pressure. Rates are null without such balls, and
+// the comparison when the balls cannot tell.
 type PressureOut struct {
 	EarlyRate *float64 `json:"early_rate"`
 	LateRate  *float64 `json:"late_rate"`
-	// Difference is late minus early with the bias of finite sessions removed.
+	// Difference is late minus early with Bias removed.
 	Difference *float64 `json:"difference"`
 	// PValue is the probability of a drop as deep without pressure.
 	PValue *float64 `json:"p_value"`
 	// PValueTwoSided is that of a difference as large, drop or rise.
 	PValueTwoSided *float64 `json:"p_value_two_sided"`
-	// Bias is what the naive difference is without pressure, on average.
+	// Bias is what the naive difference is without pressure: because of how
+	// late balls are picked, unequal sessions, and warming up or tiring.
 	Bias       *float64 `json:"bias"`
 	EarlyBalls int      `json:"early_balls"`
 	LateBalls  int      `json:"late_balls"`

@@ -72,8 +72,8 @@ type DayFormOut struct {
 	Memory float64 `json:"memory"`
 }
 
-// LevelOut is the answer of rate: the rate, and what comes next.
-type LevelOut struct {
+// RateNowOut is the answer of rate: the rate, and what comes next.
+type RateNowOut struct {
 	RateOut
 	NextSession NextOut    `json:"next_session"`
 	DayForm     DayFormOut `json:"day_form"`
@@ -96,7 +96,7 @@ func answerRate(in rateIn, p *domain.Problems) (any, error) {
 		return nil, nil
 	}
 	a := estimate.Assess(e)
-	return LevelOut{rateOut(a.Rate), nextOut(a.Next), dayFormOut(a.Form)}, nil
+	return RateNowOut{rateOut(a.Rate), nextOut(a.Next), dayFormOut(a.Form)}, nil
 }
 
 func nextOut(n estimate.NextSession) NextOut {

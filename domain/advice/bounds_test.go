@@ -2,6 +2,7 @@ package advice
 
 import (
 	"math"
+	"math/rand/v2"
 	"strings"
 	"testing"
 	"time"
@@ -12,103 +13,160 @@ import (
 	"fringework/domain/streak"
 )
 
-// TestRateInWords: with these numbers one per cent of a rate shows.
+// at makes a flag of a student whose rate is known.
+func at(rate estimate.Rate, f estimate.Facts) flag {
+	return flag{&estimate.Flag{Facts: f}, progress.State{Assessment: estimate.Assessment{Rate: rate}}}
+}
+
+// TestRateInWords: with these numbers one per cent of a rate shows. Balls that
+// were all judged in another circle are named.
 func TestRateInWords(t *testing.T) {
-	f := flag{&estimate.Flag{Facts: estimate.Facts{Rate: 0.904, RateLo: 0.856, RateHi: 0.996, Sessions: 2, Before: 0.96, BeforeLo: 0.91, BeforeHi: 0.98}}}
-	if got, want := f.rate(Reader{}), "inside: 90 % (86 to 100) over the last 2 sessions"; got != want {
+	rate := estimate.Rate{Mean: 0.904, Interval80: estimate.Interval{Lo: 0.856, Hi: 0.996}}
+	f := at(rate, estimate.Facts{Sessions: 2, Before: 0.96, BeforeLo: 0.91, BeforeHi: 0.98})
+	if got, want := f.rate(Reader{}), "inside: 90 % (86 to 100)"; got != want {
 		t.Errorf("got %q, want %q", got, want)
 	}
-	if got, _ := (slip{f}).words(Reader{}); !strings.Contains(got, ", down from 96 % (91 to 98) before session 0") {
+	if got, _ := (slip{f}).words(Reader{}); !strings.Contains(got, ", down from 96 % (91 to 98) before about session 0") {
 		t.Errorf("got %q", got)
+	}
+	f.Radius = 3 * domain.Foot
+	f.state.Recent = progress.RecentCounts{Elsewhere: []estimate.Circle{{Radius: 5 * domain.Foot, Balls: 40}, {Radius: 6 * domain.Foot, Balls: 20}}}
+	if got, want := f.rate(Reader{}), "inside 3 ft: 90 % (86 to 100), from balls judged at 5 ft"; got != want {
+		t.Errorf("got %q, want %q", got, want)
+	}
+	f.state.Recent.Judged = 1
+	if got, want := f.rate(Reader{Metric: true}), "inside 0.91 m: 90 % (86 to 100)"; got != want {
+		t.Errorf("got %q, want %q", got, want)
 	}
 }
 
-// TestWaitAtItsBounds: a test as long as the run can be passed; beyond forty
+// TestWaitAtItsBounds: a test as long as the run can be passed; beyond thirty
 // sessions nothing is promised.
 func TestWaitAtItsBounds(t *testing.T) {
-	const far = "; the next step is not realistic this season at today's form"
+	const far = ": not realistic this season"
 	for _, c := range []struct {
-		run, balls int
-		median     float64
-		want       string
+		run, balls     int
+		chance, median float64
+		want           string
 	}{
-		{0, 20, 5, ""},
-		{1, 1, 1, "; at this rate the next step is about 1 session away"},
-		{1, 0, 1, "; one ball cannot be made in 0 balls"},
-		{9, 9, 5, "; at this rate the next step is about 5 sessions away"},
-		{9, 8, 5, "; 9 in a row cannot be made in 8 balls"},
-		{9, 20, 40, "; at this rate the next step is about 40 sessions away"},
-		{9, 20, 41, far},
-		{9, 20, 0, far},
+		{0, 20, 0.1, 5, ""},
+		{1, 1, 0.5, 1, "; one ball in 1 ball is passed in about 1 session in 2 at today's form"},
+		{1, 0, 0, 1, "; one ball cannot be made in 0 balls"},
+		{9, 9, 0.2, 5, "; 9 in a row in 9 balls is passed in about 1 session in 5 at today's form"},
+		{9, 8, 0, 5, "; 9 in a row cannot be made in 8 balls"},
+		{9, 20, 0.006, 30, "; 9 in a row in 20 balls is passed in about 1 session in 170 at today's form"},
+		{9, 20, 0.006, 31, "; 9 in a row in 20 balls is passed in about 1 session in 170 at today's form" + far},
+		{9, 20, 0.0001, 0, "; 9 in a row in 20 balls is passed in less than 1 session in 1,000 at today's form" + far},
 	} {
-		f := flag{&estimate.Flag{Facts: estimate.Facts{Tier: streak.Tier{Run: c.run}, BallsPerTest: c.balls, MedianSessions: c.median}}}
+		f := at(estimate.Rate{}, estimate.Facts{Tier: streak.Tier{Run: c.run}, BallsPerTest: c.balls, Chance: c.chance, MedianSessions: c.median})
 		if got := f.wait(); got != c.want {
 			t.Errorf("%d in a row in %d balls, %v sessions: got %q, want %q", c.run, c.balls, c.median, got, c.want)
 		}
 	}
-	for balls, want := range map[int]string{8: "Plan tests of at least 18 balls.", 9: "Put an easier step before it: a shorter shot, or a better lie."} {
-		f := flag{&estimate.Flag{Facts: estimate.Facts{Tier: streak.Tier{Run: 9}, BallsPerTest: balls}}}
+	for balls, want := range map[int]string{8: "Plan tests of at least 18 balls.", 9: "Put a step before it: a shorter shot, or a better lie."} {
+		f := at(estimate.Rate{}, estimate.Facts{Tier: streak.Tier{Run: 9}, BallsPerTest: balls})
 		if _, got := (reach{f}).words(Reader{}); got != want {
 			t.Errorf("9 in a row in %d balls: got %q, want %q", balls, got, want)
 		}
 	}
 }
 
-// TestEasierAtItsBounds: a run of three is worth playing for, one of two not; a
-// circle is named from wider than it is to three times as wide.
-func TestEasierAtItsBounds(t *testing.T) {
-	for _, c := range []struct {
-		scale  float64
-		radius domain.Length
-		run    int
-		want   string
-	}{
-		{0, 0, 2, ""},
-		{0, 0, 3, "3 in a row (even odds in one session)"},
-		{0, 0, 8, "8 in a row (even odds in one session)"},
-		{0, 0, 9, ""},
-		{0, 0, 10, ""},
-		{0.5, domain.Metre, 0, ""},
-		{1, domain.Metre, 0, ""},
-		{1.001, domain.Metre, 0, "a 1 m circle (even odds in one session)"},
-		{2.5, domain.Metre, 4, "a 1 m circle or 4 in a row (either has even odds in one session)"},
-		{3, domain.Metre, 0, "a 1 m circle (even odds in one session)"},
-		{3.001, domain.Metre, 0, ""},
-		{3.001, domain.Metre, 4, "4 in a row (even odds in one session)"},
-		{1.01, 0, 0, "a circle 1.1 times as wide (even odds in one session)"},
-		{1.9, 0, 0, "a circle 1.9 times as wide (even odds in one session)"},
-	} {
-		f := flag{&estimate.Flag{Facts: estimate.Facts{Tier: streak.Tier{Run: 9}, EvenScale: c.scale, EvenRadius: c.radius, EvenRun: c.run}}}
-		if got := f.easier(Reader{Metric: true}); got != c.want {
-			t.Errorf("%v times as wide, %v, %d in a row: got %q, want %q", c.scale, c.radius, c.run, got, c.want)
-		}
+// TestStepsLieBetween: what has been done, and what is next, bound what is
+// advised. The rate is 75 % inside 3 ft, in tests of 30 balls.
+func TestStepsLieBetween(t *testing.T) {
+	ft := func(x float64) domain.Length { return domain.Length(math.Round(x * float64(domain.Foot))) }
+	tier := func(run int, feet float64, holed int) streak.Tier {
+		return streak.Tier{Run: run, Radius: ft(feet), Holed: holed}
 	}
-	for scale, want := range map[float64]string{
-		0.2: "a smaller circle, more in a row", 0.21: "a circle 0.2 times as wide (even odds in one session)",
-		0.99: "a circle 1.0 times as wide (even odds in one session)", 1: "a smaller circle, more in a row", 1.2: "a smaller circle, more in a row",
+	passed := func(t streak.Tier) progress.TierRecord {
+		return progress.TierRecord{Tier: t, Best: streak.Run{Length: t.Run, Holed: t.Holed}, First: &progress.Hit{}}
+	}
+	for _, c := range []struct {
+		why   string
+		next  streak.Tier
+		tiers []progress.TierRecord
+		scale float64
+		run   int
+		want  string
+	}{
+		{"nothing done", tier(12, 3, 0), nil, 1.3, 8, "8 in a row inside 3 ft (about 1 session in 2) or 12 in a row inside 4 ft (most sessions)"},
+		{"passed 8 inside 3 ft", tier(12, 3, 0), []progress.TierRecord{passed(tier(8, 3, 0))}, 1.3, 8, "10 in a row inside 3 ft (about 1 session in 3) or 12 in a row inside 3.5 ft (about 1 session in 2)"},
+		{"passed 12 inside 5 ft", tier(12, 3, 0), []progress.TierRecord{passed(tier(12, 5, 0))}, 1.7, 8, "8 in a row inside 3 ft (about 1 session in 2) or 12 in a row inside 4.5 ft (most sessions)"},
+		{"passed 11, no run between", tier(12, 3, 0), []progress.TierRecord{passed(tier(11, 3, 0))}, 1, 8, "11 in a row inside 3 ft again on another day"},
+		{"passed what is far off now", tier(21, 3, 0), []progress.TierRecord{passed(tier(20, 3, 0))}, 1, 8, "16 of 20 inside 3 ft, in any order"},
+		{"lacks the holed ball alone", tier(12, 3, 1), []progress.TierRecord{{Tier: tier(12, 3, 1), Best: streak.Run{Length: 18}}}, 1.3, 8,
+			"practise holing: 18 in a row is there, and only 1 holed is missing"},
+		{"no tier", streak.Tier{}, nil, 0, 5, ""},
 	} {
-		f := flag{&estimate.Flag{Facts: estimate.Facts{Tier: streak.Tier{Run: 9}, EvenScale: scale}}}
-		if _, got := (ease{f}).words(Reader{}); got != "Test it, and go on to "+want+" or a longer shot." {
-			t.Errorf("%v times as wide: got %q, want %q", scale, got, want)
+		f := at(estimate.Rate{Mean: 0.75}, estimate.Facts{Tier: c.next, Radius: c.next.Radius, BallsPerTest: 30, EvenScale: c.scale, EvenRun: c.run})
+		f.state.Tiers = c.tiers
+		for _, t := range c.tiers {
+			if t.First != nil {
+				f.state.Ladder.Tiers = append(f.state.Ladder.Tiers, t.Tier)
+				f.state.Held++
+			}
+		}
+		if got := f.step(Reader{}); got != c.want {
+			t.Errorf("%s: got %q, want %q", c.why, got, c.want)
 		}
 	}
 }
 
-// TestLengthsInWords: a circle is rounded to half a foot or a tenth of a metre,
-// to the side it is meant for; what was set is told as it was set.
+// TestNoStepBackwards: of 10,000 students with ladders, records and rates drawn at
+// random none is advised what they have done.
+func TestNoStepBackwards(t *testing.T) {
+	r := rand.New(rand.NewPCG(8, 15))
+	steps := 0
+	for range 10_000 {
+		reader := Reader{Metric: r.IntN(2) == 0}
+		var s progress.State
+		run, radius := 2+r.IntN(4), domain.Length(6+r.IntN(15))*domain.Foot/2
+		for range 1 + r.IntN(5) {
+			if t := (streak.Tier{Run: run, Radius: radius, Holed: r.IntN(2) * r.IntN(2)}); r.IntN(3) > 0 || len(s.Ladder.Tiers) == 0 {
+				s.Ladder.Tiers = append(s.Ladder.Tiers, t)
+			}
+			if run += r.IntN(6); r.IntN(2) == 0 && radius > domain.Foot {
+				radius -= domain.Foot / 2
+			}
+		}
+		s.Held = r.IntN(len(s.Ladder.Tiers))
+		for i, t := range s.Ladder.Tiers {
+			record := progress.TierRecord{Tier: t, Best: streak.Run{Length: r.IntN(t.Run)}}
+			if i < s.Held {
+				record.First, record.Best = &progress.Hit{}, streak.Run{Length: t.Run + r.IntN(3), Holed: t.Holed}
+			} else if r.IntN(4) == 0 && t.Holed > 0 {
+				record.Best = streak.Run{Length: t.Run + r.IntN(9)}
+			}
+			s.Tiers = append(s.Tiers, record)
+		}
+		next, _ := s.Next()
+		s.Assessment.Rate = estimate.Rate{Mean: 0.05 + 0.9*r.Float64()}
+		f := flag{&estimate.Flag{Facts: estimate.Facts{
+			Tier: next, Radius: next.Radius, BallsPerTest: next.Run + r.IntN(40), EvenScale: 0.5 + 3*r.Float64(), EvenRun: r.IntN(20),
+		}}, s}
+		for _, step := range f.easier(reader) {
+			steps++
+			if !within(step, next) && step.Radius <= next.Radius {
+				t.Fatalf("%+v is no step before %+v", step, next)
+			}
+			for _, d := range f.reached() {
+				if within(step, d) {
+					t.Fatalf("%+v is advised to whoever did %+v; next is %+v", step, d, next)
+				}
+			}
+		}
+	}
+	if steps < 5000 {
+		t.Errorf("only %d steps were advised", steps)
+	}
+}
+
+// TestLengthsInWords: what was set is told as it was set.
 func TestLengthsInWords(t *testing.T) {
 	feet := func(f float64) domain.Length { return domain.Length(math.Round(f * float64(domain.Foot))) }
 	metres := func(m float64) domain.Length { return domain.Length(math.Round(m * float64(domain.Metre))) }
 	ft, m := Reader{}, Reader{Metric: true}
 	for _, c := range []struct{ got, want string }{
-		{ft.circle(feet(3.6), up), "a 4 ft circle"}, {ft.circle(feet(3.6), down), "a 3.5 ft circle"},
-		{ft.circle(feet(7.5), up), "a 7.5 ft circle"}, {ft.circle(feet(7.5), down), "a 7.5 ft circle"},
-		{ft.circle(feet(8.5), up), "an 8.5 ft circle"}, {ft.circle(feet(11), up), "an 11 ft circle"},
-		{ft.circle(feet(18), down), "an 18 ft circle"}, {ft.circle(feet(10), down), "a 10 ft circle"},
-		{ft.circle(feet(5), down), "a 5 ft circle"}, {ft.circle(feet(81), up), "an 81 ft circle"},
-		{m.circle(metres(1.23), up), "a 1.3 m circle"}, {m.circle(metres(1.23), down), "a 1.2 m circle"},
-		{m.circle(metres(1.3), up), "a 1.3 m circle"}, {m.circle(metres(1.3), down), "a 1.3 m circle"},
-		{m.circle(metres(0.8), up), "a 0.8 m circle"}, {m.circle(metres(8), up), "an 8 m circle"},
 		{ft.exact(feet(4.26)), "4.3 ft"}, {ft.exact(feet(12)), "12 ft"}, {ft.exact(feet(4.24)), "4.2 ft"},
 		{m.exact(metres(1.524)), "1.52 m"}, {m.exact(metres(1.526)), "1.53 m"}, {m.exact(metres(2)), "2 m"},
 	} {
@@ -134,10 +192,10 @@ func TestNumbersInWords(t *testing.T) {
 		}
 	}
 	a := estimate.Assessment{
-		Rate:      estimate.Rate{Mean: 0.904, Interval95: estimate.Interval{Lo: 0.856, Hi: 0.996}},
-		Undecided: estimate.Undecided{Applies: true, Sessions: 3, Rising: 0.78, MoreSessions: 2, Balls: 20},
+		Rate:      estimate.Rate{Mean: 0.904, Interval80: estimate.Interval{Lo: 0.856, Hi: 0.996}},
+		Undecided: estimate.Undecided{Applies: true, Sessions: 3, MoreSessions: 2, Balls: 20},
 	}
-	if got, want := Undecided(a), "90 % (86 to 100) after 3 sessions: the chance that it is rising is 78 %, which is not enough to tell; about 2 more sessions of 20 balls will."; got != want {
+	if got, want := Undecided(a), "90 % (86 to 100) after 3 sessions: too early to tell a rise from none; about 2 more sessions of 20 balls will."; got != want {
 		t.Errorf("got %q, want %q", got, want)
 	}
 }

@@ -12,8 +12,8 @@ const Slipping Reason = "slipping"
 
 var slipping = rule{
 	reason: Slipping, label: "Getting worse",
-	atSkill:    func(s progress.State) (Stall, bool) { return flagged(s, s.Assessment.Slipping, toSlipping) },
-	inPast:     func(s estimate.Status) bool { return s.Slipping },
+	atSkill:     func(s progress.State) (Stall, bool) { return flagged(s, s.Assessment.Slipping, toSlipping) },
+	inPast:      func(s estimate.Status) bool { return s.Slipping },
 	reliability: "With simulated students such a flag was right 92 to 99 times in 100.",
 	unlessNear:  true, longest: LongestSilence,
 }

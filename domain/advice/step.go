@@ -2,6 +2,7 @@ package advice
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"fringework/domain"
@@ -30,27 +31,29 @@ func (f flag) reached() []streak.Tier {
 	return done
 }
 
+// worthPlaying is the chance in one session below which a step is none to play
+// for: once in twenty sessions.
+const worthPlaying = 0.05
+
 // within says whether whoever did d has done t.
 func within(t, d streak.Tier) bool {
 	return d.Run >= t.Run && d.Radius <= t.Radius && d.Holed >= t.Holed
 }
 
 // easier gives steps between what the student has done and the next one: a
-// shorter run in its circle, and its run in a wider circle. Each is as near to
-// even odds in one session as that leaves.
+// shorter run in its circle, and its run in a wider circle, each as near to even
+// odds in one session as that leaves. Between means harder than all that was done.
 func (f flag) easier(r Reader) []streak.Tier {
-	next := f.Tier
+	next, done := f.Tier, f.reached()
 	if next.Run == 0 {
 		return nil
 	}
-	longest, widest := shortestRun-1, domain.MaxLength
-	for _, d := range f.reached() {
+	longest, hardest := shortestRun-1, 1.0
+	for _, d := range done {
 		if d.Radius <= next.Radius {
 			longest = max(longest, d.Run)
 		}
-		if d.Run >= next.Run {
-			widest = min(widest, d.Radius)
-		}
+		hardest = min(hardest, f.odds(d))
 	}
 	var steps []streak.Tier
 	if longest < next.Run-1 {
@@ -61,15 +64,21 @@ func (f flag) easier(r Reader) []streak.Tier {
 		steps = append(steps, streak.Tier{Run: run, Radius: next.Radius})
 	}
 	if f.EvenScale > 1 && next.Radius > 0 {
-		radius := r.rounded(float64(next.Radius)*min(f.EvenScale, widestScale), up)
-		if radius >= widest {
-			radius = r.rounded(float64(widest-1), down)
+		circle := streak.Tier{Run: next.Run, Radius: r.rounded(float64(next.Radius)*min(f.EvenScale, widestScale), up)}
+		for circle.Radius > next.Radius && !f.harder(circle, done, hardest) {
+			circle.Radius -= r.step()
 		}
-		if radius > next.Radius {
-			steps = append(steps, streak.Tier{Run: next.Run, Radius: radius})
+		if circle.Radius > next.Radius {
+			steps = append(steps, circle)
 		}
 	}
 	return steps
+}
+
+// harder says whether a step is harder than all that was done, the hardest of
+// which has the given odds.
+func (f flag) harder(t streak.Tier, done []streak.Tier, hardest float64) bool {
+	return !slices.ContainsFunc(done, func(d streak.Tier) bool { return within(t, d) }) && f.odds(t) < hardest
 }
 
 // lacksHoled says whether the run was long enough and only holed balls were
@@ -91,15 +100,34 @@ func (f flag) step(r Reader) string {
 	}
 	var words []string
 	for _, t := range f.easier(r) {
-		words = append(words, fmt.Sprintf("%s (%s)", tierIn(r, t), OneIn(f.odds(t))))
+		if odds := f.odds(t); odds >= worthPlaying {
+			words = append(words, fmt.Sprintf("%s (%s)", tierIn(r, t), OneIn(odds)))
+		}
 	}
-	switch passed := f.state.Held; {
-	case len(words) > 0:
+	if len(words) > 0 {
 		return strings.Join(words, " or ")
-	case passed > 0 && passed <= len(f.state.Ladder.Tiers):
-		return tierIn(r, f.state.Ladder.Tiers[passed-1]) + " again on another day"
 	}
-	return ""
+	if passed := f.state.Held; passed > 0 && passed <= len(f.state.Ladder.Tiers) {
+		if t := f.state.Ladder.Tiers[passed-1]; f.odds(t) >= worthPlaying {
+			return tierIn(r, t) + " again on another day"
+		}
+	}
+	return f.share(r)
+}
+
+// share is a share of a test to play for where no run is within reach: one that
+// is reached about as often as not.
+func (f flag) share(r Reader) string {
+	const of = 20
+	rate := f.state.Assessment.Rate.Mean
+	if f.Tier.Run == 0 || !(rate > 0) {
+		return ""
+	}
+	text := fmt.Sprintf("%d of %d", min(of, int(of*rate)+1), of)
+	if f.Radius > 0 {
+		text += " inside " + r.exact(f.Radius)
+	}
+	return text + ", in any order"
 }
 
 // odds is the chance of a step in one session at the rate that is told. In a
@@ -131,9 +159,12 @@ func tierWords(t streak.Tier) string {
 // rounded gives a radius the way people speak of it, in half feet or tenths of a
 // metre.
 func (r Reader) rounded(radius float64, round func(float64) float64) domain.Length {
-	step := domain.Foot / 2
+	return r.step() * domain.Length(round(radius/float64(r.step())))
+}
+
+func (r Reader) step() domain.Length {
 	if r.Metric {
-		step = domain.Metre / 10
+		return domain.Metre / 10
 	}
-	return step * domain.Length(round(radius/float64(step)))
+	return domain.Foot / 2
 }

@@ -26,6 +26,7 @@ type Stores struct {
 	Acknowledgements domain.Transactor[academy.AcknowledgementStore]
 	Reading          domain.Transactor[academy.ReadStore]
 	Learning         domain.Transactor[academy.LearnStore]
+	Insights         domain.Transactor[academy.InsightStore]
 	Events           domain.Transactor[academy.EventStore]
 	Live             domain.Transactor[academy.LiveStore]
 	Curriculum       domain.Transactor[curriculum.Store]
@@ -47,7 +48,7 @@ type Stores struct {
 func (m *Memory) Stores() Stores {
 	return Stores{
 		People: opener[academy.Store]{m}, Groups: opener[academy.GroupStore]{m}, Assignments: opener[academy.AssignmentStore]{m},
-		Acknowledgements: opener[academy.AcknowledgementStore]{m}, Reading: opener[academy.ReadStore]{m}, Learning: opener[academy.LearnStore]{m},
+		Acknowledgements: opener[academy.AcknowledgementStore]{m}, Reading: opener[academy.ReadStore]{m}, Learning: opener[academy.LearnStore]{m}, Insights: opener[academy.InsightStore]{m},
 		Events: opener[academy.EventStore]{m}, Live: opener[academy.LiveStore]{m}, Curriculum: opener[curriculum.Store]{m},
 		Practice: opener[practice.Store]{m}, Sessions: opener[practice.ReadStore]{m}, Comments: opener[practice.CommentStore]{m},
 		Pauses: opener[practice.PauseStore]{m}, Rebuilding: opener[practice.RebuildStore]{m},
@@ -84,6 +85,7 @@ func Exercise(t *testing.T, open func(t *testing.T) Stores) {
 		"comments":          (*exam).comments,
 		"pauses":            (*exam).pauses,
 		"priors":            (*exam).priors,
+		"insights":          (*exam).insights,
 		"acknowledgements":  (*exam).acknowledgements,
 		"log":               (*exam).log,
 		"another academy":   (*exam).anotherAcademy,

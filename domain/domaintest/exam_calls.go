@@ -75,7 +75,7 @@ var all = domain.Page{Limit: 100}
 // be asked in several ways.
 func Calls() []Call {
 	return slices.Concat(
-		peopleCalls(), groupCalls(), assignmentCalls(), acknowledgementCalls(), readCalls(), learnCalls(),
+		peopleCalls(), groupCalls(), assignmentCalls(), acknowledgementCalls(), readCalls(), learnCalls(), insightCalls(),
 		eventCalls(func(s Stores) domain.Transactor[academy.EventStore] { return s.Events }), liveCalls(), curriculumCalls(),
 		practiceCalls(), sessionCalls(), commentCalls(), pauseCalls(), rebuildCalls(),
 	)
@@ -286,6 +286,27 @@ func learnCalls() []Call {
 		}),
 		blind(of, "SavePriors", func(ctx context.Context, tx academy.LearnStore, f *Fixture) error {
 			return tx.SavePriors(ctx, priorsOf(f.Chip, 0, 1, 2))
+		}),
+	})
+}
+
+func insightCalls() []Call {
+	of := func(s Stores) domain.Transactor[academy.InsightStore] { return s.Insights }
+	return slices.Concat(listingCalls(of), skillCalls(of), []Call{
+		call(of, "PracticeChanges", func(ctx context.Context, tx academy.InsightStore, f *Fixture) (bool, error) {
+			now, learned, err := tx.PracticeChanges(ctx)
+			return now+learned > 0, err
+		}),
+		call(of, "PeriodsSince", func(ctx context.Context, tx academy.InsightStore, f *Fixture) (found bool, err error) {
+			err = tx.PeriodsSince(ctx, 0, func(progress.Period) { found = true })
+			return found, err
+		}),
+		call(of, "Insight", func(ctx context.Context, tx academy.InsightStore, f *Fixture) (bool, error) {
+			_, at, err := tx.Insight(ctx, f.Pitch)
+			return !at.IsZero(), err
+		}),
+		call(of, "SaveInsights", func(ctx context.Context, tx academy.InsightStore, f *Fixture) (bool, error) {
+			return changed(tx.SaveInsights(ctx, 2, examNow, []progress.Insight{f.insight(f.Pitch), f.insight(f.Chip)}))
 		}),
 	})
 }

@@ -9,6 +9,7 @@ import (
 	"fringework/domain/academy"
 	"fringework/domain/advice"
 	"fringework/domain/curriculum"
+	"fringework/domain/estimate"
 	"fringework/domain/practice"
 	"fringework/domain/progress"
 	"fringework/domain/streak"
@@ -83,7 +84,29 @@ func NewFixture(t testing.TB, s Stores) *Fixture {
 	check(s.Learning.Write(ctx, f.Academy, func(tx academy.LearnStore) error {
 		return tx.SavePriors(ctx, priorsOf(f.Pitch, 1, 3, 0.1))
 	}))
+	check(s.Insights.Write(ctx, f.Academy, func(tx academy.InsightStore) error {
+		return tx.SaveInsights(ctx, 1, examNow, []progress.Insight{f.insight(f.Pitch)})
+	}))
 	return f
+}
+
+// insight is something learned about a skill, with a number in every field.
+func (f *Fixture) insight(skill domain.ID) progress.Insight {
+	between := func(lo, hi float64) estimate.Interval { return estimate.Interval{Lo: lo, Hi: hi} }
+	after := func(days float64) estimate.FadeAfter {
+		return estimate.FadeAfter{Days: days, Logits: days / 70, LogitsInterval80: between(-0.1, days/35), Share: days / 300, ShareInterval80: between(-0.02, days/150)}
+	}
+	return progress.Insight{
+		Skill: skill,
+		Circles: []progress.CircleInsight{
+			{Radius: 3 * domain.Foot, DrillDifficulty: estimate.DrillDifficulty{
+				Students: 5, Balls: 310, Difficulty: 0.4, DifficultyInterval80: between(0.1, 0.7), Middling: 0.46, MiddlingInterval80: between(0.4, 0.52),
+			}},
+			{Radius: 6 * domain.Foot, DrillDifficulty: estimate.DrillDifficulty{Students: 2, Balls: 40, CannotTell: estimate.FewStudents}},
+		},
+		Levels: []estimate.StudentLevel{{Student: string(f.Student), Balls: 90, Level: -0.3, LevelInterval80: between(-0.7, 0.1)}},
+		Fade:   estimate.Fade{Breaks: 9, Students: 6, UsualGap: 3, Middling: 0.5, TwoWeeks: after(14), FourWeeks: after(28)},
+	}
 }
 
 // Over is the same academy in other stores, which have it already.

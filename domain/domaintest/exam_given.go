@@ -244,6 +244,7 @@ func (e *exam) reading() {
 		return tx.ReplaceRecord(e.ctx, progress.Recompute(progress.Track{Student: e.Student, Skill: e.Chip}, nil))
 	}))
 	refused("priors", e.s.Learning.Read(e.ctx, e.Academy, func(tx academy.LearnStore) error { return tx.SavePriors(e.ctx, progress.Priors{}) }))
+	refused("insights", e.s.Insights.Read(e.ctx, e.Academy, func(tx academy.InsightStore) error { return tx.SaveInsights(e.ctx, 2, examNow, nil) }))
 	refused("told", e.s.Pauses.Read(e.ctx, e.Academy, func(tx practice.PauseStore) error { return tx.MarkTold(e.ctx, e.Growing) }))
 	refused("kept", e.s.Rebuilding.Read(e.ctx, e.Academy, func(tx practice.RebuildStore) error {
 		return tx.ReplaceKept(e.ctx, e.Student, practice.Kept{Habit: progress.Habit{Student: e.Student}})

@@ -175,13 +175,81 @@ func (e *exam) priors() {
 	counts := get(e, e.s.Learning, func(tx academy.LearnStore) ([]progress.StageCount, error) { return tx.StageCounts(e.ctx) })
 	var want []progress.StageCount
 	for _, s := range e.storedOf(e.Student).States {
-		c := progress.StageCount{Skill: s.Skill, Held: s.Held}
+		c := progress.StageCount{Skill: s.Skill, Held: s.Held, Form: s.Assessment.Form.Kinds}
 		c.Balls, c.Inside = s.Recent.Judged, s.Recent.Inside
 		want = append(want, c)
 	}
 	e.same("StageCounts", counts, want)
 	e.Assign(e, e.Spare) // who has states without a ball, of which nothing is learned
 	e.same("StageCounts with somebody who never practised", get(e, e.s.Learning, func(tx academy.LearnStore) ([]progress.StageCount, error) { return tx.StageCounts(e.ctx) }), want)
+}
+
+// insights: what was learned last and on what, and what it is learned from.
+func (e *exam) insights() {
+	pitch, chip := e.insight(e.Pitch), e.insight(e.Chip)
+	chip.Circles, chip.Levels, chip.Fade = nil, nil, estimate.Fade{Breaks: 2, CannotTell: estimate.FewBreaks}
+	at := examNow.Add(90 * time.Minute)
+	of := func(skill domain.ID) (i progress.Insight) {
+		write(e, e.s.Insights, func(tx academy.InsightStore) error {
+			got, learned, err := tx.Insight(e.ctx, skill)
+			if i = got; !learned.IsZero() {
+				e.same("learned at", learned, at)
+			}
+			return err
+		})
+		return i
+	}
+	changes := func() (now, learned int64) {
+		write(e, e.s.Insights, func(tx academy.InsightStore) (err error) {
+			now, learned, err = tx.PracticeChanges(e.ctx)
+			return err
+		})
+		return now, learned
+	}
+	before, _ := changes()
+	write(e, e.s.Insights, func(tx academy.InsightStore) error {
+		return tx.SaveInsights(e.ctx, before, at, []progress.Insight{pitch, chip})
+	})
+	e.same("pitch", of(e.Pitch), pitch)
+	e.same("chip", of(e.Chip), chip)
+	now, learned := changes()
+	e.same("changes when learned", []int64{now, learned}, []int64{before, before})
+	e.Put(e, e.GoingOn(3))
+	if now, learned = changes(); now <= learned || learned != before {
+		e.Errorf("after more practice: %d changes, learned of %d; want more than %d, and that", now, learned, before)
+	}
+	at = at.Add(time.Hour)
+	write(e, e.s.Insights, func(tx academy.InsightStore) error { return tx.SaveInsights(e.ctx, now, at, []progress.Insight{chip}) })
+	e.same("pitch no more", of(e.Pitch), progress.Insight{Skill: e.Pitch})
+	e.same("chip again", of(e.Chip), chip)
+	refuse(e, "an unknown skill", e.s.Insights, domain.NotFound, func(tx academy.InsightStore) error {
+		return tx.SaveInsights(e.ctx, now, at, []progress.Insight{e.insight(examID())})
+	})
+
+	since := func(number int) (all []progress.Period) {
+		write(e, e.s.Insights, func(tx academy.InsightStore) error {
+			all = nil
+			return tx.PeriodsSince(e.ctx, number, func(p progress.Period) { all = append(all, p) })
+		})
+		return all
+	}
+	var want []progress.Period
+	for _, skill := range slices.Sorted(slices.Values([]domain.ID{e.Pitch, e.Chip})) {
+		record := get(e, e.s.Reading, func(tx academy.ReadStore) (progress.Record, error) {
+			return tx.SkillRecord(e.ctx, e.Student, skill, 1000, 0)
+		})
+		for _, p := range record.Periods {
+			p.Student, p.Skill = e.Student, skill
+			want = append(want, p)
+		}
+	}
+	if len(want) == 0 {
+		e.Fatal("there are no periods")
+	}
+	e.same("periods", since(0), want)
+	last := want[0].Number
+	e.same("periods since the last", since(last), want)
+	e.same("periods later", len(since(last+1)), 0)
 }
 
 // acknowledgements: one for each student, skill and reason, the last that was

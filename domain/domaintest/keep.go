@@ -141,6 +141,9 @@ func (t *tx) StageCounts(context.Context) ([]progress.StageCount, error) {
 	}
 	var found []progress.StageCount
 	for key, s := range t.states {
+		if s.Recent.Balls() == 0 {
+			continue
+		}
 		found = append(found, progress.StageCount{
 			Skill: key.skill, Held: s.Held, Counts: estimate.Counts{Balls: s.Recent.Judged, Inside: s.Recent.Inside},
 			Form: s.Assessment.Form.Kinds,

@@ -134,7 +134,7 @@ func (m *Memory) Snapshot(of domain.ID) any {
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	c := m.academies[of].clone()
-	c.changes, c.learned = 0, 0 // how often is not what
+	c.changes, c.learned, c.insights.changes = 0, 0, 0 // how often is not what
 	return *c
 }
 
@@ -261,6 +261,7 @@ type tables struct {
 	periods     map[atSkill][]progress.Period // oldest first
 	habits      map[domain.ID]progress.Habit
 	priors      progress.Priors
+	insights    insights
 	// changes and learned count changes of practice and of priors.
 	changes, learned int
 	silences         map[silence]academy.Acknowledgement

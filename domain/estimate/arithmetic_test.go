@@ -1,9 +1,7 @@
 package estimate
 
 import (
-	"hash/fnv"
 	"math"
-	"math/rand/v2"
 	"slices"
 	"testing"
 	"time"
@@ -127,55 +125,6 @@ func TestPressureBounds(t *testing.T) {
 	}
 }
 
-// TestPressureByHand works out bias and probabilities from given differences.
-func TestPressureByHand(t *testing.T) {
-	of := func(values ...float64) (all []float64) { // value and how often, in turn
-		for i := 0; i < len(values); i += 2 {
-			all = append(all, slices.Repeat([]float64{values[i]}, int(values[i+1]))...)
-		}
-		return all
-	}
-	for _, c := range []struct {
-		why             string
-		observed        float64
-		random          []float64
-		bias, p, either float64
-	}{
-		// Mean −0.1; 50 of 200 as deep as −0.3, and 50 as far above.
-		{"a drop", -0.3, of(-0.3, 50, -0.1, 100, 0.1, 50), -0.1, 51.0 / 201, 101.0 / 201},
-		{"a deeper drop", -0.4, of(-0.3, 50, -0.1, 100, 0.1, 50), -0.1, 1.0 / 201, 1.0 / 201},
-		{"a rise", 0.1, of(-0.3, 50, -0.1, 100, 0.1, 50), -0.1, 1, 101.0 / 201},
-		{"nothing", -0.1, of(-0.3, 50, -0.1, 100, 0.1, 50), -0.1, 151.0 / 201, 1},
-		{"equal but for rounding", -0.3 - 1e-14, of(-0.3, 50, -0.1, 100, 0.1, 50), -0.1, 51.0 / 201, 101.0 / 201},
-	} {
-		var p Pressure
-		p.test(c.observed, c.random)
-		if !p.Tested {
-			t.Errorf("%s: not tested", c.why)
-		}
-		near(t, c.why+": bias", p.Bias, c.bias)
-		near(t, c.why+": difference", p.Difference, c.observed-c.bias)
-		near(t, c.why+": p", p.P, c.p)
-		near(t, c.why+": two-sided", p.TwoSided, c.either)
-	}
-	for n, want := range map[int]bool{198: false, 199: true} {
-		var p Pressure
-		if p.test(0, make([]float64, n)); p.Tested != want || !want && p != (Pressure{}) {
-			t.Errorf("%d orders: got %+v, want tested %v", n, p, want)
-		}
-	}
-}
-
-// TestPressureIsSeededByTheData: 64-bit FNV-1a of the run, then of each session
-// on a line of its own.
-func TestPressureIsSeededByTheData(t *testing.T) {
-	h := fnv.New64a()
-	_, _ = h.Write([]byte("12\n101\n\n0"))
-	if got := pressureSeed(parse("101", "", "0"), 12); got != h.Sum64() {
-		t.Errorf("got %d, want %d", got, h.Sum64())
-	}
-}
-
 // TestLateBallsByHand: in 1 1 0 1 1 1 the balls after two in a row are the third
 // and the last; the ball that ends a run is late as well.
 func TestLateBallsByHand(t *testing.T) {
@@ -195,20 +144,11 @@ func TestLateBallsByHand(t *testing.T) {
 			t.Errorf("%q late from %d: got %+v, want %+v", c.session, c.lateFrom, got, c.want)
 		}
 	}
-	for _, c := range []struct {
-		tally lateTally
-		want  float64
-		ok    bool
-	}{
-		{lateTally{early: 4, earlyIn: 3, late: 2, lateIn: 1}, -0.25, true},
-		{lateTally{early: 1, earlyIn: 0, late: 1, lateIn: 1}, 1, true},
-		{lateTally{early: 1, earlyIn: 1, late: 1}, -1, true},
-		{lateTally{early: 4, earlyIn: 3}, 0, false},
-		{lateTally{late: 4, lateIn: 3}, 0, false},
-	} {
-		if got, ok := c.tally.difference(); got != c.want || ok != c.ok {
-			t.Errorf("%+v: got %v, %v, want %v, %v", c.tally, got, ok, c.want, c.ok)
-		}
+	if got := (lateTally{early: 1, earlyIn: 1, late: 1, lateIn: 1}); got.earlyRate() != 1 || got.lateRate() != 1 {
+		t.Errorf("got rates %v and %v, want 1", got.earlyRate(), got.lateRate())
+	}
+	if got := (lateTally{early: 4, earlyIn: 3, late: 2, lateIn: 1}); got.earlyRate() != 0.75 || got.lateRate() != 0.5 {
+		t.Errorf("got rates %v and %v, want 3/4 and 1/2", got.earlyRate(), got.lateRate())
 	}
 	if got := (lateTally{}); got.earlyRate() != 0 || got.lateRate() != 0 {
 		t.Errorf("no ball: got rates %v and %v, want 0", got.earlyRate(), got.lateRate())
@@ -464,68 +404,6 @@ func TestRaisedFlagsHaveTheirNumbers(t *testing.T) {
 		}
 		if up != 1 {
 			t.Errorf("%s: %d flags stand, want one", c.why, up)
-		}
-	}
-}
-
-// TestPressureCountsInTwoThousandths: the order observed and 1,999 others.
-func TestPressureCountsInTwoThousandths(t *testing.T) {
-	p := pressureOf(t, parse("1101110111", "0111110010"), 2)
-	for _, x := range []float64{p.P, p.TwoSided} {
-		if n := math.Round(2000 * x); n < 1 || n > 1999 || math.Abs(2000*x-n) > 1e-9 {
-			t.Errorf("got %v, want so many 2000ths, neither none nor all", x)
-		}
-	}
-	// Late balls all outside, early ones nearly all inside: as deep as can be.
-	deep := parse("1110", "1110", "1110", "1110", "1110", "1110", "1110", "1110", "1110", "1110")
-	if p := pressureOf(t, deep, 3); p.P != 1.0/2000 || p.LateRate != 0 || p.EarlyRate != 1 {
-		t.Errorf("got %+v, want the least probability there is, 1 in 2000", p)
-	}
-}
-
-// TestRareLateBallsAreWaitedFor: three inside of twenty fall together, with a
-// ball after them, in 17 orders of 1,140: too seldom for a test in 1,999 orders,
-// but not in twenty times as many.
-func TestRareLateBallsAreWaitedFor(t *testing.T) {
-	if p := pressureOf(t, parse("00011100000000000000"), 3); !p.Tested || p.EarlyBalls != 19 || p.LateBalls != 1 {
-		t.Errorf("got %+v, want a test", p)
-	}
-}
-
-// TestShuffledOrdersAreEqual holds the counts of random orders to those of every
-// order, of an odd and of an even number of balls.
-func TestShuffledOrdersAreEqual(t *testing.T) {
-	for _, c := range []struct{ balls, inside int }{{5, 2}, {6, 3}, {7, 6}, {1, 1}} {
-		want, orders := map[lateTally]float64{}, 0.0
-		for code := range 1 << c.balls {
-			session, n := make([]bool, c.balls), 0
-			for i := range session {
-				if session[i] = code>>i&1 == 1; session[i] {
-					n++
-				}
-			}
-			if n == c.inside {
-				var tally lateTally
-				tally.count(session, 1)
-				want[tally]++
-				orders++
-			}
-		}
-		const draws = 20_000
-		r, got := rand.New(rand.NewPCG(3, 9)), map[lateTally]float64{}
-		for range draws {
-			var tally lateTally
-			tally.countShuffled(c.balls, c.inside, 1, r)
-			got[tally]++
-		}
-		for tally, n := range got {
-			p := want[tally] / orders
-			if p == 0 || math.Abs(n-draws*p) > 5*math.Sqrt(draws*p*(1-p)) {
-				t.Errorf("%d of %d balls: %+v came %v times of %d, want a share of %v", c.inside, c.balls, tally, n, draws, p)
-			}
-		}
-		if len(got) != len(want) {
-			t.Errorf("%d of %d balls: %d different counts came, want %d", c.inside, c.balls, len(got), len(want))
 		}
 	}
 }

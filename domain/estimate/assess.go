@@ -3,8 +3,10 @@ package estimate
 import (
 	"math"
 	"slices"
+	"sync"
 
 	"fringework/domain"
+	"fringework/domain/greenside"
 )
 
 // Assess judges the evidence as of the last session. It expects evidence that
@@ -18,7 +20,7 @@ func Assess(e Evidence) Assessment {
 	}
 	w.join()
 	f := w.filters[0]
-	a := Assessment{Rate: w.rate(), Trend: TrendOf(w.sessions), Form: f.kinds.form()}
+	a := Assessment{Rate: w.rate(), Trend: TrendOf(w.sessions), Form: f.kinds.form(), HoledShare: w.share}
 	a.Next = f.foresee(w.usualBalls())
 	if w.attain != nil {
 		forecast := f.forecast(f.kinds.mixed(w.attain), w.pace())
@@ -144,11 +146,11 @@ func (w *watch) free() {
 }
 
 // holedShare is the share of the balls inside the circle in focus that are holed:
-// the mean of its posterior under a prior worth two balls, one in ten of them
-// holed. Balls inside another circle count for as many as a round scatter would
-// put inside this one.
+// the mean of its posterior under a prior worth two balls inside. Balls inside
+// another circle count for as many as a round scatter would put inside this one.
 func (w *watch) holedShare() float64 {
-	inside, holed := 2.0, 0.2
+	inside := 2.0
+	holed := inside * usuallyHoled(w.Radius)
 	for _, s := range w.sessions {
 		inside += float64(s.Inside)
 		holed += float64(s.Holed)
@@ -161,6 +163,25 @@ func (w *watch) holedShare() float64 {
 	}
 	return math.Min(1, holed/inside)
 }
+
+// usuallyHoled is the share of the balls inside a circle that a club golfer holes
+// from off the green; of an unknown circle, that of one of three feet. It is
+// remembered, since it takes some integrals and the circles are few.
+func usuallyHoled(circle domain.Length) float64 {
+	if circle == 0 {
+		circle = 3 * domain.Foot
+	}
+	const centimetre = domain.Metre / 100
+	circle = max(1, (circle+centimetre/2)/centimetre) * centimetre
+	if known, ok := holedShares.Load(circle); ok {
+		return known.(float64)
+	}
+	share := greenside.HoledShare(greenside.OffGreen, 0, circle.Metres())
+	holedShares.Store(circle, share)
+	return share
+}
+
+var holedShares sync.Map // domain.Length → float64
 
 // passages lead from one circle to another, one for each shape.
 func (w *watch) passages(from, to domain.Length) []*passage {

@@ -4,6 +4,14 @@
 // [Assess] and [Walk] are pure functions of the evidence. Package advice says what
 // the numbers mean for a coach.
 //
+// # All students together
+//
+// [DifficultyOf] puts drills and students on one scale, and [FadeOf] tells how
+// much a skill fades with days away. On simulated academies of 12 to 60 students
+// the intervals of 80 % held the truth in 77 to 83 % for difficulties, 80 to 81 %
+// for middling rates, 78 to 81 % for levels and 78 to 83 % for fades; where
+// nothing faded, 82 % of them held 0.
+//
 // # Rate
 //
 // [RateOf] is a Beta posterior whose old sessions count less, by as much as

@@ -182,6 +182,8 @@ type Assessment struct {
 	Trend Trend
 	// Form is the day's form.
 	Form DayForm
+	// HoledShare is the share of the balls inside that are holed, from 0 to 1.
+	HoledShare float64
 	// Forecast is nil without a tier to attain.
 	Forecast *Forecast
 	// Slipping: a fall is likely, and large enough to matter. Flat: a gain worth

@@ -11,9 +11,11 @@ const (
 
 	// flat goes up when a gain worth having has become improbable, after enough
 	// sessions, and a small one is improbable as well; it comes down once a gain is
-	// likely again. Where a small gain is likely the student is slow instead.
+	// likely again. Where a small gain is likely the student is slow instead, which
+	// is no alarm and told sooner.
 	flatSessions  = 6
-	improbableNow = 0.05
+	improbableNow = 0.04
+	unlikelyNow   = 0.10
 	likelyAgain   = 0.4
 	smallGain     = 0.4
 	noSmallGain   = 0.26
@@ -21,7 +23,7 @@ const (
 	// slipping goes up when falling is likely and the level has fallen by enough
 	// to matter, in logits from the highest since the last milestone, after enough
 	// sessions; it comes down when falling is no longer likely.
-	fallsNow, fallsNoMore = 0.78, 0.3
+	fallsNow, fallsNoMore = 0.82, 0.3
 	fallWorthTelling      = 0.3
 	slippingSessions      = 6
 
@@ -86,10 +88,10 @@ func (g *flags) judge(s standing, i int) {
 	falls := s.sessions >= slippingSessions && now.falling > fallsNow && s.fallen >= fallWorthTelling
 	g.slipping.set(falls, now.falling < fallsNoMore, i)
 	early := s.sessions < flatSessions || g.everMilestone && g.sinceMilestone < afterMilestone
-	none, back := !early && now.rising < improbableNow, now.rising > likelyAgain
+	back := now.rising > likelyAgain
 	small := now.slow / (now.slow + now.staying() + now.falling)
-	g.slow.set(none && small > smallGain, back || small < noSmallGain, i)
-	g.flat.set(none && small < noSmallGain, back || g.slow.on, i)
+	g.slow.set(!early && now.rising < unlikelyNow && small > smallGain, back || small < noSmallGain, i)
+	g.flat.set(!early && now.rising < improbableNow && small < noSmallGain, back || g.slow.on, i)
 	if g.slipping.on {
 		g.flat.on, g.slow.on = false, false
 	}

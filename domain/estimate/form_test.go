@@ -80,9 +80,9 @@ func TestBlur(t *testing.T) {
 	}
 }
 
-// student draws sessions at a level with a form of one standard deviation and
+// drawn gives sessions at a level with a form of one standard deviation and
 // memory.
-func student(n int, level, sd, memory float64, r *rand.Rand) []Observation {
+func drawn(n int, level, sd, memory float64, r *rand.Rand) []Observation {
 	out := make([]Observation, n)
 	form := sd * r.NormFloat64()
 	for i := range out {
@@ -101,7 +101,7 @@ func TestFormIsLearned(t *testing.T) {
 	const students = 25
 	mean := func(sd, memory float64) (f DayForm) {
 		for range students {
-			got := Assess(Evidence{Sessions: student(40, 0.3, sd, memory, r)}).Form
+			got := Assess(Evidence{Sessions: drawn(40, 0.3, sd, memory, r)}).Form
 			f.SD += got.SD / students
 			f.Memory += got.Memory / students
 		}
@@ -144,7 +144,7 @@ func TestLearnForm(t *testing.T) {
 	learn := func(sd float64) float64 {
 		var all []FormKinds
 		for range 40 {
-			all = append(all, Assess(Evidence{Sessions: student(25, 0.2, sd, 0, r)}).Form.Kinds)
+			all = append(all, Assess(Evidence{Sessions: drawn(25, 0.2, sd, 0, r)}).Form.Kinds)
 		}
 		return LearnForm(all).form().SD
 	}
@@ -181,7 +181,7 @@ func width(i Interval) float64 { return i.Hi - i.Lo }
 // academy narrows rate and next session, a wilder one widens both.
 func TestUnder(t *testing.T) {
 	r := rand.New(rand.NewPCG(53, 1))
-	a := Assess(Evidence{Sessions: student(6, 0.3, 0.2, 0, r)})
+	a := Assess(Evidence{Sessions: drawn(6, 0.3, 0.2, 0, r)})
 	if got := a.Under(Prior{}, FormKinds{}); !same(got, a) {
 		t.Errorf("under nothing: %+v, want %+v", got, a)
 	}

@@ -27,7 +27,7 @@ const (
 	picksUp      = 0.003 // from slow to rising
 	startsToRise = 0.004
 	startsSlowly = 0.004
-	startsToFall = 0.010
+	startsToFall = 0.015
 	stopsFalling = 0.005
 	turnsAround  = 0.002 // from rising to falling at once, or back
 
@@ -52,8 +52,8 @@ type way struct {
 // for. A rise worth having is twice as fast at least.
 var (
 	slowWay     = []way{{1, 1}}
-	risingWays  = weighted([]way{{2, 40}, {3, 30}, {4, 20}, {6, 10}})
-	fallingWays = weighted([]way{{-2, 35}, {-4, 40}, {-6, 25}})
+	risingWays  = weighted([]way{{2, 35}, {3, 35}, {4, 25}, {5, 5}})
+	fallingWays = weighted([]way{{-2, 20}, {-4, 45}, {-6, 35}})
 )
 
 func weighted(ws []way) []way {
@@ -75,7 +75,7 @@ var formSDs = [4]float64{0.1, 0.2, 0.35, 0.6}
 // to day, how much of it is left at the next session, and how likely that is
 // before anything is known of the student.
 var formKinds = [...]formKind{
-	{0, 0, 0.26}, {1, 0, 0.25}, {1, 0.5, 0.12}, {2, 0, 0.14}, {2, 0.5, 0.17}, {3, 0.5, 0.06},
+	{0, 0, 0.30}, {1, 0, 0.26}, {1, 0.5, 0.11}, {2, 0, 0.14}, {2, 0.5, 0.15}, {3, 0.5, 0.04},
 }
 
 type formKind struct {

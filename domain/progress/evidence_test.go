@@ -1,7 +1,7 @@
 package progress
 
 import (
-	"slices"
+	"reflect"
 	"testing"
 	"time"
 
@@ -15,24 +15,31 @@ var monday = domain.Date{Year: 2026, Month: time.May, Day: 4}
 // TestEvidence: what is handed over to be assessed, result by result.
 func TestEvidence(t *testing.T) {
 	four, eight, old := streak.Tier{Run: 4, Radius: 2 * domain.Metre}, streak.Tier{Run: 8, Radius: 2 * domain.Metre}, streak.Tier{Run: 2, Radius: domain.Metre}
+	here := func(balls, inside, holed int) []estimate.Circle {
+		return []estimate.Circle{{Radius: eight.Radius, Balls: balls, Inside: inside, Holed: holed}}
+	}
+	elsewhere := estimate.Circle{Radius: old.Radius, Balls: 5, Inside: 3, Holed: 1}
 	s := State{
 		Ladder: streak.Ladder{Tiers: []streak.Tier{four, eight}}, Held: 1,
 		Tiers: []TierRecord{{Tier: old, First: &Hit{Session: "c"}}, {Tier: four, First: &Hit{Session: "b"}}, {Tier: eight}},
 	}
 	recent := []TierResult{
-		{Session: "a", Day: monday, Judged: 20, Inside: 12, Holed: 2, Chances: 13},
-		{Session: "b", Day: monday.AddDays(3), Judged: 10, Inside: 9, Holed: 1, Chances: 3},
-		{Session: "c", Day: monday.AddDays(2), Judged: 16, Inside: 8, Chances: 9}, // flown west
-		{Session: "d", Day: monday.AddDays(8), Unmeasured: 5},
+		{Session: "a", Day: monday, Chances: 13, Circles: here(20, 12, 2)},
+		{Session: "b", Day: monday.AddDays(3), Chances: 3, Circles: here(7, 6, 1), Leaves: estimate.Circle{Radius: eight.Radius, Balls: 3, Inside: 3}},
+		{Session: "c", Day: monday.AddDays(2), Chances: 9, Circles: here(16, 8, 0)}, // flown west
+		{Session: "d", Day: monday.AddDays(8), Circles: []estimate.Circle{elsewhere}, Judged: 3, Unmeasured: 2},
+	}
+	for i := range recent {
+		recent[i].Tier = eight
 	}
 	e := s.evidence(recent)
 	want := []estimate.Observation{
 		{Day: 0, Balls: 20, Inside: 12, Holed: 2},
 		{Day: 3, Balls: 10, Inside: 9, Holed: 1, Milestone: true},
 		{Day: 3, Balls: 16, Inside: 8}, // its tier is of an earlier ladder
-		{Day: 8},
+		{Day: 8, Elsewhere: []estimate.Circle{elsewhere}},
 	}
-	if e.Origin != monday || !slices.Equal(e.Sessions, want) {
+	if e.Origin != monday || e.Radius != eight.Radius || !reflect.DeepEqual(e.Sessions, want) {
 		t.Errorf("got %+v from %v on, want %+v from %v on", e.Sessions, e.Origin, want, monday)
 	}
 	// 25 chances in four sessions are 6.25 each: a test has 8 − 1 + 6 balls.
@@ -127,8 +134,8 @@ func TestStateOf(t *testing.T) {
 	}
 	r := Record{Track: Track{Student: "ada", Skill: "pitch", Ladder: streak.Ladder{Tiers: []streak.Tier{four, six}}}}
 	recent := []TierResult{
-		{Day: monday, Judged: 7, Inside: 3, Unmeasured: 2, Near: streak.Near{Runs: 1, Length: 4, Times: 1}},
-		{Day: monday, Judged: 5, Inside: 4, Unmeasured: 1, Near: streak.Near{Runs: 2, Length: 5, Times: 1}},
+		{Day: monday, Tier: six, Circles: []estimate.Circle{{Radius: 5, Balls: 2, Inside: 1}, {Radius: six.Radius, Balls: 7, Inside: 3}}, Near: streak.Near{Runs: 1, Length: 4, Times: 1}},
+		{Day: monday, Tier: six, Circles: []estimate.Circle{{Radius: six.Radius, Balls: 5, Inside: 4}, {Radius: 6, Balls: 3}, {Radius: 5, Balls: 2, Inside: 2, Holed: 1}}, Near: streak.Near{Runs: 2, Length: 5, Times: 1}},
 	}
 	s := r.derive(Tally{Balls: 99}, tiers, recent)
 	if s.Held != 1 || s.Best() != (streak.Run{Length: 6, Holed: 1}) || s.Totals.Balls != 99 {
@@ -137,14 +144,15 @@ func TestStateOf(t *testing.T) {
 	if !s.LastMilestoneAt.Equal(at) {
 		t.Errorf("got the last milestone at %v, want the ladder's own at %v", s.LastMilestoneAt, at)
 	}
-	if want := (RecentCounts{Sessions: 2, Judged: 12, Inside: 7, Unmeasured: 3}); s.Recent != want {
+	elsewhere := []estimate.Circle{{Radius: 5, Balls: 4, Inside: 3, Holed: 1}, {Radius: 6, Balls: 3}}
+	if want := (RecentCounts{Sessions: 2, Judged: 12, Inside: 7, Elsewhere: elsewhere}); !reflect.DeepEqual(s.Recent, want) || s.Recent.Balls() != 19 {
 		t.Errorf("got %+v, want %+v", s.Recent, want)
 	}
 	if want := (streak.Near{Runs: 3, Length: 5, Times: 1}); s.Near != want {
 		t.Errorf("near: got %+v, want %+v", s.Near, want)
 	}
 	tiers[1].First = &Hit{Session: "d", Block: 1, Ball: 6, At: at.Add(time.Hour)}
-	if s := r.derive(Tally{}, tiers, nil); s.Held != 2 || !s.LastMilestoneAt.Equal(at.Add(time.Hour)) || s.Recent != (RecentCounts{}) || s.Assessment.Rate != (estimate.Rate{}) {
+	if s := r.derive(Tally{}, tiers, nil); s.Held != 2 || !s.LastMilestoneAt.Equal(at.Add(time.Hour)) || s.Recent.Sessions != 0 || s.Assessment.Rate != (estimate.Rate{}) {
 		t.Errorf("got %+v, want both held, the later an hour after, and nothing assessed", s)
 	}
 	if got := (State{}).Best(); got != (streak.Run{}) {
@@ -182,5 +190,39 @@ func TestMilestonesOfOneBall(t *testing.T) {
 	made := s.Milestones()
 	if len(made) != 2 || made[0].Tier != wide || made[1].Tier != tight || made[0].Student != "ada" || made[0].Skill != "pitch" || made[0].Hit != *h {
 		t.Errorf("got %+v, want the wider circle, then the closer", made)
+	}
+}
+
+// TestWhatIsSeen: a ball without a leave belongs to the circle it was judged in,
+// however it came out; one with a leave to every circle.
+func TestWhatIsSeen(t *testing.T) {
+	three, five := 3*domain.Foot, 5*domain.Foot
+	track := Track{Ladder: streak.Ladder{Tiers: []streak.Tier{{Run: 4, Radius: five}, {Run: 4, Radius: three}}}}
+	for _, tier := range track.Ladder.Tiers {
+		track.Judged = append(track.Judged, JudgedTier{Tier: tier})
+	}
+	at := func(b streak.Ball, leave float64) streak.Ball {
+		b.Measured, b.Leave = true, domain.Length(leave*float64(domain.Foot))
+		return b
+	}
+	in, out, holed := streak.Ball{Outcome: streak.In, Radius: five}, streak.Ball{Radius: five}, streak.Ball{Outcome: streak.Holed, Radius: five}
+	s := track.Summarise(Play{Session: "a", Blocks: []PlayedBlock{{
+		Kind: "test", Balls: []streak.Ball{in, out, holed, in, {Outcome: streak.In, Radius: three}, at(in, 4), at(in, 2), at(out, 9)},
+		StruckAt: func(int) time.Time { return time.Time{} },
+	}}})
+	measured := []estimate.Circle{{Radius: five, Balls: 3, Inside: 2}, {Radius: three, Balls: 3, Inside: 1}}
+	circles := []estimate.Circle{{Radius: five, Balls: 4, Inside: 3, Holed: 1}, {Radius: three, Balls: 1, Inside: 1}}
+	want := []estimate.Observation{
+		{Balls: 7, Inside: 5, Holed: 1, Elsewhere: circles[1:], Measured: measured},
+		{Balls: 4, Inside: 2, Elsewhere: circles[:1], Measured: measured},
+	}
+	r := Record{Track: track, Periods: periodsOf([]SessionSummary{s})}
+	for i, w := range want {
+		if got := Observations(r.lastResults(i, 9)); len(got) != 1 || !reflect.DeepEqual(got[0], w) {
+			t.Errorf("inside %v: got %+v, want %+v", track.Judged[i].Radius, got, w)
+		}
+	}
+	if alone := (SessionSummary{Results: s.Results[:1]}).scatter(); alone != nil {
+		t.Errorf("leaves in one circle alone: %+v, want nothing of a shape", alone)
 	}
 }

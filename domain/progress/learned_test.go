@@ -2,6 +2,7 @@ package progress
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"fringework/domain"
@@ -12,13 +13,13 @@ import (
 // binomial proportion: Beta(a + inside, b + balls - inside).
 func TestUnderLearnedPrior(t *testing.T) {
 	s := State{Skill: "pitch", Held: 1}
-	s.Assessment.Rate = estimate.RateOf([]estimate.Observation{{Balls: 10, Inside: 9}}, estimate.Prior{})
+	s.Assessment = estimate.Assess(estimate.Evidence{Sessions: []estimate.Observation{{Balls: 10, Inside: 9}}})
 	var others []StageCount
 	for i := range 12 {
 		others = append(others, StageCount{Skill: "pitch", Held: 1, Counts: estimate.Counts{Balls: 200, Inside: 110 + i}})
 	}
 	priors := LearnPriors(others)
-	prior := priors[Stage{"pitch", 1}]
+	prior := priors.Rates[Stage{"pitch", 1}]
 	if prior == (estimate.Prior{}) {
 		t.Fatal("twelve others taught nothing")
 	}
@@ -40,7 +41,7 @@ func TestFewOthersTeachNothing(t *testing.T) {
 	for i := range others {
 		others[i] = StageCount{Skill: "pitch", Counts: estimate.Counts{Balls: 100, Inside: 60}}
 	}
-	if got := LearnPriors(others); len(got) != 0 {
+	if got := LearnPriors(others); len(got.Rates) != 0 {
 		t.Errorf("%d students, the one judged among them, taught %v", estimate.MinStudents, got)
 	}
 }
@@ -67,13 +68,48 @@ func TestWhoTeaches(t *testing.T) {
 		{"nine at each of two stages", append(at(9, "pitch", 1, 40), at(9, "chip", 0, 40)...), []Stage{{"pitch", 1}, {"chip", 0}}},
 	} {
 		got := LearnPriors(c.all)
-		if len(got) != len(c.taught) {
+		if len(got.Rates) != len(c.taught) {
 			t.Errorf("%s: got %v, want priors of %v", c.why, got, c.taught)
 		}
 		for _, s := range c.taught {
-			if _, ok := got[s]; !ok {
+			if _, ok := got.Rates[s]; !ok {
 				t.Errorf("%s: got %v, want a prior of %v", c.why, got, s)
 			}
 		}
+	}
+}
+
+// TestFormIsLearned: streaky students make a streaky academy, in which intervals
+// are wider; the order they come in does not matter, and too few teach nothing.
+func TestFormIsLearned(t *testing.T) {
+	var streaky, steady estimate.FormKinds
+	streaky[len(streaky)-1], steady[0] = 1, 1
+	of := func(n int, form estimate.FormKinds) (all []StageCount) {
+		for range n {
+			all = append(all, StageCount{Skill: "pitch", Form: form})
+		}
+		return all
+	}
+	mixed := append(of(12, streaky), of(5, steady)...)
+	priors := LearnPriors(mixed)
+	slices.Reverse(mixed)
+	if again := LearnPriors(mixed); !again.Equal(priors) {
+		t.Errorf("in another order: %v, want %v", again.Form, priors.Form)
+	}
+	if few := LearnPriors(of(estimate.MinStudents, streaky)); few.Form != (estimate.FormKinds{}) {
+		t.Errorf("%d students taught %v", estimate.MinStudents, few.Form)
+	}
+	if priors.Equal(Priors{}) || priors.Equal(Priors{Form: priors.Form, Rates: map[Stage]estimate.Prior{{"pitch", 0}: {A: 1, B: 1}}}) {
+		t.Error("what was learned equals what was not")
+	}
+	s := State{Assessment: estimate.Assess(estimate.Evidence{Sessions: []estimate.Observation{{Balls: 30, Inside: 18}, {Day: 2, Balls: 30, Inside: 17}}})}
+	width := func(a estimate.Assessment) (level, next float64) {
+		return a.Rate.Interval80.Hi - a.Rate.Interval80.Lo, a.Next.Interval80.Hi - a.Next.Interval80.Lo
+	}
+	level, next := width(s.Assessment)
+	wider, widerNext := width(s.Under(priors).Assessment)
+	closer, closerNext := width(s.Under(LearnPriors(of(40, steady))).Assessment)
+	if !(closer < level && level < wider && closerNext < next && next < widerNext) {
+		t.Errorf("levels %v, %v, %v and next sessions %v, %v, %v wide among steady, unknown and streaky students", closer, level, wider, closerNext, next, widerNext)
 	}
 }

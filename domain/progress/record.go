@@ -196,7 +196,7 @@ func (r Record) lastResults(i, limit int) []TierResult {
 			}
 			if s.said(i) {
 				found = append(found, s.Results[i])
-				found[len(found)-1].scatter = s.scatter()
+				found[len(found)-1].Scatter = s.scatter()
 			}
 		}
 	}

@@ -135,8 +135,9 @@ type TierResult struct {
 	// and Leaves those with one in the tier's own: what estimates are made of.
 	Circles []estimate.Circle
 	Leaves  estimate.Circle
-	// scatter is Leaves in the circles of all tiers; set while results are read.
-	scatter []estimate.Circle
+	// Scatter is Leaves in the circles of all tiers, while an estimate is made; it is
+	// not kept.
+	Scatter []estimate.Circle
 	Best    streak.Run
 	Near    streak.Near
 	// Chances counts the balls at which a run of the tier's length could have

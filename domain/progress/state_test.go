@@ -128,7 +128,7 @@ func TestRecompute(t *testing.T) {
 		t.Errorf("totals %+v, want %+v", s.Totals, want)
 	}
 	// 14 + 3 + 5 + 3 balls on one spot, 11 + 2 + 3 + 3 of them inside.
-	if want := (progress.RecentCounts{Sessions: 3, Judged: 25, Inside: 19}); s.Recent != want {
+	if want := (progress.RecentCounts{Sessions: 3, Judged: 25, Inside: 19}); !reflect.DeepEqual(s.Recent, want) {
 		t.Errorf("recent %+v, want %+v", s.Recent, want)
 	}
 	if s.Best() != (streak.Run{Length: 7}) || s.Near != (streak.Near{Runs: 1, Length: 7, Times: 1}) {
@@ -207,7 +207,7 @@ func TestRecentWindow(t *testing.T) {
 		summaries = append(summaries, tr.Summarise(play(domain.ID(rune('A'+i)), day1.AddDate(0, 0, i), block("test", outcomes))))
 	}
 	s, _ := recompute(tr, summaries)
-	if want := (progress.RecentCounts{Sessions: estimate.Window, Judged: 2 * estimate.Window, Inside: estimate.Window}); s.Recent != want {
+	if want := (progress.RecentCounts{Sessions: estimate.Window, Judged: 2 * estimate.Window, Inside: estimate.Window}); !reflect.DeepEqual(s.Recent, want) {
 		t.Errorf("recent: got %+v, want %+v", s.Recent, want)
 	}
 	if s.Totals.Balls != 2*estimate.Window+30 || s.Best().Length != 6 {

@@ -144,7 +144,7 @@ func (s SessionSummary) scatter() []estimate.Circle {
 
 // observation is what the session says of the tier's circle, but for its day.
 func (r TierResult) observation() estimate.Observation {
-	o := estimate.Observation{Measured: r.scatter, Balls: r.Leaves.Balls, Inside: r.Leaves.Inside, Holed: r.Leaves.Holed}
+	o := estimate.Observation{Measured: r.Scatter, Balls: r.Leaves.Balls, Inside: r.Leaves.Inside, Holed: r.Leaves.Holed}
 	for _, c := range r.Circles {
 		if c.Radius != r.Tier.Radius {
 			o.Elsewhere = append(o.Elsewhere, c)

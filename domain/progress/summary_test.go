@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"fringework/domain"
+	"fringework/domain/estimate"
 	"fringework/domain/progress"
 	"fringework/domain/streak"
 )
@@ -80,7 +81,7 @@ func TestSummaryCounts(t *testing.T) {
 	// results are of the five balls of the warm-up, in which a run of three
 	// could have ended at ball 3, 4 or 5.
 	wantResult := progress.TierResult{Session: "s", StartedAt: day1, Day: d.Week, Tier: three, Judged: 5, Inside: 4, Holed: 1,
-		Best: streak.Run{Length: 2, Holed: 1}, Near: streak.Near{Runs: 2, Length: 2, Times: 2, Holed: 1}, Chances: 3}
+		Circles: []estimate.Circle{{Radius: ft5, Balls: 5, Inside: 4, Holed: 1}}, Best: streak.Run{Length: 2, Holed: 1}, Near: streak.Near{Runs: 2, Length: 2, Times: 2, Holed: 1}, Chances: 3}
 	if !reflect.DeepEqual(d.Results[0], wantResult) {
 		t.Errorf("result:\ngot  %+v\nwant %+v", d.Results[0], wantResult)
 	}

@@ -22,16 +22,13 @@ const (
 
 // Odds gives the odds of the next tier at the rate as it stands; ok is false
 // without one, with too few balls to tell, or when the table would be too
-// large. The share of holed balls is that of the whole history.
+// large. The share of holed balls is the assessment's.
 func (s State) Odds() (o Odds, ok bool) {
 	next, open := s.Next()
 	if !open || s.Recent.Balls() < oddsFrom || (next.Run+1)*(next.Holed+1)*(oddsBalls+1) > oddsCells {
 		return Odds{}, false
 	}
-	holed := 0.0
-	if s.Totals.Inside > 0 {
-		holed = float64(s.Totals.Holed) / float64(s.Totals.Inside)
-	}
+	holed := s.Assessment.HoledShare
 	mean := s.Assessment.Rate.Mean
 	rates := streak.Rates{In: mean * (1 - holed), Holed: mean * holed}
 	return Odds{Tier: next, Rates: rates, Balls: oddsBalls, Table: streak.TableOf(next, rates, oddsBalls)}, true

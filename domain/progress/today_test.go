@@ -75,8 +75,8 @@ func TestOddsAtTheirBounds(t *testing.T) {
 	}
 }
 
-// TestOddsOfHoledBalls: of the balls inside, as many go in as over the whole
-// history: with a quarter of them holed, 60 % inside are 45 % that stay out of
+// TestOddsOfHoledBalls: of the balls inside, as many go in as the assessment says:
+// with a quarter of them holed, 60 % inside are 45 % that stay out of
 // the hole and 15 % in it.
 func TestOddsOfHoledBalls(t *testing.T) {
 	s := State{
@@ -84,23 +84,22 @@ func TestOddsOfHoledBalls(t *testing.T) {
 		Recent: RecentCounts{Judged: 40}, Assessment: estimate.Assessment{Rate: estimate.Rate{Mean: 0.6}},
 	}
 	for _, c := range []struct {
-		totals    Tally
+		share     float64
 		in, holed float64
 		two       float64 // the chance of both balls inside, one of them holed
 	}{
-		{Tally{Inside: 20, Holed: 5}, 0.45, 0.15, 0.6*0.6 - 0.45*0.45},
-		{Tally{Inside: 1, Holed: 1}, 0, 0.6, 0.36},
-		{Tally{Inside: 20}, 0.6, 0, 0},
-		{Tally{}, 0.6, 0, 0},
+		{0.25, 0.45, 0.15, 0.6*0.6 - 0.45*0.45},
+		{1, 0, 0.6, 0.36},
+		{0, 0.6, 0, 0},
 	} {
-		s.Totals = c.totals
+		s.Assessment.HoledShare = c.share
 		o, ok := s.Odds()
 		if !(ok && math.Abs(o.Rates.In-c.in) < 1e-12 && math.Abs(o.Rates.Holed-c.holed) < 1e-12) { // no NaN either
-			t.Errorf("%+v: got %+v, want %v in and %v holed", c.totals, o.Rates, c.in, c.holed)
+			t.Errorf("%v holed: got %+v, want %v in and %v holed", c.share, o.Rates, c.in, c.holed)
 			continue
 		}
 		if got := o.Table[0][0][2]; !(math.Abs(got-c.two) < 1e-12) {
-			t.Errorf("%+v: two in a row with one holed: got %v, want %v", c.totals, got, c.two)
+			t.Errorf("%v holed: two in a row with one holed: got %v, want %v", c.share, got, c.two)
 		}
 	}
 }

@@ -41,6 +41,7 @@ func (s *setup) practised() {
 	s.call(s.Owner, "POST", "/v1/groups", object{"name": "Saturday morning", "student_ids": array{s.StudentID}}, nil)
 	_, err := s.Invite(s.t.Context(), "student", "Edda Marchetti")
 	s.must(err)
+	s.must(s.LearnAll(s.t.Context()))
 }
 
 // deskPage is an address on the desk, and what it shows.
@@ -61,7 +62,7 @@ func (s *setup) deskPages() []deskPage {
 		{"#/students", "1 student."}, {"#/students?name=nobody", "Nobody matches"}, {"#/student/" + s.StudentID, "Minutes by the week"},
 		{"#/sessions/" + s.StudentID, "Own practice"}, {"#/session/" + s.last, "A good start."}, {"#/report/" + s.StudentID, "Please keep in mind"},
 		{"#/programmes", "Write a new programme"}, {"#/programme/" + programme, "Ready to publish"}, {"#/versions/" + programme, "Ladders as they were"},
-		{"#/skills", "Pitch to a landing spot"}, {"#/skill/" + s.PitchID, "Even odds at"}, {"#/skill/new", "Create the skill"},
+		{"#/skills", "Pitch to a landing spot"}, {"#/skill/" + s.PitchID, "no long break so far"}, {"#/skill/new", "Create the skill"},
 		{"#/assign", "First day of week 1"}, {"#/import", "Its schema"},
 		{"#/people", "2 members"}, {"#/member/" + s.StudentID, "Saturday morning"}, {"#/invitations", "Edda Marchetti"}, {"#/groups", "Saturday morning: 1 student"},
 		{"#/academy", "Name of the academy"}, {"#/keys", "No keys yet"}, {"#/log", "Session stored"}, {"#/settings", "Change your password"},

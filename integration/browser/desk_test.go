@@ -179,7 +179,7 @@ func (p *page) authorSkill() string {
 	// ways to have no two in a row (Feller, vol. 1, XIII.7), is over 99 %.
 	p.wait("the preview of a run of 2", `document.querySelector(".odds tbody td")?.innerText.includes("over 99 %")`)
 	p.press("Create the skill")
-	p.see("Save the skill")
+	p.see("Save the skill", "Nothing was looked at yet")
 	return strings.TrimPrefix(p.value("location.hash"), "#/skill/")
 }
 

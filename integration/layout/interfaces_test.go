@@ -47,6 +47,7 @@ var interfaces = map[string]reflect.Type{
 	"academy.Feed":                 reflect.TypeFor[academy.Feed](),
 	"academy.FreshStore":           reflect.TypeFor[academy.FreshStore](),
 	"academy.GroupStore":           reflect.TypeFor[academy.GroupStore](),
+	"academy.InsightStore":         reflect.TypeFor[academy.InsightStore](),
 	"academy.LearnStore":           reflect.TypeFor[academy.LearnStore](),
 	"academy.Listing":              reflect.TypeFor[academy.Listing](),
 	"academy.LiveStore":            reflect.TypeFor[academy.LiveStore](),

@@ -1,9 +1,10 @@
 // Command learners prints the operating characteristics of the stalls and the
 // calibration of rates and forecasts on simulated learners with known truth,
-// beside a naive rule and the likelihood-ratio bound:
+// beside a naive rule and the likelihood-ratio bound, and how often a drop late in
+// a run is found:
 //
 //	go run ./integration/learners
-//	go run ./integration/learners -fresh 2000 -seed 7
+//	go run ./integration/learners -fresh 2000 -pressure 2000 -seed 7
 package main
 
 import (
@@ -18,15 +19,16 @@ import (
 
 func main() {
 	fresh := flag.Int("fresh", 400, "learners of each kind to draw afresh from every population")
+	pressure := flag.Int("pressure", 400, "sets of sessions for each figure of the comparison late and early in a run")
 	seed := flag.Uint64("seed", 1, "seed of what is drawn")
 	flag.Parse()
-	if err := run(os.Stdout, *fresh, *seed); err != nil {
+	if err := run(os.Stdout, *fresh, *pressure, *seed); err != nil {
 		fmt.Fprintln(os.Stderr, "learners:", err)
 		os.Exit(1)
 	}
 }
 
-func run(w io.Writer, fresh int, seed uint64) error {
+func run(w io.Writer, fresh, pressure int, seed uint64) error {
 	reference, err := learners.Reference()
 	if err != nil {
 		return err
@@ -104,6 +106,7 @@ func run(w io.Writer, fresh int, seed uint64) error {
 
 	fmt.Fprintln(w, "\nRates in one circle from balls judged in others: truth inside the intervals, in %, and the rate's bias.")
 	fmt.Fprint(w, learners.CirclesTable(max(100, fresh/4), seed))
+
+	fmt.Fprintf(w, "\n%s", learners.Pressure(pressure, seed))
 	return nil
 }
-

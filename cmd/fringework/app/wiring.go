@@ -133,6 +133,7 @@ func newServer(ctx context.Context, db *repo.DB, keys *auth.Keyring, f serviceFl
 // background does what is done beside answering, until ctx ends.
 func (s *server) background(ctx context.Context, log *slog.Logger) {
 	go s.sweep(ctx, log)
+	go s.services.RunInsights(ctx, log)
 	s.services.Run(ctx, log)
 }
 

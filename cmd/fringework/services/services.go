@@ -30,6 +30,7 @@ type Services struct {
 	Events      academy.EventService
 	Live        academy.LiveService
 	Learn       academy.LearnService
+	Insights    academy.InsightService
 	Practice    practice.Service
 	Pauses      practice.PauseService
 	Rebuild     practice.Rebuilder
@@ -57,6 +58,7 @@ func New(db *repo.DB, env domain.Env) (*Services, error) {
 		Events:      academy.EventService{Store: db.Events()},
 		Live:        academy.LiveService{Store: db.Live(), Feed: db},
 		Learn:       academy.LearnService{Store: db.Learning()},
+		Insights:    academy.InsightService{Store: db.Insights(), Env: env},
 		Practice:    practice.Service{Store: db.Practice(), Reading: db.Sessions(), Talking: db.Comments(), Env: env},
 		Pauses:      practice.PauseService{Store: db.Pauses(), Env: env},
 		Rebuild:     practice.Rebuilder{Store: db.Rebuilding(), Env: env},
@@ -85,7 +87,7 @@ func (s *Services) Auth(keys *auth.Keyring, hashing auth.HashParams, issuer stri
 func (s *Services) API(signIn *auth.Service, log *slog.Logger) api.Config {
 	return api.Config{
 		Auth: signIn, Curriculum: s.Curriculum, Academy: s.Academy, Read: s.Read, Practice: s.Practice,
-		Events: s.Events, Live: s.Live, Acknowledge: s.Acknowledge,
+		Events: s.Events, Live: s.Live, Acknowledge: s.Acknowledge, Insights: s.Insights,
 		Log: log, Ready: s.db.Ready, Now: s.env.Now,
 		Description: openapi.JSON, ProgrammeSchema: openapi.ProgrammeSchema,
 	}
@@ -118,10 +120,11 @@ func (s *Services) Prepare(ctx context.Context, log *slog.Logger) error {
 // How often background work looks, how long a session must not have grown to
 // be told of as paused, and how many are told of at once.
 const (
-	learnEvery = 5 * time.Second
-	pauseEvery = time.Minute
-	pausedFor  = 5 * time.Minute
-	pauseBatch = 100
+	learnEvery   = 5 * time.Second
+	insightEvery = time.Hour
+	pauseEvery   = time.Minute
+	pausedFor    = 5 * time.Minute
+	pauseBatch   = 100
 )
 
 // Run does what is done in the background until ctx ends: learning from what
@@ -169,9 +172,33 @@ func (s *Services) learn(ctx context.Context, changed map[domain.ID]bool) error 
 func (s *Services) LearnAll(ctx context.Context) error {
 	academies, err := s.db.Academies(ctx)
 	for _, a := range academies {
-		err = errors.Join(err, s.Learn.Learn(ctx, a.ID))
+		err = errors.Join(err, s.Learn.Learn(ctx, a.ID), s.Insights.Learn(ctx, a.ID))
 	}
 	return err
+}
+
+// RunInsights learns the insights of academies that practised, at once and then
+// every hour, until ctx ends. It is apart from Run, which must not wait for it.
+func (s *Services) RunInsights(ctx context.Context, log *slog.Logger) {
+	ticker := time.NewTicker(insightEvery)
+	defer ticker.Stop()
+	for {
+		academies, err := s.db.Academies(ctx)
+		for _, a := range academies {
+			if ctx.Err() != nil {
+				return
+			}
+			err = errors.Join(err, s.Insights.Learn(ctx, a.ID))
+		}
+		if err != nil && ctx.Err() == nil {
+			log.Warn("insights were not learned and are tried again", "error", err)
+		}
+		select {
+		case <-ctx.Done():
+			return
+		case <-ticker.C:
+		}
+	}
 }
 
 // TellPaused writes the events of sessions that grew and have not for a while.

@@ -120,6 +120,8 @@ func (p *photographer) programmes() {
 	p.at("skills", "#/skills", "Skills")
 	p.place(p.link("#/skill/01"))
 	p.see("Even odds at")
+	p.see("After days away")
+	p.press("What each student may expect")
 	p.shot("desk-skill", true)
 	p.at("assign", "#/assign", "Assign")
 	p.at("import", "#/import", "Import")

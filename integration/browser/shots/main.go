@@ -66,6 +66,9 @@ func run(ctx context.Context, dir, only, tour string) error {
 	if err != nil {
 		return err
 	}
+	if err := s.LearnAll(ctx); err != nil {
+		return err
+	}
 	if err := practising(ctx, s); err != nil {
 		return err
 	}

@@ -3,9 +3,10 @@
 import * as api from "../base/api.js";
 import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
+import { rateText } from "../base/words.js";
 import { html, Notice, Page, useEffect, useState } from "../base/ui.js";
 import { Consent } from "./member.js";
-import { AsOf, ladderText, Missing, rateText, seenText, useAll } from "./parts.js";
+import { AsOf, ladderText, Missing, seenText, useAll } from "./parts.js";
 
 export function Family() {
   const work = useAll("/v1/assignments?limit=200");

@@ -1,8 +1,8 @@
 // Parts that several pages of the desk share.
 
 import { fetched, kept } from "../base/load.js";
-import { day, dayTime, isoDay, number, percent, percents, near, span } from "../base/units.js";
-import { ballsText, tierText } from "../base/words.js";
+import { day, dayTime, isoDay, number, percent, span } from "../base/units.js";
+import { tierText } from "../base/words.js";
 import { Button, Dialog, Failed, html, Loading, useEffect, useRef, useSend, useState, Wrong } from "../base/ui.js";
 
 /**
@@ -76,11 +76,6 @@ export function agoText(when, now = Date.now()) {
 
 /** seenText says when a student was last seen. */
 export const seenText = (lastAt) => (lastAt ? `last session ${day(lastAt)}, ${agoText(lastAt)}` : "no session yet");
-
-/** rateText says a rate with its interval and what it rests on. */
-export function rateText(rate) {
-  return `${percent(rate.mean)} inside ${near(rate.radius_m)}, likely ${percents(rate.interval_80.low, rate.interval_80.high)}, from ${ballsText(rate.balls)}`;
-}
 
 /** ladderText says where a student stands at a skill's ladder. */
 export function ladderText(skill) {

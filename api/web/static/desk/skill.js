@@ -7,6 +7,7 @@ import { dayTime } from "../base/units.js";
 import { Switch } from "../base/choices.js";
 import { Button, Failed, Field, html, Loading, Notice, Page, useEffect, useSend, useState, Wrong } from "../base/ui.js";
 import { atOf, Parsed, Reorder, moved } from "./edit.js";
+import { Insights } from "./insights.js";
 import { LadderPreview } from "./ladder.js";
 import { parseLength, writeLength } from "./lengths.js";
 import { ProgrammeNav } from "./programmes.js";
@@ -81,7 +82,8 @@ function Form({ id, s }) {
       <div role="alert">${save.problem?.status === 412 ? html`<${Notice} kind="bad" title="Changed by somebody else meanwhile"><p>What you typed is kept on this device. <${Button} onClick=${discard}>Discard it and see what stands</${Button}> <${Button} onClick=${s.load}>Keep it, on top of what stands</${Button}></p></${Notice}>` : html`<${Wrong} problem=${save.problem} />`}</div>
       <div class="row"><${Button} kind="main" type="submit" busy=${save.busy}>${id === "new" ? "Create the skill" : "Save the skill"}</${Button}>${s.stored && html`<${Archive} id=${id} s=${s} />`}<span role="status">${done}</span></div>
     </form>
-    <section><h2>What each tier takes</h2><${LadderPreview} skill=${skill} /></section>`;
+    <section><h2>What each tier takes</h2><${LadderPreview} skill=${skill} /></section>
+    ${id !== "new" && html`<${Insights} skillID=${id} />`}`;
 }
 
 function Tiers({ skill, edit, at }) {

@@ -4,11 +4,11 @@
 import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
 import { count, day, minutes, number, percent } from "../base/units.js";
-import { ballsText, kindName, reasonName, runText, tierText, waitText } from "../base/words.js";
+import { ballsText, kindName, nextText, rateText, reasonName, runText, sureText, tierText, waitText } from "../base/words.js";
 import { Button, html, Notice, Page, useState } from "../base/ui.js";
 import { AcknowledgeDialog, AssignmentActions, CommentDialog, unsilence } from "./actions.js";
 import { Split } from "./charts.js";
-import { active, AsOf, ladderText, Missing, positionText, rateText, seenText, useKeptFocus } from "./parts.js";
+import { active, AsOf, ladderText, Missing, positionText, seenText, useKeptFocus } from "./parts.js";
 import { SessionList } from "./sessions.js";
 import { SkillCharts } from "./skillcharts.js";
 import { Reason } from "./today.js";
@@ -50,6 +50,7 @@ function Reasons({ body, reload }) {
   };
   return html`<section ref=${ref}><h2 ref=${heading} tabindex="-1">Attention</h2><ul class="reasons">${body.attention.map((a) => html`<li key=${a.reason + a.skill_id}>
     <${Reason} reason=${a} />
+    ${a.reliability && html`<p class="as-of">${a.reliability}</p>`}
     ${a.silenced ? html`<p>Acknowledged, silent until ${day(a.silenced.until)}${a.silenced.note ? `: “${a.silenced.note}”` : "."} <${Button} kind="quiet" onClick=${() => again(a)}>Call again now</${Button}></p>`
       : html`<${Button} class="small-button" aria-label=${`Acknowledge: ${reasonName(a.reason)}${a.skill_name ? `, ${a.skill_name}` : ""}`} onClick=${() => ask(a)}>Acknowledge</${Button}>`}</li>`)}</ul>
     ${asking && html`<${AcknowledgeDialog} student=${body.student} reason=${asking} onClose=${(done) => (ask(null), done && reload())} />`}</section>`;
@@ -70,13 +71,16 @@ function Skill({ studentID, skill }) {
   return html`<section class="skill-section"><h2>${skill.name}</h2>
     <p>${ladderText(skill)}</p>
     <dl class="facts-wide">
-      <div><dt>Rate now</dt><dd>${skill.rate ? `${rateText(skill.rate)} in ${count(skill.rate.sessions, "session")}${skill.rate.unmeasured ? `; ${ballsText(skill.rate.unmeasured)} unmeasured` : ""}` : "none yet: no ball says anything about the next tier's radius"}</dd></div>
+      <div><dt>Rate now</dt><dd>${skill.rate ? `${rateText(skill.rate)} in ${count(skill.rate.sessions, "session")}` : "none yet: no ball says anything about the next tier's radius"}</dd></div>
       <div><dt>Best run</dt><dd>${skill.best_run.length ? runText(skill.best_run) : "none yet"}${skill.near ? `; lately ${skill.near.text}` : ""}</dd></div>
       <div><dt>This week</dt><dd>${tallyText(skill.week)}</dd></div>
       <div><dt>In all</dt><dd>${tallyText(skill.total)}</dd></div>
-      ${skill.trend && html`<div><dt>Trend</dt><dd>${trendText(skill.trend)}</dd></div>`}
+      ${skill.next_session && html`<div><dt>Next session</dt><dd>${nextText(skill.next_session)}</dd></div>`}
+      ${skill.day_form && html`<div><dt>From day to day</dt><dd>the same level gives about ±${count(Math.round(skill.day_form.points), "point")}, chance apart</dd></div>`}
+      ${skill.trend && html`<div><dt>Since the last tier made</dt><dd>${skill.trend.text}</dd></div>`}
       ${skill.forecast && html`<div><dt>Forecast</dt><dd>${forecastText(skill.forecast)}</dd></div>`}
     </dl>
+    <p class="as-of">${sureText}</p>
     ${skill.undecided && html`<${Notice} title="Not decided yet"><p>${skill.undecided.text}</p></${Notice}>`}
     <${SkillCharts} studentID=${studentID} skill=${skill} />
     <h3>Tiers made</h3>
@@ -87,11 +91,6 @@ function Skill({ studentID, skill }) {
 function tallyText(t) {
   const attested = t.attested.balls ? ` and ${ballsText(t.attested.balls)} from cards` : "";
   return `${count(t.sessions, "session")}, ${ballsText(t.balls)}${attested}, ${minutes(t.seconds)}`;
-}
-
-function trendText(t) {
-  if (!t.sessions) return "no session since the last milestone yet";
-  return `${percent(t.improving)} likely to be rising, over ${count(t.sessions, "session")} since the last milestone`;
 }
 
 /** forecastText says a forecast with its uncertainty. */

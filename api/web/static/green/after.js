@@ -6,10 +6,9 @@ import { to } from "../base/router.js";
 import { useLoad } from "../base/load.js";
 import { SendNow, sendingText } from "../base/status.js";
 import { dayTime, minutes, near } from "../base/units.js";
-import { ballsText, kindName, runText, tierText } from "../base/words.js";
+import { ballsText, kindName, rateText, runText, tierText } from "../base/words.js";
 import { Failed, html, Loading, Notice, Page } from "../base/ui.js";
 import { madeIn, over } from "./log.js";
-import { rateText } from "./parts.js";
 import { progressPath } from "./plan.js";
 import { Refusal } from "./refusal.js";
 

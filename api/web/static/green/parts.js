@@ -1,7 +1,7 @@
 // Parts that several of the student's pages share.
 
-import { fars, near, percent, percents } from "../base/units.js";
-import { ballsText, kindName, kindText, tierText } from "../base/words.js";
+import { fars, near } from "../base/units.js";
+import { kindName, kindText, tierText } from "../base/words.js";
 import { html } from "../base/ui.js";
 import { openTiers } from "./plan.js";
 
@@ -36,9 +36,3 @@ export function TierList({ skill }) {
     return html`<li class=${`tier ${state.toLowerCase()}`}><span class="tier-state">${state}</span><span>${tierText(tier)}</span></li>`;
   })}</ol>`;
 }
-
-/** RateText says a rate with its uncertainty and what it rests on. */
-export function rateText(rate) {
-  return `${percent(rate.mean)} inside ${near(rate.radius_m)}, likely ${percents(rate.interval_80.low, rate.interval_80.high)}, from ${ballsText(rate.balls)}`;
-}
-

@@ -6,9 +6,8 @@ import { BandChart, Table } from "../base/chart.js";
 import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
 import { count, day, dayTime, minutes, near, number, percent, percents } from "../base/units.js";
-import { ballsText, kindName, runText, tierText, waitText } from "../base/words.js";
+import { ballsText, kindName, nextText, rateText, runText, tierText, waitText } from "../base/words.js";
 import { Failed, html, Loading, Page } from "../base/ui.js";
-import { rateText } from "./parts.js";
 import { progressPath } from "./plan.js";
 
 export function Progress() {
@@ -29,10 +28,10 @@ function Skill({ skill }) {
   return html`<article class="skill">
     <h2>${skill.name}</h2>
     <p>${ladderText(skill)}</p>
-    ${skill.rate ? html`<p>Now ${rateText(skill.rate)}.</p>` : html`<p>No rate yet: no ball says anything about the next tier's radius.</p>`}
+    ${skill.rate ? html`<p>Now ${rateText(skill.rate)}.</p><p>Next session: ${nextText(skill.next_session)}.</p>` : html`<p>No rate yet: no ball says anything about the next tier's radius.</p>`}
     ${skill.best_run.length > 0 && html`<p>Best run ${runText(skill.best_run)}.${skill.near ? ` Lately ${skill.near.text}.` : ""}</p>`}
     <p>This week ${tallyText(skill.week)}; in all ${tallyText(skill.total)}.</p>
-    ${skill.undecided ? html`<p>${skill.undecided.text}</p>` : null}
+    ${skill.undecided ? html`<p>${skill.undecided.text}</p>` : skill.trend && html`<p>${skill.trend.text}</p>`}
     ${skill.forecast && html`<p>${forecastText(skill.forecast, skill.next_tier)}</p>`}
     <${RateChart} skill=${skill} />
     ${skill.milestones.length > 0 && html`<h3>Tiers made</h3><ul class="milestones">${skill.milestones.map((m) => html`<li>${tierText(m.tier)}: ${day(m.at)}, <a href=${to("session", m.session_id)}>with ball ${m.ball} of block ${m.block}</a></li>`)}</ul>`}

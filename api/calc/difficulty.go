@@ -1,0 +1,127 @@
+package calc
+
+import (
+	"fringework/domain"
+	"fringework/domain/estimate"
+)
+
+const maxDrillResults = 20_000
+
+var difficulty = define("difficulty",
+	"Puts drills and students on one scale, in logits, so that students at different drills can be compared. A result is one student's balls at one drill in one session; balls judged at another circle are another drill.",
+	`{"results":[`+
+		`{"student":"Ada","drill":"long","balls":30,"inside":14},{"student":"Ada","drill":"short","balls":30,"inside":24},`+
+		`{"student":"Ben","drill":"long","balls":30,"inside":10},{"student":"Ben","drill":"short","balls":30,"inside":21},`+
+		`{"student":"Cy","drill":"long","balls":30,"inside":17},{"student":"Cy","drill":"short","balls":30,"inside":25},`+
+		`{"student":"Dee","drill":"long","balls":30,"inside":8},{"student":"Eve","drill":"short","balls":30,"inside":19}]}`, answerDifficulty)
+
+type difficultyIn struct {
+	Results *[]drillResultIn `json:"results"`
+}
+
+type drillResultIn struct {
+	Student *string `json:"student"`
+	Drill   *string `json:"drill"`
+	Balls   *int    `json:"balls"`
+	Inside  *int    `json:"inside"`
+}
+
+// DifficultyOut is the answer of difficulty, in order of name.
+type DifficultyOut struct {
+	Drills   []DrillOut `json:"drills"`
+	Students []LevelOut `json:"students"`
+	// Spreads are standard deviations in logits: of levels, of difficulties, of
+	// a student at a drill from session to session, and of how much better or
+	// worse a drill suits a student. All are null while no drills are linked.
+	LevelSpread      *float64 `json:"level_spread"`
+	DifficultySpread *float64 `json:"difficulty_spread"`
+	Form             *float64 `json:"form"`
+	Taste            *float64 `json:"taste"`
+}
+
+// DrillOut is one drill; what cannot be told is null, and why is said.
+type DrillOut struct {
+	Drill    string `json:"drill"`
+	Students int    `json:"students"`
+	Balls    int    `json:"balls"`
+	// CannotTell is unlinked, few_students or few_balls; null otherwise.
+	CannotTell *string `json:"cannot_tell"`
+	// Difficulty is in logits above the mean of the linked drills.
+	Difficulty           *float64    `json:"difficulty"`
+	DifficultyInterval80 *[2]float64 `json:"difficulty_interval80"`
+	// MiddlingRate is that of a student of middling level.
+	MiddlingRate           *float64    `json:"middling_rate"`
+	MiddlingRateInterval80 *[2]float64 `json:"middling_rate_interval80"`
+}
+
+// LevelOut is one student.
+type LevelOut struct {
+	Student string `json:"student"`
+	Balls   int    `json:"balls"`
+	// CannotTell is unlinked or null.
+	CannotTell *string `json:"cannot_tell"`
+	// Level is the logit of the rate at a drill of mean difficulty.
+	Level           *float64    `json:"level"`
+	LevelInterval80 *[2]float64 `json:"level_interval80"`
+}
+
+func answerDifficulty(in difficultyIn, p *domain.Problems) (any, error) {
+	given := need(p, "/results", in.Results)
+	if !most(p, "/results", "results", len(given), maxDrillResults) {
+		return nil, nil
+	}
+	results := make([]estimate.DrillResult, len(given))
+	for i, r := range given {
+		at := at("/results", i)
+		results[i] = estimate.DrillResult{
+			Student: need(p, at+"/student", r.Student), Drill: need(p, at+"/drill", r.Drill),
+			Balls: need(p, at+"/balls", r.Balls), Inside: need(p, at+"/inside", r.Inside),
+		}
+	}
+	if len(p.Fields()) > 0 {
+		return nil, nil
+	}
+	if estimate.CheckDrillResults(p, "/results", results); len(p.Fields()) > 0 {
+		return nil, nil
+	}
+	got := estimate.DifficultyOf(results)
+	linked := got.LevelSpread > 0
+	out := DifficultyOut{
+		Drills: make([]DrillOut, len(got.Drills)), Students: make([]LevelOut, len(got.Students)),
+		LevelSpread: finiteIf(linked, got.LevelSpread), DifficultySpread: finiteIf(linked, got.DrillSpread),
+		Form: finiteIf(linked, got.Form), Taste: finiteIf(linked, got.Taste),
+	}
+	for i, d := range got.Drills {
+		told := d.CannotTell == ""
+		out.Drills[i] = DrillOut{
+			Drill: d.Drill, Students: d.Students, Balls: d.Balls, CannotTell: why(d.CannotTell),
+			Difficulty: finiteIf(told, d.Difficulty), DifficultyInterval80: pairIf(told, d.DifficultyInterval80),
+			MiddlingRate: finiteIf(told, d.Middling), MiddlingRateInterval80: pairIf(told, d.MiddlingInterval80),
+		}
+	}
+	for i, s := range got.Students {
+		told := s.CannotTell == ""
+		out.Students[i] = LevelOut{
+			Student: s.Student, Balls: s.Balls, CannotTell: why(s.CannotTell),
+			Level: finiteIf(told, s.Level), LevelInterval80: pairIf(told, s.LevelInterval80),
+		}
+	}
+	return out, nil
+}
+
+// why is null for what can be told.
+func why(c estimate.CannotTell) *string {
+	if c == "" {
+		return nil
+	}
+	reason := string(c)
+	return &reason
+}
+
+func pairIf(exists bool, i estimate.Interval) *[2]float64 {
+	if !exists {
+		return nil
+	}
+	both := pair(i)
+	return &both
+}
