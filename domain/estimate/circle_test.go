@@ -441,17 +441,21 @@ func TestOrderDoesNotMatterWithoutMemory(t *testing.T) {
 	}
 }
 
-// TestHoledShare: the balls inside that are holed, with a prior worth two balls.
+// TestHoledShare: the balls inside that are holed, with a prior worth two balls of
+// which as many are holed as a club golfer's, to the centimetre of the circle.
 func TestHoledShare(t *testing.T) {
+	usual := 2 * greenside.HoledShare(greenside.OffGreen, 0, 0.91)
 	w := &watch{Evidence: Evidence{Radius: three}, sessions: []Observation{{Balls: 20, Inside: 10, Holed: 4}, {Balls: 5, Inside: 3}}}
-	near(t, "in one circle", w.holedShare(), 4.2/15)
+	near(t, "in one circle", w.holedShare(), (4+usual)/15)
 	// 15 of 19 inside 5 ft with half a ball each way are 15.5/20, of which a round
 	// scatter puts 1 − 0.225^0.36 inside 3 ft.
 	w.sessions = []Observation{{Elsewhere: []Circle{{Radius: five, Balls: 19, Inside: 15, Holed: 2}}}}
-	near(t, "elsewhere", w.holedShare(), 2.2/(2+19*(1-math.Pow(0.225, 0.36))))
+	near(t, "elsewhere", w.holedShare(), (2+usual)/(2+19*(1-math.Pow(0.225, 0.36))))
 	// As many as were holed are inside any circle.
 	w.sessions = []Observation{{Elsewhere: []Circle{{Radius: 100 * five, Balls: 19, Inside: 15, Holed: 15}}}}
-	near(t, "all holed", w.holedShare(), 15.2/17)
+	near(t, "all holed", w.holedShare(), (15+usual)/17)
+	near(t, "of an unknown circle", usuallyHoled(0), usual/2)
+	near(t, "of the smallest", usuallyHoled(1), greenside.HoledShare(greenside.OffGreen, 0, 0.01))
 }
 
 // TestPassageAtTheEnds: what leads beyond the first or the last point is read, and

@@ -30,7 +30,7 @@ func TestSlippingAtItsLimits(t *testing.T) {
 		falling, fallen float64
 		want            bool
 	}{
-		{6, 0.78 + little, 1, true}, {6, 0.78, 1, false}, {5, 0.9, 1, false}, {7, 0.9, 1, true},
+		{6, 0.82 + little, 1, true}, {6, 0.82, 1, false}, {5, 0.9, 1, false}, {7, 0.9, 1, true},
 		{6, 0.9, 0.3, true}, {6, 0.9, 0.3 - little, false}, // a fall of 0.3 logits matters
 	} {
 		g := &flags{}
@@ -54,7 +54,7 @@ func TestSlippingAtItsLimits(t *testing.T) {
 		}
 	}
 	// A student who slips is not told to be flat or slow as well.
-	for _, rest := range []chances{{falling: 0.8, neverRose: 0.2}, {falling: 0.8, slow: 0.2}} {
+	for _, rest := range []chances{{falling: 0.85, neverRose: 0.15}, {falling: 0.85, slow: 0.15}} {
 		g := &flags{flat: latch{on: true}, slow: latch{on: true}}
 		if g.judge(standing{rest, 1, math.NaN(), 9, 20}, 8); !g.slipping.on || g.flat.on || g.slow.on {
 			t.Errorf("slipping %v, flat %v and slow %v, want slipping alone", g.slipping.on, g.flat.on, g.slow.on)
@@ -62,9 +62,9 @@ func TestSlippingAtItsLimits(t *testing.T) {
 	}
 }
 
-// TestFlatAndSlowAtTheirLimits: a gain worth having is improbable below 5 %, and
-// then a small one decides between flat (below 26 % of the rest) and slow (above
-// 40 % of it); between the two neither goes up and neither comes down.
+// TestFlatAndSlowAtTheirLimits: flat goes up when a gain worth having has a
+// chance below 4 % and a small one below 26 % of the rest, slow when they have one
+// below 10 % and above 40 %; between the two neither goes up and neither comes down.
 func TestFlatAndSlowAtTheirLimits(t *testing.T) {
 	// The rest is divided between a slow rise, staying, and a fall that is not
 	// likely enough to be slipping.
@@ -78,14 +78,15 @@ func TestFlatAndSlowAtTheirLimits(t *testing.T) {
 		now        chances
 		flat, slow bool
 	}{
-		{"a gain improbable", 6, with(0.05-little, 0.1), true, false},
-		{"a gain at 5 %", 6, with(0.05, 0.1), false, false},
+		{"a gain improbable", 6, with(0.04-little, 0.1), true, false},
+		{"a gain at 4 %", 6, with(0.04, 0.1), false, false},
 		{"too early", 5, with(0, 0.1), false, false},
 		{"a small gain improbable", 6, with(0.02, 0.26-little), true, false},
 		{"a small gain at 26 %", 6, with(0.02, 0.26+little), false, false},
 		{"a small gain at 40 %", 6, with(0.02, 0.4-little), false, false},
 		{"a small gain likely", 6, with(0.02, 0.4+little), false, true},
-		{"a small gain likely, a great one at 5 %", 6, with(0.05+little, 0.5), false, false},
+		{"a small gain likely, a great one below 10 %", 6, with(0.10-little, 0.5), false, true},
+		{"a small gain likely, a great one at 10 %", 6, with(0.10, 0.5), false, false},
 		{"a small gain likely, too early", 5, with(0.02, 0.5), false, false},
 	} {
 		if g := after(c.sessions, c.now, math.NaN()); g.flat.on != c.flat || g.slow.on != c.slow {
@@ -105,7 +106,7 @@ func TestFlatAndSlowAtTheirLimits(t *testing.T) {
 		{"slow, then a gain likely", with(0, 0.5), with(0.4+little, 0.5), false, false},
 		{"slow, then neither", with(0, 0.5), with(0.02, 0.26+little), false, true},
 		{"slow, then flat", with(0, 0.5), with(0.02, 0.26-little), true, false},
-		{"slow, then no small gain, and a great one at 5 %", with(0, 0.5), with(0.05, 0.2), false, false},
+		{"slow, then no small gain, and a great one at 4 %", with(0, 0.5), with(0.04, 0.2), false, false},
 	} {
 		g := after(6, c.before, math.NaN())
 		if g.judge(standing{c.then, 0, math.NaN(), 7, 20}, 6); g.flat.on != c.flat || g.slow.on != c.slow {

@@ -167,7 +167,7 @@ func alike(a, b FormKinds, within float64) bool {
 func TestKindsUnder(t *testing.T) {
 	k := FormKinds{0.5, 0.5}
 	got := k.under(FormKinds{0.13, 0.5, 0.37})
-	a, b := 0.5*0.13/0.26, 0.5*0.5/0.25
+	a, b := 0.5*0.13/usualForm[0], 0.5*0.5/usualForm[1]
 	near(t, "the first", got[0], a/(a+b))
 	near(t, "the second", got[1], b/(a+b))
 	if got := k.under(FormKinds{0, 0, 0, 1}); got != k {

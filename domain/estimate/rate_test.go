@@ -54,9 +54,9 @@ func TestRateOfOneSession(t *testing.T) {
 	}
 }
 
-// TestDiscountFollowsTheData: what has long been the same is remembered long,
+// TestRateFollowsTheData: what has long been the same is remembered long,
 // what moves is not, and a steady move is carried on.
-func TestDiscountFollowsTheData(t *testing.T) {
+func TestRateFollowsTheData(t *testing.T) {
 	still := RateOf(steady(25, 30, 18), 0, Prior{})
 	var jumping, rising []Observation
 	for i := range 25 {
@@ -65,12 +65,12 @@ func TestDiscountFollowsTheData(t *testing.T) {
 			inside = 22
 		}
 		jumping = append(jumping, Observation{Balls: 30, Inside: inside})
-		rising = append(rising, Observation{Balls: 30, Inside: int(math.Round(30 * logistic(-1+0.1*float64(i))))})
+		rising = append(rising, Observation{Balls: 30, Inside: int(math.Round(30 * logistic(-1+0.06*float64(i))))})
 	}
 	if moving := RateOf(jumping, 0, Prior{}); still.EffectiveBalls < 1.5*moving.EffectiveBalls {
 		t.Errorf("steady sessions are worth %.0f balls, jumping ones %.0f, want far more", still.EffectiveBalls, moving.EffectiveBalls)
 	}
-	if got, want := RateOf(rising, 0, Prior{}).Mean, logistic(-1+0.1*24); math.Abs(got-want) > 0.03 {
+	if got, want := RateOf(rising, 0, Prior{}).Mean, logistic(-1+0.06*24); math.Abs(got-want) > 0.03 {
 		t.Errorf("a steady rise ends at %.3f, the rate says %.3f", want, got)
 	}
 }
