@@ -261,8 +261,8 @@ func (w *watch) weigh() []float64 {
 		weights[k] = math.Log(w.weights[w.shapes[k]]) + f.logEvidence()
 	}
 	normalise(weights)
-	for k := len(weights) - 1; k >= 0; k-- {
-		if weights[k] < improbable && len(weights) > 1 {
+	for k, x := range slices.Backward(weights) {
+		if x < improbable && len(weights) > 1 {
 			w.filters[k].free()
 			w.filters, w.shapes, weights = slices.Delete(w.filters, k, k+1), slices.Delete(w.shapes, k, k+1), slices.Delete(weights, k, k+1)
 		}

@@ -387,7 +387,7 @@ func TestShapeFromMeasuredLeaves(t *testing.T) {
 	near(t, "measured elsewhere only", alone[0], shapes[0].Weight)
 	// And so do leaves of sessions whose circles differ: each counts where both
 	// were told.
-	ten := domain.Length(2 * five)
+	ten := 2 * five
 	both := Observation{Measured: []Circle{{Radius: three, Balls: 40, Inside: 16}, {Radius: five, Balls: 40, Inside: 30}}}
 	other := Observation{Measured: []Circle{{Radius: three, Balls: 40, Inside: 16}, {Radius: ten, Balls: 40, Inside: 40}}}
 	a, b := shapeWeights([]Observation{both, both, other}, three), shapeWeights([]Observation{other, both, both}, three)
