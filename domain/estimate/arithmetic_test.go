@@ -3,7 +3,6 @@ package estimate
 import (
 	"math"
 	"slices"
-	"strconv"
 	"testing"
 	"time"
 
@@ -44,145 +43,42 @@ func TestBetaQuantileClosedForms(t *testing.T) {
 	}
 }
 
-// TestMemoriesSpan: all sessions alike, and four discounts with five drifts each
-// of at most 0.1 logits, 2.5 percentage points at 50 %.
-func TestMemoriesSpan(t *testing.T) {
-	var got []string
-	for _, m := range memories {
-		got = append(got, strconv.FormatFloat(m.keep, 'f', 2, 64)+" "+strconv.FormatFloat(100*logistic(math.Log(m.step)), 'f', 2, 64))
-	}
-	want := []string{"1.00 50.00"}
-	for _, keep := range []string{"0.95", "0.90", "0.80", "0.70"} {
-		for _, level := range []string{"47.50", "48.75", "50.00", "51.25", "52.50"} {
-			want = append(want, keep+" "+level)
-		}
-	}
-	if !slices.Equal(got, want) {
-		t.Errorf("got %v, want %v", got, want)
-	}
-}
-
-// TestRateIsTheMixture follows three sessions through every memory with the
-// standard library's log Γ and plain weights, and gives the mixture the Beta of
-// its mean and variance.
-func TestRateIsTheMixture(t *testing.T) {
-	sessions := []Observation{{Balls: 20, Inside: 9}, {}, {Balls: 30, Inside: 21}, {Balls: 12, Inside: 11}}
-	prior := Prior{A: 2, B: 3}
-	lnB := func(a, b float64) float64 {
-		x, _ := math.Lgamma(a)
-		y, _ := math.Lgamma(b)
-		z, _ := math.Lgamma(a + b)
-		return x + y - z
-	}
-	var weight, mean, square float64
-	for _, keep := range []float64{1, 0.95, 0.9, 0.8, 0.7} {
-		for _, drift := range []float64{-0.1, -0.05, 0, 0.05, 0.1} {
-			if keep == 1 && drift != 0 {
-				continue
-			}
-			a, b, w := 2.0+9, 3.0+11, 1.0
-			for _, s := range [][2]float64{{21, 9}, {11, 1}} {
-				size, odds := 1+(a+b-1)*keep, a/b*math.Exp(drift)
-				a, b = size*odds/(1+odds), size/(1+odds)
-				w *= math.Exp(lnB(a+s[0], b+s[1]) - lnB(a, b))
-				a, b = a+s[0], b+s[1]
-			}
-			p := a / (a + b)
-			weight, mean, square = weight+w, mean+w*p, square+w*a*(a+1)/((a+b)*(a+b+1))
-		}
-	}
-	mean, square = mean/weight, square/weight
-	size := (mean - square) / (square - mean*mean) // of a Beta with these moments
-	got := RateOf(sessions, prior)
-	near(t, "mean", got.Mean, mean)
-	near(t, "A", got.A, mean*size)
-	near(t, "B", got.B, (1-mean)*size)
-	near(t, "balls", got.EffectiveBalls, size-5)
-}
-
-// TestRateReadsThirtySessions with balls, however many were planned between
-// them.
-func TestRateReadsThirtySessions(t *testing.T) {
-	last := make([]Observation, 0, 60)
-	for i := range 30 {
-		last = append(last, Observation{Balls: 12, Inside: 4 + i%7}, Observation{})
-	}
-	want := RateOf(last, Prior{})
-	if got := RateOf(append([]Observation{{Balls: 40, Inside: 40}}, last...), Prior{}); got != want {
-		t.Errorf("a session before the last thirty: got %+v, want %+v", got, want)
-	}
-	if got := RateOf(append([]Observation{{Balls: 40, Inside: 40}}, last[2:]...), Prior{}); got == want {
-		t.Error("the thirtieth from the end made no difference")
-	}
-	if got := RateOf([]Observation{{Balls: 1, Inside: 1}}, Prior{}); got.A != 1.5 || got.B != 0.5 || got.EffectiveBalls != 1 {
-		t.Errorf("a single ball: got %+v, want Beta(1.5, 0.5)", got)
-	}
-}
-
-// TestRatesPastThirty: a session that was not held changes no rate, before and
+// TestRatesPastTheWindow: a session that was not held changes no rate, before and
 // after the oldest fall out.
-func TestRatesPastThirty(t *testing.T) {
+func TestRatesPastTheWindow(t *testing.T) {
 	var sessions []Observation
-	for i := range 34 {
+	for i := range 28 {
 		sessions = append(sessions, Observation{Balls: 12, Inside: 4 + i%7}, Observation{})
 	}
-	rates := RatesOf(sessions, Prior{})
-	for i := 0; i < len(rates); i += 2 {
-		if want := RateOf(sessions[:i+1], Prior{}); rates[i] != want || rates[i+1] != want {
-			t.Errorf("session %d: got %+v, then %+v, want %+v", i/2+1, rates[i], rates[i+1], want)
+	got := RatesOf(sessions, 0, Prior{})
+	for i := 0; i < len(got); i += 2 {
+		if want := RateOf(sessions[:i+1], 0, Prior{}); got[i] != want || i+2 < Window && got[i+1] != want {
+			t.Errorf("session %d: got %+v, then %+v, want %+v", i/2+1, got[i], got[i+1], want)
 		}
 	}
-	if got := RatesOf([]Observation{{}, {Balls: 2, Inside: 1}}, Prior{A: 3, B: 4}); got[0].A != 3 || got[0].B != 4 || got[0].EffectiveBalls != 0 || got[1].A != 4 || got[1].B != 5 || got[1].EffectiveBalls != 2 {
+	if got := RatesOf([]Observation{{}, {Balls: 2, Inside: 1}}, 0, Prior{A: 3, B: 4}); got[0].A != 3 || got[0].B != 4 || got[0].EffectiveBalls != 0 || got[1].A != 4 || got[1].B != 5 || got[1].EffectiveBalls != 2 {
 		t.Errorf("before the first ball: got %+v, want the prior, then Beta(4, 5)", got)
 	}
-	if got := RatesOf(nil, Prior{}); len(got) != 0 {
+	if got := RatesOf(nil, 0, Prior{}); len(got) != 0 {
 		t.Errorf("no session: got %+v", got)
 	}
-}
-
-// TestUnder exchanges Jeffreys' prior for another, and remembers the answer.
-func TestUnder(t *testing.T) {
-	p := Prior{A: 12.25, B: 7.75}
-	r := RateOf([]Observation{{Balls: 10, Inside: 9}}, Prior{})
-	want := betaRate(21.25, 8.75, 10)
-	for range 2 { // worked out, then remembered
-		if got := r.Under(p); got != want {
-			t.Errorf("9 of 10: got %+v, want %+v", got, want)
-		}
-	}
-	worth := r
-	worth.EffectiveBalls = 4
-	if got := worth.Under(p); got.EffectiveBalls != 4 || got.Mean != want.Mean {
-		t.Errorf("the same balls worth four: got %+v", got)
-	}
-	none := RateOf([]Observation{{Balls: 10}}, Prior{}) // Beta(0.5, 10.5)
-	all := RateOf([]Observation{{Balls: 10, Inside: 10}}, Prior{})
-	for _, r := range []Rate{none, all, {}, RateOf(nil, Prior{})} {
-		if got := r.Under(p); got != r {
-			t.Errorf("%+v: got %+v, want it as it is", r, got)
-		}
+	if got := RateOf([]Observation{{Balls: 1, Inside: 1}}, 0, Prior{}); got.A != 1.5 || got.B != 0.5 || got.EffectiveBalls != 1 {
+		t.Errorf("a single ball: got %+v, want Beta(1.5, 0.5)", got)
 	}
 }
 
 // TestRateCacheIsBounded: when full it begins anew.
 func TestRateCacheIsBounded(t *testing.T) {
 	var c rateCache
-	if _, ok := c.find(1, 2); ok {
-		t.Error("an empty cache found a rate")
-	}
-	for i := range 10_000 {
-		c.keep(Rate{A: float64(i), B: 1, Mean: float64(i)})
-	}
-	for _, a := range []float64{0, 4711, 9999} {
-		if r, ok := c.find(a, 1); !ok || r.Mean != a {
-			t.Errorf("Beta(%v, 1): got %+v, %v", a, r, ok)
+	for i := range keptRates {
+		if r := c.rate(2+float64(i%97), 1+float64(i/97), 7); r.EffectiveBalls != 7 {
+			t.Fatalf("got %+v, want a worth of seven balls", r)
 		}
 	}
-	if _, ok := c.find(1, 0); ok {
-		t.Error("found a rate that was never kept")
+	if r := c.rate(3, 1, 2); len(c.rates) != keptRates || r.EffectiveBalls != 2 || r.Mean != 0.75 {
+		t.Errorf("one that is kept: got %+v of %d, want Beta(3, 1), worth two balls", r, len(c.rates))
 	}
-	c.keep(Rate{A: -1, B: 1})
-	if _, ok := c.find(-1, 1); !ok || len(c.rates) != 1 {
+	if r := c.rate(0.5, 0.5, 0); len(c.rates) != 1 || r != betaRate(0.5, 0.5, 0) {
 		t.Errorf("one more than there is room for: %d are kept, want the new one alone", len(c.rates))
 	}
 }
@@ -320,32 +216,6 @@ func TestChangePointByHand(t *testing.T) {
 	}
 }
 
-// TestPooledByHand: 24 of 40 balls in two sessions. With a spread of 0.2 logits
-// from session to session a ball counts 1 + (perSession − 1)·0.04·p·(1 − p)
-// times less, where perSession is the mean size of the session that a ball is
-// in.
-func TestPooledByHand(t *testing.T) {
-	for _, c := range []struct {
-		sessions   []Observation
-		n, balls   int
-		rate, y, m float64
-		perSession float64
-	}{
-		{[]Observation{{Balls: 10, Inside: 7}, {}, {Balls: 30, Inside: 17}}, 2, 40, 24.5 / 41, 24, 16, 25},
-		{[]Observation{{Balls: 1, Inside: 1}}, 1, 1, 0.75, 1, 0, 1},
-		{[]Observation{{}}, 0, 0, 0.5, 0, 0, 1},
-	} {
-		rate, lo, hi, n, balls := pooled(c.sessions)
-		worth := 1 / (1 + (c.perSession-1)*0.04*c.rate*(1-c.rate))
-		if n != c.n || balls != c.balls {
-			t.Errorf("got %d balls in %d sessions, want %d in %d", balls, n, c.balls, c.n)
-		}
-		near(t, "rate", rate, c.rate)
-		near(t, "from", lo, betaQuantile(0.025, 0.5+c.y*worth, 0.5+c.m*worth))
-		near(t, "to", hi, betaQuantile(0.975, 0.5+c.y*worth, 0.5+c.m*worth))
-	}
-}
-
 // TestEvenRunByHand: two in a row at even chances have even odds in four balls
 // exactly; 0.8² and 0.8³ are above one half, 0.8⁴ is below.
 func TestEvenRunByHand(t *testing.T) {
@@ -366,7 +236,9 @@ func TestEvenRunByHand(t *testing.T) {
 // rate implies: none where the rate or the odds tell nothing of a scatter.
 func TestEvenCircle(t *testing.T) {
 	tier := streak.Tier{Run: 4, Radius: 2 * domain.Metre}
-	w := func(balls int) *watch { return &watch{Evidence: Evidence{Tier: &tier, BallsPerTest: balls}} }
+	w := func(balls int) *watch {
+		return &watch{Evidence: Evidence{Radius: tier.Radius, Tier: &tier, BallsPerTest: balls}}
+	}
 	at := func(w *watch, rate float64) (f Facts) {
 		w.odds(&f, Assessment{Rate: Rate{Mean: rate}, Forecast: &Forecast{NextSession: 0.3, MedianSessions: 7}})
 		return f
@@ -428,20 +300,6 @@ func TestFlagCountsFromTheHistory(t *testing.T) {
 			t.Errorf("the last %d practised begin at %d, want %d", n, got, want)
 		}
 	}
-	var f2 Facts
-	w.sessions = []Observation{{Balls: 9, Inside: 2}, {Balls: 4, Inside: 3}}
-	if w.rates(&f2, 1, true); f2.Balls != 4 || f2.Sessions != 1 || f2.Rate != 3.5/5 || f2.Before != 2.5/10 || !(f2.BeforeLo < f2.Before && f2.Before < f2.BeforeHi) {
-		t.Errorf("got %+v, want 3 of 4 after 2 of 9", f2)
-	}
-	for _, c := range []struct {
-		first  int
-		before bool
-	}{{0, true}, {1, false}} {
-		var f Facts
-		if w.rates(&f, c.first, c.before); f.Before != 0 || f.BeforeHi != 0 {
-			t.Errorf("from %d: got a rate before of %v", c.first, f.Before)
-		}
-	}
 }
 
 // TestFlatSince: a milestone makes a new start, and a rise that levelled off
@@ -472,7 +330,7 @@ func TestFlatSince(t *testing.T) {
 		{"rose on after the milestone", fresh, chances{levelled: 1}, 4, true}, // no bend is before the third
 		{"a milestone in the last", last, chances{neverRose: 1}, 7, false},
 	} {
-		w := &watch{sessions: c.sessions, filter: &filter{now: c.now}}
+		w := &watch{sessions: c.sessions, now: c.now}
 		at, rose := w.flatSince()
 		if at != c.at || rose != c.rose {
 			t.Errorf("%s: got session index %d, rose %v, want %d, %v", c.why, at, rose, c.at, c.rose)
@@ -492,8 +350,8 @@ func TestFlatSince(t *testing.T) {
 	}
 }
 
-// TestRaisedFlagsHaveTheirNumbers: each flag tells since when, how likely, and
-// the rate it rests on: that since the bend, or that of the last nine sessions.
+// TestRaisedFlagsHaveTheirNumbers: each flag tells since when and how likely, a
+// fall also from which rate.
 func TestRaisedFlagsHaveTheirNumbers(t *testing.T) {
 	sessions := func(inside ...int) (all []Observation) {
 		for i, n := range inside {
@@ -506,21 +364,21 @@ func TestRaisedFlagsHaveTheirNumbers(t *testing.T) {
 	falls := sessions(72, 72, 72, 72, 54, 35, 20)
 	rises := sessions(20, 35, 54, 72, 72, 72, 72, 72, 72, 72, 72, 72)
 	for _, c := range []struct {
-		why                       string
-		sessions                  []Observation
-		flags                     flags
-		of                        func(Assessment) *Flag
-		since, raised             int
-		probability, rate, before float64
-		practised                 int
-		rose                      bool
+		why               string
+		sessions          []Observation
+		flags             flags
+		of                func(Assessment) *Flag
+		since, raised     int
+		probability       float64
+		before, practised int // sessions
+		rose              bool
 	}{
-		{"slipping", falls, flags{slipping: up(6)}, func(a Assessment) *Flag { return a.Slipping }, 4, 7, 0.375, (72 + 54 + 35 + 20 + 0.5) / 401, 216.5 / 301, 4, false},
-		{"flat", rises, flags{flat: up(9)}, func(a Assessment) *Flag { return a.Flat }, 4, 10, 0.75, 648.5 / 901, 0, 9, true},
-		{"overreached", rises, flags{overreached: up(10)}, func(a Assessment) *Flag { return a.Overreached }, 11, 11, 1, 648.5 / 901, 0, 9, false},
-		{"outgrown", rises, flags{outgrown: up(5)}, func(a Assessment) *Flag { return a.Outgrown }, 6, 6, 1, 648.5 / 901, 0, 9, false},
+		{"slipping", falls, flags{slipping: up(6)}, func(a Assessment) *Flag { return a.Slipping }, 4, 7, 0.375, 3, 4, false},
+		{"flat", rises, flags{flat: up(9)}, func(a Assessment) *Flag { return a.Flat }, 4, 10, 0.75, 0, 9, true},
+		{"overreached", rises, flags{overreached: up(10)}, func(a Assessment) *Flag { return a.Overreached }, 11, 11, 1, 0, 2, false},
+		{"outgrown", rises, flags{outgrown: up(5)}, func(a Assessment) *Flag { return a.Outgrown }, 6, 6, 1, 0, 7, false},
 	} {
-		w := &watch{sessions: c.sessions, filter: &filter{now: now}, flags: c.flags}
+		w := &watch{sessions: c.sessions, now: now, flags: c.flags}
 		var a Assessment
 		w.raise(&a)
 		f := c.of(a)
@@ -528,11 +386,16 @@ func TestRaisedFlagsHaveTheirNumbers(t *testing.T) {
 			t.Errorf("%s: got %+v, want its flag", c.why, a)
 			continue
 		}
-		if f.Since != c.since || f.Raised != c.raised || f.Probability != c.probability || f.Sessions != c.practised || f.Rose != c.rose || f.Balls != 100*c.practised {
+		if f.Since != c.since || f.Raised != c.raised || f.Probability != c.probability || f.Sessions != c.practised || f.Rose != c.rose {
 			t.Errorf("%s: got %+v, want it since session %d, raised after %d", c.why, f, c.since, c.raised)
 		}
-		near(t, c.why+": rate", f.Rate, c.rate)
-		near(t, c.why+": rate before", f.Before, c.before)
+		var before Rate
+		if c.before > 0 {
+			before = RateOf(c.sessions[:c.before], 0, Prior{})
+		}
+		if f.Before != before.Mean || f.BeforeLo != before.Interval80.Lo || f.BeforeHi != before.Interval80.Hi {
+			t.Errorf("%s: a rate before of %v (%v to %v), want %+v", c.why, f.Before, f.BeforeLo, f.BeforeHi, before)
+		}
 		up := 0
 		for _, x := range []*Flag{a.Slipping, a.Flat, a.Overreached, a.Outgrown} {
 			if x != nil {
@@ -542,22 +405,5 @@ func TestRaisedFlagsHaveTheirNumbers(t *testing.T) {
 		if up != 1 {
 			t.Errorf("%s: %d flags stand, want one", c.why, up)
 		}
-	}
-}
-
-// TestAgingAtItsBounds: of what a posterior is worth, all but one ball ages; what
-// is worth no more than one does not.
-func TestAgingAtItsBounds(t *testing.T) {
-	for _, c := range []struct{ a, b, size float64 }{{1.5, 0.5, 1.8}, {0.9, 0.3, 1.16}, {0.6, 0.4, 1}, {0.3, 0.4, 0.7}} {
-		r := remembered{a: c.a, b: c.b}
-		r.take(memory{0.8, 1}, Observation{Balls: 1, Inside: 1}, true)
-		near(t, "worth", r.a+r.b, c.size+1)
-		near(t, "outside", r.b, c.size*c.b/(c.a+c.b))
-	}
-	// Two sessions are a mixture already: its rate is between those of the
-	// memories that forget least and most.
-	two := []Observation{{Balls: 30, Inside: 6}, {Balls: 30, Inside: 24}}
-	if got := RateOf(two, Prior{}); got.Mean < 0.51 || got.Mean > 0.65 {
-		t.Errorf("6 of 30, then 24 of 30: got a rate of %v, want more than the 50 %% of all balls alike", got.Mean)
 	}
 }

@@ -216,6 +216,7 @@ func (w *watch) leave(circle domain.Length) {
 func (w *watch) arrive(split bool) {
 	ways := w.passages(w.away, w.Radius)
 	w.away = 0
+	w.highest = through(w.highest, ways, w.weights)
 	if !split {
 		w.filters[0].through(ways, w.weights)
 		return
@@ -224,6 +225,18 @@ func (w *watch) arrive(split bool) {
 	for k, f := range w.filters {
 		f.through(ways[w.shapes[k]:w.shapes[k]+1], []float64{1})
 	}
+}
+
+// through is a level in the circle that passages lead to, each with its weight.
+func through(level float64, ways []*passage, weights []float64) float64 {
+	if math.IsInf(level, -1) {
+		return level // before the first session
+	}
+	at, to := int((level-lowestLevel)/fine+0.5), 0.0
+	for k, p := range ways {
+		to += weights[k] * float64(p[min(max(at, 0), points-1)])
+	}
+	return lowestLevel + fine*to
 }
 
 // split makes a filter for each shape.
@@ -255,8 +268,8 @@ func (w *watch) weigh() []float64 {
 		weights[k] = math.Log(w.weights[w.shapes[k]]) + f.logEvidence()
 	}
 	normalise(weights)
-	for k := len(weights) - 1; k >= 0; k-- {
-		if weights[k] < improbable && len(weights) > 1 {
+	for k, x := range slices.Backward(weights) {
+		if x < improbable && len(weights) > 1 {
 			w.filters[k].free()
 			w.filters, w.shapes, weights = slices.Delete(w.filters, k, k+1), slices.Delete(w.shapes, k, k+1), slices.Delete(weights, k, k+1)
 		}
@@ -305,7 +318,7 @@ func (w *watch) observe(s Observation, i int) {
 			return
 		}
 		w.arrive(i <= w.lastElsewhere)
-	} else if len(elsewhere) > 0 && len(w.filters) == 1 {
+	} else if len(elsewhere) > 0 && w.shapes == nil {
 		w.split()
 	}
 	for k, f := range w.filters {

@@ -1,6 +1,7 @@
 package estimate
 
 import (
+	"maps"
 	"math"
 	"slices"
 	"sync"
@@ -204,32 +205,49 @@ func shapeWeights(sessions []Observation, focus domain.Length) []float64 {
 		weights[k] = math.Log(s.Weight)
 	}
 	inside, balls := 0.5, 1.0
-	others := map[domain.Length]int{}
+	others := map[domain.Length]*seenIn{}
 	for _, s := range sessions {
+		at := slices.IndexFunc(s.Measured, func(c Circle) bool { return c.Radius == focus })
+		if at < 0 {
+			continue
+		}
+		here := s.Measured[at]
+		balls += float64(here.Balls)
+		inside += float64(here.Inside)
 		for _, c := range s.Measured {
 			if c.Radius == focus {
-				balls += float64(c.Balls)
-				inside += float64(c.Inside)
-			} else {
-				others[c.Radius] += c.Inside
+				continue
 			}
+			o := others[c.Radius]
+			if o == nil {
+				o = &seenIn{balls: 1, here: 0.5}
+				others[c.Radius] = o
+			}
+			o.balls += float64(here.Balls)
+			o.here += float64(here.Inside)
+			o.there += float64(c.Inside)
 		}
 	}
-	for radius, n := range others {
-		in, rate := float64(n), inside/balls
+	rate := inside / balls
+	for _, radius := range slices.Sorted(maps.Keys(others)) {
+		o := others[radius]
 		for k, s := range shapes {
 			there := s.Elsewhere(rate, radius.Metres()/focus.Metres())
 			if radius > focus { // of those out of the one, some are inside the other
 				p := (there - rate) / (1 - rate)
-				weights[k] += logBinomial(in-inside, balls-in, p)
+				weights[k] += logBinomial(o.there-o.here, o.balls-o.there, p)
 			} else {
-				weights[k] += logBinomial(in, inside-in, there/rate)
+				weights[k] += logBinomial(o.there, o.here-o.there, there/rate)
 			}
 		}
 	}
 	normalise(weights)
 	return weights
 }
+
+// seenIn counts the measured leaves of sessions that tell of two circles: those
+// inside the one here and the one there.
+type seenIn struct{ balls, here, there float64 }
 
 // logBinomial is the log-likelihood of a share for balls of one and another kind.
 func logBinomial(yes, no, p float64) float64 {

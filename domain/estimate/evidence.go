@@ -236,18 +236,7 @@ const (
 // evidence is not looked at.
 func (e Evidence) Check(p *domain.Problems, at string) {
 	checkSessions(p, at+"/sessions", e.Sessions)
-	for i, s := range e.Sessions {
-		for j, c := range s.Elsewhere {
-			at := at + "/sessions/" + strconv.Itoa(i) + "/elsewhere/" + strconv.Itoa(j)
-			switch {
-			case e.Radius == 0:
-				p.Add(at+"/radius_m", "balls judged elsewhere say something only of a circle of a known radius; give it")
-				return
-			case c.Radius == e.Radius:
-				p.Add(at+"/radius_m", "is the circle that the sessions are about; count its balls in balls and inside")
-			}
-		}
-	}
+	e.checkElsewhere(p, at+"/sessions/")
 	if e.Prior != (Prior{}) {
 		e.Prior.Check(p, at+"/prior")
 	}
@@ -263,6 +252,23 @@ func (e Evidence) Check(p *domain.Problems, at string) {
 	}
 	if !(e.SessionsPerWeek >= 0 && e.SessionsPerWeek <= MaxPerWeek) {
 		p.Add(at+"/sessions_per_week", "a plan has from 0 (no plan) to %d sessions a week, got %v", MaxPerWeek, e.SessionsPerWeek)
+	}
+}
+
+// checkElsewhere notes balls whose circle is no other than that in focus, or not
+// known to be; without a radius the first of them stands for all.
+func (e Evidence) checkElsewhere(p *domain.Problems, at string) {
+	for i, s := range e.Sessions {
+		for j, c := range s.Elsewhere {
+			at := at + strconv.Itoa(i) + "/elsewhere/" + strconv.Itoa(j) + "/radius_m"
+			switch {
+			case e.Radius == 0:
+				p.Add(at, "balls judged elsewhere say something only of a circle of a known radius; give it")
+				return
+			case c.Radius == e.Radius:
+				p.Add(at, "is the circle that the sessions are about; count its balls in balls and inside")
+			}
+		}
 	}
 }
 

@@ -269,6 +269,9 @@ func (f *filter) spread(in []float64, lanes []lane, keep float64) {
 			m[c] = m[c]*keep + here*a + next*b
 			here = next
 		}
+		if f.lo == 0 { // what would leave the grid stays
+			m[0] += in[0] * b
+		}
 	}
 }
 

@@ -65,6 +65,7 @@ func (f *filter) within(attain *table, sessions int) float64 {
 func (f *filter) next(k int, attain *table, done float64) float64 {
 	if k <= f.sessions {
 		f.advance()
+		f.bin()
 	}
 	done += (1 - done) * f.mean(attain)
 	f.weigh(attain, true)

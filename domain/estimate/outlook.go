@@ -42,9 +42,13 @@ func (w *watch) until(balls int, level, pace float64) int {
 	defer f.free()
 	g := *w
 	g.filters, g.attain = []*filter{f}, nil
+	owed := 0.0 // a part of a ball, inside at the next session
 	for k := 1; k <= longestOutlook; k++ {
 		level += pace
-		f.observe(counts{balls, int(math.Round(float64(balls) * logistic(level)))})
+		owed += float64(balls) * logistic(level)
+		inside := min(int(math.Round(owed)), balls)
+		owed -= float64(inside)
+		f.observe(counts{balls, inside})
 		g.update()
 		g.judge(standing{g.now, g.highest - g.level, math.NaN(), g.sofar(), balls}, 0)
 		if g.flat.on || g.slipping.on || g.slow.on || g.now.rises() {

@@ -38,7 +38,7 @@ func RateOf(sessions []Observation, radius domain.Length, prior Prior) Rate {
 // learned from all.
 func RatesOf(sessions []Observation, radius domain.Length, prior Prior) []Rate {
 	rates := make([]Rate, len(sessions))
-	if len(sessions) > Window {
+	if len(sessions) >= Window {
 		for i := range rates {
 			rates[i] = RateOf(sessions[:i+1], radius, prior)
 		}
@@ -79,7 +79,10 @@ func (w *watch) rate() Rate {
 // only gives the one session there was so far, if it was judged in the circle
 // in focus.
 func (w *watch) only() (only Observation, ok bool) {
-	if w.sofar() > 1 || w.away != 0 {
+	switch {
+	case w.sofar() == 0:
+		return Observation{}, true
+	case w.sofar() > 1 || w.away != 0:
 		return Observation{}, false
 	}
 	for _, s := range w.sessions {
@@ -90,11 +93,14 @@ func (w *watch) only() (only Observation, ok bool) {
 	return Observation{}, true
 }
 
+// leastSize keeps a distribution apart from that of a single ball, all inside or
+// all out, which has none.
+const leastSize = 0.02
+
 // betaOf gives the parameters of the Beta distribution with a mean and a mean
-// square. Of a session of one ball, which is all or nothing, it gives one that is
-// next to that.
+// square.
 func betaOf(mean, square float64) (a, b float64) {
-	size := math.Max(mean*(1-mean)/math.Max(square-mean*mean, 1e-9)-1, 0.02)
+	size := math.Max(mean*(1-mean)/math.Max(square-mean*mean, 1e-9)-1, leastSize)
 	return mean * size, (1 - mean) * size
 }
 

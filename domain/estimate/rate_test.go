@@ -5,6 +5,8 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"fringework/domain"
+
 	"gonum.org/v1/gonum/mathext"
 	"gonum.org/v1/gonum/stat/distuv"
 )
@@ -15,24 +17,6 @@ func TestLnGamma(t *testing.T) {
 		want, _ := math.Lgamma(x)
 		if got := lnGamma(x); math.Abs(got-want) > 1e-13*math.Max(1, math.Abs(want))*5 {
 			t.Errorf("lnGamma(%v) = %.16g, want %.16g", x, got, want)
-		}
-	}
-}
-
-// TestLnBetaRatio against differences of the standard library's log gamma, on
-// both sides of where the product gives way, and where it is at its largest.
-func TestLnBetaRatio(t *testing.T) {
-	lgamma := func(x float64) float64 { v, _ := math.Lgamma(x); return v }
-	for _, a := range []float64{0.01, 0.5, 3.7, 60, 1000, 19_999, 25_000} {
-		for _, b := range []float64{0.01, 0.5, 8.2, 300, 20_000} {
-			for _, c := range [][2]int{{0, 0}, {1, 0}, {0, 1}, {17, 13}, {64, 0}, {0, 64}, {30, 34}, {30, 35}, {400, 600}} {
-				y, m := float64(c[0]), float64(c[1])
-				want := lgamma(a+y) - lgamma(a) + lgamma(b+m) - lgamma(b) - lgamma(a+b+y+m) + lgamma(a+b)
-				size := math.Abs(lgamma(a+b+y+m)) + math.Abs(lgamma(a)) + math.Abs(lgamma(b))
-				if got := lnBetaRatio(a, b, c[0], c[1]); math.Abs(got-want) > 1e-12*math.Max(1, math.Abs(want))+4e-15*size {
-					t.Errorf("from Beta(%v, %v) by %v: %.16g, want %.16g", a, b, c, got, want)
-				}
-			}
 		}
 	}
 }
@@ -60,46 +44,20 @@ func TestBetaQuantileInverts(t *testing.T) {
 
 // TestRateOfOneSession is the textbook posterior; empty sessions say nothing.
 func TestRateOfOneSession(t *testing.T) {
-	r := RateOf([]Observation{{}, {Balls: 30, Inside: 18}, {}}, Prior{2, 3})
+	r := RateOf([]Observation{{}, {Balls: 30, Inside: 18}, {}}, 0, Prior{2, 3})
 	if r.A != 20 || r.B != 15 || r.EffectiveBalls != 30 || r.Mean != 20.0/35 {
 		t.Errorf("18 of 30 under Beta(2, 3): %+v, want Beta(20, 15)", r)
 	}
-	r = RateOf(nil, Prior{})
+	r = RateOf(nil, 0, Prior{})
 	if r.A != 0.5 || r.B != 0.5 || r.EffectiveBalls != 0 {
 		t.Errorf("without balls: %+v, want Jeffreys' prior", r)
 	}
 }
 
-// TestRememberIsBetaBinomial checks one step by hand: after 8 of 10 under
-// Jeffreys' the posterior is Beta(8.5, 2.5); aged by 0.8 all but one of its 11
-// balls it weighs 9, so Beta(9·8.5/11, 9·2.5/11), which predicts 6 of 10 by the
-// beta-binomial.
-func TestRememberIsBetaBinomial(t *testing.T) {
-	r := remembered{a: Jeffreys.A, b: Jeffreys.B}
-	for i, s := range []Observation{{Balls: 10, Inside: 8}, {Balls: 10, Inside: 6}} {
-		r.take(memory{0.8, 1}, s, i > 0)
-	}
-	a, b, fit := r.a, r.b, r.fit
-	a1, b1 := 9*8.5/11, 9*2.5/11
-	if math.Abs(a-(a1+6)) > 1e-12 || math.Abs(b-(b1+4)) > 1e-12 {
-		t.Errorf("got Beta(%v, %v), want Beta(%v, %v)", a, b, a1+6, b1+4)
-	}
-	// The same probability by integrating the binomial over the Beta.
-	sum, n := 0.0, 200_000
-	beta := distuv.Beta{Alpha: a1, Beta: b1}
-	for i := range n {
-		p := (float64(i) + 0.5) / float64(n)
-		sum += beta.Prob(p) * math.Pow(p, 6) * math.Pow(1-p, 4) / float64(n)
-	}
-	if math.Abs(fit-math.Log(sum)) > 1e-6 {
-		t.Errorf("predictive log-probability %v, by integration %v", fit, math.Log(sum))
-	}
-}
-
-// TestDiscountFollowsTheData: what has long been the same is remembered long,
+// TestRateFollowsTheData: what has long been the same is remembered long,
 // what moves is not, and a steady move is carried on.
-func TestDiscountFollowsTheData(t *testing.T) {
-	still := RateOf(steady(25, 30, 18), Prior{})
+func TestRateFollowsTheData(t *testing.T) {
+	still := RateOf(steady(25, 30, 18), 0, Prior{})
 	var jumping, rising []Observation
 	for i := range 25 {
 		inside := 8
@@ -107,12 +65,12 @@ func TestDiscountFollowsTheData(t *testing.T) {
 			inside = 22
 		}
 		jumping = append(jumping, Observation{Balls: 30, Inside: inside})
-		rising = append(rising, Observation{Balls: 30, Inside: int(math.Round(30 * logistic(-1+0.1*float64(i))))})
+		rising = append(rising, Observation{Balls: 30, Inside: int(math.Round(30 * logistic(-1+0.06*float64(i))))})
 	}
-	if moving := RateOf(jumping, Prior{}); still.EffectiveBalls < 1.5*moving.EffectiveBalls {
+	if moving := RateOf(jumping, 0, Prior{}); still.EffectiveBalls < 1.5*moving.EffectiveBalls {
 		t.Errorf("steady sessions are worth %.0f balls, jumping ones %.0f, want far more", still.EffectiveBalls, moving.EffectiveBalls)
 	}
-	if got, want := RateOf(rising, Prior{}).Mean, logistic(-1+0.1*24); math.Abs(got-want) > 0.03 {
+	if got, want := RateOf(rising, 0, Prior{}).Mean, logistic(-1+0.06*24); math.Abs(got-want) > 0.03 {
 		t.Errorf("a steady rise ends at %.3f, the rate says %.3f", want, got)
 	}
 }
@@ -147,7 +105,7 @@ func TestStopAtSuccessNeedsNoCorrection(t *testing.T) {
 			}
 			truth := logistic(level)
 			bias += (naive - truth) / students
-			rate := RateOf(seen, Prior{})
+			rate := RateOf(seen, 0, Prior{})
 			if rate.Interval80.Lo <= truth && truth <= rate.Interval80.Hi {
 				in80++
 			}
@@ -227,9 +185,34 @@ func TestRatesOf(t *testing.T) {
 		sessions = append(sessions, s)
 	}
 	prior := Prior{A: 2, B: 3}
-	for i, got := range RatesOf(sessions, prior) {
-		if want := RateOf(sessions[:i+1], prior); got != want {
+	for i, got := range RatesOf(sessions, 0, prior) {
+		if want := RateOf(sessions[:i+1], 0, prior); got != want {
 			t.Errorf("after session %d: got %+v, want %+v", i+1, got, want)
+		}
+	}
+}
+
+// TestRatesOfMixedCircles: with balls judged elsewhere the rates after each
+// session are those of the sessions up to it as well, but that one filter for each
+// shape is kept for longer, and that what is told of holed balls comes from all.
+func TestRatesOfMixedCircles(t *testing.T) {
+	rng := rand.New(rand.NewPCG(4, 3))
+	sessions := append([]Observation{{}}, career(24, 0.02, rng)...)
+	for i := range sessions {
+		if sessions[i].Holed = 0; i < 9 {
+			moveAway(&sessions[i], 5*domain.Foot, 1)
+		} else if i%4 == 0 && i < 20 {
+			moveAway(&sessions[i], 9*domain.Foot, 2)
+		}
+	}
+	got := RatesOf(sessions, 3*domain.Foot, Prior{})
+	if got[0] != RateOf(nil, 0, Prior{}) {
+		t.Errorf("before the first ball: %+v, want Jeffreys' prior", got[0])
+	}
+	for i := range got {
+		want := RateOf(sessions[:i+1], 3*domain.Foot, Prior{})
+		if math.Abs(got[i].Mean-want.Mean) > 0.02 || math.Abs(got[i].Interval80.Lo-want.Interval80.Lo) > 0.03 || math.Abs(got[i].Interval80.Hi-want.Interval80.Hi) > 0.03 {
+			t.Errorf("after session %d: got %+v, want %+v", i+1, got[i], want)
 		}
 	}
 }

@@ -82,7 +82,7 @@ func TestReferenceIntervals(t *testing.T) {
 				interval []float64
 				mean     float64
 			}{{}: {want.Jeffreys, want.JeffreysMean}, {1, 1}: {want.Uniform, want.UniformMean}} {
-				r := RateOf(session, prior)
+				r := RateOf(session, 0, prior)
 				near("mean", r.Mean, w.mean)
 				tail := (1 - in.Level) / 2
 				near("lower", betaQuantile(tail, r.A, r.B), w.interval[0])

@@ -35,7 +35,7 @@ func changePoint(sessions []Observation, from int, falls bool) (at int, ok bool)
 	return at, ok
 }
 
-// typicalForm is a session's usual spread in logits; see forms.
+// typicalForm is a session's usual spread in logits; see formSDs.
 const typicalForm = 0.2
 
 // residual is the weighted sum of squares that a line on x leaves; +Inf when

@@ -84,6 +84,33 @@ func TestTrendCovers(t *testing.T) {
 	}
 }
 
+// TestChangeByHand: 0.1 logits a session over the four steps of five sessions, of
+// students who stand at 60 % now.
+func TestChangeByHand(t *testing.T) {
+	trend := Trend{Sessions: 5, Slope: 0.1, Interval80: Interval{-0.05, 0.2}}
+	odds := math.Log(0.6 / 0.4)
+	before := func(rise float64) float64 { return 1 / (1 + math.Exp(rise-odds)) }
+	got, known := trend.Change(Rate{Mean: 0.6})
+	if !known {
+		t.Fatal("the change over five sessions is not known")
+	}
+	near(t, "change", got.Mean, 0.6-before(0.4))
+	near(t, "from", got.Interval80.Lo, 0.6-before(-0.2))
+	near(t, "to", got.Interval80.Hi, 0.6-before(0.8))
+	trend.Sessions = 3
+	got, known = trend.Change(Rate{Mean: 0.6})
+	near(t, "change over three sessions", got.Mean, 0.6-before(0.2))
+	trend.Sessions = 2
+	if got, also := trend.Change(Rate{Mean: 0.6}); !known || also || got != (Change{}) {
+		t.Errorf("three sessions known %v, two known %v with %+v, want three alone", known, also, got)
+	}
+	for _, mean := range []float64{0, 1} { // no logit
+		if got, _ := (Trend{Sessions: 4, Slope: 0.1}).Change(Rate{Mean: mean}); math.IsNaN(got.Mean) || math.Abs(got.Mean) > 1e-5 {
+			t.Errorf("at %v: %+v, want next to no change", mean, got)
+		}
+	}
+}
+
 // TestChangePoint finds bends where they are.
 func TestChangePoint(t *testing.T) {
 	for _, bend := range []int{8, 15, 20} {
