@@ -141,10 +141,11 @@ func packPeriod(p *packer, x *progress.Period) {
 		tiers = each(x.Sessions[0].Results, func(r progress.TierResult) streak.Tier { return r.Tier })
 	}
 	packSlice(p, &tiers, packTier)
-	packSlice(p, &x.Sessions, func(p *packer, s *progress.SessionSummary) { packSummary(p, s, tiers) })
+	var room circleRoom
+	packSlice(p, &x.Sessions, func(p *packer, s *progress.SessionSummary) { packSummary(p, s, tiers, &room) })
 }
 
-func packSummary(p *packer, s *progress.SessionSummary, tiers []streak.Tier) {
+func packSummary(p *packer, s *progress.SessionSummary, tiers []streak.Tier, room *circleRoom) {
 	p.id(&s.Session)
 	p.instant(&s.StartedAt)
 	var day domain.Date
@@ -161,7 +162,7 @@ func packSummary(p *packer, s *progress.SessionSummary, tiers []streak.Tier) {
 		r := &s.Results[i]
 		r.Session, r.StartedAt, r.Day, r.Tier = s.Session, s.StartedAt, day, tiers[i]
 		p.ints(&r.Judged, &r.Inside, &r.Holed, &r.Unmeasured, &r.Chances)
-		packCircles(p, s.Results, i)
+		packCircles(p, s.Results, i, room)
 		packLeaves(p, r)
 		packRun(p, &r.Best)
 		packNear(p, &r.Near)
@@ -175,7 +176,7 @@ func packSummary(p *packer, s *progress.SessionSummary, tiers []streak.Tier) {
 
 // packCircles writes the circles of a tier that are not those of the one before,
 // since most tiers count the same balls.
-func packCircles(p *packer, results []progress.TierResult, i int) {
+func packCircles(p *packer, results []progress.TierResult, i int, room *circleRoom) {
 	r := &results[i]
 	if i > 0 {
 		same := slices.Equal(r.Circles, results[i-1].Circles)
@@ -184,7 +185,25 @@ func packCircles(p *packer, results []progress.TierResult, i int) {
 			return
 		}
 	}
-	packSlice(p, &r.Circles, packCircle)
+	if n := p.count(len(r.Circles)); p.reading && n > 0 {
+		r.Circles = room.take(n)
+	}
+	for i := range r.Circles {
+		packCircle(p, &r.Circles[i])
+	}
+}
+
+// circleRoom has room for the circles of a period's sessions, one or two of each,
+// so that they are not allocated one by one.
+type circleRoom []estimate.Circle
+
+func (r *circleRoom) take(n int) []estimate.Circle {
+	if cap(*r)-len(*r) < n {
+		*r = make(circleRoom, 0, max(n, 32))
+	}
+	from := len(*r)
+	*r = (*r)[:from+n]
+	return (*r)[from : from+n : from+n]
 }
 
 // packLeaves leaves out the radius, which is the tier's.

@@ -64,7 +64,7 @@ func computeChance(q question) *byForm {
 	}
 	t := new(byForm)
 	for sd := range t {
-		blur(&t[sd], &raw, sd)
+		blur(&t[sd], &raw, sd, 0, len(raw))
 	}
 	return t
 }

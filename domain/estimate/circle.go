@@ -30,6 +30,13 @@ func (p *passage) read(row []float32, t *table, lo int, carried, last float64) {
 	step := float32(carried)
 	if p == nil {
 		at := float32(lo) + shift + 0.5
+		if end := at + float32(len(row))*(1-step); at >= 0 && end < points {
+			for i := range row {
+				row[i] = t[int(at)]
+				at += 1 - step
+			}
+			return
+		}
 		for i := range row {
 			row[i] = t[min(max(int(at), 0), points-1)]
 			at += 1 - step

@@ -53,8 +53,8 @@ type filter struct {
 
 	up, down, eased [cells + 1]float64
 	mix             table
-	row             [len(formKinds)][points]float32
-	scratch         table
+	rows            [2][points]float32
+	scratch         byForm
 }
 
 var filters = sync.Pool{New: func() any {
@@ -148,7 +148,7 @@ func (f *filter) take(n counts, via *passage, follows bool) {
 	lo, hi := f.lo*finePerCell, f.hi*finePerCell
 	mix := f.mix[lo:hi]
 	clear(mix)
-	var by [len(formSDs)]*table
+	by := n.likelihood(&f.scratch)
 	sum := 0.0
 	var foreseen FormKinds
 	for k, w := range f.kinds {
@@ -156,22 +156,14 @@ func (f *filter) take(n counts, via *passage, follows bool) {
 			continue
 		}
 		kind := &formKinds[k]
-		t := by[kind.sd]
-		if t == nil {
-			t = n.likelihood(kind.sd, &f.scratch)
-			if t != &f.scratch {
-				by[kind.sd] = t
-			}
-		}
-		row := f.row[k][lo:hi]
+		t := &by[kind.sd]
 		carried := 0.0
 		if follows {
 			carried = kind.carried(f.lastVariance)
 		}
-		switch {
-		case via == nil && carried == 0:
-			copy(row, t[lo:hi])
-		default:
+		row := t[lo:hi]
+		if via != nil || carried > 0 {
+			row = f.rows[0][lo:hi]
 			via.read(row, t, lo, carried, f.last)
 		}
 		e := 0.0
@@ -181,8 +173,9 @@ func (f *filter) take(n counts, via *passage, follows bool) {
 		foreseen[k] = w * e
 		sum += foreseen[k]
 		share := float32(w)
-		for i, x := range row {
-			mix[i] += share * x
+		row = row[:len(mix)]
+		for i := range mix {
+			mix[i] += share * row[i]
 		}
 	}
 	for k := range foreseen {
@@ -328,18 +321,22 @@ func (f *filter) weigh(t *table, complement bool) {
 		m := l.mass[f.lo:f.hi]
 		bins := f.bins[f.lo+l.phase/(finePerCell/2+1):]
 		bins = bins[:len(m)]
-		at := f.lo*finePerCell + l.phase
+		row := t[f.lo*finePerCell+l.phase:]
 		sum := 0.0
-		for c, x := range m {
-			w := float64(t[at])
-			at += finePerCell
-			if complement {
-				w = 1 - w + leastDoubt
+		if complement {
+			for c, x := range m {
+				x *= 1 - float64(row[c*finePerCell]) + leastDoubt
+				m[c] = x
+				sum += x
+				bins[c] += x
 			}
-			x *= w
-			m[c] = x
-			sum += x
-			bins[c] += x
+		} else {
+			for c, x := range m {
+				x *= float64(row[c*finePerCell])
+				m[c] = x
+				sum += x
+				bins[c] += x
+			}
 		}
 		switch {
 		case i == neverRose:
@@ -357,7 +354,7 @@ func (f *filter) weigh(t *table, complement bool) {
 	f.total = sums.falling + sums.neverRose + sums.levelled + sums.slow + sums.rising
 	k := 1 / f.total
 	f.now = chances{sums.falling * k, sums.neverRose * k, sums.levelled * k, sums.slow * k, sums.rising * k}
-	f.trim(1e-8 * f.total)
+	f.trim(1e-7 * f.total)
 	if f.total < 1e-100 {
 		f.rescale()
 	}

@@ -53,7 +53,7 @@ func (k FormKinds) lasting() (variance float64) {
 
 // forget leaves out kinds that have become all but impossible.
 func (k *FormKinds) forget() {
-	const impossible = 0.01
+	const impossible = 0.02
 	sum := 0.0
 	for i, w := range k {
 		if w < impossible {

@@ -19,7 +19,7 @@ const strange = 1e-4
 // at most 32 MB, if every possible session turns up.
 const keptBalls = 80
 
-var kept [(keptBalls + 1) * (keptBalls + 2) / 2][len(formSDs)]atomic.Pointer[table]
+var kept [(keptBalls + 1) * (keptBalls + 2) / 2]atomic.Pointer[byForm]
 
 // counts are the balls of a session judged in one circle.
 type counts struct{ balls, inside int }
@@ -27,25 +27,25 @@ type counts struct{ balls, inside int }
 // likelihood is the probability of the counts as a function of the level, up to a
 // factor that is the same for every form, averaged over a day's form. It may use
 // scratch.
-func (n counts) likelihood(sd int, scratch *table) *table {
+func (n counts) likelihood(scratch *byForm) *byForm {
 	if n.balls > maxWeight {
 		n = counts{maxWeight, int(math.Round(float64(n.inside) * maxWeight / float64(n.balls)))}
 	}
 	if n.balls > keptBalls {
-		n.compute(sd, scratch)
+		n.compute(scratch)
 		return scratch
 	}
-	slot := &kept[n.balls*(n.balls+1)/2+n.inside][sd]
+	slot := &kept[n.balls*(n.balls+1)/2+n.inside]
 	t := slot.Load()
 	if t == nil {
-		t = new(table)
-		n.compute(sd, t)
+		t = new(byForm)
+		n.compute(t)
 		slot.Store(t) // the same for whoever computes it
 	}
 	return t
 }
 
-func (n counts) compute(sd int, t *table) {
+func (n counts) compute(t *byForm) {
 	y, m := float64(n.inside), float64(n.balls-n.inside)
 	top := 0.0 // log-likelihood at its best
 	if y > 0 {
@@ -55,14 +55,24 @@ func (n counts) compute(sd int, t *table) {
 		top += m * math.Log(m/(y+m))
 	}
 	var raw wide
+	from, to := len(raw), 0 // beyond them it is nothing
 	for i := range raw {
-		raw[i] = math.Exp(y*levels.logP[i] + m*levels.logQ[i] - top)
+		if l := y*levels.logP[i] + m*levels.logQ[i] - top; l > nothing {
+			raw[i] = math.Exp(l)
+			from, to = min(from, i), i+1
+		}
 	}
-	blur(t, &raw, sd)
-	for i := range t {
-		t[i] += strange
+	for sd := range t {
+		blur(&t[sd], &raw, sd, from, to)
+		for i := range t[sd] {
+			t[sd][i] += strange
+		}
 	}
 }
+
+// nothing is the log-likelihood, below the best, of less than a thousandth of what
+// is strange.
+const nothing = -16.5
 
 // logit is the counts' level, with half a ball more on each side, and variance
 // that of its sampling.

@@ -139,15 +139,19 @@ var rates = func() (r struct{ p, square table }) {
 	return r
 }()
 
-// blur averages a function over the day's form of one standard deviation.
-func blur(dst *table, raw *wide, sd int) {
-	kernel := &formKernels[sd]
+// blur averages a function over the day's form of one standard deviation. The
+// function is 0 outside [from, to).
+func blur(dst *table, raw *wide, sd, from, to int) {
 	// Most of a narrow kernel is nothing.
 	reach := min(formReach, int(math.Ceil(4.5*formSDs[sd]/cell)))
-	for i := range dst {
+	kernel := formKernels[sd][formReach-reach : formReach+reach+1]
+	clear(dst[:])
+	first := max(0, from-(formReach+reach)*finePerCell)
+	last := min(len(dst), to-(formReach-reach)*finePerCell)
+	for i := first; i < last; i++ {
 		sum := 0.0
 		at := i + (formReach-reach)*finePerCell
-		for _, w := range kernel[formReach-reach : formReach+reach+1] {
+		for _, w := range kernel {
 			sum += w * raw[at]
 			at += finePerCell
 		}

@@ -121,8 +121,8 @@ var ratesToday = func() (r struct{ p, square byForm }) {
 		p[i], square[i] = x, x*x
 	}
 	for sd := range formSDs {
-		blur(&r.p[sd], &p, sd)
-		blur(&r.square[sd], &square, sd)
+		blur(&r.p[sd], &p, sd, 0, len(p))
+		blur(&r.square[sd], &square, sd, 0, len(square))
 	}
 	return r
 }()
@@ -146,7 +146,7 @@ func (f *filter) foresee(balls int) NextSession {
 		if g.sessions > 0 {
 			carried = kind.carried(g.lastVariance)
 		}
-		first, second := g.row[0][lo:hi], g.row[1][lo:hi]
+		first, second := g.rows[0][lo:hi], g.rows[1][lo:hi]
 		(*passage)(nil).read(first, &ratesToday.p[kind.sd], lo, carried, g.last)
 		(*passage)(nil).read(second, &ratesToday.square[kind.sd], lo, carried, g.last)
 		for c, m := range g.bins[g.lo:g.hi] {

@@ -188,7 +188,14 @@ func (r Record) recent(tiers []TierRecord) []TierResult {
 // lastResults gives the last results that say something about the i-th tier of
 // the track, oldest first.
 func (r Record) lastResults(i, limit int) []TierResult {
-	var found []TierResult
+	sessions := 0
+	for _, p := range r.Periods {
+		sessions += len(p.Sessions)
+	}
+	if sessions == 0 {
+		return nil
+	}
+	found := make([]TierResult, 0, min(limit, sessions))
 	for _, p := range slices.Backward(r.Periods) {
 		for _, s := range slices.Backward(p.Sessions) {
 			if len(found) == limit {

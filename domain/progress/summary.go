@@ -130,7 +130,10 @@ func count(c *estimate.Circle, in, holed bool) {
 // scatter counts the measured balls in the circles of all tiers; nil when one
 // circle tells all.
 func (s SessionSummary) scatter() []estimate.Circle {
-	var found []estimate.Circle
+	if !slices.ContainsFunc(s.Results, func(r TierResult) bool { return r.Leaves.Balls > 0 && r.Tier.Radius != s.Results[0].Tier.Radius }) {
+		return nil
+	}
+	found := make([]estimate.Circle, 0, len(s.Results))
 	for _, r := range s.Results {
 		if r.Leaves.Balls > 0 && !slices.ContainsFunc(found, func(c estimate.Circle) bool { return c.Radius == r.Tier.Radius }) {
 			found = append(found, r.Leaves)
