@@ -63,7 +63,7 @@ func TestWaitAtItsBounds(t *testing.T) {
 			t.Errorf("%d in a row in %d balls, %v sessions: got %q, want %q", c.run, c.balls, c.median, got, c.want)
 		}
 	}
-	for balls, want := range map[int]string{8: "Plan tests of at least 18 balls.", 9: "Put a step before it: a shorter shot, or a better lie."} {
+	for balls, want := range map[int]string{8: "Plan tests of at least 18 balls.", 9: "Put something easier before it: a shorter shot, or a better lie."} {
 		f := at(estimate.Rate{}, estimate.Facts{Tier: streak.Tier{Run: 9}, BallsPerTest: balls})
 		if _, got := (reach{f}).words(Reader{}); got != want {
 			t.Errorf("9 in a row in %d balls: got %q, want %q", balls, got, want)
