@@ -12,7 +12,7 @@ var flat = rule{
 	reason: Flat, label: "Not improving",
 	atSkill:     func(s progress.State) (Stall, bool) { return flagged(s, s.Assessment.Flat, toFlat) },
 	inPast:      func(s estimate.Status) bool { return s.Flat },
-	reliability: "With simulated students such a flag was right 96 to 99 times in 100.",
+	reliability: "With simulated students such a flag was right 19 times in 20 or more.",
 	// Who does not practise cannot gain: that is the thing to say.
 	unlessNear: true, unless: []Reason{Lapsed}, longest: LongestSilence,
 }
