@@ -17,6 +17,10 @@ var flat = rule{
 	unlessNear: true, unless: []Reason{Lapsed}, longest: LongestSilence,
 }
 
+// slowGain is the change from the first to the last session that a slow gain may
+// come to.
+const slowGain = 0.02
+
 type level struct{ flag }
 
 func toFlat(f flag) numbers { return level{f} }
@@ -26,10 +30,12 @@ func (f level) words(r Reader) (evidence, advice string) {
 	if change := changeWords(f.Trend, f.state.Assessment.Rate); change != "" {
 		evidence += "; " + change
 	}
-	if f.Rose {
-		evidence += ": no gain shown since about " + f.since()
-	} else {
-		evidence += ": no gain shown, a slow one is possible"
+	evidence += ": no gain shown"
+	switch c, known := f.Trend.Change(f.state.Assessment.Rate); {
+	case f.Rose:
+		evidence += " since about " + f.since()
+	case known && c.Interval80.Hi >= slowGain:
+		evidence += ", a slow one is possible"
 	}
 	evidence += f.wait() + "."
 	advice = "Change one thing for the next three sessions: the spot, the club, or more of the time in random practice."
