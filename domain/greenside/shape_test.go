@@ -80,8 +80,11 @@ func TestShapesMeasured(t *testing.T) {
 		}
 	}
 	for _, side := range []float64{1, -1} {
-		about(t, "off by one", Shape{Aspect: 1, OffCentre: side}.Inside(1), 0.267120196, 1e-8)
+		off := Shape{Aspect: 1, OffCentre: side}
+		about(t, "off by one", off.Inside(1), 0.267120196, 1e-8)
+		about(t, "off by one", off.Elsewhere(0.75, 0.6), 0.378931, 2e-5)
 	}
+	about(t, "round, with mishits", Shape{Aspect: 1, Mishits: 0.1}.Elsewhere(0.75, 0.6), 0.420285, 2e-5)
 }
 
 // TestShapeAtTheEnds: small and large circles keep their order, and nothing
@@ -90,7 +93,7 @@ func TestShapeAtTheEnds(t *testing.T) {
 	for _, s := range Shapes() {
 		for _, ratio := range []float64{0.02, 0.5, 1, 2, 50} {
 			last := -1.0
-			for _, rate := range []float64{1e-6, 0.01, 0.5, 0.99, 1 - 1e-6} {
+			for _, rate := range []float64{1e-9, 1e-6, 0.01, 0.5, 0.99, 1 - 1e-6, 1 - 1e-15} {
 				got := s.Elsewhere(rate, ratio)
 				if !(got >= 0 && got <= 1) || got < last {
 					t.Errorf("%s: %v at ratio %v is %v after %v", s.Name, rate, ratio, got, last)
@@ -102,7 +105,7 @@ func TestShapeAtTheEnds(t *testing.T) {
 			}
 		}
 	}
-	for _, radius := range []float64{0, -1, math.NaN()} {
+	for _, radius := range []float64{0, -0.5, math.NaN()} {
 		if got := (Shape{Aspect: 1}).Inside(radius); got != 0 {
 			t.Errorf("%v inside %v", got, radius)
 		}

@@ -51,6 +51,16 @@ func TestHoledShareOffGreen(t *testing.T) {
 	}
 }
 
+// TestHoledShareIsTheIntegral holds the shares to sums of 1,500 terms, computed
+// outside this project: seven in ten lie inside when balls scatter 0.9122983 radii
+// along the line.
+func TestHoledShareIsTheIntegral(t *testing.T) {
+	for _, c := range []struct{ circle, want float64 }{{0.3, 0.189150428}, {1, 0.041747566}, {1.524, 0.019621201}, {3, 0.005334797}} {
+		near(t, "share", HoledShare(OffGreen, 0, c.circle), c.want, 1e-6)
+		near(t, "along", scattered(c.circle).along/c.circle, 0.9122983, 1e-6)
+	}
+}
+
 // TestHoledShareOfPutts: of putts that nearly all stop inside, the share holed
 // is the chance to hole, one half from five feet; a long putt is far from it.
 func TestHoledShareOfPutts(t *testing.T) {
