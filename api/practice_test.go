@@ -3,6 +3,7 @@ package api_test
 import (
 	"fmt"
 	"net/http"
+	"strings"
 	"testing"
 	"time"
 
@@ -315,4 +316,46 @@ func TestCalculations(t *testing.T) {
 	}
 	h.do("POST", "/v1/calc/luck", object{}, as(owner)).problem(404, "no_calculation")
 	h.do("POST", "/v1/calc/split", "minutes=60", as(owner), set("Content-Type", "text/plain")).problem(415, "media_type")
+}
+
+// TestRatesAcrossCircles: two students whose balls were judged in another circle
+// than that of their next tier, 2.5 m. Mira puts 75 % inside a circle five thirds
+// as wide, which is 39 to 49 % inside this one for round to long scatter; Noel
+// 45 % inside one three fifths as wide, which is 79 % for round scatter, 70 % for
+// long, and more off-centre. Neither is told that the tier is out of reach or too
+// easy, and their rates are neither next to nothing nor next to all.
+func TestRatesAcrossCircles(t *testing.T) {
+	for _, c := range []struct {
+		name      string
+		radius    float64
+		balls     string
+		low, high float64 // what the interval must reach to
+		mean      [2]float64
+	}{
+		{"wider", 2.5 * 5 / 3, strings.Repeat("iiio", 10), 0.44, 0.44, [2]float64{0.3, 0.55}},
+		{"closer", 2.5 * 3 / 5, strings.Repeat("iioioioioooiioioooio", 2), 0.75, 0.80, [2]float64{0.65, 0.93}},
+	} {
+		s := newStudents(t)
+		s.assign(s.mira)
+		s.later(12 * time.Hour)
+		for i := range 6 {
+			body := s.test(1, time.Date(2026, 5, 4+2*i, 16, 30, 0, 0, time.UTC).Format(time.RFC3339), c.balls)
+			body["blocks"].([]object)[0]["radius_m"] = c.radius
+			s.later(48 * time.Hour)
+			s.put(10+i, s.mira.AccessToken, body).want(201)
+		}
+		p := read[api.Progress](s.fixture, "/v1/students/"+string(s.mira.Membership.MemberID)+"/progress", s.coach.AccessToken)
+		r := p.Skills[0].Rate
+		if r == nil || r.RadiusM != 2.5 || r.Balls != 0 || r.Sessions != 6 || len(r.Elsewhere) != 1 || r.Elsewhere[0].Balls != 240 {
+			t.Fatalf("%s: rate %+v, want one from 240 balls judged elsewhere", c.name, r)
+		}
+		if r.Interval80.Low > c.low || r.Interval80.High < c.high || r.Mean < c.mean[0] || r.Mean > c.mean[1] {
+			t.Errorf("%s: %.0f %% (%.0f to %.0f)", c.name, 100*r.Mean, 100*r.Interval80.Low, 100*r.Interval80.High)
+		}
+		for _, reason := range p.Attention {
+			if reason.Reason == "overreached" || reason.Reason == "outgrown" {
+				t.Errorf("%s: %s by balls that cannot tell: %s", c.name, reason.Reason, reason.Evidence)
+			}
+		}
+	}
 }

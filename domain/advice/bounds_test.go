@@ -76,7 +76,7 @@ func TestWaitAtItsBounds(t *testing.T) {
 			t.Errorf("got %q, want %q", got, want)
 		}
 	}
-	for balls, want := range map[int]string{8: "Plan tests of at least 18 balls.", 9: "Put a step before it: a shorter shot, or a better lie."} {
+	for balls, want := range map[int]string{8: "Plan tests of at least 18 balls.", 9: "Put something easier before it: a shorter shot, or a better lie."} {
 		f := at(estimate.Rate{}, estimate.Facts{Tier: streak.Tier{Run: 9}, BallsPerTest: balls})
 		if _, got := (reach{f}).words(Reader{}); got != want {
 			t.Errorf("9 in a row in %d balls: got %q, want %q", balls, got, want)
@@ -157,6 +157,8 @@ func TestStepsAtTheirBounds(t *testing.T) {
 		{"one between 10 and 12", tier(12, 3, 0), []progress.TierRecord{best(tier(12, 3, 0), 10)}, nil, 0.75, 30, 1, 8,
 			"11 in a row inside 3 ft (about 1 session in 4)"}, // 0.236
 		{"the next run itself is no step", tier(8, 3, 0), nil, nil, 0.75, 30, 1, 8, "5 in a row inside 3 ft (most sessions)"},
+		{"next to no easier", tier(8, 3, 0), []progress.TierRecord{best(tier(8, 3, 0), 6)}, nil, 0.75, 30, 1, 8,
+			"16 of 20 inside 3 ft, in any order"}, // 0.705 for seven, 0.560 for eight
 		{"a circle that suits is not widened to a round one", tier(12, 3.2, 0), nil, nil, 0.75, 30, 1, 8, "8 in a row inside 3.2 ft (about 1 session in 2)"},
 		// 1 − 0.98^(20 · 16/9) = 0.512
 		{"one ball in a wider circle", tier(1, 3, 0), nil, nil, 0.02, 20, 1.3, 0, "one ball inside 4 ft (about 1 session in 2)"},
@@ -217,6 +219,18 @@ func TestRoundedRadii(t *testing.T) {
 	f := at(estimate.Rate{}, estimate.Facts{Tier: streak.Tier{Run: 9, Radius: 5 * domain.Foot}, EvenRadius: 5*domain.Foot + 1})
 	if _, got := (ease{f}).words(Reader{}); got != "Test it, and go on to a smaller circle, more in a row or a longer shot." {
 		t.Errorf("got %q", got)
+	}
+}
+
+// TestSlowGainInWords: it is possible where the interval reaches two points. From
+// one half, a slope of 0.0084 comes to 2.1 points over eleven sessions, and one of
+// 0.0076 to 1.9.
+func TestSlowGainInWords(t *testing.T) {
+	for slope, want := range map[float64]string{0.0084: ": no gain shown, a slow one is possible.", 0.0076: ": no gain shown."} {
+		f := at(estimate.Rate{Mean: 0.5}, estimate.Facts{Trend: estimate.Trend{Sessions: 11, Interval80: estimate.Interval{Lo: -0.01, Hi: slope}}})
+		if got, _ := (level{f}).words(Reader{}); !strings.HasSuffix(got, want) {
+			t.Errorf("%v: got %q, want %q at the end", slope, got, want)
+		}
 	}
 }
 

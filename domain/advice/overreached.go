@@ -27,7 +27,7 @@ func (f reach) words(r Reader) (evidence, advice string) {
 		return evidence, fmt.Sprintf("Plan tests of at least %d balls.", 2*f.Tier.Run)
 	}
 	if step := f.step(r); step != "" {
-		return evidence, "Put a step before it: " + step + "."
+		return evidence, "Put something easier before it: " + step + "."
 	}
-	return evidence, "Put a step before it: a shorter shot, or a better lie."
+	return evidence, "Put something easier before it: a shorter shot, or a better lie."
 }

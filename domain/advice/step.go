@@ -32,6 +32,10 @@ func (f flag) reached() []streak.Tier {
 // for: once in twenty sessions.
 const worthPlaying = 0.05
 
+// easierBy is how many times as often a step is passed as the next one, at least,
+// to be worth putting before it.
+const easierBy = 1.3
+
 // within says whether whoever did d has done t.
 func within(t, d streak.Tier) bool {
 	return d.Run >= t.Run && d.Radius <= t.Radius && d.Holed >= t.Holed
@@ -97,7 +101,7 @@ func (f flag) step(r Reader) string {
 	}
 	var words []string
 	for _, t := range f.easier(r) {
-		if odds := f.odds(t); odds >= worthPlaying {
+		if odds := f.odds(t); odds >= worthPlaying && odds >= easierBy*f.odds(f.Tier) {
 			words = append(words, fmt.Sprintf("%s (%s)", tierIn(r, t), OneIn(odds)))
 		}
 	}

@@ -56,7 +56,7 @@ func TestFlagWords(t *testing.T) {
 			rate + ", falling" + wait + ".", "Ask what changed around 25 May, and look at the technique before the next test."},
 		{"overreached", advice.Overreached, func(f *estimate.Flag) { f.Chance, f.MedianSessions = 0.0004, 0 },
 			rate + "; 9 in a row in 20 balls is passed in less than 1 session in 1,000 at today's form: not realistic this season.",
-			"Put a step before it: " + between + "."},
+			"Put something easier before it: " + between + "."},
 		{"too few balls", advice.Overreached, func(f *estimate.Flag) { f.Chance, f.BallsPerTest = 0, 8 },
 			rate + "; 9 in a row cannot be made in 8 balls.", "Plan tests of at least 18 balls."},
 		{"outgrown", advice.Outgrown, func(f *estimate.Flag) { f.Chance, f.EvenScale, f.EvenRadius = 0.97, 0.6, 3*domain.Foot },

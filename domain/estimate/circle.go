@@ -184,19 +184,7 @@ func merge(fs []*filter, weights []float64) *filter {
 		for _, m := range f.lanes[i].mass[lo:hi] {
 			sum += m
 		}
-		sum /= f.total
-		switch {
-		case i == neverRose:
-			now.neverRose = sum
-		case i == levelled:
-			now.levelled = sum
-		case i == slow:
-			now.slow = sum
-		case i < f.rising:
-			now.rising += sum
-		default:
-			now.falling += sum
-		}
+		now.add(f.wayOf(i), sum/f.total)
 	}
 	f.now = now
 	return f

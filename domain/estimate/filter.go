@@ -27,6 +27,22 @@ type lane struct {
 // chances are the probabilities of the ways of going after a session.
 type chances struct{ falling, neverRose, levelled, slow, rising float64 }
 
+// add adds to the probability of a way of going, by one of its lanes.
+func (c *chances) add(way int, p float64) {
+	switch way {
+	case neverRose:
+		c.neverRose += p
+	case levelled:
+		c.levelled += p
+	case slow:
+		c.slow += p
+	case firstWay:
+		c.rising += p
+	default:
+		c.falling += p
+	}
+}
+
 func (c chances) staying() float64 { return c.neverRose + c.levelled }
 
 // filter carries the probabilities of level and way of going from session to
@@ -185,6 +201,17 @@ func (f *filter) take(n counts, via *passage, follows bool) {
 	f.weigh(&f.mix, false)
 }
 
+// wayOf is the first lane of the same way of going.
+func (f *filter) wayOf(lane int) int {
+	switch {
+	case lane >= f.rising:
+		return f.rising
+	case lane >= firstWay:
+		return firstWay
+	}
+	return lane
+}
+
 // bin gives the probability of each level, whatever the way of going.
 func (f *filter) bin() {
 	clear(f.bins[f.lo : f.hi+1])
@@ -338,18 +365,7 @@ func (f *filter) weigh(t *table, complement bool) {
 				bins[c] += x
 			}
 		}
-		switch {
-		case i == neverRose:
-			sums.neverRose = sum
-		case i == levelled:
-			sums.levelled = sum
-		case i == slow:
-			sums.slow = sum
-		case i < f.rising:
-			sums.rising += sum
-		default:
-			sums.falling += sum
-		}
+		sums.add(f.wayOf(i), sum)
 	}
 	f.total = sums.falling + sums.neverRose + sums.levelled + sums.slow + sums.rising
 	k := 1 / f.total

@@ -323,13 +323,13 @@ func TestFilterIsSound(t *testing.T) {
 // move, at the edges of the grid as well.
 func TestChangingKeepsAll(t *testing.T) {
 	r := rand.New(rand.NewPCG(7, 6))
-	// What weighs less than a hundred millionth is left out.
+	// What weighs less than a ten millionth is left out.
 	for _, n := range []counts{{20, 0}, {20, 20}, {30, 13}, {1000, 999}} {
 		f := newFilter(Jeffreys, false)
 		f.observe(n)
 		for range 80 {
 			f.advance()
-			if got := f.sum(); math.Abs(got/f.total-1) > 1e-6 {
+			if got := f.sum(); math.Abs(got/f.total-1) > 1e-5 {
 				t.Fatalf("after %v: %v of all is left", n, got/f.total)
 			}
 			if r.IntN(20) == 0 {

@@ -15,7 +15,7 @@ const (
 	// The chances that a student begins by rising, by rising slowly, or by
 	// falling; the others begin by staying where they are. Who is known for longer
 	// than the window has more often settled.
-	startRising, startSlow, startFalling = 0.42, 0.25, 0.01
+	startRising, startSlow, startFalling = 0.42, 0.25, 0.04
 	laterRising, laterSlow, laterFalling = 0.20, 0.20, 0.01
 	// The chance per session of changing over. A rise lasts some 16 sessions
 	// before it levels off or slows down. A student who stays where he is seldom
