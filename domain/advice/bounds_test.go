@@ -34,6 +34,10 @@ func TestRateInWords(t *testing.T) {
 	if got, want := f.rate(Reader{}), "inside 3 ft: 90 % (86 to 100), from balls judged at 5 ft"; got != want {
 		t.Errorf("got %q, want %q", got, want)
 	}
+	f.state.Recent.Elsewhere = f.state.Recent.Elsewhere[1:]
+	if got, want := f.rate(Reader{}), "inside 3 ft: 90 % (86 to 100), from balls judged at 6 ft"; got != want {
+		t.Errorf("got %q, want %q", got, want)
+	}
 	f.state.Recent.Judged = 1
 	if got, want := f.rate(Reader{Metric: true}), "inside 0.91 m: 90 % (86 to 100)"; got != want {
 		t.Errorf("got %q, want %q", got, want)
@@ -61,6 +65,15 @@ func TestWaitAtItsBounds(t *testing.T) {
 		f := at(estimate.Rate{}, estimate.Facts{Tier: streak.Tier{Run: c.run}, BallsPerTest: c.balls, Chance: c.chance, MedianSessions: c.median})
 		if got := f.wait(); got != c.want {
 			t.Errorf("%d in a row in %d balls, %v sessions: got %q, want %q", c.run, c.balls, c.median, got, c.want)
+		}
+	}
+	for tier, want := range map[streak.Tier]string{
+		{Run: 1, Holed: 1}: "one ball holed in 20 balls is passed in about 1 session in 4 at today's form",
+		{Run: 2, Holed: 1}: "2 in a row with 1 holed in 20 balls is passed in about 1 session in 4 at today's form",
+	} {
+		f := at(estimate.Rate{}, estimate.Facts{Tier: tier, BallsPerTest: 20, Chance: 0.25})
+		if got := f.chance(); got != want {
+			t.Errorf("got %q, want %q", got, want)
 		}
 	}
 	for balls, want := range map[int]string{8: "Plan tests of at least 18 balls.", 9: "Put something easier before it: a shorter shot, or a better lie."} {
@@ -108,6 +121,143 @@ func TestStepsLieBetween(t *testing.T) {
 		}
 		if got := f.step(Reader{}); got != c.want {
 			t.Errorf("%s: got %q, want %q", c.why, got, c.want)
+		}
+	}
+}
+
+// TestStepsAtTheirBounds: where a step begins and ceases to be one. The chances of
+// a run are sums over the balls, made outside this project.
+func TestStepsAtTheirBounds(t *testing.T) {
+	tier := func(run int, feet float64, holed int) streak.Tier {
+		return streak.Tier{Run: run, Radius: domain.Length(math.Round(feet * float64(domain.Foot))), Holed: holed}
+	}
+	best := func(t streak.Tier, run int) progress.TierRecord {
+		return progress.TierRecord{Tier: t, Best: streak.Run{Length: run}}
+	}
+	for _, c := range []struct {
+		why   string
+		next  streak.Tier
+		tiers []progress.TierRecord
+		held  []streak.Tier
+		rate  float64
+		balls int
+		scale float64
+		run   int
+		want  string
+	}{
+		{"three in a row are enough to play for", tier(4, 3, 0), nil, nil, 0.3, 20, 1, 2, "3 in a row inside 3 ft (about 1 session in 3)"}, // 0.310
+		{"two are too few", tier(4, 3, 0), nil, nil, 0.2, 20, 1, 0, "3 in a row inside 3 ft (about 1 session in 9)"},                       // 0.112
+		{"no circle of more than three times the radius", tier(12, 3, 0), nil, nil, 0.3, 30, 5, 0, "12 in a row inside 9 ft (most sessions)"},
+		{"the best run counts where no tier is passed", tier(12, 3, 0), []progress.TierRecord{best(tier(12, 3, 0), 8)}, nil, 0.75, 30, 1, 8,
+			"10 in a row inside 3 ft (about 1 session in 3)"}, // 0.321
+		// One of 20 inside 3 ft has 1 − 0.95²⁰ = 0.642; two in a row inside 7 ft
+		// have 0.624, and inside 7.5 ft more.
+		{"one ball inside is something done", tier(2, 3, 0), []progress.TierRecord{best(tier(2, 3, 0), 1)}, nil, 0.05, 20, 3, 0,
+			"2 in a row inside 7 ft (about 1 session in 2)"},
+		{"one between 10 and 12", tier(12, 3, 0), []progress.TierRecord{best(tier(12, 3, 0), 10)}, nil, 0.75, 30, 1, 8,
+			"11 in a row inside 3 ft (about 1 session in 4)"}, // 0.236
+		{"the next run itself is no step", tier(8, 3, 0), nil, nil, 0.75, 30, 1, 8, "5 in a row inside 3 ft (most sessions)"},
+		{"next to no easier", tier(8, 3, 0), []progress.TierRecord{best(tier(8, 3, 0), 6)}, nil, 0.75, 30, 1, 8,
+			"16 of 20 inside 3 ft, in any order"}, // 0.705 for seven, 0.560 for eight
+		{"a circle that suits is not widened to a round one", tier(12, 3.2, 0), nil, nil, 0.75, 30, 1, 8, "8 in a row inside 3.2 ft (about 1 session in 2)"},
+		// 1 − 0.98^(20 · 16/9) = 0.512
+		{"one ball in a wider circle", tier(1, 3, 0), nil, nil, 0.02, 20, 1.3, 0, "one ball inside 4 ft (about 1 session in 2)"},
+		{"once in 21 sessions is too seldom", tier(20, 3, 0), []progress.TierRecord{best(tier(20, 3, 0), 12)}, nil, 0.75, 30, 1, 8,
+			"16 of 20 inside 3 ft, in any order"}, // 16 in a row: 0.0451
+		{"once in 19 sessions is not", tier(20, 3, 0), []progress.TierRecord{best(tier(20, 3, 0), 10)}, nil, 0.75, 27, 1, 7,
+			"15 in a row inside 3 ft (about 1 session in 19)"}, // 0.0535
+		{"once in 20 again", tier(2, 3, 0), nil, []streak.Tier{tier(1, 3, 0)}, 0.05, 1, 1, 0, "one ball inside 3 ft again on another day"},
+		{"long runs in a wider circle are none in this one", tier(12, 3, 1), []progress.TierRecord{
+			{Tier: tier(8, 5, 0), Best: streak.Run{Length: 14}, First: &progress.Hit{}}, best(tier(20, 5, 0), 14), best(tier(12, 3, 1), 5),
+		}, nil, 0.75, 30, 1, 8, "8 in a row inside 3 ft (about 1 session in 2)"},
+		{"just long enough, with none holed", tier(12, 3, 1), []progress.TierRecord{best(tier(12, 3, 1), 12)}, nil, 0.75, 30, 1.3, 8,
+			"practise holing: 12 in a row is there, and only 1 holed is missing"},
+		{"a run without a circle", tier(12, 0, 0), nil, nil, 0.75, 30, 1.3, 8, "8 in a row (about 1 session in 2)"},
+		{"a share without a circle", tier(12, 0, 0), nil, nil, 0.3, 30, 1, 0, "7 of 20, in any order"},
+	} {
+		f := at(estimate.Rate{Mean: c.rate}, estimate.Facts{Tier: c.next, Radius: c.next.Radius, BallsPerTest: c.balls, EvenScale: c.scale, EvenRun: c.run})
+		f.state.Tiers, f.state.Ladder.Tiers, f.state.Held = c.tiers, c.held, len(c.held)
+		if got := f.step(Reader{}); got != c.want {
+			t.Errorf("%s: got %q, want %q", c.why, got, c.want)
+		}
+	}
+	// Nine of ten inside 3 ft leave one of 10⁹ outside 9 ft.
+	f := at(estimate.Rate{Mean: 0.9}, estimate.Facts{Tier: tier(3, 3, 3), Radius: 3 * domain.Foot, BallsPerTest: 30, EvenScale: 3})
+	steps := f.easier(Reader{})
+	if len(steps) != 1 || f.odds(steps[0]) >= 1 {
+		t.Errorf("what is certain is no step: got %+v", steps)
+	}
+	if twelve := tier(12, 3, 1); !within(twelve, twelve) {
+		t.Error("whoever did a step has done it")
+	}
+}
+
+// TestOddsOfOneBall are the rate itself: where it is told, and by Rayleigh's
+// distribution in a circle twice as wide. In a narrower one it is not reduced.
+func TestOddsOfOneBall(t *testing.T) {
+	for _, c := range []struct{ told, radius, rate, want float64 }{
+		{3, 6, 0.75, 1 - math.Pow(0.25, 4)}, {3, 3, 0.75, 0.75}, {3, 2, 0.75, 0.75}, {0, 6, 0.75, 0.75}, {3, 6, 0, 0}, {3, 6, 1, 1},
+	} {
+		f := at(estimate.Rate{Mean: c.rate}, estimate.Facts{Radius: domain.Length(c.told) * domain.Foot, BallsPerTest: 1})
+		if got := f.odds(streak.Tier{Run: 1, Radius: domain.Length(c.radius) * domain.Foot}); math.Abs(got-c.want) > 1e-12 {
+			t.Errorf("%v inside %v ft: got %v inside %v ft, want %v", c.rate, c.told, got, c.radius, c.want)
+		}
+	}
+}
+
+// TestRoundedRadii: people speak of half feet and of tenths of a metre.
+func TestRoundedRadii(t *testing.T) {
+	for _, c := range []struct{ got, want domain.Length }{
+		{Reader{Metric: true}.rounded(12_340, up), 13_000}, {Reader{Metric: true}.rounded(12_340, down), 12_000},
+		{Reader{}.rounded(3.2*float64(domain.Foot), up), 3*domain.Foot + domain.Foot/2}, {Reader{}.rounded(3.2*float64(domain.Foot), down), 3 * domain.Foot},
+	} {
+		if c.got != c.want {
+			t.Errorf("got %v, want %v", c.got, c.want)
+		}
+	}
+	// Five feet are even odds already: no circle to name.
+	f := at(estimate.Rate{}, estimate.Facts{Tier: streak.Tier{Run: 9, Radius: 5 * domain.Foot}, EvenRadius: 5*domain.Foot + 1})
+	if _, got := (ease{f}).words(Reader{}); got != "Test it, and go on to a smaller circle, more in a row or a longer shot." {
+		t.Errorf("got %q", got)
+	}
+}
+
+// TestSlowGainInWords: it is possible where the interval reaches two points. From
+// one half, a slope of 0.0084 comes to 2.1 points over eleven sessions, and one of
+// 0.0076 to 1.9.
+func TestSlowGainInWords(t *testing.T) {
+	for slope, want := range map[float64]string{0.0084: ": no gain shown, a slow one is possible.", 0.0076: ": no gain shown."} {
+		f := at(estimate.Rate{Mean: 0.5}, estimate.Facts{Trend: estimate.Trend{Sessions: 11, Interval80: estimate.Interval{Lo: -0.01, Hi: slope}}})
+		if got, _ := (level{f}).words(Reader{}); !strings.HasSuffix(got, want) {
+			t.Errorf("%v: got %q, want %q at the end", slope, got, want)
+		}
+	}
+}
+
+// TestDifferencesInWords: rates differ by whole percentage points.
+func TestDifferencesInWords(t *testing.T) {
+	for d, want := range map[float64]string{
+		-0.75: "−75 points", -0.01: "−1 point", -0.004: "0 points", 0: "0 points", 0.004: "0 points", 0.01: "+1 point", 0.02: "+2 points", 0.75: "+75 points",
+	} {
+		if got := points(d); got != want {
+			t.Errorf("%v: got %q, want %q", d, got, want)
+		}
+	}
+	// At one half, a slope of nothing comes to exactly nothing.
+	half := estimate.Rate{Mean: 0.5}
+	for _, c := range []struct{ slope, lo, hi float64 }{{0.04, 0, 0.08}, {-0.04, -0.08, 0}} {
+		trend := estimate.Trend{Sessions: 11, Slope: c.slope, Interval80: estimate.Interval{Lo: c.lo, Hi: c.hi}}
+		if got := Trend(estimate.Assessment{Rate: half, Trend: trend}); !strings.HasSuffix(got, "from the first to the last of 11 sessions: cannot tell yet.") {
+			t.Errorf("from %v to %v: got %q", c.lo, c.hi, got)
+		}
+	}
+	soon := estimate.Assessment{Rate: half, Undecided: estimate.Undecided{Applies: true, Sessions: 3, MoreSessions: 30, Balls: 20}}
+	if got, want := Undecided(soon), "50 % (0 to 0) after 3 sessions: too early to tell a rise from none; about 30 more sessions of 20 balls will."; got != want {
+		t.Errorf("got %q, want %q", got, want)
+	}
+	for _, r := range []Reason{"tired", Lapsed} {
+		if got := (Stall{Reason: r}).Reliability(); got != "" {
+			t.Errorf("%s is not inferred: got %q", r, got)
 		}
 	}
 }

@@ -16,14 +16,11 @@ const shortestRun = 3
 // widestScale is the widest circle worth aiming at, over the next step's.
 const widestScale = 3
 
-// reached lists what the student has done: the tiers passed, and the longest run
-// in each circle.
+// reached lists what the student has done: the longest run in each circle, which
+// no passed tier is longer than.
 func (f flag) reached() []streak.Tier {
 	var done []streak.Tier
 	for _, t := range f.state.Tiers {
-		if t.First != nil {
-			done = append(done, t.Tier)
-		}
 		if t.Best.Length > 0 {
 			done = append(done, streak.Tier{Run: t.Best.Length, Radius: t.Tier.Radius, Holed: t.Best.Holed})
 		}
@@ -152,10 +149,13 @@ func tierIn(r Reader, t streak.Tier) string {
 	return tierWords(t) + " inside " + r.exact(t.Radius)
 }
 
-// tierWords writes a step without its circle: "10 in a row, one of them holed".
+// tierWords writes a step without its circle: "10 in a row with 1 holed".
 func tierWords(t streak.Tier) string {
-	if t.Holed == 0 || t.Run == 1 {
+	switch {
+	case t.Holed == 0:
 		return inARow(t.Run)
+	case t.Run == 1:
+		return "one ball holed"
 	}
 	return fmt.Sprintf("%s with %d holed", inARow(t.Run), t.Holed)
 }

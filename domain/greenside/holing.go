@@ -101,7 +101,13 @@ func (p Putter) offPace(x float64) (short, long float64) {
 // within a radius in metres of the hole.
 func (p Putter) Within(x, radius float64) float64 {
 	aim := x + past
-	rolls := func(d float64) float64 { return normal.CDF((d - aim) / (p.Pace * aim)) }
+	// Nobody putts backwards: what comes to less stays where it lies.
+	rolls := func(d float64) float64 {
+		if d < 0 {
+			return 0
+		}
+		return normal.CDF((d - aim) / (p.Pace * aim))
+	}
 	density := func(angle float64) float64 {
 		return 2 * math.Exp(-angle*angle/(2*p.Line*p.Line)) / (p.Line * math.Sqrt(2*math.Pi))
 	}
@@ -110,7 +116,7 @@ func (p Putter) Within(x, radius float64) float64 {
 	chord := func(angle float64) (near, far float64) {
 		across := x * math.Sin(angle)
 		half := math.Sqrt(max(0, radius*radius-across*across))
-		return max(0, x*math.Cos(angle)-half), x*math.Cos(angle) + half
+		return x*math.Cos(angle) - half, x*math.Cos(angle) + half
 	}
 	missed := func(angle float64) float64 {
 		near, far := chord(angle)
@@ -118,7 +124,7 @@ func (p Putter) Within(x, radius float64) float64 {
 	}
 	shortOrLong := func(angle float64) float64 {
 		near, far := chord(angle)
-		return density(angle) * (max(0, rolls(x)-rolls(near)) + max(0, rolls(far)-rolls(x+tooFast)))
+		return density(angle) * (rolls(x) - rolls(near) + max(0, rolls(far)-rolls(x+tooFast)))
 	}
 	end := farOut * p.Line
 	if radius < x {

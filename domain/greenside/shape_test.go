@@ -40,7 +40,7 @@ func TestShapes(t *testing.T) {
 			for range balls {
 				x, y := s.Aspect*r.NormFloat64(), r.NormFloat64()
 				if r.Float64() < s.Mishits {
-					x, y = mishitWidth*x, mishitWidth*y
+					x, y = 4*x, 4*y
 				} else {
 					x += s.OffCentre
 				}
@@ -58,13 +58,42 @@ func TestShapes(t *testing.T) {
 	}
 }
 
+// TestShapesMeasured holds each shape to integrals computed outside this project:
+// of balls of which 75 % come to rest inside 5 ft those inside 3 ft, and the
+// chances within four radii.
+func TestShapesMeasured(t *testing.T) {
+	radii := [4]float64{0.05, 1, 2.5, 12}
+	for i, want := range []struct {
+		elsewhere float64
+		inside    [4]float64
+	}{
+		{0.491989, [4]float64{0.000377474, 0.132504364, 0.497373903, 0.964848881}},
+		{0.439625, [4]float64{0.000595471, 0.205297959, 0.701140163, 0.991754078}},
+		{0.392903, [4]float64{0.001249219, 0.393469340, 0.956063066, 1}},
+		{0.342432, [4]float64{0.000405847, 0.163780977, 0.767874387, 1}},
+		{0.235415, [4]float64{0.000054994, 0.033182880, 0.418438724, 1}},
+	} {
+		s := Shapes()[i]
+		about(t, s.Name, s.Elsewhere(0.75, 0.6), want.elsewhere, 2e-5)
+		for j, radius := range radii {
+			about(t, s.Name, s.Inside(radius), want.inside[j], 1e-8)
+		}
+	}
+	for _, side := range []float64{1, -1} {
+		off := Shape{Aspect: 1, OffCentre: side}
+		about(t, "off by one", off.Inside(1), 0.267120196, 1e-8)
+		about(t, "off by one", off.Elsewhere(0.75, 0.6), 0.378931, 2e-5)
+	}
+	about(t, "round, with mishits", Shape{Aspect: 1, Mishits: 0.1}.Elsewhere(0.75, 0.6), 0.420285, 2e-5)
+}
+
 // TestShapeAtTheEnds: small and large circles keep their order, and nothing
 // leaves 0 … 1.
 func TestShapeAtTheEnds(t *testing.T) {
 	for _, s := range Shapes() {
 		for _, ratio := range []float64{0.02, 0.5, 1, 2, 50} {
 			last := -1.0
-			for _, rate := range []float64{1e-6, 0.01, 0.5, 0.99, 1 - 1e-6} {
+			for _, rate := range []float64{1e-9, 1e-6, 0.01, 0.5, 0.99, 1 - 1e-6, 1 - 1e-15} {
 				got := s.Elsewhere(rate, ratio)
 				if !(got >= 0 && got <= 1) || got < last {
 					t.Errorf("%s: %v at ratio %v is %v after %v", s.Name, rate, ratio, got, last)
@@ -76,7 +105,9 @@ func TestShapeAtTheEnds(t *testing.T) {
 			}
 		}
 	}
-	if got := (Shape{Aspect: 1}).Inside(0); got != 0 {
-		t.Errorf("%v inside nothing", got)
+	for _, radius := range []float64{0, -0.5, math.NaN()} {
+		if got := (Shape{Aspect: 1}).Inside(radius); got != 0 {
+			t.Errorf("%v inside %v", got, radius)
+		}
 	}
 }

@@ -34,7 +34,7 @@ type CircleCount struct {
 func (s SessionSummary) Circle() (c CircleCount, ok bool) {
 	take := func(radius domain.Length, balls, inside int) {
 		if balls > c.Balls || balls == c.Balls && radius < c.Radius {
-			c, ok = CircleCount{Radius: radius, Balls: balls, Inside: inside}, balls > 0
+			c, ok = CircleCount{Radius: radius, Balls: balls, Inside: inside}, true
 		}
 	}
 	for _, r := range s.Results {

@@ -61,6 +61,64 @@ func TestCircle(t *testing.T) {
 	}
 }
 
+// TestScatter: measured balls tell of the circles of all tiers that they were
+// judged for, each circle once; one circle alone tells nothing more.
+func TestScatter(t *testing.T) {
+	leaves := func(radius domain.Length, balls int) TierResult {
+		r := TierResult{Tier: streak.Tier{Run: 5, Radius: radius}}
+		if balls > 0 {
+			r.Leaves = estimate.Circle{Radius: radius, Balls: balls, Inside: 1}
+		}
+		return r
+	}
+	circle := func(radius domain.Length, balls int) estimate.Circle {
+		return estimate.Circle{Radius: radius, Balls: balls, Inside: 1}
+	}
+	for _, c := range []struct {
+		why     string
+		results []TierResult
+		want    []estimate.Circle
+	}{
+		{"no tier", nil, nil},
+		{"none measured", []TierResult{leaves(9, 0), leaves(7, 0)}, nil},
+		{"one circle", []TierResult{leaves(9, 4), leaves(9, 4)}, nil},
+		{"one ball, two circles", []TierResult{leaves(9, 1), leaves(7, 1)}, []estimate.Circle{circle(9, 1), circle(7, 1)}},
+		{"two tiers at one of the circles", []TierResult{leaves(9, 4), leaves(7, 4), leaves(7, 4)}, []estimate.Circle{circle(9, 4), circle(7, 4)}},
+		{"a tier that no block counted for", []TierResult{leaves(9, 0), leaves(7, 4), leaves(5, 4)}, []estimate.Circle{circle(7, 4), circle(5, 4)}},
+		{"one circle besides such a tier", []TierResult{leaves(9, 0), leaves(7, 4)}, nil},
+	} {
+		if got := (SessionSummary{Results: c.results}).scatter(); !reflect.DeepEqual(got, c.want) {
+			t.Errorf("%s: got %+v, want %+v", c.why, got, c.want)
+		}
+	}
+}
+
+// TestRecentElsewhere: the circle with most balls first, of two alike the smaller.
+func TestRecentElsewhere(t *testing.T) {
+	circle := func(radius domain.Length, balls int) estimate.Circle {
+		return estimate.Circle{Radius: radius, Balls: balls, Inside: 2, Holed: 1}
+	}
+	got := RecentOf([]estimate.Observation{
+		{Balls: 20, Inside: 9, Elsewhere: []estimate.Circle{circle(9, 6), circle(7, 10)}},
+		{Balls: 10, Inside: 4, Elsewhere: []estimate.Circle{circle(7, 5), circle(8, 6)}},
+	})
+	want := RecentCounts{Sessions: 2, Judged: 30, Inside: 13, Elsewhere: []estimate.Circle{{Radius: 7, Balls: 15, Inside: 4, Holed: 2}, circle(8, 6), circle(9, 6)}}
+	if !reflect.DeepEqual(got, want) || got.Balls() != 57 {
+		t.Errorf("got %+v, want %+v", got, want)
+	}
+}
+
+// TestLeftOnTheCircle: a ball that stops on the edge is inside, in each count.
+func TestLeftOnTheCircle(t *testing.T) {
+	r := TierResult{Tier: streak.Tier{Run: 5, Radius: 7}}
+	r.add(PlayedBlock{Balls: []streak.Ball{
+		{Outcome: streak.In, Radius: 9, Leave: 6, Measured: true}, {Outcome: streak.In, Radius: 9, Leave: 7, Measured: true}, {Outcome: streak.In, Radius: 9, Leave: 8, Measured: true},
+	}})
+	if want := (estimate.Circle{Radius: 7, Balls: 3, Inside: 2}); r.Leaves != want || r.Inside != 2 || r.Judged != 3 {
+		t.Errorf("got %+v and %d of %d inside, want %+v", r.Leaves, r.Inside, r.Judged, want)
+	}
+}
+
 // session is a summary of balls at a circle.
 func sessionAt(at time.Time, radius domain.Length, balls, inside int) SessionSummary {
 	s := SessionSummary{StartedAt: at}

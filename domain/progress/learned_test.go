@@ -96,6 +96,22 @@ func TestFormIsLearned(t *testing.T) {
 	if again := LearnPriors(mixed); !again.Equal(priors) {
 		t.Errorf("in another order: %v, want %v", again.Form, priors.Form)
 	}
+	var all []StageCount
+	for i := range 40 { // with fractions, sums are not the same in any order
+		var form estimate.FormKinds
+		rest := 1.0
+		for k := range form[1:] {
+			form[k] = rest * float64(1+(i+k)*7%11) / 13
+			rest -= form[k]
+		}
+		form[len(form)-1] = rest
+		all = append(all, of(1, form)...)
+	}
+	inOrder := LearnPriors(all)
+	slices.Reverse(all)
+	if again := LearnPriors(all); !again.Equal(inOrder) {
+		t.Errorf("in another order: %v, want %v", again.Form, inOrder.Form)
+	}
 	if few := LearnPriors(of(estimate.MinStudents, streaky)); few.Form != (estimate.FormKinds{}) {
 		t.Errorf("%d students taught %v", estimate.MinStudents, few.Form)
 	}
