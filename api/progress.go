@@ -306,11 +306,12 @@ func encodeForm(a estimate.Assessment) *DayForm {
 	return &DayForm{SD: a.Form.SD, Points: 100 * a.Form.SD * p * (1 - p), Memory: a.Form.Memory}
 }
 
-func encodeTrend(a estimate.Assessment) *Trend {
+func encodeTrend(r advice.Reader, s progress.State) *Trend {
+	a := s.Assessment
 	t := a.Trend
 	out := &Trend{
 		Sessions: t.Sessions, Slope: t.Slope, Interval80: encodeInterval(t.Interval80), Improving: t.Improving,
-		Slow: a.Slow, Text: advice.Trend(a),
+		Slow: a.Slow, Text: advice.Trend(r, s),
 	}
 	if change, known := t.Change(a.Rate); known {
 		interval := encodeInterval(change.Interval80)
@@ -384,11 +385,11 @@ func (e progressEncoder) skill(s academy.StudentSkill) SkillProgress {
 		Stalls:     each(s.Stalls, func(x advice.Stall) Stall { return e.stall(x, s.Skill.Name) }),
 	}
 	if out.Rate != nil {
-		out.Trend, out.Forecast = encodeTrend(a), encodeForecast(a.Forecast)
+		out.Trend, out.Forecast = encodeTrend(e.reader, s.State), encodeForecast(a.Forecast)
 		out.NextSession, out.DayForm = encodeNext(a.Next), encodeForm(a)
 	}
 	if a.Undecided.Applies {
-		out.Undecided = &Undecided{MoreSessions: a.Undecided.MoreSessions, Text: advice.Undecided(a)}
+		out.Undecided = &Undecided{MoreSessions: a.Undecided.MoreSessions, Text: advice.Undecided(e.reader, s.State)}
 	}
 	return out
 }

@@ -211,9 +211,9 @@ func progressOut(e estimate.Evidence, s progress.State, asOf float64, metric boo
 	s.Assessment, s.Recent = a, progress.RecentOf(e.Sessions)
 	out := ProgressOut{
 		Rate: rateOut(a.Rate), NextSession: nextOut(a.Next), DayForm: dayFormOut(a.Form), Slow: a.Slow,
-		Trend:     TrendOut{Slope: a.Trend.Slope, Interval80: pair(a.Trend.Interval80), PImproving: a.Trend.Improving, Sessions: a.Trend.Sessions, Text: advice.Trend(a)},
+		Trend:     TrendOut{Slope: a.Trend.Slope, Interval80: pair(a.Trend.Interval80), PImproving: a.Trend.Improving, Sessions: a.Trend.Sessions, Text: advice.Trend(advice.Reader{Metric: metric}, s)},
 		Stalls:    []StallOut{},
-		Undecided: UndecidedOut{Applies: a.Undecided.Applies, MoreSessions: a.Undecided.MoreSessions, Sentence: advice.Undecided(a)},
+		Undecided: UndecidedOut{Applies: a.Undecided.Applies, MoreSessions: a.Undecided.MoreSessions, Sentence: advice.Undecided(advice.Reader{Metric: metric}, s)},
 	}
 	if f := a.Forecast; f != nil {
 		out.Forecast = &ForecastOut{

@@ -54,13 +54,14 @@ func TestWaitAtItsBounds(t *testing.T) {
 		want           string
 	}{
 		{0, 20, 0.1, 5, ""},
-		{1, 1, 0.5, 1, "; one ball in 1 ball is passed in about 1 session in 2 at today's form"},
+		{1, 1, 0.5, 1, "; one ball in 1 ball is passed in about 1 session in 2 as things stand"},
 		{1, 0, 0, 1, "; one ball cannot be made in 0 balls"},
-		{9, 9, 0.2, 5, "; 9 in a row in 9 balls is passed in about 1 session in 5 at today's form"},
+		{9, 9, 0.2, 5, "; 9 in a row in 9 balls is passed in about 1 session in 5 as things stand"},
 		{9, 8, 0, 5, "; 9 in a row cannot be made in 8 balls"},
-		{9, 20, 0.006, 30, "; 9 in a row in 20 balls is passed in about 1 session in 170 at today's form"},
-		{9, 20, 0.006, 31, "; 9 in a row in 20 balls is passed in about 1 session in 170 at today's form" + far},
-		{9, 20, 0.0001, 0, "; 9 in a row in 20 balls is passed in less than 1 session in 1,000 at today's form" + far},
+		{9, 20, 0.0232, 0, "; 9 in a row in 20 balls is passed in about 1 session in 43 as things stand"},
+		{9, 20, 0.0231, 30, "; 9 in a row in 20 balls is passed in about 1 session in 43 as things stand" + far}, // ln 2 / 30 = 0.0231049
+		{9, 20, 0.006, 31, "; 9 in a row in 20 balls is passed in about 1 session in 170 as things stand" + far},
+		{9, 20, 0.0001, 0, "; 9 in a row in 20 balls is passed in less than 1 session in 1,000 as things stand" + far},
 	} {
 		f := at(estimate.Rate{}, estimate.Facts{Tier: streak.Tier{Run: c.run}, BallsPerTest: c.balls, Chance: c.chance, MedianSessions: c.median})
 		if got := f.wait(); got != c.want {
@@ -68,8 +69,8 @@ func TestWaitAtItsBounds(t *testing.T) {
 		}
 	}
 	for tier, want := range map[streak.Tier]string{
-		{Run: 1, Holed: 1}: "one ball holed in 20 balls is passed in about 1 session in 4 at today's form",
-		{Run: 2, Holed: 1}: "2 in a row with 1 holed in 20 balls is passed in about 1 session in 4 at today's form",
+		{Run: 1, Holed: 1}: "one ball holed in 20 balls is passed in about 1 session in 4 as things stand",
+		{Run: 2, Holed: 1}: "2 in a row with 1 holed in 20 balls is passed in about 1 session in 4 as things stand",
 	} {
 		f := at(estimate.Rate{}, estimate.Facts{Tier: tier, BallsPerTest: 20, Chance: 0.25})
 		if got := f.chance(); got != want {
@@ -247,12 +248,13 @@ func TestDifferencesInWords(t *testing.T) {
 	half := estimate.Rate{Mean: 0.5}
 	for _, c := range []struct{ slope, lo, hi float64 }{{0.04, 0, 0.08}, {-0.04, -0.08, 0}} {
 		trend := estimate.Trend{Sessions: 11, Slope: c.slope, Interval80: estimate.Interval{Lo: c.lo, Hi: c.hi}}
-		if got := Trend(estimate.Assessment{Rate: half, Trend: trend}); !strings.HasSuffix(got, "from the first to the last of 11 sessions: cannot tell yet.") {
+		a := estimate.Assessment{Rate: half, Trend: trend, Undecided: estimate.Undecided{Applies: true}}
+		if got := Trend(Reader{}, progress.State{Assessment: a}); !strings.HasSuffix(got, "from the first to the last of 11 sessions: cannot tell yet.") {
 			t.Errorf("from %v to %v: got %q", c.lo, c.hi, got)
 		}
 	}
-	soon := estimate.Assessment{Rate: half, Undecided: estimate.Undecided{Applies: true, Sessions: 3, MoreSessions: 30, Balls: 20}}
-	if got, want := Undecided(soon), "50 % (0 to 0) after 3 sessions: too early to tell a rise from none; about 30 more sessions of 20 balls will."; got != want {
+	soon := estimate.Assessment{Rate: half, Undecided: estimate.Undecided{Applies: true, Sessions: 3, MoreSessions: 29, Balls: 20}}
+	if got, want := Undecided(Reader{}, progress.State{Assessment: soon}), "50 % (0 to 0) after 3 sessions: too early to tell a rise from none; about 29 more sessions of 20 balls should."; got != want {
 		t.Errorf("got %q, want %q", got, want)
 	}
 	for _, r := range []Reason{"tired", Lapsed} {
@@ -345,7 +347,7 @@ func TestNumbersInWords(t *testing.T) {
 		Rate:      estimate.Rate{Mean: 0.904, Interval80: estimate.Interval{Lo: 0.856, Hi: 0.996}},
 		Undecided: estimate.Undecided{Applies: true, Sessions: 3, MoreSessions: 2, Balls: 20},
 	}
-	if got, want := Undecided(a), "90 % (86 to 100) after 3 sessions: too early to tell a rise from none; about 2 more sessions of 20 balls will."; got != want {
+	if got, want := Undecided(Reader{}, progress.State{Assessment: a}), "90 % (86 to 100) after 3 sessions: too early to tell a rise from none; about 2 more sessions of 20 balls should."; got != want {
 		t.Errorf("got %q, want %q", got, want)
 	}
 }

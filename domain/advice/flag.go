@@ -2,6 +2,7 @@ package advice
 
 import (
 	"fmt"
+	"math"
 
 	"fringework/domain"
 	"fringework/domain/estimate"
@@ -37,14 +38,19 @@ func (f flag) since() string {
 }
 
 // chance writes how often the next step is passed: "10 in a row in 20 balls is
-// passed in about 1 session in 12 at today's form".
+// passed in about 1 session in 12 as things stand", what is not known of the rate
+// allowed for.
 func (f flag) chance() string {
-	return fmt.Sprintf("%s in %s is passed in %s at today's form", tierWords(f.Tier), count(f.BallsPerTest, "ball"), OneIn(f.Chance))
+	return fmt.Sprintf("%s in %s is passed in %s as things stand", tierWords(f.Tier), count(f.BallsPerTest, "ball"), OneIn(f.Chance))
 }
 
 // season is how many sessions ahead the next step is spoken of: two a week for
 // four months.
 const season = 30
+
+// notThisSeason is the chance in one session below which a step is more likely not
+// passed in a season.
+const notThisSeason = math.Ln2 / season
 
 // wait writes how far away the next step is.
 func (f flag) wait() string {
@@ -53,7 +59,7 @@ func (f flag) wait() string {
 		return ""
 	case f.BallsPerTest < f.Tier.Run:
 		return fmt.Sprintf("; %s cannot be made in %s", tierWords(f.Tier), count(f.BallsPerTest, "ball"))
-	case f.MedianSessions == 0 || f.MedianSessions > season:
+	case f.Chance < notThisSeason:
 		return "; " + f.chance() + ": not realistic this season"
 	}
 	return "; " + f.chance()

@@ -1,6 +1,8 @@
 package advice
 
 import (
+	"fmt"
+
 	"fringework/domain/estimate"
 	"fringework/domain/progress"
 )
@@ -30,14 +32,20 @@ func (f level) words(r Reader) (evidence, advice string) {
 	if change := changeWords(f.Trend, f.state.Assessment.Rate); change != "" {
 		evidence += "; " + change
 	}
-	evidence += ": no gain shown"
 	switch c, known := f.Trend.Change(f.state.Assessment.Rate); {
 	case f.Rose:
-		evidence += " since about " + f.since()
+		evidence += ": no gain shown since about " + f.since()
 	case known && c.Interval80.Hi >= slowGain:
-		evidence += ", a slow one is possible"
+		evidence += ": no gain shown, a slow one is possible"
+	case known && c.Interval80.Hi < 0:
+		evidence += ": down, if anything"
+	default:
+		evidence += ": no gain shown"
 	}
 	evidence += f.wait() + "."
+	if judgedElsewhere(f.state) {
+		return evidence, fmt.Sprintf("Judge the next sessions at %s, where the next step is.", r.exact(f.Radius))
+	}
 	advice = "Change one thing for the next three sessions: the spot, the club, or more of the time in random practice."
 	if step := f.step(r); step != "" {
 		advice += " To play for meanwhile: " + step + "."

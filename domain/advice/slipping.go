@@ -25,10 +25,19 @@ func toSlipping(f flag) numbers { return slip{f} }
 func (f slip) words(r Reader) (evidence, advice string) {
 	evidence = f.rate(r)
 	if f.Before > 0 {
-		evidence += fmt.Sprintf(", down from %.0f %% (%.0f to %.0f) before about %s", 100*f.Before, 100*f.BeforeLo, 100*f.BeforeHi, f.since())
+		evidence += ", " + f.downFrom()
 	} else {
 		evidence += ", falling"
 	}
-	evidence += f.wait() + "."
+	evidence += f.wait()
+	if f.Tier.Run > 0 && f.MedianSessions == 0 && f.Chance >= notThisSeason {
+		evidence += ", but hardly while it goes on falling"
+	}
+	evidence += "."
 	return evidence, "Ask what changed around " + f.since() + ", and look at the technique before the next test."
+}
+
+// downFrom writes "down from 58 % (52 to 64) before about 13 October".
+func (f flag) downFrom() string {
+	return fmt.Sprintf("down from %.0f %% (%.0f to %.0f) before about %s", 100*f.Before, 100*f.BeforeLo, 100*f.BeforeHi, f.since())
 }

@@ -116,12 +116,15 @@ func (f flag) step(r Reader) string {
 	return f.share(r)
 }
 
+// leastShare is the rate below which a share of a test is none to play for.
+const leastShare = 0.1
+
 // share is a share of a test to play for where no run is within reach: one that
 // is reached about as often as not.
 func (f flag) share(r Reader) string {
 	const of = 20
 	rate := f.state.Assessment.Rate.Mean
-	if f.Tier.Run == 0 || !(rate > 0) {
+	if f.Tier.Run == 0 || rate < leastShare {
 		return ""
 	}
 	text := fmt.Sprintf("%d of %d", min(of, int(of*rate)+1), of)

@@ -66,7 +66,7 @@ func rateText(r Reader, s progress.State, radius domain.Length) string {
 		where += " " + r.exact(radius)
 	}
 	text := fmt.Sprintf("%s: %s", where, rateWords(s.Assessment.Rate))
-	if s.Recent.Judged == 0 && len(s.Recent.Elsewhere) > 0 {
+	if judgedElsewhere(s) {
 		text += ", from balls judged at " + r.exact(s.Recent.Elsewhere[0].Radius)
 	}
 	return text
@@ -108,37 +108,88 @@ func signed(d float64) string {
 	}
 }
 
-// Trend says in words how the rate has changed since the last milestone.
-func Trend(a estimate.Assessment) string {
+// Trend says in words how the rate has changed since the last milestone. It says
+// the same of it as the flags and [Undecided] do.
+func Trend(r Reader, s progress.State) string {
+	a := s.Assessment
 	change := changeWords(a.Trend, a.Rate)
-	switch c, _ := a.Trend.Change(a.Rate); {
+	switch slipping := a.Slipping; {
+	case judgedElsewhere(s):
+		where := "in this circle"
+		if focus, known := s.Focus(); known {
+			where = "at " + r.exact(focus.Radius)
+		}
+		return fmt.Sprintf("No ball judged %s yet: the rate comes from balls judged at %s.", where, r.exact(s.Recent.Elsewhere[0].Radius))
+	case slipping != nil && slipping.Before > 0:
+		return fmt.Sprintf("%s, %s.", rateWords(a.Rate), flag{slipping, s}.downFrom())
+	case change == "" && a.Trend.Sessions >= 3:
+		return "Too near all or nothing for a change to show."
 	case change == "":
-		return "Too few sessions since the last milestone to tell."
-	case a.Slow:
-		return change + ": a slow gain at best."
-	case c.Interval80.Lo > 0:
-		return change + ": rising."
-	case c.Interval80.Hi < 0:
-		return change + ": falling."
-	case a.Flat != nil:
-		return change + ": no gain shown."
-	default:
-		return change + ": cannot tell yet."
+		return "Too few sessions since the last step was passed to tell."
 	}
+	return change + ": " + verdict(a) + "."
 }
+
+// verdict says in words which way the rate goes.
+func verdict(a estimate.Assessment) string {
+	c, _ := a.Trend.Change(a.Rate)
+	up, down := c.Interval80.Lo > 0, c.Interval80.Hi < 0
+	switch {
+	case a.Slipping != nil:
+		return "falling"
+	case a.Slow:
+		return "a slow gain at best"
+	case a.Flat != nil && a.Flat.Rose:
+		return "level since about " + (flag{Flag: a.Flat}).since()
+	case a.Flat != nil && down:
+		return "down, if anything"
+	case a.Flat != nil:
+		return "no gain shown"
+	case a.Undecided.Applies && up:
+		return "up; whether it still rises cannot be told yet"
+	case a.Undecided.Applies && down:
+		return "down; whether it still falls cannot be told yet"
+	case a.Undecided.Applies:
+		return "cannot tell yet"
+	}
+	return "rising"
+}
+
+// judgedElsewhere says whether no ball was judged in the circle in focus.
+func judgedElsewhere(s progress.State) bool {
+	return s.Recent.Judged == 0 && len(s.Recent.Elsewhere) > 0
+}
+
+// nearTheTop is a rate from which on a rise can hardly show.
+const nearTheTop = 0.95
 
 // Undecided says in words that the data cannot tell yet whether a student rises;
 // empty when they can.
-func Undecided(a estimate.Assessment) string {
+func Undecided(r Reader, s progress.State) string {
+	a := s.Assessment
 	u := a.Undecided
-	switch {
-	case !u.Applies:
+	if !u.Applies {
 		return ""
-	case u.Sessions == 0:
-		return fmt.Sprintf("No ball yet: it takes about %s to tell a rise from none.", count(u.MoreSessions, "session"))
-	case u.MoreSessions > season:
-		return fmt.Sprintf("%s after %s: a rise cannot be told from none, and will hardly be this season.", rateWords(a.Rate), count(u.Sessions, "session"))
 	}
-	return fmt.Sprintf("%s after %s: too early to tell a rise from none; about %s of %s will.",
-		rateWords(a.Rate), count(u.Sessions, "session"), count(u.MoreSessions, "more session"), count(u.Balls, "ball"))
+	if u.Sessions == 0 {
+		return fmt.Sprintf("No ball yet: it takes about %s to tell a rise from none.", count(u.MoreSessions, "session"))
+	}
+	text := rateWords(a.Rate)
+	if judgedElsewhere(s) {
+		text += ", from balls judged at " + r.exact(s.Recent.Elsewhere[0].Radius) + ","
+	}
+	text += " after " + count(u.Sessions, "session") + ": "
+	what := "a rise from none"
+	switch c, known := a.Trend.Change(a.Rate); {
+	case a.Rate.Mean >= nearTheTop:
+		return text + "too near the top for a rise to show."
+	case known && c.Interval80.Lo > 0:
+		what = "whether it still rises"
+	case known && c.Interval80.Hi < 0:
+		what = "whether it still falls"
+	}
+	if u.MoreSessions >= season {
+		return text + "too early to tell " + what + ", and hardly to be told this season."
+	}
+	return text + fmt.Sprintf("too early to tell %s; about %s of %s should.", what, count(u.MoreSessions, "more session"), count(u.Balls, "ball"))
 }

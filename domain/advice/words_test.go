@@ -32,7 +32,7 @@ func TestFlagWords(t *testing.T) {
 	const rate = "inside 5 ft: 58 % (51 to 65)"
 	const change = "; +1 point (−5 to +7) from the first to the last of 11 sessions"
 	const none = ": no gain shown, a slow one is possible"
-	const wait = "; 9 in a row in 20 balls is passed in about 1 session in 32 at today's form"
+	const wait = "; 9 in a row in 20 balls is passed in about 1 session in 32 as things stand"
 	const one = "Change one thing for the next three sessions: the spot, the club, or more of the time in random practice."
 	const between = "5 in a row inside 5 ft (about 1 session in 2) or 9 in a row inside 7 ft (about 1 session in 2)"
 	for _, c := range []struct {
@@ -44,8 +44,8 @@ func TestFlagWords(t *testing.T) {
 		{"flat", advice.Flat, func(*estimate.Flag) {}, rate + change + none + wait + ".", one + " To play for meanwhile: " + between + "."},
 		{"flat after a rise", advice.Flat, func(f *estimate.Flag) { f.Rose = true },
 			rate + change + ": no gain shown since about 25 May" + wait + ".", one + " To play for meanwhile: " + between + "."},
-		{"far away", advice.Flat, func(f *estimate.Flag) { f.MedianSessions, f.EvenScale = 31, 1 },
-			rate + change + none + wait + ": not realistic this season.", one + " To play for meanwhile: 5 in a row inside 5 ft (about 1 session in 2)."},
+		{"far away", advice.Flat, func(f *estimate.Flag) { f.Chance, f.EvenScale = 0.02, 1 },
+			rate + change + none + "; 9 in a row in 20 balls is passed in about 1 session in 50 as things stand: not realistic this season.", one + " To play for meanwhile: 5 in a row inside 5 ft (about 1 session in 2)."},
 		{"without a tier, radius and dates", advice.Flat, func(f *estimate.Flag) {
 			f.Date, f.Facts = domain.Date{}, estimate.Facts{Rose: true, Sessions: 1}
 		}, "inside: 58 % (51 to 65): no gain shown since about session 13.", one},
@@ -55,15 +55,15 @@ func TestFlagWords(t *testing.T) {
 		{"slipping from the start", advice.Slipping, func(*estimate.Flag) {},
 			rate + ", falling" + wait + ".", "Ask what changed around 25 May, and look at the technique before the next test."},
 		{"overreached", advice.Overreached, func(f *estimate.Flag) { f.Chance, f.MedianSessions = 0.0004, 0 },
-			rate + "; 9 in a row in 20 balls is passed in less than 1 session in 1,000 at today's form: not realistic this season.",
+			rate + "; 9 in a row in 20 balls is passed in less than 1 session in 1,000 as things stand: not realistic this season.",
 			"Put something easier before it: " + between + "."},
 		{"too few balls", advice.Overreached, func(f *estimate.Flag) { f.Chance, f.BallsPerTest = 0, 8 },
 			rate + "; 9 in a row cannot be made in 8 balls.", "Plan tests of at least 18 balls."},
 		{"outgrown", advice.Outgrown, func(f *estimate.Flag) { f.Chance, f.EvenScale, f.EvenRadius = 0.97, 0.6, 3*domain.Foot },
-			rate + "; 9 in a row in 20 balls is passed in most sessions at today's form.",
+			rate + "; 9 in a row in 20 balls is passed in most sessions as things stand.",
 			"Test it, and go on to 9 in a row inside 3 ft (about even odds in one session) or a longer shot."},
 		{"outgrown beyond measure", advice.Outgrown, func(f *estimate.Flag) { f.Chance, f.EvenScale, f.EvenRadius = 0.995, 0, 0 },
-			rate + "; 9 in a row in 20 balls is passed in most sessions at today's form.",
+			rate + "; 9 in a row in 20 balls is passed in most sessions as things stand.",
 			"Test it, and go on to a smaller circle, more in a row or a longer shot."},
 	} {
 		f := flagged()
@@ -104,44 +104,82 @@ func TestNoNumbersNoWords(t *testing.T) {
 }
 
 func TestUndecidedWords(t *testing.T) {
+	up, down := trend(0.04, 0.02, 0.06), trend(-0.04, -0.06, -0.02)
 	for _, c := range []struct {
-		u    estimate.Undecided
-		want string
+		u     estimate.Undecided
+		trend estimate.Trend
+		want  string
 	}{
-		{estimate.Undecided{}, ""},
-		{estimate.Undecided{Applies: true, MoreSessions: 15}, "No ball yet: it takes about 15 sessions to tell a rise from none."},
-		{estimate.Undecided{Applies: true, MoreSessions: 4, Balls: 30, Sessions: 5},
-			"58 % (51 to 65) after 5 sessions: too early to tell a rise from none; about 4 more sessions of 30 balls will."},
-		{estimate.Undecided{Applies: true, MoreSessions: 1, Balls: 1, Sessions: 1},
-			"58 % (51 to 65) after 1 session: too early to tell a rise from none; about 1 more session of 1 ball will."},
-		{estimate.Undecided{Applies: true, MoreSessions: 31, Balls: 9, Sessions: 12},
-			"58 % (51 to 65) after 12 sessions: a rise cannot be told from none, and will hardly be this season."},
+		{estimate.Undecided{}, up, ""},
+		{estimate.Undecided{Applies: true, MoreSessions: 15}, up, "No ball yet: it takes about 15 sessions to tell a rise from none."},
+		{estimate.Undecided{Applies: true, MoreSessions: 4, Balls: 30, Sessions: 5}, estimate.Trend{},
+			"58 % (51 to 65) after 5 sessions: too early to tell a rise from none; about 4 more sessions of 30 balls should."},
+		{estimate.Undecided{Applies: true, MoreSessions: 4, Balls: 30, Sessions: 5}, up,
+			"58 % (51 to 65) after 5 sessions: too early to tell whether it still rises; about 4 more sessions of 30 balls should."},
+		{estimate.Undecided{Applies: true, MoreSessions: 1, Balls: 1, Sessions: 1}, down,
+			"58 % (51 to 65) after 1 session: too early to tell whether it still falls; about 1 more session of 1 ball should."},
+		{estimate.Undecided{Applies: true, MoreSessions: 30, Balls: 9, Sessions: 12}, estimate.Trend{},
+			"58 % (51 to 65) after 12 sessions: too early to tell a rise from none, and hardly to be told this season."},
 	} {
-		if got := advice.Undecided(estimate.Assessment{Rate: now, Undecided: c.u}); got != c.want {
+		s := progress.State{Assessment: estimate.Assessment{Rate: now, Undecided: c.u, Trend: c.trend}}
+		if got := advice.Undecided(advice.Reader{}, s); got != c.want {
 			t.Errorf("%+v: got %q, want %q", c.u, got, c.want)
 		}
 	}
+	s := progress.State{Assessment: estimate.Assessment{Rate: now, Undecided: estimate.Undecided{Applies: true, MoreSessions: 4, Balls: 30, Sessions: 5}}}
+	s.Recent.Elsewhere = []estimate.Circle{{Radius: 5 * domain.Foot, Balls: 40}}
+	if got, want := advice.Undecided(advice.Reader{}, s), "58 % (51 to 65), from balls judged at 5 ft, after 5 sessions: too early to tell a rise from none; about 4 more sessions of 30 balls should."; got != want {
+		t.Errorf("judged elsewhere: got %q, want %q", got, want)
+	}
+	s.Recent, s.Assessment.Rate.Mean = progress.RecentCounts{}, 0.96
+	if got, want := advice.Undecided(advice.Reader{}, s), "96 % (51 to 65) after 5 sessions: too near the top for a rise to show."; got != want {
+		t.Errorf("near the top: got %q, want %q", got, want)
+	}
 }
 
-// TestTrendWords: from the first to the last session, at 58 %.
+func trend(slope, lo, hi float64) estimate.Trend {
+	return estimate.Trend{Sessions: 11, Slope: slope, Interval80: estimate.Interval{Lo: lo, Hi: hi}}
+}
+
+// TestTrendWords: from the first to the last session, at 58 %, with one verdict,
+// the flags'.
 func TestTrendWords(t *testing.T) {
-	trend := func(slope, lo, hi float64) estimate.Trend {
-		return estimate.Trend{Sessions: 11, Slope: slope, Interval80: estimate.Interval{Lo: lo, Hi: hi}}
-	}
+	open := estimate.Undecided{Applies: true}
+	rose, fell := flagged(), flagged()
+	rose.Rose = true
+	fell.Before, fell.BeforeLo, fell.BeforeHi = 0.7, 0.65, 0.75
+	const from = " from the first to the last of 11 sessions: "
 	for _, c := range []struct {
 		a    estimate.Assessment
 		want string
 	}{
-		{estimate.Assessment{Trend: estimate.Trend{Sessions: 2}}, "Too few sessions since the last milestone to tell."},
-		{estimate.Assessment{Trend: trend(0.04, 0.02, 0.06)}, "+10 points (+5 to +15) from the first to the last of 11 sessions: rising."},
-		{estimate.Assessment{Trend: trend(-0.04, -0.06, -0.02)}, "−9 points (−13 to −5) from the first to the last of 11 sessions: falling."},
-		{estimate.Assessment{Trend: trend(0.004, -0.02, 0.028)}, "+1 point (−5 to +7) from the first to the last of 11 sessions: cannot tell yet."},
-		{estimate.Assessment{Trend: trend(0, -0.02, 0.02), Flat: flagged()}, "0 points (−5 to +5) from the first to the last of 11 sessions: no gain shown."},
-		{estimate.Assessment{Trend: trend(0.02, 0.004, 0.04), Slow: true}, "+5 points (+1 to +10) from the first to the last of 11 sessions: a slow gain at best."},
+		{estimate.Assessment{Trend: estimate.Trend{Sessions: 2}}, "Too few sessions since the last step was passed to tell."},
+		{estimate.Assessment{Trend: trend(0.04, 0.02, 0.06)}, "+10 points (+5 to +15)" + from + "rising."},
+		{estimate.Assessment{Trend: trend(0.04, 0.02, 0.06), Undecided: open}, "+10 points (+5 to +15)" + from + "up; whether it still rises cannot be told yet."},
+		{estimate.Assessment{Trend: trend(0.04, 0.02, 0.06), Flat: rose}, "+10 points (+5 to +15)" + from + "level since about 25 May."},
+		{estimate.Assessment{Trend: trend(-0.04, -0.06, -0.02), Undecided: open}, "−9 points (−13 to −5)" + from + "down; whether it still falls cannot be told yet."},
+		{estimate.Assessment{Trend: trend(-0.04, -0.06, -0.02), Flat: flagged()}, "−9 points (−13 to −5)" + from + "down, if anything."},
+		{estimate.Assessment{Trend: trend(-0.04, -0.06, -0.02), Slipping: flagged()}, "−9 points (−13 to −5)" + from + "falling."},
+		{estimate.Assessment{Trend: trend(0.004, -0.02, 0.028), Slipping: fell}, "58 % (51 to 65), down from 70 % (65 to 75) before about 25 May."},
+		{estimate.Assessment{Trend: trend(0.004, -0.02, 0.028), Undecided: open}, "+1 point (−5 to +7)" + from + "cannot tell yet."},
+		{estimate.Assessment{Trend: trend(0, -0.02, 0.02), Flat: flagged()}, "0 points (−5 to +5)" + from + "no gain shown."},
+		{estimate.Assessment{Trend: trend(0.02, 0.004, 0.04), Slow: true}, "+5 points (+1 to +10)" + from + "a slow gain at best."},
 	} {
 		c.a.Rate = now
-		if got := advice.Trend(c.a); got != c.want {
+		if got := advice.Trend(advice.Reader{}, progress.State{Assessment: c.a}); got != c.want {
 			t.Errorf("got %q, want %q", got, c.want)
 		}
+	}
+	s := progress.State{Assessment: estimate.Assessment{Rate: estimate.Rate{Mean: 0.99}, Trend: trend(0.1, 0, 0.2)}}
+	if got, want := advice.Trend(advice.Reader{}, s), "Too near all or nothing for a change to show."; got != want {
+		t.Errorf("near the top: got %q, want %q", got, want)
+	}
+	s.Recent.Elsewhere = []estimate.Circle{{Radius: 5 * domain.Foot, Balls: 40}}
+	if got, want := advice.Trend(advice.Reader{}, s), "No ball judged in this circle yet: the rate comes from balls judged at 5 ft."; got != want {
+		t.Errorf("judged elsewhere: got %q, want %q", got, want)
+	}
+	s.Ladder.Tiers = []streak.Tier{{Run: 4, Radius: 3 * domain.Foot}}
+	if got, want := advice.Trend(advice.Reader{Metric: true}, s), "No ball judged at 0.91 m yet: the rate comes from balls judged at 1.52 m."; got != want {
+		t.Errorf("judged elsewhere: got %q, want %q", got, want)
 	}
 }

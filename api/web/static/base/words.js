@@ -52,7 +52,7 @@ export const SEASON = 30;
  * missing when they are very far; pace adds the days.
  */
 export function waitText({ low, high }, pace = "") {
-  if (low == null || low > SEASON) return "not realistic this season at today's form";
+  if (low == null || low > SEASON) return "not realistic this season as things stand";
   if (high == null || high > SEASON) return `at least ${count(Math.round(low), "session")}, perhaps not this season`;
   const [a, b] = [Math.round(low), Math.round(high)];
   return `most likely ${a === b ? count(a, "session") : `${a} to ${b} sessions`}${pace}`;
@@ -89,8 +89,8 @@ function ballsBehind({ balls, elsewhere }) {
   return balls ? `${ballsText(balls)} and ${others} judged at ${judged}` : `${ballsText(others)} judged at ${judged}`;
 }
 
-/** nextText says what the next session will bring, four times in five. */
-export const nextText = (next) => `${percents(next.interval_80.low, next.interval_80.high)} of about ${ballsText(next.balls)} inside, four times in five`;
+/** nextText says what the next session will bring, 4 times out of 5. */
+export const nextText = (next) => `${percents(next.interval_80.low, next.interval_80.high)} of about ${ballsText(next.balls)} inside, 4 times out of 5`;
 
 /** sureText explains the ranges that stand in brackets. */
 export const sureText = "A range in brackets holds the true figure with 80 % probability.";

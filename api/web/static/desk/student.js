@@ -71,12 +71,12 @@ function Skill({ studentID, skill }) {
   return html`<section class="skill-section"><h2>${skill.name}</h2>
     <p>${ladderText(skill)}</p>
     <dl class="facts-wide">
-      <div><dt>Rate now</dt><dd>${skill.rate ? `${rateText(skill.rate)} in ${count(skill.rate.sessions, "session")}` : "none yet: no ball says anything about the next tier's radius"}</dd></div>
+      <div><dt>Rate now</dt><dd>${skill.rate ? `${rateText(skill.rate)} in ${count(skill.rate.sessions, "session")}` : "none yet: no balls to go by"}</dd></div>
       <div><dt>Best run</dt><dd>${skill.best_run.length ? runText(skill.best_run) : "none yet"}${skill.near ? `; lately ${skill.near.text}` : ""}</dd></div>
       <div><dt>This week</dt><dd>${tallyText(skill.week)}</dd></div>
       <div><dt>In all</dt><dd>${tallyText(skill.total)}</dd></div>
       ${skill.next_session && html`<div><dt>Next session</dt><dd>${nextText(skill.next_session)}</dd></div>`}
-      ${skill.day_form && html`<div><dt>From day to day</dt><dd>the same level gives about ±${count(Math.round(skill.day_form.points), "point")}, chance apart</dd></div>`}
+      ${skill.day_form && html`<div><dt>From day to day</dt><dd>swings of about ±${count(Math.round(skill.day_form.points), "point")} are normal, beside chance</dd></div>`}
       ${skill.trend && html`<div><dt>Since the last tier made</dt><dd>${skill.trend.text}</dd></div>`}
       ${skill.forecast && html`<div><dt>Forecast</dt><dd>${forecastText(skill.forecast)}</dd></div>`}
     </dl>
@@ -102,7 +102,7 @@ export function forecastText(f) {
 function daysText({ low, high }) {
   if (low == null || high == null) return "";
   const [a, b] = [Math.max(1, Math.round(low)), Math.max(1, Math.round(high))];
-  return a === b ? `, about ${count(a, "day")} at this pace` : `, ${a} to ${b} days at this pace`;
+  return a === b ? `, about ${count(a, "day")} at this skill's pace` : `, ${a} to ${b} days at this skill's pace`;
 }
 
 /** TimeKept draws the time of the last sessions by a plan against the plan. */

@@ -28,7 +28,7 @@ function Skill({ skill }) {
   return html`<article class="skill">
     <h2>${skill.name}</h2>
     <p>${ladderText(skill)}</p>
-    ${skill.rate ? html`<p>Now ${rateText(skill.rate)}.</p><p>Next session: ${nextText(skill.next_session)}.</p>` : html`<p>No rate yet: no ball says anything about the next tier's radius.</p>`}
+    ${skill.rate ? html`<p>Now ${rateText(skill.rate)}.</p><p>Next session: ${nextText(skill.next_session)}.</p>` : html`<p>No rate yet: no balls to go by.</p>`}
     ${skill.best_run.length > 0 && html`<p>Best run ${runText(skill.best_run)}.${skill.near ? ` Lately ${skill.near.text}.` : ""}</p>`}
     <p>This week ${tallyText(skill.week)}; in all ${tallyText(skill.total)}.</p>
     ${skill.undecided ? html`<p>${skill.undecided.text}</p>` : skill.trend && html`<p>${skill.trend.text}</p>`}
