@@ -77,12 +77,14 @@ type HistoryPoint struct {
 	StartedAt time.Time `json:"started_at" binding:"required" format:"date-time"`
 	// Day is the local date of the start.
 	Day string `json:"day" binding:"required" format:"date"`
-	// Judged balls say something at the tier's radius, Inside of them inside.
-	Judged     int `json:"judged" binding:"required"`
-	Inside     int `json:"inside" binding:"required"`
-	Holed      int `json:"holed" binding:"required"`
-	Unmeasured int `json:"unmeasured" binding:"required"`
-	BestRun    Run `json:"best_run" binding:"required"`
+	// Judged balls were judged at the tier's radius or left at a measured distance,
+	// Inside of them inside. Elsewhere balls were judged at other radii: they count
+	// for the rate by what they say of this one.
+	Judged    int `json:"judged" binding:"required"`
+	Inside    int `json:"inside" binding:"required"`
+	Holed     int `json:"holed" binding:"required"`
+	Elsewhere int `json:"elsewhere" binding:"required"`
+	BestRun   Run `json:"best_run" binding:"required"`
 	// Mean and Interval80 are the rate as it stood after the session.
 	Mean       float64  `json:"mean" binding:"required"`
 	Interval80 Interval `json:"interval_80" binding:"required"`
@@ -110,9 +112,13 @@ type SkillHistory struct {
 } // @name SkillHistory
 
 func encodePoint(p academy.Point) HistoryPoint {
+	seen, elsewhere := p.Observation(), 0
+	for _, c := range seen.Elsewhere {
+		elsewhere += c.Balls
+	}
 	out := HistoryPoint{
 		SessionID: p.Session, StartedAt: p.StartedAt.UTC(), Day: p.Day.String(),
-		Judged: p.Judged, Inside: p.Inside, Holed: p.Holed, Unmeasured: p.Unmeasured, BestRun: encodeRun(p.Best),
+		Judged: seen.Balls, Inside: seen.Inside, Holed: seen.Holed, Elsewhere: elsewhere, BestRun: encodeRun(p.Best),
 		Mean: p.Rate.Mean, Interval80: encodeInterval(p.Rate.Interval80),
 	}
 	if p.Passed != nil {

@@ -79,6 +79,9 @@ func (h *SkillHistory) readRecord(ctx context.Context, tx ReadStore, monday doma
 		for i, r := range results {
 			h.Points = append(h.Points, Point{TierResult: r, Rate: rates[i]})
 		}
+		if last := len(h.Points) - 1; last >= 0 { // as it is told elsewhere, under what others teach
+			h.Points[last].Rate = h.State.Assessment.Rate
+		}
 	}
 	for _, w := range record.Weeks() {
 		if !w.Week.Before(first) && !monday.Before(w.Week) {

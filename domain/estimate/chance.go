@@ -25,12 +25,16 @@ const keptAnswers = 350
 
 // chanceOf is the chance of attaining a tier in one session that offers balls,
 // as a function of the level, averaged over the day's form. share of the balls
-// inside are holed; it is rounded to 2 %.
+// inside are holed; it is rounded to half a per cent, and not to none.
 func chanceOf(t streak.Tier, share float64, balls int) *byForm {
 	if t.Holed == 0 {
 		share = 0
 	}
-	q := question{t.Run, t.Holed, balls, math.Round(share*50) / 50}
+	share = math.Round(share*200) / 200
+	if t.Holed > 0 {
+		share = math.Max(share, 1.0/200)
+	}
+	q := question{t.Run, t.Holed, balls, share}
 	answered.Lock()
 	known := answered.tables[q]
 	answered.Unlock()

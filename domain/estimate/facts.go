@@ -15,7 +15,7 @@ const recently = 9
 // raise gives the flags that stand their numbers.
 func (w *watch) raise(a *Assessment) {
 	if w.slipping.on {
-		first := w.fallsSince()
+		first := min(w.fallsSince(), w.slipping.raised)
 		a.Slipping = w.flag(*a, first, w.slipping.raised, w.now.falling)
 		if first > 0 {
 			before := RateOf(w.sessions[:first], w.Radius, w.Prior)
@@ -24,6 +24,7 @@ func (w *watch) raise(a *Assessment) {
 	}
 	if w.flat.on {
 		first, rose := w.flatSince()
+		first = min(first, w.flat.raised) // no state begins after it was seen
 		a.Flat = w.flag(*a, first, w.flat.raised, 1-w.now.rising)
 		a.Flat.Rose, a.Flat.Trend = rose, a.Trend
 		if rose {
@@ -83,11 +84,19 @@ func (w *watch) flatSince() (at int, rose bool) {
 	return from, false
 }
 
+// fallsSince is the session from which a student falls: not before the last
+// milestone, which nobody makes while falling.
 func (w *watch) fallsSince() int {
-	if at, ok := changePoint(w.sessions, 0, true); ok {
-		return at
+	last := 0
+	for i, s := range w.sessions {
+		if s.Milestone {
+			last = i
+		}
 	}
-	return w.recentFrom(slippingSessions)
+	if at, ok := changePoint(w.sessions, 0, true); ok {
+		return max(at, last)
+	}
+	return max(w.recentFrom(slippingSessions), last)
 }
 
 // odds fills in what the tier takes and what would give even odds.

@@ -70,9 +70,9 @@ type Change struct {
 
 // Change gives what the slope comes to from the first to the last of the sessions
 // that it rests on, when the last stand at a rate; known is false with fewer than
-// three.
+// three, and where nearly all balls are inside, or none, so that nothing shows.
 func (t Trend) Change(now Rate) (c Change, known bool) {
-	if t.Sessions < 3 {
+	if t.Sessions < 3 || now.Mean < 0.02 || now.Mean > 0.98 {
 		return Change{}, false
 	}
 	level := logit(math.Min(math.Max(now.Mean, 1e-6), 1-1e-6))

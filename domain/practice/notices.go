@@ -9,18 +9,18 @@ import (
 )
 
 // notices tells the student what to know about a session that was stored.
-func notices(o PutResult, overlapping []Session) []Notice {
+func (o Opened) notices(out PutResult) []Notice {
 	var all []Notice
-	for _, other := range overlapping {
+	for _, other := range o.Overlapping {
 		all = append(all, Notice{Code: "overlaps", Session: other.ID,
 			Detail: fmt.Sprintf("This session overlaps with the one that started at %s. Both are kept; delete one if they are the same practice.",
-				other.StartedAt.In(o.Session.Zone()).Format("15:04 on 2 January 2006"))})
+				other.StartedAt.In(out.Session.Zone()).Format("15:04 on 2 January 2006"))})
 	}
-	if o.Session.lacksPlan() {
+	if out.Session.lacksPlan() {
 		all = append(all, Notice{Code: "plan_missing",
-			Detail: fmt.Sprintf("Version %d of the programme has no plan %d with these blocks in week %d, so your time is not compared with a plan.", o.Session.Version, o.Session.Plan, o.Session.Week)})
+			Detail: fmt.Sprintf("Version %d of the programme has no plan %d with these blocks in week %d, so your time is not compared with a plan.", out.Session.Version, out.Session.Plan, out.Session.Week)})
 	}
-	for _, r := range unmeasured(o) {
+	for _, r := range o.unmeasured(out) {
 		all = append(all, Notice{Code: "unmeasured",
 			Detail: fmt.Sprintf("%s at another radius without a measured distance and cannot count toward %d in a row inside %v. Measure the distance left, or judge at %v.",
 				judged(r.Unmeasured), r.Tier.Run, r.Tier.Radius, r.Tier.Radius)})
@@ -44,14 +44,16 @@ func (s Session) lacksPlan() bool {
 	return s.Assignment != "" && slices.ContainsFunc(s.Blocks, func(b Block) bool { return b.PlanBlock > 0 && !found[b.PlanBlock] })
 }
 
-// unmeasured gives the easiest result of each skill that some balls say
-// nothing about, in a fixed order.
-func unmeasured(o PutResult) []progress.TierResult {
+// unmeasured gives, of each skill, the result for the step to pass next where some
+// balls say nothing about it, in a fixed order.
+func (o Opened) unmeasured(out PutResult) []progress.TierResult {
 	var found []progress.TierResult
-	for _, p := range o.Session.Plays() {
-		results := o.Results[p.Skill]
-		if i := slices.IndexFunc(results, func(r progress.TierResult) bool { return r.Unmeasured > 0 }); i >= 0 {
-			found = append(found, results[i])
+	for _, p := range out.Session.Plays() {
+		next, open := o.Records[p.Skill].State.Next()
+		for _, r := range out.Results[p.Skill] {
+			if open && r.Tier == next && r.Unmeasured > 0 {
+				found = append(found, r)
+			}
 		}
 	}
 	slices.SortStableFunc(found, func(a, b progress.TierResult) int { return cmp.Compare(b.Unmeasured, a.Unmeasured) })

@@ -520,7 +520,7 @@ func (o Opened) result(s Session) PutResult {
 		}
 	}
 	slices.SortFunc(out.Milestones, progress.Milestone.Compare)
-	out.Notices = notices(out, o.Overlapping)
+	out.Notices = o.notices(out)
 	return out
 }
 

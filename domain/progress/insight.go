@@ -38,7 +38,7 @@ func (s SessionSummary) Circle() (c CircleCount, ok bool) {
 		}
 	}
 	for _, r := range s.Results {
-		o := r.observation()
+		o := r.Observation()
 		take(r.Tier.Radius, o.Balls, o.Inside)
 		for _, e := range o.Elsewhere {
 			take(e.Radius, e.Balls, e.Inside)

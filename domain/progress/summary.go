@@ -145,8 +145,8 @@ func (s SessionSummary) scatter() []estimate.Circle {
 	return found
 }
 
-// observation is what the session says of the tier's circle, but for its day.
-func (r TierResult) observation() estimate.Observation {
+// Observation is what the session says of the tier's circle, but for its day.
+func (r TierResult) Observation() estimate.Observation {
 	o := estimate.Observation{Measured: r.Scatter, Balls: r.Leaves.Balls, Inside: r.Leaves.Inside, Holed: r.Leaves.Holed}
 	for _, c := range r.Circles {
 		if c.Radius != r.Tier.Radius {
@@ -164,7 +164,7 @@ func (r TierResult) observation() estimate.Observation {
 func Observations(results []TierResult) []estimate.Observation {
 	seen := make([]estimate.Observation, len(results))
 	for i, r := range results {
-		seen[i] = r.observation()
+		seen[i] = r.Observation()
 	}
 	return seen
 }

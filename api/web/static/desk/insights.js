@@ -3,7 +3,6 @@
 // away. All numbers are the service's.
 
 import { useLoad } from "../base/load.js";
-import { to } from "../base/router.js";
 import { count, dayTime, near, percent } from "../base/units.js";
 import { ballsText } from "../base/words.js";
 import { html } from "../base/ui.js";
@@ -18,12 +17,11 @@ export function Insights({ skillID }) {
 }
 
 function Told({ told }) {
-  const { circles, students, fade } = told;
+  const { circles, fade } = told;
   if (!told.learned_at) return html`<p>Nothing was looked at yet. The service does so every hour, once students have practised.</p>`;
   return html`<p class="small">As of ${dayTime(told.learned_at)}. Each range in brackets holds with 80 % probability.</p>
     <h3>How hard</h3>
     ${circles.length === 0 ? html`<p>Nobody has practised it in the last three months.</p>` : html`<ul>${circles.map((c) => html`<li key=${c.radius_m}>${circleText(c)}</li>`)}</ul>`}
-    ${students.some((s) => s.expected.length > 0) && html`<${Students} students=${students} />`}
     <h3>After days away</h3>${fade.cannot_tell ? html`<p>${noFadeText(fade)}</p>` : html`<ul>${fade.after.map((a) => html`<li key=${a.days}>${fadeText(a)}</li>`)}</ul>
       <p class="small">Compared with going on as usual, for a student at ${percent(fade.middling_rate)}. From ${count(fade.breaks, "break")} of ten days or more by ${count(fade.students, "student")} in the last year.</p>`}`;
 }
@@ -41,7 +39,7 @@ export function circleText(c) {
     case "few_students": return `${where}: cannot tell yet; only ${count(c.students, "student has", "students have")} practised it lately.`;
     case "few_balls": return `${where}: cannot tell yet; only ${ballsText(c.balls)} lately.`;
   }
-  return `${where}: ${hard[c.compared]}; a middling student of yours gets ${percent(c.middling_rate)} (${range(c.middling_rate_interval_80)}), ${from}.`;
+  return `${where}: ${hard[c.compared]}; a typical student of yours gets ${percent(c.middling_rate)} (${range(c.middling_rate_interval_80)}), ${from}.`;
 }
 
 const weeks = { 14: "two weeks", 28: "four weeks" };
@@ -65,13 +63,4 @@ export function noFadeText(fade) {
     case "few_students": return `Cannot tell yet: only ${count(fade.students, "student has", "students have")} taken long breaks so far.`;
     default: return `Cannot tell yet: the ${count(fade.breaks, "long break")} so far differ too much.`;
   }
-}
-
-function Students({ students }) {
-  const circles = students[0].expected.map((e) => e.radius_m);
-  return html`<details><summary>What each student may expect</summary>
-    <div class="scroll" tabindex="0" role="region" aria-label="What each student may expect"><table>
-      <caption>Balls of a hundred inside on a middling day, from all that the student practised lately</caption>
-      <thead><tr><th scope="col">Student</th>${circles.map((r) => html`<th scope="col">${near(r)}</th>`)}</tr></thead>
-      <tbody>${students.map((s) => html`<tr key=${s.student_id}><th scope="row"><a href=${to("student", s.student_id)}>${s.name}</a></th>${s.expected.map((e) => html`<td>${Math.round(100 * e.rate)} (${range(e.interval_80)})</td>`)}</tr>`)}</tbody></table></div></details>`;
 }
