@@ -23,7 +23,7 @@ func spreadOf(t testing.TB, balls ...Rest) Spread {
 
 func near(t *testing.T, what string, got, want, rel float64) {
 	t.Helper()
-	if math.Abs(got-want) > rel*math.Abs(want) {
+	if !(math.Abs(got-want) <= rel*math.Abs(want)) { // nor when it is no number
 		t.Errorf("%s = %.12g, want %.12g", what, got, want)
 	}
 }
@@ -96,6 +96,9 @@ func TestSpreadConstants(t *testing.T) {
 	// 58 % within 5 ft: even odds at a smaller circle, by hand from the same
 	// formula: 5 √(ln 2 / −ln 0.42) = 4.4692 ft.
 	near(t, "radius from a rate", RadiusFrom(5, 0.58, 0.5), 4.4692, 1e-4)
+	near(t, "radius of one half", Spread{Sigma: 1}.RadiusFor(0.5), math.Sqrt(2*math.Ln2), 1e-12)
+	// The hole is 4.25 inches wide (R&A and USGA, Rules of Golf).
+	near(t, "hole", HoleRadius, 4.25/2*0.0254, 1e-3)
 }
 
 func TestSpreadOneSided(t *testing.T) {
