@@ -187,6 +187,7 @@ func holds(i Interval, x float64) bool { return i.Lo <= x && x <= i.Hi }
 // TestDifficultyCoverage draws academies, small, large and of little likeness:
 // intervals of 80 % must hold the truth in 76 to 84 % of them.
 func TestDifficultyCoverage(t *testing.T) {
+	t.Parallel()
 	for _, a := range []academyOf{
 		{students: 12, drills: 5, levels: 0.7, difficulties: 0.8, form: 0.35, taste: 0.2, sessions: 6, balls: 40, played: 0.7},
 		{students: 60, drills: 10, levels: 0.7, difficulties: 0.8, form: 0.35, taste: 0.2, sessions: 6, balls: 40, played: 0.4},

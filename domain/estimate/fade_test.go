@@ -54,6 +54,7 @@ func (b breaksOf) draw(r *rand.Rand) []FadeCourse {
 // TestFadeCoverage draws academies whose skill fades by what is known, or not at
 // all: intervals of 80 % must hold the truth in 76 to 84 % of them.
 func TestFadeCoverage(t *testing.T) {
+	t.Parallel()
 	for _, b := range []breaksOf{
 		{students: 15, sessions: 20, fade: 0.3, s: spreads{0.25, 0.08, 0.02, 0.2}, levels: 0.7, often: 0.1},
 		{students: 20, sessions: 24, fade: 0, s: spreads{0.35, 0.1, 0.03, 0.1}, levels: 0.7, often: 0.08},

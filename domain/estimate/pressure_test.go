@@ -281,6 +281,7 @@ func (p played) found(r *rand.Rand, students int) (drop, either, difference floa
 // their sessions are like; the seeds are fixed. Of 2,000 students, 0.06 lies two
 // standard errors above 0.05.
 func TestPressureLevel(t *testing.T) {
+	t.Parallel()
 	for _, c := range []struct {
 		name string
 		played

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 
 	"fringework/domain"
@@ -42,26 +43,14 @@ func (s Scatter) strike(width float64, r *rand.Rand) float64 {
 	return d
 }
 
-// widthFor is the width at which a share of the balls is inside a radius.
-func (s Scatter) widthFor(radius, share float64, r *rand.Rand) float64 {
-	d := make([]float64, 4000)
+// distances are many balls' distances at a width of 1, in rising order.
+func (s Scatter) distances(r *rand.Rand) []float64 {
+	d := make([]float64, 20_000)
 	for i := range d {
 		d[i] = s.strike(1, r)
 	}
-	lo, hi := 1e-3, 100.0
-	for range 40 {
-		mid := math.Sqrt(lo * hi)
-		inside := 0
-		for _, x := range d {
-			inside += int(one(x*mid <= radius))
-		}
-		if float64(inside) > share*float64(len(d)) {
-			lo = mid
-		} else {
-			hi = mid
-		}
-	}
-	return lo
+	slices.Sort(d)
+	return d
 }
 
 // Circles says which circles sessions are judged in, in feet: First of them in
@@ -104,9 +93,11 @@ type CirclesResult struct {
 func InCircles(s Scatter, c Circles, n int, seed uint64) CirclesResult {
 	r := rand.New(rand.NewPCG(seed, 3))
 	var out CirclesResult
+	distances := s.distances(r)
 	for range n {
 		first, later := between2(c.First, r), between2(c.Later, r)
-		width := s.widthFor(c.Before*foot, between([2]float64{0.3, 0.85}, r), r)
+		share := between([2]float64{0.3, 0.85}, r)
+		width := c.Before * foot / distances[int(share*float64(len(distances)))]
 		form := between([2]float64{0.02, 0.08}, r) // of the logarithm of the width
 		e := estimate.Evidence{Radius: feet(c.Wanted), Tier: &streak.Tier{Run: 5, Radius: feet(c.Wanted)}, BallsPerTest: 20}
 		for j := range first + later {
@@ -128,12 +119,8 @@ func InCircles(s Scatter, c Circles, n int, seed uint64) CirclesResult {
 			}
 			e.Sessions = append(e.Sessions, o)
 		}
-		inside := 0
-		const draws = 8000
-		for range draws {
-			inside += int(one(s.strike(width, r) <= c.Wanted*foot))
-		}
-		truth := float64(inside) / draws
+		inside, _ := slices.BinarySearch(distances, c.Wanted*foot/width)
+		truth := float64(inside) / float64(len(distances))
 		a := estimate.Assess(e)
 		out.N++
 		out.In80 += int(one(a.Rate.Interval80.Lo <= truth && truth <= a.Rate.Interval80.Hi))

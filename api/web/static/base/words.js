@@ -1,6 +1,6 @@
 // The words of the trade, as pages write them.
 
-import { count, far, near, percent, percents } from "./units.js";
+import { count, far, near } from "./units.js";
 
 const kinds = {
   warmup: ["Warm-up", "An earlier skill kept alive."],
@@ -73,24 +73,3 @@ const roles = { owner: "Owner", coach: "Coach", student: "Student", guardian: "G
 
 /** roleName is a member's role as a label. */
 export const roleName = (role) => roles[role] ?? role;
-
-/**
- * rateText says a rate, the interval that holds it with 80 % probability, and the
- * balls it rests on: "58 % inside 5 ft (51 to 65 %), from 120 balls".
- */
-export function rateText(rate) {
-  return `${percent(rate.mean)} inside ${near(rate.radius_m)} (${percents(rate.interval_80.low, rate.interval_80.high)}), from ${ballsBehind(rate)}`;
-}
-
-function ballsBehind({ balls, elsewhere }) {
-  if (elsewhere.length === 0) return ballsText(balls);
-  const judged = elsewhere.map((e) => near(e.radius_m)).join(" and ");
-  const others = elsewhere.reduce((sum, e) => sum + e.balls, 0);
-  return balls ? `${ballsText(balls)} and ${others} judged at ${judged}` : `${ballsText(others)} judged at ${judged}`;
-}
-
-/** nextText says what the next session will bring, 4 times out of 5. */
-export const nextText = (next) => `${percents(next.interval_80.low, next.interval_80.high)} of about ${ballsText(next.balls)} inside, 4 times out of 5`;
-
-/** sureText explains the ranges that stand in brackets. */
-export const sureText = "A range in brackets holds the true figure with 80 % probability.";

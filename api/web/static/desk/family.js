@@ -3,7 +3,7 @@
 import * as api from "../base/api.js";
 import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
-import { rateText } from "../base/words.js";
+import { rateText } from "../base/rates.js";
 import { html, Notice, Page, useEffect, useState } from "../base/ui.js";
 import { Consent } from "./member.js";
 import { AsOf, ladderText, Missing, seenText, useAll } from "./parts.js";

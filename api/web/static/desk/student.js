@@ -4,7 +4,8 @@
 import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
 import { count, day, minutes, number, percent } from "../base/units.js";
-import { ballsText, kindName, nextText, rateText, reasonName, runText, sureText, tierText, waitText } from "../base/words.js";
+import { nextText, rateText, sureText } from "../base/rates.js";
+import { ballsText, kindName, reasonName, runText, tierText, waitText } from "../base/words.js";
 import { Button, html, Notice, Page, useState } from "../base/ui.js";
 import { AcknowledgeDialog, AssignmentActions, CommentDialog, unsilence } from "./actions.js";
 import { Split } from "./charts.js";

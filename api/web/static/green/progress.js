@@ -6,7 +6,8 @@ import { BandChart, Table } from "../base/chart.js";
 import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
 import { count, day, dayTime, minutes, near, number, percent, percents } from "../base/units.js";
-import { ballsText, kindName, nextText, rateText, runText, tierText, waitText } from "../base/words.js";
+import { nextText, rateText } from "../base/rates.js";
+import { ballsText, kindName, runText, tierText, waitText } from "../base/words.js";
 import { Failed, html, Loading, Page } from "../base/ui.js";
 import { progressPath } from "./plan.js";
 

@@ -8,7 +8,7 @@ const fade = (days, lost, low, high) => ({ days, lost, lost_interval_80: { low, 
 export const tests = {
   async "says how hard a skill is"() {
     const { circleText } = await load("desk/insights.js");
-    says(circleText(known), "Inside 3 ft: harder than usual; a middling student of yours gets 46 % (40 to 52), from 1260 balls of 14 students.");
+    says(circleText(known), "Inside 3 ft: harder than usual; a typical student of yours gets 46 % (40 to 52), from 1260 balls of 14 students.");
     says(circleText({ ...known, compared: "usual" }).split(";")[0], "Inside 3 ft: about as hard as usual");
     const unknown = (cannot_tell) => circleText({ radius_m: 1.524, students: 1, balls: 40, cannot_tell });
     says(unknown("few_students"), "Inside 5 ft: cannot tell yet; only 1 student has practised it lately.");

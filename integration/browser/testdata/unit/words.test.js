@@ -11,9 +11,9 @@ export const tests = {
       [12, 30, `most likely 12 to 30 sessions${pace}`],
       [12, 30.1, "at least 12 sessions, perhaps not this season"],
       [1, null, "at least 1 session, perhaps not this season"],
-      [30.1, 170, "not realistic this season at today's form"],
-      [null, null, "not realistic this season at today's form"],
-      [undefined, undefined, "not realistic this season at today's form"],
+      [30.1, 170, "not realistic this season as things stand"],
+      [null, null, "not realistic this season as things stand"],
+      [undefined, undefined, "not realistic this season as things stand"],
     ]) {
       equal(waitText({ low, high }, pace), want, `${low} to ${high}`);
     }
