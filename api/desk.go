@@ -80,11 +80,11 @@ type HistoryPoint struct {
 	// Judged balls were judged at the tier's radius or left at a measured distance,
 	// Inside of them inside. Elsewhere balls were judged at other radii: they count
 	// for the rate by what they say of this one.
-	Judged    int `json:"judged" binding:"required"`
-	Inside    int `json:"inside" binding:"required"`
-	Holed     int `json:"holed" binding:"required"`
-	Elsewhere int `json:"elsewhere" binding:"required"`
-	BestRun   Run `json:"best_run" binding:"required"`
+	Judged    int      `json:"judged" binding:"required"`
+	Inside    int      `json:"inside" binding:"required"`
+	Holed     int      `json:"holed" binding:"required"`
+	Elsewhere []Circle `json:"elsewhere" binding:"required"`
+	BestRun   Run      `json:"best_run" binding:"required"`
 	// Mean and Interval80 are the rate as it stood after the session.
 	Mean       float64  `json:"mean" binding:"required"`
 	Interval80 Interval `json:"interval_80" binding:"required"`
@@ -112,13 +112,10 @@ type SkillHistory struct {
 } // @name SkillHistory
 
 func encodePoint(p academy.Point) HistoryPoint {
-	seen, elsewhere := p.Observation(), 0
-	for _, c := range seen.Elsewhere {
-		elsewhere += c.Balls
-	}
+	seen := p.Observation()
 	out := HistoryPoint{
 		SessionID: p.Session, StartedAt: p.StartedAt.UTC(), Day: p.Day.String(),
-		Judged: seen.Balls, Inside: seen.Inside, Holed: seen.Holed, Elsewhere: elsewhere, BestRun: encodeRun(p.Best),
+		Judged: seen.Balls, Inside: seen.Inside, Holed: seen.Holed, Elsewhere: each(seen.Elsewhere, encodeCircle), BestRun: encodeRun(p.Best),
 		Mean: p.Rate.Mean, Interval80: encodeInterval(p.Rate.Interval80),
 	}
 	if p.Passed != nil {
@@ -131,7 +128,7 @@ func encodePoint(p academy.Point) HistoryPoint {
 func encodeHistory(h academy.SkillHistory, e progressEncoder) SkillHistory {
 	out := SkillHistory{
 		StudentID: h.Student.ID,
-		Skill:     e.skill(academy.StudentSkill{Skill: h.Skill, State: h.State, Milestones: h.Milestones, Stalls: h.Stalls}),
+		Skill:     e.skill(academy.StudentSkill{Skill: h.Skill, State: h.State, Learned: h.Learned, Milestones: h.Milestones, Stalls: h.Stalls}),
 		Points:    each(h.Points, encodePoint),
 		Weeks: each(h.Weeks, func(w progress.WeekTally) HistoryWeek {
 			return HistoryWeek{Monday: w.Week.String(), Tally: encodeTally(w.Tally)}

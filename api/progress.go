@@ -64,6 +64,22 @@ type NextSession struct {
 	Balls int `json:"balls" binding:"required" example:"35"`
 } // @name NextSession
 
+// Learned is what an academy's students teach about one of them at a skill. Each
+// part is left out where they are too few.
+type Learned struct {
+	// Prior are the parameters of the Beta distribution of a rate at the student's
+	// stage, before any ball is seen.
+	Prior *BetaPrior `json:"prior,omitempty"`
+	// Form are the probabilities of the kinds of day's form.
+	Form []float64 `json:"form,omitempty"`
+} // @name Learned
+
+// BetaPrior are the parameters of a Beta distribution.
+type BetaPrior struct {
+	A float64 `json:"a" binding:"required" example:"12.5"`
+	B float64 `json:"b" binding:"required" example:"8.1"`
+} // @name BetaPrior
+
 // DayForm is how much a student's sessions differ from their level.
 type DayForm struct {
 	// SD is the standard deviation in logits, Points about the same in percentage
@@ -202,6 +218,10 @@ type SkillProgress struct {
 	// NextSession and DayForm are there when Rate is.
 	NextSession *NextSession `json:"next_session,omitempty"`
 	DayForm     *DayForm     `json:"day_form,omitempty"`
+	// Learned is what the academy's students teach about this one, which rate and
+	// next session are read under; left out while they are too few. The calculations
+	// rate and progress take it as it is.
+	Learned *Learned `json:"learned,omitempty"`
 	// Forecast is left out without a tier to attain.
 	Forecast *Forecast `json:"forecast,omitempty"`
 	Stalls   []Stall   `json:"stalls" binding:"required"`
@@ -301,6 +321,20 @@ func encodeNext(n estimate.NextSession) *NextSession {
 	return &NextSession{Mean: n.Mean, Interval80: encodeInterval(n.Interval80), Balls: n.Balls}
 }
 
+func encodeLearned(l progress.Learned) *Learned {
+	var out Learned
+	if l.Prior != (estimate.Prior{}) {
+		out.Prior = &BetaPrior{l.Prior.A, l.Prior.B}
+	}
+	if l.Form != (estimate.FormKinds{}) {
+		out.Form = l.Form[:]
+	}
+	if out.Prior == nil && out.Form == nil {
+		return nil
+	}
+	return &out
+}
+
 func encodeForm(a estimate.Assessment) *DayForm {
 	p := a.Rate.Mean
 	return &DayForm{SD: a.Form.SD, Points: 100 * a.Form.SD * p * (1 - p), Memory: a.Form.Memory}
@@ -386,7 +420,7 @@ func (e progressEncoder) skill(s academy.StudentSkill) SkillProgress {
 	}
 	if out.Rate != nil {
 		out.Trend, out.Forecast = encodeTrend(e.reader, s.State), encodeForecast(a.Forecast)
-		out.NextSession, out.DayForm = encodeNext(a.Next), encodeForm(a)
+		out.NextSession, out.DayForm, out.Learned = encodeNext(a.Next), encodeForm(a), encodeLearned(s.Learned)
 	}
 	if a.Undecided.Applies {
 		out.Undecided = &Undecided{MoreSessions: a.Undecided.MoreSessions, Text: advice.Undecided(e.reader, s.State)}

@@ -24,7 +24,10 @@ type progressIn struct {
 	AsOfDay         *float64 `json:"as_of_day"`
 	SessionsPerWeek float64  `json:"sessions_per_week"`
 	Prior           *priorIn `json:"prior"`
-	Walk            bool     `json:"walk"`
+	// Learned is what an academy's students teach, as in the progress of one of
+	// them.
+	Learned *learnedIn `json:"learned"`
+	Walk    bool       `json:"walk"`
 	// Passed are the tiers passed so far, and BestRun is the longest run in the
 	// tier's circle: what advice must not fall behind.
 	Passed  []tierIn `json:"passed"`
@@ -131,9 +134,11 @@ func answerProgress(in progressIn, p *domain.Problems) (any, error) {
 		return nil, nil
 	}
 	s := in.state(e, p)
+	taught, form := in.Learned.read(p)
 	if len(p.Fields()) > 0 {
 		return nil, nil
 	}
+	s.Assessment = estimate.Assess(e).Under(taught, form)
 	out := progressOut(e, s, asOf, in.Metric)
 	if in.Walk {
 		out.History = make([]StatusOut, len(e.Sessions))
@@ -207,8 +212,8 @@ func (in progressIn) state(e estimate.Evidence, p *domain.Problems) (s progress.
 
 // progressOut judges the evidence as of a day.
 func progressOut(e estimate.Evidence, s progress.State, asOf float64, metric bool) ProgressOut {
-	a := estimate.Assess(e)
-	s.Assessment, s.Recent = a, progress.RecentOf(e.Sessions)
+	a := s.Assessment
+	s.Recent = progress.RecentOf(e.Sessions)
 	out := ProgressOut{
 		Rate: rateOut(a.Rate), NextSession: nextOut(a.Next), DayForm: dayFormOut(a.Form), Slow: a.Slow,
 		Trend:     TrendOut{Slope: a.Trend.Slope, Interval80: pair(a.Trend.Interval80), PImproving: a.Trend.Improving, Sessions: a.Trend.Sessions, Text: advice.Trend(advice.Reader{Metric: metric}, s)},

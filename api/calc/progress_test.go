@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"fringework/domain"
+	"fringework/domain/estimate"
 )
 
 // TestReferenceRate asks for one session each of the published intervals:
@@ -182,6 +183,15 @@ func TestProgressRefusals(t *testing.T) {
 		{"progress", `{"sessions":[],"as_of_day":1e300,"sessions_per_week":-1}`, "/as_of_day /sessions_per_week"},
 		{"progress", `{"sessions":[],"start_date":"1 May"}`, "/start_date"},
 		{"progress", `{"sessions":[],"walk":1}`, "/walk"},
+		{"progress", `{"sessions":[],"radius_m":1,"tier":{"run":3,"holed":0,"radius_m":2},"balls_per_test":10}`, "/radius_m"},
+		{"progress", `{"sessions":[],"passed":[{"run":0,"radius_m":1,"holed":0}],"tier":{"run":3,"holed":0},"balls_per_test":9,"best_run":{"run":3}}`, "/passed/0/run /best_run/holed"},
+		{"rate", `{"sessions":[{"day":0,"elsewhere":[{"radius_m":1.5,"balls":10,"inside":5}]}]}`, "/sessions/0/elsewhere/0/radius_m"},
+		{"rate", `{"radius_m":1,"sessions":[{"day":0,"elsewhere":[{"radius_m":1,"balls":0,"inside":1,"holed":2}]}]}`,
+			"/sessions/0/elsewhere/0/inside /sessions/0/elsewhere/0/holed /sessions/0/elsewhere/0/balls /sessions/0/elsewhere/0/radius_m"},
+		{"rate", `{"radius_m":0,"sessions":[]}`, "/radius_m"},
+		{"rate", `{"sessions":[],"learned":{"prior":{"a":1},"form":[1]}}`, "/learned/prior/b /learned/form"},
+		{"rate", `{"sessions":[],"learned":{"prior":{"a":1,"b":2},"form":[1]}}`, "/learned/form"},
+		{"progress", `{"sessions":[],"learned":{"form":[2,-1,0,0,0,0.5]}}`, "/learned/form/0 /learned/form/1 /learned/form"},
 	} {
 		_, err := Run(c.name, []byte(c.in))
 		var e *domain.Error
@@ -205,4 +215,36 @@ func FuzzRate(f *testing.F) {
 func FuzzProgress(f *testing.F) {
 	fuzz(f, progressOf, `{"sessions":[{"day":0,"balls":0,"inside":0}],"tier":{"run":200,"holed":200,"radius_m":30},"balls_per_test":2000,"sessions_per_week":50,"metric":true}`,
 		`{"sessions":[{"day":1e6,"balls":10000,"inside":10000}],"tier":{"run":1,"holed":0},"balls_per_test":2000,"walk":true,"start_date":"9999-12-31"}`)
+}
+
+// TestLearnedIsReadUnder: what an academy teaches changes rate and next session as
+// it does in the progress of a student.
+func TestLearnedIsReadUnder(t *testing.T) {
+	sessions := []estimate.Observation{{Balls: 20, Inside: 12}, {Day: 2, Balls: 30, Inside: 15}}
+	want := estimate.Assess(estimate.Evidence{Sessions: sessions}).Under(estimate.Prior{A: 12, B: 18}, estimate.FormKinds{0.1, 0.1, 0.1, 0.2, 0.2, 0.3})
+	const in = `{"sessions":[{"day":0,"balls":20,"inside":12},{"day":2,"balls":30,"inside":15}],"learned":{"prior":{"a":12,"b":18},"form":[0.1,0.1,0.1,0.2,0.2,0.3]}}`
+	for _, name := range []string{"rate", "progress"} {
+		answer, err := Run(name, []byte(in))
+		if err != nil {
+			t.Fatal(err)
+		}
+		raw, err := json.Marshal(answer)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var got struct {
+			RateOut
+			Rate *RateOut `json:"rate"`
+			Next NextOut  `json:"next_session"`
+		}
+		if err := json.Unmarshal(raw, &got); err != nil {
+			t.Fatal(err)
+		}
+		if got.Rate != nil {
+			got.RateOut = *got.Rate
+		}
+		if got.Mean != want.Rate.Mean || got.RateOut.Interval80 != pair(want.Rate.Interval80) || got.Next.Interval80 != pair(want.Next.Interval80) {
+			t.Errorf("%s: got %+v and %+v, want %+v and %+v", name, got.RateOut, got.Next, want.Rate, want.Next)
+		}
+	}
 }

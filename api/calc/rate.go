@@ -1,6 +1,7 @@
 package calc
 
 import (
+	"math"
 	"strconv"
 
 	"fringework/domain"
@@ -19,6 +20,46 @@ type rateIn struct {
 	RadiusM *float64 `json:"radius_m"`
 	// Prior is optional; Jeffreys' by default.
 	Prior *priorIn `json:"prior"`
+	// Learned is what an academy's students teach, as in the progress of one of
+	// them.
+	Learned *learnedIn `json:"learned"`
+}
+
+type learnedIn struct {
+	Prior *priorIn  `json:"prior"`
+	Form  []float64 `json:"form"`
+}
+
+// read gives what to read an assessment under.
+func (l *learnedIn) read(p *domain.Problems) (prior estimate.Prior, form estimate.FormKinds) {
+	if l == nil {
+		return prior, form
+	}
+	if l.Prior != nil {
+		prior = estimate.Prior{A: need(p, "/learned/prior/a", l.Prior.A), B: need(p, "/learned/prior/b", l.Prior.B)}
+		if l.Prior.A != nil && l.Prior.B != nil {
+			prior.Check(p, "/learned/prior")
+		}
+	}
+	if l.Form == nil {
+		return prior, form
+	}
+	if len(l.Form) != len(form) {
+		p.Add("/learned/form", "has %d entries; give the %d probabilities of the kinds of form, or leave it out", len(l.Form), len(form))
+		return prior, form
+	}
+	sum := 0.0
+	for i, x := range l.Form {
+		if !(x >= 0 && x <= 1) {
+			p.Add(at("/learned/form", i), "is %v; give a probability from 0 to 1", x)
+		}
+		sum += x
+	}
+	if math.Abs(sum-1) > 1e-6 {
+		p.Add("/learned/form", "the probabilities sum to %v, not to 1", sum)
+	}
+	copy(form[:], l.Form)
+	return prior, form
 }
 
 // sessionIn is one session; holed (of those inside), milestone (a tier was passed
@@ -89,13 +130,14 @@ func answerRate(in rateIn, p *domain.Problems) (any, error) {
 	if in.RadiusM != nil {
 		e.Radius = circleRadius(p, "/radius_m", in.RadiusM)
 	}
+	taught, form := in.Learned.read(p)
 	if e.Check(p, ""); in.Prior != nil && prior == (estimate.Prior{}) {
 		prior.Check(p, "/prior") // zeros given, not left out
 	}
 	if len(p.Fields()) > 0 {
 		return nil, nil
 	}
-	a := estimate.Assess(e)
+	a := estimate.Assess(e).Under(taught, form)
 	return RateNowOut{rateOut(a.Rate), nextOut(a.Next), dayFormOut(a.Form)}, nil
 }
 

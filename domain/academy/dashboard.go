@@ -39,6 +39,8 @@ type Duty struct {
 type StudentSkill struct {
 	Skill curriculum.Skill
 	State progress.State
+	// Learned is what the academy's students teach, which State is read under.
+	Learned progress.Learned
 	// Week is the count of the present practice week.
 	Week progress.Tally
 	// Milestones are in order of when they were made.
@@ -136,6 +138,7 @@ type gathered struct {
 	assignments map[domain.ID][]Assignment
 	versions    map[VersionKey]curriculum.Version
 	states      map[domain.ID][]progress.State
+	priors      progress.Priors
 	habits      map[domain.ID]progress.Habit
 	skills      map[domain.ID]curriculum.Skill
 	silences    map[domain.ID][]Acknowledgement
@@ -150,6 +153,7 @@ func gather(ctx context.Context, tx ReadStore, ids []domain.ID) (g gathered, err
 		return g, err
 	}
 	stored.learn()
+	g.priors = stored.Priors
 	g.habits = stored.Habits
 	g.assignments = groupBy(stored.Assignments, func(a Assignment) domain.ID { return a.Student })
 	g.states = statesByStudent(stored.States)
@@ -204,7 +208,7 @@ func (g gathered) row(m Member, now time.Time) StudentRow {
 	st.Skills = make([]StudentSkill, 0, len(states))
 	for _, state := range states {
 		st.Skills = append(st.Skills, StudentSkill{
-			Skill: g.skills[state.Skill], State: state, Week: state.InWeek(today.Monday()), Milestones: state.Milestones(),
+			Skill: g.skills[state.Skill], State: state, Learned: g.priors.About(state), Week: state.InWeek(today.Monday()), Milestones: state.Milestones(),
 		})
 	}
 	st.Attention = g.attention(st, m, today)

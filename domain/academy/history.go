@@ -17,6 +17,7 @@ type SkillHistory struct {
 	Student Member
 	Skill   curriculum.Skill
 	State   progress.State
+	Learned progress.Learned
 	// Tier is what the points are judged for; ok is false without a ladder.
 	Tier   streak.Tier
 	Judged bool
@@ -53,7 +54,7 @@ func (s ReadService) History(ctx context.Context, a domain.Actor, student, skill
 		}
 		for _, sk := range rows[0].Skills {
 			if sk.State.Skill == skill {
-				h = SkillHistory{Student: m, Skill: sk.Skill, State: sk.State, Milestones: sk.Milestones, Stalls: sk.Stalls}
+				h = SkillHistory{Student: m, Skill: sk.Skill, State: sk.State, Learned: sk.Learned, Milestones: sk.Milestones, Stalls: sk.Stalls}
 			}
 		}
 		if h.Student.ID == "" {

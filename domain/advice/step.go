@@ -101,7 +101,7 @@ func (f flag) step(r Reader) string {
 	}
 	var words []string
 	for _, t := range f.easier(r) {
-		if odds := f.odds(t); odds >= worthPlaying && odds >= easierBy*f.odds(f.Tier) {
+		if odds := f.odds(t); odds >= worthPlaying && odds >= easierBy*max(f.odds(f.Tier), f.Chance) {
 			words = append(words, fmt.Sprintf("%s (%s)", tierIn(r, t), OneIn(odds)))
 		}
 	}

@@ -66,10 +66,23 @@ func LearnPriors(all []StageCount) Priors {
 	return priors
 }
 
+// Learned is what an academy's students teach about one of them at a skill; each
+// part is zero where they are too few.
+type Learned struct {
+	Prior estimate.Prior
+	Form  estimate.FormKinds
+}
+
+// About gives what was learned about a student who stands so.
+func (p Priors) About(s State) Learned {
+	return Learned{Prior: p.Rates[Stage{s.Skill, s.Held}], Form: p.Form}
+}
+
 // Under gives the state with its estimates read under what was learned from the
 // academy's students, if anything was. What is kept of one student never depends
 // on another.
 func (s State) Under(priors Priors) State {
-	s.Assessment = s.Assessment.Under(priors.Rates[Stage{s.Skill, s.Held}], priors.Form)
+	learned := priors.About(s)
+	s.Assessment = s.Assessment.Under(learned.Prior, learned.Form)
 	return s
 }

@@ -29,7 +29,7 @@ function Rate({ points, tier, made, height }) {
   return html`<${BandChart} title=${`Rate inside ${near(tier.radius_m)}, session by session`} sentence=${sentence} height=${height}
     points=${points.map((p) => ({ x: Date.parse(p.started_at), label: day(p.day), mean: p.mean, low: p.interval_80.low, high: p.interval_80.high, mark: made.get(p.session_id), source: p }))}
     columns=${["Session", "Rate", "80 % band", "In", "Of balls", "Judged elsewhere", "Tier made"]}
-    row=${({ label, mark, source }) => [label, percent(source.mean), interval(source), source.inside, source.judged, source.elsewhere, mark ?? ""]} />`;
+    row=${({ label, mark, source }) => [label, percent(source.mean), interval(source), source.inside, source.judged, source.elsewhere.reduce((n, c) => n + c.balls, 0), mark ?? ""]} />`;
 }
 
 /** Runs shows the best run of each session against the tier's length. */
