@@ -14,7 +14,7 @@ const (
 	// likely again. Where a small gain is likely the student is slow instead, which
 	// is no alarm and told sooner.
 	flatSessions  = 6
-	improbableNow = 0.04
+	improbableNow = 0.03
 	unlikelyNow   = 0.10
 	likelyAgain   = 0.4
 	smallGain     = 0.4

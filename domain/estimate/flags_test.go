@@ -78,8 +78,8 @@ func TestFlatAndSlowAtTheirLimits(t *testing.T) {
 		now        chances
 		flat, slow bool
 	}{
-		{"a gain improbable", 6, with(0.04-little, 0.1), true, false},
-		{"a gain at 4 %", 6, with(0.04, 0.1), false, false},
+		{"a gain improbable", 6, with(0.03-little, 0.1), true, false},
+		{"a gain at 3 %", 6, with(0.03, 0.1), false, false},
 		{"too early", 5, with(0, 0.1), false, false},
 		{"a small gain improbable", 6, with(0.02, 0.26-little), true, false},
 		{"a small gain at 26 %", 6, with(0.02, 0.26+little), false, false},
@@ -106,7 +106,7 @@ func TestFlatAndSlowAtTheirLimits(t *testing.T) {
 		{"slow, then a gain likely", with(0, 0.5), with(0.4+little, 0.5), false, false},
 		{"slow, then neither", with(0, 0.5), with(0.02, 0.26+little), false, true},
 		{"slow, then flat", with(0, 0.5), with(0.02, 0.26-little), true, false},
-		{"slow, then no small gain, and a great one at 4 %", with(0, 0.5), with(0.04, 0.2), false, false},
+		{"slow, then no small gain, and a great one at 3 %", with(0, 0.5), with(0.03, 0.2), false, false},
 	} {
 		g := after(6, c.before, math.NaN())
 		if g.judge(standing{c.then, 0, math.NaN(), 7, 20}, 6); g.flat.on != c.flat || g.slow.on != c.slow {

@@ -9,7 +9,7 @@ type Named struct {
 }
 
 // Published are the populations that figures are published on.
-var Published = []Named{{"like the reference", Like}, {"unlike", Unlike}, {"varied", Varied}, {"streaky", Streaky}}
+var Published = []Named{{"like the reference", Like}, {"unlike", Unlike}, {"varied", Varied}, {"streaky", Streaky}, {"unseen", Unseen}}
 
 // String gives the parameters.
 func (p Population) String() string {
@@ -23,7 +23,8 @@ func (p Population) String() string {
 }
 
 // Populations that learners are drawn from. The limits of the flags were set on
-// Setting alone; the others are for publishing what they are worth.
+// Setting, with other draws of the next four in view; Unseen is for publishing what
+// they are worth where nobody had looked.
 var (
 	// Setting spans more than is expected of students, a little of everything.
 	Setting = Population{
@@ -50,5 +51,10 @@ var (
 	Streaky = Population{
 		P0: [2]float64{0.25, 0.70}, Rise: [2]float64{0.03, 0.08}, Fall: [2]float64{0.05, 0.12}, Change: [2]int{10, 18},
 		Form: [2]float64{0.35, 0.45}, Memory: [2]float64{0.2, 0.6}, Balls: [2]int{20, 50}, Gap: [2]int{1, 5}, Skip: 0.9,
+	}
+	// Unseen was written down, and drawn once, when all constants stood.
+	Unseen = Population{
+		P0: [2]float64{0.20, 0.75}, Rise: [2]float64{0.03, 0.07}, Fall: [2]float64{0.04, 0.11}, Change: [2]int{9, 16},
+		Form: [2]float64{0.12, 0.28}, Memory: [2]float64{0.05, 0.4}, Balls: [2]int{18, 55}, Gap: [2]int{1, 7}, Skip: 0.88, Heavy: true,
 	}
 )
