@@ -1,8 +1,8 @@
 package estimate
 
-// Limits of the flags. Those of flat, slow and slipping were set on one family of
-// simulated learners, and what they are worth is measured on others: see the
-// package comment. The other limits are our choice.
+// Limits of the flags. Those of flat, slow and slipping were set on simulated
+// learners; the package comment says on which, and what they are worth on others.
+// The other limits are our choice.
 const (
 	// A rise is told once it is as likely as not that it goes on, with no more
 	// than restOfDoubt left for never having risen and for falling. More cannot
