@@ -60,7 +60,8 @@ type StudentLevel struct {
 } // @name StudentLevel
 
 // ExpectedRate is what a student is expected to have inside a circle on a
-// middling day, whether or not they have played it.
+// middling day, whether or not they have played it. It rests on all skills and
+// weeks together, to compare drills; the rate now is in the student's progress.
 type ExpectedRate struct {
 	RadiusM float64 `json:"radius_m" binding:"required" example:"0.9144"`
 	Rate    float64 `json:"rate" binding:"required" example:"0.43"`

@@ -210,7 +210,8 @@ func TestFlagsAreRight(t *testing.T) {
 }
 
 // TestRatesAreCalibrated: intervals of 80 % and 95 % hold the true level within 4
-// and 2.5 points of that over the learners of each population with form up to 0.3,
+// and 2.5 points of that over the learners of populations with form up to 0.3, 5.5
+// where form is 0.15 throughout,
 // and intervals for the next session within 4 points; no kind by itself strays far.
 func TestRatesAreCalibrated(t *testing.T) {
 	t.Parallel()
@@ -223,7 +224,10 @@ func TestRatesAreCalibrated(t *testing.T) {
 		for k, c := range coverage {
 			in80, in95 := c.Shares()
 			t.Logf("%s %q: %.1f and %.1f %% of %d", p.Name, k, in80, in95, c.N)
-			far80, far95 := 5.5, 2.5 // with the error of so many learners
+			far80, far95 := 4.0, 2.5
+			if p.Name == "reference" || p.Name == Published[0].Name { // of small form, for whom intervals are too wide
+				far80 = 5.5
+			}
 			if k != "" {
 				far80, far95 = 12, 5
 			}
