@@ -73,6 +73,9 @@ func TestSessionMakesAMilestone(t *testing.T) {
 	if len(out.Missed) != 0 {
 		t.Errorf("missed: got %+v of a session that goes on", out.Missed)
 	}
+	if out.Session.Counts || len(out.Notices) != 1 || out.Notices[0].Code != "not_counted" || !strings.HasPrefix(out.Notices[0].Detail, "So far 16 of about 40 balls and 15 of 40 minutes: ") {
+		t.Errorf("counts: %v, %+v; want not yet, and why", out.Session.Counts, out.Notices)
+	}
 	body["revision"], body["ended_at"] = 2, "2026-05-04T18:00:00+01:00"
 	s.put(1, mira, body).want(200).read(&out)
 	if want := []api.MissedTime{{Kind: "technique", PlannedSeconds: 1200}}; !cmp.Equal(out.Missed, want) {
@@ -224,9 +227,15 @@ func TestNow(t *testing.T) {
 		t.Errorf("skills: got %+v", now.Skills)
 	}
 	s.later(12 * time.Hour)
-	body := s.test(1, "2026-05-04T17:30:00+01:00", "iiiiiiii")
+	body := s.test(1, "2026-05-04T17:30:00+01:00", "iiiiiiiioo")
 	body["assignment_id"], body["week"], body["plan"] = a.ID, 1, 1
 	s.put(1, s.mira.AccessToken, body).want(201)
+	if done := read[api.Now](s.fixture, path, s.mira.AccessToken).Work[0].Week.Plans[0].Done; done != 0 {
+		t.Errorf("done: got %d after a quarter of an hour of 40 minutes", done)
+	}
+	body["revision"] = 2
+	body["blocks"].([]object)[0]["seconds"] = 1200
+	s.put(1, s.mira.AccessToken, body).want(200)
 	now = read[api.Now](s.fixture, path, s.coach.AccessToken)
 	if now.Work[0].Week.Plans[0].Done != 1 || now.Skills[0].Held != 1 || now.Skills[0].NextTier.Run != 10 {
 		t.Errorf("after a session with eight in a row: got %+v and %+v", now.Work[0].Week.Plans[0], now.Skills[0])
@@ -243,6 +252,7 @@ func TestProgressAndDashboard(t *testing.T) {
 	coach := s.coach.AccessToken
 	body := s.test(1, "2026-05-04T17:30:00+01:00", "iiiiiioiiiiiiho")
 	body["assignment_id"], body["week"], body["plan"] = a.ID, 1, 1
+	body["blocks"].([]object)[0]["seconds"] = 1200
 	s.put(1, s.mira.AccessToken, body).want(201)
 
 	path := "/v1/students/" + string(s.mira.Membership.MemberID) + "/progress"
@@ -252,7 +262,7 @@ func TestProgressAndDashboard(t *testing.T) {
 	if skill.Held != 0 || skill.BestRun != (api.Run{Length: 7, Holed: 1}) || skill.Near == nil || skill.Near.Text != "reached 7 of 8, once" || skill.Near.Runs != 2 {
 		t.Errorf("got %+v, near %+v", skill.SkillBrief, skill.Near)
 	}
-	if skill.Week.Balls != 15 || skill.Week.Inside != 13 || skill.Week.Seconds != 900 || skill.Total != skill.Week {
+	if skill.Week.Balls != 15 || skill.Week.Inside != 13 || skill.Week.Seconds != 1200 || skill.Total != skill.Week {
 		t.Errorf("week %+v, total %+v; want 15 balls, 13 inside", skill.Week, skill.Total)
 	}
 	if r := skill.Rate; r == nil || r.Balls != 15 || r.Inside != 13 || r.Sessions != 1 || r.RadiusM != 2.5 || !(r.Interval95.Low < r.Interval80.Low && r.Interval80.Low < r.Mean && r.Mean < r.Interval80.High && r.Interval80.High < r.Interval95.High) {

@@ -111,8 +111,14 @@ type Session struct {
 	Blocks []SessionBlock `json:"blocks" binding:"required"`
 	// Missed is the planned time of blocks that were not done, by kind; absent
 	// until the session has ended.
-	Missed   []MissedTime `json:"missed,omitempty"`
-	Revision int          `json:"revision" binding:"required"`
+	Missed []MissedTime `json:"missed,omitempty"`
+	// Counts says whether this counts as one of the plan's sessions: half of the
+	// plan's minutes were spent, or half as many balls struck as it has minutes,
+	// and in either case at least 10 balls (half as many as minutes in a plan of
+	// less than 20). Balls on a card count as well. The notice not_counted says
+	// what is missing. Practice without a plan counts toward none.
+	Counts   bool `json:"counts" binding:"required"`
+	Revision int  `json:"revision" binding:"required"`
 	// StoredBy is the member who sent this revision.
 	StoredBy   domain.ID `json:"stored_by" binding:"required" format:"uuid"`
 	ReceivedAt time.Time `json:"received_at" binding:"required" format:"date-time"`
@@ -177,7 +183,7 @@ type TierResult struct {
 
 // Notice is a remark about a stored session.
 type Notice struct {
-	Code   string `json:"code" binding:"required" enums:"overlaps,plan_missing,unmeasured" example:"overlaps"`
+	Code   string `json:"code" binding:"required" enums:"overlaps,plan_missing,other_block,not_counted,unmeasured" example:"overlaps"`
 	Detail string `json:"detail" binding:"required"`
 	// SessionID is the other session concerned, if any.
 	SessionID domain.ID `json:"session_id,omitempty" format:"uuid"`
@@ -255,14 +261,17 @@ func (b Ball) read(p *domain.Problems, at string) practice.Ball {
 const maxAfter = 1e6
 
 func encodeSession(s practice.Session) Session {
-	return Session{
+	out := Session{
 		ID: s.ID, StudentID: s.Student, AssignmentID: s.Assignment, Week: s.Week, Plan: s.Plan, Version: s.Version, TimeZone: s.TimeZone,
 		StartedAt: s.StartedAt.UTC(), EndedAt: instant(s.EndedAt), Note: s.Note, Blocks: each(s.Blocks, encodeSessionBlock),
-		Missed: each(s.Missed, func(m progress.KindTime) MissedTime {
-			return MissedTime{Kind: m.Kind, PlannedSeconds: m.Planned}
-		}),
-		Revision: s.Revision, StoredBy: s.By, ReceivedAt: s.ReceivedAt.UTC(),
+		Counts: s.Counts(), Revision: s.Revision, StoredBy: s.By, ReceivedAt: s.ReceivedAt.UTC(),
 	}
+	if !s.EndedAt.IsZero() {
+		out.Missed = each(s.Missed, func(m progress.KindTime) MissedTime {
+			return MissedTime{Kind: m.Kind, PlannedSeconds: m.Planned}
+		})
+	}
+	return out
 }
 
 func encodeSessionBlock(b practice.Block) SessionBlock {

@@ -17,9 +17,11 @@ const (
 	stateForm  = 3
 	periodForm = 3
 	habitForm  = 1
+	// countForm is of what makes a session count (see [practice.Effort]).
+	countForm = 1
 
 	// progressForm changes with any of them.
-	progressForm = stateForm + periodForm + habitForm
+	progressForm = stateForm + periodForm + habitForm + countForm
 )
 
 func packTier(p *packer, t *streak.Tier) {

@@ -128,7 +128,7 @@ func (s readStore) DoneInWeek(ctx context.Context, assignment domain.ID, week in
 	done := map[int]int{}
 	err := s.batch(ctx, query{
 		sql: "SELECT plan, COUNT(*) FROM sessions WHERE academy_id = ? AND assignment_id = ? AND week = ? AND deleted_at IS NULL" +
-			" GROUP BY plan",
+			" AND counts = 1 GROUP BY plan",
 		args: []any{s.id, assignment, week}, what: "assignment",
 		row: func(scan func(...any) error) error {
 			var plan, n int

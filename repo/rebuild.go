@@ -90,6 +90,15 @@ func (s rebuildStore) Kept(ctx context.Context, student domain.ID) (k practice.K
 			return undamaged(&k.Periods, p, err)
 		},
 	}, query{
+		sql:  "SELECT id FROM sessions WHERE academy_id = ? AND student_id = ? AND counts = 1",
+		args: []any{s.id, student}, what: "student",
+		row: func(scan func(...any) error) error {
+			var id domain.ID
+			err := scan(&id)
+			k.Counting = append(k.Counting, id)
+			return err
+		},
+	}, query{
 		sql:  "SELECT id, sessions FROM assignments WHERE academy_id = ? AND student_id = ? AND sessions <> 0",
 		args: []any{s.id, student}, what: "student",
 		row: func(scan func(...any) error) error {
@@ -125,6 +134,8 @@ func (s rebuildStore) ReplaceKept(ctx context.Context, student domain.ID, k prac
 	queries := []query{
 		{sql: "DELETE FROM skill_periods WHERE academy_id = ? AND student_id = ?", args: []any{s.id, student}},
 		{sql: "DELETE FROM states WHERE academy_id = ? AND student_id = ?", args: []any{s.id, student}},
+		{sql: "UPDATE sessions SET counts = 0 WHERE academy_id = ? AND student_id = ? AND counts = 1", args: []any{s.id, student}},
+		{sql: "UPDATE sessions SET counts = 1 WHERE academy_id = ? AND id ~", args: []any{s.id, s.list(texts(k.Counting))}},
 		{sql: "UPDATE assignments SET sessions = 0 WHERE academy_id = ? AND student_id = ?", args: []any{s.id, student}},
 	}
 	var changes []practice.SkillChange

@@ -35,6 +35,8 @@ type sessionRow struct {
 	Blocks []byte
 	// Untold is 1 while no event tells of the revision.
 	Untold int
+	// Counts is 1 when the session counts as one of its plan's.
+	Counts int64
 }
 
 // TableName names the table.
@@ -65,6 +67,7 @@ func (s *scope) sessionRow(p practice.Session, stamp [sha256.Size]byte) sessionR
 		StartedAt: at(p.StartedAt), EndedAt: maybeAt(p.EndedAt), UntilAt: at(p.Until()), Note: p.Note,
 		Missed: encode(kindTimeDocs(p.Missed)), Revision: p.Revision,
 		DeletedAt: maybeAt(p.DeletedAt), ByID: maybeID(p.By), ReceivedAt: at(p.ReceivedAt), Fingerprint: stamp[:], Blocks: packBlocks(p.Blocks),
+		Counts: boolInt(p.Counts()),
 	}
 }
 

@@ -62,7 +62,7 @@ func TestProgress(t *testing.T) {
 	if sk.Skill.ID != h.pitch.ID || sk.State.Held != 1 || sk.State.Totals.Balls != 16 || len(sk.Milestones) != 1 {
 		t.Errorf("got %+v, want the pitch with 16 balls and a tier", sk)
 	}
-	if want := (progress.Tally{Sessions: 1, Balls: 12, Inside: 12, Seconds: 900}); sk.Week != want {
+	if want := (progress.Tally{Sessions: 1, Balls: 12, Inside: 12, Seconds: 900, AttestedBalls: 30}); sk.Week != want {
 		t.Errorf("this week: got %+v, want %+v", sk.Week, want)
 	}
 	if chip := st.Skills[1]; chip.Skill.ID != h.chip.ID || chip.Milestones != nil || chip.Week != (progress.Tally{}) {

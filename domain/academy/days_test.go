@@ -73,7 +73,7 @@ func walkDays(t *testing.T, name string, start domain.Date) {
 		}
 		days := min(i, monday.DaysUntil(day)) + 1
 		st := must(h.reading.Progress(ctx, coach, ada))(t)
-		if want := (progress.Tally{Sessions: perDay * days, Balls: 3 * perDay * days, Inside: 3 * perDay * days, Seconds: 900 * perDay * days}); st.Skills[0].Week != want {
+		if want := (progress.Tally{Sessions: perDay * days, Balls: 30 * perDay * days, Inside: 30 * perDay * days, Seconds: 900 * perDay * days}); st.Skills[0].Week != want {
 			t.Fatalf("%s, from %s, on %s: this week %+v; want %+v", name, start, day, st.Skills[0].Week, want)
 		}
 		if done := must(h.reading.Now(ctx, coach, ada))(t).Work[0].Done[1]; done != perDay*(i%7+1) {
@@ -90,11 +90,11 @@ func walkDays(t *testing.T, name string, start domain.Date) {
 	}
 }
 
-// practisedIn lets Ada strike three pitches at an instant, in a zone.
+// practisedIn lets Ada strike thirty pitches at an instant, in a zone.
 func (h *fixture) practisedIn(zone string, id domain.ID, at time.Time, as domain.ID, week int) {
 	h.t.Helper()
 	must(h.practice.Put(ctx, domaintest.AsAda, practice.Session{
 		ID: id, Student: ada, StartedAt: at, EndedAt: at, TimeZone: zone, Revision: 1,
-		Assignment: as, Week: week, Plan: 1, Blocks: []practice.Block{testBlock(h.pitch.ID, 3)},
+		Assignment: as, Week: week, Plan: 1, Blocks: []practice.Block{testBlock(h.pitch.ID, 30)},
 	}))(h.t)
 }

@@ -12,6 +12,7 @@ import (
 	"fringework/domain/curriculum"
 	"fringework/domain/domaintest"
 	"fringework/domain/practice"
+	"fringework/domain/progress"
 	"fringework/domain/streak"
 )
 
@@ -83,10 +84,11 @@ func (h *fixture) assign(student domain.ID, start int) academy.Assignment {
 func (h *fixture) practised(student, id domain.ID, at time.Time, skill domain.ID, n int, as domain.ID, week int) practice.PutResult {
 	h.t.Helper()
 	s := practice.Session{ID: id, Student: student, StartedAt: at, EndedAt: at.Add(time.Hour), TimeZone: "UTC", Revision: 1, Assignment: as}
-	if as != "" {
-		s.Week, s.Plan = week, 1
-	}
 	s.Blocks = []practice.Block{testBlock(skill, n)}
+	if as != "" { // with a card for the rest, so that the session counts
+		s.Week, s.Plan = week, 1
+		s.Blocks = append(s.Blocks, practice.Block{Kind: curriculum.Technique, Skill: skill, Radius: 5 * domain.Foot, Attested: &progress.Attested{Balls: 30}})
+	}
 	return must(h.practice.Put(ctx, owner, s))(h.t)
 }
 

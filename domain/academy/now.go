@@ -23,8 +23,8 @@ type ReadStore interface {
 	SkillsByID(ctx context.Context, ids []domain.ID) (map[domain.ID]curriculum.Skill, error)
 	// VersionsOf gives the versions that the assignments pin.
 	VersionsOf(ctx context.Context, as []Assignment) (map[VersionKey]curriculum.Version, error)
-	// DoneInWeek counts the sessions that stand for an assignment's week, by
-	// the 1-based plan.
+	// DoneInWeek counts the sessions of an assignment's week that count, by the
+	// 1-based plan.
 	DoneInWeek(ctx context.Context, assignment domain.ID, week int) (map[int]int, error)
 }
 

@@ -63,6 +63,8 @@ func (e *exam) sessions() {
 			return tx.Sessions(e.ctx, practice.SessionFilter{Student: e.Student, Limit: 9})
 		})
 		log := get(e, e.s.Rebuilding, func(tx practice.RebuildStore) ([]practice.Session, error) { return tx.Log(e.ctx, e.Student) })
+		kept := get(e, e.s.Rebuilding, func(tx practice.RebuildStore) (practice.Kept, error) { return tx.Kept(e.ctx, e.Student) })
+		e.same(what+" among those that count", slices.Contains(kept.Counting, s.ID), s.Counts())
 		is := func(x practice.Session) bool { return x.ID == s.ID }
 		at, logged := slices.IndexFunc(list, is), slices.IndexFunc(log, is)
 		if (at < 0) != s.Deleted() || (logged < 0) != s.Deleted() {
@@ -105,6 +107,10 @@ func (e *exam) sessions() {
 	back := grown
 	back.Revision = 10
 	check("back again", back, stamp(10))
+
+	opened := back // and left: two balls
+	opened.Revision, opened.Blocks = 11, back.Blocks[1:2]
+	check("with too little to count", opened, stamp(11))
 }
 
 // staleSessions: of two who store a session at once, the second must look again.
@@ -222,7 +228,7 @@ func (e *exam) sessionLists() {
 	for i, hour := range hours {
 		s := practice.Session{ID: examID(), Student: student, StartedAt: examStart.Add(time.Duration(hour) * time.Hour), Revision: 1}
 		if i == 4 {
-			s.Missed = []progress.KindTime{{Kind: "test", Planned: 60}}
+			s.Missed, s.EndedAt = []progress.KindTime{{Kind: "test", Planned: 60}}, s.StartedAt
 		}
 		ids = append(ids, s.ID)
 		e.save(bare(s))
@@ -459,10 +465,13 @@ func (e *exam) kept() {
 	tracks := get(e, e.s.Rebuilding, func(tx practice.RebuildStore) ([]progress.Track, error) { return tx.AllTracks(e.ctx, e.Student) })
 	implied := practice.Recompute(e.Student, log, tracks)
 	e.same("kept as the log implies", look(), implied)
-	if len(implied.States) != 2 || len(implied.Periods) < 2 || len(implied.Counts) != 1 || implied.Habit.Sessions != 2 {
+	if len(implied.States) != 2 || len(implied.Periods) < 2 || len(implied.Counts) != 1 || len(implied.Counting) != 1 || implied.Habit.Sessions != 2 {
 		e.Errorf("the fixture keeps %+v", implied)
 	}
 	other := get(e, e.s.Rebuilding, func(tx practice.RebuildStore) (practice.Kept, error) { return tx.Kept(e.ctx, e.Spare) })
+	done := func() map[int]int {
+		return get(e, e.s.Reading, func(tx academy.ReadStore) (map[int]int, error) { return tx.DoneInWeek(e.ctx, e.Assignment, 1) })
+	}
 	for _, k := range []practice.Kept{
 		{Habit: progress.Habit{Student: e.Student}},
 		{States: implied.States[:1], Habit: implied.Habit, Counts: []practice.AssignmentCount{{Assignment: e.Assignment, Sessions: 7}}},
@@ -470,6 +479,11 @@ func (e *exam) kept() {
 	} {
 		write(e, e.s.Rebuilding, func(tx practice.RebuildStore) error { return tx.ReplaceKept(e.ctx, e.Student, k) })
 		e.same("replaced", look(), k)
+		want := map[int]int{}
+		if len(k.Counting) > 0 {
+			want[1] = 1
+		}
+		e.same("DoneInWeek by what is kept", done(), want)
 	}
 	e.same("another student's", get(e, e.s.Rebuilding, func(tx practice.RebuildStore) (practice.Kept, error) { return tx.Kept(e.ctx, e.Spare) }), other)
 	// Judging anew replaces the record of one skill with its track.

@@ -282,6 +282,8 @@ type (
 		print [32]byte
 		// untold says that no event tells of the revision yet.
 		untold bool
+		// counts says that the session counts as one of its plan's.
+		counts bool
 	}
 )
 

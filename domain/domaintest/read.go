@@ -79,7 +79,7 @@ func (t *tx) DoneInWeek(_ context.Context, assignment domain.ID, week int) (map[
 	}
 	done := map[int]int{}
 	for _, s := range t.sessions {
-		if s.Assignment == assignment && s.Week == week && !s.Deleted() {
+		if s.Assignment == assignment && s.Week == week && s.counts {
 			done[s.Plan]++
 		}
 	}

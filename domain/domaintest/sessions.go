@@ -69,7 +69,7 @@ func (t *tx) Save(_ context.Context, c practice.Change) error {
 	if err := t.refer(c.Session); err != nil {
 		return err
 	}
-	t.sessions[c.Session.ID] = stored{copied(c.Session), c.Fingerprint, c.Untold}
+	t.sessions[c.Session.ID] = stored{copied(c.Session), c.Fingerprint, c.Untold, c.Session.Counts()}
 	t.changes++
 	for _, s := range c.Skills {
 		key := atSkill{s.State.Student, s.State.Skill}
@@ -252,6 +252,11 @@ func (t *tx) Kept(_ context.Context, student domain.ID) (practice.Kept, error) {
 			k.Periods = append(k.Periods, copied(periods)...)
 		}
 	}
+	for id, s := range t.sessions {
+		if s.Student == student && s.counts {
+			k.Counting = append(k.Counting, id)
+		}
+	}
 	for id, a := range t.assignments {
 		if a.Student == student && a.Sessions != 0 {
 			k.Counts = append(k.Counts, practice.AssignmentCount{Assignment: id, Sessions: a.Sessions})
@@ -276,6 +281,12 @@ func (t *tx) ReplaceKept(_ context.Context, student domain.ID, k practice.Kept) 
 	}
 	for _, p := range k.Periods {
 		t.keep(atSkill{student, p.Skill}, []progress.Period{p})
+	}
+	for id, s := range t.sessions {
+		if s.Student == student {
+			s.counts = slices.Contains(k.Counting, id)
+			t.sessions[id] = s
+		}
 	}
 	for _, c := range k.Counts {
 		a := t.assignments[c.Assignment]

@@ -142,7 +142,7 @@ func TestNoticesInOrder(t *testing.T) {
 			t.Errorf("notice %d: got %+v, want %s of %s", i, n, want[2*i], want[2*i+1])
 		}
 	}
-	s := session("t", 1, block(curriculum.Test, h.pitch, "i"))
+	s := session("t", 1, block(curriculum.Test, h.pitch, "iiiiiiiiii"))
 	s.StartedAt, s.EndedAt = s.StartedAt.Add(-24*time.Hour), s.EndedAt.Add(-24*time.Hour)
 	s.Assignment, s.Week, s.Plan, s.Blocks[0].PlanBlock = h.work, 40, 1, 1
 	if got := h.put(ada, s).Notices; len(got) != 1 || got[0].Code != "plan_missing" {
@@ -192,7 +192,9 @@ func TestRenew(t *testing.T) {
 // TestRecomputeOfAnyOrder: sessions come in any order and stay in it; what is
 // kept is in its own.
 func TestRecomputeOfAnyOrder(t *testing.T) {
-	late, early := session("a", 1), session("b", 1)
+	card := block(curriculum.Technique, "pitch", "")
+	card.Attested = &progress.Attested{Balls: 12}
+	late, early := session("a", 1, card), session("b", 1, card)
 	early.StartedAt = early.StartedAt.Add(-time.Hour)
 	late.Assignment, early.Assignment = "first", "second"
 	given := []practice.Session{late, early}

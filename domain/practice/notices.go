@@ -16,10 +16,8 @@ func (o Opened) notices(out PutResult) []Notice {
 			Detail: fmt.Sprintf("This session overlaps with the one that started at %s. Both are kept; delete one if they are the same practice.",
 				other.StartedAt.In(out.Session.Zone()).Format("15:04 on 2 January 2006"))})
 	}
-	if out.Session.lacksPlan() {
-		all = append(all, Notice{Code: "plan_missing",
-			Detail: fmt.Sprintf("Version %d of the programme has no plan %d with these blocks in week %d, so your time is not compared with a plan.", out.Session.Version, out.Session.Plan, out.Session.Week)})
-	}
+	all = append(all, out.Session.planNotices()...)
+	all = append(all, out.Session.notCounted()...)
 	for _, r := range o.unmeasured(out) {
 		all = append(all, Notice{Code: "unmeasured",
 			Detail: fmt.Sprintf("%s at another radius without a measured distance and cannot count toward %d in a row inside %v. Measure the distance left, or judge at %v.",
@@ -33,15 +31,6 @@ func judged(balls int) string {
 		return "1 ball was judged"
 	}
 	return fmt.Sprintf("%d balls were judged", balls)
-}
-
-// lacksPlan reports whether a block names a block of a plan that was not found.
-func (s Session) lacksPlan() bool {
-	found := map[int]bool{}
-	for _, b := range s.Blocks {
-		found[b.PlanBlock] = found[b.PlanBlock] || b.Planned > 0
-	}
-	return s.Assignment != "" && slices.ContainsFunc(s.Blocks, func(b Block) bool { return b.PlanBlock > 0 && !found[b.PlanBlock] })
 }
 
 // unmeasured gives, of each skill, the result for the step to pass next where some

@@ -20,11 +20,13 @@ type Kept struct {
 	States  []progress.State
 	Periods []progress.Period
 	Habit   progress.Habit
-	// Counts are sessions by assignment; assignments without one are left out.
-	Counts []AssignmentCount
+	// Counting are the sessions that count as one of their plan's, and Counts how
+	// many these are by assignment; assignments without one are left out.
+	Counting []domain.ID
+	Counts   []AssignmentCount
 }
 
-// AssignmentCount is how many sessions an assignment has.
+// AssignmentCount is how many sessions count toward an assignment.
 type AssignmentCount struct {
 	Assignment domain.ID
 	Sessions   int
@@ -161,18 +163,20 @@ func Recompute(student domain.ID, sessions []Session, tracks []progress.Track) K
 		track[t.Skill] = t
 		bySkill[t.Skill] = nil
 	}
+	var k Kept
 	counts := map[domain.ID]int{}
 	var times []progress.SessionTime
 	for _, s := range sessions {
 		times = append(times, s.Time())
-		if s.Assignment != "" {
+		if s.Counts() {
+			k.Counting = append(k.Counting, s.ID)
 			counts[s.Assignment]++
 		}
 		for _, p := range s.Plays() {
 			bySkill[p.Skill] = append(bySkill[p.Skill], track[p.Skill].Summarise(p))
 		}
 	}
-	k := Kept{Habit: progress.HabitOf(student, len(sessions), times)}
+	k.Habit = progress.HabitOf(student, len(sessions), times)
 	for skill, summaries := range bySkill {
 		t := track[skill]
 		t.Student, t.Skill = student, skill
@@ -194,6 +198,7 @@ func (k *Kept) Sort() {
 	slices.SortFunc(k.Periods, func(a, b progress.Period) int {
 		return cmp.Or(cmp.Compare(a.Skill, b.Skill), cmp.Compare(a.Number, b.Number))
 	})
+	slices.Sort(k.Counting)
 	slices.SortFunc(k.Counts, func(a, b AssignmentCount) int { return cmp.Compare(a.Assignment, b.Assignment) })
 }
 
@@ -207,6 +212,7 @@ func compare(student domain.ID, kept, implied Kept) []Difference {
 		{"states", kept.States, implied.States},
 		{"sessions by skill", kept.Periods, implied.Periods},
 		{"habit", kept.Habit, implied.Habit},
+		{"sessions that count", kept.Counting, implied.Counting},
 		{"session counts", kept.Counts, implied.Counts},
 	} {
 		if a, b := plain(part.kept), plain(part.implied); a != b {

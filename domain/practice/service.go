@@ -87,7 +87,7 @@ type Change struct {
 	Untold bool
 	Skills []SkillChange
 	Habit  progress.Habit
-	// Counts are by how much assignments' counts of sessions change.
+	// Counts are by how much assignments' counts of the sessions that count change.
 	Counts []AssignmentCount
 }
 
@@ -391,12 +391,9 @@ func (s *Session) follow(c curriculum.Content) {
 	done := make([]bool, len(minutes))
 	for i := range s.Blocks {
 		b := &s.Blocks[i]
-		if j := b.PlanBlock - 1; j >= 0 && j < len(minutes) && !done[j] {
+		if j := b.PlanBlock - 1; j >= 0 && j < len(minutes) && !done[j] && b.Kind == plan.Blocks[j].Kind {
 			b.Planned, done[j] = 60*minutes[j], true
 		}
-	}
-	if s.EndedAt.IsZero() {
-		return // what is not done yet is not missed yet
 	}
 	for j, m := range minutes {
 		if !done[j] {
@@ -419,7 +416,7 @@ func (s Session) checkSkills(o Opened) error {
 // that is to be saved and in what was opened.
 func keep(ctx context.Context, tx Store, c *Change, o *Opened) error {
 	stood, stands := o.Known && !o.Before.Deleted(), !c.Session.Deleted()
-	c.count(*o, stood, stands)
+	c.count(*o)
 	summaries := map[domain.ID]*progress.SessionSummary{}
 	if stood {
 		for _, b := range o.Before.Blocks {
@@ -478,12 +475,12 @@ func keepHabit(ctx context.Context, tx Store, c *Change, o *Opened, now *progres
 }
 
 // count notes by how much the assignments' counts of sessions change.
-func (c *Change) count(o Opened, stood, stands bool) {
+func (c *Change) count(o Opened) {
 	before, after := domain.ID(""), domain.ID("")
-	if stood {
+	if o.Known && o.Before.Counts() {
 		before = o.Before.Assignment
 	}
-	if stands {
+	if c.Session.Counts() {
 		after = c.Session.Assignment
 	}
 	if before == after {

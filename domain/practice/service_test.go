@@ -101,7 +101,7 @@ func TestPutRefusals(t *testing.T) {
 
 func TestPlanned(t *testing.T) {
 	h := open(t)
-	s := session("s", 1, block(curriculum.Warmup, h.pitch, "i"), block(curriculum.Technique, h.pitch, "i"), block(curriculum.Technique, h.pitch, "i"), block(curriculum.Test, h.pitch, "i"))
+	s := session("s", 1, block(curriculum.Warmup, h.pitch, "iiiiiii"), block(curriculum.Technique, h.pitch, "i"), block(curriculum.Technique, h.pitch, "i"), block(curriculum.Test, h.pitch, "i"))
 	s.Assignment, s.Week, s.Plan, s.EndedAt = h.work, 1, 1, time.Time{}
 	s.Blocks[0].PlanBlock, s.Blocks[1].PlanBlock, s.Blocks[2].PlanBlock = 1, 2, 2
 	s.Blocks[3].Planned, s.Missed = 99, []progress.KindTime{{Kind: "lie"}} // not a client's to say
@@ -112,16 +112,20 @@ func TestPlanned(t *testing.T) {
 		return all
 	}
 	out := h.put(ada, s)
-	if got := planned(out); !slices.Equal(got, []int{900, 900, 0, 0}) || out.Session.Missed != nil || len(out.Notices) != 0 {
-		t.Errorf("while it goes on: got %v planned, %+v missed, %+v, want a quarter for each block of the plan begun", got, out.Session.Missed, out.Notices)
+	left := []progress.KindTime{{Kind: "random", Planned: 900}, {Kind: "test", Planned: 900}}
+	if got := planned(out); !slices.Equal(got, []int{900, 900, 0, 0}) || !reflect.DeepEqual(out.Session.Missed, left) || len(out.Notices) != 0 {
+		t.Errorf("while it goes on: got %v planned, %+v left, %+v, want a quarter for each block of the plan", got, out.Session.Missed, out.Notices)
+	}
+	if got := h.kept(adaID).Habit.Times; slices.ContainsFunc(got, func(t progress.KindTime) bool { return t.Kind == "random" }) {
+		t.Errorf("while it goes on, time is missed: %+v", got)
 	}
 	if s.Blocks[0].Planned != 0 {
 		t.Error("storing changed the client's session")
 	}
 	s.Revision, s.EndedAt = 2, now
 	out = h.put(ada, s)
-	if want := []progress.KindTime{{Kind: "random", Planned: 900}, {Kind: "test", Planned: 900}}; !reflect.DeepEqual(out.Session.Missed, want) {
-		t.Errorf("ended: got %+v missed, want %+v", out.Session.Missed, want)
+	if !reflect.DeepEqual(out.Session.Missed, left) {
+		t.Errorf("ended: got %+v missed, want %+v", out.Session.Missed, left)
 	}
 	if got := h.kept(adaID); got.Counts[0] != (practice.AssignmentCount{Assignment: h.work, Sessions: 1}) || got.Habit.Planned != 1 {
 		t.Errorf("kept %+v, want one session of the assignment, by the plan", got)
@@ -138,11 +142,17 @@ func TestPlanned(t *testing.T) {
 		t.Errorf("got %q, want %q", out.Notices[0].Detail, want)
 	}
 	s.Revision, s.Week, s.Plan, s.Blocks[0].PlanBlock = 9, 1, 1, 5
-	if out = h.put(ada, s); len(out.Notices) != 1 {
+	out = h.put(ada, s)
+	if want := "Block 1 says that it was block 5 of the plan, which is of another kind or not there, so its time is not compared with the plan's."; len(out.Notices) != 1 || out.Notices[0] != (practice.Notice{Code: "other_block", Detail: want}) {
 		t.Errorf("a fifth block of a plan of four: got %+v, want a notice", out.Notices)
 	}
+	s.Revision, s.Blocks[0].PlanBlock = 10, 3
+	out = h.put(ada, s)
+	if got := planned(out); !slices.Equal(got, []int{0, 900, 0, 0}) || len(out.Notices) != 1 || out.Notices[0].Code != "other_block" || len(out.Session.Missed) != 3 {
+		t.Errorf("a warm-up said to be the random block: got %v, %+v, %+v, want it without a plan, that block missed, and a notice", got, out.Session.Missed, out.Notices)
+	}
 	// Leaving the assignment takes the session out of its count.
-	s.Revision, s.Assignment, s.Week, s.Plan = 10, "", 0, 0
+	s.Revision, s.Assignment, s.Week, s.Plan = 11, "", 0, 0
 	h.put(ada, s)
 	if got := h.kept(adaID); len(got.Counts) != 0 || got.Habit.Planned != 0 {
 		t.Errorf("kept %+v, want no session of the assignment", got)

@@ -38,7 +38,8 @@ type Session struct {
 	Note   string
 	Blocks []Block
 	// Missed is the time that the plan wanted for blocks that the session does
-	// not have, by kind, once it has ended. It is filled in when stored.
+	// not have, by kind: what is still to do while it goes on. It is filled in
+	// when stored.
 	Missed []progress.KindTime
 
 	// Revision is the client's, from 1; the highest one stands.
@@ -63,9 +64,9 @@ type Block struct {
 	Radius domain.Length
 	// Seconds really spent.
 	Seconds int
-	// Planned is what the plan wanted, in seconds; 0 without one, and for all
-	// but the first block that does the same block of the plan. It is filled in
-	// when the session is stored.
+	// Planned is what the plan wanted, in seconds; 0 without one, where the
+	// plan's block is of another kind, and for all but the first block that does
+	// the same block of the plan. It is filled in when the session is stored.
 	Planned int
 	Balls   []Ball
 	// Attested are counts from a paper card instead of balls.
@@ -219,11 +220,14 @@ func (b Block) judged() []streak.Ball {
 	return balls
 }
 
-// Time sums the session up as time.
+// Time sums the session up as time. What is not done yet is not missed yet.
 func (s Session) Time() progress.SessionTime {
 	o := progress.SessionTime{Session: s.ID, StartedAt: s.StartedAt}
 	for _, b := range s.Blocks {
 		o.Times = addTime(o.Times, progress.KindTime{Kind: string(b.Kind), Planned: b.Planned, Spent: b.Seconds})
+	}
+	if s.EndedAt.IsZero() {
+		return o
 	}
 	for _, missed := range s.Missed {
 		o.Times = addTime(o.Times, missed)
