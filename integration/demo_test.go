@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"fringework/cmd/fringework/app"
+	"fringework/domain/advice"
 	"fringework/integration/postgres"
 )
 
@@ -119,35 +120,61 @@ func (d *served) tryWays(t *testing.T) {
 	}
 }
 
-// checkDemo wants the dozen, and among them those who climb, the one who lapsed,
-// the one who spends the time elsewhere, the one who gets worse and the one who gets no
-// further.
+// TestDemoSizes: the demo may have more students, who practise for longer; other
+// sizes are refused.
+func TestDemoSizes(t *testing.T) {
+	t.Parallel()
+	code, text, errs := run(t, "", "demo", "--once", "--students", "21", "--weeks", "15")
+	if code != 0 {
+		t.Fatalf("the demo ended with %d\n%s", code, errs)
+	}
+	lines := readDemo(text)
+	if len(lines) != 21 || !strings.Contains(errs, "a programme of 13 weeks") {
+		t.Errorf("the table has %d students, want 21 with 13 weeks of a programme\n%s\n%s", len(lines), errs, text)
+	}
+	wantReasons(t, lines)
+	for _, args := range [][]string{{"--students", "11"}, {"--students", "201"}, {"--weeks", "7"}, {"--weeks", "105"}} {
+		if code, _, errs := run(t, "", append([]string{"demo", "--once"}, args...)...); code != 2 || !strings.Contains(errs, "not "+args[1]) {
+			t.Errorf("demo %v: %d %q; want 2 and what there may be", args, code, errs)
+		}
+	}
+}
+
+// checkDemo wants the dozen, among them those who climb and one for every reason
+// to look at a student.
 func checkDemo(t *testing.T, text string) {
 	t.Helper()
+	lines := readDemo(text)
+	if len(lines) != 12 || !strings.Contains(text, "3 of 3") {
+		t.Errorf("the table has %d students; want a dozen, and some who passed all steps of a skill\n%s", len(lines), text)
+	}
+	wantReasons(t, lines)
+}
+
+// readDemo gives the lines of the demo's table by student.
+func readDemo(text string) map[string]string {
 	lines := map[string]string{}
-	name, climbed := "", 0
+	name := ""
 	for line := range strings.Lines(text) {
 		if fields := strings.Split(line, "  "); len(fields) > 5 && fields[0] != "" && fields[0] != "STUDENT" {
 			name = fields[0]
 		}
-		if name != "" && strings.Contains(line, " of ") {
+		if name != "" && strings.Contains(line, " of ") && strings.Contains(line, "%") {
 			lines[name] += line
 		}
-		if strings.Contains(line, "3 of 3") {
-			climbed++
-		}
 	}
-	if len(lines) != 12 || climbed == 0 {
-		t.Errorf("the table has %d students, %d ladders finished; want a dozen, and some\n%s", len(lines), climbed, text)
-	}
-	for name, reasons := range map[string]string{"Femi Castellan": "not practising", "Gwen Aldous": "time far from the plan", "Cosima Hale": "getting worse",
-		"Edda Marchetti": "not improving|next step out of reach"} {
-		shown := false
-		for reason := range strings.SplitSeq(reasons, "|") {
-			shown = shown || strings.Contains(lines[name], reason)
-		}
-		if !shown {
-			t.Errorf("%s is shown as\n%s\nwant %s", name, lines[name], strings.ReplaceAll(reasons, "|", " or "))
+	return lines
+}
+
+// wantReasons wants for every reason the student whom the demo has for it.
+func wantReasons(t *testing.T, lines map[string]string) {
+	t.Helper()
+	students := map[advice.Reason]string{advice.Lapsed: "Femi Castellan", advice.Slipping: "Cosima Hale", advice.Flat: "Edda Marchetti",
+		advice.Overreached: "Kaisa Drummond", advice.Lopsided: "Gwen Aldous", advice.Outgrown: "Ilse Thornton"}
+	for _, reason := range advice.Reasons() {
+		name, label := students[reason], reason.Label()
+		if shown := lines[name]; shown == "" || !strings.Contains(shown, strings.ToLower(label[:1])+label[1:]) {
+			t.Errorf("%s is for %q and is shown as\n%s", name, label, shown)
 		}
 	}
 }

@@ -12,15 +12,18 @@ import (
 )
 
 // follow makes a session of the first week's plan, a block for each of its four,
-// that took some seconds each.
+// that took some seconds each; for the technique there is a card.
 func follow(as api.Assignment, skill domain.ID, start time.Time, seconds [4]int, outcomes string) object {
 	o := sessionBody(1, start)
 	o["assignment_id"], o["week"], o["plan"] = as.ID, 1, 1
 	var blocks []object
 	for i, kind := range []string{"random", "stations", "test", "technique"} {
-		b := object{"plan_block": i + 1, "kind": kind, "skill_id": skill, "radius_m": wide, "seconds": seconds[i], "balls": balls("")}
-		if kind == "test" {
+		b := object{"plan_block": i + 1, "kind": kind, "skill_id": skill, "radius_m": wide, "seconds": seconds[i]}
+		switch kind {
+		case "test":
 			b["balls"] = balls(outcomes)
+		case "technique":
+			b["attested"] = object{"balls": 20, "inside": 9}
 		}
 		blocks = append(blocks, b)
 	}

@@ -154,6 +154,7 @@ func checkWalkSession(t *testing.T, step string) {
 	t.Helper()
 	var session struct {
 		Revision   int
+		Counts     bool
 		Milestones []struct {
 			Block, Ball int
 			Tier        struct{ Run int }
@@ -161,8 +162,8 @@ func checkWalkSession(t *testing.T, step string) {
 		Notices []any
 	}
 	values(t, step, &session)
-	if m := session.Milestones; session.Revision != 1 || len(session.Notices) != 0 || len(m) != 1 || m[0].Ball != 10 || m[0].Block != 1 || m[0].Tier.Run != 5 {
-		t.Errorf("step 6 made %s; want five in a row at ball 10 of block 1, and no notices", step)
+	if m := session.Milestones; session.Revision != 1 || !session.Counts || len(session.Notices) != 0 || len(m) != 1 || m[0].Ball != 10 || m[0].Block != 1 || m[0].Tier.Run != 5 {
+		t.Errorf("step 6 made %s; want five in a row at ball 10 of block 1, a session that counts, and no notices", step)
 	}
 }
 

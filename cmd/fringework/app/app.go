@@ -13,6 +13,7 @@ import (
 	"github.com/alecthomas/kong"
 
 	"fringework/cmd/fringework/clock"
+	"fringework/cmd/fringework/demo"
 )
 
 // Streams are where a command reads and writes.
@@ -82,7 +83,10 @@ func Run(ctx context.Context, args []string, io Streams) int {
 	var c cli
 	exited := -1
 	parser, err := kong.New(&c, kong.Name("fringework"), kong.Description(about), kong.Writers(io.Out, io.Err),
-		kong.Configuration(fromFile), kong.Vars{"version": version()}, kong.ConfigureHelp(kong.HelpOptions{Compact: true}),
+		kong.Configuration(fromFile), kong.Vars{
+			"version":       version(),
+			"demo_students": fmt.Sprintf("%d to %d", demo.MinStudents, demo.MaxStudents), "demo_weeks": fmt.Sprintf("%d to %d", demo.MinWeeks, demo.MaxWeeks),
+		}, kong.ConfigureHelp(kong.HelpOptions{Compact: true}),
 		kong.Exit(func(code int) { exited = code; panic(errExit) }))
 	if err != nil {
 		fmt.Fprintln(io.Err, "fringework:", err)

@@ -19,19 +19,29 @@ type demoCmd struct {
 	Dir      string `help:"Keep the embedded database in this directory, which must be empty or new. By default a temporary one is used." type:"path" placeholder:"DIR"`
 	Database string `help:"Fill this empty database instead of the embedded one, such as postgres://…" placeholder:"URL" env:"FRINGEWORK_DEMO_DATABASE"`
 	Seed     uint64 `help:"Seed of the random numbers." default:"7"`
+	Students int    `help:"How many students there are, ${demo_students}." default:"12"`
+	Weeks    int    `help:"How many weeks they practise, ${demo_weeks}." default:"8"`
 	Listen   string `help:"Address to listen on; port 0 picks a free port." default:"127.0.0.1:8080" env:"FRINGEWORK_LISTEN"`
 	Once     bool   `help:"Exit after printing the dashboard."`
 }
 
 // Help is printed under the command's own --help.
 func (demoCmd) Help() string {
-	return `Starts the service on an empty database and calls its API as a coach and twelve
-students would. The coach writes a six-week programme and gives it to a group;
-the students practise for eight weeks and log every ball, some of them late and
-out of order. Then it prints the coach's dashboard and how to sign in, and keeps
+	return `Starts the service on an empty database and calls its API as a coach and students
+would: twelve, or as many as you say. The coach writes a programme and gives it to
+groups; the students practise for eight weeks, or as many as you say, and log every
+ball, some of them late and out of order. For every reason to look at a student
+there is one. Then it prints the coach's dashboard and how to sign in, and keeps
 serving until you stop it.
 
 The same seed gives the same dashboard on the same day, with either database.`
+}
+
+// Validate refuses sizes that there are not.
+func (c demoCmd) Validate() error { return c.config().Check() }
+
+func (c demoCmd) config() demo.Config {
+	return demo.Config{Seed: c.Seed, Students: c.Students, Weeks: c.Weeks}
 }
 
 // Run fills a database and shows it.
@@ -77,10 +87,10 @@ func (c demoCmd) Run(s *session) error {
 
 // show fills the service at base and prints what came of it.
 func (c demoCmd) show(ctx context.Context, s *session, base string, all *services.Services) error {
-	academy, err := demo.Fill(ctx, demo.Config{
-		Base: base, Seed: c.Seed, Today: s.clock.Now(),
-		Progress: func(line string) { fmt.Fprintln(s.Err, "demo:", line) },
-	})
+	config := c.config()
+	config.Base, config.Today = base, s.clock.Now()
+	config.Progress = func(line string) { fmt.Fprintln(s.Err, "demo:", line) }
+	academy, err := demo.Fill(ctx, config)
 	if err != nil {
 		return err
 	}

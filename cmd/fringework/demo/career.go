@@ -7,63 +7,116 @@ import (
 )
 
 // career is how an invented student develops: the chance of coming to rest
-// inside the circle, in logits, changes with every session, and each session
-// has a good or bad day of its own.
+// inside the widest circle of a skill, in logits, changes with every session,
+// and each session has a good or bad day of its own.
 type career struct {
 	name string
 	zone string
 	// start is the inside rate of the first session, from 0 to 1.
 	start float64
-	// climb is the change in logits per session, below 0 for one who gets worse,
-	// until levels (a session, counted from 0), when there is one.
-	climb  float64
-	levels int
+	// climb is what a session of the shortest demo brings, in logits; in a longer
+	// one each brings less.
+	climb float64
+	// levels says that they gain nothing more from the middle on.
+	levels bool
+	// falls is what each session of the last eight weeks takes away, in logits.
+	falls float64
 	// perWeek is how many sessions they do of the three planned.
 	perWeek int
-	// quits is the week, counted from 0, from which they do not come; 0 never.
-	quits int
+	// quit is how many weeks before the end they came for the last time; 0 never.
+	quit int
 	// skewed spends the time on technique and skips the test.
 	skewed bool
+	// wide judges by the widest circle, whatever the plan says, and never measures.
+	wide bool
 	// tardy phones upload days later and out of order.
 	tardy bool
+	// late is whoever is not one of the dozen.
+	late bool
 }
 
-// careers are the dozen, beginners and some who have played a while: 15 to 40 %
-// inside at the start. Most climb, at their own pace; one stands still, one
-// levels off, one falls, one lapses, one spends the time elsewhere.
-func careers() []career {
+// dozen are the students of the shortest demo, most of them beginners. Most
+// climb, at their own pace, and for every reason to look at a student there is
+// one: Femi lapses, Cosima gets worse, Edda stands still, Kaisa is given too
+// much, Gwen spends the time elsewhere, and Ilse has long outgrown her circle.
+func dozen() []career {
 	return []career{
 		{name: "Anouk Brenner", zone: "Europe/Zurich", start: 0.24, climb: 0.05, perWeek: 3},
 		{name: "Bastian Okoro", zone: "Europe/Dublin", start: 0.33, climb: 0.04, perWeek: 3, tardy: true},
-		{name: "Cosima Hale", zone: "Europe/London", start: 0.40, climb: -0.06, perWeek: 3},
+		{name: "Cosima Hale", zone: "Europe/London", start: 0.44, climb: 0.01, falls: 0.07, perWeek: 3},
 		{name: "Dario Lindqvist", zone: "Europe/Stockholm", start: 0.36, climb: 0.05, perWeek: 2},
-		{name: "Edda Marchetti", zone: "Europe/Rome", start: 0.28, climb: 0, perWeek: 3},
-		{name: "Femi Castellan", zone: "Europe/Dublin", start: 0.30, climb: 0.04, perWeek: 3, quits: 5},
+		{name: "Edda Marchetti", zone: "Europe/Rome", start: 0.28, perWeek: 3},
+		{name: "Femi Castellan", zone: "Europe/Dublin", start: 0.30, climb: 0.04, perWeek: 3, quit: 3},
 		{name: "Gwen Aldous", zone: "Europe/London", start: 0.26, climb: 0.04, perWeek: 3, skewed: true},
 		{name: "Henrik Sabo", zone: "Europe/Budapest", start: 0.22, climb: 0.07, perWeek: 2, tardy: true},
-		{name: "Ilse Thornton", zone: "Europe/London", start: 0.39, climb: 0.04, perWeek: 3},
-		{name: "Jonas Quiroga", zone: "Europe/Madrid", start: 0.20, climb: 0.08, perWeek: 3, levels: 12},
-		{name: "Kaisa Drummond", zone: "Europe/Helsinki", start: 0.15, climb: 0.03, perWeek: 2},
+		{name: "Ilse Thornton", zone: "Europe/London", start: 0.97, perWeek: 3, wide: true},
+		{name: "Jonas Quiroga", zone: "Europe/Madrid", start: 0.20, climb: 0.08, perWeek: 3, levels: true},
+		{name: "Kaisa Drummond", zone: "Europe/Helsinki", start: 0.10, perWeek: 2},
 		{name: "Leander Fitch", zone: "America/New_York", start: 0.37, climb: 0.045, perWeek: 3},
 	}
 }
 
-// insideRate is the chance of coming to rest inside a drill's own circle in a
-// session.
-func (c career) insideRate(session int, day float64) float64 {
-	trained := session
-	if c.levels > 0 {
-		trained = min(session, c.levels)
+// careers are the dozen and, after them, as many more as are wanted, drawn from
+// the seed. Every fourth of those has a trouble of one of the dozen's kinds.
+func careers(n int, seed uint64) []career {
+	all := dozen()
+	rng := rand.New(rand.NewPCG(seed, 1<<32))
+	for i := range n - len(all) {
+		c := career{
+			name: firstNames[i%len(firstNames)] + " " + lastNames[(7*i+i/len(firstNames))%len(lastNames)],
+			zone: zones[rng.IntN(len(zones))], start: 0.15 + 0.3*rng.Float64(), climb: 0.03 + 0.05*rng.Float64(),
+			perWeek: 2 + rng.IntN(2), tardy: rng.IntN(8) == 0, late: true,
+		}
+		switch i % 20 {
+		case 3:
+			c.quit = 2 + rng.IntN(4)
+		case 7:
+			c.falls = 0.08
+		case 11:
+			c.start, c.climb = 0.25, 0
+		case 15:
+			c.skewed = true
+		case 19:
+			c.start, c.climb = 0.1, 0
+		}
+		all = append(all, c)
 	}
-	logit := math.Log(c.start/(1-c.start)) + c.climb*float64(trained) + day
-	return 1 / (1 + math.Exp(-logit))
+	return all
+}
+
+// Names of students beyond the dozen. Their product is more than there can be.
+var (
+	firstNames = []string{
+		"Amara", "Bram", "Celia", "Dov", "Elin", "Faisal", "Greta", "Hugo", "Imke", "Jarek", "Katya", "Lorcan", "Mirela", "Nils", "Oona", "Pavel",
+		"Quinn", "Rosalind", "Stellan", "Tamsin", "Umar", "Vera", "Wendel", "Xenia", "Yusuf", "Zofia", "Alma", "Benedikt", "Carys", "Domenico",
+	}
+	lastNames = []string{
+		"Abernethy", "Bellweather", "Carrow", "Dunmore", "Eastlake", "Farquhar", "Gilroy", "Hartigan", "Ingleby", "Jessop", "Kestrel", "Lomax",
+		"Merriman", "Northcote", "Ormonde", "Pellew", "Quaife", "Rowntree", "Sallow", "Tregarth", "Underhill", "Vexley", "Winslade", "Yarrow", "Zeller",
+		"Ashdown", "Bracken", "Coverdale", "Dacre", "Elstob", "Fenwright",
+	}
+	zones = []string{"Europe/London", "Europe/Dublin", "Europe/Lisbon", "Europe/Oslo", "Europe/Vienna", "America/New_York"}
+)
+
+// insideRate is the chance of coming to rest inside a skill's widest circle in a
+// session, counted from 0, of so many in all.
+func (c career) insideRate(session, all int, day float64) float64 {
+	shortest := MinWeeks * c.perWeek
+	trained := session
+	if c.levels {
+		trained = min(session, all/2)
+	}
+	gained := c.climb * math.Pow(float64(shortest)/float64(all), 0.6) * float64(trained)
+	lost := c.falls * float64(max(0, session-(all-shortest)))
+	return 1 / (1 + math.Exp(-(math.Log(c.start/(1-c.start)) + gained - lost + day)))
 }
 
 // holeRadius is how near the middle of the hole, in metres, the demo's balls
 // must come to drop.
 const holeRadius = 0.2
 
-// strike plays a ball at the hole: its leave in metres, or holed.
+// strike plays a ball at the hole: its leave in metres, or holed. inside is the
+// chance to come within a radius.
 func strike(rng *rand.Rand, inside, radius float64) (leave float64, holed bool) {
 	sigma := radius / math.Sqrt(-2*math.Log(1-inside))
 	leave = sigma * math.Sqrt(-2*math.Log(1-rng.Float64()))
@@ -104,16 +157,19 @@ type sessionBody struct {
 	Blocks       []played  `json:"blocks"`
 }
 
-// play fills a block with balls, one every pace seconds of the time spent.
-func (c career) play(rng *rand.Rand, b played, session int, day float64, drill drill, from int) played {
+// play fills a block with balls, one every so many seconds of the time spent.
+// inside is the chance to come within the skill's widest circle.
+func (c career) play(rng *rand.Rand, b played, inside float64, p planned, from int) played {
 	const secondsPerBall = 24
-	n := b.Seconds / secondsPerBall
-	for i := range n {
-		inside := c.insideRate(session, day)
-		if b.Kind == "random" {
-			inside *= 0.85 // a new lie every ball is harder
-		}
-		leave, holed := strike(rng, inside, b.RadiusM)
+	widest := allSkills[p.skill].circles[0].radius
+	if c.wide {
+		b.RadiusM = widest
+	}
+	if b.Kind == "random" {
+		inside *= 0.85 // a new lie every ball is harder
+	}
+	for i := range b.Seconds / secondsPerBall {
+		leave, holed := strike(rng, inside, widest)
 		shot := ball{Outcome: "out", AfterS: float64(from + (i+1)*secondsPerBall)}
 		switch {
 		case holed:
@@ -121,10 +177,10 @@ func (c career) play(rng *rand.Rand, b played, session int, day float64, drill d
 		case leave <= b.RadiusM:
 			shot.Outcome = "in"
 		}
-		if !holed && rng.Float64() < 0.25 {
+		if measured := rng.Float64() < 0.25; measured && !holed && !c.wide {
 			shot.LeaveM = &leave
 		}
-		drill.choose(rng, i, &shot)
+		p.drill.choose(rng, i, &shot)
 		b.Balls = append(b.Balls, shot)
 	}
 	return b

@@ -136,12 +136,15 @@ func (w *Academy) PrintWays(ctx context.Context, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	first := w.Students[0]
+	first, others := w.Students[0], "or any other first name in the table"
+	if last := w.Students[len(w.Students)-1]; last.late {
+		others = "or, as here, by another first name, or " + last.email()
+	}
 	fmt.Fprintf(out, `
 Sign in at %[1]s with the password %[2]q as
   the owner    %[3]s
   the coach    %[4]s
-  a student    %[5]s (or any other first name in the table)
+  a student    %[5]s (%[9]s)
 
 Or with curl:
   TOKEN=$(curl -s %[1]s/v1/sign-in -H 'Content-Type: application/json' \
@@ -153,6 +156,6 @@ As other software would, with an application key:
   curl -s %[1]s/v1/oauth/token -u %[7]s:%[8]s -d grant_type=client_credentials
 The API is described at %[1]s/openapi.json.
 
-`, w.Base, password, email(ownerName), email(coachName), first.email, first.id, key.ID, key.Secret)
+`, w.Base, password, ownerEmail, coachEmail, first.email(), first.id, key.ID, key.Secret, others)
 	return nil
 }

@@ -59,7 +59,7 @@ func run(ctx context.Context, dir, only, tour string) error {
 		return err
 	}
 	defer func() { _ = s.Close() }()
-	if _, err := demo.Fill(ctx, demo.Config{Base: s.URL, Seed: 7, Today: s.Clock.Now(), Progress: func(string) {}}); err != nil {
+	if _, err := demo.Fill(ctx, demo.Config{Base: s.URL, Seed: 7, Students: demo.MinStudents, Weeks: demo.MinWeeks, Today: s.Clock.Now(), Progress: func(string) {}}); err != nil {
 		return err
 	}
 	long, err := longNames(ctx, s)
