@@ -228,7 +228,7 @@ func (s *Server) refreshTokens(c echo.Context) error {
 	}
 	in, err := s.Auth.Refresh(c.Request().Context(), token, r.AcademyID, c.RealIP())
 	if keep == keepInCookie && domain.KindOf(err) == domain.Unauthenticated {
-		c.SetCookie(cookie("", time.Time{}))
+		setCookies(c, "", time.Time{})
 	}
 	return s.answerSignedIn(c, in, keep, err)
 }
@@ -261,7 +261,7 @@ func (s *Server) signOut(c echo.Context) error {
 			return err
 		}
 		if token != "" {
-			c.SetCookie(cookie("", time.Time{}))
+			setCookies(c, "", time.Time{})
 		}
 	}
 	if token != "" {

@@ -263,6 +263,9 @@ func TestCookie(t *testing.T) {
 			t.Errorf("Set-Cookie %q; want %q in it", cookie, part)
 		}
 	}
+	if mark := got.header.Values("Set-Cookie"); len(mark) != 2 || !strings.HasPrefix(mark[1], "__Host-fringework-kept=1;") || strings.Contains(mark[1], "HttpOnly") || strings.Contains(mark[1], "fwr_") {
+		t.Errorf("Set-Cookie %q; want a mark that scripts may read, without the token", mark)
+	}
 	if in.RefreshToken != "" || in.AccessToken == "" {
 		t.Errorf("refresh token %q, access token %q; want the access token alone", in.RefreshToken, in.AccessToken)
 	}
@@ -275,8 +278,10 @@ func TestCookie(t *testing.T) {
 	}
 	next.read(&in)
 	out := h.do("POST", "/v1/sign-out", nil, set("Cookie", renewed), page).want(204)
-	if gone := out.header.Get("Set-Cookie"); !strings.Contains(gone, "Max-Age=0") {
-		t.Errorf("Set-Cookie %q; want the cookie forgotten", gone)
+	for _, gone := range out.header.Values("Set-Cookie") {
+		if !strings.Contains(gone, "Max-Age=0") {
+			t.Errorf("Set-Cookie %q; want the cookie forgotten", gone)
+		}
 	}
 	h.do("GET", "/v1/me", nil, as(in.AccessToken)).problem(401, "token_refused")
 	at(t, h.do("POST", "/v1/tokens/refresh", object{}).problem(422, "body_invalid"), "/refresh_token")

@@ -18,6 +18,10 @@ const keepInCookie = "cookie"
 // on Secure, on Path=/ and on this very host.
 const refreshCookie = "__Host-fringework"
 
+// markCookie stands beside it where scripts can see it, so that a page which
+// nobody has signed in on asks for no tokens.
+const markCookie = refreshCookie + "-kept"
+
 // sameSite refuses requests that a page of another site makes with our cookie,
 // or to have one set.
 var sameSite = http.NewCrossOriginProtection()
@@ -40,7 +44,7 @@ func (s *Server) signedIn(c echo.Context, in auth.SignedIn, keep string) (Signed
 		if err := checkSameSite(c); err != nil {
 			return SignedIn{}, err
 		}
-		c.SetCookie(cookie(in.Refresh, in.RefreshExpires))
+		setCookies(c, in.Refresh, in.RefreshExpires)
 		out.RefreshToken = ""
 	}
 	return out, nil
@@ -72,11 +76,15 @@ func cookieToken(c echo.Context) (string, error) {
 	return kept.Value, checkSameSite(c)
 }
 
-// cookie keeps a refresh token until it expires; an empty one is forgotten.
-func cookie(token string, expires time.Time) *http.Cookie {
-	kept := &http.Cookie{Name: refreshCookie, Value: token, Path: "/", Expires: expires, HttpOnly: true, Secure: true, SameSite: http.SameSiteStrictMode}
+// setCookies keeps a refresh token, and that there is one, until it expires; an
+// empty one is forgotten.
+func setCookies(c echo.Context, token string, expires time.Time) {
+	kept := http.Cookie{Name: refreshCookie, Value: token, Path: "/", Expires: expires, HttpOnly: true, Secure: true, SameSite: http.SameSiteStrictMode}
 	if token == "" {
 		kept.MaxAge = -1
 	}
-	return kept
+	mark := kept
+	mark.Name, mark.Value, mark.HttpOnly = markCookie, "1", false
+	c.SetCookie(&kept)
+	c.SetCookie(&mark)
 }

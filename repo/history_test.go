@@ -216,7 +216,7 @@ func drawBlock(t *rapid.T) practice.Block {
 		Seconds:   rapid.IntRange(0, 900).Draw(t, "seconds"),
 	}
 	if rapid.IntRange(0, 5).Draw(t, "card") == 0 {
-		n := rapid.IntRange(0, 9).Draw(t, "attested")
+		n := rapid.IntRange(0, 40).Draw(t, "attested")
 		b.Attested = &progress.Attested{Balls: n, Inside: n / 2, Holed: n / 4, BestRun: n / 2}
 		return b
 	}

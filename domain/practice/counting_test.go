@@ -5,9 +5,11 @@ import (
 	"testing"
 	"time"
 
+	"fringework/domain"
 	"fringework/domain/curriculum"
 	"fringework/domain/practice"
 	"fringework/domain/progress"
+	"fringework/domain/streak"
 )
 
 // TestEffortCounts: both sides of each bound of the rule. The rule is our own.
@@ -27,6 +29,7 @@ func TestEffortCounts(t *testing.T) {
 		{"nine balls of twenty minutes", practice.Effort{Balls: 9, Seconds: 1200, Planned: 1200}, false},
 		{"nine balls of seventeen minutes", practice.Effort{Balls: 9, Planned: 17 * 60}, true},
 		{"eight balls of seventeen minutes", practice.Effort{Balls: 8, Seconds: 17 * 60, Planned: 17 * 60}, false},
+		{"eight balls of sixteen minutes", practice.Effort{Balls: 8, Planned: 16 * 60}, true},
 		{"three balls of five minutes", practice.Effort{Balls: 3, Planned: 300}, true},
 		{"two balls of five minutes", practice.Effort{Balls: 2, Seconds: 300, Planned: 300}, false},
 		{"ten balls without a plan to compare with", practice.Effort{Balls: 10}, true},
@@ -110,5 +113,44 @@ func TestCounting(t *testing.T) {
 	alone.Blocks[0].PlanBlock = 0
 	if out := h.put(ada, alone); out.Session.Counts() || out.Notices != nil {
 		t.Errorf("practice of one's own: %v, %+v, want it to count toward nothing and no word of it", out.Session.Counts(), out.Notices)
+	}
+}
+
+// TestNotInARow: who strikes balls only where none count in a row is told so, of
+// each skill whose next step is open.
+func TestNotInARow(t *testing.T) {
+	h := open(t)
+	random, test := block(curriculum.Random, h.pitch, "iioo"), block(curriculum.Test, h.pitch, "i")
+	card := block(curriculum.Random, h.pitch, "")
+	card.Attested = &progress.Attested{Balls: 12}
+	chips := block(curriculum.Stations, h.chip, "i")
+	told := func(of string, blocks ...practice.Block) (all []string) {
+		t.Helper()
+		for _, n := range h.put(ada, session(domain.ID(of), 1, blocks...)).Notices {
+			if n.Code == "not_in_a_row" {
+				all = append(all, n.Detail)
+			}
+		}
+		if err := h.s.Delete(ctx, ada, domain.ID(of), "", 2); err != nil {
+			t.Fatal(err)
+		}
+		return all
+	}
+	const pitches = "None of these 4 balls counted toward 9 in a row inside 5 ft (1.52 m), or for the rate: only balls in a warm-up, technique practice or a test of this skill do."
+	got := told("random", random, chips)
+	if len(got) != 2 || got[0] != pitches || !strings.HasPrefix(got[1], "This 1 ball did not count toward") {
+		t.Errorf("random practice and stations: told %q", got)
+	}
+	far := block(curriculum.Test, h.pitch, "ii") // which says nothing, for another reason
+	far.Radius = 4 * domain.Metre
+	for what, blocks := range map[string][]practice.Block{"with a test": {random, test}, "a card": {card}, "a test in another circle": {random, far}} {
+		if got := told(what, blocks...); got != nil {
+			t.Errorf("%s: told %q", what, got)
+		}
+	}
+	tests := openWith(t, streak.Ladder{Tiers: []streak.Tier{{Run: 4, Radius: ft5}}, TestOnly: true})
+	technique := block(curriculum.Technique, tests.pitch, "ii")
+	if out := tests.put(ada, session("s", 1, technique)); len(out.Notices) != 1 || !strings.HasSuffix(out.Notices[0].Detail, "only balls in a test of this skill do.") {
+		t.Errorf("a ladder of tests alone: told %+v", out.Notices)
 	}
 }

@@ -18,6 +18,7 @@ func (o Opened) notices(out PutResult) []Notice {
 	}
 	all = append(all, out.Session.planNotices()...)
 	all = append(all, out.Session.notCounted()...)
+	all = append(all, o.notInARow(out)...)
 	for _, r := range o.unmeasured(out) {
 		all = append(all, Notice{Code: "unmeasured",
 			Detail: fmt.Sprintf("%s at another radius without a measured distance and cannot count toward %d in a row inside %v. Measure the distance left, or judge at %v.",
@@ -47,4 +48,35 @@ func (o Opened) unmeasured(out PutResult) []progress.TierResult {
 	}
 	slices.SortStableFunc(found, func(a, b progress.TierResult) int { return cmp.Compare(b.Unmeasured, a.Unmeasured) })
 	return found
+}
+
+func noneOf(balls int) string {
+	if balls == 1 {
+		return "This 1 ball did not count"
+	}
+	return fmt.Sprintf("None of these %d balls counted", balls)
+}
+
+// notInARow tells, of each skill whose next step is open, that none of the
+// session's balls were in a block where balls in a row count.
+func (o Opened) notInARow(out PutResult) (all []Notice) {
+	for _, p := range out.Session.Plays() {
+		balls := 0
+		for _, b := range p.Blocks {
+			balls += len(b.Balls)
+		}
+		record := o.Records[p.Skill]
+		next, open := record.State.Next()
+		where := "a warm-up, technique practice or a test of this skill"
+		if record.Track.Ladder.TestOnly {
+			where = "a test of this skill"
+		}
+		for _, r := range out.Results[p.Skill] {
+			if open && r.Tier == next && balls > 0 && r.Judged+r.Unmeasured == 0 {
+				all = append(all, Notice{Code: "not_in_a_row",
+					Detail: fmt.Sprintf("%s toward %d in a row inside %v, or for the rate: only balls in %s do.", noneOf(balls), next.Run, next.Radius, where)})
+			}
+		}
+	}
+	return all
 }

@@ -127,7 +127,7 @@ func TestPractice(t *testing.T) {
 	p.tap("In", "In", "In")
 	p.see("Tier made: 3 in a row inside 5 ft, with ball 3")
 	p.tap("End", "End it")
-	p.see("Afterwards", "Tiers made", "with ball 3 of Test", "Windy, and a wet green.", "All sent", "Best run inside 5 ft")
+	p.see("Afterwards", "Steps passed", "with ball 3 of Test", "Windy, and a wet green.", "All sent", "Most in a row inside 5 ft")
 
 	got := s.ended()
 	if got.Note != "Windy, and a wet green." {
@@ -186,7 +186,7 @@ func TestEditing(t *testing.T) {
 	p.signIn()
 	p.start()
 	p.tap("In", "In", "In", "More", "End the session", "End it")
-	p.see("All sent", "A tier made")
+	p.see("All sent", "A step passed", "What did not count", "3 of about", "it does not count as one of the week's sessions")
 	p.place("#/history")
 	p.press("Warm-up")
 	p.see("Add a ball")

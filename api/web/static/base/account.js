@@ -39,6 +39,8 @@ onTold("signed-out", () => {
 
 /** start finds out whether the service still knows us. It never throws. */
 export async function start() {
+  // The cookie itself is hidden from scripts; what stands beside it is not.
+  if (!who.peek() && !document.cookie.includes("fringework-kept")) return api.forget();
   try {
     await api.refresh();
     await readMe();

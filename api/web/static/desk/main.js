@@ -55,6 +55,9 @@ const family = {
 
 const tabs = [["today", "Today"], ["students", "Students"], ["programmes", "Programmes"], ["people", "People"]];
 
+// Places that the service shows to owners alone.
+const owners = ["keys", "log"];
+
 // Places that are reached from a tab count as part of it.
 const tabOf = {
   live: "today", student: "students", sessions: "students", session: "students", report: "students",
@@ -70,7 +73,7 @@ function App() {
   const { name, args } = route.value;
   const here = name || "today";
   const guards = membership.role === "guardian";
-  const Place = guards ? family[name] ?? family[""] : places[here] ?? Nowhere;
+  const Place = guards ? family[name] ?? family[""] : owners.includes(here) && membership.role !== "owner" ? OwnersOnly : places[here] ?? Nowhere;
   const key = [membership.member_id, here, ...args].join("/");
   return html`<div class="app desk">
     <${SkipLink} />
@@ -109,6 +112,10 @@ function ToTheGreen() {
 function NoAcademy() {
   return html`<${Bare} title="No academy"><p>You are signed in as ${who.value.account.name}, and belong to no academy.</p>
     <p><a class="button main" href="/join">Accept an invitation</a></p></${Bare}>`;
+}
+
+function OwnersOnly() {
+  return html`<${Page} title="For owners"><p>Only an owner of the academy can open this page. If you need something from it, ask one of them.</p><p><a class="button main" href=${to("people")}>Back to People</a></p></${Page}>`;
 }
 
 function Nowhere() {

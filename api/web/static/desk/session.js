@@ -20,7 +20,7 @@ export function SessionPage({ args: [id] }) {
   if (!session) return html`<${Page} title="Session"><${Missing} what="The session" from=${loaded} /></${Page}>`;
   const student = people.items?.find((m) => m.id === session.student_id);
   return html`<${Page} title=${`Session of ${dayTime(session.started_at)}`} wide>
-    <p><a href=${to("student", session.student_id)}>${student?.name ?? "The student"}</a>${session.week ? `, week ${session.week}, plan ${session.plan}` : ", own practice"}. ${endText(session)}</p>
+    <p><a href=${to("student", session.student_id)}>${student?.name ?? "The student"}</a>${session.week ? `, week ${session.week}, plan ${session.plan}` : ", own practice"}. ${endText(session)}${session.counts ? " It counts as one of the week's sessions." : ""}</p>
     <${AsOf} from=${loaded} />
     ${goingOn(session) && html`<p class="following" role="status">${following.value === "on" ? "Going on: balls appear as they are sent." : "Going on."}</p>`}
     ${session.note && html`<blockquote class="text">${session.note}</blockquote>`}

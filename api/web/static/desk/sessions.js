@@ -23,7 +23,7 @@ export function SessionList({ studentID, limit, all }) {
     ${first.body && items.length === 0 && html`<p>No sessions yet.</p>`}
     <ul class="sessions">${items.map((s) => html`<li key=${s.id}><a class="session" href=${to("session", s.id)}>
       <span class="session-when">${dayTime(s.started_at)}${goingOn(s) ? ", going on" : ""}</span>
-      <span class="session-what">${s.week ? `Week ${s.week}, plan ${s.plan} · ` : "Own practice · "}${sessionText(s)}</span></a></li>`)}</ul>
+      <span class="session-what">${s.week ? `Week ${s.week}, plan ${s.plan} · ` : "Own practice · "}${sessionText(s)}${s.week && !s.counts ? " · does not count for the week" : ""}</span></a></li>`)}</ul>
     ${next && (all ? html`<${Button} busy=${onward.busy} onClick=${onward.run}>Earlier sessions</${Button}>` : html`<p><a href=${to("sessions", studentID)}>All sessions</a></p>`)}
     <${Wrong} problem=${onward.problem} />`;
 }

@@ -1,5 +1,6 @@
-// Afterwards: what a session did. Counts are the phone's own; milestones, rates
-// and notices are the service's, and stand here once the session was taken.
+// Afterwards: what a session did. Counts are the phone's own; milestones, rates,
+// notices and whether it counts are the service's, and stand here once the session
+// was taken.
 
 import { sessions } from "../base/outbox.js";
 import { to } from "../base/router.js";
@@ -23,13 +24,16 @@ export function After({ args: [id] }) {
   return html`<${Page} title="Afterwards" lead=${`${record.plan.name}, ${dayTime(record.content.started_at)}`}>
     ${record.parked ? html`<${Refusal} record=${record} />` : !taken && html`<${Notice} title="Kept on this phone" live><p>${sendingText()}.</p><p><${SendNow} /></p></${Notice}>`}
     <${Milestones} record=${record} result=${taken} />
-    <${Times} record=${record} />
+    ${taken?.notices?.map((n) => html`<${Notice} title=${notCounting.includes(n.code) ? "What did not count" : undefined}><p>${n.detail}</p></${Notice}>`)}
+    <${Times} record=${record} counts=${taken && taken.counts} />
     ${skillsOf(record).map((skill) => html`<${SkillDone} record=${record} id=${skill} result=${taken} />`)}
     ${record.content.note && html`<section><h2>Note</h2><p class="text">${record.content.note}</p></section>`}
-    ${taken?.notices?.map((n) => html`<${Notice}><p>${n.detail}</p></${Notice}>`)}
     <p class="row"><a class="button" href=${to("session", id)}>Ball by ball, and corrections</a><a class="button" href=${to("now")}>Back to Now</a></p>
   </${Page}>`;
 }
+
+/** notCounting are the notices that say why something did not count. */
+const notCounting = ["not_counted", "not_in_a_row", "unmeasured", "other_block", "plan_missing"];
 
 const skillsOf = (record) => [...new Set(record.content.blocks.map((b) => b.skill_id))];
 const nameOf = (record, id) => record.plan.blocks.find((b) => b.skill_id === id)?.skill_name ?? "Skill";
@@ -40,18 +44,18 @@ function Milestones({ record, result }) {
     ? result.milestones.map((m) => ({ name: nameOf(record, m.skill_id), tier: m.tier, block: kindName(result.blocks[m.block - 1]?.kind), ball: m.ball }))
     : skillsOf(record).flatMap((id) => madeIn(record, id).map((m) => ({ name: nameOf(record, id), tier: m.tier, block: kindName(record.plan.blocks[m.block].kind), ball: m.ball })));
   if (made.length === 0) return null;
-  return html`<section class="milestones"><h2>${made.length === 1 ? "A tier made" : "Tiers made"}</h2>
+  return html`<section class="milestones"><h2>${made.length === 1 ? "A step passed" : "Steps passed"}</h2>
     <ul>${made.map((m) => html`<li><strong>${m.name}: ${tierText(m.tier)}</strong><br />with ball ${m.ball} of ${m.block}</li>`)}</ul>
     ${!result && html`<p class="as-of">Counted on this phone; confirmed once the session is sent.</p>`}
   </section>`;
 }
 
-function Times({ record }) {
+function Times({ record, counts }) {
   const { blocks, assignment_id: planned } = record.plan;
   const done = (b) => record.content.blocks.find((x) => !planned || x.plan_block === b.number);
   const total = record.content.blocks.reduce((sum, b) => sum + b.seconds, 0);
   return html`<section><h2>Time</h2>
-    <p>${minutes(total)} of the planned ${record.plan.minutes} min.</p>
+    <p>${minutes(total)} of the planned ${record.plan.minutes} min.${counts ? " This counts as one of the week's sessions." : ""}</p>
     <table class="times"><caption class="unseen">Time spent against the plan</caption>
       <thead><tr><th scope="col">Block</th><th scope="col">Spent</th><th scope="col">Planned</th></tr></thead>
       <tbody>${blocks.map((b) => html`<tr><th scope="row">${kindName(b.kind)}</th><td>${done(b) ? minutes(done(b).seconds) : "not done"}</td><td>${b.minutes} min</td></tr>`)}</tbody>
@@ -66,7 +70,7 @@ function SkillDone({ record, id, result }) {
   const reading = focusReading(record, result, id);
   return html`<section><h2>${nameOf(record, id)}</h2>
     <p>${ballsText(balls.length)}: ${inside} in${holed ? `, ${holed} of them holed` : ""}.</p>
-    ${reading && html`<p>Best run inside ${near(reading.tier.radius_m)}: ${runText(reading.best_run)}.${reading.near ? ` That is near: ${reading.near.text}.` : ""}</p>`}
+    ${reading && html`<p>Most in a row inside ${near(reading.tier.radius_m)}: ${runText(reading.best_run)}.${reading.near ? ` That is near: ${reading.near.text}.` : ""}</p>`}
     ${result && html`<${RateNow} id=${id} before=${record.skills[id]?.rate} since=${record.takenAt} />`}
   </section>`;
 }

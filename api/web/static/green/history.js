@@ -47,6 +47,6 @@ function Line({ session, deleted, going }) {
   const kinds = [...new Set(session.blocks?.map((b) => kindName(b.kind)))].join(", ");
   return html`<a class="session" href=${going ? to("practice", session.id) : to("session", session.id)}>
     <span class="session-when">${dayTime(session.started_at)}</span>
-    <span class="session-what">${deleted ? "Deleted" : [going && "Goes on", minutes(seconds), balls ? ballsText(balls) : "", kinds].filter(Boolean).join(" · ")}</span>
+    <span class="session-what">${deleted ? "Deleted" : [going && "Goes on", minutes(seconds), balls ? ballsText(balls) : "", kinds, session.week && session.counts === false && !going && "does not count for the week"].filter(Boolean).join(" · ")}</span>
   </a>`;
 }
