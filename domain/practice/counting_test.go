@@ -136,9 +136,9 @@ func TestNotInARow(t *testing.T) {
 		}
 		return all
 	}
-	const pitches = "None of these 4 balls counted toward 9 in a row inside 5 ft (1.52 m), or for the rate: only balls in a warm-up, technique practice or a test of this skill do."
-	got := told("random", random, chips)
-	if len(got) != 2 || got[0] != pitches || !strings.HasPrefix(got[1], "This 1 ball did not count toward") {
+	const pitches = "None of the 12 balls of blocks 1, 3 and 4 counted toward 9 in a row inside 5 ft (1.52 m), or for the rate: only balls in a warm-up, technique practice or a test of this skill do."
+	got := told("random", random, chips, random, random, card)
+	if len(got) != 2 || got[0] != pitches || !strings.HasPrefix(got[1], "The ball of block 2 did not count toward") {
 		t.Errorf("random practice and stations: told %q", got)
 	}
 	far := block(curriculum.Test, h.pitch, "ii") // which says nothing, for another reason

@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strconv"
+	"strings"
 
 	"fringework/domain/progress"
 )
@@ -50,20 +52,27 @@ func (o Opened) unmeasured(out PutResult) []progress.TierResult {
 	return found
 }
 
-func noneOf(balls int) string {
-	if balls == 1 {
-		return "This 1 ball did not count"
+// noneOf says that the balls of some blocks did not count.
+func noneOf(balls int, blocks []string) string {
+	where := "block " + blocks[0]
+	if last := len(blocks) - 1; last > 0 {
+		where = "blocks " + strings.Join(blocks[:last], ", ") + " and " + blocks[last]
 	}
-	return fmt.Sprintf("None of these %d balls counted", balls)
+	if balls == 1 {
+		return "The ball of " + where + " did not count"
+	}
+	return fmt.Sprintf("None of the %d balls of %s counted", balls, where)
 }
 
 // notInARow tells, of each skill whose next step is open, that none of the
 // session's balls were in a block where balls in a row count.
 func (o Opened) notInARow(out PutResult) (all []Notice) {
 	for _, p := range out.Session.Plays() {
-		balls := 0
+		balls, blocks := 0, []string{}
 		for _, b := range p.Blocks {
-			balls += len(b.Balls)
+			if len(b.Balls) > 0 {
+				balls, blocks = balls+len(b.Balls), append(blocks, strconv.Itoa(b.Position))
+			}
 		}
 		record := o.Records[p.Skill]
 		next, open := record.State.Next()
@@ -74,7 +83,7 @@ func (o Opened) notInARow(out PutResult) (all []Notice) {
 		for _, r := range out.Results[p.Skill] {
 			if open && r.Tier == next && balls > 0 && r.Judged+r.Unmeasured == 0 {
 				all = append(all, Notice{Code: "not_in_a_row",
-					Detail: fmt.Sprintf("%s toward %d in a row inside %v, or for the rate: only balls in %s do.", noneOf(balls), next.Run, next.Radius, where)})
+					Detail: fmt.Sprintf("%s toward %d in a row inside %v, or for the rate: only balls in %s do.", noneOf(balls, blocks), next.Run, next.Radius, where)})
 			}
 		}
 	}

@@ -91,7 +91,7 @@ var (
 		"Quinn", "Rosalind", "Stellan", "Tamsin", "Umar", "Vera", "Wendel", "Xenia", "Yusuf", "Zofia", "Alma", "Benedikt", "Carys", "Domenico",
 	}
 	lastNames = []string{
-		"Abernethy", "Bellweather", "Carrow", "Dunmore", "Eastlake", "Farquhar", "Gilroy", "Hartigan", "Ingleby", "Jessop", "Kestrel", "Lomax",
+		"Abernethy", "Bellamy", "Carrow", "Dunmore", "Eastlake", "Farquhar", "Gilroy", "Hartigan", "Ingleby", "Jessop", "Kestrel", "Lomax",
 		"Merriman", "Northcote", "Ormonde", "Pellew", "Quaife", "Rowntree", "Sallow", "Tregarth", "Underhill", "Vexley", "Winslade", "Yarrow", "Zeller",
 		"Ashdown", "Bracken", "Coverdale", "Dacre", "Elstob", "Fenwright",
 	}

@@ -39,8 +39,7 @@ onTold("signed-out", () => {
 
 /** start finds out whether the service still knows us. It never throws. */
 export async function start() {
-  // The cookie itself is hidden from scripts; what stands beside it is not.
-  if (!who.peek() && !document.cookie.includes("fringework-kept")) return api.forget();
+  if (!who.peek() && !document.cookie.includes("-kept=")) return api.forget(); // nobody signed in here
   try {
     await api.refresh();
     await readMe();
