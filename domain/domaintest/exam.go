@@ -90,6 +90,7 @@ func Exercise(t *testing.T, open func(t *testing.T) Stores) {
 		"log":               (*exam).log,
 		"another academy":   (*exam).anotherAcademy,
 		"reading":           (*exam).reading,
+		"task counts":       (*exam).taskCounts,
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()

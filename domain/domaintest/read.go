@@ -4,10 +4,12 @@ import (
 	"cmp"
 	"context"
 	"slices"
+	"time"
 
 	"fringework/domain"
 	"fringework/domain/academy"
 	"fringework/domain/curriculum"
+	"fringework/domain/practice"
 	"fringework/domain/progress"
 )
 
@@ -105,4 +107,21 @@ func (t *tx) Freshness(_ context.Context, student, member domain.ID) (academy.Fr
 	}
 	slices.Sort(f.Zones)
 	return f, t.call()
+}
+
+// TaskCounts implements academy.ReadStore.
+func (t *tx) TaskCounts(_ context.Context, student domain.ID, before time.Time, sessions int) (map[domain.ID][]curriculum.TaskCount, error) {
+	if err := t.call(); err != nil {
+		return nil, err
+	}
+	var found []practice.Session
+	for _, s := range t.sessions {
+		if s.Student == student && s.StartedAt.Before(before) && !s.Deleted() {
+			found = append(found, s.Session)
+		}
+	}
+	slices.SortFunc(found, func(a, b practice.Session) int {
+		return cmp.Or(b.StartedAt.Compare(a.StartedAt), compareIDs(b.ID, a.ID))
+	})
+	return practice.TaskCounts(found[:min(sessions, len(found))]), nil
 }
