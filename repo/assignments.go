@@ -54,8 +54,11 @@ func (s assignmentStore) Assignment(ctx context.Context, id domain.ID) (academy.
 	return r.assignment()
 }
 
-// Assignments implements academy.AssignmentStore.
-func (s assignmentStore) Assignments(ctx context.Context, f academy.AssignmentFilter, page domain.Page) ([]academy.Assignment, error) {
+// assignments lists assignments.
+type assignments struct{ *scope }
+
+// Assignments implements academy.AssignmentStore and academy.CohortStore.
+func (s assignments) Assignments(ctx context.Context, f academy.AssignmentFilter, page domain.Page) ([]academy.Assignment, error) {
 	q := s.rows(ctx).Where("id > ?", page.After).Order("id").Limit(page.Limit)
 	if f.Student != "" {
 		q = q.Where("student_id = ?", f.Student)

@@ -187,6 +187,8 @@ type store struct {
 	keeping
 	tracks
 	versions
+	programmes
+	assignments
 	skills
 	states
 	sessions
@@ -214,10 +216,10 @@ func everything(db *DB) domain.Transactor[*store] {
 func storeOf(s *scope) *store {
 	v, l, g, t, k := viewing{s}, listing{s}, groups{s}, tracks{s}, skills{s}
 	return &store{
-		s, v, l, g, keeping{s, t}, t, versions{s}, k, states{s}, sessions{s}, events{s},
-		peopleStore{s, v, l}, groupStore{s, l, g}, assignmentStore{s, keeping{s, t}, v, l, g, versions{s}},
+		s, v, l, g, keeping{s, t}, t, versions{s}, programmes{s}, assignments{s}, k, states{s}, sessions{s}, events{s},
+		peopleStore{s, v, l}, groupStore{s, l, g}, assignmentStore{s, keeping{s, t}, v, l, g, versions{s}, assignments{s}},
 		acknowledgementStore{s, v, k}, readStore{s, v, l, k}, learnStore{s}, liveStore{s, l, events{s}},
-		curriculumStore{s, k, versions{s}}, practiceStore{s, v}, sessionStore{s, v, sessions{s}, states{s}, t},
+		curriculumStore{s, k, versions{s}, programmes{s}}, practiceStore{s, v}, sessionStore{s, v, sessions{s}, states{s}, t},
 		commentStore{s, v, sessions{s}}, pauseStore{s, sessions{s}}, rebuildStore{s, sessions{s}, states{s}},
 	}
 }

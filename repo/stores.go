@@ -27,6 +27,7 @@ type (
 		listing
 		groups
 		versions
+		assignments
 	}
 	acknowledgementStore struct {
 		*scope
@@ -39,6 +40,12 @@ type (
 		listing
 		skills
 	}
+	cohortStore struct {
+		readStore
+		groups
+		programmes
+		assignments
+	}
 	freshStore struct{ *scope }
 	learnStore struct{ *scope }
 	liveStore  struct {
@@ -50,6 +57,7 @@ type (
 		*scope
 		skills
 		versions
+		programmes
 	}
 	practiceStore struct {
 		*scope
@@ -91,7 +99,7 @@ func (db *DB) Groups() domain.Transactor[academy.GroupStore] {
 // Assignments opens the store of academy.Service's assignments.
 func (db *DB) Assignments() domain.Transactor[academy.AssignmentStore] {
 	return transactor[academy.AssignmentStore]{db, func(s *scope) academy.AssignmentStore {
-		return assignmentStore{s, keeping{s, tracks{s}}, viewing{s}, listing{s}, groups{s}, versions{s}}
+		return assignmentStore{s, keeping{s, tracks{s}}, viewing{s}, listing{s}, groups{s}, versions{s}, assignments{s}}
 	}}
 }
 
@@ -106,6 +114,13 @@ func (db *DB) Acknowledgements() domain.Transactor[academy.AcknowledgementStore]
 func (db *DB) Reading() domain.Transactor[academy.ReadStore] {
 	return transactor[academy.ReadStore]{db, func(s *scope) academy.ReadStore {
 		return readStore{s, viewing{s}, listing{s}, skills{s}}
+	}}
+}
+
+// Cohorts opens the store of academy.CohortService.
+func (db *DB) Cohorts() domain.Transactor[academy.CohortStore] {
+	return transactor[academy.CohortStore]{db, func(s *scope) academy.CohortStore {
+		return cohortStore{readStore{s, viewing{s}, listing{s}, skills{s}}, groups{s}, programmes{s}, assignments{s}}
 	}}
 }
 
@@ -136,7 +151,7 @@ func (db *DB) Live() domain.Transactor[academy.LiveStore] {
 
 // Curriculum opens the store of curriculum.Service.
 func (db *DB) Curriculum() domain.Transactor[curriculum.Store] {
-	return transactor[curriculum.Store]{db, func(s *scope) curriculum.Store { return curriculumStore{s, skills{s}, versions{s}} }}
+	return transactor[curriculum.Store]{db, func(s *scope) curriculum.Store { return curriculumStore{s, skills{s}, versions{s}, programmes{s}} }}
 }
 
 // Practice opens the store in which practice.Service stores sessions.

@@ -25,6 +25,7 @@ type Stores struct {
 	Assignments      domain.Transactor[academy.AssignmentStore]
 	Acknowledgements domain.Transactor[academy.AcknowledgementStore]
 	Reading          domain.Transactor[academy.ReadStore]
+	Cohorts          domain.Transactor[academy.CohortStore]
 	Learning         domain.Transactor[academy.LearnStore]
 	Insights         domain.Transactor[academy.InsightStore]
 	Events           domain.Transactor[academy.EventStore]
@@ -48,7 +49,7 @@ type Stores struct {
 func (m *Memory) Stores() Stores {
 	return Stores{
 		People: opener[academy.Store]{m}, Groups: opener[academy.GroupStore]{m}, Assignments: opener[academy.AssignmentStore]{m},
-		Acknowledgements: opener[academy.AcknowledgementStore]{m}, Reading: opener[academy.ReadStore]{m}, Learning: opener[academy.LearnStore]{m}, Insights: opener[academy.InsightStore]{m},
+		Acknowledgements: opener[academy.AcknowledgementStore]{m}, Reading: opener[academy.ReadStore]{m}, Cohorts: opener[academy.CohortStore]{m}, Learning: opener[academy.LearnStore]{m}, Insights: opener[academy.InsightStore]{m},
 		Events: opener[academy.EventStore]{m}, Live: opener[academy.LiveStore]{m}, Curriculum: opener[curriculum.Store]{m},
 		Practice: opener[practice.Store]{m}, Sessions: opener[practice.ReadStore]{m}, Comments: opener[practice.CommentStore]{m},
 		Pauses: opener[practice.PauseStore]{m}, Rebuilding: opener[practice.RebuildStore]{m},
@@ -91,6 +92,7 @@ func Exercise(t *testing.T, open func(t *testing.T) Stores) {
 		"another academy":   (*exam).anotherAcademy,
 		"reading":           (*exam).reading,
 		"task counts":       (*exam).taskCounts,
+		"session starts":    (*exam).sessionStarts,
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()

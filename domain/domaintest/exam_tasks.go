@@ -58,3 +58,27 @@ func (e *exam) taskCounts() {
 	e.same("before the first", counts(student, day(0), 9), map[domain.ID][]curriculum.TaskCount{})
 	e.same("of nobody", counts(examID(), day(9), 9), map[domain.ID][]curriculum.TaskCount{})
 }
+
+// sessionStarts: of the students asked for, from an instant on, in order, those
+// deleted left out.
+func (e *exam) sessionStarts() {
+	first, second, other := e.Join(e, domain.Student), e.Join(e, domain.Student), e.Join(e, domain.Student)
+	for i, whose := range []domain.ID{first, second, first, other, first, first} {
+		s := practice.Session{ID: examID(), Student: whose, TimeZone: "UTC", StartedAt: examStart.AddDate(0, 0, -i), Revision: 1}
+		e.save(bare(s))
+		if i == 4 {
+			s.Revision, s.DeletedAt = 2, examNow
+			e.save(bare(s))
+		}
+	}
+	starts := func(since time.Time, students ...domain.ID) map[domain.ID][]time.Time {
+		return get(e, e.s.Cohorts, func(tx academy.CohortStore) (map[domain.ID][]time.Time, error) {
+			return tx.SessionStarts(e.ctx, students, since)
+		})
+	}
+	day := func(n int) time.Time { return examStart.AddDate(0, 0, -n).UTC() }
+	e.same("all", starts(day(9), first, second), map[domain.ID][]time.Time{first: {day(5), day(2), day(0)}, second: {day(1)}})
+	e.same("from the very start of one", starts(day(2), first), map[domain.ID][]time.Time{first: {day(2), day(0)}})
+	e.same("from after it", starts(day(2).Add(time.Millisecond), first), map[domain.ID][]time.Time{first: {day(0)}})
+	e.same("of nobody", starts(day(9)), map[domain.ID][]time.Time{})
+}

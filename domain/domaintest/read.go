@@ -125,3 +125,25 @@ func (t *tx) TaskCounts(_ context.Context, student domain.ID, before time.Time, 
 	})
 	return practice.TaskCounts(found[:min(sessions, len(found))]), nil
 }
+
+// SessionStarts implements academy.CohortStore.
+func (t *tx) SessionStarts(_ context.Context, students []domain.ID, since time.Time) (map[domain.ID][]time.Time, error) {
+	if err := t.call(); err != nil {
+		return nil, err
+	}
+	found := map[domain.ID][]time.Time{}
+	for _, s := range t.sessions {
+		if slices.Contains(students, s.Student) && !s.StartedAt.Before(since) && !s.Deleted() {
+			found[s.Student] = append(found[s.Student], s.StartedAt)
+		}
+	}
+	for _, starts := range found {
+		slices.SortFunc(starts, time.Time.Compare)
+	}
+	return found, nil
+}
+
+// Cohorts opens the store for academy.CohortService.
+func (m *Memory) Cohorts() domain.Transactor[academy.CohortStore] {
+	return opener[academy.CohortStore]{m}
+}

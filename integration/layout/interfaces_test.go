@@ -43,6 +43,7 @@ var interfaces = map[string]reflect.Type{
 
 	"academy.AcknowledgementStore": reflect.TypeFor[academy.AcknowledgementStore](),
 	"academy.AssignmentStore":      reflect.TypeFor[academy.AssignmentStore](),
+	"academy.CohortStore":          reflect.TypeFor[academy.CohortStore](),
 	"academy.EventStore":           reflect.TypeFor[academy.EventStore](),
 	"academy.Feed":                 reflect.TypeFor[academy.Feed](),
 	"academy.FreshStore":           reflect.TypeFor[academy.FreshStore](),
