@@ -1,8 +1,8 @@
 // A practice card on paper: the plan with boxes to tick by pencil.
 
 import { to } from "../base/router.js";
-import { far, minutes } from "../base/units.js";
-import { kindName, kindText, tierText } from "../base/words.js";
+import { minutes } from "../base/units.js";
+import { kindName, kindText, taskText, tierText } from "../base/words.js";
 import { who } from "../base/account.js";
 import { Button, html, Loading, Page } from "../base/ui.js";
 import { DrillFacts } from "./parts.js";
@@ -43,5 +43,5 @@ function CardBlock({ block, skill }) {
 /** Deck is the day's tasks of a random block in order, each with its box. */
 function Deck({ tasks, drill }) {
   return html`${drill.more_of_misses && html`<p>Today you get more of what you missed lately.</p>`}
-    <ol class="card-deck">${tasks.map((t) => html`<li><span class="box" aria-hidden="true"></span> ${[t.lie, t.distance_m && far(t.distance_m), t.club].filter(Boolean).join(", ")}</li>`)}</ol>`;
+    <ol class="card-deck">${tasks.map((t) => html`<li><span class="box" aria-hidden="true"></span> ${taskText(t)}</li>`)}</ol>`;
 }
