@@ -27,7 +27,16 @@ type (
 		listing
 		groups
 		versions
-		assignments
+		adjustments
+		assigned
+	}
+	adjustmentStore struct {
+		*scope
+		keeping
+		viewing
+		versions
+		adjustments
+		assigned
 	}
 	acknowledgementStore struct {
 		*scope
@@ -44,7 +53,7 @@ type (
 		readStore
 		groups
 		programmes
-		assignments
+		assigned
 	}
 	freshStore struct{ *scope }
 	learnStore struct{ *scope }
@@ -99,7 +108,14 @@ func (db *DB) Groups() domain.Transactor[academy.GroupStore] {
 // Assignments opens the store of academy.Service's assignments.
 func (db *DB) Assignments() domain.Transactor[academy.AssignmentStore] {
 	return transactor[academy.AssignmentStore]{db, func(s *scope) academy.AssignmentStore {
-		return assignmentStore{s, keeping{s, tracks{s}}, viewing{s}, listing{s}, groups{s}, versions{s}, assignments{s}}
+		return assignmentStore{s, keeping{s, tracks{s}}, viewing{s}, listing{s}, groups{s}, versions{s}, adjustments{s}, assigned{s}}
+	}}
+}
+
+// Adjustments opens the store of academy.AdjustService.
+func (db *DB) Adjustments() domain.Transactor[academy.AdjustmentStore] {
+	return transactor[academy.AdjustmentStore]{db, func(s *scope) academy.AdjustmentStore {
+		return adjustmentStore{s, keeping{s, tracks{s}}, viewing{s}, versions{s}, adjustments{s}, assigned{s}}
 	}}
 }
 
@@ -120,7 +136,7 @@ func (db *DB) Reading() domain.Transactor[academy.ReadStore] {
 // Cohorts opens the store of academy.CohortService.
 func (db *DB) Cohorts() domain.Transactor[academy.CohortStore] {
 	return transactor[academy.CohortStore]{db, func(s *scope) academy.CohortStore {
-		return cohortStore{readStore{s, viewing{s}, listing{s}, skills{s}}, groups{s}, programmes{s}, assignments{s}}
+		return cohortStore{readStore{s, viewing{s}, listing{s}, skills{s}}, groups{s}, programmes{s}, assigned{s}}
 	}}
 }
 

@@ -74,26 +74,15 @@ type LogRankOut struct {
 
 func answerTimeToTier(in timeToTierIn, p *domain.Problems) (any, error) {
 	given := need(p, "/groups", in.Groups)
-	if in.Groups != nil && len(given) == 0 {
-		p.Add("/groups", "is empty; give at least one group")
-	}
-	if !most(p, "/groups", "groups", len(given), estimate.MaxWaitGroups) {
-		return nil, nil
-	}
-	groups, total := make([][]estimate.Wait, len(given)), 0
+	groups := make([][]estimate.Wait, len(given))
 	for i, g := range given {
 		at := at("/groups", i) + "/students"
-		students := need(p, at, g.Students)
-		if total += len(students); !most(p, "/groups", "students in all", total, estimate.MaxWaits) {
-			return nil, nil
-		}
-		if g.Students == nil {
-			continue
-		}
-		groups[i] = readWaits(p, at, students)
-		estimate.CheckWaits(p, at, groups[i])
+		groups[i] = readWaits(p, at, need(p, at, g.Students))
 	}
 	if len(p.Fields()) > 0 {
+		return nil, nil
+	}
+	if estimate.CheckWaits(p, "/groups", groups); len(p.Fields()) > 0 {
 		return nil, nil
 	}
 	out := TimeToTierOut{Groups: make([]WaitGroupOut, len(groups))}

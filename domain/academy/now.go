@@ -46,6 +46,8 @@ type Stored struct {
 	Habits map[domain.ID]progress.Habit
 	// Acknowledgements are in order of student, skill and reason.
 	Acknowledgements []Acknowledgement
+	// Adjustments are those that stand, by student, latest first.
+	Adjustments []Adjustment
 }
 
 // learn puts the states under the priors.
@@ -86,8 +88,12 @@ type Work struct {
 	// WeekStart is the first day of the present week; the start of the
 	// programme while it is upcoming.
 	WeekStart domain.Date
-	// Week is the present week; nil while upcoming.
+	// Weeks are those of the version as the student plays them.
+	Weeks []curriculum.Week
+	// Week is the present one of them; nil while upcoming.
 	Week *curriculum.Week
+	// Adjustments are those of the assignment that stand, latest first.
+	Adjustments []Adjustment
 	// Done counts this week's sessions by the 1-based plan.
 	Done map[int]int
 }
@@ -120,7 +126,7 @@ func (s ReadService) Now(ctx context.Context, a domain.Actor, student domain.ID)
 		if err != nil {
 			return err
 		}
-		if n.Work, err = works(ctx, tx, stored.Assignments, n.On); err != nil {
+		if n.Work, err = works(ctx, tx, stored, n.On); err != nil {
 			return err
 		}
 		stored.learn()
@@ -141,8 +147,7 @@ const missesSessions = progress.HabitSessions
 // by what the student misses.
 func (n Now) dealsByMisses() bool {
 	for _, w := range n.Work {
-		weeks := w.Version.Content.Weeks
-		for _, week := range weeks[max(0, w.Position.Week-1):min(len(weeks), w.Position.Week+1)] {
+		for _, week := range w.Weeks[max(0, w.Position.Week-1):min(len(w.Weeks), w.Position.Week+1)] {
 			for _, p := range week.Plans {
 				if slices.ContainsFunc(p.Blocks, func(b curriculum.Block) bool { return b.Kind == curriculum.Random && b.Drill.MoreOfMisses }) {
 					return true
@@ -153,17 +158,22 @@ func (n Now) dealsByMisses() bool {
 	return false
 }
 
-func works(ctx context.Context, tx ReadStore, assignments []Assignment, on domain.Date) ([]Work, error) {
-	versions, err := tx.VersionsOf(ctx, assignments)
+func works(ctx context.Context, tx ReadStore, stored Stored, on domain.Date) ([]Work, error) {
+	versions, err := tx.VersionsOf(ctx, stored.Assignments)
 	if err != nil {
 		return nil, err
 	}
 	var work []Work
-	for _, as := range assignments {
+	for _, as := range stored.Assignments {
 		w := Work{Assignment: as, Version: versions[as.Pins()], WeekStart: as.Start}
-		weeks := w.Version.Content.Weeks
-		if w.Position = as.On(on, len(weeks)); w.Position.Week > 0 {
-			w.Week = &weeks[w.Position.Week-1]
+		for _, x := range stored.Adjustments {
+			if x.Assignment == as.ID {
+				w.Adjustments = append(w.Adjustments, x)
+			}
+		}
+		w.Weeks = as.adjustedWeeks(w.Version.Content.Weeks, w.Adjustments, on)
+		if w.Position = as.On(on, len(w.Weeks)); w.Position.Week > 0 {
+			w.Week = &w.Weeks[w.Position.Week-1]
 			w.WeekStart = as.WeekStart(w.Position.Week)
 			if w.Done, err = tx.DoneInWeek(ctx, as.ID, w.Position.Week); err != nil {
 				return nil, err
@@ -207,17 +217,17 @@ func openSkills(work []Work, states []progress.State, student domain.ID) []OpenS
 	}
 	for _, w := range work {
 		for i := range w.Position.Week - 1 {
-			addWeek(w.Version, w.Version.Content.Weeks[i], true)
+			addWeek(w.Version, w.Weeks[i], true)
 		}
 	}
 	return open
 }
 
-// Deck deals the tasks of a random block for the day, by its 1-based place in a
-// version; nil for another kind of block. Weights rest on what was kept before the
+// Deck deals the tasks of a random block for the day, by its 1-based place in
+// the work; nil for another kind of block. Weights rest on what was kept before the
 // day, so that the deck does not change after a session.
-func (n Now) Deck(v curriculum.Version, week, plan, block int) []curriculum.Task {
-	p := v.Content.Weeks[week-1].Plans[plan-1]
+func (n Now) Deck(w Work, week, plan, block int) []curriculum.Task {
+	p := w.Weeks[week-1].Plans[plan-1]
 	b := p.Blocks[block-1]
 	minutes := p.BlockMinutes()
 	if b.Kind != curriculum.Random || minutes == nil {
@@ -225,7 +235,7 @@ func (n Now) Deck(v curriculum.Version, week, plan, block int) []curriculum.Task
 	}
 	tasks := curriculum.Evenly(b.Drill)
 	if b.Drill.MoreOfMisses {
-		tasks = curriculum.ByMisses(b.Drill, n.counts[v.Content.Weeks[week-1].SkillOf(b)])
+		tasks = curriculum.ByMisses(b.Drill, n.counts[w.Weeks[week-1].SkillOf(b)])
 	}
 	return curriculum.Deck(tasks, curriculum.DeckBalls(minutes[block-1]), n.Student.ID, n.On, week, plan, block)
 }

@@ -131,7 +131,7 @@ func TestNowDealsByMisses(t *testing.T) {
 	as := must(h.people.Assign(ctx, owner, academy.AssignRequest{Programme: h.programme, Version: 2, Students: []domain.ID{ada}, Start: may(4)}))(t)[0]
 	often := func(n academy.Now, week, block int) (times, of int) {
 		t.Helper()
-		deck := n.Deck(n.Work[0].Version, week, 1, block)
+		deck := n.Deck(n.Work[0], week, 1, block)
 		for _, task := range deck {
 			if task == missed {
 				times++
@@ -170,7 +170,7 @@ func TestNowDealsByMisses(t *testing.T) {
 	}
 	// Before the programme starts nothing but its first week is dealt.
 	h.mem.Set(now.AddDate(0, 0, -3))
-	if n = must(h.reading.Now(ctx, domaintest.AsAda, ada))(t); n.Work[0].Week != nil || len(n.Deck(n.Work[0].Version, 1, 1, 3)) == 0 {
+	if n = must(h.reading.Now(ctx, domaintest.AsAda, ada))(t); n.Work[0].Week != nil || len(n.Deck(n.Work[0], 1, 1, 3)) == 0 {
 		t.Errorf("before the start: %+v", n.Work[0].Position)
 	}
 }

@@ -32,8 +32,27 @@ type Wait struct {
 	Passed bool
 }
 
-// CheckWaits notes what is wrong with waits under a pointer.
-func CheckWaits(p *domain.Problems, at string, waits []Wait) {
+// CheckWaits notes what is wrong with groups of waits under a pointer.
+func CheckWaits(p *domain.Problems, at string, groups [][]Wait) {
+	total := 0
+	for _, g := range groups {
+		total += len(g)
+	}
+	switch {
+	case len(groups) == 0:
+		p.Add(at, "is empty; give at least one group")
+	case len(groups) > MaxWaitGroups:
+		p.Add(at, "are %d groups; give at most %d", len(groups), MaxWaitGroups)
+	case total > MaxWaits:
+		p.Add(at, "have %d students in all; give at most %d", total, MaxWaits)
+	default:
+		for i, g := range groups {
+			checkGroup(p, at+"/"+strconv.Itoa(i)+"/students", g)
+		}
+	}
+}
+
+func checkGroup(p *domain.Problems, at string, waits []Wait) {
 	if len(waits) == 0 {
 		p.Add(at, "is empty; give at least one student")
 	}

@@ -270,19 +270,37 @@ func TestSurvivalHolds(t *testing.T) {
 	})
 }
 
+// TestCheckWaits on both sides of every bound.
 func TestCheckWaits(t *testing.T) {
-	var p domain.Problems
-	CheckWaits(&p, "/good", []Wait{{0, true}, {MaxWait, false}})
-	if len(p.Fields()) != 0 {
-		t.Errorf("refused %v", p.Fields())
+	many := func(groups, students int) [][]Wait {
+		out := make([][]Wait, groups)
+		for i := range out {
+			out[i] = make([]Wait, students)
+		}
+		return out
 	}
-	CheckWaits(&p, "/none", nil)
-	CheckWaits(&p, "/bad", []Wait{{1, true}, {-0.5, true}, {MaxWait + 1, false}, {math.NaN(), false}})
-	var at []string
-	for _, f := range p.Fields() {
-		at = append(at, f.Pointer)
-	}
-	if want := []string{"/none", "/bad/1/time", "/bad/2/time", "/bad/3/time"}; !slices.Equal(at, want) {
-		t.Errorf("refused %v, want %v", at, want)
+	for _, c := range []struct {
+		name   string
+		groups [][]Wait
+		want   []string
+	}{
+		{"times", [][]Wait{{{0, true}, {100_000, false}}}, nil},
+		{"no group", nil, []string{"/g"}},
+		{"fifty groups", many(50, 1), nil},
+		{"a group more", many(51, 1), []string{"/g"}},
+		{"twenty thousand students", many(2, 10_000), nil},
+		{"a student more", append(many(2, 10_000), []Wait{{}}), []string{"/g"}},
+		{"nobody", [][]Wait{{{}}, {}}, []string{"/g/1/students"}},
+		{"no times", [][]Wait{{{1, true}, {-0.5, true}, {100_000.5, false}, {math.NaN(), false}}}, []string{"/g/0/students/1/time", "/g/0/students/2/time", "/g/0/students/3/time"}},
+	} {
+		var p domain.Problems
+		CheckWaits(&p, "/g", c.groups)
+		var at []string
+		for _, f := range p.Fields() {
+			at = append(at, f.Pointer)
+		}
+		if !slices.Equal(at, c.want) {
+			t.Errorf("%s: refused at %v, want %v", c.name, at, c.want)
+		}
 	}
 }
