@@ -157,9 +157,9 @@ func byTime(waits []Wait) []Wait {
 }
 
 // logLog95 is the interval of a share whose logarithm has the standard error; NaN
-// where the share is 0 or 1.
+// where the share is 1, and where it is 0, whose logarithm is no number.
 func logLog95(share, se float64) Interval {
-	if share <= 0 || share >= 1 {
+	if share == 1 {
 		return Interval{math.NaN(), math.NaN()}
 	}
 	spread := normal975 * se / -math.Log(share)
