@@ -7,6 +7,7 @@ import (
 	"fringework/domain"
 	"fringework/domain/curriculum"
 	"fringework/domain/practice"
+	"fringework/domain/progress"
 )
 
 // TaskCounts implements academy.ReadStore.
@@ -27,4 +28,22 @@ func (s readStore) TaskCounts(ctx context.Context, student domain.ID, before tim
 		},
 	})
 	return practice.TaskCounts(last), err
+}
+
+// PeriodsOf implements academy.ReadStore.
+func (s readStore) PeriodsOf(ctx context.Context, student domain.ID, since int) (periods []progress.Period, err error) {
+	err = s.batch(ctx, query{
+		sql:  "SELECT skill_id, period, doc FROM skill_periods WHERE academy_id = ? AND student_id = ? AND period >= ? ORDER BY skill_id, period",
+		args: []any{s.id, student, since}, what: "student",
+		row: func(scan func(...any) error) error {
+			row := periodRow{StudentID: student}
+			if err := scan(&row.SkillID, &row.Period, &row.Doc); err != nil {
+				return err
+			}
+			p, err := row.period()
+			periods = append(periods, p)
+			return err
+		},
+	})
+	return periods, err
 }

@@ -27,6 +27,9 @@ type ReadStore interface {
 	// DoneInWeek counts the sessions that stand for an assignment's week, by
 	// the 1-based plan.
 	DoneInWeek(ctx context.Context, assignment domain.ID, week int) (map[int]int, error)
+	// PeriodsOf gives what a student did at all skills since a period, in order of
+	// skill, then oldest first.
+	PeriodsOf(ctx context.Context, student domain.ID, since int) ([]progress.Period, error)
 	// TaskCounts counts, by skill, what came of the balls of random blocks in the
 	// student's last so many sessions that started before an instant; in order of
 	// task, each once.

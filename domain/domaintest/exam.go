@@ -96,6 +96,7 @@ func Exercise(t *testing.T, open func(t *testing.T) Stores) {
 		"reading":           (*exam).reading,
 		"task counts":       (*exam).taskCounts,
 		"session starts":    (*exam).sessionStarts,
+		"periods of all":    (*exam).periodsOfAll,
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()

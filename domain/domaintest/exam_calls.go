@@ -307,6 +307,9 @@ func readCalls() []Call {
 		call(of, "DoneInWeek", func(ctx context.Context, tx academy.ReadStore, f *Fixture) (bool, error) {
 			return some(tx.DoneInWeek(ctx, f.Assignment, 1))
 		}),
+		call(of, "PeriodsOf", func(ctx context.Context, tx academy.ReadStore, f *Fixture) (bool, error) {
+			return some(tx.PeriodsOf(ctx, f.Student, 0))
+		}),
 		call(of, "TaskCounts", func(ctx context.Context, tx academy.ReadStore, f *Fixture) (bool, error) {
 			return some(tx.TaskCounts(ctx, f.Student, examNow.AddDate(0, 0, 9), 9))
 		}),

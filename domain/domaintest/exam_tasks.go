@@ -1,12 +1,15 @@
 package domaintest
 
 import (
+	"cmp"
+	"slices"
 	"time"
 
 	"fringework/domain"
 	"fringework/domain/academy"
 	"fringework/domain/curriculum"
 	"fringework/domain/practice"
+	"fringework/domain/progress"
 	"fringework/domain/streak"
 )
 
@@ -81,4 +84,23 @@ func (e *exam) sessionStarts() {
 	e.same("from the very start of one", starts(day(2), first), map[domain.ID][]time.Time{first: {day(2), day(0)}})
 	e.same("from after it", starts(day(2).Add(time.Millisecond), first), map[domain.ID][]time.Time{first: {day(0)}})
 	e.same("of nobody", starts(day(9)), map[domain.ID][]time.Time{})
+}
+
+// periodsOfAll: those of all skills, from a period on, as they are kept.
+func (e *exam) periodsOfAll() {
+	kept := get(e, e.s.Rebuilding, func(tx practice.RebuildStore) (practice.Kept, error) { return tx.Kept(e.ctx, e.Student) }).Periods
+	if len(kept) < 2 || kept[0].Skill == kept[len(kept)-1].Skill {
+		e.Fatalf("%d periods are too few to say anything", len(kept))
+	}
+	periods := func(student domain.ID, since int) []progress.Period {
+		return get(e, e.s.Reading, func(tx academy.ReadStore) ([]progress.Period, error) { return tx.PeriodsOf(e.ctx, student, since) })
+	}
+	slices.SortFunc(kept, func(a, b progress.Period) int {
+		return cmp.Or(cmp.Compare(a.Skill, b.Skill), cmp.Compare(a.Number, b.Number))
+	})
+	last := slices.MaxFunc(kept, func(a, b progress.Period) int { return cmp.Compare(a.Number, b.Number) }).Number
+	e.same("all", periods(e.Student, 0), kept)
+	e.same("from the last on", periods(e.Student, last), slices.DeleteFunc(slices.Clone(kept), func(p progress.Period) bool { return p.Number < last }))
+	e.same("from after it", periods(e.Student, last+1), []progress.Period{})
+	e.same("of another", periods(e.Spare, 0), []progress.Period{})
 }

@@ -148,3 +148,22 @@ func (t *tx) SessionStarts(_ context.Context, students []domain.ID, since time.T
 func (m *Memory) Cohorts() domain.Transactor[academy.CohortStore] {
 	return opener[academy.CohortStore]{m}
 }
+
+// PeriodsOf implements academy.ReadStore.
+func (t *tx) PeriodsOf(_ context.Context, student domain.ID, since int) ([]progress.Period, error) {
+	if err := t.call(); err != nil {
+		return nil, err
+	}
+	var found []progress.Period
+	for key, periods := range t.periods {
+		for _, p := range periods {
+			if key.student == student && p.Number >= since {
+				found = append(found, copied(p))
+			}
+		}
+	}
+	slices.SortFunc(found, func(a, b progress.Period) int {
+		return cmp.Or(cmp.Compare(a.Skill, b.Skill), cmp.Compare(a.Number, b.Number))
+	})
+	return found, nil
+}
