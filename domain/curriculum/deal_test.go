@@ -178,10 +178,10 @@ func TestDealRefuses(t *testing.T) {
 	}{
 		{"nothing", nil, 10, "/tasks"},
 		{"no weight", []curriculum.Weighted{{a, 0}}, 10, "/tasks"},
-		{"too many balls", []curriculum.Weighted{{a, 1}}, curriculum.MaxDeck + 1, "/balls"},
+		{"too many balls", []curriculum.Weighted{{a, 1}}, 2001, "/balls"},
 		{"fewer than none", []curriculum.Weighted{{a, 1}}, -1, "/balls"},
 		{"twice", []curriculum.Weighted{{a, 1}, {b, 1}, {a, 1}}, 10, "/tasks/2"},
-		{"weights", []curriculum.Weighted{{a, -1}, {b, curriculum.MaxWeight + 1}}, 10, "/tasks/0/weight /tasks/1/weight"},
+		{"weights", []curriculum.Weighted{{a, -1}, {b, 1_000_000_001}}, 10, "/tasks/0/weight /tasks/1/weight"},
 		{"too heavy", []curriculum.Weighted{{a, 1}, {b, 3}}, 10, "/tasks/1/weight"},
 	} {
 		_, err := curriculum.Deal(c.all, c.n, 1)
@@ -204,12 +204,17 @@ func TestDealRefuses(t *testing.T) {
 			t.Errorf("%v does not say %q", err, want)
 		}
 	}
-	for n, all := range map[int][]curriculum.Weighted{curriculum.MaxDeck: {{a, 1}, {b, curriculum.MaxWeight}}, 0: {{a, 1}}} {
-		if n > 0 {
-			all[0].Weight = curriculum.MaxWeight
-		}
+	for n, all := range map[int][]curriculum.Weighted{2000: {{a, 1_000_000_000}, {b, 1_000_000_000}}, 0: {{a, 1}}} {
 		if deck := dealt(t, all, n, 1); len(deck) != n {
 			t.Errorf("at the bounds %d were dealt, want %d", len(deck), n)
+		}
+	}
+	if got := (curriculum.Task{Lie: "rough", Club: "b"}).String(); got != "rough with b" {
+		t.Errorf("a task without a distance is %q", got)
+	}
+	for _, w := range curriculum.Evenly(curriculum.Drill{Clubs: []string{"a", "b"}}) {
+		if w.Weight != 1 {
+			t.Errorf("evenly, %v has the weight %d", w.Task, w.Weight)
 		}
 	}
 }
