@@ -33,6 +33,10 @@ type Drill struct {
 	// RadiusM is the radius of the target circle in metres; a ball at rest inside
 	// it is in. Optional in a draft, required to publish.
 	RadiusM float64 `json:"radius_m,omitempty" minimum:"0" maximum:"30" example:"2"`
+	// MoreOfMisses deals each student more of what they miss most, in a random
+	// block: at most three times as much of one task as of another, from the balls
+	// of their last sessions.
+	MoreOfMisses bool `json:"more_of_misses,omitempty" example:"true"`
 } // @name Drill
 
 // Block is one part of a plan.
@@ -139,7 +143,7 @@ func (b Block) read(p *domain.Problems, at string) curriculum.Block {
 }
 
 func (d Drill) read(p *domain.Problems, at string) curriculum.Drill {
-	out := curriculum.Drill{Text: d.Text, Lies: d.Lies, Clubs: d.Clubs, Carry: d.CarryPercent, Radius: length(p, at+"/radius_m", d.RadiusM)}
+	out := curriculum.Drill{Text: d.Text, Lies: d.Lies, Clubs: d.Clubs, Carry: d.CarryPercent, Radius: length(p, at+"/radius_m", d.RadiusM), MoreOfMisses: d.MoreOfMisses}
 	for i, m := range d.DistancesM {
 		out.Distances = append(out.Distances, length(p, fmt.Sprintf("%s/distances_m/%d", at, i), m))
 	}
@@ -174,6 +178,6 @@ func encodePlan(p curriculum.Plan) Plan {
 func encodeDrill(d curriculum.Drill) Drill {
 	return Drill{
 		Text: d.Text, Lies: d.Lies, DistancesM: each(d.Distances, domain.Length.Metres),
-		Clubs: d.Clubs, CarryPercent: d.Carry, RadiusM: d.Radius.Metres(),
+		Clubs: d.Clubs, CarryPercent: d.Carry, RadiusM: d.Radius.Metres(), MoreOfMisses: d.MoreOfMisses,
 	}
 }

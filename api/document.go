@@ -91,6 +91,8 @@ type DocumentDrill struct {
 	Distances    []string `json:"distances,omitempty" maxItems:"24" example:"10 yd"`
 	Clubs        []string `json:"clubs,omitempty" maxItems:"24"`
 	CarryPercent int      `json:"carry_percent,omitempty" minimum:"0" maximum:"100"`
+	// MoreOfMisses deals each student more of what they miss most, in a random block.
+	MoreOfMisses bool `json:"more_of_misses,omitempty"`
 	// Radius is the radius of the target circle.
 	Radius string `json:"radius,omitempty" example:"7 ft"`
 } // @name DocumentDrill
@@ -210,7 +212,7 @@ func (r documentReader) plan(at string, plan DocumentPlan) curriculum.Plan {
 }
 
 func (r documentReader) drill(at string, d DocumentDrill) curriculum.Drill {
-	out := curriculum.Drill{Text: d.Text, Lies: d.Lies, Clubs: d.Clubs, Carry: d.CarryPercent, Radius: readLength(r.problems, at+"/radius", d.Radius)}
+	out := curriculum.Drill{Text: d.Text, Lies: d.Lies, Clubs: d.Clubs, Carry: d.CarryPercent, MoreOfMisses: d.MoreOfMisses, Radius: readLength(r.problems, at+"/radius", d.Radius)}
 	for i, text := range d.Distances {
 		here := fmt.Sprintf("%s/distances/%d", at, i)
 		if text == "" {
@@ -299,7 +301,7 @@ func (w documentWriter) plan(p curriculum.Plan) DocumentPlan {
 func (w documentWriter) block(b curriculum.Block) DocumentBlock {
 	out := DocumentBlock{Kind: string(b.Kind), Share: b.Share, Skill: w.keys[b.Skill]}
 	d := b.Drill
-	drill := DocumentDrill{Text: d.Text, Lies: d.Lies, Distances: each(d.Distances, lengthText), Clubs: d.Clubs, CarryPercent: d.Carry}
+	drill := DocumentDrill{Text: d.Text, Lies: d.Lies, Distances: each(d.Distances, lengthText), Clubs: d.Clubs, CarryPercent: d.Carry, MoreOfMisses: d.MoreOfMisses}
 	if d.Radius != 0 {
 		drill.Radius = lengthText(d.Radius)
 	}

@@ -83,7 +83,7 @@ func choices(t *rapid.T, label string) []string {
 
 func drillOf() *rapid.Generator[curriculum.Drill] {
 	return rapid.Custom(func(t *rapid.T) curriculum.Drill {
-		d := curriculum.Drill{Text: textOf(400).Draw(t, "text"), Lies: choices(t, "lies"), Clubs: choices(t, "clubs"), Carry: rapid.IntRange(0, 100).Draw(t, "carry")}
+		d := curriculum.Drill{Text: textOf(400).Draw(t, "text"), Lies: choices(t, "lies"), Clubs: choices(t, "clubs"), Carry: rapid.IntRange(0, 100).Draw(t, "carry"), MoreOfMisses: rapid.Bool().Draw(t, "more of misses")}
 		d.Distances = rapid.SliceOfN(lengthOf(domain.Metre/10, 100*domain.Metre), 0, 3).Draw(t, "distances")
 		if rapid.Bool().Draw(t, "has radius") {
 			d.Radius = lengthOf(domain.Metre/10, 30*domain.Metre).Draw(t, "radius")

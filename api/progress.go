@@ -285,6 +285,7 @@ type Progress struct {
 	Attention   []Stall         `json:"attention" binding:"required"`
 	Assignments []Adherence     `json:"assignments" binding:"required"`
 	Time        TimeKept        `json:"time" binding:"required"`
+	Load        PracticeLoad    `json:"load" binding:"required"`
 	Skills      []SkillProgress `json:"skills" binding:"required"`
 } // @name Progress
 
@@ -495,7 +496,7 @@ func percentOf(part, whole int) float64 {
 func (e progressEncoder) progress(s academy.StudentRow) Progress {
 	return Progress{
 		Student: encodeStudentBrief(s.Student), Sessions: s.Habit.Sessions, LastAt: instant(s.Habit.LastAt()),
-		Attention: e.attention(s), Assignments: each(s.Work, encodeAdherence), Time: encodeTimeKept(s.Habit), Skills: each(s.Skills, func(sk academy.StudentSkill) SkillProgress { return e.skill(s, sk) }),
+		Attention: e.attention(s), Assignments: each(s.Work, encodeAdherence), Time: encodeTimeKept(s.Habit), Load: encodeLoad(s.Load), Skills: each(s.Skills, func(sk academy.StudentSkill) SkillProgress { return e.skill(s, sk) }),
 	}
 }
 

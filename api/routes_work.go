@@ -27,6 +27,7 @@ func (s *Server) curriculumRoutes() []route {
 		guarded(get, programme+"/versions", auth.ProgrammeRead, s.listVersions),
 		guarded(get, programme+"/versions/:number", auth.ProgrammeRead, s.getVersion),
 		guarded(get, programme+"/differences", auth.ProgrammeRead, s.getDifferences),
+		guarded(get, programme+"/cohort", auth.DashboardRead, s.getCohort),
 
 		guarded(post, "/v1/assignments", auth.AssignmentWrite, s.createAssignments),
 		guarded(get, "/v1/assignments", auth.AssignmentRead, s.listAssignments),

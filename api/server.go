@@ -36,6 +36,7 @@ type Config struct {
 	// Acknowledge is the coach's word that a reason is seen.
 	Acknowledge academy.AcknowledgeService
 	Insights    academy.InsightService
+	Cohorts     academy.CohortService
 
 	Log *slog.Logger
 	// Ready says whether the store answers and has the schema it needs.

@@ -162,6 +162,10 @@ var rows = map[string]row{
 		return []domain.ID{th.programme}, "?from=1&to=1", nil
 	}},
 
+	"GET /v1/programmes/{programme_id}/cohort": {may: teachers, key: "progress:read", hides: ofAcademy, ask: func(th things) ([]domain.ID, string, any) {
+		return []domain.ID{th.programme}, "", nil
+	}},
+
 	"POST /v1/assignments": {may: teachers, hides: ofStudent, hidden: 422, fresh: freshProgramme, ask: func(th things) ([]domain.ID, string, any) {
 		return nil, "", object{"programme_id": th.programme, "version": 1, "student_ids": []domain.ID{th.student}, "start_date": "2026-05-04"}
 	}},

@@ -42,6 +42,7 @@ var chapters = []struct {
 	{"session lists", testSessionLists},
 	{"dashboard", testDashboard},
 	{"insights", testInsights},
+	{"cohort", testCohort},
 	{"progress", testProgress},
 	{"entity tags", testEntityTags},
 	{"form", testForm},

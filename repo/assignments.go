@@ -57,7 +57,7 @@ func (s assignmentStore) Assignment(ctx context.Context, id domain.ID) (academy.
 	return r.assignment()
 }
 
-// Assignments implements academy.AssignmentStore.
+// Assignments implements academy.AssignmentStore and academy.CohortStore.
 func (s assigned) Assignments(ctx context.Context, f academy.AssignmentFilter, page domain.Page) ([]academy.Assignment, error) {
 	q := s.rows(ctx).Where("id > ?", page.After).Order("id").Limit(page.Limit)
 	if f.Student != "" {

@@ -155,8 +155,12 @@ func (s curriculumStore) Programmes(ctx context.Context, page domain.Page, archi
 	return tryEach(rows, programmeRow.programme)
 }
 
-// Programme implements curriculum.Store. When writing it locks the programme.
-func (s curriculumStore) Programme(ctx context.Context, id domain.ID) (curriculum.Programme, error) {
+// programmes finds programmes.
+type programmes struct{ *scope }
+
+// Programme implements curriculum.Store and academy.CohortStore. When writing it
+// locks the programme.
+func (s programmes) Programme(ctx context.Context, id domain.ID) (curriculum.Programme, error) {
 	var r programmeRow
 	if err := s.rows(ctx).Clauses(s.forUpdate("programmes")).Where("id = ?", id).Take(&r).Error; err != nil {
 		return curriculum.Programme{}, fail(err, "programme")

@@ -99,6 +99,8 @@ type drillDoc struct {
 	Clubs     []string        `json:"clubs,omitempty"`
 	Carry     int             `json:"carry,omitempty"`
 	Radius    domain.Length   `json:"radius"`
+	// MoreOfMisses is later than the rest, so that it is left out where it is false.
+	MoreOfMisses bool `json:"more_of_misses,omitempty"`
 }
 
 func limitDocs(limits []curriculum.Limit) []limitDoc {

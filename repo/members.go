@@ -240,8 +240,11 @@ type groupStudentRow struct {
 // TableName names the table.
 func (groupStudentRow) TableName() string { return "group_students" }
 
-// Groups implements academy.GroupStore.
-func (s groupStore) Groups(ctx context.Context, page domain.Page) ([]academy.Group, error) {
+// groups finds groups.
+type groups struct{ *scope }
+
+// Groups implements academy.GroupStore and academy.CohortStore.
+func (s groups) Groups(ctx context.Context, page domain.Page) ([]academy.Group, error) {
 	var rows []groupRow
 	err := s.rows(ctx).Where("id > ?", page.After).Order("id").Limit(page.Limit).Find(&rows).Error
 	if err != nil {
@@ -249,9 +252,6 @@ func (s groupStore) Groups(ctx context.Context, page domain.Page) ([]academy.Gro
 	}
 	return s.withStudents(ctx, rows)
 }
-
-// groups finds groups.
-type groups struct{ *scope }
 
 // Group implements academy.GroupStore and academy.AssignmentStore.
 func (s groups) Group(ctx context.Context, id domain.ID) (academy.Group, error) {

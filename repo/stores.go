@@ -49,6 +49,12 @@ type (
 		listing
 		skills
 	}
+	cohortStore struct {
+		readStore
+		groups
+		programmes
+		assigned
+	}
 	freshStore struct{ *scope }
 	learnStore struct{ *scope }
 	liveStore  struct {
@@ -60,6 +66,7 @@ type (
 		*scope
 		skills
 		versions
+		programmes
 	}
 	practiceStore struct {
 		*scope
@@ -126,6 +133,13 @@ func (db *DB) Reading() domain.Transactor[academy.ReadStore] {
 	}}
 }
 
+// Cohorts opens the store of academy.CohortService.
+func (db *DB) Cohorts() domain.Transactor[academy.CohortStore] {
+	return transactor[academy.CohortStore]{db, func(s *scope) academy.CohortStore {
+		return cohortStore{readStore{s, viewing{s}, listing{s}, skills{s}}, groups{s}, programmes{s}, assigned{s}}
+	}}
+}
+
 // Freshness opens the store in which academy.ReadService looks what is fresh.
 func (db *DB) Freshness() domain.Transactor[academy.FreshStore] {
 	return transactor[academy.FreshStore]{db, func(s *scope) academy.FreshStore { return freshStore{s} }}
@@ -153,7 +167,7 @@ func (db *DB) Live() domain.Transactor[academy.LiveStore] {
 
 // Curriculum opens the store of curriculum.Service.
 func (db *DB) Curriculum() domain.Transactor[curriculum.Store] {
-	return transactor[curriculum.Store]{db, func(s *scope) curriculum.Store { return curriculumStore{s, skills{s}, versions{s}} }}
+	return transactor[curriculum.Store]{db, func(s *scope) curriculum.Store { return curriculumStore{s, skills{s}, versions{s}, programmes{s}} }}
 }
 
 // Practice opens the store in which practice.Service stores sessions.

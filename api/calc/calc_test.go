@@ -117,7 +117,7 @@ type refusal struct{ name, in, want string }
 
 func TestRefusals(t *testing.T) {
 	long := "[" + strings.Repeat("1,", 1000) + "1]"
-	for _, c := range append([]refusal{
+	checkRefusals(t, append([]refusal{
 		{"split", ``, ""},
 		{"split", `{"minutes":50,"shares":[1]} {}`, ""},
 		{"split", `[]`, ""},
@@ -179,7 +179,13 @@ func TestRefusals(t *testing.T) {
 		{"spread", `{"balls":[{"leave_m":1001}]}`, "/balls/0/leave_m"},
 		{"spread", `{"balls":[{"leave_m":2,"radius_m":1,"inside":true}]}`, "/balls/0/leave_m"},
 		{"spread", `{"balls":[{"leave_m":1}],"radii_m":[0,-1]}`, "/radii_m/0 /radii_m/1"},
-	}, drillRefusals...) {
+	}, drillRefusals...))
+}
+
+// checkRefusals asks for what is refused, and where.
+func checkRefusals(t *testing.T, refusals []refusal) {
+	t.Helper()
+	for _, c := range refusals {
 		_, err := Run(c.name, []byte(c.in))
 		var e *domain.Error
 		if !errors.As(err, &e) || e.Kind != domain.Invalid {

@@ -25,6 +25,8 @@ type StudentRow struct {
 	// Attention are the reasons to look at the student, most pressing first,
 	// those acknowledged last.
 	Attention []Attention
+	// Load is how much the student practises; see ReadService.Progress.
+	Load *StudentLoad
 }
 
 // Duty is an assignment with what was planned of it so far.
@@ -104,7 +106,7 @@ func compareAttention(a, b StudentRow) int {
 		a.Habit.LastAt().Compare(b.Habit.LastAt()), strings.Compare(a.Student.Name, b.Student.Name), cmp.Compare(a.Student.ID, b.Student.ID))
 }
 
-// Progress gives one student whom the actor may see.
+// Progress gives one student whom the actor may see, with their load.
 func (s ReadService) Progress(ctx context.Context, a domain.Actor, student domain.ID) (st StudentRow, err error) {
 	err = s.Store.Read(ctx, a.Academy, func(tx ReadStore) error {
 		m, err := Student(ctx, tx, a, student)
@@ -116,7 +118,8 @@ func (s ReadService) Progress(ctx context.Context, a domain.Actor, student domai
 			return err
 		}
 		st = rows[0]
-		return nil
+		st.Load, err = readLoad(ctx, tx, m, domain.DateOf(s.Env.Now(), m.Zone()).Monday())
+		return err
 	})
 	return st, err
 }

@@ -52,6 +52,9 @@ func TestEveryFault(t *testing.T) {
 		{"Progress", func() error { return failure(r.Progress(ctx, coach, ada)) }},
 		{"History", func() error { return failure(r.History(ctx, coach, ada, h.pitch.ID)) }},
 		{"Dashboard", func() error { return failure(r.Dashboard(ctx, coach, academy.DashboardFilter{})) }},
+		{"Cohort", func() error {
+			return failure(academy.CohortService{Store: h.mem.Cohorts(), Env: h.mem.Env()}.Cohort(ctx, coach, h.programme, academy.CohortFilter{}))
+		}},
 		{"Acknowledge", func() error {
 			return failure(h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ada, Skill: h.pitch.ID, Reason: advice.Flat}, 1))
 		}},

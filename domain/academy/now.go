@@ -3,6 +3,7 @@ package academy
 import (
 	"context"
 	"slices"
+	"time"
 
 	"fringework/domain"
 	"fringework/domain/curriculum"
@@ -26,6 +27,13 @@ type ReadStore interface {
 	// DoneInWeek counts the sessions of an assignment's week that count, by the
 	// 1-based plan.
 	DoneInWeek(ctx context.Context, assignment domain.ID, week int) (map[int]int, error)
+	// PeriodsOf gives what a student did at all skills since a period, in order of
+	// skill, then oldest first.
+	PeriodsOf(ctx context.Context, student domain.ID, since int) ([]progress.Period, error)
+	// TaskCounts counts, by skill, what came of the balls of random blocks in the
+	// student's last so many sessions that started before an instant; in order of
+	// task, each once.
+	TaskCounts(ctx context.Context, student domain.ID, before time.Time, sessions int) (map[domain.ID][]curriculum.TaskCount, error)
 }
 
 // Stored is what is stored of some students.
@@ -70,6 +78,9 @@ type Now struct {
 	// Skills are those of the present weeks first, then earlier ones whose
 	// ladder is still open.
 	Skills []OpenSkill
+	// counts are what came of random blocks before today, by skill; nil unless a
+	// block is dealt by them.
+	counts map[domain.ID][]curriculum.TaskCount
 }
 
 // Work is one assignment as it stands today.
@@ -123,9 +134,31 @@ func (s ReadService) Now(ctx context.Context, a domain.Actor, student domain.ID)
 		}
 		stored.learn()
 		n.Skills = openSkills(n.Work, stored.States, student)
-		return nil
+		if n.dealsByMisses() {
+			n.counts, err = tx.TaskCounts(ctx, student, n.On.Start(m.Zone()), missesSessions)
+		}
+		return err
 	})
 	return n, err
+}
+
+// missesSessions is from how many sessions it is read what a student misses: about
+// a month of three a week, as far as a habit looks back (our choice).
+const missesSessions = progress.HabitSessions
+
+// dealsByMisses reports whether a block of the present week or of the next is dealt
+// by what the student misses.
+func (n Now) dealsByMisses() bool {
+	for _, w := range n.Work {
+		for _, week := range w.Weeks[max(0, w.Position.Week-1):min(len(w.Weeks), w.Position.Week+1)] {
+			for _, p := range week.Plans {
+				if slices.ContainsFunc(p.Blocks, func(b curriculum.Block) bool { return b.Kind == curriculum.Random && b.Drill.MoreOfMisses }) {
+					return true
+				}
+			}
+		}
+	}
+	return false
 }
 
 func works(ctx context.Context, tx ReadStore, stored Stored, on domain.Date) ([]Work, error) {
@@ -194,7 +227,8 @@ func openSkills(work []Work, states []progress.State, student domain.ID) []OpenS
 }
 
 // Deck deals the tasks of a random block for the day, by its 1-based place in
-// the work; nil for another kind of block.
+// the work; nil for another kind of block. Weights rest on what was kept before the
+// day, so that the deck does not change after a session.
 func (n Now) Deck(w Work, week, plan, block int) []curriculum.Task {
 	p := w.Weeks[week-1].Plans[plan-1]
 	b := p.Blocks[block-1]
@@ -202,5 +236,9 @@ func (n Now) Deck(w Work, week, plan, block int) []curriculum.Task {
 	if b.Kind != curriculum.Random || minutes == nil {
 		return nil
 	}
-	return curriculum.Deck(b.Drill, curriculum.DeckBalls(minutes[block-1]), n.Student.ID, n.On, week, plan, block)
+	tasks := curriculum.Evenly(b.Drill)
+	if b.Drill.MoreOfMisses {
+		tasks = curriculum.ByMisses(b.Drill, n.counts[w.Weeks[week-1].SkillOf(b)])
+	}
+	return curriculum.Deck(tasks, curriculum.DeckBalls(minutes[block-1]), n.Student.ID, n.On, week, plan, block)
 }

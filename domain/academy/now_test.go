@@ -9,6 +9,8 @@ import (
 	"fringework/domain/academy"
 	"fringework/domain/curriculum"
 	"fringework/domain/domaintest"
+	"fringework/domain/practice"
+	"fringework/domain/streak"
 )
 
 // openSkills lists the skills of a Now: name, and whether it is an earlier one.
@@ -107,5 +109,68 @@ func TestNowPhases(t *testing.T) {
 	must(h.people.End(ctx, owner, as.ID, 0))(t)
 	if n = must(h.reading.Now(ctx, domaintest.AsBen, ben))(t); len(n.Work) != 0 || len(n.Skills) != 0 {
 		t.Errorf("ended: got %+v, want no work", n)
+	}
+}
+
+// TestNowDealsByMisses: of two clubs and two lies the student misses the nine from
+// the rough. A random block that is to deal more of what is missed does so from the
+// next day on, in the present week and in the next; another deals all alike.
+func TestNowDealsByMisses(t *testing.T) {
+	h := open(t)
+	content := domaintest.Programme(h.pitch.ID, h.chip.ID)
+	missed := curriculum.Task{Lie: "rough", Club: "nine"}
+	for i := range content.Weeks {
+		b := &content.Weeks[i].Plans[0].Blocks[2]
+		b.Drill.Lies, b.Drill.MoreOfMisses = []string{"fairway", "rough"}, true
+		content.Weeks[i].Plans[0].Blocks = append(content.Weeks[i].Plans[0].Blocks[:3:3], *b, content.Weeks[i].Plans[0].Blocks[3])
+		content.Weeks[i].Plans[0].Blocks[3].Drill.MoreOfMisses = false
+		content.Weeks[i].Plans[0].Blocks[2].Share, content.Weeks[i].Plans[0].Blocks[3].Share = 15, 10
+	}
+	must(h.curriculum.SaveDraft(ctx, coach, h.programme, 0, content))(t)
+	h.publish()
+	as := must(h.people.Assign(ctx, owner, academy.AssignRequest{Programme: h.programme, Version: 2, Students: []domain.ID{ada}, Start: may(4)}))(t)[0]
+	often := func(n academy.Now, week, block int) (times, of int) {
+		t.Helper()
+		deck := n.Deck(n.Work[0], week, 1, block)
+		for _, task := range deck {
+			if task == missed {
+				times++
+			}
+		}
+		return times, len(deck)
+	}
+	s := practice.Session{ID: "s1", Student: ada, StartedAt: now.Add(-time.Hour), EndedAt: now, TimeZone: "UTC", Revision: 1, Assignment: as.ID, Week: 1, Plan: 1}
+	random := practice.Block{Kind: curriculum.Random, Skill: h.pitch.ID, Radius: 5 * domain.Foot, Seconds: 900}
+	for range 40 {
+		for _, task := range curriculum.Tasks(content.Weeks[0].Plans[0].Blocks[2].Drill) {
+			ball := practice.Ball{Outcome: streak.In, Lie: task.Lie, Club: task.Club, Distance: 12 * domain.Metre}
+			if task == missed {
+				ball.Outcome = streak.Out
+			}
+			random.Balls = append(random.Balls, ball)
+		}
+	}
+	s.Blocks = []practice.Block{random}
+	must(h.practice.Put(ctx, owner, s))(t)
+
+	n := must(h.reading.Now(ctx, domaintest.AsAda, ada))(t)
+	if times, of := often(n, 1, 3); 4*times < of-3 || 4*times > of+3 {
+		t.Errorf("on the day itself: %d of %d, want a quarter", times, of)
+	}
+	h.mem.Set(now.AddDate(0, 0, 1))
+	n = must(h.reading.Now(ctx, domaintest.AsAda, ada))(t)
+	if times, of := often(n, 1, 3); 2*times < of-1 || 2*times > of+1 {
+		t.Errorf("the next day: %d of %d, want half, which is three times a sixth", times, of)
+	}
+	if times, of := often(n, 1, 4); 4*times < of-3 || 4*times > of+3 {
+		t.Errorf("in the block that deals all alike: %d of %d, want a quarter", times, of)
+	}
+	if times, of := often(n, 2, 3); 4*times < of-3 || 4*times > of+3 {
+		t.Errorf("at another skill: %d of %d, want a quarter", times, of)
+	}
+	// Before the programme starts nothing but its first week is dealt.
+	h.mem.Set(now.AddDate(0, 0, -3))
+	if n = must(h.reading.Now(ctx, domaintest.AsAda, ada))(t); n.Work[0].Week != nil || len(n.Deck(n.Work[0], 1, 1, 3)) == 0 {
+		t.Errorf("before the start: %+v", n.Work[0].Position)
 	}
 }

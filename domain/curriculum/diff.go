@@ -152,6 +152,14 @@ func (d *differ) block(pointer, place string, a, b *Block) {
 	d.compareWords(drill+"/clubs", place, "clubs", x.Clubs, y.Clubs)
 	d.compare(drill+"/carry_percent", place, "carry", fmt.Sprint(x.Carry), fmt.Sprint(y.Carry))
 	d.compare(drill+"/radius_m", place, "target radius", x.Radius.String(), y.Radius.String())
+	d.compare(drill+"/more_of_misses", place, "more of what is missed", yesNo(x.MoreOfMisses), yesNo(y.MoreOfMisses))
+}
+
+func yesNo(b bool) string {
+	if b {
+		return "yes"
+	}
+	return "no"
 }
 
 func nonEmpty(s, otherwise string) string {

@@ -78,7 +78,7 @@ func TestDiff(t *testing.T) {
 			x := block(c, 1)
 			x.Kind, x.Share, x.Skill = curriculum.Test, 24, "chip"
 			x.Drill = curriculum.Drill{Text: "Go.", Lies: []string{"fringe", "rough"}, Distances: []domain.Length{domain.Yard, domain.Metre},
-				Carry: 30, Radius: domain.Metre}
+				Carry: 30, Radius: domain.Metre, MoreOfMisses: true}
 		}, nil, []curriculum.Change{
 			{b + "/kind", "week 1, plan 1, block 2", "kind", "technique", "test"},
 			{b + "/share", "week 1, plan 1, block 2", "share", "25", "24"},
@@ -89,6 +89,7 @@ func TestDiff(t *testing.T) {
 			{b + "/drill/clubs", "week 1, plan 1, block 2", "clubs", "wedge", ""},
 			{b + "/drill/carry_percent", "week 1, plan 1, block 2", "carry", "0", "30"},
 			{b + "/drill/radius_m", "week 1, plan 1, block 2", "target radius", "5 ft (1.52 m)", "1 m (3.3 ft)"},
+			{b + "/drill/more_of_misses", "week 1, plan 1, block 2", "more of what is missed", "no", "yes"},
 		}},
 		{"blocks more and less", func(c *curriculum.Content) {
 			c.Weeks[0].Plans[0].Blocks = append(c.Weeks[0].Plans[0].Blocks, curriculum.Block{Kind: curriculum.Test, Share: 5})

@@ -98,6 +98,9 @@ type Drill struct {
 	Carry int
 	// Radius is the target radius that balls are judged at.
 	Radius domain.Length
+	// MoreOfMisses deals a random block's tasks by what the student misses most; see
+	// ByMisses. It says nothing in other blocks.
+	MoreOfMisses bool
 }
 
 // SkillOf gives the skill a block trains: its own, or else its week's.

@@ -26,6 +26,7 @@ type Stores struct {
 	Adjustments      domain.Transactor[academy.AdjustmentStore]
 	Acknowledgements domain.Transactor[academy.AcknowledgementStore]
 	Reading          domain.Transactor[academy.ReadStore]
+	Cohorts          domain.Transactor[academy.CohortStore]
 	Learning         domain.Transactor[academy.LearnStore]
 	Insights         domain.Transactor[academy.InsightStore]
 	Events           domain.Transactor[academy.EventStore]
@@ -50,7 +51,7 @@ func (m *Memory) Stores() Stores {
 	return Stores{
 		People: opener[academy.Store]{m}, Groups: opener[academy.GroupStore]{m}, Assignments: opener[academy.AssignmentStore]{m},
 		Adjustments:      opener[academy.AdjustmentStore]{m},
-		Acknowledgements: opener[academy.AcknowledgementStore]{m}, Reading: opener[academy.ReadStore]{m}, Learning: opener[academy.LearnStore]{m}, Insights: opener[academy.InsightStore]{m},
+		Acknowledgements: opener[academy.AcknowledgementStore]{m}, Reading: opener[academy.ReadStore]{m}, Cohorts: opener[academy.CohortStore]{m}, Learning: opener[academy.LearnStore]{m}, Insights: opener[academy.InsightStore]{m},
 		Events: opener[academy.EventStore]{m}, Live: opener[academy.LiveStore]{m}, Curriculum: opener[curriculum.Store]{m},
 		Practice: opener[practice.Store]{m}, Sessions: opener[practice.ReadStore]{m}, Comments: opener[practice.CommentStore]{m},
 		Pauses: opener[practice.PauseStore]{m}, Rebuilding: opener[practice.RebuildStore]{m},
@@ -93,6 +94,9 @@ func Exercise(t *testing.T, open func(t *testing.T) Stores) {
 		"log":               (*exam).log,
 		"another academy":   (*exam).anotherAcademy,
 		"reading":           (*exam).reading,
+		"task counts":       (*exam).taskCounts,
+		"session starts":    (*exam).sessionStarts,
+		"periods of all":    (*exam).periodsOfAll,
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()

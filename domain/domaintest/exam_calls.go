@@ -75,7 +75,7 @@ var all = domain.Page{Limit: 100}
 // be asked in several ways.
 func Calls() []Call {
 	return slices.Concat(
-		peopleCalls(), groupCalls(), assignmentCalls(), adjustmentCalls(), acknowledgementCalls(), readCalls(), learnCalls(), insightCalls(),
+		peopleCalls(), groupCalls(), assignmentCalls(), adjustmentCalls(), acknowledgementCalls(), readCalls(), cohortCalls(), learnCalls(), insightCalls(),
 		eventCalls(func(s Stores) domain.Transactor[academy.EventStore] { return s.Events }), liveCalls(), curriculumCalls(),
 		practiceCalls(), sessionCalls(), commentCalls(), pauseCalls(), rebuildCalls(),
 	)
@@ -306,6 +306,37 @@ func readCalls() []Call {
 		}),
 		call(of, "DoneInWeek", func(ctx context.Context, tx academy.ReadStore, f *Fixture) (bool, error) {
 			return some(tx.DoneInWeek(ctx, f.Assignment, 1))
+		}),
+		call(of, "PeriodsOf", func(ctx context.Context, tx academy.ReadStore, f *Fixture) (bool, error) {
+			return some(tx.PeriodsOf(ctx, f.Student, 0))
+		}),
+		call(of, "TaskCounts", func(ctx context.Context, tx academy.ReadStore, f *Fixture) (bool, error) {
+			return some(tx.TaskCounts(ctx, f.Student, examNow.AddDate(0, 0, 9), 9))
+		}),
+	})
+}
+
+func cohortCalls() []Call {
+	of := func(s Stores) domain.Transactor[academy.CohortStore] { return s.Cohorts }
+	return slices.Concat(listingCalls(of), []Call{
+		call(of, "Programme", func(ctx context.Context, tx academy.CohortStore, f *Fixture) (bool, error) {
+			return some(tx.Programme(ctx, f.Programme))
+		}),
+		call(of, "Groups", func(ctx context.Context, tx academy.CohortStore, f *Fixture) (bool, error) {
+			return some(tx.Groups(ctx, all))
+		}),
+		call(of, "Assignments", func(ctx context.Context, tx academy.CohortStore, f *Fixture) (bool, error) {
+			return some(tx.Assignments(ctx, academy.AssignmentFilter{Programme: f.Programme}, all))
+		}),
+		call(of, "VersionsOf", func(ctx context.Context, tx academy.CohortStore, f *Fixture) (bool, error) {
+			return some(tx.VersionsOf(ctx, []academy.Assignment{{Programme: f.Programme, Version: 1}}))
+		}),
+		call(of, "Stored", func(ctx context.Context, tx academy.CohortStore, f *Fixture) (bool, error) {
+			k, err := tx.Stored(ctx, []domain.ID{f.Student})
+			return len(k.States) > 0, err
+		}),
+		call(of, "SessionStarts", func(ctx context.Context, tx academy.CohortStore, f *Fixture) (bool, error) {
+			return some(tx.SessionStarts(ctx, []domain.ID{f.Student}, examNow.AddDate(-1, 0, 0)))
 		}),
 	})
 }

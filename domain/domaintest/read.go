@@ -4,10 +4,12 @@ import (
 	"cmp"
 	"context"
 	"slices"
+	"time"
 
 	"fringework/domain"
 	"fringework/domain/academy"
 	"fringework/domain/curriculum"
+	"fringework/domain/practice"
 	"fringework/domain/progress"
 )
 
@@ -106,4 +108,62 @@ func (t *tx) Freshness(_ context.Context, student, member domain.ID) (academy.Fr
 	}
 	slices.Sort(f.Zones)
 	return f, t.call()
+}
+
+// TaskCounts implements academy.ReadStore.
+func (t *tx) TaskCounts(_ context.Context, student domain.ID, before time.Time, sessions int) (map[domain.ID][]curriculum.TaskCount, error) {
+	if err := t.call(); err != nil {
+		return nil, err
+	}
+	var found []practice.Session
+	for _, s := range t.sessions {
+		if s.Student == student && s.StartedAt.Before(before) && !s.Deleted() {
+			found = append(found, s.Session)
+		}
+	}
+	slices.SortFunc(found, func(a, b practice.Session) int {
+		return cmp.Or(b.StartedAt.Compare(a.StartedAt), compareIDs(b.ID, a.ID))
+	})
+	return practice.TaskCounts(found[:min(sessions, len(found))]), nil
+}
+
+// SessionStarts implements academy.CohortStore.
+func (t *tx) SessionStarts(_ context.Context, students []domain.ID, since time.Time) (map[domain.ID][]time.Time, error) {
+	if err := t.call(); err != nil {
+		return nil, err
+	}
+	found := map[domain.ID][]time.Time{}
+	for _, s := range t.sessions {
+		if slices.Contains(students, s.Student) && !s.StartedAt.Before(since) && !s.Deleted() {
+			found[s.Student] = append(found[s.Student], s.StartedAt)
+		}
+	}
+	for _, starts := range found {
+		slices.SortFunc(starts, time.Time.Compare)
+	}
+	return found, nil
+}
+
+// Cohorts opens the store for academy.CohortService.
+func (m *Memory) Cohorts() domain.Transactor[academy.CohortStore] {
+	return opener[academy.CohortStore]{m}
+}
+
+// PeriodsOf implements academy.ReadStore.
+func (t *tx) PeriodsOf(_ context.Context, student domain.ID, since int) ([]progress.Period, error) {
+	if err := t.call(); err != nil {
+		return nil, err
+	}
+	var found []progress.Period
+	for key, periods := range t.periods {
+		for _, p := range periods {
+			if key.student == student && p.Number >= since {
+				found = append(found, copied(p))
+			}
+		}
+	}
+	slices.SortFunc(found, func(a, b progress.Period) int {
+		return cmp.Or(cmp.Compare(a.Skill, b.Skill), cmp.Compare(a.Number, b.Number))
+	})
+	return found, nil
 }

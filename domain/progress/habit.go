@@ -89,18 +89,25 @@ func HabitOf(student domain.ID, sessions int, times []SessionTime) Habit {
 	planned = planned[max(0, len(planned)-splitSessions):]
 	h.Planned = len(planned)
 	for _, o := range planned {
-		for _, t := range o.Times {
-			i := slices.IndexFunc(h.Times, func(x KindTime) bool { return x.Kind == t.Kind })
-			if i < 0 {
-				i = len(h.Times)
-				h.Times = append(h.Times, KindTime{Kind: t.Kind})
-			}
-			h.Times[i].Planned += t.Planned
-			h.Times[i].Spent += t.Spent
-		}
+		h.Times = AddTimes(h.Times, o.Times)
 	}
-	slices.SortFunc(h.Times, func(a, b KindTime) int { return kindOrder(a.Kind) - kindOrder(b.Kind) })
 	return h
+}
+
+// AddTimes adds up times kind by kind, in the usual order of a session. It may
+// change the first.
+func AddTimes(to, more []KindTime) []KindTime {
+	for _, t := range more {
+		i := slices.IndexFunc(to, func(x KindTime) bool { return x.Kind == t.Kind })
+		if i < 0 {
+			i = len(to)
+			to = append(to, KindTime{Kind: t.Kind})
+		}
+		to[i].Planned += t.Planned
+		to[i].Spent += t.Spent
+	}
+	slices.SortFunc(to, func(a, b KindTime) int { return kindOrder(a.Kind) - kindOrder(b.Kind) })
+	return to
 }
 
 // kindOrder is the usual order of a session.

@@ -228,9 +228,13 @@ type WeekTally struct {
 }
 
 // Weeks counts the practice weeks that the periods tell of, oldest first.
-func (r Record) Weeks() []WeekTally {
+func (r Record) Weeks() []WeekTally { return WeeksOf(r.Periods) }
+
+// WeeksOf counts the practice weeks that periods of one or more skills tell of,
+// oldest first. A session with two skills counts twice among the sessions.
+func WeeksOf(periods []Period) []WeekTally {
 	tallies := map[domain.Date]Tally{}
-	for _, p := range r.Periods {
+	for _, p := range periods {
 		for _, s := range p.Sessions {
 			tallies[s.Week] = tallies[s.Week].Plus(s.Tally)
 		}

@@ -211,6 +211,7 @@ func TestCard(t *testing.T) {
 	p.signIn()
 	p.tap("Long session", "Card on paper")
 	p.see("One box a ball")
+	p.wait("the tasks of the random block", `document.querySelectorAll(".card-deck li").length >= 10`)
 	for _, paper := range [][2]float64{{8.27, 11.69}, {8.5, 11}} { // A4 and Letter
 		if pdf, err := p.PDF(paper[0], paper[1]); err != nil || len(pdf) < 5000 {
 			t.Errorf("the card printed on %v inches gives %d bytes, error %v", paper, len(pdf), err)

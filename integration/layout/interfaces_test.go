@@ -46,6 +46,7 @@ var interfaces = map[string]reflect.Type{
 	"academy.AdjustmentStore":      reflect.TypeFor[academy.AdjustmentStore](),
 	"academy.Adjusting":            reflect.TypeFor[academy.Adjusting](),
 	"academy.AssignmentStore":      reflect.TypeFor[academy.AssignmentStore](),
+	"academy.CohortStore":          reflect.TypeFor[academy.CohortStore](),
 	"academy.EventStore":           reflect.TypeFor[academy.EventStore](),
 	"academy.Feed":                 reflect.TypeFor[academy.Feed](),
 	"academy.FreshStore":           reflect.TypeFor[academy.FreshStore](),

@@ -1,6 +1,7 @@
 // A block of a plan, with its drill.
 
 import { blockKinds, kindName, kindText } from "../base/words.js";
+import { Switch } from "../base/choices.js";
 import { Field, html, useState } from "../base/ui.js";
 import { fars, near } from "../base/units.js";
 import { units } from "../base/settings.js";
@@ -35,6 +36,7 @@ export function Block({ block, index, base, minutes, problems, skills, weekSkill
         <${Field} label="Share of the way in the air" hint="Per cent, where it matters." type="number" min="0" max="100" ...${at("/drill/carry_percent")} value=${drill.carry_percent || ""} onInput=${(e) => setDrill("carry_percent", Math.trunc(Number(e.currentTarget.value)))} /></div>
       <div class="pair"><${Parsed} label="Lies" hint="Separate with commas." ...${at("/drill/lies")} value=${drill.lies ?? []} parse=${parseWords} write=${writeWords} onValue=${(v) => setDrill("lies", v)} />
         <${Parsed} label="Clubs" hint="Separate with commas." ...${at("/drill/clubs")} value=${drill.clubs ?? []} parse=${parseWords} write=${writeWords} onValue=${(v) => setDrill("clubs", v)} /></div>
+      ${block.kind === "random" && html`<${Switch} label="Deal each student more of what they miss most" hint="By the balls of their last sessions; one task at most three times as often as another." on=${!!drill.more_of_misses} onChange=${(on) => setDrill("more_of_misses", on || "")} />`}
     </details></section>`;
 }
 

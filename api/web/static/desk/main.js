@@ -30,6 +30,7 @@ const places = {
   report: later("Progress report", () => import("./report.js"), "Report"),
   programmes: later("Programmes", () => import("./programmes.js"), "Programmes"),
   programme: later("Programme", () => import("./editor.js"), "Editor"),
+  cohort: later("Students of a programme", () => import("./cohort.js"), "Cohort"),
   versions: later("Versions", () => import("./versions.js"), "Versions"),
   assign: later("Assign", () => import("./assign.js"), "Assign"),
   import: later("Import", () => import("./document.js"), "Import"),
@@ -61,7 +62,7 @@ const owners = ["keys", "log"];
 // Places that are reached from a tab count as part of it.
 const tabOf = {
   live: "today", student: "students", sessions: "students", session: "students", report: "students",
-  programme: "programmes", versions: "programmes", assign: "programmes", import: "programmes", skills: "programmes", skill: "programmes",
+  programme: "programmes", cohort: "programmes", versions: "programmes", assign: "programmes", import: "programmes", skills: "programmes", skill: "programmes",
   member: "people", invitations: "people", groups: "people", academy: "people", keys: "people", log: "people",
 };
 

@@ -5,6 +5,7 @@ import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
 import { count, day, minutes, number, percent } from "../base/units.js";
 import { nextText, rateText, sureText } from "../base/rates.js";
+import { Volume } from "../base/volume.js";
 import { ballsText, kindName, reasonName, runText, tierText, waitText } from "../base/words.js";
 import { Button, html, Notice, Page, useState } from "../base/ui.js";
 import { AcknowledgeDialog, AssignmentActions, CommentDialog, unsilence } from "./actions.js";
@@ -26,6 +27,7 @@ export function StudentPage({ args: [id] }) {
     <${Work} body=${body} reload=${progress.reload} />
     ${body.skills.map((s) => html`<${Skill} key=${s.skill_id} studentID=${id} skill=${s} />`)}
     ${body.sessions === 0 && html`<section class="empty"><h2>No sessions yet</h2><p>Progress starts with the first ball that ${body.student.name} logs on the green.</p></section>`}
+    ${body.sessions > 0 && html`<section><h2>How much</h2><${Volume} load=${body.load} /></section>`}
     ${body.time.sessions > 0 && html`<section><h2>Time against the plan</h2><${TimeKept} time=${body.time} /></section>`}
     ${body.sessions > 0 && html`<section><h2>Latest sessions</h2><${SessionList} studentID=${id} limit=${5} /></section>`}
   </${Page}>`;

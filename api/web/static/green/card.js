@@ -2,7 +2,7 @@
 
 import { to } from "../base/router.js";
 import { minutes } from "../base/units.js";
-import { kindName, kindText, tierText } from "../base/words.js";
+import { kindName, kindText, taskText, tierText } from "../base/words.js";
 import { who } from "../base/account.js";
 import { Button, html, Loading, Page } from "../base/ui.js";
 import { DrillFacts } from "./parts.js";
@@ -35,7 +35,13 @@ function CardBlock({ block, skill }) {
     <h2>${kindName(block.kind)} <span class="card-minutes">${minutes(block.minutes * 60)} planned, ______ spent</span></h2>
     <p>${block.skill_name}. ${block.drill?.text || kindText(block.kind)}${tier ? ` To make: ${tierText(tier)}.` : ""}</p>
     <${DrillFacts} drill=${block.drill ?? {}} />
-    <p class="boxes" aria-hidden="true">${Array.from({ length: boxes }, (_, i) => html`<span class=${i % 10 === 9 ? "box tenth" : "box"}></span>`)}</p>
+    ${block.deck?.length ? html`<${Deck} tasks=${block.deck.slice(0, boxes)} drill=${block.drill ?? {}} />` : html`<p class="boxes" aria-hidden="true">${Array.from({ length: boxes }, (_, i) => html`<span class=${i % 10 === 9 ? "box tenth" : "box"}></span>`)}</p>`}
     <p class="card-totals"><span>Balls ______</span><span>Inside ______</span><span>Holed ______</span><span>Best run ______</span></p>
   </section>`;
+}
+
+/** Deck is the day's tasks of a random block in order, each with its box. */
+function Deck({ tasks, drill }) {
+  return html`${drill.more_of_misses && html`<p>Today you get more of what you missed lately.</p>`}
+    <ol class="card-deck">${tasks.map((t) => html`<li><span class="box" aria-hidden="true"></span> ${taskText(t)}</li>`)}</ol>`;
 }

@@ -7,6 +7,7 @@ import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
 import { count, day, dayTime, minutes, near, number, percent, percents } from "../base/units.js";
 import { nextText, rateText } from "../base/rates.js";
+import { Volume } from "../base/volume.js";
 import { ballsText, kindName, runText, tierText, waitText } from "../base/words.js";
 import { Failed, html, Loading, Page } from "../base/ui.js";
 import { progressPath } from "./plan.js";
@@ -19,6 +20,7 @@ export function Progress() {
     ${!body && progress.problem && html`<${Failed} what="Your progress" problem=${progress.problem} retry=${progress.reload} />`}
     ${body && body.sessions === 0 && html`<section class="empty"><h2>No sessions yet</h2><p>Your progress starts with the first ball that you log. <a href=${to("now")}>See what to do now.</a></p></section>`}
     ${body && body.skills.map((s) => html`<${Skill} key=${s.skill_id} skill=${s} />`)}
+    ${body && body.sessions > 0 && html`<article><h2>How much</h2><${Volume} load=${body.load} /></article>`}
     ${body && body.assignments.length > 0 && html`<${Adherence} assignments=${body.assignments} />`}
     ${body && body.time.sessions > 0 && html`<${TimeKept} time=${body.time} />`}
     ${body && progress.problem && html`<p class="as-of">As of ${dayTime(progress.at)}; no fresh answer since.</p>`}

@@ -1,0 +1,140 @@
+package advice
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"fringework/domain"
+)
+
+// LoadWeeks is how many weeks a load is made of: the present one and the four
+// before it.
+const LoadWeeks = 5
+
+// Bounds of one week's load.
+const (
+	MaxWeekBalls   = 10_000
+	MaxWeekMinutes = 10_080 // all of it
+)
+
+// LoadWeek is what was practised in one week.
+type LoadWeek struct {
+	Balls   int
+	Minutes float64
+}
+
+// LoadChange is the present week beside the mean of the four before. Ratio is NaN
+// where that is 0.
+type LoadChange struct {
+	Now, Before, Ratio float64
+}
+
+// Load is how much a student practises, compared with lately.
+type Load struct {
+	Balls, Minutes LoadChange
+	// Text says it in a sentence.
+	Text string
+	// Caution is there when the load rose a lot; Why says what it rests on.
+	Caution, Why string
+	// Rule is what always holds; it is told to juniors, and with every caution.
+	Rule string
+}
+
+// When a load rose a lot: more than loadRise times the four weeks' mean, and by at
+// least so many balls or minutes, so that a second session in a quiet month is no
+// alarm. No threshold is published for the short game; all of this is our choice.
+const (
+	loadRise        = 1.5
+	loadRiseBalls   = 100
+	loadRiseMinutes = 60
+)
+
+const (
+	loadRule = "Stop on pain; let volume rise slowly; ask a licensed professional if something hurts."
+	loadWhy  = "No threshold is published for practice around the green, and ratios of this kind are criticised as predictors of injury (Lolli and others 2019; Impellizzeri and others 2020). The limit, half as much again as the mean of the four weeks before and at least 100 balls or an hour more, is our own choice: a reminder, no diagnosis."
+)
+
+// CheckLoad notes what is wrong with weeks under a pointer.
+func CheckLoad(p *domain.Problems, at string, weeks []LoadWeek) {
+	if len(weeks) != LoadWeeks {
+		p.Add(at, "has %d weeks; give %d, the present one last, with 0 where nothing was practised", len(weeks), LoadWeeks)
+		return
+	}
+	for i, w := range weeks {
+		if w.Balls < 0 || w.Balls > MaxWeekBalls {
+			p.Add(fmt.Sprintf("%s/%d/balls", at, i), "is %d; give a whole number from 0 to %d", w.Balls, MaxWeekBalls)
+		}
+		if !(w.Minutes >= 0 && w.Minutes <= MaxWeekMinutes) {
+			p.Add(fmt.Sprintf("%s/%d/minutes", at, i), "is %v; give a number from 0 to %d", w.Minutes, MaxWeekMinutes)
+		}
+	}
+}
+
+// LoadOf compares the last of five weeks with the mean of the four before it, which
+// it is no part of: a mean that contains the week would move with it (L. Lolli and
+// others, British Journal of Sports Medicine 53 (2019) 921-922). A caution says that
+// the load rose a lot, never that it is harmful: F. M. Impellizzeri and others,
+// International Journal of Sports Physiology and Performance 15 (2020) 907-913,
+// find no ground for that. Juniors are always told the rule.
+func LoadOf(weeks [LoadWeeks]LoadWeek, junior bool) Load {
+	var balls, minutes float64
+	for _, w := range weeks[:LoadWeeks-1] {
+		balls += float64(w.Balls) / (LoadWeeks - 1)
+		minutes += w.Minutes / (LoadWeeks - 1)
+	}
+	now := weeks[LoadWeeks-1]
+	l := Load{Balls: changeOf(float64(now.Balls), balls), Minutes: changeOf(now.Minutes, minutes)}
+	l.Text = fmt.Sprintf("%s in %s this week; %s in %s a week in the four weeks before: %s.",
+		count(whole(l.Balls.Now), "ball"), count(whole(l.Minutes.Now), "minute"), count(whole(balls), "ball"), count(whole(minutes), "minute"), l.Balls.words())
+	var rose []string
+	if l.Balls.rose(loadRiseBalls) {
+		rose = append(rose, fmt.Sprintf("%s after %d a week", count(whole(l.Balls.Now), "ball"), whole(balls)))
+	}
+	if l.Minutes.rose(loadRiseMinutes) {
+		rose = append(rose, fmt.Sprintf("%s after %d a week", count(whole(l.Minutes.Now), "minute"), whole(minutes)))
+	}
+	if len(rose) > 0 {
+		l.Caution, l.Why = "Practice rose a lot this week: "+strings.Join(rose, ", ")+".", loadWhy
+	}
+	if junior || len(rose) > 0 {
+		l.Rule = loadRule
+	}
+	return l
+}
+
+func changeOf(now, before float64) LoadChange {
+	c := LoadChange{Now: now, Before: before, Ratio: math.NaN()}
+	if before > 0 {
+		c.Ratio = now / before
+	}
+	return c
+}
+
+// rose reports a rise by more than loadRise times, and by at least so much.
+func (c LoadChange) rose(atLeast float64) bool {
+	return c.Now > loadRise*c.Before && c.Now-c.Before >= atLeast
+}
+
+// words says how the week compares.
+func (c LoadChange) words() string {
+	switch {
+	case c.Now == 0 && c.Before == 0:
+		return "nothing to compare"
+	case c.Before == 0:
+		return "a new start"
+	case c.Ratio < 0.5:
+		return "less than half"
+	case c.Ratio < 0.8:
+		return "less"
+	case c.Ratio <= 1.25:
+		return "about the same"
+	case c.Ratio <= 1.5:
+		return "somewhat more"
+	case c.Ratio <= 2:
+		return "more than half as much again"
+	}
+	return "more than twice as much"
+}
+
+func whole(x float64) int { return int(math.Round(x)) }

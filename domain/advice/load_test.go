@@ -1,0 +1,106 @@
+package advice_test
+
+import (
+	"math"
+	"slices"
+	"strings"
+	"testing"
+
+	"fringework/domain"
+	"fringework/domain/advice"
+)
+
+// loads are four weeks of so many balls and minutes, and a fifth.
+func loads(before advice.LoadWeek, now advice.LoadWeek) [advice.LoadWeeks]advice.LoadWeek {
+	return [advice.LoadWeeks]advice.LoadWeek{before, before, before, before, now}
+}
+
+func week(balls int, minutes float64) advice.LoadWeek {
+	return advice.LoadWeek{Balls: balls, Minutes: minutes}
+}
+
+// TestLoadByHand: 80, 120, 100 and 100 balls are 100 a week, 60, 60, 90 and 30
+// minutes are 60; 120 balls are a fifth more.
+func TestLoadByHand(t *testing.T) {
+	l := advice.LoadOf([advice.LoadWeeks]advice.LoadWeek{week(80, 60), week(120, 60), week(100, 90), week(100, 30), week(120, 45)}, false)
+	if l.Balls != (advice.LoadChange{Now: 120, Before: 100, Ratio: 1.2}) || l.Minutes != (advice.LoadChange{Now: 45, Before: 60, Ratio: 0.75}) {
+		t.Errorf("%+v", l)
+	}
+	if want := "120 balls in 45 minutes this week; 100 balls in 60 minutes a week in the four weeks before: about the same."; l.Text != want {
+		t.Errorf("%q, want %q", l.Text, want)
+	}
+	if l.Caution != "" || l.Why != "" || l.Rule != "" {
+		t.Errorf("a caution without a reason: %+v", l)
+	}
+	if l := advice.LoadOf(loads(week(1, 1), week(1, 1)), true); !strings.HasPrefix(l.Text, "1 ball in 1 minute this week; 1 ball in 1 minute a week") || l.Rule == "" || l.Caution != "" {
+		t.Errorf("a junior: %+v", l)
+	}
+}
+
+func TestLoadWords(t *testing.T) {
+	for _, c := range []struct {
+		before, now int
+		want        string
+	}{
+		{0, 0, "nothing to compare"}, {0, 40, "a new start"}, {100, 0, "less than half"}, {100, 49, "less than half"}, {100, 50, "less"}, {100, 79, "less"},
+		{100, 80, "about the same"}, {100, 125, "about the same"}, {100, 126, "somewhat more"}, {100, 150, "somewhat more"},
+		{100, 151, "more than half as much again"}, {100, 200, "more than half as much again"}, {100, 201, "more than twice as much"},
+	} {
+		if l := advice.LoadOf(loads(week(c.before, 0), week(c.now, 0)), false); !strings.HasSuffix(l.Text, ": "+c.want+".") {
+			t.Errorf("%d after %d: %q, want %q", c.now, c.before, l.Text, c.want)
+		}
+	}
+	if l := advice.LoadOf(loads(week(0, 0), week(40, 30)), false); !math.IsNaN(l.Balls.Ratio) || !math.IsNaN(l.Minutes.Ratio) {
+		t.Errorf("a ratio to nothing: %+v", l)
+	}
+}
+
+// TestLoadCaution: more than half as much again, and by 100 balls or an hour.
+func TestLoadCaution(t *testing.T) {
+	for _, c := range []struct {
+		name        string
+		before, now advice.LoadWeek
+		want        string // in the caution; empty for none
+	}{
+		{"half as much again is not more", week(200, 0), week(300, 0), ""},
+		{"more than that", week(200, 0), week(301, 0), "301 balls after 200 a week."},
+		{"99 balls more", week(100, 0), week(199, 0), ""},
+		{"100 balls more", week(100, 0), week(200, 0), "200 balls after 100 a week."},
+		{"59 minutes more", week(0, 60), week(0, 119), ""},
+		{"an hour more", week(0, 60), week(0, 120), "120 minutes after 60 a week."},
+		{"both", week(0, 0), week(100, 60), "100 balls after 0 a week, 60 minutes after 0 a week."},
+		{"less", week(400, 300), week(10, 10), ""},
+	} {
+		l := advice.LoadOf(loads(c.before, c.now), false)
+		if (l.Caution == "") != (c.want == "") || !strings.HasSuffix(l.Caution, c.want) {
+			t.Errorf("%s: %q, want %q", c.name, l.Caution, c.want)
+		}
+		told := strings.Contains(l.Why, "Lolli") && strings.Contains(l.Why, "Impellizzeri") && strings.Contains(l.Why, "our own choice") && strings.HasPrefix(l.Rule, "Stop on pain")
+		if told != (c.want != "") {
+			t.Errorf("%s: why %q, rule %q", c.name, l.Why, l.Rule)
+		}
+	}
+}
+
+func TestCheckLoad(t *testing.T) {
+	most := week(advice.MaxWeekBalls, advice.MaxWeekMinutes)
+	for _, c := range []struct {
+		weeks []advice.LoadWeek
+		want  []string
+	}{
+		{slices.Repeat([]advice.LoadWeek{{}, most}, 3)[:5], nil},
+		{nil, []string{"/weeks"}},
+		{make([]advice.LoadWeek, 6), []string{"/weeks"}},
+		{[]advice.LoadWeek{week(-1, 0), week(10_001, 0), week(0, -0.5), week(0, 10_080.5), week(0, math.NaN())}, []string{"/weeks/0/balls", "/weeks/1/balls", "/weeks/2/minutes", "/weeks/3/minutes", "/weeks/4/minutes"}},
+	} {
+		var p domain.Problems
+		advice.CheckLoad(&p, "/weeks", c.weeks)
+		var at []string
+		for _, f := range p.Fields() {
+			at = append(at, f.Pointer)
+		}
+		if !slices.Equal(at, c.want) {
+			t.Errorf("%v: refused at %v, want %v", c.weeks, at, c.want)
+		}
+	}
+}
