@@ -24,12 +24,7 @@ func down(x float64) float64 { return math.Floor(x + 1e-6) }
 
 // exact writes a length as it was set, to a tenth of a foot or a hundredth of
 // a metre.
-func (r Reader) exact(l domain.Length) string {
-	if r.Metric {
-		return strconv.FormatFloat(math.Round(l.Metres()*100)/100, 'f', -1, 64) + " m"
-	}
-	return strconv.FormatFloat(math.Round(l.Feet()*10)/10, 'f', -1, 64) + " ft"
-}
+func (r Reader) exact(l domain.Length) string { return l.In(r.Metric) }
 
 func percent(p float64) string {
 	switch {

@@ -50,7 +50,7 @@ func Deck(d Drill, n int, student domain.ID, on domain.Date, place ...int) []Tas
 
 // DeckBalls is how many tasks a random block of so many minutes is dealt: three a
 // minute, more than a student who goes through a routine strikes (our choice).
-func DeckBalls(minutes int) int { return max(12, 3*minutes) }
+func DeckBalls(minutes int) int { return max(12, mostAMinute*minutes) }
 
 // Deal deals n tasks of a drill. No task comes again before all others have
 // come, so at any point no two differ by more than one in how often they came;
