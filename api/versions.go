@@ -109,11 +109,21 @@ func (s *Server) publishProgramme(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	v, err := s.Curriculum.Publish(c.Request().Context(), actor(c), id, revision)
+	ctx := c.Request().Context()
+	draft, _, err := s.Curriculum.Programme(ctx, actor(c), id)
 	if err != nil {
 		return err
 	}
-	return created(c, fmt.Sprintf("/v1/programmes/%s/versions/%d", id, v.Number), 0, PublishedVersion{Version: encodeVersion(v), Warnings: each(v.Warnings(), problemField)})
+	// Before publishing, so that nothing can fail once it is done.
+	hopeless, err := s.Read.Hopeless(ctx, actor(c), draft)
+	if err != nil {
+		return err
+	}
+	v, err := s.Curriculum.Publish(ctx, actor(c), id, revision)
+	if err != nil {
+		return err
+	}
+	return created(c, fmt.Sprintf("/v1/programmes/%s/versions/%d", id, v.Number), 0, PublishedVersion{Version: encodeVersion(v), Warnings: each(append(v.Warnings(), hopeless...), problemField)})
 }
 
 // listVersions lists a programme's versions.

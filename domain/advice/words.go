@@ -183,7 +183,7 @@ func Undecided(r Reader, s progress.State) string {
 	case known && c.Interval80.Hi < 0:
 		what = "whether it still falls"
 	}
-	if u.MoreSessions >= season {
+	if u.MoreSessions >= Season {
 		return text + "too early to tell " + what + ", and hardly to be told this season."
 	}
 	return text + fmt.Sprintf("too early to tell %s; about %s of %s should.", what, count(u.MoreSessions, "more session"), count(u.Balls, "ball"))

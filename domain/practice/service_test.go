@@ -134,7 +134,7 @@ func TestPlanned(t *testing.T) {
 			t.Errorf("week %d, plan %d: got %v, %+v, %+v, want no plan and a notice", c.week, c.plan, got, out.Session.Missed, out.Notices)
 		}
 	}
-	if want := "Version 1 of the programme has no plan 2 with these blocks in week 1, so your time is not compared with a plan."; out.Notices[0].Detail != want {
+	if want := "Version 1 of the programme has no plan 2 with these blocks in week 1, so the time is not compared with a plan."; out.Notices[0].Detail != want {
 		t.Errorf("got %q, want %q", out.Notices[0].Detail, want)
 	}
 	s.Revision, s.Week, s.Plan, s.Blocks[0].PlanBlock = 9, 1, 1, 5
