@@ -7,9 +7,9 @@ import (
 	"fringework/domain"
 )
 
-// shot says what is usual for a kind of skill: common practice, no source. The
-// bounds are wide, since they are to find slips of the hand and not to teach.
-type shot struct {
+// bounds are what a kind of skill is played within: common practice, no source.
+// They are wide, since they are to find slips of the hand and not to teach.
+type bounds struct {
 	name string
 	// nearest and farthest bound the distance to the hole.
 	nearest, farthest domain.Length
@@ -26,8 +26,8 @@ const (
 	onlyPutter
 )
 
-// shots has every kind but the coach's own, of which nothing is known.
-var shots = map[SkillKind]shot{
+// boundsOf has every kind but the coach's own, of which nothing is known.
+var boundsOf = map[SkillKind]bounds{
 	ChipAndRun: {"a chip-and-run", domain.Metre, 50 * domain.Metre, maybePutter},
 	Pitch:      {"a pitch", 4 * domain.Metre, 100 * domain.Metre, neverPutter},
 	BunkerShot: {"a bunker shot", 2 * domain.Metre, 100 * domain.Metre, neverPutter},
@@ -43,7 +43,7 @@ var otherClubs = []string{"wedge", "iron", "driver", "wood", "hybrid", "°"}
 
 // checkSuits warns of clubs and distances that do not suit the shot.
 func (b placed) checkSuits(w *domain.Problems, kind SkillKind) {
-	s, known := shots[kind]
+	s, known := boundsOf[kind]
 	if !known {
 		return
 	}
@@ -60,7 +60,7 @@ func (b placed) checkSuits(w *domain.Problems, kind SkillKind) {
 }
 
 // wrongClub says what to do about a club that does not suit; empty when it does.
-func (s shot) wrongClub(club string) string {
+func (s bounds) wrongClub(club string) string {
 	club = strings.ToLower(club)
 	putter := strings.Contains(club, "putter")
 	other := false
