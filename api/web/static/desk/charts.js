@@ -12,7 +12,7 @@ const TOP = 18;
 const BOTTOM = 30;
 
 /** Figure frames a chart: heading, sentence, and the table to switch to. draw gives the chart for a width. */
-function Figure({ title, sentence, columns, rows, draw }) {
+export function Figure({ title, sentence, columns, rows, draw }) {
   const [table, show] = useState(false);
   const id = useId();
   return html`<figure class="chart">
