@@ -67,6 +67,33 @@ func TestCircles(t *testing.T) {
 			block(c, 1).Drill.Radius = ft(4)
 		}, shrinking, nil, []told{{firstBlocks + "/3/drill/radius_m",
 			firstPlan + "block 4 (test): is judged inside 5 ft (1.52 m), and no step of Pitch asks for that; a ball that stops between there and 6 ft (1.83 m) counts for nothing. Judge inside 6 ft (1.83 m)"}}},
+		// Of the two circles that are wider than 3 ft it is the closer one.
+		{"closer than both steps", func(c *curriculum.Content) {
+			c.Weeks = c.Weeks[:1]
+			for i := range 4 {
+				block(c, i).Drill.Radius = ft(4)
+			}
+			block(c, 3).Drill.Radius = ft(3)
+		}, shrinking, nil, []told{{firstBlocks + "/3/drill/radius_m",
+			firstPlan + "block 4 (test): is judged inside 3 ft (0.91 m), and no step of Pitch asks for that; a ball that stops between there and 4 ft (1.22 m) counts for nothing. Judge inside 4 ft (1.22 m)"}}},
+		{"the first step's own circle", func(c *curriculum.Content) {
+			c.Weeks = c.Weeks[:1]
+			for i := range 3 {
+				block(c, i).Drill.Radius = ft(4)
+			}
+			block(c, 3).Drill.Radius = ft(6)
+		}, shrinking, nil, nil},
+		{"one step alone", func(c *curriculum.Content) { c.Weeks, block(c, 3).Drill.Radius = c.Weeks[:1], ft(8) }, laddered(false, streak.Tier{Run: 4, Radius: ft(5)}),
+			[]told{{firstBlocks + "/3/drill/radius_m", firstPlan + "block 4 (test): is judged inside 8 ft (2.44 m), wider than every step of Pitch; a ball in there may be out of 5 ft (1.52 m), so nobody can pass a step here. Judge inside 5 ft (1.52 m)"}}, nil},
+		{"without a radius only that is told", at(3, 0), known(), []told{{firstBlocks + "/3/drill/radius_m", firstPlan + "block 4 (test): has no target radius; give the radius inside which a ball is in"}}, nil},
+		{"everything too wide is told once", func(c *curriculum.Content) {
+			c.Weeks = c.Weeks[:1]
+			for i := range 4 {
+				block(c, i).Drill.Radius = ft(8)
+			}
+		}, known(), []told{{firstBlocks + "/3/drill/radius_m", firstPlan + "block 4 (test): is judged inside 8 ft (2.44 m), wider than every step of Pitch; a ball in there may be out of 5 ft (1.52 m), so nobody can pass a step here. Judge inside 5 ft (1.52 m)"}},
+			[]told{{firstBlocks + "/0/drill/radius_m", firstPlan + "block 1 (warmup): is judged inside 8 ft (2.44 m), wider than every step of Pitch, so it can pass none. Judge inside 5 ft (1.52 m)"}}},
+		{"without a ladder nothing is told", func(c *curriculum.Content) { c.Weeks = c.Weeks[:1] }, laddered(false), nil, nil},
 		{"the last step's own circle", func(c *curriculum.Content) {
 			c.Weeks = c.Weeks[:1]
 			for i := range 4 {
@@ -226,6 +253,34 @@ func TestSuits(t *testing.T) {
 	} {
 		content, skills := with(c.kind, c.distance, c.clubs...)
 		findings(t, string(c.kind), content, skills, nil, c.want)
+	}
+}
+
+// TestSuitsAtItsBounds: each sort of shot from its nearest to its farthest, in
+// metres, and one tenth of a millimetre past either.
+func TestSuitsAtItsBounds(t *testing.T) {
+	for kind, bounds := range map[curriculum.SkillKind][2]domain.Length{
+		curriculum.ChipAndRun: {1, 50}, curriculum.BunkerShot: {2, 100}, curriculum.Lob: {2, 60}, curriculum.LagPutt: {3, 50},
+	} {
+		skills := known()
+		pitch := skills["pitch"]
+		pitch.Kind = kind
+		skills["pitch"] = pitch
+		for past, want := range []int{0, 1} {
+			for _, d := range []domain.Length{bounds[0]*domain.Metre - domain.Length(past), bounds[1]*domain.Metre + domain.Length(past)} {
+				if d > curriculum.MaxDistance {
+					continue // refused anyway
+				}
+				c := edited(func(c *curriculum.Content) {
+					c.Weeks = c.Weeks[:1]
+					block(c, 0).Drill.Distances = []domain.Length{d}
+					block(c, 1).Drill.Clubs, block(c, 2).Drill.Clubs = nil, []string{"old faithful", "the other"}
+				})
+				if got := c.Check(skills).Warnings; len(got) != want {
+					t.Errorf("%s from %v: got %v, want %d warnings", kind, d, got, want)
+				}
+			}
+		}
 	}
 }
 

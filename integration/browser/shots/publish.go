@@ -1,5 +1,7 @@
 package main
 
+import "strings"
+
 // publishing is what a coach sees before and after publishing: the plans as on a
 // phone, what changes for whom, and what a ladder takes.
 func (p *photographer) publishing() {
@@ -33,7 +35,7 @@ func (p *photographer) publishing() {
 	p.see("Version 2 is published")
 	p.shot("desk-published", false)
 	p.press("Go on writing")
-	p.place("#/versions/" + programme[len("#/programme/"):])
+	p.place("#/versions/" + strings.TrimPrefix(programme, "#/programme/"))
 	p.see("Week 1")
 	p.shot("desk-versions", true)
 }
