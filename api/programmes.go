@@ -87,11 +87,11 @@ func (s *Server) answerProgramme(c echo.Context, status int, id domain.ID) error
 	if err != nil {
 		return err
 	}
-	hopeless, err := s.Read.Hopeless(c.Request().Context(), actor(c), p)
+	outOfReach, err := s.Read.OutOfReach(c.Request().Context(), actor(c), p)
 	if err != nil {
 		return err
 	}
-	found.Warnings = append(found.Warnings, hopeless...)
+	found.Warnings = append(found.Warnings, outOfReach...)
 	if status == http.StatusCreated {
 		return created(c, "/v1/programmes/"+string(p.ID), p.Revision, encodeProgramme(p, found))
 	}

@@ -115,7 +115,7 @@ func (s *Server) publishProgramme(c echo.Context) error {
 		return err
 	}
 	// Before publishing, so that nothing can fail once it is done.
-	hopeless, err := s.Read.Hopeless(ctx, actor(c), draft)
+	outOfReach, err := s.Read.OutOfReach(ctx, actor(c), draft)
 	if err != nil {
 		return err
 	}
@@ -123,7 +123,7 @@ func (s *Server) publishProgramme(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return created(c, fmt.Sprintf("/v1/programmes/%s/versions/%d", id, v.Number), 0, PublishedVersion{Version: encodeVersion(v), Warnings: each(append(v.Warnings(), hopeless...), problemField)})
+	return created(c, fmt.Sprintf("/v1/programmes/%s/versions/%d", id, v.Number), 0, PublishedVersion{Version: encodeVersion(v), Warnings: each(append(v.Warnings(), outOfReach...), problemField)})
 }
 
 // listVersions lists a programme's versions.

@@ -107,12 +107,13 @@ func prospect(t streak.Tier, states []progress.State, students, balls int) Prosp
 	return p
 }
 
-// Hopeless warns of the ladders in a programme's draft whose next step is out of
-// reach for most of the students whose balls tell: of those who follow the
-// programme, or of all whom the actor sees while none of those is known. Each
-// warning points at the week that trains the skill first and says what to put
-// before the step. Software is told nothing of students here.
-func (s ReadService) Hopeless(ctx context.Context, a domain.Actor, p curriculum.Programme) (warnings []domain.Field, err error) {
+// OutOfReach warns of what most of the students cannot pass in a programme's draft:
+// a ladder whose next step is out of reach at the rates of those whose balls tell,
+// followers of the programme or, while none of them is known, all whom the actor
+// sees; and a test in a circle that most of the followers have outgrown. Each
+// warning points at the place and says what to do. Software is told nothing of
+// students here.
+func (s ReadService) OutOfReach(ctx context.Context, a domain.Actor, p curriculum.Programme) (warnings []domain.Field, err error) {
 	if a.Software() {
 		return nil, nil
 	}
@@ -127,9 +128,14 @@ func (s ReadService) Hopeless(ctx context.Context, a domain.Actor, p curriculum.
 		}
 		var found domain.Problems
 		for _, id := range p.Draft.SkillIDs() {
-			week := slices.IndexFunc(p.Draft.Weeks, func(w curriculum.Week) bool { return w.Skill == id })
-			if skill, ok := skills[id]; ok && week >= 0 {
-				reach := reachOf(skill.Ladder, stored.following(p.ID, id), p.Draft.TestBalls(skill))
+			skill, ok := skills[id]
+			if !ok {
+				continue
+			}
+			followers := stored.followers(p.ID, id)
+			warnOfCircles(&found, p.Draft.TestCircles(id), skill, followers)
+			if week := slices.IndexFunc(p.Draft.Weeks, func(w curriculum.Week) bool { return w.Skill == id }); week >= 0 {
+				reach := reachOf(skill.Ladder, followers.orAll(stored.at(id)), p.Draft.TestBalls(skill))
 				reach.warn(&found, week, skill)
 			}
 		}
@@ -139,23 +145,56 @@ func (s ReadService) Hopeless(ctx context.Context, a domain.Actor, p curriculum.
 	return warnings, err
 }
 
-// following gives the states at a skill of those who follow a programme, or of
-// all while none of them is known.
-func (s Stored) following(programme, skill domain.ID) []progress.State {
-	all := s.at(skill)
-	var theirs []progress.State
-	known := false
-	for _, state := range all {
+// followers are the states at a skill of those who follow a programme.
+type followers []progress.State
+
+func (s Stored) followers(programme, skill domain.ID) (theirs followers) {
+	for _, state := range s.at(skill) {
 		follows := func(as Assignment) bool { return as.Programme == programme && as.Student == state.Student }
 		if slices.ContainsFunc(s.Assignments, follows) {
 			theirs = append(theirs, state)
-			known = known || state.Recent.Balls() > 0
 		}
 	}
-	if known {
-		return theirs
+	return theirs
+}
+
+// orAll gives all states instead while no follower has struck a ball lately.
+func (f followers) orAll(all []progress.State) []progress.State {
+	if slices.ContainsFunc(f, func(s progress.State) bool { return s.Recent.Balls() > 0 }) {
+		return f
 	}
 	return all
+}
+
+// nextStep is the first step of a ladder, from 0, that a student has not passed,
+// and none that is harder; the number of steps once all are passed.
+func nextStep(l streak.Ladder, s progress.State) int {
+	next := 0
+	for i, t := range l.Tiers {
+		if s.Passed(t) {
+			next = i + 1
+		}
+	}
+	return next
+}
+
+// warnOfCircles tells of tests in which most of the followers who have a step left
+// cannot pass it.
+func warnOfCircles(found *domain.Problems, tests []curriculum.TestCircle, skill curriculum.Skill, theirs followers) {
+	for _, test := range tests {
+		left, cannot := 0, 0
+		for _, s := range theirs {
+			if next := nextStep(skill.Ladder, s); next < len(skill.Ladder.Tiers) {
+				left++
+				if !test.CanPass(skill.Ladder.Tiers[next]) {
+					cannot++
+				}
+			}
+		}
+		if 2*cannot > left {
+			found.Add(test.Pointer, "%s: is judged inside %v, and for %s following the programme the next step of %s asks for a closer circle, so they can pass none here. Judge closer, or give them another version", test.Place, test.Radius, ofStudents(cannot, left), skill.Name)
+		}
+	}
 }
 
 // reach is how a ladder suits some students.
@@ -175,12 +214,7 @@ func reachOf(l streak.Ladder, states []progress.State, balls int) reach {
 		return r
 	}
 	for _, s := range states {
-		next := 0
-		for i, t := range l.Tiers {
-			if s.Passed(t) {
-				next = i + 1
-			}
-		}
+		next := nextStep(l, s)
 		if next == len(l.Tiers) {
 			continue
 		}
@@ -214,18 +248,19 @@ func (r reach) warn(found *domain.Problems, week int, skill curriculum.Skill) {
 	}
 	found.Add(fmt.Sprintf("/weeks/%d/skill_id", week),
 		"week %d: for %s whose balls tell, the next step of %s is out of reach this season (%sstep %d, %d in a row inside %v); %s",
-		week+1, r.whom(), skill.Name, mostly, most+1, tier.Run, tier.Radius, remedy)
+		week+1, ofStudents(len(r.out), r.known), skill.Name, mostly, most+1, tier.Run, tier.Radius, remedy)
 }
 
-// whom counts those whose next step is out of reach.
-func (r reach) whom() string {
+// ofStudents says how many of some students: "the one student", "all 3 students",
+// "2 of the 3 students".
+func ofStudents(n, all int) string {
 	switch {
-	case r.known == 1:
+	case all == 1:
 		return "the one student"
-	case len(r.out) == r.known:
-		return fmt.Sprintf("all %d students", r.known)
+	case n == all:
+		return fmt.Sprintf("all %d students", all)
 	}
-	return fmt.Sprintf("%d of the %d students", len(r.out), r.known)
+	return fmt.Sprintf("%d of the %d students", n, all)
 }
 
 // shortestRun is the fewest in a row worth a step.

@@ -87,8 +87,8 @@ func TestProspectsRefused(t *testing.T) {
 	wantError(t, "next door", err, domain.NotFound, "not_found")
 	draft := h.draft()
 	for what, do := range map[string]func() error{
-		"Prospects": func() error { return failure(h.reading.Prospects(ctx, coach, h.pitch.ID, ladderOf(3), 20)) },
-		"Hopeless":  func() error { return failure(h.reading.Hopeless(ctx, coach, draft)) },
+		"Prospects":  func() error { return failure(h.reading.Prospects(ctx, coach, h.pitch.ID, ladderOf(3), 20)) },
+		"OutOfReach": func() error { return failure(h.reading.OutOfReach(ctx, coach, draft)) },
 	} {
 		if err := domaintest.EveryFault(t, h.mem, hollow, do); err != nil {
 			t.Errorf("%s: %v", what, err)
@@ -106,16 +106,16 @@ func (h *fixture) draft() curriculum.Programme {
 	return p
 }
 
-// TestHopeless: a ladder is told to be out of reach when it is for more than half
+// TestOutOfReach: a ladder is told to be out of reach when it is for more than half
 // of those whose balls tell, and followers count before all others.
-func TestHopeless(t *testing.T) {
+func TestOutOfReach(t *testing.T) {
 	h := open(t)
 	followed := h.assign(ben, 4)
 	h.assign(ada, 4)
 	warned := func(a domain.Actor) string {
 		t.Helper()
 		var all []string
-		for _, f := range must(h.reading.Hopeless(ctx, a, h.draft()))(t) {
+		for _, f := range must(h.reading.OutOfReach(ctx, a, h.draft()))(t) {
 			all = append(all, f.Pointer+": "+f.Detail)
 		}
 		return strings.Join(all, "\n")
@@ -157,9 +157,9 @@ func TestHopeless(t *testing.T) {
 	}
 }
 
-// TestHopelessLooksAtWeeks: a skill that is only warmed up, one that no block
+// TestOutOfReachLooksAtWeeks: a skill that is only warmed up, one that no block
 // tests, and students who finished the ladder are nothing to warn of.
-func TestHopelessLooksAtWeeks(t *testing.T) {
+func TestOutOfReachLooksAtWeeks(t *testing.T) {
 	h := open(t)
 	h.assign(ben, 4)
 	h.pitched(ben, 6)
@@ -175,31 +175,31 @@ func TestHopelessLooksAtWeeks(t *testing.T) {
 	} {
 		p := h.draft()
 		change(&p.Draft)
-		for _, f := range must(h.reading.Hopeless(ctx, owner, p))(t) {
+		for _, f := range must(h.reading.OutOfReach(ctx, owner, p))(t) {
 			if f.Pointer == "/weeks/0/skill_id" && why == "never tested" || strings.Contains(f.Detail, "Pitch") {
 				t.Errorf("%s: got %s", why, f.Detail)
 			}
 		}
 	}
 	must(h.curriculum.UpdateSkill(ctx, coach, h.pitch.ID, 0, curriculum.Skill{Name: "Pitch", Kind: curriculum.Pitch, Ladder: ladderOf(3)}))(t)
-	for _, f := range must(h.reading.Hopeless(ctx, owner, h.draft()))(t) {
+	for _, f := range must(h.reading.OutOfReach(ctx, owner, h.draft()))(t) {
 		if strings.Contains(f.Detail, "Pitch") {
 			t.Errorf("six in a row of a ladder of three: got %s", f.Detail)
 		}
 	}
 }
 
-// TestHopelessForMany: how many of how many, and at which step most of them are.
+// TestOutOfReachForMany: how many of how many, and at which step most of them are.
 // Ann and Bea leave six of twenty inside. Dee passed the first step, and of the 30
 // balls of a test 28 in a row are too many at 80 %; Eve misses none.
-func TestHopelessForMany(t *testing.T) {
+func TestOutOfReachForMany(t *testing.T) {
 	h := open(t)
 	ladder := streak.Ladder{Tiers: append(ladderOf(9, 28).Tiers, streak.Tier{Run: 30, Radius: domain.Foot / 2})}
 	must(h.curriculum.UpdateSkill(ctx, coach, h.pitch.ID, 0, curriculum.Skill{Name: "Pitch", Kind: curriculum.Pitch, Ladder: ladder}))(t)
 	h.publish()
 	told := func() string {
 		t.Helper()
-		for _, f := range must(h.reading.Hopeless(ctx, owner, h.draft()))(t) {
+		for _, f := range must(h.reading.OutOfReach(ctx, owner, h.draft()))(t) {
 			if f.Pointer == "/weeks/0/skill_id" {
 				return f.Detail[:strings.Index(f.Detail, ";")]
 			}
@@ -223,5 +223,41 @@ func TestHopelessForMany(t *testing.T) {
 		if got := told(); got != c.want {
 			t.Errorf("with %s:\ngot  %s\nwant %s", c.name, got, c.want)
 		}
+	}
+}
+
+// TestOutgrownCircles: a test at five feet is no test for whoever has passed all
+// that is asked there, and it is told once that is most of those who follow the
+// programme. Ada passed nine in a row; Ben did not.
+func TestOutgrownCircles(t *testing.T) {
+	h := open(t)
+	ladder := streak.Ladder{Tiers: append(ladderOf(9).Tiers, streak.Tier{Run: 9, Radius: 4 * domain.Foot})}
+	must(h.curriculum.UpdateSkill(ctx, coach, h.pitch.ID, 0, curriculum.Skill{Name: "Pitch", Kind: curriculum.Pitch, Ladder: ladder}))(t)
+	h.publish()
+	told := func() (all []string) {
+		t.Helper()
+		for _, f := range must(h.reading.OutOfReach(ctx, owner, h.draft()))(t) {
+			if strings.HasSuffix(f.Pointer, "radius_m") {
+				all = append(all, f.Pointer+": "+f.Detail)
+			}
+		}
+		return all
+	}
+	follow := func(student domain.ID) {
+		t.Helper()
+		must(h.people.Assign(ctx, owner, academy.AssignRequest{Programme: h.programme, Version: 2, Students: []domain.ID{student}, Start: may(4)}))(t)
+	}
+	h.pitched(ada, 15)
+	if got := told(); got != nil {
+		t.Errorf("nobody follows it: got %q", got)
+	}
+	follow(ada)
+	want := "/weeks/0/plans/0/blocks/3/drill/radius_m: week 1, plan 1 (Hour), block 4 (test): is judged inside 5 ft (1.52 m), and for the one student following the programme the next step of Pitch asks for a closer circle, so they can pass none here. Judge closer, or give them another version"
+	if got := told(); len(got) != 1 || got[0] != want {
+		t.Errorf("Ada alone:\ngot  %q\nwant %q", got, want)
+	}
+	follow(ben)
+	if got := told(); got != nil {
+		t.Errorf("half of them: got %q", got)
 	}
 }

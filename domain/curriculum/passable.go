@@ -174,6 +174,28 @@ func (c Content) TestBalls(skill Skill) int {
 	return usualAMinute * minutes
 }
 
+// TestCircle is the circle of one test, with its place: the block's JSON pointer
+// and the same in words.
+type TestCircle struct {
+	Pointer, Place string
+	Radius         domain.Length
+}
+
+// CanPass says whether balls judged in the circle can pass a step without being
+// measured.
+func (c TestCircle) CanPass(t streak.Tier) bool { return judges(c.Radius, t) }
+
+// TestCircles lists the tests of a skill that have a circle, in the order of the
+// programme.
+func (c Content) TestCircles(skill domain.ID) (all []TestCircle) {
+	for b := range c.placed() {
+		if b.skill == skill && b.Kind == Test && b.Drill.Radius > 0 {
+			all = append(all, TestCircle{Pointer: b.at + "/drill/radius_m", Place: b.place, Radius: b.Drill.Radius})
+		}
+	}
+	return all
+}
+
 // checkSteps tells of the first step of a ladder that no block can pass. The ones
 // after it are harder, so that none of them can be passed either. A skill that is
 // only warmed up is proved elsewhere, and not looked at.

@@ -291,3 +291,23 @@ func TestVersionWarnings(t *testing.T) {
 		t.Errorf("got %v, want %v", got, want)
 	}
 }
+
+// TestTestCircles: the tests of a skill with their circles, and none that has no
+// circle yet or is no test.
+func TestTestCircles(t *testing.T) {
+	c := edited(func(c *curriculum.Content) { block(c, 1).Skill, block(c, 2).Kind = "chip", curriculum.Test })
+	want := []curriculum.TestCircle{
+		{Pointer: firstBlocks + "/2/drill/radius_m", Place: firstPlan + "block 3 (test)", Radius: 5 * domain.Foot},
+		{Pointer: firstBlocks + "/3/drill/radius_m", Place: firstPlan + "block 4 (test)", Radius: 5 * domain.Foot},
+	}
+	if got := c.TestCircles("pitch"); !slices.Equal(got, want) {
+		t.Errorf("got %v, want %v", got, want)
+	}
+	block(&c, 2).Drill.Radius = 0
+	if got := c.TestCircles("pitch"); !slices.Equal(got, want[1:]) {
+		t.Errorf("without a circle: got %v, want %v", got, want[1:])
+	}
+	if !want[0].CanPass(streak.Tier{Run: 3, Radius: 5 * domain.Foot}) || want[0].CanPass(streak.Tier{Run: 3, Radius: 4 * domain.Foot}) || !want[0].CanPass(streak.Tier{Run: 3, Radius: 4 * domain.Foot, Holed: 3}) {
+		t.Error("inside 5 ft passes steps of 5 ft, none of 4 ft, and any where all are holed")
+	}
+}
