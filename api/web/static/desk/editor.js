@@ -64,7 +64,7 @@ function Bar({ draft, s, skills }) {
     <div class="row"><${Button} disabled=${!s.undoable} onClick=${() => draft.undo()}>Undo</${Button}>
       <${Button} busy=${preview.busy} onClick=${preview.run}>Preview</${Button}>
       <${Button} kind="main" onClick=${() => ask("publish")}>Publish version ${s.programme.published + 1}</${Button}></div>
-    ${asking === "preview" && html`<${PreviewDialog} content=${s.programme.draft} skills=${skills} warnings=${s.programme.warnings} onClose=${close} />`}
+    ${asking === "preview" && html`<${PreviewDialog} programme=${s.programme} saved=${s.status === "saved"} skills=${skills} onClose=${close} />`}
     ${asking === "publish" && html`<${PublishDialog} draft=${draft} skills=${skills} onClose=${close} />`}
   </div>`;
 }

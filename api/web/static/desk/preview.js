@@ -6,8 +6,8 @@ import { count, near } from "../base/units.js";
 import { kindName } from "../base/words.js";
 import { Button, Dialog, Field, html, Notice, useState } from "../base/ui.js";
 
-/** PreviewDialog shows the plans of a draft as on a phone; skills is a Map, warnings are what the service told. */
-export function PreviewDialog({ content, skills, warnings = [], onClose }) {
+/** PreviewDialog shows the plans of a programme's draft, as it is saved, as on a phone; skills is a Map. */
+export function PreviewDialog({ programme: { draft: content, warnings }, saved, skills, onClose }) {
   const plans = (content.weeks ?? []).flatMap((week, w) => (week.plans ?? []).map((plan, p) => ({ week, plan, w, p })));
   const [at, setAt] = useState(0);
   const shown = plans[Math.min(at, plans.length - 1)];
@@ -19,6 +19,7 @@ export function PreviewDialog({ content, skills, warnings = [], onClose }) {
       <${Button} disabled=${at === 0} onClick=${() => setAt(at - 1)}>Earlier</${Button}><${Button} disabled=${at >= plans.length - 1} onClick=${() => setAt(at + 1)}>Later</${Button}></div>`}
     ${told.map((x) => html`<${Notice} kind="warn" key=${x.pointer}><p>${x.detail}</p></${Notice}>`)}
     <${Phone} ...${shown} weeks=${content.weeks.length} skills=${skills} />
+    ${!saved && html`<p class="small">As it was saved last; the changes since are not in it yet.</p>`}
     <p class="small">The steps are those of a student who has passed none.</p>
     <div class="row"><${Button} kind="main" onClick=${onClose}>Close</${Button}></div>
   </${Dialog}>`;
