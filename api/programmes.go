@@ -17,6 +17,10 @@ type Programme struct {
 	// Problems is what to correct before publishing, with pointers into the draft.
 	// If it is empty, the draft can be published.
 	Problems []ProblemField `json:"problems" binding:"required"`
+	// Warnings is what is worth changing before publishing, with pointers into the
+	// draft: blocks that count for less than they seem, steps that no block can pass
+	// or hardly a student will, drills that do not suit the shot.
+	Warnings []ProblemField `json:"warnings" binding:"required"`
 	// Published is the number of the latest version; 0 before the first.
 	Published  int        `json:"published" binding:"required"`
 	ArchivedAt *time.Time `json:"archived_at,omitempty" format:"date-time"`
@@ -52,9 +56,9 @@ type CloneRequest struct {
 	Name string `json:"name,omitempty" maxLength:"120"`
 } // @name CloneRequest
 
-func encodeProgramme(p curriculum.Programme, problems []domain.Field) Programme {
+func encodeProgramme(p curriculum.Programme, found curriculum.Findings) Programme {
 	return Programme{
-		ID: p.ID, Draft: encodeContent(p.Draft), Problems: each(problems, problemField), Published: p.Published,
+		ID: p.ID, Draft: encodeContent(p.Draft), Problems: each(found.Problems, problemField), Warnings: each(found.Warnings, problemField), Published: p.Published,
 		ArchivedAt: instant(p.ArchivedAt), Revision: p.Revision, CreatedBy: p.CreatedBy,
 		CreatedAt: p.CreatedAt.UTC(), UpdatedAt: p.UpdatedAt.UTC(),
 	}
@@ -79,14 +83,19 @@ func readContent(c echo.Context) (curriculum.Content, error) {
 // answerProgramme answers with a programme as it stands after a change, and
 // with what keeps it from publication.
 func (s *Server) answerProgramme(c echo.Context, status int, id domain.ID) error {
-	p, problems, err := s.Curriculum.Programme(c.Request().Context(), actor(c), id)
+	p, found, err := s.Curriculum.Programme(c.Request().Context(), actor(c), id)
 	if err != nil {
 		return err
 	}
-	if status == http.StatusCreated {
-		return created(c, "/v1/programmes/"+string(p.ID), p.Revision, encodeProgramme(p, problems))
+	outOfReach, err := s.Read.OutOfReach(c.Request().Context(), actor(c), p)
+	if err != nil {
+		return err
 	}
-	return ok(c, p.Revision, encodeProgramme(p, problems))
+	found.Warnings = append(found.Warnings, outOfReach...)
+	if status == http.StatusCreated {
+		return created(c, "/v1/programmes/"+string(p.ID), p.Revision, encodeProgramme(p, found))
+	}
+	return ok(c, p.Revision, encodeProgramme(p, found))
 }
 
 // createProgramme keeps a new draft.

@@ -133,7 +133,7 @@ func TestVersions(t *testing.T) {
 	for _, d := range diff.Items {
 		got = append(got, fmt.Sprintf("%s, %s: %s → %s", d.Place, d.What, d.Before, d.After))
 	}
-	want := []string{"skill Pitch, ladder: 8 in a row inside 2.5 m (8.2 ft); 10 in a row inside 2.5 m (8.2 ft), 2 holed → 5 in a row inside 3 m (9.8 ft)", "week 1, plan 1, minutes: 40 → 90"}
+	want := []string{"skill Pitch, ladder: 8 in a row inside 8.2 ft; 10 in a row inside 8.2 ft, 2 holed → 5 in a row inside 9.8 ft", "week 1, plan 1, minutes: 40 → 90"}
 	if !cmp.Equal(got, want) {
 		t.Errorf("differences: got %q, want %q", got, want)
 	}

@@ -213,8 +213,9 @@ type SkillBrief struct {
 // SkillProgress is a student's progress at a skill.
 type SkillProgress struct {
 	SkillBrief
-	Kind   string `json:"kind" binding:"required" extensions:"x-words=skill_kinds"`
-	Ladder Ladder `json:"ladder" binding:"required"`
+	Kind string `json:"kind" binding:"required" extensions:"x-words=skill_kinds"`
+	// Ladder is left out while no programme gave the student one.
+	Ladder *Ladder `json:"ladder,omitempty"`
 	// Total counts the whole history.
 	Total Tally  `json:"total" binding:"required"`
 	Trend *Trend `json:"trend,omitempty"`
@@ -230,6 +231,9 @@ type SkillProgress struct {
 	Stalls   []Stall   `json:"stalls" binding:"required"`
 	// Undecided stands while the data cannot tell how it goes.
 	Undecided *Undecided `json:"undecided,omitempty"`
+	// Uncounted says why the balls cannot pass a step as things are, and what would
+	// help; left out when they can.
+	Uncounted string `json:"uncounted,omitempty" example:"No ball was judged closely enough to count toward 7 in a row inside 4 ft: most were judged inside 6 ft, and no distance left was measured. Judge inside 4 ft."`
 	// Milestones are in order of when they were made, those of earlier ladders
 	// included.
 	Milestones []Milestone `json:"milestones" binding:"required"`
@@ -432,9 +436,12 @@ func (e progressEncoder) brief(s academy.StudentSkill) SkillBrief {
 func (e progressEncoder) skill(of academy.StudentRow, s academy.StudentSkill) SkillProgress {
 	a := s.State.Assessment
 	out := SkillProgress{
-		SkillBrief: e.brief(s), Kind: string(s.Skill.Kind), Ladder: encodeLadder(s.State.Ladder), Total: encodeTally(s.State.Totals),
-		Milestones: each(s.Milestones, encodeMilestone),
-		Stalls:     each(s.Stalls, func(x advice.Stall) Stall { return e.stall(of, x, s.Skill.Name) }),
+		SkillBrief: e.brief(s), Kind: string(s.Skill.Kind), Total: encodeTally(s.State.Totals),
+		Milestones: each(s.Milestones, encodeMilestone), Uncounted: advice.Uncounted(e.reader, s.State),
+		Stalls: each(s.Stalls, func(x advice.Stall) Stall { return e.stall(of, x, s.Skill.Name) }),
+	}
+	if len(s.State.Ladder.Tiers) > 0 {
+		out.Ladder = new(encodeLadder(s.State.Ladder))
 	}
 	if out.Rate != nil {
 		out.Trend, out.Forecast = encodeTrend(e.reader, s.State), encodeForecast(a.Forecast)

@@ -183,7 +183,7 @@ type TierResult struct {
 
 // Notice is a remark about a stored session.
 type Notice struct {
-	Code   string `json:"code" binding:"required" enums:"overlaps,plan_missing,other_block,not_counted,not_in_a_row,unmeasured" example:"overlaps"`
+	Code   string `json:"code" binding:"required" enums:"overlaps,plan_missing,no_programme,other_block,not_counted,not_in_a_row,unmeasured" example:"overlaps"`
 	Detail string `json:"detail" binding:"required"`
 	// SessionID is the other session concerned, if any.
 	SessionID domain.ID `json:"session_id,omitempty" format:"uuid"`

@@ -8,6 +8,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"fringework/domain"
+	"fringework/domain/academy"
 	"fringework/domain/curriculum"
 )
 
@@ -18,6 +19,14 @@ type VersionSummary struct {
 	PublishedAt time.Time `json:"published_at" binding:"required" format:"date-time"`
 	PublishedBy domain.ID `json:"published_by" binding:"required" format:"uuid"`
 } // @name VersionSummary
+
+// PublishedVersion is a version that was just published.
+type PublishedVersion struct {
+	Version
+	// Warnings is what is worth changing in the next version, with pointers into
+	// the content.
+	Warnings []ProblemField `json:"warnings" binding:"required"`
+} // @name PublishedVersion
 
 // VersionList is every version of a programme, latest first.
 type VersionList struct {
@@ -46,11 +55,15 @@ type Difference struct {
 	// Pointer is a JSON pointer into the later content, or into the earlier one if
 	// the thing was removed.
 	Pointer string `json:"pointer" binding:"required" example:"/weeks/1/plans/0/blocks/2/share"`
+	// Week is the week it is in, from 1; 0 for what concerns the whole programme or
+	// a skill. Differences come in the order of the programme, week by week.
+	Week int `json:"week" binding:"required" example:"2"`
 	// Place says where, in words.
 	Place string `json:"place" binding:"required" example:"week 2, plan 1, block 3"`
 	// What is the name of what changed.
 	What string `json:"what" binding:"required" example:"share"`
-	// Before and After are its values as text; absent where there was none.
+	// Before and After are its values as text, lengths in the units that the asker
+	// prefers (for software in both); absent where there was none.
 	Before string `json:"before,omitempty" example:"20"`
 	After  string `json:"after,omitempty" example:"35"`
 } // @name Difference
@@ -77,13 +90,13 @@ func encodeVersion(v curriculum.Version) Version {
 // publishProgramme freezes the draft as the next version.
 //
 //	@Summary		Publish the draft as the next version
-//	@Description	If the draft breaks a rule, it stays a draft; each error names the week, plan and block and says how to correct it.
+//	@Description	If the draft breaks a rule, or nobody can pass a step of it, it stays a draft; each error names the week, plan and block and says how to correct it. Warnings do not keep it from being published.
 //	@ID				publishProgramme
 //	@Tags			Programmes
 //	@Produce		json
 //	@Param			programme_id	path		string	true	"The programme"	format(uuid)
 //	@Param			If-Match		header		string	false	"The ETag of the programme to publish"
-//	@Success		201				{object}	Version
+//	@Success		201				{object}	PublishedVersion
 //	@Failure		400,401,403,404,409,412,422,429,500	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/programmes/{programme_id}/versions [post]
@@ -96,11 +109,21 @@ func (s *Server) publishProgramme(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	v, err := s.Curriculum.Publish(c.Request().Context(), actor(c), id, revision)
+	ctx := c.Request().Context()
+	draft, _, err := s.Curriculum.Programme(ctx, actor(c), id)
 	if err != nil {
 		return err
 	}
-	return created(c, fmt.Sprintf("/v1/programmes/%s/versions/%d", id, v.Number), 0, encodeVersion(v))
+	// Before publishing, so that nothing can fail once it is done.
+	outOfReach, err := s.Read.OutOfReach(ctx, actor(c), draft)
+	if err != nil {
+		return err
+	}
+	v, err := s.Curriculum.Publish(ctx, actor(c), id, revision)
+	if err != nil {
+		return err
+	}
+	return created(c, fmt.Sprintf("/v1/programmes/%s/versions/%d", id, v.Number), 0, PublishedVersion{Version: encodeVersion(v), Warnings: each(append(v.Warnings(), outOfReach...), problemField)})
 }
 
 // listVersions lists a programme's versions.
@@ -180,13 +203,26 @@ func (s *Server) getDifferences(c echo.Context) error {
 	if err := q.done(); err != nil {
 		return err
 	}
-	changes, err := s.Curriculum.Differences(c.Request().Context(), actor(c), id, from, to)
+	write, err := s.lengthWriter(c)
+	if err != nil {
+		return err
+	}
+	changes, err := s.Curriculum.Differences(c.Request().Context(), actor(c), id, from, to, write)
 	if err != nil {
 		return err
 	}
 	return ok(c, 0, Differences{From: from, To: to, Items: each(changes, func(x curriculum.Change) Difference {
-		return Difference{Pointer: x.Pointer, Place: x.Place, What: x.What, Before: x.Before, After: x.After}
+		return Difference{Pointer: x.Pointer, Week: x.Week(), Place: x.Place, What: x.What, Before: x.Before, After: x.After}
 	})})
+}
+
+// lengthWriter writes lengths as the asker likes them; in both units for software.
+func (s *Server) lengthWriter(c echo.Context) (func(domain.Length) string, error) {
+	if actor(c).Software() {
+		return domain.Length.String, nil
+	}
+	style, err := s.readerStyle(c, academy.Member{})
+	return func(l domain.Length) string { return l.In(style.reader.Metric) }, err
 }
 
 // maxRevision bounds revisions and version numbers in queries.

@@ -132,10 +132,15 @@ func (p *Problems) Fields() []Field { return p.fields }
 
 // Err is nil when nothing was noted, and otherwise an Invalid error with code.
 func (p *Problems) Err(code, detail string) error {
-	if len(p.fields) == 0 {
+	return ErrInvalid(p.fields, code, detail)
+}
+
+// ErrInvalid is nil without fields, and otherwise an Invalid error with code.
+func ErrInvalid(fields []Field, code, detail string) error {
+	if len(fields) == 0 {
 		return nil
 	}
-	return &Error{Kind: Invalid, Code: code, Detail: detail, Fields: p.fields}
+	return &Error{Kind: Invalid, Code: code, Detail: detail, Fields: fields}
 }
 
 // FieldsOf gives the fields of an *Error in err's chain, or nil.

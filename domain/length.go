@@ -37,12 +37,21 @@ func (l Length) Metres() float64 { return float64(l) / float64(Metre) }
 // Feet gives the length in feet.
 func (l Length) Feet() float64 { return float64(l) / float64(Foot) }
 
+// In writes the length for a reader whose unit is known: metres to the hundredth,
+// or feet to the tenth.
+func (l Length) In(metric bool) string {
+	if metric {
+		return decimals(l.Metres(), 2) + " m"
+	}
+	return decimals(l.Feet(), 1) + " ft"
+}
+
 // String writes both units, first the one in which the length is round: "1.5 ft
 // (0.46 m)", "2 m (6.6 ft)". It is for messages to readers whose unit is not
 // known, not for machines. Only a length that is round in neither is given to
 // the tenth of a millimetre.
 func (l Length) String() string {
-	feet, metres := decimals(l.Feet(), 1)+" ft", decimals(l.Metres(), 2)+" m"
+	feet, metres := l.In(false), l.In(true)
 	tenths := math.Round(l.Feet() * 10)
 	if l%(Foot/2) == 0 || l%(Metre/100) != 0 && math.Round(tenths*float64(Foot)/10) == float64(l) {
 		return feet + " (" + metres + ")"

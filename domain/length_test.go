@@ -59,3 +59,20 @@ func TestMetresRefuses(t *testing.T) {
 		}
 	}
 }
+
+// TestLengthInOneUnit: feet to the tenth, metres to the hundredth.
+func TestLengthInOneUnit(t *testing.T) {
+	for _, c := range []struct {
+		l            domain.Length
+		feet, metres string
+	}{
+		{5 * domain.Foot, "5 ft", "1.52 m"}, {2 * domain.Metre, "6.6 ft", "2 m"}, {0, "0 ft", "0 m"}, {domain.Metre / 1000, "0 ft", "0 m"},
+	} {
+		if got := c.l.In(false); got != c.feet {
+			t.Errorf("%d tenths of a millimetre: got %s, want %s", c.l, got, c.feet)
+		}
+		if got := c.l.In(true); got != c.metres {
+			t.Errorf("%d tenths of a millimetre: got %s, want %s", c.l, got, c.metres)
+		}
+	}
+}

@@ -141,6 +141,8 @@ var rows = map[string]row{
 	"PUT /v1/skills/{skill_id}":          {may: teachers, hides: ofAcademy, ask: named(theSkill, aSkill), fresh: freshSkill},
 	"POST /v1/skills/{skill_id}/archive": {may: teachers, hides: ofAcademy, ask: named(theSkill, nil), fresh: freshSkill},
 	"POST /v1/skills/{skill_id}/restore": {may: teachers, hides: ofAcademy, ask: named(theSkill, nil), fresh: freshSkill},
+	"POST /v1/skills/{skill_id}/ladder/preview": {may: teachers, key: "progress:read", hides: ofAcademy, fresh: mine,
+		ask: named(theSkill, object{"tiers": pitchSteps()["tiers"], "balls": 30})},
 
 	"POST /v1/programmes": {may: teachers, hides: ofAcademy, hidden: 422, fresh: mine, ask: func(th things) ([]domain.ID, string, any) {
 		return nil, "", course("Weeks", th.skill)

@@ -97,7 +97,11 @@ func (p *person) adjust(student domain.ID, change object) api.AdjustmentResult {
 func (p *person) teach(student *person, name string, ladder object) domain.ID {
 	p.Helper()
 	skill := p.skill(name, ladder)
-	p.assign(p.publish(course(name, skill.ID)), ago(7*24), student)
+	content := course(name, skill.ID)
+	for _, b := range content["weeks"].([]object)[0]["plans"].([]object)[0]["blocks"].([]object) {
+		b["drill"].(object)["radius_m"] = skill.Ladder.Tiers[0].RadiusM // so that it can be passed
+	}
+	p.assign(p.publish(content), ago(7*24), student)
 	return skill.ID
 }
 

@@ -9,7 +9,7 @@ import (
 )
 
 var ladder = define("ladder",
-	"Previews a ladder: how long each step takes students who put 50 to 95 % of balls inside, with a warning if almost nobody will pass it.",
+	"Previews a ladder: how long each step takes students who put 10 to 95 % of balls inside, with a warning if almost nobody will pass it.",
 	`{"tiers":[{"run":4,"radius_m":2},{"run":6,"radius_m":1.5},{"run":7,"radius_m":1.5,"holed":2}],"balls":35,"skill":"chip_and_run"}`,
 	answerLadder)
 

@@ -108,7 +108,7 @@ func TestAdjustedPlay(t *testing.T) {
 	if len(n.Adjustments) != 4 || n.Adjustments[3].ID != split.ID {
 		t.Errorf("the phone is told %+v, want the latest first", n.Adjustments)
 	}
-	if b := n.Weeks[1].Plans[0].Blocks[0]; b.Skill != h.chip.ID || b.Drill.Text != "Nine in a row." || b.Drill.Radius != 5*domain.Foot {
+	if b := n.Weeks[1].Plans[0].Blocks[0]; b.Skill != h.chip.ID || b.Drill.Text != "Nine in a row." || b.Drill.Radius != 3*domain.Foot {
 		t.Errorf("next week's warm-up is %+v, want the chip's last drill", b)
 	}
 	if row := must(h.reading.Progress(ctx, coach, ada))(t); row.Work[0].PerWeek != 1 || row.Week == nil || row.Week.Sessions() != 1 {

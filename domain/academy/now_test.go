@@ -62,6 +62,7 @@ func TestNowEarlierSkills(t *testing.T) {
 	bunker := must(h.curriculum.CreateSkill(ctx, coach, curriculum.Skill{Name: "Bunker", Kind: curriculum.BunkerShot, Ladder: domaintest.ChipLadder()}))(t)
 	c := domaintest.Programme(h.chip.ID, lob.ID)
 	c.Weeks[0].Plans[0].Blocks[2].Skill = bunker.ID
+	c.Weeks[0].Plans[0].Blocks[3].Drill.Radius = 3 * domain.Foot
 	c.Weeks[1].Plans[0].Blocks[0].Skill = ""
 	p := must(h.curriculum.CreateProgramme(ctx, coach, c))(t)
 	must(h.curriculum.Publish(ctx, coach, p.ID, 0))(t)

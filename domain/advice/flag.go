@@ -44,13 +44,13 @@ func (f flag) chance() string {
 	return fmt.Sprintf("%s in %s is passed in %s as things stand", tierWords(f.Tier), count(f.BallsPerTest, "ball"), OneIn(f.Chance))
 }
 
-// season is how many sessions ahead the next step is spoken of: two a week for
+// Season is how many sessions ahead the next step is spoken of: two a week for
 // four months.
-const season = 30
+const Season = 30
 
 // notThisSeason is the chance in one session below which a step is more likely not
 // passed in a season.
-const notThisSeason = math.Ln2 / season
+const notThisSeason = math.Ln2 / Season
 
 // wait writes how far away the next step is.
 func (f flag) wait() string {

@@ -37,9 +37,7 @@ const worthPlaying = 0.05
 const easierBy = 1.3
 
 // within says whether whoever did d has done t.
-func within(t, d streak.Tier) bool {
-	return d.Run >= t.Run && d.Radius <= t.Radius && d.Holed >= t.Holed
-}
+func within(t, d streak.Tier) bool { return d.AtLeast(t) }
 
 // easier gives steps between what the student has done and the next one: a
 // shorter run in its circle, and its run in a wider circle, each as near to even

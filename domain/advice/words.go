@@ -24,12 +24,7 @@ func down(x float64) float64 { return math.Floor(x + 1e-6) }
 
 // exact writes a length as it was set, to a tenth of a foot or a hundredth of
 // a metre.
-func (r Reader) exact(l domain.Length) string {
-	if r.Metric {
-		return strconv.FormatFloat(math.Round(l.Metres()*100)/100, 'f', -1, 64) + " m"
-	}
-	return strconv.FormatFloat(math.Round(l.Feet()*10)/10, 'f', -1, 64) + " ft"
-}
+func (r Reader) exact(l domain.Length) string { return l.In(r.Metric) }
 
 // away writes a distance to the hole, to a whole yard or metre.
 func (r Reader) away(l domain.Length) string {
@@ -196,7 +191,7 @@ func Undecided(r Reader, s progress.State) string {
 	case known && c.Interval80.Hi < 0:
 		what = "whether it still falls"
 	}
-	if u.MoreSessions >= season {
+	if u.MoreSessions >= Season {
 		return text + "too early to tell " + what + ", and hardly to be told this season."
 	}
 	return text + fmt.Sprintf("too early to tell %s; about %s of %s should.", what, count(u.MoreSessions, "more session"), count(u.Balls, "ball"))

@@ -93,7 +93,7 @@ func Deck(all []Weighted, n int, student domain.ID, on domain.Date, place ...int
 
 // DeckBalls is how many tasks a random block of so many minutes is dealt: three a
 // minute, more than a student who goes through a routine strikes (our choice).
-func DeckBalls(minutes int) int { return max(12, 3*minutes) }
+func DeckBalls(minutes int) int { return max(12, mostAMinute*minutes) }
 
 // Deal deals n tasks by their weights. A task's due is n times its share of all
 // weights. Deal promises that

@@ -3,9 +3,11 @@ package curriculum
 import (
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"fringework/domain"
+	"fringework/domain/streak"
 )
 
 // Change is one difference between two versions.
@@ -22,11 +24,27 @@ type Change struct {
 	After  string
 }
 
+// Week is the week that the change is in, from 1; 0 for what concerns the whole
+// programme or a skill.
+func (c Change) Week() int {
+	rest, within := strings.CutPrefix(c.Pointer, "/weeks/")
+	if !within {
+		return 0
+	}
+	number, _, _ := strings.Cut(rest, "/")
+	week, err := strconv.Atoi(number)
+	if err != nil {
+		return 0
+	}
+	return week + 1
+}
+
 // Diff lists what changed between two versions of a programme, in the order of
-// the programme. Weeks, plans and blocks are matched by position: a coach reads
-// a programme as "week 3", not as an identity.
-func Diff(before, after Version) []Change {
-	d := differ{before: before, after: after}
+// the programme: the whole and the skills first, then week by week. Weeks, plans
+// and blocks are matched by position: a coach reads a programme as "week 3", not
+// as an identity. Lengths are written by write.
+func Diff(before, after Version, write func(domain.Length) string) []Change {
+	d := differ{before: before, after: after, write: write}
 	d.compare("/name", "programme", "name", before.Content.Name, after.Content.Name)
 	d.compare("/text", "programme", "text", before.Content.Text, after.Content.Text)
 	d.compare("/limits", "programme", "limits", limitText(before.Content.Limits), limitText(after.Content.Limits))
@@ -39,6 +57,7 @@ func Diff(before, after Version) []Change {
 
 type differ struct {
 	before, after Version
+	write         func(domain.Length) string
 	changes       []Change
 }
 
@@ -110,7 +129,9 @@ func (d *differ) skills() {
 		d.compare("/skills", place, "name", old.Name, s.Name)
 		d.compare("/skills", place, "kind", string(old.Kind), string(s.Kind))
 		d.compare("/skills", place, "text", old.Text, s.Text)
-		d.compare("/skills", place, "ladder", ladderText(old), ladderText(s))
+		if !slices.Equal(old.Ladder.Tiers, s.Ladder.Tiers) || old.Ladder.TestOnly != s.Ladder.TestOnly {
+			d.note("/skills", place, "ladder", ladderText(old, d.write), ladderText(s, d.write))
+		}
 	}
 }
 
@@ -148,10 +169,14 @@ func (d *differ) block(pointer, place string, a, b *Block) {
 	x, y, drill := a.Drill, b.Drill, pointer+"/drill"
 	d.compare(drill+"/text", place, "text", x.Text, y.Text)
 	d.compareWords(drill+"/lies", place, "lies", x.Lies, y.Lies)
-	d.compare(drill+"/distances_m", place, "distances", lengthsText(x.Distances), lengthsText(y.Distances))
+	if !slices.Equal(x.Distances, y.Distances) {
+		d.note(drill+"/distances_m", place, "distances", d.lengths(x.Distances...), d.lengths(y.Distances...))
+	}
 	d.compareWords(drill+"/clubs", place, "clubs", x.Clubs, y.Clubs)
-	d.compare(drill+"/carry_percent", place, "carry", fmt.Sprint(x.Carry), fmt.Sprint(y.Carry))
-	d.compare(drill+"/radius_m", place, "target radius", x.Radius.String(), y.Radius.String())
+	d.compare(drill+"/carry_percent", place, "share in the air", fmt.Sprint(x.Carry), fmt.Sprint(y.Carry))
+	if x.Radius != y.Radius {
+		d.note(drill+"/radius_m", place, "target radius", d.lengths(x.Radius), d.lengths(y.Radius))
+	}
 	d.compare(drill+"/more_of_misses", place, "more of what is missed", yesNo(x.MoreOfMisses), yesNo(y.MoreOfMisses))
 }
 
@@ -184,13 +209,10 @@ func limitText(limits []Limit) string {
 	return strings.Join(parts, "; ")
 }
 
-func ladderText(s Skill) string {
+func ladderText(s Skill, write func(domain.Length) string) string {
 	parts := make([]string, len(s.Ladder.Tiers))
 	for i, t := range s.Ladder.Tiers {
-		parts[i] = fmt.Sprintf("%d in a row inside %v", t.Run, t.Radius)
-		if t.Holed > 0 {
-			parts[i] += fmt.Sprintf(", %d holed", t.Holed)
-		}
+		parts[i] = tierText(t, write)
 	}
 	text := strings.Join(parts, "; ")
 	if s.Ladder.TestOnly {
@@ -199,10 +221,19 @@ func ladderText(s Skill) string {
 	return text
 }
 
-func lengthsText(lengths []domain.Length) string {
-	parts := make([]string, len(lengths))
-	for i, l := range lengths {
-		parts[i] = l.String()
+// tierText writes a step: "9 in a row inside 5 ft, 1 holed".
+func tierText(t streak.Tier, write func(domain.Length) string) string {
+	text := fmt.Sprintf("%d in a row inside %s", t.Run, write(t.Radius))
+	if t.Holed > 0 {
+		text += fmt.Sprintf(", %d holed", t.Holed)
+	}
+	return text
+}
+
+func (d *differ) lengths(all ...domain.Length) string {
+	parts := make([]string, len(all))
+	for i, l := range all {
+		parts[i] = d.write(l)
 	}
 	return strings.Join(parts, ", ")
 }

@@ -87,7 +87,7 @@ func TestDiff(t *testing.T) {
 			{b + "/drill/lies", "week 1, plan 1, block 2", "lies", "", "fringe, rough"},
 			{b + "/drill/distances_m", "week 1, plan 1, block 2", "distances", "", "3 ft (0.91 m), 1 m (3.3 ft)"},
 			{b + "/drill/clubs", "week 1, plan 1, block 2", "clubs", "wedge", ""},
-			{b + "/drill/carry_percent", "week 1, plan 1, block 2", "carry", "0", "30"},
+			{b + "/drill/carry_percent", "week 1, plan 1, block 2", "share in the air", "0", "30"},
 			{b + "/drill/radius_m", "week 1, plan 1, block 2", "target radius", "5 ft (1.52 m)", "1 m (3.3 ft)"},
 			{b + "/drill/more_of_misses", "week 1, plan 1, block 2", "more of what is missed", "no", "yes"},
 		}},
@@ -99,7 +99,7 @@ func TestDiff(t *testing.T) {
 			{"/weeks/1/plans/0/blocks/3", "week 2, plan 1, block 4", "removed", "test, 25 %", ""},
 		}},
 	} {
-		if got := curriculum.Diff(version(edited(nil)), version(edited(c.change), c.skills...)); !slices.Equal(got, c.want) {
+		if got := curriculum.Diff(version(edited(nil)), version(edited(c.change), c.skills...), domain.Length.String); !slices.Equal(got, c.want) {
 			t.Errorf("%s:\ngot  %v\nwant %v", c.why, got, c.want)
 		}
 	}
@@ -110,19 +110,78 @@ func TestDiffSeesWords(t *testing.T) {
 	with := func(lies ...string) curriculum.Version {
 		return version(edited(func(c *curriculum.Content) { block(c, 2).Drill.Lies = lies }))
 	}
-	if got := curriculum.Diff(with("rough, deep"), with("rough", "deep")); len(got) != 1 {
+	if got := curriculum.Diff(with("rough, deep"), with("rough", "deep"), domain.Length.String); len(got) != 1 {
 		t.Errorf("one lie became two: got %v, want one change", got)
 	}
 }
 
 // TestDiffSkillGone: a skill taken up or dropped is told where it was used.
 func TestDiffSkillGone(t *testing.T) {
-	gone := curriculum.Diff(version(domaintest.Programme("pitch", "chip")), version(domaintest.Programme("pitch", "pitch")))
+	gone := curriculum.Diff(version(domaintest.Programme("pitch", "chip")), version(domaintest.Programme("pitch", "pitch")), domain.Length.String)
 	if len(gone) != 1 || gone[0].Pointer != "/weeks/1/skill_id" {
 		t.Errorf("got %v, want the change of week 2's skill alone", gone)
 	}
-	unknown := curriculum.Diff(curriculum.Version{Content: edited(nil)}, version(edited(nil)))
+	unknown := curriculum.Diff(curriculum.Version{Content: edited(nil)}, version(edited(nil)), domain.Length.String)
 	if len(unknown) != 0 {
 		t.Errorf("skills without a frozen copy: got %v, want no change", unknown)
+	}
+}
+
+// TestDiffForAReader: lengths as the reader writes them, told apart even where
+// they look alike, and each change with its week.
+func TestDiffForAReader(t *testing.T) {
+	after := version(edited(func(c *curriculum.Content) {
+		c.Text = "For spring."
+		block(c, 3).Drill.Radius++ // a tenth of a millimetre
+		c.Weeks[1].Plans[0].Blocks[2].Drill.Distances = []domain.Length{10 * domain.Metre, 20 * domain.Foot}
+		c.Weeks = append(c.Weeks, curriculum.Week{Title: "Third"})
+	}))
+	for _, c := range []struct {
+		metric bool
+		want   []curriculum.Change
+	}{
+		{false, []curriculum.Change{
+			{"/text", "programme", "text", "", "For spring."},
+			{"/weeks/0/plans/0/blocks/3/drill/radius_m", "week 1, plan 1, block 4", "target radius", "5 ft", "5 ft"},
+			{"/weeks/1/plans/0/blocks/2/drill/distances_m", "week 2, plan 1, block 3", "distances", "", "32.8 ft, 20 ft"},
+			{"/weeks/2", "week 3", "added", "", "Third"},
+		}},
+		{true, []curriculum.Change{
+			{"/text", "programme", "text", "", "For spring."},
+			{"/weeks/0/plans/0/blocks/3/drill/radius_m", "week 1, plan 1, block 4", "target radius", "1.52 m", "1.52 m"},
+			{"/weeks/1/plans/0/blocks/2/drill/distances_m", "week 2, plan 1, block 3", "distances", "", "10 m, 6.1 m"},
+			{"/weeks/2", "week 3", "added", "", "Third"},
+		}},
+	} {
+		got := curriculum.Diff(version(edited(nil)), after, func(l domain.Length) string { return l.In(c.metric) })
+		if !slices.Equal(got, c.want) {
+			t.Errorf("in metres %v:\ngot  %v\nwant %v", c.metric, got, c.want)
+		}
+		for i, want := range []int{0, 1, 2, 3} {
+			if week := got[i].Week(); week != want {
+				t.Errorf("%s is in week %d, want %d", got[i].Pointer, week, want)
+			}
+		}
+	}
+	if week := (curriculum.Change{Pointer: "/weeks"}).Week(); week != 0 {
+		t.Errorf("all weeks together are week %d, want 0", week)
+	}
+	if week := (curriculum.Change{Pointer: "/weeks/first"}).Week(); week != 0 {
+		t.Errorf("a week without a number is week %d, want 0", week)
+	}
+}
+
+// TestDiffOfLadders: a tenth of a millimetre in a step's circle, and whether only
+// tests count, are changes even where the words look alike.
+func TestDiffOfLadders(t *testing.T) {
+	nudged, strict := known()["pitch"], known()["pitch"]
+	nudged.Ladder.Tiers = slices.Clone(nudged.Ladder.Tiers)
+	nudged.Ladder.Tiers[0].Radius++
+	strict.Ladder.TestOnly = true
+	for _, skill := range []curriculum.Skill{nudged, strict} {
+		got := curriculum.Diff(version(edited(nil)), version(edited(nil), skill), func(l domain.Length) string { return l.In(false) })
+		if len(got) != 1 || got[0].What != "ladder" || got[0].Before != "9 in a row inside 5 ft; 18 in a row inside 5 ft, 1 holed" {
+			t.Errorf("got %v, want a changed ladder", got)
+		}
 	}
 }

@@ -163,21 +163,24 @@ func checkChoices(p *domain.Problems, at string, choices []string) {
 	}
 }
 
-// CheckPublishable notes what stands between a draft and its publication: the
-// rules of the split (every plan's shares sum to 100, each block gets a minute,
-// limits are kept), a skill, a drill and a radius wherever one is needed. Each
-// problem names the week, the plan and the block, and what would be right.
-// Skills maps the academy's skills; archived ones cannot be published anew.
+// CheckPublishable refuses a draft with the problems that Check finds: the rules
+// of the split (every plan's shares sum to 100, each block gets a minute, limits
+// are kept), a skill, a drill and a radius wherever one is needed, and steps that
+// nobody can pass. Skills maps the academy's skills; archived ones cannot be
+// published anew.
 func (c Content) CheckPublishable(skills map[domain.ID]Skill) error {
-	var p domain.Problems
+	return domain.ErrInvalid(c.Check(skills).Problems, "programme_unpublishable", "The programme cannot be published yet. The draft is saved.")
+}
+
+// checkWritten notes what breaks the rules of the split or is left out.
+func (c Content) checkWritten(p *domain.Problems, skills map[domain.ID]Skill) {
 	if len(c.Weeks) == 0 {
 		p.Add("/weeks", "is empty; add at least one week")
 	}
-	checkLimitsFit(&p, c.Limits)
+	checkLimitsFit(p, c.Limits)
 	for i, w := range c.Weeks {
-		w.checkPublishable(&p, i, c.Limits, skills)
+		w.checkPublishable(p, i, c.Limits, skills)
 	}
-	return p.Err("programme_unpublishable", "The programme cannot be published yet. The draft is saved.")
 }
 
 // checkLimitsFit tells of limits that no plan could keep all at once.
@@ -196,7 +199,7 @@ func checkLimitsFit(p *domain.Problems, limits []Limit) {
 }
 
 func (w Week) checkPublishable(p *domain.Problems, i int, limits []Limit, skills map[domain.ID]Skill) {
-	at, place := fmt.Sprintf("/weeks/%d", i), fmt.Sprintf("week %d", i+1)
+	at, place := fmt.Sprintf("/weeks/%d", i), weekPlace(i)
 	if w.Skill == "" {
 		p.Add(at+"/skill_id", "%s: has no skill; choose what the week trains", place)
 	}
@@ -205,11 +208,7 @@ func (w Week) checkPublishable(p *domain.Problems, i int, limits []Limit, skills
 		p.Add(at+"/plans", "%s: has no session plan; add at least one", place)
 	}
 	for j, plan := range w.Plans {
-		planPlace := fmt.Sprintf("%s, plan %d", place, j+1)
-		if plan.Name != "" {
-			planPlace += fmt.Sprintf(" (%s)", plan.Name)
-		}
-		plan.checkPublishable(p, fmt.Sprintf("%s/plans/%d", at, j), planPlace, limits, skills)
+		plan.checkPublishable(p, fmt.Sprintf("%s/plans/%d", at, j), planPlace(place, j, plan), limits, skills)
 	}
 }
 
@@ -229,7 +228,7 @@ func (plan Plan) checkPublishable(p *domain.Problems, at, place string, limits [
 	for i, b := range plan.Blocks {
 		sum += b.Share
 		byKind[b.Kind] += b.Share
-		b.checkPublishable(p, fmt.Sprintf("%s/blocks/%d", at, i), fmt.Sprintf("%s, block %d (%s)", place, i+1, b.Kind), skills)
+		b.checkPublishable(p, fmt.Sprintf("%s/blocks/%d", at, i), blockPlace(place, i, b), skills)
 	}
 	switch {
 	case sum < maxPlanTotal:

@@ -107,7 +107,7 @@ func (s Service) changeSkill(ctx context.Context, a domain.Actor, id domain.ID, 
 		if err := tx.SaveSkill(ctx, skill); err != nil {
 			return err
 		}
-		return tx.Record(ctx, s.event(a, kind, id, map[string]any{"name": skill.Name, "ladder": ladderText(skill)}))
+		return tx.Record(ctx, s.event(a, kind, id, map[string]any{"name": skill.Name, "ladder": ladderText(skill, domain.Length.String)}))
 	})
 	return skill, err
 }
@@ -241,25 +241,18 @@ func copyName(name string) string {
 	return string(runes[:min(len(runes), MaxName-len(mark))]) + mark
 }
 
-// Programme reads one programme with its draft, and what still stands between
-// the draft and publication (nil when nothing does).
-func (s Service) Programme(ctx context.Context, a domain.Actor, id domain.ID) (p Programme, problems []domain.Field, err error) {
+// Programme reads one programme with its draft, and what is to be told of the
+// draft before it is published.
+func (s Service) Programme(ctx context.Context, a domain.Actor, id domain.ID) (p Programme, found Findings, err error) {
 	err = s.Store.Read(ctx, a.Academy, func(tx Store) error {
 		if p, err = tx.Programme(ctx, id); err != nil {
 			return err
 		}
-		problems, err = draftProblems(ctx, tx, p.Draft)
+		skills, err := tx.SkillsByID(ctx, p.Draft.SkillIDs())
+		found = p.Draft.Check(skills)
 		return err
 	})
-	return p, problems, err
-}
-
-func draftProblems(ctx context.Context, tx Store, c Content) ([]domain.Field, error) {
-	skills, err := tx.SkillsByID(ctx, c.SkillIDs())
-	if err != nil {
-		return nil, err
-	}
-	return domain.FieldsOf(c.CheckPublishable(skills)), nil
+	return p, found, err
 }
 
 // Programmes lists the academy's programmes without their weeks.
@@ -306,7 +299,7 @@ func (s Service) freeze(ctx context.Context, tx Store, a domain.Actor, p Program
 		if err != nil {
 			return Version{}, err
 		}
-		if len(Diff(latest, v)) == 0 {
+		if len(Diff(latest, v, domain.Length.String)) == 0 {
 			return Version{}, domain.Errorf(domain.Conflict, "nothing_changed", "The draft is the same as version %d. Change it before publishing.", p.Published)
 		}
 	}
@@ -334,8 +327,8 @@ func (s Service) Version(ctx context.Context, a domain.Actor, id domain.ID, numb
 	return v, err
 }
 
-// Differences reads what changed from one version to another.
-func (s Service) Differences(ctx context.Context, a domain.Actor, id domain.ID, from, to int) (changes []Change, err error) {
+// Differences reads what changed from one version to another, as [Diff] does.
+func (s Service) Differences(ctx context.Context, a domain.Actor, id domain.ID, from, to int, write func(domain.Length) string) (changes []Change, err error) {
 	err = s.Store.Read(ctx, a.Academy, func(tx Store) error {
 		before, err := tx.Version(ctx, id, from)
 		if err != nil {
@@ -345,7 +338,7 @@ func (s Service) Differences(ctx context.Context, a domain.Actor, id domain.ID, 
 		if err != nil {
 			return err
 		}
-		changes = Diff(before, after)
+		changes = Diff(before, after, write)
 		return nil
 	})
 	return changes, err

@@ -152,13 +152,13 @@ func TestDraftAndPublish(t *testing.T) {
 	if p.Revision != 2 || !p.UpdatedAt.Equal(mem.Now()) {
 		t.Errorf("a saved draft is at revision %d, updated %v", p.Revision, p.UpdatedAt)
 	}
-	read, problems, err := s.Programme(ctx, coach, p.ID)
+	read, found, err := s.Programme(ctx, coach, p.ID)
 	if err != nil || !reflect.DeepEqual(read, p) {
 		t.Errorf("read %+v, %v, want %+v", read, err, p)
 	}
 	want := []told{{"/weeks/0/plans/0/blocks", "week 1, plan 1 (Hour): shares sum to 95; add 5"}}
-	if !slices.Equal(asTold(problems), want) {
-		t.Errorf("problems of the draft: got %v, want %v", problems, want)
+	if !slices.Equal(asTold(found.Problems), want) {
+		t.Errorf("problems of the draft: got %v, want %v", found.Problems, want)
 	}
 	_, err = s.Publish(ctx, coach, p.ID, 2)
 	wantError(t, "an unfinished draft", err, domain.Invalid, "programme_unpublishable")
@@ -189,6 +189,7 @@ func TestVersionsNeverChange(t *testing.T) {
 	// The skill's text alone is a reason for a version.
 	second := must(s.Publish(ctx, coach, p.ID, 0))(t)
 	c := domaintest.Programme(chip.ID, pitch.ID)
+	block(&c, 3).Drill.Radius = 3 * domain.Foot // as the chip's ladder asks
 	must(s.SaveDraft(ctx, coach, p.ID, 0, c))(t)
 	third := must(s.Publish(ctx, coach, p.ID, 0))(t)
 	for i, want := range []curriculum.Version{first, second, third} {
@@ -200,12 +201,12 @@ func TestVersionsNeverChange(t *testing.T) {
 	if first.Skills[0].Text != "" || second.Skills[0].Text != "Up." {
 		t.Errorf("the pitch's text is %q, then %q, want none, then Up.", first.Skills[0].Text, second.Skills[0].Text)
 	}
-	changes := must(s.Differences(ctx, coach, p.ID, 1, 2))(t)
+	changes := must(s.Differences(ctx, coach, p.ID, 1, 2, domain.Length.String))(t)
 	if want := []curriculum.Change{{"/skills", "skill Pitch", "text", "", "Up."}}; !slices.Equal(changes, want) {
 		t.Errorf("from 1 to 2: got %v, want %v", changes, want)
 	}
-	if back := must(s.Differences(ctx, coach, p.ID, 3, 2))(t); len(back) != 3 {
-		t.Errorf("from 3 back to 2: got %v, want the skills of both weeks and of the warm-up", back)
+	if back := must(s.Differences(ctx, coach, p.ID, 3, 2, domain.Length.String))(t); len(back) != 4 {
+		t.Errorf("from 3 back to 2: got %v, want the skills of both weeks and of the warm-up, and the radius of a test", back)
 	}
 	vs := must(s.Versions(ctx, coach, p.ID))(t)
 	if len(vs) != 3 || vs[0].Number != 3 || vs[2].Number != 1 || vs[0].Content.Weeks != nil {
@@ -215,8 +216,8 @@ func TestVersionsNeverChange(t *testing.T) {
 		"an absent version":              failure(s.Version(ctx, coach, p.ID, 4)),
 		"another academy's version":      failure(s.Version(ctx, domaintest.AsOther, p.ID, 1)),
 		"another academy's versions":     failure(s.Versions(ctx, domaintest.AsOther, p.ID)),
-		"differences from nothing":       failure(s.Differences(ctx, coach, p.ID, 0, 1)),
-		"differences to nothing":         failure(s.Differences(ctx, coach, p.ID, 1, 9)),
+		"differences from nothing":       failure(s.Differences(ctx, coach, p.ID, 0, 1, domain.Length.String)),
+		"differences to nothing":         failure(s.Differences(ctx, coach, p.ID, 1, 9, domain.Length.String)),
 		"a draft of an absent programme": func() error { _, _, err := s.Draft(ctx, coach, "none"); return err }(),
 	} {
 		wantError(t, what, err, domain.NotFound, "not_found")
@@ -367,7 +368,7 @@ func TestEveryFault(t *testing.T) {
 		"Programmes":       func() error { return failure(s.Programmes(ctx, coach, page, true)) },
 		"Versions":         func() error { return failure(s.Versions(ctx, coach, p.ID)) },
 		"Version":          func() error { return failure(s.Version(ctx, coach, p.ID, 1)) },
-		"Differences":      func() error { return failure(s.Differences(ctx, coach, p.ID, 1, 1)) },
+		"Differences":      func() error { return failure(s.Differences(ctx, coach, p.ID, 1, 1, domain.Length.String)) },
 		"Draft":            func() error { _, _, err := s.Draft(ctx, coach, p.ID); return err },
 		"Import": func() error {
 			return failure(s.Import(ctx, coach, domaintest.Programme("l", "l"), map[domain.ID]curriculum.Skill{"l": {Name: "Imported lob", Kind: curriculum.Lob, Ladder: domaintest.ChipLadder()}}))
@@ -377,7 +378,9 @@ func TestEveryFault(t *testing.T) {
 			t.Errorf("%s: %v", what, err)
 		}
 	}
-	must(s.SaveDraft(ctx, coach, p.ID, 0, domaintest.Programme(chip.ID, chip.ID)))(t)
+	changed := domaintest.Programme(pitch.ID, chip.ID)
+	changed.Text = "For spring."
+	must(s.SaveDraft(ctx, coach, p.ID, 0, changed))(t)
 	if err := domaintest.EveryFault(t, mem, domaintest.Hollow, func() error { return failure(s.Publish(ctx, coach, p.ID, 0)) }); err != nil {
 		t.Errorf("Publish: %v", err)
 	}

@@ -86,21 +86,24 @@ func ChipLadder() streak.Ladder {
 
 // Programme gives a programme that can be published: two weeks, the first for
 // one skill, the second for another with a warm-up of the first, each with an
-// hour of four equal quarters, planned twice a week.
+// hour of four equal quarters, planned twice a week. The second is tested inside
+// three feet, as ChipLadder asks.
 func Programme(first, second domain.ID) curriculum.Content {
-	plan := func(warmup domain.ID) curriculum.Plan {
+	plan := func(warmup domain.ID, tested domain.Length) curriculum.Plan {
 		drill := func(text string, clubs ...string) curriculum.Drill {
 			return curriculum.Drill{Text: text, Clubs: clubs, Radius: 5 * domain.Foot}
 		}
+		test := drill("Nine in a row.")
+		test.Radius = tested
 		return curriculum.Plan{Name: "Hour", Minutes: 60, Times: 2, Blocks: []curriculum.Block{
 			{Kind: curriculum.Warmup, Share: 25, Skill: warmup, Drill: drill("Nine easy ones.")},
 			{Kind: curriculum.Technique, Share: 25, Drill: drill("One spot, one club.", "wedge")},
 			{Kind: curriculum.Random, Share: 25, Drill: drill("A new club for every ball.", "wedge", "nine")},
-			{Kind: curriculum.Test, Share: 25, Drill: drill("Nine in a row.")},
+			{Kind: curriculum.Test, Share: 25, Drill: test},
 		}}
 	}
 	return curriculum.Content{Name: "Two weeks", Weeks: []curriculum.Week{
-		{Title: "First", Skill: first, Plans: []curriculum.Plan{plan("")}},
-		{Title: "Second", Skill: second, Plans: []curriculum.Plan{plan(first)}},
+		{Title: "First", Skill: first, Plans: []curriculum.Plan{plan("", 5*domain.Foot)}},
+		{Title: "Second", Skill: second, Plans: []curriculum.Plan{plan(first, 3*domain.Foot)}},
 	}}
 }

@@ -10,7 +10,7 @@ import (
 	"fringework/domain/progress"
 )
 
-// notices tells the student what to know about a session that was stored.
+// notices tells student and coach what to know about a session that was stored.
 func (o Opened) notices(out PutResult) []Notice {
 	var all []Notice
 	for _, other := range o.Overlapping {
@@ -21,12 +21,36 @@ func (o Opened) notices(out PutResult) []Notice {
 	all = append(all, out.Session.planNotices()...)
 	all = append(all, out.Session.notCounted()...)
 	all = append(all, o.notInARow(out)...)
+	if text := o.withoutSteps(out.Session); text != "" {
+		all = append(all, Notice{Code: "no_programme", Detail: text})
+	}
 	for _, r := range o.unmeasured(out) {
 		all = append(all, Notice{Code: "unmeasured",
 			Detail: fmt.Sprintf("%s at another radius without a measured distance and cannot count toward %d in a row inside %v. Measure the distance left, or judge at %v.",
 				judged(r.Unmeasured), r.Tier.Run, r.Tier.Radius, r.Tier.Radius)})
 	}
 	return all
+}
+
+// withoutSteps says why the session, or a part of it, moved no step: no programme
+// that trains the skill was ever assigned. It is empty without such a part.
+func (o Opened) withoutSteps(s Session) string {
+	without, plays := 0, s.Plays()
+	for _, p := range plays {
+		if len(o.Records[p.Skill].Track.Ladder.Tiers) == 0 {
+			without++
+		}
+	}
+	const remedy = "so there is no step to pass. Once a coach assigns one, these balls count."
+	switch {
+	case without == 0:
+		return ""
+	case without < len(plays):
+		return "Some of these balls moved no step: no programme with their skill is assigned, " + remedy
+	case len(plays) > 1:
+		return "These balls moved no step: no programme with their skills is assigned, " + remedy
+	}
+	return "These balls moved no step: no programme with this skill is assigned, " + remedy
 }
 
 func judged(balls int) string {

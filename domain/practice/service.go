@@ -163,7 +163,8 @@ type PutResult struct {
 	Created bool
 }
 
-// Notice is something the student should know about a session that was stored.
+// Notice is something that student and coach should know about a session that was
+// stored.
 type Notice struct {
 	Code   string
 	Detail string

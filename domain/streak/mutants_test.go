@@ -155,15 +155,15 @@ func TestHardAtItsLimit(t *testing.T) {
 	}
 }
 
-// TestPreviewRates: the rates of a preview are every twentieth from one half,
-// and three in three balls come up as p³, holed or not.
+// TestPreviewRates: the rates of a preview are every tenth, and 95 % at last;
+// three in three balls come up as p³, holed or not.
 func TestPreviewRates(t *testing.T) {
 	got := Ladder{Tiers: []Tier{{Run: 3, Radius: domain.Metre, Holed: 3}}}.Preview(Session{Balls: 3, HoledShare: holed(0.25)})[0]
 	if len(got.Rates) != 10 {
 		t.Fatalf("%d rates, want 10", len(got.Rates))
 	}
 	for i, r := range got.Rates {
-		rate := float64(50+5*i) / 100
+		rate := float64(min(10*(i+1), 95)) / 100
 		if want := math.Pow(rate/4, 3); r.Rate != rate || math.Abs(r.PerSession-want) > 1e-12 {
 			t.Errorf("rate %v: got %+v, want a chance of %v", rate, r, want)
 		}

@@ -18,7 +18,7 @@ type Session struct {
 
 // PreviewRates are the inside rates that a ladder is previewed at: from a
 // beginner's to what hardly anybody keeps up.
-var PreviewRates = []float64{0.50, 0.55, 0.60, 0.65, 0.70, 0.75, 0.80, 0.85, 0.90, 0.95}
+var PreviewRates = []float64{0.10, 0.20, 0.30, 0.40, 0.50, 0.60, 0.70, 0.80, 0.90, 0.95}
 
 // RatePreview is what a tier takes at one inside rate.
 type RatePreview struct {

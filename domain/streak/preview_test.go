@@ -71,7 +71,7 @@ func TestPreviewAsksForTheShareOfEachRadius(t *testing.T) {
 		return 0.2
 	}})
 	for i, want := range []struct{ share, part float64 }{{0.2, 9.0 / 25}, {0.5, 0.75}} {
-		p := got[i].Rates[6] // 80 %
+		p := got[i].Rates[7] // 80 %
 		if got[i].HoledShare != want.share || math.Abs(p.PerSession-0.64*want.part) > 1e-12 {
 			t.Errorf("tier %d: share %v, chance %v, want %v and %v", i+1, got[i].HoledShare, p.PerSession, want.share, 0.64*want.part)
 		}

@@ -48,6 +48,12 @@ type Tier struct {
 	Holed  int
 }
 
+// AtLeast reports whether the tier is at least as hard as another: the balls that
+// pass it pass the other as well.
+func (t Tier) AtLeast(other Tier) bool {
+	return t.Run >= other.Run && t.Radius <= other.Radius && t.Holed >= other.Holed
+}
+
 // Ladder is the tiers of a skill, each strictly harder than the one before.
 type Ladder struct {
 	Tiers []Tier

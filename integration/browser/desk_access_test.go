@@ -61,7 +61,7 @@ func (s *setup) deskPages() []deskPage {
 		{"#/today", "Not practising"}, {"#/live", "Nobody is practising"},
 		{"#/students", "1 student."}, {"#/students?name=nobody", "Nobody matches"}, {"#/student/" + s.StudentID, "Minutes by the week"},
 		{"#/sessions/" + s.StudentID, "Own practice"}, {"#/session/" + s.last, "A good start."}, {"#/report/" + s.StudentID, "Please keep in mind"},
-		{"#/programmes", "Write a new programme"}, {"#/programme/" + programme, "Ready to publish"}, {"#/versions/" + programme, "Ladders as they were"}, {"#/cohort/" + programme, "Who stands where"},
+		{"#/programmes", "Write a new programme"}, {"#/programme/" + programme, "Ready to publish"}, {"#/versions/" + programme, "Steps as they were"}, {"#/cohort/" + programme, "Who stands where"},
 		{"#/skills", "Pitch to a landing spot"}, {"#/skill/" + s.PitchID, "no long break so far"}, {"#/skill/new", "Create the skill"},
 		{"#/assign", "First day of week 1"}, {"#/import", "Its schema"},
 		{"#/people", "2 members"}, {"#/member/" + s.StudentID, "Saturday morning"}, {"#/invitations", "Edda Marchetti"}, {"#/groups", "Saturday morning: 1 student"},
@@ -226,6 +226,9 @@ func TestDeskByKeyboard(t *testing.T) {
 	p.wait("the focus near", `document.activeElement.closest("main section")`)
 	p.see("Saved.")
 	p.tabTo("Publish version 1")
+	p.keys(kb.Enter)
+	p.see("It is the first version")
+	p.tabTo("Publish it")
 	p.keys(kb.Enter)
 	p.see("Version 1 is published")
 	p.tabTo("Assign it")

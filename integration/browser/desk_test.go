@@ -163,21 +163,23 @@ func TestCoach(t *testing.T) {
 	p.fill("Title", "From the fringe")
 	p.see("Saved.")
 	p.press("Publish version 2")
+	p.see("1 change.", "Week 1", "From the fringe", "1 student on version 1: Tomas Brandt")
+	p.press("Publish it")
 	p.see("Version 2 is published")
 	p.press("Go on writing", "Versions and differences")
-	p.see("1 difference from version 1 to version 2", "From the fringe")
+	p.see("1 change.", "From the fringe")
 }
 
 // authorSkill makes a skill with a short ladder; it gives its ID.
 func (p *page) authorSkill() string {
 	p.s.t.Helper()
 	p.press("Describe a skill", "New skill")
-	p.see("What each tier takes", "Even odds at")
+	p.see("What each step takes", "Even odds at")
 	p.fill("Name", "Pitch to a landing spot")
 	p.fill("In a row", "2")
 	// A run of 2 in 30 balls at 50 %: 1 - F(32)/2^30, F(32) = 2178309 being the
 	// ways to have no two in a row (Feller, vol. 1, XIII.7), is over 99 %.
-	p.wait("the preview of a run of 2", `document.querySelector(".odds tbody td")?.innerText.includes("over 99 %")`)
+	p.wait("the preview of a run of 2", `[...document.querySelectorAll(".chances title")].some((e) => e.textContent === "50 % inside: over 99 %")`)
 	p.press("Create the skill")
 	p.see("Save the skill", "Nothing was looked at yet")
 	return strings.TrimPrefix(p.value("location.hash"), "#/skill/")
@@ -201,6 +203,7 @@ func (p *page) authorProgramme() string {
 	p.see("Shares: 95 of 100 %", "5 % still to give", "shares sum to 95; add 5")
 	p.press("Publish version 1")
 	p.see("The programme cannot be published yet")
+	p.press("Close")
 	p.fill("Share in per cent", "15")
 	// Quotas 7.5, 12.5, 15 and 15 of 50 minutes: by largest remainder, the earlier
 	// of equal ones first, 8, 12, 15 and 15.
@@ -213,6 +216,8 @@ func (p *page) authorProgramme() string {
 	}
 	p.see("Week 8", "Saved.")
 	p.press("Publish version 1")
+	p.see("It is the first version: 8 weeks with 8 plans.", "Nobody follows this programme yet")
+	p.press("Publish it")
 	p.see("Version 1 is published")
 	p.press("Assign it")
 	p.see("Nobody to assign to yet")

@@ -108,7 +108,7 @@ var tours = []struct {
 	make func(*photographer)
 }{
 	{"outside", (*photographer).outside}, {"student", (*photographer).student}, {"empty", (*photographer).empty},
-	{"coach", (*photographer).coach}, {"owner", (*photographer).owner}, {"bare", (*photographer).bare}, {"first", (*photographer).first},
+	{"coach", (*photographer).coach}, {"publish", (*photographer).publishing}, {"owner", (*photographer).owner}, {"bare", (*photographer).bare}, {"first", (*photographer).first},
 }
 
 func (p *photographer) all() error {

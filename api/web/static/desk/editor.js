@@ -6,14 +6,16 @@ import { signedIn } from "../base/api.js";
 import { go, to } from "../base/router.js";
 import { count, dayTime } from "../base/units.js";
 import { blockKinds, kindName } from "../base/words.js";
-import { Button, Dialog, Failed, Field, html, Loading, Notice, Page, useEffect, useMemo, useSend, useState, Wrong } from "../base/ui.js";
+import { Button, Failed, Field, html, Loading, Notice, Page, useEffect, useMemo, useSend, useState, Wrong } from "../base/ui.js";
 import { ExportButton } from "./document.js";
 import { differences } from "./diff.js";
 import { Draft } from "./draft.js";
 import { atOf, moved, Reorder, show, Wrongs } from "./edit.js";
 import { Week } from "./editweek.js";
 import { useAll, useKeptFocus } from "./parts.js";
+import { PreviewDialog } from "./preview.js";
 import { ProgrammeNav } from "./programmes.js";
+import { PublishDialog } from "./publish.js";
 
 export function Editor({ args: [id] }) {
   const draft = useMemo(() => new Draft(id), [id]);
@@ -33,7 +35,7 @@ export function Editor({ args: [id] }) {
   }
   return html`<${Page} title=${s.content.name || "A programme without a name"} wide>
     <${ProgrammeNav} current="programmes" />
-    <${Bar} draft=${draft} s=${s} />
+    <${Bar} draft=${draft} s=${s} skills=${known} />
     ${s.conflict && html`<${Conflict} draft=${draft} s=${s} skills=${known} />`}
     ${s.programme.archived_at && html`<${Notice} title="Archived"><p>This programme is put away. Assignments of its versions go on.</p></${Notice}>`}
     <${LeftToDo} s=${s} />
@@ -50,18 +52,20 @@ const statuses = {
   "sign-in": "Kept on this device: sign in again to save it.",
 };
 
-function Bar({ draft, s }) {
-  const [done, setDone] = useState(null);
-  const publish = useSend(async () => setDone((await draft.publish()).number));
-  const { published } = s.programme;
+function Bar({ draft, s, skills }) {
+  const [asking, ask] = useState("");
+  const close = () => ask("");
+  const preview = useSend(async () => {
+    await draft.save();
+    ask("preview");
+  });
   return html`<div class="editbar">
     <p class=${`saved ${s.status}`} role="status">${statuses[s.status]}${s.unkept ? " This device could not keep it." : ""}</p>
     <div class="row"><${Button} disabled=${!s.undoable} onClick=${() => draft.undo()}>Undo</${Button}>
-      <${Button} kind="main" busy=${publish.busy} onClick=${publish.run}>Publish version ${published + 1}</${Button}></div>
-    ${publish.problem && html`<div role="alert"><${Wrong} problem=${{ ...publish.problem, detail: publish.problem.detail, errors: [] }} />${publish.problem.errors?.length > 0 && html`<ul class="wrongs">${publish.problem.errors.map((e) => html`<li><button type="button" class="button quiet" onClick=${() => show(e.pointer)}>${e.detail}</button></li>`)}</ul>`}</div>`}
-    ${done && html`<${Dialog} title=${`Version ${done} is published`} onClose=${() => setDone(null)}>
-      <p>It never changes. What you write from now on is the draft of version ${done + 1}.</p>
-      <div class="row"><a class="button main" href=${`${to("assign")}?programme=${s.programme.id}`}>Assign it</a><${Button} onClick=${() => setDone(null)}>Go on writing</${Button}></div></${Dialog}>`}
+      <${Button} busy=${preview.busy} onClick=${preview.run}>Preview</${Button}>
+      <${Button} kind="main" onClick=${() => ask("publish")}>Publish version ${s.programme.published + 1}</${Button}></div>
+    ${asking === "preview" && html`<${PreviewDialog} programme=${s.programme} saved=${s.status === "saved"} skills=${skills} onClose=${close} />`}
+    ${asking === "publish" && html`<${PublishDialog} draft=${draft} skills=${skills} onClose=${close} />`}
   </div>`;
 }
 

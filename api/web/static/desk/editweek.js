@@ -26,7 +26,7 @@ export function Week({ draft, week, index, limits, problems, skills, order }) {
         <${Field} as="select" label="Skill" ...${at("/skill_id")} value=${week.skill_id ?? ""} onChange=${set("skill_id")}><${SkillOptions} skills=${skills} value=${week.skill_id} none="Choose a skill" /></${Field}></div>
       <${Field} as="textarea" label="What this week is about" hint="For the students." rows="2" maxlength="4000" ...${at("/text")} value=${week.text ?? ""} onInput=${set("text")} />
       ${skills.size === 0 && html`<p>There are no skills yet. <a href=${to("skill", "new")}>Describe one</a>; this draft is kept.</p>`}
-      ${skill && html`<details class="panel"><summary>Ladder of ${skill.name}: what each tier takes</summary><${LadderPreview} skill=${skill} /><p><a href=${to("skill", skill.id)}>Change the skill or its ladder</a></p></details>`}
+      ${skill && html`<details class="panel"><summary>Ladder of ${skill.name}: what each tier takes</summary><${LadderPreview} skill=${skill} id=${skill.id} /><p><a href=${to("skill", skill.id)}>Change the skill or its ladder</a></p></details>`}
       <${Wrongs} problems=${problems} at=${`${base}/plans`} />
       ${plans.map((plan, i) => html`<${Plan} key=${i} draft=${draft} plan=${plan} path=${[index, i]} problems=${problems} skills=${skills} weekSkill=${skill}
         order=${html`<${Reorder} what=${`plan ${i + 1} of week ${index + 1}`} index=${i} length=${plans.length} onMove=${(by) => draft.edit((c) => moved(c.weeks[index].plans, i, by))}

@@ -1,20 +1,23 @@
-// What a ladder takes: the service's preview of each tier.
+// What a ladder takes: the service's preview of each step, and who of the
+// academy's students would pass it.
 
 import * as api from "../base/api.js";
 import { count, number, percent } from "../base/units.js";
 import { SEASON, tierText } from "../base/words.js";
 import { Field, html, Notice, useEffect, useState, Wrong } from "../base/ui.js";
+import { Figure } from "./charts.js";
 import { oddsText } from "./parts.js";
 
-/** useLadder asks for the preview of a skill's tiers, when they rest; { tiers, problem }. */
-export function useLadder({ kind, ladder: { tiers } }, balls) {
-  const [answer, set] = useState({});
-  const question = JSON.stringify({ tiers, balls, skill: kind });
+/** useAsked posts a question to a path once it rests; { answer, problem }. Without a path nothing is asked. */
+function useAsked(path, question) {
+  const [said, set] = useState({});
+  const text = JSON.stringify(question);
   useEffect(() => {
+    if (!path) return undefined;
     const abort = new AbortController();
     const timer = setTimeout(async () => {
       try {
-        set({ question, ...(await api.post("/v1/calc/ladder", JSON.parse(question), { signal: abort.signal })), problem: null });
+        set({ answer: await api.post(path, JSON.parse(text), { signal: abort.signal }) });
       } catch (e) {
         if (e.name !== "AbortError") set((before) => ({ ...before, problem: e }));
         if (!e.known && e.name !== "AbortError") console.error(e);
@@ -24,28 +27,65 @@ export function useLadder({ kind, ladder: { tiers } }, balls) {
       clearTimeout(timer);
       abort.abort();
     };
-  }, [question]);
-  return answer;
+  }, [path, text]);
+  return said;
 }
 
-/** LadderPreview shows what each tier of a skill takes at rates from 50 to 95 %. */
-export function LadderPreview({ skill }) {
+/** LadderPreview shows what each step of a skill takes, and who would pass it; id is that of a skill that is kept. */
+export function LadderPreview({ skill, id }) {
   const [balls, setBalls] = useState(30);
-  const preview = useLadder(skill, balls);
+  const { tiers } = skill.ladder;
+  const preview = useAsked("/v1/calc/ladder", { tiers, balls, skill: skill.kind });
+  const students = useAsked(id && `/v1/skills/${id}/ladder/preview`, { tiers, balls });
+  const steps = preview.answer?.tiers;
   return html`<div class="ladder-preview">
-    <${Field} class="short" label="Balls in a test" hint="That count in one session, in one block." type="number" min="1" max="500" value=${balls} onInput=${(e) => Number(e.currentTarget.value) >= 1 && setBalls(Math.trunc(Number(e.currentTarget.value)))} />
+    <${Field} class="short" label="Balls in a test" hint="That count in one session, in one block." type="number" min="1" max="500" value=${balls} onInput=${(e) => Number(e.currentTarget.value) >= 1 && setBalls(Math.min(500, Math.trunc(Number(e.currentTarget.value))))} />
     ${preview.problem && html`<${Wrong} problem=${{ detail: preview.problem.detail ?? preview.problem.message }} />`}
-    ${preview.tiers && html`<${Odds} tiers=${preview.tiers} balls=${balls} />
-      ${preview.tiers.map((t, i) => t.warning && html`<${Notice} kind="warn" title=${`Tier ${i + 1}: ${tierText(t)}`}><p>${t.warning}</p></${Notice}>`)}`}
-    ${!preview.tiers && !preview.problem && html`<p role="status">Working it out …</p>`}
+    ${steps?.map((t, i) => html`<${Step} key=${i} step=${t} number=${i + 1} balls=${balls} students=${students.answer} />`)}
+    ${!steps && !preview.problem && html`<p role="status">Working it out …</p>`}
   </div>`;
 }
 
-function Odds({ tiers, balls }) {
-  const rates = tiers[0]?.rates ?? [];
-  const cell = (r) => html`<td>${oddsText(r.per_session)}<span class="line small">${r.sessions === null ? "never" : r.sessions > SEASON ? `over ${SEASON}` : number(r.sessions, r.sessions < 10 ? 1 : 0)}</span></td>`;
-  return html`<div class="scroll" tabindex="0" role="region" aria-label="What each tier takes"><table class="odds">
-    <caption>Chance of each tier in one session of ${count(balls, "ball")} and, below it, how many sessions it takes on average, by how many balls of a hundred come to rest inside</caption>
-    <thead><tr><th scope="col">Tier</th>${rates.map((r) => html`<th scope="col">${percent(r.rate)}</th>`)}<th scope="col">Even odds at</th></tr></thead>
-    <tbody>${tiers.map((t) => html`<tr><th scope="row">${tierText(t)}</th>${t.rates.map(cell)}<td>${t.even_rate === null ? "no rate" : percent(t.even_rate)}</td></tr>`)}</tbody></table></div>`;
+function Step({ step, number: n, balls, students }) {
+  const theirs = students?.tiers[n - 1];
+  const same = theirs && theirs.tier.run === step.run && theirs.tier.radius_m === step.radius_m;
+  const sentence = `Chance in one session of ${count(balls, "ball")}, by how many balls of a hundred come to rest inside. ${step.even_rate === null ? "No rate gives even odds." : `Even odds at ${percent(step.even_rate)}.`}`;
+  return html`<section class="step-preview">
+    <${Figure} title=${`Step ${n}: ${tierText(step)}`} sentence=${sentence} columns=${["Balls inside", "Chance in one session", "Sessions on average"]}
+      rows=${step.rates.map((r) => [percent(r.rate), oddsText(r.per_session), sessionsText(r.sessions)])} draw=${(width, about) => html`<${Chances} width=${width} about=${about} sentence=${sentence} rates=${step.rates} />`} />
+    ${same && html`<p class="step-students">${studentsText(theirs, students)}</p>`}
+    ${step.warning && html`<${Notice} kind="warn"><p>${step.warning}</p></${Notice}>`}
+  </section>`;
+}
+
+const sessionsText = (n) => (n === null ? "never" : n > SEASON ? `over ${SEASON}` : number(n, n < 10 ? 1 : 0));
+
+/** studentsText says how many of the students would pass a step. */
+export function studentsText({ passed, known, unknown, expected }, { students, sessions }) {
+  if (students === 0) return "";
+  const whose = `of your ${count(students, "student")}`;
+  const would = Math.round(expected);
+  const parts = [];
+  if (known > 0) parts.push(would === 0 ? `Hardly any ${whose} would pass this within ${count(sessions, "session")}` : `About ${would} ${whose} would pass this within ${count(sessions, "session")}`);
+  if (passed > 0) parts.push(`${passed} ${passed === 1 ? "has" : "have"} passed it`);
+  if (unknown > 0) parts.push(parts.length ? `too few balls known of ${unknown}` : `Too few balls known ${whose} to say who would pass this`);
+  if (known === 0 && passed > 0) parts[0] = `${passed} ${whose} ${passed === 1 ? "has" : "have"} passed this`;
+  return `${parts.join("; ")}.`;
+}
+
+const HEIGHT = 150;
+const TOP = 22;
+const BOTTOM = 26;
+
+/** Chances draws the chance in one session at each rate, as bars of per cent. */
+function Chances({ width, about, sentence, rates }) {
+  const slot = width / rates.length;
+  const y = (p) => TOP + (1 - p) * (HEIGHT - TOP - BOTTOM);
+  const short = (p) => (p > 0 && p < 0.005 ? "<1" : p < 1 && p > 0.995 ? ">99" : String(Math.round(100 * p)));
+  return html`<svg class="band bars chances" viewBox=${`0 0 ${width} ${HEIGHT}`} role="img" aria-labelledby=${about}><desc>${sentence}</desc>
+    <line class="grid" x1="0" x2=${width} y1=${y(0.5)} y2=${y(0.5)} />
+    ${rates.map((r, i) => html`<g><rect class="bar" x=${slot * (i + 0.2)} width=${slot * 0.6} y=${y(r.per_session)} height=${Math.max(1, y(0) - y(r.per_session))}><title>${percent(r.rate)} inside: ${oddsText(r.per_session)}</title></rect>
+      <text class="axis strong" x=${slot * (i + 0.5)} y=${y(r.per_session) - 5} text-anchor="middle">${short(r.per_session)}</text>
+      <text class="axis" x=${slot * (i + 0.5)} y=${HEIGHT - 8} text-anchor="middle">${Math.round(100 * r.rate)}</text></g>`)}
+  </svg>`;
 }

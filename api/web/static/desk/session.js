@@ -5,7 +5,7 @@ import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
 import { dayTime, minutes, near } from "../base/units.js";
 import { ballsText, kindName, outcomeName, runText, taskText, tierText } from "../base/words.js";
-import { Button, Field, html, Page, useSend, useState, Wrong } from "../base/ui.js";
+import { Button, Field, html, Notice, Page, useSend, useState, Wrong } from "../base/ui.js";
 import { following, goingOn, sessions, useLive } from "./live.js";
 import { AsOf, Missing, useAll } from "./parts.js";
 
@@ -24,12 +24,22 @@ export function SessionPage({ args: [id] }) {
     <${AsOf} from=${loaded} />
     ${goingOn(session) && html`<p class="following" role="status">${following.value === "on" ? "Going on: balls appear as they are sent." : "Going on."}</p>`}
     ${session.note && html`<blockquote class="text">${session.note}</blockquote>`}
-    ${session.notices.length > 0 && html`<ul class="plain">${session.notices.map((n) => html`<li>${n.detail}</li>`)}</ul>`}
+    <${Notices} session=${session} />
     <${Did} session=${session} skills=${new Map((skills.items ?? []).map((k) => [k.id, k]))} />
     ${session.blocks.map((b, i) => html`<${Block} key=${i} block=${b} number=${i + 1} />`)}
     ${session.missed?.length > 0 && html`<p>Not done: ${session.missed.map((m) => `${kindName(m.kind).toLowerCase()}, ${minutes(m.planned_seconds)} planned`).join("; ")}.</p>`}
     <${Comments} id=${id} />
   </${Page}>`;
+}
+
+/** uncounted are the notices that say why balls could not pass a step. */
+const uncounted = ["no_programme", "unmeasured"];
+
+function Notices({ session: { notices, student_id } }) {
+  const [why, others] = [notices.filter((n) => uncounted.includes(n.code)), notices.filter((n) => !uncounted.includes(n.code))];
+  return html`${why.length > 0 && html`<${Notice} kind="warn" title="Could not count">${why.map((n) => html`<p key=${n.detail}>${n.detail}</p>`)}
+      ${why.some((n) => n.code === "no_programme") && html`<p><a class="button" href=${`${to("assign")}?student=${student_id}`}>Assign a programme</a></p>`}</${Notice}>`}
+    ${others.length > 0 && html`<ul class="plain">${others.map((n) => html`<li key=${n.detail}>${n.detail}</li>`)}</ul>`}`;
 }
 
 function endText(session) {

@@ -11,7 +11,7 @@ import { Insights } from "./insights.js";
 import { LadderPreview } from "./ladder.js";
 import { parseLength, writeLength } from "./lengths.js";
 import { ProgrammeNav } from "./programmes.js";
-import { skillKinds } from "./skills.js";
+import { skillKinds } from "./skillkinds.js";
 
 const FIVE_FEET = 1.524;
 
@@ -76,13 +76,13 @@ function Form({ id, s }) {
       <div class="pair"><${Field} label="Name" required maxlength="120" ...${at("/name")} value=${skill.name} onInput=${set("name")} />
         <${Field} as="select" label="Sort of shot" ...${at("/kind")} value=${skill.kind} onChange=${set("kind")}>${skillKinds.map(([k, name]) => html`<option value=${k}>${name}</option>`)}</${Field}></div>
       <${Field} as="textarea" label="What a good one looks like" hint="For the students." rows="3" maxlength="4000" ...${at("/text")} value=${skill.text ?? ""} onInput=${set("text")} />
-      <h2>Ladder</h2><p>Each tier is strictly harder than the one before: a longer run, a smaller circle, or more holed.</p>
+      <h2>Ladder</h2><p>Each step is harder than the one before: more in a row, a smaller circle, or more holed. From step to step the circle may stay or shrink; it never grows.</p>
       <${Tiers} skill=${skill} edit=${edit} at=${at} />
       <${Switch} label="Only tests count" hint="Otherwise every block that plays the skill on one spot counts, a warm-up included." on=${Boolean(skill.ladder.test_only)} onChange=${(on) => edit((x) => (x.ladder.test_only = on))} />
       <div role="alert">${save.problem?.status === 412 ? html`<${Notice} kind="bad" title="Changed by somebody else meanwhile"><p>What you typed is kept on this device. <${Button} onClick=${discard}>Discard it and see what stands</${Button}> <${Button} onClick=${s.load}>Keep it, on top of what stands</${Button}></p></${Notice}>` : html`<${Wrong} problem=${save.problem} />`}</div>
       <div class="row"><${Button} kind="main" type="submit" busy=${save.busy}>${id === "new" ? "Create the skill" : "Save the skill"}</${Button}>${s.stored && html`<${Archive} id=${id} s=${s} />`}<span role="status">${done}</span></div>
     </form>
-    <section><h2>What each tier takes</h2><${LadderPreview} skill=${skill} /></section>
+    <section><h2>What each step takes</h2><${LadderPreview} skill=${skill} id=${id === "new" ? undefined : id} /></section>
     ${id !== "new" && html`<${Insights} skillID=${id} />`}`;
 }
 

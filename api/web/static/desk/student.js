@@ -84,6 +84,7 @@ function Skill({ studentID, skill }) {
       ${skill.forecast && html`<div><dt>Forecast</dt><dd>${forecastText(skill.forecast)}</dd></div>`}
     </dl>
     <p class="as-of">${sureText}</p>
+    ${skill.uncounted && html`<${Notice} kind="warn" title="Could not count"><p>${skill.uncounted}</p></${Notice}>`}
     ${skill.undecided && html`<${Notice} title="Not decided yet"><p>${skill.undecided.text}</p></${Notice}>`}
     <${SkillCharts} studentID=${studentID} skill=${skill} />
     <h3>Tiers made</h3>

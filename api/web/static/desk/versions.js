@@ -5,10 +5,12 @@ import { to } from "../base/router.js";
 import { count, dayTime } from "../base/units.js";
 import { kindName, tierText } from "../base/words.js";
 import { Field, html, Page, useState } from "../base/ui.js";
+import { differences, skillDifferences } from "./diff.js";
 import { ExportButton } from "./document.js";
 import { drillText } from "./editblock.js";
 import { AsOf, Missing, useAll } from "./parts.js";
 import { ProgrammeNav } from "./programmes.js";
+import { Changes } from "./publish.js";
 
 export function Versions({ args: [id, wanted] }) {
   const programme = useLoad(`/v1/programmes/${id}`);
@@ -29,16 +31,19 @@ export function Versions({ args: [id, wanted] }) {
 function Compare({ id, list }) {
   const [from, setFrom] = useState(list[1].number);
   const [upto, setUpto] = useState(list[0].number);
-  const found = useLoad(`/v1/programmes/${id}/differences?from=${from}&to=${upto}`);
+  const [before, after] = [useLoad(`/v1/programmes/${id}/versions/${from}`), useLoad(`/v1/programmes/${id}/versions/${upto}`)];
   const options = list.map((v) => html`<option value=${v.number}>Version ${v.number}</option>`);
-  const items = found.body?.items ?? [];
   return html`<section><h2>Differences</h2><div class="pair form"><${Field} as="select" label="From" value=${from} onChange=${(e) => setFrom(Number(e.currentTarget.value))}>${options}</${Field}>
       <${Field} as="select" label="To" value=${upto} onChange=${(e) => setUpto(Number(e.currentTarget.value))}>${options}</${Field}></div>
-    <${Missing} what="the differences" from=${found} />
-    ${found.body && (items.length === 0 ? html`<p role="status">They say the same.</p>` : html`<div class="scroll" tabindex="0" role="region" aria-label="Differences"><table><caption>${count(items.length, "difference")} from version ${from} to version ${upto}</caption>
-      <thead><tr><th scope="col">Where</th><th scope="col">What</th><th scope="col">Before</th><th scope="col">After</th></tr></thead>
-      <tbody>${items.map((d) => html`<tr key=${d.pointer + d.what}><th scope="row">${d.place}</th><td>${d.what}</td><td class="text">${d.before ?? "–"}</td><td class="text">${d.after ?? "–"}</td></tr>`)}</tbody></table></div>`)}
+    <${Missing} what=${`version ${from}`} from=${before} /><${Missing} what=${`version ${upto}`} from=${after} />
+    ${before.body && after.body && html`<${Between} before=${before.body} after=${after.body} />`}
   </section>`;
+}
+
+function Between({ before, after }) {
+  const skills = new Map([...before.skills, ...after.skills].map((k) => [k.id, k]));
+  const list = [...skillDifferences(before.skills, after.skills), ...differences(before.content, after.content, skills)];
+  return list.length === 0 ? html`<p role="status">They say the same.</p>` : html`<${Changes} list=${list} />`;
 }
 
 function Content({ id, number }) {
@@ -52,6 +57,6 @@ function Content({ id, number }) {
     ${content.weeks.map((w, i) => html`<section class="outline" key=${i}><h3>Week ${i + 1}${w.title ? `: ${w.title}` : ""}</h3><p>${nameOf(w.skill_id)}.${w.text ? ` ${w.text}` : ""}</p>
       ${w.plans.map((p, j) => html`<div key=${j}><h4>${p.name || `Plan ${j + 1}`}, ${p.minutes} min, ${count(p.times ?? 1, "time")} in the week</h4>
         <ol class="plain">${p.blocks.map((b) => html`<li><strong>${kindName(b.kind)}</strong>, ${b.share} %, ${b.minutes} min${b.skill_id ? `, ${nameOf(b.skill_id)}` : ""}: ${drillText(b.drill, true)}</li>`)}</ol></div>`)}</section>`)}
-    <section><h3>Ladders as they were</h3>${skills.map((s) => html`<div key=${s.id}><h4>${s.name}</h4><ol class="plain">${s.ladder.tiers.map((t) => html`<li>${tierText(t)}</li>`)}</ol></div>`)}</section>
+    <section><h3>Steps as they were</h3>${skills.map((s) => html`<div key=${s.id}><h4>${s.name}</h4><ol class="plain">${s.ladder.tiers.map((t) => html`<li>${tierText(t)}</li>`)}</ol></div>`)}</section>
   </section>`;
 }

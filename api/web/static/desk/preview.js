@@ -1,0 +1,65 @@
+// What a student will see of a plan, before it is published: the phone's own
+// parts, with the hour as a bar above them.
+
+import { BlockText } from "../green/parts.js";
+import { count, near } from "../base/units.js";
+import { kindName } from "../base/words.js";
+import { Button, Dialog, Field, html, Notice, useState } from "../base/ui.js";
+
+/** PreviewDialog shows the plans of a programme's draft, as it is saved, as on a phone; skills is a Map. */
+export function PreviewDialog({ programme: { draft: content, warnings }, saved, skills, onClose }) {
+  const plans = (content.weeks ?? []).flatMap((week, w) => (week.plans ?? []).map((plan, p) => ({ week, plan, w, p })));
+  const [at, setAt] = useState(0);
+  const shown = plans[Math.min(at, plans.length - 1)];
+  const title = "As the student will see it";
+  if (!shown) return html`<${Dialog} title=${title} onClose=${onClose}><p>There is no plan yet.</p><${Button} onClick=${onClose}>Close</${Button}></${Dialog}>`;
+  const told = warnings.filter((x) => x.pointer.startsWith(`/weeks/${shown.w}/plans/${shown.p}/`));
+  return html`<${Dialog} title=${title} onClose=${onClose}>
+    ${plans.length > 1 && html`<div class="row preview-choice"><${Field} as="select" label="Plan" value=${at} onChange=${(e) => setAt(Number(e.currentTarget.value))}>${plans.map((x, i) => html`<option value=${i}>${placeText(x)}</option>`)}</${Field}>
+      <${Button} disabled=${at === 0} onClick=${() => setAt(at - 1)}>Earlier</${Button}><${Button} disabled=${at >= plans.length - 1} onClick=${() => setAt(at + 1)}>Later</${Button}></div>`}
+    ${told.map((x) => html`<${Notice} kind="warn" key=${x.pointer}><p>${x.detail}</p></${Notice}>`)}
+    <${Phone} ...${shown} weeks=${content.weeks.length} skills=${skills} />
+    ${!saved && html`<p class="small">As it was saved last; the changes since are not in it yet.</p>`}
+    <p class="small">The steps are those of a student who has passed none.</p>
+    <div class="row"><${Button} kind="main" onClick=${onClose}>Close</${Button}></div>
+  </${Dialog}>`;
+}
+
+const planName = (plan, p) => plan.name || `Session ${p + 1}`;
+
+const placeText = ({ week, plan, w, p }) => `Week ${w + 1}${week.title ? ` (${week.title})` : ""}: ${planName(plan, p)}`;
+
+function Phone({ week, plan, w, p, weeks, skills }) {
+  const blocks = plan.blocks ?? [];
+  return html`<div class="phone" role="region" aria-label="The student's phone" tabindex="0">
+    <p class="phone-title">${planName(plan, p)}</p>
+    <p>${plan.minutes} minutes · week ${w + 1} of ${weeks}${week.title ? ` · ${week.title}` : ""} · ${count(plan.times ?? 1, "time")} this week</p>
+    <${Hour} plan=${plan} />
+    ${week.text && html`<p class="text">${week.text}</p>`}
+    <ol class="blocks">${blocks.map((b, i) => html`<li key=${i}><${Block} block=${b} skill=${skills.get(b.skill_id ?? week.skill_id)} /></li>`)}</ol>
+  </div>`;
+}
+
+function Block({ block, skill }) {
+  const radius = block.drill?.radius_m;
+  return html`<${BlockText} block=${{ ...block, minutes: block.minutes ?? "–", skill_name: skill?.name ?? "" }} skill=${skill && { ...skill, held: 0 }} />
+    ${radius > 0 && html`<${Circle} radius=${radius} />`}`;
+}
+
+/** Hour draws the blocks of a plan in proportion, with their names. */
+export function Hour({ plan }) {
+  const blocks = (plan.blocks ?? []).filter((b) => b.share > 0);
+  return html`<ol class="hour" aria-label=${`The ${plan.minutes} minutes`}>${blocks.map((b, i) => html`<li key=${i} class=${`hour-part ${b.kind}`} style=${{ flexGrow: b.share }}>
+    <span class="hour-kind">${kindName(b.kind)}</span><span class="hour-min">${b.minutes ?? "–"} min</span></li>`)}</ol>`;
+}
+
+const HOLE = 0.054; // the radius of the hole, 54 mm
+
+/** Circle draws a target from above, to scale: the hole and the circle around it. */
+function Circle({ radius }) {
+  const size = 96;
+  const hole = Math.max(1.5, (HOLE / radius) * (size / 2 - 3));
+  return html`<figure class="target-above"><svg viewBox=${`0 0 ${size} ${size}`} role="img" aria-label=${`A circle of ${near(radius)} around the hole, to scale`}>
+    <circle class="circle" cx=${size / 2} cy=${size / 2} r=${size / 2 - 3} /><circle class="hole" cx=${size / 2} cy=${size / 2} r=${hole} /><line class="radius" x1=${size / 2} y1=${size / 2} x2=${size - 3} y2=${size / 2} />
+  </svg><figcaption>${near(radius)} around the hole</figcaption></figure>`;
+}

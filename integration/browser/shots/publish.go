@@ -1,0 +1,43 @@
+package main
+
+import "strings"
+
+// publishing is what a coach sees before and after publishing: the plans as on a
+// phone, what changes for whom, and what a ladder takes.
+func (p *photographer) publishing() {
+	p.signInDesk(demoCoach, demoPassword)
+	p.place("#/skills")
+	p.heading("Skills and ladders")
+	p.place(p.link("#/skill/01"))
+	p.see("would pass this within")
+	p.shot("desk-ladder", true)
+	p.press("Show as table")
+	p.shot("desk-ladder-table", true)
+	p.place("#/programmes")
+	p.heading("Programmes")
+	programme := p.link("#/programme/")
+	p.place(programme)
+	p.see("Ready to publish")
+	p.press("Preview")
+	p.see("As the student will see it")
+	p.shot("desk-preview", false)
+	p.press("Later")
+	p.press("Later")
+	p.shot("desk-preview-later", false)
+	p.press("Close")
+	p.fill("Title", "Up, over and down again")
+	p.fill("Minutes", "70")
+	p.see("Saved.")
+	p.press("Publish version 2")
+	p.see("What changes")
+	p.shot("desk-publish", false)
+	p.press("Move all")
+	p.shot("desk-publish-move", false)
+	p.press("Publish it")
+	p.see("Version 2 is published")
+	p.shot("desk-published", false)
+	p.press("Go on writing")
+	p.place("#/versions/" + strings.TrimPrefix(programme, "#/programme/"))
+	p.see("Week 1")
+	p.shot("desk-versions", true)
+}
