@@ -96,6 +96,9 @@ var rows = map[string]row{
 	"POST /v1/invitations": {may: teachers, hides: ofStudent, hidden: 422, fresh: mine, ask: func(th things) ([]domain.ID, string, any) {
 		return nil, "", object{"role": "guardian", "student_id": th.student}
 	}},
+	"POST /v1/invitations/bulk": {may: teachers, hides: ofAcademy, hidden: 422, fresh: mine, ask: func(th things) ([]domain.ID, string, any) {
+		return nil, "", object{"items": []object{{"name": "Wilma Many"}}, "group_id": th.group}
+	}},
 	"GET /v1/invitations":                    {may: teachers, ask: plain(nil)},
 	"GET /v1/invitations/{invitation_id}":    {may: teachers, hides: ofMaker, ask: named(theInvitation, nil)},
 	"DELETE /v1/invitations/{invitation_id}": {may: teachers, hides: ofMaker, ask: named(theInvitation, nil), fresh: freshInvitation},
@@ -163,6 +166,9 @@ var rows = map[string]row{
 
 	"POST /v1/assignments": {may: teachers, hides: ofStudent, hidden: 422, fresh: freshProgramme, ask: func(th things) ([]domain.ID, string, any) {
 		return nil, "", object{"programme_id": th.programme, "version": 1, "student_ids": []domain.ID{th.student}, "start_date": "2026-05-04"}
+	}},
+	"POST /v1/assignments/bulk": {may: teachers, hides: ofStudent, hidden: 200, fresh: freshAssignment, ask: func(th things) ([]domain.ID, string, any) {
+		return nil, "", object{"action": "pause", "programme_id": th.programme, "student_ids": []domain.ID{th.student}}
 	}},
 	"GET /v1/assignments":                         {may: everybody, key: "programmes:read", ask: plain(nil)},
 	"GET /v1/assignments/{assignment_id}":         {may: everybody, key: "programmes:read", hides: ofStudent, ask: named(theAssignment, nil)},

@@ -23,9 +23,9 @@ type ReadStore interface {
 	SkillsByID(ctx context.Context, ids []domain.ID) (map[domain.ID]curriculum.Skill, error)
 	// VersionsOf gives the versions that the assignments pin.
 	VersionsOf(ctx context.Context, as []Assignment) (map[VersionKey]curriculum.Version, error)
-	// DoneInWeek counts the sessions that stand for an assignment's week, by
-	// the 1-based plan.
-	DoneInWeek(ctx context.Context, assignment domain.ID, week int) (map[int]int, error)
+	// DoneInWeek counts the sessions that stand and count for an assignment's week
+	// (Assignment.CountsFor), by the 1-based plan.
+	DoneInWeek(ctx context.Context, as Assignment, week int) (map[int]int, error)
 }
 
 // Stored is what is stored of some students.
@@ -134,7 +134,7 @@ func works(ctx context.Context, tx ReadStore, assignments []Assignment, on domai
 		if w.Position = as.On(on, len(weeks)); w.Position.Week > 0 {
 			w.Week = &weeks[w.Position.Week-1]
 			w.WeekStart = as.WeekStart(w.Position.Week)
-			if w.Done, err = tx.DoneInWeek(ctx, as.ID, w.Position.Week); err != nil {
+			if w.Done, err = tx.DoneInWeek(ctx, as, w.Position.Week); err != nil {
 				return nil, err
 			}
 		}

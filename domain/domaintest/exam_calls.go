@@ -273,7 +273,7 @@ func readCalls() []Call {
 			return some(tx.VersionsOf(ctx, []academy.Assignment{{Programme: f.Programme, Version: 1}}))
 		}),
 		call(of, "DoneInWeek", func(ctx context.Context, tx academy.ReadStore, f *Fixture) (bool, error) {
-			return some(tx.DoneInWeek(ctx, f.Assignment, 1))
+			return some(tx.DoneInWeek(ctx, academy.Assignment{ID: f.Assignment}, 1))
 		}),
 	})
 }
@@ -496,7 +496,7 @@ func (e *exam) look() []any {
 		}),
 		get(e, e.s.Reading, func(tx academy.ReadStore) (d dump, err error) {
 			add := gather(&d)
-			err = errors.Join(add(first(tx.Stored(e.ctx, students))), add(first(tx.DoneInWeek(e.ctx, e.Assignment, 1))))
+			err = errors.Join(add(first(tx.Stored(e.ctx, students))), add(first(tx.DoneInWeek(e.ctx, academy.Assignment{ID: e.Assignment}, 1))))
 			return d, err
 		}),
 		get(e, e.s.Events, func(tx academy.EventStore) (dump, error) { return one(first(tx.Events(e.ctx, 0, 1000))) }),
