@@ -27,9 +27,11 @@ type InviteManyRequest struct {
 
 // Invitee is one of several students to invite: a name, an e-mail or both.
 type Invitee struct {
-	Name string `json:"name,omitempty" maxLength:"100" example:"Tomas Brandt"`
-	// Email is optional; if given, only this address can accept.
-	Email  string `json:"email,omitempty" format:"email" maxLength:"254" example:"tomas@example.org"`
+	// Name has up to 100 characters.
+	Name string `json:"name,omitempty" example:"Tomas Brandt"`
+	// Email is optional; if given, only this address can accept. A wrong one is told
+	// in the result.
+	Email  string `json:"email,omitempty" example:"tomas@example.org"`
 	Junior bool   `json:"junior,omitempty"`
 } // @name Invitee
 

@@ -9,7 +9,7 @@ import (
 var publicOperations = []string{
 	"GET /healthz", "GET /readyz", "GET /openapi.json", "GET /programme.schema.json",
 	"POST /v1/academies", "POST /v1/sign-in", "POST /v1/sign-out", "POST /v1/tokens/refresh", "POST /v1/oauth/token",
-	"POST /v1/invitations/inspect", "POST /v1/invitations/accept",
+	"POST /v1/invitations/inspect", "POST /v1/invitations/accept", "POST /v1/shared-reports",
 }
 
 // asker makes a request for things.
@@ -33,6 +33,7 @@ func theAssignment(th things) domain.ID { return th.assignment }
 func theSession(th things) domain.ID    { return th.session }
 func theGroup(th things) domain.ID      { return th.group }
 func theInvitation(th things) domain.ID { return th.invitation }
+func theLink(th things) domain.ID       { return th.link }
 func theKey(th things) domain.ID        { return th.key }
 
 // What a success uses up.
@@ -69,6 +70,8 @@ func freshGroup(w *fixture, th *things) {
 func freshInvitation(w *fixture, th *things) {
 	th.invitation = w.coach.invite(object{"role": "student"}).ID
 }
+
+func freshLink(w *fixture, th *things) { th.link = w.coach.share(w.student) }
 
 func freshKey(w *fixture, th *things) { th.key = w.owner.key("calc:use").ID }
 
@@ -190,6 +193,21 @@ var rows = map[string]row{
 	}},
 	"POST /v1/sessions/{session_id}/comments": {may: teachers, hides: ofStudent, ask: named(theSession, object{"text": "Well kept to the plan."})},
 	"GET /v1/sessions/{session_id}/comments":  {may: everybody, key: "sessions:read", hides: ofStudent, ask: named(theSession, nil)},
+
+	"POST /v1/messages": {may: teachers, hides: ofStudent, hidden: 200, fresh: mine, ask: func(th things) ([]domain.ID, string, any) {
+		return nil, "", object{"student_ids": []domain.ID{th.student}, "text": "Bring the 56."}
+	}},
+	"GET /v1/messages/unread":                 {may: teachers, ask: plain(nil)},
+	"POST /v1/students/{student_id}/messages": {may: players, hides: ofStudent, ask: named(theStudent, object{"text": "Windy today."})},
+	"GET /v1/students/{student_id}/messages":  {may: everybody, hides: ofStudent, ask: named(theStudent, nil)},
+	"PUT /v1/students/{student_id}/messages/read": {may: everybody, hides: ofStudent, ask: func(th things) ([]domain.ID, string, any) {
+		return []domain.ID{th.student}, "", object{"up_to": th.message}
+	}},
+	"POST /v1/students/{student_id}/report-links": {may: teachers, hides: ofStudent, ask: named(theStudent, object{"days": 14, "words": "A good spring."})},
+	"GET /v1/students/{student_id}/report-links":  {may: teachers, hides: ofStudent, ask: named(theStudent, nil)},
+	"DELETE /v1/students/{student_id}/report-links/{link_id}": {may: teachers, hides: ofStudent, fresh: freshLink, ask: func(th things) ([]domain.ID, string, any) {
+		return []domain.ID{th.student, theLink(th)}, "", nil
+	}},
 
 	"GET /v1/students/{student_id}/now":              {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
 	"GET /v1/students/{student_id}/progress":         {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},

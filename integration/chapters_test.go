@@ -40,6 +40,8 @@ var chapters = []struct {
 	{"overlaps", testOverlaps},
 	{"edits", testEdits},
 	{"comments", testComments},
+	{"messages", testMessages},
+	{"shared reports", testSharedReports},
 	{"orders", testOrders},
 	{"session lists", testSessionLists},
 	{"dashboard", testDashboard},

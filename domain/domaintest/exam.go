@@ -24,6 +24,8 @@ type Stores struct {
 	Groups           domain.Transactor[academy.GroupStore]
 	Assignments      domain.Transactor[academy.AssignmentStore]
 	Acknowledgements domain.Transactor[academy.AcknowledgementStore]
+	Messages         domain.Transactor[academy.MessageStore]
+	Reports          domain.Transactor[academy.ReportStore]
 	Reading          domain.Transactor[academy.ReadStore]
 	Learning         domain.Transactor[academy.LearnStore]
 	Insights         domain.Transactor[academy.InsightStore]
@@ -48,7 +50,8 @@ type Stores struct {
 func (m *Memory) Stores() Stores {
 	return Stores{
 		People: opener[academy.Store]{m}, Groups: opener[academy.GroupStore]{m}, Assignments: opener[academy.AssignmentStore]{m},
-		Acknowledgements: opener[academy.AcknowledgementStore]{m}, Reading: opener[academy.ReadStore]{m}, Learning: opener[academy.LearnStore]{m}, Insights: opener[academy.InsightStore]{m},
+		Acknowledgements: opener[academy.AcknowledgementStore]{m}, Messages: opener[academy.MessageStore]{m}, Reports: opener[academy.ReportStore]{m},
+		Reading: opener[academy.ReadStore]{m}, Learning: opener[academy.LearnStore]{m}, Insights: opener[academy.InsightStore]{m},
 		Events: opener[academy.EventStore]{m}, Live: opener[academy.LiveStore]{m}, Curriculum: opener[curriculum.Store]{m},
 		Practice: opener[practice.Store]{m}, Sessions: opener[practice.ReadStore]{m}, Comments: opener[practice.CommentStore]{m},
 		Pauses: opener[practice.PauseStore]{m}, Rebuilding: opener[practice.RebuildStore]{m},
@@ -87,6 +90,8 @@ func Exercise(t *testing.T, open func(t *testing.T) Stores) {
 		"priors":            (*exam).priors,
 		"insights":          (*exam).insights,
 		"acknowledgements":  (*exam).acknowledgements,
+		"messages":          (*exam).messages,
+		"report links":      (*exam).reportLinks,
 		"log":               (*exam).log,
 		"another academy":   (*exam).anotherAcademy,
 		"reading":           (*exam).reading,

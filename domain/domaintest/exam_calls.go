@@ -75,7 +75,7 @@ var all = domain.Page{Limit: 100}
 // be asked in several ways.
 func Calls() []Call {
 	return slices.Concat(
-		peopleCalls(), groupCalls(), assignmentCalls(), acknowledgementCalls(), readCalls(), learnCalls(), insightCalls(),
+		peopleCalls(), groupCalls(), assignmentCalls(), acknowledgementCalls(), messageCalls(), reportCalls(), readCalls(), learnCalls(), insightCalls(),
 		eventCalls(func(s Stores) domain.Transactor[academy.EventStore] { return s.Events }), liveCalls(), curriculumCalls(),
 		practiceCalls(), sessionCalls(), commentCalls(), pauseCalls(), rebuildCalls(),
 	)
@@ -505,6 +505,12 @@ func (e *exam) look() []any {
 			err = errors.Join(add(first(tx.Skills(e.ctx, all, true))), add(first(tx.Programmes(e.ctx, all, true))), add(first(tx.Versions(e.ctx, e.Programme))))
 			return d, err
 		}),
+		get(e, e.s.Messages, func(tx academy.MessageStore) (d dump, err error) {
+			add := gather(&d)
+			err = errors.Join(add(first(tx.Messages(e.ctx, e.Student, all))), add(first(tx.ReadTo(e.ctx, e.Coach, e.Student))))
+			return d, err
+		}),
+		get(e, e.s.Reports, func(tx academy.ReportStore) (dump, error) { return one(first(tx.ReportLinks(e.ctx, e.Student))) }),
 		get(e, e.s.Sessions, func(tx practice.ReadStore) (dump, error) { return one(first(tx.Comments(e.ctx, e.Session))) }),
 		get(e, e.s.Pauses, func(tx practice.PauseStore) (dump, error) { return one(first(tx.Untold(e.ctx, e.Growing))) }),
 		get(e, e.s.Rebuilding, func(tx practice.RebuildStore) (d dump, err error) {

@@ -27,6 +27,8 @@ type Services struct {
 	Academy     academy.Service
 	Read        academy.ReadService
 	Acknowledge academy.AcknowledgeService
+	Messages    academy.MessageService
+	Reports     academy.ReportService
 	Events      academy.EventService
 	Live        academy.LiveService
 	Learn       academy.LearnService
@@ -55,6 +57,8 @@ func New(db *repo.DB, env domain.Env) (*Services, error) {
 		Academy:     academy.Service{Store: db.People(), GroupStore: db.Groups(), AssignmentStore: db.Assignments(), Env: env},
 		Read:        academy.ReadService{Store: db.Reading(), Freshness: db.Freshness(), Env: env},
 		Acknowledge: academy.AcknowledgeService{Store: db.Acknowledgements(), Env: env},
+		Messages:    academy.MessageService{Store: db.Messages(), Env: env},
+		Reports:     academy.ReportService{Store: db.Reports(), Reading: db.Reading(), Env: env},
 		Events:      academy.EventService{Store: db.Events()},
 		Live:        academy.LiveService{Store: db.Live(), Feed: db},
 		Learn:       academy.LearnService{Store: db.Learning()},
@@ -87,7 +91,7 @@ func (s *Services) Auth(keys *auth.Keyring, hashing auth.HashParams, issuer stri
 func (s *Services) API(signIn *auth.Service, log *slog.Logger) api.Config {
 	return api.Config{
 		Auth: signIn, Curriculum: s.Curriculum, Academy: s.Academy, Read: s.Read, Practice: s.Practice,
-		Events: s.Events, Live: s.Live, Acknowledge: s.Acknowledge, Insights: s.Insights,
+		Events: s.Events, Live: s.Live, Acknowledge: s.Acknowledge, Messages: s.Messages, Reports: s.Reports, Insights: s.Insights,
 		Log: log, Ready: s.db.Ready, Now: s.env.Now,
 		Description: openapi.JSON, ProgrammeSchema: openapi.ProgrammeSchema,
 	}

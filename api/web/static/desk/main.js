@@ -32,6 +32,9 @@ const places = {
   programme: later("Programme", () => import("./editor.js"), "Editor"),
   versions: later("Versions", () => import("./versions.js"), "Versions"),
   assign: later("Assign", () => import("./assign.js"), "Assign"),
+  bulk: later("Programmes of many students", () => import("./bulk.js"), "Bulk"),
+  cards: later("Practice cards", () => import("./cards.js"), "Cards"),
+  messages: later("Messages", () => import("./messages.js"), "Messages"),
   import: later("Import", () => import("./document.js"), "Import"),
   skills: later("Skills", () => import("./skills.js"), "Skills"),
   skill: later("Skill", () => import("./skill.js"), "SkillPage"),
@@ -49,6 +52,7 @@ const places = {
 const family = {
   "": later("Junior", () => import("./family.js"), "Family"),
   report: places.report,
+  messages: places.messages,
   settings: places.settings,
   "sign-in": SignInAgain,
 };
@@ -58,7 +62,7 @@ const tabs = [["today", "Today"], ["students", "Students"], ["programmes", "Prog
 // Places that are reached from a tab count as part of it.
 const tabOf = {
   live: "today", student: "students", sessions: "students", session: "students", report: "students",
-  programme: "programmes", versions: "programmes", assign: "programmes", import: "programmes", skills: "programmes", skill: "programmes",
+  programme: "programmes", versions: "programmes", assign: "programmes", bulk: "students", messages: "students", cards: "students", import: "programmes", skills: "programmes", skill: "programmes",
   member: "people", invitations: "people", groups: "people", academy: "people", keys: "people", log: "people",
 };
 
