@@ -19,6 +19,9 @@ type AssignmentsChange struct {
 	ProgrammeID domain.ID `json:"programme_id,omitempty" format:"uuid"`
 	// Version is what to assign or to move to; the latest published one by default.
 	Version *int `json:"version,omitempty" minimum:"1" example:"2"`
+	// Adjustments says what becomes of a student's adjustments when moving: keep
+	// keeps those that still change something of the new version.
+	Adjustments string `json:"adjustments,omitempty" enums:"keep,end" default:"keep" example:"keep"`
 	// StartDate is the first day of week 1; required to assign.
 	StartDate string `json:"start_date,omitempty" format:"date" example:"2026-05-04"`
 	// From, Until and Reason are of a pause; it begins today by default.
@@ -58,7 +61,10 @@ func (r AssignmentsChange) read() (academy.ManyRequest, error) {
 		Action: academy.ManyAction(r.Action), Students: bodyIDs(&p, "/student_ids", r.StudentIDs), Group: bodyID(&p, "/group_id", r.GroupID),
 		Programme: bodyID(&p, "/programme_id", r.ProgrammeID), Version: orElse(r.Version, 0), Start: bodyDate(&p, "/start_date", r.StartDate),
 		Pause: academy.Pause{From: bodyDate(&p, "/from", r.From), Until: bodyDate(&p, "/until", r.Until), Reason: r.Reason},
-		On:    bodyDate(&p, "/on", r.On),
+		On:    bodyDate(&p, "/on", r.On), EndAdjustments: r.Adjustments == "end",
+	}
+	if r.Adjustments != "" && r.Adjustments != "keep" && r.Adjustments != "end" {
+		p.Add("/adjustments", "is %q; give keep or end", r.Adjustments)
 	}
 	return out, p.Err("assignment_invalid", "Nothing was changed.")
 }

@@ -271,17 +271,16 @@ func encodeSharedReport(r academy.SharedReport) SharedReport {
 }
 
 func encodeSharedWork(w academy.Work) SharedWork {
-	c := w.Version.Content
 	week := func(number int) *SharedWeek {
-		if number < 1 || number > len(c.Weeks) {
+		if number < 1 || number > len(w.Weeks) {
 			return nil
 		}
-		of := c.Weeks[number-1]
+		of := w.Weeks[number-1]
 		skill, _ := w.Version.SkillByID(of.Skill)
 		return &SharedWeek{Title: of.Title, SkillName: skill.Name, Sessions: of.Sessions()}
 	}
 	return SharedWork{
-		ProgrammeName: c.Name, Weeks: len(c.Weeks), Position: encodePosition(w.Position), Done: w.Assignment.Sessions,
+		ProgrammeName: w.Version.Content.Name, Weeks: len(w.Weeks), Position: encodePosition(w.Position), Done: w.Assignment.Sessions,
 		ThisWeek: week(w.Position.Week), NextWeek: week(w.Position.Week + 1),
 	}
 }

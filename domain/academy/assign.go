@@ -144,8 +144,8 @@ func (s Service) assign(ctx context.Context, tx AssignmentStore, a domain.Actor,
 	}))
 }
 
-// adoptLadders judges the student by the version's ladders from now on, and
-// what was practised before by them as well.
+// adoptLadders judges the student by the version's ladders from now on, with the
+// extra steps that stand, and what was practised before by them as well.
 func (s Service) adoptLadders(ctx context.Context, tx AssignmentStore, student domain.ID, v curriculum.Version) error {
 	ids := make([]domain.ID, len(v.Skills))
 	for i, skill := range v.Skills {
@@ -155,14 +155,18 @@ func (s Service) adoptLadders(ctx context.Context, tx AssignmentStore, student d
 	if err != nil {
 		return err
 	}
+	standing, err := tx.Adjustments(ctx, student, true)
+	if err != nil {
+		return err
+	}
 	for _, skill := range v.Skills {
 		t := tracks[skill.ID]
 		t.Student, t.Skill = student, skill.ID
-		t, changed := t.Assigned(skill.Ladder, s.Env.Now())
+		t, changed := t.Assigned(withSteps(skill.Ladder, standing, skill.ID), s.Env.Now())
 		if !changed {
 			continue
 		}
-		if err := progress.Rejudge(ctx, tx, t); err != nil {
+		if _, err := progress.Rejudge(ctx, tx, t); err != nil {
 			return err
 		}
 	}
@@ -285,11 +289,12 @@ func (s Service) today(m Member) domain.Date { return domain.DateOf(s.Env.Now(),
 // Move takes an assignment to another version of its programme. Milestones
 // stay; what was practised is judged by the new ladders as well, and sessions
 // count for the week that has what was done in them (Assignment.MovedWeeks).
-func (s Service) Move(ctx context.Context, a domain.Actor, id domain.ID, revision, version int) (Assignment, error) {
-	return s.change(ctx, a, id, revision, s.moving(ctx, version))
+// Adjustments that fit the version stay if keep says so; the others end.
+func (s Service) Move(ctx context.Context, a domain.Actor, id domain.ID, revision, version int, keep bool) (Assignment, error) {
+	return s.change(ctx, a, id, revision, s.moving(ctx, a, version, keep))
 }
 
-func (s Service) moving(ctx context.Context, version int) edit {
+func (s Service) moving(ctx context.Context, a domain.Actor, version int, keep bool) edit {
 	return edit{"assignment.moved", func(tx AssignmentStore, as *Assignment, _ Member) (map[string]any, error) {
 		v, err := tx.Version(ctx, as.Programme, version)
 		if err != nil {
@@ -300,18 +305,39 @@ func (s Service) moving(ctx context.Context, version int) edit {
 			return nil, err
 		}
 		as.Version = version
+		if err := s.endAdjustments(ctx, tx, a, *as, func(x Adjustment) bool { return !keep || !x.fits(v) }); err != nil {
+			return nil, err
+		}
 		return data, s.adoptLadders(ctx, tx, as.Student, v)
 	}}
 }
 
-// End takes an assignment back. Its sessions and milestones stay.
-func (s Service) End(ctx context.Context, a domain.Actor, id domain.ID, revision int) (Assignment, error) {
-	return s.change(ctx, a, id, revision, s.ending())
+// endAdjustments ends those adjustments of an assignment that are chosen.
+func (s Service) endAdjustments(ctx context.Context, tx AssignmentStore, a domain.Actor, as Assignment, chosen func(Adjustment) bool) error {
+	standing, err := tx.Adjustments(ctx, as.Student, true)
+	if err != nil {
+		return err
+	}
+	for _, x := range standing {
+		if x.Assignment != as.ID || !chosen(x) {
+			continue
+		}
+		if err := endAdjustment(ctx, tx, a, &x, s.Env); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
-func (s Service) ending() edit {
-	return edit{"assignment.ended", func(_ AssignmentStore, as *Assignment, _ Member) (map[string]any, error) {
+// End takes an assignment back, and its adjustments with it. Its sessions and
+// milestones stay.
+func (s Service) End(ctx context.Context, a domain.Actor, id domain.ID, revision int) (Assignment, error) {
+	return s.change(ctx, a, id, revision, s.ending(ctx, a))
+}
+
+func (s Service) ending(ctx context.Context, a domain.Actor) edit {
+	return edit{"assignment.ended", func(tx AssignmentStore, as *Assignment, _ Member) (map[string]any, error) {
 		as.EndedAt = s.Env.Now()
-		return nil, nil
+		return nil, s.endAdjustments(ctx, tx, a, *as, func(Adjustment) bool { return true })
 	}}
 }

@@ -48,7 +48,7 @@ func TestEveryFault(t *testing.T) {
 		{"Assignment", func() error { _, _, err := s.Assignment(ctx, coach, as.ID); return err }},
 		{"Assignments", func() error { return failure(s.Assignments(ctx, coach, academy.AssignmentFilter{}, page)) }},
 		{"Pause", func() error { return failure(s.Pause(ctx, coach, as.ID, 0, academy.Pause{From: may(20)})) }},
-		{"Move", func() error { return failure(s.Move(ctx, coach, as.ID, 0, 2)) }},
+		{"Move", func() error { return failure(s.Move(ctx, coach, as.ID, 0, 2, true)) }},
 		{"Many", func() error {
 			results, err := s.Many(ctx, coach, academy.ManyRequest{Action: academy.PauseAll, Students: []domain.ID{june}, Group: g.ID, Pause: academy.Pause{From: may(29)}})
 			for _, r := range results {

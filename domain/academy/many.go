@@ -37,6 +37,9 @@ type ManyRequest struct {
 	Start   domain.Date
 	Pause   Pause
 	On      domain.Date
+	// EndAdjustments ends a student's adjustments when moving, also those that
+	// fit the version moved to.
+	EndAdjustments bool
 }
 
 // ManyResult is what became of one student: the assignments as they stand now,
@@ -152,7 +155,7 @@ func (s Service) one(ctx context.Context, a domain.Actor, m Member, r ManyReques
 	if r.Action == GiveAll {
 		return s.Assign(ctx, a, AssignRequest{Programme: r.Programme, Version: r.Version, Students: []domain.ID{m.ID}, Start: r.Start})
 	}
-	e := s.editOf(ctx, r)
+	e := s.editOf(ctx, a, r)
 	var done []Assignment
 	err := s.AssignmentStore.Write(ctx, a.Academy, func(tx AssignmentStore) error {
 		done = nil
@@ -191,14 +194,14 @@ func (s Service) one(ctx context.Context, a domain.Actor, m Member, r ManyReques
 }
 
 // editOf is what a request does to an assignment.
-func (s Service) editOf(ctx context.Context, r ManyRequest) edit {
+func (s Service) editOf(ctx context.Context, a domain.Actor, r ManyRequest) edit {
 	switch r.Action {
 	case MoveAll:
-		return s.moving(ctx, r.Version)
+		return s.moving(ctx, a, r.Version, !r.EndAdjustments)
 	case PauseAll:
 		return s.pausing(r.Pause)
 	case ResumeAll:
 		return s.resuming(r.On)
 	}
-	return s.ending()
+	return s.ending(ctx, a)
 }

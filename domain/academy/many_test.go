@@ -253,7 +253,7 @@ func TestMoveCreditsByWhatWasDone(t *testing.T) {
 		return must(h.reading.Now(ctx, coach, ada))(t).Work[0].Done
 	}
 	h.redraft(func(c *curriculum.Content) { c.Weeks[0], c.Weeks[1] = c.Weeks[1], c.Weeks[0] })
-	moved := must(h.people.Move(ctx, coach, as.ID, 0, 2))(t)
+	moved := must(h.people.Move(ctx, coach, as.ID, 0, 2, true))(t)
 	if want := []academy.MovedWeek{{Version: 1, Week: 1, For: 2}, {Version: 1, Week: 2, For: 1}}; !reflect.DeepEqual(moved.MovedWeeks(), want) {
 		t.Errorf("moved weeks are %+v, want %+v", moved.MovedWeeks(), want)
 	}
@@ -262,7 +262,7 @@ func TestMoveCreditsByWhatWasDone(t *testing.T) {
 	}
 	// The third version drops the chip and brings the pitch back to week 1.
 	h.redraft(func(c *curriculum.Content) { c.Weeks = c.Weeks[1:] })
-	moved = must(h.people.Move(ctx, coach, as.ID, 0, 3))(t)
+	moved = must(h.people.Move(ctx, coach, as.ID, 0, 3, true))(t)
 	want := []academy.MovedWeek{{Version: 2, Week: 1}, {Version: 2, Week: 2, For: 1}, {Version: 1, Week: 2}}
 	if !reflect.DeepEqual(moved.MovedWeeks(), want) {
 		t.Errorf("moved weeks are %+v, want %+v", moved.MovedWeeks(), want)
@@ -271,7 +271,7 @@ func TestMoveCreditsByWhatWasDone(t *testing.T) {
 		t.Errorf("done in week 1: %v, want the session of the pitch", first)
 	}
 	// Back at the first, everything is where it was.
-	moved = must(h.people.Move(ctx, coach, as.ID, 0, 1))(t)
+	moved = must(h.people.Move(ctx, coach, as.ID, 0, 1, true))(t)
 	if got := done(4); !reflect.DeepEqual(got, map[int]int{1: 1}) || moved.CountsFor(1, 1) != 1 || moved.CountsFor(3, 1) != 1 || moved.CountsFor(9, 4) != 4 {
 		t.Errorf("back: done %v by %+v, want the session in week 1", got, moved.Credits)
 	}

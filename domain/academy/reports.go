@@ -3,6 +3,7 @@ package academy
 import (
 	"context"
 	"crypto/sha256"
+	"slices"
 	"time"
 
 	"fringework/domain"
@@ -187,13 +188,12 @@ func (s ReportService) Shared(ctx context.Context, in domain.ID, token [sha256.S
 			return err
 		}
 		r.Row = rows[0]
-		var running []Assignment
-		for _, d := range r.Row.Work {
-			if d.Position.Phase != Finished {
-				running = append(running, d.Assignment)
-			}
+		stored, err := tx.Stored(ctx, []domain.ID{m.ID})
+		if err != nil {
+			return err
 		}
-		r.Work, err = works(ctx, tx, running, domain.DateOf(s.Env.Now(), m.Zone()))
+		r.Work, err = works(ctx, tx, stored, domain.DateOf(s.Env.Now(), m.Zone()))
+		r.Work = slices.DeleteFunc(r.Work, func(w Work) bool { return w.Position.Phase == Finished })
 		return err
 	})
 	return r, err

@@ -23,6 +23,7 @@ type Stores struct {
 	People           domain.Transactor[academy.Store]
 	Groups           domain.Transactor[academy.GroupStore]
 	Assignments      domain.Transactor[academy.AssignmentStore]
+	Adjustments      domain.Transactor[academy.AdjustmentStore]
 	Acknowledgements domain.Transactor[academy.AcknowledgementStore]
 	Messages         domain.Transactor[academy.MessageStore]
 	Reports          domain.Transactor[academy.ReportStore]
@@ -50,6 +51,7 @@ type Stores struct {
 func (m *Memory) Stores() Stores {
 	return Stores{
 		People: opener[academy.Store]{m}, Groups: opener[academy.GroupStore]{m}, Assignments: opener[academy.AssignmentStore]{m},
+		Adjustments:      opener[academy.AdjustmentStore]{m},
 		Acknowledgements: opener[academy.AcknowledgementStore]{m}, Messages: opener[academy.MessageStore]{m}, Reports: opener[academy.ReportStore]{m},
 		Reading: opener[academy.ReadStore]{m}, Learning: opener[academy.LearnStore]{m}, Insights: opener[academy.InsightStore]{m},
 		Events: opener[academy.EventStore]{m}, Live: opener[academy.LiveStore]{m}, Curriculum: opener[curriculum.Store]{m},
@@ -92,6 +94,7 @@ func Exercise(t *testing.T, open func(t *testing.T) Stores) {
 		"acknowledgements":  (*exam).acknowledgements,
 		"messages":          (*exam).messages,
 		"report links":      (*exam).reportLinks,
+		"adjustments":       (*exam).adjustments,
 		"log":               (*exam).log,
 		"another academy":   (*exam).anotherAcademy,
 		"reading":           (*exam).reading,

@@ -202,6 +202,11 @@ func (m *Memory) Reports() academy.ReportService {
 	return academy.ReportService{Store: opener[academy.ReportStore]{m}, Reading: opener[academy.ReadStore]{m}, Env: m.Env()}
 }
 
+// Adjusting opens the store for academy.AdjustService.
+func (m *Memory) Adjusting() domain.Transactor[academy.AdjustmentStore] {
+	return opener[academy.AdjustmentStore]{m}
+}
+
 // Logging opens the store for academy.EventService.
 func (m *Memory) Logging() domain.Transactor[academy.EventStore] {
 	return opener[academy.EventStore]{m}
@@ -264,6 +269,7 @@ type tables struct {
 	links       map[link]bool
 	groups      map[domain.ID]academy.Group
 	assignments map[domain.ID]academy.Assignment
+	adjustments map[domain.ID]academy.Adjustment
 	sessions    map[domain.ID]stored
 	comments    map[domain.ID]practice.Comment
 	messages    map[domain.ID]academy.Message
@@ -306,6 +312,7 @@ func newTables(a academy.Academy) *tables {
 	t.tracks, t.states, t.periods = map[atSkill]progress.Track{}, map[atSkill]progress.State{}, map[atSkill][]progress.Period{}
 	t.habits = map[domain.ID]progress.Habit{}
 	t.messages, t.reads, t.reports = map[domain.ID]academy.Message{}, map[link]domain.ID{}, map[domain.ID]academy.ReportLink{}
+	t.adjustments = map[domain.ID]academy.Adjustment{}
 	t.silences = map[silence]academy.Acknowledgement{}
 	return t
 }
@@ -316,6 +323,7 @@ func (t *tables) clone() *tables {
 	c.members, c.links, c.groups = maps.Clone(t.members), maps.Clone(t.links), maps.Clone(t.groups)
 	c.assignments, c.sessions, c.comments = maps.Clone(t.assignments), maps.Clone(t.sessions), maps.Clone(t.comments)
 	c.tracks, c.states, c.periods = maps.Clone(t.tracks), maps.Clone(t.states), maps.Clone(t.periods)
+	c.adjustments = maps.Clone(t.adjustments)
 	c.habits, c.priors = maps.Clone(t.habits), clonePriors(t.priors)
 	c.messages, c.reads, c.reports = maps.Clone(t.messages), maps.Clone(t.reads), maps.Clone(t.reports)
 	c.silences, c.events = maps.Clone(t.silences), slices.Clone(t.events)
