@@ -2,6 +2,7 @@ package api
 
 import (
 	"fmt"
+	"net/http"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -27,6 +28,9 @@ type PauseRequest struct {
 	// From is the first day of the pause; by default today, in the student's
 	// time zone.
 	From string `json:"from,omitempty" format:"date" example:"2026-07-01"`
+	// Until is the first day after the pause, if its end is known; without it the
+	// pause lasts until it is resumed.
+	Until string `json:"until,omitempty" format:"date" example:"2026-07-15"`
 	// Reason is a note for the coach.
 	Reason string `json:"reason,omitempty" maxLength:"400" example:"holiday"`
 } // @name PauseRequest
@@ -49,7 +53,7 @@ type MoveRequest struct {
 // Pause is a break in an assignment. Later weeks move back by its days.
 type Pause struct {
 	From string `json:"from" binding:"required" format:"date" example:"2026-07-01"`
-	// Until is the first day after the pause; absent while it lasts.
+	// Until is the first day after the pause; absent while no end is known.
 	Until  string `json:"until,omitempty" format:"date" example:"2026-07-15"`
 	Reason string `json:"reason,omitempty"`
 } // @name Pause
@@ -83,6 +87,8 @@ type Assignment struct {
 // AssignmentList is the assignments that were made.
 type AssignmentList struct {
 	Items []Assignment `json:"items" binding:"required"`
+	// Had are those of the group's students who had the programme already.
+	Had []Assignment `json:"had" binding:"required"`
 } // @name AssignmentList
 
 // AssignmentPage is one page of assignments.
@@ -100,7 +106,19 @@ type AssignmentDetail struct {
 	Position      Position `json:"position" binding:"required"`
 	// Planned is how many sessions were planned up to today.
 	Planned int `json:"planned" binding:"required" example:"6"`
+	// MovedWeeks are weeks of versions before a move whose sessions count for a
+	// week of another number, since that week has what was done in them.
+	MovedWeeks []MovedWeek `json:"moved_weeks" binding:"required"`
 } // @name AssignmentDetail
+
+// MovedWeek is a week of an earlier version that changed places.
+type MovedWeek struct {
+	Version int `json:"version" binding:"required" example:"1"`
+	Week    int `json:"week" binding:"required" example:"2"`
+	// CountsFor is the week of the present version that its sessions count for;
+	// absent when that has nothing like it.
+	CountsFor int `json:"counts_for,omitempty" example:"3"`
+} // @name MovedWeek
 
 func encodeAssignment(a academy.Assignment) Assignment {
 	return Assignment{
@@ -120,7 +138,12 @@ func encodeAssignmentDetail(a academy.Assignment, c curriculum.Content, today do
 	return AssignmentDetail{
 		Assignment: encodeAssignment(a), ProgrammeName: c.Name, Weeks: len(c.Weeks),
 		Position: encodePosition(a.On(today, len(c.Weeks))), Planned: a.Planned(today, c.Weeks),
+		MovedWeeks: encodeMovedWeeks(a),
 	}
+}
+
+func encodeMovedWeeks(a academy.Assignment) []MovedWeek {
+	return each(a.MovedWeeks(), func(m academy.MovedWeek) MovedWeek { return MovedWeek{m.Version, m.Week, m.For} })
 }
 
 // bodyDate reads a date from a body; an empty one is the zero Date.
@@ -135,18 +158,25 @@ func bodyDate(p *domain.Problems, at, text string) domain.Date {
 	return d
 }
 
+// bodyIDs reads the identities of students from a body.
+func bodyIDs(p *domain.Problems, at string, ids []domain.ID) []domain.ID {
+	var out []domain.ID
+	for i, id := range ids {
+		at := fmt.Sprintf("%s/%d", at, i)
+		if id == "" {
+			p.Add(at, "is empty; give a student's ID or remove the entry")
+		}
+		out = append(out, bodyID(p, at, id))
+	}
+	return out
+}
+
 func (r AssignRequest) read() (academy.AssignRequest, error) {
 	var p domain.Problems
 	out := academy.AssignRequest{
 		Programme: bodyID(&p, "/programme_id", r.ProgrammeID), Version: orElse(r.Version, 0),
 		Group: bodyID(&p, "/group_id", r.GroupID), Start: bodyDate(&p, "/start_date", r.StartDate),
-	}
-	for i, id := range r.StudentIDs {
-		at := fmt.Sprintf("/student_ids/%d", i)
-		if id == "" {
-			p.Add(at, "is empty; give a student's ID or remove the entry")
-		}
-		out.Students = append(out.Students, bodyID(&p, at, id))
+		Students: bodyIDs(&p, "/student_ids", r.StudentIDs),
 	}
 	if r.ProgrammeID == "" {
 		p.Add("/programme_id", "is missing; give the ID of the programme to assign")
@@ -185,12 +215,13 @@ func (s *Server) latestVersion(c echo.Context, r *academy.AssignRequest, named b
 // createAssignments gives a version to students.
 //
 //	@Summary		Assign a programme
-//	@Description	Gives a published version to students, to a group, or to both, from a date in each student's own time zone. If one of them cannot get it, nobody does.
+//	@Description	Gives a published version to students, to a group, or to both, from a date in each student's own time zone. If one of them cannot get it, nobody does. A group can be given a programme again: those of it who lack it get it, and the answer names who had it.
 //	@ID				createAssignments
 //	@Tags			Assignments
 //	@Accept			json
 //	@Produce		json
 //	@Param			assignment	body		AssignRequest	true	"The programme, the students and the start date"
+//	@Success		200			{object}	AssignmentList	"Everybody had it already"
 //	@Success		201			{object}	AssignmentList
 //	@Failure		400,401,403,409,413,415,422,429,500	{object}	Problem
 //	@Security		Bearer
@@ -207,18 +238,22 @@ func (s *Server) createAssignments(c echo.Context) error {
 	if err := s.latestVersion(c, &r, body.Version != nil); err != nil {
 		return err
 	}
-	made, err := s.Academy.Assign(c.Request().Context(), actor(c), r)
+	given, err := s.Academy.Give(c.Request().Context(), actor(c), r)
 	if domain.KindOf(err) == domain.NotFound && r.Group != "" {
 		return assignmentInvalid("/group_id", "names no group of this academy; check the ID")
 	}
 	if err != nil {
 		return err
 	}
+	list := AssignmentList{Items: each(given.Made, encodeAssignment), Had: each(given.Had, encodeAssignment)}
 	location := "/v1/assignments"
-	if len(made) == 1 {
-		location += "/" + string(made[0].ID)
+	switch len(given.Made) {
+	case 0:
+		return writeJSON(c, http.StatusOK, list)
+	case 1:
+		location += "/" + string(given.Made[0].ID)
 	}
-	return created(c, location, 0, AssignmentList{Items: each(made, encodeAssignment)})
+	return created(c, location, 0, list)
 }
 
 // listAssignments lists assignments.
@@ -326,20 +361,14 @@ func (s *Server) pauseAssignment(c echo.Context) error {
 			return err
 		}
 		var p domain.Problems
-		from := bodyDate(&p, "/from", r.From)
-		if n := len([]rune(r.Reason)); n > maxReason {
-			p.Add("/reason", "has %d characters; use at most %d", n, maxReason)
-		}
+		pause := academy.Pause{From: bodyDate(&p, "/from", r.From), Until: bodyDate(&p, "/until", r.Until), Reason: r.Reason}
 		if err := p.Err("pause_invalid", "The assignment was not paused."); err != nil {
 			return err
 		}
-		_, err := s.Academy.Pause(c.Request().Context(), actor(c), id, revision, from, r.Reason)
+		_, err := s.Academy.Pause(c.Request().Context(), actor(c), id, revision, pause)
 		return err
 	})
 }
-
-// maxReason is how many characters the reason of a pause has at most.
-const maxReason = 400
 
 // resumeAssignment lets an assignment's weeks go on.
 //
@@ -374,7 +403,7 @@ func (s *Server) resumeAssignment(c echo.Context) error {
 // moveAssignment takes an assignment to another version.
 //
 //	@Summary		Move an assignment to another version of its programme
-//	@Description	The student keeps every milestone. Past practice also counts for the new ladders. Adjustments that still fit are kept, unless you end them.
+//	@Description	The student keeps every milestone. Past practice also counts for the new ladders. Where weeks changed places between the versions, sessions count for the week that has what was done in them; moved_weeks tells which. Adjustments that still fit are kept, unless you end them.
 //	@ID				moveAssignment
 //	@Tags			Assignments
 //	@Accept			json

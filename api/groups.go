@@ -33,6 +33,39 @@ type GroupPage struct {
 	Links Links   `json:"links" binding:"required"`
 } // @name GroupPage
 
+// GroupDetail is a group, and the programmes that some of it lack.
+type GroupDetail struct {
+	Group
+	// Lacking are the programmes under way or to come that at least half of the
+	// group have and some of it, newcomers for instance, have not.
+	Lacking []Lack `json:"lacking" binding:"required"`
+} // @name GroupDetail
+
+// Lack is a programme that some students of a group lack.
+type Lack struct {
+	ProgrammeID   domain.ID `json:"programme_id" binding:"required" format:"uuid"`
+	ProgrammeName string    `json:"programme_name" binding:"required" example:"Six weeks around the green"`
+	// Version and StartDate are as most of the group have it.
+	Version    int         `json:"version" binding:"required" example:"1"`
+	StartDate  string      `json:"start_date" binding:"required" format:"date" example:"2026-05-04"`
+	Weeks      int         `json:"weeks" binding:"required" example:"6"`
+	Position   Position    `json:"position" binding:"required"`
+	StudentIDs []domain.ID `json:"student_ids" binding:"required" format:"uuid"`
+} // @name Lack
+
+func encodeLack(l academy.Lack) Lack {
+	return Lack{
+		ProgrammeID: l.Programme, ProgrammeName: l.Name, Version: l.Version, StartDate: l.Start.String(),
+		Weeks: l.Weeks, Position: encodePosition(l.Position), StudentIDs: l.Students,
+	}
+}
+
+// groupDetail is a group with what some of it lack.
+func (s *Server) groupDetail(c echo.Context, g academy.Group) (GroupDetail, error) {
+	lacks, err := s.Academy.Lacking(c.Request().Context(), actor(c), g.ID)
+	return GroupDetail{Group: encodeGroup(g), Lacking: each(lacks, encodeLack)}, err
+}
+
 func encodeGroup(g academy.Group) Group {
 	return Group{
 		ID: g.ID, Name: g.Name, Revision: g.Revision, CreatedAt: g.CreatedAt.UTC(),
@@ -59,7 +92,7 @@ func readGroup(c echo.Context) (GroupRequest, error) {
 //	@Accept		json
 //	@Produce	json
 //	@Param		group	body		GroupRequest	true	"The group"
-//	@Success	201		{object}	Group
+//	@Success	201		{object}	GroupDetail
 //	@Failure	400,401,403,413,415,422,429,500	{object}	Problem
 //	@Security	Bearer
 //	@Router		/v1/groups [post]
@@ -72,7 +105,11 @@ func (s *Server) createGroup(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return created(c, "/v1/groups/"+string(g.ID), g.Revision, encodeGroup(g))
+	out, err := s.groupDetail(c, g)
+	if err != nil {
+		return err
+	}
+	return created(c, "/v1/groups/"+string(g.ID), g.Revision, out)
 }
 
 // listGroups lists groups.
@@ -110,7 +147,7 @@ func (s *Server) listGroups(c echo.Context) error {
 //	@Produce	json
 //	@Param		group_id		path		string	true	"The group"	format(uuid)
 //	@Param		If-None-Match	header		string	false	"The ETag you already have"
-//	@Success	200				{object}	Group
+//	@Success	200				{object}	GroupDetail
 //	@Success	304				"Not modified"
 //	@Failure	400,401,403,404,429,500	{object}	Problem
 //	@Security	Bearer
@@ -124,7 +161,11 @@ func (s *Server) getGroup(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return ok(c, g.Revision, encodeGroup(g))
+	out, err := s.groupDetail(c, g)
+	if err != nil {
+		return err
+	}
+	return ok(c, g.Revision, out)
 }
 
 // updateGroup replaces a group.
@@ -138,7 +179,7 @@ func (s *Server) getGroup(c echo.Context) error {
 //	@Param			group_id	path		string			true	"The group"	format(uuid)
 //	@Param			If-Match	header		string			false	"The ETag of the version you are changing"
 //	@Param			group		body		GroupRequest	true	"The group"
-//	@Success		200			{object}	Group
+//	@Success		200			{object}	GroupDetail
 //	@Failure		400,401,403,404,412,413,415,422,429,500	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/groups/{group_id} [put]
@@ -159,7 +200,11 @@ func (s *Server) updateGroup(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return ok(c, g.Revision, encodeGroup(g))
+	out, err := s.groupDetail(c, g)
+	if err != nil {
+		return err
+	}
+	return ok(c, g.Revision, out)
 }
 
 // deleteGroup forgets a group.

@@ -31,6 +31,13 @@ type InvitationRequest struct {
 	StudentID domain.ID `json:"student_id,omitempty" format:"uuid"`
 	// Junior says that a student is a junior.
 	Junior bool `json:"junior,omitempty"`
+	// ProgrammeID is the programme that a student is given on joining.
+	ProgrammeID domain.ID `json:"programme_id,omitempty" format:"uuid"`
+	// Version is optional; the latest published one by default.
+	Version *int `json:"version,omitempty" minimum:"1" example:"1"`
+	// StartDate is the first day of week 1, in the student's own time zone, also
+	// for a student who joins later. Required with a programme.
+	StartDate string `json:"start_date,omitempty" format:"date" example:"2026-05-04"`
 } // @name InvitationRequest
 
 // Invitation lets one person join the academy, once, in one role.
@@ -46,6 +53,8 @@ type Invitation struct {
 	GroupID   domain.ID `json:"group_id,omitempty" format:"uuid"`
 	StudentID domain.ID `json:"student_id,omitempty" format:"uuid"`
 	Junior    bool      `json:"junior" binding:"required"`
+	// Gives is the programme that the student is given on joining.
+	Gives     *Gift     `json:"gives,omitempty"`
 	CreatedAt time.Time `json:"created_at" binding:"required" format:"date-time"`
 	ExpiresAt time.Time `json:"expires_at" binding:"required" format:"date-time"`
 	// AcceptedBy is the member who joined with it.
@@ -53,6 +62,20 @@ type Invitation struct {
 	AcceptedAt *time.Time `json:"accepted_at,omitempty" format:"date-time"`
 	RevokedAt  *time.Time `json:"revoked_at,omitempty" format:"date-time"`
 } // @name Invitation
+
+// Gift is a published version that a student is given on joining.
+type Gift struct {
+	ProgrammeID domain.ID `json:"programme_id" binding:"required" format:"uuid"`
+	Version     int       `json:"version" binding:"required" example:"1"`
+	StartDate   string    `json:"start_date" binding:"required" format:"date" example:"2026-05-04"`
+} // @name Gift
+
+func encodeGift(g auth.Gift) *Gift {
+	if g.Programme == "" {
+		return nil
+	}
+	return &Gift{ProgrammeID: g.Programme, Version: g.Version, StartDate: g.Start.String()}
+}
 
 // InvitationCreated is a new invitation with its code. The code is shown only
 // this once.
@@ -114,7 +137,7 @@ func (s *Server) encodeInvitation(i auth.Invitation) Invitation {
 	return Invitation{
 		ID: i.ID, Role: string(i.Role), State: string(i.State(s.Now())), Email: i.Email, Name: i.Name,
 		InvitedBy: i.By, CoachID: i.Coach, GroupID: i.Group, StudentID: i.Student, Junior: i.Junior,
-		CreatedAt: i.Created.UTC(), ExpiresAt: i.Expires.UTC(),
+		Gives: encodeGift(i.Gives), CreatedAt: i.Created.UTC(), ExpiresAt: i.Expires.UTC(),
 		AcceptedBy: i.AcceptedBy, AcceptedAt: instant(i.Accepted), RevokedAt: instant(i.Revoked),
 	}
 }
@@ -153,17 +176,28 @@ func (s *Server) createInvitation(c echo.Context) error {
 	if err := decode(c, &r); err != nil {
 		return err
 	}
+	gives, err := s.gift(c, r.ProgrammeID, r.Version, r.StartDate)
+	if err != nil {
+		return err
+	}
 	i, code, err := s.Auth.Invite(c.Request().Context(), actor(c), auth.Invite{
 		Role: domain.Role(r.Role), Email: r.Email, Name: r.Name,
-		Coach: r.CoachID, Group: r.GroupID, Student: r.StudentID, Junior: r.Junior,
+		Coach: r.CoachID, Group: r.GroupID, Student: r.StudentID, Junior: r.Junior, Gives: gives,
 	})
 	if err != nil {
-		return renamed(err, map[string]string{"/coach": "/coach_id", "/group": "/group_id", "/student": "/student_id"})
+		return renamed(err, invitationNames)
 	}
 	noStore(c)
-	return created(c, "/v1/invitations/"+string(i.ID), 0, InvitationCreated{
-		Invitation: s.encodeInvitation(i), Code: code, Link: s.publicURL(c) + "/join#" + code,
-	})
+	return created(c, "/v1/invitations/"+string(i.ID), 0, s.invitationCreated(c, i, code))
+}
+
+// invitationNames are the members of a request that package auth names otherwise.
+var invitationNames = map[string]string{
+	"/coach": "/coach_id", "/group": "/group_id", "/student": "/student_id", "/programme": "/programme_id",
+}
+
+func (s *Server) invitationCreated(c echo.Context, i auth.Invitation, code string) InvitationCreated {
+	return InvitationCreated{Invitation: s.encodeInvitation(i), Code: code, Link: s.publicURL(c) + "/join#" + code}
 }
 
 // publicURL is where the service is reached from outside, without a slash at
@@ -315,5 +349,8 @@ func (s *Server) acceptInvitation(c echo.Context) error {
 		return err
 	}
 	signed, err := s.Auth.AcceptInvitation(c.Request().Context(), in)
+	if err == nil {
+		err = s.giveOnJoining(c, *signed.Accepted)
+	}
 	return s.answerSignedIn(c, signed, r.Keep, err)
 }

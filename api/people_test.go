@@ -474,3 +474,22 @@ func TestEvents(t *testing.T) {
 		t.Errorf("a stranger reads %d events; want the 2 of their own academy", len(p.Items))
 	}
 }
+
+// TestInviteMany tells of each person, and keeps the codes out of caches.
+func TestInviteMany(t *testing.T) {
+	h := newFixture(t)
+	c := h.cast()
+	got := h.do("POST", "/v1/invitations/bulk", object{"items": []object{{"name": "Edda"}, {"email": "no address"}}}, as(c.coach.AccessToken)).want(200)
+	var all api.InviteManyResults
+	got.read(&all)
+	first, second := all.Results[0], all.Results[1]
+	if first.Invitation == nil || first.Invitation.CoachID != c.coach.Membership.MemberID || !strings.HasSuffix(first.Invitation.Link, "#"+first.Invitation.Code) || first.Problem != nil {
+		t.Errorf("got %+v; want an invitation of the coach with its link", first)
+	}
+	if second.Invitation != nil || second.Email != "no address" || second.Problem.Status != 422 || second.Problem.Errors[0].Pointer != "/email" {
+		t.Errorf("got %+v; want the e-mail told to be wrong", second)
+	}
+	if cache := got.header.Get("Cache-Control"); cache != "no-store" {
+		t.Errorf("Cache-Control %q; want no-store", cache)
+	}
+}

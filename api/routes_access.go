@@ -18,6 +18,7 @@ func (s *Server) accessRoutes() []route {
 		open(post, "/v1/invitations/inspect", s.inspectInvitation),
 		open(post, "/v1/invitations/accept", s.acceptInvitation),
 		guarded(post, "/v1/invitations", auth.InvitationMake, s.createInvitation),
+		guarded(post, "/v1/invitations/bulk", auth.InvitationMake, s.createInvitations),
 		guarded(get, "/v1/invitations", auth.InvitationList, s.listInvitations),
 		guarded(get, "/v1/invitations/:invitation_id", auth.InvitationList, s.getInvitation),
 		guarded(del, "/v1/invitations/:invitation_id", auth.InvitationRevoke, s.revokeInvitation),

@@ -31,6 +31,7 @@ func (s *Server) curriculumRoutes() []route {
 		guarded(get, programme+"/cohort", auth.DashboardRead, s.getCohort),
 
 		guarded(post, "/v1/assignments", auth.AssignmentWrite, s.createAssignments),
+		guarded(post, "/v1/assignments/bulk", auth.AssignmentWrite, s.changeAssignments),
 		guarded(get, "/v1/assignments", auth.AssignmentRead, s.listAssignments),
 		guarded(get, assignment, auth.AssignmentRead, s.getAssignment),
 		guarded(post, assignment+"/pause", auth.AssignmentWrite, s.pauseAssignment),

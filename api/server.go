@@ -35,6 +35,8 @@ type Config struct {
 	Adjust academy.AdjustService
 	// Acknowledge is the coach's word that a reason is seen.
 	Acknowledge academy.AcknowledgeService
+	Messages    academy.MessageService
+	Reports     academy.ReportService
 	Insights    academy.InsightService
 	Cohorts     academy.CohortService
 
@@ -139,6 +141,10 @@ const defaultBodyLimit = 1 << 20
 //	@tag.description			Practice as it was done, ball by ball or from a paper card.
 //	@tag.name					Progress
 //	@tag.description			Rates, milestones, reasons for attention, and the dashboard.
+//	@tag.name					Messages
+//	@tag.description			Words between a student and the coaches that are about no session.
+//	@tag.name					Reports
+//	@tag.description			Links that show a student's report to whoever has them.
 //	@tag.name					Calculations
 //	@tag.description			Odds, rates and more for numbers that you send.
 //	@tag.name					Events

@@ -150,10 +150,38 @@ func (s *Service) AcceptInvitation(ctx context.Context, in Accept) (SignedIn, er
 		return SignedIn{}, err
 	}
 	c := candidate{account: in.Account, email: in.Email, password: in.Password, name: in.Name, origin: origin}
-	return s.admitted(ctx, c, func(tx Tx, a Account, now time.Time) (domain.ID, error) {
+	var accepted AcceptedInvitation
+	signed, err := s.admitted(ctx, c, func(tx Tx, a Account, now time.Time) (domain.ID, error) {
 		j := joining{service: s, tx: tx, academy: academy, account: a, now: now}
-		return academy, j.accept(ctx, i.ID, in)
+		if err := j.accept(ctx, i.ID, in); err != nil {
+			return academy, err
+		}
+		var err error
+		accepted, err = j.accepted(ctx, i.ID)
+		return academy, err
 	})
+	if err == nil {
+		signed.Accepted = &accepted
+	}
+	return signed, err
+}
+
+// AcceptedInvitation is an invitation that was accepted just now or before.
+type AcceptedInvitation struct {
+	Invitation
+	// Inviter is who made it, as they stand now; zero when they have left.
+	Inviter domain.Actor
+}
+
+func (j joining) accepted(ctx context.Context, id domain.ID) (out AcceptedInvitation, err error) {
+	if out.Invitation, err = j.tx.Invitation(ctx, j.academy, id); err != nil {
+		return out, err
+	}
+	by, err := j.tx.Member(ctx, j.academy, out.By)
+	if err == nil && by.Removed.IsZero() {
+		out.Inviter = domain.Actor{Academy: j.academy, Member: by.ID, Role: by.Role}
+	}
+	return out, err
 }
 
 // checkBound refuses an e-mail that a bound invitation is not for. That of an

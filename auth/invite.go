@@ -3,6 +3,7 @@ package auth
 import (
 	"context"
 	"slices"
+	"time"
 
 	"fringework/domain"
 )
@@ -25,6 +26,9 @@ type Invite struct {
 	Junior bool
 	// Student is the junior whom a guardian will read, needed for guardians.
 	Student domain.ID
+	// Gives is what a student is given on joining; may be zero. The version is
+	// one that is published.
+	Gives Gift
 }
 
 // inviters says which roles each role invites.
@@ -35,36 +39,65 @@ var inviters = map[domain.Role][]domain.Role{
 
 // Invite makes an invitation of the asker's academy and the code that accepts
 // it, which is shown this once. Bad fields are Invalid, at /role, /email,
-// /name, /coach, /group, /junior and /student.
-func (s *Service) Invite(ctx context.Context, a domain.Actor, in Invite) (i Invitation, code string, err error) {
+// /name, /coach, /group, /junior, /student and /programme.
+func (s *Service) Invite(ctx context.Context, a domain.Actor, in Invite) (Invitation, string, error) {
 	if err := allowed(a, InvitationMake); err != nil {
 		return Invitation{}, "", err
 	}
 	if err := in.check(a); err != nil {
 		return Invitation{}, "", err
 	}
-	code = newCode()
-	err = s.Store.Write(ctx, func(tx Tx) error {
-		now := s.now()
-		i = Invitation{
-			ID: s.Env.NewID(), Role: in.Role, Email: in.Email, Name: in.Name, By: a.Member,
-			Coach: in.Coach, Group: in.Group, Student: in.Student, Junior: in.Junior,
-			Code: DigestOf(code), Created: now, Expires: now.Add(s.InvitationLife),
-		}
-		if err := in.checkMembers(ctx, tx, a); err != nil {
-			return err
-		}
-		if err := tx.AddInvitation(ctx, a.Academy, i); err != nil {
-			return err
-		}
-		return tx.Record(ctx, a.Academy, domain.Event{
-			At: now, Actor: a.Member, Kind: "invitation.made", Subject: i.ID, Student: i.Student, Data: i.data(),
-		})
-	})
+	made, err := s.invite(ctx, a, []Invite{in})
 	if err != nil {
 		return Invitation{}, "", err
 	}
-	return i, code, nil
+	return made[0].Invitation, made[0].Code, nil
+}
+
+// Invited is an invitation with the code that accepts it, shown this once, or
+// why it was not made.
+type Invited struct {
+	Invitation Invitation
+	Code       string
+	Err        error
+}
+
+// invite keeps invitations that were checked, all or none.
+func (s *Service) invite(ctx context.Context, a domain.Actor, all []Invite) (made []Invited, err error) {
+	err = s.Store.Write(ctx, func(tx Tx) error {
+		made = nil
+		for n, in := range all {
+			// Those who are invited alike are looked up once.
+			if n == 0 || !in.alike(all[n-1]) {
+				if err := in.checkMembers(ctx, tx, a); err != nil {
+					return err
+				}
+			}
+			one, err := s.keep(ctx, tx, a, in)
+			if err != nil {
+				return err
+			}
+			made = append(made, one)
+		}
+		return nil
+	})
+	return made, err
+}
+
+// keep stores one invitation, and tells the log.
+func (s *Service) keep(ctx context.Context, tx Tx, a domain.Actor, in Invite) (Invited, error) {
+	code, now := newCode(), s.now()
+	i := Invitation{
+		ID: s.Env.NewID(), Role: in.Role, Email: in.Email, Name: in.Name, By: a.Member,
+		Coach: in.Coach, Group: in.Group, Student: in.Student, Junior: in.Junior, Gives: in.Gives,
+		Code: DigestOf(code), Created: now, Expires: now.Add(s.InvitationLife),
+	}
+	if err := tx.AddInvitation(ctx, a.Academy, i); err != nil {
+		return Invited{}, err
+	}
+	return Invited{Invitation: i, Code: code}, tx.Record(ctx, a.Academy, domain.Event{
+		At: now, Actor: a.Member, Kind: "invitation.made", Subject: i.ID, Student: i.Student, Data: i.data(),
+	})
 }
 
 // data is what the log says of an invitation: nothing that tells who the
@@ -78,6 +111,9 @@ func (i Invitation) data() map[string]any {
 	}
 	if i.Junior {
 		d["junior"] = true
+	}
+	if i.Gives.Programme != "" {
+		d["programme_id"], d["version"], d["start_date"] = string(i.Gives.Programme), i.Gives.Version, i.Gives.Start.String()
 	}
 	return d
 }
@@ -114,6 +150,9 @@ func (in *Invite) checkShape(p *domain.Problems) {
 		if in.Junior {
 			p.Add("/junior", "is only for students; leave it out")
 		}
+		if in.Gives != (Gift{}) {
+			p.Add("/programme", "is only for students; leave it out")
+		}
 	}
 	if in.Role == domain.Guardian && in.Student == "" {
 		p.Add("/student", "is missing; give the junior whom the guardian looks after")
@@ -121,6 +160,11 @@ func (in *Invite) checkShape(p *domain.Problems) {
 	if in.Role != domain.Guardian && in.Student != "" {
 		p.Add("/student", "is only for guardians; leave it out")
 	}
+}
+
+// alike says whether two name the same members and group.
+func (in Invite) alike(other Invite) bool {
+	return in.Coach == other.Coach && in.Group == other.Group && in.Student == other.Student
 }
 
 // checkMembers holds the input to the members and groups of the academy.
@@ -210,10 +254,32 @@ func (s *Service) ListInvitations(ctx context.Context, a domain.Actor, open bool
 		q.OpenAt = s.now()
 	}
 	err = s.Store.Read(ctx, func(tx Tx) (err error) {
-		list, err = tx.Invitations(ctx, a.Academy, q)
+		if list, err = tx.Invitations(ctx, a.Academy, q); err == nil {
+			err = withdrawn(ctx, tx, a.Academy, list)
+		}
 		return err
 	})
 	return list, err
+}
+
+// withdrawn marks what was never used and whose maker has left as withdrawn
+// then, since nobody can accept it any more.
+func withdrawn(ctx context.Context, tx MemberTx, academy domain.ID, list []Invitation) error {
+	left := map[domain.ID]time.Time{}
+	for n, i := range list {
+		if !i.Accepted.IsZero() || !i.Revoked.IsZero() {
+			continue
+		}
+		if _, known := left[i.By]; !known {
+			m, err := tx.Member(ctx, academy, i.By)
+			if err != nil {
+				return err
+			}
+			left[i.By] = m.Removed
+		}
+		list[n].Revoked = left[i.By]
+	}
+	return nil
 }
 
 // Invitation gives one invitation; to a coach only one they made.
@@ -222,7 +288,12 @@ func (s *Service) Invitation(ctx context.Context, a domain.Actor, id domain.ID) 
 		return Invitation{}, err
 	}
 	err = s.Store.Read(ctx, func(tx Tx) (err error) {
-		i, err = ownInvitation(ctx, tx, a, id)
+		if i, err = ownInvitation(ctx, tx, a, id); err != nil {
+			return err
+		}
+		one := []Invitation{i}
+		err = withdrawn(ctx, tx, a.Academy, one)
+		i = one[0]
 		return err
 	})
 	return i, err

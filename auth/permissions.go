@@ -126,6 +126,14 @@ const (
 	CommentRead  Action = "comment.read"
 	CommentWrite Action = "comment.write"
 
+	// MessageRead is a student's thread of messages, MessageWrite adding to it, and
+	// MessageMany writing to many, and seeing whose replies are new.
+	MessageRead  Action = "message.read"
+	MessageWrite Action = "message.write"
+	MessageMany  Action = "message.many"
+	// ReportShare makes, lists and withdraws links to a student's report.
+	ReportShare Action = "report.share"
+
 	ProgressSee   Action = "progress.read"
 	DashboardRead Action = "dashboard.read"
 	// InsightRead is what all students together teach about a skill.
@@ -199,6 +207,11 @@ var permissions = map[Action]Permission{
 	SessionWrite: {Roles: players},
 	CommentRead:  {Roles: everyone, Scope: SessionsRead},
 	CommentWrite: {Roles: teachers},
+
+	MessageRead:  {Roles: everyone},
+	MessageWrite: {Roles: players},
+	MessageMany:  {Roles: teachers},
+	ReportShare:  {Roles: teachers},
 
 	ProgressSee:   {Roles: everyone, Scope: ProgressRead},
 	DashboardRead: {Roles: teachers, Scope: ProgressRead},

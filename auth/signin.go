@@ -24,6 +24,9 @@ type SignedIn struct {
 	Current *Membership
 	// Memberships are all academies of the account, in the order of joining.
 	Memberships []Membership
+	// Accepted is the invitation that was accepted, by whoever signed in so; nil
+	// otherwise.
+	Accepted *AcceptedInvitation
 }
 
 // Credentials are what a person signs in with.

@@ -135,15 +135,16 @@ type MemberTx interface {
 type InvitationQuery struct {
 	// By, when set, picks those made by that member.
 	By domain.ID
-	// OpenAt, when not zero, picks those neither accepted nor revoked and
-	// with Expires after it.
+	// OpenAt, when not zero, picks those neither accepted nor revoked, with
+	// Expires after it, and whose maker has not been removed.
 	OpenAt time.Time
 	Page   domain.Page
 }
 
 // InvitationTx keeps invitations.
 type InvitationTx interface {
-	// AddInvitation stores a new invitation. Conflict when the code is taken.
+	// AddInvitation stores a new invitation. Conflict when the code is taken;
+	// NotFound when it gives a version that is not there.
 	AddInvitation(ctx context.Context, academy domain.ID, i Invitation) error
 	// Invitation finds an invitation in any state. NotFound when absent.
 	Invitation(ctx context.Context, academy, id domain.ID) (Invitation, error)

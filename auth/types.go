@@ -126,6 +126,8 @@ type Invitation struct {
 	Student domain.ID
 	// Junior marks an invited student as a junior.
 	Junior bool
+	// Gives is what an invited student is given on joining, if anything.
+	Gives Gift
 	// Code is the digest of the code; the code itself is shown once.
 	Code    Digest
 	Created time.Time
@@ -135,6 +137,16 @@ type Invitation struct {
 	AcceptedBy domain.ID
 	// Revoked is when it was withdrawn, zero otherwise.
 	Revoked time.Time
+}
+
+// Gift is a published version that an invited student is given on joining. The
+// zero Gift is none.
+type Gift struct {
+	Programme domain.ID
+	Version   int
+	// Start is the first day of week 1 in the student's own time zone, also for
+	// those who join later, so that a group keeps step.
+	Start domain.Date
 }
 
 // InvitationState is what has become of an invitation.

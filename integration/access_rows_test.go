@@ -9,7 +9,7 @@ import (
 var publicOperations = []string{
 	"GET /healthz", "GET /readyz", "GET /openapi.json", "GET /programme.schema.json",
 	"POST /v1/academies", "POST /v1/sign-in", "POST /v1/sign-out", "POST /v1/tokens/refresh", "POST /v1/oauth/token",
-	"POST /v1/invitations/inspect", "POST /v1/invitations/accept",
+	"POST /v1/invitations/inspect", "POST /v1/invitations/accept", "POST /v1/shared-reports",
 }
 
 // asker makes a request for things.
@@ -34,6 +34,7 @@ func theAdjustment(th things) domain.ID { return th.adjustment }
 func theSession(th things) domain.ID    { return th.session }
 func theGroup(th things) domain.ID      { return th.group }
 func theInvitation(th things) domain.ID { return th.invitation }
+func theLink(th things) domain.ID       { return th.link }
 func theKey(th things) domain.ID        { return th.key }
 
 // What a success uses up.
@@ -71,6 +72,8 @@ func freshInvitation(w *fixture, th *things) {
 	th.invitation = w.coach.invite(object{"role": "student"}).ID
 }
 
+func freshLink(w *fixture, th *things) { th.link = w.coach.share(w.student) }
+
 func freshKey(w *fixture, th *things) { th.key = w.owner.key("calc:use").ID }
 
 // mine makes nothing: the request itself changes only what is the asker's.
@@ -96,6 +99,9 @@ var rows = map[string]row{
 
 	"POST /v1/invitations": {may: teachers, hides: ofStudent, hidden: 422, fresh: mine, ask: func(th things) ([]domain.ID, string, any) {
 		return nil, "", object{"role": "guardian", "student_id": th.student}
+	}},
+	"POST /v1/invitations/bulk": {may: teachers, hides: ofAcademy, hidden: 422, fresh: mine, ask: func(th things) ([]domain.ID, string, any) {
+		return nil, "", object{"items": []object{{"name": "Wilma Many"}}, "group_id": th.group}
 	}},
 	"GET /v1/invitations":                    {may: teachers, ask: plain(nil)},
 	"GET /v1/invitations/{invitation_id}":    {may: teachers, hides: ofMaker, ask: named(theInvitation, nil)},
@@ -171,6 +177,9 @@ var rows = map[string]row{
 	"POST /v1/assignments": {may: teachers, hides: ofStudent, hidden: 422, fresh: freshProgramme, ask: func(th things) ([]domain.ID, string, any) {
 		return nil, "", object{"programme_id": th.programme, "version": 1, "student_ids": []domain.ID{th.student}, "start_date": "2026-05-04"}
 	}},
+	"POST /v1/assignments/bulk": {may: teachers, hides: ofStudent, hidden: 200, fresh: freshAssignment, ask: func(th things) ([]domain.ID, string, any) {
+		return nil, "", object{"action": "pause", "programme_id": th.programme, "student_ids": []domain.ID{th.student}}
+	}},
 	"GET /v1/assignments":                         {may: everybody, key: "programmes:read", ask: plain(nil)},
 	"GET /v1/assignments/{assignment_id}":         {may: everybody, key: "programmes:read", hides: ofStudent, ask: named(theAssignment, nil)},
 	"POST /v1/assignments/{assignment_id}/pause":  {may: teachers, hides: ofStudent, ask: named(theAssignment, nil), fresh: freshAssignment},
@@ -191,6 +200,21 @@ var rows = map[string]row{
 	}},
 	"POST /v1/sessions/{session_id}/comments": {may: teachers, hides: ofStudent, ask: named(theSession, object{"text": "Well kept to the plan."})},
 	"GET /v1/sessions/{session_id}/comments":  {may: everybody, key: "sessions:read", hides: ofStudent, ask: named(theSession, nil)},
+
+	"POST /v1/messages": {may: teachers, hides: ofStudent, hidden: 200, fresh: mine, ask: func(th things) ([]domain.ID, string, any) {
+		return nil, "", object{"student_ids": []domain.ID{th.student}, "text": "Bring the 56."}
+	}},
+	"GET /v1/messages/unread":                 {may: teachers, ask: plain(nil)},
+	"POST /v1/students/{student_id}/messages": {may: players, hides: ofStudent, ask: named(theStudent, object{"text": "Windy today."})},
+	"GET /v1/students/{student_id}/messages":  {may: everybody, hides: ofStudent, ask: named(theStudent, nil)},
+	"PUT /v1/students/{student_id}/messages/read": {may: everybody, hides: ofStudent, ask: func(th things) ([]domain.ID, string, any) {
+		return []domain.ID{th.student}, "", object{"up_to": th.message}
+	}},
+	"POST /v1/students/{student_id}/report-links": {may: teachers, hides: ofStudent, ask: named(theStudent, object{"days": 14, "words": "A good spring."})},
+	"GET /v1/students/{student_id}/report-links":  {may: teachers, hides: ofStudent, ask: named(theStudent, nil)},
+	"DELETE /v1/students/{student_id}/report-links/{link_id}": {may: teachers, hides: ofStudent, fresh: freshLink, ask: func(th things) ([]domain.ID, string, any) {
+		return []domain.ID{th.student, theLink(th)}, "", nil
+	}},
 
 	"GET /v1/students/{student_id}/now":         {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
 	"GET /v1/students/{student_id}/progress":    {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},

@@ -18,6 +18,7 @@ type assignmentRow struct {
 	Version     int
 	StartDate   string
 	Pauses      string
+	Credits     string
 	EndedAt     *int64
 	Sessions    int
 	Revision    int
@@ -37,6 +38,9 @@ func (r assignmentRow) assignment() (academy.Assignment, error) {
 	if as.Start, err = date(r.StartDate); err != nil {
 		return as, err
 	}
+	if as.Credits, err = r.credits(); err != nil {
+		return as, err
+	}
 	if r.Pauses == "null" { // as most are
 		return as, nil
 	}
@@ -46,6 +50,22 @@ func (r assignmentRow) assignment() (academy.Assignment, error) {
 	}
 	as.Pauses, err = tryEach(pauses, pauseDoc.pause)
 	return as, err
+}
+
+// creditDoc is academy.Credit.
+type creditDoc struct {
+	Version int   `json:"version"`
+	Weeks   []int `json:"weeks"`
+}
+
+// credits reads how sessions by earlier versions count; most assignments have
+// none.
+func (r assignmentRow) credits() ([]academy.Credit, error) {
+	if r.Credits == "[]" || r.Credits == "null" {
+		return nil, nil
+	}
+	docs, err := decode[[]creditDoc](r.Credits)
+	return each(docs, func(d creditDoc) academy.Credit { return academy.Credit(d) }), err
 }
 
 // Assignment implements academy.AssignmentStore.
@@ -84,8 +104,9 @@ func (s assigned) Assignments(ctx context.Context, f academy.AssignmentFilter, p
 func (s assignmentStore) SaveAssignment(ctx context.Context, as academy.Assignment) error {
 	row := assignmentRow{
 		AcademyID: s.id, ID: as.ID, StudentID: as.Student, ProgrammeID: as.Programme, Version: as.Version,
-		StartDate: as.Start.String(), Pauses: encode(each(as.Pauses, pauseToDoc)), EndedAt: maybeAt(as.EndedAt),
+		StartDate: as.Start.String(), Pauses: encode(each(as.Pauses, pauseToDoc)),
+		Credits: encode(each(as.Credits, func(c academy.Credit) creditDoc { return creditDoc(c) })), EndedAt: maybeAt(as.EndedAt),
 		Revision: as.Revision, CreatedBy: maybeID(as.CreatedBy), CreatedAt: at(as.CreatedAt),
 	}
-	return s.save(ctx, &row, as.ID, as.Revision, "assignment", "version", "start_date", "pauses", "ended_at")
+	return s.save(ctx, &row, as.ID, as.Revision, "assignment", "version", "start_date", "pauses", "credits", "ended_at")
 }

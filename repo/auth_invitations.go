@@ -39,6 +39,51 @@ func (r invitationRow) invitation() auth.Invitation {
 	}
 }
 
+// giftRow is what an invitation gives to whoever accepts it.
+type giftRow struct {
+	AcademyID    domain.ID
+	InvitationID domain.ID
+	ProgrammeID  domain.ID
+	Version      int
+	StartDate    string
+}
+
+// TableName names the table.
+func (giftRow) TableName() string { return "invitation_programmes" }
+
+// withGifts adds what invitations of an academy give.
+func (t *authTx) withGifts(ctx context.Context, in domain.ID, list []auth.Invitation) ([]auth.Invitation, error) {
+	if len(list) == 0 {
+		return list, nil
+	}
+	ids := each(list, func(i auth.Invitation) domain.ID { return i.ID })
+	var rows []giftRow
+	if err := t.on(ctx).Where("academy_id = ? AND invitation_id IN ?", in, ids).Find(&rows).Error; err != nil || len(rows) == 0 {
+		return list, fail(err, "invitation")
+	}
+	gifts := map[domain.ID]auth.Gift{}
+	for _, r := range rows {
+		start, err := date(r.StartDate)
+		if err != nil {
+			return nil, err
+		}
+		gifts[r.InvitationID] = auth.Gift{Programme: r.ProgrammeID, Version: r.Version, Start: start}
+	}
+	for i := range list {
+		list[i].Gives = gifts[list[i].ID]
+	}
+	return list, nil
+}
+
+// oneWithGift is withGifts for one invitation.
+func (t *authTx) oneWithGift(ctx context.Context, r invitationRow) (auth.Invitation, error) {
+	list, err := t.withGifts(ctx, r.AcademyID, []auth.Invitation{r.invitation()})
+	if err != nil {
+		return auth.Invitation{}, err
+	}
+	return list[0], nil
+}
+
 // AddInvitation implements auth.InvitationTx.
 func (t *authTx) AddInvitation(ctx context.Context, in domain.ID, i auth.Invitation) error {
 	row := invitationRow{
@@ -46,7 +91,13 @@ func (t *authTx) AddInvitation(ctx context.Context, in domain.ID, i auth.Invitat
 		StudentID: maybeID(i.Student), Junior: i.Junior, Code: i.Code[:], CreatedAt: at(i.Created), ExpiresAt: at(i.Expires),
 		AcceptedAt: maybeAt(i.Accepted), AcceptedBy: maybeID(i.AcceptedBy), RevokedAt: maybeAt(i.Revoked),
 	}
-	return fail(t.on(ctx).Create(&row).Error, "invitation")
+	if err := t.on(ctx).Create(&row).Error; err != nil || i.Gives.Programme == "" {
+		return fail(err, "invitation")
+	}
+	gift := giftRow{
+		AcademyID: in, InvitationID: i.ID, ProgrammeID: i.Gives.Programme, Version: i.Gives.Version, StartDate: i.Gives.Start.String(),
+	}
+	return fail(t.on(ctx).Create(&gift).Error, "version")
 }
 
 // Invitation implements auth.InvitationTx.
@@ -55,7 +106,7 @@ func (t *authTx) Invitation(ctx context.Context, in, id domain.ID) (auth.Invitat
 	if err := t.of(ctx, in, id).Take(&r).Error; err != nil {
 		return auth.Invitation{}, fail(err, "invitation")
 	}
-	return r.invitation(), nil
+	return t.oneWithGift(ctx, r)
 }
 
 // InvitationByCode implements auth.InvitationTx.
@@ -64,7 +115,8 @@ func (t *authTx) InvitationByCode(ctx context.Context, code auth.Digest) (domain
 	if err := t.on(ctx).Where("code = ?", code[:]).Take(&r).Error; err != nil {
 		return "", auth.Invitation{}, fail(err, "invitation")
 	}
-	return r.AcademyID, r.invitation(), nil
+	i, err := t.oneWithGift(ctx, r)
+	return r.AcademyID, i, err
 }
 
 // stillOpen is the condition that an invitation is open at an instant.
@@ -77,13 +129,15 @@ func (t *authTx) Invitations(ctx context.Context, in domain.ID, q auth.Invitatio
 		query = query.Where("by_id = ?", q.By)
 	}
 	if !q.OpenAt.IsZero() {
-		query = query.Where(stillOpen, at(q.OpenAt))
+		// An invitation is worth nothing once its maker has left.
+		query = query.Where(stillOpen, at(q.OpenAt)).
+			Where("by_id IN (SELECT id FROM members WHERE academy_id = ? AND removed_at IS NULL)", in)
 	}
 	var rows []invitationRow
 	if err := query.Find(&rows).Error; err != nil {
 		return nil, fail(err, "invitation")
 	}
-	return each(rows, invitationRow.invitation), nil
+	return t.withGifts(ctx, in, each(rows, invitationRow.invitation))
 }
 
 // TakeInvitation implements auth.InvitationTx.

@@ -2,6 +2,7 @@ package repo
 
 import (
 	"context"
+	"errors"
 	"testing"
 	"time"
 
@@ -9,6 +10,7 @@ import (
 	"fringework/auth/authtest"
 	"fringework/domain"
 	"fringework/domain/academy"
+	"fringework/domain/curriculum"
 )
 
 // probed is the store of auth with the domain's stores beside it.
@@ -50,6 +52,17 @@ func (p probed) SetRole(ctx context.Context, in, member domain.ID, role domain.R
 func (p probed) AddGroup(ctx context.Context, in, group domain.ID) error {
 	return p.on(ctx, in, func(a *store) error {
 		return a.SaveGroup(ctx, academy.Group{ID: group, Name: "Juniors", Revision: 1, CreatedAt: monday})
+	})
+}
+
+// AddVersion implements authtest.Probe.
+func (p probed) AddVersion(ctx context.Context, in, programme domain.ID, number int) error {
+	return p.on(ctx, in, func(a *store) error {
+		content := curriculum.Content{Name: "Six weeks"}
+		return errors.Join(
+			a.SaveProgramme(ctx, curriculum.Programme{ID: programme, Draft: content, Revision: 1, CreatedAt: monday, UpdatedAt: monday}),
+			a.AddVersion(ctx, curriculum.Version{Programme: programme, Number: number, Content: content, PublishedAt: monday}),
+		)
 	})
 }
 

@@ -194,11 +194,14 @@ type store struct {
 	states
 	sessions
 	events
+	academies
 	peopleStore
 	groupStore
 	assignmentStore
 	adjustmentStore
 	acknowledgementStore
+	messageStore
+	reportStore
 	readStore
 	learnStore
 	liveStore
@@ -218,10 +221,10 @@ func everything(db *DB) domain.Transactor[*store] {
 func storeOf(s *scope) *store {
 	v, l, g, t, k := viewing{s}, listing{s}, groups{s}, tracks{s}, skills{s}
 	return &store{
-		s, v, l, g, keeping{s, t}, t, versions{s}, adjustments{s}, assigned{s}, programmes{s}, k, states{s}, sessions{s}, events{s},
-		peopleStore{s, v, l}, groupStore{s, l, g}, assignmentStore{s, keeping{s, t}, v, l, g, versions{s}, adjustments{s}, assigned{s}},
+		s, v, l, g, keeping{s, t}, t, versions{s}, adjustments{s}, assigned{s}, programmes{s}, k, states{s}, sessions{s}, events{s}, academies{s},
+		peopleStore{s, v, l, academies{s}}, groupStore{s, l, g}, assignmentStore{s, keeping{s, t}, v, l, g, versions{s}, adjustments{s}, assigned{s}},
 		adjustmentStore{s, keeping{s, t}, v, versions{s}, adjustments{s}, assigned{s}},
-		acknowledgementStore{s, v, k}, readStore{s, v, l, k}, learnStore{s}, liveStore{s, l, events{s}},
+		acknowledgementStore{s, v, k}, messageStore{s, v, l, g}, reportStore{s, v, academies{s}}, readStore{s, v, l, k}, learnStore{s}, liveStore{s, l, events{s}},
 		curriculumStore{s, k, versions{s}, programmes{s}}, practiceStore{s, v}, sessionStore{s, v, sessions{s}, states{s}, t},
 		commentStore{s, v, sessions{s}}, pauseStore{s, sessions{s}}, rebuildStore{s, sessions{s}, states{s}},
 	}

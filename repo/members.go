@@ -27,8 +27,11 @@ func (r academyRow) academy() academy.Academy {
 	return academy.Academy{ID: r.ID, Name: r.Name, TimeZone: r.TimeZone, CreatedAt: instant(r.CreatedAt)}
 }
 
-// Academy implements academy.Store.
-func (s peopleStore) Academy(ctx context.Context) (academy.Academy, error) {
+// academies reads the academy itself.
+type academies struct{ *scope }
+
+// Academy implements academy.Store and academy.ReportStore.
+func (s academies) Academy(ctx context.Context) (academy.Academy, error) {
 	var r academyRow
 	if err := on(ctx, s.tx).Where("id = ?", s.id).Take(&r).Error; err != nil {
 		return academy.Academy{}, fail(err, "academy")

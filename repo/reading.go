@@ -49,11 +49,11 @@ func (s *scope) habitsOf(students any, into map[domain.ID]progress.Habit) query 
 func (s *scope) currentAssignments(students any, into *[]academy.Assignment) query {
 	var r assignmentRow
 	return query{
-		sql: "SELECT id, student_id, programme_id, version, start_date, pauses, sessions, revision, created_by, created_at FROM assignments" +
+		sql: "SELECT id, student_id, programme_id, version, start_date, pauses, credits, sessions, revision, created_by, created_at FROM assignments" +
 			" WHERE academy_id = ? AND student_id ~ AND ended_at IS NULL ORDER BY id",
 		args: []any{s.id, students}, what: "student",
 		row: func(scan func(...any) error) error {
-			err := scan(&r.ID, &r.StudentID, &r.ProgrammeID, &r.Version, &r.StartDate, &r.Pauses, &r.Sessions, &r.Revision, &r.CreatedBy, &r.CreatedAt)
+			err := scan(&r.ID, &r.StudentID, &r.ProgrammeID, &r.Version, &r.StartDate, &r.Pauses, &r.Credits, &r.Sessions, &r.Revision, &r.CreatedBy, &r.CreatedAt)
 			if err != nil {
 				return err
 			}
@@ -124,18 +124,27 @@ func (s *scope) pinned(keys map[academy.VersionKey]bool) clause.Expr {
 	return clause.Expr{SQL: "(programme_id, number) IN (" + pick + ")", Vars: []any{encode(pairs)}}
 }
 
-// DoneInWeek implements academy.ReadStore.
-func (s readStore) DoneInWeek(ctx context.Context, assignment domain.ID, week int) (map[int]int, error) {
+// DoneInWeek implements academy.ReadStore. Only an assignment that was moved has
+// sessions of other weeks to count.
+func (s readStore) DoneInWeek(ctx context.Context, as academy.Assignment, week int) (map[int]int, error) {
+	where, args := "", []any{s.id, as.ID}
+	if len(as.Credits) == 0 {
+		where, args = " AND week = ?", append(args, week)
+	}
 	done := map[int]int{}
 	err := s.batch(ctx, query{
-		sql: "SELECT plan, COUNT(*) FROM sessions WHERE academy_id = ? AND assignment_id = ? AND week = ? AND deleted_at IS NULL" +
-			" AND counts = 1 GROUP BY plan",
-		args: []any{s.id, assignment, week}, what: "assignment",
+		sql: "SELECT version, week, plan, COUNT(*) FROM sessions WHERE academy_id = ? AND assignment_id = ? AND deleted_at IS NULL AND counts = 1" + where +
+			" GROUP BY version, week, plan",
+		args: args, what: "assignment",
 		row: func(scan func(...any) error) error {
-			var plan, n int
-			err := scan(&plan, &n)
-			done[plan] = n
-			return err
+			var version, of, plan, n int
+			if err := scan(&version, &of, &plan, &n); err != nil {
+				return err
+			}
+			if as.CountsFor(version, of) == week {
+				done[plan] += n
+			}
+			return nil
 		},
 	})
 	return done, err

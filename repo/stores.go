@@ -14,6 +14,7 @@ type (
 		*scope
 		viewing
 		listing
+		academies
 	}
 	groupStore struct {
 		*scope
@@ -42,6 +43,17 @@ type (
 		*scope
 		viewing
 		skills
+	}
+	messageStore struct {
+		*scope
+		viewing
+		listing
+		groups
+	}
+	reportStore struct {
+		*scope
+		viewing
+		academies
 	}
 	readStore struct {
 		*scope
@@ -97,7 +109,7 @@ type (
 
 // People opens the store of academy.Service's people.
 func (db *DB) People() domain.Transactor[academy.Store] {
-	return transactor[academy.Store]{db, func(s *scope) academy.Store { return peopleStore{s, viewing{s}, listing{s}} }}
+	return transactor[academy.Store]{db, func(s *scope) academy.Store { return peopleStore{s, viewing{s}, listing{s}, academies{s}} }}
 }
 
 // Groups opens the store of academy.Service's groups.
@@ -124,6 +136,18 @@ func (db *DB) Acknowledgements() domain.Transactor[academy.AcknowledgementStore]
 	return transactor[academy.AcknowledgementStore]{db, func(s *scope) academy.AcknowledgementStore {
 		return acknowledgementStore{s, viewing{s}, skills{s}}
 	}}
+}
+
+// Messages opens the store of academy.MessageService.
+func (db *DB) Messages() domain.Transactor[academy.MessageStore] {
+	return transactor[academy.MessageStore]{db, func(s *scope) academy.MessageStore {
+		return messageStore{s, viewing{s}, listing{s}, groups{s}}
+	}}
+}
+
+// Reports opens the store of academy.ReportService.
+func (db *DB) Reports() domain.Transactor[academy.ReportStore] {
+	return transactor[academy.ReportStore]{db, func(s *scope) academy.ReportStore { return reportStore{s, viewing{s}, academies{s}} }}
 }
 
 // Reading opens the store of academy.ReadService.

@@ -18,13 +18,16 @@ type shell struct {
 	title  string
 	entry  string // module that draws the page
 	styles []string
+	// hidden keeps search engines from listing the page.
+	hidden bool
 }
 
 var shells = []shell{
-	{"/", "Fringework", "front/main.js", []string{"base/base.css", "front/front.css"}},
-	{"/join", "Accept an invitation · Fringework", "front/main.js", []string{"base/base.css", "front/front.css"}},
-	{"/green", "Fringework", "green/main.js", []string{"base/base.css", "green/green.css"}},
-	{"/desk", "Fringework", "desk/main.js", []string{"base/base.css", "base/later.css", "desk/desk.css"}},
+	{path: "/", title: "Fringework", entry: "front/main.js", styles: []string{"base/base.css", "front/front.css"}},
+	{path: "/join", title: "Accept an invitation · Fringework", entry: "front/main.js", styles: []string{"base/base.css", "front/front.css"}},
+	{path: "/report", title: "Progress report · Fringework", entry: "front/report.js", styles: []string{"base/base.css", "base/later.css", "front/front.css"}, hidden: true},
+	{path: "/green", title: "Fringework", entry: "green/main.js", styles: []string{"base/base.css", "green/green.css"}},
+	{path: "/desk", title: "Fringework", entry: "desk/main.js", styles: []string{"base/base.css", "base/later.css", "desk/desk.css"}},
 }
 
 // bare are the names that modules import the vendored ones by.
@@ -66,7 +69,7 @@ func (s *site) makeShells(text string) error {
 		if err != nil {
 			return err
 		}
-		f.policy, f.build = policy, s.build
+		f.policy, f.build, f.hidden = policy, s.build, page.hidden
 		s.pages[page.path] = f
 	}
 	return nil

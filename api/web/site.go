@@ -31,6 +31,7 @@ type file struct {
 	// policy and build are for pages alone.
 	policy string
 	build  string
+	hidden bool
 }
 
 // site is everything that is served.

@@ -7,7 +7,7 @@ import (
 
 // Handler serves the pages and hands every other address to next.
 //
-// It answers GET and HEAD at /, /join, /green and /desk, at their service
+// It answers GET and HEAD at /, /join, /report, /green and /desk, at their service
 // worker and manifest, and below /assets. What it embeds is read, hashed and
 // compressed once, here; it panics when that fails, since what is embedded does
 // not depend on the machine.
@@ -58,6 +58,9 @@ func (f *file) serve(w http.ResponseWriter, r *http.Request, immutable bool) {
 	}
 	if f.build != "" {
 		h.Set(buildHeader, f.build)
+	}
+	if f.hidden {
+		h.Set("X-Robots-Tag", "noindex")
 	}
 	body, tag := f.body, `"`+f.hash+`"`
 	if f.packed != nil && takesGzip(r.Header.Get("Accept-Encoding")) {

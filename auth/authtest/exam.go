@@ -22,6 +22,8 @@ type Probe interface {
 	SetRole(ctx context.Context, academy, member domain.ID, role domain.Role) error
 	// AddGroup makes a group in use.
 	AddGroup(ctx context.Context, academy, group domain.ID) error
+	// AddVersion makes a programme and publishes a version of it.
+	AddVersion(ctx context.Context, academy, programme domain.ID, number int) error
 	// Grouped reports whether a student is in a group.
 	Grouped(ctx context.Context, academy, group, student domain.ID) (bool, error)
 	// Guarded reports whether a guardian reads a student's data.

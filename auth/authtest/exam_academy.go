@@ -1,6 +1,7 @@
 package authtest
 
 import (
+	"errors"
 	"testing"
 	"time"
 
@@ -219,6 +220,7 @@ func ExerciseWith(t *testing.T, open func(t *testing.T) (auth.Store, Probe)) {
 	for name, check := range map[string]func(*exam, Probe){
 		"removal and role": (*exam).removal,
 		"groups":           (*exam).groups,
+		"gifts":            (*exam).gifts,
 		"guards":           (*exam).guards,
 		"events":           (*exam).events,
 	} {
@@ -315,6 +317,41 @@ func (e *exam) groups(p Probe) {
 		got, err := tx.Invitation(e.ctx, academy, i.ID)
 		e.same("invitation to a group", got, i)
 		return err
+	})
+}
+
+// gifts: what an invitation gives comes back, however it is asked for.
+func (e *exam) gifts(p Probe) {
+	academy, owner := e.owned("one")
+	programme := e.clock.NewID()
+	e.ok(p.AddVersion(e.ctx, academy, programme, 3))
+	day := domain.Date{Year: 2026, Month: 11, Day: 30}
+	gives := auth.Invitation{
+		ID: e.clock.NewID(), Role: domain.Student, By: owner.ID, Gives: auth.Gift{Programme: programme, Version: 3, Start: day},
+		Code: auth.DigestOf("gives"), Created: e.clock.Now(), Expires: e.clock.Now().Add(time.Hour),
+	}
+	plain := gives
+	plain.ID, plain.Gives, plain.Code = e.clock.NewID(), auth.Gift{}, auth.DigestOf("plain")
+	e.write(func(tx auth.Tx) error {
+		return errors.Join(tx.AddInvitation(e.ctx, academy, gives), tx.AddInvitation(e.ctx, academy, plain))
+	})
+	e.read(func(tx auth.Tx) error {
+		one, err := tx.Invitation(e.ctx, academy, gives.ID)
+		e.same("by identity", one, gives)
+		_, byCode, codeErr := tx.InvitationByCode(e.ctx, gives.Code)
+		e.same("by code", byCode, gives)
+		list, listErr := tx.Invitations(e.ctx, academy, auth.InvitationQuery{Page: domain.Page{Limit: 9}})
+		if len(list) != 2 {
+			e.Fatalf("listed %+v; want two invitations", list)
+		}
+		e.same("listed", list[0], gives)
+		e.same("listed without", list[1], plain)
+		return errors.Join(err, codeErr, listErr)
+	})
+	e.kind("a version that is not there", domain.NotFound, func(tx auth.Tx) error {
+		wrong := gives
+		wrong.ID, wrong.Code, wrong.Gives.Version = e.clock.NewID(), auth.DigestOf("wrong"), 4
+		return tx.AddInvitation(e.ctx, academy, wrong)
 	})
 }
 

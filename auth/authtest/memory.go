@@ -8,6 +8,7 @@ import (
 	"errors"
 	"maps"
 	"slices"
+	"strconv"
 	"sync"
 	"time"
 
@@ -36,6 +37,7 @@ type state struct {
 	guards      map[pair]bool
 	groups      map[pair]bool
 	inGroup     map[pair]bool
+	versions    map[pair]bool // academy, programme and number
 	attempts    map[string]time.Time
 	events      map[domain.ID][]domain.Event
 }
@@ -44,7 +46,7 @@ func (s state) clone() state {
 	return state{
 		maps.Clone(s.accounts), maps.Clone(s.families), maps.Clone(s.academies), maps.Clone(s.members),
 		maps.Clone(s.invitations), maps.Clone(s.keys), maps.Clone(s.links), maps.Clone(s.guards),
-		maps.Clone(s.groups), maps.Clone(s.inGroup), maps.Clone(s.attempts), maps.Clone(s.events),
+		maps.Clone(s.groups), maps.Clone(s.inGroup), maps.Clone(s.versions), maps.Clone(s.attempts), maps.Clone(s.events),
 	}
 }
 
@@ -61,7 +63,7 @@ func NewMemory() *Memory {
 	return &Memory{now: state{
 		map[domain.ID]auth.Account{}, map[domain.ID]auth.Family{}, map[domain.ID]auth.Academy{},
 		map[domain.ID]row[auth.Member]{}, map[domain.ID]row[auth.Invitation]{}, map[domain.ID]row[auth.AppKey]{},
-		map[pair]bool{}, map[pair]bool{}, map[pair]bool{}, map[pair]bool{}, map[string]time.Time{}, map[domain.ID][]domain.Event{},
+		map[pair]bool{}, map[pair]bool{}, map[pair]bool{}, map[pair]bool{}, map[pair]bool{}, map[string]time.Time{}, map[domain.ID][]domain.Event{},
 	}}
 }
 
@@ -170,6 +172,16 @@ func (m *Memory) SetRole(_ context.Context, academy, member domain.ID, role doma
 func (m *Memory) AddGroup(_ context.Context, academy, group domain.ID) error {
 	m.change(func(s *state) { s.groups[pair{academy, group, ""}] = true })
 	return nil
+}
+
+// AddVersion implements Probe.
+func (m *Memory) AddVersion(_ context.Context, academy, programme domain.ID, number int) error {
+	m.change(func(s *state) { s.versions[version(academy, programme, number)] = true })
+	return nil
+}
+
+func version(academy, programme domain.ID, number int) pair {
+	return pair{academy, programme, domain.ID(strconv.Itoa(number))}
 }
 
 // Grouped implements Probe.

@@ -210,6 +210,9 @@ func (t *tx) AddInvitation(ctx context.Context, academy domain.ID, i auth.Invita
 	if _, _, err := t.InvitationByCode(ctx, i.Code); err == nil {
 		return conflict("code")
 	}
+	if g := i.Gives; g.Programme != "" && !t.versions[version(academy, g.Programme, g.Version)] {
+		return domain.ErrNotFound("version")
+	}
 	t.invitations[i.ID] = row[auth.Invitation]{academy, i}
 	return t.writable()
 }
@@ -230,7 +233,8 @@ func (t *tx) InvitationByCode(_ context.Context, code auth.Digest) (domain.ID, a
 func (t *tx) Invitations(_ context.Context, academy domain.ID, q auth.InvitationQuery) ([]auth.Invitation, error) {
 	return page(t.invitations, academy, q.Page, func(i auth.Invitation) bool {
 		mine := q.By == "" || i.By == q.By
-		return mine && (q.OpenAt.IsZero() || i.State(q.OpenAt) == auth.Open)
+		stays := t.members[i.By].value.Removed.IsZero()
+		return mine && (q.OpenAt.IsZero() || stays && i.State(q.OpenAt) == auth.Open)
 	}), nil
 }
 

@@ -20,10 +20,25 @@ type AssignRequest struct {
 	Start domain.Date
 }
 
-// Assign gives a version to students. All of them get it, or nobody does.
-func (s Service) Assign(ctx context.Context, a domain.Actor, r AssignRequest) (made []Assignment, err error) {
+// Assigned is what came of giving a version.
+type Assigned struct {
+	Made []Assignment
+	// Had are those of the group's students who had the programme already.
+	Had []Assignment
+}
+
+// Assign gives a version to students: all of them get it, or nobody does.
+func (s Service) Assign(ctx context.Context, a domain.Actor, r AssignRequest) ([]Assignment, error) {
+	out, err := s.Give(ctx, a, r)
+	return out.Made, err
+}
+
+// Give is Assign, which also tells who of the group had the programme already:
+// a group can be given it again for those who joined later. A student who is
+// named must not have it.
+func (s Service) Give(ctx context.Context, a domain.Actor, r AssignRequest) (out Assigned, err error) {
 	err = s.AssignmentStore.Write(ctx, a.Academy, func(tx AssignmentStore) error {
-		made = nil
+		out = Assigned{}
 		if err := checkStart(r.Start); err != nil {
 			return err
 		}
@@ -36,15 +51,28 @@ func (s Service) Assign(ctx context.Context, a domain.Actor, r AssignRequest) (m
 			return err
 		}
 		for _, student := range students {
-			assignment, err := s.assign(ctx, tx, a, student, version, r.Start)
+			current, err := has(ctx, tx, student.ID, version.Programme)
 			if err != nil {
 				return err
 			}
-			made = append(made, assignment)
+			if len(current) > 0 && !slices.Contains(r.Students, student.ID) {
+				out.Had = append(out.Had, current...)
+				continue
+			}
+			assignment, err := s.assign(ctx, tx, a, student, version, r.Start, current)
+			if err != nil {
+				return err
+			}
+			out.Made = append(out.Made, assignment)
 		}
 		return nil
 	})
-	return made, err
+	return out, err
+}
+
+// has gives a student's assignment of a programme, if one stands.
+func has(ctx context.Context, tx AssignmentStore, student, programme domain.ID) ([]Assignment, error) {
+	return tx.Assignments(ctx, AssignmentFilter{Student: student, Programme: programme, Current: true}, domain.Page{Limit: 1})
 }
 
 func checkStart(start domain.Date) error {
@@ -94,11 +122,9 @@ func (s Service) assignees(ctx context.Context, tx AssignmentStore, a domain.Act
 	return students, p.Err("assignment_invalid", "The programme was not assigned.")
 }
 
-func (s Service) assign(ctx context.Context, tx AssignmentStore, a domain.Actor, student Member, v curriculum.Version, start domain.Date) (Assignment, error) {
-	current, err := tx.Assignments(ctx, AssignmentFilter{Student: student.ID, Programme: v.Programme, Current: true}, domain.Page{Limit: 1})
-	if err != nil {
-		return Assignment{}, err
-	}
+// assign gives a version to one student, whose assignment of the programme is
+// current, if one stands.
+func (s Service) assign(ctx context.Context, tx AssignmentStore, a domain.Actor, student Member, v curriculum.Version, start domain.Date, current []Assignment) (Assignment, error) {
 	if len(current) > 0 {
 		return Assignment{}, domain.Errorf(domain.Conflict, "assigned_already",
 			"%s already has version %d of this programme. Move that assignment to another version, or end it first.", student.Name, current[0].Version)
@@ -182,8 +208,15 @@ func (s Service) Assignments(ctx context.Context, a domain.Actor, f AssignmentFi
 	return as, err
 }
 
-// change edits an assignment that still stands.
-func (s Service) change(ctx context.Context, a domain.Actor, id domain.ID, revision int, kind string, edit func(AssignmentStore, *Assignment, Member) (map[string]any, error)) (as Assignment, err error) {
+// edit is a change of an assignment that still stands: what the log calls it,
+// and what is done, which gives what the log tells.
+type edit struct {
+	kind string
+	do   func(AssignmentStore, *Assignment, Member) (map[string]any, error)
+}
+
+// change edits an assignment that the actor may see.
+func (s Service) change(ctx context.Context, a domain.Actor, id domain.ID, revision int, e edit) (as Assignment, err error) {
 	err = s.AssignmentStore.Write(ctx, a.Academy, func(tx AssignmentStore) error {
 		var student Member
 		if as, student, err = visibleAssignment(ctx, tx, a, id); err != nil {
@@ -192,41 +225,61 @@ func (s Service) change(ctx context.Context, a domain.Actor, id domain.ID, revis
 		if err := domain.CheckRevision("assignment", revision, as.Revision); err != nil {
 			return err
 		}
-		if !as.EndedAt.IsZero() {
-			return domain.Errorf(domain.Conflict, "assignment_ended", "The assignment has ended. Assign the programme again.")
-		}
-		data, err := edit(tx, &as, student)
-		if err != nil {
-			return err
-		}
-		as.Revision++
-		if err := tx.SaveAssignment(ctx, as); err != nil {
-			return err
-		}
-		return tx.Record(ctx, s.event(a, kind, id, as.Student, data))
+		return s.apply(ctx, tx, a, &as, student, e)
 	})
 	return as, err
 }
 
+// apply makes an edit and tells the log.
+func (s Service) apply(ctx context.Context, tx AssignmentStore, a domain.Actor, as *Assignment, student Member, e edit) error {
+	if !as.EndedAt.IsZero() {
+		return domain.Errorf(domain.Conflict, "assignment_ended", "The assignment has ended. Assign the programme again.")
+	}
+	data, err := e.do(tx, as, student)
+	if err != nil {
+		return err
+	}
+	as.Revision++
+	if err := tx.SaveAssignment(ctx, *as); err != nil {
+		return err
+	}
+	return tx.Record(ctx, s.event(a, e.kind, as.ID, as.Student, data))
+}
+
 // Pause stops an assignment's weeks from a day on (today in the student's time
-// zone when from is zero), for a holiday or an injury.
-func (s Service) Pause(ctx context.Context, a domain.Actor, id domain.ID, revision int, from domain.Date, reason string) (Assignment, error) {
-	return s.change(ctx, a, id, revision, "assignment.paused", func(_ AssignmentStore, as *Assignment, m Member) (map[string]any, error) {
-		if from == (domain.Date{}) {
-			from = s.today(m)
+// zone when From is zero), for a holiday or an injury; until a day, if Until is
+// one, and else until it is resumed.
+func (s Service) Pause(ctx context.Context, a domain.Actor, id domain.ID, revision int, p Pause) (Assignment, error) {
+	return s.change(ctx, a, id, revision, s.pausing(p))
+}
+
+func (s Service) pausing(p Pause) edit {
+	return edit{"assignment.paused", func(_ AssignmentStore, as *Assignment, m Member) (map[string]any, error) {
+		next := p
+		if next.From == (domain.Date{}) {
+			next.From = s.today(m)
 		}
-		return map[string]any{"from": from.String(), "reason": reason}, as.pause(from, reason)
-	})
+		data := map[string]any{"from": next.From.String(), "reason": next.Reason}
+		if next.Until != (domain.Date{}) {
+			data["until"] = next.Until.String()
+		}
+		return data, as.pause(next)
+	}}
 }
 
 // Resume lets the weeks go on from a day (today when on is zero).
 func (s Service) Resume(ctx context.Context, a domain.Actor, id domain.ID, revision int, on domain.Date) (Assignment, error) {
-	return s.change(ctx, a, id, revision, "assignment.resumed", func(_ AssignmentStore, as *Assignment, m Member) (map[string]any, error) {
-		if on == (domain.Date{}) {
-			on = s.today(m)
+	return s.change(ctx, a, id, revision, s.resuming(on))
+}
+
+func (s Service) resuming(on domain.Date) edit {
+	return edit{"assignment.resumed", func(_ AssignmentStore, as *Assignment, m Member) (map[string]any, error) {
+		day := on
+		if day == (domain.Date{}) {
+			day = s.today(m)
 		}
-		return map[string]any{"on": on.String()}, as.resume(on)
-	})
+		return map[string]any{"on": day.String()}, as.resume(day)
+	}}
 }
 
 // today is the date in the student's time zone; a zone that has left the
@@ -234,21 +287,29 @@ func (s Service) Resume(ctx context.Context, a domain.Actor, id domain.ID, revis
 func (s Service) today(m Member) domain.Date { return domain.DateOf(s.Env.Now(), m.Zone()) }
 
 // Move takes an assignment to another version of its programme. Milestones
-// stay; what was practised is judged by the new ladders as well. Adjustments
-// that fit the version stay if keep says so; the others end.
+// stay; what was practised is judged by the new ladders as well, and sessions
+// count for the week that has what was done in them (Assignment.MovedWeeks).
+// Adjustments that fit the version stay if keep says so; the others end.
 func (s Service) Move(ctx context.Context, a domain.Actor, id domain.ID, revision, version int, keep bool) (Assignment, error) {
-	return s.change(ctx, a, id, revision, "assignment.moved", func(tx AssignmentStore, as *Assignment, _ Member) (map[string]any, error) {
+	return s.change(ctx, a, id, revision, s.moving(ctx, a, version, keep))
+}
+
+func (s Service) moving(ctx context.Context, a domain.Actor, version int, keep bool) edit {
+	return edit{"assignment.moved", func(tx AssignmentStore, as *Assignment, _ Member) (map[string]any, error) {
 		v, err := tx.Version(ctx, as.Programme, version)
 		if err != nil {
 			return nil, versionMissing(err, version)
 		}
 		data := map[string]any{"from_version": as.Version, "to_version": version}
+		if err := as.credit(ctx, tx, v); err != nil {
+			return nil, err
+		}
 		as.Version = version
 		if err := s.endAdjustments(ctx, tx, a, *as, func(x Adjustment) bool { return !keep || !x.fits(v) }); err != nil {
 			return nil, err
 		}
 		return data, s.adoptLadders(ctx, tx, as.Student, v)
-	})
+	}}
 }
 
 // endAdjustments ends those adjustments of an assignment that are chosen.
@@ -271,8 +332,12 @@ func (s Service) endAdjustments(ctx context.Context, tx AssignmentStore, a domai
 // End takes an assignment back, and its adjustments with it. Its sessions and
 // milestones stay.
 func (s Service) End(ctx context.Context, a domain.Actor, id domain.ID, revision int) (Assignment, error) {
-	return s.change(ctx, a, id, revision, "assignment.ended", func(tx AssignmentStore, as *Assignment, _ Member) (map[string]any, error) {
+	return s.change(ctx, a, id, revision, s.ending(ctx, a))
+}
+
+func (s Service) ending(ctx context.Context, a domain.Actor) edit {
+	return edit{"assignment.ended", func(tx AssignmentStore, as *Assignment, _ Member) (map[string]any, error) {
 		as.EndedAt = s.Env.Now()
 		return nil, s.endAdjustments(ctx, tx, a, *as, func(Adjustment) bool { return true })
-	})
+	}}
 }

@@ -107,7 +107,7 @@ func TestAssignmentsSeen(t *testing.T) {
 		"reading another coach's":   func() error { _, _, err := h.people.Assignment(ctx, coach, his.ID); return err }(),
 		"reading none":              func() error { _, _, err := h.people.Assignment(ctx, coach, "none"); return err }(),
 		"reading another academy's": func() error { _, _, err := h.people.Assignment(ctx, domaintest.AsOther, his.ID); return err }(),
-		"pausing another coach's":   failure(h.people.Pause(ctx, coach, his.ID, 0, may(5), "")),
+		"pausing another coach's":   failure(h.people.Pause(ctx, coach, his.ID, 0, academy.Pause{From: may(5)})),
 		"ending another coach's":    failure(h.people.End(ctx, coach, his.ID, 0)),
 	} {
 		if err == nil || err.Error() != absent {
@@ -125,13 +125,13 @@ func TestPauseAndResume(t *testing.T) {
 	}
 	h.mem.Set(time.Date(2026, 5, 9, 23, 30, 0, 0, time.UTC)) // Sunday 10 May in Lisbon
 	got := change(func(a domain.Actor, id domain.ID, rev int) (academy.Assignment, error) {
-		return h.people.Pause(ctx, a, id, rev, domain.Date{}, "holiday")
+		return h.people.Pause(ctx, a, id, rev, academy.Pause{Reason: "holiday"})
 	})
 	if want := []academy.Pause{{From: may(10), Reason: "holiday"}}; !reflect.DeepEqual(got.Pauses, want) || got.Revision != 2 {
 		t.Errorf("paused: got %+v, want %+v", got, want)
 	}
 	h.wantEvent(coach, "assignment.paused", as.ID, ada, map[string]any{"from": "2026-05-10", "reason": "holiday"})
-	_, err := h.people.Pause(ctx, coach, as.ID, 0, may(12), "")
+	_, err := h.people.Pause(ctx, coach, as.ID, 0, academy.Pause{From: may(12)})
 	wantError(t, "pausing twice", err, domain.Conflict, "already_paused")
 	_, err = h.people.Resume(ctx, coach, as.ID, 0, may(9))
 	wantFields(t, "resuming before the pause", err, "/on", "is before the pause starts on 2026-05-10; give that day or a later one")
@@ -158,18 +158,18 @@ func TestPauseAndResume(t *testing.T) {
 			[]string{"/from", "is 0001-01-01; give a date in the years 2000 to 2199", "/reason", "has 401 characters; use at most 400"}},
 		{"a NUL", may(14), "\x00", []string{"/reason", "contains a NUL character; remove it"}},
 	} {
-		_, err := h.people.Pause(ctx, coach, as.ID, 0, c.from, c.text)
+		_, err := h.people.Pause(ctx, coach, as.ID, 0, academy.Pause{From: c.from, Reason: c.text})
 		wantFields(t, c.why, err, c.want...)
 	}
 	// A pause may touch the one before, and one of no days is forgotten.
-	must(h.people.Pause(ctx, coach, as.ID, 0, may(13), "injury"))(t)
+	must(h.people.Pause(ctx, coach, as.ID, 0, academy.Pause{From: may(13), Reason: "injury"}))(t)
 	got = must(h.people.Resume(ctx, coach, as.ID, 0, may(13)))(t)
 	if len(got.Pauses) != 1 || got.Revision != 5 {
 		t.Errorf("a pause of no days: got %+v, want the first pause alone", got)
 	}
-	_, err = h.people.Pause(ctx, coach, as.ID, 4, may(20), "")
+	_, err = h.people.Pause(ctx, coach, as.ID, 4, academy.Pause{From: may(20)})
 	wantError(t, "a revision not read", err, domain.Stale, "stale")
-	_, err = h.people.Pause(ctx, coach, h.assign(june, 25).ID, 0, may(24), "")
+	_, err = h.people.Pause(ctx, coach, h.assign(june, 25).ID, 0, academy.Pause{From: may(24)})
 	wantFields(t, "before the start", err, "/from", "is before the assignment starts, 2026-05-25; use that day or a later one")
 }
 
@@ -184,7 +184,7 @@ func TestEnd(t *testing.T) {
 	h.wantEvent(coach, "assignment.ended", as.ID, ada, nil)
 	for what, err := range map[string]error{
 		"ending twice": failure(h.people.End(ctx, coach, as.ID, 0)),
-		"pausing":      failure(h.people.Pause(ctx, coach, as.ID, 0, may(5), "")),
+		"pausing":      failure(h.people.Pause(ctx, coach, as.ID, 0, academy.Pause{From: may(5)})),
 		"moving":       failure(h.people.Move(ctx, coach, as.ID, 0, 1, true)),
 	} {
 		wantError(t, what, err, domain.Conflict, "assignment_ended")

@@ -18,6 +18,8 @@ type Assignment struct {
 	Start domain.Date
 	// Pauses are in order and do not overlap; only the last may be open.
 	Pauses []Pause
+	// Credits say how sessions by versions that it pinned before count.
+	Credits []Credit
 	// EndedAt is when it was taken back; zero while it stands.
 	EndedAt time.Time
 	// Sessions counts the sessions logged against it that stand.
@@ -154,11 +156,16 @@ func (a Assignment) Planned(on domain.Date, weeks []curriculum.Week) int {
 // maxReason is how many characters the reason of a pause may have.
 const maxReason = 400
 
-// pause opens a pause.
-func (a *Assignment) pause(from domain.Date, reason string) error {
+// pause opens a pause, or adds one whose end is known.
+func (a *Assignment) pause(next Pause) error {
 	var p domain.Problems
-	checkDate(&p, "/from", from)
-	checkText(&p, "/reason", reason, maxReason)
+	checkDate(&p, "/from", next.From)
+	if next.Until != (domain.Date{}) {
+		if checkDate(&p, "/until", next.Until); !next.From.Before(next.Until) {
+			p.Add("/until", "is not after the first day of the pause, %s; give a later day, or leave it out", next.From)
+		}
+	}
+	checkText(&p, "/reason", next.Reason, maxReason)
 	if err := p.Err("pause_invalid", "The assignment was not paused."); err != nil {
 		return err
 	}
@@ -166,21 +173,22 @@ func (a *Assignment) pause(from domain.Date, reason string) error {
 		switch p := a.Pauses[last]; {
 		case p.Until == domain.Date{}:
 			return domain.Errorf(domain.Conflict, "already_paused", "The assignment has been paused since %s. Resume it first.", p.From)
-		case from.Before(p.Until):
+		case next.From.Before(p.Until):
 			return invalidDate("/from", "is before the end of the pause before it, %s; use that day or a later one", p.Until)
 		}
 	}
-	if from.Before(a.Start) {
+	if next.From.Before(a.Start) {
 		return invalidDate("/from", "is before the assignment starts, %s; use that day or a later one", a.Start)
 	}
-	a.Pauses = append(slices.Clone(a.Pauses), Pause{From: from, Reason: reason})
+	a.Pauses = append(slices.Clone(a.Pauses), next)
 	return nil
 }
 
-// resume closes the open pause; a pause of no days is forgotten.
+// resume ends the last pause, open or not over yet; a pause of no days is
+// forgotten.
 func (a *Assignment) resume(on domain.Date) error {
 	last := len(a.Pauses) - 1
-	if last < 0 || a.Pauses[last].Until != (domain.Date{}) {
+	if last < 0 || a.Pauses[last].Until != (domain.Date{}) && !on.Before(a.Pauses[last].Until) {
 		return domain.Errorf(domain.Conflict, "not_paused", "The assignment is not paused. Pause it before you resume it.")
 	}
 	var p domain.Problems

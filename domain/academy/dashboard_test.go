@@ -143,12 +143,12 @@ func TestLapseAndPauses(t *testing.T) {
 			t.Errorf("%d May: lapsed %v, want %v", day, got, want)
 		}
 	}
-	must(h.people.Pause(ctx, owner, as.ID, 0, may(6), "holiday"))(t)
+	must(h.people.Pause(ctx, owner, as.ID, 0, academy.Pause{From: may(6), Reason: "holiday"}))(t)
 	if lapsed(30) {
 		t.Error("lapsed while paused")
 	}
 	must(h.people.Resume(ctx, owner, as.ID, 0, may(20)))(t)
-	must(h.people.Pause(ctx, owner, as.ID, 0, may(31), "planned"))(t)
+	must(h.people.Pause(ctx, owner, as.ID, 0, academy.Pause{From: may(31), Reason: "planned"}))(t)
 	if lapsed(30) {
 		t.Error("ten days after the pause: a pause planned for later hid its end")
 	}
@@ -250,7 +250,7 @@ func TestAcknowledge(t *testing.T) {
 		}
 	}
 	h.mem.Set(time.Date(2026, 5, 17, 23, 30, 0, 0, time.UTC)) // the 18th in Lisbon: the programme is over
-	must(h.people.Pause(ctx, owner, must(h.people.Assignments(ctx, coach, academy.AssignmentFilter{}, domain.Page{Limit: 1}))(t)[0].ID, 0, may(4), ""))(t)
+	must(h.people.Pause(ctx, owner, must(h.people.Assignments(ctx, coach, academy.AssignmentFilter{}, domain.Page{Limit: 1}))(t)[0].ID, 0, academy.Pause{From: may(4)}))(t)
 	must(h.people.Resume(ctx, owner, must(h.people.Assignments(ctx, coach, academy.AssignmentFilter{}, domain.Page{Limit: 1}))(t)[0].ID, 0, may(5)))(t)
 	if got := reasons(must(h.reading.Progress(ctx, owner, ada))(t)); !slices.Equal(got, []string{"lapsed"}) {
 		t.Errorf("after the silence: got %v, want the lapse again", got)

@@ -1,6 +1,7 @@
 package academy_test
 
 import (
+	"errors"
 	"testing"
 	"time"
 
@@ -46,8 +47,22 @@ func TestEveryFault(t *testing.T) {
 		}},
 		{"Assignment", func() error { _, _, err := s.Assignment(ctx, coach, as.ID); return err }},
 		{"Assignments", func() error { return failure(s.Assignments(ctx, coach, academy.AssignmentFilter{}, page)) }},
-		{"Pause", func() error { return failure(s.Pause(ctx, coach, as.ID, 0, may(20), "")) }},
+		{"Pause", func() error { return failure(s.Pause(ctx, coach, as.ID, 0, academy.Pause{From: may(20)})) }},
 		{"Move", func() error { return failure(s.Move(ctx, coach, as.ID, 0, 2, true)) }},
+		{"Many", func() error {
+			results, err := s.Many(ctx, coach, academy.ManyRequest{Action: academy.PauseAll, Students: []domain.ID{june}, Group: g.ID, Pause: academy.Pause{From: may(29)}})
+			for _, r := range results {
+				err = errors.Join(err, r.Err)
+			}
+			return err
+		}},
+		{"Lacking", func() error { return failure(s.Lacking(ctx, coach, g.ID)) }},
+		{"CheckGift", func() error {
+			return s.CheckGift(ctx, coach, academy.AssignRequest{Programme: h.programme, Version: 1, Start: may(4)})
+		}},
+		{"GiveOnJoining", func() error {
+			return s.GiveOnJoining(ctx, coach, ben, now, academy.AssignRequest{Programme: h.programme, Version: 1, Start: may(4)})
+		}},
 		{"Now", func() error { return failure(r.Now(ctx, coach, ada)) }},
 		{"Progress", func() error { return failure(r.Progress(ctx, coach, ada)) }},
 		{"History", func() error { return failure(r.History(ctx, coach, ada, h.pitch.ID)) }},

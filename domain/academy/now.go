@@ -24,9 +24,9 @@ type ReadStore interface {
 	SkillsByID(ctx context.Context, ids []domain.ID) (map[domain.ID]curriculum.Skill, error)
 	// VersionsOf gives the versions that the assignments pin.
 	VersionsOf(ctx context.Context, as []Assignment) (map[VersionKey]curriculum.Version, error)
-	// DoneInWeek counts the sessions of an assignment's week that count, by the
-	// 1-based plan.
-	DoneInWeek(ctx context.Context, assignment domain.ID, week int) (map[int]int, error)
+	// DoneInWeek counts the sessions that stand and count for an assignment's week
+	// (Assignment.CountsFor), by the 1-based plan.
+	DoneInWeek(ctx context.Context, as Assignment, week int) (map[int]int, error)
 	// PeriodsOf gives what a student did at all skills since a period, in order of
 	// skill, then oldest first.
 	PeriodsOf(ctx context.Context, student domain.ID, since int) ([]progress.Period, error)
@@ -178,7 +178,7 @@ func works(ctx context.Context, tx ReadStore, stored Stored, on domain.Date) ([]
 		if w.Position = as.On(on, len(w.Weeks)); w.Position.Week > 0 {
 			w.Week = &w.Weeks[w.Position.Week-1]
 			w.WeekStart = as.WeekStart(w.Position.Week)
-			if w.Done, err = tx.DoneInWeek(ctx, as.ID, w.Position.Week); err != nil {
+			if w.Done, err = tx.DoneInWeek(ctx, as, w.Position.Week); err != nil {
 				return nil, err
 			}
 		}

@@ -98,7 +98,7 @@ func TestNowPhases(t *testing.T) {
 	if n = must(h.reading.Now(ctx, domaintest.AsBen, ben))(t); n.On != may(5) || n.Work[0].Position.Phase != academy.Running {
 		t.Errorf("on the first day: got %+v", n)
 	}
-	must(h.people.Pause(ctx, owner, as.ID, 0, may(7), ""))(t)
+	must(h.people.Pause(ctx, owner, as.ID, 0, academy.Pause{From: may(7)}))(t)
 	h.mem.Set(now.AddDate(0, 0, 20))
 	if n = must(h.reading.Now(ctx, domaintest.AsBen, ben))(t); n.Work[0].Position != (academy.Position{Phase: academy.Paused, Week: 1, Day: 3}) {
 		t.Errorf("paused: got %+v", n.Work[0].Position)

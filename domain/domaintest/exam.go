@@ -25,6 +25,8 @@ type Stores struct {
 	Assignments      domain.Transactor[academy.AssignmentStore]
 	Adjustments      domain.Transactor[academy.AdjustmentStore]
 	Acknowledgements domain.Transactor[academy.AcknowledgementStore]
+	Messages         domain.Transactor[academy.MessageStore]
+	Reports          domain.Transactor[academy.ReportStore]
 	Reading          domain.Transactor[academy.ReadStore]
 	Cohorts          domain.Transactor[academy.CohortStore]
 	Learning         domain.Transactor[academy.LearnStore]
@@ -51,7 +53,8 @@ func (m *Memory) Stores() Stores {
 	return Stores{
 		People: opener[academy.Store]{m}, Groups: opener[academy.GroupStore]{m}, Assignments: opener[academy.AssignmentStore]{m},
 		Adjustments:      opener[academy.AdjustmentStore]{m},
-		Acknowledgements: opener[academy.AcknowledgementStore]{m}, Reading: opener[academy.ReadStore]{m}, Cohorts: opener[academy.CohortStore]{m}, Learning: opener[academy.LearnStore]{m}, Insights: opener[academy.InsightStore]{m},
+		Acknowledgements: opener[academy.AcknowledgementStore]{m}, Messages: opener[academy.MessageStore]{m}, Reports: opener[academy.ReportStore]{m},
+		Reading: opener[academy.ReadStore]{m}, Cohorts: opener[academy.CohortStore]{m}, Learning: opener[academy.LearnStore]{m}, Insights: opener[academy.InsightStore]{m},
 		Events: opener[academy.EventStore]{m}, Live: opener[academy.LiveStore]{m}, Curriculum: opener[curriculum.Store]{m},
 		Practice: opener[practice.Store]{m}, Sessions: opener[practice.ReadStore]{m}, Comments: opener[practice.CommentStore]{m},
 		Pauses: opener[practice.PauseStore]{m}, Rebuilding: opener[practice.RebuildStore]{m},
@@ -90,6 +93,8 @@ func Exercise(t *testing.T, open func(t *testing.T) Stores) {
 		"priors":            (*exam).priors,
 		"insights":          (*exam).insights,
 		"acknowledgements":  (*exam).acknowledgements,
+		"messages":          (*exam).messages,
+		"report links":      (*exam).reportLinks,
 		"adjustments":       (*exam).adjustments,
 		"log":               (*exam).log,
 		"another academy":   (*exam).anotherAcademy,

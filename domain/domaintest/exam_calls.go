@@ -75,7 +75,7 @@ var all = domain.Page{Limit: 100}
 // be asked in several ways.
 func Calls() []Call {
 	return slices.Concat(
-		peopleCalls(), groupCalls(), assignmentCalls(), adjustmentCalls(), acknowledgementCalls(), readCalls(), cohortCalls(), learnCalls(), insightCalls(),
+		peopleCalls(), groupCalls(), assignmentCalls(), adjustmentCalls(), acknowledgementCalls(), messageCalls(), reportCalls(), readCalls(), cohortCalls(), learnCalls(), insightCalls(),
 		eventCalls(func(s Stores) domain.Transactor[academy.EventStore] { return s.Events }), liveCalls(), curriculumCalls(),
 		practiceCalls(), sessionCalls(), commentCalls(), pauseCalls(), rebuildCalls(),
 	)
@@ -305,7 +305,7 @@ func readCalls() []Call {
 			return some(tx.VersionsOf(ctx, []academy.Assignment{{Programme: f.Programme, Version: 1}}))
 		}),
 		call(of, "DoneInWeek", func(ctx context.Context, tx academy.ReadStore, f *Fixture) (bool, error) {
-			return some(tx.DoneInWeek(ctx, f.Assignment, 1))
+			return some(tx.DoneInWeek(ctx, academy.Assignment{ID: f.Assignment}, 1))
 		}),
 		call(of, "PeriodsOf", func(ctx context.Context, tx academy.ReadStore, f *Fixture) (bool, error) {
 			return some(tx.PeriodsOf(ctx, f.Student, 0))
@@ -559,7 +559,7 @@ func (e *exam) look() []any {
 		}),
 		get(e, e.s.Reading, func(tx academy.ReadStore) (d dump, err error) {
 			add := gather(&d)
-			err = errors.Join(add(first(tx.Stored(e.ctx, students))), add(first(tx.DoneInWeek(e.ctx, e.Assignment, 1))))
+			err = errors.Join(add(first(tx.Stored(e.ctx, students))), add(first(tx.DoneInWeek(e.ctx, academy.Assignment{ID: e.Assignment}, 1))))
 			return d, err
 		}),
 		get(e, e.s.Events, func(tx academy.EventStore) (dump, error) { return one(first(tx.Events(e.ctx, 0, 1000))) }),
@@ -568,6 +568,12 @@ func (e *exam) look() []any {
 			err = errors.Join(add(first(tx.Skills(e.ctx, all, true))), add(first(tx.Programmes(e.ctx, all, true))), add(first(tx.Versions(e.ctx, e.Programme))))
 			return d, err
 		}),
+		get(e, e.s.Messages, func(tx academy.MessageStore) (d dump, err error) {
+			add := gather(&d)
+			err = errors.Join(add(first(tx.Messages(e.ctx, e.Student, all))), add(first(tx.ReadTo(e.ctx, e.Coach, e.Student))))
+			return d, err
+		}),
+		get(e, e.s.Reports, func(tx academy.ReportStore) (dump, error) { return one(first(tx.ReportLinks(e.ctx, e.Student))) }),
 		get(e, e.s.Sessions, func(tx practice.ReadStore) (dump, error) { return one(first(tx.Comments(e.ctx, e.Session))) }),
 		get(e, e.s.Pauses, func(tx practice.PauseStore) (dump, error) { return one(first(tx.Untold(e.ctx, e.Growing))) }),
 		get(e, e.s.Rebuilding, func(tx practice.RebuildStore) (d dump, err error) {

@@ -2,6 +2,7 @@ package domaintest
 
 import (
 	"context"
+	"errors"
 	"testing"
 	"time"
 
@@ -36,6 +37,9 @@ type Fixture struct {
 	Session domain.ID
 	Growing domain.ID
 	Comment domain.ID // under Session, by Owner
+	Message domain.ID // by Student, who has read it
+	// Link shows the report of Student.
+	Link academy.ReportLink
 
 	s Stores
 }
@@ -79,6 +83,12 @@ func NewFixture(t testing.TB, s Stores) *Fixture {
 	comment, err := f.practice().Comment(ctx, f.Actor(), f.Session, "Well struck ⛳")
 	check(err)
 	f.Comment = comment.ID
+	message := f.message(f.Student, "Windy today.", 0)
+	f.Message, f.Link = message.ID, f.link(1)
+	check(s.Messages.Write(ctx, f.Academy, func(tx academy.MessageStore) error {
+		return errors.Join(tx.AddMessage(ctx, message), tx.SaveReadTo(ctx, f.Student, f.Student, message.ID))
+	}))
+	check(s.Reports.Write(ctx, f.Academy, func(tx academy.ReportStore) error { return tx.AddReportLink(ctx, f.Link) }))
 	f.Adjustment = examID()
 	check(s.Adjustments.Write(ctx, f.Academy, func(tx academy.AdjustmentStore) error { return tx.SaveAdjustment(ctx, f.adjustment(f.Adjustment)) }))
 	check(s.Acknowledgements.Write(ctx, f.Academy, func(tx academy.AcknowledgementStore) error {

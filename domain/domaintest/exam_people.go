@@ -121,6 +121,7 @@ func (e *exam) assignments() {
 	e.same("its sessions", as.Sessions, 1)
 	as.EndedAt, as.Revision, as.Sessions = examNow, as.Revision+1, 0
 	as.Pauses = []academy.Pause{{From: examDay, Until: examDay.AddDays(3), Reason: "Rain"}, {From: examDay.AddDays(9)}}
+	as.Credits = []academy.Credit{{Version: 1, Weeks: []int{2, 0}}, {Version: 3, Weeks: []int{1}}}
 	write(e, e.s.Assignments, func(tx academy.AssignmentStore) error { return tx.SaveAssignment(e.ctx, as) })
 	third := e.Assign(e, e.Student)
 	as.Sessions = 1
@@ -151,7 +152,12 @@ func (e *exam) assignments() {
 	current := e.storedOf(e.Student, e.Spare, examID()).Assignments
 	e.same("current assignments", idsOf(current, func(a academy.Assignment) domain.ID { return a.ID }), []domain.ID{second, third})
 	for week, want := range map[int]map[int]int{1: {1: 1}, 2: {}} {
-		e.same("DoneInWeek", get(e, e.s.Reading, func(tx academy.ReadStore) (map[int]int, error) { return tx.DoneInWeek(e.ctx, e.Assignment, week) }), want)
+		e.same("DoneInWeek", get(e, e.s.Reading, func(tx academy.ReadStore) (map[int]int, error) {
+			return tx.DoneInWeek(e.ctx, academy.Assignment{ID: e.Assignment}, week)
+		}), want)
+	}
+	for week, want := range map[int]map[int]int{1: {}, 2: {1: 1}} { // as its credits say
+		e.same("DoneInWeek after a move", get(e, e.s.Reading, func(tx academy.ReadStore) (map[int]int, error) { return tx.DoneInWeek(e.ctx, as, week) }), want)
 	}
 	refuse(e, "the same programme twice at a time", e.s.Assignments, domain.Conflict, func(tx academy.AssignmentStore) error {
 		return tx.SaveAssignment(e.ctx, academy.Assignment{ID: examID(), Student: e.Student, Programme: e.Programme, Version: 1, Start: examDay, Revision: 1, CreatedAt: examNow})

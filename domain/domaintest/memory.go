@@ -192,6 +192,16 @@ func (m *Memory) Acknowledging() domain.Transactor[academy.AcknowledgementStore]
 	return opener[academy.AcknowledgementStore]{m}
 }
 
+// Messages gives the service of the messages.
+func (m *Memory) Messages() academy.MessageService {
+	return academy.MessageService{Store: opener[academy.MessageStore]{m}, Env: m.Env()}
+}
+
+// Reports gives the service of the links to reports.
+func (m *Memory) Reports() academy.ReportService {
+	return academy.ReportService{Store: opener[academy.ReportStore]{m}, Reading: opener[academy.ReadStore]{m}, Env: m.Env()}
+}
+
 // Adjusting opens the store for academy.AdjustService.
 func (m *Memory) Adjusting() domain.Transactor[academy.AdjustmentStore] {
 	return opener[academy.AdjustmentStore]{m}
@@ -262,6 +272,9 @@ type tables struct {
 	adjustments map[domain.ID]academy.Adjustment
 	sessions    map[domain.ID]stored
 	comments    map[domain.ID]practice.Comment
+	messages    map[domain.ID]academy.Message
+	reads       map[link]domain.ID
+	reports     map[domain.ID]academy.ReportLink
 	tracks      map[atSkill]progress.Track
 	states      map[atSkill]progress.State
 	periods     map[atSkill][]progress.Period // oldest first
@@ -300,6 +313,7 @@ func newTables(a academy.Academy) *tables {
 	t.assignments, t.sessions, t.comments = map[domain.ID]academy.Assignment{}, map[domain.ID]stored{}, map[domain.ID]practice.Comment{}
 	t.tracks, t.states, t.periods = map[atSkill]progress.Track{}, map[atSkill]progress.State{}, map[atSkill][]progress.Period{}
 	t.habits = map[domain.ID]progress.Habit{}
+	t.messages, t.reads, t.reports = map[domain.ID]academy.Message{}, map[link]domain.ID{}, map[domain.ID]academy.ReportLink{}
 	t.adjustments = map[domain.ID]academy.Adjustment{}
 	t.silences = map[silence]academy.Acknowledgement{}
 	return t
@@ -313,6 +327,7 @@ func (t *tables) clone() *tables {
 	c.tracks, c.states, c.periods = maps.Clone(t.tracks), maps.Clone(t.states), maps.Clone(t.periods)
 	c.adjustments = maps.Clone(t.adjustments)
 	c.habits, c.priors = maps.Clone(t.habits), clonePriors(t.priors)
+	c.messages, c.reads, c.reports = maps.Clone(t.messages), maps.Clone(t.reads), maps.Clone(t.reports)
 	c.silences, c.events = maps.Clone(t.silences), slices.Clone(t.events)
 	return &c
 }

@@ -76,13 +76,13 @@ func (t *tx) VersionsOf(_ context.Context, as []academy.Assignment) (map[academy
 }
 
 // DoneInWeek implements academy.ReadStore.
-func (t *tx) DoneInWeek(_ context.Context, assignment domain.ID, week int) (map[int]int, error) {
+func (t *tx) DoneInWeek(_ context.Context, as academy.Assignment, week int) (map[int]int, error) {
 	if err := t.call(); err != nil {
 		return nil, err
 	}
 	done := map[int]int{}
 	for _, s := range t.sessions {
-		if s.Assignment == assignment && s.Week == week && s.counts {
+		if s.Assignment == as.ID && as.CountsFor(s.Version, s.Week) == week && s.counts {
 			done[s.Plan]++
 		}
 	}

@@ -63,6 +63,7 @@ func (s *setup) deskPages() []deskPage {
 		{"#/sessions/" + s.StudentID, "Own practice"}, {"#/session/" + s.last, "A good start."}, {"#/report/" + s.StudentID, "Please keep in mind"},
 		{"#/programmes", "Write a new programme"}, {"#/programme/" + programme, "Ready to publish"}, {"#/versions/" + programme, "Steps as they were"}, {"#/cohort/" + programme, "Who stands where"},
 		{"#/skills", "Pitch to a landing spot"}, {"#/skill/" + s.PitchID, "no long break so far"}, {"#/skill/new", "Create the skill"},
+		{"#/bulk", "What to do"}, {"#/messages", "Message to students"}, {"#/messages/" + s.StudentID, "No messages yet"}, {"#/cards", "Which week"},
 		{"#/assign", "First day of week 1"}, {"#/import", "Its schema"},
 		{"#/people", "2 members"}, {"#/member/" + s.StudentID, "Saturday morning"}, {"#/invitations", "Edda Marchetti"}, {"#/groups", "Saturday morning: 1 student"},
 		{"#/academy", "Name of the academy"}, {"#/keys", "No keys yet"}, {"#/log", "Session stored"}, {"#/settings", "Change your password"},

@@ -14,6 +14,7 @@ export function Assign() {
   const ready = programmes.items && students.items && groups.items;
   const published = programmes.items?.filter((p) => p.published > 0) ?? [];
   return html`<${Page} title="Assign a programme" wide><${ProgrammeNav} current="assign" />
+    <p><a href=${to("bulk")}>Move, pause, resume or end for many students</a></p>
     <${Missing} what="the programmes" from=${programmes} /><${Missing} what="the students" from=${students} /><${Missing} what="the groups" from=${groups} />
     ${ready && published.length === 0 && html`<section class="empty"><h2>Nothing to assign yet</h2><p>A programme is assigned once a version of it is published. <a href=${to("programmes")}>See the programmes.</a></p></section>`}
     ${ready && published.length > 0 && students.items.length === 0 && html`<section class="empty"><h2>Nobody to assign to yet</h2><p><a href=${to("invitations")}>Invite your students first.</a></p></section>`}
@@ -33,7 +34,7 @@ function Form({ programmes, students, groups }) {
   const send = useSend(async () => {
     setDone(null);
     const body = { programme_id: chosen.id, version: Number(version || chosen.published), student_ids: [...picked], group_id: group || undefined, start_date: start };
-    setDone((await api.post("/v1/assignments", body)).items);
+    setDone(await api.post("/v1/assignments", body));
     setPicked(new Set());
   });
   const pick = (id, on) => setPicked((s) => new Set(on ? [...s, id] : [...s].filter((x) => x !== id)));
@@ -46,8 +47,15 @@ function Form({ programmes, students, groups }) {
     ${send.at("/student_ids") && html`<p class="wrong">${send.at("/student_ids")}</p>`}
     <div role="alert"><${Wrong} problem=${send.problem} /></div>
     <${Button} kind="main" type="submit" busy=${send.busy} disabled=${picked.size === 0 && !group}>Assign from ${start ? day(start) : "…"}</${Button}>
-    ${done && html`<${Notice} kind="good" title=${`Assigned to ${count(done.length, "student")}`} live><p>It begins on ${day(done[0].start_date)}. <a href=${to("students")}>See the students.</a></p></${Notice}>`}
+    ${done && html`<${Done} done=${done} students=${students} />`}
   </form>`;
+}
+
+function Done({ done: { items, had }, students }) {
+  const names = had.map((a) => `${students.find((s) => s.id === a.student_id)?.name ?? "a student"} (version ${a.version})`);
+  return html`<${Notice} kind="good" title=${items.length ? `Assigned to ${count(items.length, "student")}` : "Everybody in the group has it already"} live>
+    ${items.length > 0 && html`<p>It begins on ${day(items[0].start_date)}. <a href=${to("students")}>See the students.</a></p>`}
+    ${had.length > 0 && html`<p>${items.length ? "These had it already, and keep what they have" : "They keep what they have"}: ${names.join(", ")}.</p>`}</${Notice}>`;
 }
 
 /** Picker chooses students by checkboxes, with a filter by name. */

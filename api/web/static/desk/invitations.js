@@ -5,20 +5,29 @@ import { day } from "../base/units.js";
 import { roleName } from "../base/words.js";
 import { Choice, Switch } from "../base/choices.js";
 import { Button, Field, html, Notice, Page, useSend, useState, Wrong } from "../base/ui.js";
+import { who } from "../base/account.js";
+import { InviteMany, Sheet } from "./invitemany.js";
 import { AsOf, CopyButton, Missing, useAll } from "./parts.js";
 import { isOwner, PeopleNav } from "./people.js";
 
 export function Invitations() {
   const [every, setEvery] = useState(false);
   const list = useAll(`/v1/invitations?limit=200${every ? "" : "&open=true"}`);
-  const [made, setMade] = useState(null);
-  return html`<${Page} title="Invitations" wide><${PeopleNav} current="invitations" />
-    ${made && html`<${Made} made=${made} />`}
-    <${Invite} onMade=${(m) => (setMade(m), list.reload())} />
-    <section><h2>${every ? "All invitations" : "Open invitations"}</h2>
+  const [made, setMade] = useState([]);
+  const tell = (all) => {
+    setMade(all);
+    list.reload();
+  };
+  const withdrawn = (id) => tell(made.filter((m) => m.id !== id));
+  return html`<${Page} title="Invitations" wide><div class="screen-only"><${PeopleNav} current="invitations" /></div>
+    ${made.length === 1 && html`<${Made} made=${made[0]} />`}
+    ${made.length > 1 && html`<${Sheet} made=${made} />`}
+    <div class="screen-only"><${InviteMany} onMade=${tell} />
+    <${Invite} onMade=${(m) => tell([m])} /></div>
+    <section class="screen-only"><h2>${every ? "All invitations" : "Open invitations"}</h2>
       <${Missing} what="the invitations" from=${list} /><${AsOf} from=${list} />
       ${list.items?.length === 0 && html`<p>None.</p>`}
-      <ul class="plain">${[...(list.items ?? [])].reverse().map((i) => html`<li key=${i.id}><${Line} invitation=${i} onDone=${list.reload} /></li>`)}</ul>
+      <ul class="plain">${[...(list.items ?? [])].reverse().map((i) => html`<li key=${i.id}><${Line} invitation=${i} onDone=${() => withdrawn(i.id)} /></li>`)}</ul>
       <${Switch} label="Show accepted, withdrawn and expired ones as well" on=${every} onChange=${setEvery} /></section>
   </${Page}>`;
 }
@@ -31,7 +40,7 @@ function Line({ invitation, onDone }) {
     onDone();
   });
   const whom = invitation.name || invitation.email || "Somebody";
-  return html`${whom}${invitation.name && invitation.email ? ` (${invitation.email})` : ""}, ${roleName(invitation.role).toLowerCase()}${invitation.junior ? ", junior" : ""}: ${states[invitation.state]}, made ${day(invitation.created_at)}, good until ${day(invitation.expires_at)}.
+  return html`${whom}${invitation.name && invitation.email ? ` (${invitation.email})` : ""}, ${roleName(invitation.role).toLowerCase()}${invitation.junior ? ", junior" : ""}: ${states[invitation.state]}, made ${day(invitation.created_at)}, good until ${day(invitation.expires_at)}${invitation.gives ? `, with a programme from ${day(invitation.gives.start_date)}` : ""}.
     ${" "}${invitation.state === "open" && html`<${Button} class="small-button" busy=${send.busy} aria-label=${`Withdraw the invitation of ${whom}`} onClick=${send.run}>Withdraw</${Button}>`}<${Wrong} problem=${send.problem} />`;
 }
 
@@ -47,7 +56,8 @@ function Invite({ onMade }) {
   const groups = useAll("/v1/groups?limit=200");
   const people = useAll("/v1/members?limit=200");
   const [role, setRole] = useState("student");
-  const [form, set] = useState({});
+  // Whoever invites a student coaches them, unless somebody else is chosen.
+  const [form, set] = useState({ coach_id: isOwner() ? who.value.membership.member_id : undefined });
   const send = useSend(async () => {
     const { name, email, group_id, coach_id, student_id, junior } = form;
     const body = { role, name: name || undefined, email: email || undefined };

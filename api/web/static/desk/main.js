@@ -33,6 +33,9 @@ const places = {
   cohort: later("Students of a programme", () => import("./cohort.js"), "Cohort"),
   versions: later("Versions", () => import("./versions.js"), "Versions"),
   assign: later("Assign", () => import("./assign.js"), "Assign"),
+  bulk: later("Programmes of many students", () => import("./bulk.js"), "Bulk"),
+  cards: later("Practice cards", () => import("./cards.js"), "Cards"),
+  messages: later("Messages", () => import("./messages.js"), "Messages"),
   import: later("Import", () => import("./document.js"), "Import"),
   skills: later("Skills", () => import("./skills.js"), "Skills"),
   skill: later("Skill", () => import("./skill.js"), "SkillPage"),
@@ -50,6 +53,7 @@ const places = {
 const family = {
   "": later("Junior", () => import("./family.js"), "Family"),
   report: places.report,
+  messages: places.messages,
   settings: places.settings,
   "sign-in": SignInAgain,
 };
@@ -62,7 +66,7 @@ const owners = ["keys", "log"];
 // Places that are reached from a tab count as part of it.
 const tabOf = {
   live: "today", student: "students", sessions: "students", session: "students", report: "students",
-  programme: "programmes", cohort: "programmes", versions: "programmes", assign: "programmes", import: "programmes", skills: "programmes", skill: "programmes",
+  programme: "programmes", cohort: "programmes", versions: "programmes", assign: "programmes", bulk: "students", messages: "students", cards: "students", import: "programmes", skills: "programmes", skill: "programmes",
   member: "people", invitations: "people", groups: "people", academy: "people", keys: "people", log: "people",
 };
 

@@ -8,6 +8,7 @@ import { day } from "../base/units.js";
 import { roleName } from "../base/words.js";
 import { Choice, Switch } from "../base/choices.js";
 import { Button, Field, html, Notice, Page, useSend, useState, Wrong } from "../base/ui.js";
+import { Lacking } from "./lacking.js";
 import { Ask, AsOf, Missing, useAll } from "./parts.js";
 import { isOwner, knowText, PeopleNav } from "./people.js";
 
@@ -57,11 +58,15 @@ export const Zones = () => html`<datalist id="zones">${(Intl.supportedValuesOf?.
 function Groups({ member }) {
   const groups = useAll("/v1/groups?limit=200");
   const [problem, setProblem] = useState(null);
+  const [saved, setSaved] = useState(null);
   const toggle = async (g, on) => {
     try {
       setProblem(null);
+      setSaved(null);
       const ids = g.student_ids.filter((x) => x !== member.id);
-      await api.put(`/v1/groups/${g.id}`, { name: g.name, student_ids: on ? [...ids, member.id] : ids }, { headers: { "If-Match": `"${g.revision}"` } });
+      const after = await api.put(`/v1/groups/${g.id}`, { name: g.name, student_ids: on ? [...ids, member.id] : ids }, { headers: { "If-Match": `"${g.revision}"` } });
+      // Others of the group are not this member's page's business.
+      if (on) setSaved({ ...after, lacking: after.lacking.filter((l) => l.student_ids.includes(member.id)).map((l) => ({ ...l, student_ids: [member.id] })) });
     } catch (e) {
       if (!e.known) console.error(e);
       setProblem(e);
@@ -71,6 +76,7 @@ function Groups({ member }) {
   return html`<section><h2>Groups</h2><${Missing} what="the groups" from=${groups} />
     ${groups.items?.length === 0 && html`<p>There are no groups yet. <a href=${to("groups")}>Make one.</a></p>`}
     ${groups.items?.map((g) => html`<${Switch} key=${g.id + g.revision} label=${g.name} on=${g.student_ids.includes(member.id)} onChange=${(on) => toggle(g, on)} />`)}
+    ${saved && html`<${Lacking} key=${saved.id + saved.revision} group=${saved} students=${[member]} />`}
     <${Wrong} problem=${problem} /></section>`;
 }
 

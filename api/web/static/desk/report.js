@@ -1,5 +1,6 @@
-// A progress report to hand to a student or a parent, on A4 or Letter. A
-// junior's report carries the first name and no days.
+// A progress report to hand to a student or a parent, on A4 or Letter: what was
+// achieved and what comes next, with the numbers behind. A junior's report carries
+// the first name and no days.
 
 import { who } from "../base/account.js";
 import { useLoad } from "../base/load.js";
@@ -9,6 +10,7 @@ import { ballsText, kindName, SEASON, tierText, waitText } from "../base/words.j
 import { Switch } from "../base/choices.js";
 import { Button, Field, html, Page, useState } from "../base/ui.js";
 import { active, AsOf, Missing, positionText } from "./parts.js";
+import { Share } from "./share.js";
 import { SkillCharts } from "./skillcharts.js";
 
 export function Report({ args: [id] }) {
@@ -23,30 +25,47 @@ const first = (name) => name.trim().split(/\s+/)[0];
 function Written({ body, progress }) {
   const { student } = body;
   const [words, setWords] = useState("");
+  const [numbers, setNumbers] = useState(false);
   const [charts, setCharts] = useState(true);
   const teaches = who.value.membership.role !== "guardian";
   const name = student.junior ? first(student.name) : student.name;
   const skills = body.skills.filter((s) => s.total.balls + s.total.attested.balls > 0 || s.milestones.length > 0);
-  const made = body.skills.flatMap((s) => s.milestones.map((m) => ({ ...m, skill: s.name }))).sort((a, b) => Date.parse(a.at) - Date.parse(b.at));
   return html`<${Page} title=${`Progress report: ${name}`} lead=${`${who.value.membership.academy_name}, ${day(Date.now())}, by ${who.value.account.name}`}>
     <section class="screen-only panel report-tools"><p class="row"><${Button} kind="main" onClick=${() => print()}>Print</${Button}>${teaches && html`<a class="button" href=${to("student", student.id)}>Back to the student</a>`}</p>
-      ${teaches && html`<${Field} as="textarea" label="Your own words" hint="Printed at the top; not kept." rows="3" maxlength="2000" value=${words} onInput=${(e) => setWords(e.currentTarget.value)} />`}
-      <${Switch} label="With charts" on=${charts} onChange=${setCharts} /><p class="small">It fits A4 and Letter; choose the paper in the print dialog.</p></section>
+      ${teaches && html`<${Field} as="textarea" label="Your own words" hint="At the top, on paper and behind a link." rows="3" maxlength="2000" value=${words} onInput=${(e) => setWords(e.currentTarget.value)} />`}
+      <${Switch} label="With the numbers behind it" on=${numbers} onChange=${setNumbers} />
+      ${numbers && html`<${Switch} label="With charts" on=${charts} onChange=${setCharts} />`}<p class="small">It fits A4 and Letter; choose the paper in the print dialog.</p>
+      ${teaches && html`<${Share} student=${student} words=${words} />`}</section>
     <${AsOf} from=${progress} />
     ${words && html`<blockquote class="text own-words">${words}</blockquote>`}
     ${body.sessions === 0 && html`<p>No sessions yet. The report fills with the first ball that is logged.</p>`}
-    ${body.sessions > 0 && html`<p>${introText(body, name)}</p>
-      <section><h2>Milestones</h2>${made.length === 0 ? html`<p>None yet.</p>` : html`<ul class="plain">${made.map((m) => html`<li key=${m.session_id + m.skill_id + m.block + m.ball}><strong>${m.skill}:</strong> ${tierText(m.tier)}${student.junior ? "" : `, ${day(m.at)}`}</li>`)}</ul>`}</section>
-      <${Next} skills=${skills} name=${name} />
-      ${skills.map((s) => html`<${Skill} key=${s.skill_id} student=${student} skill=${s} charts=${charts && !student.junior} />`)}
-      ${body.time.sessions > 0 && html`<${Time} time=${body.time} />`}`}
-    ${body.sessions === 0 && html`<${Next} skills=${skills} name=${name} />`}
+    ${body.sessions > 0 && html`<${Achieved} body=${body} name=${name} />`}
+    <${Next} skills=${skills} name=${name} />
+    <${NextWeek} id=${student.id} />
+    ${body.sessions > 0 && (numbers
+      ? html`${skills.map((s) => html`<${Skill} key=${s.skill_id} student=${student} skill=${s} charts=${charts && !student.junior} />`)}${body.time.sessions > 0 && html`<${Time} time=${body.time} />`}`
+      : html`<p class="screen-only"><${Button} kind="quiet" onClick=${() => setNumbers(true)}>Show the numbers behind it</${Button}></p>`)}
     <section class="cautions"><h2>Please keep in mind</h2><ul>
       <li>Estimates are advice, not a verdict on a person. Each comes with the range that most likely holds it.</li>
       <li>On the green: nobody in front of, or beside, the line; behind the ball of others; stop for lightning.</li>
       <li>Stop if it hurts; add balls slowly; ask a licensed professional.</li>
       ${student.junior && html`<li>This report is about a junior: it holds as little as possible. Hand it to the junior and the guardian only.</li>`}</ul></section>
   </${Page}>`;
+}
+
+/** Achieved is the steps passed, the latest first. */
+function Achieved({ body, name }) {
+  const made = body.skills.flatMap((s) => s.milestones.map((m) => ({ ...m, skill: s.name }))).sort((a, b) => Date.parse(b.at) - Date.parse(a.at));
+  return html`<section><h2>What was achieved</h2><p>${introText(body, name)}</p>
+    ${made.length === 0 ? html`<p>The first step is still to come.</p>` : html`<ul class="plain">${made.map((m) => html`<li key=${m.session_id + m.skill_id + m.block + m.ball}><strong>${m.skill}:</strong> ${tierText(m.tier)}${body.student.junior ? "" : `, ${day(m.at)}`}</li>`)}</ul>`}</section>`;
+}
+
+/** NextWeek is what the programmes want from the coming week. */
+function NextWeek({ id }) {
+  const now = useLoad(`/v1/students/${id}/now`);
+  const weeks = (now.body?.work ?? []).filter((w) => w.next_week);
+  if (weeks.length === 0) return null;
+  return html`<section class="whole"><h2>Next week</h2><ul class="plain">${weeks.map((w) => html`<li key=${w.assignment_id}><strong>${w.programme_name}, week ${w.next_week.number}${w.next_week.title ? `: ${w.next_week.title}` : ""}.</strong> ${w.next_week.plans.map((p) => `${p.name || `Session ${p.number}`}, ${p.minutes} min, ${p.times === 1 ? "once" : `${p.times} times`}`).join("; ")}.</li>`)}</ul></section>`;
 }
 
 function introText(body, name) {
@@ -57,9 +76,9 @@ function introText(body, name) {
 function Skill({ student, skill, charts }) {
   const { rate } = skill;
   return html`<section class="report-skill"><h2>${skill.name}</h2>
-    <p>${skill.tiers ? (skill.next_tier ? `${skill.held} of ${skill.tiers} tiers made. The next: ${tierText(skill.next_tier)}.` : `All ${skill.tiers} tiers made.`) : ""}
+    <p>${skill.tiers ? (skill.next_tier ? `${skill.held} of ${skill.tiers} steps passed. The next: ${tierText(skill.next_tier)}.` : `All ${skill.tiers} steps passed.`) : ""}
       ${rate ? ` Of 100 balls, most likely about ${Math.round(100 * rate.mean)} come to rest inside ${near(rate.radius_m)} now; the chance is four in five that it is between ${Math.round(100 * rate.interval_80.low)} and ${Math.round(100 * rate.interval_80.high)}. That rests on ${ballsText(rate.balls)} in ${count(rate.sessions, "session")}.` : ""}
-      ${skill.best_run.length ? ` The best run is ${skill.best_run.length}.` : ""}</p>
+      ${skill.best_run.length ? ` The best so far is ${skill.best_run.length} in a row.` : ""}</p>
     ${charts && html`<${SkillCharts} studentID=${student.id} skill=${skill} compact />`}</section>`;
 }
 
@@ -72,13 +91,13 @@ function Time({ time }) {
 
 function Next({ skills, name }) {
   const open = skills.filter((s) => s.next_tier);
-  return html`<section class="whole"><h2>What next</h2>${open.length === 0 ? html`<p>${skills.length ? `Every ladder is finished: keep the skills alive in warm-ups.` : `The first sessions of ${name}, by the plan.`}</p>` : html`<ul class="plain">${open.map((s) => html`<li key=${s.skill_id}><strong>${s.name}:</strong> ${tierText(s.next_tier)}. ${nextText(s)}</li>`)}</ul>`}</section>`;
+  return html`<section class="whole"><h2>What comes next</h2>${open.length === 0 ? html`<p>${skills.length ? `Every step is passed. Keep the skills alive in warm-ups.` : `The first sessions of ${name}, by the plan.`}</p>` : html`<ul class="plain">${open.map((s) => html`<li key=${s.skill_id}><strong>${s.name}:</strong> ${tierText(s.next_tier)}. ${nextText(s)}</li>`)}</ul>`}</section>`;
 }
 
 function nextText(s) {
   if (!s.forecast) return "There are too few balls yet to say when.";
   const { low, high } = s.forecast.range_80_sessions;
-  const chance = `The chance to make it in the next session is ${percent(s.forecast.next_session)}`;
+  const chance = `The chance to pass it in the next session is ${percent(s.forecast.next_session)}`;
   if (low == null || high == null || high > SEASON) return `${chance}; it may take longer than this season, so a step in between may help.`;
   return `${chance}; ${waitText({ low, high })} at this rate.`;
 }

@@ -39,6 +39,7 @@ export function Students() {
     <${Missing} what="your students" from=${board} /><${AsOf} from=${board} />
     ${board.body && rows.length === 0 && html`<section class="empty"><h2>No students yet</h2><p>Students appear here once they have joined. <a href=${to("invitations")}>Invite the first one.</a></p></section>`}
     ${rows.length > 0 && html`<${Filters} rows=${rows} groups=${groups.items ?? []} query=${query} set=${set} />
+      <p class="row"><a class="button" href=${`${to("bulk")}${query.get("group") ? `?group=${query.get("group")}` : ""}`}>Programmes of many</a> <a class="button" href=${`${to("messages")}${query.get("group") ? `?group=${query.get("group")}` : ""}`}>Message to many</a><a class="button" href=${`${to("cards")}${query.get("group") ? `?group=${query.get("group")}` : ""}`}>Practice cards</a></p>
       <p role="status">${shown.length === rows.length ? count(rows.length, "student") : `${shown.length} of ${count(rows.length, "student")}`}.</p>
       ${shown.length === 0 ? html`<p>Nobody matches. <${Button} onClick=${() => go(to("students"), { replace: true })}>Show everybody</${Button}></p>` : html`<${Grid} rows=${shown} query=${query} set=${set} />`}`}
   </${Page}>`;

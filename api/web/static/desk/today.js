@@ -8,6 +8,7 @@ import { Button, html, Page, useSend, useState, Wrong } from "../base/ui.js";
 import { AcknowledgeDialog, CommentDialog, PauseDialog, PlanDialog, unsilence } from "./actions.js";
 import { Cards, Following, useBoard } from "./clinic.js";
 import { FirstSteps } from "./first.js";
+import { NewMessages } from "./unread.js";
 import { active, agoText, AsOf, Missing, positionText, seenText, useKeptFocus } from "./parts.js";
 
 /** From how many days on without a session a student counts as not seen. */
@@ -19,7 +20,7 @@ export function Today() {
   const board = useBoard();
   const rows = board.body?.items;
   return html`<${Page} title="Today" wide>
-    <${Missing} what="your students" from=${board} /><${AsOf} from=${board} />
+    <${Missing} what="your students" from=${board} /><${AsOf} from=${board} /><${NewMessages} />
     ${rows?.length === 0 && html`<${FirstSteps} />`}
     ${rows?.length > 0 && html`<div class="columns">
       <div><${Attention} rows=${rows} onChange=${board.reload} /></div>

@@ -54,6 +54,7 @@ const places = {
   progress: later("Progress", () => import("./progress.js"), "Progress"),
   history: later("History", () => import("./history.js"), "History"),
   session: later("Session", () => import("./edit.js"), "Session"),
+  messages: later("Messages", () => import("./messages.js"), "Messages"),
   card: later("Practice card", () => import("./card.js"), "Card"),
   typein: later("Type in a card", () => import("./typein.js"), "TypeIn"),
   settings: later("Settings", () => import("./settings.js"), "Settings"),

@@ -6,7 +6,7 @@ import { sessions } from "../base/outbox.js";
 import { to } from "../base/router.js";
 import { day, dayTime, minutes } from "../base/units.js";
 import { kindName, runText, tierText } from "../base/words.js";
-import { Failed, html, Loading, Notice, Page } from "../base/ui.js";
+import { Failed, html, Loading, Notice, Page, useEffect, useState } from "../base/ui.js";
 import { TierList } from "./parts.js";
 import { useNow, planName } from "./plan.js";
 
@@ -32,9 +32,16 @@ function Going({ record }) {
   </section>`;
 }
 
+/** Words are the coach's, loaded once the rest is there. */
+function Words() {
+  const [Part, set] = useState(null);
+  useEffect(() => void import("./messages.js").then((m) => set(() => m.Latest), () => {}), []);
+  return Part && html`<${Part} />`;
+}
+
 function Week({ now, going }) {
   if (now.work.length === 0 && now.skills.length === 0) {
-    return html`<section class="empty"><h2>No programme yet</h2>
+    return html`<${Words} /><section class="empty"><h2>No programme yet</h2>
       <p>Your coach has not given you one. It will appear here by itself; there is nothing you need to do.</p></section>`;
   }
   const week = now.skills.filter((s) => !s.earlier);
@@ -42,6 +49,7 @@ function Week({ now, going }) {
   const first = !going && now.work.flatMap((w) => w.week?.plans ?? []).find((p) => p.done < p.times);
   return html`
     ${now.work.map((w) => html`<${Work} work=${w} first=${first} />`)}
+    <${Words} />
     ${week.length > 0 && html`<section><h2>Skills of this week</h2>${week.map((s) => html`<${Skill} skill=${s} />`)}</section>`}
     ${earlier.length > 0 && html`<section><h2>Still open from earlier weeks</h2>${earlier.map((s) => html`<${Skill} skill=${s} />`)}</section>`}
     <${GoodSession} />`;

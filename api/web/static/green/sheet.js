@@ -1,0 +1,37 @@
+// A plan on paper, with boxes to tick by pencil.
+
+import { minutes } from "../base/units.js";
+import { kindName, kindText, taskText, tierText } from "../base/words.js";
+import { html } from "../base/ui.js";
+import { DrillFacts } from "./parts.js";
+import { openTiers, planName } from "./plan.js";
+
+/** CardSheet is one plan of a student; named says whether the plan's name is on it. */
+export function CardSheet({ name, work, week, plan, skills, named }) {
+  return html`<div class="card">
+    <p class="card-head"><span>${name}</span><span>${work.programme_name}, week ${week.number}${named ? `: ${planName(plan)}` : ""}</span><span>Date ____________</span><span>Start ________</span></p>
+    <p class="card-legend">One box a ball: leave it empty for out, draw one stroke for in, fill it for holed. Start again after a ball that is out.</p>
+    ${plan.blocks.map((b) => html`<${CardBlock} block=${b} skill=${skills.find((s) => s.id === b.skill_id)} />`)}
+    <p class="card-note">Note:</p>
+    <p class="card-caution">Look before each shot. Stay behind the ball of others. Stop for lightning, and stop if it hurts.</p>
+  </div>`;
+}
+
+function CardBlock({ block, skill }) {
+  // As many boxes as two balls a minute make, in tens: common practice, no source.
+  const boxes = Math.min(80, Math.max(10, Math.ceil((2 * block.minutes) / 10) * 10));
+  const tier = block.kind === "test" && skill && openTiers(skill)[0];
+  return html`<section class="card-block">
+    <h2>${kindName(block.kind)} <span class="card-minutes">${minutes(block.minutes * 60)} planned, ______ spent</span></h2>
+    <p>${block.skill_name}. ${block.drill?.text || kindText(block.kind)}${tier ? ` To make: ${tierText(tier)}.` : ""}</p>
+    <${DrillFacts} drill=${block.drill ?? {}} />
+    ${block.deck?.length ? html`<${Deck} tasks=${block.deck.slice(0, boxes)} drill=${block.drill ?? {}} />` : html`<p class="boxes" aria-hidden="true">${Array.from({ length: boxes }, (_, i) => html`<span class=${i % 10 === 9 ? "box tenth" : "box"}></span>`)}</p>`}
+    <p class="card-totals"><span>Balls ______</span><span>Inside ______</span><span>Holed ______</span><span>Best run ______</span></p>
+  </section>`;
+}
+
+/** Deck is the day's tasks of a random block in order, each with its box. */
+function Deck({ tasks, drill }) {
+  return html`${drill.more_of_misses && html`<p>Today you get more of what you missed lately.</p>`}
+    <ol class="card-deck">${tasks.map((t) => html`<li><span class="box" aria-hidden="true"></span> ${taskText(t)}</li>`)}</ol>`;
+}

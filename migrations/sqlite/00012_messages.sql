@@ -1,0 +1,55 @@
+-- Words between a student and the coaches that are about no session, how far each
+-- has read them, and links that show a student's report to whoever has them.
+
+-- +goose Up
+CREATE TABLE messages (
+    academy_id TEXT NOT NULL,
+    student_id TEXT NOT NULL,
+    id TEXT NOT NULL,
+    author_id TEXT NOT NULL,
+    text TEXT NOT NULL,
+    at INTEGER NOT NULL,
+    PRIMARY KEY (academy_id, student_id, id),
+    FOREIGN KEY (academy_id, student_id) REFERENCES members (academy_id, id),
+    FOREIGN KEY (academy_id, author_id) REFERENCES members (academy_id, id),
+    CHECK (id <> '')
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE message_reads (
+    academy_id TEXT NOT NULL,
+    student_id TEXT NOT NULL,
+    member_id TEXT NOT NULL,
+    -- The last message that the member has read.
+    read_to TEXT NOT NULL,
+    PRIMARY KEY (academy_id, student_id, member_id),
+    FOREIGN KEY (academy_id, student_id) REFERENCES members (academy_id, id),
+    FOREIGN KEY (academy_id, member_id) REFERENCES members (academy_id, id),
+    CHECK (read_to <> '')
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE report_links (
+    academy_id TEXT NOT NULL,
+    id TEXT NOT NULL,
+    student_id TEXT NOT NULL,
+    -- The SHA-256 of the link's token.
+    token BLOB NOT NULL,
+    -- The coach's own words at the top.
+    words TEXT NOT NULL,
+    by_id TEXT NOT NULL,
+    created_at INTEGER NOT NULL,
+    expires_at INTEGER NOT NULL,
+    ended_at INTEGER,
+    PRIMARY KEY (academy_id, id),
+    FOREIGN KEY (academy_id, student_id) REFERENCES members (academy_id, id),
+    FOREIGN KEY (academy_id, by_id) REFERENCES members (academy_id, id),
+    CHECK (id <> ''),
+    CHECK (length(token) = 32),
+    CHECK (expires_at > created_at)
+) STRICT;
+CREATE UNIQUE INDEX report_links_token ON report_links (academy_id, token);
+CREATE INDEX report_links_student ON report_links (academy_id, student_id, id);
+
+-- +goose Down
+DROP TABLE report_links;
+DROP TABLE message_reads;
+DROP TABLE messages;
