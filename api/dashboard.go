@@ -15,6 +15,8 @@ import (
 // DashboardRow is one student, in short.
 type DashboardRow struct {
 	Student StudentBrief `json:"student" binding:"required"`
+	// JoinedAt is when the student joined.
+	JoinedAt time.Time `json:"joined_at" binding:"required" format:"date-time"`
 	// Sessions counts all that were logged.
 	Sessions int        `json:"sessions" binding:"required" example:"21"`
 	LastAt   *time.Time `json:"last_at,omitempty" format:"date-time"`
@@ -35,7 +37,7 @@ type Dashboard struct {
 
 func (e progressEncoder) row(s academy.StudentRow) DashboardRow {
 	return DashboardRow{
-		Student: encodeStudentBrief(s.Student), Sessions: s.Habit.Sessions, LastAt: instant(s.Habit.LastAt()),
+		Student: encodeStudentBrief(s.Student), JoinedAt: s.Student.JoinedAt.UTC(), Sessions: s.Habit.Sessions, LastAt: instant(s.Habit.LastAt()),
 		Attention: e.attention(s), Assignments: each(s.Work, encodeAdherence), Skills: each(s.Skills, e.brief),
 		Milestones: each(milestonesSince(s, e.newsFrom(s.Student.Zone())), encodeMilestone),
 	}

@@ -141,7 +141,10 @@ type Stall struct {
 	// Probability of the state; 1 for what is counted, not inferred.
 	Probability float64 `json:"probability" binding:"required" example:"0.93"`
 	Evidence    string  `json:"evidence" binding:"required"`
-	Advice      string  `json:"advice" binding:"required"`
+	// Figure is the one number that says how far it has gone, with its unit; left out
+	// where there is none.
+	Figure string `json:"figure,omitempty" example:"19 days"`
+	Advice string `json:"advice" binding:"required"`
 	// Reliability says how often a flag of that kind is right; left out for what is
 	// counted, not inferred.
 	Reliability string `json:"reliability,omitempty"`
@@ -203,7 +206,10 @@ type SkillBrief struct {
 	// Week counts the present practice week.
 	Week Tally `json:"week" binding:"required"`
 	// Rate is left out while no ball says anything about the radius.
-	Rate   *Rate      `json:"rate,omitempty"`
+	Rate *Rate `json:"rate,omitempty"`
+	// Line is the rate after each of the last sessions, at most 12, oldest first; the
+	// last is the rate now.
+	Line   []float64  `json:"line,omitempty" example:"0.48,0.55,0.59"`
 	LastAt *time.Time `json:"last_at,omitempty" format:"date-time"`
 } // @name SkillBrief
 
@@ -386,7 +392,7 @@ type progressEncoder struct {
 func (e progressEncoder) stall(s advice.Stall, name string) Stall {
 	out := Stall{Reason: string(s.Reason), SkillID: s.Skill, SkillName: name, Probability: s.Probability, Since: s.Since.String()}
 	out.Evidence, out.Advice = s.Words(e.reader)
-	out.Reliability = s.Reliability()
+	out.Figure, out.Reliability = s.Figure(), s.Reliability()
 	return out
 }
 
@@ -407,6 +413,12 @@ func (e progressEncoder) brief(s academy.StudentSkill) SkillBrief {
 	}
 	if focus, judged := st.Focus(); judged {
 		out.Rate = encodeRate(st.Assessment.Rate, focus.Radius, st.Recent)
+	}
+	if out.Rate != nil {
+		for _, thousandths := range st.Assessment.Line {
+			out.Line = append(out.Line, float64(thousandths)/1000)
+		}
+		out.Line = append(out.Line, math.Round(1000*out.Rate.Mean)/1000)
 	}
 	return out
 }

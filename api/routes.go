@@ -67,6 +67,7 @@ func (s *Server) deskRoutes() []route {
 	return []route{
 		guarded(get, livePath, auth.ProgressSee, s.live),
 		guarded(put, "/v1/students/:student_id/acknowledgements", auth.ReasonAcknowledge, s.acknowledge),
+		guarded(post, "/v1/acknowledgements", auth.ReasonAcknowledge, s.acknowledgeAll),
 		guarded(get, "/v1/students/:student_id/skills/:skill_id/history", auth.ProgressSee, s.getHistory),
 	}
 }

@@ -26,6 +26,9 @@ type ReadStore interface {
 	// DoneInWeek counts the sessions that stand for an assignment's week, by
 	// the 1-based plan.
 	DoneInWeek(ctx context.Context, assignment domain.ID, week int) (map[int]int, error)
+	// Uncoached lists the active students whom no active coach works with, in order
+	// of identity; nobody in an academy without coaches, where the owners teach.
+	Uncoached(ctx context.Context) ([]domain.ID, error)
 }
 
 // Stored is what is stored of some students.

@@ -5,10 +5,11 @@ import * as api from "../base/api.js";
 import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
 import { count, dayTime, minutes } from "../base/units.js";
-import { ballsText, kindName, reasonName } from "../base/words.js";
+import { ballsText, kindName } from "../base/words.js";
 import { Choice } from "../base/choices.js";
 import { Button, Dialog, Field, html, useSend, useState, Wrong } from "../base/ui.js";
 import { active, Ask, Missing, positionText, today } from "./parts.js";
+import { reasonName } from "./reasons.js";
 
 /** CommentDialog comments on a student's last session. */
 export function CommentDialog({ student, onClose }) {

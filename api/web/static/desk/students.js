@@ -2,7 +2,8 @@
 
 import { go, route, to } from "../base/router.js";
 import { count, day } from "../base/units.js";
-import { ballsText, reasonName, stallReasons } from "../base/words.js";
+import { ballsText } from "../base/words.js";
+import { reasonName, stallReasons } from "./reasons.js";
 import { Button, Field, html, Page, useEffect, useRef, useState } from "../base/ui.js";
 import { useLoad } from "../base/load.js";
 import { active, AsOf, Missing, positionText, useAll } from "./parts.js";

@@ -3,7 +3,8 @@
 
 import { to } from "../base/router.js";
 import { count, day } from "../base/units.js";
-import { reasonName, tierText } from "../base/words.js";
+import { tierText } from "../base/words.js";
+import { reasonName } from "./reasons.js";
 import { Button, html, Page, useSend, useState, Wrong } from "../base/ui.js";
 import { AcknowledgeDialog, CommentDialog, PauseDialog, PlanDialog, unsilence } from "./actions.js";
 import { Cards, Following, useBoard } from "./clinic.js";
