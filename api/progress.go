@@ -196,6 +196,8 @@ type SkillBrief struct {
 	Held     int   `json:"held" binding:"required" example:"1"`
 	Tiers    int   `json:"tiers" binding:"required" example:"3"`
 	HeldTier *Tier `json:"held_tier,omitempty"`
+	// TestOnly says that balls in a row count in tests alone.
+	TestOnly bool `json:"test_only,omitempty"`
 	// NextTier is left out once the ladder is finished.
 	NextTier *Tier `json:"next_tier,omitempty"`
 	// BestRun is the longest run ever at the radius of the next tier or, once
@@ -399,7 +401,7 @@ func (e progressEncoder) stall(s advice.Stall, name string) Stall {
 func (e progressEncoder) brief(s academy.StudentSkill) SkillBrief {
 	st := s.State
 	out := SkillBrief{
-		SkillID: st.Skill, Name: s.Skill.Name, Held: st.Held, Tiers: len(st.Ladder.Tiers),
+		SkillID: st.Skill, Name: s.Skill.Name, Held: st.Held, Tiers: len(st.Ladder.Tiers), TestOnly: st.Ladder.TestOnly,
 		BestRun: encodeRun(st.Best()), Week: encodeTally(s.Week), LastAt: instant(st.LastAt),
 	}
 	if st.Held > 0 {

@@ -106,8 +106,10 @@ func TestDeskAccessible(t *testing.T) {
 			p.see(page.text)
 			p.audit(fmt.Sprintf("%s at %d, %s", page.at, look.width, look.scheme))
 		}
-		for _, dialog := range []string{"Acknowledge: Not practising, Tomas Brandt", "Comment on the last session of Tomas Brandt", "Change the plan of Tomas Brandt", "Pause Tomas Brandt"} {
+		for _, dialog := range []string{"Seen: Not practising, Tomas Brandt", "Write a comment, Tomas Brandt", "Change the plan, Tomas Brandt", "Pause, Tomas Brandt"} {
 			p.place("#/today")
+			p.press("Why, Tomas Brandt")
+			p.audit("a line unfolded")
 			p.press(dialog)
 			p.wait("the dialog "+dialog, `document.querySelector("dialog[open] button")`)
 			p.gone("Loading")
@@ -187,23 +189,25 @@ func TestDeskByKeyboard(t *testing.T) {
 	p.keys(fixture.Password + kb.Enter)
 	p.see("Not practising")
 
-	// Past the navigation, and a stall acknowledged; the focus is in the dialog
+	// Past the navigation, and a reason seen; the focus is in the dialog
 	// while it is open and not lost after it.
 	p.reload()
 	p.see("Not practising")
 	p.tabTo("Skip to the content")
 	p.keys(kb.Enter)
 	p.wait("the focus on the content", `document.activeElement.id === "main"`)
-	p.tabTo("Acknowledge: Not practising*")
+	p.tabTo("Why, Tomas Brandt*")
+	p.keys(kb.Enter)
+	p.tabTo("Seen: Not practising*")
 	p.keys(kb.Enter)
 	p.wait("the focus in the dialog", `document.activeElement.closest("dialog[open]")`)
 	p.keys(kb.Escape)
-	p.wait("the focus back", focused+`.startsWith("Acknowledge: Not practising")`)
+	p.wait("the focus back", focused+`.startsWith("Seen: Not practising")`)
 	p.keys(kb.Enter)
-	p.see("Silent for")
-	p.tabTo("Acknowledge")
+	p.see("Remind me in")
+	p.tabTo("Remind me then")
 	p.keys(kb.Enter)
-	p.see("Acknowledged and silent: 1")
+	p.see("Seen: 1")
 	p.wait("the focus near", `document.activeElement.closest("main section")`)
 
 	// A programme, from its name to its students.

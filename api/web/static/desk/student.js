@@ -8,12 +8,12 @@ import { nextText, rateText, sureText } from "../base/rates.js";
 import { ballsText, kindName, runText, tierText, waitText } from "../base/words.js";
 import { reasonName } from "./reasons.js";
 import { Button, html, Notice, Page, useState } from "../base/ui.js";
-import { AcknowledgeDialog, AssignmentActions, CommentDialog, unsilence } from "./actions.js";
+import { SeenDialog, AssignmentActions, CommentDialog, unsilence } from "./actions.js";
 import { Split } from "./charts.js";
 import { active, AsOf, ladderText, Missing, positionText, seenText, useKeptFocus } from "./parts.js";
 import { SessionList } from "./sessions.js";
 import { SkillCharts } from "./skillcharts.js";
-import { Reason } from "./today.js";
+import { Reason } from "./triage.js";
 
 export function StudentPage({ args: [id] }) {
   const progress = useLoad(`/v1/students/${id}/progress`);
@@ -55,7 +55,7 @@ function Reasons({ body, reload }) {
     ${a.reliability && html`<p class="as-of">${a.reliability}</p>`}
     ${a.silenced ? html`<p>Acknowledged, silent until ${day(a.silenced.until)}${a.silenced.note ? `: “${a.silenced.note}”` : "."} <${Button} kind="quiet" onClick=${() => again(a)}>Call again now</${Button}></p>`
       : html`<${Button} class="small-button" aria-label=${`Acknowledge: ${reasonName(a.reason)}${a.skill_name ? `, ${a.skill_name}` : ""}`} onClick=${() => ask(a)}>Acknowledge</${Button}>`}</li>`)}</ul>
-    ${asking && html`<${AcknowledgeDialog} student=${body.student} reason=${asking} onClose=${(done) => (ask(null), done && reload())} />`}</section>`;
+    ${asking && html`<${SeenDialog} student=${body.student} reason=${asking} onClose=${(done) => (ask(null), done && reload())} />`}</section>`;
 }
 
 function Work({ body, reload }) {
