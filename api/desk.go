@@ -97,18 +97,6 @@ type AcknowledgementResults struct {
 	Results []AcknowledgementResult `json:"results" binding:"required"`
 } // @name AcknowledgementResults
 
-func encodeSeen(r academy.SeenResult) AcknowledgementResult {
-	out := AcknowledgementResult{StudentID: r.Student}
-	if r.Err != nil {
-		problem := ProblemOf(r.Err)
-		out.Problem = &problem
-		return out
-	}
-	kept := encodeAcknowledgement(r.Acknowledgement)
-	out.Acknowledgement = &kept
-	return out
-}
-
 // acknowledgeAll silences many reasons for some days.
 //
 //	@Summary		Acknowledge many reasons at once
@@ -142,7 +130,19 @@ func (s *Server) acknowledgeAll(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return writeJSON(c, http.StatusOK, AcknowledgementResults{Results: each(results, encodeSeen)})
+	out := AcknowledgementResults{Results: make([]AcknowledgementResult, len(results))}
+	for i, r := range results {
+		out.Results[i].StudentID = r.Student
+		if r.Err != nil {
+			if out.Results[i].Problem, err = s.itemProblem(c, r.Err); err != nil {
+				return err
+			}
+			continue
+		}
+		kept := encodeAcknowledgement(r.Acknowledgement)
+		out.Results[i].Acknowledgement = &kept
+	}
+	return writeJSON(c, http.StatusOK, out)
 }
 
 // HistoryPoint is one session in a skill's history.
@@ -202,7 +202,7 @@ func encodePoint(p academy.Point) HistoryPoint {
 func encodeHistory(h academy.SkillHistory, e progressEncoder) SkillHistory {
 	out := SkillHistory{
 		StudentID: h.Student.ID,
-		Skill:     e.skill(academy.StudentSkill{Skill: h.Skill, State: h.State, Learned: h.Learned, Milestones: h.Milestones, Stalls: h.Stalls}),
+		Skill:     e.skill(academy.StudentRow{Student: h.Student, Week: h.Present}, academy.StudentSkill{Skill: h.Skill, State: h.State, Learned: h.Learned, Milestones: h.Milestones, Stalls: h.Stalls}),
 		Points:    each(h.Points, encodePoint),
 		Weeks: each(h.Weeks, func(w progress.WeekTally) HistoryWeek {
 			return HistoryWeek{Monday: w.Week.String(), Tally: encodeTally(w.Tally)}

@@ -123,22 +123,27 @@ func (b Block) checkDraft(p *domain.Problems, at string, known map[domain.ID]Ski
 	checkText(p, at+"/drill/text", d.Text)
 	checkChoices(p, at+"/drill/lies", d.Lies)
 	checkChoices(p, at+"/drill/clubs", d.Clubs)
-	if len(d.Distances) > MaxChoices {
-		p.Add(at+"/drill/distances_m", "has %d entries; use at most %d", len(d.Distances), MaxChoices)
-	}
-	for i, dist := range d.Distances {
-		if slices.Contains(d.Distances[:i], dist) {
-			p.Add(fmt.Sprintf("%s/drill/distances_m/%d", at, i), "has %v twice; remove one", dist)
-		}
-		if dist < MinDistance || dist > MaxDistance {
-			p.Add(fmt.Sprintf("%s/drill/distances_m/%d", at, i), "is %v; give a distance from %v to %v", dist, MinDistance, MaxDistance)
-		}
-	}
+	checkDistances(p, at+"/drill/distances_m", d.Distances)
 	if d.Carry < 0 || d.Carry > 100 {
 		p.Add(at+"/drill/carry_percent", "is %d; give a whole per cent from 1 to 100, or leave it out", d.Carry)
 	}
 	if d.Radius != 0 && (d.Radius < streak.MinRadius || d.Radius > streak.MaxRadius) {
 		p.Add(at+"/drill/radius_m", "is %v; give a radius from %v to %v", d.Radius, streak.MinRadius, streak.MaxRadius)
+	}
+}
+
+func checkDistances(p *domain.Problems, at string, all []domain.Length) {
+	if len(all) > MaxChoices {
+		p.Add(at, "has %d entries; use at most %d", len(all), MaxChoices)
+	}
+	for i, d := range all {
+		here := fmt.Sprintf("%s/%d", at, i)
+		if slices.Contains(all[:i], d) {
+			p.Add(here, "has %v twice; remove one", d)
+		}
+		if d < MinDistance || d > MaxDistance {
+			p.Add(here, "is %v; give a distance from %v to %v", d, MinDistance, MaxDistance)
+		}
 	}
 }
 
