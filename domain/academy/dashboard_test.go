@@ -351,9 +351,22 @@ func TestStanding(t *testing.T) {
 	must(h.people.End(ctx, owner, follows.ID, 0))(t)
 	must(h.people.Pause(ctx, owner, as.ID, 0, may(13), ""))(t)
 	want("while paused", told(coach, "m-x-new"))
-	must(h.people.Resume(ctx, owner, as.ID, 0, may(13)))(t)
+	pausedUntil := func() domain.Date { return must(h.reading.Progress(ctx, coach, "m-x-new"))(t).Work[0].PausedUntil }
+	if got := pausedUntil(); got != (domain.Date{}) {
+		t.Errorf("paused until %v, want no end", got)
+	}
+	must(h.people.Resume(ctx, owner, as.ID, 0, may(15)))(t)
+	if got := pausedUntil(); got != may(15) {
+		t.Errorf("paused until %v, want 15 May", got)
+	}
+	must(h.people.Pause(ctx, owner, as.ID, 0, may(15), ""))(t)
+	h.mem.Set(time.Date(2026, 5, 16, 10, 0, 0, 0, time.UTC))
+	must(h.people.Resume(ctx, owner, as.ID, 0, may(15)))(t)
+	if got := pausedUntil(); got != (domain.Date{}) {
+		t.Errorf("after the pause: until %v, want none", got)
+	}
 	h.mem.Set(time.Date(2026, 5, 21, 10, 0, 0, 0, time.UTC))
-	want("after the end", told(coach, "m-x-new"), "unplanned 4 days: Two weeks ended on 17 May; nothing follows.")
+	want("after the end", told(coach, "m-x-new"), "unplanned 2 days: Two weeks ended on 19 May; nothing follows.")
 }
 
 func TestHistory(t *testing.T) {

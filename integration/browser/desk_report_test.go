@@ -21,7 +21,7 @@ func TestReport(t *testing.T) {
 	p := s.laptop()
 	p.signInDesk(s.OwnerEmail)
 	p.place("#/report/" + s.StudentID)
-	p.see("Progress report: Tomas Brandt", "Tomas Brandt has logged 3 sessions.", "a star is a session")
+	p.see("Progress report: Tomas Brandt", "Tomas Brandt has logged 3 sessions.", "a flag is a session")
 	p.fill("Your own words", "A good start.")
 	for name, size := range map[string][2]float64{"A4": {8.27, 11.69}, "Letter": {8.5, 11}} {
 		pdf, err := p.PDF(size[0], size[1])

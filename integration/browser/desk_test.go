@@ -304,7 +304,7 @@ func TestStudents(t *testing.T) {
 	p.press("Name", "More filters")
 	p.choose("Programme", "Six weeks")
 	order("Tomas")
-	p.see("1 of 3 students.")
+	p.see("1 of 3 students; the programme is Six weeks around the green.")
 	p.choose("Programme", "All")
 	p.fill("Name", "zi")
 	order("Zita")

@@ -1,6 +1,7 @@
 // Small drawings that a line has room for: a ladder as steps, and a rate as a line.
 // Each says in words what it shows.
 
+import { cut } from "../base/chart.js";
 import { count, percent } from "../base/units.js";
 import { tierText } from "../base/words.js";
 import { html } from "../base/ui.js";
@@ -31,30 +32,13 @@ export function Steps({ skill, size = 22, quiet = false }) {
     ${Array.from({ length: tiers }, (_, i) => html`<rect class=${kind(i)} x=${1 + i * step + 1} y=${size - 1 - high(i)} width=${step - 2} height=${high(i)} />`)}</svg>`;
 }
 
-/** The least that a small line's scale spans, so that what is level looks level. */
-const SPAN = 0.2;
-
-/**
- * cut gives [low, high] of a scale for shares from 0 to 1 that lie between the given
- * ones: wide enough to show change, at least span, its ends whole multiples of by.
- */
-export function cut(low, high, { span = SPAN, by = 0.1 } = {}) {
-  const round = (v) => Number(v.toFixed(4));
-  let [from, to] = [Math.floor(round(low / by)) * by, Math.ceil(round(high / by)) * by];
-  for (let down = true; round(to - from) < span && (from > 0 || to < 1); down = !down) {
-    if (down && from > 0) from -= by;
-    if (!down && to < 1) to += by;
-  }
-  return [Math.max(0, round(from)), Math.min(1, round(to))];
-}
-
 /** lineText says a line of rates: "from 48 to 59 % over 12 sessions". */
 export const lineText = (line) => `rate ${line.length < 2 ? percent(line[0]) : `from ${Math.round(100 * line[0])} to ${percent(line.at(-1))} over ${count(line.length, "session")}`}`;
 
 /** Line draws the rates of the last sessions; its scale is cut to where they lie. */
 export function Line({ line, width = 72, height = 22 }) {
   if (!line || line.length < 2) return null;
-  const [low, high] = cut(Math.min(...line), Math.max(...line), { by: 0.05 });
+  const [low, high] = cut(Math.min(...line), Math.max(...line), { span: 0.2, by: 0.05 });
   const x = (i) => 2 + (i / (line.length - 1)) * (width - 7);
   const y = (v) => 3 + ((high - v) / (high - low)) * (height - 6);
   return html`<svg class="small-line" width=${width} height=${height} viewBox=${`0 0 ${width} ${height}`} role="img" aria-label=${lineText(line)}>

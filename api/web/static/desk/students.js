@@ -35,7 +35,7 @@ function columnsOf(rows, shown) {
   ];
 }
 
-/** weekText says in short where an assignment stands: "week 2 of 6", "paused until 3 Dec". */
+/** weekText says in short where an assignment stands: "week 2 of 6". */
 const weekText = (a) => positionText(a).replace(/, day \d+$/, "");
 
 function attention(row) {

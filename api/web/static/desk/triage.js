@@ -99,8 +99,8 @@ function Person({ row, told, chosen, toggle, done, mark, onChange }) {
   </article>`;
 }
 
-/** Action is a button or a link for one thing to do. */
-function Action({ action, student, main, onAsk, onDone }) {
+/** Action is a button or a link for one thing to do; onDone gets the adjustment that was made. */
+export function Action({ action, student, main, onAsk, onDone }) {
   const send = useSend(async () => onDone(await adjust(action.adjustment)));
   const name = action.label.includes(student.name.split(" ")[0]) ? undefined : `${action.label}, ${student.name}`;
   const look = main ? "main small-button" : "small-button";
