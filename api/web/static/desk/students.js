@@ -164,15 +164,21 @@ function Filters({ rows, groups, skills, query }) {
     ${skills.length > SKILLS && html`<${Field} as="select" label="Skill shown first" ...${pick("skill")}><option value="">The most practised</option>${skills.map((s) => html`<option value=${s.skill_id}>${s.name}</option>`)}</${Field}>`}`;
 }
 
+/** How many lines are shown at first. */
+const LINES = 60;
+
 /** Grid is the table; each row becomes a card on a phone, with its roles kept. */
 function Grid({ rows, columns, query }) {
+  const [every, showEvery] = useState(false);
+  const shown = every ? rows : rows.slice(0, LINES);
   const { column, way } = ordering(columns, query);
   const press = (c) => set({ sort: c.id, way: c.id !== column.id ? "" : way === "ascending" ? "descending" : "ascending" });
   const head = (c) => html`<th scope="col" role="columnheader" aria-sort=${c.id === column.id ? way : undefined}>
     <button type="button" class="sort" onClick=${() => press(c)}>${c.head}<span aria-hidden="true">${c.id !== column.id ? "" : way === "descending" ? " ▼" : " ▲"}</span></button></th>`;
   return html`<table class="grid lines" role="table" aria-label="Students">
     <thead role="rowgroup"><tr role="row">${columns.map(head)}</tr></thead>
-    <tbody role="rowgroup">${rows.map((r) => html`<tr role="row" key=${r.student.id}>
+    <tbody role="rowgroup">${shown.map((r) => html`<tr role="row" key=${r.student.id}>
       <th scope="row" role="rowheader"><a href=${to("student", r.student.id)}>${r.student.name}</a>${r.student.junior ? " (junior)" : ""}</th>
-      ${columns.slice(1).map((c) => html`<td role="cell" data-head=${c.head}>${c.cell(r)}</td>`)}</tr>`)}</tbody></table>`;
+      ${columns.slice(1).map((c) => html`<td role="cell" data-head=${c.head}>${c.cell(r)}</td>`)}</tr>`)}</tbody></table>
+    ${rows.length > LINES && html`<p><${Button} aria-expanded=${every} onClick=${() => showEvery(!every)}>${every ? `Show the first ${LINES}` : `Show all ${rows.length}`}</${Button}></p>`}`;
 }

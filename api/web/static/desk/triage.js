@@ -15,17 +15,24 @@ const MANY = 20;
 const LINES = 5;
 
 export const pressing = (row) => row.attention.filter((a) => !a.silenced);
+
+/** leadOf is the one reason that matters: the most pressing and, at several skills, the one that the service can act on. */
+export function leadOf(row) {
+  const reasons = pressing(row);
+  return reasons.find((a) => a.reason === reasons[0].reason && a.actions?.length > 0) ?? reasons[0];
+}
+
 const silenced = (row) => row.attention.filter((a) => a.silenced);
 
 /** groupsOf puts students into groups by their most pressing reason, in the order of the dashboard. */
 export function groupsOf(rows) {
   const groups = new Map();
   for (const row of rows) {
-    const [lead] = pressing(row);
-    if (!groups.has(lead.reason)) groups.set(lead.reason, []);
-    groups.get(lead.reason).push(row);
+    const { reason } = leadOf(row);
+    if (!groups.has(reason)) groups.set(reason, []);
+    groups.get(reason).push(row);
   }
-  return [...groups].map(([reason, rows]) => ({ reason, rows, advice: shared(rows.map((r) => pressing(r)[0].advice)) }));
+  return [...groups].map(([reason, rows]) => ({ reason, rows, advice: shared(rows.map((r) => leadOf(r).advice)) }));
 }
 
 /** shared is what all say, or "" when they differ or there is but one. */
@@ -80,7 +87,8 @@ function Group({ group, fold, chosen, toggle, done, mark, onChange }) {
 /** Person is one line: who, the one reason, how far it has gone, and what to do. */
 function Person({ row, told, chosen, toggle, done, mark, onChange }) {
   const { student } = row;
-  const [lead, ...others] = pressing(row);
+  const lead = leadOf(row);
+  const others = pressing(row).filter((a) => a !== lead);
   const [open, setOpen] = useState(false);
   const [asking, ask] = useState(null);
   const id = `more-${student.id}`;
@@ -124,7 +132,7 @@ function Fold({ row, told, done, mark, ask, onChange }) {
   const said = new Set([told]);
   const once = (advice) => !said.has(advice) && said.add(advice);
   const work = row.assignments.filter(active).map((a) => `${a.programme_name}, ${positionText(a)}, ${count(a.done, "session")} done of ${a.planned}`);
-  const more = actionsOf(row, pressing(row)[0]).slice(1);
+  const more = actionsOf(row, leadOf(row)).slice(1);
   const rest = ["write", "plan", "pause"].filter((what) => !more.some((a) => a.ask === what));
   const labels = { write: "Comment on the last session", plan: "Change the plan", pause: "Pause" };
   const can = { write: Boolean(row.last_at), plan: true, pause: row.assignments.some((a) => a.position.phase === "running") };

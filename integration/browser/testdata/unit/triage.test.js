@@ -25,6 +25,12 @@ export const tests = {
     ]);
     equal(groups.map((g) => [g.reason, g.rows.map((r) => r.student.id), g.advice]), [["lapsed", ["a", "b"], "advice on lapsed"], ["ending", ["c"], ""]], "the groups");
   },
+  async "leads with what can be acted on, of the most pressing reason at several skills"() {
+    const { leadOf } = await load("desk/triage.js");
+    const at = (name, skill, actions) => reason(name, { skill_id: skill, actions });
+    equal(leadOf(row("a", [at("flat", "chip", []), at("flat", "pitch", [step]), at("outgrown", "lob", [step])])).skill_id, "pitch", "the same reason, with an action");
+    equal(leadOf(row("a", [at("slipping", "chip"), at("flat", "pitch", [step])])).skill_id, "chip", "a more pressing one without");
+  },
   async "offers what the service proposes first, and else the most fitting thing by hand"() {
     const { actionsOf } = await load("desk/act.js");
     const running = { assignments: [{ position: { phase: "running" } }] };
