@@ -15,9 +15,13 @@ import (
 // DashboardRow is one student, in short.
 type DashboardRow struct {
 	Student StudentBrief `json:"student" binding:"required"`
+	// JoinedAt is when the student joined.
+	JoinedAt time.Time `json:"joined_at" binding:"required" format:"date-time"`
 	// Sessions counts all that were logged.
 	Sessions int        `json:"sessions" binding:"required" example:"21"`
 	LastAt   *time.Time `json:"last_at,omitempty" format:"date-time"`
+	// LastSession is the latest by when it was played; left out without one.
+	LastSession *LastSession `json:"last_session,omitempty"`
 	// Attention are the reasons to look at the student, most pressing first,
 	// those silenced last.
 	Attention   []Stall      `json:"attention" binding:"required"`
@@ -27,6 +31,26 @@ type DashboardRow struct {
 	Milestones []Milestone `json:"milestones" binding:"required"`
 } // @name DashboardRow
 
+// LastSession is a student's latest session, as far as it is known.
+type LastSession struct {
+	ID        domain.ID `json:"id" binding:"required" format:"uuid"`
+	StartedAt time.Time `json:"started_at" binding:"required" format:"date-time"`
+	// Seconds were practised so far.
+	Seconds int `json:"seconds" binding:"required" example:"2700"`
+} // @name LastSession
+
+func encodeLastSession(h progress.Habit) *LastSession {
+	if len(h.Recent) == 0 {
+		return nil
+	}
+	last := h.Recent[len(h.Recent)-1]
+	out := &LastSession{ID: last.Session, StartedAt: last.StartedAt.UTC()}
+	for _, t := range last.Times {
+		out.Seconds += t.Spent
+	}
+	return out
+}
+
 // Dashboard is every student whom the asker may see, those who need attention
 // first.
 type Dashboard struct {
@@ -35,8 +59,8 @@ type Dashboard struct {
 
 func (e progressEncoder) row(s academy.StudentRow) DashboardRow {
 	return DashboardRow{
-		Student: encodeStudentBrief(s.Student), Sessions: s.Habit.Sessions, LastAt: instant(s.Habit.LastAt()),
-		Attention: e.attention(s), Assignments: each(s.Work, encodeAdherence), Skills: each(s.Skills, e.brief),
+		Student: encodeStudentBrief(s.Student), JoinedAt: s.Student.JoinedAt.UTC(), Sessions: s.Habit.Sessions, LastAt: instant(s.Habit.LastAt()),
+		LastSession: encodeLastSession(s.Habit), Attention: e.attention(s), Assignments: each(s.Work, encodeAdherence), Skills: each(s.Skills, e.brief),
 		Milestones: each(milestonesSince(s, e.newsFrom(s.Student.Zone())), encodeMilestone),
 	}
 }

@@ -1,6 +1,8 @@
 package api
 
 import (
+	"fmt"
+	"net/http"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -69,6 +71,78 @@ func (s *Server) acknowledge(c echo.Context) error {
 		return err
 	}
 	return ok(c, 0, encodeAcknowledgement(k))
+}
+
+// AcknowledgementItem is one of many reasons that are seen.
+type AcknowledgementItem struct {
+	StudentID domain.ID `json:"student_id" validate:"required" format:"uuid"`
+	AcknowledgementRequest
+} // @name AcknowledgementItem
+
+// AcknowledgementsRequest says that many reasons are seen.
+type AcknowledgementsRequest struct {
+	Items []AcknowledgementItem `json:"items" validate:"required" minItems:"1" maxItems:"1000"`
+} // @name AcknowledgementsRequest
+
+// AcknowledgementResult is what became of one of many: the acknowledgement, or the
+// problem why it was refused.
+type AcknowledgementResult struct {
+	StudentID       domain.ID        `json:"student_id" binding:"required" format:"uuid"`
+	Acknowledgement *Acknowledgement `json:"acknowledgement,omitempty"`
+	Problem         *Problem         `json:"problem,omitempty"`
+} // @name AcknowledgementResult
+
+// AcknowledgementResults are in the order of the request.
+type AcknowledgementResults struct {
+	Results []AcknowledgementResult `json:"results" binding:"required"`
+} // @name AcknowledgementResults
+
+// acknowledgeAll silences many reasons for some days.
+//
+//	@Summary		Acknowledge many reasons at once
+//	@Description	Each item is answered by itself, in order: one that is refused keeps none of the others back.
+//	@ID				acknowledgeReasons
+//	@Tags			Students
+//	@Accept			json
+//	@Produce		json
+//	@Param			acknowledgements	body		AcknowledgementsRequest	true	"Which reasons of whom, and for how long"
+//	@Success		200					{object}	AcknowledgementResults
+//	@Failure		400,401,403,413,415,422,429,500	{object}	Problem
+//	@Security		Bearer
+//	@Router			/v1/acknowledgements [post]
+func (s *Server) acknowledgeAll(c echo.Context) error {
+	var r AcknowledgementsRequest
+	if err := decode(c, &r); err != nil {
+		return err
+	}
+	var p domain.Problems
+	all := make([]academy.Seen, len(r.Items))
+	for i, item := range r.Items {
+		at := fmt.Sprintf("/items/%d", i)
+		all[i] = academy.Seen{Days: item.Days, Acknowledgement: academy.Acknowledgement{
+			Student: bodyID(&p, at+"/student_id", item.StudentID), Skill: bodyID(&p, at+"/skill_id", item.SkillID), Reason: advice.Reason(item.Reason), Note: item.Note,
+		}}
+	}
+	if err := p.Err("acknowledgement_invalid", "No reason was acknowledged."); err != nil {
+		return err
+	}
+	results, err := s.Acknowledge.AcknowledgeAll(c.Request().Context(), actor(c), all)
+	if err != nil {
+		return err
+	}
+	out := AcknowledgementResults{Results: make([]AcknowledgementResult, len(results))}
+	for i, r := range results {
+		out.Results[i].StudentID = r.Student
+		if r.Err != nil {
+			if out.Results[i].Problem, err = s.itemProblem(c, r.Err); err != nil {
+				return err
+			}
+			continue
+		}
+		kept := encodeAcknowledgement(r.Acknowledgement)
+		out.Results[i].Acknowledgement = &kept
+	}
+	return writeJSON(c, http.StatusOK, out)
 }
 
 // HistoryPoint is one session in a skill's history.

@@ -142,7 +142,10 @@ type Stall struct {
 	// Probability of the state; 1 for what is counted, not inferred.
 	Probability float64 `json:"probability" binding:"required" example:"0.93"`
 	Evidence    string  `json:"evidence" binding:"required"`
-	Advice      string  `json:"advice" binding:"required"`
+	// Figure is the one number that says how far it has gone, with its unit; left out
+	// where there is none.
+	Figure string `json:"figure,omitempty" example:"19 days"`
+	Advice string `json:"advice" binding:"required"`
 	// Reliability says how often a flag of that kind is right; left out for what is
 	// counted, not inferred.
 	Reliability string `json:"reliability,omitempty"`
@@ -196,6 +199,8 @@ type SkillBrief struct {
 	Held     int   `json:"held" binding:"required" example:"1"`
 	Tiers    int   `json:"tiers" binding:"required" example:"3"`
 	HeldTier *Tier `json:"held_tier,omitempty"`
+	// TestOnly says that balls in a row count in tests alone.
+	TestOnly bool `json:"test_only,omitempty"`
 	// NextTier is left out once the ladder is finished.
 	NextTier *Tier `json:"next_tier,omitempty"`
 	// BestRun is the longest run ever at the radius of the next tier or, once
@@ -206,7 +211,10 @@ type SkillBrief struct {
 	// Week counts the present practice week.
 	Week Tally `json:"week" binding:"required"`
 	// Rate is left out while no ball says anything about the radius.
-	Rate   *Rate      `json:"rate,omitempty"`
+	Rate *Rate `json:"rate,omitempty"`
+	// Line is the rate after each of the last sessions, at most 12, oldest first; the
+	// last is the rate now.
+	Line   []float64  `json:"line,omitempty" example:"0.48,0.55,0.59"`
 	LastAt *time.Time `json:"last_at,omitempty" format:"date-time"`
 } // @name SkillBrief
 
@@ -255,6 +263,9 @@ type Adherence struct {
 	ProgrammeName string    `json:"programme_name" binding:"required"`
 	Weeks         int       `json:"weeks" binding:"required" example:"6"`
 	Position      Position  `json:"position" binding:"required"`
+	// PausedUntil is the first day after the present pause; left out without one, or
+	// while no end is known.
+	PausedUntil string `json:"paused_until,omitempty" format:"date"`
 	// Planned is how many sessions the programme wanted by today, Done how many
 	// were logged against it.
 	Planned int `json:"planned" binding:"required" example:"6"`
@@ -394,7 +405,7 @@ type progressEncoder struct {
 func (e progressEncoder) stall(of academy.StudentRow, s advice.Stall, name string) Stall {
 	out := Stall{Reason: string(s.Reason), SkillID: s.Skill, SkillName: name, Probability: s.Probability, Since: s.Since.String()}
 	out.Evidence, out.Advice = s.Words(e.reader)
-	out.Reliability = s.Reliability()
+	out.Figure, out.Reliability = s.Figure(), s.Reliability()
 	first, _, _ := strings.Cut(of.Student.Name, " ")
 	out.Actions = each(s.Actions(e.reader, advice.Plan{Student: first, Week: of.Week}), func(a advice.Action) Action {
 		return e.action(of, s, a)
@@ -415,7 +426,7 @@ func (e progressEncoder) action(of academy.StudentRow, s advice.Stall, a advice.
 func (e progressEncoder) brief(s academy.StudentSkill) SkillBrief {
 	st := s.State
 	out := SkillBrief{
-		SkillID: st.Skill, Name: s.Skill.Name, Held: st.Held, Tiers: len(st.Ladder.Tiers),
+		SkillID: st.Skill, Name: s.Skill.Name, Held: st.Held, Tiers: len(st.Ladder.Tiers), TestOnly: st.Ladder.TestOnly,
 		BestRun: encodeRun(st.Best()), Week: encodeTally(s.Week), LastAt: instant(st.LastAt),
 	}
 	if st.Held > 0 {
@@ -429,6 +440,12 @@ func (e progressEncoder) brief(s academy.StudentSkill) SkillBrief {
 	}
 	if focus, judged := st.Focus(); judged {
 		out.Rate = encodeRate(st.Assessment.Rate, focus.Radius, st.Recent)
+	}
+	if out.Rate != nil {
+		for _, thousandths := range st.Assessment.Line {
+			out.Line = append(out.Line, float64(thousandths)/1000)
+		}
+		out.Line = append(out.Line, math.Round(1000*out.Rate.Mean)/1000)
 	}
 	return out
 }
@@ -474,7 +491,7 @@ func encodeStudentBrief(m academy.Member) StudentBrief {
 func encodeAdherence(d academy.Duty) Adherence {
 	return Adherence{
 		AssignmentID: d.Assignment.ID, ProgrammeID: d.Assignment.Programme, Version: d.Assignment.Version, ProgrammeName: d.Name,
-		Weeks: d.Weeks, Position: encodePosition(d.Position), Planned: d.Planned, Done: d.Assignment.Sessions,
+		Weeks: d.Weeks, Position: encodePosition(d.Position), PausedUntil: d.PausedUntil.String(), Planned: d.Planned, Done: d.Assignment.Sessions,
 	}
 }
 

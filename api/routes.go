@@ -70,6 +70,7 @@ func (s *Server) deskRoutes() []route {
 		guarded(post, "/v1/adjustments", auth.AdjustmentWrite, s.createAdjustments),
 		guarded(post, "/v1/adjustments/:adjustment_id/end", auth.AdjustmentWrite, s.endAdjustment),
 		guarded(put, "/v1/students/:student_id/acknowledgements", auth.ReasonAcknowledge, s.acknowledge),
+		guarded(post, "/v1/acknowledgements", auth.ReasonAcknowledge, s.acknowledgeAll),
 		guarded(get, "/v1/students/:student_id/skills/:skill_id/history", auth.ProgressSee, s.getHistory),
 	}
 }

@@ -222,7 +222,10 @@ var rows = map[string]row{
 	"POST /v1/adjustments": {may: teachers, hides: ofStudent, hidden: 200, fresh: mine, ask: func(th things) ([]domain.ID, string, any) {
 		return nil, "", object{"items": []object{{"student_id": th.student, "kind": "radius", "skill_id": th.skill, "radius_m": 1.1}}}
 	}},
-	"POST /v1/adjustments/{adjustment_id}/end":       {may: teachers, hides: ofStudent, fresh: mine, ask: named(theAdjustment, nil)},
+	"POST /v1/adjustments/{adjustment_id}/end": {may: teachers, hides: ofStudent, fresh: mine, ask: named(theAdjustment, nil)},
+	"POST /v1/acknowledgements": {may: teachers, hides: ofStudent, hidden: 200, ask: func(th things) ([]domain.ID, string, any) {
+		return nil, "", object{"items": []object{{"student_id": th.student, "reason": "flat", "days": 7}}}
+	}},
 	"PUT /v1/students/{student_id}/acknowledgements": {may: teachers, hides: ofStudent, ask: named(theStudent, object{"reason": "flat", "days": 7})},
 	"GET /v1/students/{student_id}/skills/{skill_id}/history": {may: everybody, key: "progress:read", hides: ofStudent, ask: func(th things) ([]domain.ID, string, any) {
 		return []domain.ID{th.student, th.skill}, "", nil

@@ -88,8 +88,8 @@ func testDashboard(t *testing.T, s *service) {
 			t.Errorf("dashboard%s: %q; want %q", query, got, names)
 		}
 	}
-	order("", c.lapsed, c.lopsided, c.newest, c.steady)
-	for i, reason := range []string{"lapsed", "lopsided", "", ""} {
+	order("", c.lapsed, c.newest, c.lopsided, c.steady)
+	for i, reason := range []string{"lapsed", "unplanned", "lopsided", ""} {
 		r := rows("")[i]
 		if reason == "" {
 			if len(r.Attention) != 0 {
@@ -104,7 +104,7 @@ func testDashboard(t *testing.T, s *service) {
 	if e := rows("")[0].Attention[0].Evidence; !strings.Contains(e, "no session for 15 days") {
 		t.Errorf("evidence %q; want the 15 days in it", e)
 	}
-	if e := rows("")[1].Attention[0].Evidence; !strings.Contains(e, "70 % of the time went to technique (planned 14 %)") {
+	if e := rows("")[2].Attention[0].Evidence; !strings.Contains(e, "70 % of the time went to technique (planned 14 %)") {
 		t.Errorf("evidence %q; want 2100 of 3000 seconds against 14 %%", e)
 	}
 	// Twenty days of three sessions a week: two weeks in full and six sevenths
@@ -123,15 +123,37 @@ func testDashboard(t *testing.T, s *service) {
 	// An acknowledged reason is silent for some days, and stays readable.
 	path := "/v1/students/" + string(c.lapsed.id) + "/acknowledgements"
 	c.coach.put(path, object{"reason": "lapsed", "days": 7, "note": "On holiday."}).want(200)
-	order("", c.lopsided, c.newest, c.lapsed, c.steady)
+	order("", c.newest, c.lopsided, c.lapsed, c.steady)
 	silenced := rows("?reason=lapsed")[0].Attention[0].Silenced
 	if silenced == nil || silenced.Note != "On holiday." || silenced.By != c.coach.id || silenced.Until != today(t, day.Zone(), 6) {
 		t.Errorf("silenced %+v; want by the coach for seven days, today the first", silenced)
 	}
 	c.coach.put(path, object{"reason": "lapsed", "days": 0}).want(200)
-	order("", c.lapsed, c.lopsided, c.newest, c.steady)
+	order("", c.lapsed, c.newest, c.lopsided, c.steady)
 	wrongAt(t, c.coach.put(path, object{"reason": "lapsed", "days": 91}).problem(422, "acknowledgement_invalid"), "/days", "90")
 	wrongAt(t, c.coach.put(path, object{"reason": "bored", "days": 1}).problem(422, "acknowledgement_invalid"), "/reason", "lapsed")
+
+	// Many at once: what is refused keeps none of the others back.
+	seen := func(student domain.ID, reason string, days int) object {
+		return object{"student_id": student, "reason": reason, "days": days}
+	}
+	var many api.AcknowledgementResults
+	c.coach.post("/v1/acknowledgements", object{"items": []object{
+		seen(c.lapsed.id, "lapsed", 14), seen(newID(), "lapsed", 14), seen(c.lopsided.id, "lopsided", 14),
+		{"student_id": c.steady.id, "reason": "flat", "skill_id": newID(), "days": 1},
+	}}).want(200).into(&many)
+	for i, code := range []string{"", "not_found", "", "acknowledgement_invalid"} {
+		r := many.Results[i]
+		if (r.Acknowledgement != nil) != (code == "") || r.Problem != nil && r.Problem.Code != code {
+			t.Errorf("result %d is %+v; want the code %q", i, r, code)
+		}
+	}
+	for _, r := range rows("")[2:] {
+		if len(r.Attention) > 0 && r.Attention[0].Silenced == nil {
+			t.Errorf("%s still needs attention for %+v", r.Student.Name, r.Attention)
+		}
+	}
+	wrongAt(t, c.coach.post("/v1/acknowledgements", object{"items": []object{}}).problem(422, "acknowledgement_invalid"), "/items", "1000")
 }
 
 // One student in full.

@@ -14,7 +14,7 @@ import (
 // what is kept in an older form is made anew from the sessions (see
 // [DB.Outdated]).
 const (
-	stateForm  = 3
+	stateForm  = 4
 	periodForm = 3
 	habitForm  = 1
 	// countForm is of what makes a session count (see [practice.Effort]).
@@ -97,6 +97,7 @@ func packAssessment(p *packer, a *estimate.Assessment) {
 	p.bool(&a.Slow)
 	p.bool(&a.Undecided.Applies)
 	p.ints(&a.Undecided.MoreSessions, &a.Undecided.Balls, &a.Undecided.Sessions)
+	packSlice(p, &a.Line, func(p *packer, n *int) { p.ints(n) })
 }
 
 func packTrend(p *packer, t *estimate.Trend) {

@@ -150,6 +150,24 @@ func (s readStore) DoneInWeek(ctx context.Context, as academy.Assignment, week i
 	return done, err
 }
 
+// Uncoached implements academy.ReadStore.
+func (s readStore) Uncoached(ctx context.Context) (ids []domain.ID, err error) {
+	err = s.batch(ctx, query{
+		sql: "SELECT m.id FROM members m WHERE m.academy_id = ? AND m.role = 'student' AND m.removed_at IS NULL" +
+			" AND EXISTS (SELECT 1 FROM members c WHERE c.academy_id = ? AND c.role = 'coach' AND c.removed_at IS NULL)" +
+			" AND NOT EXISTS (SELECT 1 FROM coach_links l JOIN members c ON c.academy_id = l.academy_id AND c.id = l.coach_id" +
+			" WHERE l.academy_id = m.academy_id AND l.student_id = m.id AND c.removed_at IS NULL) ORDER BY m.id",
+		args: []any{s.id, s.id}, what: "student",
+		row: func(scan func(...any) error) error {
+			var id domain.ID
+			err := scan(&id)
+			ids = append(ids, id)
+			return err
+		},
+	})
+	return ids, err
+}
+
 // Freshness implements academy.FreshStore.
 func (s freshStore) Freshness(ctx context.Context, student, member domain.ID) (f academy.Freshness, err error) {
 	number := func(into *int64) func(func(...any) error) error {

@@ -263,7 +263,7 @@ func TestKeptForms(t *testing.T) {
 		doc  []byte
 		want string
 	}{
-		"state":  {stateForm, write(stateForm, &state, packState), "3 98f66181833fdcd5d0602356fc8a32c0959c409ab98f5a062f26aec3b804bf45"},
+		"state":  {stateForm, write(stateForm, &state, packState), "4 1632d9ec06a5647d0f1c28ebbb98c2378ecaa119e98f05067e4ae99370a9e467"},
 		"period": {periodForm, write(periodForm, &period, packPeriod), "3 6588cf03f5d5d8e8ca39841182db681ca9dcb0d865b31c75cb7ee68297c153c1"},
 		"habit":  {habitForm, write(habitForm, &habit.Recent, packTimes), "1 146e5882f64fbe5c2fdf2c249864c8dccb02a8067ef7fec45671b9525ac2f56a"},
 	} {

@@ -48,7 +48,7 @@ func TestWordsAreTheDomains(t *testing.T) {
 	}{
 		{"base/words.js", "kinds", texts(curriculum.BlockKinds())},
 		{"base/words.js", "outcomes", texts(streak.Outcomes())},
-		{"base/words.js", "reasons", texts(advice.Reasons())},
+		{"desk/reasons.js", "reasons", texts(advice.Reasons())},
 		{"base/words.js", "roles", texts(domain.Roles())},
 		{"desk/skillkinds.js", "kinds", texts(curriculum.SkillKinds())},
 	} {
@@ -56,7 +56,7 @@ func TestWordsAreTheDomains(t *testing.T) {
 			t.Errorf("%s: %s are %v, want %v", c.module, c.constant, got, c.want)
 		}
 	}
-	_, labels := names(t, "base/words.js", "reasons")
+	_, labels := names(t, "desk/reasons.js", "reasons")
 	for _, r := range advice.Reasons() {
 		if labels[string(r)] != r.Label() {
 			t.Errorf("%s is called %q, want %q", r, labels[string(r)], r.Label())

@@ -46,6 +46,58 @@ type AcknowledgeService struct {
 // Acknowledge silences a reason for some days, today the first of them; with 0
 // days it calls for attention again at once.
 func (s AcknowledgeService) Acknowledge(ctx context.Context, a domain.Actor, k Acknowledgement, days int) (Acknowledgement, error) {
+	if err := checkAcknowledgement(k, days); err != nil {
+		return Acknowledgement{}, err
+	}
+	err := s.Store.Write(ctx, a.Academy, func(tx AcknowledgementStore) (err error) {
+		k, err = s.acknowledge(ctx, tx, a, k, days)
+		return err
+	})
+	return k, err
+}
+
+// Seen is a reason to be silenced for some days, as [AcknowledgeService.Acknowledge]
+// takes it.
+type Seen struct {
+	Acknowledgement
+	Days int
+}
+
+// SeenResult is what became of one of many: Err says why it was refused.
+type SeenResult struct {
+	Acknowledgement
+	Err error
+}
+
+// maxSeen is how many reasons may be acknowledged at once.
+const maxSeen = 1000
+
+// AcknowledgeAll acknowledges many reasons in one transaction. Each has a result, in
+// the order given; one that is refused keeps none of the others back.
+func (s AcknowledgeService) AcknowledgeAll(ctx context.Context, a domain.Actor, all []Seen) (results []SeenResult, err error) {
+	if n := len(all); n == 0 || n > maxSeen {
+		var p domain.Problems
+		p.Add("/items", "has %d reasons; give 1 to %d", n, maxSeen)
+		return nil, p.Err("acknowledgement_invalid", "No reason was acknowledged.")
+	}
+	err = s.Store.Write(ctx, a.Academy, func(tx AcknowledgementStore) error {
+		results = make([]SeenResult, len(all))
+		for i, seen := range all {
+			r := &results[i]
+			r.Acknowledgement, r.Err = seen.Acknowledgement, checkAcknowledgement(seen.Acknowledgement, seen.Days)
+			if r.Err == nil {
+				r.Acknowledgement, r.Err = s.acknowledge(ctx, tx, a, seen.Acknowledgement, seen.Days)
+			}
+			if r.Err != nil && domain.KindOf(r.Err) == domain.Internal {
+				return r.Err
+			}
+		}
+		return nil
+	})
+	return results, err
+}
+
+func checkAcknowledgement(k Acknowledgement, days int) error {
 	var p domain.Problems
 	if k.Reason.Urgency() < 0 {
 		p.Add("/reason", "%q is not a reason; use %s", k.Reason, advice.Names())
@@ -59,34 +111,30 @@ func (s AcknowledgeService) Acknowledge(ctx context.Context, a domain.Actor, k A
 	if strings.ContainsRune(k.Note, 0) {
 		p.Add("/note", "contains a NUL character; remove it")
 	}
-	if err := p.Err("acknowledgement_invalid", "The reason was not acknowledged."); err != nil {
-		return Acknowledgement{}, err
+	return p.Err("acknowledgement_invalid", "The reason was not acknowledged.")
+}
+
+func (s AcknowledgeService) acknowledge(ctx context.Context, tx AcknowledgementStore, a domain.Actor, k Acknowledgement, days int) (Acknowledgement, error) {
+	m, err := Student(ctx, tx, a, k.Student)
+	if err != nil {
+		return k, err
 	}
-	err := s.Store.Write(ctx, a.Academy, func(tx AcknowledgementStore) error {
-		m, err := Student(ctx, tx, a, k.Student)
-		if err != nil {
-			return err
-		}
-		if err := checkKnown(ctx, tx, k.Skill); err != nil {
-			return err
-		}
-		k.By, k.At = a.Member, s.Env.Now()
-		if days == 0 {
-			k.Until = domain.Date{}
-			if err := tx.DropAcknowledgement(ctx, k.Student, k.Skill, k.Reason); err != nil {
-				return err
-			}
-		} else {
-			k.Until = domain.DateOf(k.At, m.Zone()).AddDays(days - 1)
-			if err := tx.SaveAcknowledgement(ctx, k); err != nil {
-				return err
-			}
-		}
-		return tx.Record(ctx, a.Event(k.At, "reason.acknowledged", k.Student, k.Student, map[string]any{
-			"reason": k.Reason, "skill_id": k.Skill, "until": k.Until.String(), "note": k.Note,
-		}))
-	})
-	return k, err
+	if err := checkKnown(ctx, tx, k.Skill); err != nil {
+		return k, err
+	}
+	k.By, k.At, k.Until = a.Member, s.Env.Now(), domain.Date{}
+	if days == 0 {
+		err = tx.DropAcknowledgement(ctx, k.Student, k.Skill, k.Reason)
+	} else {
+		k.Until = domain.DateOf(k.At, m.Zone()).AddDays(days - 1)
+		err = tx.SaveAcknowledgement(ctx, k)
+	}
+	if err != nil {
+		return k, err
+	}
+	return k, tx.Record(ctx, a.Event(k.At, "reason.acknowledged", k.Student, k.Student, map[string]any{
+		"reason": k.Reason, "skill_id": k.Skill, "until": k.Until.String(), "note": k.Note,
+	}))
 }
 
 // checkKnown refuses a skill that the academy does not have.

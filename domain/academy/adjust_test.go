@@ -365,6 +365,7 @@ func TestWarmupDrill(t *testing.T) {
 	blocks := c.Weeks[1].Plans[0].Blocks
 	for i := range blocks {
 		blocks[i].Drill.Text = []string{"A pitch.", "A chip.", "Chips at random.", "The last pitch."}[i]
+		blocks[i].Drill.Radius = 3 * domain.Foot
 	}
 	blocks[3].Skill = h.pitch.ID
 	must(h.curriculum.SaveDraft(ctx, coach, h.programme, 0, c))(t)

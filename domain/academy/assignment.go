@@ -87,6 +87,17 @@ func (a Assignment) pausedOn(on domain.Date) bool {
 	return slices.ContainsFunc(a.Pauses, func(p Pause) bool { return overlap(p, on, on.AddDays(1)) > 0 })
 }
 
+// pausedUntil gives the first day after the pause that a day is in; zero when the day
+// is not paused, or no end is known.
+func (a Assignment) pausedUntil(on domain.Date) domain.Date {
+	for _, p := range a.Pauses {
+		if overlap(p, on, on.AddDays(1)) > 0 {
+			return p.Until
+		}
+	}
+	return domain.Date{}
+}
+
 // On gives the position on a day for a programme of the given number of weeks.
 func (a Assignment) On(on domain.Date, weeks int) Position {
 	n := a.days(on)

@@ -78,7 +78,7 @@ func twoVersions(t *testing.T) cohortHouse {
 	h.strikes(pupil(5), 3)  // before the start
 	h.strikes(pupil(6), 18) // after the end
 	as := h.given(pupil(7), 2)
-	must(h.people.Pause(ctx, coach, as.ID, 0, may(6), ""))(t)
+	must(h.people.Pause(ctx, coach, as.ID, 0, academy.Pause{From: may(6)}))(t)
 	must(h.people.Resume(ctx, coach, as.ID, 0, may(8)))(t)
 	h.strikes(pupil(7), 10) // the seventh day, of which two were paused
 	h.mem.Set(noon(9))

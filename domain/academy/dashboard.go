@@ -37,6 +37,9 @@ type Duty struct {
 	Position   Position
 	// PerWeek is how many sessions the present week wants; 0 before the start.
 	PerWeek int
+	// PausedUntil is the first day after the present pause; zero without one, or while
+	// no end is known.
+	PausedUntil domain.Date
 	// Planned is how many sessions the programme wanted by today; done are
 	// Assignment.Sessions.
 	Planned int
@@ -80,7 +83,7 @@ func (s ReadService) Dashboard(ctx context.Context, a domain.Actor, f DashboardF
 		if err != nil {
 			return err
 		}
-		rows, err = studentRows(ctx, tx, members, s.Env.Now())
+		rows, err = studentRows(ctx, tx, a, members, s.Env.Now())
 		return err
 	})
 	rows = slices.DeleteFunc(rows, func(r StudentRow) bool { return !f.keeps(r) })
@@ -113,7 +116,7 @@ func (s ReadService) Progress(ctx context.Context, a domain.Actor, student domai
 		if err != nil {
 			return err
 		}
-		rows, err := studentRows(ctx, tx, []Member{m}, s.Env.Now())
+		rows, err := studentRows(ctx, tx, a, []Member{m}, s.Env.Now())
 		if err != nil {
 			return err
 		}
@@ -124,8 +127,9 @@ func (s ReadService) Progress(ctx context.Context, a domain.Actor, student domai
 	return st, err
 }
 
-// studentRows gathers what is kept of the members in a fixed number of reads.
-func studentRows(ctx context.Context, tx ReadStore, members []Member, now time.Time) ([]StudentRow, error) {
+// studentRows gathers what is kept of the members in a fixed number of reads. Who
+// has no coach is told to those who can give them one.
+func studentRows(ctx context.Context, tx ReadStore, a domain.Actor, members []Member, now time.Time) ([]StudentRow, error) {
 	ids := make([]domain.ID, len(members))
 	for i, m := range members {
 		ids[i] = m.ID
@@ -133,6 +137,11 @@ func studentRows(ctx context.Context, tx ReadStore, members []Member, now time.T
 	g, err := gather(ctx, tx, ids)
 	if err != nil {
 		return nil, err
+	}
+	if a.SeesAll() {
+		if g.uncoached, err = tx.Uncoached(ctx); err != nil {
+			return nil, err
+		}
 	}
 	rows := make([]StudentRow, len(members))
 	for i, m := range members {
@@ -150,6 +159,7 @@ type gathered struct {
 	habits      map[domain.ID]progress.Habit
 	skills      map[domain.ID]curriculum.Skill
 	silences    map[domain.ID][]Acknowledgement
+	uncoached   []domain.ID // in order
 	adjustments map[domain.ID][]Adjustment
 }
 
@@ -212,7 +222,7 @@ func (g gathered) row(m Member, now time.Time) StudentRow {
 		weeks := as.adjustedWeeks(c.Weeks, g.adjustments[m.ID], today)
 		d := Duty{
 			Assignment: as, Name: c.Name, Weeks: len(weeks),
-			Position: as.On(today, len(weeks)), Planned: as.Planned(today, weeks),
+			Position: as.On(today, len(weeks)), PausedUntil: as.pausedUntil(today), Planned: as.Planned(today, weeks),
 		}
 		if d.Position.Week > 0 {
 			week := weeks[d.Position.Week-1]
@@ -245,6 +255,7 @@ func (g gathered) row(m Member, now time.Time) StudentRow {
 func (g gathered) attention(st StudentRow, m Member, today domain.Date) []Attention {
 	p := advice.Practice{Habit: st.Habit, Today: today, Zone: m.Zone()}
 	p.Since, p.PerWeek, p.Expected = expected(st, today)
+	p.Standing = g.standing(st, m)
 	var reasons []Attention
 	for _, stall := range advice.Weigh(p, g.states[m.ID]) {
 		reasons = append(reasons, Attention{Stall: stall})
@@ -268,4 +279,34 @@ func expected(st StudentRow, today domain.Date) (since domain.Date, perWeek floa
 		}
 	}
 	return since, perWeek, running
+}
+
+// standing is how a student stands, but for the sessions.
+func (g gathered) standing(st StudentRow, m Member) *advice.Standing {
+	s := &advice.Standing{}
+	if !m.JoinedAt.IsZero() {
+		s.Joined = domain.DateOf(m.JoinedAt, m.Zone())
+	}
+	_, s.Uncoached = slices.BinarySearch(g.uncoached, m.ID)
+	open := false // a programme whose last day is not known yet
+	for _, d := range st.Work {
+		switch d.Position.Phase {
+		case Upcoming, Paused:
+			s.Planned, open = true, true
+		case Running:
+			s.Planned = true
+		}
+	}
+	if open {
+		return s
+	}
+	for _, d := range st.Work {
+		if s.Planned && d.Position.Phase != Running {
+			continue
+		}
+		if last := d.Assignment.WeekStart(d.Weeks + 1).AddDays(-1); s.Ends.Before(last) {
+			s.Programme, s.Ends = d.Name, last
+		}
+	}
+	return s
 }

@@ -91,8 +91,8 @@ func TestDashboardOrder(t *testing.T) {
 	zoe, yann, xenia, walt := extra("Zoe"), extra("Yann"), extra("Xenia"), extra("Walt")
 	h.mem.Set(now.AddDate(0, 0, 12)) // Saturday of week 2
 	today := h.mem.Now()
-	// Ada lapsed long ago and skewed her time, Ben lapsed, June was skewed but
-	// here yesterday.
+	// Ada lapsed long ago, which is why her skewed time is not told; Ben never
+	// came; June was skewed but here yesterday. The programme of two weeks ends.
 	a := h.assign(ada, 4)
 	h.assign(ben, 4)
 	j := h.assign(june, 4)
@@ -101,19 +101,19 @@ func TestDashboardOrder(t *testing.T) {
 		h.skewed(ada, domain.ID(fmt.Sprint("a", i)), today.AddDate(0, 0, -30).Add(day), a.ID)
 		h.skewed(june, domain.ID(fmt.Sprint("j", i)), today.AddDate(0, 0, -4).Add(day), j.ID)
 	}
-	// Without a reason: never seen (by name), then seen long ago, then lately.
+	// Without a programme: never seen (by name), then seen long ago, then lately.
 	h.practised(xenia, "x", today.AddDate(0, 0, -3), h.pitch.ID, 1, "", 0)
 	h.practised(walt, "w", today.AddDate(0, 0, -2), h.pitch.ID, 1, "", 0)
 	rows := h.dashboard(academy.DashboardFilter{})
-	if got, want := names(rows), []string{"Ada", "Ben", "June", "Yann", "Zoe", "Xenia", "Walt"}; !slices.Equal(got, want) {
+	if got, want := names(rows), []string{"Ada", "Ben", "Yann", "Zoe", "Xenia", "Walt", "June"}; !slices.Equal(got, want) {
 		t.Errorf("order: got %v, want %v", got, want)
 	}
-	for i, want := range [][]string{{"lapsed", "lopsided"}, {"lapsed"}, {"lopsided"}, nil} {
+	for i, want := range [][]string{{"lapsed", "ending"}, {"unstarted", "ending"}, {"uncoached", "unplanned"}, {"uncoached", "unplanned"}, {"uncoached", "unplanned"}, {"uncoached", "unplanned"}, {"ending", "lopsided"}} {
 		if got := reasons(rows[i]); !slices.Equal(got, want) {
 			t.Errorf("%s: got %v, want %v", rows[i].Student.Name, got, want)
 		}
 	}
-	if got := names(h.dashboard(academy.DashboardFilter{Reason: advice.Lopsided})); !slices.Equal(got, []string{"Ada", "June"}) {
+	if got := names(h.dashboard(academy.DashboardFilter{Reason: advice.Lopsided})); !slices.Equal(got, []string{"June"}) {
 		t.Errorf("lopsided: got %v", got)
 	}
 	if got := names(h.dashboard(academy.DashboardFilter{Programme: h.programme})); !slices.Equal(got, []string{"Ada", "Ben", "June"}) {
@@ -132,6 +132,7 @@ func TestDashboardOrder(t *testing.T) {
 func TestLapseAndPauses(t *testing.T) {
 	h := open(t)
 	as := h.assign(ada, 4)
+	h.practised(ada, "before", now.AddDate(0, 0, -1), h.pitch.ID, 1, "", 0)
 	lapsed := func(day int) bool {
 		t.Helper()
 		h.mem.Set(time.Date(2026, 5, day, 10, 0, 0, 0, time.UTC))
@@ -166,13 +167,14 @@ func TestLapseOfTwo(t *testing.T) {
 	must(h.curriculum.Publish(ctx, coach, p.ID, 0))(t)
 	must(h.people.Assign(ctx, owner, academy.AssignRequest{Programme: p.ID, Version: 1, Students: []domain.ID{ada}, Start: may(8)}))(t)
 	h.assign(ada, 4)
+	h.practised(ada, "before", now.AddDate(0, 0, -1), h.pitch.ID, 1, "", 0)
 	h.mem.Set(time.Date(2026, 5, 11, 10, 0, 0, 0, time.UTC))
 	st := must(h.reading.Progress(ctx, owner, ada))(t)
 	told := ""
 	if len(st.Attention) > 0 {
 		told, _ = st.Attention[0].Words(advice.Reader{})
 	}
-	if len(st.Attention) != 1 || told != "no session for 7 days (the plan began on 4 May); the plan's pace is one every 1.8 days." {
+	if len(st.Attention) != 1 || told != "no session for 7 days (the plan began or resumed on 4 May); the plan's pace is one every 1.8 days." {
 		t.Errorf("got %+v, want a lapse since 4 May at four sessions a week", st.Attention)
 	}
 }
@@ -207,29 +209,31 @@ func TestSkillReasons(t *testing.T) {
 	}
 	h.mem.Set(now.AddDate(0, 0, 12))
 	st = must(h.reading.Progress(ctx, owner, ada))(t)
-	want = []string{"lapsed", "slipping", "slipping", "overreached", "overreached", "outgrown", "outgrown"} // a lapse silences flat
+	want = []string{"lapsed", "slipping", "slipping", "overreached", "overreached", "ending"} // a lapse silences flat and outgrown
 	if got := reasons(st); !slices.Equal(got, want) {
 		t.Errorf("got %v, want %v", got, want)
 	}
 	hist := must(h.reading.History(ctx, owner, ada, h.pitch.ID))(t)
-	if got := hist.Stalls; len(got) != 3 || got[0].Reason != advice.Slipping {
-		t.Errorf("in the history: got %+v, want the pitch's three", got)
+	if got := hist.Stalls; len(got) != 2 || got[0].Reason != advice.Slipping {
+		t.Errorf("in the history: got %+v, want the pitch's two", got)
 	}
 	if st.Attention[0].Skill != "" || st.Attention[1].Skill != h.pitch.ID || st.Attention[2].Skill != h.chip.ID {
 		t.Errorf("got %+v, want the lapse of no skill, the rest of each", st.Attention)
 	}
 	must(h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ada, Skill: h.pitch.ID, Reason: advice.Slipping}, 1))(t)
 	st = must(h.reading.Progress(ctx, owner, ada))(t)
-	if got := reasons(st); got[1] != "slipping" || st.Attention[1].Skill != h.chip.ID || got[6] != "(slipping)" {
+	if got := reasons(st); got[1] != "slipping" || st.Attention[1].Skill != h.chip.ID || got[5] != "(slipping)" {
 		t.Errorf("got %v, want the pitch's slipping last, acknowledged, and the chip's where it was", got)
 	}
 }
 
 func TestAcknowledge(t *testing.T) {
 	h := open(t)
-	h.assign(ada, 4)
-	h.assign(ben, 4)
-	h.mem.Set(now.AddDate(0, 0, 11)) // 15 May: both lapsed
+	for i, student := range []domain.ID{ada, ben} {
+		h.practised(student, domain.ID(fmt.Sprint("before", i)), now.AddDate(0, 0, -1), h.pitch.ID, 1, "", 0)
+		h.assign(student, 4)
+	}
+	h.mem.Set(now.AddDate(0, 0, 11)) // 15 May: both lapsed, and the two weeks end
 	lapse := academy.Acknowledgement{Student: ada, Reason: advice.Lapsed, Note: "on a trip"}
 	got := must(h.seen.Acknowledge(ctx, coach, lapse, 3))(t)
 	want := lapse
@@ -239,27 +243,27 @@ func TestAcknowledge(t *testing.T) {
 	}
 	h.wantEvent(coach, "reason.acknowledged", ada, ada, map[string]any{"reason": advice.Lapsed, "skill_id": domain.ID(""), "until": "2026-05-17", "note": "on a trip"})
 	rows := h.dashboard(academy.DashboardFilter{})
-	if got := names(rows); got[0] != "Ben" || !reflect.DeepEqual(reasons(rows[slices.Index(got, "Ada")]), []string{"(lapsed)"}) {
+	if got := names(rows); got[0] != "Ben" || !reflect.DeepEqual(reasons(rows[slices.Index(got, "Ada")]), []string{"ending", "(lapsed)"}) {
 		t.Errorf("got %v, want Ben first and Ada's lapse acknowledged", got)
 	}
 	// The 17th is the last day of the silence.
 	for day, want := range map[int]string{17: "(lapsed)", 16: "(lapsed)"} {
 		h.mem.Set(time.Date(2026, 5, day, 22, 0, 0, 0, time.UTC))
-		if got := reasons(must(h.reading.Progress(ctx, owner, ada))(t)); !slices.Equal(got, []string{want}) {
+		if got := reasons(must(h.reading.Progress(ctx, owner, ada))(t)); !slices.Equal(got, []string{"ending", want}) {
 			t.Errorf("%d May: got %v, want %s", day, got, want)
 		}
 	}
 	h.mem.Set(time.Date(2026, 5, 17, 23, 30, 0, 0, time.UTC)) // the 18th in Lisbon: the programme is over
 	must(h.people.Pause(ctx, owner, must(h.people.Assignments(ctx, coach, academy.AssignmentFilter{}, domain.Page{Limit: 1}))(t)[0].ID, 0, academy.Pause{From: may(4)}))(t)
 	must(h.people.Resume(ctx, owner, must(h.people.Assignments(ctx, coach, academy.AssignmentFilter{}, domain.Page{Limit: 1}))(t)[0].ID, 0, may(5)))(t)
-	if got := reasons(must(h.reading.Progress(ctx, owner, ada))(t)); !slices.Equal(got, []string{"lapsed"}) {
+	if got := reasons(must(h.reading.Progress(ctx, owner, ada))(t)); !slices.Equal(got, []string{"lapsed", "ending"}) {
 		t.Errorf("after the silence: got %v, want the lapse again", got)
 	}
 	must(h.seen.Acknowledge(ctx, coach, lapse, 1))(t)
 	if ended := must(h.seen.Acknowledge(ctx, coach, lapse, 0))(t); ended.Until != (domain.Date{}) {
 		t.Errorf("ended: got %+v", ended)
 	}
-	if got := reasons(must(h.reading.Progress(ctx, owner, ada))(t)); !slices.Equal(got, []string{"lapsed"}) {
+	if got := reasons(must(h.reading.Progress(ctx, owner, ada))(t)); !slices.Equal(got, []string{"lapsed", "ending"}) {
 		t.Errorf("after the silence was ended: got %v", got)
 	}
 }
@@ -279,6 +283,90 @@ func TestAcknowledgeRefusals(t *testing.T) {
 	_, err = h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ben, Reason: advice.Flat}, 1)
 	wantError(t, "another coach's student", err, domain.NotFound, "not_found")
 	h.wantNoEvent(log)
+}
+
+// TestAcknowledgeAll: each of many has its result, and one that is refused keeps
+// none of the others back.
+func TestAcknowledgeAll(t *testing.T) {
+	h := open(t)
+	lapse := func(student domain.ID, days int) academy.Seen {
+		return academy.Seen{Acknowledgement: academy.Acknowledgement{Student: student, Reason: advice.Lapsed}, Days: days}
+	}
+	log := len(h.mem.Events(hollow))
+	got := must(h.seen.AcknowledgeAll(ctx, coach, []academy.Seen{lapse(ada, 14), lapse(ben, 14), lapse(ada, 91), lapse(ada, 1)}))(t)
+	if len(got) != 4 || got[0].Err != nil || got[0].Until != may(17) || got[0].By != coach.Member || got[3].Err != nil || got[3].Until != may(4) {
+		t.Errorf("got %+v, want Ada's lapse silent until the 17th and then until today", got)
+	}
+	wantError(t, "another coach's student", got[1].Err, domain.NotFound, "not_found")
+	wantFields(t, "too long", got[2].Err, "/days", "is 91; give 1 to 90 days, or 0 to show the reason again")
+	if got[1].Student != ben || got[2].Student != ada {
+		t.Errorf("got %+v, want each refusal to name its student", got[1:3])
+	}
+	if n := len(h.mem.Events(hollow)) - log; n != 2 {
+		t.Errorf("%d events; want one for each that was kept", n)
+	}
+	for _, n := range []int{0, 1001} {
+		_, err := h.seen.AcknowledgeAll(ctx, coach, make([]academy.Seen, n))
+		wantFields(t, "how many", err, "/items", fmt.Sprintf("has %d reasons; give 1 to 1000", n))
+	}
+}
+
+// TestStanding: what is told of a student's place and plan, and to whom.
+func TestStanding(t *testing.T) {
+	h := open(t)
+	told := func(a domain.Actor, student domain.ID) (all []string) {
+		t.Helper()
+		st := must(h.reading.Progress(ctx, a, student))(t)
+		for _, x := range st.Attention {
+			evidence, _ := x.Words(advice.Reader{})
+			all = append(all, fmt.Sprintf("%s %s: %s", x.Reason, x.Figure(), evidence))
+		}
+		return all
+	}
+	want := func(why string, got []string, want ...string) {
+		t.Helper()
+		if !slices.Equal(got, want) {
+			t.Errorf("%s: got %q, want %q", why, got, want)
+		}
+	}
+	joined := now.AddDate(0, 0, 2)
+	h.mem.AddMember(hollow, academy.Member{ID: "m-x-new", Role: domain.Student, Name: "New", TimeZone: "UTC", Revision: 1, JoinedAt: joined})
+	h.mem.Set(joined)
+	alone := "uncoached : no coach works with this student, who joined on 6 May; only an owner sees the reasons."
+	want("joined a minute ago", told(owner, "m-x-new"), alone, "unplanned : no programme now; joined on 6 May.")
+	if err := h.people.Link(ctx, owner, coach.Member, "m-x-new", true); err != nil {
+		t.Fatal(err)
+	}
+	as := h.assign("m-x-new", 4)
+	want("with a plan that began before", told(owner, "m-x-new"))
+	h.mem.Set(joined.AddDate(0, 0, 6))
+	want("six days after joining", told(coach, "m-x-new"), "ending in 5 days: Two weeks ends on Sunday 17 May; nothing follows.")
+	h.mem.Set(joined.AddDate(0, 0, 7))
+	want("a week after joining", told(coach, "m-x-new"), "unstarted 7 days: joined on 6 May, no session yet; the plan began on 4 May.",
+		"ending in 4 days: Two weeks ends on Sunday 17 May; nothing follows.")
+	next := must(h.curriculum.Clone(ctx, coach, h.programme, ""))(t)
+	must(h.curriculum.Publish(ctx, coach, next.ID, 0))(t)
+	follows := must(h.people.Assign(ctx, owner, academy.AssignRequest{Programme: next.ID, Version: 1, Students: []domain.ID{"m-x-new"}, Start: may(18)}))(t)[0]
+	want("with one that follows", told(coach, "m-x-new"), "unstarted 7 days: joined on 6 May, no session yet; the plan began on 4 May.")
+	must(h.people.End(ctx, owner, follows.ID, 0))(t)
+	must(h.people.Pause(ctx, owner, as.ID, 0, academy.Pause{From: may(13)}))(t)
+	want("while paused", told(coach, "m-x-new"))
+	pausedUntil := func() domain.Date { return must(h.reading.Progress(ctx, coach, "m-x-new"))(t).Work[0].PausedUntil }
+	if got := pausedUntil(); got != (domain.Date{}) {
+		t.Errorf("paused until %v, want no end", got)
+	}
+	must(h.people.Resume(ctx, owner, as.ID, 0, may(15)))(t)
+	if got := pausedUntil(); got != may(15) {
+		t.Errorf("paused until %v, want 15 May", got)
+	}
+	must(h.people.Pause(ctx, owner, as.ID, 0, academy.Pause{From: may(15)}))(t)
+	h.mem.Set(time.Date(2026, 5, 16, 10, 0, 0, 0, time.UTC))
+	must(h.people.Resume(ctx, owner, as.ID, 0, may(15)))(t)
+	if got := pausedUntil(); got != (domain.Date{}) {
+		t.Errorf("after the pause: until %v, want none", got)
+	}
+	h.mem.Set(time.Date(2026, 5, 21, 10, 0, 0, 0, time.UTC))
+	want("after the end", told(coach, "m-x-new"), "unplanned 2 days: Two weeks ended on 19 May; nothing follows.")
 }
 
 func TestHistory(t *testing.T) {

@@ -50,7 +50,7 @@ func (s ReadService) History(ctx context.Context, a domain.Actor, student, skill
 		if err != nil {
 			return err
 		}
-		rows, err := studentRows(ctx, tx, []Member{m}, s.Env.Now())
+		rows, err := studentRows(ctx, tx, a, []Member{m}, s.Env.Now())
 		if err != nil {
 			return err
 		}

@@ -80,7 +80,7 @@ func TestMany(t *testing.T) {
 // A student with several programmes: what suits one of them is done.
 func TestManyOfSeveralProgrammes(t *testing.T) {
 	h := open(t)
-	second := must(h.curriculum.CreateProgramme(ctx, coach, domaintest.Programme(h.chip.ID, h.pitch.ID)))(t).ID
+	second := must(h.curriculum.CreateProgramme(ctx, coach, domaintest.Programme(h.pitch.ID, h.chip.ID)))(t).ID
 	must(h.curriculum.Publish(ctx, coach, second, 0))(t)
 	as := h.assign(ada, 4)
 	must(h.people.Assign(ctx, coach, academy.AssignRequest{Programme: second, Version: 1, Students: []domain.ID{ada}, Start: may(4)}))(t)

@@ -34,6 +34,9 @@ type ReadStore interface {
 	// student's last so many sessions that started before an instant; in order of
 	// task, each once.
 	TaskCounts(ctx context.Context, student domain.ID, before time.Time, sessions int) (map[domain.ID][]curriculum.TaskCount, error)
+	// Uncoached lists the active students whom no active coach works with, in order
+	// of identity; nobody in an academy without coaches, where the owners teach.
+	Uncoached(ctx context.Context) ([]domain.ID, error)
 }
 
 // Stored is what is stored of some students.

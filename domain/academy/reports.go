@@ -183,7 +183,7 @@ func (s ReportService) Shared(ctx context.Context, in domain.ID, token [sha256.S
 		if err != nil {
 			return err
 		}
-		rows, err := studentRows(ctx, tx, []Member{m}, s.Env.Now())
+		rows, err := studentRows(ctx, tx, domain.Actor{Academy: in}, []Member{m}, s.Env.Now())
 		if err != nil {
 			return err
 		}

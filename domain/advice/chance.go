@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"strconv"
+	"strings"
 
 	"fringework/domain/streak"
 )
@@ -28,6 +29,18 @@ func OneIn(p float64) string {
 		return "about 1 session in 1,000"
 	}
 	return "about 1 session in " + strconv.Itoa(int(n))
+}
+
+// inShort writes a chance per session in short: "1 in 40".
+func inShort(p float64) string {
+	if 0 < p && p < 0.001 {
+		return "under 1 in 1,000"
+	}
+	_, in, told := strings.Cut(OneIn(p), "1 session ")
+	if !told {
+		return OneIn(p)
+	}
+	return "1 " + in
 }
 
 // HardStep tells the author of a ladder that almost nobody will pass a step, in

@@ -52,3 +52,5 @@ func (f level) words(r Reader) (evidence, advice string) {
 	}
 	return evidence, advice
 }
+
+func (f level) figure() string { return count(f.Trend.Sessions, "session") }

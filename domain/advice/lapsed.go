@@ -35,7 +35,7 @@ type lapse struct {
 // hasLapsed counts the days since the last session. Days that an assignment was
 // paused or had not begun do not count.
 func hasLapsed(p Practice) (Stall, bool) {
-	if !p.Expected {
+	if !p.Expected || p.neverCame() {
 		return Stall{}, false
 	}
 	l := lapse{from: p.Since, what: "the plan began", gap: gap(p.Habit), pace: "their own pace", numbered: p.Numbered}
@@ -61,6 +61,8 @@ func hasLapsed(p Practice) (Stall, bool) {
 	}
 	return s, true
 }
+
+func (l lapse) figure() string { return count(l.days, "day") }
 
 // gap is the median number of days between the last sessions; 0 with fewer
 // than three gaps, which say little.

@@ -11,7 +11,11 @@ import (
 // Lopsided says that the time goes far from the plan's split.
 const Lopsided Reason = "lopsided"
 
-var lopsided = rule{reason: Lopsided, label: "Time far from the plan", ofStudent: isLopsided, longest: LongestSilence}
+var lopsided = rule{
+	reason: Lopsided, label: "Time far from the plan", ofStudent: isLopsided,
+	// Who does not practise has no time to share out.
+	unless: []Reason{Lapsed}, longest: LongestSilence,
+}
 
 // lopsidedAt is how much of the time, in percentage points, must have gone
 // elsewhere than planned, and lopsidedSessions how many sessions it takes to
@@ -25,6 +29,7 @@ type split struct {
 	sessions       int
 	planned, spent int // seconds
 	most, least    progress.KindTime
+	moved          float64 // percentage points that went elsewhere than planned
 }
 
 // isLopsided looks at the last sessions done by a plan.
@@ -37,10 +42,10 @@ func isLopsided(p Practice) (Stall, bool) {
 	if s.sessions < lopsidedSessions || s.planned == 0 || s.spent == 0 {
 		return Stall{}, false
 	}
-	var moved, mostBy, leastBy float64
+	var mostBy, leastBy float64
 	for _, t := range p.Habit.Times {
 		by := share(t.Spent, s.spent) - share(t.Planned, s.planned)
-		moved += math.Abs(by) / 2
+		s.moved += math.Abs(by) / 2
 		if by > mostBy {
 			s.most, mostBy = t, by
 		}
@@ -48,7 +53,7 @@ func isLopsided(p Practice) (Stall, bool) {
 			s.least, leastBy = t, by
 		}
 	}
-	return Stall{Probability: 1, numbers: s}, moved >= lopsidedAt
+	return Stall{Probability: 1, numbers: s}, s.moved >= lopsidedAt
 }
 
 // share is a part of a whole in per cent.
@@ -62,6 +67,8 @@ func (s split) words(Reader) (evidence, advice string) {
 	return fmt.Sprintf("over the last %d sessions %s and %s.", s.sessions, spent(s.most), least),
 		fmt.Sprintf("Start with %s, or plan less time for %s if the student will not leave it.", kindWords(s.least.Kind), kindWords(s.most.Kind))
 }
+
+func (s split) figure() string { return fmt.Sprintf("%.0f %% elsewhere", s.moved) }
 
 // kindWords speaks of a kind of block in a sentence.
 func kindWords(kind string) string {

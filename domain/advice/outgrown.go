@@ -13,7 +13,8 @@ var outgrown = rule{
 	reason: Outgrown, label: "Too easy",
 	atSkill: func(s progress.State) (Stall, bool) { return flagged(s, s.Assessment.Outgrown, toOutgrown) },
 	inPast:  func(s estimate.Status) bool { return s.Outgrown },
-	longest: LongestSilence,
+	// It is tested once they practise again.
+	unless: []Reason{Lapsed}, longest: LongestSilence,
 }
 
 type ease struct{ flag }
@@ -28,3 +29,5 @@ func (f ease) words(r Reader) (evidence, advice string) {
 	}
 	return evidence, "Test it, and go on to a smaller circle, more in a row or a longer shot."
 }
+
+func (f ease) figure() string { return inShort(f.Chance) }

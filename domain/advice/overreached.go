@@ -31,3 +31,10 @@ func (f reach) words(r Reader) (evidence, advice string) {
 	}
 	return evidence, "Put something easier before it: a shorter shot, or a better lie."
 }
+
+func (f reach) figure() string {
+	if f.BallsPerTest < f.Tier.Run {
+		return count(f.BallsPerTest, "ball") + " a test"
+	}
+	return inShort(f.Chance)
+}

@@ -18,7 +18,7 @@ import (
 
 // all are the reasons in order of urgency: what is being lost comes first, what
 // is merely too easy last.
-var all = []rule{lapsed, slipping, flat, overreached, lopsided, outgrown}
+var all = []rule{lapsed, unstarted, uncoached, slipping, flat, overreached, ending, unplanned, lopsided, outgrown}
 
 // Reason names a stall: something about a student that a coach should look at.
 type Reason string
@@ -68,6 +68,8 @@ type Stall struct {
 // them.
 type numbers interface {
 	words(Reader) (evidence, advice string)
+	// figure is the one number that says how far it has gone, with its unit.
+	figure() string
 }
 
 // Words writes the evidence and the advice: sentences with numbers that a coach
@@ -77,6 +79,15 @@ func (s Stall) Words(r Reader) (evidence, advice string) {
 		return "", ""
 	}
 	return s.numbers.words(r)
+}
+
+// Figure is the one number that says how far it has gone, with its unit: "19
+// days", "1 in 40"; empty where there is none.
+func (s Stall) Figure() string {
+	if s.numbers == nil {
+		return ""
+	}
+	return s.numbers.figure()
 }
 
 // Reliability says how often a flag of that kind is right, by the table in package

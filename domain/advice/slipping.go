@@ -41,3 +41,11 @@ func (f slip) words(r Reader) (evidence, advice string) {
 func (f flag) downFrom() string {
 	return fmt.Sprintf("down from %.0f %% (%.0f to %.0f) before about %s", 100*f.Before, 100*f.BeforeLo, 100*f.BeforeHi, f.since())
 }
+
+func (f slip) figure() string {
+	now := f.state.Assessment.Rate.Mean
+	if f.Before > 0 {
+		return points(now - f.Before)
+	}
+	return percent(now)
+}

@@ -24,8 +24,25 @@ type Practice struct {
 	Since domain.Date
 	// PerWeek is the plan's number of sessions a week, 0 without a plan.
 	PerWeek float64
+	// Standing is what else is known of a student of an academy; nil where only
+	// sessions are known.
+	Standing *Standing
 	// Numbered is set where the sessions are numbered, of one skill.
 	Numbered *Numbered
+}
+
+// Standing is how a student stands in the academy.
+type Standing struct {
+	// Joined is the day they joined; zero when it is not known.
+	Joined domain.Date
+	// Uncoached says that no coach works with them, though the academy has some.
+	Uncoached bool
+	// Planned says that a programme is running, paused or still to begin.
+	Planned bool
+	// Programme is the one that ends last of those that run, or ended last when
+	// none is Planned, and Ends its last day; zero when no end is known.
+	Programme string
+	Ends      domain.Date
 }
 
 // Numbered is practice as a list of sessions.

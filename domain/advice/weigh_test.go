@@ -32,7 +32,9 @@ func allFlags() estimate.Assessment {
 // TestReasonsAreDeclaredOnce: in order of urgency, each with a label.
 func TestReasonsAreDeclaredOnce(t *testing.T) {
 	// What is being lost comes first, what is merely too easy last.
-	order := []advice.Reason{advice.Lapsed, advice.Slipping, advice.Flat, advice.Overreached, advice.Lopsided, advice.Outgrown}
+	order := []advice.Reason{
+		advice.Lapsed, advice.Unstarted, advice.Uncoached, advice.Slipping, advice.Flat, advice.Overreached, advice.Ending, advice.Unplanned, advice.Lopsided, advice.Outgrown,
+	}
 	got := advice.Reasons()
 	known := slices.DeleteFunc(slices.Clone(got), func(r advice.Reason) bool { return !slices.Contains(order, r) })
 	if !slices.Equal(known, order) {
@@ -55,8 +57,8 @@ func TestReasonsAreDeclaredOnce(t *testing.T) {
 	}
 }
 
-// TestSilence: a near tier silences what holds a student up, a lapse what the
-// student cannot gain without practice; neither what is too easy.
+// TestSilence: a near tier silences what holds a student up, but not what is too
+// easy; a lapse what the student cannot gain or try without practice.
 func TestSilence(t *testing.T) {
 	near := allFlags()
 	near.Forecast = &estimate.Forecast{Within: [3]float64{0.8, 0.9, 0.95}}
@@ -71,7 +73,7 @@ func TestSilence(t *testing.T) {
 		want string
 	}{
 		{"practising", advice.Practice{}, "slipping chip, slipping lob, flat chip, flat lob, overreached chip, overreached lob, outgrown pitch, outgrown chip, outgrown lob"},
-		{"lapsed", gone, "lapsed , slipping chip, slipping lob, overreached chip, overreached lob, outgrown pitch, outgrown chip, outgrown lob"},
+		{"lapsed", gone, "lapsed , slipping chip, slipping lob, overreached chip, overreached lob"},
 	} {
 		var got []string
 		for _, s := range advice.Weigh(c.p, skills) {

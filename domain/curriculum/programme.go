@@ -122,16 +122,24 @@ func (plan Plan) Shares() []int {
 
 // BlockMinutes gives the minutes of each block, which sum to the plan's length;
 // nil while the plan breaks the rules of a split.
-func (plan Plan) BlockMinutes() []int {
+func (plan Plan) BlockMinutes() []int { return plan.split(plan.Minutes) }
+
+// BlockSeconds gives the time of each block by its share, in seconds: what time
+// spent is held against, so that a share of 15 % is told as 15 % and not as the 7 of
+// 45 minutes that it was rounded to. Nil as BlockMinutes is.
+func (plan Plan) BlockSeconds() []int { return plan.split(60 * plan.Minutes) }
+
+// split gives a length out by the shares.
+func (plan Plan) split(length int) []int {
 	sum := 0
 	for _, share := range plan.Shares() {
 		sum += share
 	}
-	minutes, err := Split(plan.Minutes, plan.Shares())
+	parts, err := Split(length, plan.Shares())
 	if err != nil || sum != maxPlanTotal {
 		return nil
 	}
-	return minutes
+	return parts
 }
 
 // Sessions is how many sessions the week plans.

@@ -24,6 +24,23 @@ func TestBlockMinutes(t *testing.T) {
 	}
 }
 
+// Worked by hand: 15 % of 45 minutes are 405 seconds, whatever whole minutes the block
+// gets.
+func TestBlockSeconds(t *testing.T) {
+	plan := curriculum.Plan{Minutes: 45, Blocks: []curriculum.Block{{Share: 20}, {Share: 25}, {Share: 15}, {Share: 40}}}
+	if got, want := plan.BlockSeconds(), []int{540, 675, 405, 1080}; !slices.Equal(got, want) {
+		t.Errorf("got %v, want %v", got, want)
+	}
+	plan.Minutes = 1
+	if got, want := plan.BlockSeconds(), []int{12, 15, 9, 24}; !slices.Equal(got, want) {
+		t.Errorf("a minute: got %v, want %v", got, want)
+	}
+	plan.Blocks[0].Share = 19
+	if got := plan.BlockSeconds(); got != nil {
+		t.Errorf("shares of 99 %% give %v, want nothing", got)
+	}
+}
+
 func TestBlockKinds(t *testing.T) {
 	oneSpot := map[curriculum.BlockKind]bool{
 		curriculum.Warmup: true, curriculum.Technique: true, curriculum.Stations: false, curriculum.Random: false, curriculum.Test: true,

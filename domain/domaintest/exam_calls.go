@@ -313,6 +313,9 @@ func readCalls() []Call {
 		call(of, "TaskCounts", func(ctx context.Context, tx academy.ReadStore, f *Fixture) (bool, error) {
 			return some(tx.TaskCounts(ctx, f.Student, examNow.AddDate(0, 0, 9), 9))
 		}),
+		call(of, "Uncoached", func(ctx context.Context, tx academy.ReadStore, f *Fixture) (bool, error) {
+			return some(tx.Uncoached(ctx))
+		}),
 	})
 }
 
@@ -559,7 +562,7 @@ func (e *exam) look() []any {
 		}),
 		get(e, e.s.Reading, func(tx academy.ReadStore) (d dump, err error) {
 			add := gather(&d)
-			err = errors.Join(add(first(tx.Stored(e.ctx, students))), add(first(tx.DoneInWeek(e.ctx, academy.Assignment{ID: e.Assignment}, 1))))
+			err = errors.Join(add(first(tx.Stored(e.ctx, students))), add(first(tx.DoneInWeek(e.ctx, academy.Assignment{ID: e.Assignment}, 1))), add(first(tx.Uncoached(e.ctx))))
 			return d, err
 		}),
 		get(e, e.s.Events, func(tx academy.EventStore) (dump, error) { return one(first(tx.Events(e.ctx, 0, 1000))) }),

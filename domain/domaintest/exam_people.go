@@ -66,6 +66,10 @@ func (e *exam) members() {
 // links: who works with whom; who left coaches nobody.
 func (e *exam) links() {
 	second := e.Join(e, domain.Coach)
+	uncoached := func() []domain.ID {
+		return get(e, e.s.Reading, func(tx academy.ReadStore) ([]domain.ID, error) { return tx.Uncoached(e.ctx) })
+	}
+	e.same("Uncoached", uncoached(), []domain.ID{e.Spare})
 	coaches := func() []domain.ID {
 		return get(e, e.s.People, func(tx academy.Store) ([]domain.ID, error) { return tx.CoachesOf(e.ctx, e.Student) })
 	}
@@ -84,10 +88,22 @@ func (e *exam) links() {
 		return errors.Join(err, tx.SaveMember(e.ctx, m))
 	})
 	e.same("CoachesOf after one left", coaches(), []domain.ID{e.Coach})
+	e.same("Uncoached after one left", uncoached(), []domain.ID{e.Spare})
 	write(e, e.s.People, func(tx academy.Store) error {
 		return errors.Join(tx.SetLink(e.ctx, e.Coach, e.Student, false), tx.SetLink(e.ctx, e.Coach, e.Student, false))
 	})
 	e.same("CoachesOf after unlinking", coaches(), []domain.ID(nil))
+	alone := []domain.ID{e.Student, e.Spare}
+	slices.Sort(alone)
+	e.same("Uncoached after unlinking", uncoached(), alone)
+	write(e, e.s.People, func(tx academy.Store) error { return tx.SetLink(e.ctx, second, e.Spare, true) })
+	e.same("Uncoached with one who left", uncoached(), alone)
+	write(e, e.s.People, func(tx academy.Store) error {
+		m, err := tx.Member(e.ctx, e.Coach)
+		m.RemovedAt, m.Revision = examNow, 2
+		return errors.Join(err, tx.SaveMember(e.ctx, m))
+	})
+	e.same("Uncoached where only owners teach", uncoached(), []domain.ID(nil))
 }
 
 // groups: students in order, no group twice, none once deleted.

@@ -470,7 +470,9 @@ func (e *exam) kept() {
 	}
 	other := get(e, e.s.Rebuilding, func(tx practice.RebuildStore) (practice.Kept, error) { return tx.Kept(e.ctx, e.Spare) })
 	done := func() map[int]int {
-		return get(e, e.s.Reading, func(tx academy.ReadStore) (map[int]int, error) { return tx.DoneInWeek(e.ctx, academy.Assignment{ID: e.Assignment}, 1) })
+		return get(e, e.s.Reading, func(tx academy.ReadStore) (map[int]int, error) {
+			return tx.DoneInWeek(e.ctx, academy.Assignment{ID: e.Assignment}, 1)
+		})
 	}
 	for _, k := range []practice.Kept{
 		{Habit: progress.Habit{Student: e.Student}},

@@ -89,6 +89,32 @@ func (t *tx) DoneInWeek(_ context.Context, as academy.Assignment, week int) (map
 	return done, nil
 }
 
+// Uncoached implements academy.ReadStore.
+func (t *tx) Uncoached(context.Context) ([]domain.ID, error) {
+	if err := t.call(); err != nil {
+		return nil, err
+	}
+	coaches, coached := 0, map[domain.ID]bool{}
+	for _, m := range t.members {
+		if m.Role == domain.Coach && m.Active() {
+			coaches++
+		}
+	}
+	for l := range t.links {
+		if m := t.members[l.member]; m.Role != domain.Guardian && m.Active() {
+			coached[l.student] = true
+		}
+	}
+	var ids []domain.ID
+	for id, m := range t.members {
+		if m.Role == domain.Student && m.Active() && coaches > 0 && !coached[id] {
+			ids = append(ids, id)
+		}
+	}
+	slices.Sort(ids)
+	return ids, nil
+}
+
 // Freshness implements academy.FreshStore. Every change here is an event or
 // counts as practice.
 func (t *tx) Freshness(_ context.Context, student, member domain.ID) (academy.Freshness, error) {

@@ -15,12 +15,16 @@ import (
 func Assess(e Evidence) Assessment {
 	w := startWatch(e)
 	defer w.free()
+	var line []int
 	for i := range w.sessions {
 		w.take(i)
+		if before := len(w.sessions) - 1 - i; before > 0 && before <= LineSessions {
+			line = append(line, int(math.Round(1000*w.rate().Mean)))
+		}
 	}
 	w.join()
 	f := w.filters[0]
-	a := Assessment{Rate: w.rate(), Trend: TrendOf(w.sessions), Form: f.kinds.form(), HoledShare: w.share}
+	a := Assessment{Rate: w.rate(), Trend: TrendOf(w.sessions), Form: f.kinds.form(), HoledShare: w.share, Line: line}
 	a.Next = f.foresee(w.usualBalls())
 	if w.attain != nil {
 		forecast := f.forecast(f.kinds.mixed(w.attain), w.pace())

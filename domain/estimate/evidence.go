@@ -196,7 +196,14 @@ type Assessment struct {
 	// Slow says that a gain worth having is improbable, and a small one likely.
 	Slow      bool
 	Undecided Undecided
+	// Line is the mean of the rate after each of the last sessions before the latest,
+	// oldest first, at most LineSessions, in thousandths: what a small drawing shows.
+	// Like [RatesOf] it knows no prior.
+	Line []int
 }
+
+// LineSessions is how many rates before the present one an assessment keeps.
+const LineSessions = 11
 
 // Status is what holds after one session, judged on the sessions up to it
 // alone.

@@ -216,3 +216,28 @@ func TestRatesOfMixedCircles(t *testing.T) {
 		}
 	}
 }
+
+// TestLine: what an assessment keeps of the rates before is what [RatesOf] gives for
+// those sessions, in thousandths.
+func TestLine(t *testing.T) {
+	radius := 5 * domain.Foot
+	var all []Observation
+	for i := range 14 {
+		o := Observation{Day: float64(2 * i), Balls: 20, Inside: 6 + i}
+		if i%5 == 2 {
+			o.Elsewhere = []Circle{{Radius: 3 * domain.Foot, Balls: 10, Inside: 2}}
+		}
+		all = append(all, o)
+		got := Assess(Evidence{Radius: radius, Sessions: all}).Line
+		rates := RatesOf(all, radius, Prior{})
+		rates = rates[max(0, len(rates)-1-LineSessions) : len(rates)-1]
+		if len(got) != len(rates) || len(got) != min(i, 11) {
+			t.Fatalf("after %d sessions %d rates are kept, want %d", i+1, len(got), len(rates))
+		}
+		for j, r := range rates {
+			if math.Abs(float64(got[j])-1000*r.Mean) > 0.5+1e-9 {
+				t.Errorf("after %d sessions, rate %d: got %d thousandths, want %.3f", i+1, j+1, got[j], r.Mean)
+			}
+		}
+	}
+}

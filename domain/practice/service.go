@@ -400,17 +400,17 @@ func (s *Session) follow(c curriculum.Content, adjusted []curriculum.Adjustment)
 		return
 	}
 	plan := c.Weeks[s.Week-1].Adjusted(adjusted).Plans[s.Plan-1]
-	minutes := plan.BlockMinutes()
-	done := make([]bool, len(minutes))
+	seconds := plan.BlockSeconds()
+	done := make([]bool, len(seconds))
 	for i := range s.Blocks {
 		b := &s.Blocks[i]
-		if j := b.PlanBlock - 1; j >= 0 && j < len(minutes) && !done[j] && b.Kind == plan.Blocks[j].Kind {
-			b.Planned, done[j] = 60*minutes[j], true
+		if j := b.PlanBlock - 1; j >= 0 && j < len(seconds) && !done[j] && b.Kind == plan.Blocks[j].Kind {
+			b.Planned, done[j] = seconds[j], true
 		}
 	}
-	for j, m := range minutes {
+	for j, planned := range seconds {
 		if !done[j] {
-			s.Missed = addTime(s.Missed, progress.KindTime{Kind: string(plan.Blocks[j].Kind), Planned: 60 * m})
+			s.Missed = addTime(s.Missed, progress.KindTime{Kind: string(plan.Blocks[j].Kind), Planned: planned})
 		}
 	}
 }

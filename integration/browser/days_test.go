@@ -51,12 +51,13 @@ func (s *setup) deskOn(day time.Time) {
 	p.see("Not practising", inWords(day.AddDate(0, 0, -19)))
 	p.place("#/student/" + s.StudentID)
 	from, to := monday(day.AddDate(0, 0, -27)), monday(day.AddDate(0, 0, -19))
+	p.press("Pitch to a landing spot")
 	p.see("Minutes by the week", fmt.Sprintf("in the latest, from %s,", inWords(to)))
 	if got, want := p.value(`String([...document.querySelectorAll(".chart")].find((e) => e.innerText.includes("Minutes by the week")).querySelectorAll("rect.bar").length)`), fmt.Sprint(int(to.Sub(from).Hours()/24/7)+1); got != want {
 		s.t.Errorf("the chart of the weeks from %s to %s has %s bars, want %s", inWords(from), inWords(to), got, want)
 	}
 	p.place("#/report/" + s.StudentID)
-	p.see("Progress report: Tomas Brandt", inWords(day), "a star is a session")
+	p.see("Progress report: Tomas Brandt", inWords(day), "a flag is a session")
 	p.place("#/assign")
 	p.see("First day of week 1")
 	if got, want := p.value(`[...document.querySelectorAll("input[type=date]")].find((e) => e.labels[0].innerText === "First day of week 1").value`), monday(day).AddDate(0, 0, 7).Format(time.DateOnly); got != want {

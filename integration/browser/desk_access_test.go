@@ -59,7 +59,7 @@ func (s *setup) deskPages() []deskPage {
 	programme := programmes.Items[0].ID
 	return []deskPage{
 		{"#/today", "Not practising"}, {"#/live", "Nobody is practising"},
-		{"#/students", "1 student."}, {"#/students?name=nobody", "Nobody matches"}, {"#/student/" + s.StudentID, "Minutes by the week"},
+		{"#/students", "1 student."}, {"#/students?name=nobody", "Nobody matches"}, {"#/student/" + s.StudentID, "Latest sessions"},
 		{"#/sessions/" + s.StudentID, "Own practice"}, {"#/session/" + s.last, "A good start."}, {"#/report/" + s.StudentID, "Please keep in mind"},
 		{"#/programmes", "Write a new programme"}, {"#/programme/" + programme, "Ready to publish"}, {"#/versions/" + programme, "Steps as they were"}, {"#/cohort/" + programme, "Who stands where"},
 		{"#/skills", "Pitch to a landing spot"}, {"#/skill/" + s.PitchID, "no long break so far"}, {"#/skill/new", "Create the skill"},
@@ -107,8 +107,10 @@ func TestDeskAccessible(t *testing.T) {
 			p.see(page.text)
 			p.audit(fmt.Sprintf("%s at %d, %s", page.at, look.width, look.scheme))
 		}
-		for _, dialog := range []string{"Acknowledge: Not practising, Tomas Brandt", "Comment on the last session of Tomas Brandt", "Change the plan of Tomas Brandt", "Pause Tomas Brandt"} {
+		for _, dialog := range []string{"Seen: Not practising, Tomas Brandt", "Write a comment, Tomas Brandt", "Change the plan, Tomas Brandt", "Pause, Tomas Brandt"} {
 			p.place("#/today")
+			p.press("Why, Tomas Brandt")
+			p.audit("a line unfolded")
 			p.press(dialog)
 			p.wait("the dialog "+dialog, `document.querySelector("dialog[open] button")`)
 			p.gone("Loading")
@@ -117,6 +119,9 @@ func TestDeskAccessible(t *testing.T) {
 			p.wait("the dialog to go", `!document.querySelector("dialog[open]")`)
 		}
 		p.place("#/student/" + s.StudentID)
+		p.press("Pitch to a landing spot")
+		p.see("Minutes by the week")
+		p.audit("a skill unfolded")
 		p.press("Show as table")
 		p.see("80 % band")
 		p.audit("a chart as a table")
@@ -188,23 +193,25 @@ func TestDeskByKeyboard(t *testing.T) {
 	p.keys(fixture.Password + kb.Enter)
 	p.see("Not practising")
 
-	// Past the navigation, and a stall acknowledged; the focus is in the dialog
+	// Past the navigation, and a reason seen; the focus is in the dialog
 	// while it is open and not lost after it.
 	p.reload()
 	p.see("Not practising")
 	p.tabTo("Skip to the content")
 	p.keys(kb.Enter)
 	p.wait("the focus on the content", `document.activeElement.id === "main"`)
-	p.tabTo("Acknowledge: Not practising*")
+	p.tabTo("Why, Tomas Brandt*")
+	p.keys(kb.Enter)
+	p.tabTo("Seen: Not practising*")
 	p.keys(kb.Enter)
 	p.wait("the focus in the dialog", `document.activeElement.closest("dialog[open]")`)
 	p.keys(kb.Escape)
-	p.wait("the focus back", focused+`.startsWith("Acknowledge: Not practising")`)
+	p.wait("the focus back", focused+`.startsWith("Seen: Not practising")`)
 	p.keys(kb.Enter)
-	p.see("Silent for")
-	p.tabTo("Acknowledge")
+	p.see("Remind me in")
+	p.tabTo("Remind me then")
 	p.keys(kb.Enter)
-	p.see("Acknowledged and silent: 1")
+	p.see("Seen: 1")
 	p.wait("the focus near", `document.activeElement.closest("main section")`)
 
 	// A programme, from its name to its students.

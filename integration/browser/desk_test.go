@@ -94,7 +94,7 @@ func (l *live) strike(outcomes ...string) {
 
 // TestCoach is the coach's main job by clicks, from an empty academy: a skill
 // and a programme with their previews, publishing, inviting, assigning; a
-// session as it happens; a stall acknowledged; a comment.
+// session as it happens; a reason seen; a comment.
 func TestCoach(t *testing.T) {
 	s := newSetup(t)
 	p := s.laptop()
@@ -111,7 +111,16 @@ func TestCoach(t *testing.T) {
 	programme := p.authorProgramme()
 	student := p.inviteStudent()
 
-	// Nobody practised for twenty days of a running programme.
+	// One who has joined and has no programme is seen, and the reason waits.
+	p.press("Today")
+	p.see("1 of 1 student", "No programme")
+	p.press("Why, Tomas Brandt", "Seen: No programme, Tomas Brandt")
+	p.see("Remind me in")
+	p.fill("Note for the coaches", "After the holiday; look again in two weeks.")
+	p.press("2 weeks", "Remind me then")
+	p.gone("Remind me in")
+	p.see("No student needs attention", "Seen: 1")
+
 	p.place("#/assign")
 	p.see("To these students (0 chosen)")
 	p.press("Tomas Brandt")
@@ -119,26 +128,21 @@ func TestCoach(t *testing.T) {
 	p.press("Assign from")
 	p.see("Assigned to 1 student")
 
+	// Twenty days of the programme have passed, but not for one who has just come.
 	p.press("Today")
-	p.see("1 of 1 student", "Not practising")
-	p.press("Acknowledge: Not practising, Tomas Brandt")
-	p.see("Silent for")
-	p.fill("Note for the coaches", "On holiday; look again in two weeks.")
-	p.press("2 weeks", "Acknowledge")
-	p.gone("Silent for")
-	p.see("No student needs attention", "Acknowledged and silent: 1")
+	p.see("No student needs attention", "Nobody has been away for 7 days")
 
 	// A session appears ball by ball.
 	p.see("Following the green")
 	l := s.newSession(student, skill)
 	l.strike("in")
-	p.see("Test, block 1", "1 ball in", "To make: 2 in a row inside 5 ft")
+	p.see("Test, block 1", "1 ball in", "Next: 2 in a row inside 5 ft")
 	l.strike("out", "in")
 	p.wait("one in a row", `document.querySelector(".live-run-number")?.innerText === "1"`)
 	p.see("2 of 3 inside")
 	l.strike("in")
-	p.see("Made 2 in a row inside 5 ft", "3 of 4 inside")
-	p.see("Tomas Brandt made 2 in a row inside 5 ft") // among the milestones
+	p.see("Passed 2 in a row inside 5 ft", "3 of 4 inside")
+	p.see("Tomas Brandt passed 2 in a row inside 5 ft") // among the milestones
 
 	p.press("The whole green")
 	p.heading("On the green")
@@ -273,7 +277,7 @@ func TestLiveAgain(t *testing.T) {
 	l.strike("in", "in")
 	p.see("4 balls", "3 of 4 inside", "Following the green")
 	l.strike("in")
-	p.see("Made 3 in a row inside 5 ft")
+	p.see("Passed 3 in a row inside 5 ft")
 }
 
 // TestStudents sorts and filters the table of students.
@@ -297,9 +301,15 @@ func TestStudents(t *testing.T) {
 	p.press("Name ▲")
 	order("Zita Tomas Anouk")
 	p.wait("the order to be told", `document.querySelector('th[aria-sort="descending"]')`)
+	// What there is most of comes first, and is said to.
+	p.press("Attention")
+	p.wait("the order to be told", `document.querySelector('th[aria-sort="descending"]').innerText.startsWith("Attention")`)
+	p.press("Attention ▼")
+	p.wait("the other order to be told", `document.querySelector('th[aria-sort="ascending"]').innerText.startsWith("Attention")`)
+	p.press("Name", "More filters")
 	p.choose("Programme", "Six weeks")
 	order("Tomas")
-	p.see("1 of 3 students.")
+	p.see("1 of 3 students; the programme is Six weeks around the green.")
 	p.choose("Programme", "All")
 	p.fill("Name", "zi")
 	order("Zita")
@@ -308,6 +318,11 @@ func TestStudents(t *testing.T) {
 	p.press("Show everybody")
 	order("Anouk Tomas Zita")
 	p.wait("an empty filter", `document.querySelector("input[type=search]").value === ""`)
+	// Letters that come faster than the address follows are all kept.
+	p.value(`(() => { const field = document.querySelector("input[type=search]"); for (const text of ["t", "to", "tom", "toma"]) { field.value = text; field.dispatchEvent(new Event("input", { bubbles: true })); } return ""; })()`)
+	order("Tomas")
+	p.wait("the address to follow", `location.hash.endsWith("name=toma")`)
+	p.wait("every letter", `document.querySelector("input[type=search]").value === "toma"`)
 
 	// A coach who opens the students' pages is shown the way.
 	p.open("/green")

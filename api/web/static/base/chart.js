@@ -4,23 +4,27 @@
 
 import { html, useId, useLayoutEffect, useRef, useState } from "./ui.js";
 
-const HEIGHT = 260;
-const LEFT = 58;
-const RIGHT = 12;
+const HEIGHT = 230;
+/** Where the columns of sessions begin and end, in CSS pixels from the sides: charts side by side share it. */
+export const LEFT = 58;
+export const RIGHT = 12;
 const TOP = 14;
 const BOTTOM = 34;
 
 /**
- * BandChart draws shares from 0 to 1 over time. points are { x (an instant in
- * milliseconds), label, mean, low, high, mark }, oldest first; a mark is text
- * for a milestone at that point. columns and row make the table: row(point)
- * gives one cell for each column. height is that of the drawing, in CSS pixels.
+ * BandChart draws shares from 0 to 1, session by session, each in a column of its own.
+ * points are { label, mean, low, high, mark }, oldest first; a mark is text for a
+ * milestone at that point. columns and row make the table: row(point) gives one cell
+ * for each column. height is that of the drawing, in CSS pixels. The scale is cut to
+ * where the band lies, and the chart says so.
  */
 export function BandChart({ title, sentence, points, columns, row, height = HEIGHT }) {
   const [table, show] = useState(false);
   const id = useId();
+  const [low, high] = scaleOf(points);
+  const cutText = low > 0 || high < 1 ? ` The scale is cut: it runs from ${Math.round(100 * low)} to ${Math.round(100 * high)} %.` : "";
   return html`<figure class="chart">
-    <figcaption><h3 id=${id}>${title}</h3><p>${sentence}</p></figcaption>
+    <figcaption><h3 id=${id}>${title}</h3><p>${sentence}${cutText}</p></figcaption>
     ${table ? html`<${Table} caption=${title} columns=${columns} rows=${points.map(row)} />` : html`<${Band} about=${id} sentence=${sentence} points=${points} height=${height} />`}
     <button type="button" class="button quiet" aria-pressed=${table ? "true" : "false"} onClick=${() => show(!table)}>${table ? "Show as chart" : "Show as table"}</button>
   </figure>`;
@@ -43,40 +47,62 @@ export function useWidth() {
   return [ref, width];
 }
 
+/** The least that a scale spans, so that what is level looks level. */
+const SPAN = 0.3;
+
+/**
+ * cut gives [low, high] of a scale for shares from 0 to 1 that lie between the given
+ * ones: wide enough to show change, at least span, its ends whole multiples of by.
+ */
+export function cut(low, high, { span = SPAN, by = 0.1 } = {}) {
+  const round = (v) => Number(v.toFixed(4));
+  let [from, to] = [Math.floor(round(low / by)) * by, Math.ceil(round(high / by)) * by];
+  for (let down = true; round(to - from) < span && (from > 0 || to < 1); down = !down) {
+    if (down && from > 0) from -= by;
+    if (!down && to < 1) to += by;
+  }
+  return [Math.max(0, round(from)), Math.min(1, round(to))];
+}
+
+const scaleOf = (points) => cut(Math.min(...points.map((p) => p.low)), Math.max(...points.map((p) => p.high)));
+
+/** ticksOf gives the lines of a scale: every 10 or, on a long one, 20 per cent. */
+function ticksOf(low, high) {
+  const by = high - low > 0.6 ? 20 : 10;
+  const first = Math.ceil(Math.round(100 * low) / by) * by;
+  return Array.from({ length: Math.floor((Math.round(100 * high) - first) / by) + 1 }, (_, i) => (first + i * by) / 100);
+}
+
 function Band(props) {
   const [ref, width] = useWidth();
   return html`<div ref=${ref}><${BandOf} ...${props} width=${width} /></div>`;
 }
 
 function BandOf({ about, sentence, points, width, height }) {
-  const xs = points.map((p) => p.x);
-  const [from, to] = [Math.min(...xs), Math.max(...xs)];
-  const x = (v) => (to === from ? (LEFT + width - RIGHT) / 2 : LEFT + ((v - from) / (to - from)) * (width - LEFT - RIGHT));
-  const y = (v) => TOP + (1 - v) * (height - TOP - BOTTOM);
-  const path = (list, of) => list.map((p, i) => `${i ? "L" : "M"}${x(p.x).toFixed(1)} ${y(of(p)).toFixed(1)}`).join("");
-  const area = `${path(points, (p) => p.high)}${path([...points].reverse(), (p) => p.low).replace("M", "L")}Z`;
+  const [low, high] = scaleOf(points);
+  const slot = (width - LEFT - RIGHT) / points.length;
+  const x = (i) => LEFT + slot * (i + 0.5);
+  const y = (v) => TOP + ((high - v) / (high - low)) * (height - TOP - BOTTOM);
+  const at = (i, v) => `${x(i).toFixed(1)} ${y(v).toFixed(1)}`;
+  const path = (of) => points.map((p, i) => `${i ? "L" : "M"}${at(i, of(p))}`).join("");
+  const back = points.map((p, i) => `L${at(i, p.low)}`).reverse().join("");
   return html`<svg class="band" viewBox=${`0 0 ${width} ${height}`} role="img" aria-labelledby=${about}>
     <desc>${sentence}</desc>
-    ${[0, 0.25, 0.5, 0.75, 1].map((v) => html`<g>
+    ${ticksOf(low, high).map((v) => html`<g>
       <line class="grid" x1=${LEFT} x2=${width - RIGHT} y1=${y(v)} y2=${y(v)} />
-      <text class="axis" x=${LEFT - 6} y=${y(v) + 4} text-anchor="end">${v * 100} %</text>
+      <text class="axis" x=${LEFT - 6} y=${y(v) + 4} text-anchor="end">${Math.round(v * 100)} %</text>
     </g>`)}
-    <path class="area" d=${area} />
-    <path class="line" d=${path(points, (p) => p.mean)} />
-    ${points.map((p) => (p.mark ? html`<path class="mark" d=${star(x(p.x), y(p.mean))}><title>${p.mark}</title></path>` : html`<circle class="dot" cx=${x(p.x)} cy=${y(p.mean)} r="3" />`))}
+    ${low > 0 && html`<path class="cut-mark" d=${`M${LEFT - 5} ${y(low) + 8}l10 -5m-10 9l10 -5`} />`}
+    <path class="area" d=${`${path((p) => p.high)}${back}Z`} />
+    <path class="line" d=${path((p) => p.mean)} />
+    ${points.map((p, i) => (p.mark ? html`<path class="mark" d=${flag(x(i), y(p.mean))}><title>${p.mark}</title></path>` : html`<circle class="dot" cx=${x(i)} cy=${y(p.mean)} r="3" />`))}
     <text class="axis" x=${LEFT} y=${height - 8}>${points[0].label}</text>
     ${points.length > 1 && html`<text class="axis" x=${width - RIGHT} y=${height - 8} text-anchor="end">${points.at(-1).label}</text>`}
   </svg>`;
 }
 
-/** star is a mark that no dot can be taken for. */
-function star(cx, cy) {
-  const corners = Array.from({ length: 10 }, (_, i) => {
-    const [r, a] = [i % 2 ? 4.5 : 10, (Math.PI * i) / 5];
-    return `${i ? "L" : "M"}${(cx + r * Math.sin(a)).toFixed(1)} ${(cy - r * Math.cos(a)).toFixed(1)}`;
-  });
-  return `${corners.join("")}Z`;
-}
+/** flag is a mark that no dot can be taken for: its pole stands on the point. */
+export const flag = (x, y) => `M${x.toFixed(1)} ${y.toFixed(1)}v-18l12 5l-12 5`;
 
 /** Table is a plain table that scrolls by itself when it is too wide. */
 export function Table({ caption, columns, rows }) {

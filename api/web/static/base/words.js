@@ -27,17 +27,6 @@ export const ballOutcomes = Object.keys(outcomes);
 /** outcomeName is a ball's outcome as a label. */
 export const outcomeName = (outcome) => outcomes[outcome] ?? outcome;
 
-const reasons = {
-  lapsed: "Not practising", slipping: "Getting worse", flat: "Not improving",
-  overreached: "Next step out of reach", lopsided: "Time far from the plan", outgrown: "Too easy",
-};
-
-/** stallReasons are the reasons to look at a student, most urgent first. */
-export const stallReasons = Object.keys(reasons);
-
-/** reasonName is a stall's reason as a heading. */
-export const reasonName = (reason) => reasons[reason] ?? reason;
-
 /** tierText says a tier: "9 in a row inside 5 ft, 1 of them holed". */
 export function tierText(tier, unit) {
   const holed = tier.holed ? `, ${tier.holed} of them holed` : "";

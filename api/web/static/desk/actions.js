@@ -1,14 +1,15 @@
 // What a coach does about a student, each in a dialog: comment on the last
-// session, acknowledge a reason, pause, and change the plan.
+// session, mark a reason as seen, pause, and change the plan.
 
 import * as api from "../base/api.js";
 import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
 import { count, dayTime, minutes } from "../base/units.js";
-import { ballsText, kindName, reasonName } from "../base/words.js";
+import { ballsText, kindName } from "../base/words.js";
 import { Choice } from "../base/choices.js";
 import { Button, Dialog, Field, html, useSend, useState, Wrong } from "../base/ui.js";
 import { active, Ask, Missing, positionText, today } from "./parts.js";
+import { reasonName } from "./reasons.js";
 
 /** CommentDialog comments on a student's last session. */
 export function CommentDialog({ student, onClose }) {
@@ -33,19 +34,19 @@ export function sessionText(session) {
   return [minutes(seconds), ballsText(balls), kinds].filter(Boolean).join(", ");
 }
 
-/** AcknowledgeDialog silences a reason for some days. */
-export function AcknowledgeDialog({ student, reason, onClose }) {
+/** SeenDialog says that a reason is seen, and when to be reminded of it. */
+export function SeenDialog({ student, reason, onClose }) {
   const [days, setDays] = useState("14");
   const [note, setNote] = useState(reason.silenced?.note ?? "");
-  const acknowledge = () => api.put(`/v1/students/${student.id}/acknowledgements`, { reason: reason.reason, skill_id: reason.skill_id, days: Number(days), note: note || undefined });
-  return html`<${Ask} title=${`Acknowledge: ${reasonName(reason.reason)}`} verb="Acknowledge" onDo=${acknowledge} onClose=${onClose}>${(send) => html`
+  const seen = () => api.put(`/v1/students/${student.id}/acknowledgements`, { reason: reason.reason, skill_id: reason.skill_id, days: Number(days), note: note || undefined });
+  return html`<${Ask} title=${`Seen: ${reasonName(reason.reason)}`} verb="Remind me then" onDo=${seen} onClose=${onClose}>${(send) => html`
     <p>${student.name}${reason.skill_name ? `, ${reason.skill_name}` : ""}: ${reason.evidence}</p>
-    <${Choice} label="Silent for" value=${days} options=${[["3", "3 days"], ["7", "1 week"], ["14", "2 weeks"], ["28", "4 weeks"]]} onChange=${setDays} />
+    <${Choice} label="Remind me in" value=${days} options=${[["3", "3 days"], ["7", "1 week"], ["14", "2 weeks"], ["28", "4 weeks"]]} onChange=${setDays} />
     <${Field} label="Or a number of days" type="number" min="1" max="90" required value=${days} error=${send.at("/days")} onInput=${(e) => setDays(e.currentTarget.value)} />
     <${Field} as="textarea" label="Note for the coaches" hint="Such as what you changed, and when to look again." rows="2" maxlength="1000" value=${note} error=${send.at("/note")} onInput=${(e) => setNote(e.currentTarget.value)} />`}</${Ask}>`;
 }
 
-/** unsilence lets a reason call for attention again at once. */
+/** unsilence tells a reason again at once. */
 export const unsilence = (student, reason) => api.put(`/v1/students/${student.id}/acknowledgements`, { reason: reason.reason, skill_id: reason.skill_id, days: 0 });
 
 /** PauseDialog stops the weeks of an assignment for a while. */

@@ -2,13 +2,11 @@
 // against its plan. Each has a heading, a sentence and a table (base/chart.js has
 // the band).
 
-import { Table, useWidth } from "../base/chart.js";
+import { flag, LEFT, RIGHT, Table, useWidth } from "../base/chart.js";
 import { html, useId, useState } from "../base/ui.js";
 
-const HEIGHT = 200;
-const LEFT = 50;
-const RIGHT = 12;
-const TOP = 18;
+const HEIGHT = 230;
+const TOP = 22;
 const BOTTOM = 30;
 
 /** Figure frames a chart: heading, sentence, and the table to switch to. draw gives the chart for a width. */
@@ -51,7 +49,7 @@ export function Bars({ title, sentence, points, unit, columns, rows }) {
       ${Array.from({ length: Math.round(most / by) + 1 }, (_, i) => i * by).map((v) => html`<g><line class="grid" x1=${LEFT} x2=${width - RIGHT} y1=${y(v)} y2=${y(v)} /><text class="axis" x=${LEFT - 6} y=${y(v) + 4} text-anchor="end">${v}</text></g>`)}
       ${points.map((p, i) => html`<rect class=${p.mark ? "bar marked" : "bar"} x=${x(i) - bar / 2} y=${y(p.value)} width=${bar} height=${Math.max(0, y(0) - y(p.value))}><title>${p.label}: ${p.value} ${unit}${p.mark ? `, ${p.mark}` : ""}</title></rect>`)}
       ${points.map((p, i) => p.line !== undefined && html`<line class="goal" x1=${x(i) - slot / 2} x2=${x(i) + slot / 2} y1=${y(p.line)} y2=${y(p.line)} />`)}
-      ${points.map((p, i) => p.mark && html`<text class="axis flag" x=${x(i)} y=${y(p.value) - 5} text-anchor="middle">★</text>`)}
+      ${points.map((p, i) => p.mark && html`<path class="mark" d=${flag(x(i), y(p.value))}><title>${p.mark}</title></path>`)}
       <text class="axis" x=${LEFT} y=${HEIGHT - 8}>${points[0].label}</text>
       ${points.length > 1 && html`<text class="axis" x=${width - RIGHT} y=${HEIGHT - 8} text-anchor="end">${points.at(-1).label}</text>`}
     </svg>`;

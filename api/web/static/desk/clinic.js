@@ -3,10 +3,10 @@
 import * as judge from "../base/judge.js";
 import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
-import { minutes, span, time } from "../base/units.js";
+import { minutes, near, span, time } from "../base/units.js";
 import { ballsText, kindName, outcomeName, tierText } from "../base/words.js";
 import { html, Page, useEffect, useNow } from "../base/ui.js";
-import { following, goingOn, happened, inView, seed, useLive } from "./live.js";
+import { following, goingOn, happened, inView, playedUntil, seed, useLive } from "./live.js";
 import { AsOf, Missing } from "./parts.js";
 
 /** useBoard is the dashboard, read again when something happened. */
@@ -34,13 +34,17 @@ export function Following() {
   return html`<p class=${`following ${following.value}`} role="status">${words[following.value]}</p>`;
 }
 
-/** Cards are the sessions in view. rows are the dashboard's, level that of their headings. */
-export function Cards({ rows, level = 3 }) {
+/**
+ * Cards are the sessions in view. rows are the dashboard's, level that of their
+ * headings, most how many are shown.
+ */
+export function Cards({ rows, level = 3, most = Infinity }) {
   const now = useNow(15_000);
   const list = inView(now);
   const byStudent = new Map(rows.map((r) => [r.student.id, r]));
   if (list.length === 0) return html`<p>Nobody is practising with a network right now. A session appears here when its first ball is sent.</p>`;
-  return html`<ul class="cards">${list.map((s) => html`<li key=${s.id}><${Card} session=${s} row=${byStudent.get(s.student_id)} now=${now} level=${level} /></li>`)}</ul>`;
+  return html`<ul class="cards">${list.slice(-most).map((s) => html`<li key=${s.id}><${Card} session=${s} row=${byStudent.get(s.student_id)} now=${now} level=${level} /></li>`)}</ul>
+    ${list.length > most && html`<p>And ${list.length - most} more.</p>`}`;
 }
 
 export function Clinic() {
@@ -59,10 +63,10 @@ function Card({ session, row, now, level }) {
   const tier = skill?.next_tier ?? session.results.findLast((r) => r.skill_id === block?.skill_id)?.tier;
   return html`<article class=${`live ${over ? "over" : ""}`}>
     <${`h${level}`} class="live-name"><a href=${to("session", session.id)}>${row?.student.name ?? "A student"}</a></${`h${level}`}>
-    <p class="live-when">${over ? `Finished ${time(session.ended_at ?? session.received_at)}` : `Since ${time(session.started_at)}`}${!over && quiet(session, now)}</p>
+    <p class="live-when">${over ? `Finished ${time(session.ended_at ?? playedUntil(session))}` : `Since ${time(session.started_at)}`}${!over && quiet(session, now)}</p>
     ${block && html`<p><strong>${kindName(block.kind)}</strong>, block ${at + 1}${skill ? `, ${skill.name}` : ""}: ${ballsText(block.balls?.length ?? 0)}${block.seconds ? ` in ${minutes(block.seconds)}` : ""}.</p>`}
-    ${block?.balls?.length > 0 && html`<${Balls} block=${block} tier=${tier} />`}
-    ${session.milestones.length > 0 && html`<p class="made" role="status">Made ${session.milestones.map((m) => tierText(m.tier)).join("; ")}.</p>`}
+    ${block?.balls?.length > 0 && html`<${Balls} block=${block} tier=${tier} testOnly=${skill?.test_only} />`}
+    ${session.milestones.length > 0 && html`<p class="made" role="status">Passed ${session.milestones.map((m) => tierText(m.tier)).join("; ")}.</p>`}
   </article>`;
 }
 
@@ -74,12 +78,27 @@ function quiet(session, now) {
 /** How many of the latest balls a card shows. */
 const SHOWN = 24;
 
-function Balls({ block, tier }) {
+/**
+ * silence says why balls in a row are not counted for a step, or not all of them;
+ * "" when they are. reading is that of the block's balls.
+ */
+export function silence(block, tier, reading, testOnly) {
+  if (!judge.counts({ test_only: testOnly }, block.kind)) return `In a row is not counted here: ${testOnly ? "for this skill steps are passed in tests alone" : `${kindName(block.kind).toLowerCase()} is no test of a step`}.`;
+  if (reading.unmeasured === 0) return "";
+  const some = reading.unmeasured === block.balls.length ? "None of these balls counts" : `${reading.unmeasured} of these balls do not count`;
+  return `${some}: judged inside ${near(block.radius_m)}, and the next step is inside ${near(tier.radius_m)}. Judge at ${near(tier.radius_m)}, or measure the distance left.`;
+}
+
+function Balls({ block, tier, testOnly }) {
   const { balls } = block;
-  const run = tier && judge.read(balls, tier, block.radius_m).current;
+  const reading = tier && judge.read(balls, tier, block.radius_m);
+  const why = tier && silence(block, tier, reading, testOnly);
+  const counted = tier && judge.counts({ test_only: testOnly }, block.kind);
+  const run = counted && reading.current;
   const shown = balls.slice(-SHOWN);
-  return html`${run && html`<p class="live-run"><span class="live-run-number">${run.length}</span> in a row now${run.holed ? `, ${run.holed} holed` : ""}</p><p>To make: ${tierText(tier)}.</p>`}
-    ${block.counts && html`<p>${block.counts.inside} of ${block.counts.balls} inside${block.counts.holed ? `, ${block.counts.holed} holed` : ""}.</p>`}
+  return html`${run && html`<p class="live-run"><span class="live-run-number">${run.length}</span> in a row now${run.holed ? `, ${run.holed} holed` : ""}</p><p>Next: ${tierText(tier)}.</p>`}
+    ${why && html`<p class="small">${why}</p>`}
+    ${block.counts && html`<p>${block.counts.inside} of ${block.counts.balls} inside${block.radius_m ? ` ${near(block.radius_m)}` : ""}${block.counts.holed ? `, ${block.counts.holed} holed` : ""}.</p>`}
     <p class="marks" role="img" aria-label=${`Latest balls, oldest first: ${shown.map((b) => outcomeName(b.outcome).toLowerCase()).join(", ")}`}>${shown.map(
       (b, i) => html`<span key=${balls.length - shown.length + i} class=${`mark-ball ${b.outcome}`}></span>`,
     )}</p>`;

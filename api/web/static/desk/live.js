@@ -135,14 +135,25 @@ function show(id, session) {
   if (!before || !session || session.ended_at || session.milestones.length !== before.milestones.length) happened.value++;
 }
 
-/** How long a session without a word still counts as going on, in milliseconds. */
+/** How long after its last ball a session still counts as going on, in milliseconds. */
 const SILENT = 2 * 3_600_000;
 
 /** How long one that ended stays in view, in milliseconds. */
 const LINGER = 30 * 60_000;
 
+/**
+ * playedUntil is until when a session was played, in milliseconds, as far as it is
+ * known: by its balls and the time spent, not by when it arrived.
+ */
+export function playedUntil({ started_at: start, ended_at: end, blocks }) {
+  if (end) return Date.parse(end);
+  const spent = blocks.reduce((sum, b) => sum + (b.seconds ?? 0), 0);
+  const balls = blocks.flatMap((b) => (b.balls ?? []).map((ball) => ball.after_s ?? 0));
+  return Date.parse(start) + 1_000 * Math.max(spent, ...balls);
+}
+
 /** goingOn tells whether a session is still being played. */
-export const goingOn = (session, now = Date.now()) => !session.ended_at && now - Date.parse(session.received_at) < SILENT;
+export const goingOn = (session, now = Date.now()) => !session.ended_at && now - playedUntil(session) < SILENT;
 
 /** inView lists the sessions to show at a time, latest start last. */
 export function inView(now) {
@@ -154,20 +165,13 @@ export function inView(now) {
 const asked = new Set();
 
 /**
- * seed looks for sessions that were going on before the page was opened. rows
- * are the dashboard's.
+ * seed looks for sessions that were going on before the page was opened, or have
+ * just ended. rows are the dashboard's; only sessions that may be in view are asked for.
  */
 export async function seed(rows, now = Date.now()) {
-  for (const { student, last_at: lastAt } of rows) {
-    if (!lastAt || now - Date.parse(lastAt) > 3 * SILENT || asked.has(student.id + lastAt)) continue;
-    asked.add(student.id + lastAt);
-    try {
-      const { items } = await api.get(`/v1/sessions?student_id=${student.id}&limit=1`);
-      if (items[0] && goingOn(items[0], now)) await read(items[0].id);
-    } catch (e) {
-      asked.delete(student.id + lastAt);
-      if (!e.known) console.error(e);
-      return;
-    }
+  for (const { last_session: last } of rows) {
+    if (!last || now - Date.parse(last.started_at) - 1_000 * last.seconds >= SILENT || asked.has(last.id)) continue;
+    asked.add(last.id);
+    await read(last.id);
   }
 }

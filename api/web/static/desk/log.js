@@ -19,7 +19,7 @@ const kinds = {
   "programme.published": "Programme published", "programme.archived": "Programme archived", "programme.restored": "Programme brought back",
   "assignment.made": "Programme assigned", "assignment.paused": "Assignment paused", "assignment.resumed": "Assignment resumed", "assignment.moved": "Assignment moved to another version", "assignment.ended": "Assignment ended",
   "session.stored": "Session stored", "session.extended": "Session went on", "session.edited": "Session edited", "session.deleted": "Session deleted", "session.restored": "Session brought back",
-  "comment.made": "Comment made", "message.sent": "Message sent", "report.shared": "Report shared", "report.withdrawn": "Shared report withdrawn", "reason.acknowledged": "Reason acknowledged", "progress.rebuilt": "Progress rebuilt",
+  "comment.made": "Comment made", "message.sent": "Message sent", "report.shared": "Report shared", "report.withdrawn": "Shared report withdrawn", "reason.acknowledged": "Reason marked as seen", "progress.rebuilt": "Progress rebuilt",
 };
 
 /** kindText says what kind of event it was; one that is new here by its own name. */

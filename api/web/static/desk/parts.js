@@ -77,12 +77,12 @@ export function agoText(when, now = Date.now()) {
 /** seenText says when a student was last seen. */
 export const seenText = (lastAt) => (lastAt ? `last session ${day(lastAt)}, ${agoText(lastAt)}` : "no session yet");
 
-/** ladderText says where a student stands at a skill's ladder. */
+/** ladderText says where a student stands at a skill's steps. */
 export function ladderText(skill) {
-  if (!skill.tiers) return "No ladder.";
-  if (!skill.next_tier) return `All ${skill.tiers} tiers made.`;
-  const held = skill.held_tier ? `Made ${tierText(skill.held_tier)}. ` : "";
-  return `${held}Next ${tierText(skill.next_tier)} (tier ${skill.held + 1} of ${skill.tiers}).`;
+  if (!skill.tiers) return "No steps.";
+  if (!skill.next_tier) return `All ${skill.tiers} steps passed.`;
+  const held = skill.held_tier ? `Passed ${tierText(skill.held_tier)}. ` : "";
+  return `${held}Next ${tierText(skill.next_tier)} (step ${skill.held + 1} of ${skill.tiers}).`;
 }
 
 const phases = {
@@ -90,9 +90,9 @@ const phases = {
 };
 
 /** positionText says where an assignment stands: "week 2 of 6, day 3". */
-export function positionText({ position, weeks }) {
+export function positionText({ position, weeks, paused_until: until }) {
   if (position.phase === "running") return `week ${position.week} of ${weeks}, day ${position.day}`;
-  if (position.phase === "paused") return `paused in week ${position.week || 1} of ${weeks}`;
+  if (position.phase === "paused") return `paused in week ${position.week || 1} of ${weeks}, ${until ? `back on ${day(until)}` : "no end set"}`;
   return phases[position.phase] ?? position.phase;
 }
 

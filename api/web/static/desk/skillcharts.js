@@ -1,5 +1,5 @@
-// What a skill looks like over time: the rate with its band, runs near the tier,
-// balls and minutes by the week. All numbers are the service's.
+// What a skill looks like over time: the rate with its band and the most in a row,
+// session by session; balls and minutes by the week. All numbers are the service's.
 
 import { BandChart } from "../base/chart.js";
 import { useLoad } from "../base/load.js";
@@ -16,7 +16,7 @@ export function SkillCharts({ studentID, skill, compact }) {
   const history = useLoad(`/v1/students/${studentID}/skills/${skill.skill_id}/history`);
   if (!history.body) return html`<${Missing} what=${`the history of ${skill.name}`} from=${history} />`;
   const { points, weeks, tier } = history.body;
-  if (points.length < 2) return html`<p>Charts follow once two sessions say something about the next tier.</p>`;
+  if (points.length < 2) return html`<p>Charts follow once two sessions say something about the next step.</p>`;
   const made = new Map(skill.milestones.map((m) => [m.session_id, tierText(m.tier)]));
   return html`<div class=${compact ? "charts compact" : "charts"}><${Rate} points=${points} tier=${tier} made=${made} height=${compact ? 125 : undefined} />
     ${!compact && html`<${Runs} points=${points} tier=${tier} made=${made} />`}
@@ -25,22 +25,22 @@ export function SkillCharts({ studentID, skill, compact }) {
 
 function Rate({ points, tier, made, height }) {
   const [first, last] = [points[0], points.at(-1)];
-  const sentence = `From ${percent(first.mean)} (${interval(first)}) on ${day(first.day)} to ${percent(last.mean)} (${interval(last)}) on ${day(last.day)}. The band holds the rate with 80 % probability; a star is a session in which a tier was made.`;
+  const sentence = `From ${percent(first.mean)} (${interval(first)}) on ${day(first.day)} to ${percent(last.mean)} (${interval(last)}) on ${day(last.day)}. The band holds the rate with 80 % probability; a flag is a session in which a step was passed.`;
   return html`<${BandChart} title=${`Rate inside ${near(tier.radius_m)}, session by session`} sentence=${sentence} height=${height}
-    points=${points.map((p) => ({ x: Date.parse(p.started_at), label: day(p.day), mean: p.mean, low: p.interval_80.low, high: p.interval_80.high, mark: made.get(p.session_id), source: p }))}
-    columns=${["Session", "Rate", "80 % band", "In", "Of balls", "Judged elsewhere", "Tier made"]}
+    points=${points.map((p) => ({ label: day(p.day), mean: p.mean, low: p.interval_80.low, high: p.interval_80.high, mark: made.get(p.session_id), source: p }))}
+    columns=${["Session", "Rate", "80 % band", "In", "Of balls", "Judged elsewhere", "Step passed"]}
     row=${({ label, mark, source }) => [label, percent(source.mean), interval(source), source.inside, source.judged, source.elsewhere.reduce((n, c) => n + c.balls, 0), mark ?? ""]} />`;
 }
 
-/** Runs shows the best run of each session against the tier's length. */
+/** Runs shows the most in a row of each session against the step's length. */
 function Runs({ points, tier, made }) {
   const best = Math.max(...points.map((p) => p.best_run.length));
   const times = points.filter((p) => p.best_run.length === best).length;
   const reached = points.filter((p) => p.best_run.length >= tier.run).length;
-  const sentence = `The tier is ${tierText(tier)}. The best run in these ${count(points.length, "session")} is ${best}${times > 1 ? `, ${times} times` : ""}; ${reached === 0 ? "none reached the tier's length" : `${count(reached, "session")} reached the tier's length`}. The line is that length; a star is a session in which a tier was made.`;
-  return html`<${Bars} title=${`Best run inside ${near(tier.radius_m)}, session by session`} sentence=${sentence} unit="in a row"
+  const sentence = `The step is ${tierText(tier)}. The most in a row in these ${count(points.length, "session")} is ${best}${times > 1 ? `, ${times} times` : ""}; ${reached === 0 ? "none reached the step" : `${count(reached, "session")} reached it`}. The line is the step; a flag is a session in which a step was passed.`;
+  return html`<${Bars} title=${`Most in a row inside ${near(tier.radius_m)}, session by session`} sentence=${sentence} unit="in a row"
     points=${points.map((p) => ({ label: day(p.day), value: p.best_run.length, line: tier.run, mark: made.get(p.session_id) }))}
-    columns=${["Session", "Best run", "Tier's length", "Tier made"]}
+    columns=${["Session", "Most in a row", "The step", "Step passed"]}
     rows=${points.map((p) => [day(p.day), runText(p.best_run), tier.run, made.get(p.session_id) ?? ""])} />`;
 }
 

@@ -1,19 +1,23 @@
-// One student: reasons to look, programme, progress per skill with charts, time
-// against the plan, sessions.
+// One student: a strip for each skill, reasons to look, what was changed, programme,
+// time against the plan, sessions. Charts and tables open on demand.
 
 import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
 import { count, day, minutes, number, percent } from "../base/units.js";
 import { nextText, rateText, sureText } from "../base/rates.js";
 import { Volume } from "../base/volume.js";
-import { ballsText, kindName, reasonName, runText, tierText, waitText } from "../base/words.js";
+import { ballsText, kindName, runText, tierText, waitText } from "../base/words.js";
 import { Button, html, Notice, Page, useState } from "../base/ui.js";
-import { AcknowledgeDialog, AssignmentActions, CommentDialog, unsilence } from "./actions.js";
+import { AssignmentActions, CommentDialog, SeenDialog, unsilence } from "./actions.js";
+import { actionsOf, endAdjustment } from "./act.js";
+import { Adjustments } from "./adjustments.js";
 import { Split } from "./charts.js";
 import { active, AsOf, ladderText, Missing, positionText, seenText, useKeptFocus } from "./parts.js";
+import { reasonText } from "./reasons.js";
 import { SessionList } from "./sessions.js";
 import { SkillCharts } from "./skillcharts.js";
-import { Reason } from "./today.js";
+import { Line, Steps } from "./steps.js";
+import { Action, Done, Reason, untilText } from "./triage.js";
 
 export function StudentPage({ args: [id] }) {
   const progress = useLoad(`/v1/students/${id}/progress`);
@@ -23,9 +27,10 @@ export function StudentPage({ args: [id] }) {
     <${AsOf} from=${progress} />
     ${body.student.junior && html`<p><strong>Junior.</strong> As little data as possible; the club's safeguarding rules come first.</p>`}
     <${Actions} body=${body} reload=${progress.reload} />
+    ${body.skills.length > 0 && html`<section class="strips" aria-label="Skills">${body.skills.map((s) => html`<${Strip} key=${s.skill_id} studentID=${id} skill=${s} />`)}</section>`}
     <${Reasons} body=${body} reload=${progress.reload} />
+    <${Adjustments} student=${body.student} skills=${body.skills} onChange=${progress.reload} />
     <${Work} body=${body} reload=${progress.reload} />
-    ${body.skills.map((s) => html`<${Skill} key=${s.skill_id} studentID=${id} skill=${s} />`)}
     ${body.sessions === 0 && html`<section class="empty"><h2>No sessions yet</h2><p>Progress starts with the first ball that ${body.student.name} logs on the green.</p></section>`}
     ${body.sessions > 0 && html`<section><h2>How much</h2><${Volume} load=${body.load} /></section>`}
     ${body.time.sessions > 0 && html`<section><h2>Time against the plan</h2><${TimeKept} time=${body.time} /></section>`}
@@ -44,20 +49,55 @@ function Actions({ body, reload }) {
   </div>`;
 }
 
+/** Strip is a skill in a line; what it rests on opens under it. */
+function Strip({ studentID, skill }) {
+  const [open, setOpen] = useState(false);
+  const some = skill.total.sessions > 0 || skill.milestones.length > 0;
+  const line = html`<span class="strip-name">${skill.name}</span>
+    <span class="strip-steps"><${Steps} skill=${skill} size=${30} quiet /><span class="small">${skill.tiers ? `${skill.held} of ${skill.tiers}` : "no steps"}</span></span>
+    <span class="strip-rate">${skill.rate ? html`<strong>${percent(skill.rate.mean)}</strong><${Line} line=${skill.line} width=${96} height=${30} />` : html`<span class="small">no rate yet</span>`}</span>
+    <span class="strip-trend small">${trendText(skill)}</span>
+    <span class="strip-next">${nextStepText(skill)}</span>`;
+  if (!some) return html`<div class="strip">${line}</div>`;
+  return html`<details class="strip-details" open=${open} onToggle=${(e) => setOpen(e.currentTarget.open)}><summary class="strip">${line}</summary>
+    ${open && html`<${Skill} studentID=${studentID} skill=${skill} />`}</details>`;
+}
+
+/** trendText says in short which way the rate goes: what the whole sentence ends with. */
+function trendText({ trend, total }) {
+  if (!trend) return total.sessions ? "" : "not practised yet";
+  return trend.text.slice(trend.text.lastIndexOf(": ") + 1).trim().replace(/\.$/, "");
+}
+
+/** nextStepText says the next step and its chance in the next session. */
+function nextStepText({ tiers, next_tier: next, forecast }) {
+  if (!tiers) return "";
+  if (!next) return "All steps passed";
+  return `Next: ${tierText(next)}${forecast ? `; ${percent(forecast.next_session)} in the next session` : ""}`;
+}
+
 function Reasons({ body, reload }) {
   const [asking, ask] = useState(null);
+  const [done, setDone] = useState({}); // by reason, what was adjusted here
   const [ref, heading] = useKeptFocus();
   if (body.attention.length === 0) return html`<section><h2>Attention</h2><p>Nothing needs attention.</p></section>`;
   const again = async (reason) => {
     await unsilence(body.student, reason);
     reload();
   };
-  return html`<section ref=${ref}><h2 ref=${heading} tabindex="-1">Attention</h2><ul class="reasons">${body.attention.map((a) => html`<li key=${a.reason + a.skill_id}>
-    <${Reason} reason=${a} />
-    ${a.reliability && html`<p class="as-of">${a.reliability}</p>`}
-    ${a.silenced ? html`<p>Acknowledged, silent until ${day(a.silenced.until)}${a.silenced.note ? `: “${a.silenced.note}”` : "."} <${Button} kind="quiet" onClick=${() => again(a)}>Call again now</${Button}></p>`
-      : html`<${Button} class="small-button" aria-label=${`Acknowledge: ${reasonName(a.reason)}${a.skill_name ? `, ${a.skill_name}` : ""}`} onClick=${() => ask(a)}>Acknowledge</${Button}>`}</li>`)}</ul>
-    ${asking && html`<${AcknowledgeDialog} student=${body.student} reason=${asking} onClose=${(done) => (ask(null), done && reload())} />`}</section>`;
+  const mark = (key, made) => (setDone((old) => ({ ...old, [key]: made })), reload());
+  const told = new Set();
+  const once = (words) => !told.has(words) && told.add(words);
+  const offered = (a) => actionsOf(body, a).filter((x) => x.adjustment && once(x.label));
+  return html`<section ref=${ref}><h2 ref=${heading} tabindex="-1">Attention</h2><ul class="reasons">${body.attention.map((a) => {
+    const key = a.reason + a.skill_id;
+    return html`<li key=${key}><div><${Reason} reason=${a} once=${once} />
+      ${a.reliability && html`<p class="as-of">${a.reliability}</p>`}</div>
+      <div class="reason-do">${a.silenced ? html`<p>Seen; ${untilText(a.silenced)} <${Button} kind="quiet" onClick=${() => again(a)}>Remind me now</${Button}></p>`
+        : html`${done[key] ? html`<${Done} done=${{ undo: () => endAdjustment(done[key].id) }} onUndone=${() => mark(key, null)} />` : offered(a).map((x, i) => html`<${Action} key=${x.label} action=${x} student=${body.student} main=${i === 0} onDone=${(made) => mark(key, made)} />`)}
+          <${Button} class="small-button" aria-label=${`Seen: ${reasonText(a)}`} onClick=${() => ask(a)}>Seen …</${Button}>`}</div></li>`;
+  })}</ul>
+    ${asking && html`<${SeenDialog} student=${body.student} reason=${asking} onClose=${(did) => (ask(null), did && reload())} />`}</section>`;
 }
 
 function Work({ body, reload }) {
@@ -71,26 +111,25 @@ function Work({ body, reload }) {
 }
 
 function Skill({ studentID, skill }) {
-  if (!skill.total.sessions && skill.milestones.length === 0) return html`<section class="skill-section"><h2>${skill.name}</h2><p>${ladderText(skill)} Not practised yet.</p></section>`;
-  return html`<section class="skill-section"><h2>${skill.name}</h2>
+  return html`<div class="skill-section">
     <p>${ladderText(skill)}</p>
     <dl class="facts-wide">
       <div><dt>Rate now</dt><dd>${skill.rate ? `${rateText(skill.rate)} in ${count(skill.rate.sessions, "session")}` : "none yet: no balls to go by"}</dd></div>
-      <div><dt>Best run</dt><dd>${skill.best_run.length ? runText(skill.best_run) : "none yet"}${skill.near ? `; lately ${skill.near.text}` : ""}</dd></div>
+      <div><dt>Most in a row</dt><dd>${skill.best_run.length ? runText(skill.best_run) : "none yet"}${skill.near ? `; lately ${skill.near.text}` : ""}</dd></div>
       <div><dt>This week</dt><dd>${tallyText(skill.week)}</dd></div>
       <div><dt>In all</dt><dd>${tallyText(skill.total)}</dd></div>
       ${skill.next_session && html`<div><dt>Next session</dt><dd>${nextText(skill.next_session)}</dd></div>`}
       ${skill.day_form && html`<div><dt>From day to day</dt><dd>swings of about ±${count(Math.round(skill.day_form.points), "point")} are normal, beside chance</dd></div>`}
-      ${skill.trend && html`<div><dt>Since the last tier made</dt><dd>${skill.trend.text}</dd></div>`}
+      ${skill.trend && html`<div><dt>Since the last step</dt><dd>${skill.trend.text}</dd></div>`}
       ${skill.forecast && html`<div><dt>Forecast</dt><dd>${forecastText(skill.forecast)}</dd></div>`}
     </dl>
     <p class="as-of">${sureText}</p>
     ${skill.uncounted && html`<${Notice} kind="warn" title="Could not count"><p>${skill.uncounted}</p></${Notice}>`}
     ${skill.undecided && html`<${Notice} title="Not decided yet"><p>${skill.undecided.text}</p></${Notice}>`}
     <${SkillCharts} studentID=${studentID} skill=${skill} />
-    <h3>Tiers made</h3>
+    <h3>Steps passed</h3>
     ${skill.milestones.length === 0 ? html`<p>None yet.</p>` : html`<ul class="plain">${skill.milestones.map((m) => html`<li key=${m.session_id + m.block + m.ball}>${tierText(m.tier)}: ${day(m.at)}, <a href=${to("session", m.session_id)}>with ball ${m.ball} of block ${m.block}</a></li>`)}</ul>`}
-  </section>`;
+  </div>`;
 }
 
 function tallyText(t) {
@@ -101,7 +140,7 @@ function tallyText(t) {
 /** forecastText says a forecast with its uncertainty. */
 export function forecastText(f) {
   const within = f.within.filter((w) => w.sessions > 1).map((w) => `${percent(w.probability)} within ${w.sessions}`);
-  return `${percent(f.next_session)} to make the next tier in the next session${within.length ? `, ${within.join(", ")}` : ""}; ${waitText(f.range_80_sessions, daysText(f.range_80_days))}`;
+  return `${percent(f.next_session)} to pass the next step in the next session${within.length ? `, ${within.join(", ")}` : ""}; ${waitText(f.range_80_sessions, daysText(f.range_80_days))}`;
 }
 
 function daysText({ low, high }) {
@@ -114,7 +153,8 @@ function daysText({ low, high }) {
 export function TimeKept({ time }) {
   const tenth = (n) => `${number(n, 1)} %`;
   const off = time.kinds.reduce((a, b) => (Math.abs(b.spent_percent - b.planned_percent) > Math.abs(a.spent_percent - a.planned_percent) ? b : a));
-  const sentence = `Over the last ${count(time.sessions, "session")} by a plan. Farthest from the plan is ${kindName(off.kind).toLowerCase()}: ${tenth(off.spent_percent)} of the time, ${tenth(off.planned_percent)} planned.`;
+  const far = Math.abs(off.spent_percent - off.planned_percent) >= 1;
+  const sentence = `Over the last ${count(time.sessions, "session")} by a plan. ${far ? `Farthest from the plan is ${kindName(off.kind).toLowerCase()}: ${tenth(off.spent_percent)} of the time, ${tenth(off.planned_percent)} planned.` : "The time goes as planned."}`;
   return html`<${Split} title="Share of the time" sentence=${sentence}
     parts=${time.kinds.map((k) => ({ label: kindName(k.kind), spent: k.spent_percent, planned: k.planned_percent, spentText: tenth(k.spent_percent), plannedText: tenth(k.planned_percent) }))}
     columns=${["Block", "Spent", "Planned", "Minutes spent", "Minutes planned"]}

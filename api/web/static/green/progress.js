@@ -73,7 +73,7 @@ function RateChart({ skill }) {
   const said = (p) => `${percent(p.mean)} (${percents(p.interval_80.low, p.interval_80.high)}) on ${day(p.day)}`;
   const sentence = `From ${said(points[0])} to ${said(points.at(-1))}; the band holds the rate with 80 % probability.`;
   return html`<${BandChart} title=${`Rate inside ${near(tier.radius_m)}, session by session`} sentence=${sentence}
-    points=${points.map((p) => ({ ...p, x: Date.parse(p.started_at), label: day(p.day), low: p.interval_80.low, high: p.interval_80.high, mark: made.get(p.session_id) }))}
+    points=${points.map((p) => ({ ...p, label: day(p.day), low: p.interval_80.low, high: p.interval_80.high, mark: made.get(p.session_id) }))}
     columns=${["Session", "Rate", "80 % band", "In", "Of balls", "Best run", "Tier made"]}
     row=${(p) => [p.label, percent(p.mean), percents(p.low, p.high), p.inside, p.judged, runText(p.best_run), p.mark ?? ""]} />`;
 }

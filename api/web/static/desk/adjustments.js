@@ -1,0 +1,52 @@
+// What was changed for one student on top of the programme: in words, with the way
+// back.
+
+import { useLoad } from "../base/load.js";
+import { count, day, fars, near } from "../base/units.js";
+import { kindName, tierText } from "../base/words.js";
+import { Button, html, useSend, Wrong } from "../base/ui.js";
+import { endAdjustment } from "./act.js";
+import { useKeptFocus } from "./parts.js";
+
+const words = {
+  step: (a) => `${tierText(a.tier)}, until passed`,
+  radius: (a) => `drills inside ${near(a.radius_m)}`,
+  distance: (a) => `drills from ${fars(a.distances_m)}`,
+  shares: (a) => `time: ${a.shares.map((s) => `${kindName(s.kind).toLowerCase()} ${s.share} %`).join(", ")}`,
+  earlier_skill: () => "the skill of the warm-up",
+  sessions: (a) => `${count(a.sessions_per_week, "session")} a week`,
+};
+
+/** adjustmentText says an adjustment: "Pitch: 10 in a row inside 3 ft, until passed". */
+export function adjustmentText(a, skillName) {
+  const text = words[a.kind]?.(a) ?? a.kind;
+  return skillName ? `${skillName}: ${text}` : `${text[0].toUpperCase()}${text.slice(1)}`;
+}
+
+const whenText = (a) => `from ${day(a.from)}${a.until ? ` to ${day(a.until)}` : ""}`;
+
+/**
+ * Adjustments lists what stands for a student, with undo, and what was ended, folded.
+ * skills are the student's, to name them; onChange reads again what depends on them.
+ */
+export function Adjustments({ student, skills, onChange }) {
+  const all = useLoad(`/v1/students/${student.id}/adjustments`);
+  const [ref, heading] = useKeptFocus();
+  const items = all.body?.items ?? [];
+  if (items.length === 0) return null;
+  const now = items.filter((a) => !a.ended_at);
+  const ended = items.filter((a) => a.ended_at);
+  const name = (a) => skills.find((s) => s.skill_id === a.skill_id)?.name;
+  const changed = () => (all.reload(), onChange());
+  return html`<section ref=${ref}><h2 ref=${heading} tabindex="-1">Changed for ${student.name}</h2>
+    ${now.length === 0 ? html`<p>Nothing at present: the programme stands as it was published.</p>` : html`<ul class="plain">${now.map((a) => html`<li key=${a.id}><${Standing} adjustment=${a} text=${adjustmentText(a, name(a))} onUndone=${changed} /></li>`)}</ul>`}
+    ${ended.length > 0 && html`<details class="panel"><summary>Ended: ${ended.length}</summary><ul class="plain">${ended.map((a) => html`<li key=${a.id}>${adjustmentText(a, name(a))}, ended ${day(a.ended_at)}</li>`)}</ul></details>`}</section>`;
+}
+
+function Standing({ adjustment, text, onUndone }) {
+  const undo = useSend(async () => {
+    await endAdjustment(adjustment.id);
+    onUndone();
+  });
+  return html`<p>${text}, ${whenText(adjustment)}${adjustment.text ? `: “${adjustment.text}”` : "."} <${Button} kind="quiet" busy=${undo.busy} aria-label=${`Undo: ${text}`} onClick=${undo.run}>Undo</${Button}></p><${Wrong} problem=${undo.problem} />`;
+}

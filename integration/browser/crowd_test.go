@@ -1,0 +1,63 @@
+package browser
+
+import (
+	"testing"
+	"time"
+
+	"fringework/integration/browser/chrome"
+)
+
+// Today and Students must stay of use with sixty students: so high, in CSS pixels
+// at 1440×900, and no higher, and each from one request of the API beside those of
+// signing in and of the stream of news.
+const (
+	crowdSize      = 60
+	highestToday   = 4000
+	highestPlan    = 3000
+	requestsOfPage = 1
+)
+
+// TestCrowd looks at both pages with sixty students who have practised for a year.
+// It prints how long it takes, with the processor slowed four times, until the first
+// name is read. To see the figures: go test -v -run TestCrowd ./integration/browser
+func TestCrowd(t *testing.T) {
+	s := newSetup(t)
+	began := time.Now()
+	s.must(s.Crowd(t.Context(), s.Academy, crowdSize))
+	s.must(s.LearnAll(t.Context()))
+	t.Logf("%d students made in %v", crowdSize, time.Since(began).Round(time.Second))
+	s.profile.Before(`window.asked = []; const ask = fetch; window.fetch = (...a) => (asked.push(String(a[0].url ?? a[0])), ask(...a));`)
+	p := s.laptop()
+	p.signInDesk(s.OwnerEmail)
+	for _, c := range []struct {
+		place, first string
+		highest      int
+	}{{"today", ".triage a", highestToday}, {"students", ".grid tbody a", highestPlan}} {
+		p.open("/desk?" + c.place + "#/" + c.place)
+		p.wait("the first name on "+c.place, `document.querySelector("`+c.first+`")?.checkVisibility()`)
+		// What is shown first is what was kept; all is asked for once the fresh answer is
+		// drawn.
+		p.wait("the fresh answer", `performance.getEntriesByType("resource").some((e) => e.name.endsWith("/v1/dashboard") && e.responseEnd > 0)`)
+		_, err := chrome.Eval[bool](p.Tab, `new Promise((done) => requestIdleCallback(() => requestAnimationFrame(() => done(true))))`)
+		s.must(err)
+		high, err := chrome.Eval[int](p.Tab, "document.documentElement.scrollHeight")
+		s.must(err)
+		asked, err := chrome.Eval[[]string](p.Tab, `asked.filter((path) => path.startsWith("/v1/") && !/^\/v1\/(live|tokens|me)\b/.test(path))`)
+		s.must(err)
+		t.Logf("%s: %d px high, asks for %v", c.place, high, asked)
+		if high > c.highest {
+			t.Errorf("%s is %d px high with %d students, want at most %d", c.place, high, crowdSize, c.highest)
+		}
+		if len(asked) != requestsOfPage {
+			t.Errorf("%s asks for %v, want %d request", c.place, asked, requestsOfPage)
+		}
+	}
+	s.must(p.SlowCPU(4))
+	for place, first := range map[string]string{"today": ".triage a", "students": ".grid tbody a"} {
+		p.open("/desk?slow-" + place + "#/" + place)
+		p.wait("the first name on "+place, `document.querySelector("`+first+`")?.checkVisibility()`)
+		ms, err := chrome.Eval[float64](p.Tab, "performance.now()")
+		s.must(err)
+		t.Logf("%s: the first name within %.0f ms, processor slowed four times", place, ms)
+	}
+}
