@@ -287,7 +287,7 @@ func (e *exam) adjustments() {
 	all := []academy.Adjustment{first}
 	for _, what := range []curriculum.Adjustment{
 		{Kind: curriculum.ExtraStep, Skill: e.Pitch, Tier: streak.Tier{Run: 5, Radius: examRadius, Holed: 1}},
-		{Kind: curriculum.OtherRadius, Skill: e.Pitch, Radius: domain.Metre},
+		{Kind: curriculum.OtherRadius, Skill: e.Pitch, Radius: domain.Metre, Only: []curriculum.BlockKind{curriculum.Random, curriculum.Technique}},
 		{Kind: curriculum.OtherDistances, Skill: e.Chip, Distances: []domain.Length{9 * domain.Metre, 14 * domain.Metre}},
 		{Kind: curriculum.OtherShares, Shares: []curriculum.KindShare{{Kind: curriculum.Test, Share: 30}, {Kind: curriculum.Random, Share: 30}}},
 		{Kind: curriculum.OtherWarmup, Skill: e.Chip, Drill: curriculum.Drill{Text: "Low ones.", Clubs: []string{"eight"}, Radius: domain.Metre}},
