@@ -35,6 +35,8 @@ type Config struct {
 	Adjust academy.AdjustService
 	// Acknowledge is the coach's word that a reason is seen.
 	Acknowledge academy.AcknowledgeService
+	// Propose is next week, proposed for each student.
+	Propose academy.ProposalService
 	Insights    academy.InsightService
 
 	Log *slog.Logger

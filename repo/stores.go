@@ -14,6 +14,7 @@ type (
 		*scope
 		viewing
 		listing
+		academies
 	}
 	groupStore struct {
 		*scope
@@ -48,6 +49,14 @@ type (
 		viewing
 		listing
 		skills
+		rowParts
+	}
+	proposalStore struct {
+		*scope
+		listing
+		skills
+		rowParts
+		academies
 	}
 	freshStore struct{ *scope }
 	learnStore struct{ *scope }
@@ -90,7 +99,7 @@ type (
 
 // People opens the store of academy.Service's people.
 func (db *DB) People() domain.Transactor[academy.Store] {
-	return transactor[academy.Store]{db, func(s *scope) academy.Store { return peopleStore{s, viewing{s}, listing{s}} }}
+	return transactor[academy.Store]{db, func(s *scope) academy.Store { return peopleStore{s, viewing{s}, listing{s}, academies{s}} }}
 }
 
 // Groups opens the store of academy.Service's groups.
@@ -122,7 +131,14 @@ func (db *DB) Acknowledgements() domain.Transactor[academy.AcknowledgementStore]
 // Reading opens the store of academy.ReadService.
 func (db *DB) Reading() domain.Transactor[academy.ReadStore] {
 	return transactor[academy.ReadStore]{db, func(s *scope) academy.ReadStore {
-		return readStore{s, viewing{s}, listing{s}, skills{s}}
+		return readStore{s, viewing{s}, listing{s}, skills{s}, rowParts{s}}
+	}}
+}
+
+// Proposals opens the store of academy.ProposalService.
+func (db *DB) Proposals() domain.Transactor[academy.ProposalStore] {
+	return transactor[academy.ProposalStore]{db, func(s *scope) academy.ProposalStore {
+		return proposalStore{s, listing{s}, skills{s}, rowParts{s}, academies{s}}
 	}}
 }
 

@@ -25,6 +25,7 @@ type Stores struct {
 	Assignments      domain.Transactor[academy.AssignmentStore]
 	Adjustments      domain.Transactor[academy.AdjustmentStore]
 	Acknowledgements domain.Transactor[academy.AcknowledgementStore]
+	Proposals        domain.Transactor[academy.ProposalStore]
 	Reading          domain.Transactor[academy.ReadStore]
 	Learning         domain.Transactor[academy.LearnStore]
 	Insights         domain.Transactor[academy.InsightStore]
@@ -50,6 +51,7 @@ func (m *Memory) Stores() Stores {
 	return Stores{
 		People: opener[academy.Store]{m}, Groups: opener[academy.GroupStore]{m}, Assignments: opener[academy.AssignmentStore]{m},
 		Adjustments:      opener[academy.AdjustmentStore]{m},
+		Proposals:        opener[academy.ProposalStore]{m},
 		Acknowledgements: opener[academy.AcknowledgementStore]{m}, Reading: opener[academy.ReadStore]{m}, Learning: opener[academy.LearnStore]{m}, Insights: opener[academy.InsightStore]{m},
 		Events: opener[academy.EventStore]{m}, Live: opener[academy.LiveStore]{m}, Curriculum: opener[curriculum.Store]{m},
 		Practice: opener[practice.Store]{m}, Sessions: opener[practice.ReadStore]{m}, Comments: opener[practice.CommentStore]{m},
@@ -90,6 +92,7 @@ func Exercise(t *testing.T, open func(t *testing.T) Stores) {
 		"insights":          (*exam).insights,
 		"acknowledgements":  (*exam).acknowledgements,
 		"adjustments":       (*exam).adjustments,
+		"refusals":          (*exam).refusals,
 		"log":               (*exam).log,
 		"another academy":   (*exam).anotherAcademy,
 		"reading":           (*exam).reading,

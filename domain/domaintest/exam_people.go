@@ -276,6 +276,30 @@ func (e *exam) acknowledgements() {
 	e.same("one was dropped", list(e.Spare, e.Student), []academy.Acknowledgement{again})
 }
 
+// refusals: one for each student, skill and kind, the last that was said, with the
+// chances to the last bit.
+func (e *exam) refusals() {
+	list := func(students ...domain.ID) []academy.Refusal {
+		return get(e, e.s.Proposals, func(tx academy.ProposalStore) ([]academy.Refusal, error) { return tx.Refusals(e.ctx, students) })
+	}
+	first, other, spare := e.refusal(e.Student, curriculum.ExtraStep), e.refusal(e.Student, curriculum.OtherShares), e.refusal(e.Spare, curriculum.ExtraStep)
+	again := other
+	again.Until, again.Then, again.By = examDay.AddDays(30), 1.0/3, e.Owner
+	write(e, e.s.Proposals, func(tx academy.ProposalStore) error {
+		return errors.Join(tx.SaveRefusal(e.ctx, other), tx.SaveRefusal(e.ctx, again), tx.SaveRefusal(e.ctx, spare))
+	})
+	e.same("one student's", list(e.Student), []academy.Refusal{again, first})
+	e.same("both students'", len(list(e.Spare, e.Student)), 3)
+	write(e, e.s.Proposals, func(tx academy.ProposalStore) error {
+		return errors.Join(tx.DropRefusal(e.ctx, first.RefusalKey), tx.DropRefusal(e.ctx, first.RefusalKey))
+	})
+	e.same("one was dropped", list(e.Student), []academy.Refusal{again})
+	fades := get(e, e.s.Proposals, func(tx academy.ProposalStore) (map[domain.ID]estimate.Fade, error) {
+		return tx.Fades(e.ctx, []domain.ID{e.Pitch, e.Chip})
+	})
+	e.same("fades", fades, map[domain.ID]estimate.Fade{e.Pitch: e.insight(e.Pitch).Fade})
+}
+
 // adjustments: latest first, as they were given, undone once.
 func (e *exam) adjustments() {
 	list := func(standing bool) []academy.Adjustment {

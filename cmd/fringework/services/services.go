@@ -28,6 +28,7 @@ type Services struct {
 	Read        academy.ReadService
 	Adjust      academy.AdjustService
 	Acknowledge academy.AcknowledgeService
+	Propose     academy.ProposalService
 	Events      academy.EventService
 	Live        academy.LiveService
 	Learn       academy.LearnService
@@ -57,6 +58,7 @@ func New(db *repo.DB, env domain.Env) (*Services, error) {
 		Read:        academy.ReadService{Store: db.Reading(), Freshness: db.Freshness(), Env: env},
 		Adjust:      academy.AdjustService{Store: db.Adjustments(), Env: env},
 		Acknowledge: academy.AcknowledgeService{Store: db.Acknowledgements(), Env: env},
+		Propose:     academy.ProposalService{Store: db.Proposals(), Env: env},
 		Events:      academy.EventService{Store: db.Events()},
 		Live:        academy.LiveService{Store: db.Live(), Feed: db},
 		Learn:       academy.LearnService{Store: db.Learning()},
@@ -89,7 +91,7 @@ func (s *Services) Auth(keys *auth.Keyring, hashing auth.HashParams, issuer stri
 func (s *Services) API(signIn *auth.Service, log *slog.Logger) api.Config {
 	return api.Config{
 		Auth: signIn, Curriculum: s.Curriculum, Academy: s.Academy, Read: s.Read, Practice: s.Practice,
-		Events: s.Events, Live: s.Live, Adjust: s.Adjust, Acknowledge: s.Acknowledge, Insights: s.Insights,
+		Events: s.Events, Live: s.Live, Adjust: s.Adjust, Acknowledge: s.Acknowledge, Propose: s.Propose, Insights: s.Insights,
 		Log: log, Ready: s.db.Ready, Now: s.env.Now,
 		Description: openapi.JSON, ProgrammeSchema: openapi.ProgrammeSchema,
 	}
