@@ -193,6 +193,10 @@ var rows = map[string]row{
 		return nil, "", object{"items": []object{{"student_id": th.student, "kind": "radius", "skill_id": th.skill, "radius_m": 1.1}}}
 	}},
 	"POST /v1/adjustments/{adjustment_id}/end":       {may: teachers, hides: ofStudent, fresh: mine, ask: named(theAdjustment, nil)},
+	"GET /v1/proposals": {may: teachers, key: "progress:read", ask: plain(nil)},
+	"POST /v1/proposals/refusals": {may: teachers, hides: ofStudent, hidden: 422, ask: func(th things) ([]domain.ID, string, any) {
+		return nil, "", object{"items": []object{{"student_id": th.student, "skill_id": th.skill, "kind": "step"}}, "again": true}
+	}},
 	"PUT /v1/students/{student_id}/acknowledgements": {may: teachers, hides: ofStudent, ask: named(theStudent, object{"reason": "flat", "days": 7})},
 	"GET /v1/students/{student_id}/skills/{skill_id}/history": {may: everybody, key: "progress:read", hides: ofStudent, ask: func(th things) ([]domain.ID, string, any) {
 		return []domain.ID{th.student, th.skill}, "", nil

@@ -31,6 +31,7 @@ var chapters = []struct {
 	{"documents", testDocuments},
 	{"assignments", testAssignments},
 	{"adjustments", testAdjustments},
+	{"proposals", testProposals},
 	{"zones", testZones},
 	{"revisions", testRevisions},
 	{"refused sessions", testRefusedSessions},

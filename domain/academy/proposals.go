@@ -196,6 +196,9 @@ func (p proposer) nextWeek(m Member) (w NextWeek, runs bool) {
 		runs = true
 		ahead.Weeks = []advice.WeekAhead{week}
 		for _, x := range advice.Propose(ahead) {
+			if p.adjusted(as, x, w.Monday) {
+				continue
+			}
 			skill, known := v.SkillByID(x.Skill)
 			if !known {
 				skill = p.skills[x.Skill]
@@ -204,6 +207,15 @@ func (p proposer) nextWeek(m Member) (w NextWeek, runs bool) {
 		}
 	}
 	return w, runs
+}
+
+// adjusted says whether what is proposed for an assignment was given for that day
+// already, in this form or another: no more is moved in a week. A step may have
+// another before it.
+func (p proposer) adjusted(as Assignment, x advice.Proposal, day domain.Date) bool {
+	return slices.ContainsFunc(played(p.adjustments[as.Student], as.ID, day), func(a curriculum.Adjustment) bool {
+		return a.Kind == x.Adjustment.Kind && a.Kind != curriculum.ExtraStep
+	})
 }
 
 // weekAhead is an assignment's week from a Monday on, as the student plays it then; of

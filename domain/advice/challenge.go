@@ -34,12 +34,12 @@ const (
 )
 
 // fit says whether a task is too hard, about right or too easy.
-type fit int
+type fit string
 
 const (
-	tooHard fit = iota - 1
-	aboutRight
-	tooEasy
+	tooHard    fit = "too hard"
+	aboutRight fit = "about right"
+	tooEasy    fit = "too easy"
 )
 
 // fitOf compares a share of success with the wanted one.
@@ -53,11 +53,8 @@ func fitOf(share, wanted, aboutRightBy float64) fit {
 	return aboutRight
 }
 
-// logit is the log odds of a probability, finite at 0 and 1.
-func logit(p float64) float64 {
-	p = math.Min(math.Max(p, 1e-9), 1-1e-9)
-	return math.Log(p / (1 - p))
-}
+// logit is the log odds of a probability.
+func logit(p float64) float64 { return math.Log(p / (1 - p)) }
 
 // outing is a session of next week at a skill, as far as it is foreseen.
 type outing struct {
@@ -71,16 +68,12 @@ type outing struct {
 	reader Reader
 }
 
-// newOuting foresees a session by a plan; ok is false without a ladder or a ball.
-func newOuting(s progress.State, week curriculum.Week, plan curriculum.Plan, wanted float64, r Reader) (o outing, ok bool) {
-	o = outing{state: s, wanted: wanted, reader: r}
-	o.focus, ok = s.Focus()
-	if !ok || s.Recent.Sessions == 0 {
-		return o, false
-	}
-	o.rate = s.Assessment.SessionRate()
+// newOuting foresees a session by a plan, of a student who struck balls that count.
+func newOuting(s progress.State, week curriculum.Week, plan curriculum.Plan, wanted float64, r Reader) outing {
+	o := outing{state: s, rate: s.Assessment.SessionRate(), wanted: wanted, reader: r}
+	o.focus, _ = s.Focus()
 	o.blocks = countingBlocks(s, week, plan, o.usualBalls())
-	return o, true
+	return o
 }
 
 // usualBalls is how many balls that count the student struck in a session lately.
@@ -117,10 +110,8 @@ func (o outing) chance(t streak.Tier) float64 {
 // inside is the share of the balls that comes to rest inside a circle.
 func (o outing) inside(circle domain.Length) float64 { return o.rate.Inside(o.scale(circle)) }
 
+// scale is a circle's width over that of the one that the rate is of.
 func (o outing) scale(circle domain.Length) float64 {
-	if circle == 0 || o.focus.Radius == 0 {
-		return 1
-	}
 	return circle.Metres() / o.focus.Radius.Metres()
 }
 

@@ -79,7 +79,7 @@ func (a Ahead) keepAlive(w WeekAhead) (Proposal, bool) {
 			best = k
 		}
 	}
-	if best.skill == "" || best.skill == planned || best.score() < now.score()+betterBy {
+	if best.score() < now.score()+betterBy {
 		return Proposal{}, false
 	}
 	best.instead = now.days
@@ -111,7 +111,7 @@ func (a Ahead) worth(s progress.State, monday domain.Date, plan curriculum.Plan)
 		rate = 0.5
 	}
 	loss := math.Max(0, fade) * estimate.Away(float64(k.days), gap)
-	k.lost = math.Max(0, rate-1/(1+math.Exp(loss-logit(rate))))
+	k.lost = rate - 1/(1+math.Exp(loss-logit(rate)))
 	next, open := s.Next()
 	if open && s.Ladder.CountsIn(string(curriculum.Warmup)) && s.Recent.Sessions > 0 {
 		k.chance = s.Assessment.SessionRate().Chance(next, 1, warmupBalls(s, plan))
@@ -135,6 +135,8 @@ func warmupBalls(s progress.State, plan curriculum.Plan) int {
 	}
 	return int(math.Round(balls))
 }
+
+func (k kept) label(_ Reader, skill string) string { return "Warm up with " + skill }
 
 func (k kept) reason(Reader) string {
 	parts := []string{fmt.Sprintf("not practised for %s", count(k.days, "day"))}

@@ -138,6 +138,32 @@ func TestWorth(t *testing.T) {
 	}
 }
 
+// TestKeepAliveMargin: both sides of the two points that it takes.
+func TestKeepAliveMargin(t *testing.T) {
+	two, lob := earlier("putt", 20), earlier("lob", 28)
+	for _, s := range []*progress.State{&two, &lob} {
+		s.Ladder.TestOnly = true // so that there is nothing to win
+	}
+	a := practising(after("putt", "lob"), two, lob)
+	a.Fades = map[domain.ID]estimate.Fade{}
+	plan := a.Weeks[0].Plans[0]
+	for _, c := range []struct {
+		points float64
+		want   int
+	}{{1.99, 0}, {2.01, 1}} {
+		a.Fades["putt"] = estimate.Fade{Students: 1, UsualGap: 7}
+		rate := lob.Assessment.Rate.Mean
+		logits := logit(rate) - logit(rate-c.points/100)
+		a.Fades["lob"] = estimate.Fade{Students: 1, UsualGap: 7, FourWeeks: estimate.FadeAfter{Days: 28, Logits: logits}}
+		if k := a.worth(lob, nextMonday, plan); math.Abs(k.score()-c.points) > 1e-9 {
+			t.Fatalf("the score is %v, want %v", k.score(), c.points)
+		}
+		if got := proposed(Propose(a), KeepAlive); len(got) != c.want {
+			t.Errorf("%v points: got %+v", c.points, got)
+		}
+	}
+}
+
 // TestKeepAliveWords: whose fade it is, and what the planned warm-up has seen.
 func TestKeepAliveWords(t *testing.T) {
 	p := kept1(after("putt", "lob"), earlier("putt", 3), earlier("lob", 28))[0]
@@ -146,10 +172,16 @@ func TestKeepAliveWords(t *testing.T) {
 	if !strings.HasPrefix(got, "Not practised for 28 days; a skill is taken to lose about 3 of 100 balls by then; "+step) || !strings.HasSuffix(got, "; the planned one was practised 3 days before.") {
 		t.Errorf("got %q", got)
 	}
+	if got := kept1(after("lob"), earlier("lob", 28))[0].Reason(Reader{}); strings.Contains(got, "the planned one") {
+		t.Errorf("the planned one is not an earlier skill: got %q", got)
+	}
 	if got := (kept{days: 1, lost: 0.0149, told: true, instead: -1}).reason(Reader{}); got != "Not practised for 1 day; your students lose about 1 of 100 balls by then." {
 		t.Errorf("got %q", got)
 	}
 	if got := (kept{days: 6, lost: 0.0049, instead: 0}).reason(Reader{}); got != "Not practised for 6 days; the planned one was practised 0 days before." {
+		t.Errorf("got %q", got)
+	}
+	if got := p.Label(Reader{}, "Lob"); got != "Warm up with Lob" {
 		t.Errorf("got %q", got)
 	}
 	if got := p.ToStudent(Reader{}); got != "Your warm-up keeps an earlier skill alive." {

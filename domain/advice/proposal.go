@@ -28,9 +28,9 @@ const (
 	// Raise puts a step behind the last, or a narrower circle to practise to.
 	Raise Move = "raise"
 	// MoveTime divides the time of a session differently.
-	MoveTime Move = "shares"
+	MoveTime Move = "time"
 	// KeepAlive keeps another earlier skill alive in the warm-up.
-	KeepAlive Move = "warmup"
+	KeepAlive Move = "keep_alive"
 )
 
 // Moves lists them.
@@ -42,9 +42,12 @@ type Measure string
 // The measures: balls that come to rest inside a circle, and sessions in which a
 // step is passed.
 const (
-	OfBalls    Measure = "balls"
-	OfSessions Measure = "sessions"
+	OfBalls    Measure = "ball"
+	OfSessions Measure = "session"
 )
+
+// Measures lists them.
+func Measures() []Measure { return []Measure{OfBalls, OfSessions} }
 
 // Ahead is what the proposals for one student's next week are made of.
 type Ahead struct {
@@ -90,9 +93,13 @@ type Proposal struct {
 
 // grounds are what a proposal rests on, and its words.
 type grounds interface {
+	label(r Reader, skill string) string
 	reason(Reader) string
 	toStudent(Reader) string
 }
+
+// Label says in a line what is proposed; skill is the name of the proposal's.
+func (p Proposal) Label(r Reader, skill string) string { return p.grounds.label(r, skill) }
 
 // Reason says to the coach why it is proposed.
 func (p Proposal) Reason(r Reader) string { return p.grounds.reason(r) }
@@ -157,11 +164,10 @@ func (a Ahead) atSkill(w WeekAhead) []Proposal {
 	}
 	state, _ := a.stateOf(w.Skill)
 	plan := w.usualPlan()
-	o, ok := newOuting(state, w.Week, plan, a.Challenge, a.Reader)
-	if n := state.Recent.Balls(); !ok || n < fewBalls {
+	if n := state.Recent.Balls(); n < fewBalls {
 		return hold(fmt.Sprintf("%s so far that count at this skill: too few to change anything.", count(n, "ball")))
 	}
-	step := newStep(o, w)
+	step := newStep(newOuting(state, w.Week, plan, a.Challenge, a.Reader), w)
 	moves := []Proposal{step.proposal()}
 	circle, moved := step.practice(plan)
 	if moved {
@@ -200,7 +206,7 @@ func newStep(o outing, w WeekAhead) stepAhead {
 		s.choose(Raise, o.beyond)
 	case s.open && s.fit == tooHard:
 		s.choose(Ease, func() (streak.Tier, bool) { return o.before(s.next) })
-	case s.open && s.now >= o.wanted:
+	case s.now >= o.wanted:
 		s.choose(Advance, o.later)
 	}
 	if s.open && s.move == Hold && s.fit == tooEasy && s.state.Held == len(s.state.Ladder.Tiers)-1 {
@@ -223,6 +229,21 @@ func (s stepAhead) proposal() Proposal {
 	}
 	return p
 }
+
+func (s stepAhead) label(r Reader, _ string) string {
+	switch s.move {
+	case Ease:
+		return fmt.Sprintf("First %s, then %s", tierIn(r, s.to), tierIn(r, s.next))
+	case Raise:
+		return "One step more: " + tierIn(r, s.to)
+	case Advance:
+		return fmt.Sprintf("Go for %s at once", tierIn(r, s.to))
+	}
+	return goOn
+}
+
+// goOn is what is proposed where nothing is to change.
+const goOn = "Go on as planned"
 
 func (s stepAhead) reason(r Reader) string {
 	text := rateText(r, s.state, s.focus.Radius) + "; " + s.told(r, s.focus, s.now)
@@ -309,6 +330,10 @@ type circleAhead struct {
 	kinds     []curriculum.BlockKind
 }
 
+func (c circleAhead) label(r Reader, _ string) string {
+	return fmt.Sprintf("%s to a circle of %s", capital(c.where()), r.exact(c.to))
+}
+
 func (c circleAhead) reason(r Reader) string {
 	what := "hard"
 	if c.fit == tooEasy {
@@ -340,5 +365,6 @@ func tenths(share float64) string { return fmt.Sprintf("%.0f", math.Round(10*sha
 // plainly are grounds without numbers of their own, and nothing for the student.
 type plainly string
 
-func (p plainly) reason(Reader) string  { return string(p) }
-func (plainly) toStudent(Reader) string { return "" }
+func (plainly) label(Reader, string) string { return goOn }
+func (p plainly) reason(Reader) string      { return string(p) }
+func (plainly) toStudent(Reader) string     { return "" }

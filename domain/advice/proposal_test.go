@@ -103,6 +103,7 @@ func TestHoldEaseRaiseAdvance(t *testing.T) {
 		{"two at once", stands(36, 1, inRow(circle5, 2, 4, 8, 30)), Advance, streak.Tier{}, ". Go for 8 in a row inside 5 ft (most sessions); who passes it passes both."},
 		{"the last is too easy", stands(38, 1, inRow(circle5, 3, 4)), Raise, streak.Tier{Run: 4, Radius: 2*domain.Foot + domain.Foot/2}, ": too easy. Behind it: 4 in a row inside 2.5 ft (most sessions)."},
 		{"finished and too easy", stands(34, 2, inRow(circle5, 3, 4)), Raise, streak.Tier{Run: 4, Radius: 3 * domain.Foot}, ": too easy. Behind it: 4 in a row inside 3 ft (most sessions)."},
+		{"the next is too easy, the last too hard", stands(36, 0, inRow(circle5, 3, 30)), Hold, streak.Tier{}, "3 in a row inside 5 ft (most sessions). Go on as planned."},
 		{"finished by luck", stands(24, 2, inRow(circle5, 3, 8)), Hold, streak.Tier{}, ", the last step. Pass it again on another day."},
 	} {
 		all := Propose(practising(fourParts(), c.state))
@@ -131,6 +132,9 @@ func TestChancesOfProposals(t *testing.T) {
 	if want := r.Chance(streak.Tier{Run: 6}, 1, 20, 20); math.Abs(p.Then-want) > 1e-12 {
 		t.Errorf("then: got %v, want %v", p.Then, want)
 	}
+	if got := p.Label(Reader{}, "Chip"); got != "First 6 in a row inside 5 ft, then 10 in a row inside 5 ft" {
+		t.Errorf("got %q", got)
+	}
 	if got := p.ToStudent(Reader{Metric: true}); got != "A step in between: 6 in a row inside 1.52 m. When it is passed, you go on to 10 in a row inside 1.52 m." {
 		t.Errorf("got %q", got)
 	}
@@ -139,11 +143,16 @@ func TestChancesOfProposals(t *testing.T) {
 	if p.Now != p.Then || p.Adjustment.Kind != "" || p.ToStudent(Reader{}) != "" {
 		t.Errorf("to hold changes nothing: got %+v, %q", p, p.ToStudent(Reader{}))
 	}
-	if got := Propose(practising(fourParts(), stands(36, 1, inRow(circle5, 2, 4, 8, 30))))[0].ToStudent(Reader{}); got != "Go for 8 in a row inside 5 ft at once: it passes the steps before it too." {
+	if got := p.Label(Reader{}, "Chip"); got != "Go on as planned" {
 		t.Errorf("got %q", got)
 	}
-	if got := Propose(practising(fourParts(), stands(34, 2, inRow(circle5, 3, 4))))[0].ToStudent(Reader{}); got != "One step more: 4 in a row inside 3 ft." {
-		t.Errorf("got %q", got)
+	p = Propose(practising(fourParts(), stands(36, 1, inRow(circle5, 2, 4, 8, 30))))[0]
+	if label, text := p.Label(Reader{}, "Chip"), p.ToStudent(Reader{}); label != "Go for 8 in a row inside 5 ft at once" || text != "Go for 8 in a row inside 5 ft at once: it passes the steps before it too." {
+		t.Errorf("got %q, %q", label, text)
+	}
+	p = Propose(practising(fourParts(), stands(34, 2, inRow(circle5, 3, 4))))[0]
+	if label, text := p.Label(Reader{}, "Chip"), p.ToStudent(Reader{}); label != "One step more: 4 in a row inside 3 ft" || text != "One step more: 4 in a row inside 3 ft." {
+		t.Errorf("got %q, %q", label, text)
 	}
 }
 
@@ -160,7 +169,7 @@ func TestChallengeIsTheCoachs(t *testing.T) {
 			t.Errorf("%v wanted: got %+v, then %v", wanted, p.Adjustment, p.Then)
 		}
 		// One ball more in a row would be less than wanted.
-		if o, _ := newOuting(s, a.Weeks[0].Week, a.Weeks[0].Plans[0], wanted, Reader{}); o.chance(streak.Tier{Run: int(run) + 1, Radius: circle5}) >= wanted {
+		if o := newOuting(s, a.Weeks[0].Week, a.Weeks[0].Plans[0], wanted, Reader{}); o.chance(streak.Tier{Run: int(run) + 1, Radius: circle5}) >= wanted {
 			t.Errorf("%v wanted: %v in a row is not the longest", wanted, run)
 		}
 		last = run
@@ -200,7 +209,7 @@ func TestPracticeCircle(t *testing.T) {
 		if p.Move != c.move || !slices.Equal(p.Adjustment.Only, c.only) || p.Adjustment.Skill != "chip" || p.Of != OfBalls || p.Until != nextMonday.AddDays(6) {
 			t.Errorf("%s: got %+v", c.why, p)
 		}
-		o, _ := newOuting(c.state, a.Weeks[0].Week, a.Weeks[0].Plans[0], 0.7, a.Reader)
+		o := newOuting(c.state, a.Weeks[0].Week, a.Weeks[0].Plans[0], 0.7, a.Reader)
 		if p.Now != o.inside(circle5) || p.Then != o.inside(p.Adjustment.Radius) || p.Adjustment.Radius%a.Reader.step() != 0 {
 			t.Errorf("%s: got %+v", c.why, p)
 		}
@@ -211,6 +220,9 @@ func TestPracticeCircle(t *testing.T) {
 		}
 		circle := a.Reader.exact(p.Adjustment.Radius)
 		if got, want := p.Reason(a.Reader), c.begins+" to practise to. Inside "+circle+" it is about 7 of 10. It is for "+c.where+"."; got != want {
+			t.Errorf("%s: got %q, want %q", c.why, got, want)
+		}
+		if got, want := p.Label(a.Reader, "Chip"), capital(c.where)+" to a circle of "+circle; got != want {
 			t.Errorf("%s: got %q, want %q", c.why, got, want)
 		}
 		if got, want := p.ToStudent(a.Reader), "This week play "+c.where+" to a circle of "+circle+"; the rest stays as it is."; got != want {
@@ -233,6 +245,11 @@ func TestPracticeCircleOfThePlan(t *testing.T) {
 	if got := proposed(Propose(practising(w, s)), Ease); len(got) != 0 {
 		t.Errorf("a circle that is right already: got %+v", got)
 	}
+	twice := fourParts()
+	twice.Plans[0].Blocks[0] = twice.Plans[0].Blocks[2]
+	if got := proposed(Propose(practising(twice, s)), Ease); len(got) != 1 || len(got[0].Adjustment.Only) != 1 {
+		t.Errorf("two random blocks: got %+v", got)
+	}
 	w.Plans[0].Blocks[2].Skill = "putt"
 	if got := proposed(Propose(practising(w, s)), Ease); len(got) != 0 {
 		t.Errorf("random practice of another skill: got %+v", got)
@@ -245,6 +262,28 @@ func TestPracticeCircleOfThePlan(t *testing.T) {
 	testOnly.TestOnly = true
 	if got := proposed(Propose(practising(w, stands(14, 0, testOnly))), Ease); len(got) != 1 || len(got[0].Adjustment.Only) != 2 {
 		t.Errorf("where tests alone count, technique follows at once: got %+v", got)
+	}
+}
+
+// TestBeyond: a step behind the last is in a narrower circle, and was not done.
+func TestBeyond(t *testing.T) {
+	odd := 4*domain.Foot + 4*domain.Foot/5 // 5 ft is the nearest to it that people speak of
+	s := stands(28, 1, inRow(odd, 5))
+	a := practising(fourParts(), s)
+	o := newOuting(s, a.Weeks[0].Week, a.Weeks[0].Plans[0], 0.7, Reader{})
+	o.wanted = o.chance(o.focus) - 0.001 // so that the circle is all but its own
+	if _, ok := o.beyond(); ok {
+		t.Error("a wider circle is no step beyond")
+	}
+	s = stands(34, 2, inRow(circle5, 3, 4))
+	o = newOuting(s, a.Weeks[0].Week, a.Weeks[0].Plans[0], 0.7, Reader{})
+	narrower, ok := o.beyond()
+	if !ok {
+		t.Fatal("nothing lies beyond")
+	}
+	o.state.Tiers = append(o.state.Tiers, progress.TierRecord{Tier: narrower, Best: streak.Run{Length: 4}})
+	if got, ok := o.beyond(); ok {
+		t.Errorf("%+v was done under an earlier ladder", got)
 	}
 }
 
@@ -268,7 +307,7 @@ func TestLittleToGoBy(t *testing.T) {
 		{"not practising", lapsed, "No session for 11 days (the last session was on 27 May); the plan's pace is one every 2.3 days. Ask before anything else changes."},
 	} {
 		all := Propose(c.ahead)
-		if len(all) != 1 || all[0].Move != Hold || all[0].Skill != "chip" || all[0].Adjustment.Kind != "" || all[0].ToStudent(Reader{}) != "" {
+		if len(all) != 1 || all[0].Move != Hold || all[0].Skill != "chip" || all[0].Adjustment.Kind != "" || all[0].ToStudent(Reader{}) != "" || all[0].Label(Reader{}, "Chip") != "Go on as planned" {
 			t.Errorf("%s: got %+v, want to hold", c.why, all)
 		} else if got := all[0].Reason(Reader{}); got != c.reason {
 			t.Errorf("%s: got %q, want %q", c.why, got, c.reason)
@@ -318,6 +357,21 @@ func TestFitOf(t *testing.T) {
 		if got := fitOf(at(c.d), at(0.2), 0.6); got != c.want {
 			t.Errorf("%v: got %v, want %v", c.d, got, c.want)
 		}
+	}
+	// What the documentation says of the bands when 70 % are wanted.
+	for _, c := range []struct {
+		share, by float64
+		want      fit
+	}{
+		{0.555, ballsAboutRight, tooHard}, {0.565, ballsAboutRight, aboutRight}, {0.805, ballsAboutRight, aboutRight}, {0.815, ballsAboutRight, tooEasy},
+		{0.235, stepAboutRight, tooHard}, {0.245, stepAboutRight, aboutRight}, {0.94, stepAboutRight, aboutRight}, {0.955, stepAboutRight, tooEasy},
+	} {
+		if got := fitOf(c.share, 0.7, c.by); got != c.want {
+			t.Errorf("%v with 70 %% wanted: got %v, want %v", c.share, got, c.want)
+		}
+	}
+	if MinChallenge != 0.5 || MaxChallenge != 0.9 {
+		t.Error("the migration bounds the challenge to 50 to 90 %")
 	}
 	if fitOf(0, 0.7, 2) != tooHard || fitOf(1, 0.7, 2) != tooEasy {
 		t.Error("none and all are too hard and too easy")

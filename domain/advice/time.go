@@ -105,6 +105,10 @@ func (w WeekAhead) limits(kind curriculum.BlockKind) (least, most int) {
 	return w.Limits[i].AtLeast, w.Limits[i].AtMost
 }
 
+func (t timeAhead) label(Reader, string) string {
+	return fmt.Sprintf("%s %d %% of the time, %s %d %%", capital(kindWords(string(t.to))), t.has, kindWords(string(t.from)), t.less)
+}
+
 func (t timeAhead) reason(Reader) string {
 	return fmt.Sprintf("%s from %d to %d %% of the time, and %s to %d %%, since %s.", capital(kindWords(string(t.to))), t.had, t.has, kindWords(string(t.from)), t.less, t.why)
 }

@@ -85,6 +85,9 @@ func TestTimeInTheTest(t *testing.T) {
 	if now, then := r.Chance(next, 1, 20, 20), r.Chance(next, 1, 20, 28); p.Now != now || math.Abs(p.Then-then) > 1e-12 {
 		t.Errorf("got %v to %v, want %v to %v", p.Now, p.Then, now, then)
 	}
+	if got := p.Label(Reader{}, "Chip"); got != "The test 35 % of the time, random practice 15 %" {
+		t.Errorf("got %q", got)
+	}
 	if got := p.ToStudent(Reader{}); got != "More time for the test this week, and less for random practice." {
 		t.Errorf("got %q", got)
 	}

@@ -5,6 +5,7 @@
 //
 //	go run ./integration/proposals
 //	go run ./integration/proposals -students 400 -setting
+//	go run ./integration/proposals -accept step,radius
 package main
 
 import (
@@ -19,6 +20,7 @@ import (
 	"sync"
 
 	"fringework/domain/advice"
+	"fringework/domain/curriculum"
 )
 
 func main() {
@@ -26,20 +28,37 @@ func main() {
 	seed := flag.Uint64("seed", 1, "seed of what is drawn")
 	challenge := flag.Float64("challenge", advice.DefaultChallenge, "the wanted share of success")
 	setting := flag.Bool("setting", false, "print the population that the constants were set on")
+	accept := flag.String("accept", "step,radius,shares", "the kinds of proposal that are accepted")
 	flag.Parse()
 	population, programmes := Unseen, Published
 	if *setting {
 		population, programmes = Setting, Tuned
 	}
-	print(os.Stdout, population, programmes, *students, *challenge, *seed)
+	trial := Trial{Population: population, Challenge: *challenge, Students: *students, Seed: *seed}
+	for kind := range strings.SplitSeq(*accept, ",") {
+		trial.Accept = append(trial.Accept, curriculum.AdjustmentKind(kind))
+	}
+	trial.print(os.Stdout, programmes)
 }
 
-func print(w io.Writer, p Population, programmes []Programme, students int, challenge float64, seed uint64) {
-	fmt.Fprintf(w, "Population %s: %v; %.0f %% wanted, %d students of each kind.\n", p.Name, p, 100*challenge, students)
+// Trial is what students are put through.
+type Trial struct {
+	Population Population
+	// Challenge is the wanted share of success, and Accept are the kinds of proposal
+	// that are accepted.
+	Challenge float64
+	Accept    []curriculum.AdjustmentKind
+	// Students of each kind.
+	Students int
+	Seed     uint64
+}
+
+func (t Trial) print(w io.Writer, programmes []Programme) {
+	fmt.Fprintf(w, "Population %s: %v; %.0f %% wanted, %d students of each kind, accepted: %s.\n", t.Population.Name, t.Population, 100*t.Challenge, t.Students, t.Accept)
 	for _, programme := range programmes {
 		fmt.Fprintf(w, "\n%s, %d weeks of three hours\n", programme.Name, programme.Weeks)
 		for _, kind := range Kinds {
-			fmt.Fprint(w, compare(p, programme, kind, students, challenge, seed))
+			fmt.Fprint(w, t.compare(programme, kind))
 		}
 	}
 }
@@ -64,8 +83,8 @@ type StepResult struct {
 }
 
 // compare plays a programme with students of a kind, as it is and with proposals.
-func compare(p Population, programme Programme, kind Kind, students int, challenge float64, seed uint64) Comparison {
-	steps := len(programme.Ladder.Tiers)
+func (t Trial) compare(programme Programme, kind Kind) Comparison {
+	steps, students := len(programme.Ladder.Tiers), t.Students
 	fixed, proposed := make([]*season, students), make([]*season, students)
 	var wait sync.WaitGroup
 	turns := make(chan struct{}, runtime.GOMAXPROCS(0))
@@ -73,11 +92,11 @@ func compare(p Population, programme Programme, kind Kind, students int, challen
 		wait.Go(func() {
 			turns <- struct{}{}
 			defer func() { <-turns }()
-			of := rand.New(rand.NewPCG(seed, uint64(i)))
-			s := p.Draw(kind, programme.Ladder.Tiers[0].Radius.Metres(), of)
+			of := rand.New(rand.NewPCG(t.Seed, uint64(i)))
+			s := t.Population.Draw(kind, programme.Ladder.Tiers[0].Radius.Metres(), of)
 			luck := of.Uint64()
-			fixed[i] = programme.play(s, false, challenge, luck)
-			proposed[i] = programme.play(s, true, challenge, luck)
+			fixed[i] = programme.play(s, luck, nil)
+			proposed[i] = programme.play(s, luck, &t)
 		})
 	}
 	wait.Wait()

@@ -50,9 +50,8 @@ func inRow(run int, metres float64) streak.Tier {
 // season is one student's time with a programme.
 type season struct {
 	Programme
-	student   Student
-	proposals bool
-	challenge float64
+	student Student
+	trial   *Trial // nil for the programme as it is written
 
 	track   progress.Track
 	plays   []progress.Play
@@ -70,19 +69,19 @@ var monday = domain.Date{Year: 2026, Month: time.March, Day: 2}
 
 // play gives the planned session, from 1, in which each step of the ladder was
 // passed, or one more than there are when it was not.
-func (p Programme) play(s Student, proposals bool, challenge float64, seed uint64) *season {
-	t := season{Programme: p, student: s, proposals: proposals, challenge: challenge, steps: make([]int, len(p.Ladder.Tiers)), moves: map[advice.Move]int{}}
+func (p Programme) play(s Student, luck uint64, trial *Trial) *season {
+	t := season{Programme: p, student: s, trial: trial, steps: make([]int, len(p.Ladder.Tiers)), moves: map[advice.Move]int{}}
 	t.judgeBy(p.Ladder)
 	for week := range p.Weeks {
 		first := monday.AddDays(7 * week)
-		if t.week = nil; proposals && len(t.said) > 0 {
+		if t.week = nil; trial != nil && len(t.said) > 0 {
 			t.accept(first)
 		}
 		planned := t.Week.Adjusted(t.week)
 		for i := range planned.Sessions() {
 			t.session++
 			// The same luck for both programmes, as far as they strike the same balls.
-			r := rand.New(rand.NewPCG(seed, uint64(t.session)))
+			r := rand.New(rand.NewPCG(luck, uint64(t.session)))
 			if !t.student.comes(r) {
 				continue
 			}
@@ -185,7 +184,7 @@ func (t *season) note() (passed bool) {
 	return passed
 }
 
-// accept accepts every proposal for the week that begins.
+// accept accepts the proposals for the week that begins, of the kinds that are.
 func (t *season) accept(first domain.Date) {
 	t.extra = slices.DeleteFunc(t.extra, t.passed)
 	t.judgeBy(t.Ladder.With(t.extra...))
@@ -194,13 +193,13 @@ func (t *season) accept(first domain.Date) {
 		Practice:  advice.Practice{Habit: t.habit, Today: first.AddDays(-1), Zone: time.UTC, Expected: true, Since: monday, PerWeek: float64(t.Week.Sessions())},
 		Weeks:     []advice.WeekAhead{{Week: t.Week, Monday: first, Limits: t.Limits}},
 		Skills:    []progress.State{state},
-		Challenge: t.challenge,
+		Challenge: t.trial.Challenge,
 		Reader:    advice.Reader{Metric: true},
 	}) {
 		t.moves[p.Move]++
-		switch p.Adjustment.Kind {
-		case "":
-		case curriculum.ExtraStep:
+		switch k := p.Adjustment.Kind; {
+		case !slices.Contains(t.trial.Accept, k):
+		case k == curriculum.ExtraStep:
 			t.extra = append(t.extra, p.Adjustment.Tier)
 			t.judgeBy(t.Ladder.With(t.extra...))
 		default:
