@@ -36,8 +36,8 @@ type Config struct {
 	// Acknowledge is the coach's word that a reason is seen.
 	Acknowledge academy.AcknowledgeService
 	// Propose is next week, proposed for each student.
-	Propose academy.ProposalService
-	Insights    academy.InsightService
+	Propose  academy.ProposalService
+	Insights academy.InsightService
 
 	Log *slog.Logger
 	// Ready says whether the store answers and has the schema it needs.

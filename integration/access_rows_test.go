@@ -192,8 +192,8 @@ var rows = map[string]row{
 	"POST /v1/adjustments": {may: teachers, hides: ofStudent, hidden: 200, fresh: mine, ask: func(th things) ([]domain.ID, string, any) {
 		return nil, "", object{"items": []object{{"student_id": th.student, "kind": "radius", "skill_id": th.skill, "radius_m": 1.1}}}
 	}},
-	"POST /v1/adjustments/{adjustment_id}/end":       {may: teachers, hides: ofStudent, fresh: mine, ask: named(theAdjustment, nil)},
-	"GET /v1/proposals": {may: teachers, key: "progress:read", ask: plain(nil)},
+	"POST /v1/adjustments/{adjustment_id}/end": {may: teachers, hides: ofStudent, fresh: mine, ask: named(theAdjustment, nil)},
+	"GET /v1/proposals":                        {may: teachers, key: "progress:read", ask: plain(nil)},
 	"POST /v1/proposals/refusals": {may: teachers, hides: ofStudent, hidden: 422, ask: func(th things) ([]domain.ID, string, any) {
 		return nil, "", object{"items": []object{{"student_id": th.student, "skill_id": th.skill, "kind": "step"}}, "again": true}
 	}},

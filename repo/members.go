@@ -14,7 +14,7 @@ type academyRow struct {
 	ID        domain.ID
 	Name      string
 	TimeZone  string
-	Challenge int  
+	Challenge int
 	CreatedAt int64 `gorm:"autoCreateTime:false"`
 	LastEvent int64
 	// ProgressForm is the form in which progress is kept; see DB.Outdated.
