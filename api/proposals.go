@@ -2,6 +2,7 @@ package api
 
 import (
 	"fmt"
+	"net/http"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -174,7 +175,7 @@ func (s *Server) refuseProposals(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return ok(c, 0, RefusalList{Items: each(refused, encodeRefusal)})
+	return writeJSON(c, http.StatusOK, RefusalList{Items: each(refused, encodeRefusal)})
 }
 
 func encodeRefusal(r academy.Refusal) Refusal {
