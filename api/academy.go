@@ -1,6 +1,7 @@
 package api
 
 import (
+	"math"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -14,7 +15,11 @@ type Academy struct {
 	ID   domain.ID `json:"id" binding:"required" format:"uuid"`
 	Name string    `json:"name" binding:"required" example:"Links End Short Game"`
 	// TimeZone is an IANA name; new members start with it.
-	TimeZone  string    `json:"time_zone" binding:"required" example:"Europe/Lisbon"`
+	TimeZone string `json:"time_zone" binding:"required" example:"Europe/Lisbon"`
+	// Challenge is the share of success that practice is set to: of the balls in the
+	// circle that is played to, and of the sessions in which a step is passed. Next
+	// week is proposed by it.
+	Challenge float64   `json:"challenge" binding:"required" minimum:"0.5" maximum:"0.9" example:"0.7"`
 	CreatedAt time.Time `json:"created_at" binding:"required" format:"date-time"`
 } // @name Academy
 
@@ -22,10 +27,12 @@ type Academy struct {
 type AcademyPatch struct {
 	Name     patched[string] `json:"name" swaggertype:"string" minLength:"1" maxLength:"120" example:"Links End Short Game"`
 	TimeZone patched[string] `json:"time_zone" swaggertype:"string" example:"Europe/Lisbon"`
+	// Challenge is kept in whole per cent.
+	Challenge patched[float64] `json:"challenge" swaggertype:"number" minimum:"0.5" maximum:"0.9" example:"0.7"`
 } // @name AcademyPatch
 
 func encodeAcademy(a academy.Academy) Academy {
-	return Academy{ID: a.ID, Name: a.Name, TimeZone: a.TimeZone, CreatedAt: a.CreatedAt.UTC()}
+	return Academy{ID: a.ID, Name: a.Name, TimeZone: a.TimeZone, Challenge: float64(a.Challenge) / 100, CreatedAt: a.CreatedAt.UTC()}
 }
 
 // getAcademy reads the asker's academy.
@@ -48,10 +55,10 @@ func (s *Server) getAcademy(c echo.Context) error {
 	return ok(c, 0, encodeAcademy(a))
 }
 
-// patchAcademy changes the academy's name and time zone.
+// patchAcademy changes the academy's name and settings.
 //
-//	@Summary		Change your academy's name or time zone
-//	@Description	For owners. Send a JSON Merge Patch (RFC 7396). Members who join later start with this time zone.
+//	@Summary		Change your academy's name or settings
+//	@Description	For owners. Send a JSON Merge Patch (RFC 7396). Members who join later start with this time zone; next week is proposed by the challenge.
 //	@ID				patchAcademy
 //	@Tags			Academy
 //	@Accept			json,application/merge-patch+json
@@ -68,7 +75,10 @@ func (s *Server) patchAcademy(c echo.Context) error {
 		return err
 	}
 	var p domain.Problems
-	name, zone := r.Name.read(&p, "/name"), r.TimeZone.read(&p, "/time_zone")
+	change := academy.SettingsChange{Name: r.Name.read(&p, "/name"), TimeZone: r.TimeZone.read(&p, "/time_zone")}
+	if share := r.Challenge.read(&p, "/challenge"); share != nil {
+		change.Challenge = new(int(math.Round(100 * *share)))
+	}
 	if err := p.Err("academy_invalid", "The academy was not changed."); err != nil {
 		return err
 	}
@@ -80,7 +90,7 @@ func (s *Server) patchAcademy(c echo.Context) error {
 	if err := unchanged(c, encodeAcademy(a)); err != nil {
 		return err
 	}
-	if a, err = s.Academy.ChangeAcademy(ctx, actor(c), name, zone); err != nil {
+	if a, err = s.Academy.ChangeAcademy(ctx, actor(c), change); err != nil {
 		return err
 	}
 	return ok(c, 0, encodeAcademy(a))

@@ -32,6 +32,8 @@ type AdjustmentBody struct {
 	RadiusM float64   `json:"radius_m,omitempty" minimum:"0" maximum:"30" example:"1.5"`
 	// DistancesM are in metres; where a block is played from one spot, the first.
 	DistancesM []float64 `json:"distances_m,omitempty" maxItems:"24" example:"12"`
+	// Only are the kinds of block whose radius or distances change; left out, all.
+	Only []string `json:"only,omitempty" maxItems:"5" extensions:"x-words=block_kinds" example:"random"`
 	// Shares are those of some kinds of block; the others divide what is left as
 	// they did.
 	Shares []KindShare `json:"shares,omitempty" maxItems:"5"`
@@ -116,6 +118,9 @@ func (r AdjustmentBody) read(p *domain.Problems, at string) academy.Adjustment {
 	for i, d := range r.DistancesM {
 		out.Distances = append(out.Distances, length(p, fmt.Sprintf("%s/distances_m/%d", at, i), d))
 	}
+	for _, k := range r.Only {
+		out.Only = append(out.Only, curriculum.BlockKind(k))
+	}
 	for _, s := range r.Shares {
 		out.Shares = append(out.Shares, curriculum.KindShare{Kind: curriculum.BlockKind(s.Kind), Share: s.Share})
 	}
@@ -133,6 +138,9 @@ func encodeAdjustmentBody(student, assignment domain.ID, a curriculum.Adjustment
 	}
 	for _, d := range a.Distances {
 		out.DistancesM = append(out.DistancesM, d.Metres())
+	}
+	for _, k := range a.Only {
+		out.Only = append(out.Only, string(k))
 	}
 	for _, s := range a.Shares {
 		out.Shares = append(out.Shares, KindShare{Kind: string(s.Kind), Share: s.Share})

@@ -69,6 +69,8 @@ func (s *Server) deskRoutes() []route {
 		guarded(get, "/v1/students/:student_id/adjustments", auth.AdjustmentRead, s.listAdjustments),
 		guarded(post, "/v1/adjustments", auth.AdjustmentWrite, s.createAdjustments),
 		guarded(post, "/v1/adjustments/:adjustment_id/end", auth.AdjustmentWrite, s.endAdjustment),
+		guarded(get, "/v1/proposals", auth.DashboardRead, s.getProposals),
+		guarded(post, "/v1/proposals/refusals", auth.AdjustmentWrite, s.refuseProposals),
 		guarded(put, "/v1/students/:student_id/acknowledgements", auth.ReasonAcknowledge, s.acknowledge),
 		guarded(post, "/v1/acknowledgements", auth.ReasonAcknowledge, s.acknowledgeAll),
 		guarded(get, "/v1/students/:student_id/skills/:skill_id/history", auth.ProgressSee, s.getHistory),

@@ -39,6 +39,8 @@ type Config struct {
 	Reports     academy.ReportService
 	Insights    academy.InsightService
 	Cohorts     academy.CohortService
+	// Propose is next week, proposed for each student.
+	Propose academy.ProposalService
 
 	Log *slog.Logger
 	// Ready says whether the store answers and has the schema it needs.

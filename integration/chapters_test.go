@@ -31,6 +31,7 @@ var chapters = []struct {
 	{"documents", testDocuments},
 	{"assignments", testAssignments},
 	{"adjustments", testAdjustments},
+	{"proposals", testProposals},
 	{"zones", testZones},
 	{"hand-over", testHandOver},
 	{"many at once", testMany},

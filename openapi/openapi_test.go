@@ -339,6 +339,7 @@ func TestWordsAreTheDomains(t *testing.T) {
 	lists := map[string][]string{
 		"block kinds": texts(curriculum.BlockKinds()), "outcomes": texts(streak.Outcomes()), "reasons": texts(advice.Reasons()),
 		"roles": texts(domain.Roles()), "skill kinds": texts(curriculum.SkillKinds()), "kinds of adjustment": texts(curriculum.AdjustmentKinds()),
+		"moves": texts(advice.Moves()), "what a chance is of": texts(advice.Measures()),
 	}
 	for name, text := range map[string][]byte{"openapi.json": openapi.JSON, "programme.schema.json": openapi.ProgrammeSchema} {
 		var doc any

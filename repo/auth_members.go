@@ -9,11 +9,12 @@ import (
 	"fringework/auth"
 	"fringework/domain"
 	"fringework/domain/academy"
+	"fringework/domain/advice"
 )
 
 // AddAcademy implements auth.MemberTx.
 func (t *authTx) AddAcademy(ctx context.Context, a auth.Academy) error {
-	row := academyRow{ID: a.ID, Name: a.Name, TimeZone: a.TimeZone, CreatedAt: at(a.Created), ProgressForm: progressForm}
+	row := academyRow{ID: a.ID, Name: a.Name, TimeZone: a.TimeZone, Challenge: 100 * advice.DefaultChallenge, CreatedAt: at(a.Created), ProgressForm: progressForm}
 	return fail(t.on(ctx).Create(&row).Error, "academy")
 }
 

@@ -46,7 +46,7 @@ func TestABatchBeginsATransaction(t *testing.T) {
 				return err
 			}
 			w.write(func(b *store) error {
-				return b.SaveAcademy(w.ctx, academy.Academy{ID: w.academy, Name: "Renamed", TimeZone: "UTC"})
+				return b.SaveAcademy(w.ctx, academy.Academy{ID: w.academy, Name: "Renamed", TimeZone: "UTC", Challenge: 70})
 			})
 			after, err = a.name(w.ctx)
 			return err

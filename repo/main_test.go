@@ -195,6 +195,7 @@ type store struct {
 	sessions
 	events
 	academies
+	rowParts
 	peopleStore
 	groupStore
 	assignmentStore
@@ -202,6 +203,7 @@ type store struct {
 	acknowledgementStore
 	messageStore
 	reportStore
+	proposalStore
 	readStore
 	learnStore
 	liveStore
@@ -219,12 +221,12 @@ func everything(db *DB) domain.Transactor[*store] {
 }
 
 func storeOf(s *scope) *store {
-	v, l, g, t, k := viewing{s}, listing{s}, groups{s}, tracks{s}, skills{s}
+	v, l, g, t, k, ac, parts := viewing{s}, listing{s}, groups{s}, tracks{s}, skills{s}, academies{s}, rowParts{s}
 	return &store{
-		s, v, l, g, keeping{s, t}, t, versions{s}, adjustments{s}, assigned{s}, programmes{s}, k, states{s}, sessions{s}, events{s}, academies{s},
-		peopleStore{s, v, l, academies{s}}, groupStore{s, l, g}, assignmentStore{s, keeping{s, t}, v, l, g, versions{s}, adjustments{s}, assigned{s}},
+		s, v, l, g, keeping{s, t}, t, versions{s}, adjustments{s}, assigned{s}, programmes{s}, k, states{s}, sessions{s}, events{s}, ac, parts,
+		peopleStore{s, v, l, ac}, groupStore{s, l, g}, assignmentStore{s, keeping{s, t}, v, l, g, versions{s}, adjustments{s}, assigned{s}},
 		adjustmentStore{s, keeping{s, t}, v, versions{s}, adjustments{s}, assigned{s}},
-		acknowledgementStore{s, v, k}, messageStore{s, v, l, g}, reportStore{s, v, academies{s}}, readStore{s, v, l, k}, learnStore{s}, liveStore{s, l, events{s}},
+		acknowledgementStore{s, v, k}, messageStore{s, v, l, g}, reportStore{s, v, ac}, proposalStore{s, l, k, parts, ac}, readStore{s, v, l, k, parts}, learnStore{s}, liveStore{s, l, events{s}},
 		curriculumStore{s, k, versions{s}, programmes{s}}, practiceStore{s, v}, sessionStore{s, v, sessions{s}, states{s}, t},
 		commentStore{s, v, sessions{s}}, pauseStore{s, sessions{s}}, rebuildStore{s, sessions{s}, states{s}},
 	}

@@ -14,6 +14,7 @@ type academyRow struct {
 	ID        domain.ID
 	Name      string
 	TimeZone  string
+	Challenge int
 	CreatedAt int64 `gorm:"autoCreateTime:false"`
 	LastEvent int64
 	// ProgressForm is the form in which progress is kept; see DB.Outdated.
@@ -24,13 +25,13 @@ type academyRow struct {
 func (academyRow) TableName() string { return "academies" }
 
 func (r academyRow) academy() academy.Academy {
-	return academy.Academy{ID: r.ID, Name: r.Name, TimeZone: r.TimeZone, CreatedAt: instant(r.CreatedAt)}
+	return academy.Academy{ID: r.ID, Name: r.Name, TimeZone: r.TimeZone, Challenge: r.Challenge, CreatedAt: instant(r.CreatedAt)}
 }
 
-// academies reads the academy itself.
+// academies are what several stores know of one.
 type academies struct{ *scope }
 
-// Academy implements academy.Store and academy.ReportStore.
+// Academy implements academy.Store and its relatives.
 func (s academies) Academy(ctx context.Context) (academy.Academy, error) {
 	var r academyRow
 	if err := on(ctx, s.tx).Where("id = ?", s.id).Take(&r).Error; err != nil {
@@ -39,12 +40,13 @@ func (s academies) Academy(ctx context.Context) (academy.Academy, error) {
 	return r.academy(), nil
 }
 
-// SaveAcademy implements academy.Store. It keeps the name and the time zone.
+// SaveAcademy implements academy.Store. It keeps the name, the time zone and the
+// challenge.
 func (s peopleStore) SaveAcademy(ctx context.Context, ac academy.Academy) error {
 	if ac.ID != s.id {
 		return domain.ErrNotFound("academy")
 	}
-	r := on(ctx, s.tx).Model(&academyRow{}).Where("id = ?", s.id).Updates(map[string]any{"name": ac.Name, "time_zone": ac.TimeZone})
+	r := on(ctx, s.tx).Model(&academyRow{}).Where("id = ?", s.id).Updates(map[string]any{"name": ac.Name, "time_zone": ac.TimeZone, "challenge": ac.Challenge})
 	if r.Error == nil && r.RowsAffected == 0 {
 		return domain.ErrNotFound("academy")
 	}

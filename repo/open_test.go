@@ -294,7 +294,7 @@ func TestReadIsOneSnapshot(t *testing.T) {
 				return err
 			}
 			w.write(func(b *store) error {
-				return b.SaveAcademy(w.ctx, academy.Academy{ID: w.academy, Name: "Renamed", TimeZone: "UTC"})
+				return b.SaveAcademy(w.ctx, academy.Academy{ID: w.academy, Name: "Renamed", TimeZone: "UTC", Challenge: 70})
 			})
 			after, err := a.Academy(w.ctx)
 			if before != after {

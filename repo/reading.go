@@ -15,8 +15,11 @@ import (
 // Each method here is a fixed number of statements, however many students it is
 // asked for.
 
-// Stored implements academy.ReadStore.
-func (s readStore) Stored(ctx context.Context, students []domain.ID) (stored academy.Stored, err error) {
+// rowParts is what rows of students are made of.
+type rowParts struct{ *scope }
+
+// Stored implements academy.Gathering.
+func (s rowParts) Stored(ctx context.Context, students []domain.ID) (stored academy.Stored, err error) {
 	list := s.list(texts(students))
 	stored.Habits = make(map[domain.ID]progress.Habit, len(students))
 	for _, id := range students {
@@ -81,8 +84,8 @@ func (s *scope) acknowledgementsOf(students any, into *[]academy.Acknowledgement
 	}
 }
 
-// VersionsOf implements academy.ReadStore.
-func (s readStore) VersionsOf(ctx context.Context, as []academy.Assignment) (map[academy.VersionKey]curriculum.Version, error) {
+// VersionsOf implements academy.Gathering.
+func (s rowParts) VersionsOf(ctx context.Context, as []academy.Assignment) (map[academy.VersionKey]curriculum.Version, error) {
 	found := map[academy.VersionKey]curriculum.Version{}
 	missing := map[academy.VersionKey]bool{}
 	for _, x := range as {

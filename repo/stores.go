@@ -60,6 +60,14 @@ type (
 		viewing
 		listing
 		skills
+		rowParts
+	}
+	proposalStore struct {
+		*scope
+		listing
+		skills
+		rowParts
+		academies
 	}
 	cohortStore struct {
 		readStore
@@ -153,14 +161,21 @@ func (db *DB) Reports() domain.Transactor[academy.ReportStore] {
 // Reading opens the store of academy.ReadService.
 func (db *DB) Reading() domain.Transactor[academy.ReadStore] {
 	return transactor[academy.ReadStore]{db, func(s *scope) academy.ReadStore {
-		return readStore{s, viewing{s}, listing{s}, skills{s}}
+		return readStore{s, viewing{s}, listing{s}, skills{s}, rowParts{s}}
+	}}
+}
+
+// Proposals opens the store of academy.ProposalService.
+func (db *DB) Proposals() domain.Transactor[academy.ProposalStore] {
+	return transactor[academy.ProposalStore]{db, func(s *scope) academy.ProposalStore {
+		return proposalStore{s, listing{s}, skills{s}, rowParts{s}, academies{s}}
 	}}
 }
 
 // Cohorts opens the store of academy.CohortService.
 func (db *DB) Cohorts() domain.Transactor[academy.CohortStore] {
 	return transactor[academy.CohortStore]{db, func(s *scope) academy.CohortStore {
-		return cohortStore{readStore{s, viewing{s}, listing{s}, skills{s}}, groups{s}, programmes{s}, assigned{s}}
+		return cohortStore{readStore{s, viewing{s}, listing{s}, skills{s}, rowParts{s}}, groups{s}, programmes{s}, assigned{s}}
 	}}
 }
 

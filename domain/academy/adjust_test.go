@@ -374,9 +374,8 @@ func TestWarmupDrill(t *testing.T) {
 	if x := h.given(curriculum.Adjustment{Kind: curriculum.OtherWarmup, Skill: h.chip.ID}); x.Drill.Text != "A chip." {
 		t.Errorf("got %+v, want the chip on one spot, not those at random", x.Drill)
 	}
-	blocks[1].Skill, blocks[2].Skill = h.pitch.ID, h.pitch.ID
-	blocks[1].Kind = curriculum.Random
-	blocks[1].Skill, blocks[1].Drill.Clubs = h.chip.ID, []string{"wedge", "nine"}
+	c.Weeks[1].Skill = h.pitch.ID
+	blocks[1].Kind, blocks[1].Skill, blocks[1].Drill.Clubs = curriculum.Random, h.chip.ID, []string{"wedge", "nine"}
 	must(h.curriculum.SaveDraft(ctx, coach, h.programme, 0, c))(t)
 	h.publish()
 	must(h.people.Assign(ctx, owner, academy.AssignRequest{Programme: h.programme, Version: 3, Students: []domain.ID{ben}, Start: may(4)}))(t)

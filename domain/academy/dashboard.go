@@ -163,7 +163,7 @@ type gathered struct {
 	adjustments map[domain.ID][]Adjustment
 }
 
-func gather(ctx context.Context, tx ReadStore, ids []domain.ID) (g gathered, err error) {
+func gather(ctx context.Context, tx Gathering, ids []domain.ID) (g gathered, err error) {
 	stored, err := tx.Stored(ctx, ids)
 	if err != nil {
 		return g, err

@@ -30,7 +30,9 @@ func TestEveryFault(t *testing.T) {
 		do   func() error
 	}{
 		{"Academy", func() error { return failure(s.Academy(ctx, coach)) }},
-		{"ChangeAcademy", func() error { return failure(s.ChangeAcademy(ctx, owner, new("New"), new("UTC"))) }},
+		{"ChangeAcademy", func() error {
+			return failure(s.ChangeAcademy(ctx, owner, academy.SettingsChange{Name: new("New"), TimeZone: new("UTC")}))
+		}},
 		{"Members", func() error { return failure(s.Members(ctx, coach, academy.MemberFilter{}, page)) }},
 		{"Member", func() error { return failure(s.Member(ctx, coach, ada)) }},
 		{"ChangeMember", func() error { return failure(s.ChangeMember(ctx, coach, ada, 0, name)) }},
@@ -76,6 +78,7 @@ func TestEveryFault(t *testing.T) {
 		{"Acknowledge no more", func() error {
 			return failure(h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ada, Reason: advice.Flat}, 0))
 		}},
+		{"NextWeek", func() error { return failure(h.mem.Proposing().NextWeek(ctx, coach, "", advice.Reader{})) }},
 		{"DeleteGroup", func() error { return s.DeleteGroup(ctx, coach, g.ID) }},
 		{"End", func() error { return failure(s.End(ctx, coach, as.ID, 0)) }},
 	} {

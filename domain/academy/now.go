@@ -14,16 +14,12 @@ import (
 type ReadStore interface {
 	Viewing
 	Listing
+	Gathering
 
-	// Stored gives what is stored of the students.
-	Stored(ctx context.Context, students []domain.ID) (Stored, error)
 	// SkillRecord gives what a student did at a skill, without the state: the latest
 	// sessions, at least so many of those that count for its tiers if there are,
 	// and all since a period.
 	SkillRecord(ctx context.Context, student, skill domain.ID, sessions, since int) (progress.Record, error)
-	SkillsByID(ctx context.Context, ids []domain.ID) (map[domain.ID]curriculum.Skill, error)
-	// VersionsOf gives the versions that the assignments pin.
-	VersionsOf(ctx context.Context, as []Assignment) (map[VersionKey]curriculum.Version, error)
 	// DoneInWeek counts the sessions that stand and count for an assignment's week
 	// (Assignment.CountsFor), by the 1-based plan.
 	DoneInWeek(ctx context.Context, as Assignment, week int) (map[int]int, error)
@@ -37,6 +33,15 @@ type ReadStore interface {
 	// Uncoached lists the active students whom no active coach works with, in order
 	// of identity; nobody in an academy without coaches, where the owners teach.
 	Uncoached(ctx context.Context) ([]domain.ID, error)
+}
+
+// Gathering is what rows of students are made of.
+type Gathering interface {
+	// Stored gives what is stored of the students.
+	Stored(ctx context.Context, students []domain.ID) (Stored, error)
+	SkillsByID(ctx context.Context, ids []domain.ID) (map[domain.ID]curriculum.Skill, error)
+	// VersionsOf gives the versions that the assignments pin.
+	VersionsOf(ctx context.Context, as []Assignment) (map[VersionKey]curriculum.Version, error)
 }
 
 // Stored is what is stored of some students.

@@ -22,7 +22,10 @@ type Academy struct {
 	ID   domain.ID
 	Name string
 	// TimeZone is the IANA name that new members start with.
-	TimeZone  string
+	TimeZone string
+	// Challenge is the share of success that practice is set to, in whole per cent
+	// from 50 to 90.
+	Challenge int
 	CreatedAt time.Time
 }
 

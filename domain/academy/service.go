@@ -2,11 +2,13 @@ package academy
 
 import (
 	"context"
+	"math"
 	"slices"
 	"strings"
 	"time"
 
 	"fringework/domain"
+	"fringework/domain/advice"
 )
 
 // Service is what can be done with people. The edge has checked that the
@@ -31,33 +33,54 @@ func (s Service) Academy(ctx context.Context, a domain.Actor) (ac Academy, err e
 	return ac, err
 }
 
-// ChangeAcademy changes the academy's name, and the time zone that new members
-// start with; nil leaves as it is.
-func (s Service) ChangeAcademy(ctx context.Context, a domain.Actor, name, timeZone *string) (ac Academy, err error) {
+// SettingsChange is what may be changed of the academy; nil leaves as it is.
+type SettingsChange struct {
+	Name *string
+	// TimeZone is the one that new members start with.
+	TimeZone *string
+	// Challenge is in whole per cent.
+	Challenge *int
+}
+
+func (c SettingsChange) check() error {
 	var p domain.Problems
-	if name != nil {
-		checkName(&p, "/name", *name)
+	if c.Name != nil {
+		checkName(&p, "/name", *c.Name)
 	}
-	if timeZone != nil {
-		checkZone(&p, "/time_zone", *timeZone)
+	if c.TimeZone != nil {
+		checkZone(&p, "/time_zone", *c.TimeZone)
 	}
-	if err := p.Err("academy_invalid", "The academy was not saved."); err != nil {
+	if least, most := percent(advice.MinChallenge), percent(advice.MaxChallenge); c.Challenge != nil && (*c.Challenge < least || *c.Challenge > most) {
+		p.Add("/challenge", "is %d %%; give a share of success from %d to %d %%", *c.Challenge, least, most)
+	}
+	return p.Err("academy_invalid", "The academy was not saved.")
+}
+
+// percent gives a share in whole per cent.
+func percent(share float64) int { return int(math.Round(100 * share)) }
+
+// ChangeAcademy changes the academy.
+func (s Service) ChangeAcademy(ctx context.Context, a domain.Actor, c SettingsChange) (ac Academy, err error) {
+	if err := c.check(); err != nil {
 		return Academy{}, err
 	}
 	err = s.Store.Write(ctx, a.Academy, func(tx Store) error {
-		if ac, err = tx.Academy(ctx); err != nil || name == nil && timeZone == nil {
+		if ac, err = tx.Academy(ctx); err != nil || c == (SettingsChange{}) {
 			return err
 		}
-		if name != nil {
-			ac.Name = *name
+		if c.Name != nil {
+			ac.Name = *c.Name
 		}
-		if timeZone != nil {
-			ac.TimeZone = *timeZone
+		if c.TimeZone != nil {
+			ac.TimeZone = *c.TimeZone
+		}
+		if c.Challenge != nil {
+			ac.Challenge = *c.Challenge
 		}
 		if err := tx.SaveAcademy(ctx, ac); err != nil {
 			return err
 		}
-		return tx.Record(ctx, s.event(a, "academy.changed", ac.ID, "", map[string]any{"name": ac.Name, "time_zone": ac.TimeZone}))
+		return tx.Record(ctx, s.event(a, "academy.changed", ac.ID, "", map[string]any{"name": ac.Name, "time_zone": ac.TimeZone, "challenge": ac.Challenge}))
 	})
 	return ac, err
 }

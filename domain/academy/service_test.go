@@ -1,6 +1,7 @@
 package academy_test
 
 import (
+	"fmt"
 	"reflect"
 	"slices"
 	"strings"
@@ -14,15 +15,15 @@ import (
 
 func TestAcademy(t *testing.T) {
 	h := open(t)
-	got := must(h.people.ChangeAcademy(ctx, owner, new("Hollow Links"), new("Europe/Dublin")))(t)
+	got := must(h.people.ChangeAcademy(ctx, owner, academy.SettingsChange{Name: new("Hollow Links"), TimeZone: new("Europe/Dublin")}))(t)
 	if got.Name != "Hollow Links" || got.TimeZone != "Europe/Dublin" || got.ID != hollow {
 		t.Errorf("got %+v, want it renamed", got)
 	}
-	h.wantEvent(owner, "academy.changed", hollow, "", map[string]any{"name": "Hollow Links", "time_zone": "Europe/Dublin"})
-	if named := must(h.people.ChangeAcademy(ctx, owner, nil, new("UTC")))(t); named.Name != "Hollow Links" || named.TimeZone != "UTC" {
+	h.wantEvent(owner, "academy.changed", hollow, "", map[string]any{"name": "Hollow Links", "time_zone": "Europe/Dublin", "challenge": 70})
+	if named := must(h.people.ChangeAcademy(ctx, owner, academy.SettingsChange{TimeZone: new("UTC")}))(t); named.Name != "Hollow Links" || named.TimeZone != "UTC" {
 		t.Errorf("another zone alone: got %+v, want the name kept", named)
 	}
-	got = must(h.people.ChangeAcademy(ctx, owner, nil, nil))(t)
+	got = must(h.people.ChangeAcademy(ctx, owner, academy.SettingsChange{}))(t)
 	if read := must(h.people.Academy(ctx, coach))(t); read != got {
 		t.Errorf("read %+v, want %+v", read, got)
 	}
@@ -30,14 +31,23 @@ func TestAcademy(t *testing.T) {
 		t.Errorf("the academy next door is now %+v", other)
 	}
 	log := len(h.mem.Events(hollow))
-	_, err := h.people.ChangeAcademy(ctx, owner, new(" "), new("Lisbon"))
+	_, err := h.people.ChangeAcademy(ctx, owner, academy.SettingsChange{Name: new(" "), TimeZone: new("Lisbon")})
 	wantFields(t, "no name, no zone", err, "/name", "is empty; give a name of 1 to 120 characters",
 		"/time_zone", `"Lisbon" is not a time zone; use an IANA name such as Europe/Lisbon`)
-	_, err = h.people.ChangeAcademy(ctx, owner, new(strings.Repeat("é", 121)), new("UTC"))
+	_, err = h.people.ChangeAcademy(ctx, owner, academy.SettingsChange{Name: new(strings.Repeat("é", 121)), TimeZone: new("UTC")})
 	wantFields(t, "a long name", err, "/name", "has 121 characters; use at most 120")
-	_, err = h.people.ChangeAcademy(ctx, owner, new("a\x00"), new("UTC"))
+	_, err = h.people.ChangeAcademy(ctx, owner, academy.SettingsChange{Name: new("a\x00"), TimeZone: new("UTC")})
 	wantFields(t, "a NUL", err, "/name", "contains a NUL character; remove it")
+	for _, share := range []int{49, 91} {
+		_, err = h.people.ChangeAcademy(ctx, owner, academy.SettingsChange{Challenge: &share})
+		wantFields(t, "a challenge", err, "/challenge", fmt.Sprintf("is %d %%; give a share of success from 50 to 90 %%", share))
+	}
 	h.wantNoEvent(log)
+	for _, share := range []int{50, 90} {
+		if got := must(h.people.ChangeAcademy(ctx, owner, academy.SettingsChange{Challenge: &share}))(t); got.Challenge != share || got.Name != "Hollow Links" {
+			t.Errorf("got %+v, want a challenge of %d %%", got, share)
+		}
+	}
 }
 
 func TestChangeMember(t *testing.T) {

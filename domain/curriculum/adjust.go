@@ -42,6 +42,8 @@ type Adjustment struct {
 	Tier streak.Tier
 	// Radius is the target radius of the skill's drills.
 	Radius domain.Length
+	// Only are the kinds of block whose radius or distances change; empty for all.
+	Only []BlockKind
 	// Distances are those of the skill's drills; where a block is played from one
 	// spot, the first.
 	Distances []domain.Length
@@ -62,7 +64,7 @@ type KindShare struct {
 }
 
 // Check notes in p what is wrong with an adjustment on its own, at the members
-// "kind", "skill_id", "tier", "radius_m", "distances_m", "shares" and
+// "kind", "skill_id", "tier", "radius_m", "distances_m", "only", "shares" and
 // "sessions_per_week" of the object at the JSON pointer at.
 func (a Adjustment) Check(p *domain.Problems, at string) {
 	switch a.Kind {
@@ -70,6 +72,9 @@ func (a Adjustment) Check(p *domain.Problems, at string) {
 		if a.Skill == "" {
 			p.Add(at+"/skill_id", "is missing; give the skill that is adjusted")
 		}
+	}
+	for i, k := range a.Only {
+		checkKind(p, fmt.Sprintf("%s/only/%d", at, i), k)
 	}
 	switch a.Kind {
 	case ExtraStep:
@@ -141,7 +146,7 @@ func (w Week) adjust(a Adjustment) {
 	case OtherRadius, OtherDistances:
 		for _, plan := range w.Plans {
 			for i, b := range plan.Blocks {
-				if w.SkillOf(b) == a.Skill {
+				if w.SkillOf(b) == a.Skill && (len(a.Only) == 0 || slices.Contains(a.Only, b.Kind)) {
 					plan.Blocks[i].Drill = a.drill(b)
 				}
 			}

@@ -187,3 +187,20 @@ func twice(at string, from, until int) (all []string) {
 	}
 	return all
 }
+
+// TestAdjustedOnlySome: a radius may change for some kinds of block alone.
+func TestAdjustedOnlySome(t *testing.T) {
+	week := hour(25, 25, 25, 25)
+	a := curriculum.Adjustment{Kind: curriculum.OtherRadius, Skill: "pitch", Radius: 2 * domain.Metre, Only: []curriculum.BlockKind{curriculum.Random, curriculum.Technique}}
+	for i, want := range []domain.Length{domain.Metre, 2 * domain.Metre, 2 * domain.Metre, domain.Metre} {
+		if got := week.Adjusted([]curriculum.Adjustment{a}).Plans[0].Blocks[i].Drill.Radius; got != want {
+			t.Errorf("block %d: got %v, want %v", i+1, got, want)
+		}
+	}
+	var p domain.Problems
+	a.Only = []curriculum.BlockKind{"test", "nap"}
+	a.Check(&p, "/items/3")
+	if f := p.Fields(); len(f) != 1 || f[0].Pointer != "/items/3/only/1" {
+		t.Errorf("got %v, want one problem at /items/3/only/1", f)
+	}
+}

@@ -75,7 +75,7 @@ var all = domain.Page{Limit: 100}
 // be asked in several ways.
 func Calls() []Call {
 	return slices.Concat(
-		peopleCalls(), groupCalls(), assignmentCalls(), adjustmentCalls(), acknowledgementCalls(), messageCalls(), reportCalls(), readCalls(), cohortCalls(), learnCalls(), insightCalls(),
+		peopleCalls(), groupCalls(), assignmentCalls(), adjustmentCalls(), acknowledgementCalls(), proposalCalls(), messageCalls(), reportCalls(), readCalls(), cohortCalls(), learnCalls(), insightCalls(),
 		eventCalls(func(s Stores) domain.Transactor[academy.EventStore] { return s.Events }), liveCalls(), curriculumCalls(),
 		practiceCalls(), sessionCalls(), commentCalls(), pauseCalls(), rebuildCalls(),
 	)
@@ -184,7 +184,7 @@ func peopleCalls() []Call {
 			return got.ID == f.Academy, err
 		}),
 		call(of, "SaveAcademy", func(ctx context.Context, tx academy.Store, f *Fixture) (bool, error) {
-			return changed(tx.SaveAcademy(ctx, academy.Academy{ID: f.Academy, Name: "Taken over", TimeZone: "UTC"}))
+			return changed(tx.SaveAcademy(ctx, academy.Academy{ID: f.Academy, Name: "Taken over", TimeZone: "UTC", Challenge: 60}))
 		}),
 		call(of, "SaveMember", func(ctx context.Context, tx academy.Store, f *Fixture) (bool, error) {
 			return changed(tx.SaveMember(ctx, academy.Member{ID: f.Student, Role: domain.Owner, Name: "Taken", Units: academy.InMetres, Revision: 2}))
@@ -290,19 +290,47 @@ func acknowledgementCalls() []Call {
 	})
 }
 
-func readCalls() []Call {
-	of := func(s Stores) domain.Transactor[academy.ReadStore] { return s.Reading }
-	return slices.Concat(viewingCalls(of), listingCalls(of), skillCalls(of), []Call{
-		call(of, "Stored", func(ctx context.Context, tx academy.ReadStore, f *Fixture) (bool, error) {
+func proposalCalls() []Call {
+	of := func(s Stores) domain.Transactor[academy.ProposalStore] { return s.Proposals }
+	return slices.Concat(logCalls(of), listingCalls(of), skillCalls(of), gatheringCalls(of), []Call{
+		call(of, "Academy", func(ctx context.Context, tx academy.ProposalStore, f *Fixture) (bool, error) {
+			got, err := tx.Academy(ctx)
+			return got.ID == f.Academy, err
+		}),
+		call(of, "Fades", func(ctx context.Context, tx academy.ProposalStore, f *Fixture) (bool, error) {
+			return some(tx.Fades(ctx, []domain.ID{f.Pitch}))
+		}),
+		call(of, "Refusals", func(ctx context.Context, tx academy.ProposalStore, f *Fixture) (bool, error) {
+			return some(tx.Refusals(ctx, []domain.ID{f.Student}))
+		}),
+		call(of, "SaveRefusal", func(ctx context.Context, tx academy.ProposalStore, f *Fixture) (bool, error) {
+			return changed(tx.SaveRefusal(ctx, f.refusal(f.Student, curriculum.OtherRadius)))
+		}),
+		blind(of, "DropRefusal", func(ctx context.Context, tx academy.ProposalStore, f *Fixture) error {
+			return tx.DropRefusal(ctx, f.refusal(f.Student, curriculum.ExtraStep).RefusalKey)
+		}),
+	})
+}
+
+// gatheringCalls are those of what rows of students are made of.
+func gatheringCalls[S academy.Gathering](of func(Stores) domain.Transactor[S]) []Call {
+	return []Call{
+		call(of, "Stored", func(ctx context.Context, tx S, f *Fixture) (bool, error) {
 			k, err := tx.Stored(ctx, []domain.ID{f.Student})
 			return len(k.Assignments)+len(k.States)+len(k.Priors.Rates)+k.Habits[f.Student].Sessions+len(k.Acknowledgements) > 0, err
 		}),
+		call(of, "VersionsOf", func(ctx context.Context, tx S, f *Fixture) (bool, error) {
+			return some(tx.VersionsOf(ctx, []academy.Assignment{{Programme: f.Programme, Version: 1}}))
+		}),
+	}
+}
+
+func readCalls() []Call {
+	of := func(s Stores) domain.Transactor[academy.ReadStore] { return s.Reading }
+	return slices.Concat(viewingCalls(of), listingCalls(of), skillCalls(of), gatheringCalls(of), []Call{
 		call(of, "SkillRecord", func(ctx context.Context, tx academy.ReadStore, f *Fixture) (bool, error) {
 			r, err := tx.SkillRecord(ctx, f.Student, f.Pitch, 1, 0)
 			return len(r.Periods)+len(r.Track.Judged) > 0, err
-		}),
-		call(of, "VersionsOf", func(ctx context.Context, tx academy.ReadStore, f *Fixture) (bool, error) {
-			return some(tx.VersionsOf(ctx, []academy.Assignment{{Programme: f.Programme, Version: 1}}))
 		}),
 		call(of, "DoneInWeek", func(ctx context.Context, tx academy.ReadStore, f *Fixture) (bool, error) {
 			return some(tx.DoneInWeek(ctx, academy.Assignment{ID: f.Assignment}, 1))

@@ -94,6 +94,9 @@ func NewFixture(t testing.TB, s Stores) *Fixture {
 	check(s.Acknowledgements.Write(ctx, f.Academy, func(tx academy.AcknowledgementStore) error {
 		return tx.SaveAcknowledgement(ctx, f.silence(f.Student, f.Pitch, advice.Flat))
 	}))
+	check(s.Proposals.Write(ctx, f.Academy, func(tx academy.ProposalStore) error {
+		return tx.SaveRefusal(ctx, f.refusal(f.Student, curriculum.ExtraStep))
+	}))
 	check(s.Learning.Write(ctx, f.Academy, func(tx academy.LearnStore) error {
 		return tx.SavePriors(ctx, priorsOf(f.Pitch, 1, 3, 0.1))
 	}))
@@ -273,6 +276,14 @@ func (f *Fixture) adjustment(id domain.ID) academy.Adjustment {
 // silence is a coach's word that a reason is seen.
 func (f *Fixture) silence(student, skill domain.ID, reason advice.Reason) academy.Acknowledgement {
 	return academy.Acknowledgement{Student: student, Skill: skill, Reason: reason, Until: examDay.AddDays(9), Note: "Away.", By: f.Coach, At: examNow}
+}
+
+// refusal is a coach's word that something is not to be proposed for pitches.
+func (f *Fixture) refusal(student domain.ID, kind curriculum.AdjustmentKind) academy.Refusal {
+	return academy.Refusal{
+		RefusalKey: academy.RefusalKey{Student: student, Skill: f.Pitch, Kind: kind},
+		Until:      examDay.AddDays(13), Now: 0.125, Then: 0.1 + 0.2, By: f.Coach, At: examNow,
+	}
 }
 
 // bare is what keeps a session by itself and nothing that follows from it.

@@ -54,10 +54,10 @@ func (e *exam) asGiven() {
 	write(e, e.s.People, func(tx academy.Store) error { return tx.SaveMember(e.ctx, given) })
 	e.same("Member", get(e, e.s.Comments, func(tx practice.CommentStore) (academy.Member, error) { return tx.Member(e.ctx, e.Spare) }), m)
 	write(e, e.s.People, func(tx academy.Store) error {
-		return tx.SaveAcademy(e.ctx, academy.Academy{ID: e.Academy, Name: "Renamed", TimeZone: "Asia/Tokyo"})
+		return tx.SaveAcademy(e.ctx, academy.Academy{ID: e.Academy, Name: "Renamed", TimeZone: "Asia/Tokyo", Challenge: 85})
 	})
 	e.same("Academy", get(e, e.s.People, func(tx academy.Store) (academy.Academy, error) { return tx.Academy(e.ctx) }),
-		academy.Academy{ID: e.Academy, Name: "Renamed", TimeZone: "Asia/Tokyo", CreatedAt: examNow})
+		academy.Academy{ID: e.Academy, Name: "Renamed", TimeZone: "Asia/Tokyo", Challenge: 85, CreatedAt: examNow})
 }
 
 // absent: what is not there is told as that, or is an empty answer.
@@ -70,7 +70,7 @@ func (e *exam) absent() {
 	refuse(e, "version", e.s.Curriculum, domain.NotFound, func(tx curriculum.Store) error { _, err := tx.Version(e.ctx, e.Programme, 2); return err })
 	refuse(e, "session", e.s.Sessions, domain.NotFound, func(tx practice.ReadStore) error { _, err := tx.Session(e.ctx, id); return err })
 	refuse(e, "another academy", e.s.People, domain.NotFound, func(tx academy.Store) error {
-		return tx.SaveAcademy(e.ctx, academy.Academy{ID: id, Name: "None", TimeZone: "UTC"})
+		return tx.SaveAcademy(e.ctx, academy.Academy{ID: id, Name: "None", TimeZone: "UTC", Challenge: 70})
 	})
 	r := get(e, e.s.Reading, func(tx academy.ReadStore) (progress.Record, error) {
 		return tx.SkillRecord(e.ctx, e.Spare, e.Chip, 9, 0)
@@ -176,6 +176,9 @@ func (e *exam) references() {
 	}
 	refuse(e, "acknowledgement of nobody", e.s.Acknowledgements, domain.NotFound, func(tx academy.AcknowledgementStore) error {
 		return tx.SaveAcknowledgement(e.ctx, e.silence(no, "", advice.Lapsed))
+	})
+	refuse(e, "refusal for nobody", e.s.Proposals, domain.NotFound, func(tx academy.ProposalStore) error {
+		return tx.SaveRefusal(e.ctx, e.refusal(no, curriculum.ExtraStep))
 	})
 	refuse(e, "comment on nothing", e.s.Comments, domain.NotFound, func(tx practice.CommentStore) error {
 		return tx.AddComment(e.ctx, practice.Comment{ID: examID(), Session: no, Text: "?", At: examNow})

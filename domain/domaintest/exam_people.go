@@ -298,6 +298,30 @@ func (e *exam) acknowledgements() {
 	e.same("one was dropped", list(e.Spare, e.Student), []academy.Acknowledgement{again})
 }
 
+// refusals: one for each student, skill and kind, the last that was said, with the
+// chances to the last bit.
+func (e *exam) refusals() {
+	list := func(students ...domain.ID) []academy.Refusal {
+		return get(e, e.s.Proposals, func(tx academy.ProposalStore) ([]academy.Refusal, error) { return tx.Refusals(e.ctx, students) })
+	}
+	first, other, spare := e.refusal(e.Student, curriculum.ExtraStep), e.refusal(e.Student, curriculum.OtherShares), e.refusal(e.Spare, curriculum.ExtraStep)
+	again := other
+	again.Until, again.Then, again.By = examDay.AddDays(30), 1.0/3, e.Owner
+	write(e, e.s.Proposals, func(tx academy.ProposalStore) error {
+		return errors.Join(tx.SaveRefusal(e.ctx, other), tx.SaveRefusal(e.ctx, again), tx.SaveRefusal(e.ctx, spare))
+	})
+	e.same("one student's", list(e.Student), []academy.Refusal{again, first})
+	e.same("both students'", len(list(e.Spare, e.Student)), 3)
+	write(e, e.s.Proposals, func(tx academy.ProposalStore) error {
+		return errors.Join(tx.DropRefusal(e.ctx, first.RefusalKey), tx.DropRefusal(e.ctx, first.RefusalKey))
+	})
+	e.same("one was dropped", list(e.Student), []academy.Refusal{again})
+	fades := get(e, e.s.Proposals, func(tx academy.ProposalStore) (map[domain.ID]estimate.Fade, error) {
+		return tx.Fades(e.ctx, []domain.ID{e.Pitch, e.Chip})
+	})
+	e.same("fades", fades, map[domain.ID]estimate.Fade{e.Pitch: e.insight(e.Pitch).Fade})
+}
+
 // adjustments: latest first, as they were given, undone once.
 func (e *exam) adjustments() {
 	list := func(standing bool) []academy.Adjustment {
@@ -309,7 +333,7 @@ func (e *exam) adjustments() {
 	all := []academy.Adjustment{first}
 	for _, what := range []curriculum.Adjustment{
 		{Kind: curriculum.ExtraStep, Skill: e.Pitch, Tier: streak.Tier{Run: 5, Radius: examRadius, Holed: 1}},
-		{Kind: curriculum.OtherRadius, Skill: e.Pitch, Radius: domain.Metre},
+		{Kind: curriculum.OtherRadius, Skill: e.Pitch, Radius: domain.Metre, Only: []curriculum.BlockKind{curriculum.Random, curriculum.Technique}},
 		{Kind: curriculum.OtherDistances, Skill: e.Chip, Distances: []domain.Length{9 * domain.Metre, 14 * domain.Metre}},
 		{Kind: curriculum.OtherShares, Shares: []curriculum.KindShare{{Kind: curriculum.Test, Share: 30}, {Kind: curriculum.Random, Share: 30}}},
 		{Kind: curriculum.OtherWarmup, Skill: e.Chip, Drill: curriculum.Drill{Text: "Low ones.", Clubs: []string{"eight"}, Radius: domain.Metre}},

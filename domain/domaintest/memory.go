@@ -187,6 +187,11 @@ func (m *Memory) Learning() domain.Transactor[academy.LearnStore] {
 	return opener[academy.LearnStore]{m}
 }
 
+// Proposing gives the service that proposes next week.
+func (m *Memory) Proposing() academy.ProposalService {
+	return academy.ProposalService{Store: opener[academy.ProposalStore]{m}, Env: m.Env()}
+}
+
 // Acknowledging opens the store for academy.AcknowledgeService.
 func (m *Memory) Acknowledging() domain.Transactor[academy.AcknowledgementStore] {
 	return opener[academy.AcknowledgementStore]{m}
@@ -284,6 +289,7 @@ type tables struct {
 	// changes and learned count changes of practice and of priors.
 	changes, learned int
 	silences         map[silence]academy.Acknowledgement
+	refusals         map[academy.RefusalKey]academy.Refusal
 	events           []domain.Event
 }
 
@@ -308,6 +314,9 @@ type (
 
 func newTables(a academy.Academy) *tables {
 	t := &tables{academy: a}
+	if t.academy.Challenge == 0 { // as a new one begins
+		t.academy.Challenge = 100 * advice.DefaultChallenge
+	}
 	t.skills, t.programmes, t.versions = map[domain.ID]curriculum.Skill{}, map[domain.ID]curriculum.Programme{}, map[academy.VersionKey]curriculum.Version{}
 	t.members, t.links, t.groups = map[domain.ID]academy.Member{}, map[link]bool{}, map[domain.ID]academy.Group{}
 	t.assignments, t.sessions, t.comments = map[domain.ID]academy.Assignment{}, map[domain.ID]stored{}, map[domain.ID]practice.Comment{}
@@ -316,6 +325,7 @@ func newTables(a academy.Academy) *tables {
 	t.messages, t.reads, t.reports = map[domain.ID]academy.Message{}, map[link]domain.ID{}, map[domain.ID]academy.ReportLink{}
 	t.adjustments = map[domain.ID]academy.Adjustment{}
 	t.silences = map[silence]academy.Acknowledgement{}
+	t.refusals = map[academy.RefusalKey]academy.Refusal{}
 	return t
 }
 
@@ -328,6 +338,7 @@ func (t *tables) clone() *tables {
 	c.adjustments = maps.Clone(t.adjustments)
 	c.habits, c.priors = maps.Clone(t.habits), clonePriors(t.priors)
 	c.messages, c.reads, c.reports = maps.Clone(t.messages), maps.Clone(t.reads), maps.Clone(t.reports)
+	c.refusals = maps.Clone(t.refusals)
 	c.silences, c.events = maps.Clone(t.silences), slices.Clone(t.events)
 	return &c
 }

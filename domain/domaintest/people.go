@@ -22,7 +22,7 @@ func (t *tx) SaveAcademy(_ context.Context, a academy.Academy) error {
 	if a.ID != t.academy.ID {
 		return domain.ErrNotFound("academy")
 	}
-	t.academy.Name, t.academy.TimeZone = a.Name, a.TimeZone
+	t.academy.Name, t.academy.TimeZone, t.academy.Challenge = a.Name, a.TimeZone, a.Challenge
 	return nil
 }
 

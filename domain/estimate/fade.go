@@ -132,7 +132,7 @@ func FadeOf(courses []FadeCourse) Fade {
 	middling := f.middling()
 	fade, reach := got.fixed[2], reach80(out.Students)*math.Sqrt(got.variance[2][2])
 	after := func(days float64) FadeAfter {
-		by := away(days, out.UsualGap)
+		by := Away(days, out.UsualGap)
 		share := func(logits float64) float64 { return logistic(middling) - logistic(middling-logits) }
 		logits := Interval{Lo: (fade - reach) * by, Hi: (fade + reach) * by}
 		return FadeAfter{
@@ -191,8 +191,9 @@ func longBreaks(courses []FadeCourse, students map[string]bool) int {
 	return len(ends)
 }
 
-// away is how much of the fade some days away bring.
-func away(days, usual float64) float64 {
+// Away is how much of the fade some days without the skill bring, beyond the usual
+// gap: 1 at 12 days and 1.39 at 21 days beyond it.
+func Away(days, usual float64) float64 {
 	const mostDays = 56
 	return math.Log1p(max(0, min(days, mostDays)-usual) / 7)
 }
@@ -221,7 +222,7 @@ func readCourses(courses []FadeCourse, usual float64) fading {
 		sights := make([]sight, len(c.Sessions))
 		for i, s := range c.Sessions {
 			if i > 0 {
-				sights[i].away = away(s.Day-c.Sessions[i-1].Day, usual)
+				sights[i].away = Away(s.Day-c.Sessions[i-1].Day, usual)
 			}
 			sights[i].balls, sights[i].in = float64(s.Balls), float64(s.Inside)
 			sights[i].at(logit(rateAround(c.Sessions, i)))
@@ -493,4 +494,12 @@ func (f fading) middling() float64 {
 		}
 	}
 	return sum / n
+}
+
+// Rate is what is lost, in logits, for each unit of [Away].
+func (f Fade) Rate() float64 {
+	if by := Away(f.FourWeeks.Days, f.UsualGap); by > 0 {
+		return f.FourWeeks.Logits / by
+	}
+	return 0
 }

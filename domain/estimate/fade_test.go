@@ -36,7 +36,7 @@ func (b breaksOf) draw(r *rand.Rand) []FadeCourse {
 					gap = 10 + float64(r.IntN(40))
 				}
 				day += gap
-				level += gain + b.s.drift*r.NormFloat64() - fade*away(gap, 3)
+				level += gain + b.s.drift*r.NormFloat64() - fade*Away(gap, 3)
 			}
 			s := FadeSession{Day: day, Balls: r.IntN(40)} // none, now and then
 			p := logistic(level + b.s.form*r.NormFloat64())
@@ -68,7 +68,7 @@ func TestFadeCoverage(t *testing.T) {
 			if got.CannotTell != "" {
 				continue
 			}
-			truth := b.fade * away(28, got.UsualGap)
+			truth := b.fade * Away(28, got.UsualGap)
 			covered.count(holds(got.FourWeeks.LogitsInterval80, truth))
 			zero.count(holds(got.FourWeeks.LogitsInterval80, 0))
 			sum += got.FourWeeks.Logits - truth
@@ -358,7 +358,7 @@ func TestAway(t *testing.T) {
 	for _, c := range []struct{ days, usual, want float64 }{
 		{3, 3, 0}, {2, 3, 0}, {10, 3, math.Ln2}, {59, 3, math.Log(1 + 53.0/7)}, {56, 0, math.Log(9)}, {400, 0, math.Log(9)},
 	} {
-		if got := away(c.days, c.usual); math.Abs(got-c.want) > 1e-12 {
+		if got := Away(c.days, c.usual); math.Abs(got-c.want) > 1e-12 {
 			t.Errorf("%v days at a usual gap of %v: %v, want %v", c.days, c.usual, got, c.want)
 		}
 	}

@@ -50,6 +50,8 @@ var interfaces = map[string]reflect.Type{
 	"academy.EventStore":           reflect.TypeFor[academy.EventStore](),
 	"academy.Feed":                 reflect.TypeFor[academy.Feed](),
 	"academy.FreshStore":           reflect.TypeFor[academy.FreshStore](),
+	"academy.Gathering":            reflect.TypeFor[academy.Gathering](),
+	"academy.ProposalStore":        reflect.TypeFor[academy.ProposalStore](),
 	"academy.GroupStore":           reflect.TypeFor[academy.GroupStore](),
 	"academy.InsightStore":         reflect.TypeFor[academy.InsightStore](),
 	"academy.LearnStore":           reflect.TypeFor[academy.LearnStore](),

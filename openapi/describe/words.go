@@ -20,6 +20,8 @@ var lists = map[string]list{
 	"outcomes":         words(streak.Outcomes()),
 	"adjustment_kinds": words(curriculum.AdjustmentKinds()),
 	"reasons":          words(advice.Reasons()),
+	"moves":            words(advice.Moves()),
+	"chance_measures":  words(advice.Measures()),
 	"roles":            words(domain.Roles()),
 	"skill_kinds":      words(curriculum.SkillKinds()),
 }

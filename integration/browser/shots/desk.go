@@ -78,6 +78,7 @@ func (p *photographer) coach() {
 	p.at("live", "#/live", "On the green")
 	p.at("students", "#/students", "Students")
 	p.at("students-nobody", "#/students?name=nobody", "Students")
+	p.at("next-week", "#/proposals", "Next week")
 	name := student[strings.LastIndex(student, "/")+1:]
 	p.place(student)
 	p.see("Latest sessions")

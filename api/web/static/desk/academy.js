@@ -13,22 +13,23 @@ export function AcademyPage() {
   const { body } = academy;
   return html`<${Page} title="Academy" wide><${PeopleNav} current="academy" />
     <${Missing} what="the academy" from=${academy} /><${AsOf} from=${academy} />
-    ${body && html`<p>${body.name}, in ${body.time_zone.replaceAll("_", " ")}, since ${day(body.created_at)}.</p>`}
-    ${body && (isOwner() ? html`<${Form} key=${body.name + body.time_zone} academy=${body} onDone=${academy.reload} />` : html`<p>An owner can change the name and the time zone.</p>`)}
+    ${body && html`<p>${body.name}, in ${body.time_zone.replaceAll("_", " ")}, since ${day(body.created_at)}. Next week is proposed so that ${Math.round(100 * body.challenge)} % succeed.</p>`}
+    ${body && (isOwner() ? html`<${Form} key=${body.name + body.time_zone + body.challenge} academy=${body} onDone=${academy.reload} />` : html`<p>An owner can change the name, the time zone and the share of success.</p>`)}
   </${Page}>`;
 }
 
 function Form({ academy, onDone }) {
-  const [form, set] = useState({ name: academy.name, time_zone: academy.time_zone });
+  const [form, set] = useState({ name: academy.name, time_zone: academy.time_zone, challenge: Math.round(100 * academy.challenge) });
   const [done, setDone] = useState(false);
   const send = useSend(async () => {
     setDone(false);
-    await api.patch("/v1/academy", form);
+    await api.patch("/v1/academy", { ...form, challenge: Number(form.challenge) / 100 });
     setDone(true);
     onDone();
   });
   const input = (name) => ({ value: form[name], required: true, error: send.at(`/${name}`), onInput: (e) => set({ ...form, [name]: e.currentTarget.value }) });
   return html`<form class="form" onSubmit=${send.run}><${Field} label="Name of the academy" maxlength="120" ...${input("name")} />
     <${Field} label="Time zone" hint="What members who join later start with." list="zones" ...${input("time_zone")} /><${Zones} />
+    <${Field} label="Wanted success, in %" hint="Of the balls in the circle that is played to, and of the sessions in which a step is passed. Next week is proposed by it. 70 is our choice; practice research gives no number for golf." type="number" min="50" max="90" ...${input("challenge")} />
     <div role="alert"><${Wrong} problem=${send.problem} /></div><${Button} kind="main" type="submit" busy=${send.busy}>Save</${Button}> <span role="status">${done ? "Saved." : ""}</span></form>`;
 }

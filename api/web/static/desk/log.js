@@ -18,6 +18,7 @@ const kinds = {
   "programme.created": "Programme made", "programme.cloned": "Programme copied", "programme.imported": "Programme imported", "programme.drafted": "Draft saved",
   "programme.published": "Programme published", "programme.archived": "Programme archived", "programme.restored": "Programme brought back",
   "assignment.made": "Programme assigned", "assignment.paused": "Assignment paused", "assignment.resumed": "Assignment resumed", "assignment.moved": "Assignment moved to another version", "assignment.ended": "Assignment ended",
+  "proposal.refused": "Proposal refused", "proposal.restored": "Proposal allowed again",
   "session.stored": "Session stored", "session.extended": "Session went on", "session.edited": "Session edited", "session.deleted": "Session deleted", "session.restored": "Session brought back",
   "comment.made": "Comment made", "message.sent": "Message sent", "report.shared": "Report shared", "report.withdrawn": "Shared report withdrawn", "reason.acknowledged": "Reason marked as seen", "progress.rebuilt": "Progress rebuilt",
 };

@@ -24,6 +24,7 @@ const places = {
   today: later("Today", () => import("./today.js"), "Today"),
   live: later("On the green", () => import("./clinic.js"), "Clinic"),
   students: later("Students", () => import("./students.js"), "Students"),
+  proposals: later("Next week", () => import("./proposals.js"), "NextWeek"),
   student: later("Student", () => import("./student.js"), "StudentPage"),
   sessions: later("Sessions", () => import("./sessions.js"), "Sessions"),
   session: later("Session", () => import("./session.js"), "SessionPage"),
@@ -58,7 +59,7 @@ const family = {
   "sign-in": SignInAgain,
 };
 
-const tabs = [["today", "Today"], ["students", "Students"], ["programmes", "Programmes"], ["people", "People"]];
+const tabs = [["today", "Today"], ["students", "Students"], ["proposals", "Next week"], ["programmes", "Programmes"], ["people", "People"]];
 
 // Places that the service shows to owners alone.
 const owners = ["keys", "log"];

@@ -1,0 +1,185 @@
+package api
+
+import (
+	"fmt"
+	"net/http"
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"fringework/domain"
+	"fringework/domain/academy"
+	"fringework/domain/advice"
+	"fringework/domain/curriculum"
+)
+
+// Proposals are next week's for all students whom the asker sees.
+type Proposals struct {
+	// Challenge is the share of success that they aim at: see the academy.
+	Challenge float64 `json:"challenge" binding:"required" example:"0.7"`
+	// Students are in order of name. Those for whom no programme runs then are left
+	// out.
+	Students []StudentProposals `json:"students" binding:"required"`
+} // @name Proposals
+
+// StudentProposals are next week's for one student.
+type StudentProposals struct {
+	Student StudentBrief `json:"student" binding:"required"`
+	// Monday is the first day of the week, in the student's time zone.
+	Monday string     `json:"monday" binding:"required" format:"date"`
+	Items  []Proposal `json:"items" binding:"required"`
+} // @name StudentProposals
+
+// Proposal is one thing to accept, change or refuse for next week.
+type Proposal struct {
+	// Move is what is proposed: to hold, to advance to a later step, to ease or to
+	// raise what is asked for, to move time between kinds of block, or another earlier
+	// skill for the warm-up.
+	Move      string    `json:"move" binding:"required" extensions:"x-words=moves" example:"ease"`
+	SkillID   domain.ID `json:"skill_id" binding:"required" format:"uuid"`
+	SkillName string    `json:"skill_name" binding:"required" example:"Chip and run"`
+	// Label says in a line what is proposed, and Reason why.
+	Label  string `json:"label" binding:"required" example:"First 6 in a row inside 3 ft, then 10 in a row inside 3 ft"`
+	Reason string `json:"reason" binding:"required"`
+	// Chance is left out where none is known.
+	Chance *ProposalChance `json:"chance,omitempty"`
+	// Adjustment is what it becomes when accepted: send it to POST /v1/adjustments,
+	// changed as you like. Left out when there is nothing to accept.
+	Adjustment *AdjustmentBody `json:"adjustment,omitempty"`
+} // @name Proposal
+
+// ProposalChance is the chance of success, with what is not known of the student
+// integrated.
+type ProposalChance struct {
+	// Of is what it is of: sessions in which the step is passed, or balls inside.
+	Of string `json:"of" binding:"required" extensions:"x-words=chance_measures" example:"session"`
+	// Now is as planned, and Then with the adjustment.
+	Now  float64 `json:"now" binding:"required" minimum:"0" maximum:"1" example:"0.12"`
+	Then float64 `json:"then" binding:"required" minimum:"0" maximum:"1" example:"0.64"`
+} // @name ProposalChance
+
+// RefusalRequest refuses proposals.
+type RefusalRequest struct {
+	Items []RefusedItem `json:"items" validate:"required" minItems:"1" maxItems:"400"`
+	// Again proposes them again at once.
+	Again bool `json:"again,omitempty"`
+} // @name RefusalRequest
+
+// RefusedItem names a proposal.
+type RefusedItem struct {
+	StudentID domain.ID `json:"student_id" validate:"required" binding:"required" format:"uuid"`
+	SkillID   domain.ID `json:"skill_id" validate:"required" binding:"required" format:"uuid"`
+	// Kind is that of the proposal's adjustment.
+	Kind string `json:"kind" validate:"required" binding:"required" extensions:"x-words=adjustment_kinds" example:"step"`
+} // @name RefusedItem
+
+// Refusal is a coach's word that something is not to be proposed for a while.
+type Refusal struct {
+	RefusedItem
+	// Until is the last day of that, in the student's time zone; left out when it is
+	// proposed again.
+	Until string    `json:"until,omitempty" format:"date"`
+	By    domain.ID `json:"by,omitempty" format:"uuid"`
+	At    time.Time `json:"at" binding:"required" format:"date-time"`
+} // @name Refusal
+
+// RefusalList has one for each that was asked for, in that order.
+type RefusalList struct {
+	Items []Refusal `json:"items" binding:"required"`
+} // @name RefusalList
+
+func (e progressEncoder) proposal(w academy.NextWeek, p academy.Proposed) Proposal {
+	out := Proposal{
+		Move: string(p.Move), SkillID: p.Skill.ID, SkillName: p.Skill.Name, Label: p.Label(e.reader, p.Skill.Name), Reason: p.Reason(e.reader),
+	}
+	if p.Of != "" {
+		out.Chance = &ProposalChance{Of: string(p.Of), Now: p.Now, Then: p.Then}
+	}
+	if p.Adjustment.Kind != "" {
+		body := encodeAdjustmentBody(w.Student.ID, p.Assignment, p.Adjustment)
+		body.Until = p.Until.String()
+		if p.Adjustment.Kind != curriculum.ExtraStep { // which is played at once
+			body.From = w.Monday.String()
+		}
+		body.Text = p.ToStudent(advice.Reader{Metric: w.Student.Units == academy.InMetres})
+		out.Adjustment = &body
+	}
+	return out
+}
+
+// getProposals proposes next week.
+//
+//	@Summary		Next week, proposed for each student
+//	@Description	For every student whom the asker may see, with a programme in the week from the next Monday on: to hold, to advance, to ease or to raise, so that the chance of success comes to the academy's challenge; time moved between kinds of block; and the earlier skill to keep alive in the warm-up. Each has its reason and the chance now and then. Nothing happens until you accept: send the adjustments, changed as you like, to POST /v1/adjustments. What was refused is left out for two weeks. Sentences write lengths in the units that the asker prefers, and circles are proposed in them.
+//	@ID				getProposals
+//	@Tags			Adjustments
+//	@Produce		json
+//	@Param			group_id		query		string	false	"Students of this group"	format(uuid)
+//	@Success		200				{object}	Proposals
+//	@Success		304				"Not modified"
+//	@Failure		400,401,403,429,500	{object}	Problem
+//	@Security		Bearer
+//	@Router			/v1/proposals [get]
+func (s *Server) getProposals(c echo.Context) error {
+	q := newQuery(c)
+	group := q.id("group_id")
+	if err := q.done(); err != nil {
+		return err
+	}
+	e, err := s.readerStyle(c, academy.Member{})
+	if err != nil {
+		return err
+	}
+	all, err := s.Propose.NextWeek(c.Request().Context(), actor(c), group, e.reader)
+	if err != nil {
+		return err
+	}
+	return ok(c, 0, Proposals{Challenge: float64(all.Challenge) / 100, Students: each(all.Students, func(w academy.NextWeek) StudentProposals {
+		return StudentProposals{
+			Student: encodeStudentBrief(w.Student), Monday: w.Monday.String(),
+			Items: each(w.Items, func(p academy.Proposed) Proposal { return e.proposal(w, p) }),
+		}
+	})})
+}
+
+// refuseProposals keeps proposals back.
+//
+//	@Summary		Refuse what is proposed
+//	@Description	It is not proposed again for two weeks, unless the chance of success changes much meanwhile. All are refused, or none. With again they are proposed again at once.
+//	@ID				refuseProposals
+//	@Tags			Adjustments
+//	@Accept			json
+//	@Produce		json
+//	@Param			refusals	body		RefusalRequest	true	"What is refused"
+//	@Success		200			{object}	RefusalList
+//	@Failure		400,401,403,413,415,422,429,500	{object}	Problem
+//	@Security		Bearer
+//	@Router			/v1/proposals/refusals [post]
+func (s *Server) refuseProposals(c echo.Context) error {
+	var r RefusalRequest
+	if err := decode(c, &r); err != nil {
+		return err
+	}
+	var p domain.Problems
+	keys := make([]academy.RefusalKey, len(r.Items))
+	for i, item := range r.Items {
+		at := fmt.Sprintf("/items/%d", i)
+		keys[i] = academy.RefusalKey{
+			Student: bodyID(&p, at+"/student_id", item.StudentID), Skill: bodyID(&p, at+"/skill_id", item.SkillID), Kind: curriculum.AdjustmentKind(item.Kind),
+		}
+	}
+	if err := p.Err("refusal_invalid", "Nothing was refused."); err != nil {
+		return err
+	}
+	refused, err := s.Propose.Refuse(c.Request().Context(), actor(c), keys, r.Again)
+	if err != nil {
+		return err
+	}
+	return writeJSON(c, http.StatusOK, RefusalList{Items: each(refused, encodeRefusal)})
+}
+
+func encodeRefusal(r academy.Refusal) Refusal {
+	return Refusal{
+		RefusedItem: RefusedItem{StudentID: r.Student, SkillID: r.Skill, Kind: string(r.Kind)}, Until: r.Until.String(), By: r.By, At: r.At.UTC(),
+	}
+}

@@ -1,0 +1,147 @@
+// Next week: what is proposed for each student, to accept, to edit or to refuse,
+// one or all at once. Nothing happens without the coach.
+
+import * as api from "../base/api.js";
+import { useLoad } from "../base/load.js";
+import { go, route, to } from "../base/router.js";
+import { count, day, unitName } from "../base/units.js";
+import { kindName } from "../base/words.js";
+import { Button, Field, html, Page, useRef, useSend, useState, Wrong } from "../base/ui.js";
+import { parseLength, writeLength } from "./lengths.js";
+import { AsOf, Ask, Missing, oddsText, useAll } from "./parts.js";
+
+/** How many adjustments the service takes at once. */
+const AT_ONCE = 200;
+
+export function NextWeek() {
+  const group = route.value.query.get("group") ?? "";
+  const groups = useAll("/v1/groups");
+  const from = useLoad(`/v1/proposals${group ? `?group_id=${group}` : ""}`);
+  return html`<${Page} title="Next week" lead=${from.body && lead(from.body)} wide>
+    ${(groups.items?.length ?? 0) > 0 && html`<${Field} as="select" label="Group" value=${group} onChange=${(e) => go(`${to("proposals")}${e.currentTarget.value ? `?group=${e.currentTarget.value}` : ""}`, { replace: true })}>
+      <option value="">Everybody</option>${groups.items.map((g) => html`<option value=${g.id}>${g.name}</option>`)}</${Field}>`}
+    <${Missing} what="next week" from=${from} /><${AsOf} from=${from} />
+    ${from.body && html`<${List} key=${group} students=${from.body.students} onChange=${from.reload} />`}
+  </${Page}>`;
+}
+
+/** lead says from when, and what is aimed at. */
+function lead({ students, challenge }) {
+  const aim = `Set so that about ${Math.round(10 * challenge)} of 10 succeed`;
+  return students.length ? `From ${day(`${students[0].monday}T12:00:00Z`, "UTC")}. ${aim}.` : aim + ".";
+}
+
+/** keyOf names a proposal among all. */
+const keyOf = (item) => [item.adjustment.student_id, item.skill_id, item.adjustment.kind].join(" ");
+
+/** open lists what can be accepted of some students. */
+const open = (students) => students.flatMap((s) => s.items.filter((i) => i.adjustment));
+
+function List({ students, onChange }) {
+  const [left, leave] = useState(new Set()); // what is not chosen
+  const [done, setDone] = useState(null);
+  const all = open(students);
+  const chosen = all.filter((i) => !left.has(keyOf(i)));
+  const choose = (item, on) => {
+    const next = new Set(left);
+    on ? next.delete(keyOf(item)) : next.add(keyOf(item));
+    leave(next);
+  };
+  const after = (told) => (setDone(told), onChange());
+  const task = useRef(null);
+  const send = useSend(async () => after(await task.current()));
+  const act = (what) => {
+    task.current = what;
+    send.run();
+  };
+  const busy = students.filter((s) => open([s]).length > 0);
+  const calm = students.filter((s) => open([s]).length === 0);
+  return html`<${Done} done=${done} onUndone=${() => (setDone(null), onChange())} />
+    <div role="alert"><${Wrong} problem=${send.problem} /></div>
+    ${students.length === 0 && html`<p>No programme of your students runs next week. <a href=${to("assign")}>Assign one.</a></p>`}
+    ${students.length > 0 && all.length === 0 && html`<p>Nothing to change: everybody goes on as planned.</p>`}
+    ${all.length > 0 && html`<div class="row proposal-bar">
+        <${Button} kind="main" busy=${send.busy} disabled=${chosen.length === 0} onClick=${() => act(() => acceptAll(chosen.map((i) => i.adjustment)))}>${chosen.length === all.length ? `Accept all ${all.length}` : `Accept ${chosen.length} of ${all.length}`}</${Button}>
+        ${left.size > 0 ? html`<${Button} kind="quiet" onClick=${() => leave(new Set())}>Choose all</${Button}>` : html`<${Button} kind="quiet" onClick=${() => leave(new Set(all.map(keyOf)))}>Choose none</${Button}>`}
+      </div>
+      <ul class="plain proposals" tabindex="0" aria-label="Proposals">${busy.map((s) => html`<li key=${s.student.id}><h2><a href=${to("student", s.student.id)}>${s.student.name}</a></h2>
+        <ul class="plain">${s.items.map((item) => html`<${Item} key=${item.move + item.label} item=${item} chosen=${item.adjustment && !left.has(keyOf(item))} onChoose=${choose} onAccept=${after} onRefuse=${(x) => act(() => refuseOne(x))} />`)}</ul></li>`)}</ul>`}
+    ${calm.length > 0 && html`<details class="calm"><summary>${count(calm.length, "student")} ${calm.length === 1 ? "goes" : "go"} on as planned</summary>
+      <ul class="plain proposals" tabindex="0" aria-label="Going on as planned">${calm.map((s) => html`<li key=${s.student.id}><a href=${to("student", s.student.id)}>${s.student.name}</a>: ${s.items.map((i) => `${i.skill_name}, ${i.reason}`).join(" ")}</li>`)}</ul></details>`}`;
+}
+
+function Item({ item, chosen, onChoose, onAccept, onRefuse }) {
+  const [editing, edit] = useState(false);
+  const what = `${item.skill_name}: ${item.label}`;
+  if (!item.adjustment) return html`<li class="proposal"><span class="soft">${what}</span><${Why} item=${item} /></li>`;
+  return html`<li class="proposal">
+    <label class="proposal-what"><input type="checkbox" checked=${chosen} onChange=${(e) => onChoose(item, e.currentTarget.checked)} /><span>${what}</span></label>
+    <span class="proposal-chance">${chanceText(item.chance)}</span>
+    <span class="row"><${Button} kind="quiet" aria-label=${`Edit: ${what}`} onClick=${() => edit(true)}>Edit</${Button}>
+      <${Button} kind="quiet" aria-label=${`Refuse: ${what}`} onClick=${() => onRefuse(item)}>Refuse</${Button}></span>
+    <${Why} item=${item} />
+    ${editing && html`<${EditDialog} item=${item} onClose=${(told) => (edit(false), told && onAccept(told))} />`}
+  </li>`;
+}
+
+const Why = ({ item }) => html`<details class="proposal-why"><summary>Why?</summary><p>${item.reason}</p></details>`;
+
+/** chanceText says how the chance changes. */
+function chanceText(chance) {
+  if (!chance) return "";
+  const of = chance.of === "ball" ? "of balls inside" : "of sessions pass it";
+  return `${chance.now > 0 ? `${oddsText(chance.now)} \u2192 ` : ""}${oddsText(chance.then)} ${of}`;
+}
+
+/** acceptAll gives adjustments, and says what came of them. */
+async function acceptAll(bodies) {
+  const results = [];
+  for (let i = 0; i < bodies.length; i += AT_ONCE) {
+    results.push(...(await api.post("/v1/adjustments", { items: bodies.slice(i, i + AT_ONCE) })).results);
+  }
+  const given = results.filter((r) => r.adjustment).map((r) => r.adjustment.id);
+  const problems = results.filter((r) => r.problem).map((r) => r.problem.errors?.[0]?.detail ?? r.problem.detail);
+  return { text: `Accepted ${count(given.length, "proposal")}.`, problems, undo: given.length ? () => Promise.all(given.map((id) => api.post(`/v1/adjustments/${id}/end`))) : null };
+}
+
+/** refuseOne refuses a proposal for two weeks. */
+async function refuseOne(item) {
+  const items = [{ student_id: item.adjustment.student_id, skill_id: item.skill_id, kind: item.adjustment.kind }];
+  const refused = (await api.post("/v1/proposals/refusals", { items })).items[0];
+  return { text: `Refused. It is not proposed until after ${day(`${refused.until}T12:00:00Z`, "UTC")}, unless much changes.`, problems: [], undo: () => api.post("/v1/proposals/refusals", { items, again: true }) };
+}
+
+/** Done says what was done, and takes it back. */
+function Done({ done, onUndone }) {
+  const undo = useSend(async () => {
+    await done.undo();
+    onUndone();
+  });
+  return html`<div class="proposal-done" role="status">${done && html`<p>${done.text} ${done.undo && html`<${Button} busy=${undo.busy} onClick=${undo.run}>Undo</${Button}>`}</p>
+    ${done.problems.map((p) => html`<p class="wrong">Not accepted: ${p}</p>`)}<${Wrong} problem=${undo.problem} />`}</div>`;
+}
+
+/** EditDialog changes a proposal before it is accepted. */
+function EditDialog({ item, onClose }) {
+  const was = item.adjustment;
+  const circle = was.tier?.radius_m ?? was.radius_m;
+  const [form, set] = useState({ run: was.tier?.run, circle: circle && writeLength(circle), shares: was.shares ?? [], text: was.text ?? "" });
+  const told = useRef(null);
+  const input = (name) => ({ value: form[name], onInput: (e) => set({ ...form, [name]: e.currentTarget.value }) });
+  const share = (i, value) => set({ ...form, shares: form.shares.map((s, j) => (j === i ? { ...s, share: Number(value) } : s)) });
+  const accept = async () => {
+    const body = { ...was, text: form.text };
+    if (was.tier) body.tier = { ...was.tier, run: Number(form.run), radius_m: parseLength(form.circle) ?? 0 };
+    if (was.radius_m) body.radius_m = parseLength(form.circle) ?? 0;
+    if (was.shares) body.shares = form.shares;
+    told.current = await acceptAll([body]);
+    if (told.current.problems.length > 0) throw new api.Problem(422, { detail: told.current.problems[0] });
+  };
+  return html`<${Ask} title=${item.label} verb="Accept" onDo=${accept} onClose=${(done) => onClose(done ? told.current : null)}>
+    <p>${item.reason}</p>
+    ${was.tier && html`<${Field} label="In a row" type="number" min="1" max="200" required ...${input("run")} />`}
+    ${circle && html`<${Field} label=${`Circle (${unitName()})`} required ...${input("circle")} />`}
+    ${form.shares.map((s, i) => html`<${Field} label=${`${kindName(s.kind)}, % of the time`} type="number" min="1" max="100" required value=${s.share} onInput=${(e) => share(i, e.currentTarget.value)} />`)}
+    <${Field} as="textarea" label="What the student will read" rows="3" maxlength="1000" ...${input("text")} />
+  </${Ask}>`;
+}

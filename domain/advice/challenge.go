@@ -1,0 +1,177 @@
+package advice
+
+import (
+	"math"
+	"slices"
+
+	"fringework/domain"
+	"fringework/domain/curriculum"
+	"fringework/domain/estimate"
+	"fringework/domain/progress"
+	"fringework/domain/streak"
+)
+
+// The challenge is the share of success that practice is set to: of the balls in the
+// circle that is played to, and of the sessions in which a step is passed. What is
+// neither too easy nor too hard for the learner's skill is learned from most (M. A.
+// Guadagnoli and T. D. Lee, Challenge point: a framework for conceptualizing the
+// effects of various practice conditions in motor learning, Journal of Motor Behavior
+// 36 (2004) 212-224). No number is published for golf: the academy sets it, and
+// where it begins is our choice.
+const (
+	DefaultChallenge = 0.7
+	MinChallenge     = 0.5
+	MaxChallenge     = 0.9
+)
+
+// How far, in logits, a share of success may be from the wanted one and still be
+// about right: of the balls inside, and of the sessions that pass the step. With 70 %
+// wanted these are 56 to 81 % of the balls, and 24 to 95 % of the sessions. Set on
+// the simulated students Setting of integration/proposals.
+const (
+	ballsAboutRight = 0.6
+	stepAboutRight  = 2.0
+)
+
+// fit says whether a task is too hard, about right or too easy.
+type fit string
+
+const (
+	tooHard    fit = "too hard"
+	aboutRight fit = "about right"
+	tooEasy    fit = "too easy"
+)
+
+// fitOf compares a share of success with the wanted one.
+func fitOf(share, wanted, aboutRightBy float64) fit {
+	switch d := logit(share) - logit(wanted); {
+	case d < -aboutRightBy:
+		return tooHard
+	case d > aboutRightBy:
+		return tooEasy
+	}
+	return aboutRight
+}
+
+// logit is the log odds of a probability.
+func logit(p float64) float64 { return math.Log(p / (1 - p)) }
+
+// outing is a session of next week at a skill, as far as it is foreseen.
+type outing struct {
+	state progress.State
+	rate  estimate.SessionRate
+	// focus is the step that the rate's circle is of: the next one, or the hardest.
+	focus streak.Tier
+	// blocks are the balls of each block that counts for the ladder.
+	blocks []int
+	wanted float64
+	reader Reader
+}
+
+// newOuting foresees a session by a plan, of a student who struck balls that count.
+func newOuting(s progress.State, week curriculum.Week, plan curriculum.Plan, wanted float64, r Reader) outing {
+	o := outing{state: s, rate: s.Assessment.SessionRate(), wanted: wanted, reader: r}
+	o.focus, _ = s.Focus()
+	o.blocks = countingBlocks(s, week, plan, o.usualBalls())
+	return o
+}
+
+// usualBalls is how many balls that count the student struck in a session lately.
+func (o outing) usualBalls() float64 {
+	return float64(o.state.Recent.Balls()) / float64(o.state.Recent.Sessions)
+}
+
+// countingBlocks divides balls among the plan's blocks that count for the ladder, by
+// their minutes. A plan without one is taken for one block.
+func countingBlocks(s progress.State, week curriculum.Week, plan curriculum.Plan, balls float64) []int {
+	var shares []float64
+	sum := 0.0
+	for _, b := range plan.Blocks {
+		if week.SkillOf(b) == s.Skill && s.Ladder.CountsIn(string(b.Kind)) {
+			shares = append(shares, float64(b.Share))
+			sum += float64(b.Share)
+		}
+	}
+	if sum == 0 {
+		return []int{int(math.Round(balls))}
+	}
+	blocks := make([]int, len(shares))
+	for i, share := range shares {
+		blocks[i] = int(math.Round(balls * share / sum))
+	}
+	return blocks
+}
+
+// chance is the chance of passing a step in the session.
+func (o outing) chance(t streak.Tier) float64 {
+	return o.rate.Chance(t, o.scale(t.Radius), o.blocks...)
+}
+
+// inside is the share of the balls that comes to rest inside a circle.
+func (o outing) inside(circle domain.Length) float64 { return o.rate.Inside(o.scale(circle)) }
+
+// scale is a circle's width over that of the one that the rate is of.
+func (o outing) scale(circle domain.Length) float64 {
+	return circle.Metres() / o.focus.Radius.Metres()
+}
+
+// circle is the circle, as people speak of one, in which a function that rises with
+// it comes to the wanted challenge, within the bounds of a radius.
+func (o outing) circle(of func(scale float64) float64) domain.Length {
+	radius := o.reader.rounded(float64(o.focus.Radius)*estimate.ScaleFor(o.wanted, of), math.Round)
+	return min(max(radius, streak.MinRadius), streak.MaxRadius)
+}
+
+// practiceCircle is the one in which the wanted share of the balls comes to rest.
+func (o outing) practiceCircle() domain.Length { return o.circle(o.rate.Inside) }
+
+// done says whether the student has done a step already.
+func (o outing) done(t streak.Tier) bool {
+	return slices.ContainsFunc(flag{state: o.state}.reached(), func(d streak.Tier) bool { return within(t, d) })
+}
+
+// before looks for a step to play for before the next one, in the same circle, so
+// that nothing is lost for that one: the longest run that is passed in the wanted
+// share of sessions, or else the shortest that the student has not done. ok is false
+// when nothing of that sort lies between.
+func (o outing) before(next streak.Tier) (t streak.Tier, ok bool) {
+	t = streak.Tier{Run: shortestRun, Radius: next.Radius}
+	fits := func(t streak.Tier) bool {
+		_, placed := o.state.Ladder.Place(t)
+		return placed && t != next && !o.done(t)
+	}
+	found := streak.Tier{}
+	for ; t.Run <= next.Run; t.Run++ {
+		if !fits(t) {
+			continue
+		}
+		if found.Run > 0 && o.chance(t) < o.wanted {
+			break
+		}
+		found = t
+	}
+	if found.Run == 0 || o.chance(found) < easierBy*o.chance(next) {
+		return streak.Tier{}, false
+	}
+	return found, o.chance(found) >= worthPlaying
+}
+
+// beyond is a step behind the ladder's last: its run in the narrower circle where the
+// share of sessions that pass it comes nearest to the wanted one.
+func (o outing) beyond() (t streak.Tier, ok bool) {
+	t = o.focus
+	t.Radius = o.circle(func(scale float64) float64 { return o.rate.Chance(o.focus, scale, o.blocks...) })
+	_, placed := o.state.Ladder.Place(t)
+	return t, placed && t.Radius < o.focus.Radius && !o.done(t)
+}
+
+// later is the hardest step behind the next one that is passed in the wanted share
+// of sessions already.
+func (o outing) later() (t streak.Tier, ok bool) {
+	for _, t := range slices.Backward(o.state.Ladder.Tiers[min(o.state.Held+1, len(o.state.Ladder.Tiers)):]) {
+		if o.chance(t) >= o.wanted {
+			return t, true
+		}
+	}
+	return streak.Tier{}, false
+}
