@@ -226,7 +226,7 @@ var rows = map[string]row{
 	"POST /v1/acknowledgements": {may: teachers, hides: ofStudent, hidden: 200, ask: func(th things) ([]domain.ID, string, any) {
 		return nil, "", object{"items": []object{{"student_id": th.student, "reason": "flat", "days": 7}}}
 	}},
-	"GET /v1/proposals":                        {may: teachers, key: "progress:read", ask: plain(nil)},
+	"GET /v1/proposals": {may: teachers, key: "progress:read", ask: plain(nil)},
 	"POST /v1/proposals/refusals": {may: teachers, hides: ofStudent, hidden: 422, ask: func(th things) ([]domain.ID, string, any) {
 		return nil, "", object{"items": []object{{"student_id": th.student, "skill_id": th.skill, "kind": "step"}}, "again": true}
 	}},

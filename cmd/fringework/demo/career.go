@@ -31,6 +31,8 @@ type career struct {
 	wide bool
 	// tardy phones upload days later and out of order.
 	tardy bool
+	// ending is whom nothing follows the programme for.
+	ending bool
 	// late is whoever is not one of the dozen.
 	late bool
 }
@@ -38,13 +40,14 @@ type career struct {
 // dozen are the students of the shortest demo, most of them beginners. Most
 // climb, at their own pace, and for every reason to look at a student there is
 // one: Femi lapses, Cosima gets worse, Edda stands still, Kaisa is given too
-// much, Gwen spends the time elsewhere, and Ilse has long outgrown her circle.
+// much, Gwen spends the time elsewhere, Ilse has long outgrown her circle, and
+// nothing follows when Dario's programme ends.
 func dozen() []career {
 	return []career{
 		{name: "Anouk Brenner", zone: "Europe/Zurich", start: 0.24, climb: 0.05, perWeek: 3},
 		{name: "Bastian Okoro", zone: "Europe/Dublin", start: 0.33, climb: 0.04, perWeek: 3, tardy: true},
 		{name: "Cosima Hale", zone: "Europe/London", start: 0.44, climb: 0.01, falls: 0.07, perWeek: 3},
-		{name: "Dario Lindqvist", zone: "Europe/Stockholm", start: 0.36, climb: 0.05, perWeek: 2},
+		{name: "Dario Lindqvist", zone: "Europe/Stockholm", start: 0.36, climb: 0.05, perWeek: 2, ending: true},
 		{name: "Edda Marchetti", zone: "Europe/Rome", start: 0.28, perWeek: 3},
 		{name: "Femi Castellan", zone: "Europe/Dublin", start: 0.30, climb: 0.04, perWeek: 3, quit: 3},
 		{name: "Gwen Aldous", zone: "Europe/London", start: 0.26, climb: 0.04, perWeek: 3, skewed: true},

@@ -85,6 +85,7 @@ func Fill(ctx context.Context, c Config) (*Academy, error) {
 		{fmt.Sprintf("students log %d weeks of practice of their own", baselineWeeks), w.logBaseline},
 		{"the coach gives the programme to every group", w.assign},
 		{fmt.Sprintf("students log %d weeks of the programme ball by ball, some of them late and out of order", c.programme()), w.logProgramme},
+		{"the coach gives all but one of them what follows, and two more students join", w.goOn},
 	} {
 		c.Progress(step.what)
 		if err := step.do(ctx, c); err != nil {
@@ -271,6 +272,40 @@ func (w *Academy) assign(ctx context.Context, c Config) error {
 	}
 	for i := range w.Students {
 		w.Students[i].assignment = given[w.Students[i].id]
+	}
+	return nil
+}
+
+// goOn gives what follows from next Monday to all but the student for whom nothing
+// does. Of two who join last, one has no programme, and one has no coach either.
+func (w *Academy) goOn(ctx context.Context, c Config) error {
+	var next struct {
+		ID string `json:"id"`
+	}
+	if err := w.Coach.Call(ctx, "POST", "/v1/programmes/"+w.program+"/clone", map[string]any{"name": followingName}, &next); err != nil {
+		return err
+	}
+	if err := w.Coach.Call(ctx, "POST", "/v1/programmes/"+next.ID+"/versions", nil, nil); err != nil {
+		return err
+	}
+	var ids []string
+	for _, s := range w.Students {
+		if !s.ending {
+			ids = append(ids, s.id)
+		}
+	}
+	err := w.Coach.Call(ctx, "POST", "/v1/assignments", map[string]any{
+		"programme_id": next.ID, "version": 1, "student_ids": ids,
+		"start_date": c.firstMonday().AddDate(0, 0, 7*c.Weeks).Format(time.DateOnly),
+	}, nil)
+	if err != nil {
+		return err
+	}
+	for name, by := range map[string]client.Client{newcomer: w.Coach, stray: w.Owner} {
+		names := strings.Fields(name)
+		if _, _, err := w.join(ctx, by, name, email(names[0]), "Europe/London", map[string]any{"role": "student"}); err != nil {
+			return err
+		}
 	}
 	return nil
 }

@@ -7,8 +7,13 @@ const (
 	coachName   = "Ruben Ashgrove"
 	password    = "larkmoor-demo"
 	mailDomain  = "larkmoor.example"
-	ownerEmail  = "odile@" + mailDomain
-	coachEmail  = "ruben@" + mailDomain
+	// newcomer has joined and has no programme yet; stray has no coach either.
+	newcomer = "Nell Abernathy"
+	stray    = "Osric Valentine"
+	// followingName is the programme after the first.
+	followingName = "Six weeks more"
+	ownerEmail    = "odile@" + mailDomain
+	coachEmail    = "ruben@" + mailDomain
 )
 
 const foot = 0.3048

@@ -73,7 +73,9 @@ func (w *Academy) PrintDashboard(ctx context.Context, out io.Writer) error {
 	for _, r := range d.Items {
 		name, week, done, last := r.Student.Name, "", "", ""
 		for _, a := range r.Assignments {
-			week, done = fmt.Sprint(a.Position.Week), fmt.Sprintf("%d of %d", a.Done, a.Planned)
+			if a.Position.Week > 0 { // and not still to come
+				week, done = fmt.Sprint(a.Position.Week), fmt.Sprintf("%d of %d", a.Done, a.Planned)
+			}
 		}
 		if r.LastAt != nil {
 			last = r.LastAt.Format("2 Jan")
@@ -87,6 +89,9 @@ func (w *Academy) PrintDashboard(ctx context.Context, out io.Writer) error {
 			fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\t%d of %d\t%d\t%s\t%s\n", name, week, done, last, s.Name, s.Held, s.Tiers, s.BestRun.Length, rate,
 				join(reasons, about(r.Attention, s.Name)))
 			name, week, done, last, reasons = "", "", "", "", ""
+		}
+		if len(r.Skills) == 0 {
+			fmt.Fprintf(t, "%s\t%s\t%s\t%s\t\t\t\t\t%s\n", name, week, done, last, reasons)
 		}
 	}
 	if err := t.Flush(); err != nil {
