@@ -305,6 +305,9 @@ func TestAcknowledgeAll(t *testing.T) {
 	if n := len(h.mem.Events(hollow)) - log; n != 2 {
 		t.Errorf("%d events; want one for each that was kept", n)
 	}
+	if got, err := h.seen.AcknowledgeAll(ctx, coach, make([]academy.Seen, 1000)); err != nil || len(got) != 1000 || got[999].Err == nil {
+		t.Errorf("a thousand without a reason: %d results, %v; want each refused", len(got), err)
+	}
 	for _, n := range []int{0, 1001} {
 		_, err := h.seen.AcknowledgeAll(ctx, coach, make([]academy.Seen, n))
 		wantFields(t, "how many", err, "/items", fmt.Sprintf("has %d reasons; give 1 to 1000", n))

@@ -64,7 +64,7 @@ export function Triage({ rows, onChange }) {
   return html`<section ref=${ref} class="triage" aria-labelledby="attention"><h2 id="attention" ref=${heading} tabindex="-1">Needs attention</h2>
     <p>${calling.length === 0 ? "No student needs attention." : `${calling.length} of ${count(rows.length, "student")}, the most pressing first.`}</p>
     ${groups.map((g) => html`<${Group} key=${g.reason} group=${g} fold=${listed.length > MANY} chosen=${chosen} toggle=${toggle} done=${done} mark=${mark} onChange=${onChange} />`)}
-    <${Chosen} rows=${calling.filter((row) => chosen.has(row.student.id))} clear=${() => choose(new Set())} onChange=${onChange} />
+    <${Chosen} rows=${calling.filter((row) => chosen.has(row.student.id))} clear=${() => (chosen.forEach((id) => mark(id, null)), choose(new Set()))} onChange=${onChange} />
     ${quiet.length > 0 && html`<${Quiet} quiet=${quiet} onChange=${onChange} />`}
   </section>`;
 }
