@@ -354,7 +354,7 @@ func TestStanding(t *testing.T) {
 	must(h.people.End(ctx, owner, follows.ID, 0))(t)
 	must(h.people.Pause(ctx, owner, as.ID, 0, may(13), ""))(t)
 	want("while paused", told(coach, "m-x-new"))
-	pausedUntil := func() domain.Date { return must(h.reading.Progress(ctx, coach, "m-x-new"))(t).Work[0].PausedUntil }
+	pausedUntil := func() domain.Date { return must(h.reading.Progress(ctx, coach, "m-x-new"))(t).Work[0].Position.Until }
 	if got := pausedUntil(); got != (domain.Date{}) {
 		t.Errorf("paused until %v, want no end", got)
 	}
