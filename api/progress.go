@@ -263,9 +263,6 @@ type Adherence struct {
 	ProgrammeName string    `json:"programme_name" binding:"required"`
 	Weeks         int       `json:"weeks" binding:"required" example:"6"`
 	Position      Position  `json:"position" binding:"required"`
-	// PausedUntil is the first day after the present pause; left out without one, or
-	// while no end is known.
-	PausedUntil string `json:"paused_until,omitempty" format:"date"`
 	// Planned is how many sessions the programme wanted by today, Done how many
 	// were logged against it.
 	Planned int `json:"planned" binding:"required" example:"6"`
@@ -491,7 +488,7 @@ func encodeStudentBrief(m academy.Member) StudentBrief {
 func encodeAdherence(d academy.Duty) Adherence {
 	return Adherence{
 		AssignmentID: d.Assignment.ID, ProgrammeID: d.Assignment.Programme, Version: d.Assignment.Version, ProgrammeName: d.Name,
-		Weeks: d.Weeks, Position: encodePosition(d.Position), PausedUntil: d.PausedUntil.String(), Planned: d.Planned, Done: d.Assignment.Sessions,
+		Weeks: d.Weeks, Position: encodePosition(d.Position), Planned: d.Planned, Done: d.Assignment.Sessions,
 	}
 }
 

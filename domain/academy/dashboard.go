@@ -37,9 +37,6 @@ type Duty struct {
 	Position   Position
 	// PerWeek is how many sessions the present week wants; 0 before the start.
 	PerWeek int
-	// PausedUntil is the first day after the present pause; zero without one, or while
-	// no end is known.
-	PausedUntil domain.Date
 	// Planned is how many sessions the programme wanted by today; done are
 	// Assignment.Sessions.
 	Planned int
@@ -222,7 +219,7 @@ func (g gathered) row(m Member, now time.Time) StudentRow {
 		weeks := as.adjustedWeeks(c.Weeks, g.adjustments[m.ID], today)
 		d := Duty{
 			Assignment: as, Name: c.Name, Weeks: len(weeks),
-			Position: as.On(today, len(weeks)), PausedUntil: as.pausedUntil(today), Planned: as.Planned(today, weeks),
+			Position: as.On(today, len(weeks)), Planned: as.Planned(today, weeks),
 		}
 		if d.Position.Week > 0 {
 			week := weeks[d.Position.Week-1]

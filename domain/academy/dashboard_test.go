@@ -305,6 +305,9 @@ func TestAcknowledgeAll(t *testing.T) {
 	if n := len(h.mem.Events(hollow)) - log; n != 2 {
 		t.Errorf("%d events; want one for each that was kept", n)
 	}
+	if got, err := h.seen.AcknowledgeAll(ctx, coach, make([]academy.Seen, 1000)); err != nil || len(got) != 1000 || got[999].Err == nil {
+		t.Errorf("a thousand without a reason: %d results, %v; want each refused", len(got), err)
+	}
 	for _, n := range []int{0, 1001} {
 		_, err := h.seen.AcknowledgeAll(ctx, coach, make([]academy.Seen, n))
 		wantFields(t, "how many", err, "/items", fmt.Sprintf("has %d reasons; give 1 to 1000", n))
@@ -351,7 +354,7 @@ func TestStanding(t *testing.T) {
 	must(h.people.End(ctx, owner, follows.ID, 0))(t)
 	must(h.people.Pause(ctx, owner, as.ID, 0, academy.Pause{From: may(13)}))(t)
 	want("while paused", told(coach, "m-x-new"))
-	pausedUntil := func() domain.Date { return must(h.reading.Progress(ctx, coach, "m-x-new"))(t).Work[0].PausedUntil }
+	pausedUntil := func() domain.Date { return must(h.reading.Progress(ctx, coach, "m-x-new"))(t).Work[0].Position.Until }
 	if got := pausedUntil(); got != (domain.Date{}) {
 		t.Errorf("paused until %v, want no end", got)
 	}

@@ -48,6 +48,8 @@ func TestStanding(t *testing.T) {
 		{"no programme any more", at(advice.Standing{Programme: "Six weeks", Ends: today.AddDays(-1)}), advice.Unplanned, "Six weeks ended on 19 May; nothing follows.", "1 day"},
 		{"no programme yet", advice.Practice{Today: today, Standing: &advice.Standing{Joined: today}}, advice.Unplanned, "no programme now; joined on 20 May.", ""},
 		{"of one who was always there", advice.Practice{Today: today, Standing: &advice.Standing{}}, advice.Unplanned, "no programme now.", ""},
+		{"no programme, whose last day is today", at(advice.Standing{Programme: "Six weeks", Ends: today}), advice.Unplanned, "Six weeks ended on 20 May; nothing follows.", ""},
+		{"not started, and joined nobody knows when", advice.Practice{Today: today, Zone: time.UTC, Expected: true, Since: today.AddDays(-7), Standing: &advice.Standing{Planned: true}}, advice.Unstarted, "no session yet; the plan began on 13 May.", "7 days"},
 		{"no coach", at(advice.Standing{Planned: true, Uncoached: true}), advice.Uncoached, "no coach works with this student, who joined on 20 April; only an owner sees the reasons.", ""},
 		{"of sessions alone nothing of it is known", advice.Practice{Today: today}, "", "", ""},
 	} {

@@ -19,7 +19,7 @@ func Assess(e Evidence) Assessment {
 	for i := range w.sessions {
 		w.take(i)
 		if before := len(w.sessions) - 1 - i; before > 0 && before <= LineSessions {
-			line = append(line, int(math.Round(1000*w.rate().Mean)))
+			line = append(line, int(math.Round(1000*w.mean())))
 		}
 	}
 	w.join()

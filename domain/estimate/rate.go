@@ -57,23 +57,31 @@ func RatesOf(sessions []Observation, radius domain.Length, prior Prior) []Rate {
 func (w *watch) rate() Rate {
 	prior := w.Prior.orJeffreys()
 	if s, only := w.only(); only {
-		y := float64(s.Inside)
-		a, b := prior.A+y, prior.B+float64(s.Balls)-y
+		a, b := prior.A+float64(s.Inside), prior.B+float64(s.Balls-s.Inside)
 		return betaRate(a, b, a+b-prior.A-prior.B)
 	}
-	var mean, square float64
-	if w.away != 0 {
-		ways := w.passages(w.away, w.Radius)
-		mean = w.filters[0].mean(abroad(&rates.p, ways, w.weights))
-		square = w.filters[0].mean(abroad(&rates.square, ways, w.weights))
-	} else {
-		for k, x := range w.weigh() {
-			mean += x * w.filters[k].mean(&rates.p)
-			square += x * w.filters[k].mean(&rates.square)
-		}
-	}
-	a, b := betaOf(mean, square)
+	a, b := betaOf(w.meanOf(&rates.p), w.meanOf(&rates.square))
 	return betaRate(a, b, math.Max(0, a+b-prior.A-prior.B))
+}
+
+// mean is that of rate, at little cost.
+func (w *watch) mean() float64 {
+	if s, only := w.only(); only {
+		prior := w.Prior.orJeffreys()
+		return (prior.A + float64(s.Inside)) / (prior.A + prior.B + float64(s.Balls))
+	}
+	return w.meanOf(&rates.p)
+}
+
+// meanOf averages what a table gives for each level in the circle in focus.
+func (w *watch) meanOf(t *table) (mean float64) {
+	if w.away != 0 {
+		return w.filters[0].mean(abroad(t, w.passages(w.away, w.Radius), w.weights))
+	}
+	for k, x := range w.weigh() {
+		mean += x * w.filters[k].mean(t)
+	}
+	return mean
 }
 
 // only gives the one session there was so far, if it was judged in the circle

@@ -108,7 +108,8 @@ func TestDeskAccessible(t *testing.T) {
 			p.audit(fmt.Sprintf("%s at %d, %s", page.at, look.width, look.scheme))
 		}
 		for _, dialog := range []string{"Seen: Not practising, Tomas Brandt", "Write a comment, Tomas Brandt", "Change the plan, Tomas Brandt", "Pause, Tomas Brandt"} {
-			p.place("#/today")
+			p.place("#/live")
+			p.place("#/today") // with nothing unfolded
 			p.press("Why, Tomas Brandt")
 			p.audit("a line unfolded")
 			p.press(dialog)

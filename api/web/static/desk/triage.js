@@ -64,7 +64,7 @@ export function Triage({ rows, onChange }) {
   return html`<section ref=${ref} class="triage" aria-labelledby="attention"><h2 id="attention" ref=${heading} tabindex="-1">Needs attention</h2>
     <p>${calling.length === 0 ? "No student needs attention." : `${calling.length} of ${count(rows.length, "student")}, the most pressing first.`}</p>
     ${groups.map((g) => html`<${Group} key=${g.reason} group=${g} fold=${listed.length > MANY} chosen=${chosen} toggle=${toggle} done=${done} mark=${mark} onChange=${onChange} />`)}
-    <${Chosen} rows=${calling.filter((row) => chosen.has(row.student.id))} clear=${() => choose(new Set())} onChange=${onChange} />
+    <${Chosen} rows=${calling.filter((row) => chosen.has(row.student.id))} clear=${() => (chosen.forEach((id) => mark(id, null)), choose(new Set()))} onChange=${onChange} />
     ${quiet.length > 0 && html`<${Quiet} quiet=${quiet} onChange=${onChange} />`}
   </section>`;
 }
@@ -84,6 +84,12 @@ function Group({ group, fold, chosen, toggle, done, mark, onChange }) {
   </section>`;
 }
 
+/** aboutText says what a reason is about: its skill or, of the student as a whole, the programme, or when they were seen. */
+function aboutText(row, reason) {
+  const work = row.assignments.find(active);
+  return reason.skill_name ?? work?.programme_name ?? (row.last_at ? `seen ${agoText(row.last_at)}` : "no session yet");
+}
+
 /** Person is one line: who, the one reason, how far it has gone, and what to do. */
 function Person({ row, told, chosen, toggle, done, mark, onChange }) {
   const { student } = row;
@@ -98,7 +104,7 @@ function Person({ row, told, chosen, toggle, done, mark, onChange }) {
   return html`<article class="triage-line" aria-label=${`${student.name}: ${reasonText(lead)}`}>
     <label class="tick"><input type="checkbox" checked=${chosen} onChange=${() => toggle([student.id], !chosen)} aria-label=${`Choose ${student.name}`} /></label>
     <a class="triage-name" href=${to("student", student.id)}>${student.name}</a>
-    <p class="triage-why"><span class="cut" title=${lead.evidence}>${lead.skill_name ?? lead.evidence}</span>${others.length > 0 && html` <span class="soft" title=${others.map(reasonText).join("; ")}>+${others.length}</span>`}</p>
+    <p class="triage-why"><span title=${lead.evidence}>${aboutText(row, lead)}</span>${others.length > 0 && html` <span class="soft" title=${others.map(reasonText).join("; ")}>+${others.length}</span>`}</p>
     <p class="triage-figure">${lead.figure}</p>
     <div class="triage-do">${done ? html`<${Done} done=${done} onUndone=${() => (mark(student.id, null), onChange())} />` : html`<${Action} action=${primary} student=${student} main onAsk=${ask} onDone=${(made) => (mark(student.id, { row, undo: () => endAdjustment(made.id) }), onChange())} />`}</div>
     <${Button} class="triage-more" kind="quiet" aria-expanded=${open} aria-controls=${id} aria-label=${`Why, ${student.name}${more}`} onClick=${() => setOpen(!open)}>Why${open ? " ▴" : " ▾"}</${Button}>
