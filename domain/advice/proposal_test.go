@@ -428,3 +428,15 @@ func TestFitOf(t *testing.T) {
 		t.Error("none and all are too hard and too easy")
 	}
 }
+
+// BenchmarkPropose is one student whose ladder is too hard, with an earlier skill.
+func BenchmarkPropose(b *testing.B) {
+	w := fourParts()
+	w.Earlier = []domain.ID{"lob"}
+	lob := stands(24, 1, inRow(circle5, 5, 12))
+	lob.Skill = "lob"
+	a := practising(w, stands(12, 1, inRow(circle5, 3, 8)), lob)
+	for b.Loop() {
+		Propose(a)
+	}
+}
