@@ -167,7 +167,11 @@ func (a Ahead) atSkill(w WeekAhead) []Proposal {
 	if n := state.Recent.Balls(); n < fewBalls {
 		return hold(fmt.Sprintf("%s so far that count at this skill: too few to change anything.", count(n, "ball")))
 	}
-	step := newStep(newOuting(state, w.Week, plan, a.Challenge, a.Reader), w)
+	o := newOuting(state, w.Week, plan, a.Challenge, a.Reader)
+	if p, elsewhere := o.refit(w, plan); elsewhere {
+		return []Proposal{p}
+	}
+	step := newStep(o, w)
 	moves := []Proposal{step.proposal()}
 	circle, moved := step.practice(plan)
 	if moved {
@@ -177,6 +181,49 @@ func (a Ahead) atSkill(w WeekAhead) []Proposal {
 		moves = append(moves, p)
 	}
 	return moves
+}
+
+// refit proposes the step's own circle for a week in which no block that counts is
+// played to it, so that it could not be passed.
+func (o outing) refit(w WeekAhead, plan curriculum.Plan) (Proposal, bool) {
+	var planned domain.Length
+	for _, b := range plan.Blocks {
+		switch counts := w.SkillOf(b) == o.state.Skill && o.state.Ladder.CountsIn(string(b.Kind)); {
+		case counts && (b.Drill.Radius == 0 || b.Drill.Radius == o.focus.Radius):
+			return Proposal{}, false
+		case counts:
+			planned = b.Drill.Radius
+		}
+	}
+	if planned == 0 {
+		return Proposal{}, false
+	}
+	p := Proposal{
+		Move: Advance, Skill: o.state.Skill, Until: w.sunday(), Then: o.chance(o.focus), Of: OfSessions, grounds: fitting{planned, o.focus},
+		Adjustment: curriculum.Adjustment{Kind: curriculum.OtherRadius, Skill: o.state.Skill, Radius: o.focus.Radius},
+	}
+	if planned < o.focus.Radius {
+		p.Move = Ease
+	}
+	return p, true
+}
+
+// fitting is a step in another circle than is planned.
+type fitting struct {
+	planned domain.Length
+	step    streak.Tier
+}
+
+func (f fitting) label(r Reader, _ string) string {
+	return "Every block to a circle of " + r.exact(f.step.Radius)
+}
+
+func (f fitting) reason(r Reader) string {
+	return fmt.Sprintf("Next is %s. The week is played to a circle of %s, in which it cannot be passed.", tierIn(r, f.step), r.exact(f.planned))
+}
+
+func (f fitting) toStudent(r Reader) string {
+	return fmt.Sprintf("This week play every block to a circle of %s, where your next step is.", r.exact(f.step.Radius))
 }
 
 // stepAhead is how to go on with the ladder.

@@ -287,6 +287,57 @@ func TestBeyond(t *testing.T) {
 	}
 }
 
+// TestStepInAnotherCircle: where no block that counts is played to the step's circle,
+// that comes first.
+func TestStepInAnotherCircle(t *testing.T) {
+	s := stands(24, 1, inRow(circle5, 3, 6))
+	to := func(technique, test domain.Length) WeekAhead {
+		w := fourParts()
+		w.Plans[0].Blocks[1].Drill.Radius, w.Plans[0].Blocks[3].Drill.Radius = technique, test
+		return w
+	}
+	for _, c := range []struct {
+		why  string
+		week WeekAhead
+		move Move
+	}{
+		{"the plan's are wider", to(8*domain.Foot, 8*domain.Foot), Advance},
+		{"the plan's are narrower", to(3*domain.Foot, 3*domain.Foot), Ease},
+		{"the test is played to it", to(8*domain.Foot, circle5), ""},
+		{"technique follows the step", to(0, 8*domain.Foot), ""},
+	} {
+		all := Propose(practising(c.week, s))
+		p := all[0]
+		if c.move == "" {
+			if p.Move != Hold {
+				t.Errorf("%s: got %+v", c.why, p)
+			}
+			continue
+		}
+		if len(all) != 1 || p.Move != c.move || p.Adjustment.Kind != curriculum.OtherRadius || p.Adjustment.Radius != circle5 || len(p.Adjustment.Only) > 0 || p.Until != nextMonday.AddDays(6) {
+			t.Errorf("%s: got %+v", c.why, all)
+		}
+		if next, _ := s.Next(); p.Now != 0 || p.Then != s.Assessment.SessionRate().Chance(next, 1, 20, 20) || p.Of != OfSessions {
+			t.Errorf("%s: got %v to %v of %s", c.why, p.Now, p.Then, p.Of)
+		}
+	}
+	p := Propose(practising(to(8*domain.Foot, 8*domain.Foot), s))[0]
+	if got := p.Label(Reader{}, "Chip"); got != "Every block to a circle of 5 ft" {
+		t.Errorf("got %q", got)
+	}
+	if got := p.Reason(Reader{}); got != "Next is 6 in a row inside 5 ft. The week is played to a circle of 8 ft, in which it cannot be passed." {
+		t.Errorf("got %q", got)
+	}
+	if got := p.ToStudent(Reader{}); got != "This week play every block to a circle of 5 ft, where your next step is." {
+		t.Errorf("got %q", got)
+	}
+	none := fourParts()
+	none.Plans[0].Blocks = none.Plans[0].Blocks[:1]
+	if got := Propose(practising(none, s))[0]; got.Move != Hold {
+		t.Errorf("a plan in which nothing counts: got %+v", got)
+	}
+}
+
 // TestLittleToGoBy: nothing but to go on without a ladder, with too few balls, or for
 // a student who is not practising; nothing at all without a plan.
 func TestLittleToGoBy(t *testing.T) {
@@ -375,5 +426,17 @@ func TestFitOf(t *testing.T) {
 	}
 	if fitOf(0, 0.7, 2) != tooHard || fitOf(1, 0.7, 2) != tooEasy {
 		t.Error("none and all are too hard and too easy")
+	}
+}
+
+// BenchmarkPropose is one student whose ladder is too hard, with an earlier skill.
+func BenchmarkPropose(b *testing.B) {
+	w := fourParts()
+	w.Earlier = []domain.ID{"lob"}
+	lob := stands(24, 1, inRow(circle5, 5, 12))
+	lob.Skill = "lob"
+	a := practising(w, stands(12, 1, inRow(circle5, 3, 8)), lob)
+	for b.Loop() {
+		Propose(a)
 	}
 }

@@ -59,7 +59,7 @@ func (s *setup) deskPages() []deskPage {
 	programme := programmes.Items[0].ID
 	return []deskPage{
 		{"#/today", "Not practising"}, {"#/live", "Nobody is practising"},
-		{"#/students", "1 student."}, {"#/students?name=nobody", "Nobody matches"}, {"#/student/" + s.StudentID, "Latest sessions"},
+		{"#/students", "1 student."}, {"#/students?name=nobody", "Nobody matches"}, {"#/proposals", "1 student goes on as planned"}, {"#/student/" + s.StudentID, "Latest sessions"},
 		{"#/sessions/" + s.StudentID, "Own practice"}, {"#/session/" + s.last, "A good start."}, {"#/report/" + s.StudentID, "Please keep in mind"},
 		{"#/programmes", "Write a new programme"}, {"#/programme/" + programme, "Ready to publish"}, {"#/versions/" + programme, "Steps as they were"}, {"#/cohort/" + programme, "Who stands where"},
 		{"#/skills", "Pitch to a landing spot"}, {"#/skill/" + s.PitchID, "no long break so far"}, {"#/skill/new", "Create the skill"},

@@ -65,10 +65,9 @@ func TestStudents(t *testing.T) {
 		if s.Heart <= low {
 			t.Errorf("%s: a step passed leaves the heart at %v", p.Name, s.Heart)
 		}
-		if e := (Student{Kind: Even, Heart: 1, law: p.law}); true {
-			if e.felt(0, false); e.Heart != 1 || !e.comes(r) {
-				t.Errorf("%s: only a disheartened student loses heart", p.Name)
-			}
+		e := Student{Kind: Even, Heart: 1, law: p.law}
+		if e.felt(0, false); e.Heart != 1 || !e.comes(r) {
+			t.Errorf("%s: only a disheartened student loses heart", p.Name)
 		}
 	}
 }

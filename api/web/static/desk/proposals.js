@@ -64,16 +64,16 @@ function List({ students, onChange }) {
         <${Button} kind="main" busy=${send.busy} disabled=${chosen.length === 0} onClick=${() => act(() => acceptAll(chosen.map((i) => i.adjustment)))}>${chosen.length === all.length ? `Accept all ${all.length}` : `Accept ${chosen.length} of ${all.length}`}</${Button}>
         ${left.size > 0 ? html`<${Button} kind="quiet" onClick=${() => leave(new Set())}>Choose all</${Button}>` : html`<${Button} kind="quiet" onClick=${() => leave(new Set(all.map(keyOf)))}>Choose none</${Button}>`}
       </div>
-      <ul class="plain proposals" tabindex="0" aria-label="Proposals">${busy.map((s) => html`<li key=${s.student.id}><h2><a href=${to("student", s.student.id)}>${s.student.name}</a></h2>
-        <ul class="plain">${s.items.map((item) => html`<${Item} key=${item.move + item.label} item=${item} chosen=${item.adjustment && !left.has(keyOf(item))} onChoose=${choose} onAccept=${after} onRefuse=${(x) => act(() => refuseOne(x))} />`)}</ul></li>`)}</ul>`}
+      <ul class="proposals" tabindex="0" aria-label="Proposals">${busy.map((s) => html`<li key=${s.student.id}><h2><a href=${to("student", s.student.id)}>${s.student.name}</a></h2>
+        <ul>${s.items.map((item) => html`<${Item} key=${item.move + item.label} item=${item} chosen=${item.adjustment && !left.has(keyOf(item))} onChoose=${choose} onAccept=${after} onRefuse=${(x) => act(() => refuseOne(x))} />`)}</ul></li>`)}</ul>`}
     ${calm.length > 0 && html`<details class="calm"><summary>${count(calm.length, "student")} ${calm.length === 1 ? "goes" : "go"} on as planned</summary>
-      <ul class="plain proposals" tabindex="0" aria-label="Going on as planned">${calm.map((s) => html`<li key=${s.student.id}><a href=${to("student", s.student.id)}>${s.student.name}</a>: ${s.items.map((i) => `${i.skill_name}, ${i.reason}`).join(" ")}</li>`)}</ul></details>`}`;
+      <ul class="proposals" tabindex="0" aria-label="Going on as planned">${calm.map((s) => html`<li key=${s.student.id}><a href=${to("student", s.student.id)}>${s.student.name}</a>: ${s.items.map((i) => `${i.skill_name}, ${i.reason}`).join(" ")}</li>`)}</ul></details>`}`;
 }
 
 function Item({ item, chosen, onChoose, onAccept, onRefuse }) {
   const [editing, edit] = useState(false);
   const what = `${item.skill_name}: ${item.label}`;
-  if (!item.adjustment) return html`<li class="proposal"><span class="soft">${what}</span><${Why} item=${item} /></li>`;
+  if (!item.adjustment) return html`<li class="proposal"><span class="proposal-chance">${what}</span><${Why} item=${item} /></li>`;
   return html`<li class="proposal">
     <label class="proposal-what"><input type="checkbox" checked=${chosen} onChange=${(e) => onChoose(item, e.currentTarget.checked)} /><span>${what}</span></label>
     <span class="proposal-chance">${chanceText(item.chance)}</span>
