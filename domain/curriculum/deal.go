@@ -106,10 +106,9 @@ func DeckBalls(minutes int) int { return max(12, 3*minutes) }
 // far, give or take one; where one weighs more than all others together, which must
 // then come between its balls, give or take two. A test holds this over random
 // grids; the promises above follow from [dealer.allowed] and [dealer.heavy]. Within
-// that, the next
-// task differs from the one before in as much as it can, and lies, distances and
-// clubs come up by their shares as evenly as they can. Chance, by the seed, decides
-// the rest.
+// that, the next task differs from the one before in as much as it can, and lies,
+// distances and clubs come up by their shares as evenly as they can. Chance, by the
+// seed, decides the rest.
 //
 // It refuses, with pointers into {"tasks", "balls"}, n outside 0 to MaxDeck, no
 // tasks, a task that is there twice, weights outside their bounds or all 0, and a
