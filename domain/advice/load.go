@@ -85,7 +85,7 @@ func LoadOf(weeks [LoadWeeks]LoadWeek, junior bool) Load {
 	}
 	now := weeks[LoadWeeks-1]
 	l := Load{Balls: changeOf(float64(now.Balls), balls), Minutes: changeOf(now.Minutes, minutes)}
-	l.Text = fmt.Sprintf("%s in %s this week; %s in %s a week in the four weeks before: %s.",
+	l.Text = fmt.Sprintf("%s in %s this week so far; %s in %s a week in the four weeks before: %s.",
 		count(whole(l.Balls.Now), "ball"), count(whole(l.Minutes.Now), "minute"), count(whole(balls), "ball"), count(whole(minutes), "minute"), l.Balls.words())
 	var rose []string
 	if l.Balls.rose(loadRiseBalls) {
@@ -121,6 +121,8 @@ func (c LoadChange) words() string {
 	switch {
 	case c.Now == 0 && c.Before == 0:
 		return "nothing to compare"
+	case c.Now == 0:
+		return "nothing yet"
 	case c.Before == 0:
 		return "a new start"
 	case c.Ratio < 0.5:

@@ -26,13 +26,13 @@ func TestLoadByHand(t *testing.T) {
 	if l.Balls != (advice.LoadChange{Now: 120, Before: 100, Ratio: 1.2}) || l.Minutes != (advice.LoadChange{Now: 45, Before: 60, Ratio: 0.75}) {
 		t.Errorf("%+v", l)
 	}
-	if want := "120 balls in 45 minutes this week; 100 balls in 60 minutes a week in the four weeks before: about the same."; l.Text != want {
+	if want := "120 balls in 45 minutes this week so far; 100 balls in 60 minutes a week in the four weeks before: about the same."; l.Text != want {
 		t.Errorf("%q, want %q", l.Text, want)
 	}
 	if l.Caution != "" || l.Why != "" || l.Rule != "" {
 		t.Errorf("a caution without a reason: %+v", l)
 	}
-	if l := advice.LoadOf(loads(week(1, 1), week(1, 1)), true); !strings.HasPrefix(l.Text, "1 ball in 1 minute this week; 1 ball in 1 minute a week") || l.Rule == "" || l.Caution != "" {
+	if l := advice.LoadOf(loads(week(1, 1), week(1, 1)), true); !strings.HasPrefix(l.Text, "1 ball in 1 minute this week so far; 1 ball in 1 minute a week") || l.Rule == "" || l.Caution != "" {
 		t.Errorf("a junior: %+v", l)
 	}
 }
@@ -42,7 +42,7 @@ func TestLoadWords(t *testing.T) {
 		before, now int
 		want        string
 	}{
-		{0, 0, "nothing to compare"}, {0, 40, "a new start"}, {100, 0, "less than half"}, {100, 49, "less than half"}, {100, 50, "less"}, {100, 79, "less"},
+		{0, 0, "nothing to compare"}, {0, 40, "a new start"}, {100, 0, "nothing yet"}, {100, 1, "less than half"}, {100, 49, "less than half"}, {100, 50, "less"}, {100, 79, "less"},
 		{100, 80, "about the same"}, {100, 125, "about the same"}, {100, 126, "somewhat more"}, {100, 150, "somewhat more"},
 		{100, 151, "more than half as much again"}, {100, 200, "more than half as much again"}, {100, 201, "more than twice as much"},
 	} {

@@ -103,10 +103,12 @@ func DeckBalls(minutes int) int { return max(12, mostAMinute*minutes) }
 //   - the same tasks, weights, n and seed give the same deck.
 //
 // At any point of the deck a task has come as often as its share of the balls so
-// far, give or take one, as long as that needs no repetition. Within that, the next
-// task differs from the one before in as much as it can, and lies, distances and
-// clubs come up by their shares as evenly as they can. Chance, by the seed, decides
-// the rest.
+// far, give or take one; where one weighs more than all others together, which must
+// then come between its balls, give or take two. A test holds this over random
+// grids; the promises above follow from [dealer.allowed] and [dealer.heavy]. Within
+// that, the next task differs from the one before in as much as it can, and lies,
+// distances and clubs come up by their shares as evenly as they can. Chance, by the
+// seed, decides the rest.
 //
 // It refuses, with pointers into {"tasks", "balls"}, n outside 0 to MaxDeck, no
 // tasks, a task that is there twice, weights outside their bounds or all 0, and a
