@@ -26,7 +26,7 @@ export function StudentPage({ args: [id] }) {
     <${AsOf} from=${progress} />
     ${body.student.junior && html`<p><strong>Junior.</strong> As little data as possible; the club's safeguarding rules come first.</p>`}
     <${Actions} body=${body} reload=${progress.reload} />
-    ${body.skills.length > 0 && html`<section class="strips" aria-label="Skills">${body.skills.map((s) => html`<${Strip} key=${s.skill_id} studentID=${id} skill=${s} />`)}</section>`}
+    ${body.skills.length > 0 && html`<section class="strips" aria-labelledby="skills"><h2 class="unseen" id="skills">Skills</h2>${body.skills.map((s) => html`<${Strip} key=${s.skill_id} studentID=${id} skill=${s} />`)}</section>`}
     <${Reasons} body=${body} reload=${progress.reload} />
     <${Adjustments} student=${body.student} skills=${body.skills} onChange=${progress.reload} />
     <${Work} body=${body} reload=${progress.reload} />
