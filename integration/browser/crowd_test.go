@@ -61,3 +61,49 @@ func TestCrowd(t *testing.T) {
 		t.Logf("%s: the first name within %.0f ms, processor slowed four times", place, ms)
 	}
 }
+
+// TestActing acts on a reason in one press and takes it back in one, on Today and on
+// the student's page; what the student plays by follows.
+func TestActing(t *testing.T) {
+	s := newSetup(t)
+	s.must(s.Crowd(t.Context(), s.Academy, 6)) // the sixth has stopped
+	p := s.laptop()
+	p.signInDesk(s.OwnerEmail)
+	const act = "Plan 1 session a week for Femi, for 3 weeks"
+	p.see(act)
+	student := p.value(`[...document.querySelectorAll(".triage-line")].find((e) => e.innerText.includes("Plan 1 session")).querySelector(".triage-name").hash.split("/")[2]`)
+	standing := func(want int) {
+		t.Helper()
+		var list struct {
+			Items []struct {
+				Kind    string  `json:"kind"`
+				EndedAt *string `json:"ended_at"`
+			} `json:"items"`
+		}
+		s.call(s.Owner, "GET", "/v1/students/"+student+"/adjustments", nil, &list)
+		n := 0
+		for _, a := range list.Items {
+			if a.Kind == "sessions" && a.EndedAt == nil {
+				n++
+			}
+		}
+		if n != want {
+			t.Errorf("%d adjustments stand, want %d: %+v", n, want, list.Items)
+		}
+	}
+	p.press(act)
+	p.see("Done.")
+	standing(1)
+	p.press("Undo")
+	p.gone("Done.")
+	p.see(act)
+	standing(0)
+
+	p.place("#/student/" + student)
+	p.press(act)
+	p.see("Done.", "Changed for Femi", "1 session a week, from")
+	standing(1)
+	p.press("Undo: 1 session a week")
+	p.see("Nothing at present: the programme stands as it was published.", "Ended: 2")
+	standing(0)
+}

@@ -25,21 +25,23 @@ export function adjustmentText(a, skillName) {
 
 const whenText = (a) => `from ${day(a.from)}${a.until ? ` to ${day(a.until)}` : ""}`;
 
+/** useAdjustments reads a student's adjustments. */
+export const useAdjustments = (id) => useLoad(`/v1/students/${id}/adjustments`);
+
 /**
  * Adjustments lists what stands for a student, with undo, and what was ended, folded.
- * skills are the student's, to name them; onChange reads again what depends on them.
+ * all is what useAdjustments gave; skills are the student's, to name them; onChange
+ * reads again what depends on them.
  */
-export function Adjustments({ student, skills, onChange }) {
-  const all = useLoad(`/v1/students/${student.id}/adjustments`);
+export function Adjustments({ student, skills, all, onChange }) {
   const [ref, heading] = useKeptFocus();
   const items = all.body?.items ?? [];
   if (items.length === 0) return null;
   const now = items.filter((a) => !a.ended_at);
   const ended = items.filter((a) => a.ended_at);
   const name = (a) => skills.find((s) => s.skill_id === a.skill_id)?.name;
-  const changed = () => (all.reload(), onChange());
   return html`<section ref=${ref}><h2 ref=${heading} tabindex="-1">Changed for ${student.name}</h2>
-    ${now.length === 0 ? html`<p>Nothing at present: the programme stands as it was published.</p>` : html`<ul class="plain">${now.map((a) => html`<li key=${a.id}><${Standing} adjustment=${a} text=${adjustmentText(a, name(a))} onUndone=${changed} /></li>`)}</ul>`}
+    ${now.length === 0 ? html`<p>Nothing at present: the programme stands as it was published.</p>` : html`<ul class="plain">${now.map((a) => html`<li key=${a.id}><${Standing} adjustment=${a} text=${adjustmentText(a, name(a))} onUndone=${onChange} /></li>`)}</ul>`}
     ${ended.length > 0 && html`<details class="panel"><summary>Ended: ${ended.length}</summary><ul class="plain">${ended.map((a) => html`<li key=${a.id}>${adjustmentText(a, name(a))}, ended ${day(a.ended_at)}</li>`)}</ul></details>`}</section>`;
 }
 

@@ -10,7 +10,7 @@ import { ballsText, kindName, runText, tierText, waitText } from "../base/words.
 import { Button, html, Notice, Page, useState } from "../base/ui.js";
 import { AssignmentActions, CommentDialog, SeenDialog, unsilence } from "./actions.js";
 import { actionsOf, endAdjustment } from "./act.js";
-import { Adjustments } from "./adjustments.js";
+import { Adjustments, useAdjustments } from "./adjustments.js";
 import { Split } from "./charts.js";
 import { active, AsOf, ladderText, Missing, positionText, seenText, useKeptFocus } from "./parts.js";
 import { reasonText } from "./reasons.js";
@@ -21,15 +21,17 @@ import { Action, Done, Reason, untilText } from "./triage.js";
 
 export function StudentPage({ args: [id] }) {
   const progress = useLoad(`/v1/students/${id}/progress`);
+  const adjustments = useAdjustments(id);
+  const reload = () => (progress.reload(), adjustments.reload());
   const { body } = progress;
   if (!body) return html`<${Page} title="Student" wide><${Missing} what="The student" from=${progress} /></${Page}>`;
   return html`<${Page} title=${body.student.name} wide lead=${body.last_at ? `${count(body.sessions, "session")}, ${seenText(body.last_at)}.` : "No session yet."}>
     <${AsOf} from=${progress} />
     ${body.student.junior && html`<p><strong>Junior.</strong> As little data as possible; the club's safeguarding rules come first.</p>`}
     <${Actions} body=${body} reload=${progress.reload} />
-    ${body.skills.length > 0 && html`<section class="strips" aria-label="Skills">${body.skills.map((s) => html`<${Strip} key=${s.skill_id} studentID=${id} skill=${s} />`)}</section>`}
-    <${Reasons} body=${body} reload=${progress.reload} />
-    <${Adjustments} student=${body.student} skills=${body.skills} onChange=${progress.reload} />
+    ${body.skills.length > 0 && html`<section class="strips" aria-labelledby="skills"><h2 class="unseen" id="skills">Skills</h2>${body.skills.map((s) => html`<${Strip} key=${s.skill_id} studentID=${id} skill=${s} />`)}</section>`}
+    <${Reasons} body=${body} reload=${reload} />
+    <${Adjustments} student=${body.student} skills=${body.skills} all=${adjustments} onChange=${reload} />
     <${Work} body=${body} reload=${progress.reload} />
     ${body.sessions === 0 && html`<section class="empty"><h2>No sessions yet</h2><p>Progress starts with the first ball that ${body.student.name} logs on the green.</p></section>`}
     ${body.sessions > 0 && html`<section><h2>How much</h2><${Volume} load=${body.load} /></section>`}

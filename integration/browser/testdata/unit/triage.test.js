@@ -97,6 +97,12 @@ export const tests = {
     equal(why("random", inside(3), 0.9144), "In a row is not counted here: random is no test of a step.", "another kind of block");
     equal(why("warmup", inside(3), 0.9144, true), "In a row is not counted here: for this skill steps are passed in tests alone.", "tests alone");
   },
+  async "says in words what the small drawings show"() {
+    const { lineText, stepsText } = await load("desk/steps.js");
+    equal([stepsText({ held: 2, tiers: 4, next_tier: { run: 9, radius_m: 1.524 } }), stepsText({ held: 1, tiers: 1 }), stepsText({ held: 0, tiers: 0 })],
+      ["2 of 4 steps passed; next: 9 in a row inside 5 ft", "1 of 1 step passed", "no steps"], "the steps");
+    equal([lineText([0.48, 0.55, 0.591]), lineText([0.48])], ["rate from 48 to 59 % over 3 sessions", "rate 48 %"], "the line");
+  },
   async "cuts a scale to where the line lies, and not too close"() {
     const { cut } = await load("base/chart.js");
     equal([cut(0.42, 0.58), cut(0.5, 0.51), cut(0, 0.02), cut(0.97, 1), cut(0, 1), cut(0.3, 0.6)], [[0.3, 0.6], [0.4, 0.7], [0, 0.3], [0.7, 1], [0, 1], [0.3, 0.6]], "the ends");
