@@ -306,13 +306,11 @@ func (p proposer) refusal(m Member, k RefusalKey, again bool, at string) (Refusa
 // keep keeps a refusal, or forgets it when it has no end, and tells of it.
 func keep(ctx context.Context, tx ProposalStore, a domain.Actor, r *Refusal, now time.Time) error {
 	r.By, r.At = a.Member, now
-	kind, err := "proposal.refused", error(nil)
+	kind, save := "proposal.refused", func() error { return tx.SaveRefusal(ctx, *r) }
 	if r.Until == (domain.Date{}) {
-		kind, err = "proposal.restored", tx.DropRefusal(ctx, r.RefusalKey)
-	} else {
-		err = tx.SaveRefusal(ctx, *r)
+		kind, save = "proposal.restored", func() error { return tx.DropRefusal(ctx, r.RefusalKey) }
 	}
-	if err != nil {
+	if err := save(); err != nil {
 		return err
 	}
 	return tx.Record(ctx, a.Event(now, kind, r.Student, r.Student, map[string]any{"kind": r.Kind, "skill_id": r.Skill, "until": r.Until.String()}))

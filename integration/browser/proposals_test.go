@@ -15,10 +15,10 @@ func TestNextWeek(t *testing.T) {
 		ID string `json:"id"`
 	}
 	s.call(s.Owner, "POST", "/v1/skills", object{"name": "Low chip", "kind": "chip_and_run", "ladder": object{"tiers": array{object{"run": 9, "radius_m": 1.524}}}}, &skill)
-	part := func(kind string) object {
-		return object{"kind": kind, "share": 25, "drill": object{"text": "Same spot.", "radius_m": 1.524, "lies": array{"fairway"}, "clubs": array{"8 iron", "wedge"}, "distances_m": array{9, 12}}}
+	part := func(kind string, clubs ...string) object {
+		return object{"kind": kind, "share": 25, "drill": object{"text": "Same spot.", "radius_m": 1.524, "clubs": clubs}}
 	}
-	week := object{"title": "Chips", "skill_id": skill.ID, "plans": array{object{"name": "Hour", "minutes": 60, "times": 2, "blocks": array{part("warmup"), part("technique"), part("random"), part("test")}}}}
+	week := object{"title": "Chips", "skill_id": skill.ID, "plans": array{object{"name": "Hour", "minutes": 60, "times": 2, "blocks": array{part("warmup", "wedge"), part("technique", "wedge"), part("random", "wedge", "8 iron"), part("test", "wedge")}}}}
 	s.call(s.Owner, "POST", "/v1/programmes", object{"name": "Chipping", "weeks": slices.Repeat(array{week}, 6)}, &programme)
 	s.call(s.Owner, "POST", "/v1/programmes/"+programme.ID+"/versions", nil, nil)
 	s.call(s.Owner, "POST", "/v1/assignments", object{
