@@ -50,6 +50,7 @@ type (
 		skills
 	}
 	cohortStore struct {
+		*scope
 		readStore
 		groups
 		programmes
@@ -136,7 +137,7 @@ func (db *DB) Reading() domain.Transactor[academy.ReadStore] {
 // Cohorts opens the store of academy.CohortService.
 func (db *DB) Cohorts() domain.Transactor[academy.CohortStore] {
 	return transactor[academy.CohortStore]{db, func(s *scope) academy.CohortStore {
-		return cohortStore{readStore{s, viewing{s}, listing{s}, skills{s}}, groups{s}, programmes{s}, assigned{s}}
+		return cohortStore{s, readStore{s, viewing{s}, listing{s}, skills{s}}, groups{s}, programmes{s}, assigned{s}}
 	}}
 }
 
