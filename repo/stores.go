@@ -70,6 +70,7 @@ type (
 		academies
 	}
 	cohortStore struct {
+		*scope
 		readStore
 		groups
 		programmes
@@ -175,7 +176,7 @@ func (db *DB) Proposals() domain.Transactor[academy.ProposalStore] {
 // Cohorts opens the store of academy.CohortService.
 func (db *DB) Cohorts() domain.Transactor[academy.CohortStore] {
 	return transactor[academy.CohortStore]{db, func(s *scope) academy.CohortStore {
-		return cohortStore{readStore{s, viewing{s}, listing{s}, skills{s}, rowParts{s}}, groups{s}, programmes{s}, assigned{s}}
+		return cohortStore{s, readStore{s, viewing{s}, listing{s}, skills{s}, rowParts{s}}, groups{s}, programmes{s}, assigned{s}}
 	}}
 }
 

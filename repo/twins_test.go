@@ -16,9 +16,6 @@ import (
 // scoped gives the scope that a store is opened on.
 func (s *scope) scoped() *scope { return s }
 
-// Its parts agree.
-func (s cohortStore) scoped() *scope { return s.readStore.scope }
-
 // undo takes a transaction back once all its statements have run, those that
 // end it included.
 func undo(store any) error {

@@ -21,7 +21,8 @@ const (
 	MaxWaitGroups = 50
 )
 
-// NothingToCompare: no two groups had members waiting when anything happened.
+// NothingToCompare says that no two groups had members waiting when anything
+// happened.
 const NothingToCompare CannotTell = "nothing_to_compare"
 
 // Wait is how long one student took to pass a step or, where Passed is false, how
