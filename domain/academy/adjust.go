@@ -303,7 +303,7 @@ func (x Adjustment) fits(v curriculum.Version) bool {
 		_, place := skill.Ladder.Place(x.Tier)
 		return trains && place
 	}
-	return (trains || x.Skill == "") && x.check(v, nil) == nil
+	return x.check(v, nil) == nil // one of a skill that is not trained changes nothing
 }
 
 // takeStep takes a step out of the ladder that the student is judged by.

@@ -241,13 +241,20 @@ func TestAdjustRefused(t *testing.T) {
 		wantFields(t, what, err, c.pointer, c.words)
 	}
 	both := must(h.adjusting().Give(ctx, coach, []academy.Adjustment{
-		{Student: ben, Adjustment: pace}, {Student: ada, Adjustment: circle, Assignment: as.ID, Reason: advice.Outgrown}, {Student: ada, Adjustment: circle},
+		{Student: ben, Adjustment: pace}, {Student: ada, Adjustment: circle, Assignment: as.ID, Reason: advice.Reasons()[0]}, {Student: ada, Adjustment: circle},
 	}))(t)
 	wantError(t, "another coach's student", both[0].Err, domain.NotFound, "not_found")
-	if both[1].Err != nil || both[1].Adjustment.Reason != advice.Outgrown {
+	if both[1].Err != nil || both[1].Adjustment.Reason != advice.Lapsed {
 		t.Errorf("got %+v", both[1])
 	}
 	wantError(t, "twice", both[2].Err, domain.Conflict, "adjusted_already")
+	many := make([]academy.Adjustment, academy.MaxGiven)
+	for i := range many {
+		many[i] = academy.Adjustment{Student: ben, Adjustment: pace} // whom the coach may not see
+	}
+	if given := must(h.adjusting().Give(ctx, coach, many))(t); len(given) != 200 {
+		t.Errorf("got %d results of 200", len(given))
+	}
 	for _, n := range []int{0, academy.MaxGiven + 1} {
 		wantError(t, "too few or too many", failure(h.adjusting().Give(ctx, coach, make([]academy.Adjustment, n))), domain.Invalid, "adjustment_invalid")
 	}
@@ -282,5 +289,117 @@ func TestAdjustFaults(t *testing.T) {
 		if err := domaintest.EveryFault(t, h.mem, hollow, do); err != nil {
 			t.Errorf("%s: %v", what, err)
 		}
+	}
+}
+
+// TestStepsSurviveAMove: an extra step that is kept stands in the ladder of the
+// version moved to, and in that of another programme; an undone one does not.
+func TestStepsSurviveAMove(t *testing.T) {
+	h := open(t)
+	as := h.assign(ada, 4)
+	undone := h.given(curriculum.Adjustment{Kind: curriculum.ExtraStep, Skill: h.pitch.ID, Tier: step(5, 5)})
+	must(h.adjusting().Undo(ctx, coach, undone.ID))(t)
+	h.given(curriculum.Adjustment{Kind: curriculum.ExtraStep, Skill: h.pitch.ID, Tier: step(6, 5)})
+	h.given(curriculum.Adjustment{Kind: curriculum.ExtraStep, Skill: h.chip.ID, Tier: step(4, 3)})
+	h.given(curriculum.Adjustment{Kind: curriculum.OtherRadius, Skill: h.pitch.ID, Radius: domain.Metre})
+	h.pitch.Ladder.Tiers = []streak.Tier{step(10, 5), step(20, 5)}
+	h.pitch = must(h.curriculum.UpdateSkill(ctx, coach, h.pitch.ID, 0, h.pitch))(t)
+	h.publish()
+	must(h.people.Move(ctx, coach, as.ID, 0, 2, true))(t)
+	ladders := func() map[domain.ID][]streak.Tier {
+		all := map[domain.ID][]streak.Tier{}
+		for _, s := range must(h.reading.Progress(ctx, owner, ada))(t).Skills {
+			all[s.State.Skill] = s.State.Ladder.Tiers
+		}
+		return all
+	}
+	want := map[domain.ID][]streak.Tier{h.pitch.ID: {step(6, 5), step(10, 5), step(20, 5)}, h.chip.ID: {step(4, 3), step(9, 3)}}
+	if got := ladders(); !reflect.DeepEqual(got, want) {
+		t.Errorf("got %v, want %v", got, want)
+	}
+}
+
+// TestPlannedWithAdjustments: weeks gone by count as they were played at their
+// end, the present one as of today, those to come as of their first day.
+func TestPlannedWithAdjustments(t *testing.T) {
+	h := open(t)
+	c := domaintest.Programme(h.pitch.ID, h.chip.ID)
+	c.Weeks = append(c.Weeks, c.Weeks...)
+	must(h.curriculum.SaveDraft(ctx, coach, h.programme, 0, c))(t)
+	h.publish()
+	must(h.people.Assign(ctx, owner, academy.AssignRequest{Programme: h.programme, Version: 2, Students: []domain.ID{ada}, Start: may(4)}))(t)
+	pace := curriculum.Adjustment{Kind: curriculum.FewerSessions, PerWeek: 1}
+	for _, g := range must(h.adjusting().Give(ctx, coach, []academy.Adjustment{
+		{Student: ada, Adjustment: pace, From: may(10), Until: may(11)}, // the last day of week 1, the first of week 2
+		{Student: ada, Adjustment: pace, From: may(25)},                 // from the first day of week 4
+	}))(t) {
+		if g.Err != nil {
+			t.Fatal(g.Err)
+		}
+	}
+	times := func() (all []int) {
+		for _, w := range must(h.reading.Now(ctx, coach, ada))(t).Work[0].Weeks {
+			all = append(all, w.Sessions())
+		}
+		return all
+	}
+	for _, x := range []struct {
+		day  int
+		want []int
+	}{{4, []int{2, 1, 2, 1}}, {10, []int{1, 1, 2, 1}}, {11, []int{1, 1, 2, 1}}, {12, []int{1, 2, 2, 1}}, {26, []int{1, 2, 2, 1}}} {
+		h.mem.Set(now.AddDate(0, 0, x.day-4))
+		if got := times(); !slices.Equal(got, x.want) {
+			t.Errorf("on the %d. the weeks have %v sessions, want %v", x.day, got, x.want)
+		}
+	}
+	if planned := must(h.reading.Progress(ctx, coach, ada))(t).Work[0].Planned; planned != 1+2+2 {
+		t.Errorf("planned are %d, want 5 on the second day of week 4", planned)
+	}
+}
+
+// TestWarmupDrill: the last drill at the skill on one spot, or else the first
+// circle of its ladder.
+func TestWarmupDrill(t *testing.T) {
+	h := open(t)
+	c := domaintest.Programme(h.pitch.ID, h.chip.ID)
+	blocks := c.Weeks[1].Plans[0].Blocks
+	for i := range blocks {
+		blocks[i].Drill.Text = []string{"A pitch.", "A chip.", "Chips at random.", "The last pitch."}[i]
+	}
+	blocks[3].Skill = h.pitch.ID
+	must(h.curriculum.SaveDraft(ctx, coach, h.programme, 0, c))(t)
+	h.publish()
+	must(h.people.Assign(ctx, owner, academy.AssignRequest{Programme: h.programme, Version: 2, Students: []domain.ID{ada}, Start: may(4)}))(t)
+	if x := h.given(curriculum.Adjustment{Kind: curriculum.OtherWarmup, Skill: h.chip.ID}); x.Drill.Text != "A chip." {
+		t.Errorf("got %+v, want the chip on one spot, not those at random", x.Drill)
+	}
+	blocks[1].Skill, blocks[2].Skill = h.pitch.ID, h.pitch.ID
+	blocks[1].Kind = curriculum.Random
+	blocks[1].Skill, blocks[1].Drill.Clubs = h.chip.ID, []string{"wedge", "nine"}
+	must(h.curriculum.SaveDraft(ctx, coach, h.programme, 0, c))(t)
+	h.publish()
+	must(h.people.Assign(ctx, owner, academy.AssignRequest{Programme: h.programme, Version: 3, Students: []domain.ID{ben}, Start: may(4)}))(t)
+	given := must(h.adjusting().Give(ctx, owner, []academy.Adjustment{{Student: ben, Adjustment: curriculum.Adjustment{Kind: curriculum.OtherWarmup, Skill: h.chip.ID}}}))(t)[0]
+	want := curriculum.Drill{Text: "Keep Chip alive before the new work.", Radius: 3 * domain.Foot}
+	if given.Err != nil || !reflect.DeepEqual(given.Adjustment.Drill, want) {
+		t.Errorf("got %+v (%v), want %+v", given.Adjustment.Drill, given.Err, want)
+	}
+}
+
+// TestAdjustedAlone: what one student plays changes nothing for another of the
+// same version.
+func TestAdjustedAlone(t *testing.T) {
+	h := open(t)
+	h.assign(ada, 4)
+	h.assign(ben, 4)
+	h.given(curriculum.Adjustment{Kind: curriculum.FewerSessions, PerWeek: 1})
+	got := map[domain.ID]int{}
+	for _, row := range must(h.reading.Dashboard(ctx, owner, academy.DashboardFilter{}))(t) {
+		if len(row.Work) > 0 {
+			got[row.Student.ID] = row.Week.Sessions()
+		}
+	}
+	if want := map[domain.ID]int{ada: 1, ben: 2}; !reflect.DeepEqual(got, want) {
+		t.Errorf("sessions a week are %v, want %v", got, want)
 	}
 }

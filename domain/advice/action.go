@@ -2,7 +2,10 @@ package advice
 
 import (
 	"fmt"
+	"slices"
+	"strings"
 
+	"fringework/domain"
 	"fringework/domain/curriculum"
 	"fringework/domain/streak"
 )
@@ -102,6 +105,45 @@ func kindLabel(k curriculum.BlockKind) string {
 	return string(k)
 }
 
+// nearer moves the drills of the skill to two thirds of their distances, in whole
+// yards or metres; our choice.
+func (f flag) nearer(r Reader, p Plan) []Action {
+	unit := domain.Yard
+	if r.Metric {
+		unit = domain.Metre
+	}
+	var distances []domain.Length
+	var words []string
+	for _, d := range distancesOf(p.Week, f.state.Skill) {
+		near := max(unit, 2*d/3/unit*unit)
+		if near < d && !slices.Contains(distances, near) && near >= curriculum.MinDistance {
+			distances, words = append(distances, near), append(words, r.away(near))
+		}
+	}
+	if len(distances) == 0 || len(distances) > curriculum.MaxChoices {
+		return nil
+	}
+	from := strings.Join(words, ", ")
+	return []Action{{
+		Label:      fmt.Sprintf("Bring %s nearer: from %s, for %d weeks", p.Student, from, actionWeeks),
+		Text:       fmt.Sprintf("For %d weeks play it from nearer: %s.", actionWeeks, from),
+		Adjustment: curriculum.Adjustment{Kind: curriculum.OtherDistances, Skill: f.state.Skill, Distances: distances}, Weeks: actionWeeks,
+	}}
+}
+
+// distancesOf are those of the week's drills at a skill, shortest first.
+func distancesOf(w *curriculum.Week, skill domain.ID) (all []domain.Length) {
+	for _, plan := range w.Plans {
+		for _, b := range plan.Blocks {
+			if w.SkillOf(b) == skill {
+				all = append(all, b.Drill.Distances...)
+			}
+		}
+	}
+	slices.Sort(all)
+	return slices.Compact(all)
+}
+
 func (f level) actions(r Reader, p Plan) []Action {
 	if judgedElsewhere(f.state) {
 		where := r.exact(f.Radius)
@@ -122,7 +164,10 @@ func (f reach) actions(r Reader, p Plan) []Action {
 	if f.BallsPerTest < f.Tier.Run {
 		return shift(p, curriculum.Technique, curriculum.Test)
 	}
-	return append(f.before(r, p), shift(p, curriculum.Test, curriculum.Technique)...)
+	if steps := f.before(r, p); len(steps) > 0 {
+		return append(steps, shift(p, curriculum.Test, curriculum.Technique)...)
+	}
+	return append(f.nearer(r, p), shift(p, curriculum.Test, curriculum.Technique)...)
 }
 
 func (f ease) actions(r Reader, p Plan) (all []Action) {
@@ -130,8 +175,7 @@ func (f ease) actions(r Reader, p Plan) (all []Action) {
 		{Run: f.Tier.Run, Radius: r.rounded(float64(f.EvenRadius), down), Holed: f.Tier.Holed},
 		{Run: f.EvenRun, Radius: f.Tier.Radius, Holed: f.Tier.Holed},
 	} {
-		// It must come after the next step, and be one of its own.
-		if at, fits := f.state.Ladder.Place(t); fits && at > f.state.Held && t.Radius > 0 && t.AsHardAs(f.Tier) {
+		if _, fits := f.state.Ladder.Place(t); fits && t.Radius > 0 && t.AsHardAs(f.Tier) {
 			all = append(all, Action{
 				Label:      fmt.Sprintf("Let %s go on to %s", p.Student, tierIn(r, t)),
 				Text:       fmt.Sprintf("A harder step is waiting after %s: %s.", tierIn(r, f.Tier), tierIn(r, t)),
@@ -163,9 +207,6 @@ func (s split) actions(_ Reader, p Plan) []Action {
 	}
 	more := curriculum.KindShare{Kind: curriculum.BlockKind(s.most.Kind), Share: half(s.most.Spent, s.most.Planned)}
 	less := curriculum.KindShare{Kind: curriculum.BlockKind(s.least.Kind), Share: max(step, half(s.least.Spent, s.least.Planned))}
-	if more.Kind == "" || less.Kind == "" || more.Share+less.Share > 100 {
-		return nil
-	}
 	a := timed(p, more, less)
 	a.Label = "Meet half way: " + kindLabel(more.Kind) + fmt.Sprintf(" %d %%, %s %d %% for %d weeks", more.Share, kindLabel(less.Kind), less.Share, actionWeeks)
 	return []Action{a}

@@ -26,6 +26,14 @@ func down(x float64) float64 { return math.Floor(x + 1e-6) }
 // a metre.
 func (r Reader) exact(l domain.Length) string { return l.In(r.Metric) }
 
+// away writes a distance to the hole, to a whole yard or metre.
+func (r Reader) away(l domain.Length) string {
+	if r.Metric {
+		return strconv.FormatFloat(math.Round(l.Metres()), 'f', -1, 64) + " m"
+	}
+	return strconv.FormatFloat(math.Round(l.Feet()/3), 'f', -1, 64) + " yd"
+}
+
 func percent(p float64) string {
 	switch {
 	case p < 0.001:
