@@ -83,12 +83,18 @@ function fromText(students, move) {
 function Followers({ list, published, next, move, setMove }) {
   if (list.length === 0) return html`<p>Nobody follows this programme ${published ? "now" : "yet"}. Assign it once it is published.</p>`;
   const versions = [...new Set(list.map((a) => a.version))].sort((a, b) => b - a);
-  return html`<ul class="plain">${versions.map((v) => {
-      const theirs = list.filter((a) => a.version === v);
-      return html`<li key=${v}>${count(theirs.length, "student")} on version ${v}: ${theirs.map((a) => a.name).join(", ")}</li>`;
-    })}</ul>
+  return html`${versions.map((v) => html`<${On} key=${v} version=${v} list=${list.filter((a) => a.version === v)} />`)}
     <p>They keep their version until they are moved.</p>
     <${Switch} label=${`Move ${list.length === 1 ? list[0].name : `all ${list.length}`} to version ${next} at once`} on=${move} onChange=${setMove} />`;
+}
+
+/** SHORT is how many names are read at a glance. */
+const SHORT = 8;
+
+/** On names those who are on a version; many of them on demand. */
+function On({ version, list }) {
+  const [text, names] = [`${count(list.length, "student")} on version ${version}`, list.map((a) => a.name).join(", ")];
+  return list.length <= SHORT ? html`<p>${text}: ${names}</p>` : html`<details><summary>${text}</summary><p>${names}</p></details>`;
 }
 
 /** moveAll moves assignments to a version, one after the other; it tells what became of each. */
