@@ -40,11 +40,11 @@ func (a Assessment) Passing(t streak.Tier, focus domain.Length, balls, sessions 
 }
 
 // levels are equally likely levels, as points of a table.
-func (a Assessment) levels() (points [levelSlices]int) {
-	for i := range points {
-		points[i] = pointOf(betaQuantile((float64(i)+0.5)/levelSlices, a.Rate.A, a.Rate.B))
+func (a Assessment) levels() (found [levelSlices]int) {
+	for i := range found {
+		found[i] = pointOf(betaQuantile((float64(i)+0.5)/levelSlices, a.Rate.A, a.Rate.B))
 	}
-	return points
+	return found
 }
 
 // passing is Passing at equally likely levels in the tier's own circle, where the
