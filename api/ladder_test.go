@@ -97,8 +97,8 @@ func TestNoProgrammeIsTold(t *testing.T) {
 	s.later(12 * time.Hour)
 	var out api.SessionResult
 	s.put(1, s.noel.AccessToken, s.test(1, "2026-05-04T17:30:00+01:00", "iii")).want(201).read(&out)
-	read := read[api.SessionResult](s.fixture, "/v1/sessions/"+sessionID(1), s.coach.AccessToken)
-	for who, got := range map[string][]api.Notice{"student": out.Notices, "coach": read.Notices} {
+	again := read[api.SessionResult](s.fixture, "/v1/sessions/"+sessionID(1), s.coach.AccessToken)
+	for who, got := range map[string][]api.Notice{"student": out.Notices, "coach": again.Notices} {
 		if len(got) != 1 || got[0].Code != "no_programme" || !strings.Contains(got[0].Detail, "no step to pass") {
 			t.Errorf("%s: got %+v, want why it moved nothing", who, got)
 		}

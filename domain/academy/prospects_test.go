@@ -201,7 +201,8 @@ func TestOutOfReachForMany(t *testing.T) {
 		t.Helper()
 		for _, f := range must(h.reading.OutOfReach(ctx, owner, h.draft()))(t) {
 			if f.Pointer == "/weeks/0/skill_id" {
-				return f.Detail[:strings.Index(f.Detail, ";")]
+				told, _, _ := strings.Cut(f.Detail, ";")
+				return told
 			}
 		}
 		return ""

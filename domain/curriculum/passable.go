@@ -134,9 +134,9 @@ func (b placed) checkCircle(p, w *domain.Problems, skill Skill) {
 	at := b.at + "/drill/radius_m"
 	switch widest := tiers[0].Radius; {
 	case !can && b.Kind == Test:
-		p.Add(at, "%s: is judged inside %v, wider than every step of %s; a ball in there may be out of %v, so nobody can pass a step here. Judge inside %v", b.place, radius, skill.Name, widest, widest)
+		p.Add(at, "%s: is judged inside %v, wider than every step of %s; a ball in there may be out of %v, so nobody can pass a step here without measuring every ball. Judge inside %v", b.place, radius, skill.Name, widest, widest)
 	case !can:
-		w.Add(at, "%s: is judged inside %v, wider than every step of %s, so it can pass none. Judge inside %v", b.place, radius, skill.Name, widest)
+		w.Add(at, "%s: is judged inside %v, wider than every step of %s, so it can pass none without measuring. Judge inside %v", b.place, radius, skill.Name, widest)
 	case !same && radius < widest:
 		next := nextWider(tiers, radius)
 		w.Add(at, "%s: is judged inside %v, and no step of %s asks for that; a ball that stops between there and %v counts for nothing. Judge inside %v", b.place, radius, skill.Name, next, next)
@@ -238,7 +238,7 @@ func checkStep(p, w *domain.Problems, skill Skill, i int, t streak.Tier, blocks 
 	closest := slices.MinFunc(blocks, func(a, b placed) int { return int(a.Drill.Radius - b.Drill.Radius) })
 	if !judges(closest.Drill.Radius, t) {
 		if !wide {
-			told.Add(closest.at+"/drill/radius_m", "%s: is the closest that counts for %s, and it is judged inside %v, so nobody can pass that step. Judge a test inside %v", closest.place, step, closest.Drill.Radius, t.Radius)
+			told.Add(closest.at+"/drill/radius_m", "%s: is the closest that counts for %s, and it is judged inside %v, so nobody can pass that step without measuring every ball. Judge a test inside %v", closest.place, step, closest.Drill.Radius, t.Radius)
 		}
 		return false
 	}

@@ -53,9 +53,9 @@ func TestCircles(t *testing.T) {
 	}{
 		{"as the ladder asks", nil, known(), nil, nil},
 		{"a test too wide", at(3, ft(8)), known(), []told{{firstBlocks + "/3/drill/radius_m",
-			firstPlan + "block 4 (test): is judged inside 8 ft (2.44 m), wider than every step of Pitch; a ball in there may be out of 5 ft (1.52 m), so nobody can pass a step here. Judge inside 5 ft (1.52 m)"}}, nil},
+			firstPlan + "block 4 (test): is judged inside 8 ft (2.44 m), wider than every step of Pitch; a ball in there may be out of 5 ft (1.52 m), so nobody can pass a step here without measuring every ball. Judge inside 5 ft (1.52 m)"}}, nil},
 		{"a warm-up too wide", at(0, ft(8)), known(), nil, []told{{firstBlocks + "/0/drill/radius_m",
-			firstPlan + "block 1 (warmup): is judged inside 8 ft (2.44 m), wider than every step of Pitch, so it can pass none. Judge inside 5 ft (1.52 m)"}}},
+			firstPlan + "block 1 (warmup): is judged inside 8 ft (2.44 m), wider than every step of Pitch, so it can pass none without measuring. Judge inside 5 ft (1.52 m)"}}},
 		{"a warm-up that does not count anyway", at(0, ft(8)), testOnly, nil, nil},
 		{"a random block may be judged as the coach likes", at(2, ft(8)), known(), nil, nil},
 		{"technique is not tested", at(1, ft(8)), known(), nil, nil},
@@ -84,15 +84,15 @@ func TestCircles(t *testing.T) {
 			block(c, 3).Drill.Radius = ft(6)
 		}, shrinking, nil, nil},
 		{"one step alone", func(c *curriculum.Content) { c.Weeks, block(c, 3).Drill.Radius = c.Weeks[:1], ft(8) }, laddered(false, streak.Tier{Run: 4, Radius: ft(5)}),
-			[]told{{firstBlocks + "/3/drill/radius_m", firstPlan + "block 4 (test): is judged inside 8 ft (2.44 m), wider than every step of Pitch; a ball in there may be out of 5 ft (1.52 m), so nobody can pass a step here. Judge inside 5 ft (1.52 m)"}}, nil},
+			[]told{{firstBlocks + "/3/drill/radius_m", firstPlan + "block 4 (test): is judged inside 8 ft (2.44 m), wider than every step of Pitch; a ball in there may be out of 5 ft (1.52 m), so nobody can pass a step here without measuring every ball. Judge inside 5 ft (1.52 m)"}}, nil},
 		{"without a radius only that is told", at(3, 0), known(), []told{{firstBlocks + "/3/drill/radius_m", firstPlan + "block 4 (test): has no target radius; give the radius inside which a ball is in"}}, nil},
 		{"everything too wide is told once", func(c *curriculum.Content) {
 			c.Weeks = c.Weeks[:1]
 			for i := range 4 {
 				block(c, i).Drill.Radius = ft(8)
 			}
-		}, known(), []told{{firstBlocks + "/3/drill/radius_m", firstPlan + "block 4 (test): is judged inside 8 ft (2.44 m), wider than every step of Pitch; a ball in there may be out of 5 ft (1.52 m), so nobody can pass a step here. Judge inside 5 ft (1.52 m)"}},
-			[]told{{firstBlocks + "/0/drill/radius_m", firstPlan + "block 1 (warmup): is judged inside 8 ft (2.44 m), wider than every step of Pitch, so it can pass none. Judge inside 5 ft (1.52 m)"}}},
+		}, known(), []told{{firstBlocks + "/3/drill/radius_m", firstPlan + "block 4 (test): is judged inside 8 ft (2.44 m), wider than every step of Pitch; a ball in there may be out of 5 ft (1.52 m), so nobody can pass a step here without measuring every ball. Judge inside 5 ft (1.52 m)"}},
+			[]told{{firstBlocks + "/0/drill/radius_m", firstPlan + "block 1 (warmup): is judged inside 8 ft (2.44 m), wider than every step of Pitch, so it can pass none without measuring. Judge inside 5 ft (1.52 m)"}}},
 		{"without a ladder nothing is told", func(c *curriculum.Content) { c.Weeks = c.Weeks[:1] }, laddered(false), nil, nil},
 		{"the last step's own circle", func(c *curriculum.Content) {
 			c.Weeks = c.Weeks[:1]
@@ -162,13 +162,13 @@ func TestStepsWithinReach(t *testing.T) {
 			}
 			block(c, 1).Drill.Radius = 5*domain.Foot + 1
 		}), known(), []told{{firstBlocks + "/1" + radius,
-			firstPlan + "block 2 (technique): is the closest that counts for step 1 of Pitch (9 in a row inside 5 ft (1.52 m)), and it is judged inside 1.5241 m (5 ft), so nobody can pass that step. Judge a test inside 5 ft (1.52 m)"}},
+			firstPlan + "block 2 (technique): is the closest that counts for step 1 of Pitch (9 in a row inside 5 ft (1.52 m)), and it is judged inside 1.5241 m (5 ft), so nobody can pass that step without measuring every ball. Judge a test inside 5 ft (1.52 m)"}},
 			[]told{
-				{firstBlocks + "/0" + radius, firstPlan + "block 1 (warmup): is judged inside 6 ft (1.83 m), wider than every step of Pitch, so it can pass none. Judge inside 5 ft (1.52 m)"},
-				{firstBlocks + "/3" + radius, firstPlan + "block 4 (warmup): is judged inside 6 ft (1.83 m), wider than every step of Pitch, so it can pass none. Judge inside 5 ft (1.52 m)"},
+				{firstBlocks + "/0" + radius, firstPlan + "block 1 (warmup): is judged inside 6 ft (1.83 m), wider than every step of Pitch, so it can pass none without measuring. Judge inside 5 ft (1.52 m)"},
+				{firstBlocks + "/3" + radius, firstPlan + "block 4 (warmup): is judged inside 6 ft (1.83 m), wider than every step of Pitch, so it can pass none without measuring. Judge inside 5 ft (1.52 m)"},
 			}},
 		{"a circle that comes later", alone(nil), laddered(false, streak.Tier{Run: 4, Radius: inside}, streak.Tier{Run: 4, Radius: 3 * domain.Foot}), nil,
-			[]told{{firstBlocks + "/0" + radius, firstPlan + "block 1 (warmup): is the closest that counts for step 2 of Pitch (4 in a row inside 3 ft (0.91 m)), and it is judged inside 5 ft (1.52 m), so nobody can pass that step. Judge a test inside 3 ft (0.91 m)"}}},
+			[]told{{firstBlocks + "/0" + radius, firstPlan + "block 1 (warmup): is the closest that counts for step 2 of Pitch (4 in a row inside 3 ft (0.91 m)), and it is judged inside 5 ft (1.52 m), so nobody can pass that step without measuring every ball. Judge a test inside 3 ft (0.91 m)"}}},
 		// The chip is the week's; the pitch is only warmed up.
 		{"what is only warmed up is proved elsewhere", func(c *curriculum.Content) { c.Weeks = c.Weeks[1:] }, steps(200), nil, nil},
 		{"what is tested beside the week's skill is looked at", func(c *curriculum.Content) {

@@ -22,30 +22,37 @@ const levelSlices = 40
 // ball is seen, and the holed balls are the same ones. As in [Forecast], a part of
 // the chance is kept back for what no session can show.
 func (a Assessment) Passing(t streak.Tier, focus domain.Length, balls, sessions int) float64 {
+	levels := a.levels()
 	if t.Radius == focus {
-		return a.passing(t, a.HoledShare, nil, balls, sessions)
+		return a.passing(t, a.HoledShare, levels, balls, sessions)
 	}
 	sum := 0.0
 	for k, shape := range shapes {
 		via := passageTo(k, focus, t.Radius, a.HoledShare)
-		there := logistic(levelAt(0) + fine*float64(via[pointOf(a.Rate.Mean)]))
-		share := math.Min(1, a.HoledShare*a.Rate.Mean/there)
-		sum += shape.Weight * a.passing(t, share, via, balls, sessions)
+		there := levels
+		for i, point := range levels {
+			there[i] = clamped(float64(via[point]))
+		}
+		mean := logistic(lowestLevel + fine*float64(via[pointOf(a.Rate.Mean)]))
+		sum += shape.Weight * a.passing(t, math.Min(1, a.HoledShare*a.Rate.Mean/mean), there, balls, sessions)
 	}
 	return sum
 }
 
-// passing is Passing in the circle that a passage leads to, where the given share
-// of the balls inside is holed.
-func (a Assessment) passing(t streak.Tier, share float64, via *passage, balls, sessions int) float64 {
+// levels are equally likely levels, as points of a table.
+func (a Assessment) levels() (found [levelSlices]int) {
+	for i := range found {
+		found[i] = pointOf(betaQuantile((float64(i)+0.5)/levelSlices, a.Rate.A, a.Rate.B))
+	}
+	return found
+}
+
+// passing is Passing at equally likely levels in the tier's own circle, where the
+// given share of the balls inside is holed.
+func (a Assessment) passing(t streak.Tier, share float64, levels [levelSlices]int, balls, sessions int) float64 {
 	chance := a.Form.Kinds.mixed(chanceOf(t, share, balls))
 	missed := 0.0
-	for i := range levelSlices {
-		rate := betaQuantile((float64(i)+0.5)/levelSlices, a.Rate.A, a.Rate.B)
-		point := pointOf(rate)
-		if via != nil {
-			point = min(max(int(via[point]+0.5), 0), points-1)
-		}
+	for _, point := range levels {
 		missed += math.Pow(1-math.Min(float64(chance[point]), 1), float64(sessions)) / levelSlices
 	}
 	return (1 - unforeseen) * (1 - missed)
@@ -53,6 +60,8 @@ func (a Assessment) passing(t streak.Tier, share float64, via *passage, balls, s
 
 // pointOf is the point of a table nearest to a rate.
 func pointOf(rate float64) int {
-	at := (logit(math.Min(math.Max(rate, 1e-6), 1-1e-6)) - lowestLevel) / fine
-	return min(max(int(at+0.5), 0), points-1)
+	return clamped((logit(math.Min(math.Max(rate, 1e-6), 1-1e-6)) - lowestLevel) / fine)
 }
+
+// clamped is the point of a table nearest to a place on its scale.
+func clamped(at float64) int { return min(max(int(at+0.5), 0), points-1) }

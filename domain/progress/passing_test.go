@@ -44,20 +44,20 @@ func TestPassed(t *testing.T) {
 // ladder; with ten it is what the assessment gives in the circle in focus.
 func TestPassingWithGround(t *testing.T) {
 	five := streak.Tier{Run: 5, Radius: 5 * domain.Foot}
-	close := streak.Tier{Run: 3, Radius: 3 * domain.Foot}
+	tight := streak.Tier{Run: 3, Radius: 3 * domain.Foot}
 	sessions := []estimate.Observation{{Day: 1, Balls: 10, Inside: 7}}
 	s := State{
 		Ladder: streak.Ladder{Tiers: []streak.Tier{five}}, Recent: RecentCounts{Judged: 10, Inside: 7},
 		Assessment: estimate.Assess(estimate.Evidence{Sessions: sessions, Radius: five.Radius, Tier: &five, BallsPerTest: 20}),
 	}
-	got, ok := s.Passing(close, 20, 4)
-	if want := s.Assessment.Passing(close, five.Radius, 20, 4); !ok || got != want || !(got > 0 && got < 1) {
+	got, ok := s.Passing(tight, 20, 4)
+	if want := s.Assessment.Passing(tight, five.Radius, 20, 4); !ok || got != want || !(got > 0 && got < 1) {
 		t.Errorf("got %v, %v, want %v", got, ok, want)
 	}
 	few, none := s, s
 	few.Recent.Judged, none.Ladder = 9, streak.Ladder{}
 	for why, x := range map[string]State{"nine balls": few, "no ladder": none} {
-		if got, ok := x.Passing(close, 20, 4); ok || got != 0 {
+		if got, ok := x.Passing(tight, 20, 4); ok || got != 0 {
 			t.Errorf("%s: got %v, want nothing", why, got)
 		}
 	}

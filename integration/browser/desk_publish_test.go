@@ -148,7 +148,7 @@ func TestLadderPreview(t *testing.T) {
 		}
 		p.open("/desk#/skill/" + s.PitchID)
 		// Three in a row were made, five with one holed were not.
-		p.see("the circle may stay or shrink; it never grows", "Step 1: 3 in a row inside 5 ft", "1 of your 1 student has passed this.", "Step 2: 5 in a row inside 5 ft", "of your 1 student would pass this within 4 sessions.")
+		p.see("the circle may stay or shrink; it never grows", "Step 1: 3 in a row inside 5 ft", "Your student has passed this.", "Step 2: 5 in a row inside 5 ft", "of your 1 student would pass this within 4 sessions.")
 		// The rates begin where beginners are; at one ball of ten inside three in a
 		// row in 30 balls come in 0.1³ · (1 + 27 · 0.9) = 2.5 % of sessions.
 		p.wait("the chances at each rate", `document.querySelectorAll(".chances")[0]?.querySelectorAll(".bar").length === 10 && document.querySelector(".chances title")?.textContent === "10 % inside: 2.5 %"`)

@@ -1,6 +1,9 @@
 package main
 
-import "strings"
+import (
+	"fmt"
+	"strings"
+)
 
 // publishing is what a coach sees before and after publishing: the plans as on a
 // phone, what changes for whom, and what a ladder takes.
@@ -25,16 +28,16 @@ func (p *photographer) publishing() {
 	p.press("Later")
 	p.shot("desk-preview-later", false)
 	p.press("Close")
-	p.fill("Title", "Up, over and down again")
+	p.fill("Title", fmt.Sprintf("Up, over and down again: %s, %d wide", p.scheme, p.size[0])) // every look publishes
 	p.fill("Minutes", "70")
 	p.see("Saved.")
-	p.press("Publish version 2")
+	p.press("Publish version")
 	p.see("What changes")
 	p.shot("desk-publish", false)
 	p.press("Move all")
 	p.shot("desk-publish-move", false)
 	p.press("Publish it")
-	p.see("Version 2 is published")
+	p.see("is published")
 	p.shot("desk-published", false)
 	p.press("Go on writing")
 	p.place("#/versions/" + strings.TrimPrefix(programme, "#/programme/"))

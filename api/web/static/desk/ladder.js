@@ -40,6 +40,7 @@ export function LadderPreview({ skill, id }) {
   const steps = preview.answer?.tiers;
   return html`<div class="ladder-preview">
     <${Field} class="short" label="Balls in a test" hint="That count in one session, in one block." type="number" min="1" max="500" value=${balls} onInput=${(e) => Number(e.currentTarget.value) >= 1 && setBalls(Math.min(500, Math.trunc(Number(e.currentTarget.value))))} />
+    <p>Each bar is the chance, in per cent, of passing the step in one session of ${count(balls, "ball")}; below it, how many balls of a hundred come to rest inside.</p>
     ${preview.problem && html`<${Wrong} problem=${{ detail: preview.problem.detail ?? preview.problem.message }} />`}
     ${steps?.map((t, i) => html`<${Step} key=${i} step=${t} number=${i + 1} balls=${balls} students=${students.answer} />`)}
     ${!steps && !preview.problem && html`<p role="status">Working it out …</p>`}
@@ -49,10 +50,10 @@ export function LadderPreview({ skill, id }) {
 function Step({ step, number: n, balls, students }) {
   const theirs = students?.tiers[n - 1];
   const same = theirs && theirs.tier.run === step.run && theirs.tier.radius_m === step.radius_m;
-  const sentence = `Chance in one session of ${count(balls, "ball")}, by how many balls of a hundred come to rest inside. ${step.even_rate === null ? "No rate gives even odds." : `Even odds at ${percent(step.even_rate)}.`}`;
+  const sentence = step.even_rate === null ? "No rate gives even odds." : `Even odds at ${percent(step.even_rate)} inside.`;
   return html`<section class="step-preview">
     <${Figure} title=${`Step ${n}: ${tierText(step)}`} sentence=${sentence} columns=${["Balls inside", "Chance in one session", "Sessions on average"]}
-      rows=${step.rates.map((r) => [percent(r.rate), oddsText(r.per_session), sessionsText(r.sessions)])} draw=${(width, about) => html`<${Chances} width=${width} about=${about} sentence=${sentence} rates=${step.rates} />`} />
+      rows=${step.rates.map((r) => [percent(r.rate), oddsText(r.per_session), sessionsText(r.sessions)])} draw=${(width, about) => html`<${Chances} width=${width} about=${about} sentence=${`Chance in one session of ${count(balls, "ball")} at each rate inside. ${sentence}`} rates=${step.rates} />`} />
     ${same && html`<p class="step-students">${studentsText(theirs, students)}</p>`}
     ${step.warning && html`<${Notice} kind="warn"><p>${step.warning}</p></${Notice}>`}
   </section>`;
@@ -70,6 +71,7 @@ export function studentsText({ passed, known, unknown, expected }, { students, s
   if (passed > 0) parts.push(`${passed} ${passed === 1 ? "has" : "have"} passed it`);
   if (unknown > 0) parts.push(parts.length ? `too few balls known of ${unknown}` : `Too few balls known ${whose} to say who would pass this`);
   if (known === 0 && passed > 0) parts[0] = `${passed} ${whose} ${passed === 1 ? "has" : "have"} passed this`;
+  if (passed === students) parts[0] = students === 1 ? "Your student has passed this" : `All your ${students} students have passed this`;
   return `${parts.join("; ")}.`;
 }
 

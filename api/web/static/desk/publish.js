@@ -83,12 +83,19 @@ function fromText(students, move) {
 function Followers({ list, published, next, move, setMove }) {
   if (list.length === 0) return html`<p>Nobody follows this programme ${published ? "now" : "yet"}. Assign it once it is published.</p>`;
   const versions = [...new Set(list.map((a) => a.version))].sort((a, b) => b - a);
-  return html`<ul class="plain">${versions.map((v) => {
-      const theirs = list.filter((a) => a.version === v);
-      return html`<li key=${v}>${count(theirs.length, "student")} on version ${v}: ${theirs.map((a) => a.name).join(", ")}</li>`;
-    })}</ul>
+  const on = (v) => list.filter((a) => a.version === v);
+  return html`${versions.map((v) => html`<${Names} key=${v} text=${`${count(on(v).length, "student")} on version ${v}`} list=${on(v)} />`)}
     <p>They keep their version until they are moved.</p>
     <${Switch} label=${`Move ${list.length === 1 ? list[0].name : `all ${list.length}`} to version ${next} at once`} on=${move} onChange=${setMove} />`;
+}
+
+/** SHORT is how many names are read at a glance. */
+const SHORT = 8;
+
+/** Names says how many, and who: many of them on demand. */
+function Names({ text, list }) {
+  const names = list.map((a) => a.name).join(", ");
+  return list.length <= SHORT ? html`<p>${text}: ${names}</p>` : html`<details><summary>${text}</summary><p>${names}</p></details>`;
 }
 
 /** moveAll moves assignments to a version, one after the other; it tells what became of each. */
@@ -111,7 +118,7 @@ function Done({ done, id, onClose }) {
   useEffect(() => next.current?.focus(), []); // what had the focus is gone
   const [moved, not] = [done.moved.filter((r) => !r.wrong), done.moved.filter((r) => r.wrong)];
   return html`<p>It never changes. What you write from now on is the draft of version ${done.number + 1}.</p>
-    ${moved.length > 0 && html`<p>${count(moved.length, "student")} moved to version ${done.number}: ${moved.map((r) => r.name).join(", ")}.</p>`}
+    ${moved.length > 0 && html`<${Names} text=${`${count(moved.length, "student")} moved to version ${done.number}`} list=${moved} />`}
     ${not.length > 0 && html`<div role="alert"><p>Not moved; they keep their version:</p><ul class="plain">${not.map((r) => html`<li key=${r.name}>${r.name}: ${r.wrong}</li>`)}</ul></div>`}
     <div class="row"><a class="button main" ref=${next} href=${`${to("assign")}?programme=${id}`}>Assign it</a><${Button} onClick=${onClose}>Go on writing</${Button}></div>`;
 }

@@ -54,7 +54,8 @@ export const tests = {
     says({ known: 6, expected: 0.4, passed: 1, unknown: 5 }, 12, "Hardly any of your 12 students would pass this within 4 sessions; 1 has passed it; too few balls known of 5.");
     says({ unknown: 12 }, 12, "Too few balls known of your 12 students to say who would pass this.");
     says({ passed: 2, unknown: 10 }, 12, "2 of your 12 students have passed this; too few balls known of 10.");
-    says({ passed: 1 }, 1, "1 of your 1 student has passed this.");
+    says({ passed: 1 }, 1, "Your student has passed this.");
+    says({ passed: 12 }, 12, "All your 12 students have passed this.");
     says({}, 0, "");
   },
 };
