@@ -65,6 +65,8 @@ type Position struct {
 	Week int `json:"week" binding:"required" example:"2"`
 	// Day is the day of that week, from 1; 0 before the start.
 	Day int `json:"day" binding:"required" example:"3"`
+	// Until is the first day after the pause, while paused and if its end is known.
+	Until string `json:"until,omitempty" format:"date" example:"2026-07-15"`
 } // @name Position
 
 // Assignment is a published version given to a student from a date.
@@ -131,7 +133,7 @@ func encodeAssignment(a academy.Assignment) Assignment {
 }
 
 func encodePosition(p academy.Position) Position {
-	return Position{Phase: string(p.Phase), Week: p.Week, Day: p.Day}
+	return Position{Phase: string(p.Phase), Week: p.Week, Day: p.Day, Until: p.Until.String()}
 }
 
 func encodeAssignmentDetail(a academy.Assignment, c curriculum.Content, today domain.Date) AssignmentDetail {

@@ -58,6 +58,8 @@ type Position struct {
 	Week int
 	// Day is the 1-based day of that week; 0 before the start.
 	Day int
+	// Until is the first day after the pause, while paused and if it is known.
+	Until domain.Date
 }
 
 // days counts the days of the assignment that have begun by a day, that day
@@ -82,15 +84,21 @@ func overlap(p Pause, from, until domain.Date) int {
 	return max(0, begin.DaysUntil(end))
 }
 
-// pausedOn reports whether a day is paused.
-func (a Assignment) pausedOn(on domain.Date) bool {
-	return slices.ContainsFunc(a.Pauses, func(p Pause) bool { return overlap(p, on, on.AddDays(1)) > 0 })
+// pausedOn reports whether a day is paused, and until which day: the first one
+// that counts again, zero when no end is known.
+func (a Assignment) pausedOn(on domain.Date) (paused bool, until domain.Date) {
+	for _, p := range a.Pauses { // in order, so that those that touch are one
+		if overlap(p, on, on.AddDays(1)) > 0 {
+			paused, until, on = true, p.Until, p.Until
+		}
+	}
+	return paused, until
 }
 
 // On gives the position on a day for a programme of the given number of weeks.
 func (a Assignment) On(on domain.Date, weeks int) Position {
 	n := a.days(on)
-	paused := a.pausedOn(on)
+	paused, until := a.pausedOn(on)
 	if paused {
 		n++ // the day that is waiting
 	}
@@ -101,13 +109,13 @@ func (a Assignment) On(on domain.Date, weeks int) Position {
 	case n > 7*weeks:
 		pos.Phase = Finished
 	case paused:
-		pos.Phase = Paused
+		pos.Phase, pos.Until = Paused, until
 	}
 	if pos.Week > weeks {
 		pos.Week, pos.Day = weeks, 7
 	}
 	if !a.EndedAt.IsZero() {
-		pos.Phase = Ended
+		pos.Phase, pos.Until = Ended, domain.Date{}
 	}
 	return pos
 }

@@ -51,21 +51,21 @@ func TestPosition(t *testing.T) {
 			{5, academy.Position{Phase: running, Week: 1, Day: 2}}, {6, academy.Position{Phase: paused, Week: 1, Day: 3}}, {90, academy.Position{Phase: paused, Week: 1, Day: 3}},
 		}},
 		{"a pause that is over", []academy.Pause{pause(6, 9)}, false, []at{
-			{8, academy.Position{Phase: paused, Week: 1, Day: 3}}, {9, academy.Position{Phase: running, Week: 1, Day: 3}},
+			{8, academy.Position{Phase: paused, Week: 1, Day: 3, Until: may(9)}}, {9, academy.Position{Phase: running, Week: 1, Day: 3}},
 			{13, academy.Position{Phase: running, Week: 1, Day: 7}}, {14, academy.Position{Phase: running, Week: 2, Day: 1}},
 			{20, academy.Position{Phase: running, Week: 2, Day: 7}}, {21, academy.Position{Phase: finished, Week: 2, Day: 7}},
 		}},
 		{"two pauses that touch", []academy.Pause{pause(6, 8), pause(8, 10)}, false, []at{
-			{7, academy.Position{Phase: paused, Week: 1, Day: 3}}, {9, academy.Position{Phase: paused, Week: 1, Day: 3}}, {10, academy.Position{Phase: running, Week: 1, Day: 3}},
+			{7, academy.Position{Phase: paused, Week: 1, Day: 3, Until: may(10)}}, {9, academy.Position{Phase: paused, Week: 1, Day: 3, Until: may(10)}}, {10, academy.Position{Phase: running, Week: 1, Day: 3}},
 		}},
 		{"from the first day", []academy.Pause{pause(4, 6)}, false, []at{
-			{3, academy.Position{Phase: upcoming}}, {4, academy.Position{Phase: paused, Week: 1, Day: 1}}, {6, academy.Position{Phase: running, Week: 1, Day: 1}},
+			{3, academy.Position{Phase: upcoming}}, {4, academy.Position{Phase: paused, Week: 1, Day: 1, Until: may(6)}}, {6, academy.Position{Phase: running, Week: 1, Day: 1}},
 		}},
 		{"over the end of a week", []academy.Pause{pause(10, 13)}, false, []at{
-			{10, academy.Position{Phase: paused, Week: 1, Day: 7}}, {13, academy.Position{Phase: running, Week: 1, Day: 7}}, {14, academy.Position{Phase: running, Week: 2, Day: 1}},
+			{10, academy.Position{Phase: paused, Week: 1, Day: 7, Until: may(13)}}, {13, academy.Position{Phase: running, Week: 1, Day: 7}}, {14, academy.Position{Phase: running, Week: 2, Day: 1}},
 		}},
 		{"from the first day of a week", []academy.Pause{pause(11, 14)}, false, []at{
-			{10, academy.Position{Phase: running, Week: 1, Day: 7}}, {11, academy.Position{Phase: paused, Week: 2, Day: 1}}, {14, academy.Position{Phase: running, Week: 2, Day: 1}},
+			{10, academy.Position{Phase: running, Week: 1, Day: 7}}, {11, academy.Position{Phase: paused, Week: 2, Day: 1, Until: may(14)}}, {14, academy.Position{Phase: running, Week: 2, Day: 1}},
 		}},
 		{"after the last day", []academy.Pause{pause(18, 0)}, false, []at{{18, academy.Position{Phase: finished, Week: 2, Day: 7}}}},
 		{"planned for later", []academy.Pause{pause(6, 8), pause(15, 0)}, false, []at{{9, academy.Position{Phase: running, Week: 1, Day: 4}}}},
@@ -147,6 +147,26 @@ func TestCalendarProperty(t *testing.T) {
 	})
 }
 
+// firstDay walks to the first day from one on that no pause holds; zero when an
+// open one does.
+func firstDay(as academy.Assignment, day domain.Date) domain.Date {
+	for {
+		held := false
+		for _, p := range as.Pauses {
+			if day.Before(p.From) || p.Until != (domain.Date{}) && !day.Before(p.Until) {
+				continue
+			}
+			if held = true; p.Until == (domain.Date{}) {
+				return domain.Date{}
+			}
+		}
+		if !held {
+			return day
+		}
+		day = day.AddDays(1)
+	}
+}
+
 func walkCalendar(t *rapid.T, as academy.Assignment, weeks []curriculum.Week, open bool) {
 	counted, planned, total := 0, 0, 0
 	for _, w := range weeks {
@@ -166,7 +186,7 @@ func walkCalendar(t *rapid.T, as academy.Assignment, weeks []curriculum.Week, op
 		case counted >= 7*len(weeks):
 			want = academy.Position{Phase: academy.Finished, Week: len(weeks), Day: 7}
 		case paused:
-			want.Phase = academy.Paused
+			want.Phase, want.Until = academy.Paused, firstDay(as, day)
 		default:
 			if counted%7 == 0 {
 				begun[want.Week] = day

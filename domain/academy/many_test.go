@@ -306,3 +306,30 @@ func TestPauseUntil(t *testing.T) {
 		t.Errorf("ended early: %+v, want %+v", got.Pauses, want)
 	}
 }
+
+// A move of many keeps the adjustments that fit, unless it is to end them.
+func TestManyAdjustments(t *testing.T) {
+	h := open(t)
+	h.assign(ada, 4)
+	x := h.given(curriculum.Adjustment{Kind: curriculum.ExtraStep, Skill: h.pitch.ID, Tier: step(6, 5)})
+	h.redraft(func(c *curriculum.Content) { c.Text = "Twice." })
+	standing := func() (n int) {
+		t.Helper()
+		for _, a := range must(h.adjusting().List(ctx, coach, ada))(t) {
+			if a.ID == x.ID && a.EndedAt.IsZero() {
+				n++
+			}
+		}
+		return n
+	}
+	move := academy.ManyRequest{Action: academy.MoveAll, Programme: h.programme, Version: 2, Students: []domain.ID{ada}}
+	must(h.people.Many(ctx, coach, move))(t)
+	if standing() != 1 {
+		t.Error("the adjustment ended with the move; want it kept")
+	}
+	move.Version, move.EndAdjustments = 1, true
+	must(h.people.Many(ctx, coach, move))(t)
+	if standing() != 0 {
+		t.Error("the adjustment was kept; want it ended")
+	}
+}

@@ -92,7 +92,7 @@ const phases = {
 /** positionText says where an assignment stands: "week 2 of 6, day 3". */
 export function positionText({ position, weeks }) {
   if (position.phase === "running") return `week ${position.week} of ${weeks}, day ${position.day}`;
-  if (position.phase === "paused") return `paused in week ${position.week || 1} of ${weeks}`;
+  if (position.phase === "paused") return `paused in week ${position.week || 1} of ${weeks}${position.until ? ` until ${day(position.until)}` : ""}`;
   return phases[position.phase] ?? position.phase;
 }
 

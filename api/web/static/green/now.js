@@ -63,7 +63,7 @@ function Work({ work, first }) {
   return html`<section class="work">
     <h2>${work.programme_name}</h2>
     <p class="lead">Week ${work.week.number} of ${work.weeks}${work.week.title ? `: ${work.week.title}` : ""}${phase === "running" ? `, day ${work.position.day}` : ""}</p>
-    ${phase === "paused" && html`<${Notice} title="Paused"><p>Your coach has paused the programme. You may practise all the same.</p></${Notice}>`}
+    ${phase === "paused" && html`<${Notice} title="Paused"><p>Your coach has paused the programme${work.position.until ? ` until ${day(work.position.until)}` : ""}. You may practise all the same.</p></${Notice}>`}
     ${phase === "finished" && html`<${Notice} title="Finished"><p>The last week is over. You may go on with its plans.</p></${Notice}>`}
     ${work.week.text && html`<p class="text">${work.week.text}</p>`}
     ${work.adjustments.length > 0 && html`<section><h3>From your coach</h3>${work.adjustments.map((a) => html`<p key=${a.id}>${a.text || "Your plan was changed."}</p>`)}</section>`}
