@@ -2,6 +2,7 @@ package academy_test
 
 import (
 	"reflect"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -97,6 +98,14 @@ func TestManyOfSeveralProgrammes(t *testing.T) {
 	}
 }
 
+// many makes so many identities of nobody.
+func many(n int) (ids []domain.ID) {
+	for i := range n {
+		ids = append(ids, domain.ID(strconv.Itoa(i)))
+	}
+	return ids
+}
+
 func TestManyRefusals(t *testing.T) {
 	h := open(t)
 	log := len(h.mem.Events(hollow))
@@ -113,7 +122,7 @@ func TestManyRefusals(t *testing.T) {
 			"/programme_id", "is missing; give the ID of the programme to move", "/version", "is missing; give the number of a published version"}},
 		{"nobody", academy.ManyRequest{Action: academy.EndAll}, []string{"/student_ids", "is empty; give student_ids, or a group_id with students of yours"}},
 		{"no group", academy.ManyRequest{Action: academy.EndAll, Group: "none"}, []string{"/group_id", `this academy has no group "none"; check the ID`}},
-		{"too many", academy.ManyRequest{Action: academy.EndAll, Students: make([]domain.ID, 501)}, []string{"/student_ids", "has 501 students; give at most 500 at a time"}},
+		{"too many", academy.ManyRequest{Action: academy.EndAll, Students: many(501)}, []string{"/student_ids", "has 501 students, with those of the group; give at most 500 at a time"}},
 		{"not published", academy.ManyRequest{Action: academy.MoveAll, Programme: h.programme, Version: 7, Students: []domain.ID{ada}},
 			[]string{"/version", "there is no published version 7 of this programme; publish it or choose another"}},
 	} {
