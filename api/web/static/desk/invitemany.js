@@ -3,7 +3,7 @@
 
 import * as api from "../base/api.js";
 import { who } from "../base/account.js";
-import { to } from "../base/router.js";
+import { route, to } from "../base/router.js";
 import { count, day } from "../base/units.js";
 import { Switch } from "../base/choices.js";
 import { Button, Field, html, Notice, useSend, useState, Wrong } from "../base/ui.js";
@@ -17,7 +17,7 @@ export function InviteMany({ onMade }) {
   const owner = who.value.membership.role === "owner";
   const staff = useAll(owner ? "/v1/members?limit=200" : "");
   const [text, setText] = useState("");
-  const [form, set] = useState({ start_date: nextMonday(), coach_id: owner ? who.value.membership.member_id : "" });
+  const [form, set] = useState({ start_date: nextMonday(), programme_id: route.value.query.get("programme") ?? "", coach_id: owner ? who.value.membership.member_id : "" });
   const [wrong, setWrong] = useState([]);
   const people = readNames(text);
   const published = programmes.items?.filter((p) => p.published > 0) ?? [];
