@@ -148,57 +148,57 @@ func TestGiveAgain(t *testing.T) {
 	wantError(t, "June is named as well", failure(h.people.Give(ctx, coach, r)), domain.Conflict, "assigned_already")
 }
 
-func TestLacking(t *testing.T) {
+func TestGroupProgrammes(t *testing.T) {
 	h := open(t)
 	g := must(h.people.CreateGroup(ctx, owner, "Spring", []domain.ID{ada, ben, june}))(t)
-	lacking := func(a domain.Actor) []academy.Lack {
+	common := func(a domain.Actor) []academy.GroupProgramme {
 		t.Helper()
-		return must(h.people.Lacking(ctx, a, g.ID))(t)
+		return must(h.people.GroupProgrammes(ctx, a, g.ID))(t)
 	}
-	if got := lacking(owner); len(got) != 0 {
+	if got := common(owner); len(got) != 0 {
 		t.Errorf("nobody has anything: got %+v", got)
 	}
 	h.assign(ada, 4)
-	if got := lacking(owner); len(got) != 0 {
+	if got := common(owner); len(got) != 0 {
 		t.Errorf("one of three has it: got %+v, want nothing", got)
 	}
-	want := academy.Lack{
+	want := academy.GroupProgramme{
 		Programme: h.programme, Name: "Around the green", Version: 1, Start: may(4), Weeks: 2,
-		Position: academy.Position{Phase: academy.Running, Week: 1, Day: 1}, Students: []domain.ID{june},
+		Position: academy.Position{Phase: academy.Running, Week: 1, Day: 1}, Lacking: []domain.ID{june},
 	}
 	want.Name = must(h.curriculum.Version(ctx, owner, h.programme, 1))(t).Content.Name
-	if got := lacking(coach); !reflect.DeepEqual(got, []academy.Lack{want}) {
+	if got := common(coach); !reflect.DeepEqual(got, []academy.GroupProgramme{want}) {
 		t.Errorf("of the coach's two one has it: got %+v, want %+v", got, want)
 	}
 	h.assign(ben, 4)
 	h.mem.Pass(7 * 24 * time.Hour)
 	want.Position.Week = 2
-	if got := lacking(owner); !reflect.DeepEqual(got, []academy.Lack{want}) {
+	if got := common(owner); !reflect.DeepEqual(got, []academy.GroupProgramme{want}) {
 		t.Errorf("two of three have it: got %+v, want %+v", got, want)
 	}
 	h.mem.Pass(7 * 24 * time.Hour)
-	if got := lacking(owner); len(got) != 0 {
+	if got := common(owner); len(got) != 0 {
 		t.Errorf("it is over: got %+v, want nothing", got)
 	}
 	h.mem.Pass(-14 * 24 * time.Hour)
 	h.assign(june, 11)
-	if got := lacking(owner); len(got) != 0 {
-		t.Errorf("all have it: got %+v, want nothing", got)
+	if got := common(owner); len(got) != 1 || len(got[0].Lacking) != 0 {
+		t.Errorf("all have it: got %+v, want it, and nobody lacking it", got)
 	}
-	if _, err := h.people.Lacking(ctx, owner, "none"); domain.KindOf(err) != domain.NotFound {
+	if _, err := h.people.GroupProgrammes(ctx, owner, "none"); domain.KindOf(err) != domain.NotFound {
 		t.Errorf("no such group: got %v", err)
 	}
 }
 
 // Most of a group decide which version and start are usual.
-func TestLackingAsMostHaveIt(t *testing.T) {
+func TestGroupProgrammeAsMostHaveIt(t *testing.T) {
 	h := open(t)
 	h.mem.AddMember(hollow, academy.Member{ID: "m-student-zoe", Role: domain.Student, Name: "Zoe", TimeZone: "UTC", Revision: 1})
 	g := must(h.people.CreateGroup(ctx, owner, "Spring", []domain.ID{ada, ben, june, "m-student-zoe"}))(t)
 	h.assign(ada, 4)
 	h.assign(ben, 11)
 	h.assign(june, 11)
-	if got := must(h.people.Lacking(ctx, owner, g.ID))(t); len(got) != 1 || got[0].Start != may(11) || got[0].Position.Phase != academy.Upcoming {
+	if got := must(h.people.GroupProgrammes(ctx, owner, g.ID))(t); len(got) != 1 || got[0].Start != may(11) || got[0].Position.Phase != academy.Upcoming {
 		t.Errorf("got %+v, want the start of the two, 11 May", got)
 	}
 }
