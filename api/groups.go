@@ -33,37 +33,39 @@ type GroupPage struct {
 	Links Links   `json:"links" binding:"required"`
 } // @name GroupPage
 
-// GroupDetail is a group, and the programmes that some of it lack.
+// GroupDetail is a group, and the programmes that it has in common.
 type GroupDetail struct {
 	Group
-	// Lacking are the programmes under way or to come that at least half of the
-	// group have and some of it, newcomers for instance, have not.
-	Lacking []Lack `json:"lacking" binding:"required"`
+	// Programmes are those under way or to come that at least half of the group
+	// have.
+	Programmes []GroupProgramme `json:"programmes" binding:"required"`
 } // @name GroupDetail
 
-// Lack is a programme that some students of a group lack.
-type Lack struct {
+// GroupProgramme is a programme that a group has in common.
+type GroupProgramme struct {
 	ProgrammeID   domain.ID `json:"programme_id" binding:"required" format:"uuid"`
 	ProgrammeName string    `json:"programme_name" binding:"required" example:"Six weeks around the green"`
 	// Version and StartDate are as most of the group have it.
-	Version    int         `json:"version" binding:"required" example:"1"`
-	StartDate  string      `json:"start_date" binding:"required" format:"date" example:"2026-05-04"`
-	Weeks      int         `json:"weeks" binding:"required" example:"6"`
-	Position   Position    `json:"position" binding:"required"`
-	StudentIDs []domain.ID `json:"student_ids" binding:"required" format:"uuid"`
-} // @name Lack
+	Version   int      `json:"version" binding:"required" example:"1"`
+	StartDate string   `json:"start_date" binding:"required" format:"date" example:"2026-05-04"`
+	Weeks     int      `json:"weeks" binding:"required" example:"6"`
+	Position  Position `json:"position" binding:"required"`
+	// LackingIDs are the students of the group who do not have it, newcomers for
+	// instance.
+	LackingIDs []domain.ID `json:"lacking_ids" binding:"required" format:"uuid"`
+} // @name GroupProgramme
 
-func encodeLack(l academy.Lack) Lack {
-	return Lack{
-		ProgrammeID: l.Programme, ProgrammeName: l.Name, Version: l.Version, StartDate: l.Start.String(),
-		Weeks: l.Weeks, Position: encodePosition(l.Position), StudentIDs: l.Students,
+func encodeGroupProgramme(p academy.GroupProgramme) GroupProgramme {
+	return GroupProgramme{
+		ProgrammeID: p.Programme, ProgrammeName: p.Name, Version: p.Version, StartDate: p.Start.String(),
+		Weeks: p.Weeks, Position: encodePosition(p.Position), LackingIDs: append([]domain.ID{}, p.Lacking...),
 	}
 }
 
-// groupDetail is a group with what some of it lack.
+// groupDetail is a group with the programmes that it has in common.
 func (s *Server) groupDetail(c echo.Context, g academy.Group) (GroupDetail, error) {
-	lacks, err := s.Academy.Lacking(c.Request().Context(), actor(c), g.ID)
-	return GroupDetail{Group: encodeGroup(g), Lacking: each(lacks, encodeLack)}, err
+	all, err := s.Academy.GroupProgrammes(c.Request().Context(), actor(c), g.ID)
+	return GroupDetail{Group: encodeGroup(g), Programmes: each(all, encodeGroupProgramme)}, err
 }
 
 func encodeGroup(g academy.Group) Group {

@@ -68,7 +68,7 @@ func testHandOver(t *testing.T, s *service) {
 		late := coach.join("Late", object{"role": "student"})
 		var saved api.GroupDetail
 		coach.put("/v1/groups/"+string(group.ID), object{"name": "Sunday", "student_ids": []domain.ID{edda.id, junior.id, late.id}}).want(200).into(&saved)
-		if len(saved.Lacking) != 1 || !slices.Equal(saved.Lacking[0].StudentIDs, []domain.ID{late.id}) || saved.Lacking[0].StartDate != start {
+		if len(saved.Programmes) != 1 || !slices.Equal(saved.Programmes[0].LackingIDs, []domain.ID{late.id}) || saved.Programmes[0].StartDate != start {
 			t.Fatalf("saved %+v; want the group's programme offered to the newcomer", saved)
 		}
 		give := object{"programme_id": programme, "group_id": group.ID, "start_date": start}
@@ -81,8 +81,8 @@ func testHandOver(t *testing.T, s *service) {
 		if len(given.Items) != 0 || len(given.Had) != 3 {
 			t.Errorf("given once more: %+v; want three told", given)
 		}
-		if got := read[api.GroupDetail](coach.caller, "/v1/groups/"+string(group.ID)); len(got.Lacking) != 0 {
-			t.Errorf("lacking %+v; want nothing any more", got.Lacking)
+		if got := read[api.GroupDetail](coach.caller, "/v1/groups/"+string(group.ID)); len(got.Programmes) != 1 || len(got.Programmes[0].LackingIDs) != 0 {
+			t.Errorf("the group's are %+v; want the one, which nobody lacks any more", got.Programmes)
 		}
 	})
 }

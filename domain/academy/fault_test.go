@@ -58,7 +58,7 @@ func TestEveryFault(t *testing.T) {
 			}
 			return err
 		}},
-		{"Lacking", func() error { return failure(s.Lacking(ctx, coach, g.ID)) }},
+		{"GroupProgrammes", func() error { return failure(s.GroupProgrammes(ctx, coach, g.ID)) }},
 		{"CheckGift", func() error {
 			return s.CheckGift(ctx, coach, academy.AssignRequest{Programme: h.programme, Version: 1, Start: may(4)})
 		}},

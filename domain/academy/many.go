@@ -51,7 +51,7 @@ type ManyResult struct {
 	Err         error
 }
 
-// maxMany is how many students one request may name.
+// maxMany is how many students one request may be for.
 const maxMany = 500
 
 // Many does the same for many students, each in a transaction of their own, so
@@ -94,10 +94,43 @@ func (r ManyRequest) check() error {
 	if r.Action == GiveAll {
 		checkDate(&p, "/start_date", r.Start)
 	}
-	if n := len(r.Students); n > maxMany {
-		p.Add("/student_ids", "has %d students; give at most %d at a time", n, maxMany)
-	}
 	return p.Err("assignment_invalid", "Nothing was changed.")
+}
+
+// grouping finds a group.
+type grouping interface {
+	Group(ctx context.Context, id domain.ID) (Group, error)
+}
+
+// asked gathers the students that a request names, seen or not, and those of a
+// group whom the actor may see, each once, the group's last. What is wrong is
+// noted at /student_ids and /group_id.
+func asked(ctx context.Context, tx grouping, visible map[domain.ID]Member, students []domain.ID, group domain.ID, p *domain.Problems) ([]domain.ID, error) {
+	ids := slices.Clone(students)
+	if group != "" {
+		g, err := tx.Group(ctx, group)
+		switch {
+		case err == nil:
+			ids = append(ids, keepVisible(visible, g.Students)...)
+		case domain.KindOf(err) == domain.NotFound:
+			p.Add("/group_id", "this academy has no group %q; check the ID", group)
+		default:
+			return nil, err
+		}
+	}
+	var once []domain.ID
+	for _, id := range ids {
+		if !slices.Contains(once, id) {
+			once = append(once, id)
+		}
+	}
+	switch n := len(once); {
+	case n > maxMany:
+		p.Add("/student_ids", "has %d students, with those of the group; give at most %d at a time", n, maxMany)
+	case n == 0 && len(p.Fields()) == 0:
+		p.Add("/student_ids", "is empty; give student_ids, or a group_id with students of yours")
+	}
+	return once, nil
 }
 
 // meant finds the students, each once; a result tells of one whom the actor may
@@ -109,41 +142,26 @@ func (s Service) meant(ctx context.Context, a domain.Actor, r ManyRequest) (stud
 		if err != nil {
 			return err
 		}
-		ids := slices.Clone(r.Students)
-		if r.Group != "" {
-			g, err := tx.Group(ctx, r.Group)
-			if domain.KindOf(err) == domain.NotFound && err != nil {
-				var p domain.Problems
-				p.Add("/group_id", "this academy has no group %q; check the ID", r.Group)
-				return p.Err("assignment_invalid", "Nothing was changed.")
-			}
-			if err != nil {
-				return err
-			}
-			ids = append(ids, keepVisible(visible, g.Students)...)
+		var p domain.Problems
+		ids, err := asked(ctx, tx, visible, r.Students, r.Group, &p)
+		if err == nil {
+			err = p.Err("assignment_invalid", "Nothing was changed.")
+		}
+		if err != nil {
+			return err
 		}
 		if r.Programme != "" && r.Version > 0 {
 			if _, err := tx.Version(ctx, r.Programme, r.Version); err != nil {
 				return versionMissing(err, r.Version)
 			}
 		}
-		seen := map[domain.ID]bool{}
 		for _, id := range ids {
-			if seen[id] {
-				continue
-			}
-			seen[id] = true
 			m, ok := visible[id]
 			result := ManyResult{Student: id}
 			if !ok {
 				result.Err = domain.ErrNotFound("student")
 			}
 			students, results = append(students, m), append(results, result)
-		}
-		if len(ids) == 0 {
-			var p domain.Problems
-			p.Add("/student_ids", "is empty; give student_ids, or a group_id with students of yours")
-			return p.Err("assignment_invalid", "Nothing was changed.")
 		}
 		return nil
 	})

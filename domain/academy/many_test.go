@@ -2,6 +2,7 @@ package academy_test
 
 import (
 	"reflect"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -97,6 +98,14 @@ func TestManyOfSeveralProgrammes(t *testing.T) {
 	}
 }
 
+// many makes so many identities of nobody.
+func many(n int) (ids []domain.ID) {
+	for i := range n {
+		ids = append(ids, domain.ID(strconv.Itoa(i)))
+	}
+	return ids
+}
+
 func TestManyRefusals(t *testing.T) {
 	h := open(t)
 	log := len(h.mem.Events(hollow))
@@ -113,7 +122,7 @@ func TestManyRefusals(t *testing.T) {
 			"/programme_id", "is missing; give the ID of the programme to move", "/version", "is missing; give the number of a published version"}},
 		{"nobody", academy.ManyRequest{Action: academy.EndAll}, []string{"/student_ids", "is empty; give student_ids, or a group_id with students of yours"}},
 		{"no group", academy.ManyRequest{Action: academy.EndAll, Group: "none"}, []string{"/group_id", `this academy has no group "none"; check the ID`}},
-		{"too many", academy.ManyRequest{Action: academy.EndAll, Students: make([]domain.ID, 501)}, []string{"/student_ids", "has 501 students; give at most 500 at a time"}},
+		{"too many", academy.ManyRequest{Action: academy.EndAll, Students: many(501)}, []string{"/student_ids", "has 501 students, with those of the group; give at most 500 at a time"}},
 		{"not published", academy.ManyRequest{Action: academy.MoveAll, Programme: h.programme, Version: 7, Students: []domain.ID{ada}},
 			[]string{"/version", "there is no published version 7 of this programme; publish it or choose another"}},
 	} {
@@ -139,57 +148,57 @@ func TestGiveAgain(t *testing.T) {
 	wantError(t, "June is named as well", failure(h.people.Give(ctx, coach, r)), domain.Conflict, "assigned_already")
 }
 
-func TestLacking(t *testing.T) {
+func TestGroupProgrammes(t *testing.T) {
 	h := open(t)
 	g := must(h.people.CreateGroup(ctx, owner, "Spring", []domain.ID{ada, ben, june}))(t)
-	lacking := func(a domain.Actor) []academy.Lack {
+	common := func(a domain.Actor) []academy.GroupProgramme {
 		t.Helper()
-		return must(h.people.Lacking(ctx, a, g.ID))(t)
+		return must(h.people.GroupProgrammes(ctx, a, g.ID))(t)
 	}
-	if got := lacking(owner); len(got) != 0 {
+	if got := common(owner); len(got) != 0 {
 		t.Errorf("nobody has anything: got %+v", got)
 	}
 	h.assign(ada, 4)
-	if got := lacking(owner); len(got) != 0 {
+	if got := common(owner); len(got) != 0 {
 		t.Errorf("one of three has it: got %+v, want nothing", got)
 	}
-	want := academy.Lack{
+	want := academy.GroupProgramme{
 		Programme: h.programme, Name: "Around the green", Version: 1, Start: may(4), Weeks: 2,
-		Position: academy.Position{Phase: academy.Running, Week: 1, Day: 1}, Students: []domain.ID{june},
+		Position: academy.Position{Phase: academy.Running, Week: 1, Day: 1}, Lacking: []domain.ID{june},
 	}
 	want.Name = must(h.curriculum.Version(ctx, owner, h.programme, 1))(t).Content.Name
-	if got := lacking(coach); !reflect.DeepEqual(got, []academy.Lack{want}) {
+	if got := common(coach); !reflect.DeepEqual(got, []academy.GroupProgramme{want}) {
 		t.Errorf("of the coach's two one has it: got %+v, want %+v", got, want)
 	}
 	h.assign(ben, 4)
 	h.mem.Pass(7 * 24 * time.Hour)
 	want.Position.Week = 2
-	if got := lacking(owner); !reflect.DeepEqual(got, []academy.Lack{want}) {
+	if got := common(owner); !reflect.DeepEqual(got, []academy.GroupProgramme{want}) {
 		t.Errorf("two of three have it: got %+v, want %+v", got, want)
 	}
 	h.mem.Pass(7 * 24 * time.Hour)
-	if got := lacking(owner); len(got) != 0 {
+	if got := common(owner); len(got) != 0 {
 		t.Errorf("it is over: got %+v, want nothing", got)
 	}
 	h.mem.Pass(-14 * 24 * time.Hour)
 	h.assign(june, 11)
-	if got := lacking(owner); len(got) != 0 {
-		t.Errorf("all have it: got %+v, want nothing", got)
+	if got := common(owner); len(got) != 1 || len(got[0].Lacking) != 0 {
+		t.Errorf("all have it: got %+v, want it, and nobody lacking it", got)
 	}
-	if _, err := h.people.Lacking(ctx, owner, "none"); domain.KindOf(err) != domain.NotFound {
+	if _, err := h.people.GroupProgrammes(ctx, owner, "none"); domain.KindOf(err) != domain.NotFound {
 		t.Errorf("no such group: got %v", err)
 	}
 }
 
 // Most of a group decide which version and start are usual.
-func TestLackingAsMostHaveIt(t *testing.T) {
+func TestGroupProgrammeAsMostHaveIt(t *testing.T) {
 	h := open(t)
 	h.mem.AddMember(hollow, academy.Member{ID: "m-student-zoe", Role: domain.Student, Name: "Zoe", TimeZone: "UTC", Revision: 1})
 	g := must(h.people.CreateGroup(ctx, owner, "Spring", []domain.ID{ada, ben, june, "m-student-zoe"}))(t)
 	h.assign(ada, 4)
 	h.assign(ben, 11)
 	h.assign(june, 11)
-	if got := must(h.people.Lacking(ctx, owner, g.ID))(t); len(got) != 1 || got[0].Start != may(11) || got[0].Position.Phase != academy.Upcoming {
+	if got := must(h.people.GroupProgrammes(ctx, owner, g.ID))(t); len(got) != 1 || got[0].Start != may(11) || got[0].Position.Phase != academy.Upcoming {
 		t.Errorf("got %+v, want the start of the two, 11 May", got)
 	}
 }
@@ -304,5 +313,32 @@ func TestPauseUntil(t *testing.T) {
 	got = must(h.people.Resume(ctx, coach, as.ID, 0, may(12)))(t)
 	if want := []academy.Pause{{From: may(10), Until: may(12), Reason: "camp"}}; !reflect.DeepEqual(got.Pauses, want) {
 		t.Errorf("ended early: %+v, want %+v", got.Pauses, want)
+	}
+}
+
+// A move of many keeps the adjustments that fit, unless it is to end them.
+func TestManyAdjustments(t *testing.T) {
+	h := open(t)
+	h.assign(ada, 4)
+	x := h.given(curriculum.Adjustment{Kind: curriculum.ExtraStep, Skill: h.pitch.ID, Tier: step(6, 5)})
+	h.redraft(func(c *curriculum.Content) { c.Text = "Twice." })
+	standing := func() (n int) {
+		t.Helper()
+		for _, a := range must(h.adjusting().List(ctx, coach, ada))(t) {
+			if a.ID == x.ID && a.EndedAt.IsZero() {
+				n++
+			}
+		}
+		return n
+	}
+	move := academy.ManyRequest{Action: academy.MoveAll, Programme: h.programme, Version: 2, Students: []domain.ID{ada}}
+	must(h.people.Many(ctx, coach, move))(t)
+	if standing() != 1 {
+		t.Error("the adjustment ended with the move; want it kept")
+	}
+	move.Version, move.EndAdjustments = 1, true
+	must(h.people.Many(ctx, coach, move))(t)
+	if standing() != 0 {
+		t.Error("the adjustment was kept; want it ended")
 	}
 }

@@ -122,9 +122,6 @@ type SendResult struct {
 	Err     error
 }
 
-// maxRecipients is how many students one message is sent to at most.
-const maxRecipients = 500
-
 // Send adds the same message to the threads of many students: those named, those
 // of a group, or both. Those who may have it get it together; the results, in the
 // order of the request, tell of the others.
@@ -138,7 +135,11 @@ func (s MessageService) Send(ctx context.Context, a domain.Actor, students []dom
 		if err != nil {
 			return err
 		}
-		ids, err := recipients(ctx, tx, visible, students, group)
+		var p domain.Problems
+		ids, err := asked(ctx, tx, visible, students, group, &p)
+		if err == nil {
+			err = p.Err("message_invalid", "The message was not sent.")
+		}
 		if err != nil {
 			return err
 		}
@@ -156,33 +157,6 @@ func (s MessageService) Send(ctx context.Context, a domain.Actor, students []dom
 		return nil
 	})
 	return results, err
-}
-
-// recipients gathers who is meant, each once, the group's students last.
-func recipients(ctx context.Context, tx MessageStore, visible map[domain.ID]Member, students []domain.ID, group domain.ID) ([]domain.ID, error) {
-	var p domain.Problems
-	ids := slices.Clone(students)
-	if group != "" {
-		g, err := tx.Group(ctx, group)
-		switch {
-		case err == nil:
-			ids = append(ids, keepVisible(visible, g.Students)...)
-		case domain.KindOf(err) == domain.NotFound:
-			p.Add("/group_id", "this academy has no group %q; check the ID", group)
-		default:
-			return nil, err
-		}
-	}
-	var once []domain.ID
-	for _, id := range ids {
-		if !slices.Contains(once, id) {
-			once = append(once, id)
-		}
-	}
-	if n := len(once); len(p.Fields()) == 0 && (n == 0 || n > maxRecipients) {
-		p.Add("/student_ids", "names %d students; send to 1 to %d, or to a group with students of yours", n, maxRecipients)
-	}
-	return once, p.Err("message_invalid", "The message was not sent.")
 }
 
 // Thread reads a student's messages, the latest first, before page.After when

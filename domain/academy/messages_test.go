@@ -127,7 +127,7 @@ func TestSend(t *testing.T) {
 	}{
 		{"nothing to say", []domain.ID{ada}, "", " \n", []string{"/text", "is empty; write what you want to say"}},
 		{"too long", []domain.ID{ada}, "", long, []string{"/text", "has 4001 characters; use at most 4000"}},
-		{"nobody", nil, "", "Hi", []string{"/student_ids", "names 0 students; send to 1 to 500, or to a group with students of yours"}},
+		{"nobody", nil, "", "Hi", []string{"/student_ids", "is empty; give student_ids, or a group_id with students of yours"}},
 		{"no such group", nil, "none", "Hi", []string{"/group_id", `this academy has no group "none"; check the ID`}},
 	} {
 		wantFields(t, c.why, failure(talk.Send(ctx, coach, c.students, c.group, c.text)), c.want...)

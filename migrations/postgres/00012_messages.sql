@@ -15,6 +15,8 @@ CREATE TABLE messages (
     CHECK (id <> '')
 );
 
+CREATE INDEX messages_of_students ON messages (academy_id, student_id, id) WHERE author_id = student_id;
+
 CREATE TABLE message_reads (
     academy_id text COLLATE "C" NOT NULL,
     student_id text COLLATE "C" NOT NULL,

@@ -15,6 +15,8 @@ CREATE TABLE messages (
     CHECK (id <> '')
 ) STRICT, WITHOUT ROWID;
 
+CREATE INDEX messages_of_students ON messages (academy_id, student_id, id) WHERE author_id = student_id;
+
 CREATE TABLE message_reads (
     academy_id TEXT NOT NULL,
     student_id TEXT NOT NULL,

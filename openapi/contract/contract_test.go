@@ -46,7 +46,7 @@ const (
 	jsonMedia  = "application/json"
 	problem    = `{"type":"about:blank","title":"Not Found","status":404,"code":"not_found"}`
 	academy    = `{"id":"` + id + `","name":"Links End","time_zone":"Europe/Lisbon","challenge":0.65,"created_at":"2026-05-04T08:00:00Z"}`
-	created    = `{"id":"` + id + `","name":"A","student_ids":[],"revision":1,"created_at":"2026-05-04T08:00:00Z","lacking":[]}`
+	created    = `{"id":"` + id + `","name":"A","student_ids":[],"revision":1,"created_at":"2026-05-04T08:00:00Z","programmes":[]}`
 	wantsGroup = `{"name":"A","student_ids":[]}`
 )
 

@@ -17,7 +17,7 @@ export function Assign() {
     <p><a href=${to("bulk")}>Move, pause, resume or end for many students</a></p>
     <${Missing} what="the programmes" from=${programmes} /><${Missing} what="the students" from=${students} /><${Missing} what="the groups" from=${groups} />
     ${ready && published.length === 0 && html`<section class="empty"><h2>Nothing to assign yet</h2><p>A programme is assigned once a version of it is published. <a href=${to("programmes")}>See the programmes.</a></p></section>`}
-    ${ready && published.length > 0 && students.items.length === 0 && html`<section class="empty"><h2>Nobody to assign to yet</h2><p><a href=${to("invitations")}>Invite your students first.</a></p></section>`}
+    ${ready && published.length > 0 && students.items.length === 0 && html`<section class="empty"><h2>Nobody to assign to yet</h2><p><a href=${`${to("invitations")}?programme=${route.value.query.get("programme") ?? published[0].id}`}>Invite your students first.</a> They are given the programme as they join.</p></section>`}
     ${ready && published.length > 0 && students.items.length > 0 && html`<${Form} programmes=${published} students=${students.items} groups=${groups.items} />`}
   </${Page}>`;
 }

@@ -49,7 +49,7 @@ function Form({ programmes, students, groups }) {
   const input = (name) => ({ value: form[name] ?? "", error: send.at(`/${name}`), onInput: (e) => choose({ [name]: e.currentTarget.value }) });
   return html`${results && html`<${Results} results=${results} />`}
     <form onSubmit=${send.run}>
-    <${Choice} label="What to do" value=${action} options=${actions} onChange=${(a) => choose({ action: a, version: "", programme_id: form.programme_id || (a === "assign" || a === "move" ? programmes[0]?.id ?? "" : "") })} />
+    <${Choice} label="What to do" value=${action} options=${actions} onChange=${(a) => choose({ action: a, version: "", programme_id: a === "assign" || a === "move" ? form.programme_id || (programmes[0]?.id ?? "") : "" })} />
     <div class="trio">
       <${Field} as="select" label="Which programme" error=${send.at("/programme_id")} value=${form.programme_id} onChange=${(e) => choose({ programme_id: e.currentTarget.value, version: "" })}>${!needs && html`<option value="">All that they follow</option>`}${programmes.map((p) => html`<option value=${p.id}>${p.name}</option>`)}</${Field}>
       ${needs && programme && html`<${Field} as="select" label="Version" error=${send.at("/version")} value=${form.version || programme.published} onChange=${(e) => choose({ version: e.currentTarget.value })}>${Array.from({ length: programme.published }, (_, i) => html`<option value=${programme.published - i}>${programme.published - i}${i === 0 ? " (latest)" : ""}</option>`)}</${Field}>`}
@@ -59,7 +59,7 @@ function Form({ programmes, students, groups }) {
     ${groups.length > 0 && html`<${Field} as="select" class="form" label="Add the students of a group" value="" onChange=${(e) => groups.find((g) => g.id === e.currentTarget.value)?.student_ids.forEach((id) => pick(id, true))}><option value="">Choose a group</option>${groups.map((g) => html`<option value=${g.id}>${g.name}, ${count(g.student_ids.length, "student")}</option>`)}</${Field}>`}
     <${Picker} label="Students" students=${students} picked=${picked} pick=${pick} />
     <div role="alert"><${Wrong} problem=${send.problem} /></div>
-    <${Button} kind="main" type="submit" busy=${send.busy} disabled=${picked.size === 0 || (needs && !programme)}>${verbs[action]} ${count(picked.size, "student")}</${Button}>
+    <${Button} kind="main" type="submit" busy=${send.busy} disabled=${picked.size === 0 || (needs && !programme)}>${picked.size ? `${verbs[action]} ${count(picked.size, "student")}` : actions.find(([a]) => a === action)[1]}</${Button}>
   </form>`;
 }
 

@@ -45,7 +45,7 @@ function Choose({ students, groups }) {
     ${groups.length > 0 && html`<${Field} as="select" class="form" label="Add the students of a group" value="" onChange=${(e) => groups.find((g) => g.id === e.currentTarget.value)?.student_ids.forEach((id) => pick(id, true))}><option value="">Choose a group</option>${groups.map((g) => html`<option value=${g.id}>${g.name}, ${count(g.student_ids.length, "student")}</option>`)}</${Field}>`}
     <${Picker} label="Students" students=${students} picked=${picked} pick=${pick} />
     <div role="alert"><${Wrong} problem=${send.problem} /></div>
-    <${Button} kind="main" type="submit" busy=${send.busy} disabled=${picked.size === 0}>Make the cards of ${count(picked.size, "student")}</${Button}>
+    <${Button} kind="main" type="submit" busy=${send.busy} disabled=${picked.size === 0}>Make the cards${picked.size ? ` of ${count(picked.size, "student")}` : ""}</${Button}>
   </form>
   ${made && html`<div class="screen-only"><${Notice} kind="good" live title=${count(made.sheets.length, "card")}>${made.without.length > 0 && html`<p>Nothing is planned in that week for ${made.without.join(", ")}.</p>`}
     ${made.sheets.length > 0 && html`<p><${Button} kind="main" onClick=${() => print()}>Print the cards</${Button}></p>`}</${Notice}></div>

@@ -3,7 +3,7 @@
 
 import * as api from "../base/api.js";
 import { who } from "../base/account.js";
-import { to } from "../base/router.js";
+import { route, to } from "../base/router.js";
 import { count, day } from "../base/units.js";
 import { Switch } from "../base/choices.js";
 import { Button, Field, html, Notice, useSend, useState, Wrong } from "../base/ui.js";
@@ -17,16 +17,22 @@ export function InviteMany({ onMade }) {
   const owner = who.value.membership.role === "owner";
   const staff = useAll(owner ? "/v1/members?limit=200" : "");
   const [text, setText] = useState("");
-  const [form, set] = useState({ start_date: nextMonday(), coach_id: owner ? who.value.membership.member_id : "" });
+  const [form, set] = useState({ start_date: nextMonday(), programme_id: route.value.query.get("programme") ?? "", coach_id: owner ? who.value.membership.member_id : "" });
   const [wrong, setWrong] = useState([]);
   const people = readNames(text);
+  // A group's programme is theirs, in step with the others, unless another is chosen.
+  const join = async (group_id) => {
+    set({ ...form, group_id });
+    const common = group_id && (await api.get(`/v1/groups/${group_id}`).catch((e) => e.known || console.error(e)))?.programmes?.[0];
+    if (common) set({ ...form, group_id, programme_id: common.programme_id, version: common.version, start_date: common.start_date });
+  };
   const published = programmes.items?.filter((p) => p.published > 0) ?? [];
   const send = useSend(async () => {
     setWrong([]);
     const { results } = await api.post("/v1/invitations/bulk", {
       items: people.map((p) => ({ name: p.name || undefined, email: p.email || undefined, junior: form.junior || undefined })),
       group_id: form.group_id || undefined, coach_id: form.coach_id || undefined,
-      ...(form.programme_id && { programme_id: form.programme_id, start_date: form.start_date }),
+      ...(form.programme_id && { programme_id: form.programme_id, version: form.version, start_date: form.start_date }),
     });
     const refused = results.filter((r) => r.problem);
     setWrong(refused);
@@ -39,9 +45,9 @@ export function InviteMany({ onMade }) {
   return html`<section class="panel"><h2>Invite several students</h2><form onSubmit=${send.run}>
     <${Field} as="textarea" class="form" label="Paste your students" hint="One on each line. An e-mail may follow a comma; then nobody else can accept." rows="8" value=${text} error=${send.at("/items")} onInput=${(e) => setText(e.currentTarget.value)} />
     <div class="trio">
-      ${published.length > 0 && html`<${Field} as="select" label="Give them a programme" ...${input("programme_id")}><option value="">None yet</option>${published.map((p) => html`<option value=${p.id}>${p.name}, version ${p.published}</option>`)}</${Field}>`}
+      ${published.length > 0 && html`<${Field} as="select" label="Give them a programme" value=${form.programme_id} error=${send.at("/programme_id")} onChange=${(e) => set({ ...form, programme_id: e.currentTarget.value, version: undefined })}><option value="">None yet</option>${published.map((p) => html`<option value=${p.id}>${p.name}, version ${p.published}</option>`)}</${Field}>`}
       ${form.programme_id && html`<${Field} label="Week 1 starts on" type="date" required ...${input("start_date")} />`}
-      ${groups.items?.length > 0 && html`<${Field} as="select" label="Put them in a group" ...${input("group_id")}><option value="">No group</option>${groups.items.map((g) => html`<option value=${g.id}>${g.name}</option>`)}</${Field}>`}
+      ${groups.items?.length > 0 && html`<${Field} as="select" label="Put them in a group" value=${form.group_id ?? ""} error=${send.at("/group_id")} onChange=${(e) => join(e.currentTarget.value)}><option value="">No group</option>${groups.items.map((g) => html`<option value=${g.id}>${g.name}</option>`)}</${Field}>`}
       ${coaches.length > 1 && html`<${Field} as="select" label="Who coaches them" ...${input("coach_id")}>${coaches.map((c) => html`<option value=${c.id}>${c.name}</option>`)}</${Field}>`}
     </div>
     ${form.programme_id && html`<p class="small">Week 1 starts on that day for everybody, also for those who join later, so that all are in the same week.</p>`}

@@ -66,7 +66,7 @@ function Groups({ member }) {
       const ids = g.student_ids.filter((x) => x !== member.id);
       const after = await api.put(`/v1/groups/${g.id}`, { name: g.name, student_ids: on ? [...ids, member.id] : ids }, { headers: { "If-Match": `"${g.revision}"` } });
       // Others of the group are not this member's page's business.
-      if (on) setSaved({ ...after, lacking: after.lacking.filter((l) => l.student_ids.includes(member.id)).map((l) => ({ ...l, student_ids: [member.id] })) });
+      if (on) setSaved({ ...after, programmes: after.programmes.filter((p) => p.lacking_ids.includes(member.id)).map((p) => ({ ...p, lacking_ids: [member.id] })) });
     } catch (e) {
       if (!e.known) console.error(e);
       setProblem(e);

@@ -67,6 +67,6 @@ function Write({ students, groups }) {
     ${groups.length > 0 && html`<${Field} as="select" class="form" label="Add the students of a group" value="" onChange=${(e) => groups.find((g) => g.id === e.currentTarget.value)?.student_ids.forEach((id) => pick(id, true))}><option value="">Choose a group</option>${groups.map((g) => html`<option value=${g.id}>${g.name}, ${count(g.student_ids.length, "student")}</option>`)}</${Field}>`}
     <${Picker} label="Students" students=${students} picked=${picked} pick=${pick} />
     <div role="alert"><${Wrong} problem=${send.problem} /></div>
-    <${Button} kind="main" type="submit" busy=${send.busy} disabled=${picked.size === 0}>Send to ${count(picked.size, "student")}</${Button}>
+    <${Button} kind="main" type="submit" busy=${send.busy} disabled=${picked.size === 0}>${picked.size ? `Send to ${count(picked.size, "student")}` : "Send"}</${Button}>
   </form>`;
 }

@@ -9,19 +9,16 @@ import { Button, Failed, Field, html, Loading, Notice, Page, useEffect, useSend,
 
 const path = () => `/v1/students/${who.value.membership.member_id}/messages`;
 
-/** How many messages the page shows, and how many new ones the first page. */
+/** How many messages the page shows. */
 const SHOWN = 100;
-const NEW = 3;
 
-/** Latest is the coaches' new words on the first page, or the way to the older ones. */
-export function Latest() {
-  const thread = useLoad(`${path()}?limit=${NEW}`);
-  const fresh = (thread.body?.items ?? []).filter((m) => m.unread).reverse();
+/** Latest is the coaches' new words on the first page, or the way to the older ones. thread is the last few messages. */
+export function Latest({ thread }) {
+  const fresh = thread.body.items.filter((m) => m.unread).reverse();
   const seen = useSend(async () => {
     await api.put(`${path()}/read`, { up_to: fresh.at(-1).id });
     thread.reload();
   });
-  if (!thread.body?.items.length) return null;
   if (fresh.length === 0) return html`<p><a href=${to("messages")}>Messages with your coach</a></p>`;
   return html`<${Notice} title=${fresh.length > 1 ? "New messages" : `Message from ${fresh[0].author_name}`} live>
     ${fresh.map((m) => html`<p class="text" key=${m.id}>${m.text}</p><p class="small">${m.author_name}, ${dayTime(m.created_at)}</p>`)}

@@ -1,7 +1,8 @@
-// Now: this week's plans, the open tiers, and what a good session looks like.
+// Now: this week's plans and the open tiers.
 
 import { who } from "../base/account.js";
 import { over } from "./log.js";
+import { useLoad } from "../base/load.js";
 import { sessions } from "../base/outbox.js";
 import { to } from "../base/router.js";
 import { day, dayTime, minutes } from "../base/units.js";
@@ -32,17 +33,18 @@ function Going({ record }) {
   </section>`;
 }
 
-/** Words are the coach's, loaded once the rest is there. */
+/** Words are the coach's, loaded when there are some. */
 function Words() {
-  const [Part, set] = useState(null);
-  useEffect(() => void import("./messages.js").then((m) => set(() => m.Latest), () => {}), []);
-  return Part && html`<${Part} />`;
+  const thread = useLoad(`/v1/students/${who.value.membership.member_id}/messages?limit=3`);
+  const [Part, set] = useState();
+  useEffect(() => void (thread.body?.items[0] && import("./messages.js").then((m) => set(() => m.Latest)).catch(() => {})), [thread.body]);
+  return Part && html`<${Part} thread=${thread} />`;
 }
 
 function Week({ now, going }) {
   if (now.work.length === 0 && now.skills.length === 0) {
     return html`<${Words} /><section class="empty"><h2>No programme yet</h2>
-      <p>Your coach has not given you one. It will appear here by itself; there is nothing you need to do.</p></section>`;
+      <p>It will appear here once your coach has given you one.</p></section>`;
   }
   const week = now.skills.filter((s) => !s.earlier);
   const earlier = now.skills.filter((s) => s.earlier);
@@ -88,17 +90,17 @@ function Skill({ skill }) {
     <h3>${skill.name}</h3>
     ${skill.text && html`<p class="text">${skill.text}</p>`}
     <${TierList} skill=${skill} />
-    <p>${finished ? "All tiers made. Keep it alive." : skill.best_run.length > 0 ? `Best run ${runText(skill.best_run)}${skill.near ? `; lately ${skill.near.text}` : ""}.` : `Next: ${tierText(skill.next_tier)}.`}</p>
+    <p>${finished ? "All steps passed." : skill.best_run.length > 0 ? `Best run ${runText(skill.best_run)}${skill.near ? `; lately ${skill.near.text}` : ""}.` : `Next: ${tierText(skill.next_tier)}.`}</p>
     <p><a class="button" href=${to("ready", "own", skill.id)}>Practise ${skill.name} alone</a></p>
   </article>`;
 }
 
 function GoodSession() {
-  return html`<section><h2>What a good session looks like</h2>
+  return html`<section><h2>A good session</h2>
     <ul class="plain">
-      <li>The blocks in their order, each about as long as planned. Going on is part of it.</li>
-      <li>Every ball logged as it stops, the bad ones as well: out is news, too.</li>
-      <li>One ball, one chance in the random block; no second try.</li>
-      <li>In the test, a run broken early is started again without hurry.</li>
+      <li>The blocks in their order, each about as long as planned.</li>
+      <li>Every ball logged as it stops, also the bad ones.</li>
+      <li>One ball, one chance in the random block.</li>
+      <li>In the test, start again without hurry.</li>
     </ul></section>`;
 }

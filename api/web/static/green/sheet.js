@@ -23,10 +23,10 @@ function CardBlock({ block, skill }) {
   const tier = block.kind === "test" && skill && openTiers(skill)[0];
   return html`<section class="card-block">
     <h2>${kindName(block.kind)} <span class="card-minutes">${minutes(block.minutes * 60)} planned, ______ spent</span></h2>
-    <p>${block.skill_name}. ${block.drill?.text || kindText(block.kind)}${tier ? ` To make: ${tierText(tier)}.` : ""}</p>
+    <p>${block.skill_name}. ${block.drill?.text || kindText(block.kind)}${tier ? ` To pass: ${tierText(tier)}.` : ""}</p>
     <${DrillFacts} drill=${block.drill ?? {}} />
     ${block.deck?.length ? html`<${Deck} tasks=${block.deck.slice(0, boxes)} drill=${block.drill ?? {}} />` : html`<p class="boxes" aria-hidden="true">${Array.from({ length: boxes }, (_, i) => html`<span class=${i % 10 === 9 ? "box tenth" : "box"}></span>`)}</p>`}
-    <p class="card-totals"><span>Balls ______</span><span>Inside ______</span><span>Holed ______</span><span>Best run ______</span></p>
+    <p class="card-totals"><span>Balls ______</span><span>Inside ______</span><span>Holed ______</span><span>Best in a row ______</span></p>
   </section>`;
 }
 

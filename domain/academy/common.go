@@ -9,9 +9,8 @@ import (
 	"fringework/domain"
 )
 
-// Lack is a programme that at least half of a group have, and some of it have
-// not.
-type Lack struct {
+// GroupProgramme is a programme that at least half of a group have.
+type GroupProgramme struct {
 	Programme domain.ID
 	Name      string
 	// Version and Start are those that most of them have.
@@ -20,16 +19,16 @@ type Lack struct {
 	// Weeks is how many the version has, and Position where they stand today.
 	Weeks    int
 	Position Position
-	// Students are those without it, in order of identity.
-	Students []domain.ID
+	// Lacking are those without it, newcomers for instance, in order of identity.
+	Lacking []domain.ID
 }
 
-// Lacking tells which programmes a group has in common that some of its
-// students, newcomers for instance, lack. It looks at the students whom the
-// actor may see, and leaves out programmes that are over.
-func (s Service) Lacking(ctx context.Context, a domain.Actor, group domain.ID) (lacks []Lack, err error) {
+// GroupProgrammes tells which programmes a group has in common, and who of it
+// lacks them. It looks at the students whom the actor may see, and leaves out
+// programmes that are over.
+func (s Service) GroupProgrammes(ctx context.Context, a domain.Actor, group domain.ID) (all []GroupProgramme, err error) {
 	err = s.AssignmentStore.Read(ctx, a.Academy, func(tx AssignmentStore) error {
-		lacks = nil
+		all = nil
 		g, err := tx.Group(ctx, group)
 		if err != nil {
 			return err
@@ -39,31 +38,31 @@ func (s Service) Lacking(ctx context.Context, a domain.Actor, group domain.ID) (
 			return err
 		}
 		students := keepVisible(visible, g.Students)
-		var all []Assignment
+		var given []Assignment
 		for _, id := range students {
 			current, err := tx.Assignments(ctx, AssignmentFilter{Student: id, Current: true}, domain.Page{Limit: maxStudents})
 			if err != nil {
 				return err
 			}
-			all = append(all, current...)
+			given = append(given, current...)
 		}
-		for _, having := range byProgramme(all) {
-			if 2*len(having) < len(students) || len(having) == len(students) {
+		for _, having := range byProgramme(given) {
+			if 2*len(having) < len(students) {
 				continue
 			}
 			usual := usualOf(having)
-			lack, err := s.lack(ctx, tx, usual, s.today(visible[usual.Student]))
+			common, err := s.common(ctx, tx, usual, s.today(visible[usual.Student]))
 			if err != nil {
 				return err
 			}
-			lack.Students = without(students, having)
-			if lack.Position.Phase != Finished {
-				lacks = append(lacks, lack)
+			common.Lacking = without(students, having)
+			if common.Position.Phase != Finished {
+				all = append(all, common)
 			}
 		}
 		return nil
 	})
-	return lacks, err
+	return all, err
 }
 
 // byProgramme groups assignments, in order of the programme.
@@ -97,11 +96,11 @@ func without(students []domain.ID, having []Assignment) []domain.ID {
 	})
 }
 
-// lack tells of a programme as it is usual, on a day.
-func (s Service) lack(ctx context.Context, tx AssignmentStore, usual Assignment, today domain.Date) (Lack, error) {
+// common tells of a programme as it is usual, on a day.
+func (s Service) common(ctx context.Context, tx AssignmentStore, usual Assignment, today domain.Date) (GroupProgramme, error) {
 	v, err := tx.Version(ctx, usual.Programme, usual.Version)
 	weeks := len(v.Content.Weeks)
-	return Lack{
+	return GroupProgramme{
 		Programme: usual.Programme, Name: v.Content.Name, Version: usual.Version, Start: usual.Start,
 		Weeks: weeks, Position: usual.On(today, weeks),
 	}, err
