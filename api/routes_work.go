@@ -13,6 +13,7 @@ func (s *Server) curriculumRoutes() []route {
 		guarded(put, "/v1/skills/:skill_id", auth.SkillWrite, s.updateSkill),
 		guarded(post, "/v1/skills/:skill_id/archive", auth.SkillWrite, s.archiveSkill),
 		guarded(post, "/v1/skills/:skill_id/restore", auth.SkillWrite, s.restoreSkill),
+		guarded(get, "/v1/starting-points", auth.ProgrammeRead, s.listStartingPoints),
 
 		guarded(post, "/v1/programmes", auth.ProgrammeWrite, s.createProgramme),
 		guarded(get, "/v1/programmes", auth.ProgrammeRead, s.listProgrammes),

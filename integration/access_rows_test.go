@@ -141,6 +141,8 @@ var rows = map[string]row{
 	"POST /v1/skills/{skill_id}/archive": {may: teachers, hides: ofAcademy, ask: named(theSkill, nil), fresh: freshSkill},
 	"POST /v1/skills/{skill_id}/restore": {may: teachers, hides: ofAcademy, ask: named(theSkill, nil), fresh: freshSkill},
 
+	"GET /v1/starting-points": {may: teachers, key: "programmes:read", ask: plain(nil)},
+
 	"POST /v1/programmes": {may: teachers, hides: ofAcademy, hidden: 422, fresh: mine, ask: func(th things) ([]domain.ID, string, any) {
 		return nil, "", course("Weeks", th.skill)
 	}},

@@ -111,7 +111,25 @@ func (d *differ) skills() {
 		d.compare("/skills", place, "kind", string(old.Kind), string(s.Kind))
 		d.compare("/skills", place, "text", old.Text, s.Text)
 		d.compare("/skills", place, "ladder", ladderText(old), ladderText(s))
+		for _, kind := range BlockKinds() {
+			d.compare("/skills", place, "drill of a "+string(kind)+" block", old.ownText(kind), s.ownText(kind))
+		}
 	}
+}
+
+// ownText writes what the coach gave for a kind of block; empty when nothing.
+func (s Skill) ownText(kind BlockKind) string {
+	var parts []string
+	for _, own := range s.Drills {
+		if own.Kind != kind {
+			continue
+		}
+		parts = append(parts, own.Text, strings.Join(own.Lies, ", "), lengthsText(own.Distances), strings.Join(own.Clubs, ", "))
+		if own.Carry > 0 {
+			parts = append(parts, fmt.Sprintf("%d %% in the air", own.Carry))
+		}
+	}
+	return strings.Join(slices.DeleteFunc(parts, func(part string) bool { return part == "" }), "; ")
 }
 
 func (d *differ) week(pointer, place string, a, b *Week) {

@@ -119,26 +119,30 @@ func (b Block) checkDraft(p *domain.Problems, at string, known map[domain.ID]Ski
 		p.Add(at+"/share", "is %d; give a whole per cent from 1 to 100", b.Share)
 	}
 	checkSkill(p, at+"/skill_id", b.Skill, known)
-	d := b.Drill
-	checkText(p, at+"/drill/text", d.Text)
-	checkChoices(p, at+"/drill/lies", d.Lies)
-	checkChoices(p, at+"/drill/clubs", d.Clubs)
+	b.Drill.check(p, at+"/drill")
+}
+
+// check notes what no drill may say, finished or not.
+func (d Drill) check(p *domain.Problems, at string) {
+	checkText(p, at+"/text", d.Text)
+	checkChoices(p, at+"/lies", d.Lies)
+	checkChoices(p, at+"/clubs", d.Clubs)
 	if len(d.Distances) > MaxChoices {
-		p.Add(at+"/drill/distances_m", "has %d entries; use at most %d", len(d.Distances), MaxChoices)
+		p.Add(at+"/distances_m", "has %d entries; use at most %d", len(d.Distances), MaxChoices)
 	}
 	for i, dist := range d.Distances {
 		if slices.Contains(d.Distances[:i], dist) {
-			p.Add(fmt.Sprintf("%s/drill/distances_m/%d", at, i), "has %v twice; remove one", dist)
+			p.Add(fmt.Sprintf("%s/distances_m/%d", at, i), "has %v twice; remove one", dist)
 		}
 		if dist < MinDistance || dist > MaxDistance {
-			p.Add(fmt.Sprintf("%s/drill/distances_m/%d", at, i), "is %v; give a distance from %v to %v", dist, MinDistance, MaxDistance)
+			p.Add(fmt.Sprintf("%s/distances_m/%d", at, i), "is %v; give a distance from %v to %v", dist, MinDistance, MaxDistance)
 		}
 	}
 	if d.Carry < 0 || d.Carry > 100 {
-		p.Add(at+"/drill/carry_percent", "is %d; give a whole per cent from 1 to 100, or leave it out", d.Carry)
+		p.Add(at+"/carry_percent", "is %d; give a whole per cent from 1 to 100, or leave it out", d.Carry)
 	}
 	if d.Radius != 0 && (d.Radius < streak.MinRadius || d.Radius > streak.MaxRadius) {
-		p.Add(at+"/drill/radius_m", "is %v; give a radius from %v to %v", d.Radius, streak.MinRadius, streak.MaxRadius)
+		p.Add(at+"/radius_m", "is %v; give a radius from %v to %v", d.Radius, streak.MinRadius, streak.MaxRadius)
 	}
 }
 
@@ -204,7 +208,7 @@ func (w Week) checkPublishable(p *domain.Problems, i int, limits []Limit, skills
 		if plan.Name != "" {
 			planPlace += fmt.Sprintf(" (%s)", plan.Name)
 		}
-		plan.checkPublishable(p, fmt.Sprintf("%s/plans/%d", at, j), planPlace, limits, skills)
+		w.checkPlan(p, plan, fmt.Sprintf("%s/plans/%d", at, j), planPlace, limits, skills)
 	}
 }
 
@@ -214,7 +218,7 @@ func checkInUse(p *domain.Problems, at, place string, id domain.ID, skills map[d
 	}
 }
 
-func (plan Plan) checkPublishable(p *domain.Problems, at, place string, limits []Limit, skills map[domain.ID]Skill) {
+func (w Week) checkPlan(p *domain.Problems, plan Plan, at, place string, limits []Limit, skills map[domain.ID]Skill) {
 	if len(plan.Blocks) == 0 {
 		p.Add(at+"/blocks", "%s: has no blocks; add at least one", place)
 		return
@@ -224,7 +228,7 @@ func (plan Plan) checkPublishable(p *domain.Problems, at, place string, limits [
 	for i, b := range plan.Blocks {
 		sum += b.Share
 		byKind[b.Kind] += b.Share
-		b.checkPublishable(p, fmt.Sprintf("%s/blocks/%d", at, i), fmt.Sprintf("%s, block %d (%s)", place, i+1, b.Kind), skills)
+		w.checkBlock(p, b, fmt.Sprintf("%s/blocks/%d", at, i), fmt.Sprintf("%s, block %d (%s)", place, i+1, b.Kind), skills)
 	}
 	switch {
 	case sum < maxPlanTotal:
@@ -271,7 +275,7 @@ func (plan Plan) checkLimit(p *domain.Problems, at, place string, l Limit, share
 	}
 }
 
-func (b Block) checkPublishable(p *domain.Problems, at, place string, skills map[domain.ID]Skill) {
+func (w Week) checkBlock(p *domain.Problems, b Block, at, place string, skills map[domain.ID]Skill) {
 	if b.Share < 1 {
 		p.Add(at+"/share", "%s: has no share; give it at least 1 %%", place)
 	}
@@ -283,23 +287,28 @@ func (b Block) checkPublishable(p *domain.Problems, at, place string, skills map
 	if strings.TrimSpace(d.Text) == "" {
 		p.Add(at+"/drill/text", "%s: has no text; tell the student what to do", place)
 	}
-	if b.Kind.OneSpot() {
-		if len(d.Lies) > 1 || len(d.Distances) > 1 {
-			p.Add(at+"/drill", "%s: is played from one spot; give at most one lie and one distance", place)
-		}
+	d.checkSuits(p, at+"/drill", place, b.Kind, skills[w.SkillOf(b)].Kind.putts())
+}
+
+// checkSuits notes what keeps a drill from being one of its kind. Stations of a
+// putt are several places, since there is one club for it.
+func (d Drill) checkSuits(p *domain.Problems, at, place string, kind BlockKind, putts bool) {
+	if kind.OneSpot() && (len(d.Lies) > 1 || len(d.Distances) > 1) {
+		p.Add(at, "%s: is played from one spot; give at most one lie and one distance", place)
 	}
-	switch b.Kind {
-	case Technique:
-		if len(d.Clubs) > 1 {
-			p.Add(at+"/drill/clubs", "%s: is played with one club; give at most one", place)
-		}
-	case Stations:
-		if len(d.Clubs) < 2 {
-			p.Add(at+"/drill/clubs", "%s: needs several clubs; give at least two", place)
-		}
-	case Random:
-		if max(1, len(d.Lies))*max(1, len(d.Distances))*max(1, len(d.Clubs)) < 2 {
-			p.Add(at+"/drill", "%s: needs a new task for every ball; give at least two lies, distances or clubs", place)
-		}
+	switch {
+	case kind == Technique && len(d.Clubs) > 1:
+		p.Add(at+"/clubs", "%s: is played with one club; give at most one", place)
+	case kind == Stations && putts && d.tasks() < 2:
+		p.Add(at, "%s: needs several places to putt from; give at least two lies or distances", place)
+	case kind == Stations && !putts && len(d.Clubs) < 2:
+		p.Add(at+"/clubs", "%s: needs several clubs; give at least two", place)
+	case kind == Random && d.tasks() < 2:
+		p.Add(at, "%s: needs a new task for every ball; give at least two lies, distances or clubs", place)
 	}
+}
+
+// tasks counts the different tasks that a drill's lies, distances and clubs make.
+func (d Drill) tasks() int {
+	return max(1, len(d.Lies)) * max(1, len(d.Distances)) * max(1, len(d.Clubs))
 }
