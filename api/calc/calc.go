@@ -19,7 +19,7 @@ import (
 )
 
 // all lists every calculation, by name.
-var all = []Calculation{difficulty, fade, holing, ladder, pressure, progressOf, rate, runs, split, spread, streakOdds}
+var all = []Calculation{difficulty, fade, holing, ladder, pressure, progressOf, rate, runs, split, spread, streakOdds, usualDrills}
 
 // Calculation is one entry of the list.
 type Calculation struct {

@@ -30,9 +30,9 @@ func (d SkillDrill) drill() Drill {
 // Fitted gives the drill that a new block of a kind takes from the skill: what
 // the coach gave for that kind, the rest as is usual for the sort of shot, and
 // the radius of the ladder's first tier, so that a test or a warm-up always
-// plays a circle of the ladder. The usual is common practice, without a source.
+// plays a circle of the ladder.
 func (s Skill) Fitted(kind BlockKind) Drill {
-	d := s.Kind.usual(kind)
+	d := s.Kind.Usual(kind)
 	if i := slices.IndexFunc(s.Drills, func(own SkillDrill) bool { return own.Kind == kind }); i >= 0 {
 		d = s.Drills[i].drill().or(d)
 	}
@@ -85,10 +85,10 @@ func (s Skill) checkDrills(p *domain.Problems, at string) {
 // with one club.
 func (k SkillKind) putts() bool { return k.Stroke() != greenside.OffGreen }
 
-// usual is the drill of a kind of block as it is common for a sort of shot,
-// without a radius. The coach's own sort of shot has words, but no lies,
-// distances or clubs: nobody else can know them.
-func (k SkillKind) usual(kind BlockKind) Drill {
+// Usual is the drill of a kind of block as it is common for a sort of shot,
+// without a radius: common practice, no source. The coach's own sort of shot has
+// words, but no lies, distances or clubs: nobody else can know them.
+func (k SkillKind) Usual(kind BlockKind) Drill {
 	shot := shots[k]
 	d := Drill{Text: shot.words[kind]}
 	switch kind {
