@@ -281,6 +281,9 @@ func (w Week) checkBlock(p *domain.Problems, b Block, at, place string, skills m
 	}
 	checkInUse(p, at+"/skill_id", place, b.Skill, skills)
 	d := b.Drill
+	if w.SkillOf(b) == "" && d.blank() {
+		return // the skill that is missing, which is told, says the drill as well
+	}
 	if d.Radius == 0 {
 		p.Add(at+"/drill/radius_m", "%s: has no target radius; give the radius inside which a ball is in", place)
 	}
@@ -306,6 +309,11 @@ func (d Drill) checkSuits(p *domain.Problems, at, place string, kind BlockKind, 
 	case kind == Random && d.tasks() < 2:
 		p.Add(at, "%s: needs a new task for every ball; give at least two lies, distances or clubs", place)
 	}
+}
+
+// blank reports whether nothing was written in a drill yet.
+func (d Drill) blank() bool {
+	return d.Text == "" && len(d.Lies) == 0 && len(d.Distances) == 0 && len(d.Clubs) == 0 && d.Carry == 0 && d.Radius == 0
 }
 
 // tasks counts the different tasks that a drill's lies, distances and clubs make.
