@@ -41,6 +41,9 @@ type ResumeRequest struct {
 // MoveRequest moves an assignment to another version of its programme.
 type MoveRequest struct {
 	Version int `json:"version" validate:"required" minimum:"1" example:"2"`
+	// Adjustments says what becomes of the student's adjustments: keep keeps those
+	// that still change something of the new version, end ends all of them.
+	Adjustments string `json:"adjustments,omitempty" enums:"keep,end" default:"keep" example:"keep"`
 } // @name MoveRequest
 
 // Pause is a break in an assignment. Later weeks move back by its days.
@@ -371,7 +374,7 @@ func (s *Server) resumeAssignment(c echo.Context) error {
 // moveAssignment takes an assignment to another version.
 //
 //	@Summary		Move an assignment to another version of its programme
-//	@Description	The student keeps every milestone. Past practice also counts for the new ladders.
+//	@Description	The student keeps every milestone. Past practice also counts for the new ladders. Adjustments that still fit are kept, unless you end them.
 //	@ID				moveAssignment
 //	@Tags			Assignments
 //	@Accept			json
@@ -389,7 +392,10 @@ func (s *Server) moveAssignment(c echo.Context) error {
 		if err := decode(c, &r); err != nil {
 			return err
 		}
-		_, err := s.Academy.Move(c.Request().Context(), actor(c), id, revision, r.Version)
+		if r.Adjustments != "" && r.Adjustments != "keep" && r.Adjustments != "end" {
+			return assignmentInvalid("/adjustments", "is not a choice; give keep or end")
+		}
+		_, err := s.Academy.Move(c.Request().Context(), actor(c), id, revision, r.Version, r.Adjustments != "end")
 		return err
 	})
 }
@@ -397,7 +403,7 @@ func (s *Server) moveAssignment(c echo.Context) error {
 // endAssignment takes an assignment back.
 //
 //	@Summary		End an assignment
-//	@Description	The student keeps the sessions and milestones.
+//	@Description	The student keeps the sessions and milestones. Its adjustments end with it.
 //	@ID				endAssignment
 //	@Tags			Assignments
 //	@Produce		json

@@ -128,7 +128,7 @@ func encodePoint(p academy.Point) HistoryPoint {
 func encodeHistory(h academy.SkillHistory, e progressEncoder) SkillHistory {
 	out := SkillHistory{
 		StudentID: h.Student.ID,
-		Skill:     e.skill(academy.StudentSkill{Skill: h.Skill, State: h.State, Learned: h.Learned, Milestones: h.Milestones, Stalls: h.Stalls}),
+		Skill:     e.skill(academy.StudentRow{Student: h.Student, Week: h.Present}, academy.StudentSkill{Skill: h.Skill, State: h.State, Learned: h.Learned, Milestones: h.Milestones, Stalls: h.Stalls}),
 		Points:    each(h.Points, encodePoint),
 		Weeks: each(h.Weeks, func(w progress.WeekTally) HistoryWeek {
 			return HistoryWeek{Monday: w.Week.String(), Tally: encodeTally(w.Tally)}

@@ -43,6 +43,9 @@ type Work struct {
 	// NextWeek is the one after it, for a phone that has no network when it
 	// begins; absent in the last week.
 	NextWeek *NowWeek `json:"next_week,omitempty"`
+	// Adjustments are what the coach changed for the student and still stands,
+	// latest first. The weeks here have them.
+	Adjustments []Adjustment `json:"adjustments" binding:"required"`
 } // @name Work
 
 // NowWeek is a week of a programme.
@@ -138,6 +141,7 @@ func encodeNow(n academy.Now) Now {
 func encodeWork(n academy.Now, w academy.Work) Work {
 	c := w.Version.Content
 	out := Work{
+		Adjustments:  each(w.Adjustments, encodeAdjustment),
 		AssignmentID: w.Assignment.ID, ProgrammeID: w.Assignment.Programme, Version: w.Assignment.Version, ProgrammeName: c.Name, Text: c.Text,
 		Weeks: len(c.Weeks), StartDate: w.Assignment.Start.String(), Position: encodePosition(w.Position),
 	}
@@ -155,31 +159,31 @@ func encodeWork(n academy.Now, w academy.Work) Work {
 }
 
 func encodeNowWeek(n academy.Now, w academy.Work, number int, start domain.Date) *NowWeek {
-	week := w.Version.Content.Weeks[number-1]
+	week := w.Weeks[number-1]
 	out := &NowWeek{Number: number, StartsOn: start.String(), Title: week.Title, Text: week.Text, SkillID: week.Skill, Plans: []NowPlan{}}
 	for i, p := range week.Plans {
 		out.Plans = append(out.Plans, NowPlan{
-			Number: i + 1, Name: p.Name, Minutes: p.Minutes, Times: p.Times, Blocks: nowBlocks(n, w.Version, number, i+1),
+			Number: i + 1, Name: p.Name, Minutes: p.Minutes, Times: p.Times, Blocks: nowBlocks(n, w, number, i+1),
 		})
 	}
 	return out
 }
 
-// nowBlocks encodes the blocks of a plan; week and plan are 1-based.
-func nowBlocks(n academy.Now, v curriculum.Version, week, plan int) []NowBlock {
-	w := v.Content.Weeks[week-1]
-	p := w.Plans[plan-1]
+// nowBlocks encodes the blocks of a plan; its week's number and its own are 1-based.
+func nowBlocks(n academy.Now, w academy.Work, number, plan int) []NowBlock {
+	week := w.Weeks[number-1]
+	p := week.Plans[plan-1]
 	blocks := make([]NowBlock, len(p.Blocks))
 	minutes := p.BlockMinutes()
 	for i, b := range p.Blocks {
-		skill, _ := v.SkillByID(w.SkillOf(b))
+		skill, _ := w.Version.SkillByID(week.SkillOf(b))
 		blocks[i] = NowBlock{
 			Number: i + 1, Kind: string(b.Kind), Share: b.Share, SkillID: skill.ID, SkillName: skill.Name, Drill: encodeDrill(b.Drill),
 		}
 		if minutes != nil {
 			blocks[i].Minutes = minutes[i]
 		}
-		if deck := n.Deck(v, week, plan, i+1); deck != nil {
+		if deck := n.Deck(w, number, plan, i+1); deck != nil {
 			blocks[i].Deck = each(deck, func(t curriculum.Task) Task {
 				return Task{Lie: t.Lie, DistanceM: t.Distance.Metres(), Club: t.Club}
 			})

@@ -2,6 +2,7 @@ package api
 
 import (
 	"math"
+	"strings"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -145,6 +146,8 @@ type Stall struct {
 	// Reliability says how often a flag of that kind is right; left out for what is
 	// counted, not inferred.
 	Reliability string `json:"reliability,omitempty"`
+	// Actions are adjustments that do what is advised, most useful first.
+	Actions []Action `json:"actions" binding:"required"`
 	// Silenced stands while a coach has acknowledged the reason: it calls for
 	// attention again after that.
 	Silenced *Silence `json:"silenced,omitempty"`
@@ -383,11 +386,25 @@ type progressEncoder struct {
 	now time.Time
 }
 
-func (e progressEncoder) stall(s advice.Stall, name string) Stall {
+func (e progressEncoder) stall(of academy.StudentRow, s advice.Stall, name string) Stall {
 	out := Stall{Reason: string(s.Reason), SkillID: s.Skill, SkillName: name, Probability: s.Probability, Since: s.Since.String()}
 	out.Evidence, out.Advice = s.Words(e.reader)
 	out.Reliability = s.Reliability()
+	first, _, _ := strings.Cut(of.Student.Name, " ")
+	out.Actions = each(s.Actions(e.reader, advice.Plan{Student: first, Week: of.Week}), func(a advice.Action) Action {
+		return e.action(of, s, a)
+	})
 	return out
+}
+
+// action makes what a reason advises ready to be sent.
+func (e progressEncoder) action(of academy.StudentRow, s advice.Stall, a advice.Action) Action {
+	body := encodeAdjustmentBody(of.Student.ID, "", a.Adjustment)
+	body.Text, body.Reason = a.Text, string(s.Reason)
+	if a.Weeks > 0 {
+		body.Until = domain.DateOf(e.now, of.Student.Zone()).AddDays(7*a.Weeks - 1).String()
+	}
+	return Action{Label: a.Label, Adjustment: body}
 }
 
 func (e progressEncoder) brief(s academy.StudentSkill) SkillBrief {
@@ -411,12 +428,12 @@ func (e progressEncoder) brief(s academy.StudentSkill) SkillBrief {
 	return out
 }
 
-func (e progressEncoder) skill(s academy.StudentSkill) SkillProgress {
+func (e progressEncoder) skill(of academy.StudentRow, s academy.StudentSkill) SkillProgress {
 	a := s.State.Assessment
 	out := SkillProgress{
 		SkillBrief: e.brief(s), Kind: string(s.Skill.Kind), Ladder: encodeLadder(s.State.Ladder), Total: encodeTally(s.State.Totals),
 		Milestones: each(s.Milestones, encodeMilestone),
-		Stalls:     each(s.Stalls, func(x advice.Stall) Stall { return e.stall(x, s.Skill.Name) }),
+		Stalls:     each(s.Stalls, func(x advice.Stall) Stall { return e.stall(of, x, s.Skill.Name) }),
 	}
 	if out.Rate != nil {
 		out.Trend, out.Forecast = encodeTrend(e.reader, s.State), encodeForecast(a.Forecast)
@@ -434,7 +451,7 @@ func (e progressEncoder) attention(s academy.StudentRow) []Stall {
 		names[sk.State.Skill] = sk.Skill.Name
 	}
 	return each(s.Attention, func(a academy.Attention) Stall {
-		out := e.stall(a.Stall, names[a.Skill])
+		out := e.stall(s, a.Stall, names[a.Skill])
 		if k := a.Acknowledged; k != nil {
 			out.Silenced = &Silence{Until: k.Until.String(), Note: k.Note, By: k.By, At: k.At.UTC()}
 		}
@@ -478,7 +495,7 @@ func percentOf(part, whole int) float64 {
 func (e progressEncoder) progress(s academy.StudentRow) Progress {
 	return Progress{
 		Student: encodeStudentBrief(s.Student), Sessions: s.Habit.Sessions, LastAt: instant(s.Habit.LastAt()),
-		Attention: e.attention(s), Assignments: each(s.Work, encodeAdherence), Time: encodeTimeKept(s.Habit), Skills: each(s.Skills, e.skill),
+		Attention: e.attention(s), Assignments: each(s.Work, encodeAdherence), Time: encodeTimeKept(s.Habit), Skills: each(s.Skills, func(sk academy.StudentSkill) SkillProgress { return e.skill(s, sk) }),
 	}
 }
 

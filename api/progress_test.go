@@ -153,7 +153,7 @@ func TestRecentMilestones(t *testing.T) {
 // lists are wanted.
 func TestEncodeNothing(t *testing.T) {
 	for _, v := range []any{progressEncoder{}.progress(academy.StudentRow{}), progressEncoder{}.row(academy.StudentRow{}),
-		progressEncoder{}.skill(academy.StudentSkill{}), encodeNow(academy.Now{})} {
+		progressEncoder{}.skill(academy.StudentRow{}, academy.StudentSkill{}), encodeNow(academy.Now{})} {
 		text, err := json.Marshal(v)
 		if err != nil {
 			t.Error(err)

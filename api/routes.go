@@ -66,6 +66,9 @@ func (s *Server) systemRoutes() []route {
 func (s *Server) deskRoutes() []route {
 	return []route{
 		guarded(get, livePath, auth.ProgressSee, s.live),
+		guarded(get, "/v1/students/:student_id/adjustments", auth.AdjustmentRead, s.listAdjustments),
+		guarded(post, "/v1/adjustments", auth.AdjustmentWrite, s.createAdjustments),
+		guarded(post, "/v1/adjustments/:adjustment_id/end", auth.AdjustmentWrite, s.endAdjustment),
 		guarded(put, "/v1/students/:student_id/acknowledgements", auth.ReasonAcknowledge, s.acknowledge),
 		guarded(get, "/v1/students/:student_id/skills/:skill_id/history", auth.ProgressSee, s.getHistory),
 	}

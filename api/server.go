@@ -31,6 +31,8 @@ type Config struct {
 	Practice   practice.Service
 	Events     academy.EventService
 	Live       academy.LiveService
+	// Adjust changes what one student works by.
+	Adjust academy.AdjustService
 	// Acknowledge is the coach's word that a reason is seen.
 	Acknowledge academy.AcknowledgeService
 	Insights    academy.InsightService
@@ -128,6 +130,8 @@ const defaultBodyLimit = 1 << 20
 //	@tag.description			What students train, each skill with its ladder of tiers.
 //	@tag.name					Programmes
 //	@tag.description			Weeks of session plans: drafts, published versions, documents.
+//	@tag.name					Adjustments
+//	@tag.description			A coach's changes for one student on top of a published version
 //	@tag.name					Assignments
 //	@tag.description			A published version given to a student from a date.
 //	@tag.name					Sessions

@@ -140,8 +140,8 @@ func TestEncodeNow(t *testing.T) {
 		Student: academy.Member{ID: "s", Name: "Mira Holt", TimeZone: "Europe/Lisbon", Units: academy.FeetAndYards}, On: start.AddDays(7),
 		Work: []academy.Work{
 			{Assignment: academy.Assignment{ID: "a", Version: 3, Start: start}, Version: version, Position: academy.Position{Phase: academy.Running, Week: 2, Day: 1},
-				WeekStart: start.AddDays(7), Week: &weeks[1], Done: map[int]int{1: 1}},
-			{Assignment: academy.Assignment{ID: "b", Start: start.AddDays(30)}, Version: version, Position: academy.Position{Phase: academy.Upcoming}, WeekStart: start.AddDays(30)},
+				WeekStart: start.AddDays(7), Weeks: weeks, Week: &weeks[1], Done: map[int]int{1: 1}},
+			{Assignment: academy.Assignment{ID: "b", Start: start.AddDays(30)}, Version: version, Position: academy.Position{Phase: academy.Upcoming}, Weeks: weeks, WeekStart: start.AddDays(30)},
 		},
 		Skills: []academy.OpenSkill{
 			{Skill: pitch, State: progress.State{Skill: "pitch", Ladder: ladder}},

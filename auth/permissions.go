@@ -115,6 +115,9 @@ const (
 
 	AssignmentRead  Action = "assignment.read"
 	AssignmentWrite Action = "assignment.write"
+	// AdjustmentRead and AdjustmentWrite are a coach's changes for one student.
+	AdjustmentRead  Action = "adjustment.read"
+	AdjustmentWrite Action = "adjustment.write"
 	// NowRead is "what do I do now".
 	NowRead Action = "now.read"
 
@@ -188,6 +191,8 @@ var permissions = map[Action]Permission{
 
 	AssignmentRead:  {Roles: everyone, Scope: ProgrammesRead},
 	AssignmentWrite: {Roles: teachers},
+	AdjustmentRead:  {Roles: everyone, Scope: ProgressRead},
+	AdjustmentWrite: {Roles: teachers},
 	NowRead:         {Roles: everyone, Scope: ProgressRead},
 
 	SessionRead:  {Roles: everyone, Scope: SessionsRead},

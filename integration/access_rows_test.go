@@ -30,6 +30,7 @@ func theMember(th things) domain.ID     { return th.member }
 func theSkill(th things) domain.ID      { return th.skill }
 func theProgramme(th things) domain.ID  { return th.programme }
 func theAssignment(th things) domain.ID { return th.assignment }
+func theAdjustment(th things) domain.ID { return th.adjustment }
 func theSession(th things) domain.ID    { return th.session }
 func theGroup(th things) domain.ID      { return th.group }
 func theInvitation(th things) domain.ID { return th.invitation }
@@ -187,8 +188,13 @@ var rows = map[string]row{
 	"POST /v1/sessions/{session_id}/comments": {may: teachers, hides: ofStudent, ask: named(theSession, object{"text": "Well kept to the plan."})},
 	"GET /v1/sessions/{session_id}/comments":  {may: everybody, key: "sessions:read", hides: ofStudent, ask: named(theSession, nil)},
 
-	"GET /v1/students/{student_id}/now":              {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
-	"GET /v1/students/{student_id}/progress":         {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
+	"GET /v1/students/{student_id}/now":         {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
+	"GET /v1/students/{student_id}/progress":    {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
+	"GET /v1/students/{student_id}/adjustments": {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
+	"POST /v1/adjustments": {may: teachers, hides: ofStudent, hidden: 200, fresh: mine, ask: func(th things) ([]domain.ID, string, any) {
+		return nil, "", object{"items": []object{{"student_id": th.student, "kind": "radius", "skill_id": th.skill, "radius_m": 1.1}}}
+	}},
+	"POST /v1/adjustments/{adjustment_id}/end":       {may: teachers, hides: ofStudent, fresh: mine, ask: named(theAdjustment, nil)},
 	"PUT /v1/students/{student_id}/acknowledgements": {may: teachers, hides: ofStudent, ask: named(theStudent, object{"reason": "flat", "days": 7})},
 	"GET /v1/students/{student_id}/skills/{skill_id}/history": {may: everybody, key: "progress:read", hides: ofStudent, ask: func(th things) ([]domain.ID, string, any) {
 		return []domain.ID{th.student, th.skill}, "", nil

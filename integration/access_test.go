@@ -17,13 +17,13 @@ import (
 
 // things are what paths and bodies name.
 type things struct {
-	student, coach, skill, programme, assignment, session, group, invitation, key, member domain.ID
+	student, coach, skill, programme, assignment, session, group, invitation, key, member, adjustment domain.ID
 }
 
 // without gives things of which those that are hidden are nowhere: all of them
 // from a stranger, the student's from others of the academy.
 func (th things) without(mark string) things {
-	th.student, th.member, th.assignment, th.session, th.invitation = newID(), newID(), newID(), newID(), newID()
+	th.student, th.member, th.assignment, th.session, th.invitation, th.adjustment = newID(), newID(), newID(), newID(), newID(), newID()
 	if mark == academyMark {
 		th.coach, th.skill, th.programme, th.group, th.key = newID(), newID(), newID(), newID(), newID()
 	}
@@ -99,6 +99,7 @@ func newFixture(t *testing.T, s *service) *fixture {
 	w.its.skill = w.owner.skill("Pitch of "+academyMark, pitchSteps()).ID
 	w.its.programme = w.coach.publish(course("Course of "+academyMark, w.its.skill))
 	w.its.assignment = w.coach.assign(w.its.programme, ago(72), w.student)[0].ID
+	w.its.adjustment = w.coach.adjust(w.student.id, object{"kind": "radius", "skill_id": w.its.skill, "radius_m": 1.3, "text": "For " + studentMark}).Adjustment.ID
 	w.its.session = newID()
 	played := sessionBody(1, ago(24), test(w.its.skill, in(10)))
 	played["note"] = "Note of " + studentMark

@@ -31,6 +31,7 @@ var chapters = []struct {
 	{"versions", testVersions},
 	{"documents", testDocuments},
 	{"assignments", testAssignments},
+	{"adjustments", testAdjustments},
 	{"zones", testZones},
 	{"revisions", testRevisions},
 	{"refused sessions", testRefusedSessions},

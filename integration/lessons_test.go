@@ -80,6 +80,18 @@ func (p *person) assign(programme domain.ID, start time.Time, students ...*perso
 	}).Items
 }
 
+// adjust changes what a student works by, and gives what came of it.
+func (p *person) adjust(student domain.ID, change object) api.AdjustmentResult {
+	p.Helper()
+	change["student_id"] = student
+	var out api.AdjustmentResults
+	p.post("/v1/adjustments", object{"items": []object{change}}).want(200).into(&out)
+	if len(out.Results) != 1 || out.Results[0].StudentID != student {
+		p.Fatalf("one adjustment has the results %+v", out.Results)
+	}
+	return out.Results[0]
+}
+
 // teach gives a student a one-week programme that trains a new skill with a
 // ladder, from a week ago.
 func (p *person) teach(student *person, name string, ladder object) domain.ID {

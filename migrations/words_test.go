@@ -10,6 +10,7 @@ import (
 
 	"fringework/domain"
 	"fringework/domain/academy"
+	"fringework/domain/curriculum"
 )
 
 // TestChecksAreTheDomains: a column that holds words of the domain lets in these
@@ -19,7 +20,11 @@ func TestChecksAreTheDomains(t *testing.T) {
 	for _, r := range domain.Roles() {
 		roles = append(roles, string(r))
 	}
-	want := map[string][]string{"role": roles, "units": {string(academy.FeetAndYards), string(academy.InMetres)}}
+	var adjustments []string
+	for _, k := range curriculum.AdjustmentKinds() {
+		adjustments = append(adjustments, string(k))
+	}
+	want := map[string][]string{"role": roles, "kind": adjustments, "units": {string(academy.FeetAndYards), string(academy.InMetres)}}
 	check := regexp.MustCompile(`CHECK \((\w+) IN \(('[^)]*)\)\)`)
 	met := map[string]int{}
 	for _, engine := range engines {

@@ -338,7 +338,7 @@ func TestListsAreBounded(t *testing.T) {
 func TestWordsAreTheDomains(t *testing.T) {
 	lists := map[string][]string{
 		"block kinds": texts(curriculum.BlockKinds()), "outcomes": texts(streak.Outcomes()), "reasons": texts(advice.Reasons()),
-		"roles": texts(domain.Roles()), "skill kinds": texts(curriculum.SkillKinds()),
+		"roles": texts(domain.Roles()), "skill kinds": texts(curriculum.SkillKinds()), "kinds of adjustment": texts(curriculum.AdjustmentKinds()),
 	}
 	for name, text := range map[string][]byte{"openapi.json": openapi.JSON, "programme.schema.json": openapi.ProgrammeSchema} {
 		var doc any

@@ -7,6 +7,9 @@ import (
 	"fringework/domain/academy"
 )
 
+// assigned lists assignments.
+type assigned struct{ *scope }
+
 type assignmentRow struct {
 	AcademyID   domain.ID `gorm:"primaryKey"`
 	ID          domain.ID `gorm:"primaryKey"`
@@ -55,7 +58,7 @@ func (s assignmentStore) Assignment(ctx context.Context, id domain.ID) (academy.
 }
 
 // Assignments implements academy.AssignmentStore.
-func (s assignmentStore) Assignments(ctx context.Context, f academy.AssignmentFilter, page domain.Page) ([]academy.Assignment, error) {
+func (s assigned) Assignments(ctx context.Context, f academy.AssignmentFilter, page domain.Page) ([]academy.Assignment, error) {
 	q := s.rows(ctx).Where("id > ?", page.After).Order("id").Limit(page.Limit)
 	if f.Student != "" {
 		q = q.Where("student_id = ?", f.Student)

@@ -218,7 +218,7 @@ func TestNoRowTakesGORMsClock(t *testing.T) {
 	for _, row := range []any{
 		&academyRow{}, &accountRow{}, &memberRow{}, &groupRow{}, &groupStudentRow{}, &coachLinkRow{}, &guardianshipRow{}, &invitationRow{},
 		&keyRow{}, &familyRow{}, &attemptRow{}, &eventRow{}, &skillRow{}, &programmeRow{}, &versionRow{}, &assignmentRow{}, &sessionRow{},
-		&commentRow{}, &trackRow{}, &periodRow{}, &acknowledgementRow{},
+		&commentRow{}, &trackRow{}, &periodRow{}, &adjustmentRow{}, &acknowledgementRow{},
 	} {
 		stmt := &gorm.Statement{DB: db.writer}
 		if err := stmt.Parse(row); err != nil {

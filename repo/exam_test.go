@@ -14,7 +14,7 @@ import (
 func StoresOf(ctx context.Context, db *DB) domaintest.Stores {
 	write := func(fn func(tx auth.Tx) error) error { return db.Auth().Write(ctx, fn) }
 	return domaintest.Stores{
-		People: db.People(), Groups: db.Groups(), Assignments: db.Assignments(), Acknowledgements: db.Acknowledgements(), Reading: db.Reading(),
+		People: db.People(), Groups: db.Groups(), Assignments: db.Assignments(), Adjustments: db.Adjustments(), Acknowledgements: db.Acknowledgements(), Reading: db.Reading(),
 		Learning: db.Learning(), Insights: db.Insights(), Events: db.Events(), Live: db.Live(), Curriculum: db.Curriculum(), Practice: db.Practice(),
 		Sessions: db.Sessions(), Comments: db.Comments(), Pauses: db.Pauses(), Rebuilding: db.Rebuilding(),
 		AddAcademy: func(a academy.Academy) error {

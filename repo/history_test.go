@@ -128,7 +128,7 @@ func (s *played) do(i int, a act) {
 			Programme: historyOwner, Version: a.version, Students: []domain.ID{historyStudent}, Start: domain.DateOf(historyStart, time.UTC),
 		})
 	} else {
-		_, err = service.Move(s.w.ctx, s.actor(), historyAssignment, 0, a.version)
+		_, err = service.Move(s.w.ctx, s.actor(), historyAssignment, 0, a.version, true)
 	}
 	if err != nil {
 		s.t.Fatalf("act %d: %v", i, err)

@@ -187,6 +187,8 @@ type store struct {
 	keeping
 	tracks
 	versions
+	adjustments
+	assigned
 	skills
 	states
 	sessions
@@ -194,6 +196,7 @@ type store struct {
 	peopleStore
 	groupStore
 	assignmentStore
+	adjustmentStore
 	acknowledgementStore
 	readStore
 	learnStore
@@ -214,8 +217,9 @@ func everything(db *DB) domain.Transactor[*store] {
 func storeOf(s *scope) *store {
 	v, l, g, t, k := viewing{s}, listing{s}, groups{s}, tracks{s}, skills{s}
 	return &store{
-		s, v, l, g, keeping{s, t}, t, versions{s}, k, states{s}, sessions{s}, events{s},
-		peopleStore{s, v, l}, groupStore{s, l, g}, assignmentStore{s, keeping{s, t}, v, l, g, versions{s}},
+		s, v, l, g, keeping{s, t}, t, versions{s}, adjustments{s}, assigned{s}, k, states{s}, sessions{s}, events{s},
+		peopleStore{s, v, l}, groupStore{s, l, g}, assignmentStore{s, keeping{s, t}, v, l, g, versions{s}, adjustments{s}, assigned{s}},
+		adjustmentStore{s, keeping{s, t}, v, versions{s}, adjustments{s}, assigned{s}},
 		acknowledgementStore{s, v, k}, readStore{s, v, l, k}, learnStore{s}, liveStore{s, l, events{s}},
 		curriculumStore{s, k, versions{s}}, practiceStore{s, v}, sessionStore{s, v, sessions{s}, states{s}, t},
 		commentStore{s, v, sessions{s}}, pauseStore{s, sessions{s}}, rebuildStore{s, sessions{s}, states{s}},

@@ -2,11 +2,13 @@ package repo
 
 import (
 	"database/sql"
+	"errors"
 	"fmt"
 	"net/url"
 	"os"
 	"path/filepath"
 	"strings"
+	"time"
 
 	"github.com/libtnb/sqlite"
 	"gorm.io/gorm"
@@ -24,6 +26,20 @@ const (
 
 const readers = 4
 
+// lockWait is how long another process may take to let go of the database: one
+// that was killed, or one that is stopping as this one starts.
+const lockWait = 2 * time.Second
+
+// lockSoon takes the lock, and waits a little for it.
+func lockSoon(path string) (unlock func() error, err error) {
+	for deadline := time.Now().Add(lockWait); ; time.Sleep(20 * time.Millisecond) {
+		unlock, err = lockFile(path)
+		if !errors.Is(err, errInUse) || time.Now().After(deadline) {
+			return unlock, err
+		}
+	}
+}
+
 func (db *DB) openSQLite(path string, c Config) error {
 	if path == "" || path == ":memory:" {
 		return fmt.Errorf("repo: sqlite: needs the path of a file")
@@ -32,7 +48,7 @@ func (db *DB) openSQLite(path string, c Config) error {
 	if err != nil {
 		return err
 	}
-	unlock, err := lockFile(path + ".lock")
+	unlock, err := lockSoon(path + ".lock")
 	if err != nil {
 		return fmt.Errorf("repo: %s: %w", path, err)
 	}

@@ -73,7 +73,14 @@ func TestOneProcessHasTheFile(t *testing.T) {
 		}
 	}
 	refused("same process")
-	if err := db.Close(); err != nil {
+	// Who lets go soon is waited for.
+	closed := make(chan error, 1)
+	go func() { closed <- db.Close() }()
+	db, err := Open(t.Context(), Config{URL: url, Log: quiet})
+	if err != nil {
+		t.Fatalf("while the holder closes: %v", err)
+	}
+	if err := errors.Join(<-closed, db.Close()); err != nil {
 		t.Fatal(err)
 	}
 	holder := exec.Command(os.Args[0], "-test.run=^TestOneProcessHasTheFile$")

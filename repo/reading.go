@@ -25,7 +25,8 @@ func (s readStore) Stored(ctx context.Context, students []domain.ID) (stored aca
 	const skills = 4 // of most students, or fewer
 	stored.States = make([]progress.State, 0, skills*len(students))
 	err = s.batch(ctx, s.currentAssignments(list, &stored.Assignments), s.statesOf(list, &stored.States), s.readPriors(&stored.Priors),
-		s.habitsOf(list, stored.Habits), s.acknowledgementsOf(list, &stored.Acknowledgements))
+		s.habitsOf(list, stored.Habits), s.acknowledgementsOf(list, &stored.Acknowledgements),
+		s.readAdjustments(&stored.Adjustments, "student_id ~ AND ended_at IS NULL", list))
 	return stored, err
 }
 

@@ -27,6 +27,16 @@ type (
 		listing
 		groups
 		versions
+		adjustments
+		assigned
+	}
+	adjustmentStore struct {
+		*scope
+		keeping
+		viewing
+		versions
+		adjustments
+		assigned
 	}
 	acknowledgementStore struct {
 		*scope
@@ -91,7 +101,14 @@ func (db *DB) Groups() domain.Transactor[academy.GroupStore] {
 // Assignments opens the store of academy.Service's assignments.
 func (db *DB) Assignments() domain.Transactor[academy.AssignmentStore] {
 	return transactor[academy.AssignmentStore]{db, func(s *scope) academy.AssignmentStore {
-		return assignmentStore{s, keeping{s, tracks{s}}, viewing{s}, listing{s}, groups{s}, versions{s}}
+		return assignmentStore{s, keeping{s, tracks{s}}, viewing{s}, listing{s}, groups{s}, versions{s}, adjustments{s}, assigned{s}}
+	}}
+}
+
+// Adjustments opens the store of academy.AdjustService.
+func (db *DB) Adjustments() domain.Transactor[academy.AdjustmentStore] {
+	return transactor[academy.AdjustmentStore]{db, func(s *scope) academy.AdjustmentStore {
+		return adjustmentStore{s, keeping{s, tracks{s}}, viewing{s}, versions{s}, adjustments{s}, assigned{s}}
 	}}
 }
 

@@ -50,7 +50,8 @@ func (s practiceStore) Open(ctx context.Context, q practice.Opening) (practice.O
 		queries = append(queries, s.readOverlapping(q.Student, q.Session, q.Start, q.End, &o.Overlapping))
 	}
 	if q.Assignment != "" {
-		queries = append(queries, s.readAssignment(q.Assignment, &o.Assignment))
+		queries = append(queries, s.readAssignment(q.Assignment, &o.Assignment),
+			s.readAdjustments(&o.Adjustments, "assignment_id = ?", q.Assignment))
 	}
 	if err := s.batch(ctx, queries...); err != nil {
 		return o, err

@@ -118,8 +118,8 @@ func (s Service) assign(ctx context.Context, tx AssignmentStore, a domain.Actor,
 	}))
 }
 
-// adoptLadders judges the student by the version's ladders from now on, and
-// what was practised before by them as well.
+// adoptLadders judges the student by the version's ladders from now on, with the
+// extra steps that stand, and what was practised before by them as well.
 func (s Service) adoptLadders(ctx context.Context, tx AssignmentStore, student domain.ID, v curriculum.Version) error {
 	ids := make([]domain.ID, len(v.Skills))
 	for i, skill := range v.Skills {
@@ -129,14 +129,18 @@ func (s Service) adoptLadders(ctx context.Context, tx AssignmentStore, student d
 	if err != nil {
 		return err
 	}
+	standing, err := tx.Adjustments(ctx, student, true)
+	if err != nil {
+		return err
+	}
 	for _, skill := range v.Skills {
 		t := tracks[skill.ID]
 		t.Student, t.Skill = student, skill.ID
-		t, changed := t.Assigned(skill.Ladder, s.Env.Now())
+		t, changed := t.Assigned(withSteps(skill.Ladder, standing, skill.ID), s.Env.Now())
 		if !changed {
 			continue
 		}
-		if err := progress.Rejudge(ctx, tx, t); err != nil {
+		if _, err := progress.Rejudge(ctx, tx, t); err != nil {
 			return err
 		}
 	}
@@ -230,8 +234,9 @@ func (s Service) Resume(ctx context.Context, a domain.Actor, id domain.ID, revis
 func (s Service) today(m Member) domain.Date { return domain.DateOf(s.Env.Now(), m.Zone()) }
 
 // Move takes an assignment to another version of its programme. Milestones
-// stay; what was practised is judged by the new ladders as well.
-func (s Service) Move(ctx context.Context, a domain.Actor, id domain.ID, revision, version int) (Assignment, error) {
+// stay; what was practised is judged by the new ladders as well. Adjustments
+// that fit the version stay if keep says so; the others end.
+func (s Service) Move(ctx context.Context, a domain.Actor, id domain.ID, revision, version int, keep bool) (Assignment, error) {
 	return s.change(ctx, a, id, revision, "assignment.moved", func(tx AssignmentStore, as *Assignment, _ Member) (map[string]any, error) {
 		v, err := tx.Version(ctx, as.Programme, version)
 		if err != nil {
@@ -239,14 +244,35 @@ func (s Service) Move(ctx context.Context, a domain.Actor, id domain.ID, revisio
 		}
 		data := map[string]any{"from_version": as.Version, "to_version": version}
 		as.Version = version
+		if err := s.endAdjustments(ctx, tx, a, *as, func(x Adjustment) bool { return !keep || !x.fits(v) }); err != nil {
+			return nil, err
+		}
 		return data, s.adoptLadders(ctx, tx, as.Student, v)
 	})
 }
 
-// End takes an assignment back. Its sessions and milestones stay.
+// endAdjustments ends those adjustments of an assignment that are chosen.
+func (s Service) endAdjustments(ctx context.Context, tx AssignmentStore, a domain.Actor, as Assignment, chosen func(Adjustment) bool) error {
+	standing, err := tx.Adjustments(ctx, as.Student, true)
+	if err != nil {
+		return err
+	}
+	for _, x := range standing {
+		if x.Assignment != as.ID || !chosen(x) {
+			continue
+		}
+		if err := endAdjustment(ctx, tx, a, &x, s.Env); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// End takes an assignment back, and its adjustments with it. Its sessions and
+// milestones stay.
 func (s Service) End(ctx context.Context, a domain.Actor, id domain.ID, revision int) (Assignment, error) {
-	return s.change(ctx, a, id, revision, "assignment.ended", func(_ AssignmentStore, as *Assignment, _ Member) (map[string]any, error) {
+	return s.change(ctx, a, id, revision, "assignment.ended", func(tx AssignmentStore, as *Assignment, _ Member) (map[string]any, error) {
 		as.EndedAt = s.Env.Now()
-		return nil, nil
+		return nil, s.endAdjustments(ctx, tx, a, *as, func(Adjustment) bool { return true })
 	})
 }

@@ -185,7 +185,7 @@ func TestEnd(t *testing.T) {
 	for what, err := range map[string]error{
 		"ending twice": failure(h.people.End(ctx, coach, as.ID, 0)),
 		"pausing":      failure(h.people.Pause(ctx, coach, as.ID, 0, may(5), "")),
-		"moving":       failure(h.people.Move(ctx, coach, as.ID, 0, 1)),
+		"moving":       failure(h.people.Move(ctx, coach, as.ID, 0, 1, true)),
 	} {
 		wantError(t, what, err, domain.Conflict, "assignment_ended")
 	}
@@ -211,7 +211,7 @@ func TestMoveKeepsMilestones(t *testing.T) {
 	if st := must(h.reading.Progress(ctx, owner, ada))(t); st.Skills[0].State.Ladder.Tiers[0] != nine {
 		t.Errorf("publishing moved Ada to %+v", st.Skills[0].State.Ladder)
 	}
-	moved := must(h.people.Move(ctx, coach, as.ID, 1, 2))(t)
+	moved := must(h.people.Move(ctx, coach, as.ID, 1, 2, true))(t)
 	if moved.Version != 2 || moved.Revision != 2 || moved.Sessions != 1 {
 		t.Errorf("got %+v, want version 2", moved)
 	}
@@ -232,9 +232,9 @@ func TestMoveKeepsMilestones(t *testing.T) {
 	if m := st.Milestones[1]; m.Ball != 11+1 || !m.At.Equal(at.Add(75*time.Second)) {
 		t.Errorf("twelve was made at ball %d, %v, want ball 12 at %v", m.Ball, m.At, at.Add(75*time.Second))
 	}
-	_, err := h.people.Move(ctx, coach, as.ID, 0, 9)
+	_, err := h.people.Move(ctx, coach, as.ID, 0, 9, true)
 	wantFields(t, "a version not published", err, "/version", "there is no published version 9 of this programme; publish it or choose another")
-	if again := must(h.people.Move(ctx, coach, as.ID, 0, 1))(t); again.Version != 1 {
+	if again := must(h.people.Move(ctx, coach, as.ID, 0, 1, true))(t); again.Version != 1 {
 		t.Errorf("back: got %+v, want version 1", again)
 	}
 	if st := must(h.reading.Progress(ctx, owner, ada))(t).Skills[0]; len(st.Milestones) != 2 || st.State.Held != 1 {

@@ -18,7 +18,10 @@ type StudentRow struct {
 	Student Member
 	Habit   progress.Habit
 	Work    []Duty
-	Skills  []StudentSkill
+	// Week is the present one of the first programme that runs, as the student
+	// plays it; nil without one.
+	Week   *curriculum.Week
+	Skills []StudentSkill
 	// Attention are the reasons to look at the student, most pressing first,
 	// those acknowledged last.
 	Attention []Attention
@@ -30,6 +33,8 @@ type Duty struct {
 	Name       string
 	Weeks      int
 	Position   Position
+	// PerWeek is how many sessions the present week wants; 0 before the start.
+	PerWeek int
 	// Planned is how many sessions the programme wanted by today; done are
 	// Assignment.Sessions.
 	Planned int
@@ -142,6 +147,7 @@ type gathered struct {
 	habits      map[domain.ID]progress.Habit
 	skills      map[domain.ID]curriculum.Skill
 	silences    map[domain.ID][]Acknowledgement
+	adjustments map[domain.ID][]Adjustment
 }
 
 func gather(ctx context.Context, tx ReadStore, ids []domain.ID) (g gathered, err error) {
@@ -157,6 +163,7 @@ func gather(ctx context.Context, tx ReadStore, ids []domain.ID) (g gathered, err
 	g.habits = stored.Habits
 	g.assignments = groupBy(stored.Assignments, func(a Assignment) domain.ID { return a.Student })
 	g.states = statesByStudent(stored.States)
+	g.adjustments = groupBy(stored.Adjustments, func(a Adjustment) domain.ID { return a.Student })
 	g.silences = groupBy(stored.Acknowledgements, func(k Acknowledgement) domain.ID { return k.Student })
 	g.skills, err = tx.SkillsByID(ctx, skillsOf(stored.States))
 	return g, err
@@ -199,10 +206,19 @@ func (g gathered) row(m Member, now time.Time) StudentRow {
 	st := StudentRow{Student: m, Habit: g.habits[m.ID]}
 	for _, as := range g.assignments[m.ID] {
 		c := g.versions[as.Pins()].Content
-		st.Work = append(st.Work, Duty{
-			Assignment: as, Name: c.Name, Weeks: len(c.Weeks),
-			Position: as.On(today, len(c.Weeks)), Planned: as.Planned(today, c.Weeks),
-		})
+		weeks := as.adjustedWeeks(c.Weeks, g.adjustments[m.ID], today)
+		d := Duty{
+			Assignment: as, Name: c.Name, Weeks: len(weeks),
+			Position: as.On(today, len(weeks)), Planned: as.Planned(today, weeks),
+		}
+		if d.Position.Week > 0 {
+			week := weeks[d.Position.Week-1]
+			d.PerWeek = week.Sessions()
+			if st.Week == nil && d.Position.Phase == Running {
+				st.Week = &week
+			}
+		}
+		st.Work = append(st.Work, d)
 	}
 	states := g.states[m.ID]
 	st.Skills = make([]StudentSkill, 0, len(states))
@@ -225,7 +241,7 @@ func (g gathered) row(m Member, now time.Time) StudentRow {
 // attention gathers the reasons to look at a student.
 func (g gathered) attention(st StudentRow, m Member, today domain.Date) []Attention {
 	p := advice.Practice{Habit: st.Habit, Today: today, Zone: m.Zone()}
-	p.Since, p.PerWeek, p.Expected = g.expected(st, today)
+	p.Since, p.PerWeek, p.Expected = expected(st, today)
 	var reasons []Attention
 	for _, stall := range advice.Weigh(p, g.states[m.ID]) {
 		reasons = append(reasons, Attention{Stall: stall})
@@ -236,14 +252,13 @@ func (g gathered) attention(st StudentRow, m Member, today domain.Date) []Attent
 
 // expected says whether a student is meant to practise today, since when
 // without a break, and how often a week.
-func (g gathered) expected(st StudentRow, today domain.Date) (since domain.Date, perWeek float64, running bool) {
+func expected(st StudentRow, today domain.Date) (since domain.Date, perWeek float64, running bool) {
 	for _, d := range st.Work {
 		if d.Position.Phase != Running {
 			continue
 		}
 		running = true
-		week := g.versions[d.Assignment.Pins()].Content.Weeks[d.Position.Week-1]
-		perWeek += float64(week.Sessions())
+		perWeek += float64(d.PerWeek)
 		begun := d.Assignment.runsSince(today)
 		if since == (domain.Date{}) || begun.Before(since) {
 			since = begun

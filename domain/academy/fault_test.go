@@ -47,7 +47,7 @@ func TestEveryFault(t *testing.T) {
 		{"Assignment", func() error { _, _, err := s.Assignment(ctx, coach, as.ID); return err }},
 		{"Assignments", func() error { return failure(s.Assignments(ctx, coach, academy.AssignmentFilter{}, page)) }},
 		{"Pause", func() error { return failure(s.Pause(ctx, coach, as.ID, 0, may(20), "")) }},
-		{"Move", func() error { return failure(s.Move(ctx, coach, as.ID, 0, 2)) }},
+		{"Move", func() error { return failure(s.Move(ctx, coach, as.ID, 0, 2, true)) }},
 		{"Now", func() error { return failure(r.Now(ctx, coach, ada)) }},
 		{"Progress", func() error { return failure(r.Progress(ctx, coach, ada)) }},
 		{"History", func() error { return failure(r.History(ctx, coach, ada, h.pitch.ID)) }},

@@ -27,6 +27,8 @@ type SkillHistory struct {
 	Milestones []progress.Milestone
 	// Stalls are the reasons to look at the student that are about the skill.
 	Stalls []advice.Stall
+	// Present is the week that the student works on; nil without one.
+	Present *curriculum.Week
 	// Weeks are the last practice weeks with any practice, oldest first.
 	Weeks []progress.WeekTally
 }
@@ -54,7 +56,7 @@ func (s ReadService) History(ctx context.Context, a domain.Actor, student, skill
 		}
 		for _, sk := range rows[0].Skills {
 			if sk.State.Skill == skill {
-				h = SkillHistory{Student: m, Skill: sk.Skill, State: sk.State, Learned: sk.Learned, Milestones: sk.Milestones, Stalls: sk.Stalls}
+				h = SkillHistory{Student: m, Skill: sk.Skill, State: sk.State, Learned: sk.Learned, Milestones: sk.Milestones, Stalls: sk.Stalls, Present: rows[0].Week}
 			}
 		}
 		if h.Student.ID == "" {

@@ -41,6 +41,8 @@ type Stored struct {
 	Habits map[domain.ID]progress.Habit
 	// Acknowledgements are in order of student, skill and reason.
 	Acknowledgements []Acknowledgement
+	// Adjustments are those that stand, by student, latest first.
+	Adjustments []Adjustment
 }
 
 // learn puts the states under the priors.
@@ -78,8 +80,12 @@ type Work struct {
 	// WeekStart is the first day of the present week; the start of the
 	// programme while it is upcoming.
 	WeekStart domain.Date
-	// Week is the present week; nil while upcoming.
+	// Weeks are those of the version as the student plays them.
+	Weeks []curriculum.Week
+	// Week is the present one of them; nil while upcoming.
 	Week *curriculum.Week
+	// Adjustments are those of the assignment that stand, latest first.
+	Adjustments []Adjustment
 	// Done counts this week's sessions by the 1-based plan.
 	Done map[int]int
 }
@@ -112,7 +118,7 @@ func (s ReadService) Now(ctx context.Context, a domain.Actor, student domain.ID)
 		if err != nil {
 			return err
 		}
-		if n.Work, err = works(ctx, tx, stored.Assignments, n.On); err != nil {
+		if n.Work, err = works(ctx, tx, stored, n.On); err != nil {
 			return err
 		}
 		stored.learn()
@@ -122,17 +128,22 @@ func (s ReadService) Now(ctx context.Context, a domain.Actor, student domain.ID)
 	return n, err
 }
 
-func works(ctx context.Context, tx ReadStore, assignments []Assignment, on domain.Date) ([]Work, error) {
-	versions, err := tx.VersionsOf(ctx, assignments)
+func works(ctx context.Context, tx ReadStore, stored Stored, on domain.Date) ([]Work, error) {
+	versions, err := tx.VersionsOf(ctx, stored.Assignments)
 	if err != nil {
 		return nil, err
 	}
 	var work []Work
-	for _, as := range assignments {
+	for _, as := range stored.Assignments {
 		w := Work{Assignment: as, Version: versions[as.Pins()], WeekStart: as.Start}
-		weeks := w.Version.Content.Weeks
-		if w.Position = as.On(on, len(weeks)); w.Position.Week > 0 {
-			w.Week = &weeks[w.Position.Week-1]
+		for _, x := range stored.Adjustments {
+			if x.Assignment == as.ID {
+				w.Adjustments = append(w.Adjustments, x)
+			}
+		}
+		w.Weeks = as.adjustedWeeks(w.Version.Content.Weeks, w.Adjustments, on)
+		if w.Position = as.On(on, len(w.Weeks)); w.Position.Week > 0 {
+			w.Week = &w.Weeks[w.Position.Week-1]
 			w.WeekStart = as.WeekStart(w.Position.Week)
 			if w.Done, err = tx.DoneInWeek(ctx, as.ID, w.Position.Week); err != nil {
 				return nil, err
@@ -176,16 +187,16 @@ func openSkills(work []Work, states []progress.State, student domain.ID) []OpenS
 	}
 	for _, w := range work {
 		for i := range w.Position.Week - 1 {
-			addWeek(w.Version, w.Version.Content.Weeks[i], true)
+			addWeek(w.Version, w.Weeks[i], true)
 		}
 	}
 	return open
 }
 
-// Deck deals the tasks of a random block for the day, by its 1-based place in a
-// version; nil for another kind of block.
-func (n Now) Deck(v curriculum.Version, week, plan, block int) []curriculum.Task {
-	p := v.Content.Weeks[week-1].Plans[plan-1]
+// Deck deals the tasks of a random block for the day, by its 1-based place in
+// the work; nil for another kind of block.
+func (n Now) Deck(w Work, week, plan, block int) []curriculum.Task {
+	p := w.Weeks[week-1].Plans[plan-1]
 	b := p.Blocks[block-1]
 	minutes := p.BlockMinutes()
 	if b.Kind != curriculum.Random || minutes == nil {

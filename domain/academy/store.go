@@ -47,6 +47,7 @@ type AssignmentStore interface {
 	progress.Keeper
 	Viewing
 	Listing
+	Adjusting
 
 	Group(ctx context.Context, id domain.ID) (Group, error)
 	Version(ctx context.Context, programme domain.ID, number int) (curriculum.Version, error)

@@ -93,6 +93,14 @@ func (f flag) lacksHoled() (best int, lacks bool) {
 	return 0, false
 }
 
+// worth gives those easier steps that are worth playing for.
+func (f flag) worth(r Reader) []streak.Tier {
+	return slices.DeleteFunc(f.easier(r), func(t streak.Tier) bool {
+		odds := f.odds(t)
+		return odds < worthPlaying || odds < easierBy*max(f.odds(f.Tier), f.Chance)
+	})
+}
+
 // step advises what to play for before the next step, and never what has been
 // done; empty when nothing lies between.
 func (f flag) step(r Reader) string {
@@ -100,10 +108,8 @@ func (f flag) step(r Reader) string {
 		return fmt.Sprintf("practise holing: %s is there, and only %d holed is missing", inARow(best), f.Tier.Holed)
 	}
 	var words []string
-	for _, t := range f.easier(r) {
-		if odds := f.odds(t); odds >= worthPlaying && odds >= easierBy*max(f.odds(f.Tier), f.Chance) {
-			words = append(words, fmt.Sprintf("%s (%s)", tierIn(r, t), OneIn(odds)))
-		}
+	for _, t := range f.worth(r) {
+		words = append(words, fmt.Sprintf("%s (%s)", tierIn(r, t), OneIn(f.odds(t))))
 	}
 	if len(words) > 0 {
 		return strings.Join(words, " or ")

@@ -31,6 +31,14 @@ func (r Reader) exact(l domain.Length) string {
 	return strconv.FormatFloat(math.Round(l.Feet()*10)/10, 'f', -1, 64) + " ft"
 }
 
+// away writes a distance to the hole, to a whole yard or metre.
+func (r Reader) away(l domain.Length) string {
+	if r.Metric {
+		return strconv.FormatFloat(math.Round(l.Metres()), 'f', -1, 64) + " m"
+	}
+	return strconv.FormatFloat(math.Round(l.Feet()/3), 'f', -1, 64) + " yd"
+}
+
 func percent(p float64) string {
 	switch {
 	case p < 0.001:

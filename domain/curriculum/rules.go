@@ -127,22 +127,27 @@ func (d Drill) check(p *domain.Problems, at string) {
 	checkText(p, at+"/text", d.Text)
 	checkChoices(p, at+"/lies", d.Lies)
 	checkChoices(p, at+"/clubs", d.Clubs)
-	if len(d.Distances) > MaxChoices {
-		p.Add(at+"/distances_m", "has %d entries; use at most %d", len(d.Distances), MaxChoices)
-	}
-	for i, dist := range d.Distances {
-		if slices.Contains(d.Distances[:i], dist) {
-			p.Add(fmt.Sprintf("%s/distances_m/%d", at, i), "has %v twice; remove one", dist)
-		}
-		if dist < MinDistance || dist > MaxDistance {
-			p.Add(fmt.Sprintf("%s/distances_m/%d", at, i), "is %v; give a distance from %v to %v", dist, MinDistance, MaxDistance)
-		}
-	}
+	checkDistances(p, at+"/distances_m", d.Distances)
 	if d.Carry < 0 || d.Carry > 100 {
 		p.Add(at+"/carry_percent", "is %d; give a whole per cent from 1 to 100, or leave it out", d.Carry)
 	}
 	if d.Radius != 0 && (d.Radius < streak.MinRadius || d.Radius > streak.MaxRadius) {
 		p.Add(at+"/radius_m", "is %v; give a radius from %v to %v", d.Radius, streak.MinRadius, streak.MaxRadius)
+	}
+}
+
+func checkDistances(p *domain.Problems, at string, all []domain.Length) {
+	if len(all) > MaxChoices {
+		p.Add(at, "has %d entries; use at most %d", len(all), MaxChoices)
+	}
+	for i, d := range all {
+		here := fmt.Sprintf("%s/%d", at, i)
+		if slices.Contains(all[:i], d) {
+			p.Add(here, "has %v twice; remove one", d)
+		}
+		if d < MinDistance || d > MaxDistance {
+			p.Add(here, "is %v; give a distance from %v to %v", d, MinDistance, MaxDistance)
+		}
 	}
 }
 

@@ -23,6 +23,7 @@ type Stores struct {
 	People           domain.Transactor[academy.Store]
 	Groups           domain.Transactor[academy.GroupStore]
 	Assignments      domain.Transactor[academy.AssignmentStore]
+	Adjustments      domain.Transactor[academy.AdjustmentStore]
 	Acknowledgements domain.Transactor[academy.AcknowledgementStore]
 	Reading          domain.Transactor[academy.ReadStore]
 	Learning         domain.Transactor[academy.LearnStore]
@@ -48,6 +49,7 @@ type Stores struct {
 func (m *Memory) Stores() Stores {
 	return Stores{
 		People: opener[academy.Store]{m}, Groups: opener[academy.GroupStore]{m}, Assignments: opener[academy.AssignmentStore]{m},
+		Adjustments:      opener[academy.AdjustmentStore]{m},
 		Acknowledgements: opener[academy.AcknowledgementStore]{m}, Reading: opener[academy.ReadStore]{m}, Learning: opener[academy.LearnStore]{m}, Insights: opener[academy.InsightStore]{m},
 		Events: opener[academy.EventStore]{m}, Live: opener[academy.LiveStore]{m}, Curriculum: opener[curriculum.Store]{m},
 		Practice: opener[practice.Store]{m}, Sessions: opener[practice.ReadStore]{m}, Comments: opener[practice.CommentStore]{m},
@@ -87,6 +89,7 @@ func Exercise(t *testing.T, open func(t *testing.T) Stores) {
 		"priors":            (*exam).priors,
 		"insights":          (*exam).insights,
 		"acknowledgements":  (*exam).acknowledgements,
+		"adjustments":       (*exam).adjustments,
 		"log":               (*exam).log,
 		"another academy":   (*exam).anotherAcademy,
 		"reading":           (*exam).reading,

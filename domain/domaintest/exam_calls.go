@@ -75,7 +75,7 @@ var all = domain.Page{Limit: 100}
 // be asked in several ways.
 func Calls() []Call {
 	return slices.Concat(
-		peopleCalls(), groupCalls(), assignmentCalls(), acknowledgementCalls(), readCalls(), learnCalls(), insightCalls(),
+		peopleCalls(), groupCalls(), assignmentCalls(), adjustmentCalls(), acknowledgementCalls(), readCalls(), learnCalls(), insightCalls(),
 		eventCalls(func(s Stores) domain.Transactor[academy.EventStore] { return s.Events }), liveCalls(), curriculumCalls(),
 		practiceCalls(), sessionCalls(), commentCalls(), pauseCalls(), rebuildCalls(),
 	)
@@ -221,13 +221,7 @@ func groupCalls() []Call {
 
 func assignmentCalls() []Call {
 	of := func(s Stores) domain.Transactor[academy.AssignmentStore] { return s.Assignments }
-	return slices.Concat(logCalls(of), viewingCalls(of), listingCalls(of), groupOf(of), versionCalls(of), trackCalls(of), []Call{
-		call(of, "History", func(ctx context.Context, tx academy.AssignmentStore, f *Fixture) (bool, error) {
-			return some(tx.History(ctx, f.Student, f.Pitch))
-		}),
-		call(of, "ReplaceRecord", func(ctx context.Context, tx academy.AssignmentStore, f *Fixture) (bool, error) {
-			return changed(tx.ReplaceRecord(ctx, progress.Recompute(progress.Track{Student: f.Student, Skill: f.Pitch}, nil)))
-		}),
+	return slices.Concat(logCalls(of), viewingCalls(of), listingCalls(of), groupOf(of), versionCalls(of), keeperCalls(of), adjustingCalls(of), []Call{
 		call(of, "Assignment", func(ctx context.Context, tx academy.AssignmentStore, f *Fixture) (bool, error) {
 			return some(tx.Assignment(ctx, f.Assignment))
 		}),
@@ -242,6 +236,44 @@ func assignmentCalls() []Call {
 		}),
 		call(of, "SaveAssignment", func(ctx context.Context, tx academy.AssignmentStore, f *Fixture) (bool, error) {
 			return changed(tx.SaveAssignment(ctx, academy.Assignment{ID: examID(), Student: f.Spare, Programme: f.Programme, Version: 1, Start: examDay, Revision: 1}))
+		}),
+	})
+}
+
+// keeperCalls are those of the keeping of progress.
+func keeperCalls[S progress.Keeper](of func(Stores) domain.Transactor[S]) []Call {
+	return slices.Concat(trackCalls(of), []Call{
+		call(of, "History", func(ctx context.Context, tx S, f *Fixture) (bool, error) {
+			return some(tx.History(ctx, f.Student, f.Pitch))
+		}),
+		call(of, "ReplaceRecord", func(ctx context.Context, tx S, f *Fixture) (bool, error) {
+			return changed(tx.ReplaceRecord(ctx, progress.Recompute(progress.Track{Student: f.Student, Skill: f.Pitch}, nil)))
+		}),
+	})
+}
+
+func adjustingCalls[S academy.Adjusting](of func(Stores) domain.Transactor[S]) []Call {
+	return []Call{
+		call(of, "Adjustments", func(ctx context.Context, tx S, f *Fixture) (bool, error) {
+			return some(tx.Adjustments(ctx, f.Student, false))
+		}),
+		call(of, "Adjustments", func(ctx context.Context, tx S, f *Fixture) (bool, error) {
+			return some(tx.Adjustments(ctx, f.Student, true))
+		}),
+		call(of, "SaveAdjustment", func(ctx context.Context, tx S, f *Fixture) (bool, error) {
+			return changed(tx.SaveAdjustment(ctx, f.adjustment(examID())))
+		}),
+	}
+}
+
+func adjustmentCalls() []Call {
+	of := func(s Stores) domain.Transactor[academy.AdjustmentStore] { return s.Adjustments }
+	return slices.Concat(logCalls(of), viewingCalls(of), versionCalls(of), keeperCalls(of), adjustingCalls(of), []Call{
+		call(of, "Adjustment", func(ctx context.Context, tx academy.AdjustmentStore, f *Fixture) (bool, error) {
+			return some(tx.Adjustment(ctx, f.Adjustment))
+		}),
+		call(of, "Assignments", func(ctx context.Context, tx academy.AdjustmentStore, f *Fixture) (bool, error) {
+			return some(tx.Assignments(ctx, academy.AssignmentFilter{Student: f.Student, Current: true}, all))
 		}),
 	})
 }

@@ -29,6 +29,7 @@ type Fixture struct {
 	Chip       domain.ID
 	Programme  domain.ID
 	Assignment domain.ID // of version 1 to Student
+	Adjustment domain.ID // of Assignment
 	Group      domain.ID // of Student
 	// Session is one of the plan that ended; Growing goes on, and no event tells
 	// of what it grew by.
@@ -78,6 +79,8 @@ func NewFixture(t testing.TB, s Stores) *Fixture {
 	comment, err := f.practice().Comment(ctx, f.Actor(), f.Session, "Well struck ⛳")
 	check(err)
 	f.Comment = comment.ID
+	f.Adjustment = examID()
+	check(s.Adjustments.Write(ctx, f.Academy, func(tx academy.AdjustmentStore) error { return tx.SaveAdjustment(ctx, f.adjustment(f.Adjustment)) }))
 	check(s.Acknowledgements.Write(ctx, f.Academy, func(tx academy.AcknowledgementStore) error {
 		return tx.SaveAcknowledgement(ctx, f.silence(f.Student, f.Pitch, advice.Flat))
 	}))
@@ -246,6 +249,14 @@ func (f *Fixture) GoingOn(revision int) practice.Session {
 	}
 	return practice.Session{
 		ID: f.Growing, Student: f.Student, TimeZone: "Europe/Oslo", StartedAt: examStart.AddDate(0, 0, -2), Revision: revision, Blocks: []practice.Block{b},
+	}
+}
+
+// adjustment is one of Assignment.
+func (f *Fixture) adjustment(id domain.ID) academy.Adjustment {
+	return academy.Adjustment{
+		ID: id, Student: f.Student, Assignment: f.Assignment, Adjustment: curriculum.Adjustment{Kind: curriculum.FewerSessions, PerWeek: 1},
+		From: examDay, Text: "Once a week is enough.", Reason: advice.Lapsed, CreatedBy: f.Coach, CreatedAt: examNow, Revision: 1,
 	}
 }
 

@@ -168,6 +168,15 @@ func (e *exam) references() {
 	refuse(e, "record of nothing", e.s.Assignments, domain.NotFound, func(tx academy.AssignmentStore) error {
 		return tx.ReplaceRecord(e.ctx, progress.Recompute(progress.Track{Student: e.Student, Skill: no}, nil))
 	})
+	for what, change := range map[string]func(a *academy.Adjustment){
+		"adjustment of nobody": func(a *academy.Adjustment) { a.Student = no }, "adjustment of no assignment": func(a *academy.Adjustment) { a.Assignment = no },
+	} {
+		refuse(e, what, e.s.Adjustments, domain.NotFound, func(tx academy.AdjustmentStore) error {
+			a := e.adjustment(examID())
+			change(&a)
+			return tx.SaveAdjustment(e.ctx, a)
+		})
+	}
 	refuse(e, "acknowledgement of nobody", e.s.Acknowledgements, domain.NotFound, func(tx academy.AcknowledgementStore) error {
 		return tx.SaveAcknowledgement(e.ctx, e.silence(no, "", advice.Lapsed))
 	})

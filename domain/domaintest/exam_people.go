@@ -9,9 +9,11 @@ import (
 	"fringework/domain"
 	"fringework/domain/academy"
 	"fringework/domain/advice"
+	"fringework/domain/curriculum"
 	"fringework/domain/estimate"
 	"fringework/domain/practice"
 	"fringework/domain/progress"
+	"fringework/domain/streak"
 )
 
 // members: lists narrow, page, and show to each whom they may see.
@@ -272,6 +274,52 @@ func (e *exam) acknowledgements() {
 			tx.DropAcknowledgement(e.ctx, e.Spare, e.Pitch, advice.Lapsed))
 	})
 	e.same("one was dropped", list(e.Spare, e.Student), []academy.Acknowledgement{again})
+}
+
+// adjustments: latest first, as they were given, undone once.
+func (e *exam) adjustments() {
+	list := func(standing bool) []academy.Adjustment {
+		return get(e, e.s.Adjustments, func(tx academy.AdjustmentStore) ([]academy.Adjustment, error) {
+			return tx.Adjustments(e.ctx, e.Student, standing)
+		})
+	}
+	first := e.adjustment(e.Adjustment)
+	all := []academy.Adjustment{first}
+	for _, what := range []curriculum.Adjustment{
+		{Kind: curriculum.ExtraStep, Skill: e.Pitch, Tier: streak.Tier{Run: 5, Radius: examRadius, Holed: 1}},
+		{Kind: curriculum.OtherRadius, Skill: e.Pitch, Radius: domain.Metre},
+		{Kind: curriculum.OtherDistances, Skill: e.Chip, Distances: []domain.Length{9 * domain.Metre, 14 * domain.Metre}},
+		{Kind: curriculum.OtherShares, Shares: []curriculum.KindShare{{Kind: curriculum.Test, Share: 30}, {Kind: curriculum.Random, Share: 30}}},
+		{Kind: curriculum.OtherWarmup, Skill: e.Chip, Drill: curriculum.Drill{Text: "Low ones.", Clubs: []string{"eight"}, Radius: domain.Metre}},
+	} {
+		a := e.adjustment(examID())
+		a.Adjustment, a.Until = what, examDay.AddDays(20)
+		write(e, e.s.Adjustments, func(tx academy.AdjustmentStore) error { return tx.SaveAdjustment(e.ctx, a) })
+		all = append([]academy.Adjustment{a}, all...)
+	}
+	e.same("all", list(false), all)
+	e.same("stored", e.storedOf(e.Student, e.Spare).Adjustments, all)
+	e.same("another's", e.storedOf(e.Spare).Adjustments, []academy.Adjustment(nil))
+	opened := func() []academy.Adjustment {
+		var o practice.Opened
+		write(e, e.s.Practice, func(tx practice.Store) (err error) {
+			o, err = tx.Open(e.ctx, practice.Opening{Session: examID(), Student: e.Student, Assignment: e.Assignment})
+			return err
+		})
+		return o.Adjustments
+	}
+	e.same("opened", opened(), all)
+	first.EndedAt, first.EndedBy, first.Revision = examNow.Add(time.Hour), e.Owner, 2
+	write(e, e.s.Adjustments, func(tx academy.AdjustmentStore) error { return tx.SaveAdjustment(e.ctx, first) })
+	e.same("those that stand", list(true), all[:5])
+	e.same("stored then", e.storedOf(e.Student).Adjustments, all[:5])
+	all[5] = first
+	e.same("all then", list(false), all)
+	e.same("opened then", opened(), all)
+	e.same("one", get(e, e.s.Adjustments, func(tx academy.AdjustmentStore) (academy.Adjustment, error) {
+		return tx.Adjustment(e.ctx, e.Adjustment)
+	}), first)
+	refuse(e, "undone twice", e.s.Adjustments, domain.Stale, func(tx academy.AdjustmentStore) error { return tx.SaveAdjustment(e.ctx, first) })
 }
 
 // log: events in order, without gaps, and nothing of what was taken back.

@@ -192,6 +192,11 @@ func (m *Memory) Acknowledging() domain.Transactor[academy.AcknowledgementStore]
 	return opener[academy.AcknowledgementStore]{m}
 }
 
+// Adjusting opens the store for academy.AdjustService.
+func (m *Memory) Adjusting() domain.Transactor[academy.AdjustmentStore] {
+	return opener[academy.AdjustmentStore]{m}
+}
+
 // Logging opens the store for academy.EventService.
 func (m *Memory) Logging() domain.Transactor[academy.EventStore] {
 	return opener[academy.EventStore]{m}
@@ -254,6 +259,7 @@ type tables struct {
 	links       map[link]bool
 	groups      map[domain.ID]academy.Group
 	assignments map[domain.ID]academy.Assignment
+	adjustments map[domain.ID]academy.Adjustment
 	sessions    map[domain.ID]stored
 	comments    map[domain.ID]practice.Comment
 	tracks      map[atSkill]progress.Track
@@ -292,6 +298,7 @@ func newTables(a academy.Academy) *tables {
 	t.assignments, t.sessions, t.comments = map[domain.ID]academy.Assignment{}, map[domain.ID]stored{}, map[domain.ID]practice.Comment{}
 	t.tracks, t.states, t.periods = map[atSkill]progress.Track{}, map[atSkill]progress.State{}, map[atSkill][]progress.Period{}
 	t.habits = map[domain.ID]progress.Habit{}
+	t.adjustments = map[domain.ID]academy.Adjustment{}
 	t.silences = map[silence]academy.Acknowledgement{}
 	return t
 }
@@ -302,6 +309,7 @@ func (t *tables) clone() *tables {
 	c.members, c.links, c.groups = maps.Clone(t.members), maps.Clone(t.links), maps.Clone(t.groups)
 	c.assignments, c.sessions, c.comments = maps.Clone(t.assignments), maps.Clone(t.sessions), maps.Clone(t.comments)
 	c.tracks, c.states, c.periods = maps.Clone(t.tracks), maps.Clone(t.states), maps.Clone(t.periods)
+	c.adjustments = maps.Clone(t.adjustments)
 	c.habits, c.priors = maps.Clone(t.habits), clonePriors(t.priors)
 	c.silences, c.events = maps.Clone(t.silences), slices.Clone(t.events)
 	return &c

@@ -55,6 +55,7 @@ func (t *tx) Stored(ctx context.Context, students []domain.ID) (stored academy.S
 	slices.SortFunc(stored.Acknowledgements, func(a, b academy.Acknowledgement) int {
 		return cmp.Or(cmp.Compare(a.Student, b.Student), cmp.Compare(a.Skill, b.Skill), cmp.Compare(a.Reason, b.Reason))
 	})
+	stored.Adjustments = t.adjusted(func(a academy.Adjustment) bool { return slices.Contains(students, a.Student) && a.EndedAt.IsZero() })
 	return stored, nil
 }
 

@@ -70,7 +70,9 @@ type Opened struct {
 	Assignment academy.Assignment
 	// Version is zero when it was not asked for or was never published.
 	Version curriculum.Version
-	Habit   progress.Habit
+	// Adjustments are those of the assignment, latest first.
+	Adjustments []academy.Adjustment
+	Habit       progress.Habit
 	// Overlapping are the student's other sessions that share time with
 	// the revision; one that goes on is taken to last until its blocks' time is
 	// up. They come without blocks.
@@ -375,18 +377,28 @@ func (s *Session) fillPlan(o Opened) error {
 	if o.Version.Number != s.Version {
 		return invalid("/version", "the programme has no published version %d; name the one that was followed, or leave it out", s.Version)
 	}
-	s.follow(o.Version.Content)
+	s.follow(o.Version.Content, o.played(*s))
 	return nil
+}
+
+// played gives the adjustments that a session is played by, oldest first.
+func (o Opened) played(s Session) (all []curriculum.Adjustment) {
+	for _, a := range slices.Backward(o.Adjustments) {
+		if a.PlayedAt(s.StartedAt, s.Day()) {
+			all = append(all, a.Adjustment)
+		}
+	}
+	return all
 }
 
 // follow notes the planned seconds of each block that says which block of the
 // plan it was, and of those that the session left out. What the version lacks
 // stays without a plan, and the student is told.
-func (s *Session) follow(c curriculum.Content) {
+func (s *Session) follow(c curriculum.Content, adjusted []curriculum.Adjustment) {
 	if s.Week > len(c.Weeks) || s.Plan > len(c.Weeks[s.Week-1].Plans) {
 		return
 	}
-	plan := c.Weeks[s.Week-1].Plans[s.Plan-1]
+	plan := c.Weeks[s.Week-1].Adjusted(adjusted).Plans[s.Plan-1]
 	minutes := plan.BlockMinutes()
 	done := make([]bool, len(minutes))
 	for i := range s.Blocks {

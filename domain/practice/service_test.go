@@ -158,7 +158,7 @@ func TestFollowedVersion(t *testing.T) {
 		c.Weeks[0].Plans[0].Minutes = 120
 		must(h.curriculum.SaveDraft(ctx, coach, as.Programme, 0, c))(t)
 		must(h.curriculum.Publish(ctx, coach, as.Programme, 0))(t)
-		return func() { must(h.people.Move(ctx, coach, h.work, 0, 2))(t) }
+		return func() { must(h.people.Move(ctx, coach, h.work, 0, 2, true))(t) }
 	}
 	followed := func(h *fixture) practice.Session {
 		s := session("s", 1, block(curriculum.Test, h.pitch, "i"))

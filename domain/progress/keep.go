@@ -19,16 +19,18 @@ type Keeper interface {
 	ReplaceRecord(ctx context.Context, r Record) error
 }
 
-// Rejudge judges a student's whole history at a skill by a new track: an
-// explicit act, when a version with another ladder is assigned.
-func Rejudge(ctx context.Context, k Keeper, t Track) error {
+// Rejudge judges a student's whole history at a skill by a new track, and gives
+// the record that is kept from then on: an explicit act, when a version with
+// another ladder is assigned or a ladder gets an extra step.
+func Rejudge(ctx context.Context, k Keeper, t Track) (Record, error) {
 	plays, err := k.History(ctx, t.Student, t.Skill)
 	if err != nil {
-		return err
+		return Record{}, err
 	}
 	summaries := make([]SessionSummary, len(plays))
 	for i, p := range plays {
 		summaries[i] = t.Summarise(p)
 	}
-	return k.ReplaceRecord(ctx, Recompute(t, summaries))
+	r := Recompute(t, summaries)
+	return r, k.ReplaceRecord(ctx, r)
 }

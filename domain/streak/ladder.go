@@ -1,6 +1,7 @@
 package streak
 
 import (
+	"slices"
 	"strconv"
 
 	"fringework/domain"
@@ -69,6 +70,43 @@ func checkStep(p *domain.Problems, at string, before, t Tier, i int) {
 	if t.Holed < before.Holed {
 		p.Add(at+"/holed", "tier %d must be harder than tier %d: ask for %d holed or more, got %d", i+1, i, before.Holed, t.Holed)
 	}
+}
+
+// AsHardAs reports whether the balls that pass t pass the other tier as well: t
+// asks for as long a run, as small a circle and as many holed, or more.
+func (t Tier) AsHardAs(o Tier) bool {
+	return t.Run >= o.Run && t.Radius <= o.Radius && t.Holed >= o.Holed
+}
+
+// Place says where in the ladder an extra tier belongs: before the first tier that
+// is as hard, or behind the last when it is harder than that. ok is false for one
+// that the ladder has, and for one that is harder than the last in one respect
+// and easier in another.
+func (l Ladder) Place(t Tier) (at int, ok bool) {
+	if slices.Contains(l.Tiers, t) || len(l.Tiers) == 0 {
+		return 0, false
+	}
+	if at = slices.IndexFunc(l.Tiers, func(o Tier) bool { return o.AsHardAs(t) }); at >= 0 {
+		return at, true
+	}
+	return len(l.Tiers), t.AsHardAs(l.Tiers[len(l.Tiers)-1])
+}
+
+// With gives the ladder with extra tiers, each in its place; one without a place
+// is left out.
+func (l Ladder) With(extra ...Tier) Ladder {
+	for _, t := range extra {
+		if at, ok := l.Place(t); ok {
+			l.Tiers = slices.Insert(slices.Clone(l.Tiers), at, t)
+		}
+	}
+	return l
+}
+
+// Without gives the ladder without a tier.
+func (l Ladder) Without(t Tier) Ladder {
+	l.Tiers = slices.DeleteFunc(slices.Clone(l.Tiers), func(o Tier) bool { return o == t })
+	return l
 }
 
 // OneSpot reports whether blocks of a kind are played from one spot, so that

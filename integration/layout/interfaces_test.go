@@ -23,7 +23,8 @@ const most = 12
 
 // larger are the interfaces with more, and why.
 var larger = map[string]string{
-	"auth.Tx": "signing up touches accounts, members, sign-ins and the log in one transaction",
+	"academy.AssignmentStore": "moving an assignment touches its version, its adjustments and the progress judged by it in one transaction",
+	"auth.Tx":                 "signing up touches accounts, members, sign-ins and the log in one transaction",
 }
 
 // interfaces are those that auth and the domain declare.
@@ -42,6 +43,8 @@ var interfaces = map[string]reflect.Type{
 	"domain.Transactor": reflect.TypeFor[domain.Transactor[int]](),
 
 	"academy.AcknowledgementStore": reflect.TypeFor[academy.AcknowledgementStore](),
+	"academy.AdjustmentStore":      reflect.TypeFor[academy.AdjustmentStore](),
+	"academy.Adjusting":            reflect.TypeFor[academy.Adjusting](),
 	"academy.AssignmentStore":      reflect.TypeFor[academy.AssignmentStore](),
 	"academy.EventStore":           reflect.TypeFor[academy.EventStore](),
 	"academy.Feed":                 reflect.TypeFor[academy.Feed](),

@@ -16,11 +16,12 @@ const mark = "x-words"
 
 // lists are the lists of words that the domain declares.
 var lists = map[string]list{
-	"block_kinds": words(curriculum.BlockKinds()),
-	"outcomes":    words(streak.Outcomes()),
-	"reasons":     words(advice.Reasons()),
-	"roles":       words(domain.Roles()),
-	"skill_kinds": words(curriculum.SkillKinds()),
+	"block_kinds":      words(curriculum.BlockKinds()),
+	"outcomes":         words(streak.Outcomes()),
+	"adjustment_kinds": words(curriculum.AdjustmentKinds()),
+	"reasons":          words(advice.Reasons()),
+	"roles":            words(domain.Roles()),
+	"skill_kinds":      words(curriculum.SkillKinds()),
 }
 
 func words[W any](all []W) list {

@@ -26,6 +26,7 @@ type Services struct {
 	Curriculum  curriculum.Service
 	Academy     academy.Service
 	Read        academy.ReadService
+	Adjust      academy.AdjustService
 	Acknowledge academy.AcknowledgeService
 	Events      academy.EventService
 	Live        academy.LiveService
@@ -54,6 +55,7 @@ func New(db *repo.DB, env domain.Env) (*Services, error) {
 		Curriculum:  curriculum.Service{Store: db.Curriculum(), Env: env},
 		Academy:     academy.Service{Store: db.People(), GroupStore: db.Groups(), AssignmentStore: db.Assignments(), Env: env},
 		Read:        academy.ReadService{Store: db.Reading(), Freshness: db.Freshness(), Env: env},
+		Adjust:      academy.AdjustService{Store: db.Adjustments(), Env: env},
 		Acknowledge: academy.AcknowledgeService{Store: db.Acknowledgements(), Env: env},
 		Events:      academy.EventService{Store: db.Events()},
 		Live:        academy.LiveService{Store: db.Live(), Feed: db},
@@ -87,7 +89,7 @@ func (s *Services) Auth(keys *auth.Keyring, hashing auth.HashParams, issuer stri
 func (s *Services) API(signIn *auth.Service, log *slog.Logger) api.Config {
 	return api.Config{
 		Auth: signIn, Curriculum: s.Curriculum, Academy: s.Academy, Read: s.Read, Practice: s.Practice,
-		Events: s.Events, Live: s.Live, Acknowledge: s.Acknowledge, Insights: s.Insights,
+		Events: s.Events, Live: s.Live, Adjust: s.Adjust, Acknowledge: s.Acknowledge, Insights: s.Insights,
 		Log: log, Ready: s.db.Ready, Now: s.env.Now,
 		Description: openapi.JSON, ProgrammeSchema: openapi.ProgrammeSchema,
 	}

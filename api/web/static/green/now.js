@@ -58,7 +58,8 @@ function Work({ work, first }) {
     ${phase === "paused" && html`<${Notice} title="Paused"><p>Your coach has paused the programme. You may practise all the same.</p></${Notice}>`}
     ${phase === "finished" && html`<${Notice} title="Finished"><p>The last week is over. You may go on with its plans.</p></${Notice}>`}
     ${work.week.text && html`<p class="text">${work.week.text}</p>`}
-    <ul class="plans">${work.week.plans.map((p) => html`<li><${Plan} work=${work} plan=${p} first=${p === first} /></li>`)}</ul>
+    ${work.adjustments.length > 0 && html`<section><h3>From your coach</h3>${work.adjustments.map((a) => html`<p key=${a.id}>${a.text || "Your plan was changed."}</p>`)}</section>`}
+    <ul class="plans">${work.week.plans.filter((p) => p.times > 0).map((p) => html`<li><${Plan} work=${work} plan=${p} first=${p === first} /></li>`)}</ul>
   </section>`;
 }
 

@@ -1,0 +1,333 @@
+package academy
+
+import (
+	"context"
+	"fmt"
+	"reflect"
+	"slices"
+	"strings"
+
+	"fringework/domain"
+	"fringework/domain/curriculum"
+	"fringework/domain/progress"
+)
+
+// Adjusting keeps adjustments.
+type Adjusting interface {
+	// Adjustments lists those of a student, latest first; only those that stand
+	// when asked so.
+	Adjustments(ctx context.Context, student domain.ID, standing bool) ([]Adjustment, error)
+	SaveAdjustment(ctx context.Context, a Adjustment) error
+}
+
+// AdjustmentStore is what adjusting needs kept. An extra step judges the
+// student's history anew, so it keeps progress as well.
+type AdjustmentStore interface {
+	domain.EventLog
+	progress.Keeper
+	Viewing
+	Adjusting
+
+	Adjustment(ctx context.Context, id domain.ID) (Adjustment, error)
+	Version(ctx context.Context, programme domain.ID, number int) (curriculum.Version, error)
+	Assignments(ctx context.Context, f AssignmentFilter, page domain.Page) ([]Assignment, error)
+}
+
+// AdjustService is what can be done with adjustments.
+type AdjustService struct {
+	Store domain.Transactor[AdjustmentStore]
+	Env   domain.Env
+}
+
+// Given is what came of one adjustment that was asked for.
+type Given struct {
+	Adjustment Adjustment
+	// Err is why it was not given.
+	Err error
+}
+
+// MaxGiven is how many adjustments may be given at once.
+const MaxGiven = 200
+
+// Give gives adjustments, each on its own: one that does not fit its student keeps
+// none of the others back. What is wrong whoever it is for refuses them all. An adjustment without an assignment is for the student's first
+// one that trains its skill.
+func (s AdjustService) Give(ctx context.Context, a domain.Actor, wanted []Adjustment) ([]Given, error) {
+	var p domain.Problems
+	if n := len(wanted); n == 0 || n > MaxGiven {
+		p.Add("/items", "has %d entries; give 1 to %d", n, MaxGiven)
+	}
+	for i, x := range wanted {
+		x.checkForm(&p, fmt.Sprintf("/items/%d", i))
+	}
+	if err := p.Err("adjustment_invalid", "Nothing was adjusted."); err != nil {
+		return nil, err
+	}
+	given := make([]Given, len(wanted))
+	for i, w := range wanted {
+		given[i].Adjustment, given[i].Err = s.give(ctx, a, w)
+	}
+	return given, nil
+}
+
+func (x Adjustment) checkForm(p *domain.Problems, at string) {
+	x.Check(p, at)
+	checkText(p, at+"/text", x.Text, maxAdjustmentText)
+	if x.Reason != "" && x.Reason.Urgency() < 0 {
+		p.Add(at+"/reason", "%q is not a reason; leave it out or name one", x.Reason)
+	}
+	for _, d := range []struct {
+		at string
+		domain.Date
+	}{{"/from", x.From}, {"/until", x.Until}} {
+		if d.Date != (domain.Date{}) {
+			checkDate(p, at+d.at, d.Date)
+		}
+	}
+}
+
+func (s AdjustService) give(ctx context.Context, a domain.Actor, x Adjustment) (Adjustment, error) {
+	err := s.Store.Write(ctx, a.Academy, func(tx AdjustmentStore) error {
+		m, err := Student(ctx, tx, a, x.Student)
+		if err != nil {
+			return err
+		}
+		x.ID, x.Revision, x.CreatedBy, x.CreatedAt = s.Env.NewID(), 1, a.Member, s.Env.Now()
+		today := domain.DateOf(x.CreatedAt, m.Zone())
+		if err := x.fillDates(today); err != nil {
+			return err
+		}
+		standing, err := tx.Adjustments(ctx, x.Student, true)
+		if err != nil {
+			return err
+		}
+		if err := x.onTopOf(ctx, tx, standing, today); err != nil {
+			return err
+		}
+		if x.Kind == curriculum.ExtraStep {
+			if err := s.addStep(ctx, tx, x, m); err != nil {
+				return err
+			}
+		}
+		return saveAdjustment(ctx, tx, a.Event(x.CreatedAt, "adjustment.made", x.ID, x.Student, nil), x)
+	})
+	return x, err
+}
+
+const (
+	maxAdjustmentText = 1000
+	notAdjusted       = "The student's plan was not adjusted."
+)
+
+func refused(pointer, format string, args ...any) error {
+	var p domain.Problems
+	p.Add(pointer, format, args...)
+	return p.Err("adjustment_invalid", notAdjusted)
+}
+
+// fillDates lets an adjustment begin today unless it says when.
+func (x *Adjustment) fillDates(today domain.Date) error {
+	if x.From == (domain.Date{}) {
+		x.From = today
+	}
+	var p domain.Problems
+	if x.From.Before(today) {
+		p.Add("/from", "is %s, which is over; give today or a later day", x.From)
+	}
+	switch {
+	case x.Until == domain.Date{}:
+	case x.Kind == curriculum.ExtraStep:
+		p.Add("/until", "does not go with a step, which stays until it is passed or undone; leave it out")
+	case x.Until.Before(x.From):
+		p.Add("/until", "is before the first day, %s; give that day or a later one", x.From)
+	}
+	return p.Err("adjustment_invalid", notAdjusted)
+}
+
+// onTopOf finds the assignment that is adjusted, and checks that it changes
+// something of the version that it pins.
+func (x *Adjustment) onTopOf(ctx context.Context, tx AdjustmentStore, standing []Adjustment, today domain.Date) error {
+	all, err := tx.Assignments(ctx, AssignmentFilter{Student: x.Student, Current: true}, domain.Page{Limit: maxAssignments})
+	if err != nil {
+		return err
+	}
+	if x.Assignment != "" {
+		all = slices.DeleteFunc(all, func(as Assignment) bool { return as.ID != x.Assignment })
+	}
+	if len(all) == 0 {
+		return refused("/assignment_id", "the student has no such programme now; assign one first")
+	}
+	for _, as := range all {
+		v, err := tx.Version(ctx, as.Programme, as.Version)
+		if err != nil {
+			return err
+		}
+		if _, trains := v.SkillByID(x.Skill); x.Skill != "" && !trains {
+			continue
+		}
+		x.Assignment = as.ID
+		return x.check(v, standing)
+	}
+	return refused("/skill_id", "the student's programme does not train this skill; give one that it does")
+}
+
+// maxAssignments is how many assignments of a student are looked at.
+const maxAssignments = 50
+
+// check refuses what stands already and what would change nothing.
+func (x *Adjustment) check(v curriculum.Version, standing []Adjustment) error {
+	if x.Kind == curriculum.OtherWarmup {
+		x.Drill = warmupDrill(v, x.Skill)
+	}
+	for _, s := range standing {
+		if s.Assignment == x.Assignment && reflect.DeepEqual(s.Adjustment, x.Adjustment) && s.From == x.From && s.Until == x.Until {
+			return domain.Errorf(domain.Conflict, "adjusted_already", "The student's plan is adjusted so already. Undo that first to give it anew.")
+		}
+	}
+	if x.Kind == curriculum.ExtraStep {
+		return nil
+	}
+	for _, w := range v.Content.Weeks {
+		if !reflect.DeepEqual(w, w.Adjusted([]curriculum.Adjustment{x.Adjustment})) {
+			return nil
+		}
+	}
+	pointer := map[curriculum.AdjustmentKind]string{
+		curriculum.OtherRadius: "/radius_m", curriculum.OtherDistances: "/distances_m", curriculum.OtherShares: "/shares",
+		curriculum.OtherWarmup: "/skill_id", curriculum.FewerSessions: "/sessions_per_week",
+	}[x.Kind]
+	return refused(pointer, "changes nothing in the student's programme; it is planned so already, or no plan has room for it")
+}
+
+// warmupDrill is what the programme last asked for at a skill on one spot, or
+// else its ladder's first circle.
+func warmupDrill(v curriculum.Version, skill domain.ID) curriculum.Drill {
+	var found curriculum.Drill
+	for _, w := range v.Content.Weeks {
+		for _, plan := range w.Plans {
+			for _, b := range plan.Blocks {
+				if w.SkillOf(b) == skill && b.Kind.OneSpot() {
+					found = b.Drill
+				}
+			}
+		}
+	}
+	if s, ok := v.SkillByID(skill); ok && found.Radius == 0 {
+		found = curriculum.Drill{Text: "Keep " + s.Name + " alive before the new work.", Radius: s.Ladder.Tiers[0].Radius}
+	}
+	return found
+}
+
+// addStep puts the step into the ladder that the student is judged by.
+func (s AdjustService) addStep(ctx context.Context, tx AdjustmentStore, x Adjustment, m Member) error {
+	tracks, err := tx.Tracks(ctx, x.Student, []domain.ID{x.Skill})
+	if err != nil {
+		return err
+	}
+	t := tracks[x.Skill]
+	at, ok := t.Ladder.Place(x.Tier)
+	switch {
+	case slices.Contains(t.Ladder.Tiers, x.Tier):
+		return refused("/tier", "is a step of the student's ladder already; ask for another")
+	case !ok:
+		return refused("/tier", "is neither easier than a step of the ladder nor harder than its last; ask for fewer in a row or a wider circle than the next step does")
+	}
+	t, _ = t.Assigned(t.Ladder.With(x.Tier), s.Env.Now())
+	record, err := progress.Rejudge(ctx, tx, t)
+	if err != nil {
+		return err
+	}
+	if record.State.Held > at {
+		name, _, _ := strings.Cut(m.Name, " ")
+		return refused("/tier", "%s has passed it, or a harder one, already; ask for more than that", name)
+	}
+	return nil
+}
+
+// saveAdjustment keeps an adjustment and tells of it.
+func saveAdjustment(ctx context.Context, tx interface {
+	domain.EventLog
+	Adjusting
+}, e domain.Event, x Adjustment) error {
+	if err := tx.SaveAdjustment(ctx, x); err != nil {
+		return err
+	}
+	e.Data = map[string]any{
+		"kind": x.Kind, "skill_id": x.Skill, "assignment_id": x.Assignment, "from": x.From.String(), "until": x.Until.String(), "text": x.Text,
+	}
+	return tx.Record(ctx, e)
+}
+
+// Undo ends an adjustment: from now on the student plays as the version says. A
+// step that was passed stays passed.
+func (s AdjustService) Undo(ctx context.Context, a domain.Actor, id domain.ID) (x Adjustment, err error) {
+	err = s.Store.Write(ctx, a.Academy, func(tx AdjustmentStore) error {
+		if x, err = tx.Adjustment(ctx, id); err == nil {
+			_, err = Student(ctx, tx, a, x.Student)
+		}
+		switch {
+		case domain.KindOf(err) == domain.NotFound:
+			return domain.ErrNotFound("adjustment")
+		case err != nil:
+			return err
+		case !x.EndedAt.IsZero():
+			return nil // as asked
+		}
+		return endAdjustment(ctx, tx, a, &x, s.Env)
+	})
+	return x, err
+}
+
+// adjustmentKeeper is what ending an adjustment needs kept.
+type adjustmentKeeper interface {
+	domain.EventLog
+	progress.Keeper
+	Adjusting
+}
+
+func endAdjustment(ctx context.Context, tx adjustmentKeeper, a domain.Actor, x *Adjustment, env domain.Env) error {
+	x.EndedAt, x.EndedBy = env.Now(), a.Member
+	x.Revision++
+	if x.Kind == curriculum.ExtraStep {
+		if err := takeStep(ctx, tx, *x, env); err != nil {
+			return err
+		}
+	}
+	return saveAdjustment(ctx, tx, a.Event(env.Now(), "adjustment.ended", x.ID, x.Student, nil), *x)
+}
+
+// fits says whether an adjustment still changes something of a version.
+func (x Adjustment) fits(v curriculum.Version) bool {
+	skill, trains := v.SkillByID(x.Skill)
+	if x.Kind == curriculum.ExtraStep {
+		_, place := skill.Ladder.Place(x.Tier)
+		return trains && place
+	}
+	return x.check(v, nil) == nil // one of a skill that is not trained changes nothing
+}
+
+// takeStep takes a step out of the ladder that the student is judged by.
+func takeStep(ctx context.Context, tx progress.Keeper, x Adjustment, env domain.Env) error {
+	tracks, err := tx.Tracks(ctx, x.Student, []domain.ID{x.Skill})
+	if err != nil {
+		return err
+	}
+	t, changed := tracks[x.Skill].Assigned(tracks[x.Skill].Ladder.Without(x.Tier), env.Now())
+	if !changed {
+		return nil
+	}
+	_, err = progress.Rejudge(ctx, tx, t)
+	return err
+}
+
+// List gives a student's adjustments, latest first.
+func (s AdjustService) List(ctx context.Context, a domain.Actor, student domain.ID) (all []Adjustment, err error) {
+	err = s.Store.Read(ctx, a.Academy, func(tx AdjustmentStore) error {
+		if _, err := Student(ctx, tx, a, student); err != nil {
+			return err
+		}
+		all, err = tx.Adjustments(ctx, student, false)
+		return err
+	})
+	return all, err
+}

@@ -1,0 +1,90 @@
+package academy
+
+import (
+	"slices"
+	"time"
+
+	"fringework/domain"
+	"fringework/domain/advice"
+	"fringework/domain/curriculum"
+	"fringework/domain/streak"
+)
+
+// Adjustment is a coach's change for one student on top of the version that an
+// assignment pins.
+type Adjustment struct {
+	ID         domain.ID
+	Student    domain.ID
+	Assignment domain.ID
+	curriculum.Adjustment
+	// From is the first day it is played on and Until the last, in the student's
+	// time zone; Until is zero while it lasts until undone. A step is played from
+	// when it is given until it is passed.
+	From  domain.Date
+	Until domain.Date
+	// Text tells the student, in the coach's words.
+	Text string
+	// Reason is what made the coach look; empty when nothing flagged did.
+	Reason    advice.Reason
+	CreatedBy domain.ID
+	CreatedAt time.Time
+	// EndedAt is when it was undone; zero while it stands.
+	EndedAt  time.Time
+	EndedBy  domain.ID
+	Revision int
+}
+
+// PlayedAt says whether who starts a session at an instant, which falls on the
+// day, plays by the adjustment. It depends on nothing that comes later than the
+// session, so the order in which phones sync does not matter.
+func (a Adjustment) PlayedAt(start time.Time, day domain.Date) bool {
+	return !start.Before(a.CreatedAt) && (a.EndedAt.IsZero() || start.Before(a.EndedAt)) && a.on(day)
+}
+
+// on says whether it is played on a day, unless it was undone.
+func (a Adjustment) on(day domain.Date) bool {
+	return !day.Before(a.From) && (a.Until == domain.Date{} || !a.Until.Before(day))
+}
+
+// played gives what is played of an assignment's adjustments on a day, oldest
+// first, of a list from the latest on.
+func played(all []Adjustment, assignment domain.ID, on domain.Date) (out []curriculum.Adjustment) {
+	for _, a := range slices.Backward(all) {
+		if a.Assignment == assignment && a.EndedAt.IsZero() && a.on(on) {
+			out = append(out, a.Adjustment)
+		}
+	}
+	return out
+}
+
+// adjustedWeeks gives the weeks as the student plays them: the present one and
+// those to come as of their first day or today, those gone by as of their last.
+func (a Assignment) adjustedWeeks(weeks []curriculum.Week, all []Adjustment, today domain.Date) []curriculum.Week {
+	if len(all) == 0 {
+		return weeks
+	}
+	weeks = slices.Clone(weeks)
+	for i, w := range weeks {
+		first := a.WeekStart(i + 1)
+		last := a.WeekStart(i + 2).AddDays(-1)
+		day := today
+		switch {
+		case today.Before(first):
+			day = first
+		case last.Before(today):
+			day = last
+		}
+		weeks[i] = w.Adjusted(played(all, a.ID, day))
+	}
+	return weeks
+}
+
+// withSteps gives the ladder with the extra steps at a skill that stand.
+func withSteps(l streak.Ladder, all []Adjustment, skill domain.ID) streak.Ladder {
+	for _, a := range slices.Backward(all) {
+		if a.Kind == curriculum.ExtraStep && a.Skill == skill && a.EndedAt.IsZero() {
+			l = l.With(a.Tier)
+		}
+	}
+	return l
+}

@@ -1,0 +1,213 @@
+package advice
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"fringework/domain"
+	"fringework/domain/curriculum"
+	"fringework/domain/streak"
+)
+
+// Action is an adjustment that does what a reason advises, ready to be given.
+type Action struct {
+	// Label says to the coach what it does.
+	Label string
+	// Text tells the student.
+	Text       string
+	Adjustment curriculum.Adjustment
+	// Weeks is how long it lasts; 0 for until it is passed or undone.
+	Weeks int
+}
+
+// Plan is what a student works by at present.
+type Plan struct {
+	// Student is how sentences call them.
+	Student string
+	// Week is the present week of the first running programme; nil without one.
+	Week *curriculum.Week
+}
+
+// actor is a reason that can be acted on.
+type actor interface {
+	actions(Reader, Plan) []Action
+}
+
+// Actions are the adjustments behind the advice, most useful first; none without
+// a plan to adjust.
+func (s Stall) Actions(r Reader, p Plan) []Action {
+	a, ok := s.numbers.(actor)
+	if !ok || p.Week == nil {
+		return nil
+	}
+	return a.actions(r, p)
+}
+
+// How long a change of the time or the pace lasts, and how much of the time is
+// moved, in percentage points. Both are our choice: long enough to see what it
+// does, and small enough to take back.
+const (
+	actionWeeks = 3
+	shiftedBy   = 10
+)
+
+// before puts steps between what the student has done and the next one.
+func (f flag) before(r Reader, p Plan) (all []Action) {
+	for _, t := range f.worth(r) {
+		if _, fits := f.state.Ladder.Place(t); fits {
+			all = append(all, Action{
+				Label:      fmt.Sprintf("Give %s %s until passed", p.Student, tierIn(r, t)),
+				Text:       fmt.Sprintf("Next, on the way to %s: %s.", tierIn(r, f.Tier), tierIn(r, t)),
+				Adjustment: curriculum.Adjustment{Kind: curriculum.ExtraStep, Skill: f.state.Skill, Tier: t},
+			})
+		}
+	}
+	return all
+}
+
+// shift moves some of the time of the first plan that has both kinds of block from
+// one to the other.
+func shift(p Plan, from, to curriculum.BlockKind) []Action {
+	const left = 5 // is always left of a block's share
+	for _, plan := range p.Week.Plans {
+		had := map[curriculum.BlockKind]int{}
+		for _, b := range plan.Blocks {
+			had[b.Kind] += b.Share
+		}
+		by := min(shiftedBy, had[from]-left)
+		if by < left || had[to] == 0 {
+			continue
+		}
+		return []Action{timed(p, curriculum.KindShare{Kind: to, Share: had[to] + by}, curriculum.KindShare{Kind: from, Share: had[from] - by})}
+	}
+	return nil
+}
+
+// timed gives two kinds of block other shares of the time.
+func timed(p Plan, more, less curriculum.KindShare) Action {
+	split := fmt.Sprintf("%s %d %%, %s %d %%", kindLabel(more.Kind), more.Share, kindLabel(less.Kind), less.Share)
+	return Action{
+		Label:      fmt.Sprintf("Plan %s for %s, for %d weeks", split, p.Student, actionWeeks),
+		Text:       fmt.Sprintf("For %d weeks your time is split anew: %s.", actionWeeks, split),
+		Adjustment: curriculum.Adjustment{Kind: curriculum.OtherShares, Shares: []curriculum.KindShare{more, less}}, Weeks: actionWeeks,
+	}
+}
+
+// kindLabel names a kind of block without an article.
+func kindLabel(k curriculum.BlockKind) string {
+	switch k {
+	case curriculum.Warmup:
+		return "warm-up"
+	case curriculum.Random:
+		return "random practice"
+	}
+	return string(k)
+}
+
+// nearer moves the drills of the skill to two thirds of their distances, in whole
+// yards or metres; our choice.
+func (f flag) nearer(r Reader, p Plan) []Action {
+	unit := domain.Yard
+	if r.Metric {
+		unit = domain.Metre
+	}
+	var distances []domain.Length
+	var words []string
+	for _, d := range distancesOf(p.Week, f.state.Skill) {
+		near := max(unit, 2*d/3/unit*unit)
+		if near < d && !slices.Contains(distances, near) && near >= curriculum.MinDistance {
+			distances, words = append(distances, near), append(words, r.away(near))
+		}
+	}
+	if len(distances) == 0 || len(distances) > curriculum.MaxChoices {
+		return nil
+	}
+	from := strings.Join(words, ", ")
+	return []Action{{
+		Label:      fmt.Sprintf("Bring %s nearer: from %s, for %d weeks", p.Student, from, actionWeeks),
+		Text:       fmt.Sprintf("For %d weeks play it from nearer: %s.", actionWeeks, from),
+		Adjustment: curriculum.Adjustment{Kind: curriculum.OtherDistances, Skill: f.state.Skill, Distances: distances}, Weeks: actionWeeks,
+	}}
+}
+
+// distancesOf are those of the week's drills at a skill, shortest first.
+func distancesOf(w *curriculum.Week, skill domain.ID) (all []domain.Length) {
+	for _, plan := range w.Plans {
+		for _, b := range plan.Blocks {
+			if w.SkillOf(b) == skill {
+				all = append(all, b.Drill.Distances...)
+			}
+		}
+	}
+	slices.Sort(all)
+	return slices.Compact(all)
+}
+
+func (f level) actions(r Reader, p Plan) []Action {
+	if judgedElsewhere(f.state) {
+		where := r.exact(f.Radius)
+		return []Action{{
+			Label:      fmt.Sprintf("Judge %s's drills at %s", p.Student, where),
+			Text:       fmt.Sprintf("Judge every ball inside %s from now on: that is where your next step is.", where),
+			Adjustment: curriculum.Adjustment{Kind: curriculum.OtherRadius, Skill: f.state.Skill, Radius: f.Radius},
+		}}
+	}
+	return append(f.before(r, p), shift(p, curriculum.Technique, curriculum.Random)...)
+}
+
+func (f slip) actions(r Reader, p Plan) []Action {
+	return append(shift(p, curriculum.Test, curriculum.Technique), f.before(r, p)...)
+}
+
+func (f reach) actions(r Reader, p Plan) []Action {
+	if f.BallsPerTest < f.Tier.Run {
+		return shift(p, curriculum.Technique, curriculum.Test)
+	}
+	if steps := f.before(r, p); len(steps) > 0 {
+		return append(steps, shift(p, curriculum.Test, curriculum.Technique)...)
+	}
+	return append(f.nearer(r, p), shift(p, curriculum.Test, curriculum.Technique)...)
+}
+
+func (f ease) actions(r Reader, p Plan) (all []Action) {
+	for _, t := range []streak.Tier{
+		{Run: f.Tier.Run, Radius: r.rounded(float64(f.EvenRadius), down), Holed: f.Tier.Holed},
+		{Run: f.EvenRun, Radius: f.Tier.Radius, Holed: f.Tier.Holed},
+	} {
+		if _, fits := f.state.Ladder.Place(t); fits && t.Radius > 0 && t.AsHardAs(f.Tier) {
+			all = append(all, Action{
+				Label:      fmt.Sprintf("Let %s go on to %s", p.Student, tierIn(r, t)),
+				Text:       fmt.Sprintf("A harder step is waiting after %s: %s.", tierIn(r, f.Tier), tierIn(r, t)),
+				Adjustment: curriculum.Adjustment{Kind: curriculum.ExtraStep, Skill: f.state.Skill, Tier: t},
+			})
+		}
+	}
+	return append(all, shift(p, curriculum.Technique, curriculum.Test)...)
+}
+
+func (l lapse) actions(_ Reader, p Plan) []Action {
+	planned := p.Week.Sessions()
+	if planned < 2 {
+		return nil
+	}
+	fewer := (planned + 1) / 2
+	return []Action{{
+		Label:      fmt.Sprintf("Plan %s a week for %s, for %d weeks", count(fewer, "session"), p.Student, actionWeeks),
+		Text:       fmt.Sprintf("For %d weeks, %s a week will do.", actionWeeks, count(fewer, "session")),
+		Adjustment: curriculum.Adjustment{Kind: curriculum.FewerSessions, PerWeek: fewer}, Weeks: actionWeeks,
+	}}
+}
+
+// actions meet the student half way between the plan and what they do.
+func (s split) actions(_ Reader, p Plan) []Action {
+	const step = 5 // shares are planned in fives
+	half := func(spent, planned int) int {
+		return step * int((share(spent, s.spent)+share(planned, s.planned))/2/step+0.5)
+	}
+	more := curriculum.KindShare{Kind: curriculum.BlockKind(s.most.Kind), Share: half(s.most.Spent, s.most.Planned)}
+	less := curriculum.KindShare{Kind: curriculum.BlockKind(s.least.Kind), Share: max(step, half(s.least.Spent, s.least.Planned))}
+	a := timed(p, more, less)
+	a.Label = "Meet half way: " + kindLabel(more.Kind) + fmt.Sprintf(" %d %%, %s %d %% for %d weeks", more.Share, kindLabel(less.Kind), less.Share, actionWeeks)
+	return []Action{a}
+}

@@ -1,0 +1,34 @@
+-- A coach's changes for one student on top of a version.
+
+-- +goose Up
+CREATE TABLE adjustments (
+    academy_id TEXT NOT NULL,
+    id TEXT NOT NULL,
+    student_id TEXT NOT NULL,
+    assignment_id TEXT NOT NULL,
+    kind TEXT NOT NULL CHECK (kind IN ('step', 'radius', 'distance', 'shares', 'earlier_skill', 'sessions')),
+    skill_id TEXT,
+    -- What changes, as its kind says.
+    doc TEXT NOT NULL,
+    -- The first day, and the last one or empty, in the student's time zone.
+    from_date TEXT NOT NULL,
+    until_date TEXT NOT NULL,
+    text TEXT NOT NULL,
+    reason TEXT NOT NULL,
+    revision INTEGER NOT NULL,
+    created_by TEXT,
+    created_at INTEGER NOT NULL,
+    ended_by TEXT,
+    ended_at INTEGER,
+    PRIMARY KEY (academy_id, id),
+    FOREIGN KEY (academy_id, student_id) REFERENCES members (academy_id, id),
+    FOREIGN KEY (academy_id, assignment_id) REFERENCES assignments (academy_id, id),
+    FOREIGN KEY (academy_id, skill_id) REFERENCES skills (academy_id, id),
+    FOREIGN KEY (academy_id, created_by) REFERENCES members (academy_id, id),
+    FOREIGN KEY (academy_id, ended_by) REFERENCES members (academy_id, id)
+) STRICT;
+CREATE INDEX adjustments_by_student ON adjustments (academy_id, student_id, id);
+CREATE INDEX adjustments_by_assignment ON adjustments (academy_id, assignment_id, id);
+
+-- +goose Down
+DROP TABLE adjustments;
