@@ -32,7 +32,7 @@ func TestDiff(t *testing.T) {
 	drilled := known()["pitch"]
 	drilled.Drills = []curriculum.SkillDrill{
 		{Kind: curriculum.Test, Text: "Ten balls.", Lies: []string{"fringe", "rough"}, Distances: []domain.Length{12 * domain.Metre}, Clubs: []string{"52"}, Carry: 60},
-		{Kind: curriculum.Technique, Text: "Slowly."},
+		{Kind: curriculum.Technique, Text: "Slowly.", Carry: 1},
 	}
 	for _, c := range []struct {
 		why    string
@@ -55,7 +55,7 @@ func TestDiff(t *testing.T) {
 			{"/skills", "skill High pitch", "ladder", "9 in a row inside 5 ft (1.52 m); 18 in a row inside 5 ft (1.52 m), 1 holed", "9 in a row inside 1 m (3.3 ft); tests only"},
 		}},
 		{"what blocks take from a skill", func(*curriculum.Content) {}, []curriculum.Skill{drilled}, []curriculum.Change{
-			{"/skills", "skill Pitch", "drill of a technique block", "", "Slowly."},
+			{"/skills", "skill Pitch", "drill of a technique block", "", "Slowly.; 1 % in the air"},
 			{"/skills", "skill Pitch", "drill of a test block", "", "Ten balls.; fringe, rough; 12 m (39.4 ft); 52; 60 % in the air"},
 		}},
 		{"a week", func(c *curriculum.Content) {

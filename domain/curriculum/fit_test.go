@@ -167,3 +167,81 @@ func TestStartingPoints(t *testing.T) {
 		t.Errorf("%d starting points have %d keys, %d circles and %d sorts of shot, want all different", len(points), len(keys), len(ladders), len(kinds))
 	}
 }
+
+// inUnits writes lengths in whole units.
+func inUnits(lengths []domain.Length, unit domain.Length) (n []int) {
+	for _, l := range lengths {
+		n = append(n, int(l/unit))
+	}
+	return n
+}
+
+// TestUsual holds what is usual to what was agreed: common practice, no source.
+// How much a chip, a pitch and a lob fly: one part of flight to three, to one, and
+// two parts to one of roll (rule of twelve: 9 iron 12-9, sand wedge 12-11).
+func TestUsual(t *testing.T) {
+	for _, c := range []struct {
+		kind  curriculum.SkillKind
+		unit  domain.Length
+		spot  int
+		far   []int
+		lies  int
+		clubs []string
+		carry int
+	}{
+		{curriculum.ChipAndRun, domain.Yard, 14, []int{9, 14, 19}, 3, []string{"8 iron", "pitching wedge"}, 100 / (1 + 3)},
+		{curriculum.Pitch, domain.Yard, 22, []int{16, 22, 28}, 3, []string{"gap wedge", "sand wedge"}, 100 / (1 + 1)},
+		{curriculum.BunkerShot, domain.Yard, 13, []int{9, 13, 18}, 3, []string{"sand wedge", "lob wedge"}, 0},
+		{curriculum.Lob, domain.Yard, 17, []int{12, 17, 21}, 3, []string{"sand wedge", "lob wedge"}, 67},
+		{curriculum.LagPutt, domain.Foot, 32, []int{24, 32, 41}, 3, []string{"putter"}, 0},
+		{curriculum.ShortPutt, domain.Foot, 4, []int{3, 4, 6}, 4, []string{"putter"}, 0},
+	} {
+		for _, kind := range []curriculum.BlockKind{curriculum.Warmup, curriculum.Technique, curriculum.Test} {
+			if d := c.kind.Usual(kind); !slices.Equal(inUnits(d.Distances, c.unit), []int{c.spot}) || len(d.Lies) != 1 || len(d.Clubs) != 1 || d.Carry != c.carry || d.Radius != 0 {
+				t.Errorf("%s, %s: %+v, want one spot at %d and %d %% in the air", c.kind, kind, d, c.spot, c.carry)
+			}
+		}
+		if d := c.kind.Usual(curriculum.Random); !slices.Equal(inUnits(d.Distances, c.unit), c.far) || len(d.Lies) != c.lies || !slices.Equal(d.Clubs, c.clubs) || d.Carry != 0 {
+			t.Errorf("%s, random: %+v, want from %v with %v", c.kind, d, c.far, c.clubs)
+		}
+		far, lies := []int{c.spot}, 1
+		if c.unit == domain.Foot { // a putt
+			far, lies = c.far, 0
+		}
+		if d := c.kind.Usual(curriculum.Stations); !slices.Equal(inUnits(d.Distances, c.unit), far) || len(d.Lies) != lies || !slices.Equal(d.Clubs, c.clubs) || d.Carry != 0 {
+			t.Errorf("%s, stations: %+v, want from %v with %v", c.kind, d, far, c.clubs)
+		}
+	}
+	single := curriculum.Skill{Kind: curriculum.Pitch, Ladder: streak.Ladder{Tiers: []streak.Tier{{Run: 3, Radius: domain.Metre}}}}
+	if got := single.Fitted(curriculum.Test).Radius; got != domain.Metre {
+		t.Errorf("a ladder of one step gives the radius %v, want its own", got)
+	}
+}
+
+// TestStartingPointsAsAgreed: ladders and shares as they were made up.
+func TestStartingPointsAsAgreed(t *testing.T) {
+	want := map[string]struct {
+		feet                domain.Length
+		runs, holed, shares []int
+	}{
+		"short_putts":     {2, []int{4, 7, 11}, []int{3, 6, 10}, []int{21, 18, 28, 33}},
+		"lag_putts":       {4, []int{3, 6, 9}, []int{0, 0, 1}, []int{19, 27, 31, 23}},
+		"low_chips":       {7, []int{3, 5, 8}, []int{0, 0, 1}, []int{27, 23, 26, 24}},
+		"pitches":         {11, []int{3, 4, 7}, []int{0, 0, 0}, []int{23, 22, 29, 26}},
+		"out_of_the_sand": {14, []int{2, 4, 5}, []int{0, 0, 0}, []int{31, 18, 22, 29}},
+		"high_and_soft":   {13, []int{2, 4, 6}, []int{0, 0, 0}, []int{33, 17, 26, 24}},
+	}
+	for _, point := range curriculum.StartingPoints() {
+		w := want[point.Key]
+		var runs, holed []int
+		for _, tier := range point.Skill.Ladder.Tiers {
+			runs, holed = append(runs, tier.Run), append(holed, tier.Holed)
+			if tier.Radius != w.feet*domain.Foot {
+				t.Errorf("%s: a circle of %v, want %d ft", point.Key, tier.Radius, w.feet)
+			}
+		}
+		if !slices.Equal(runs, w.runs) || !slices.Equal(holed, w.holed) || !slices.Equal(point.Plan.Shares(), w.shares) || point.Plan.Times != 2 {
+			t.Errorf("%s: runs %v, holed %v, shares %v, %d times; want %+v, twice", point.Key, runs, holed, point.Plan.Shares(), point.Plan.Times, w)
+		}
+	}
+}
