@@ -143,11 +143,16 @@ func (b Block) read(p *domain.Problems, at string) curriculum.Block {
 }
 
 func (d Drill) read(p *domain.Problems, at string) curriculum.Drill {
-	out := curriculum.Drill{Text: d.Text, Lies: d.Lies, Clubs: d.Clubs, Carry: d.CarryPercent, Radius: length(p, at+"/radius_m", d.RadiusM), MoreOfMisses: d.MoreOfMisses}
-	for i, m := range d.DistancesM {
-		out.Distances = append(out.Distances, length(p, fmt.Sprintf("%s/distances_m/%d", at, i), m))
+	radius := length(p, at+"/radius_m", d.RadiusM)
+	return curriculum.Drill{Text: d.Text, Lies: d.Lies, Distances: distances(p, at, d.DistancesM), Clubs: d.Clubs, Carry: d.CarryPercent, Radius: radius, MoreOfMisses: d.MoreOfMisses}
+}
+
+// distances reads the distances of a drill that is at a pointer.
+func distances(p *domain.Problems, at string, metres []float64) (all []domain.Length) {
+	for i, m := range metres {
+		all = append(all, length(p, fmt.Sprintf("%s/distances_m/%d", at, i), m))
 	}
-	return out
+	return all
 }
 
 func encodeContent(c curriculum.Content) ProgrammeContent {

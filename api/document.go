@@ -38,7 +38,22 @@ type DocumentSkill struct {
 	Kind   string         `json:"kind" validate:"required" binding:"required" extensions:"x-words=skill_kinds" example:"pitch"`
 	Text   string         `json:"text,omitempty" maxLength:"4000"`
 	Ladder DocumentLadder `json:"ladder" validate:"required" binding:"required"`
+	// Drills are what new blocks take from the skill, at most one for each kind of
+	// block.
+	Drills []DocumentSkillDrill `json:"drills,omitempty" maxItems:"5"`
 } // @name DocumentSkill
+
+// DocumentSkillDrill is what every new block of one kind that plays a skill takes
+// from it.
+type DocumentSkillDrill struct {
+	Kind string   `json:"kind" validate:"required" binding:"required" extensions:"x-words=block_kinds" example:"test"`
+	Text string   `json:"text,omitempty" maxLength:"4000"`
+	Lies []string `json:"lies,omitempty" maxItems:"24"`
+	// Distances are the distances to the hole to play from.
+	Distances    []string `json:"distances,omitempty" maxItems:"24" example:"10 yd"`
+	Clubs        []string `json:"clubs,omitempty" maxItems:"24"`
+	CarryPercent int      `json:"carry_percent,omitempty" minimum:"0" maximum:"100"`
+} // @name DocumentSkillDrill
 
 // DocumentLadder is the tiers of a skill: its steps, each harder than the one
 // before.
@@ -136,6 +151,18 @@ func readLength(p *domain.Problems, at, text string) domain.Length {
 	return l
 }
 
+// readLengths reads the lengths of a list, of which none may be empty.
+func readLengths(p *domain.Problems, at string, texts []string) (all []domain.Length) {
+	for i, text := range texts {
+		here := fmt.Sprintf("%s/%d", at, i)
+		if text == "" {
+			p.Add(here, "is empty; write a length such as \"10 yd\", or remove it")
+		}
+		all = append(all, readLength(p, here, text))
+	}
+	return all
+}
+
 // skillKey is the form of a skill's key.
 var skillKey = regexp.MustCompile(`^[a-z0-9][a-z0-9_-]{0,59}$`)
 
@@ -172,6 +199,12 @@ func (s DocumentSkill) read(p *domain.Problems, at string) curriculum.Skill {
 	for i, t := range s.Ladder.Tiers {
 		radius := readLength(p, fmt.Sprintf("%s/ladder/tiers/%d/radius", at, i), t.Radius)
 		out.Ladder.Tiers = append(out.Ladder.Tiers, streak.Tier{Run: t.Run, Radius: radius, Holed: t.Holed})
+	}
+	for i, d := range s.Drills {
+		here := fmt.Sprintf("%s/drills/%d", at, i)
+		out.Drills = append(out.Drills, curriculum.SkillDrill{
+			Kind: curriculum.BlockKind(d.Kind), Text: d.Text, Lies: d.Lies, Distances: readLengths(p, here+"/distances", d.Distances), Clubs: d.Clubs, Carry: d.CarryPercent,
+		})
 	}
 	return out
 }
@@ -212,15 +245,10 @@ func (r documentReader) plan(at string, plan DocumentPlan) curriculum.Plan {
 }
 
 func (r documentReader) drill(at string, d DocumentDrill) curriculum.Drill {
-	out := curriculum.Drill{Text: d.Text, Lies: d.Lies, Clubs: d.Clubs, Carry: d.CarryPercent, MoreOfMisses: d.MoreOfMisses, Radius: readLength(r.problems, at+"/radius", d.Radius)}
-	for i, text := range d.Distances {
-		here := fmt.Sprintf("%s/distances/%d", at, i)
-		if text == "" {
-			r.problems.Add(here, "is empty; write a length such as \"10 yd\", or remove it")
-		}
-		out.Distances = append(out.Distances, readLength(r.problems, here, text))
+	return curriculum.Drill{
+		Text: d.Text, Lies: d.Lies, Distances: readLengths(r.problems, at+"/distances", d.Distances), Clubs: d.Clubs,
+		Carry: d.CarryPercent, MoreOfMisses: d.MoreOfMisses, Radius: readLength(r.problems, at+"/radius", d.Radius),
 	}
-	return out
 }
 
 // documentPointer turns a pointer into the API's form of a programme into one
@@ -315,5 +343,9 @@ func documentSkill(s curriculum.Skill) DocumentSkill {
 		Tiers: each(s.Ladder.Tiers, func(t streak.Tier) DocumentTier {
 			return DocumentTier{Run: t.Run, Radius: lengthText(t.Radius), Holed: t.Holed}
 		}),
-	}}
+	}, Drills: each(s.Drills, documentSkillDrill)}
+}
+
+func documentSkillDrill(d curriculum.SkillDrill) DocumentSkillDrill {
+	return DocumentSkillDrill{Kind: string(d.Kind), Text: d.Text, Lies: d.Lies, Distances: each(d.Distances, lengthText), Clubs: d.Clubs, CarryPercent: d.Carry}
 }

@@ -14,6 +14,7 @@ func (s *Server) curriculumRoutes() []route {
 		guarded(post, "/v1/skills/:skill_id/archive", auth.SkillWrite, s.archiveSkill),
 		guarded(post, "/v1/skills/:skill_id/restore", auth.SkillWrite, s.restoreSkill),
 		guarded(post, "/v1/skills/:skill_id/ladder/preview", auth.InsightRead, s.previewLadder),
+		guarded(get, "/v1/starting-points", auth.ProgrammeRead, s.listStartingPoints),
 
 		guarded(post, "/v1/programmes", auth.ProgrammeWrite, s.createProgramme),
 		guarded(get, "/v1/programmes", auth.ProgrammeRead, s.listProgrammes),

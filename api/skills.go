@@ -30,6 +30,28 @@ type Ladder struct {
 	TestOnly bool `json:"test_only,omitempty"`
 } // @name Ladder
 
+// SkillDrill is what every new block of one kind that plays a skill takes from
+// it. What you leave out is filled with what is usual for the kind of shot. The
+// target radius is the ladder's.
+type SkillDrill struct {
+	Kind string `json:"kind" validate:"required" binding:"required" extensions:"x-words=block_kinds" example:"test"`
+	// Text tells the student what to do.
+	Text string `json:"text,omitempty" maxLength:"4000" example:"Ten balls from the fringe."`
+	// Lies are the lies to play from.
+	Lies []string `json:"lies,omitempty" maxItems:"24" example:"fringe"`
+	// DistancesM are the distances to the hole to play from, in metres.
+	DistancesM []float64 `json:"distances_m,omitempty" maxItems:"24" example:"9"`
+	Clubs      []string  `json:"clubs,omitempty" maxItems:"24" example:"8 iron"`
+	// CarryPercent is how much of the way the ball flies; the rest is roll.
+	CarryPercent int `json:"carry_percent,omitempty" minimum:"0" maximum:"100" example:"30"`
+} // @name SkillDrill
+
+// FittedDrill is the whole drill that a new block of one kind takes from a skill.
+type FittedDrill struct {
+	Kind  string `json:"kind" binding:"required" extensions:"x-words=block_kinds" example:"test"`
+	Drill Drill  `json:"drill" binding:"required"`
+} // @name FittedDrill
+
 // SkillRequest is a skill as a coach writes it.
 type SkillRequest struct {
 	Name string `json:"name" validate:"required" minLength:"1" maxLength:"120" example:"Pitch to a landing spot"`
@@ -37,19 +59,27 @@ type SkillRequest struct {
 	Kind   string `json:"kind" validate:"required" extensions:"x-words=skill_kinds" example:"pitch"`
 	Text   string `json:"text,omitempty" maxLength:"4000"`
 	Ladder Ladder `json:"ladder" validate:"required"`
+	// Drills are what new blocks take from the skill, at most one for each kind of
+	// block.
+	Drills []SkillDrill `json:"drills,omitempty" maxItems:"5"`
 } // @name SkillRequest
 
 // Skill is a skill to train, with its ladder of tiers.
 type Skill struct {
-	ID         domain.ID  `json:"id" binding:"required" format:"uuid"`
-	Name       string     `json:"name" binding:"required"`
-	Kind       string     `json:"kind" binding:"required" extensions:"x-words=skill_kinds"`
-	Text       string     `json:"text,omitempty"`
-	Ladder     Ladder     `json:"ladder" binding:"required"`
-	ArchivedAt *time.Time `json:"archived_at,omitempty" format:"date-time"`
-	Revision   int        `json:"revision" binding:"required"`
-	CreatedAt  time.Time  `json:"created_at" binding:"required" format:"date-time"`
-	UpdatedAt  time.Time  `json:"updated_at" binding:"required" format:"date-time"`
+	ID     domain.ID `json:"id" binding:"required" format:"uuid"`
+	Name   string    `json:"name" binding:"required"`
+	Kind   string    `json:"kind" binding:"required" extensions:"x-words=skill_kinds"`
+	Text   string    `json:"text,omitempty"`
+	Ladder Ladder    `json:"ladder" binding:"required"`
+	// Drills are what the coach gave for new blocks, by kind of block.
+	Drills []SkillDrill `json:"drills" binding:"required"`
+	// Fitted is the whole drill of a new block of each kind: what the coach gave,
+	// the rest as usual for the kind of shot, and the first tier's radius.
+	Fitted     []FittedDrill `json:"fitted" binding:"required"`
+	ArchivedAt *time.Time    `json:"archived_at,omitempty" format:"date-time"`
+	Revision   int           `json:"revision" binding:"required"`
+	CreatedAt  time.Time     `json:"created_at" binding:"required" format:"date-time"`
+	UpdatedAt  time.Time     `json:"updated_at" binding:"required" format:"date-time"`
 } // @name Skill
 
 // SkillPage is one page of the academy's skills.
@@ -87,9 +117,24 @@ func encodeLadder(l streak.Ladder) Ladder {
 	return Ladder{Tiers: each(l.Tiers, encodeTier), TestOnly: l.TestOnly}
 }
 
+func (d SkillDrill) read(p *domain.Problems, at string) curriculum.SkillDrill {
+	return curriculum.SkillDrill{Kind: curriculum.BlockKind(d.Kind), Text: d.Text, Lies: d.Lies, Distances: distances(p, at, d.DistancesM), Clubs: d.Clubs, Carry: d.CarryPercent}
+}
+
+func encodeSkillDrill(d curriculum.SkillDrill) SkillDrill {
+	return SkillDrill{Kind: string(d.Kind), Text: d.Text, Lies: d.Lies, DistancesM: each(d.Distances, domain.Length.Metres), Clubs: d.Clubs, CarryPercent: d.Carry}
+}
+
+func encodeFitted(s curriculum.Skill) []FittedDrill {
+	return each(curriculum.BlockKinds(), func(k curriculum.BlockKind) FittedDrill {
+		return FittedDrill{Kind: string(k), Drill: encodeDrill(s.Fitted(k))}
+	})
+}
+
 func encodeSkill(s curriculum.Skill) Skill {
 	return Skill{
 		ID: s.ID, Name: s.Name, Kind: string(s.Kind), Text: s.Text, Ladder: encodeLadder(s.Ladder),
+		Drills: each(s.Drills, encodeSkillDrill), Fitted: encodeFitted(s),
 		ArchivedAt: instant(s.ArchivedAt), Revision: s.Revision, CreatedAt: s.CreatedAt.UTC(), UpdatedAt: s.UpdatedAt.UTC(),
 	}
 }
@@ -111,6 +156,9 @@ func readSkill(c echo.Context) (curriculum.Skill, error) {
 	}
 	var p domain.Problems
 	skill := curriculum.Skill{Name: r.Name, Kind: curriculum.SkillKind(r.Kind), Text: r.Text, Ladder: r.Ladder.read(&p, "/ladder")}
+	for i, d := range r.Drills {
+		skill.Drills = append(skill.Drills, d.read(&p, fmt.Sprintf("/drills/%d", i)))
+	}
 	return skill, p.Err("skill_invalid", "The skill was not saved.")
 }
 

@@ -40,6 +40,8 @@ type FrozenSkill struct {
 	Kind   string    `json:"kind" binding:"required" extensions:"x-words=skill_kinds"`
 	Text   string    `json:"text,omitempty"`
 	Ladder Ladder    `json:"ladder" binding:"required"`
+	// Drills are what the coach gave for new blocks.
+	Drills []SkillDrill `json:"drills,omitempty"`
 } // @name FrozenSkill
 
 // Version is a published version of a programme. It never changes.
@@ -80,7 +82,7 @@ func encodeVersionSummary(v curriculum.Version) VersionSummary {
 }
 
 func encodeFrozenSkill(s curriculum.Skill) FrozenSkill {
-	return FrozenSkill{ID: s.ID, Name: s.Name, Kind: string(s.Kind), Text: s.Text, Ladder: encodeLadder(s.Ladder)}
+	return FrozenSkill{ID: s.ID, Name: s.Name, Kind: string(s.Kind), Text: s.Text, Ladder: encodeLadder(s.Ladder), Drills: each(s.Drills, encodeSkillDrill)}
 }
 
 func encodeVersion(v curriculum.Version) Version {

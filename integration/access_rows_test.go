@@ -150,6 +150,8 @@ var rows = map[string]row{
 	"POST /v1/skills/{skill_id}/ladder/preview": {may: teachers, key: "progress:read", hides: ofAcademy, fresh: mine,
 		ask: named(theSkill, object{"tiers": pitchSteps()["tiers"], "balls": 30})},
 
+	"GET /v1/starting-points": {may: teachers, key: "programmes:read", ask: plain(nil)},
+
 	"POST /v1/programmes": {may: teachers, hides: ofAcademy, hidden: 422, fresh: mine, ask: func(th things) ([]domain.ID, string, any) {
 		return nil, "", course("Weeks", th.skill)
 	}},

@@ -27,6 +27,7 @@ var chapters = []struct {
 	{"groups", testGroups},
 	{"drafts", testDrafts},
 	{"splits", testSplits},
+	{"starting points", testStartingPoints},
 	{"versions", testVersions},
 	{"documents", testDocuments},
 	{"assignments", testAssignments},

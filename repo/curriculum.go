@@ -16,6 +16,7 @@ type skillRow struct {
 	Kind       curriculum.SkillKind
 	Text       string
 	Ladder     string
+	Drills     string
 	ArchivedAt *int64
 	Revision   int
 	CreatedAt  int64 `gorm:"autoCreateTime:false"`
@@ -27,8 +28,12 @@ func (skillRow) TableName() string { return "skills" }
 
 func (r skillRow) skill() (curriculum.Skill, error) {
 	ladder, err := decode[ladderDoc](r.Ladder)
+	if err != nil {
+		return curriculum.Skill{}, err
+	}
+	drills, err := decode[[]skillDrillDoc](r.Drills)
 	return curriculum.Skill{
-		ID: r.ID, Name: r.Name, Kind: r.Kind, Text: r.Text, Ladder: ladder.ladder(), ArchivedAt: maybeInstant(r.ArchivedAt),
+		ID: r.ID, Name: r.Name, Kind: r.Kind, Text: r.Text, Ladder: ladder.ladder(), Drills: skillDrillsOf(drills), ArchivedAt: maybeInstant(r.ArchivedAt),
 		Revision: r.Revision, CreatedAt: instant(r.CreatedAt), UpdatedAt: instant(r.UpdatedAt),
 	}, err
 }
@@ -71,12 +76,12 @@ func (s skills) SkillsByID(ctx context.Context, ids []domain.ID) (map[domain.ID]
 		return found, nil
 	}
 	err := s.batch(ctx, query{
-		sql: "SELECT id, name, kind, text, ladder, archived_at, revision, created_at, updated_at FROM skills" +
+		sql: "SELECT id, name, kind, text, ladder, drills, archived_at, revision, created_at, updated_at FROM skills" +
 			" WHERE academy_id = ? AND id ~",
 		args: []any{s.id, s.list(texts(ids))}, what: "skill",
 		row: func(scan func(...any) error) error {
 			var r skillRow
-			if err := scan(&r.ID, &r.Name, &r.Kind, &r.Text, &r.Ladder, &r.ArchivedAt, &r.Revision, &r.CreatedAt, &r.UpdatedAt); err != nil {
+			if err := scan(&r.ID, &r.Name, &r.Kind, &r.Text, &r.Ladder, &r.Drills, &r.ArchivedAt, &r.Revision, &r.CreatedAt, &r.UpdatedAt); err != nil {
 				return err
 			}
 			skill, err := r.skill()
@@ -91,9 +96,9 @@ func (s skills) SkillsByID(ctx context.Context, ids []domain.ID) (map[domain.ID]
 func (s curriculumStore) SaveSkill(ctx context.Context, k curriculum.Skill) error {
 	row := skillRow{
 		AcademyID: s.id, ID: k.ID, Name: k.Name, Kind: k.Kind, Text: k.Text, Ladder: encode(ladderToDoc(k.Ladder)),
-		ArchivedAt: maybeAt(k.ArchivedAt), Revision: k.Revision, CreatedAt: at(k.CreatedAt), UpdatedAt: at(k.UpdatedAt),
+		Drills: encode(skillDrillDocs(k.Drills)), ArchivedAt: maybeAt(k.ArchivedAt), Revision: k.Revision, CreatedAt: at(k.CreatedAt), UpdatedAt: at(k.UpdatedAt),
 	}
-	return s.save(ctx, &row, k.ID, k.Revision, "skill", "name", "kind", "text", "ladder", "archived_at", "updated_at")
+	return s.save(ctx, &row, k.ID, k.Revision, "skill", "name", "kind", "text", "ladder", "drills", "archived_at", "updated_at")
 }
 
 type programmeRow struct {

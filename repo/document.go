@@ -135,6 +135,24 @@ func (d planDoc) plan() curriculum.Plan {
 	})}
 }
 
+// skillDrillDoc is what new blocks of a kind take from a skill.
+type skillDrillDoc struct {
+	Kind      curriculum.BlockKind `json:"kind"`
+	Text      string               `json:"text,omitempty"`
+	Lies      []string             `json:"lies,omitempty"`
+	Distances []domain.Length      `json:"distances,omitempty"`
+	Clubs     []string             `json:"clubs,omitempty"`
+	Carry     int                  `json:"carry,omitempty"`
+}
+
+func skillDrillDocs(drills []curriculum.SkillDrill) []skillDrillDoc {
+	return each(drills, func(d curriculum.SkillDrill) skillDrillDoc { return skillDrillDoc(d) })
+}
+
+func skillDrillsOf(docs []skillDrillDoc) []curriculum.SkillDrill {
+	return each(docs, func(d skillDrillDoc) curriculum.SkillDrill { return curriculum.SkillDrill(d) })
+}
+
 // skillDoc is a skill as a version froze it.
 type skillDoc struct {
 	ID         domain.ID            `json:"id"`
@@ -142,6 +160,7 @@ type skillDoc struct {
 	Kind       curriculum.SkillKind `json:"kind"`
 	Text       string               `json:"text,omitempty"`
 	Ladder     ladderDoc            `json:"ladder"`
+	Drills     []skillDrillDoc      `json:"drills,omitempty"`
 	ArchivedAt *int64               `json:"archived_at,omitempty"`
 	Revision   int                  `json:"revision"`
 	CreatedAt  int64                `json:"created_at"`
@@ -150,14 +169,14 @@ type skillDoc struct {
 
 func skillToDoc(s curriculum.Skill) skillDoc {
 	return skillDoc{
-		ID: s.ID, Name: s.Name, Kind: s.Kind, Text: s.Text, Ladder: ladderToDoc(s.Ladder), ArchivedAt: maybeAt(s.ArchivedAt),
+		ID: s.ID, Name: s.Name, Kind: s.Kind, Text: s.Text, Ladder: ladderToDoc(s.Ladder), Drills: skillDrillDocs(s.Drills), ArchivedAt: maybeAt(s.ArchivedAt),
 		Revision: s.Revision, CreatedAt: at(s.CreatedAt), UpdatedAt: at(s.UpdatedAt),
 	}
 }
 
 func (d skillDoc) skill() curriculum.Skill {
 	return curriculum.Skill{
-		ID: d.ID, Name: d.Name, Kind: d.Kind, Text: d.Text, Ladder: d.Ladder.ladder(), ArchivedAt: maybeInstant(d.ArchivedAt),
+		ID: d.ID, Name: d.Name, Kind: d.Kind, Text: d.Text, Ladder: d.Ladder.ladder(), Drills: skillDrillsOf(d.Drills), ArchivedAt: maybeInstant(d.ArchivedAt),
 		Revision: d.Revision, CreatedAt: instant(d.CreatedAt), UpdatedAt: instant(d.UpdatedAt),
 	}
 }

@@ -19,7 +19,7 @@ import (
 )
 
 // all lists every calculation, by name.
-var all = []Calculation{deal, difficulty, fade, holing, ladder, load, pressure, progressOf, rate, runs, split, spread, streakOdds, timeToTier}
+var all = []Calculation{deal, difficulty, fade, holing, ladder, load, pressure, progressOf, rate, runs, split, spread, streakOdds, timeToTier, usualDrills}
 
 // Calculation is one entry of the list.
 type Calculation struct {

@@ -55,6 +55,33 @@ func TestFadeExample(t *testing.T) {
 	}
 }
 
+// TestUsualDrills: a bunker shot is played from the sand with wedges, from one
+// spot where a run counts; of a coach's own shot only words are known.
+func TestUsualDrills(t *testing.T) {
+	var out UsualDrillsOut
+	ask(t, "usual-drills", usualDrills.Example, &out)
+	for i, kind := range []string{"warmup", "technique", "stations", "random", "test"} {
+		d := out.Drills[i]
+		spots, clubs := 1, 1
+		switch kind {
+		case "stations":
+			clubs = 2
+		case "random":
+			spots, clubs = 3, 2
+		}
+		if d.Kind != kind || d.Text == "" || len(d.Lies) != spots || len(d.DistancesM) != spots || len(d.Clubs) != clubs || !strings.HasPrefix(d.Lies[0], "bunker") || !strings.HasSuffix(d.Clubs[0], "wedge") {
+			t.Errorf("%+v, want %s", d, kind)
+		}
+	}
+	var own UsualDrillsOut
+	ask(t, "usual-drills", `{"skill":"own"}`, &own)
+	for _, d := range own.Drills {
+		if d.Text == "" || d.Lies != nil || d.DistancesM != nil || d.Clubs != nil || d.CarryPercent != 0 {
+			t.Errorf("%+v, want a text alone", d)
+		}
+	}
+}
+
 // result and session are correct entries.
 const (
 	result  = `{"student":"s","drill":"d","balls":3,"inside":1},`
@@ -68,6 +95,8 @@ var drillRefusals = []refusal{
 	{"difficulty", `{"results":[` + result + `{"student":"","drill":"d","balls":3,"inside":4}]}`, "/results/1/student /results/1/inside"},
 	{"difficulty", `{"results":[{"student":"s","drill":"d","balls":1.5,"inside":1}]}`, "/results/0/balls"},
 	{"difficulty", `{"results":[` + strings.Repeat(`{},`, 20_000) + `{}]}`, "/results"},
+	{"usual-drills", `{}`, "/skill"},
+	{"usual-drills", `{"skill":"putting"}`, "/skill"},
 	{"fade", `{}`, "/courses"},
 	{"fade", `{"courses":[{}]}`, "/courses/0/student /courses/0/sessions"},
 	{"fade", `{"courses":[{"student":"s","sessions":[` + session + `{}]}]}`, "/courses/0/sessions/1/day /courses/0/sessions/1/balls /courses/0/sessions/1/inside"},

@@ -132,7 +132,25 @@ func (d *differ) skills() {
 		if !slices.Equal(old.Ladder.Tiers, s.Ladder.Tiers) || old.Ladder.TestOnly != s.Ladder.TestOnly {
 			d.note("/skills", place, "ladder", ladderText(old, d.write), ladderText(s, d.write))
 		}
+		for _, kind := range BlockKinds() {
+			d.compare("/skills", place, "drill of a "+string(kind)+" block", d.own(old, kind), d.own(s, kind))
+		}
 	}
+}
+
+// own writes what the coach gave for a kind of block; empty when nothing.
+func (d *differ) own(s Skill, kind BlockKind) string {
+	var parts []string
+	for _, own := range s.Drills {
+		if own.Kind != kind {
+			continue
+		}
+		parts = append(parts, own.Text, strings.Join(own.Lies, ", "), d.lengths(own.Distances...), strings.Join(own.Clubs, ", "))
+		if own.Carry > 0 {
+			parts = append(parts, fmt.Sprintf("%d %% in the air", own.Carry))
+		}
+	}
+	return strings.Join(slices.DeleteFunc(parts, func(part string) bool { return part == "" }), "; ")
 }
 
 func (d *differ) week(pointer, place string, a, b *Week) {

@@ -29,6 +29,11 @@ func TestDiff(t *testing.T) {
 	stricter := known()["pitch"]
 	stricter.Name, stricter.Kind, stricter.Text = "High pitch", curriculum.Lob, "Up and soft."
 	stricter.Ladder = streak.Ladder{Tiers: []streak.Tier{{Run: 9, Radius: domain.Metre}}, TestOnly: true}
+	drilled := known()["pitch"]
+	drilled.Drills = []curriculum.SkillDrill{
+		{Kind: curriculum.Test, Text: "Ten balls.", Lies: []string{"fringe", "rough"}, Distances: []domain.Length{12 * domain.Metre}, Clubs: []string{"52"}, Carry: 60},
+		{Kind: curriculum.Technique, Text: "Slowly.", Carry: 1},
+	}
 	for _, c := range []struct {
 		why    string
 		change func(c *curriculum.Content)
@@ -48,6 +53,10 @@ func TestDiff(t *testing.T) {
 			{"/skills", "skill High pitch", "kind", "pitch", "lob"},
 			{"/skills", "skill High pitch", "text", "", "Up and soft."},
 			{"/skills", "skill High pitch", "ladder", "9 in a row inside 5 ft (1.52 m); 18 in a row inside 5 ft (1.52 m), 1 holed", "9 in a row inside 1 m (3.3 ft); tests only"},
+		}},
+		{"what blocks take from a skill", func(*curriculum.Content) {}, []curriculum.Skill{drilled}, []curriculum.Change{
+			{"/skills", "skill Pitch", "drill of a technique block", "", "Slowly.; 1 % in the air"},
+			{"/skills", "skill Pitch", "drill of a test block", "", "Ten balls.; fringe, rough; 12 m (39.4 ft); 52; 60 % in the air"},
 		}},
 		{"a week", func(c *curriculum.Content) {
 			c.Weeks[1].Title, c.Weeks[1].Text, c.Weeks[1].Skill = "Last", "Go.", "pitch"

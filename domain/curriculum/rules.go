@@ -119,16 +119,20 @@ func (b Block) checkDraft(p *domain.Problems, at string, known map[domain.ID]Ski
 		p.Add(at+"/share", "is %d; give a whole per cent from 1 to 100", b.Share)
 	}
 	checkSkill(p, at+"/skill_id", b.Skill, known)
-	d := b.Drill
-	checkText(p, at+"/drill/text", d.Text)
-	checkChoices(p, at+"/drill/lies", d.Lies)
-	checkChoices(p, at+"/drill/clubs", d.Clubs)
-	checkDistances(p, at+"/drill/distances_m", d.Distances)
+	b.Drill.check(p, at+"/drill")
+}
+
+// check notes what no drill may say, finished or not.
+func (d Drill) check(p *domain.Problems, at string) {
+	checkText(p, at+"/text", d.Text)
+	checkChoices(p, at+"/lies", d.Lies)
+	checkChoices(p, at+"/clubs", d.Clubs)
+	checkDistances(p, at+"/distances_m", d.Distances)
 	if d.Carry < 0 || d.Carry > 100 {
-		p.Add(at+"/drill/carry_percent", "is %d; give a whole per cent from 1 to 100, or leave it out", d.Carry)
+		p.Add(at+"/carry_percent", "is %d; give a whole per cent from 1 to 100, or leave it out", d.Carry)
 	}
 	if d.Radius != 0 && (d.Radius < streak.MinRadius || d.Radius > streak.MaxRadius) {
-		p.Add(at+"/drill/radius_m", "is %v; give a radius from %v to %v", d.Radius, streak.MinRadius, streak.MaxRadius)
+		p.Add(at+"/radius_m", "is %v; give a radius from %v to %v", d.Radius, streak.MinRadius, streak.MaxRadius)
 	}
 }
 
@@ -208,7 +212,7 @@ func (w Week) checkPublishable(p *domain.Problems, i int, limits []Limit, skills
 		p.Add(at+"/plans", "%s: has no session plan; add at least one", place)
 	}
 	for j, plan := range w.Plans {
-		plan.checkPublishable(p, fmt.Sprintf("%s/plans/%d", at, j), planPlace(place, j, plan), limits, skills)
+		w.checkPlan(p, plan, fmt.Sprintf("%s/plans/%d", at, j), planPlace(place, j, plan), limits, skills)
 	}
 }
 
@@ -218,7 +222,7 @@ func checkInUse(p *domain.Problems, at, place string, id domain.ID, skills map[d
 	}
 }
 
-func (plan Plan) checkPublishable(p *domain.Problems, at, place string, limits []Limit, skills map[domain.ID]Skill) {
+func (w Week) checkPlan(p *domain.Problems, plan Plan, at, place string, limits []Limit, skills map[domain.ID]Skill) {
 	if len(plan.Blocks) == 0 {
 		p.Add(at+"/blocks", "%s: has no blocks; add at least one", place)
 		return
@@ -228,7 +232,7 @@ func (plan Plan) checkPublishable(p *domain.Problems, at, place string, limits [
 	for i, b := range plan.Blocks {
 		sum += b.Share
 		byKind[b.Kind] += b.Share
-		b.checkPublishable(p, fmt.Sprintf("%s/blocks/%d", at, i), blockPlace(place, i, b), skills)
+		w.checkBlock(p, b, fmt.Sprintf("%s/blocks/%d", at, i), blockPlace(place, i, b), skills)
 	}
 	switch {
 	case sum < maxPlanTotal:
@@ -275,35 +279,48 @@ func (plan Plan) checkLimit(p *domain.Problems, at, place string, l Limit, share
 	}
 }
 
-func (b Block) checkPublishable(p *domain.Problems, at, place string, skills map[domain.ID]Skill) {
+func (w Week) checkBlock(p *domain.Problems, b Block, at, place string, skills map[domain.ID]Skill) {
 	if b.Share < 1 {
 		p.Add(at+"/share", "%s: has no share; give it at least 1 %%", place)
 	}
 	checkInUse(p, at+"/skill_id", place, b.Skill, skills)
 	d := b.Drill
+	if w.SkillOf(b) == "" && d.blank() {
+		return // the skill that is missing, which is told, says the drill as well
+	}
 	if d.Radius == 0 {
 		p.Add(at+"/drill/radius_m", "%s: has no target radius; give the radius inside which a ball is in", place)
 	}
 	if strings.TrimSpace(d.Text) == "" {
 		p.Add(at+"/drill/text", "%s: has no text; tell the student what to do", place)
 	}
-	if b.Kind.OneSpot() {
-		if len(d.Lies) > 1 || len(d.Distances) > 1 {
-			p.Add(at+"/drill", "%s: is played from one spot; give at most one lie and one distance", place)
-		}
+	d.checkSuits(p, at+"/drill", place, b.Kind, skills[w.SkillOf(b)].Kind.putts())
+}
+
+// checkSuits notes what keeps a drill from being one of its kind. Stations of a
+// putt are several places, since there is one club for it.
+func (d Drill) checkSuits(p *domain.Problems, at, place string, kind BlockKind, putts bool) {
+	if kind.OneSpot() && (len(d.Lies) > 1 || len(d.Distances) > 1) {
+		p.Add(at, "%s: is played from one spot; give at most one lie and one distance", place)
 	}
-	switch b.Kind {
-	case Technique:
-		if len(d.Clubs) > 1 {
-			p.Add(at+"/drill/clubs", "%s: is played with one club; give at most one", place)
-		}
-	case Stations:
-		if len(d.Clubs) < 2 {
-			p.Add(at+"/drill/clubs", "%s: needs several clubs; give at least two", place)
-		}
-	case Random:
-		if max(1, len(d.Lies))*max(1, len(d.Distances))*max(1, len(d.Clubs)) < 2 {
-			p.Add(at+"/drill", "%s: needs a new task for every ball; give at least two lies, distances or clubs", place)
-		}
+	switch {
+	case kind == Technique && len(d.Clubs) > 1:
+		p.Add(at+"/clubs", "%s: is played with one club; give at most one", place)
+	case kind == Stations && putts && d.tasks() < 2:
+		p.Add(at, "%s: needs several places to putt from; give at least two lies or distances", place)
+	case kind == Stations && !putts && len(d.Clubs) < 2:
+		p.Add(at+"/clubs", "%s: needs several clubs; give at least two", place)
+	case kind == Random && d.tasks() < 2:
+		p.Add(at, "%s: needs a new task for every ball; give at least two lies, distances or clubs", place)
 	}
+}
+
+// blank reports whether nothing was written in a drill yet.
+func (d Drill) blank() bool {
+	return d.Text == "" && len(d.Lies) == 0 && len(d.Distances) == 0 && len(d.Clubs) == 0 && d.Carry == 0 && d.Radius == 0
+}
+
+// tasks counts the different tasks that a drill's lies, distances and clubs make.
+func (d Drill) tasks() int {
+	return max(1, len(d.Lies)) * max(1, len(d.Distances)) * max(1, len(d.Clubs))
 }

@@ -18,6 +18,7 @@ func known() map[domain.ID]curriculum.Skill {
 	return map[domain.ID]curriculum.Skill{
 		"pitch": {ID: "pitch", Name: "Pitch", Kind: curriculum.Pitch, Ladder: domaintest.PitchLadder()},
 		"chip":  {ID: "chip", Name: "Chip-and-run", Kind: curriculum.ChipAndRun, Ladder: domaintest.ChipLadder()},
+		"putt":  {ID: "putt", Name: "Lag putt", Kind: curriculum.LagPutt, Ladder: domaintest.ChipLadder()},
 		"old":   {ID: "old", Name: "Old lob", Kind: curriculum.Lob, Ladder: domaintest.ChipLadder(), ArchivedAt: time.Unix(1, 0)},
 	}
 }
@@ -203,6 +204,24 @@ func TestCheckPublishable(t *testing.T) {
 		}, nil},
 		{"random needs tasks", func(c *curriculum.Content) { block(c, 2).Drill.Clubs = []string{"wedge"} },
 			[]told{{b + "/2/drill", "week 1, plan 1 (Hour), block 3 (random): needs a new task for every ball; give at least two lies, distances or clubs"}}},
+		{"blocks of no skill yet are told once, unless something was written in them", func(c *curriculum.Content) {
+			c.Weeks[0].Skill = ""
+			for i := range c.Weeks[0].Plans[0].Blocks {
+				block(c, i).Skill, block(c, i).Drill = "", curriculum.Drill{}
+			}
+			block(c, 3).Drill.Clubs = []string{"wedge"}
+			block(c, 0).Skill = "chip"
+		}, []told{
+			{"/weeks/0/skill_id", "week 1: has no skill; choose what the week trains"},
+			{b + "/0/drill/radius_m", "week 1, plan 1 (Hour), block 1 (warmup): has no target radius; give the radius inside which a ball is in"},
+			{b + "/0/drill/text", "week 1, plan 1 (Hour), block 1 (warmup): has no text; tell the student what to do"},
+			{b + "/3/drill/radius_m", "week 1, plan 1 (Hour), block 4 (test): has no target radius; give the radius inside which a ball is in"},
+			{b + "/3/drill/text", "week 1, plan 1 (Hour), block 4 (test): has no text; tell the student what to do"},
+		}},
+		{"stations of a putt are several places", func(c *curriculum.Content) {
+			block(c, 1).Kind, block(c, 1).Skill, block(c, 1).Drill.Clubs = curriculum.Stations, "putt", []string{"putter"}
+			block(c, 1).Drill.Lies = []string{"uphill"}
+		}, []told{{b + "/1/drill", "week 1, plan 1 (Hour), block 2 (stations): needs several places to putt from; give at least two lies or distances"}}},
 		{"random by distance alone", func(c *curriculum.Content) {
 			block(c, 2).Drill.Clubs, block(c, 2).Drill.Distances = nil, []domain.Length{domain.Yard, 2 * domain.Yard}
 		}, nil},

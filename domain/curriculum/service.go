@@ -62,16 +62,16 @@ func (s Service) CreateSkill(ctx context.Context, a domain.Actor, skill Skill) (
 	})
 }
 
-// UpdateSkill replaces a skill's name, kind, text and ladder, if its revision
-// is still the one given (0 skips the check). Published versions keep the skill
-// as it was.
+// UpdateSkill replaces a skill's name, kind, text, ladder and drills, if its
+// revision is still the one given (0 skips the check). Published versions keep
+// the skill as it was, and blocks the drills that they took from it.
 func (s Service) UpdateSkill(ctx context.Context, a domain.Actor, id domain.ID, revision int, wanted Skill) (Skill, error) {
 	var p domain.Problems
 	if wanted.check(&p, ""); len(p.Fields()) > 0 {
 		return Skill{}, p.Err("skill_invalid", "The skill was not saved.")
 	}
 	return s.changeSkill(ctx, a, id, revision, "skill.changed", func(old *Skill) {
-		old.Name, old.Kind, old.Text, old.Ladder = wanted.Name, wanted.Kind, wanted.Text, wanted.Ladder
+		old.Name, old.Kind, old.Text, old.Ladder, old.Drills = wanted.Name, wanted.Kind, wanted.Text, wanted.Ladder, wanted.Drills
 	})
 }
 

@@ -56,6 +56,9 @@ type Skill struct {
 	// Text tells the student what the skill is, in plain words.
 	Text   string
 	Ladder streak.Ladder
+	// Drills are what new blocks of the skill take, at most one for each kind of
+	// block; see Fitted for what they leave open.
+	Drills []SkillDrill
 	// ArchivedAt is when it was put away; zero while in use.
 	ArchivedAt time.Time
 	// Revision rises with every change, from 1.
@@ -75,6 +78,7 @@ func (s Skill) check(p *domain.Problems, at string) {
 	checkText(p, at+"/text", s.Text)
 	s.Kind.Check(p, at+"/kind")
 	s.Ladder.Check(p, at+"/ladder/tiers")
+	s.checkDrills(p, at+"/drills")
 }
 
 func checkName(p *domain.Problems, at, name string) {

@@ -17,6 +17,10 @@ func (e *exam) asGiven() {
 	skill := curriculum.Skill{ID: examID(), Name: "Lob ⛳", Kind: curriculum.Lob, Text: "High & soft.\nStop it.", Ladder: pitchTiers,
 		ArchivedAt: examNow.Add(time.Hour), Revision: 1, CreatedAt: examNow, UpdatedAt: examNow.Add(time.Minute)}
 	skill.Ladder.TestOnly = true
+	skill.Drills = []curriculum.SkillDrill{
+		{Kind: curriculum.Random, Text: "High & soft ⛳", Lies: []string{"sand", "light rough"}, Distances: []domain.Length{11 * domain.Yard, 16 * domain.Yard}, Clubs: []string{"58°", "60°"}, Carry: 65},
+		{Kind: curriculum.Test, Lies: []string{"fairway"}},
+	}
 	content := e.content()
 	content.Text, content.Limits = "For spring.", []curriculum.Limit{{Kind: curriculum.Test, AtLeast: 15, AtMost: 60}}
 	drill := &content.Weeks[0].Plans[0].Blocks[0].Drill

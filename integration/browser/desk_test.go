@@ -201,17 +201,16 @@ func (p *page) authorProgramme() string {
 	p.press("Before publication: 1 thing to do", "week 1: has no skill; choose what the week trains")
 	p.wait("the focus on what is missing", `document.activeElement.labels?.[0]?.innerText === "Skill"`)
 	p.choose("Skill", "Pitch")
-	p.see("Ready to publish")
+	p.see("Ready to publish", "Fitted 4 drills to Pitch to a landing spot.")
 	p.fill("Minutes", "50")
 	p.fill("Share in per cent", "10")
-	p.see("Shares: 95 of 100 %", "5 % still to give", "shares sum to 95; add 5")
+	p.see("Shares: 85 of 100 %", "15 % still to give", "shares sum to 85; add 15")
 	p.press("Publish version 1")
 	p.see("The programme cannot be published yet")
 	p.press("Close")
-	p.fill("Share in per cent", "15")
-	// Quotas 7.5, 12.5, 15 and 15 of 50 minutes: by largest remainder, the earlier
-	// of equal ones first, 8, 12, 15 and 15.
-	p.see("Shares: 100 of 100 %. 50 of 50 minutes: Warm-up 8 min, Technique 12 min, Random 15 min, Test 15 min.")
+	p.fill("Share in per cent", "25")
+	// Quotas 12.5 each of 50 minutes: the earlier of equal remainders first.
+	p.see("Shares: 100 of 100 %. 50 of 50 minutes: Technique 13 min, Stations 13 min, Random 12 min, Test 12 min.")
 	p.see("Ready to publish")
 	p.press("Ladder of Pitch to a landing spot")
 	p.see("Even odds at")

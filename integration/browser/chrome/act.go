@@ -129,6 +129,15 @@ func (t *Tab) Fill(name, text string) error {
 	})
 }
 
+// Type clicks the field called name and presses the keys of a text in it, one by
+// one, as a person does. What stands in the field stays.
+func (t *Tab) Type(name, text string) error {
+	if err := t.touch(name, fillable, "", click); err != nil {
+		return err
+	}
+	return t.Keys(text)
+}
+
 // Keys presses keys, as chromedp/kb names them, where the focus is.
 func (t *Tab) Keys(keys string) error {
 	return t.within(func(ctx context.Context) error { return chromedp.Do(ctx, chromedp.KeyEvent(keys)) })

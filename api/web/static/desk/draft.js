@@ -8,6 +8,7 @@ import * as api from "../base/api.js";
 import * as db from "../base/db.js";
 import { fetched, kept } from "../base/load.js";
 import { signal } from "../base/ui.js";
+import { count } from "../base/units.js";
 import { differences } from "./diff.js";
 
 /** How long changes are gathered before they are saved, in milliseconds. */
@@ -30,6 +31,23 @@ function whole({ content }) {
   return Boolean(content) && every(content.weeks, (w) => every(w.plans ?? [], (p) => every(p.blocks ?? [], () => true)));
 }
 
+/**
+ * fieldOf is the pointer of the one field in which two drafts differ; null when
+ * they differ in more, or in what a list holds.
+ */
+export function fieldOf(a, b) {
+  const found = [];
+  const flat = (x) => !x || typeof x !== "object" || (Array.isArray(x) && x.every((v) => typeof v !== "object"));
+  const walk = (x, y, at) => {
+    if (JSON.stringify(x) === JSON.stringify(y)) return;
+    if (flat(x) && flat(y)) found.push(at);
+    else if (flat(x) || flat(y) || (Array.isArray(x) && x.length !== y.length)) found.push(null);
+    else for (const key of new Set([...Object.keys(x), ...Object.keys(y)])) walk(x[key], y[key], `${at}/${key}`);
+  };
+  walk(a, b, "");
+  return found.length === 1 ? found[0] : null;
+}
+
 export class Draft {
   /** state is what the editor shows; see show for its members. */
   state = signal({ phase: "loading", status: "" });
@@ -38,6 +56,7 @@ export class Draft {
   #id;
   #base = null; // { revision, etag } of the service's draft that ours is on top of
   #past = [];
+  #field = null; // the field that is being written in, which undoing takes back as a whole
   #timer = null;
   #saving = null;
   #closed = false;
@@ -92,21 +111,41 @@ export class Draft {
 
   /** edit changes the draft: fn gets a copy to change as it likes. */
   edit(fn) {
-    const content = structuredClone(this.state.value.content);
-    fn(content);
-    this.#past = [...this.#past, this.state.value.content].slice(-STEPS);
-    this.#take(content);
+    this.#change((content) => void fn(content));
   }
 
-  /** undo takes the last change back. */
+  /** act is edit for fn that gives a sentence about what it did, which is told. */
+  act(fn) {
+    this.#change(fn);
+  }
+
+  #change(fn) {
+    const { content: before } = this.state.value;
+    const content = structuredClone(before);
+    const said = fn(content) || "";
+    const field = fieldOf(before, content);
+    if (!field || field !== this.#field) this.#past = [...this.#past, before].slice(-STEPS);
+    this.#field = field;
+    this.#take(content, said);
+  }
+
+  /** settle ends what is being written in a field: what is written next is undone on its own. */
+  settle() {
+    this.#field = null;
+  }
+
+  /** undo takes the last change back, and tells what it was. */
   undo() {
     const before = this.#past.pop();
-    if (before) this.#take(before);
+    this.settle();
+    if (!before) return;
+    const undone = differences(before, this.state.value.content);
+    this.#take(before, `Undone: ${undone.length === 1 ? `${undone[0].place}, ${undone[0].what}` : count(undone.length, "change")}.`);
   }
 
-  #take(content) {
+  #take(content, said) {
     const conflict = this.state.value.status === "conflict";
-    this.#show({ content, status: conflict ? "conflict" : "unsaved", problem: null });
+    this.#show({ content, said, status: conflict ? "conflict" : "unsaved", problem: null });
     this.#keep();
     if (!conflict) this.#soon(GATHER);
   }
@@ -187,6 +226,7 @@ export class Draft {
   async takeTheirs() {
     const { conflict, content } = this.state.value;
     this.#past.push(content);
+    this.settle();
     this.#base = { revision: conflict.theirs.revision, etag: conflict.etag };
     await db.remove("drafts", this.#id).catch(() => {});
     this.#show({ conflict: null, content: bare(conflict.theirs.draft), programme: conflict.theirs, problems: conflict.theirs.problems, status: "saved" });

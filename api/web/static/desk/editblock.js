@@ -2,42 +2,66 @@
 
 import { blockKinds, kindName, kindText } from "../base/words.js";
 import { Switch } from "../base/choices.js";
-import { Field, html, useState } from "../base/ui.js";
+import { Button, Field, html } from "../base/ui.js";
 import { fars, near } from "../base/units.js";
 import { units } from "../base/settings.js";
-import { atOf, Parsed, Wrongs } from "./edit.js";
+import { atOf, Parsed, Remarks, Wrongs } from "./edit.js";
 import { SkillOptions } from "./editweek.js";
+import { changeBlock, fitOf, untouched } from "./fit.js";
 import { parseLength, parseLengths, parseWords, writeLength, writeLengths, writeWords } from "./lengths.js";
 
-/** Block edits a block: edit gets a function that changes it. */
-export function Block({ block, index, base, minutes, problems, skills, weekSkill, edit, order }) {
+/** Block edits the block at a path, [week, plan, block]. */
+export function Block({ draft, block, path, open, onOpen, minutes, problems, warnings, skills, weekSkill, grip, order }) {
+  const [w, p, index] = path;
+  const base = `/weeks/${w}/plans/${p}/blocks/${index}`;
   const at = atOf(problems, base);
   const { drill = {} } = block;
-  const inDrill = problems.filter((p) => p.pointer.startsWith(`${base}/drill`)).length;
-  const [open, setOpen] = useState(!drill.text);
+  const skill = block.skill_id ? skills.get(block.skill_id) : weekSkill;
+  const inDrill = problems.filter((x) => x.pointer.startsWith(`${base}/drill`)).length;
+  const edit = (fn) => draft.edit((c) => fn(c.weeks[w].plans[p].blocks[index]));
+  const change = (name) => (e) => draft.act((c) => changeBlock(c, path, { [name]: e.currentTarget.value }, skills));
   const setDrill = (name, value) => edit((b) => {
     b.drill ??= {};
     if (value === "" || value === 0 || value?.length === 0) delete b.drill[name];
     else b.drill[name] = value;
   });
   const share = (e) => e.currentTarget.value !== "" && edit((b) => (b.share = Math.trunc(Number(e.currentTarget.value))));
-  const example = units.value === "metres" ? ["1.5 m", "9, 12 or 15 m"] : ["5 ft", "20 ft, 12 yd"];
-  return html`<section class=${`block-edit ${block.kind}`} data-at=${base} tabindex="-1">
-    <div class="edit-head"><h4>Block ${index + 1}: ${kindName(block.kind)}${minutes !== undefined ? `, ${minutes} min` : ""}</h4>${order}</div>
-    <p class="small">${kindText(block.kind)}</p>
-    <div class="trio"><${Field} as="select" label="Kind" ...${at("/kind")} value=${block.kind} onChange=${(e) => edit((b) => (b.kind = e.currentTarget.value))}>${blockKinds.map((k) => html`<option value=${k}>${kindName(k)}</option>`)}</${Field}>
+  const again = () => draft.act((c) => {
+    c.weeks[w].plans[p].blocks[index].drill = fitOf(skill, block.kind);
+    return `Block ${index + 1} is as ${skill.name} has it.`;
+  });
+  return html`<section class=${`block-edit ${block.kind}`} data-at=${base} data-entry=${`/weeks/${w}/plans/${p}/blocks`} tabindex="-1">
+    <div class="edit-head"><div class="entry-name">${grip}<h4>Block ${index + 1}: ${kindName(block.kind)}${minutes !== undefined ? `, ${minutes} min` : ""}</h4></div>${order}</div>
+    <p class="small">${aboutKind(block.kind, skill)}</p><${Remarks} warnings=${warnings} at=${base} />
+    <div class="trio"><${Field} as="select" label="Kind" ...${at("/kind")} value=${block.kind} onChange=${change("kind")}>${blockKinds.map((k) => html`<option value=${k}>${kindName(k)}</option>`)}</${Field}>
       <${Field} label="Share in per cent" type="number" min="0" max="100" ...${at("/share")} value=${block.share} onInput=${share} />
-      <${Field} as="select" label="Skill" ...${at("/skill_id")} value=${block.skill_id ?? ""} onChange=${(e) => edit((b) => (e.currentTarget.value ? (b.skill_id = e.currentTarget.value) : delete b.skill_id))}><${SkillOptions} skills=${skills} value=${block.skill_id} none=${weekSkill ? `The week's: ${weekSkill.name}` : "The week's"} /></${Field}></div>
-    <details class="drill" open=${open} onToggle=${(e) => setOpen(e.currentTarget.open)} data-at=${`${base}/drill`}><summary>Drill: ${drillText(drill)}${inDrill > 0 ? html` <strong>(${inDrill} to do)</strong>` : ""}</summary>
+      <${Field} as="select" label="Skill" ...${at("/skill_id")} value=${block.skill_id ?? ""} onChange=${change("skill_id")}><${SkillOptions} skills=${skills} value=${block.skill_id} none=${weekSkill ? `The week's: ${weekSkill.name}` : "The week's"} /></${Field}></div>
+    <details class="drill" open=${open} onToggle=${(e) => onOpen(e.currentTarget.open)} data-at=${`${base}/drill`}><summary>Drill: ${drillText(drill)}${inDrill > 0 ? html` <strong>(${inDrill} to do)</strong>` : ""}</summary>
       <${Wrongs} problems=${problems} at=${`${base}/drill`} />
-      <${Field} as="textarea" label="What the student does" hint="In plain words." rows="2" maxlength="4000" ...${at("/drill/text")} value=${drill.text ?? ""} onInput=${(e) => setDrill("text", e.currentTarget.value)} />
-      <div class="trio"><${Parsed} label="Target radius" hint=${`Such as ${example[0]}.`} ...${at("/drill/radius_m")} value=${drill.radius_m ?? 0} parse=${(t) => (t.trim() === "" ? 0 : parseLength(t))} write=${(v) => (v ? writeLength(v) : "")} wrong=${`is no length; write one such as ${example[0]}`} onValue=${(v) => setDrill("radius_m", v)} />
-        <${Parsed} label="Distances" hint=${`To the hole, such as ${example[1]}.`} ...${at("/drill/distances_m")} value=${drill.distances_m ?? []} parse=${(t) => parseLengths(t)} write=${(v) => writeLengths(v)} wrong=${`are no lengths; write them such as ${example[1]}`} onValue=${(v) => setDrill("distances_m", v)} />
-        <${Field} label="Share of the way in the air" hint="Per cent, where it matters." type="number" min="0" max="100" ...${at("/drill/carry_percent")} value=${drill.carry_percent || ""} onInput=${(e) => setDrill("carry_percent", Math.trunc(Number(e.currentTarget.value)))} /></div>
-      <div class="pair"><${Parsed} label="Lies" hint="Separate with commas." ...${at("/drill/lies")} value=${drill.lies ?? []} parse=${parseWords} write=${writeWords} onValue=${(v) => setDrill("lies", v)} />
-        <${Parsed} label="Clubs" hint="Separate with commas." ...${at("/drill/clubs")} value=${drill.clubs ?? []} parse=${parseWords} write=${writeWords} onValue=${(v) => setDrill("clubs", v)} /></div>
+      <${DrillFields} drill=${drill} set=${setDrill} at=${(rest) => at(`/drill${rest}`)}>
+        <${Parsed} label="Target radius" hint=${circles(skill) || `Such as ${examples().radius}.`} ...${at("/drill/radius_m")} value=${drill.radius_m ?? 0} parse=${(t) => (t.trim() === "" ? 0 : parseLength(t))} write=${(v) => (v ? writeLength(v) : "")} wrong=${`is no length; write one such as ${examples().radius}`} onValue=${(v) => setDrill("radius_m", v)} /></${DrillFields}>
       ${block.kind === "random" && html`<${Switch} label="Deal each student more of what they miss most" hint="By the balls of their last sessions; one task at most three times as often as another." on=${!!drill.more_of_misses} onChange=${(on) => setDrill("more_of_misses", on || "")} />`}
+      ${skill && !untouched(drill, skill, block.kind) && html`<p><${Button} kind="quiet" onClick=${again}>As ${skill.name} has it</${Button}></p>`}
     </details></section>`;
+}
+
+const examples = () => (units.value === "metres" ? { radius: "1.5 m", distances: "9, 12 or 15 m" } : { radius: "5 ft", distances: "20 ft, 12 yd" });
+
+/** circles says the radii of a skill's ladder. */
+const circles = (skill) => skill && `On the ladder: ${[...new Set(skill.ladder.tiers.map((t) => near(t.radius_m)))].join(", ")}.`;
+
+/** aboutKind says what a kind of block is for; a putt has one club, and stations are places. */
+const aboutKind = (kind, skill) => (kind === "stations" && /_putt$/.test(skill?.kind) ? "Several places, one hole." : kindText(kind));
+
+/** DrillFields are the fields of a drill; children come first among the short ones. usual is what stands where a field is left empty. */
+export function DrillFields({ drill, set, at, usual = {}, children }) {
+  const { distances } = examples();
+  return html`<${Field} as="textarea" label="What the student does" hint="In plain words." rows="2" maxlength="4000" placeholder=${usual.text} ...${at("/text")} value=${drill.text ?? ""} onInput=${(e) => set("text", e.currentTarget.value)} />
+    <div class="trio">${children}
+      <${Parsed} label="Distances" hint=${`To the hole, such as ${distances}.`} placeholder=${writeLengths(usual.distances_m ?? [])} ...${at("/distances_m")} value=${drill.distances_m ?? []} parse=${(t) => parseLengths(t)} write=${(v) => writeLengths(v)} wrong=${`are no lengths; write them such as ${distances}`} onValue=${(v) => set("distances_m", v)} />
+      <${Field} label="Share of the way in the air" hint="Per cent, where it matters." type="number" min="0" max="100" placeholder=${usual.carry_percent} ...${at("/carry_percent")} value=${drill.carry_percent || ""} onInput=${(e) => set("carry_percent", Math.trunc(Number(e.currentTarget.value)))} /></div>
+    <div class="pair"><${Parsed} label="Lies" hint="Separate with commas." placeholder=${writeWords(usual.lies ?? [])} ...${at("/lies")} value=${drill.lies ?? []} parse=${parseWords} write=${writeWords} onValue=${(v) => set("lies", v)} />
+      <${Parsed} label="Clubs" hint="Separate with commas." placeholder=${writeWords(usual.clubs ?? [])} ...${at("/clubs")} value=${drill.clubs ?? []} parse=${parseWords} write=${writeWords} onValue=${(v) => set("clubs", v)} /></div>`;
 }
 
 /** drillText says a drill, its text in short unless whole is wanted. */

@@ -10,8 +10,9 @@ import { Button, Failed, Field, html, Loading, Notice, Page, useEffect, useMemo,
 import { ExportButton } from "./document.js";
 import { differences } from "./diff.js";
 import { Draft } from "./draft.js";
-import { atOf, moved, Reorder, show, Wrongs } from "./edit.js";
-import { Week } from "./editweek.js";
+import { atOf, Grip, moved, Reorder, show, useOpened, Wrongs } from "./edit.js";
+import { ChooseSkill, Week } from "./editweek.js";
+import { copyFor, newWeek } from "./fit.js";
 import { useAll, useKeptFocus } from "./parts.js";
 import { PreviewDialog } from "./preview.js";
 import { ProgrammeNav } from "./programmes.js";
@@ -33,7 +34,7 @@ export function Editor({ args: [id] }) {
   if (s.phase !== "open") {
     return html`<${Page} title="Programme" wide>${s.phase === "failed" ? html`<${Failed} what="The programme" problem=${s.problem} retry=${() => draft.open()} />` : html`<${Loading} what="the programme" />`}</${Page}>`;
   }
-  return html`<${Page} title=${s.content.name || "A programme without a name"} wide>
+  return html`<${Page} title=${s.content.name || "A programme without a name"} wide><div onFocusOut=${() => draft.settle()}>
     <${ProgrammeNav} current="programmes" />
     <${Bar} draft=${draft} s=${s} skills=${known} />
     ${s.conflict && html`<${Conflict} draft=${draft} s=${s} skills=${known} />`}
@@ -43,7 +44,7 @@ export function Editor({ args: [id] }) {
     <${Limits} draft=${draft} s=${s} />
     <${Weeks} draft=${draft} s=${s} skills=${known} />
     <${More} id=${id} draft=${draft} s=${s} />
-  </${Page}>`;
+  </div></${Page}>`;
 }
 
 const statuses = {
@@ -61,6 +62,7 @@ function Bar({ draft, s, skills }) {
   });
   return html`<div class="editbar">
     <p class=${`saved ${s.status}`} role="status">${statuses[s.status]}${s.unkept ? " This device could not keep it." : ""}</p>
+    <p class="did" role="status">${s.said}</p>
     <div class="row"><${Button} disabled=${!s.undoable} onClick=${() => draft.undo()}>Undo</${Button}>
       <${Button} busy=${preview.busy} onClick=${preview.run}>Preview</${Button}>
       <${Button} kind="main" onClick=${() => ask("publish")}>Publish version ${s.programme.published + 1}</${Button}></div>
@@ -69,15 +71,27 @@ function Bar({ draft, s, skills }) {
   </div>`;
 }
 
-/** LeftToDo lists what stands between the draft and publication. */
+/** Places is a list of what is told of places in the draft, each a way to go there. */
+const Places = ({ list }) => html`<ul>${list.map((p) => html`<li key=${p.pointer + p.detail}><button type="button" class="button quiet" onClick=${() => show(p.pointer)}>${p.detail}</button></li>`)}</ul>`;
+
+/** LeftToDo lists what stands between the draft and publication, and what to look at before it. */
 function LeftToDo({ s }) {
+  const warnings = warningsOf(s);
+  return html`<${Problems} s=${s} />
+    ${warnings.length > 0 && html`<details class="panel problems quiet"><summary>Worth a look: ${warnings.length}</summary><${Places} list=${warnings} /></details>`}`;
+}
+
+function Problems({ s }) {
   const refused = s.status === "refused" && s.problem;
   const list = refused ? s.problem.errors : s.problems;
   if (refused && list.length === 0) return html`<${Notice} kind="bad" title="Not saved"><p>${s.problem.detail}</p></${Notice}>`;
   if (list.length === 0) return html`<p class="ready">Ready to publish.</p>`;
   return html`<details class=${`panel problems ${refused ? "bad" : ""}`} open=${Boolean(refused)}><summary>${refused ? `${s.problem.detail} To correct: ${list.length}` : `Before publication: ${count(list.length, "thing")} to do`}</summary>
-    <ul>${list.map((p) => html`<li key=${p.pointer + p.detail}><button type="button" class="button quiet" onClick=${() => show(p.pointer)}>${p.detail}</button></li>`)}</ul></details>`;
+    <${Places} list=${list} /></details>`;
 }
+
+/** warningsOf are what the service would have the coach look at; a draft may be published with them. */
+const warningsOf = (s) => s.programme.warnings ?? [];
 
 /** problemsOf are the ones to show beside fields. */
 const problemsOf = (s) => [...(s.problem?.errors ?? []), ...(s.status === "refused" ? [] : s.problems)];
@@ -111,16 +125,52 @@ function Limits({ draft, s }) {
 
 function Weeks({ draft, s, skills }) {
   const weeks = s.content.weeks ?? [];
-  const problems = problemsOf(s);
-  const last = weeks.at(-1);
-  const add = (week) => draft.edit((c) => (c.weeks = [...(c.weeks ?? []), week]));
   const [ref, heading] = useKeptFocus();
-  return html`<section ref=${ref}><h2 ref=${heading} tabindex="-1">Weeks</h2><${Wrongs} problems=${problems} at="/weeks" />
-    ${weeks.map((week, i) => html`<${Week} key=${i} draft=${draft} week=${week} index=${i} limits=${s.content.limits ?? []} problems=${problems} skills=${skills}
-      order=${html`<${Reorder} what=${`week ${i + 1}`} index=${i} length=${weeks.length} onMove=${(by) => draft.edit((c) => moved(c.weeks, i, by))}
-        onCopy=${() => draft.edit((c) => c.weeks.splice(i + 1, 0, structuredClone(week)))} onRemove=${() => draft.edit((c) => c.weeks.splice(i, 1))} />`} />`)}
-    <div class="row"><${Button} onClick=${() => add({ plans: [] })}>Add an empty week</${Button}>
-      ${last && html`<${Button} onClick=${() => add(structuredClone(last))}>Add a week like the last</${Button}>`}</div>
+  const opened = useOpened([true]);
+  const [asked, ask] = useState(null); // { w, title, onChoose }: which skill?
+  const [arrived, arrive] = useState(null);
+  useEffect(() => {
+    if (arrived !== null) show(`/weeks/${arrived}`);
+    arrive(null);
+  }, [arrived]);
+  /** add makes a week at a place, opens it and goes there; fn changes the draft and says what it did. */
+  const add = (at, fn) => {
+    draft.act(fn);
+    opened.added(at);
+    ask(null);
+    arrive(at);
+  };
+  const move = (i) => (by) => {
+    draft.act((c) => {
+      moved(c.weeks, i, by);
+      return `Week ${i + 1} is week ${i + by + 1} now.`;
+    });
+    opened.moved(i, by);
+  };
+  const copy = (i) => () => add(i + 1, (c) => {
+    c.weeks.splice(i + 1, 0, structuredClone(c.weeks[i]));
+    return `Week ${i + 2} is a copy of week ${i + 1}.`;
+  });
+  const remove = (i) => () => {
+    draft.act((c) => {
+      c.weeks.splice(i, 1);
+      return `Week ${i + 1} removed.`;
+    });
+    opened.removed(i);
+  };
+  const append = (id) => add(weeks.length, (c) => {
+    c.weeks = [...(c.weeks ?? []), newWeek(c, id, skills)];
+    return `Week ${c.weeks.length} added${id ? ` for ${skills.get(id).name}, in four equal parts` : ""}.`;
+  });
+  const copyTo = (i) => () => ask({ title: `Copy week ${i + 1} for another skill`, except: weeks[i].skill_id, onChoose: (id) => add(i + 1, (c) => copyFor(c, i, id, skills)) });
+  return html`<section ref=${ref}><h2 ref=${heading} tabindex="-1">Weeks</h2><${Wrongs} problems=${problemsOf(s)} at="/weeks" />
+    ${weeks.map((week, i) => html`<${Week} key=${i} draft=${draft} week=${week} index=${i} open=${opened.is(i)} onOpen=${(on) => opened.set(i, on)} problems=${problemsOf(s)} warnings=${warningsOf(s)} skills=${skills}
+      grip=${html`<${Grip} group="weeks" index=${i} length=${weeks.length} onMove=${move(i)} />`}
+      order=${html`<${Reorder} what=${`week ${i + 1}`} group="weeks" index=${i} length=${weeks.length} onMove=${move(i)} onCopy=${copy(i)} onRemove=${remove(i)}>
+        ${week.skill_id && skills.size > 1 && html`<${Button} class="small-button" onClick=${copyTo(i)}>Copy for another skill</${Button}>`}</${Reorder}>`} />`)}
+    <div class="row"><${Button} onClick=${() => ask({ title: `What does week ${weeks.length + 1} train?`, onChoose: append, later: "Choose later" })}>Add a week</${Button}>
+      ${weeks.length > 0 && html`<${Button} onClick=${() => add(weeks.length, (c) => (c.weeks.push(structuredClone(c.weeks.at(-1))), `Week ${c.weeks.length} is a copy of week ${c.weeks.length - 1}.`))}>Add a week like the last</${Button}>`}</div>
+    ${asked && html`<${ChooseSkill} ...${asked} skills=${skills} onClose=${() => ask(null)} />`}
   </section>`;
 }
 

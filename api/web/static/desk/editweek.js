@@ -1,39 +1,53 @@
 // A week of a programme, and its plans.
 
-import { useEffect, useState } from "../base/ui.js";
 import * as api from "../base/api.js";
 import { to } from "../base/router.js";
 import { count } from "../base/units.js";
 import { blockKinds, kindName } from "../base/words.js";
-import { Button, Field, html } from "../base/ui.js";
-import { atOf, moved, Reorder, Wrongs } from "./edit.js";
+import { Button, Dialog, Field, html, useEffect, useState } from "../base/ui.js";
+import { atOf, Grip, moved, Remarks, Reorder, useOpened, Wrongs } from "./edit.js";
 import { Block } from "./editblock.js";
+import { changeWeekSkill, equalParts, newBlock } from "./fit.js";
 import { LadderPreview } from "./ladder.js";
 
-/** Week edits a week; order is what moves it about. */
-export function Week({ draft, week, index, limits, problems, skills, order }) {
+/** Week edits a week; grip and order are what moves it about. */
+export function Week({ draft, week, index, open, onOpen, problems, warnings, skills, grip, order }) {
   const base = `/weeks/${index}`;
   const at = atOf(problems, base);
-  const [open, setOpen] = useState(index === 0);
-  const mine = problems.filter((p) => p.pointer === base || p.pointer.startsWith(`${base}/`));
+  const within = (list) => list.filter((p) => p.pointer === base || p.pointer.startsWith(`${base}/`)).length;
   const set = (name) => (e) => draft.edit((c) => (c.weeks[index][name] = e.currentTarget.value));
   const plans = week.plans ?? [];
   const skill = skills.get(week.skill_id);
-  return html`<details class="week" open=${open} onToggle=${(e) => setOpen(e.currentTarget.open)} data-at=${base}>
-    <summary><span class="week-name">Week ${index + 1}${week.title ? `: ${week.title}` : ""}</span> <span class="small">${[skill?.name, count(plans.length, "plan"), mine.length > 0 && `${mine.length} to do`].filter(Boolean).join(", ")}</span></summary>
+  const movePlan = (i) => (by) => draft.act((c) => {
+    moved(c.weeks[index].plans, i, by);
+    return `Plan ${i + 1} is plan ${i + by + 1} now.`;
+  });
+  const facts = [skill?.name ?? "no skill yet", count(plans.length, "plan"), within(problems) > 0 && `${within(problems)} to do`, within(warnings) > 0 && `${within(warnings)} to look at`];
+  return html`<details class="week" open=${open} onToggle=${(e) => onOpen(e.currentTarget.open)} data-at=${base} data-entry="weeks">
+    <summary><span class="week-name">Week ${index + 1}${week.title ? `: ${week.title}` : ""}</span> <span class="small">${facts.filter(Boolean).join(", ")}</span>${grip}</summary>
     ${open && html`<div class="week-body">${order}
       <div class="pair"><${Field} label="Title" maxlength="120" ...${at("/title")} value=${week.title ?? ""} onInput=${set("title")} />
-        <${Field} as="select" label="Skill" ...${at("/skill_id")} value=${week.skill_id ?? ""} onChange=${set("skill_id")}><${SkillOptions} skills=${skills} value=${week.skill_id} none="Choose a skill" /></${Field}></div>
+        <${Field} as="select" label="Skill" ...${at("/skill_id")} value=${week.skill_id ?? ""} onChange=${(e) => draft.act((c) => changeWeekSkill(c, index, e.currentTarget.value, skills))}><${SkillOptions} skills=${skills} value=${week.skill_id} none="Choose a skill" /></${Field}></div>
+      <${Remarks} warnings=${warnings} at=${base} except=${/^\/plans\//} />
       <${Field} as="textarea" label="What this week is about" hint="For the students." rows="2" maxlength="4000" ...${at("/text")} value=${week.text ?? ""} onInput=${set("text")} />
-      ${skills.size === 0 && html`<p>There are no skills yet. <a href=${to("skill", "new")}>Describe one</a>; this draft is kept.</p>`}
-      ${skill && html`<details class="panel"><summary>Ladder of ${skill.name}: what each tier takes</summary><${LadderPreview} skill=${skill} id=${skill.id} /><p><a href=${to("skill", skill.id)}>Change the skill or its ladder</a></p></details>`}
+      ${skills.size === 0 && html`<p>There are no skills yet. <a href=${to("skill", "new")}>Describe one</a> or <a href=${to("skills")}>take one of ours</a>; this draft is kept.</p>`}
+      ${skill && html`<details class="panel"><summary>Ladder of ${skill.name}: what each step takes</summary><${LadderPreview} skill=${skill} id=${skill.id} /><p><a href=${to("skill", skill.id)}>Change the skill, its ladder or its drills</a></p></details>`}
       <${Wrongs} problems=${problems} at=${`${base}/plans`} />
-      ${plans.map((plan, i) => html`<${Plan} key=${i} draft=${draft} plan=${plan} path=${[index, i]} problems=${problems} skills=${skills} weekSkill=${skill}
-        order=${html`<${Reorder} what=${`plan ${i + 1} of week ${index + 1}`} index=${i} length=${plans.length} onMove=${(by) => draft.edit((c) => moved(c.weeks[index].plans, i, by))}
+      ${plans.map((plan, i) => html`<${Plan} key=${i} draft=${draft} plan=${plan} path=${[index, i]} problems=${problems} warnings=${warnings} skills=${skills} weekSkill=${skill}
+        grip=${html`<${Grip} group=${`${base}/plans`} index=${i} length=${plans.length} onMove=${movePlan(i)} />`}
+        order=${html`<${Reorder} what=${`plan ${i + 1} of week ${index + 1}`} group=${`${base}/plans`} index=${i} length=${plans.length} onMove=${movePlan(i)}
           onCopy=${() => draft.edit((c) => c.weeks[index].plans.splice(i + 1, 0, structuredClone(plan)))} onRemove=${() => draft.edit((c) => c.weeks[index].plans.splice(i, 1))} />`} />`)}
       <${Button} onClick=${() => draft.edit((c) => (c.weeks[index].plans = [...plans, { name: "", minutes: 60, times: 1, blocks: [] }]))}>Add a plan to week ${index + 1}</${Button}>
     </div>`}
   </details>`;
+}
+
+/** ChooseSkill asks which skill, in a dialog; later is a way to choose none yet. */
+export function ChooseSkill({ title, skills, except, onChoose, onClose, later }) {
+  const list = [...skills.values()].filter((s) => !s.archived_at && s.id !== except);
+  return html`<${Dialog} title=${title} onClose=${onClose}>
+    <ul class="choose">${list.map((s) => html`<li key=${s.id}><${Button} onClick=${() => onChoose(s.id)}>${s.name}</${Button}></li>`)}</ul>
+    <div class="row">${later && html`<${Button} onClick=${() => onChoose("")}>${later}</${Button}>`}<${Button} onClick=${onClose}>Cancel</${Button}></div></${Dialog}>`;
 }
 
 /** SkillOptions are the skills to choose among; one that is archived only where it is chosen. */
@@ -42,30 +56,49 @@ export function SkillOptions({ skills, value, none }) {
   return html`<option value="">${none}</option>${list.map((s) => html`<option value=${s.id}>${s.name}${s.archived_at ? " (archived)" : ""}</option>`)}`;
 }
 
-function Plan({ draft, plan, path: [w, p], problems, skills, weekSkill, order }) {
+function Plan({ draft, plan, path: [w, p], problems, warnings, skills, weekSkill, grip, order }) {
   const base = `/weeks/${w}/plans/${p}`;
   const at = atOf(problems, base);
   const blocks = plan.blocks ?? [];
   const shares = blocks.map((b) => b.share);
   const sum = shares.reduce((a, b) => a + b, 0);
   const minutes = useSplit(plan.minutes, shares);
+  const opened = useOpened([]);
   const edit = (fn) => draft.edit((c) => fn(c.weeks[w].plans[p]));
   const number = (name) => (e) => e.currentTarget.value !== "" && edit((x) => (x[name] = Math.trunc(Number(e.currentTarget.value))));
-  const add = (kind) => edit((x) => {
-    const radius = x.blocks?.at(-1)?.drill?.radius_m ?? weekSkill?.ladder.tiers[0].radius_m;
-    x.blocks = [...(x.blocks ?? []), { kind, share: Math.max(0, 100 - sum), drill: radius ? { radius_m: radius } : {} }];
+  const add = (kind) => draft.act((c) => {
+    const x = c.weeks[w].plans[p];
+    const made = newBlock(c, w, kind, Math.max(0, 100 - sum), skills);
+    x.blocks = [...(x.blocks ?? []), made];
+    const fitted = skills.get(made.skill_id ?? c.weeks[w].skill_id)?.name;
+    return `Block ${x.blocks.length} added: ${kindName(kind)}${fitted ? `, fitted to ${fitted}` : ""}.`;
   });
-  return html`<section class="plan-edit" data-at=${base} tabindex="-1"><div class="edit-head"><h3>Plan ${p + 1} of week ${w + 1}</h3>${order}</div>
+  const move = (b) => (by) => {
+    draft.act((c) => {
+      moved(c.weeks[w].plans[p].blocks, b, by);
+      return `Block ${b + 1}, ${kindName(blocks[b].kind)}, is block ${b + by + 1} now.`;
+    });
+    opened.moved(b, by);
+  };
+  const copy = (b) => () => {
+    edit((x) => x.blocks.splice(b + 1, 0, structuredClone(x.blocks[b])));
+    opened.added(b + 1);
+  };
+  const remove = (b) => () => {
+    edit((x) => x.blocks.splice(b, 1));
+    opened.removed(b);
+  };
+  return html`<section class="plan-edit" data-at=${base} data-entry=${`/weeks/${w}/plans`} tabindex="-1"><div class="edit-head"><div class="entry-name">${grip}<h3>Plan ${p + 1} of week ${w + 1}</h3></div>${order}</div>
     <div class="trio"><${Field} label="Name" maxlength="120" ...${at("/name")} value=${plan.name ?? ""} onInput=${(e) => edit((x) => (x.name = e.currentTarget.value))} />
       <${Field} label="Minutes" type="number" min="5" max="240" ...${at("/minutes")} value=${plan.minutes} onInput=${number("minutes")} />
       <${Field} label="Times in the week" type="number" min="1" max="14" ...${at("/times")} value=${plan.times ?? 1} onInput=${number("times")} /></div>
     ${blocks.length > 0 && html`<${SplitBar} blocks=${blocks} />`}
     <p class=${`total ${sum === 100 ? "" : "off"}`}><strong>Shares: ${sum} of 100 %.</strong> ${totalText(sum, blocks, minutes, plan.minutes)}</p>
-    <${Wrongs} problems=${problems} at=${`${base}/blocks`} /><${Wrongs} problems=${problems} at=${base} />
-    ${blocks.map((block, b) => html`<${Block} key=${b} block=${block} index=${b} base=${`${base}/blocks/${b}`} minutes=${minutes?.[b]} problems=${problems} skills=${skills} weekSkill=${weekSkill}
-      edit=${(fn) => edit((x) => fn(x.blocks[b]))}
-      order=${html`<${Reorder} what=${`block ${b + 1} of plan ${p + 1}, week ${w + 1}`} index=${b} length=${blocks.length} onMove=${(by) => edit((x) => moved(x.blocks, b, by))}
-        onCopy=${() => edit((x) => x.blocks.splice(b + 1, 0, structuredClone(block)))} onRemove=${() => edit((x) => x.blocks.splice(b, 1))} />`} />`)}
+    <div class="row equal"><${Button} onClick=${() => draft.act((c) => equalParts(c, [w, p], skills))}>Equal parts</${Button}><p class="small">Technique, stations, random and test, after a short warm-up where a week came before.</p></div>
+    <${Wrongs} problems=${problems} at=${`${base}/blocks`} /><${Wrongs} problems=${problems} at=${base} /><${Remarks} warnings=${warnings} at=${base} except=${/^\/blocks\//} />
+    ${blocks.map((block, b) => html`<${Block} key=${b} draft=${draft} block=${block} path=${[w, p, b]} open=${opened.is(b)} onOpen=${(on) => opened.set(b, on)} minutes=${minutes?.[b]} problems=${problems} warnings=${warnings} skills=${skills} weekSkill=${weekSkill}
+      grip=${html`<${Grip} group=${`${base}/blocks`} index=${b} length=${blocks.length} onMove=${move(b)} />`}
+      order=${html`<${Reorder} what=${`block ${b + 1} of plan ${p + 1}, week ${w + 1}`} group=${`${base}/blocks`} index=${b} length=${blocks.length} onMove=${move(b)} onCopy=${copy(b)} onRemove=${remove(b)} />`} />`)}
     <fieldset class="adds"><legend>Add a block</legend><div class="row">${blockKinds.map((kind) => html`<${Button} class="small-button" onClick=${() => add(kind)}>${kindName(kind)}</${Button}>`)}</div></fieldset>
   </section>`;
 }

@@ -1,11 +1,10 @@
-// Programmes: the list, and how a new one begins.
+// Programmes: the list.
 
-import * as api from "../base/api.js";
-import { go, to } from "../base/router.js";
-import { units } from "../base/settings.js";
+import { to } from "../base/router.js";
 import { day } from "../base/units.js";
-import { Choice, Switch } from "../base/choices.js";
-import { Button, Field, html, Page, useSend, useState, Wrong } from "../base/ui.js";
+import { Switch } from "../base/choices.js";
+import { html, Page, useState } from "../base/ui.js";
+import { NewProgramme } from "./begin.js";
 import { AsOf, Missing, Subnav, useAll } from "./parts.js";
 
 /** ProgrammeNav is the places within this tab. */
@@ -25,39 +24,4 @@ export function Programmes() {
     <${Switch} label="Show archived ones as well" on=${archived} onChange=${setArchived} />
     <${NewProgramme} />
   </${Page}>`;
-}
-
-/**
- * usualBlocks is a session as many coaches plan it: a proposal to begin with
- * (common practice), which lacks nothing but the skill.
- */
-function usualBlocks() {
-  const [radius, ...distances] = units.value === "metres" ? [1.5, 9, 18] : [1.524, 9.144, 18.288];
-  const block = (kind, share, text, more) => ({ kind, share, drill: { text, radius_m: radius, ...more } });
-  const spot = { distances_m: [distances[0]], lies: ["fairway"] };
-  return [
-    block("warmup", 15, "An earlier skill from its own spot. Count the run.", spot),
-    block("technique", 25, "Same spot, same club, one landing spot. Go through the same routine for every ball.", spot),
-    block("random", 30, "A new lie and distance for every ball: one ball, one chance.", { distances_m: distances, lies: ["fairway", "light rough"] }),
-    block("test", 30, "Back to the first spot. How many in a row?", spot),
-  ];
-}
-
-const starts = {
-  usual: () => [{ plans: [{ name: "Session", minutes: 60, times: 2, blocks: usualBlocks() }] }],
-  empty: () => [],
-};
-
-function NewProgramme() {
-  const [name, setName] = useState("");
-  const [from, setFrom] = useState("usual");
-  const send = useSend(async () => {
-    const made = await api.post("/v1/programmes", { name, weeks: starts[from]() });
-    go(to("programme", made.id));
-  });
-  return html`<section class="panel"><h2>Write a new programme</h2><form class="form" onSubmit=${send.run}>
-    <${Field} label="Name" required maxlength="120" value=${name} error=${send.at("/name")} onInput=${(e) => setName(e.currentTarget.value)} />
-    <${Choice} label="Begin with" value=${from} options=${[["usual", "A week with one usual session"], ["empty", "Nothing"]]} onChange=${setFrom} />
-    <${Wrong} problem=${send.problem} /><${Button} kind="main" type="submit" busy=${send.busy}>Begin</${Button}>
-  </form></section>`;
 }

@@ -1,4 +1,4 @@
-// One skill and its ladder, with what each tier takes.
+// One skill: its ladder, what each step takes, and its drills.
 
 import * as api from "../base/api.js";
 import * as db from "../base/db.js";
@@ -11,6 +11,7 @@ import { Insights } from "./insights.js";
 import { LadderPreview } from "./ladder.js";
 import { parseLength, writeLength } from "./lengths.js";
 import { ProgrammeNav } from "./programmes.js";
+import { SkillDrills } from "./skilldrills.js";
 import { skillKinds } from "./skillkinds.js";
 
 const FIVE_FEET = 1.524;
@@ -26,8 +27,8 @@ function useSkill(id) {
     if (id === "new") return set({ skill: typed?.content ?? fresh(), typed });
     try {
       const answer = await api.send("GET", `/v1/skills/${id}`);
-      const { name, kind, text, ladder } = answer.body;
-      set({ skill: typed?.content ?? { name, kind, text: text ?? "", ladder }, stored: answer.body, etag: answer.etag, typed });
+      const { name, kind, text, ladder, drills } = answer.body;
+      set({ skill: typed?.content ?? { name, kind, text: text ?? "", ladder, drills }, stored: answer.body, etag: answer.etag, typed });
     } catch (problem) {
       set({ problem });
       if (!problem.known) console.error(problem);
@@ -79,6 +80,7 @@ function Form({ id, s }) {
       <h2>Ladder</h2><p>Each step is harder than the one before: more in a row, a smaller circle, or more holed. From step to step the circle may stay or shrink; it never grows.</p>
       <${Tiers} skill=${skill} edit=${edit} at=${at} />
       <${Switch} label="Only tests count" hint="Otherwise every block that plays the skill on one spot counts, a warm-up included." on=${Boolean(skill.ladder.test_only)} onChange=${(on) => edit((x) => (x.ladder.test_only = on))} />
+      <${SkillDrills} skill=${skill} edit=${edit} problems=${save.problem?.errors ?? []} />
       <div role="alert">${save.problem?.status === 412 ? html`<${Notice} kind="bad" title="Changed by somebody else meanwhile"><p>What you typed is kept on this device. <${Button} onClick=${discard}>Discard it and see what stands</${Button}> <${Button} onClick=${s.load}>Keep it, on top of what stands</${Button}></p></${Notice}>` : html`<${Wrong} problem=${save.problem} />`}</div>
       <div class="row"><${Button} kind="main" type="submit" busy=${save.busy}>${id === "new" ? "Create the skill" : "Save the skill"}</${Button}>${s.stored && html`<${Archive} id=${id} s=${s} />`}<span role="status">${done}</span></div>
     </form>
@@ -91,12 +93,12 @@ function Tiers({ skill, edit, at }) {
   const set = (i, name, value) => edit((x) => (x.ladder.tiers[i][name] = value));
   const whole = (i, name) => (e) => e.currentTarget.value !== "" && set(i, name, Math.trunc(Number(e.currentTarget.value)));
   const add = () => edit((x) => x.ladder.tiers.push({ ...(tiers.at(-1) ?? { radius_m: FIVE_FEET }), run: (tiers.at(-1)?.run ?? 2) + 3 }));
-  return html`<ol class="tier-edit">${tiers.map((t, i) => html`<li key=${i}><div class="edit-head"><h3>Tier ${i + 1}</h3><${Reorder} what=${`tier ${i + 1}`} index=${i} length=${tiers.length} onMove=${(by) => edit((x) => moved(x.ladder.tiers, i, by))} onCopy=${() => edit((x) => x.ladder.tiers.splice(i + 1, 0, { ...t }))} onRemove=${() => edit((x) => x.ladder.tiers.splice(i, 1))} /></div><div class="trio" role="group" aria-label=${`Tier ${i + 1}`}>
+  return html`<ol class="tier-edit">${tiers.map((t, i) => html`<li key=${i}><div class="edit-head"><h3>Step ${i + 1}</h3><${Reorder} what=${`step ${i + 1}`} group="steps" index=${i} length=${tiers.length} onMove=${(by) => edit((x) => moved(x.ladder.tiers, i, by))} onCopy=${() => edit((x) => x.ladder.tiers.splice(i + 1, 0, { ...t }))} onRemove=${() => edit((x) => x.ladder.tiers.splice(i, 1))} /></div><div class="trio" role="group" aria-label=${`Step ${i + 1}`}>
       <${Field} label="In a row" type="number" min="1" max="200" required ...${at(`/ladder/tiers/${i}/run`)} value=${t.run} onInput=${whole(i, "run")} />
       <${Parsed} label="Inside a radius of" ...${at(`/ladder/tiers/${i}/radius_m`)} value=${t.radius_m} parse=${(t) => parseLength(t)} write=${(v) => writeLength(v)} wrong="is no length; write one such as 5 ft or 1.5 m" onValue=${(v) => set(i, "radius_m", v)} />
       <${Field} label="Of them holed, at least" type="number" min="0" max="200" ...${at(`/ladder/tiers/${i}/holed`)} value=${t.holed ?? 0} onInput=${whole(i, "holed")} /></div>
       ${at(`/ladder/tiers/${i}`).error && html`<p class="wrong">${at(`/ladder/tiers/${i}`).error}</p>`}</li>`)}</ol>
-    <p><${Button} disabled=${tiers.length >= 12} onClick=${add}>Add a tier</${Button}></p>`;
+    <p><${Button} disabled=${tiers.length >= 12} onClick=${add}>Add a step</${Button}></p>`;
 }
 
 function Archive({ id, s }) {

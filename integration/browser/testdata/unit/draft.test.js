@@ -198,7 +198,10 @@ export const tests = {
   async "undoing goes back a hundred steps, and saves"() {
     const stored = programmes();
     const { draft, now } = await opened();
-    for (let i = 1; i <= 120; i++) draft.edit(title(`Step ${i}`));
+    for (let i = 1; i <= 120; i++) {
+      draft.edit(title(`Step ${i}`));
+      draft.settle();
+    }
     let n = 0;
     for (; now().undoable; n++) draft.undo();
     equal([n, now().content.weeks[0].title], [100, "Step 20"], "steps that were undone, and the title");
@@ -206,6 +209,50 @@ export const tests = {
     equal(stored.draft.weeks[0].title, "Step 20", "the title at the service");
     draft.undo();
     equal(now().content.weeks[0].title, "Step 20", "the title after undoing nothing");
+  },
+
+  async "undoing takes back a field, not a letter, and tells which"() {
+    programmes();
+    const { draft, now } = await opened();
+    const minutes = (n) => (x) => (x.weeks[0].plans[0].minutes = n);
+    for (const text of ["L", "Lo", "Low"]) draft.edit(title(text));
+    for (const n of [5, 50]) draft.edit(minutes(n));
+    draft.edit(title("Low a"));
+    draft.edit(title("Low and soft"));
+    draft.settle(); // the field was left, and entered again
+    draft.edit(title("Low and sof"));
+    const seen = [];
+    for (; now().undoable; seen.push([now().content.weeks[0].title, now().content.weeks[0].plans[0].minutes, now().said])) draft.undo();
+    equal(seen, [
+      ["Low and soft", 60 - 10, "Undone: week 1, title."],
+      ["Low", 50, "Undone: week 1, title."],
+      ["Low", 60, "Undone: week 1, plan 1, minutes."],
+      ["Theirs", 60, "Undone: week 1, title."],
+    ], "title, minutes and what is told at each step");
+  },
+
+  async "what changes more than a field is undone on its own, and is told"() {
+    programmes();
+    const { draft, now } = await opened();
+    draft.act((x) => (x.weeks.push({ title: "Second", plans: [] }), "A week more."));
+    equal(now().said, "A week more.", "what is told");
+    draft.act((x) => void x.weeks.push({ title: "Third", plans: [] }));
+    draft.edit(title("First"));
+    equal(now().said, "", "what is told of writing");
+    const lengths = [];
+    for (; now().undoable; lengths.push([now().content.weeks.length, now().said])) draft.undo();
+    equal(lengths, [[3, "Undone: week 1, title."], [2, "Undone: week 3, week."], [1, "Undone: week 2, week."]], "weeks and what is told at each step");
+  },
+
+  async "it knows the one field that differs"() {
+    const { fieldOf } = await load("desk/draft.js");
+    const block = (more) => ({ weeks: [{ plans: [{ blocks: [{ kind: "test", drill: { lies: ["fringe"], ...more } }] }] }] });
+    const of = (a, b) => fieldOf(block(a), block(b));
+    const at = "/weeks/0/plans/0/blocks/0/drill";
+    equal(of({}, { text: "x" }), `${at}/text`, "a text that was not there");
+    equal(of({}, { lies: ["fringe", "rough"] }), `${at}/lies`, "a list of words");
+    equal(of({ radius_m: 1 }, { radius_m: 2 }), `${at}/radius_m`, "a number");
+    equal([of({}, {}), of({}, { text: "x", radius_m: 1 }), fieldOf(block(), { weeks: [] }), fieldOf({}, { weeks: [{}] })], [null, null, null, null], "nothing, two fields, a week less, the first week");
   },
 
   async "what was shown is never changed under the reader"() {
