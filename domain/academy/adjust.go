@@ -101,7 +101,7 @@ func (s AdjustService) give(ctx context.Context, a domain.Actor, x Adjustment) (
 		if err != nil {
 			return err
 		}
-		if err := x.onTopOf(ctx, tx, standing, today); err != nil {
+		if err := x.onTopOf(ctx, tx, standing); err != nil {
 			return err
 		}
 		if x.Kind == curriculum.ExtraStep {
@@ -146,7 +146,7 @@ func (x *Adjustment) fillDates(today domain.Date) error {
 
 // onTopOf finds the assignment that is adjusted, and checks that it changes
 // something of the version that it pins.
-func (x *Adjustment) onTopOf(ctx context.Context, tx AdjustmentStore, standing []Adjustment, today domain.Date) error {
+func (x *Adjustment) onTopOf(ctx context.Context, tx AdjustmentStore, standing []Adjustment) error {
 	all, err := tx.Assignments(ctx, AssignmentFilter{Student: x.Student, Current: true}, domain.Page{Limit: maxAssignments})
 	if err != nil {
 		return err

@@ -37,13 +37,13 @@ type Adjustment struct {
 // PlayedAt says whether who starts a session at an instant, which falls on the
 // day, plays by the adjustment. It depends on nothing that comes later than the
 // session, so the order in which phones sync does not matter.
-func (a Adjustment) PlayedAt(start time.Time, day domain.Date) bool {
-	return !start.Before(a.CreatedAt) && (a.EndedAt.IsZero() || start.Before(a.EndedAt)) && a.on(day)
+func (x Adjustment) PlayedAt(start time.Time, day domain.Date) bool {
+	return !start.Before(x.CreatedAt) && (x.EndedAt.IsZero() || start.Before(x.EndedAt)) && x.on(day)
 }
 
 // on says whether it is played on a day, unless it was undone.
-func (a Adjustment) on(day domain.Date) bool {
-	return !day.Before(a.From) && (a.Until == domain.Date{} || !a.Until.Before(day))
+func (x Adjustment) on(day domain.Date) bool {
+	return !day.Before(x.From) && (x.Until == domain.Date{} || !x.Until.Before(day))
 }
 
 // played gives what is played of an assignment's adjustments on a day, oldest
