@@ -171,7 +171,7 @@ func checkWalkReading(t *testing.T, step string) {
 	t.Helper()
 	var row struct {
 		Student   string
-		Attention []any
+		Attention []struct{ Reason string }
 		Skills    []struct {
 			Name        string
 			Held, Tiers int
@@ -183,8 +183,8 @@ func checkWalkReading(t *testing.T, step string) {
 		Milestones []struct{ Ball int }
 	}
 	values(t, step, &row, &key)
-	if row.Student != "Milo Ferrant" || len(row.Skills) != 1 || row.Skills[0].Held != 1 || row.Skills[0].Tiers != 2 || len(row.Attention) != 0 {
-		t.Errorf("the dashboard shows %+v; want Milo Ferrant with one of two tiers, who needs no attention", row)
+	if row.Student != "Milo Ferrant" || len(row.Skills) != 1 || row.Skills[0].Held != 1 || row.Skills[0].Tiers != 2 || len(row.Attention) != 1 || row.Attention[0].Reason != "ending" {
+		t.Errorf("the dashboard shows %+v; want Milo Ferrant with one of two tiers, whose one week ends", row)
 	}
 	if key.Name != "Pitch" || len(key.Milestones) != 1 || key.Milestones[0].Ball != 10 {
 		t.Errorf("the key reads %+v; want the milestone at ball 10", key)
