@@ -143,9 +143,9 @@ export function equalParts(content, [w, p], skills) {
   return `Four equal parts${warmed ? ` after a warm-up with ${warmed}` : ""}${tally.stays()}${gone ? `; ${count(gone, "block")} taken out` : ""}.`;
 }
 
-/** newWeek is a week that trains a skill in an hour of equal parts, or in the parts that are given as [{ kind, share }]. */
+/** newWeek is a week that trains a skill twice, in an hour of equal parts, or in the parts that are given as [{ kind, share }]. */
 export function newWeek(content, id, skills, given) {
-  const week = { ...(id && { skill_id: id }), plans: [{ name: "", minutes: 60, times: 1, blocks: [] }] };
+  const week = { ...(id && { skill_id: id }), plans: [{ name: "", minutes: 60, times: 2, blocks: [] }] };
   const whole = { ...content, weeks: [...(content.weeks ?? []), week] };
   const w = whole.weeks.length - 1;
   if (given) week.plans[0].blocks = given.map(({ kind, share }) => newBlock(whole, w, kind, share, skills));

@@ -5,7 +5,7 @@ import * as db from "../base/db.js";
 import { go, to } from "../base/router.js";
 import { dayTime } from "../base/units.js";
 import { Switch } from "../base/choices.js";
-import { Button, Failed, Field, html, Loading, Notice, Page, useEffect, useSend, useState, Wrong } from "../base/ui.js";
+import { Button, Failed, Field, html, Loading, Notice, Page, useEffect, useRef, useSend, useState, Wrong } from "../base/ui.js";
 import { atOf, Parsed, Reorder, moved } from "./edit.js";
 import { Insights } from "./insights.js";
 import { LadderPreview } from "./ladder.js";
@@ -22,7 +22,6 @@ const fresh = () => ({ name: "", kind: "pitch", text: "", ladder: { tiers: [{ ru
 function useSkill(id) {
   const [state, set] = useState({});
   const load = async () => {
-    set({});
     const typed = await db.read("drafts", `skill ${id}`).catch(() => undefined);
     if (id === "new") return set({ skill: typed?.content ?? fresh(), typed });
     try {
@@ -34,7 +33,10 @@ function useSkill(id) {
       if (!problem.known) console.error(problem);
     }
   };
-  useEffect(() => void load(), [id]);
+  useEffect(() => {
+    set({});
+    load();
+  }, [id]);
   const edit = (fn) => set((s) => {
     const skill = structuredClone(s.skill);
     fn(skill);
@@ -54,8 +56,10 @@ export function SkillPage({ args: [id] }) {
 function Form({ id, s }) {
   const { skill, edit } = s;
   const [done, setDone] = useState("");
+  const tried = useRef(null); // what was saved on top of, the last time
   const save = useSend(async () => {
     setDone("");
+    tried.current = s.etag;
     if (id === "new") {
       const made = await api.post("/v1/skills", skill);
       await s.forget();
@@ -81,7 +85,7 @@ function Form({ id, s }) {
       <${Tiers} skill=${skill} edit=${edit} at=${at} />
       <${Switch} label="Only tests count" hint="Otherwise every block that plays the skill on one spot counts, a warm-up included." on=${Boolean(skill.ladder.test_only)} onChange=${(on) => edit((x) => (x.ladder.test_only = on))} />
       <${SkillDrills} skill=${skill} edit=${edit} problems=${save.problem?.errors ?? []} />
-      <div role="alert">${save.problem?.status === 412 ? html`<${Notice} kind="bad" title="Changed by somebody else meanwhile"><p>What you typed is kept on this device. <${Button} onClick=${discard}>Discard it and see what stands</${Button}> <${Button} onClick=${s.load}>Keep it, on top of what stands</${Button}></p></${Notice}>` : html`<${Wrong} problem=${save.problem} />`}</div>
+      <div role="alert">${save.problem?.status === 412 && tried.current === s.etag ? html`<${Notice} kind="bad" title="Changed by somebody else meanwhile"><p>What you typed is kept on this device. <${Button} onClick=${discard}>Discard it and see what stands</${Button}> <${Button} onClick=${s.load}>Keep it, on top of what stands</${Button}></p></${Notice}>` : save.problem?.status !== 412 && html`<${Wrong} problem=${save.problem} />`}</div>
       <div class="row"><${Button} kind="main" type="submit" busy=${save.busy}>${id === "new" ? "Create the skill" : "Save the skill"}</${Button}>${s.stored && html`<${Archive} id=${id} s=${s} />`}<span role="status">${done}</span></div>
     </form>
     <section><h2>What each step takes</h2><${LadderPreview} skill=${skill} id=${id === "new" ? undefined : id} /></section>

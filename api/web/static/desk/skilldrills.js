@@ -41,7 +41,7 @@ function One({ kind, own, usual, radius, at, edit }) {
     x.drills = x.drills.filter((d) => Object.keys(d).length > 1);
   });
   const wrong = own && at("").error;
-  return html`<details class="panel drill"><summary>${kindName(kind)}: ${drillText({ ...usual, ...given, radius_m: radius })}${own ? html` <strong>Your own</strong>` : ""}${wrong ? html` <strong class="wrong">Wrong</strong>` : ""}</summary>
+  return html`<details class="panel drill"><summary><strong>${kindName(kind)}:</strong> ${drillText({ ...usual, ...given, radius_m: radius })}${own ? html` <strong>Your own</strong>` : ""}${wrong ? html` <strong class="wrong">Wrong</strong>` : ""}</summary>
     ${wrong && html`<p class="wrong">${wrong}</p>`}
     <${DrillFields} drill=${given} usual=${usual} set=${set} at=${own ? at : () => ({})} />
     ${own && html`<p><${Button} kind="quiet" onClick=${() => edit((x) => (x.drills = x.drills.filter((d) => d.kind !== kind)))}>All as usual</${Button}></p>`}</details>`;
