@@ -74,7 +74,7 @@ func TestNextWeek(t *testing.T) {
 		t.Errorf("edited and accepted: got %v", got)
 	}
 	p.press("Undo")
-	p.see("Accept all")
+	p.gone("Accepted 1 proposal.")
 	if got := kinds(); len(got) != 0 {
 		t.Errorf("undone: got %v", got)
 	}
@@ -87,7 +87,7 @@ func TestNextWeek(t *testing.T) {
 		t.Errorf("all accepted: got %v", got)
 	}
 	p.press("Undo")
-	p.see("Accept all")
+	p.gone("Accepted")
 	if got := kinds(); len(got) != 0 {
 		t.Errorf("all undone: got %v", got)
 	}
