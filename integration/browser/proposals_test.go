@@ -54,7 +54,7 @@ func TestNextWeek(t *testing.T) {
 	p.press("Next week")
 	p.heading("Next week")
 	p.see("about 7 of 10 succeed", "Low chip: First 4 in a row inside 5 ft", "of sessions pass it")
-	p.press("Why?")
+	p.press("Why? Low chip: First 4 in a row inside 5 ft, then 9 in a row inside 5 ft")
 	p.see("too hard for now")
 
 	p.press("Refuse: Low chip: First 4 in a row inside 5 ft, then 9 in a row inside 5 ft")
