@@ -54,7 +54,7 @@ func TestNextWeek(t *testing.T) {
 	p.press("Next week")
 	p.heading("Next week")
 	p.see("about 7 of 10 succeed", "Low chip: First 4 in a row inside 5 ft", "of sessions pass it")
-	p.press("Why?")
+	p.press("Why? Low chip: First 4 in a row inside 5 ft, then 9 in a row inside 5 ft")
 	p.see("too hard for now")
 
 	p.press("Refuse: Low chip: First 4 in a row inside 5 ft, then 9 in a row inside 5 ft")
@@ -74,7 +74,7 @@ func TestNextWeek(t *testing.T) {
 		t.Errorf("edited and accepted: got %v", got)
 	}
 	p.press("Undo")
-	p.see("Accept all")
+	p.gone("Accepted 1 proposal.")
 	if got := kinds(); len(got) != 0 {
 		t.Errorf("undone: got %v", got)
 	}
@@ -87,7 +87,7 @@ func TestNextWeek(t *testing.T) {
 		t.Errorf("all accepted: got %v", got)
 	}
 	p.press("Undo")
-	p.see("Accept all")
+	p.gone("Accepted")
 	if got := kinds(); len(got) != 0 {
 		t.Errorf("all undone: got %v", got)
 	}

@@ -84,7 +84,7 @@ function Item({ item, chosen, onChoose, onAccept, onRefuse }) {
   </li>`;
 }
 
-const Why = ({ item }) => html`<details class="proposal-why"><summary>Why?</summary><p>${item.reason}</p></details>`;
+const Why = ({ item }) => html`<details class="proposal-why"><summary aria-label=${`Why? ${item.skill_name}: ${item.label}`}>Why?</summary><p>${item.reason}</p></details>`;
 
 /** chanceText says how the chance changes. */
 function chanceText(chance) {
