@@ -29,6 +29,8 @@ type DashboardRow struct {
 	Skills      []SkillBrief `json:"skills" binding:"required"`
 	// Milestones are those of the last four weeks, latest first.
 	Milestones []Milestone `json:"milestones" binding:"required"`
+	// NewMessages counts the student's messages that you have not read.
+	NewMessages int `json:"new_messages" binding:"required" example:"1"`
 } // @name DashboardRow
 
 // LastSession is a student's latest session, as far as it is known.
@@ -61,7 +63,7 @@ func (e progressEncoder) row(s academy.StudentRow) DashboardRow {
 	return DashboardRow{
 		Student: encodeStudentBrief(s.Student), JoinedAt: s.Student.JoinedAt.UTC(), Sessions: s.Habit.Sessions, LastAt: instant(s.Habit.LastAt()),
 		LastSession: encodeLastSession(s.Habit), Attention: e.attention(s), Assignments: each(s.Work, encodeAdherence), Skills: each(s.Skills, e.brief),
-		Milestones: each(milestonesSince(s, e.newsFrom(s.Student.Zone())), encodeMilestone),
+		Milestones: each(milestonesSince(s, e.newsFrom(s.Student.Zone())), encodeMilestone), NewMessages: s.NewMessages,
 	}
 }
 

@@ -28,6 +28,7 @@ type messageReadRow struct {
 	StudentID domain.ID
 	MemberID  domain.ID
 	ReadTo    domain.ID
+	Marks     int
 }
 
 // TableName names the table.
@@ -63,14 +64,20 @@ func (s messageStore) ReadTo(ctx context.Context, member, student domain.ID) (do
 
 // SaveReadTo implements academy.MessageStore.
 func (s messageStore) SaveReadTo(ctx context.Context, member, student, message domain.ID) error {
-	return s.upsert(ctx, &messageReadRow{AcademyID: s.id, StudentID: student, MemberID: member, ReadTo: message},
-		"student", "academy_id", "student_id", "member_id")
+	return s.batch(ctx, query{
+		sql: "INSERT INTO message_reads (academy_id, student_id, member_id, read_to, marks) VALUES (?, ?, ?, ?, 1)" +
+			" ON CONFLICT (academy_id, student_id, member_id) DO UPDATE SET read_to = excluded.read_to, marks = message_reads.marks + 1",
+		args: []any{s.id, student, member, message}, what: "student",
+	})
 }
+
+// threads tells whose messages are new.
+type threads struct{ *scope }
 
 // UnreadThreads implements academy.MessageStore. Replies call those who coach the
 // student or have read the thread before; of a student without a coach, everybody
 // who may see them.
-func (s messageStore) UnreadThreads(ctx context.Context, member domain.ID) ([]academy.UnreadThread, error) {
+func (s threads) UnreadThreads(ctx context.Context, member domain.ID) ([]academy.UnreadThread, error) {
 	const coached = "EXISTS (SELECT 1 FROM coach_links l JOIN members c ON c.academy_id = l.academy_id AND c.id = l.coach_id" +
 		" WHERE l.academy_id = m.academy_id AND l.student_id = m.student_id AND c.removed_at IS NULL"
 	var rows []struct {

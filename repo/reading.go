@@ -197,6 +197,10 @@ func (s freshStore) Freshness(ctx context.Context, student, member domain.ID) (f
 				return err
 			},
 		})
+		if member != "" {
+			queries = append(queries, query{sql: "SELECT COALESCE(SUM(marks), 0) FROM message_reads WHERE academy_id = ? AND member_id = ?",
+				args: []any{s.id, member}, what: "member", row: number(&f.Reads)})
+		}
 		err = s.batch(ctx, queries...)
 		return f, err
 	}

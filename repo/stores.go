@@ -49,6 +49,7 @@ type (
 		viewing
 		listing
 		groups
+		threads
 	}
 	reportStore struct {
 		*scope
@@ -61,6 +62,7 @@ type (
 		listing
 		skills
 		rowParts
+		threads
 	}
 	proposalStore struct {
 		*scope
@@ -150,7 +152,7 @@ func (db *DB) Acknowledgements() domain.Transactor[academy.AcknowledgementStore]
 // Messages opens the store of academy.MessageService.
 func (db *DB) Messages() domain.Transactor[academy.MessageStore] {
 	return transactor[academy.MessageStore]{db, func(s *scope) academy.MessageStore {
-		return messageStore{s, viewing{s}, listing{s}, groups{s}}
+		return messageStore{s, viewing{s}, listing{s}, groups{s}, threads{s}}
 	}}
 }
 
@@ -162,7 +164,7 @@ func (db *DB) Reports() domain.Transactor[academy.ReportStore] {
 // Reading opens the store of academy.ReadService.
 func (db *DB) Reading() domain.Transactor[academy.ReadStore] {
 	return transactor[academy.ReadStore]{db, func(s *scope) academy.ReadStore {
-		return readStore{s, viewing{s}, listing{s}, skills{s}, rowParts{s}}
+		return readStore{s, viewing{s}, listing{s}, skills{s}, rowParts{s}, threads{s}}
 	}}
 }
 
@@ -176,7 +178,7 @@ func (db *DB) Proposals() domain.Transactor[academy.ProposalStore] {
 // Cohorts opens the store of academy.CohortService.
 func (db *DB) Cohorts() domain.Transactor[academy.CohortStore] {
 	return transactor[academy.CohortStore]{db, func(s *scope) academy.CohortStore {
-		return cohortStore{s, readStore{s, viewing{s}, listing{s}, skills{s}, rowParts{s}}, groups{s}, programmes{s}, assigned{s}}
+		return cohortStore{s, readStore{s, viewing{s}, listing{s}, skills{s}, rowParts{s}, threads{s}}, groups{s}, programmes{s}, assigned{s}}
 	}}
 }
 

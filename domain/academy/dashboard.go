@@ -27,6 +27,9 @@ type StudentRow struct {
 	Attention []Attention
 	// Load is how much the student practises; see ReadService.Progress.
 	Load *StudentLoad
+	// NewMessages counts the student's messages that whoever reads the dashboard
+	// has not read.
+	NewMessages int
 }
 
 // Duty is an assignment with what was planned of it so far.
@@ -80,12 +83,25 @@ func (s ReadService) Dashboard(ctx context.Context, a domain.Actor, f DashboardF
 		if err != nil {
 			return err
 		}
-		rows, err = studentRows(ctx, tx, a, members, s.Env.Now())
-		return err
+		if rows, err = studentRows(ctx, tx, a, members, s.Env.Now()); err != nil || a.Software() {
+			return err
+		}
+		return countNew(ctx, tx, a, rows)
 	})
 	rows = slices.DeleteFunc(rows, func(r StudentRow) bool { return !f.keeps(r) })
 	slices.SortStableFunc(rows, compareAttention)
 	return rows, err
+}
+
+// countNew notes how many of the students' messages the actor has not read.
+func countNew(ctx context.Context, tx ReadStore, a domain.Actor, rows []StudentRow) error {
+	threads, err := tx.UnreadThreads(ctx, a.Member)
+	for _, t := range threads {
+		if i := slices.IndexFunc(rows, func(r StudentRow) bool { return r.Student.ID == t.Student }); i >= 0 {
+			rows[i].NewMessages = t.Messages
+		}
+	}
+	return err
 }
 
 func (f DashboardFilter) keeps(r StudentRow) bool {

@@ -12,8 +12,9 @@ import (
 // FreshStore tells cheaply whether what is answered about students has changed.
 type FreshStore interface {
 	// Freshness sums up what stands of one student, or of the academy without
-	// one. It also tells who the student is, and whether the member works with
-	// them, if there is one. NotFound when the student is absent.
+	// one. Of a student it also tells who they are, and whether the member works
+	// with them, if there is one; of the academy, what the member has read.
+	// NotFound when the student is absent.
 	Freshness(ctx context.Context, student, member domain.ID) (Freshness, error)
 }
 
@@ -24,6 +25,8 @@ type Freshness struct {
 	Event    int64
 	Practice int64
 	Priors   int64
+	// Reads rises with every message that the member reads.
+	Reads int64
 	// Zones are the students' time zones, each once and in order.
 	Zones []string
 
@@ -34,7 +37,7 @@ type Freshness struct {
 // On writes the freshness with the dates that an instant falls on in the zones.
 func (f Freshness) On(now time.Time) string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%d %d %d", f.Event, f.Practice, f.Priors)
+	fmt.Fprintf(&b, "%d %d %d %d", f.Event, f.Practice, f.Priors, f.Reads)
 	for _, name := range f.Zones {
 		fmt.Fprintf(&b, " %s %s", name, domain.DateOf(now, Member{TimeZone: name}.Zone()))
 	}
@@ -45,7 +48,7 @@ func (f Freshness) On(now time.Time) string {
 // they may see without one, depends on: equal texts mean equal answers.
 func (s ReadService) Fresh(ctx context.Context, a domain.Actor, student domain.ID) (text string, err error) {
 	var linked domain.ID
-	if needsLink(a) {
+	if needsLink(a) || student == "" {
 		linked = a.Member
 	}
 	err = s.Freshness.ReadOnce(ctx, a.Academy, func(tx FreshStore) error {

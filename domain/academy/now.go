@@ -30,6 +30,8 @@ type ReadStore interface {
 	// student's last so many sessions that started before an instant; in order of
 	// task, each once.
 	TaskCounts(ctx context.Context, student domain.ID, before time.Time, sessions int) (map[domain.ID][]curriculum.TaskCount, error)
+	// UnreadThreads is that of MessageStore.
+	UnreadThreads(ctx context.Context, member domain.ID) ([]UnreadThread, error)
 	// Uncoached lists the active students whom no active coach works with, in order
 	// of identity; nobody in an academy without coaches, where the owners teach.
 	Uncoached(ctx context.Context) ([]domain.ID, error)

@@ -341,6 +341,9 @@ func readCalls() []Call {
 		call(of, "TaskCounts", func(ctx context.Context, tx academy.ReadStore, f *Fixture) (bool, error) {
 			return some(tx.TaskCounts(ctx, f.Student, examNow.AddDate(0, 0, 9), 9))
 		}),
+		call(of, "UnreadThreads", func(ctx context.Context, tx academy.ReadStore, f *Fixture) (bool, error) {
+			return some(tx.UnreadThreads(ctx, f.Coach))
+		}),
 		call(of, "Uncoached", func(ctx context.Context, tx academy.ReadStore, f *Fixture) (bool, error) {
 			return some(tx.Uncoached(ctx))
 		}),

@@ -279,6 +279,7 @@ type tables struct {
 	comments    map[domain.ID]practice.Comment
 	messages    map[domain.ID]academy.Message
 	reads       map[link]domain.ID
+	marks       map[link]int // how often a member has read on
 	reports     map[domain.ID]academy.ReportLink
 	tracks      map[atSkill]progress.Track
 	states      map[atSkill]progress.State
@@ -323,6 +324,7 @@ func newTables(a academy.Academy) *tables {
 	t.tracks, t.states, t.periods = map[atSkill]progress.Track{}, map[atSkill]progress.State{}, map[atSkill][]progress.Period{}
 	t.habits = map[domain.ID]progress.Habit{}
 	t.messages, t.reads, t.reports = map[domain.ID]academy.Message{}, map[link]domain.ID{}, map[domain.ID]academy.ReportLink{}
+	t.marks = map[link]int{}
 	t.adjustments = map[domain.ID]academy.Adjustment{}
 	t.silences = map[silence]academy.Acknowledgement{}
 	t.refusals = map[academy.RefusalKey]academy.Refusal{}
@@ -337,6 +339,7 @@ func (t *tables) clone() *tables {
 	c.tracks, c.states, c.periods = maps.Clone(t.tracks), maps.Clone(t.states), maps.Clone(t.periods)
 	c.adjustments = maps.Clone(t.adjustments)
 	c.habits, c.priors = maps.Clone(t.habits), clonePriors(t.priors)
+	c.marks = maps.Clone(t.marks)
 	c.messages, c.reads, c.reports = maps.Clone(t.messages), maps.Clone(t.reads), maps.Clone(t.reports)
 	c.refusals = maps.Clone(t.refusals)
 	c.silences, c.events = maps.Clone(t.silences), slices.Clone(t.events)

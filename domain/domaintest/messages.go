@@ -49,6 +49,7 @@ func (t *tx) SaveReadTo(_ context.Context, member, student, message domain.ID) e
 		return err
 	}
 	t.reads[link{member, student}] = message
+	t.marks[link{member, student}]++
 	return nil
 }
 

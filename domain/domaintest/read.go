@@ -127,6 +127,11 @@ func (t *tx) Freshness(_ context.Context, student, member domain.ID) (academy.Fr
 		f.Student, f.Linked, f.Zones = m, t.links[link{member, student}], []string{m.TimeZone}
 		return f, t.call()
 	}
+	for l, marks := range t.marks {
+		if l.member == member {
+			f.Reads += int64(marks)
+		}
+	}
 	for _, m := range t.members {
 		if m.Role == domain.Student && !slices.Contains(f.Zones, m.TimeZone) {
 			f.Zones = append(f.Zones, m.TimeZone)

@@ -23,6 +23,8 @@ CREATE TABLE message_reads (
     member_id text COLLATE "C" NOT NULL,
     -- The last message that the member has read.
     read_to text COLLATE "C" NOT NULL,
+    -- How often the member has read on.
+    marks bigint NOT NULL,
     PRIMARY KEY (academy_id, student_id, member_id),
     FOREIGN KEY (academy_id, student_id) REFERENCES members (academy_id, id),
     FOREIGN KEY (academy_id, member_id) REFERENCES members (academy_id, id),

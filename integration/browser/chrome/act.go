@@ -138,6 +138,22 @@ func (t *Tab) Type(name, text string) error {
 	return t.Keys(text)
 }
 
+// Paste clicks the field called name and pastes a text that was copied elsewhere,
+// by the keys for it. The browser of a test has no clipboard of its own, so the
+// text is inserted as pasting does.
+func (t *Tab) Paste(name, text string) error {
+	if err := t.touch(name, fillable, "", click); err != nil {
+		return err
+	}
+	return t.within(func(ctx context.Context) error {
+		if err := chromedp.Do(ctx, chromedp.KeyEvent("v", chromedp.KeyModifiers(chromedp.ModifierCtrl))); err != nil {
+			return err
+		}
+		_, err := chromedp.Call(ctx, input.InsertText, input.InsertTextParams{Text: text})
+		return err
+	})
+}
+
 // Keys presses keys, as chromedp/kb names them, where the focus is.
 func (t *Tab) Keys(keys string) error {
 	return t.within(func(ctx context.Context) error { return chromedp.Do(ctx, chromedp.KeyEvent(keys)) })

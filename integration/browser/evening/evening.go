@@ -1,5 +1,6 @@
 // Package evening is a coach's first evening at the desk, by the pages alone: six
-// weeks of six skills, each an hour in four equal parts, written and published.
+// weeks of six skills, each an hour in four equal parts, written, published and
+// given to thirty students whose names are pasted.
 // What must be pressed and typed for it is counted in the page.
 package evening
 
@@ -9,6 +10,7 @@ import (
 	"fmt"
 	"reflect"
 	"slices"
+	"strings"
 
 	"fringework/cmd/fringework/client"
 	"fringework/integration/browser/chrome"
@@ -100,7 +102,62 @@ type Part struct {
 // Parts are what the coach does, in order, at the desk of an academy that has
 // nothing yet.
 func Parts() []Part {
-	return []Part{{"six weeks of six skills in four equal parts, published", write, written}}
+	return []Part{
+		{"six weeks of six skills in four equal parts, published", write, written},
+		{"given to thirty pasted names", give, given},
+	}
+}
+
+// names are those of the thirty students.
+func names() (all []string) {
+	for _, family := range []string{"Abara", "Bexley", "Corrigan", "Dumas", "Ekholm", "Farrow"} {
+		for _, first := range []string{"Aino", "Bram", "Carys", "Dov", "Elif"} {
+			all = append(all, first+" "+family)
+		}
+	}
+	return all
+}
+
+// give invites the thirty, who get the programme as they join. It goes on from
+// where publishing ends.
+func give(tab *chrome.Tab) error {
+	return inTurn(
+		func() error { return tab.Press("Assign it") },
+		func() error { return tab.Press("Invite your students first.") },
+		func() error { return tab.See("Week 1 starts on") },
+		func() error { return tab.Paste("Paste your students", strings.Join(names(), "\n")) },
+		func() error { return tab.Press("Invite 30 students") },
+		func() error { return tab.See("30 invitations made") },
+	)
+}
+
+// given tells whether the thirty are invited with the programme.
+func given(ctx context.Context, coach client.Client) error {
+	var invitations struct {
+		Items []struct {
+			Name  string `json:"name"`
+			State string `json:"state"`
+			Gives *struct {
+				Version int `json:"version"`
+			} `json:"gives"`
+		} `json:"items"`
+	}
+	if err := coach.Call(ctx, "GET", "/v1/invitations?limit=200", nil, &invitations); err != nil {
+		return err
+	}
+	var invited []string
+	for _, i := range invitations.Items {
+		if i.State == "open" && i.Gives != nil && i.Gives.Version == 1 {
+			invited = append(invited, i.Name)
+		}
+	}
+	slices.Sort(invited)
+	wanted := names()
+	slices.Sort(wanted)
+	if !slices.Equal(invited, wanted) {
+		return fmt.Errorf("invited with the programme are %q, want %q", invited, wanted)
+	}
+	return nil
 }
 
 // write writes and publishes the six weeks.
@@ -117,6 +174,7 @@ func write(tab *chrome.Tab) error {
 		func() error { return tab.Press("Begin") },
 		func() error { return tab.See("Ready to publish") },
 		func() error { return tab.Press("Publish version 1") },
+		func() error { return tab.Press("Publish it") },
 		func() error { return tab.See("Version 1 is published") },
 	)...)
 }

@@ -30,6 +30,7 @@ export function StudentPage({ args: [id] }) {
     ${body.student.junior && html`<p><strong>Junior.</strong> As little data as possible; the club's safeguarding rules come first.</p>`}
     <${Actions} body=${body} reload=${progress.reload} />
     ${body.skills.length > 0 && html`<section class="strips" aria-labelledby="skills"><h2 class="unseen" id="skills">Skills</h2>${body.skills.map((s) => html`<${Strip} key=${s.skill_id} studentID=${id} skill=${s} />`)}</section>`}
+    ${body.skills.filter((s) => s.uncounted).map((s) => html`<${Notice} key=${s.skill_id} kind="warn" title=${`Could not count: ${s.name}`}><p>${s.uncounted}</p></${Notice}>`)}
     <${Reasons} body=${body} reload=${reload} />
     <${Adjustments} student=${body.student} skills=${body.skills} all=${adjustments} onChange=${reload} />
     <${Work} body=${body} reload=${progress.reload} />
@@ -126,7 +127,6 @@ function Skill({ studentID, skill }) {
       ${skill.forecast && html`<div><dt>Forecast</dt><dd>${forecastText(skill.forecast)}</dd></div>`}
     </dl>
     <p class="as-of">${sureText}</p>
-    ${skill.uncounted && html`<${Notice} kind="warn" title="Could not count"><p>${skill.uncounted}</p></${Notice}>`}
     ${skill.undecided && html`<${Notice} title="Not decided yet"><p>${skill.undecided.text}</p></${Notice}>`}
     <${SkillCharts} studentID=${studentID} skill=${skill} />
     <h3>Steps passed</h3>

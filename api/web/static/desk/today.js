@@ -20,7 +20,7 @@ export function Today() {
   const board = useBoard();
   const rows = board.body?.items;
   return html`<${Page} title="Today" wide>
-    <${Missing} what="your students" from=${board} /><${AsOf} from=${board} /><${NewMessages} />
+    <${Missing} what="your students" from=${board} /><${AsOf} from=${board} /><${NewMessages} rows=${rows ?? []} />
     ${rows?.length === 0 && html`<${FirstSteps} />`}
     ${rows?.length > 0 && html`<div class="columns today">
       <div><${Triage} rows=${rows} onChange=${board.reload} /></div>

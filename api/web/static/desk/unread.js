@@ -7,11 +7,11 @@ import { html } from "../base/ui.js";
 
 const PATH = "/v1/messages/unread";
 
-/** NewMessages names the students who have written, in one line; nothing when nobody has. */
-export function NewMessages() {
-  const items = useLoad(PATH).body?.items ?? [];
+/** NewMessages names the students of a dashboard who have written, in one line; nothing when nobody has. */
+export function NewMessages({ rows }) {
+  const items = rows.filter((r) => r.new_messages > 0);
   if (items.length === 0) return null;
-  return html`<p class="new-messages"><strong>New messages:</strong> ${items.map((t, i) => html`${i > 0 && ", "}<a href=${to("messages", t.student_id)}>${t.name}${t.messages > 1 ? ` (${t.messages})` : ""}</a>`)}</p>`;
+  return html`<p class="new-messages"><strong>New messages:</strong> ${items.map(({ student, new_messages: n }, i) => html`${i > 0 && ", "}<a href=${to("messages", student.id)}>${student.name}${n > 1 ? ` (${n})` : ""}</a>`)}</p>`;
 }
 
 /** UnreadList lists them, with when they wrote last. */
