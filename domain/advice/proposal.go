@@ -293,7 +293,7 @@ func (s stepAhead) label(r Reader, _ string) string {
 const goOn = "Go on as planned"
 
 func (s stepAhead) reason(r Reader) string {
-	text := rateText(r, s.state, s.focus.Radius) + "; " + s.told(r, s.focus, s.now)
+	text := capital(rateText(r, s.state, s.focus.Radius)) + "; " + s.told(r, s.focus, s.now)
 	switch {
 	case s.move == Ease:
 		return text + ": too hard for now. Before it: " + s.told(r, s.to, s.then) + "."

@@ -111,7 +111,7 @@ func TestHoldEaseRaiseAdvance(t *testing.T) {
 		if p.Move != c.move || p.Adjustment.Tier != c.tier || p.Skill != "chip" || p.Of != OfSessions {
 			t.Errorf("%s: got %s, %+v, want %s, %+v", c.why, p.Move, p.Adjustment, c.move, c.tier)
 		}
-		if got := p.Reason(Reader{}); !strings.HasSuffix(got, c.reason) || !strings.HasPrefix(got, "inside 5 ft: ") {
+		if got := p.Reason(Reader{}); !strings.HasSuffix(got, c.reason) || !strings.HasPrefix(got, "Inside 5 ft: ") {
 			t.Errorf("%s: got %q, want … %q", c.why, got, c.reason)
 		}
 		if step := p.Adjustment.Kind == curriculum.ExtraStep; step != (c.tier.Run > 0) || step && (p.Adjustment.Skill != "chip" || p.Until != domain.Date{}) {
