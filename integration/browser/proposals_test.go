@@ -79,8 +79,9 @@ func TestNextWeek(t *testing.T) {
 		t.Errorf("undone: got %v", got)
 	}
 
+	p.see("Low chip: First 4 in a row inside 5 ft", "Accept all 2")
 	p.press("Choose none")
-	p.see("Accept 0 of")
+	p.see("Accept 0 of 2")
 	p.press("Choose all", "Accept all")
 	p.see("Accepted", "as planned")
 	if got := kinds(); !slices.Contains(got, "step 4") || !slices.Contains(got, "shares 0") {
