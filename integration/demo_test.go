@@ -3,12 +3,15 @@ package integration_test
 import (
 	"context"
 	"encoding/json"
+	"fmt"
+	"net/http"
 	"path/filepath"
 	"regexp"
 	"strings"
 	"testing"
 	"time"
 
+	"fringework/api"
 	"fringework/cmd/fringework/app"
 	"fringework/domain/advice"
 	"fringework/integration/postgres"
@@ -38,6 +41,7 @@ func TestDemo(t *testing.T) {
 		}
 	}
 	t.Run("what it prints to try works", func(t *testing.T) { d.tryWays(t) })
+	t.Run("every reason can be acted on", func(t *testing.T) { d.actOnReasons(t) })
 	t.Run("a named directory is never written over", func(t *testing.T) {
 		if code := d.stop(); code != 0 {
 			t.Errorf("the demo ended with %d; want 0\n%s", code, d.errs.String())
@@ -183,6 +187,55 @@ func wantReasons(t *testing.T, text string) {
 		told := regexp.MustCompile("(?m)^  " + name + ": (?:[A-Z].*, )?" + strings.ToLower(label[:1]) + label[1:] + `\.$`)
 		if name == "" || !told.MatchString(text) {
 			t.Errorf("%s is for %q and is not told of so in\n%s", name, label, text)
+		}
+	}
+}
+
+// actOnReasons does of every reason on the demo's dashboard what it offers first, as
+// one press does: the student's phone shows the change, and undone it is gone. The
+// published version stays byte for byte the same.
+func (d *served) actOnReasons(t *testing.T) {
+	url := regexp.MustCompile(`http://[0-9.:]+`).FindString(d.out.String())
+	coach := (&service{url: url, transport: &http.Transport{}}).caller(t)
+	var signed api.SignedIn
+	coach.post("/v1/sign-in", object{"email": "ruben@larkmoor.example", "password": "larkmoor-demo"}).want(200).into(&signed)
+	coach = coach.as(signed.AccessToken)
+	acted := map[string]int{}
+	for _, row := range read[api.Dashboard](coach, "/v1/dashboard").Items {
+		for _, reason := range row.Attention {
+			if len(reason.Actions) == 0 {
+				continue
+			}
+			acted[reason.Reason]++
+			version := fmt.Sprintf("/v1/programmes/%s/versions/%d", row.Assignments[0].ProgrammeID, row.Assignments[0].Version)
+			plays := func() (string, string) {
+				now := read[api.Now](coach, "/v1/students/"+string(row.Student.ID)+"/now")
+				text, err := json.Marshal([]any{now.Work, now.Skills})
+				if err != nil {
+					t.Fatal(err)
+				}
+				return string(text), string(coach.get(version).want(200).body)
+			}
+			before, published := plays()
+			var results api.AdjustmentResults
+			coach.post("/v1/adjustments", object{"items": []any{reason.Actions[0].Adjustment}}).want(200).into(&results)
+			if results.Results[0].Problem != nil {
+				t.Errorf("%s, %s: %q is refused: %+v", row.Student.Name, reason.Reason, reason.Actions[0].Label, results.Results[0].Problem)
+				continue
+			}
+			given := results.Results[0].Adjustment
+			if after, same := plays(); after == before || same != published || !strings.Contains(after, given.Text) {
+				t.Errorf("%s, %s: after %q the phone has\n%s\nand had\n%s", row.Student.Name, reason.Reason, reason.Actions[0].Label, after, before)
+			}
+			coach.post("/v1/adjustments/"+string(given.ID)+"/end", nil).want(200)
+			if after, same := plays(); after != before || same != published {
+				t.Errorf("%s, %s: undone the phone has\n%s\nand had\n%s", row.Student.Name, reason.Reason, after, before)
+			}
+		}
+	}
+	for _, reason := range []advice.Reason{advice.Lapsed, advice.Slipping, advice.Flat, advice.Overreached, advice.Lopsided, advice.Outgrown} {
+		if acted[string(reason)] == 0 {
+			t.Errorf("nobody in the demo has %s with something to do about it", reason)
 		}
 	}
 }

@@ -106,4 +106,20 @@ func TestActing(t *testing.T) {
 	p.press("Undo: 1 session a week")
 	p.see("Nothing at present: the programme stands as it was published.", "Ended: 2")
 	standing(0)
+
+	// What the coach thinks of alone, in the coach's own words.
+	p.press("Change something")
+	p.see("The programme stays as it was published.")
+	p.audit("a coach's own change")
+	p.choose("What", "Fewer sessions a week")
+	p.fill("Sessions a week, at most", "1")
+	p.fill("What Femi", "Once a week is fine until the exams are over.")
+	p.press("Give it")
+	p.see("1 session a week, from", "Once a week is fine until the exams are over.")
+	standing(1)
+	p.press("Change something")
+	p.fill("In a row", "4")
+	p.fill("Circle", "wide")
+	p.press("Give it")
+	p.see("a radius is from")
 }

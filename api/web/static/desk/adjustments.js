@@ -4,8 +4,9 @@
 import { useLoad } from "../base/load.js";
 import { count, day, fars, near } from "../base/units.js";
 import { kindName, tierText } from "../base/words.js";
-import { Button, html, useSend, Wrong } from "../base/ui.js";
+import { Button, html, useSend, useState, Wrong } from "../base/ui.js";
 import { endAdjustment } from "./act.js";
+import { AdjustDialog } from "./adjustdialog.js";
 import { useKeptFocus } from "./parts.js";
 
 const words = {
@@ -30,18 +31,21 @@ export const useAdjustments = (id) => useLoad(`/v1/students/${id}/adjustments`);
 
 /**
  * Adjustments lists what stands for a student, with undo, and what was ended, folded.
- * all is what useAdjustments gave; skills are the student's, to name them; onChange
- * reads again what depends on them.
+ * all is what useAdjustments gave; skills are the student's, to name them; open says
+ * that there is a programme to change; onChange reads again what depends on them.
  */
-export function Adjustments({ student, skills, all, onChange }) {
+export function Adjustments({ student, skills, all, open, onChange }) {
   const [ref, heading] = useKeptFocus();
+  const [asking, ask] = useState(false);
   const items = all.body?.items ?? [];
-  if (items.length === 0) return null;
+  if (items.length === 0 && !open) return null;
   const now = items.filter((a) => !a.ended_at);
   const ended = items.filter((a) => a.ended_at);
   const name = (a) => skills.find((s) => s.skill_id === a.skill_id)?.name;
   return html`<section ref=${ref}><h2 ref=${heading} tabindex="-1">Changed for ${student.name}</h2>
     ${now.length === 0 ? html`<p>Nothing at present: the programme stands as it was published.</p>` : html`<ul class="plain">${now.map((a) => html`<li key=${a.id}><${Standing} adjustment=${a} text=${adjustmentText(a, name(a))} onUndone=${onChange} /></li>`)}</ul>`}
+    ${open && html`<p><${Button} onClick=${() => ask(true)}>Change something</${Button}></p>`}
+    ${asking && html`<${AdjustDialog} student=${student} skills=${skills} onClose=${(done) => (ask(false), done && onChange())} />`}
     ${ended.length > 0 && html`<details class="panel"><summary>Ended: ${ended.length}</summary><ul class="plain">${ended.map((a) => html`<li key=${a.id}>${adjustmentText(a, name(a))}, ended ${day(a.ended_at)}</li>`)}</ul></details>`}</section>`;
 }
 

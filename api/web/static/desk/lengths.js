@@ -29,7 +29,7 @@ export function writeLength(metres, long = false, system = units.value) {
   return `${number(metres, 4)} m`;
 }
 
-/** parseLengths reads lengths parted by commas or semicolons; a unit may stand once, at the end. */
+/** parseLengths reads lengths separated by commas or semicolons; a unit may stand once, at the end. */
 export function parseLengths(text, system = units.value) {
   const parts = text.split(/[;,]\s+|;|,(?!\d)/).map((p) => p.trim()).filter(Boolean);
   const unit = /(m|ft|yd)$/i.exec(parts.at(-1) ?? "")?.[1] ?? "";
@@ -40,7 +40,7 @@ export function parseLengths(text, system = units.value) {
 /** writeLengths writes what parseLengths reads. */
 export const writeLengths = (list, system = units.value) => list.map((m) => writeLength(m, true, system)).join(", ");
 
-/** parseWords reads words parted by commas. */
+/** parseWords reads words separated by commas. */
 export const parseWords = (text) => text.split(",").map((w) => w.trim()).filter(Boolean);
 
 /** writeWords writes what parseWords reads. */

@@ -32,7 +32,7 @@ export function StudentPage({ args: [id] }) {
     ${body.skills.length > 0 && html`<section class="strips" aria-labelledby="skills"><h2 class="unseen" id="skills">Skills</h2>${body.skills.map((s) => html`<${Strip} key=${s.skill_id} studentID=${id} skill=${s} />`)}</section>`}
     ${body.skills.filter((s) => s.uncounted).map((s) => html`<${Notice} key=${s.skill_id} kind="warn" title=${`Could not count: ${s.name}`}><p>${s.uncounted}</p></${Notice}>`)}
     <${Reasons} body=${body} reload=${reload} />
-    <${Adjustments} student=${body.student} skills=${body.skills} all=${adjustments} onChange=${reload} />
+    <${Adjustments} student=${body.student} skills=${body.skills} all=${adjustments} open=${body.assignments.some(active)} onChange=${reload} />
     <${Work} body=${body} reload=${progress.reload} />
     ${body.sessions === 0 && html`<section class="empty"><h2>No sessions yet</h2><p>Progress starts with the first ball that ${body.student.name} logs on the green.</p></section>`}
     ${body.sessions > 0 && html`<section><h2>How much</h2><${Volume} load=${body.load} /></section>`}
