@@ -181,7 +181,7 @@ func (x *Adjustment) check(v curriculum.Version, standing []Adjustment) error {
 	}
 	for _, s := range standing {
 		if s.Assignment == x.Assignment && reflect.DeepEqual(s.Adjustment, x.Adjustment) && s.From == x.From && s.Until == x.Until {
-			return domain.Errorf(domain.Conflict, "adjusted_already", "The student's plan is adjusted so already. Undo that first to give it anew.")
+			return domain.Errorf(domain.Conflict, "adjusted_already", "This change is in place already. Undo it before you give it again.")
 		}
 	}
 	if x.Kind == curriculum.ExtraStep {

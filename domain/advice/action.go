@@ -89,7 +89,7 @@ func timed(p Plan, more, less curriculum.KindShare) Action {
 	split := fmt.Sprintf("%s %d %%, %s %d %%", kindLabel(more.Kind), more.Share, kindLabel(less.Kind), less.Share)
 	return Action{
 		Label:      fmt.Sprintf("Plan %s for %s, for %d weeks", split, p.Student, actionWeeks),
-		Text:       fmt.Sprintf("For %d weeks your time is split anew: %s.", actionWeeks, split),
+		Text:       fmt.Sprintf("For %d weeks your practice time changes: %s.", actionWeeks, split),
 		Adjustment: curriculum.Adjustment{Kind: curriculum.OtherShares, Shares: []curriculum.KindShare{more, less}}, Weeks: actionWeeks,
 	}
 }
@@ -125,7 +125,7 @@ func (f flag) nearer(r Reader, p Plan) []Action {
 	}
 	from := strings.Join(words, ", ")
 	return []Action{{
-		Label:      fmt.Sprintf("Bring %s nearer: from %s, for %d weeks", p.Student, from, actionWeeks),
+		Label:      fmt.Sprintf("Move %s in: from %s, for %d weeks", p.Student, from, actionWeeks),
 		Text:       fmt.Sprintf("For %d weeks play it from nearer: %s.", actionWeeks, from),
 		Adjustment: curriculum.Adjustment{Kind: curriculum.OtherDistances, Skill: f.state.Skill, Distances: distances}, Weeks: actionWeeks,
 	}}

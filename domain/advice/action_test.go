@@ -44,14 +44,14 @@ func TestActions(t *testing.T) {
 		{"a test too short", func(a *estimate.Assessment, f *estimate.Flag) { f.BallsPerTest, f.Chance = 8, 0; a.Overreached = f }, week,
 			[]string{"Plan test 40 %, technique 30 % for Edda, for 3 weeks"},
 			curriculum.Adjustment{Kind: curriculum.OtherShares, Shares: []curriculum.KindShare{{Kind: curriculum.Test, Share: 40}, {Kind: curriculum.Technique, Share: 30}}},
-			"For 3 weeks your time is split anew: test 40 %, technique 30 %.", 3},
+			"For 3 weeks your practice time changes: test 40 %, technique 30 %.", 3},
 		{"flat", func(a *estimate.Assessment, f *estimate.Flag) { a.Flat = f }, week,
 			append(slices.Clone(steps), "Plan random practice 40 %, technique 30 % for Edda, for 3 weeks"),
 			curriculum.Adjustment{Kind: curriculum.ExtraStep, Skill: "pitch", Tier: five}, "Next, on the way to 9 in a row inside 5 ft: 5 in a row inside 5 ft.", 0},
 		{"slipping", func(a *estimate.Assessment, f *estimate.Flag) { a.Slipping = f }, week,
 			append([]string{"Plan technique 50 %, test 20 % for Edda, for 3 weeks"}, steps...),
 			curriculum.Adjustment{Kind: curriculum.OtherShares, Shares: []curriculum.KindShare{{Kind: curriculum.Technique, Share: 50}, {Kind: curriculum.Test, Share: 20}}},
-			"For 3 weeks your time is split anew: technique 50 %, test 20 %.", 3},
+			"For 3 weeks your practice time changes: technique 50 %, test 20 %.", 3},
 		{"outgrown", func(a *estimate.Assessment, f *estimate.Flag) {
 			f.EvenRadius, f.EvenRun = 3*domain.Foot, 15
 			a.Outgrown = f
@@ -62,7 +62,7 @@ func TestActions(t *testing.T) {
 		{"little left of the test", func(a *estimate.Assessment, f *estimate.Flag) { f.EvenScale, f.EvenRun = 1, 1; a.Slipping = f }, weekOf(2, 50, 39, 11),
 			[]string{"Plan technique 56 %, test 5 % for Edda, for 3 weeks", "Give Edda 5 in a row inside 5 ft until passed"},
 			curriculum.Adjustment{Kind: curriculum.OtherShares, Shares: []curriculum.KindShare{{Kind: curriculum.Technique, Share: 56}, {Kind: curriculum.Test, Share: 5}}},
-			"For 3 weeks your time is split anew: technique 56 %, test 5 %.", 3},
+			"For 3 weeks your practice time changes: technique 56 %, test 5 %.", 3},
 	} {
 		f := flagged()
 		a := estimate.Assessment{Rate: now}
@@ -192,8 +192,8 @@ func TestActionsNearer(t *testing.T) {
 		label, text string
 		distances   []domain.Length
 	}{
-		false: {"Bring Edda nearer: from 20 yd, 30 yd, for 3 weeks", "For 3 weeks play it from nearer: 20 yd, 30 yd.", []domain.Length{20 * domain.Yard, 30 * domain.Yard}},
-		true:  {"Bring Edda nearer: from 18 m, 27 m, for 3 weeks", "For 3 weeks play it from nearer: 18 m, 27 m.", []domain.Length{18 * domain.Metre, 27 * domain.Metre}},
+		false: {"Move Edda in: from 20 yd, 30 yd, for 3 weeks", "For 3 weeks play it from nearer: 20 yd, 30 yd.", []domain.Length{20 * domain.Yard, 30 * domain.Yard}},
+		true:  {"Move Edda in: from 18 m, 27 m, for 3 weeks", "For 3 weeks play it from nearer: 18 m, 27 m.", []domain.Length{18 * domain.Metre, 27 * domain.Metre}},
 	} {
 		got := stall.Actions(advice.Reader{Metric: metric}, advice.Plan{Student: "Edda", Week: w})
 		if len(got) != 2 || got[0].Label != want.label || got[0].Text != want.text || got[0].Weeks != 3 || got[0].Adjustment.Kind != curriculum.OtherDistances ||

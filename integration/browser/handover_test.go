@@ -85,6 +85,8 @@ func TestBulk(t *testing.T) {
 	p.press("Give it, in step with the group")
 	p.see("Anouk Brenner: Six weeks around the green from")
 
+	p.place("#/today")
+	p.place("#/groups") // with the group folded
 	p.press("Sunday: 2 students", "Programmes of Sunday")
 	p.see("Students (2 chosen)")
 	p.press("Pause", "Zita Okoro")

@@ -54,6 +54,8 @@ type skill struct {
 	club  string
 	clubs []string
 	lies  []string
+	// carry is how much of the way the ball flies, in per cent.
+	carry int
 }
 
 // The skills, as indexes into allSkills.
@@ -69,17 +71,17 @@ var allSkills = []skill{
 	{
 		Name: "Pitch", Kind: "pitch", Text: "Fly it most of the way and let it stop near where it lands.",
 		circles: []circle{{10 * foot, []int{3, 4}}, {8 * foot, []int{5, 6}}, {6 * foot, []int{7, 9}}}, spot: 20, club: "sand wedge",
-		clubs: []string{"gap wedge", "sand wedge"}, lies: []string{"fairway", "light rough", "upslope"},
+		clubs: []string{"gap wedge", "sand wedge"}, lies: []string{"fairway", "light rough", "uphill lie"}, carry: 75,
 	},
 	{
 		Name: "Chip and run", Kind: "chip_and_run", Text: "Land it just on the green and let it roll out like a putt.",
 		circles: []circle{{6 * foot, []int{4, 5}}, {5 * foot, []int{6, 7}}, {4 * foot, []int{8, 10}}}, spot: 8, club: "8 iron",
-		clubs: []string{"7 iron", "9 iron", "pitching wedge"}, lies: []string{"fringe", "tight fairway", "downslope"},
+		clubs: []string{"7 iron", "9 iron", "pitching wedge"}, lies: []string{"fringe", "tight fairway", "downhill lie"}, carry: 35,
 	},
 	{
 		Name: "Greenside bunker", Kind: "bunker_shot", Text: "Out first time, every time; then nearer.",
 		circles: []circle{{15 * foot, []int{3, 4}}, {12 * foot, []int{5, 6}}, {9 * foot, []int{7, 8}}}, spot: 11, club: "58° wedge",
-		clubs: []string{"54° wedge", "58° wedge"}, lies: []string{"flat sand", "upslope in sand"},
+		clubs: []string{"54° wedge", "58° wedge"}, lies: []string{"flat sand", "uphill lie in the sand"}, carry: 80,
 	},
 }
 
@@ -182,7 +184,7 @@ func test(share, of, round int) planned {
 
 func stations(share, of, round int) planned {
 	d := spot("One landing spot, a ball with each club in turn. Watch how far each one rolls.", of, round)
-	d.clubs, d.carry = allSkills[of].clubs, 40
+	d.clubs, d.carry = allSkills[of].clubs, allSkills[of].carry
 	return planned{"stations", share, of, d}
 }
 

@@ -52,11 +52,13 @@ export const unsilence = (student, reason) => api.put(`/v1/students/${student.id
 /** PauseDialog stops the weeks of an assignment for a while. */
 export function PauseDialog({ student, assignment, onClose }) {
   const [from, setFrom] = useState(today());
+  const [until, setUntil] = useState("");
   const [reason, setReason] = useState("");
-  const pause = () => api.post(`/v1/assignments/${assignment.assignment_id}/pause`, { from, reason: reason || undefined });
+  const pause = () => api.post(`/v1/assignments/${assignment.assignment_id}/pause`, { from, until: until || undefined, reason: reason || undefined });
   return html`<${Ask} title=${`Pause ${assignment.programme_name}`} verb="Pause" onDo=${pause} onClose=${onClose}>${(send) => html`
     <p>For a holiday or an injury. The later weeks of ${student.name} shift by the days paused, and no session is missed meanwhile.</p>
-    <${Field} label="First day that does not count" type="date" required value=${from} error=${send.at("/from")} onInput=${(e) => setFrom(e.currentTarget.value)} />
+    <div class="pair"><${Field} label="First day of the pause" type="date" required value=${from} error=${send.at("/from")} onInput=${(e) => setFrom(e.currentTarget.value)} />
+      <${Field} label="First day back" hint="If you know it." type="date" value=${until} error=${send.at("/until")} onInput=${(e) => setUntil(e.currentTarget.value)} /></div>
     <${Field} label="Why" hint="For the coaches." maxlength="400" value=${reason} error=${send.at("/reason")} onInput=${(e) => setReason(e.currentTarget.value)} />`}</${Ask}>`;
 }
 
@@ -78,13 +80,14 @@ export function AssignmentActions({ student, assignment, onDone }) {
   const latest = programme.body?.published ?? assignment.version;
   const [asking, ask] = useState("");
   const [version, setVersion] = useState("");
+  const [changes, setChanges] = useState("keep");
   const act = (what, body) => async () => {
     await api.post(`${path}/${what}`, body);
     onDone();
   };
   const resume = useSend(act("resume", {}));
   const end = useSend(act("end"));
-  const move = useSend(act("move", { version: Number(version || latest) }));
+  const move = useSend(act("move", { version: Number(version || latest), adjustments: changes }));
   const { phase } = assignment.position;
   return html`<section class="panel assignment">
     <h3>${assignment.programme_name}</h3>
@@ -98,10 +101,11 @@ export function AssignmentActions({ student, assignment, onDone }) {
     </div>
     <${Wrong} problem=${resume.problem} />
     ${asking === "move" && html`<form class="inline-ask" onSubmit=${move.run}>
-      <${Field} as="select" label="Version" hint="Milestones stay." value=${version || latest} onChange=${(e) => setVersion(e.currentTarget.value)}>
+      <${Field} as="select" label="Version" hint="Steps that were passed stay passed." value=${version || latest} onChange=${(e) => setVersion(e.currentTarget.value)}>
         ${Array.from({ length: latest }, (_, i) => html`<option value=${i + 1} disabled=${i + 1 === assignment.version}>${i + 1}${i + 1 === assignment.version ? " (now)" : ""}</option>`)}</${Field}>
+      <${Choice} label=${`What you changed for ${student.name}`} value=${changes} options=${[["keep", "Keep what still fits"], ["end", "End all of it"]]} onChange=${setChanges} />
       <${Wrong} problem=${move.problem} /><${Button} type="submit" kind="main" busy=${move.busy}>Move</${Button}></form>`}
-    ${asking === "end" && html`<div class="inline-ask"><p>It is taken back from ${student.name}; sessions and milestones stay.</p>
+    ${asking === "end" && html`<div class="inline-ask"><p>It is taken back from ${student.name}; sessions and passed steps stay; what you changed for them ends with it.</p>
       <${Wrong} problem=${end.problem} /><${Button} kind="main" busy=${end.busy} onClick=${end.run}>End it</${Button}></div>`}
     ${asking === "pause" && html`<${PauseDialog} student=${student} assignment=${assignment} onClose=${(done) => (ask(""), done && onDone())} />`}
   </section>`;

@@ -16,7 +16,7 @@ export function Bulk() {
   const programmes = useAll("/v1/programmes?limit=200");
   const students = useAll("/v1/members?role=student&limit=200");
   const groups = useAll("/v1/groups?limit=200");
-  return html`<${Page} title="Programmes of many students" wide>
+  return html`<${Page} title="Change programmes for several students" wide>
     <${Missing} what="the programmes" from=${programmes} /><${Missing} what="the students" from=${students} /><${Missing} what="the groups" from=${groups} />
     ${programmes.items && students.items && groups.items && html`<${Form} programmes=${programmes.items.filter((p) => p.published > 0)} students=${students.items} groups=${groups.items} />`}
   </${Page}>`;

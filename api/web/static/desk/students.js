@@ -84,7 +84,7 @@ export function Students() {
         <${Field} class="narrow-only" as="select" label="Sorted by" value=${query.get("sort") ?? "name"} onChange=${(e) => set({ sort: e.currentTarget.value, way: "" })}>${columns.map((c) => html`<option value=${c.id}>${c.head}</option>`)}</${Field}>
         <details class="filters-more" open=${open} onToggle=${(e) => setOpen(e.currentTarget.open)}><summary>More filters</summary><div class="filters"><${Filters} rows=${rows} groups=${groups.items ?? []} skills=${skills} query=${query} /></div></details>
       </form>
-      <p class="row"><a class="button" href=${`${to("bulk")}${query.get("group") ? `?group=${query.get("group")}` : ""}`}>Programmes of many</a> <a class="button" href=${`${to("messages")}${query.get("group") ? `?group=${query.get("group")}` : ""}`}>Message to many</a><a class="button" href=${`${to("cards")}${query.get("group") ? `?group=${query.get("group")}` : ""}`}>Practice cards</a></p>
+      <p class="row"><a class="button" href=${`${to("bulk")}${query.get("group") ? `?group=${query.get("group")}` : ""}`}>Change programmes</a> <a class="button" href=${`${to("messages")}${query.get("group") ? `?group=${query.get("group")}` : ""}`}>Write to several</a><a class="button" href=${`${to("cards")}${query.get("group") ? `?group=${query.get("group")}` : ""}`}>Practice cards</a></p>
       <p role="status">${shown.length === rows.length ? count(rows.length, "student") : `${shown.length} of ${count(rows.length, "student")}`}${sharedWork(rows)}.</p>
       ${shown.length === 0 ? html`<p>Nobody matches. <${Button} onClick=${() => (reset(), go(to("students"), { replace: true }))}>Show everybody</${Button}></p>` : html`<${Grid} rows=${shown} columns=${columns} query=${query} />`}`}
   </${Page}>`;
