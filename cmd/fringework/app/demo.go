@@ -30,9 +30,10 @@ func (demoCmd) Help() string {
 	return `Starts the service on an empty database and calls its API as a coach and students
 would: twelve, or as many as you say. The coach writes a programme and gives it to
 groups; the students practise for eight weeks, or as many as you say, and log every
-ball, some of them late and out of order. For every reason to look at a student
-there is one. Then it prints the coach's dashboard and how to sign in, and keeps
-serving until you stop it.
+ball, some of them late and out of order. There is a student for every reason that
+practice gives to look at one; two more join last, without a programme. Then it
+prints the coach's dashboard and how to sign in, and keeps serving until you stop
+it.
 
 The same seed gives the same dashboard on the same day, with either database.`
 }

@@ -56,8 +56,8 @@ type Student struct {
 	client.Client
 }
 
-// The sizes that there may be. The least has a student for every reason to look
-// at one.
+// The sizes that there may be. The least has a student for every reason that
+// practice gives to look at one.
 const (
 	MinStudents = 12
 	MaxStudents = 200
