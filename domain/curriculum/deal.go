@@ -146,9 +146,6 @@ func CheckBalls(p *domain.Problems, at string, n int) {
 func checkDeal(all []Weighted, n int) error {
 	var p domain.Problems
 	CheckBalls(&p, "/balls", n)
-	if len(all) == 0 {
-		p.Add("/tasks", "is empty; give at least one task")
-	}
 	seen := map[Task]bool{}
 	sum, weighty := 0, 0
 	for i, w := range all {
@@ -167,7 +164,7 @@ func checkDeal(all []Weighted, n int) error {
 		}
 	}
 	if weighty == 0 && len(p.Fields()) == 0 {
-		p.Add("/tasks", "none has a weight; give at least one task a weight above 0")
+		p.Add("/tasks", "none has a weight; give at least one task, and a weight above 0")
 	}
 	if weighty > 1 && len(p.Fields()) == 0 {
 		for i, w := range all {
