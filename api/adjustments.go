@@ -105,9 +105,6 @@ func (r AdjustmentBody) read(p *domain.Problems, at string) academy.Adjustment {
 		Student: bodyID(p, at+"/student_id", r.StudentID), Assignment: bodyID(p, at+"/assignment_id", r.AssignmentID),
 		From: bodyDate(p, at+"/from", r.From), Until: bodyDate(p, at+"/until", r.Until), Text: r.Text, Reason: advice.Reason(r.Reason),
 	}
-	if r.StudentID == "" {
-		p.Add(at+"/student_id", "is missing; say whose plan is adjusted")
-	}
 	out.Adjustment = curriculum.Adjustment{
 		Kind: curriculum.AdjustmentKind(r.Kind), Skill: bodyID(p, at+"/skill_id", r.SkillID), PerWeek: r.SessionsPerWeek,
 		Radius: length(p, at+"/radius_m", r.RadiusM),
@@ -180,6 +177,9 @@ func (s *Server) createAdjustments(c echo.Context) error {
 	for i, body := range r.Items {
 		wanted[i] = body.read(&p, fmt.Sprintf("/items/%d", i))
 	}
+	var form domain.Problems
+	s.Adjust.Check(&form, wanted)
+	p.Beside(form.Fields())
 	if err := p.Err("adjustment_invalid", "Nothing was adjusted."); err != nil {
 		return err
 	}
@@ -187,30 +187,18 @@ func (s *Server) createAdjustments(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	out := AdjustmentResults{Results: make([]AdjustmentResult, len(given))}
-	for i, g := range given {
-		out.Results[i].StudentID = wanted[i].Student
-		if g.Err != nil {
-			if out.Results[i].Problem, err = s.itemProblem(c, g.Err); err != nil {
-				return err
-			}
-			continue
+	out, err := results(c, given, func(g academy.Given) error { return g.Err }, func(i int, g academy.Given, p *Problem) AdjustmentResult {
+		r := AdjustmentResult{StudentID: wanted[i].Student, Problem: p}
+		if p == nil {
+			made := encodeAdjustment(g.Adjustment)
+			r.Adjustment = &made
 		}
-		a := encodeAdjustment(g.Adjustment)
-		out.Results[i].Adjustment = &a
+		return r
+	})
+	if err != nil {
+		return err
 	}
-	return writeJSON(c, http.StatusOK, out)
-}
-
-// itemProblem is the problem of one of many that were asked for; a failure of the
-// service fails them all.
-func (s *Server) itemProblem(c echo.Context, err error) (*Problem, error) {
-	p := ProblemOf(err)
-	if p.Status >= 500 {
-		return nil, err
-	}
-	p.RequestID = requestID(c)
-	return &p, nil
+	return writeJSON(c, http.StatusOK, AdjustmentResults{Results: out})
 }
 
 // listAdjustments lists a student's adjustments.

@@ -56,7 +56,7 @@ type AssignmentsChangeResults struct {
 } // @name AssignmentsChangeResults
 
 func (r AssignmentsChange) read() (academy.ManyRequest, error) {
-	var p domain.Problems
+	var p, form domain.Problems
 	out := academy.ManyRequest{
 		Action: academy.ManyAction(r.Action), Students: bodyIDs(&p, "/student_ids", r.StudentIDs), Group: bodyID(&p, "/group_id", r.GroupID),
 		Programme: bodyID(&p, "/programme_id", r.ProgrammeID), Version: orElse(r.Version, 0), Start: bodyDate(&p, "/start_date", r.StartDate),
@@ -66,6 +66,10 @@ func (r AssignmentsChange) read() (academy.ManyRequest, error) {
 	if r.Adjustments != "" && r.Adjustments != "keep" && r.Adjustments != "end" {
 		p.Add("/adjustments", "is %q; give keep or end", r.Adjustments)
 	}
+	asked := out
+	asked.Version = max(1, out.Version) // the latest, where none is given
+	asked.Check(&form)
+	p.Beside(form.Fields())
 	return out, p.Err("assignment_invalid", "Nothing was changed.")
 }
 
@@ -98,19 +102,19 @@ func (s *Server) changeAssignments(c echo.Context) error {
 		}
 		r.Version = named.Version
 	}
-	results, err := s.Academy.Many(c.Request().Context(), actor(c), r)
+	changed, err := s.Academy.Many(c.Request().Context(), actor(c), r)
 	if err != nil {
 		return err
 	}
-	return writeJSON(c, http.StatusOK, AssignmentsChangeResults{Results: each(results, encodeChangeResult)})
+	out, err := results(c, changed, func(r academy.ManyResult) error { return r.Err }, encodeChangeResult)
+	if err != nil {
+		return err
+	}
+	return writeJSON(c, http.StatusOK, AssignmentsChangeResults{Results: out})
 }
 
-func encodeChangeResult(r academy.ManyResult) AssignmentsChangeResult {
-	out := AssignmentsChangeResult{StudentID: r.Student, Name: r.Name, Assignments: each(r.Assignments, func(a academy.Assignment) ChangedAssignment {
+func encodeChangeResult(_ int, r academy.ManyResult, p *Problem) AssignmentsChangeResult {
+	return AssignmentsChangeResult{StudentID: r.Student, Name: r.Name, Problem: p, Assignments: each(r.Assignments, func(a academy.Assignment) ChangedAssignment {
 		return ChangedAssignment{Assignment: encodeAssignment(a), MovedWeeks: encodeMovedWeeks(a)}
 	})}
-	if r.Err != nil {
-		out.Problem = problemPart(r.Err)
-	}
-	return out
 }

@@ -19,6 +19,7 @@ import (
 	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
 
+	"fringework/api/strict"
 	"fringework/domain"
 )
 
@@ -61,21 +62,32 @@ func decodeBytes(body []byte, v any) error {
 	if len(body) == 0 {
 		return malformed("body_missing", "Send a JSON body; this request has none.")
 	}
-	err := json.Unmarshal(body, v, json.RejectUnknownMembers(true))
-	if err == nil {
+	faults, _ := strict.Unmarshal(body, v)
+	if len(faults) == 0 {
 		return refuseNUL(body)
 	}
-	if semantic, ok := errors.AsType[*json.SemanticError](err); ok {
-		return malformed("body_invalid", "The request body does not have the expected form.", semanticField(semantic))
+	fields := make([]ProblemField, len(faults))
+	for i, fault := range faults {
+		semantic, ok := errors.AsType[*json.SemanticError](fault)
+		if !ok {
+			return notJSON(fault)
+		}
+		fields[i] = semanticField(semantic)
 	}
+	return malformed("body_invalid", "The request body does not have the expected form.", fields...)
+}
+
+// notJSON is a 400 about a body that is no JSON.
+func notJSON(err error) error {
+	var fields []ProblemField
 	if syntactic, ok := errors.AsType[*jsontext.SyntacticError](err); ok {
 		field := ProblemField{Pointer: nearest(syntactic.JSONPointer), Detail: fmt.Sprintf("is not JSON at byte %d; check quotes, commas and repeated names", syntactic.ByteOffset)}
 		if errors.Is(err, jsontext.ErrDuplicateName) {
 			field.Detail = "is given twice; give it once"
 		}
-		return malformed("body_malformed", "The request body is not valid JSON.", field)
+		fields = append(fields, field)
 	}
-	return malformed("body_malformed", "The request body is not valid JSON.")
+	return malformed("body_malformed", "The request body is not valid JSON.", fields...)
 }
 
 // refuseNUL refuses texts with a NUL character, which JSON can say and

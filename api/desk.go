@@ -126,23 +126,22 @@ func (s *Server) acknowledgeAll(c echo.Context) error {
 	if err := p.Err("acknowledgement_invalid", "No reason was acknowledged."); err != nil {
 		return err
 	}
-	results, err := s.Acknowledge.AcknowledgeAll(c.Request().Context(), actor(c), all)
+	seen, err := s.Acknowledge.AcknowledgeAll(c.Request().Context(), actor(c), all)
 	if err != nil {
 		return err
 	}
-	out := AcknowledgementResults{Results: make([]AcknowledgementResult, len(results))}
-	for i, r := range results {
-		out.Results[i].StudentID = r.Student
-		if r.Err != nil {
-			if out.Results[i].Problem, err = s.itemProblem(c, r.Err); err != nil {
-				return err
-			}
-			continue
+	out, err := results(c, seen, func(r academy.SeenResult) error { return r.Err }, func(_ int, r academy.SeenResult, p *Problem) AcknowledgementResult {
+		result := AcknowledgementResult{StudentID: r.Student, Problem: p}
+		if p == nil {
+			kept := encodeAcknowledgement(r.Acknowledgement)
+			result.Acknowledgement = &kept
 		}
-		kept := encodeAcknowledgement(r.Acknowledgement)
-		out.Results[i].Acknowledgement = &kept
+		return result
+	})
+	if err != nil {
+		return err
 	}
-	return writeJSON(c, http.StatusOK, out)
+	return writeJSON(c, http.StatusOK, AcknowledgementResults{Results: out})
 }
 
 // HistoryPoint is one session in a skill's history.

@@ -168,7 +168,7 @@ func renamed(err error, names map[string]string) error {
 //	@Produce		json
 //	@Param			invitation	body		InvitationRequest	true	"Whom to invite, and in which role"
 //	@Success		201			{object}	InvitationCreated
-//	@Failure		400,401,403,413,415,422,429,500	{object}	Problem
+//	@Failure		400,401,403,409,413,415,422,429,500	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/invitations [post]
 func (s *Server) createInvitation(c echo.Context) error {
@@ -176,16 +176,17 @@ func (s *Server) createInvitation(c echo.Context) error {
 	if err := decode(c, &r); err != nil {
 		return err
 	}
+	const refused = "The invitation was not created."
 	gives, err := s.gift(c, r.ProgrammeID, r.Version, r.StartDate)
 	if err != nil {
-		return err
+		return notInvited(err, refused)
 	}
 	i, code, err := s.Auth.Invite(c.Request().Context(), actor(c), auth.Invite{
 		Role: domain.Role(r.Role), Email: r.Email, Name: r.Name,
 		Coach: r.CoachID, Group: r.GroupID, Student: r.StudentID, Junior: r.Junior, Gives: gives,
 	})
 	if err != nil {
-		return renamed(err, invitationNames)
+		return notInvited(err, refused)
 	}
 	noStore(c)
 	return created(c, "/v1/invitations/"+string(i.ID), 0, s.invitationCreated(c, i, code))

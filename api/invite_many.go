@@ -1,8 +1,10 @@
 package api
 
 import (
-	"github.com/labstack/echo/v4"
+	"errors"
 	"net/http"
+
+	"github.com/labstack/echo/v4"
 
 	"fringework/auth"
 	"fringework/domain"
@@ -70,33 +72,39 @@ func (s *Server) createInvitations(c echo.Context) error {
 	}
 	gives, err := s.gift(c, r.ProgrammeID, r.Version, r.StartDate)
 	if err != nil {
-		return err
+		return notInvited(err, "Nobody was invited.")
 	}
 	people := each(r.Items, func(i Invitee) auth.Invitee { return auth.Invitee(i) })
 	common := auth.Invite{Coach: r.CoachID, Group: r.GroupID, Gives: gives}
 	all, err := s.Auth.InviteStudents(c.Request().Context(), actor(c), common, people)
 	if err != nil {
-		return renamed(err, invitationNames)
+		return notInvited(err, "Nobody was invited.")
 	}
-	out := InviteManyResults{Results: make([]InviteResult, len(all))}
-	for i, one := range all {
-		result := InviteResult{Name: r.Items[i].Name, Email: r.Items[i].Email}
-		if one.Err != nil {
-			result.Problem = problemPart(one.Err)
-		} else {
+	out, err := results(c, all, func(i auth.Invited) error { return i.Err }, func(i int, one auth.Invited, p *Problem) InviteResult {
+		result := InviteResult{Name: r.Items[i].Name, Email: r.Items[i].Email, Problem: p}
+		if p == nil {
 			made := s.invitationCreated(c, one.Invitation, one.Code)
 			result.Invitation = &made
 		}
-		out.Results[i] = result
+		return result
+	})
+	if err != nil {
+		return err
 	}
 	noStore(c)
-	return writeJSON(c, http.StatusOK, out)
+	return writeJSON(c, http.StatusOK, InviteManyResults{Results: out})
 }
 
-// problemPart is the problem of one of several things in an answer.
-func problemPart(err error) *Problem {
-	p := ProblemOf(err)
-	return &p
+// notInvited words a refusal of what an invitation is made of: one of the programme
+// that it gives is no assignment yet.
+func notInvited(err error, detail string) error {
+	var de *domain.Error
+	if !errors.As(err, &de) || de.Kind != domain.Invalid {
+		return err
+	}
+	out := *de
+	out.Code, out.Detail = "invitation_invalid", detail
+	return renamed(&out, invitationNames)
 }
 
 // gift reads what an invited student is given on joining.
@@ -109,7 +117,7 @@ func (s *Server) gift(c echo.Context, programme domain.ID, version *int, start s
 		if start != "" {
 			p.Add("/start_date", "is of no programme; give programme_id too, or leave it out")
 		}
-		return auth.Gift{}, p.Err("invitation", "The invitation was not created.")
+		return auth.Gift{}, p.Err("invitation_invalid", "The invitation was not created.")
 	}
 	r, err := AssignRequest{ProgrammeID: programme, Version: version, StartDate: start}.read()
 	if err != nil {

@@ -200,22 +200,21 @@ func (s *Server) sendMessages(c echo.Context) error {
 	}
 	var p domain.Problems
 	ids, group := bodyIDs(&p, "/student_ids", r.StudentIDs), bodyID(&p, "/group_id", r.GroupID)
+	academy.CheckMessage(&p, r.Text)
 	if err := p.Err("message_invalid", "The message was not sent."); err != nil {
 		return err
 	}
-	results, err := s.Messages.Send(c.Request().Context(), actor(c), ids, group, r.Text)
+	sent, err := s.Messages.Send(c.Request().Context(), actor(c), ids, group, r.Text)
 	if err != nil {
 		return err
 	}
-	return writeJSON(c, http.StatusOK, MessageManyResults{Results: each(results, func(r academy.SendResult) MessageResult {
-		out := MessageResult{StudentID: r.Student, Name: r.Name}
-		if r.Err != nil {
-			out.Problem = problemPart(r.Err)
-		} else {
-			out.MessageID = r.Message.ID
-		}
-		return out
-	})})
+	out, err := results(c, sent, func(r academy.SendResult) error { return r.Err }, func(_ int, r academy.SendResult, p *Problem) MessageResult {
+		return MessageResult{StudentID: r.Student, Name: r.Name, MessageID: r.Message.ID, Problem: p}
+	})
+	if err != nil {
+		return err
+	}
+	return writeJSON(c, http.StatusOK, MessageManyResults{Results: out})
 }
 
 // listUnread tells whose messages are new.

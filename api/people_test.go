@@ -327,7 +327,7 @@ func TestInvitationsAreRefused(t *testing.T) {
 		{c.owner.AccessToken, object{"role": "coach", "junior": true}, "/junior"},
 		{c.owner.AccessToken, object{"role": "coach", "name": strings.Repeat("x", 101)}, "/name"},
 	} {
-		at(t, h.do("POST", "/v1/invitations", x.body, as(x.token)).problem(422, "invitation"), x.pointer)
+		at(t, h.do("POST", "/v1/invitations", x.body, as(x.token)).problem(422, "invitation_invalid"), x.pointer)
 	}
 	h.do("POST", "/v1/invitations", object{"role": "student"}, as(c.student.AccessToken)).problem(403, "role_refused")
 }

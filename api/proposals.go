@@ -168,6 +168,9 @@ func (s *Server) refuseProposals(c echo.Context) error {
 			Student: bodyID(&p, at+"/student_id", item.StudentID), Skill: bodyID(&p, at+"/skill_id", item.SkillID), Kind: curriculum.AdjustmentKind(item.Kind),
 		}
 	}
+	var form domain.Problems
+	academy.CheckRefusals(&form, keys)
+	p.Beside(form.Fields())
 	if err := p.Err("refusal_invalid", "Nothing was refused."); err != nil {
 		return err
 	}

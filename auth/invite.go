@@ -51,7 +51,7 @@ func (s *Service) Invite(ctx context.Context, a domain.Actor, in Invite) (Invita
 	if err != nil {
 		return Invitation{}, "", err
 	}
-	return made[0].Invitation, made[0].Code, nil
+	return made[0].Invitation, made[0].Code, made[0].Err
 }
 
 // Invited is an invitation with the code that accepts it, shown this once, or
@@ -62,7 +62,8 @@ type Invited struct {
 	Err        error
 }
 
-// invite keeps invitations that were checked, all or none.
+// invite keeps invitations that were checked, all or none, but those of people who
+// belong to the academy already, which have an error.
 func (s *Service) invite(ctx context.Context, a domain.Actor, all []Invite) (made []Invited, err error) {
 	err = s.Store.Write(ctx, func(tx Tx) error {
 		made = nil
@@ -73,15 +74,46 @@ func (s *Service) invite(ctx context.Context, a domain.Actor, all []Invite) (mad
 					return err
 				}
 			}
-			one, err := s.keep(ctx, tx, a, in)
+			belongs, err := in.belongs(ctx, tx, a.Academy)
 			if err != nil {
 				return err
+			}
+			one := Invited{Err: errBelongs}
+			if !belongs {
+				if one, err = s.keep(ctx, tx, a, in); err != nil {
+					return err
+				}
 			}
 			made = append(made, one)
 		}
 		return nil
 	})
 	return made, err
+}
+
+// errBelongs says that an address is of somebody who need not be invited.
+var errBelongs = &domain.Error{Kind: domain.Conflict, Code: "already_member", Detail: "The invitation was not created.",
+	Fields: []domain.Field{{Pointer: "/email", Detail: "is of somebody who belongs to the academy already; they sign in with it, so leave them out or give another address"}}}
+
+// belongs says whether the address is a member's of the academy. Of others' members
+// it tells nothing. A guardian may be invited again, for another junior.
+func (in Invite) belongs(ctx context.Context, tx Tx, academy domain.ID) (bool, error) {
+	if in.Email == "" {
+		return false, nil
+	}
+	account, err := tx.AccountByEmail(ctx, in.Email)
+	if isNotFound(err) {
+		return false, nil
+	}
+	if err != nil {
+		return false, err
+	}
+	m, err := tx.MemberOfAccount(ctx, academy, account.ID)
+	if isNotFound(err) {
+		return false, nil
+	}
+	again := in.Role == domain.Guardian && m.Role == domain.Guardian
+	return m.Removed.IsZero() && !again, err
 }
 
 // keep stores one invitation, and tells the log.
@@ -135,7 +167,7 @@ func (in *Invite) check(a domain.Actor) error {
 		in.Coach = a.Member
 	}
 	in.checkShape(&p)
-	return p.Err("invitation", "The invitation was not created.")
+	return p.Err("invitation_invalid", "The invitation was not created.")
 }
 
 // checkShape notes fields that the role does not have or lacks.
@@ -200,7 +232,7 @@ func (in *Invite) checkMembers(ctx context.Context, tx MemberTx, a domain.Actor)
 			p.Add("/student", "is not a junior you work with; give a junior of this academy")
 		}
 	}
-	return p.Err("invitation", "The invitation was not created.")
+	return p.Err("invitation_invalid", "The invitation was not created.")
 }
 
 func (in *Invite) coachFits(ctx context.Context, tx MemberTx, a domain.Actor) (bool, error) {

@@ -3,6 +3,7 @@ package auth
 import (
 	"context"
 	"slices"
+	"strings"
 
 	"fringework/domain"
 )
@@ -29,10 +30,8 @@ func (s *Service) InviteStudents(ctx context.Context, a domain.Actor, common Inv
 		return nil, err
 	}
 	var p domain.Problems
-	if n := len(people); n == 0 || n > maxInvited {
-		p.Add("/items", "has %d people; give 1 to %d", n, maxInvited)
-	}
-	if err := p.Err("invitation", "Nobody was invited."); err != nil {
+	p.Entries("/items", "people", len(people), maxInvited)
+	if err := p.Err("invitation_invalid", "Nobody was invited."); err != nil {
 		return nil, err
 	}
 	common.Role = domain.Student
@@ -61,6 +60,11 @@ func (s *Service) InviteStudents(ctx context.Context, a domain.Actor, common Inv
 
 // checkInvitee holds one of several to the rules, beside those before it.
 func (in *Invite) checkInvitee(a domain.Actor, before []Invite) error {
+	if strings.ContainsAny(in.Name, "\t\r\n") {
+		var p domain.Problems
+		p.Add("/name", "has more than one line or cell; give each person an entry of their own")
+		return p.Err("invitation_invalid", "The invitation was not created.")
+	}
 	if err := in.check(a); err != nil {
 		return err
 	}
@@ -68,8 +72,11 @@ func (in *Invite) checkInvitee(a domain.Actor, before []Invite) error {
 	if in.Name == "" && in.Email == "" {
 		p.Add("/name", "is empty; give a name, an e-mail or both")
 	}
+	if strings.Contains(in.Name, ";") {
+		p.Add("/name", "has a semicolon, as between two names; give each person an entry of their own")
+	}
 	if in.Email != "" && slices.ContainsFunc(before, func(b Invite) bool { return b.Email == in.Email }) {
 		p.Add("/email", "is in the list twice; give it once")
 	}
-	return p.Err("invitation", "The invitation was not created.")
+	return p.Err("invitation_invalid", "The invitation was not created.")
 }

@@ -70,6 +70,30 @@ func TestInviteStudents(t *testing.T) {
 	}
 }
 
+// Who belongs to the academy already is told of, and who belongs to another is not;
+// several names are no name.
+func TestInviteStudentsRows(t *testing.T) {
+	s := newStaff(t)
+	s.who(s.signUp("zoe"))
+	people := append(invitees("Jo,JO@example.org", "Zoe,zoe@example.org", "Edda Falk; Finn Moe", "Edda\tFalk", "Edda\nFinn"), auth.Invitee{Email: "cat@example.org"})
+	all, err := s.InviteStudents(s.ctx, s.coach.Actor, auth.Invite{}, people)
+	s.ok(err)
+	for _, i := range []int{0, 5} {
+		s.refused(people[i].Email, all[i].Err, domain.Conflict, "already_member")
+		s.same("field", domain.FieldsOf(all[i].Err)[0].Pointer, "/email")
+	}
+	s.ok(all[1].Err)
+	for _, i := range []int{2, 3, 4} {
+		s.invalid(people[i].Name, all[i].Err, "/name")
+	}
+	_, _, err = s.Invite(s.ctx, s.coach.Actor, auth.Invite{Role: domain.Student, Email: "jo@example.org"})
+	s.refused("one by one", err, domain.Conflict, "already_member")
+	guardian := auth.Invite{Role: domain.Guardian, Student: s.junior.Member, Email: "gus@example.org"}
+	s.member(s.coach, guardian, "gus")
+	_, _, err = s.Invite(s.ctx, s.coach.Actor, guardian) // perhaps of another junior
+	s.ok(err)
+}
+
 // What is wrong with all of them leaves nobody invited.
 func TestInviteStudentsRefusals(t *testing.T) {
 	s := newStaff(t)

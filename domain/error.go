@@ -6,6 +6,8 @@ package domain
 import (
 	"errors"
 	"fmt"
+	"math"
+	"strconv"
 	"strings"
 )
 
@@ -124,7 +126,66 @@ type Problems struct{ fields []Field }
 
 // Add notes one problem at an RFC 6901 pointer.
 func (p *Problems) Add(pointer, format string, args ...any) {
+	for i, arg := range args {
+		if x, ok := arg.(float64); ok {
+			args[i] = number(x)
+		}
+	}
 	p.fields = append(p.fields, Field{Pointer: pointer, Detail: fmt.Sprintf(format, args...)})
+}
+
+// number is written as people write it: 1000000, not 1e+06.
+type number float64
+
+// Format implements fmt.Formatter.
+func (x number) Format(s fmt.State, verb rune) {
+	const huge = 1e15
+	if verb == 'v' && math.Abs(float64(x)) < huge {
+		fmt.Fprint(s, strconv.FormatFloat(float64(x), 'f', -1, 64))
+		return
+	}
+	fmt.Fprintf(s, fmt.FormatString(s, verb), float64(x))
+}
+
+// Beside notes further problems, except at what has one already, within it, or at
+// what it is a member of: what could not be read is not to be judged as well. Of two
+// that are new at one place, the first is noted.
+func (p *Problems) Beside(more []Field) {
+	told, around := map[string]bool{}, map[string]bool{}
+	for _, f := range p.fields {
+		told[f.Pointer] = true
+		around[parentOf(f.Pointer)] = true
+	}
+	within := func(pointer string) bool {
+		for pointer != "" && !told[pointer] {
+			pointer = parentOf(pointer)
+		}
+		return told[pointer]
+	}
+	added := map[string]bool{}
+	for _, f := range more {
+		if !within(f.Pointer) && !around[f.Pointer] && !added[f.Pointer] {
+			p.fields = append(p.fields, f)
+			added[f.Pointer] = true
+		}
+	}
+}
+
+// parentOf is the pointer to what holds the part that a pointer is to; the whole
+// holds itself.
+func parentOf(pointer string) string {
+	return pointer[:max(0, strings.LastIndexByte(pointer, '/'))]
+}
+
+// Entries notes a list without entries, or with more than it may have; what names
+// them in the plural ("students").
+func (p *Problems) Entries(pointer, what string, n, most int) {
+	switch {
+	case n == 0:
+		p.Add(pointer, "is missing or empty; give 1 to %d %s", most, what)
+	case n > most:
+		p.Add(pointer, "has %d %s; give at most %d", n, what, most)
+	}
 }
 
 // Fields gives what was noted so far.

@@ -60,6 +60,57 @@ func TestErrorText(t *testing.T) {
 	}
 }
 
+// TestProblemsNumbers writes numbers without an exponent where a person would.
+func TestProblemsNumbers(t *testing.T) {
+	for _, c := range []struct {
+		x    float64
+		want string
+	}{{1e6, "1000000"}, {-1e-7, "-0.0000001"}, {0.1, "0.1"}, {3, "3"}, {999999999999999, "999999999999999"}, {1e15, "1e+15"}, {-1e300, "-1e+300"}} {
+		var p domain.Problems
+		p.Add("", "%v", c.x)
+		if got := p.Fields()[0].Detail; got != c.want {
+			t.Errorf("%g is written %q, want %q", c.x, got, c.want)
+		}
+	}
+	var p domain.Problems
+	p.Add("", "%.2f and %[2]v of %[1]v", 1234567.891, 8)
+	if got, want := p.Fields()[0].Detail, "1234567.89 and 8 of 1234567.891"; got != want {
+		t.Errorf("%q, want %q", got, want)
+	}
+}
+
+// TestProblemsBeside tells of nothing at or within what is told of already.
+func TestProblemsBeside(t *testing.T) {
+	var p domain.Problems
+	p.Add("/a", "could not be read")
+	p.Add("/c/1/d", "could not be read")
+	p.Beside([]domain.Field{{"/a", "x"}, {"/a/0", "x"}, {"/a/0/b", "x"}, {"/ab", "first"}, {"/ab", "second"}, {"/ab/1", "third"}, {"", "x"}, {"/c/1", "x"}, {"/c/1/e", "fourth"}, {"/c", "fifth"}})
+	want := []domain.Field{{"/a", "could not be read"}, {"/c/1/d", "could not be read"}, {"/ab", "first"}, {"/ab/1", "third"}, {"/c/1/e", "fourth"}, {"/c", "fifth"}}
+	if !slices.Equal(p.Fields(), want) {
+		t.Errorf("got %v, want %v", p.Fields(), want)
+	}
+	var all domain.Problems
+	all.Add("", "could not be read")
+	if all.Beside(want); len(all.Fields()) != 1 {
+		t.Errorf("beside the whole: %v", all.Fields())
+	}
+	var none domain.Problems
+	if none.Beside(want); !slices.Equal(none.Fields(), want) {
+		t.Errorf("beside nothing: %v", none.Fields())
+	}
+}
+
+func TestProblemsEntries(t *testing.T) {
+	var p domain.Problems
+	for _, n := range []int{0, 1, 5, 6} {
+		p.Entries("/items", "people", n, 5)
+	}
+	want := []domain.Field{{"/items", "is missing or empty; give 1 to 5 people"}, {"/items", "has 6 people; give at most 5"}}
+	if !slices.Equal(p.Fields(), want) {
+		t.Errorf("got %v, want %v", p.Fields(), want)
+	}
+}
+
 func TestProblems(t *testing.T) {
 	var p domain.Problems
 	if err := p.Err("x", "y"); err != nil {

@@ -55,12 +55,12 @@ func testHandOver(t *testing.T, s *service) {
 
 	t.Run("wrong as a whole", func(t *testing.T) {
 		coach, one := coach.in(t), []object{{"name": "Edda"}}
-		wrongAt(t, coach.post("/v1/invitations/bulk", object{"items": []object{}}).problem(422, "invitation"), "/items", "1 to 200")
-		wrongAt(t, coach.post("/v1/invitations/bulk", object{"items": one, "coach_id": a.owner.id}).problem(422, "invitation"), "/coach_id", "not a coach")
-		wrongAt(t, coach.post("/v1/invitations/bulk", object{"items": one, "start_date": start}).problem(422, "invitation"), "/start_date", "of no programme")
-		wrongAt(t, coach.post("/v1/invitations/bulk", object{"items": one, "programme_id": programme}).problem(422, "assignment_invalid"), "/start_date", "is missing")
-		wrongAt(t, coach.post("/v1/invitations/bulk", object{"items": one, "programme_id": programme, "version": 2, "start_date": start}).problem(422, "assignment_invalid"), "/version", "no published version 2")
-		wrongAt(t, coach.post("/v1/invitations", object{"role": "guardian", "student_id": junior.id, "programme_id": programme, "start_date": start}).problem(422, "invitation"), "/programme_id", "only for students")
+		wrongAt(t, coach.post("/v1/invitations/bulk", object{"items": []object{}}).problem(422, "invitation_invalid"), "/items", "1 to 200")
+		wrongAt(t, coach.post("/v1/invitations/bulk", object{"items": one, "coach_id": a.owner.id}).problem(422, "invitation_invalid"), "/coach_id", "not a coach")
+		wrongAt(t, coach.post("/v1/invitations/bulk", object{"items": one, "start_date": start}).problem(422, "invitation_invalid"), "/start_date", "of no programme")
+		wrongAt(t, coach.post("/v1/invitations/bulk", object{"items": one, "programme_id": programme}).problem(422, "invitation_invalid"), "/start_date", "is missing")
+		wrongAt(t, coach.post("/v1/invitations/bulk", object{"items": one, "programme_id": programme, "version": 2, "start_date": start}).problem(422, "invitation_invalid"), "/version", "no published version 2")
+		wrongAt(t, coach.post("/v1/invitations", object{"role": "guardian", "student_id": junior.id, "programme_id": programme, "start_date": start}).problem(422, "invitation_invalid"), "/programme_id", "only for students")
 	})
 	t.Run("a newcomer to a group", func(t *testing.T) {
 		coach := coach.in(t)

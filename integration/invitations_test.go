@@ -68,10 +68,10 @@ func testInvitations(t *testing.T, s *service) {
 	})
 	t.Run("bound to a role", func(t *testing.T) {
 		owner, coach := owner.in(t), coach.in(t)
-		wrongAt(t, owner.post("/v1/invitations", object{"role": "owner"}).problem(422, "invitation"), "/role", "coach")
-		wrongAt(t, coach.post("/v1/invitations", object{"role": "coach"}).problem(422, "invitation"), "/role", "student")
-		wrongAt(t, owner.post("/v1/invitations", object{"role": "guardian"}).problem(422, "invitation"), "/student_id", "missing")
-		wrongAt(t, owner.post("/v1/invitations", object{"role": "coach", "junior": true}).problem(422, "invitation"), "/junior", "students")
+		wrongAt(t, owner.post("/v1/invitations", object{"role": "owner"}).problem(422, "invitation_invalid"), "/role", "coach")
+		wrongAt(t, coach.post("/v1/invitations", object{"role": "coach"}).problem(422, "invitation_invalid"), "/role", "student")
+		wrongAt(t, owner.post("/v1/invitations", object{"role": "guardian"}).problem(422, "invitation_invalid"), "/student_id", "missing")
+		wrongAt(t, owner.post("/v1/invitations", object{"role": "coach", "junior": true}).problem(422, "invitation_invalid"), "/junior", "students")
 		c := acceptance(owner.invite(object{"role": "student"}).Code, "Riser")
 		c["role"] = "owner"
 		wrongAt(t, anybody.in(t).post("/v1/invitations/accept", c).problem(400, "body_invalid"), "/role", "not a member")
@@ -172,7 +172,7 @@ func testJuniors(t *testing.T, s *service) {
 	}
 	coach.put(path+"/consent", object{"given": true}).problem(403, "role_refused")
 	guardian := coach.join("Gunnar", object{"role": "guardian", "student_id": junior.id})
-	coach.post("/v1/invitations", object{"role": "guardian", "student_id": coach.join("Adult", object{"role": "student"}).id}).problem(422, "invitation")
+	coach.post("/v1/invitations", object{"role": "guardian", "student_id": coach.join("Adult", object{"role": "student"}).id}).problem(422, "invitation_invalid")
 
 	var member api.Member
 	guardian.put(path+"/consent", object{"given": true}).want(200).into(&member)

@@ -37,12 +37,20 @@ type Calculation struct {
 func define[In any](name, about, example string, answer func(in In, p *domain.Problems) (any, error)) Calculation {
 	return Calculation{Name: name, About: about, Example: example, run: func(raw []byte) (any, error) {
 		var in In
-		if err := decode(raw, &in); err != nil {
+		var form domain.Problems
+		if err := decode(raw, &in, &form); err != nil {
 			return nil, err
 		}
+		// What does not have the form is told with what else is wrong.
 		var p domain.Problems
+		p.Beside(form.Fields())
 		out, err := answer(in, &p)
-		if refused := p.Err("calc_input", "The input of "+name+" is not valid."); refused != nil {
+		misshapen := len(form.Fields())
+		form.Beside(p.Fields()[misshapen:])
+		if misshapen > 0 {
+			return nil, refuseForm(&form)
+		}
+		if refused := form.Err("calc_input", "The input of "+name+" is not valid."); refused != nil {
 			return nil, refused
 		}
 		if err != nil {

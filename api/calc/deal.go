@@ -68,11 +68,10 @@ const maxPartWeight = 1000
 
 func answerDeal(in dealIn, p *domain.Problems) (any, error) {
 	balls, seed := need(p, "/balls", in.Balls), need(p, "/seed", in.Seed)
-	drill := in.drill(p)
-	if len(p.Fields()) > 0 {
-		return nil, nil
+	if in.Balls != nil {
+		curriculum.CheckBalls(p, "/balls", balls)
 	}
-	all := in.Weights.tasks(p, drill)
+	all := in.Weights.tasks(p, in.drill(p))
 	if len(p.Fields()) > 0 {
 		return nil, nil
 	}
@@ -84,30 +83,43 @@ func answerDeal(in dealIn, p *domain.Problems) (any, error) {
 }
 
 // drill reads the choices.
-func (in dealIn) drill(p *domain.Problems) curriculum.Drill {
-	d := curriculum.Drill{Lies: in.Lies, Clubs: in.Clubs}
-	if !most(p, "/distances_m", "distances", len(in.DistancesM), curriculum.MaxChoices) {
-		return d
+func (in dealIn) drill(p *domain.Problems) (d curriculum.Drill) {
+	if in.Lies == nil && in.DistancesM == nil && in.Clubs == nil {
+		p.Add("/lies", "is missing, and so are distances_m and clubs; give at least one of the three, so that there is a task to deal")
 	}
-	for i, m := range in.DistancesM {
-		distance := metres(p, at("/distances_m", i), m)
-		if m != nil && (distance < curriculum.MinDistance || distance > curriculum.MaxDistance) {
-			p.Add(at("/distances_m", i), "is %v m; give a distance from %v to %v", *m, curriculum.MinDistance, curriculum.MaxDistance)
-		}
-		d.Distances = append(d.Distances, distance)
-	}
-	if len(p.Fields()) == 0 {
-		onceEach(p, "/distances_m", d.Distances)
-	}
+	d.Distances = readDistances(p, "/distances_m", choices(p, "/distances_m", in.DistancesM))
+	d.Lies, d.Clubs = choices(p, "/lies", in.Lies), choices(p, "/clubs", in.Clubs)
 	onceEach(p, "/lies", d.Lies)
 	onceEach(p, "/clubs", d.Clubs)
 	return d
 }
 
-// onceEach refuses too many choices, and one that is empty or there twice.
+// choices refuses none or too many, and gives those that are looked at.
+func choices[T any](p *domain.Problems, pointer string, given []T) []T {
+	if given != nil && len(given) == 0 {
+		p.Add(pointer, "is empty; give at least one entry, or leave it out")
+	}
+	return most(p, pointer, "entries", given, curriculum.MaxChoices)
+}
+
+func readDistances(p *domain.Problems, pointer string, given []*float64) (all []domain.Length) {
+	before := len(p.Fields())
+	for i, m := range given {
+		distance := metres(p, at(pointer, i), m, curriculum.MinDistance)
+		if distance < curriculum.MinDistance || distance > curriculum.MaxDistance {
+			p.Add(at(pointer, i), "is %v m; give a distance from %v to %v", *m, curriculum.MinDistance, curriculum.MaxDistance)
+		}
+		all = append(all, distance)
+	}
+	if len(p.Fields()) == before {
+		onceEach(p, pointer, all)
+	}
+	return all
+}
+
+// onceEach refuses a choice that is empty or there twice.
 func onceEach[T comparable](p *domain.Problems, pointer string, choices []T) {
 	var empty T
-	most(p, pointer, "entries", len(choices), curriculum.MaxChoices)
 	for i, c := range choices {
 		switch {
 		case c == empty:
@@ -124,15 +136,11 @@ func (w weightsIn) tasks(p *domain.Problems, d curriculum.Drill) []curriculum.We
 	distances := partWeights(p, "/weights/distances_m", w.DistancesM, len(d.Distances))
 	clubs := partWeights(p, "/weights/clubs", w.Clubs, len(d.Clubs))
 	all := curriculum.Evenly(d)
-	if len(p.Fields()) > 0 {
-		return nil
-	}
 	for i := range all { // in the order of curriculum.Tasks: clubs change first
 		all[i].Weight = lies[i/(len(distances)*len(clubs))] * distances[i/len(clubs)%len(distances)] * clubs[i%len(clubs)]
 	}
 	own := map[curriculum.Task]bool{}
-	most(p, "/weights/tasks", "tasks", len(w.Tasks), len(all))
-	for i, t := range w.Tasks {
+	for i, t := range most(p, "/weights/tasks", "tasks", w.Tasks, len(all)) {
 		here := at("/weights/tasks", i)
 		task := curriculum.Task{Lie: t.Lie, Club: t.Club}
 		if t.DistanceM != nil {
@@ -140,13 +148,14 @@ func (w weightsIn) tasks(p *domain.Problems, d curriculum.Drill) []curriculum.We
 		}
 		weight := need(p, here+"/weight", t.Weight)
 		k := slices.IndexFunc(all, func(x curriculum.Weighted) bool { return x.Task == task })
+		if weight < 0 || weight > curriculum.MaxWeight {
+			p.Add(here+"/weight", "is %d; give a whole number from 0 to %d", weight, curriculum.MaxWeight)
+		}
 		switch {
 		case k < 0:
 			p.Add(here, "is not one of the tasks; name a lie, a distance and a club that are there, and only what is not open")
 		case own[task]:
 			p.Add(here, "%v is there twice; remove one", task)
-		case weight < 0 || weight > curriculum.MaxWeight:
-			p.Add(here+"/weight", "is %d; give a whole number from 0 to %d", weight, curriculum.MaxWeight)
 		default:
 			all[k].Weight = weight
 		}
@@ -155,20 +164,22 @@ func (w weightsIn) tasks(p *domain.Problems, d curriculum.Drill) []curriculum.We
 	return all
 }
 
-// partWeights reads the weights of n parts; 1 each when they are left out.
+// partWeights reads the weights of n parts; 1 each when they are left out, or are
+// not as many.
 func partWeights(p *domain.Problems, pointer string, given []int, n int) []int {
-	if given == nil {
-		given = slices.Repeat([]int{1}, max(1, n))
-	}
-	if len(given) != max(1, n) {
-		p.Add(pointer, "has %d weights; give %d, one for each entry, or leave them out", len(given), max(1, n))
-	}
+	n = max(1, n)
 	for i, w := range given {
 		if w < 0 || w > maxPartWeight {
 			p.Add(at(pointer, i), "is %d; give a whole number from 0 to %d", w, maxPartWeight)
 		}
 	}
-	return given
+	if len(given) == n {
+		return given
+	}
+	if given != nil {
+		p.Add(pointer, "needs one weight for each entry, so %d of them, and has %d; give each, or leave them out", n, len(given))
+	}
+	return slices.Repeat([]int{1}, n)
 }
 
 // relayDeal notes a refusal by the domain, whose tasks are made of several members

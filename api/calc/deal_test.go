@@ -57,20 +57,21 @@ func TestDealWeighsParts(t *testing.T) {
 		}
 	}
 	var one DealOut
-	if ask(t, "deal", `{"balls":2,"seed":0}`, &one); len(one.Tasks) != 2 || one.Counts[0].Dealt != 2 {
-		t.Errorf("nothing named: %+v, want the open task twice", one)
-	}
-	if ask(t, "deal", `{"balls":0,"seed":0}`, &one); len(one.Tasks) != 0 {
-		t.Errorf("no balls: %+v", one)
+	if ask(t, "deal", `{"clubs":["x"],"balls":1,"seed":0}`, &one); len(one.Tasks) != 1 || one.Counts[0].Dealt != 1 {
+		t.Errorf("one ball of one task: %+v", one)
 	}
 }
 
 func TestDealRefusals(t *testing.T) {
 	checkRefusals(t, []refusal{
-		{"deal", `{}`, "/balls /seed"},
-		{"deal", `{"balls":-1,"seed":1}`, "/balls"},
-		{"deal", `{"balls":2001,"seed":1}`, "/balls"},
-		{"deal", `{"balls":5,"seed":1.5}`, "/seed"},
+		{"deal", `{}`, "/balls /seed /lies"},
+		{"deal", `{"lies":["a"],"balls":0,"seed":1}`, "/balls"},
+		{"deal", `{"lies":["a"],"balls":2001,"seed":1}`, "/balls"},
+		{"deal", `{"lies":["a"],"balls":5,"seed":1.5}`, "/seed"},
+		{"deal", `{"lies":[],"clubs":[],"distances_m":[],"balls":5,"seed":1}`, "/distances_m /lies /clubs"},
+		{"deal", `{"lies":null,"balls":5,"seed":1}`, "/lies"},
+		{"deal", `{"lies":["a","a"],"clubs":"b","balls":"x","weights":{"lies":[1,-1,1],"tasks":[{"lie":"q"}]},"colour":1}`,
+			"/clubs /balls /colour /seed /lies/1 /weights/lies/1 /weights/lies /weights/tasks/0/weight /weights/tasks/0"},
 		{"deal", `{"lies":["a","a",""],"clubs":["",""],"distances_m":[3,0,3,null,1000],"balls":5,"seed":1}`, "/distances_m/1 /distances_m/3 /distances_m/4 /lies/1 /lies/2 /clubs/0 /clubs/1"},
 		{"deal", `{"distances_m":[3,4,3],"balls":5,"seed":1}`, "/distances_m/2"},
 		{"deal", `{"distances_m":[` + strings.Repeat("5,", 24) + `5],"balls":5,"seed":1}`, "/distances_m"},

@@ -10,37 +10,45 @@ import (
 	json "github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
 
+	"fringework/api/strict"
 	"fringework/domain"
 )
 
 // MaxInput bounds the bytes of an input.
 const MaxInput = 1 << 20
 
-// decode reads one JSON value into v and tells what is wrong with its form at
-// its pointer.
-func decode(raw []byte, v any) error {
+// decode reads one JSON value into v, and notes in p what is wrong with its form, at
+// its pointer; what does not fit is left out. The error is of a value that could not
+// be read at all.
+func decode(raw []byte, v any, p *domain.Problems) error {
 	if len(raw) > MaxInput {
 		return malformed("", "is larger than %d bytes; leave out the oldest data", MaxInput)
 	}
-	err := json.Unmarshal(raw, v, json.RejectUnknownMembers(true))
-	if err == nil {
-		return nil
-	}
-	if semantic, ok := errors.AsType[*json.SemanticError](err); ok {
-		return malformed(string(semantic.JSONPointer), "%s", semanticDetail(semantic))
-	}
-	if syntactic, ok := errors.AsType[*jsontext.SyntacticError](err); ok {
-		if errors.Is(err, jsontext.ErrDuplicateName) {
+	faults, read := strict.Unmarshal(raw, v)
+	for _, fault := range faults {
+		if semantic, ok := errors.AsType[*json.SemanticError](fault); ok {
+			p.Add(string(semantic.JSONPointer), "%s", semanticDetail(semantic))
+		} else if syntactic, ok := errors.AsType[*jsontext.SyntacticError](fault); !ok {
+			return malformed("", "is not one JSON value; check that it is complete")
+		} else if errors.Is(fault, jsontext.ErrDuplicateName) {
 			return malformed(string(syntactic.JSONPointer), "is given twice; give it once")
+		} else {
+			return malformed(string(syntactic.JSONPointer), "is not JSON at byte %d; check quotes, commas and what follows the value", syntactic.ByteOffset)
 		}
-		return malformed(string(syntactic.JSONPointer), "is not JSON at byte %d; check quotes, commas and what follows the value", syntactic.ByteOffset)
 	}
-	return malformed("", "is not one JSON value; check that it is complete")
+	if !read {
+		return refuseForm(p)
+	}
+	return nil
 }
 
 func malformed(pointer, format string, args ...any) error {
 	var p domain.Problems
 	p.Add(pointer, format, args...)
+	return refuseForm(&p)
+}
+
+func refuseForm(p *domain.Problems) error {
 	return p.Err("calc_form", "The input does not have the expected form; see the example of the calculation.")
 }
 
@@ -57,50 +65,68 @@ func semanticDetail(e *json.SemanticError) string {
 		t = t.Elem()
 	}
 	switch t.Kind() {
-	case reflect.Slice, reflect.Array:
-		return "must be an array"
 	case reflect.Int, reflect.Int64:
 		return "must be a whole number, written without a point or an exponent"
 	case reflect.Float64:
 		return "must be a number in range"
-	case reflect.Bool:
-		return "must be true or false"
-	case reflect.String:
-		return "must be a string"
 	default:
-		return "must be an object"
+		return "must be " + wanted(t)
 	}
 }
 
-// need reads a member that must be there.
-func need[T any](p *domain.Problems, pointer string, v *T) (value T) {
-	if v == nil {
-		p.Add(pointer, "is missing; give it")
-		return value
+// need reads a member that must be there. The rest is to be checked without it as
+// well, so something that fits stands in for one that is not: 0, or what is given.
+func need[T any](p *domain.Problems, pointer string, v *T, standIn ...T) (value T) {
+	if v != nil {
+		return *v
 	}
-	return *v
+	p.Add(pointer, "is missing; give %s", wanted(reflect.TypeFor[T]()))
+	if len(standIn) > 0 {
+		return standIn[0]
+	}
+	return value
+}
+
+// wanted words a Go type for somebody who sends JSON.
+func wanted(t reflect.Type) string {
+	switch t.Kind() {
+	case reflect.Slice, reflect.Array:
+		return "an array"
+	case reflect.Int, reflect.Int64:
+		return "a whole number"
+	case reflect.Float64:
+		return "a number"
+	case reflect.Bool:
+		return "true or false"
+	case reflect.String:
+		return "a string"
+	default:
+		return "an object"
+	}
 }
 
 // metres reads a length that must be there.
-func metres(p *domain.Problems, pointer string, v *float64) domain.Length {
+func metres(p *domain.Problems, pointer string, v *float64, standIn ...domain.Length) domain.Length {
 	if v == nil {
-		p.Add(pointer, "is missing; give it")
-		return 0
-	}
-	l, ok := domain.Metres(*v)
-	if !ok {
+		p.Add(pointer, "is missing; give a length in metres")
+	} else if l, ok := domain.Metres(*v); ok {
+		return l
+	} else {
 		p.Add(pointer, "is %[2]v m; give a length of at most %[1]v m", domain.MaxLength.Metres(), *v)
 	}
-	return l
+	if len(standIn) > 0 {
+		return standIn[0]
+	}
+	return 0
 }
 
-// most refuses more than a number of entries; it reports whether they are few
-// enough to be looked at.
-func most(p *domain.Problems, pointer, what string, n, limit int) bool {
-	if n > limit {
+// most refuses more than a number of entries, which then are not looked at.
+func most[T any](p *domain.Problems, pointer, what string, given []T, limit int) []T {
+	if n := len(given); n > limit {
 		p.Add(pointer, "has %d %s; give at most %d", n, what, limit)
+		return nil
 	}
-	return n <= limit
+	return given
 }
 
 // at joins a pointer and an index.

@@ -67,19 +67,14 @@ type LevelOut struct {
 
 func answerDifficulty(in difficultyIn, p *domain.Problems) (any, error) {
 	given := need(p, "/results", in.Results)
-	if !most(p, "/results", "results", len(given), maxDrillResults) {
-		return nil, nil
-	}
+	given = most(p, "/results", "results", given, maxDrillResults)
 	results := make([]estimate.DrillResult, len(given))
 	for i, r := range given {
 		at := at("/results", i)
 		results[i] = estimate.DrillResult{
 			Student: need(p, at+"/student", r.Student), Drill: need(p, at+"/drill", r.Drill),
-			Balls: need(p, at+"/balls", r.Balls), Inside: need(p, at+"/inside", r.Inside),
+			Balls: need(p, at+"/balls", r.Balls, estimate.MaxDrillBalls), Inside: need(p, at+"/inside", r.Inside),
 		}
-	}
-	if len(p.Fields()) > 0 {
-		return nil, nil
 	}
 	if estimate.CheckDrillResults(p, "/results", results); len(p.Fields()) > 0 {
 		return nil, nil

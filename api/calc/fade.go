@@ -76,27 +76,23 @@ type FadeAfterOut struct {
 
 func answerFade(in fadeIn, p *domain.Problems) (any, error) {
 	given := need(p, "/courses", in.Courses)
-	if !most(p, "/courses", "courses", len(given), estimate.MaxFadeCourses) {
-		return nil, nil
-	}
+	given = most(p, "/courses", "courses", given, estimate.MaxFadeCourses)
 	total := 0
 	courses := make([]estimate.FadeCourse, len(given))
 	for i, c := range given {
 		at := at("/courses", i)
 		courses[i].Student = need(p, at+"/student", c.Student)
 		sessions := need(p, at+"/sessions", c.Sessions)
-		if total += len(sessions); !most(p, "/courses", "sessions in all", total, maxFadeSessions) {
+		if total += len(sessions); total > maxFadeSessions {
+			p.Add("/courses", "have more than %d sessions in all; leave the oldest out", maxFadeSessions)
 			return nil, nil
 		}
 		for j, s := range sessions {
 			at := fmt.Sprintf("%s/sessions/%d", at, j)
 			courses[i].Sessions = append(courses[i].Sessions, estimate.FadeSession{
-				Day: need(p, at+"/day", s.Day), Balls: need(p, at+"/balls", s.Balls), Inside: need(p, at+"/inside", s.Inside),
+				Day: need(p, at+"/day", s.Day), Balls: need(p, at+"/balls", s.Balls, estimate.MaxBalls), Inside: need(p, at+"/inside", s.Inside),
 			})
 		}
-	}
-	if len(p.Fields()) > 0 {
-		return nil, nil
 	}
 	if estimate.CheckFadeCourses(p, "/courses", courses); len(p.Fields()) > 0 {
 		return nil, nil

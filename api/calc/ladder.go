@@ -56,21 +56,19 @@ type RatePreviewOut struct {
 
 func answerLadder(in ladderIn, p *domain.Problems) (any, error) {
 	tiersIn, balls := need(p, "/tiers", in.Tiers), need(p, "/balls", in.Balls)
-	if !most(p, "/tiers", "tiers", len(tiersIn), streak.MaxTiers) {
-		return nil, nil
-	}
 	l := streak.Ladder{}
-	for i, t := range tiersIn {
+	before := len(p.Fields())
+	for i, t := range most(p, "/tiers", "tiers", tiersIn, streak.MaxTiers) {
 		l.Tiers = append(l.Tiers, t.read(p, at("/tiers", i)))
+	}
+	if len(p.Fields()) == before { // each on its own is well
+		l.Check(p, "/tiers")
 	}
 	share := in.share(p)
 	if in.Balls != nil && (balls < 1 || balls > 5000) {
 		p.Add("/balls", "is %d; give 1 to 5000 balls a session", balls)
 	}
 	if len(p.Fields()) > 0 {
-		return nil, nil
-	}
-	if l.Check(p, "/tiers"); len(p.Fields()) > 0 {
 		return nil, nil
 	}
 	var out LadderOut

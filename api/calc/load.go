@@ -46,9 +46,6 @@ func answerLoad(in loadIn, p *domain.Problems) (any, error) {
 	for i, w := range given {
 		weeks[i] = advice.LoadWeek{Balls: need(p, at("/weeks", i)+"/balls", w.Balls), Minutes: need(p, at("/weeks", i)+"/minutes", w.Minutes)}
 	}
-	if len(p.Fields()) > 0 {
-		return nil, nil
-	}
 	if advice.CheckLoad(p, "/weeks", weeks); len(p.Fields()) > 0 {
 		return nil, nil
 	}

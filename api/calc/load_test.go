@@ -26,8 +26,10 @@ func TestLoadRefusals(t *testing.T) {
 	checkRefusals(t, []refusal{
 		{"load", `{}`, "/weeks"},
 		{"load", `{"weeks":[]}`, "/weeks"},
-		{"load", `{"weeks":[{},{"balls":1}]}`, "/weeks/0/balls /weeks/0/minutes /weeks/1/minutes"},
+		{"load", `{"weeks":[{},{"balls":1}]}`, "/weeks/0/balls /weeks/0/minutes /weeks/1/minutes /weeks"},
+		{"load", `{"weeks":[{"balls":-1},{"minutes":1e6},{"balls":"x","minutes":1,"rest":0},{"balls":1,"minutes":1},{"balls":1,"minutes":1}],"junior":7}`,
+			"/weeks/2/balls /junior /weeks/2/rest /weeks/0/minutes /weeks/1/balls /weeks/0/balls /weeks/1/minutes"},
 		{"load", `{"weeks":[{"balls":-1,"minutes":0},{"balls":0,"minutes":0},{"balls":0,"minutes":0},{"balls":0,"minutes":0},{"balls":0,"minutes":99999}]}`, "/weeks/0/balls /weeks/4/minutes"},
-		{"load", `{"weeks":[],"junior":1}`, "/junior"},
+		{"load", `{"weeks":[],"junior":1}`, "/junior /weeks"},
 	})
 }

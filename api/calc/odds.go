@@ -58,14 +58,11 @@ func answerOdds(in oddsIn, p *domain.Problems) (any, error) {
 		from = *in.From
 	}
 	q := streak.Question{
-		Run: need(p, "/run", in.Run), Holed: need(p, "/holed", in.Holed), Balls: need(p, "/balls", in.Balls),
-		From: streak.Run{Length: need(p, "/from/run", from.Run), Holed: need(p, "/from/holed", from.Holed)},
+		Run: need(p, "/run", in.Run, streak.MaxRun), Holed: need(p, "/holed", in.Holed), Balls: need(p, "/balls", in.Balls),
+		From: streak.Run{Length: need(p, "/from/run", from.Run, streak.MaxBalls), Holed: need(p, "/from/holed", from.Holed)},
 	}
 	if in.Rates != nil {
 		q.Rates = streak.Rates{In: need(p, "/rates/in", rates.In), Holed: need(p, "/rates/holed", rates.Holed)}
-	}
-	if len(p.Fields()) > 0 {
-		return nil, nil
 	}
 	if q.Check(p, ""); len(p.Fields()) > 0 {
 		return nil, nil

@@ -36,10 +36,8 @@ type PressureOut struct {
 }
 
 func answerPressure(in pressureIn, p *domain.Problems) (any, error) {
-	texts, lateFrom := need(p, "/sessions", in.Sessions), need(p, "/late_from", in.LateFrom)
-	if !most(p, "/sessions", "sessions", len(texts), maxPressureSessions) {
-		return nil, nil
-	}
+	texts, lateFrom := need(p, "/sessions", in.Sessions), need(p, "/late_from", in.LateFrom, 1)
+	texts = most(p, "/sessions", "sessions", texts, maxPressureSessions)
 	sessions := make([][]bool, len(texts))
 	for i, session := range texts {
 		text := need(p, at("/sessions", i), session)
@@ -50,9 +48,6 @@ func answerPressure(in pressureIn, p *domain.Problems) (any, error) {
 				break
 			}
 		}
-	}
-	if len(p.Fields()) > 0 {
-		return nil, nil
 	}
 	got, err := estimate.PressureOf(sessions, lateFrom)
 	return PressureOut{

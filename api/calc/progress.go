@@ -123,15 +123,9 @@ type StatusOut struct {
 
 func answerProgress(in progressIn, p *domain.Problems) (any, error) {
 	e, asOf := in.read(p)
-	if len(p.Fields()) > 0 {
-		return nil, nil
-	}
 	estimate.CheckDay(p, "/as_of_day", asOf)
 	if e.Check(p, ""); in.Prior != nil && e.Prior == (estimate.Prior{}) {
 		e.Prior.Check(p, "/prior") // zeros given, not left out
-	}
-	if len(p.Fields()) > 0 {
-		return nil, nil
 	}
 	s := in.state(e, p)
 	taught, form := in.Learned.read(p)
@@ -157,7 +151,7 @@ func (in progressIn) read(p *domain.Problems) (e estimate.Evidence, asOf float64
 		Sessions: readSessions(in.Sessions, p), Prior: in.Prior.read(p), SessionsPerWeek: in.SessionsPerWeek,
 	}
 	if in.Tier != nil {
-		e.Tier = &streak.Tier{Run: need(p, "/tier/run", in.Tier.Run), Holed: need(p, "/tier/holed", in.Tier.Holed)}
+		e.Tier = &streak.Tier{Run: need(p, "/tier/run", in.Tier.Run, streak.MaxRun), Holed: need(p, "/tier/holed", in.Tier.Holed)}
 		if in.Tier.RadiusM != nil {
 			e.Tier.Radius = circleRadius(p, "/tier/radius_m", in.Tier.RadiusM)
 			e.Radius = e.Tier.Radius
@@ -189,10 +183,7 @@ func (in progressIn) read(p *domain.Problems) (e estimate.Evidence, asOf float64
 
 // state is what is known of the student besides the evidence.
 func (in progressIn) state(e estimate.Evidence, p *domain.Problems) (s progress.State) {
-	if !most(p, "/passed", "tiers", len(in.Passed), streak.MaxTiers) {
-		return s
-	}
-	for i, t := range in.Passed {
+	for i, t := range most(p, "/passed", "tiers", in.Passed, streak.MaxTiers) {
 		tier := t.read(p, at("/passed", i))
 		s.Ladder.Tiers = append(s.Ladder.Tiers, tier)
 		s.Tiers = append(s.Tiers, progress.TierRecord{Tier: tier, First: &progress.Hit{}})

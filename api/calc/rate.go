@@ -36,10 +36,8 @@ func (l *learnedIn) read(p *domain.Problems) (prior estimate.Prior, form estimat
 		return prior, form
 	}
 	if l.Prior != nil {
-		prior = estimate.Prior{A: need(p, "/learned/prior/a", l.Prior.A), B: need(p, "/learned/prior/b", l.Prior.B)}
-		if l.Prior.A != nil && l.Prior.B != nil {
-			prior.Check(p, "/learned/prior")
-		}
+		prior = estimate.Prior{A: need(p, "/learned/prior/a", l.Prior.A, 1), B: need(p, "/learned/prior/b", l.Prior.B, 1)}
+		prior.Check(p, "/learned/prior")
 	}
 	if l.Form == nil {
 		return prior, form
@@ -48,15 +46,15 @@ func (l *learnedIn) read(p *domain.Problems) (prior estimate.Prior, form estimat
 		p.Add("/learned/form", "has %d entries; give the %d probabilities of the kinds of form, or leave it out", len(l.Form), len(form))
 		return prior, form
 	}
-	sum := 0.0
+	sum, before := 0.0, len(p.Fields())
 	for i, x := range l.Form {
 		if !(x >= 0 && x <= 1) {
 			p.Add(at("/learned/form", i), "is %v; give a probability from 0 to 1", x)
 		}
 		sum += x
 	}
-	if math.Abs(sum-1) > 1e-6 {
-		p.Add("/learned/form", "the probabilities sum to %v, not to 1", sum)
+	if len(p.Fields()) == before && math.Abs(sum-1) > 1e-6 {
+		p.Add("/learned/form", "sums to %v; give probabilities that sum to 1", sum)
 	}
 	copy(form[:], l.Form)
 	return prior, form
@@ -123,9 +121,6 @@ type RateNowOut struct {
 func answerRate(in rateIn, p *domain.Problems) (any, error) {
 	sessions := readSessions(in.Sessions, p)
 	prior := in.Prior.read(p)
-	if len(p.Fields()) > 0 {
-		return nil, nil
-	}
 	e := estimate.Evidence{Sessions: sessions, Prior: prior}
 	if in.RadiusM != nil {
 		e.Radius = circleRadius(p, "/radius_m", in.RadiusM)
@@ -158,21 +153,23 @@ func circleRadius(p *domain.Problems, at string, given *float64) domain.Length {
 
 func readSessions(in *[]sessionIn, p *domain.Problems) []estimate.Observation {
 	given := need(p, "/sessions", in)
-	if !most(p, "/sessions", "sessions", len(given), estimate.MaxSessions) {
-		return nil
-	}
+	given = most(p, "/sessions", "sessions", given, estimate.MaxSessions)
 	sessions := make([]estimate.Observation, len(given))
 	for i, s := range given {
 		at := at("/sessions", i)
-		sessions[i] = estimate.Observation{Day: need(p, at+"/day", s.Day), Holed: s.Holed, Milestone: s.Milestone}
+		day := 0.0 // stands in for one that is missing: the day of the session before
+		if i > 0 {
+			day = sessions[i-1].Day
+		}
+		sessions[i] = estimate.Observation{Day: need(p, at+"/day", s.Day, day), Holed: s.Holed, Milestone: s.Milestone}
 		if s.Balls != nil || s.Inside != nil || len(s.Elsewhere) == 0 {
-			sessions[i].Balls, sessions[i].Inside = need(p, at+"/balls", s.Balls), need(p, at+"/inside", s.Inside)
+			sessions[i].Balls, sessions[i].Inside = need(p, at+"/balls", s.Balls, estimate.MaxBalls), need(p, at+"/inside", s.Inside, s.Holed)
 		}
 		for j, c := range s.Elsewhere {
 			at := at + "/elsewhere/" + strconv.Itoa(j)
 			sessions[i].Elsewhere = append(sessions[i].Elsewhere, estimate.Circle{
 				Radius: circleRadius(p, at+"/radius_m", c.RadiusM),
-				Balls:  need(p, at+"/balls", c.Balls), Inside: need(p, at+"/inside", c.Inside), Holed: c.Holed,
+				Balls:  need(p, at+"/balls", c.Balls, estimate.MaxBalls), Inside: need(p, at+"/inside", c.Inside, c.Holed), Holed: c.Holed,
 			})
 		}
 	}
@@ -183,7 +180,7 @@ func (b *priorIn) read(p *domain.Problems) estimate.Prior {
 	if b == nil {
 		return estimate.Prior{}
 	}
-	return estimate.Prior{A: need(p, "/prior/a", b.A), B: need(p, "/prior/b", b.B)}
+	return estimate.Prior{A: need(p, "/prior/a", b.A, 1), B: need(p, "/prior/b", b.B, 1)}
 }
 
 func rateOut(r estimate.Rate) RateOut {

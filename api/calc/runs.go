@@ -72,9 +72,7 @@ type NearOut struct {
 
 func answerRuns(in runsIn, p *domain.Problems) (any, error) {
 	ballsIn, tiersIn := need(p, "/balls", in.Balls), need(p, "/tiers", in.Tiers)
-	if !most(p, "/balls", "balls", len(ballsIn), maxRunBalls) || !most(p, "/tiers", "tiers", len(tiersIn), maxRunTiers) {
-		return nil, nil
-	}
+	ballsIn, tiersIn = most(p, "/balls", "balls", ballsIn, maxRunBalls), most(p, "/tiers", "tiers", tiersIn, maxRunTiers)
 	balls := make([]streak.Ball, len(ballsIn))
 	for i, b := range ballsIn {
 		balls[i] = b.read(p, at("/balls", i))
@@ -100,37 +98,34 @@ func (b ballIn) read(p *domain.Problems, at string) (ball streak.Ball) {
 		ball.Outcome = streak.Out
 	case "in":
 		ball.Outcome = streak.In
-	case "holed":
-		ball.Outcome = streak.Holed
 	default:
-		if b.Outcome != nil {
+		if ball.Outcome = streak.Holed; b.Outcome != nil && outcome != "holed" {
 			p.Add(at+"/outcome", `is %q; use "out", "in" or "holed"`, outcome)
 		}
 	}
 	if b.RadiusM != nil || ball.Outcome != streak.Holed {
-		ball.Radius = metres(p, at+"/radius_m", b.RadiusM)
+		ball.Radius = metres(p, at+"/radius_m", b.RadiusM, streak.MaxRadius)
 	}
 	if b.LeaveM != nil {
-		ball.Leave, ball.Measured = metres(p, at+"/leave_m", b.LeaveM), true
+		// It is held against outcome and radius where both are known.
+		known := len(p.Fields()) == before
+		if leave := metres(p, at+"/leave_m", b.LeaveM); known {
+			ball.Leave, ball.Measured = leave, true
+		}
 	}
-	if len(p.Fields()) == before {
-		ball.Check(p, at)
-	}
+	ball.Check(p, at)
 	return ball
 }
 
 func (t tierIn) read(p *domain.Problems, at string) streak.Tier {
-	before := len(p.Fields())
 	tier := streak.Tier{
-		Run:    need(p, at+"/run", t.Run),
-		Radius: metres(p, at+"/radius_m", t.RadiusM),
+		Run:    need(p, at+"/run", t.Run, streak.MaxRun),
+		Radius: metres(p, at+"/radius_m", t.RadiusM, streak.MaxRadius),
 	}
 	if t.Holed != nil {
 		tier.Holed = *t.Holed
 	}
-	if len(p.Fields()) == before {
-		tier.Check(p, at)
-	}
+	tier.Check(p, at)
 	return tier
 }
 

@@ -25,16 +25,11 @@ type SplitOut struct {
 }
 
 func answerSplit(in splitIn, p *domain.Problems) (any, error) {
-	minutes, sharesIn := need(p, "/minutes", in.Minutes), need(p, "/shares", in.Shares)
-	if !most(p, "/shares", "shares", len(sharesIn), maxShares) {
-		return nil, nil
-	}
+	minutes, sharesIn := need(p, "/minutes", in.Minutes, 1), need(p, "/shares", in.Shares)
+	sharesIn = most(p, "/shares", "shares", sharesIn, maxShares)
 	shares := make([]int, len(sharesIn))
 	for i, share := range sharesIn {
-		shares[i] = need(p, at("/shares", i), share)
-	}
-	if len(p.Fields()) > 0 {
-		return nil, nil
+		shares[i] = need(p, at("/shares", i), share, 1)
 	}
 	given, err := curriculum.Split(minutes, shares)
 	return SplitOut{Minutes: given}, relay(p, err)

@@ -61,11 +61,12 @@ func roundRadii() []float64 { return []float64{0.5, 1, 1.5, 2, 3, 4} }
 
 func answerSpread(in spreadIn, p *domain.Problems) (any, error) {
 	ballsIn := need(p, "/balls", in.Balls)
-	if !most(p, "/balls", "balls", len(ballsIn), maxSpreadBalls) || !most(p, "/radii_m", "radii", len(in.RadiiM), maxRadii) {
-		return nil, nil
+	ballsIn = most(p, "/balls", "balls", ballsIn, maxSpreadBalls)
+	if in.Balls != nil && len(ballsIn) == 0 {
+		p.Add("/balls", "is empty; give at least one ball")
 	}
 	radii := roundRadii()
-	for i, r := range in.RadiiM {
+	for i, r := range most(p, "/radii_m", "radii", in.RadiiM, maxRadii) {
 		if isRadius(p, at("/radii_m", i), r) {
 			radii = append(radii, r)
 		}

@@ -1,6 +1,8 @@
 package calc
 
 import (
+	"slices"
+
 	"fringework/domain"
 	"fringework/domain/estimate"
 )
@@ -79,9 +81,7 @@ func answerTimeToTier(in timeToTierIn, p *domain.Problems) (any, error) {
 		at := at("/groups", i) + "/students"
 		groups[i] = readWaits(p, at, need(p, at, g.Students))
 	}
-	if len(p.Fields()) > 0 {
-		return nil, nil
-	}
+	onceNamed(p, given)
 	if estimate.CheckWaits(p, "/groups", groups); len(p.Fields()) > 0 {
 		return nil, nil
 	}
@@ -93,6 +93,15 @@ func answerTimeToTier(in timeToTierIn, p *domain.Problems) (any, error) {
 		out.LogRank = logRankOut(estimate.LogRankOf(groups))
 	}
 	return out, nil
+}
+
+// onceNamed refuses a name that a group before has.
+func onceNamed(p *domain.Problems, groups []waitGroupIn) {
+	for i, g := range groups {
+		if g.Name != "" && slices.ContainsFunc(groups[:i], func(before waitGroupIn) bool { return before.Name == g.Name }) {
+			p.Add(at("/groups", i)+"/name", "%q is the name of a group before; give each group its own name", g.Name)
+		}
+	}
 }
 
 func readWaits(p *domain.Problems, pointer string, in []waitIn) []estimate.Wait {

@@ -55,7 +55,8 @@ func TestTimeToTierRefusals(t *testing.T) {
 		{"time-to-tier", `{"groups":[{"students":[]}]}`, "/groups/0/students"},
 		{"time-to-tier", `{"groups":[{"students":[{}]}]}`, "/groups/0/students/0/time /groups/0/students/0/passed"},
 		{"time-to-tier", `{"groups":[{"students":[` + student + `{"time":-1,"passed":false}]}]}`, "/groups/0/students/1/time"},
-		{"time-to-tier", `{"groups":[{"name":3,"students":[]}]}`, "/groups/0/name"},
+		{"time-to-tier", `{"groups":[{"name":3,"students":[]}]}`, "/groups/0/name /groups/0/students"},
+		{"time-to-tier", `{"groups":[{"name":"a","students":[{"time":1,"passed":true}]},{"students":[{"time":-1}]},{"name":"a","students":[]},{"students":[{"passed":true,"time":1}]}]}`, "/groups/1/students/0/passed /groups/2/name /groups/1/students/0/time /groups/2/students"},
 		{"time-to-tier", `{"groups":[` + strings.Repeat(`{"students":[]},`, 50) + `{"students":[]}]}`, "/groups"},
 		{"time-to-tier", `{"groups":[{"students":[` + strings.Repeat(student, 20_000) + `{"time":1,"passed":true}]}]}`, "/groups"},
 	})

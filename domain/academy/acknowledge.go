@@ -75,10 +75,10 @@ const maxSeen = 1000
 // AcknowledgeAll acknowledges many reasons in one transaction. Each has a result, in
 // the order given; one that is refused keeps none of the others back.
 func (s AcknowledgeService) AcknowledgeAll(ctx context.Context, a domain.Actor, all []Seen) (results []SeenResult, err error) {
-	if n := len(all); n == 0 || n > maxSeen {
-		var p domain.Problems
-		p.Add("/items", "has %d reasons; give 1 to %d", n, maxSeen)
-		return nil, p.Err("acknowledgement_invalid", "No reason was acknowledged.")
+	var p domain.Problems
+	p.Entries("/items", "reasons", len(all), maxSeen)
+	if err := p.Err("acknowledgement_invalid", "No reason was acknowledged."); err != nil {
+		return nil, err
 	}
 	err = s.Store.Write(ctx, a.Academy, func(tx AcknowledgementStore) error {
 		results = make([]SeenResult, len(all))
@@ -99,7 +99,13 @@ func (s AcknowledgeService) AcknowledgeAll(ctx context.Context, a domain.Actor, 
 
 func checkAcknowledgement(k Acknowledgement, days int) error {
 	var p domain.Problems
-	if k.Reason.Urgency() < 0 {
+	if k.Student == "" {
+		p.Add("/student_id", "is missing; give the ID of the student")
+	}
+	switch {
+	case k.Reason == "":
+		p.Add("/reason", "is missing; use %s", advice.Names())
+	case k.Reason.Urgency() < 0:
 		p.Add("/reason", "%q is not a reason; use %s", k.Reason, advice.Names())
 	}
 	if longest := k.Reason.Silence(); days < 0 || days > longest {

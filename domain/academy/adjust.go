@@ -6,6 +6,7 @@ import (
 	"reflect"
 	"slices"
 	"strings"
+	"time"
 
 	"fringework/domain"
 	"fringework/domain/curriculum"
@@ -49,17 +50,24 @@ type Given struct {
 // MaxGiven is how many adjustments may be given at once.
 const MaxGiven = 200
 
+// Check notes what is wrong with adjustments whoever they are for, at /items.
+func (s AdjustService) Check(p *domain.Problems, wanted []Adjustment) {
+	if p.Entries("/items", "adjustments", len(wanted), MaxGiven); len(wanted) > MaxGiven {
+		return
+	}
+	// No student has an earlier day now.
+	first := domain.DateOf(s.Env.Now(), time.FixedZone("the last zone", -12*60*60))
+	for i, x := range wanted {
+		x.checkForm(p, fmt.Sprintf("/items/%d", i), first)
+	}
+}
+
 // Give gives adjustments, each on its own: one that does not fit its student keeps
-// none of the others back. What is wrong whoever it is for refuses them all. An adjustment without an assignment is for the student's first
-// one that trains its skill.
+// none of the others back. What Check notes refuses them all. An adjustment without
+// an assignment is for the student's first one that trains its skill.
 func (s AdjustService) Give(ctx context.Context, a domain.Actor, wanted []Adjustment) ([]Given, error) {
 	var p domain.Problems
-	if n := len(wanted); n == 0 || n > MaxGiven {
-		p.Add("/items", "has %d entries; give 1 to %d", n, MaxGiven)
-	}
-	for i, x := range wanted {
-		x.checkForm(&p, fmt.Sprintf("/items/%d", i))
-	}
+	s.Check(&p, wanted)
 	if err := p.Err("adjustment_invalid", "Nothing was adjusted."); err != nil {
 		return nil, err
 	}
@@ -70,19 +78,43 @@ func (s AdjustService) Give(ctx context.Context, a domain.Actor, wanted []Adjust
 	return given, nil
 }
 
-func (x Adjustment) checkForm(p *domain.Problems, at string) {
+func (x Adjustment) checkForm(p *domain.Problems, at string, first domain.Date) {
+	if x.Student == "" {
+		p.Add(at+"/student_id", "is missing; say whose plan is adjusted")
+	}
 	x.Check(p, at)
 	checkText(p, at+"/text", x.Text, maxAdjustmentText)
 	if x.Reason != "" && x.Reason.Urgency() < 0 {
 		p.Add(at+"/reason", "%q is not a reason; leave it out or name one", x.Reason)
 	}
+	var days domain.Problems
 	for _, d := range []struct {
 		at string
 		domain.Date
 	}{{"/from", x.From}, {"/until", x.Until}} {
 		if d.Date != (domain.Date{}) {
-			checkDate(p, at+d.at, d.Date)
+			checkDate(&days, at+d.at, d.Date)
 		}
+	}
+	x.checkDates(&days, at, first)
+	p.Beside(days.Fields())
+}
+
+// checkDates notes days that are over, or in the wrong order.
+func (x Adjustment) checkDates(p *domain.Problems, at string, today domain.Date) {
+	const over = "is %s, which is over; give today or a later day"
+	none := domain.Date{}
+	if x.From != none && x.From.Before(today) {
+		p.Add(at+"/from", over, x.From)
+	}
+	switch {
+	case x.Until == none:
+	case x.Kind == curriculum.ExtraStep:
+		p.Add(at+"/until", "does not go with a step, which stays until it is passed or undone; leave it out")
+	case x.Until.Before(today):
+		p.Add(at+"/until", over, x.Until)
+	case x.From != none && x.Until.Before(x.From):
+		p.Add(at+"/until", "is before the first day, %s; give that day or a later one", x.From)
 	}
 }
 
@@ -94,8 +126,12 @@ func (s AdjustService) give(ctx context.Context, a domain.Actor, x Adjustment) (
 		}
 		x.ID, x.Revision, x.CreatedBy, x.CreatedAt = s.Env.NewID(), 1, a.Member, s.Env.Now()
 		today := domain.DateOf(x.CreatedAt, m.Zone())
-		if err := x.fillDates(today); err != nil {
-			return err
+		var p domain.Problems
+		if x.checkDates(&p, "", today); len(p.Fields()) > 0 {
+			return p.Err("adjustment_invalid", notAdjusted)
+		}
+		if x.From == (domain.Date{}) {
+			x.From = today
 		}
 		standing, err := tx.Adjustments(ctx, x.Student, true)
 		if err != nil {
@@ -122,25 +158,6 @@ const (
 func refused(pointer, format string, args ...any) error {
 	var p domain.Problems
 	p.Add(pointer, format, args...)
-	return p.Err("adjustment_invalid", notAdjusted)
-}
-
-// fillDates lets an adjustment begin today unless it says when.
-func (x *Adjustment) fillDates(today domain.Date) error {
-	if x.From == (domain.Date{}) {
-		x.From = today
-	}
-	var p domain.Problems
-	if x.From.Before(today) {
-		p.Add("/from", "is %s, which is over; give today or a later day", x.From)
-	}
-	switch {
-	case x.Until == domain.Date{}:
-	case x.Kind == curriculum.ExtraStep:
-		p.Add("/until", "does not go with a step, which stays until it is passed or undone; leave it out")
-	case x.Until.Before(x.From):
-		p.Add("/until", "is before the first day, %s; give that day or a later one", x.From)
-	}
 	return p.Err("adjustment_invalid", notAdjusted)
 }
 

@@ -208,8 +208,7 @@ func TestAdjustRefused(t *testing.T) {
 		pointer, words string
 	}{
 		"yesterday":            {academy.Adjustment{Adjustment: pace, From: may(3)}, "/from", "is 2026-05-03, which is over; give today or a later day"},
-		"the wrong way round":  {academy.Adjustment{Adjustment: pace, From: may(9), Until: may(8)}, "/until", "is before the first day, 2026-05-09; give that day or a later one"},
-		"a step with an end":   {academy.Adjustment{Adjustment: curriculum.Adjustment{Kind: curriculum.ExtraStep, Skill: h.pitch.ID, Tier: step(6, 5)}, Until: may(9)}, "/until", "does not go with a step, which stays until it is passed or undone; leave it out"},
+		"until yesterday":      {academy.Adjustment{Adjustment: pace, Until: may(3)}, "/until", "is 2026-05-03, which is over; give today or a later day"},
 		"another assignment":   {academy.Adjustment{Adjustment: pace, Assignment: "elsewhere"}, "/assignment_id", "the student has no such programme now; assign one first"},
 		"a skill not trained":  {academy.Adjustment{Adjustment: curriculum.Adjustment{Kind: curriculum.OtherRadius, Skill: other.ID, Radius: domain.Metre}}, "/skill_id", "the student's programme does not train this skill; give one that it does"},
 		"a step of the ladder": {academy.Adjustment{Adjustment: curriculum.Adjustment{Kind: curriculum.ExtraStep, Skill: h.pitch.ID, Tier: step(9, 5)}}, "/tier", "is a step of the student's ladder already; ask for another"},
@@ -232,11 +231,18 @@ func TestAdjustRefused(t *testing.T) {
 	}{
 		"a long text":         {academy.Adjustment{Adjustment: pace, Text: strings.Repeat("x", 1001)}, "/items/1/text", "has 1001 characters; use at most 1000"},
 		"a reason of no kind": {academy.Adjustment{Adjustment: pace, Reason: "moody"}, "/items/1/reason", `"moody" is not a reason; leave it out or name one`},
-		"no kind":             {academy.Adjustment{}, "/items/1/kind", `"" is not a kind of adjustment; use one of step, radius, distance, shares, earlier_skill or sessions`},
+		"no kind":             {academy.Adjustment{}, "/items/1/kind", `is missing; use one of step, radius, distance, shares, earlier_skill or sessions`},
+		"the wrong way round": {academy.Adjustment{Adjustment: pace, From: may(9), Until: may(8)}, "/items/1/until", "is before the first day, 2026-05-09; give that day or a later one"},
+		"a step with an end":  {academy.Adjustment{Adjustment: curriculum.Adjustment{Kind: curriculum.ExtraStep, Skill: h.pitch.ID, Tier: step(6, 5)}, Until: may(9)}, "/items/1/until", "does not go with a step, which stays until it is passed or undone; leave it out"},
+		"over everywhere":     {academy.Adjustment{Adjustment: pace, From: may(2)}, "/items/1/from", "is 2026-05-02, which is over; give today or a later day"},
+		"over, without first": {academy.Adjustment{Adjustment: pace, Until: may(2)}, "/items/1/until", "is 2026-05-02, which is over; give today or a later day"},
+		"of nobody":           {academy.Adjustment{Adjustment: pace}, "/items/1/student_id", "is missing; say whose plan is adjusted"},
 		"long ago":            {academy.Adjustment{Adjustment: pace, From: domain.Date{Year: 1999, Month: 1, Day: 1}}, "/items/1/from", "is 1999-01-01; give a date in the years 2000 to 2199"},
 		"in a far future":     {academy.Adjustment{Adjustment: pace, Until: domain.Date{Year: 2200, Month: 1, Day: 1}}, "/items/1/until", "is 2200-01-01; give a date in the years 2000 to 2199"},
 	} {
-		c.x.Student = ada
+		if what != "of nobody" {
+			c.x.Student = ada
+		}
 		_, err := h.adjusting().Give(ctx, coach, []academy.Adjustment{{Student: ada, Adjustment: pace}, c.x})
 		wantFields(t, what, err, c.pointer, c.words)
 	}

@@ -308,9 +308,9 @@ func TestAcknowledgeAll(t *testing.T) {
 	if got, err := h.seen.AcknowledgeAll(ctx, coach, make([]academy.Seen, 1000)); err != nil || len(got) != 1000 || got[999].Err == nil {
 		t.Errorf("a thousand without a reason: %d results, %v; want each refused", len(got), err)
 	}
-	for _, n := range []int{0, 1001} {
+	for n, words := range map[int]string{0: "is missing or empty; give 1 to 1000 reasons", 1001: "has 1001 reasons; give at most 1000"} {
 		_, err := h.seen.AcknowledgeAll(ctx, coach, make([]academy.Seen, n))
-		wantFields(t, "how many", err, "/items", fmt.Sprintf("has %d reasons; give 1 to 1000", n))
+		wantFields(t, "how many", err, "/items", words)
 	}
 }
 

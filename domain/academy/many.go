@@ -60,7 +60,9 @@ const maxMany = 500
 // /student_ids, /group_id, /programme_id, /version, /start_date) is Invalid as a
 // whole.
 func (s Service) Many(ctx context.Context, a domain.Actor, r ManyRequest) ([]ManyResult, error) {
-	if err := r.check(); err != nil {
+	var p domain.Problems
+	r.Check(&p)
+	if err := p.Err("assignment_invalid", "Nothing was changed."); err != nil {
 		return nil, err
 	}
 	students, results, err := s.meant(ctx, a, r)
@@ -80,9 +82,11 @@ func (s Service) Many(ctx context.Context, a domain.Actor, r ManyRequest) ([]Man
 	return results, nil
 }
 
-func (r ManyRequest) check() error {
-	var p domain.Problems
-	if !slices.Contains(ManyActions(), r.Action) {
+// Check notes what is wrong with the request, whoever it is for.
+func (r ManyRequest) Check(p *domain.Problems) {
+	if r.Action == "" {
+		p.Add("/action", "is missing; use assign, move, pause, resume or end")
+	} else if !slices.Contains(ManyActions(), r.Action) {
 		p.Add("/action", "%q is not an action; use assign, move, pause, resume or end", r.Action)
 	}
 	if r.Programme == "" && (r.Action == GiveAll || r.Action == MoveAll) {
@@ -92,9 +96,8 @@ func (r ManyRequest) check() error {
 		p.Add("/version", "is missing; give the number of a published version")
 	}
 	if r.Action == GiveAll {
-		checkDate(&p, "/start_date", r.Start)
+		checkDate(p, "/start_date", r.Start)
 	}
-	return p.Err("assignment_invalid", "Nothing was changed.")
 }
 
 // grouping finds a group.

@@ -114,7 +114,7 @@ func TestManyRefusals(t *testing.T) {
 		r    academy.ManyRequest
 		want []string
 	}{
-		{"no action", academy.ManyRequest{Students: []domain.ID{ada}}, []string{"/action", `"" is not an action; use assign, move, pause, resume or end`}},
+		{"no action", academy.ManyRequest{Students: []domain.ID{ada}}, []string{"/action", `is missing; use assign, move, pause, resume or end`}},
 		{"nothing to assign", academy.ManyRequest{Action: academy.GiveAll, Students: []domain.ID{ada}}, []string{
 			"/programme_id", "is missing; give the ID of the programme to assign", "/version", "is missing; give the number of a published version",
 			"/start_date", "is missing; give a date as YYYY-MM-DD"}},

@@ -67,12 +67,17 @@ type MessageService struct {
 // maxMessage is how many characters a message has at most.
 const maxMessage = 4000
 
-func checkMessage(text string) error {
-	var p domain.Problems
+// CheckMessage notes what is wrong with the words of a message, at /text.
+func CheckMessage(p *domain.Problems, text string) {
 	if strings.TrimSpace(text) == "" {
 		p.Add("/text", "is empty; write what you want to say")
 	}
-	checkText(&p, "/text", text, maxMessage)
+	checkText(p, "/text", text, maxMessage)
+}
+
+func checkMessage(text string) error {
+	var p domain.Problems
+	CheckMessage(&p, text)
 	return p.Err("message_invalid", "The message was not sent.")
 }
 

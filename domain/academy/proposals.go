@@ -248,8 +248,10 @@ const maxRefused = 400
 // of success change much meanwhile; with again they are proposed again at once. All
 // are refused, or none.
 func (s ProposalService) Refuse(ctx context.Context, a domain.Actor, keys []RefusalKey, again bool) (done []Refusal, err error) {
-	if n := len(keys); n == 0 || n > maxRefused {
-		return nil, notRefused("/items", "has %d entries; give 1 to %d", n, maxRefused)
+	var p domain.Problems
+	CheckRefusals(&p, keys)
+	if err := p.Err("refusal_invalid", "Nothing was refused."); err != nil {
+		return nil, err
 	}
 	err = s.Store.Write(ctx, a.Academy, func(tx ProposalStore) error {
 		visible, err := visibleStudents(ctx, tx, a)
@@ -285,6 +287,23 @@ func (s ProposalService) Refuse(ctx context.Context, a domain.Actor, keys []Refu
 		return nil
 	})
 	return done, err
+}
+
+// CheckRefusals notes what is wrong with keys of proposals, at /items.
+func CheckRefusals(p *domain.Problems, keys []RefusalKey) {
+	if p.Entries("/items", "proposals", len(keys), maxRefused); len(keys) > maxRefused {
+		return
+	}
+	for i, k := range keys {
+		at := fmt.Sprintf("/items/%d", i)
+		if k.Student == "" {
+			p.Add(at+"/student_id", "is missing; give the ID of the student")
+		}
+		if k.Skill == "" {
+			p.Add(at+"/skill_id", "is missing; give the ID of the skill")
+		}
+		k.Kind.Check(p, at+"/kind")
+	}
 }
 
 // refusal makes the refusal of a proposal that stands, or of none to propose it again.

@@ -163,8 +163,8 @@ func TestRefuse(t *testing.T) {
 		keys []academy.RefusalKey
 		want []string
 	}{
-		{"nothing", nil, []string{"/items", "has 0 entries; give 1 to 400"}},
-		{"too many", make([]academy.RefusalKey, 401), []string{"/items", "has 401 entries; give 1 to 400"}},
+		{"nothing", nil, []string{"/items", "is missing or empty; give 1 to 400 proposals"}},
+		{"too many", make([]academy.RefusalKey, 401), []string{"/items", "has 401 proposals; give at most 400"}},
 		{"a stranger", []academy.RefusalKey{step, {Student: ben, Skill: h.pitch.ID, Kind: curriculum.ExtraStep}}, []string{"/items/1/student_id", `you have no student "` + string(ben) + `"; check the ID`}},
 		{"what is not proposed", []academy.RefusalKey{{Student: ada, Skill: h.chip.ID, Kind: curriculum.ExtraStep}}, []string{"/items/0", "is not proposed for Ada; read the proposals anew"}},
 	} {

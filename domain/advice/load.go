@@ -58,8 +58,7 @@ const (
 // CheckLoad notes what is wrong with weeks under a pointer.
 func CheckLoad(p *domain.Problems, at string, weeks []LoadWeek) {
 	if len(weeks) != LoadWeeks {
-		p.Add(at, "has %d weeks; give %d, the present one last, with 0 where nothing was practised", len(weeks), LoadWeeks)
-		return
+		p.Add(at, "has %s; give %d, the present one last, with 0 where nothing was practised", count(len(weeks), "week"), LoadWeeks)
 	}
 	for i, w := range weeks {
 		if w.Balls < 0 || w.Balls > MaxWeekBalls {

@@ -31,6 +31,16 @@ func AdjustmentKinds() []AdjustmentKind {
 	return []AdjustmentKind{ExtraStep, OtherRadius, OtherDistances, OtherShares, OtherWarmup, FewerSessions}
 }
 
+// Check notes a kind that is missing or none of them.
+func (k AdjustmentKind) Check(p *domain.Problems, at string) {
+	switch {
+	case k == "":
+		p.Add(at, "is missing; use one of %s", list(AdjustmentKinds()))
+	case !slices.Contains(AdjustmentKinds(), k):
+		p.Add(at, "%q is not a kind of adjustment; use one of %s", k, list(AdjustmentKinds()))
+	}
+}
+
 // Adjustment is a change of what one student plays, on top of a published
 // version, which stays as it is. Each kind uses the fields named for it.
 type Adjustment struct {
@@ -96,7 +106,7 @@ func (a Adjustment) Check(p *domain.Problems, at string) {
 			p.Add(at+"/sessions_per_week", "is %d; give 1 to %d sessions a week", a.PerWeek, MaxTimes)
 		}
 	default:
-		p.Add(at+"/kind", "%q is not a kind of adjustment; use one of %s", a.Kind, list(AdjustmentKinds()))
+		a.Kind.Check(p, at+"/kind")
 	}
 }
 
@@ -115,11 +125,12 @@ func (a Adjustment) checkShares(p *domain.Problems, at string) {
 		seen[s.Kind] = true
 		if s.Share < 1 || s.Share > maxPlanTotal {
 			p.Add(here+"/share", "is %d; give a whole per cent from 1 to 100", s.Share)
+			continue // told once
 		}
 		sum += s.Share
 	}
 	if sum > maxPlanTotal {
-		p.Add(at, "sum to %d; take away %d", sum, sum-maxPlanTotal)
+		p.Add(at, "add up to %d %%; take away %d", sum, sum-maxPlanTotal)
 	}
 }
 

@@ -110,7 +110,7 @@ func DeckBalls(minutes int) int { return max(12, mostAMinute*minutes) }
 // distances and clubs come up by their shares as evenly as they can. Chance, by the
 // seed, decides the rest.
 //
-// It refuses, with pointers into {"tasks", "balls"}, n outside 0 to MaxDeck, no
+// It refuses, with pointers into {"tasks", "balls"}, n outside 1 to MaxDeck, no
 // tasks, a task that is there twice, weights outside their bounds or all 0, and a
 // task so heavy that it must follow itself: one whose due, rounded down, is more
 // than half of the balls, rounded up.
@@ -135,12 +135,17 @@ func deal(all []Weighted, n int, seed uint64) []Task {
 	return deck
 }
 
+// CheckBalls notes a number of balls that cannot be dealt.
+func CheckBalls(p *domain.Problems, at string, n int) {
+	if n < 1 || n > MaxDeck {
+		p.Add(at, "is %d; give a whole number from 1 to %d", n, MaxDeck)
+	}
+}
+
 // checkDeal says everything that keeps a deal from being kept.
 func checkDeal(all []Weighted, n int) error {
 	var p domain.Problems
-	if n < 0 || n > MaxDeck {
-		p.Add("/balls", "is %d; give a whole number from 0 to %d", n, MaxDeck)
-	}
+	CheckBalls(&p, "/balls", n)
 	seen := map[Task]bool{}
 	sum, weighty := 0, 0
 	for i, w := range all {
@@ -159,7 +164,7 @@ func checkDeal(all []Weighted, n int) error {
 		}
 	}
 	if weighty == 0 && len(p.Fields()) == 0 {
-		p.Add("/tasks", "none has a weight; give at least one task a weight above 0")
+		p.Add("/tasks", "none has a weight; give at least one task, and a weight above 0")
 	}
 	if weighty > 1 && len(p.Fields()) == 0 {
 		for i, w := range all {

@@ -60,7 +60,7 @@ func randomGrid(rng *rand.Rand) grid {
 			g.some++
 		}
 	}
-	g.n = rng.IntN(101)
+	g.n = 1 + rng.IntN(100)
 	return g
 }
 
@@ -149,7 +149,7 @@ func TestDealAtTheHalf(t *testing.T) {
 		a, b, n int
 		want    int // how often a comes; -1 when refused
 	}{
-		{2, 1, 3, 2}, {1, 1, 4, 2}, {7, 2, 5, 3}, {4, 1, 5, -1}, {3, 1, 4, -1}, {3, 1, 3, 2}, {9, 1, 1, 1}, {1, 0, 5, 5}, {5, 4, 0, 0}, {7, 3, 5, 3}, {3, 2, 10, -1}, {11, 9, 10, 5}, {6, 5, 11, 6},
+		{2, 1, 3, 2}, {1, 1, 4, 2}, {7, 2, 5, 3}, {4, 1, 5, -1}, {3, 1, 4, -1}, {3, 1, 3, 2}, {9, 1, 1, 1}, {1, 0, 5, 5}, {7, 3, 5, 3}, {3, 2, 10, -1}, {11, 9, 10, 5}, {6, 5, 11, 6},
 	} {
 		deck, err := curriculum.Deal(two(c.a, c.b), c.n, 3)
 		got := -1
@@ -179,7 +179,7 @@ func TestDealRefuses(t *testing.T) {
 		{"nothing", nil, 10, "/tasks"},
 		{"no weight", []curriculum.Weighted{{a, 0}}, 10, "/tasks"},
 		{"too many balls", []curriculum.Weighted{{a, 1}}, 2001, "/balls"},
-		{"fewer than none", []curriculum.Weighted{{a, 1}}, -1, "/balls"},
+		{"none", []curriculum.Weighted{{a, 1}}, 0, "/balls"},
 		{"twice", []curriculum.Weighted{{a, 1}, {b, 1}, {a, 1}}, 10, "/tasks/2"},
 		{"weights", []curriculum.Weighted{{a, -1}, {b, 1_000_000_001}}, 10, "/tasks/0/weight /tasks/1/weight"},
 		{"too heavy", []curriculum.Weighted{{a, 1}, {b, 3}}, 10, "/tasks/1/weight"},
@@ -204,7 +204,7 @@ func TestDealRefuses(t *testing.T) {
 			t.Errorf("%v does not say %q", err, want)
 		}
 	}
-	for n, all := range map[int][]curriculum.Weighted{2000: {{a, 1_000_000_000}, {b, 1_000_000_000}}, 0: {{a, 1}}} {
+	for n, all := range map[int][]curriculum.Weighted{2000: {{a, 1_000_000_000}, {b, 1_000_000_000}}, 1: {{a, 1}}} {
 		if deck := dealt(t, all, n, 1); len(deck) != n {
 			t.Errorf("at the bounds %d were dealt, want %d", len(deck), n)
 		}

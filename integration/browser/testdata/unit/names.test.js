@@ -16,6 +16,14 @@ export const tests = {
     equal(await read("Falk, Edda\nFalk, Edda, edda@example.org\n\"Finn\"; finn@example.org"), ["Falk, Edda|", "Falk, Edda|edda@example.org", "Finn|finn@example.org"], "the people");
   },
 
+  async "several people on a line, as from a spreadsheet or a mail"() {
+    equal(await read("Edda Falk; Finn Moe;Gry"), ["Edda Falk|", "Finn Moe|", "Gry|"], "by semicolons");
+    equal(await read("Edda Falk\tFinn Moe\nGry\tHolm\nAda\tBen\tCy"), ["Edda Falk|", "Finn Moe|", "Gry Holm|", "Ada|", "Ben|", "Cy|"], "by tabs");
+    equal(await read("Edda Falk, Finn Moe\nvan Dam, Edda"), ["Edda Falk|", "Finn Moe|", "van Dam, Edda|"], "by commas");
+    equal(await read("Edda Falk <edda@example.org>; Finn, finn@example.org; gry@example.org; Hal"), ["Edda Falk|edda@example.org", "Finn|finn@example.org", "|gry@example.org", "Hal|"], "with e-mails");
+    equal(await read("Edda\tFalk\tedda@example.org"), ["Edda Falk|edda@example.org"], "a row of a spreadsheet");
+  },
+
   async "what is written is read the same"() {
     const { readNames, writeName } = await load("desk/names.js");
     const people = [{ name: "Edda Falk", email: "edda@example.org" }, { name: "", email: "finn@example.org" }, { name: "Gry", email: "" }];
