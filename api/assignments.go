@@ -201,7 +201,7 @@ func (s *Server) latestVersion(c echo.Context, r *academy.AssignRequest, named b
 	if named {
 		return nil
 	}
-	p, _, err := s.Curriculum.Programme(c.Request().Context(), actor(c), r.Programme)
+	p, _, err := s.Curriculum.Programme(c.Request().Context(), actor(c), r.Programme, domain.Length.String)
 	switch {
 	case domain.KindOf(err) == domain.NotFound:
 		return assignmentInvalid("/programme_id", "names no programme of this academy; check the ID")

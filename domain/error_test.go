@@ -67,15 +67,16 @@ func TestProblems(t *testing.T) {
 	}
 	p.Add("/weeks/0", "has %d plans", 3)
 	p.Add("limit", "is missing")
+	p.AddAt("/weeks/1", "week 2", "has no %s", "skill")
 	err := fmt.Errorf("checking: %w", p.Err("programme_invalid", "It cannot be kept."))
-	want := []domain.Field{{"/weeks/0", "has 3 plans"}, {"limit", "is missing"}}
+	want := []domain.Field{{Pointer: "/weeks/0", Detail: "has 3 plans"}, {Pointer: "limit", Detail: "is missing"}, {Pointer: "/weeks/1", Place: "week 2", Detail: "week 2: has no skill"}}
 	if got := domain.FieldsOf(err); !slices.Equal(got, want) || !slices.Equal(p.Fields(), want) {
 		t.Errorf("FieldsOf gives %v, want %v", got, want)
 	}
 	if domain.KindOf(err) != domain.Invalid {
 		t.Errorf("kind %v, want Invalid", domain.KindOf(err))
 	}
-	if got, want := err.Error(), "checking: programme_invalid: It cannot be kept. [/weeks/0: has 3 plans] [limit: is missing]"; got != want {
+	if got, want := err.Error(), "checking: programme_invalid: It cannot be kept. [/weeks/0: has 3 plans] [limit: is missing] [/weeks/1: week 2: has no skill]"; got != want {
 		t.Errorf("got %q, want %q", got, want)
 	}
 	if got := domain.FieldsOf(io.EOF); got != nil {
