@@ -488,7 +488,7 @@ func encodeStudentBrief(m academy.Member) StudentBrief {
 func encodeAdherence(d academy.Duty) Adherence {
 	return Adherence{
 		AssignmentID: d.Assignment.ID, ProgrammeID: d.Assignment.Programme, Version: d.Assignment.Version, ProgrammeName: d.Name,
-		Weeks: d.Weeks, Position: encodePosition(d.Position), Planned: d.Planned, Done: d.Assignment.Sessions,
+		Weeks: d.Weeks, Position: encodePosition(d.Position, d.Assignment.Start), Planned: d.Planned, Done: d.Assignment.Sessions,
 	}
 }
 
