@@ -105,7 +105,7 @@ func TestCohort(t *testing.T) {
 	p.press("Students of Three weeks of pitching")
 	p.heading("Students of Three weeks of pitching")
 	p.see("Most steps since the start: Pupil A1, Pupil A2, Pupil A3 and 6 others, 1 each.")
-	p.see("Most wait at Chip and run, 2 in a row inside 5 ft: 12 students.")
+	p.see("Most are working on Chip and run, 2 in a row inside 5 ft: 12 students.")
 	// By hand, version 2 of six: 1, 3, 4 and 5 of 6 by days 1, 2, 4 and 7; all together
 	// half of twelve have passed by day 7.
 	p.see("9 of 12 passed it; half had by day 7", "Version 1 and version 2: chance alone makes such a difference in")

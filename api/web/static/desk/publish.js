@@ -62,7 +62,7 @@ function Summary({ draft, s, published, skills, onDone, onClose }) {
     <section><h3>Students</h3><${Followers} list=${theirs} next=${published + 1} move=${move} setMove=${setMove} /></section>
     ${s.programme.warnings.length > 0 && html`<section><h3>Worth a look: ${s.programme.warnings.length}</h3><${Places} list=${s.programme.warnings} onClose=${onClose} /></section>`}
     <div role="alert"><${Wrong} problem=${publish.problem} /></div>
-    <div class="row"><${Button} kind="main" busy=${publish.busy} onClick=${publish.run}>Publish</${Button}><${Button} onClick=${onClose}>Not yet</${Button}></div>`;
+    <div class="row"><${Button} kind="main" busy=${publish.busy} onClick=${publish.run}>Publish it</${Button}><${Button} onClick=${onClose}>Not yet</${Button}></div>`;
 }
 
 /** named maps skills by id, those of today before those of an earlier version. */
