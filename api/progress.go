@@ -241,7 +241,7 @@ type SkillProgress struct {
 	Undecided *Undecided `json:"undecided,omitempty"`
 	// Uncounted says why the balls cannot pass a step as things are, and what would
 	// help; left out when they can.
-	Uncounted string `json:"uncounted,omitempty" example:"No ball was judged closely enough to count toward 7 in a row inside 4 ft: most were judged inside 6 ft, and no distance left was measured. Judge inside 4 ft."`
+	Uncounted string `json:"uncounted,omitempty" example:"No ball counts towards 7 in a row inside 4 ft: most were in a circle of 6 ft, and no distance left was measured. Use a circle of 4 ft."`
 	// Milestones are in order of when they were made, those of earlier ladders
 	// included.
 	Milestones []Milestone `json:"milestones" binding:"required"`

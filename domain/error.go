@@ -129,11 +129,6 @@ func (p *Problems) Add(pointer, format string, args ...any) {
 	p.fields = append(p.fields, Field{Pointer: pointer, Detail: fmt.Sprintf(format, args...)})
 }
 
-// AddAt notes one problem at a pointer whose place is told in words, before it.
-func (p *Problems) AddAt(pointer, place, format string, args ...any) {
-	p.fields = append(p.fields, Field{Pointer: pointer, Place: place, Detail: place + ": " + fmt.Sprintf(format, args...)})
-}
-
 // Fields gives what was noted so far.
 func (p *Problems) Fields() []Field { return p.fields }
 
@@ -148,6 +143,11 @@ func ErrInvalid(fields []Field, code, detail string) error {
 		return nil
 	}
 	return &Error{Kind: Invalid, Code: code, Detail: detail, Fields: fields}
+}
+
+// AddAt notes one problem at a pointer whose place is told in words, before it.
+func (p *Problems) AddAt(pointer, place, format string, args ...any) {
+	p.fields = append(p.fields, Field{Pointer: pointer, Place: place, Detail: place + ": " + fmt.Sprintf(format, args...)})
 }
 
 // FieldsOf gives the fields of an *Error in err's chain, or nil.

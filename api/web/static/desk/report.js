@@ -69,7 +69,8 @@ function NextWeek({ id }) {
 }
 
 function introText(body, name) {
-  const work = body.assignments.filter(active).map((a) => `${a.programme_name}: ${progressText(a)}`);
+  const where = (a) => (body.student.junior && a.position.phase === "upcoming" ? "about to begin" : progressText(a));
+  const work = body.assignments.filter(active).map((a) => `${a.programme_name}: ${where(a)}`);
   return `${name} has logged ${count(body.sessions, "session")}.${work.length ? ` ${work.join("; ")}.` : ""}`;
 }
 
