@@ -292,6 +292,22 @@ func TestVersionWarnings(t *testing.T) {
 	}
 }
 
+// TestReadersUnit: lengths are written as the reader likes them, but for two circles
+// that would read alike; the place stands before the words and by itself.
+func TestReadersUnit(t *testing.T) {
+	feet := func(l domain.Length) string { return l.In(false) }
+	for radius, want := range map[domain.Length]string{
+		8 * domain.Foot:   "this circle is 8 ft, and every step of Pitch needs 5 ft or less, so no step can be passed here. Use 5 ft",
+		5*domain.Foot + 1: "this circle is 1.5241 m (5 ft), and every step of Pitch needs 5 ft (1.52 m) or less, so no step can be passed here. Use 5 ft (1.52 m)",
+	} {
+		got := edited(func(c *curriculum.Content) { block(c, 3).Drill.Radius = radius }).Check(known(), feet).Problems
+		place := firstPlan + "block 4 (test)"
+		if len(got) != 1 || got[0].Place != place || got[0].Detail != place+": "+want {
+			t.Errorf("%v: got %+v, want %q", radius, got, want)
+		}
+	}
+}
+
 // TestTestCircles: the tests of a skill with their circles, and none that has no
 // circle yet or is no test.
 func TestTestCircles(t *testing.T) {
