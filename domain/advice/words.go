@@ -128,7 +128,7 @@ func Trend(r Reader, s progress.State) string {
 	case change == "" && a.Trend.Sessions >= 3:
 		return "Too near all or nothing for a change to show."
 	case change == "":
-		return "Too few sessions since the last step was passed to tell."
+		return "Too few sessions since the last step to tell."
 	}
 	return change + ": " + verdict(a) + "."
 }

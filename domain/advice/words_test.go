@@ -153,7 +153,7 @@ func TestTrendWords(t *testing.T) {
 		a    estimate.Assessment
 		want string
 	}{
-		{estimate.Assessment{Trend: estimate.Trend{Sessions: 2}}, "Too few sessions since the last step was passed to tell."},
+		{estimate.Assessment{Trend: estimate.Trend{Sessions: 2}}, "Too few sessions since the last step to tell."},
 		{estimate.Assessment{Trend: trend(0.04, 0.02, 0.06)}, "+10 points (+5 to +15)" + from + "rising."},
 		{estimate.Assessment{Trend: trend(0.04, 0.02, 0.06), Undecided: open}, "+10 points (+5 to +15)" + from + "up; whether it still rises cannot be told yet."},
 		{estimate.Assessment{Trend: trend(0.04, 0.02, 0.06), Flat: rose}, "+10 points (+5 to +15)" + from + "level since about 25 May."},

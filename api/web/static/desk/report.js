@@ -79,7 +79,7 @@ function Skill({ student, skill, charts }) {
   return html`<section class="report-skill"><h2>${skill.name}</h2>
     <p>${skill.tiers ? (skill.next_tier ? `${skill.held} of ${skill.tiers} steps passed. Next: ${tierText(skill.next_tier)}.` : `All ${skill.tiers} steps passed.`) : ""}
       ${rate ? ` About ${Math.round(100 * rate.mean)} of 100 balls finish inside ${near(rate.radius_m)} now (${Math.round(100 * rate.interval_80.low)} to ${Math.round(100 * rate.interval_80.high)}, 4 times in 5), from ${ballsText(rate.balls)} in ${count(rate.sessions, "session")}.` : ""}
-      ${skill.best_run.length && skill.next_tier ? ` Most in a row in this circle: ${skill.best_run.length}.` : ""}</p>
+      ${skill.best_run.length && skill.next_tier ? ` Most in a row inside ${near(skill.next_tier.radius_m)}: ${skill.best_run.length}.` : ""}</p>
     ${charts && html`<${SkillCharts} studentID=${student.id} skill=${skill} compact />`}</section>`;
 }
 

@@ -3,7 +3,7 @@
 
 import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
-import { count, day, minutes, number, percent } from "../base/units.js";
+import { count, day, minutes, near, number, percent } from "../base/units.js";
 import { nextText, rateText, sureText } from "../base/rates.js";
 import { Volume } from "../base/volume.js";
 import { ballsText, kindName, runText, tierText, waitText } from "../base/words.js";
@@ -118,7 +118,7 @@ function Skill({ studentID, skill }) {
     <p>${ladderText(skill)}</p>
     <dl class="facts-wide">
       <div><dt>Rate now</dt><dd>${skill.rate ? `${rateText(skill.rate)} in ${count(skill.rate.sessions, "session")}` : "none yet"}</dd></div>
-      <div><dt>Most in a row</dt><dd>${skill.best_run.length ? runText(skill.best_run) : "none yet"}${skill.near ? `; lately ${skill.near.text}` : ""}</dd></div>
+      <div><dt>Most in a row${skill.next_tier ? ` inside ${near(skill.next_tier.radius_m)}` : ""}</dt><dd>${skill.best_run.length ? runText(skill.best_run) : "none yet"}${skill.near ? `; lately ${skill.near.text}` : ""}</dd></div>
       <div><dt>This week</dt><dd>${tallyText(skill.week)}</dd></div>
       <div><dt>Total</dt><dd>${tallyText(skill.total)}</dd></div>
       ${skill.next_session && html`<div><dt>Next session</dt><dd>${nextText(skill.next_session)}</dd></div>`}
@@ -135,6 +135,7 @@ function Skill({ studentID, skill }) {
 }
 
 function tallyText(t) {
+  if (t.sessions + t.balls + t.attested.balls === 0) return "none";
   const attested = t.attested.balls ? ` and ${ballsText(t.attested.balls)} from cards` : "";
   return `${count(t.sessions, "session")}, ${ballsText(t.balls)}${attested}, ${minutes(t.seconds)}`;
 }
