@@ -131,7 +131,7 @@ func TestCouldNotCount(t *testing.T) {
 	}, nil)
 	p.place("#/session/" + l.id)
 	p.reload()
-	p.see("Made 3 in a row inside 5 ft")
+	p.see("Passed 3 in a row inside 5 ft")
 	p.gone("Could not count")
 }
 
