@@ -17,7 +17,7 @@ export function Volume({ load }) {
   const { weeks } = load;
   const most = Math.max(1, ...weeks.map((w) => w.balls));
   const height = (w) => Math.max(2, Math.round((w.balls / most) * TALL));
-  const name = (w, i) => (i === weeks.length - 1 ? "this week" : shortDay(w.week));
+  const name = (w, i) => (i === weeks.length - 1 ? "now" : shortDay(w.week));
   const words = `Balls by the week. ${weeks.map((w, i) => `${i === weeks.length - 1 ? "This week" : `From ${day(w.week)}`}: ${ballsText(w.balls)}`).join("; ")}.`;
   const label = (i, y, text) => html`<text x=${(i + 0.5) * SLOT} y=${y} text-anchor="middle" font-size="13" fill="currentColor">${text}</text>`;
   return html`<div class="volume"><svg width=${weeks.length * SLOT} height=${TALL + 2 * TEXT} role="img" aria-label=${words}>${weeks.map((w, i) => html`<g>
