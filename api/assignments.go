@@ -65,6 +65,8 @@ type Position struct {
 	Week int `json:"week" binding:"required" example:"2"`
 	// Day is the day of that week, from 1; 0 before the start.
 	Day int `json:"day" binding:"required" example:"3"`
+	// From is the first day of week 1, before the start.
+	From string `json:"from,omitempty" format:"date" example:"2026-11-30"`
 	// Until is the first day after the pause, while paused and if its end is known.
 	Until string `json:"until,omitempty" format:"date" example:"2026-07-15"`
 } // @name Position
@@ -132,14 +134,18 @@ func encodeAssignment(a academy.Assignment) Assignment {
 	}
 }
 
-func encodePosition(p academy.Position) Position {
-	return Position{Phase: string(p.Phase), Week: p.Week, Day: p.Day, Until: p.Until.String()}
+func encodePosition(p academy.Position, start domain.Date) Position {
+	x := Position{Phase: string(p.Phase), Week: p.Week, Day: p.Day, Until: p.Until.String()}
+	if p.Phase == academy.Upcoming {
+		x.From = start.String()
+	}
+	return x
 }
 
 func encodeAssignmentDetail(a academy.Assignment, c curriculum.Content, today domain.Date) AssignmentDetail {
 	return AssignmentDetail{
 		Assignment: encodeAssignment(a), ProgrammeName: c.Name, Weeks: len(c.Weeks),
-		Position: encodePosition(a.On(today, len(c.Weeks))), Planned: a.Planned(today, c.Weeks),
+		Position: encodePosition(a.On(today, len(c.Weeks)), a.Start), Planned: a.Planned(today, c.Weeks),
 		MovedWeeks: encodeMovedWeeks(a),
 	}
 }
@@ -201,7 +207,7 @@ func (s *Server) latestVersion(c echo.Context, r *academy.AssignRequest, named b
 	if named {
 		return nil
 	}
-	p, _, err := s.Curriculum.Programme(c.Request().Context(), actor(c), r.Programme)
+	p, _, err := s.Curriculum.Programme(c.Request().Context(), actor(c), r.Programme, domain.Length.String)
 	switch {
 	case domain.KindOf(err) == domain.NotFound:
 		return assignmentInvalid("/programme_id", "names no programme of this academy; check the ID")

@@ -144,7 +144,7 @@ func encodeCohortPart(p academy.CohortPart) CohortPart {
 func encodeCohortStudent(s academy.CohortStudent) CohortStudent {
 	return CohortStudent{
 		Student: encodeStudentBrief(s.Student), GroupIDs: each(s.Groups, func(id domain.ID) domain.ID { return id }),
-		AssignmentID: s.Assignment.ID, Version: s.Assignment.Version, StartDate: s.Assignment.Start.String(), Position: encodePosition(s.Position),
+		AssignmentID: s.Assignment.ID, Version: s.Assignment.Version, StartDate: s.Assignment.Start.String(), Position: encodePosition(s.Position, s.Assignment.Start),
 		Days: s.Days, Sessions: s.Sessions, StepsPassed: s.Passed, DaysSince: s.Since, Open: s.Open,
 		Skills: each(s.Skills, func(k academy.CohortSkill) CohortSkill {
 			return CohortSkill{SkillID: k.Skill, Tiers: k.Tiers, Before: k.Before, After: k.After}

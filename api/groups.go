@@ -58,7 +58,7 @@ type GroupProgramme struct {
 func encodeGroupProgramme(p academy.GroupProgramme) GroupProgramme {
 	return GroupProgramme{
 		ProgrammeID: p.Programme, ProgrammeName: p.Name, Version: p.Version, StartDate: p.Start.String(),
-		Weeks: p.Weeks, Position: encodePosition(p.Position), LackingIDs: append([]domain.ID{}, p.Lacking...),
+		Weeks: p.Weeks, Position: encodePosition(p.Position, p.Start), LackingIDs: append([]domain.ID{}, p.Lacking...),
 	}
 }
 

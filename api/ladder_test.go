@@ -58,7 +58,7 @@ func TestWarnings(t *testing.T) {
 	s := newStudents(t)
 	s.practised()
 	coach := s.coach.AccessToken
-	const radius, detail = "/weeks/0/plans/0/blocks/1/drill/radius_m", "week 1, plan 1 (Evening), block 2 (test): is judged inside "
+	const radius, detail = "/weeks/0/plans/0/blocks/1/drill/radius_m", "week 1, plan 1 (Evening), block 2 (test): "
 	judged := func(metres float64) object {
 		body := draft("Pitching again", s.skill.ID, 50)
 		body["weeks"].([]object)[0]["plans"].([]object)[0]["blocks"].([]object)[1]["drill"] = object{"text": "One spot.", "radius_m": metres}
@@ -68,7 +68,7 @@ func TestWarnings(t *testing.T) {
 	path := "/v1/programmes/" + string(p.ID)
 	refused := s.do("POST", path+"/versions", nil, as(coach)).problem(422, "programme_unpublishable")
 	for where, got := range map[string][]api.ProblemField{"draft": p.Problems, "refusal": refused.Errors} {
-		if len(got) != 1 || got[0].Pointer != radius || !strings.HasPrefix(got[0].Detail, detail+"4 m (13.1 ft), wider than every step of Pitch") {
+		if len(got) != 1 || got[0].Pointer != radius || !strings.HasPrefix(got[0].Detail, detail+"this circle is "+map[string]string{"draft": "13.1 ft", "refusal": "4 m (13.1 ft)"}[where]+", and every step of Pitch needs") {
 			t.Errorf("too wide, %s: got %+v", where, got)
 		}
 	}
@@ -76,12 +76,12 @@ func TestWarnings(t *testing.T) {
 	var v api.PublishedVersion
 	s.do("POST", path+"/versions", nil, as(coach)).want(201).read(&v)
 	for where, got := range map[string][]api.ProblemField{"draft": p.Warnings, "version": v.Warnings} {
-		if len(got) != 2 || got[0].Pointer != radius || !strings.HasPrefix(got[0].Detail, detail+"2 m (6.6 ft), and no step of Pitch asks for that") {
+		if len(got) != 2 || got[0].Pointer != radius || !strings.HasPrefix(got[0].Detail, detail+"no step of Pitch has a circle of 6.6 ft,") {
 			t.Errorf("too close, %s: got %+v", where, got)
 			continue
 		}
 		// Eight in a row of forty balls at a quarter inside: once in two thousand.
-		if hopeless := got[1]; hopeless.Pointer != "/weeks/0/skill_id" || !strings.HasPrefix(hopeless.Detail, "week 1: for the one student whose balls tell, the next step of Pitch is out of reach this season") {
+		if hopeless := got[1]; hopeless.Pointer != "/weeks/0/skill_id" || !strings.HasPrefix(hopeless.Detail, "week 1: the next step of Pitch is out of reach this season for the one student") {
 			t.Errorf("out of reach, %s: got %+v", where, hopeless)
 		}
 	}

@@ -143,7 +143,7 @@ func encodeWork(n academy.Now, w academy.Work) Work {
 	out := Work{
 		Adjustments:  each(w.Adjustments, encodeAdjustment),
 		AssignmentID: w.Assignment.ID, ProgrammeID: w.Assignment.Programme, Version: w.Assignment.Version, ProgrammeName: c.Name, Text: c.Text,
-		Weeks: len(c.Weeks), StartDate: w.Assignment.Start.String(), Position: encodePosition(w.Position),
+		Weeks: len(c.Weeks), StartDate: w.Assignment.Start.String(), Position: encodePosition(w.Position, w.Assignment.Start),
 	}
 	number := w.Position.Week
 	if w.Week != nil {

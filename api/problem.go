@@ -36,7 +36,9 @@ type Problem struct {
 type ProblemField struct {
 	Pointer   string `json:"pointer,omitempty" example:"/weeks/1/plans/0/blocks"`
 	Parameter string `json:"parameter,omitempty"`
-	Detail    string `json:"detail" binding:"required" example:"week 2, plan 1: shares sum to 95; add 5"`
+	// Place is the pointer in words, where there are any; Detail begins with it.
+	Place  string `json:"place,omitempty" example:"week 2, plan 1"`
+	Detail string `json:"detail" binding:"required" example:"week 2, plan 1: shares sum to 95; add 5"`
 } // @name ProblemField
 
 const problemType = "application/problem+json"
@@ -92,7 +94,7 @@ func newProblem(status int, code, detail string) Problem {
 
 func problemField(f domain.Field) ProblemField {
 	if f.Pointer == "" || strings.HasPrefix(f.Pointer, "/") {
-		return ProblemField{Pointer: f.Pointer, Detail: f.Detail}
+		return ProblemField{Pointer: f.Pointer, Place: f.Place, Detail: f.Detail}
 	}
 	return ProblemField{Parameter: f.Pointer, Detail: f.Detail}
 }

@@ -83,11 +83,15 @@ func readContent(c echo.Context) (curriculum.Content, error) {
 // answerProgramme answers with a programme as it stands after a change, and
 // with what keeps it from publication.
 func (s *Server) answerProgramme(c echo.Context, status int, id domain.ID) error {
-	p, found, err := s.Curriculum.Programme(c.Request().Context(), actor(c), id)
+	write, err := s.lengthWriter(c)
 	if err != nil {
 		return err
 	}
-	outOfReach, err := s.Read.OutOfReach(c.Request().Context(), actor(c), p)
+	p, found, err := s.Curriculum.Programme(c.Request().Context(), actor(c), id, write)
+	if err != nil {
+		return err
+	}
+	outOfReach, err := s.Read.OutOfReach(c.Request().Context(), actor(c), p, write)
 	if err != nil {
 		return err
 	}

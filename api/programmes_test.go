@@ -60,7 +60,7 @@ func TestDraftTellsWhatIsMissing(t *testing.T) {
 	coach := h.cast().coach.AccessToken
 	skill := h.pitch(coach)
 	p := h.programme(coach, draft("Pitching", skill.ID, 45))
-	want := api.ProblemField{Pointer: "/weeks/0/plans/0/blocks", Detail: "week 1, plan 1 (Evening): shares sum to 95; add 5"}
+	want := api.ProblemField{Pointer: "/weeks/0/plans/0/blocks", Place: "week 1, plan 1 (Evening)", Detail: "week 1, plan 1 (Evening): shares sum to 95; add 5"}
 	if len(p.Problems) != 1 || p.Problems[0] != want {
 		t.Errorf("problems: got %+v, want %+v", p.Problems, want)
 	}

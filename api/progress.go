@@ -241,7 +241,7 @@ type SkillProgress struct {
 	Undecided *Undecided `json:"undecided,omitempty"`
 	// Uncounted says why the balls cannot pass a step as things are, and what would
 	// help; left out when they can.
-	Uncounted string `json:"uncounted,omitempty" example:"No ball was judged closely enough to count toward 7 in a row inside 4 ft: most were judged inside 6 ft, and no distance left was measured. Judge inside 4 ft."`
+	Uncounted string `json:"uncounted,omitempty" example:"No ball counts towards 7 in a row inside 4 ft: most were in a circle of 6 ft, and no distance left was measured. Use a circle of 4 ft."`
 	// Milestones are in order of when they were made, those of earlier ladders
 	// included.
 	Milestones []Milestone `json:"milestones" binding:"required"`
@@ -488,7 +488,7 @@ func encodeStudentBrief(m academy.Member) StudentBrief {
 func encodeAdherence(d academy.Duty) Adherence {
 	return Adherence{
 		AssignmentID: d.Assignment.ID, ProgrammeID: d.Assignment.Programme, Version: d.Assignment.Version, ProgrammeName: d.Name,
-		Weeks: d.Weeks, Position: encodePosition(d.Position), Planned: d.Planned, Done: d.Assignment.Sessions,
+		Weeks: d.Weeks, Position: encodePosition(d.Position, d.Assignment.Start), Planned: d.Planned, Done: d.Assignment.Sessions,
 	}
 }
 

@@ -280,7 +280,7 @@ func encodeSharedWork(w academy.Work) SharedWork {
 		return &SharedWeek{Title: of.Title, SkillName: skill.Name, Sessions: of.Sessions()}
 	}
 	return SharedWork{
-		ProgrammeName: w.Version.Content.Name, Weeks: len(w.Weeks), Position: encodePosition(w.Position), Done: w.Assignment.Sessions,
+		ProgrammeName: w.Version.Content.Name, Weeks: len(w.Weeks), Position: encodePosition(w.Position, w.Assignment.Start), Done: w.Assignment.Sessions,
 		ThisWeek: week(w.Position.Week), NextWeek: week(w.Position.Week + 1),
 	}
 }

@@ -112,12 +112,16 @@ func (s *Server) publishProgramme(c echo.Context) error {
 		return err
 	}
 	ctx := c.Request().Context()
-	draft, _, err := s.Curriculum.Programme(ctx, actor(c), id)
+	write, err := s.lengthWriter(c)
+	if err != nil {
+		return err
+	}
+	draft, _, err := s.Curriculum.Programme(ctx, actor(c), id, write)
 	if err != nil {
 		return err
 	}
 	// Before publishing, so that nothing can fail once it is done.
-	outOfReach, err := s.Read.OutOfReach(ctx, actor(c), draft)
+	outOfReach, err := s.Read.OutOfReach(ctx, actor(c), draft, write)
 	if err != nil {
 		return err
 	}
@@ -125,7 +129,7 @@ func (s *Server) publishProgramme(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return created(c, fmt.Sprintf("/v1/programmes/%s/versions/%d", id, v.Number), 0, PublishedVersion{Version: encodeVersion(v), Warnings: each(append(v.Warnings(), outOfReach...), problemField)})
+	return created(c, fmt.Sprintf("/v1/programmes/%s/versions/%d", id, v.Number), 0, PublishedVersion{Version: encodeVersion(v), Warnings: each(append(v.Warnings(write), outOfReach...), problemField)})
 }
 
 // listVersions lists a programme's versions.

@@ -53,7 +53,9 @@ type Field struct {
 	// Pointer is an RFC 6901 JSON pointer into the request body, or the name
 	// of a query or path parameter when it does not start with a slash.
 	Pointer string
-	// Detail says what is wrong and what would be right.
+	// Place is the pointer in words, where there are any: "week 2, plan 1".
+	Place string
+	// Detail says what is wrong and what would be right; it begins with the place.
 	Detail string
 }
 
@@ -202,6 +204,11 @@ func ErrInvalid(fields []Field, code, detail string) error {
 		return nil
 	}
 	return &Error{Kind: Invalid, Code: code, Detail: detail, Fields: fields}
+}
+
+// AddAt notes one problem at a pointer whose place is told in words, before it.
+func (p *Problems) AddAt(pointer, place, format string, args ...any) {
+	p.fields = append(p.fields, Field{Pointer: pointer, Place: place, Detail: place + ": " + fmt.Sprintf(format, args...)})
 }
 
 // FieldsOf gives the fields of an *Error in err's chain, or nil.

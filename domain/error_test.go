@@ -84,8 +84,8 @@ func TestProblemsBeside(t *testing.T) {
 	var p domain.Problems
 	p.Add("/a", "could not be read")
 	p.Add("/c/1/d", "could not be read")
-	p.Beside([]domain.Field{{"/a", "x"}, {"/a/0", "x"}, {"/a/0/b", "x"}, {"/ab", "first"}, {"/ab", "second"}, {"/ab/1", "third"}, {"", "x"}, {"/c/1", "x"}, {"/c/1/e", "fourth"}, {"/c", "fifth"}})
-	want := []domain.Field{{"/a", "could not be read"}, {"/c/1/d", "could not be read"}, {"/ab", "first"}, {"/ab/1", "third"}, {"/c/1/e", "fourth"}, {"/c", "fifth"}}
+	p.Beside([]domain.Field{{Pointer: "/a", Detail: "x"}, {Pointer: "/a/0", Detail: "x"}, {Pointer: "/a/0/b", Detail: "x"}, {Pointer: "/ab", Detail: "first"}, {Pointer: "/ab", Detail: "second"}, {Pointer: "/ab/1", Detail: "third"}, {Pointer: "", Detail: "x"}, {Pointer: "/c/1", Detail: "x"}, {Pointer: "/c/1/e", Detail: "fourth"}, {Pointer: "/c", Detail: "fifth"}})
+	want := []domain.Field{{Pointer: "/a", Detail: "could not be read"}, {Pointer: "/c/1/d", Detail: "could not be read"}, {Pointer: "/ab", Detail: "first"}, {Pointer: "/ab/1", Detail: "third"}, {Pointer: "/c/1/e", Detail: "fourth"}, {Pointer: "/c", Detail: "fifth"}}
 	if !slices.Equal(p.Fields(), want) {
 		t.Errorf("got %v, want %v", p.Fields(), want)
 	}
@@ -105,7 +105,7 @@ func TestProblemsEntries(t *testing.T) {
 	for _, n := range []int{0, 1, 5, 6} {
 		p.Entries("/items", "people", n, 5)
 	}
-	want := []domain.Field{{"/items", "is missing or empty; give 1 to 5 people"}, {"/items", "has 6 people; give at most 5"}}
+	want := []domain.Field{{Pointer: "/items", Detail: "is missing or empty; give 1 to 5 people"}, {Pointer: "/items", Detail: "has 6 people; give at most 5"}}
 	if !slices.Equal(p.Fields(), want) {
 		t.Errorf("got %v, want %v", p.Fields(), want)
 	}
@@ -118,15 +118,16 @@ func TestProblems(t *testing.T) {
 	}
 	p.Add("/weeks/0", "has %d plans", 3)
 	p.Add("limit", "is missing")
+	p.AddAt("/weeks/1", "week 2", "has no %s", "skill")
 	err := fmt.Errorf("checking: %w", p.Err("programme_invalid", "It cannot be kept."))
-	want := []domain.Field{{"/weeks/0", "has 3 plans"}, {"limit", "is missing"}}
+	want := []domain.Field{{Pointer: "/weeks/0", Detail: "has 3 plans"}, {Pointer: "limit", Detail: "is missing"}, {Pointer: "/weeks/1", Place: "week 2", Detail: "week 2: has no skill"}}
 	if got := domain.FieldsOf(err); !slices.Equal(got, want) || !slices.Equal(p.Fields(), want) {
 		t.Errorf("FieldsOf gives %v, want %v", got, want)
 	}
 	if domain.KindOf(err) != domain.Invalid {
 		t.Errorf("kind %v, want Invalid", domain.KindOf(err))
 	}
-	if got, want := err.Error(), "checking: programme_invalid: It cannot be kept. [/weeks/0: has 3 plans] [limit: is missing]"; got != want {
+	if got, want := err.Error(), "checking: programme_invalid: It cannot be kept. [/weeks/0: has 3 plans] [limit: is missing] [/weeks/1: week 2: has no skill]"; got != want {
 		t.Errorf("got %q, want %q", got, want)
 	}
 	if got := domain.FieldsOf(io.EOF); got != nil {

@@ -188,7 +188,7 @@ func TestParallelRevisions(t *testing.T) {
 func TestParallelChanges(t *testing.T) {
 	onEngines(t, func(t *testing.T, db *DB) {
 		f := fill(t, db)
-		programme, _, err := f.curriculum(monday).Programme(f.ctx, f.asOwner(), f.programme)
+		programme, _, err := f.curriculum(monday).Programme(f.ctx, f.asOwner(), f.programme, domain.Length.String)
 		if err != nil {
 			t.Fatal(err)
 		}

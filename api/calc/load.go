@@ -6,7 +6,7 @@ import (
 )
 
 var load = define("load",
-	"Compares the balls and minutes of a week with the mean of the four weeks before, in words, with a caution where they rose a lot. The limit of the caution is our own choice: none is published, and ratios of this kind are criticised. The weeks are five, the present one last.",
+	"Compares the balls and minutes of a week with the mean of the four weeks before, in words, with a caution where they are far above it. The limit of the caution is our own choice: none is published, and ratios of this kind are criticised. The weeks are five, the present one last.",
 	`{"weeks":[{"balls":120,"minutes":70},{"balls":90,"minutes":60},{"balls":0,"minutes":0},{"balls":110,"minutes":65},{"balls":260,"minutes":150}],"junior":true}`, answerLoad)
 
 type loadIn struct {

@@ -36,7 +36,7 @@ func told(results []academy.ManyResult) string {
 // redraft changes the programme's draft and publishes it.
 func (h *fixture) redraft(change func(*curriculum.Content)) {
 	h.t.Helper()
-	p, _, err := h.curriculum.Programme(ctx, coach, h.programme)
+	p, _, err := h.curriculum.Programme(ctx, coach, h.programme, domain.Length.String)
 	if err != nil {
 		h.t.Fatal(err)
 	}

@@ -112,8 +112,8 @@ func prospect(t streak.Tier, states []progress.State, students, balls int) Prosp
 // followers of the programme or, while none of them is known, all whom the actor
 // sees; and a test in a circle that most of the followers have outgrown. Each
 // warning points at the place and says what to do. Software is told nothing of
-// students here.
-func (s ReadService) OutOfReach(ctx context.Context, a domain.Actor, p curriculum.Programme) (warnings []domain.Field, err error) {
+// students here. Lengths are written by write.
+func (s ReadService) OutOfReach(ctx context.Context, a domain.Actor, p curriculum.Programme, write func(domain.Length) string) (warnings []domain.Field, err error) {
 	if a.Software() {
 		return nil, nil
 	}
@@ -133,10 +133,10 @@ func (s ReadService) OutOfReach(ctx context.Context, a domain.Actor, p curriculu
 				continue
 			}
 			followers := stored.followers(p.ID, id)
-			warnOfCircles(&found, p.Draft.TestCircles(id), skill, followers)
+			warnOfCircles(&found, p.Draft.TestCircles(id), skill, followers, write)
 			if week := slices.IndexFunc(p.Draft.Weeks, func(w curriculum.Week) bool { return w.Skill == id }); week >= 0 {
 				reach := reachOf(skill.Ladder, followers.orAll(stored.at(id)), p.Draft.TestBalls(skill))
-				reach.warn(&found, week, skill)
+				reach.warn(&found, week, skill, write)
 			}
 		}
 		warnings = found.Fields()
@@ -180,7 +180,7 @@ func nextStep(l streak.Ladder, s progress.State) int {
 
 // warnOfCircles tells of tests in which most of the followers who have a step left
 // cannot pass it.
-func warnOfCircles(found *domain.Problems, tests []curriculum.TestCircle, skill curriculum.Skill, theirs followers) {
+func warnOfCircles(found *domain.Problems, tests []curriculum.TestCircle, skill curriculum.Skill, theirs followers, write func(domain.Length) string) {
 	for _, test := range tests {
 		left, cannot := 0, 0
 		for _, s := range theirs {
@@ -192,7 +192,7 @@ func warnOfCircles(found *domain.Problems, tests []curriculum.TestCircle, skill 
 			}
 		}
 		if 2*cannot > left {
-			found.Add(test.Pointer, "%s: is judged inside %v, and for %s following the programme the next step of %s asks for a closer circle, so they can pass none here. Judge closer, or give them another version", test.Place, test.Radius, ofStudents(cannot, left), skill.Name)
+			found.AddAt(test.Pointer, test.Place, "for %s on this programme the next step of %s needs a circle smaller than %s, so no step can be passed here. Use a smaller circle or give them another version", ofStudents(cannot, left), skill.Name, write(test.Radius))
 		}
 	}
 }
@@ -232,31 +232,33 @@ func reachOf(l streak.Ladder, states []progress.State, balls int) reach {
 }
 
 // warn tells of a ladder that is out of reach for more than half of the students.
-func (r reach) warn(found *domain.Problems, week int, skill curriculum.Skill) {
+func (r reach) warn(found *domain.Problems, week int, skill curriculum.Skill, write func(domain.Length) string) {
 	if 2*len(r.out) <= r.known {
 		return
 	}
 	most := slices.Index(r.steps, slices.Max(r.steps))
 	tier := skill.Ladder.Tiers[most]
-	remedy := "widen the circle"
+	remedy := "Widen the circle"
 	if run := r.within(tier); run > 0 {
-		remedy = fmt.Sprintf("put %d in a row before it, or widen the circle", run)
+		remedy = fmt.Sprintf("Put %d in a row before it, or widen the circle", run)
 	}
 	mostly := ""
 	if r.steps[most] < len(r.out) {
 		mostly = "mostly "
 	}
-	found.Add(fmt.Sprintf("/weeks/%d/skill_id", week),
-		"week %d: for %s whose balls tell, the next step of %s is out of reach this season (%sstep %d, %d in a row inside %v); %s",
-		week+1, ofStudents(len(r.out), r.known), skill.Name, mostly, most+1, tier.Run, tier.Radius, remedy)
+	found.AddAt(fmt.Sprintf("/weeks/%d/skill_id", week), fmt.Sprintf("week %d", week+1),
+		"the next step of %s is out of reach this season for %s with enough balls to tell (%sstep %d: %d in a row inside %s). %s",
+		skill.Name, ofStudents(len(r.out), r.known), mostly, most+1, tier.Run, write(tier.Radius), remedy)
 }
 
-// ofStudents says how many of some students: "the one student", "all 3 students",
-// "2 of the 3 students".
+// ofStudents says how many of some students: "the one student", "both students",
+// "all 3 students", "2 of the 3 students".
 func ofStudents(n, all int) string {
 	switch {
 	case all == 1:
 		return "the one student"
+	case n == all && all == 2:
+		return "both students"
 	case n == all:
 		return fmt.Sprintf("all %d students", all)
 	}

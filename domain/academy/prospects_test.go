@@ -88,7 +88,7 @@ func TestProspectsRefused(t *testing.T) {
 	draft := h.draft()
 	for what, do := range map[string]func() error{
 		"Prospects":  func() error { return failure(h.reading.Prospects(ctx, coach, h.pitch.ID, ladderOf(3), 20)) },
-		"OutOfReach": func() error { return failure(h.reading.OutOfReach(ctx, coach, draft)) },
+		"OutOfReach": func() error { return failure(h.reading.OutOfReach(ctx, coach, draft, domain.Length.String)) },
 	} {
 		if err := domaintest.EveryFault(t, h.mem, hollow, do); err != nil {
 			t.Errorf("%s: %v", what, err)
@@ -99,7 +99,7 @@ func TestProspectsRefused(t *testing.T) {
 // draft reads the fixture's programme.
 func (h *fixture) draft() curriculum.Programme {
 	h.t.Helper()
-	p, _, err := h.curriculum.Programme(ctx, coach, h.programme)
+	p, _, err := h.curriculum.Programme(ctx, coach, h.programme, domain.Length.String)
 	if err != nil {
 		h.t.Fatal(err)
 	}
@@ -115,7 +115,7 @@ func TestOutOfReach(t *testing.T) {
 	warned := func(a domain.Actor) string {
 		t.Helper()
 		var all []string
-		for _, f := range must(h.reading.OutOfReach(ctx, a, h.draft()))(t) {
+		for _, f := range must(h.reading.OutOfReach(ctx, a, h.draft(), domain.Length.String))(t) {
 			all = append(all, f.Pointer+": "+f.Detail)
 		}
 		return strings.Join(all, "\n")
@@ -127,8 +127,8 @@ func TestOutOfReach(t *testing.T) {
 	// of 30 balls, about every other time in four sessions; five in 4.5 %. None of
 	// twenty chips came to rest inside three feet.
 	h.pitched(ben, 6)
-	const pitch = "/weeks/0/skill_id: week 1: for the one student whose balls tell, the next step of Pitch is out of reach this season (step 1, 9 in a row inside 5 ft (1.52 m)); put 4 in a row before it, or widen the circle"
-	const chip = "/weeks/1/skill_id: week 2: for the one student whose balls tell, the next step of Chip is out of reach this season (step 1, 9 in a row inside 3 ft (0.91 m)); widen the circle"
+	const pitch = "/weeks/0/skill_id: week 1: the next step of Pitch is out of reach this season for the one student with enough balls to tell (step 1: 9 in a row inside 5 ft (1.52 m)). Put 4 in a row before it, or widen the circle"
+	const chip = "/weeks/1/skill_id: week 2: the next step of Chip is out of reach this season for the one student with enough balls to tell (step 1: 9 in a row inside 3 ft (0.91 m)). Widen the circle"
 	if got, want := warned(owner), pitch+"\n"+chip; got != want {
 		t.Errorf("Ben alone:\ngot  %s\nwant %s", got, want)
 	}
@@ -147,7 +147,7 @@ func TestOutOfReach(t *testing.T) {
 	for _, as := range must(h.people.Assignments(ctx, owner, academy.AssignmentFilter{Student: ada, Current: true}, domain.Page{Limit: 9}))(t) {
 		must(h.people.End(ctx, owner, as.ID, 0))(t)
 	}
-	if got := warned(owner); !strings.Contains(got, "for the one student whose balls tell, the next step of Pitch") {
+	if got := warned(owner); !strings.Contains(got, "the next step of Pitch is out of reach this season for the one student") {
 		t.Errorf("Ben follows it alone: got %s", got)
 	}
 	// When nobody follows it, all count.
@@ -175,14 +175,14 @@ func TestOutOfReachLooksAtWeeks(t *testing.T) {
 	} {
 		p := h.draft()
 		change(&p.Draft)
-		for _, f := range must(h.reading.OutOfReach(ctx, owner, p))(t) {
+		for _, f := range must(h.reading.OutOfReach(ctx, owner, p, domain.Length.String))(t) {
 			if f.Pointer == "/weeks/0/skill_id" && why == "never tested" || strings.Contains(f.Detail, "Pitch") {
 				t.Errorf("%s: got %s", why, f.Detail)
 			}
 		}
 	}
 	must(h.curriculum.UpdateSkill(ctx, coach, h.pitch.ID, 0, curriculum.Skill{Name: "Pitch", Kind: curriculum.Pitch, Ladder: ladderOf(3)}))(t)
-	for _, f := range must(h.reading.OutOfReach(ctx, owner, h.draft()))(t) {
+	for _, f := range must(h.reading.OutOfReach(ctx, owner, h.draft(), domain.Length.String))(t) {
 		if strings.Contains(f.Detail, "Pitch") {
 			t.Errorf("six in a row of a ladder of three: got %s", f.Detail)
 		}
@@ -199,9 +199,9 @@ func TestOutOfReachForMany(t *testing.T) {
 	h.publish()
 	told := func() string {
 		t.Helper()
-		for _, f := range must(h.reading.OutOfReach(ctx, owner, h.draft()))(t) {
+		for _, f := range must(h.reading.OutOfReach(ctx, owner, h.draft(), domain.Length.String))(t) {
 			if f.Pointer == "/weeks/0/skill_id" {
-				told, _, _ := strings.Cut(f.Detail, ";")
+				told, _, _ := strings.Cut(f.Detail, ". P")
 				return told
 			}
 		}
@@ -212,10 +212,10 @@ func TestOutOfReachForMany(t *testing.T) {
 		inside int
 		want   string
 	}{
-		{"Ann", 6, "week 1: for the one student whose balls tell, the next step of Pitch is out of reach this season (step 1, 9 in a row inside 5 ft (1.52 m))"},
-		{"Bea", 6, "week 1: for all 2 students whose balls tell, the next step of Pitch is out of reach this season (step 1, 9 in a row inside 5 ft (1.52 m))"},
-		{"Dee", 16, "week 1: for all 3 students whose balls tell, the next step of Pitch is out of reach this season (mostly step 1, 9 in a row inside 5 ft (1.52 m))"},
-		{"Eve", 20, "week 1: for 3 of the 4 students whose balls tell, the next step of Pitch is out of reach this season (mostly step 1, 9 in a row inside 5 ft (1.52 m))"},
+		{"Ann", 6, "week 1: the next step of Pitch is out of reach this season for the one student with enough balls to tell (step 1: 9 in a row inside 5 ft (1.52 m))"},
+		{"Bea", 6, "week 1: the next step of Pitch is out of reach this season for both students with enough balls to tell (step 1: 9 in a row inside 5 ft (1.52 m))"},
+		{"Dee", 16, "week 1: the next step of Pitch is out of reach this season for all 3 students with enough balls to tell (mostly step 1: 9 in a row inside 5 ft (1.52 m))"},
+		{"Eve", 20, "week 1: the next step of Pitch is out of reach this season for 3 of the 4 students with enough balls to tell (mostly step 1: 9 in a row inside 5 ft (1.52 m))"},
 	} {
 		id := domain.ID(fmt.Sprintf("m-more-%d", i))
 		h.mem.AddMember(hollow, academy.Member{ID: id, Account: "acc-" + id, Role: domain.Student, Name: c.name, TimeZone: "UTC", Units: academy.InMetres, Revision: 1, JoinedAt: now})
@@ -237,7 +237,7 @@ func TestOutgrownCircles(t *testing.T) {
 	h.publish()
 	told := func() (all []string) {
 		t.Helper()
-		for _, f := range must(h.reading.OutOfReach(ctx, owner, h.draft()))(t) {
+		for _, f := range must(h.reading.OutOfReach(ctx, owner, h.draft(), domain.Length.String))(t) {
 			if strings.HasSuffix(f.Pointer, "radius_m") {
 				all = append(all, f.Pointer+": "+f.Detail)
 			}
@@ -253,7 +253,7 @@ func TestOutgrownCircles(t *testing.T) {
 		t.Errorf("nobody follows it: got %q", got)
 	}
 	follow(ada)
-	want := "/weeks/0/plans/0/blocks/3/drill/radius_m: week 1, plan 1 (Hour), block 4 (test): is judged inside 5 ft (1.52 m), and for the one student following the programme the next step of Pitch asks for a closer circle, so they can pass none here. Judge closer, or give them another version"
+	want := "/weeks/0/plans/0/blocks/3/drill/radius_m: week 1, plan 1 (Hour), block 4 (test): for the one student on this programme the next step of Pitch needs a circle smaller than 5 ft (1.52 m), so no step can be passed here. Use a smaller circle or give them another version"
 	if got := told(); len(got) != 1 || got[0] != want {
 		t.Errorf("Ada alone:\ngot  %q\nwant %q", got, want)
 	}

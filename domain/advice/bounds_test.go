@@ -254,7 +254,7 @@ func TestDifferencesInWords(t *testing.T) {
 		}
 	}
 	soon := estimate.Assessment{Rate: half, Undecided: estimate.Undecided{Applies: true, Sessions: 3, MoreSessions: 29, Balls: 20}}
-	if got, want := Undecided(Reader{}, progress.State{Assessment: soon}), "50 % (0 to 0) after 3 sessions: too early to tell a rise from none; about 29 more sessions of 20 balls should."; got != want {
+	if got, want := Undecided(Reader{}, progress.State{Assessment: soon}), "50 % (0 to 0): too early to tell whether it rises; about 29 more sessions of 20 balls should."; got != want {
 		t.Errorf("got %q, want %q", got, want)
 	}
 	for _, r := range []Reason{"tired", Lapsed} {
@@ -347,7 +347,7 @@ func TestNumbersInWords(t *testing.T) {
 		Rate:      estimate.Rate{Mean: 0.904, Interval80: estimate.Interval{Lo: 0.856, Hi: 0.996}},
 		Undecided: estimate.Undecided{Applies: true, Sessions: 3, MoreSessions: 2, Balls: 20},
 	}
-	if got, want := Undecided(Reader{}, progress.State{Assessment: a}), "90 % (86 to 100) after 3 sessions: too early to tell a rise from none; about 2 more sessions of 20 balls should."; got != want {
+	if got, want := Undecided(Reader{}, progress.State{Assessment: a}), "90 % (86 to 100): too early to tell whether it rises; about 2 more sessions of 20 balls should."; got != want {
 		t.Errorf("got %q, want %q", got, want)
 	}
 }

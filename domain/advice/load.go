@@ -51,7 +51,7 @@ const (
 )
 
 const (
-	loadRule = "Stop on pain; let volume rise slowly; ask a licensed professional if something hurts."
+	loadRule = "Stop if it hurts; add balls slowly; ask a licensed professional."
 	loadWhy  = "No threshold is published for practice around the green, and ratios of this kind are criticised as predictors of injury (Lolli and others 2019; Impellizzeri and others 2020). The limit, half as much again as the mean of the four weeks before and at least 100 balls or an hour more, is our own choice: a reminder, no diagnosis."
 )
 
@@ -84,17 +84,16 @@ func LoadOf(weeks [LoadWeeks]LoadWeek, junior bool) Load {
 	}
 	now := weeks[LoadWeeks-1]
 	l := Load{Balls: changeOf(float64(now.Balls), balls), Minutes: changeOf(now.Minutes, minutes)}
-	l.Text = fmt.Sprintf("%s in %s this week so far; %s in %s a week in the four weeks before: %s.",
-		count(whole(l.Balls.Now), "ball"), count(whole(l.Minutes.Now), "minute"), count(whole(balls), "ball"), count(whole(minutes), "minute"), l.Balls.words())
+	l.Text = l.sentence()
 	var rose []string
 	if l.Balls.rose(loadRiseBalls) {
-		rose = append(rose, fmt.Sprintf("%s after %d a week", count(whole(l.Balls.Now), "ball"), whole(balls)))
+		rose = append(rose, fmt.Sprintf("%s (usually %d)", count(whole(l.Balls.Now), "ball"), whole(balls)))
 	}
 	if l.Minutes.rose(loadRiseMinutes) {
-		rose = append(rose, fmt.Sprintf("%s after %d a week", count(whole(l.Minutes.Now), "minute"), whole(minutes)))
+		rose = append(rose, fmt.Sprintf("%s (usually %d)", count(whole(l.Minutes.Now), "minute"), whole(minutes)))
 	}
 	if len(rose) > 0 {
-		l.Caution, l.Why = "Practice rose a lot this week: "+strings.Join(rose, ", ")+".", loadWhy
+		l.Caution, l.Why = "Much more practice this week: "+strings.Join(rose, ", ")+".", loadWhy
 	}
 	if junior || len(rose) > 0 {
 		l.Rule = loadRule
@@ -115,27 +114,37 @@ func (c LoadChange) rose(atLeast float64) bool {
 	return c.Now > loadRise*c.Before && c.Now-c.Before >= atLeast
 }
 
-// words says how the week compares.
-func (c LoadChange) words() string {
+// sentence says the week's balls and minutes beside the usual ones.
+func (l Load) sentence() string {
+	now := fmt.Sprintf("%s in %s", count(whole(l.Balls.Now), "ball"), count(whole(l.Minutes.Now), "minute"))
+	usual := fmt.Sprintf("%s in %s", count(whole(l.Balls.Before), "ball"), count(whole(l.Minutes.Before), "minute"))
+	nothing := l.Balls.Now == 0 && l.Minutes.Now == 0
 	switch {
-	case c.Now == 0 && c.Before == 0:
-		return "nothing to compare"
-	case c.Now == 0:
-		return "nothing yet"
-	case c.Before == 0:
-		return "a new start"
+	case l.Balls.Before == 0 && l.Minutes.Before == 0 && nothing:
+		return "None in the last five weeks."
+	case nothing:
+		return "None this week; usually " + usual + "."
+	case l.Balls.Before == 0:
+		return now + " this week so far; no ball in the four weeks before."
+	}
+	return fmt.Sprintf("%s this week so far: %s the usual %s.", now, l.Balls.beside(), usual)
+}
+
+// beside says how the week compares with the usual, which is not 0.
+func (c LoadChange) beside() string {
+	switch {
 	case c.Ratio < 0.5:
 		return "less than half"
 	case c.Ratio < 0.8:
-		return "less"
+		return "less than"
 	case c.Ratio <= 1.25:
-		return "about the same"
+		return "about"
 	case c.Ratio <= 1.5:
-		return "somewhat more"
+		return "a little more than"
 	case c.Ratio <= 2:
-		return "more than half as much again"
+		return "over one and a half times"
 	}
-	return "more than twice as much"
+	return "more than twice"
 }
 
 func whole(x float64) int { return int(math.Round(x)) }

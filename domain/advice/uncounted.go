@@ -18,7 +18,7 @@ func Uncounted(r Reader, s progress.State) string {
 	case len(s.Ladder.Tiers) == 0 && s.Totals.Balls > 0:
 		return "No programme with this skill is assigned, so there is no step to pass. Once one is, the balls struck so far count."
 	case open && judgedElsewhere(s) && !slices.ContainsFunc(s.Recent.Elsewhere, func(c estimate.Circle) bool { return c.Radius < next.Radius }):
-		return fmt.Sprintf("No ball was judged closely enough to count toward %s: most were judged inside %s, and no distance left was measured. Judge inside %s.",
+		return fmt.Sprintf("No ball counts towards %s: most were in a circle of %s, and no distance left was measured. Use a circle of %s.",
 			tierIn(r, next), r.exact(s.Recent.Elsewhere[0].Radius), r.exact(next.Radius))
 	}
 	return ""

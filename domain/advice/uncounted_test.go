@@ -14,7 +14,7 @@ import (
 func TestUncounted(t *testing.T) {
 	ladder := streak.Ladder{Tiers: []streak.Tier{{Run: 7, Radius: 5 * domain.Foot}}}
 	at := func(radius domain.Length) []estimate.Circle { return []estimate.Circle{{Radius: radius, Balls: 20}} }
-	const wide = "No ball was judged closely enough to count toward 7 in a row inside 5 ft: most were judged inside 8 ft, and no distance left was measured. Judge inside 5 ft."
+	const wide = "No ball counts towards 7 in a row inside 5 ft: most were in a circle of 8 ft, and no distance left was measured. Use a circle of 5 ft."
 	for _, c := range []struct {
 		why  string
 		s    progress.State
@@ -34,7 +34,7 @@ func TestUncounted(t *testing.T) {
 		}
 	}
 	metric := progress.State{Ladder: ladder, Recent: progress.RecentCounts{Elsewhere: at(2 * domain.Metre)}}
-	if got, want := Uncounted(Reader{Metric: true}, metric), "No ball was judged closely enough to count toward 7 in a row inside 1.52 m: most were judged inside 2 m, and no distance left was measured. Judge inside 1.52 m."; got != want {
+	if got, want := Uncounted(Reader{Metric: true}, metric), "No ball counts towards 7 in a row inside 1.52 m: most were in a circle of 2 m, and no distance left was measured. Use a circle of 1.52 m."; got != want {
 		t.Errorf("in metres: got %q, want %q", got, want)
 	}
 }

@@ -128,7 +128,7 @@ func Trend(r Reader, s progress.State) string {
 	case change == "" && a.Trend.Sessions >= 3:
 		return "Too near all or nothing for a change to show."
 	case change == "":
-		return "Too few sessions since the last step was passed to tell."
+		return "Too few sessions since the last step to tell."
 	}
 	return change + ": " + verdict(a) + "."
 }
@@ -175,14 +175,14 @@ func Undecided(r Reader, s progress.State) string {
 		return ""
 	}
 	if u.Sessions == 0 {
-		return fmt.Sprintf("No ball yet: it takes about %s to tell a rise from none.", count(u.MoreSessions, "session"))
+		return fmt.Sprintf("No ball yet: about %s should tell whether it rises.", count(u.MoreSessions, "session"))
 	}
 	text := rateWords(a.Rate)
 	if judgedElsewhere(s) {
-		text += ", from balls judged at " + r.exact(s.Recent.Elsewhere[0].Radius) + ","
+		text += ", from balls judged at " + r.exact(s.Recent.Elsewhere[0].Radius)
 	}
-	text += " after " + count(u.Sessions, "session") + ": "
-	what := "a rise from none"
+	text += ": "
+	what := "whether it rises"
 	switch c, known := a.Trend.Change(a.Rate); {
 	case a.Rate.Mean >= nearTheTop:
 		return text + "too near the top for a rise to show."
@@ -192,7 +192,7 @@ func Undecided(r Reader, s progress.State) string {
 		what = "whether it still falls"
 	}
 	if u.MoreSessions >= Season {
-		return text + "too early to tell " + what + ", and hardly to be told this season."
+		return text + "too early to tell " + what + ", and it may stay so this season."
 	}
 	return text + fmt.Sprintf("too early to tell %s; about %s of %s should.", what, count(u.MoreSessions, "more session"), count(u.Balls, "ball"))
 }

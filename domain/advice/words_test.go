@@ -111,15 +111,15 @@ func TestUndecidedWords(t *testing.T) {
 		want  string
 	}{
 		{estimate.Undecided{}, up, ""},
-		{estimate.Undecided{Applies: true, MoreSessions: 15}, up, "No ball yet: it takes about 15 sessions to tell a rise from none."},
+		{estimate.Undecided{Applies: true, MoreSessions: 15}, up, "No ball yet: about 15 sessions should tell whether it rises."},
 		{estimate.Undecided{Applies: true, MoreSessions: 4, Balls: 30, Sessions: 5}, estimate.Trend{},
-			"58 % (51 to 65) after 5 sessions: too early to tell a rise from none; about 4 more sessions of 30 balls should."},
+			"58 % (51 to 65): too early to tell whether it rises; about 4 more sessions of 30 balls should."},
 		{estimate.Undecided{Applies: true, MoreSessions: 4, Balls: 30, Sessions: 5}, up,
-			"58 % (51 to 65) after 5 sessions: too early to tell whether it still rises; about 4 more sessions of 30 balls should."},
+			"58 % (51 to 65): too early to tell whether it still rises; about 4 more sessions of 30 balls should."},
 		{estimate.Undecided{Applies: true, MoreSessions: 1, Balls: 1, Sessions: 1}, down,
-			"58 % (51 to 65) after 1 session: too early to tell whether it still falls; about 1 more session of 1 ball should."},
+			"58 % (51 to 65): too early to tell whether it still falls; about 1 more session of 1 ball should."},
 		{estimate.Undecided{Applies: true, MoreSessions: 30, Balls: 9, Sessions: 12}, estimate.Trend{},
-			"58 % (51 to 65) after 12 sessions: too early to tell a rise from none, and hardly to be told this season."},
+			"58 % (51 to 65): too early to tell whether it rises, and it may stay so this season."},
 	} {
 		s := progress.State{Assessment: estimate.Assessment{Rate: now, Undecided: c.u, Trend: c.trend}}
 		if got := advice.Undecided(advice.Reader{}, s); got != c.want {
@@ -128,11 +128,11 @@ func TestUndecidedWords(t *testing.T) {
 	}
 	s := progress.State{Assessment: estimate.Assessment{Rate: now, Undecided: estimate.Undecided{Applies: true, MoreSessions: 4, Balls: 30, Sessions: 5}}}
 	s.Recent.Elsewhere = []estimate.Circle{{Radius: 5 * domain.Foot, Balls: 40}}
-	if got, want := advice.Undecided(advice.Reader{}, s), "58 % (51 to 65), from balls judged at 5 ft, after 5 sessions: too early to tell a rise from none; about 4 more sessions of 30 balls should."; got != want {
+	if got, want := advice.Undecided(advice.Reader{}, s), "58 % (51 to 65), from balls judged at 5 ft: too early to tell whether it rises; about 4 more sessions of 30 balls should."; got != want {
 		t.Errorf("judged elsewhere: got %q, want %q", got, want)
 	}
 	s.Recent, s.Assessment.Rate.Mean = progress.RecentCounts{}, 0.96
-	if got, want := advice.Undecided(advice.Reader{}, s), "96 % (51 to 65) after 5 sessions: too near the top for a rise to show."; got != want {
+	if got, want := advice.Undecided(advice.Reader{}, s), "96 % (51 to 65): too near the top for a rise to show."; got != want {
 		t.Errorf("near the top: got %q, want %q", got, want)
 	}
 }
@@ -153,7 +153,7 @@ func TestTrendWords(t *testing.T) {
 		a    estimate.Assessment
 		want string
 	}{
-		{estimate.Assessment{Trend: estimate.Trend{Sessions: 2}}, "Too few sessions since the last step was passed to tell."},
+		{estimate.Assessment{Trend: estimate.Trend{Sessions: 2}}, "Too few sessions since the last step to tell."},
 		{estimate.Assessment{Trend: trend(0.04, 0.02, 0.06)}, "+10 points (+5 to +15)" + from + "rising."},
 		{estimate.Assessment{Trend: trend(0.04, 0.02, 0.06), Undecided: open}, "+10 points (+5 to +15)" + from + "up; whether it still rises cannot be told yet."},
 		{estimate.Assessment{Trend: trend(0.04, 0.02, 0.06), Flat: rose}, "+10 points (+5 to +15)" + from + "level since about 25 May."},

@@ -38,34 +38,51 @@ type Findings struct {
 // block can pass, and a drill whose clubs or distances do not suit the shot.
 //
 // Whether steps can be passed is judged over the whole programme, so it is told
-// once nothing else is missing. Skills maps the academy's skills.
-func (c Content) Check(skills map[domain.ID]Skill) Findings {
-	var p, w domain.Problems
-	c.checkWritten(&p, skills)
-	written := len(p.Fields()) == 0
+// once nothing else is missing. Skills maps the academy's skills; lengths are
+// written by write.
+func (c Content) Check(skills map[domain.ID]Skill, write func(domain.Length) string) Findings {
+	t := teller{write: write}
+	c.checkWritten(&t.problems, skills)
+	written := len(t.problems.Fields()) == 0
 	for b := range c.placed() {
 		if skill, ok := skills[b.skill]; ok && b.Drill.Radius > 0 {
-			b.checkCircle(&p, &w, skill)
-			b.checkSuits(&w, skill.Kind)
+			t.checkCircle(b, skill)
+			t.checkSuits(b, skill.Kind)
 		}
 	}
 	if written {
 		for _, id := range c.SkillIDs() {
 			if skill, ok := skills[id]; ok {
-				c.checkSteps(&p, &w, skill)
+				t.checkSteps(c, skill)
 			}
 		}
 	}
-	return Findings{Problems: p.Fields(), Warnings: w.Fields()}
+	return Findings{Problems: t.problems.Fields(), Warnings: t.warnings.Fields()}
 }
 
-// Warnings tells what is worth changing in a published version.
-func (v Version) Warnings() []domain.Field {
+// teller collects what is told of a draft.
+type teller struct {
+	problems, warnings domain.Problems
+	write              func(domain.Length) string
+}
+
+// apart writes two circles that differ, so that they do not read alike.
+func (t *teller) apart(a, b domain.Length) (string, string) {
+	x, y := t.write(a), t.write(b)
+	if x == y {
+		return a.String(), b.String()
+	}
+	return x, y
+}
+
+// Warnings tells what is worth changing in a published version; lengths are
+// written by write.
+func (v Version) Warnings(write func(domain.Length) string) []domain.Field {
 	skills := make(map[domain.ID]Skill, len(v.Skills))
 	for _, s := range v.Skills {
 		skills[s.ID] = s
 	}
-	return v.Content.Check(skills).Warnings
+	return v.Content.Check(skills, write).Warnings
 }
 
 // placed is a block with its place in the programme.
@@ -124,22 +141,25 @@ func judges(radius domain.Length, t streak.Tier) bool {
 
 // checkCircle tells of a test or warm-up whose circle is no step's: too wide to
 // pass any, or so close that balls are wasted.
-func (b placed) checkCircle(p, w *domain.Problems, skill Skill) {
+func (t *teller) checkCircle(b placed, skill Skill) {
 	tiers, radius := skill.Ladder.Tiers, b.Drill.Radius
 	if b.Kind != Test && b.Kind != Warmup || !skill.Ladder.CountsIn(string(b.Kind)) || len(tiers) == 0 {
 		return
 	}
-	can := slices.ContainsFunc(tiers, func(t streak.Tier) bool { return judges(radius, t) })
-	same := slices.ContainsFunc(tiers, func(t streak.Tier) bool { return radius == t.Radius })
+	can := slices.ContainsFunc(tiers, func(tier streak.Tier) bool { return judges(radius, tier) })
+	same := slices.ContainsFunc(tiers, func(tier streak.Tier) bool { return radius == tier.Radius })
 	at := b.at + "/drill/radius_m"
-	switch widest := tiers[0].Radius; {
-	case !can && b.Kind == Test:
-		p.Add(at, "%s: is judged inside %v, wider than every step of %s; a ball in there may be out of %v, so nobody can pass a step here without measuring every ball. Judge inside %v", b.place, radius, skill.Name, widest, widest)
+	widest := tiers[0].Radius
+	switch here, needs := t.apart(radius, widest); {
 	case !can:
-		w.Add(at, "%s: is judged inside %v, wider than every step of %s, so it can pass none without measuring. Judge inside %v", b.place, radius, skill.Name, widest)
+		told := &t.warnings
+		if b.Kind == Test {
+			told = &t.problems
+		}
+		told.AddAt(at, b.place, "this circle is %s, and every step of %s needs %s or less, so no step can be passed here. Use %s", here, skill.Name, needs, needs)
 	case !same && radius < widest:
-		next := nextWider(tiers, radius)
-		w.Add(at, "%s: is judged inside %v, and no step of %s asks for that; a ball that stops between there and %v counts for nothing. Judge inside %v", b.place, radius, skill.Name, next, next)
+		here, next := t.apart(radius, nextWider(tiers, radius))
+		t.warnings.AddAt(at, b.place, "no step of %s has a circle of %s, so a ball just outside it counts for nothing. Use %s", skill.Name, here, next)
 	}
 }
 
@@ -199,7 +219,7 @@ func (c Content) TestCircles(skill domain.ID) (all []TestCircle) {
 // checkSteps tells of the first step of a ladder that no block can pass. The ones
 // after it are harder, so that none of them can be passed either. A skill that is
 // only warmed up is proved elsewhere, and not looked at.
-func (c Content) checkSteps(p, w *domain.Problems, skill Skill) {
+func (t *teller) checkSteps(c Content, skill Skill) {
 	week := slices.IndexFunc(c.Weeks, func(w Week) bool { return w.Skill == skill.ID })
 	blocks := c.counting(skill)
 	tested := slices.ContainsFunc(blocks, func(b placed) bool { return b.Kind == Test })
@@ -207,11 +227,11 @@ func (c Content) checkSteps(p, w *domain.Problems, skill Skill) {
 	case week < 0 && !tested:
 		return
 	case len(blocks) == 0:
-		p.Add(fmt.Sprintf("/weeks/%d/plans", week), "%s: no block counts for the steps of %s, so nobody can pass one; add %s", weekPlace(week), skill.Name, addable(skill.Ladder))
+		t.problems.AddAt(fmt.Sprintf("/weeks/%d/plans", week), weekPlace(week), "no block counts towards the steps of %s, so none can be passed; add %s", skill.Name, addable(skill.Ladder))
 		return
 	}
-	for i, t := range skill.Ladder.Tiers {
-		if !checkStep(p, w, skill, i, t, blocks) {
+	for i := range skill.Ladder.Tiers {
+		if !t.checkStep(skill, i, blocks) {
 			return
 		}
 	}
@@ -227,29 +247,30 @@ func addable(l streak.Ladder) string {
 
 // checkStep tells of one step, number i from 0; it says whether the block that
 // suits it best can pass it at the usual pace.
-func checkStep(p, w *domain.Problems, skill Skill, i int, t streak.Tier, blocks []placed) bool {
-	told := w
+func (t *teller) checkStep(skill Skill, i int, blocks []placed) bool {
+	told, tier := &t.warnings, skill.Ladder.Tiers[i]
 	if i == 0 {
-		told = p
+		told = &t.problems
 	}
-	step := fmt.Sprintf("step %d of %s (%s)", i+1, skill.Name, tierText(t, domain.Length.String))
+	step := fmt.Sprintf("step %d of %s", i+1, skill.Name)
 	// A test that can judge no step at all was told where it stands.
-	wide := i == 0 && slices.ContainsFunc(blocks, func(b placed) bool { return b.Kind == Test && !judges(b.Drill.Radius, t) })
+	wide := i == 0 && slices.ContainsFunc(blocks, func(b placed) bool { return b.Kind == Test && !judges(b.Drill.Radius, tier) })
 	closest := slices.MinFunc(blocks, func(a, b placed) int { return int(a.Drill.Radius - b.Drill.Radius) })
-	if !judges(closest.Drill.Radius, t) {
+	if !judges(closest.Drill.Radius, tier) {
 		if !wide {
-			told.Add(closest.at+"/drill/radius_m", "%s: is the closest that counts for %s, and it is judged inside %v, so nobody can pass that step without measuring every ball. Judge a test inside %v", closest.place, step, closest.Drill.Radius, t.Radius)
+			needs, here := t.apart(tier.Radius, closest.Drill.Radius)
+			told.AddAt(closest.at+"/drill/radius_m", closest.place, "%s needs a circle of %s; this block uses %s, and no other is smaller. Use %s in a test", step, needs, here, needs)
 		}
 		return false
 	}
-	fit := slices.DeleteFunc(slices.Clone(blocks), func(b placed) bool { return !judges(b.Drill.Radius, t) })
+	fit := slices.DeleteFunc(slices.Clone(blocks), func(b placed) bool { return !judges(b.Drill.Radius, tier) })
 	longest := slices.MaxFunc(fit, func(a, b placed) int { return a.minutes - b.minutes })
-	switch needs, at := (t.Run+usualAMinute-1)/usualAMinute, longest.at+"/share"; {
-	case t.Run > mostAMinute*longest.minutes:
-		told.Add(at, "%s: has %s, time for %d balls at most, and %s takes %d; no block has more, so nobody can pass it. Give it %s or more", longest.place, minutesText(longest.minutes), mostAMinute*longest.minutes, step, t.Run, minutesText(needs))
+	switch needs, at := (tier.Run+usualAMinute-1)/usualAMinute, longest.at+"/share"; {
+	case tier.Run > mostAMinute*longest.minutes:
+		told.AddAt(at, longest.place, "%s takes %d in a row; %s, the most that any block has, is time for %d balls at most, so nobody can pass it. Make it %s or more", step, tier.Run, minutesText(longest.minutes), mostAMinute*longest.minutes, minutesText(needs))
 		return false
-	case t.Run > usualAMinute*longest.minutes:
-		w.Add(at, "%s: has %s, usually %d balls, and %s takes %d; no block has more. Give it %s or more", longest.place, minutesText(longest.minutes), usualAMinute*longest.minutes, step, t.Run, minutesText(needs))
+	case tier.Run > usualAMinute*longest.minutes:
+		t.warnings.AddAt(at, longest.place, "%s takes %d in a row; %s, the most that any block has, is usually time for %d balls. Make it %s or more", step, tier.Run, minutesText(longest.minutes), usualAMinute*longest.minutes, minutesText(needs))
 		return false
 	}
 	return true

@@ -13,7 +13,7 @@ import (
 // findings checks everything that is told of a changed programme.
 func findings(t *testing.T, why string, c curriculum.Content, skills map[domain.ID]curriculum.Skill, problems, warnings []told) {
 	t.Helper()
-	got := c.Check(skills)
+	got := c.Check(skills, domain.Length.String)
 	if !slices.Equal(asTold(got.Problems), problems) {
 		t.Errorf("%s: problems\ngot  %v\nwant %v", why, got.Problems, problems)
 	}
@@ -53,20 +53,20 @@ func TestCircles(t *testing.T) {
 	}{
 		{"as the ladder asks", nil, known(), nil, nil},
 		{"a test too wide", at(3, ft(8)), known(), []told{{firstBlocks + "/3/drill/radius_m",
-			firstPlan + "block 4 (test): is judged inside 8 ft (2.44 m), wider than every step of Pitch; a ball in there may be out of 5 ft (1.52 m), so nobody can pass a step here without measuring every ball. Judge inside 5 ft (1.52 m)"}}, nil},
+			firstPlan + "block 4 (test): this circle is 8 ft (2.44 m), and every step of Pitch needs 5 ft (1.52 m) or less, so no step can be passed here. Use 5 ft (1.52 m)"}}, nil},
 		{"a warm-up too wide", at(0, ft(8)), known(), nil, []told{{firstBlocks + "/0/drill/radius_m",
-			firstPlan + "block 1 (warmup): is judged inside 8 ft (2.44 m), wider than every step of Pitch, so it can pass none without measuring. Judge inside 5 ft (1.52 m)"}}},
+			firstPlan + "block 1 (warmup): this circle is 8 ft (2.44 m), and every step of Pitch needs 5 ft (1.52 m) or less, so no step can be passed here. Use 5 ft (1.52 m)"}}},
 		{"a warm-up that does not count anyway", at(0, ft(8)), testOnly, nil, nil},
 		{"a random block may be judged as the coach likes", at(2, ft(8)), known(), nil, nil},
 		{"technique is not tested", at(1, ft(8)), known(), nil, nil},
 		{"closer than the steps", at(3, ft(4)), known(), nil, []told{{firstBlocks + "/3/drill/radius_m",
-			firstPlan + "block 4 (test): is judged inside 4 ft (1.22 m), and no step of Pitch asks for that; a ball that stops between there and 5 ft (1.52 m) counts for nothing. Judge inside 5 ft (1.52 m)"}}},
+			firstPlan + "block 4 (test): no step of Pitch has a circle of 4 ft (1.22 m), so a ball just outside it counts for nothing. Use 5 ft (1.52 m)"}}},
 		// 5 ft passes the step at 6 ft and not the one at 4 ft.
 		{"between two steps", func(c *curriculum.Content) {
 			c.Weeks, block(c, 0).Drill.Radius = c.Weeks[:1], ft(4)
 			block(c, 1).Drill.Radius = ft(4)
 		}, shrinking, nil, []told{{firstBlocks + "/3/drill/radius_m",
-			firstPlan + "block 4 (test): is judged inside 5 ft (1.52 m), and no step of Pitch asks for that; a ball that stops between there and 6 ft (1.83 m) counts for nothing. Judge inside 6 ft (1.83 m)"}}},
+			firstPlan + "block 4 (test): no step of Pitch has a circle of 5 ft (1.52 m), so a ball just outside it counts for nothing. Use 6 ft (1.83 m)"}}},
 		// Of the two circles that are wider than 3 ft it is the closer one.
 		{"closer than both steps", func(c *curriculum.Content) {
 			c.Weeks = c.Weeks[:1]
@@ -75,7 +75,7 @@ func TestCircles(t *testing.T) {
 			}
 			block(c, 3).Drill.Radius = ft(3)
 		}, shrinking, nil, []told{{firstBlocks + "/3/drill/radius_m",
-			firstPlan + "block 4 (test): is judged inside 3 ft (0.91 m), and no step of Pitch asks for that; a ball that stops between there and 4 ft (1.22 m) counts for nothing. Judge inside 4 ft (1.22 m)"}}},
+			firstPlan + "block 4 (test): no step of Pitch has a circle of 3 ft (0.91 m), so a ball just outside it counts for nothing. Use 4 ft (1.22 m)"}}},
 		{"the first step's own circle", func(c *curriculum.Content) {
 			c.Weeks = c.Weeks[:1]
 			for i := range 3 {
@@ -84,15 +84,15 @@ func TestCircles(t *testing.T) {
 			block(c, 3).Drill.Radius = ft(6)
 		}, shrinking, nil, nil},
 		{"one step alone", func(c *curriculum.Content) { c.Weeks, block(c, 3).Drill.Radius = c.Weeks[:1], ft(8) }, laddered(false, streak.Tier{Run: 4, Radius: ft(5)}),
-			[]told{{firstBlocks + "/3/drill/radius_m", firstPlan + "block 4 (test): is judged inside 8 ft (2.44 m), wider than every step of Pitch; a ball in there may be out of 5 ft (1.52 m), so nobody can pass a step here without measuring every ball. Judge inside 5 ft (1.52 m)"}}, nil},
+			[]told{{firstBlocks + "/3/drill/radius_m", firstPlan + "block 4 (test): this circle is 8 ft (2.44 m), and every step of Pitch needs 5 ft (1.52 m) or less, so no step can be passed here. Use 5 ft (1.52 m)"}}, nil},
 		{"without a radius only that is told", at(3, 0), known(), []told{{firstBlocks + "/3/drill/radius_m", firstPlan + "block 4 (test): has no target radius; give the radius inside which a ball is in"}}, nil},
 		{"everything too wide is told once", func(c *curriculum.Content) {
 			c.Weeks = c.Weeks[:1]
 			for i := range 4 {
 				block(c, i).Drill.Radius = ft(8)
 			}
-		}, known(), []told{{firstBlocks + "/3/drill/radius_m", firstPlan + "block 4 (test): is judged inside 8 ft (2.44 m), wider than every step of Pitch; a ball in there may be out of 5 ft (1.52 m), so nobody can pass a step here without measuring every ball. Judge inside 5 ft (1.52 m)"}},
-			[]told{{firstBlocks + "/0/drill/radius_m", firstPlan + "block 1 (warmup): is judged inside 8 ft (2.44 m), wider than every step of Pitch, so it can pass none without measuring. Judge inside 5 ft (1.52 m)"}}},
+		}, known(), []told{{firstBlocks + "/3/drill/radius_m", firstPlan + "block 4 (test): this circle is 8 ft (2.44 m), and every step of Pitch needs 5 ft (1.52 m) or less, so no step can be passed here. Use 5 ft (1.52 m)"}},
+			[]told{{firstBlocks + "/0/drill/radius_m", firstPlan + "block 1 (warmup): this circle is 8 ft (2.44 m), and every step of Pitch needs 5 ft (1.52 m) or less, so no step can be passed here. Use 5 ft (1.52 m)"}}},
 		{"without a ladder nothing is told", func(c *curriculum.Content) { c.Weeks = c.Weeks[:1] }, laddered(false), nil, nil},
 		{"the last step's own circle", func(c *curriculum.Content) {
 			c.Weeks = c.Weeks[:1]
@@ -127,7 +127,7 @@ func TestStepsWithinReach(t *testing.T) {
 			}
 		}
 	}
-	longest := firstPlan + "block 1 (warmup): has 15 minutes, "
+	longest := firstPlan + "block 1 (warmup): "
 	for _, c := range []struct {
 		why                string
 		change             func(*curriculum.Content)
@@ -136,25 +136,25 @@ func TestStepsWithinReach(t *testing.T) {
 	}{
 		{"30 balls at the usual pace", alone(nil), steps(30), nil, nil},
 		{"31 are more than usual", alone(nil), steps(31), nil, []told{{firstBlocks + "/0" + share,
-			longest + "usually 30 balls, and step 1 of Pitch (31 in a row inside 5 ft (1.52 m)) takes 31; no block has more. Give it 16 minutes or more"}}},
+			longest + "step 1 of Pitch takes 31 in a row; 15 minutes, the most that any block has, is usually time for 30 balls. Make it 16 minutes or more"}}},
 		{"45 at most", alone(nil), steps(30, 45), nil, []told{{firstBlocks + "/0" + share,
-			longest + "usually 30 balls, and step 2 of Pitch (45 in a row inside 5 ft (1.52 m)) takes 45; no block has more. Give it 23 minutes or more"}}},
+			longest + "step 2 of Pitch takes 45 in a row; 15 minutes, the most that any block has, is usually time for 30 balls. Make it 23 minutes or more"}}},
 		{"46 cannot be struck", alone(nil), steps(46), []told{{firstBlocks + "/0" + share,
-			longest + "time for 45 balls at most, and step 1 of Pitch (46 in a row inside 5 ft (1.52 m)) takes 46; no block has more, so nobody can pass it. Give it 23 minutes or more"}}, nil},
+			longest + "step 1 of Pitch takes 46 in a row; 15 minutes, the most that any block has, is time for 45 balls at most, so nobody can pass it. Make it 23 minutes or more"}}, nil},
 		{"a later step, and none after it is told", alone(nil), steps(4, 60, 90), nil, []told{{firstBlocks + "/0" + share,
-			longest + "time for 45 balls at most, and step 2 of Pitch (60 in a row inside 5 ft (1.52 m)) takes 60; no block has more, so nobody can pass it. Give it 30 minutes or more"}}},
+			longest + "step 2 of Pitch takes 60 in a row; 15 minutes, the most that any block has, is time for 45 balls at most, so nobody can pass it. Make it 30 minutes or more"}}},
 		{"the longest block is named", alone(func(c *curriculum.Content) {
 			block(c, 0).Share, block(c, 3).Share = 10, 40
 		}), steps(60), nil, []told{{firstBlocks + "/3" + share,
-			firstPlan + "block 4 (test): has 24 minutes, usually 48 balls, and step 1 of Pitch (60 in a row inside 5 ft (1.52 m)) takes 60; no block has more. Give it 30 minutes or more"}}},
+			firstPlan + "block 4 (test): step 1 of Pitch takes 60 in a row; 24 minutes, the most that any block has, is usually time for 48 balls. Make it 30 minutes or more"}}},
 		{"a week without a block that counts", alone(func(c *curriculum.Content) {
 			for i := range 4 {
 				block(c, i).Kind, block(c, i).Drill.Clubs = curriculum.Random, []string{"wedge", "nine"}
 			}
-		}), known(), []told{{"/weeks/0/plans", "week 1: no block counts for the steps of Pitch, so nobody can pass one; add a test"}}, nil},
+		}), known(), []told{{"/weeks/0/plans", "week 1: no block counts towards the steps of Pitch, so none can be passed; add a test"}}, nil},
 		{"only tests count, and there is none", alone(func(c *curriculum.Content) { block(c, 3).Kind = curriculum.Warmup }),
 			laddered(true, streak.Tier{Run: 4, Radius: inside}),
-			[]told{{"/weeks/0/plans", "week 1: no block counts for the steps of Pitch, so nobody can pass one; add a test, since only tests count for it"}}, nil},
+			[]told{{"/weeks/0/plans", "week 1: no block counts towards the steps of Pitch, so none can be passed; add a test, since only tests count for it"}}, nil},
 		{"no test, and everything else too wide", alone(func(c *curriculum.Content) {
 			block(c, 3).Kind = curriculum.Warmup
 			for i := range 4 {
@@ -162,20 +162,20 @@ func TestStepsWithinReach(t *testing.T) {
 			}
 			block(c, 1).Drill.Radius = 5*domain.Foot + 1
 		}), known(), []told{{firstBlocks + "/1" + radius,
-			firstPlan + "block 2 (technique): is the closest that counts for step 1 of Pitch (9 in a row inside 5 ft (1.52 m)), and it is judged inside 1.5241 m (5 ft), so nobody can pass that step without measuring every ball. Judge a test inside 5 ft (1.52 m)"}},
+			firstPlan + "block 2 (technique): step 1 of Pitch needs a circle of 5 ft (1.52 m); this block uses 1.5241 m (5 ft), and no other is smaller. Use 5 ft (1.52 m) in a test"}},
 			[]told{
-				{firstBlocks + "/0" + radius, firstPlan + "block 1 (warmup): is judged inside 6 ft (1.83 m), wider than every step of Pitch, so it can pass none without measuring. Judge inside 5 ft (1.52 m)"},
-				{firstBlocks + "/3" + radius, firstPlan + "block 4 (warmup): is judged inside 6 ft (1.83 m), wider than every step of Pitch, so it can pass none without measuring. Judge inside 5 ft (1.52 m)"},
+				{firstBlocks + "/0" + radius, firstPlan + "block 1 (warmup): this circle is 6 ft (1.83 m), and every step of Pitch needs 5 ft (1.52 m) or less, so no step can be passed here. Use 5 ft (1.52 m)"},
+				{firstBlocks + "/3" + radius, firstPlan + "block 4 (warmup): this circle is 6 ft (1.83 m), and every step of Pitch needs 5 ft (1.52 m) or less, so no step can be passed here. Use 5 ft (1.52 m)"},
 			}},
 		{"a circle that comes later", alone(nil), laddered(false, streak.Tier{Run: 4, Radius: inside}, streak.Tier{Run: 4, Radius: 3 * domain.Foot}), nil,
-			[]told{{firstBlocks + "/0" + radius, firstPlan + "block 1 (warmup): is the closest that counts for step 2 of Pitch (4 in a row inside 3 ft (0.91 m)), and it is judged inside 5 ft (1.52 m), so nobody can pass that step without measuring every ball. Judge a test inside 3 ft (0.91 m)"}}},
+			[]told{{firstBlocks + "/0" + radius, firstPlan + "block 1 (warmup): step 2 of Pitch needs a circle of 3 ft (0.91 m); this block uses 5 ft (1.52 m), and no other is smaller. Use 3 ft (0.91 m) in a test"}}},
 		// The chip is the week's; the pitch is only warmed up.
 		{"what is only warmed up is proved elsewhere", func(c *curriculum.Content) { c.Weeks = c.Weeks[1:] }, steps(200), nil, nil},
 		{"what is tested beside the week's skill is looked at", func(c *curriculum.Content) {
 			c.Weeks = c.Weeks[1:]
 			block(c, 1).Kind, block(c, 1).Skill = curriculum.Test, "pitch"
 		}, steps(46), []told{{firstBlocks + "/0" + share,
-			longest + "time for 45 balls at most, and step 1 of Pitch (46 in a row inside 5 ft (1.52 m)) takes 46; no block has more, so nobody can pass it. Give it 23 minutes or more"}}, nil},
+			longest + "step 1 of Pitch takes 46 in a row; 15 minutes, the most that any block has, is time for 45 balls at most, so nobody can pass it. Make it 23 minutes or more"}}, nil},
 		{"nothing of steps while something is missing", func(c *curriculum.Content) { c.Weeks[0].Plans[0].Minutes, block(c, 0).Drill.Text = 5, "" }, steps(46),
 			[]told{{firstBlocks + "/0/drill/text", firstPlan + "block 1 (warmup): has no text; tell the student what to do"}}, nil},
 	} {
@@ -192,10 +192,10 @@ func TestMinutesToGive(t *testing.T) {
 		c.Weeks[0].Plans[0].Blocks = c.Weeks[0].Plans[0].Blocks[2:]
 		block(c, 0).Share, block(c, 1).Share = 80, 20
 	})
-	const test = firstPlan + "block 2 (test): has 1 minute, "
+	const test = firstPlan + "block 2 (test): "
 	for run, want := range map[int][]told{
 		2: nil,
-		3: {{firstBlocks + "/1/share", test + "usually 2 balls, and step 1 of Pitch (3 in a row inside 5 ft (1.52 m)) takes 3; no block has more. Give it 2 minutes or more"}},
+		3: {{firstBlocks + "/1/share", test + "step 1 of Pitch takes 3 in a row; 1 minute, the most that any block has, is usually time for 2 balls. Make it 2 minutes or more"}},
 	} {
 		findings(t, "a minute", short, laddered(false, streak.Tier{Run: run, Radius: 5 * domain.Foot}), nil, want)
 	}
@@ -276,7 +276,7 @@ func TestSuitsAtItsBounds(t *testing.T) {
 					block(c, 0).Drill.Distances = []domain.Length{d}
 					block(c, 1).Drill.Clubs, block(c, 2).Drill.Clubs = nil, []string{"old faithful", "the other"}
 				})
-				if got := c.Check(skills).Warnings; len(got) != want {
+				if got := c.Check(skills, domain.Length.String).Warnings; len(got) != want {
 					t.Errorf("%s from %v: got %v, want %d warnings", kind, d, got, want)
 				}
 			}
@@ -287,8 +287,24 @@ func TestSuitsAtItsBounds(t *testing.T) {
 // TestVersionWarnings: a version tells what its draft told.
 func TestVersionWarnings(t *testing.T) {
 	c := edited(func(c *curriculum.Content) { block(c, 3).Drill.Radius = 4 * domain.Foot })
-	if got, want := version(c).Warnings(), c.Check(known()).Warnings; len(want) != 1 || !slices.Equal(got, want) {
+	if got, want := version(c).Warnings(domain.Length.String), c.Check(known(), domain.Length.String).Warnings; len(want) != 1 || !slices.Equal(got, want) {
 		t.Errorf("got %v, want %v", got, want)
+	}
+}
+
+// TestReadersUnit: lengths are written as the reader likes them, but for two circles
+// that would read alike; the place stands before the words and by itself.
+func TestReadersUnit(t *testing.T) {
+	feet := func(l domain.Length) string { return l.In(false) }
+	for radius, want := range map[domain.Length]string{
+		8 * domain.Foot:   "this circle is 8 ft, and every step of Pitch needs 5 ft or less, so no step can be passed here. Use 5 ft",
+		5*domain.Foot + 1: "this circle is 1.5241 m (5 ft), and every step of Pitch needs 5 ft (1.52 m) or less, so no step can be passed here. Use 5 ft (1.52 m)",
+	} {
+		got := edited(func(c *curriculum.Content) { block(c, 3).Drill.Radius = radius }).Check(known(), feet).Problems
+		place := firstPlan + "block 4 (test)"
+		if len(got) != 1 || got[0].Place != place || got[0].Detail != place+": "+want {
+			t.Errorf("%v: got %+v, want %q", radius, got, want)
+		}
 	}
 }
 

@@ -173,7 +173,7 @@ func checkChoices(p *domain.Problems, at string, choices []string) {
 // nobody can pass. Skills maps the academy's skills; archived ones cannot be
 // published anew.
 func (c Content) CheckPublishable(skills map[domain.ID]Skill) error {
-	return domain.ErrInvalid(c.Check(skills).Problems, "programme_unpublishable", "The programme cannot be published yet. The draft is saved.")
+	return domain.ErrInvalid(c.Check(skills, domain.Length.String).Problems, "programme_unpublishable", "The programme cannot be published yet. The draft is saved.")
 }
 
 // checkWritten notes what breaks the rules of the split or is left out.
@@ -205,11 +205,11 @@ func checkLimitsFit(p *domain.Problems, limits []Limit) {
 func (w Week) checkPublishable(p *domain.Problems, i int, limits []Limit, skills map[domain.ID]Skill) {
 	at, place := fmt.Sprintf("/weeks/%d", i), weekPlace(i)
 	if w.Skill == "" {
-		p.Add(at+"/skill_id", "%s: has no skill; choose what the week trains", place)
+		p.AddAt(at+"/skill_id", place, "has no skill; choose what the week trains")
 	}
 	checkInUse(p, at+"/skill_id", place, w.Skill, skills)
 	if len(w.Plans) == 0 {
-		p.Add(at+"/plans", "%s: has no session plan; add at least one", place)
+		p.AddAt(at+"/plans", place, "has no session plan; add at least one")
 	}
 	for j, plan := range w.Plans {
 		w.checkPlan(p, plan, fmt.Sprintf("%s/plans/%d", at, j), planPlace(place, j, plan), limits, skills)
@@ -218,13 +218,13 @@ func (w Week) checkPublishable(p *domain.Problems, i int, limits []Limit, skills
 
 func checkInUse(p *domain.Problems, at, place string, id domain.ID, skills map[domain.ID]Skill) {
 	if s, ok := skills[id]; ok && !s.ArchivedAt.IsZero() {
-		p.Add(at, "%s: the skill %q is archived; restore it or choose another", place, s.Name)
+		p.AddAt(at, place, "the skill %q is archived; restore it or choose another", s.Name)
 	}
 }
 
 func (w Week) checkPlan(p *domain.Problems, plan Plan, at, place string, limits []Limit, skills map[domain.ID]Skill) {
 	if len(plan.Blocks) == 0 {
-		p.Add(at+"/blocks", "%s: has no blocks; add at least one", place)
+		p.AddAt(at+"/blocks", place, "has no blocks; add at least one")
 		return
 	}
 	byKind := map[BlockKind]int{}
@@ -236,9 +236,9 @@ func (w Week) checkPlan(p *domain.Problems, plan Plan, at, place string, limits 
 	}
 	switch {
 	case sum < maxPlanTotal:
-		p.Add(at+"/blocks", "%s: shares sum to %d; add %d", place, sum, maxPlanTotal-sum)
+		p.AddAt(at+"/blocks", place, "shares sum to %d; add %d", sum, maxPlanTotal-sum)
 	case sum > maxPlanTotal:
-		p.Add(at+"/blocks", "%s: shares sum to %d; take away %d", place, sum, sum-maxPlanTotal)
+		p.AddAt(at+"/blocks", place, "shares sum to %d; take away %d", sum, sum-maxPlanTotal)
 	default:
 		plan.checkMinutes(p, at, place)
 	}
@@ -254,9 +254,8 @@ func (plan Plan) checkMinutes(p *domain.Problems, at, place string) {
 	}
 	for i, m := range minutes {
 		if m < 1 && plan.Blocks[i].Share > 0 {
-			p.Add(fmt.Sprintf("%s/blocks/%d/share", at, i),
-				"%s, block %d (%s): %d %% of %d minutes is less than a minute; raise the share or make the plan longer",
-				place, i+1, plan.Blocks[i].Kind, plan.Blocks[i].Share, plan.Minutes)
+			p.AddAt(fmt.Sprintf("%s/blocks/%d/share", at, i), blockPlace(place, i, plan.Blocks[i]),
+				"%d %% of %d minutes is less than a minute; raise the share or make the plan longer", plan.Blocks[i].Share, plan.Minutes)
 		}
 	}
 }
@@ -273,15 +272,15 @@ func (plan Plan) checkLimit(p *domain.Problems, at, place string, l Limit, share
 	}
 	switch {
 	case share < l.AtLeast:
-		p.Add(at, "%s: %s has %d %%; the limit is at least %d %%, so add %d", place, l.Kind, share, l.AtLeast, l.AtLeast-share)
+		p.AddAt(at, place, "%s has %d %%; the limit is at least %d %%, so add %d", l.Kind, share, l.AtLeast, l.AtLeast-share)
 	case share > l.AtMost:
-		p.Add(at, "%s: %s has %d %%; the limit is at most %d %%, so take away %d", place, l.Kind, share, l.AtMost, share-l.AtMost)
+		p.AddAt(at, place, "%s has %d %%; the limit is at most %d %%, so take away %d", l.Kind, share, l.AtMost, share-l.AtMost)
 	}
 }
 
 func (w Week) checkBlock(p *domain.Problems, b Block, at, place string, skills map[domain.ID]Skill) {
 	if b.Share < 1 {
-		p.Add(at+"/share", "%s: has no share; give it at least 1 %%", place)
+		p.AddAt(at+"/share", place, "has no share; give it at least 1 %%")
 	}
 	checkInUse(p, at+"/skill_id", place, b.Skill, skills)
 	d := b.Drill
@@ -289,10 +288,10 @@ func (w Week) checkBlock(p *domain.Problems, b Block, at, place string, skills m
 		return // the skill that is missing, which is told, says the drill as well
 	}
 	if d.Radius == 0 {
-		p.Add(at+"/drill/radius_m", "%s: has no target radius; give the radius inside which a ball is in", place)
+		p.AddAt(at+"/drill/radius_m", place, "has no target radius; give the radius inside which a ball is in")
 	}
 	if strings.TrimSpace(d.Text) == "" {
-		p.Add(at+"/drill/text", "%s: has no text; tell the student what to do", place)
+		p.AddAt(at+"/drill/text", place, "has no text; tell the student what to do")
 	}
 	d.checkSuits(p, at+"/drill", place, b.Kind, skills[w.SkillOf(b)].Kind.putts())
 }
@@ -301,17 +300,17 @@ func (w Week) checkBlock(p *domain.Problems, b Block, at, place string, skills m
 // putt are several places, since there is one club for it.
 func (d Drill) checkSuits(p *domain.Problems, at, place string, kind BlockKind, putts bool) {
 	if kind.OneSpot() && (len(d.Lies) > 1 || len(d.Distances) > 1) {
-		p.Add(at, "%s: is played from one spot; give at most one lie and one distance", place)
+		p.AddAt(at, place, "is played from one spot; give at most one lie and one distance")
 	}
 	switch {
 	case kind == Technique && len(d.Clubs) > 1:
-		p.Add(at+"/clubs", "%s: is played with one club; give at most one", place)
+		p.AddAt(at+"/clubs", place, "is played with one club; give at most one")
 	case kind == Stations && putts && d.tasks() < 2:
-		p.Add(at, "%s: needs several places to putt from; give at least two lies or distances", place)
+		p.AddAt(at, place, "needs several places to putt from; give at least two lies or distances")
 	case kind == Stations && !putts && len(d.Clubs) < 2:
-		p.Add(at+"/clubs", "%s: needs several clubs; give at least two", place)
+		p.AddAt(at+"/clubs", place, "needs several clubs; give at least two")
 	case kind == Random && d.tasks() < 2:
-		p.Add(at, "%s: needs a new task for every ball; give at least two lies, distances or clubs", place)
+		p.AddAt(at, place, "needs a new task for every ball; give at least two lies, distances or clubs")
 	}
 }
 

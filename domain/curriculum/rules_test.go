@@ -43,7 +43,7 @@ func toldOf(err error) []told { return asTold(domain.FieldsOf(err)) }
 
 func asTold(fields []domain.Field) (all []told) {
 	for _, f := range fields {
-		all = append(all, told(f))
+		all = append(all, told{f.Pointer, f.Detail})
 	}
 	return all
 }

@@ -242,14 +242,14 @@ func copyName(name string) string {
 }
 
 // Programme reads one programme with its draft, and what is to be told of the
-// draft before it is published.
-func (s Service) Programme(ctx context.Context, a domain.Actor, id domain.ID) (p Programme, found Findings, err error) {
+// draft before it is published, with lengths written by write.
+func (s Service) Programme(ctx context.Context, a domain.Actor, id domain.ID, write func(domain.Length) string) (p Programme, found Findings, err error) {
 	err = s.Store.Read(ctx, a.Academy, func(tx Store) error {
 		if p, err = tx.Programme(ctx, id); err != nil {
 			return err
 		}
 		skills, err := tx.SkillsByID(ctx, p.Draft.SkillIDs())
-		found = p.Draft.Check(skills)
+		found = p.Draft.Check(skills, write)
 		return err
 	})
 	return p, found, err

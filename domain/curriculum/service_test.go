@@ -152,7 +152,7 @@ func TestDraftAndPublish(t *testing.T) {
 	if p.Revision != 2 || !p.UpdatedAt.Equal(mem.Now()) {
 		t.Errorf("a saved draft is at revision %d, updated %v", p.Revision, p.UpdatedAt)
 	}
-	read, found, err := s.Programme(ctx, coach, p.ID)
+	read, found, err := s.Programme(ctx, coach, p.ID, domain.Length.String)
 	if err != nil || !reflect.DeepEqual(read, p) {
 		t.Errorf("read %+v, %v, want %+v", read, err, p)
 	}
@@ -364,7 +364,7 @@ func TestEveryFault(t *testing.T) {
 		"SaveDraft":        func() error { return failure(s.SaveDraft(ctx, coach, p.ID, 0, c)) },
 		"ArchiveProgramme": func() error { return failure(s.ArchiveProgramme(ctx, coach, p.ID, false)) },
 		"Clone":            func() error { return failure(s.Clone(ctx, coach, p.ID, "")) },
-		"Programme":        func() error { _, _, err := s.Programme(ctx, coach, p.ID); return err },
+		"Programme":        func() error { _, _, err := s.Programme(ctx, coach, p.ID, domain.Length.String); return err },
 		"Programmes":       func() error { return failure(s.Programmes(ctx, coach, page, true)) },
 		"Versions":         func() error { return failure(s.Versions(ctx, coach, p.ID)) },
 		"Version":          func() error { return failure(s.Version(ctx, coach, p.ID, 1)) },

@@ -42,19 +42,19 @@ var boundsOf = map[SkillKind]bounds{
 var otherClubs = []string{"wedge", "iron", "driver", "wood", "hybrid", "°"}
 
 // checkSuits warns of clubs and distances that do not suit the shot.
-func (b placed) checkSuits(w *domain.Problems, kind SkillKind) {
+func (t *teller) checkSuits(b placed, kind SkillKind) {
 	s, known := boundsOf[kind]
 	if !known {
 		return
 	}
 	for i, club := range b.Drill.Clubs {
 		if wrong := s.wrongClub(club); wrong != "" {
-			w.Add(fmt.Sprintf("%s/drill/clubs/%d", b.at, i), "%s: %s is hardly ever played with %q; %s", b.place, s.name, club, wrong)
+			t.warnings.AddAt(fmt.Sprintf("%s/drill/clubs/%d", b.at, i), b.place, "%s is hardly ever played with %q; %s", s.name, club, wrong)
 		}
 	}
 	for i, d := range b.Drill.Distances {
 		if d < s.nearest || d > s.farthest {
-			w.Add(fmt.Sprintf("%s/drill/distances_m/%d", b.at, i), "%s: %v is unusual for %s; choose a distance from %v to %v, or another skill", b.place, d, s.name, s.nearest, s.farthest)
+			t.warnings.AddAt(fmt.Sprintf("%s/drill/distances_m/%d", b.at, i), b.place, "%s is unusual for %s; choose a distance from %s to %s, or another skill", t.write(d), s.name, t.write(s.nearest), t.write(s.farthest))
 		}
 	}
 }

@@ -246,7 +246,7 @@ func TestDeskByKeyboard(t *testing.T) {
 	p.see("Saved.")
 	p.tabTo("Publish version 1")
 	p.keys(kb.Enter)
-	p.see("It is the first version")
+	p.see("Publish version 1?", "Students", "None yet.")
 	p.tabTo("Publish it")
 	p.keys(kb.Enter)
 	p.see("Version 1 is published")

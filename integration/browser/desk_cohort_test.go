@@ -105,10 +105,10 @@ func TestCohort(t *testing.T) {
 	p.press("Students of Three weeks of pitching")
 	p.heading("Students of Three weeks of pitching")
 	p.see("Most steps since the start: Pupil A1, Pupil A2, Pupil A3 and 6 others, 1 each.")
-	p.see("Most wait at Chip and run, 2 in a row inside 5 ft: 12 students.")
+	p.see("Most are working on Chip and run, 2 in a row inside 5 ft: 12 students.")
 	// By hand, version 2 of six: 1, 3, 4 and 5 of 6 by days 1, 2, 4 and 7; all together
 	// half of twelve have passed by day 7.
-	p.see("9 of 12 passed it; half had by day 7", "Version 1 and version 2: chance alone makes such a difference in")
+	p.see("9 of 12 passed it; half had by day 7", "Version 1 and version 2: luck alone makes such a difference in")
 	p.see("Test is cut short most: 50 % of its planned time is spent.")
 	p.see("No step in 21 days, 6 sessions, finished")
 	p.wait("two courses to be drawn", `document.querySelectorAll(".curves .line.c0[d]").length > 0 && document.querySelectorAll(".curves .line.c1[d]").length > 0`)
@@ -118,7 +118,7 @@ func TestCohort(t *testing.T) {
 	p.choose("Time in", "Sessions")
 	p.see("half had by session", "by sessions since the start")
 	p.choose("Compare", "Groups")
-	p.see("Tuesday and Friday: chance alone makes such a difference in")
+	p.see("Tuesday and Friday: luck alone makes such a difference in")
 	p.choose("Group", "Tuesday")
 	p.see("4 of 6 passed it")
 	p.gone("Pupil B1")

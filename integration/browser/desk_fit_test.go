@@ -32,7 +32,7 @@ func TestDrillsFollowTheSkill(t *testing.T) {
 	p := s.laptop()
 	p.signInDesk(s.OwnerEmail)
 	p.place("#/skill/" + s.ChipID)
-	p.see("What a new block takes from this skill")
+	p.see("New blocks start with these")
 	p.press("Test: ")
 	p.fill("Clubs", "7 iron")
 	p.see("Your own")

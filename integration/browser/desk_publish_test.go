@@ -50,7 +50,7 @@ func TestPublishing(t *testing.T) {
 	p.signInDesk(s.OwnerEmail)
 	p.place("#/programme/" + programme)
 	p.press("Preview")
-	p.see("As the student will see it", "60 minutes · week 1 of 1 · Pitching from the rough · 2 times this week", "a ball that stops between there and 5 ft")
+	p.see("As the student will see it", "60 minutes · week 1 of 1 · Pitching from the rough · 2 times this week", "no step of Pitch to a landing spot has a circle of 4 ft")
 	// Shares of 15, 20, 20, 20 and 25 % of an hour.
 	p.wait("the hour in its parts", `[...document.querySelectorAll(".hour li")].map((e) => e.innerText.replace(/\s+/g, " ")).join() === "Warm-up 9 min,Technique 12 min,Stations 12 min,Random 12 min,Test 15 min"`)
 	p.wait("parts as wide as they last", `(() => { const w = [...document.querySelectorAll(".hour li")].map((e) => e.getBoundingClientRect().width); return Math.abs(w[4] / w[0] - 25 / 15) < 0.05; })()`)
@@ -60,12 +60,11 @@ func TestPublishing(t *testing.T) {
 	p.gone("As the student will see it")
 
 	p.press("Publish version 2")
-	p.see("Publish version 2?", "2 changes.", "Week 1", "Plan 1, block 5, target radius: 5 ft", "4 ft", "Pitching from the rough",
-		"1 student on version 1: Tomas Brandt", "They keep their version until they are moved.", "Worth a look first", "a ball that stops between there and 5 ft")
+	p.see("Publish version 2?", "2 changes", "Week 1", "Plan 1, block 5, target radius: 5 ft", "4 ft", "Pitching from the rough",
+		"1 student on version 1: Tomas Brandt", "Worth a look: ", "no step of Pitch to a landing spot has a circle of 4 ft")
 	p.audit("the summary")
-	p.see("Nothing changes for those who follow an earlier version")
-	p.press("Move Tomas Brandt to version 2 at once")
-	p.see("in the week in which each of them is")
+	p.press("Move Tomas Brandt to version 2 now")
+	p.see("Each stays in the same week.")
 	p.press("Publish it")
 	p.see("Version 2 is published", "1 student moved to version 2: Tomas Brandt")
 	var followed struct {
@@ -75,21 +74,21 @@ func TestPublishing(t *testing.T) {
 	if followed.Version != 2 {
 		t.Errorf("Tomas follows version %d, want 2", followed.Version)
 	}
-	p.press("Go on writing")
+	p.press("Keep editing")
 	p.gone("Version 2 is published")
 	p.press("Publish version 3")
-	p.see("The draft says the same as version 2")
+	p.see("Nothing has changed since version 2.")
 	p.press("Close")
 
 	p.place("#/versions/" + programme)
-	p.see("2 changes.", "Week 1", "Title: Pitching from the fairway", "Plan 1, block 5, target radius: 5 ft")
+	p.see("2 changes", "Week 1", "Title: Pitching from the fairway", "Plan 1, block 5, target radius: 5 ft")
 
 	s.rewrite(func(_ object, blocks array) { judge(blocks[4], 2.4384) }) // 8 ft
 	p.place("#/programme/" + programme)
 	p.see("1 thing to do")
 	p.press("Publish version 3")
-	p.see("The programme cannot be published yet", "is judged inside 8 ft (2.44 m), wider than every step of Pitch to a landing spot")
-	p.press("week 1, plan 1 (Long session), block 5 (test): is judged inside 8 ft")
+	p.see("To do before it can be published:", "this circle is 8 ft, and every step of Pitch to a landing spot needs 5 ft or less")
+	p.press("week 1, plan 1 (Long session), block 5 (test): this circle is 8 ft")
 	p.wait("the focus on the radius", `document.activeElement?.labels?.[0]?.innerText.startsWith("Target radius")`)
 }
 
@@ -103,7 +102,7 @@ func TestMovingFails(t *testing.T) {
 	p.press("Publish version 2")
 	p.see("1 student on version 1: Tomas Brandt")
 	s.call(s.Owner, "POST", "/v1/assignments/"+s.AssignmentID+"/end", nil, nil) // meanwhile
-	p.press("Move Tomas Brandt to version 2 at once", "Publish it")
+	p.press("Move Tomas Brandt to version 2 now", "Publish it")
 	p.see("Version 2 is published", "Not moved; they keep their version", "Tomas Brandt:")
 }
 
@@ -132,7 +131,7 @@ func TestCouldNotCount(t *testing.T) {
 	}, nil)
 	p.place("#/session/" + l.id)
 	p.reload()
-	p.see("Made 3 in a row inside 5 ft")
+	p.see("Passed 3 in a row inside 5 ft")
 	p.gone("Could not count")
 }
 
@@ -148,7 +147,7 @@ func TestLadderPreview(t *testing.T) {
 		}
 		p.open("/desk#/skill/" + s.PitchID)
 		// Three in a row were made, five with one holed were not.
-		p.see("the circle may stay or shrink; it never grows", "Step 1: 3 in a row inside 5 ft", "Your student has passed this.", "Step 2: 5 in a row inside 5 ft", "of your 1 student would pass this within 4 sessions.")
+		p.see("the circle may stay or shrink; it never grows", "Step 1: 3 in a row inside 5 ft", "Your student has passed.", "Step 2: 5 in a row inside 5 ft", "Your student has not passed yet;", "within 4 sessions.")
 		// The rates begin where beginners are; at one ball of ten inside three in a
 		// row in 30 balls come in 0.1³ · (1 + 27 · 0.9) = 2.5 % of sessions.
 		p.wait("the chances at each rate", `document.querySelectorAll(".chances")[0]?.querySelectorAll(".bar").length === 10 && document.querySelector(".chances title")?.textContent === "10 % inside: 2.5 %"`)

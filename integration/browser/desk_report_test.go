@@ -22,9 +22,9 @@ func TestReport(t *testing.T) {
 	p.signInDesk(s.OwnerEmail)
 	p.place("#/report/" + s.StudentID)
 	p.see("Progress report: Tomas Brandt", "What was achieved", "Tomas Brandt has logged 3 sessions.", "What comes next", "Next week")
-	p.gone("a flag is a session")
+	p.gone("a flag marks a step passed")
 	p.press("With the numbers behind it")
-	p.see("a flag is a session")
+	p.see("a flag marks a step passed")
 	p.fill("Your own words", "A good start.")
 	for name, size := range map[string][2]float64{"A4": {8.27, 11.69}, "Letter": {8.5, 11}} {
 		pdf, err := p.PDF(size[0], size[1])

@@ -133,7 +133,7 @@ func TestCoach(t *testing.T) {
 	p.see("No student needs attention", "Nobody has been away for 7 days")
 
 	// A session appears ball by ball.
-	p.see("Following the green")
+	p.see("Live: each ball appears")
 	l := s.newSession(student, skill)
 	l.strike("in")
 	p.see("Test, block 1", "1 ball in", "Next: 2 in a row inside 5 ft")
@@ -170,7 +170,7 @@ func TestCoach(t *testing.T) {
 	p.see("1 change.", "Week 1", "From the fringe", "1 student on version 1: Tomas Brandt")
 	p.press("Publish it")
 	p.see("Version 2 is published")
-	p.press("Go on writing", "Versions and differences")
+	p.press("Keep editing", "Versions and differences")
 	p.see("1 change.", "From the fringe")
 }
 
@@ -185,7 +185,7 @@ func (p *page) authorSkill() string {
 	// ways to have no two in a row (Feller, vol. 1, XIII.7), is over 99 %.
 	p.wait("the preview of a run of 2", `[...document.querySelectorAll(".chances title")].some((e) => e.textContent === "50 % inside: over 99 %")`)
 	p.press("Create the skill")
-	p.see("Save the skill", "Nothing was looked at yet")
+	p.see("Save the skill", "Nothing yet. It is worked out every hour")
 	return strings.TrimPrefix(p.value("location.hash"), "#/skill/")
 }
 
@@ -204,9 +204,9 @@ func (p *page) authorProgramme() string {
 	p.see("Ready to publish", "Fitted 4 drills to Pitch to a landing spot.")
 	p.fill("Minutes", "50")
 	p.fill("Share in per cent", "10")
-	p.see("Shares: 85 of 100 %", "15 % still to give", "shares sum to 85; add 15")
+	p.see("Shares: 85 of 100 %", "15 % still to give", "Shares sum to 85; add 15.")
 	p.press("Publish version 1")
-	p.see("The programme cannot be published yet")
+	p.see("To do before it can be published:")
 	p.press("Close")
 	p.fill("Share in per cent", "25")
 	// Quotas 12.5 each of 50 minutes: the earlier of equal remainders first.
@@ -219,7 +219,7 @@ func (p *page) authorProgramme() string {
 	}
 	p.see("Week 8", "Saved.")
 	p.press("Publish version 1")
-	p.see("It is the first version: 8 weeks with 8 plans.", "Nobody follows this programme yet")
+	p.see("8 weeks, 8 plans.", "None yet.")
 	p.press("Publish it")
 	p.see("Version 1 is published")
 	p.press("Assign it")
@@ -266,7 +266,7 @@ func TestLiveAgain(t *testing.T) {
 	s := newSetup(t)
 	p := s.laptop()
 	p.signInDesk(s.OwnerEmail)
-	p.see("Following the green")
+	p.see("Live: each ball appears")
 	s.Student.Base = s.URL
 	l := s.newSession(s.Student, s.PitchID)
 	l.strike("in", "out")
@@ -274,7 +274,7 @@ func TestLiveAgain(t *testing.T) {
 
 	s.must(s.Restart(t.Context()))
 	l.strike("in", "in")
-	p.see("4 balls", "3 of 4 inside", "Following the green")
+	p.see("4 balls", "3 of 4 inside", "Live: each ball appears")
 	l.strike("in")
 	p.see("Passed 3 in a row inside 5 ft")
 }

@@ -23,7 +23,7 @@ func TestPasteNames(t *testing.T) {
 	lines[4] += ", nobody@"
 	lines[7] += " <seventh@example.org>"
 	p.fill("Paste your students", strings.Join(lines, "\n"))
-	p.choose("Give them a programme", "Six weeks around the green")
+	p.choose("Assign a programme", "Six weeks around the green")
 	p.press("Invite 30 students")
 	p.see("29 invitations made", "1 line to correct", "Student Ae, nobody@: is not an e-mail address", "Student Bb")
 	p.audit("invitations made")
@@ -82,7 +82,7 @@ func TestBulk(t *testing.T) {
 	p.press("Sunday: 2 students")
 	p.press("Save the group")
 	p.see("The group follows Six weeks around the green; Anouk Brenner does not")
-	p.press("Give it, in step with the group")
+	p.press("Assign it, in step with the group")
 	p.see("Anouk Brenner: Six weeks around the green from")
 
 	p.place("#/today")

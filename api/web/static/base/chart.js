@@ -16,13 +16,13 @@ const BOTTOM = 34;
  * points are { label, mean, low, high, mark }, oldest first; a mark is text for a
  * milestone at that point. columns and row make the table: row(point) gives one cell
  * for each column. height is that of the drawing, in CSS pixels. The scale is cut to
- * where the band lies, and the chart says so.
+ * where the band lies; the chart says where it starts when that is not 0.
  */
 export function BandChart({ title, sentence, points, columns, row, height = HEIGHT }) {
   const [table, show] = useState(false);
   const id = useId();
   const [low, high] = scaleOf(points);
-  const cutText = low > 0 || high < 1 ? ` The scale is cut: it runs from ${Math.round(100 * low)} to ${Math.round(100 * high)} %.` : "";
+  const cutText = low > 0 ? ` The scale starts at ${Math.round(100 * low)} %.` : "";
   return html`<figure class="chart">
     <figcaption><h3 id=${id}>${title}</h3><p>${sentence}${cutText}</p></figcaption>
     ${table ? html`<${Table} caption=${title} columns=${columns} rows=${points.map(row)} />` : html`<${Band} about=${id} sentence=${sentence} points=${points} height=${height} />`}

@@ -4,7 +4,7 @@ import { near, percent, percents } from "./units.js";
 import { ballsText } from "./words.js";
 
 /**
- * rateText says a rate, the interval that holds it with 80 % probability, and the
+ * rateText says a rate, the interval that holds it 4 times in 5, and the
  * balls it rests on: "58 % inside 5 ft (51 to 65 %), from 120 balls".
  */
 export function rateText(rate) {
@@ -18,8 +18,8 @@ function ballsBehind({ balls, elsewhere }) {
   return balls ? `${ballsText(balls)} and ${others} judged at ${judged}` : `${ballsText(others)} judged at ${judged}`;
 }
 
-/** nextText says what the next session will bring, 4 times out of 5. */
-export const nextText = (next) => `${percents(next.interval_80.low, next.interval_80.high)} of about ${ballsText(next.balls)} inside, 4 times out of 5`;
+/** nextText says what the next session will bring, 4 times in 5. */
+export const nextText = (next) => `${percents(next.interval_80.low, next.interval_80.high)} of about ${ballsText(next.balls)} inside, 4 times in 5`;
 
 /** sureText explains the ranges that stand in brackets. */
-export const sureText = "A range in brackets holds the true figure with 80 % probability.";
+export const sureText = "The true figure is in the bracketed range 4 times in 5.";

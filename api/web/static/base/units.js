@@ -25,12 +25,13 @@ export function far(metres, unit = units.value) {
   return metres < 10 * YARD - 0.001 ? `${number(metres / FOOT)} ft` : `${number(metres / YARD)} yd`;
 }
 
-/** fars writes several distances with their unit once where it is the same. */
+/** fars writes several distances in one unit: "26, 36 ft", or yards once one is 20 yd or longer. */
 export function fars(list, unit = units.value) {
-  const texts = list.map((m) => far(m, unit));
-  const end = texts[0]?.split(" ")[1];
-  if (texts.length < 2 || texts.some((t) => t.split(" ")[1] !== end)) return texts.join(", ");
-  return `${texts.map((t) => t.split(" ")[0]).join(", ")} ${end}`;
+  const texts = list.map((m) => far(m, unit).split(" "));
+  const [, end] = texts[0] ?? [];
+  if (texts.every((t) => t[1] === end)) return end ? `${texts.map((t) => t[0]).join(", ")} ${end}` : "";
+  const [size, name] = Math.max(...list) < 20 * YARD ? [FOOT, "ft"] : [YARD, "yd"];
+  return `${list.map((m) => number(m / size)).join(", ")} ${name}`;
 }
 
 /** unitName is the short unit's name: "ft" or "m". */

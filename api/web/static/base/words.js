@@ -7,7 +7,7 @@ const kinds = {
   technique: ["Technique", "One spot, one club."],
   stations: ["Stations", "Several clubs, one landing spot."],
   random: ["Random", "A new lie, distance and club for every ball: one ball, one chance."],
-  test: ["Test", "Back to one spot: the run counts."],
+  test: ["Test", "One spot: how many in a row?"],
 };
 
 /** kinds of block, in the usual order of a session. */
@@ -21,7 +21,7 @@ export const kindText = (kind) => kinds[kind]?.[1] ?? "";
 
 const outcomes = { out: "Out", in: "In", holed: "Holed" };
 
-/** ballOutcomes are where a ball may come to rest, from the worst to the best. */
+/** ballOutcomes are where a ball may finish, from the worst to the best. */
 export const ballOutcomes = Object.keys(outcomes);
 
 /** outcomeName is a ball's outcome as a label. */

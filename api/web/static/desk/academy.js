@@ -29,7 +29,7 @@ function Form({ academy, onDone }) {
   });
   const input = (name) => ({ value: form[name], required: true, error: send.at(`/${name}`), onInput: (e) => set({ ...form, [name]: e.currentTarget.value }) });
   return html`<form class="form" onSubmit=${send.run}><${Field} label="Name of the academy" maxlength="120" ...${input("name")} />
-    <${Field} label="Time zone" hint="What members who join later start with." list="zones" ...${input("time_zone")} /><${Zones} />
-    <${Field} label="Wanted success, in %" hint="Of the balls in the circle that is played to, and of the sessions in which a step is passed. Next week is proposed by it. 70 is our choice; practice research gives no number for golf." type="number" min="50" max="90" ...${input("challenge")} />
+    <${Field} label="Time zone" hint="For new members." list="zones" ...${input("time_zone")} /><${Zones} />
+    <${Field} label="Wanted success, in %" hint="The share of balls inside the practice circle, and of sessions that pass a step, that next week aims for. 70 is our choice; research gives no number for golf." type="number" min="50" max="90" ...${input("challenge")} />
     <div role="alert"><${Wrong} problem=${send.problem} /></div><${Button} kind="main" type="submit" busy=${send.busy}>Save</${Button}> <span role="status">${done ? "Saved." : ""}</span></form>`;
 }

@@ -8,7 +8,7 @@ import { count, dayTime, minutes } from "../base/units.js";
 import { ballsText, kindName } from "../base/words.js";
 import { Choice } from "../base/choices.js";
 import { Button, Dialog, Field, html, useSend, useState, Wrong } from "../base/ui.js";
-import { active, Ask, Missing, positionText, today } from "./parts.js";
+import { active, Ask, Missing, progressText, today } from "./parts.js";
 import { reasonName } from "./reasons.js";
 
 /** CommentDialog comments on a student's last session. */
@@ -56,7 +56,7 @@ export function PauseDialog({ student, assignment, onClose }) {
   const [reason, setReason] = useState("");
   const pause = () => api.post(`/v1/assignments/${assignment.assignment_id}/pause`, { from, until: until || undefined, reason: reason || undefined });
   return html`<${Ask} title=${`Pause ${assignment.programme_name}`} verb="Pause" onDo=${pause} onClose=${onClose}>${(send) => html`
-    <p>For a holiday or an injury. The later weeks of ${student.name} shift by the days paused, and no session is missed meanwhile.</p>
+    <p>For a holiday or an injury. Later weeks move back by the days paused; no session counts as missed.</p>
     <div class="pair"><${Field} label="First day of the pause" type="date" required value=${from} error=${send.at("/from")} onInput=${(e) => setFrom(e.currentTarget.value)} />
       <${Field} label="First day back" hint="If you know it." type="date" value=${until} error=${send.at("/until")} onInput=${(e) => setUntil(e.currentTarget.value)} /></div>
     <${Field} label="Why" hint="For the coaches." maxlength="400" value=${reason} error=${send.at("/reason")} onInput=${(e) => setReason(e.currentTarget.value)} />`}</${Ask}>`;
@@ -91,7 +91,7 @@ export function AssignmentActions({ student, assignment, onDone }) {
   const { phase } = assignment.position;
   return html`<section class="panel assignment">
     <h3>${assignment.programme_name}</h3>
-    <p>Version ${assignment.version}, ${positionText(assignment)}; ${count(assignment.done, "session")} done of ${assignment.planned} planned so far.</p>
+    <p>Version ${assignment.version}: ${progressText(assignment)}.</p>
     <div class="row">
       <a class="button" href=${to("programme", assignment.programme_id)}>Open the programme</a>
       ${phase === "running" && html`<${Button} onClick=${() => ask("pause")}>Pause</${Button}>`}
@@ -105,7 +105,7 @@ export function AssignmentActions({ student, assignment, onDone }) {
         ${Array.from({ length: latest }, (_, i) => html`<option value=${i + 1} disabled=${i + 1 === assignment.version}>${i + 1}${i + 1 === assignment.version ? " (now)" : ""}</option>`)}</${Field}>
       <${Choice} label=${`What you changed for ${student.name}`} value=${changes} options=${[["keep", "Keep what still fits"], ["end", "End all of it"]]} onChange=${setChanges} />
       <${Wrong} problem=${move.problem} /><${Button} type="submit" kind="main" busy=${move.busy}>Move</${Button}></form>`}
-    ${asking === "end" && html`<div class="inline-ask"><p>It is taken back from ${student.name}; sessions and passed steps stay; what you changed for them ends with it.</p>
+    ${asking === "end" && html`<div class="inline-ask"><p>${student.name} no longer has the programme, nor your changes to it. Sessions and passed steps stay.</p>
       <${Wrong} problem=${end.problem} /><${Button} kind="main" busy=${end.busy} onClick=${end.run}>End it</${Button}></div>`}
     ${asking === "pause" && html`<${PauseDialog} student=${student} assignment=${assignment} onClose=${(done) => (ask(""), done && onDone())} />`}
   </section>`;

@@ -21,8 +21,8 @@ export function AdjustDialog({ student, skills, onClose }) {
   const choice = (name) => ({ as: "select", value: form[name], onChange: (e) => set({ ...form, [name]: e.currentTarget.value }) });
   const circle = html`<${Field} label=${`Circle (${unitName()})`} hint="Where a ball counts as in." required ...${input("circle")} />`;
   const give = () => adjust({ student_id: student.id, kind, text: form.text || undefined, ...asked(form) });
-  return html`<${Ask} title=${`Change something for ${student.name}`} verb="Give it" onDo=${give} onClose=${onClose}>
-    <p>The programme stays as it was published. ${student.name} sees the change at once, and you can undo it.</p>
+  return html`<${Ask} title=${`Change something for ${student.name}`} verb="Save" onDo=${give} onClose=${onClose}>
+    <p>Only for ${student.name}, who sees it at once. You can undo it.</p>
     <${Field} label="What" ...${choice("kind")}>${kinds.map(([k, name]) => html`<option value=${k}>${name}</option>`)}</${Field}>
     ${kind !== "shares" && kind !== "sessions" && html`<${Field} label="Skill" ...${choice("skill_id")}>${skills.map((s) => html`<option value=${s.skill_id}>${s.name}</option>`)}</${Field}>`}
     ${kind === "step" && html`<div class="trio"><${Field} label="In a row" type="number" min="1" max="200" required ...${input("run")} />${circle}<${Field} label="Of them holed" type="number" min="0" max="200" ...${input("holed")} /></div>`}
@@ -31,7 +31,7 @@ export function AdjustDialog({ student, skills, onClose }) {
     ${kind === "shares" && html`<div class="pair"><${Field} label="Kind of block" ...${choice("share_kind")}>${blockKinds.map((k) => html`<option value=${k}>${kindName(k)}</option>`)}</${Field}>
       <${Field} label="Share in per cent" type="number" min="1" max="100" required ...${input("share")} /></div>`}
     ${kind === "sessions" && html`<${Field} label="Sessions a week, at most" type="number" min="1" max="14" required ...${input("sessions")} />`}
-    ${kind !== "step" && html`<div class="pair"><${Field} label="From" type="date" required ...${input("from")} /><${Field} label="Until" hint="Left empty: until you undo it." type="date" ...${input("until")} /></div>`}
+    ${kind !== "step" && html`<div class="pair"><${Field} label="From" type="date" required ...${input("from")} /><${Field} label="Until" hint="Empty: until you undo it." type="date" ...${input("until")} /></div>`}
     <${Field} as="textarea" label=${`What ${student.name} will read`} rows="3" maxlength="1000" ...${input("text")} /></${Ask}>`;
 }
 

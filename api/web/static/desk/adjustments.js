@@ -14,7 +14,7 @@ const words = {
   radius: (a) => `drills inside ${near(a.radius_m)}`,
   distance: (a) => `drills from ${fars(a.distances_m)}`,
   shares: (a) => `time: ${a.shares.map((s) => `${kindName(s.kind).toLowerCase()} ${s.share} %`).join(", ")}`,
-  earlier_skill: () => "the skill of the warm-up",
+  earlier_skill: () => "warm-up with this skill",
   sessions: (a) => `${count(a.sessions_per_week, "session")} a week`,
 };
 
@@ -43,7 +43,7 @@ export function Adjustments({ student, skills, all, open, onChange }) {
   const ended = items.filter((a) => a.ended_at);
   const name = (a) => skills.find((s) => s.skill_id === a.skill_id)?.name;
   return html`<section ref=${ref}><h2 ref=${heading} tabindex="-1">Changed for ${student.name}</h2>
-    ${now.length === 0 ? html`<p>Nothing at present: the programme stands as it was published.</p>` : html`<ul class="plain">${now.map((a) => html`<li key=${a.id}><${Standing} adjustment=${a} text=${adjustmentText(a, name(a))} onUndone=${onChange} /></li>`)}</ul>`}
+    ${now.length === 0 ? html`<p>Nothing: the programme is as published.</p>` : html`<ul class="plain">${now.map((a) => html`<li key=${a.id}><${Standing} adjustment=${a} text=${adjustmentText(a, name(a))} onUndone=${onChange} /></li>`)}</ul>`}
     ${open && html`<p><${Button} onClick=${() => ask(true)}>Change something</${Button}></p>`}
     ${asking && html`<${AdjustDialog} student=${student} skills=${skills} onClose=${(done) => (ask(false), done && onChange())} />`}
     ${ended.length > 0 && html`<details class="panel"><summary>Ended: ${ended.length}</summary><ul class="plain">${ended.map((a) => html`<li key=${a.id}>${adjustmentText(a, name(a))}, ended ${day(a.ended_at)}</li>`)}</ul></details>`}</section>`;

@@ -58,9 +58,9 @@ export function NewProgramme() {
     <${Missing} what="the skills" from=${skills} />
     ${skills.items?.length > 0 && html`<fieldset class="choice begin"><legend>A week for each of your skills that you tick</legend><div class="options">${skills.items.map((s) => option(s.id, s.name, briefly(s.ladder)))}</div></fieldset>`}
     ${skills.items && starting.left.length > 0 && html`<fieldset class="choice begin"><legend>${skills.items.length > 0 ? "Or for skills of ours" : "A week for each skill of ours that you tick"}</legend>
-      <p class="hint">Invented to begin with; the skill becomes yours, to change as you like.</p>
+      <p class="hint">Examples of ours: the skill becomes yours, to change as you like.</p>
       <div class="options">${starting.left.map((p) => option(p.key, p.skill.name, briefly(p.skill.ladder)))}</div></fieldset>`}
-    <${Choice} label="Each hour in" value=${parts} options=${[["equal", "Four equal parts"], ["ours", "Parts as we suggest them"]]} onChange=${setParts} />
+    <${Choice} label="Split of the hour" value=${parts} options=${[["equal", "Four equal parts"], ["ours", "Our split"]]} onChange=${setParts} />
     <div role="alert"><${Wrong} problem=${send.problem} /></div><${Button} kind="main" type="submit" busy=${send.busy} disabled=${!skills.items}>Begin</${Button}>
   </form></section>`;
 }
@@ -76,7 +76,7 @@ export function StartingPoints({ skills }) {
   const { from, left } = useStarting(skills);
   if (!from.body) return html`<${Missing} what="the starting points" from=${from} />`;
   if (left.length === 0) return null;
-  const tiles = html`<p>Invented to begin with, and no recommendation: take one, and change it as you like.</p>
+  const tiles = html`<p>Examples, not recommendations: take one and change it as you like.</p>
     <ul class="tiles">${left.map((p) => html`<${Point} key=${p.key} point=${p} />`)}</ul>`;
   if (skills.length === 0) return html`<section><h2>Or begin with one of ours</h2>${tiles}</section>`;
   return html`<details class="panel"><summary>Skills of ours to begin with: ${left.length}</summary>${tiles}</details>`;

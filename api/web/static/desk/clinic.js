@@ -28,8 +28,8 @@ export function useBoard() {
 /** Following says whether the page follows what happens. */
 export function Following() {
   const words = {
-    off: "Not following the green.", connecting: "Joining the green …", on: "Following the green: each ball appears as it is sent.",
-    lost: "The connection to the green is lost; trying again.",
+    off: "Not live.", connecting: "Connecting …", on: "Live: each ball appears as it is sent.",
+    lost: "Connection lost; trying again.",
   };
   return html`<p class=${`following ${following.value}`} role="status">${words[following.value]}</p>`;
 }
@@ -42,7 +42,7 @@ export function Cards({ rows, level = 3, most = Infinity }) {
   const now = useNow(15_000);
   const list = inView(now);
   const byStudent = new Map(rows.map((r) => [r.student.id, r]));
-  if (list.length === 0) return html`<p>Nobody is practising with a network right now. A session appears here when its first ball is sent.</p>`;
+  if (list.length === 0) return html`<p>Nobody is practising right now. A session appears with its first ball.</p>`;
   return html`<ul class="cards">${list.slice(-most).map((s) => html`<li key=${s.id}><${Card} session=${s} row=${byStudent.get(s.student_id)} now=${now} level=${level} /></li>`)}</ul>
     ${list.length > most && html`<p>And ${list.length - most} more.</p>`}`;
 }
@@ -72,7 +72,7 @@ function Card({ session, row, now, level }) {
 
 function quiet(session, now) {
   const ms = now - Date.parse(session.received_at);
-  return ms > 4 * 60_000 ? `, last heard of ${span(ms)} ago` : "";
+  return ms > 4 * 60_000 ? `, last update ${span(ms)} ago` : "";
 }
 
 /** How many of the latest balls a card shows. */
@@ -83,10 +83,10 @@ const SHOWN = 24;
  * "" when they are. reading is that of the block's balls.
  */
 export function silence(block, tier, reading, testOnly) {
-  if (!judge.counts({ test_only: testOnly }, block.kind)) return `In a row is not counted here: ${testOnly ? "for this skill steps are passed in tests alone" : `${kindName(block.kind).toLowerCase()} is no test of a step`}.`;
+  if (!judge.counts({ test_only: testOnly }, block.kind)) return `Not counted towards a step: ${testOnly ? "for this skill only tests count" : `${kindName(block.kind).toLowerCase()} blocks do not count`}.`;
   if (reading.unmeasured === 0) return "";
   const some = reading.unmeasured === block.balls.length ? "None of these balls counts" : `${reading.unmeasured} of these balls do not count`;
-  return `${some}: judged inside ${near(block.radius_m)}, and the next step is inside ${near(tier.radius_m)}. Judge at ${near(tier.radius_m)}, or measure the distance left.`;
+  return `${some}: the circle is ${near(block.radius_m)}, and the next step needs ${near(tier.radius_m)}. Use ${near(tier.radius_m)}, or measure the distance left.`;
 }
 
 function Balls({ block, tier, testOnly }) {

@@ -26,7 +26,7 @@ export function Cohort({ args: [id] }) {
     <p><a href=${to("programme", id)}>The programme</a></p>
     <${Missing} what="how its students do" from=${answer} /><${AsOf} from=${answer} />
     ${all.body && all.body.students.length > 0 && html`<${Filters} all=${all.body} query=${query} set=${set} />`}
-    ${told && (told.students.length === 0 ? html`<section class="empty"><h2>Nobody here yet</h2><p>Students appear once their programme has begun. <a href=${`${to("assign")}?programme=${id}`}>Give it to students.</a></p></section>` : html`<${Told} told=${told} query=${query} set=${set} />`)}
+    ${told && (told.students.length === 0 ? html`<section class="empty"><h2>Nobody here yet</h2><p>Students appear once their programme has started. <a href=${`${to("assign")}?programme=${id}`}>Assign it to students.</a></p></section>` : html`<${Told} told=${told} query=${query} set=${set} />`)}
   </${Page}>`;
 }
 
@@ -117,7 +117,7 @@ function Stair({ tiers, before, after }) {
 function Waiting({ steps, skills }) {
   const most = [...steps].sort((a, b) => b.next - a.next)[0];
   return html`<section><h2>Where students are now</h2>
-    <p>${most?.next > 0 ? `Most wait at ${most.skill_name}, ${tierText(most.tier)}: ${count(most.next, "student")}.` : "Nobody waits for a step."}</p>
+    <p>${most?.next > 0 ? `Most are working on ${most.skill_name}, ${tierText(most.tier)}: ${count(most.next, "student")}.` : "Nobody waits for a step."}</p>
     <div class="charts">${skills.map((k) => html`<${StepBars} key=${k.skill_id} steps=${steps.filter((s) => s.skill_id === k.skill_id)} />`)}</div>
   </section>`;
 }
@@ -148,7 +148,7 @@ function Times({ told, skills, query, set }) {
   const skill = skills.find((k) => k.skill_id === query.get("skill")) ?? skills[0];
   const steps = told.steps.filter((s) => s.skill_id === skill.skill_id);
   return html`<section><h2>How long each step takes</h2>
-    <p>The share that has passed, by ${unit} since the start of the programme. Each band holds with 95 % probability. ${told.compared_by && `Compared: ${told.compared_by === "group" ? "groups" : "versions"}.`}</p>
+    <p>The share that has passed, by ${unit} since the start of the programme. The true share is in the band 19 times in 20. ${told.compared_by && `Compared: ${told.compared_by === "group" ? "groups" : "versions"}.`}</p>
     ${skills.length > 1 && html`<div class="filters"><${Field} as="select" label="Skill" value=${skill.skill_id} onChange=${(e) => set("skill", e.currentTarget.value)}>${skills.map((k) => html`<option value=${k.skill_id}>${k.skill_name}</option>`)}</${Field}></div>`}
     <div class="charts">${steps.map((s) => html`<${StepTime} key=${s.number} step=${s} unit=${unit} />`)}</div>
   </section>`;
@@ -162,7 +162,7 @@ function StepTime({ step, unit }) {
   if (step.all.passed === 0) return html`<section class="chart"><h3>${title}</h3><p>${sentence}</p></section>`;
   const courses = step.parts.length > 0 ? step.parts : [step.all];
   const rows = courses.flatMap((c) => c[unit].steps.map((s) => [`${c.part ? `${upper(c.part.name)}: ` : ""}${number(s.time)}`, s.at_risk, s.passed, s.left, percent(s.share), s.interval_95 ? percents(s.interval_95.low, s.interval_95.high) : "–"]));
-  return html`<${Figure} title=${title} sentence=${sentence} columns=${[upper(unit), "Still to pass", "Passed", "Followed no longer", "Share passed", "95 %"]} rows=${rows}
+  return html`<${Figure} title=${title} sentence=${sentence} columns=${[upper(unit), "Still to pass", "Passed", "No longer followed", "Share passed", "95 %"]} rows=${rows}
     draw=${(width, about) => html`<${Curves} courses=${courses} unit=${unit} width=${width} about=${about} sentence=${sentence} />`} />`;
 }
 
@@ -170,7 +170,7 @@ function StepTime({ step, unit }) {
 export function courseText({ students, passed, ...by }, unit) {
   if (students === 0) return "Nobody had it to pass.";
   const { median, median_interval_95: { low, high } } = by[unit];
-  const range = low === undefined ? "how sure that is cannot be told" : high === undefined ? `${number(low)} or later` : `${number(low)} to ${number(high)}`;
+  const range = low === undefined ? "range not known yet" : high === undefined ? `${number(low)} or later` : `${number(low)} to ${number(high)}`;
   const of = `${passed} of ${students} passed it`;
   const name = unit === "days" ? "day" : "session";
   if (passed === 0) return `${of}, in up to ${count(by[unit].steps.at(-1).time, name)}.`;
@@ -182,7 +182,7 @@ export function rankText({ log_rank: { p }, parts }) {
   if (p === undefined) return parts.length > 0 ? "Nothing to compare yet." : "";
   const hundred = p < 0.01 ? "fewer than 1" : String(Math.round(100 * p));
   const names = parts.map((c) => c.part.name).join(" and ");
-  return `${upper(names)}: chance alone makes such a difference in ${hundred} of 100 cases${p < 0.05 ? "." : ", so it may well be chance."}`;
+  return `${upper(names)}: luck alone makes such a difference in ${hundred} of 100 cases${p < 0.05 ? "." : ", so it may well be luck."}`;
 }
 
 const [HEIGHT, LEFT, RIGHT, TOP, BOTTOM] = [220, 56, 14, 14, 34];
@@ -195,7 +195,7 @@ function Curves({ courses, unit, width, about, sentence }) {
     ${[0, 0.5, 1].map((v) => html`<g><line class="grid" x1=${LEFT} x2=${width - RIGHT} y1=${y(v)} y2=${y(v)} /><text class="axis" x=${LEFT - 6} y=${y(v) + 4} text-anchor="end">${100 * v} %</text></g>`)}
     ${courses.map((c, i) => html`<path class=${`area c${i}`} d=${bandPath(c[unit].steps, x, y)} />`)}
     ${courses.map((c, i) => html`<g><path class=${`line c${i}`} d=${stepPath(c[unit].steps, x, y)} />
-      ${c[unit].steps.filter((s) => s.left > 0).map((s) => html`<line class=${`line left c${i}`} x1=${x(s.time)} x2=${x(s.time)} y1=${y(s.share) - 5} y2=${y(s.share) + 5}><title>${count(s.left, "student")} followed no longer</title></line>`)}</g>`)}
+      ${c[unit].steps.filter((s) => s.left > 0).map((s) => html`<line class=${`line left c${i}`} x1=${x(s.time)} x2=${x(s.time)} y1=${y(s.share) - 5} y2=${y(s.share) + 5}><title>${count(s.left, "student")} no longer followed</title></line>`)}</g>`)}
     <text class="axis" x=${LEFT} y=${HEIGHT - 10}>Start</text><text class="axis" x=${width - RIGHT} y=${HEIGHT - 10} text-anchor="end">${count(end, unit === "days" ? "day" : "session")}</text>
     ${courses.length > 1 && courses.map((c, i) => html`<g transform=${`translate(${LEFT} ${HEIGHT + 22 * i + 4})`}><line class=${`line c${i}`} x1="0" x2="34" y1="0" y2="0" /><text class="axis" x="42" y="5">${upper(c.part.name)}, ${c.passed} of ${c.students}</text></g>`)}
   </svg>`;
@@ -239,10 +239,10 @@ function Kept({ time }) {
 
 function How({ told }) {
   return html`<details class="panel"><summary>How this is worked out</summary><ul>
-    <li>Only students whom you may see, each by the last time the programme was given to them: from its first day until its last, the day that it was ended, or today. Days of a pause do not count.</li>
-    <li>Students who have not passed a step yet count for as long as they were followed (Kaplan–Meier); small marks on a line show where that ends. It is taken for granted that those whose programme was ended early would have gone on like the others.</li>
+    <li>Only students you may see, each by their latest assignment of the programme: from its first day until its last, the day it was ended, or today. Paused days do not count.</li>
+    <li>Students who have not passed a step yet count for as long as they were followed (Kaplan–Meier); small marks on a line show where that ends. This assumes that those whose programme was ended early would have gone on like the others.</li>
     <li>Steps passed before the start do not count as passed in the programme, and steps passed after its end do not either.</li>
-    <li>Parts are compared from five students each (log-rank test)${told.compared_by === "group" ? "; students of several groups are left out of the comparison" : ""}. Nobody drew lots for them, so a difference need not be the programme's doing, and of twenty comparisons one looks like a difference by chance.</li>
+    <li>Parts are compared from five students each (log-rank test)${told.compared_by === "group" ? "; students of several groups are left out of the comparison" : ""}. Students were not assigned at random, so a difference may have other causes; and one comparison in twenty shows a difference by luck alone.</li>
     <li>A student who was moved counts with the version they have now.</li>
   </ul></details>`;
 }

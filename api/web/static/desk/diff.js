@@ -2,7 +2,7 @@
 // the words of the editor and the units of the reader.
 
 import { kindName, tierText } from "../base/words.js";
-import { writeLength } from "./lengths.js";
+import { writeLength, writeLengths } from "./lengths.js";
 import { skillKindName } from "./skillkinds.js";
 
 const words = {
@@ -57,7 +57,7 @@ export function differences(mine, theirs, skills = new Map()) {
     if (key === "skill_id") return skills.get(value)?.name ?? String(value);
     if (key === "kind") return kindName(value);
     if (key === "radius_m") return value ? writeLength(value) : "";
-    if (key === "distances_m") return value.map((m) => writeLength(m, true)).join(", ");
+    if (key === "distances_m") return writeLengths(value);
     if (shares.includes(key)) return `${value} %`;
     return Array.isArray(value) ? value.join(", ") : String(value);
   }

@@ -43,7 +43,7 @@ export function Import() {
     if (file) setText(await file.text());
   };
   return html`<${Page} title="Import a programme" wide><${ProgrammeNav} current="import" />
-    <p>A document as the export writes it, in YAML or JSON. It becomes a new programme; skills with the same name, kind and ladder as yours are yours, others are created. <a href="/programme.schema.json">Its schema</a></p>
+    <p>Paste an exported programme, in YAML or JSON. It becomes a new programme; skills you already have (same name, kind and ladder) are used, others are created. <a href="/programme.schema.json">Its schema</a></p>
     <form onSubmit=${send.run}>
       <${Field} class="form" label="File" type="file" accept=".yaml,.yml,.json,application/yaml,application/json" onChange=${choose} />
       <${Field} as="textarea" class="code" label="Document" rows="16" required spellcheck="false" value=${text} onInput=${(e) => setText(e.currentTarget.value)} />

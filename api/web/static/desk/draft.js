@@ -167,7 +167,11 @@ export class Draft {
     clearTimeout(this.#timer);
     const { phase, status } = this.state.value;
     if (phase !== "open" || status === "saved" || status === "conflict") return this.#saving ?? Promise.resolve();
-    this.#saving ??= this.#send().finally(() => (this.#saving = null));
+    this.#saving ??= this.#send().finally(() => {
+      this.#saving = null;
+      // What was written while this came to its end is saved next.
+      if (this.state.value.status === "unsaved") this.#soon(GATHER);
+    });
     return this.#saving;
   }
 

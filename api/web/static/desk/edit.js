@@ -2,6 +2,11 @@
 
 import { Button, Field, html, useLayoutEffect, useRef, useState } from "../base/ui.js";
 
+/** here is what is told at a place, without naming the place. */
+const here = ({ place, detail }) => (place ? detail.slice(place.length + 2) : detail);
+
+const capital = (text) => text[0].toUpperCase() + text.slice(1);
+
 /**
  * atOf gives a function from the rest of a pointer to what a Field needs: a
  * handle to be found by, and what is wrong there.
@@ -10,21 +15,21 @@ export function atOf(problems, base) {
   return (rest) => {
     const pointer = base + rest;
     const found = problems.find((p) => p.pointer === pointer) ?? problems.find((p) => p.pointer.startsWith(`${pointer}/`) && !/\/(weeks|plans|blocks)$/.test(pointer));
-    return { "data-at": pointer, error: found?.detail };
+    return { "data-at": pointer, error: found && here(found) };
   };
 }
 
 /** Wrongs are the problems at exactly one place that is no field. */
 export function Wrongs({ problems, at }) {
   const list = problems.filter((p) => p.pointer === at);
-  return html`<div data-at=${at} tabindex="-1" class="wrongs-at">${list.map((p) => html`<p class="wrong" key=${p.detail}>${p.detail}</p>`)}</div>`;
+  return html`<div data-at=${at} tabindex="-1" class="wrongs-at">${list.map((p) => html`<p class="wrong" key=${p.detail}>${capital(here(p))}.</p>`)}</div>`;
 }
 
 /** Remarks are what the service would have the coach look at, at a place and within it unless that is shown elsewhere. */
 export function Remarks({ warnings, at, except = /^$/ }) {
   const list = warnings.filter((w) => w.pointer === at || (w.pointer.startsWith(`${at}/`) && !except.test(w.pointer.slice(at.length))));
   if (list.length === 0) return null;
-  return html`<ul class="remarks">${list.map((w) => html`<li key=${w.pointer + w.detail}>${w.detail}</li>`)}</ul>`;
+  return html`<ul class="remarks">${list.map((w) => html`<li key=${w.pointer + w.detail}>${capital(here(w))}.</li>`)}</ul>`;
 }
 
 /** show opens what hides the field at a pointer, and goes there. */

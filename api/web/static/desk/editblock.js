@@ -28,7 +28,7 @@ export function Block({ draft, block, path, open, onOpen, minutes, problems, war
   const share = (e) => e.currentTarget.value !== "" && edit((b) => (b.share = Math.trunc(Number(e.currentTarget.value))));
   const again = () => draft.act((c) => {
     c.weeks[w].plans[p].blocks[index].drill = fitOf(skill, block.kind);
-    return `Block ${index + 1} is as ${skill.name} has it.`;
+    return `Block ${index + 1} is reset to ${skill.name}.`;
   });
   return html`<section class=${`block-edit ${block.kind}`} data-at=${base} data-entry=${`/weeks/${w}/plans/${p}/blocks`} tabindex="-1">
     <div class="edit-head"><div class="entry-name">${grip}<h4>Block ${index + 1}: ${kindName(block.kind)}${minutes !== undefined ? `, ${minutes} min` : ""}</h4></div>${order}</div>
@@ -40,8 +40,8 @@ export function Block({ draft, block, path, open, onOpen, minutes, problems, war
       <${Wrongs} problems=${problems} at=${`${base}/drill`} />
       <${DrillFields} drill=${drill} set=${setDrill} at=${(rest) => at(`/drill${rest}`)}>
         <${Parsed} label="Target radius" hint=${circles(skill) || `Such as ${examples().radius}.`} ...${at("/drill/radius_m")} value=${drill.radius_m ?? 0} parse=${(t) => (t.trim() === "" ? 0 : parseLength(t))} write=${(v) => (v ? writeLength(v) : "")} wrong=${`is no length; write one such as ${examples().radius}`} onValue=${(v) => setDrill("radius_m", v)} /></${DrillFields}>
-      ${block.kind === "random" && html`<${Switch} label="Deal each student more of what they miss most" hint="By the balls of their last sessions; one task at most three times as often as another." on=${!!drill.more_of_misses} onChange=${(on) => setDrill("more_of_misses", on || "")} />`}
-      ${skill && !untouched(drill, skill, block.kind) && html`<p><${Button} kind="quiet" onClick=${again}>As ${skill.name} has it</${Button}></p>`}
+      ${block.kind === "random" && html`<${Switch} label="Give each student more of what they miss most" hint="From their last sessions; no task comes more than three times as often as another." on=${!!drill.more_of_misses} onChange=${(on) => setDrill("more_of_misses", on || "")} />`}
+      ${skill && !untouched(drill, skill, block.kind) && html`<p><${Button} kind="quiet" onClick=${again}>Reset to ${skill.name}</${Button}></p>`}
     </details></section>`;
 }
 
@@ -56,7 +56,7 @@ const aboutKind = (kind, skill) => (kind === "stations" && /_putt$/.test(skill?.
 /** DrillFields are the fields of a drill; children come first among the short ones. usual is what stands where a field is left empty. */
 export function DrillFields({ drill, set, at, usual = {}, children }) {
   const { distances } = examples();
-  return html`<${Field} as="textarea" label="What the student does" hint="In plain words." rows="2" maxlength="4000" placeholder=${usual.text} ...${at("/text")} value=${drill.text ?? ""} onInput=${(e) => set("text", e.currentTarget.value)} />
+  return html`<${Field} as="textarea" label="What the student does" hint="The student reads this." rows="2" maxlength="4000" placeholder=${usual.text} ...${at("/text")} value=${drill.text ?? ""} onInput=${(e) => set("text", e.currentTarget.value)} />
     <div class="trio">${children}
       <${Parsed} label="Distances" hint=${`To the hole, such as ${distances}.`} placeholder=${writeLengths(usual.distances_m ?? [])} ...${at("/distances_m")} value=${drill.distances_m ?? []} parse=${(t) => parseLengths(t)} write=${(v) => writeLengths(v)} wrong=${`are no lengths; write them such as ${distances}`} onValue=${(v) => set("distances_m", v)} />
       <${Field} label="Share of the way in the air" hint="Per cent, where it matters." type="number" min="0" max="100" placeholder=${usual.carry_percent} ...${at("/carry_percent")} value=${drill.carry_percent || ""} onInput=${(e) => set("carry_percent", Math.trunc(Number(e.currentTarget.value)))} /></div>
@@ -70,5 +70,5 @@ export function drillText(drill, whole) {
     drill.radius_m && `inside ${near(drill.radius_m)}`, drill.distances_m?.length > 0 && `from ${fars(drill.distances_m)}`,
     drill.lies?.join(", "), drill.clubs?.length > 0 && `with ${drill.clubs.join(", ")}`, drill.text && (!whole && drill.text.length > 60 ? `${drill.text.slice(0, 58).replace(/\s+\S*$/, "")} …` : drill.text),
   ].filter(Boolean);
-  return parts.length ? parts.join("; ") : "nothing said yet";
+  return parts.length ? parts.join("; ") : "empty";
 }

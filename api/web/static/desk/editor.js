@@ -38,7 +38,7 @@ export function Editor({ args: [id] }) {
     <${ProgrammeNav} current="programmes" />
     <${Bar} draft=${draft} s=${s} skills=${known} />
     ${s.conflict && html`<${Conflict} draft=${draft} s=${s} skills=${known} />`}
-    ${s.programme.archived_at && html`<${Notice} title="Archived"><p>This programme is put away. Assignments of its versions go on.</p></${Notice}>`}
+    ${s.programme.archived_at && html`<${Notice} title="Archived"><p>Students who have this programme keep it.</p></${Notice}>`}
     <${LeftToDo} s=${s} />
     <${Basics} draft=${draft} s=${s} />
     <${Limits} draft=${draft} s=${s} />
@@ -48,8 +48,8 @@ export function Editor({ args: [id] }) {
 }
 
 const statuses = {
-  saved: "Saved.", unsaved: "Not saved yet …", saving: "Saving …", offline: "Kept on this device: the service cannot be reached. It is saved as soon as it can be.",
-  refused: "Kept on this device: the service does not take it as it is, see below.", conflict: "Kept on this device: somebody else saved meanwhile, see below.",
+  saved: "Saved.", unsaved: "Not saved yet …", saving: "Saving …", offline: "Kept on this device; it is saved once there is a connection.",
+  refused: "Kept on this device: not accepted yet, see below.", conflict: "Kept on this device: somebody else saved a change, see below.",
   "sign-in": "Kept on this device: sign in again to save it.",
 };
 
@@ -113,8 +113,8 @@ function Limits({ draft, s }) {
     limit[name] = text === "" ? { at_least: 0, at_most: 100 }[name] : Number(text);
     c.limits = c.limits.filter((l) => l.at_least || (l.at_most ?? 100) !== 100);
   });
-  return html`<details class="panel"><summary>Limits of the time split: ${limits.length === 0 ? "none" : limits.map((l) => `${kindName(l.kind).toLowerCase()} ${l.at_least ? `at least ${l.at_least} %` : ""}${l.at_least && (l.at_most ?? 100) < 100 ? ", " : ""}${(l.at_most ?? 100) < 100 ? `at most ${l.at_most} %` : ""}`).join("; ")}</summary>
-    <p>Each plan must keep them to be published.</p><${Wrongs} problems=${problems} at="/limits" />
+  return html`<details class="panel"><summary>Limits on the time split: ${limits.length === 0 ? "none" : limits.map((l) => `${kindName(l.kind).toLowerCase()} ${l.at_least ? `at least ${l.at_least} %` : ""}${l.at_least && (l.at_most ?? 100) < 100 ? ", " : ""}${(l.at_most ?? 100) < 100 ? `at most ${l.at_most} %` : ""}`).join("; ")}</summary>
+    <p>Every plan must keep to them before it can be published.</p><${Wrongs} problems=${problems} at="/limits" />
     ${blockKinds.map((kind) => {
       const i = limits.findIndex((l) => l.kind === kind);
       const at = atOf(problems, `/limits/${i}`);
@@ -182,9 +182,9 @@ function Conflict({ draft, s, skills }) {
   return html`<section class="notice bad conflict" role="alert"><p class="notice-title">Two drafts differ</p>
     <p>Yours, on this device, and one that was saved ${dayTime(s.conflict.theirs.updated_at)}. Neither is lost until you choose.</p>
     <div class="scroll" tabindex="0" role="region" aria-label="Where the two drafts differ"><table><caption>${count(list.length, "difference")}</caption>
-      <thead><tr><th scope="col">Where</th><th scope="col">Yours</th><th scope="col">Saved meanwhile</th></tr></thead>
+      <thead><tr><th scope="col">Where</th><th scope="col">Yours</th><th scope="col">Theirs</th></tr></thead>
       <tbody>${list.map((d) => html`<tr><th scope="row">${d.place}: ${d.what}</th><td class="text">${d.mine || "–"}</td><td class="text">${d.theirs || "–"}</td></tr>`)}</tbody></table></div>
-    <div class="row"><${Button} kind="main" busy=${keep.busy} onClick=${keep.run}>Keep yours</${Button}><${Button} busy=${take.busy} onClick=${take.run}>Take the saved one</${Button}><${Button} busy=${copy.busy} onClick=${copy.run}>Take the saved one, keep yours as a copy</${Button}></div>
+    <div class="row"><${Button} kind="main" busy=${keep.busy} onClick=${keep.run}>Keep yours</${Button}><${Button} busy=${take.busy} onClick=${take.run}>Use theirs</${Button}><${Button} busy=${copy.busy} onClick=${copy.run}>Use theirs, keep yours as a copy</${Button}></div>
     <${Wrong} problem=${keep.problem ?? take.problem ?? copy.problem} /></section>`;
 }
 

@@ -104,7 +104,7 @@ function Plan({ draft, plan, path: [w, p], problems, warnings, skills, weekSkill
 }
 
 function totalText(sum, blocks, minutes, length) {
-  if (blocks.length === 0) return "A plan needs at least one block.";
+  if (blocks.length === 0) return "Add at least one block.";
   const given = minutes?.slice(0, blocks.length).reduce((a, b) => a + b, 0);
   const parts = minutes ? ` ${blocks.map((b, i) => `${kindName(b.kind)} ${minutes[i]} min`).join(", ")}.` : "";
   if (sum === 100) return minutes ? `${given} of ${length} minutes:${parts}` : "";

@@ -11,7 +11,7 @@ export function FirstSteps() {
   const invitations = useAll("/v1/invitations");
   const published = programmes.items?.some((p) => p.published > 0);
   const steps = [
-    ["Describe a skill", "What is trained, and its ladder: how many in a row, inside what circle. There are some of ours to take.", to("skills"), skills.items?.length > 0],
+    ["Describe a skill", "What is trained, and its ladder: how many in a row, inside what circle. Or take one of our examples.", to("skills"), skills.items?.length > 0],
     ["Write a programme", "Weeks, plans and blocks; publish it when it is ready.", to("programmes"), published],
     ["Invite your students", "Each gets a link or a code, and joins on a phone.", to("invitations"), invitations.items?.length > 0],
     ["Assign the programme", "From a start date; their phones then show what to do.", to("assign"), false],

@@ -18,8 +18,8 @@ export function Insights({ skillID }) {
 
 function Told({ told }) {
   const { circles, fade } = told;
-  if (!told.learned_at) return html`<p>Nothing was looked at yet. The service does so every hour, once students have practised.</p>`;
-  return html`<p class="small">As of ${dayTime(told.learned_at)}. Each range in brackets holds with 80 % probability.</p>
+  if (!told.learned_at) return html`<p>Nothing yet. It is worked out every hour, once students have practised.</p>`;
+  return html`<p class="small">As of ${dayTime(told.learned_at)}. The true figure is in the bracketed range 4 times in 5.</p>
     <h3>How hard</h3>
     ${circles.length === 0 ? html`<p>Nobody has practised it in the last three months.</p>` : html`<ul>${circles.map((c) => html`<li key=${c.radius_m}>${circleText(c)}</li>`)}</ul>`}
     <h3>After days away</h3>${fade.cannot_tell ? html`<p>${noFadeText(fade)}</p>` : html`<ul>${fade.after.map((a) => html`<li key=${a.days}>${fadeText(a)}</li>`)}</ul>
@@ -35,7 +35,7 @@ export function circleText(c) {
   const where = `Inside ${near(c.radius_m)}`;
   const from = `from ${ballsText(c.balls)} of ${count(c.students, "student")}`;
   switch (c.cannot_tell) {
-    case "unlinked": return `${where}: cannot tell yet; nobody has practised both this and something else lately.`;
+    case "unlinked": return `${where}: cannot tell yet; nobody has practised both this and another skill lately.`;
     case "few_students": return `${where}: cannot tell yet; only ${count(c.students, "student has", "students have")} practised it lately.`;
     case "few_balls": return `${where}: cannot tell yet; only ${ballsText(c.balls)} lately.`;
   }

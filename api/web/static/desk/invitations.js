@@ -40,7 +40,7 @@ function Line({ invitation, onDone }) {
     onDone();
   });
   const whom = invitation.name || invitation.email || "Somebody";
-  return html`${whom}${invitation.name && invitation.email ? ` (${invitation.email})` : ""}, ${roleName(invitation.role).toLowerCase()}${invitation.junior ? ", junior" : ""}: ${states[invitation.state]}, made ${day(invitation.created_at)}, good until ${day(invitation.expires_at)}${invitation.gives ? `, with a programme from ${day(invitation.gives.start_date)}` : ""}.
+  return html`${whom}${invitation.name && invitation.email ? ` (${invitation.email})` : ""}, ${roleName(invitation.role).toLowerCase()}${invitation.junior ? ", junior" : ""}: ${states[invitation.state]}, made ${day(invitation.created_at)}, valid until ${day(invitation.expires_at)}${invitation.gives ? `, with a programme from ${day(invitation.gives.start_date)}` : ""}.
     ${" "}${invitation.state === "open" && html`<${Button} class="small-button" busy=${send.busy} aria-label=${`Withdraw the invitation of ${whom}`} onClick=${send.run}>Withdraw</${Button}>`}<${Wrong} problem=${send.problem} />`;
 }
 
@@ -71,8 +71,8 @@ function Invite({ onMade }) {
   const coaches = (people.items ?? []).filter((m) => ["coach", "owner"].includes(m.role));
   return html`<section class="panel"><h2>Invite a person</h2><form class="form" onSubmit=${send.run}>
     <${Choice} label="As" value=${role} options=${[["student", "Student"], ["guardian", "Guardian of a junior"], ...(isOwner() ? [["coach", "Coach"]] : [])]} onChange=${setRole} />
-    <${Field} label="Name" hint="Whom it is for; they may correct it." maxlength="100" ...${input("name")} />
-    <${Field} label="E-mail" hint="If you give one, nobody else can accept." type="email" maxlength="254" ...${input("email")} />
+    <${Field} label="Name" hint="They can correct it." maxlength="100" ...${input("name")} />
+    <${Field} label="E-mail" hint="If given, only they can accept." type="email" maxlength="254" ...${input("email")} />
     ${role === "student" && groups.items?.length > 0 && html`<${Field} as="select" label="Group" value=${form.group_id ?? ""} error=${send.at("/group_id")} onChange=${(e) => set({ ...form, group_id: e.currentTarget.value })}><option value="">None</option>${groups.items.map((g) => html`<option value=${g.id}>${g.name}</option>`)}</${Field}>`}
     ${role === "student" && isOwner() && html`<${Field} as="select" label="Their coach" hint="Who will see the student." value=${form.coach_id ?? ""} error=${send.at("/coach_id")} onChange=${(e) => set({ ...form, coach_id: e.currentTarget.value })}><option value="">Nobody yet</option>${coaches.map((c) => html`<option value=${c.id}>${c.name}</option>`)}</${Field}>`}
     ${role === "student" && html`<${Switch} label="Junior" hint="Sessions are kept once a guardian has agreed: invite the guardian after the junior has joined." on=${Boolean(form.junior)} onChange=${(junior) => set({ ...form, junior })} />`}

@@ -43,14 +43,14 @@ export function InviteMany({ onMade }) {
   const input = (name) => ({ value: form[name] ?? "", error: send.at(`/${name}`), onChange: (e) => set({ ...form, [name]: e.currentTarget.value }) });
   const coaches = (staff.items ?? []).filter((m) => ["coach", "owner"].includes(m.role));
   return html`<section class="panel"><h2>Invite several students</h2><form onSubmit=${send.run}>
-    <${Field} as="textarea" class="form" label="Paste your students" hint="One on each line, or several with semicolons between them. An e-mail may follow a comma; then nobody else can accept." rows="8" value=${text} error=${send.at("/items")} onInput=${(e) => setText(e.currentTarget.value)} />
+    <${Field} as="textarea" class="form" label="Paste your students" hint="One on each line, or several with semicolons between them. Add an e-mail after a comma, and only they can accept." rows="8" value=${text} error=${send.at("/items")} onInput=${(e) => setText(e.currentTarget.value)} />
     <div class="trio">
-      ${published.length > 0 && html`<${Field} as="select" label="Give them a programme" value=${form.programme_id} error=${send.at("/programme_id")} onChange=${(e) => set({ ...form, programme_id: e.currentTarget.value, version: undefined })}><option value="">None yet</option>${published.map((p) => html`<option value=${p.id}>${p.name}, version ${p.published}</option>`)}</${Field}>`}
+      ${published.length > 0 && html`<${Field} as="select" label="Assign a programme" value=${form.programme_id} error=${send.at("/programme_id")} onChange=${(e) => set({ ...form, programme_id: e.currentTarget.value, version: undefined })}><option value="">None yet</option>${published.map((p) => html`<option value=${p.id}>${p.name}, version ${p.published}</option>`)}</${Field}>`}
       ${form.programme_id && html`<${Field} label="Week 1 starts on" type="date" required ...${input("start_date")} />`}
       ${groups.items?.length > 0 && html`<${Field} as="select" label="Put them in a group" value=${form.group_id ?? ""} error=${send.at("/group_id")} onChange=${(e) => join(e.currentTarget.value)}><option value="">No group</option>${groups.items.map((g) => html`<option value=${g.id}>${g.name}</option>`)}</${Field}>`}
       ${coaches.length > 1 && html`<${Field} as="select" label="Who coaches them" ...${input("coach_id")}>${coaches.map((c) => html`<option value=${c.id}>${c.name}</option>`)}</${Field}>`}
     </div>
-    ${form.programme_id && html`<p class="small">Week 1 starts on that day for everybody, also for those who join later, so that all are in the same week.</p>`}
+    ${form.programme_id && html`<p class="small">Week 1 starts that day for everybody, even those who join later.</p>`}
     <${Switch} label="They are juniors" hint="Sessions are kept once a guardian has agreed." on=${Boolean(form.junior)} onChange=${(junior) => set({ ...form, junior })} />
     <div role="alert"><${Wrong} problem=${send.problem} />
       ${wrong.length > 0 && html`<${Notice} kind="bad" title=${`${count(wrong.length, "line")} to correct`}><ul>${wrong.map((r) => html`<li><strong>${writeName(r)}</strong>: ${r.problem.errors?.map((e) => e.detail).join("; ") || r.problem.detail}</li>`)}</ul></${Notice}>`}</div>

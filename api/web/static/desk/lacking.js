@@ -23,8 +23,8 @@ function Offer({ lack, students }) {
   const whom = names.length <= 3 ? names.join(", ").replace(/, ([^,]+)$/, " and $1") : count(names.length, "student");
   if (done) return html`<${Notice} kind="good" live title=${`${whom}: ${lack.programme_name} from ${day(done)}`} />`;
   return html`<${Notice} kind="warn" live title=${`The group follows ${lack.programme_name}; ${whom} ${names.length === 1 ? "does" : "do"} not`}>
-    <p>The others are at ${positionText(lack)}, started on ${day(lack.start_date)}.</p>
-    <div class="row"><${Button} kind="main" busy=${step.busy} onClick=${step.run}>Give it, in step with the group</${Button}>
-      ${lack.position.phase !== "upcoming" && html`<${Button} busy=${fresh.busy} onClick=${fresh.run}>Give it from week 1 on ${day(nextMonday())}</${Button}>`}</div>
+    <p>The others ${lack.position.phase === "upcoming" ? `start on ${day(lack.start_date)}` : `are in ${positionText(lack)}; they started on ${day(lack.start_date)}`}.</p>
+    <div class="row"><${Button} kind="main" busy=${step.busy} onClick=${step.run}>Assign it, in step with the group</${Button}>
+      ${lack.position.phase !== "upcoming" && html`<${Button} busy=${fresh.busy} onClick=${fresh.run}>Assign it from week 1 on ${day(nextMonday())}</${Button}>`}</div>
     <${Wrong} problem=${step.problem ?? fresh.problem} /></${Notice}>`;
 }

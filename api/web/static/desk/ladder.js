@@ -39,8 +39,8 @@ export function LadderPreview({ skill, id }) {
   const students = useAsked(id && `/v1/skills/${id}/ladder/preview`, { tiers, balls });
   const steps = preview.answer?.tiers;
   return html`<div class="ladder-preview">
-    <${Field} class="short" label="Balls in a test" hint="That count in one session, in one block." type="number" min="1" max="500" value=${balls} onInput=${(e) => Number(e.currentTarget.value) >= 1 && setBalls(Math.min(500, Math.trunc(Number(e.currentTarget.value))))} />
-    <p>Each bar is the chance, in per cent, of passing the step in one session of ${count(balls, "ball")}; below it, how many balls of a hundred come to rest inside.</p>
+    <${Field} class="short" label="Balls in a test" hint="In one block of one session." type="number" min="1" max="500" value=${balls} onInput=${(e) => Number(e.currentTarget.value) >= 1 && setBalls(Math.min(500, Math.trunc(Number(e.currentTarget.value))))} />
+    <p>Each bar: the chance, in per cent, to pass in one session of ${count(balls, "ball")}. Below it: how many of 100 balls finish inside.</p>
     ${preview.problem && html`<${Wrong} problem=${{ detail: preview.problem.detail ?? preview.problem.message }} />`}
     ${steps?.map((t, i) => html`<${Step} key=${i} step=${t} number=${i + 1} balls=${balls} students=${students.answer} />`)}
     ${!steps && !preview.problem && html`<p role="status">Working it out …</p>`}
@@ -61,17 +61,17 @@ function Step({ step, number: n, balls, students }) {
 
 const sessionsText = (n) => (n === null ? "never" : n > SEASON ? `over ${SEASON}` : number(n, n < 10 ? 1 : 0));
 
-/** studentsText says how many of the students would pass a step. */
+/** studentsText says how many of the students have passed a step, and how many more would. */
 export function studentsText({ passed, known, unknown, expected }, { students, sessions }) {
   if (students === 0) return "";
-  const whose = `of your ${count(students, "student")}`;
+  const within = `within ${count(sessions, "session")}`;
+  if (students === 1) return `Your student has ${passed ? "passed" : `not passed yet${unknown ? "; too few balls to tell" : `; ${expected < 0.5 ? "unlikely" : "likely"} ${within}`}`}.`;
+  if (passed === students) return `All ${students} have passed.`;
   const would = Math.round(expected);
-  const parts = [];
-  if (known > 0) parts.push(would === 0 ? `Hardly any ${whose} would pass this within ${count(sessions, "session")}` : `About ${would} ${whose} would pass this within ${count(sessions, "session")}`);
-  if (passed > 0) parts.push(`${passed} ${passed === 1 ? "has" : "have"} passed it`);
-  if (unknown > 0) parts.push(parts.length ? `too few balls known of ${unknown}` : `Too few balls known ${whose} to say who would pass this`);
-  if (known === 0 && passed > 0) parts[0] = `${passed} ${whose} ${passed === 1 ? "has" : "have"} passed this`;
-  if (passed === students) parts[0] = students === 1 ? "Your student has passed this" : `All your ${students} students have passed this`;
+  if (unknown === students) return `Too few balls to tell for any of your ${students} students.`;
+  const parts = [`${passed || "None"} of ${students} ${passed < 2 ? "has" : "have"} passed`];
+  if (known > 0) parts.push(would === 0 ? `${passed ? "no more are" : "none is"} likely to ${within}` : `about ${would}${passed ? " more" : ""} should ${within}`);
+  if (unknown > 0) parts.push(`${unknown} ${unknown === 1 ? "has" : "have"} too few balls to tell`);
   return `${parts.join("; ")}.`;
 }
 

@@ -37,8 +37,15 @@ export function parseLengths(text, system = units.value) {
   return lengths.includes(null) ? null : lengths;
 }
 
-/** writeLengths writes what parseLengths reads. */
-export const writeLengths = (list, system = units.value) => list.map((m) => writeLength(m, true, system)).join(", ");
+/** writeLengths writes what parseLengths reads, in one unit where all are whole in it. */
+export function writeLengths(list, system = units.value) {
+  const far = Math.max(...list) >= 20 * metresIn.yd;
+  const unit = (system === "metres" ? ["m"] : far || list.every((m) => m >= 10 * metresIn.yd - 0.001) ? ["yd", "ft"] : ["ft", "yd"]).find((u) => list.every((m) => whole(m / metresIn[u])));
+  if (!unit || list.length === 0) return list.map((m) => writeLength(m, true, system)).join(", ");
+  return `${list.map((m) => number(m / metresIn[unit])).join(", ")} ${unit}`;
+}
+
+const whole = (n) => Math.abs(n - Math.round(n)) < 0.000_1;
 
 /** parseWords reads words separated by commas. */
 export const parseWords = (text) => text.split(",").map((w) => w.trim()).filter(Boolean);

@@ -104,7 +104,7 @@ function Bare({ title, children }) {
 
 function Outside() {
   return html`<${Bare} title="Sign in">${signedIn.value === "unknown" ? html`<${Loading} what="who is signed in" />` : html`<${SignIn} />
-    <p>You have an invitation? <a href="/join">Accept it here.</a> You teach, and have no academy yet? <a href="/">Make one on the front page.</a></p>`}</${Bare}>`;
+    <p>Have an invitation? <a href="/join">Accept it here.</a> Teaching, and no academy yet? <a href="/">Make one on the front page.</a></p>`}</${Bare}>`;
 }
 
 function SignInAgain() {
@@ -112,7 +112,7 @@ function SignInAgain() {
 }
 
 function ToTheGreen() {
-  return html`<${Bare} title="For those who teach"><p>You are signed in as ${who.value.account.name}, a student.</p><p><a class="button main" href="/green">Go to the green</a></p></${Bare}>`;
+  return html`<${Bare} title="For coaches"><p>You are signed in as ${who.value.account.name}, a student.</p><p><a class="button main" href="/green">Go to the green</a></p></${Bare}>`;
 }
 
 function NoAcademy() {

@@ -20,7 +20,7 @@ export function MemberPage({ args: [id] }) {
   return html`<${Page} title=${m.name} wide><${PeopleNav} current="people" /><${AsOf} from=${loaded} />
     <p>${roleName(m.role)}, ${m.email}, joined ${day(m.joined_at)}.${knowText(m) ? ` Note: ${knowText(m)}.` : ""}</p>
     ${m.role === "student" && !m.removed_at && html`<p class="row"><a class="button" href=${to("student", m.id)}>Progress and sessions</a><a class="button" href=${`${to("assign")}?student=${m.id}`}>Assign a programme</a></p>`}
-    ${m.removed_at ? html`<${Notice} title="Not in the academy any more"><p>What they did is kept. An invitation brings them back as the member they were.</p></${Notice}>` : html`
+    ${m.removed_at ? html`<${Notice} title="Not in the academy any more"><p>Their practice is kept. A new invitation brings them back.</p></${Notice}>` : html`
       ${mayChange && html`<${Change} key=${m.revision} member=${m} onDone=${loaded.reload} />`}
       ${m.role === "student" && html`<${Groups} member=${m} />`}
       ${m.role === "student" && html`<${Coaches} member=${m} />`}

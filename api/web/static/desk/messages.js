@@ -35,7 +35,7 @@ function Thread({ id }) {
     ${thread.items?.length === 0 && html`<p>No messages yet.</p>`}
     <ul class="comments">${[...(thread.items ?? [])].reverse().map((m) => html`<li key=${m.id} class=${m.author_id === id ? "theirs" : ""}><p class="small">${m.author_name}, ${dayTime(m.created_at)}${m.unread ? html`, <strong>new</strong>` : ""}</p><p class="text">${m.text}</p></li>`)}</ul>
     ${mayWrite && html`<form class="form screen-only" onSubmit=${send.run}>
-      <${Field} as="textarea" label="Message" hint="The student reads it on the first page, and can answer. A junior's guardian reads it as well." rows="4" required maxlength="4000" value=${text} error=${send.at("/text")} onInput=${(e) => setText(e.currentTarget.value)} />
+      <${Field} as="textarea" label="Message" hint="The student sees it first and can reply. A junior's guardian reads it as well." rows="4" required maxlength="4000" value=${text} error=${send.at("/text")} onInput=${(e) => setText(e.currentTarget.value)} />
       <div role="alert"><${Wrong} problem=${send.problem} /></div><${Button} kind="main" type="submit" busy=${send.busy}>Send the message</${Button}></form>`}
   </${Page}>`;
 }
@@ -63,7 +63,7 @@ function Write({ students, groups }) {
   const refused = results?.filter((r) => r.problem) ?? [];
   return html`<form onSubmit=${send.run}>
     <div role="status">${results && html`<section class="panel"><h2>Sent to ${results.length - refused.length} of ${count(results.length, "student")}</h2>${refused.length > 0 && html`<ul class="plain">${refused.map((r) => html`<li key=${r.student_id}><strong>${r.name ?? "A student"}</strong>: ${r.problem.detail}</li>`)}</ul>`}</section>`}</div>
-    <${Field} as="textarea" class="form" label="Message" hint="Each gets it alone, on the first page, and can answer you." rows="4" required maxlength="4000" value=${text} error=${send.at("/text")} onInput=${(e) => setText(e.currentTarget.value)} />
+    <${Field} as="textarea" class="form" label="Message" hint="Sent to each privately; they see it first and can reply." rows="4" required maxlength="4000" value=${text} error=${send.at("/text")} onInput=${(e) => setText(e.currentTarget.value)} />
     ${groups.length > 0 && html`<${Field} as="select" class="form" label="Add the students of a group" value="" onChange=${(e) => groups.find((g) => g.id === e.currentTarget.value)?.student_ids.forEach((id) => pick(id, true))}><option value="">Choose a group</option>${groups.map((g) => html`<option value=${g.id}>${g.name}, ${count(g.student_ids.length, "student")}</option>`)}</${Field}>`}
     <${Picker} label="Students" students=${students} picked=${picked} pick=${pick} />
     <div role="alert"><${Wrong} problem=${send.problem} /></div>

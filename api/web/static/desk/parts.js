@@ -1,7 +1,7 @@
 // Parts that several pages of the desk share.
 
 import { fetched, kept } from "../base/load.js";
-import { day, dayTime, isoDay, number, percent, span } from "../base/units.js";
+import { count, day, dayTime, isoDay, number, percent, span } from "../base/units.js";
 import { tierText } from "../base/words.js";
 import { Button, Dialog, Failed, html, Loading, useEffect, useRef, useSend, useState, Wrong } from "../base/ui.js";
 
@@ -86,14 +86,21 @@ export function ladderText(skill) {
 }
 
 const phases = {
-  upcoming: "not begun", running: "running", paused: "paused", finished: "finished", ended: "ended",
+  running: "running", paused: "paused", finished: "finished", ended: "ended",
 };
 
 /** positionText says where an assignment stands: "week 2 of 6, day 3". */
 export function positionText({ position, weeks }) {
   if (position.phase === "running") return `week ${position.week} of ${weeks}, day ${position.day}`;
   if (position.phase === "paused") return `paused in week ${position.week || 1} of ${weeks}${position.until ? ` until ${day(position.until)}` : ""}`;
+  if (position.phase === "upcoming") return position.from ? `starts on ${day(position.from)}` : "not begun";
   return phases[position.phase] ?? position.phase;
+}
+
+/** progressText adds the sessions done of those planned, once there are any. */
+export function progressText(a) {
+  if (!a.planned && !a.done) return positionText(a);
+  return `${positionText(a)}, ${a.done} of ${count(a.planned, "session")} done${active(a) ? " so far" : ""}`;
 }
 
 /** active tells whether an assignment still asks something of its student. */

@@ -19,8 +19,8 @@ export function PreviewDialog({ programme: { draft: content, warnings }, saved, 
       <${Button} disabled=${at === 0} onClick=${() => setAt(at - 1)}>Earlier</${Button}><${Button} disabled=${at >= plans.length - 1} onClick=${() => setAt(at + 1)}>Later</${Button}></div>`}
     ${told.map((x) => html`<${Notice} kind="warn" key=${x.pointer}><p>${x.detail}</p></${Notice}>`)}
     <${Phone} ...${shown} weeks=${content.weeks.length} skills=${skills} />
-    ${!saved && html`<p class="small">As it was saved last; the changes since are not in it yet.</p>`}
-    <p class="small">The steps are those of a student who has passed none.</p>
+    ${!saved && html`<p class="small">This is the last saved draft, without the changes since.</p>`}
+    <p class="small">Shown for a student who has passed no step.</p>
     <div class="row"><${Button} kind="main" onClick=${onClose}>Close</${Button}></div>
   </${Dialog}>`;
 }

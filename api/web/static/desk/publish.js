@@ -1,5 +1,5 @@
-// Publishing a programme: what changes, for whom, from when and what is worth a
-// look, to confirm; and moving those who follow it.
+// Publishing a programme: what changes, for whom and what is worth a look, to
+// confirm; and moving those who follow it.
 
 import * as api from "../base/api.js";
 import { useLoad } from "../base/load.js";
@@ -25,8 +25,8 @@ export function PublishDialog({ draft, skills, onClose }) {
 function Ready({ s, onClose, ...rest }) {
   const close = html`<${Button} onClick=${onClose}>Close</${Button}>`;
   if (s.status === "saving" || s.status === "unsaved") return html`<p role="status">Saving the draft …</p>${close}`;
-  if (s.status !== "saved") return html`<p role="alert">The draft is not saved, so it cannot be published. ${s.problem?.detail ?? ""}</p>${close}`;
-  if (s.problems.length > 0) return html`<p role="alert">The programme cannot be published yet. The draft is saved.</p><${Places} list=${s.problems} onClose=${onClose} />${close}`;
+  if (s.status !== "saved") return html`<p role="alert">The draft is not saved yet. ${s.problem?.detail ?? ""}</p>${close}`;
+  if (s.problems.length > 0) return html`<p role="alert">To do before it can be published:</p><${Places} list=${s.problems} onClose=${onClose} />${close}`;
   return html`<${Summary} s=${s} onClose=${onClose} ...${rest} />`;
 }
 
@@ -55,13 +55,12 @@ function Summary({ draft, s, published, skills, onDone, onClose }) {
   if (!ready) return [[before, "the version before"], [followers, "who follows it"], [people, "the students"]].map(([from, what]) => html`<${Missing} what=${what} from=${from} />`);
   const changes = before.body ? [...skillDifferences(before.body.skills, [...skills.values()]), ...differences(before.body.content, s.programme.draft, named(before.body.skills, skills))] : [];
   if (published && changes.length === 0) {
-    return html`<p>The draft says the same as version ${published}. Change it before publishing.</p><${Button} onClick=${onClose}>Close</${Button}>`;
+    return html`<p>Nothing has changed since version ${published}.</p><${Button} onClick=${onClose}>Close</${Button}>`;
   }
   return html`
-    <section><h3>What changes</h3>${published ? html`<${Changes} list=${changes} />` : html`<p>It is the first version: ${sizeText(s.programme.draft)}.</p>`}</section>
-    <section><h3>For whom</h3><${Followers} list=${theirs} published=${published} next=${published + 1} move=${move} setMove=${setMove} /></section>
-    <section><h3>From when</h3><p>${fromText(theirs.length, move)}</p></section>
-    ${s.programme.warnings.length > 0 && html`<section><h3>Worth a look first</h3><${Places} list=${s.programme.warnings} onClose=${onClose} /></section>`}
+    <section>${published ? html`<${Changes} list=${changes} />` : html`<p>${sizeText(s.programme.draft)}</p>`}</section>
+    <section><h3>Students</h3><${Followers} list=${theirs} next=${published + 1} move=${move} setMove=${setMove} /></section>
+    ${s.programme.warnings.length > 0 && html`<section><h3>Worth a look: ${s.programme.warnings.length}</h3><${Places} list=${s.programme.warnings} onClose=${onClose} /></section>`}
     <div role="alert"><${Wrong} problem=${publish.problem} /></div>
     <div class="row"><${Button} kind="main" busy=${publish.busy} onClick=${publish.run}>Publish it</${Button}><${Button} onClick=${onClose}>Not yet</${Button}></div>`;
 }
@@ -71,22 +70,15 @@ const named = (then, now) => new Map([...then.map((k) => [k.id, k]), ...now]);
 
 function sizeText({ weeks = [] }) {
   const plans = weeks.reduce((sum, w) => sum + (w.plans?.length ?? 0), 0);
-  return `${count(weeks.length, "week")} with ${count(plans, "plan")}`;
+  return `${count(weeks.length, "week")}, ${count(plans, "plan")}.`;
 }
 
-function fromText(students, move) {
-  if (students === 0) return "It is there to assign from now on.";
-  if (move) return "From now on, in the week in which each of them is. Steps passed and sessions done stay.";
-  return "It is there to assign from now on. Nothing changes for those who follow an earlier version until you move them.";
-}
-
-function Followers({ list, published, next, move, setMove }) {
-  if (list.length === 0) return html`<p>Nobody follows this programme ${published ? "now" : "yet"}. Assign it once it is published.</p>`;
+function Followers({ list, next, move, setMove }) {
+  if (list.length === 0) return html`<p>None yet.</p>`;
   const versions = [...new Set(list.map((a) => a.version))].sort((a, b) => b - a);
   const on = (v) => list.filter((a) => a.version === v);
   return html`${versions.map((v) => html`<${Names} key=${v} text=${`${count(on(v).length, "student")} on version ${v}`} list=${on(v)} />`)}
-    <p>They keep their version until they are moved.</p>
-    <${Switch} label=${`Move ${list.length === 1 ? list[0].name : `all ${list.length}`} to version ${next} at once`} on=${move} onChange=${setMove} />`;
+    <${Switch} label=${`Move ${list.length === 1 ? list[0].name : `all ${list.length}`} to version ${next} now`} hint="Each stays in the same week. Steps passed and sessions done stay." on=${move} onChange=${setMove} />`;
 }
 
 /** SHORT is how many names are read at a glance. */
@@ -117,15 +109,15 @@ function Done({ done, id, onClose }) {
   const next = useRef(null);
   useEffect(() => next.current?.focus(), []); // what had the focus is gone
   const [moved, not] = [done.moved.filter((r) => !r.wrong), done.moved.filter((r) => r.wrong)];
-  return html`<p>It never changes. What you write from now on is the draft of version ${done.number + 1}.</p>
+  return html`<p>Your next edits are the draft of version ${done.number + 1}.</p>
     ${moved.length > 0 && html`<${Names} text=${`${count(moved.length, "student")} moved to version ${done.number}`} list=${moved} />`}
     ${not.length > 0 && html`<div role="alert"><p>Not moved; they keep their version:</p><ul class="plain">${not.map((r) => html`<li key=${r.name}>${r.name}: ${r.wrong}</li>`)}</ul></div>`}
-    <div class="row"><a class="button main" ref=${next} href=${`${to("assign")}?programme=${id}`}>Assign it</a><${Button} onClick=${onClose}>Go on writing</${Button}></div>`;
+    <div class="row"><a class="button main" ref=${next} href=${`${to("assign")}?programme=${id}`}>Assign it</a><${Button} onClick=${onClose}>Keep editing</${Button}></div>`;
 }
 
 /** Changes lists differences by week, what was beside what is. */
 export function Changes({ list }) {
-  return html`<p>${count(list.length, "change")}.</p>${byWeek(list).map(({ week, items }) => html`<section class="changes" key=${week}><h4>${week ? `Week ${week}` : "The whole programme"}</h4>
+  return html`<h3>${count(list.length, "change")}</h3>${byWeek(list).map(({ week, items }) => html`<section class="changes" key=${week}><h4>${week ? `Week ${week}` : "The whole programme"}</h4>
     <ul class="plain">${items.map((d, i) => html`<li key=${i}><${Change} change=${d} /></li>`)}</ul></section>`)}`;
 }
 

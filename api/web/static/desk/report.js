@@ -9,7 +9,7 @@ import { count, day, near, number, percent } from "../base/units.js";
 import { ballsText, kindName, SEASON, tierText, waitText } from "../base/words.js";
 import { Switch } from "../base/choices.js";
 import { Button, Field, html, Page, useState } from "../base/ui.js";
-import { active, AsOf, Missing, positionText } from "./parts.js";
+import { active, AsOf, Missing, progressText } from "./parts.js";
 import { Share } from "./share.js";
 import { SkillCharts } from "./skillcharts.js";
 
@@ -32,13 +32,13 @@ function Written({ body, progress }) {
   const skills = body.skills.filter((s) => s.total.balls + s.total.attested.balls > 0 || s.milestones.length > 0);
   return html`<${Page} title=${`Progress report: ${name}`} lead=${`${who.value.membership.academy_name}, ${day(Date.now())}, by ${who.value.account.name}`}>
     <section class="screen-only panel report-tools"><p class="row"><${Button} kind="main" onClick=${() => print()}>Print</${Button}>${teaches && html`<a class="button" href=${to("student", student.id)}>Back to the student</a>`}</p>
-      ${teaches && html`<${Field} as="textarea" label="Your own words" hint="At the top, on paper and behind a link." rows="3" maxlength="2000" value=${words} onInput=${(e) => setWords(e.currentTarget.value)} />`}
+      ${teaches && html`<${Field} as="textarea" label="Your own words" hint="Shown first, on paper and behind the link." rows="3" maxlength="2000" value=${words} onInput=${(e) => setWords(e.currentTarget.value)} />`}
       <${Switch} label="With the numbers behind it" on=${numbers} onChange=${setNumbers} />
-      ${numbers && html`<${Switch} label="With charts" on=${charts} onChange=${setCharts} />`}<p class="small">It fits A4 and Letter; choose the paper in the print dialog.</p>
+      ${numbers && html`<${Switch} label="With charts" on=${charts} onChange=${setCharts} />`}<p class="small">Prints on A4 or Letter.</p>
       ${teaches && html`<${Share} student=${student} words=${words} />`}</section>
     <${AsOf} from=${progress} />
     ${words && html`<blockquote class="text own-words">${words}</blockquote>`}
-    ${body.sessions === 0 && html`<p>No sessions yet. The report fills with the first ball that is logged.</p>`}
+    ${body.sessions === 0 && html`<p>No sessions yet. The report begins with the first ball logged.</p>`}
     ${body.sessions > 0 && html`<${Achieved} body=${body} name=${name} />`}
     <${Next} skills=${skills} name=${name} />
     <${NextWeek} id=${student.id} />
@@ -46,10 +46,10 @@ function Written({ body, progress }) {
       ? html`${skills.map((s) => html`<${Skill} key=${s.skill_id} student=${student} skill=${s} charts=${charts && !student.junior} />`)}${body.time.sessions > 0 && html`<${Time} time=${body.time} />`}`
       : html`<p class="screen-only"><${Button} kind="quiet" onClick=${() => setNumbers(true)}>Show the numbers behind it</${Button}></p>`)}
     <section class="cautions"><h2>Please keep in mind</h2><ul>
-      <li>Estimates are advice, not a verdict on a person. Each comes with the range that most likely holds it.</li>
-      <li>On the green: nobody in front of, or beside, the line; behind the ball of others; stop for lightning.</li>
+      <li>Estimates are advice, not a verdict on a person. Each has its likely range.</li>
+      <li>On the green: nobody in front of or beside the line; stay behind other people’s balls; stop for lightning.</li>
       <li>Stop if it hurts; add balls slowly; ask a licensed professional.</li>
-      ${student.junior && html`<li>This report is about a junior: it holds as little as possible. Hand it to the junior and the guardian only.</li>`}</ul></section>
+      ${student.junior && html`<li>This report is about a junior: it holds as little as possible. Give it only to the junior and the guardian.</li>`}</ul></section>
   </${Page}>`;
 }
 
@@ -69,16 +69,17 @@ function NextWeek({ id }) {
 }
 
 function introText(body, name) {
-  const work = body.assignments.filter(active).map((a) => `${a.programme_name} (${positionText(a)}): ${count(a.done, "session")} done of ${a.planned} planned so far`);
+  const where = (a) => (body.student.junior && a.position.phase === "upcoming" ? "about to begin" : progressText(a));
+  const work = body.assignments.filter(active).map((a) => `${a.programme_name}: ${where(a)}`);
   return `${name} has logged ${count(body.sessions, "session")}.${work.length ? ` ${work.join("; ")}.` : ""}`;
 }
 
 function Skill({ student, skill, charts }) {
   const { rate } = skill;
   return html`<section class="report-skill"><h2>${skill.name}</h2>
-    <p>${skill.tiers ? (skill.next_tier ? `${skill.held} of ${skill.tiers} steps passed. The next: ${tierText(skill.next_tier)}.` : `All ${skill.tiers} steps passed.`) : ""}
-      ${rate ? ` Of 100 balls, most likely about ${Math.round(100 * rate.mean)} come to rest inside ${near(rate.radius_m)} now; the chance is four in five that it is between ${Math.round(100 * rate.interval_80.low)} and ${Math.round(100 * rate.interval_80.high)}. That rests on ${ballsText(rate.balls)} in ${count(rate.sessions, "session")}.` : ""}
-      ${skill.best_run.length ? ` The best so far is ${skill.best_run.length} in a row.` : ""}</p>
+    <p>${skill.tiers ? (skill.next_tier ? `${skill.held} of ${skill.tiers} steps passed. Next: ${tierText(skill.next_tier)}.` : `All ${skill.tiers} steps passed.`) : ""}
+      ${rate ? ` About ${Math.round(100 * rate.mean)} of 100 balls finish inside ${near(rate.radius_m)} now (${Math.round(100 * rate.interval_80.low)} to ${Math.round(100 * rate.interval_80.high)}, 4 times in 5), from ${ballsText(rate.balls)} in ${count(rate.sessions, "session")}.` : ""}
+      ${skill.best_run.length && skill.next_tier ? ` Most in a row inside ${near(skill.next_tier.radius_m)}: ${skill.best_run.length}.` : ""}</p>
     ${charts && html`<${SkillCharts} studentID=${student.id} skill=${skill} compact />`}</section>`;
 }
 
@@ -91,13 +92,13 @@ function Time({ time }) {
 
 function Next({ skills, name }) {
   const open = skills.filter((s) => s.next_tier);
-  return html`<section class="whole"><h2>What comes next</h2>${open.length === 0 ? html`<p>${skills.length ? `Every step is passed. Keep the skills alive in warm-ups.` : `The first sessions of ${name}, by the plan.`}</p>` : html`<ul class="plain">${open.map((s) => html`<li key=${s.skill_id}><strong>${s.name}:</strong> ${tierText(s.next_tier)}. ${nextText(s)}</li>`)}</ul>`}</section>`;
+  return html`<section class="whole"><h2>What comes next</h2>${open.length === 0 ? html`<p>${skills.length ? `Every step is passed. Warm-ups keep the skills alive.` : `The first sessions of ${name}, by the plan.`}</p>` : html`<ul class="plain">${open.map((s) => html`<li key=${s.skill_id}><strong>${s.name}:</strong> ${tierText(s.next_tier)}. ${nextText(s)}</li>`)}</ul>`}</section>`;
 }
 
 function nextText(s) {
-  if (!s.forecast) return "There are too few balls yet to say when.";
+  if (!s.forecast) return "Too few balls yet to say when.";
   const { low, high } = s.forecast.range_80_sessions;
-  const chance = `The chance to pass it in the next session is ${percent(s.forecast.next_session)}`;
+  const chance = `Chance in the next session: ${percent(s.forecast.next_session)}`;
   if (low == null || high == null || high > SEASON) return `${chance}; it may take longer than this season, so a step in between may help.`;
   return `${chance}; ${waitText({ low, high })} at this rate.`;
 }

@@ -22,7 +22,7 @@ export function SessionPage({ args: [id] }) {
   return html`<${Page} title=${`Session of ${dayTime(session.started_at)}`} wide>
     <p><a href=${to("student", session.student_id)}>${student?.name ?? "The student"}</a>${session.week ? `, week ${session.week}, plan ${session.plan}` : ", own practice"}. ${endText(session)}${session.counts ? " It counts as one of the week's sessions." : ""}</p>
     <${AsOf} from=${loaded} />
-    ${goingOn(session) && html`<p class="following" role="status">${following.value === "on" ? "Going on: balls appear as they are sent." : "Going on."}</p>`}
+    ${goingOn(session) && html`<p class="following" role="status">${following.value === "on" ? "Live: each ball appears as it is sent." : "Still going on."}</p>`}
     ${session.note && html`<blockquote class="text">${session.note}</blockquote>`}
     <${Notices} session=${session} />
     <${Did} session=${session} skills=${new Map((skills.items ?? []).map((k) => [k.id, k]))} />
@@ -59,9 +59,9 @@ function byRadius(results) {
 }
 
 function Did({ session, skills }) {
-  return html`<section><h2>What it did</h2>
-    ${session.milestones.length > 0 && html`<ul class="milestones">${session.milestones.map((m) => html`<li><strong>Made ${tierText(m.tier)}</strong>, with ball ${m.ball} of block ${m.block}</li>`)}</ul>`}
-    ${session.results.length === 0 ? html`<p>It says nothing about a tier.</p>` : html`<ul class="plain">${byRadius(session.results).map(([r, ...more]) => html`<li>${skills.get(r.skill_id)?.name ?? "The skill"}, inside ${near(r.tier.radius_m)}: ${r.inside} of ${ballsText(r.judged)}${r.holed ? `, ${r.holed} holed` : ""}; best run ${runText(r.best_run)}.${nearTexts([r, ...more])}${r.unmeasured ? ` ${ballsText(r.unmeasured)} unmeasured: judged at another radius, without a leave.` : ""}</li>`)}</ul>`}
+  return html`<section><h2>What it showed</h2>
+    ${session.milestones.length > 0 && html`<ul class="milestones">${session.milestones.map((m) => html`<li><strong>Passed ${tierText(m.tier)}</strong>, with ball ${m.ball} of block ${m.block}</li>`)}</ul>`}
+    ${session.results.length === 0 ? html`<p>It says nothing about a step.</p>` : html`<ul class="plain">${byRadius(session.results).map(([r, ...more]) => html`<li>${skills.get(r.skill_id)?.name ?? "The skill"}, inside ${near(r.tier.radius_m)}: ${r.inside} of ${ballsText(r.judged)}${r.holed ? `, ${r.holed} holed` : ""}; most in a row ${runText(r.best_run)}.${nearTexts([r, ...more])}${r.unmeasured ? ` ${ballsText(r.unmeasured)} unmeasured: judged at another radius, without a leave.` : ""}</li>`)}</ul>`}
   </section>`;
 }
 
@@ -73,7 +73,7 @@ function Block({ block, number }) {
   const all = shared(balls);
   const from = taskText(all);
   return html`<section class="session-block"><h2>Block ${number}: ${kindName(block.kind)}</h2>
-    <p>${time}, judged at ${near(block.radius_m)}${from ? `, ${from}` : ""}. ${attested ? `From a card: ${attested.inside} of ${ballsText(attested.balls)} inside, best run ${attested.best_run ?? 0}.` : `${block.counts?.inside ?? 0} of ${ballsText(block.counts?.balls ?? balls.length)} inside${block.counts?.holed ? `, ${block.counts.holed} holed` : ""}.`}</p>
+    <p>${time}, judged at ${near(block.radius_m)}${from ? `, ${from}` : ""}. ${attested ? `From a card: ${attested.inside} of ${ballsText(attested.balls)} inside, most in a row ${attested.best_run ?? 0}.` : `${block.counts?.inside ?? 0} of ${ballsText(block.counts?.balls ?? balls.length)} inside${block.counts?.holed ? `, ${block.counts.holed} holed` : ""}.`}</p>
     ${balls.length > 0 && html`<${Balls} balls=${balls} all=${all} />`}
   </section>`;
 }

@@ -20,7 +20,7 @@ export function Settings() {
     location.hash = "";
   });
   return html`<${Page} title="Settings">
-    <section><h2>Shown</h2>
+    <section><h2>Display</h2>
       <${Choice} label="Lengths" value=${units.value} options=${[["feet", "Feet and yards"], ["metres", "Metres"]]} onChange=${(v) => v !== units.value && inUnits.run()} />
       <${Wrong} problem=${inUnits.problem} />
       <${Choice} label="Dates" value=${settings.value.dates} options=${[["words", "4 May 2026"], ["numbers", "2026-05-04"]]} onChange=${(dates) => set({ dates })} /></section>

@@ -20,7 +20,7 @@ export function Share({ student, words }) {
     links.reload();
   });
   return html`<details><summary>Share by a link</summary><form onSubmit=${send.run}>
-    <p>Whoever has the link sees the first name, the steps passed, what comes next and your own words above; no e-mail, and nobody else. It always shows the report as it is then.${student.junior ? " A junior's report needs the guardian's consent, and has no days in it." : ""}</p>
+    <p>Anyone with the link sees the first name, the steps passed, what comes next and your own words; always up to date.${student.junior ? " A junior's report needs the guardian's consent and shows no dates." : ""}</p>
     <${Choice} label="The link works for" value=${days} options=${[["7", "1 week"], ["14", "2 weeks"], ["30", "30 days"], ["90", "90 days"]]} onChange=${setDays} />
     <div role="alert"><${Wrong} problem=${send.problem} /></div>
     <${Button} type="submit" busy=${send.busy}>Make a link</${Button}></form>

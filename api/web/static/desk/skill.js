@@ -76,16 +76,16 @@ function Form({ id, s }) {
   };
   const at = atOf(save.problem?.errors ?? [], "");
   const set = (name) => (e) => edit((x) => (x[name] = e.currentTarget.value));
-  return html`${s.typed && !s.typed.now && html`<${Notice} title="Not saved yet"><p>This is what you typed on this device until ${dayTime(s.typed.at)}. <${Button} onClick=${discard}>Discard it</${Button}></p></${Notice}>`}
+  return html`${s.typed && !s.typed.now && html`<${Notice} title="Not saved yet"><p>You typed this on this device, last on ${dayTime(s.typed.at)}. <${Button} onClick=${discard}>Discard it</${Button}></p></${Notice}>`}
     <form onSubmit=${save.run}>
       <div class="pair"><${Field} label="Name" required maxlength="120" ...${at("/name")} value=${skill.name} onInput=${set("name")} />
         <${Field} as="select" label="Sort of shot" ...${at("/kind")} value=${skill.kind} onChange=${set("kind")}>${skillKinds.map(([k, name]) => html`<option value=${k}>${name}</option>`)}</${Field}></div>
       <${Field} as="textarea" label="What a good one looks like" hint="For the students." rows="3" maxlength="4000" ...${at("/text")} value=${skill.text ?? ""} onInput=${set("text")} />
       <h2>Ladder</h2><p>Each step is harder than the one before: more in a row, a smaller circle, or more holed. From step to step the circle may stay or shrink; it never grows.</p>
       <${Tiers} skill=${skill} edit=${edit} at=${at} />
-      <${Switch} label="Only tests count" hint="Otherwise every block that plays the skill on one spot counts, a warm-up included." on=${Boolean(skill.ladder.test_only)} onChange=${(on) => edit((x) => (x.ladder.test_only = on))} />
+      <${Switch} label="Only tests count" hint="Otherwise every one-spot block counts, warm-ups included." on=${Boolean(skill.ladder.test_only)} onChange=${(on) => edit((x) => (x.ladder.test_only = on))} />
       <${SkillDrills} skill=${skill} edit=${edit} problems=${save.problem?.errors ?? []} />
-      <div role="alert">${save.problem?.status === 412 && tried.current === s.etag ? html`<${Notice} kind="bad" title="Changed by somebody else meanwhile"><p>What you typed is kept on this device. <${Button} onClick=${discard}>Discard it and see what stands</${Button}> <${Button} onClick=${s.load}>Keep it, on top of what stands</${Button}></p></${Notice}>` : save.problem?.status !== 412 && html`<${Wrong} problem=${save.problem} />`}</div>
+      <div role="alert">${save.problem?.status === 412 && tried.current === s.etag ? html`<${Notice} kind="bad" title="Changed by somebody else meanwhile"><p>What you typed is kept on this device. <${Button} onClick=${discard}>Discard mine</${Button}> <${Button} onClick=${s.load}>Keep mine</${Button}></p></${Notice}>` : save.problem?.status !== 412 && html`<${Wrong} problem=${save.problem} />`}</div>
       <div class="row"><${Button} kind="main" type="submit" busy=${save.busy}>${id === "new" ? "Create the skill" : "Save the skill"}</${Button}>${s.stored && html`<${Archive} id=${id} s=${s} />`}<span role="status">${done}</span></div>
     </form>
     <section><h2>What each step takes</h2><${LadderPreview} skill=${skill} id=${id === "new" ? undefined : id} /></section>

@@ -25,7 +25,7 @@ export function SkillCharts({ studentID, skill, compact }) {
 
 function Rate({ points, tier, made, height }) {
   const [first, last] = [points[0], points.at(-1)];
-  const sentence = `From ${percent(first.mean)} (${interval(first)}) on ${day(first.day)} to ${percent(last.mean)} (${interval(last)}) on ${day(last.day)}. The band holds the rate with 80 % probability; a flag is a session in which a step was passed.`;
+  const sentence = `From ${percent(first.mean)} (${interval(first)}) on ${day(first.day)} to ${percent(last.mean)} (${interval(last)}) on ${day(last.day)}. The true rate is in the band 4 times in 5; a flag marks a step passed.`;
   return html`<${BandChart} title=${`Rate inside ${near(tier.radius_m)}, session by session`} sentence=${sentence} height=${height}
     points=${points.map((p) => ({ label: day(p.day), mean: p.mean, low: p.interval_80.low, high: p.interval_80.high, mark: made.get(p.session_id), source: p }))}
     columns=${["Session", "Rate", "80 % band", "In", "Of balls", "Judged elsewhere", "Step passed"]}
@@ -37,7 +37,7 @@ function Runs({ points, tier, made }) {
   const best = Math.max(...points.map((p) => p.best_run.length));
   const times = points.filter((p) => p.best_run.length === best).length;
   const reached = points.filter((p) => p.best_run.length >= tier.run).length;
-  const sentence = `The step is ${tierText(tier)}. The most in a row in these ${count(points.length, "session")} is ${best}${times > 1 ? `, ${times} times` : ""}; ${reached === 0 ? "none reached the step" : `${count(reached, "session")} reached it`}. The line is the step; a flag is a session in which a step was passed.`;
+  const sentence = `The step is ${tierText(tier)}. The most in a row in these ${count(points.length, "session")} is ${best}${times > 1 ? `, ${times} times` : ""}; ${reached === 0 ? "none reached the step" : `${count(reached, "session")} reached it`}. The line is the step; a flag marks a step passed.`;
   return html`<${Bars} title=${`Most in a row inside ${near(tier.radius_m)}, session by session`} sentence=${sentence} unit="in a row"
     points=${points.map((p) => ({ label: day(p.day), value: p.best_run.length, line: tier.run, mark: made.get(p.session_id) }))}
     columns=${["Session", "Most in a row", "The step", "Step passed"]}

@@ -23,7 +23,7 @@ function useUsual(skill) {
 export function SkillDrills({ skill, edit, problems }) {
   const usual = useUsual(skill.kind);
   const own = skill.drills ?? [];
-  return html`<section><h2>Drills</h2><p>What a new block takes from this skill. Leave a field empty for what is usual; the radius is that of the first step. Programmes that are written already stay as they are.</p>
+  return html`<section><h2>Drills</h2><p>New blocks start with these. Leave a field empty for the usual; the circle is the first step's. Existing programmes do not change.</p>
     ${blockKinds.map((kind) => {
       const i = own.findIndex((d) => d.kind === kind);
       return html`<${One} key=${kind} kind=${kind} own=${own[i]} usual=${usual[kind] ?? {}} radius=${skill.ladder.tiers[0]?.radius_m} at=${atOf(problems, `/drills/${i}`)} edit=${edit} />`;

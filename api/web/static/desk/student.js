@@ -3,7 +3,7 @@
 
 import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
-import { count, day, minutes, number, percent } from "../base/units.js";
+import { count, day, minutes, near, number, percent } from "../base/units.js";
 import { nextText, rateText, sureText } from "../base/rates.js";
 import { Volume } from "../base/volume.js";
 import { ballsText, kindName, runText, tierText, waitText } from "../base/words.js";
@@ -12,7 +12,7 @@ import { AssignmentActions, CommentDialog, SeenDialog, unsilence } from "./actio
 import { actionsOf, endAdjustment } from "./act.js";
 import { Adjustments, useAdjustments } from "./adjustments.js";
 import { Split } from "./charts.js";
-import { active, AsOf, ladderText, Missing, positionText, seenText, useKeptFocus } from "./parts.js";
+import { active, AsOf, ladderText, Missing, progressText, seenText, useKeptFocus } from "./parts.js";
 import { reasonText } from "./reasons.js";
 import { SessionList } from "./sessions.js";
 import { SkillCharts } from "./skillcharts.js";
@@ -35,7 +35,7 @@ export function StudentPage({ args: [id] }) {
     <${Adjustments} student=${body.student} skills=${body.skills} all=${adjustments} open=${body.assignments.some(active)} onChange=${reload} />
     <${Work} body=${body} reload=${progress.reload} />
     ${body.sessions === 0 && html`<section class="empty"><h2>No sessions yet</h2><p>Progress starts with the first ball that ${body.student.name} logs on the green.</p></section>`}
-    ${body.sessions > 0 && html`<section><h2>How much</h2><${Volume} load=${body.load} /></section>`}
+    ${body.sessions > 0 && html`<section><h2>Balls a week</h2><${Volume} load=${body.load} /></section>`}
     ${body.time.sessions > 0 && html`<section><h2>Time against the plan</h2><${TimeKept} time=${body.time} /></section>`}
     ${body.sessions > 0 && html`<section><h2>Latest sessions</h2><${SessionList} studentID=${id} limit=${5} /></section>`}
   </${Page}>`;
@@ -109,7 +109,7 @@ function Work({ body, reload }) {
     ${now.length === 0 && html`<p>No programme is assigned now.</p>`}
     ${now.map((a) => html`<${AssignmentActions} key=${a.assignment_id} student=${body.student} assignment=${a} onDone=${reload} />`)}
     <p><a class="button" href=${`${to("assign")}?student=${body.student.id}`}>Assign a programme</a></p>
-    ${before.length > 0 && html`<details class="panel"><summary>Earlier: ${before.length}</summary><ul class="plain">${before.map((a) => html`<li key=${a.assignment_id}>${a.programme_name}, version ${a.version}: ${positionText(a)}, ${count(a.done, "session")} done of ${a.planned}.</li>`)}</ul></details>`}
+    ${before.length > 0 && html`<details class="panel"><summary>Earlier: ${before.length}</summary><ul class="plain">${before.map((a) => html`<li key=${a.assignment_id}>${a.programme_name}, version ${a.version}: ${progressText(a)}.</li>`)}</ul></details>`}
   </section>`;
 }
 
@@ -117,12 +117,12 @@ function Skill({ studentID, skill }) {
   return html`<div class="skill-section">
     <p>${ladderText(skill)}</p>
     <dl class="facts-wide">
-      <div><dt>Rate now</dt><dd>${skill.rate ? `${rateText(skill.rate)} in ${count(skill.rate.sessions, "session")}` : "none yet: no balls to go by"}</dd></div>
-      <div><dt>Most in a row</dt><dd>${skill.best_run.length ? runText(skill.best_run) : "none yet"}${skill.near ? `; lately ${skill.near.text}` : ""}</dd></div>
+      <div><dt>Rate now</dt><dd>${skill.rate ? `${rateText(skill.rate)} in ${count(skill.rate.sessions, "session")}` : "none yet"}</dd></div>
+      <div><dt>Most in a row${skill.next_tier ? ` inside ${near(skill.next_tier.radius_m)}` : ""}</dt><dd>${skill.best_run.length ? runText(skill.best_run) : "none yet"}${skill.near ? `; lately ${skill.near.text}` : ""}</dd></div>
       <div><dt>This week</dt><dd>${tallyText(skill.week)}</dd></div>
-      <div><dt>In all</dt><dd>${tallyText(skill.total)}</dd></div>
+      <div><dt>Total</dt><dd>${tallyText(skill.total)}</dd></div>
       ${skill.next_session && html`<div><dt>Next session</dt><dd>${nextText(skill.next_session)}</dd></div>`}
-      ${skill.day_form && html`<div><dt>From day to day</dt><dd>swings of about ±${count(Math.round(skill.day_form.points), "point")} are normal, beside chance</dd></div>`}
+      ${skill.day_form && html`<div><dt>From day to day</dt><dd>swings of about ±${count(Math.round(skill.day_form.points), "point")} are normal, beyond luck</dd></div>`}
       ${skill.trend && html`<div><dt>Since the last step</dt><dd>${skill.trend.text}</dd></div>`}
       ${skill.forecast && html`<div><dt>Forecast</dt><dd>${forecastText(skill.forecast)}</dd></div>`}
     </dl>
@@ -135,6 +135,7 @@ function Skill({ studentID, skill }) {
 }
 
 function tallyText(t) {
+  if (t.sessions + t.balls + t.attested.balls === 0) return "none";
   const attested = t.attested.balls ? ` and ${ballsText(t.attested.balls)} from cards` : "";
   return `${count(t.sessions, "session")}, ${ballsText(t.balls)}${attested}, ${minutes(t.seconds)}`;
 }

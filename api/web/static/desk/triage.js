@@ -7,7 +7,7 @@ import { count, day } from "../base/units.js";
 import { Button, html, useRef, useSend, useState, Wrong } from "../base/ui.js";
 import { CommentDialog, PauseDialog, PlanDialog, SeenDialog, unsilence } from "./actions.js";
 import { actionsOf, adjust, endAdjustment, FORTNIGHT, seen } from "./act.js";
-import { active, agoText, positionText, useKeptFocus } from "./parts.js";
+import { active, agoText, progressText, useKeptFocus } from "./parts.js";
 import { reasonName, reasonText } from "./reasons.js";
 
 /** From how many students on groups are folded, and how many lines of each are shown then. */
@@ -137,7 +137,7 @@ function Fold({ row, told, done, mark, ask, onChange }) {
   const { student } = row;
   const said = new Set([told]);
   const once = (advice) => !said.has(advice) && said.add(advice);
-  const work = row.assignments.filter(active).map((a) => `${a.programme_name}, ${positionText(a)}, ${count(a.done, "session")} done of ${a.planned}`);
+  const work = row.assignments.filter(active).map((a) => `${a.programme_name}, ${progressText(a)}`);
   const more = actionsOf(row, leadOf(row)).slice(1);
   const rest = ["write", "plan", "pause"].filter((what) => !more.some((a) => a.ask === what));
   const labels = { write: "Comment on the last session", plan: "Change the plan", pause: "Pause" };
@@ -183,11 +183,11 @@ function Chosen({ rows, clear, onChange }) {
     onChange();
   });
   const at = new Date(Date.now() + (FORTNIGHT - 1) * 86_400_000);
-  const text = said?.undone ? "Taken back." : said ? `${count(said.students, "student")} seen; you are reminded after ${day(at)}.` : "";
+  const text = said?.undone ? "Undone." : said ? `${count(said.students, "student")} seen; you will be reminded after ${day(at)}.` : "";
   return html`<div class=${rows.length > 0 ? "chosen" : ""}>
     ${rows.length > 0 && html`<div class="row"><strong>${rows.length} chosen</strong>
       <${Button} kind="main" class="small-button" busy=${mark.busy} onClick=${mark.run}>Seen; remind me in two weeks</${Button}>
-      <${Button} kind="quiet" onClick=${clear}>Choose nobody</${Button}></div>`}
+      <${Button} kind="quiet" onClick=${clear}>Clear</${Button}></div>`}
     <${Wrong} problem=${mark.problem ?? undo.problem} />
     <div class="row"><span role="status">${text}</span>${said?.undo && html`<${Button} kind="quiet" busy=${undo.busy} onClick=${undo.run}>Undo</${Button}>`}</div>
     ${said?.refused?.map((problem) => html`<${Wrong} problem=${problem} />`)}
@@ -210,4 +210,4 @@ function Silent({ row, reason, onChange }) {
 }
 
 /** untilText says how long what was seen is not told again, with the note. */
-export const untilText = ({ until, note }) => `you are reminded after ${day(until)}${note ? `: “${note}”` : "."}`;
+export const untilText = ({ until, note }) => `you will be reminded after ${day(until)}${note ? `: “${note}”` : "."}`;

@@ -43,7 +43,7 @@ function Compare({ id, list }) {
 function Between({ before, after }) {
   const skills = new Map([...before.skills, ...after.skills].map((k) => [k.id, k]));
   const list = [...skillDifferences(before.skills, after.skills), ...differences(before.content, after.content, skills)];
-  return list.length === 0 ? html`<p role="status">They say the same.</p>` : html`<${Changes} list=${list} />`;
+  return list.length === 0 ? html`<p role="status">No differences.</p>` : html`<${Changes} list=${list} />`;
 }
 
 function Content({ id, number }) {

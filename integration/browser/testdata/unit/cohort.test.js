@@ -28,7 +28,7 @@ export const tests = {
     const { courseText } = await load("desk/cohort.js");
     says(courseText(course(9, 5, 21, 14, 35), "days"), "5 of 9 passed it; half had by day 21 (14 to 35).");
     says(courseText(course(9, 5, 21, 14), "days"), "5 of 9 passed it; half had by day 21 (14 or later).");
-    says(courseText(course(9, 5, 21), "days"), "5 of 9 passed it; half had by day 21 (how sure that is cannot be told).");
+    says(courseText(course(9, 5, 21), "days"), "5 of 9 passed it; half had by day 21 (range not known yet).");
     says(courseText(course(9, 2), "days"), "2 of 9 passed it; fewer than half had so far.");
     says(courseText(course(9, 0), "days"), "0 of 9 passed it, in up to 24 days.");
     says(courseText(course(0, 0), "days"), "Nobody had it to pass.");
@@ -36,9 +36,9 @@ export const tests = {
   async "says whether parts differ"() {
     const { rankText } = await load("desk/cohort.js");
     const parts = [{ part: { name: "version 1" } }, { part: { name: "version 2" } }];
-    says(rankText({ log_rank: { p: 0.13 }, parts }), "Version 1 and version 2: chance alone makes such a difference in 13 of 100 cases, so it may well be chance.");
-    says(rankText({ log_rank: { p: 0.04 }, parts }), "Version 1 and version 2: chance alone makes such a difference in 4 of 100 cases.");
-    says(rankText({ log_rank: { p: 0.0004 }, parts }), "Version 1 and version 2: chance alone makes such a difference in fewer than 1 of 100 cases.");
+    says(rankText({ log_rank: { p: 0.13 }, parts }), "Version 1 and version 2: luck alone makes such a difference in 13 of 100 cases, so it may well be luck.");
+    says(rankText({ log_rank: { p: 0.04 }, parts }), "Version 1 and version 2: luck alone makes such a difference in 4 of 100 cases.");
+    says(rankText({ log_rank: { p: 0.0004 }, parts }), "Version 1 and version 2: luck alone makes such a difference in fewer than 1 of 100 cases.");
     says(rankText({ log_rank: { cannot_tell: "nothing_to_compare" }, parts }), "Nothing to compare yet.");
     says(rankText({ log_rank: { cannot_tell: "few_students" }, parts: [] }), "");
   },

@@ -13,7 +13,7 @@ export const tests = {
     const unknown = (cannot_tell) => circleText({ radius_m: 1.524, students: 1, balls: 40, cannot_tell });
     says(unknown("few_students"), "Inside 5 ft: cannot tell yet; only 1 student has practised it lately.");
     says(unknown("few_balls"), "Inside 5 ft: cannot tell yet; only 40 balls lately.");
-    says(unknown("unlinked"), "Inside 5 ft: cannot tell yet; nobody has practised both this and something else lately.");
+    says(unknown("unlinked"), "Inside 5 ft: cannot tell yet; nobody has practised both this and another skill lately.");
   },
   async "says what days away cost"() {
     const { fadeText } = await load("desk/insights.js");

@@ -24,7 +24,7 @@ export const tests = {
       { week: 1, place: "week 1, plan 1, block 1", what: "kind", mine: "Test", theirs: "Warm-up" },
       { week: 1, place: "week 1, plan 1, block 1", what: "share", mine: "100 %", theirs: "60 %" },
       { week: 1, place: "week 1, plan 1, block 1", what: "target radius", mine: "5 ft", theirs: "3 ft" },
-      { week: 1, place: "week 1, plan 1, block 1", what: "distances", mine: "12 yd", theirs: "10 yd, 15 yd" },
+      { week: 1, place: "week 1, plan 1, block 1", what: "distances", mine: "12 yd", theirs: "10, 15 yd" },
       { week: 1, place: "week 1, plan 1, block 1", what: "share of the way in the air", mine: "0 %", theirs: "30 %" },
       { week: 1, place: "week 1, plan 1, block 1", what: "skill", mine: "", theirs: "Chip" },
       { week: 1, place: "week 1, plan 1, block 2", what: "block", mine: "", theirs: "Test" },
@@ -32,6 +32,13 @@ export const tests = {
     ], "in feet");
     who.value = { member: { units: "metres" } };
     equal(differences(draft(block()), draft(block({ drill: { ...block().drill, radius_m: 1 } })), skills).map((d) => [d.mine, d.theirs]), [["1.524 m", "1 m"]], "in metres");
+  },
+  async "writes distances in one unit"() {
+    const [{ fars }, { parseLengths, writeLengths }] = [await load("base/units.js"), await load("desk/lengths.js")];
+    const mixed = [26 * 0.3048, 12 * 0.9144];
+    equal([fars(mixed, "feet"), fars([12 * 0.9144], "feet"), fars([9.144, 13.716], "feet"), fars([6 * 0.9144, 30 * 0.9144], "feet"), fars([], "feet"), fars([4.5, 12], "metres")], ["26, 36 ft", "12 yd", "10, 15 yd", "6, 30 yd", "", "4.5, 12 m"], "to read");
+    equal([writeLengths(mixed, "feet"), writeLengths([6 * 0.9144, 30 * 0.9144], "feet"), writeLengths([0.5, 30 * 0.9144], "feet"), writeLengths([], "feet"), writeLengths([3, 12], "metres")], ["26, 36 ft", "6, 30 yd", "0.5 m, 30 yd", "", "3, 12 m"], "to edit");
+    equal(parseLengths(writeLengths(mixed, "feet"), "feet").map((m) => m.toFixed(4)), mixed.map((m) => m.toFixed(4)), "and back");
   },
   "groups by week, the whole programme first"() {
     const at = (week, what) => ({ week, place: "", what, mine: "", theirs: "" });
@@ -49,13 +56,17 @@ export const tests = {
   async "says how many of the students would pass a step"() {
     const { studentsText } = await load("desk/ladder.js");
     const says = (step, students, want) => equal(studentsText({ passed: 0, known: 0, unknown: 0, expected: 0, ...step }, { students, sessions: 4 }), want, want);
-    says({ known: 12, expected: 3.2 }, 12, "About 3 of your 12 students would pass this within 4 sessions.");
-    says({ known: 6, expected: 2.6, passed: 2, unknown: 4 }, 12, "About 3 of your 12 students would pass this within 4 sessions; 2 have passed it; too few balls known of 4.");
-    says({ known: 6, expected: 0.4, passed: 1, unknown: 5 }, 12, "Hardly any of your 12 students would pass this within 4 sessions; 1 has passed it; too few balls known of 5.");
-    says({ unknown: 12 }, 12, "Too few balls known of your 12 students to say who would pass this.");
-    says({ passed: 2, unknown: 10 }, 12, "2 of your 12 students have passed this; too few balls known of 10.");
-    says({ passed: 1 }, 1, "Your student has passed this.");
-    says({ passed: 12 }, 12, "All your 12 students have passed this.");
+    says({ known: 12, expected: 3.2 }, 12, "None of 12 has passed; about 3 should within 4 sessions.");
+    says({ known: 6, expected: 2.6, passed: 2, unknown: 4 }, 12, "2 of 12 have passed; about 3 more should within 4 sessions; 4 have too few balls to tell.");
+    says({ known: 6, expected: 0.4, passed: 1, unknown: 5 }, 12, "1 of 12 has passed; no more are likely to within 4 sessions; 5 have too few balls to tell.");
+    says({ known: 12, expected: 0.4 }, 12, "None of 12 has passed; none is likely to within 4 sessions.");
+    says({ unknown: 12 }, 12, "Too few balls to tell for any of your 12 students.");
+    says({ passed: 11, unknown: 2 }, 13, "11 of 13 have passed; 2 have too few balls to tell.");
+    says({ passed: 1 }, 1, "Your student has passed.");
+    says({ known: 1, expected: 0.2 }, 1, "Your student has not passed yet; unlikely within 4 sessions.");
+    says({ known: 1, expected: 0.8 }, 1, "Your student has not passed yet; likely within 4 sessions.");
+    says({ unknown: 1 }, 1, "Your student has not passed yet; too few balls to tell.");
+    says({ passed: 12 }, 12, "All 12 have passed.");
     says({}, 0, "");
   },
 };

@@ -92,10 +92,10 @@ export const tests = {
     const inside = (n) => Array.from({ length: n }, () => ({ outcome: "in" }));
     const why = (kind, balls, radius, testOnly) => silence({ kind, balls, radius_m: radius }, tier, read(balls, tier, radius), testOnly);
     equal(why("test", inside(3), 0.9144), "", "what counts needs no words");
-    equal(why("test", inside(30), 1.524), "None of these balls counts: judged inside 5 ft, and the next step is inside 3 ft. Judge at 3 ft, or measure the distance left.", "another circle");
+    equal(why("test", inside(30), 1.524), "None of these balls counts: the circle is 5 ft, and the next step needs 3 ft. Use 3 ft, or measure the distance left.", "another circle");
     equal(why("test", [...inside(2), { outcome: "out" }], 1.524).split(":")[0], "2 of these balls do not count", "some of them");
-    equal(why("random", inside(3), 0.9144), "In a row is not counted here: random is no test of a step.", "another kind of block");
-    equal(why("warmup", inside(3), 0.9144, true), "In a row is not counted here: for this skill steps are passed in tests alone.", "tests alone");
+    equal(why("random", inside(3), 0.9144), "Not counted towards a step: random blocks do not count.", "another kind of block");
+    equal(why("warmup", inside(3), 0.9144, true), "Not counted towards a step: for this skill only tests count.", "tests alone");
   },
   async "says in words what the small drawings show"() {
     const { lineText, stepsText } = await load("desk/steps.js");
