@@ -79,15 +79,17 @@ func (s stepAhead) elsewhere() domain.Length {
 }
 
 // easier looks for a step before the next one: in the circle that the week is played
-// to; a shorter run in the step's own; or, while that one is out of reach, its run in
-// a circle between.
+// to; a shorter run in the step's own; or its run in a circle between. That one comes
+// only where Today says that the next step is out of reach: balls to a wider circle
+// bring it no nearer, which cost students on Setting of integration/proposals more
+// than it gave where the next step was passed in 1 session of 20 to 100.
 func (s stepAhead) easier() (streak.Tier, bool) {
 	if circle := s.elsewhere(); circle > s.next.Radius {
 		if t, ok := s.before(s.next, circle); ok {
 			return t, true
 		}
 	}
-	if t, ok := s.before(s.next, s.next.Radius); ok || !s.outOfReach {
+	if t, ok := s.before(s.next, s.next.Radius); ok || s.state.Assessment.Overreached == nil {
 		return t, ok
 	}
 	return s.between(s.next, s.widest(0, distancesOf(&s.week.Week, s.state.Skill)))

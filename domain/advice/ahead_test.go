@@ -177,6 +177,36 @@ func TestPracticeFromCloserIn(t *testing.T) {
 	}
 }
 
+// TestPracticeStays: a circle that can be aimed at is preferred to a shorter shot; the
+// widest and the narrowest there are stay; and nothing is made harder to practise to
+// while the next step is out of reach.
+func TestPracticeStays(t *testing.T) {
+	low := stands(14, 0, inRow(circle5, 4))
+	if p := Propose(practising(practisedFrom(40*domain.Yard), low))[1]; p.Adjustment.Kind != curriculum.OtherRadius || p.Adjustment.Radius != 8*domain.Foot {
+		t.Errorf("a circle that can be aimed at: got %+v", p.Adjustment)
+	}
+	for _, c := range []struct {
+		why    string
+		state  progress.State
+		random domain.Length
+		metric bool
+	}{
+		{"the coach's is the widest", stands(5, 0, inRow(10*domain.Foot, 3)), 16 * domain.Foot, false},
+		{"as narrow as can be", stands(37, 0, inRow(domain.Metre/10, 3)), 0, true},
+		{"the step is out of reach", stands(36, 0, inRow(circle5, 60)), 0, false},
+	} {
+		w := fourParts()
+		w.Plans[0].Blocks[2].Drill.Radius = c.random
+		a := practising(w, c.state)
+		a.Reader.Metric = c.metric
+		for _, p := range Propose(a) {
+			if p.Of == OfBalls {
+				t.Errorf("%s: got %q", c.why, p.Label(a.Reader, "Chip"))
+			}
+		}
+	}
+}
+
 // TestAllFromCloserIn: where the next step is out of reach and no easier one is left,
 // every block is played from nearer; without a distance the coach is told.
 func TestAllFromCloserIn(t *testing.T) {
