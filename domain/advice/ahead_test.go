@@ -10,6 +10,7 @@ import (
 
 	"fringework/domain"
 	"fringework/domain/curriculum"
+	"fringework/domain/estimate"
 	"fringework/domain/progress"
 	"fringework/domain/streak"
 )
@@ -107,6 +108,22 @@ func soundProposal(t *rapid.T, a Ahead, s progress.State, p Proposal) {
 			if 4*c.to > d {
 				t.Fatalf("%q is too wide from %v", label, d)
 			}
+		}
+	}
+}
+
+// TestFlagComesFirst: while the flag of Today stands nothing is advanced or raised,
+// however high the chance in the week to come.
+func TestFlagComesFirst(t *testing.T) {
+	for _, s := range []progress.State{
+		stands(36, 1, inRow(circle5, 2, 4, 8, 30)), stands(38, 1, inRow(circle5, 3, 4)), stands(34, 2, inRow(circle5, 3, 4)), stands(35, 1, inRow(circle5, 3, 12)),
+	} {
+		if got := proposed(Propose(practising(fourParts(), s)), Advance, Raise); len(got) == 0 {
+			t.Fatal("without the flag nothing is advanced or raised")
+		}
+		s.Assessment.Overreached = &estimate.Flag{}
+		if got := proposed(Propose(practising(fourParts(), s)), Advance, Raise); len(got) != 0 {
+			t.Errorf("got %q", got[0].Label(Reader{}, "Chip"))
 		}
 	}
 }
@@ -260,6 +277,7 @@ func TestRefit(t *testing.T) {
 		{"all was done", done(hard, streak.Tier{Run: 7, Radius: 5*ft + ft/2}), practisedIn(4 * ft), []Move{Ease, Fit}, streak.Tier{Run: 3, Radius: 5 * ft}, 5 * ft},
 		{"the week's circle is narrower", hard, practisedIn(4 * ft), []Move{Ease, Fit}, streak.Tier{Run: 3, Radius: 5 * ft}, 5 * ft},
 		{"not hard", stands(28, 1, ladder), practisedIn(8 * ft), []Move{Fit}, streak.Tier{}, 5 * ft},
+		{"so easy that the next but one would do", stands(37, 1, streak.Ladder{Tiers: append(slices.Clone(ladder.Tiers), streak.Tier{Run: 9, Radius: 5 * ft})}), practisedIn(8 * ft), []Move{Fit}, streak.Tier{}, 5 * ft},
 		{"the last step again", stands(24, 2, ladder), practisedIn(8 * ft), []Move{Fit}, streak.Tier{}, 5 * ft},
 		{"a step behind the last", stands(38, 2, ladder), practisedIn(8 * ft), []Move{Raise, Fit}, streak.Tier{Run: 7, Radius: 3 * ft}, 3 * ft},
 	} {

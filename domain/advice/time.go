@@ -28,7 +28,7 @@ type timeAhead struct {
 }
 
 // time proposes more time for the test when practice is played elsewhere, to another
-// circle, and the step to play for is worth it; for technique where few balls stop
+// circle, unless there is no step in reach to play for; for technique where few balls stop
 // inside; for random practice when the level has settled and the ladder's next step is
 // not near; and for the test when the step to play for is: the first of these that
 // stands. It takes it from the other kinds of practice, within the programme's limits.
@@ -65,8 +65,8 @@ func (s stepAhead) moved(plan curriculum.Plan, elsewhere bool) (t timeAhead, ok 
 	a := s.state.Assessment
 	settled := a.Flat != nil || a.Slow
 	switch inside := fitOf(s.inside(s.to.Radius), s.wanted, ballsAboutRight); {
-	case elsewhere && s.then >= worthPlaying:
-		return s.moveTime(plan, test, "so that enough balls count for "+tierIn(s.reader, s.to), random, technique)
+	case elsewhere && (s.then >= worthPlaying || a.Overreached == nil):
+		return s.moveTime(plan, test, "so that enough balls still count", random, technique)
 	case inside == tooHard:
 		return s.moveTime(plan, technique, "because few balls finish inside "+s.reader.exact(s.to.Radius), random, test)
 	case settled && (!s.open || s.now < stepNear):
