@@ -33,15 +33,15 @@ type StudentProposals struct {
 // Proposal is one thing to accept, change or refuse for next week.
 type Proposal struct {
 	// Move is what is proposed: to hold, to advance to a later step, to ease or to
-	// raise what is asked for, to move time between kinds of block, or another earlier
-	// skill for the warm-up.
+	// raise what is asked for, to fit the week's circle to the step, to move time
+	// between kinds of block, or another earlier skill for the warm-up.
 	Move      string    `json:"move" binding:"required" extensions:"x-words=moves" example:"ease"`
 	SkillID   domain.ID `json:"skill_id" binding:"required" format:"uuid"`
 	SkillName string    `json:"skill_name" binding:"required" example:"Chip and run"`
 	// Label says in a line what is proposed, and Reason why.
 	Label  string `json:"label" binding:"required" example:"First 6 in a row inside 3 ft, then 10 in a row inside 3 ft"`
 	Reason string `json:"reason" binding:"required"`
-	// Chance is left out where none is known.
+	// Chance is left out where none is known, or the step is out of reach.
 	Chance *ProposalChance `json:"chance,omitempty"`
 	// Adjustment is what it becomes when accepted: send it to POST /v1/adjustments,
 	// changed as you like. Left out when there is nothing to accept.
@@ -110,7 +110,7 @@ func (e progressEncoder) proposal(w academy.NextWeek, p academy.Proposed) Propos
 // getProposals proposes next week.
 //
 //	@Summary		Next week, proposed for each student
-//	@Description	For every student whom the asker may see, with a programme in the week from the next Monday on: to hold, to advance, to ease or to raise, so that the chance of success comes to the academy's challenge; time moved between kinds of block; and the earlier skill to keep alive in the warm-up. Each has its reason and the chance now and then. Nothing happens until you accept: send the adjustments, changed as you like, to POST /v1/adjustments. What was refused is left out for two weeks. Sentences write lengths in the units that the asker prefers, and circles are proposed in them.
+//	@Description	For every student whom the asker may see, with a programme in the week from the next Monday on: to hold, to advance, to ease or to raise, so that the chance of success comes to the academy's challenge, never to advance or to raise while the next step is out of reach; the circle that the step takes, where the week is played to another; time moved between kinds of block; and the earlier skill to keep alive in the warm-up. Each has its reason and the chance now and then. Nothing happens until you accept: send the adjustments, changed as you like, to POST /v1/adjustments. What was refused is left out for two weeks. Sentences write lengths in the units that the asker prefers, and circles are proposed in them.
 //	@ID				getProposals
 //	@Tags			Adjustments
 //	@Produce		json

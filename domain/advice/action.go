@@ -3,7 +3,6 @@ package advice
 import (
 	"fmt"
 	"slices"
-	"strings"
 
 	"fringework/domain"
 	"fringework/domain/curriculum"
@@ -105,37 +104,57 @@ func kindLabel(k curriculum.BlockKind) string {
 	return string(k)
 }
 
-// nearer moves the drills of the skill to two thirds of their distances, in whole
-// yards or metres; our choice.
+// nearer moves the drills of the skill in.
 func (f flag) nearer(r Reader, p Plan) []Action {
-	unit := domain.Yard
-	if r.Metric {
-		unit = domain.Metre
-	}
-	var distances []domain.Length
-	var words []string
-	for _, d := range distancesOf(p.Week, f.state.Skill) {
-		near := max(unit, 2*d/3/unit*unit)
-		if near < d && !slices.Contains(distances, near) && near >= curriculum.MinDistance {
-			distances, words = append(distances, near), append(words, r.away(near))
-		}
-	}
-	if len(distances) == 0 || len(distances) > curriculum.MaxChoices {
+	distances := r.nearer(distancesOf(p.Week, f.state.Skill))
+	if len(distances) == 0 {
 		return nil
 	}
-	from := strings.Join(words, ", ")
+	from := r.awayAll(distances)
 	return []Action{{
 		Label:      fmt.Sprintf("Move %s in: from %s, for %d weeks", p.Student, from, actionWeeks),
-		Text:       fmt.Sprintf("For %d weeks play it from nearer: %s.", actionWeeks, from),
+		Text:       fmt.Sprintf("For %d weeks, play it from closer in: %s.", actionWeeks, from),
 		Adjustment: curriculum.Adjustment{Kind: curriculum.OtherDistances, Skill: f.state.Skill, Distances: distances}, Weeks: actionWeeks,
 	}}
 }
 
-// distancesOf are those of the week's drills at a skill, shortest first.
-func distancesOf(w *curriculum.Week, skill domain.ID) (all []domain.Length) {
+// nearerBy is the part of its distance that a shot is moved in to; our choice.
+const nearerBy = 2.0 / 3
+
+// nearer moves distances in, to whole yards or metres; none where they are not known
+// or cannot be nearer.
+func (r Reader) nearer(distances []domain.Length) (moved []domain.Length) {
+	unit := domain.Yard
+	if r.Metric {
+		unit = domain.Metre
+	}
+	for _, d := range distances {
+		near := max(unit, 2*d/3/unit*unit)
+		if near < d && !slices.Contains(moved, near) && near >= curriculum.MinDistance {
+			moved = append(moved, near)
+		}
+	}
+	if len(moved) > curriculum.MaxChoices {
+		return nil
+	}
+	return moved
+}
+
+// awayAll writes distances to the hole: "12 yd, 15 yd and 18 yd".
+func (r Reader) awayAll(distances []domain.Length) string {
+	words := make([]string, len(distances))
+	for i, d := range distances {
+		words[i] = r.away(d)
+	}
+	return listed(words)
+}
+
+// distancesOf are those of the week's drills at a skill, of some kinds of block or of
+// all when none is given, shortest first.
+func distancesOf(w *curriculum.Week, skill domain.ID, kinds ...curriculum.BlockKind) (all []domain.Length) {
 	for _, plan := range w.Plans {
 		for _, b := range plan.Blocks {
-			if w.SkillOf(b) == skill {
+			if w.SkillOf(b) == skill && (len(kinds) == 0 || slices.Contains(kinds, b.Kind)) {
 				all = append(all, b.Drill.Distances...)
 			}
 		}

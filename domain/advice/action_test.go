@@ -192,8 +192,8 @@ func TestActionsNearer(t *testing.T) {
 		label, text string
 		distances   []domain.Length
 	}{
-		false: {"Move Edda in: from 20 yd, 30 yd, for 3 weeks", "For 3 weeks play it from nearer: 20 yd, 30 yd.", []domain.Length{20 * domain.Yard, 30 * domain.Yard}},
-		true:  {"Move Edda in: from 18 m, 27 m, for 3 weeks", "For 3 weeks play it from nearer: 18 m, 27 m.", []domain.Length{18 * domain.Metre, 27 * domain.Metre}},
+		false: {"Move Edda in: from 20 yd and 30 yd, for 3 weeks", "For 3 weeks, play it from closer in: 20 yd and 30 yd.", []domain.Length{20 * domain.Yard, 30 * domain.Yard}},
+		true:  {"Move Edda in: from 18 m and 27 m, for 3 weeks", "For 3 weeks, play it from closer in: 18 m and 27 m.", []domain.Length{18 * domain.Metre, 27 * domain.Metre}},
 	} {
 		got := stall.Actions(advice.Reader{Metric: metric}, advice.Plan{Student: "Edda", Week: w})
 		if len(got) != 2 || got[0].Label != want.label || got[0].Text != want.text || got[0].Weeks != 3 || got[0].Adjustment.Kind != curriculum.OtherDistances ||

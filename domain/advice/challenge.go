@@ -107,7 +107,7 @@ func (o outing) chance(t streak.Tier) float64 {
 	return o.rate.Chance(t, o.scale(t.Radius), o.blocks...)
 }
 
-// inside is the share of the balls that comes to rest inside a circle.
+// inside is the share of the balls that stops inside a circle.
 func (o outing) inside(circle domain.Length) float64 { return o.rate.Inside(o.scale(circle)) }
 
 // scale is a circle's width over that of the one that the rate is of.
@@ -122,7 +122,7 @@ func (o outing) circle(of func(scale float64) float64) domain.Length {
 	return min(max(radius, streak.MinRadius), streak.MaxRadius)
 }
 
-// practiceCircle is the one in which the wanted share of the balls comes to rest.
+// practiceCircle is the one in which the wanted share of the balls stops.
 func (o outing) practiceCircle() domain.Length { return o.circle(o.rate.Inside) }
 
 // done says whether the student has done a step already.
@@ -130,19 +130,12 @@ func (o outing) done(t streak.Tier) bool {
 	return slices.ContainsFunc(flag{state: o.state}.reached(), func(d streak.Tier) bool { return within(t, d) })
 }
 
-// before looks for a step to play for before the next one, in the same circle, so
-// that nothing is lost for that one: the longest run that is passed in the wanted
-// share of sessions, or else the shortest that the student has not done. ok is false
-// when nothing of that sort lies between.
-func (o outing) before(next streak.Tier) (t streak.Tier, ok bool) {
-	t = streak.Tier{Run: shortestRun, Radius: next.Radius}
-	fits := func(t streak.Tier) bool {
-		_, placed := o.state.Ladder.Place(t)
-		return placed && t != next && !o.done(t)
-	}
-	found := streak.Tier{}
-	for ; t.Run <= next.Run; t.Run++ {
-		if !fits(t) {
+// before looks for a step to play for before the next one, in a circle: the longest
+// run that is passed in the wanted share of sessions, or else the shortest that the
+// student has not done. ok is false when nothing of that sort lies between.
+func (o outing) before(next streak.Tier, circle domain.Length) (found streak.Tier, ok bool) {
+	for t := (streak.Tier{Run: shortestRun, Radius: circle}); t.Run <= next.Run; t.Run++ {
+		if !o.lies(t, next) {
 			continue
 		}
 		if found.Run > 0 && o.chance(t) < o.wanted {
@@ -150,10 +143,38 @@ func (o outing) before(next streak.Tier) (t streak.Tier, ok bool) {
 		}
 		found = t
 	}
-	if found.Run == 0 || o.chance(found) < easierBy*o.chance(next) {
-		return streak.Tier{}, false
+	return found, found.Run > 0 && o.worthBefore(found, next)
+}
+
+// between looks for the next step's run in a wider circle, up to a widest: the
+// narrowest in which it is no longer too hard, or else the widest that the student has
+// not done.
+func (o outing) between(next streak.Tier, widest domain.Length) (found streak.Tier, ok bool) {
+	t := streak.Tier{Run: next.Run, Radius: o.reader.rounded(float64(next.Radius), up)}
+	for ; t.Radius <= widest; t.Radius += o.reader.step() {
+		if t.Radius == next.Radius {
+			continue
+		}
+		if !o.lies(t, next) {
+			break
+		}
+		if found = t; fitOf(o.chance(t), o.wanted, stepAboutRight) != tooHard {
+			break
+		}
 	}
-	return found, o.chance(found) >= worthPlaying
+	return found, found.Run > 0 && o.worthBefore(found, next)
+}
+
+// lies says whether a step lies before another in the ladder, and was not done.
+func (o outing) lies(t, next streak.Tier) bool {
+	_, placed := o.state.Ladder.Place(t)
+	return placed && t != next && next.AtLeast(t) && !o.done(t)
+}
+
+// worthBefore says whether a step is worth playing for before another.
+func (o outing) worthBefore(t, next streak.Tier) bool {
+	chance := o.chance(t)
+	return chance >= worthPlaying && chance >= easierBy*o.chance(next)
 }
 
 // beyond is a step behind the ladder's last: its run in the narrower circle where the
@@ -162,7 +183,7 @@ func (o outing) beyond() (t streak.Tier, ok bool) {
 	t = o.focus
 	t.Radius = o.circle(func(scale float64) float64 { return o.rate.Chance(o.focus, scale, o.blocks...) })
 	_, placed := o.state.Ladder.Place(t)
-	return t, placed && t.Radius < o.focus.Radius && !o.done(t)
+	return t, placed && t.Radius < o.focus.Radius && !o.done(t) && o.chance(t) >= worthPlaying
 }
 
 // later is the hardest step behind the next one that is passed in the wanted share

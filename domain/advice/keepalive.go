@@ -46,7 +46,8 @@ type kept struct {
 	// academy's students say so.
 	lost float64
 	told bool
-	// chance is that of the next step in the warm-up's balls, 0 without one.
+	// chance is that of the next step in the warm-up's balls, 0 without one that is
+	// worth playing for.
 	chance float64
 	step   string
 	// instead is for how long the planned skill was not practised; negative when that
@@ -83,10 +84,14 @@ func (a Ahead) keepAlive(w WeekAhead) (Proposal, bool) {
 		return Proposal{}, false
 	}
 	best.instead = now.days
-	return Proposal{
-		Move: KeepAlive, Skill: best.skill, Until: w.sunday(), Then: best.chance, Of: OfSessions, grounds: best,
+	p := Proposal{
+		Move: KeepAlive, Skill: best.skill, Until: w.sunday(), grounds: best,
 		Adjustment: curriculum.Adjustment{Kind: curriculum.OtherWarmup, Skill: best.skill},
-	}, true
+	}
+	if best.chance > 0 {
+		p.Then, p.Of = best.chance, OfSessions
+	}
+	return p, true
 }
 
 // warmup is the skill that a plan's warm-up keeps alive.
@@ -114,8 +119,10 @@ func (a Ahead) worth(s progress.State, monday domain.Date, plan curriculum.Plan)
 	k.lost = rate - 1/(1+math.Exp(loss-logit(rate)))
 	next, open := s.Next()
 	if open && s.Ladder.CountsIn(string(curriculum.Warmup)) && s.Recent.Sessions > 0 {
-		k.chance = s.Assessment.SessionRate().Chance(next, 1, warmupBalls(s, plan))
-		k.step = fmt.Sprintf("%s (%s)", tierIn(a.Reader, next), OneIn(k.chance))
+		if chance := s.Assessment.SessionRate().Chance(next, 1, warmupBalls(s, plan)); chance >= worthPlaying {
+			k.chance = chance
+			k.step = fmt.Sprintf("its next step, %s, is passed in %s", tierIn(a.Reader, next), often(chance))
+		}
 	}
 	return k
 }
@@ -139,19 +146,20 @@ func warmupBalls(s progress.State, plan curriculum.Plan) int {
 func (k kept) label(_ Reader, skill string) string { return "Warm up with " + skill }
 
 func (k kept) reason(Reader) string {
-	parts := []string{fmt.Sprintf("not practised for %s", count(k.days, "day"))}
+	away := fmt.Sprintf("not practised for %s by then", count(k.days, "day"))
+	if k.instead >= 0 {
+		away += fmt.Sprintf(" (the planned skill: %s)", count(k.instead, "day"))
+	}
+	parts := []string{away}
 	if lost := math.Round(100 * k.lost); lost >= 1 {
-		who := "a skill is taken to lose"
+		who := "we assume that this costs"
 		if k.told {
 			who = "your students lose"
 		}
-		parts = append(parts, fmt.Sprintf("%s about %.0f of 100 balls by then", who, lost))
+		parts = append(parts, fmt.Sprintf("%s about %s in 100", who, count(int(lost), "ball")))
 	}
 	if k.step != "" {
-		parts = append(parts, "next is "+k.step)
-	}
-	if k.instead >= 0 {
-		parts = append(parts, fmt.Sprintf("the planned one was practised %s before", count(k.instead, "day")))
+		parts = append(parts, k.step)
 	}
 	return capital(strings.Join(parts, "; ")) + "."
 }

@@ -84,7 +84,8 @@ func TestKeepAliveLeavesAlone(t *testing.T) {
 // TestWorth: in 28 days, 21 beyond a week, a skill at 60 % loses 0.1·log 4 logits by
 // our choice, 3.4 of 100 balls; by the academy's students what they tell.
 func TestWorth(t *testing.T) {
-	s := earlier("lob", 28)
+	s := stands(24, 1, inRow(circle5, 3, 7))
+	s.Skill, s.LastAt = "lob", nextMonday.AddDays(-28).Start(time.UTC)
 	s.Assessment.Rate.Mean = 0.6
 	a := practising(fourParts(), s)
 	plan := a.Weeks[0].Plans[0]
@@ -103,6 +104,10 @@ func TestWorth(t *testing.T) {
 	}
 	if got := warmupBalls(progress.State{Totals: progress.Tally{Balls: 9}}, plan); got != 15 {
 		t.Errorf("pace not known: got %d balls, want 15", got)
+	}
+	hard := earlier("lob", 28) // 12 in a row
+	if k := a.worth(hard, nextMonday, plan); k.chance != 0 || k.step != "" {
+		t.Errorf("out of reach in a warm-up: got %+v", k)
 	}
 	told := estimate.Fade{Students: 9, UsualGap: 3, FourWeeks: estimate.FadeAfter{Days: 28, Logits: 0.5}}
 	a.Fades = map[domain.ID]estimate.Fade{"lob": told}
@@ -167,18 +172,22 @@ func TestKeepAliveMargin(t *testing.T) {
 // TestKeepAliveWords: whose fade it is, and what the planned warm-up has seen.
 func TestKeepAliveWords(t *testing.T) {
 	p := kept1(after("putt", "lob"), earlier("putt", 3), earlier("lob", 28))[0]
-	const step = "next is 12 in a row inside 5 ft (about 1 session in "
-	got := p.Reason(Reader{})
-	if !strings.HasPrefix(got, "Not practised for 28 days; a skill is taken to lose about 3 of 100 balls by then; "+step) || !strings.HasSuffix(got, "; the planned one was practised 3 days before.") {
-		t.Errorf("got %q", got)
+	if got, want := p.Reason(Reader{}), "Not practised for 28 days by then (the planned skill: 3 days); we assume that this costs about 3 balls in 100."; got != want || p.Of != "" || p.Then != 0 {
+		t.Errorf("got %q, want %q and no chance: the step is out of reach", got, want)
 	}
-	if got := kept1(after("lob"), earlier("lob", 28))[0].Reason(Reader{}); strings.Contains(got, "the planned one") {
+	near := stands(24, 1, inRow(circle5, 3, 6))
+	near.Skill, near.LastAt = "lob", nextMonday.AddDays(-28).Start(time.UTC)
+	p = kept1(after("lob"), near)[0]
+	if got, want := p.Reason(Reader{}), "; its next step, 6 in a row inside 5 ft, is passed in about 1 session in 3."; !strings.HasSuffix(got, want) || p.Of != OfSessions || p.Then < 0.2 {
+		t.Errorf("got %q, want … %q", got, want)
+	}
+	if got := kept1(after("lob"), earlier("lob", 28))[0].Reason(Reader{}); strings.Contains(got, "planned") {
 		t.Errorf("the planned one is not an earlier skill: got %q", got)
 	}
-	if got := (kept{days: 1, lost: 0.0149, told: true, instead: -1}).reason(Reader{}); got != "Not practised for 1 day; your students lose about 1 of 100 balls by then." {
+	if got := (kept{days: 1, lost: 0.0149, told: true, instead: -1}).reason(Reader{}); got != "Not practised for 1 day by then; your students lose about 1 ball in 100." {
 		t.Errorf("got %q", got)
 	}
-	if got := (kept{days: 6, lost: 0.0049, instead: 0}).reason(Reader{}); got != "Not practised for 6 days; the planned one was practised 0 days before." {
+	if got := (kept{days: 6, lost: 0.0049, instead: 0}).reason(Reader{}); got != "Not practised for 6 days by then (the planned skill: 0 days)." {
 		t.Errorf("got %q", got)
 	}
 	if got := p.Label(Reader{}, "Lob"); got != "Warm up with Lob" {

@@ -95,16 +95,16 @@ func TestHoldEaseRaiseAdvance(t *testing.T) {
 		tier   streak.Tier
 		reason string
 	}{
-		{"about right", stands(24, 1, inRow(circle5, 3, 6, 10)), Hold, streak.Tier{}, "6 in a row inside 5 ft (about 1 session in 2). Go on as planned."},
-		{"out of reach, all shorter runs done but two", stands(24, 1, inRow(circle5, 5, 10)), Ease, streak.Tier{Run: 6, Radius: circle5}, ": too hard for now. Before it: 6 in a row inside 5 ft (about 1 session in 2)."},
-		{"out of reach, nothing done", stands(24, 0, inRow(circle5, 12)), Ease, streak.Tier{Run: 5, Radius: circle5}, "Before it: 5 in a row inside 5 ft (most sessions)."},
-		{"nothing lies between", stands(24, 1, inRow(circle5, 9, 10)), Hold, streak.Tier{}, ": hard, but nothing easier lies between that was not done yet."},
-		{"without the holed balls", stands(32, 1, streak.Ladder{Tiers: []streak.Tier{{Run: 4, Radius: circle5}, {Run: 6, Radius: circle5, Holed: 6}}}), Ease, streak.Tier{Run: 6, Radius: circle5}, "Before it: 6 in a row inside 5 ft (most sessions)."},
-		{"two at once", stands(36, 1, inRow(circle5, 2, 4, 8, 30)), Advance, streak.Tier{}, ". Go for 8 in a row inside 5 ft (most sessions); who passes it passes both."},
-		{"the last is too easy", stands(38, 1, inRow(circle5, 3, 4)), Raise, streak.Tier{Run: 4, Radius: 2*domain.Foot + domain.Foot/2}, ": too easy. Behind it: 4 in a row inside 2.5 ft (most sessions)."},
-		{"finished and too easy", stands(34, 2, inRow(circle5, 3, 4)), Raise, streak.Tier{Run: 4, Radius: 3 * domain.Foot}, ": too easy. Behind it: 4 in a row inside 3 ft (most sessions)."},
-		{"the next is too easy, the last too hard", stands(36, 0, inRow(circle5, 3, 30)), Hold, streak.Tier{}, "3 in a row inside 5 ft (most sessions). Go on as planned."},
-		{"finished by luck", stands(24, 2, inRow(circle5, 3, 8)), Hold, streak.Tier{}, ", the last step. Pass it again on another day."},
+		{"about right", stands(24, 1, inRow(circle5, 3, 6, 10)), Hold, streak.Tier{}, ". 6 in a row inside 5 ft is passed in about 1 session in 2: about right."},
+		{"out of reach, all shorter runs done but two", stands(24, 1, inRow(circle5, 5, 10)), Ease, streak.Tier{Run: 6, Radius: circle5}, ": too hard for now. 6 in a row inside 5 ft is passed in about 1 session in 2."},
+		{"out of reach, nothing done", stands(24, 0, inRow(circle5, 12)), Ease, streak.Tier{Run: 5, Radius: circle5}, ": out of reach for now. 5 in a row inside 5 ft is passed in about 7 sessions in 10."},
+		{"nothing lies between", stands(24, 1, inRow(circle5, 9, 10)), Hold, streak.Tier{}, ": hard, but no easier step is left."},
+		{"without the holed balls", stands(32, 1, streak.Ladder{Tiers: []streak.Tier{{Run: 4, Radius: circle5}, {Run: 6, Radius: circle5, Holed: 6}}}), Ease, streak.Tier{Run: 6, Radius: circle5}, ": out of reach for now. 6 in a row inside 5 ft is passed in nearly every session."},
+		{"two at once", stands(36, 1, inRow(circle5, 2, 4, 8, 30)), Advance, streak.Tier{}, ". 8 in a row inside 5 ft is passed in nearly every session, and passing it passes the steps before it too."},
+		{"the last is too easy", stands(38, 1, inRow(circle5, 3, 4)), Raise, streak.Tier{Run: 4, Radius: 2*domain.Foot + domain.Foot/2}, ": too easy. 4 in a row inside 2.5 ft is passed in about 8 sessions in 10."},
+		{"finished and too easy", stands(34, 2, inRow(circle5, 3, 4)), Raise, streak.Tier{Run: 4, Radius: 3 * domain.Foot}, ": too easy. 4 in a row inside 3 ft is passed in about 7 sessions in 10."},
+		{"the next is too easy, the last too hard", stands(36, 0, inRow(circle5, 3, 30)), Hold, streak.Tier{}, ". 3 in a row inside 5 ft is passed in nearly every session."},
+		{"finished by luck", stands(24, 2, inRow(circle5, 3, 8)), Hold, streak.Tier{}, ". It is the last step: pass it again on another day."},
 	} {
 		all := Propose(practising(fourParts(), c.state))
 		p := all[0]
@@ -135,7 +135,7 @@ func TestChancesOfProposals(t *testing.T) {
 	if got := p.Label(Reader{}, "Chip"); got != "First 6 in a row inside 5 ft, then 10 in a row inside 5 ft" {
 		t.Errorf("got %q", got)
 	}
-	if got := p.ToStudent(Reader{Metric: true}); got != "A step in between: 6 in a row inside 1.52 m. When it is passed, you go on to 10 in a row inside 1.52 m." {
+	if got := p.ToStudent(Reader{Metric: true}); got != "First, a step in between: 6 in a row inside 1.52 m. Once you have passed it, go on to 10 in a row inside 1.52 m." {
 		t.Errorf("got %q", got)
 	}
 	s = stands(24, 1, inRow(circle5, 3, 6, 10))
@@ -143,15 +143,15 @@ func TestChancesOfProposals(t *testing.T) {
 	if p.Now != p.Then || p.Adjustment.Kind != "" || p.ToStudent(Reader{}) != "" {
 		t.Errorf("to hold changes nothing: got %+v, %q", p, p.ToStudent(Reader{}))
 	}
-	if got := p.Label(Reader{}, "Chip"); got != "Go on as planned" {
+	if got := p.Label(Reader{}, "Chip"); got != "Stay with 6 in a row inside 5 ft" {
 		t.Errorf("got %q", got)
 	}
 	p = Propose(practising(fourParts(), stands(36, 1, inRow(circle5, 2, 4, 8, 30))))[0]
-	if label, text := p.Label(Reader{}, "Chip"), p.ToStudent(Reader{}); label != "Go for 8 in a row inside 5 ft at once" || text != "Go for 8 in a row inside 5 ft at once: it passes the steps before it too." {
+	if label, text := p.Label(Reader{}, "Chip"), p.ToStudent(Reader{}); label != "Go straight for 8 in a row inside 5 ft" || text != "" {
 		t.Errorf("got %q, %q", label, text)
 	}
 	p = Propose(practising(fourParts(), stands(34, 2, inRow(circle5, 3, 4))))[0]
-	if label, text := p.Label(Reader{}, "Chip"), p.ToStudent(Reader{}); label != "One step more: 4 in a row inside 3 ft" || text != "One step more: 4 in a row inside 3 ft." {
+	if label, text := p.Label(Reader{}, "Chip"), p.ToStudent(Reader{}); label != "Add a step: 4 in a row inside 3 ft" || text != "One more step for you: 4 in a row inside 3 ft." {
 		t.Errorf("got %q, %q", label, text)
 	}
 }
@@ -190,10 +190,10 @@ func TestPracticeCircle(t *testing.T) {
 		begins string
 		where  string
 	}{
-		{"few inside, the step within reach", stands(14, 0, inRow(circle5, 4)), false, Ease, []curriculum.BlockKind{random}, "About 4 of 10 balls come to rest inside 5 ft: hard", "random practice"},
-		{"few inside, the step out of reach", stands(12, 1, inRow(circle5, 3, 8)), false, Ease, []curriculum.BlockKind{technique, random}, "About 3 of 10 balls come to rest inside 5 ft: hard", "technique and random practice"},
+		{"few inside, the step within reach", stands(14, 0, inRow(circle5, 4)), false, Ease, []curriculum.BlockKind{random}, "About 4 balls in 10 finish inside 5 ft: too hard", "random practice changes"},
+		{"few inside, the step out of reach", stands(12, 1, inRow(circle5, 3, 8)), false, Ease, []curriculum.BlockKind{technique, random}, "About 3 balls in 10 finish inside 5 ft: too hard", "technique and random practice change"},
 		{"about right", stands(26, 1, inRow(circle5, 3, 6)), false, Hold, nil, "", ""},
-		{"most inside", stands(35, 1, inRow(circle5, 3, 12)), true, Raise, []curriculum.BlockKind{random}, "About 9 of 10 balls come to rest inside 1.52 m: easy", "random practice"},
+		{"most inside", stands(35, 1, inRow(circle5, 3, 12)), true, Raise, []curriculum.BlockKind{random}, "About 9 balls in 10 finish inside 1.52 m: too easy", "random practice changes"},
 	} {
 		a := practising(fourParts(), c.state)
 		a.Reader.Metric = c.metric
@@ -218,18 +218,18 @@ func TestPracticeCircle(t *testing.T) {
 				t.Errorf("%s: %v is not the nearest", c.why, p.Adjustment.Radius)
 			}
 		}
-		circle := a.Reader.exact(p.Adjustment.Radius)
-		if got, want := p.Reason(a.Reader), c.begins+" to practise to. Inside "+circle+" it is about 7 of 10. It is for "+c.where+"."; got != want {
+		circle, what := a.Reader.exact(p.Adjustment.Radius), where(c.only)
+		if got, want := p.Reason(a.Reader), c.begins+" to practise to. Inside "+circle+" it would be about 7 in 10. Only "+c.where+"."; got != want {
 			t.Errorf("%s: got %q, want %q", c.why, got, want)
 		}
-		if got, want := p.Label(a.Reader, "Chip"), capital(c.where)+" to a circle of "+circle; got != want {
+		if got, want := p.Label(a.Reader, "Chip"), capital(what)+" to a circle of "+circle; got != want {
 			t.Errorf("%s: got %q, want %q", c.why, got, want)
 		}
-		if got, want := p.ToStudent(a.Reader), "This week play "+c.where+" to a circle of "+circle+"; the rest stays as it is."; got != want {
+		if got, want := p.ToStudent(a.Reader), "This week, play "+what+" to a circle of "+circle+". The rest stays as it is."; got != want {
 			t.Errorf("%s: got %q, want %q", c.why, got, want)
 		}
 	}
-	if got := (circleAhead{kinds: practiceOrder}).where(); got != "technique, the stations and random practice" {
+	if got := where(practiceOrder); got != "technique, the stations and random practice" {
 		t.Errorf("got %q", got)
 	}
 }
@@ -301,8 +301,8 @@ func TestStepInAnotherCircle(t *testing.T) {
 		week WeekAhead
 		move Move
 	}{
-		{"the plan's are wider", to(8*domain.Foot, 8*domain.Foot), Advance},
-		{"the plan's are narrower", to(3*domain.Foot, 3*domain.Foot), Ease},
+		{"the plan's are wider", to(8*domain.Foot, 8*domain.Foot), Fit},
+		{"the plan's are narrower", to(3*domain.Foot, 3*domain.Foot), Fit},
 		{"the test is played to it", to(8*domain.Foot, circle5), ""},
 		{"technique follows the step", to(0, 8*domain.Foot), ""},
 	} {
@@ -322,13 +322,13 @@ func TestStepInAnotherCircle(t *testing.T) {
 		}
 	}
 	p := Propose(practising(to(8*domain.Foot, 8*domain.Foot), s))[0]
-	if got := p.Label(Reader{}, "Chip"); got != "Every block to a circle of 5 ft" {
+	if got := p.Label(Reader{}, "Chip"); got != "Play every block to a circle of 5 ft" {
 		t.Errorf("got %q", got)
 	}
-	if got := p.Reason(Reader{}); got != "Next is 6 in a row inside 5 ft. The week is played to a circle of 8 ft, in which it cannot be passed." {
+	if got := p.Reason(Reader{}); got != "The week's 8 ft circle is too big to pass 6 in a row inside 5 ft. Played to 5 ft, it is passed in about 1 session in 2." {
 		t.Errorf("got %q", got)
 	}
-	if got := p.ToStudent(Reader{}); got != "This week play every block to a circle of 5 ft, where your next step is." {
+	if got := p.ToStudent(Reader{}); got != "This week, play every block to a circle of 5 ft: that is where your step is." {
 		t.Errorf("got %q", got)
 	}
 	none := fourParts()
@@ -352,10 +352,10 @@ func TestLittleToGoBy(t *testing.T) {
 		ahead  Ahead
 		reason string
 	}{
-		{"no ladder", practising(fourParts(), progress.State{Skill: "chip"}), "0 balls so far that count at this skill: too few to change anything."},
-		{"nothing at the skill", practising(fourParts()), "0 balls so far that count at this skill: too few to change anything."},
-		{"few balls", practising(fourParts(), few), "19 balls so far that count at this skill: too few to change anything."},
-		{"not practising", lapsed, "No session for 11 days (the last session was on 27 May); the plan's pace is one every 2.3 days. Ask before anything else changes."},
+		{"no ladder", practising(fourParts(), progress.State{Skill: "chip"}), "No ball counts at this skill yet: too early to change anything."},
+		{"nothing at the skill", practising(fourParts()), "No ball counts at this skill yet: too early to change anything."},
+		{"few balls", practising(fourParts(), few), "Only 19 balls count at this skill so far: too early to change anything."},
+		{"not practising", lapsed, "No session for 11 days (the last session was on 27 May); the plan's pace is one every 2.3 days. Find out why before you change anything."},
 	} {
 		all := Propose(c.ahead)
 		if len(all) != 1 || all[0].Move != Hold || all[0].Skill != "chip" || all[0].Adjustment.Kind != "" || all[0].ToStudent(Reader{}) != "" || all[0].Label(Reader{}, "Chip") != "Go on as planned" {

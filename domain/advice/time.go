@@ -28,10 +28,10 @@ type timeAhead struct {
 }
 
 // time proposes more time for the test when practice is played elsewhere, to another
-// circle; for technique where few balls come to rest inside; for random practice when
-// the level has settled and the ladder's next step is not near; and for the test when
-// the step to play for is: the first of these that stands. It takes it from the other kinds of practice, within the
-// programme's limits.
+// circle, unless there is no step in reach to play for; for technique where few balls stop
+// inside; for random practice when the level has settled and the ladder's next step is
+// not near; and for the test when the step to play for is: the first of these that
+// stands. It takes it from the other kinds of practice, within the programme's limits.
 func (s stepAhead) time(plan curriculum.Plan, elsewhere bool) (Proposal, bool) {
 	t, ok := s.moved(plan, elsewhere)
 	before := s.counting(plan)
@@ -43,10 +43,11 @@ func (s stepAhead) time(plan curriculum.Plan, elsewhere bool) (Proposal, bool) {
 	week.Week = week.Adjusted([]curriculum.Adjustment{shares})
 	changed, after := week.usualPlan(), s.outing
 	after.blocks = countingBlocks(s.state, week.Week, changed, s.usualBalls()*float64(s.counting(changed))/float64(before))
-	return Proposal{
-		Move: MoveTime, Skill: s.state.Skill, Until: s.week.sunday(), Now: s.then, Then: after.chance(s.to), Of: OfSessions,
-		Adjustment: shares, grounds: t,
-	}, true
+	p := Proposal{Move: MoveTime, Skill: s.state.Skill, Until: s.week.sunday(), Adjustment: shares, grounds: t}
+	if then := after.chance(s.to); then >= worthPlaying {
+		p.Now, p.Then, p.Of = s.then, then, OfSessions
+	}
+	return p, true
 }
 
 // counting is the share of a plan's time in which the step may be passed.
@@ -64,14 +65,14 @@ func (s stepAhead) moved(plan curriculum.Plan, elsewhere bool) (t timeAhead, ok 
 	a := s.state.Assessment
 	settled := a.Flat != nil || a.Slow
 	switch inside := fitOf(s.inside(s.to.Radius), s.wanted, ballsAboutRight); {
-	case elsewhere:
-		return s.moveTime(plan, test, "practice to another circle does not count for "+tierIn(s.reader, s.to), random, technique)
+	case elsewhere && (s.then >= worthPlaying || a.Overreached == nil):
+		return s.moveTime(plan, test, "so that enough balls still count", random, technique)
 	case inside == tooHard:
-		return s.moveTime(plan, technique, "few balls come to rest inside "+s.reader.exact(s.to.Radius), random, test)
+		return s.moveTime(plan, technique, "because few balls finish inside "+s.reader.exact(s.to.Radius), random, test)
 	case settled && (!s.open || s.now < stepNear):
-		return s.moveTime(plan, random, "the level has settled", technique, test)
+		return s.moveTime(plan, random, "because the level has settled", technique, test)
 	case s.open && s.then >= stepNear:
-		return s.moveTime(plan, test, tierIn(s.reader, s.to)+" is near", random, technique)
+		return s.moveTime(plan, test, "because "+tierIn(s.reader, s.to)+" is within reach", random, technique)
 	}
 	return timeAhead{}, false
 }
@@ -106,13 +107,13 @@ func (w WeekAhead) limits(kind curriculum.BlockKind) (least, most int) {
 }
 
 func (t timeAhead) label(Reader, string) string {
-	return fmt.Sprintf("%s %d %% of the time, %s %d %%", capital(kindWords(string(t.to))), t.has, kindWords(string(t.from)), t.less)
+	return fmt.Sprintf("%s %d %% of the time, %s %d %%", capital(kindLabel(t.to)), t.has, kindLabel(t.from), t.less)
 }
 
 func (t timeAhead) reason(Reader) string {
-	return fmt.Sprintf("%s from %d to %d %% of the time, and %s to %d %%, since %s.", capital(kindWords(string(t.to))), t.had, t.has, kindWords(string(t.from)), t.less, t.why)
+	return fmt.Sprintf("%s from %d to %d %% of the time and %s down to %d %%, %s.", capital(kindWords(string(t.to))), t.had, t.has, kindWords(string(t.from)), t.less, t.why)
 }
 
 func (t timeAhead) toStudent(Reader) string {
-	return fmt.Sprintf("More time for %s this week, and less for %s.", kindWords(string(t.to)), kindWords(string(t.from)))
+	return fmt.Sprintf("More time for %s this week, less for %s.", kindWords(string(t.to)), kindWords(string(t.from)))
 }

@@ -39,15 +39,15 @@ func TestTimeMoves(t *testing.T) {
 		less   int
 		reason string
 	}{
-		{"few inside", lowWeek, lowState, nil, technique, 35, random, 15, "Technique from 25 to 35 % of the time, and random practice to 15 %, since few balls come to rest inside 5 ft."},
-		{"practice elsewhere", fourParts(), lowState, nil, test, 35, random, 15, "The test from 25 to 35 % of the time, and random practice to 15 %, since practice to another circle does not count for 4 in a row inside 5 ft."},
-		{"the step is near", fourParts(), near, nil, test, 35, random, 15, "The test from 25 to 35 % of the time, and random practice to 15 %, since 6 in a row inside 5 ft is near."},
-		{"random practice has its least", fourParts(), near, []curriculum.Limit{limit(random, 21, 100)}, test, 35, technique, 15, "The test from 25 to 35 % of the time, and technique to 15 %, since 6 in a row inside 5 ft is near."},
-		{"random practice may give five", fourParts(), near, []curriculum.Limit{limit(random, 20, 100)}, test, 30, random, 20, "The test from 25 to 30 % of the time, and random practice to 20 %, since 6 in a row inside 5 ft is near."},
-		{"the test may have seven more", fourParts(), near, []curriculum.Limit{limit(test, 0, 32)}, test, 32, random, 18, "The test from 25 to 32 % of the time, and random practice to 18 %, since 6 in a row inside 5 ft is near."},
+		{"few inside", lowWeek, lowState, nil, technique, 35, random, 15, "Technique from 25 to 35 % of the time and random practice down to 15 %, because few balls finish inside 5 ft."},
+		{"practice elsewhere", fourParts(), lowState, nil, test, 35, random, 15, "The test from 25 to 35 % of the time and random practice down to 15 %, so that enough balls still count."},
+		{"the step is near", fourParts(), near, nil, test, 35, random, 15, "The test from 25 to 35 % of the time and random practice down to 15 %, because 6 in a row inside 5 ft is within reach."},
+		{"random practice has its least", fourParts(), near, []curriculum.Limit{limit(random, 21, 100)}, test, 35, technique, 15, "The test from 25 to 35 % of the time and technique down to 15 %, because 6 in a row inside 5 ft is within reach."},
+		{"random practice may give five", fourParts(), near, []curriculum.Limit{limit(random, 20, 100)}, test, 30, random, 20, "The test from 25 to 30 % of the time and random practice down to 20 %, because 6 in a row inside 5 ft is within reach."},
+		{"the test may have seven more", fourParts(), near, []curriculum.Limit{limit(test, 0, 32)}, test, 32, random, 18, "The test from 25 to 32 % of the time and random practice down to 18 %, because 6 in a row inside 5 ft is within reach."},
 		{"the test has its most", fourParts(), near, []curriculum.Limit{limit(test, 0, 29)}, "", 0, "", 0, ""},
-		{"level", fourParts(), flat, nil, random, 35, technique, 15, "Random practice from 25 to 35 % of the time, and technique to 15 %, since the level has settled."},
-		{"slow", fourParts(), slow, nil, random, 35, technique, 15, "Random practice from 25 to 35 % of the time, and technique to 15 %, since the level has settled."},
+		{"level", fourParts(), flat, nil, random, 35, technique, 15, "Random practice from 25 to 35 % of the time and technique down to 15 %, because the level has settled."},
+		{"slow", fourParts(), slow, nil, random, 35, technique, 15, "Random practice from 25 to 35 % of the time and technique down to 15 %, because the level has settled."},
 		{"neither", fourParts(), settled, nil, "", 0, "", 0, ""},
 	} {
 		c.week.Limits = c.limits
@@ -85,10 +85,10 @@ func TestTimeInTheTest(t *testing.T) {
 	if now, then := r.Chance(next, 1, 20, 20), r.Chance(next, 1, 20, 28); p.Now != now || math.Abs(p.Then-then) > 1e-12 {
 		t.Errorf("got %v to %v, want %v to %v", p.Now, p.Then, now, then)
 	}
-	if got := p.Label(Reader{}, "Chip"); got != "The test 35 % of the time, random practice 15 %" {
+	if got := p.Label(Reader{}, "Chip"); got != "Test 35 % of the time, random practice 15 %" {
 		t.Errorf("got %q", got)
 	}
-	if got := p.ToStudent(Reader{}); got != "More time for the test this week, and less for random practice." {
+	if got := p.ToStudent(Reader{}); got != "More time for the test this week, less for random practice." {
 		t.Errorf("got %q", got)
 	}
 }

@@ -23,6 +23,10 @@ var answered = struct {
 // keptAnswers bounds the memory of answered: 3.4 MB.
 const keptAnswers = 350
 
+// leastHoled is the least share of the balls inside that is taken to be holed, where a
+// tier asks for any: nobody is known to hole none.
+const leastHoled = 1.0 / 200
+
 // chanceOf is the chance of attaining a tier in one session that offers balls,
 // as a function of the level, averaged over the day's form. share of the balls
 // inside are holed; it is rounded to half a per cent, and not to none.
@@ -32,7 +36,7 @@ func chanceOf(t streak.Tier, share float64, balls int) *byForm {
 	}
 	share = math.Round(share*200) / 200
 	if t.Holed > 0 {
-		share = math.Max(share, 1.0/200)
+		share = math.Max(share, leastHoled)
 	}
 	q := question{t.Run, t.Holed, balls, share}
 	answered.Lock()

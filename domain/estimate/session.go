@@ -3,16 +3,21 @@ package estimate
 import (
 	"math"
 
-	"fringework/domain/greenside"
 	"fringework/domain/streak"
 )
 
-// SessionRate is the rate that the next session may have, as a distribution: what is
-// not known of the level, and the day's form on top. It answers for any step in any
-// circle, where a [Forecast] is of the next step alone.
+// SessionRate is the rate that sessions to come may have, as a distribution: what is
+// not known of the level, which is the same in all of them, and the form of each day
+// on top. It answers for any step in any circle, where a [Forecast] is of the next
+// step alone.
 type SessionRate struct {
-	// rates, each with its weight; the weights sum to 1.
-	rates, weights []float64
+	// levels are the weights of the cells of the level, and form those of the cells
+	// that a day moves it by; each sums to 1.
+	levels [cells]float64
+	form   [2*formReach + 1]float64
+	// rates are those of a day, with their weights, which sum to 1: form k makes rate
+	// c+k of the level c. Those that are all but impossible have no weight.
+	rates, weights [cells + 2*formReach]float64
 	// share of the balls inside that are holed.
 	share float64
 }
@@ -28,34 +33,39 @@ func (a Assessment) SessionRate() SessionRate {
 	if kinds == (FormKinds{}) {
 		kinds = usualForm
 	}
+	r := SessionRate{share: a.HoledShare}
+	for sd, of := range kinds.sds() {
+		for k, form := range formKernels[sd] {
+			r.form[k] += of * form
+		}
+	}
 	var today wide
-	first := formReach * finePerCell
 	for i, w := range betaLevels(a.Rate) {
 		if w < unlikely {
 			continue
 		}
-		for sd, of := range kinds.sds() {
-			for k, form := range formKernels[sd] {
-				today[first+i+(k-formReach)*finePerCell] += w * of * form
-			}
+		r.levels[i/finePerCell] += w
+		for k, form := range r.form {
+			today[i+k*finePerCell] += w * form
 		}
 	}
-	r := SessionRate{share: a.HoledShare}
-	for from := 0; from < len(today); from += finePerCell {
+	for c := range r.rates {
 		var weight, level float64
-		for i, w := range today[from : from+finePerCell] {
-			weight += w
-			level += w * wideLevelAt(from+i)
+		for i := c * finePerCell; i < (c+1)*finePerCell; i++ {
+			weight += today[i]
+			level += today[i] * wideLevelAt(i)
 		}
 		if weight > unlikely {
-			r.rates, r.weights = append(r.rates, logistic(level/weight)), append(r.weights, weight)
+			r.rates[c], r.weights[c] = logistic(level/weight), weight
 		}
 	}
-	normalised(r.weights)
+	normalised(r.levels[:])
+	normalised(r.weights[:])
 	return r
 }
 
-// betaLevels is the distribution of a rate on the points of a table.
+// betaLevels is the distribution of a rate on the points of a table. What lies beyond
+// either end, where the weights fall geometrically, is at that end.
 func betaLevels(r Rate) (weights [points]float64) {
 	a, b := r.A, r.B
 	if a <= 0 || b <= 0 {
@@ -69,6 +79,8 @@ func betaLevels(r Rate) (weights [points]float64) {
 	for i, w := range weights {
 		weights[i] = math.Exp(w - top)
 	}
+	weights[0] /= -math.Expm1(-a * fine)
+	weights[points-1] /= -math.Expm1(-b * fine)
 	normalised(weights[:])
 	return weights
 }
@@ -84,50 +96,81 @@ func normalised(weights []float64) {
 	}
 }
 
-// elsewhere calls found with the rate in a circle scale times as wide, for each
-// shape that the scatter may have, and the shape's weight.
-func elsewhere(rate, scale float64, found func(rate, weight float64)) {
+// elsewhere calls found with what a rate is in a circle scale times as wide, for each
+// shape that the scatter may have, and the shape's weight. A ball that is holed is
+// inside either circle, so that only the others scatter.
+func (r SessionRate) elsewhere(scale float64, found func(weight float64, there func(rate float64) float64)) {
 	if scale == 1 {
-		found(rate, 1)
+		found(1, func(rate float64) float64 { return rate })
 		return
 	}
-	for _, s := range greensideShapes {
-		found(s.Elsewhere(rate, scale), s.Weight)
+	for _, s := range shapes {
+		found(s.Weight, func(rate float64) float64 {
+			holed := rate * r.share
+			return holed + (1-holed)*s.Elsewhere((rate-holed)/(1-holed), scale)
+		})
 	}
 }
 
-var greensideShapes = greenside.Shapes()
-
-// Inside is the share of the next session's balls, from 0 to 1, that is expected to
-// come to rest inside a circle scale times as wide as the one that the rate is of.
+// Inside is the share of a session's balls, from 0 to 1, that is expected to stop
+// inside a circle scale times as wide as the one that the rate is of.
 func (r SessionRate) Inside(scale float64) (share float64) {
-	for i, rate := range r.rates {
-		elsewhere(rate, scale, func(there, w float64) { share += r.weights[i] * w * there })
-	}
+	r.elsewhere(scale, func(weight float64, there func(float64) float64) {
+		for c, w := range r.weights {
+			if w > 0 {
+				share += weight * w * there(r.rates[c])
+			}
+		}
+	})
 	return share
 }
 
 // Chance is the chance, from 0 to 1, of passing a step in the next session, in a
 // circle scale times as wide as the one that the rate is of. blocks are the balls of
 // each block that counts for it; a run does not go on from one into the next.
-func (r SessionRate) Chance(t streak.Tier, scale float64, blocks ...int) (chance float64) {
-	var o streak.Odds
-	for i, rate := range r.rates {
-		holed := rate * r.share
-		elsewhere(rate, scale, func(there, w float64) {
-			hole := math.Min(holed, there)
-			o.Prepare(t, streak.Rates{In: there - hole, Holed: hole})
-			miss, within, balls := 1.0, 0.0, -1
-			for _, n := range blocks {
-				if n != balls {
-					within, balls = o.Within(streak.Run{}, n), n
-				}
-				miss *= 1 - within
+func (r SessionRate) Chance(t streak.Tier, scale float64, blocks ...int) float64 {
+	return r.Within(t, scale, 1, blocks...)
+}
+
+// Within is Chance for some sessions, of the same blocks each.
+func (r SessionRate) Within(t streak.Tier, scale float64, sessions int, blocks ...int) (chance float64) {
+	r.elsewhere(scale, func(weight float64, there func(float64) float64) {
+		passed := r.onDays(t, there, blocks)
+		for c, w := range r.levels {
+			if w == 0 {
+				continue
 			}
-			chance += r.weights[i] * w * (1 - miss)
-		})
-	}
+			once := 0.0
+			for k, form := range r.form {
+				once += form * passed[c+k]
+			}
+			chance += weight * w * (1 - math.Pow(1-math.Min(once, 1), float64(sessions)))
+		}
+	})
 	return chance
+}
+
+// onDays gives the chance to pass a step in a session at each rate of a day.
+func (r SessionRate) onDays(t streak.Tier, there func(rate float64) float64, blocks []int) (passed [cells + 2*formReach]float64) {
+	var o streak.Odds
+	share := math.Max(r.share, leastHoled)
+	for c, w := range r.weights {
+		if w == 0 {
+			continue
+		}
+		inside := there(r.rates[c])
+		holed := math.Min(r.rates[c]*share, inside)
+		o.Prepare(t, streak.Rates{In: inside - holed, Holed: holed})
+		missed, within, balls := 1.0, 0.0, -1
+		for _, n := range blocks {
+			if n != balls {
+				within, balls = o.Within(streak.Run{}, n), n
+			}
+			missed *= 1 - within
+		}
+		passed[c] = 1 - missed
+	}
+	return passed
 }
 
 // widestScale bounds how much wider or narrower a circle is looked for.

@@ -34,17 +34,16 @@ func TestSessionRateOfSure(t *testing.T) {
 }
 
 // TestSessionRateElsewhere: in another circle the shapes that the scatter may have
-// are averaged, and no more balls are holed there.
+// are averaged, and the same balls are holed there.
 func TestSessionRateElsewhere(t *testing.T) {
 	r := certain(0.6, 0.2).SessionRate()
 	with := streak.Tier{Run: 4, Holed: 2}
 	for _, scale := range []float64{0.3, 0.7, 1.5} {
 		var inside, chance float64
 		for _, s := range greenside.Shapes() {
-			there := s.Elsewhere(0.6, scale)
-			holed := min(0.12, there)
+			there := 0.12 + 0.88*s.Elsewhere(0.48/0.88, scale)
 			inside += s.Weight * there
-			chance += s.Weight * streak.Within(with, streak.Rates{In: there - holed, Holed: holed}, 20)
+			chance += s.Weight * streak.Within(with, streak.Rates{In: there - 0.12, Holed: 0.12}, 20)
 		}
 		about(t, "inside", r.Inside(scale), inside, 0.002)
 		about(t, "chance", r.Chance(with, scale, 20), chance, 0.003)
@@ -52,23 +51,31 @@ func TestSessionRateElsewhere(t *testing.T) {
 }
 
 // TestSessionRateIntegrates compares with a simulation: rates drawn from the Beta
-// distribution, and form, from a normal one, on top.
+// distribution, and form, from a normal one of each day's own, on top.
 func TestSessionRateIntegrates(t *testing.T) {
 	a := Assessment{Rate: Rate{A: 14, B: 8}, Form: DayForm{Kinds: FormKinds{2: 0.5, 3: 0.5}}}
 	tier := streak.Tier{Run: 8}
+	const sessions = 4
 	src := rand.New(rand.NewPCG(5, 6))
 	beta := distuv.Beta{Alpha: 14, Beta: 8, Src: src}
 	const draws = 20_000
-	var inside, chance float64
-	for i := range draws {
-		form := []float64{0.2, 0.35}[i%2] * src.NormFloat64()
-		p := logistic(logit(beta.Rand()) + form)
-		inside += p / draws
-		chance += streak.Within(tier, streak.Rates{In: p}, 25) / draws
+	var inside, chance, within float64
+	for range draws {
+		level, missed := logit(beta.Rand()), 1.0
+		for k := range sessions {
+			p := logistic(level + []float64{0.2, 0.35}[src.IntN(2)]*src.NormFloat64())
+			passed := streak.Within(tier, streak.Rates{In: p}, 25)
+			if missed *= 1 - passed; k == 0 {
+				inside += p / draws
+				chance += passed / draws
+			}
+		}
+		within += (1 - missed) / draws
 	}
 	r := a.SessionRate()
 	about(t, "inside", r.Inside(1), inside, 0.004) // three standard errors
 	about(t, "chance", r.Chance(tier, 1, 25), chance, 0.006)
+	about(t, "within four sessions", r.Within(tier, 1, sessions, 25), within, 0.009)
 }
 
 // TestSessionRateOfNobody: without sessions it is the prior and the usual form, whose

@@ -53,12 +53,12 @@ func TestNextWeek(t *testing.T) {
 	p.signInDesk(s.OwnerEmail)
 	p.press("Next week")
 	p.heading("Next week")
-	p.see("about 7 of 10 succeed", "Low chip: First 4 in a row inside 5 ft", "of sessions pass it")
+	p.see("succeed about 7 times in 10", "Low chip: First 4 in a row inside 5 ft", "Chance of passing: ")
 	p.press("Why? Low chip: First 4 in a row inside 5 ft, then 9 in a row inside 5 ft")
 	p.see("too hard for now")
 
 	p.press("Refuse: Low chip: First 4 in a row inside 5 ft, then 9 in a row inside 5 ft")
-	p.see("Refused. It is not proposed until after")
+	p.see("Refused. You will not see it again until after")
 	p.gone("First 4 in a row")
 	p.press("Undo")
 	p.see("Low chip: First 4 in a row inside 5 ft")
@@ -80,9 +80,9 @@ func TestNextWeek(t *testing.T) {
 	}
 
 	p.see("Low chip: First 4 in a row inside 5 ft", "Accept all 2")
-	p.press("Choose none")
-	p.see("Accept 0 of 2")
-	p.press("Choose all", "Accept all")
+	p.press("Steps")
+	p.see("Accept 1 of 2")
+	p.press("Steps", "Accept all")
 	p.see("Accepted", "as planned")
 	if got := kinds(); !slices.Contains(got, "step 4") || !slices.Contains(got, "shares 0") {
 		t.Errorf("all accepted: got %v", got)

@@ -1,5 +1,5 @@
 // Next week: what is proposed for each student, to accept, to edit or to refuse,
-// one or all at once. Nothing happens without the coach.
+// one, all of a sort, or all at once. Nothing happens without the coach.
 
 import * as api from "../base/api.js";
 import { useLoad } from "../base/load.js";
@@ -27,12 +27,15 @@ export function NextWeek() {
 
 /** lead says from when, and what is aimed at. */
 function lead({ students, challenge }) {
-  const aim = `Set so that about ${Math.round(10 * challenge)} of 10 succeed`;
+  const aim = `Set so that students succeed about ${Math.round(10 * challenge)} times in 10`;
   return students.length ? `From ${day(`${students[0].monday}T12:00:00Z`, "UTC")}. ${aim}.` : aim + ".";
 }
 
 /** keyOf names a proposal among all. */
 const keyOf = (item) => [item.adjustment.student_id, item.skill_id, item.adjustment.kind].join(" ");
+
+/** SORTS are what may be proposed, by the kind of the adjustment, in the order shown. */
+const SORTS = [["step", "Steps"], ["radius", "Circles"], ["distance", "Distances"], ["shares", "Time"], ["earlier_skill", "Warm-ups"]];
 
 /** open lists what can be accepted of some students. */
 const open = (students) => students.flatMap((s) => s.items.filter((i) => i.adjustment));
@@ -42,9 +45,9 @@ function List({ students, onChange }) {
   const [done, setDone] = useState(null);
   const all = open(students);
   const chosen = all.filter((i) => !left.has(keyOf(i)));
-  const choose = (item, on) => {
+  const choose = (items, on) => {
     const next = new Set(left);
-    on ? next.delete(keyOf(item)) : next.add(keyOf(item));
+    for (const item of items) on ? next.delete(keyOf(item)) : next.add(keyOf(item));
     leave(next);
   };
   const after = (told) => (setDone(told), onChange());
@@ -62,35 +65,43 @@ function List({ students, onChange }) {
     ${students.length > 0 && all.length === 0 && html`<p>Nothing to change: everybody goes on as planned.</p>`}
     ${all.length > 0 && html`<div class="row proposal-bar">
         <${Button} kind="main" busy=${send.busy} disabled=${chosen.length === 0} onClick=${() => act(() => acceptAll(chosen.map((i) => i.adjustment)))}>${chosen.length === all.length ? `Accept all ${all.length}` : `Accept ${chosen.length} of ${all.length}`}</${Button}>
-        ${left.size > 0 ? html`<${Button} kind="quiet" onClick=${() => leave(new Set())}>Choose all</${Button}>` : html`<${Button} kind="quiet" onClick=${() => leave(new Set(all.map(keyOf)))}>Choose none</${Button}>`}
+        <${Sorts} all=${all} left=${left} onChoose=${choose} />
       </div>
-      <ul class="proposals" tabindex="0" aria-label="Proposals">${busy.map((s) => html`<li key=${s.student.id}><h2><a href=${to("student", s.student.id)}>${s.student.name}</a></h2>
+      <ul class="proposals scrolls" tabindex="0" aria-label="Proposals">${busy.map((s) => html`<li key=${s.student.id}><h2><a href=${to("student", s.student.id)}>${s.student.name}</a></h2>
         <ul>${s.items.map((item) => html`<${Item} key=${item.move + item.label} item=${item} chosen=${item.adjustment && !left.has(keyOf(item))} onChoose=${choose} onAccept=${after} onRefuse=${(x) => act(() => refuseOne(x))} />`)}</ul></li>`)}</ul>`}
     ${calm.length > 0 && html`<details class="calm"><summary>${count(calm.length, "student")} ${calm.length === 1 ? "goes" : "go"} on as planned</summary>
-      <ul class="proposals" tabindex="0" aria-label="Going on as planned">${calm.map((s) => html`<li key=${s.student.id}><a href=${to("student", s.student.id)}>${s.student.name}</a>: ${s.items.map((i) => `${i.skill_name}, ${i.reason}`).join(" ")}</li>`)}</ul></details>`}`;
+      <ul class="proposals scrolls" tabindex="0" aria-label="Going on as planned">${calm.map((s) => html`<li key=${s.student.id}><a href=${to("student", s.student.id)}>${s.student.name}</a>: ${s.items.map((i) => `${i.skill_name}. ${i.reason}`).join(" ")}</li>`)}</ul></details>`}`;
+}
+
+/** Sorts choose all proposals of a sort at once, or none of them. */
+function Sorts({ all, left, onChoose }) {
+  const sorts = SORTS.map(([kind, name]) => [name, all.filter((i) => i.adjustment.kind === kind)]).filter(([, items]) => items.length > 0);
+  return html`<fieldset class="row proposal-sorts"><legend class="unseen">Choose all of a sort</legend>${sorts.map(([name, items]) => {
+    const on = items.filter((i) => !left.has(keyOf(i))).length;
+    return html`<label key=${name}><input type="checkbox" checked=${on === items.length} indeterminate=${on > 0 && on < items.length} onChange=${(e) => onChoose(items, e.currentTarget.checked)} /><span>${name} <span class="small">${on === items.length ? on : `${on} of ${items.length}`}</span></span></label>`;
+  })}</fieldset>`;
 }
 
 function Item({ item, chosen, onChoose, onAccept, onRefuse }) {
   const [editing, edit] = useState(false);
+  const [why, ask] = useState(false);
   const what = `${item.skill_name}: ${item.label}`;
-  if (!item.adjustment) return html`<li class="proposal"><span class="proposal-chance">${what}</span><${Why} item=${item} /></li>`;
+  const reason = html`<${Button} kind="quiet" aria-expanded=${why} aria-label=${`Why? ${what}`} onClick=${() => ask(!why)}>Why?</${Button}>`;
   return html`<li class="proposal">
-    <label class="proposal-what"><input type="checkbox" checked=${chosen} onChange=${(e) => onChoose(item, e.currentTarget.checked)} /><span>${what}</span></label>
-    <span class="proposal-chance">${chanceText(item.chance)}</span>
-    <span class="row"><${Button} kind="quiet" aria-label=${`Edit: ${what}`} onClick=${() => edit(true)}>Edit</${Button}>
-      <${Button} kind="quiet" aria-label=${`Refuse: ${what}`} onClick=${() => onRefuse(item)}>Refuse</${Button}></span>
-    <${Why} item=${item} />
+    ${item.adjustment ? html`<label class="proposal-what"><input type="checkbox" checked=${chosen} onChange=${(e) => onChoose([item], e.currentTarget.checked)} /><span>${what}</span></label>` : html`<span class="proposal-what proposal-stays">${what}</span>`}
+    <span class="proposal-chance">${item.adjustment && chanceText(item.chance)}</span>
+    <span class="row proposal-acts">${reason}${item.adjustment && html`<${Button} kind="quiet" aria-label=${`Edit: ${what}`} onClick=${() => edit(true)}>Edit</${Button}>
+      <${Button} kind="quiet" aria-label=${`Refuse: ${what}`} onClick=${() => onRefuse(item)}>Refuse</${Button}>`}</span>
+    ${why && html`<p class="proposal-why">${item.reason}</p>`}
     ${editing && html`<${EditDialog} item=${item} onClose=${(told) => (edit(false), told && onAccept(told))} />`}
   </li>`;
 }
 
-const Why = ({ item }) => html`<details class="proposal-why"><summary aria-label=${`Why? ${item.skill_name}: ${item.label}`}>Why?</summary><p>${item.reason}</p></details>`;
-
 /** chanceText says how the chance changes. */
 function chanceText(chance) {
   if (!chance) return "";
-  const of = chance.of === "ball" ? "of balls inside" : "of sessions pass it";
-  return `${chance.now > 0 ? `${oddsText(chance.now)} \u2192 ` : ""}${oddsText(chance.then)} ${of}`;
+  const of = chance.of === "ball" ? "Balls inside" : "Chance of passing";
+  return `${of}: ${chance.now > 0 ? `${oddsText(chance.now)} \u2192 ` : ""}${oddsText(chance.then)}`;
 }
 
 /** acceptAll gives adjustments, and says what came of them. */
@@ -108,7 +119,7 @@ async function acceptAll(bodies) {
 async function refuseOne(item) {
   const items = [{ student_id: item.adjustment.student_id, skill_id: item.skill_id, kind: item.adjustment.kind }];
   const refused = (await api.post("/v1/proposals/refusals", { items })).items[0];
-  return { text: `Refused. It is not proposed until after ${day(`${refused.until}T12:00:00Z`, "UTC")}, unless much changes.`, problems: [], undo: () => api.post("/v1/proposals/refusals", { items, again: true }) };
+  return { text: `Refused. You will not see it again until after ${day(`${refused.until}T12:00:00Z`, "UTC")}, unless much changes.`, problems: [], undo: () => api.post("/v1/proposals/refusals", { items, again: true }) };
 }
 
 /** Done says what was done, and takes it back. */
