@@ -18,6 +18,9 @@ type (
 	array  = []any
 )
 
+// phoneBelow is the width, in CSS pixels, below which the editor folds its blocks.
+const phoneBelow = 640
+
 // demoOwner owns the demo's academy.
 const demoOwner = "odile@larkmoor.example"
 
@@ -121,6 +124,9 @@ func (p *photographer) programmes() {
 	p.press("Choose later")
 	p.see("1 thing to do")
 	p.press("Before publication")
+	if p.size[0] < phoneBelow {
+		p.press("Block 1: ")
+	}
 	p.press("Drill: ")
 	p.press("Limits of the time split")
 	p.shot("desk-programme-new", true)
@@ -185,7 +191,7 @@ func (p *photographer) owner() {
 // without an answer.
 func (p *photographer) bare() {
 	p.signInDesk(p.long.OwnerEmail, fixture.Password)
-	p.see("No student needs attention")
+	p.see("Nobody is practising")
 	p.shot("desk-long-today", true)
 	student := "#/student/" + p.long.StudentID
 	p.at("long-students", "#/students", "Students")
