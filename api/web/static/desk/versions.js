@@ -55,13 +55,13 @@ function Content({ id, number }) {
   if (!version.body) return html`<${Missing} what=${`version ${number}`} from=${version} />`;
   const { content, skills } = version.body;
   const nameOf = (skill) => skills.find((s) => s.id === skill)?.name ?? "";
+  const blocks = (plan) => html`<ol class="plain">${plan.blocks.map((b) => html`<li><strong>${kindName(b.kind)}</strong>, ${b.share} %, ${b.minutes} min${b.skill_id ? `, ${nameOf(b.skill_id)}` : ""}: ${drillText(b.drill, true)}</li>`)}</ol>`;
   return html`<section><h2>Version ${number}: ${content.name}</h2>
     ${content.text && html`<p class="text">${content.text}</p>`}
     <p><${ExportButton} id=${id} version=${number} label=${`Export version ${number} as YAML`} /></p>
     ${content.weeks.map((w, i) => html`<section class="outline" key=${i}><h3>Week ${i + 1}${w.title ? `: ${w.title}` : ""}</h3><p>${nameOf(w.skill_id)}.${w.text ? ` ${w.text}` : ""}</p>
       ${w.plans.map((p, j) => html`<div key=${j}><h4>${p.name || `Plan ${j + 1}`}, ${p.minutes} min, ${count(p.times ?? 1, "time")} in the week</h4>
-        <${Hour} blocks=${p.blocks} length=${p.minutes} />
-        <details open=${!narrow}><summary>${count(p.blocks.length, "block")}</summary><ol class="plain">${p.blocks.map((b) => html`<li><strong>${kindName(b.kind)}</strong>, ${b.share} %, ${b.minutes} min${b.skill_id ? `, ${nameOf(b.skill_id)}` : ""}: ${drillText(b.drill, true)}</li>`)}</ol></details></div>`)}</section>`)}
+        <${Hour} blocks=${p.blocks} length=${p.minutes} />${narrow ? html`<details><summary>${count(p.blocks.length, "block")}</summary>${blocks(p)}</details>` : blocks(p)}</div>`)}</section>`)}
     <section><h3>Steps as they were</h3>${skills.map((s) => html`<div key=${s.id}><h4>${s.name}</h4><${Ladder} tiers=${s.ladder.tiers} /></div>`)}</section>
   </section>`;
 }
