@@ -89,7 +89,7 @@ function shared(balls) {
 function Balls({ balls, all }) {
   const own = (b) => taskText({ lie: all.lie ? "" : b.lie, distance_m: all.distance_m ? 0 : b.distance_m, club: all.club ? "" : b.club });
   const detail = (b) => [own(b), b.leave_m ? `left ${near(b.leave_m)}` : ""].filter(Boolean).join(", ");
-  return html`<${Marks} balls=${balls} what=${ballsText(balls.length)} /><details class="ball-details"><summary>Ball by ball</summary><ol class="ball-list">${balls.map((b, i) => html`<li key=${i} class=${`ball-item ${b.outcome}`}><span class="ball-n">${i + 1}</span> <span class="ball-outcome">${outcomeName(b.outcome)}</span>${detail(b) && html` <span class="ball-detail">${detail(b)}</span>`}</li>`)}</ol></details>`;
+  return html`<${Marks} balls=${balls} what=${ballsText(balls.length)} /><details><summary>Ball by ball</summary><ol class="ball-list">${balls.map((b, i) => html`<li key=${i} class=${`ball-item ${b.outcome}`}><span class="ball-n">${i + 1}</span> <span class="ball-outcome">${outcomeName(b.outcome)}</span>${detail(b) && html` <span class="ball-detail">${detail(b)}</span>`}</li>`)}</ol></details>`;
 }
 
 function Comments({ id }) {
