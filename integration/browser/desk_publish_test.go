@@ -52,8 +52,8 @@ func TestPublishing(t *testing.T) {
 	p.press("Preview")
 	p.see("As the student will see it", "60 minutes · week 1 of 1 · Pitching from the rough · 2 times this week", "no step of Pitch to a landing spot has a circle of 4 ft")
 	// Shares of 15, 20, 20, 20 and 25 % of an hour.
-	p.wait("the hour in its parts", `[...document.querySelectorAll(".hour li")].map((e) => e.innerText.replace(/\s+/g, " ")).join() === "Warm-up 9 min,Technique 12 min,Stations 12 min,Random 12 min,Test 15 min"`)
-	p.wait("parts as wide as they last", `(() => { const w = [...document.querySelectorAll(".hour li")].map((e) => e.getBoundingClientRect().width); return Math.abs(w[4] / w[0] - 25 / 15) < 0.05; })()`)
+	p.wait("the hour in its parts", `[...document.querySelectorAll("dialog .hour li")].map((e) => e.innerText.replace(/\s+/g, " ")).join() === "Warm-up 9 min,Technique 12 min,Stations 12 min,Random 12 min,Test 15 min"`)
+	p.wait("parts as wide as they last", `(() => { const w = [...document.querySelectorAll("dialog .hour li")].map((e) => e.getBoundingClientRect().width); return Math.abs(w[4] / w[0] - 25 / 15) < 0.05; })()`)
 	p.see("3 in a row inside 5 ft", "4 ft around the hole", "One landing spot, three clubs in turn.")
 	p.audit("the preview")
 	p.press("Close")

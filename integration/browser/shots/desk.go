@@ -18,6 +18,9 @@ type (
 	array  = []any
 )
 
+// phoneBelow is the width, in CSS pixels, below which the editor folds its blocks.
+const phoneBelow = 640
+
 // demoOwner owns the demo's academy.
 const demoOwner = "odile@larkmoor.example"
 
@@ -88,6 +91,7 @@ func (p *photographer) coach() {
 	p.shot("desk-student-skill", true)
 	p.press("Show as table")
 	p.shot("desk-student-table", true)
+	p.at("messages-one", "#/messages/"+name, "Messages with")
 	p.at("sessions", "#/sessions/"+name, "Sessions of")
 	p.at("session", p.link("#/session/"), "Session of")
 	p.place("#/report/" + name)
@@ -103,9 +107,10 @@ func (p *photographer) programmes() {
 	programme := p.link("#/programme/")
 	p.place(programme)
 	p.see("Ready to publish")
+	p.shot("desk-programme", true)
 	p.press("Ladder of ")
 	p.see("Even odds at")
-	p.shot("desk-programme", true)
+	p.shot("desk-programme-ladder", true)
 	p.place("#/programmes")
 	p.heading("Programmes")
 	p.fill("Name", "A new programme")
@@ -121,6 +126,9 @@ func (p *photographer) programmes() {
 	p.press("Choose later")
 	p.see("1 thing to do")
 	p.press("Before publication")
+	if p.size[0] < phoneBelow {
+		p.press("Block 1: ")
+	}
 	p.press("Drill: ")
 	p.press("Limits on the time split")
 	p.shot("desk-programme-new", true)
@@ -133,6 +141,9 @@ func (p *photographer) programmes() {
 	p.press("Archive")
 	p.see("Bring back")
 	p.at("versions", "#/versions/"+programme[len("#/programme/"):], "Versions of")
+	p.place("#/cohort/" + programme[len("#/programme/"):])
+	p.see("Who stands where")
+	p.shot("desk-cohort", true)
 	p.at("skills", "#/skills", "Skills")
 	p.place(p.link("#/skill/01"))
 	p.see("Even odds at")
@@ -185,7 +196,7 @@ func (p *photographer) owner() {
 // without an answer.
 func (p *photographer) bare() {
 	p.signInDesk(p.long.OwnerEmail, fixture.Password)
-	p.see("No student needs attention")
+	p.see("Nobody is practising")
 	p.shot("desk-long-today", true)
 	student := "#/student/" + p.long.StudentID
 	p.at("long-students", "#/students", "Students")

@@ -1,7 +1,7 @@
 // Command shots takes pictures of every page at the size of a phone and of a
 // laptop, light and dark, for somebody to look at:
 //
-//	go run ./integration/browser/shots [--only NAME] [--tour NAME] DIRECTORY
+//	go run ./integration/browser/shots [--only NAME] [--tour NAME] [--width N] [--scheme NAME] DIRECTORY
 //
 // It fills an academy as the demo does, and another with nothing in it and very
 // long names, so that every state of a page is seen.
@@ -26,12 +26,14 @@ import (
 func main() {
 	only := flag.String("only", "", "take only pictures whose name contains this")
 	tour := flag.String("tour", "", "make only the tour of this name")
+	width := flag.Int64("width", 0, "take only those of this width: 390 or 1440")
+	scheme := flag.String("scheme", "", "take only those of this scheme: light or dark")
 	flag.Parse()
 	if flag.NArg() != 1 {
-		fmt.Fprintln(os.Stderr, "usage: shots [--only NAME] [--tour NAME] DIRECTORY")
+		fmt.Fprintln(os.Stderr, "usage: shots [--only NAME] [--tour NAME] [--width N] [--scheme NAME] DIRECTORY")
 		os.Exit(2)
 	}
-	if err := run(context.Background(), flag.Arg(0), *only, *tour); err != nil {
+	if err := run(context.Background(), flag.Arg(0), wish{*only, *tour, *scheme, *width}); err != nil {
 		fmt.Fprintln(os.Stderr, "shots:", err)
 		os.Exit(1)
 	}
@@ -45,7 +47,18 @@ var sizes = [][2]int64{{390, 844}, {1440, 900}}
 
 var schemes = []string{"light", "dark"}
 
-func run(ctx context.Context, dir, only, tour string) error {
+// wish is what was asked for; what is empty asks for all.
+type wish struct {
+	only, tour, scheme string
+	width              int64
+}
+
+// looks tells whether pictures of a size and scheme are wanted.
+func (w wish) looks(size [2]int64, scheme string) bool {
+	return (w.width == 0 || w.width == size[0]) && (w.scheme == "" || w.scheme == scheme)
+}
+
+func run(ctx context.Context, dir string, wanted wish) error {
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		return err
 	}
@@ -79,7 +92,10 @@ func run(ctx context.Context, dir, only, tour string) error {
 	defer b.Quit()
 	for _, size := range sizes {
 		for _, scheme := range schemes {
-			p := &photographer{ctx: ctx, dir: dir, only: only, tour: tour, browser: b, service: s, long: long, size: size, scheme: scheme}
+			if !wanted.looks(size, scheme) {
+				continue
+			}
+			p := &photographer{ctx: ctx, dir: dir, only: wanted.only, tour: wanted.tour, browser: b, service: s, long: long, size: size, scheme: scheme}
 			if err := p.all(); err != nil {
 				return fmt.Errorf("%d×%d %s: %w", size[0], size[1], scheme, err)
 			}

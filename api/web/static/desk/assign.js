@@ -39,7 +39,7 @@ function Form({ programmes, students, groups }) {
   });
   const pick = (id, on) => setPicked((s) => new Set(on ? [...s, id] : [...s].filter((x) => x !== id)));
   return html`<form onSubmit=${send.run}>
-    <div class="trio"><${Field} as="select" label="Programme" error=${send.at("/programme_id")} value=${chosen.id} onChange=${(e) => (setProgramme(e.currentTarget.value), setVersion(""))}>${programmes.map((p) => html`<option value=${p.id}>${p.name}</option>`)}</${Field}>
+    <div class="trio wide-first"><${Field} as="select" label="Programme" error=${send.at("/programme_id")} value=${chosen.id} onChange=${(e) => (setProgramme(e.currentTarget.value), setVersion(""))}>${programmes.map((p) => html`<option value=${p.id}>${p.name}</option>`)}</${Field}>
       <${Field} as="select" label="Version" error=${send.at("/version")} value=${version || chosen.published} onChange=${(e) => setVersion(e.currentTarget.value)}>${Array.from({ length: chosen.published }, (_, i) => html`<option value=${chosen.published - i}>${chosen.published - i}${i === 0 ? " (latest)" : ""}</option>`)}</${Field}>
       <${Field} label="First day of week 1" hint="In each student's own time zone." type="date" required error=${send.at("/start_date")} value=${start} onInput=${(e) => setStart(e.currentTarget.value)} /></div>
     ${groups.length > 0 && html`<${Field} as="select" class="form" label="To a group" error=${send.at("/group_id")} value=${group} onChange=${(e) => setGroup(e.currentTarget.value)}><option value="">No group</option>${groups.map((g) => html`<option value=${g.id}>${g.name}, ${count(g.student_ids.length, "student")}</option>`)}</${Field}>`}

@@ -50,7 +50,7 @@ function Form({ programmes, students, groups }) {
   return html`${results && html`<${Results} results=${results} />`}
     <form onSubmit=${send.run}>
     <${Choice} label="What to do" value=${action} options=${actions} onChange=${(a) => choose({ action: a, version: "", programme_id: a === "assign" || a === "move" ? form.programme_id || (programmes[0]?.id ?? "") : "" })} />
-    <div class="trio">
+    <div class="trio wide-first">
       <${Field} as="select" label="Which programme" error=${send.at("/programme_id")} value=${form.programme_id} onChange=${(e) => choose({ programme_id: e.currentTarget.value, version: "" })}>${!needs && html`<option value="">All that they follow</option>`}${programmes.map((p) => html`<option value=${p.id}>${p.name}</option>`)}</${Field}>
       ${needs && programme && html`<${Field} as="select" label="Version" error=${send.at("/version")} value=${form.version || programme.published} onChange=${(e) => choose({ version: e.currentTarget.value })}>${Array.from({ length: programme.published }, (_, i) => html`<option value=${programme.published - i}>${programme.published - i}${i === 0 ? " (latest)" : ""}</option>`)}</${Field}>`}
       ${action === "assign" && html`<${Field} label="First day of week 1" type="date" required ...${input("start_date")} />`}

@@ -4,9 +4,10 @@ import * as judge from "../base/judge.js";
 import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
 import { minutes, near, span, time } from "../base/units.js";
-import { ballsText, kindName, outcomeName, tierText } from "../base/words.js";
+import { ballsText, kindName, tierText } from "../base/words.js";
 import { html, Page, useEffect, useNow } from "../base/ui.js";
 import { following, goingOn, happened, inView, playedUntil, seed, useLive } from "./live.js";
+import { Marks } from "./marks.js";
 import { AsOf, Missing } from "./parts.js";
 
 /** useBoard is the dashboard, read again when something happened. */
@@ -99,7 +100,5 @@ function Balls({ block, tier, testOnly }) {
   return html`${run && html`<p class="live-run"><span class="live-run-number">${run.length}</span> in a row now${run.holed ? `, ${run.holed} holed` : ""}</p><p>Next: ${tierText(tier)}.</p>`}
     ${why && html`<p class="small">${why}</p>`}
     ${block.counts && html`<p>${block.counts.inside} of ${block.counts.balls} inside${block.radius_m ? ` ${near(block.radius_m)}` : ""}${block.counts.holed ? `, ${block.counts.holed} holed` : ""}.</p>`}
-    <p class="marks" role="img" aria-label=${`Latest balls, oldest first: ${shown.map((b) => outcomeName(b.outcome).toLowerCase()).join(", ")}`}>${shown.map(
-      (b, i) => html`<span key=${balls.length - shown.length + i} class=${`mark-ball ${b.outcome}`}></span>`,
-    )}</p>`;
+    <${Marks} balls=${shown} what="Latest balls" first=${balls.length - shown.length} live />`;
 }

@@ -1,6 +1,7 @@
 // Small parts of the programme editor.
 
 import { Button, Field, html, useLayoutEffect, useRef, useState } from "../base/ui.js";
+import { useNarrow } from "./narrow.js";
 
 /** here is what is told at a place, without naming the place. */
 const here = ({ place, detail }) => (place ? detail.slice(place.length + 2) : detail);
@@ -30,6 +31,12 @@ export function Remarks({ warnings, at, except = /^$/ }) {
   const list = warnings.filter((w) => w.pointer === at || (w.pointer.startsWith(`${at}/`) && !except.test(w.pointer.slice(at.length))));
   if (list.length === 0) return null;
   return html`<ul class="remarks">${list.map((w) => html`<li key=${w.pointer + w.detail}>${capital(here(w))}.</li>`)}</ul>`;
+}
+
+/** countsWithin says how much there is to do, and to look at, at a place and within it. */
+export function countsWithin(base, problems, warnings) {
+  const within = (list) => list.filter((p) => p.pointer === base || p.pointer.startsWith(`${base}/`)).length;
+  return [[within(problems), "to do"], [within(warnings), "to look at"]].filter(([n]) => n > 0).map(([n, what]) => `${n} ${what}`);
 }
 
 /** show opens what hides the field at a pointer, and goes there. */
@@ -79,25 +86,30 @@ let following = null;
 
 /**
  * Reorder is what can be done with an entry of a list. group names the list;
- * the focus stays with an entry that is moved.
+ * the focus stays with an entry that is moved. On a phone it is folded.
  */
 export function Reorder({ what, group, index, length, onMove, onCopy, onRemove, children }) {
   const ref = useRef(null);
+  const narrow = useNarrow();
+  const unfold = (open) => narrow && (ref.current.parentElement.open = open);
   useLayoutEffect(() => {
     if (following?.group !== group || following.index !== index) return;
+    unfold(true);
     const [up, down] = ref.current.querySelectorAll("button");
     ((following.by < 0 && !up.disabled) || down.disabled ? up : down).focus();
     following = null;
   });
   const move = (by) => {
     following = { group, index: index + by, by };
+    unfold(false);
     onMove(by);
   };
-  return html`<div class="row reorder" ref=${ref}>
+  const buttons = html`<div class="row reorder" ref=${ref}>
     ${length > 1 && html`<${Button} class="small-button" aria-label=${`Move up ${what}`} disabled=${index === 0} onClick=${() => move(-1)}>Move up</${Button}>
     <${Button} class="small-button" aria-label=${`Move down ${what}`} disabled=${index === length - 1} onClick=${() => move(1)}>Move down</${Button}>`}
     <${Button} class="small-button" aria-label=${`Copy ${what}`} onClick=${onCopy}>Copy</${Button}>
     <${Button} class="small-button" aria-label=${`Remove ${what}`} onClick=${onRemove}>Remove</${Button}>${children}</div>`;
+  return narrow ? html`<details class="reorder-fold"><summary class="button small-button" aria-label=${`More for ${what}`}>More</summary>${buttons}</details>` : buttons;
 }
 
 /** How near to the edge of the window a drag scrolls, and how far at a time, in pixels. */

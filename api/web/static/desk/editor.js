@@ -13,6 +13,7 @@ import { Draft } from "./draft.js";
 import { atOf, Grip, moved, Reorder, show, useOpened, Wrongs } from "./edit.js";
 import { ChooseSkill, Week } from "./editweek.js";
 import { copyFor, newWeek } from "./fit.js";
+import { useNarrow } from "./narrow.js";
 import { useAll, useKeptFocus } from "./parts.js";
 import { PreviewDialog } from "./preview.js";
 import { ProgrammeNav } from "./programmes.js";
@@ -99,8 +100,11 @@ const problemsOf = (s) => [...(s.problem?.errors ?? []), ...(s.status === "refus
 function Basics({ draft, s }) {
   const at = atOf(problemsOf(s), "");
   const set = (name) => (e) => draft.edit((c) => (c[name] = e.currentTarget.value));
-  return html`<section class="form"><${Field} label="Name" maxlength="120" required ...${at("/name")} value=${s.content.name} onInput=${set("name")} />
-    <${Field} as="textarea" label="What it is about" hint="For the students." rows="3" maxlength="4000" ...${at("/text")} value=${s.content.text ?? ""} onInput=${set("text")} /></section>`;
+  const narrow = useNarrow();
+  const [unnamed] = useState(!s.content.name);
+  const fields = html`<${Field} label="Name" maxlength="120" required ...${at("/name")} value=${s.content.name} onInput=${set("name")} />
+    <${Field} as="textarea" label="What it is about" hint="For the students." rows="3" maxlength="4000" ...${at("/text")} value=${s.content.text ?? ""} onInput=${set("text")} />`;
+  return narrow ? html`<details class="panel" open=${unnamed}><summary>Name, and what it is about</summary>${fields}</details>` : html`<section class="form">${fields}</section>`;
 }
 
 function Limits({ draft, s }) {
@@ -113,7 +117,7 @@ function Limits({ draft, s }) {
     limit[name] = text === "" ? { at_least: 0, at_most: 100 }[name] : Number(text);
     c.limits = c.limits.filter((l) => l.at_least || (l.at_most ?? 100) !== 100);
   });
-  return html`<details class="panel"><summary>Limits on the time split: ${limits.length === 0 ? "none" : limits.map((l) => `${kindName(l.kind).toLowerCase()} ${l.at_least ? `at least ${l.at_least} %` : ""}${l.at_least && (l.at_most ?? 100) < 100 ? ", " : ""}${(l.at_most ?? 100) < 100 ? `at most ${l.at_most} %` : ""}`).join("; ")}</summary>
+  return html`<details class="panel limits"><summary>Limits on the time split: ${limits.length === 0 ? "none" : limits.map((l) => `${kindName(l.kind).toLowerCase()} ${l.at_least ? `at least ${l.at_least} %` : ""}${l.at_least && (l.at_most ?? 100) < 100 ? ", " : ""}${(l.at_most ?? 100) < 100 ? `at most ${l.at_most} %` : ""}`).join("; ")}</summary>
     <p>Every plan must keep to them before it can be published.</p><${Wrongs} problems=${problems} at="/limits" />
     ${blockKinds.map((kind) => {
       const i = limits.findIndex((l) => l.kind === kind);
@@ -168,7 +172,7 @@ function Weeks({ draft, s, skills }) {
       grip=${html`<${Grip} group="weeks" index=${i} length=${weeks.length} onMove=${move(i)} />`}
       order=${html`<${Reorder} what=${`week ${i + 1}`} group="weeks" index=${i} length=${weeks.length} onMove=${move(i)} onCopy=${copy(i)} onRemove=${remove(i)}>
         ${week.skill_id && skills.size > 1 && html`<${Button} class="small-button" onClick=${copyTo(i)}>Copy for another skill</${Button}>`}</${Reorder}>`} />`)}
-    <div class="row"><${Button} onClick=${() => ask({ title: `What does week ${weeks.length + 1} train?`, onChoose: append, later: "Choose later" })}>Add a week</${Button}>
+    <div class="row tools"><${Button} onClick=${() => ask({ title: `What does week ${weeks.length + 1} train?`, onChoose: append, later: "Choose later" })}>Add a week</${Button}>
       ${weeks.length > 0 && html`<${Button} onClick=${() => add(weeks.length, (c) => (c.weeks.push(structuredClone(c.weeks.at(-1))), `Week ${c.weeks.length} is a copy of week ${c.weeks.length - 1}.`))}>Add a week like the last</${Button}>`}</div>
     ${asked && html`<${ChooseSkill} ...${asked} skills=${skills} onClose=${() => ask(null)} />`}
   </section>`;
@@ -197,7 +201,7 @@ function More({ id, draft, s }) {
     await draft.save();
     go(to("programme", (await api.post(`/v1/programmes/${id}/clone`)).id));
   });
-  return html`<section><h2>More</h2><div class="row">
+  return html`<section><h2>More</h2><div class="row tools">
     ${s.programme.published > 0 && html`<a class="button" href=${to("versions", id)}>Versions and differences</a><a class="button" href=${`${to("assign")}?programme=${id}`}>Assign</a>`}
     <${ExportButton} id=${id} label="Export the draft as YAML" before=${() => draft.save()} />
     <${Button} busy=${clone.busy} onClick=${clone.run}>Copy to a new programme</${Button}>

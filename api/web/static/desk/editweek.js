@@ -5,31 +5,35 @@ import { to } from "../base/router.js";
 import { count } from "../base/units.js";
 import { blockKinds, kindName } from "../base/words.js";
 import { Button, Dialog, Field, html, useEffect, useState } from "../base/ui.js";
-import { atOf, Grip, moved, Remarks, Reorder, useOpened, Wrongs } from "./edit.js";
+import { atOf, countsWithin, Grip, moved, Remarks, Reorder, useOpened, Wrongs } from "./edit.js";
 import { Block } from "./editblock.js";
 import { changeWeekSkill, equalParts, newBlock } from "./fit.js";
+import { Hour } from "./hour.js";
 import { LadderPreview } from "./ladder.js";
+import { useNarrow } from "./narrow.js";
 
 /** Week edits a week; grip and order are what moves it about. */
 export function Week({ draft, week, index, open, onOpen, problems, warnings, skills, grip, order }) {
   const base = `/weeks/${index}`;
   const at = atOf(problems, base);
-  const within = (list) => list.filter((p) => p.pointer === base || p.pointer.startsWith(`${base}/`)).length;
   const set = (name) => (e) => draft.edit((c) => (c.weeks[index][name] = e.currentTarget.value));
+  const narrow = useNarrow();
+  const [unsaid] = useState(!week.text);
+  const about = html`<${Field} as="textarea" label="What this week is about" hint="For the students." rows="2" maxlength="4000" ...${at("/text")} value=${week.text ?? ""} onInput=${set("text")} />`;
   const plans = week.plans ?? [];
   const skill = skills.get(week.skill_id);
   const movePlan = (i) => (by) => draft.act((c) => {
     moved(c.weeks[index].plans, i, by);
     return `Plan ${i + 1} is plan ${i + by + 1} now.`;
   });
-  const facts = [skill?.name ?? "no skill yet", count(plans.length, "plan"), within(problems) > 0 && `${within(problems)} to do`, within(warnings) > 0 && `${within(warnings)} to look at`];
+  const facts = [skill?.name ?? "no skill yet", count(plans.length, "plan"), ...countsWithin(base, problems, warnings)];
   return html`<details class="week" open=${open} onToggle=${(e) => onOpen(e.currentTarget.open)} data-at=${base} data-entry="weeks">
-    <summary><span class="week-name">Week ${index + 1}${week.title ? `: ${week.title}` : ""}</span> <span class="small">${facts.filter(Boolean).join(", ")}</span>${grip}</summary>
+    <summary><span class="week-about"><span class="week-name">Week ${index + 1}${week.title ? `: ${week.title}` : ""}</span> <span class="small">${facts.join(", ")}</span></span>${grip}</summary>
     ${open && html`<div class="week-body">${order}
       <div class="pair"><${Field} label="Title" maxlength="120" ...${at("/title")} value=${week.title ?? ""} onInput=${set("title")} />
         <${Field} as="select" label="Skill" ...${at("/skill_id")} value=${week.skill_id ?? ""} onChange=${(e) => draft.act((c) => changeWeekSkill(c, index, e.currentTarget.value, skills))}><${SkillOptions} skills=${skills} value=${week.skill_id} none="Choose a skill" /></${Field}></div>
       <${Remarks} warnings=${warnings} at=${base} except=${/^\/plans\//} />
-      <${Field} as="textarea" label="What this week is about" hint="For the students." rows="2" maxlength="4000" ...${at("/text")} value=${week.text ?? ""} onInput=${set("text")} />
+      ${narrow && unsaid ? html`<details><summary>What this week is about</summary>${about}</details>` : about}
       ${skills.size === 0 && html`<p>There are no skills yet. <a href=${to("skill", "new")}>Describe one</a> or <a href=${to("skills")}>take one of ours</a>; this draft is kept.</p>`}
       ${skill && html`<details class="panel"><summary>Ladder of ${skill.name}: what each step takes</summary><${LadderPreview} skill=${skill} id=${skill.id} /><p><a href=${to("skill", skill.id)}>Change the skill, its ladder or its drills</a></p></details>`}
       <${Wrongs} problems=${problems} at=${`${base}/plans`} />
@@ -64,15 +68,20 @@ function Plan({ draft, plan, path: [w, p], problems, warnings, skills, weekSkill
   const sum = shares.reduce((a, b) => a + b, 0);
   const minutes = useSplit(plan.minutes, shares);
   const opened = useOpened([]);
+  const narrow = useNarrow();
   const edit = (fn) => draft.edit((c) => fn(c.weeks[w].plans[p]));
   const number = (name) => (e) => e.currentTarget.value !== "" && edit((x) => (x[name] = Math.trunc(Number(e.currentTarget.value))));
-  const add = (kind) => draft.act((c) => {
+  const add = (kind) => {
+    draft.act((c) => append(c, kind));
+    if (narrow) opened.set(blocks.length, true);
+  };
+  const append = (c, kind) => {
     const x = c.weeks[w].plans[p];
     const made = newBlock(c, w, kind, Math.max(0, 100 - sum), skills);
     x.blocks = [...(x.blocks ?? []), made];
     const fitted = skills.get(made.skill_id ?? c.weeks[w].skill_id)?.name;
     return `Block ${x.blocks.length} added: ${kindName(kind)}${fitted ? `, fitted to ${fitted}` : ""}.`;
-  });
+  };
   const move = (b) => (by) => {
     draft.act((c) => {
       moved(c.weeks[w].plans[p].blocks, b, by);
@@ -92,7 +101,7 @@ function Plan({ draft, plan, path: [w, p], problems, warnings, skills, weekSkill
     <div class="trio"><${Field} label="Name" maxlength="120" ...${at("/name")} value=${plan.name ?? ""} onInput=${(e) => edit((x) => (x.name = e.currentTarget.value))} />
       <${Field} label="Minutes" type="number" min="5" max="240" ...${at("/minutes")} value=${plan.minutes} onInput=${number("minutes")} />
       <${Field} label="Times in the week" type="number" min="1" max="14" ...${at("/times")} value=${plan.times ?? 1} onInput=${number("times")} /></div>
-    ${blocks.length > 0 && html`<${SplitBar} blocks=${blocks} />`}
+    ${blocks.length > 0 && html`<${Hour} blocks=${blocks.map((b, i) => ({ ...b, minutes: minutes?.[i] }))} length=${plan.minutes} />`}
     <p class=${`total ${sum === 100 ? "" : "off"}`}><strong>Shares: ${sum} of 100 %.</strong> ${totalText(sum, blocks, minutes, plan.minutes)}</p>
     <div class="row equal"><${Button} onClick=${() => draft.act((c) => equalParts(c, [w, p], skills))}>Equal parts</${Button}><p class="small">Technique, stations, random and test, after a short warm-up where a week came before.</p></div>
     <${Wrongs} problems=${problems} at=${`${base}/blocks`} /><${Wrongs} problems=${problems} at=${base} /><${Remarks} warnings=${warnings} at=${base} except=${/^\/blocks\//} />
@@ -106,9 +115,9 @@ function Plan({ draft, plan, path: [w, p], problems, warnings, skills, weekSkill
 function totalText(sum, blocks, minutes, length) {
   if (blocks.length === 0) return "Add at least one block.";
   const given = minutes?.slice(0, blocks.length).reduce((a, b) => a + b, 0);
-  const parts = minutes ? ` ${blocks.map((b, i) => `${kindName(b.kind)} ${minutes[i]} min`).join(", ")}.` : "";
-  if (sum === 100) return minutes ? `${given} of ${length} minutes:${parts}` : "";
-  return sum < 100 ? `${100 - sum} % still to give.${parts}` : `${sum - 100} % too much.`;
+  const parts = minutes ? blocks.map((b, i) => `${kindName(b.kind)} ${minutes[i]} min`).join(", ") : "";
+  if (sum === 100) return minutes ? html`${given} of ${length} minutes<span class="total-parts">: ${parts}</span>.` : "";
+  return sum < 100 ? html`${100 - sum} % still to give.${parts && html`<span class="total-parts"> ${parts}.</span>`}` : `${sum - 100} % too much.`;
 }
 
 const splits = new Map(); // what the service said of a split, by the question
@@ -135,15 +144,4 @@ function useSplit(minutes, shares) {
     return () => clearTimeout(timer);
   }, [question]);
   return possible ? splits.get(question) ?? null : null;
-}
-
-/** SplitBar shows the shares beside each other; the text below says the same. */
-function SplitBar({ blocks }) {
-  let x = 0;
-  return html`<svg class="splitbar" viewBox="0 0 100 6" preserveAspectRatio="none" aria-hidden="true">
-    <rect class="rest" x="0" y="0" width="100" height="6" />${blocks.map((b) => {
-      const from = x;
-      x += b.share;
-      return html`<rect class=${`share ${b.kind}`} x=${from} y="0" width=${Math.max(0, b.share)} height="6" />`;
-    })}</svg>`;
 }

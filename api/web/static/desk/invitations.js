@@ -22,7 +22,7 @@ export function Invitations() {
   return html`<${Page} title="Invitations" wide><div class="screen-only"><${PeopleNav} current="invitations" /></div>
     ${made.length === 1 && html`<${Made} made=${made[0]} />`}
     ${made.length > 1 && html`<${Sheet} made=${made} />`}
-    <div class="screen-only"><${InviteMany} onMade=${tell} />
+    <div class="screen-only invite"><${InviteMany} onMade=${tell} />
     <${Invite} onMade=${(m) => tell([m])} /></div>
     <section class="screen-only"><h2>${every ? "All invitations" : "Open invitations"}</h2>
       <${Missing} what="the invitations" from=${list} /><${AsOf} from=${list} />

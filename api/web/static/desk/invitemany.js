@@ -44,7 +44,7 @@ export function InviteMany({ onMade }) {
   const coaches = (staff.items ?? []).filter((m) => ["coach", "owner"].includes(m.role));
   return html`<section class="panel"><h2>Invite several students</h2><form onSubmit=${send.run}>
     <${Field} as="textarea" class="form" label="Paste your students" hint="One on each line, or several with semicolons between them. Add an e-mail after a comma, and only they can accept." rows="8" value=${text} error=${send.at("/items")} onInput=${(e) => setText(e.currentTarget.value)} />
-    <div class="trio">
+    <div class="trio wide-first">
       ${published.length > 0 && html`<${Field} as="select" label="Assign a programme" value=${form.programme_id} error=${send.at("/programme_id")} onChange=${(e) => set({ ...form, programme_id: e.currentTarget.value, version: undefined })}><option value="">None yet</option>${published.map((p) => html`<option value=${p.id}>${p.name}, version ${p.published}</option>`)}</${Field}>`}
       ${form.programme_id && html`<${Field} label="Week 1 starts on" type="date" required ...${input("start_date")} />`}
       ${groups.items?.length > 0 && html`<${Field} as="select" label="Put them in a group" value=${form.group_id ?? ""} error=${send.at("/group_id")} onChange=${(e) => join(e.currentTarget.value)}><option value="">No group</option>${groups.items.map((g) => html`<option value=${g.id}>${g.name}</option>`)}</${Field}>`}

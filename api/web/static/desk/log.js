@@ -2,7 +2,8 @@
 
 import * as api from "../base/api.js";
 import { to } from "../base/router.js";
-import { dayTime } from "../base/units.js";
+import { count, day, time } from "../base/units.js";
+import { Switch } from "../base/choices.js";
 import { Button, Failed, html, Loading, Page, useEffect, useSend, useState, Wrong } from "../base/ui.js";
 import { useAll } from "./parts.js";
 import { PeopleNav } from "./people.js";
@@ -27,7 +28,7 @@ const kinds = {
 const kindText = (kind) => kinds[kind] ?? kind.replace(/[.\-_]/g, " ");
 
 /** How many events are read at once. */
-const STEP = 100;
+const STEP = 40;
 
 const page = (after, limit) => api.get(`/v1/events?after=${after}&limit=${limit}`);
 
@@ -59,25 +60,52 @@ export function Log() {
   };
   useEffect(() => void read(), []);
   const more = useSend(async () => set(await earlier(state)));
+  const [whole, setWhole] = useState(false);
   const nameOf = (id) => people.items?.find((m) => m.id === id)?.name;
   return html`<${Page} title="Log" wide><${PeopleNav} current="log" />
     <p>Everything that was changed in the academy, latest first. Nothing in it can be changed or removed.</p>
     ${state.problem && html`<${Failed} what="The log" problem=${state.problem} retry=${read} />`}
     ${!state.items && !state.problem && html`<${Loading} what="the log" />`}
-    ${state.items && html`<p><${Button} onClick=${read}>Read again</${Button}></p><table class="grid" role="table" aria-label="Log">
-      <thead role="rowgroup"><tr role="row">${columns.map((c) => html`<th scope="col" role="columnheader">${c}</th>`)}</tr></thead>
-      <tbody role="rowgroup">${state.items.map((e) => html`<${Row} key=${e.number} event=${e} nameOf=${nameOf} />`)}</tbody></table>
+    ${state.items && html`<div class="row log-tools"><${Button} onClick=${read}>Read again</${Button}><${Switch} label="Show identities" on=${whole} onChange=${setWhole} /></div>
+      ${byDay(state.items).map(([date, entries], i) => html`<${Day} key=${date} date=${date} entries=${entries} open=${i === 0} say=${{ nameOf, whole }} />`)}
       ${state.from > 0 && html`<p><${Button} busy=${more.busy} onClick=${more.run}>Earlier</${Button}></p>`}<${Wrong} problem=${more.problem} />`}
   </${Page}>`;
 }
 
+/**
+ * byDay gathers events into days, and within a day into entries: those of one kind
+ * and by one person that follow each other.
+ */
+function byDay(events) {
+  const days = new Map();
+  for (const e of events) {
+    const date = day(e.at);
+    if (!days.has(date)) days.set(date, []);
+    const entries = days.get(date);
+    const last = entries.at(-1)?.[0];
+    if (last?.kind === e.kind && last.actor_id === e.actor_id) entries.at(-1).push(e);
+    else entries.push([e]);
+  }
+  return [...days];
+}
+
 const columns = ["When", "What", "By", "About", "Details"];
 
-/** Row becomes a card on a phone, with its roles kept. */
-function Row({ event: e, nameOf }) {
-  const cells = [kindText(e.kind), e.actor_id ? nameOf(e.actor_id) ?? "software" : "nobody signed in", about(e, nameOf), details(e.data)];
-  return html`<tr role="row"><th scope="row" role="rowheader">${dayTime(e.at)}</th>
-    ${cells.map((cell, i) => html`<td role="cell" data-head=${columns[i + 1]}>${cell}</td>`)}</tr>`;
+/** Day is one day of the log; say has how names are found, and whether identities are told. */
+function Day({ date, entries, open, say }) {
+  return html`<details class="log-day" open=${open}><summary>${date}: ${count(entries.flat().length, "change")}</summary>
+    <table class="grid log" role="table" aria-label=${`Log of ${date}`}>
+      <thead role="rowgroup"><tr role="row">${columns.map((c) => html`<th scope="col" role="columnheader">${c}</th>`)}</tr></thead>
+      <tbody role="rowgroup">${entries.map((entry) => html`<${Entry} key=${entry[0].number} entry=${entry} say=${say} />`)}</tbody></table></details>`;
+}
+
+/** Entry is a line of the log; several events of one kind are folded in it. It is a paragraph on a phone, with its roles kept. */
+function Entry({ entry, say }) {
+  const [e, ...others] = entry;
+  const cell = (i, text) => html`<td role="cell" data-head=${columns[i]}>${text}</td>`;
+  return html`<tr role="row"><th scope="row" role="rowheader">${time(e.at)}</th>${cell(1, kindText(e.kind))}${cell(2, e.actor_id ? say.nameOf(e.actor_id) ?? "software" : "nobody signed in")}
+    ${others.length === 0 ? html`${cell(3, about(e, say.nameOf))}${cell(4, details(e, say))}`
+      : html`<td role="cell" data-head="About" colspan="2" aria-colspan="2"><details><summary>${entry.length} times</summary><ul class="plain">${entry.map((x) => html`<li key=${x.number}>${time(x.at)} ${about(x, say.nameOf)} ${details(x, say)}</li>`)}</ul></details></td>`}</tr>`;
 }
 
 async function earlier({ items, from }) {
@@ -94,8 +122,12 @@ function about(e, nameOf) {
   return "";
 }
 
-/** details writes what an event carries, short values only. */
-function details(data = {}) {
-  return Object.entries(data).filter(([k, v]) => !k.endsWith("_id") && ["string", "number", "boolean"].includes(typeof v) && v !== "" && String(v).length < 80)
-    .map(([k, v]) => `${k.replaceAll("_", " ")} ${v}`).join(", ");
+const IDENTITY = /^[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}$/;
+
+/** details writes what an event carries, short values only: a person by name; identities only when they are wanted. */
+function details({ number, subject_id: subject, data = {} }, { nameOf, whole }) {
+  const known = Object.entries(data).map(([k, v]) => [k, nameOf(v) ?? v])
+    .filter(([k, v]) => (whole || !k.endsWith("_id")) && ["string", "number", "boolean"].includes(typeof v) && v !== "" && String(v).length < 80 && (whole || !IDENTITY.test(v)));
+  const all = whole ? [...known, ["event", number], ...(subject ? [["identity", subject]] : [])] : known;
+  return all.map(([k, v]) => `${k.replace(/_id$/, "").replaceAll("_", " ")} ${v}`).join(", ");
 }

@@ -81,7 +81,7 @@ function App() {
   const guards = membership.role === "guardian";
   const Place = guards ? family[name] ?? family[""] : owners.includes(here) && membership.role !== "owner" ? OwnersOnly : places[here] ?? Nowhere;
   const key = [membership.member_id, here, ...args].join("/");
-  return html`<div class="app desk">
+  return html`<div class="app desk" data-place=${here}>
     <${SkipLink} />
     <header class="top"><a class="brand" href=${to(guards ? "" : "today")}>Fringework</a>
       ${!guards && html`<nav class="tabs" aria-label="Main"><ul>${tabs.map(([place, label]) => html`<li><a href=${to(place)} aria-current=${(tabOf[here] ?? here) === place ? "page" : undefined}>${label}</a></li>`)}</ul></nav>`}

@@ -34,7 +34,7 @@ export function People() {
       <${Field} label="Name or e-mail" type="search" value=${text} onInput=${(e) => setText(e.currentTarget.value)} />
       <${Field} as="select" label="Role" value=${role} onChange=${(e) => setRole(e.currentTarget.value)}><option value="">All</option>${roles.map((r) => html`<option value=${r}>${roleName(r)}</option>`)}</${Field}></form>
       <p role="status">${shown.length === list.items.length ? count(shown.length, "member") : `${shown.length} of ${count(list.items.length, "member")}`}.</p>
-      <table class="grid" role="table" aria-label="Members"><thead role="rowgroup"><tr role="row"><th scope="col" role="columnheader">Name</th><th scope="col" role="columnheader">Role</th><th scope="col" role="columnheader">E-mail</th><th scope="col" role="columnheader">Joined</th><th scope="col" role="columnheader">To know</th></tr></thead>
+      <table class="grid people" role="table" aria-label="Members"><thead role="rowgroup"><tr role="row"><th scope="col" role="columnheader">Name</th><th scope="col" role="columnheader">Role</th><th scope="col" role="columnheader">E-mail</th><th scope="col" role="columnheader">Joined</th><th scope="col" role="columnheader">To know</th></tr></thead>
       <tbody role="rowgroup">${shown.map((m) => html`<tr role="row" key=${m.id}><th scope="row" role="rowheader"><a href=${to("member", m.id)}>${m.name}</a></th><td role="cell" data-head="Role">${roleName(m.role)}</td><td role="cell" data-head="E-mail"><${Email} text=${m.email} /></td><td role="cell" data-head="Joined">${day(m.joined_at)}</td><td role="cell" data-head="To know">${knowText(m)}</td></tr>`)}</tbody></table>`}
     <${Switch} label="Show those who left as well" on=${removed} onChange=${setRemoved} />
   </${Page}>`;

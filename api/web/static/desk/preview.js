@@ -3,25 +3,27 @@
 
 import { BlockText } from "../green/parts.js";
 import { count, near } from "../base/units.js";
-import { kindName } from "../base/words.js";
-import { Button, Dialog, Field, html, Notice, useState } from "../base/ui.js";
+import { Button, Dialog, Field, html, useState } from "../base/ui.js";
+import { Hour } from "./hour.js";
+import { useNarrow } from "./narrow.js";
 
 /** PreviewDialog shows the plans of a programme's draft, as it is saved, as on a phone; skills is a Map. */
 export function PreviewDialog({ programme: { draft: content, warnings }, saved, skills, onClose }) {
   const plans = (content.weeks ?? []).flatMap((week, w) => (week.plans ?? []).map((plan, p) => ({ week, plan, w, p })));
   const [at, setAt] = useState(0);
+  const narrow = useNarrow();
   const shown = plans[Math.min(at, plans.length - 1)];
   const title = "As the student will see it";
   if (!shown) return html`<${Dialog} title=${title} onClose=${onClose}><p>There is no plan yet.</p><${Button} onClick=${onClose}>Close</${Button}></${Dialog}>`;
   const told = warnings.filter((x) => x.pointer.startsWith(`/weeks/${shown.w}/plans/${shown.p}/`));
   return html`<${Dialog} title=${title} onClose=${onClose}>
-    ${plans.length > 1 && html`<div class="row preview-choice"><${Field} as="select" label="Plan" value=${at} onChange=${(e) => setAt(Number(e.currentTarget.value))}>${plans.map((x, i) => html`<option value=${i}>${placeText(x)}</option>`)}</${Field}>
+    <div class="preview"><div>${plans.length > 1 && html`<div class="row preview-choice"><${Field} as="select" label="Plan" value=${at} onChange=${(e) => setAt(Number(e.currentTarget.value))}>${plans.map((x, i) => html`<option value=${i}>${placeText(x)}</option>`)}</${Field}>
       <${Button} disabled=${at === 0} onClick=${() => setAt(at - 1)}>Earlier</${Button}><${Button} disabled=${at >= plans.length - 1} onClick=${() => setAt(at + 1)}>Later</${Button}></div>`}
-    ${told.map((x) => html`<${Notice} kind="warn" key=${x.pointer}><p>${x.detail}</p></${Notice}>`)}
-    <${Phone} ...${shown} weeks=${content.weeks.length} skills=${skills} />
+    ${told.length > 0 && html`<details class="panel preview-told" open=${!narrow}><summary>Worth a look: ${told.length}</summary><ul class="plain">${told.map((x) => html`<li key=${x.pointer}>${x.detail}</li>`)}</ul></details>`}
     ${!saved && html`<p class="small">This is the last saved draft, without the changes since.</p>`}
     <p class="small">Shown for a student who has passed no step.</p>
-    <div class="row"><${Button} kind="main" onClick=${onClose}>Close</${Button}></div>
+    <div class="row"><${Button} kind="main" onClick=${onClose}>Close</${Button}></div></div>
+    <${Phone} ...${shown} weeks=${content.weeks.length} skills=${skills} /></div>
   </${Dialog}>`;
 }
 
@@ -34,7 +36,7 @@ function Phone({ week, plan, w, p, weeks, skills }) {
   return html`<div class="phone" role="region" aria-label="The student's phone" tabindex="0">
     <p class="phone-title">${planName(plan, p)}</p>
     <p>${plan.minutes} minutes · week ${w + 1} of ${weeks}${week.title ? ` · ${week.title}` : ""} · ${count(plan.times ?? 1, "time")} this week</p>
-    <${Hour} plan=${plan} />
+    <${Hour} blocks=${blocks} length=${plan.minutes} />
     ${week.text && html`<p class="text">${week.text}</p>`}
     <ol class="blocks">${blocks.map((b, i) => html`<li key=${i}><${Block} block=${b} skill=${skills.get(b.skill_id ?? week.skill_id)} /></li>`)}</ol>
   </div>`;
@@ -44,13 +46,6 @@ function Block({ block, skill }) {
   const radius = block.drill?.radius_m;
   return html`<${BlockText} block=${{ ...block, minutes: block.minutes ?? "–", skill_name: skill?.name ?? "" }} skill=${skill && { ...skill, held: 0 }} />
     ${radius > 0 && html`<${Circle} radius=${radius} />`}`;
-}
-
-/** Hour draws the blocks of a plan in proportion, with their names. */
-export function Hour({ plan }) {
-  const blocks = (plan.blocks ?? []).filter((b) => b.share > 0);
-  return html`<ol class="hour" aria-label=${`The ${plan.minutes} minutes`}>${blocks.map((b, i) => html`<li key=${i} class=${`hour-part ${b.kind}`} style=${{ flexGrow: b.share }}>
-    <span class="hour-kind">${kindName(b.kind)}</span><span class="hour-min">${b.minutes ?? "–"} min</span></li>`)}</ol>`;
 }
 
 const HOLE = 0.054; // the radius of the hole, 54 mm

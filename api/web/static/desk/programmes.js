@@ -20,7 +20,7 @@ export function Programmes() {
     ${list.items?.length > 0 && html`<ul class="tiles">${list.items.map((p) => html`<li key=${p.id} class="panel"><h2><a href=${to("programme", p.id)}>${p.name}</a></h2>
       ${p.text && html`<p class="text">${p.text}</p>`}
       <p class="small">${p.published ? `Version ${p.published} published` : "Not published yet"}; draft of ${day(p.updated_at)}.${p.archived_at ? " Archived." : ""}</p>
-      <p class="row"><a class="button" href=${to("programme", p.id)} aria-label=${`Edit ${p.name}`}>Edit</a>${p.published > 0 && html`<a class="button" href=${to("versions", p.id)} aria-label=${`Versions of ${p.name}`}>Versions</a><a class="button" href=${to("cohort", p.id)} aria-label=${`Students of ${p.name}`}>Students</a><a class="button" href=${`${to("assign")}?programme=${p.id}`} aria-label=${`Assign ${p.name}`}>Assign</a>`}</p></li>`)}</ul>`}
+      <p class="row tools"><a class="button" href=${to("programme", p.id)} aria-label=${`Edit ${p.name}`}>Edit</a>${p.published > 0 && html`<a class="button" href=${to("versions", p.id)} aria-label=${`Versions of ${p.name}`}>Versions</a><a class="button" href=${to("cohort", p.id)} aria-label=${`Students of ${p.name}`}>Students</a><a class="button" href=${`${to("assign")}?programme=${p.id}`} aria-label=${`Assign ${p.name}`}>Assign</a>`}</p></li>`)}</ul>`}
     <${Switch} label="Show archived ones as well" on=${archived} onChange=${setArchived} />
     <${NewProgramme} />
   </${Page}>`;

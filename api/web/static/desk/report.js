@@ -12,6 +12,7 @@ import { Button, Field, html, Page, useState } from "../base/ui.js";
 import { active, AsOf, Missing, progressText } from "./parts.js";
 import { Share } from "./share.js";
 import { SkillCharts } from "./skillcharts.js";
+import { Steps } from "./steps.js";
 
 export function Report({ args: [id] }) {
   const progress = useLoad(`/v1/students/${id}/progress`);
@@ -92,7 +93,7 @@ function Time({ time }) {
 
 function Next({ skills, name }) {
   const open = skills.filter((s) => s.next_tier);
-  return html`<section class="whole"><h2>What comes next</h2>${open.length === 0 ? html`<p>${skills.length ? `Every step is passed. Warm-ups keep the skills alive.` : `The first sessions of ${name}, by the plan.`}</p>` : html`<ul class="plain">${open.map((s) => html`<li key=${s.skill_id}><strong>${s.name}:</strong> ${tierText(s.next_tier)}. ${nextText(s)}</li>`)}</ul>`}</section>`;
+  return html`<section class="whole"><h2>What comes next</h2>${open.length === 0 ? html`<p>${skills.length ? `Every step is passed. Warm-ups keep the skills alive.` : `The first sessions of ${name}, by the plan.`}</p>` : html`<ul class="plain">${open.map((s) => html`<li key=${s.skill_id}><${Steps} skill=${s} quiet /> <strong>${s.name}:</strong> ${tierText(s.next_tier)}. ${nextText(s)}</li>`)}</ul>`}</section>`;
 }
 
 function nextText(s) {

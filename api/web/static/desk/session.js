@@ -7,6 +7,7 @@ import { dayTime, minutes, near } from "../base/units.js";
 import { ballsText, kindName, outcomeName, runText, taskText, tierText } from "../base/words.js";
 import { Button, Field, html, Notice, Page, useSend, useState, Wrong } from "../base/ui.js";
 import { following, goingOn, sessions, useLive } from "./live.js";
+import { Marks } from "./marks.js";
 import { AsOf, Missing, useAll } from "./parts.js";
 
 export function SessionPage({ args: [id] }) {
@@ -84,11 +85,11 @@ function shared(balls) {
   return { lie: same("lie"), distance_m: same("distance_m"), club: same("club") };
 }
 
-/** Balls lists the balls in order, by shape and word. */
+/** Balls draws the balls in order, and lists them by shape and word when that is opened. */
 function Balls({ balls, all }) {
   const own = (b) => taskText({ lie: all.lie ? "" : b.lie, distance_m: all.distance_m ? 0 : b.distance_m, club: all.club ? "" : b.club });
   const detail = (b) => [own(b), b.leave_m ? `left ${near(b.leave_m)}` : ""].filter(Boolean).join(", ");
-  return html`<ol class="ball-list">${balls.map((b, i) => html`<li key=${i} class=${`ball-item ${b.outcome}`}><span class="ball-n">${i + 1}</span> <span class="ball-outcome">${outcomeName(b.outcome)}</span>${detail(b) && html` <span class="ball-detail">${detail(b)}</span>`}</li>`)}</ol>`;
+  return html`<${Marks} balls=${balls} what=${ballsText(balls.length)} /><details><summary>Ball by ball</summary><ol class="ball-list">${balls.map((b, i) => html`<li key=${i} class=${`ball-item ${b.outcome}`}><span class="ball-n">${i + 1}</span> <span class="ball-outcome">${outcomeName(b.outcome)}</span>${detail(b) && html` <span class="ball-detail">${detail(b)}</span>`}</li>`)}</ol></details>`;
 }
 
 function Comments({ id }) {

@@ -13,6 +13,7 @@ import { parseLength, writeLength } from "./lengths.js";
 import { ProgrammeNav } from "./programmes.js";
 import { SkillDrills } from "./skilldrills.js";
 import { skillKinds } from "./skillkinds.js";
+import { Ladder } from "./steps.js";
 
 const FIVE_FEET = 1.524;
 
@@ -81,7 +82,7 @@ function Form({ id, s }) {
       <div class="pair"><${Field} label="Name" required maxlength="120" ...${at("/name")} value=${skill.name} onInput=${set("name")} />
         <${Field} as="select" label="Sort of shot" ...${at("/kind")} value=${skill.kind} onChange=${set("kind")}>${skillKinds.map(([k, name]) => html`<option value=${k}>${name}</option>`)}</${Field}></div>
       <${Field} as="textarea" label="What a good one looks like" hint="For the students." rows="3" maxlength="4000" ...${at("/text")} value=${skill.text ?? ""} onInput=${set("text")} />
-      <h2>Ladder</h2><p>Each step is harder than the one before: more in a row, a smaller circle, or more holed. From step to step the circle may stay or shrink; it never grows.</p>
+      <h2>Ladder</h2><p>Each step is harder than the one before: more in a row, a smaller circle, or more holed. From step to step the circle may stay or shrink; it never grows.</p><${Ladder} tiers=${skill.ladder.tiers} />
       <${Tiers} skill=${skill} edit=${edit} at=${at} />
       <${Switch} label="Only tests count" hint="Otherwise every one-spot block counts, warm-ups included." on=${Boolean(skill.ladder.test_only)} onChange=${(on) => edit((x) => (x.ladder.test_only = on))} />
       <${SkillDrills} skill=${skill} edit=${edit} problems=${save.problem?.errors ?? []} />

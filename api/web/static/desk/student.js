@@ -43,7 +43,7 @@ export function StudentPage({ args: [id] }) {
 
 function Actions({ body, reload }) {
   const [asking, ask] = useState(false);
-  return html`<div class="row screen-only">
+  return html`<div class="row tools screen-only">
     <${Button} disabled=${!body.last_at} onClick=${() => ask(true)}>Comment on the last session</${Button}>
     <a class="button" href=${to("messages", body.student.id)}>Messages</a>
     <a class="button" href=${to("report", body.student.id)}>Progress report</a>

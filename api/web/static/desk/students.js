@@ -20,16 +20,16 @@ const SKILLS = 3;
 
 /**
  * columnsOf are what the table tells: id, heading, what is shown, what to sort by,
- * and whether the first press sorts the most first.
+ * whether the first press sorts the most first, and how it looks where not by its id.
  */
 function columnsOf(rows, shown) {
   const programmes = new Set(rows.flatMap(running).map((a) => a.programme_name));
-  const work = (a) => html`<span class="cut" title=${`${a.programme_name}, ${positionText(a)}`}>${weekText(a)}${programmes.size > 1 ? `, ${a.programme_name}` : ""}</span>`;
+  const work = (a) => html`<span class="line" title=${`${a.programme_name}, ${positionText(a)}`}>${weekText(a)}${programmes.size > 1 ? `, ${a.programme_name}` : ""}</span>`;
   return [
     { id: "name", head: "Name", sort: (r) => r.student.name.toLowerCase() },
     { id: "programme", head: "Programme", cell: (r) => running(r).map(work), sort: (r) => running(r).map((a) => `${a.programme_name} ${String(a.position.week).padStart(3, "0")}`).join() },
     { id: "attention", head: "Attention", most: true, cell: attention, sort: (r) => pressing(r).length },
-    ...shown.map((skill) => ({ id: skill.skill_id, head: skill.name, most: true, cell: (r) => standing(at(r, skill.skill_id)), sort: (r) => held(at(r, skill.skill_id)) })),
+    ...shown.map((skill) => ({ id: skill.skill_id, look: "skill", head: skill.name, most: true, cell: (r) => standing(at(r, skill.skill_id)), sort: (r) => held(at(r, skill.skill_id)) })),
     { id: "done", head: "Done", cell: (r) => (planned(r) + done(r) > 0 ? `${done(r)} of ${planned(r)}` : ""), sort: (r) => (planned(r) ? done(r) / planned(r) : 1) },
     { id: "last", head: "Last seen", most: true, cell: (r) => (r.last_at ? html`<span title=${day(r.last_at)}>${agoText(r.last_at)}</span>` : "not yet"), sort: (r) => Date.parse(r.last_at ?? 0) },
   ];
@@ -84,7 +84,7 @@ export function Students() {
         <${Field} class="narrow-only" as="select" label="Sorted by" value=${query.get("sort") ?? "name"} onChange=${(e) => set({ sort: e.currentTarget.value, way: "" })}>${columns.map((c) => html`<option value=${c.id}>${c.head}</option>`)}</${Field}>
         <details class="filters-more" open=${open} onToggle=${(e) => setOpen(e.currentTarget.open)}><summary>More filters</summary><div class="filters"><${Filters} rows=${rows} groups=${groups.items ?? []} skills=${skills} query=${query} /></div></details>
       </form>
-      <p class="row"><a class="button" href=${`${to("bulk")}${query.get("group") ? `?group=${query.get("group")}` : ""}`}>Change programmes</a> <a class="button" href=${`${to("messages")}${query.get("group") ? `?group=${query.get("group")}` : ""}`}>Write to several</a><a class="button" href=${`${to("cards")}${query.get("group") ? `?group=${query.get("group")}` : ""}`}>Practice cards</a></p>
+      <p class="row tools"><a class="button" href=${`${to("bulk")}${query.get("group") ? `?group=${query.get("group")}` : ""}`}>Change programmes</a> <a class="button" href=${`${to("messages")}${query.get("group") ? `?group=${query.get("group")}` : ""}`}>Write to several</a><a class="button" href=${`${to("cards")}${query.get("group") ? `?group=${query.get("group")}` : ""}`}>Practice cards</a></p>
       <p role="status">${shown.length === rows.length ? count(rows.length, "student") : `${shown.length} of ${count(rows.length, "student")}`}${sharedWork(rows)}.</p>
       ${shown.length === 0 ? html`<p>Nobody matches. <${Button} onClick=${() => (reset(), go(to("students"), { replace: true }))}>Show everybody</${Button}></p>` : html`<${Grid} rows=${shown} columns=${columns} query=${query} />`}`}
   </${Page}>`;
@@ -180,6 +180,6 @@ function Grid({ rows, columns, query }) {
     <thead role="rowgroup"><tr role="row">${columns.map(head)}</tr></thead>
     <tbody role="rowgroup">${shown.map((r) => html`<tr role="row" key=${r.student.id}>
       <th scope="row" role="rowheader"><a href=${to("student", r.student.id)}>${r.student.name}</a>${r.student.junior ? " (junior)" : ""}</th>
-      ${columns.slice(1).map((c) => html`<td role="cell" data-head=${c.head}>${c.cell(r)}</td>`)}</tr>`)}</tbody></table>
+      ${columns.slice(1).map((c) => html`<td role="cell" class=${`of-${c.look ?? c.id}`} data-head=${c.head}>${c.cell(r)}</td>`)}</tr>`)}</tbody></table>
     ${rows.length > LINES && html`<p><${Button} aria-expanded=${every} onClick=${() => showEvery(!every)}>${every ? `Show the first ${LINES}` : `Show all ${rows.length}`}</${Button}></p>`}`;
 }

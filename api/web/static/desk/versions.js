@@ -3,14 +3,17 @@
 import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
 import { count, dayTime } from "../base/units.js";
-import { kindName, tierText } from "../base/words.js";
+import { kindName } from "../base/words.js";
 import { Field, html, Page, useState } from "../base/ui.js";
 import { differences, skillDifferences } from "./diff.js";
 import { ExportButton } from "./document.js";
 import { drillText } from "./editblock.js";
+import { Hour } from "./hour.js";
+import { useNarrow } from "./narrow.js";
 import { AsOf, Missing, useAll } from "./parts.js";
 import { ProgrammeNav } from "./programmes.js";
 import { Changes } from "./publish.js";
+import { Ladder } from "./steps.js";
 
 export function Versions({ args: [id, wanted] }) {
   const programme = useLoad(`/v1/programmes/${id}`);
@@ -48,15 +51,17 @@ function Between({ before, after }) {
 
 function Content({ id, number }) {
   const version = useLoad(`/v1/programmes/${id}/versions/${number}`);
+  const narrow = useNarrow();
   if (!version.body) return html`<${Missing} what=${`version ${number}`} from=${version} />`;
   const { content, skills } = version.body;
   const nameOf = (skill) => skills.find((s) => s.id === skill)?.name ?? "";
+  const blocks = (plan) => html`<ol class="plain">${plan.blocks.map((b) => html`<li><strong>${kindName(b.kind)}</strong>, ${b.share} %, ${b.minutes} min${b.skill_id ? `, ${nameOf(b.skill_id)}` : ""}: ${drillText(b.drill, true)}</li>`)}</ol>`;
   return html`<section><h2>Version ${number}: ${content.name}</h2>
     ${content.text && html`<p class="text">${content.text}</p>`}
     <p><${ExportButton} id=${id} version=${number} label=${`Export version ${number} as YAML`} /></p>
     ${content.weeks.map((w, i) => html`<section class="outline" key=${i}><h3>Week ${i + 1}${w.title ? `: ${w.title}` : ""}</h3><p>${nameOf(w.skill_id)}.${w.text ? ` ${w.text}` : ""}</p>
       ${w.plans.map((p, j) => html`<div key=${j}><h4>${p.name || `Plan ${j + 1}`}, ${p.minutes} min, ${count(p.times ?? 1, "time")} in the week</h4>
-        <ol class="plain">${p.blocks.map((b) => html`<li><strong>${kindName(b.kind)}</strong>, ${b.share} %, ${b.minutes} min${b.skill_id ? `, ${nameOf(b.skill_id)}` : ""}: ${drillText(b.drill, true)}</li>`)}</ol></div>`)}</section>`)}
-    <section><h3>Steps as they were</h3>${skills.map((s) => html`<div key=${s.id}><h4>${s.name}</h4><ol class="plain">${s.ladder.tiers.map((t) => html`<li>${tierText(t)}</li>`)}</ol></div>`)}</section>
+        <${Hour} blocks=${p.blocks} length=${p.minutes} />${narrow ? html`<details><summary>${count(p.blocks.length, "block")}</summary>${blocks(p)}</details>` : blocks(p)}</div>`)}</section>`)}
+    <section><h3>Steps as they were</h3>${skills.map((s) => html`<div key=${s.id}><h4>${s.name}</h4><${Ladder} tiers=${s.ladder.tiers} /></div>`)}</section>
   </section>`;
 }
