@@ -19,67 +19,61 @@
 // by their balls alone, over 20 weeks of three hours in four equal parts. One kind
 // learns best from balls at a middling challenge, one the same from any ball, and one
 // loses heart when failing: then balls teach less and sessions are left out. The
-// rules and their limits were set on the population Setting and the programmes Tuned
-// of integration/proposals. The table is of Unseen and Published, from which nothing
-// was drawn before: another form of the bump and of the heart, wider bounds, other
-// ladders, 100 students of each kind. It gives the mean of planned sessions until a
-// step, 61 when it was not passed in 60, and the difference with every proposal
-// accepted, with its 95 % interval. "go run ./integration/proposals -students 100"
-// prints it.
+// rules and their limits were set on the populations Setting and Second and their
+// programmes, of integration/proposals. The table is of Unseen and Published, which were
+// written down when all rules stood and drawn from once: mishits, another form of the
+// bump and of the heart, learning that slows down, other ladders, 200 students of each
+// kind. It gives the mean of planned sessions until a step, 61 when it was not passed in
+// 60, and the difference with every proposal accepted, with its 95 % interval.
+// "go run ./integration/proposals -students 200" prints it.
 //
 //	                     step  as written            proposals       difference
-//	circle narrows: 3 in a row inside 2.4 m, 5 inside 2.4 m, 5 inside 1.8 m, 7 inside 1.4 m
-//	  middling challenge  1    1.4, 100 % passed     1.4, 100 %    -0.0 (-0.1 to +0.0)
-//	                      2    6.4,  99 % passed     5.0, 100 %    -1.4 (-2.7 to -0.0)
-//	                      3   22.4,  82 % passed    19.1,  90 %    -3.3 (-5.2 to -1.4)
-//	                      4   53.6,  34 % passed    50.7,  44 %    -2.9 (-4.4 to -1.5)
-//	  same at any         1    1.4, 100 % passed     1.3, 100 %    -0.0 (-0.1 to +0.0)
-//	                      2    4.6, 100 % passed     4.1, 100 %    -0.5 (-1.1 to +0.0)
-//	                      3   16.2,  98 % passed    14.6,  99 %    -1.6 (-2.9 to -0.4)
-//	                      4   47.0,  60 % passed    46.6,  60 %    -0.4 (-1.9 to +1.1)
-//	  loses heart         1    1.4, 100 % passed     1.3, 100 %    -0.0 (-0.1 to +0.0)
-//	                      2    5.7, 100 % passed     5.0, 100 %    -0.7 (-1.6 to +0.1)
-//	                      3   26.0,  77 % passed    20.9,  92 %    -5.1 (-6.9 to -3.2)
-//	                      4   57.4,  16 % passed    53.5,  31 %    -3.9 (-5.8 to -2.1)
-//	one circle: 4, 6, 8 and 11 in a row inside 1.5 m
-//	  middling challenge  1    2.6, 100 % passed     2.6, 100 %    -0.1 (-0.4 to +0.2)
-//	                      2   10.5,  95 % passed     8.9, 100 %    -1.6 (-3.4 to +0.2)
-//	                      3   19.9,  88 % passed    17.2,  95 %    -2.7 (-4.1 to -1.3)
-//	                      4   30.2,  80 % passed    29.6,  86 %    -0.6 (-2.4 to +1.3)
-//	  same at any         1    2.5, 100 % passed     2.5, 100 %    +0.0 (-0.1 to +0.2)
-//	                      2    7.2, 100 % passed     6.5, 100 %    -0.7 (-1.6 to +0.3)
-//	                      3   16.7,  97 % passed    16.0,  97 %    -0.7 (-1.7 to +0.2)
-//	                      4   29.3,  92 % passed    30.0,  88 %    +0.7 (-0.4 to +1.9)
-//	  loses heart         1    3.0, 100 % passed     2.8, 100 %    -0.2 (-0.5 to +0.1)
-//	                      2   10.3,  97 % passed     8.4, 100 %    -1.9 (-3.6 to -0.2)
-//	                      3   21.5,  86 % passed    18.0,  95 %    -3.5 (-5.5 to -1.5)
-//	                      4   35.3,  67 % passed    33.7,  77 %    -1.6 (-3.3 to +0.1)
-//	tests alone count: 3, 5 and 8 in a row inside 1.8 m, 8 inside 1.4 m
-//	  middling challenge  1    1.8, 100 % passed     1.8, 100 %    -0.0 (-0.1 to +0.0)
-//	                      2    9.3,  97 % passed     6.5, 100 %    -2.7 (-4.7 to -0.8)
-//	                      3   22.6,  84 % passed    19.0,  95 %    -3.6 (-5.8 to -1.5)
-//	                      4   41.8,  62 % passed    38.4,  74 %    -3.4 (-5.3 to -1.5)
-//	  same at any         1    1.8, 100 % passed     1.8, 100 %    -0.0 (-0.1 to +0.0)
-//	                      2    6.9, 100 % passed     5.7, 100 %    -1.2 (-1.9 to -0.5)
-//	                      3   20.2,  95 % passed    18.3,  96 %    -1.9 (-3.4 to -0.5)
-//	                      4   40.4,  71 % passed    38.0,  75 %    -2.5 (-3.9 to -1.0)
-//	  loses heart         1    2.1, 100 % passed     2.0, 100 %    -0.1 (-0.3 to +0.0)
-//	                      2    9.8,  98 % passed     6.3, 100 %    -3.4 (-5.4 to -1.5)
-//	                      3   25.7,  79 % passed    20.1,  93 %    -5.5 (-7.8 to -3.3)
-//	                      4   46.4,  46 % passed    40.7,  68 %    -5.6 (-7.5 to -3.8)
+//	circle narrows: 4 in a row inside 2.1 m, 6 inside 2.1 m, 6 inside 1.6 m, 7 inside 1.3 m
+//	  middling challenge  1    2.6, 100 % passed     2.5, 100 %     -0.1 (-0.2 to +0.0)
+//	                      2   10.3,  99 % passed     8.8, 100 %     -1.5 (-2.5 to -0.5)
+//	                      3   28.9,  82 % passed    25.7,  94 %     -3.2 (-4.6 to -1.8)
+//	                      4   50.5,  39 % passed    48.9,  50 %     -1.5 (-2.6 to -0.5)
+//	  same at any         1    2.6, 100 % passed     2.5, 100 %     -0.1 (-0.2 to +0.0)
+//	                      2    9.2, 100 % passed     8.2, 100 %     -1.0 (-1.7 to -0.4)
+//	                      3   26.5,  94 % passed    25.3,  95 %     -1.2 (-2.2 to -0.1)
+//	                      4   48.6,  53 % passed    48.7,  53 %     +0.0 (-0.9 to +0.9)
+//	  loses heart         1    3.4, 100 % passed     3.1, 100 %     -0.3 (-0.5 to -0.1)
+//	                      2   13.7,  97 % passed    12.2,  99 %     -1.6 (-2.7 to -0.5)
+//	                      3   39.2,  68 % passed    35.3,  74 %     -3.9 (-5.5 to -2.4)
+//	                      4   57.5,  15 % passed    56.4,  23 %     -1.1 (-2.0 to -0.2)
+//	one circle: 3, 5, 8 and 12 in a row inside 1.7 m
+//	  middling challenge  1    1.5, 100 % passed     1.5, 100 %     -0.0 (-0.0 to +0.0)
+//	                      2    5.8, 100 % passed     4.7, 100 %     -1.0 (-1.6 to -0.4)
+//	                      3   19.7,  92 % passed    17.2,  99 %     -2.4 (-3.6 to -1.2)
+//	                      4   34.1,  79 % passed    35.0,  80 %     +0.9 (-0.1 to +2.0)
+//	  same at any         1    1.5, 100 % passed     1.5, 100 %     -0.0 (-0.0 to +0.0)
+//	                      2    5.2, 100 % passed     4.5, 100 %     -0.7 (-1.1 to -0.3)
+//	                      3   19.4,  97 % passed    17.8,  99 %     -1.6 (-2.6 to -0.6)
+//	                      4   38.0,  76 % passed    39.5,  70 %     +1.6 (+0.3 to +2.8)
+//	  loses heart         1    1.8, 100 % passed     1.7, 100 %     -0.0 (-0.1 to +0.0)
+//	                      2    7.2, 100 % passed     6.0, 100 %     -1.1 (-1.7 to -0.6)
+//	                      3   27.3,  82 % passed    24.2,  88 %     -3.1 (-4.5 to -1.7)
+//	                      4   47.3,  52 % passed    47.0,  53 %     -0.3 (-1.3 to +0.7)
+//	tests alone count: 4, 6 and 8 in a row inside 2 m, 6 inside 1.5 m
+//	  middling challenge  1    4.3, 100 % passed     3.5, 100 %     -0.8 (-1.3 to -0.3)
+//	                      2   14.0,  96 % passed    10.5, 100 %     -3.5 (-4.6 to -2.4)
+//	                      3   23.5,  90 % passed    20.2,  98 %     -3.3 (-4.5 to -2.1)
+//	                      4   36.0,  79 % passed    31.3,  90 %     -4.7 (-6.1 to -3.3)
+//	  same at any         1    4.1, 100 % passed     3.5, 100 %     -0.6 (-0.9 to -0.3)
+//	                      2   12.9, 100 % passed    10.5, 100 %     -2.4 (-3.2 to -1.6)
+//	                      3   24.7,  95 % passed    21.5,  97 %     -3.2 (-4.4 to -2.0)
+//	                      4   38.5,  81 % passed    34.6,  86 %     -3.9 (-5.0 to -2.8)
+//	  loses heart         1    5.9, 100 % passed     4.1, 100 %     -1.8 (-2.6 to -1.0)
+//	                      2   19.2,  93 % passed    13.5, 100 %     -5.7 (-7.2 to -4.2)
+//	                      3   32.6,  76 % passed    27.6,  90 %     -5.1 (-6.4 to -3.7)
+//	                      4   47.9,  49 % passed    41.2,  69 %     -6.7 (-8.1 to -5.3)
 //
-// The first kind gains, and the one that loses heart gains most. The second is not
-// later by more than chance explains at any step. Part of that rests on the moved
-// time, since in the simulation a ball teaches the same in every kind of block, and
-// only the time in the test brings a step nearer: where circle and step alone are
-// accepted ("-accept step,radius", 200 students) the second kind is up to 1.3 sessions
-// later (0.7 to 1.8) at the last step where the circle narrows, and the first still
-// gains. With a step in a wider circle first, and no time moved to the test, wherever
-// the next step is passed in fewer than 1 session in 20, 400 students of the second kind
-// were 1.7 sessions later (1.0 to 2.4) at the last step of one circle. Setting pointed
-// the same way, so both now wait until Today says that the step is out of reach; but
-// that was decided after a look at Unseen, so its table is no longer quite unseen. That
-// random practice is remembered better is not in the simulation, nor are distances,
+// The first kind gains, and the one that loses heart gains most. The second passes
+// nearly every step sooner or as soon, but not all: the last one of one circle, 12 in a
+// row, comes 1.6 sessions later (0.3 to 2.8), and the first kind gains nothing there. A
+// part of what is gained rests on the moved time, since in the simulation a ball teaches
+// the same in every kind of block, and only the time in the test brings a step nearer.
+// That random practice is remembered better is not in the simulation, nor are distances,
 // fading, the warm-up and what a coach sees.
 package advice
 

@@ -27,18 +27,21 @@ func main() {
 	students := flag.Int("students", 100, "students of each kind for each programme")
 	seed := flag.Uint64("seed", 1, "seed of what is drawn")
 	challenge := flag.Float64("challenge", advice.DefaultChallenge, "the wanted share of success")
-	setting := flag.Bool("setting", false, "print the population that the constants were set on")
+	setting := flag.Bool("setting", false, "print the populations that the rules were set on")
 	accept := flag.String("accept", "step,radius,shares", "the kinds of proposal that are accepted")
 	flag.Parse()
-	population, programmes := Unseen, Published
-	if *setting {
-		population, programmes = Setting, Tuned
-	}
-	trial := Trial{Population: population, Challenge: *challenge, Students: *students, Seed: *seed}
+	trial := Trial{Population: Unseen, Challenge: *challenge, Students: *students, Seed: *seed}
 	for kind := range strings.SplitSeq(*accept, ",") {
 		trial.Accept = append(trial.Accept, curriculum.AdjustmentKind(kind))
 	}
-	trial.print(os.Stdout, programmes)
+	if !*setting {
+		trial.print(os.Stdout, Published)
+		return
+	}
+	trial.Population = Setting
+	trial.print(os.Stdout, Tuned)
+	trial.Population = Second
+	trial.print(os.Stdout, TunedSecond)
 }
 
 // Trial is what students are put through.

@@ -36,7 +36,7 @@ func TestProposalsOnStudents(t *testing.T) {
 
 // TestStudents: what makes the kinds differ.
 func TestStudents(t *testing.T) {
-	for _, p := range []Population{Setting, Unseen} {
+	for _, p := range []Population{Setting, Second, Unseen} {
 		r := rand.New(rand.NewPCG(1, 1))
 		learned := func(k Kind, chance float64) float64 { // by a thousand balls at a chance of success
 			s := Student{Kind: k, Sigma: 1, Gain: 1e-4, Floor: 0.3, Peak: 0.65, Width: 0.15, Heart: 1, law: p.law}
