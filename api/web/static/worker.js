@@ -44,9 +44,9 @@ async function takeOver() {
 
 async function kept(request, path) {
   const cache = await caches.open(CACHE);
-  return (await cache.match(path)) ?? asked(request).catch(() => asked(request)); // twice, if the first goes silent
+  return (await cache.match(path)) ?? asked(request.url).catch(() => asked(request.url)); // the first may have gone silent
 }
 
-function asked(request) {
-  return fetch(request, { signal: AbortSignal.timeout(12_000) });
+function asked(url) {
+  return fetch(url, { signal: AbortSignal.timeout(12_000) });
 }

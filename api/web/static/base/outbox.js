@@ -91,12 +91,11 @@ const GATHER = 3_000;
 
 /** start begins to send, now and whenever there is reason to. */
 export function start() {
-  effect(() => void (db.whose.value, reread()));
+  effect(() => void (db.whose.value, reread(), soon(0, true)));
   onTold("sessions", () => (reread(), soon(GATHER)));
   addEventListener("online", () => soon(0, true));
   document.addEventListener("visibilitychange", () => soon(0, document.visibilityState === "visible"));
   effect(() => api.signedIn.value === "yes" && soon(0, true));
-  soon(0);
 }
 
 /** onTaken calls fn whenever the queue has run empty after something was taken. */

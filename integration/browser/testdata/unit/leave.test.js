@@ -85,6 +85,31 @@ export const tests = {
     equal(await (await load("base/db.js")).recall("leaving"), null, "what is left to tell");
   },
 
+  async "what waits in another academy, and what somebody else left, is shown and asked about"() {
+    const { api, db } = await signedIn("anouk");
+    const be = (account, academy) => api.accept({ access_token: "good", expires_in: 600, account: { id: account, name: account, email: `${account}@example.org` }, membership: { member_id: `${account}-${academy}`, academy_id: academy, academy_name: academy, role: "student" }, memberships: [] });
+    const left = async (n) => { for (let i = 0; i < n; i++) await db.write("sessions", { id: `s${i}`, unsent: 1, content: { started_at: "2026-05-06T08:00:00Z" } }); };
+    for (const [account, academy, n] of [["Tomas", "Dune Hill", 1], ["Anouk", "Moor End", 3], ["Anouk", "Links End", 2]]) {
+      be(account, academy);
+      await left(n);
+    }
+    const { html, render } = await load("base/ui.js");
+    const [{ Elsewhere }, { SignOut }] = [await load("base/elsewhere.js"), await load("base/signout.js")];
+    render(html`<${Elsewhere} /><${SignOut} />`, document.body);
+    const says = (...texts) => until(() => texts.every((t) => document.body.innerText.includes(t)), texts.join(", "));
+    const press = (name) => [...document.querySelectorAll("button")].find((b) => b.innerText === name).click();
+    await says("Moor End: 3 sessions not sent", "Go to Moor End", "Tomas, Dune Hill: 1 session not sent", "Sign in as Tomas");
+    equal(document.body.innerText.includes("2 sessions"), false, "whether one's own are told as if of others");
+    press("Sign out");
+    await says("2 sessions not sent.", "Moor End: 3 sessions not sent.", "Tomas, Dune Hill: 1 session not sent.", "Signing out now throws them away.", "Send first");
+    const asked = service((q) => (q.path === "/v1/tokens/refresh" ? (be("Anouk", "Moor End"), { status: 200, body: { access_token: "good", expires_in: 600, ...api.grant.value } }) : q.method === "PUT" ? { status: 200, body: {} } : { status: 200, body: { member: {} } }));
+    [...document.querySelectorAll("dialog button")].find((b) => b.innerText === "Go to Moor End").click();
+    await until(() => asked.some((q) => q.path === "/v1/me"), "the move");
+    const at = (path) => asked.findIndex((q) => q.path.startsWith(path));
+    equal([asked.filter((q) => q.method === "PUT").length >= 2, at("/v1/sessions/") < at("/v1/tokens/refresh"), asked[at("/v1/tokens/refresh")].body], [true, true, { academy_id: "Moor End" }], "one's own sent, before the move, which was to there");
+    await says("Links End", "Tomas, Dune Hill: 1 session not sent.");
+  },
+
   async "what everybody leaves unsent is counted, and nothing made by looking"() {
     await practised();
     const { keptHere, whatOf } = await load("base/kept.js");

@@ -105,6 +105,21 @@ export const tests = {
     }
   },
 
+  async "what waits of a member is sent as soon as that member is at the device again"() {
+    let network = false;
+    service((q) => (network ? taken(q) : null));
+    const { db, outbox } = await opened();
+    const clock = await handClock();
+    outbox.start();
+    await outbox.store(record("s1"));
+    await clock.run(60_000);
+    await signedIn("bastian");
+    network = true;
+    await clock.run(60_000);
+    await signedIn("anouk");
+    equal(await clock.by(async () => (await inStore(db, "s1")).unsent === 0, 100), true, "sent at once");
+  },
+
   async "it tries again by itself"() {
     let lost = 1;
     const asked = service((q) => (lost-- > 0 ? null : taken(q)));
