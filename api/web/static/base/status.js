@@ -3,13 +3,14 @@
 
 import { ended, signedIn } from "./api.js";
 import { whose } from "./db.js";
-import { clockOff, flush, parked, sending, waiting } from "./outbox.js";
+import { clockOff, flush, parked, sending, sessions, waiting } from "./outbox.js";
 import { newer, useNewer } from "./update.js";
 import { count, span } from "./units.js";
 import { Button, html, Notice, useEffect, useState } from "./ui.js";
 
-/** sendingText says in words how the queue does. */
+/** sendingText says in words how the queue does; nothing until it is known. */
 export function sendingText() {
+  if (!sessions.value) return "";
   const n = waiting.value.length - parked.value.length;
   if (parked.value.length) return `${count(parked.value.length, "session")} refused: see History`;
   if (n === 0) return "All sent";
