@@ -82,8 +82,8 @@ type SignedIn struct {
 	TokenType   string `json:"token_type" binding:"required" example:"Bearer"`
 	// ExpiresIn is how long the access token is valid, in seconds.
 	ExpiresIn int `json:"expires_in" binding:"required" minimum:"0" example:"600"`
-	// RefreshToken can be used once, to get the next tokens. It is absent when
-	// it is kept in a cookie.
+	// RefreshToken gets the next tokens: keep the newest one alone. It is absent
+	// when it is kept in a cookie.
 	RefreshToken string `json:"refresh_token,omitempty"`
 	// RefreshExpiresAt is when the sign-in ends unless it is refreshed before then.
 	RefreshExpiresAt time.Time `json:"refresh_expires_at" binding:"required" format:"date-time"`
@@ -201,7 +201,7 @@ func (s *Server) answerSignedIn(c echo.Context, in auth.SignedIn, keep string, e
 // refreshTokens continues a sign-in.
 //
 //	@Summary		Get the next tokens
-//	@Description	A refresh token can be used once. If the reply was lost, send it again within a few seconds and you get the same answer. Used again later, it ends the whole sign-in, because somebody else may have it.
+//	@Description	A refresh token gives one successor. If the reply was lost, send it again, at any time: until the successor is used, you get the same one. An older token ends the whole sign-in, because somebody else may have it.
 //	@ID				refreshTokens
 //	@Tags			Access
 //	@Accept			json

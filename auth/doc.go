@@ -9,5 +9,13 @@
 // and signed; each use of one is still checked against the family and the
 // member, so that signing out, removal and a change of role act at once.
 //
+// A refresh token gives its one successor, as often as it is asked, until that
+// successor is used. So a device whose network loses replies, for an hour or for
+// days, stays signed in, and so does one that dies before it has kept the new
+// token. Whoever presents an older token has a copy of the chain: the family
+// ends, for both holders (RFC 9700 §4.14.2). Of a token the store keeps the
+// digest alone, and of its successor a salt that is of use only together with
+// the token itself.
+//
 // Every instant kept is UTC, in whole milliseconds.
 package auth

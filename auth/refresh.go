@@ -7,20 +7,43 @@ import (
 	"fringework/domain"
 )
 
-// errRefresh is the one answer to every refresh token that is not good.
+// errRefresh is the one answer to a token that is none of ours.
 func errRefresh() *domain.Error {
 	return domain.Errorf(domain.Unauthenticated, "refresh_refused", "This sign-in has ended. Sign in again.")
+}
+
+// errEnded tells the holder of a token of a family why that has ended.
+func errEnded(why EndReason) *domain.Error {
+	text := "This sign-in has ended. Sign in again."
+	switch why {
+	case "":
+		text = "This sign-in was not used for a long time, or has reached its age. Sign in again."
+	case SignedOut:
+		text = "You signed out. Sign in again."
+	case PasswordChanged:
+		text = "Your password was changed, which ended this sign-in. Sign in again, with the new password."
+	case Replayed:
+		text = "Somebody used an old copy of this sign-in, so it was ended for your safety. Sign in again, and change your password if that was not you."
+	}
+	return domain.Errorf(domain.Unauthenticated, "refresh_refused", "%s", text)
+}
+
+// errOvertaken answers a request that found its token good and was overtaken by
+// another from the same device before it could answer.
+func errOvertaken() *domain.Error {
+	return domain.Errorf(domain.Conflict, "try_again", "Another request of this device was faster. Send the request again, with the newest refresh token.")
 }
 
 // Refresh exchanges a refresh token for its successor and a new access token,
 // and moves the device to another academy if one is named (NotFound when the
 // account does not belong to it; the token stays good).
 //
-// A token is good once. Repeating it within Config.Grace, while the successor
-// is unused, gives the very same successor: a reply lost on the way harms
-// nobody, and of two tabs that refresh at once neither loses. Any other
-// repetition means that two parties hold the chain, so the whole family ends,
-// and the academy's log says so ("sign-in.replayed").
+// A token repeats its answer, the very same successor, until that successor is
+// used, however late: a reply lost on the way harms nobody, nor a device that
+// dies before it has written the new token down, and of two tabs that refresh at
+// once neither loses. A token older than that means that two parties hold the
+// chain, so the whole family ends, and the academy's log says so
+// ("sign-in.replayed"; RFC 9700 §4.14.2).
 func (s *Service) Refresh(ctx context.Context, token string, academy domain.ID, address string) (SignedIn, error) {
 	limit := secretBucket(Origin(address))
 	if err := s.waitFor(ctx, limit); err != nil {
@@ -38,7 +61,7 @@ func (s *Service) Refresh(ctx context.Context, token string, academy domain.ID, 
 	case guessed:
 		return SignedIn{}, s.missed(ctx, limit, errRefresh())
 	case refused:
-		return SignedIn{}, errRefresh()
+		return SignedIn{}, errEnded(r.ended)
 	}
 	return s.hand(r.opening)
 }
@@ -57,7 +80,10 @@ type refreshing struct {
 	service *Service
 	token   refreshToken
 	academy domain.ID
+	// good says that an attempt of this request found the token good.
+	good    bool
 	verdict verdict
+	ended   EndReason // why the family has ended, when refused; empty by age
 	opening opening
 }
 
@@ -74,14 +100,16 @@ func (r *refreshing) in(ctx context.Context) func(Tx) error {
 		if err != nil {
 			return err
 		}
-		r.verdict = refused
+		r.verdict, r.ended = refused, f.Why
 		switch {
 		case !f.Ended.IsZero() || !now.Before(r.service.idleEnd(f)):
 			return nil
 		case f.Current.Is(r.token.secret):
 			return r.rotate(ctx, tx, f, now)
-		case f.Previous.Is(r.token.secret) && now.Sub(f.Rotated) <= r.service.Grace:
+		case f.Previous.Is(r.token.secret):
 			return r.repeat(ctx, tx, f)
+		case r.good:
+			return errOvertaken()
 		}
 		return r.end(ctx, tx, f, now)
 	}
@@ -102,6 +130,7 @@ func (r *refreshing) repeat(ctx context.Context, tx Tx, f Family) error {
 }
 
 func (r *refreshing) grant(ctx context.Context, tx Tx, f Family, was Digest, next refreshToken) (err error) {
+	r.good = true
 	o := opening{token: next}
 	if o.account, err = tx.Account(ctx, f.Account); err != nil {
 		return err
@@ -123,6 +152,7 @@ func (r *refreshing) grant(ctx context.Context, tx Tx, f Family, was Digest, nex
 
 // end ends a family whose token was replayed.
 func (r *refreshing) end(ctx context.Context, tx Tx, f Family, now time.Time) error {
+	r.ended = Replayed
 	ended, err := tx.EndFamily(ctx, f.ID, now, Replayed)
 	if err != nil || !ended || f.Academy == "" {
 		return err

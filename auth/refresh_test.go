@@ -1,6 +1,7 @@
 package auth_test
 
 import (
+	"errors"
 	"strings"
 	"sync"
 	"testing"
@@ -38,12 +39,17 @@ func TestRefreshReplayEndsTheFamily(t *testing.T) {
 	w.ok(err)
 	next, err := w.Refresh(w.ctx, stolen.Refresh, "", home)
 	w.ok(err)
-	w.clock.Advance(10*time.Second + time.Millisecond)
+	last, err := w.Refresh(w.ctx, next.Refresh, "", home)
+	w.ok(err) // at once: the age of a token says nothing
 	_, err = w.Refresh(w.ctx, stolen.Refresh, "", away)
-	w.refused("replay", err, domain.Unauthenticated, "refresh_refused")
-	_, err = w.Refresh(w.ctx, next.Refresh, "", home)
-	w.refused("the successor after it", err, domain.Unauthenticated, "refresh_refused")
-	for name, in := range map[string]auth.SignedIn{"first": stolen, "second": next} {
+	e := w.refusal("a token once its successor was used", err, domain.Unauthenticated, "refresh_refused")
+	w.same("what its holder is told", strings.Contains(e.Detail, "old copy of this sign-in"), true)
+	for name, in := range map[string]auth.SignedIn{"successor": next, "newest": last} {
+		_, err = w.Refresh(w.ctx, in.Refresh, "", home)
+		e = w.refusal(name+" after it", err, domain.Unauthenticated, "refresh_refused")
+		w.same("what the device is told", strings.Contains(e.Detail, "old copy of this sign-in"), true)
+	}
+	for name, in := range map[string]auth.SignedIn{"first": stolen, "second": next, "third": last} {
 		_, err = w.Authenticate(w.ctx, in.Access)
 		w.refused(name+" access token after it", err, domain.Unauthenticated, "token_refused")
 	}
@@ -56,39 +62,49 @@ func TestRefreshReplayEndsTheFamily(t *testing.T) {
 	w.same("events after that", w.kinds(academy), "academy.created member.joined sign-in.replayed")
 }
 
-// TestRefreshReplayWithinTheGrace: a token two steps old is a replay however
-// young it is.
-func TestRefreshReplayWithinTheGrace(t *testing.T) {
-	w := newFixture(t)
-	first := w.signUp("olga")
-	second, err := w.Refresh(w.ctx, first.Refresh, "", home)
-	w.ok(err)
-	third, err := w.Refresh(w.ctx, second.Refresh, "", home)
-	w.ok(err)
-	_, err = w.Refresh(w.ctx, first.Refresh, "", home)
-	w.refused("first token once its successor was used", err, domain.Unauthenticated, "refresh_refused")
-	_, err = w.Refresh(w.ctx, third.Refresh, "", home)
-	w.refused("the chain", err, domain.Unauthenticated, "refresh_refused")
-}
-
-// TestRefreshLostReply: the same request repeated gives the same successor, at
-// any moment of the grace, its last included.
+// TestRefreshLostReply: the same request repeated gives the same successor, as
+// long as the sign-in lasts; the repetitions do not make it last longer.
 func TestRefreshLostReply(t *testing.T) {
 	w := newFixture(t)
 	in := w.signUp("olga")
 	next, err := w.Refresh(w.ctx, in.Refresh, "", home)
 	w.ok(err)
-	for range 3 {
+	for _, later := range []time.Duration{0, time.Second, time.Minute, 24 * time.Hour, 29*24*time.Hour - 61*time.Second - time.Millisecond} {
+		w.clock.Advance(later)
 		again, err := w.Refresh(w.ctx, in.Refresh, "", home)
 		w.ok(err)
 		w.same("successor", again.Refresh, next.Refresh)
 		w.same("its end", again.RefreshExpires, next.RefreshExpires)
 		w.who(again)
-		w.clock.Advance(5 * time.Second)
 	}
 	w.same("events", w.kinds(in.Current.Academy), "academy.created member.joined")
-	_, err = w.Refresh(w.ctx, next.Refresh, "", home)
+	next, err = w.Refresh(w.ctx, next.Refresh, "", home)
 	w.ok(err)
+	w.clock.Advance(30 * 24 * time.Hour)
+	_, err = w.Refresh(w.ctx, next.Refresh, "", home)
+	e := w.refusal("30 days later", err, domain.Unauthenticated, "refresh_refused")
+	w.same("what its holder is told", strings.Contains(e.Detail, "not used for a long time"), true)
+}
+
+// TestRefreshSaysWhyItEnded: who holds a token of the sign-in is told, and nobody
+// else.
+func TestRefreshSaysWhyItEnded(t *testing.T) {
+	w := newFixture(t)
+	in := w.signUp("olga")
+	told := func(token string) string {
+		_, err := w.Refresh(w.ctx, token, "", home)
+		return w.refusal("after the end", err, domain.Unauthenticated, "refresh_refused").Detail
+	}
+	out, err := w.signIn("olga@example.org", password)
+	w.ok(err)
+	w.ok(w.SignOutByRefresh(w.ctx, out.Refresh))
+	w.same("signed out", told(out.Refresh), "You signed out. Sign in again.")
+	here, err := w.signIn("olga@example.org", password)
+	w.ok(err)
+	w.ok(w.ChangePassword(w.ctx, w.who(here), password, password+"!", home))
+	w.same("changed", told(in.Refresh), "Your password was changed, which ended this sign-in. Sign in again, with the new password.")
+	parts := strings.Split(in.Refresh, ".")
+	w.same("a guess", told(parts[0]+".x."+parts[2]), "This sign-in has ended. Sign in again.")
 }
 
 // TestRefreshAtOnce: parallel refreshes end with one successor for all.
@@ -146,6 +162,51 @@ func TestRefreshLosesRaces(t *testing.T) {
 	w.Store = &lossy{w.Store, 1000}
 	_, err = w.Refresh(w.ctx, next.Refresh, "", home)
 	w.refused("always lost", err, domain.Conflict, "try_again")
+}
+
+// overtaking is a store in which, just before a refresh is saved for the first
+// time, another one goes through.
+type overtaking struct {
+	auth.Store
+	first func()
+}
+
+func (o *overtaking) Write(ctx ctx, fn func(auth.Tx) error) error {
+	first := o.first
+	o.first = nil
+	if first == nil {
+		return o.Store.Write(ctx, fn)
+	}
+	overtaken := errors.New("rolled back to run again")
+	if err := o.Store.Write(ctx, func(tx auth.Tx) error { return errors.Join(fn(tx), overtaken) }); !errors.Is(err, overtaken) {
+		return err
+	}
+	first()
+	return o.Store.Write(ctx, fn)
+}
+
+// TestRefreshOvertaken: a request that found its token good is no replay when its
+// successor is used before it is answered. It is sent again, with the newest
+// token, and ends nothing.
+func TestRefreshOvertaken(t *testing.T) {
+	w := newFixture(t)
+	first := w.signUp("olga")
+	second, err := w.Refresh(w.ctx, first.Refresh, "", home)
+	w.ok(err)
+	plain, third := w.Store, auth.SignedIn{}
+	w.Store = &overtaking{Store: plain, first: func() {
+		third, err = w.Refresh(w.ctx, second.Refresh, "", home)
+		w.ok(err)
+	}}
+	_, err = w.Refresh(w.ctx, first.Refresh, "", home)
+	w.refused("overtaken", err, domain.Conflict, "try_again")
+	w.same("events", w.kinds(first.Current.Academy), "academy.created member.joined")
+	w.who(third)
+	_, err = w.Refresh(w.ctx, third.Refresh, "", home)
+	w.ok(err)
+	_, err = w.Refresh(w.ctx, first.Refresh, "", home)
+	w.refused("a new request with the old token", err, domain.Unauthenticated, "refresh_refused")
+	w.same("events after it", w.kinds(first.Current.Academy), "academy.created member.joined sign-in.replayed")
 }
 
 func TestRefreshEnds(t *testing.T) {

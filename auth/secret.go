@@ -58,8 +58,8 @@ func parseRefreshToken(text string) (t refreshToken, ok bool) {
 
 // successor derives the token that follows: HMAC-SHA-256 of a stored random
 // salt, keyed by the token's own secret, which only its holder has. So whoever
-// repeats the refresh within the grace gets the very same successor, and yet
-// the store alone gives nobody a token.
+// repeats the refresh gets the very same successor, and yet the store, which has
+// the salt and digests alone, gives nobody a token.
 func (t refreshToken) successor(salt Digest) refreshToken {
 	mac := hmac.New(sha256.New, []byte(t.secret))
 	mac.Write([]byte("fringework refresh successor\x00"))

@@ -29,10 +29,6 @@ type Config struct {
 	RefreshIdle time.Duration
 	// FamilyLife is how long one sign-in lasts at most: 180 days.
 	FamilyLife time.Duration
-	// Grace is how long after a refresh the old token still gets the same
-	// answer, for a reply lost on the way and for two tabs at once: 10
-	// seconds.
-	Grace time.Duration
 	// InvitationLife is how long an invitation stays open: 14 days.
 	InvitationLife time.Duration
 }
@@ -45,7 +41,6 @@ func (c Config) withDefaults() Config {
 		{&c.AccessLife, 10 * time.Minute},
 		{&c.RefreshIdle, 30 * 24 * time.Hour},
 		{&c.FamilyLife, 180 * 24 * time.Hour},
-		{&c.Grace, 10 * time.Second},
 		{&c.InvitationLife, 14 * 24 * time.Hour},
 	} {
 		if *d.field == 0 {
@@ -65,8 +60,8 @@ func (c Config) check() error {
 	if c.AccessLife < time.Second || c.AccessLife > time.Hour {
 		return fmt.Errorf("auth: access tokens of %v; want 1 s to 1 h", c.AccessLife)
 	}
-	if c.Grace < 0 || c.RefreshIdle < c.AccessLife || c.FamilyLife < c.RefreshIdle || c.InvitationLife < time.Minute {
-		return errors.New("auth: want grace >= 0, access life <= refresh idle <= family life, invitation life >= 1 min")
+	if c.RefreshIdle < c.AccessLife || c.FamilyLife < c.RefreshIdle || c.InvitationLife < time.Minute {
+		return errors.New("auth: want access life <= refresh idle <= family life, invitation life >= 1 min")
 	}
 	return nil
 }

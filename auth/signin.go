@@ -13,8 +13,7 @@ type SignedIn struct {
 	// Access is the bearer token, and AccessExpires its end.
 	Access        string
 	AccessExpires time.Time
-	// Refresh is the single-use token for the next pair, and RefreshExpires
-	// its end.
+	// Refresh is the token for the next pair, and RefreshExpires its end.
 	Refresh        string
 	RefreshExpires time.Time
 	// Account is whose they are; its Password is left out.

@@ -450,7 +450,6 @@ func TestNewRefusesBadConfigurations(t *testing.T) {
 		"no issuer":        func(c *auth.Config) { c.Issuer = "" },
 		"no audience":      func(c *auth.Config) { c.Audience = "" },
 		"access for a day": func(c *auth.Config) { c.AccessLife = 24 * time.Hour },
-		"negative grace":   func(c *auth.Config) { c.Grace = -1 },
 		"idle over life":   func(c *auth.Config) { c.RefreshIdle = c.FamilyLife + 1 },
 		"short invitation": func(c *auth.Config) { c.InvitationLife = time.Second },
 	} {

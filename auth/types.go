@@ -90,10 +90,11 @@ type Family struct {
 	// Lineage is the digest of the secret that every token of the family
 	// carries. It tells a replay of an old token from a guess.
 	Lineage Digest
-	// Current is the digest of the one refresh token that may be used.
+	// Current is the digest of the newest refresh token.
 	Current Digest
-	// Previous is the digest of the token before, and Salt what its successor
-	// was derived with. Both zero before the first refresh.
+	// Previous is the digest of the token before, which gives Current again until
+	// that is used, and Salt what Current was derived with. Both zero before the
+	// first refresh.
 	Previous Digest
 	Salt     Digest
 	// Origin is a digest of the network address of the sign-in (Origin).

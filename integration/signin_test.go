@@ -15,7 +15,8 @@ func (c *caller) refreshed(token string) (in api.SignedIn) {
 	return in
 }
 
-// A refresh token is good once; a replay ends the whole family.
+// A refresh token repeats its answer until its successor is used; an older one
+// ends the whole family.
 func testRefresh(t *testing.T, s *service) {
 	p := s.found(t, "Refresh Academy", "Rafe")
 	other := p.signIn()

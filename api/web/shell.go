@@ -37,7 +37,6 @@ var bare = map[string]string{
 	"@preact/signals":      "vendor/preact-signals.js",
 	"@preact/signals-core": "vendor/preact-signals-core.js",
 	"htm":                  "vendor/htm.js",
-	"idb":                  "vendor/idb.js",
 }
 
 // makeShells fills the template for each page. Everything in it is ours, so it

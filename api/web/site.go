@@ -115,6 +115,9 @@ func load() (*site, error) {
 		if err != nil {
 			return err
 		}
+		if path.Ext(name) == ".js" && !strings.HasPrefix(name, "vendor/") {
+			body = withoutComments(body)
+		}
 		fmt.Fprintf(sum, "%s %d\n", name, len(body))
 		sum.Write(body)
 		s.assets[name], err = newFile(name, body)

@@ -59,6 +59,7 @@ func Exercise(t *testing.T, open func(t *testing.T) auth.Store) {
 	} {
 		t.Run(name, func(t *testing.T) { check(newExam(t, open(t))) })
 	}
+	t.Run("patchy network", func(t *testing.T) { patchyNetwork(t, open(t)) })
 }
 
 // exam is one check of a store, with what it needs at hand.

@@ -82,9 +82,9 @@ func TestOffline(t *testing.T) {
 	s.Wire.Mend()
 	p.tapUnless("All sent", "Send now") // or by itself
 	// Chromium writes a cookie to its disk within half a minute; a phone that
-	// died before that has to sign in again, and loses nothing else.
-	p.wait("the session to be sent, or a sign-in to be asked for", allSent+` || document.body.innerText.includes("Signed out by the service")`)
-	if text, err := p.Text(); err == nil && strings.Contains(text, "Signed out by the service") {
+	// died before that has to sign in again, is told why, and loses nothing else.
+	p.wait("the session to be sent, or a sign-in to be asked for", allSent+` || document.body.innerText.includes("This browser has lost your sign-in")`)
+	if text, err := p.Text(); err == nil && strings.Contains(text, "This browser has lost your sign-in") {
 		p.tap("sign in again")
 		p.fill("Password", fixture.Password)
 		p.tap("Sign in")
@@ -99,7 +99,11 @@ func TestOffline(t *testing.T) {
 	}
 }
 
-// TestBackOnline sends by itself once the phone is told that it has a network.
+// hurried makes the timers of a page ten times as fast.
+const hurried = `{ const later = setTimeout; globalThis.setTimeout = (fn, ms, ...a) => later(fn, (ms ?? 0) / 10, ...a); }`
+
+// TestBackOnline sends by itself once the phone is told that it has a network, and
+// also when it is told nothing, since its connections were accepted and silent.
 func TestBackOnline(t *testing.T) {
 	s := newSetup(t)
 	p := s.phone()
@@ -115,6 +119,17 @@ func TestBackOnline(t *testing.T) {
 	p.wait("the session to be sent", allSent)
 	if got := s.only(); got.outcomes(0) != "i" {
 		t.Errorf("the coach finds %q, want i", got.outcomes(0))
+	}
+
+	_, err := chrome.Eval[bool](p.Tab, hurried+" true")
+	s.must(err)
+	s.Wire.Silence()
+	p.tap("Out")
+	p.see("1 session not sent: no answer yet, kept on this phone")
+	s.Wire.Mend()
+	p.wait("the session to be sent", allSent)
+	if got := s.only(); got.outcomes(0) != "io" {
+		t.Errorf("the coach finds %q, want io", got.outcomes(0))
 	}
 }
 
@@ -226,8 +241,9 @@ func (s *setup) checkStart(before time.Time) {
 	}
 }
 
-// TestExpiredSignIn ends the sign-in while the phone is offline: the queue is
-// kept, and sent once the student has signed in again.
+// TestExpiredSignIn ends the sign-in while the phone is offline: the student is
+// told why, and the queue is kept. Somebody else who uses the phone then is told of
+// it, and it is sent once the student has signed in again.
 func TestExpiredSignIn(t *testing.T) {
 	s := newSetup(t)
 	p := s.phone()
@@ -241,10 +257,22 @@ func TestExpiredSignIn(t *testing.T) {
 	s.must(s.Student.Call(t.Context(), "PUT", "/v1/me/password", map[string]any{"current_password": fixture.Password, "new_password": fixture.Password + "!"}, nil))
 	s.Wire.Mend()
 	p.open("/green")
-	p.see("Signed out by the service", "1 session not sent: sign in again", "Your session goes on")
+	p.see("You are signed out", "Your password was changed", "1 session not sent: sign in again", "Your session goes on")
 	p.tap("sign in again")
+	p.fill("E-mail", s.OwnerEmail)
+	p.fill("Password", fixture.Password)
+	p.tap("Sign in")
+	p.see("Maren Holt, who is no student")
+	p.open("/desk#/settings")
+	unsent := s.StudentName + ", Saltmarsh Short Game: 1 session not sent"
+	p.see(unsent, "Sign in as "+s.StudentName)
+	p.tap("Sign out")
+	p.see(unsent+".", "Throw away and sign out")
+	p.tap("Stay signed in", "Sign in as "+s.StudentName)
 	p.fill("Password", fixture.Password+"!")
 	p.tap("Sign in")
+	p.see("You are signed in as " + s.StudentName)
+	p.open("/green")
 	p.wait("the session to be sent", allSent)
 	if got := s.only(); got.outcomes(0) != "io" {
 		t.Errorf("the coach finds %q, want io", got.outcomes(0))
@@ -385,7 +413,8 @@ func TestNewerVersion(t *testing.T) {
 	p.see("2 balls: 1 in")
 }
 
-// TestSignOut warns of what is unsent, and wipes the phone.
+// TestSignOut warns of what is unsent, and wipes the phone, which needs no network;
+// nobody is signed in again by it, and the service is told when there is one.
 func TestSignOut(t *testing.T) {
 	s := newSetup(t)
 	p := s.phone()
@@ -401,20 +430,26 @@ func TestSignOut(t *testing.T) {
 	s.Wire.Mend()
 	p.tapUnless("Everything is sent.", "Send first") // or by itself
 	p.see("Everything is sent.")
+	s.Wire.Cut()
 	if _, err := chrome.Eval[bool](p.Tab, `[...document.querySelectorAll("dialog button")].find((b) => b.innerText === "Sign out").click() ?? true`); err != nil {
 		t.Fatal(err)
 	}
-	p.see("The work done around the fringe of the green", "E-mail")
-	left, err := chrome.Eval[string](p.Tab, `(async () => {
-		const db = await new Promise((done) => { const r = indexedDB.open("fringework"); r.onsuccess = () => done(r.result); });
-		const n = await new Promise((done) => { const r = db.transaction("device").objectStore("device").count(); r.onsuccess = () => done(r.result); });
-		return JSON.stringify([(await indexedDB.databases()).map((d) => d.name), n, Object.keys(localStorage)]);
-	})()`)
-	s.must(err)
-	if left != `[["fringework"],0,[]]` {
-		t.Errorf("after signing out the phone keeps %s, want one empty database", left)
+	p.see("The work done around the fringe of the green", "E-mail", "You have signed out on this device")
+	left := func(want string) {
+		t.Helper()
+		p.wait("the phone to keep nothing but "+want, `(async () => {
+			const db = await new Promise((done) => { const r = indexedDB.open("fringework"); r.onsuccess = () => done(r.result); });
+			const keys = await new Promise((done) => { const r = db.transaction("device").objectStore("device").getAllKeys(); r.onsuccess = () => done(r.result); });
+			db.close();
+			return JSON.stringify([(await indexedDB.databases()).map((d) => d.name), keys, Object.keys(localStorage), document.cookie]) === `+"`"+want+"`"+`;
+		})()`)
 	}
+	left(`[["fringework"],["leaving"],[],"__Host-fringework-kept=1"]`)
+	s.Wire.Mend()
 	p.open("/green")
-	p.see("Once signed in, everything works without a network")
+	p.see("Once signed in, everything works without a network", "E-mail")
+	left(`[["fringework"],[],[],""]`)
+	p.reload()
+	p.see("Once signed in, everything works without a network", "E-mail")
 	s.only()
 }

@@ -27,7 +27,8 @@ async function fill() {
 }
 
 async function keep(cache, path, mode) {
-  const response = await fetch(path, { cache: mode });
+  // All are asked for at once, so each may take long.
+  const response = await fetch(path, { cache: mode, signal: AbortSignal.timeout(60_000) });
   const build = response.headers.get("Fringework-Build");
   // While replicas are being replaced, two builds answer; take none of it then.
   if (!response.ok || (build && build !== BUILD)) throw new Error(`${path} is not of build ${BUILD}`);
@@ -43,5 +44,9 @@ async function takeOver() {
 
 async function kept(request, path) {
   const cache = await caches.open(CACHE);
-  return (await cache.match(path)) ?? fetch(request);
+  return (await cache.match(path)) ?? asked(request.url).catch(() => asked(request.url)); // the first may have gone silent
+}
+
+function asked(url) {
+  return fetch(url, { signal: AbortSignal.timeout(12_000) });
 }

@@ -14,11 +14,15 @@ import { effect, signal } from "./ui.js";
  */
 export const who = signal(await db.recall("who"));
 
-/** remember keeps who is at this device; null for nobody. */
+/**
+ * remember keeps who is at this device; null for nobody. Everybody who was is kept
+ * under a name of their own, for what they leave unsent (kept.js).
+ */
 export function remember(person) {
+  const id = person?.membership?.member_id ?? null;
   who.value = person;
-  db.use(person?.membership?.member_id ?? null);
-  return db.remember("who", person);
+  db.use(id);
+  return db.remember({ who: person, ...(id && { [`who.${id}`]: person }) });
 }
 
 db.use(who.value?.membership?.member_id ?? null);
@@ -39,13 +43,26 @@ onTold("signed-out", () => {
 
 /** start finds out whether the service still knows us. It never throws. */
 export async function start() {
-  if (!who.peek() && !document.cookie.includes("-kept=")) return api.forget(); // nobody signed in here
   try {
+    if (await db.recall("leaving")) return await (await import("./leave.js")).leave();
+    if (!who.peek() && !document.cookie.includes("-kept=")) return api.forget(); // nobody signed in here
     await api.refresh();
     await readMe();
   } catch (e) {
     if (!e.known) console.error(e);
+    if (!who.peek()) api.forget();
   }
+}
+
+/**
+ * enter signs in by fn, which gives the service's answer. Whoever signed out before
+ * without a network is signed out there first: the cookie is theirs till then.
+ */
+export async function enter(fn) {
+  if (await db.recall("leaving")) await (await import("./leave.js")).tellOnce();
+  await api.inTurn(api.TURN, async () => api.accept(await fn()));
+  await db.remember({ leaving: null });
+  await readMe();
 }
 
 /** readMe reads the member's own settings. */
@@ -55,10 +72,7 @@ export async function readMe() {
 }
 
 /** signIn signs in; the refresh token stays in a cookie. */
-export async function signIn(email, password) {
-  api.accept(await api.post("/v1/sign-in", { email, password, keep: "cookie" }, { open: true }));
-  await readMe();
-}
+export const signIn = (email, password) => enter(() => api.post("/v1/sign-in", { email, password, keep: "cookie" }, { open: true }));
 
 /** homeOf is the page of a role. */
 export function homeOf(role) {

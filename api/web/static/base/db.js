@@ -2,7 +2,6 @@
 // who share a phone never see or send each other's sessions, and a small one
 // that says who is at the device. README.md tells what is in them.
 
-import { deleteDB, openDB } from "idb";
 import { signal } from "./ui.js";
 
 const VERSION = 2;
@@ -10,107 +9,119 @@ const VERSION = 2;
 /** whose is the member whose database is in use; null for nobody. */
 export const whose = signal(null);
 
+/** asked is a promise of what a request gives. */
+export const asked = (request) => new Promise((done, fail) => {
+  request.onsuccess = () => done(request.result);
+  request.onerror = () => fail(request.error);
+});
+
+function opened(name, version, upgrade) {
+  const request = indexedDB.open(name, version);
+  request.onupgradeneeded = ({ oldVersion }) => upgrade(request.result, oldVersion);
+  return asked(request).then((db) => {
+    db.onversionchange = () => db.close(); // another tab wipes or upgrades it
+    return db;
+  });
+}
+
 let opening = null; // promise of the open database
 
 /** use names the member whose database is meant from now on; null for nobody. */
 export function use(id) {
   if (id === whose.peek()) return;
-  opening?.then((db) => db.close());
+  opening?.then((db) => db.close(), () => {});
   opening = null;
   whose.value = id;
 }
 
 /** open gives the member's database. It throws when nobody is at the device. */
-export function open() {
+function open() {
   const member = whose.peek();
   if (!member) return Promise.reject(Object.assign(new Error("Nobody is signed in on this device."), { known: true }));
-  opening ??= openDB(nameOf(member), VERSION, {
-    upgrade(db, before) {
-      if (before < 1) {
-        const sessions = db.createObjectStore("sessions", { keyPath: "id" });
-        sessions.createIndex("unsent", "unsent");
-        db.createObjectStore("cache", { keyPath: "path" });
-      }
-      if (before < 2) db.createObjectStore("drafts", { keyPath: "id" });
-    },
-    blocking(_, __, event) {
-      event.target.close(); // another tab wipes or upgrades it
-    },
+  opening ??= opened(nameOf(member), VERSION, (db, before) => {
+    if (before < 1) {
+      db.createObjectStore("sessions", { keyPath: "id" }).createIndex("unsent", "unsent");
+      db.createObjectStore("cache", { keyPath: "path" });
+    }
+    if (before < 2) db.createObjectStore("drafts", { keyPath: "id" });
   });
   return opening;
 }
 
-function nameOf(id) {
-  return `fringework.${id}`;
-}
+/** nameOf names the database of a member. */
+export const nameOf = (id) => `fringework.${id}`;
 
-/** wipe deletes all that the device keeps of the member; nobody is at it then. */
-export async function wipe() {
-  const member = whose.peek();
-  if (!member) return;
-  use(null); // nothing may open it again meanwhile
-  await deleteDB(nameOf(member));
-  for (const key of Object.keys(localStorage)) {
-    if (key.startsWith("fringework.")) localStorage.removeItem(key);
-  }
-}
-
-const device = openDB("fringework", 1, {
-  upgrade(db) {
-    db.createObjectStore("device");
-  },
-});
+const device = opened("fringework", 1, (db) => db.createObjectStore("device"));
 
 /** recall gives what the device remembers under a name; null when nothing. */
 export async function recall(name) {
   try {
-    return (await (await device).get("device", name)) ?? null;
+    return (await asked((await device).transaction("device").objectStore("device").get(name))) ?? null;
   } catch {
     return null; // a browser that keeps nothing, as some do in private windows
   }
 }
 
-/** remember keeps a value under a name, and forgets it when it is null. */
-export async function remember(name, value) {
+/** remember keeps each value under its name, all or none, and forgets those that are null. */
+export async function remember(values) {
   try {
-    const tx = (await device).transaction("device", "readwrite", { durability: "strict" });
-    await Promise.all([value === null ? tx.store.delete(name) : tx.store.put(value, name), tx.done]);
+    await written(await device, "device", (store) => Object.entries(values).map(([name, value]) => (value === null ? store.delete(name) : store.put(value, name))));
   } catch (e) {
     console.warn("not remembered:", e.message);
   }
 }
 
-/**
- * write puts a record so that it survives a phone that dies the next moment, and
- * only then gives it as it was written.
- */
-export async function write(store, record) {
-  const written = counted(record, record);
-  const tx = (await open()).transaction(store, "readwrite", { durability: "strict" });
-  await Promise.all([tx.store.put(written), tx.done]);
-  return written;
+/** forgetPeople forgets who is at the device, and who was. */
+export const forgetPeople = async () => written(await device, "device", (store) => [store.delete(IDBKeyRange.bound("who", "who/"))]);
+
+/** writing begins a transaction that survives a phone that dies the next moment. */
+function writing(db, name) {
+  const tx = db.transaction(name, "readwrite", { durability: "strict" });
+  const done = new Promise((done, fail) => {
+    tx.oncomplete = done;
+    tx.onabort = () => fail(tx.error ?? new Error("The device has not kept it."));
+  });
+  done.catch(() => {}); // whoever waits for it is told
+  return { tx, done, store: tx.objectStore(name) };
 }
 
+/** written makes the requests of fn(store), and waits until they are kept. */
+async function written(db, name, fn) {
+  const { done, store } = writing(db, name);
+  await Promise.all([...fn(store).map(asked), done]);
+}
+
+/** write keeps a record, and gives it as it was written once it is. */
+export async function write(name, record) {
+  const after = counted(record, record);
+  await written(await open(), name, (store) => [store.put(after)]);
+  return after;
+}
+
+const reading = async (name) => (await open()).transaction(name).objectStore(name);
+
 /** read gives a record by its key; undefined when there is none. */
-export const read = async (store, key) => (await open()).get(store, key);
+export const read = async (name, key) => asked((await reading(name)).get(key));
 
 /** readAll gives all records of a store in order of their keys. */
-export const readAll = async (store) => (await open()).getAll(store);
+export const readAll = async (name) => asked((await reading(name)).getAll());
+
+/** unsent gives the sessions that the service has not taken. */
+export const unsent = async () => asked((await reading("sessions")).index("unsent").getAll(1));
 
 /** remove deletes a record. */
-export const remove = async (store, key) => (await open()).delete(store, key);
+export const remove = async (name, key) => written(await open(), name, (store) => [store.delete(key)]);
 
 /**
  * change replaces a record by fn of it, in one transaction; fn must not wait
  * for anything but may give undefined to leave the record alone. It gives what
  * stands.
  */
-export async function change(store, key, fn) {
-  const tx = (await open()).transaction(store, "readwrite", { durability: "strict" });
-  const before = await tx.store.get(key);
+export async function change(name, key, fn) {
+  const { done, store } = writing(await open(), name);
+  const before = await asked(store.get(key));
   const after = counted(before, fn(before));
-  if (after !== undefined) await tx.store.put(after);
-  await tx.done;
+  await Promise.all([after && asked(store.put(after)), done]);
   return after ?? before;
 }
 
@@ -119,19 +130,19 @@ export async function change(store, key, fn) {
  * same breath as it looks whether known still stands, and begins anew when that
  * has changed. It saves a tap the wait for the reading; fn may be called twice.
  */
-export async function changeFrom(known, store, key, fn) {
+export async function changeFrom(known, name, key, fn) {
   const after = counted(known, fn(known));
   if (after === undefined) return known;
-  const tx = (await open()).transaction(store, "readwrite", { durability: "strict" });
-  const reading = tx.store.get(key);
-  const writing = tx.store.put(after).catch(() => {}); // fails when aborted
-  if ((await reading)?.writes === known.writes) {
-    await Promise.all([writing, tx.done]);
+  const { tx, done, store } = writing(await open(), name);
+  const standing = asked(store.get(key));
+  const put = asked(store.put(after)).catch(() => {}); // fails when aborted
+  if ((await standing)?.writes === known.writes) {
+    await Promise.all([put, done]);
     return after;
   }
   tx.abort();
-  await tx.done.catch(() => {});
-  return change(store, key, fn);
+  await done.catch(() => {});
+  return change(name, key, fn);
 }
 
 /** counted counts how often a record was written, by which changeFrom knows it. */

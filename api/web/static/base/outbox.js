@@ -91,12 +91,11 @@ const GATHER = 3_000;
 
 /** start begins to send, now and whenever there is reason to. */
 export function start() {
-  effect(() => void (db.whose.value, reread()));
+  effect(() => void (db.whose.value, reread(), soon(0, true)));
   onTold("sessions", () => (reread(), soon(GATHER)));
   addEventListener("online", () => soon(0, true));
   document.addEventListener("visibilitychange", () => soon(0, document.visibilityState === "visible"));
   effect(() => api.signedIn.value === "yes" && soon(0, true));
-  soon(0);
 }
 
 /** onTaken calls fn whenever the queue has run empty after something was taken. */
@@ -130,14 +129,14 @@ async function run() {
       if (!member) return;
       await api.inTurn(`fringework-outbox-${member}`, sendAll);
     } catch (e) {
-      console.error(e);
-      backOff(0);
+      if (!e.known) console.error(e);
+      backOff();
     }
   }
 }
 
 async function sendAll() {
-  const queue = (await (await db.open()).getAllFromIndex("sessions", "unsent", 1)).filter((r) => !r.parked);
+  const queue = (await db.unsent()).filter((r) => !r.parked);
   if (queue.length === 0) {
     sending.value = "idle";
     return;
@@ -205,14 +204,14 @@ async function refused(record, e) {
   switch (true) {
     case e.status === 0:
       sending.value = "offline";
-      backOff(0);
+      backOff({ most: NETWORK });
       return false;
     case e.status === 401:
       sending.value = "sign-in"; // the queue waits for it
       return false;
-    case e.status === 429 || e.status >= 500:
+    case e.status === 429 || e.status >= 500 || e.code === "try_again":
       sending.value = "offline";
-      backOff(e.retryAfter * 1000);
+      backOff({ least: e.retryAfter * 1000 });
       return false;
     case e.code === "revision_superseded":
       await change(record.id, (now) => now && { ...now, unsent: 0, taken: e.stored?.revision, superseded: true, note: e.detail });
@@ -227,10 +226,17 @@ function parkedAs(e) {
   return { status: e.status, code: e.code, detail: e.detail, errors: e.errors, stored: e.stored ?? null, at: Date.now() };
 }
 
+/**
+ * How long to wait at most before a network is tried again, in milliseconds: not
+ * every phone tells when it has one. With the silence that may come before (api.js),
+ * what is kept is on its way within half a minute of the network's return.
+ */
+const NETWORK = 8_000;
+
 /** backOff waits longer after each failure, by chance a little more or less. */
-function backOff(atLeast) {
-  const wait = Math.min(300_000, 2_000 * 2 ** attempts++) * (0.5 + Math.random());
-  notBefore = Date.now() + Math.max(atLeast, wait);
+function backOff({ least = 0, most = 300_000 } = {}) {
+  const wait = Math.min(most, 2_000 * 2 ** attempts++) * (0.5 + Math.random());
+  notBefore = Date.now() + Math.max(least, wait);
   soon(0);
 }
 

@@ -1,14 +1,16 @@
 // The line that is always there: what has not been sent, whether the phone's
 // clock is wrong, and whether a newer version is ready.
 
-import { signedIn } from "./api.js";
-import { clockOff, flush, parked, sending, waiting } from "./outbox.js";
+import { ended, signedIn } from "./api.js";
+import { whose } from "./db.js";
+import { clockOff, flush, parked, sending, sessions, waiting } from "./outbox.js";
 import { newer, useNewer } from "./update.js";
 import { count, span } from "./units.js";
-import { Button, html, Notice } from "./ui.js";
+import { Button, html, Notice, useEffect, useState } from "./ui.js";
 
-/** sendingText says in words how the queue does. */
+/** sendingText says in words how the queue does; nothing until it is known. */
 export function sendingText() {
+  if (!sessions.value) return "";
   const n = waiting.value.length - parked.value.length;
   if (parked.value.length) return `${count(parked.value.length, "session")} refused: see History`;
   if (n === 0) return "All sent";
@@ -30,13 +32,24 @@ export function Banners({ signInAt }) {
     ${clockOff.value !== 0 && html`<${Notice} kind="warn" title=${`This phone's clock is ${span(clockOff.value)} ${clockOff.value > 0 ? "slow" : "fast"}`}>
       <p>Sessions are stored with the right time. Set the phone to the network's time when you can.</p>
     </${Notice}>`}
-    ${signedIn.value === "no" && html`<${Notice} kind="warn" title="Signed out by the service">
-      <p>What you log is kept on this phone and sent once you <a href=${signInAt}>sign in again</a>.</p>
+    ${signedIn.value === "no" && html`<${Notice} kind="warn" title="You are signed out">
+      <p>${ended.value} What you log is kept on this phone and sent once you <a href=${signInAt}>sign in again</a>.</p>
     </${Notice}>`}
+    <${Elsewhere} key=${whose.value} />
     ${newer.value && html`<${Notice} title="A newer version of these pages is ready">
       <p><${Button} onClick=${useNewer}>Use it now</${Button}></p>
     </${Notice}>`}
   </div>`;
+}
+
+/** Elsewhere loads what to say of others at this phone, if there are any. */
+function Elsewhere() {
+  const [part, set] = useState(null);
+  useEffect(() => {
+    // One database says who is at the phone, one is the member's own.
+    indexedDB.databases?.().then((all) => all.length > 2 && import("./elsewhere.js").then(set)).catch(() => {});
+  }, []);
+  return part && html`<${part.Elsewhere} />`;
 }
 
 /** SendNow tries to send at once. */

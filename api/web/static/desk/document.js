@@ -5,26 +5,24 @@ import { go, to } from "../base/router.js";
 import { Button, Field, html, Page, useSend, useState, Wrong } from "../base/ui.js";
 import { ProgrammeNav } from "./programmes.js";
 
-/** reached calls the API with a body or an answer that is not JSON. */
-async function reached(path, init) {
-  let response;
-  try {
-    response = await fetch(path, { cache: "no-store", credentials: "same-origin", ...init, headers: { ...init.headers, ...(await api.bearer()) } });
-  } catch (e) {
-    throw e.known ? e : new api.Unreachable();
-  }
-  if (response.ok) return response;
-  throw new api.Problem(response.status, await response.json().catch(() => ({})));
+/** reached calls the API with a body or an answer that is not JSON; read takes the answer. */
+async function reached(path, init, read) {
+  const headers = { ...init.headers, ...(await api.bearer()) };
+  return api.timed(async (signal) => {
+    const response = await fetch(path, { cache: "no-store", credentials: "same-origin", ...init, headers, signal });
+    if (response.ok) return read(response);
+    throw new api.Problem(response.status, await response.json().catch(() => ({})));
+  }, init);
 }
 
 /** ExportButton saves a programme's document as a file. */
 export function ExportButton({ id, version, label, before }) {
   const send = useSend(async () => {
     await before?.();
-    const response = await reached(`/v1/programmes/${id}/document${version ? `?version=${version}` : ""}`, { headers: { Accept: "application/yaml" } });
-    const name = /filename="([^"]+)"/.exec(response.headers.get("Content-Disposition") ?? "")?.[1] ?? "programme.yaml";
-    const url = URL.createObjectURL(await response.blob());
-    const a = Object.assign(document.createElement("a"), { href: url, download: name });
+    const file = await reached(`/v1/programmes/${id}/document${version ? `?version=${version}` : ""}`, { headers: { Accept: "application/yaml" } },
+      async (response) => ({ blob: await response.blob(), name: /filename="([^"]+)"/.exec(response.headers.get("Content-Disposition") ?? "")?.[1] ?? "programme.yaml" }));
+    const url = URL.createObjectURL(file.blob);
+    const a = Object.assign(document.createElement("a"), { href: url, download: file.name });
     a.click();
     setTimeout(() => URL.revokeObjectURL(url), 10_000);
   });
@@ -35,8 +33,8 @@ export function Import() {
   const [text, setText] = useState("");
   const send = useSend(async () => {
     const mediaType = text.trimStart().startsWith("{") ? "application/json" : "application/yaml";
-    const response = await reached("/v1/programmes/import", { method: "POST", headers: { "Content-Type": mediaType }, body: text });
-    go(to("programme", (await response.json()).id));
+    const programme = await reached("/v1/programmes/import", { method: "POST", headers: { "Content-Type": mediaType }, body: text }, (response) => response.json());
+    go(to("programme", programme.id));
   });
   const choose = async (e) => {
     const [file] = e.currentTarget.files;

@@ -55,9 +55,16 @@ async function follow(signal) {
   }
 }
 
+/** How long the stream may be silent, in milliseconds; the service sends every 15 s. */
+const SILENCE = 15_000 + api.SILENCE;
+
 /** connect follows until the stream ends, as it does with the access token. */
 async function connect(signal, begun) {
   const headers = { Accept: "text/event-stream", ...(await api.bearer()), ...(last && { "Last-Event-ID": last }) };
+  await api.timed((signal, heard) => listen({ headers, signal }, begun, heard), { signal, silence: SILENCE });
+}
+
+async function listen({ headers, signal }, begun, heard) {
   const response = await fetch("/v1/live", { headers, signal, cache: "no-store", credentials: "same-origin" });
   if (response.status === 401) return api.refresh();
   if (!response.ok) throw new api.Problem(response.status, {});
@@ -66,7 +73,7 @@ async function connect(signal, begun) {
   following.value = "on";
   // A session that grew while nobody listened is told of by no event.
   for (const id of sessions.peek().keys()) read(id);
-  for await (const event of events(response.body)) hear(event);
+  for await (const event of events(response.body, heard)) hear(event);
 }
 
 function wait(ms, signal) {
@@ -78,14 +85,15 @@ function wait(ms, signal) {
   });
 }
 
-/** events reads server-sent events (WHATWG HTML §9.2) from a body. */
-export async function* events(body) {
+/** events reads server-sent events (WHATWG HTML §9.2) from a body; it calls heard for each piece. */
+export async function* events(body, heard = () => {}) {
   const decoder = new TextDecoder();
   const reader = body.getReader();
   let text = "";
   for (;;) {
     const { done, value } = await reader.read();
     if (done) return;
+    heard();
     text += decoder.decode(value, { stream: true });
     const parts = text.split("\n\n");
     text = parts.pop();

@@ -2,7 +2,9 @@
 // module that is loaded when it is first shown.
 
 import { start, who } from "../base/account.js";
-import { signedIn } from "../base/api.js";
+import { ended, signedIn } from "../base/api.js";
+import { whose } from "../base/db.js";
+import { Elsewhere } from "../base/elsewhere.js";
 import { route, to } from "../base/router.js";
 import { SignIn } from "../base/signin.js";
 import { newer, useNewer, watch } from "../base/update.js";
@@ -93,7 +95,8 @@ function App() {
 
 function Banners() {
   return html`<div class="banners wide">
-    ${signedIn.value === "no" && html`<${Notice} kind="warn" title="Signed out by the service"><p>What you wrote is kept on this device. <a href=${to("sign-in")}>Sign in again</a> to go on.</p></${Notice}>`}
+    ${signedIn.value === "no" && html`<${Notice} kind="warn" title="You are signed out"><p>${ended.value} What you wrote is kept on this device. <a href=${to("sign-in")}>Sign in again</a> to go on.</p></${Notice}>`}
+    <${Elsewhere} key=${whose.value} />
     ${newer.value && html`<${Notice} title="A newer version of these pages is ready"><p><${Button} onClick=${useNewer}>Use it now</${Button}></p></${Notice}>`}
   </div>`;
 }

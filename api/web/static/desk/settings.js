@@ -1,14 +1,13 @@
 // Settings: how lengths and dates are shown, one's name, and signing out.
 
 import { who } from "../base/account.js";
-import { changeMe, moveTo, signOut } from "../base/me.js";
-import * as db from "../base/db.js";
+import { changeMe, moveTo } from "../base/me.js";
 import { PasswordForm } from "../base/password.js";
 import { set, settings, units } from "../base/settings.js";
-import { count } from "../base/units.js";
+import { SignOut } from "../base/signout.js";
 import { roleName } from "../base/words.js";
 import { Choice } from "../base/choices.js";
-import { Button, Dialog, Field, html, Page, useEffect, useSend, useState, Wrong } from "../base/ui.js";
+import { Button, Field, html, Page, useSend, useState, Wrong } from "../base/ui.js";
 import { Zones } from "./member.js";
 
 export function Settings() {
@@ -44,21 +43,4 @@ function Me({ member }) {
   return html`<form class="form" onSubmit=${send.run}><${Field} label="Your name" autocomplete="name" maxlength="120" ...${input("name")} />
     <${Field} label="Your time zone" list="zones" ...${input("time_zone")} /><${Zones} />
     <${Wrong} problem=${send.problem} /><${Button} type="submit" busy=${send.busy}>Save</${Button}> <span role="status">${done ? "Saved." : ""}</span></form>`;
-}
-
-function SignOut() {
-  const [asking, ask] = useState(false);
-  const [unsaved, setUnsaved] = useState(0);
-  useEffect(() => {
-    if (asking) db.readAll("drafts").then((all) => setUnsaved(all.length), () => {});
-  }, [asking]);
-  const out = useSend(async () => {
-    await signOut();
-    location.assign("/");
-  });
-  return html`<h3>Sign out</h3><p>Your data on this device will be erased.</p><${Button} onClick=${() => ask(true)}>Sign out</${Button}>
-    ${asking && html`<${Dialog} title="Sign out?" onClose=${() => ask(false)}>
-      <p>${unsaved ? html`<strong>${count(unsaved, "draft")} on this device ${unsaved === 1 ? "is" : "are"} not saved.</strong> Signing out now throws ${unsaved === 1 ? "it" : "them"} away.` : "Everything is saved."}</p>
-      <div class="row"><${Button} kind="main" busy=${out.busy} onClick=${out.run}>${unsaved ? "Throw away and sign out" : "Sign out"}</${Button}><${Button} onClick=${() => ask(false)}>Stay signed in</${Button}></div><${Wrong} problem=${out.problem} />
-    </${Dialog}>`}`;
 }

@@ -3,6 +3,7 @@
 
 import { homeOf, start, who } from "../base/account.js";
 import * as api from "../base/api.js";
+import { leaving } from "../base/leave.js";
 import { accept, signUp } from "../base/me.js";
 import { SignIn } from "../base/signin.js";
 import { day } from "../base/units.js";
@@ -15,6 +16,7 @@ const home = () => location.assign(homeOf(who.value.membership?.role));
 function Front() {
   const known = who.value;
   return html`<${Page} title="Fringework" lead="The work done around the fringe of the green: a weekly programme from your coach, every ball logged with one tap, and numbers that say what to do next.">
+    ${leaving.value && html`<${Notice} title="You have signed out on this device" live><p>What it kept is erased. The service will be told as soon as there is a network.</p></${Notice}>`}
     ${known
       ? html`<section class="panel"><h2>Welcome back</h2><p>You are ${known.account.name}${known.membership ? `, ${roleName(known.membership.role).toLowerCase()} in ${known.membership.academy_name}` : ""}.</p>
           <p><a class="button main big" href=${homeOf(known.membership?.role)}>Go on</a></p></section>`
@@ -87,7 +89,7 @@ function Invitation({ code, view }) {
 }
 
 watch();
-if (who.value) start();
+start();
 const root = document.getElementById("app");
 root.replaceChildren();
 render(html`<div class="app front"><${SkipLink} />${location.pathname === "/join" ? html`<${Join} />` : html`<${Front} />`}</div>`, root);

@@ -1,13 +1,12 @@
 // Settings: how lengths and dates are shown, signals, and signing out.
 
 import { who } from "../base/account.js";
-import { changeMe, moveTo, signOut } from "../base/me.js";
-import { flush, waiting } from "../base/outbox.js";
+import { changeMe, moveTo } from "../base/me.js";
 import { PasswordForm } from "../base/password.js";
 import { set, settings, units } from "../base/settings.js";
-import { count } from "../base/units.js";
+import { SignOut } from "../base/signout.js";
 import { Choice, Switch } from "../base/choices.js";
-import { Button, Dialog, html, Page, useSend, useState, Wrong } from "../base/ui.js";
+import { Button, html, Page, useSend, useState, Wrong } from "../base/ui.js";
 import { cue } from "./cues.js";
 
 export function Settings() {
@@ -36,24 +35,4 @@ export function Settings() {
       <${SignOut} />
     </section>
   </${Page}>`;
-}
-
-function SignOut() {
-  const [asking, ask] = useState(false);
-  const out = useSend(async () => {
-    await signOut();
-    location.assign("/");
-  });
-  const n = waiting.value.length;
-  return html`<h3>Sign out</h3>
-    <p>Your data on this phone will be erased.</p>
-    <${Button} onClick=${() => ask(true)}>Sign out</${Button}>
-    ${asking && html`<${Dialog} title="Sign out?" onClose=${() => ask(false)}>
-      ${n ? html`<p><strong>${count(n, "session")} not sent.</strong> Signing out now throws ${n === 1 ? "it" : "them"} away.</p>` : html`<p>Everything is sent. Your data on this phone will be erased.</p>`}
-      <div class="stack">
-        ${n > 0 && html`<${Button} kind="main" onClick=${flush}>Send first</${Button}>`}
-        <${Button} kind=${n ? "plain" : "main"} busy=${out.busy} onClick=${out.run}>${n ? "Throw away and sign out" : "Sign out"}</${Button}>
-        <${Button} onClick=${() => ask(false)}>Stay signed in</${Button}>
-      </div><${Wrong} problem=${out.problem} />
-    </${Dialog}>`}`;
 }

@@ -31,24 +31,69 @@ export async function rejects(promise, what) {
   throw new Error(`${what}: it did not fail`);
 }
 
+// The page's own, whatever handClock puts in their place.
+const later = globalThis.setTimeout.bind(globalThis);
+
 /** until waits for something that comes by itself. */
 export async function until(holds, what) {
-  for (const end = performance.now() + 120_000; !(await holds()); await new Promise((done) => setTimeout(done, 5))) {
+  for (const end = performance.now() + 120_000; !(await holds()); await new Promise((done) => later(done, 5))) {
     if (performance.now() > end) throw new Error(`${what}: it did not come`);
   }
 }
 
 /**
+ * handClock puts a clock in place of the page's that stands until it is moved, and
+ * then goes from one timer to the next, each time once all that the last one set
+ * off has come to rest. It gives now(), run(ms), and by(holds, ms), which moves it
+ * until something holds and gives whether it did within so many milliseconds.
+ */
+export async function handClock() {
+  const db = await load("base/db.js");
+  let now = Date.now();
+  let last = 0;
+  const timers = new Map();
+  globalThis.setTimeout = (fn, ms = 0) => (timers.set(++last, { at: now + Math.max(0, ms), fn }), last);
+  globalThis.clearTimeout = (id) => timers.delete(id);
+  Date.now = () => now;
+  // Locks and transactions are granted in turn: once ours are, those asked for
+  // before are done, and what they set off is asked for.
+  const rest = async () => {
+    for (let i = 0; i < 12; i++) {
+      await navigator.locks.request("rest", () => {});
+      await Promise.all([db.recall("nothing"), db.change("sessions", "nothing", () => undefined).catch(() => {})]); // nobody may be here
+      await new Promise((done) => later(done));
+    }
+  };
+  const by = async (holds, ms) => {
+    const end = now + ms;
+    for (;;) {
+      await rest();
+      if (await holds()) return true;
+      const [id, timer] = [...timers].reduce((a, b) => (b[1].at < a[1].at ? b : a), [0, { at: Infinity }]);
+      if (timer.at > end) break;
+      timers.delete(id);
+      now = timer.at;
+      timer.fn();
+    }
+    now = end;
+    return false;
+  };
+  return { now: () => now, by, run: (ms) => by(() => false, ms) };
+}
+
+/**
  * service answers what the modules ask, in place of the network: answer gets
- * { method, path, body, headers } and gives { status, body, headers }, or null for
- * no network. It gives the list of what was asked.
+ * { method, path, body, headers } and gives { status, body, headers }, a Response,
+ * null for no network, or a promise, which a request that is given up does not wait
+ * for. It gives the list of what was asked.
  */
 export function service(answer) {
   const asked = [];
-  globalThis.fetch = async (path, { method = "GET", body, headers = {} } = {}) => {
+  globalThis.fetch = async (path, { method = "GET", body, headers = {}, signal } = {}) => {
     const question = { method, path: String(path), body: body === undefined ? undefined : JSON.parse(body), headers };
     asked.push(question);
-    const a = await answer(question);
+    const a = await Promise.race([answer(question), new Promise((_, fail) => signal?.addEventListener("abort", () => fail(signal.reason)))]);
+    if (a instanceof Response) return a;
     if (!a) throw new TypeError("Failed to fetch");
     const empty = a.status === 204 || a.status === 304;
     const type = { "Content-Type": a.status >= 400 ? "application/problem+json" : "application/json" };

@@ -1,4 +1,4 @@
-import { equal, load, rejects, service, signedIn, until } from "./harness.js";
+import { equal, handClock, load, rejects, service, signedIn, until } from "./harness.js";
 
 const T0 = Date.UTC(2026, 4, 6, 8, 0, 0);
 
@@ -82,6 +82,42 @@ export const tests = {
     equal(uploads(asked), [["PUT", "s1", 1], ["PUT", "s1", 1], ["PUT", "s1", 1]], "uploads");
     equal(asked[2].body, asked[0].body, "the last body");
     equal((await inStore(db, "s1")).unsent, 0, "unsent at the end");
+  },
+
+  async "what is kept is sent within half a minute of the network's return, also after connections that were accepted and silent"() {
+    const { outbox } = await opened();
+    const clock = await handClock();
+    const tokens = { status: 200, body: { access_token: "next", expires_in: 600, account: { name: "anouk" }, membership: { member_id: "anouk", role: "student" }, memberships: [] } };
+    let network = null;
+    const slow = (a) => new Promise((done) => setTimeout(() => done(a), 2_000));
+    service((q) => network(q));
+    const back = (q) => slow(q.path === "/v1/tokens/refresh" ? tokens : taken(q));
+    const silent = () => new Promise(() => {});
+    const none = () => null;
+    const away = [[silent, 500], [silent, 4_000], [none, 9_000], [silent, 15_100], [none, 40_000], [silent, 61_000], [silent, 300_000], [none, 900_000], [silent, 1_000_000]];
+    for (const [i, [gone, ms]] of away.entries()) {
+      network = gone;
+      await outbox.store(record(`s${i}`));
+      await clock.run(ms);
+      equal(outbox.waiting.value.map((r) => r.id), [`s${i}`], "waiting while there is no network");
+      network = back;
+      equal(await clock.by(() => outbox.waiting.value.length === 0, 30_000), true, `after ${ms} ms without: sent within 30 s`);
+    }
+  },
+
+  async "what waits of a member is sent as soon as that member is at the device again"() {
+    let network = false;
+    service((q) => (network ? taken(q) : null));
+    const { db, outbox } = await opened();
+    const clock = await handClock();
+    outbox.start();
+    await outbox.store(record("s1"));
+    await clock.run(60_000);
+    await signedIn("bastian");
+    network = true;
+    await clock.run(60_000);
+    await signedIn("anouk");
+    equal(await clock.by(async () => (await inStore(db, "s1")).unsent === 0, 100), true, "sent at once");
   },
 
   async "it tries again by itself"() {
@@ -360,20 +396,21 @@ export const tests = {
     equal((await indexedDB.databases()).find((d) => d.name === "fringework.anouk").version, 99, "the version that is there");
   },
 
-  async "wiping takes the member's data, and nobody else's"() {
+  async "wiping takes the data of everybody who was at the device"() {
     service(() => null);
     const { db, outbox } = await opened();
     await outbox.store(record("s1"));
     localStorage.setItem("fringework.away", "1");
     localStorage.setItem("another", "1");
-    db.use("bastian");
+    await signedIn("bastian");
     await db.write("sessions", record("s2"));
-    db.use("anouk");
+    await signedIn("anouk");
     await outbox.reread();
-    await db.wipe();
+    await (await load("base/kept.js")).wipe();
     equal([db.whose.value, Object.keys(localStorage)], [null, ["another"]], "who is at the device, and what else it keeps");
     equal((await rejects(db.readAll("sessions"), "reading with nobody at the device")).known, true, "a failure that is known");
     const names = (await indexedDB.databases()).map((d) => d.name).sort();
-    equal(names, ["fringework", "fringework.bastian"], "the databases that are left");
+    equal(names, ["fringework"], "the databases that are left");
+    equal([await db.recall("who"), await db.recall("who.anouk"), await db.recall("who.bastian")], [null, null, null], "the people that are remembered");
   },
 };
