@@ -207,14 +207,15 @@ function built(record, now) {
 
 /**
  * ladderState says how the present block stands for its skill's ladder: { skill,
- * tier (the next to make, or the hardest), index, finished, reading, made (tiers
- * made in this session with their ball) }, or null when its runs do not count.
+ * tier (the next to pass, or the hardest), index, finished, reading, made (steps
+ * passed in this session with their ball, now being true for those that the last
+ * ball passed) }, or null when balls in a row do not count.
  */
 export function ladderState(record) {
   const { planned, done } = present(record);
   const skill = record.skills[planned.skill_id];
   if (!skill?.ladder?.tiers?.length || !counts(skill.ladder, planned.kind)) return null;
-  const made = madeIn(record, planned.skill_id);
+  const made = madeIn(record, planned.skill_id).map((m) => ({ ...m, now: m.block === record.live.at && m.ball === done.balls.length }));
   const tiers = skill.ladder.tiers;
   const held = Math.max(skill.held ?? 0, ...made.map((m) => m.index + 1));
   const index = Math.min(held, tiers.length - 1);
