@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"os"
+	"slices"
 	"strings"
 	"testing"
 
@@ -88,7 +89,7 @@ func TestOneScreen(t *testing.T) {
 	rename(s.ChipID, "Extraordinarily low chip and run, uphill", tier(1, 0), tier(2, 0), tier(3, 0), tier(18, 2))
 	rename(s.PitchID, "Donaudampfschifffahrt pitch to a spot, 40", tier(24, 3))
 	s.must(s.Republish(t.Context()))
-	s.newSession(s.Student, s.PitchID).strike("in", "out", "in", "in", "out", "holed") // from which there are odds
+	s.newSession(s.Student, s.PitchID).strike(slices.Repeat([]string{"in", "out", "in", "in", "in", "holed"}, 6)...) // from which there are odds
 	p := s.phone()
 	p.signIn()
 	p.stocked()

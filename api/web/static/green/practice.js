@@ -245,7 +245,7 @@ function Task({ record, act, ask }) {
   const clubs = planned.drill?.clubs ?? [];
   return html`<section class="task" aria-label="What to play">
     <p class="task-skill">${planned.skill_name}</p>
-    <p class="task-now">${random && html`<span class="task-label">Ball ${done.balls.length + 1}</span> `}${taskText(task) || (random ? "A new lie, distance and club" : "One spot")}</p>
+    <p class="task-now">${random && html`<span class="task-label">Ball ${done.balls.length + 1}</span> · `}${taskText(task) || (random ? "A new lie, distance and club" : "One spot")}</p>
     ${planned.drill?.text && html`<${Button} kind="quiet" class="task-text" onClick=${() => ask("drill")}>Drill</${Button}>`}
     ${!random && clubs.length > 1 && html`<ul class="clubs" aria-label="Clubs">${clubs.map((club) => {
       const balls = done.balls.filter((b) => b.club === club);
