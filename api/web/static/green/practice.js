@@ -70,6 +70,11 @@ function Screen({ record }) {
     cue(made ? "made" : outcome);
     said.value = spoken(after, outcome, made);
   };
+  const strikeTen = async (inside) => {
+    if (!(await act(log.strikeTen, inside))) return;
+    cue("in");
+    said.value = `Ten balls, ${inside} in.`;
+  };
   const undo = async () => {
     const what = undoText(record);
     if (await act(log.undo)) {
@@ -96,7 +101,7 @@ function Screen({ record }) {
           <${HowItStands} record=${record} />
         </div>`}
     <div class="hand">
-      ${!paused && html`<${Leaves} record=${record} act=${act} />
+      ${!paused && html`${inTens(record) ? html`<${Tens} record=${record} strike=${strikeTen} />` : html`<${Leaves} record=${record} act=${act} />`}
         <div class="targets">
           ${ballOutcomes.map((outcome) => html`<button type="button" class=${`target ${outcome}`} disabled=${log.ballsIn(record) >= log.MOST_BALLS}
             onClick=${(e) => strike(outcome, e.currentTarget)}><span class="target-word">${outcomeName(outcome)}</span><span class="target-hint">${hint(outcome, planned.radius_m)}</span></button>`)}
@@ -146,7 +151,7 @@ function undoText(record) {
   if (step.do === "leave") return "the distance left";
   if (step.do === "move") return `going on from ${kindName(record.plan.blocks[step.block].kind)}`;
   const { balls } = record.live.blocks[step.block];
-  return `ball ${balls.length}, ${balls.at(-1)?.outcome}`;
+  return step.balls > 1 ? `the last ${step.balls} balls` : `ball ${balls.length}, ${balls.at(-1)?.outcome}`;
 }
 
 // --- time -------------------------------------------------------------------
@@ -326,6 +331,17 @@ function Odds({ tier, current, planned, done }) {
   if (!odds) return null;
   if (odds.balls < tier.run - current.length) return html`<span class="odds">Too few balls left</span>`;
   return html`<span class="odds">${percent(odds.chance)} in ${ballsText(odds.balls)}</span>`;
+}
+
+/** inTens reports whether the block may be logged ten balls at a time: technique that is not tested. */
+const inTens = (record) => log.present(record).planned.kind === "technique" && !log.ladderState(record);
+
+function Tens({ record, strike }) {
+  const full = log.ballsIn(record) + log.TEN > log.MOST_BALLS;
+  return html`<section class="leaves" aria-label="Ten balls at once: how many came to rest inside, optional">
+    <p class="small">In of ten</p>
+    <ul class="ruler">${Array.from({ length: log.TEN + 1 }, (_, n) => html`<li><button type="button" disabled=${full} aria-label=${`Ten balls, ${n} in`} onClick=${() => strike(n)}>${n}</button></li>`)}</ul>
+  </section>`;
 }
 
 function Leaves({ record, act }) {

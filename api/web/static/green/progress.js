@@ -6,7 +6,7 @@ import { BandChart, Table } from "../base/chart.js";
 import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
 import { count, day, dayTime, minutes, near, number, percent, percents } from "../base/units.js";
-import { nextText, rateText } from "../base/rates.js";
+import { changeText, nextText, rateText } from "../base/rates.js";
 import { Volume } from "../base/volume.js";
 import { ballsText, kindName, runText, tierText, waitText } from "../base/words.js";
 import { Failed, html, Loading, Page } from "../base/ui.js";
@@ -31,6 +31,7 @@ function Skill({ skill }) {
   return html`<article class="skill">
     <h2>${skill.name}</h2>
     <p>${ladderText(skill)}</p>
+    ${changeText(skill) && html`<p>${changeText(skill)}</p>`}
     ${skill.rate ? html`<p>Now ${rateText(skill.rate)}.</p><p>Next session: ${nextText(skill.next_session)}.</p>` : html`<p>No rate yet: no balls to go by.</p>`}
     ${skill.best_run.length > 0 && html`<p>Most in a row: ${runText(skill.best_run)}.${skill.near ? ` Lately ${skill.near.text}.` : ""}</p>`}
     <p>This week ${tallyText(skill.week)}; in all ${tallyText(skill.total)}.</p>
