@@ -24,6 +24,7 @@ type stored struct {
 			LeaveM  *float64 `json:"leave_m"`
 			Club    string   `json:"club"`
 			Lie     string   `json:"lie"`
+			Miss    string   `json:"miss"`
 		} `json:"balls"`
 		Attested *struct {
 			Balls   int `json:"balls"`
@@ -99,7 +100,7 @@ func TestPractice(t *testing.T) {
 	p.tap("Left 2 ft")
 	p.tap("Next")
 	p.see("Block 2 of 5", "Pitch to a landing spot")
-	p.tap("Out", "Out", "Undo", "Pause")
+	p.tap("Out", "Out", "Undo", "Out, short", "Out, left", "Undo", "Pause")
 	p.see("Paused")
 	p.tap("Go on", "Next")
 	p.see("Block 3 of 5", "club 52")
@@ -136,10 +137,13 @@ func TestPractice(t *testing.T) {
 	if len(got.Blocks) != 5 {
 		t.Fatalf("%d blocks, want 5: %+v", len(got.Blocks), got.Blocks)
 	}
-	for i, want := range []string{"oihi", "o", "io", "i", "iii"} {
+	for i, want := range []string{"oihi", "oo", "io", "i", "iii"} {
 		if text := got.outcomes(i); text != want {
 			t.Errorf("block %d has the balls %q, want %q", i+1, text, want)
 		}
+	}
+	if miss := got.Blocks[1].Balls[1].Miss; miss != "short" {
+		t.Errorf("the second ball of technique missed %q, want short", miss)
 	}
 	if leave := got.Blocks[0].Balls[3].LeaveM; leave == nil || *leave != 0.6096 { // 2 ft
 		t.Errorf("the fourth ball was left %v m, want 0.6096", leave)
@@ -152,7 +156,7 @@ func TestPractice(t *testing.T) {
 	}
 
 	p.place("#/progress")
-	p.see("Steps passed", "3 in a row inside 5 ft")
+	p.see("Steps passed", "3 in a row inside 5 ft", "1 ball out, told which way: 1 short", "Too few misses to see a lean.")
 }
 
 // TestUnmeasured judges at another radius than the ladder's: the ball does not

@@ -7,6 +7,7 @@ import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
 import { count, day, dayTime, minutes, near, number, percent, percents } from "../base/units.js";
 import { changeText, nextText, rateText } from "../base/rates.js";
+import { Misses } from "../base/misses.js";
 import { Volume } from "../base/volume.js";
 import { ballsText, kindName, runText, tierText, waitText } from "../base/words.js";
 import { Failed, html, Loading, Page } from "../base/ui.js";
@@ -38,6 +39,7 @@ function Skill({ skill }) {
     ${skill.undecided ? html`<p>${skill.undecided.text}</p>` : skill.trend && html`<p>${skill.trend.text}</p>`}
     ${skill.forecast && html`<p>${forecastText(skill.forecast, skill.next_tier)}</p>`}
     <${RateChart} skill=${skill} />
+    <${Misses} counts=${skill.total.misses} />
     ${skill.milestones.length > 0 && html`<h3>Steps passed</h3><ul class="milestones">${skill.milestones.map((m) => html`<li>${tierText(m.tier)}: ${day(m.at)}, <a href=${to("session", m.session_id)}>with ball ${m.ball} of block ${m.block}</a></li>`)}</ul>`}
   </article>`;
 }
