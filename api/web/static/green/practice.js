@@ -66,9 +66,12 @@ function Screen({ record }) {
     const after = await (miss ? act(log.strikeOut, miss) : act(log.strike, outcome));
     if (target) delete target.dataset.taken;
     if (!after) return;
-    const made = log.madeIn(after, planned.skill_id).length > log.madeIn(record, planned.skill_id).length;
-    cue(made ? "made" : outcome);
-    said.value = spoken(after, outcome, made);
+    const stands = log.ladderState(after);
+    const made = stands?.made.some((m) => m.now);
+    painted(() => {
+      cue(made ? "made" : outcome);
+      said.value = spoken(after, outcome, stands, made);
+    });
   };
   const strikeTen = async (inside) => {
     if (!(await act(log.strikeTen, inside))) return;
@@ -115,7 +118,7 @@ function Screen({ record }) {
         <${Button} onClick=${() => ask("more")}>More</${Button}>
       </div>
     </div>
-    <p class="unseen" role="status">${said.value}</p>
+    <p class="unseen" role="status">${said}</p>
     ${asking === "drill" && html`<${Drill} record=${record} close=${() => ask(null)} />`}
     ${asking === "more" && html`<${More} record=${record} act=${act} close=${() => ask(null)} skip=${() => (ask(null), onward(true))} end=${() => ask("end")} />`}
     ${asking === "end" && html`<${End} record=${record} act=${act} close=${() => ask(null)} />`}
@@ -166,8 +169,10 @@ function useKeys(on, strike, undo) {
 
 const hint = (outcome, radius) => ({ out: `outside ${near(radius)}`, in: `inside ${near(radius)}`, holed: "in the hole" })[outcome];
 
-function spoken(record, outcome, made) {
-  const stands = log.ladderState(record);
+/** painted does something once the screen has shown what stands. */
+const painted = (fn) => requestAnimationFrame(() => setTimeout(fn));
+
+function spoken(record, outcome, stands, made) {
   const ball = `Ball ${log.present(record).done.balls.length}: ${outcomeName(outcome).toLowerCase()}.`;
   if (made) return `${ball} Step passed.`;
   return stands ? `${ball} ${stands.reading.current.length} of ${stands.tier.run} in a row.` : ball;
@@ -249,10 +254,10 @@ function useAway(record) {
     const seen = Math.max(Number(localStorage.getItem(key)) || 0, log.lastDone(record));
     return record.live.phase === "running" && Date.now() - seen > log.ASK ? seen : null;
   });
-  useNow(10_000); // looks again, and notes it
+  const now = useNow(10_000); // looks again, and notes it
   useEffect(() => {
     if (!since && document.visibilityState === "visible") localStorage.setItem(key, Date.now());
-  });
+  }, [now]);
   return since && { since, done: () => set(null) };
 }
 
