@@ -373,7 +373,7 @@ function Tens({ record, strike }) {
   const full = log.ballsIn(record) + log.TEN > log.MOST_BALLS;
   return html`<section class="leaves" aria-label="Ten balls at once: how many came to rest inside, optional">
     <p class="small">In of ten</p>
-    <ul class="ruler">${Array.from({ length: log.TEN + 1 }, (_, n) => html`<li><button type="button" disabled=${full} aria-label=${`Ten balls, ${n} in`} onClick=${() => strike(n)}>${n}</button></li>`)}</ul>
+    <ul class="ruler tens">${Array.from({ length: log.TEN + 1 }, (_, n) => html`<li><button type="button" disabled=${full} aria-label=${`Ten balls, ${n} in`} onClick=${() => strike(n)}>${n}</button></li>`)}</ul>
   </section>`;
 }
 
