@@ -16,7 +16,7 @@ func TestLean(t *testing.T) {
 	}
 	for _, c := range []struct {
 		first, second int
-		sure         bool
+		sure          bool
 	}{{5, 5, false}, {7, 3, false}, {14, 3, true}, {3, 14, true}, {59, 41, false}, {61, 39, true}} {
 		share, within, sure := Lean(c.first, c.second)
 		other, mirrored, _ := Lean(c.second, c.first)
