@@ -115,9 +115,7 @@ func load() (*site, error) {
 		if err != nil {
 			return err
 		}
-		if path.Ext(name) == ".js" && !strings.HasPrefix(name, "vendor/") {
-			body = withoutComments(body)
-		}
+		body = withoutComments(name, body)
 		fmt.Fprintf(sum, "%s %d\n", name, len(body))
 		sum.Write(body)
 		s.assets[name], err = newFile(name, body)

@@ -31,6 +31,15 @@ func laddered(testOnly bool, tiers ...streak.Tier) map[domain.ID]curriculum.Skil
 	return skills
 }
 
+// technical are the known skills, with technique counting for the pitch.
+var technical = func() map[domain.ID]curriculum.Skill {
+	skills := known()
+	pitch := skills["pitch"]
+	pitch.Ladder.Technique = true
+	skills["pitch"] = pitch
+	return skills
+}()
+
 const (
 	firstBlocks = "/weeks/0/plans/0/blocks"
 	firstPlan   = "week 1, plan 1 (Hour), "
@@ -160,8 +169,8 @@ func TestStepsWithinReach(t *testing.T) {
 			for i := range 4 {
 				block(c, i).Drill.Radius = 6 * domain.Foot
 			}
-			block(c, 1).Drill.Radius = 5*domain.Foot + 1
-		}), known(), []told{{firstBlocks + "/1" + radius,
+			block(c, 1).Drill.Radius = 5*domain.Foot + 1 // technique counts, where the skill says so
+		}), technical, []told{{firstBlocks + "/1" + radius,
 			firstPlan + "block 2 (technique): step 1 of Pitch needs a circle of 5 ft (1.52 m); this block uses 1.5241 m (5 ft), and no other is smaller. Use 5 ft (1.52 m) in a test"}},
 			[]told{
 				{firstBlocks + "/0" + radius, firstPlan + "block 1 (warmup): this circle is 6 ft (1.83 m), and every step of Pitch needs 5 ft (1.52 m) or less, so no step can be passed here. Use 5 ft (1.52 m)"},

@@ -74,7 +74,7 @@ func TestTap(t *testing.T) {
 	_, err = chrome.Eval[bool](p.Tab, `(async () => {
 		for (let i = 1; i <= 20; i++) {
 			document.querySelectorAll(".target")[i % 2].click();
-			while (!document.querySelector(".ladder-state").textContent.includes(i + (i === 1 ? " ball:" : " balls:"))) await new Promise(requestAnimationFrame);
+			while (!document.querySelector(".stands").textContent.includes(i + (i === 1 ? " ball:" : " balls:"))) await new Promise(requestAnimationFrame);
 		}
 		return true;
 	})()`)
@@ -95,10 +95,19 @@ func TestTap(t *testing.T) {
 			if (touched) painted(touched, taken);
 			touched = 0;
 		}).observe(document.querySelector(".targets"), { subtree: true, attributes: true });
+		// What the time goes to: the ball is in the store, then in the page, then on the screen.
+		window.kept = [];
+		window.drawn = [];
+		const put = IDBObjectStore.prototype.put;
+		IDBObjectStore.prototype.put = function (...given) {
+			const from = struck;
+			if (from) this.transaction.addEventListener("complete", () => kept.push(performance.now() - from), { once: true });
+			return put.apply(this, given);
+		};
 		new MutationObserver(() => {
-			if (struck) painted(struck, taps);
+			if (struck) drawn.push(performance.now() - struck), painted(struck, taps);
 			struck = 0;
-		}).observe(document.querySelector(".ladder-state"), { subtree: true, childList: true, characterData: true });
+		}).observe(document.querySelector(".stands"), { subtree: true, childList: true, characterData: true });
 		return true;
 	})()`)
 	s.must(err)
@@ -108,13 +117,14 @@ func TestTap(t *testing.T) {
 		p.wait("the tap to be painted", fmt.Sprintf("taken.length > %[1]d && taps.length > %[1]d", n))
 	}
 	p.see("60 balls")
-	for what, list := range map[string]string{"shows that it was taken": "taken", "counts the ball, stored": "taps"} {
+	for what, list := range map[string]string{"shows that it was taken": "taken", "has the ball stored": "kept", "has drawn it": "drawn", "counts the ball on the screen": "taps"} {
 		took, err := chrome.Eval[[]float64](p.Tab, list)
 		s.must(err)
-		if len(took) < 40 {
-			t.Fatalf("%d taps were measured, want 40", len(took))
+		n := len(took)
+		if n < 30 { // of a tap that comes before the last one is drawn, a part may be missed
+			t.Fatalf("until the page %s: %d taps were measured, want at least 30 of 40", what, n)
 		}
 		slices.Sort(took)
-		t.Logf("processor slowed four times, until the page %s: median %.0f ms, nine of ten within %.0f ms, longest %.0f ms", what, took[20], took[36], took[39])
+		t.Logf("processor slowed four times, until the page %s: median %.0f ms, nine of ten within %.0f ms, longest %.0f ms", what, took[n/2], took[n*9/10], took[n-1])
 	}
 }
