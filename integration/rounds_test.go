@@ -48,7 +48,7 @@ func testRounds(t *testing.T, s *service) {
 	student.put(roundPath(id), roundBody(1, played)).problem(409, "revision_superseded")
 	student.put(roundPath(id), roundBody(5, played)).want(200)
 	got := read[api.Round](a.coach.in(t).caller, roundPath(id))
-	if got.Revision != 5 || got.Chances != 3 || got.Saved != 1 || got.CountedShots != 6 || got.StrokesGained == 0 || got.StoredBy != a.student.id {
+	if got.Revision != 5 || got.Chances != 6 || got.Saved != 5 || got.CountedShots != 6 || got.StrokesGained == 0 || got.StoredBy != a.student.id {
 		t.Errorf("the coach reads %+v", got)
 	}
 
@@ -57,8 +57,8 @@ func testRounds(t *testing.T, s *service) {
 	student.put(roundPath(later), roundBody(1, played)).problem(409, "revision_superseded")
 	student.get(roundPath(later)).problem(404, "not_found")
 	student.put(roundPath(later), roundBody(3, played)).want(200)
-	if c := course(a.coach.in(t).caller); c.Rounds != 2 || c.UpAndDown.Chances != 6 || c.UpAndDown.Saved != 2 ||
-		c.StrokesGained.Shots != 10 || c.Recent.Verdict != "cannot_tell" || !strings.HasPrefix(c.UpAndDown.Text, "Up and down 2 of 6 times") {
+	if c := course(a.coach.in(t).caller); c.Rounds != 2 || c.UpAndDown.Chances != 10 || c.UpAndDown.Saved != 8 ||
+		c.StrokesGained.Shots != 10 || c.Recent.Verdict != "cannot_tell" || !strings.HasPrefix(c.UpAndDown.Text, "Up and down 8 of 10 times") {
 		t.Errorf("on the course: %+v", c)
 	}
 	row := func() *api.UpAndDown {
@@ -69,7 +69,7 @@ func testRounds(t *testing.T, s *service) {
 		}
 		return nil
 	}
-	if c := row(); c == nil || c.Rounds != 2 || c.Chances != 6 {
+	if c := row(); c == nil || c.Rounds != 2 || c.Chances != 10 {
 		t.Errorf("the dashboard says %+v", c)
 	}
 	student.del(roundPath(id) + "?revision=6").want(204)
@@ -87,7 +87,7 @@ func testRounds(t *testing.T, s *service) {
 			told = append(told, fmt.Sprint(e.Kind, " ", e.Data["revision"]))
 		}
 	}
-	if want := []string{"round.stored 2", "round.edited 5", "round.deleted 6"}; !slices.Equal(told, want) {
+	if want := []string{"round.stored 2", "round.extended 5", "round.deleted 6"}; !slices.Equal(told, want) {
 		t.Errorf("the log has %v; want %v", told, want)
 	}
 

@@ -11,7 +11,7 @@ CREATE TABLE rounds (
     course text COLLATE "C" NOT NULL,
     note text COLLATE "C" NOT NULL,
     -- A list of shots, in order.
-    shots text COLLATE "C" NOT NULL,
+    shots json NOT NULL,
     -- Chances of an up and down of which it is known whether they were taken, and
     -- those that were.
     chances bigint NOT NULL,
