@@ -152,7 +152,7 @@ func (s Setup) ends() (slowest, fastest Spot) {
 	}
 	low, high := MinSpeedMps, MaxSpeedMps
 	fastest = slowest
-	for high-low > 1e-3 {
+	for high-low > 0.02 {
 		mid := (low + high) / 2
 		if spot, ok := s.at(mid); ok {
 			low, fastest = mid, spot
@@ -167,11 +167,16 @@ func (s Setup) ends() (slowest, fastest Spot) {
 const exactM = 1e-7
 
 // find gives the spot at which something that grows with the speed is as wanted, and
-// reports false when it is not between what the ends have. It is the method of false
-// position in the form that halves the end which stays (M. Dowell and P. Jarratt, A
-// modified regula falsi method, BIT 11 (1971) 168-174).
+// reports false when no speed gives it.
 func (s Setup) find(wanted float64, of func(Spot) float64) (Spot, bool) {
 	low, high := s.ends()
+	return s.between(low, high, wanted, of)
+}
+
+// between is find when the ends are known. It is the method of false position in the
+// form that halves the end which stays (M. Dowell and P. Jarratt, A
+// modified regula falsi method, BIT 11 (1971) 168-174).
+func (s Setup) between(low, high Spot, wanted float64, of func(Spot) float64) (Spot, bool) {
 	under, over := of(low)-wanted, of(high)-wanted
 	if under > 0 || over < 0 {
 		return Spot{}, false

@@ -13,7 +13,7 @@ const (
 	airKgM3, airM2s = 1.225, 1.461e-5
 	// stepS is the step of the integration in seconds; halving it moves no carry by as
 	// much as a millimetre.
-	stepS = 0.02
+	stepS = 0.04
 )
 
 // The coefficients of drag and lift.
@@ -128,7 +128,7 @@ func (a air) fly(speed, angle, spin, height float64) (flight, bool) {
 // times it finds the later.
 func (a air) find(m motion, spin float64, correction func(at motion) float64) (seconds float64, at motion) {
 	seconds, at = stepS, a.step(m, spin, stepS)
-	for range 8 {
+	for range 6 {
 		seconds -= correction(at)
 		at = a.step(m, spin, seconds)
 	}
