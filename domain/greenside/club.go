@@ -135,71 +135,65 @@ func (s Spot) TotalM() float64 { return s.CarryM() + s.RunM }
 // CarryShare is the carry over the total.
 func (s Spot) CarryShare() float64 { return s.CarryM() / s.TotalM() }
 
-// at is the spot of a ball struck at a speed in m/s; it reports false when what
-// becomes of the ball is not known.
+// at is the spot of a ball struck at a speed in m/s; it reports false when it comes in
+// too flat and fast for what is known of bounces, which are then only continued.
 func (s Setup) at(speedMps float64) (Spot, bool) {
 	l := Struck(s.LoftDeg, s.Lie, speedMps)
 	shot, problem := l.onto(s.Green)
 	return Spot{Launch: l, Shot: shot, RunM: s.Own.run(shot.RunM())}, problem == nil
 }
 
-// ends are the spots of the slowest and of the fastest ball of which it is known what
-// becomes.
-func (s Setup) ends() (slowest, fastest Spot) {
-	slowest, _ = s.at(MinSpeedMps)
-	if fastest, ok := s.at(MaxSpeedMps); ok {
-		return slowest, fastest
-	}
-	low, high := MinSpeedMps, MaxSpeedMps
-	fastest = slowest
-	for high-low > 0.02 {
-		mid := (low + high) / 2
-		if spot, ok := s.at(mid); ok {
-			low, fastest = mid, spot
-		} else {
-			high = mid
-		}
-	}
-	return slowest, fastest
-}
-
 // exactM is how near a spot comes to what is wanted.
 const exactM = 1e-7
 
-// find gives the spot at which something that grows with the speed is as wanted, and
-// reports false when no speed gives it.
-func (s Setup) find(wanted float64, of func(Spot) float64) (Spot, bool) {
-	low, high := s.ends()
-	return s.between(low, high, wanted, of)
-}
+// mostTries is far more than finding a spot takes.
+const mostTries = 200
 
-// between is find when the ends are known. It is the method of false position in the
-// form that halves the end which stays (M. Dowell and P. Jarratt, A
+// find gives the spot at which something that grows with the speed is as wanted, and
+// reports false when no speed within the limits gives it. It is the method of false
+// position in the form that halves the end which stays (M. Dowell and P. Jarratt, A
 // modified regula falsi method, BIT 11 (1971) 168-174).
-func (s Setup) between(low, high Spot, wanted float64, of func(Spot) float64) (Spot, bool) {
-	under, over := of(low)-wanted, of(high)-wanted
+func (s Setup) find(wanted float64, of func(Spot) float64) (Spot, bool) {
+	a, b := MinSpeedMps, MaxSpeedMps
+	slow, _ := s.at(a)
+	fast, _ := s.at(b)
+	under, over := of(slow)-wanted, of(fast)-wanted
 	if under > 0 || over < 0 {
 		return Spot{}, false
 	}
-	a, b := low.Launch.SpeedMps, high.Launch.SpeedMps
-	spot, last := low, 0.0
-	for range 100 {
+	last := 0.0
+	for range mostTries {
 		speed := (a*over - b*under) / (over - under)
-		spot, _ = s.at(speed)
+		spot, known := s.at(speed)
 		off := of(spot) - wanted
-		if math.Abs(off) < exactM {
-			break
-		}
-		if off < 0 {
+		switch {
+		case math.Abs(off) < exactM:
+			return spot, known
+		case off < 0:
 			if a, under = speed, off; last < 0 {
 				over /= 2
 			}
-		} else {
+		default:
 			if b, over = speed, off; last > 0 {
 				under /= 2
 			}
 		}
 		last = off
 	}
-	return spot, true
+	return Spot{}, false
+}
+
+// ends are the spots of the slowest ball, and of the fastest up to which all is known.
+func (s Setup) ends() (slowest, fastest Spot) {
+	const step = 0.1 // m/s
+	slowest, _ = s.at(MinSpeedMps)
+	fastest = slowest
+	for speed := MinSpeedMps + step; speed <= MaxSpeedMps+step/2; speed += step {
+		spot, known := s.at(min(speed, MaxSpeedMps))
+		if !known {
+			break
+		}
+		fastest = spot
+	}
+	return slowest, fastest
 }

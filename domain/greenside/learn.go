@@ -145,14 +145,13 @@ func Learn(s Setup, shots []Logged) (Learned, error) {
 		return Learned{}, err
 	}
 	s.Own = Learned{}
-	slowest, fastest := s.ends()
 	runs, carries := make([]observed, 0, len(shots)), make([]observed, 0, len(shots))
 	for i, shot := range shots {
 		at := "/shots/" + strconv.Itoa(i)
 		if !shot.check(&p, at) {
 			continue
 		}
-		spot, ok := s.between(slowest, fastest, shot.CarryM, Spot.CarryM)
+		spot, ok := s.find(shot.CarryM, Spot.CarryM)
 		if !ok {
 			p.Add(at+"/carry_m", "%s", s.outOfReach("lands a ball", Spot.CarryM))
 			continue

@@ -106,11 +106,11 @@ func (l Launch) onto(g Green) (Shot, *domain.Field) {
 	}
 	sin, cos := math.Sincos(g.SlopeDeg * math.Pi / 180)
 	i := Impact{AlongMps: m.vx*cos + m.vy*sin, UpMps: m.vy*cos - m.vx*sin, Backspin: spin}
+	r := i.run(g)
+	s.BounceM, s.RollM, s.BackM = r.hopped, r.rolled, r.back
 	if math.Abs(i.mark()) > math.Atan2(-i.UpMps, math.Abs(i.AlongMps)) {
 		return s, &domain.Field{Pointer: "/launch_deg", Detail: "lets the ball come in too flat and fast for what is known of bounces; give more launch or less speed"}
 	}
-	r := i.run(g)
-	s.BounceM, s.RollM, s.BackM = r.hopped, r.rolled, r.back
 	if s.TotalM() <= 0 {
 		return s, &domain.Field{Pointer: "/backspin_rpm", Detail: "brings the ball back past where it was struck from; give less backspin, or a green that slopes less"}
 	}
