@@ -138,15 +138,15 @@ func encodeProximity(p course.Proximity) Proximity {
 	}
 }
 
-func encodeGained(l course.Level, baseline string) StrokesGained {
+func encodeGained(l course.Level, b course.Baseline) StrokesGained {
 	return StrokesGained{
-		Rounds: l.Rounds, Shots: l.Shots, PerShot: l.PerShot, PerRound: l.PerRound(), PerShotInterval80: toldInterval(l.Interval80, l.Told), Text: l.Text(baseline),
+		Rounds: l.Rounds, Shots: l.Shots, PerShot: l.PerShot, PerRound: l.PerRound(), PerShotInterval80: toldInterval(l.Interval80, l.Told), Text: l.Text(b.Whose),
 	}
 }
 
-func encodeCourseChange(c course.Change, baseline string) CourseChange {
+func encodeCourseChange(c course.Change, b course.Baseline) CourseChange {
 	return CourseChange{
-		Before: encodeGained(c.Before, baseline), After: encodeGained(c.After, baseline), PerShot: c.PerShot, PerRound: c.PerRound(),
+		Before: encodeGained(c.Before, b), After: encodeGained(c.After, b), PerShot: c.PerShot, PerRound: c.PerRound(),
 		PerShotInterval80: toldInterval(c.Interval80, c.Told), Verdict: string(c.Verdict), Text: c.Text(),
 	}
 }
@@ -165,7 +165,7 @@ func encodeTransfer(t academy.SkillTransfer) PracticeOnCourse {
 func encodeCourseReport(c academy.CourseReport) CourseReport {
 	return CourseReport{
 		StudentID: c.Student.ID, Rounds: len(c.Rounds), UpAndDown: encodeUpAndDown(c.UpAndDown), Proximity: each(c.Proximity, encodeProximity),
-		Recent: encodeCourseChange(c.Recent, c.Baseline), Baseline: c.Baseline, StrokesGained: encodeGained(c.Gained, c.Baseline),
+		Recent: encodeCourseChange(c.Recent, c.Baseline), Baseline: c.Baseline.Name, StrokesGained: encodeGained(c.Gained, c.Baseline),
 		Programmes: each(c.Programmes, func(p academy.ProgrammeChange) ProgrammeOnCourse {
 			return ProgrammeOnCourse{
 				AssignmentID: p.Assignment, ProgrammeName: p.Name, StartDate: p.Start.String(),

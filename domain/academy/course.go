@@ -18,7 +18,7 @@ type CourseReport struct {
 	Proximity []course.Proximity
 	// Baseline is what Gained is against, and Recent the latest rounds against the
 	// student's own before them.
-	Baseline string
+	Baseline course.Baseline
 	Gained   course.Level
 	Recent   course.Change
 	// Programmes are before and after each programme began, the latest first, of
@@ -79,7 +79,7 @@ func (s RoundService) Course(ctx context.Context, a domain.Actor, student domain
 // report is what rounds tell by themselves.
 func (s RoundService) report(m Member, rounds []course.Round) CourseReport {
 	c := CourseReport{
-		Student: m, Rounds: rounds, UpAndDown: course.UpAndDown(course.TallyOf(rounds...)), Proximity: course.Near(rounds), Baseline: s.Baseline.Name,
+		Student: m, Rounds: rounds, UpAndDown: course.UpAndDown(course.TallyOf(rounds...)), Proximity: course.Near(rounds), Baseline: s.Baseline,
 	}
 	sums := make([]course.Sum, len(rounds))
 	for i, r := range rounds {

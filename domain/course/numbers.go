@@ -106,8 +106,10 @@ func signTest(n int) int {
 
 // Baseline is what strokes gained are counted against.
 type Baseline struct {
-	// Name says whose play it is, and where that was published.
-	Name string
+	// Whose play it is, in a word or two for a sentence, and Name with where it was
+	// published.
+	Whose string
+	Name  string
 	// Expected gives how many strokes a ball at a lie and a distance takes to hole
 	// out on average; ok is false where nothing is published.
 	Expected func(lie Lie, distance domain.Length) (strokes float64, ok bool)
@@ -284,8 +286,8 @@ func (b Baseline) sums(rounds []Round, level func(Lie) float64) []Sum {
 }
 
 // ownShots is how many shots from a lie count as much as those from all lies for
-// what a student gains from it: about as many as tell bunker play from the rest.
-const ownShots = 8
+// what a student gains from it (our choice).
+const ownShots = 4
 
 // own gives what a student gained a shot from each lie in some rounds, drawn
 // toward the level of all where there are few.

@@ -9,17 +9,18 @@ import (
 	"time"
 
 	"fringework/domain"
+	"fringework/domain/greenside"
 )
 
 // Lie is where a ball lies before a shot, or after it.
-type Lie string
+type Lie = greenside.Lie
 
 // The lies. Fairway stands for the fringe as well.
 const (
-	Fairway Lie = "fairway"
-	Rough   Lie = "rough"
-	Sand    Lie = "sand"
-	Green   Lie = "green"
+	Fairway = greenside.Fairway
+	Rough   = greenside.Rough
+	Sand    = greenside.Sand
+	Green   = greenside.OnGreen
 )
 
 // Lies lists those that a shot around the green is played from.

@@ -24,12 +24,12 @@ func (s Share) rate() string {
 	return fmt.Sprintf("%.0f %% (%.0f to %.0f)", 100*s.Rate.Mean, 100*s.Rate.Interval80.Lo, 100*s.Rate.Interval80.Hi)
 }
 
-// Text says in a sentence what was gained on a baseline.
-func (l Level) Text(baseline string) string {
+// Text says in a sentence what was gained on the play of others.
+func (l Level) Text(whose string) string {
 	if l.Shots == 0 {
 		return "No shot yet to count strokes gained of."
 	}
-	return fmt.Sprintf("%s a round against %s%s, from %s in %s.", strokes(l.PerRound()), baseline,
+	return fmt.Sprintf("%s a round against %s%s, from %s in %s.", strokes(l.PerRound()), whose,
 		l.between(l.Interval80, l.Told), count(l.Shots, "shot"), count(l.Rounds, "round"))
 }
 
