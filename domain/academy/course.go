@@ -76,6 +76,17 @@ func (s RoundService) Course(ctx context.Context, a domain.Actor, student domain
 	return c, err
 }
 
+// shared reads what the rounds of a student tell by themselves, for a report that may
+// be shown.
+func (s RoundService) shared(ctx context.Context, in, student domain.ID) (c CourseReport, err error) {
+	err = s.Store.Read(ctx, in, func(tx RoundStore) error {
+		rounds, err := tx.Rounds(ctx, RoundFilter{Student: student, Limit: courseRounds})
+		c = s.report(Member{ID: student}, rounds)
+		return err
+	})
+	return c, err
+}
+
 // report is what rounds tell by themselves.
 func (s RoundService) report(m Member, rounds []course.Round) CourseReport {
 	c := CourseReport{

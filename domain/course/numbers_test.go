@@ -205,7 +205,7 @@ func TestCompare(t *testing.T) {
 	if got := flat.Compare(nil, after).Text(); got != "Cannot tell yet: there are no earlier rounds to compare with." {
 		t.Errorf("%q", got)
 	}
-	if got := flat.Compare(before, before).Text(); got != "0 strokes a round against the 12 rounds before (−1.6 to +1.6): too early to say." {
+	if got := flat.Compare(before, before).Text(); got != "0 strokes a round against the 12 rounds before (−1.1 to +1.1): too early to say." {
 		t.Errorf("%q", got)
 	}
 	if got := better.Text(); got[len(got)-8:] != "better." && got[len(got)-7:] != "better." {

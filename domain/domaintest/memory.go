@@ -205,7 +205,7 @@ func (m *Memory) Messages() academy.MessageService {
 
 // Reports gives the service of the links to reports.
 func (m *Memory) Reports() academy.ReportService {
-	return academy.ReportService{Store: opener[academy.ReportStore]{m}, Reading: opener[academy.ReadStore]{m}, Env: m.Env()}
+	return academy.ReportService{Store: opener[academy.ReportStore]{m}, Reading: opener[academy.ReadStore]{m}, Rounds: m.Rounds(), Env: m.Env()}
 }
 
 // Rounds gives the service of the rounds.

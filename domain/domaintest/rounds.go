@@ -65,7 +65,11 @@ func (t *tx) SaveRound(_ context.Context, r course.Round) error {
 	if known && (stands.Student != r.Student || stands.Revision >= r.Revision) {
 		return domain.Errorf(domain.Stale, "stale", "The round has changed meanwhile.")
 	}
-	if err := t.known(r.Student, r.By); err != nil {
+	who := []domain.ID{r.Student}
+	if r.By != "" {
+		who = append(who, r.By)
+	}
+	if err := t.known(who...); err != nil {
 		return err
 	}
 	t.rounds[r.ID] = copied(r)

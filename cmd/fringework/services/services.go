@@ -57,6 +57,7 @@ func New(db *repo.DB, env domain.Env) (*Services, error) {
 	case env.NewID == nil:
 		return nil, errors.New("services: there is nothing to make identities with")
 	}
+	rounds := academy.RoundService{Store: db.Rounds(), Reading: db.Reading(), Env: env, Baseline: course.Tour()}
 	return &Services{
 		Curriculum:  curriculum.Service{Store: db.Curriculum(), Env: env},
 		Academy:     academy.Service{Store: db.People(), GroupStore: db.Groups(), AssignmentStore: db.Assignments(), Env: env},
@@ -65,8 +66,8 @@ func New(db *repo.DB, env domain.Env) (*Services, error) {
 		Adjust:      academy.AdjustService{Store: db.Adjustments(), Env: env},
 		Acknowledge: academy.AcknowledgeService{Store: db.Acknowledgements(), Env: env},
 		Messages:    academy.MessageService{Store: db.Messages(), Env: env},
-		Reports:     academy.ReportService{Store: db.Reports(), Reading: db.Reading(), Env: env},
-		Rounds:      academy.RoundService{Store: db.Rounds(), Reading: db.Reading(), Env: env, Baseline: course.Tour()},
+		Reports:     academy.ReportService{Store: db.Reports(), Reading: db.Reading(), Rounds: rounds, Env: env},
+		Rounds:      rounds,
 		Propose:     academy.ProposalService{Store: db.Proposals(), Env: env},
 		Events:      academy.EventService{Store: db.Events()},
 		Live:        academy.LiveService{Store: db.Live(), Feed: db},
