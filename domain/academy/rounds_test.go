@@ -150,7 +150,10 @@ func TestCourse(t *testing.T) {
 		}
 		must(rounds.Put(ctx, coach, r))(t)
 	}
-	h.assign(ada, 20-now.AddDate(0, 0, -20).Day()) // to start among the rounds
+	h.assign(ada, 1)
+	h.programme = must(h.curriculum.CreateProgramme(ctx, coach, domaintest.Programme(sand.ID, h.chip.ID)))(t).ID
+	h.publish()
+	h.assign(ada, 1) // what is in no programme has no ladder, and no rate at a circle
 	c := must(rounds.Course(ctx, coach, ada))(t)
 	if len(c.Rounds) != 12 || c.UpAndDown.Chances != 24 || c.UpAndDown.Saved != 12 || len(c.Proximity) != 2 || c.Gained.Shots != 24 ||
 		c.Recent.After.Rounds != 5 || c.Recent.Before.Rounds != 7 || c.Baseline.Name == "" {
