@@ -37,9 +37,9 @@ type Shot struct {
 type RoundRequest struct {
 	// StudentID is whose round it is; optional for a student's own.
 	StudentID domain.ID `json:"student_id,omitempty" format:"uuid"`
-	// PlayedAt is when the round began, TimeZone the IANA name of where.
-	PlayedAt time.Time `json:"played_at" validate:"required" format:"date-time" example:"2026-05-09T09:10:00+01:00"`
-	TimeZone string    `json:"time_zone" validate:"required" example:"Europe/Lisbon"`
+	// StartedAt is when the round began, TimeZone the IANA name of where.
+	StartedAt time.Time `json:"started_at" validate:"required" format:"date-time" example:"2026-05-09T09:10:00+01:00"`
+	TimeZone  string    `json:"time_zone" validate:"required" example:"Europe/Lisbon"`
 	// Course is its name.
 	Course string `json:"course,omitempty" maxLength:"120" example:"Links End"`
 	Note   string `json:"note,omitempty" maxLength:"4000"`
@@ -52,7 +52,7 @@ type RoundRequest struct {
 type Round struct {
 	ID        domain.ID `json:"id" binding:"required" format:"uuid"`
 	StudentID domain.ID `json:"student_id" binding:"required" format:"uuid"`
-	PlayedAt  time.Time `json:"played_at" binding:"required" format:"date-time"`
+	StartedAt time.Time `json:"started_at" binding:"required" format:"date-time"`
 	// Day is the local date on which it began.
 	Day      string `json:"day" binding:"required" format:"date"`
 	TimeZone string `json:"time_zone" binding:"required"`
@@ -83,7 +83,7 @@ type RoundPage struct {
 func (r RoundRequest) read(id domain.ID) (course.Round, error) {
 	var p domain.Problems
 	round := course.Round{
-		ID: id, Student: bodyID(&p, "/student_id", r.StudentID), PlayedAt: r.PlayedAt, TimeZone: r.TimeZone, Course: r.Course, Note: r.Note, Revision: r.Revision,
+		ID: id, Student: bodyID(&p, "/student_id", r.StudentID), PlayedAt: r.StartedAt, TimeZone: r.TimeZone, Course: r.Course, Note: r.Note, Revision: r.Revision,
 	}
 	for i, s := range r.Shots {
 		at := fmt.Sprintf("/shots/%d", i)
@@ -97,7 +97,7 @@ func (r RoundRequest) read(id domain.ID) (course.Round, error) {
 
 func (s *Server) encodeRound(r academy.RoundResult) Round {
 	return Round{
-		ID: r.Round.ID, StudentID: r.Round.Student, PlayedAt: r.Round.PlayedAt.UTC(), Day: r.Round.Day().String(), TimeZone: r.Round.TimeZone,
+		ID: r.Round.ID, StudentID: r.Round.Student, StartedAt: r.Round.PlayedAt.UTC(), Day: r.Round.Day().String(), TimeZone: r.Round.TimeZone,
 		Course: r.Round.Course, Note: r.Round.Note, Shots: each(r.Round.Shots, encodeShot), Chances: r.Tally.Chances, Saved: r.Tally.Saved,
 		StrokesGained: r.Gained.Gained, CountedShots: r.Gained.Shots, Baseline: s.Rounds.Baseline.Name,
 		Revision: r.Round.Revision, StoredBy: r.Round.By, ReceivedAt: r.Round.ReceivedAt.UTC(),

@@ -23,7 +23,7 @@ func roundBody(revision int, played time.Time) object {
 	for i := 1; i < revision; i++ {
 		shots = append(shots, object{"hole": 9, "lie": "fairway", "distance_m": 14, "left_m": 2, "left_lie": "green", "putts": 1})
 	}
-	return object{"revision": revision, "played_at": played, "time_zone": "Europe/Lisbon", "course": "Links End", "shots": shots}
+	return object{"revision": revision, "started_at": played, "time_zone": "Europe/Lisbon", "course": "Links End", "shots": shots}
 }
 
 // A round syncs as a session does: nothing is lost, nothing counted twice, and the
@@ -101,7 +101,7 @@ func testRounds(t *testing.T, s *service) {
 	}
 	page := read[api.RoundPage](student.caller, "/v1/rounds?limit=2")
 	rest := read[api.RoundPage](student.caller, page.Links.Next)
-	if len(page.Items) != 2 || len(rest.Items) != 1 || rest.Links.Next != "" || !page.Items[0].PlayedAt.After(rest.Items[0].PlayedAt) {
+	if len(page.Items) != 2 || len(rest.Items) != 1 || rest.Links.Next != "" || !page.Items[0].StartedAt.After(rest.Items[0].StartedAt) {
 		t.Errorf("pages of %d and %d rounds", len(page.Items), len(rest.Items))
 	}
 	student.put("/v1/rounds/not-one", roundBody(1, played)).problem(400, "parameter_invalid")

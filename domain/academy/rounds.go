@@ -232,7 +232,7 @@ func roundRecord(r course.Round) map[string]any {
 		}
 	}
 	return map[string]any{
-		"revision": r.Revision, "played_at": r.PlayedAt, "time_zone": r.TimeZone, "course": r.Course, "note": r.Note, "shots": shots, "by": r.By,
+		"revision": r.Revision, "started_at": r.PlayedAt, "time_zone": r.TimeZone, "course": r.Course, "note": r.Note, "shots": shots, "by": r.By,
 	}
 }
 

@@ -130,11 +130,11 @@ func (r Round) Check(now time.Time) error {
 func (r Round) checkFrame(p *domain.Problems, now time.Time) {
 	switch {
 	case r.PlayedAt.IsZero():
-		p.Add("/played_at", "is missing; say when the round began")
+		p.Add("/started_at", "is missing; say when the round began")
 	case r.PlayedAt.Year() < 2000:
-		p.Add("/played_at", "is in the year %d; rounds are kept from 2000 on, so check the phone's clock", r.PlayedAt.Year())
+		p.Add("/started_at", "is in the year %d; rounds are kept from 2000 on, so check the phone's clock", r.PlayedAt.Year())
 	case r.PlayedAt.After(now.Add(clockSlack)):
-		p.Add("/played_at", "is in the future; the phone's clock may be wrong: set it to the network's time and correct the start")
+		p.Add("/started_at", "is in the future; the phone's clock may be wrong: set it to the network's time and correct the start")
 	}
 	if _, err := domain.Zone(r.TimeZone); r.TimeZone == "" || err != nil {
 		p.Add("/time_zone", "%q is not a time zone; use an IANA name such as Europe/Lisbon", r.TimeZone)

@@ -30,6 +30,7 @@ function columnsOf(rows, shown) {
     { id: "programme", head: "Programme", cell: (r) => running(r).map(work), sort: (r) => running(r).map((a) => `${a.programme_name} ${String(a.position.week).padStart(3, "0")}`).join() },
     { id: "attention", head: "Attention", most: true, cell: attention, sort: (r) => pressing(r).length },
     ...shown.map((skill) => ({ id: skill.skill_id, head: skill.name, most: true, cell: (r) => standing(at(r, skill.skill_id)), sort: (r) => held(at(r, skill.skill_id)) })),
+    ...(rows.some((r) => r.course) ? [{ id: "course", head: "And on the course", most: true, cell: onCourse, sort: (r) => r.course?.rate ?? -1 }] : []),
     { id: "done", head: "Done", cell: (r) => (running(r).length > 0 ? `${done(r)} of ${planned(r)}` : ""), sort: (r) => (planned(r) ? done(r) / planned(r) : 1) },
     { id: "last", head: "Last seen", most: true, cell: (r) => (r.last_at ? html`<span title=${day(r.last_at)}>${agoText(r.last_at)}</span>` : "not yet"), sort: (r) => Date.parse(r.last_at ?? 0) },
   ];
@@ -49,6 +50,9 @@ function standing(skill) {
   if (!skill?.tiers) return "";
   return html`<span class="standing" title=${stepsText(skill)}><${Steps} skill=${skill} /><${Line} line=${skill.line} width=${56} />${skill.rate && html`<span>${percent(skill.rate.mean)}</span>`}</span>`;
 }
+
+/** onCourse is how often up and down; the rest is said when it is pointed at. */
+const onCourse = ({ course }) => (course ? html`<span title=${course.text}>${percent(course.rate)} <span class="soft">of ${course.chances}</span></span>` : "");
 
 /** held orders by steps passed, then by the rate. */
 const held = (skill) => (skill ? skill.held + (skill.rate?.mean ?? 0) / 2 : -1);
