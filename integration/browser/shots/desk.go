@@ -89,6 +89,7 @@ func (p *photographer) coach() {
 	p.press("Show as table")
 	p.shot("desk-student-table", true)
 	p.at("sessions", "#/sessions/"+name, "Sessions of")
+	p.at("rounds", "#/rounds/"+name, "Rounds on the course")
 	p.at("session", p.link("#/session/"), "Session of")
 	p.place("#/report/" + name)
 	p.press("With the numbers behind it")

@@ -4,14 +4,14 @@
 import { Chances, lieName, OnCourse, roundText, shotText } from "../base/course.js";
 import { who } from "../base/account.js";
 import { useLoad } from "../base/load.js";
-import { revised, sessions, store } from "../base/outbox.js";
+import { drop, revised, sessions, store } from "../base/outbox.js";
 import { go, to } from "../base/router.js";
 import { SendNow } from "../base/status.js";
 import { units } from "../base/settings.js";
-import { day, far, near, number } from "../base/units.js";
+import { day, far, near } from "../base/units.js";
 import { uuid7 } from "../base/uuid7.js";
 import { Choice } from "../base/choices.js";
-import { Button, Dialog, Failed, Field, html, Loading, Page, useSend, useState, Wrong } from "../base/ui.js";
+import { Button, Dialog, Failed, Field, html, Loading, Notice, Page, useSend, useState, Wrong } from "../base/ui.js";
 import { Refusal } from "./refusal.js";
 
 const ROUNDS = "/v1/rounds";
@@ -28,6 +28,7 @@ export function Rounds() {
     ${here.length > 0 && html`<section><h2>On this phone, not sent</h2><p><${SendNow} /></p><ul class="sessions">${here.map((r) => html`<li key=${r.id}>
       <${Line} id=${r.id} when=${r.content.started_at} text=${r.deleted ? "Deleted" : `${r.content.course ? `${r.content.course} · ` : ""}${shotsText(r.content.shots)}`} />
       ${r.parked && html`<${Refusal} record=${r} />`}</li>`)}</ul></section>`}
+    ${mine.filter((r) => r.note).map((r) => html`<${Notice} key=${r.id} title=${`Round of ${day(r.content.started_at)}`}><p>${r.note}</p><p><${Button} onClick=${() => drop(r.id)}>Understood</${Button}></p></${Notice}>`)}
     ${!loaded.body && loaded.loading && html`<${Loading} what="your rounds" />`}
     ${!loaded.body && loaded.problem && html`<${Failed} what="Earlier rounds" problem=${loaded.problem} retry=${loaded.reload} />`}
     ${stored.length + fresh.length > 0 && html`<section><h2>Stored</h2><ul class="sessions">${[...fresh, ...stored].map((r) => html`<li key=${r.id}><${Line} id=${r.id} when=${r.started_at} round=${r} text=${roundText(r)} /></li>`)}</ul></section>`}
@@ -80,13 +81,13 @@ function Form({ record }) {
     if (record.revision) await store(revised(record, { deleted: true }));
     go(to("rounds"));
   });
-  const drop = async () => {
+  const dropShot = async () => {
     await keep({ shots: content.shots.filter((_, i) => i !== open) });
     setOpen(null);
   };
   return html`<${Page} title=${`Round of ${day(content.started_at)}`} lead="Shots around the green, putts not.">
     ${record.parked && html`<${Refusal} record=${record} />`}
-    <${Shot} key=${`${open}-${content.shots.length}`} before=${content.shots.at(-1)} shot=${open === null ? null : content.shots[open]} save=${save} drop=${drop} />
+    <${Shot} key=${`${open}-${content.shots.length}`} before=${content.shots.at(-1)} shot=${open === null ? null : content.shots[open]} save=${save} drop=${dropShot} />
     ${content.shots.length > 0 && html`<section><h2>${shotsText(content.shots)}</h2><ul class="sessions">${content.shots.map((s, i) => html`<li><button type="button" class="button shot-line" onClick=${() => (setOpen(i), scrollTo(0, 0))}>${shotText(s)}</button></li>`)}</ul></section>`}
     <details><summary>Name of the course, a note, delete</summary>
       <${Field} label="Course" maxlength="120" value=${content.course ?? ""} onChange=${(e) => keep({ course: e.currentTarget.value || undefined })} />
@@ -120,9 +121,9 @@ function Shot({ before, shot, save, drop }) {
   const off = s.end && s.end !== "holed" && s.end !== "green";
   const lengths = (list, m, write) => [...new Set([...list, m].filter((x) => x !== undefined))].sort((a, b) => a - b).map((x) => [x, write(x)]);
   return html`<form class="form shot" onSubmit=${send.run} novalidate>
-    <div class="row"><${Button} aria-label="The hole before" disabled=${s.hole <= 1} onClick=${() => change({ hole: s.hole - 1 })}>−</${Button}>
-      <output class="shot-hole">Hole ${number(s.hole)}</output>
-      <${Button} aria-label="The next hole" disabled=${s.hole >= 18} onClick=${() => change({ hole: s.hole + 1 })}>+</${Button}></div>
+    <div class="row"><${Button} aria-label="The hole before" disabled=${(s.hole ?? 1) <= 1} onClick=${() => change({ hole: s.hole - 1 })}>−</${Button}>
+      <output class="shot-hole">Hole ${s.hole ?? "not told"}</output>
+      <${Button} aria-label="The next hole" disabled=${s.hole >= 18} onClick=${() => change({ hole: (s.hole ?? 0) + 1 })}>+</${Button}></div>
     <${Choice} label="Lie" value=${s.lie} options=${["fairway", "rough", "sand"].map((l) => [l, lieName(l)])} onChange=${(lie) => change({ lie })} />
     <${Choice} label="Distance to the hole" value=${same(distances[unit], s.distance_m)} options=${lengths(distances[unit], s.distance_m && same(distances[unit], s.distance_m), far)} onChange=${(distance_m) => change({ distance_m })} />
     <${Choice} label="Where it stopped" value=${s.end} options=${[["green", "On the green"], ["holed", "Holed"], ["rough", "In the rough"], ["sand", "In the sand"], ["fairway", "Fairway or fringe"]]} onChange=${(end) => change({ end, left_m: undefined, putts: undefined })} />
