@@ -3,6 +3,7 @@ package course_test
 import (
 	"math"
 	"math/rand/v2"
+	"strings"
 	"testing"
 	"time"
 
@@ -200,6 +201,16 @@ func TestCompare(t *testing.T) {
 		}
 	}
 	if got := flat.Compare(before[:2], after).Text(); got != "Cannot tell yet: it takes 3 rounds before and 3 after." {
+		t.Errorf("%q", got)
+	}
+	few := roundsFrom(6, course.Rough, course.Rough, course.Sand)
+	if got := flat.Compare(few, after[:4]).Text(); got != "+1.7 strokes a round against the 6 rounds before (+0.7 to +2.8): likely better, and too early to be sure." {
+		t.Errorf("%q", got)
+	}
+	if got := flat.Compare(after[:4], few).Text(); got != "−1.4 strokes a round against the 4 rounds before (−3.0 to +0.2): too early to say." {
+		t.Errorf("%q", got)
+	}
+	if got := flat.Compare(after[:5], few).Text(); !strings.HasSuffix(got, "likely worse, and too early to be sure.") {
 		t.Errorf("%q", got)
 	}
 	if got := flat.Compare(nil, after).Text(); got != "Cannot tell yet: there are no earlier rounds to compare with." {

@@ -51,6 +51,9 @@ func (c Change) Text() string {
 		return fmt.Sprintf("Cannot tell yet: it takes %d rounds before and %d after.", leastRounds, leastRounds)
 	}
 	verdict := map[Verdict]string{Better: "better", Worse: "worse", CannotTell: "too early to say"}[c.Verdict]
+	if c.Verdict == CannotTell && (c.Interval80.Lo > 0 || c.Interval80.Hi < 0) {
+		verdict = "likely " + map[bool]string{true: "better", false: "worse"}[c.PerShot > 0] + ", and too early to be sure"
+	}
 	return fmt.Sprintf("%s a round against the %s before%s: %s.", strokes(c.PerRound()), count(c.Before.Rounds, "round"),
 		c.After.between(c.Interval80, true), verdict)
 }
@@ -70,6 +73,9 @@ func (t Transfer) Text() string {
 		return "Practice shows on the course: " + slope + "."
 	case NotThere:
 		return "Practice does not show on the course yet: " + slope + "."
+	}
+	if t.Interval80.Lo > 0 {
+		return "Likely, and too early to be sure: " + slope + ". More rounds should tell."
 	}
 	return "Cannot tell yet: " + slope + ". More rounds should tell."
 }

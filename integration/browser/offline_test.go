@@ -154,7 +154,7 @@ func (s *setup) coachReadsRound() {
 	q.press("3 shots · 2 of 2 up and down")
 	q.see("1: rough, 20 yd, left 5 ft, 1 putt", "2: rough, 10 yd, holed")
 	q.place("#/students")
-	q.see("And on the course", "of 2")
+	q.see("Course", "83 %")
 }
 
 // TestLostReply repeats an upload whose reply was lost; it counts once.

@@ -30,9 +30,12 @@ function Told({ course }) {
     ${course.programmes.map((p) => html`<p key=${p.assignment_id}><strong>Since ${p.programme_name} began:</strong> ${shareOf(p.since_up_and_down)} up and down, ${shareOf(p.before_up_and_down)} before. ${p.change.text}</p>`)}
     ${course.practice.map((p) => html`<p key=${p.skill_id}><strong>${p.skill_name}, practice inside ${near(p.radius_m)} and the course:</strong> ${p.text}</p>`)}
     ${course.proximity.length > 0 && html`<details><summary>How close, by lie and distance</summary><${Table} caption="How close" columns=${["From", "Distance", "Shots", "Half stop within", "Most likely"]}
-      rows=${course.proximity.map((p) => [lieName(p.lie), `${far(p.from_m)} to ${far(p.below_m)}`, p.shots, near(p.median_m), p.median_interval_80 ? `${near(p.median_interval_80.low)} to ${near(p.median_interval_80.high)}` : "too few to say"])} /></details>`}
+      rows=${course.proximity.map((p) => [lieName(p.lie), bandText(p), p.shots, near(p.median_m), p.median_interval_80 ? `${near(p.median_interval_80.low)} to ${near(p.median_interval_80.high)}` : "too few to say"])} /></details>`}
     <p class="small">Strokes gained are counted against ${course.baseline}. Ranges hold the true value in four of five cases. Practice and the course going together does not say why.</p>`;
 }
+
+/** bandText is a range of distances: the last one is open. */
+const bandText = ({ from_m: from, below_m: below }) => (from === 0 ? `under ${far(below)}` : below > 90 ? `${far(from)} and more` : `${far(from)} to ${far(below)}`);
 
 const shareOf = (u) => (u.chances ? `${percent(u.rate)} (${Math.round(100 * u.interval_80.low)} to ${Math.round(100 * u.interval_80.high)})` : "no hole known");
 

@@ -29,10 +29,10 @@ export function Rounds() {
       <${Line} id=${r.id} when=${r.content.started_at} text=${r.deleted ? "Deleted" : `${r.content.course ? `${r.content.course} · ` : ""}${shotsText(r.content.shots)}`} />
       ${r.parked && html`<${Refusal} record=${r} />`}</li>`)}</ul></section>`}
     ${mine.filter((r) => r.note).map((r) => html`<${Notice} key=${r.id} title=${`Round of ${day(r.content.started_at)}`}><p>${r.note}</p><p><${Button} onClick=${() => drop(r.id)}>Understood</${Button}></p></${Notice}>`)}
+    <${OnCourse} studentID=${who.value.membership.member_id} />
     ${!loaded.body && loaded.loading && html`<${Loading} what="your rounds" />`}
     ${!loaded.body && loaded.problem && html`<${Failed} what="Earlier rounds" problem=${loaded.problem} retry=${loaded.reload} />`}
-    ${stored.length + fresh.length > 0 && html`<section><h2>Stored</h2><ul class="sessions">${[...fresh, ...stored].map((r) => html`<li key=${r.id}><${Line} id=${r.id} when=${r.started_at} round=${r} text=${roundText(r)} /></li>`)}</ul></section>`}
-    <${OnCourse} studentID=${who.value.membership.member_id} />
+    ${stored.length + fresh.length > 0 && html`<section><h2>Rounds</h2><ul class="sessions">${[...fresh, ...stored].map((r) => html`<li key=${r.id}><${Line} id=${r.id} when=${r.started_at} round=${r} text=${roundText(r)} /></li>`)}</ul></section>`}
   </${Page}>`;
 }
 
