@@ -30,8 +30,8 @@ function columnsOf(rows, shown) {
     { id: "programme", head: "Programme", cell: (r) => running(r).map(work), sort: (r) => running(r).map((a) => `${a.programme_name} ${String(a.position.week).padStart(3, "0")}`).join() },
     { id: "attention", head: "Attention", most: true, cell: attention, sort: (r) => pressing(r).length },
     ...shown.map((skill) => ({ id: skill.skill_id, head: skill.name, most: true, cell: (r) => standing(at(r, skill.skill_id)), sort: (r) => held(at(r, skill.skill_id)) })),
-    ...(rows.some((r) => r.course) ? [{ id: "course", head: "Course", most: true, cell: onCourse, sort: (r) => r.course?.rate ?? -1 }] : []),
     { id: "done", head: "Done", cell: (r) => (running(r).length > 0 ? `${done(r)} of ${planned(r)}` : ""), sort: (r) => (planned(r) ? done(r) / planned(r) : 1) },
+    ...(rows.some((r) => r.course) ? [{ id: "course", head: "Course", most: true, cell: onCourse, sort: (r) => r.course?.rate ?? -1 }] : []),
     { id: "last", head: "Last seen", most: true, cell: (r) => (r.last_at ? html`<span title=${day(r.last_at)}>${agoText(r.last_at)}</span>` : "not yet"), sort: (r) => Date.parse(r.last_at ?? 0) },
   ];
 }
