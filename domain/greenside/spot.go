@@ -49,9 +49,9 @@ func LandingSpot(s Setup, toHole, toGreen float64) (Spot, error) {
 
 // outOfReach says between which distances a club does something, and what to change.
 func (s Setup) outOfReach(does string, of func(Spot) float64) string {
-	shortest, longest := s.ends()
+	least, most := s.reach(of)
 	return fmt.Sprintf("is out of reach: a plain shot with %v° %s from %.1f to %.1f m away; take another club or another distance",
-		s.LoftDeg, does, of(shortest), of(longest))
+		s.LoftDeg, does, least, most)
 }
 
 // loftFor says which loft would land it on the green.

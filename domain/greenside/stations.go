@@ -107,11 +107,11 @@ func HalfAndHalf(s Setup) (Spot, error) {
 	if ok && spot.CarryM() >= MinCarryM {
 		return spot, nil
 	}
-	shortest, longest := s.ends()
+	least, most := s.reach(Spot.CarryShare)
 	remedy := "take more loft"
-	if shortest.CarryShare() > 0.5 {
+	if least > 0.5 {
 		remedy = "take less loft"
 	}
-	p.Add("/loft_deg", "carries %.0f to %.0f %% of the way here, at any distance; %s", 100*shortest.CarryShare(), 100*longest.CarryShare(), remedy)
+	p.Add("/loft_deg", "carries %.0f to %.0f %% of the way here, at any distance; %s", 100*least, 100*most, remedy)
 	return Spot{}, p.Err("no_such_shot", "There is no such shot.")
 }
