@@ -144,7 +144,7 @@ func TestPriorSuitsItsPopulation(t *testing.T) {
 	defer func() { runPrior = set }()
 	with := func(factor float64) float64 {
 		runPrior.balls = set.balls * factor
-		miss, _, _ := misses(3, setting, 60, 3)
+		miss, _, _ := misses(3, setting, 30, 3)
 		return miss
 	}
 	if as, none, much := with(1), with(0.05), with(8); as >= none || as >= much {

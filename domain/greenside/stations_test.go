@@ -59,7 +59,7 @@ func TestFinishesBySimulation(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		totals := make([]float64, 1500)
+		totals := make([]float64, 800)
 		for i := range totals {
 			spot, err := Carrying(Setup{LoftDeg: 52, Lie: Fairway, Green: g}, 10*(1+carrySD*r.NormFloat64()))
 			if err != nil {
@@ -68,8 +68,8 @@ func TestFinishesBySimulation(t *testing.T) {
 			totals[i] = spot.CarryM() + factor*spot.Shot.RunM()*(1+runSD/factor*r.NormFloat64())
 		}
 		slices.Sort(totals)
-		about(t, "short", all[0].ShortM, totals[150], 0.3)
-		about(t, "long", all[0].LongM, totals[1350], 0.3)
+		about(t, "short", all[0].ShortM, totals[80], 0.4)
+		about(t, "long", all[0].LongM, totals[720], 0.4)
 	}
 }
 
