@@ -1,6 +1,8 @@
 package calc
 
 import (
+	"strings"
+
 	"fringework/domain"
 	"fringework/domain/greenside"
 )
@@ -287,7 +289,7 @@ func relayClub(p *domain.Problems, err error, i int) error {
 		return err
 	}
 	for _, f := range refused.Fields() {
-		if f.Pointer == "/loft_deg" || len(f.Pointer) > 7 && f.Pointer[:7] == "/shots/" || f.Pointer == "/shots" {
+		if f.Pointer == "/loft_deg" || strings.HasPrefix(f.Pointer, "/shots") {
 			f.Pointer = at("/clubs", i) + f.Pointer
 		}
 		p.Add(f.Pointer, "%s", f.Detail)
