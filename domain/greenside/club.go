@@ -15,7 +15,10 @@ type Club struct {
 }
 
 // Limits of lofts in degrees: from a 4-iron to more than any wedge.
-const MinLoftDeg, MaxLoftDeg = 24.0, 70.0
+const (
+	MinLoftDeg = 24.0
+	MaxLoftDeg = 70.0
+)
 
 // Wedges are the low, the middle and the high wedge of those whose own lofts are
 // not known (common practice, no source).

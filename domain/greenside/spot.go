@@ -14,9 +14,11 @@ const PaceM = 0.9
 // Limits of distances asked for, in metres.
 const (
 	// MinToHoleM and MaxToHoleM bound the distance to the hole.
-	MinToHoleM, MaxToHoleM = 2.0, 60.0
+	MinToHoleM = 2.0
+	MaxToHoleM = 60.0
 	// MinCarryM and MaxCarryM bound the distance of a landing spot.
-	MinCarryM, MaxCarryM = 0.5, 50.0
+	MinCarryM = 0.5
+	MaxCarryM = 50.0
 )
 
 // LandingSpot is where to land a ball, struck plainly, so that it stops as far away

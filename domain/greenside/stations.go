@@ -2,6 +2,7 @@ package greenside
 
 import (
 	"math"
+	"slices"
 	"strconv"
 
 	"fringework/domain"
@@ -67,20 +68,11 @@ func repoint(p *domain.Problems, err error, i int) {
 		switch {
 		case f.Pointer == "/loft_deg":
 			f.Pointer = "/clubs/" + strconv.Itoa(i) + f.Pointer
-		case i > 0 && domain.KindOf(err) == domain.Invalid && noted(p, f):
+		case slices.Contains(p.Fields(), f):
 			continue
 		}
 		p.Add(f.Pointer, "%s", f.Detail)
 	}
-}
-
-func noted(p *domain.Problems, f domain.Field) bool {
-	for _, known := range p.Fields() {
-		if known == f {
-			return true
-		}
-	}
-	return false
 }
 
 // spread is between which distances 80 % of the balls stop: their carry varies, what
