@@ -41,8 +41,19 @@ func TestClubsCarryAndRoll(t *testing.T) {
 			}
 		}
 	}
-	if len(Wedges()) != 3 {
-		t.Errorf("%d wedges, want a low, a middle and a high one", len(Wedges()))
+	// Common practice, no source.
+	lofts := map[string]float64{
+		"6-iron": 30, "7-iron": 34, "8-iron": 38, "9-iron": 42, "pitching wedge": 46, "gap wedge": 50, "sand wedge": 56, "lob wedge": 60,
+		"low wedge": 48, "middle wedge": 54, "high wedge": 60,
+	}
+	for _, club := range append(UsualClubs(), Wedges()...) {
+		if club.LoftDeg != lofts[club.Name] {
+			t.Errorf("the %s has %v°, want %v°", club.Name, club.LoftDeg, lofts[club.Name])
+		}
+		delete(lofts, club.Name)
+	}
+	if len(lofts) > 0 {
+		t.Errorf("missing: %v", lofts)
 	}
 }
 
@@ -55,7 +66,7 @@ func TestStruck(t *testing.T) {
 	for _, c := range []struct {
 		loft, lean, grip float64
 		lie              Lie
-	}{{30, 8, 0.4, Fairway}, {56, 8, 0.4, Fairway}, {60, 8, 0.15, Rough}, {34, 8, 0.15, Rough}, {56, 0, 0.2, Sand}} {
+	}{{30, 8, 0.4, Fairway}, {56, 8, 0.4, Fairway}, {70, 8, 0.4, Fairway}, {60, 8, 0.15, Rough}, {34, 8, 0.15, Rough}, {56, 0, 0.2, Sand}} {
 		l := Struck(c.loft, c.lie, 9)
 		dynamic := (c.loft - c.lean) * math.Pi / 180
 		drop := dynamic - l.LaunchDeg*math.Pi/180
