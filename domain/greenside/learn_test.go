@@ -241,6 +241,23 @@ func TestLearn(t *testing.T) {
 	}
 }
 
+// TestLearnFromOneBall by hand: physics counts as 0.7 balls for the run and as one for
+// the carry, and six balls' worth of spread.
+func TestLearnFromOneBall(t *testing.T) {
+	s := Setup{LoftDeg: 50, Lie: Fairway, Green: Green{StimpFt: 9}}
+	run := physics(s, 8)
+	own, err := Learn(s, []Logged{{CarryM: 8, TotalM: 8 + 1.4*run, AimM: 10}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	weight := run * run / (run*run + 1.6*1.6)
+	near(t, "run", own.Run.Factor, (0.7+1.4*weight)/(0.7+weight), 1e-6)
+	beta := 3*0.2*0.2 + 0.7*weight*0.4*0.4/(2*(0.7+weight))
+	near(t, "spread of the run", own.Run.Spread, math.Sqrt(beta/3.5), 1e-6)
+	near(t, "carry", own.Carry.Factor, 0.9, 1e-9)
+	near(t, "spread of the carry", own.Carry.Spread, math.Sqrt((3*0.08*0.08+0.2*0.2/4)/3.5), 1e-9)
+}
+
 // TestShortRunsWeighLittle: where physics lets a ball run 1.6 m, half of what is seen is
 // an error of paces.
 func TestShortRunsWeighLittle(t *testing.T) {
