@@ -254,6 +254,8 @@ func TestLearnFromOneBall(t *testing.T) {
 	near(t, "run", own.Run.Factor, (0.7+1.4*weight)/(0.7+weight), 1e-6)
 	beta := 3*0.2*0.2 + 0.7*weight*0.4*0.4/(2*(0.7+weight))
 	near(t, "spread of the run", own.Run.Spread, math.Sqrt(beta/3.5), 1e-6)
+	// The tables' 90 % point of Student's distribution with 9 degrees of freedom.
+	near(t, "high", own.Run.High, own.Run.Factor+1.38303*math.Sqrt(beta/(4.5*(0.7+weight))), 1e-5)
 	near(t, "carry", own.Carry.Factor, 0.9, 1e-9)
 	near(t, "spread of the carry", own.Carry.Spread, math.Sqrt((3*0.08*0.08+0.2*0.2/4)/3.5), 1e-9)
 }
