@@ -1,12 +1,15 @@
 package calc
 
 import (
+	"slices"
+	"strings"
+
 	"fringework/domain"
 	"fringework/domain/greenside"
 )
 
 var carryRoll = define("carry-roll",
-	"What becomes of a ball that is launched onto a green: how far it flies, hops and rolls.",
+	"What becomes of a ball that is launched onto a green: how far it flies, hops and rolls. The slope is uphill, the landing height above the ball, and the wind from behind; negative the other way.",
 	`{"speed_mps":14,"launch_deg":40,"backspin_rpm":3500,"stimp_ft":10,"slope_deg":0,"landing_height_m":0,"wind_mps":0}`, answerCarryRoll)
 
 var landingSpot = define("landing-spot",
@@ -216,10 +219,8 @@ func answerStations(in stationsIn, p *domain.Problems) (any, error) {
 	if err != nil || len(p.Fields()) > 0 {
 		return nil, err
 	}
-	carry := 0.0
-	if in.CarryM != nil {
-		carry = *in.CarryM
-	} else if carry, err = halfAndHalf(p, all, *in.HalfAndHalf, lieOr(in.Lie), g); err != nil || len(p.Fields()) > 0 {
+	carry, err := in.spot(p, all, g)
+	if err != nil || len(p.Fields()) > 0 {
 		return nil, err
 	}
 	finishes, err := greenside.Finishes(all, lieOr(in.Lie), g, carry)
@@ -265,19 +266,22 @@ func readStations(in stationsIn, g greenside.Green, p *domain.Problems) ([]green
 	return all, nil
 }
 
-// halfAndHalf is the spot that a club chooses.
-func halfAndHalf(p *domain.Problems, all []greenside.Station, name string, lie greenside.Lie, g greenside.Green) (float64, error) {
-	for i, s := range all {
-		if s.Club.Name == name {
-			spot, err := greenside.HalfAndHalf(greenside.Setup{LoftDeg: s.Club.LoftDeg, Lie: lie, Green: g, Own: s.Own})
-			if err != nil {
-				return 0, relayClub(p, err, i)
-			}
-			return spot.CarryM(), nil
-		}
+// spot is the landing spot: as given, or chosen by a club.
+func (in stationsIn) spot(p *domain.Problems, all []greenside.Station, g greenside.Green) (float64, error) {
+	if in.CarryM != nil {
+		return *in.CarryM, nil
 	}
-	p.Add("/half_and_half", "is %q, which is none of the clubs; give the name of one of them", name)
-	return 0, nil
+	i := slices.IndexFunc(all, func(s greenside.Station) bool { return s.Club.Name == *in.HalfAndHalf })
+	if i < 0 {
+		p.Add("/half_and_half", "is %q, which is none of the clubs; give the name of one of them", *in.HalfAndHalf)
+		return 0, nil
+	}
+	s := greenside.Setup{LoftDeg: all[i].Club.LoftDeg, Lie: lieOr(in.Lie), Green: g, Own: all[i].Own}
+	spot, err := greenside.HalfAndHalf(s)
+	if err != nil {
+		return 0, relayClub(p, err, i)
+	}
+	return spot.CarryM(), nil
 }
 
 // relayClub is relay for what is wrong with the i-th club.
@@ -287,7 +291,7 @@ func relayClub(p *domain.Problems, err error, i int) error {
 		return err
 	}
 	for _, f := range refused.Fields() {
-		if f.Pointer == "/loft_deg" || len(f.Pointer) > 7 && f.Pointer[:7] == "/shots/" || f.Pointer == "/shots" {
+		if f.Pointer == "/loft_deg" || strings.HasPrefix(f.Pointer, "/shots") {
 			f.Pointer = at("/clubs", i) + f.Pointer
 		}
 		p.Add(f.Pointer, "%s", f.Detail)

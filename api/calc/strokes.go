@@ -80,11 +80,13 @@ func answerStrokesGained(in strokesGainedIn, p *domain.Problems) (any, error) {
 
 func (in playedIn) read(p *domain.Problems, pointer string) greenside.Played {
 	s := greenside.Played{From: in.placeIn.read(p, pointer), Holed: in.Holed}
-	switch {
+	switch next := pointer + "/next"; {
 	case in.Holed && in.Next != nil:
-		p.Add(pointer+"/next", "contradicts holed; remove one of them")
+		p.Add(next, "contradicts holed; remove one of them")
+	case in.Next != nil:
+		s.Next = in.Next.read(p, next)
 	case !in.Holed:
-		s.Next = need(p, pointer+"/next", in.Next).read(p, pointer+"/next")
+		p.Add(next, "is missing; give where the ball stopped, or that it was holed")
 	}
 	return s
 }

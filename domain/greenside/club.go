@@ -15,7 +15,10 @@ type Club struct {
 }
 
 // Limits of lofts in degrees: from a 4-iron to more than any wedge.
-const MinLoftDeg, MaxLoftDeg = 24.0, 70.0
+const (
+	MinLoftDeg = 24.0
+	MaxLoftDeg = 70.0
+)
 
 // Wedges are the low, the middle and the high wedge of those whose own lofts are
 // not known (common practice, no source).
@@ -144,7 +147,7 @@ func (s Setup) at(speedMps float64) (Spot, bool) {
 }
 
 // exactM is how near a spot comes to what is wanted.
-const exactM = 1e-7
+const exactM = 1e-9
 
 // mostTries is far more than finding a spot takes.
 const mostTries = 200
@@ -154,10 +157,13 @@ const mostTries = 200
 // position in the form that halves the end which stays (M. Dowell and P. Jarratt, A
 // modified regula falsi method, BIT 11 (1971) 168-174).
 func (s Setup) find(wanted float64, of func(Spot) float64) (Spot, bool) {
-	a, b := MinSpeedMps, MaxSpeedMps
-	slow, _ := s.at(a)
-	fast, _ := s.at(b)
-	under, over := of(slow)-wanted, of(fast)-wanted
+	a, under := MinSpeedMps, s.off(MinSpeedMps, wanted, of)
+	b, over := MaxSpeedMps, s.off(MaxSpeedMps, wanted, of)
+	if over < 0 { // full shots with the most lofted clubs spin back uphill
+		for b = a; b < MaxSpeedMps && over < 0; b++ {
+			over = s.off(b+1, wanted, of)
+		}
+	}
 	if under > 0 || over < 0 {
 		return Spot{}, false
 	}
@@ -183,17 +189,25 @@ func (s Setup) find(wanted float64, of func(Spot) float64) (Spot, bool) {
 	return Spot{}, false
 }
 
-// ends are the spots of the slowest ball, and of the fastest up to which all is known.
-func (s Setup) ends() (slowest, fastest Spot) {
-	const step = 0.1 // m/s
-	slowest, _ = s.at(MinSpeedMps)
-	fastest = slowest
-	for speed := MinSpeedMps + step; speed <= MaxSpeedMps+step/2; speed += step {
-		spot, known := s.at(min(speed, MaxSpeedMps))
+// off is by how much something is more than wanted at a speed in m/s.
+func (s Setup) off(speedMps, wanted float64, of func(Spot) float64) float64 {
+	spot, _ := s.at(speedMps)
+	return of(spot) - wanted
+}
+
+// reach is between what something is, from the slowest ball to the fastest up to which
+// all is known.
+func (s Setup) reach(of func(Spot) float64) (least, most float64) {
+	slowest, _ := s.at(MinSpeedMps)
+	least = of(slowest)
+	most = least
+	const steps = 270 // of a tenth of 1 m/s
+	for i := range steps {
+		spot, known := s.at(MinSpeedMps + (MaxSpeedMps-MinSpeedMps)*float64(i+1)/steps)
 		if !known {
 			break
 		}
-		fastest = spot
+		most = max(most, of(spot))
 	}
-	return slowest, fastest
+	return least, most
 }

@@ -41,8 +41,19 @@ func TestClubsCarryAndRoll(t *testing.T) {
 			}
 		}
 	}
-	if len(Wedges()) != 3 {
-		t.Errorf("%d wedges, want a low, a middle and a high one", len(Wedges()))
+	// Common practice, no source.
+	lofts := map[string]float64{
+		"6-iron": 30, "7-iron": 34, "8-iron": 38, "9-iron": 42, "pitching wedge": 46, "gap wedge": 50, "sand wedge": 56, "lob wedge": 60,
+		"low wedge": 48, "middle wedge": 54, "high wedge": 60,
+	}
+	for _, club := range append(UsualClubs(), Wedges()...) {
+		if club.LoftDeg != lofts[club.Name] {
+			t.Errorf("the %s has %v°, want %v°", club.Name, club.LoftDeg, lofts[club.Name])
+		}
+		delete(lofts, club.Name)
+	}
+	if len(lofts) > 0 {
+		t.Errorf("missing: %v", lofts)
 	}
 }
 
@@ -55,7 +66,7 @@ func TestStruck(t *testing.T) {
 	for _, c := range []struct {
 		loft, lean, grip float64
 		lie              Lie
-	}{{30, 8, 0.4, Fairway}, {56, 8, 0.4, Fairway}, {60, 8, 0.15, Rough}, {34, 8, 0.15, Rough}, {56, 0, 0.2, Sand}} {
+	}{{30, 8, 0.4, Fairway}, {56, 8, 0.4, Fairway}, {70, 8, 0.4, Fairway}, {60, 8, 0.15, Rough}, {34, 8, 0.15, Rough}, {56, 0, 0.2, Sand}} {
 		l := Struck(c.loft, c.lie, 9)
 		dynamic := (c.loft - c.lean) * math.Pi / 180
 		drop := dynamic - l.LaunchDeg*math.Pi/180
@@ -128,21 +139,38 @@ func anySetup(t *rapid.T) Setup {
 func TestFindFinds(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		s, wanted := anySetup(t), rapid.Float64Range(1, 70).Draw(t, "wanted")
-		slowest, fastest := s.ends()
 		spot, ok := s.find(wanted, Spot.TotalM)
-		switch {
-		case ok && math.Abs(spot.TotalM()-wanted) > 1e-6:
-			t.Fatalf("%+v: %v m gives %v m", s, wanted, spot.TotalM())
-		case !ok && wanted > slowest.TotalM() && wanted < fastest.TotalM():
-			t.Fatalf("%+v: %v m is not found, though it is from %v to %v m", s, wanted, slowest.TotalM(), fastest.TotalM())
-		case slowest.Launch.SpeedMps != MinSpeedMps || fastest.Launch.SpeedMps > MaxSpeedMps:
-			t.Fatalf("from %+v to %+v", slowest, fastest)
+		if !ok {
+			if least, most := s.reach(Spot.TotalM); wanted > least && wanted < most {
+				t.Fatalf("%+v: %v m is not found, though it is from %v to %v m", s, wanted, least, most)
+			}
+			return
 		}
-		if _, known := s.at(fastest.Launch.SpeedMps); !known {
-			t.Fatalf("nothing is known of the fastest, %+v", fastest)
+		if math.Abs(spot.TotalM()-wanted) > 1e-8 || spot.Launch.SpeedMps < MinSpeedMps || spot.Launch.SpeedMps > MaxSpeedMps {
+			t.Fatalf("%+v: %v m gives %+v", s, wanted, spot)
 		}
-		if _, known := s.at(fastest.Launch.SpeedMps + 0.1); known && fastest.Launch.SpeedMps < MaxSpeedMps-0.05 {
-			t.Fatalf("%+v is not the fastest", fastest)
+		if _, known := s.at(spot.Launch.SpeedMps); !known {
+			t.Fatalf("nothing is known of %+v", spot)
 		}
 	})
+}
+
+// TestReach: from what the slowest ball does to what the fastest does of which all is
+// known.
+func TestReach(t *testing.T) {
+	sand := Setup{LoftDeg: 56, Lie: Fairway, Green: Green{StimpFt: 10}}
+	slow, _ := CarryAndRoll(Struck(56, Fairway, 3), sand.Green)
+	fast, _ := CarryAndRoll(Struck(56, Fairway, 30), sand.Green)
+	least, most := sand.reach(Spot.CarryM)
+	near(t, "shortest", least, slow.CarryM, 1e-12)
+	near(t, "longest", most, fast.CarryM, 1e-12)
+	// The 6-iron comes in too flat and fast from 15.3 m/s on or so.
+	six := Setup{LoftDeg: 30, Lie: Fairway, Green: Green{StimpFt: 10}}
+	_, most = six.reach(func(s Spot) float64 { return s.Launch.SpeedMps })
+	if _, err := CarryAndRoll(Struck(30, Fairway, most), six.Green); err != nil {
+		t.Error(err)
+	}
+	if _, err := CarryAndRoll(Struck(30, Fairway, most+0.1), six.Green); pointers(err) != "/launch_deg" {
+		t.Errorf("at %v m/s and 0.1 more: %v", most, err)
+	}
 }

@@ -103,7 +103,7 @@ type flight struct {
 func (a air) fly(speed, angle, spin, height float64) (flight, bool) {
 	sin, cos := math.Sincos(angle)
 	m, f := motion{vx: speed * cos, vy: speed * sin}, flight{}
-	for m.vy > 0 || m.y > height {
+	for {
 		next := a.step(m, spin, stepS)
 		if m.vy > 0 && next.vy <= 0 {
 			// Newton's method finds the time at which it no longer rises.
@@ -120,7 +120,6 @@ func (a air) fly(speed, angle, spin, height float64) (flight, bool) {
 		}
 		m, f.seconds = next, f.seconds+stepS
 	}
-	return f, false
 }
 
 // find looks by Newton's method within a step for when something is 0; correction

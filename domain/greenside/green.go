@@ -30,7 +30,8 @@ const (
 const (
 	// MinStimpFt and MaxStimpFt bound the reading of the stimpmeter in feet: from a
 	// rough country green to faster than any tournament's.
-	MinStimpFt, MaxStimpFt = 4.0, 16.0
+	MinStimpFt = 4.0
+	MaxStimpFt = 16.0
 	// MaxSlopeDeg is the steepest green in degrees; no hole is cut on steeper ones.
 	MaxSlopeDeg = 6.0
 )

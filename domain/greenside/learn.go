@@ -17,8 +17,8 @@ type Logged struct {
 	AimM float64
 }
 
-// MaxLogged is the most logged balls that are looked at.
-const MaxLogged = 2_000
+// MaxLogged is the most logged balls that are looked at: each takes a search.
+const MaxLogged = 200
 
 // Belief is what is known of a factor: of how far a student's balls run over how far
 // physics lets them run, or of how far they carry over how far they were meant to.

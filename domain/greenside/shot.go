@@ -26,12 +26,16 @@ type Launch struct {
 const (
 	// MinSpeedMps and MaxSpeedMps bound the speed of the ball in m/s: shots around the
 	// green, of up to about 70 m. Slower ones hardly leave the ground.
-	MinSpeedMps, MaxSpeedMps = 3.0, 30.0
+	MinSpeedMps = 3.0
+	MaxSpeedMps = 30.0
 	// MinLaunchDeg and MaxLaunchDeg bound the angle in degrees: lower ones are putts
 	// and tops, on which Penner's bounce says nothing.
-	MinLaunchDeg, MaxLaunchDeg = 10.0, 75.0
-	// MaxHeightM bounds the height of the landing place, and MaxWindMps the wind.
-	MaxHeightM, MaxWindMps = 10.0, 12.0
+	MinLaunchDeg = 10.0
+	MaxLaunchDeg = 75.0
+	// MaxHeightM bounds the height of the landing place in metres, and MaxWindMps the
+	// wind in m/s.
+	MaxHeightM = 10.0
+	MaxWindMps = 12.0
 )
 
 // Shot is what becomes of a ball.

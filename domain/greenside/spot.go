@@ -14,9 +14,11 @@ const PaceM = 0.9
 // Limits of distances asked for, in metres.
 const (
 	// MinToHoleM and MaxToHoleM bound the distance to the hole.
-	MinToHoleM, MaxToHoleM = 2.0, 60.0
+	MinToHoleM = 2.0
+	MaxToHoleM = 60.0
 	// MinCarryM and MaxCarryM bound the distance of a landing spot.
-	MinCarryM, MaxCarryM = 0.5, 50.0
+	MinCarryM = 0.5
+	MaxCarryM = 50.0
 )
 
 // LandingSpot is where to land a ball, struck plainly, so that it stops as far away
@@ -49,9 +51,9 @@ func LandingSpot(s Setup, toHole, toGreen float64) (Spot, error) {
 
 // outOfReach says between which distances a club does something, and what to change.
 func (s Setup) outOfReach(does string, of func(Spot) float64) string {
-	shortest, longest := s.ends()
+	least, most := s.reach(of)
 	return fmt.Sprintf("is out of reach: a plain shot with %v° %s from %.1f to %.1f m away; take another club or another distance",
-		s.LoftDeg, does, of(shortest), of(longest))
+		s.LoftDeg, does, least, most)
 }
 
 // loftFor says which loft would land it on the green.

@@ -2,6 +2,7 @@ package greenside
 
 import (
 	"math"
+	"slices"
 	"strconv"
 
 	"fringework/domain"
@@ -67,20 +68,11 @@ func repoint(p *domain.Problems, err error, i int) {
 		switch {
 		case f.Pointer == "/loft_deg":
 			f.Pointer = "/clubs/" + strconv.Itoa(i) + f.Pointer
-		case i > 0 && domain.KindOf(err) == domain.Invalid && noted(p, f):
+		case slices.Contains(p.Fields(), f):
 			continue
 		}
 		p.Add(f.Pointer, "%s", f.Detail)
 	}
-}
-
-func noted(p *domain.Problems, f domain.Field) bool {
-	for _, known := range p.Fields() {
-		if known == f {
-			return true
-		}
-	}
-	return false
 }
 
 // spread is between which distances 80 % of the balls stop: their carry varies, what
@@ -107,11 +99,11 @@ func HalfAndHalf(s Setup) (Spot, error) {
 	if ok && spot.CarryM() >= MinCarryM {
 		return spot, nil
 	}
-	shortest, longest := s.ends()
+	least, most := s.reach(Spot.CarryShare)
 	remedy := "take more loft"
-	if shortest.CarryShare() > 0.5 {
+	if least > 0.5 {
 		remedy = "take less loft"
 	}
-	p.Add("/loft_deg", "carries %.0f to %.0f %% of the way here, at any distance; %s", 100*shortest.CarryShare(), 100*longest.CarryShare(), remedy)
+	p.Add("/loft_deg", "carries %.0f to %.0f %% of the way here, at any distance; %s", 100*least, 100*most, remedy)
 	return Spot{}, p.Err("no_such_shot", "There is no such shot.")
 }
