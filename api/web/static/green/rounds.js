@@ -104,6 +104,7 @@ const FOOT = 0.3048;
 /** What can be tapped, in the reader's units: distances to the hole, and distances left. */
 const distances = { feet: [5, 10, 15, 20, 25, 30, 40, 50].map((n) => n * 3 * FOOT), metres: [5, 10, 15, 20, 25, 30, 40, 50] };
 const leaves = { feet: [1, 2, 3, 4, 5, 6, 8, 10, 15, 20, 30, 45].map((n) => n * FOOT), metres: [0.3, 0.6, 1, 1.5, 2, 2.5, 3, 4, 6, 9, 14] };
+const misses = { feet: [6, 10, 15, 20, 30, 45, 60, 90].map((n) => n * FOOT), metres: [2, 3, 4, 6, 9, 14, 20, 30] };
 
 /** same takes a length for one that can be tapped, to the millimetre. */
 const same = (list, m) => list.find((x) => Math.abs(x - m) < 0.001) ?? m;
@@ -129,7 +130,7 @@ function Shot({ before, shot, save, drop }) {
     <${Choice} label="Where it stopped" value=${s.end} options=${[["green", "On the green"], ["holed", "Holed"], ["rough", "In the rough"], ["sand", "In the sand"], ["fairway", "Fairway or fringe"]]} onChange=${(end) => change({ end, left_m: undefined, putts: undefined })} />
     ${s.end === "green" && html`<${Choice} label="Left to the hole" value=${same(leaves[unit], s.left_m)} options=${lengths(leaves[unit], s.left_m && same(leaves[unit], s.left_m), near)} onChange=${(left_m) => change({ left_m })} />
       <${Choice} label="Putts, once holed" value=${s.putts} options=${[[1, "1"], [2, "2"], [3, "3"], [4, "4"]]} onChange=${(putts) => change({ putts })} />`}
-    ${off && html`<${Choice} label="Left to the hole" value=${same(distances[unit], s.left_m)} options=${lengths(distances[unit], s.left_m && same(distances[unit], s.left_m), far)} onChange=${(left_m) => change({ left_m })} />`}
+    ${off && html`<${Choice} label="Left to the hole" value=${same(misses[unit], s.left_m)} options=${lengths(misses[unit], s.left_m && same(misses[unit], s.left_m), near)} onChange=${(left_m) => change({ left_m })} />`}
     <${Wrong} problem=${send.problem} />
     <div class="row"><${Button} kind="main" class="big" type="submit" busy=${send.busy}>${shot ? "Save the change" : "Save the shot"}</${Button}>
       ${shot && html`<${Button} onClick=${drop}>Delete the shot</${Button}>`}</div>
