@@ -132,7 +132,7 @@ func record(t *testing.T, db *DB, fn func(context.Context) error) (all []stateme
 }
 
 // grown are the tables that grow with the years.
-var grown = []string{"sessions", "skill_periods", "events", "comments"}
+var grown = []string{"sessions", "skill_periods", "events", "comments", "rounds"}
 
 // Every statement of a request is answered from an index that leads to what it
 // needs, on a database in which a walk through a table would show.
