@@ -3,6 +3,7 @@ package greenside
 import (
 	"math"
 	"strconv"
+	"sync"
 
 	"fringework/domain"
 
@@ -144,6 +145,7 @@ func Learn(s Setup, shots []Logged) (Learned, error) {
 	if err := p.Err("shots", "Nothing can be learned from these shots."); err != nil {
 		return Learned{}, err
 	}
+	outOfReach := sync.OnceValue(func() string { return s.outOfReach("lands a ball", Spot.CarryM) })
 	runs, carries := make([]observed, 0, len(shots)), make([]observed, 0, len(shots))
 	for i, shot := range shots {
 		at := "/shots/" + strconv.Itoa(i)
@@ -153,7 +155,7 @@ func Learn(s Setup, shots []Logged) (Learned, error) {
 		if spot, ok := s.find(shot.CarryM, Spot.CarryM); ok {
 			runs = append(runs, spot.shows(shot))
 		} else {
-			p.Add(at+"/carry_m", "%s", s.outOfReach("lands a ball", Spot.CarryM))
+			p.Add(at+"/carry_m", "%s", outOfReach())
 		}
 		if shot.AimM > 0 {
 			carries = append(carries, observed{shot.CarryM / shot.AimM, 1})
