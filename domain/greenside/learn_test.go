@@ -231,6 +231,9 @@ func TestLearn(t *testing.T) {
 	if same != again {
 		t.Errorf("what was learned before changes what is learned: %+v, want %+v", same, again)
 	}
+	if some, _ := Learn(s, []Logged{{CarryM: 5, TotalM: 9}, {CarryM: 1.1, TotalM: 3, AimM: 1}}); some.Run.Balls != 2 || some.Carry.Balls != 1 {
+		t.Errorf("one ball of two had an aim: %+v", some)
+	}
 	// A student whose balls run farther lands them shorter, and they stop as far away.
 	plain := s
 	plain.Own = Learned{}
