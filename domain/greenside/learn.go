@@ -3,6 +3,7 @@ package greenside
 import (
 	"math"
 	"strconv"
+	"sync"
 
 	"fringework/domain"
 
@@ -144,19 +145,18 @@ func Learn(s Setup, shots []Logged) (Learned, error) {
 	if err := p.Err("shots", "Nothing can be learned from these shots."); err != nil {
 		return Learned{}, err
 	}
-	s.Own = Learned{}
+	outOfReach := sync.OnceValue(func() string { return s.outOfReach("lands a ball", Spot.CarryM) })
 	runs, carries := make([]observed, 0, len(shots)), make([]observed, 0, len(shots))
 	for i, shot := range shots {
 		at := "/shots/" + strconv.Itoa(i)
 		if !shot.check(&p, at) {
 			continue
 		}
-		spot, ok := s.find(shot.CarryM, Spot.CarryM)
-		if !ok {
-			p.Add(at+"/carry_m", "%s", s.outOfReach("lands a ball", Spot.CarryM))
-			continue
+		if spot, ok := s.find(shot.CarryM, Spot.CarryM); ok {
+			runs = append(runs, spot.shows(shot))
+		} else {
+			p.Add(at+"/carry_m", "%s", outOfReach())
 		}
-		runs = append(runs, spot.shows(shot))
 		if shot.AimM > 0 {
 			carries = append(carries, observed{shot.CarryM / shot.AimM, 1})
 		}

@@ -231,6 +231,9 @@ func TestLearn(t *testing.T) {
 	if same != again {
 		t.Errorf("what was learned before changes what is learned: %+v, want %+v", same, again)
 	}
+	if some, _ := Learn(s, []Logged{{CarryM: 5, TotalM: 9}, {CarryM: 1.1, TotalM: 3, AimM: 1}}); some.Run.Balls != 2 || some.Carry.Balls != 1 {
+		t.Errorf("one ball of two had an aim: %+v", some)
+	}
 	// A student whose balls run farther lands them shorter, and they stop as far away.
 	plain := s
 	plain.Own = Learned{}
@@ -305,6 +308,7 @@ func TestLearnRefuses(t *testing.T) {
 		{s, []Logged{{CarryM: 50, TotalM: 120, AimM: 50}, {CarryM: 8, TotalM: 0, AimM: 0.5}}, "", ""},
 		{s, []Logged{{CarryM: 8, TotalM: 15}, {CarryM: 0.49, TotalM: -0.1, AimM: 0.49}}, "/shots/1/carry_m /shots/1/total_m /shots/1/aim_m", "from 0.5 to 50 m"},
 		{s, []Logged{{CarryM: 50.1, TotalM: 120.1, AimM: 50.1}}, "/shots/0/carry_m /shots/0/total_m /shots/0/aim_m", "from 0 to 120 m"},
+		{s, []Logged{{CarryM: 0.49, TotalM: 5}}, "/shots/0/carry_m", "from 0.5 to 50 m"},
 		{six, []Logged{{CarryM: 8, TotalM: 30}, {CarryM: 40, TotalM: 50}}, "/shots/1/carry_m", "plain shot with 30° lands a ball from"},
 		{Setup{}, nil, "/loft_deg /lie /stimp_ft", ""},
 		{s, make([]Logged, 201), "/shots", "has 201 shots; give at most 200"},
