@@ -1,6 +1,7 @@
 package academy
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"time"
@@ -120,7 +121,7 @@ func openRound(ctx context.Context, tx RoundStore, a domain.Actor, r course.Roun
 	named := r.Student != ""
 	if !named {
 		if before, known, err = standing(ctx, tx, r.ID); err != nil || !known {
-			return r, before, false, errOr(err, errWhoseRound(r))
+			return r, before, false, cmp.Or(err, errWhoseRound(r))
 		}
 		r.Student = before.Student
 	}
@@ -142,13 +143,6 @@ func openRound(ctx context.Context, tx RoundStore, a domain.Actor, r course.Roun
 			"A guardian has not given consent to keep this junior's rounds yet. Keep the round and send it again once they have.")
 	}
 	return r, before, known, err
-}
-
-func errOr(err, otherwise error) error {
-	if err != nil {
-		return err
-	}
-	return otherwise
 }
 
 // standing reads what stands under a round's ID; known is false without it.

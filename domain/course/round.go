@@ -46,9 +46,6 @@ type Shot struct {
 	Putts int
 }
 
-// OnGreen reports whether the ball stopped on the green.
-func (s Shot) OnGreen() bool { return !s.Holed && s.LeftLie == Green }
-
 // Round is the shots around the green of a round, whole, as one revision of it
 // says.
 type Round struct {
