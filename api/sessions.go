@@ -120,7 +120,7 @@ func (s *Server) deleteSession(c echo.Context) error {
 		return err
 	}
 	q := newQuery(c)
-	revision, student := q.needNumber("revision", 1, maxRevision), q.id("student_id")
+	revision, student := q.needRevision("revision"), q.id("student_id")
 	if err := q.done(); err != nil {
 		return err
 	}

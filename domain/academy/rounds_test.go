@@ -53,7 +53,7 @@ func TestPutRound(t *testing.T) {
 	last := h.mem.Events(hollow)[len(h.mem.Events(hollow))-1]
 	before, _ := last.Data["before"].(map[string]any)
 	shots, _ := before["shots"].([]map[string]any)
-	if last.Kind != "round.edited" || len(shots) != 3 || before["by"] != domain.ID(ada) || !reflect.DeepEqual(shots[1],
+	if last.Kind != "round.edited" || len(shots) != 3 || before["by"] != ada || !reflect.DeepEqual(shots[1],
 		map[string]any{"hole": 2, "lie": course.Sand, "distance_m": 10.0, "holed": false, "left_m": 4.0, "left_lie": course.Green, "putts": 2}) {
 		t.Errorf("an edit told %+v", last)
 	}
