@@ -50,7 +50,7 @@ func (s *Server) listCalculations(c echo.Context) error {
 // runCalculation answers a calculation.
 //
 //	@Summary		Calculate
-//	@Description	Works on the numbers you send, without reading anybody's data; the command line offers the same calculations. The list gives each one's name and an example input. Lengths are in metres and probabilities from 0 to 1. A number that does not exist, such as an infinite wait, is null.
+//	@Description	Works on the numbers you send, without reading anybody's data; the command line offers the same calculations. The list gives each one's name and an example input. Lengths are in metres unless the name says feet, and probabilities from 0 to 1. A number that does not exist, such as an infinite wait, is null.
 //	@ID				runCalculation
 //	@Tags			Calculations
 //	@Accept			json

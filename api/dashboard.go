@@ -29,6 +29,9 @@ type DashboardRow struct {
 	Skills      []SkillBrief `json:"skills" binding:"required"`
 	// Milestones are those of the last four weeks, latest first.
 	Milestones []Milestone `json:"milestones" binding:"required"`
+	// Course is how often the student got up and down in the latest rounds on the
+	// course, twenty at most; left out without a chance that is known.
+	Course *UpAndDown `json:"course,omitempty"`
 	// NewMessages counts the student's messages that you have not read.
 	NewMessages int `json:"new_messages" binding:"required" example:"1"`
 } // @name DashboardRow
@@ -63,7 +66,8 @@ func (e progressEncoder) row(s academy.StudentRow) DashboardRow {
 	return DashboardRow{
 		Student: encodeStudentBrief(s.Student), JoinedAt: s.Student.JoinedAt.UTC(), Sessions: s.Habit.Sessions, LastAt: instant(s.Habit.LastAt()),
 		LastSession: encodeLastSession(s.Habit), Attention: e.attention(s), Assignments: each(s.Work, encodeAdherence), Skills: each(s.Skills, e.brief),
-		Milestones: each(milestonesSince(s, e.newsFrom(s.Student.Zone())), encodeMilestone), NewMessages: s.NewMessages,
+		Milestones: each(milestonesSince(s, e.newsFrom(s.Student.Zone())), encodeMilestone), Course: encodeCourseTally(s.Course),
+		NewMessages: s.NewMessages,
 	}
 }
 

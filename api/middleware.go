@@ -118,15 +118,15 @@ func wholeSegments(next echo.HandlerFunc) echo.HandlerFunc {
 }
 
 // plainQuery refuses a query that cannot be read, and any query at all on what
-// is not a GET: no change takes parameters there but the deletion of a session,
-// which names its revision.
+// is not a GET: no change takes parameters there but the deletion of a session
+// or a round, which names its revision.
 func plainQuery(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) error {
 		r := c.Request()
 		if _, err := url.ParseQuery(r.URL.RawQuery); err != nil {
 			return malformed("query_malformed", "The query string is malformed; check its percent-encoding and separate parameters with &.")
 		}
-		deletion := r.Method == http.MethodDelete && c.Path() == sessionPath
+		deletion := r.Method == http.MethodDelete && (c.Path() == sessionPath || c.Path() == roundPath)
 		if r.Method != http.MethodGet && r.Method != http.MethodOptions && !deletion {
 			if err := refuseQuery(c); err != nil {
 				return err

@@ -62,13 +62,23 @@ type SharedReport struct {
 	SharedBy string `json:"shared_by" binding:"required" example:"Ruben Ashgrove"`
 	Words    string `json:"words,omitempty"`
 	// Units is how the student prefers lengths.
-	Units     string            `json:"units" binding:"required" enums:"feet,metres" example:"feet"`
-	Sessions  int               `json:"sessions" binding:"required" example:"18"`
-	Passed    []SharedMilestone `json:"passed" binding:"required"`
-	Skills    []SharedSkill     `json:"skills" binding:"required"`
-	Work      []SharedWork      `json:"work" binding:"required"`
-	ExpiresAt time.Time         `json:"expires_at" binding:"required" format:"date-time"`
+	Units    string            `json:"units" binding:"required" enums:"feet,metres" example:"feet"`
+	Sessions int               `json:"sessions" binding:"required" example:"18"`
+	Passed   []SharedMilestone `json:"passed" binding:"required"`
+	Skills   []SharedSkill     `json:"skills" binding:"required"`
+	Work     []SharedWork      `json:"work" binding:"required"`
+	// Course is play on the course; left out without a round.
+	Course    *SharedCourse `json:"course,omitempty"`
+	ExpiresAt time.Time     `json:"expires_at" binding:"required" format:"date-time"`
 } // @name SharedReport
+
+// SharedCourse is play around the green on the course.
+type SharedCourse struct {
+	UpAndDown     UpAndDown     `json:"up_and_down" binding:"required"`
+	Recent        CourseChange  `json:"recent" binding:"required"`
+	Baseline      string        `json:"baseline" binding:"required"`
+	StrokesGained StrokesGained `json:"strokes_gained" binding:"required"`
+} // @name SharedCourse
 
 // SharedMilestone is a step that was passed, the latest first.
 type SharedMilestone struct {
@@ -247,6 +257,10 @@ func encodeSharedReport(r academy.SharedReport) SharedReport {
 		AcademyName: r.Academy.Name, FirstName: first, Junior: m.Junior, SharedBy: r.By, Words: r.Link.Words, Units: string(m.Units),
 		Sessions: r.Row.Habit.Sessions, Passed: []SharedMilestone{}, Skills: []SharedSkill{}, ExpiresAt: r.Link.Expires.UTC(),
 		Work: each(r.Work, encodeSharedWork),
+	}
+	if len(r.Course.Rounds) > 0 {
+		c := encodeCourseReport(r.Course)
+		out.Course = &SharedCourse{UpAndDown: c.UpAndDown, Recent: c.Recent, Baseline: c.Baseline, StrokesGained: c.StrokesGained}
 	}
 	var passed []progress.Milestone
 	names := map[domain.ID]string{}

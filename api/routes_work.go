@@ -52,6 +52,12 @@ func (s *Server) practiceRoutes() []route {
 		guarded(post, sessionPath+"/comments", auth.CommentWrite, s.createComment),
 		guarded(get, sessionPath+"/comments", auth.CommentRead, s.listComments),
 
+		guarded(get, "/v1/rounds", auth.RoundRead, s.listRounds),
+		guarded(put, roundPath, auth.RoundWrite, s.putRound),
+		guarded(get, roundPath, auth.RoundRead, s.getRound),
+		guarded(del, roundPath, auth.RoundWrite, s.deleteRound),
+		guarded(get, "/v1/students/:student_id/course", auth.ProgressSee, s.getCourse),
+
 		guarded(get, "/v1/students/:student_id/now", auth.NowRead, s.getNow),
 		guarded(get, "/v1/students/:student_id/progress", auth.ProgressSee, s.getProgress),
 		guarded(get, "/v1/dashboard", auth.DashboardRead, s.getDashboard),

@@ -37,6 +37,7 @@ type Config struct {
 	Acknowledge academy.AcknowledgeService
 	Messages    academy.MessageService
 	Reports     academy.ReportService
+	Rounds      academy.RoundService
 	Insights    academy.InsightService
 	Cohorts     academy.CohortService
 	// Propose is next week, proposed for each student.
@@ -141,6 +142,8 @@ const defaultBodyLimit = 1 << 20
 //	@tag.description			A published version given to a student from a date.
 //	@tag.name					Sessions
 //	@tag.description			Practice as it was done, ball by ball or from a paper card.
+//	@tag.name					Rounds
+//	@tag.description			Shots around the green on the course, and what they tell.
 //	@tag.name					Progress
 //	@tag.description			Rates, milestones, reasons for attention, and the dashboard.
 //	@tag.name					Messages

@@ -21,17 +21,18 @@ type SessionPage struct {
 	Links Links     `json:"links" binding:"required"`
 } // @name SessionPage
 
-// clientID reads a session's ID from the path; the client made it, so what is
-// wrong with it is told.
-func clientID(c echo.Context) (domain.ID, error) {
-	const remedy = "; make one UUID of version 7 (RFC 9562) for each session and use it for every upload"
-	text := c.Param("session_id")
+// clientID reads the ID of a session or a round from the path; the client made it,
+// so what is wrong with it is told.
+func clientID(c echo.Context, what string) (domain.ID, error) {
+	remedy := "; make one UUID of version 7 (RFC 9562) for each " + what + " and use it for every upload"
+	name := what + "_id"
+	text := c.Param(name)
 	id, err := uuid.Parse(text)
 	switch {
 	case err != nil || len(text) != 36:
-		return "", badParameter("session_id", "is not a UUID"+remedy)
+		return "", badParameter(name, "is not a UUID"+remedy)
 	case id.Version() != 7 || id.Variant() != uuid.RFC4122:
-		return "", badParameter("session_id", fmt.Sprintf("is a UUID of version %d", id.Version())+remedy)
+		return "", badParameter(name, fmt.Sprintf("is a UUID of version %d", id.Version())+remedy)
 	}
 	return domain.ID(id.String()), nil
 }
@@ -52,7 +53,7 @@ func clientID(c echo.Context) (domain.ID, error) {
 //	@Security		Bearer
 //	@Router			/v1/sessions/{session_id} [put]
 func (s *Server) putSession(c echo.Context) error {
-	id, err := clientID(c)
+	id, err := clientID(c, "session")
 	if err != nil {
 		return err
 	}
@@ -114,12 +115,12 @@ func (s *Server) getSession(c echo.Context) error {
 //	@Security		Bearer
 //	@Router			/v1/sessions/{session_id} [delete]
 func (s *Server) deleteSession(c echo.Context) error {
-	id, err := clientID(c)
+	id, err := clientID(c, "session")
 	if err != nil {
 		return err
 	}
 	q := newQuery(c)
-	revision, student := q.needNumber("revision", 1, maxRevision), q.id("student_id")
+	revision, student := q.needRevision("revision"), q.id("student_id")
 	if err := q.done(); err != nil {
 		return err
 	}
@@ -151,7 +152,7 @@ func (s *Server) listSessions(c echo.Context) error {
 	f := practice.SessionFilter{Student: q.studentOr(actor(c)), From: q.instant("from"), Until: q.instant("until")}
 	limit := q.number("limit", 1, maxLimit, defaultLimit)
 	f.Limit = limit + 1 // one more, to tell whether there is a next page
-	f.Before, f.BeforeID = q.sessionCursor()
+	f.Before, f.BeforeID = q.timeCursor()
 	if err := q.done(); err != nil {
 		return err
 	}
@@ -194,8 +195,8 @@ func (q *query) instant(name string) time.Time {
 	return t.UTC()
 }
 
-// sessionCursor reads the position in a list of sessions.
-func (q *query) sessionCursor() (before time.Time, id domain.ID) {
+// timeCursor reads the position in a list in order of time.
+func (q *query) timeCursor() (before time.Time, id domain.ID) {
 	parts := q.cursor(2)
 	if parts[0] == "" {
 		return time.Time{}, ""

@@ -43,7 +43,7 @@ func TestClientID(t *testing.T) {
 		c := asked(sessionPath, "/")
 		c.SetParamNames("session_id")
 		c.SetParamValues(test.id)
-		got, err := clientID(c)
+		got, err := clientID(c, "session")
 		if string(got) != test.want || (err == nil) != (test.says == "") {
 			t.Errorf("clientID(%q) = %q, %v; want %q", test.id, got, err, test.want)
 			continue
@@ -269,17 +269,17 @@ func TestSessionCursor(t *testing.T) {
 	at, id := time.Date(2026, 5, 4, 15, 30, 0, 123456000, time.UTC), uuid.NewString()
 	link := next(asked("/v1/sessions", "/v1/sessions?limit=2"), at.Format(time.RFC3339Nano), id).Next
 	q := newQuery(asked("/v1/sessions", link))
-	gotAt, gotID := q.sessionCursor()
+	gotAt, gotID := q.timeCursor()
 	if q.number("limit", 1, 200, 50) != 2 || q.done() != nil || !gotAt.Equal(at) || string(gotID) != id {
 		t.Errorf("got %v, %v, %v; want %v, %v", gotAt, gotID, q.done(), at, id)
 	}
 	q = newQuery(asked("/v1/skills", link))
-	if q.sessionCursor(); q.err == nil {
+	if q.timeCursor(); q.err == nil {
 		t.Error("a cursor of another list was accepted")
 	}
 	link = next(asked("/v1/sessions", "/v1/sessions"), "yesterday", id).Next
 	q = newQuery(asked("/v1/sessions", link))
-	if q.sessionCursor(); q.err == nil {
+	if q.timeCursor(); q.err == nil {
 		t.Error("a cursor without a time was accepted")
 	}
 }

@@ -205,7 +205,7 @@ func (s *Server) getDifferences(c echo.Context) error {
 		return err
 	}
 	q := newQuery(c)
-	from, to := q.needNumber("from", 1, maxRevision), q.needNumber("to", 1, maxRevision)
+	from, to := q.needRevision("from"), q.needRevision("to")
 	if err := q.done(); err != nil {
 		return err
 	}
@@ -234,10 +234,10 @@ func (s *Server) lengthWriter(c echo.Context) (func(domain.Length) string, error
 // maxRevision bounds revisions and version numbers in queries.
 const maxRevision = 1 << 30
 
-// needNumber is number for a parameter that must be there.
-func (q *query) needNumber(name string, low, high int) int {
-	n := q.number(name, low, high, low-1)
-	if n < low {
+// needRevision reads a revision or a version number, which must be there.
+func (q *query) needRevision(name string) int {
+	n := q.number(name, 1, maxRevision, 0)
+	if n == 0 {
 		q.fail(name, "is missing; give a whole number")
 	}
 	return n

@@ -123,6 +123,8 @@ const (
 
 	SessionRead  Action = "session.read"
 	SessionWrite Action = "session.write"
+	RoundRead    Action = "round.read"
+	RoundWrite   Action = "round.write"
 	CommentRead  Action = "comment.read"
 	CommentWrite Action = "comment.write"
 
@@ -205,6 +207,8 @@ var permissions = map[Action]Permission{
 
 	SessionRead:  {Roles: everyone, Scope: SessionsRead},
 	SessionWrite: {Roles: players},
+	RoundRead:    {Roles: everyone, Scope: SessionsRead},
+	RoundWrite:   {Roles: players},
 	CommentRead:  {Roles: everyone, Scope: SessionsRead},
 	CommentWrite: {Roles: teachers},
 

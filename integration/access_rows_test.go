@@ -32,6 +32,7 @@ func theProgramme(th things) domain.ID  { return th.programme }
 func theAssignment(th things) domain.ID { return th.assignment }
 func theAdjustment(th things) domain.ID { return th.adjustment }
 func theSession(th things) domain.ID    { return th.session }
+func theRound(th things) domain.ID      { return th.round }
 func theGroup(th things) domain.ID      { return th.group }
 func theInvitation(th things) domain.ID { return th.invitation }
 func theLink(th things) domain.ID       { return th.link }
@@ -63,6 +64,11 @@ func freshPaused(w *fixture, th *things) {
 }
 
 func freshSession(w *fixture, th *things) { th.session = w.student.practise(ago(48)).ID }
+
+func freshRound(w *fixture, th *things) {
+	th.round = newID()
+	w.student.put("/v1/rounds/"+string(th.round), roundBody(1, ago(50))).want(201)
+}
 
 func freshGroup(w *fixture, th *things) {
 	th.group = made[api.Group](w.owner.caller, "/v1/groups", object{"name": "Fresh group", "student_ids": []domain.ID{}}).ID
@@ -200,6 +206,19 @@ var rows = map[string]row{
 	"DELETE /v1/sessions/{session_id}": {may: players, hides: ofStudent, fresh: freshSession, ask: func(th things) ([]domain.ID, string, any) {
 		return []domain.ID{th.session}, "?revision=7&student_id=" + string(th.student), nil
 	}},
+	"GET /v1/rounds": {may: everybody, key: "sessions:read", hides: ofStudent, ask: func(th things) ([]domain.ID, string, any) {
+		return nil, "?student_id=" + string(th.student), nil
+	}},
+	"GET /v1/rounds/{round_id}": {may: everybody, key: "sessions:read", hides: ofStudent, ask: named(theRound, nil)},
+	"PUT /v1/rounds/{round_id}": {may: players, hides: ofStudent, ask: func(th things) ([]domain.ID, string, any) {
+		round := roundBody(1, ago(6))
+		round["student_id"] = th.student
+		return []domain.ID{newID()}, "", round
+	}},
+	"DELETE /v1/rounds/{round_id}": {may: players, hides: ofStudent, fresh: freshRound, ask: func(th things) ([]domain.ID, string, any) {
+		return []domain.ID{th.round}, "?revision=7&student_id=" + string(th.student), nil
+	}},
+	"GET /v1/students/{student_id}/course":    {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
 	"POST /v1/sessions/{session_id}/comments": {may: teachers, hides: ofStudent, ask: named(theSession, object{"text": "Well kept to the plan."})},
 	"GET /v1/sessions/{session_id}/comments":  {may: everybody, key: "sessions:read", hides: ofStudent, ask: named(theSession, nil)},
 

@@ -17,13 +17,13 @@ import (
 
 // things are what paths and bodies name.
 type things struct {
-	student, coach, skill, programme, assignment, session, group, invitation, key, member, message, link, adjustment domain.ID
+	student, coach, skill, programme, assignment, session, round, group, invitation, key, member, message, link, adjustment domain.ID
 }
 
 // without gives things of which those that are hidden are nowhere: all of them
 // from a stranger, the student's from others of the academy.
 func (th things) without(mark string) things {
-	th.student, th.member, th.assignment, th.session, th.invitation, th.message, th.link, th.adjustment = newID(), newID(), newID(), newID(), newID(), newID(), newID(), newID()
+	th.student, th.member, th.assignment, th.session, th.round, th.invitation, th.message, th.link, th.adjustment = newID(), newID(), newID(), newID(), newID(), newID(), newID(), newID(), newID()
 	if mark == academyMark {
 		th.coach, th.skill, th.programme, th.group, th.key = newID(), newID(), newID(), newID(), newID()
 	}
@@ -105,6 +105,10 @@ func newFixture(t *testing.T, s *service) *fixture {
 	played["note"] = "Note of " + studentMark
 	w.student.store(w.its.session, played, 201)
 	w.coach.post(sessionPath(w.its.session)+"/comments", object{"text": "For " + studentMark}).want(201)
+	w.its.round = newID()
+	round := roundBody(1, ago(26))
+	round["note"] = "Round of " + studentMark
+	w.student.put("/v1/rounds/"+string(w.its.round), round).want(201)
 	w.its.group = made[api.Group](w.coach.caller, "/v1/groups", object{"name": "Group of " + academyMark, "student_ids": []domain.ID{w.student.id}}).ID
 	w.its.invitation = w.coach.invite(object{"role": "student", "name": "Friend of " + studentMark, "group_id": w.its.group}).ID
 	w.its.message = made[api.Message](w.coach.caller, "/v1/students/"+string(w.student.id)+"/messages", object{"text": "For " + studentMark}).ID

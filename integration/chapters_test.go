@@ -42,6 +42,7 @@ var chapters = []struct {
 	{"cards", testCards},
 	{"overlaps", testOverlaps},
 	{"edits", testEdits},
+	{"rounds", testRounds},
 	{"comments", testComments},
 	{"messages", testMessages},
 	{"shared reports", testSharedReports},

@@ -7,6 +7,7 @@ import (
 
 	"fringework/domain"
 	"fringework/domain/academy"
+	"fringework/domain/course"
 	"fringework/domain/curriculum"
 	"fringework/domain/progress"
 	"fringework/migrations"
@@ -25,11 +26,13 @@ func (s rowParts) Stored(ctx context.Context, students []domain.ID) (stored acad
 	for _, id := range students {
 		stored.Habits[id] = progress.Habit{Student: id}
 	}
+	stored.Course = map[domain.ID]course.Tally{}
 	const skills = 4 // of most students, or fewer
 	stored.States = make([]progress.State, 0, skills*len(students))
 	err = s.batch(ctx, s.currentAssignments(list, &stored.Assignments), s.statesOf(list, &stored.States), s.readPriors(&stored.Priors),
 		s.habitsOf(list, stored.Habits), s.acknowledgementsOf(list, &stored.Acknowledgements),
-		s.readAdjustments(&stored.Adjustments, "student_id ~ AND ended_at IS NULL", list))
+		s.readAdjustments(&stored.Adjustments, "student_id ~ AND ended_at IS NULL", list),
+		s.talliesOf(list, stored.Course))
 	return stored, err
 }
 

@@ -51,6 +51,10 @@ type (
 		groups
 		threads
 	}
+	roundStore struct {
+		*scope
+		viewing
+	}
 	reportStore struct {
 		*scope
 		viewing
@@ -154,6 +158,11 @@ func (db *DB) Messages() domain.Transactor[academy.MessageStore] {
 	return transactor[academy.MessageStore]{db, func(s *scope) academy.MessageStore {
 		return messageStore{s, viewing{s}, listing{s}, groups{s}, threads{s}}
 	}}
+}
+
+// Rounds opens the store of academy.RoundService.
+func (db *DB) Rounds() domain.Transactor[academy.RoundStore] {
+	return transactor[academy.RoundStore]{db, func(s *scope) academy.RoundStore { return roundStore{s, viewing{s}} }}
 }
 
 // Reports opens the store of academy.ReportService.

@@ -4,7 +4,7 @@
 //
 // Inputs are read strictly: one JSON value, no unknown or repeated members,
 // bounded sizes. Every refusal is a domain.Error of kind Invalid whose fields
-// point into the input. Lengths are in metres, probabilities from 0 to 1. What
+// point into the input. Lengths are in metres unless the name says feet, probabilities from 0 to 1. What
 // does not exist, an infinite wait for instance, is null; no output holds a
 // NaN or an infinity.
 //
@@ -19,7 +19,10 @@ import (
 )
 
 // all lists every calculation, by name.
-var all = []Calculation{deal, difficulty, fade, holing, ladder, load, pressure, progressOf, rate, runs, split, spread, streakOdds, timeToTier, usualDrills}
+var all = []Calculation{
+	carryRoll, deal, difficulty, fade, greenSpeed, holing, ladder, landingSpot, load, pressure, progressOf, rate, runs,
+	split, spread, stations, streakOdds, strokesGained, timeToTier, upAndDown, usualDrills,
+}
 
 // Calculation is one entry of the list.
 type Calculation struct {

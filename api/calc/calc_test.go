@@ -100,6 +100,13 @@ func TestShapes(t *testing.T) {
 		"pressure":    "early_rate late_rate difference p_value",
 		"spread":      "sigma_m interval80 inside radius_for",
 		"holing":      "probability expected_putts three_or_more half_m line_degrees pace",
+
+		"green-speed":    "level_ft slope_deg",
+		"carry-roll":     "carry_m apex_m descent_deg landing_speed_mps bounce_m roll_m back_m total_m carry_share",
+		"landing-spot":   "carry_m roll_m carry_share speed_mps aim_m learned",
+		"stations":       "carry_m clubs",
+		"strokes-gained": "shots sum baseline",
+		"up-and-down":    "probability interval80 expected_strokes",
 	} {
 		i := slices.IndexFunc(all, func(c Calculation) bool { return c.Name == name })
 		var out map[string]any

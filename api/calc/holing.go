@@ -34,15 +34,11 @@ type HolingOut struct {
 }
 
 func answerHoling(in holingIn, p *domain.Problems) (any, error) {
-	leave, half := need(p, "/leave_m", in.LeaveM), greenside.ClubHalf
+	leave := need(p, "/leave_m", in.LeaveM)
 	if in.LeaveM != nil && !(leave >= greenside.HoleRadius && leave <= greenside.MaxPutt) {
 		p.Add("/leave_m", "is %v m; give the distance of a putt, %v to %v m from the middle of the hole", leave, greenside.HoleRadius, greenside.MaxPutt)
 	}
-	if in.HalfM != nil {
-		if half = *in.HalfM; !(half >= greenside.MinHalf && half <= greenside.MaxHalf) {
-			p.Add("/half_m", "is %v m; give the distance from which half of the putts are holed, %v to %v m", half, greenside.MinHalf, greenside.MaxHalf)
-		}
-	}
+	half := halfOr(p, in.HalfM)
 	if len(p.Fields()) > 0 {
 		return nil, nil
 	}
@@ -52,4 +48,16 @@ func answerHoling(in holingIn, p *domain.Problems) (any, error) {
 		Probability: putter.Holed(leave), ExpectedPutts: putts.Expected, ThreeOrMore: putts.ThreeOrMore,
 		HalfM: half, LineDegrees: putter.Line * 180 / math.Pi, Pace: putter.Pace,
 	}, nil
+}
+
+// halfOr reads from where a player holes half of the putts: a club golfer's unless
+// given.
+func halfOr(p *domain.Problems, given *float64) float64 {
+	if given == nil {
+		return greenside.ClubHalf
+	}
+	if !(*given >= greenside.MinHalf && *given <= greenside.MaxHalf) {
+		p.Add("/half_m", "is %v m; give the distance from which half of the putts are holed, %v to %v m", *given, greenside.MinHalf, greenside.MaxHalf)
+	}
+	return *given
 }

@@ -9,6 +9,7 @@ import (
 
 	"fringework/domain"
 	"fringework/domain/advice"
+	"fringework/domain/course"
 	"fringework/domain/curriculum"
 	"fringework/domain/progress"
 )
@@ -27,6 +28,8 @@ type StudentRow struct {
 	Attention []Attention
 	// Load is how much the student practises; see ReadService.Progress.
 	Load *StudentLoad
+	// Course counts the student's latest rounds.
+	Course course.Tally
 	// NewMessages counts the student's messages that whoever reads the dashboard
 	// has not read.
 	NewMessages int
@@ -172,6 +175,7 @@ type gathered struct {
 	habits      map[domain.ID]progress.Habit
 	skills      map[domain.ID]curriculum.Skill
 	silences    map[domain.ID][]Acknowledgement
+	course      map[domain.ID]course.Tally
 	uncoached   []domain.ID // in order
 	adjustments map[domain.ID][]Adjustment
 }
@@ -186,7 +190,7 @@ func gather(ctx context.Context, tx Gathering, ids []domain.ID) (g gathered, err
 	}
 	stored.learn()
 	g.priors = stored.Priors
-	g.habits = stored.Habits
+	g.habits, g.course = stored.Habits, stored.Course
 	g.assignments = groupBy(stored.Assignments, func(a Assignment) domain.ID { return a.Student })
 	g.states = statesByStudent(stored.States)
 	g.adjustments = groupBy(stored.Adjustments, func(a Adjustment) domain.ID { return a.Student })
@@ -229,7 +233,7 @@ func skillsOf(states []progress.State) []domain.ID {
 
 func (g gathered) row(m Member, now time.Time) StudentRow {
 	today := domain.DateOf(now, m.Zone())
-	st := StudentRow{Student: m, Habit: g.habits[m.ID]}
+	st := StudentRow{Student: m, Habit: g.habits[m.ID], Course: g.course[m.ID]}
 	for _, as := range g.assignments[m.ID] {
 		c := g.versions[as.Pins()].Content
 		weeks := as.adjustedWeeks(c.Weeks, g.adjustments[m.ID], today)

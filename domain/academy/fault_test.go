@@ -22,6 +22,7 @@ func TestEveryFault(t *testing.T) {
 	h.pitch.Ladder.Tiers[0].Run = 8
 	must(h.curriculum.UpdateSkill(ctx, coach, h.pitch.ID, 0, h.pitch))(t)
 	h.publish()
+	must(h.mem.Rounds().Put(ctx, coach, aRound(ada, "r0", 1)))(t)
 	g := must(h.people.CreateGroup(ctx, owner, "G", []domain.ID{ben}))(t)
 	s, r, page := h.people, h.reading, domain.Page{Limit: 9}
 	name := academy.MemberChange{Name: new("New")}
@@ -67,6 +68,19 @@ func TestEveryFault(t *testing.T) {
 		}},
 		{"Now", func() error { return failure(r.Now(ctx, coach, ada)) }},
 		{"Progress", func() error { return failure(r.Progress(ctx, coach, ada)) }},
+		{"PutRound", func() error { return failure(h.mem.Rounds().Put(ctx, coach, aRound(ada, "r1", 1))) }},
+		{"GetRound", func() error { return failure(h.mem.Rounds().Get(ctx, coach, "r0")) }},
+		{"Rounds", func() error {
+			return failure(h.mem.Rounds().List(ctx, coach, academy.RoundFilter{Student: ada, Limit: 9}))
+		}},
+		{"Course", func() error { return failure(h.mem.Rounds().Course(ctx, coach, ada)) }},
+		{"DeleteRound", func() error { return h.mem.Rounds().Delete(ctx, owner, "r0", "", 2) }},
+		{"TakenRound", func() error {
+			if err := failure(h.mem.Rounds().Put(ctx, owner, aRound(ben, "r0", 3))); domain.KindOf(err) != domain.Conflict {
+				return err
+			}
+			return nil
+		}},
 		{"History", func() error { return failure(r.History(ctx, coach, ada, h.pitch.ID)) }},
 		{"Dashboard", func() error { return failure(r.Dashboard(ctx, coach, academy.DashboardFilter{})) }},
 		{"Cohort", func() error {

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"fringework/domain"
+	"fringework/domain/course"
 	"fringework/domain/curriculum"
 	"fringework/domain/progress"
 )
@@ -57,6 +58,8 @@ type Stored struct {
 	Priors progress.Priors
 	// Habits has every student asked for, also one without practice.
 	Habits map[domain.ID]progress.Habit
+	// Course counts the latest rounds of those who have any; see TallyRounds.
+	Course map[domain.ID]course.Tally
 	// Acknowledgements are in order of student, skill and reason.
 	Acknowledgements []Acknowledgement
 	// Adjustments are those that stand, by student, latest first.

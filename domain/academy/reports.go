@@ -48,6 +48,7 @@ type ReportStore interface {
 type ReportService struct {
 	Store   domain.Transactor[ReportStore]
 	Reading domain.Transactor[ReadStore]
+	Rounds  RoundService
 	Env     domain.Env
 }
 
@@ -141,6 +142,8 @@ type SharedReport struct {
 	Row StudentRow
 	// Work are the programmes under way or to come, as they stand today.
 	Work []Work
+	// Course is what the rounds tell by themselves.
+	Course CourseReport
 }
 
 // errNoReport is the one answer about a link that shows nothing, whatever the
@@ -176,6 +179,9 @@ func (s ReportService) Shared(ctx context.Context, in domain.ID, token [sha256.S
 		return SharedReport{}, errNoReport()
 	}
 	if err != nil {
+		return SharedReport{}, err
+	}
+	if r.Course, err = s.Rounds.shared(ctx, in, r.Link.Student); err != nil {
 		return SharedReport{}, err
 	}
 	err = s.Reading.Read(ctx, in, func(tx ReadStore) error {

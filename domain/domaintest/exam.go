@@ -27,6 +27,7 @@ type Stores struct {
 	Acknowledgements domain.Transactor[academy.AcknowledgementStore]
 	Messages         domain.Transactor[academy.MessageStore]
 	Reports          domain.Transactor[academy.ReportStore]
+	Rounds           domain.Transactor[academy.RoundStore]
 	Proposals        domain.Transactor[academy.ProposalStore]
 	Reading          domain.Transactor[academy.ReadStore]
 	Cohorts          domain.Transactor[academy.CohortStore]
@@ -56,8 +57,8 @@ func (m *Memory) Stores() Stores {
 		Adjustments:      opener[academy.AdjustmentStore]{m},
 		Acknowledgements: opener[academy.AcknowledgementStore]{m}, Messages: opener[academy.MessageStore]{m}, Reports: opener[academy.ReportStore]{m},
 		Reading: opener[academy.ReadStore]{m}, Cohorts: opener[academy.CohortStore]{m}, Learning: opener[academy.LearnStore]{m}, Insights: opener[academy.InsightStore]{m},
-		Proposals: opener[academy.ProposalStore]{m},
-		Events:    opener[academy.EventStore]{m}, Live: opener[academy.LiveStore]{m}, Curriculum: opener[curriculum.Store]{m},
+		Proposals: opener[academy.ProposalStore]{m}, Rounds: opener[academy.RoundStore]{m},
+		Events: opener[academy.EventStore]{m}, Live: opener[academy.LiveStore]{m}, Curriculum: opener[curriculum.Store]{m},
 		Practice: opener[practice.Store]{m}, Sessions: opener[practice.ReadStore]{m}, Comments: opener[practice.CommentStore]{m},
 		Pauses: opener[practice.PauseStore]{m}, Rebuilding: opener[practice.RebuildStore]{m},
 		AddAcademy: func(a academy.Academy) error { m.AddAcademy(a); return nil },
@@ -97,6 +98,7 @@ func Exercise(t *testing.T, open func(t *testing.T) Stores) {
 		"acknowledgements":  (*exam).acknowledgements,
 		"messages":          (*exam).messages,
 		"report links":      (*exam).reportLinks,
+		"rounds":            (*exam).rounds,
 		"adjustments":       (*exam).adjustments,
 		"refusals":          (*exam).refusals,
 		"log":               (*exam).log,

@@ -38,6 +38,7 @@ type Fixture struct {
 	Growing domain.ID
 	Comment domain.ID // under Session, by Owner
 	Message domain.ID // by Student, who has read it
+	Round   domain.ID // of Student
 	// Link shows the report of Student.
 	Link academy.ReportLink
 
@@ -89,6 +90,8 @@ func NewFixture(t testing.TB, s Stores) *Fixture {
 		return errors.Join(tx.AddMessage(ctx, message), tx.SaveReadTo(ctx, f.Student, f.Student, message.ID))
 	}))
 	check(s.Reports.Write(ctx, f.Academy, func(tx academy.ReportStore) error { return tx.AddReportLink(ctx, f.Link) }))
+	f.Round = examID()
+	check(s.Rounds.Write(ctx, f.Academy, func(tx academy.RoundStore) error { return tx.SaveRound(ctx, f.round(f.Round, 1)) }))
 	f.Adjustment = examID()
 	check(s.Adjustments.Write(ctx, f.Academy, func(tx academy.AdjustmentStore) error { return tx.SaveAdjustment(ctx, f.adjustment(f.Adjustment)) }))
 	check(s.Acknowledgements.Write(ctx, f.Academy, func(tx academy.AcknowledgementStore) error {

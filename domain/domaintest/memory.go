@@ -16,6 +16,7 @@ import (
 	"fringework/domain"
 	"fringework/domain/academy"
 	"fringework/domain/advice"
+	"fringework/domain/course"
 	"fringework/domain/curriculum"
 	"fringework/domain/practice"
 	"fringework/domain/progress"
@@ -204,7 +205,12 @@ func (m *Memory) Messages() academy.MessageService {
 
 // Reports gives the service of the links to reports.
 func (m *Memory) Reports() academy.ReportService {
-	return academy.ReportService{Store: opener[academy.ReportStore]{m}, Reading: opener[academy.ReadStore]{m}, Env: m.Env()}
+	return academy.ReportService{Store: opener[academy.ReportStore]{m}, Reading: opener[academy.ReadStore]{m}, Rounds: m.Rounds(), Env: m.Env()}
+}
+
+// Rounds gives the service of the rounds.
+func (m *Memory) Rounds() academy.RoundService {
+	return academy.RoundService{Store: opener[academy.RoundStore]{m}, Reading: opener[academy.ReadStore]{m}, Env: m.Env(), Baseline: course.Tour()}
 }
 
 // Adjusting opens the store for academy.AdjustService.
@@ -281,6 +287,7 @@ type tables struct {
 	reads       map[link]domain.ID
 	marks       map[link]int // how often a member has read on
 	reports     map[domain.ID]academy.ReportLink
+	rounds      map[domain.ID]course.Round
 	tracks      map[atSkill]progress.Track
 	states      map[atSkill]progress.State
 	periods     map[atSkill][]progress.Period // oldest first
@@ -324,6 +331,7 @@ func newTables(a academy.Academy) *tables {
 	t.tracks, t.states, t.periods = map[atSkill]progress.Track{}, map[atSkill]progress.State{}, map[atSkill][]progress.Period{}
 	t.habits = map[domain.ID]progress.Habit{}
 	t.messages, t.reads, t.reports = map[domain.ID]academy.Message{}, map[link]domain.ID{}, map[domain.ID]academy.ReportLink{}
+	t.rounds = map[domain.ID]course.Round{}
 	t.marks = map[link]int{}
 	t.adjustments = map[domain.ID]academy.Adjustment{}
 	t.silences = map[silence]academy.Acknowledgement{}
@@ -339,6 +347,7 @@ func (t *tables) clone() *tables {
 	c.tracks, c.states, c.periods = maps.Clone(t.tracks), maps.Clone(t.states), maps.Clone(t.periods)
 	c.adjustments = maps.Clone(t.adjustments)
 	c.habits, c.priors = maps.Clone(t.habits), clonePriors(t.priors)
+	c.rounds = maps.Clone(t.rounds)
 	c.marks = maps.Clone(t.marks)
 	c.messages, c.reads, c.reports = maps.Clone(t.messages), maps.Clone(t.reads), maps.Clone(t.reports)
 	c.refusals = maps.Clone(t.refusals)

@@ -48,6 +48,7 @@ func (t *tx) Stored(ctx context.Context, students []domain.ID) (stored academy.S
 			stored.Assignments = append(stored.Assignments, copied(a))
 		}
 	}
+	stored.Course = t.tallies(students)
 	slices.SortFunc(stored.Assignments, func(a, b academy.Assignment) int { return compareIDs(a.ID, b.ID) })
 	for _, k := range t.silences {
 		if slices.Contains(students, k.Student) {

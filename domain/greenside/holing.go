@@ -154,29 +154,47 @@ const mostPutts = 8
 // and its pace take it as if there were no hole: a ball that jumps the hole is
 // not slowed. The chance of needing one more putt is handed on from distance to
 // distance, over a table of distances.
-func (p Putter) Putts(x float64) Putts {
-	table := distances()
-	misses := make([][]float64, len(table))
-	for i, d := range table {
-		misses[i] = p.misses(d, table)
+func (p Putter) Putts(x float64) Putts { return p.table().putts(x) }
+
+// puttTable is what is worked out once of a player, and serves putts from anywhere.
+type puttTable struct {
+	putter Putter
+	at     []float64
+	// needed[n][i] is the chance that from at[i] more than n putts are needed.
+	needed [][]float64
+}
+
+func (p Putter) table() puttTable {
+	t := puttTable{putter: p, at: distances()}
+	misses := make([][]float64, len(t.at))
+	for i, d := range t.at {
+		misses[i] = p.misses(d, t.at)
 	}
-	first := p.misses(x, table)
-	// needed[i] is the chance that from table[i] so many putts are needed.
-	needed, next := make([]float64, len(table)), make([]float64, len(table))
-	for i := range needed {
-		needed[i] = 1
+	// One putt is needed at the least.
+	first := make([]float64, len(t.at))
+	for i := range first {
+		first[i] = 1
 	}
-	out := Putts{Expected: 1}
-	for n := 2; n <= mostPutts; n++ {
+	t.needed = append(t.needed, first)
+	for n := 1; n < mostPutts-1; n++ {
+		next := make([]float64, len(t.at))
+		for i := range next {
+			next[i] = floats.Dot(misses[i], t.needed[n-1])
+		}
+		t.needed = append(t.needed, next)
+	}
+	return t
+}
+
+// putts from x metres.
+func (t puttTable) putts(x float64) Putts {
+	first, out := t.putter.misses(x, t.at), Putts{Expected: 1}
+	for n, needed := range t.needed {
 		more := floats.Dot(first, needed)
 		out.Expected += more
-		if n == 3 {
+		if n == 1 {
 			out.ThreeOrMore = more
 		}
-		for i := range next {
-			next[i] = floats.Dot(misses[i], needed)
-		}
-		needed, next = next, needed
 	}
 	return out
 }

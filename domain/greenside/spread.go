@@ -1,4 +1,5 @@
-// Package greenside is how balls come to rest around the hole, or in it: the
+// Package greenside is shots to the green and what becomes of them: flight, bounce and
+// roll, where to land a ball, and how balls come to rest around the hole, or in it: the
 // scatter of leaves and what it says of any circle, the chance to hole a putt,
 // and the share holed of the balls inside a circle.
 package greenside

@@ -124,7 +124,7 @@ func TestAccessible(t *testing.T) {
 	p.see("Change it")
 	p.accessible("session, a ball")
 	p.tap("Leave it")
-	for _, place := range []string{"progress", "history", "settings", "nowhere"} {
+	for _, place := range []string{"progress", "history", "rounds", "round/01a211ef-1832-783f-b732-da2d950732d5/new", "settings", "nowhere"} {
 		p.place("#/" + place)
 		p.wait("the page "+place, `document.querySelector("h1") && !document.querySelector(".loading")`)
 		p.accessible(place)

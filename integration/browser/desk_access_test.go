@@ -60,7 +60,7 @@ func (s *setup) deskPages() []deskPage {
 	return []deskPage{
 		{"#/today", "Not practising"}, {"#/live", "Nobody is practising"},
 		{"#/students", "1 student."}, {"#/students?name=nobody", "Nobody matches"}, {"#/proposals", "1 student goes on as planned"}, {"#/student/" + s.StudentID, "Latest sessions"},
-		{"#/sessions/" + s.StudentID, "Own practice"}, {"#/session/" + s.last, "A good start."}, {"#/report/" + s.StudentID, "Please keep in mind"},
+		{"#/sessions/" + s.StudentID, "Own practice"}, {"#/session/" + s.last, "A good start."}, {"#/rounds/" + s.StudentID, "No round yet"}, {"#/report/" + s.StudentID, "Please keep in mind"},
 		{"#/programmes", "Write a new programme"}, {"#/programme/" + programme, "Ready to publish"}, {"#/versions/" + programme, "Steps as they were"}, {"#/cohort/" + programme, "Who stands where"},
 		{"#/skills", "Pitch to a landing spot"}, {"#/skill/" + s.PitchID, "no long break so far"}, {"#/skill/new", "Create the skill"},
 		{"#/bulk", "What to do"}, {"#/messages", "Message to students"}, {"#/messages/" + s.StudentID, "No messages yet"}, {"#/cards", "Which week"},

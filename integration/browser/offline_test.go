@@ -114,6 +114,7 @@ func TestBackOnline(t *testing.T) {
 	p.start()
 	p.tap("In")
 	p.see("1 session not sent: no answer yet, kept on this phone")
+	p.logRound()
 	s.Wire.Mend()
 	s.must(p.Offline(false))
 	p.wait("the session to be sent", allSent)
@@ -123,6 +124,8 @@ func TestBackOnline(t *testing.T) {
 
 	_, err := chrome.Eval[bool](p.Tab, hurried+" true")
 	s.must(err)
+	p.place("#/practice")
+	p.see("Block 1 of 5")
 	s.Wire.Silence()
 	p.tap("Out")
 	p.see("1 session not sent: no answer yet, kept on this phone")
@@ -131,6 +134,44 @@ func TestBackOnline(t *testing.T) {
 	if got := s.only(); got.outcomes(0) != "io" {
 		t.Errorf("the coach finds %q, want io", got.outcomes(0))
 	}
+	s.coachReadsRound()
+}
+
+// logRound logs the shots of two holes of a round: an up and down, and a ball left in
+// the sand that then was holed, the second corrected.
+func (p *page) logRound() {
+	p.s.t.Helper()
+	p.place("#/rounds")
+	p.tap("Log a round", "Rough", "20 yd", "On the green", "5 ft", "1", "Save the shot")
+	p.see("1 shot", "1: rough, 20 yd, left 5 ft, 1 putt", "Hole 2")
+	p.tap("Fairway or fringe", "30 yd", "In the sand", "Save the shot")
+	p.see("Choose how far it then was to the hole.")
+	p.tap("30 ft", "Save the shot")
+	p.see("2 shots", "Hole 2")
+	p.tap("Holed", "Save the shot")
+	p.see("3 shots", "2: sand, 10 yd, holed", "Hole 3")
+	p.tap("2: sand, 10 yd, holed", "Rough", "Save the change")
+	p.see("2: rough, 10 yd, holed")
+	p.reload()
+	p.see("3 shots", "Hole 3")
+	p.tap("Done")
+	p.see("On this phone, not sent", "3 shots")
+}
+
+// coachReadsRound finds the round on the coach's side, once.
+func (s *setup) coachReadsRound() {
+	s.t.Helper()
+	s.freshProfile()
+	q := s.laptop()
+	q.signInDesk(s.OwnerEmail)
+	q.place("#/student/" + s.StudentID)
+	q.see("And on the course", "Up and down 2 of 2 times", "Strokes gained:", "from 3 shots in 1 round")
+	q.press("Rounds")
+	q.see("3 shots · 2 of 2 up and down", "strokes gained")
+	q.press("3 shots · 2 of 2 up and down")
+	q.see("1: rough, 20 yd, left 5 ft, 1 putt", "2: rough, 10 yd, holed")
+	q.place("#/students")
+	q.see("Course", "83 %")
 }
 
 // TestLostReply repeats an upload whose reply was lost; it counts once.

@@ -59,6 +59,7 @@ var interfaces = map[string]reflect.Type{
 	"academy.MessageStore":         reflect.TypeFor[academy.MessageStore](),
 	"academy.ProposalStore":        reflect.TypeFor[academy.ProposalStore](),
 	"academy.ReadStore":            reflect.TypeFor[academy.ReadStore](),
+	"academy.RoundStore":           reflect.TypeFor[academy.RoundStore](),
 	"academy.ReportStore":          reflect.TypeFor[academy.ReportStore](),
 	"academy.Store":                reflect.TypeFor[academy.Store](),
 	"academy.Viewing":              reflect.TypeFor[academy.Viewing](),

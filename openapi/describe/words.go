@@ -6,6 +6,7 @@ import (
 
 	"fringework/domain"
 	"fringework/domain/advice"
+	"fringework/domain/course"
 	"fringework/domain/curriculum"
 	"fringework/domain/practice"
 	"fringework/domain/streak"
@@ -26,6 +27,11 @@ var lists = map[string]list{
 	"moves":            words(advice.Moves()),
 	"chance_measures":  words(advice.Measures()),
 	"roles":            words(domain.Roles()),
+	"lies":             words(course.Lies()),
+	"all_lies":         words(course.AllLies()),
+	"course_verdicts":  words(course.Verdicts()),
+	"course_findings":  words(course.Findings()),
+	"course_lacks":     words(course.Lacks()),
 	"skill_kinds":      words(curriculum.SkillKinds()),
 }
 

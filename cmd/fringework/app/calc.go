@@ -21,7 +21,7 @@ type calcCmd struct {
 // Help is printed under the command's own --help.
 func (calcCmd) Help() string {
 	return `Reads JSON from the standard input and writes JSON to the standard output, as
-POST /v1/calc/NAME does. Lengths are in metres, probabilities from 0 to 1.
+POST /v1/calc/NAME does. Lengths are in metres unless the name says feet, probabilities from 0 to 1.
 
   echo '{"minutes":45,"shares":[20,35,15,30]}' | fringework calc split`
 }

@@ -15,6 +15,7 @@ import (
 	"fringework/auth"
 	"fringework/domain"
 	"fringework/domain/academy"
+	"fringework/domain/course"
 	"fringework/domain/curriculum"
 	"fringework/domain/practice"
 	"fringework/openapi"
@@ -31,6 +32,7 @@ type Services struct {
 	Acknowledge academy.AcknowledgeService
 	Messages    academy.MessageService
 	Reports     academy.ReportService
+	Rounds      academy.RoundService
 	Propose     academy.ProposalService
 	Events      academy.EventService
 	Live        academy.LiveService
@@ -55,6 +57,7 @@ func New(db *repo.DB, env domain.Env) (*Services, error) {
 	case env.NewID == nil:
 		return nil, errors.New("services: there is nothing to make identities with")
 	}
+	rounds := academy.RoundService{Store: db.Rounds(), Reading: db.Reading(), Env: env, Baseline: course.Tour()}
 	return &Services{
 		Curriculum:  curriculum.Service{Store: db.Curriculum(), Env: env},
 		Academy:     academy.Service{Store: db.People(), GroupStore: db.Groups(), AssignmentStore: db.Assignments(), Env: env},
@@ -63,7 +66,8 @@ func New(db *repo.DB, env domain.Env) (*Services, error) {
 		Adjust:      academy.AdjustService{Store: db.Adjustments(), Env: env},
 		Acknowledge: academy.AcknowledgeService{Store: db.Acknowledgements(), Env: env},
 		Messages:    academy.MessageService{Store: db.Messages(), Env: env},
-		Reports:     academy.ReportService{Store: db.Reports(), Reading: db.Reading(), Env: env},
+		Reports:     academy.ReportService{Store: db.Reports(), Reading: db.Reading(), Rounds: rounds, Env: env},
+		Rounds:      rounds,
 		Propose:     academy.ProposalService{Store: db.Proposals(), Env: env},
 		Events:      academy.EventService{Store: db.Events()},
 		Live:        academy.LiveService{Store: db.Live(), Feed: db},
@@ -97,7 +101,7 @@ func (s *Services) Auth(keys *auth.Keyring, hashing auth.HashParams, issuer stri
 func (s *Services) API(signIn *auth.Service, log *slog.Logger) api.Config {
 	return api.Config{
 		Auth: signIn, Curriculum: s.Curriculum, Academy: s.Academy, Read: s.Read, Practice: s.Practice,
-		Events: s.Events, Live: s.Live, Adjust: s.Adjust, Acknowledge: s.Acknowledge, Propose: s.Propose, Messages: s.Messages, Reports: s.Reports, Insights: s.Insights, Cohorts: s.Cohorts,
+		Events: s.Events, Live: s.Live, Adjust: s.Adjust, Acknowledge: s.Acknowledge, Propose: s.Propose, Messages: s.Messages, Reports: s.Reports, Rounds: s.Rounds, Insights: s.Insights, Cohorts: s.Cohorts,
 		Log: log, Ready: s.db.Ready, Now: s.env.Now,
 		Description: openapi.JSON, ProgrammeSchema: openapi.ProgrammeSchema,
 	}

@@ -93,6 +93,7 @@ func (p *photographer) coach() {
 	p.shot("desk-student-table", true)
 	p.at("messages-one", "#/messages/"+name, "Messages with")
 	p.at("sessions", "#/sessions/"+name, "Sessions of")
+	p.at("rounds", "#/rounds/"+name, "Rounds on the course")
 	p.at("session", p.link("#/session/"), "Session of")
 	p.place("#/report/" + name)
 	p.press("With the numbers behind it")

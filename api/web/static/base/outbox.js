@@ -166,7 +166,7 @@ async function sendOne(queued) {
 }
 
 function upload(record) {
-  const path = `/v1/sessions/${record.id}`;
+  const path = `/v1/${record.kind ?? "sessions"}/${record.id}`;
   if (record.deleted) return api.del(`${path}?revision=${record.revision}`);
   return api.put(path, { ...record.content, revision: record.revision });
 }

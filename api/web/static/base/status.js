@@ -12,9 +12,10 @@ import { Button, html, Notice, useEffect, useState } from "./ui.js";
 export function sendingText() {
   if (!sessions.value) return "";
   const n = waiting.value.length - parked.value.length;
-  if (parked.value.length) return `${count(parked.value.length, "session")} refused: see History`;
+  const one = waiting.value.every((r) => r.kind) ? "round" : "session";
+  if (parked.value.length) return `${count(parked.value.length, one)} refused: see History`;
   if (n === 0) return "All sent";
-  const what = `${count(n, "session")} not sent`;
+  const what = `${count(n, one)} not sent`;
   if (sending.value === "sign-in") return `${what}: sign in again`;
   if (sending.value === "offline") return `${what}: no answer yet, kept on this phone`;
   return `${what} yet, sending`;

@@ -21,6 +21,7 @@ const kinds = {
   "assignment.made": "Programme assigned", "assignment.paused": "Assignment paused", "assignment.resumed": "Assignment resumed", "assignment.moved": "Assignment moved to another version", "assignment.ended": "Assignment ended",
   "proposal.refused": "Proposal refused", "proposal.restored": "Proposal allowed again",
   "session.stored": "Session stored", "session.extended": "Session went on", "session.edited": "Session edited", "session.deleted": "Session deleted", "session.restored": "Session brought back",
+  "round.stored": "Round stored", "round.extended": "Round went on", "round.edited": "Round edited", "round.deleted": "Round deleted", "round.restored": "Round brought back",
   "comment.made": "Comment made", "message.sent": "Message sent", "report.shared": "Report shared", "report.withdrawn": "Shared report withdrawn", "reason.acknowledged": "Reason marked as seen", "progress.rebuilt": "Progress rebuilt",
 };
 

@@ -30,6 +30,7 @@ const places = {
   student: later("Student", () => import("./student.js"), "StudentPage"),
   sessions: later("Sessions", () => import("./sessions.js"), "Sessions"),
   session: later("Session", () => import("./session.js"), "SessionPage"),
+  rounds: later("Rounds", () => import("./rounds.js"), "Rounds"),
   report: later("Progress report", () => import("./report.js"), "Report"),
   programmes: later("Programmes", () => import("./programmes.js"), "Programmes"),
   programme: later("Programme", () => import("./editor.js"), "Editor"),
@@ -68,7 +69,7 @@ const owners = ["keys", "log"];
 
 // Places that are reached from a tab count as part of it.
 const tabOf = {
-  live: "today", student: "students", sessions: "students", session: "students", report: "students",
+  live: "today", student: "students", sessions: "students", session: "students", rounds: "students", report: "students",
   programme: "programmes", cohort: "programmes", versions: "programmes", assign: "programmes", bulk: "students", messages: "students", cards: "students", import: "programmes", skills: "programmes", skill: "programmes",
   member: "people", invitations: "people", groups: "people", academy: "people", keys: "people", log: "people",
 };

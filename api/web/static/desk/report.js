@@ -3,6 +3,7 @@
 // the first name and no days.
 
 import { who } from "../base/account.js";
+import { CourseInShort } from "../base/course.js";
 import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
 import { count, day, near, number, percent } from "../base/units.js";
@@ -43,6 +44,7 @@ function Written({ body, progress }) {
     ${body.sessions > 0 && html`<${Achieved} body=${body} name=${name} />`}
     <${Next} skills=${skills} name=${name} />
     <${NextWeek} id=${student.id} />
+    <${CourseInShort} studentID=${student.id} />
     ${body.sessions > 0 && (numbers
       ? html`${skills.map((s) => html`<${Skill} key=${s.skill_id} student=${student} skill=${s} charts=${charts && !student.junior} />`)}${body.time.sessions > 0 && html`<${Time} time=${body.time} />`}`
       : html`<p class="screen-only"><${Button} kind="quiet" onClick=${() => setNumbers(true)}>Show the numbers behind it</${Button}></p>`)}

@@ -16,7 +16,7 @@ const planned = (row) => sum(running(row), (a) => a.planned);
 const at = (row, id) => row.skills.find((s) => s.skill_id === id);
 
 /** How many skills the table has room for. */
-const SKILLS = 3;
+const SKILLS = 3; // one fewer beside the course
 
 /**
  * columnsOf are what the table tells: id, heading, what is shown, what to sort by,
@@ -31,6 +31,7 @@ function columnsOf(rows, shown) {
     { id: "attention", head: "Attention", most: true, cell: attention, sort: (r) => pressing(r).length },
     ...shown.map((skill) => ({ id: skill.skill_id, look: "skill", head: skill.name, most: true, cell: (r) => standing(at(r, skill.skill_id)), sort: (r) => held(at(r, skill.skill_id)) })),
     { id: "done", head: "Done", cell: (r) => (planned(r) + done(r) > 0 ? `${done(r)} of ${planned(r)}` : ""), sort: (r) => (planned(r) ? done(r) / planned(r) : 1) },
+    ...(rows.some((r) => r.course) ? [{ id: "course", head: "Course", most: true, cell: onCourse, sort: (r) => r.course?.rate ?? -1 }] : []),
     { id: "last", head: "Last seen", most: true, cell: (r) => (r.last_at ? html`<span title=${day(r.last_at)}>${agoText(r.last_at)}</span>` : "not yet"), sort: (r) => Date.parse(r.last_at ?? 0) },
   ];
 }
@@ -49,6 +50,9 @@ function standing(skill) {
   if (!skill?.tiers) return "";
   return html`<span class="standing" title=${stepsText(skill)}><${Steps} skill=${skill} /><${Line} line=${skill.line} width=${56} />${skill.rate && html`<span>${percent(skill.rate.mean)}</span>`}</span>`;
 }
+
+/** onCourse is how often up and down; the rest is said when it is pointed at. */
+const onCourse = ({ course }) => (course ? html`<span title=${`And on the course: ${course.text}`}>${percent(course.rate)}</span>` : "");
 
 /** held orders by steps passed, then by the rate. */
 const held = (skill) => (skill ? skill.held + (skill.rate?.mean ?? 0) / 2 : -1);
@@ -73,7 +77,7 @@ export function Students() {
   const rows = board.body?.items ?? [];
   const skills = skillsOf(rows);
   const first = skills.find((s) => s.skill_id === query.get("skill"));
-  const columns = columnsOf(rows, [...new Set([first, ...skills])].filter(Boolean).slice(0, SKILLS));
+  const columns = columnsOf(rows, [...new Set([first, ...skills])].filter(Boolean).slice(0, rows.some((r) => r.course) ? SKILLS - 1 : SKILLS));
   const inGroup = groups.items?.find((g) => g.id === query.get("group"));
   const shown = sorted(rows.filter((r) => keeps(r, query, text, inGroup)), columns, query);
   return html`<${Page} title="Students" wide>

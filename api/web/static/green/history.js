@@ -20,21 +20,23 @@ export function History() {
     const page = await api.get(next);
     setMore({ items: [...more.items, ...page.items], next: page.links.next ?? null });
   });
-  const kept = new Map((sessions.value ?? []).map((r) => [r.id, r]));
+  const kept = new Map((sessions.value ?? []).filter((r) => !r.kind).map((r) => [r.id, r]));
+  const unsent = waiting.value.filter((r) => !r.kind);
   const items = [...(first.body?.items ?? []), ...more.items].filter((s) => !kept.get(s.id)?.unsent && !kept.get(s.id)?.deleted);
   // Sent while the list on show is older than that.
   const fresh = [...kept.values()].filter((r) => !r.unsent && !r.deleted && !r.superseded && !items.some((s) => s.id === r.id) && first.body && Date.parse(r.content.started_at) > Date.parse(items[0]?.started_at ?? 0));
   const noted = [...kept.values()].filter((r) => r.note);
   return html`<${Page} title="History">
-    ${waiting.value.length > 0 && html`<section><h2>On this phone, not sent</h2>
+    <p><a class="button" href=${to("rounds")}>Rounds on the course</a></p>
+    ${unsent.length > 0 && html`<section><h2>On this phone, not sent</h2>
       <p>${sendingText()}. <${SendNow} /></p>
-      <ul class="sessions">${waiting.value.map((r) => html`<li><${Line} session=${{ id: r.id, ...r.content }} deleted=${r.deleted} going=${r.live && !over(r)} />
+      <ul class="sessions">${unsent.map((r) => html`<li><${Line} session=${{ id: r.id, ...r.content }} deleted=${r.deleted} going=${r.live && !over(r)} />
         ${r.parked && html`<${Refusal} record=${r} />`}</li>`)}</ul></section>`}
     ${noted.map((r) => html`<${Notice} title=${`Session of ${dayTime(r.content.started_at)}`}><p>${r.note}</p>
       <p><${Button} onClick=${() => drop(r.id)}>Understood</${Button}></p></${Notice}>`)}
     ${!first.body && first.loading && html`<${Loading} what="your sessions" />`}
     ${!first.body && first.problem && html`<${Failed} what="Earlier sessions" problem=${first.problem} retry=${first.reload} />`}
-    ${first.body && items.length + fresh.length === 0 && waiting.value.length === 0 && html`<section class="empty"><h2>No sessions yet</h2><p>What you practise is listed here. <a href=${to("now")}>See what to do now.</a></p></section>`}
+    ${first.body && items.length + fresh.length === 0 && unsent.length === 0 && html`<section class="empty"><h2>No sessions yet</h2><p>What you practise is listed here. <a href=${to("now")}>See what to do now.</a></p></section>`}
     ${items.length + fresh.length > 0 && html`<section><h2>Stored</h2><ul class="sessions">${[...fresh.map((r) => ({ id: r.id, ...r.content })), ...items].map((s) => html`<li><${Line} session=${s} /></li>`)}</ul></section>`}
     ${next && html`<${Button} busy=${onward.busy} onClick=${onward.run}>Earlier sessions</${Button}><${Wrong} problem=${onward.problem} />`}
     ${first.body && first.problem && html`<p class="as-of">As of ${dayTime(first.at)}; no fresh answer since.</p>`}

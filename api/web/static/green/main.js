@@ -57,6 +57,8 @@ const places = {
   messages: later("Messages", () => import("./messages.js"), "Messages"),
   card: later("Practice card", () => import("./card.js"), "Card"),
   typein: later("Type in a card", () => import("./typein.js"), "TypeIn"),
+  rounds: later("On the course", () => import("./rounds.js"), "Rounds"),
+  round: later("Round", () => import("./rounds.js"), "Round"),
   settings: later("Settings", () => import("./settings.js"), "Settings"),
   "sign-in": later("Sign in again", () => import("./others.js"), "SignInAgain"),
 };

@@ -7,7 +7,8 @@ import { Button, Dialog, html, Notice, useState, Wrong } from "../base/ui.js";
 export function Refusal({ record }) {
   const [asking, ask] = useState(false);
   const { parked } = record;
-  return html`<${Notice} kind="bad" title="The service has not taken this session">
+  const what = record.kind ? "round" : "session";
+  return html`<${Notice} kind="bad" title=${`The service has not taken this ${what}`}>
     <${Wrong} problem=${parked} />
     <p>It is kept on this phone.</p>
     <p class="row">
@@ -15,7 +16,7 @@ export function Refusal({ record }) {
       ${parked.stored?.revision >= record.revision && html`<${Button} onClick=${() => insist(record.id)}>Let this phone's version stand</${Button}>`}
       <${Button} onClick=${() => ask(true)}>Throw it away</${Button}>
     </p>
-    ${asking && html`<${Dialog} title="Throw this session away?" onClose=${() => ask(false)}>
+    ${asking && html`<${Dialog} title=${`Throw this ${what} away?`} onClose=${() => ask(false)}>
       <p>What this phone has of it cannot be brought back.</p>
       <div class="stack"><${Button} onClick=${() => drop(record.id)}>Throw it away</${Button}><${Button} kind="main" onClick=${() => ask(false)}>Keep it</${Button}></div>
     </${Dialog}>`}

@@ -36,6 +36,16 @@ export const tests = {
     equal([r.unsent, r.taken, r.result, outbox.sending.value, outbox.waiting.value], [0, 1, { revision: 1, milestones: [] }, "idle", []], "unsent, taken, result, sending, waiting");
   },
 
+  async "a round goes to the rounds, and its deletion too"() {
+    const asked = service(taken);
+    const { outbox } = await opened();
+    await outbox.store(record("r1", { kind: "rounds" }));
+    await outbox.flush();
+    await outbox.store(outbox.revised(record("r1", { kind: "rounds" }), { deleted: true }));
+    await outbox.flush();
+    equal(asked.filter((q) => q.path.includes("r1")).map((q) => [q.method, q.path]), [["PUT", "/v1/rounds/r1"], ["DELETE", "/v1/rounds/r1?revision=2"]], "what was sent");
+  },
+
   "a phone that dies between keeping and sending sends afterwards": [
     async () => {
       service(() => null);

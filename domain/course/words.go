@@ -1,0 +1,104 @@
+package course
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+
+	"fringework/domain/estimate"
+)
+
+// Text says in a sentence how often the student got up and down.
+func (s Share) Text() string {
+	switch {
+	case s.Chances > 0:
+		return fmt.Sprintf("Up and down %d of %s: %s.", s.Saved, count(s.Chances, "time"), s.rate())
+	case s.Rounds > 0:
+		return "No hole yet of which the putts are known."
+	}
+	return "No round yet."
+}
+
+// rate writes the rate with its 80 % interval.
+func (s Share) rate() string {
+	return fmt.Sprintf("%.0f %% (%.0f to %.0f)", 100*s.Rate.Mean, 100*s.Rate.Interval80.Lo, 100*s.Rate.Interval80.Hi)
+}
+
+// Text says in a sentence what was gained on the play of others.
+func (l Level) Text(whose string) string {
+	if l.Shots == 0 {
+		return "No shot yet to count strokes gained of."
+	}
+	return fmt.Sprintf("%s a round against %s%s, from %s in %s.", strokes(l.PerRound()), whose,
+		l.between(l.Interval80, l.Told), count(l.Shots, "shot"), count(l.Rounds, "round"))
+}
+
+// between writes an interval of strokes a shot as strokes a round.
+func (l Level) between(i estimate.Interval, told bool) string {
+	if !told {
+		return ""
+	}
+	n := l.ShotsPerRound()
+	return fmt.Sprintf(" (%s to %s)", signed(n*i.Lo), signed(n*i.Hi))
+}
+
+// Text says in a sentence how rounds compare with earlier ones.
+func (c Change) Text() string {
+	switch {
+	case c.Before.Rounds == 0 || c.After.Rounds == 0:
+		return "Cannot tell yet: there are no earlier rounds to compare with."
+	case !c.Told:
+		return fmt.Sprintf("Cannot tell yet: it takes %d rounds before and %d after.", leastRounds, leastRounds)
+	}
+	verdict := map[Verdict]string{Better: "better", Worse: "worse", CannotTell: "too early to say"}[c.Verdict]
+	if c.Verdict == CannotTell && (c.Interval80.Lo > 0 || c.Interval80.Hi < 0) {
+		verdict = "likely " + map[bool]string{true: "better", false: "worse"}[c.PerShot > 0] + ", and too early to be sure"
+	}
+	return fmt.Sprintf("%s a round against the %s before%s: %s.", strokes(c.PerRound()), count(c.Before.Rounds, "round"),
+		c.After.between(c.Interval80, true), verdict)
+}
+
+// Text says in a sentence whether practice reaches the course.
+func (t Transfer) Text() string {
+	switch t.Lack {
+	case FewRounds:
+		return fmt.Sprintf("Cannot tell yet: %s with such shots and practice before; it takes at least %d.", count(t.Rounds, "round"), leastCompared)
+	case SteadyRate:
+		return "Cannot tell: the rate in practice was about the same before all of these rounds."
+	}
+	n := t.ShotsPerRound()
+	slope := fmt.Sprintf("for every ten points in practice, %s a round (%s to %s)", strokes(t.PerRound()), signed(n*t.Interval80.Lo), signed(n*t.Interval80.Hi))
+	switch t.Finding {
+	case Reaches:
+		return "Practice shows on the course: " + slope + "."
+	case NotThere:
+		return "Practice does not show on the course yet: " + slope + "."
+	}
+	if t.Interval80.Lo > 0 {
+		return "Likely, and too early to be sure: " + slope + ". More rounds should tell."
+	}
+	return "Cannot tell yet: " + slope + ". More rounds should tell."
+}
+
+// strokes writes strokes gained: "+0.4 strokes".
+func strokes(x float64) string { return signed(x) + " strokes" }
+
+// signed writes strokes to the tenth, with their sign.
+func signed(x float64) string {
+	switch n := math.Round(10*x) / 10; {
+	case n == 0:
+		return "0"
+	case n < 0:
+		return "−" + strconv.FormatFloat(-n, 'f', 1, 64)
+	default:
+		return "+" + strconv.FormatFloat(n, 'f', 1, 64)
+	}
+}
+
+// count writes a number of things.
+func count(n int, thing string) string {
+	if n == 1 {
+		return "1 " + thing
+	}
+	return fmt.Sprintf("%d %ss", n, thing)
+}
