@@ -147,7 +147,7 @@ func TestCoach(t *testing.T) {
 	p.press("The whole green")
 	p.heading("On the green")
 	p.press("Tomas Brandt")
-	p.see("Block 1: Test", "What it did")
+	p.see("Block 1: Test", "What it showed")
 	p.fill("Comment", "Well kept. Next time start with the test.")
 	p.press("Send the comment")
 	p.see("Ines Duarte,")
