@@ -167,11 +167,11 @@ func TestCoach(t *testing.T) {
 	p.fill("Title", "From the fringe")
 	p.see("Saved.")
 	p.press("Publish version 2")
-	p.see("1 change.", "Week 1", "From the fringe", "1 student on version 1: Tomas Brandt")
+	p.see("1 change", "Week 1", "From the fringe", "1 student on version 1: Tomas Brandt")
 	p.press("Publish it")
 	p.see("Version 2 is published")
 	p.press("Keep editing", "Versions and differences")
-	p.see("1 change.", "From the fringe")
+	p.see("1 change", "From the fringe")
 }
 
 // authorSkill makes a skill with a short ladder; it gives its ID.
