@@ -149,8 +149,9 @@ func testAssignments(t *testing.T, s *service) {
 		if n := now(t); len(n.Work) != 0 {
 			t.Errorf("now is %+v; want nothing to do", n.Work)
 		}
-		give(coach, today(t, zone, 3), student.id).want(201)
-		if n := now(t); n.Work[0].Position != (api.Position{Phase: "upcoming"}) || n.Work[0].Week != nil {
+		from := today(t, zone, 3)
+		give(coach, from, student.id).want(201)
+		if n := now(t); n.Work[0].Position != (api.Position{Phase: "upcoming", From: from}) || n.Work[0].Week != nil {
 			t.Errorf("now is %+v; want it upcoming", n.Work[0])
 		}
 	})

@@ -59,7 +59,7 @@ func (s *setup) deskOn(day time.Time) {
 	p.place("#/report/" + s.StudentID)
 	p.see("Progress report: Tomas Brandt", inWords(day))
 	p.press("With the numbers behind it")
-	p.see("a flag is a session")
+	p.see("a flag marks a step passed")
 	p.place("#/assign")
 	p.see("First day of week 1")
 	if got, want := p.value(`[...document.querySelectorAll("input[type=date]")].find((e) => e.labels[0].innerText === "First day of week 1").value`), monday(day).AddDate(0, 0, 7).Format(time.DateOnly); got != want {

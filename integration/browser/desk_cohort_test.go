@@ -128,5 +128,5 @@ func TestCohort(t *testing.T) {
 	p.gone("Pupil A1")
 	p.press("Pupil B2")
 	p.heading("Pupil B2")
-	p.see("in the four weeks before: nothing to compare.")
+	p.see("None in the last five weeks.")
 }

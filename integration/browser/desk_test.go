@@ -147,7 +147,7 @@ func TestCoach(t *testing.T) {
 	p.press("The whole green")
 	p.heading("On the green")
 	p.press("Tomas Brandt")
-	p.see("Block 1: Test", "What it did")
+	p.see("Block 1: Test", "What it showed")
 	p.fill("Comment", "Well kept. Next time start with the test.")
 	p.press("Send the comment")
 	p.see("Ines Duarte,")
@@ -167,11 +167,11 @@ func TestCoach(t *testing.T) {
 	p.fill("Title", "From the fringe")
 	p.see("Saved.")
 	p.press("Publish version 2")
-	p.see("1 change.", "Week 1", "From the fringe", "1 student on version 1: Tomas Brandt")
+	p.see("1 change", "Week 1", "From the fringe", "1 student on version 1: Tomas Brandt")
 	p.press("Publish it")
 	p.see("Version 2 is published")
 	p.press("Keep editing", "Versions and differences")
-	p.see("1 change.", "From the fringe")
+	p.see("1 change", "From the fringe")
 }
 
 // authorSkill makes a skill with a short ladder; it gives its ID.
