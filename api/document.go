@@ -59,8 +59,12 @@ type DocumentSkillDrill struct {
 // before.
 type DocumentLadder struct {
 	Tiers []DocumentTier `json:"tiers" validate:"required" binding:"required" minItems:"1" maxItems:"12"`
-	// TestOnly makes only blocks of kind test count.
+	// TestOnly makes only blocks of kind test count. By default tests and warm-ups
+	// that play the skill count.
 	TestOnly bool `json:"test_only,omitempty"`
+	// TechniqueCounts lets blocks of kind technique count, too; it says nothing
+	// beside test_only. By default technique is not tested.
+	TechniqueCounts bool `json:"technique_counts,omitempty"`
 } // @name DocumentLadder
 
 // DocumentTier is a tier, one step of the ladder: run balls in a row inside the
@@ -195,7 +199,7 @@ func (d ProgrammeDocument) read() (curriculum.Content, map[domain.ID]curriculum.
 }
 
 func (s DocumentSkill) read(p *domain.Problems, at string) curriculum.Skill {
-	out := curriculum.Skill{Name: s.Name, Kind: curriculum.SkillKind(s.Kind), Text: s.Text, Ladder: streak.Ladder{TestOnly: s.Ladder.TestOnly}}
+	out := curriculum.Skill{Name: s.Name, Kind: curriculum.SkillKind(s.Kind), Text: s.Text, Ladder: streak.Ladder{TestOnly: s.Ladder.TestOnly, Technique: s.Ladder.TechniqueCounts}}
 	for i, t := range s.Ladder.Tiers {
 		radius := readLength(p, fmt.Sprintf("%s/ladder/tiers/%d/radius", at, i), t.Radius)
 		out.Ladder.Tiers = append(out.Ladder.Tiers, streak.Tier{Run: t.Run, Radius: radius, Holed: t.Holed})
@@ -339,7 +343,7 @@ func (w documentWriter) block(b curriculum.Block) DocumentBlock {
 
 func documentSkill(s curriculum.Skill) DocumentSkill {
 	return DocumentSkill{Name: s.Name, Kind: string(s.Kind), Text: s.Text, Ladder: DocumentLadder{
-		TestOnly: s.Ladder.TestOnly,
+		TestOnly: s.Ladder.TestOnly, TechniqueCounts: s.Ladder.Technique,
 		Tiers: each(s.Ladder.Tiers, func(t streak.Tier) DocumentTier {
 			return DocumentTier{Run: t.Run, Radius: lengthText(t.Radius), Holed: t.Holed}
 		}),

@@ -201,6 +201,11 @@ type SkillBrief struct {
 	HeldTier *Tier `json:"held_tier,omitempty"`
 	// TestOnly says that balls in a row count in tests alone.
 	TestOnly bool `json:"test_only,omitempty"`
+	// TechniqueCounts says that they count in technique blocks, too.
+	TechniqueCounts bool `json:"technique_counts,omitempty"`
+	// TechniqueUntil is when they ceased to count in technique blocks; what was
+	// passed in one before stays passed. Absent when they never did, and while they do.
+	TechniqueUntil *time.Time `json:"technique_until,omitempty" format:"date-time"`
 	// NextTier is left out once the ladder is finished.
 	NextTier *Tier `json:"next_tier,omitempty"`
 	// BestRun is the longest run ever at the radius of the next tier or, once
@@ -423,7 +428,7 @@ func (e progressEncoder) action(of academy.StudentRow, s advice.Stall, a advice.
 func (e progressEncoder) brief(s academy.StudentSkill) SkillBrief {
 	st := s.State
 	out := SkillBrief{
-		SkillID: st.Skill, Name: s.Skill.Name, Held: st.Held, Tiers: len(st.Ladder.Tiers), TestOnly: st.Ladder.TestOnly,
+		SkillID: st.Skill, Name: s.Skill.Name, Held: st.Held, Tiers: len(st.Ladder.Tiers), TestOnly: st.Ladder.TestOnly, TechniqueCounts: st.Ladder.Technique, TechniqueUntil: instant(st.TechniqueUntil),
 		BestRun: encodeRun(st.Best()), Week: encodeTally(s.Week), LastAt: instant(st.LastAt),
 	}
 	if st.Held > 0 {

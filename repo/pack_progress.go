@@ -14,7 +14,7 @@ import (
 // what is kept in an older form is made anew from the sessions (see
 // [DB.Outdated]).
 const (
-	stateForm  = 4
+	stateForm  = 5
 	periodForm = 3
 	habitForm  = 1
 	// countForm is of what makes a session count (see [practice.Effort]).
@@ -32,6 +32,7 @@ func packTier(p *packer, t *streak.Tier) {
 func packLadder(p *packer, l *streak.Ladder) {
 	packSlice(p, &l.Tiers, packTier)
 	p.bool(&l.TestOnly)
+	p.bool(&l.Technique)
 }
 
 func packRun(p *packer, r *streak.Run) { p.ints(&r.Length, &r.Holed) }
@@ -68,6 +69,7 @@ func packState(p *packer, s *progress.State) {
 	packSlice(p, &s.Recent.Elsewhere, packCircle)
 	p.instant(&s.LastMilestoneAt)
 	packAssessment(p, &s.Assessment)
+	p.instant(&s.TechniqueUntil)
 }
 
 func packCircle(p *packer, c *estimate.Circle) {

@@ -44,7 +44,7 @@ type Attested struct {
 
 // Summarise judges what a session says of the track's skill. Tiers that only an
 // earlier ladder had are judged in the same blocks as the present ladder's, but
-// for what JudgedTier.OpenUntil says.
+// for what JudgedTier.OpenUntil and TechniqueUntil say.
 func (t Track) Summarise(p Play) SessionSummary {
 	d := SessionSummary{Session: p.Session, StartedAt: p.StartedAt, Week: p.Day.Monday(), Skill: p.Skill, Tally: p.tally()}
 	for _, tier := range t.Judged {

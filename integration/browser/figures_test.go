@@ -73,7 +73,7 @@ func TestTap(t *testing.T) {
 	_, err = chrome.Eval[bool](p.Tab, `(async () => {
 		for (let i = 1; i <= 20; i++) {
 			document.querySelectorAll(".target")[i % 2].click();
-			while (!document.querySelector(".ladder-state").textContent.includes(i + (i === 1 ? " ball:" : " balls:"))) await new Promise(requestAnimationFrame);
+			while (!document.querySelector(".stands").textContent.includes(i + (i === 1 ? " ball:" : " balls:"))) await new Promise(requestAnimationFrame);
 		}
 		return true;
 	})()`)
@@ -97,7 +97,7 @@ func TestTap(t *testing.T) {
 		new MutationObserver(() => {
 			if (struck) painted(struck, taps);
 			struck = 0;
-		}).observe(document.querySelector(".ladder-state"), { subtree: true, childList: true, characterData: true });
+		}).observe(document.querySelector(".stands"), { subtree: true, childList: true, characterData: true });
 		return true;
 	})()`)
 	s.must(err)

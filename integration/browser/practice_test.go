@@ -94,7 +94,7 @@ func TestPractice(t *testing.T) {
 	p.signIn()
 	p.start()
 	p.tap("Out", "In", "Holed")
-	p.see("Tier made: 2 in a row inside 5 ft, with ball 3", "Run\n2\nof 4")
+	p.see("Step passed: 2 in a row inside 5 ft", "2\nof 4 in a row")
 	p.tap("In")
 	p.tap("Left 2 ft")
 	p.tap("Next")
@@ -123,9 +123,9 @@ func TestPractice(t *testing.T) {
 	p.tap("More")
 	p.fill("Note", "Windy, and a wet green.")
 	p.tap("Skip Random") // it has a ball, so it counts all the same
-	p.see("Block 5 of 5", "To make: 3 in a row inside 5 ft")
+	p.see("Block 5 of 5", "0\nof 3 in a row inside 5 ft")
 	p.tap("In", "In", "In")
-	p.see("Tier made: 3 in a row inside 5 ft, with ball 3")
+	p.see("Step passed: 3 in a row inside 5 ft")
 	p.tap("End", "End it")
 	p.see("Afterwards", "Steps passed", "with ball 3 of Test", "Windy, and a wet green.", "All sent", "Most in a row inside 5 ft")
 
@@ -152,7 +152,7 @@ func TestPractice(t *testing.T) {
 	}
 
 	p.place("#/progress")
-	p.see("Tiers made", "3 in a row inside 5 ft")
+	p.see("Steps passed", "3 in a row inside 5 ft")
 }
 
 // TestUnmeasured judges at another radius than the ladder's: the ball does not
@@ -171,12 +171,12 @@ func TestUnmeasured(t *testing.T) {
 	p.tap("Next")
 	p.see("Block 2 of 5")
 	p.tap("In")
-	p.see("Not counted at 3 ft", "Run\n0\nof 3")
+	p.see("Not counted at 3 ft", "0\nof 3 in a row")
 	p.tap("Left 2 ft")
 	p.gone("Not counted at 3 ft")
-	p.see("Run\n1\nof 3")
+	p.see("1\nof 3 in a row")
 	p.tap("Undo")
-	p.see("Not counted at 3 ft", "Run\n0\nof 3")
+	p.see("Not counted at 3 ft", "0\nof 3 in a row")
 }
 
 // TestEditing corrects a ball, deletes a session, and finds both on the coach's

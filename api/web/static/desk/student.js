@@ -4,7 +4,7 @@
 import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
 import { count, day, minutes, number, percent } from "../base/units.js";
-import { nextText, rateText, sureText } from "../base/rates.js";
+import { changeText, nextText, rateText, sureText } from "../base/rates.js";
 import { Volume } from "../base/volume.js";
 import { ballsText, kindName, runText, tierText, waitText } from "../base/words.js";
 import { Button, html, Notice, Page, useState } from "../base/ui.js";
@@ -116,6 +116,7 @@ function Work({ body, reload }) {
 function Skill({ studentID, skill }) {
   return html`<div class="skill-section">
     <p>${ladderText(skill)}</p>
+    ${changeText(skill) && html`<p>${changeText(skill)}</p>`}
     <dl class="facts-wide">
       <div><dt>Rate now</dt><dd>${skill.rate ? `${rateText(skill.rate)} in ${count(skill.rate.sessions, "session")}` : "none yet: no balls to go by"}</dd></div>
       <div><dt>Most in a row</dt><dd>${skill.best_run.length ? runText(skill.best_run) : "none yet"}${skill.near ? `; lately ${skill.near.text}` : ""}</dd></div>

@@ -84,17 +84,25 @@ export const pick = (record, club) => edited(record, record.live.at, (b) => ({ .
 // --- steps ------------------------------------------------------------------
 
 /** strike logs a ball: outcome is "out", "in" or "holed". */
-export function strike(record, outcome, now) {
+export const strike = (record, outcome, now) => struck(record, [outcome], now);
+
+/** TEN is how many balls a technique block logs at once. */
+export const TEN = 10;
+
+/** strikeTen logs ten balls of a technique block, so many of them in. */
+export const strikeTen = (record, inside, now) => struck(record, Array.from({ length: TEN }, (_, i) => (i < inside ? "in" : "out")), now);
+
+function struck(record, outcomes, now) {
   const { at, started, blocks } = record.live;
   const earlier = Math.max(0, ...blocks.flatMap((b) => b.balls.slice(-1)).map((b) => b.after_s));
   const after = Math.max(earlier, (now - started) / 1000, 0.001);
   const { lie, distance_m, club } = task(record);
-  const ball = { outcome, after_s: Math.round(after * 1000) / 1000 };
+  const ball = { after_s: Math.round(after * 1000) / 1000 };
   if (lie) ball.lie = lie;
   if (distance_m) ball.distance_m = distance_m;
   if (club) ball.club = club;
-  const next = edited(record, at, (b) => ({ ...b, club: undefined, balls: [...b.balls, ball] }));
-  return built(stepped(next, { do: "ball", block: at }), now);
+  const next = edited(record, at, (b) => ({ ...b, club: undefined, balls: [...b.balls, ...outcomes.map((outcome) => ({ outcome, ...ball }))] }));
+  return built(stepped(next, { do: "ball", block: at, balls: outcomes.length }), now);
 }
 
 /** leave says how far the last ball was left, in metres; null takes it back. */
@@ -167,7 +175,7 @@ export function undo(record, now) {
   const before = { ...record, live: { ...record.live, steps: record.live.steps.slice(0, -1) } };
   switch (step.do) {
     case "ball":
-      return built(edited(before, step.block, (b) => ({ ...b, balls: b.balls.slice(0, -1) })), now);
+      return built(edited(before, step.block, (b) => ({ ...b, balls: b.balls.slice(0, -(step.balls ?? 1)) })), now);
     case "leave":
       return built(withLeave(before, step.block, step.before), now);
     default:
@@ -207,14 +215,15 @@ function built(record, now) {
 
 /**
  * ladderState says how the present block stands for its skill's ladder: { skill,
- * tier (the next to make, or the hardest), index, finished, reading, made (tiers
- * made in this session with their ball) }, or null when its runs do not count.
+ * tier (the next to pass, or the hardest), index, finished, reading, made (steps
+ * passed in this session with their ball, now being true for those that the last
+ * ball passed) }, or null when balls in a row do not count.
  */
 export function ladderState(record) {
   const { planned, done } = present(record);
   const skill = record.skills[planned.skill_id];
   if (!skill?.ladder?.tiers?.length || !counts(skill.ladder, planned.kind)) return null;
-  const made = madeIn(record, planned.skill_id);
+  const made = madeIn(record, planned.skill_id).map((m) => ({ ...m, now: m.block === record.live.at && m.ball === done.balls.length }));
   const tiers = skill.ladder.tiers;
   const held = Math.max(skill.held ?? 0, ...made.map((m) => m.index + 1));
   const index = Math.min(held, tiers.length - 1);

@@ -56,6 +56,13 @@ export const tests = {
     equal(r.content.blocks[1].balls[0].after_s, 3.5, "the seconds of the first ball of the next block");
   },
 
+  "ten balls at once are ten balls, and one step to undo"() {
+    const r = log.strikeTen(struck(begun(), ["in"]), 3, T0 + 2 * minute);
+    equal(balls(r, 0), "iiiiooooooo", "the balls");
+    equal(r.content.blocks[0].balls[10], { outcome: "out", after_s: 120, lie: "fairway", distance_m: 11, club: "56" }, "a whole ball");
+    equal(balls(log.undo(r, T0 + 2 * minute), 0), "i", "the balls after undoing");
+  },
+
   "a ball at the very start has a time of its own"() {
     equal(log.strike(begun(), "in", T0).content.blocks[0].balls[0].after_s, 0.001, "the seconds");
   },
