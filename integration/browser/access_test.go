@@ -147,7 +147,7 @@ func TestKeyboard(t *testing.T) {
 	p.tabTo("Password*")
 	s.must(p.Keys(fixture.Password + kb.Enter))
 	p.see("Long session")
-	p.tabTo("Long session*")
+	p.tabTo("Start Long session*")
 	s.must(p.Keys(kb.Enter))
 	p.see("Before the first ball")
 	p.tabTo("Start practice*")
@@ -175,7 +175,7 @@ func TestKeyboard(t *testing.T) {
 	p.see("End the session?")
 	p.tabTo("End it*")
 	s.must(p.Keys(kb.Enter))
-	p.see("Afterwards", "By keys alone.", "All sent")
+	p.see("Session summary", "By keys alone.", "All sent")
 	if got := s.only(); got.outcomes(0) != "i" || got.Note != "By keys alone." {
 		t.Errorf("the coach finds %q with the note %q", got.outcomes(0), got.Note)
 	}

@@ -1,9 +1,13 @@
 // Parts that several of the student's pages share.
 
 import { fars, near } from "../base/units.js";
-import { kindName, kindText, tierText } from "../base/words.js";
+import { clubText, kindName, kindText, tierText } from "../base/words.js";
 import { html } from "../base/ui.js";
 import { openTiers } from "./plan.js";
+
+/** Bar is the blocks of a plan side by side, each as wide as its minutes. */
+export const Bar = ({ blocks, label = "The blocks, with their minutes" }) => html`<ol class="bar" aria-label=${label}>${blocks.map((b) => html`<li class=${b.kind} style=${{ flexGrow: b.minutes }}>
+  <span>${kindName(b.kind)}</span> <span>${b.minutes}</span></li>`)}</ol>`;
 
 /** BlockText is a block in plain words. */
 export function BlockText({ block, skill }) {
@@ -22,17 +26,9 @@ export function DrillFacts({ drill }) {
   const facts = [
     ["Lie", drill.lies?.join(", ")],
     ["Distance", drill.distances_m?.length && fars(drill.distances_m)],
-    ["Club", drill.clubs?.join(", ")],
-    ["Flight", drill.carry_percent && `${drill.carry_percent} % in the air, ${100 - drill.carry_percent} % on the ground`],
+    ["Club", drill.clubs?.map(clubText).join(", ")],
+    ["Flight", drill.carry_percent && `${drill.carry_percent} % carry, ${100 - drill.carry_percent} % roll`],
     ["Target", drill.radius_m && `inside ${near(drill.radius_m)}`],
   ].filter(([, text]) => text);
   return html`<dl class="facts">${facts.map(([name, text]) => html`<div><dt>${name}</dt><dd>${text}</dd></div>`)}</dl>`;
-}
-
-/** TierList is a skill's ladder: what is passed and what is open. */
-export function TierList({ skill }) {
-  return html`<ol class="tiers">${skill.ladder.tiers.map((tier, i) => {
-    const state = i < skill.held ? "Passed" : i === skill.held ? "Next" : "Later";
-    return html`<li class=${`tier ${state.toLowerCase()}`}><span class="tier-state">${state}</span><span>${tierText(tier)}</span></li>`;
-  })}</ol>`;
 }
