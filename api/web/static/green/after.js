@@ -49,14 +49,17 @@ const nameOf = (record, id) => record.plan.blocks.find((b) => b.skill_id === id)
 
 const secondsOf = (record) => record.content.blocks.reduce((sum, b) => sum + b.seconds, 0);
 
-/** resultText counts balls: "40 balls: 26 in, 3 of them holed". */
+/** resultText counts balls: "26 in, 3 of them holed". */
 function resultText(balls) {
   const inside = balls.filter((b) => b.outcome !== "out").length;
   const holed = balls.filter((b) => b.outcome === "holed").length;
-  return `${ballsText(balls.length)}: ${inside} in${holed ? `, ${holed} of them holed` : ""}`;
+  return `${inside} in${holed ? `, ${holed} of them holed` : ""}`;
 }
 
-const doneText = (record) => `${resultText(record.content.blocks.flatMap((b) => b.balls))}. ${minutes(secondsOf(record))} of ${record.plan.minutes} min.`;
+function doneText(record) {
+  const balls = record.content.blocks.flatMap((b) => b.balls);
+  return `${ballsText(balls.length)} in ${minutes(secondsOf(record))} (planned: ${record.plan.minutes}); ${resultText(balls)}.`;
+}
 
 // --- what it means -----------------------------------------------------------
 
@@ -90,29 +93,29 @@ function mainSkill(record) {
 function RateShort({ id, before, since }) {
   const rate = useFresh(progressPath(), since).body?.skills.find((s) => s.skill_id === id)?.rate;
   if (!rate) return null;
-  const range = ({ low, high }) => percents(low, high);
   const was = before?.radius_m === rate.radius_m ? `; before, ${percent(before.mean)}` : "";
-  return html`<p>Your rate inside ${near(rate.radius_m)} is now ${percent(rate.mean)} (${range(rate.interval_80)})${was}.</p>`;
+  return html`<p>Your rate inside ${near(rate.radius_m)} is now ${percent(rate.mean)} (${percents(rate.interval_80.low, rate.interval_80.high)})${was}.</p>`;
 }
 
 // --- what to do next time ------------------------------------------------------
 
 /** NextTime is the next plan of the week, and the step that is next. */
 function NextTime({ record, taken }) {
-  const now = useNow().body;
-  const progress = useLoad(progressPath()).body;
-  if (!now) return html`<p>Open Now for what is next.</p>`;
-  const plan = nextPlan(now, record, taken);
+  const now = useNow();
+  const progress = useFresh(progressPath(), record.takenAt).body;
+  if (!now.body) return html`<p>Open Now for what is next.</p>`;
+  const fresh = taken && now.at >= record.takenAt; // it knows of this session
+  const plan = nextPlan(now.body, record.plan, fresh);
   const id = mainSkill(record);
-  const next = now.skills.find((s) => s.id === id)?.next_tier;
+  const next = fresh && now.body.skills.find((s) => s.id === id)?.next_tier;
   const chance = progress?.skills.find((s) => s.skill_id === id)?.forecast?.next_session;
-  return html`<p>${plan ? `${planName(plan)}, ${plan.minutes} min` : "This week's sessions are done"}.</p>
-    ${next && taken && html`<p>Next step: ${tierText(next)}${chance != null ? `, ${percent(chance)} in one session` : ""}.</p>`}`;
+  return html`<p>${plan ? `${planName(plan)}, ${plan.minutes} min` : "All of this week's sessions are done"}.</p>
+    ${next && html`<p>Next step: ${tierText(next)}${chance != null ? `, ${percent(chance)} in one session` : ""}.</p>`}`;
 }
 
 /** nextPlan is the first plan of the week that is still to do, this session being done. */
-function nextPlan(now, { plan: mine }, taken) {
-  const here = (w, p) => !taken && w.assignment_id === mine.assignment_id && w.week.number === mine.week && p.number === mine.plan;
+function nextPlan(now, mine, fresh) {
+  const here = (w, p) => !fresh && w.assignment_id === mine.assignment_id && w.week.number === mine.week && p.number === mine.plan;
   return now.work.flatMap((w) => (w.week?.plans ?? []).filter((p) => p.done + (here(w, p) ? 1 : 0) < p.times))[0];
 }
 
@@ -159,7 +162,7 @@ function SkillDone({ record, id, result }) {
   const balls = record.content.blocks.filter((b) => b.skill_id === id).flatMap((b) => b.balls);
   const reading = focusReading(record, result, id);
   return html`<section><h2>${nameOf(record, id)}</h2>
-    <p>${resultText(balls)}.</p>
+    <p>${ballsText(balls.length)}: ${resultText(balls)}.</p>
     ${reading && html`<p>Most in a row inside ${near(reading.tier.radius_m)}: ${runText(reading.best_run)}.${reading.near ? ` That is near: ${reading.near.text}.` : ""}</p>`}
     ${result && html`<${RateNow} id=${id} before=${record.skills[id]?.rate} since=${record.takenAt} />`}
   </section>`;

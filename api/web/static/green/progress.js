@@ -30,13 +30,15 @@ export function Progress() {
 }
 
 function Skill({ skill }) {
+  const rates = useRates(skill);
   return html`<article class="skill">
     <h2>${skill.name}</h2>
     ${skill.ladder?.tiers.length > 0 && html`<${Ladder} tiers=${skill.ladder.tiers} held=${skill.held} />`}
     <p>${nextStep(skill)}</p>
-    <${RateChart} skill=${skill} />
+    ${rates && html`<${RateChart} skill=${skill} rates=${rates} />`}
     ${changeText(skill) && html`<p>${changeText(skill)}</p>`}
     <details><summary>Why?<span class="unseen"> ${skill.name}</span></summary>
+      ${rates && html`<p>${rates.sentence}</p>`}
       ${skill.rate ? html`<p>Now ${rateText(skill.rate)}. ${sureText}</p><p>Next session: ${nextText(skill.next_session)}.</p>` : html`<p>No rate yet: no balls to go by.</p>`}
       ${skill.undecided ? html`<p>${skill.undecided.text}</p>` : skill.trend && html`<p>${skill.trend.text}</p>`}
       ${skill.best_run.length > 0 && html`<p>Most in a row: ${runText(skill.best_run)}.${skill.near ? ` Lately ${skill.near.text}.` : ""}</p>`}
@@ -70,22 +72,25 @@ function days({ low, high }) {
   return a === b ? `, about ${count(a, "day")} at your pace` : `, ${a} to ${b} days at your pace`;
 }
 
-function RateChart({ skill }) {
-  const history = useLoad(`/v1/students/${who.value.membership.member_id}/skills/${skill.skill_id}/history`);
-  const points = history.body?.points ?? [];
+/** useRates gives a skill's rates session by session: { tier, points, sentence }; nothing while there are fewer than two. */
+function useRates({ skill_id }) {
+  const { body } = useLoad(`/v1/students/${who.value.membership.member_id}/skills/${skill_id}/history`);
+  const points = body?.points ?? [];
   if (points.length < 2) return null;
-  const made = new Map(skill.milestones.map((m) => [m.session_id, tierText(m.tier)]));
-  const { tier } = history.body;
   const said = (p) => `${percent(p.mean)} (${percents(p.interval_80.low, p.interval_80.high)}) on ${day(p.day)}`;
-  const sentence = `From ${said(points[0])} to ${said(points.at(-1))}; the rate lies in the band with 80 % probability.`;
-  return html`<${BandChart} title=${`Rate inside ${near(tier.radius_m)}, session by session`} sentence=${sentence}
+  return { tier: body.tier, points, sentence: `From ${said(points[0])} to ${said(points.at(-1))}; the rate lies in the band with 80 % probability.` };
+}
+
+function RateChart({ skill, rates: { tier, points, sentence } }) {
+  const made = new Map(skill.milestones.map((m) => [m.session_id, tierText(m.tier)]));
+  return html`<${BandChart} title=${`Rate inside ${near(tier.radius_m)}, session by session`} sentence=${sentence} brief
     points=${points.map((p) => ({ ...p, label: day(p.day), low: p.interval_80.low, high: p.interval_80.high, mark: made.get(p.session_id) }))}
     columns=${["Session", "Rate", "80 % band", "In", "Of balls", "Most in a row", "Step passed"]}
     row=${(p) => [p.label, percent(p.mean), percents(p.low, p.high), p.inside, p.judged, runText(p.best_run), p.mark ?? ""]} />`;
 }
 
 function Adherence({ assignments }) {
-  return html`<section><h2>Programmes</h2><ul class="plain">${assignments.map((a) => html`<li>${a.programme_name}: ${count(a.done, "session")} done of ${a.planned} planned so far.</li>`)}</ul></section>`;
+  return html`<section><h2>Programmes</h2><ul class="plain">${assignments.map((a) => html`<li>${a.programme_name}: ${a.position.phase === "upcoming" ? "not begun yet" : `${count(a.done, "session")} done of ${a.planned} planned so far`}.</li>`)}</ul></section>`;
 }
 
 function TimeKept({ time }) {

@@ -60,7 +60,7 @@ export function Ready({ args }) {
 /** Zone tells a student far from home by which clock the session is kept. */
 function Zone() {
   const away = awayZone();
-  return away && html`<p class="small">You are away from home: this session is kept in the time of ${away}, as this phone shows it. You can change that afterwards, in History.</p>`;
+  return away && html`<p class="small">You are away from home: this session is kept in this phone's time, ${away.replaceAll("_", " ")}. You can change that in History.</p>`;
 }
 
 /** Running asks what becomes of a session that goes on when another is to start. */

@@ -26,7 +26,7 @@ function CardBlock({ block, skill }) {
     <p>${block.skill_name}. ${block.drill?.text || kindText(block.kind)}${tier ? ` To pass: ${tierText(tier)}.` : ""}</p>
     <${DrillFacts} drill=${block.drill ?? {}} />
     ${block.deck?.length ? html`<${Deck} tasks=${block.deck.slice(0, boxes)} drill=${block.drill ?? {}} />` : html`<p class="boxes" aria-hidden="true">${Array.from({ length: boxes / 10 }, () => html`<span class="ten">${Array.from({ length: 10 }, () => html`<span class="box"></span>`)}</span>`)}</p>`}
-    <p class="card-totals"><span>Balls ______</span><span>Inside ______</span><span>Holed ______</span><span>Best in a row ______</span></p>
+    <p class="card-totals"><span>Balls ______</span><span>Inside ______</span><span>Holed ______</span><span>Most in a row ______</span></p>
   </section>`;
 }
 

@@ -36,7 +36,7 @@ function Form({ now, found }) {
   const form = useRef(null);
   const save = useSend(async () => {
     tryIt(true);
-    if (bad) throw Object.assign(new Error("Not stored: see what is wrong below the field."), { known: true });
+    if (bad) throw Object.assign(new Error("Not stored yet: look at the marked field."), { known: true });
     const { plan: taken } = await toPractise(now, found);
     const record = typed(taken, { ...when, at }, rows, note);
     await store(revised(record, {}));

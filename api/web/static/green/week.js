@@ -15,18 +15,21 @@ import { SESSIONS } from "./plan.js";
 import { useStyles } from "./styles.js";
 
 export function Week({ now }) {
-  if (!useStyles()) return null;
-  const week = now.skills.filter((s) => !s.earlier);
-  const earlier = now.skills.filter((s) => s.earlier);
+  const styled = useStyles();
+  const week = now.skills.filter((s) => !s.earlier && s.next_tier);
+  const earlier = now.skills.filter((s) => s.earlier || !s.next_tier);
+  const stored = useLoad(SESSIONS).body?.items;
   const changes = now.work.flatMap((w) => w.adjustments);
   const words = now.work.map((w) => w.week?.text).filter(Boolean);
+  const beginner = stored?.length === 0 && !sessions.value?.length && !settings.value.shown;
+  if (!styled) return null;
   return html`
-    ${!settings.value.shown && html`<${FirstTime} />`}
-    <${Said} />
+    ${beginner && html`<${FirstTime} />`}
+    <${Said} recent=${(stored ?? []).slice(0, RECENT)} />
     ${changes.length > 0 && html`<section><h2>Changed for you</h2><ul class="plain">${changes.map((a) => html`<li key=${a.id}>${a.text || "Your coach has changed your plan."}${a.until ? ` Until ${day(a.until)}.` : ""}</li>`)}</ul></section>`}
     ${week.map((s) => html`<${Skill} skill=${s} />`)}
     ${words.map((text) => html`<details><summary>This week, in your coach's words</summary><p class="text">${text}</p></details>`)}
-    ${earlier.length > 0 && html`<details><summary>Steps still open from earlier weeks</summary>${earlier.map((s) => html`<${Skill} skill=${s} />`)}</details>`}
+    ${earlier.length > 0 && html`<details><summary>Other skills</summary>${earlier.map((s) => html`<${Skill} skill=${s} />`)}</details>`}
     <details><summary>What makes a good session</summary><ul class="plain">
       <li>The blocks in their order, each about as long as planned.</li>
       <li>Every ball logged as it stops, also the bad ones.</li>
@@ -46,10 +49,8 @@ function FirstTime() {
 const RECENT = 3;
 
 /** Said is what the coach wrote last: new messages, and the latest comment on a recent session. */
-function Said() {
+function Said({ recent }) {
   const thread = useLoad(`/v1/students/${who.value.membership.member_id}/messages?limit=3`);
-  const stored = useLoad(SESSIONS).body?.items ?? [];
-  const recent = stored.slice(0, RECENT);
   return html`${thread.body?.items.length > 0 && html`<${Latest} thread=${thread} />`}
     <${Comment} key=${recent.map((s) => s.id).join()} of=${recent} />`;
 }
