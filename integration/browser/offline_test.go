@@ -70,7 +70,9 @@ func TestOffline(t *testing.T) {
 	p.tap("Go on")
 	p.see("Block 2 of 5", "1 ball: 1 in", "of 12:00")
 	p.tap("Out", "More", "End the session", "End it")
-	p.see("Session summary", "Kept on this phone", "Counted on this phone")
+	p.see("Session summary", "Kept on this phone", "Counted on this phone", "Left out: Stations, Random, Test")
+	p.tap("No room")
+	p.see("Left out: Stations, Random, Test (no room).")
 	if n := len(s.sessions()); n != 0 {
 		t.Fatalf("the coach finds %d sessions while the network is cut", n)
 	}

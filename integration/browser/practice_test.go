@@ -226,6 +226,7 @@ func TestCard(t *testing.T) {
 	p.fill("Inside, with the holed ones", "55")
 	p.tap("Store the card")
 	p.see("give at most the 40 balls")
+	p.wait("the focus on what is wrong", `document.activeElement.value === "55"`)
 	p.fill("Inside, with the holed ones", "22")
 	p.fill("Holed", "3")
 	p.fill("Most in a row", "6")
@@ -236,4 +237,16 @@ func TestCard(t *testing.T) {
 	if a := got.Blocks[0].Attested; len(got.Blocks) != 1 || a == nil || a.Balls != 40 || a.Inside != 22 || a.Holed != 3 || a.BestRun != 6 {
 		t.Errorf("stored %+v, want one block with counts 40, 22, 3 and 6", got.Blocks)
 	}
+
+	// One session at a time: the one that goes on is asked about.
+	p.start()
+	p.tap("In")
+	p.place("#/now")
+	p.tap("Long session", "Start practice")
+	p.see("A session goes on", "1 ball")
+	p.tap("Go on with it")
+	p.see("1 ball: 1 in")
+	p.place("#/now")
+	p.tap("Long session", "Start practice", "End it and start this one")
+	p.see("Block 1 of 5", "Log each ball as it stops.")
 }

@@ -69,7 +69,7 @@ func (p *photographer) student() {
 	p.see("Balls in each session")
 	p.shot("history", true)
 	p.do(func() error {
-		_, err := chrome.Eval[bool](p.tab, "document.querySelectorAll('a.session')[1].click() ?? true")
+		_, err := chrome.Eval[bool](p.tab, "document.querySelectorAll('a.session')[4].click() ?? true")
 		return err
 	})
 	p.see("Delete this session")
@@ -84,6 +84,15 @@ func (p *photographer) student() {
 	p.press("Sign out")
 	p.see("Stay signed in")
 	p.shot("settings-sign-out", false)
+	p.press("Stay signed in")
+	p.press("How to log a ball")
+	p.see("Touch Out.")
+	p.press("Out")
+	p.shot("first", false)
+	p.press("In")
+	p.press("Holed")
+	p.see("Lay a wedge down")
+	p.shot("first-circle", false)
 }
 
 // practise is the practice screen in its states.
@@ -162,6 +171,13 @@ func (p *photographer) empty() {
 	p.press("Start practice")
 	p.see("Block 1 of ")
 	p.shot("practice-long", false)
+	p.place("#/now")
+	p.see("What makes a good session")
+	p.shot("now-going", true)
+	p.press("Start")
+	p.press("Start practice")
+	p.see("A session goes on")
+	p.shot("ready-going", false)
 	p.place("#/progress")
 	p.see("done of") // the one that has begun, from the second round on
 	p.shot("progress-empty", true)

@@ -80,9 +80,11 @@ function Meaning({ record, result }) {
     ${passed.length > 0 && html`<div class="milestones"><strong>${passed.length === 1 ? "A step passed" : "Steps passed"}</strong>
       <ul>${passed.map((m) => html`<li>${m.name}: ${tierText(m.tier)}, with ball ${m.ball} of ${m.block}</li>`)}</ul></div>`}
     ${passed.length > 0 && !result && html`<p class="small">Counted on this phone; confirmed once the session is sent.</p>`}
-    ${passed.length === 0 && html`<p>${reading ? `No step passed; most in a row: ${reading.best_run.length} of ${reading.tier.run} inside ${near(reading.tier.radius_m)}.` : result ? "Nothing in it counted toward a step." : "No step passed."}</p>`}
+    ${passed.length === 0 && html`<p>${reading ? nearText(reading, record.skills[skill]) : result ? "Nothing in it counted toward a step." : "No step passed."}</p>`}
     ${result && skill && html`<${RateShort} id=${skill} before=${record.skills[skill]?.rate} since=${record.takenAt} />`}`;
 }
+
+const nearText = ({ tier, best_run: best }, { next_tier: next }) => `${next ? "No step passed; most" : "Most"} in a row inside ${near(tier.radius_m)}: ${best.length}${next ? ` of ${tier.run}` : ""}.`;
 
 /** mainSkill is the one that got the most balls. */
 function mainSkill(record) {

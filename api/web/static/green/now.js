@@ -51,15 +51,15 @@ function Rest(props) {
 
 function Work({ work, todo, going }) {
   const { position: { phase, until }, week } = work;
-  if (!week) return html`<section class="work"><h2>${work.programme_name}</h2><p>Starts on ${day(work.start_date)}.</p></section>`;
+  if (!week) return html`<p>${work.programme_name} starts on ${day(work.start_date)}.</p>`;
   const plans = week.plans.filter((p) => p.times > 0);
   const others = plans.filter((p) => p !== todo);
   return html`<section class="work">
-    <p class="small">${work.programme_name}, week ${week.number} of ${work.weeks}${week.title ? `: ${week.title}` : ""}</p>
+    <p class="small">${work.programme_name} · Week ${week.number} of ${work.weeks}${week.title ? `: ${week.title}` : ""}${phase === "running" ? `, day ${work.position.day}` : ""}</p>
     ${phase === "paused" && html`<${Notice} title=${until ? `Paused until ${day(until)}` : "Paused"}><p>Your coach has paused the programme. You may practise all the same.</p></${Notice}>`}
     ${phase === "finished" && html`<${Notice} title="Finished"><p>The last week is over. You may go on with its plans.</p></${Notice}>`}
     ${plans.includes(todo) && html`<${Plan} work=${work} plan=${todo} going=${going} />`}
-    ${others.length > 0 && html`<h3>${plans.includes(todo) ? "Also this week" : "All done this week"}</h3>
+    ${others.length > 0 && html`<h3>${plans.includes(todo) ? "Also this week" : plans.some((p) => p.done < p.times) ? "This week" : "All done this week"}</h3>
       <ul class="plans">${others.map((p) => html`<li><a class="plan" href=${placeOf(work, p)}><span>${planName(p)}</span> <span class="small">${doneText(p)}</span></a></li>`)}</ul>`}
   </section>`;
 }

@@ -5,9 +5,32 @@ import { clubText, kindName, kindText, tierText } from "../base/words.js";
 import { html } from "../base/ui.js";
 import { openTiers } from "./plan.js";
 
+/** The width of a letter below the bar, in per cent of a phone's width. */
+const LETTER = 2.2;
+
+/** placed gives each block's name with its minutes a place below the bar, from the left in per cent, in a row where it meets none. */
+export function placed(blocks) {
+  const total = blocks.reduce((sum, b) => sum + b.minutes, 0);
+  const ends = []; // of the last name in each row
+  let at = 0;
+  return blocks.map(({ kind, minutes }) => {
+    const text = `${kindName(kind)} ${minutes}`;
+    const left = Math.max(0, Math.min(at, 100 - LETTER * text.length));
+    const free = ends.findIndex((end) => end <= left);
+    const row = free < 0 ? ends.length : free;
+    ends[row] = left + LETTER * (text.length + 1);
+    at += (100 * minutes) / total;
+    return { text, left, row };
+  });
+}
+
 /** Bar is the blocks of a plan side by side, each as wide as its minutes. */
-export const Bar = ({ blocks, label = "The blocks, with their minutes" }) => html`<ol class="bar" aria-label=${label}>${blocks.map((b) => html`<li class=${b.kind} style=${{ flexGrow: b.minutes }}>
-  <span>${kindName(b.kind)}</span> <span>${b.minutes}</span></li>`)}</ol>`;
+export function Bar({ blocks, label = "The blocks, with their minutes" }) {
+  const names = placed(blocks);
+  const rows = 1 + Math.max(...names.map((n) => n.row));
+  return html`<ol class="bar" aria-label=${label} style=${{ paddingBottom: `${1.3 * rows}em` }}>${blocks.map(({ kind, minutes }, i) => html`<li class=${kind} style=${{ flexGrow: minutes }}>
+    <span style=${{ left: `${names[i].left}%`, marginTop: `${1.3 * names[i].row}em` }}>${names[i].text}</span></li>`)}</ol>`;
+}
 
 /** BlockText is a block in plain words. */
 export function BlockText({ block, skill }) {
