@@ -112,6 +112,8 @@ type DocumentDrill struct {
 	CarryPercent int      `json:"carry_percent,omitempty" minimum:"0" maximum:"100"`
 	// MoreOfMisses deals each student more of what they miss most, in a random block.
 	MoreOfMisses bool `json:"more_of_misses,omitempty"`
+	// AskContact lets the phone ask after each ball whether it was thin or fat.
+	AskContact bool `json:"ask_contact,omitempty"`
 	// Radius is the radius of the target circle.
 	Radius string `json:"radius,omitempty" example:"7 ft"`
 } // @name DocumentDrill
@@ -251,7 +253,7 @@ func (r documentReader) plan(at string, plan DocumentPlan) curriculum.Plan {
 func (r documentReader) drill(at string, d DocumentDrill) curriculum.Drill {
 	return curriculum.Drill{
 		Text: d.Text, Lies: d.Lies, Distances: readLengths(r.problems, at+"/distances", d.Distances), Clubs: d.Clubs,
-		Carry: d.CarryPercent, MoreOfMisses: d.MoreOfMisses, Radius: readLength(r.problems, at+"/radius", d.Radius),
+		Carry: d.CarryPercent, MoreOfMisses: d.MoreOfMisses, AskContact: d.AskContact, Radius: readLength(r.problems, at+"/radius", d.Radius),
 	}
 }
 
@@ -333,7 +335,7 @@ func (w documentWriter) plan(p curriculum.Plan) DocumentPlan {
 func (w documentWriter) block(b curriculum.Block) DocumentBlock {
 	out := DocumentBlock{Kind: string(b.Kind), Share: b.Share, Skill: w.keys[b.Skill]}
 	d := b.Drill
-	drill := DocumentDrill{Text: d.Text, Lies: d.Lies, Distances: each(d.Distances, lengthText), Clubs: d.Clubs, CarryPercent: d.Carry, MoreOfMisses: d.MoreOfMisses}
+	drill := DocumentDrill{Text: d.Text, Lies: d.Lies, Distances: each(d.Distances, lengthText), Clubs: d.Clubs, CarryPercent: d.Carry, MoreOfMisses: d.MoreOfMisses, AskContact: d.AskContact}
 	if d.Radius != 0 {
 		drill.Radius = lengthText(d.Radius)
 	}

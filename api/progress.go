@@ -189,7 +189,22 @@ type Tally struct {
 	Seconds  int `json:"seconds" binding:"required" example:"5400"`
 	// Attested balls are kept apart: no rate, run or milestone is made of them.
 	Attested AttestedTally `json:"attested" binding:"required"`
+	// Misses is left out where no ball's miss or contact was told.
+	Misses *Misses `json:"misses,omitempty"`
 } // @name Tally
+
+// Misses counts which way balls missed that were out, and how balls were struck that
+// were not struck cleanly. Telling either is optional.
+type Misses struct {
+	Short int `json:"short" binding:"required" example:"14"`
+	Long  int `json:"long" binding:"required" example:"3"`
+	Left  int `json:"left" binding:"required" example:"5"`
+	Right int `json:"right" binding:"required" example:"2"`
+	Thin  int `json:"thin" binding:"required" example:"4"`
+	Fat   int `json:"fat" binding:"required" example:"1"`
+	// Lean says in words which way they lean, where that is clear.
+	Lean string `json:"lean" binding:"required" example:"Mostly short: 14 of 17 short or long; over time most likely 60 to 95 %."`
+} // @name Misses
 
 // SkillBrief is where a student stands at a skill.
 type SkillBrief struct {
@@ -391,9 +406,17 @@ func encodeForecast(f *estimate.Forecast) *Forecast {
 
 func encodeTally(t progress.Tally) Tally {
 	return Tally{
+		Misses:   encodeMisses(t.Misses),
 		Sessions: t.Sessions, Balls: t.Balls, Inside: t.Inside, Holed: t.Holed, Seconds: t.Seconds,
 		Attested: AttestedTally{Balls: t.AttestedBalls, Inside: t.AttestedInside, Holed: t.AttestedHoled},
 	}
+}
+
+func encodeMisses(m progress.Misses) *Misses {
+	if m == (progress.Misses{}) {
+		return nil
+	}
+	return &Misses{Short: m.Short, Long: m.Long, Left: m.Left, Right: m.Right, Thin: m.Thin, Fat: m.Fat, Lean: advice.Lean(m)}
 }
 
 // progressEncoder encodes where students stand, for one reader.

@@ -102,8 +102,9 @@ type drillDoc struct {
 	Clubs     []string        `json:"clubs,omitempty"`
 	Carry     int             `json:"carry,omitempty"`
 	Radius    domain.Length   `json:"radius"`
-	// MoreOfMisses is later than the rest, so that it is left out where it is false.
+	// The last two are later than the rest, so that they are left out where false.
 	MoreOfMisses bool `json:"more_of_misses,omitempty"`
+	AskContact   bool `json:"ask_contact,omitempty"`
 }
 
 func limitDocs(limits []curriculum.Limit) []limitDoc {

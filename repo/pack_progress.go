@@ -15,7 +15,7 @@ import (
 // [DB.Outdated]).
 const (
 	stateForm  = 5
-	periodForm = 3
+	periodForm = 4
 	habitForm  = 1
 	// countForm is of what makes a session count (see [practice.Effort]).
 	countForm = 1
@@ -41,6 +41,8 @@ func packNear(p *packer, n *streak.Near) { p.ints(&n.Runs, &n.Length, &n.Times, 
 
 func packTally(p *packer, t *progress.Tally) {
 	p.ints(&t.Sessions, &t.Balls, &t.Inside, &t.Holed, &t.Seconds, &t.AttestedBalls, &t.AttestedInside, &t.AttestedHoled)
+	m := &t.Misses
+	p.ints(&m.Short, &m.Long, &m.Left, &m.Right, &m.Thin, &m.Fat)
 }
 
 func packHit(p *packer, h *progress.Hit) {

@@ -196,6 +196,7 @@ func (d *differ) block(pointer, place string, a, b *Block) {
 		d.note(drill+"/radius_m", place, "target radius", d.lengths(x.Radius), d.lengths(y.Radius))
 	}
 	d.compare(drill+"/more_of_misses", place, "more of what is missed", yesNo(x.MoreOfMisses), yesNo(y.MoreOfMisses))
+	d.compare(drill+"/ask_contact", place, "thin or fat is asked", yesNo(x.AskContact), yesNo(y.AskContact))
 }
 
 func yesNo(b bool) string {

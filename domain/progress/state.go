@@ -108,13 +108,15 @@ type Tally struct {
 	AttestedBalls  int
 	AttestedInside int
 	AttestedHoled  int
+	// Misses are of the balls whose student said how they missed.
+	Misses Misses
 }
 
 // Plus adds counts.
 func (c Tally) Plus(d Tally) Tally {
 	return Tally{
 		c.Sessions + d.Sessions, c.Balls + d.Balls, c.Inside + d.Inside, c.Holed + d.Holed, c.Seconds + d.Seconds,
-		c.AttestedBalls + d.AttestedBalls, c.AttestedInside + d.AttestedInside, c.AttestedHoled + d.AttestedHoled,
+		c.AttestedBalls + d.AttestedBalls, c.AttestedInside + d.AttestedInside, c.AttestedHoled + d.AttestedHoled, c.Misses.Plus(d.Misses),
 	}
 }
 
@@ -122,7 +124,7 @@ func (c Tally) Plus(d Tally) Tally {
 func (c Tally) Minus(d Tally) Tally {
 	return Tally{
 		c.Sessions - d.Sessions, c.Balls - d.Balls, c.Inside - d.Inside, c.Holed - d.Holed, c.Seconds - d.Seconds,
-		c.AttestedBalls - d.AttestedBalls, c.AttestedInside - d.AttestedInside, c.AttestedHoled - d.AttestedHoled,
+		c.AttestedBalls - d.AttestedBalls, c.AttestedInside - d.AttestedInside, c.AttestedHoled - d.AttestedHoled, c.Misses.Minus(d.Misses),
 	}
 }
 

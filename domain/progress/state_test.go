@@ -127,9 +127,9 @@ func TestTestOnlyKeepsMilestones(t *testing.T) {
 }
 
 func TestTally(t *testing.T) {
-	a := progress.Tally{Sessions: 1, Balls: 2, Inside: 3, Holed: 4, Seconds: 5, AttestedBalls: 6, AttestedInside: 7, AttestedHoled: 8}
-	b := progress.Tally{Sessions: 10, Balls: 20, Inside: 30, Holed: 40, Seconds: 50, AttestedBalls: 60, AttestedInside: 70, AttestedHoled: 80}
-	sum := progress.Tally{Sessions: 11, Balls: 22, Inside: 33, Holed: 44, Seconds: 55, AttestedBalls: 66, AttestedInside: 77, AttestedHoled: 88}
+	a := progress.Tally{Sessions: 1, Balls: 2, Inside: 3, Holed: 4, Seconds: 5, AttestedBalls: 6, AttestedInside: 7, AttestedHoled: 8, Misses: progress.Misses{1, 2, 3, 4, 5, 6}}
+	b := progress.Tally{Sessions: 10, Balls: 20, Inside: 30, Holed: 40, Seconds: 50, AttestedBalls: 60, AttestedInside: 70, AttestedHoled: 80, Misses: progress.Misses{10, 20, 30, 40, 50, 60}}
+	sum := progress.Tally{Sessions: 11, Balls: 22, Inside: 33, Holed: 44, Seconds: 55, AttestedBalls: 66, AttestedInside: 77, AttestedHoled: 88, Misses: progress.Misses{11, 22, 33, 44, 55, 66}}
 	if got := a.Plus(b); got != sum {
 		t.Errorf("got %+v, want %+v", got, sum)
 	}

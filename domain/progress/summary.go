@@ -28,6 +28,8 @@ type PlayedBlock struct {
 	Kind    string
 	Seconds int
 	Balls   []streak.Ball
+	// Misses are what was said of how the balls missed.
+	Misses Misses
 	// StruckAt says when a ball, counted from 0, was struck.
 	StruckAt func(ball int) time.Time
 	Attested Attested
@@ -67,6 +69,7 @@ func (p Play) tally() Tally {
 		c.AttestedInside += b.Attested.Inside
 		c.AttestedHoled += b.Attested.Holed
 		c.Balls += len(b.Balls)
+		c.Misses = c.Misses.Plus(b.Misses)
 		for _, ball := range b.Balls {
 			if ball.Outcome != streak.Out {
 				c.Inside++

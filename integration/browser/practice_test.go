@@ -2,6 +2,7 @@ package browser
 
 import (
 	"context"
+	"fmt"
 	"testing"
 	"time"
 
@@ -24,6 +25,7 @@ type stored struct {
 			LeaveM  *float64 `json:"leave_m"`
 			Club    string   `json:"club"`
 			Lie     string   `json:"lie"`
+			Miss    string   `json:"miss"`
 		} `json:"balls"`
 		Attested *struct {
 			Balls   int `json:"balls"`
@@ -99,7 +101,10 @@ func TestPractice(t *testing.T) {
 	p.tap("Left 2 ft")
 	p.tap("Next")
 	p.see("Block 2 of 5", "Pitch to a landing spot")
-	p.tap("Out", "Out", "Undo", "Pause")
+	p.tap("Out", "Out", "Undo", "Out, short", "Out, left", "Undo")
+	swipe(p, 60, 5)
+	p.see("3 balls: 0 in")
+	p.tap("Pause")
 	p.see("Paused")
 	p.tap("Go on", "Next")
 	p.see("Block 3 of 5", "52°")
@@ -138,10 +143,13 @@ func TestPractice(t *testing.T) {
 	if len(got.Blocks) != 5 {
 		t.Fatalf("%d blocks, want 5: %+v", len(got.Blocks), got.Blocks)
 	}
-	for i, want := range []string{"oihi", "o", "io", "i", "iii"} {
+	for i, want := range []string{"oihi", "ooo", "io", "i", "iii"} {
 		if text := got.outcomes(i); text != want {
 			t.Errorf("block %d has the balls %q, want %q", i+1, text, want)
 		}
+	}
+	if a, b := got.Blocks[1].Balls[1].Miss, got.Blocks[1].Balls[2].Miss; a != "short" || b != "right" {
+		t.Errorf("the last balls of technique missed %q and %q, want short and right", a, b)
 	}
 	if leave := got.Blocks[0].Balls[3].LeaveM; leave == nil || *leave != 0.6096 { // 2 ft
 		t.Errorf("the fourth ball was left %v m, want 0.6096", leave)
@@ -154,7 +162,17 @@ func TestPractice(t *testing.T) {
 	}
 
 	p.place("#/progress")
-	p.see("Steps passed", "3 in a row inside 5 ft")
+	p.see("Steps passed", "3 in a row inside 5 ft", "2 balls out, told which way: 1 right, 1 short", "Too few misses to see a lean.")
+}
+
+// swipe moves a finger over the target for out, by so many pixels to the right and down.
+func swipe(p *page, right, down int) {
+	p.s.t.Helper()
+	_, err := chrome.Eval[bool](p.Tab, fmt.Sprintf(`(() => {
+		const at = (type, x, y) => document.querySelector(".target.out").dispatchEvent(new PointerEvent(type, { bubbles: true, pointerType: "touch", clientX: x, clientY: y }));
+		return at("pointerdown", 80, 700) && at("pointerup", 80 + %d, 700 + %d);
+	})()`, right, down))
+	p.s.must(err)
 }
 
 // TestUnmeasured judges at another radius than the ladder's: the ball does not

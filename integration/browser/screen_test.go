@@ -55,7 +55,7 @@ func (p *page) fits(where string, more ...string) {
 	p.s.t.Helper()
 	wanted := append([]string{
 		".head-kind", ".head-place", ".head-time", ".head-of", ".hour-time", ".split", ".onward", ".task-skill", ".task-now",
-		".counted", ".target", ".target-word", ".controls .button",
+		".counted", ".outs", ".edge", ".target.in", ".target.holed", ".target-word", ".controls .button",
 	}, more...)
 	script := strings.Replace(hidden, "WANTED", quoted(wanted), 1)
 	for _, size := range screens {

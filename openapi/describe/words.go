@@ -7,6 +7,7 @@ import (
 	"fringework/domain"
 	"fringework/domain/advice"
 	"fringework/domain/curriculum"
+	"fringework/domain/practice"
 	"fringework/domain/streak"
 )
 
@@ -18,6 +19,8 @@ const mark = "x-words"
 var lists = map[string]list{
 	"block_kinds":      words(curriculum.BlockKinds()),
 	"outcomes":         words(streak.Outcomes()),
+	"misses":           words(practice.Misses()),
+	"contacts":         words(practice.Contacts()),
 	"adjustment_kinds": words(curriculum.AdjustmentKinds()),
 	"reasons":          words(advice.Reasons()),
 	"moves":            words(advice.Moves()),

@@ -61,14 +61,17 @@ function Screen({ record }) {
 
   // The target says at once that it was touched; what was struck is shown when
   // it is stored.
-  const strike = async (outcome, target) => {
+  const strike = async (outcome, target, miss) => {
     if (target) target.dataset.taken = "";
-    const after = await act(log.strike, outcome);
+    const after = await (miss ? act(log.strikeOut, miss) : act(log.strike, outcome));
     if (target) delete target.dataset.taken;
     if (!after) return;
-    const made = log.madeIn(after, planned.skill_id).length > log.madeIn(record, planned.skill_id).length;
-    cue(made ? "made" : outcome);
-    said.value = spoken(after, outcome, made);
+    const stands = log.ladderState(after);
+    const made = stands?.made.some((m) => m.now);
+    painted(() => {
+      cue(made ? "made" : outcome);
+      said.value = spoken(after, outcome, stands, made);
+    });
   };
   const strikeTen = async (inside) => {
     if (!(await act(log.strikeTen, inside))) return;
@@ -87,7 +90,8 @@ function Screen({ record }) {
     if (after && !log.over(after)) said.value = `Now ${kindName(log.present(after).planned.kind)}.`;
   };
 
-  useKeys(!asking && !paused, strike, undo);
+  const full = log.ballsIn(record) >= log.MOST_BALLS;
+  useKeys(!asking && !paused && !full, strike, undo);
 
   return html`<main id="main" class="practice" tabindex="-1">
     <h1 class="unseen">${record.plan.name}</h1>
@@ -103,30 +107,57 @@ function Screen({ record }) {
     <div class="hand">
       ${!paused && html`${inTens(record) ? html`<${Tens} record=${record} strike=${strikeTen} />` : html`<${Leaves} record=${record} act=${act} />`}
         <div class="targets">
-          ${ballOutcomes.map((outcome) => html`<button type="button" class=${`target ${outcome}`} disabled=${log.ballsIn(record) >= log.MOST_BALLS}
+          <${Outs} full=${full} strike=${strike} hint=${hint("out", planned.radius_m)} />
+          ${ballOutcomes.slice(1).map((outcome) => html`<button type="button" class=${`target ${outcome}`} disabled=${full}
             onClick=${(e) => strike(outcome, e.currentTarget)}><span class="target-word">${outcomeName(outcome)}</span><span class="target-hint">${hint(outcome, planned.radius_m)}</span></button>`)}
         </div>
-        <p class="keys">Keys: 1 out, 2 in, 3 holed, Backspace undo</p>`}
+        <p class="keys">Keys: 1 out, 2 in, 3 holed; arrows: out and which way; Backspace: undo</p>`}
       <div class="controls">
         <${Button} onClick=${undo} disabled=${!log.undoes(record)} aria-label=${log.undoes(record) ? `Undo ${undoText(record)}` : "Undo"}>Undo</${Button}>
         ${!paused && html`<${Button} onClick=${() => act(log.pause)}>Pause</${Button}>`}
         <${Button} onClick=${() => ask("more")}>More</${Button}>
       </div>
     </div>
-    <p class="unseen" role="status">${said.value}</p>
+    <p class="unseen" role="status">${said}</p>
     ${asking === "drill" && html`<${Drill} record=${record} close=${() => ask(null)} />`}
     ${asking === "more" && html`<${More} record=${record} act=${act} close=${() => ask(null)} skip=${() => (ask(null), onward(true))} end=${() => ask("end")} />`}
     ${asking === "end" && html`<${End} record=${record} act=${act} close=${() => ask(null)} />`}
   </main>`;
 }
 
-/** useKeys lets digits log balls, and Backspace take back, while on is true. */
+const ways = ["long", "left", "right", "short"];
+const arrows = { ArrowUp: "long", ArrowLeft: "left", ArrowRight: "right", ArrowDown: "short" };
+
+/** SWIPE is from how many pixels a touch is a swipe. */
+const SWIPE = 24;
+
+/** Outs is the target for out, with an edge for each way to miss: by touch or by swipe. */
+function Outs({ full, strike, hint }) {
+  const target = useRef(null);
+  const from = useRef(null);
+  const down = (e) => (from.current = e.pointerType === "touch" ? [e.clientX, e.clientY] : null);
+  const up = (e) => {
+    if (!from.current || full) return;
+    const [x, y] = [e.clientX - from.current[0], e.clientY - from.current[1]];
+    from.current = null;
+    if (Math.hypot(x, y) < SWIPE) return; // a tap, which is a click
+    strike("out", target.current, Math.abs(x) > Math.abs(y) ? (x > 0 ? "right" : "left") : y > 0 ? "short" : "long");
+  };
+  return html`<div class="outs" onPointerDown=${down} onPointerUp=${up} onPointerCancel=${() => (from.current = null)}>
+    <button type="button" class="target out" ref=${target} disabled=${full} aria-label=${`Out ${hint}`} onClick=${(e) => strike("out", e.currentTarget)}><span class="target-word">Out</span></button>
+    ${ways.map((way) => html`<button type="button" class=${`edge ${way}`} disabled=${full} aria-label=${`Out, ${way}`} onClick=${() => strike("out", target.current, way)}><span>${way}</span></button>`)}
+  </div>`;
+}
+
+/** useKeys lets digits and arrows log balls, and Backspace take back, while on is true. */
 function useKeys(on, strike, undo) {
   const does = useRef();
   does.current = (key) => {
-    const outcome = ballOutcomes[Number(key) - 1];
-    if (outcome) strike(outcome);
-    return outcome || (key === "Backspace" && undo());
+    const [outcome, miss] = [ballOutcomes[Number(key) - 1], arrows[key]];
+    if (outcome || miss) strike(outcome ?? "out", null, miss);
+    else if (key === "Backspace") undo();
+    else return false;
+    return true;
   };
   useEffect(() => {
     if (!on) return;
@@ -138,8 +169,10 @@ function useKeys(on, strike, undo) {
 
 const hint = (outcome, radius) => ({ out: `outside ${near(radius)}`, in: `inside ${near(radius)}`, holed: "in the hole" })[outcome];
 
-function spoken(record, outcome, made) {
-  const stands = log.ladderState(record);
+/** painted does something once the screen has shown what stands. */
+const painted = (fn) => requestAnimationFrame(() => setTimeout(fn));
+
+function spoken(record, outcome, stands, made) {
   const ball = `Ball ${log.present(record).done.balls.length}: ${outcomeName(outcome).toLowerCase()}.`;
   if (made) return `${ball} Step passed.`;
   return stands ? `${ball} ${stands.reading.current.length} of ${stands.tier.run} in a row.` : ball;
@@ -148,7 +181,7 @@ function spoken(record, outcome, made) {
 function undoText(record) {
   const step = log.undoes(record);
   if (!step) return "";
-  if (step.do === "leave") return "the distance left";
+  if (step.do === "leave") return step.name === "contact" ? "thin or fat" : "the distance left";
   if (step.do === "move") return `going on from ${kindName(record.plan.blocks[step.block].kind)}`;
   const { balls } = record.live.blocks[step.block];
   return step.balls > 1 ? `the last ${step.balls} balls` : `ball ${balls.length}, ${balls.at(-1)?.outcome}`;
@@ -221,10 +254,10 @@ function useAway(record) {
     const seen = Math.max(Number(localStorage.getItem(key)) || 0, log.lastDone(record));
     return record.live.phase === "running" && Date.now() - seen > log.ASK ? seen : null;
   });
-  useNow(10_000); // looks again, and notes it
+  const now = useNow(10_000); // looks again, and notes it
   useEffect(() => {
     if (!since && document.visibilityState === "visible") localStorage.setItem(key, Date.now());
-  });
+  }, [now]);
   return since && { since, done: () => set(null) };
 }
 
@@ -290,7 +323,7 @@ const cueOf = ({ kind, drill }) => /^.+?[.!?](?=\s|$)/.exec(drill?.text ?? "")?.
 function Marks({ balls, length }) {
   const shown = balls.slice(-10);
   if (!shown.length) return null;
-  return html`<span class="marks" role="img" aria-label=${`Last: ${shown.map((b) => b.outcome).join(", ")}`}>${shown.map((b, i) => html`<i class=${`mark ${b.outcome}${shown.length - i <= length ? " row" : ""}`}></i>`)}</span>`;
+  return html`<span class="marks" role="img" aria-label=${`Last: ${shown.map((b) => [b.outcome, b.miss].filter(Boolean).join(" ")).join(", ")}`}>${shown.map((b, i) => html`<i class=${`mark ${b.outcome} ${b.miss ?? ""}${shown.length - i <= length ? " row" : ""}`}></i>`)}</span>`;
 }
 
 function InARow({ record, stands }) {
@@ -340,20 +373,29 @@ function Tens({ record, strike }) {
   const full = log.ballsIn(record) + log.TEN > log.MOST_BALLS;
   return html`<section class="leaves" aria-label="Ten balls at once: how many came to rest inside, optional">
     <p class="small">In of ten</p>
-    <ul class="ruler">${Array.from({ length: log.TEN + 1 }, (_, n) => html`<li><button type="button" disabled=${full} aria-label=${`Ten balls, ${n} in`} onClick=${() => strike(n)}>${n}</button></li>`)}</ul>
+    <ul class="ruler tens">${Array.from({ length: log.TEN + 1 }, (_, n) => html`<li><button type="button" disabled=${full} aria-label=${`Ten balls, ${n} in`} onClick=${() => strike(n)}>${n}</button></li>`)}</ul>
   </section>`;
 }
 
 function Leaves({ record, act }) {
   const { planned, done } = log.present(record);
   const ball = done.balls.at(-1);
-  if (!ball || ball.outcome === "holed") return html`<p class="leaves none">${ball ? "" : "Log each ball as it stops."}</p>`;
+  if (!ball) return html`<p class="leaves none">Log each ball as it stops.</p>`;
+  const asked = planned.drill?.ask_contact && html`<${Struck} ball=${ball} act=${act} />`;
+  if (ball.outcome === "holed") return html`<div class="leaves">${asked}</div>`;
   const ruler = log.rulerFor(ball.outcome, planned.radius_m, toMetres(1)).map((m) => Math.round(m * 10_000) / 10_000);
   return html`<section class="leaves" aria-label="Distance left of the last ball, optional">
     <p class="small">Left, ${unitName()}</p>
     <ul class="ruler">${ruler.map((m) => html`<li><button type="button" aria-pressed=${ball.leave_m === m ? "true" : "false"} aria-label=${`Left ${near(m)}`}
       onClick=${() => act((r, now) => log.leave(r, ball.leave_m === m ? null : m, now))}>${number(inUnit(m), 2)}</button></li>`)}</ul>
+    ${asked}
   </section>`;
+}
+
+/** Struck asks whether the last ball was thin or fat, where the coach wants to know. */
+function Struck({ ball, act }) {
+  return html`<ul class="ruler struck" aria-label="How the last ball was struck, optional">${["thin", "fat"].map((word) => html`<li><button type="button" aria-pressed=${ball.contact === word ? "true" : "false"}
+    onClick=${() => act((r, now) => log.contact(r, ball.contact === word ? null : word, now))}>${word}</button></li>`)}</ul>`;
 }
 
 // --- pausing, going on, ending ----------------------------------------------

@@ -7,6 +7,7 @@ import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
 import { count, day, dayTime, minutes, near, number, percent, percents } from "../base/units.js";
 import { changeText, nextText, rateText, sureText } from "../base/rates.js";
+import { Misses } from "../base/misses.js";
 import { Volume } from "../base/volume.js";
 import { ballsText, kindName, runText, tierText, waitText } from "../base/words.js";
 import { Failed, html, Loading, Page } from "../base/ui.js";
@@ -37,6 +38,7 @@ function Skill({ skill }) {
     <p>${nextStep(skill)}</p>
     ${rates && html`<${RateChart} skill=${skill} rates=${rates} />`}
     ${changeText(skill) && html`<p>${changeText(skill)}</p>`}
+    <${Misses} counts=${skill.total.misses} />
     <details><summary>Why?<span class="unseen"> ${skill.name}</span></summary>
       ${rates && html`<p>${rates.sentence}</p>`}
       ${skill.rate ? html`<p>Now ${rateText(skill.rate)}. ${sureText}</p><p>Next session: ${nextText(skill.next_session)}.</p>` : html`<p>No rate yet: no balls to go by.</p>`}

@@ -44,7 +44,7 @@ export function Ready({ args }) {
   const startBar = html`<div class="start"><${Button} kind="main" class="big" busy=${start.busy} onClick=${going ? () => ask(true) : start.run}>Start practice</${Button}><${Wrong} problem=${start.problem} /></div>
     ${asking && going && html`<${Running} record=${going} anew=${start.run} close=${() => ask(false)} />`}`;
   if (own) {
-    return html`<${Page} title=${found.name} lead="Practice of your own: one spot, thirty minutes.">
+    return html`<${Page} title=${found.name} lead="Practice of your own: one spot, thirty minutes; balls in a row count.">
       ${found.next_tier && html`<p><strong>Next:</strong> ${tierText(found.next_tier)}.</p>`}<${Cautions} />${startBar}</${Page}>`;
   }
   const { plan, week, work } = found;
