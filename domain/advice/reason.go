@@ -65,15 +65,13 @@
 //	                      3   25.1,  81 % passed    19.6,  95 %    -5.6 (-6.7 to -4.5)
 //	                      4   46.2,  50 % passed    40.1,  67 %    -6.1 (-7.2 to -5.1)
 //
-// The first kind gains, and the one that loses heart gains most. The second is not
-// later by more than chance explains at any step, and sooner at most. That rests on
-// the moved time, since in the simulation a ball teaches the same in every kind of
-// block, and only the time in the test brings a step nearer: where circle and step
-// alone are accepted ("-accept step,radius", 200 students) the second kind is up to
-// 1.5 sessions later (0.9 to 2.2) where the circle narrows, 0.3 to 0.6 later in one
-// circle, and as before where tests alone count; the other two still gain, or
-// are as before. That random practice is remembered better is not in the simulation,
-// nor are fading, the warm-up and what a coach sees.
+// The first kind gains, and the one that loses heart gains most. The second is
+// sooner, too, by little at the first step. That rests on the moved time, since in
+// the simulation a ball teaches the same in every kind of block, and only the time in
+// the test brings a step nearer: where circle and step alone are accepted ("-accept
+// step,radius", 200 students) the second kind is as before, and the other two still
+// gain, or are as before. That random practice is remembered better is not in the
+// simulation, nor are fading, the warm-up and what a coach sees.
 package advice
 
 import (

@@ -162,6 +162,7 @@ func TestPractice(t *testing.T) {
 	}
 
 	p.place("#/progress")
+	p.tap("Why? Pitch")
 	p.see("Steps passed", "3 in a row inside 5 ft", "2 balls out, told which way: 1 right, 1 short", "Too few misses to see a lean.")
 }
 
@@ -206,12 +207,12 @@ func TestEditing(t *testing.T) {
 	p := s.phone()
 	p.signIn()
 	p.start()
-	p.tap("In", "In", "In", "More", "End the session", "End it")
+	p.tap("In", "In", "Out, long", "More", "End the session", "End it")
 	p.see("All sent", "A step passed", "What did not count", "3 of about", "it does not count as one of the week's sessions")
 	p.place("#/history")
-	p.press("Warm-up")
+	p.press("3 balls, 3 in")
 	p.see("Add a ball")
-	p.tap("Ball 2 In", "Out", "Change it", "Save")
+	p.tap("Ball 2 In", "Out", "Change it", "Ball 3 Out", "In", "Change it", "Save") // which missed nothing, then
 	p.see("No changes")
 	p.wait("the correction to be sent", `document.querySelector(".sending").innerText === "All sent"`)
 	got := s.only()
