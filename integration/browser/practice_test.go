@@ -210,7 +210,7 @@ func TestEditing(t *testing.T) {
 	p.tap("In", "In", "Out, long", "More", "End the session", "End it")
 	p.see("All sent", "A step passed", "What did not count", "3 of about", "it does not count as one of the week's sessions")
 	p.place("#/history")
-	p.press("3 balls, 3 in")
+	p.press("3 balls, 2 in")
 	p.see("Add a ball")
 	p.tap("Ball 2 In", "Out", "Change it", "Ball 3 Out", "In", "Change it", "Save") // which missed nothing, then
 	p.see("No changes")
