@@ -182,7 +182,7 @@ func TestUnmeasured(t *testing.T) {
 	s := newSetup(t)
 	s.must(s.Owner.Call(t.Context(), "PUT", "/v1/skills/"+s.PitchID, map[string]any{
 		"name": "Pitch to a landing spot", "kind": "pitch",
-		"ladder": map[string]any{"tiers": []any{map[string]any{"run": 1, "radius_m": 1.524}, map[string]any{"run": 3, "radius_m": 0.9144}}}, // 5 and 3 ft
+		"ladder": map[string]any{"tiers": []any{map[string]any{"run": 1, "radius_m": 1.524}, map[string]any{"run": 3, "radius_m": 0.9144}}, "technique_counts": true}, // 5 and 3 ft
 	}, nil))
 	s.must(s.Republish(t.Context()))
 	s.newSession(s.Student, s.PitchID).strike("in") // which passes the first
