@@ -53,24 +53,24 @@ func TestNextWeek(t *testing.T) {
 	p.signInDesk(s.OwnerEmail)
 	p.press("Next week")
 	p.heading("Next week")
-	p.see("succeed about 7 times in 10", "Low chip: First 4 in a row inside 5 ft", "Chance of passing: ")
-	p.press("Why? Low chip: First 4 in a row inside 5 ft, then 9 in a row inside 5 ft")
+	p.see("succeed about 7 times in 10", "Low chip: First 5 in a row inside 5 ft", "Chance of passing: ")
+	p.press("Why? Low chip: First 5 in a row inside 5 ft, then 9 in a row inside 5 ft")
 	p.see("too hard for now")
 
-	p.press("Refuse: Low chip: First 4 in a row inside 5 ft, then 9 in a row inside 5 ft")
+	p.press("Refuse: Low chip: First 5 in a row inside 5 ft, then 9 in a row inside 5 ft")
 	p.see("Refused. You will not see it again until after")
-	p.gone("First 4 in a row")
+	p.gone("First 5 in a row")
 	p.press("Undo")
-	p.see("Low chip: First 4 in a row inside 5 ft")
+	p.see("Low chip: First 5 in a row inside 5 ft")
 
-	p.press("Edit: Low chip: First 4 in a row inside 5 ft, then 9 in a row inside 5 ft")
+	p.press("Edit: Low chip: First 5 in a row inside 5 ft, then 9 in a row inside 5 ft")
 	p.fill("In a row", "9")
 	p.press("Accept")
 	p.see("is a step of the student's ladder already")
-	p.fill("In a row", "5")
+	p.fill("In a row", "6")
 	p.press("Accept")
 	p.see("Accepted 1 proposal.")
-	if got := kinds(); !slices.Equal(got, []string{"step 5"}) {
+	if got := kinds(); !slices.Equal(got, []string{"step 6"}) {
 		t.Errorf("edited and accepted: got %v", got)
 	}
 	p.press("Undo")
@@ -79,12 +79,12 @@ func TestNextWeek(t *testing.T) {
 		t.Errorf("undone: got %v", got)
 	}
 
-	p.see("Low chip: First 4 in a row inside 5 ft", "Accept all 2")
+	p.see("Low chip: First 5 in a row inside 5 ft", "Accept all 2")
 	p.press("Steps")
 	p.see("Accept 1 of 2")
 	p.press("Steps", "Accept all")
 	p.see("Accepted", "as planned")
-	if got := kinds(); !slices.Contains(got, "step 4") || !slices.Contains(got, "shares 0") {
+	if got := kinds(); !slices.Contains(got, "step 5") || !slices.Contains(got, "shares 0") {
 		t.Errorf("all accepted: got %v", got)
 	}
 	p.press("Undo")
