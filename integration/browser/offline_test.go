@@ -126,7 +126,8 @@ func TestBackOnline(t *testing.T) {
 
 	_, err := chrome.Eval[bool](p.Tab, hurried+" true")
 	s.must(err)
-	p.place("#/practice")
+	p.place("#/now")
+	p.tap("Go on")
 	p.see("Block 1 of 5")
 	s.Wire.Silence()
 	p.tap("Out")
