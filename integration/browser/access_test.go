@@ -19,7 +19,7 @@ var axe string
 // scrolling sideways at 320 CSS pixels, which is 200 % of 640.
 func (p *page) accessible(where string, rules ...string) {
 	p.s.t.Helper()
-	options := `{ runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"], rules: {` + enabled(rules) + `} }`
+	options := `{ resultTypes: ["violations"], runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"], rules: {` + enabled(rules) + `} }`
 	for _, scheme := range []string{"light", "dark"} {
 		p.s.must(p.Prefer(map[string]string{"prefers-color-scheme": scheme, "prefers-reduced-motion": "reduce"}))
 		if there, err := chrome.Eval[bool](p.Tab, "typeof axe === 'object'"); err == nil && !there {

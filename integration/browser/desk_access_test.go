@@ -80,7 +80,7 @@ func (p *page) audit(what string) {
 		_, err = chrome.Eval[bool](p.Tab, string(script)+"; true")
 		p.s.must(err)
 	}
-	found := p.value(`axe.run({ runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"] }).then((r) => r.violations.map((v) =>
+	found := p.value(`axe.run({ resultTypes: ["violations"], runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"] }).then((r) => r.violations.map((v) =>
 		v.id + ": " + v.help + "\n" + v.nodes.map((n) => "  " + n.html + "\n  " + n.failureSummary).join("\n")).join("\n"))`)
 	if found != "" {
 		p.s.t.Errorf("%s: %s", what, found)

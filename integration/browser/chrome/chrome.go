@@ -61,12 +61,12 @@ func Launch(ctx context.Context, dir string) (*Browser, error) {
 }
 
 func find() (string, error) {
-	for _, name := range []string{"chromium", "chromium-browser", "google-chrome", "google-chrome-stable"} {
+	for _, name := range []string{"chromium-headless-shell", "chromium", "chromium-browser", "google-chrome", "google-chrome-stable"} {
 		if path, err := exec.LookPath(name); err == nil {
 			return path, nil
 		}
 	}
-	return "", errors.New("the browser tests need Chromium and found none; install it, on Debian by: apt-get update && apt-get install -y --no-install-recommends chromium")
+	return "", errors.New("the browser tests need Chromium and found none; install it, on Debian by: apt-get update && apt-get install -y --no-install-recommends chromium-headless-shell")
 }
 
 // Quit ends the browser, as closing it does.
