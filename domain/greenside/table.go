@@ -1,0 +1,97 @@
+package greenside
+
+import (
+	"math"
+	"slices"
+
+	"fringework/domain"
+)
+
+// Table is what becomes of balls that a club lands at several distances on several
+// greens, for a page without a network. It is physics alone; see [Learned].
+type Table struct {
+	// CarryM are the distances of the landing spots in metres, rising; those that the
+	// club does not reach in a plain shot are left out.
+	CarryM []float64
+	// ApexM is the greatest height and DescentDeg the angle of coming down at each.
+	ApexM, DescentDeg []float64
+	// StimpFt and SlopeDeg are the greens, both rising.
+	StimpFt, SlopeDeg []float64
+	// RunM gives at [carry][speed][slope] how far the ball goes on, in metres.
+	RunM [][][]float64
+}
+
+// The greens of a table: between them a run is found within a few centimetres, since
+// one over it grows evenly with one over the speed.
+var (
+	tableCarries = []float64{1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 18, 22, 26, 30}
+	tableStimps  = []float64{6, 8, 10, 12, 14}
+	tableSlopes  = []float64{-2, -1, 0, 1, 2}
+)
+
+// TableOf makes the table of a club with a loft in degrees and a lie. It refuses what
+// [Setup.Check] refuses of them.
+func TableOf(loftDeg float64, lie Lie) (Table, error) {
+	s := Setup{LoftDeg: loftDeg, Lie: lie, Green: Green{StimpFt: tableStimps[0]}}
+	var p domain.Problems
+	s.Check(&p)
+	if err := p.Err("landing_table", "This table cannot be worked out."); err != nil {
+		return Table{}, err
+	}
+	t := Table{StimpFt: slices.Clone(tableStimps), SlopeDeg: slices.Clone(tableSlopes)}
+	for _, carry := range tableCarries {
+		spot, ok := s.find(carry, Spot.CarryM)
+		if !ok {
+			continue
+		}
+		t.CarryM = append(t.CarryM, carry)
+		t.ApexM = append(t.ApexM, spot.Shot.ApexM)
+		t.DescentDeg = append(t.DescentDeg, spot.Shot.DescentDeg)
+		t.RunM = append(t.RunM, spot.Launch.runs())
+	}
+	return t, nil
+}
+
+// runs is how far a launch runs on each green of a table.
+func (l Launch) runs() [][]float64 {
+	runs := make([][]float64, len(tableStimps))
+	for i, stimp := range tableStimps {
+		runs[i] = make([]float64, len(tableSlopes))
+		for j, slope := range tableSlopes {
+			shot, _ := l.onto(Green{StimpFt: stimp, SlopeDeg: slope})
+			runs[i][j] = shot.RunM()
+		}
+	}
+	return runs
+}
+
+// RunAt reads a run from the table, in metres: between its distances and slopes in
+// proportion, between its speeds in proportion to one over the speed. What lies
+// outside is taken at the edge. The phone does the same.
+func (t Table) RunAt(carryM float64, g Green) float64 {
+	inverse := make([]float64, len(t.StimpFt))
+	for i, s := range t.StimpFt {
+		inverse[i] = -1 / s
+	}
+	return between(t.CarryM, carryM, func(c int) float64 {
+		return between(inverse, -1/g.StimpFt, func(i int) float64 {
+			return between(t.SlopeDeg, g.SlopeDeg, func(j int) float64 { return t.RunM[c][i][j] })
+		})
+	})
+}
+
+// between is a value in proportion between those at two neighbours on a rising scale.
+func between(scale []float64, x float64, value func(int) float64) float64 {
+	i := 0
+	for i < len(scale)-2 && x > scale[i+1] {
+		i++
+	}
+	if len(scale) == 1 {
+		return value(0)
+	}
+	part := min(max((x-scale[i])/(scale[i+1]-scale[i]), 0), 1)
+	if math.IsNaN(part) {
+		return value(i)
+	}
+	return value(i)*(1-part) + value(i+1)*part
+}
