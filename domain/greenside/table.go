@@ -1,7 +1,6 @@
 package greenside
 
 import (
-	"math"
 	"slices"
 
 	"fringework/domain"
@@ -21,8 +20,8 @@ type Table struct {
 	RunM [][][]float64
 }
 
-// The greens of a table: between them a run is found within a few centimetres, since
-// one over it grows evenly with one over the speed.
+// The landing spots and greens of a table, as many as a phone needs to be right to a
+// club's grip or one part in twenty.
 var (
 	tableCarries = []float64{1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 18, 22, 26, 30}
 	tableStimps  = []float64{6, 8, 10, 12, 14}
@@ -65,33 +64,43 @@ func (l Launch) runs() [][]float64 {
 	return runs
 }
 
-// RunAt reads a run from the table, in metres: between its distances and slopes in
-// proportion, between its speeds in proportion to one over the speed. What lies
-// outside is taken at the edge. The phone does the same.
+// RunAt reads a run from the table, in metres: between its distances in proportion,
+// and between its greens so that one over the run is in proportion to one over the
+// speed and to the slope, as it is of a ball that only rolls. What lies outside is
+// taken at the edge. The phone does the same.
 func (t Table) RunAt(carryM float64, g Green) float64 {
 	inverse := make([]float64, len(t.StimpFt))
 	for i, s := range t.StimpFt {
 		inverse[i] = -1 / s
 	}
-	return between(t.CarryM, carryM, func(c int) float64 {
-		return between(inverse, -1/g.StimpFt, func(i int) float64 {
-			return between(t.SlopeDeg, g.SlopeDeg, func(j int) float64 { return t.RunM[c][i][j] })
+	return between(t.CarryM, carryM, linear, func(c int) float64 {
+		return between(inverse, -1/g.StimpFt, harmonic, func(i int) float64 {
+			return between(t.SlopeDeg, g.SlopeDeg, harmonic, func(j int) float64 { return t.RunM[c][i][j] })
 		})
 	})
 }
 
-// between is a value in proportion between those at two neighbours on a rising scale.
-func between(scale []float64, x float64, value func(int) float64) float64 {
-	i := 0
-	for i < len(scale)-2 && x > scale[i+1] {
-		i++
-	}
-	if len(scale) == 1 {
+// between is the value at x between those at its two neighbours on a rising scale, or
+// at the scale's end.
+func between(scale []float64, x float64, mean func(a, b, part float64) float64, value func(int) float64) float64 {
+	last := len(scale) - 1
+	if x <= scale[0] {
 		return value(0)
 	}
-	part := min(max((x-scale[i])/(scale[i+1]-scale[i]), 0), 1)
-	if math.IsNaN(part) {
-		return value(i)
+	for i := range last {
+		if x < scale[i+1] {
+			return mean(value(i), value(i+1), (x-scale[i])/(scale[i+1]-scale[i]))
+		}
 	}
-	return value(i)*(1-part) + value(i+1)*part
+	return value(last)
+}
+
+func linear(a, b, part float64) float64 { return a*(1-part) + b*part }
+
+// harmonic is in proportion for one over the values; a ball that comes back has none.
+func harmonic(a, b, part float64) float64 {
+	if a <= 0 || b <= 0 {
+		return linear(a, b, part)
+	}
+	return 1 / linear(1/a, 1/b, part)
 }

@@ -6,7 +6,7 @@ import (
 )
 
 // Read between its entries, a table says what physics says, within a club's grip or
-// one part in sixteen.
+// one part in twenty.
 func TestTableIsPhysics(t *testing.T) {
 	for _, lie := range struckFrom {
 		for _, loft := range []float64{30, 46, 56, 60} {
@@ -14,20 +14,25 @@ func TestTableIsPhysics(t *testing.T) {
 			if err != nil || len(table.CarryM) < 8 {
 				t.Fatalf("%v° from %s: %v metres, %v", loft, lie, table.CarryM, err)
 			}
+			compared := 0
 			for _, carry := range []float64{1.5, 3.3, 5, 7, 13, 20} {
+				if carry > table.CarryM[len(table.CarryM)-1] {
+					continue
+				}
 				for _, g := range []Green{{6, 0}, {7, 1}, {9, -1}, {9, 0.5}, {11, 2}, {13, -1.5}, {14, -2}} {
-					if carry > table.CarryM[len(table.CarryM)-1] {
+					spot, err := Carrying(Setup{LoftDeg: loft, Lie: lie, Green: g}, carry)
+					if err != nil { // out of this club's reach, on this green
 						continue
 					}
-					spot, err := Carrying(Setup{LoftDeg: loft, Lie: lie, Green: g}, carry)
-					if err != nil {
-						t.Fatal(err)
-					}
+					compared++
 					got := table.RunAt(carry, g)
-					if off := math.Abs(got - spot.RunM); off > max(0.1, math.Abs(spot.RunM)/16) {
+					if off := math.Abs(got - spot.RunM); off > max(0.1, math.Abs(spot.RunM)/20) {
 						t.Errorf("%v° from %s, %v m onto %v: the table says %.2f m, physics %.2f", loft, lie, carry, g, got, spot.RunM)
 					}
 				}
+			}
+			if compared < 30 {
+				t.Errorf("%v° from %s: only %d shots were compared", loft, lie, compared)
 			}
 		}
 	}
