@@ -37,6 +37,7 @@ type Config struct {
 	Acknowledge academy.AcknowledgeService
 	Messages    academy.MessageService
 	Reports     academy.ReportService
+	Bags        academy.BagService
 	Insights    academy.InsightService
 	Cohorts     academy.CohortService
 	// Propose is next week, proposed for each student.

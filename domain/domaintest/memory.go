@@ -17,6 +17,7 @@ import (
 	"fringework/domain/academy"
 	"fringework/domain/advice"
 	"fringework/domain/curriculum"
+	"fringework/domain/greenside"
 	"fringework/domain/practice"
 	"fringework/domain/progress"
 )
@@ -273,6 +274,7 @@ type tables struct {
 	members     map[domain.ID]academy.Member
 	links       map[link]bool
 	groups      map[domain.ID]academy.Group
+	bags        map[domain.ID]greenside.Bag
 	assignments map[domain.ID]academy.Assignment
 	adjustments map[domain.ID]academy.Adjustment
 	sessions    map[domain.ID]stored
@@ -322,7 +324,7 @@ func newTables(a academy.Academy) *tables {
 	t.members, t.links, t.groups = map[domain.ID]academy.Member{}, map[link]bool{}, map[domain.ID]academy.Group{}
 	t.assignments, t.sessions, t.comments = map[domain.ID]academy.Assignment{}, map[domain.ID]stored{}, map[domain.ID]practice.Comment{}
 	t.tracks, t.states, t.periods = map[atSkill]progress.Track{}, map[atSkill]progress.State{}, map[atSkill][]progress.Period{}
-	t.habits = map[domain.ID]progress.Habit{}
+	t.habits, t.bags = map[domain.ID]progress.Habit{}, map[domain.ID]greenside.Bag{}
 	t.messages, t.reads, t.reports = map[domain.ID]academy.Message{}, map[link]domain.ID{}, map[domain.ID]academy.ReportLink{}
 	t.marks = map[link]int{}
 	t.adjustments = map[domain.ID]academy.Adjustment{}
@@ -339,7 +341,7 @@ func (t *tables) clone() *tables {
 	c.tracks, c.states, c.periods = maps.Clone(t.tracks), maps.Clone(t.states), maps.Clone(t.periods)
 	c.adjustments = maps.Clone(t.adjustments)
 	c.habits, c.priors = maps.Clone(t.habits), clonePriors(t.priors)
-	c.marks = maps.Clone(t.marks)
+	c.marks, c.bags = maps.Clone(t.marks), maps.Clone(t.bags)
 	c.messages, c.reads, c.reports = maps.Clone(t.messages), maps.Clone(t.reads), maps.Clone(t.reports)
 	c.refusals = maps.Clone(t.refusals)
 	c.silences, c.events = maps.Clone(t.silences), slices.Clone(t.events)

@@ -129,6 +129,7 @@ func TestFingerprintSeesEveryField(t *testing.T) {
 		s := session("s", 3, block(curriculum.Test, "pitch", "2h"), practice.Block{Kind: curriculum.Warmup, Skill: "chip", Radius: ft3, Attested: &progress.Attested{Balls: 9, Inside: 8, Holed: 1, BestRun: 5}})
 		s.Student, s.Assignment, s.Week, s.Plan, s.Note = adaID, "as", 1, 1, "note"
 		s.Blocks[0].Balls[0].Club, s.Blocks[0].Balls[0].After = "wedge", time.Second
+		s.Landings = []practice.Landing{{}}
 		return s
 	}
 	seen := map[[32]byte]string{full().Fingerprint(): "nothing"}
@@ -184,6 +185,8 @@ func TestFingerprintSeesEveryField(t *testing.T) {
 					v.SetInt(v.Int() + 1)
 				case v.CanUint():
 					v.SetUint(v.Uint() ^ 1)
+				case v.CanFloat():
+					v.SetFloat(v.Float() + 0.5)
 				case v.Kind() == reflect.Bool:
 					v.SetBool(!v.Bool())
 				case v.Kind() == reflect.String:

@@ -46,6 +46,8 @@ var interfaces = map[string]reflect.Type{
 	"academy.AdjustmentStore":      reflect.TypeFor[academy.AdjustmentStore](),
 	"academy.Adjusting":            reflect.TypeFor[academy.Adjusting](),
 	"academy.AssignmentStore":      reflect.TypeFor[academy.AssignmentStore](),
+	"academy.BagStore":             reflect.TypeFor[academy.BagStore](),
+	"academy.Bagging":              reflect.TypeFor[academy.Bagging](),
 	"academy.CohortStore":          reflect.TypeFor[academy.CohortStore](),
 	"academy.EventStore":           reflect.TypeFor[academy.EventStore](),
 	"academy.Feed":                 reflect.TypeFor[academy.Feed](),

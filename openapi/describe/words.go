@@ -7,6 +7,7 @@ import (
 	"fringework/domain"
 	"fringework/domain/advice"
 	"fringework/domain/curriculum"
+	"fringework/domain/greenside"
 	"fringework/domain/streak"
 )
 
@@ -22,6 +23,8 @@ var lists = map[string]list{
 	"reasons":          words(advice.Reasons()),
 	"moves":            words(advice.Moves()),
 	"chance_measures":  words(advice.Measures()),
+	"hands":            words(greenside.Hands()),
+	"struck_lies":      words(greenside.StruckLies()),
 	"roles":            words(domain.Roles()),
 	"skill_kinds":      words(curriculum.SkillKinds()),
 }
