@@ -37,6 +37,9 @@ type Drill struct {
 	// block: at most three times as much of one task as of another, from the balls
 	// of their last sessions.
 	MoreOfMisses bool `json:"more_of_misses,omitempty" example:"true"`
+	// AskContact lets the phone ask after each ball whether it was thin or fat, by one
+	// further touch that the student may leave out.
+	AskContact bool `json:"ask_contact,omitempty" example:"true"`
 } // @name Drill
 
 // Block is one part of a plan.
@@ -144,7 +147,7 @@ func (b Block) read(p *domain.Problems, at string) curriculum.Block {
 
 func (d Drill) read(p *domain.Problems, at string) curriculum.Drill {
 	radius := length(p, at+"/radius_m", d.RadiusM)
-	return curriculum.Drill{Text: d.Text, Lies: d.Lies, Distances: distances(p, at, d.DistancesM), Clubs: d.Clubs, Carry: d.CarryPercent, Radius: radius, MoreOfMisses: d.MoreOfMisses}
+	return curriculum.Drill{Text: d.Text, Lies: d.Lies, Distances: distances(p, at, d.DistancesM), Clubs: d.Clubs, Carry: d.CarryPercent, Radius: radius, MoreOfMisses: d.MoreOfMisses, AskContact: d.AskContact}
 }
 
 // distances reads the distances of a drill that is at a pointer.
@@ -183,6 +186,6 @@ func encodePlan(p curriculum.Plan) Plan {
 func encodeDrill(d curriculum.Drill) Drill {
 	return Drill{
 		Text: d.Text, Lies: d.Lies, DistancesM: each(d.Distances, domain.Length.Metres),
-		Clubs: d.Clubs, CarryPercent: d.Carry, RadiusM: d.Radius.Metres(), MoreOfMisses: d.MoreOfMisses,
+		Clubs: d.Clubs, CarryPercent: d.Carry, RadiusM: d.Radius.Metres(), MoreOfMisses: d.MoreOfMisses, AskContact: d.AskContact,
 	}
 }

@@ -59,8 +59,12 @@ type DocumentSkillDrill struct {
 // before.
 type DocumentLadder struct {
 	Tiers []DocumentTier `json:"tiers" validate:"required" binding:"required" minItems:"1" maxItems:"12"`
-	// TestOnly makes only blocks of kind test count.
+	// TestOnly makes only blocks of kind test count. By default tests and warm-ups
+	// that play the skill count.
 	TestOnly bool `json:"test_only,omitempty"`
+	// TechniqueCounts lets blocks of kind technique count, too; it says nothing
+	// beside test_only. By default technique is not tested.
+	TechniqueCounts bool `json:"technique_counts,omitempty"`
 } // @name DocumentLadder
 
 // DocumentTier is a tier, one step of the ladder: run balls in a row inside the
@@ -108,6 +112,8 @@ type DocumentDrill struct {
 	CarryPercent int      `json:"carry_percent,omitempty" minimum:"0" maximum:"100"`
 	// MoreOfMisses deals each student more of what they miss most, in a random block.
 	MoreOfMisses bool `json:"more_of_misses,omitempty"`
+	// AskContact lets the phone ask after each ball whether it was thin or fat.
+	AskContact bool `json:"ask_contact,omitempty"`
 	// Radius is the radius of the target circle.
 	Radius string `json:"radius,omitempty" example:"7 ft"`
 } // @name DocumentDrill
@@ -195,7 +201,7 @@ func (d ProgrammeDocument) read() (curriculum.Content, map[domain.ID]curriculum.
 }
 
 func (s DocumentSkill) read(p *domain.Problems, at string) curriculum.Skill {
-	out := curriculum.Skill{Name: s.Name, Kind: curriculum.SkillKind(s.Kind), Text: s.Text, Ladder: streak.Ladder{TestOnly: s.Ladder.TestOnly}}
+	out := curriculum.Skill{Name: s.Name, Kind: curriculum.SkillKind(s.Kind), Text: s.Text, Ladder: streak.Ladder{TestOnly: s.Ladder.TestOnly, Technique: s.Ladder.TechniqueCounts}}
 	for i, t := range s.Ladder.Tiers {
 		radius := readLength(p, fmt.Sprintf("%s/ladder/tiers/%d/radius", at, i), t.Radius)
 		out.Ladder.Tiers = append(out.Ladder.Tiers, streak.Tier{Run: t.Run, Radius: radius, Holed: t.Holed})
@@ -247,7 +253,7 @@ func (r documentReader) plan(at string, plan DocumentPlan) curriculum.Plan {
 func (r documentReader) drill(at string, d DocumentDrill) curriculum.Drill {
 	return curriculum.Drill{
 		Text: d.Text, Lies: d.Lies, Distances: readLengths(r.problems, at+"/distances", d.Distances), Clubs: d.Clubs,
-		Carry: d.CarryPercent, MoreOfMisses: d.MoreOfMisses, Radius: readLength(r.problems, at+"/radius", d.Radius),
+		Carry: d.CarryPercent, MoreOfMisses: d.MoreOfMisses, AskContact: d.AskContact, Radius: readLength(r.problems, at+"/radius", d.Radius),
 	}
 }
 
@@ -329,7 +335,7 @@ func (w documentWriter) plan(p curriculum.Plan) DocumentPlan {
 func (w documentWriter) block(b curriculum.Block) DocumentBlock {
 	out := DocumentBlock{Kind: string(b.Kind), Share: b.Share, Skill: w.keys[b.Skill]}
 	d := b.Drill
-	drill := DocumentDrill{Text: d.Text, Lies: d.Lies, Distances: each(d.Distances, lengthText), Clubs: d.Clubs, CarryPercent: d.Carry, MoreOfMisses: d.MoreOfMisses}
+	drill := DocumentDrill{Text: d.Text, Lies: d.Lies, Distances: each(d.Distances, lengthText), Clubs: d.Clubs, CarryPercent: d.Carry, MoreOfMisses: d.MoreOfMisses, AskContact: d.AskContact}
 	if d.Radius != 0 {
 		drill.Radius = lengthText(d.Radius)
 	}
@@ -339,7 +345,7 @@ func (w documentWriter) block(b curriculum.Block) DocumentBlock {
 
 func documentSkill(s curriculum.Skill) DocumentSkill {
 	return DocumentSkill{Name: s.Name, Kind: string(s.Kind), Text: s.Text, Ladder: DocumentLadder{
-		TestOnly: s.Ladder.TestOnly,
+		TestOnly: s.Ladder.TestOnly, TechniqueCounts: s.Ladder.Technique,
 		Tiers: each(s.Ladder.Tiers, func(t streak.Tier) DocumentTier {
 			return DocumentTier{Run: t.Run, Radius: lengthText(t.Radius), Holed: t.Holed}
 		}),

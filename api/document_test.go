@@ -96,6 +96,7 @@ func skillsOf() *rapid.Generator[map[domain.ID]curriculum.Skill] {
 	skill := rapid.Custom(func(t *rapid.T) curriculum.Skill {
 		s := curriculum.Skill{Name: nameOf().Draw(t, "name"), Kind: rapid.SampledFrom(curriculum.SkillKinds()).Draw(t, "kind"), Text: textOf(400).Draw(t, "text")}
 		s.Ladder.TestOnly = rapid.Bool().Draw(t, "test only")
+		s.Ladder.Technique = rapid.Bool().Draw(t, "technique")
 		s.Ladder.Tiers = rapid.SliceOfN(rapid.Custom(func(t *rapid.T) streak.Tier {
 			return streak.Tier{Run: rapid.IntRange(1, 200).Draw(t, "run"), Radius: lengthOf(domain.Metre/10, 30*domain.Metre).Draw(t, "radius"), Holed: rapid.IntRange(0, 200).Draw(t, "holed")}
 		}), 1, 3).Draw(t, "tiers")

@@ -189,7 +189,22 @@ type Tally struct {
 	Seconds  int `json:"seconds" binding:"required" example:"5400"`
 	// Attested balls are kept apart: no rate, run or milestone is made of them.
 	Attested AttestedTally `json:"attested" binding:"required"`
+	// Misses is left out where no ball's miss or contact was told.
+	Misses *Misses `json:"misses,omitempty"`
 } // @name Tally
+
+// Misses counts which way balls missed that were out, and how balls were struck that
+// were not struck cleanly. Telling either is optional.
+type Misses struct {
+	Short int `json:"short" binding:"required" example:"14"`
+	Long  int `json:"long" binding:"required" example:"3"`
+	Left  int `json:"left" binding:"required" example:"5"`
+	Right int `json:"right" binding:"required" example:"2"`
+	Thin  int `json:"thin" binding:"required" example:"4"`
+	Fat   int `json:"fat" binding:"required" example:"1"`
+	// Lean says in words which way they lean, where that is clear.
+	Lean string `json:"lean" binding:"required" example:"Mostly short: 14 of 17 short or long; over time most likely 60 to 95 %."`
+} // @name Misses
 
 // SkillBrief is where a student stands at a skill.
 type SkillBrief struct {
@@ -201,6 +216,11 @@ type SkillBrief struct {
 	HeldTier *Tier `json:"held_tier,omitempty"`
 	// TestOnly says that balls in a row count in tests alone.
 	TestOnly bool `json:"test_only,omitempty"`
+	// TechniqueCounts says that they count in technique blocks, too.
+	TechniqueCounts bool `json:"technique_counts,omitempty"`
+	// TechniqueUntil is when they ceased to count in technique blocks; what was
+	// passed in one before stays passed. Absent when they never did, and while they do.
+	TechniqueUntil *time.Time `json:"technique_until,omitempty" format:"date-time"`
 	// NextTier is left out once the ladder is finished.
 	NextTier *Tier `json:"next_tier,omitempty"`
 	// BestRun is the longest run ever at the radius of the next tier or, once
@@ -386,9 +406,17 @@ func encodeForecast(f *estimate.Forecast) *Forecast {
 
 func encodeTally(t progress.Tally) Tally {
 	return Tally{
+		Misses:   encodeMisses(t.Misses),
 		Sessions: t.Sessions, Balls: t.Balls, Inside: t.Inside, Holed: t.Holed, Seconds: t.Seconds,
 		Attested: AttestedTally{Balls: t.AttestedBalls, Inside: t.AttestedInside, Holed: t.AttestedHoled},
 	}
+}
+
+func encodeMisses(m progress.Misses) *Misses {
+	if m == (progress.Misses{}) {
+		return nil
+	}
+	return &Misses{Short: m.Short, Long: m.Long, Left: m.Left, Right: m.Right, Thin: m.Thin, Fat: m.Fat, Lean: advice.Lean(m)}
 }
 
 // progressEncoder encodes where students stand, for one reader.
@@ -423,7 +451,7 @@ func (e progressEncoder) action(of academy.StudentRow, s advice.Stall, a advice.
 func (e progressEncoder) brief(s academy.StudentSkill) SkillBrief {
 	st := s.State
 	out := SkillBrief{
-		SkillID: st.Skill, Name: s.Skill.Name, Held: st.Held, Tiers: len(st.Ladder.Tiers), TestOnly: st.Ladder.TestOnly,
+		SkillID: st.Skill, Name: s.Skill.Name, Held: st.Held, Tiers: len(st.Ladder.Tiers), TestOnly: st.Ladder.TestOnly, TechniqueCounts: st.Ladder.Technique, TechniqueUntil: instant(st.TechniqueUntil),
 		BestRun: encodeRun(st.Best()), Week: encodeTally(s.Week), LastAt: instant(st.LastAt),
 	}
 	if st.Held > 0 {

@@ -22,8 +22,14 @@ type Ball struct {
 	// LeaveM is the leave, the distance left to the hole in metres, if it was
 	// measured. With it the ball can count at another radius.
 	LeaveM *float64 `json:"leave_m,omitempty" minimum:"0" maximum:"1000" example:"0.61"`
-	Club   string   `json:"club,omitempty" maxLength:"60" example:"54° wedge"`
-	Lie    string   `json:"lie,omitempty" maxLength:"60" example:"fairway"`
+	// Miss is which way a ball that is out missed, seen from where it was played;
+	// optional.
+	Miss string `json:"miss,omitempty" extensions:"x-words=misses" example:"short"`
+	// Contact is how the ball was struck, if not cleanly: thin is too high on the
+	// ball, fat is the ground first; optional.
+	Contact string `json:"contact,omitempty" extensions:"x-words=contacts" example:"thin"`
+	Club    string `json:"club,omitempty" maxLength:"60" example:"54° wedge"`
+	Lie     string `json:"lie,omitempty" maxLength:"60" example:"fairway"`
 	// DistanceM is how far the hole was before the shot, in metres.
 	DistanceM float64 `json:"distance_m,omitempty" minimum:"0" maximum:"100" example:"12"`
 	// AfterS is when the ball was struck, in seconds after the session's start;
@@ -261,7 +267,7 @@ func (b SessionBlock) read(p *domain.Problems, at string) practice.Block {
 }
 
 func (b Ball) read(p *domain.Problems, at string) practice.Ball {
-	out := practice.Ball{Outcome: readOutcome(b.Outcome), Club: b.Club, Lie: b.Lie, Distance: length(p, at+"/distance_m", b.DistanceM)}
+	out := practice.Ball{Outcome: readOutcome(b.Outcome), Miss: practice.Miss(b.Miss), Contact: practice.Contact(b.Contact), Club: b.Club, Lie: b.Lie, Distance: length(p, at+"/distance_m", b.DistanceM)}
 	if b.LeaveM != nil {
 		out.Measured, out.Leave = true, length(p, at+"/leave_m", *b.LeaveM)
 	}
@@ -310,7 +316,7 @@ func encodeSessionBlock(b practice.Block) SessionBlock {
 }
 
 func encodeBall(b practice.Ball) Ball {
-	out := Ball{Outcome: b.Outcome.String(), Club: b.Club, Lie: b.Lie, DistanceM: b.Distance.Metres(), AfterS: b.After.Seconds()}
+	out := Ball{Outcome: b.Outcome.String(), Miss: string(b.Miss), Contact: string(b.Contact), Club: b.Club, Lie: b.Lie, DistanceM: b.Distance.Metres(), AfterS: b.After.Seconds()}
 	if b.Measured {
 		leave := b.Leave.Metres()
 		out.LeaveM = &leave

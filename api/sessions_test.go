@@ -128,10 +128,12 @@ func TestReadSessionRefusals(t *testing.T) {
 // ballOf draws every field of a ball, also one that is added tomorrow.
 func ballOf() *rapid.Generator[practice.Ball] {
 	balls := rapid.MakeCustom[practice.Ball](rapid.MakeConfig{Types: map[reflect.Type]*rapid.Generator[any]{
-		reflect.TypeFor[streak.Outcome](): rapid.SampledFrom(streak.Outcomes()).AsAny(),
-		reflect.TypeFor[string]():         rapid.SampledFrom([]string{"", "56", "fringe", `"`, "é"}).AsAny(),
-		reflect.TypeFor[domain.Length]():  lengthOf(0, 100*domain.Metre).AsAny(),
-		reflect.TypeFor[time.Duration]():  rapid.Map(rapid.IntRange(0, 57_600_000), func(ms int) time.Duration { return time.Duration(ms) * time.Millisecond }).AsAny(),
+		reflect.TypeFor[practice.Miss]():    rapid.SampledFrom(append(practice.Misses(), "")).AsAny(),
+		reflect.TypeFor[practice.Contact](): rapid.SampledFrom(append(practice.Contacts(), "")).AsAny(),
+		reflect.TypeFor[streak.Outcome]():   rapid.SampledFrom(streak.Outcomes()).AsAny(),
+		reflect.TypeFor[string]():           rapid.SampledFrom([]string{"", "56", "fringe", `"`, "é"}).AsAny(),
+		reflect.TypeFor[domain.Length]():    lengthOf(0, 100*domain.Metre).AsAny(),
+		reflect.TypeFor[time.Duration]():    rapid.Map(rapid.IntRange(0, 57_600_000), func(ms int) time.Duration { return time.Duration(ms) * time.Millisecond }).AsAny(),
 	}})
 	return rapid.Map(balls, func(b practice.Ball) practice.Ball {
 		if !b.Measured {

@@ -25,9 +25,12 @@ type Tier struct {
 // Ladder is the tiers of a skill: its steps, each harder than the one before.
 type Ladder struct {
 	Tiers []Tier `json:"tiers" validate:"required" binding:"required" minItems:"1" maxItems:"12"`
-	// TestOnly makes only blocks of kind test count. By default every block that
-	// plays the skill from one spot counts, a warm-up included.
+	// TestOnly makes only blocks of kind test count. By default tests and warm-ups
+	// that play the skill count.
 	TestOnly bool `json:"test_only,omitempty"`
+	// TechniqueCounts lets blocks of kind technique count, too; it says nothing
+	// beside test_only. By default technique is not tested.
+	TechniqueCounts bool `json:"technique_counts,omitempty"`
 } // @name Ladder
 
 // SkillDrill is what every new block of one kind that plays a skill takes from
@@ -93,7 +96,7 @@ func (t Tier) read(p *domain.Problems, at string) streak.Tier {
 }
 
 func (l Ladder) read(p *domain.Problems, at string) streak.Ladder {
-	out := streak.Ladder{TestOnly: l.TestOnly}
+	out := streak.Ladder{TestOnly: l.TestOnly, Technique: l.TechniqueCounts}
 	for i, t := range l.Tiers {
 		out.Tiers = append(out.Tiers, t.read(p, fmt.Sprintf("%s/tiers/%d", at, i)))
 	}
@@ -114,7 +117,7 @@ func encodeTier(t streak.Tier) Tier {
 }
 
 func encodeLadder(l streak.Ladder) Ladder {
-	return Ladder{Tiers: each(l.Tiers, encodeTier), TestOnly: l.TestOnly}
+	return Ladder{Tiers: each(l.Tiers, encodeTier), TestOnly: l.TestOnly, TechniqueCounts: l.Technique}
 }
 
 func (d SkillDrill) read(p *domain.Problems, at string) curriculum.SkillDrill {

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"fringework/domain"
@@ -22,7 +23,7 @@ import (
 // Counts, lengths, indices and flags are unsigned, all else signed
 // variable-length integers as in encoding/binary. A club, a lie and a distance
 // stand until another is given; an instant is told as milliseconds since the one
-// before. A ball of which only the outcome and the instant are known thus takes
+// before; a miss and a contact by their places in the domain's lists. A ball of which only the outcome and the instant are known thus takes
 // three bytes. A field more is a flag more, behind the last.
 //
 // In version 1, which is still read, the flags were one byte in another order.
@@ -36,8 +37,10 @@ const (
 	packedClub
 	packedLie
 	packedDistance
+	packedMiss
+	packedContact
 
-	packedKnown = packedDistance<<1 - 1
+	packedKnown = packedContact<<1 - 1
 )
 
 // flagsOfVersion1 gives the flags of a byte of version 1, which had the instant
@@ -93,6 +96,7 @@ func (s *previous) pack(out []byte, b practice.Ball, words map[string]uint64) []
 	}{
 		{packedAfter, after != s.after}, {packedMeasured, b.Measured}, {packedLeave, b.Leave != 0},
 		{packedClub, b.Club != s.club}, {packedLie, b.Lie != s.lie}, {packedDistance, b.Distance != s.distance},
+		{packedMiss, b.Miss != ""}, {packedContact, b.Contact != ""},
 	} {
 		if f.there {
 			flags |= f.flag
@@ -113,6 +117,12 @@ func (s *previous) pack(out []byte, b practice.Ball, words map[string]uint64) []
 	}
 	if flags&packedAfter != 0 {
 		out = binary.AppendVarint(out, after-s.after)
+	}
+	if flags&packedMiss != 0 {
+		out = binary.AppendUvarint(out, uint64(slices.Index(practice.Misses(), b.Miss)))
+	}
+	if flags&packedContact != 0 {
+		out = binary.AppendUvarint(out, uint64(slices.Index(practice.Contacts(), b.Contact)))
 	}
 	*s = previous{b.Club, b.Lie, b.Distance, after}
 	return out
@@ -182,8 +192,24 @@ func (r *unpacker) ball(s *previous, flags uint64, words []string) practice.Ball
 	if flags&packedAfter != 0 {
 		s.after += r.signed()
 	}
+	if flags&packedMiss != 0 {
+		b.Miss = listed(r, practice.Misses())
+	}
+	if flags&packedContact != 0 {
+		b.Contact = listed(r, practice.Contacts())
+	}
 	b.Club, b.Lie, b.Distance, b.After = s.club, s.lie, s.distance, time.Duration(s.after)*time.Millisecond
 	return b
+}
+
+// listed reads a word of a list by its place there.
+func listed[W any](r *unpacker, list []W) (w W) {
+	i := r.unsigned()
+	if r.failed || i >= uint64(len(list)) {
+		r.failed = true
+		return w
+	}
+	return list[i]
 }
 
 func (r *unpacker) byte() byte {

@@ -21,10 +21,12 @@ import (
 // drawBall draws every field, also one that is added tomorrow.
 func drawBall() *rapid.Generator[practice.Ball] {
 	return rapid.MakeCustom[practice.Ball](rapid.MakeConfig{Types: map[reflect.Type]*rapid.Generator[any]{
-		reflect.TypeFor[streak.Outcome](): rapid.SampledFrom(streak.Outcomes()).AsAny(),
-		reflect.TypeFor[string]():         rapid.OneOf(rapid.SampledFrom([]string{"", "wedge", "nine", "light rough"}), rapid.String()).AsAny(),
-		reflect.TypeFor[domain.Length]():  rapid.OneOf(rapid.Just(domain.Length(0)), rapid.Map(rapid.Int32(), func(n int32) domain.Length { return domain.Length(n) })).AsAny(),
-		reflect.TypeFor[time.Duration]():  rapid.Map(rapid.Int64Range(-1e12, 1e12), func(ms int64) time.Duration { return time.Duration(ms) * time.Millisecond }).AsAny(),
+		reflect.TypeFor[practice.Miss]():    rapid.SampledFrom(append(practice.Misses(), "")).AsAny(),
+		reflect.TypeFor[practice.Contact](): rapid.SampledFrom(append(practice.Contacts(), "")).AsAny(),
+		reflect.TypeFor[streak.Outcome]():   rapid.SampledFrom(streak.Outcomes()).AsAny(),
+		reflect.TypeFor[string]():           rapid.OneOf(rapid.SampledFrom([]string{"", "wedge", "nine", "light rough"}), rapid.String()).AsAny(),
+		reflect.TypeFor[domain.Length]():    rapid.OneOf(rapid.Just(domain.Length(0)), rapid.Map(rapid.Int32(), func(n int32) domain.Length { return domain.Length(n) })).AsAny(),
+		reflect.TypeFor[time.Duration]():    rapid.Map(rapid.Int64Range(-1e12, 1e12), func(ms int64) time.Duration { return time.Duration(ms) * time.Millisecond }).AsAny(),
 	}})
 }
 

@@ -19,8 +19,9 @@ type tierDoc struct {
 }
 
 type ladderDoc struct {
-	Tiers    []tierDoc `json:"tiers"`
-	TestOnly bool      `json:"test_only,omitempty"`
+	Tiers     []tierDoc `json:"tiers"`
+	TestOnly  bool      `json:"test_only,omitempty"`
+	Technique bool      `json:"technique,omitempty"`
 }
 
 func tierDocs(tiers []streak.Tier) []tierDoc {
@@ -32,25 +33,27 @@ func tiersOf(docs []tierDoc) []streak.Tier {
 }
 
 func ladderToDoc(l streak.Ladder) ladderDoc {
-	return ladderDoc{Tiers: tierDocs(l.Tiers), TestOnly: l.TestOnly}
+	return ladderDoc{Tiers: tierDocs(l.Tiers), TestOnly: l.TestOnly, Technique: l.Technique}
 }
 
 func (d ladderDoc) ladder() streak.Ladder {
-	return streak.Ladder{Tiers: tiersOf(d.Tiers), TestOnly: d.TestOnly}
+	return streak.Ladder{Tiers: tiersOf(d.Tiers), TestOnly: d.TestOnly, Technique: d.Technique}
 }
 
 // judgedDoc is a tier of a track.
 type judgedDoc struct {
 	tierDoc
 	OpenUntil *int64 `json:"open_until,omitempty"`
+	// TechniqueUntil was set by step 16 of the migrations for what there was then.
+	TechniqueUntil *int64 `json:"technique_until,omitempty"`
 }
 
 func judgedToDoc(j progress.JudgedTier) judgedDoc {
-	return judgedDoc{tierDoc: tierDoc(j.Tier), OpenUntil: maybeAt(j.OpenUntil)}
+	return judgedDoc{tierDoc: tierDoc(j.Tier), OpenUntil: maybeAt(j.OpenUntil), TechniqueUntil: maybeAt(j.TechniqueUntil)}
 }
 
 func (d judgedDoc) judged() progress.JudgedTier {
-	return progress.JudgedTier{Tier: streak.Tier(d.tierDoc), OpenUntil: maybeInstant(d.OpenUntil)}
+	return progress.JudgedTier{Tier: streak.Tier(d.tierDoc), OpenUntil: maybeInstant(d.OpenUntil), TechniqueUntil: maybeInstant(d.TechniqueUntil)}
 }
 
 // each converts every element; nothing becomes nil.
@@ -99,8 +102,9 @@ type drillDoc struct {
 	Clubs     []string        `json:"clubs,omitempty"`
 	Carry     int             `json:"carry,omitempty"`
 	Radius    domain.Length   `json:"radius"`
-	// MoreOfMisses is later than the rest, so that it is left out where it is false.
+	// The last two are later than the rest, so that they are left out where false.
 	MoreOfMisses bool `json:"more_of_misses,omitempty"`
+	AskContact   bool `json:"ask_contact,omitempty"`
 }
 
 func limitDocs(limits []curriculum.Limit) []limitDoc {

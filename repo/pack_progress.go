@@ -14,8 +14,8 @@ import (
 // what is kept in an older form is made anew from the sessions (see
 // [DB.Outdated]).
 const (
-	stateForm  = 4
-	periodForm = 3
+	stateForm  = 5
+	periodForm = 4
 	habitForm  = 1
 	// countForm is of what makes a session count (see [practice.Effort]).
 	countForm = 1
@@ -32,6 +32,7 @@ func packTier(p *packer, t *streak.Tier) {
 func packLadder(p *packer, l *streak.Ladder) {
 	packSlice(p, &l.Tiers, packTier)
 	p.bool(&l.TestOnly)
+	p.bool(&l.Technique)
 }
 
 func packRun(p *packer, r *streak.Run) { p.ints(&r.Length, &r.Holed) }
@@ -40,6 +41,8 @@ func packNear(p *packer, n *streak.Near) { p.ints(&n.Runs, &n.Length, &n.Times, 
 
 func packTally(p *packer, t *progress.Tally) {
 	p.ints(&t.Sessions, &t.Balls, &t.Inside, &t.Holed, &t.Seconds, &t.AttestedBalls, &t.AttestedInside, &t.AttestedHoled)
+	m := &t.Misses
+	p.ints(&m.Short, &m.Long, &m.Left, &m.Right, &m.Thin, &m.Fat)
 }
 
 func packHit(p *packer, h *progress.Hit) {
@@ -68,6 +71,7 @@ func packState(p *packer, s *progress.State) {
 	packSlice(p, &s.Recent.Elsewhere, packCircle)
 	p.instant(&s.LastMilestoneAt)
 	packAssessment(p, &s.Assessment)
+	p.instant(&s.TechniqueUntil)
 }
 
 func packCircle(p *packer, c *estimate.Circle) {

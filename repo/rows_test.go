@@ -49,6 +49,12 @@ func (f filler) fill(v reflect.Value) {
 	case streak.Outcome:
 		v.SetUint(uint64(streak.Holed))
 		return
+	case practice.Miss:
+		v.SetString(string(practice.MissRight))
+		return
+	case practice.Contact:
+		v.SetString(string(practice.ContactFat))
+		return
 	}
 	switch v.Kind() {
 	case reflect.String:
@@ -263,8 +269,8 @@ func TestKeptForms(t *testing.T) {
 		doc  []byte
 		want string
 	}{
-		"state":  {stateForm, write(stateForm, &state, packState), "4 1632d9ec06a5647d0f1c28ebbb98c2378ecaa119e98f05067e4ae99370a9e467"},
-		"period": {periodForm, write(periodForm, &period, packPeriod), "3 6588cf03f5d5d8e8ca39841182db681ca9dcb0d865b31c75cb7ee68297c153c1"},
+		"state":  {stateForm, write(stateForm, &state, packState), "5 32bf64f423c7bd6fdbc9f9f349971cee45e30d2f31f953493860934f31202ddb"},
+		"period": {periodForm, write(periodForm, &period, packPeriod), "4 c007c4eb2258d6aeb823a7c2666689586b1b8f4addb94e6e5c6ddc2af549d775"},
 		"habit":  {habitForm, write(habitForm, &habit.Recent, packTimes), "1 146e5882f64fbe5c2fdf2c249864c8dccb02a8067ef7fec45671b9525ac2f56a"},
 	} {
 		if got := fmt.Sprintf("%d %x", c.form, sha256.Sum256(c.doc)); got != c.want {

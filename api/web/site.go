@@ -115,6 +115,7 @@ func load() (*site, error) {
 		if err != nil {
 			return err
 		}
+		body = withoutComments(name, body)
 		fmt.Fprintf(sum, "%s %d\n", name, len(body))
 		sum.Write(body)
 		s.assets[name], err = newFile(name, body)

@@ -63,24 +63,3 @@ func TestWordsAreTheDomains(t *testing.T) {
 		}
 	}
 }
-
-// TestOneSpotIsTheDomains: the page lets runs count in the same kinds of block.
-func TestOneSpotIsTheDomains(t *testing.T) {
-	m := regexp.MustCompile(`const oneSpot = \[(.*?)\];`).FindSubmatch(loaded(t).assets["base/judge.js"].body)
-	if m == nil {
-		t.Fatal("base/judge.js declares no oneSpot")
-	}
-	var got []string
-	for _, w := range regexp.MustCompile(`"(\w+)"`).FindAllSubmatch(m[1], -1) {
-		got = append(got, string(w[1]))
-	}
-	var want []string
-	for _, k := range curriculum.BlockKinds() {
-		if k.OneSpot() {
-			want = append(want, string(k))
-		}
-	}
-	if !slices.Equal(got, want) {
-		t.Errorf("got %v, want %v", got, want)
-	}
-}

@@ -368,6 +368,7 @@ func TestWarmupDrill(t *testing.T) {
 		blocks[i].Drill.Radius = 3 * domain.Foot
 	}
 	blocks[3].Skill = h.pitch.ID
+	blocks[1].Kind = curriculum.Warmup // in which the chip's steps can be passed
 	must(h.curriculum.SaveDraft(ctx, coach, h.programme, 0, c))(t)
 	h.publish()
 	must(h.people.Assign(ctx, owner, academy.AssignRequest{Programme: h.programme, Version: 2, Students: []domain.ID{ada}, Start: may(4)}))(t)

@@ -71,9 +71,9 @@ func TestNextWeek(t *testing.T) {
 	if ease.Move != advice.Ease || ease.Adjustment.Kind != curriculum.ExtraStep || ease.Assignment != as.ID || ease.Skill.Name != "Pitch" || ease.Then < 0.5 {
 		t.Errorf("got %+v", ease)
 	}
-	must(h.people.ChangeAcademy(ctx, owner, academy.SettingsChange{Challenge: new(50)}))(t)
-	if got := h.proposals(coach, ""); got.Challenge != 50 || got.Students[0].Items[0].Adjustment.Tier.Run <= ease.Adjustment.Tier.Run {
-		t.Errorf("50 %% wanted: got %+v", got.Students[0].Items[0].Adjustment)
+	must(h.people.ChangeAcademy(ctx, owner, academy.SettingsChange{Challenge: new(90)}))(t)
+	if got := h.proposals(coach, ""); got.Challenge != 90 || got.Students[0].Items[0].Adjustment.Tier.Run >= ease.Adjustment.Tier.Run {
+		t.Errorf("90 %% wanted: got %+v", got.Students[0].Items[0].Adjustment)
 	}
 }
 

@@ -42,8 +42,10 @@ func stands(inside int, held int, l streak.Ladder) progress.State {
 	return s
 }
 
-// inRow is a ladder of runs in one circle.
+// inRow is a ladder of runs in one circle, for which technique counts, so that a week
+// has two blocks that do.
 func inRow(circle domain.Length, runs ...int) (l streak.Ladder) {
+	l.Technique = true
 	for _, run := range runs {
 		l.Tiers = append(l.Tiers, streak.Tier{Run: run, Radius: circle})
 	}
@@ -258,10 +260,10 @@ func TestPracticeCircleOfThePlan(t *testing.T) {
 	if got := proposed(Propose(practising(w, s)), Ease); len(got) != 1 || got[0].Adjustment.Only[0] != curriculum.Stations {
 		t.Errorf("stations: got %+v", got)
 	}
-	testOnly := inRow(circle5, 4)
-	testOnly.TestOnly = true
-	if got := proposed(Propose(practising(w, stands(14, 0, testOnly))), Ease); len(got) != 1 || len(got[0].Adjustment.Only) != 2 {
-		t.Errorf("where tests alone count, technique follows at once: got %+v", got)
+	usual := inRow(circle5, 4)
+	usual.Technique = false
+	if got := proposed(Propose(practising(w, stands(14, 0, usual))), Ease); len(got) != 1 || len(got[0].Adjustment.Only) != 2 {
+		t.Errorf("where technique is not tested, it follows at once: got %+v", got)
 	}
 }
 
@@ -384,13 +386,13 @@ func TestUsualPlan(t *testing.T) {
 func TestCountingBlocks(t *testing.T) {
 	w := fourParts()
 	w.Plans[0].Blocks[3].Share = 50
-	s := progress.State{Skill: "chip"}
+	s := progress.State{Skill: "chip", Ladder: streak.Ladder{Technique: true}}
 	if got := countingBlocks(s, w.Week, w.Plans[0], 45); !slices.Equal(got, []int{15, 30}) {
 		t.Errorf("got %v, want 15 of technique and 30 of the test", got)
 	}
-	s.Ladder.TestOnly = true
+	s.Ladder.Technique = false
 	if got := countingBlocks(s, w.Week, w.Plans[0], 44.5); !slices.Equal(got, []int{45}) {
-		t.Errorf("tests alone: got %v", got)
+		t.Errorf("technique is not tested: got %v", got)
 	}
 	w.Plans[0].Blocks = w.Plans[0].Blocks[:3]
 	if got := countingBlocks(s, w.Week, w.Plans[0], 45.4); !slices.Equal(got, []int{45}) {

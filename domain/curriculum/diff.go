@@ -129,7 +129,7 @@ func (d *differ) skills() {
 		d.compare("/skills", place, "name", old.Name, s.Name)
 		d.compare("/skills", place, "kind", string(old.Kind), string(s.Kind))
 		d.compare("/skills", place, "text", old.Text, s.Text)
-		if !slices.Equal(old.Ladder.Tiers, s.Ladder.Tiers) || old.Ladder.TestOnly != s.Ladder.TestOnly {
+		if !old.Ladder.Equal(s.Ladder) {
 			d.note("/skills", place, "ladder", ladderText(old, d.write), ladderText(s, d.write))
 		}
 		for _, kind := range BlockKinds() {
@@ -196,6 +196,7 @@ func (d *differ) block(pointer, place string, a, b *Block) {
 		d.note(drill+"/radius_m", place, "target radius", d.lengths(x.Radius), d.lengths(y.Radius))
 	}
 	d.compare(drill+"/more_of_misses", place, "more of what is missed", yesNo(x.MoreOfMisses), yesNo(y.MoreOfMisses))
+	d.compare(drill+"/ask_contact", place, "thin or fat is asked", yesNo(x.AskContact), yesNo(y.AskContact))
 }
 
 func yesNo(b bool) string {
@@ -235,6 +236,8 @@ func ladderText(s Skill, write func(domain.Length) string) string {
 	text := strings.Join(parts, "; ")
 	if s.Ladder.TestOnly {
 		text += "; tests only"
+	} else if s.Ladder.Technique {
+		text += "; technique, too"
 	}
 	return text
 }

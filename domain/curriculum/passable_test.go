@@ -31,6 +31,15 @@ func laddered(testOnly bool, tiers ...streak.Tier) map[domain.ID]curriculum.Skil
 	return skills
 }
 
+// technical are the known skills, with technique counting for the pitch.
+var technical = func() map[domain.ID]curriculum.Skill {
+	skills := known()
+	pitch := skills["pitch"]
+	pitch.Ladder.Technique = true
+	skills["pitch"] = pitch
+	return skills
+}()
+
 const (
 	firstBlocks = "/weeks/0/plans/0/blocks"
 	firstPlan   = "week 1, plan 1 (Hour), "
@@ -160,8 +169,8 @@ func TestStepsWithinReach(t *testing.T) {
 			for i := range 4 {
 				block(c, i).Drill.Radius = 6 * domain.Foot
 			}
-			block(c, 1).Drill.Radius = 5*domain.Foot + 1
-		}), known(), []told{{firstBlocks + "/1" + radius,
+			block(c, 1).Drill.Radius = 5*domain.Foot + 1 // technique counts, where the skill says so
+		}), technical, []told{{firstBlocks + "/1" + radius,
 			firstPlan + "block 2 (technique): is the closest that counts for step 1 of Pitch (9 in a row inside 5 ft (1.52 m)), and it is judged inside 1.5241 m (5 ft), so nobody can pass that step without measuring every ball. Judge a test inside 5 ft (1.52 m)"}},
 			[]told{
 				{firstBlocks + "/0" + radius, firstPlan + "block 1 (warmup): is judged inside 6 ft (1.83 m), wider than every step of Pitch, so it can pass none without measuring. Judge inside 5 ft (1.52 m)"},

@@ -101,6 +101,8 @@ type Drill struct {
 	// MoreOfMisses deals a random block's tasks by what the student misses most; see
 	// ByMisses. It says nothing in other blocks.
 	MoreOfMisses bool
+	// AskContact lets the phone ask after each ball whether it was thin or fat.
+	AskContact bool
 }
 
 // SkillOf gives the skill a block trains: its own, or else its week's.

@@ -415,8 +415,7 @@ const maxSkills = 1000
 
 // same reports whether two skills train the same thing by the same ladder.
 func (s Skill) same(other Skill) bool {
-	return s.Name == other.Name && s.Kind == other.Kind && s.Ladder.TestOnly == other.Ladder.TestOnly &&
-		slices.Equal(s.Ladder.Tiers, other.Ladder.Tiers)
+	return s.Name == other.Name && s.Kind == other.Kind && s.Ladder.Equal(other.Ladder)
 }
 
 // withSkills copies the content with every skill renamed by ids; unknown names

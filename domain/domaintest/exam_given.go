@@ -25,7 +25,7 @@ func (e *exam) asGiven() {
 	content.Text, content.Limits = "For spring.", []curriculum.Limit{{Kind: curriculum.Test, AtLeast: 15, AtMost: 60}}
 	drill := &content.Weeks[0].Plans[0].Blocks[0].Drill
 	drill.Lies, drill.Distances, drill.Carry = []string{"tight", "light rough"}, []domain.Length{9 * domain.Metre, 14 * domain.Metre}, 70
-	drill.MoreOfMisses = true
+	drill.MoreOfMisses, drill.AskContact = true, true
 	content.Weeks[0].Plans[0].Blocks[0].Skill, content.Weeks[0].Text = e.Chip, "NUL \x00, quote \", <tag> & \u2028"
 	programme := curriculum.Programme{ID: examID(), Draft: content, Published: 3, ArchivedAt: examNow, Revision: 1, CreatedBy: e.Owner, CreatedAt: examNow, UpdatedAt: examNow}
 	version := e.version(programme.ID, 3, []curriculum.Skill{skill})

@@ -109,6 +109,12 @@ func (b Block) record() map[string]any {
 		if x.Measured {
 			ball["leave_m"] = x.Leave.Metres()
 		}
+		if x.Miss != "" {
+			ball["miss"] = x.Miss
+		}
+		if x.Contact != "" {
+			ball["contact"] = x.Contact
+		}
 		if x.Club != "" {
 			ball["club"] = x.Club
 		}

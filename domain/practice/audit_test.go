@@ -112,10 +112,10 @@ func TestEventOfEditEnd(t *testing.T) {
 
 // TestEventKeepsEveryFieldOfABall also holds for one that is added tomorrow.
 func TestEventKeepsEveryFieldOfABall(t *testing.T) {
-	full := practice.Ball{Outcome: streak.In, Measured: true, Leave: ft5, Club: "wedge", Lie: "fringe", Distance: 9 * domain.Metre, After: time.Second}
+	full := practice.Ball{Outcome: streak.In, Contact: practice.ContactThin, Measured: true, Leave: ft5, Club: "wedge", Lie: "fringe", Distance: 9 * domain.Metre, After: time.Second}
 	fields := reflect.ValueOf(&full).Elem()
 	for _, f := range fields.Fields() {
-		if f.IsZero() {
+		if f.IsZero() && f.Type() != reflect.TypeFor[practice.Miss]() { // a ball that is in has none
 			switch f.Kind() {
 			case reflect.Bool:
 				f.SetBool(true)
@@ -136,7 +136,13 @@ func TestEventKeepsEveryFieldOfABall(t *testing.T) {
 		return before["blocks"].([]map[string]any)[0]["balls"].([]map[string]any)[0]
 	}
 	want := kept(full)
+	if missed := kept(practice.Ball{Outcome: streak.Out, Miss: practice.MissShort}); missed["miss"] != practice.MissShort {
+		t.Errorf("an edit leaves no trace of the miss in the log: %v", missed)
+	}
 	for i := range fields.NumField() {
+		if fields.Type().Field(i).Name == "Miss" {
+			continue
+		}
 		without := full
 		reflect.ValueOf(&without).Elem().Field(i).SetZero()
 		if got := kept(without); reflect.DeepEqual(got, want) {

@@ -136,7 +136,7 @@ func TestNotInARow(t *testing.T) {
 		}
 		return all
 	}
-	const pitches = "None of the 12 balls of blocks 1, 3 and 4 counted toward 9 in a row inside 5 ft (1.52 m), or for the rate: only balls in a warm-up, technique practice or a test of this skill do."
+	const pitches = "None of the 12 balls of blocks 1, 3 and 4 counted toward 9 in a row inside 5 ft (1.52 m), or for the rate: only balls in a warm-up or a test of this skill do."
 	got := told("random", random, chips, random, random, card)
 	if len(got) != 2 || got[0] != pitches || !strings.HasPrefix(got[1], "The ball of block 2 did not count toward") {
 		t.Errorf("random practice and stations: told %q", got)
@@ -150,6 +150,10 @@ func TestNotInARow(t *testing.T) {
 	}
 	tests := openWith(t, streak.Ladder{Tiers: []streak.Tier{{Run: 4, Radius: ft5}}, TestOnly: true})
 	technique := block(curriculum.Technique, tests.pitch, "ii")
+	taught := openWith(t, streak.Ladder{Tiers: []streak.Tier{{Run: 4, Radius: ft5}}, Technique: true})
+	if out := taught.put(ada, session("s", 1, block(curriculum.Random, taught.pitch, "ii"))); len(out.Notices) != 1 || !strings.HasSuffix(out.Notices[0].Detail, "only balls in a warm-up, technique practice or a test of this skill do.") {
+		t.Errorf("a ladder of technique, too: told %+v", out.Notices)
+	}
 	if out := tests.put(ada, session("s", 1, technique)); len(out.Notices) != 1 || !strings.HasSuffix(out.Notices[0].Detail, "only balls in a test of this skill do.") {
 		t.Errorf("a ladder of tests alone: told %+v", out.Notices)
 	}

@@ -100,9 +100,11 @@ func (o Opened) notInARow(out PutResult) (all []Notice) {
 		}
 		record := o.Records[p.Skill]
 		next, open := record.State.Next()
-		where := "a warm-up, technique practice or a test of this skill"
+		where := "a warm-up or a test of this skill"
 		if record.Track.Ladder.TestOnly {
 			where = "a test of this skill"
+		} else if record.Track.Ladder.Technique {
+			where = "a warm-up, technique practice or a test of this skill"
 		}
 		for _, r := range out.Results[p.Skill] {
 			if open && r.Tier == next && balls > 0 && r.Judged+r.Unmeasured == 0 {

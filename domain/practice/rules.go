@@ -157,6 +157,7 @@ func (b Block) check(p *domain.Problems, at string) {
 	for i, x := range b.judged() {
 		here := fmt.Sprintf("%s/balls/%d", at, i)
 		x.Check(p, here)
+		b.Balls[i].checkMiss(p, here)
 		checkText(p, here+"/club", b.Balls[i].Club, maxWord)
 		checkText(p, here+"/lie", b.Balls[i].Lie, maxWord)
 		if d := b.Balls[i].Distance; d < 0 || d > 100*domain.Metre {

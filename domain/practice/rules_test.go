@@ -69,6 +69,11 @@ func TestCheck(t *testing.T) {
 			s.Blocks[0].Balls[0] = practice.Ball{Outcome: streak.In, Leave: 6 * domain.Foot, Measured: true}
 		},
 			[]string{"/blocks/0/balls/0/leave_m", `a ball judged in at 5 ft (1.52 m) cannot have been left 6 ft (1.83 m) away; correct the leave or make it "out"`}},
+		{"how it missed", func(s *practice.Session) {
+			s.Blocks[0].Balls = []practice.Ball{{Outcome: streak.In, Miss: practice.MissShort}, {Outcome: streak.Out, Miss: "deep", Contact: "shank"}, {Outcome: streak.Out, Miss: practice.MissLeft, Contact: practice.ContactFat}}
+		}, []string{"/blocks/0/balls/0/miss", `only a ball that is out missed; leave it out or make the ball "out"`,
+			"/blocks/0/balls/1/miss", `"deep" is no way to miss; use short, long, left or right, or leave it out`,
+			"/blocks/0/balls/1/contact", `"shank" is no contact; use thin or fat, or leave it out`}},
 		{"a distance", func(s *practice.Session) {
 			s.Blocks[0].Balls[0].Distance, s.Blocks[0].Balls[1].Distance = -1, 100*domain.Metre+1
 		},

@@ -95,6 +95,10 @@ type Ball struct {
 	Outcome  streak.Outcome
 	Leave    domain.Length
 	Measured bool // whether Leave was taken
+	// Miss and Contact are which way it missed and how it was struck, where the
+	// student said so.
+	Miss    Miss
+	Contact Contact
 	// Club, Lie and Distance are what was played, where the student said so.
 	Club     string
 	Lie      string
@@ -206,7 +210,7 @@ func (s Session) Plays() []progress.Play {
 			plays = append(plays, progress.Play{Session: s.ID, Skill: b.Skill, StartedAt: s.StartedAt, Day: s.Day()})
 		}
 		played := progress.PlayedBlock{
-			Position: i + 1, Kind: string(b.Kind), Seconds: b.Seconds, Balls: b.judged(),
+			Position: i + 1, Kind: string(b.Kind), Seconds: b.Seconds, Balls: b.judged(), Misses: b.misses(),
 			StruckAt: func(ball int) time.Time { return s.StruckAt(i, ball) },
 		}
 		if b.Attested != nil {
@@ -279,7 +283,12 @@ func (s Session) Fingerprint() [sha256.Size]byte {
 		h.number(int64(b.PlanBlock), int64(b.Radius), int64(b.Seconds), int64(len(b.Balls)))
 		for _, x := range b.Balls {
 			h.text(x.Club, x.Lie)
-			h.number(int64(x.Outcome), int64(x.Leave), flag(x.Measured), int64(x.Distance), x.After.Milliseconds())
+			// A ball of which no more was said has the digest that it had before
+			// more could be said.
+			h.number(int64(x.Outcome)|flag(x.told())<<2, int64(x.Leave), flag(x.Measured), int64(x.Distance), x.After.Milliseconds())
+			if x.told() {
+				h.text(string(x.Miss), string(x.Contact))
+			}
 		}
 		h.number(flag(b.Attested != nil))
 		if b.Attested != nil {
@@ -289,6 +298,9 @@ func (s Session) Fingerprint() [sha256.Size]byte {
 	s.digestLandings(h)
 	return [sha256.Size]byte(h.Sum(nil))
 }
+
+// told reports whether the student said how the ball missed or was struck.
+func (b Ball) told() bool { return b.Miss != "" || b.Contact != "" }
 
 func flag(b bool) int64 {
 	if b {

@@ -92,7 +92,7 @@ func (k *kept) check(t fataler, what string) {
 // edited, moved to another day, deleted and stored again.
 func TestReviseEqualsRecompute(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		l := rapid.SampledFrom([]streak.Ladder{ladder(three, nine), ladder(tight), ladder(), {Tiers: []streak.Tier{three, nine}, TestOnly: true}}).Draw(t, "ladder")
+		l := rapid.SampledFrom([]streak.Ladder{ladder(three, nine), ladder(tight), ladder(), {Tiers: []streak.Tier{three, nine}, TestOnly: true}, {Tiers: []streak.Tier{three, nine}, Technique: true}}).Draw(t, "ladder")
 		k := &kept{track: track(l), state: progress.Recompute(track(l), nil).State, summaries: map[domain.ID]progress.SessionSummary{}}
 		rng := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 1))
 		perWeek := rapid.IntRange(1, 6).Draw(t, "a week")

@@ -252,7 +252,7 @@ func (r Record) derive(totals Tally, tiers []TierRecord, recent []TierResult) St
 	t := r.Track
 	s := State{
 		Student: t.Student, Skill: t.Skill, Ladder: t.Ladder,
-		Held: held(t.Ladder, tiers), Totals: totals, Tiers: tiers,
+		Held: held(t.Ladder, tiers), Totals: totals, Tiers: tiers, TechniqueUntil: t.TechniqueUntil(),
 	}
 	s.Week, s.WeekTally, s.LastAt = r.lastWeek()
 	for _, x := range tiers {

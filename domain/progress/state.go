@@ -27,19 +27,40 @@ type Track struct {
 type JudgedTier struct {
 	streak.Tier
 	// OpenUntil is when the ladder became test-only for a tier that was judged
-	// in every block on one spot before: sessions started earlier are still
-	// judged so, since their milestones stay. Zero when it never was. It says
-	// nothing while the ladder is not test-only.
+	// in warm-ups before: sessions started earlier are still judged so, since
+	// their milestones stay. Zero when it never was. It says nothing while the
+	// ladder is not test-only.
 	OpenUntil time.Time
+	// TechniqueUntil is the same for technique blocks: when they ceased to count
+	// for a tier for which they did. Those were all that an older release kept,
+	// whose rule was another: technique counted unless the ladder was test-only.
+	// What was earned by that rule stays earned.
+	TechniqueUntil time.Time
+}
+
+// TechniqueUntil is when technique blocks ceased to count for the ladder; zero
+// when they never did, and while they count.
+func (t Track) TechniqueUntil() (last time.Time) {
+	for _, j := range t.Judged {
+		if j.TechniqueUntil.After(last) && slices.Contains(t.Ladder.Tiers, j.Tier) && !t.Ladder.CountsIn("technique") {
+			last = j.TechniqueUntil
+		}
+	}
+	return last
 }
 
 // countsIn reports whether runs in a block of the given kind, in a session that
 // started then, count for the tier.
 func (t Track) countsIn(tier JudgedTier, kind string, started time.Time) bool {
-	if t.Ladder.TestOnly && started.Before(tier.OpenUntil) {
-		return streak.OneSpot(kind)
+	switch {
+	case t.Ladder.CountsIn(kind):
+		return true
+	case kind == "warmup":
+		return started.Before(tier.OpenUntil)
+	case kind == "technique":
+		return started.Before(tier.TechniqueUntil)
 	}
-	return t.Ladder.CountsIn(kind)
+	return false
 }
 
 // CompareTiers orders tiers: shorter runs first, then larger radii, then fewer
@@ -52,13 +73,17 @@ func CompareTiers(a, b streak.Tier) int {
 // instant, which is kept in whole milliseconds, and whether that changed
 // anything.
 func (t Track) Assigned(l streak.Ladder, at time.Time) (Track, bool) {
-	if t.Ladder.TestOnly == l.TestOnly && slices.Equal(t.Ladder.Tiers, l.Tiers) {
+	if t.Ladder.Equal(l) {
 		return t, false
 	}
 	judged := slices.Clone(t.Judged)
-	if l.TestOnly && !t.Ladder.TestOnly {
-		for i := range judged {
-			judged[i].OpenUntil = at.Truncate(time.Millisecond).UTC()
+	at = at.Truncate(time.Millisecond).UTC()
+	for i := range judged {
+		if !l.CountsIn("warmup") && t.Ladder.CountsIn("warmup") {
+			judged[i].OpenUntil = at
+		}
+		if !l.CountsIn("technique") && t.Ladder.CountsIn("technique") {
+			judged[i].TechniqueUntil = at
 		}
 	}
 	for _, tier := range l.Tiers {
@@ -83,13 +108,15 @@ type Tally struct {
 	AttestedBalls  int
 	AttestedInside int
 	AttestedHoled  int
+	// Misses are of the balls whose student said how they missed.
+	Misses Misses
 }
 
 // Plus adds counts.
 func (c Tally) Plus(d Tally) Tally {
 	return Tally{
 		c.Sessions + d.Sessions, c.Balls + d.Balls, c.Inside + d.Inside, c.Holed + d.Holed, c.Seconds + d.Seconds,
-		c.AttestedBalls + d.AttestedBalls, c.AttestedInside + d.AttestedInside, c.AttestedHoled + d.AttestedHoled,
+		c.AttestedBalls + d.AttestedBalls, c.AttestedInside + d.AttestedInside, c.AttestedHoled + d.AttestedHoled, c.Misses.Plus(d.Misses),
 	}
 }
 
@@ -97,7 +124,7 @@ func (c Tally) Plus(d Tally) Tally {
 func (c Tally) Minus(d Tally) Tally {
 	return Tally{
 		c.Sessions - d.Sessions, c.Balls - d.Balls, c.Inside - d.Inside, c.Holed - d.Holed, c.Seconds - d.Seconds,
-		c.AttestedBalls - d.AttestedBalls, c.AttestedInside - d.AttestedInside, c.AttestedHoled - d.AttestedHoled,
+		c.AttestedBalls - d.AttestedBalls, c.AttestedInside - d.AttestedInside, c.AttestedHoled - d.AttestedHoled, c.Misses.Minus(d.Misses),
 	}
 }
 
@@ -191,6 +218,8 @@ type State struct {
 	LastMilestoneAt time.Time
 	// Assessment is as of the latest session.
 	Assessment estimate.Assessment
+	// TechniqueUntil is the track's: until then technique blocks counted.
+	TechniqueUntil time.Time
 }
 
 // RecentCounts are the balls of the last sessions, for one circle.

@@ -50,6 +50,42 @@ func TestAssigned(t *testing.T) {
 	}
 }
 
+// TestTechniqueUntil: what was earned in technique blocks while they counted stays
+// earned, for the tiers that there were then, and no more is earned in one.
+func TestTechniqueUntil(t *testing.T) {
+	moved := day1.AddDate(0, 0, 7)
+	open := track(streak.Ladder{Tiers: []streak.Tier{three, nine}, Technique: true})
+	usual, changed := open.Assigned(ladder(three, tight, nine), moved)
+	if !changed || !usual.TechniqueUntil().Equal(moved) || !open.TechniqueUntil().IsZero() {
+		t.Fatalf("changed %v, until %v", changed, usual.TechniqueUntil())
+	}
+	if again, _ := usual.Assigned(streak.Ladder{Tiers: []streak.Tier{three, tight, nine}, Technique: true}, moved.AddDate(0, 0, 7)); !again.TechniqueUntil().IsZero() {
+		t.Errorf("technique counts again, and ended at %v", again.TechniqueUntil())
+	}
+	for _, c := range []struct {
+		why     string
+		started time.Time
+		kind    string
+		want    int
+	}{
+		{"before", moved.Add(-time.Millisecond), "technique", 2},
+		{"after", moved, "technique", 0},
+		{"a warm-up after", moved, "warmup", 3},
+		{"random practice before", day1, "random", 0},
+	} {
+		s, _ := recompute(usual, []progress.SessionSummary{usual.Summarise(play("s", c.started, block(c.kind, "222222222")))})
+		passed := 0
+		for _, tier := range s.Tiers {
+			if tier.First != nil {
+				passed++
+			}
+		}
+		if passed != c.want || !s.TechniqueUntil.Equal(moved) {
+			t.Errorf("%s: %d steps passed, want %d; until %v", c.why, passed, c.want, s.TechniqueUntil)
+		}
+	}
+}
+
 // TestTestOnlyKeepsMilestones: what was made in a warm-up stays made when the
 // ladder becomes test-only, and no more is made in one.
 func TestTestOnlyKeepsMilestones(t *testing.T) {
@@ -91,9 +127,9 @@ func TestTestOnlyKeepsMilestones(t *testing.T) {
 }
 
 func TestTally(t *testing.T) {
-	a := progress.Tally{Sessions: 1, Balls: 2, Inside: 3, Holed: 4, Seconds: 5, AttestedBalls: 6, AttestedInside: 7, AttestedHoled: 8}
-	b := progress.Tally{Sessions: 10, Balls: 20, Inside: 30, Holed: 40, Seconds: 50, AttestedBalls: 60, AttestedInside: 70, AttestedHoled: 80}
-	sum := progress.Tally{Sessions: 11, Balls: 22, Inside: 33, Holed: 44, Seconds: 55, AttestedBalls: 66, AttestedInside: 77, AttestedHoled: 88}
+	a := progress.Tally{Sessions: 1, Balls: 2, Inside: 3, Holed: 4, Seconds: 5, AttestedBalls: 6, AttestedInside: 7, AttestedHoled: 8, Misses: progress.Misses{1, 2, 3, 4, 5, 6}}
+	b := progress.Tally{Sessions: 10, Balls: 20, Inside: 30, Holed: 40, Seconds: 50, AttestedBalls: 60, AttestedInside: 70, AttestedHoled: 80, Misses: progress.Misses{10, 20, 30, 40, 50, 60}}
+	sum := progress.Tally{Sessions: 11, Balls: 22, Inside: 33, Holed: 44, Seconds: 55, AttestedBalls: 66, AttestedInside: 77, AttestedHoled: 88, Misses: progress.Misses{11, 22, 33, 44, 55, 66}}
 	if got := a.Plus(b); got != sum {
 		t.Errorf("got %+v, want %+v", got, sum)
 	}
@@ -103,7 +139,7 @@ func TestTally(t *testing.T) {
 }
 
 func TestRecompute(t *testing.T) {
-	tr := track(ladder(three, nine))
+	tr := track(streak.Ladder{Tiers: []streak.Tier{three, nine}, Technique: true})
 	at := func(day int) time.Time { return day1.AddDate(0, 0, day) }
 	plays := []progress.Play{
 		play("c", at(4), block("test", "iiiioiiiiiiioo")), // 7 of 9 once

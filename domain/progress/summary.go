@@ -28,6 +28,8 @@ type PlayedBlock struct {
 	Kind    string
 	Seconds int
 	Balls   []streak.Ball
+	// Misses are what was said of how the balls missed.
+	Misses Misses
 	// StruckAt says when a ball, counted from 0, was struck.
 	StruckAt func(ball int) time.Time
 	Attested Attested
@@ -44,7 +46,7 @@ type Attested struct {
 
 // Summarise judges what a session says of the track's skill. Tiers that only an
 // earlier ladder had are judged in the same blocks as the present ladder's, but
-// for what JudgedTier.OpenUntil says.
+// for what JudgedTier.OpenUntil and TechniqueUntil say.
 func (t Track) Summarise(p Play) SessionSummary {
 	d := SessionSummary{Session: p.Session, StartedAt: p.StartedAt, Week: p.Day.Monday(), Skill: p.Skill, Tally: p.tally()}
 	for _, tier := range t.Judged {
@@ -67,6 +69,7 @@ func (p Play) tally() Tally {
 		c.AttestedInside += b.Attested.Inside
 		c.AttestedHoled += b.Attested.Holed
 		c.Balls += len(b.Balls)
+		c.Misses = c.Misses.Plus(b.Misses)
 		for _, ball := range b.Balls {
 			if ball.Outcome != streak.Out {
 				c.Inside++

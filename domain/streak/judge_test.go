@@ -92,9 +92,10 @@ type caseFile struct {
 		At   *string
 	}
 	Kinds []struct {
-		Kind     string
-		TestOnly bool `json:"test_only"`
-		Counts   bool
+		Kind      string
+		TestOnly  bool `json:"test_only"`
+		Technique bool `json:"technique_counts"`
+		Counts    bool
 	}
 }
 
@@ -153,8 +154,8 @@ func TestCasesBalls(t *testing.T) {
 
 func TestCasesKinds(t *testing.T) {
 	for _, c := range readCases(t).Kinds {
-		if got := (Ladder{TestOnly: c.TestOnly}).CountsIn(c.Kind); got != c.Counts {
-			t.Errorf("a %s block, test-only %v: got %v, want %v", c.Kind, c.TestOnly, got, c.Counts)
+		if got := (Ladder{TestOnly: c.TestOnly, Technique: c.Technique}).CountsIn(c.Kind); got != c.Counts {
+			t.Errorf("a %s block, test-only %v, technique %v: got %v, want %v", c.Kind, c.TestOnly, c.Technique, got, c.Counts)
 		}
 	}
 	if OneSpot("") || OneSpot("Test") {

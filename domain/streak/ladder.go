@@ -121,11 +121,21 @@ func OneSpot(kind string) bool {
 }
 
 // CountsIn reports whether runs in a block of the given kind count for the
-// ladder, provided that the block plays the ladder's skill: every block on one
-// spot, or only tests when the ladder says so.
+// ladder, provided that the block plays the ladder's skill: tests always do,
+// warm-ups unless the ladder says otherwise, and technique only where it says so.
 func (l Ladder) CountsIn(kind string) bool {
-	if l.TestOnly {
-		return kind == "test"
+	switch kind {
+	case "test":
+		return true
+	case "warmup":
+		return !l.TestOnly
+	case "technique":
+		return l.Technique && !l.TestOnly
 	}
-	return OneSpot(kind)
+	return false
+}
+
+// Equal reports whether two ladders ask for the same, in the same blocks.
+func (l Ladder) Equal(o Ladder) bool {
+	return l.TestOnly == o.TestOnly && l.Technique == o.Technique && slices.Equal(l.Tiers, o.Tiers)
 }

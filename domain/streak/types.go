@@ -57,9 +57,12 @@ func (t Tier) AtLeast(other Tier) bool {
 // Ladder is the tiers of a skill, each strictly harder than the one before.
 type Ladder struct {
 	Tiers []Tier
-	// TestOnly restricts the blocks that count to tests; otherwise every block
-	// that plays the skill on one spot counts, a warm-up included.
+	// TestOnly restricts the blocks that count to tests; otherwise warm-ups that
+	// play the skill count as well.
 	TestOnly bool
+	// Technique lets technique blocks count, too, unless TestOnly is set. As a
+	// rule technique is not tested: whoever changes a swing does not count.
+	Technique bool
 }
 
 // Run is a stretch of consecutive balls that were in or holed.

@@ -93,7 +93,7 @@ func TestAccessible(t *testing.T) {
 	practice := []string{"color-contrast-enhanced", "target-size"}
 	p.accessible("practice at the start", practice...)
 	p.tap("In", "Holed", "In")
-	p.accessible("practice, a tier made", practice...)
+	p.accessible("practice, a step passed", practice...)
 	p.tap("Next")
 	p.see("Block 2 of 5")
 	p.tap("Out")
@@ -156,8 +156,12 @@ func TestKeyboard(t *testing.T) {
 	p.tabTo("In inside 5 ft*")
 	s.must(p.Keys(" "))
 	p.see("1 ball: 1 in")
-	s.must(p.Keys(" ")) // the focus stays where it was
-	p.see("Tier made: 2 in a row inside 5 ft, with ball 2")
+	s.must(p.Keys("2")) // wherever the focus is
+	p.see("Step passed: 2 in a row inside 5 ft")
+	s.must(p.Keys(kb.ArrowUp))
+	p.see("3 balls: 2 in")
+	p.tabTo("Undo ball 3, out*")
+	s.must(p.Keys(kb.Backspace))
 	p.tabTo("Undo ball 2, in*")
 	s.must(p.Keys(kb.Enter))
 	p.see("1 ball: 1 in")

@@ -73,7 +73,7 @@ func TestTap(t *testing.T) {
 	_, err = chrome.Eval[bool](p.Tab, `(async () => {
 		for (let i = 1; i <= 20; i++) {
 			document.querySelectorAll(".target")[i % 2].click();
-			while (!document.querySelector(".ladder-state").textContent.includes(i + (i === 1 ? " ball:" : " balls:"))) await new Promise(requestAnimationFrame);
+			while (!document.querySelector(".stands").textContent.includes(i + (i === 1 ? " ball:" : " balls:"))) await new Promise(requestAnimationFrame);
 		}
 		return true;
 	})()`)
@@ -94,10 +94,19 @@ func TestTap(t *testing.T) {
 			if (touched) painted(touched, taken);
 			touched = 0;
 		}).observe(document.querySelector(".targets"), { subtree: true, attributes: true });
+		// What the time goes to: the ball is in the store, then in the page, then on the screen.
+		window.kept = [];
+		window.drawn = [];
+		const put = IDBObjectStore.prototype.put;
+		IDBObjectStore.prototype.put = function (...given) {
+			const from = struck;
+			if (from) this.transaction.addEventListener("complete", () => kept.push(performance.now() - from), { once: true });
+			return put.apply(this, given);
+		};
 		new MutationObserver(() => {
-			if (struck) painted(struck, taps);
+			if (struck) drawn.push(performance.now() - struck), painted(struck, taps);
 			struck = 0;
-		}).observe(document.querySelector(".ladder-state"), { subtree: true, childList: true, characterData: true });
+		}).observe(document.querySelector(".stands"), { subtree: true, childList: true, characterData: true });
 		return true;
 	})()`)
 	s.must(err)
@@ -106,7 +115,7 @@ func TestTap(t *testing.T) {
 	}
 	p.see("60 balls")
 	p.wait("the last tap to be painted", "taps.length >= 40")
-	for what, list := range map[string]string{"shows that it was taken": "taken", "counts the ball, stored": "taps"} {
+	for what, list := range map[string]string{"shows that it was taken": "taken", "has the ball stored": "kept", "has drawn it": "drawn", "counts the ball on the screen": "taps"} {
 		took, err := chrome.Eval[[]float64](p.Tab, list)
 		s.must(err)
 		if len(took) < 40 {

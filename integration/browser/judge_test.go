@@ -26,7 +26,7 @@ const judged = `(async (cases) => {
 			[w.best, w.current, w.passed_at, w.inside, w.judged, w.unmeasured, w.near]);
 	});
 	for (const c of cases.balls) same(c.name, judge.wrong(c.ball, c.ball.radius_m), c.at);
-	for (const c of cases.kinds) same(c.kind + " test-only " + c.test_only, judge.counts({ test_only: c.test_only }, c.kind), c.counts);
+	for (const c of cases.kinds) same(JSON.stringify(c), judge.counts(c, c.kind), c.counts);
 	return { differ, ran };
 })`
 

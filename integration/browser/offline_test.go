@@ -55,7 +55,7 @@ func TestOffline(t *testing.T) {
 	p.reload()
 	p.see("Block 1 of 5", "3 balls: 2 in")
 	p.tap("Holed")
-	p.see("Tier made: 2 in a row inside 5 ft, with ball 4")
+	p.see("Step passed: 2 in a row inside 5 ft")
 	p.tap("Next")
 	p.see("Block 2 of 5")
 	p.tap("In")

@@ -2,6 +2,7 @@ package browser
 
 import (
 	"context"
+	"fmt"
 	"testing"
 	"time"
 
@@ -24,6 +25,7 @@ type stored struct {
 			LeaveM  *float64 `json:"leave_m"`
 			Club    string   `json:"club"`
 			Lie     string   `json:"lie"`
+			Miss    string   `json:"miss"`
 		} `json:"balls"`
 		Attested *struct {
 			Balls   int `json:"balls"`
@@ -94,12 +96,15 @@ func TestPractice(t *testing.T) {
 	p.signIn()
 	p.start()
 	p.tap("Out", "In", "Holed")
-	p.see("Tier made: 2 in a row inside 5 ft, with ball 3", "Run\n2\nof 4")
+	p.see("Step passed: 2 in a row inside 5 ft", "2\nof 4 in a row")
 	p.tap("In")
 	p.tap("Left 2 ft")
 	p.tap("Next")
 	p.see("Block 2 of 5", "Pitch to a landing spot")
-	p.tap("Out", "Out", "Undo", "Pause")
+	p.tap("Out", "Out", "Undo", "Out, short", "Out, left", "Undo")
+	swipe(p, 60, 5)
+	p.see("3 balls: 0 in")
+	p.tap("Pause")
 	p.see("Paused")
 	p.tap("Go on", "Next")
 	p.see("Block 3 of 5", "club 52")
@@ -123,9 +128,9 @@ func TestPractice(t *testing.T) {
 	p.tap("More")
 	p.fill("Note", "Windy, and a wet green.")
 	p.tap("Skip Random") // it has a ball, so it counts all the same
-	p.see("Block 5 of 5", "To make: 3 in a row inside 5 ft")
+	p.see("Block 5 of 5", "0\nof 3 in a row inside 5 ft")
 	p.tap("In", "In", "In")
-	p.see("Tier made: 3 in a row inside 5 ft, with ball 3")
+	p.see("Step passed: 3 in a row inside 5 ft")
 	p.tap("End", "End it")
 	p.see("Afterwards", "Steps passed", "with ball 3 of Test", "Windy, and a wet green.", "All sent", "Most in a row inside 5 ft")
 
@@ -136,10 +141,13 @@ func TestPractice(t *testing.T) {
 	if len(got.Blocks) != 5 {
 		t.Fatalf("%d blocks, want 5: %+v", len(got.Blocks), got.Blocks)
 	}
-	for i, want := range []string{"oihi", "o", "io", "i", "iii"} {
+	for i, want := range []string{"oihi", "ooo", "io", "i", "iii"} {
 		if text := got.outcomes(i); text != want {
 			t.Errorf("block %d has the balls %q, want %q", i+1, text, want)
 		}
+	}
+	if a, b := got.Blocks[1].Balls[1].Miss, got.Blocks[1].Balls[2].Miss; a != "short" || b != "right" {
+		t.Errorf("the last balls of technique missed %q and %q, want short and right", a, b)
 	}
 	if leave := got.Blocks[0].Balls[3].LeaveM; leave == nil || *leave != 0.6096 { // 2 ft
 		t.Errorf("the fourth ball was left %v m, want 0.6096", leave)
@@ -152,7 +160,17 @@ func TestPractice(t *testing.T) {
 	}
 
 	p.place("#/progress")
-	p.see("Tiers made", "3 in a row inside 5 ft")
+	p.see("Steps passed", "3 in a row inside 5 ft", "2 balls out, told which way: 1 right, 1 short", "Too few misses to see a lean.")
+}
+
+// swipe moves a finger over the target for out, by so many pixels to the right and down.
+func swipe(p *page, right, down int) {
+	p.s.t.Helper()
+	_, err := chrome.Eval[bool](p.Tab, fmt.Sprintf(`(() => {
+		const at = (type, x, y) => document.querySelector(".target.out").dispatchEvent(new PointerEvent(type, { bubbles: true, pointerType: "touch", clientX: x, clientY: y }));
+		return at("pointerdown", 80, 700) && at("pointerup", 80 + %d, 700 + %d);
+	})()`, right, down))
+	p.s.must(err)
 }
 
 // TestUnmeasured judges at another radius than the ladder's: the ball does not
@@ -171,12 +189,12 @@ func TestUnmeasured(t *testing.T) {
 	p.tap("Next")
 	p.see("Block 2 of 5")
 	p.tap("In")
-	p.see("Not counted at 3 ft", "Run\n0\nof 3")
+	p.see("Not counted at 3 ft", "0\nof 3 in a row")
 	p.tap("Left 2 ft")
 	p.gone("Not counted at 3 ft")
-	p.see("Run\n1\nof 3")
+	p.see("1\nof 3 in a row")
 	p.tap("Undo")
-	p.see("Not counted at 3 ft", "Run\n0\nof 3")
+	p.see("Not counted at 3 ft", "0\nof 3 in a row")
 }
 
 // TestEditing corrects a ball, deletes a session, and finds both on the coach's
@@ -186,12 +204,12 @@ func TestEditing(t *testing.T) {
 	p := s.phone()
 	p.signIn()
 	p.start()
-	p.tap("In", "In", "In", "More", "End the session", "End it")
+	p.tap("In", "In", "Out, long", "More", "End the session", "End it")
 	p.see("All sent", "A step passed", "What did not count", "3 of about", "it does not count as one of the week's sessions")
 	p.place("#/history")
 	p.press("Warm-up")
 	p.see("Add a ball")
-	p.tap("Ball 2 In", "Out", "Change it", "Save")
+	p.tap("Ball 2 In", "Out", "Change it", "Ball 3 Out", "In", "Change it", "Save") // which missed nothing, then
 	p.see("No changes")
 	p.wait("the correction to be sent", `document.querySelector(".sending").innerText === "All sent"`)
 	got := s.only()

@@ -8,6 +8,7 @@ import (
 	"fringework/domain/advice"
 	"fringework/domain/curriculum"
 	"fringework/domain/greenside"
+	"fringework/domain/practice"
 	"fringework/domain/streak"
 )
 
@@ -19,6 +20,8 @@ const mark = "x-words"
 var lists = map[string]list{
 	"block_kinds":      words(curriculum.BlockKinds()),
 	"outcomes":         words(streak.Outcomes()),
+	"misses":           words(practice.Misses()),
+	"contacts":         words(practice.Contacts()),
 	"adjustment_kinds": words(curriculum.AdjustmentKinds()),
 	"reasons":          words(advice.Reasons()),
 	"moves":            words(advice.Moves()),

@@ -126,10 +126,15 @@ func strike(rng *rand.Rand, inside, radius float64) (leave float64, holed bool) 
 	return math.Round(leave*100) / 100, leave < holeRadius
 }
 
+// misses are which way balls go that are out: short more often than not, as
+// amateurs' do (common practice, no source).
+var misses = []string{"short", "long", "short", "left", "short", "right", "short"}
+
 // ball is one shot as the API takes it.
 type ball struct {
 	Outcome  string   `json:"outcome"`
 	LeaveM   *float64 `json:"leave_m,omitempty"`
+	Miss     string   `json:"miss,omitempty"`
 	Club     string   `json:"club,omitempty"`
 	Lie      string   `json:"lie,omitempty"`
 	Distance float64  `json:"distance_m,omitempty"`
@@ -179,6 +184,9 @@ func (c career) play(rng *rand.Rand, b played, inside float64, p planned, from i
 			shot.Outcome = "holed"
 		case leave <= b.RadiusM:
 			shot.Outcome = "in"
+		}
+		if shot.Outcome == "out" && i%2 == 0 {
+			shot.Miss = misses[int(math.Round(leave*100))%len(misses)]
 		}
 		if measured := rng.Float64() < 0.25; measured && !holed && !c.wide {
 			shot.LeaveM = &leave

@@ -75,10 +75,8 @@ function withNear({ tier, current, met, near }) {
 /** ended is what stands if the block ends here. */
 export const ended = (reading) => ({ ...reading, near: withNear(reading) });
 
-const oneSpot = ["warmup", "technique", "test"];
-
 /** counts reports whether runs in a kind of block count for a ladder. */
-export const counts = (ladder, kind) => (ladder.test_only ? kind === "test" : oneSpot.includes(kind));
+export const counts = ({ test_only: only, technique_counts: technique }, kind) => kind === "test" || (!only && (kind === "warmup" || (kind === "technique" && Boolean(technique))));
 
 const SHORTEST = tenths(0.1);
 const LONGEST = tenths(30);

@@ -1,6 +1,6 @@
 // Rates in words, as they are told wherever they are.
 
-import { near, percent, percents } from "./units.js";
+import { day, near, percent, percents } from "./units.js";
 import { ballsText } from "./words.js";
 
 /**
@@ -20,6 +20,15 @@ function ballsBehind({ balls, elsewhere }) {
 
 /** nextText says what the next session will bring, 4 times out of 5. */
 export const nextText = (next) => `${percents(next.interval_80.low, next.interval_80.high)} of about ${ballsText(next.balls)} inside, 4 times out of 5`;
+
+/** Days for which a change of the rules is told. */
+const TOLD = 90;
+
+/** changeText tells since when technique has not counted for a skill, or nothing once that is old. */
+export function changeText({ technique_until: until, test_only: only }) {
+  if (!until || Date.now() - Date.parse(until) > TOLD * 86_400_000) return "";
+  return `Since ${day(until)} technique is not tested: balls in a row count in ${only ? "tests" : "warm-ups and tests"}. What was passed before stays passed.`;
+}
 
 /** sureText explains the ranges that stand in brackets. */
 export const sureText = "A range in brackets holds the true figure with 80 % probability.";

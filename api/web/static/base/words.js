@@ -7,7 +7,7 @@ const kinds = {
   technique: ["Technique", "One spot, one club."],
   stations: ["Stations", "Several clubs, one landing spot."],
   random: ["Random", "A new lie, distance and club for every ball: one ball, one chance."],
-  test: ["Test", "Back to one spot: the run counts."],
+  test: ["Test", "Back to one spot: balls in a row count."],
 };
 
 /** kinds of block, in the usual order of a session. */

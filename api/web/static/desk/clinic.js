@@ -65,7 +65,7 @@ function Card({ session, row, now, level }) {
     <${`h${level}`} class="live-name"><a href=${to("session", session.id)}>${row?.student.name ?? "A student"}</a></${`h${level}`}>
     <p class="live-when">${over ? `Finished ${time(session.ended_at ?? playedUntil(session))}` : `Since ${time(session.started_at)}`}${!over && quiet(session, now)}</p>
     ${block && html`<p><strong>${kindName(block.kind)}</strong>, block ${at + 1}${skill ? `, ${skill.name}` : ""}: ${ballsText(block.balls?.length ?? 0)}${block.seconds ? ` in ${minutes(block.seconds)}` : ""}.</p>`}
-    ${block?.balls?.length > 0 && html`<${Balls} block=${block} tier=${tier} testOnly=${skill?.test_only} />`}
+    ${block?.balls?.length > 0 && html`<${Balls} block=${block} tier=${tier} ladder=${skill ?? {}} />`}
     ${session.milestones.length > 0 && html`<p class="made" role="status">Passed ${session.milestones.map((m) => tierText(m.tier)).join("; ")}.</p>`}
   </article>`;
 }
@@ -82,18 +82,18 @@ const SHOWN = 24;
  * silence says why balls in a row are not counted for a step, or not all of them;
  * "" when they are. reading is that of the block's balls.
  */
-export function silence(block, tier, reading, testOnly) {
-  if (!judge.counts({ test_only: testOnly }, block.kind)) return `In a row is not counted here: ${testOnly ? "for this skill steps are passed in tests alone" : `${kindName(block.kind).toLowerCase()} is no test of a step`}.`;
+export function silence(block, tier, reading, ladder) {
+  if (!judge.counts(ladder, block.kind)) return `In a row is not counted here: ${ladder.test_only ? "for this skill steps are passed in tests alone" : `${kindName(block.kind).toLowerCase()} is no test of a step`}.`;
   if (reading.unmeasured === 0) return "";
   const some = reading.unmeasured === block.balls.length ? "None of these balls counts" : `${reading.unmeasured} of these balls do not count`;
   return `${some}: judged inside ${near(block.radius_m)}, and the next step is inside ${near(tier.radius_m)}. Judge at ${near(tier.radius_m)}, or measure the distance left.`;
 }
 
-function Balls({ block, tier, testOnly }) {
+function Balls({ block, tier, ladder }) {
   const { balls } = block;
   const reading = tier && judge.read(balls, tier, block.radius_m);
-  const why = tier && silence(block, tier, reading, testOnly);
-  const counted = tier && judge.counts({ test_only: testOnly }, block.kind);
+  const why = tier && silence(block, tier, reading, ladder);
+  const counted = tier && judge.counts(ladder, block.kind);
   const run = counted && reading.current;
   const shown = balls.slice(-SHOWN);
   return html`${run && html`<p class="live-run"><span class="live-run-number">${run.length}</span> in a row now${run.holed ? `, ${run.holed} holed` : ""}</p><p>Next: ${tierText(tier)}.</p>`}

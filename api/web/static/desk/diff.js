@@ -76,7 +76,7 @@ export function skillDifferences(before, after) {
   });
 }
 
-const stepsText = ({ ladder }) => `${ladder.tiers.map((t) => tierText(t)).join("; ")}${ladder.test_only ? "; in tests only" : ""}`;
+const stepsText = ({ ladder }) => `${ladder.tiers.map((t) => tierText(t)).join("; ")}${ladder.test_only ? "; in tests only" : ladder.technique_counts ? "; in technique, too" : ""}`;
 
 /** byWeek groups differences: { week, items }, the whole programme first. */
 export function byWeek(list) {

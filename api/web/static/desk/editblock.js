@@ -41,6 +41,7 @@ export function Block({ draft, block, path, open, onOpen, minutes, problems, war
       <${DrillFields} drill=${drill} set=${setDrill} at=${(rest) => at(`/drill${rest}`)}>
         <${Parsed} label="Target radius" hint=${circles(skill) || `Such as ${examples().radius}.`} ...${at("/drill/radius_m")} value=${drill.radius_m ?? 0} parse=${(t) => (t.trim() === "" ? 0 : parseLength(t))} write=${(v) => (v ? writeLength(v) : "")} wrong=${`is no length; write one such as ${examples().radius}`} onValue=${(v) => setDrill("radius_m", v)} /></${DrillFields}>
       ${block.kind === "random" && html`<${Switch} label="Deal each student more of what they miss most" hint="By the balls of their last sessions; one task at most three times as often as another." on=${!!drill.more_of_misses} onChange=${(on) => setDrill("more_of_misses", on || "")} />`}
+      <${Switch} label="Ask for thin or fat" hint="One further touch after each ball, which the student may leave out." on=${!!drill.ask_contact} onChange=${(on) => setDrill("ask_contact", on || "")} />
       ${skill && !untouched(drill, skill, block.kind) && html`<p><${Button} kind="quiet" onClick=${again}>As ${skill.name} has it</${Button}></p>`}
     </details></section>`;
 }

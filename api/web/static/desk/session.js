@@ -6,6 +6,7 @@ import { to } from "../base/router.js";
 import { dayTime, minutes, near } from "../base/units.js";
 import { ballsText, kindName, outcomeName, runText, taskText, tierText } from "../base/words.js";
 import { Button, Field, html, Notice, Page, useSend, useState, Wrong } from "../base/ui.js";
+import { Misses, missesOf } from "../base/misses.js";
 import { following, goingOn, sessions, useLive } from "./live.js";
 import { AsOf, Missing, useAll } from "./parts.js";
 
@@ -75,6 +76,7 @@ function Block({ block, number }) {
   return html`<section class="session-block"><h2>Block ${number}: ${kindName(block.kind)}</h2>
     <p>${time}, judged at ${near(block.radius_m)}${from ? `, ${from}` : ""}. ${attested ? `From a card: ${attested.inside} of ${ballsText(attested.balls)} inside, best run ${attested.best_run ?? 0}.` : `${block.counts?.inside ?? 0} of ${ballsText(block.counts?.balls ?? balls.length)} inside${block.counts?.holed ? `, ${block.counts.holed} holed` : ""}.`}</p>
     ${balls.length > 0 && html`<${Balls} balls=${balls} all=${all} />`}
+    <${Misses} counts=${missesOf(balls)} />
   </section>`;
 }
 
@@ -87,7 +89,7 @@ function shared(balls) {
 /** Balls lists the balls in order, by shape and word. */
 function Balls({ balls, all }) {
   const own = (b) => taskText({ lie: all.lie ? "" : b.lie, distance_m: all.distance_m ? 0 : b.distance_m, club: all.club ? "" : b.club });
-  const detail = (b) => [own(b), b.leave_m ? `left ${near(b.leave_m)}` : ""].filter(Boolean).join(", ");
+  const detail = (b) => [own(b), b.miss, b.contact, b.leave_m ? `left ${near(b.leave_m)}` : ""].filter(Boolean).join(", ");
   return html`<ol class="ball-list">${balls.map((b, i) => html`<li key=${i} class=${`ball-item ${b.outcome}`}><span class="ball-n">${i + 1}</span> <span class="ball-outcome">${outcomeName(b.outcome)}</span>${detail(b) && html` <span class="ball-detail">${detail(b)}</span>`}</li>`)}</ol>`;
 }
 

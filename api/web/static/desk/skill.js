@@ -83,7 +83,8 @@ function Form({ id, s }) {
       <${Field} as="textarea" label="What a good one looks like" hint="For the students." rows="3" maxlength="4000" ...${at("/text")} value=${skill.text ?? ""} onInput=${set("text")} />
       <h2>Ladder</h2><p>Each step is harder than the one before: more in a row, a smaller circle, or more holed. From step to step the circle may stay or shrink; it never grows.</p>
       <${Tiers} skill=${skill} edit=${edit} at=${at} />
-      <${Switch} label="Only tests count" hint="Otherwise every block that plays the skill on one spot counts, a warm-up included." on=${Boolean(skill.ladder.test_only)} onChange=${(on) => edit((x) => (x.ladder.test_only = on))} />
+      <${Switch} label="Only tests count" hint="Otherwise warm-ups that play the skill count, too." on=${Boolean(skill.ladder.test_only)} onChange=${(on) => edit((x) => (x.ladder.test_only = on))} />
+      ${!skill.ladder.test_only && html`<${Switch} label="Technique counts, too" hint="As a rule technique is not tested: the phone shows one cue, no balls in a row and no odds." on=${Boolean(skill.ladder.technique_counts)} onChange=${(on) => edit((x) => (x.ladder.technique_counts = on))} />`}
       <${SkillDrills} skill=${skill} edit=${edit} problems=${save.problem?.errors ?? []} />
       <div role="alert">${save.problem?.status === 412 && tried.current === s.etag ? html`<${Notice} kind="bad" title="Changed by somebody else meanwhile"><p>What you typed is kept on this device. <${Button} onClick=${discard}>Discard it and see what stands</${Button}> <${Button} onClick=${s.load}>Keep it, on top of what stands</${Button}></p></${Notice}>` : save.problem?.status !== 412 && html`<${Wrong} problem=${save.problem} />`}</div>
       <div class="row"><${Button} kind="main" type="submit" busy=${save.busy}>${id === "new" ? "Create the skill" : "Save the skill"}</${Button}>${s.stored && html`<${Archive} id=${id} s=${s} />`}<span role="status">${done}</span></div>

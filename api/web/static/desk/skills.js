@@ -19,7 +19,7 @@ export function Skills() {
     <${Missing} what="the skills" from=${list} /><${AsOf} from=${list} />
     ${list.items?.length === 0 && html`<section class="empty"><h2>No skills yet</h2><p>A skill is what is trained, such as a pitch to a landing spot. Its ladder is a few steps, each harder than the one before: so many balls in a row inside a circle.</p></section>`}
     <ul class="tiles">${list.items?.map((s) => html`<li key=${s.id} class="panel"><h2><a href=${to("skill", s.id)}>${s.name}</a></h2>
-      <p class="small">${skillKindName(s.kind)}, ${count(s.ladder.tiers.length, "step")}${s.ladder.test_only ? ", in tests only" : ""}.${s.archived_at ? " Archived." : ""}</p>
+      <p class="small">${skillKindName(s.kind)}, ${count(s.ladder.tiers.length, "step")}${s.ladder.test_only ? ", in tests only" : s.ladder.technique_counts ? ", in technique, too" : ""}.${s.archived_at ? " Archived." : ""}</p>
       <ol class="plain">${s.ladder.tiers.map((t) => html`<li>${tierText(t)}</li>`)}</ol></li>`)}</ul>
     ${list.items && html`<${StartingPoints} skills=${list.items} />`}
     <${Switch} label="Show archived ones as well" on=${archived} onChange=${setArchived} />

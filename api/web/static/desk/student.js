@@ -4,7 +4,8 @@
 import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
 import { count, day, minutes, number, percent } from "../base/units.js";
-import { nextText, rateText, sureText } from "../base/rates.js";
+import { changeText, nextText, rateText, sureText } from "../base/rates.js";
+import { Misses } from "../base/misses.js";
 import { Volume } from "../base/volume.js";
 import { ballsText, kindName, runText, tierText, waitText } from "../base/words.js";
 import { Button, html, Notice, Page, useState } from "../base/ui.js";
@@ -116,6 +117,7 @@ function Work({ body, reload }) {
 function Skill({ studentID, skill }) {
   return html`<div class="skill-section">
     <p>${ladderText(skill)}</p>
+    ${changeText(skill) && html`<p>${changeText(skill)}</p>`}
     <dl class="facts-wide">
       <div><dt>Rate now</dt><dd>${skill.rate ? `${rateText(skill.rate)} in ${count(skill.rate.sessions, "session")}` : "none yet: no balls to go by"}</dd></div>
       <div><dt>Most in a row</dt><dd>${skill.best_run.length ? runText(skill.best_run) : "none yet"}${skill.near ? `; lately ${skill.near.text}` : ""}</dd></div>
@@ -129,6 +131,7 @@ function Skill({ studentID, skill }) {
     <p class="as-of">${sureText}</p>
     ${skill.undecided && html`<${Notice} title="Not decided yet"><p>${skill.undecided.text}</p></${Notice}>`}
     <${SkillCharts} studentID=${studentID} skill=${skill} />
+    ${skill.total.misses && html`<h3>Misses</h3><${Misses} counts=${skill.total.misses} />`}
     <h3>Steps passed</h3>
     ${skill.milestones.length === 0 ? html`<p>None yet.</p>` : html`<ul class="plain">${skill.milestones.map((m) => html`<li key=${m.session_id + m.block + m.ball}>${tierText(m.tier)}: ${day(m.at)}, <a href=${to("session", m.session_id)}>with ball ${m.ball} of block ${m.block}</a></li>`)}</ul>`}
   </div>`;

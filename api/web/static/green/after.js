@@ -9,6 +9,7 @@ import { SendNow, sendingText } from "../base/status.js";
 import { dayTime, minutes, near } from "../base/units.js";
 import { rateText } from "../base/rates.js";
 import { ballsText, kindName, runText, tierText } from "../base/words.js";
+import { Misses, missesOf } from "../base/misses.js";
 import { Failed, html, Loading, Notice, Page } from "../base/ui.js";
 import { madeIn, over } from "./log.js";
 import { progressPath } from "./plan.js";
@@ -71,6 +72,7 @@ function SkillDone({ record, id, result }) {
   return html`<section><h2>${nameOf(record, id)}</h2>
     <p>${ballsText(balls.length)}: ${inside} in${holed ? `, ${holed} of them holed` : ""}.</p>
     ${reading && html`<p>Most in a row inside ${near(reading.tier.radius_m)}: ${runText(reading.best_run)}.${reading.near ? ` That is near: ${reading.near.text}.` : ""}</p>`}
+    <${Misses} counts=${missesOf(balls)} />
     ${result && html`<${RateNow} id=${id} before=${record.skills[id]?.rate} since=${record.takenAt} />`}
   </section>`;
 }

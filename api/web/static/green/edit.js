@@ -94,6 +94,7 @@ function BallDialog({ block, at, close, change }) {
   const [leave, setLeave] = useState(leaveText);
   const edited = { ...ball };
   delete edited.leave_m;
+  if (ball.outcome !== "out" || !ball.miss) delete edited.miss;
   const value = Number(leave.replace(",", "."));
   if (leave.trim() !== "" && ball.outcome !== "holed") edited.leave_m = Math.round(toMetres(value) * 10_000) / 10_000;
   const bad = Number.isNaN(value) || wrong(edited, block.radius_m);
@@ -101,6 +102,7 @@ function BallDialog({ block, at, close, change }) {
   return html`<${Dialog} title=${`Ball ${at + 1}`} onClose=${close}>
     <p>${taskText(ball)}</p>
     <${Choice} label="Outcome" value=${ball.outcome} options=${ballOutcomes.map((o) => [o, outcomeName(o)])} onChange=${(outcome) => set({ ...ball, outcome })} />
+    ${ball.outcome === "out" && html`<${Choice} label="Which way" value=${ball.miss ?? ""} options=${[["", "not said"], ["short", "short"], ["long", "long"], ["left", "left"], ["right", "right"]]} onChange=${(miss) => set({ ...ball, miss })} />`}
     ${ball.outcome !== "holed" && html`<${Field} label=${`Leave in ${unitName()}`} hint="From the hole, if it was measured." inputmode="decimal" value=${leave} onInput=${(e) => setLeave(e.currentTarget.value)}
       error=${bad ? `a ball judged ${ball.outcome} at ${near(block.radius_m)} was left ${ball.outcome === "in" ? "at most" : "at least"} that far` : ""} />`}
     <div class="stack">

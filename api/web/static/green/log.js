@@ -84,31 +84,48 @@ export const pick = (record, club) => edited(record, record.live.at, (b) => ({ .
 // --- steps ------------------------------------------------------------------
 
 /** strike logs a ball: outcome is "out", "in" or "holed". */
-export function strike(record, outcome, now) {
+export const strike = (record, outcome, now) => struck(record, [{ outcome }], now);
+
+/** strikeOut logs a ball that is out, and which way it missed: "short", "long", "left" or "right". */
+export const strikeOut = (record, miss, now) => struck(record, [{ outcome: "out", miss }], now);
+
+/** TEN is how many balls a technique block logs at once. */
+export const TEN = 10;
+
+/** strikeTen logs ten balls of a technique block, so many of them in. */
+export const strikeTen = (record, inside, now) => struck(record, Array.from({ length: TEN }, (_, i) => ({ outcome: i < inside ? "in" : "out" })), now);
+
+function struck(record, said, now) {
   const { at, started, blocks } = record.live;
   const earlier = Math.max(0, ...blocks.flatMap((b) => b.balls.slice(-1)).map((b) => b.after_s));
   const after = Math.max(earlier, (now - started) / 1000, 0.001);
   const { lie, distance_m, club } = task(record);
-  const ball = { outcome, after_s: Math.round(after * 1000) / 1000 };
+  const ball = { after_s: Math.round(after * 1000) / 1000 };
   if (lie) ball.lie = lie;
   if (distance_m) ball.distance_m = distance_m;
   if (club) ball.club = club;
-  const next = edited(record, at, (b) => ({ ...b, club: undefined, balls: [...b.balls, ball] }));
-  return built(stepped(next, { do: "ball", block: at }), now);
+  const next = edited(record, at, (b) => ({ ...b, club: undefined, balls: [...b.balls, ...said.map((s) => ({ ...s, ...ball }))] }));
+  return built(stepped(next, { do: "ball", block: at, balls: said.length }), now);
 }
 
 /** leave says how far the last ball was left, in metres; null takes it back. */
-export function leave(record, metres, now) {
+export const leave = (record, metres, now) => more(record, "leave_m", metres, now);
+
+/** contact says that the last ball was "thin" or "fat"; null takes it back. */
+export const contact = (record, word, now) => more(record, "contact", word, now);
+
+/** more says more of the last ball. */
+function more(record, name, value, now) {
   const { at } = record.live;
   const ball = last(record.live.blocks[at].balls);
   if (!ball) return record;
-  return built(stepped(withLeave(record, at, metres), { do: "leave", block: at, before: ball.leave_m ?? null }), now);
+  return built(stepped(withMore(record, at, name, value), { do: "leave", name, block: at, before: ball[name] ?? null }), now);
 }
 
-function withLeave(record, at, metres) {
+function withMore(record, at, name, value) {
   return edited(record, at, (b) => {
-    const { leave_m: _, ...ball } = last(b.balls);
-    return { ...b, balls: [...b.balls.slice(0, -1), metres == null ? ball : { ...ball, leave_m: metres }] };
+    const { [name]: _, ...ball } = last(b.balls);
+    return { ...b, balls: [...b.balls.slice(0, -1), value == null ? ball : { ...ball, [name]: value }] };
   });
 }
 
@@ -167,9 +184,9 @@ export function undo(record, now) {
   const before = { ...record, live: { ...record.live, steps: record.live.steps.slice(0, -1) } };
   switch (step.do) {
     case "ball":
-      return built(edited(before, step.block, (b) => ({ ...b, balls: b.balls.slice(0, -1) })), now);
+      return built(edited(before, step.block, (b) => ({ ...b, balls: b.balls.slice(0, -(step.balls ?? 1)) })), now);
     case "leave":
-      return built(withLeave(before, step.block, step.before), now);
+      return built(withMore(before, step.block, step.name ?? "leave_m", step.before), now);
     default:
       return built(back(before, step), now);
   }
@@ -207,14 +224,15 @@ function built(record, now) {
 
 /**
  * ladderState says how the present block stands for its skill's ladder: { skill,
- * tier (the next to make, or the hardest), index, finished, reading, made (tiers
- * made in this session with their ball) }, or null when its runs do not count.
+ * tier (the next to pass, or the hardest), index, finished, reading, made (steps
+ * passed in this session with their ball, now being true for those that the last
+ * ball passed) }, or null when balls in a row do not count.
  */
 export function ladderState(record) {
   const { planned, done } = present(record);
   const skill = record.skills[planned.skill_id];
   if (!skill?.ladder?.tiers?.length || !counts(skill.ladder, planned.kind)) return null;
-  const made = madeIn(record, planned.skill_id);
+  const made = madeIn(record, planned.skill_id).map((m) => ({ ...m, now: m.block === record.live.at && m.ball === done.balls.length }));
   const tiers = skill.ladder.tiers;
   const held = Math.max(skill.held ?? 0, ...made.map((m) => m.index + 1));
   const index = Math.min(held, tiers.length - 1);

@@ -90,7 +90,7 @@ function Skill({ skill }) {
     <h3>${skill.name}</h3>
     ${skill.text && html`<p class="text">${skill.text}</p>`}
     <${TierList} skill=${skill} />
-    <p>${finished ? "All steps passed." : skill.best_run.length > 0 ? `Best run ${runText(skill.best_run)}${skill.near ? `; lately ${skill.near.text}` : ""}.` : `Next: ${tierText(skill.next_tier)}.`}</p>
+    <p>${finished ? "All steps passed." : skill.best_run.length > 0 ? `Most in a row: ${runText(skill.best_run)}${skill.near ? `; lately ${skill.near.text}` : ""}.` : `Next: ${tierText(skill.next_tier)}.`}</p>
     <p><a class="button" href=${to("ready", "own", skill.id)}>Practise ${skill.name} alone</a></p>
   </article>`;
 }

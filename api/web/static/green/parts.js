@@ -13,7 +13,7 @@ export function BlockText({ block, skill }) {
     <p class="block-skill">${block.skill_name}</p>
     <p>${drill.text || kindText(block.kind)}</p>
     <${DrillFacts} drill=${drill} />
-    ${block.kind === "test" && skill && openTiers(skill).length > 0 && html`<p><strong>To make:</strong> ${tierText(openTiers(skill)[0])}.</p>`}
+    ${block.kind === "test" && skill && openTiers(skill).length > 0 && html`<p><strong>Next:</strong> ${tierText(openTiers(skill)[0])}.</p>`}
   </article>`;
 }
 
@@ -29,10 +29,10 @@ export function DrillFacts({ drill }) {
   return html`<dl class="facts">${facts.map(([name, text]) => html`<div><dt>${name}</dt><dd>${text}</dd></div>`)}</dl>`;
 }
 
-/** TierList is a skill's ladder: what is made and what is open. */
+/** TierList is a skill's ladder: what is passed and what is open. */
 export function TierList({ skill }) {
   return html`<ol class="tiers">${skill.ladder.tiers.map((tier, i) => {
-    const state = i < skill.held ? "Made" : i === skill.held ? "Next" : "Later";
+    const state = i < skill.held ? "Passed" : i === skill.held ? "Next" : "Later";
     return html`<li class=${`tier ${state.toLowerCase()}`}><span class="tier-state">${state}</span><span>${tierText(tier)}</span></li>`;
   })}</ol>`;
 }

@@ -1,15 +1,17 @@
-// Practice: one block at a time, three targets, and what the run needs next. A
-// tap is stored before the screen says so; everything shown comes from the
-// stored record, so a reload, a second tab and a dead battery change nothing.
+// Practice: one block at a time, three targets, and what the balls in a row need
+// next, all on one screen (green.css). A tap is stored before the screen says so;
+// everything shown comes from the stored record, so a reload, a second tab and a
+// dead battery change nothing.
 
-import { change, revised, sessions } from "../base/outbox.js";
+import { change, parked, revised, sending, sessions, waiting } from "../base/outbox.js";
 import { go, to } from "../base/router.js";
-import { Sending } from "../base/status.js";
+import { sendingText } from "../base/status.js";
 import { clock, inUnit, near, number, percent, span, toMetres, unitName } from "../base/units.js";
-import { ballOutcomes, ballsText, kindName, outcomeName, runText, taskText, tierText } from "../base/words.js";
-import { Button, Dialog, Field, html, Loading, Notice, Page, signal, useEffect, useNow, useState, Wrong } from "../base/ui.js";
+import { ballOutcomes, ballsText, kindName, kindText, outcomeName, taskText, tierText } from "../base/words.js";
+import { Button, Dialog, Field, html, Loading, Notice, Page, signal, useEffect, useNow, useRef, useState, Wrong } from "../base/ui.js";
 import { cue, useAwake } from "./cues.js";
 import * as log from "./log.js";
+import { BlockText } from "./parts.js";
 import { oddsBySkill } from "./plan.js";
 
 /** said is what a screen reader hears of the last tap. */
@@ -51,7 +53,7 @@ function useSteps(id) {
 
 function Screen({ record }) {
   const { act, failed } = useSteps(record.id);
-  const [asking, ask] = useState(null); // "more", "end" or null
+  const [asking, ask] = useState(null); // "drill", "more", "end" or null
   const away = useAway(record);
   const { planned, done } = log.present(record);
   const paused = record.live.phase === "paused";
@@ -59,14 +61,22 @@ function Screen({ record }) {
 
   // The target says at once that it was touched; what was struck is shown when
   // it is stored.
-  const strike = async (outcome, target) => {
-    target.dataset.taken = "";
-    const after = await act(log.strike, outcome);
-    delete target.dataset.taken;
+  const strike = async (outcome, target, miss) => {
+    if (target) target.dataset.taken = "";
+    const after = await (miss ? act(log.strikeOut, miss) : act(log.strike, outcome));
+    if (target) delete target.dataset.taken;
     if (!after) return;
-    const made = log.madeIn(after, planned.skill_id).length > log.madeIn(record, planned.skill_id).length;
-    cue(made ? "made" : outcome);
-    said.value = spoken(after, outcome, made);
+    const stands = log.ladderState(after);
+    const made = stands?.made.some((m) => m.now);
+    painted(() => {
+      cue(made ? "made" : outcome);
+      said.value = spoken(after, outcome, stands, made);
+    });
+  };
+  const strikeTen = async (inside) => {
+    if (!(await act(log.strikeTen, inside))) return;
+    cue("in");
+    said.value = `Ten balls, ${inside} in.`;
   };
   const undo = async () => {
     const what = undoText(record);
@@ -80,70 +90,123 @@ function Screen({ record }) {
     if (after && !log.over(after)) said.value = `Now ${kindName(log.present(after).planned.kind)}.`;
   };
 
+  const full = log.ballsIn(record) >= log.MOST_BALLS;
+  useKeys(!asking && !paused && !full, strike, undo);
+
   return html`<main id="main" class="practice" tabindex="-1">
     <h1 class="unseen">${record.plan.name}</h1>
-    <${Head} record=${record} />
-    <${Split} record=${record} />
+    <${Head} record=${record} onward=${onward} ask=${ask} />
     ${away && html`<${Away} record=${record} away=${away} act=${act} />`}
     <div role="alert">${failed && html`<${Wrong} problem=${failed} />`}</div>
     ${paused
       ? html`<${Paused} act=${act} />`
       : html`<div class="play">
-          <${Task} record=${record} act=${act} />
-          <${LadderState} record=${record} />
+          <${Task} record=${record} act=${act} ask=${ask} />
+          <${HowItStands} record=${record} />
         </div>`}
     <div class="hand">
-      ${!paused && html`<${Leaves} record=${record} act=${act} />
+      ${!paused && html`${inTens(record) ? html`<${Tens} record=${record} strike=${strikeTen} />` : html`<${Leaves} record=${record} act=${act} />`}
         <div class="targets">
-          ${ballOutcomes.map((outcome) => html`<button type="button" class=${`target ${outcome}`} disabled=${log.ballsIn(record) >= log.MOST_BALLS}
+          <${Outs} full=${full} strike=${strike} hint=${hint("out", planned.radius_m)} />
+          ${ballOutcomes.slice(1).map((outcome) => html`<button type="button" class=${`target ${outcome}`} disabled=${full}
             onClick=${(e) => strike(outcome, e.currentTarget)}><span class="target-word">${outcomeName(outcome)}</span><span class="target-hint">${hint(outcome, planned.radius_m)}</span></button>`)}
-        </div>`}
+        </div>
+        <p class="keys">Keys: 1 out, 2 in, 3 holed; arrows: out and which way; Backspace: undo</p>`}
       <div class="controls">
         <${Button} onClick=${undo} disabled=${!log.undoes(record)} aria-label=${log.undoes(record) ? `Undo ${undoText(record)}` : "Undo"}>Undo</${Button}>
         ${!paused && html`<${Button} onClick=${() => act(log.pause)}>Pause</${Button}>`}
         <${Button} onClick=${() => ask("more")}>More</${Button}>
-        <${Onward} record=${record} onward=${onward} ask=${ask} />
       </div>
     </div>
-    <p class="unseen" role="status">${said.value}</p>
+    <p class="unseen" role="status">${said}</p>
+    ${asking === "drill" && html`<${Drill} record=${record} close=${() => ask(null)} />`}
     ${asking === "more" && html`<${More} record=${record} act=${act} close=${() => ask(null)} skip=${() => (ask(null), onward(true))} end=${() => ask("end")} />`}
     ${asking === "end" && html`<${End} record=${record} act=${act} close=${() => ask(null)} />`}
   </main>`;
 }
 
+const ways = ["long", "left", "right", "short"];
+const arrows = { ArrowUp: "long", ArrowLeft: "left", ArrowRight: "right", ArrowDown: "short" };
+
+/** SWIPE is from how many pixels a touch is a swipe. */
+const SWIPE = 24;
+
+/** Outs is the target for out, with an edge for each way to miss: by touch or by swipe. */
+function Outs({ full, strike, hint }) {
+  const target = useRef(null);
+  const from = useRef(null);
+  const down = (e) => (from.current = e.pointerType === "touch" ? [e.clientX, e.clientY] : null);
+  const up = (e) => {
+    if (!from.current || full) return;
+    const [x, y] = [e.clientX - from.current[0], e.clientY - from.current[1]];
+    from.current = null;
+    if (Math.hypot(x, y) < SWIPE) return; // a tap, which is a click
+    strike("out", target.current, Math.abs(x) > Math.abs(y) ? (x > 0 ? "right" : "left") : y > 0 ? "short" : "long");
+  };
+  return html`<div class="outs" onPointerDown=${down} onPointerUp=${up} onPointerCancel=${() => (from.current = null)}>
+    <button type="button" class="target out" ref=${target} disabled=${full} aria-label=${`Out ${hint}`} onClick=${(e) => strike("out", e.currentTarget)}><span class="target-word">Out</span></button>
+    ${ways.map((way) => html`<button type="button" class=${`edge ${way}`} disabled=${full} aria-label=${`Out, ${way}`} onClick=${() => strike("out", target.current, way)}><span>${way}</span></button>`)}
+  </div>`;
+}
+
+/** useKeys lets digits and arrows log balls, and Backspace take back, while on is true. */
+function useKeys(on, strike, undo) {
+  const does = useRef();
+  does.current = (key) => {
+    const [outcome, miss] = [ballOutcomes[Number(key) - 1], arrows[key]];
+    if (outcome || miss) strike(outcome ?? "out", null, miss);
+    else if (key === "Backspace") undo();
+    else return false;
+    return true;
+  };
+  useEffect(() => {
+    if (!on) return;
+    const press = (e) => e.ctrlKey || e.altKey || e.metaKey || e.repeat || (does.current(e.key) && e.preventDefault());
+    addEventListener("keydown", press);
+    return () => removeEventListener("keydown", press);
+  }, [on]);
+}
+
 const hint = (outcome, radius) => ({ out: `outside ${near(radius)}`, in: `inside ${near(radius)}`, holed: "in the hole" })[outcome];
 
-function spoken(record, outcome, made) {
-  const stands = log.ladderState(record);
+/** painted does something once the screen has shown what stands. */
+const painted = (fn) => requestAnimationFrame(() => setTimeout(fn));
+
+function spoken(record, outcome, stands, made) {
   const ball = `Ball ${log.present(record).done.balls.length}: ${outcomeName(outcome).toLowerCase()}.`;
-  if (made) return `${ball} Tier made.`;
-  return stands ? `${ball} Run ${stands.reading.current.length} of ${stands.tier.run}.` : ball;
+  if (made) return `${ball} Step passed.`;
+  return stands ? `${ball} ${stands.reading.current.length} of ${stands.tier.run} in a row.` : ball;
 }
 
 function undoText(record) {
   const step = log.undoes(record);
   if (!step) return "";
-  if (step.do === "leave") return "the leave";
+  if (step.do === "leave") return step.name === "contact" ? "thin or fat" : "the distance left";
   if (step.do === "move") return `going on from ${kindName(record.plan.blocks[step.block].kind)}`;
   const { balls } = record.live.blocks[step.block];
-  return `ball ${balls.length}, ${balls.at(-1)?.outcome}`;
+  return step.balls > 1 ? `the last ${step.balls} balls` : `ball ${balls.length}, ${balls.at(-1)?.outcome}`;
 }
 
 // --- time -------------------------------------------------------------------
 
-function Head({ record }) {
+function Head({ record, onward, ask }) {
   const now = useNow(1000);
   const { planned, done } = log.present(record);
   const spent = log.secondsIn(done, now);
   const over = spent - planned.minutes * 60;
+  const following = record.plan.blocks[record.live.at + 1];
+  const kind = over >= 0 ? "main" : "plain"; // the loud one at its time
   useTimeUp(record, over);
   return html`<header class="head">
-    <p class="head-block"><span class="head-kind">${kindName(planned.kind)}</span><span class="head-place">Block ${record.live.at + 1} of ${record.plan.blocks.length}</span></p>
+    <p class="head-block"><span class="head-kind">${kindName(planned.kind)}</span> <span class="head-place">Block ${record.live.at + 1} of ${record.plan.blocks.length}</span></p>
     <p class=${over >= 0 ? "head-clock over" : "head-clock"}>
       <span class="head-time">${clock(over >= 0 ? over : spent)}</span>
-      <span class="head-of">${over >= 0 ? `over its ${planned.minutes} min` : `of ${planned.minutes}:00`}</span>
+      <span class="head-of">${over >= 0 ? `over ${planned.minutes} min` : `of ${planned.minutes}:00`}</span>
     </p>
-    <${Sending} />
+    ${following
+      ? html`<${Button} class="onward" kind=${kind} onClick=${() => onward()} aria-label=${`Next block: ${kindName(following.kind)}`}>Next</${Button}>`
+      : html`<${Button} class="onward" kind=${kind} onClick=${() => ask("end")}>End</${Button}>`}
+    <${Hour} record=${record} />
   </header>`;
 }
 
@@ -161,16 +224,27 @@ function useTimeUp(record, over) {
   }, [at, over >= 0]);
 }
 
-function Split({ record }) {
+/** Hour is the session's blocks as one bar, each as wide as its minutes and as full as its time. */
+function Hour({ record }) {
   const now = useNow(5000);
-  return html`<ol class="split" aria-label="Time spent so far">${record.plan.blocks.map((b, i) => {
-    const done = record.live.blocks[i];
-    const state = i === record.live.at ? "now" : done.skipped ? "skipped" : i < record.live.at ? "past" : "to come";
-    return html`<li class=${`part ${state === "to come" ? "later" : state}`} aria-current=${i === record.live.at ? "step" : undefined}>
-      <span class="part-kind">${kindName(b.kind)}</span>
-      <span class="part-time">${done.skipped ? "skipped" : `${Math.floor(log.secondsIn(done, now) / 60)} of ${b.minutes}`}</span>
-    </li>`;
-  })}</ol>`;
+  const seconds = record.live.blocks.map((b) => log.secondsIn(b, now));
+  const total = Math.floor(seconds.reduce((sum, s) => sum + s, 0) / 60);
+  return html`<div class="hour">
+    <ol class="split" aria-label="Time spent so far">${record.plan.blocks.map((b, i) => html`<li class=${i === record.live.at ? "part now" : "part"} style=${{ flexGrow: b.minutes }} aria-current=${i === record.live.at ? "step" : undefined}>
+      <span class="part-full" style=${{ width: `${Math.min(100, (seconds[i] / b.minutes) * (100 / 60))}%` }}></span>
+      <span class="unseen">${kindName(b.kind)}, ${record.live.blocks[i].skipped ? "skipped" : `${Math.floor(seconds[i] / 60)} of ${b.minutes}`}</span>
+    </li>`)}</ol>
+    <p class="hour-time">${total} of ${record.plan.minutes} min</p>
+    <${Sent} />
+  </div>`;
+}
+
+const unsentWords = { offline: "not sent", "sign-in": "sign in" };
+
+/** Sent is a mark: full when all is sent, with a word when something is wrong. */
+function Sent() {
+  const word = parked.value.length ? "refused" : waiting.value.length ? unsentWords[sending.value] : "";
+  return html`<p class=${`sending ${waiting.value.length ? "unsent" : ""}`} data-word=${word} role="status"><span class="unseen">${sendingText()}</span></p>`;
 }
 
 /** useAway tells since when nobody has looked at a session that runs, or null. */
@@ -180,10 +254,10 @@ function useAway(record) {
     const seen = Math.max(Number(localStorage.getItem(key)) || 0, log.lastDone(record));
     return record.live.phase === "running" && Date.now() - seen > log.ASK ? seen : null;
   });
-  useNow(10_000); // looks again, and notes it
+  const now = useNow(10_000); // looks again, and notes it
   useEffect(() => {
     if (!since && document.visibilityState === "visible") localStorage.setItem(key, Date.now());
-  });
+  }, [now]);
   return since && { since, done: () => set(null) };
 }
 
@@ -202,59 +276,84 @@ function Away({ record, away: { since, done }, act }) {
 
 // --- what to play, and how it stands ----------------------------------------
 
-function Task({ record, act }) {
+function Task({ record, act, ask }) {
   const { planned, done } = log.present(record);
   const task = log.task(record);
-  const { drill = {} } = planned;
-  const clubs = drill.clubs ?? [];
-  const text = taskText(task);
+  const random = planned.kind === "random";
+  const clubs = planned.drill?.clubs ?? [];
   return html`<section class="task" aria-label="What to play">
     <p class="task-skill">${planned.skill_name}</p>
-    ${planned.kind === "random" && html`<p class="task-label">Ball ${done.balls.length + 1}</p>`}
-    <p class="task-now">${text || (planned.kind === "random" ? "A new lie, distance and club" : "One spot")}</p>
-    ${planned.kind !== "random" && clubs.length > 1 && html`<ul class="clubs" aria-label="Clubs">${clubs.map((club) => {
+    <p class="task-now">${random && html`<span class="task-label">Ball ${done.balls.length + 1}</span> · `}${taskText(task) || (random ? "A new lie, distance and club" : "One spot")}</p>
+    ${planned.drill?.text && html`<${Button} kind="quiet" class="task-text" onClick=${() => ask("drill")}>Drill</${Button}>`}
+    ${!random && clubs.length > 1 && html`<ul class="clubs" aria-label="Clubs">${clubs.map((club) => {
       const balls = done.balls.filter((b) => b.club === club);
       const inside = balls.filter((b) => b.outcome !== "out").length;
       return html`<li><button type="button" class="club" aria-pressed=${club === task.club ? "true" : "false"} onClick=${() => act((r) => log.pick(r, club))}>
         <span class="club-name">${club}</span><span class="club-count">${inside} in of ${balls.length}</span></button></li>`;
     })}</ul>`}
-    ${drill.text && html`<details class="task-text"><summary>The drill in words</summary><p>${drill.text}</p></details>`}
   </section>`;
 }
 
-function LadderState({ record }) {
+/** Drill is the block in full. */
+function Drill({ record, close }) {
+  const { planned } = log.present(record);
+  return html`<${Dialog} title="The drill" onClose=${close}>
+    <${BlockText} block=${planned} />
+    <${Button} kind="main" onClick=${close}>Go on practising</${Button}>
+  </${Dialog}>`;
+}
+
+function HowItStands({ record }) {
   const { planned, done } = log.present(record);
   const stands = log.ladderState(record);
   const inside = done.balls.filter((b) => b.outcome !== "out").length;
   const holed = done.balls.filter((b) => b.outcome === "holed").length;
-  const counted = `${ballsText(done.balls.length)}: ${inside} in${holed ? `, ${holed} of them holed` : ""}`;
-  const recent = done.balls.slice(-5).map((b) => outcomeName(b.outcome).toLowerCase()).join(", ");
-  return html`<section class="ladder-state" aria-label="How it stands">
-    ${stands ? html`<${RunNow} stands=${stands} planned=${planned} done=${done} />` : html`<p class="run"><span class="run-word">In</span> <span class="run-number">${inside}</span> <span class="run-of">of ${done.balls.length}</span></p>`}
-    ${done.balls.length > 0 && html`<p class="counted">${counted}. Last: ${recent}.</p>`}
+  return html`<section class="stands" aria-label="How it stands">
+    ${stands ? html`<${InARow} record=${record} stands=${stands} />`
+      : planned.kind === "technique" ? html`<p class="cue">${cueOf(planned)}</p>`
+      : html`<p class="run"><span class="run-number">${inside}</span> <span class="run-of">in of ${done.balls.length}</span></p>`}
+    <p class="counted">${ballsText(done.balls.length)}: ${inside} in${holed ? `, ${holed} holed` : ""} <${Marks} balls=${done.balls} length=${stands?.reading.current.length ?? 0} /></p>
   </section>`;
 }
 
-function RunNow({ stands: { tier, finished, made, reading }, planned, done }) {
-  const { current } = reading;
-  const unmeasured = reading.verdicts.at(-1) === "unmeasured";
-  return html`
-    ${made.map((m) => html`<p class="tier-made"><strong>Tier made:</strong> ${tierText(m.tier)}, with ball ${m.ball}.</p>`)}
-    <div class="run-row">
-      <p class="run"><span class="run-word">Run</span> <span class="run-number">${current.length}</span> <span class="run-of">of ${tier.run}${tier.holed ? `, ${current.holed} of ${tier.holed} holed` : ""}</span></p>
-      <${Pips} tier=${tier} current=${current} />
-    </div>
-    <p class="goal">${finished ? "All tiers made. Keep it alive: " : "To make: "}${tierText(tier)}.</p>
-    ${unmeasured && html`<p class="unmeasured">Not counted at ${near(tier.radius_m)}: this block judges at ${near(planned.radius_m)}. Say how far that ball was left, and it may count.</p>`}
-    ${!finished && html`<${Odds} tier=${tier} current=${current} planned=${planned} done=${done} />`}
-    ${reading.best.length > current.length && html`<p class="best">Best in this block: ${runText(reading.best)}.</p>`}`;
+/** cueOf is the one thought of a technique block: its drill's first sentence. */
+const cueOf = ({ kind, drill }) => /^.+?[.!?](?=\s|$)/.exec(drill?.text ?? "")?.[0] ?? (drill?.text || kindText(kind));
+
+/** Marks are the last ten balls in the shapes of the targets; those in a row now are underlined. */
+function Marks({ balls, length }) {
+  const shown = balls.slice(-10);
+  if (!shown.length) return null;
+  return html`<span class="marks" role="img" aria-label=${`Last: ${shown.map((b) => [b.outcome, b.miss].filter(Boolean).join(" ")).join(", ")}`}>${shown.map((b, i) => html`<i class=${`mark ${b.outcome} ${b.miss ?? ""}${shown.length - i <= length ? " row" : ""}`}></i>`)}</span>`;
 }
 
-/** Pips show the run by position: filled or empty. */
-function Pips({ tier, current }) {
-  if (tier.run > 24) return null;
-  const perRow = tier.run > 12 ? Math.ceil(tier.run / 2) : tier.run; // rows of one length
-  return html`<p class="pips" aria-hidden="true" style=${{ gridTemplateColumns: `repeat(${perRow}, 1rem)` }}>${Array.from({ length: tier.run }, (_, i) => html`<span class=${i < current.length ? "pip full" : "pip"}></span>`)}</p>`;
+function InARow({ record, stands }) {
+  const { tier, reading: { current } } = stands;
+  const { planned, done } = log.present(record);
+  return html`
+    <p class="run"><span class="run-number">${current.length}</span> <span class="run-of">of ${tier.run} in a row inside ${near(tier.radius_m)}${tier.holed ? `, ${current.holed} of ${tier.holed} holed` : ""}</span></p>
+    <${Pips} run=${tier.run} length=${current.length} />
+    <p class="word"><strong>${wordNow(stands, planned, done)}</strong> ${!stands.finished && done.balls.length > 0 && html`<${Odds} tier=${tier} current=${current} planned=${planned} done=${done} />`}</p>`;
+}
+
+const numbers = ["none", "one", "two", "three"];
+
+/** wordNow is what there is to say at this ball, or nothing. */
+function wordNow({ tier, made, finished, skill, reading: { current, verdicts } }, planned, { balls }) {
+  const passed = made.filter((m) => m.now).at(-1);
+  if (passed) return `Step passed: ${tierText(passed.tier)}`;
+  if (verdicts.at(-1) === "unmeasured") return `Not counted at ${near(tier.radius_m)}, judged at ${near(planned.radius_m)}: say what was left`;
+  if (finished) return balls.length ? "" : "All steps passed. Keep it alive";
+  const [left, holes] = [tier.run - current.length, (tier.holed ?? 0) - current.holed];
+  if (holes > 0 && left <= holes) return `Now hole ${numbers[holes] ?? holes}`;
+  if (current.length && left <= 2) return left === 1 ? "One more" : "Two more";
+  return current.length > Math.max(2, skill.best_run?.length ?? 0) ? "Best ever" : "";
+}
+
+/** Pips show the balls in a row by position, or as a bar when they are many. */
+function Pips({ run, length }) {
+  if (run > 24) return html`<p class="pips bar" aria-hidden="true"><span class="part-full" style=${{ width: `${Math.min(100, (100 * length) / run)}%` }}></span></p>`;
+  const perRow = run > 12 ? Math.ceil(run / 2) : run; // rows of one length
+  return html`<p class="pips" aria-hidden="true" style=${{ gridTemplateColumns: `repeat(${perRow}, minmax(0, 1.5em))` }}>${Array.from({ length: run }, (_, i) => html`<span class=${i < length ? "pip full" : "pip"}></span>`)}</p>`;
 }
 
 function Odds({ tier, current, planned, done }) {
@@ -263,20 +362,40 @@ function Odds({ tier, current, planned, done }) {
   useEffect(() => void oddsBySkill().then(set), []);
   const odds = log.oddsFrom(tables[planned.skill_id], tier, current, log.ballsLeft(planned, done, now));
   if (!odds) return null;
-  if (odds.balls < tier.run - current.length) return html`<p class="odds">Too few balls left in this block, at your pace, to make it.</p>`;
-  return html`<p class="odds"><strong>${percent(odds.chance)}</strong> in the ${ballsText(odds.balls)} you have left at your pace.</p>`;
+  if (odds.balls < tier.run - current.length) return html`<span class="odds">Too few balls left</span>`;
+  return html`<span class="odds">${percent(odds.chance)} in ${ballsText(odds.balls)}</span>`;
+}
+
+/** inTens reports whether the block may be logged ten balls at a time: technique that is not tested. */
+const inTens = (record) => log.present(record).planned.kind === "technique" && !log.ladderState(record);
+
+function Tens({ record, strike }) {
+  const full = log.ballsIn(record) + log.TEN > log.MOST_BALLS;
+  return html`<section class="leaves" aria-label="Ten balls at once: how many came to rest inside, optional">
+    <p class="small">In of ten</p>
+    <ul class="ruler tens">${Array.from({ length: log.TEN + 1 }, (_, n) => html`<li><button type="button" disabled=${full} aria-label=${`Ten balls, ${n} in`} onClick=${() => strike(n)}>${n}</button></li>`)}</ul>
+  </section>`;
 }
 
 function Leaves({ record, act }) {
   const { planned, done } = log.present(record);
   const ball = done.balls.at(-1);
-  if (!ball || ball.outcome === "holed") return html`<section class="leaves none"><p>${ball ? "Holed: nothing was left." : "Log each ball as it stops."}</p></section>`;
+  if (!ball) return html`<p class="leaves none">Log each ball as it stops.</p>`;
+  const asked = planned.drill?.ask_contact && html`<${Struck} ball=${ball} act=${act} />`;
+  if (ball.outcome === "holed") return html`<div class="leaves">${asked}</div>`;
   const ruler = log.rulerFor(ball.outcome, planned.radius_m, toMetres(1)).map((m) => Math.round(m * 10_000) / 10_000);
   return html`<section class="leaves" aria-label="Distance left of the last ball, optional">
-    <p>Distance left (${unitName()}), optional</p>
+    <p class="small">Left, ${unitName()}</p>
     <ul class="ruler">${ruler.map((m) => html`<li><button type="button" aria-pressed=${ball.leave_m === m ? "true" : "false"} aria-label=${`Left ${near(m)}`}
       onClick=${() => act((r, now) => log.leave(r, ball.leave_m === m ? null : m, now))}>${number(inUnit(m), 2)}</button></li>`)}</ul>
+    ${asked}
   </section>`;
+}
+
+/** Struck asks whether the last ball was thin or fat, where the coach wants to know. */
+function Struck({ ball, act }) {
+  return html`<ul class="ruler struck" aria-label="How the last ball was struck, optional">${["thin", "fat"].map((word) => html`<li><button type="button" aria-pressed=${ball.contact === word ? "true" : "false"}
+    onClick=${() => act((r, now) => log.contact(r, ball.contact === word ? null : word, now))}>${word}</button></li>`)}</ul>`;
 }
 
 // --- pausing, going on, ending ----------------------------------------------
@@ -288,12 +407,6 @@ function Paused({ act }) {
     <${Button} kind="main" class="big" onClick=${() => act(log.resume)}>Go on</${Button}>
     <p><a href=${to("now")}>Leave this page; come back from Now</a></p>
   </section>`;
-}
-
-function Onward({ record, onward, ask }) {
-  const following = record.plan.blocks[record.live.at + 1];
-  if (!following) return html`<${Button} kind="main" onClick=${() => ask("end")}>End</${Button}>`;
-  return html`<${Button} kind="main" onClick=${() => onward()} aria-label=${`Next block: ${kindName(following.kind)}`}>Next</${Button}>`;
 }
 
 function More({ record, act, close, skip, end }) {

@@ -1,4 +1,4 @@
-// Progress: per skill the milestones, the rate with its band, runs, and the
+// Progress: per skill the steps passed, the rate with its band, balls in a row, and the
 // forecast in words. All numbers are the service's.
 
 import { who } from "../base/account.js";
@@ -6,7 +6,8 @@ import { BandChart, Table } from "../base/chart.js";
 import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
 import { count, day, dayTime, minutes, near, number, percent, percents } from "../base/units.js";
-import { nextText, rateText } from "../base/rates.js";
+import { changeText, nextText, rateText } from "../base/rates.js";
+import { Misses } from "../base/misses.js";
 import { Volume } from "../base/volume.js";
 import { ballsText, kindName, runText, tierText, waitText } from "../base/words.js";
 import { Failed, html, Loading, Page } from "../base/ui.js";
@@ -31,20 +32,22 @@ function Skill({ skill }) {
   return html`<article class="skill">
     <h2>${skill.name}</h2>
     <p>${ladderText(skill)}</p>
+    ${changeText(skill) && html`<p>${changeText(skill)}</p>`}
     ${skill.rate ? html`<p>Now ${rateText(skill.rate)}.</p><p>Next session: ${nextText(skill.next_session)}.</p>` : html`<p>No rate yet: no balls to go by.</p>`}
-    ${skill.best_run.length > 0 && html`<p>Best run ${runText(skill.best_run)}.${skill.near ? ` Lately ${skill.near.text}.` : ""}</p>`}
+    ${skill.best_run.length > 0 && html`<p>Most in a row: ${runText(skill.best_run)}.${skill.near ? ` Lately ${skill.near.text}.` : ""}</p>`}
     <p>This week ${tallyText(skill.week)}; in all ${tallyText(skill.total)}.</p>
     ${skill.undecided ? html`<p>${skill.undecided.text}</p>` : skill.trend && html`<p>${skill.trend.text}</p>`}
     ${skill.forecast && html`<p>${forecastText(skill.forecast, skill.next_tier)}</p>`}
     <${RateChart} skill=${skill} />
-    ${skill.milestones.length > 0 && html`<h3>Tiers made</h3><ul class="milestones">${skill.milestones.map((m) => html`<li>${tierText(m.tier)}: ${day(m.at)}, <a href=${to("session", m.session_id)}>with ball ${m.ball} of block ${m.block}</a></li>`)}</ul>`}
+    <${Misses} counts=${skill.total.misses} />
+    ${skill.milestones.length > 0 && html`<h3>Steps passed</h3><ul class="milestones">${skill.milestones.map((m) => html`<li>${tierText(m.tier)}: ${day(m.at)}, <a href=${to("session", m.session_id)}>with ball ${m.ball} of block ${m.block}</a></li>`)}</ul>`}
   </article>`;
 }
 
 function ladderText(skill) {
-  if (!skill.next_tier) return skill.tiers ? `All ${skill.tiers} tiers made. Keep it alive.` : "No ladder.";
-  const held = skill.held_tier ? `Made: ${tierText(skill.held_tier)}. ` : "";
-  return `${held}Next: ${tierText(skill.next_tier)} (tier ${skill.held + 1} of ${skill.tiers}).`;
+  if (!skill.next_tier) return skill.tiers ? `All ${skill.tiers} steps passed. Keep it alive.` : "No steps yet.";
+  const held = skill.held_tier ? `Passed: ${tierText(skill.held_tier)}. ` : "";
+  return `${held}Next: ${tierText(skill.next_tier)} (step ${skill.held + 1} of ${skill.tiers}).`;
 }
 
 function tallyText(t) {
@@ -55,7 +58,7 @@ function tallyText(t) {
 /** forecastText says a forecast with its uncertainty. */
 export function forecastText(f, tier) {
   const within = f.within.filter((w) => w.sessions > 1).map((w) => `${percent(w.probability)} within ${w.sessions}`);
-  return `To make ${tierText(tier)}: ${percent(f.next_session)} in the next session${within.length ? `, ${within.join(", ")}` : ""}; ${waitText(f.range_80_sessions, days(f.range_80_days))}.`;
+  return `To pass ${tierText(tier)}: ${percent(f.next_session)} in the next session${within.length ? `, ${within.join(", ")}` : ""}; ${waitText(f.range_80_sessions, days(f.range_80_days))}.`;
 }
 
 function days({ low, high }) {
@@ -74,7 +77,7 @@ function RateChart({ skill }) {
   const sentence = `From ${said(points[0])} to ${said(points.at(-1))}; the band holds the rate with 80 % probability.`;
   return html`<${BandChart} title=${`Rate inside ${near(tier.radius_m)}, session by session`} sentence=${sentence}
     points=${points.map((p) => ({ ...p, label: day(p.day), low: p.interval_80.low, high: p.interval_80.high, mark: made.get(p.session_id) }))}
-    columns=${["Session", "Rate", "80 % band", "In", "Of balls", "Best run", "Tier made"]}
+    columns=${["Session", "Rate", "80 % band", "In", "Of balls", "Most in a row", "Step passed"]}
     row=${(p) => [p.label, percent(p.mean), percents(p.low, p.high), p.inside, p.judged, runText(p.best_run), p.mark ?? ""]} />`;
 }
 

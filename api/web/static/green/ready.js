@@ -34,7 +34,7 @@ export function Ready({ args }) {
   if (!found) return html`<${Page} title="No such plan"><p>This plan is not in the present week. <a href=${to("now")}>Go to Now.</a></p></${Page}>`;
   const go2 = html`<${Button} kind="main" class="big" busy=${start.busy} onClick=${start.run}>Start practice</${Button}><${Wrong} problem=${start.problem} />`;
   if (own) {
-    return html`<${Page} title=${found.name} lead="Practice of your own: one spot, thirty minutes, the run counts.">
+    return html`<${Page} title=${found.name} lead="Practice of your own: one spot, thirty minutes, balls in a row count.">
       <${TierList} skill=${found} /><${Cautions} />${go2}</${Page}>`;
   }
   const { plan, week, work } = found;

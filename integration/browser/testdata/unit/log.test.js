@@ -56,6 +56,22 @@ export const tests = {
     equal(r.content.blocks[1].balls[0].after_s, 3.5, "the seconds of the first ball of the next block");
   },
 
+  "a ball out may say which way it missed, and any whether it was thin or fat"() {
+    let r = log.strikeOut(begun(), "short", T0 + minute);
+    r = log.contact(log.leave(r, 2, T0 + minute), "fat", T0 + minute);
+    equal(r.content.blocks[0].balls[0], { outcome: "out", miss: "short", after_s: 60, lie: "fairway", distance_m: 11, club: "56", leave_m: 2, contact: "fat" }, "a whole ball");
+    r = log.undo(r, T0 + minute);
+    equal([r.live.blocks[0].balls[0].contact, r.live.blocks[0].balls[0].leave_m], [undefined, 2], "contact and leave after one step back");
+    equal(log.undo(r, T0 + minute).live.blocks[0].balls[0].leave_m, undefined, "the leave after two");
+  },
+
+  "ten balls at once are ten balls, and one step to undo"() {
+    const r = log.strikeTen(struck(begun(), ["in"]), 3, T0 + 2 * minute);
+    equal(balls(r, 0), "iiiiooooooo", "the balls");
+    equal(r.content.blocks[0].balls[10], { outcome: "out", after_s: 120, lie: "fairway", distance_m: 11, club: "56" }, "a whole ball");
+    equal(balls(log.undo(r, T0 + 2 * minute), 0), "i", "the balls after undoing");
+  },
+
   "a ball at the very start has a time of its own"() {
     equal(log.strike(begun(), "in", T0).content.blocks[0].balls[0].after_s, 0.001, "the seconds");
   },

@@ -90,7 +90,7 @@ export const tests = {
     const [{ silence }, { read }] = [await load("desk/clinic.js"), await load("base/judge.js")];
     const tier = { run: 5, radius_m: 0.9144 };
     const inside = (n) => Array.from({ length: n }, () => ({ outcome: "in" }));
-    const why = (kind, balls, radius, testOnly) => silence({ kind, balls, radius_m: radius }, tier, read(balls, tier, radius), testOnly);
+    const why = (kind, balls, radius, testOnly) => silence({ kind, balls, radius_m: radius }, tier, read(balls, tier, radius), { test_only: testOnly });
     equal(why("test", inside(3), 0.9144), "", "what counts needs no words");
     equal(why("test", inside(30), 1.524), "None of these balls counts: judged inside 5 ft, and the next step is inside 3 ft. Judge at 3 ft, or measure the distance left.", "another circle");
     equal(why("test", [...inside(2), { outcome: "out" }], 1.524).split(":")[0], "2 of these balls do not count", "some of them");

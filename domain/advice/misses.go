@@ -1,0 +1,41 @@
+package advice
+
+import (
+	"fmt"
+	"strings"
+
+	"fringework/domain/estimate"
+	"fringework/domain/progress"
+)
+
+// fewMisses is how many misses are too few to speak of a lean at all (common
+// practice, no source).
+const fewMisses = 8
+
+// Lean says which way misses lean, where that is clear: "Mostly short: 14 of 17
+// short or long, most likely 60 to 95 % of all."
+func Lean(m progress.Misses) string {
+	var parts []string
+	for _, axis := range [...]struct {
+		one, other    string
+		first, second int
+	}{{"short", "long", m.Short, m.Long}, {"left", "right", m.Left, m.Right}} {
+		_, within, clear := estimate.Lean(axis.first, axis.second)
+		if !clear || m.Told() < fewMisses {
+			continue
+		}
+		most, many, both := axis.one, axis.first, axis.one+" or "+axis.other
+		if axis.second > axis.first {
+			most, many = axis.other, axis.second
+			within = estimate.Interval{Lo: 1 - within.Hi, Hi: 1 - within.Lo}
+		}
+		parts = append(parts, fmt.Sprintf("Mostly %s: %d of %d %s; over time most likely %.0f to %.0f %%.", most, many, axis.first+axis.second, both, 100*within.Lo, 100*within.Hi))
+	}
+	switch {
+	case len(parts) > 0:
+		return strings.Join(parts, " ")
+	case m.Told() < fewMisses:
+		return "Too few misses to see a lean."
+	}
+	return "No clear lean."
+}
