@@ -184,7 +184,7 @@ func TestKeepAliveWords(t *testing.T) {
 	if got := p.Label(Reader{}, "Lob"); got != "Warm up with Lob" {
 		t.Errorf("got %q", got)
 	}
-	if got := p.ToStudent(Reader{}); got != "Your warm-up keeps an earlier skill alive." {
+	if got := p.ToStudent(Reader{}); got != "Warm up with another earlier skill, so that it does not fade." {
 		t.Errorf("got %q", got)
 	}
 }

@@ -74,7 +74,7 @@ func (s *setup) greenOn() {
 	s.freshProfile()
 	p := s.phone()
 	p.signIn()
-	p.see("Week 1 of 1: Pitching from the fairway, day 2", "Week 5 of 8: Pitching, day 1", "Done 0 of 2 this week")
+	p.see("Week 1 of 1: Pitching from the fairway, day 2", "Week 5 of 8: Pitching, day 1", "done 0 of 2")
 
 	// Without the service the phone goes on to the next week on the day it begins,
 	// a week from now, and not a day before.

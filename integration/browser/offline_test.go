@@ -70,7 +70,9 @@ func TestOffline(t *testing.T) {
 	p.tap("Go on")
 	p.see("Block 2 of 5", "1 ball: 1 in", "of 12:00")
 	p.tap("Out", "More", "End the session", "End it")
-	p.see("Afterwards", "Kept on this phone", "Counted on this phone")
+	p.see("Session summary", "Kept on this phone", "Counted on this phone", "Left out: Stations, Random, Test")
+	p.tap("No room")
+	p.see("Left out: Stations, Random, Test (no room).")
 	if n := len(s.sessions()); n != 0 {
 		t.Fatalf("the coach finds %d sessions while the network is cut", n)
 	}
@@ -171,7 +173,7 @@ func TestTwoTabs(t *testing.T) {
 	p.tap("In")
 	q.see("3 balls: 2 in")
 	q.tap("More", "End the session", "End it")
-	p.see("Afterwards")
+	p.see("Session summary")
 	p.wait("the session to be sent", allSent)
 	q.wait("the session to be sent", allSent)
 	if got := s.only(); got.outcomes(0) != "ioi" {
@@ -190,7 +192,7 @@ func TestWrongClock(t *testing.T) {
 	before := s.Clock.Now()
 	p.start()
 	p.tap("In", "More", "End the session", "End it")
-	p.see("Afterwards")
+	p.see("Session summary")
 	p.wait("the session to be sent", allSent)
 	s.checkStart(before)
 }

@@ -107,13 +107,13 @@ func TestPractice(t *testing.T) {
 	p.tap("Pause")
 	p.see("Paused")
 	p.tap("Go on", "Next")
-	p.see("Block 3 of 5", "club 52")
+	p.see("Block 3 of 5", "52°")
 	p.tap("In")
-	p.see("club 56")
+	p.see("56°")
 	p.tap("60")
-	p.see("club 60")
+	p.see("60°")
 	p.tap("Out")
-	p.see("club 52") // in turn after the 60
+	p.see("52°") // in turn after the 60
 	p.tap("Next")
 	p.see("Block 4 of 5", "Ball 1")
 	first, err := chrome.Eval[string](p.Tab, `document.querySelector(".task-now").innerText`)
@@ -132,7 +132,9 @@ func TestPractice(t *testing.T) {
 	p.tap("In", "In", "In")
 	p.see("Step passed: 3 in a row inside 5 ft")
 	p.tap("End", "End it")
-	p.see("Afterwards", "Steps passed", "with ball 3 of Test", "Windy, and a wet green.", "All sent", "Most in a row inside 5 ft")
+	p.see("Session summary", "Steps passed", "with ball 3 of Test", "Windy, and a wet green.", "All sent")
+	p.tap("Details")
+	p.see("Most in a row inside 5 ft")
 
 	got := s.ended()
 	if got.Note != "Windy, and a wet green." {
@@ -242,14 +244,27 @@ func TestCard(t *testing.T) {
 	p.fill("Inside, with the holed ones", "55")
 	p.tap("Store the card")
 	p.see("give at most the 40 balls")
+	p.wait("the focus on what is wrong", `document.activeElement.value === "55"`)
 	p.fill("Inside, with the holed ones", "22")
 	p.fill("Holed", "3")
-	p.fill("Best run", "6")
+	p.fill("Most in a row", "6")
 	p.tap("Store the card")
-	p.see("From a card: 40 balls, 22 inside, 3 holed, best run 6.")
+	p.see("From a card: 40 balls, 22 inside, 3 holed, most in a row 6.")
 	p.wait("the card to be sent", `document.querySelector(".sending").innerText === "All sent"`)
 	got := s.only()
 	if a := got.Blocks[0].Attested; len(got.Blocks) != 1 || a == nil || a.Balls != 40 || a.Inside != 22 || a.Holed != 3 || a.BestRun != 6 {
 		t.Errorf("stored %+v, want one block with counts 40, 22, 3 and 6", got.Blocks)
 	}
+
+	// One session at a time: the one that goes on is asked about.
+	p.start()
+	p.tap("In")
+	p.place("#/now")
+	p.tap("Long session", "Start practice")
+	p.see("A session goes on", "1 ball")
+	p.tap("Go on with it")
+	p.see("1 ball: 1 in")
+	p.place("#/now")
+	p.tap("Long session", "Start practice", "End it and start this one")
+	p.see("Block 1 of 5", "Log each ball as it stops.")
 }

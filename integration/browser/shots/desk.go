@@ -243,8 +243,40 @@ func practising(ctx context.Context, s *fixture.Service) error {
 		if err := goingOn(ctx, c, s.Clock.Now(), in.Membership.MemberID, outcomes[:5+2*i]); err != nil {
 			return err
 		}
+		if i == 0 {
+			if err := coached(ctx, s, in.Membership.MemberID); err != nil {
+				return err
+			}
+		}
 	}
 	return nil
+}
+
+// coached is what the coach says to a student, and changes for them.
+func coached(ctx context.Context, s *fixture.Service, student string) error {
+	var in client.SignedIn
+	c := s.Anybody()
+	if err := c.Call(ctx, "POST", "/v1/sign-in", object{"email": demoCoach, "password": demoPassword}, &in); err != nil {
+		return err
+	}
+	c.Token = in.AccessToken
+	var sessions struct {
+		Items []struct {
+			ID string `json:"id"`
+		} `json:"items"`
+	}
+	if err := c.Call(ctx, "GET", "/v1/sessions?limit=2&student_id="+student, nil, &sessions); err != nil || len(sessions.Items) < 2 {
+		return err
+	}
+	if err := c.Call(ctx, "POST", "/v1/sessions/"+sessions.Items[1].ID+"/comments", object{"text": "Good rhythm. Let the ball come to you in the bunker."}, nil); err != nil {
+		return err
+	}
+	if err := c.Call(ctx, "POST", "/v1/students/"+student+"/messages", object{"text": "The green is cut short on Thursday: try the test then."}, nil); err != nil {
+		return err
+	}
+	return c.Call(ctx, "POST", "/v1/adjustments", object{"items": array{object{
+		"student_id": student, "kind": "sessions", "sessions_per_week": 2, "until": s.Clock.Now().AddDate(0, 0, 20).Format(time.DateOnly), "text": "Two sessions a week are enough for now.",
+	}}}, nil)
 }
 
 // goingOn sends one session that goes on.

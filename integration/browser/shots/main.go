@@ -40,8 +40,8 @@ func main() {
 // now is when the pictures are taken, so that they do not change from day to day.
 var now = time.Date(2026, 5, 6, 10, 0, 0, 0, time.UTC)
 
-// sizes are those of a phone and of a laptop.
-var sizes = [][2]int64{{390, 844}, {1440, 900}}
+// sizes are those of a phone, of a small one and of a laptop.
+var sizes = [][2]int64{{390, 844}, {360, 640}, {1440, 900}}
 
 var schemes = []string{"light", "dark"}
 

@@ -16,15 +16,16 @@ const BOTTOM = 34;
  * points are { label, mean, low, high, mark }, oldest first; a mark is text for a
  * milestone at that point. columns and row make the table: row(point) gives one cell
  * for each column. height is that of the drawing, in CSS pixels. The scale is cut to
- * where the band lies, and the chart says so.
+ * where the band lies, and the chart says so. A brief one leaves the sentence to what
+ * stands beside it.
  */
-export function BandChart({ title, sentence, points, columns, row, height = HEIGHT }) {
+export function BandChart({ title, sentence, points, columns, row, height = HEIGHT, brief = false }) {
   const [table, show] = useState(false);
   const id = useId();
   const [low, high] = scaleOf(points);
   const cutText = low > 0 || high < 1 ? ` The scale is cut: it runs from ${Math.round(100 * low)} to ${Math.round(100 * high)} %.` : "";
   return html`<figure class="chart">
-    <figcaption><h3 id=${id}>${title}</h3><p>${sentence}${cutText}</p></figcaption>
+    <figcaption><h3 id=${id}>${title}</h3>${brief ? cutText && html`<p class="small">${cutText}</p>` : html`<p>${sentence}${cutText}</p>`}</figcaption>
     ${table ? html`<${Table} caption=${title} columns=${columns} rows=${points.map(row)} />` : html`<${Band} about=${id} sentence=${sentence} points=${points} height=${height} />`}
     <button type="button" class="button quiet" aria-pressed=${table ? "true" : "false"} onClick=${() => show(!table)}>${table ? "Show as chart" : "Show as table"}</button>
   </figure>`;

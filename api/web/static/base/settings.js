@@ -8,7 +8,10 @@ const KEY = "fringework.settings";
 
 const defaults = { sounds: true, haptics: true, dates: "words" };
 
-/** settings is { sounds, haptics, dates }; dates are in "words" or "numbers". */
+/**
+ * settings is { sounds, haptics, dates, cautioned, shown }; dates are in "words" or
+ * "numbers", cautioned and shown are true once the cautions and the first steps were.
+ */
 export const settings = signal({ ...defaults, ...stored() });
 
 function stored() {
@@ -30,5 +33,8 @@ addEventListener("storage", (e) => e.key === KEY && (settings.value = { ...defau
 /** units is "feet" (and yards) or "metres". */
 export const units = computed(() => who.value?.member?.units ?? "feet");
 
+/** phoneZone is the time zone of the device. */
+export const phoneZone = () => Intl.DateTimeFormat().resolvedOptions().timeZone;
+
 /** zone is the member's time zone, or the device's until that is known. */
-export const zone = computed(() => who.value?.member?.time_zone ?? Intl.DateTimeFormat().resolvedOptions().timeZone);
+export const zone = computed(() => who.value?.member?.time_zone ?? phoneZone());

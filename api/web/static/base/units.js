@@ -1,7 +1,7 @@
 // Lengths, times and numbers as people read them. Everything is stored in
 // metres, seconds and UTC; only this module turns it into words.
 
-import { settings, units, zone } from "./settings.js";
+import { phoneZone, settings, units, zone } from "./settings.js";
 
 const FOOT = 0.3048;
 const YARD = 3 * FOOT;
@@ -117,3 +117,10 @@ export function time(when, timeZone = zone.value) {
 
 /** dayTime writes both. */
 export const dayTime = (when, timeZone) => `${day(when, timeZone)}, ${time(when, timeZone)}`;
+
+/** awayZone is the device's time zone while its clock is not that of the member's, else undefined. */
+export function awayZone(now = Date.now()) {
+  const here = phoneZone();
+  // A device that does not know where it is says Etc/Unknown.
+  return here && here !== "Etc/Unknown" && dayTime(now, here) !== dayTime(now) ? here : undefined;
+}

@@ -3,7 +3,7 @@
 import { count, far, near } from "./units.js";
 
 const kinds = {
-  warmup: ["Warm-up", "An earlier skill kept alive."],
+  warmup: ["Warm-up", "A skill of an earlier week, to warm up."],
   technique: ["Technique", "One spot, one club."],
   stations: ["Stations", "Several clubs, one landing spot."],
   random: ["Random", "A new lie, distance and club for every ball: one ball, one chance."],
@@ -50,9 +50,12 @@ export function waitText({ low, high }, pace = "") {
 /** runText says a run: "7, 1 holed". */
 export const runText = (run) => `${run.length}${run.holed ? `, ${run.holed} holed` : ""}`;
 
-/** taskText says what to play: "light rough · 12 yd · 56". Empty parts are left out. */
+/** clubText is a club's name: "9-iron", "56°", "sand wedge". */
+export const clubText = (club) => (/^\d\d$/.test(club) ? `${club}°` : club.replace(/^(\d)( iron)?$/i, "$1-iron"));
+
+/** taskText says what to play: "light rough · 12 yd · 56°". Empty parts are left out. */
 export function taskText({ lie, distance_m, club }, unit) {
-  return [lie, distance_m ? far(distance_m, unit) : "", club && `club ${club}`].filter(Boolean).join(" · ");
+  return [lie, distance_m ? far(distance_m, unit) : "", club && clubText(club)].filter(Boolean).join(" · ");
 }
 
 /** ballsText counts balls: "1 ball", "40 balls". */

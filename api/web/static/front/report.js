@@ -36,7 +36,7 @@ function Written({ report: r }) {
       ${r.passed.length === 0 ? html`<p>${r.sessions ? `${r.first_name} has practised ${count(r.sessions, "session")}. The first step is still to come.` : `${r.first_name} is about to begin.`}</p>`
         : html`<ul class="plain">${r.passed.map((m) => html`<li><strong>${tierText(m.tier, unit)}</strong>, ${m.skill_name}${m.on ? `, ${day(m.on)}` : ""}</li>`)}</ul>`}</section>
     <section><h2>What comes next</h2>
-      ${open.length === 0 && r.skills.length > 0 && html`<p>Every step is passed. Now the skills are kept alive.</p>`}
+      ${open.length === 0 && r.skills.length > 0 && html`<p>Every step is passed. The skills stay in the warm-up.</p>`}
       ${open.length > 0 && html`<ul class="plain">${open.map((s) => html`<li><strong>${s.name}:</strong> ${tierText(s.tiers[s.held], unit)} (step ${s.held + 1} of ${s.tiers.length})</li>`)}</ul>`}
       ${r.work.map((w) => html`<${Work} work=${w} />`)}</section>
     ${r.skills.some((s) => s.rate) && html`<details><summary>The numbers behind it</summary><ul class="plain">${r.skills.filter((s) => s.rate).map((s) => html`<li><strong>${s.name}:</strong> of 100 balls, most likely about ${Math.round(100 * s.rate.mean)} come to rest inside ${near(s.rate.radius_m, unit)} now; the chance is four in five that it is between ${Math.round(100 * s.rate.interval_80.low)} and ${Math.round(100 * s.rate.interval_80.high)}. From ${count(s.rate.balls, "ball")}.</li>`)}</ul><p class="small">Estimates are advice, not a verdict on a person.</p></details>`}

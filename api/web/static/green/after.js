@@ -1,35 +1,44 @@
-// Afterwards: what a session did. Counts are the phone's own; milestones, rates,
-// notices and whether it counts are the service's, and stand here once the session
-// was taken.
+// The summary of a session: what was done, what it means and what to do next time,
+// in three lines; the details behind them. Counts are the phone's own; milestones,
+// rates, notices and whether it counts are the service's, and stand here once the
+// session was taken.
 
-import { sessions } from "../base/outbox.js";
+import { change, revised, sessions } from "../base/outbox.js";
 import { to } from "../base/router.js";
 import { useLoad } from "../base/load.js";
 import { SendNow, sendingText } from "../base/status.js";
-import { dayTime, minutes, near } from "../base/units.js";
+import { dayTime, minutes, near, percent, percents } from "../base/units.js";
 import { rateText } from "../base/rates.js";
 import { ballsText, kindName, runText, tierText } from "../base/words.js";
 import { Misses, missesOf } from "../base/misses.js";
-import { Failed, html, Loading, Notice, Page } from "../base/ui.js";
+import { Button, Failed, html, Loading, Notice, Page, useSend, Wrong } from "../base/ui.js";
 import { madeIn, over } from "./log.js";
-import { progressPath } from "./plan.js";
+import { Bar } from "./parts.js";
+import { planName, progressPath, useNow } from "./plan.js";
 import { Refusal } from "./refusal.js";
 
 /** After shows a session of this phone; its argument is the session's id. */
 export function After({ args: [id] }) {
   const record = sessions.value?.find((r) => r.id === id && r.live);
   if (!sessions.value) return html`<${Loading} what="the session" />`;
-  if (!record) return html`<${Page} title="Afterwards"><p>This session is not kept on this phone. <a href=${to("session", id)}>See it in History.</a></p></${Page}>`;
-  if (!over(record)) return html`<${Page} title="Afterwards"><p>This session still goes on. <a href=${to("practice", id)}>Go on.</a></p></${Page}>`;
+  if (!record) return html`<${Page} title="Session summary"><p>This session is not kept on this phone. <a href=${to("session", id)}>See it in History.</a></p></${Page}>`;
+  if (!over(record)) return html`<${Page} title="Session summary"><p>This session still goes on. <a href=${to("practice", id)}>Go on.</a></p></${Page}>`;
   const taken = !record.unsent && record.result;
-  return html`<${Page} title="Afterwards" lead=${`${record.plan.name}, ${dayTime(record.content.started_at)}`}>
+  return html`<${Page} title="Session summary" lead=${`${record.plan.name}, ${dayTime(record.content.started_at, record.content.time_zone)}`}>
     ${record.parked ? html`<${Refusal} record=${record} />` : !taken && html`<${Notice} title="Kept on this phone" live><p>${sendingText()}.</p><p><${SendNow} /></p></${Notice}>`}
-    <${Milestones} record=${record} result=${taken} />
+    <dl class="three">
+      <div><dt>Done</dt><dd>${doneText(record)}${taken?.counts ? " This counts as one of the week's sessions." : ""}</dd></div>
+      <div><dt>What it means</dt><dd><${Meaning} record=${record} result=${taken} /></dd></div>
+      <div><dt>Next time</dt><dd><${NextTime} record=${record} taken=${taken} /></dd></div>
+    </dl>
     ${taken?.notices?.map((n) => html`<${Notice} title=${notCounting.includes(n.code) ? "What did not count" : undefined}><p>${n.detail}</p></${Notice}>`)}
-    <${Times} record=${record} counts=${taken && taken.counts} />
-    ${skillsOf(record).map((skill) => html`<${SkillDone} record=${record} id=${skill} result=${taken} />`)}
+    <${LeftOut} record=${record} />
     ${record.content.note && html`<section><h2>Note</h2><p class="text">${record.content.note}</p></section>`}
-    <p class="row"><a class="button" href=${to("session", id)}>Ball by ball, and corrections</a><a class="button" href=${to("now")}>Back to Now</a></p>
+    <details><summary>Details</summary>
+      <${Times} record=${record} />
+      ${skillsOf(record).map((skill) => html`<${SkillDone} record=${record} id=${skill} result=${taken} />`)}
+    </details>
+    <p class="row"><a class="button main" href=${to("now")}>Back to Now</a><a class="button" href=${to("session", id)}>Ball by ball, and corrections</a></p>
   </${Page}>`;
 }
 
@@ -39,38 +48,124 @@ const notCounting = ["not_counted", "not_in_a_row", "unmeasured", "other_block",
 const skillsOf = (record) => [...new Set(record.content.blocks.map((b) => b.skill_id))];
 const nameOf = (record, id) => record.plan.blocks.find((b) => b.skill_id === id)?.skill_name ?? "Skill";
 
-function Milestones({ record, result }) {
-  if (!result && record.edited) return null; // the phone reckons with what it counted
-  const made = result
-    ? result.milestones.map((m) => ({ name: nameOf(record, m.skill_id), tier: m.tier, block: kindName(result.blocks[m.block - 1]?.kind), ball: m.ball }))
-    : skillsOf(record).flatMap((id) => madeIn(record, id).map((m) => ({ name: nameOf(record, id), tier: m.tier, block: kindName(record.plan.blocks[m.block].kind), ball: m.ball })));
-  if (made.length === 0) return null;
-  return html`<section class="milestones"><h2>${made.length === 1 ? "A step passed" : "Steps passed"}</h2>
-    <ul>${made.map((m) => html`<li><strong>${m.name}: ${tierText(m.tier)}</strong><br />with ball ${m.ball} of ${m.block}</li>`)}</ul>
-    ${!result && html`<p class="as-of">Counted on this phone; confirmed once the session is sent.</p>`}
-  </section>`;
+const secondsOf = (record) => record.content.blocks.reduce((sum, b) => sum + b.seconds, 0);
+
+/** resultText counts balls: "26 in, 3 of them holed". */
+function resultText(balls) {
+  const inside = balls.filter((b) => b.outcome !== "out").length;
+  const holed = balls.filter((b) => b.outcome === "holed").length;
+  return `${inside} in${holed ? `, ${holed} of them holed` : ""}`;
 }
 
-function Times({ record, counts }) {
-  const { blocks, assignment_id: planned } = record.plan;
-  const done = (b) => record.content.blocks.find((x) => !planned || x.plan_block === b.number);
-  const total = record.content.blocks.reduce((sum, b) => sum + b.seconds, 0);
-  return html`<section><h2>Time</h2>
-    <p>${minutes(total)} of the planned ${record.plan.minutes} min.${counts ? " This counts as one of the week's sessions." : ""}</p>
+function doneText(record) {
+  const balls = record.content.blocks.flatMap((b) => b.balls);
+  return `${ballsText(balls.length)} in ${minutes(secondsOf(record))} (planned: ${record.plan.minutes}); ${resultText(balls)}.`;
+}
+
+// --- what it means -----------------------------------------------------------
+
+/** passedIn lists the steps that a session passed: { name, tier, block, ball }. */
+function passedIn(record, result) {
+  if (!result && record.edited) return []; // the phone reckons with what it counted
+  return result
+    ? result.milestones.map((m) => ({ name: nameOf(record, m.skill_id), tier: m.tier, block: kindName(result.blocks[m.block - 1]?.kind), ball: m.ball }))
+    : skillsOf(record).flatMap((id) => madeIn(record, id).map((m) => ({ name: nameOf(record, id), tier: m.tier, block: kindName(record.plan.blocks[m.block].kind), ball: m.ball })));
+}
+
+/** Meaning is the step that was passed, or how near it was; and how the rate stands. */
+function Meaning({ record, result }) {
+  const passed = passedIn(record, result);
+  const skill = mainSkill(record);
+  const reading = focusReading(record, result, skill);
+  return html`
+    ${passed.length > 0 && html`<div class="milestones"><strong>${passed.length === 1 ? "A step passed" : "Steps passed"}</strong>
+      <ul>${passed.map((m) => html`<li>${m.name}: ${tierText(m.tier)}, with ball ${m.ball} of ${m.block}</li>`)}</ul></div>`}
+    ${passed.length > 0 && !result && html`<p class="small">Counted on this phone; confirmed once the session is sent.</p>`}
+    ${passed.length === 0 && html`<p>${reading ? nearText(reading, record.skills[skill]) : result ? "Nothing in it counted toward a step." : "No step passed."}</p>`}
+    ${result && skill && html`<${RateShort} id=${skill} before=${record.skills[skill]?.rate} since=${record.takenAt} />`}`;
+}
+
+const nearText = ({ tier, best_run: best }, { next_tier: next }) => `${next ? "No step passed; most" : "Most"} in a row inside ${near(tier.radius_m)}: ${best.length}${next ? ` of ${tier.run}` : ""}.`;
+
+/** mainSkill is the one that got the most balls. */
+function mainSkill(record) {
+  const balls = (id) => record.content.blocks.filter((b) => b.skill_id === id).reduce((n, b) => n + b.balls.length, 0);
+  return skillsOf(record).sort((a, b) => balls(b) - balls(a))[0];
+}
+
+function RateShort({ id, before, since }) {
+  const rate = useFresh(progressPath(), since).body?.skills.find((s) => s.skill_id === id)?.rate;
+  if (!rate) return null;
+  const was = before?.radius_m === rate.radius_m ? `; before, ${percent(before.mean)}` : "";
+  return html`<p>Your rate inside ${near(rate.radius_m)} is now ${percent(rate.mean)} (${percents(rate.interval_80.low, rate.interval_80.high)})${was}.</p>`;
+}
+
+// --- what to do next time ------------------------------------------------------
+
+/** NextTime is the next plan of the week, and the step that is next. */
+function NextTime({ record, taken }) {
+  const now = useNow();
+  const progress = useFresh(progressPath(), record.takenAt).body;
+  if (!now.body) return html`<p>Open Now for what is next.</p>`;
+  const fresh = taken && now.at >= record.takenAt; // it knows of this session
+  const plan = nextPlan(now.body, record.plan, fresh);
+  const id = mainSkill(record);
+  const next = fresh && now.body.skills.find((s) => s.id === id)?.next_tier;
+  const chance = progress?.skills.find((s) => s.skill_id === id)?.forecast?.next_session;
+  return html`<p>${plan ? `${planName(plan)}, ${plan.minutes} min` : "All of this week's sessions are done"}.</p>
+    ${next && html`<p>Next step: ${tierText(next)}${chance != null ? `, ${percent(chance)} in one session` : ""}.</p>`}`;
+}
+
+/** nextPlan is the first plan of the week that is still to do, this session being done. */
+function nextPlan(now, mine, fresh) {
+  const here = (w, p) => !fresh && w.assignment_id === mine.assignment_id && w.week.number === mine.week && p.number === mine.plan;
+  return now.work.flatMap((w) => (w.week?.plans ?? []).filter((p) => p.done + (here(w, p) ? 1 : 0) < p.times))[0];
+}
+
+// --- what was left out ---------------------------------------------------------
+
+const whys = ["no time", "no room", "the weather", "it hurt"];
+
+/** LeftOut lets a student say why blocks were not done; the words go into the note. */
+function LeftOut({ record }) {
+  const kinds = record.plan.blocks.filter((b) => !doneOf(record, b)).map((b) => kindName(b.kind)).join(", ");
+  if (!kinds || record.content.note?.startsWith(LEFT)) return null;
+  return html`<section><h2>${LEFT}: ${kinds}</h2>
+    <p>Say why, if you like. Your coach reads it.</p>
+    <div class="row">${whys.map((why) => html`<${Why} record=${record} kinds=${kinds} why=${why} />`)}</div></section>`;
+}
+
+const LEFT = "Left out";
+
+function Why({ record, kinds, why }) {
+  const note = (r) => [`${LEFT}: ${kinds} (${why}).`, r.content.note].filter(Boolean).join("\n").slice(0, 4000);
+  const say = useSend(() => change(record.id, (r) => r && revised(r, { content: { ...r.content, note: note(r) } })));
+  return html`<${Button} busy=${say.busy} onClick=${say.run}>${why[0].toUpperCase()}${why.slice(1)}</${Button}><${Wrong} problem=${say.problem} />`;
+}
+
+/** doneOf is what was done of a planned block; undefined when it got neither time nor balls. */
+const doneOf = (record, block) => record.content.blocks.find((b) => !record.plan.assignment_id || b.plan_block === block.number);
+
+// --- details -------------------------------------------------------------------
+
+function Times({ record }) {
+  const { blocks } = record.plan;
+  const spent = blocks.map((b) => ({ ...b, minutes: Math.round((doneOf(record, b)?.seconds ?? 0) / 60) }));
+  return html`<section><h2>Time spent</h2>
+    <p class="small">Planned</p><${Bar} blocks=${blocks} />
+    <p class="small">Spent</p><${Bar} blocks=${spent.filter((b) => b.minutes > 0)} />
     <table class="times"><caption class="unseen">Time spent against the plan</caption>
       <thead><tr><th scope="col">Block</th><th scope="col">Spent</th><th scope="col">Planned</th></tr></thead>
-      <tbody>${blocks.map((b) => html`<tr><th scope="row">${kindName(b.kind)}</th><td>${done(b) ? minutes(done(b).seconds) : "not done"}</td><td>${b.minutes} min</td></tr>`)}</tbody>
+      <tbody>${blocks.map((b) => html`<tr><th scope="row">${kindName(b.kind)}</th><td>${doneOf(record, b) ? minutes(doneOf(record, b).seconds) : "not done"}</td><td>${b.minutes} min</td></tr>`)}</tbody>
     </table></section>`;
 }
 
 /** SkillDone says what a session did for a skill, and how the rate stands now. */
 function SkillDone({ record, id, result }) {
   const balls = record.content.blocks.filter((b) => b.skill_id === id).flatMap((b) => b.balls);
-  const inside = balls.filter((b) => b.outcome !== "out").length;
-  const holed = balls.filter((b) => b.outcome === "holed").length;
   const reading = focusReading(record, result, id);
   return html`<section><h2>${nameOf(record, id)}</h2>
-    <p>${ballsText(balls.length)}: ${inside} in${holed ? `, ${holed} of them holed` : ""}.</p>
+    <p>${ballsText(balls.length)}: ${resultText(balls)}.</p>
     ${reading && html`<p>Most in a row inside ${near(reading.tier.radius_m)}: ${runText(reading.best_run)}.${reading.near ? ` That is near: ${reading.near.text}.` : ""}</p>`}
     <${Misses} counts=${missesOf(balls)} />
     ${result && html`<${RateNow} id=${id} before=${record.skills[id]?.rate} since=${record.takenAt} />`}

@@ -5,6 +5,7 @@ import { useLoad } from "../base/load.js";
 import { fromLocal } from "../base/local.js";
 import { revised, sessions, store } from "../base/outbox.js";
 import { go, to } from "../base/router.js";
+import { zone } from "../base/settings.js";
 import { day, dayTime, inUnit, isoDay, minutes, near, number, time, toMetres, unitName } from "../base/units.js";
 import { ballOutcomes, ballsText, kindName, outcomeName, taskText } from "../base/words.js";
 import { Choice } from "../base/choices.js";
@@ -13,6 +14,7 @@ import { wrong } from "../base/judge.js";
 import { over } from "./log.js";
 import { progressPath } from "./plan.js";
 import { Refusal } from "./refusal.js";
+import { ZoneField } from "./zone.js";
 
 /** Session shows a session; its argument is the session's id. */
 export function Session({ args: [id] }) {
@@ -47,7 +49,7 @@ function Whole({ record, id }) {
     go(to("history"));
   });
   const setBlock = (i, block) => set({ ...draft, blocks: draft.blocks.map((b, j) => (j === i ? block : b)) });
-  return html`<${Page} title=${`Session of ${day(draft.started_at)}`} lead=${`${time(draft.started_at)}, ${minutes(draft.blocks.reduce((s, b) => s + (b.seconds ?? 0), 0))}`}>
+  return html`<${Page} title=${`Session of ${day(draft.started_at, draft.time_zone)}`} lead=${`${time(draft.started_at, draft.time_zone)}, ${minutes(draft.blocks.reduce((s, b) => s + (b.seconds ?? 0), 0))}`}>
     ${record.parked && html`<${Refusal} record=${record} />`}
     ${record.result?.notices?.map((n) => html`<${Notice}><p>${n.detail}</p></${Notice}>`)}
     ${draft.blocks.map((b, i) => html`<${Block} block=${b} names=${names} change=${(x) => setBlock(i, x)} openBall=${(j) => open([i, j])} />`)}
@@ -60,7 +62,7 @@ function Whole({ record, id }) {
       <${Wrong} problem=${save.problem} />
     </div>
     <${Comments} id=${id} />
-    <section><h2>Delete</h2><p>Milestones, rates and times that this session made are worked out again without it.</p>
+    <section><h2>Delete</h2><p>Steps, rates and times are worked out again without it.</p>
       <${Button} onClick=${() => ask(true)}>Delete this session</${Button}></section>
     ${deleting && html`<${Dialog} title="Delete this session?" onClose=${() => ask(false)}>
       <p>${dayTime(draft.started_at)}. What depended on it is worked out again.</p>
@@ -81,11 +83,40 @@ function Block({ block, names, change, openBall }) {
     <h2>${kindName(block.kind)}</h2>
     <p>${[names[block.skill_id], `judged at ${near(block.radius_m)}`, minutes(block.seconds ?? 0)].filter(Boolean).join(" · ")}</p>
     ${block.attested
-      ? html`<p>From a card: ${ballsText(block.attested.balls)}, ${block.attested.inside} inside, ${block.attested.holed ?? 0} holed, best run ${block.attested.best_run ?? 0}.</p>`
-      : html`<ol class="balls">${(block.balls ?? []).map((b, i) => html`<li><button type="button" class=${`ball ${b.outcome}`} onClick=${() => openBall(i)}>
-          <span class="ball-number"><span class="unseen">Ball </span>${i + 1}</span><span>${outcomeName(b.outcome)}</span>${b.leave_m != null && html`<span class="ball-leave"><span class="unseen">left </span>${near(b.leave_m)}</span>`}<span class="unseen">, correct it</span></button></li>`)}
-        <li><${Button} kind="quiet" onClick=${() => change({ ...block, balls: [...(block.balls ?? []), { outcome: "out", after_s: block.balls?.at(-1)?.after_s }] })}>Add a ball</${Button}></li></ol>`}
+      ? html`<p>From a card: ${ballsText(block.attested.balls)}, ${block.attested.inside} inside, ${block.attested.holed ?? 0} holed, most in a row ${block.attested.best_run ?? 0}.</p>`
+      : html`${rowsOf(block.balls ?? []).map((row) => html`<${Row} key=${row.first} row=${row} open=${block.balls.length <= FEW} openBall=${openBall} />`)}
+        <p><${Button} kind="quiet" onClick=${() => change({ ...block, balls: [...(block.balls ?? []), { outcome: "out", after_s: block.balls?.at(-1)?.after_s }] })}>Add a ball</${Button}></p>`}
   </section>`;
+}
+
+/** How many balls a block has at most for all of them to be shown at once. */
+const FEW = 12;
+
+/** rowsOf cuts balls behind each one out that is followed by another kind: { first, balls }, first from 0. */
+export function rowsOf(balls) {
+  const rows = [];
+  balls.forEach((ball, i) => {
+    const afterOut = i > 0 && balls[i - 1].outcome === "out" && ball.outcome !== "out";
+    if (i === 0 || afterOut) rows.push({ first: i, balls: [] });
+    rows.at(-1).balls.push(ball);
+  });
+  return rows;
+}
+
+/** rowText says what came of a row: "12 in, 2 of them holed, 1 out". */
+export function rowText(balls) {
+  const inside = balls.filter((b) => b.outcome !== "out").length;
+  const holed = balls.filter((b) => b.outcome === "holed").length;
+  return [inside && `${inside} in`, holed && `${holed} of them holed`, balls.length - inside && `${balls.length - inside} out`].filter(Boolean).join(", ");
+}
+
+/** Row is balls in a row with what ended them; opened, each can be corrected. */
+function Row({ row: { first, balls }, open, openBall }) {
+  return html`<details class="ball-row" open=${open}><summary>
+      <span class="small">${balls.length > 1 ? `${first + 1} to ${first + balls.length}` : first + 1}</span> <span>${rowText(balls)}</span> <span class="marks" aria-hidden="true">${balls.map((b) => html`<i class=${`mark ${b.outcome}`}></i>`)}</span></summary>
+    <ol class="balls">${balls.map((b, i) => html`<li><button type="button" class=${`ball ${b.outcome}`} onClick=${() => openBall(first + i)}>
+      <span class="ball-number"><span class="unseen">Ball </span>${first + i + 1}</span><span>${outcomeName(b.outcome)}</span>${b.leave_m != null && html`<span class="ball-leave"><span class="unseen">left </span>${near(b.leave_m)}</span>`}<span class="unseen">, correct it</span></button></li>`)}</ol>
+  </details>`;
 }
 
 function BallDialog({ block, at, close, change }) {
@@ -103,7 +134,7 @@ function BallDialog({ block, at, close, change }) {
     <p>${taskText(ball)}</p>
     <${Choice} label="Outcome" value=${ball.outcome} options=${ballOutcomes.map((o) => [o, outcomeName(o)])} onChange=${(outcome) => set({ ...ball, outcome })} />
     ${ball.outcome === "out" && html`<${Choice} label="Which way" value=${ball.miss ?? ""} options=${[["", "not said"], ["short", "short"], ["long", "long"], ["left", "left"], ["right", "right"]]} onChange=${(miss) => set({ ...ball, miss })} />`}
-    ${ball.outcome !== "holed" && html`<${Field} label=${`Leave in ${unitName()}`} hint="From the hole, if it was measured." inputmode="decimal" value=${leave} onInput=${(e) => setLeave(e.currentTarget.value)}
+    ${ball.outcome !== "holed" && html`<${Field} label=${`Distance left (${unitName()}), optional`} hint="From the hole, if it was measured." inputmode="decimal" value=${leave} onInput=${(e) => setLeave(e.currentTarget.value)}
       error=${bad ? `a ball judged ${ball.outcome} at ${near(block.radius_m)} was left ${ball.outcome === "in" ? "at most" : "at least"} that far` : ""} />`}
     <div class="stack">
       <${Button} kind="main" disabled=${bad} onClick=${() => put(block.balls.map((b, i) => (i === at ? edited : b)))}>Change it</${Button}>
@@ -113,18 +144,20 @@ function BallDialog({ block, at, close, change }) {
   </${Dialog}>`;
 }
 
-/** When moves the whole session, for a phone whose clock was wrong. */
+/** When moves the whole session, for a phone whose clock was wrong or far from home. */
 function When({ draft, set }) {
+  const at = draft.time_zone ?? zone.value;
   const move = (date, clock) => {
-    const start = fromLocal(date, clock);
+    const start = fromLocal(date, clock, at);
     if (Number.isNaN(start)) return;
-    const by = start - fromLocal(isoDay(draft.started_at), time(draft.started_at));
+    const by = start - fromLocal(isoDay(draft.started_at, at), time(draft.started_at, at), at);
     const moved = (t) => new Date(Date.parse(t) + by).toISOString();
     set({ ...draft, started_at: moved(draft.started_at), ...(draft.ended_at && { ended_at: moved(draft.ended_at) }) });
   };
   return html`<div class="pair">
-    <${Field} label="Started on" type="date" value=${isoDay(draft.started_at)} onChange=${(e) => move(e.currentTarget.value, time(draft.started_at))} />
-    <${Field} label="at" type="time" value=${time(draft.started_at)} onChange=${(e) => move(isoDay(draft.started_at), e.currentTarget.value)} />
+    <${Field} label="Started on" type="date" value=${isoDay(draft.started_at, at)} onChange=${(e) => move(e.currentTarget.value, time(draft.started_at, at))} />
+    <${Field} label="at" type="time" value=${time(draft.started_at, at)} onChange=${(e) => move(isoDay(draft.started_at, at), e.currentTarget.value)} />
+    <${ZoneField} value=${at} onChange=${(time_zone) => set({ ...draft, time_zone })} />
   </div>`;
 }
 

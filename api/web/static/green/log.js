@@ -16,11 +16,11 @@ const MOST_SECONDS = 14_400;
  * begin starts a session. clock is added to this phone's time to get the
  * service's.
  */
-export function begin({ plan, skills }, now, clock = 0) {
+export function begin({ plan, skills, time_zone }, now, clock = 0) {
   const record = {
     id: uuid7(now), revision: 0, unsent: 0, clock, plan, skills, note: null, parked: null,
     live: { started: now, ended: null, phase: "running", at: 0, steps: [], blocks: plan.blocks.map(() => ({ spans: [], balls: [], skipped: false })) },
-    content: {},
+    content: { time_zone },
   };
   return built(edited(record, 0, (b) => open(b, now)), now);
 }
@@ -209,7 +209,7 @@ function built(record, now) {
   const out = { started_at: iso(live.started), blocks: [] };
   if (plan.assignment_id) Object.assign(out, { assignment_id: plan.assignment_id, week: plan.week, plan: plan.plan, ...(plan.version ? { version: plan.version } : {}) });
   if (live.ended) out.ended_at = iso(live.ended);
-  if (content.note) out.note = content.note;
+  for (const name of ["note", "time_zone"]) if (content[name]) out[name] = content[name];
   live.blocks.forEach((b, i) => {
     const seconds = Math.round(secondsIn(b, now));
     if (b.balls.length === 0 && (b.skipped || seconds === 0)) return; // not done

@@ -3,7 +3,7 @@
 // network since the service worker keeps it.
 
 import { start, who } from "../base/account.js";
-import { signedIn, Unreachable } from "../base/api.js";
+import { signedIn } from "../base/api.js";
 import { fetched } from "../base/load.js";
 import * as outbox from "../base/outbox.js";
 import { route, to } from "../base/router.js";
@@ -16,6 +16,7 @@ import { Practice } from "./practice.js";
 import { over } from "./log.js";
 import { nowPath, progressPath, SESSIONS } from "./plan.js";
 import { Ready } from "./ready.js";
+import { styles } from "./styles.js";
 
 /** later is a part of a module that is loaded when it is first shown. */
 function later(what, load, name) {
@@ -28,35 +29,19 @@ function later(what, load, name) {
   };
 }
 
-let styled = null; // promise of the styles that those parts need
-
-function styles() {
-  styled ??= Promise.all(["./rest.css", "../base/later.css"].map(style)).catch((e) => {
-    styled = null;
-    throw e;
-  });
-  return styled;
-}
-
-function style(name) {
-  return new Promise((onload, fail) => {
-    const onerror = () => fail(new Unreachable());
-    document.head.append(Object.assign(document.createElement("link"), { rel: "stylesheet", href: new URL(name, import.meta.url), onload, onerror }));
-  });
-}
-
 // Each takes the arguments of the address as args.
 const places = {
   now: Now,
   ready: Ready,
   practice: Practice,
-  after: later("Afterwards", () => import("./after.js"), "After"),
+  after: later("Session summary", () => import("./after.js"), "After"),
   progress: later("Progress", () => import("./progress.js"), "Progress"),
   history: later("History", () => import("./history.js"), "History"),
   session: later("Session", () => import("./edit.js"), "Session"),
   messages: later("Messages", () => import("./messages.js"), "Messages"),
   card: later("Practice card", () => import("./card.js"), "Card"),
   typein: later("Type in a card", () => import("./typein.js"), "TypeIn"),
+  first: later("First steps", () => import("./first.js"), "First"),
   settings: later("Settings", () => import("./settings.js"), "Settings"),
   "sign-in": later("Sign in again", () => import("./others.js"), "SignInAgain"),
 };

@@ -1,29 +1,30 @@
-// Now: this week's plans and the open tiers.
+// Now: what to do today. The rest of the week is below it, and is loaded later.
 
 import { who } from "../base/account.js";
 import { over } from "./log.js";
-import { useLoad } from "../base/load.js";
 import { sessions } from "../base/outbox.js";
 import { to } from "../base/router.js";
-import { day, dayTime, minutes } from "../base/units.js";
-import { kindName, runText, tierText } from "../base/words.js";
+import { day, dayTime } from "../base/units.js";
 import { Failed, html, Loading, Notice, Page, useEffect, useState } from "../base/ui.js";
-import { TierList } from "./parts.js";
+import { Bar } from "./parts.js";
 import { useNow, planName } from "./plan.js";
 
 export function Now() {
   const now = useNow();
-  const going = (sessions.value ?? []).find((r) => r.live && !over(r) && !r.deleted);
+  const going = goingOn();
   return html`<${Page} title="Now">
     ${going && html`<${Going} record=${going} />`}
     ${who.value.member?.junior && !who.value.member.consent_at && html`<${Notice} kind="warn" title="A guardian's consent is missing">
       <p>Your sessions stay on this phone until a guardian has agreed that the academy keeps them.</p></${Notice}>`}
     ${!now.body && now.loading && html`<${Loading} what="your week" />`}
     ${!now.body && now.problem && html`<${Failed} what="Your week" problem=${now.problem} retry=${now.reload} />`}
-    ${now.body && html`<${Week} now=${now.body} going=${going} />`}
+    ${now.body && html`<${Today} now=${now.body} going=${going} />`}
     ${now.body && now.problem && html`<p class="as-of">As of ${dayTime(now.at)}; no fresh answer since.</p>`}
   </${Page}>`;
 }
+
+/** goingOn is the session that goes on at this phone, or undefined. */
+export const goingOn = () => (sessions.value ?? []).find((r) => r.live && !over(r) && !r.deleted);
 
 function Going({ record }) {
   return html`<section class="going">
@@ -33,74 +34,44 @@ function Going({ record }) {
   </section>`;
 }
 
-/** Words are the coach's, loaded when there are some. */
-function Words() {
-  const thread = useLoad(`/v1/students/${who.value.membership.member_id}/messages?limit=3`);
-  const [Part, set] = useState();
-  useEffect(() => void (thread.body?.items[0] && import("./messages.js").then((m) => set(() => m.Latest)).catch(() => {})), [thread.body]);
-  return Part && html`<${Part} thread=${thread} />`;
+function Today({ now, going }) {
+  const todo = now.work.flatMap((w) => w.week?.plans ?? []).find((p) => p.done < p.times);
+  return html`${now.work.length + now.skills.length === 0 && html`<section class="empty"><h2>No programme yet</h2>
+      <p>It will appear here once your coach has given you one.</p></section>`}
+    ${now.work.map((w) => html`<${Work} work=${w} todo=${todo} going=${going} />`)}
+    <${Rest} now=${now} />`;
 }
 
-function Week({ now, going }) {
-  if (now.work.length === 0 && now.skills.length === 0) {
-    return html`<${Words} /><section class="empty"><h2>No programme yet</h2>
-      <p>It will appear here once your coach has given you one.</p></section>`;
-  }
-  const week = now.skills.filter((s) => !s.earlier);
-  const earlier = now.skills.filter((s) => s.earlier);
-  const first = !going && now.work.flatMap((w) => w.week?.plans ?? []).find((p) => p.done < p.times);
-  return html`
-    ${now.work.map((w) => html`<${Work} work=${w} first=${first} />`)}
-    <${Words} />
-    ${week.length > 0 && html`<section><h2>Skills of this week</h2>${week.map((s) => html`<${Skill} skill=${s} />`)}</section>`}
-    ${earlier.length > 0 && html`<section><h2>Still open from earlier weeks</h2>${earlier.map((s) => html`<${Skill} skill=${s} />`)}</section>`}
-    <${GoodSession} />`;
+/** Rest is what one may read beside today's plan. */
+function Rest(props) {
+  const [part, set] = useState();
+  useEffect(() => void import("./week.js").then(set, () => {}), []);
+  return part && html`<${part.Week} ...${props} />`;
 }
 
-function Work({ work, first }) {
-  const { phase } = work.position;
-  if (!work.week) {
-    return html`<section class="work"><h2>${work.programme_name}</h2><p>Starts on ${day(work.start_date)}.</p></section>`;
-  }
+function Work({ work, todo, going }) {
+  const { position: { phase, until }, week } = work;
+  if (!week) return html`<p>${work.programme_name} starts on ${day(work.start_date)}.</p>`;
+  const plans = week.plans.filter((p) => p.times > 0);
+  const others = plans.filter((p) => p !== todo);
   return html`<section class="work">
-    <h2>${work.programme_name}</h2>
-    <p class="lead">Week ${work.week.number} of ${work.weeks}${work.week.title ? `: ${work.week.title}` : ""}${phase === "running" ? `, day ${work.position.day}` : ""}</p>
-    ${phase === "paused" && html`<${Notice} title="Paused"><p>Your coach has paused the programme. You may practise all the same.</p></${Notice}>`}
+    <p class="small">${work.programme_name} · Week ${week.number} of ${work.weeks}${week.title ? `: ${week.title}` : ""}${phase === "running" ? `, day ${work.position.day}` : ""}</p>
+    ${phase === "paused" && html`<${Notice} title=${until ? `Paused until ${day(until)}` : "Paused"}><p>Your coach has paused the programme. You may practise all the same.</p></${Notice}>`}
     ${phase === "finished" && html`<${Notice} title="Finished"><p>The last week is over. You may go on with its plans.</p></${Notice}>`}
-    ${work.week.text && html`<p class="text">${work.week.text}</p>`}
-    ${work.adjustments.length > 0 && html`<section><h3>From your coach</h3>${work.adjustments.map((a) => html`<p key=${a.id}>${a.text || "Your plan was changed."}</p>`)}</section>`}
-    <ul class="plans">${work.week.plans.filter((p) => p.times > 0).map((p) => html`<li><${Plan} work=${work} plan=${p} first=${p === first} /></li>`)}</ul>
+    ${plans.includes(todo) && html`<${Plan} work=${work} plan=${todo} going=${going} />`}
+    ${others.length > 0 && html`<h3>${plans.includes(todo) ? "Also this week" : plans.some((p) => p.done < p.times) ? "This week" : "All done this week"}</h3>
+      <ul class="plans">${others.map((p) => html`<li><a class="plan" href=${placeOf(work, p)}><span>${planName(p)}</span> <span class="small">${doneText(p)}</span></a></li>`)}</ul>`}
   </section>`;
 }
 
-function Plan({ work, plan, first }) {
-  const left = Math.max(0, plan.times - plan.done);
-  return html`<a class="plan" href=${to("ready", work.assignment_id, work.week.number, plan.number)}>
-    <span class="plan-name">${planName(plan)}</span>
-    <span class="plan-minutes">${minutes(plan.minutes * 60)}</span>
-    <span class="plan-done">${left ? `Done ${plan.done} of ${plan.times} this week` : `Done for this week (${plan.done})`}</span>
-    <span class="plan-blocks">${plan.blocks.map((b) => `${kindName(b.kind)} ${b.minutes}`).join(" · ")}</span>
-    <span class=${`plan-go button${first ? " main" : ""}`}>See and start</span>
-  </a>`;
-}
+const placeOf = (work, plan) => to("ready", work.assignment_id, work.week.number, plan.number);
 
-function Skill({ skill }) {
-  const finished = skill.held >= skill.ladder.tiers.length;
-  return html`<article class="skill">
-    <h3>${skill.name}</h3>
-    ${skill.text && html`<p class="text">${skill.text}</p>`}
-    <${TierList} skill=${skill} />
-    <p>${finished ? "All steps passed." : skill.best_run.length > 0 ? `Most in a row: ${runText(skill.best_run)}${skill.near ? `; lately ${skill.near.text}` : ""}.` : `Next: ${tierText(skill.next_tier)}.`}</p>
-    <p><a class="button" href=${to("ready", "own", skill.id)}>Practise ${skill.name} alone</a></p>
-  </article>`;
-}
+const doneText = (plan) => `${plan.minutes} min · done ${plan.done} of ${plan.times}`;
 
-function GoodSession() {
-  return html`<section><h2>A good session</h2>
-    <ul class="plain">
-      <li>The blocks in their order, each about as long as planned.</li>
-      <li>Every ball logged as it stops, also the bad ones.</li>
-      <li>One ball, one chance in the random block.</li>
-      <li>In the test, start again without hurry.</li>
-    </ul></section>`;
+/** Plan is today's, with its hour and its start. */
+function Plan({ work, plan, going }) {
+  return html`<h2>${planName(plan)}</h2>
+    <p class="plan-done">${doneText(plan)} this week</p>
+    <${Bar} blocks=${plan.blocks} />
+    <p><a class=${`button big${going ? "" : " main"}`} href=${placeOf(work, plan)}>Start<span class="unseen"> ${planName(plan)}</span></a></p>`;
 }

@@ -1,9 +1,36 @@
 // Parts that several of the student's pages share.
 
 import { fars, near } from "../base/units.js";
-import { kindName, kindText, tierText } from "../base/words.js";
+import { clubText, kindName, kindText, tierText } from "../base/words.js";
 import { html } from "../base/ui.js";
 import { openTiers } from "./plan.js";
+
+/** The width of a letter below the bar, in per cent of a phone's width. */
+const LETTER = 2.2;
+
+/** placed gives each block's name with its minutes a place below the bar, from the left in per cent, in a row where it meets none. */
+export function placed(blocks) {
+  const total = blocks.reduce((sum, b) => sum + b.minutes, 0);
+  const ends = []; // of the last name in each row
+  let at = 0;
+  return blocks.map(({ kind, minutes }) => {
+    const text = `${kindName(kind)} ${minutes}`;
+    const left = Math.max(0, Math.min(at, 100 - LETTER * text.length));
+    const free = ends.findIndex((end) => end <= left);
+    const row = free < 0 ? ends.length : free;
+    ends[row] = left + LETTER * (text.length + 1);
+    at += (100 * minutes) / total;
+    return { text, left, row };
+  });
+}
+
+/** Bar is the blocks of a plan side by side, each as wide as its minutes. */
+export function Bar({ blocks, label = "The blocks, with their minutes" }) {
+  const names = placed(blocks);
+  const rows = 1 + Math.max(...names.map((n) => n.row));
+  return html`<ol class="bar" aria-label=${label} style=${{ paddingBottom: `${1.3 * rows}em` }}>${blocks.map(({ kind, minutes }, i) => html`<li class=${kind} style=${{ flexGrow: minutes }}>
+    <span style=${{ left: `${names[i].left}%`, marginTop: `${1.3 * names[i].row}em` }}>${names[i].text}</span></li>`)}</ol>`;
+}
 
 /** BlockText is a block in plain words. */
 export function BlockText({ block, skill }) {
@@ -22,17 +49,9 @@ export function DrillFacts({ drill }) {
   const facts = [
     ["Lie", drill.lies?.join(", ")],
     ["Distance", drill.distances_m?.length && fars(drill.distances_m)],
-    ["Club", drill.clubs?.join(", ")],
-    ["Flight", drill.carry_percent && `${drill.carry_percent} % in the air, ${100 - drill.carry_percent} % on the ground`],
+    ["Club", drill.clubs?.map(clubText).join(", ")],
+    ["Flight", drill.carry_percent && `${drill.carry_percent} % carry, ${100 - drill.carry_percent} % roll`],
     ["Target", drill.radius_m && `inside ${near(drill.radius_m)}`],
   ].filter(([, text]) => text);
   return html`<dl class="facts">${facts.map(([name, text]) => html`<div><dt>${name}</dt><dd>${text}</dd></div>`)}</dl>`;
-}
-
-/** TierList is a skill's ladder: what is passed and what is open. */
-export function TierList({ skill }) {
-  return html`<ol class="tiers">${skill.ladder.tiers.map((tier, i) => {
-    const state = i < skill.held ? "Passed" : i === skill.held ? "Next" : "Later";
-    return html`<li class=${`tier ${state.toLowerCase()}`}><span class="tier-state">${state}</span><span>${tierText(tier)}</span></li>`;
-  })}</ol>`;
 }

@@ -3,7 +3,7 @@
 
 import { who } from "../base/account.js";
 import { kept, useLoad } from "../base/load.js";
-import { isoDay } from "../base/units.js";
+import { awayZone, isoDay } from "../base/units.js";
 
 /** nowPath is where the student's present is. */
 export const nowPath = () => `/v1/students/${who.value.membership.member_id}/now`;
@@ -57,7 +57,7 @@ function radiusOf(block, skill) {
 export async function toPractise(now, { work, week, plan }) {
   const skills = skillsById(now, await rates());
   return {
-    skills,
+    skills, time_zone: awayZone(),
     plan: {
       assignment_id: work.assignment_id, programme_name: work.programme_name, version: work.version, week: week.number, plan: plan.number,
       name: planName(plan), minutes: plan.minutes,
@@ -69,7 +69,7 @@ export async function toPractise(now, { work, week, plan }) {
 /** ownPractice gives what log.begin needs of one skill without a plan. */
 export async function ownPractice(now, skill, minutes = 30) {
   return {
-    skills: skillsById(now, await rates()),
+    skills: skillsById(now, await rates()), time_zone: awayZone(),
     plan: {
       name: skill.name, minutes,
       blocks: [{ number: 1, kind: "test", minutes, skill_id: skill.id, skill_name: skill.name, drill: {}, radius_m: radiusOf({}, skill) }],

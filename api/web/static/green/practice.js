@@ -342,7 +342,7 @@ function wordNow({ tier, made, finished, skill, reading: { current, verdicts } }
   const passed = made.filter((m) => m.now).at(-1);
   if (passed) return `Step passed: ${tierText(passed.tier)}`;
   if (verdicts.at(-1) === "unmeasured") return `Not counted at ${near(tier.radius_m)}, judged at ${near(planned.radius_m)}: say what was left`;
-  if (finished) return balls.length ? "" : "All steps passed. Keep it alive";
+  if (finished) return balls.length ? "" : "All steps passed";
   const [left, holes] = [tier.run - current.length, (tier.holed ?? 0) - current.holed];
   if (holes > 0 && left <= holes) return `Now hole ${numbers[holes] ?? holes}`;
   if (current.length && left <= 2) return left === 1 ? "One more" : "Two more";

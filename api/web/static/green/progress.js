@@ -6,11 +6,13 @@ import { BandChart, Table } from "../base/chart.js";
 import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
 import { count, day, dayTime, minutes, near, number, percent, percents } from "../base/units.js";
-import { changeText, nextText, rateText } from "../base/rates.js";
+import { changeText, nextText, rateText, sureText } from "../base/rates.js";
 import { Misses } from "../base/misses.js";
 import { Volume } from "../base/volume.js";
 import { ballsText, kindName, runText, tierText, waitText } from "../base/words.js";
 import { Failed, html, Loading, Page } from "../base/ui.js";
+import { Ladder } from "./ladder.js";
+import { Bar } from "./parts.js";
 import { progressPath } from "./plan.js";
 
 export function Progress() {
@@ -29,25 +31,30 @@ export function Progress() {
 }
 
 function Skill({ skill }) {
+  const rates = useRates(skill);
   return html`<article class="skill">
     <h2>${skill.name}</h2>
-    <p>${ladderText(skill)}</p>
+    ${skill.ladder?.tiers.length > 0 && html`<${Ladder} tiers=${skill.ladder.tiers} held=${skill.held} />`}
+    <p>${nextStep(skill)}</p>
+    ${rates && html`<${RateChart} skill=${skill} rates=${rates} />`}
     ${changeText(skill) && html`<p>${changeText(skill)}</p>`}
-    ${skill.rate ? html`<p>Now ${rateText(skill.rate)}.</p><p>Next session: ${nextText(skill.next_session)}.</p>` : html`<p>No rate yet: no balls to go by.</p>`}
-    ${skill.best_run.length > 0 && html`<p>Most in a row: ${runText(skill.best_run)}.${skill.near ? ` Lately ${skill.near.text}.` : ""}</p>`}
-    <p>This week ${tallyText(skill.week)}; in all ${tallyText(skill.total)}.</p>
-    ${skill.undecided ? html`<p>${skill.undecided.text}</p>` : skill.trend && html`<p>${skill.trend.text}</p>`}
-    ${skill.forecast && html`<p>${forecastText(skill.forecast, skill.next_tier)}</p>`}
-    <${RateChart} skill=${skill} />
     <${Misses} counts=${skill.total.misses} />
-    ${skill.milestones.length > 0 && html`<h3>Steps passed</h3><ul class="milestones">${skill.milestones.map((m) => html`<li>${tierText(m.tier)}: ${day(m.at)}, <a href=${to("session", m.session_id)}>with ball ${m.ball} of block ${m.block}</a></li>`)}</ul>`}
+    <details><summary>Why?<span class="unseen"> ${skill.name}</span></summary>
+      ${rates && html`<p>${rates.sentence}</p>`}
+      ${skill.rate ? html`<p>Now ${rateText(skill.rate)}. ${sureText}</p><p>Next session: ${nextText(skill.next_session)}.</p>` : html`<p>No rate yet: no balls to go by.</p>`}
+      ${skill.undecided ? html`<p>${skill.undecided.text}</p>` : skill.trend && html`<p>${skill.trend.text}</p>`}
+      ${skill.best_run.length > 0 && html`<p>Most in a row: ${runText(skill.best_run)}.${skill.near ? ` Lately ${skill.near.text}.` : ""}</p>`}
+      ${skill.forecast && html`<p>${forecastText(skill.forecast, skill.next_tier)}</p>`}
+      <p>This week ${tallyText(skill.week)}; in all ${tallyText(skill.total)}.</p>
+      ${skill.milestones.length > 0 && html`<h3>Steps passed</h3><ul class="plain">${skill.milestones.map((m) => html`<li>${tierText(m.tier)}: ${day(m.at)}, <a href=${to("session", m.session_id)}>with ball ${m.ball} of block ${m.block}</a></li>`)}</ul>`}
+    </details>
   </article>`;
 }
 
-function ladderText(skill) {
-  if (!skill.next_tier) return skill.tiers ? `All ${skill.tiers} steps passed. Keep it alive.` : "No steps yet.";
-  const held = skill.held_tier ? `Passed: ${tierText(skill.held_tier)}. ` : "";
-  return `${held}Next: ${tierText(skill.next_tier)} (step ${skill.held + 1} of ${skill.tiers}).`;
+/** nextStep says the next step and its chance, once. */
+function nextStep({ next_tier: next, tiers, forecast }) {
+  if (!next) return tiers ? `All ${count(tiers, "step")} passed. Warm up with it now and then.` : "No steps yet.";
+  return `Next: ${tierText(next)}${forecast ? `, ${percent(forecast.next_session)} in the next session` : ""}.`;
 }
 
 function tallyText(t) {
@@ -67,28 +74,34 @@ function days({ low, high }) {
   return a === b ? `, about ${count(a, "day")} at your pace` : `, ${a} to ${b} days at your pace`;
 }
 
-function RateChart({ skill }) {
-  const history = useLoad(`/v1/students/${who.value.membership.member_id}/skills/${skill.skill_id}/history`);
-  const points = history.body?.points ?? [];
+/** useRates gives a skill's rates session by session: { tier, points, sentence }; nothing while there are fewer than two. */
+function useRates({ skill_id }) {
+  const { body } = useLoad(`/v1/students/${who.value.membership.member_id}/skills/${skill_id}/history`);
+  const points = body?.points ?? [];
   if (points.length < 2) return null;
-  const made = new Map(skill.milestones.map((m) => [m.session_id, tierText(m.tier)]));
-  const { tier } = history.body;
   const said = (p) => `${percent(p.mean)} (${percents(p.interval_80.low, p.interval_80.high)}) on ${day(p.day)}`;
-  const sentence = `From ${said(points[0])} to ${said(points.at(-1))}; the band holds the rate with 80 % probability.`;
-  return html`<${BandChart} title=${`Rate inside ${near(tier.radius_m)}, session by session`} sentence=${sentence}
+  return { tier: body.tier, points, sentence: `From ${said(points[0])} to ${said(points.at(-1))}; the rate lies in the band with 80 % probability.` };
+}
+
+function RateChart({ skill, rates: { tier, points, sentence } }) {
+  const made = new Map(skill.milestones.map((m) => [m.session_id, tierText(m.tier)]));
+  return html`<${BandChart} title=${`Rate inside ${near(tier.radius_m)}, session by session`} sentence=${sentence} brief
     points=${points.map((p) => ({ ...p, label: day(p.day), low: p.interval_80.low, high: p.interval_80.high, mark: made.get(p.session_id) }))}
     columns=${["Session", "Rate", "80 % band", "In", "Of balls", "Most in a row", "Step passed"]}
     row=${(p) => [p.label, percent(p.mean), percents(p.low, p.high), p.inside, p.judged, runText(p.best_run), p.mark ?? ""]} />`;
 }
 
 function Adherence({ assignments }) {
-  return html`<section><h2>Programmes</h2><ul class="plain">${assignments.map((a) => html`<li>${a.programme_name}: ${count(a.done, "session")} done of ${a.planned} planned so far.</li>`)}</ul></section>`;
+  return html`<section><h2>Programmes</h2><ul class="plain">${assignments.map((a) => html`<li>${a.programme_name}: ${a.position.phase === "upcoming" ? "not begun yet" : `${count(a.done, "session")} done of ${a.planned} planned so far`}.</li>`)}</ul></section>`;
 }
 
 function TimeKept({ time }) {
   const tenth = (n) => `${number(n, 1)} %`;
+  const bar = (of) => html`<${Bar} label="Share of the time, in per cent" blocks=${time.kinds.map((k) => ({ kind: k.kind, minutes: Math.round(of(k)) })).filter((b) => b.minutes > 0)} />`;
   return html`<section><h2>Time against the plan</h2>
-    <p>Over the last ${count(time.sessions, "session")} by a plan.</p>
-    <${Table} caption="Share of the time" columns=${["Block", "Spent", "Planned"]} rows=${time.kinds.map((k) => [kindName(k.kind), tenth(k.spent_percent), tenth(k.planned_percent)])} />
+    <p>Over the last ${count(time.sessions, "session")} by a plan, in per cent.</p>
+    <p class="small">Planned</p>${bar((k) => k.planned_percent)}
+    <p class="small">Spent</p>${bar((k) => k.spent_percent)}
+    <details><summary>As a table</summary><${Table} caption="Share of the time" columns=${["Block", "Spent", "Planned"]} rows=${time.kinds.map((k) => [kindName(k.kind), tenth(k.spent_percent), tenth(k.planned_percent)])} /></details>
   </section>`;
 }

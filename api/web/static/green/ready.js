@@ -1,14 +1,20 @@
 // One plan before it is practised: what it holds, the cautions, and the start.
 
-import { clockOff, store, revised } from "../base/outbox.js";
+import { change, clockOff, revised, store } from "../base/outbox.js";
 import { go, to } from "../base/router.js";
-import { Button, html, Loading, Page, useSend, Wrong } from "../base/ui.js";
-import { begin } from "./log.js";
-import { BlockText, TierList } from "./parts.js";
+import { set, settings } from "../base/settings.js";
+import { awayZone, dayTime } from "../base/units.js";
+import { ballsText, tierText } from "../base/words.js";
+import { Button, Dialog, html, Loading, Page, useSend, useState, Wrong } from "../base/ui.js";
+import { ballsIn, begin, end as ended } from "./log.js";
+import { goingOn } from "./now.js";
+import { BlockText } from "./parts.js";
 import { findPlan, useNow, ownPractice, planName, toPractise } from "./plan.js";
 
-/** Cautions are read before the first ball. */
-export function Cautions() {
+/** Cautions are read before the first ball: in full the first time, in short later. */
+function Cautions() {
+  const [short] = useState(settings.peek().cautioned);
+  if (short) return html`<p class="cautions"><strong>Before the first ball:</strong> look around before each shot, stay behind the ball of others, stop for lightning, and stop if it hurts.</p>`;
   return html`<section class="cautions" aria-labelledby="cautions">
     <h2 id="cautions">Before the first ball</h2>
     <ul>
@@ -25,23 +31,57 @@ export function Ready({ args }) {
   const now = useNow();
   const own = args[0] === "own";
   const found = now.body && (own ? now.body.skills.find((s) => s.id === args[1]) : findPlan(now.body, ...args));
+  const [asking, ask] = useState(false);
   const start = useSend(async () => {
     const record = begin(await (own ? ownPractice(now.body, found) : toPractise(now.body, found)), Date.now(), clockOff.peek());
+    set({ cautioned: true });
     await store(revised(record, {}));
     go(to("practice", record.id));
   });
   if (!now.body && now.loading) return html`<${Loading} what="the plan" />`;
   if (!found) return html`<${Page} title="No such plan"><p>This plan is not in the present week. <a href=${to("now")}>Go to Now.</a></p></${Page}>`;
-  const go2 = html`<${Button} kind="main" class="big" busy=${start.busy} onClick=${start.run}>Start practice</${Button}><${Wrong} problem=${start.problem} />`;
+  const going = goingOn();
+  const startBar = html`<div class="start"><${Button} kind="main" class="big" busy=${start.busy} onClick=${going ? () => ask(true) : start.run}>Start practice</${Button}><${Wrong} problem=${start.problem} /></div>
+    ${asking && going && html`<${Running} record=${going} anew=${start.run} close=${() => ask(false)} />`}`;
   if (own) {
-    return html`<${Page} title=${found.name} lead="Practice of your own: one spot, thirty minutes, balls in a row count.">
-      <${TierList} skill=${found} /><${Cautions} />${go2}</${Page}>`;
+    return html`<${Page} title=${found.name} lead="Practice of your own: one spot, thirty minutes; balls in a row count.">
+      ${found.next_tier && html`<p><strong>Next:</strong> ${tierText(found.next_tier)}.</p>`}<${Cautions} />${startBar}</${Page}>`;
   }
   const { plan, week, work } = found;
   return html`<${Page} title=${planName(plan)} lead=${`${plan.minutes} minutes · week ${week.number} of ${work.weeks}${week.title ? ` · ${week.title}` : ""}`}>
-    <ol class="blocks">${plan.blocks.map((b) => html`<li><${BlockText} block=${b} skill=${now.body.skills.find((s) => s.id === b.skill_id)} /></li>`)}</ol>
     <${Cautions} />
-    ${go2}
+    <${Zone} />
+    <ol class="blocks">${plan.blocks.map((b) => html`<li><${BlockText} block=${b} skill=${now.body.skills.find((s) => s.id === b.skill_id)} /></li>`)}</ol>
     <p class="row"><a class="button" href=${to("card", ...args)}>Card on paper</a><a class="button" href=${to("typein", ...args)}>Type in a card</a></p>
+    ${startBar}
   </${Page}>`;
+}
+
+/** Zone tells a student far from home by which clock the session is kept. */
+function Zone() {
+  const away = awayZone();
+  return away && html`<p class="small">You are away from home: this session is kept in this phone's time, ${away.replaceAll("_", " ")}. You can change that in History.</p>`;
+}
+
+/** Running asks what becomes of a session that goes on when another is to start. */
+function Running({ record, anew, close }) {
+  const end = () => change(record.id, (r) => r && revised(ended(r, Date.now()), {}));
+  const finish = useSend(async () => {
+    await end();
+    go(to("after", record.id));
+  });
+  const again = useSend(async () => {
+    await end();
+    await anew();
+  });
+  return html`<${Dialog} title="A session goes on" onClose=${close}>
+    <p>${record.plan.name}, since ${dayTime(record.live.started + record.clock)}: ${ballsText(ballsIn(record))}. What was logged is kept.</p>
+    <div class="stack">
+      <a class="button main" href=${to("practice", record.id)}>Go on with it</a>
+      <${Button} busy=${finish.busy} onClick=${finish.run}>End it</${Button}>
+      <${Button} busy=${again.busy} onClick=${again.run}>End it and start this one</${Button}>
+      <${Button} onClick=${close}>Not now</${Button}>
+    </div>
+    <${Wrong} problem=${finish.problem ?? again.problem} />
+  </${Dialog}>`;
 }

@@ -4,15 +4,19 @@ import { who } from "../base/account.js";
 import { changeMe, moveTo, signOut } from "../base/me.js";
 import { flush, waiting } from "../base/outbox.js";
 import { PasswordForm } from "../base/password.js";
-import { set, settings, units } from "../base/settings.js";
+import { to } from "../base/router.js";
+import { set, settings, units, zone } from "../base/settings.js";
 import { count } from "../base/units.js";
 import { Choice, Switch } from "../base/choices.js";
 import { Button, Dialog, html, Page, useSend, useState, Wrong } from "../base/ui.js";
 import { cue } from "./cues.js";
+import { ZoneField } from "./zone.js";
 
 export function Settings() {
   const { account, membership, memberships } = who.value;
   const inUnits = useSend(() => changeMe({ units: units.value === "feet" ? "metres" : "feet" }));
+  const [home, setHome] = useState(zone.value);
+  const inZone = useSend(() => changeMe({ time_zone: home }));
   const move = useSend(() => moveTo(wanted));
   const [wanted, want] = useState(membership.academy_id);
   return html`<${Page} title="Settings">
@@ -25,6 +29,12 @@ export function Settings() {
       <${Switch} label="Sounds" on=${settings.value.sounds} onChange=${(sounds) => (set({ sounds }), sounds && cue("in"))} />
       <${Switch} label="Buzzing" hint="Where the phone can." on=${settings.value.haptics} onChange=${(haptics) => (set({ haptics }), haptics && cue("in"))} />
     </section>
+    <section><h2>Time zone</h2>
+      <p>Your weeks are counted in ${zone.value.replaceAll("_", " ")}. A session that you practise elsewhere is kept in the phone's time; you can change that in History.</p>
+      <${ZoneField} label="Home" value=${home} onChange=${setHome} />
+      <${Button} busy=${inZone.busy} disabled=${home === zone.value} onClick=${inZone.run}>Count my weeks there</${Button}><${Wrong} problem=${inZone.problem} />
+    </section>
+    <section><h2>First steps</h2><p><a class="button" href=${to("first")}>How to log a ball and lay out the circle</a></p></section>
     <section><h2>On the green without a network</h2>
       <p>Everything but the first sign-in works without one. Add this page to your home screen from the browser's menu: the phone then keeps its data for longer and opens it like any other app.</p>
     </section>

@@ -25,13 +25,15 @@ function CardBlock({ block, skill }) {
     <h2>${kindName(block.kind)} <span class="card-minutes">${minutes(block.minutes * 60)} planned, ______ spent</span></h2>
     <p>${block.skill_name}. ${block.drill?.text || kindText(block.kind)}${tier ? ` To pass: ${tierText(tier)}.` : ""}</p>
     <${DrillFacts} drill=${block.drill ?? {}} />
-    ${block.deck?.length ? html`<${Deck} tasks=${block.deck.slice(0, boxes)} drill=${block.drill ?? {}} />` : html`<p class="boxes" aria-hidden="true">${Array.from({ length: boxes }, (_, i) => html`<span class=${i % 10 === 9 ? "box tenth" : "box"}></span>`)}</p>`}
-    <p class="card-totals"><span>Balls ______</span><span>Inside ______</span><span>Holed ______</span><span>Best in a row ______</span></p>
+    ${block.deck?.length ? html`<${Deck} tasks=${block.deck.slice(0, boxes)} drill=${block.drill ?? {}} />` : html`<p class="boxes" aria-hidden="true">${Array.from({ length: boxes / 10 }, () => html`<span class="ten">${Array.from({ length: 10 }, () => html`<span class="box"></span>`)}</span>`)}</p>`}
+    <p class="card-totals"><span>Balls ______</span><span>Inside ______</span><span>Holed ______</span><span>Most in a row ______</span></p>
   </section>`;
 }
 
-/** Deck is the day's tasks of a random block in order, each with its box. */
+/** Deck is the day's tasks of a random block in order, each with its box, in tens that stay together. */
 function Deck({ tasks, drill }) {
   return html`${drill.more_of_misses && html`<p>Today you get more of what you missed lately.</p>`}
-    <ol class="card-deck">${tasks.map((t) => html`<li><span class="box" aria-hidden="true"></span> ${taskText(t)}</li>`)}</ol>`;
+    <div class="card-deck">${tens(tasks).map((ten, i) => html`<ol start=${10 * i + 1}>${ten.map((t) => html`<li><span class="box" aria-hidden="true"></span> ${taskText(t)}</li>`)}</ol>`)}</div>`;
 }
+
+const tens = (list) => Array.from({ length: Math.ceil(list.length / 10) }, (_, i) => list.slice(10 * i, 10 * i + 10));

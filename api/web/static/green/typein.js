@@ -4,13 +4,15 @@
 import { revised, store } from "../base/outbox.js";
 import { go, to } from "../base/router.js";
 import { fromLocal } from "../base/local.js";
-import { isoDay, time } from "../base/units.js";
+import { zone } from "../base/settings.js";
+import { awayZone, isoDay, time } from "../base/units.js";
 import { kindName } from "../base/words.js";
 import { uuid7 } from "../base/uuid7.js";
-import { Button, Field, html, Loading, Page, useSend, useState, Wrong } from "../base/ui.js";
+import { Button, Field, html, Loading, Page, useEffect, useRef, useSend, useState, Wrong } from "../base/ui.js";
 import { findPlan, useNow, planName, toPractise } from "./plan.js";
+import { ZoneField } from "./zone.js";
 
-const members = [["minutes", "Minutes"], ["balls", "Balls"], ["inside", "Inside, with the holed ones"], ["holed", "Holed"], ["best_run", "Best run"]];
+const members = [["minutes", "Minutes"], ["balls", "Balls"], ["inside", "Inside, with the holed ones"], ["holed", "Holed"], ["best_run", "Most in a row"]];
 
 /** TypeIn is the form for a plan; args are assignment, week and plan. */
 export function TypeIn({ args }) {
@@ -23,27 +25,32 @@ export function TypeIn({ args }) {
 
 function Form({ now, found }) {
   const { plan } = found;
-  const [when, setWhen] = useState({ date: isoDay(Date.now()), clock: time(Date.now() - plan.minutes * 60_000) });
+  const [at, setAt] = useState(awayZone() ?? zone.peek());
+  const [when, setWhen] = useState({ date: isoDay(Date.now(), at), clock: time(Date.now() - plan.minutes * 60_000, at) });
   const [rows, setRows] = useState(plan.blocks.map((b) => ({ minutes: String(b.minutes), balls: "", inside: "", holed: "", best_run: "" })));
   const [note, setNote] = useState("");
   const [tried, tryIt] = useState(false);
-  const wrongs = rows.map(wrongIn);
-  const bad = wrongs.some((w) => Object.keys(w).length > 0);
+  const wrongs = wrongsIn(rows);
+  const wrongWhen = { date: when.date ? "" : "give a day", clock: when.clock ? "" : "give a time of day" };
+  const bad = wrongs.some((w) => Object.keys(w).length > 0) || wrongWhen.date || wrongWhen.clock;
+  const form = useRef(null);
   const save = useSend(async () => {
     tryIt(true);
-    if (bad) throw refusal("Some counts cannot be right; see below each.");
-    if (!rows.some(done)) throw refusal("Give the balls of at least one block.");
+    if (bad) throw Object.assign(new Error("Not stored yet: look at the marked field."), { known: true });
     const { plan: taken } = await toPractise(now, found);
-    const record = typed(taken, when, rows, note);
+    const record = typed(taken, { ...when, at }, rows, note);
     await store(revised(record, {}));
     go(to("session", record.id), { replace: true });
   });
+  // Whoever is told that something is wrong is taken to it.
+  useEffect(() => form.current.querySelector("[aria-invalid]")?.focus(), [save.problem]);
   const set = (i, name, value) => setRows(rows.map((r, j) => (j === i ? { ...r, [name]: value } : r)));
   return html`<${Page} title="Type in a card" lead=${`${planName(plan)}. Leave a block's counts empty if you did not do it.`}>
-    <form class="form" onSubmit=${save.run} novalidate>
+    <form class="form" ref=${form} onSubmit=${save.run} novalidate>
       <div class="pair">
-        <${Field} label="Practised on" type="date" required value=${when.date} onInput=${(e) => setWhen({ ...when, date: e.currentTarget.value })} />
-        <${Field} label="from" type="time" required value=${when.clock} onInput=${(e) => setWhen({ ...when, clock: e.currentTarget.value })} />
+        <${Field} label="Practised on" type="date" required value=${when.date} error=${tried ? wrongWhen.date : ""} onInput=${(e) => setWhen({ ...when, date: e.currentTarget.value })} />
+        <${Field} label="from" type="time" required value=${when.clock} error=${tried ? wrongWhen.clock : ""} onInput=${(e) => setWhen({ ...when, clock: e.currentTarget.value })} />
+        ${awayZone() && html`<${ZoneField} value=${at} onChange=${setAt} />`}
       </div>
       ${plan.blocks.map((b, i) => html`<fieldset class="counts"><legend>${kindName(b.kind)}: ${b.skill_name}</legend>
         <div class="counts-row">${members.map(([name, label]) => html`<${Field} label=${label} inputmode="numeric" value=${rows[i][name]} error=${tried ? wrongs[i][name] : ""} onInput=${(e) => set(i, name, e.currentTarget.value)} />`)}</div>
@@ -55,9 +62,15 @@ function Form({ now, found }) {
   </${Page}>`;
 }
 
-const refusal = (message) => Object.assign(new Error(message), { known: true });
 const done = (row) => row.balls.trim() !== "" && Number(row.balls) > 0;
 const numberOf = (text) => (text.trim() === "" ? 0 : Number(text));
+
+/** wrongsIn tells what is wrong in each block's counts, by field. */
+function wrongsIn(rows) {
+  const wrongs = rows.map(wrongIn);
+  if (!rows.some(done)) wrongs[0].balls ??= "give the balls of at least one block";
+  return wrongs;
+}
 
 /** wrongIn holds a block's counts to each other, as the service will. */
 function wrongIn(row) {
@@ -76,7 +89,7 @@ function wrongIn(row) {
 }
 
 function typed(plan, when, rows, note) {
-  const started = fromLocal(when.date, when.clock);
+  const started = fromLocal(when.date, when.clock, when.at);
   const blocks = plan.blocks.flatMap((b, i) => done(rows[i]) ? [{
     plan_block: b.number, kind: b.kind, skill_id: b.skill_id, radius_m: b.radius_m, seconds: numberOf(rows[i].minutes) * 60,
     attested: { balls: numberOf(rows[i].balls), inside: numberOf(rows[i].inside), holed: numberOf(rows[i].holed), best_run: numberOf(rows[i].best_run) },
@@ -86,6 +99,7 @@ function typed(plan, when, rows, note) {
     assignment_id: plan.assignment_id, version: plan.version, week: plan.week, plan: plan.plan, blocks,
     started_at: new Date(started).toISOString(), ended_at: new Date(started + seconds * 1000).toISOString(),
   };
+  if (when.at !== zone.peek()) content.time_zone = when.at;
   if (note) content.note = note;
   return { id: uuid7(), revision: 0, unsent: 0, content, plan };
 }

@@ -1,8 +1,15 @@
 import { equal, load } from "./harness.js";
 
-const { waitText } = await load("base/words.js");
+const { clubText, taskText, waitText } = await load("base/words.js");
 
 export const tests = {
+  "clubs are called as golfers call them"() {
+    for (const [club, want] of [["9 iron", "9-iron"], ["7", "7-iron"], ["56", "56°"], ["54° wedge", "54° wedge"], ["sand wedge", "sand wedge"], ["2 hybrid", "2 hybrid"]]) {
+      equal(clubText(club), want, club);
+    }
+    equal(taskText({ lie: "fringe", distance_m: 10.9728, club: "8 iron" }, "feet"), "fringe · 12 yd · 8-iron", "a task");
+  },
+
   "a wait is told in sessions only as far as the season goes"() {
     const pace = ", 4 to 9 days at your pace";
     for (const [low, high, want] of [
