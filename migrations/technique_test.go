@@ -1,7 +1,6 @@
 package migrations_test
 
 import (
-	"context"
 	"database/sql"
 	"encoding/json"
 	"testing"
@@ -67,7 +66,7 @@ type tier struct {
 func judged(t *testing.T, db *sql.DB, skill string) (tiers []tier) {
 	t.Helper()
 	var text string
-	if err := db.QueryRowContext(context.Background(), `SELECT judged FROM tracks WHERE skill_id = '`+skill+`'`).Scan(&text); err != nil {
+	if err := db.QueryRowContext(t.Context(), `SELECT judged FROM tracks WHERE skill_id = '`+skill+`'`).Scan(&text); err != nil {
 		t.Fatal(err)
 	}
 	if err := json.Unmarshal([]byte(text), &tiers); err != nil {

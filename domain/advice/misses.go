@@ -20,8 +20,8 @@ func Lean(m progress.Misses) string {
 		one, other    string
 		first, second int
 	}{{"short", "long", m.Short, m.Long}, {"left", "right", m.Left, m.Right}} {
-		_, within, clear := estimate.Lean(axis.first, axis.second)
-		if !clear || m.Told() < fewMisses {
+		_, within, sure := estimate.Lean(axis.first, axis.second)
+		if !sure || m.Told() < fewMisses {
 			continue
 		}
 		most, many, both := axis.one, axis.first, axis.one+" or "+axis.other

@@ -117,10 +117,11 @@ func TestTap(t *testing.T) {
 	for what, list := range map[string]string{"shows that it was taken": "taken", "has the ball stored": "kept", "has drawn it": "drawn", "counts the ball on the screen": "taps"} {
 		took, err := chrome.Eval[[]float64](p.Tab, list)
 		s.must(err)
-		if len(took) < 40 {
-			t.Fatalf("%d taps were measured, want 40", len(took))
+		n := len(took)
+		if n < 30 { // of a tap that comes before the last one is drawn, a part may be missed
+			t.Fatalf("until the page %s: %d taps were measured, want at least 30 of 40", what, n)
 		}
 		slices.Sort(took)
-		t.Logf("processor slowed four times, until the page %s: median %.0f ms, nine of ten within %.0f ms, longest %.0f ms", what, took[20], took[36], took[39])
+		t.Logf("processor slowed four times, until the page %s: median %.0f ms, nine of ten within %.0f ms, longest %.0f ms", what, took[n/2], took[n*9/10], took[n-1])
 	}
 }

@@ -1,5 +1,5 @@
 // The misses as a picture: the circle from above, seen from where it was played,
-// with a petal for each way, as long as its share.
+// with a petal for each way, as long as there are misses.
 
 import { ballsText } from "./words.js";
 import { html } from "./ui.js";
@@ -16,18 +16,19 @@ export function missesOf(balls) {
 const spot = (degrees, r) => [100 + r * Math.cos((degrees * Math.PI) / 180), 100 + r * Math.sin((degrees * Math.PI) / 180)].map((n) => n.toFixed(1)).join(" ");
 
 const RING = 30; // the circle, in the picture's units
-const LONGEST = 44; // a petal of all misses
+const LONGEST = 44; // the petal of most misses
 
 /** Misses draws counts, such as missesOf gives, and says the same; nothing where nothing was told. */
 export function Misses({ counts }) {
   const told = Object.keys(ways).reduce((n, way) => n + (counts?.[way] ?? 0), 0);
+  const most = Math.max(...Object.keys(ways).map((way) => counts?.[way] ?? 0));
   const struck = (counts?.thin ?? 0) + (counts?.fat ?? 0);
   if (!told && !struck) return null;
   const said = Object.keys(ways).filter((way) => counts[way]).map((way) => `${counts[way]} ${way}`).join(", ");
   return html`<figure class="misses">
     ${told > 0 && html`<svg viewBox="0 0 200 200" role="img" aria-label=${`Misses: ${said}`}>
       <circle class="misses-ring" cx="100" cy="100" r=${RING} /><circle class="misses-hole" cx="100" cy="100" r="4" />
-      ${Object.entries(ways).map(([way, degrees]) => counts[way] > 0 && html`<path class="misses-petal" d=${`M ${spot(degrees - 40, RING + 3)} L ${spot(degrees, RING + 3 + (LONGEST * counts[way]) / told)} L ${spot(degrees + 40, RING + 3)} Z`} />`)}
+      ${Object.entries(ways).map(([way, degrees]) => counts[way] > 0 && html`<path class="misses-petal" d=${`M ${spot(degrees - 40, RING + 3)} L ${spot(degrees, RING + 3 + (LONGEST * counts[way]) / most)} L ${spot(degrees + 40, RING + 3)} Z`} />`)}
       ${Object.entries(ways).map(([way, degrees]) => html`<text x=${spot(degrees, 88).split(" ")[0]} y=${spot(degrees, 88).split(" ")[1]}>${counts[way]} ${way}</text>`)}
     </svg>`}
     <figcaption>${told > 0 && html`${ballsText(told)} out, told which way: ${said}. `}${counts.lean && told > 0 && html`${counts.lean} `}${struck > 0 && `${counts.thin} thin, ${counts.fat} fat.`}</figcaption>
