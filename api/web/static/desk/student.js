@@ -1,6 +1,7 @@
 // One student: a strip for each skill, reasons to look, what was changed, programme,
 // time against the plan, sessions. Charts and tables open on demand.
 
+import { Bag } from "../base/bag.js";
 import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
 import { count, day, minutes, number, percent } from "../base/units.js";
@@ -36,6 +37,7 @@ export function StudentPage({ args: [id] }) {
     <${Adjustments} student=${body.student} skills=${body.skills} all=${adjustments} open=${body.assignments.some(active)} onChange=${reload} />
     <${Work} body=${body} reload=${progress.reload} />
     ${body.sessions === 0 && html`<section class="empty"><h2>No sessions yet</h2><p>Progress starts with the first ball that ${body.student.name} logs on the green.</p></section>`}
+    <section class="screen-only"><h2>Clubs and landing spots</h2><${Bag} student=${id} whose=${`${body.student.name}'s`} /></section>
     ${body.sessions > 0 && html`<section><h2>How much</h2><${Volume} load=${body.load} /></section>`}
     ${body.time.sessions > 0 && html`<section><h2>Time against the plan</h2><${TimeKept} time=${body.time} /></section>`}
     ${body.sessions > 0 && html`<section><h2>Latest sessions</h2><${SessionList} studentID=${id} limit=${5} /></section>`}

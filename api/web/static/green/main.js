@@ -42,6 +42,7 @@ const places = {
   card: later("Practice card", () => import("./card.js"), "Card"),
   typein: later("Type in a card", () => import("./typein.js"), "TypeIn"),
   first: later("First steps", () => import("./first.js"), "First"),
+  clubs: later("Your clubs", () => import("./clubs.js"), "Clubs"),
   settings: later("Settings", () => import("./settings.js"), "Settings"),
   "sign-in": later("Sign in again", () => import("./others.js"), "SignInAgain"),
 };
