@@ -93,10 +93,10 @@ const (
 	nearDeg       = 4.0
 )
 
-var named = regexp.MustCompile(`^(low|middle|high) wedge$|^(\d{2}(?:\.\d)?) ?°`)
+var named = regexp.MustCompile(`^(low|middle|high) wedge$|^(\d{2}(?:\.\d)?)(?:$| ?°)`)
 
 // Own is the golfer's club for one that a programme names: by its own name, as the
-// low, middle or high wedge, by a loft ("54°", "54° wedge"), or by a usual name
+// low, middle or high wedge, by a loft ("54", "54°", "54° wedge"), or by a usual name
 // ("sand wedge"), of which the nearest loft in the bag is taken. Where no club of the
 // bag is near, or no bag is known, it is the named one with the usual loft.
 // It reports false for a name that says no loft, such as putter.

@@ -16,7 +16,7 @@ var joan = Bag{Hand: LeftHanded, Clubs: []Club{
 func TestOwnClubs(t *testing.T) {
 	for name, want := range map[string]Club{
 		"low wedge": {"Set wedge", 45}, "Middle  wedge": {"The 51", 51}, "high wedge": {"Big lob", 61},
-		"54° wedge": {"Sandy", 55}, "54 °": {"Sandy", 55}, "sand wedge": {"Sandy", 55}, "big LOB": {"Big lob", 61},
+		"54° wedge": {"Sandy", 55}, "54 °": {"Sandy", 55}, "54": {"Sandy", 55}, "sand wedge": {"Sandy", 55}, "big LOB": {"Big lob", 61},
 		"pitching wedge": {"Set wedge", 45}, "8-iron": {"8 iron", 37}, "6-iron": {"6-iron", 30}, "66° wedge": {"66° wedge", 66},
 	} {
 		if got, ok := joan.Own(name); !ok || got != want {
