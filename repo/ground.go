@@ -25,18 +25,19 @@ type landingDoc struct {
 	Aim     domain.Length `json:"aim,omitempty"`
 }
 
-func packGround(g greenside.Green, landings []practice.Landing) string {
+func packGround(g greenside.Green, landings []practice.Landing) *string {
 	if g == (greenside.Green{}) && len(landings) == 0 {
-		return ""
+		return nil
 	}
-	return encode(groundDoc{g.StimpFt, g.SlopeDeg, each(landings, func(x practice.Landing) landingDoc { return landingDoc(x) })})
+	doc := encode(groundDoc{g.StimpFt, g.SlopeDeg, each(landings, func(x practice.Landing) landingDoc { return landingDoc(x) })})
+	return &doc
 }
 
-func unpackGround(text string) (g greenside.Green, landings []practice.Landing, err error) {
-	if text == "" {
+func unpackGround(text *string) (g greenside.Green, landings []practice.Landing, err error) {
+	if text == nil {
 		return g, nil, nil
 	}
-	d, err := decode[groundDoc](text)
+	d, err := decode[groundDoc](*text)
 	for _, x := range d.Landings {
 		landings = append(landings, practice.Landing(x))
 	}
@@ -80,11 +81,11 @@ func (s bags) Bag(ctx context.Context, student domain.ID) (b greenside.Bag, err 
 // Landed implements academy.Bagging.
 func (s bags) Landed(ctx context.Context, student domain.ID, sessions int) (all []greenside.Landed, err error) {
 	err = s.batch(ctx, query{
-		sql: "SELECT ground FROM sessions WHERE academy_id = ? AND student_id = ? AND deleted_at IS NULL AND ground <> ''" +
+		sql: "SELECT ground FROM sessions WHERE academy_id = ? AND student_id = ? AND deleted_at IS NULL AND ground IS NOT NULL" +
 			" ORDER BY started_at DESC, id DESC LIMIT ?",
 		args: []any{s.id, student, sessions}, what: "student",
 		row: func(scan func(...any) error) error {
-			var text string
+			var text *string
 			if err := scan(&text); err != nil {
 				return err
 			}

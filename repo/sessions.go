@@ -33,8 +33,8 @@ type sessionRow struct {
 	Fingerprint  []byte
 	// Blocks are packed.
 	Blocks []byte
-	// Ground is what was said of the green and of where balls landed; empty for nothing.
-	Ground string
+	// Ground is what was said of the green and of where balls landed; nil for nothing.
+	Ground *string
 	// Untold is 1 while no event tells of the revision.
 	Untold int
 	// Counts is 1 when the session counts as one of its plan's.

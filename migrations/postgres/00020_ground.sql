@@ -1,9 +1,9 @@
--- What a session says of the green, and of where balls landed and stopped on it; empty
+-- What a session says of the green, and of where balls landed and stopped on it; NULL
 -- for nothing.
 
 -- +goose Up
-ALTER TABLE sessions ADD COLUMN ground text COLLATE "C" NOT NULL DEFAULT '';
-CREATE INDEX sessions_ground ON sessions (academy_id, student_id, started_at, id) WHERE ground <> '';
+ALTER TABLE sessions ADD COLUMN ground text COLLATE "C";
+CREATE INDEX sessions_ground ON sessions (academy_id, student_id, started_at, id) WHERE ground IS NOT NULL;
 
 -- +goose Down
 DROP INDEX sessions_ground;
