@@ -28,7 +28,7 @@ type Drill struct {
 	DistancesM []float64 `json:"distances_m,omitempty" maxItems:"24" example:"12"`
 	// Clubs may be named by a usual name, by a loft, or as low, middle or high wedge: each
 	// student reads the own club that comes nearest.
-	Clubs      []string  `json:"clubs,omitempty" maxItems:"24" example:"54° wedge"`
+	Clubs []string `json:"clubs,omitempty" maxItems:"24" example:"54° wedge"`
 	// CarryPercent is how much of the way the ball flies, where it matters; the
 	// rest is roll.
 	CarryPercent int `json:"carry_percent,omitempty" minimum:"0" maximum:"100" example:"60"`

@@ -20,7 +20,9 @@ func setUpStations(t *testing.T, p *page) {
 	if n, err := chrome.Eval[int](p.Tab, shots); err != nil || n != 3 {
 		t.Errorf("%d shots are drawn, error %v; want 3", n, err)
 	}
-	stops := func() string { return p.value(`[...document.querySelectorAll(".stations strong")].map((e) => e.innerText).join(", ")`) }
+	stops := func() string {
+		return p.value(`[...document.querySelectorAll(".stations strong")].map((e) => e.innerText).join(", ")`)
+	}
 	before := stops()
 	p.tap("Land it at: a pace more", "Land it at: a pace less", "Half carry, half roll")
 	p.tap("Land it at: a pace more", "Land it at: a pace more")
