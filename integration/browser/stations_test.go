@@ -31,7 +31,7 @@ func setUpStations(t *testing.T, p *page) {
 	if far == before {
 		t.Errorf("wherever the balls land, they stop at %s", far)
 	}
-	for _, club := range []string{"A 52", "B 56", "C 60"} {
+	for _, club := range []string{"A 52°", "B 56°", "C 60°"} {
 		p.tap(club, "Stopped at: a pace more", "Stopped at: a pace more")
 		for range 8 {
 			p.tap("Log this ball")

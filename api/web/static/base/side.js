@@ -3,6 +3,7 @@
 
 import { html } from "./ui.js";
 import { at, paces, run } from "./ground.js";
+import { clubText } from "./words.js";
 
 const W = 340; // of the drawing, in its own units
 const EDGE = 12;
@@ -28,7 +29,7 @@ export function Side({ stations, carry, green, left }) {
     return [s.i, line];
   }));
   const height = ground + 40 + 15 * Math.max(0, lines.length - 1);
-  const told = ordered.map((s) => `${s.name} stops at ${paces(s.stop)} paces`).join(", ");
+  const told = ordered.map((s) => `${clubText(s.name)} stops at ${paces(s.stop)} paces`).join(", ");
   return html`<svg class="side" viewBox=${`0 0 ${W} ${height}`} role="img" aria-label=${`The shots from the side: land the ball at ${paces(carry)} paces; ${told}`}>
     <path class="side-ground" d=${`M0 ${ground}H${W}`} />
     ${shots.map((s) => html`<path class=${`side-flight club-${s.i % 4}`} d=${`M${x(0)} ${ground}Q${(x(0) + x(carry)) / 2} ${ground - 2 * s.apex * scale} ${x(carry)} ${ground}`} />

@@ -7,7 +7,9 @@ import { Choice } from "../base/choices.js";
 import { FASTEST, greenOf, greenText, half, PACE, paces, run, SLOWEST, slopes, speeds, stationsOf, usualSpot } from "../base/ground.js";
 import { letter, Side } from "../base/side.js";
 import { Button, Dialog, Field, html, useEffect, useState } from "../base/ui.js";
+import { tellAll } from "../base/bus.js";
 import { fetched } from "../base/load.js";
+import { clubText } from "../base/words.js";
 import * as log from "./log.js";
 import { nowPath, useNow } from "./plan.js";
 import { useStyles } from "./styles.js";
@@ -98,7 +100,7 @@ export function SetUp({ id, close }) {
   const { now, green, stations, carry, landings } = useSetUp(record);
   const [asking, ask] = useState(false);
   // What the service has learned from the balls comes once they are sent.
-  useEffect(() => void (record.unsent || fetched(nowPath()).catch((e) => e.known || console.error(e))), [record.unsent]);
+  useEffect(() => void (record.unsent || fetched(nowPath()).then(() => tellAll("loaded", nowPath())).catch((e) => e.known || console.error(e))), [record.unsent]);
   if (!useStyles()) return null;
   if (!green || asking) {
     return html`<${Dialog} title="The green today" onClose=${close}>
@@ -124,7 +126,7 @@ function Club({ station, i, carry, green, landings, half: go }) {
   const mine = landings.filter((x) => x.club === station.name && x.total_m > 0);
   const share = mine.length && mine.reduce((sum, x) => sum + x.carry_m / x.total_m, 0) / mine.length;
   const { learned } = station;
-  return html`<h3><span class=${`club-mark club-${i % 4}`}>${letter(i)}</span> ${station.name} <span class="small">${station.loft_deg}°</span></h3>
+  return html`<h3><span class=${`club-mark club-${i % 4}`}>${letter(i)}</span> ${clubText(station.name)}${/^\d/.test(station.name) ? "" : html` <span class="small">${station.loft_deg}°</span>`}</h3>
     <p>Lands ${paces(carry)}, ${rolls < 0 ? `comes back ${paces(-rolls)}` : `rolls ${paces(rolls)}`}: stops at <strong>${paces(carry + rolls)} paces</strong>${learned ? `; from ${learned.balls === 1 ? "1 ball" : `${learned.balls} balls`} of yours` : ""}.</p>
     ${spot && html`<p class="row"><${Button} kind="quiet" onClick=${() => go(Math.round(spot / PACE) * PACE)}>Half carry, half roll: ${paces(Math.round(spot / PACE) * PACE)}</${Button}>${mine.length > 0 && html`<span>Yours: ${Math.round(100 * share)} % carry</span>`}</p>`}`;
 }
@@ -151,7 +153,7 @@ function LogBall({ record, stations, carry, green, landings }) {
   });
   return html`<section class="log-ball"><h3>Where did it land and stop?</h3>
     <p class="small">Optional. From a few balls it is learned how far yours run.</p>
-    <${Choice} label="Club" value=${station.name} options=${stations.map((s, i) => [s.name, `${letter(i)} ${s.name}`])} onChange=${(name) => (pick(name), say({}))} />
+    <${Choice} label="Club" value=${station.name} options=${stations.map((s, i) => [s.name, `${letter(i)} ${clubText(s.name)}`])} onChange=${(name) => (pick(name), say({}))} />
     <${Stepper} label="Landed at" value=${landed} step=${(by) => say({ ...said, landed: Math.max(PACE, landed + by * PACE) })} />
     <${Stepper} label="Stopped at" value=${stopped} step=${(by) => say({ ...said, landed, stopped: Math.max(0, stopped + by * PACE) })} />
     <p class="row"><${Button} class="log-landing" disabled=${landings.length >= MOST} onClick=${store}>Log this ball</${Button}>
