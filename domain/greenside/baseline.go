@@ -6,7 +6,6 @@ import (
 	"encoding/csv"
 	"slices"
 	"strconv"
-	"strings"
 
 	"fringework/domain"
 
@@ -40,9 +39,7 @@ func readBaseline(file []byte) map[Lie]*interp.PiecewiseLinear {
 	read := csv.NewReader(bytes.NewReader(file))
 	read.Comment = '#'
 	rows, err := read.ReadAll()
-	if err != nil {
-		panic(err) // the file is part of the program
-	}
+	sound(err)
 	unit := map[string]float64{"yd": yardM, "ft": footM}
 	at, strokes := map[Lie][]float64{}, map[Lie][]float64{}
 	for _, row := range rows[1:] {
@@ -53,19 +50,22 @@ func readBaseline(file []byte) map[Lie]*interp.PiecewiseLinear {
 	table := map[Lie]*interp.PiecewiseLinear{}
 	for lie := range at {
 		table[lie] = new(interp.PiecewiseLinear)
-		if err := table[lie].Fit(at[lie], strokes[lie]); err != nil {
-			panic(err)
-		}
+		sound(table[lie].Fit(at[lie], strokes[lie]))
 	}
 	return table
 }
 
 func number(text string) float64 {
 	x, err := strconv.ParseFloat(text, 64)
+	sound(err)
+	return x
+}
+
+// sound stops a program whose own file cannot be read.
+func sound(err error) {
 	if err != nil {
 		panic(err)
 	}
-	return x
 }
 
 // Place is where a ball lies: on what, and how far from the hole.
@@ -97,11 +97,7 @@ func ExpectedStrokes(at Place) float64 {
 
 func (at Place) check(p *domain.Problems, pointer string) {
 	if !slices.Contains(Lies(), at.Lie) {
-		names := make([]string, 0, 4)
-		for _, lie := range Lies() {
-			names = append(names, string(lie))
-		}
-		p.Add(pointer+"/lie", "is %q; give one of %s", string(at.Lie), strings.Join(names, ", "))
+		p.Add(pointer+"/lie", "is %q; give fairway, rough, sand or green", string(at.Lie))
 		return
 	}
 	farthest, what := MaxOffGreenM, "the distance to the hole"

@@ -1,7 +1,10 @@
 package greenside
 
 import (
+	"encoding/csv"
+	"errors"
 	"math"
+	"strconv"
 	"strings"
 	"testing"
 )
@@ -99,30 +102,33 @@ func TestStrokesGainedRefuses(t *testing.T) {
 		{Played{From: Place{Fairway, 91.45}, Next: Place{OnGreen, 27.44}}, "/shots/0/distance_m /shots/0/next/distance_m", "the distance of a putt from 0.05 to 27.4"},
 		{Played{From: Place{Sand, 0.05}, Next: Place{OnGreen, 0.05}}, "", ""},
 		{Played{From: Place{Sand, 0.049}, Next: Place{OnGreen, 0.049}}, "/shots/0/distance_m /shots/0/next/distance_m", "the distance to the hole from 0.05 to 91.4"},
-		{Played{From: Place{"bush", 5}, Next: ok}, "/shots/0/lie", `"bush"; give one of fairway, rough, sand, green`},
+		{Played{From: Place{"bush", 5}, Next: ok}, "/shots/0/lie", `"bush"; give fairway, rough, sand or green`},
 		{Played{From: ok, Next: Place{"", math.NaN()}}, "/shots/0/next/lie", ""},
 		{Played{From: ok, Next: Place{OnGreen, math.NaN()}}, "/shots/0/next/distance_m", ""},
 		{Played{From: ok, Holed: true}, "", ""},
 	} {
-		_, _, err := StrokesGained([]Played{c.shot})
+		each, sum, err := StrokesGained([]Played{c.shot})
 		refused(t, "shot", err, c.pointer, c.words)
+		if err != nil && (each != nil || sum != 0) {
+			t.Errorf("refused, and yet %v and %v", each, sum)
+		}
 	}
 }
 
 // TestBaselineIsSound: what cannot be read is not taken for a number.
 func TestBaselineIsSound(t *testing.T) {
-	for _, file := range []string{
-		"lie,distance,unit,strokes\nfairway,ten,yd,2\n",
-		"lie,distance,unit,strokes\nfairway,10,yd\n",
-		"lie,distance,unit,strokes\nfairway,10,yd,2\nfairway,10,yd,2\n",
+	const head = "lie,distance,unit,strokes\n"
+	for rows, want := range map[string]error{
+		"fairway,ten,yd,2\nfairway,20,yd,2.5\n": strconv.ErrSyntax,
+		"fairway,10,yd,2\nfairway,20,yd\n":      csv.ErrFieldCount,
 	} {
 		func() {
 			defer func() {
-				if recover() == nil {
-					t.Errorf("%q is taken", file)
+				if err, _ := recover().(error); !errors.Is(err, want) {
+					t.Errorf("%q ends in %v, want %v", rows, err, want)
 				}
 			}()
-			readBaseline([]byte(file))
+			readBaseline([]byte(head + rows))
 		}()
 	}
 }

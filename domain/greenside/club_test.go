@@ -174,3 +174,23 @@ func TestReach(t *testing.T) {
 		t.Errorf("at %v m/s and 0.1 more: %v", most, err)
 	}
 }
+
+// TestFindWhereFullShotsComeBack: with the most loft, uphill on a slow green, the
+// fastest ball comes back farther than a slow one goes.
+func TestFindWhereFullShotsComeBack(t *testing.T) {
+	s := Setup{LoftDeg: 70, Lie: Sand, Green: Green{StimpFt: 4, SlopeDeg: 6}}
+	fastest, _ := s.at(MaxSpeedMps)
+	least, most := s.reach(Spot.TotalM)
+	if !(fastest.TotalM() < least && most > 9) {
+		t.Fatalf("it goes %v to %v m, at most speed %v m", least, most, fastest.TotalM())
+	}
+	for wanted := least + 0.01; wanted < most-0.2; wanted += 0.37 {
+		spot, ok := s.find(wanted, Spot.TotalM)
+		if !ok || math.Abs(spot.TotalM()-wanted) > 1e-8 {
+			t.Errorf("%v m: %+v, %v", wanted, spot, ok)
+		}
+	}
+	if spot, ok := s.find(most+0.1, Spot.TotalM); ok {
+		t.Errorf("%v m is beyond reach: %+v", most+0.1, spot)
+	}
+}

@@ -3,6 +3,7 @@ package greenside
 import (
 	"math"
 	"strconv"
+	"sync"
 
 	"fringework/domain"
 
@@ -144,12 +145,12 @@ func Learn(s Setup, shots []Logged) (Learned, error) {
 	if err := p.Err("shots", "Nothing can be learned from these shots."); err != nil {
 		return Learned{}, err
 	}
-	s.Own = Learned{}
+	outOfReach := sync.OnceValue(func() string { return s.outOfReach("lands a ball", Spot.CarryM) })
 	var seen sightings
 	for i, shot := range shots {
 		at := "/shots/" + strconv.Itoa(i)
 		if shot.check(&p, at) && !seen.add(s, shot) {
-			p.Add(at+"/carry_m", "%s", s.outOfReach("lands a ball", Spot.CarryM))
+			p.Add(at+"/carry_m", "%s", outOfReach())
 		}
 	}
 	return seen.learned(), p.Err("shots", "Nothing can be learned from these shots.")

@@ -231,6 +231,9 @@ func TestLearn(t *testing.T) {
 	if same != again {
 		t.Errorf("what was learned before changes what is learned: %+v, want %+v", same, again)
 	}
+	if some, _ := Learn(s, []Logged{{CarryM: 5, TotalM: 9}, {CarryM: 1.1, TotalM: 3, AimM: 1}}); some.Run.Balls != 2 || some.Carry.Balls != 1 {
+		t.Errorf("one ball of two had an aim: %+v", some)
+	}
 	// A student whose balls run farther lands them shorter, and they stop as far away.
 	plain := s
 	plain.Own = Learned{}
@@ -239,6 +242,25 @@ func TestLearn(t *testing.T) {
 	if !(with.CarryM() < without.CarryM()-0.5) || math.Abs(with.TotalM()-15) > 1e-6 {
 		t.Errorf("land it at %v m, by physics at %v m; it stops at %v m", with.CarryM(), without.CarryM(), with.TotalM())
 	}
+}
+
+// TestLearnFromOneBall by hand: physics counts as 0.7 balls for the run and as one for
+// the carry, and six balls' worth of spread.
+func TestLearnFromOneBall(t *testing.T) {
+	s := Setup{LoftDeg: 50, Lie: Fairway, Green: Green{StimpFt: 9}}
+	run := physics(s, 8)
+	own, err := Learn(s, []Logged{{CarryM: 8, TotalM: 8 + 1.4*run, AimM: 10}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	weight := run * run / (run*run + 1.6*1.6)
+	near(t, "run", own.Run.Factor, (0.7+1.4*weight)/(0.7+weight), 1e-6)
+	beta := 3*0.2*0.2 + 0.7*weight*0.4*0.4/(2*(0.7+weight))
+	near(t, "spread of the run", own.Run.Spread, math.Sqrt(beta/3.5), 1e-6)
+	// The tables' 90 % point of Student's distribution with 9 degrees of freedom.
+	near(t, "high", own.Run.High, own.Run.Factor+1.38303*math.Sqrt(beta/(4.5*(0.7+weight))), 1e-5)
+	near(t, "carry", own.Carry.Factor, 0.9, 1e-9)
+	near(t, "spread of the carry", own.Carry.Spread, math.Sqrt((3*0.08*0.08+0.2*0.2/4)/3.5), 1e-9)
 }
 
 // TestShortRunsWeighLittle: where physics lets a ball run 1.6 m, half of what is seen is
@@ -286,6 +308,7 @@ func TestLearnRefuses(t *testing.T) {
 		{s, []Logged{{CarryM: 50, TotalM: 120, AimM: 50}, {CarryM: 8, TotalM: 0, AimM: 0.5}}, "", ""},
 		{s, []Logged{{CarryM: 8, TotalM: 15}, {CarryM: 0.49, TotalM: -0.1, AimM: 0.49}}, "/shots/1/carry_m /shots/1/total_m /shots/1/aim_m", "from 0.5 to 50 m"},
 		{s, []Logged{{CarryM: 50.1, TotalM: 120.1, AimM: 50.1}}, "/shots/0/carry_m /shots/0/total_m /shots/0/aim_m", "from 0 to 120 m"},
+		{s, []Logged{{CarryM: 0.49, TotalM: 5}}, "/shots/0/carry_m", "from 0.5 to 50 m"},
 		{six, []Logged{{CarryM: 8, TotalM: 30}, {CarryM: 40, TotalM: 50}}, "/shots/1/carry_m", "plain shot with 30° lands a ball from"},
 		{Setup{}, nil, "/loft_deg /lie /stimp_ft", ""},
 		{s, make([]Logged, 201), "/shots", "has 201 shots; give at most 200"},

@@ -155,6 +155,27 @@ func TestShotRefuses(t *testing.T) {
 	}
 }
 
+// TestComingBack: the limit is where a ball comes back to where it lay.
+func TestComingBack(t *testing.T) {
+	total := func(spin float64) (float64, error) {
+		s, err := CarryAndRoll(Launch{SpeedMps: 16, LaunchDeg: 74, BackspinRPM: spin}, Green{StimpFt: 6, SlopeDeg: 3.8})
+		return s.TotalM(), err
+	}
+	low, high := 2000.0, 7000.0
+	for range 60 {
+		if mid := (low + high) / 2; pointersOfTotal(total(mid)) != "" {
+			high = mid
+		} else {
+			low = mid
+		}
+	}
+	if least, _ := total(low); !(least > 0 && least < 1e-6) {
+		t.Errorf("a ball may stop %v m away, want from 0 on", least)
+	}
+}
+
+func pointersOfTotal(_ float64, err error) string { return pointers(err) }
+
 // TestFlatAndFast: the limit is where the mark is as steep as the fall.
 func TestFlatAndFast(t *testing.T) {
 	low, high := 5.0, 25.0
