@@ -18,7 +18,8 @@ func TestMissesAreCounted(t *testing.T) {
 		}
 	}
 	s := session("s", 1, block(curriculum.Technique, "pitch", "i"), block(curriculum.Test, "pitch", "io"), block(curriculum.Test, "chip", "o"))
-	s.Blocks[0].Balls = append(out, practice.Ball{Outcome: streak.In, Contact: practice.ContactThin})
+	out = append(out, practice.Ball{Outcome: streak.In, Contact: practice.ContactThin})
+	s.Blocks[0].Balls = out
 	s.Blocks[1].Balls[1] = practice.Ball{Outcome: streak.Out, Miss: practice.MissShort, Contact: practice.ContactFat}
 	want := progress.Misses{Short: 2, Long: 2, Left: 3, Right: 4, Thin: 1, Fat: 1}
 	plays := s.Plays()
