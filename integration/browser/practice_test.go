@@ -172,6 +172,7 @@ func TestPractice(t *testing.T) {
 	}
 
 	p.place("#/progress")
+	p.tap("Why? Pitch")
 	p.see("Steps passed", "3 in a row inside 5 ft", "2 balls out, told which way: 1 right, 1 short", "Too few misses to see a lean.")
 }
 
@@ -191,7 +192,7 @@ func TestUnmeasured(t *testing.T) {
 	s := newSetup(t)
 	s.must(s.Owner.Call(t.Context(), "PUT", "/v1/skills/"+s.PitchID, map[string]any{
 		"name": "Pitch to a landing spot", "kind": "pitch",
-		"ladder": map[string]any{"tiers": []any{map[string]any{"run": 1, "radius_m": 1.524}, map[string]any{"run": 3, "radius_m": 0.9144}}}, // 5 and 3 ft
+		"ladder": map[string]any{"tiers": []any{map[string]any{"run": 1, "radius_m": 1.524}, map[string]any{"run": 3, "radius_m": 0.9144}}, "technique_counts": true}, // 5 and 3 ft
 	}, nil))
 	s.must(s.Republish(t.Context()))
 	s.newSession(s.Student, s.PitchID).strike("in") // which passes the first
@@ -219,7 +220,7 @@ func TestEditing(t *testing.T) {
 	p.tap("In", "In", "Out, long", "More", "End the session", "End it")
 	p.see("All sent", "A step passed", "What did not count", "3 of about", "it does not count as one of the week's sessions")
 	p.place("#/history")
-	p.press("Warm-up")
+	p.press("3 balls, 2 in")
 	p.see("Add a ball")
 	p.tap("Ball 2 In", "Out", "Change it", "Ball 3 Out", "In", "Change it", "Save") // which missed nothing, then
 	p.see("No changes")

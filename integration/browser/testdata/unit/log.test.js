@@ -25,6 +25,12 @@ const balls = (record, at) => record.live.blocks[at].balls.map((b) => b.outcome[
 const struck = (record, outcomes, now = T0 + minute) => outcomes.reduce((r, o, i) => log.strike(r, o, now + i * 1000), record);
 
 export const tests = {
+  "a session keeps the time zone that it began in"() {
+    const r = log.strike(log.begin({ plan: plan(), skills, time_zone: "Asia/Tokyo" }, T0), "in", T0 + 1000);
+    equal(r.content.time_zone, "Asia/Tokyo", "after a ball");
+    equal("time_zone" in begun().content, false, "at home");
+  },
+
   "a session begins with its first block and nothing to send yet"() {
     const r = begun();
     equal([r.revision, r.unsent, r.live.phase, r.live.at], [0, 0, "running", 0], "revision, unsent, phase, block");

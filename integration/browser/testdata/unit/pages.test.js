@@ -2,10 +2,22 @@ import { equal, load } from "./harness.js";
 
 const { placed } = await load("green/parts.js");
 const { rowsOf, rowText } = await load("green/edit.js");
+const { who } = await load("base/account.js");
+const { awayZone } = await load("base/units.js");
 
 const balls = (text) => [...text].map((c) => ({ outcome: { o: "out", i: "in", h: "holed" }[c] }));
 
 export const tests = {
+  "a phone is away only where its clock says something else than home"() {
+    const here = Intl.DateTimeFormat().resolvedOptions().timeZone;
+    const home = (time_zone) => (who.value = { member: { time_zone } });
+    home(here);
+    equal(awayZone(), undefined, "at home");
+    home("Pacific/Kiritimati"); // UTC+14
+    equal(awayZone(), here, "far from home");
+    who.value = null;
+  },
+
   "balls are cut behind what ended a row"() {
     for (const [text, want] of [
       ["", []],
