@@ -167,7 +167,7 @@ func encodeStation(s academy.Station) Station {
 	t := s.Table
 	rounded := func(x []float64) []float64 { return each(x, hundredths) }
 	return Station{ClubSpot: encodeClubSpot(s.ClubSpot), Table: LandingTable{
-		CarryM: t.CarryM, ApexM: rounded(t.ApexM), DescentDeg: rounded(t.DescentDeg), StimpFt: t.StimpFt, SlopeDeg: t.SlopeDeg,
+		CarryM: rounded(t.CarryM), ApexM: rounded(t.ApexM), DescentDeg: rounded(t.DescentDeg), StimpFt: t.StimpFt, SlopeDeg: t.SlopeDeg,
 		RunM: each(t.RunM, func(greens [][]float64) [][]float64 { return each(greens, rounded) }),
 	}}
 }

@@ -9,8 +9,8 @@ import (
 // Table is what becomes of balls that a club lands at several distances on several
 // greens, for a page without a network. It is physics alone; see [Learned].
 type Table struct {
-	// CarryM are the distances of the landing spots in metres, rising; those that the
-	// club does not reach in a plain shot are left out.
+	// CarryM are the distances of the landing spots in metres, rising, as far as is
+	// known of the club.
 	CarryM []float64
 	// ApexM is the greatest height and DescentDeg the angle of coming down at each.
 	ApexM, DescentDeg []float64
@@ -20,12 +20,12 @@ type Table struct {
 	RunM [][][]float64
 }
 
-// The landing spots and greens of a table, as many as a phone needs to be right to a
-// club's grip or one part in twenty.
+// The speeds of the ball in m/s and the greens of a table, as many as a phone needs to
+// be right to a club's grip or one part in twenty.
 var (
-	tableCarries = []float64{1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 18, 22, 26, 30}
-	tableStimps  = []float64{6, 8, 10, 12, 14}
-	tableSlopes  = []float64{-2, -1, 0, 1, 2}
+	tableSpeeds = []float64{3, 3.5, 4, 4.5, 5, 5.5, 6, 7, 8, 9, 10, 11, 12, 13.5, 15, 17, 19}
+	tableStimps = []float64{6, 8, 10, 12, 14}
+	tableSlopes = []float64{-2, -1, 0, 1, 2}
 )
 
 // TableOf makes the table of a club with a loft in degrees and a lie. It refuses what
@@ -38,26 +38,29 @@ func TableOf(loftDeg float64, lie Lie) (Table, error) {
 		return Table{}, err
 	}
 	t := Table{StimpFt: slices.Clone(tableStimps), SlopeDeg: slices.Clone(tableSlopes)}
-	for _, carry := range tableCarries {
-		spot, ok := s.find(carry, Spot.CarryM)
-		if !ok {
-			continue
+	for _, speed := range tableSpeeds {
+		l := Struck(loftDeg, lie, speed)
+		f, _ := l.fly()
+		level, problem := f.onto(s.Green, l.BackspinRPM*radS)
+		if problem != nil {
+			break // too flat and fast for what is known of bounces
 		}
-		t.CarryM = append(t.CarryM, carry)
-		t.ApexM = append(t.ApexM, spot.Shot.ApexM)
-		t.DescentDeg = append(t.DescentDeg, spot.Shot.DescentDeg)
-		t.RunM = append(t.RunM, spot.Launch.runs())
+		t.CarryM = append(t.CarryM, level.CarryM)
+		t.ApexM = append(t.ApexM, level.ApexM)
+		t.DescentDeg = append(t.DescentDeg, level.DescentDeg)
+		t.RunM = append(t.RunM, f.runs(l.BackspinRPM*radS))
 	}
 	return t, nil
 }
 
-// runs is how far a launch runs on each green of a table.
-func (l Launch) runs() [][]float64 {
+// runs is how far a ball runs that lands with a backspin in rad/s, on each green of a
+// table.
+func (f flight) runs(spin float64) [][]float64 {
 	runs := make([][]float64, len(tableStimps))
 	for i, stimp := range tableStimps {
 		runs[i] = make([]float64, len(tableSlopes))
 		for j, slope := range tableSlopes {
-			shot, _ := l.onto(Green{StimpFt: stimp, SlopeDeg: slope})
+			shot, _ := f.onto(Green{StimpFt: stimp, SlopeDeg: slope}, spin)
 			runs[i][j] = shot.RunM()
 		}
 	}
