@@ -2,7 +2,6 @@ package api
 
 import (
 	"math"
-	"net/http"
 
 	"github.com/labstack/echo/v4"
 
@@ -182,8 +181,10 @@ func hundredths(x float64) float64 { return math.Round(100*x) / 100 }
 //	@ID				getBag
 //	@Tags			Students
 //	@Produce		json
-//	@Param			student_id	path		string	true	"The student"	format(uuid)
-//	@Success		200			{object}	Bag
+//	@Param			student_id		path		string	true	"The student"	format(uuid)
+//	@Param			If-None-Match	header		string	false	"The ETag you already have"
+//	@Success		200				{object}	Bag
+//	@Success		304				"Not modified"
 //	@Failure		400,401,403,404,429,500	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/students/{student_id}/bag [get]
@@ -196,7 +197,7 @@ func (s *Server) getBag(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return c.JSON(http.StatusOK, encodeBag(own))
+	return ok(c, 0, encodeBag(own))
 }
 
 // putBag sets a student's clubs.
@@ -226,5 +227,5 @@ func (s *Server) putBag(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return c.JSON(http.StatusOK, encodeBag(own))
+	return ok(c, 0, encodeBag(own))
 }

@@ -24,9 +24,9 @@ func setUpStations(t *testing.T, p *page) {
 		return p.value(`[...document.querySelectorAll(".stations strong")].map((e) => e.innerText).join(", ")`)
 	}
 	before := stops()
-	p.tap("Land it at: a pace more", "Land it at: a pace less", "Half carry, half roll")
 	p.tap("Land it at: a pace more", "Land it at: a pace more")
-	at := p.value(`document.querySelector(".stepper output").innerText`)
+	const spot = `document.querySelector(".stepper output").innerText`
+	p.wait("the spot to move", spot+` === "10"`)
 	far := stops()
 	if far == before {
 		t.Errorf("wherever the balls land, they stop at %s", far)
@@ -42,9 +42,11 @@ func setUpStations(t *testing.T, p *page) {
 	if learned := stops(); learned == far {
 		t.Errorf("after balls that run two paces farther, they still stop at %s", learned)
 	}
-	if still := p.value(`document.querySelector(".stepper output").innerText`); still != at {
-		t.Errorf("the spot moved from %s to %s", at, still)
+	if still := p.value(spot); still != "10" {
+		t.Errorf("the spot moved from 10 to %s", still)
 	}
+	p.tap("Half carry, half roll")
+	p.wait("the spot of half carry and half roll", spot+` !== "10"`)
 	p.tap("Undo")
 	p.see("23 balls logged")
 	p.tap("Log this ball", "Go on practising")

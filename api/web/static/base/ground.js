@@ -74,11 +74,14 @@ export function stationsOf(now, drill = {}) {
   return (drill.clubs ?? []).map((club) => now?.stations?.find((s) => s.name === club && s.lie === lie)).filter(Boolean);
 }
 
+/** How far away a spot is at most where a drill says no distance, in paces: a short pitch (our choice). */
+const SHORT = 8;
+
 /** usualSpot is where to land the balls of a drill: so that the club in the middle stops at its distance. */
 export function usualSpot(stations, drill, green) {
   const middle = stations[Math.floor((stations.length - 1) / 2)];
-  const whole = drill.distances_m?.length === 1 ? stopping(middle, drill.distances_m[0], green) : half(middle, green);
-  return Math.max(PACE, Math.round((whole ?? 6 * PACE) / PACE) * PACE);
+  const whole = drill.distances_m?.length === 1 ? stopping(middle, drill.distances_m[0], green) : Math.min(SHORT * PACE, half(middle, green) ?? Infinity);
+  return Math.max(PACE, Math.round((whole ?? SHORT * PACE) / PACE) * PACE);
 }
 
 /** The deceleration of a rolling ball on a green of a reading in feet, in m/s²: 1.83² / (2 · reading). */

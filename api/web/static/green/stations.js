@@ -81,14 +81,14 @@ function useSetUp(record) {
   return { now, green, stations, carry, landings: content.landings ?? [] };
 }
 
-/** keep stores what is said of the ground with the session. */
-const keep = (record, ground) => change(record.id, (r) => r && revised(log.onGround(r, ground, Date.now()), {}));
+/** keep stores with the session what is said of the ground; of(record) says it of what stands. */
+const keep = (record, of) => change(record.id, (r) => r && revised(log.onGround(r, of(r), Date.now()), {}));
 
 /** Where is the way from practice to the set-up, with the spot as its label. */
 export function Where({ record, open }) {
   const { green, stations, carry } = useSetUp(record);
   useEffect(() => {
-    if (green && !record.content.green) keep(record, { green });
+    if (green && !record.content.green) keep(record, () => ({ green }));
   }, [record.id, Boolean(green)]);
   if (!stations.length) return null;
   return html`<${Button} kind="quiet" class="where" onClick=${open}>${green ? `Land at ${paces(carry)}` : "Where to land"}</${Button}>`;
@@ -101,18 +101,19 @@ export function SetUp({ id, close }) {
   const [asking, ask] = useState(false);
   // What the service has learned from the balls comes once they are sent.
   useEffect(() => void (record.unsent || fetched(nowPath()).then(() => tellAll("loaded", nowPath())).catch((e) => e.known || console.error(e))), [record.unsent]);
-  if (!useStyles()) return null;
+  const styled = useStyles();
+  if (!styled || !stations.length) return null;
   if (!green || asking) {
     return html`<${Dialog} title="The green today" onClose=${close}>
-      <${GreenForm} green=${green ?? MEDIUM} keep=${async (g) => (await keep(record, { green: keepGreen(g) }), ask(false))} />
+      <${GreenForm} green=${green ?? MEDIUM} keep=${async (g) => (await keep(record, () => ({ green: keepGreen(g) })), ask(false))} />
       <${Button} onClick=${green ? () => ask(false) : close}>${green ? "Leave it" : "Not now"}</${Button}></${Dialog}>`;
   }
-  const move = (by) => keep(record, { spot: Math.max(PACE, carry + by * PACE) });
+  const move = (by) => keep(record, ({ live }) => ({ spot: Math.max(PACE, (live.spot ?? carry) + by * PACE) }));
   return html`<${Dialog} title="Set up the stations" onClose=${close}>
-    <p class="row"><span>Green: ${greenText(green)}</span> <${Button} kind="quiet" onClick=${() => ask(true)}>Change</${Button}></p>
+    <p class="row setup-green"><span>Green: ${greenText(green)}</span> <${Button} kind="quiet" onClick=${() => ask(true)}>Change</${Button}></p>
     <${Side} stations=${stations} carry=${carry} green=${green} left=${now.hand === "left"} />
     <${Stepper} label="Land it at" value=${carry} step=${(by) => move(by)} />
-    <ul class="stations">${stations.map((s, i) => html`<li><${Club} station=${s} i=${i} carry=${carry} green=${green} landings=${landings} half=${(spot) => keep(record, { spot })} /></li>`)}</ul>
+    <ul class="stations">${stations.map((s, i) => html`<li><${Club} station=${s} i=${i} carry=${carry} green=${green} landings=${landings} half=${(spot) => keep(record, () => ({ spot }))} /></li>`)}</ul>
     <p class="small">In is a ball that lands within a club's length of the spot. Where it stops is told, and not judged.</p>
     <${LogBall} record=${record} stations=${stations} carry=${carry} green=${green} landings=${landings} />
     <${Button} kind="main" onClick=${close}>Go on practising</${Button}>
@@ -134,9 +135,9 @@ function Club({ station, i, carry, green, landings, half: go }) {
 /** Stepper sets a distance in paces. */
 function Stepper({ label, value, step }) {
   return html`<div class="stepper" role="group" aria-label=${label}>
-    <span>${label}</span>
+    <span>${label} <span class="small">paces</span></span>
     <${Button} onClick=${() => step(-1)} aria-label=${`${label}: a pace less`}>−</${Button}>
-    <output>${paces(value)} <span class="small">paces</span></output>
+    <output>${paces(value)}</output>
     <${Button} onClick=${() => step(1)} aria-label=${`${label}: a pace more`}>+</${Button}>
   </div>`;
 }
@@ -148,9 +149,9 @@ function LogBall({ record, stations, carry, green, landings }) {
   const [said, say] = useState({}); // what was stepped to since the last ball
   const landed = said.landed ?? carry;
   const stopped = said.stopped ?? Math.round((carry + run(station, carry, green)) / PACE) * PACE;
-  const store = () => keep(record, {
-    landings: [...landings, { club: station.name, loft_deg: station.loft_deg, lie: station.lie, carry_m: metres(landed), total_m: metres(stopped), aim_m: metres(carry) }],
-  });
+  const store = () => keep(record, ({ content }) => ({
+    landings: [...(content.landings ?? []), { club: station.name, loft_deg: station.loft_deg, lie: station.lie, carry_m: metres(landed), total_m: metres(stopped), aim_m: metres(carry) }],
+  }));
   return html`<section class="log-ball"><h3>Where did it land and stop?</h3>
     <p class="small">Optional. From a few balls it is learned how far yours run.</p>
     <${Choice} label="Club" value=${station.name} options=${stations.map((s, i) => [s.name, `${letter(i)} ${clubText(s.name)}`])} onChange=${(name) => (pick(name), say({}))} />
@@ -158,7 +159,7 @@ function LogBall({ record, stations, carry, green, landings }) {
     <${Stepper} label="Stopped at" value=${stopped} step=${(by) => say({ ...said, landed, stopped: Math.max(0, stopped + by * PACE) })} />
     <p class="row"><${Button} class="log-landing" disabled=${landings.length >= MOST} onClick=${store}>Log this ball</${Button}>
       <span role="status">${landings.length === 1 ? "1 ball logged" : `${landings.length} balls logged`}</span>
-      <${Button} kind="quiet" disabled=${!landings.length} onClick=${() => keep(record, { landings: landings.slice(0, -1) })}>Undo</${Button}></p>
+      <${Button} kind="quiet" disabled=${!landings.length} onClick=${() => keep(record, ({ content }) => ({ landings: content.landings.slice(0, -1) }))}>Undo</${Button}></p>
   </section>`;
 }
 
