@@ -57,6 +57,10 @@ func TestTableEnds(t *testing.T) {
 	if one := (Table{CarryM: []float64{2}, StimpFt: []float64{8}, SlopeDeg: []float64{0}, RunM: [][][]float64{{{3}}}}); one.RunAt(9, Green{9, 1}) != 3 {
 		t.Error("a table of one entry does not give it")
 	}
+	back := Table{CarryM: []float64{2}, StimpFt: []float64{8}, SlopeDeg: []float64{0, 1}, RunM: [][][]float64{{{1, -0.5}}}}
+	if got := back.RunAt(2, Green{8, 0.5}); got != 0.25 {
+		t.Errorf("between a ball that runs 1 m and one that comes back half a metre: %v m; want a quarter", got)
+	}
 	if _, err := TableOf(80, "water"); err == nil {
 		t.Error("a club of 80° from the water has a table")
 	}
