@@ -1,7 +1,7 @@
 // Setting up stations on this green: how it runs today, where to land the ball, where
 // each club stops, and what the student's own balls did.
 
-import { isoDay } from "../base/units.js";
+import { isoDay, near } from "../base/units.js";
 import { change, revised, sessions } from "../base/outbox.js";
 import { Choice } from "../base/choices.js";
 import { FASTEST, greenOf, greenText, half, PACE, paces, run, SLOWEST, slopes, speeds, stationsOf, usualSpot } from "../base/ground.js";
@@ -114,7 +114,7 @@ export function SetUp({ id, close }) {
     <${Side} stations=${stations} carry=${carry} green=${green} left=${now.hand === "left"} />
     <${Stepper} label="Land it at" value=${carry} step=${(by) => move(by)} />
     <ul class="stations">${stations.map((s, i) => html`<li><${Club} station=${s} i=${i} carry=${carry} green=${green} landings=${landings} half=${(spot) => keep(record, () => ({ spot }))} /></li>`)}</ul>
-    <p class="small">In is a ball that lands within a club's length of the spot. Where it stops is told, and not judged.</p>
+    <p class="small">A ball is in when it lands inside ${near(log.present(record).planned.radius_m)} of the spot. Where it then stops does not count.</p>
     <${LogBall} record=${record} stations=${stations} carry=${carry} green=${green} landings=${landings} />
     <${Button} kind="main" onClick=${close}>Go on practising</${Button}>
   </${Dialog}>`;
