@@ -17,7 +17,7 @@ import (
 // Ball is one shot.
 type Ball struct {
 	// Outcome is where the ball came to rest: outside the block's circle, inside
-	// it, or in the hole.
+	// it, or in the hole. At stations it is where the ball landed.
 	Outcome string `json:"outcome" validate:"required" binding:"required" extensions:"x-words=outcomes" example:"in"`
 	// LeaveM is the leave, the distance left to the hole in metres, if it was
 	// measured. With it the ball can count at another radius.
@@ -55,7 +55,8 @@ type SessionBlock struct {
 	PlanBlock int       `json:"plan_block,omitempty" minimum:"0" maximum:"12" example:"4"`
 	Kind      string    `json:"kind" validate:"required" binding:"required" extensions:"x-words=block_kinds" example:"test"`
 	SkillID   domain.ID `json:"skill_id" validate:"required" binding:"required" format:"uuid"`
-	// RadiusM is the radius that out and in were judged at, in metres.
+	// RadiusM is the radius that out and in were judged at, in metres: around the hole
+	// or, at stations, around the landing spot.
 	RadiusM float64 `json:"radius_m" validate:"required" binding:"required" minimum:"0.1" maximum:"30" example:"2"`
 	// Seconds is the time really spent.
 	Seconds int `json:"seconds,omitempty" minimum:"0" maximum:"14400" example:"900"`

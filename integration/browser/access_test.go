@@ -141,7 +141,7 @@ func TestAccessible(t *testing.T) {
 	p.see("Change it")
 	p.accessible("session, a ball")
 	p.tap("Leave it")
-	for _, place := range []string{"progress", "history", "settings", "nowhere"} {
+	for _, place := range []string{"progress", "history", "settings", "clubs", "nowhere"} {
 		p.place("#/" + place)
 		p.wait("the page "+place, `document.querySelector("h1") && !document.querySelector(".loading")`)
 		p.accessible(place)

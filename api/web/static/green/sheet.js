@@ -1,6 +1,6 @@
 // A plan on paper, with boxes to tick by pencil.
 
-import { minutes } from "../base/units.js";
+import { minutes, near } from "../base/units.js";
 import { clubText, kindName, kindText, taskText, tierText } from "../base/words.js";
 import { paces, run, stationsOf, usualSpot } from "../base/ground.js";
 import { letter, Side } from "../base/side.js";
@@ -38,7 +38,7 @@ function SetUp({ drill, now, green = { stimp_ft: 9, slope_deg: 0 } }) {
   const stations = stationsOf(now, drill);
   if (!stations.length) return null;
   const carry = usualSpot(stations, drill, green);
-  return html`<p>Land every ball at ${paces(carry)} paces, within a club's length. Green of ${green.stimp_ft} ft: ${stations.map((s, i) => `${letter(i)} ${clubText(s.name)} stops at ${paces(carry + run(s, carry, green))}`).join(", ")}. Yours landed ____ and stopped ____.</p>
+  return html`<p>Land every ball at ${paces(carry)} paces; it is in when it lands ${drill.radius_m ? `inside ${near(drill.radius_m)}` : "within a club's length"} of that spot. Green of ${green.stimp_ft} ft: ${stations.map((s, i) => `${letter(i)} ${clubText(s.name)} stops at ${paces(carry + run(s, carry, green))}`).join(", ")}. Yours landed ____ and stopped ____.</p>
     <${Side} stations=${stations} carry=${carry} green=${green} left=${now.hand === "left"} />`;
 }
 
