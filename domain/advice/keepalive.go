@@ -156,7 +156,9 @@ func (k kept) reason(Reader) string {
 	return capital(strings.Join(parts, "; ")) + "."
 }
 
-func (k kept) toStudent(Reader) string { return "Warm up with another earlier skill, so that it does not fade." }
+func (k kept) toStudent(Reader) string {
+	return "Warm up with another earlier skill, so that it does not fade."
+}
 
 // capital begins a sentence.
 func capital(s string) string { return strings.ToUpper(s[:1]) + s[1:] }

@@ -26,9 +26,9 @@ export function First() {
   };
   if (!outcome) return html`<${LayOut} />`;
   return html`<${Page} title="Logging a ball" lead=${`Touch ${at + 1} of ${ballOutcomes.length}`}>
-    <${Circle} outcome=${outcome} />
-    <p role="status">${missed && "Not that one. "}${balls[outcome].text}</p>
-    <div class="targets">${ballOutcomes.map((o) => html`<button type="button" class=${`target ${o}`} onClick=${() => touch(o)}><span class="target-word">${outcomeName(o)}</span></button>`)}</div>
+    <div class="first"><${Circle} outcome=${outcome} />
+    <div><p role="status">${missed && "Not that one. "}${balls[outcome].text}</p>
+    <div class="targets">${ballOutcomes.map((o) => html`<button type="button" class=${`target ${o}`} onClick=${() => touch(o)}><span class="target-word">${outcomeName(o)}</span></button>`)}</div></div></div>
     <p><a class="button quiet" href=${to("now")} onClick=${done}>Skip</a></p>
   </${Page}>`;
 }
