@@ -221,8 +221,10 @@ func TestFingerprintSeesEveryField(t *testing.T) {
 	if same, ok := seen[deleted.Fingerprint()]; ok {
 		t.Errorf("a deletion has the fingerprint of changing %s", same)
 	}
-	// As releases before misses could be told kept it: a replay stays one.
-	if got := fmt.Sprintf("%x", full().Fingerprint()); got != "df0dde7d4da982d0edc86dc5ddc0aec15333fb2669f12d7fb112a1a99f1653cc" {
+	// As releases before misses and landings could be told kept it: a replay stays one.
+	older := full()
+	older.Landings = nil
+	if got := fmt.Sprintf("%x", older.Fingerprint()); got != "df0dde7d4da982d0edc86dc5ddc0aec15333fb2669f12d7fb112a1a99f1653cc" {
 		t.Errorf("the digest of what older phones send became %s", got)
 	}
 	server := full()
