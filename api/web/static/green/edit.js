@@ -53,6 +53,7 @@ function Whole({ record, id }) {
     ${record.parked && html`<${Refusal} record=${record} />`}
     ${record.result?.notices?.map((n) => html`<${Notice}><p>${n.detail}</p></${Notice}>`)}
     ${draft.blocks.map((b, i) => html`<${Block} block=${b} names=${names} change=${(x) => setBlock(i, x)} openBall=${(j) => open([i, j])} />`)}
+    ${draft.landings?.length > 0 && html`<p>You logged where ${ballsText(draft.landings.length)} landed and stopped, on a green of ${number(draft.green.stimp_ft, 1)} ft. <${Button} kind="quiet" onClick=${() => set({ ...draft, landings: undefined })}>Take ${draft.landings.length === 1 ? "it" : "them"} out</${Button}></p>`}
     <${When} draft=${draft} set=${set} />
     <${Field} as="textarea" label="Note" rows="3" maxlength="4000" value=${draft.note ?? ""} onInput=${(e) => set({ ...draft, note: e.currentTarget.value || undefined })} />
     <div class="savebar" role="group" aria-label="Changes">
