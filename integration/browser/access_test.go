@@ -112,7 +112,7 @@ func TestAccessible(t *testing.T) {
 	p.see("Block 3 of 5")
 	p.tap("In")
 	p.accessible("practice, stations", practice...)
-	p.tap("Where to land")
+	p.tap("Set up")
 	p.see("The green today")
 	p.accessible("practice, the green today", practice...)
 	p.tap("Play on this green")

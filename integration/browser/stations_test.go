@@ -11,7 +11,7 @@ import (
 // the next.
 func setUpStations(t *testing.T, p *page) {
 	t.Helper()
-	p.tap("Where to land")
+	p.tap("Set up")
 	p.see("The green today")
 	p.fill("or the greenkeeper's figure (ft)", "9")
 	p.tap("A little down", "Play on this green")

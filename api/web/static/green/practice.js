@@ -171,8 +171,8 @@ function useKeys(on, strike, undo) {
 
 /** hint says what a target is for: at stations a ball is judged where it lands. */
 function hint(outcome, { kind, radius_m }) {
-  const [lands, spot] = kind === "stations" ? ["lands ", " of the spot"] : ["", ""];
-  return { out: `${lands}outside ${near(radius_m)}${spot}`, in: `${lands}inside ${near(radius_m)}${spot}`, holed: "in the hole" }[outcome];
+  const lands = kind === "stations" ? "lands " : "";
+  return { out: `${lands}outside ${near(radius_m)}`, in: `${lands}inside ${near(radius_m)}`, holed: "in the hole" }[outcome];
 }
 
 /** painted does something once the screen has shown what stands. */
@@ -287,10 +287,11 @@ function Task({ record, act, ask, stations }) {
   const task = log.task(record);
   const random = planned.kind === "random";
   const clubs = planned.drill?.clubs ?? [];
+  const drill = planned.drill?.text && html`<${Button} kind="quiet" onClick=${() => ask("drill")}>Drill</${Button}>`;
   return html`<section class="task" aria-label="What to play">
     <p class="task-skill">${planned.skill_name}</p>
     <p class="task-now">${random && html`<span class="task-label">Ball ${done.balls.length + 1}</span> · `}${taskText(task) || (random ? "A new lie, distance and club" : "One spot")}</p>
-    <span class="task-text">${stations && html`<${stations.Where} record=${record} open=${() => ask("stations")} />`}${planned.drill?.text && html`<${Button} kind="quiet" onClick=${() => ask("drill")}>Drill</${Button}>`}</span>
+    <span class="task-text">${stations ? html`<${stations.Where} record=${record} open=${() => ask("stations")}>${drill}</${stations.Where}>` : drill}</span>
     ${!random && clubs.length > 1 && html`<ul class="clubs" aria-label="Clubs">${clubs.map((club) => {
       const balls = done.balls.filter((b) => b.club === club);
       const inside = balls.filter((b) => b.outcome !== "out").length;

@@ -84,14 +84,14 @@ function useSetUp(record) {
 /** keep stores with the session what is said of the ground; of(record) says it of what stands. */
 const keep = (record, of) => change(record.id, (r) => r && revised(log.onGround(r, of(r), Date.now()), {}));
 
-/** Where is the way from practice to the set-up, with the spot as its label. */
-export function Where({ record, open }) {
+/** Where is the way from practice to the set-up, with the spot as its label; children stand there where there is none. */
+export function Where({ record, open, children }) {
   const { green, stations, carry } = useSetUp(record);
   useEffect(() => {
     if (green && !record.content.green) keep(record, () => ({ green }));
   }, [record.id, Boolean(green)]);
-  if (!stations.length) return null;
-  return html`<${Button} kind="quiet" class="where" onClick=${open}>${green ? `Land at ${paces(carry)}` : "Where to land"}</${Button}>`;
+  if (!stations.length) return children;
+  return html`<${Button} kind="quiet" class="where" onClick=${open}>${green ? `Land at ${paces(carry)}` : "Set up"}</${Button}>`;
 }
 
 /** SetUp shows the stations on today's green, and takes what the balls did. */
@@ -109,7 +109,9 @@ export function SetUp({ id, close }) {
       <${Button} onClick=${green ? () => ask(false) : close}>${green ? "Leave it" : "Not now"}</${Button}></${Dialog}>`;
   }
   const move = (by) => keep(record, ({ live }) => ({ spot: Math.max(PACE, (live.spot ?? carry) + by * PACE) }));
+  const { text } = log.present(record).planned.drill;
   return html`<${Dialog} title="Set up the stations" onClose=${close}>
+    ${text && html`<p>${text}</p>`}
     <p class="row setup-green"><span>Green: ${greenText(green)}</span> <${Button} kind="quiet" onClick=${() => ask(true)}>Change</${Button}></p>
     <${Side} stations=${stations} carry=${carry} green=${green} left=${now.hand === "left"} />
     <${Stepper} label="Land it at" value=${carry} step=${(by) => move(by)} />
