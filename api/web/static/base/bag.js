@@ -48,10 +48,10 @@ function BagForm({ student, bag, close }) {
     <ul class="clubs-edit">${clubs.map((c, i) => html`<li key=${i}>
       <${Field} label="Club" maxlength="60" value=${c.name} onInput=${(e) => edit(i, { name: e.currentTarget.value })} error=${save.at(`/clubs/${i}/name`)} />
       <${Field} label="Loft (°)" inputmode="decimal" value=${c.loft} onInput=${(e) => edit(i, { loft: e.currentTarget.value })} error=${save.at(`/clubs/${i}/loft_deg`)} />
-      <${Button} kind="quiet" aria-label=${`Take ${c.name || "this club"} out`} onClick=${() => set(clubs.filter((_, j) => j !== i))}>Out</${Button}></li>`)}</ul>
+      <${Button} kind="quiet" aria-label=${`Remove ${c.name || "this club"}`} onClick=${() => set(clubs.filter((_, j) => j !== i))}>Remove</${Button}></li>`)}</ul>
     <p class="hint">The loft is on the club's sole or in the maker's list. Plans that name a wedge by its loft, or as low, middle or high, then name the nearest of these.</p>
     <p class="row"><${Button} disabled=${clubs.length >= MOST} onClick=${() => set([...clubs, { name: "", loft: "" }])}>Add a club</${Button}></p>
-    <p class="row"><${Button} kind="main" type="submit" busy=${save.busy}>Save the clubs</${Button}><${Button} onClick=${close}>Leave them</${Button}></p>
+    <p class="row"><${Button} kind="main" type="submit" busy=${save.busy}>Save the clubs</${Button}><${Button} onClick=${close}>Cancel</${Button}></p>
     <${Wrong} problem=${save.problem} />
   </form>`;
 }
