@@ -8,6 +8,7 @@ import (
 	"fringework/domain/advice"
 	"fringework/domain/course"
 	"fringework/domain/curriculum"
+	"fringework/domain/greenside"
 	"fringework/domain/practice"
 	"fringework/domain/streak"
 )
@@ -26,6 +27,8 @@ var lists = map[string]list{
 	"reasons":          words(advice.Reasons()),
 	"moves":            words(advice.Moves()),
 	"chance_measures":  words(advice.Measures()),
+	"hands":            words(greenside.Hands()),
+	"struck_lies":      words(greenside.StruckLies()),
 	"roles":            words(domain.Roles()),
 	"lies":             words(course.Lies()),
 	"all_lies":         words(course.AllLies()),
