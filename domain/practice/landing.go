@@ -89,7 +89,7 @@ func (s Session) digestLandings(h fingerprint) {
 	if s.Green == (greenside.Green{}) && len(s.Landings) == 0 {
 		return
 	}
-	h.number(int64(math.Float64bits(s.Green.StimpFt)), int64(math.Float64bits(s.Green.SlopeDeg)), int64(len(s.Landings)))
+	h.number(int64(math.Float64bits(s.Green.StimpFt)), int64(math.Float64bits(s.Green.SlopeDeg+0)), int64(len(s.Landings))) // + 0: level is level, −0 too
 	for _, x := range s.Landings {
 		h.text(x.Club, string(x.Lie))
 		h.number(int64(math.Float64bits(x.LoftDeg)), int64(x.Carry), int64(x.Total), int64(x.Aim))
