@@ -52,7 +52,7 @@ type GreenToday struct {
 type Landing struct {
 	Club    string  `json:"club,omitempty" maxLength:"60" example:"sand wedge"`
 	LoftDeg float64 `json:"loft_deg" validate:"required" binding:"required" minimum:"24" maximum:"70" example:"56"`
-	Lie     string  `json:"lie" validate:"required" binding:"required" extensions:"x-words=struck_lies" example:"fairway"`
+	Lie     string  `json:"lie" validate:"required" binding:"required" extensions:"x-words=lies" example:"fairway"`
 	// CarryM is how far from where it lay the ball landed, and TotalM how far from
 	// there it stopped, in metres; paces or club lengths are good enough.
 	CarryM float64 `json:"carry_m" validate:"required" binding:"required" minimum:"0.5" maximum:"50" example:"5.4"`
@@ -64,7 +64,7 @@ type Landing struct {
 // ClubSpot is what was learned of a club from a lie.
 type ClubSpot struct {
 	Club
-	Lie string `json:"lie" binding:"required" extensions:"x-words=struck_lies" example:"fairway"`
+	Lie string `json:"lie" binding:"required" extensions:"x-words=lies" example:"fairway"`
 	// Learned is absent until balls were logged.
 	Learned *LearnedSpot `json:"learned,omitempty"`
 } // @name ClubSpot

@@ -351,7 +351,7 @@ func TestWordsAreTheDomains(t *testing.T) {
 	lists := map[string][]string{
 		"block kinds": texts(curriculum.BlockKinds()), "outcomes": texts(streak.Outcomes()), "reasons": texts(advice.Reasons()),
 		"roles": texts(domain.Roles()), "skill kinds": texts(curriculum.SkillKinds()), "kinds of adjustment": texts(curriculum.AdjustmentKinds()),
-		"moves": texts(advice.Moves()), "ways to miss": texts(practice.Misses()), "contacts": texts(practice.Contacts()), "hands": texts(greenside.Hands()), "lies": texts(greenside.StruckLies()), "what a chance is of": texts(advice.Measures()),
+		"moves": texts(advice.Moves()), "ways to miss": texts(practice.Misses()), "contacts": texts(practice.Contacts()), "hands": texts(greenside.Hands()), "lies": texts(greenside.StruckLies()), "lies, the green too": texts(greenside.Lies()), "what a chance is of": texts(advice.Measures()),
 	}
 	for name, text := range map[string][]byte{"openapi.json": openapi.JSON, "programme.schema.json": openapi.ProgrammeSchema} {
 		var doc any
