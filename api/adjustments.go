@@ -17,8 +17,8 @@ import (
 // work by. Its kind says which of the other fields it takes.
 type AdjustmentBody struct {
 	StudentID domain.ID `json:"student_id" validate:"required" binding:"required" format:"uuid"`
-	// AssignmentID is the assignment that is adjusted; by default the student's
-	// first one that trains the skill.
+	// AssignmentID is the assignment that is adjusted; left out, all of the student's
+	// that it changes something of, those to come as well.
 	AssignmentID domain.ID `json:"assignment_id,omitempty" format:"uuid"`
 	// Kind is what changes: step puts an extra tier into the ladder, before the
 	// first one that is harder or behind the last, until it is passed; radius and
@@ -146,8 +146,12 @@ func encodeAdjustmentBody(student, assignment domain.ID, a curriculum.Adjustment
 }
 
 func encodeAdjustment(a academy.Adjustment) Adjustment {
+	assignment := a.Assignment
+	if a.Throughout {
+		assignment = ""
+	}
 	out := Adjustment{
-		ID: a.ID, AdjustmentBody: encodeAdjustmentBody(a.Student, a.Assignment, a.Adjustment),
+		ID: a.ID, AdjustmentBody: encodeAdjustmentBody(a.Student, assignment, a.Adjustment),
 		CreatedBy: a.CreatedBy, CreatedAt: a.CreatedAt.UTC(), EndedAt: instant(a.EndedAt), EndedBy: a.EndedBy,
 	}
 	out.From, out.Until, out.Text, out.Reason = a.From.String(), a.Until.String(), a.Text, string(a.Reason)

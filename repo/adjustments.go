@@ -44,6 +44,8 @@ type adjustmentDoc struct {
 	Shares    []kindShareDoc         `json:"shares,omitempty"`
 	Drill     *drillDoc              `json:"drill,omitempty"`
 	PerWeek   int                    `json:"per_week,omitempty"`
+	// Throughout says that it holds for every assignment of the student.
+	Throughout bool `json:"throughout,omitempty"`
 }
 
 type kindShareDoc struct {
@@ -100,7 +102,7 @@ func (r adjustmentRow) adjustment() (a academy.Adjustment, err error) {
 	if err != nil {
 		return a, err
 	}
-	a.Adjustment = doc.adjustment(r.Kind, orEmpty(r.SkillID))
+	a.Adjustment, a.Throughout = doc.adjustment(r.Kind, orEmpty(r.SkillID)), doc.Throughout
 	if a.From, err = date(r.FromDate); err != nil || r.UntilDate == "" {
 		return a, err
 	}
@@ -146,9 +148,11 @@ func (s adjustments) Adjustment(ctx context.Context, id domain.ID) (academy.Adju
 
 // SaveAdjustment implements academy.Adjusting.
 func (s adjustments) SaveAdjustment(ctx context.Context, a academy.Adjustment) error {
+	doc := adjustmentToDoc(a.Adjustment)
+	doc.Throughout = a.Throughout
 	row := adjustmentRow{
 		AcademyID: s.id, ID: a.ID, StudentID: a.Student, AssignmentID: a.Assignment, Kind: string(a.Kind), SkillID: maybeID(a.Skill),
-		Doc: encode(adjustmentToDoc(a.Adjustment)), FromDate: a.From.String(), UntilDate: a.Until.String(), Text: a.Text, Reason: string(a.Reason),
+		Doc: encode(doc), FromDate: a.From.String(), UntilDate: a.Until.String(), Text: a.Text, Reason: string(a.Reason),
 		Revision: a.Revision, CreatedBy: maybeID(a.CreatedBy), CreatedAt: at(a.CreatedAt), EndedBy: maybeID(a.EndedBy), EndedAt: maybeAt(a.EndedAt),
 	}
 	return s.save(ctx, &row, a.ID, a.Revision, "adjustment", "ended_by", "ended_at")

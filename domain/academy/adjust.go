@@ -64,7 +64,7 @@ func (s AdjustService) Check(p *domain.Problems, wanted []Adjustment) {
 
 // Give gives adjustments, each on its own: one that does not fit its student keeps
 // none of the others back. What Check notes refuses them all. An adjustment without
-// an assignment is for the student's first one that trains its skill.
+// an assignment holds throughout: for every one that it changes something of.
 func (s AdjustService) Give(ctx context.Context, a domain.Actor, wanted []Adjustment) ([]Given, error) {
 	var p domain.Problems
 	s.Check(&p, wanted)
@@ -119,6 +119,7 @@ func (x Adjustment) checkDates(p *domain.Problems, at string, today domain.Date)
 }
 
 func (s AdjustService) give(ctx context.Context, a domain.Actor, x Adjustment) (Adjustment, error) {
+	x.Throughout = x.Assignment == ""
 	err := s.Store.Write(ctx, a.Academy, func(tx AdjustmentStore) error {
 		m, err := Student(ctx, tx, a, x.Student)
 		if err != nil {
@@ -137,7 +138,7 @@ func (s AdjustService) give(ctx context.Context, a domain.Actor, x Adjustment) (
 		if err != nil {
 			return err
 		}
-		if err := x.onTopOf(ctx, tx, standing); err != nil {
+		if err := x.onTopOf(ctx, tx, standing, today); err != nil {
 			return err
 		}
 		if x.Kind == curriculum.ExtraStep {
@@ -161,31 +162,51 @@ func refused(pointer, format string, args ...any) error {
 	return p.Err("adjustment_invalid", notAdjusted)
 }
 
-// onTopOf finds the assignment that is adjusted, and checks that it changes
-// something of the version that it pins.
-func (x *Adjustment) onTopOf(ctx context.Context, tx AdjustmentStore, standing []Adjustment) error {
+// onTopOf finds the assignment that is adjusted, or the first of them, and checks
+// that it changes something of the version that it pins.
+func (x *Adjustment) onTopOf(ctx context.Context, tx AdjustmentStore, standing []Adjustment, today domain.Date) error {
 	all, err := tx.Assignments(ctx, AssignmentFilter{Student: x.Student, Current: true}, domain.Page{Limit: maxAssignments})
 	if err != nil {
 		return err
 	}
-	if x.Assignment != "" {
+	if !x.Throughout {
 		all = slices.DeleteFunc(all, func(as Assignment) bool { return as.ID != x.Assignment })
 	}
 	if len(all) == 0 {
 		return refused("/assignment_id", "the student has no such programme now; assign one first")
 	}
+	refusal := refused("/skill_id", "the student's programme does not train this skill; give one that it does")
+	wanted, found, foundOver := *x, false, false
 	for _, as := range all {
 		v, err := tx.Version(ctx, as.Programme, as.Version)
 		if err != nil {
 			return err
 		}
-		if _, trains := v.SkillByID(x.Skill); x.Skill != "" && !trains {
+		if !wanted.trainedBy(v) {
 			continue
 		}
-		x.Assignment = as.ID
-		return x.check(v, standing)
+		over := as.On(today, len(v.Content.Weeks)).Phase == Finished
+		here := wanted
+		here.Assignment = as.ID
+		switch err := here.check(v, standing); {
+		case domain.KindOf(err) == domain.Conflict:
+			return err
+		case err != nil && !found:
+			refusal = err
+		case err == nil && (!found || foundOver && !over):
+			*x, found, foundOver = here, true, over
+		}
 	}
-	return refused("/skill_id", "the student's programme does not train this skill; give one that it does")
+	if !found {
+		return refusal
+	}
+	return nil
+}
+
+// trainedBy says whether a version trains the skill that is adjusted, if any.
+func (x Adjustment) trainedBy(v curriculum.Version) bool {
+	_, trains := v.SkillByID(x.Skill)
+	return x.Skill == "" || trains
 }
 
 // maxAssignments is how many assignments of a student are looked at.

@@ -410,3 +410,51 @@ func TestAdjustedAlone(t *testing.T) {
 		t.Errorf("sessions a week are %v, want %v", got, want)
 	}
 }
+
+// TestAdjustedThroughout: what is given without an assignment holds for every one of
+// the student's, also for one made later, until the last that it changes is ended;
+// undone it is gone from all. What names an assignment changes that one alone.
+func TestAdjustedThroughout(t *testing.T) {
+	h := open(t)
+	first := h.assign(ada, 4)
+	pace := h.given(curriculum.Adjustment{Kind: curriculum.FewerSessions, PerWeek: 1})
+	if pace.Assignment != first.ID || !pace.Throughout {
+		t.Errorf("got %+v, want the first assignment and throughout", pace)
+	}
+	sessions := func() (all []int) {
+		for _, w := range must(h.reading.Now(ctx, coach, ada))(t).Work {
+			all = append(all, w.Weeks[0].Sessions())
+		}
+		return all
+	}
+	h.programme = must(h.curriculum.CreateProgramme(ctx, coach, domaintest.Programme(h.pitch.ID, h.chip.ID)))(t).ID
+	h.publish()
+	second := h.assign(ada, 18)
+	if got := sessions(); !slices.Equal(got, []int{1, 1}) {
+		t.Errorf("the programmes have %v sessions a week, want 1 in both", got)
+	}
+	circle := must(h.adjusting().Give(ctx, coach, []academy.Adjustment{{
+		Student: ada, Assignment: second.ID, Adjustment: curriculum.Adjustment{Kind: curriculum.OtherRadius, Skill: h.pitch.ID, Radius: domain.Metre},
+	}}))(t)[0]
+	if circle.Err != nil || circle.Adjustment.Throughout {
+		t.Errorf("got %+v, want the second assignment alone", circle)
+	}
+	must(h.people.End(ctx, coach, first.ID, 0))(t)
+	if got := sessions(); !slices.Equal(got, []int{1}) {
+		t.Errorf("after the first ended: %v sessions a week, want 1", got)
+	}
+	must(h.adjusting().Undo(ctx, coach, pace.ID))(t)
+	if got := sessions(); !slices.Equal(got, []int{2}) {
+		t.Errorf("undone: %v sessions a week, want 2", got)
+	}
+	again := h.given(curriculum.Adjustment{Kind: curriculum.FewerSessions, PerWeek: 1})
+	if again.Assignment != second.ID {
+		t.Errorf("got %+v, want the one that is left", again)
+	}
+	must(h.people.End(ctx, coach, second.ID, 0))(t)
+	for _, x := range must(h.adjusting().List(ctx, coach, ada))(t) {
+		if x.EndedAt.IsZero() {
+			t.Errorf("%+v stands without an assignment", x)
+		}
+	}
+}

@@ -339,7 +339,7 @@ func (e *exam) adjustments() {
 		{Kind: curriculum.OtherWarmup, Skill: e.Chip, Drill: curriculum.Drill{Text: "Low ones.", Clubs: []string{"eight"}, Radius: domain.Metre}},
 	} {
 		a := e.adjustment(examID())
-		a.Adjustment, a.Until = what, examDay.AddDays(20)
+		a.Adjustment, a.Until, a.Throughout = what, examDay.AddDays(20), what.Kind == curriculum.OtherShares
 		write(e, e.s.Adjustments, func(tx academy.AdjustmentStore) error { return tx.SaveAdjustment(e.ctx, a) })
 		all = append([]academy.Adjustment{a}, all...)
 	}
