@@ -37,13 +37,15 @@ func (adjustmentRow) TableName() string { return "adjustments" }
 
 // adjustmentDoc is what an adjustment changes.
 type adjustmentDoc struct {
-	Tier      *tierDoc               `json:"tier,omitempty"`
-	Radius    domain.Length          `json:"radius,omitempty"`
-	Distances []domain.Length        `json:"distances,omitempty"`
-	Only      []curriculum.BlockKind `json:"only,omitempty"`
-	Shares    []kindShareDoc         `json:"shares,omitempty"`
-	Drill     *drillDoc              `json:"drill,omitempty"`
-	PerWeek   int                    `json:"per_week,omitempty"`
+	Tier      *tierDoc        `json:"tier,omitempty"`
+	Radius    domain.Length   `json:"radius,omitempty"`
+	Distances []domain.Length `json:"distances,omitempty"`
+	// DistancePart is in per cent.
+	DistancePart int                    `json:"distance_part,omitempty"`
+	Only         []curriculum.BlockKind `json:"only,omitempty"`
+	Shares       []kindShareDoc         `json:"shares,omitempty"`
+	Drill        *drillDoc              `json:"drill,omitempty"`
+	PerWeek      int                    `json:"per_week,omitempty"`
 	// Throughout says that it holds for every assignment of the student.
 	Throughout bool `json:"throughout,omitempty"`
 }
@@ -55,7 +57,7 @@ type kindShareDoc struct {
 
 func adjustmentToDoc(a curriculum.Adjustment) adjustmentDoc {
 	d := adjustmentDoc{
-		Radius: a.Radius, Distances: a.Distances, Only: a.Only, PerWeek: a.PerWeek,
+		Radius: a.Radius, Distances: a.Distances, DistancePart: a.DistancePart, Only: a.Only, PerWeek: a.PerWeek,
 		Shares: each(a.Shares, func(s curriculum.KindShare) kindShareDoc { return kindShareDoc(s) }),
 	}
 	if a.Tier != (streak.Tier{}) {
@@ -71,7 +73,7 @@ func adjustmentToDoc(a curriculum.Adjustment) adjustmentDoc {
 
 func (d adjustmentDoc) adjustment(kind string, skill domain.ID) curriculum.Adjustment {
 	a := curriculum.Adjustment{
-		Kind: curriculum.AdjustmentKind(kind), Skill: skill, Radius: d.Radius, Distances: d.Distances, Only: d.Only, PerWeek: d.PerWeek,
+		Kind: curriculum.AdjustmentKind(kind), Skill: skill, Radius: d.Radius, Distances: d.Distances, DistancePart: d.DistancePart, Only: d.Only, PerWeek: d.PerWeek,
 		Shares: each(d.Shares, func(s kindShareDoc) curriculum.KindShare { return curriculum.KindShare(s) }),
 	}
 	if d.Tier != nil {

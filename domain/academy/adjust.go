@@ -193,7 +193,14 @@ func (x *Adjustment) onTopOf(ctx context.Context, tx AdjustmentStore, standing [
 			return err
 		case err != nil && !found:
 			refusal = err
-		case err == nil && (!found || foundOver && !over):
+			continue
+		case err != nil:
+			continue
+		}
+		if err := here.checkLimits(v); err != nil && !over {
+			return err
+		}
+		if !found || foundOver && !over {
 			*x, found, foundOver = here, true, over
 		}
 	}
@@ -217,10 +224,8 @@ func (x *Adjustment) check(v curriculum.Version, standing []Adjustment) error {
 	if x.Kind == curriculum.OtherWarmup {
 		x.Drill = warmupDrill(v, x.Skill)
 	}
-	for _, s := range standing {
-		if s.Assignment == x.Assignment && reflect.DeepEqual(s.Adjustment, x.Adjustment) && s.From == x.From && s.Until == x.Until {
-			return domain.Errorf(domain.Conflict, "adjusted_already", "This change is in place already. Undo it before you give it again.")
-		}
+	if i := slices.IndexFunc(standing, x.clashes); i >= 0 {
+		return domain.Errorf(domain.Conflict, "adjusted_already", "A change of this kind is in place already, %s. Undo it before you give another.", standing[i].when())
 	}
 	if x.Kind == curriculum.ExtraStep {
 		return nil
@@ -235,6 +240,47 @@ func (x *Adjustment) check(v curriculum.Version, standing []Adjustment) error {
 		curriculum.OtherWarmup: "/skill_id", curriculum.FewerSessions: "/sessions_per_week",
 	}[x.Kind]
 	return refused(pointer, "changes nothing in the student's programme; it is planned so already, or no plan has room for it")
+}
+
+// checkLimits refuses a division of the time that leaves the programme's limits.
+func (x Adjustment) checkLimits(v curriculum.Version) error {
+	for i, w := range v.Content.Weeks {
+		l, share, breaks := x.OutOfLimits(w, v.Content.Limits)
+		if !breaks {
+			continue
+		}
+		at := "/shares"
+		if j := slices.IndexFunc(x.Shares, func(s curriculum.KindShare) bool { return s.Kind == l.Kind }); j >= 0 {
+			at = fmt.Sprintf("/shares/%d/share", j)
+		}
+		bound := fmt.Sprintf("at least %d %%", l.AtLeast)
+		if share > l.AtMost {
+			bound = fmt.Sprintf("at most %d %%", l.AtMost)
+		}
+		return refused(at, "would make %s %d %% of the time in week %d; %s allows %s. Stay within that, or change the programme's limits", l.Kind, share, i+1, v.Content.Name, bound)
+	}
+	return nil
+}
+
+// clashes says whether another that stands changes the same on a day that both are
+// played on. Steps do not: one may come before another.
+func (x Adjustment) clashes(s Adjustment) bool {
+	none := domain.Date{}
+	apart := s.Until != none && s.Until.Before(x.From) || x.Until != none && x.Until.Before(s.From)
+	blocks := len(x.Only) == 0 || len(s.Only) == 0 || slices.ContainsFunc(x.Only, func(k curriculum.BlockKind) bool { return slices.Contains(s.Only, k) })
+	return x.Kind != curriculum.ExtraStep && s.Kind == x.Kind && s.Skill == x.Skill && !apart && blocks && (x.Throughout || s.HoldsFor(x.Assignment))
+}
+
+// when says since when it is played, until when, and in which words it was given.
+func (x Adjustment) when() string {
+	text := "from " + x.From.String()
+	if x.Until != (domain.Date{}) {
+		text += " to " + x.Until.String()
+	}
+	if x.Text != "" {
+		text += ": “" + strings.TrimSuffix(x.Text, ".") + "”"
+	}
+	return text
 }
 
 // warmupDrill is what the programme last asked for at a skill on one spot, or

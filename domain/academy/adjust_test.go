@@ -458,3 +458,52 @@ func TestAdjustedThroughout(t *testing.T) {
 		}
 	}
 }
+
+// TestOneAtATime: a second change of a kind at a skill says which stands, unless it
+// is for other days or other blocks.
+func TestOneAtATime(t *testing.T) {
+	h := open(t)
+	h.assign(ada, 4)
+	circle := func(d domain.Length, from, until int, only ...curriculum.BlockKind) error {
+		return must(h.adjusting().Give(ctx, coach, []academy.Adjustment{{
+			Student: ada, From: may(from), Until: may(until), Text: "Wider.",
+			Adjustment: curriculum.Adjustment{Kind: curriculum.OtherRadius, Skill: h.pitch.ID, Radius: d, Only: only},
+		}}))(t)[0].Err
+	}
+	if err := circle(2*domain.Metre, 6, 12, curriculum.Test); err != nil {
+		t.Fatal(err)
+	}
+	for _, days := range [][2]int{{4, 6}, {12, 20}, {4, 20}, {7, 8}} {
+		err := circle(domain.Metre, days[0], days[1])
+		wantError(t, "on the same days", err, domain.Conflict, "adjusted_already")
+		if want := "from 2026-05-06 to 2026-05-12: “Wider”. Undo it"; !strings.Contains(err.Error(), want) {
+			t.Errorf("got %q, want %q in it", err, want)
+		}
+	}
+	for _, err := range []error{circle(domain.Metre, 4, 5), circle(domain.Metre, 13, 13), circle(domain.Metre, 6, 12, curriculum.Technique)} {
+		if err != nil {
+			t.Error(err)
+		}
+	}
+}
+
+// TestAdjustedWithinLimits: a share outside the programme's limits is refused at the
+// field, whichever kind of block it leaves too much or too little.
+func TestAdjustedWithinLimits(t *testing.T) {
+	h := open(t)
+	c := domaintest.Programme(h.pitch.ID, h.chip.ID)
+	c.Limits = []curriculum.Limit{{Kind: curriculum.Technique, AtMost: 40}, {Kind: curriculum.Test, AtLeast: 15, AtMost: 100}}
+	must(h.curriculum.SaveDraft(ctx, coach, h.programme, 0, c))(t)
+	h.publish()
+	must(h.people.Assign(ctx, owner, academy.AssignRequest{Programme: h.programme, Version: 2, Students: []domain.ID{ada}, Start: may(4)}))(t)
+	give := func(kind curriculum.BlockKind, share int) error {
+		return h.adjust(curriculum.Adjustment{Kind: curriculum.OtherShares, Shares: []curriculum.KindShare{{Kind: kind, Share: share}}}).Err
+	}
+	wantFields(t, "too much technique", give(curriculum.Technique, 50), "/shares/0/share",
+		"would make technique 50 % of the time in week 1; "+c.Name+" allows at most 40 %. Stay within that, or change the programme's limits")
+	wantFields(t, "too little test", give(curriculum.Random, 70), "/shares",
+		"would make test 10 % of the time in week 1; "+c.Name+" allows at least 15 %. Stay within that, or change the programme's limits")
+	if err := give(curriculum.Technique, 40); err != nil {
+		t.Error(err)
+	}
+}
