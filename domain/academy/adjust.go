@@ -239,6 +239,9 @@ func (x *Adjustment) check(v curriculum.Version, standing []Adjustment) error {
 		curriculum.OtherRadius: "/radius_m", curriculum.OtherDistances: "/distances_m", curriculum.OtherShares: "/shares",
 		curriculum.OtherWarmup: "/skill_id", curriculum.FewerSessions: "/sessions_per_week",
 	}[x.Kind]
+	if x.DistancePart > 0 {
+		pointer = "/distance_percent"
+	}
 	return refused(pointer, "changes nothing in the student's programme; it is planned so already, or no plan has room for it")
 }
 

@@ -13,6 +13,7 @@ import (
 	"fringework/domain/curriculum"
 	"fringework/domain/domaintest"
 	"fringework/domain/practice"
+	"fringework/domain/progress"
 	"fringework/domain/streak"
 )
 
@@ -439,6 +440,12 @@ func TestAdjustedThroughout(t *testing.T) {
 	if circle.Err != nil || circle.Adjustment.Throughout {
 		t.Errorf("got %+v, want the second assignment alone", circle)
 	}
+	h.given(curriculum.Adjustment{Kind: curriculum.OtherShares, Shares: []curriculum.KindShare{{Kind: curriculum.Test, Share: 45}, {Kind: curriculum.Technique, Share: 5}}})
+	h.mem.Pass(3 * time.Hour)
+	played := h.practised(ada, "s1", now.Add(time.Hour), h.pitch.ID, 2, second.ID, 1).Session
+	if !slices.ContainsFunc(played.Missed, func(k progress.KindTime) bool { return k.Kind == "test" && k.Planned == 1620 }) {
+		t.Errorf("a session by the second programme was kept against %+v, want a test of 27 minutes", played.Missed)
+	}
 	must(h.people.End(ctx, coach, first.ID, 0))(t)
 	if got := sessions(); !slices.Equal(got, []int{1}) {
 		t.Errorf("after the first ended: %v sessions a week, want 1", got)
@@ -505,5 +512,39 @@ func TestAdjustedWithinLimits(t *testing.T) {
 		"would make test 10 % of the time in week 1; "+c.Name+" allows at least 15 %. Stay within that, or change the programme's limits")
 	if err := give(curriculum.Technique, 40); err != nil {
 		t.Error(err)
+	}
+}
+
+// TestPlanOfRow: what nothing more comes on top of is what stands and is not over; of
+// steps those given since the last session of their skill.
+func TestPlanOfRow(t *testing.T) {
+	h := open(t)
+	as := h.assign(ada, 4)
+	h.given(curriculum.Adjustment{Kind: curriculum.ExtraStep, Skill: h.pitch.ID, Tier: step(6, 5)})
+	soon := must(h.adjusting().Give(ctx, coach, []academy.Adjustment{{Student: ada, Until: may(5), Adjustment: curriculum.Adjustment{Kind: curriculum.FewerSessions, PerWeek: 1}}}))(t)
+	if soon[0].Err != nil {
+		t.Fatal(soon[0].Err)
+	}
+	plan := func() (kinds []curriculum.AdjustmentKind) {
+		p := must(h.reading.Progress(ctx, coach, ada))(t).Plan(advice.Stall{Skill: h.pitch.ID})
+		if p.Student != "Ada" || p.Shot != curriculum.Pitch || p.Week == nil {
+			t.Errorf("got %+v", p)
+		}
+		for _, a := range p.Standing {
+			kinds = append(kinds, a.Kind)
+		}
+		return kinds
+	}
+	if got := plan(); !slices.Equal(got, []curriculum.AdjustmentKind{curriculum.FewerSessions, curriculum.ExtraStep}) {
+		t.Errorf("before any ball %v stand", got)
+	}
+	h.mem.Pass(3 * time.Hour)
+	h.practised(ada, "s1", now.Add(time.Hour), h.pitch.ID, 2, as.ID, 1)
+	if got := plan(); !slices.Equal(got, []curriculum.AdjustmentKind{curriculum.FewerSessions}) {
+		t.Errorf("after a session %v stand", got)
+	}
+	h.mem.Set(now.AddDate(0, 0, 2))
+	if got := plan(); len(got) != 0 {
+		t.Errorf("when they are over %v stand", got)
 	}
 }
