@@ -17,8 +17,8 @@ import (
 // work by. Its kind says which of the other fields it takes.
 type AdjustmentBody struct {
 	StudentID domain.ID `json:"student_id" validate:"required" binding:"required" format:"uuid"`
-	// AssignmentID is the assignment that is adjusted; by default the student's
-	// first one that trains the skill.
+	// AssignmentID is the assignment that is adjusted; left out, all of the student's
+	// that it changes something of, those to come as well.
 	AssignmentID domain.ID `json:"assignment_id,omitempty" format:"uuid"`
 	// Kind is what changes: step puts an extra tier into the ladder, before the
 	// first one that is harder or behind the last, until it is passed; radius and
@@ -32,6 +32,9 @@ type AdjustmentBody struct {
 	RadiusM float64   `json:"radius_m,omitempty" minimum:"0" maximum:"30" example:"1.5"`
 	// DistancesM are in metres; where a block is played from one spot, the first.
 	DistancesM []float64 `json:"distances_m,omitempty" maxItems:"24" example:"12"`
+	// DistancePercent is used instead of distances_m: each block is played from this
+	// part of its own distances.
+	DistancePercent int `json:"distance_percent,omitempty" minimum:"0" maximum:"99" example:"67"`
 	// Only are the kinds of block whose radius or distances change; left out, all.
 	Only []string `json:"only,omitempty" maxItems:"5" extensions:"x-words=block_kinds" example:"random"`
 	// Shares are those of some kinds of block; the others divide what is left as
@@ -106,7 +109,7 @@ func (r AdjustmentBody) read(p *domain.Problems, at string) academy.Adjustment {
 		From: bodyDate(p, at+"/from", r.From), Until: bodyDate(p, at+"/until", r.Until), Text: r.Text, Reason: advice.Reason(r.Reason),
 	}
 	out.Adjustment = curriculum.Adjustment{
-		Kind: curriculum.AdjustmentKind(r.Kind), Skill: bodyID(p, at+"/skill_id", r.SkillID), PerWeek: r.SessionsPerWeek,
+		Kind: curriculum.AdjustmentKind(r.Kind), Skill: bodyID(p, at+"/skill_id", r.SkillID), PerWeek: r.SessionsPerWeek, DistancePart: r.DistancePercent,
 		Radius: length(p, at+"/radius_m", r.RadiusM),
 	}
 	if r.Tier != nil {
@@ -127,7 +130,7 @@ func (r AdjustmentBody) read(p *domain.Problems, at string) academy.Adjustment {
 func encodeAdjustmentBody(student, assignment domain.ID, a curriculum.Adjustment) AdjustmentBody {
 	out := AdjustmentBody{
 		StudentID: student, AssignmentID: assignment, Kind: string(a.Kind), SkillID: a.Skill, RadiusM: a.Radius.Metres(),
-		SessionsPerWeek: a.PerWeek,
+		SessionsPerWeek: a.PerWeek, DistancePercent: a.DistancePart,
 	}
 	if a.Kind == curriculum.ExtraStep {
 		tier := encodeTier(a.Tier)
@@ -146,8 +149,12 @@ func encodeAdjustmentBody(student, assignment domain.ID, a curriculum.Adjustment
 }
 
 func encodeAdjustment(a academy.Adjustment) Adjustment {
+	assignment := a.Assignment
+	if a.Throughout {
+		assignment = ""
+	}
 	out := Adjustment{
-		ID: a.ID, AdjustmentBody: encodeAdjustmentBody(a.Student, a.Assignment, a.Adjustment),
+		ID: a.ID, AdjustmentBody: encodeAdjustmentBody(a.Student, assignment, a.Adjustment),
 		CreatedBy: a.CreatedBy, CreatedAt: a.CreatedAt.UTC(), EndedAt: instant(a.EndedAt), EndedBy: a.EndedBy,
 	}
 	out.From, out.Until, out.Text, out.Reason = a.From.String(), a.Until.String(), a.Text, string(a.Reason)
@@ -157,7 +164,7 @@ func encodeAdjustment(a academy.Adjustment) Adjustment {
 // createAdjustments adjusts what students work by.
 //
 //	@Summary		Adjust what students work by
-//	@Description	Changes for one student each, on top of the published version that they work by; the version stays as it is. One that is refused keeps none of the others back: each has its result, in the order asked for. The student sees it at once, with your text. To take it back, end it.
+//	@Description	Changes for one student each, on top of the published version that they work by; the version stays as it is. One that does not fit its student keeps none of the others back: each has its result, in the order asked for. But one that is wrong whoever it is for, such as 99 sessions a week, refuses them all. While a change stands, another of its kind at the same skill is refused; end the first. The student sees it at once, with your text. To take it back, end it.
 //	@ID				createAdjustments
 //	@Tags			Adjustments
 //	@Accept			json

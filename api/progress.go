@@ -2,7 +2,6 @@ package api
 
 import (
 	"math"
-	"strings"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -431,8 +430,7 @@ func (e progressEncoder) stall(of academy.StudentRow, s advice.Stall, name strin
 	out := Stall{Reason: string(s.Reason), SkillID: s.Skill, SkillName: name, Probability: s.Probability, Since: s.Since.String()}
 	out.Evidence, out.Advice = s.Words(e.reader)
 	out.Figure, out.Reliability = s.Figure(), s.Reliability()
-	first, _, _ := strings.Cut(of.Student.Name, " ")
-	out.Actions = each(s.Actions(e.reader, advice.Plan{Student: first, Week: of.Week}), func(a advice.Action) Action {
+	out.Actions = each(s.Actions(e.reader, of.Plan(s)), func(a advice.Action) Action {
 		return e.action(of, s, a)
 	})
 	return out

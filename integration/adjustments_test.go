@@ -14,7 +14,10 @@ import (
 func testAdjustments(t *testing.T, s *service) {
 	a := s.open(t, "Adjuster")
 	skill := a.coach.skill("Pitch", pitchSteps()).ID
-	programme := a.coach.publish(course("Adjusted", skill))
+	content := course("Adjusted", skill)
+	blocks := content["weeks"].([]object)[0]["plans"].([]object)[0]["blocks"].([]object)
+	blocks[0]["drill"].(object)["distances_m"], blocks[2]["drill"].(object)["distances_m"] = []float64{16, 20, 25}, []float64{20}
+	programme := a.coach.publish(content)
 	other := a.coach.join("Twin", object{"role": "student"})
 	a.owner.put("/v1/students/"+string(other.id)+"/coaches/"+string(a.coach.id), nil).want(204)
 	a.coach.assign(programme, ago(24), a.student, other)
@@ -52,6 +55,22 @@ func testAdjustments(t *testing.T, s *service) {
 		t.Errorf("twice: %+v", again)
 	}
 
+	// A second of the kind is refused while the first stands; the shot moves in by a
+	// part of each block's own distances.
+	if second := a.coach.adjust(a.student.id, object{"kind": "radius", "skill_id": skill, "radius_m": 1.2}); second.Problem == nil || second.Problem.Status != 409 || !strings.Contains(second.Problem.Detail, "Closer in for a while") {
+		t.Errorf("a second circle: %+v", second)
+	}
+	closer := a.coach.adjust(a.student.id, object{"kind": "distance", "skill_id": skill, "distance_percent": 67})
+	if closer.Problem != nil || closer.Adjustment.DistancePercent != 67 || closer.Adjustment.AssignmentID != "" {
+		t.Fatalf("from closer in: %+v (%+v)", closer.Adjustment, closer.Problem)
+	}
+	for i, want := range map[int][]float64{0: {10, 13, 16}, 2: {13}} {
+		if got := now(a.student).Work[0].Week.Plans[0].Blocks[i].Drill.DistancesM; !slices.Equal(got, want) {
+			t.Errorf("block %d is played from %v m, want %v", i+1, got, want)
+		}
+	}
+	a.coach.post("/v1/adjustments/"+string(closer.Adjustment.ID)+"/end", nil).want(200)
+
 	// An extra step becomes the next one, and its milestone stands.
 	extra := a.coach.adjust(a.student.id, object{"kind": "step", "skill_id": skill, "tier": object{"run": 3, "radius_m": wide}})
 	if extra.Problem != nil {
@@ -81,7 +100,7 @@ func testAdjustments(t *testing.T, s *service) {
 		t.Errorf("undone: %d of %d held and %+v; want none of two, and the milestone kept", at.Held, at.Tiers, at.Milestones)
 	}
 	all := read[api.AdjustmentList](a.student.caller, "/v1/students/"+string(a.student.id)+"/adjustments").Items
-	if len(all) != 2 || all[0].ID != extra.Adjustment.ID || all[1].EndedAt == nil {
+	if len(all) != 3 || all[0].ID != extra.Adjustment.ID || all[1].EndedAt == nil {
 		t.Errorf("the student's list has %+v", all)
 	}
 	if version() != published {

@@ -37,13 +37,17 @@ func (adjustmentRow) TableName() string { return "adjustments" }
 
 // adjustmentDoc is what an adjustment changes.
 type adjustmentDoc struct {
-	Tier      *tierDoc               `json:"tier,omitempty"`
-	Radius    domain.Length          `json:"radius,omitempty"`
-	Distances []domain.Length        `json:"distances,omitempty"`
-	Only      []curriculum.BlockKind `json:"only,omitempty"`
-	Shares    []kindShareDoc         `json:"shares,omitempty"`
-	Drill     *drillDoc              `json:"drill,omitempty"`
-	PerWeek   int                    `json:"per_week,omitempty"`
+	Tier      *tierDoc        `json:"tier,omitempty"`
+	Radius    domain.Length   `json:"radius,omitempty"`
+	Distances []domain.Length `json:"distances,omitempty"`
+	// DistancePart is in per cent.
+	DistancePart int                    `json:"distance_part,omitempty"`
+	Only         []curriculum.BlockKind `json:"only,omitempty"`
+	Shares       []kindShareDoc         `json:"shares,omitempty"`
+	Drill        *drillDoc              `json:"drill,omitempty"`
+	PerWeek      int                    `json:"per_week,omitempty"`
+	// Throughout says that it holds for every assignment of the student.
+	Throughout bool `json:"throughout,omitempty"`
 }
 
 type kindShareDoc struct {
@@ -53,7 +57,7 @@ type kindShareDoc struct {
 
 func adjustmentToDoc(a curriculum.Adjustment) adjustmentDoc {
 	d := adjustmentDoc{
-		Radius: a.Radius, Distances: a.Distances, Only: a.Only, PerWeek: a.PerWeek,
+		Radius: a.Radius, Distances: a.Distances, DistancePart: a.DistancePart, Only: a.Only, PerWeek: a.PerWeek,
 		Shares: each(a.Shares, func(s curriculum.KindShare) kindShareDoc { return kindShareDoc(s) }),
 	}
 	if a.Tier != (streak.Tier{}) {
@@ -69,7 +73,7 @@ func adjustmentToDoc(a curriculum.Adjustment) adjustmentDoc {
 
 func (d adjustmentDoc) adjustment(kind string, skill domain.ID) curriculum.Adjustment {
 	a := curriculum.Adjustment{
-		Kind: curriculum.AdjustmentKind(kind), Skill: skill, Radius: d.Radius, Distances: d.Distances, Only: d.Only, PerWeek: d.PerWeek,
+		Kind: curriculum.AdjustmentKind(kind), Skill: skill, Radius: d.Radius, Distances: d.Distances, DistancePart: d.DistancePart, Only: d.Only, PerWeek: d.PerWeek,
 		Shares: each(d.Shares, func(s kindShareDoc) curriculum.KindShare { return curriculum.KindShare(s) }),
 	}
 	if d.Tier != nil {
@@ -100,7 +104,7 @@ func (r adjustmentRow) adjustment() (a academy.Adjustment, err error) {
 	if err != nil {
 		return a, err
 	}
-	a.Adjustment = doc.adjustment(r.Kind, orEmpty(r.SkillID))
+	a.Adjustment, a.Throughout = doc.adjustment(r.Kind, orEmpty(r.SkillID)), doc.Throughout
 	if a.From, err = date(r.FromDate); err != nil || r.UntilDate == "" {
 		return a, err
 	}
@@ -146,9 +150,11 @@ func (s adjustments) Adjustment(ctx context.Context, id domain.ID) (academy.Adju
 
 // SaveAdjustment implements academy.Adjusting.
 func (s adjustments) SaveAdjustment(ctx context.Context, a academy.Adjustment) error {
+	doc := adjustmentToDoc(a.Adjustment)
+	doc.Throughout = a.Throughout
 	row := adjustmentRow{
 		AcademyID: s.id, ID: a.ID, StudentID: a.Student, AssignmentID: a.Assignment, Kind: string(a.Kind), SkillID: maybeID(a.Skill),
-		Doc: encode(adjustmentToDoc(a.Adjustment)), FromDate: a.From.String(), UntilDate: a.Until.String(), Text: a.Text, Reason: string(a.Reason),
+		Doc: encode(doc), FromDate: a.From.String(), UntilDate: a.Until.String(), Text: a.Text, Reason: string(a.Reason),
 		Revision: a.Revision, CreatedBy: maybeID(a.CreatedBy), CreatedAt: at(a.CreatedAt), EndedBy: maybeID(a.EndedBy), EndedAt: maybeAt(a.EndedAt),
 	}
 	return s.save(ctx, &row, a.ID, a.Revision, "adjustment", "ended_by", "ended_at")

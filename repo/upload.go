@@ -51,7 +51,7 @@ func (s practiceStore) Open(ctx context.Context, q practice.Opening) (practice.O
 	}
 	if q.Assignment != "" {
 		queries = append(queries, s.readAssignment(q.Assignment, &o.Assignment),
-			s.readAdjustments(&o.Adjustments, "assignment_id = ?", q.Assignment))
+			s.readAdjustments(&o.Adjustments, "student_id = ?", q.Student))
 	}
 	if err := s.batch(ctx, queries...); err != nil {
 		return o, err

@@ -64,7 +64,7 @@ func (s AdjustService) Check(p *domain.Problems, wanted []Adjustment) {
 
 // Give gives adjustments, each on its own: one that does not fit its student keeps
 // none of the others back. What Check notes refuses them all. An adjustment without
-// an assignment is for the student's first one that trains its skill.
+// an assignment holds throughout: for every one that it changes something of.
 func (s AdjustService) Give(ctx context.Context, a domain.Actor, wanted []Adjustment) ([]Given, error) {
 	var p domain.Problems
 	s.Check(&p, wanted)
@@ -119,6 +119,7 @@ func (x Adjustment) checkDates(p *domain.Problems, at string, today domain.Date)
 }
 
 func (s AdjustService) give(ctx context.Context, a domain.Actor, x Adjustment) (Adjustment, error) {
+	x.Throughout = x.Assignment == ""
 	err := s.Store.Write(ctx, a.Academy, func(tx AdjustmentStore) error {
 		m, err := Student(ctx, tx, a, x.Student)
 		if err != nil {
@@ -137,7 +138,7 @@ func (s AdjustService) give(ctx context.Context, a domain.Actor, x Adjustment) (
 		if err != nil {
 			return err
 		}
-		if err := x.onTopOf(ctx, tx, standing); err != nil {
+		if err := x.onTopOf(ctx, tx, standing, today); err != nil {
 			return err
 		}
 		if x.Kind == curriculum.ExtraStep {
@@ -161,31 +162,58 @@ func refused(pointer, format string, args ...any) error {
 	return p.Err("adjustment_invalid", notAdjusted)
 }
 
-// onTopOf finds the assignment that is adjusted, and checks that it changes
-// something of the version that it pins.
-func (x *Adjustment) onTopOf(ctx context.Context, tx AdjustmentStore, standing []Adjustment) error {
+// onTopOf finds the assignment that is adjusted, or the first of them, and checks
+// that it changes something of the version that it pins.
+func (x *Adjustment) onTopOf(ctx context.Context, tx AdjustmentStore, standing []Adjustment, today domain.Date) error {
 	all, err := tx.Assignments(ctx, AssignmentFilter{Student: x.Student, Current: true}, domain.Page{Limit: maxAssignments})
 	if err != nil {
 		return err
 	}
-	if x.Assignment != "" {
+	if !x.Throughout {
 		all = slices.DeleteFunc(all, func(as Assignment) bool { return as.ID != x.Assignment })
 	}
 	if len(all) == 0 {
 		return refused("/assignment_id", "the student has no such programme now; assign one first")
 	}
+	refusal := refused("/skill_id", "the student's programme does not train this skill; give one that it does")
+	wanted, found, foundOver := *x, false, false
 	for _, as := range all {
 		v, err := tx.Version(ctx, as.Programme, as.Version)
 		if err != nil {
 			return err
 		}
-		if _, trains := v.SkillByID(x.Skill); x.Skill != "" && !trains {
+		if !wanted.trainedBy(v) {
 			continue
 		}
-		x.Assignment = as.ID
-		return x.check(v, standing)
+		over := as.On(today, len(v.Content.Weeks)).Phase == Finished
+		here := wanted
+		here.Assignment = as.ID
+		switch err := here.check(v, standing); {
+		case domain.KindOf(err) == domain.Conflict:
+			return err
+		case err != nil && !found:
+			refusal = err
+			continue
+		case err != nil:
+			continue
+		}
+		if err := here.checkLimits(v); err != nil && !over {
+			return err
+		}
+		if !found || foundOver && !over {
+			*x, found, foundOver = here, true, over
+		}
 	}
-	return refused("/skill_id", "the student's programme does not train this skill; give one that it does")
+	if !found {
+		return refusal
+	}
+	return nil
+}
+
+// trainedBy says whether a version trains the skill that is adjusted, if any.
+func (x Adjustment) trainedBy(v curriculum.Version) bool {
+	_, trains := v.SkillByID(x.Skill)
+	return x.Skill == "" || trains
 }
 
 // maxAssignments is how many assignments of a student are looked at.
@@ -196,10 +224,8 @@ func (x *Adjustment) check(v curriculum.Version, standing []Adjustment) error {
 	if x.Kind == curriculum.OtherWarmup {
 		x.Drill = warmupDrill(v, x.Skill)
 	}
-	for _, s := range standing {
-		if s.Assignment == x.Assignment && reflect.DeepEqual(s.Adjustment, x.Adjustment) && s.From == x.From && s.Until == x.Until {
-			return domain.Errorf(domain.Conflict, "adjusted_already", "This change is in place already. Undo it before you give it again.")
-		}
+	if i := slices.IndexFunc(standing, x.clashes); i >= 0 {
+		return domain.Errorf(domain.Conflict, "adjusted_already", "A change of this kind is in place already, %s. Undo it before you give another.", standing[i].when())
 	}
 	if x.Kind == curriculum.ExtraStep {
 		return nil
@@ -213,7 +239,51 @@ func (x *Adjustment) check(v curriculum.Version, standing []Adjustment) error {
 		curriculum.OtherRadius: "/radius_m", curriculum.OtherDistances: "/distances_m", curriculum.OtherShares: "/shares",
 		curriculum.OtherWarmup: "/skill_id", curriculum.FewerSessions: "/sessions_per_week",
 	}[x.Kind]
+	if x.DistancePart > 0 {
+		pointer = "/distance_percent"
+	}
 	return refused(pointer, "changes nothing in the student's programme; it is planned so already, or no plan has room for it")
+}
+
+// checkLimits refuses a division of the time that leaves the programme's limits.
+func (x Adjustment) checkLimits(v curriculum.Version) error {
+	for i, w := range v.Content.Weeks {
+		l, share, breaks := x.OutOfLimits(w, v.Content.Limits)
+		if !breaks {
+			continue
+		}
+		at := "/shares"
+		if j := slices.IndexFunc(x.Shares, func(s curriculum.KindShare) bool { return s.Kind == l.Kind }); j >= 0 {
+			at = fmt.Sprintf("/shares/%d/share", j)
+		}
+		bound := fmt.Sprintf("at least %d %%", l.AtLeast)
+		if share > l.AtMost {
+			bound = fmt.Sprintf("at most %d %%", l.AtMost)
+		}
+		return refused(at, "would make %s %d %% of the time in week %d; %s allows %s. Stay within that, or change the programme's limits", l.Kind, share, i+1, v.Content.Name, bound)
+	}
+	return nil
+}
+
+// clashes says whether another that stands changes the same on a day that both are
+// played on. Steps do not: one may come before another.
+func (x Adjustment) clashes(s Adjustment) bool {
+	none := domain.Date{}
+	apart := s.Until != none && s.Until.Before(x.From) || x.Until != none && x.Until.Before(s.From)
+	blocks := len(x.Only) == 0 || len(s.Only) == 0 || slices.ContainsFunc(x.Only, func(k curriculum.BlockKind) bool { return slices.Contains(s.Only, k) })
+	return x.Kind != curriculum.ExtraStep && s.Kind == x.Kind && s.Skill == x.Skill && !apart && blocks && (x.Throughout || s.HoldsFor(x.Assignment))
+}
+
+// when says since when it is played, until when, and in which words it was given.
+func (x Adjustment) when() string {
+	text := "from " + x.From.String()
+	if x.Until != (domain.Date{}) {
+		text += " to " + x.Until.String()
+	}
+	if x.Text != "" {
+		text += ": “" + strings.TrimSuffix(x.Text, ".") + "”"
+	}
+	return text
 }
 
 // warmupDrill is what the programme last asked for at a skill on one spot, or

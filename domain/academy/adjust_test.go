@@ -13,6 +13,7 @@ import (
 	"fringework/domain/curriculum"
 	"fringework/domain/domaintest"
 	"fringework/domain/practice"
+	"fringework/domain/progress"
 	"fringework/domain/streak"
 )
 
@@ -408,5 +409,142 @@ func TestAdjustedAlone(t *testing.T) {
 	}
 	if want := map[domain.ID]int{ada: 1, ben: 2}; !reflect.DeepEqual(got, want) {
 		t.Errorf("sessions a week are %v, want %v", got, want)
+	}
+}
+
+// TestAdjustedThroughout: what is given without an assignment holds for every one of
+// the student's, also for one made later, until the last that it changes is ended;
+// undone it is gone from all. What names an assignment changes that one alone.
+func TestAdjustedThroughout(t *testing.T) {
+	h := open(t)
+	first := h.assign(ada, 4)
+	pace := h.given(curriculum.Adjustment{Kind: curriculum.FewerSessions, PerWeek: 1})
+	if pace.Assignment != first.ID || !pace.Throughout {
+		t.Errorf("got %+v, want the first assignment and throughout", pace)
+	}
+	sessions := func() (all []int) {
+		for _, w := range must(h.reading.Now(ctx, coach, ada))(t).Work {
+			all = append(all, w.Weeks[0].Sessions())
+		}
+		return all
+	}
+	h.programme = must(h.curriculum.CreateProgramme(ctx, coach, domaintest.Programme(h.pitch.ID, h.chip.ID)))(t).ID
+	h.publish()
+	second := h.assign(ada, 18)
+	if got := sessions(); !slices.Equal(got, []int{1, 1}) {
+		t.Errorf("the programmes have %v sessions a week, want 1 in both", got)
+	}
+	circle := must(h.adjusting().Give(ctx, coach, []academy.Adjustment{{
+		Student: ada, Assignment: second.ID, Adjustment: curriculum.Adjustment{Kind: curriculum.OtherRadius, Skill: h.pitch.ID, Radius: domain.Metre},
+	}}))(t)[0]
+	if circle.Err != nil || circle.Adjustment.Throughout {
+		t.Errorf("got %+v, want the second assignment alone", circle)
+	}
+	h.given(curriculum.Adjustment{Kind: curriculum.OtherShares, Shares: []curriculum.KindShare{{Kind: curriculum.Test, Share: 45}, {Kind: curriculum.Technique, Share: 5}}})
+	h.mem.Pass(3 * time.Hour)
+	played := h.practised(ada, "s1", now.Add(time.Hour), h.pitch.ID, 2, second.ID, 1).Session
+	if !slices.ContainsFunc(played.Missed, func(k progress.KindTime) bool { return k.Kind == "test" && k.Planned == 1620 }) {
+		t.Errorf("a session by the second programme was kept against %+v, want a test of 27 minutes", played.Missed)
+	}
+	must(h.people.End(ctx, coach, first.ID, 0))(t)
+	if got := sessions(); !slices.Equal(got, []int{1}) {
+		t.Errorf("after the first ended: %v sessions a week, want 1", got)
+	}
+	must(h.adjusting().Undo(ctx, coach, pace.ID))(t)
+	if got := sessions(); !slices.Equal(got, []int{2}) {
+		t.Errorf("undone: %v sessions a week, want 2", got)
+	}
+	again := h.given(curriculum.Adjustment{Kind: curriculum.FewerSessions, PerWeek: 1})
+	if again.Assignment != second.ID {
+		t.Errorf("got %+v, want the one that is left", again)
+	}
+	must(h.people.End(ctx, coach, second.ID, 0))(t)
+	for _, x := range must(h.adjusting().List(ctx, coach, ada))(t) {
+		if x.EndedAt.IsZero() {
+			t.Errorf("%+v stands without an assignment", x)
+		}
+	}
+}
+
+// TestOneAtATime: a second change of a kind at a skill says which stands, unless it
+// is for other days or other blocks.
+func TestOneAtATime(t *testing.T) {
+	h := open(t)
+	h.assign(ada, 4)
+	circle := func(d domain.Length, from, until int, only ...curriculum.BlockKind) error {
+		return must(h.adjusting().Give(ctx, coach, []academy.Adjustment{{
+			Student: ada, From: may(from), Until: may(until), Text: "Wider.",
+			Adjustment: curriculum.Adjustment{Kind: curriculum.OtherRadius, Skill: h.pitch.ID, Radius: d, Only: only},
+		}}))(t)[0].Err
+	}
+	if err := circle(2*domain.Metre, 6, 12, curriculum.Test); err != nil {
+		t.Fatal(err)
+	}
+	for _, days := range [][2]int{{4, 6}, {12, 20}, {4, 20}, {7, 8}} {
+		err := circle(domain.Metre, days[0], days[1])
+		wantError(t, "on the same days", err, domain.Conflict, "adjusted_already")
+		if want := "from 2026-05-06 to 2026-05-12: “Wider”. Undo it"; !strings.Contains(err.Error(), want) {
+			t.Errorf("got %q, want %q in it", err, want)
+		}
+	}
+	for _, err := range []error{circle(domain.Metre, 4, 5), circle(domain.Metre, 13, 13), circle(domain.Metre, 6, 12, curriculum.Technique)} {
+		if err != nil {
+			t.Error(err)
+		}
+	}
+}
+
+// TestAdjustedWithinLimits: a share outside the programme's limits is refused at the
+// field, whichever kind of block it leaves too much or too little.
+func TestAdjustedWithinLimits(t *testing.T) {
+	h := open(t)
+	c := domaintest.Programme(h.pitch.ID, h.chip.ID)
+	c.Limits = []curriculum.Limit{{Kind: curriculum.Technique, AtMost: 40}, {Kind: curriculum.Test, AtLeast: 15, AtMost: 100}}
+	must(h.curriculum.SaveDraft(ctx, coach, h.programme, 0, c))(t)
+	h.publish()
+	must(h.people.Assign(ctx, owner, academy.AssignRequest{Programme: h.programme, Version: 2, Students: []domain.ID{ada}, Start: may(4)}))(t)
+	give := func(kind curriculum.BlockKind, share int) error {
+		return h.adjust(curriculum.Adjustment{Kind: curriculum.OtherShares, Shares: []curriculum.KindShare{{Kind: kind, Share: share}}}).Err
+	}
+	wantFields(t, "too much technique", give(curriculum.Technique, 50), "/shares/0/share",
+		"would make technique 50 % of the time in week 1; "+c.Name+" allows at most 40 %. Stay within that, or change the programme's limits")
+	wantFields(t, "too little test", give(curriculum.Random, 70), "/shares",
+		"would make test 10 % of the time in week 1; "+c.Name+" allows at least 15 %. Stay within that, or change the programme's limits")
+	if err := give(curriculum.Technique, 40); err != nil {
+		t.Error(err)
+	}
+}
+
+// TestPlanOfRow: what nothing more comes on top of is what stands and is not over; of
+// steps those given since the last session of their skill.
+func TestPlanOfRow(t *testing.T) {
+	h := open(t)
+	as := h.assign(ada, 4)
+	h.given(curriculum.Adjustment{Kind: curriculum.ExtraStep, Skill: h.pitch.ID, Tier: step(6, 5)})
+	soon := must(h.adjusting().Give(ctx, coach, []academy.Adjustment{{Student: ada, Until: may(5), Adjustment: curriculum.Adjustment{Kind: curriculum.FewerSessions, PerWeek: 1}}}))(t)
+	if soon[0].Err != nil {
+		t.Fatal(soon[0].Err)
+	}
+	plan := func() (kinds []curriculum.AdjustmentKind) {
+		p := must(h.reading.Progress(ctx, coach, ada))(t).Plan(advice.Stall{Skill: h.pitch.ID})
+		if p.Student != "Ada" || p.Shot != curriculum.Pitch || p.Week == nil {
+			t.Errorf("got %+v", p)
+		}
+		for _, a := range p.Standing {
+			kinds = append(kinds, a.Kind)
+		}
+		return kinds
+	}
+	if got := plan(); !slices.Equal(got, []curriculum.AdjustmentKind{curriculum.FewerSessions, curriculum.ExtraStep}) {
+		t.Errorf("before any ball %v stand", got)
+	}
+	h.mem.Pass(3 * time.Hour)
+	h.practised(ada, "s1", now.Add(time.Hour), h.pitch.ID, 2, as.ID, 1)
+	if got := plan(); !slices.Equal(got, []curriculum.AdjustmentKind{curriculum.FewerSessions}) {
+		t.Errorf("after a session %v stand", got)
+	}
+	h.mem.Set(now.AddDate(0, 0, 2))
+	if got := plan(); len(got) != 0 {
+		t.Errorf("when they are over %v stand", got)
 	}
 }

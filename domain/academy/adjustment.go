@@ -10,12 +10,16 @@ import (
 	"fringework/domain/streak"
 )
 
-// Adjustment is a coach's change for one student on top of the version that an
-// assignment pins.
+// Adjustment is a coach's change for one student on top of the versions that their
+// assignments pin.
 type Adjustment struct {
-	ID         domain.ID
-	Student    domain.ID
+	ID      domain.ID
+	Student domain.ID
+	// Assignment is the one that is adjusted, or the first of them.
 	Assignment domain.ID
+	// Throughout says that it holds for every assignment of the student, those made
+	// later as well, wherever it changes something.
+	Throughout bool
 	curriculum.Adjustment
 	// From is the first day it is played on and Until the last, in the student's
 	// time zone; Until is zero while it lasts until undone. A step is played from
@@ -46,11 +50,16 @@ func (x Adjustment) on(day domain.Date) bool {
 	return !day.Before(x.From) && (x.Until == domain.Date{} || !x.Until.Before(day))
 }
 
+// HoldsFor says whether an assignment of the student is adjusted.
+func (x Adjustment) HoldsFor(assignment domain.ID) bool {
+	return x.Throughout || x.Assignment == assignment
+}
+
 // played gives what is played of an assignment's adjustments on a day, oldest
 // first, of a list from the latest on.
 func played(all []Adjustment, assignment domain.ID, on domain.Date) (out []curriculum.Adjustment) {
 	for _, a := range slices.Backward(all) {
-		if a.Assignment == assignment && a.EndedAt.IsZero() && a.on(on) {
+		if a.HoldsFor(assignment) && a.EndedAt.IsZero() && a.on(on) {
 			out = append(out, a.Adjustment)
 		}
 	}

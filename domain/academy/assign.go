@@ -295,7 +295,7 @@ func (s Service) Move(ctx context.Context, a domain.Actor, id domain.ID, revisio
 }
 
 func (s Service) moving(ctx context.Context, a domain.Actor, version int, keep bool) edit {
-	return edit{"assignment.moved", func(tx AssignmentStore, as *Assignment, _ Member) (map[string]any, error) {
+	return edit{"assignment.moved", func(tx AssignmentStore, as *Assignment, m Member) (map[string]any, error) {
 		v, err := tx.Version(ctx, as.Programme, version)
 		if err != nil {
 			return nil, versionMissing(err, version)
@@ -305,21 +305,33 @@ func (s Service) moving(ctx context.Context, a domain.Actor, version int, keep b
 			return nil, err
 		}
 		as.Version = version
-		if err := s.endAdjustments(ctx, tx, a, *as, func(x Adjustment) bool { return !keep || !x.fits(v) }); err != nil {
+		ends := func(x Adjustment) (bool, error) {
+			if !keep || x.fits(v) {
+				return !keep, nil
+			}
+			held, err := s.heldElsewhere(ctx, tx, x, *as, m)
+			return !held, err
+		}
+		if err := s.endAdjustments(ctx, tx, a, *as, ends); err != nil {
 			return nil, err
 		}
 		return data, s.adoptLadders(ctx, tx, as.Student, v)
 	}}
 }
 
-// endAdjustments ends those adjustments of an assignment that are chosen.
-func (s Service) endAdjustments(ctx context.Context, tx AssignmentStore, a domain.Actor, as Assignment, chosen func(Adjustment) bool) error {
+// endAdjustments ends those adjustments that hold for an assignment and are chosen.
+func (s Service) endAdjustments(ctx context.Context, tx AssignmentStore, a domain.Actor, as Assignment, chosen func(Adjustment) (bool, error)) error {
 	standing, err := tx.Adjustments(ctx, as.Student, true)
 	if err != nil {
 		return err
 	}
 	for _, x := range standing {
-		if x.Assignment != as.ID || !chosen(x) {
+		if !x.HoldsFor(as.ID) {
+			continue
+		}
+		if ends, err := chosen(x); err != nil {
+			return err
+		} else if !ends {
 			continue
 		}
 		if err := endAdjustment(ctx, tx, a, &x, s.Env); err != nil {
@@ -329,15 +341,41 @@ func (s Service) endAdjustments(ctx context.Context, tx AssignmentStore, a domai
 	return nil
 }
 
-// End takes an assignment back, and its adjustments with it. Its sessions and
+// heldElsewhere says whether an adjustment changes something of another assignment
+// of the student that is not over.
+func (s Service) heldElsewhere(ctx context.Context, tx AssignmentStore, x Adjustment, as Assignment, m Member) (bool, error) {
+	if !x.Throughout {
+		return false, nil
+	}
+	all, err := tx.Assignments(ctx, AssignmentFilter{Student: x.Student, Current: true}, domain.Page{Limit: maxAssignments})
+	for _, other := range all {
+		if other.ID == as.ID {
+			continue
+		}
+		v, err := tx.Version(ctx, other.Programme, other.Version)
+		if err != nil {
+			return false, err
+		}
+		if other.On(s.today(m), len(v.Content.Weeks)).Phase != Finished && x.fits(v) {
+			return true, nil
+		}
+	}
+	return false, err
+}
+
+// End takes an assignment back, and its adjustments with it, but for those that
+// change something of another. Its sessions and
 // milestones stay.
 func (s Service) End(ctx context.Context, a domain.Actor, id domain.ID, revision int) (Assignment, error) {
 	return s.change(ctx, a, id, revision, s.ending(ctx, a))
 }
 
 func (s Service) ending(ctx context.Context, a domain.Actor) edit {
-	return edit{"assignment.ended", func(tx AssignmentStore, as *Assignment, _ Member) (map[string]any, error) {
+	return edit{"assignment.ended", func(tx AssignmentStore, as *Assignment, m Member) (map[string]any, error) {
 		as.EndedAt = s.Env.Now()
-		return nil, s.endAdjustments(ctx, tx, a, *as, func(Adjustment) bool { return true })
+		return nil, s.endAdjustments(ctx, tx, a, *as, func(x Adjustment) (bool, error) {
+			held, err := s.heldElsewhere(ctx, tx, x, *as, m)
+			return !held, err
+		})
 	}}
 }

@@ -21,8 +21,12 @@ type StudentRow struct {
 	Work    []Duty
 	// Week is the present one of the first programme that runs, as the student
 	// plays it; nil without one.
-	Week   *curriculum.Week
-	Skills []StudentSkill
+	Week *curriculum.Week
+	// Limits are those of the programmes that run or follow.
+	Limits []curriculum.Limit
+	// Adjustments are those that stand and are not over, latest first.
+	Adjustments []Adjustment
+	Skills      []StudentSkill
 	// Attention are the reasons to look at the student, most pressing first,
 	// those acknowledged last.
 	Attention []Attention
@@ -241,6 +245,9 @@ func (g gathered) row(m Member, now time.Time) StudentRow {
 			Assignment: as, Name: c.Name, Weeks: len(weeks),
 			Position: as.On(today, len(weeks)), Planned: as.Planned(today, weeks),
 		}
+		if d.Position.Phase != Finished {
+			st.Limits = append(st.Limits, c.Limits...)
+		}
 		if d.Position.Week > 0 {
 			week := weeks[d.Position.Week-1]
 			d.PerWeek = week.Sessions()
@@ -249,6 +256,11 @@ func (g gathered) row(m Member, now time.Time) StudentRow {
 			}
 		}
 		st.Work = append(st.Work, d)
+	}
+	for _, x := range g.adjustments[m.ID] {
+		if x.Until == (domain.Date{}) || !x.Until.Before(today) {
+			st.Adjustments = append(st.Adjustments, x)
+		}
 	}
 	states := g.states[m.ID]
 	st.Skills = make([]StudentSkill, 0, len(states))
@@ -266,6 +278,23 @@ func (g gathered) row(m Member, now time.Time) StudentRow {
 		}
 	}
 	return st
+}
+
+// Plan is what may be changed for a reason to look at the student.
+func (st StudentRow) Plan(s advice.Stall) advice.Plan {
+	first, _, _ := strings.Cut(st.Student.Name, " ")
+	p := advice.Plan{Student: first, Week: st.Week, Limits: st.Limits}
+	at := map[domain.ID]StudentSkill{}
+	for _, skill := range st.Skills {
+		at[skill.State.Skill] = skill
+	}
+	p.Shot = at[s.Skill].Skill.Kind
+	for _, x := range st.Adjustments {
+		if x.Kind != curriculum.ExtraStep || x.CreatedAt.After(at[x.Skill].State.LastAt) {
+			p.Standing = append(p.Standing, x.Adjustment)
+		}
+	}
+	return p
 }
 
 // attention gathers the reasons to look at a student.

@@ -114,7 +114,7 @@ type Work struct {
 	Weeks []curriculum.Week
 	// Week is the present one of them; nil while upcoming.
 	Week *curriculum.Week
-	// Adjustments are those of the assignment that stand, latest first.
+	// Adjustments are those that hold for the assignment and stand, latest first.
 	Adjustments []Adjustment
 	// Done counts this week's sessions by the 1-based plan.
 	Done map[int]int
@@ -183,7 +183,7 @@ func works(ctx context.Context, tx ReadStore, stored Stored, on domain.Date) ([]
 	for _, as := range stored.Assignments {
 		w := Work{Assignment: as, Version: versions[as.Pins()], WeekStart: as.Start}
 		for _, x := range stored.Adjustments {
-			if x.Assignment == as.ID {
+			if x.HoldsFor(as.ID) && x.trainedBy(w.Version) {
 				w.Adjustments = append(w.Adjustments, x)
 			}
 		}

@@ -232,6 +232,10 @@ func (p proposer) weekAhead(as Assignment, v curriculum.Version, monday domain.D
 	}
 	w = advice.WeekAhead{
 		Week: weeks[at.Week-1].Adjusted(played(p.adjustments[as.Student], as.ID, day)), Monday: monday, Limits: v.Content.Limits,
+		Shots: map[domain.ID]curriculum.SkillKind{},
+	}
+	for _, s := range v.Skills {
+		w.Shots[s.ID] = s.Kind
 	}
 	for _, before := range weeks[:at.Week-1] {
 		if !slices.Contains(w.Earlier, before.Skill) {

@@ -26,6 +26,13 @@ type Plan struct {
 	Student string
 	// Week is the present week of the first running programme; nil without one.
 	Week *curriculum.Week
+	// Limits bound the division of its time.
+	Limits []curriculum.Limit
+	// Shot is what the skill of the reason trains, if it is about one.
+	Shot curriculum.SkillKind
+	// Standing are the changes that nothing more of their kind, at their skill, comes on
+	// top of: those in force, and steps given since the last session of their skill.
+	Standing []curriculum.Adjustment
 }
 
 // actor is a reason that can be acted on.
@@ -34,13 +41,19 @@ type actor interface {
 }
 
 // Actions are the adjustments behind the advice, most useful first; none without
-// a plan to adjust.
+// a plan to adjust. What stands already, or would leave the programme's limits, is
+// left out.
 func (s Stall) Actions(r Reader, p Plan) []Action {
 	a, ok := s.numbers.(actor)
 	if !ok || p.Week == nil {
 		return nil
 	}
-	return a.actions(r, p)
+	return slices.DeleteFunc(a.actions(r, p), func(x Action) bool {
+		_, _, breaks := x.Adjustment.OutOfLimits(*p.Week, p.Limits)
+		return breaks || slices.ContainsFunc(p.Standing, func(s curriculum.Adjustment) bool {
+			return s.Kind == x.Adjustment.Kind && s.Skill == x.Adjustment.Skill
+		})
+	})
 }
 
 // How long a change of the time or the pace lasts, and how much of the time is
@@ -75,6 +88,14 @@ func shift(p Plan, from, to curriculum.BlockKind) []Action {
 			had[b.Kind] += b.Share
 		}
 		by := min(shiftedBy, had[from]-left)
+		for _, l := range p.Limits {
+			switch l.Kind {
+			case from:
+				by = min(by, had[from]-l.AtLeast)
+			case to:
+				by = min(by, l.AtMost-had[to])
+			}
+		}
 		if by < left || had[to] == 0 {
 			continue
 		}
@@ -106,38 +127,50 @@ func kindLabel(k curriculum.BlockKind) string {
 
 // nearer moves the drills of the skill in.
 func (f flag) nearer(r Reader, p Plan) []Action {
-	distances := r.nearer(distancesOf(p.Week, f.state.Skill))
-	if len(distances) == 0 {
+	distances, part := nearer(distancesOf(p.Week, f.state.Skill), p.Shot)
+	if part == 0 {
 		return nil
 	}
 	from := r.awayAll(distances)
 	return []Action{{
 		Label:      fmt.Sprintf("Move %s in: from %s, for %d weeks", p.Student, from, actionWeeks),
 		Text:       fmt.Sprintf("For %d weeks, play it from closer in: %s.", actionWeeks, from),
-		Adjustment: curriculum.Adjustment{Kind: curriculum.OtherDistances, Skill: f.state.Skill, Distances: distances}, Weeks: actionWeeks,
+		Adjustment: curriculum.Adjustment{Kind: curriculum.OtherDistances, Skill: f.state.Skill, DistancePart: part}, Weeks: actionWeeks,
 	}}
 }
 
-// nearerBy is the part of its distance that a shot is moved in to; our choice.
-const nearerBy = 2.0 / 3
+// nearerPart is the part of its distance, in per cent, that a shot is moved in to, and
+// leastNearer the greatest part that is worth a word: two thirds, and five sixths. Our
+// choice.
+const nearerPart, leastNearer = 67, 83
 
-// nearer moves distances in, to whole yards or metres; none where they are not known
-// or cannot be nearer.
-func (r Reader) nearer(distances []domain.Length) (moved []domain.Length) {
-	unit := domain.Yard
-	if r.Metric {
-		unit = domain.Metre
+// shortest is the distance that a kind of shot is not moved in under, by the common
+// practice of coaches; 0 where there is none.
+func shortest(shot curriculum.SkillKind) domain.Length {
+	switch shot {
+	case curriculum.Pitch, curriculum.Lob:
+		return 10 * domain.Yard
+	case curriculum.ChipAndRun:
+		return 5 * domain.Yard
 	}
-	for _, d := range distances {
-		near := max(unit, 2*d/3/unit*unit)
-		if near < d && !slices.Contains(moved, near) && near >= curriculum.MinDistance {
-			moved = append(moved, near)
-		}
+	return 0
+}
+
+// nearer moves the distances of a shot in, the shortest first, and says to which part
+// of each, in per cent; 0 where they are not known or cannot be much nearer.
+func nearer(distances []domain.Length, shot curriculum.SkillKind) (moved []domain.Length, part int) {
+	if len(distances) == 0 {
+		return nil, 0
 	}
-	if len(moved) > curriculum.MaxChoices {
-		return nil
+	part = nearerPart
+	if floor := shortest(shot); floor > 0 {
+		part = max(part, int((100*floor+distances[0]-1)/distances[0]))
 	}
-	return moved
+	moved = curriculum.Adjustment{DistancePart: part}.Nearer(distances)
+	if part > leastNearer || slices.Equal(moved, distances) {
+		return nil, 0
+	}
+	return moved, part
 }
 
 // awayAll writes distances to the hole: "12 yd, 15 yd and 18 yd".
@@ -189,10 +222,14 @@ func (f reach) actions(r Reader, p Plan) []Action {
 	return append(f.nearer(r, p), shift(p, curriculum.Test, curriculum.Technique)...)
 }
 
+// longestOffered is the longest run that is offered as a harder step; beyond it only
+// the circle gets smaller. Our choice: a longer one tires more than it teaches.
+const longestOffered = 12
+
 func (f ease) actions(r Reader, p Plan) (all []Action) {
 	for _, t := range []streak.Tier{
 		{Run: f.Tier.Run, Radius: r.rounded(float64(f.EvenRadius), down), Holed: f.Tier.Holed},
-		{Run: f.EvenRun, Radius: f.Tier.Radius, Holed: f.Tier.Holed},
+		{Run: min(f.EvenRun, longestOffered), Radius: f.Tier.Radius, Holed: f.Tier.Holed},
 	} {
 		if _, fits := f.state.Ladder.Place(t); fits && t.Radius > 0 && t.AsHardAs(f.Tier) {
 			all = append(all, Action{

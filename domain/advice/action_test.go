@@ -56,7 +56,7 @@ func TestActions(t *testing.T) {
 			f.EvenRadius, f.EvenRun = 3*domain.Foot, 15
 			a.Outgrown = f
 		}, week,
-			[]string{"Let Edda go on to 9 in a row inside 3 ft", "Let Edda go on to 15 in a row inside 5 ft", "Plan test 40 %, technique 30 % for Edda, for 3 weeks"},
+			[]string{"Let Edda go on to 9 in a row inside 3 ft", "Let Edda go on to 12 in a row inside 5 ft", "Plan test 40 %, technique 30 % for Edda, for 3 weeks"},
 			curriculum.Adjustment{Kind: curriculum.ExtraStep, Skill: "pitch", Tier: streak.Tier{Run: 9, Radius: 3 * domain.Foot}},
 			"A harder step is waiting after 9 in a row inside 5 ft: 9 in a row inside 3 ft.", 0},
 		{"little left of the test", func(a *estimate.Assessment, f *estimate.Flag) { f.EvenScale, f.EvenRun = 1, 1; a.Slipping = f }, weekOf(2, 50, 39, 11),
@@ -146,7 +146,8 @@ func TestActionsHarder(t *testing.T) {
 		{"both", 3 * domain.Foot, 15, []streak.Tier{next}, 2},
 		{"a circle of no size", 0, 15, []streak.Tier{next}, 1},
 		{"an easier run", 3 * domain.Foot, 7, []streak.Tier{next}, 1},
-		{"steps of the ladder", 3 * domain.Foot, 15, []streak.Tier{next, {Run: 15, Radius: 5 * domain.Foot}}, 0},
+		{"steps of the ladder", 3 * domain.Foot, 11, []streak.Tier{next, {Run: 11, Radius: 5 * domain.Foot}, {Run: 9, Radius: 3 * domain.Foot}}, 0},
+		{"a run too long to offer", 3 * domain.Foot, 22, []streak.Tier{next, {Run: 12, Radius: 5 * domain.Foot}}, 0},
 	} {
 		f.EvenRadius, f.EvenRun = c.radius, c.run
 		s := state("pitch", estimate.Assessment{Rate: now, Outgrown: f})
@@ -176,7 +177,7 @@ func TestActionsElsewhere(t *testing.T) {
 }
 
 // TestActionsNearer: where no easier step is worth playing for, the shot gets
-// shorter: two thirds of 30 and 45 yards, of 27.432 and 41.148 m.
+// shorter: two thirds of 30 and 45 yards, but a pitch no nearer than 10 yards.
 func TestActionsNearer(t *testing.T) {
 	f := flagged()
 	f.EvenScale, f.EvenRun = 1, 8
@@ -190,15 +191,23 @@ func TestActionsNearer(t *testing.T) {
 	stall := advice.Weigh(advice.Practice{}, []progress.State{s})[0]
 	for metric, want := range map[bool]struct {
 		label, text string
-		distances   []domain.Length
 	}{
-		false: {"Move Edda in: from 20 yd and 30 yd, for 3 weeks", "For 3 weeks, play it from closer in: 20 yd and 30 yd.", []domain.Length{20 * domain.Yard, 30 * domain.Yard}},
-		true:  {"Move Edda in: from 18 m and 27 m, for 3 weeks", "For 3 weeks, play it from closer in: 18 m and 27 m.", []domain.Length{18 * domain.Metre, 27 * domain.Metre}},
+		false: {"Move Edda in: from 20 yd and 30 yd, for 3 weeks", "For 3 weeks, play it from closer in: 20 yd and 30 yd."},
+		true:  {"Move Edda in: from 18 m and 27 m, for 3 weeks", "For 3 weeks, play it from closer in: 18 m and 27 m."},
 	} {
 		got := stall.Actions(advice.Reader{Metric: metric}, advice.Plan{Student: "Edda", Week: w})
 		if len(got) != 2 || got[0].Label != want.label || got[0].Text != want.text || got[0].Weeks != 3 || got[0].Adjustment.Kind != curriculum.OtherDistances ||
-			got[0].Adjustment.Skill != "pitch" || !slices.Equal(got[0].Adjustment.Distances, want.distances) {
+			got[0].Adjustment.Skill != "pitch" || got[0].Adjustment.DistancePart != 67 {
 			t.Errorf("metric %v: got %+v", metric, got)
+		}
+	}
+	for _, c := range []struct {
+		yards, part int
+		shot        curriculum.SkillKind
+	}{{14, 72, curriculum.Pitch}, {14, 67, curriculum.ChipAndRun}, {7, 72, curriculum.ChipAndRun}, {12, 0, curriculum.Pitch}, {9, 0, curriculum.Pitch}, {6, 0, curriculum.ChipAndRun}, {6, 67, curriculum.Own}} {
+		w.Plans[0].Blocks[0].Drill.Distances, w.Plans[0].Blocks[1].Drill.Distances = []domain.Length{domain.Length(c.yards) * domain.Yard}, nil
+		if got := stall.Actions(advice.Reader{}, advice.Plan{Student: "Edda", Week: w, Shot: c.shot})[0].Adjustment; got.DistancePart != c.part {
+			t.Errorf("a %s of %d yd: moved in to %d %%, want %d", c.shot, c.yards, got.DistancePart, c.part)
 		}
 	}
 	w.Plans[0].Blocks[0].Drill.Distances, w.Plans[0].Blocks[1].Drill.Distances = []domain.Length{domain.Yard}, nil
@@ -235,5 +244,47 @@ func TestActionsOfPractice(t *testing.T) {
 	got = advice.Weigh(lopsided, nil)[0].Actions(advice.Reader{}, advice.Plan{Student: "Edda", Week: weekOf(2, 45, 45, 10)})
 	if len(got) != 1 || got[0].Label != "Meet half way: technique 55 %, random practice 40 % for 3 weeks" {
 		t.Errorf("got %+v, want half way in fives: 57 and 38", got)
+	}
+}
+
+// TestActionsStanding: what stands is not offered again, nor what leaves the
+// programme's limits, in which the time that moves stays.
+func TestActionsStanding(t *testing.T) {
+	f := flagged()
+	s := state("pitch", estimate.Assessment{Rate: now, Slipping: f})
+	s.Ladder = streak.Ladder{Tiers: []streak.Tier{{Run: 9, Radius: 5 * domain.Foot}}}
+	stall := advice.Weigh(advice.Practice{}, []progress.State{s})[0]
+	offered := func(p advice.Plan) (kinds []curriculum.AdjustmentKind, first int) {
+		p.Week = weekOf(2, 40, 30, 30)
+		for _, a := range stall.Actions(advice.Reader{}, p) {
+			kinds = append(kinds, a.Adjustment.Kind)
+			if a.Adjustment.Kind == curriculum.OtherShares {
+				first = a.Adjustment.Shares[0].Share
+			}
+		}
+		return slices.Compact(kinds), first
+	}
+	steps, shares := curriculum.Adjustment{Kind: curriculum.ExtraStep, Skill: "pitch"}, curriculum.Adjustment{Kind: curriculum.OtherShares}
+	most := func(n int) []curriculum.Limit { return []curriculum.Limit{{Kind: curriculum.Technique, AtMost: n}} }
+	least := func(n int) []curriculum.Limit {
+		return []curriculum.Limit{{Kind: curriculum.Test, AtLeast: n, AtMost: 100}}
+	}
+	for _, c := range []struct {
+		why   string
+		plan  advice.Plan
+		want  []curriculum.AdjustmentKind
+		first int // share of technique
+	}{
+		{"nothing", advice.Plan{}, []curriculum.AdjustmentKind{curriculum.OtherShares, curriculum.ExtraStep}, 50},
+		{"a step", advice.Plan{Standing: []curriculum.Adjustment{steps}}, []curriculum.AdjustmentKind{curriculum.OtherShares}, 50},
+		{"shares", advice.Plan{Standing: []curriculum.Adjustment{shares}}, []curriculum.AdjustmentKind{curriculum.ExtraStep}, 0},
+		{"a step of another skill", advice.Plan{Standing: []curriculum.Adjustment{{Kind: curriculum.ExtraStep, Skill: "chip"}}}, []curriculum.AdjustmentKind{curriculum.OtherShares, curriculum.ExtraStep}, 50},
+		{"room for five", advice.Plan{Limits: most(45)}, []curriculum.AdjustmentKind{curriculum.OtherShares, curriculum.ExtraStep}, 45},
+		{"no room", advice.Plan{Limits: most(40)}, []curriculum.AdjustmentKind{curriculum.ExtraStep}, 0},
+		{"the test's least", advice.Plan{Limits: least(23)}, []curriculum.AdjustmentKind{curriculum.OtherShares, curriculum.ExtraStep}, 47},
+	} {
+		if got, first := offered(c.plan); !slices.Equal(got, c.want) || first != c.first {
+			t.Errorf("%s: got %v with technique %d, want %v with %d", c.why, got, first, c.want, c.first)
+		}
 	}
 }

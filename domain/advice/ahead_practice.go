@@ -93,13 +93,13 @@ func (s stepAhead) fromNearer() (Proposal, bool) {
 // balls scatter in proportion to the distance, our assumption, so that the circle is
 // as if it were wider by as much.
 func (s stepAhead) shorter(circle domain.Length, distances []domain.Length, kinds []curriculum.BlockKind) (Proposal, bool) {
-	near := s.reader.nearer(distances)
-	if len(near) == 0 {
+	near, part := nearer(distances, s.week.Shots[s.state.Skill])
+	if part == 0 {
 		return Proposal{}, false
 	}
 	p := Proposal{
-		Move: Ease, Skill: s.state.Skill, Until: s.week.sunday(), Now: s.inside(circle), Then: s.rate.Inside(s.scale(circle) / nearerBy), Of: OfBalls,
-		Adjustment: curriculum.Adjustment{Kind: curriculum.OtherDistances, Skill: s.state.Skill, Distances: near, Only: kinds},
+		Move: Ease, Skill: s.state.Skill, Until: s.week.sunday(), Now: s.inside(circle), Then: s.rate.Inside(s.scale(circle) * 100 / float64(part)), Of: OfBalls,
+		Adjustment: curriculum.Adjustment{Kind: curriculum.OtherDistances, Skill: s.state.Skill, DistancePart: part, Only: kinds},
 	}
 	p.grounds = nearerAhead{step: s, circle: circle, now: p.Now, then: p.Then, distances: near, kinds: kinds}
 	return p, true

@@ -176,8 +176,8 @@ func TestPracticeFromCloserIn(t *testing.T) {
 	}
 	p := all[1]
 	r := s.Assessment.SessionRate()
-	if !slices.Equal(p.Adjustment.Distances, []domain.Length{14 * domain.Yard}) || !slices.Equal(p.Adjustment.Only, []curriculum.BlockKind{curriculum.Random}) ||
-		p.Of != OfBalls || p.Now != r.Inside(1) || p.Then != r.Inside(1.5) || p.Until != nextMonday.AddDays(6) || p.Skill != "chip" || p.Adjustment.Skill != "chip" {
+	if p.Adjustment.DistancePart != 67 || !slices.Equal(p.Adjustment.Only, []curriculum.BlockKind{curriculum.Random}) ||
+		p.Of != OfBalls || p.Now != r.Inside(1) || p.Then != r.Inside(100.0/67) || p.Until != nextMonday.AddDays(6) || p.Skill != "chip" || p.Adjustment.Skill != "chip" {
 		t.Errorf("got %+v", p)
 	}
 	if got, want := p.Label(Reader{}, "Chip"), "Random practice from closer in: 14 yd"; got != want {
@@ -233,7 +233,7 @@ func TestAllFromCloserIn(t *testing.T) {
 		t.Fatal("the step is not out of reach")
 	}
 	all := Propose(practising(practisedFrom(12*domain.Yard, 18*domain.Yard), s))
-	if len(all) != 1 || all[0].Move != Ease || len(all[0].Adjustment.Only) != 0 || !slices.Equal(all[0].Adjustment.Distances, []domain.Length{8 * domain.Yard, 12 * domain.Yard}) {
+	if len(all) != 1 || all[0].Move != Ease || len(all[0].Adjustment.Only) != 0 || all[0].Adjustment.DistancePart != 67 {
 		t.Fatalf("got %+v", all)
 	}
 	if got, want := all[0].Label(Reader{}, "Chip"), "Every block from closer in: 8 yd and 12 yd"; got != want {
@@ -245,7 +245,7 @@ func TestAllFromCloserIn(t *testing.T) {
 	}
 	wide := practisedIn(9*domain.Foot, 12*domain.Yard)
 	r := s.Assessment.SessionRate()
-	if p := Propose(practising(wide, s))[0]; math.Abs(p.Now-r.Inside(9.0/8)) > 1e-12 || math.Abs(p.Then-r.Inside(9.0/8*1.5)) > 1e-12 || !strings.Contains(p.Reason(Reader{}), "finishes inside 9 ft") {
+	if p := Propose(practising(wide, s))[0]; math.Abs(p.Now-r.Inside(9.0/8)) > 1e-12 || math.Abs(p.Then-r.Inside(9.0/8*100/67)) > 1e-12 || !strings.Contains(p.Reason(Reader{}), "finishes inside 9 ft") {
 		t.Errorf("the week's circle: got %+v, %q", p, p.Reason(Reader{}))
 	}
 	if p := Propose(practising(fourParts(), s))[0]; p.Move != Hold || !strings.HasSuffix(p.Reason(Reader{}), ": out of reach for now, and no easier step is left. Try a shorter shot or a better lie.") {

@@ -69,6 +69,8 @@ type WeekAhead struct {
 	curriculum.Week
 	Monday domain.Date // its first day
 	Limits []curriculum.Limit
+	// Shots are what its skills train.
+	Shots map[domain.ID]curriculum.SkillKind
 	// Earlier are the skills of the weeks before it.
 	Earlier []domain.ID
 }

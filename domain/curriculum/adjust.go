@@ -57,6 +57,10 @@ type Adjustment struct {
 	// Distances are those of the skill's drills; where a block is played from one
 	// spot, the first.
 	Distances []domain.Length
+	// DistancePart is used instead of Distances: the part, in per cent, of its own
+	// distances that each drill is played from, in whole yards or metres, whichever its
+	// own are in.
+	DistancePart int
 	// Shares are the parts of the time of kinds of block. The other kinds of a plan
 	// divide what is left as they did before.
 	Shares []KindShare
@@ -94,7 +98,12 @@ func (a Adjustment) Check(p *domain.Problems, at string) {
 			p.Add(at+"/radius_m", "is %v; give a radius from %v to %v", a.Radius, streak.MinRadius, streak.MaxRadius)
 		}
 	case OtherDistances:
-		if len(a.Distances) == 0 {
+		switch {
+		case a.DistancePart != 0 && len(a.Distances) > 0:
+			p.Add(at+"/distance_percent", "does not go with distances; give one of the two")
+		case a.DistancePart != 0 && (a.DistancePart < minDistancePart || a.DistancePart >= 100):
+			p.Add(at+"/distance_percent", "is %d; give %d to 99 per cent", a.DistancePart, minDistancePart)
+		case a.DistancePart == 0 && len(a.Distances) == 0:
 			p.Add(at+"/distances_m", "is empty; give at least one distance")
 		}
 		checkDistances(p, at+"/distances_m", a.Distances)
@@ -180,12 +189,61 @@ func (a Adjustment) drill(b Block) Drill {
 	switch {
 	case a.Kind == OtherRadius:
 		d.Radius = a.Radius
+	case a.DistancePart > 0:
+		d.Distances = a.Nearer(d.Distances)
 	case b.Kind.OneSpot():
 		d.Distances = a.Distances[:1]
 	default:
 		d.Distances = a.Distances
 	}
 	return d
+}
+
+// minDistancePart is the least part of its distance that a drill is played from, in
+// per cent; our choice.
+const minDistancePart = 10
+
+// Nearer gives the part of each distance, each once; one that cannot be nearer stays.
+func (a Adjustment) Nearer(distances []domain.Length) (moved []domain.Length) {
+	for _, d := range distances {
+		unit := domain.Yard
+		if d%domain.Yard != 0 && d%domain.Metre == 0 {
+			unit = domain.Metre
+		}
+		near := d * domain.Length(a.DistancePart) / 100 / unit * unit
+		if near < max(unit, MinDistance) {
+			near = min(d, max(unit, MinDistance))
+		}
+		if !slices.Contains(moved, near) {
+			moved = append(moved, near)
+		}
+	}
+	return moved
+}
+
+// OutOfLimits gives the first limit that a division of the time would leave in a plan
+// of the week, and the share that the kind of block would have there, in per cent.
+func (a Adjustment) OutOfLimits(w Week, limits []Limit) (l Limit, share int, breaks bool) {
+	if a.Kind != OtherShares {
+		return l, 0, false
+	}
+	for i, plan := range w.Adjusted([]Adjustment{a}).Plans {
+		if slices.Equal(plan.Shares(), w.Plans[i].Shares()) {
+			continue // nothing that it changes
+		}
+		for _, l := range limits {
+			share := 0
+			for _, b := range plan.Blocks {
+				if b.Kind == l.Kind {
+					share += b.Share
+				}
+			}
+			if share < l.AtLeast || share > l.AtMost {
+				return l, share, true
+			}
+		}
+	}
+	return l, 0, false
 }
 
 // withShares divides the plan's time anew, by largest remainder among the blocks

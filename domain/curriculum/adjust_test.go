@@ -205,3 +205,35 @@ func TestAdjustedOnlySome(t *testing.T) {
 		t.Errorf("got %v, want one problem at /items/3/only/1", f)
 	}
 }
+
+// TestNearer: each block keeps its own distances in proportion, in the unit that they
+// are whole in, each once, and none under a yard or metre.
+func TestNearer(t *testing.T) {
+	yards, metres := domain.Yard, domain.Metre
+	for _, c := range []struct{ own, want []domain.Length }{
+		{[]domain.Length{18 * yards, 22 * yards, 27 * yards}, []domain.Length{12 * yards, 14 * yards, 18 * yards}},
+		{[]domain.Length{20 * metres}, []domain.Length{13 * metres}},
+		{[]domain.Length{5 * yards, 6 * yards, 4 * yards}, []domain.Length{3 * yards, 4 * yards, 2 * yards}},
+		{[]domain.Length{2 * yards, 1 * yards, yards / 2}, []domain.Length{1 * yards, yards / 2}},
+		{nil, nil},
+	} {
+		w := hour(25, 25, 25, 25)
+		w.Plans[0].Blocks[2].Drill.Distances = c.own
+		got := w.Adjusted([]curriculum.Adjustment{{Kind: curriculum.OtherDistances, Skill: "pitch", DistancePart: 67}}).Plans[0]
+		if !slices.Equal(got.Blocks[2].Drill.Distances, c.want) {
+			t.Errorf("%v: got %v, want %v", c.own, got.Blocks[2].Drill.Distances, c.want)
+		}
+		if one := got.Blocks[1].Drill.Distances; !slices.Equal(one, []domain.Length{13 * metres}) {
+			t.Errorf("technique from 20 m is played from %v, want 13 m, its own", one)
+		}
+	}
+	for _, a := range []curriculum.Adjustment{
+		{DistancePart: 9}, {DistancePart: 100}, {DistancePart: 67, Distances: []domain.Length{9 * metres}},
+	} {
+		a.Kind, a.Skill = curriculum.OtherDistances, "pitch"
+		var p domain.Problems
+		if a.Check(&p, ""); len(p.Fields()) != 1 || p.Fields()[0].Pointer != "/distance_percent" {
+			t.Errorf("%+v: got %v", a, p.Fields())
+		}
+	}
+}

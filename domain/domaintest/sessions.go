@@ -49,7 +49,7 @@ func (t *tx) Open(_ context.Context, q practice.Opening) (practice.Opened, error
 		}
 	}
 	o.Assignment = copied(t.assignments[q.Assignment])
-	o.Adjustments = t.adjusted(func(a academy.Adjustment) bool { return a.Assignment == q.Assignment })
+	o.Adjustments = t.adjusted(func(a academy.Adjustment) bool { return q.Assignment != "" && a.Student == q.Student })
 	if number := cmp.Or(q.Version, o.Assignment.Version); o.Assignment.ID != "" {
 		o.Version = copied(t.versions[academy.VersionKey{Programme: o.Assignment.Programme, Number: number}])
 	}

@@ -70,7 +70,7 @@ type Opened struct {
 	Assignment academy.Assignment
 	// Version is zero when it was not asked for or was never published.
 	Version curriculum.Version
-	// Adjustments are those of the assignment, latest first.
+	// Adjustments are the student's, latest first; none without an assignment.
 	Adjustments []academy.Adjustment
 	Habit       progress.Habit
 	// Overlapping are the student's other sessions that share time with
@@ -385,7 +385,7 @@ func (s *Session) fillPlan(o Opened) error {
 // played gives the adjustments that a session is played by, oldest first.
 func (o Opened) played(s Session) (all []curriculum.Adjustment) {
 	for _, a := range slices.Backward(o.Adjustments) {
-		if a.PlayedAt(s.StartedAt, s.Day()) {
+		if a.HoldsFor(s.Assignment) && a.PlayedAt(s.StartedAt, s.Day()) {
 			all = append(all, a.Adjustment)
 		}
 	}

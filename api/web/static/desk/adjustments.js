@@ -12,7 +12,7 @@ import { useKeptFocus } from "./parts.js";
 const words = {
   step: (a) => `${tierText(a.tier)}, until passed`,
   radius: (a) => `drills inside ${near(a.radius_m)}`,
-  distance: (a) => `drills from ${fars(a.distances_m)}`,
+  distance: (a) => (a.distance_percent ? `drills from closer in, at ${a.distance_percent} % of their distances` : `drills from ${fars(a.distances_m)}`),
   shares: (a) => `time: ${a.shares.map((s) => `${kindName(s.kind).toLowerCase()} ${s.share} %`).join(", ")}`,
   earlier_skill: () => "warm-up with this skill",
   sessions: (a) => `${count(a.sessions_per_week, "session")} a week`,
