@@ -31,6 +31,16 @@ func OneIn(p float64) string {
 	return "about 1 session in " + strconv.Itoa(int(n))
 }
 
+// onceIn writes a chance per session as how often that is: "about once in 170
+// sessions", "in most sessions".
+func onceIn(p float64) string {
+	before, n, told := strings.Cut(OneIn(p), "1 session in ")
+	if !told {
+		return "in " + OneIn(p)
+	}
+	return before + "once in " + n + " sessions"
+}
+
 // inShort writes a chance per session in short: "1 in 40".
 func inShort(p float64) string {
 	if 0 < p && p < 0.001 {

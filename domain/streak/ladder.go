@@ -40,10 +40,13 @@ func (l Ladder) Check(p *domain.Problems, at string) {
 // "radius_m" and "holed" of the object at the JSON pointer at.
 func (t Tier) Check(p *domain.Problems, at string) {
 	if t.Run < 1 || t.Run > MaxRun {
-		p.Add(at+"/run", "a run is from 1 to %d balls, got %d", MaxRun, t.Run)
+		p.Add(at+"/run", "is %d; give 1 to %d balls", t.Run, MaxRun)
 	}
-	if t.Radius < MinRadius || t.Radius > MaxRadius {
-		p.Add(at+"/radius_m", "a radius is from %v to %v, got %v", MinRadius, MaxRadius, t.Radius)
+	switch {
+	case t.Radius == 0:
+		p.Add(at+"/radius_m", "is missing or 0; give a radius from %v to %v", MinRadius, MaxRadius)
+	case t.Radius < MinRadius || t.Radius > MaxRadius:
+		p.Add(at+"/radius_m", "is %v; give a radius from %v to %v", t.Radius, MinRadius, MaxRadius)
 	}
 	switch {
 	case t.Holed < 0:

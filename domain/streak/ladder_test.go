@@ -34,14 +34,14 @@ func TestLadderCheck(t *testing.T) {
 		{"shorter", []Tier{{9, fiveFeet, 0}, {8, threeFeet, 0}}, []string{"/l/1/run a run of 9 or more, got 8"}},
 		{"wider", []Tier{{9, threeFeet, 0}, {18, fiveFeet, 0}}, []string{"/l/1/radius_m a radius of 3 ft (0.91 m) or less, got 5 ft (1.52 m)"}},
 		{"fewer holed", []Tier{{9, fiveFeet, 2}, {18, fiveFeet, 1}}, []string{"/l/1/holed ask for 2 holed or more, got 1"}},
-		{"no run", []Tier{{0, fiveFeet, 0}}, []string{"/l/0/run from 1 to 200 balls, got 0"}},
-		{"endless", []Tier{{201, fiveFeet, 0}}, []string{"/l/0/run from 1 to 200 balls, got 201"}},
+		{"no run", []Tier{{0, fiveFeet, 0}}, []string{"/l/0/run is 0; give 1 to 200 balls"}},
+		{"endless", []Tier{{201, fiveFeet, 0}}, []string{"/l/0/run is 201; give 1 to 200 balls"}},
 		{"too small", []Tier{{9, MinRadius - 1, 0}}, []string{"/l/0/radius_m from 0.1 m (0.3 ft) to 30 m (98.4 ft)"}},
 		{"too large", []Tier{{9, MaxRadius + 1, 0}}, []string{"/l/0/radius_m from 0.1 m (0.3 ft) to 30 m (98.4 ft)"}},
 		{"negative holed", []Tier{{9, fiveFeet, -1}}, []string{"/l/0/holed 0 or more, got -1"}},
 		{"more holed than balls", []Tier{{9, fiveFeet, 10}}, []string{"/l/0/holed at most 9"}},
 		{"all at once", []Tier{{0, fiveFeet, 0}, {9, 0, 0}, {8, fiveFeet, -1}},
-			[]string{"/l/0/run from 1", "/l/1/radius_m from 0.1", "/l/2/holed 0 or more"}},
+			[]string{"/l/0/run is 0", "/l/1/radius_m is missing or 0; give a radius from 0.1", "/l/2/holed 0 or more"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			var p domain.Problems

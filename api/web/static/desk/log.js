@@ -20,8 +20,8 @@ const kinds = {
   "programme.published": "Programme published", "programme.archived": "Programme archived", "programme.restored": "Programme brought back",
   "assignment.made": "Programme assigned", "assignment.paused": "Assignment paused", "assignment.resumed": "Assignment resumed", "assignment.moved": "Assignment moved to another version", "assignment.ended": "Assignment ended",
   "proposal.refused": "Proposal refused", "proposal.restored": "Proposal allowed again",
-  "session.stored": "Session stored", "session.extended": "Session went on", "session.edited": "Session edited", "session.deleted": "Session deleted", "session.restored": "Session brought back",
-  "round.stored": "Round stored", "round.extended": "Round went on", "round.edited": "Round edited", "round.deleted": "Round deleted", "round.restored": "Round brought back",
+  "session.stored": "Session saved", "session.extended": "Session continued", "session.edited": "Session edited", "session.deleted": "Session deleted", "session.restored": "Session brought back",
+  "round.stored": "Round saved", "round.extended": "Round continued", "round.edited": "Round edited", "round.deleted": "Round deleted", "round.restored": "Round brought back",
   "comment.made": "Comment made", "message.sent": "Message sent", "report.shared": "Report shared", "report.withdrawn": "Shared report withdrawn", "reason.acknowledged": "Reason marked as seen", "progress.rebuilt": "Progress rebuilt",
 };
 
@@ -67,7 +67,7 @@ export function Log() {
     <p>Everything that was changed in the academy, latest first. Nothing in it can be changed or removed.</p>
     ${state.problem && html`<${Failed} what="The log" problem=${state.problem} retry=${read} />`}
     ${!state.items && !state.problem && html`<${Loading} what="the log" />`}
-    ${state.items && html`<div class="row log-tools"><${Button} onClick=${read}>Read again</${Button}><${Switch} label="Show identities" on=${whole} onChange=${setWhole} /></div>
+    ${state.items && html`<div class="row log-tools"><${Button} onClick=${read}>Refresh</${Button}><${Switch} label="Show IDs" on=${whole} onChange=${setWhole} /></div>
       ${byDay(state.items).map(([date, entries], i) => html`<${Day} key=${date} date=${date} entries=${entries} open=${i === 0} say=${{ nameOf, whole }} />`)}
       ${state.from > 0 && html`<p><${Button} busy=${more.busy} onClick=${more.run}>Earlier</${Button}></p>`}<${Wrong} problem=${more.problem} />`}
   </${Page}>`;

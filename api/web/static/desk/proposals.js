@@ -76,7 +76,7 @@ function List({ students, onChange }) {
 /** Sorts choose all proposals of a sort at once, or none of them. */
 function Sorts({ all, left, onChoose }) {
   const sorts = SORTS.map(([kind, name]) => [name, all.filter((i) => i.adjustment.kind === kind)]).filter(([, items]) => items.length > 0);
-  return html`<fieldset class="row proposal-sorts"><legend class="unseen">Choose all of a sort</legend>${sorts.map(([name, items]) => {
+  return html`<fieldset class="row proposal-sorts"><legend class="unseen">Choose by kind</legend>${sorts.map(([name, items]) => {
     const on = items.filter((i) => !left.has(keyOf(i))).length;
     return html`<label key=${name}><input type="checkbox" checked=${on === items.length} indeterminate=${on > 0 && on < items.length} onChange=${(e) => onChoose(items, e.currentTarget.checked)} /><span>${name} <span class="small">${on === items.length ? on : `${on} of ${items.length}`}</span></span></label>`;
   })}</fieldset>`;
