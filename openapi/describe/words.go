@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"fringework/domain"
+	"fringework/domain/academy"
 	"fringework/domain/advice"
 	"fringework/domain/course"
 	"fringework/domain/curriculum"
@@ -25,6 +26,7 @@ var lists = map[string]list{
 	"adjustment_kinds": words(curriculum.AdjustmentKinds()),
 	"reasons":          words(advice.Reasons()),
 	"moves":            words(advice.Moves()),
+	"absences":         words(academy.Absences()),
 	"chance_measures":  words(advice.Measures()),
 	"roles":            words(domain.Roles()),
 	"lies":             words(course.Lies()),
