@@ -30,7 +30,7 @@ export function NextWeek() {
 /** lead says from when, and what is aimed at. */
 function lead({ students, challenge }) {
   const aim = `Moves each student towards success ${Math.round(10 * challenge)} times in 10; the chance after the change is beside each`;
-  return students.length ? `From ${day(`${students[0].monday}T12:00:00Z`, "UTC")}. ${aim}.` : `${aim}.`;
+  return students.length ? `From ${day(students[0].monday)}. ${aim}.` : `${aim}.`;
 }
 
 /** keyOf names a proposal among all. */
@@ -150,7 +150,7 @@ async function acceptAll(bodies) {
 async function refuseOne(item) {
   const items = [{ student_id: item.adjustment.student_id, skill_id: item.skill_id, kind: item.adjustment.kind }];
   const refused = (await api.post("/v1/proposals/refusals", { items })).items[0];
-  return { text: `Refused. You will not see it again until after ${day(`${refused.until}T12:00:00Z`, "UTC")}, unless much changes.`, problems: [], undo: () => api.post("/v1/proposals/refusals", { items, again: true }) };
+  return { text: `Refused. You will not see it again until after ${day(refused.until)}, unless much changes.`, problems: [], undo: () => api.post("/v1/proposals/refusals", { items, again: true }) };
 }
 
 /** Done says what was done, and takes it back. */
