@@ -55,9 +55,9 @@ func TestWaitAtItsBounds(t *testing.T) {
 	}{
 		{0, 20, 0.1, 5, ""},
 		{1, 1, 0.5, 1, "; with 1 ball a session, one ball comes about once in 2 sessions"},
-		{1, 0, 0, 1, "; one ball cannot be made in 0 balls"},
+		{1, 0, 0, 1, "; one ball cannot be passed in 0 balls"},
 		{9, 9, 0.2, 5, "; with 9 balls a session, 9 in a row comes about once in 5 sessions"},
-		{9, 8, 0, 5, "; 9 in a row cannot be made in 8 balls"},
+		{9, 8, 0, 5, "; 9 in a row cannot be passed in 8 balls"},
 		{9, 20, 0.0232, 0, "; with 20 balls a session, 9 in a row comes about once in 43 sessions"},
 		{9, 20, 0.0231, 30, "; with 20 balls a session, 9 in a row comes about once in 43 sessions" + far}, // ln 2 / 30 = 0.0231049
 		{9, 20, 0.006, 31, "; with 20 balls a session, 9 in a row comes about once in 170 sessions" + far},

@@ -61,7 +61,7 @@ func HardStep(p streak.TierPreview, balls int) string {
 	case p.Hard == nil:
 		return ""
 	case p.Tier.Run > balls:
-		return fmt.Sprintf("%s cannot be made in %s; shorten the run or plan more balls.", inARow(p.Tier.Run), count(balls, "ball"))
+		return fmt.Sprintf("%s cannot be passed in %s; shorten the run or plan more balls.", inARow(p.Tier.Run), count(balls, "ball"))
 	case p.Hard.PerSession == 0:
 		return fmt.Sprintf("It asks for %d holed, and none of the balls inside is expected to be; ask for fewer.", p.Tier.Holed)
 	}

@@ -57,7 +57,7 @@ func (f flag) wait() string {
 	case f.Tier.Run == 0:
 		return ""
 	case f.BallsPerTest < f.Tier.Run:
-		return fmt.Sprintf("; %s cannot be made in %s", tierWords(f.Tier), count(f.BallsPerTest, "ball"))
+		return fmt.Sprintf("; %s cannot be passed in %s", tierWords(f.Tier), count(f.BallsPerTest, "ball"))
 	case f.Chance < notThisSeason:
 		return "; " + f.chance() + ": not this season"
 	}

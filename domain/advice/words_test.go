@@ -58,7 +58,7 @@ func TestFlagWords(t *testing.T) {
 			rate + "; with 20 balls a session, 9 in a row comes less than once in 1,000 sessions: not this season.",
 			"Put something easier before it: " + between + "."},
 		{"too few balls", advice.Overreached, func(f *estimate.Flag) { f.Chance, f.BallsPerTest = 0, 8 },
-			rate + "; 9 in a row cannot be made in 8 balls.", "Plan tests of at least 18 balls."},
+			rate + "; 9 in a row cannot be passed in 8 balls.", "Plan tests of at least 18 balls."},
 		{"outgrown", advice.Outgrown, func(f *estimate.Flag) { f.Chance, f.EvenScale, f.EvenRadius = 0.97, 0.6, 3*domain.Foot },
 			rate + "; with 20 balls a session, 9 in a row comes in most sessions.",
 			"Test it, and go on to 9 in a row inside 3 ft (about even odds in one session) or a longer shot."},
