@@ -8,7 +8,7 @@ type PracticeLoad struct {
 	// Weeks are the present practice week, last, and the four before it.
 	Weeks []LoadWeek `json:"weeks" binding:"required"`
 	// Text says it in a sentence.
-	Text string `json:"text" binding:"required" example:"120 balls in 45 minutes this week so far; 100 balls in 60 minutes a week in the four weeks before: about the same."`
+	Text string `json:"text" binding:"required" example:"120 balls in 45 minutes this week so far: about the usual 100 balls in 60 minutes."`
 	// Caution is there when the load rose a lot, and Why says what it rests on: the
 	// limit is our own choice.
 	Caution string `json:"caution,omitempty"`

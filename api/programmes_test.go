@@ -249,7 +249,7 @@ skills:
       tiers: [{run: 9, radius: 5 ft}, {run: 8, radius: 5 ft}]
 `, as(coach), yaml).problem(422, "programme_invalid")
 	at(t, p, "/skills/pitch/ladder/tiers/1/run")
-	if !strings.HasPrefix(p.Errors[0].Detail, "line 8: tier 2 must be harder than tier 1") {
+	if !strings.HasPrefix(p.Errors[0].Detail, "line 8: step 2 must be harder than step 1") {
 		t.Errorf("got %q, want the line and the remedy", p.Errors[0].Detail)
 	}
 	if n := len(read[api.SkillPage](h, "/v1/skills", coach).Items); n != 0 {

@@ -17,9 +17,10 @@ import (
 type Proposals struct {
 	// Challenge is the share of success that they aim at: see the academy.
 	Challenge float64 `json:"challenge" binding:"required" example:"0.7"`
-	// Students are in order of name. Those for whom no programme runs then are left
-	// out.
+	// Students are in order of name.
 	Students []StudentProposals `json:"students" binding:"required"`
+	// Absent are the others, for whom no programme runs then, in order of name.
+	Absent []AbsentStudent `json:"absent" binding:"required"`
 } // @name Proposals
 
 // StudentProposals are next week's for one student.
@@ -28,7 +29,17 @@ type StudentProposals struct {
 	// Monday is the first day of the week, in the student's time zone.
 	Monday string     `json:"monday" binding:"required" format:"date"`
 	Items  []Proposal `json:"items" binding:"required"`
+	// Given are the adjustments that the week is played by already, oldest first;
+	// steps that were passed are left out.
+	Given []Adjustment `json:"given" binding:"required"`
 } // @name StudentProposals
+
+// AbsentStudent is a student for whom no programme runs in the week.
+type AbsentStudent struct {
+	Student StudentBrief `json:"student" binding:"required"`
+	// Why is the nearest to running, of several programmes.
+	Why string `json:"why" binding:"required" extensions:"x-words=absences" example:"paused"`
+} // @name AbsentStudent
 
 // Proposal is one thing to accept, change or refuse for next week.
 type Proposal struct {
@@ -110,7 +121,7 @@ func (e progressEncoder) proposal(w academy.NextWeek, p academy.Proposed) Propos
 // getProposals proposes next week.
 //
 //	@Summary		Next week, proposed for each student
-//	@Description	For every student whom the asker may see, with a programme in the week from the next Monday on: to hold, to advance, to ease or to raise, so that the chance of success comes to the academy's challenge, never to advance or to raise while the next step is out of reach; the circle that the step takes, where the week is played to another; time moved between kinds of block; and the earlier skill to keep alive in the warm-up. Each has its reason and the chance now and then. Nothing happens until you accept: send the adjustments, changed as you like, to POST /v1/adjustments. What was refused is left out for two weeks. Sentences write lengths in the units that the asker prefers, and circles are proposed in them.
+//	@Description	For every student whom the asker may see, with a programme in the week from the next Monday on: to hold, to advance, to ease or to raise, so that the chance of success comes to the academy's challenge, never to advance or to raise while the next step is out of reach; the circle that the step takes, where the week is played to another; time moved between kinds of block; and the earlier skill to keep alive in the warm-up. Each has its reason and the chance now and then; what is given for the week already stands beside it, and students without a programme then are named with the reason. Nothing happens until you accept: send the adjustments, changed as you like, to POST /v1/adjustments. What was refused is left out for two weeks. Sentences write lengths in the units that the asker prefers, and circles are proposed in them.
 //	@ID				getProposals
 //	@Tags			Adjustments
 //	@Produce		json
@@ -138,7 +149,10 @@ func (s *Server) getProposals(c echo.Context) error {
 		return StudentProposals{
 			Student: encodeStudentBrief(w.Student), Monday: w.Monday.String(),
 			Items: each(w.Items, func(p academy.Proposed) Proposal { return e.proposal(w, p) }),
+			Given: each(w.Given, encodeAdjustment),
 		}
+	}), Absent: each(all.Absent, func(x academy.Absent) AbsentStudent {
+		return AbsentStudent{Student: encodeStudentBrief(x.Student), Why: string(x.Why)}
 	})})
 }
 

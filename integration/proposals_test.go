@@ -83,6 +83,9 @@ func testProposals(t *testing.T, s *service) {
 	if next := skillOf(t, progressOf(a.coach.caller, a.student.id), skill).NextTier; next.Run != easier.Adjustment.Tier.Run || step(proposals()) != nil {
 		t.Errorf("accepted: next is %+v", next)
 	}
+	if now := proposals(); len(now.Students[0].Given) != len(given) || len(now.Absent) != 0 {
+		t.Errorf("accepted: given %+v, absent %+v", now.Students[0].Given, now.Absent)
+	}
 	for _, id := range given {
 		a.coach.post("/v1/adjustments/"+string(id)+"/end", nil).want(200)
 	}

@@ -153,7 +153,7 @@ func (w weightsIn) tasks(p *domain.Problems, d curriculum.Drill) []curriculum.We
 		}
 		switch {
 		case k < 0:
-			p.Add(here, "is not one of the tasks; name a lie, a distance and a club that are there, and only what is not open")
+			p.Add(here, "is not one of the tasks; name a lie, a distance and a club that are there, and leave out what the deal leaves open")
 		case own[task]:
 			p.Add(here, "%v is there twice; remove one", task)
 		default:

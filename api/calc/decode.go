@@ -2,6 +2,7 @@ package calc
 
 import (
 	"errors"
+	"fmt"
 	"math"
 	"reflect"
 	"strconv"
@@ -68,10 +69,22 @@ func semanticDetail(e *json.SemanticError) string {
 	case reflect.Int, reflect.Int64:
 		return "must be a whole number, written without a point or an exponent"
 	case reflect.Float64:
-		return "must be a number in range"
+		if inMetres(e.JSONPointer) {
+			return fmt.Sprintf("must be a number of metres, at most %v, without a unit", domain.MaxLength.Metres())
+		}
+		return "must be a number, without a unit and no larger than 1e308"
 	default:
 		return "must be " + wanted(t)
 	}
+}
+
+// inMetres says whether a member, or the list that it is in, is named for metres.
+func inMetres(pointer jsontext.Pointer) bool {
+	name := pointer.LastToken()
+	if _, err := strconv.Atoi(name); err == nil {
+		name = pointer.Parent().LastToken()
+	}
+	return strings.HasSuffix(name, "_m")
 }
 
 // need reads a member that must be there. The rest is to be checked without it as

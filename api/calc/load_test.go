@@ -13,7 +13,7 @@ func TestLoadExample(t *testing.T) {
 		t.Errorf("%+v", out)
 	}
 	near(t, "ratio of balls", out.Balls.Ratio, 3.25, 1e-12)
-	if out.Caution == nil || out.Why == nil || out.Rule == nil || !strings.HasSuffix(out.Text, "more than twice the usual 80 balls in 49 minutes.") {
+	if out.Caution == nil || out.Why == nil || out.Rule == nil || !strings.HasSuffix(out.Text, "three times the usual 80 balls in 49 minutes.") {
 		t.Errorf("%+v", out)
 	}
 	ask(t, "load", `{"weeks":[{"balls":0,"minutes":0},{"balls":0,"minutes":0},{"balls":0,"minutes":0},{"balls":0,"minutes":0},{"balls":30,"minutes":20}]}`, &out)

@@ -148,9 +148,9 @@ func TestProgressOfALapse(t *testing.T) {
 	held := strings.Join(days, ",")
 	for in, want := range map[string]StallOut{
 		`{"sessions":[` + held + `],"as_of_day":60}`: {
-			SinceSession: 26, RaisedSession: 26, Evidence: "no session for 10 days (the last was session 26); their own pace is one every 2 days."},
+			SinceSession: 26, RaisedSession: 26, Evidence: "no session for 10 days (the last was session 26); usually one every 2 days."},
 		`{"sessions":[` + held + `,{"day":55,"balls":0,"inside":0}],"as_of_day":60.5,"start_date":"2026-05-01"}`: {
-			SinceSession: 26, RaisedSession: 27, Evidence: "no session for 10 days (the last session was on 20 June); their own pace is one every 2 days; 1 planned session missed."},
+			SinceSession: 26, RaisedSession: 27, Evidence: "no session for 10 days (the last session was on 20 June); usually one every 2 days; 1 planned session missed."},
 	} {
 		want.Reason, want.Probability = "lapsed", 1
 		want.Advice = "Ask what is in the way; pause the programme for a holiday or an injury, or plan fewer, shorter sessions."

@@ -174,7 +174,7 @@ func TestLapseOfTwo(t *testing.T) {
 	if len(st.Attention) > 0 {
 		told, _ = st.Attention[0].Words(advice.Reader{})
 	}
-	if len(st.Attention) != 1 || told != "no session for 7 days (the plan began or resumed on 4 May); the plan's pace is one every 1.8 days." {
+	if len(st.Attention) != 1 || told != "no session for 7 days (the plan began or resumed on 4 May); planned: one every 1.8 days." {
 		t.Errorf("got %+v, want a lapse since 4 May at four sessions a week", st.Attention)
 	}
 }

@@ -13,6 +13,7 @@ import (
 	"fringework/domain/advice"
 	"fringework/domain/curriculum"
 	"fringework/domain/estimate"
+	"fringework/domain/progress"
 )
 
 // ProposalStore is what proposing next week needs stored.
@@ -84,6 +85,31 @@ type NextWeek struct {
 	// Monday is the week's first day, in the student's time zone.
 	Monday domain.Date
 	Items  []Proposed
+	// Given are the adjustments that the week is played by already, oldest first; steps
+	// that were passed are left out.
+	Given []Adjustment
+}
+
+// Absent is a student for whom nothing is proposed, as no programme runs in the week.
+type Absent struct {
+	Student Member
+	Why     Absence
+}
+
+// Absence is why no programme of a student runs in a week.
+type Absence string
+
+// Why no programme runs, the nearest to running first.
+const (
+	AbsentPaused   Absence = "paused"
+	AbsentUpcoming Absence = "upcoming"
+	AbsentFinished Absence = "finished"
+	AbsentNone     Absence = "no_programme"
+)
+
+// Absences lists them.
+func Absences() []Absence {
+	return []Absence{AbsentPaused, AbsentUpcoming, AbsentFinished, AbsentNone}
 }
 
 // Proposed is a proposal for an assignment.
@@ -103,11 +129,13 @@ type Proposals struct {
 	// Challenge is the academy's, in whole per cent.
 	Challenge int
 	Students  []NextWeek
+	// Absent are the others whom the actor sees, in order of name.
+	Absent []Absent
 }
 
 // NextWeek proposes the week from the next Monday on for every student whom the actor
 // may see, of a group if one is given, in order of name. Students for whom no
-// programme runs then are left out, and so is what was refused. Circles are proposed
+// programme runs then are named with the reason, and what was refused is left out. Circles are proposed
 // in the reader's units. Nothing happens until it is accepted, which gives the
 // adjustments: see [AdjustService.Give].
 func (s ProposalService) NextWeek(ctx context.Context, a domain.Actor, group domain.ID, r advice.Reader) (out Proposals, err error) {
@@ -125,14 +153,19 @@ func (s ProposalService) NextWeek(ctx context.Context, a domain.Actor, group dom
 			if w, runs := p.nextWeek(m); runs {
 				w.Items = slices.DeleteFunc(w.Items, func(x Proposed) bool { return p.refused(x, m) })
 				out.Students = append(out.Students, w)
+			} else {
+				out.Absent = append(out.Absent, Absent{Student: m, Why: p.absence(m, w.Monday)})
 			}
 		}
-		slices.SortFunc(out.Students, func(a, b NextWeek) int {
-			return cmp.Or(strings.Compare(a.Student.Name, b.Student.Name), cmp.Compare(a.Student.ID, b.Student.ID))
-		})
+		slices.SortFunc(out.Students, func(a, b NextWeek) int { return byNameOf(a.Student, b.Student) })
+		slices.SortFunc(out.Absent, func(a, b Absent) int { return byNameOf(a.Student, b.Student) })
 		return nil
 	})
 	return out, err
+}
+
+func byNameOf(a, b Member) int {
+	return cmp.Or(strings.Compare(a.Name, b.Name), cmp.Compare(a.ID, b.ID))
 }
 
 // proposer is what the proposals for some students are made of.
@@ -194,6 +227,7 @@ func (p proposer) nextWeek(m Member) (w NextWeek, runs bool) {
 			continue
 		}
 		runs = true
+		w.Given = append(w.Given, p.given(as, w.Monday)...)
 		ahead.Weeks = []advice.WeekAhead{week}
 		for _, x := range advice.Propose(ahead) {
 			if p.adjusted(as, x, w.Monday) {
@@ -207,6 +241,36 @@ func (p proposer) nextWeek(m Member) (w NextWeek, runs bool) {
 		}
 	}
 	return w, runs
+}
+
+// given lists an assignment's adjustments that are played on a Monday, oldest first,
+// without the steps that were passed.
+func (p proposer) given(as Assignment, monday domain.Date) (out []Adjustment) {
+	for _, a := range slices.Backward(p.adjustments[as.Student]) {
+		if a.Assignment == as.ID && a.EndedAt.IsZero() && a.on(monday) && !p.passed(a) {
+			out = append(out, a)
+		}
+	}
+	return out
+}
+
+// passed says whether an adjustment is a step that its student has passed.
+func (p proposer) passed(a Adjustment) bool {
+	return a.Kind == curriculum.ExtraStep && slices.ContainsFunc(p.states[a.Student], func(s progress.State) bool {
+		return s.Skill == a.Skill && slices.Contains(s.Ladder.Tiers[:min(s.Held, len(s.Ladder.Tiers))], a.Tier)
+	})
+}
+
+// absence says why none of a student's programmes runs in the week from a Monday on.
+func (p proposer) absence(m Member, monday domain.Date) Absence {
+	why := AbsentNone
+	for _, as := range p.assignments[m.ID] {
+		at := as.On(monday, len(p.versions[as.Pins()].Content.Weeks))
+		if here := Absence(at.Phase); slices.Index(Absences(), here) >= 0 && slices.Index(Absences(), here) < slices.Index(Absences(), why) {
+			why = here
+		}
+	}
+	return why
 }
 
 // adjusted says whether what is proposed for an assignment was given for that day

@@ -101,7 +101,25 @@ func TestNextWeekOfWhom(t *testing.T) {
 	if got := names(h.proposals(coach2, "")); slices.Contains(got, string(ada)) {
 		t.Errorf("another coach: got %v", got)
 	}
+	absent := func() (all []string) {
+		for _, x := range h.proposals(owner, "").Absent {
+			if x.Student.ID == ada || x.Student.ID == june || x.Student.ID == ben {
+				all = append(all, string(x.Student.ID)+" "+string(x.Why))
+			}
+		}
+		return all
+	}
+	if got := absent(); len(got) != 0 {
+		t.Errorf("absent: got %v, want none of those with a programme", got)
+	}
+	none := h.proposals(owner, group.ID).Absent
+	if len(none) != 0 {
+		t.Errorf("absent of the group: got %+v", none)
+	}
 	h.mem.Set(now.AddDate(0, 0, 7)) // Ben's two weeks end on the Sunday
+	if got := absent(); !slices.Equal(got, []string{string(ben) + " finished"}) {
+		t.Errorf("absent a week later: got %v", got)
+	}
 	if got := names(h.proposals(owner, "")); slices.Contains(got, string(ben)) || len(got) != 2 {
 		t.Errorf("a week later: got %v", got)
 	}
@@ -109,6 +127,13 @@ func TestNextWeekOfWhom(t *testing.T) {
 	h.mem.Set(now)
 	if got := names(h.proposals(owner, "")); slices.Contains(got, string(ben)) {
 		t.Errorf("paused then: got %v", got)
+	}
+	if got := absent(); !slices.Equal(got, []string{string(ben) + " paused"}) {
+		t.Errorf("absent while paused: got %v", got)
+	}
+	must(h.people.End(ctx, owner, ending.ID, 0))(t)
+	if got := absent(); !slices.Equal(got, []string{string(ben) + " no_programme"}) {
+		t.Errorf("absent without a programme: got %v", got)
 	}
 }
 
@@ -134,6 +159,15 @@ func TestNextWeekAsPlayed(t *testing.T) {
 	after := h.proposals(coach, "").Students[0]
 	if len(kindsOf(before)) < 2 || !slices.Equal(kindsOf(after), []string{"hold "}) {
 		t.Errorf("before: %v, after: %v, want nothing more", kindsOf(before), kindsOf(after))
+	}
+	if len(before.Given) != 0 || len(after.Given) != len(wanted) || after.Given[0].Kind != wanted[0].Adjustment.Kind {
+		t.Errorf("given: %+v, want the %d that were accepted, in their order", after.Given, len(wanted))
+	}
+	passed := after.Given[0].Tier
+	h.mem.Set(now.Add(2 * time.Hour))
+	h.practised(ada, "passed", now.Add(time.Minute), h.pitch.ID, passed.Run, "", 0)
+	if left := h.proposals(coach, "").Students[0].Given; slices.ContainsFunc(left, func(a academy.Adjustment) bool { return a.Tier == passed }) {
+		t.Errorf("given: %+v, want no step that was passed", left)
 	}
 }
 

@@ -76,7 +76,7 @@ func TestProspects(t *testing.T) {
 func TestProspectsRefused(t *testing.T) {
 	h := open(t)
 	_, err := h.reading.Prospects(ctx, owner, h.pitch.ID, ladderOf(), 0)
-	wantFields(t, "nothing asked", err, "/tiers", "a ladder has at least one tier", "/balls", "is 0; give 1 to 500 balls a session")
+	wantFields(t, "nothing asked", err, "/tiers", "a ladder has at least one step", "/balls", "is 0; give 1 to 500 balls a session")
 	_, err = h.reading.Prospects(ctx, owner, h.pitch.ID, ladderOf(3), 501)
 	wantFields(t, "too many balls", err, "/balls", "is 501; give 1 to 500 balls a session")
 	must(h.reading.Prospects(ctx, owner, h.pitch.ID, ladderOf(3), 500))(t)

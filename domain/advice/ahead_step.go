@@ -3,6 +3,7 @@ package advice
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"fringework/domain"
 	"fringework/domain/curriculum"
@@ -195,9 +196,23 @@ func (f fitting) reason(r Reader) string {
 	if !f.ahead {
 		again = " again"
 	}
-	return fmt.Sprintf("The week's %s circle is too %s to pass %s%s. Played to %s, it is passed in %s.", r.exact(f.planned), size, tierIn(r, f.step), again, r.exact(f.step.Radius), often(f.chance))
+	return fmt.Sprintf("The week's %s circle is too %s to pass %s%s. With %s circle it is passed in %s.", r.exact(f.planned), size, tierIn(r, f.step), again, withArticle(r.exact(f.step.Radius)), often(f.chance))
 }
 
 func (f fitting) toStudent(r Reader) string {
-	return fmt.Sprintf("This week, play every block to a circle of %s: that is where your step is.", r.exact(f.step.Radius))
+	why := "your next step uses that circle"
+	if !f.ahead {
+		why = "the step to pass again uses that circle"
+	}
+	return fmt.Sprintf("This week, play every block to a circle of %s: %s.", r.exact(f.step.Radius), why)
+}
+
+// withArticle puts "a" or "an" before a size, as its number is spoken.
+func withArticle(size string) string {
+	number, _, _ := strings.Cut(size, " ")
+	whole, _, _ := strings.Cut(number, ".")
+	if strings.HasPrefix(whole, "8") || whole == "11" || whole == "18" {
+		return "an " + size
+	}
+	return "a " + size
 }

@@ -304,10 +304,14 @@ func TestRefit(t *testing.T) {
 		all := Propose(practising(w, s))
 		return all[len(all)-1].Reason(Reader{})
 	}
-	if got := reason(hard, practisedIn(4*ft)); !strings.HasPrefix(got, "The week's 4 ft circle is too small to pass 3 in a row inside 5 ft. Played to 5 ft, it is passed in about 8 sessions in 10.") {
+	if got := reason(hard, practisedIn(4*ft)); !strings.HasPrefix(got, "The week's 4 ft circle is too small to pass 3 in a row inside 5 ft. With a 5 ft circle it is passed in about 8 sessions in 10.") {
 		t.Errorf("got %q", got)
 	}
 	if got := reason(stands(24, 2, ladder), practisedIn(8*ft)); !strings.HasPrefix(got, "The week's 8 ft circle is too big to pass 7 in a row inside 5 ft again. ") {
+		t.Errorf("got %q", got)
+	}
+	again := Propose(practising(practisedIn(8*ft), stands(24, 2, ladder)))
+	if got := again[len(again)-1].ToStudent(Reader{}); got != "This week, play every block to a circle of 5 ft: the step to pass again uses that circle." {
 		t.Errorf("got %q", got)
 	}
 	if got := reason(stands(38, 2, ladder), practisedIn(8*ft)); strings.Contains(got, " again") {

@@ -47,21 +47,21 @@ func TestRateInWords(t *testing.T) {
 // TestWaitAtItsBounds: a test as long as the run can be passed; beyond thirty
 // sessions nothing is promised.
 func TestWaitAtItsBounds(t *testing.T) {
-	const far = ": not realistic this season"
+	const far = ": not this season"
 	for _, c := range []struct {
 		run, balls     int
 		chance, median float64
 		want           string
 	}{
 		{0, 20, 0.1, 5, ""},
-		{1, 1, 0.5, 1, "; one ball in 1 ball is passed in about 1 session in 2 as things stand"},
-		{1, 0, 0, 1, "; one ball cannot be made in 0 balls"},
-		{9, 9, 0.2, 5, "; 9 in a row in 9 balls is passed in about 1 session in 5 as things stand"},
-		{9, 8, 0, 5, "; 9 in a row cannot be made in 8 balls"},
-		{9, 20, 0.0232, 0, "; 9 in a row in 20 balls is passed in about 1 session in 43 as things stand"},
-		{9, 20, 0.0231, 30, "; 9 in a row in 20 balls is passed in about 1 session in 43 as things stand" + far}, // ln 2 / 30 = 0.0231049
-		{9, 20, 0.006, 31, "; 9 in a row in 20 balls is passed in about 1 session in 170 as things stand" + far},
-		{9, 20, 0.0001, 0, "; 9 in a row in 20 balls is passed in less than 1 session in 1,000 as things stand" + far},
+		{1, 1, 0.5, 1, "; with 1 ball a session, one ball comes about once in 2 sessions"},
+		{1, 0, 0, 1, "; one ball cannot be passed in 0 balls"},
+		{9, 9, 0.2, 5, "; with 9 balls a session, 9 in a row comes about once in 5 sessions"},
+		{9, 8, 0, 5, "; 9 in a row cannot be passed in 8 balls"},
+		{9, 20, 0.0232, 0, "; with 20 balls a session, 9 in a row comes about once in 43 sessions"},
+		{9, 20, 0.0231, 30, "; with 20 balls a session, 9 in a row comes about once in 43 sessions" + far}, // ln 2 / 30 = 0.0231049
+		{9, 20, 0.006, 31, "; with 20 balls a session, 9 in a row comes about once in 170 sessions" + far},
+		{9, 20, 0.0001, 0, "; with 20 balls a session, 9 in a row comes less than once in 1,000 sessions" + far},
 	} {
 		f := at(estimate.Rate{}, estimate.Facts{Tier: streak.Tier{Run: c.run}, BallsPerTest: c.balls, Chance: c.chance, MedianSessions: c.median})
 		if got := f.wait(); got != c.want {
@@ -69,8 +69,8 @@ func TestWaitAtItsBounds(t *testing.T) {
 		}
 	}
 	for tier, want := range map[streak.Tier]string{
-		{Run: 1, Holed: 1}: "one ball holed in 20 balls is passed in about 1 session in 4 as things stand",
-		{Run: 2, Holed: 1}: "2 in a row with 1 holed in 20 balls is passed in about 1 session in 4 as things stand",
+		{Run: 1, Holed: 1}: "with 20 balls a session, one ball holed comes about once in 4 sessions",
+		{Run: 2, Holed: 1}: "with 20 balls a session, 2 in a row with 1 holed comes about once in 4 sessions",
 	} {
 		f := at(estimate.Rate{}, estimate.Facts{Tier: tier, BallsPerTest: 20, Chance: 0.25})
 		if got := f.chance(); got != want {
@@ -227,7 +227,7 @@ func TestRoundedRadii(t *testing.T) {
 // one half, a slope of 0.0084 comes to 2.1 points over eleven sessions, and one of
 // 0.0076 to 1.9.
 func TestSlowGainInWords(t *testing.T) {
-	for slope, want := range map[float64]string{0.0084: ": no gain shown, a slow one is possible.", 0.0076: ": no gain shown."} {
+	for slope, want := range map[float64]string{0.0084: ": no clear gain yet.", 0.0076: ": no gain shown."} {
 		f := at(estimate.Rate{Mean: 0.5}, estimate.Facts{Trend: estimate.Trend{Sessions: 11, Interval80: estimate.Interval{Lo: -0.01, Hi: slope}}})
 		if got, _ := (level{f}).words(Reader{}); !strings.HasSuffix(got, want) {
 			t.Errorf("%v: got %q, want %q at the end", slope, got, want)

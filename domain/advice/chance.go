@@ -31,6 +31,16 @@ func OneIn(p float64) string {
 	return "about 1 session in " + strconv.Itoa(int(n))
 }
 
+// onceIn writes a chance per session as how often that is: "about once in 170
+// sessions", "in most sessions".
+func onceIn(p float64) string {
+	before, n, told := strings.Cut(OneIn(p), "1 session in ")
+	if !told {
+		return "in " + OneIn(p)
+	}
+	return before + "once in " + n + " sessions"
+}
+
 // inShort writes a chance per session in short: "1 in 40".
 func inShort(p float64) string {
 	if 0 < p && p < 0.001 {
@@ -51,7 +61,7 @@ func HardStep(p streak.TierPreview, balls int) string {
 	case p.Hard == nil:
 		return ""
 	case p.Tier.Run > balls:
-		return fmt.Sprintf("%s cannot be made in %s; shorten the run or plan more balls.", inARow(p.Tier.Run), count(balls, "ball"))
+		return fmt.Sprintf("%s cannot be passed in %s; shorten the run or plan more balls.", inARow(p.Tier.Run), count(balls, "ball"))
 	case p.Hard.PerSession == 0:
 		return fmt.Sprintf("It asks for %d holed, and none of the balls inside is expected to be; ask for fewer.", p.Tier.Holed)
 	}

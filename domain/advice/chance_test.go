@@ -40,8 +40,8 @@ func TestHardStepWords(t *testing.T) {
 		{streak.Tier{Run: 18}, 18, 0, "In sessions of 18 balls, a student with 80 % inside passes it in about 1 session in 56: not realistic this season. Even odds in one session take 97 % inside." + remedy},
 		{streak.Tier{Run: 25}, 25, 0, "In sessions of 25 balls, a student with 80 % inside passes it in about 1 session in 260: not realistic this season. Even odds in one session take 98 % inside." + remedy},
 		{streak.Tier{Run: 100}, 100, 0, "In sessions of 100 balls, a student with 80 % inside passes it in less than 1 session in 1,000: not realistic this season. Even odds in one session take over 99 % inside." + remedy},
-		{streak.Tier{Run: 18}, 17, 0, "18 in a row cannot be made in 17 balls; shorten the run or plan more balls."},
-		{streak.Tier{Run: 2}, 1, 0, "2 in a row cannot be made in 1 ball; shorten the run or plan more balls."},
+		{streak.Tier{Run: 18}, 17, 0, "18 in a row cannot be passed in 17 balls; shorten the run or plan more balls."},
+		{streak.Tier{Run: 2}, 1, 0, "2 in a row cannot be passed in 1 ball; shorten the run or plan more balls."},
 		{streak.Tier{Run: 6, Holed: 1}, 20, 0, "It asks for 1 holed, and none of the balls inside is expected to be; ask for fewer."},
 		// One of 17 holed, half of them on average: all but 0.5¹⁷ of the above.
 		{streak.Tier{Run: 17, Holed: 1}, 17, 0.5, "In sessions of 17 balls, a student with 80 % inside passes it in about 1 session in 44: not realistic this season. Even odds in one session take 97 % inside." + fewer},

@@ -37,11 +37,10 @@ func (f flag) since() string {
 	return dayAndMonth(f.Date)
 }
 
-// chance writes how often the next step is passed: "10 in a row in 20 balls is
-// passed in about 1 session in 12 as things stand", what is not known of the rate
-// allowed for.
+// chance writes how often the next step is passed: "with 20 balls a session, 10 in
+// a row comes about once in 12 sessions", what is not known of the rate allowed for.
 func (f flag) chance() string {
-	return fmt.Sprintf("%s in %s is passed in %s as things stand", tierWords(f.Tier), count(f.BallsPerTest, "ball"), OneIn(f.Chance))
+	return fmt.Sprintf("with %s a session, %s comes %s", count(f.BallsPerTest, "ball"), tierWords(f.Tier), onceIn(f.Chance))
 }
 
 // Season is how many sessions ahead the next step is spoken of: two a week for
@@ -58,9 +57,9 @@ func (f flag) wait() string {
 	case f.Tier.Run == 0:
 		return ""
 	case f.BallsPerTest < f.Tier.Run:
-		return fmt.Sprintf("; %s cannot be made in %s", tierWords(f.Tier), count(f.BallsPerTest, "ball"))
+		return fmt.Sprintf("; %s cannot be passed in %s", tierWords(f.Tier), count(f.BallsPerTest, "ball"))
 	case f.Chance < notThisSeason:
-		return "; " + f.chance() + ": not realistic this season"
+		return "; " + f.chance() + ": not this season"
 	}
 	return "; " + f.chance()
 }

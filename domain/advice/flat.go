@@ -14,7 +14,7 @@ var flat = rule{
 	reason: Flat, label: "Not improving",
 	atSkill:     func(s progress.State) (Stall, bool) { return flagged(s, s.Assessment.Flat, toFlat) },
 	inPast:      func(s estimate.Status) bool { return s.Flat },
-	reliability: "With simulated students such a flag was right 19 times in 20 or more.",
+	reliability: "In simulations this warning was right at least 19 times in 20.",
 	// Who does not practise cannot gain: that is the thing to say.
 	unlessNear: true, unless: []Reason{Lapsed}, longest: LongestSilence,
 }
@@ -36,7 +36,7 @@ func (f level) words(r Reader) (evidence, advice string) {
 	case f.Rose:
 		evidence += ": no gain shown since about " + f.since()
 	case known && c.Interval80.Hi >= slowGain:
-		evidence += ": no gain shown, a slow one is possible"
+		evidence += ": no clear gain yet"
 	case known && c.Interval80.Hi < 0:
 		evidence += ": down, if anything"
 	default:
@@ -48,7 +48,7 @@ func (f level) words(r Reader) (evidence, advice string) {
 	}
 	advice = "Change one thing for the next three sessions: the spot, the club, or more of the time in random practice."
 	if step := f.step(r); step != "" {
-		advice += " To play for meanwhile: " + step + "."
+		advice += " Meanwhile, go for " + step + "."
 	}
 	return evidence, advice
 }

@@ -26,7 +26,7 @@ type lapse struct {
 	// from is the day they are counted from, and what happened then.
 	from domain.Date
 	what string
-	// gap in days between sessions is usual: at whose pace.
+	// gap in days between sessions is usual, or planned, as pace says.
 	gap      float64
 	pace     string
 	numbered *Numbered
@@ -38,7 +38,7 @@ func hasLapsed(p Practice) (Stall, bool) {
 	if !p.Expected || p.neverCame() {
 		return Stall{}, false
 	}
-	l := lapse{from: p.Since, what: "the plan began", gap: gap(p.Habit), pace: "their own pace", numbered: p.Numbered}
+	l := lapse{from: p.Since, what: "the plan began", gap: gap(p.Habit), pace: "usually", numbered: p.Numbered}
 	if last := p.Habit.LastAt(); !last.IsZero() {
 		l.what = "the plan began or resumed"
 		if day := domain.DateOf(last, p.Zone); !day.Before(p.Since) {
@@ -49,7 +49,7 @@ func hasLapsed(p Practice) (Stall, bool) {
 		return Stall{}, false // nothing to count from
 	}
 	if l.gap == 0 && p.PerWeek > 0 {
-		l.gap, l.pace = 7/p.PerWeek, "the plan's pace"
+		l.gap, l.pace = 7/p.PerWeek, "planned:"
 	}
 	l.days = l.from.DaysUntil(p.Today)
 	if float64(l.days) < max(lapsedAtLeast, lapsedGaps*l.gap) {
@@ -85,7 +85,7 @@ func (l lapse) words(Reader) (evidence, advice string) {
 	}
 	evidence = fmt.Sprintf("no session for %s (%s)", count(l.days, "day"), when)
 	if l.gap > 0 {
-		evidence += "; " + l.pace + " is one " + every(l.gap)
+		evidence += "; " + l.pace + " one " + every(l.gap)
 	}
 	if l.numbered != nil && l.numbered.Sessions > l.numbered.Last {
 		evidence += "; " + count(l.numbered.Sessions-l.numbered.Last, "planned session") + " missed"

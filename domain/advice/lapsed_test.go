@@ -28,18 +28,18 @@ func TestLapsed(t *testing.T) {
 		want    string // what the evidence begins with; empty for no lapse
 	}{
 		{"never came, six days", nil, 6, 0, 3, ""},
-		{"never came, a week", nil, 7, 0, 3, "no session for 7 days (the plan began on 4 May); the plan's pace is one every 2.3 days."},
+		{"never came, a week", nil, 7, 0, 3, "no session for 7 days (the plan began on 4 May); planned: one every 2.3 days."},
 		{"a plan of one session a week waits three", nil, 20, 0, 1, ""},
-		{"and no longer", nil, 21, 0, 1, "no session for 21 days (the plan began on 4 May); the plan's pace is one every 7 days."},
+		{"and no longer", nil, 21, 0, 1, "no session for 21 days (the plan began on 4 May); planned: one every 7 days."},
 		{"out every third day: eight days", every(3, 5), 12 + 8, 0, 7, ""},
-		{"out every third day: nine days", every(3, 5), 12 + 9, 0, 7, "no session for 9 days (the last session was on 16 May); their own pace is one every 3 days."},
+		{"out every third day: nine days", every(3, 5), 12 + 9, 0, 7, "no session for 9 days (the last session was on 16 May); usually one every 3 days."},
 		{"out every day still has a week", every(1, 12), 11 + 6, 0, 7, ""},
-		{"out every day, a week", every(1, 12), 11 + 7, 0, 7, "no session for 7 days (the last session was on 15 May); their own pace is one a day."},
-		{"three sessions say little of a pace", every(10, 3), 20 + 9, 0, 7, "no session for 9 days (the last session was on 24 May); the plan's pace is one a day."},
+		{"out every day, a week", every(1, 12), 11 + 7, 0, 7, "no session for 7 days (the last session was on 15 May); usually one a day."},
+		{"three sessions say little of a pace", every(10, 3), 20 + 9, 0, 7, "no session for 9 days (the last session was on 24 May); planned: one a day."},
 		{"without a plan's pace", every(10, 3), 20 + 7, 0, 0, "no session for 7 days (the last session was on 24 May)."},
 		{"a pause that is over counts from its end", every(3, 5), 30, 25, 3, ""},
-		{"and so does a lapse after it", every(3, 5), 34, 25, 3, "no session for 9 days (the plan began or resumed on 29 May); their own pace is one every 3 days."},
-		{"a session on the day the pause ended", append(every(3, 5), timed(25)), 34, 25, 3, "no session for 9 days (the last session was on 29 May); their own pace is one every 3 days."},
+		{"and so does a lapse after it", every(3, 5), 34, 25, 3, "no session for 9 days (the plan began or resumed on 29 May); usually one every 3 days."},
+		{"a session on the day the pause ended", append(every(3, 5), timed(25)), 34, 25, 3, "no session for 9 days (the last session was on 29 May); usually one every 3 days."},
 		{"the median of an even number of gaps", append(every(2, 2), timed(6), timed(8), timed(18)), 18 + 8, 0, 7, ""}, // gaps 2, 4, 2, 10: 3
 	} {
 		h := progress.HabitOf("ada", len(c.times), c.times)
@@ -80,8 +80,8 @@ func TestLapsedOfSessions(t *testing.T) {
 		3:    "", // read as day 14
 		14:   "",
 		20.9: "",
-		21:   "no session for 7 days (the last was session 8); their own pace is one every 2 days.",
-		60:   "no session for 46 days (the last was session 8); their own pace is one every 2 days.",
+		21:   "no session for 7 days (the last was session 8); usually one every 2 days.",
+		60:   "no session for 46 days (the last was session 8); usually one every 2 days.",
 	} {
 		got := lapse(asOf)
 		told(t, fmt.Sprint("as of day ", asOf), got, advice.Lapsed, want, "Ask what is in the way; ")
@@ -93,13 +93,13 @@ func TestLapsedOfSessions(t *testing.T) {
 		e.Sessions = append(e.Sessions, estimate.Observation{Day: float64(16 + 2*i)})
 	}
 	told(t, "planned sessions missed", lapse(23), advice.Lapsed,
-		"no session for 9 days (the last was session 8); their own pace is one every 2 days; 4 planned sessions missed.", "Ask")
+		"no session for 9 days (the last was session 8); usually one every 2 days; 4 planned sessions missed.", "Ask")
 	if got := lapse(23)[0]; got.SinceSession != 8 || got.RaisedSession != 12 {
 		t.Errorf("got %+v, want it since session 8, raised after 12", got)
 	}
 	e.Origin, e.Sessions, e.SessionsPerWeek = domain.DateOf(day1, time.UTC), e.Sessions[:3], 2
 	told(t, "with dates and a plan", lapse(30), advice.Lapsed,
-		"no session for 26 days (the last session was on 8 May); the plan's pace is one every 3.5 days.", "Ask")
+		"no session for 26 days (the last session was on 8 May); planned: one every 3.5 days.", "Ask")
 	e.Sessions = nil
 	if got := lapse(30); len(got) != 0 {
 		t.Errorf("never seen: got %+v, want nothing to count from", got)

@@ -126,25 +126,33 @@ func (l Load) sentence() string {
 		return "None this week; usually " + usual + "."
 	case l.Balls.Before == 0:
 		return now + " this week so far; no ball in the four weeks before."
+	case l.Balls.Ratio < lessThanUsual:
+		return fmt.Sprintf("%s this week so far; a usual whole week has %s.", now, usual)
 	}
 	return fmt.Sprintf("%s this week so far: %s the usual %s.", now, l.Balls.beside(), usual)
 }
 
-// beside says how the week compares with the usual, which is not 0.
+// lessThanUsual is the ratio below which a week is less than usual. That is not said:
+// the week may not be over, and the four before it are whole.
+const lessThanUsual = 0.8
+
+// beside says how the week compares with the usual, of which it has no less.
 func (c LoadChange) beside() string {
 	switch {
-	case c.Ratio < 0.5:
-		return "less than half"
-	case c.Ratio < 0.8:
-		return "less than"
 	case c.Ratio <= 1.25:
 		return "about"
 	case c.Ratio <= 1.5:
 		return "a little more than"
 	case c.Ratio <= 2:
 		return "over one and a half times"
+	case c.Ratio < 2.5:
+		return "more than twice"
 	}
-	return "more than twice"
+	times := math.Round(c.Ratio)
+	if times == 3 {
+		return "three times"
+	}
+	return fmt.Sprintf("%.0f times", times)
 }
 
 func whole(x float64) int { return int(math.Round(x)) }

@@ -43,9 +43,10 @@ func TestLoadWords(t *testing.T) {
 		want        string
 	}{
 		{0, 0, "None in the last five weeks."}, {0, 40, "40 balls in 0 minutes this week so far; no ball in the four weeks before."}, {100, 0, "None this week; usually 100 balls in 0 minutes."},
-		{100, 1, "1 ball in 0 minutes this week so far: less than half the usual 100 balls in 0 minutes."}, {100, 49, ": less than half the"}, {100, 50, ": less than the"}, {100, 79, ": less than the"},
+		{100, 1, "1 ball in 0 minutes this week so far; a usual whole week has 100 balls in 0 minutes."}, {100, 79, "so far; a usual whole week has 100"},
 		{100, 80, ": about the"}, {100, 125, ": about the"}, {100, 126, ": a little more than the"}, {100, 150, ": a little more than the"},
 		{100, 151, ": over one and a half times the"}, {100, 200, ": over one and a half times the"}, {100, 201, ": more than twice the"},
+		{100, 249, ": more than twice the"}, {100, 250, ": three times the"}, {100, 300, ": three times the"}, {100, 420, ": 4 times the"},
 	} {
 		if l := advice.LoadOf(loads(week(c.before, 0), week(c.now, 0)), false); !strings.Contains(l.Text, c.want) {
 			t.Errorf("%d after %d: %q, want %q", c.now, c.before, l.Text, c.want)

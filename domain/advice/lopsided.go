@@ -68,7 +68,7 @@ func (s split) words(Reader) (evidence, advice string) {
 		fmt.Sprintf("Start with %s, or plan less time for %s if the student will not leave it.", kindWords(s.least.Kind), kindWords(s.most.Kind))
 }
 
-func (s split) figure() string { return fmt.Sprintf("%.0f %% elsewhere", s.moved) }
+func (s split) figure() string { return fmt.Sprintf("%.0f %% off plan", s.moved) }
 
 // kindWords speaks of a kind of block in a sentence.
 func kindWords(kind string) string {

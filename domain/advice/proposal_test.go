@@ -327,10 +327,10 @@ func TestStepInAnotherCircle(t *testing.T) {
 	if got := p.Label(Reader{}, "Chip"); got != "Play every block to a circle of 5 ft" {
 		t.Errorf("got %q", got)
 	}
-	if got := p.Reason(Reader{}); got != "The week's 8 ft circle is too big to pass 6 in a row inside 5 ft. Played to 5 ft, it is passed in about 1 session in 2." {
+	if got := p.Reason(Reader{}); got != "The week's 8 ft circle is too big to pass 6 in a row inside 5 ft. With a 5 ft circle it is passed in about 1 session in 2." {
 		t.Errorf("got %q", got)
 	}
-	if got := p.ToStudent(Reader{}); got != "This week, play every block to a circle of 5 ft: that is where your step is." {
+	if got := p.ToStudent(Reader{}); got != "This week, play every block to a circle of 5 ft: your next step uses that circle." {
 		t.Errorf("got %q", got)
 	}
 	none := fourParts()
@@ -357,7 +357,7 @@ func TestLittleToGoBy(t *testing.T) {
 		{"no ladder", practising(fourParts(), progress.State{Skill: "chip"}), "No ball counts at this skill yet: too early to change anything."},
 		{"nothing at the skill", practising(fourParts()), "No ball counts at this skill yet: too early to change anything."},
 		{"few balls", practising(fourParts(), few), "Only 19 balls count at this skill so far: too early to change anything."},
-		{"not practising", lapsed, "No session for 11 days (the last session was on 27 May); the plan's pace is one every 2.3 days. Find out why before you change anything."},
+		{"not practising", lapsed, "No session for 11 days (the last session was on 27 May); planned: one every 2.3 days. Find out why before you change anything."},
 	} {
 		all := Propose(c.ahead)
 		if len(all) != 1 || all[0].Move != Hold || all[0].Skill != "chip" || all[0].Adjustment.Kind != "" || all[0].ToStudent(Reader{}) != "" || all[0].Label(Reader{}, "Chip") != "Go on as planned" {

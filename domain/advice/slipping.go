@@ -14,7 +14,7 @@ var slipping = rule{
 	reason: Slipping, label: "Getting worse",
 	atSkill:     func(s progress.State) (Stall, bool) { return flagged(s, s.Assessment.Slipping, toSlipping) },
 	inPast:      func(s estimate.Status) bool { return s.Slipping },
-	reliability: "With simulated students such a flag was right about 9 times in 10 or more.",
+	reliability: "In simulations this warning was right about 9 times in 10 or more.",
 	unlessNear:  true, longest: LongestSilence,
 }
 

@@ -95,8 +95,8 @@ func TestFigures(t *testing.T) {
 		timed(0, kind("technique", 600, 1200), kind("test", 600, 0)), timed(1, kind("technique", 600, 1200), kind("test", 600, 0)), timed(2, kind("technique", 600, 1200), kind("test", 600, 0)),
 	})
 	p := advice.Practice{Habit: skewed, Zone: time.UTC, Today: domain.DateOf(day1, time.UTC).AddDays(2)}
-	if got := advice.Weigh(p, nil); len(got) != 1 || got[0].Figure() != "50 % elsewhere" {
-		t.Errorf("got %+v, want half of the time elsewhere", got)
+	if got := advice.Weigh(p, nil); len(got) != 1 || got[0].Figure() != "50 % off plan" {
+		t.Errorf("got %+v, want half of the time off plan", got)
 	}
 	p.Expected, p.Since, p.Today = true, p.Today.AddDays(-2), p.Today.AddDays(7)
 	if got := advice.Weigh(p, nil); len(got) != 1 || got[0].Reason != advice.Lapsed || got[0].Figure() != "7 days" {

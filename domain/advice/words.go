@@ -149,9 +149,9 @@ func verdict(a estimate.Assessment) string {
 	case a.Flat != nil:
 		return "no gain shown"
 	case a.Undecided.Applies && up:
-		return "up; whether it still rises cannot be told yet"
+		return "up; too early to say if it is still rising"
 	case a.Undecided.Applies && down:
-		return "down; whether it still falls cannot be told yet"
+		return "down; too early to say if it is still falling"
 	case a.Undecided.Applies:
 		return "cannot tell yet"
 	}

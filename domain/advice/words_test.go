@@ -31,8 +31,8 @@ func flagged() *estimate.Flag {
 func TestFlagWords(t *testing.T) {
 	const rate = "inside 5 ft: 58 % (51 to 65)"
 	const change = "; +1 point (−5 to +7) from the first to the last of 11 sessions"
-	const none = ": no gain shown, a slow one is possible"
-	const wait = "; 9 in a row in 20 balls is passed in about 1 session in 32 as things stand"
+	const none = ": no clear gain yet"
+	const wait = "; with 20 balls a session, 9 in a row comes about once in 32 sessions"
 	const one = "Change one thing for the next three sessions: the spot, the club, or more of the time in random practice."
 	const between = "5 in a row inside 5 ft (about 1 session in 2) or 9 in a row inside 7 ft (about 1 session in 2)"
 	for _, c := range []struct {
@@ -41,11 +41,11 @@ func TestFlagWords(t *testing.T) {
 		change           func(*estimate.Flag)
 		evidence, advice string
 	}{
-		{"flat", advice.Flat, func(*estimate.Flag) {}, rate + change + none + wait + ".", one + " To play for meanwhile: " + between + "."},
+		{"flat", advice.Flat, func(*estimate.Flag) {}, rate + change + none + wait + ".", one + " Meanwhile, go for " + between + "."},
 		{"flat after a rise", advice.Flat, func(f *estimate.Flag) { f.Rose = true },
-			rate + change + ": no gain shown since about 25 May" + wait + ".", one + " To play for meanwhile: " + between + "."},
+			rate + change + ": no gain shown since about 25 May" + wait + ".", one + " Meanwhile, go for " + between + "."},
 		{"far away", advice.Flat, func(f *estimate.Flag) { f.Chance, f.EvenScale = 0.02, 1 },
-			rate + change + none + "; 9 in a row in 20 balls is passed in about 1 session in 50 as things stand: not realistic this season.", one + " To play for meanwhile: 5 in a row inside 5 ft (about 1 session in 2)."},
+			rate + change + none + "; with 20 balls a session, 9 in a row comes about once in 50 sessions: not this season.", one + " Meanwhile, go for 5 in a row inside 5 ft (about 1 session in 2)."},
 		{"without a tier, radius and dates", advice.Flat, func(f *estimate.Flag) {
 			f.Date, f.Facts = domain.Date{}, estimate.Facts{Rose: true, Sessions: 1}
 		}, "inside: 58 % (51 to 65): no gain shown since about session 13.", one},
@@ -55,15 +55,15 @@ func TestFlagWords(t *testing.T) {
 		{"slipping from the start", advice.Slipping, func(*estimate.Flag) {},
 			rate + ", falling" + wait + ".", "Ask what changed around 25 May, and look at the technique before the next test."},
 		{"overreached", advice.Overreached, func(f *estimate.Flag) { f.Chance, f.MedianSessions = 0.0004, 0 },
-			rate + "; 9 in a row in 20 balls is passed in less than 1 session in 1,000 as things stand: not realistic this season.",
+			rate + "; with 20 balls a session, 9 in a row comes less than once in 1,000 sessions: not this season.",
 			"Put something easier before it: " + between + "."},
 		{"too few balls", advice.Overreached, func(f *estimate.Flag) { f.Chance, f.BallsPerTest = 0, 8 },
-			rate + "; 9 in a row cannot be made in 8 balls.", "Plan tests of at least 18 balls."},
+			rate + "; 9 in a row cannot be passed in 8 balls.", "Plan tests of at least 18 balls."},
 		{"outgrown", advice.Outgrown, func(f *estimate.Flag) { f.Chance, f.EvenScale, f.EvenRadius = 0.97, 0.6, 3*domain.Foot },
-			rate + "; 9 in a row in 20 balls is passed in most sessions as things stand.",
+			rate + "; with 20 balls a session, 9 in a row comes in most sessions.",
 			"Test it, and go on to 9 in a row inside 3 ft (about even odds in one session) or a longer shot."},
 		{"outgrown beyond measure", advice.Outgrown, func(f *estimate.Flag) { f.Chance, f.EvenScale, f.EvenRadius = 0.995, 0, 0 },
-			rate + "; 9 in a row in 20 balls is passed in most sessions as things stand.",
+			rate + "; with 20 balls a session, 9 in a row comes in most sessions.",
 			"Test it, and go on to a smaller circle, more in a row or a longer shot."},
 	} {
 		f := flagged()
@@ -155,9 +155,9 @@ func TestTrendWords(t *testing.T) {
 	}{
 		{estimate.Assessment{Trend: estimate.Trend{Sessions: 2}}, "Too few sessions since the last step to tell."},
 		{estimate.Assessment{Trend: trend(0.04, 0.02, 0.06)}, "+10 points (+5 to +15)" + from + "rising."},
-		{estimate.Assessment{Trend: trend(0.04, 0.02, 0.06), Undecided: open}, "+10 points (+5 to +15)" + from + "up; whether it still rises cannot be told yet."},
+		{estimate.Assessment{Trend: trend(0.04, 0.02, 0.06), Undecided: open}, "+10 points (+5 to +15)" + from + "up; too early to say if it is still rising."},
 		{estimate.Assessment{Trend: trend(0.04, 0.02, 0.06), Flat: rose}, "+10 points (+5 to +15)" + from + "level since about 25 May."},
-		{estimate.Assessment{Trend: trend(-0.04, -0.06, -0.02), Undecided: open}, "−9 points (−13 to −5)" + from + "down; whether it still falls cannot be told yet."},
+		{estimate.Assessment{Trend: trend(-0.04, -0.06, -0.02), Undecided: open}, "−9 points (−13 to −5)" + from + "down; too early to say if it is still falling."},
 		{estimate.Assessment{Trend: trend(-0.04, -0.06, -0.02), Flat: flagged()}, "−9 points (−13 to −5)" + from + "down, if anything."},
 		{estimate.Assessment{Trend: trend(-0.04, -0.06, -0.02), Slipping: flagged()}, "−9 points (−13 to −5)" + from + "falling."},
 		{estimate.Assessment{Trend: trend(0.004, -0.02, 0.028), Slipping: fell}, "58 % (51 to 65), down from 70 % (65 to 75) before about 25 May."},

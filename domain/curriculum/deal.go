@@ -164,7 +164,7 @@ func checkDeal(all []Weighted, n int) error {
 		}
 	}
 	if weighty == 0 && len(p.Fields()) == 0 {
-		p.Add("/tasks", "none has a weight; give at least one task, and a weight above 0")
+		p.Add("/tasks", "every task has weight 0; give at least one more than 0")
 	}
 	if weighty > 1 && len(p.Fields()) == 0 {
 		for i, w := range all {

@@ -127,7 +127,7 @@ func (g grid) checkRefusal(t *testing.T, err error) {
 	}
 	switch at := e.Fields[0]; {
 	case g.some == 0:
-		if at.Pointer != "/tasks" || !strings.Contains(at.Detail, "none has a weight") {
+		if at.Pointer != "/tasks" || !strings.Contains(at.Detail, "every task has weight 0") {
 			t.Fatalf("%+v: refused with %v, want that nothing has a weight", g, err)
 		}
 	default:

@@ -111,7 +111,7 @@ func TestSkillRefusals(t *testing.T) {
 		{"/name", "is empty; give a name of 1 to 120 characters"},
 		{"/text", "has 4001 characters; use at most 4000"},
 		{"/kind", `"putting" is not a kind of skill; use one of chip_and_run, pitch, bunker_shot, lob, lag_putt, short_putt or own`},
-		{"/ladder/tiers/1", "tier 2 equals tier 1; ask for a longer run, a smaller radius or more holed balls"},
+		{"/ladder/tiers/1", "step 2 equals step 1; ask for more in a row, a smaller radius or more holed balls"},
 	}
 	_, err := s.CreateSkill(ctx, coach, bad)
 	wantError(t, "a bad skill", err, domain.Invalid, "skill_invalid")
@@ -335,7 +335,7 @@ func TestImportSkills(t *testing.T) {
 
 	bad := map[domain.ID]curriculum.Skill{"x/y": {Kind: curriculum.Pitch, Name: "P"}}
 	_, err := s.Import(ctx, coach, domaintest.Programme("x/y", "x/y"), bad)
-	want := []told{{"/skills/x~1y/ladder/tiers", "a ladder has at least one tier"}}
+	want := []told{{"/skills/x~1y/ladder/tiers", "a ladder has at least one step"}}
 	if got := toldOf(err); !slices.Equal(got, want) {
 		t.Errorf("a bad skill: got %v, want %v", err, want)
 	}

@@ -17,10 +17,10 @@ const (
 // the array of tiers, whose members are "run", "radius_m" and "holed".
 func (l Ladder) Check(p *domain.Problems, at string) {
 	if len(l.Tiers) == 0 {
-		p.Add(at, "a ladder has at least one tier")
+		p.Add(at, "a ladder has at least one step")
 	}
 	if len(l.Tiers) > MaxTiers {
-		p.Add(at, "a ladder has at most %d tiers, got %d", MaxTiers, len(l.Tiers))
+		p.Add(at, "a ladder has at most %d steps, got %d", MaxTiers, len(l.Tiers))
 		return
 	}
 	sound := true
@@ -40,10 +40,13 @@ func (l Ladder) Check(p *domain.Problems, at string) {
 // "radius_m" and "holed" of the object at the JSON pointer at.
 func (t Tier) Check(p *domain.Problems, at string) {
 	if t.Run < 1 || t.Run > MaxRun {
-		p.Add(at+"/run", "a run is from 1 to %d balls, got %d", MaxRun, t.Run)
+		p.Add(at+"/run", "is %d; give 1 to %d balls", t.Run, MaxRun)
 	}
-	if t.Radius < MinRadius || t.Radius > MaxRadius {
-		p.Add(at+"/radius_m", "a radius is from %v to %v, got %v", MinRadius, MaxRadius, t.Radius)
+	switch {
+	case t.Radius == 0:
+		p.Add(at+"/radius_m", "is missing or 0; give a radius from %v to %v", MinRadius, MaxRadius)
+	case t.Radius < MinRadius || t.Radius > MaxRadius:
+		p.Add(at+"/radius_m", "is %v; give a radius from %v to %v", t.Radius, MinRadius, MaxRadius)
 	}
 	switch {
 	case t.Holed < 0:
@@ -58,17 +61,17 @@ func (t Tier) Check(p *domain.Problems, at string) {
 // the harder one pass the other as well, at the same ball or an earlier one.
 func checkStep(p *domain.Problems, at string, before, t Tier, i int) {
 	if t == before {
-		p.Add(at, "tier %d equals tier %d; ask for a longer run, a smaller radius or more holed balls", i+1, i)
+		p.Add(at, "step %d equals step %d; ask for more in a row, a smaller radius or more holed balls", i+1, i)
 		return
 	}
 	if t.Run < before.Run {
-		p.Add(at+"/run", "tier %d must be harder than tier %d: use a run of %d or more, got %d", i+1, i, before.Run, t.Run)
+		p.Add(at+"/run", "step %d must be harder than step %d: use %d in a row or more, got %d", i+1, i, before.Run, t.Run)
 	}
 	if t.Radius > before.Radius {
-		p.Add(at+"/radius_m", "tier %d must be harder than tier %d: use a radius of %v or less, got %v", i+1, i, before.Radius, t.Radius)
+		p.Add(at+"/radius_m", "step %d must be harder than step %d: use a radius of %v or less, got %v", i+1, i, before.Radius, t.Radius)
 	}
 	if t.Holed < before.Holed {
-		p.Add(at+"/holed", "tier %d must be harder than tier %d: ask for %d holed or more, got %d", i+1, i, before.Holed, t.Holed)
+		p.Add(at+"/holed", "step %d must be harder than step %d: ask for %d holed or more, got %d", i+1, i, before.Holed, t.Holed)
 	}
 }
 

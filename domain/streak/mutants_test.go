@@ -414,11 +414,11 @@ func TestStepsAreNamed(t *testing.T) {
 	}
 	first := Tier{4, two, 0}
 	for want, tiers := range map[string][]Tier{
-		"tier 3 equals tier 2; ask for a longer run, a smaller radius or more holed balls":               {first, {6, two, 2}, {6, two, 2}},
-		"tier 3 must be harder than tier 2: use a run of 6 or more, got 5":                               {first, {6, two, 2}, {5, two, 3}},
-		"tier 3 must be harder than tier 2: use a radius of 2 m (6.6 ft) or less, got 2.0001 m (6.6 ft)": {first, {6, two, 2}, {7, two + 1, 2}},
-		"tier 3 must be harder than tier 2: ask for 2 holed or more, got 1":                              {first, {6, two, 2}, {7, two, 1}},
-		"a ladder has at most 12 tiers, got 13":                                                          make([]Tier, 13),
+		"step 3 equals step 2; ask for more in a row, a smaller radius or more holed balls":              {first, {6, two, 2}, {6, two, 2}},
+		"step 3 must be harder than step 2: use 6 in a row or more, got 5":                               {first, {6, two, 2}, {5, two, 3}},
+		"step 3 must be harder than step 2: use a radius of 2 m (6.6 ft) or less, got 2.0001 m (6.6 ft)": {first, {6, two, 2}, {7, two + 1, 2}},
+		"step 3 must be harder than step 2: ask for 2 holed or more, got 1":                              {first, {6, two, 2}, {7, two, 1}},
+		"a ladder has at most 12 steps, got 13":                                                          make([]Tier, 13),
 	} {
 		if got := detail(tiers...); got != want {
 			t.Errorf("got %q, want %q", got, want)

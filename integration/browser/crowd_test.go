@@ -121,5 +121,5 @@ func TestActing(t *testing.T) {
 	p.fill("In a row", "4")
 	p.fill("Circle", "wide")
 	p.press("Save")
-	p.see("a radius is from")
+	p.see("give a radius from")
 }

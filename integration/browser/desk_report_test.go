@@ -89,5 +89,5 @@ func TestKeys(t *testing.T) {
 	p.press("Revoke the key of Club newsletter", "Revoke")
 	p.see(fmt.Sprintf("revoked %s", p.value(`[...document.querySelectorAll(".small")].map((e) => /Made ([^,]+),/.exec(e.innerText)?.[1]).find(Boolean)`)))
 	p.place("#/log")
-	p.see("Key revoked", "Key made", "name Club newsletter")
+	p.see("Key revoked", "Key made", "Club newsletter")
 }

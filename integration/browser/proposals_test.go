@@ -53,7 +53,7 @@ func TestNextWeek(t *testing.T) {
 	p.signInDesk(s.OwnerEmail)
 	p.press("Next week")
 	p.heading("Next week")
-	p.see("succeed about 7 times in 10", "Low chip: First 5 in a row inside 5 ft", "Chance of passing: ")
+	p.see("towards success 7 times in 10", "Low chip: First 5 in a row inside 5 ft", "Chance of passing: ")
 	p.press("Why? Low chip: First 5 in a row inside 5 ft, then 9 in a row inside 5 ft")
 	p.see("too hard for now")
 
@@ -83,7 +83,7 @@ func TestNextWeek(t *testing.T) {
 	p.press("Steps")
 	p.see("Accept 1 of 2")
 	p.press("Steps", "Accept all")
-	p.see("Accepted", "as planned")
+	p.see("Accepted", "Changed for next week: 1 student", "Low chip: 5 in a row inside 5 ft, until passed")
 	if got := kinds(); !slices.Contains(got, "step 5") || !slices.Contains(got, "shares 0") {
 		t.Errorf("all accepted: got %v", got)
 	}

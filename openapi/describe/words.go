@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"fringework/domain"
+	"fringework/domain/academy"
 	"fringework/domain/advice"
 	"fringework/domain/course"
 	"fringework/domain/curriculum"
@@ -26,6 +27,7 @@ var lists = map[string]list{
 	"adjustment_kinds": words(curriculum.AdjustmentKinds()),
 	"reasons":          words(advice.Reasons()),
 	"moves":            words(advice.Moves()),
+	"absences":         words(academy.Absences()),
 	"chance_measures":  words(advice.Measures()),
 	"hands":            words(greenside.Hands()),
 	"roles":            words(domain.Roles()),

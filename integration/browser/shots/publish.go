@@ -32,7 +32,7 @@ func (p *photographer) publishing() {
 	p.fill("Minutes", "70")
 	p.see("Saved.")
 	p.press("Publish version")
-	p.see("What changes")
+	p.see("Publish it")
 	p.shot("desk-publish", false)
 	p.press("Move all")
 	p.shot("desk-publish-move", false)

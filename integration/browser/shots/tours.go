@@ -191,7 +191,7 @@ func (p *photographer) empty() {
 	p.see("A session goes on")
 	p.shot("ready-going", false)
 	p.place("#/progress")
-	p.see("done of") // the one that has begun, from the second round on
+	p.see("due by now") // the one that has begun, from the second round on
 	p.shot("progress-empty", true)
 	p.press("History")
 	p.shot("history-empty", true)

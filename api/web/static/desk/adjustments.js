@@ -49,7 +49,8 @@ export function Adjustments({ student, skills, all, open, onChange }) {
     ${ended.length > 0 && html`<details class="panel"><summary>Ended: ${ended.length}</summary><ul class="plain">${ended.map((a) => html`<li key=${a.id}>${adjustmentText(a, name(a))}, ended ${day(a.ended_at)}</li>`)}</ul></details>`}</section>`;
 }
 
-function Standing({ adjustment, text, onUndone }) {
+/** Standing is an adjustment that stands, in words, with undo. */
+export function Standing({ adjustment, text, onUndone }) {
   const undo = useSend(async () => {
     await endAdjustment(adjustment.id);
     onUndone();

@@ -79,7 +79,7 @@ export function StartingPoints({ skills }) {
   const tiles = html`<p>Examples, not recommendations: take one and change it as you like.</p>
     <ul class="tiles">${left.map((p) => html`<${Point} key=${p.key} point=${p} />`)}</ul>`;
   if (skills.length === 0) return html`<section><h2>Or begin with one of ours</h2>${tiles}</section>`;
-  return html`<details class="panel"><summary>Skills of ours to begin with: ${left.length}</summary>${tiles}</details>`;
+  return html`<details class="panel"><summary>Ready-made skills: ${left.length}</summary>${tiles}</details>`;
 }
 
 function Point({ point: p }) {

@@ -233,7 +233,7 @@ function Kept({ time }) {
     spentText: minutes(k.spent_seconds / time.sessions), plannedText: minutes(k.planned_seconds / time.sessions),
   }));
   return html`<section><h2>What is cut short</h2>
-    <${Split} title="Minutes a session, planned and spent" sentence=${`${shortText(time.kinds)} From ${count(time.sessions, "session")}, the last eight planned ones of each student at most.`} parts=${parts}
+    <${Split} title="Minutes a session, planned and spent" sentence=${`${shortText(time.kinds)} From each student's last eight planned sessions (${time.sessions} in all).`} parts=${parts}
       columns=${["Kind", "Spent", "Planned"]} rows=${parts.map((p) => [p.label, p.spentText, p.plannedText])} /></section>`;
 }
 

@@ -2,11 +2,13 @@
 
 import * as api from "../base/api.js";
 import { to } from "../base/router.js";
-import { count, day, time } from "../base/units.js";
+import { count, day, dayTime, time } from "../base/units.js";
+import { kindName, roleName } from "../base/words.js";
 import { Switch } from "../base/choices.js";
 import { Button, Failed, html, Loading, Page, useEffect, useSend, useState, Wrong } from "../base/ui.js";
 import { useAll } from "./parts.js";
 import { PeopleNav } from "./people.js";
+import { reasonName } from "./reasons.js";
 
 const kinds = {
   "academy.created": "Academy made", "academy.changed": "Academy changed",
@@ -19,9 +21,10 @@ const kinds = {
   "programme.created": "Programme made", "programme.cloned": "Programme copied", "programme.imported": "Programme imported", "programme.drafted": "Draft saved",
   "programme.published": "Programme published", "programme.archived": "Programme archived", "programme.restored": "Programme brought back",
   "assignment.made": "Programme assigned", "assignment.paused": "Assignment paused", "assignment.resumed": "Assignment resumed", "assignment.moved": "Assignment moved to another version", "assignment.ended": "Assignment ended",
+  "adjustment.made": "Change for a student made", "adjustment.ended": "Change for a student ended",
   "proposal.refused": "Proposal refused", "proposal.restored": "Proposal allowed again",
-  "session.stored": "Session stored", "session.extended": "Session went on", "session.edited": "Session edited", "session.deleted": "Session deleted", "session.restored": "Session brought back",
-  "round.stored": "Round stored", "round.extended": "Round went on", "round.edited": "Round edited", "round.deleted": "Round deleted", "round.restored": "Round brought back",
+  "session.stored": "Session saved", "session.extended": "Session continued", "session.edited": "Session edited", "session.deleted": "Session deleted", "session.restored": "Session brought back",
+  "round.stored": "Round saved", "round.extended": "Round continued", "round.edited": "Round edited", "round.deleted": "Round deleted", "round.restored": "Round brought back",
   "comment.made": "Comment made", "message.sent": "Message sent", "report.shared": "Report shared", "report.withdrawn": "Shared report withdrawn", "bag.changed": "Clubs changed", "reason.acknowledged": "Reason marked as seen", "progress.rebuilt": "Progress rebuilt",
 };
 
@@ -67,7 +70,7 @@ export function Log() {
     <p>Everything that was changed in the academy, latest first. Nothing in it can be changed or removed.</p>
     ${state.problem && html`<${Failed} what="The log" problem=${state.problem} retry=${read} />`}
     ${!state.items && !state.problem && html`<${Loading} what="the log" />`}
-    ${state.items && html`<div class="row log-tools"><${Button} onClick=${read}>Read again</${Button}><${Switch} label="Show identities" on=${whole} onChange=${setWhole} /></div>
+    ${state.items && html`<div class="row log-tools"><${Button} onClick=${read}>Refresh</${Button}><${Switch} label="Show IDs" on=${whole} onChange=${setWhole} /></div>
       ${byDay(state.items).map(([date, entries], i) => html`<${Day} key=${date} date=${date} entries=${entries} open=${i === 0} say=${{ nameOf, whole }} />`)}
       ${state.from > 0 && html`<p><${Button} busy=${more.busy} onClick=${more.run}>Earlier</${Button}></p>`}<${Wrong} problem=${more.problem} />`}
   </${Page}>`;
@@ -125,10 +128,20 @@ function about(e, nameOf) {
 
 const IDENTITY = /^[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}$/;
 
-/** details writes what an event carries, short values only: a person by name; identities only when they are wanted. */
-function details({ number, subject_id: subject, data = {} }, { nameOf, whole }) {
+const changed = { step: "extra step", radius: "another circle", distance: "other distances", shares: "time moved between kinds of block", earlier_skill: "another warm-up skill", sessions: "fewer sessions a week" };
+
+/** said writes values in words that need no name before them; what is left out is of no use to a reader. */
+const said = {
+  kind: (v) => changed[v] ?? kindName(v), name: (v) => v, role: (v) => roleName(v).toLowerCase(), reason: (v) => reasonName(v),
+  from: (v) => `from ${day(v)}`, until: (v) => `until ${day(v)}`, text: (v) => `“${v}”`, note: (v) => `“${v}”`,
+  days: (v) => `for ${count(v, "day")}`, started_at: (v) => `started ${dayTime(v)}`, revision: () => "", time_zone: () => "",
+};
+
+/** details writes what an event carries, short values only: a person by name; all of it, with IDs, when they are wanted. */
+export function details({ number, subject_id: subject, data = {} }, { nameOf, whole }) {
   const known = Object.entries(data).map(([k, v]) => [k, nameOf(v) ?? v])
     .filter(([k, v]) => (whole || !k.endsWith("_id")) && ["string", "number", "boolean"].includes(typeof v) && v !== "" && String(v).length < 80 && (whole || !IDENTITY.test(v)));
   const all = whole ? [...known, ["event", number], ...(subject ? [["identity", subject]] : [])] : known;
-  return all.map(([k, v]) => `${k.replace(/_id$/, "").replaceAll("_", " ")} ${v}`).join(", ");
+  const write = ([k, v]) => (!whole && said[k] ? said[k](v) : `${k.replace(/_id$/, "").replaceAll("_", " ")} ${v}`);
+  return all.map(write).filter(Boolean).join(", ");
 }

@@ -97,10 +97,11 @@ export function positionText({ position, weeks }) {
   return phases[position.phase] ?? position.phase;
 }
 
-/** progressText adds the sessions done of those planned, once there are any. */
+/** progressText adds the sessions done, and those due by now, once there are any. */
 export function progressText(a) {
   if (!a.planned && !a.done) return positionText(a);
-  return `${positionText(a)}, ${a.done} of ${count(a.planned, "session")} done${active(a) ? " so far" : ""}`;
+  if (active(a)) return `${positionText(a)}, ${count(a.done, "session")} done, ${a.planned} due by now`;
+  return `${positionText(a)}, ${a.done} of ${count(a.planned, "session")} done`;
 }
 
 /** active tells whether an assignment still asks something of its student. */

@@ -8,6 +8,7 @@ import { count, day, unitName } from "../base/units.js";
 import { kindName } from "../base/words.js";
 import { Button, Field, html, Page, useRef, useSend, useState, Wrong } from "../base/ui.js";
 import { parseLength, writeLength } from "./lengths.js";
+import { adjustmentText, Standing } from "./adjustments.js";
 import { AsOf, Ask, Missing, oddsText, useAll } from "./parts.js";
 
 /** How many adjustments the service takes at once. */
@@ -16,19 +17,20 @@ const AT_ONCE = 200;
 export function NextWeek() {
   const group = route.value.query.get("group") ?? "";
   const groups = useAll("/v1/groups");
+  const skills = useAll("/v1/skills?archived=true&limit=200");
   const from = useLoad(`/v1/proposals${group ? `?group_id=${group}` : ""}`);
   return html`<${Page} title="Next week" lead=${from.body && lead(from.body)} wide>
     ${(groups.items?.length ?? 0) > 0 && html`<${Field} as="select" label="Group" value=${group} onChange=${(e) => go(`${to("proposals")}${e.currentTarget.value ? `?group=${e.currentTarget.value}` : ""}`, { replace: true })}>
       <option value="">Everybody</option>${groups.items.map((g) => html`<option value=${g.id}>${g.name}</option>`)}</${Field}>`}
     <${Missing} what="next week" from=${from} /><${AsOf} from=${from} />
-    ${from.body && html`<${List} key=${group} students=${from.body.students} onChange=${from.reload} />`}
+    ${from.body && html`<${List} key=${group} students=${from.body.students} skills=${skills.items ?? []} onChange=${from.reload} /><${AbsentLines} absent=${from.body.absent} />`}
   </${Page}>`;
 }
 
 /** lead says from when, and what is aimed at. */
 function lead({ students, challenge }) {
-  const aim = `Set so that students succeed about ${Math.round(10 * challenge)} times in 10`;
-  return students.length ? `From ${day(`${students[0].monday}T12:00:00Z`, "UTC")}. ${aim}.` : aim + ".";
+  const aim = `Moves each student towards success ${Math.round(10 * challenge)} times in 10; the chance after the change is beside each`;
+  return students.length ? `From ${day(students[0].monday)}. ${aim}.` : `${aim}.`;
 }
 
 /** keyOf names a proposal among all. */
@@ -40,7 +42,16 @@ const SORTS = [["step", "Steps"], ["radius", "Circles"], ["distance", "Distances
 /** open lists what can be accepted of some students. */
 const open = (students) => students.flatMap((s) => s.items.filter((i) => i.adjustment));
 
-function List({ students, onChange }) {
+/** FOLDED is from how many students on the list is folded by kind. */
+const FOLDED = 31;
+
+/** byKind parts students by the kind of the first thing proposed, in the order of SORTS. */
+export function byKind(students) {
+  const kindOf = (s) => open([s])[0].adjustment.kind;
+  return SORTS.map(([kind, name]) => ({ name, students: students.filter((s) => kindOf(s) === kind) })).filter((part) => part.students.length > 0);
+}
+
+function List({ students, skills, onChange }) {
   const [left, leave] = useState(new Set()); // what is not chosen
   const [done, setDone] = useState(null);
   const all = open(students);
@@ -58,25 +69,45 @@ function List({ students, onChange }) {
     send.run();
   };
   const busy = students.filter((s) => open([s]).length > 0);
-  const calm = students.filter((s) => open([s]).length === 0);
-  return html`<${Done} done=${done} onUndone=${() => (setDone(null), onChange())} />
+  const changed = students.filter((s) => open([s]).length === 0 && (s.given ?? []).length > 0);
+  const calm = students.filter((s) => open([s]).length === 0 && !s.given?.length);
+  const undone = () => (setDone(null), onChange());
+  const nameOf = (id) => skills.find((s) => s.id === id)?.name;
+  const rows = (some) => html`<ul class="proposals">${some.map((s) => html`<li key=${s.student.id}><h2><a href=${to("student", s.student.id)}>${s.student.name}</a></h2>
+    <${Given} given=${s.given} nameOf=${nameOf} onUndone=${undone} />
+    <ul>${s.items.map((item) => html`<${Item} key=${item.move + item.label} item=${item} chosen=${item.adjustment && !left.has(keyOf(item))} onChoose=${choose} onAccept=${after} onRefuse=${(x) => act(() => refuseOne(x))} />`)}</ul></li>`)}</ul>`;
+  return html`<${Done} done=${done} onUndone=${undone} />
     <div role="alert"><${Wrong} problem=${send.problem} /></div>
     ${students.length === 0 && html`<p>No programme of your students runs next week. <a href=${to("assign")}>Assign one.</a></p>`}
-    ${students.length > 0 && all.length === 0 && html`<p>Nothing to change: everybody goes on as planned.</p>`}
-    ${all.length > 0 && html`<div class="row proposal-bar">
+    ${students.length > 0 && all.length === 0 && html`<p>Nothing more to change for next week.</p>`}
+    ${all.length > 0 && html`<${Sorts} all=${all} left=${left} onChoose=${choose} />
+      <div class="row proposal-bar">
         <${Button} kind="main" busy=${send.busy} disabled=${chosen.length === 0} onClick=${() => act(() => acceptAll(chosen.map((i) => i.adjustment)))}>${chosen.length === all.length ? `Accept all ${all.length}` : `Accept ${chosen.length} of ${all.length}`}</${Button}>
-        <${Sorts} all=${all} left=${left} onChoose=${choose} />
       </div>
-      <ul class="proposals scrolls" tabindex="0" aria-label="Proposals">${busy.map((s) => html`<li key=${s.student.id}><h2><a href=${to("student", s.student.id)}>${s.student.name}</a></h2>
-        <ul>${s.items.map((item) => html`<${Item} key=${item.move + item.label} item=${item} chosen=${item.adjustment && !left.has(keyOf(item))} onChoose=${choose} onAccept=${after} onRefuse=${(x) => act(() => refuseOne(x))} />`)}</ul></li>`)}</ul>`}
+      ${busy.length < FOLDED ? rows(busy) : byKind(busy).map(({ name, students: some }, i) => html`<details class="panel" key=${name} open=${i === 0}><summary>${name}: ${count(some.length, "student")}</summary>${rows(some)}</details>`)}`}
+    ${changed.length > 0 && html`<details class="panel" open=${all.length === 0 || undefined}><summary>Changed for next week: ${count(changed.length, "student")}</summary>
+      <ul class="proposals">${changed.map((s) => html`<li key=${s.student.id}><h2><a href=${to("student", s.student.id)}>${s.student.name}</a></h2><${Given} given=${s.given} nameOf=${nameOf} onUndone=${undone} /></li>`)}</ul></details>`}
     ${calm.length > 0 && html`<details class="calm"><summary>${count(calm.length, "student")} ${calm.length === 1 ? "goes" : "go"} on as planned</summary>
-      <ul class="proposals scrolls" tabindex="0" aria-label="Going on as planned">${calm.map((s) => html`<li key=${s.student.id}><a href=${to("student", s.student.id)}>${s.student.name}</a>: ${s.items.map((i) => `${i.skill_name}. ${i.reason}`).join(" ")}</li>`)}</ul></details>`}`;
+      <ul class="proposals">${calm.map((s) => html`<li key=${s.student.id}><a href=${to("student", s.student.id)}>${s.student.name}</a>${s.items.length > 0 ? `: ${s.items.map((i) => `${i.skill_name}. ${i.reason}`).join(" ")}` : ""}</li>`)}</ul></details>`}`;
+}
+
+/** Given lists what was changed for a student's week already, with undo. */
+function Given({ given = [], nameOf, onUndone }) {
+  if (given.length === 0) return null;
+  return html`<ul class="proposal-given">${given.map((a) => html`<li key=${a.id}><${Standing} adjustment=${a} text=${adjustmentText(a, nameOf(a.skill_id))} onUndone=${onUndone} /></li>`)}</ul>`;
+}
+
+const absences = { paused: "Paused", upcoming: "Start later", finished: "Programme over by then", no_programme: "No programme" };
+
+/** AbsentLines says for whom nothing is proposed, and why: a line for each reason. */
+function AbsentLines({ absent = [] }) {
+  return html`${Object.entries(absences).map(([why, text]) => [text, absent.filter((x) => x.why === why)]).filter(([, some]) => some.length > 0).map(([text, some]) => html`<p key=${text}>${text}: ${some.map(({ student }, i) => html`${i > 0 && ", "}<a href=${to("student", student.id)}>${student.name}</a>`)}.</p>`)}`;
 }
 
 /** Sorts choose all proposals of a sort at once, or none of them. */
 function Sorts({ all, left, onChoose }) {
   const sorts = SORTS.map(([kind, name]) => [name, all.filter((i) => i.adjustment.kind === kind)]).filter(([, items]) => items.length > 0);
-  return html`<fieldset class="row proposal-sorts"><legend class="unseen">Choose all of a sort</legend>${sorts.map(([name, items]) => {
+  return html`<fieldset class="row proposal-sorts"><legend class="unseen">Choose by kind</legend>${sorts.map(([name, items]) => {
     const on = items.filter((i) => !left.has(keyOf(i))).length;
     return html`<label key=${name}><input type="checkbox" checked=${on === items.length} indeterminate=${on > 0 && on < items.length} onChange=${(e) => onChoose(items, e.currentTarget.checked)} /><span>${name} <span class="small">${on === items.length ? on : `${on} of ${items.length}`}</span></span></label>`;
   })}</fieldset>`;
@@ -119,7 +150,7 @@ async function acceptAll(bodies) {
 async function refuseOne(item) {
   const items = [{ student_id: item.adjustment.student_id, skill_id: item.skill_id, kind: item.adjustment.kind }];
   const refused = (await api.post("/v1/proposals/refusals", { items })).items[0];
-  return { text: `Refused. You will not see it again until after ${day(`${refused.until}T12:00:00Z`, "UTC")}, unless much changes.`, problems: [], undo: () => api.post("/v1/proposals/refusals", { items, again: true }) };
+  return { text: `Refused. You will not see it again until after ${day(refused.until)}, unless much changes.`, problems: [], undo: () => api.post("/v1/proposals/refusals", { items, again: true }) };
 }
 
 /** Done says what was done, and takes it back. */

@@ -25,7 +25,7 @@ function Front() {
     <section><h2>What it does</h2>
       <ul class="plain">
         <li>Students see what to do with each part of the hour, and log each ball as it stops: out, in or holed. It works on the green without a network.</li>
-        <li>A run of balls inside the circle makes a tier; a ladder of tiers proves a skill.</li>
+        <li>So many balls in a row inside the circle pass a step; a ladder of steps proves a skill.</li>
         <li>Coaches see who practised, who moved up, who is stuck and why, each number with its uncertainty.</li>
       </ul></section>
     <details class="panel"><summary>Make an academy</summary><${MakeAcademy} /></details>

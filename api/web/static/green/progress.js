@@ -94,7 +94,7 @@ function RateChart({ skill, rates: { tier, points, sentence } }) {
 }
 
 function Adherence({ assignments }) {
-  return html`<section><h2>Programmes</h2><ul class="plain">${assignments.map((a) => html`<li>${a.programme_name}: ${a.position.phase === "upcoming" ? "not begun yet" : `${count(a.done, "session")} done of ${a.planned} planned so far`}.</li>`)}</ul></section>`;
+  return html`<section><h2>Programmes</h2><ul class="plain">${assignments.map((a) => html`<li>${a.programme_name}: ${a.position.phase === "upcoming" ? "not begun yet" : `${count(a.done, "session")} done, ${a.planned} due by now`}.</li>`)}</ul></section>`;
 }
 
 function TimeKept({ time }) {

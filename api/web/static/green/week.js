@@ -33,7 +33,7 @@ export function Week({ now }) {
     ${earlier.length > 0 && html`<details><summary>Other skills</summary>${earlier.map((s) => html`<${Skill} skill=${s} />`)}</details>`}
     <details><summary>What makes a good session</summary><ul class="plain">
       <li>The blocks in their order, each about as long as planned.</li>
-      <li>Every ball logged as it stops, also the bad ones.</li>
+      <li>Log every ball, bad ones too.</li>
       <li>One ball, one chance in the random block.</li>
       <li>In the test, start again without hurry.</li>
     </ul></details>`;
