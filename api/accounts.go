@@ -227,9 +227,7 @@ func (s *Server) refreshTokens(c echo.Context) error {
 		return invalidField("/refresh_token", "is missing, and there is no cookie; sign in again")
 	}
 	in, err := s.Auth.Refresh(c.Request().Context(), token, r.AcademyID, c.RealIP())
-	if keep == keepInCookie && domain.KindOf(err) == domain.Unauthenticated {
-		setCookies(c, "", time.Time{})
-	}
+	// A cookie that is refused stays: every page that asks with it is told why.
 	return s.answerSignedIn(c, in, keep, err)
 }
 

@@ -26,7 +26,9 @@ type Drill struct {
 	Lies []string `json:"lies,omitempty" maxItems:"24" example:"fairway"`
 	// DistancesM are the distances to the hole to play from, in metres.
 	DistancesM []float64 `json:"distances_m,omitempty" maxItems:"24" example:"12"`
-	Clubs      []string  `json:"clubs,omitempty" maxItems:"24" example:"54° wedge"`
+	// Clubs may be named by a usual name, by a loft, or as low, middle or high wedge: each
+	// student reads the own club that comes nearest.
+	Clubs []string `json:"clubs,omitempty" maxItems:"24" example:"54° wedge"`
 	// CarryPercent is how much of the way the ball flies, where it matters; the
 	// rest is roll.
 	CarryPercent int `json:"carry_percent,omitempty" minimum:"0" maximum:"100" example:"60"`

@@ -26,6 +26,12 @@ type Now struct {
 	// Skills are those of the current weeks first, then earlier ones with steps
 	// still to pass.
 	Skills []OpenSkill `json:"skills" binding:"required"`
+	// Hand is which way round the student plays. The drills here name the student's own
+	// clubs, and a left-hander's hands and feet.
+	Hand string `json:"hand" binding:"required" extensions:"x-words=hands" example:"right"`
+	// Stations are the clubs that blocks of stations are played with this week and
+	// next, with where their balls stop.
+	Stations []Station `json:"stations" binding:"required"`
 } // @name Now
 
 // Work is one assignment and its current week.
@@ -135,6 +141,7 @@ func encodeNow(n academy.Now) Now {
 	return Now{
 		StudentID: n.Student.ID, Name: n.Student.Name, On: n.On.String(), TimeZone: n.Student.TimeZone, Units: string(n.Student.Units),
 		Work: each(n.Work, func(w academy.Work) Work { return encodeWork(n, w) }), Skills: each(n.Skills, encodeOpenSkill),
+		Hand: string(n.Hand), Stations: each(n.Stations, encodeStation),
 	}
 }
 

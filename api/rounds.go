@@ -2,7 +2,6 @@ package api
 
 import (
 	"fmt"
-	"net/http"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -188,19 +187,7 @@ func (s *Server) getRound(c echo.Context) error {
 //	@Security		Bearer
 //	@Router			/v1/rounds/{round_id} [delete]
 func (s *Server) deleteRound(c echo.Context) error {
-	id, err := clientID(c, "round")
-	if err != nil {
-		return err
-	}
-	q := newQuery(c)
-	revision, student := q.needRevision("revision"), q.id("student_id")
-	if err := q.done(); err != nil {
-		return err
-	}
-	if err := s.Rounds.Delete(c.Request().Context(), actor(c), id, student, revision); err != nil {
-		return renamed(err, map[string]string{"/student_id": "student_id", "/revision": "revision"})
-	}
-	return c.NoContent(http.StatusNoContent)
+	return storeDeletion(c, "round", s.Rounds.Delete)
 }
 
 // listRounds lists a student's rounds.

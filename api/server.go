@@ -38,6 +38,7 @@ type Config struct {
 	Messages    academy.MessageService
 	Reports     academy.ReportService
 	Rounds      academy.RoundService
+	Bags        academy.BagService
 	Insights    academy.InsightService
 	Cohorts     academy.CohortService
 	// Propose is next week, proposed for each student.

@@ -8,6 +8,7 @@ import (
 	"fringework/domain"
 	"fringework/domain/advice"
 	"fringework/domain/curriculum"
+	"fringework/domain/greenside"
 	"fringework/domain/practice"
 	"fringework/domain/progress"
 	"fringework/domain/streak"
@@ -16,7 +17,7 @@ import (
 // Ball is one shot.
 type Ball struct {
 	// Outcome is where the ball came to rest: outside the block's circle, inside
-	// it, or in the hole.
+	// it, or in the hole. At stations it is where the ball landed.
 	Outcome string `json:"outcome" validate:"required" binding:"required" extensions:"x-words=outcomes" example:"in"`
 	// LeaveM is the leave, the distance left to the hole in metres, if it was
 	// measured. With it the ball can count at another radius.
@@ -54,7 +55,8 @@ type SessionBlock struct {
 	PlanBlock int       `json:"plan_block,omitempty" minimum:"0" maximum:"12" example:"4"`
 	Kind      string    `json:"kind" validate:"required" binding:"required" extensions:"x-words=block_kinds" example:"test"`
 	SkillID   domain.ID `json:"skill_id" validate:"required" binding:"required" format:"uuid"`
-	// RadiusM is the radius that out and in were judged at, in metres.
+	// RadiusM is the radius that out and in were judged at, in metres: around the hole
+	// or, at stations, around the landing spot.
 	RadiusM float64 `json:"radius_m" validate:"required" binding:"required" minimum:"0.1" maximum:"30" example:"2"`
 	// Seconds is the time really spent.
 	Seconds int `json:"seconds,omitempty" minimum:"0" maximum:"14400" example:"900"`
@@ -96,6 +98,11 @@ type SessionRequest struct {
 	EndedAt *time.Time     `json:"ended_at,omitempty" format:"date-time" example:"2026-05-04T18:30:00+01:00"`
 	Note    string         `json:"note,omitempty" maxLength:"4000"`
 	Blocks  []SessionBlock `json:"blocks,omitempty" maxItems:"24"`
+	// Green is how the student found the green; optional.
+	Green *GreenToday `json:"green,omitempty"`
+	// Landings are balls of which the student said where they landed and stopped;
+	// optional, and they need a green. From them it is learned where to land the next.
+	Landings []Landing `json:"landings,omitempty" maxItems:"200"`
 	// Revision counts the uploads of this session from 1; the highest one is kept.
 	Revision int `json:"revision" validate:"required" minimum:"1" maximum:"1073741824" example:"1"`
 } // @name SessionRequest
@@ -115,6 +122,10 @@ type Session struct {
 	Note    string     `json:"note,omitempty"`
 	// Blocks have no balls in a list of sessions.
 	Blocks []SessionBlock `json:"blocks" binding:"required"`
+	// Green is how the student found the green, if they said so, and Landings the balls
+	// of which they said where they landed and stopped.
+	Green    *GreenToday `json:"green,omitempty"`
+	Landings []Landing   `json:"landings,omitempty"`
 	// Missed is the planned time of blocks that were not done, by kind; absent
 	// until the session has ended.
 	Missed []MissedTime `json:"missed,omitempty"`
@@ -227,6 +238,12 @@ func (r SessionRequest) read(id domain.ID) (practice.Session, error) {
 	if r.EndedAt != nil {
 		s.EndedAt = r.EndedAt.UTC().Truncate(time.Millisecond)
 	}
+	if r.Green != nil {
+		s.Green = greenside.Green{StimpFt: r.Green.StimpFt, SlopeDeg: r.Green.SlopeDeg}
+	}
+	for i, x := range r.Landings {
+		s.Landings = append(s.Landings, x.read(&p, fmt.Sprintf("/landings/%d", i)))
+	}
 	for i, b := range r.Blocks {
 		s.Blocks = append(s.Blocks, b.read(&p, fmt.Sprintf("/blocks/%d", i)))
 	}
@@ -271,6 +288,12 @@ func encodeSession(s practice.Session) Session {
 		ID: s.ID, StudentID: s.Student, AssignmentID: s.Assignment, Week: s.Week, Plan: s.Plan, Version: s.Version, TimeZone: s.TimeZone,
 		StartedAt: s.StartedAt.UTC(), EndedAt: instant(s.EndedAt), Note: s.Note, Blocks: each(s.Blocks, encodeSessionBlock),
 		Counts: s.Counts(), Revision: s.Revision, StoredBy: s.By, ReceivedAt: s.ReceivedAt.UTC(),
+	}
+	if s.Green != (greenside.Green{}) {
+		out.Green = &GreenToday{s.Green.StimpFt, s.Green.SlopeDeg}
+	}
+	if len(s.Landings) > 0 {
+		out.Landings = each(s.Landings, encodeLanding)
 	}
 	if !s.EndedAt.IsZero() {
 		out.Missed = each(s.Missed, func(m progress.KindTime) MissedTime {

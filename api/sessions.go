@@ -1,6 +1,7 @@
 package api
 
 import (
+	"context"
 	"fmt"
 	"net/http"
 	"time"
@@ -115,7 +116,12 @@ func (s *Server) getSession(c echo.Context) error {
 //	@Security		Bearer
 //	@Router			/v1/sessions/{session_id} [delete]
 func (s *Server) deleteSession(c echo.Context) error {
-	id, err := clientID(c, "session")
+	return storeDeletion(c, "session", s.Practice.Delete)
+}
+
+// storeDeletion stores the deletion of what a phone makes the identity of.
+func storeDeletion(c echo.Context, what string, store func(ctx context.Context, by domain.Actor, id, student domain.ID, revision int) error) error {
+	id, err := clientID(c, what)
 	if err != nil {
 		return err
 	}
@@ -124,7 +130,7 @@ func (s *Server) deleteSession(c echo.Context) error {
 	if err := q.done(); err != nil {
 		return err
 	}
-	if err := s.Practice.Delete(c.Request().Context(), actor(c), id, student, revision); err != nil {
+	if err := store(c.Request().Context(), actor(c), id, student, revision); err != nil {
 		return renamed(err, map[string]string{"/student_id": "student_id", "/revision": "revision"})
 	}
 	return c.NoContent(http.StatusNoContent)

@@ -17,6 +17,7 @@ import (
 
 	"fringework/domain"
 	"fringework/domain/curriculum"
+	"fringework/domain/greenside"
 	"fringework/domain/practice"
 	"fringework/domain/progress"
 	"fringework/domain/streak"
@@ -142,6 +143,16 @@ func ballOf() *rapid.Generator[practice.Ball] {
 	})
 }
 
+// landingOf draws every field of a landing, also one that is added tomorrow.
+func landingOf() *rapid.Generator[practice.Landing] {
+	return rapid.MakeCustom[practice.Landing](rapid.MakeConfig{Types: map[reflect.Type]*rapid.Generator[any]{
+		reflect.TypeFor[string]():        rapid.SampledFrom([]string{"", "56", "é"}).AsAny(),
+		reflect.TypeFor[greenside.Lie](): rapid.SampledFrom(greenside.StruckLies()).AsAny(),
+		reflect.TypeFor[float64]():       rapid.Float64Range(24, 70).AsAny(),
+		reflect.TypeFor[domain.Length](): lengthOf(domain.Metre/2, 50*domain.Metre).AsAny(),
+	}})
+}
+
 // What a client reads of a session can be sent back and says the same.
 func TestSessionRoundTrip(t *testing.T) {
 	block := rapid.Custom(func(t *rapid.T) practice.Block {
@@ -161,6 +172,10 @@ func TestSessionRoundTrip(t *testing.T) {
 		want := practice.Session{
 			ID: "0198c5f2-0000-7000-8000-000000000001", Student: "0198c5f2-0000-7000-8000-00000000000a", TimeZone: "Europe/Lisbon", StartedAt: start,
 			Note: rapid.SampledFrom(trickyTexts).Draw(t, "note"), Revision: rapid.IntRange(1, 1<<30).Draw(t, "revision"), Blocks: rapid.SliceOfN(block, 0, 4).Draw(t, "blocks"),
+		}
+		if rapid.Bool().Draw(t, "a green") {
+			want.Green = greenside.Green{StimpFt: rapid.Float64Range(4, 16).Draw(t, "stimp"), SlopeDeg: rapid.Float64Range(-2, 2).Draw(t, "slope")}
+			want.Landings = rapid.SliceOfN(landingOf(), 0, 3).Draw(t, "landings")
 		}
 		if rapid.Bool().Draw(t, "assigned") {
 			want.Assignment, want.Week, want.Plan = "0198c5f2-0000-7000-8000-00000000000c", rapid.IntRange(1, 104).Draw(t, "week"), rapid.IntRange(1, 14).Draw(t, "plan")

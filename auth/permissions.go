@@ -120,6 +120,8 @@ const (
 	AdjustmentWrite Action = "adjustment.write"
 	// NowRead is "what do I do now".
 	NowRead Action = "now.read"
+	// BagWrite sets a student's clubs.
+	BagWrite Action = "bag.write"
 
 	SessionRead  Action = "session.read"
 	SessionWrite Action = "session.write"
@@ -204,6 +206,7 @@ var permissions = map[Action]Permission{
 	AdjustmentRead:  {Roles: everyone, Scope: ProgressRead},
 	AdjustmentWrite: {Roles: teachers},
 	NowRead:         {Roles: everyone, Scope: ProgressRead},
+	BagWrite:        {Roles: players},
 
 	SessionRead:  {Roles: everyone, Scope: SessionsRead},
 	SessionWrite: {Roles: players},

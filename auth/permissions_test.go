@@ -59,7 +59,7 @@ func TestPermissionTable(t *testing.T) {
 // that a new action cannot slip in.
 func TestLesserRoles(t *testing.T) {
 	want := map[domain.Role][]Action{
-		domain.Student:  {AccountWrite, MemberWrite, MessageWrite, RoundWrite, SessionWrite},
+		domain.Student:  {AccountWrite, BagWrite, MemberWrite, MessageWrite, RoundWrite, SessionWrite},
 		domain.Guardian: {AccountWrite, ConsentWrite, MemberWrite},
 	}
 	for role, allowed := range want {

@@ -31,6 +31,7 @@ var chapters = []struct {
 	{"versions", testVersions},
 	{"documents", testDocuments},
 	{"assignments", testAssignments},
+	{"bags", testBags},
 	{"adjustments", testAdjustments},
 	{"proposals", testProposals},
 	{"zones", testZones},

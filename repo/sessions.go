@@ -33,6 +33,8 @@ type sessionRow struct {
 	Fingerprint  []byte
 	// Blocks are packed.
 	Blocks []byte
+	// Ground is what was said of the green and of where balls landed; nil for nothing.
+	Ground *string
 	// Untold is 1 while no event tells of the revision.
 	Untold int
 	// Counts is 1 when the session counts as one of its plan's.
@@ -45,18 +47,22 @@ func (sessionRow) TableName() string { return "sessions" }
 // sessionColumns are the columns of a session's row but for the academy, and
 // fields where to read them to.
 const sessionColumns = "s.id, s.student_id, s.assignment_id, s.week, s.plan, s.version, s.time_zone, s.started_at, s.ended_at," +
-	" s.note, s.missed, s.revision, s.deleted_at, s.by_id, s.received_at, s.fingerprint"
+	" s.note, s.missed, s.revision, s.deleted_at, s.by_id, s.received_at, s.fingerprint, s.ground"
 
 func (r *sessionRow) fields() []any {
 	return []any{&r.ID, &r.StudentID, &r.AssignmentID, &r.Week, &r.Plan, &r.Version, &r.TimeZone, &r.StartedAt, &r.EndedAt,
-		&r.Note, &r.Missed, &r.Revision, &r.DeletedAt, &r.ByID, &r.ReceivedAt, &r.Fingerprint}
+		&r.Note, &r.Missed, &r.Revision, &r.DeletedAt, &r.ByID, &r.ReceivedAt, &r.Fingerprint, &r.Ground}
 }
 
 func (r sessionRow) session() (practice.Session, error) {
 	missed, err := decode[[]kindTimeDoc](r.Missed)
+	if err != nil {
+		return practice.Session{}, err
+	}
+	green, landings, err := unpackGround(r.Ground)
 	return practice.Session{
 		ID: r.ID, Student: r.StudentID, Assignment: orEmpty(r.AssignmentID), Week: r.Week, Plan: r.Plan, Version: r.Version, TimeZone: r.TimeZone,
-		StartedAt: instant(r.StartedAt), EndedAt: maybeInstant(r.EndedAt), Note: r.Note, Revision: r.Revision,
+		StartedAt: instant(r.StartedAt), EndedAt: maybeInstant(r.EndedAt), Note: r.Note, Green: green, Landings: landings, Revision: r.Revision,
 		Missed: kindTimesOf(missed), DeletedAt: maybeInstant(r.DeletedAt), By: orEmpty(r.ByID), ReceivedAt: instant(r.ReceivedAt),
 	}, err
 }
@@ -67,7 +73,7 @@ func (s *scope) sessionRow(p practice.Session, stamp [sha256.Size]byte) sessionR
 		StartedAt: at(p.StartedAt), EndedAt: maybeAt(p.EndedAt), UntilAt: at(p.Until()), Note: p.Note,
 		Missed: encode(kindTimeDocs(p.Missed)), Revision: p.Revision,
 		DeletedAt: maybeAt(p.DeletedAt), ByID: maybeID(p.By), ReceivedAt: at(p.ReceivedAt), Fingerprint: stamp[:], Blocks: packBlocks(p.Blocks),
-		Counts: boolInt(p.Counts()),
+		Ground: packGround(p.Green, p.Landings), Counts: boolInt(p.Counts()),
 	}
 }
 

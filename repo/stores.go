@@ -55,6 +55,11 @@ type (
 		*scope
 		viewing
 	}
+	bagStore struct {
+		*scope
+		viewing
+		bags
+	}
 	reportStore struct {
 		*scope
 		viewing
@@ -67,6 +72,7 @@ type (
 		skills
 		rowParts
 		threads
+		bags
 	}
 	proposalStore struct {
 		*scope
@@ -165,6 +171,11 @@ func (db *DB) Rounds() domain.Transactor[academy.RoundStore] {
 	return transactor[academy.RoundStore]{db, func(s *scope) academy.RoundStore { return roundStore{s, viewing{s}} }}
 }
 
+// Bags opens the store of academy.BagService.
+func (db *DB) Bags() domain.Transactor[academy.BagStore] {
+	return transactor[academy.BagStore]{db, func(s *scope) academy.BagStore { return bagStore{s, viewing{s}, bags{s}} }}
+}
+
 // Reports opens the store of academy.ReportService.
 func (db *DB) Reports() domain.Transactor[academy.ReportStore] {
 	return transactor[academy.ReportStore]{db, func(s *scope) academy.ReportStore { return reportStore{s, viewing{s}, academies{s}} }}
@@ -173,7 +184,7 @@ func (db *DB) Reports() domain.Transactor[academy.ReportStore] {
 // Reading opens the store of academy.ReadService.
 func (db *DB) Reading() domain.Transactor[academy.ReadStore] {
 	return transactor[academy.ReadStore]{db, func(s *scope) academy.ReadStore {
-		return readStore{s, viewing{s}, listing{s}, skills{s}, rowParts{s}, threads{s}}
+		return readStore{s, viewing{s}, listing{s}, skills{s}, rowParts{s}, threads{s}, bags{s}}
 	}}
 }
 
@@ -187,7 +198,7 @@ func (db *DB) Proposals() domain.Transactor[academy.ProposalStore] {
 // Cohorts opens the store of academy.CohortService.
 func (db *DB) Cohorts() domain.Transactor[academy.CohortStore] {
 	return transactor[academy.CohortStore]{db, func(s *scope) academy.CohortStore {
-		return cohortStore{s, readStore{s, viewing{s}, listing{s}, skills{s}, rowParts{s}, threads{s}}, groups{s}, programmes{s}, assigned{s}}
+		return cohortStore{s, readStore{s, viewing{s}, listing{s}, skills{s}, rowParts{s}, threads{s}, bags{s}}, groups{s}, programmes{s}, assigned{s}}
 	}}
 }
 

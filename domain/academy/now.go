@@ -8,6 +8,7 @@ import (
 	"fringework/domain"
 	"fringework/domain/course"
 	"fringework/domain/curriculum"
+	"fringework/domain/greenside"
 	"fringework/domain/progress"
 )
 
@@ -16,6 +17,7 @@ type ReadStore interface {
 	Viewing
 	Listing
 	Gathering
+	Bagging
 
 	// SkillRecord gives what a student did at a skill, without the state: the latest
 	// sessions, at least so many of those that count for its tiers if there are,
@@ -91,6 +93,10 @@ type Now struct {
 	// Skills are those of the present weeks first, then earlier ones whose
 	// ladder is still open.
 	Skills []OpenSkill
+	// Hand is which way round the student plays.
+	Hand greenside.Hand
+	// Stations are the clubs that blocks of stations are played with now and next week.
+	Stations []Station
 	// counts are what came of random blocks before today, by skill; nil unless a
 	// block is dealt by them.
 	counts map[domain.ID][]curriculum.TaskCount
@@ -145,6 +151,9 @@ func (s ReadService) Now(ctx context.Context, a domain.Actor, student domain.ID)
 		if n.Work, err = works(ctx, tx, stored, n.On); err != nil {
 			return err
 		}
+		if err := n.carry(ctx, tx); err != nil {
+			return err
+		}
 		stored.learn()
 		n.Skills = openSkills(n.Work, stored.States, student)
 		if n.dealsByMisses() {
@@ -162,16 +171,7 @@ const missesSessions = progress.HabitSessions
 // dealsByMisses reports whether a block of the present week or of the next is dealt
 // by what the student misses.
 func (n Now) dealsByMisses() bool {
-	for _, w := range n.Work {
-		for _, week := range w.Weeks[max(0, w.Position.Week-1):min(len(w.Weeks), w.Position.Week+1)] {
-			for _, p := range week.Plans {
-				if slices.ContainsFunc(p.Blocks, func(b curriculum.Block) bool { return b.Kind == curriculum.Random && b.Drill.MoreOfMisses }) {
-					return true
-				}
-			}
-		}
-	}
-	return false
+	return slices.ContainsFunc(n.near(curriculum.Random), func(b curriculum.Block) bool { return b.Drill.MoreOfMisses })
 }
 
 func works(ctx context.Context, tx ReadStore, stored Stored, on domain.Date) ([]Work, error) {

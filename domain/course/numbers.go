@@ -9,6 +9,7 @@ import (
 
 	"fringework/domain"
 	"fringework/domain/estimate"
+	"fringework/domain/greenside"
 )
 
 // Share is how often the student got up and down.
@@ -57,7 +58,7 @@ type Proximity struct {
 // Near gives the proximity by lie and distance, without those that have no shot.
 func Near(rounds []Round) []Proximity {
 	var all []Proximity
-	for _, lie := range Lies() {
+	for _, lie := range greenside.StruckLies() {
 		for _, band := range Bands() {
 			if p := near(rounds, lie, band); p.Shots > 0 {
 				all = append(all, p)

@@ -23,12 +23,6 @@ const (
 	Green   = greenside.OnGreen
 )
 
-// Lies lists those that a shot around the green is played from.
-func Lies() []Lie { return []Lie{Fairway, Rough, Sand} }
-
-// AllLies lists those that a ball can end in.
-func AllLies() []Lie { return append(Lies(), Green) }
-
 // Shot is one shot around the green, not a putt.
 type Shot struct {
 	// Hole is that of the course, 1 to 18; 0 when it was not told. Shots of one
@@ -163,7 +157,7 @@ func (s Shot) check(p *domain.Problems, at string) {
 	if s.Hole < 0 || s.Hole > maxHole {
 		p.Add(at+"/hole", "is %d; give the hole, 1 to %d, or leave it out", s.Hole, maxHole)
 	}
-	if !slices.Contains(Lies(), s.Lie) {
+	if !slices.Contains(greenside.StruckLies(), s.Lie) {
 		p.Add(at+"/lie", "%q is not a lie around the green; use fairway (the fringe too), rough or sand", s.Lie)
 	}
 	if s.Distance <= 0 || s.Distance > MaxDistance {
@@ -176,7 +170,7 @@ func (s Shot) check(p *domain.Problems, at string) {
 	if s.Left <= 0 || s.Left > MaxDistance {
 		p.Add(at+"/left_m", "is %v; give the distance left to the hole, more than 0 and up to %v, or say that it was holed", s.Left, MaxDistance)
 	}
-	if !slices.Contains(AllLies(), s.LeftLie) {
+	if !slices.Contains(greenside.Lies(), s.LeftLie) {
 		p.Add(at+"/left_lie", "%q is not where a ball stops; use green, fairway (the fringe too), rough or sand", s.LeftLie)
 	}
 	switch {

@@ -8,6 +8,7 @@ import (
 	"fringework/domain"
 	"fringework/domain/course"
 	"fringework/domain/estimate"
+	"fringework/domain/greenside"
 )
 
 // student is one invented: a season of practice and of rounds.
@@ -72,7 +73,7 @@ func season(r *rand.Rand, level []float64, transfer, form float64, shots func() 
 
 // shot is one from 6 to 30 m that stops a share of the distance from the hole.
 func shot(r *rand.Rand, share float64, left func() float64) course.Shot {
-	lie := course.Lies()[r.IntN(3)]
+	lie := greenside.StruckLies()[r.IntN(3)]
 	worse := map[course.Lie]float64{course.Fairway: 1, course.Rough: 1.25, course.Sand: 1.5}[lie]
 	far := 6 + 24*r.Float64()
 	stop, _ := domain.Metres(max(0.06, share*worse*far*left()))

@@ -19,7 +19,8 @@ const (
 	Warmup BlockKind = "warmup"
 	// Technique is blocked practice: one spot, one club.
 	Technique BlockKind = "technique"
-	// Stations are several clubs and one landing spot.
+	// Stations are several clubs and one landing spot; a ball is in by where it lands,
+	// since from one spot the clubs stop at different distances.
 	Stations BlockKind = "stations"
 	// Random gives every ball a new lie, distance and club, and one chance.
 	Random BlockKind = "random"

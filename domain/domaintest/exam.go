@@ -28,6 +28,7 @@ type Stores struct {
 	Messages         domain.Transactor[academy.MessageStore]
 	Reports          domain.Transactor[academy.ReportStore]
 	Rounds           domain.Transactor[academy.RoundStore]
+	Bags             domain.Transactor[academy.BagStore]
 	Proposals        domain.Transactor[academy.ProposalStore]
 	Reading          domain.Transactor[academy.ReadStore]
 	Cohorts          domain.Transactor[academy.CohortStore]
@@ -55,7 +56,7 @@ func (m *Memory) Stores() Stores {
 	return Stores{
 		People: opener[academy.Store]{m}, Groups: opener[academy.GroupStore]{m}, Assignments: opener[academy.AssignmentStore]{m},
 		Adjustments:      opener[academy.AdjustmentStore]{m},
-		Acknowledgements: opener[academy.AcknowledgementStore]{m}, Messages: opener[academy.MessageStore]{m}, Reports: opener[academy.ReportStore]{m},
+		Acknowledgements: opener[academy.AcknowledgementStore]{m}, Messages: opener[academy.MessageStore]{m}, Reports: opener[academy.ReportStore]{m}, Bags: opener[academy.BagStore]{m},
 		Reading: opener[academy.ReadStore]{m}, Cohorts: opener[academy.CohortStore]{m}, Learning: opener[academy.LearnStore]{m}, Insights: opener[academy.InsightStore]{m},
 		Proposals: opener[academy.ProposalStore]{m}, Rounds: opener[academy.RoundStore]{m},
 		Events: opener[academy.EventStore]{m}, Live: opener[academy.LiveStore]{m}, Curriculum: opener[curriculum.Store]{m},
@@ -107,6 +108,8 @@ func Exercise(t *testing.T, open func(t *testing.T) Stores) {
 		"task counts":       (*exam).taskCounts,
 		"session starts":    (*exam).sessionStarts,
 		"periods of all":    (*exam).periodsOfAll,
+		"bags":              (*exam).bags,
+		"landed":            (*exam).landed,
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()

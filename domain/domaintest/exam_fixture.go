@@ -89,6 +89,7 @@ func NewFixture(t testing.TB, s Stores) *Fixture {
 	check(s.Messages.Write(ctx, f.Academy, func(tx academy.MessageStore) error {
 		return errors.Join(tx.AddMessage(ctx, message), tx.SaveReadTo(ctx, f.Student, f.Student, message.ID))
 	}))
+	check(s.Bags.Write(ctx, f.Academy, func(tx academy.BagStore) error { return tx.SaveBag(ctx, f.Student, f.bag()) }))
 	check(s.Reports.Write(ctx, f.Academy, func(tx academy.ReportStore) error { return tx.AddReportLink(ctx, f.Link) }))
 	f.Round = examID()
 	check(s.Rounds.Write(ctx, f.Academy, func(tx academy.RoundStore) error { return tx.SaveRound(ctx, f.round(f.Round, 1)) }))
@@ -243,7 +244,7 @@ func (f *Fixture) Planned(id domain.ID, revision, in int) practice.Session {
 		})
 	}
 	test.Balls = append(test.Balls, practice.Ball{Outcome: streak.Out})
-	return practice.Session{
+	return said(practice.Session{
 		ID: id, Student: f.Student, Assignment: f.Assignment, Week: 1, Plan: 1, Version: 1, TimeZone: "Europe/Oslo",
 		StartedAt: examStart, EndedAt: examStart.Add(50 * time.Minute), Note: "Soft greens.", Revision: revision,
 		Blocks: []practice.Block{
@@ -253,7 +254,7 @@ func (f *Fixture) Planned(id domain.ID, revision, in int) practice.Session {
 				Balls: []practice.Ball{{Outcome: streak.Holed, Club: "eight"}, {Outcome: streak.In}, {Outcome: streak.Out}}},
 			test,
 		},
-	}
+	}, 2)
 }
 
 // GoingOn is a session of chips, two days before, that goes on with each

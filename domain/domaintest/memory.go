@@ -18,6 +18,7 @@ import (
 	"fringework/domain/advice"
 	"fringework/domain/course"
 	"fringework/domain/curriculum"
+	"fringework/domain/greenside"
 	"fringework/domain/practice"
 	"fringework/domain/progress"
 )
@@ -279,6 +280,7 @@ type tables struct {
 	members     map[domain.ID]academy.Member
 	links       map[link]bool
 	groups      map[domain.ID]academy.Group
+	bags        map[domain.ID]greenside.Bag
 	assignments map[domain.ID]academy.Assignment
 	adjustments map[domain.ID]academy.Adjustment
 	sessions    map[domain.ID]stored
@@ -329,7 +331,7 @@ func newTables(a academy.Academy) *tables {
 	t.members, t.links, t.groups = map[domain.ID]academy.Member{}, map[link]bool{}, map[domain.ID]academy.Group{}
 	t.assignments, t.sessions, t.comments = map[domain.ID]academy.Assignment{}, map[domain.ID]stored{}, map[domain.ID]practice.Comment{}
 	t.tracks, t.states, t.periods = map[atSkill]progress.Track{}, map[atSkill]progress.State{}, map[atSkill][]progress.Period{}
-	t.habits = map[domain.ID]progress.Habit{}
+	t.habits, t.bags = map[domain.ID]progress.Habit{}, map[domain.ID]greenside.Bag{}
 	t.messages, t.reads, t.reports = map[domain.ID]academy.Message{}, map[link]domain.ID{}, map[domain.ID]academy.ReportLink{}
 	t.rounds = map[domain.ID]course.Round{}
 	t.marks = map[link]int{}
@@ -348,7 +350,7 @@ func (t *tables) clone() *tables {
 	c.adjustments = maps.Clone(t.adjustments)
 	c.habits, c.priors = maps.Clone(t.habits), clonePriors(t.priors)
 	c.rounds = maps.Clone(t.rounds)
-	c.marks = maps.Clone(t.marks)
+	c.marks, c.bags = maps.Clone(t.marks), maps.Clone(t.bags)
 	c.messages, c.reads, c.reports = maps.Clone(t.messages), maps.Clone(t.reads), maps.Clone(t.reports)
 	c.refusals = maps.Clone(t.refusals)
 	c.silences, c.events = maps.Clone(t.silences), slices.Clone(t.events)

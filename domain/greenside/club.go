@@ -46,6 +46,9 @@ const (
 	OnGreen Lie = "green"
 )
 
+// StruckLies lists those that a ball is chipped or pitched from.
+func StruckLies() []Lie { return slices.Clone(struckFrom) }
+
 // struckFrom lists the lies that a ball is chipped or pitched from.
 var struckFrom = []Lie{Fairway, Rough, Sand}
 

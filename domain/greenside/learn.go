@@ -146,23 +146,58 @@ func Learn(s Setup, shots []Logged) (Learned, error) {
 		return Learned{}, err
 	}
 	outOfReach := sync.OnceValue(func() string { return s.outOfReach("lands a ball", Spot.CarryM) })
-	runs, carries := make([]observed, 0, len(shots)), make([]observed, 0, len(shots))
+	var seen sightings
 	for i, shot := range shots {
 		at := "/shots/" + strconv.Itoa(i)
-		if !shot.check(&p, at) {
-			continue
-		}
-		if spot, ok := s.find(shot.CarryM, Spot.CarryM); ok {
-			runs = append(runs, spot.shows(shot))
-		} else {
+		if shot.check(&p, at) && !seen.add(s, shot) {
 			p.Add(at+"/carry_m", "%s", outOfReach())
 		}
-		if shot.AimM > 0 {
-			carries = append(carries, observed{shot.CarryM / shot.AimM, 1})
+	}
+	return seen.learned(), p.Err("shots", "Nothing can be learned from these shots.")
+}
+
+// Landed is a logged ball with what it was struck with and onto.
+type Landed struct {
+	Setup
+	Logged
+}
+
+// LearnFrom tells what [Learn] tells from balls onto several greens: what is learned
+// is how a student's balls differ from physics, which knows the greens apart. Balls
+// that cannot be, out of the club's reach or on a green outside the limits, are left
+// out, and of more than MaxLogged the first ones are taken.
+func LearnFrom(balls []Landed) Learned {
+	var seen sightings
+	for _, b := range balls[:min(len(balls), MaxLogged)] {
+		var p domain.Problems
+		b.Own = Learned{}
+		b.Setup.Check(&p)
+		if b.Logged.check(&p, ""); len(p.Fields()) == 0 {
+			seen.add(b.Setup, b.Logged)
 		}
 	}
-	return Learned{Run: runPrior.learn(runs), Carry: carryPrior.learn(carries)},
-		p.Err("shots", "Nothing can be learned from these shots.")
+	return seen.learned()
+}
+
+// sightings are the factors that balls show.
+type sightings struct{ runs, carries []observed }
+
+// add notes what a ball shows, and reports false when the club does not carry it so
+// far or so near.
+func (o *sightings) add(s Setup, shot Logged) bool {
+	spot, ok := s.find(shot.CarryM, Spot.CarryM)
+	if !ok {
+		return false
+	}
+	o.runs = append(o.runs, spot.shows(shot))
+	if shot.AimM > 0 {
+		o.carries = append(o.carries, observed{shot.CarryM / shot.AimM, 1})
+	}
+	return true
+}
+
+func (o sightings) learned() Learned {
+	return Learned{Run: runPrior.learn(o.runs), Carry: carryPrior.learn(o.carries)}
 }
 
 func (l Logged) check(p *domain.Problems, at string) bool {

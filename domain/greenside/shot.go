@@ -98,11 +98,21 @@ func (l Launch) check(p *domain.Problems) {
 
 // onto is what becomes of a launch within the limits, or what is wrong with it.
 func (l Launch) onto(g Green) (Shot, *domain.Field) {
-	spin := l.BackspinRPM * radS
-	f, reached := air{airKgM3, l.WindMps, coefficients}.fly(l.SpeedMps, l.LaunchDeg*math.Pi/180, spin, l.LandingHeightM)
+	f, reached := l.fly()
 	if !reached {
 		return Shot{}, &domain.Field{Pointer: "/landing_height_m", Detail: "is higher than the ball flies; give more speed or more launch"}
 	}
+	return f.onto(g, l.BackspinRPM*radS)
+}
+
+// fly lets the ball fly, and reports whether it reaches its landing height.
+func (l Launch) fly() (flight, bool) {
+	return air{airKgM3, l.WindMps, coefficients}.fly(l.SpeedMps, l.LaunchDeg*math.Pi/180, l.BackspinRPM*radS, l.LandingHeightM)
+}
+
+// onto is what becomes of a ball that lands with a backspin in rad/s, or what is
+// wrong with it.
+func (f flight) onto(g Green, spin float64) (Shot, *domain.Field) {
 	m := f.landing
 	s := Shot{
 		CarryM: m.x, ApexM: f.apex,

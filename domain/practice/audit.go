@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"fringework/domain"
+	"fringework/domain/greenside"
 )
 
 // tell makes the event of a change; nil while a session only goes on, which is
@@ -46,8 +47,9 @@ func (s Session) balls() int {
 func (s Session) extendedBy(next Session) bool {
 	same := s.Student == next.Student && s.Assignment == next.Assignment && s.Week == next.Week && s.Plan == next.Plan && s.Version == next.Version &&
 		s.StartedAt.Equal(next.StartedAt) && s.TimeZone == next.TimeZone && (s.EndedAt.IsZero() || s.EndedAt.Equal(next.EndedAt)) &&
-		(s.Note == "" || s.Note == next.Note) && len(s.Blocks) <= len(next.Blocks)
-	if !same {
+		(s.Note == "" || s.Note == next.Note) && len(s.Blocks) <= len(next.Blocks) &&
+		(s.Green == greenside.Green{} || s.Green == next.Green) && len(s.Landings) <= len(next.Landings)
+	if !same || !slices.Equal(s.Landings, next.Landings[:len(s.Landings)]) {
 		return false
 	}
 	for i, b := range s.Blocks {
@@ -78,6 +80,16 @@ func (s Session) record() map[string]any {
 	m := map[string]any{"revision": s.Revision, "started_at": s.StartedAt, "time_zone": s.TimeZone, "note": s.Note, "blocks": blocks, "by": s.By}
 	if !s.EndedAt.IsZero() {
 		m["ended_at"] = s.EndedAt
+	}
+	if s.Green != (greenside.Green{}) {
+		m["green"] = map[string]any{"stimp_ft": s.Green.StimpFt, "slope_deg": s.Green.SlopeDeg}
+	}
+	if len(s.Landings) > 0 {
+		landings := make([]map[string]any, len(s.Landings))
+		for i, x := range s.Landings {
+			landings[i] = x.record()
+		}
+		m["landings"] = landings
 	}
 	if s.Assignment != "" {
 		maps.Copy(m, map[string]any{"assignment_id": s.Assignment, "week": s.Week, "plan": s.Plan, "version": s.Version})

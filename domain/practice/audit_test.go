@@ -36,6 +36,10 @@ func TestEventOfChange(t *testing.T) {
 			s.Blocks = append(s.Blocks, block(curriculum.Test, h.pitch, ""))
 			s.EndedAt, s.Note = now, "windy"
 		}, "session.extended"},
+		{"a green and where balls landed", func(_ *fixture, s *practice.Session) {
+			*s = onGreen(*s, 2)
+			s.EndedAt = now
+		}, "session.extended"},
 		{"another outcome", func(_ *fixture, s *practice.Session) { s.Blocks[0].Balls[0].Outcome = streak.Holed }, "session.edited"},
 		{"a ball less", func(_ *fixture, s *practice.Session) { s.Blocks[0].Balls = s.Blocks[0].Balls[:1] }, "session.edited"},
 		{"a block less", func(_ *fixture, s *practice.Session) { s.Blocks = s.Blocks[:1] }, "session.edited"},

@@ -42,6 +42,7 @@ func (s Session) Check(now time.Time) error {
 		p.Add("/week", "week and plan are both needed, counted from 1, to say which plan of the assignment was followed")
 	}
 	s.checkBlocks(&p, now)
+	s.checkLandings(&p)
 	return p.Err("session_invalid", "The session was not saved. Keep it, correct it and send it again.")
 }
 

@@ -11,6 +11,7 @@ import (
 
 	"fringework/domain"
 	"fringework/domain/curriculum"
+	"fringework/domain/greenside"
 	"fringework/domain/progress"
 	"fringework/domain/streak"
 )
@@ -37,6 +38,11 @@ type Session struct {
 	// Note is the student's own.
 	Note   string
 	Blocks []Block
+	// Green is how the student found the green; zero when they did not say.
+	Green greenside.Green
+	// Landings are balls of which the student said where they landed and stopped;
+	// they need a green.
+	Landings []Landing
 	// Missed is the time that the plan wanted for blocks that the session does
 	// not have, by kind: what is still to do while it goes on. It is filled in
 	// when stored.
@@ -254,7 +260,7 @@ func addTime(times []progress.KindTime, more progress.KindTime) []progress.KindT
 // times in whole milliseconds, and nothing that is filled in here.
 func (s Session) asSent() Session {
 	s.StartedAt, s.EndedAt = s.StartedAt.UTC().Truncate(time.Millisecond), s.EndedAt.UTC().Truncate(time.Millisecond)
-	s.Blocks, s.Missed = slices.Clone(s.Blocks), nil
+	s.Blocks, s.Landings, s.Missed = slices.Clone(s.Blocks), slices.Clone(s.Landings), nil
 	for i := range s.Blocks {
 		b := &s.Blocks[i]
 		b.Planned, b.Counts, b.Balls = 0, BlockCounts{}, slices.Clone(b.Balls)
@@ -289,6 +295,7 @@ func (s Session) Fingerprint() [sha256.Size]byte {
 			h.number(int64(b.Attested.Balls), int64(b.Attested.Inside), int64(b.Attested.Holed), int64(b.Attested.BestRun))
 		}
 	}
+	s.digestLandings(h)
 	return [sha256.Size]byte(h.Sum(nil))
 }
 

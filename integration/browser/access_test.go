@@ -112,6 +112,13 @@ func TestAccessible(t *testing.T) {
 	p.see("Block 3 of 5")
 	p.tap("In")
 	p.accessible("practice, stations", practice...)
+	p.tap("Set up")
+	p.see("The green today")
+	p.accessible("practice, the green today", practice...)
+	p.tap("Play on this green")
+	p.see("Set up the stations")
+	p.accessible("practice, setting up stations", practice...)
+	p.tap("Go on practising")
 	p.tap("Next")
 	p.see("Block 4 of 5")
 	p.accessible("practice, random", practice...)
@@ -134,7 +141,7 @@ func TestAccessible(t *testing.T) {
 	p.see("Change it")
 	p.accessible("session, a ball")
 	p.tap("Leave it")
-	for _, place := range []string{"progress", "history", "rounds", "round/01a211ef-1832-783f-b732-da2d950732d5/new", "settings", "nowhere"} {
+	for _, place := range []string{"progress", "history", "rounds", "round/01a211ef-1832-783f-b732-da2d950732d5/new", "settings", "clubs", "nowhere"} {
 		p.place("#/" + place)
 		p.wait("the page "+place, `document.querySelector("h1") && !document.querySelector(".loading")`)
 		p.accessible(place)

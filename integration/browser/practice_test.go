@@ -34,6 +34,11 @@ type stored struct {
 			BestRun int `json:"best_run"`
 		} `json:"attested"`
 	} `json:"blocks"`
+	Landings []any `json:"landings"`
+	Green    struct {
+		StimpFt  float64 `json:"stimp_ft"`
+		SlopeDeg float64 `json:"slope_deg"`
+	} `json:"green"`
 	Milestones []struct {
 		SkillID string `json:"skill_id"`
 		Block   int    `json:"block"`
@@ -108,6 +113,7 @@ func TestPractice(t *testing.T) {
 	p.see("Paused")
 	p.tap("Go on", "Next")
 	p.see("Block 3 of 5", "52°")
+	setUpStations(t, p)
 	p.tap("In")
 	p.see("56°")
 	p.tap("60")
@@ -159,6 +165,10 @@ func TestPractice(t *testing.T) {
 	}
 	if len(got.Milestones) != 2 || got.Milestones[0].SkillID != s.ChipID || got.Milestones[1].SkillID != s.PitchID {
 		t.Errorf("milestones %+v, want one of each skill", got.Milestones)
+	}
+
+	if len(got.Landings) != 24 || got.Green.StimpFt != 9 || got.Green.SlopeDeg != -1 {
+		t.Errorf("%d balls landed on a green of %+v, want 24 on 9 ft, a little down", len(got.Landings), got.Green)
 	}
 
 	p.place("#/progress")

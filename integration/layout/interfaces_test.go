@@ -24,6 +24,7 @@ const most = 12
 // larger are the interfaces with more, and why.
 var larger = map[string]string{
 	"academy.AssignmentStore": "moving an assignment touches its version, its adjustments and the progress judged by it in one transaction",
+	"academy.ReadStore":       "what a student does now is their programme, their practice and their clubs, read in one transaction",
 	"auth.Tx":                 "signing up touches accounts, members, sign-ins and the log in one transaction",
 }
 
@@ -46,6 +47,8 @@ var interfaces = map[string]reflect.Type{
 	"academy.AdjustmentStore":      reflect.TypeFor[academy.AdjustmentStore](),
 	"academy.Adjusting":            reflect.TypeFor[academy.Adjusting](),
 	"academy.AssignmentStore":      reflect.TypeFor[academy.AssignmentStore](),
+	"academy.BagStore":             reflect.TypeFor[academy.BagStore](),
+	"academy.Bagging":              reflect.TypeFor[academy.Bagging](),
 	"academy.CohortStore":          reflect.TypeFor[academy.CohortStore](),
 	"academy.EventStore":           reflect.TypeFor[academy.EventStore](),
 	"academy.Feed":                 reflect.TypeFor[academy.Feed](),

@@ -9,6 +9,7 @@ import (
 	"fringework/domain/advice"
 	"fringework/domain/course"
 	"fringework/domain/curriculum"
+	"fringework/domain/greenside"
 	"fringework/domain/practice"
 	"fringework/domain/streak"
 )
@@ -28,9 +29,10 @@ var lists = map[string]list{
 	"moves":            words(advice.Moves()),
 	"absences":         words(academy.Absences()),
 	"chance_measures":  words(advice.Measures()),
+	"hands":            words(greenside.Hands()),
 	"roles":            words(domain.Roles()),
-	"lies":             words(course.Lies()),
-	"all_lies":         words(course.AllLies()),
+	"lies":             words(greenside.StruckLies()),
+	"all_lies":         words(greenside.Lies()),
 	"course_verdicts":  words(course.Verdicts()),
 	"course_findings":  words(course.Findings()),
 	"course_lacks":     words(course.Lacks()),

@@ -33,6 +33,7 @@ type Services struct {
 	Messages    academy.MessageService
 	Reports     academy.ReportService
 	Rounds      academy.RoundService
+	Bags        academy.BagService
 	Propose     academy.ProposalService
 	Events      academy.EventService
 	Live        academy.LiveService
@@ -68,6 +69,7 @@ func New(db *repo.DB, env domain.Env) (*Services, error) {
 		Messages:    academy.MessageService{Store: db.Messages(), Env: env},
 		Reports:     academy.ReportService{Store: db.Reports(), Reading: db.Reading(), Rounds: rounds, Env: env},
 		Rounds:      rounds,
+		Bags:        academy.BagService{Store: db.Bags(), Env: env},
 		Propose:     academy.ProposalService{Store: db.Proposals(), Env: env},
 		Events:      academy.EventService{Store: db.Events()},
 		Live:        academy.LiveService{Store: db.Live(), Feed: db},
@@ -101,7 +103,7 @@ func (s *Services) Auth(keys *auth.Keyring, hashing auth.HashParams, issuer stri
 func (s *Services) API(signIn *auth.Service, log *slog.Logger) api.Config {
 	return api.Config{
 		Auth: signIn, Curriculum: s.Curriculum, Academy: s.Academy, Read: s.Read, Practice: s.Practice,
-		Events: s.Events, Live: s.Live, Adjust: s.Adjust, Acknowledge: s.Acknowledge, Propose: s.Propose, Messages: s.Messages, Reports: s.Reports, Rounds: s.Rounds, Insights: s.Insights, Cohorts: s.Cohorts,
+		Events: s.Events, Live: s.Live, Adjust: s.Adjust, Acknowledge: s.Acknowledge, Propose: s.Propose, Messages: s.Messages, Reports: s.Reports, Rounds: s.Rounds, Bags: s.Bags, Insights: s.Insights, Cohorts: s.Cohorts,
 		Log: log, Ready: s.db.Ready, Now: s.env.Now,
 		Description: openapi.JSON, ProgrammeSchema: openapi.ProgrammeSchema,
 	}

@@ -24,7 +24,7 @@ export function Cards() {
 export function sheetsOf(now, week) {
   return now.work.flatMap((work) => {
     const of = week === "next" ? work.next_week : work.week;
-    return (of?.plans ?? []).map((plan) => ({ name: now.name, work, week: of, plan, skills: now.skills }));
+    return (of?.plans ?? []).map((plan) => ({ name: now.name, work, week: of, plan, skills: now.skills, now }));
   });
 }
 

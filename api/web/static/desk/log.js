@@ -25,7 +25,7 @@ const kinds = {
   "proposal.refused": "Proposal refused", "proposal.restored": "Proposal allowed again",
   "session.stored": "Session saved", "session.extended": "Session continued", "session.edited": "Session edited", "session.deleted": "Session deleted", "session.restored": "Session brought back",
   "round.stored": "Round saved", "round.extended": "Round continued", "round.edited": "Round edited", "round.deleted": "Round deleted", "round.restored": "Round brought back",
-  "comment.made": "Comment made", "message.sent": "Message sent", "report.shared": "Report shared", "report.withdrawn": "Shared report withdrawn", "reason.acknowledged": "Reason marked as seen", "progress.rebuilt": "Progress rebuilt",
+  "comment.made": "Comment made", "message.sent": "Message sent", "report.shared": "Report shared", "report.withdrawn": "Shared report withdrawn", "bag.changed": "Clubs changed", "reason.acknowledged": "Reason marked as seen", "progress.rebuilt": "Progress rebuilt",
 };
 
 /** kindText says what kind of event it was; one that is new here by its own name. */

@@ -2,6 +2,7 @@
 // time against the plan, sessions. Charts and tables open on demand.
 
 import { OnCourse } from "../base/course.js";
+import { Bag } from "../base/bag.js";
 import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
 import { count, day, minutes, near, number, percent } from "../base/units.js";
@@ -37,6 +38,7 @@ export function StudentPage({ args: [id] }) {
     <${Adjustments} student=${body.student} skills=${body.skills} all=${adjustments} open=${body.assignments.some(active)} onChange=${reload} />
     <${Work} body=${body} reload=${progress.reload} />
     ${body.sessions === 0 && html`<section class="empty"><h2>No sessions yet</h2><p>Progress starts with the first ball that ${body.student.name} logs on the green.</p></section>`}
+    <section class="screen-only"><h2>Clubs and landing spots</h2><${Bag} student=${id} whose=${`${body.student.name}'s`} /></section>
     <${OnCourse} studentID=${id} rounds=${to("rounds", id)} quiet />
     ${body.sessions > 0 && html`<section><h2>Balls a week</h2><${Volume} load=${body.load} /></section>`}
     ${body.time.sessions > 0 && html`<section><h2>Time against the plan</h2><${TimeKept} time=${body.time} /></section>`}

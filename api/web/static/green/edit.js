@@ -33,7 +33,7 @@ export function Session({ args: [id] }) {
 /** recordOf makes a record of what the service has. */
 function recordOf(s) {
   const content = { started_at: s.started_at, blocks: s.blocks.map(({ planned_seconds: _, counts: __, ...b }) => b) };
-  for (const name of ["assignment_id", "week", "plan", "time_zone", "ended_at", "note"]) if (s[name]) content[name] = s[name];
+  for (const name of ["assignment_id", "week", "plan", "time_zone", "ended_at", "note", "green", "landings"]) if (s[name]) content[name] = s[name];
   return { id: s.id, revision: s.revision, unsent: 0, content, result: s };
 }
 
@@ -53,6 +53,7 @@ function Whole({ record, id }) {
     ${record.parked && html`<${Refusal} record=${record} />`}
     ${record.result?.notices?.map((n) => html`<${Notice}><p>${n.detail}</p></${Notice}>`)}
     ${draft.blocks.map((b, i) => html`<${Block} block=${b} names=${names} change=${(x) => setBlock(i, x)} openBall=${(j) => open([i, j])} />`)}
+    ${draft.landings?.length > 0 && html`<p>You logged where ${ballsText(draft.landings.length)} landed and stopped, on a green of ${number(draft.green.stimp_ft, 1)} ft. <${Button} kind="quiet" onClick=${() => set({ ...draft, landings: undefined })}>Take ${draft.landings.length === 1 ? "it" : "them"} out</${Button}></p>`}
     <${When} draft=${draft} set=${set} />
     <${Field} as="textarea" label="Note" rows="3" maxlength="4000" value=${draft.note ?? ""} onInput=${(e) => set({ ...draft, note: e.currentTarget.value || undefined })} />
     <div class="savebar" role="group" aria-label="Changes">

@@ -168,6 +168,9 @@ export function end(record, now) {
 /** noted keeps the student's note. */
 export const noted = (record, note, now) => built({ ...record, content: { ...record.content, note } }, now);
 
+/** onGround keeps what is said of the green: green and landings are sent, the spot is the phone's. */
+export const onGround = (record, { spot = record.live.spot, ...said }, now) => built({ ...record, live: { ...record.live, spot }, content: { ...record.content, ...said } }, now);
+
 // --- undoing ----------------------------------------------------------------
 
 function stepped(record, step) {
@@ -209,7 +212,7 @@ function built(record, now) {
   const out = { started_at: iso(live.started), blocks: [] };
   if (plan.assignment_id) Object.assign(out, { assignment_id: plan.assignment_id, week: plan.week, plan: plan.plan, ...(plan.version ? { version: plan.version } : {}) });
   if (live.ended) out.ended_at = iso(live.ended);
-  for (const name of ["note", "time_zone"]) if (content[name]) out[name] = content[name];
+  for (const name of ["note", "time_zone", "green", "landings"]) if (content[name]) out[name] = content[name];
   live.blocks.forEach((b, i) => {
     const seconds = Math.round(secondsIn(b, now));
     if (b.balls.length === 0 && (b.skipped || seconds === 0)) return; // not done

@@ -2,7 +2,7 @@
 
 import { fars, near } from "../base/units.js";
 import { clubText, kindName, kindText, tierText } from "../base/words.js";
-import { html } from "../base/ui.js";
+import { html, useEffect, useState } from "../base/ui.js";
 import { openTiers } from "./plan.js";
 
 /** The width of a letter below the bar, in per cent of a phone's width. */
@@ -54,4 +54,11 @@ export function DrillFacts({ drill }) {
     ["Target", drill.radius_m && `inside ${near(drill.radius_m)}`],
   ].filter(([, text]) => text);
   return html`<dl class="facts">${facts.map(([name, text]) => html`<div><dt>${name}</dt><dd>${text}</dd></div>`)}</dl>`;
+}
+
+/** useStations loads what sets up stations, where that is wanted; null until it is there. */
+export function useStations(wanted) {
+  const [module, set] = useState(null);
+  useEffect(() => void (wanted && import("./stations.js").then(set, () => {})), [wanted]);
+  return wanted ? module : null;
 }

@@ -48,9 +48,12 @@ export function findPlan(now, assignment, week, number) {
 /** planName is a plan's name, or its place in the week. */
 export const planName = (plan) => plan.name || `Session ${plan.number}`;
 
+/** How near its spot a ball of stations lands that is in: about a club's length, in metres. */
+const CLUB = 0.9;
+
 /** radiusOf is what balls of a block are judged at. */
 function radiusOf(block, skill) {
-  return block.drill?.radius_m || skill?.next_tier?.radius_m || skill?.ladder?.tiers?.at(-1)?.radius_m || 1;
+  return block.drill?.radius_m || (block.kind === "stations" && CLUB) || skill?.next_tier?.radius_m || skill?.ladder?.tiers?.at(-1)?.radius_m || 1;
 }
 
 /** toPractise gives what log.begin needs of a plan. */

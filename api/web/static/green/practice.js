@@ -11,7 +11,7 @@ import { ballOutcomes, ballsText, kindName, kindText, outcomeName, taskText, tie
 import { Button, Dialog, Field, html, Loading, Notice, Page, signal, useEffect, useNow, useRef, useState, Wrong } from "../base/ui.js";
 import { cue, useAwake } from "./cues.js";
 import * as log from "./log.js";
-import { BlockText } from "./parts.js";
+import { BlockText, useStations } from "./parts.js";
 import { oddsBySkill } from "./plan.js";
 
 /** said is what a screen reader hears of the last tap. */
@@ -58,6 +58,7 @@ function Screen({ record }) {
   const { planned, done } = log.present(record);
   const paused = record.live.phase === "paused";
   useAwake(!paused);
+  const stations = useStations(planned.kind === "stations");
 
   // The target says at once that it was touched; what was struck is shown when
   // it is stored.
@@ -101,15 +102,15 @@ function Screen({ record }) {
     ${paused
       ? html`<${Paused} act=${act} />`
       : html`<div class="play">
-          <${Task} record=${record} act=${act} ask=${ask} />
+          <${Task} record=${record} act=${act} ask=${ask} stations=${stations} />
           <${HowItStands} record=${record} />
         </div>`}
     <div class="hand">
       ${!paused && html`${inTens(record) ? html`<${Tens} record=${record} strike=${strikeTen} />` : html`<${Leaves} record=${record} act=${act} />`}
         <div class="targets">
-          <${Outs} full=${full} strike=${strike} hint=${hint("out", planned.radius_m)} />
+          <${Outs} full=${full} strike=${strike} hint=${hint("out", planned)} />
           ${ballOutcomes.slice(1).map((outcome) => html`<button type="button" class=${`target ${outcome}`} disabled=${full}
-            onClick=${(e) => strike(outcome, e.currentTarget)}><span class="target-word">${outcomeName(outcome)}</span><span class="target-hint">${hint(outcome, planned.radius_m)}</span></button>`)}
+            onClick=${(e) => strike(outcome, e.currentTarget)}><span class="target-word">${outcomeName(outcome)}</span><span class="target-hint">${hint(outcome, planned)}</span></button>`)}
         </div>
         <p class="keys">Keys: 1 out, 2 in, 3 holed; arrows: out and which way; Backspace: undo</p>`}
       <div class="controls">
@@ -119,6 +120,7 @@ function Screen({ record }) {
       </div>
     </div>
     <p class="unseen" role="status">${said}</p>
+    ${asking === "stations" && html`<${stations.SetUp} id=${record.id} close=${() => ask(null)} />`}
     ${asking === "drill" && html`<${Drill} record=${record} close=${() => ask(null)} />`}
     ${asking === "more" && html`<${More} record=${record} act=${act} close=${() => ask(null)} skip=${() => (ask(null), onward(true))} end=${() => ask("end")} />`}
     ${asking === "end" && html`<${End} record=${record} act=${act} close=${() => ask(null)} />`}
@@ -167,7 +169,11 @@ function useKeys(on, strike, undo) {
   }, [on]);
 }
 
-const hint = (outcome, radius) => ({ out: `outside ${near(radius)}`, in: `inside ${near(radius)}`, holed: "in the hole" })[outcome];
+/** hint says what a target is for: at stations a ball is judged where it lands. */
+function hint(outcome, { kind, radius_m }) {
+  const lands = kind === "stations" ? "lands " : "";
+  return { out: `${lands}outside ${near(radius_m)}`, in: `${lands}inside ${near(radius_m)}`, holed: "in the hole" }[outcome];
+}
 
 /** painted does something once the screen has shown what stands. */
 const painted = (fn) => requestAnimationFrame(() => setTimeout(fn));
@@ -276,15 +282,16 @@ function Away({ record, away: { since, done }, act }) {
 
 // --- what to play, and how it stands ----------------------------------------
 
-function Task({ record, act, ask }) {
+function Task({ record, act, ask, stations }) {
   const { planned, done } = log.present(record);
   const task = log.task(record);
   const random = planned.kind === "random";
   const clubs = planned.drill?.clubs ?? [];
+  const drill = planned.drill?.text && html`<${Button} kind="quiet" onClick=${() => ask("drill")}>Drill</${Button}>`;
   return html`<section class="task" aria-label="What to play">
     <p class="task-skill">${planned.skill_name}</p>
     <p class="task-now">${random && html`<span class="task-label">Ball ${done.balls.length + 1}</span> · `}${taskText(task) || (random ? "A new lie, distance and club" : "One spot")}</p>
-    ${planned.drill?.text && html`<${Button} kind="quiet" class="task-text" onClick=${() => ask("drill")}>Drill</${Button}>`}
+    <span class="task-text">${stations ? html`<${stations.Where} record=${record} open=${() => ask("stations")}>${drill}</${stations.Where}>` : drill}</span>
     ${!random && clubs.length > 1 && html`<ul class="clubs" aria-label="Clubs">${clubs.map((club) => {
       const balls = done.balls.filter((b) => b.club === club);
       const inside = balls.filter((b) => b.outcome !== "out").length;

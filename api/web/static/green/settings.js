@@ -33,6 +33,7 @@ export function Settings() {
       <${ZoneField} label="Home" value=${home} onChange=${setHome} />
       <${Button} busy=${inZone.busy} disabled=${home === zone.value} onClick=${inZone.run}>Count my weeks there</${Button}><${Wrong} problem=${inZone.problem} />
     </section>
+    <section><h2>Clubs</h2><p><a class="button" href=${to("clubs")}>Your clubs and their lofts</a></p></section>
     <section><h2>First steps</h2><p><a class="button" href=${to("first")}>How to log a ball and lay out the circle</a></p></section>
     <section><h2>On the green without a network</h2>
       <p>Everything but the first sign-in works without one. Add this page to your home screen from the browser's menu: the phone then keeps its data for longer and opens it like any other app.</p>

@@ -12,6 +12,7 @@ import { Button, html, Notice } from "../base/ui.js";
 import { Ladder } from "./ladder.js";
 import { Latest } from "./messages.js";
 import { SESSIONS } from "./plan.js";
+import "./stations.js"; // at hand once practice begins
 import { useStyles } from "./styles.js";
 
 export function Week({ now }) {

@@ -138,6 +138,15 @@ export const tests = {
     equal(r.content.note, "Windy.", "the note");
   },
 
+  "what is said of the green goes with the session, and the spot stays on the phone"() {
+    const green = { stimp_ft: 9, slope_deg: -1 }, landings = [{ club: "52", carry_m: 5 }];
+    let r = log.onGround(begun(), { green }, T0 + 1000);
+    r = log.onGround(r, { spot: 5.4 }, T0 + 1000);
+    r = log.onGround(r, { landings }, T0 + 2000);
+    r = log.next(struck(r, ["in"], T0 + 3000), T0 + minute);
+    equal([r.content.green, r.content.landings, r.content.spot, r.live.spot], [green, landings, undefined, 5.4], "the green, the landings and the spot");
+  },
+
   "undo takes back a ball, a leave, and going on"() {
     let r = struck(begun(), ["in", "out"]);
     r = log.leave(r, 2, T0 + 2 * minute);
