@@ -20,7 +20,7 @@ export function Week({ now }) {
   const week = now.skills.filter((s) => !s.earlier && s.next_tier);
   const earlier = now.skills.filter((s) => s.earlier || !s.next_tier);
   const stored = useLoad(SESSIONS).body?.items;
-  const changes = now.work.flatMap((w) => w.adjustments);
+  const changes = [...new Map(now.work.flatMap((w) => w.adjustments.map((a) => [a.id, a]))).values()]; // one may be of several programmes
   const words = now.work.map((w) => w.week?.text).filter(Boolean);
   const beginner = stored?.length === 0 && !sessions.value?.length && !settings.value.shown;
   if (!styled) return null;
