@@ -121,7 +121,7 @@ func Copy(t testing.TB, prepare func(url string) error) string {
 	if template.err != nil {
 		t.Fatal(template.err)
 	}
-	return shared.server.database(t, " TEMPLATE "+template.name)
+	return shared.server.database(t, " TEMPLATE "+template.name+" STRATEGY FILE_COPY")
 }
 
 // dropTemplate leaves nothing behind on a server that goes on.
