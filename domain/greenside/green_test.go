@@ -146,10 +146,13 @@ func TestGreenOfIsTheInverse(t *testing.T) {
 		g.SlopeDeg = rapid.Float64Range(0, 0.999*min(MaxSlopeDeg, g.steepest())).Draw(t, "slope")
 		down := Green{StimpFt: g.StimpFt, SlopeDeg: -g.SlopeDeg}
 		rolls := TwoRolls{UpFt: g.RollM(releaseMps) / foot, DownFt: down.RollM(releaseMps) / foot}
-		if rolls.DownFt > maxRollFt {
-			t.Skip("longer than a roll may be")
-		}
 		got, err := GreenOf(rolls)
+		if rolls.DownFt > maxRollFt { // on a steep green a ball runs on for longer than is believed
+			if err == nil {
+				t.Fatalf("%+v is a green of %+v, want a refusal of the long roll", rolls, got)
+			}
+			return
+		}
 		if err != nil || math.Abs(got.StimpFt-g.StimpFt) > 1e-9 || math.Abs(got.SlopeDeg-g.SlopeDeg) > 1e-9 {
 			t.Fatalf("%+v gives %+v and %v, want %+v", rolls, got, err, g)
 		}
