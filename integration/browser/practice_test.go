@@ -180,8 +180,10 @@ func TestPractice(t *testing.T) {
 func swipe(p *page, right, down int) {
 	p.s.t.Helper()
 	_, err := chrome.Eval[bool](p.Tab, fmt.Sprintf(`(() => {
-		const at = (type, x, y) => document.querySelector(".target.out").dispatchEvent(new PointerEvent(type, { bubbles: true, pointerType: "touch", clientX: x, clientY: y }));
-		return at("pointerdown", 80, 700) && at("pointerup", 80 + %d, 700 + %d);
+		const out = document.querySelector(".target.out"), at = (x, y) => ({ bubbles: true, cancelable: true, clientX: x, clientY: y });
+		out.dispatchEvent(new PointerEvent("pointerdown", { ...at(80, 700), isPrimary: true, pointerType: "touch" }));
+		const touch = new Touch({ identifier: 1, target: out, ...at(80 + %d, 700 + %d) });
+		return !out.dispatchEvent(new TouchEvent("touchend", { ...at(), changedTouches: [touch] }));
 	})()`, right, down))
 	p.s.must(err)
 }

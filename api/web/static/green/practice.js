@@ -60,12 +60,9 @@ function Screen({ record }) {
   useAwake(!paused);
   const stations = useStations(planned.kind === "stations");
 
-  // The target says at once that it was touched; what was struck is shown when
-  // it is stored.
-  const strike = async (outcome, target, miss) => {
-    if (target) target.dataset.taken = "";
+  // What was struck is shown when it is stored; that it was touched, by :active.
+  const strike = async (outcome, miss) => {
     const after = await (miss ? act(log.strikeOut, miss) : act(log.strike, outcome));
-    if (target) delete target.dataset.taken;
     if (!after) return;
     const stands = log.ladderState(after);
     const made = stands?.made.some((m) => m.now);
@@ -109,8 +106,7 @@ function Screen({ record }) {
       ${!paused && html`${inTens(record) ? html`<${Tens} record=${record} strike=${strikeTen} />` : html`<${Leaves} record=${record} act=${act} />`}
         <div class="targets">
           <${Outs} full=${full} strike=${strike} hint=${hint("out", planned)} />
-          ${ballOutcomes.slice(1).map((outcome) => html`<button type="button" class=${`target ${outcome}`} disabled=${full}
-            onClick=${(e) => strike(outcome, e.currentTarget)}><span class="target-word">${outcomeName(outcome)}</span><span class="target-hint">${hint(outcome, planned)}</span></button>`)}
+          ${ballOutcomes.slice(1).map((outcome) => html`<button type="button" class=${`target ${outcome}`} disabled=${full} ...${tapped(() => strike(outcome))}><span class="target-word">${outcomeName(outcome)}</span><span class="target-hint">${hint(outcome, planned)}</span></button>`)}
         </div>
         <p class="keys">Keys: 1 out, 2 in, 3 holed; arrows: out and which way; Backspace: undo</p>`}
       <div class="controls">
@@ -133,21 +129,32 @@ const arrows = { ArrowUp: "long", ArrowLeft: "left", ArrowRight: "right", ArrowD
 /** SWIPE is from how many pixels a touch is a swipe. */
 const SWIPE = 24;
 
+let from = null; // where the finger that is down went down
+
+/**
+ * tapped calls fn for a click, and for a finger as soon as it is lifted: the
+ * click that a browser makes of that comes later, and is told not to come.
+ * swiped is called for a swipe, with its way.
+ */
+const tapped = (fn, swiped) => ({
+  onPointerDown: (e) => (from = e.isPrimary ? [e.clientX, e.clientY] : null),
+  onTouchEnd: (e) => {
+    if (!from || !e.cancelable) return; // another finger, or the page was moved
+    e.preventDefault();
+    const { clientX, clientY } = e.changedTouches[0];
+    const [x, y] = [clientX - from[0], clientY - from[1]];
+    if (Math.hypot(x, y) < SWIPE) fn(e);
+    else swiped?.(Math.abs(x) > Math.abs(y) ? (x > 0 ? "right" : "left") : y > 0 ? "short" : "long");
+  },
+  onClick: fn,
+});
+
 /** Outs is the target for out, with an edge for each way to miss: by touch or by swipe. */
 function Outs({ full, strike, hint }) {
-  const target = useRef(null);
-  const from = useRef(null);
-  const down = (e) => (from.current = e.pointerType === "touch" ? [e.clientX, e.clientY] : null);
-  const up = (e) => {
-    if (!from.current || full) return;
-    const [x, y] = [e.clientX - from.current[0], e.clientY - from.current[1]];
-    from.current = null;
-    if (Math.hypot(x, y) < SWIPE) return; // a tap, which is a click
-    strike("out", target.current, Math.abs(x) > Math.abs(y) ? (x > 0 ? "right" : "left") : y > 0 ? "short" : "long");
-  };
-  return html`<div class="outs" onPointerDown=${down} onPointerUp=${up} onPointerCancel=${() => (from.current = null)}>
-    <button type="button" class="target out" ref=${target} disabled=${full} aria-label=${`Out ${hint}`} onClick=${(e) => strike("out", e.currentTarget)}><span class="target-word">Out</span></button>
-    ${ways.map((way) => html`<button type="button" class=${`edge ${way}`} disabled=${full} aria-label=${`Out, ${way}`} onClick=${() => strike("out", target.current, way)}><span>${way}</span></button>`)}
+  const miss = (way) => strike("out", way);
+  return html`<div class="outs" ...${tapped((e) => miss(e.target.closest("button")?.dataset.way), miss)}>
+    <button type="button" class="target out" disabled=${full} aria-label=${`Out ${hint}`}><span class="target-word">Out</span></button>
+    ${ways.map((way) => html`<button type="button" class=${`edge ${way}`} data-way=${way} disabled=${full} aria-label=${`Out, ${way}`}><span>${way}</span></button>`)}
   </div>`;
 }
 
@@ -156,7 +163,7 @@ function useKeys(on, strike, undo) {
   const does = useRef();
   does.current = (key) => {
     const [outcome, miss] = [ballOutcomes[Number(key) - 1], arrows[key]];
-    if (outcome || miss) strike(outcome ?? "out", null, miss);
+    if (outcome || miss) strike(outcome ?? "out", miss);
     else if (key === "Backspace") undo();
     else return false;
     return true;
