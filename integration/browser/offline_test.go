@@ -148,7 +148,7 @@ func (p *page) logRound() {
 	p.tap("Log a round", "Rough", "20 yd", "On the green", "5 ft", "1", "Save the shot")
 	p.see("1 shot", "1: rough, 20 yd, left 5 ft, 1 putt", "Hole 2")
 	p.tap("Fairway or fringe", "30 yd", "In the sand", "Save the shot")
-	p.see("Choose how far it then was to the hole.")
+	p.see("Choose how far it now is to the hole.")
 	p.tap("30 ft", "Save the shot")
 	p.see("2 shots", "Hole 2")
 	p.tap("Holed", "Save the shot")
