@@ -50,7 +50,7 @@ function BagForm({ student, bag, close }) {
       <${Field} label="Loft, °" inputmode="decimal" value=${c.loft} onInput=${(e) => edit(i, { loft: e.currentTarget.value })} error=${save.at(`/clubs/${i}/loft_deg`)} />
       <${Button} kind="quiet" aria-label=${`Remove ${c.name || "this club"}`} onClick=${() => set(clubs.filter((_, j) => j !== i))}>×</${Button}></li>`)}</ul>
     <p class="row"><${Button} disabled=${clubs.length >= MOST} onClick=${() => set([...clubs, { name: "", loft: "" }])}>Add a club</${Button}></p>
-    <p class="hint">The loft is on the sole of the club or in the maker's list. Where a plan says a loft, or low, middle or high wedge, the nearest of these is named.</p>
+    <p class="hint">The loft is on the sole of the club or in the maker's list. If a plan asks for a loft, or for a low, middle or high wedge, it names your nearest club.</p>
     <div class="row savebar"><${Wrong} problem=${save.problem} />
       <${Button} kind="main" type="submit" busy=${save.busy}>Save the clubs</${Button}><${Button} onClick=${close}>Cancel</${Button}></div>
   </form>`;

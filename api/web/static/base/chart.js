@@ -25,7 +25,7 @@ export function BandChart({ title, sentence, points, columns, row, height = HEIG
   const [low, high] = scaleOf(points);
   const cutText = low > 0 ? ` The scale starts at ${Math.round(100 * low)} %.` : "";
   return html`<figure class="chart">
-    <figcaption><h3 id=${id}>${title}</h3>${brief ? cutText && html`<p class="small">${cutText}</p>` : html`<p>${sentence}${cutText}</p>`}</figcaption>
+    <figcaption class=${brief ? "brief" : undefined}><h3 id=${id}>${title}</h3>${brief ? cutText && html`<p class="small">${cutText}</p>` : html`<p>${sentence}${cutText}</p>`}</figcaption>
     ${table ? html`<${Table} caption=${title} columns=${columns} rows=${points.map(row)} />` : html`<${Band} about=${id} sentence=${sentence} points=${points} height=${height} />`}
     ${columns && html`<button type="button" class="button quiet" aria-pressed=${table ? "true" : "false"} onClick=${() => show(!table)}>${table ? "Show as chart" : "Show as table"}</button>`}
   </figure>`;

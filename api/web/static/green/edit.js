@@ -22,7 +22,7 @@ export function Session({ args: [id] }) {
   // What this phone still has to send is what stands here.
   const loaded = useLoad(record?.unsent ? null : `/v1/sessions/${id}`);
   if (!sessions.value) return html`<${Loading} what="the session" />`;
-  if (record?.live && !over(record)) return html`<${Page} title="Session"><p>This session still goes on. <a href=${to("practice", id)}>Go on.</a></p></${Page}>`;
+  if (record?.live && !over(record)) return html`<${Page} title="Session"><p>You are still in this session. <a href=${to("practice", id)}>Go on.</a></p></${Page}>`;
   if (record?.deleted) return html`<${Page} title="Deleted"><p>This session is deleted${record.unsent ? ", and the service will be told" : ""}.</p>${record.parked && html`<${Refusal} record=${record} />`}</${Page}>`;
   const newest = !record?.unsent && loaded.body && loaded.body.revision > (record?.revision ?? 0) ? recordOf(loaded.body) : record;
   if (!newest && loaded.loading) return html`<${Loading} what="the session" />`;
@@ -133,8 +133,8 @@ function BallDialog({ block, at, close, change }) {
   const put = (balls) => change({ ...block, balls });
   return html`<${Dialog} title=${`Ball ${at + 1}`} onClose=${close}>
     <p>${taskText(ball)}</p>
-    <${Choice} label="Outcome" value=${ball.outcome} options=${ballOutcomes.map((o) => [o, outcomeName(o)])} onChange=${(outcome) => set({ ...ball, outcome })} />
-    ${ball.outcome === "out" && html`<${Choice} label="Which way" value=${ball.miss ?? ""} options=${[["", "not said"], ["short", "short"], ["long", "long"], ["left", "left"], ["right", "right"]]} onChange=${(miss) => set({ ...ball, miss })} />`}
+    <div class="taps"><${Choice} label="Outcome" value=${ball.outcome} options=${ballOutcomes.map((o) => [o, outcomeName(o)])} onChange=${(outcome) => set({ ...ball, outcome })} />
+    ${ball.outcome === "out" && html`<${Choice} label="Which way" value=${ball.miss ?? ""} options=${[["", "not said"], ["short", "short"], ["long", "long"], ["left", "left"], ["right", "right"]]} onChange=${(miss) => set({ ...ball, miss })} />`}</div>
     ${ball.outcome !== "holed" && html`<${Field} label=${`To hole (${unitName()}), optional`} inputmode="decimal" value=${leave} onInput=${(e) => setLeave(e.currentTarget.value)}
       error=${bad ? `a ball logged ${ball.outcome} at ${near(block.radius_m)} stopped ${ball.outcome === "in" ? "no farther" : "no nearer"} than that from the hole` : ""} />`}
     <div class="stack">

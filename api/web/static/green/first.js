@@ -70,7 +70,7 @@ function LayOut() {
       ${[[R, 0], [-R, 0], [0, R], [0, -R]].map(([x, y]) => html`<circle class="tee" cx=${x} cy=${y} r="5" />`)}
     </svg>
     <ol class="plain">
-      <li>Lay a wedge on the green with its head at the hole. It is about ${near(WEDGE)} long, and so is one long stride.</li>
+      <li>Lay a wedge on the green, head at the hole: about ${near(WEDGE)}, and so is one long stride.</li>
       ${radii.length > 0 && html`<li>Your circle: ${radii.map((r) => `${near(r)} is about ${clubs(r)}`).join("; ")}.</li>`}
       <li>Mark it on four sides with tees or coins, and pick them up when you leave.</li>
     </ol></div>

@@ -70,7 +70,7 @@ function Picture({ sessions: all }) {
 function Line({ session, deleted, going }) {
   const seconds = session.blocks?.reduce((sum, b) => sum + (b.seconds ?? 0), 0) ?? 0;
   const { balls, inside } = countsOf(session);
-  const what = [going && "Goes on", minutes(seconds), balls ? `${ballsText(balls)}, ${inside} in` : "", session.week && session.counts === false && !going && "does not count for the week"];
+  const what = [going && "In progress", minutes(seconds), balls ? `${ballsText(balls)}, ${inside} in` : "", session.week && session.counts === false && !going && "does not count for the week"];
   return html`<a class="session" href=${going ? to("practice", session.id) : to("session", session.id)}>
     <span class="session-when">${dayTime(session.started_at, session.time_zone)}</span>
     <span class="session-what">${deleted ? "Deleted" : what.filter(Boolean).join(" · ")}</span>

@@ -40,7 +40,7 @@ function Today({ now, going }) {
   return html`${now.work.length + now.skills.length === 0 && html`<section class="empty"><h2>No programme yet</h2>
       <p>It will appear here once your coach has given you one.</p></section>`}
     ${now.work.map((w) => html`<${Work} work=${w} todo=${todo} going=${going} />`)}
-    <${OnCourse} />
+    ${!todo && html`<${OnCourse} />`}
     <${Rest} now=${now} />`;
 }
 
@@ -85,5 +85,6 @@ function Plan({ work, plan, going }) {
   return html`<h2>${planName(plan)}</h2>
     <p class="plan-done">${doneText(plan)} this week</p>
     <${Bar} blocks=${plan.blocks} />
-    <p><a class=${`button big${going ? "" : " main"}`} href=${placeOf(work, plan)}>Start<span class="unseen"> ${planName(plan)}</span></a></p>`;
+    <p><a class=${`button big${going ? "" : " main"}`} href=${placeOf(work, plan)}>Start<span class="unseen"> ${planName(plan)}</span></a></p>
+    <${OnCourse} />`;
 }

@@ -6,30 +6,38 @@ import { html, useEffect, useState } from "../base/ui.js";
 import { openTiers } from "./plan.js";
 
 /** The width of a letter below the bar, in per cent of a phone's width. */
-const LETTER = 2.2;
+const LETTER = 2.4;
 
 /**
  * placed gives each block's name a place in one row below the bar, from the left in
- * per cent; none where it has no room. The minutes stand with the names unless more
- * names have room without.
+ * per cent; null where it has no room, the shortest blocks first. The minutes stand
+ * with the names unless more names have room without.
  */
 export function placed(blocks) {
-  const [full, short] = [true, false].map((minutes) => row(blocks, minutes));
+  const [full, short] = [true, false].map((minutes) => roomFor(blocks, minutes));
   const shown = (names) => names.filter((n) => n.left !== null).length;
   return shown(short) > shown(full) ? short : full;
 }
 
-function row(blocks, withMinutes) {
+function roomFor(blocks, withMinutes) {
+  const bySize = blocks.toSorted((a, b) => a.minutes - b.minutes);
+  for (let without = 0; ; without++) {
+    const names = row(blocks, withMinutes, bySize.slice(0, without));
+    if (without === blocks.length || names.filter((n) => n.left === null).length === without) return names;
+  }
+}
+
+function row(blocks, withMinutes, leftOut) {
   const total = blocks.reduce((sum, b) => sum + b.minutes, 0);
   let [at, free] = [0, 0];
-  return blocks.map(({ kind, minutes }) => {
-    const text = withMinutes ? `${kindName(kind)} ${minutes}` : kindName(kind);
+  return blocks.map((block) => {
+    const text = withMinutes ? `${kindName(block.kind)} ${block.minutes}` : kindName(block.kind);
     const width = LETTER * text.length;
     const begins = at;
-    at += (100 * minutes) / total;
+    at += (100 * block.minutes) / total;
     const left = Math.min(Math.max(begins, free), 100 - width);
-    if (left < free || left >= at) return { text, left: null };
-    free = left + width + LETTER;
+    if (leftOut.includes(block) || left < free || left >= at) return { text, left: null };
+    free = left + width + 1.5 * LETTER;
     return { text, left };
   });
 }

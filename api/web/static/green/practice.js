@@ -296,7 +296,7 @@ function Task({ record, act, ask, stations }) {
     ${!random && clubs.length > 1 && html`<ul class="clubs" aria-label="Clubs">${clubs.map((club) => {
       const balls = done.balls.filter((b) => b.club === club);
       return html`<li><button type="button" class="club" aria-pressed=${club === task.club ? "true" : "false"} onClick=${() => act((r) => log.pick(r, club))}>
-        <span class="club-name">${clubText(club)}</span><span class="club-count">${insideOf(balls)} of ${balls.length} in</span></button></li>`;
+        <span class="club-name">${clubText(club)}</span>${balls.length > 0 && html`<span class="club-count">${insideOf(balls)} of ${balls.length} in</span>`}</button></li>`;
     })}</ul>`}
   </section>`;
 }
@@ -321,7 +321,7 @@ function HowItStands({ record }) {
     ${stands ? html`<${InARow} record=${record} stands=${stands} />`
       : planned.kind === "technique" ? html`<p class="cue">${cueOf(planned)}</p>`
       : balls.length > 0 && html`<p class="run"><span class="run-number">${insideOf(balls)}</span> <span class="run-of">of ${balls.length} in${holedText}</span></p>`}
-    <p class="counted">${balls.length === 0 ? "No balls yet" : alone ? "The last" : `${ballsText(balls.length)}: ${insideOf(balls)} in${holedText}`} <${Marks} balls=${balls} length=${stands?.reading.current.length ?? 0} /></p>
+    <p class="counted">${balls.length === 0 ? "No balls yet" : alone ? "Last balls" : `${ballsText(balls.length)}: ${insideOf(balls)} in${holedText}`} <${Marks} balls=${balls} length=${stands?.reading.current.length ?? 0} /></p>
   </section>`;
 }
 
@@ -342,7 +342,7 @@ function InARow({ record, stands }) {
   const { tier, reading: { current } } = stands;
   const { planned, done } = log.present(record);
   return html`
-    <p class="run">${stands.finished && current.length >= tier.run && html`<span class="run-of">Passed ·</span> `}<span class="run-number">${current.length}</span> <span class="run-of">${ofRun(stands)}in a row inside ${near(tier.radius_m)}${tier.holed ? `, ${current.holed} of ${tier.holed} holed` : ""}</span></p>
+    <p class="run">${stands.finished && current.length >= tier.run && !stands.made.some((m) => m.now) && html`<span class="run-of">Passed ·</span> `}<span class="run-number">${current.length}</span> <span class="run-of">${ofRun(stands)}in a row inside ${near(tier.radius_m)}${tier.holed ? `, ${current.holed} of ${tier.holed} holed` : ""}</span></p>
     <${Pips} run=${tier.run} length=${current.length} />
     <p class="word"><strong>${wordNow(stands, planned, done)}</strong> ${!stands.finished && done.balls.length > 0 && html`<${Odds} tier=${tier} current=${current} planned=${planned} done=${done} />`}</p>`;
 }
@@ -387,7 +387,7 @@ const inTens = (record) => log.present(record).planned.kind === "technique" && !
 function Tens({ record, strike }) {
   const full = log.ballsIn(record) + log.TEN > log.MOST_BALLS;
   return html`<section class="leaves" aria-label="Ten balls at once: how many stopped inside, optional">
-    <p class="small">10 balls, in:</p>
+    <p class="small">${"In (of\u00a010)"}</p>
     <ul class="ruler tens">${Array.from({ length: log.TEN + 1 }, (_, n) => html`<li><button type="button" disabled=${full} aria-label=${`Ten balls, ${n} in`} onClick=${() => strike(n)}>${n}</button></li>`)}</ul>
   </section>`;
 }
@@ -398,7 +398,7 @@ function Leaves({ record, act }) {
   const lands = planned.kind === "stations"; // where it then stops is not judged
   if (!ball) return html`<p class="leaves none">Log each ball as it ${lands ? "lands" : "stops"}.</p>`;
   const asked = planned.drill?.ask_contact && html`<${Struck} ball=${ball} act=${act} />`;
-  if (lands || ball.outcome === "holed") return html`<div class="leaves">${asked}</div>`;
+  if (lands || ball.outcome === "holed") return html`<div class="leaves">${asked && html`<p class="small">Contact</p>${asked}`}</div>`;
   const ruler = log.rulerFor(ball.outcome, planned.radius_m, toMetres(1)).map((m) => Math.round(m * 10_000) / 10_000);
   return html`<section class="leaves" aria-label="Distance from the last ball to the hole, optional">
     <p class="small">To hole, ${unitName()}</p>

@@ -85,7 +85,7 @@ function Form({ record }) {
     await keep({ shots: content.shots.filter((_, i) => i !== open) });
     setOpen(null);
   };
-  return html`<${Page} title=${`Round of ${day(content.started_at)}`} >
+  return html`<${Page} title=${`Round, ${day(content.started_at)}`}>
     ${record.parked && html`<${Refusal} record=${record} />`}
     <${Shot} key=${`${open}-${content.shots.length}`} before=${content.shots.at(-1)} shot=${open === null ? null : content.shots[open]} save=${save} drop=${dropShot} />
     ${content.shots.length > 0 && html`<section><h2>${shotsText(content.shots)}</h2><ul class="sessions">${content.shots.map((s, i) => html`<li><button type="button" class="button shot-line" onClick=${() => (setOpen(i), scrollTo(0, 0))}>${shotText(s)}</button></li>`)}</ul></section>`}
