@@ -28,7 +28,7 @@ export function OnCourse({ studentID, rounds, quiet, brief }) {
 function Told({ course, brief }) {
   const told = course.practice.filter((p) => !p.lack);
   const rest = html`<${Programmes} course=${course} /><${HowClose} course=${course} />
-    <p class="small">Strokes gained are counted against ${course.baseline}. The true value is inside its range four times in five. That practice and play rise together does not show the cause.</p>`;
+    <p class="small">Strokes gained are counted against ${course.baseline}. Each range holds the true value four times in five. If practice and play improve together, that does not prove that one caused the other.</p>`;
   return html`<${CourseFacts} course=${course} />
     ${told.map((p) => html`<p key=${p.skill_id}><strong>${p.skill_name}, practice inside ${near(p.radius_m)} and the course:</strong> ${p.text}</p>`)}
     <${TooEarly} practice=${course.practice.filter((p) => p.lack)} />
@@ -43,8 +43,8 @@ function TooEarly({ practice }) {
   const few = practice.filter((p) => p.lack === "few_rounds");
   const steady = practice.filter((p) => p.lack !== "few_rounds");
   return html`
-    ${few.length > 0 && html`<p><strong>Does practice show on the course?</strong> Too early to say: it takes ${COMPARED} rounds of each. So far ${few.map((p) => `${p.skill_name} ${p.rounds}`).join(", ")}.</p>`}
-    ${steady.length > 0 && html`<p>${steady.map((p) => p.skill_name).join(", ")}: cannot tell, the rate in practice hardly changed from round to round.</p>`}`;
+    ${few.length > 0 && html`<p><strong>Does practice show on the course?</strong> Too early to say: that takes ${COMPARED} rounds for each skill. So far: ${few.map((p) => `${p.skill_name} ${p.rounds}`).join(", ")}.</p>`}
+    ${steady.length > 0 && html`<p>${steady.map((p) => p.skill_name).join(", ")}: cannot tell, since the rate in practice hardly changed.</p>`}`;
 }
 
 function Programmes({ course }) {
