@@ -84,7 +84,8 @@ func TestAccessible(t *testing.T) {
 	p.see("Not that one.")
 	p.accessible("first")
 	p.tap("In", "Holed")
-	p.see("Lay a wedge down")
+	p.see("Lay a wedge on the green")
+	p.mainSeen("circle")
 	p.accessible("circle")
 	p.tap("To today's plan")
 	p.see("What makes a good session")
@@ -97,6 +98,7 @@ func TestAccessible(t *testing.T) {
 	p.accessible("card")
 	p.tap("Type it in afterwards")
 	p.see("Store the card")
+	p.mainSeen("typein")
 	p.tap("Store the card")
 	p.accessible("typein")
 	p.start()
@@ -114,8 +116,9 @@ func TestAccessible(t *testing.T) {
 	p.accessible("practice, stations", practice...)
 	p.tap("Set up")
 	p.see("The green today")
+	p.mainSeen("the green today")
 	p.accessible("practice, the green today", practice...)
-	p.tap("Play on this green")
+	p.tap("Use this green")
 	p.see("Set up the stations")
 	p.accessible("practice, setting up stations", practice...)
 	p.tap("Go on practising")
@@ -125,7 +128,7 @@ func TestAccessible(t *testing.T) {
 	p.tap("More")
 	p.see("For yourself and your coach.")
 	p.accessible("practice, more", practice...)
-	p.tap("Keep and go on", "Pause")
+	p.tap("Back to practice", "Pause")
 	p.see("Paused")
 	p.accessible("practice, paused", practice...)
 	p.tap("Go on", "Next", "End")
@@ -141,6 +144,14 @@ func TestAccessible(t *testing.T) {
 	p.see("Change it")
 	p.accessible("session, a ball")
 	p.tap("Leave it")
+	p.place("#/now")
+	p.tap("On the course: log a round")
+	p.see("Where it stopped")
+	p.mainSeen("round")
+	p.place("#/clubs")
+	p.tap("Change your clubs")
+	p.mainSeen("clubs")
+	p.accessible("clubs, changing them")
 	for _, place := range []string{"progress", "history", "rounds", "round/01a211ef-1832-783f-b732-da2d950732d5/new", "settings", "clubs", "nowhere"} {
 		p.place("#/" + place)
 		p.wait("the page "+place, `document.querySelector("h1") && !document.querySelector(".loading")`)
@@ -151,6 +162,19 @@ func TestAccessible(t *testing.T) {
 	p.see("could not be loaded")
 	p.accessible("session that cannot be loaded")
 	s.Wire.Mend()
+}
+
+// mainSeen holds a form to show its main button on a small phone, wherever it is
+// scrolled to.
+func (p *page) mainSeen(where string) {
+	p.s.t.Helper()
+	p.s.must(p.Size(360, 640))
+	p.wait("the main button of "+where+" to be seen", `(() => {
+		const r = [...(document.querySelector("dialog[open]") ?? document).querySelectorAll(".savebar .main, .start .main")].at(-1).getBoundingClientRect();
+		const top = document.elementFromPoint(r.left + r.width / 2, r.bottom - 4);
+		return r.top >= 0 && r.bottom <= innerHeight && Boolean(top?.closest(".main"));
+	})()`)
+	p.s.must(p.Size(390, 844))
 }
 
 // TestKeyboard does the main job on the green with the keyboard alone.

@@ -116,7 +116,7 @@ func TestOneScreen(t *testing.T) {
 	p.see("Block 3 of 5")
 	p.tap("In", "Out")
 	p.wait("two marks", marks)
-	p.fits("stations", ".run", ".marks", ".club", ".where")
+	p.fits("stations", ".run", ".marks", ".club", ".where", ".ruler button")
 	p.tap("Next")
 	p.see("Block 4 of 5")
 	p.tap("In", "Out")

@@ -1,6 +1,6 @@
 // The words of the trade, as pages write them.
 
-import { count, far, near } from "./units.js";
+import { count, fars, near } from "./units.js";
 
 const kinds = {
   warmup: ["Warm-up", "A skill of an earlier week, to warm up."],
@@ -53,9 +53,9 @@ export const runText = (run) => `${run.length}${run.holed ? `, ${run.holed} hole
 /** clubText is a club's name: "9-iron", "56°", "sand wedge". */
 export const clubText = (club) => (/^\d\d$/.test(club) ? `${club}°` : club.replace(/^(\d)( iron)?$/i, "$1-iron"));
 
-/** taskText says what to play: "light rough · 12 yd · 56°". Empty parts are left out. */
-export function taskText({ lie, distance_m, club }, unit) {
-  return [lie, distance_m ? far(distance_m, unit) : "", club && clubText(club)].filter(Boolean).join(" · ");
+/** taskText says what to play: "light rough · 12 yd · 56°", in the unit of the distances beside it. Empty parts are left out. */
+export function taskText({ lie, distance_m, club }, unit, beside) {
+  return [lie, distance_m ? fars([distance_m], unit, beside) : "", club && clubText(club)].filter(Boolean).join(" · ");
 }
 
 /** ballsText counts balls: "1 ball", "40 balls". */

@@ -8,6 +8,8 @@ export const tests = {
       equal(clubText(club), want, club);
     }
     equal(taskText({ lie: "fringe", distance_m: 10.9728, club: "8 iron" }, "feet"), "fringe · 12 yd · 8-iron", "a task");
+    equal(taskText({ distance_m: 10.9728 }, "feet", [7.9248, 10.9728]), "36 ft", "a task beside a shorter one");
+    equal(taskText({ distance_m: 7.9248 }, "feet", [7.9248, 18.288]), "9 yd", "a task beside a longer one");
   },
 
   "a wait is told in sessions only as far as the season goes"() {
