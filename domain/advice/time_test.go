@@ -80,9 +80,8 @@ func TestTimeMoves(t *testing.T) {
 func TestTimeInTheTest(t *testing.T) {
 	s := stands(24, 1, inRow(circle5, 3, 6))
 	p := proposed(Propose(practising(fourParts(), s)), MoveTime)[0]
-	r := s.Assessment.SessionRate()
 	next, _ := s.Next()
-	if now, then := r.Chance(next, 1, 20, 20), r.Chance(next, 1, 20, 28); p.Now != now || math.Abs(p.Then-then) > 1e-12 {
+	if now, then := lifted(s, next, 20, 20), lifted(s, next, 20, 28); math.Abs(p.Now-now) > 1e-12 || math.Abs(p.Then-then) > 1e-12 {
 		t.Errorf("got %v to %v, want %v to %v", p.Now, p.Then, now, then)
 	}
 	if got := p.Label(Reader{}, "Chip"); got != "Test 35 % of the time, random practice 15 %" {

@@ -79,7 +79,7 @@ function writing(db, name) {
   const tx = db.transaction(name, "readwrite", { durability: "strict" });
   const done = new Promise((done, fail) => {
     tx.oncomplete = done;
-    tx.onabort = () => fail(tx.error ?? new Error("The device has not kept it."));
+    tx.onabort = () => fail(tx.error ?? new Error("It was not saved on this device."));
   });
   done.catch(() => {}); // whoever waits for it is told
   return { tx, done, store: tx.objectStore(name) };
