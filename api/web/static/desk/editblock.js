@@ -5,6 +5,7 @@ import { Switch } from "../base/choices.js";
 import { Button, Field, html } from "../base/ui.js";
 import { fars, near } from "../base/units.js";
 import { units } from "../base/settings.js";
+import { Clubs } from "./clubs.js";
 import { atOf, countsWithin, Parsed, Remarks, Wrongs } from "./edit.js";
 import { SkillOptions } from "./editweek.js";
 import { changeBlock, fitOf, untouched } from "./fit.js";
@@ -71,7 +72,7 @@ export function DrillFields({ drill, set, at, usual = {}, children }) {
       <${Parsed} label="Distances" hint=${`To the hole, such as ${distances}.`} placeholder=${writeLengths(usual.distances_m ?? [])} ...${at("/distances_m")} value=${drill.distances_m ?? []} parse=${(t) => parseLengths(t)} write=${(v) => writeLengths(v)} wrong=${`are not lengths; write them like ${distances}`} onValue=${(v) => set("distances_m", v)} />
       <${Field} label="Share of the way in the air" hint="Per cent, where it matters." type="number" min="0" max="100" placeholder=${usual.carry_percent} ...${at("/carry_percent")} value=${drill.carry_percent || ""} onInput=${(e) => set("carry_percent", Math.trunc(Number(e.currentTarget.value)))} /></div>
     <div class="pair"><${Parsed} label="Lies" hint="Separate with commas." placeholder=${writeWords(usual.lies ?? [])} ...${at("/lies")} value=${drill.lies ?? []} parse=${parseWords} write=${writeWords} onValue=${(v) => set("lies", v)} />
-      <${Parsed} label="Clubs" hint="Separate with commas. Low, middle or high wedge, or a loft such as 54°, becomes each student's own club." placeholder=${writeWords(usual.clubs ?? [])} ...${at("/clubs")} value=${drill.clubs ?? []} parse=${parseWords} write=${writeWords} onValue=${(v) => set("clubs", v)} /></div>`;
+      <${Clubs} placeholder=${writeWords(usual.clubs ?? [])} ...${at("/clubs")} value=${drill.clubs ?? []} onValue=${(v) => set("clubs", v)} /></div>`;
 }
 
 /** drillText says a drill, its text in short unless whole is wanted. */

@@ -2,6 +2,7 @@
 
 import * as api from "../base/api.js";
 import * as db from "../base/db.js";
+import { Ladder } from "../base/ladder.js";
 import { go, to } from "../base/router.js";
 import { dayTime } from "../base/units.js";
 import { Switch } from "../base/choices.js";
@@ -13,7 +14,6 @@ import { parseLength, writeLength } from "./lengths.js";
 import { ProgrammeNav } from "./programmes.js";
 import { SkillDrills } from "./skilldrills.js";
 import { skillKinds } from "./skillkinds.js";
-import { Ladder } from "./steps.js";
 
 const FIVE_FEET = 1.524;
 
