@@ -402,6 +402,13 @@ func TestCountingBlocks(t *testing.T) {
 	if got := countingBlocks(s, w.Week, w.Plans[0], 44.5); !slices.Equal(got, []int{45}) {
 		t.Errorf("technique is not tested: got %v", got)
 	}
+	another := fourParts()
+	another.Plans[0].Blocks[3].Skill = "putt"
+	s.Ladder.Technique = true
+	if got := countingBlocks(s, another.Week, another.Plans[0], 45); !slices.Equal(got, []int{45}) {
+		t.Errorf("the test plays another skill: got %v", got)
+	}
+	s.Ladder.Technique = false
 	w.Plans[0].Blocks = w.Plans[0].Blocks[:3]
 	if got := countingBlocks(s, w.Week, w.Plans[0], 45.4); !slices.Equal(got, []int{45}) {
 		t.Errorf("no block that counts: got %v", got)
@@ -436,6 +443,9 @@ func TestFitOf(t *testing.T) {
 	}
 	if fitOf(0, 0.7, 2) != tooHard || fitOf(1, 0.7, 2) != tooEasy {
 		t.Error("none and all are too hard and too easy")
+	}
+	if got := fitOf(0.5, 0.5, 0); got != aboutRight {
+		t.Errorf("on the bound: got %s", got)
 	}
 }
 
