@@ -143,3 +143,14 @@ func TestStepNear(t *testing.T) {
 		}
 	}
 }
+
+// TestLimitsOfAWeek: a kind of block without limits may have any share.
+func TestLimitsOfAWeek(t *testing.T) {
+	w := WeekAhead{Limits: []curriculum.Limit{{Kind: curriculum.Test, AtLeast: 15, AtMost: 60}}}
+	if least, most := w.limits(curriculum.Random); least != 0 || most != 100 {
+		t.Errorf("random: got %d to %d, want 0 to 100", least, most)
+	}
+	if least, most := w.limits(curriculum.Test); least != 15 || most != 60 {
+		t.Errorf("test: got %d to %d, want 15 to 60", least, most)
+	}
+}
