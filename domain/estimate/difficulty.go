@@ -518,7 +518,7 @@ func (f *rasch) logJoint(cells []drillCell, x []float64, spread, z float64) floa
 	sum := -z * z / 2
 	for _, c := range cells {
 		at := c.shrink * (spread*z + x[c.drill])
-		sum += c.weight * (c.y*logLogistic(at) + (c.n-c.y)*logLogistic(-at))
+		sum += c.weight * (c.n*logLogistic(at) - (c.n-c.y)*at) // log(1−p) = log p − at
 	}
 	return sum
 }

@@ -83,7 +83,7 @@ function writing(db, name) {
   const tx = db.transaction(name === "sessions" ? [name, "turns"] : name, "readwrite", { durability: "strict" });
   const done = new Promise((done, fail) => {
     tx.oncomplete = done;
-    tx.onabort = () => fail(tx.error ?? new Error("The device has not kept it."));
+    tx.onabort = () => fail(tx.error ?? new Error("It was not saved on this device."));
   });
   done.catch(() => {}); // whoever waits for it is told
   const store = tx.objectStore(name);

@@ -33,7 +33,7 @@ export function tierText(tier, unit) {
   return tier.run === 1 ? `1 ball inside ${near(tier.radius_m, unit)}${tier.holed ? ", holed" : ""}` : `${tier.run} in a row inside ${near(tier.radius_m, unit)}${holed}`;
 }
 
-/** SEASON is how many sessions ahead are spoken of; what lies beyond is not realistic this season. */
+/** SEASON is how many sessions ahead are spoken of; nothing more exact is said of what lies beyond. */
 export const SEASON = 30;
 
 /**
@@ -41,8 +41,8 @@ export const SEASON = 30;
  * missing when they are very far; pace adds the days.
  */
 export function waitText({ low, high }, pace = "") {
-  if (low == null || low > SEASON) return "not realistic this season as things stand";
-  if (high == null || high > SEASON) return `at least ${count(Math.round(low), "session")}, perhaps not this season`;
+  if (low == null || low > SEASON) return `more than ${SEASON} sessions`;
+  if (high == null || high > SEASON) return `at least ${count(Math.round(low), "session")}, perhaps more than ${SEASON}`;
   const [a, b] = [Math.round(low), Math.round(high)];
   return `most likely ${a === b ? count(a, "session") : `${a} to ${b} sessions`}${pace}`;
 }

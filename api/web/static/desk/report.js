@@ -102,6 +102,6 @@ function nextText(s) {
   if (!s.forecast) return "Too few balls yet to say when.";
   const { low, high } = s.forecast.range_80_sessions;
   const chance = `Chance in the next session: ${percent(s.forecast.next_session)}`;
-  if (low == null || high == null || high > SEASON) return `${chance}; it may take longer than this season, so a step in between may help.`;
+  if (low == null || high == null || high > SEASON) return `${chance}; it may take more than ${SEASON} sessions, so a step in between may help.`;
   return `${chance}; ${waitText({ low, high })} at this rate.`;
 }

@@ -63,7 +63,7 @@ function byRadius(results) {
 function Did({ session, skills }) {
   return html`<section><h2>What it showed</h2>
     ${session.milestones.length > 0 && html`<ul class="milestones">${session.milestones.map((m) => html`<li><strong>Passed ${tierText(m.tier)}</strong>, with ball ${m.ball} of block ${m.block}</li>`)}</ul>`}
-    ${session.results.length === 0 ? html`<p>It says nothing about a step.</p>` : html`<ul class="plain">${byRadius(session.results).map(([r, ...more]) => html`<li>${skills.get(r.skill_id)?.name ?? "The skill"}, inside ${near(r.tier.radius_m)}: ${r.inside} of ${ballsText(r.judged)}${r.holed ? `, ${r.holed} holed` : ""}; most in a row ${runText(r.best_run)}.${nearTexts([r, ...more])}${r.unmeasured ? ` ${ballsText(r.unmeasured)} unmeasured: judged at another radius, without a leave.` : ""}</li>`)}</ul>`}
+    ${session.results.length === 0 ? html`<p>None of its balls count for a step.</p>` : html`<ul class="plain">${byRadius(session.results).map(([r, ...more]) => html`<li>${skills.get(r.skill_id)?.name ?? "The skill"}, inside ${near(r.tier.radius_m)}: ${r.inside} of ${ballsText(r.judged)}${r.holed ? `, ${r.holed} holed` : ""}; most in a row ${runText(r.best_run)}.${nearTexts([r, ...more])}${r.unmeasured ? ` ${ballsText(r.unmeasured)} unmeasured: judged at another radius, without a leave.` : ""}</li>`)}</ul>`}
   </section>`;
 }
 

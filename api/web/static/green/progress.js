@@ -12,7 +12,7 @@ import { Misses } from "../base/misses.js";
 import { Volume } from "../base/volume.js";
 import { ballsText, kindName, runText, tierText, waitText } from "../base/words.js";
 import { Failed, html, Loading, Page } from "../base/ui.js";
-import { Ladder } from "./ladder.js";
+import { Ladder } from "../base/ladder.js";
 import { Bar } from "./parts.js";
 import { progressPath } from "./plan.js";
 

@@ -9,7 +9,7 @@ import { to } from "../base/router.js";
 import { day, dayTime } from "../base/units.js";
 import { runText, tierText } from "../base/words.js";
 import { Button, html, Notice } from "../base/ui.js";
-import { Ladder } from "./ladder.js";
+import { Ladder } from "../base/ladder.js";
 import { Latest } from "./messages.js";
 import { SESSIONS } from "./plan.js";
 import "./stations.js"; // at hand once practice begins
