@@ -46,8 +46,8 @@ type CarryRollOut struct {
 	ApexM           float64 `json:"apex_m"`
 	DescentDeg      float64 `json:"descent_deg"`
 	LandingSpeedMps float64 `json:"landing_speed_mps"`
-	// BounceM is how far it hops, RollM how far it then rolls, both forward, and BackM
-	// how far it comes back; TotalM is where it stops.
+	// BounceM is how far all its hops carry it on, until it rolls, RollM how far it then
+	// rolls, both forward, and BackM how far it comes back; TotalM is where it stops.
 	BounceM float64 `json:"bounce_m"`
 	RollM   float64 `json:"roll_m"`
 	BackM   float64 `json:"back_m"`

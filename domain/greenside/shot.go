@@ -47,8 +47,8 @@ type Shot struct {
 	// DescentDeg is the angle below the level in degrees, and LandingSpeedMps the speed
 	// in m/s, at which it lands.
 	DescentDeg, LandingSpeedMps float64
-	// BounceM and RollM are how far it then hops and rolls forward, in metres along the
-	// green; BackM is how far it comes back.
+	// BounceM is how far all its hops carry it on, until it rolls, and RollM how far it
+	// then rolls, forward and in metres along the green; BackM is how far it comes back.
 	BounceM, RollM, BackM float64
 }
 
@@ -71,7 +71,8 @@ const radS = 2 * math.Pi / 60 // a turn a minute in rad/s
 // fields' names in the API, values outside the limits, a slope on which no ball
 // stays, a landing place that the ball does not reach, a ball that comes in so flat
 // and fast that Penner's bounce no longer holds (the mark it would make would be
-// steeper than its fall), and one that spins back farther than it flew.
+// steeper than its fall, or it would hop on and on), and one that spins back farther
+// than it flew.
 func CarryAndRoll(l Launch, g Green) (Shot, error) {
 	var p domain.Problems
 	l.check(&p)
@@ -122,7 +123,7 @@ func (f flight) onto(g Green, spin float64) (Shot, *domain.Field) {
 	i := Impact{AlongMps: m.vx*cos + m.vy*sin, UpMps: m.vy*cos - m.vx*sin, Backspin: spin}
 	r := i.run(g)
 	s.BounceM, s.RollM, s.BackM = r.hopped, r.rolled, r.back
-	if math.Abs(i.mark()) > math.Atan2(-i.UpMps, math.Abs(i.AlongMps)) {
+	if r.endless || math.Abs(i.mark()) > math.Atan2(-i.UpMps, math.Abs(i.AlongMps)) {
 		return s, &domain.Field{Pointer: "/launch_deg", Detail: "lets the ball come in too flat and fast for what is known of bounces; give more launch or less speed"}
 	}
 	if s.TotalM() <= 0 {

@@ -89,8 +89,8 @@ func TestLandingSpotRefuses(t *testing.T) {
 		{sand, 18, 17.2, "/to_green_m", "no room between the edge of the green and the hole at 18 m; give a hole at least a pace (0.9 m) onto the green"},
 		{sand, 18, 17.1, "/loft_deg", "no loft does it"},
 		{sand, 18, 8.0, "", ""},
-		{sand, 18, 8.2, "/loft_deg", "lands the ball 9.0 m away and lets it run 9.0 m, and it must land at least a pace onto the green, 9.1 m away; take 57° or more"},
-		{six, 60, 2, "/to_hole_m", "from 3.8 to 49"},
+		{sand, 18, 8.6, "/loft_deg", "m, and it must land at least a pace onto the green, 9.5 m away; take 58° or more"},
+		{six, 60, 2, "/to_hole_m", "from 3.8 to 50"},
 		{six, 3.5, 1, "/to_hole_m", "is out of reach: a plain shot with 30° stops a ball from 3.8"},
 		{Setup{LoftDeg: 3, Lie: "bush"}, 1, 1, "/loft_deg /lie /stimp_ft /to_hole_m", ""},
 	} {

@@ -127,7 +127,7 @@ func TestHalfAndHalf(t *testing.T) {
 		refused(t, "half and half", err, c.pointer, c.words)
 	}
 	_, err := HalfAndHalf(Setup{LoftDeg: 30, Lie: Fairway, Green: Green{StimpFt: 9}})
-	if !strings.Contains(err.Error(), "carries 15 to 34 %") {
+	if !strings.Contains(err.Error(), "carries 15 to 33 %") {
 		t.Errorf("the 6-iron: %v", err)
 	}
 }
