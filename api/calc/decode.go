@@ -169,6 +169,14 @@ type radiusValue[T any] struct {
 	value  T
 }
 
+func (o byRadius[T]) tidy() any {
+	out := make(byRadius[T], len(o))
+	for i, entry := range o {
+		out[i] = radiusValue[T]{round(entry.radius, places["_m"]), tidy(entry.value)}
+	}
+	return out
+}
+
 // MarshalJSON writes the object in order.
 func (o byRadius[T]) MarshalJSON() ([]byte, error) {
 	var b strings.Builder
