@@ -1,7 +1,6 @@
 package calc
 
 import (
-	"encoding/json"
 	"math"
 	"strings"
 	"testing"
@@ -119,9 +118,14 @@ func TestStrokes(t *testing.T) {
 	if out.Shots[1].After != 0 || !strings.Contains(out.Baseline, "Broadie") || len(out.Shots) != 2 {
 		t.Errorf("%+v", out)
 	}
-	raw, err := Run("strokes-gained", []byte(`{"shots":[]}`))
-	if text, _ := json.Marshal(raw); err != nil || !strings.HasPrefix(string(text), `{"shots":[],"sum":0,`) {
-		t.Errorf("of nothing: %s, %v", text, err)
+	for in, want := range map[string]string{
+		`{"shots":[]}`: "[/shots: is empty; give 1 to 2000 shots]",
+		`{}`:           "[/shots: is missing; give an array]",
+		`{"shots":[{"lie":"rough","distance_m":"18","holed":true}]}`: "[/shots/0/distance_m: must be a number of metres, without quotes and without a unit]",
+	} {
+		if _, err := Run("strokes-gained", []byte(in)); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%s: %v, want %s", in, err, want)
+		}
 	}
 }
 

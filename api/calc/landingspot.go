@@ -210,7 +210,7 @@ type StationOut struct {
 func answerStations(in stationsIn, p *domain.Problems) (any, error) {
 	g := in.greenIn.read(p)
 	if (in.CarryM == nil) == (in.HalfAndHalf == nil) {
-		p.Add("/carry_m", "or half_and_half is needed, and not both; give the landing spot in metres, or the name of a club")
+		p.Add("/carry_m", "and half_and_half say the same thing; give either carry_m, the landing spot in metres, or half_and_half, the name of a club")
 	}
 	if in.Clubs != nil {
 		*in.Clubs = most(p, "/clubs", "clubs", *in.Clubs, greenside.MaxStations)

@@ -86,6 +86,8 @@ func TestLandingSpotRefuses(t *testing.T) {
 		{sand, 60.1, 6, "/to_hole_m", "from 2 to 60 m"},
 		{sand, 1.9, 0, "/to_hole_m", "from 2 to 60 m"},
 		{sand, 1.9, 61, "/to_hole_m /to_green_m", ""},
+		{sand, 18, 18.1, "/to_green_m", "is beyond the hole, which is 18 m away; give the distance to the near edge of the green"},
+		{sand, 18, 18, "/to_green_m", "no room"},
 		{sand, 18, 17.2, "/to_green_m", "no room between the edge of the green and the hole at 18 m; give a hole at least a pace (0.9 m) onto the green"},
 		{sand, 18, 17.1, "/loft_deg", "no loft does it"},
 		{sand, 18, 8.0, "", ""},
