@@ -209,8 +209,11 @@ type StationOut struct {
 
 func answerStations(in stationsIn, p *domain.Problems) (any, error) {
 	g := in.greenIn.read(p)
-	if (in.CarryM == nil) == (in.HalfAndHalf == nil) {
-		p.Add("/carry_m", "and half_and_half say the same thing; give either carry_m, the landing spot in metres, or half_and_half, the name of a club")
+	switch {
+	case in.CarryM == nil && in.HalfAndHalf == nil:
+		p.Add("/carry_m", "is missing; give either carry_m, the landing spot in metres, or half_and_half, the name of a club")
+	case in.CarryM != nil && in.HalfAndHalf != nil:
+		p.Add("/carry_m", "is given, and half_and_half too; give either carry_m or half_and_half")
 	}
 	if in.Clubs != nil {
 		*in.Clubs = most(p, "/clubs", "clubs", *in.Clubs, greenside.MaxStations)

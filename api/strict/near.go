@@ -21,6 +21,9 @@ func Unknown(e *json.SemanticError) string {
 func nearest(misspelt string, of reflect.Type) (name string) {
 	least := 1 + min(2, len(misspelt)/3)
 	for _, known := range fields(of) {
+		if strings.HasPrefix(known, misspelt+"_") {
+			return known // only the unit is missing
+		}
 		if n := apart(plain(misspelt), plain(known)); n < least {
 			name, least = known, n
 		}

@@ -35,7 +35,8 @@ func TestUnknown(t *testing.T) {
 	for raw, want := range map[string]string{
 		`{"toHoleM":1}`:           "is not a field here; did you mean to_hole_m?",
 		`{"to_green_m":1}`:        none,
-		`{"stimp":1}`:             none,
+		`{"stimp":1}`:             "is not a field here; did you mean stimp_ft?",
+		`{"stim":1}`:              none,
 		`{"stimp_f":1}`:           "is not a field here; did you mean stimp_ft?",
 		`{"Lie":{}}`:              "is not a field here; did you mean lie?",
 		`{"lye":{}}`:              "is not a field here; did you mean lie?",
