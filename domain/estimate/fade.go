@@ -87,7 +87,7 @@ func CheckFadeCourses(p *domain.Problems, at string, courses []FadeCourse) {
 		for j, s := range c.Sessions {
 			sessions[j] = Observation{Day: s.Day, Balls: s.Balls, Inside: max(0, s.Inside)}
 			if s.Inside < 0 {
-				p.Add(here+"/sessions/"+strconv.Itoa(j)+"/inside", "inside is from 0 to the balls struck (%d), got %d", s.Balls, s.Inside)
+				p.Add(here+"/sessions/"+strconv.Itoa(j)+"/inside", "is %d; give 0 to %d balls inside, as many as were struck", s.Inside, max(0, s.Balls))
 			}
 		}
 		checkSessions(p, here+"/sessions", sessions)

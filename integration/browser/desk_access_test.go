@@ -30,6 +30,12 @@ func (s *setup) practised() {
 	for _, days := range []int{27, 22, 19} {
 		l := s.newSession(s.Student, s.PitchID)
 		l.started = s.Clock.Now().AddDate(0, 0, -days)
+		if days == 19 {
+			l.landings = slices.Repeat(array{
+				object{"club": "Sand wedge", "loft_deg": 56, "lie": "fairway", "carry_m": 6.096, "total_m": 12.192, "aim_m": 6.4},
+				object{"club": "9-iron", "loft_deg": 41, "lie": "rough", "carry_m": 5.4864, "total_m": 14.0208},
+			}, 12)
+		}
 		l.strike("in", "out", "in", "holed", "out", "in", "in", "in", "out", "out")
 		if days == 19 {
 			s.call(s.Owner, "POST", "/v1/sessions/"+l.id+"/comments", object{"text": "A good start."}, nil)
@@ -258,5 +264,5 @@ func TestDeskByKeyboard(t *testing.T) {
 	p.keys(kb.Enter)
 	p.gone("What the student will read")
 	p.place("#/session/" + s.last)
-	p.see("Written without a mouse.")
+	p.see("Written without a mouse.", "Where balls landed and stopped", "24 balls logged; the green: 9 ft on the stimpmeter, 1° uphill.", "20 → 40", "18 → 46")
 }

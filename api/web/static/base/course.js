@@ -59,12 +59,12 @@ function HowClose({ course }) {
 /** bandText is a range of distances: the last one is open. */
 const bandText = ({ from_m: from, below_m: below }) => (from === 0 ? `under ${far(below)}` : below > 90 ? `${far(from)} and more` : `${far(from)} to ${far(below)}`);
 
-const shareOf = (u) => (u.chances ? `${percent(u.rate)} (${Math.round(100 * u.interval_80.low)} to ${Math.round(100 * u.interval_80.high)})` : "no hole known");
+const shareOf = (u) => (u.chances ? `${u.saved} of ${u.chances} (probably ${Math.round(100 * u.interval_80.low)} to ${Math.round(100 * u.interval_80.high)} %)` : "no hole known");
 
 /** CourseFacts are the three lines that say most, with a picture of the first. */
 export function CourseFacts({ course }) {
   const { up_and_down: up, recent, strokes_gained: gained } = course;
-  return html`${up.chances > 0 && html`<${RateBar} rate=${up.rate} interval=${up.interval_80} text=${up.text} />`}
+  return html`${up.chances > 0 && html`<${RateBar} rate=${up.saved / up.chances} interval=${up.interval_80} text=${up.text} />`}
     <p><strong>${up.text}</strong></p>
     ${recent.after.rounds > 0 && recent.before.rounds > 0 && html`<p><strong>Strokes gained in the latest rounds:</strong> ${recent.text}</p>`}
     <p><strong>Strokes gained:</strong> ${gained.text}</p>`;

@@ -8,6 +8,7 @@ import { ballsText, kindName, outcomeName, runText, taskText, tierText } from ".
 import { Button, Field, html, Notice, Page, useSend, useState, Wrong } from "../base/ui.js";
 import { Misses, missesOf } from "../base/misses.js";
 import { following, goingOn, sessions, useLive } from "./live.js";
+import { Landings } from "./landings.js";
 import { Marks } from "./marks.js";
 import { AsOf, Missing, useAll } from "./parts.js";
 
@@ -29,6 +30,7 @@ export function SessionPage({ args: [id] }) {
     <${Notices} session=${session} />
     <${Did} session=${session} skills=${new Map((skills.items ?? []).map((k) => [k.id, k]))} />
     ${session.blocks.map((b, i) => html`<${Block} key=${i} block=${b} number=${i + 1} />`)}
+    <${Landings} session=${session} />
     ${session.missed?.length > 0 && html`<p>Not done: ${session.missed.map((m) => `${kindName(m.kind).toLowerCase()}, ${minutes(m.planned_seconds)} planned`).join("; ")}.</p>`}
     <${Comments} id=${id} />
   </${Page}>`;
