@@ -174,7 +174,7 @@ func (s *setup) coachReadsRound() {
 	q.press("3 shots · 2 of 2 up and down")
 	q.see("1: rough, 20 yd, left 5 ft, 1 putt", "2: rough, 10 yd, holed")
 	q.place("#/students")
-	q.see("Course", "83 %")
+	q.see("Course", "2 of 2")
 }
 
 // TestLostReply repeats an upload whose reply was lost; it counts once.

@@ -50,8 +50,8 @@ function Written({ body, progress }) {
       : html`<p class="screen-only"><${Button} kind="quiet" onClick=${() => setNumbers(true)}>Show the numbers behind it</${Button}></p>`)}
     <section class="cautions"><h2>Please keep in mind</h2><ul>
       <li>Estimates are advice, not a verdict on a person. Each has its likely range.</li>
-      <li>On the green: nobody in front of or beside the line; stay behind other people’s balls; stop for lightning.</li>
-      <li>Stop if it hurts; add balls slowly; ask a licensed professional.</li>
+      <li>On the green: look before each shot, never stand in front of anyone who is hitting, and stop for lightning.</li>
+      <li>Stop if it hurts, add balls slowly, and see a doctor or physiotherapist if it keeps hurting.</li>
       ${student.junior && html`<li>This report is about a junior: it holds as little as possible. Give it only to the junior and the guardian.</li>`}</ul></section>
   </${Page}>`;
 }

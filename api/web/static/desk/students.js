@@ -51,8 +51,8 @@ function standing(skill) {
   return html`<span class="standing" title=${stepsText(skill)}><${Steps} skill=${skill} /><${Line} line=${skill.line} width=${56} />${skill.rate && html`<span>${percent(skill.rate.mean)}</span>`}</span>`;
 }
 
-/** onCourse is how often up and down; the rest is said when it is pointed at. */
-const onCourse = ({ course }) => (course ? html`<span title=${`And on the course: ${course.text}`}>${percent(course.saved / course.chances)}</span>` : "");
+/** onCourse is how often up and down, as counts: a few rounds make no rate. The rest is said when it is pointed at. */
+const onCourse = ({ course }) => (course ? html`<span title=${`And on the course: ${course.text}`}>${course.saved} of ${course.chances}</span>` : "");
 
 /** held orders by steps passed, then by the rate. */
 const held = (skill) => (skill ? skill.held + (skill.rate?.mean ?? 0) / 2 : -1);
