@@ -28,7 +28,7 @@ type tidier interface{ tidy() any }
 // tidied copies a value with its numbers rounded: to decimal places, or when those are
 // below 0 to digits.
 func tidied(v reflect.Value, decimals int) reflect.Value {
-	if t, ok := v.Interface().(tidier); ok {
+	if t, ok := reflect.TypeAssert[tidier](v); ok {
 		return reflect.ValueOf(t.tidy())
 	}
 	out := reflect.New(v.Type()).Elem()
