@@ -40,8 +40,10 @@ type Proximity struct {
 type StrokesGained struct {
 	Rounds int `json:"rounds" binding:"required" example:"8"`
 	// Shots are those that the baseline covers.
-	Shots    int     `json:"shots" binding:"required" example:"41"`
-	PerShot  float64 `json:"per_shot" binding:"required" example:"-0.12"`
+	Shots int `json:"shots" binding:"required" example:"41"`
+	// PerShot is the mean gained by a shot.
+	PerShot float64 `json:"per_shot" binding:"required" example:"-0.12"`
+	// PerRound is the mean gained in a round.
 	PerRound float64 `json:"per_round" binding:"required" example:"-0.6"`
 	// PerShotInterval80 is left out below three rounds.
 	PerShotInterval80 *Interval `json:"per_shot_interval_80,omitempty"`

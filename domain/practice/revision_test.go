@@ -14,8 +14,8 @@ import (
 	"fringework/domain/practice"
 )
 
-func stored(revision int, deleted bool) map[string]any {
-	return map[string]any{"revision": revision, "deleted": deleted}
+func stored(revision int, deleted bool) *domain.Standing {
+	return &domain.Standing{Revision: revision, Deleted: &deleted}
 }
 
 // detailOf gives the sentence of an error.

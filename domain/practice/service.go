@@ -317,7 +317,8 @@ func settled(next Session, o Opened) (bool, error) {
 	case before.Deleted():
 		detail = fmt.Sprintf("The session was deleted at revision %d, so revision %d was not stored; drop it, or send revision %d to bring the session back.", before.Revision, next.Revision, before.Revision+1)
 	}
-	return false, &domain.Error{Kind: domain.Conflict, Code: code, Detail: detail, Stored: map[string]any{"revision": before.Revision, "deleted": before.Deleted()}}
+	deleted := before.Deleted()
+	return false, &domain.Error{Kind: domain.Conflict, Code: code, Detail: detail, Stored: &domain.Standing{Revision: before.Revision, Deleted: &deleted}}
 }
 
 // store makes next what stands, with all that depends on it, and gives it as it

@@ -43,10 +43,21 @@ func Generate(root string) ([]byte, error) {
 	if err := nameWords(doc); err != nil {
 		return nil, err
 	}
-	finish(doc)
-	if err := boundLists(root, doc); err != nil {
+	source, err := readSource(root)
+	if err != nil {
 		return nil, err
 	}
+	words, err := readVocabulary(root)
+	if err != nil {
+		return nil, err
+	}
+	words.enumerate(doc)
+	if err := nameCalculations(doc, source); err != nil {
+		return nil, err
+	}
+	describeAll(doc, source)
+	finish(doc)
+	boundLists(doc, source)
 	return write(doc)
 }
 

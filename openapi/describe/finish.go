@@ -3,7 +3,6 @@ package describe
 import (
 	"maps"
 	"net/http"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -32,7 +31,9 @@ func finish(doc object) {
 	}
 	components["headers"] = headers()
 	delete(components, "requestBodies")
-	delete(doc["info"].(object), "contact") // swag leaves it empty
+	info := doc["info"].(object)
+	info["contact"] = object{"name": "The operator of this installation"}
+	info["license"] = object{"name": "Use as agreed with the operator of this installation", "identifier": "LicenseRef-Operator"}
 	for _, op := range operations(doc) {
 		finishOperation(doc, op)
 	}
@@ -83,18 +84,24 @@ func header(name string) object { return object{"$ref": "#/components/headers/" 
 
 func finishOperation(doc object, at operation) {
 	op := at.value
-	if op["x-optional-security"] != nil {
+	switch {
+	case op["security"] == nil:
+		op["security"] = list{}
+	case op["x-optional-security"] != nil:
 		op["security"] = append(list{object{}}, op["security"].(list)...)
-		delete(op, "x-optional-security")
 	}
+	delete(op, "x-optional-security")
 	responses := op["responses"].(object)
-	common := []int{http.StatusBadRequest, http.StatusInternalServerError}
+	common := []int{http.StatusBadRequest}
+	if !isSystem(op) {
+		common = append(common, http.StatusInternalServerError)
+	}
 	if body, ok := op["requestBody"].(object); ok {
 		delete(body, "x-originalParamName")
 		common = append(common, http.StatusRequestEntityTooLarge)
 	}
 	for _, status := range common {
-		if code := strconv.Itoa(status); responses[code] == nil && !isSystem(op) {
+		if code := strconv.Itoa(status); responses[code] == nil {
 			responses[code] = object{"description": http.StatusText(status), "content": object{jsonType: object{"schema": problemSchema()}}}
 		}
 	}
@@ -245,35 +252,6 @@ func modernise(s object) {
 		delete(s, "example")
 	}
 	onItems(s)
-}
-
-// goName is a word that may be the Go name of a property.
-var goName = regexp.MustCompile(`\b[A-Z][A-Za-z0-9]*\b`)
-
-// nameProperties lets descriptions, which come from Go, speak of properties by
-// the names they have in JSON, on one line.
-func nameProperties(s object) {
-	properties, _ := s["properties"].(object)
-	names := map[string]string{}
-	for name := range properties {
-		names[strings.ReplaceAll(name, "_", "")] = name
-	}
-	tidy := func(schema object) {
-		text, _ := schema["description"].(string)
-		if text == "" {
-			return
-		}
-		schema["description"] = goName.ReplaceAllStringFunc(strings.Join(strings.Fields(text), " "), func(word string) string {
-			if name, ok := names[strings.ToLower(word)]; ok {
-				return "`" + name + "`"
-			}
-			return word
-		})
-	}
-	tidy(s)
-	for _, property := range properties {
-		tidy(property.(object))
-	}
 }
 
 // nullable lets null through.
