@@ -313,6 +313,54 @@ func TestExamplesAreValid(t *testing.T) {
 	}
 }
 
+// TestBodiesHaveExamples: every JSON body that is sent or answered has an example,
+// which is valid.
+func TestBodiesHaveExamples(t *testing.T) {
+	doc := decoded(t)
+	c := jsonschema.NewCompiler()
+	c.AssertFormat()
+	if err := c.AddResource("openapi.json", doc); err != nil {
+		t.Fatal(err)
+	}
+	check := func(at string, content any) {
+		for media, value := range members(content) {
+			if !strings.HasSuffix(media, "json") || members(members(value)["schema"])["additionalProperties"] == true {
+				continue // a stream, or a description of its own
+			}
+			example, ok := members(value)["example"]
+			if !ok {
+				t.Errorf("%s has no example; give the operation a row in integration/access_rows_test.go, then: "+
+					"go test ./integration -run TestExamples -record && go generate ./openapi", at)
+				continue
+			}
+			ref, _ := members(members(value)["schema"])["$ref"].(string)
+			schema, err := c.Compile("openapi.json" + ref)
+			if err != nil {
+				t.Errorf("%s: %v", at, err)
+			} else if err := schema.Validate(example); err != nil {
+				t.Errorf("%s: %v", at, err)
+			}
+		}
+	}
+	for path, item := range members(doc["paths"]) {
+		for method, op := range members(item) {
+			at := strings.ToUpper(method) + " " + path
+			check(at+": the body", members(members(op)["requestBody"])["content"])
+			for status, response := range members(members(op)["responses"]) {
+				if status < "300" {
+					check(at+": "+status, members(response)["content"])
+				}
+			}
+		}
+	}
+	for name, response := range members(members(doc["components"])["responses"]) {
+		content := members(members(response)["content"])
+		if members(content["application/problem+json"])["example"] != nil {
+			check(name, content)
+		}
+	}
+}
+
 // TestPropertiesAreSnakeCase holds every property of every body to the one
 // style of names.
 func TestPropertiesAreSnakeCase(t *testing.T) {

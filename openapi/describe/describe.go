@@ -58,6 +58,9 @@ func Generate(root string) ([]byte, error) {
 	describeAll(doc, source)
 	finish(doc)
 	boundLists(doc, source)
+	if err := illustrate(doc); err != nil {
+		return nil, err
+	}
 	return write(doc)
 }
 
