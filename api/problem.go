@@ -161,6 +161,11 @@ func (s *Server) handleError(err error, c echo.Context) {
 	p := ProblemOf(err)
 	p.Instance = c.Request().URL.Path
 	p.RequestID = requestID(c)
+	if under, _ := c.Get(underKey).(string); under != "" {
+		for i := range p.Errors {
+			p.Errors[i].Pointer = under + p.Errors[i].Pointer
+		}
+	}
 	h := c.Response().Header()
 	switch p.Status {
 	case http.StatusUnauthorized:

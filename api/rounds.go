@@ -131,7 +131,7 @@ func (s *Server) putRound(c echo.Context) error {
 		return err
 	}
 	var r RoundRequest
-	if err := decode(c, &r); err != nil {
+	if err := decodeReadBack[Round](c, &r); err != nil {
 		return err
 	}
 	round, err := r.read(id)

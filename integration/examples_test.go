@@ -17,6 +17,7 @@ import (
 	"fringework/api"
 	"fringework/api/calc"
 	"fringework/auth"
+	"fringework/domain"
 	"fringework/openapi/describe"
 )
 
@@ -46,6 +47,7 @@ func TestExamples(t *testing.T) {
 		r.keep("POST /v1/calc/"+c.Name, body, w.owner.post("/v1/calc/"+c.Name, body))
 	}
 	r.withBodies(w)
+	r.readsBack(w)
 	r.refusals(w)
 	if *record {
 		r.write()
@@ -123,6 +125,10 @@ func (r *recorder) withBodies(w *fixture) {
 	today := began.UTC()
 	ask("POST /v1/assignments/{assignment_id}/pause", at+"/pause", object{"from": today.Format(time.DateOnly), "until": today.AddDate(0, 0, 14).Format(time.DateOnly), "reason": "holiday"})
 	ask("POST /v1/assignments/{assignment_id}/resume", at+"/resume", object{"on": today.AddDate(0, 0, 7).Format(time.DateOnly)})
+	session := sessionBody(1, ago(20), test(w.its.skill, in(2)))
+	r.keep("PUT /v1/sessions/{session_id}", session, w.student.put(sessionPath(newID()), session))
+	round := roundBody(1, ago(30))
+	r.keep("PUT /v1/rounds/{round_id}", round, w.student.put(roundPath(newID()), round))
 	programme := "/v1/programmes/" + string(w.its.programme)
 	ask("POST /v1/programmes/{programme_id}/clone", programme+"/clone", object{"name": "The same for juniors"})
 	ask("GET /v1/programmes/{programme_id}/document", programme+"/document", nil, header("Accept", "application/json"))
@@ -306,4 +312,46 @@ func shapeDiff(at string, before, now any) (diff string) {
 		}
 	}
 	return diff
+}
+
+// readsBack sends everything that can be read and replaced back as it was read: it is
+// taken, and changes nothing but its revision.
+func (r *recorder) readsBack(w *fixture) {
+	r.Helper()
+	found := 0
+	for op, get := range rows {
+		path, isGet := strings.CutPrefix(op, "GET ")
+		put, both := rows["PUT "+path]
+		if !isGet || !both {
+			continue
+		}
+		found++
+		role := put.may[slices.IndexFunc(put.may, func(role domain.Role) bool { return slices.Contains(get.may, role) })]
+		probe := &probe{T: r.T, fixture: w, row: get, route: api.Route{Method: "GET", Path: path}}
+		c := w.by(role).caller
+		before := probe.ask(c, w.its).want(200)
+		ids, _, _ := get.ask(w.its)
+		at := path
+		for _, id := range ids {
+			start, end := strings.Index(at, "{"), strings.Index(at, "}")
+			at = at[:start] + string(id) + at[end+1:]
+		}
+		c.put(at, string(before.body)).want(200)
+		if got, want := unrevised(r.T, probe.ask(c, w.its)), unrevised(r.T, before); !reflect.DeepEqual(got, want) {
+			r.Errorf("PUT %s with what GET gave changed\n%v\ninto\n%v", path, want, got)
+		}
+	}
+	if found < 6 {
+		r.Errorf("%d things are read and replaced; want groups, programmes, rounds, sessions, skills and bags", found)
+	}
+}
+
+// unrevised is what was read without what every change moves on.
+func unrevised(t *testing.T, a answer) object {
+	t.Helper()
+	var body object
+	a.want(200).into(&body)
+	delete(body, "revision")
+	delete(body, "updated_at")
+	return body
 }

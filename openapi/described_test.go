@@ -153,10 +153,25 @@ func TestAnswersAreOpen(t *testing.T) {
 	}
 }
 
+// writable is a piece of the description without what is only answered.
+func writable(node any) any {
+	n, ok := node.(map[string]any)
+	if !ok {
+		return node
+	}
+	all := map[string]any{}
+	for name, child := range n {
+		if members(child)["readOnly"] != true {
+			all[name] = writable(child)
+		}
+	}
+	return all
+}
+
 // reach notes the schemas that can be reached from a node.
 func reach(doc map[string]any, node any, seen map[string]bool) {
 	direct := map[string]bool{}
-	references(node, direct)
+	references(writable(node), direct)
 	for ref := range direct {
 		name, isSchema := strings.CutPrefix(ref, "#/components/schemas/")
 		if isSchema && !seen[ref] {

@@ -44,6 +44,12 @@ func TestRevisions(t *testing.T) {
 	if again := h.put(coach, with(rev(2, "iiii"), adaID)); !reflect.DeepEqual(again, first) {
 		t.Errorf("a replay by the coach got %+v\nwant %+v", again, first)
 	}
+	// So is what was read, with the time zone filled in.
+	if filled := first.Session; filled.TimeZone == "" {
+		t.Error("the time zone was not filled in")
+	} else if again := h.put(ada, filled); !reflect.DeepEqual(again, first) {
+		t.Errorf("what was read, sent back, got %+v\nwant %+v", again, first)
+	}
 	_, err := h.s.Put(ctx, ada, rev(2, "iiio"))
 	wantError(t, "other content", err, domain.Conflict, "revision_conflict", stored(2, false))
 	if want := "Revision 2 of this session was stored with other content. Read what is stored, merge, and send revision 3."; detailOf(err) != want {

@@ -56,8 +56,11 @@ func Generate(root string) ([]byte, error) {
 		return nil, err
 	}
 	describeAll(doc, source)
-	finish(doc)
 	boundLists(doc, source)
+	if err := acceptReadBack(doc); err != nil {
+		return nil, err
+	}
+	finish(doc)
 	if err := illustrate(doc); err != nil {
 		return nil, err
 	}

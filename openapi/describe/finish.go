@@ -289,7 +289,7 @@ func closeRequests(doc object) {
 	seen := map[string]bool{}
 	var follow func(node any)
 	follow = func(node any) {
-		for _, ref := range refsIn(node) {
+		for _, ref := range refsIn(withoutReadOnly(node)) {
 			name, isSchema := strings.CutPrefix(ref, "#/components/schemas/")
 			if !isSchema || seen[name] {
 				continue
@@ -305,6 +305,27 @@ func closeRequests(doc object) {
 	for _, op := range operations(doc) {
 		follow(op.value["requestBody"])
 	}
+}
+
+// withoutReadOnly gives a piece of the description without what only answers have.
+func withoutReadOnly(node any) any {
+	switch n := node.(type) {
+	case list:
+		var all list
+		for _, child := range n {
+			all = append(all, withoutReadOnly(child))
+		}
+		return all
+	case object:
+		all := object{}
+		for name, child := range n {
+			if c, ok := child.(object); !ok || c["readOnly"] != true {
+				all[name] = withoutReadOnly(child)
+			}
+		}
+		return all
+	}
+	return node
 }
 
 // refsIn lists the references in a piece of the description.
