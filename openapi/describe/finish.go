@@ -1,6 +1,7 @@
 package describe
 
 import (
+	"fmt"
 	"maps"
 	"net/http"
 	"slices"
@@ -40,6 +41,7 @@ func finish(doc object) {
 	shareErrors(doc)
 	walkSchemas(doc, modernise)
 	walkSchemas(doc, nameProperties)
+	walkSchemas(doc["components"], sayDefaults)
 	closeRequests(doc)
 	dropUnused(doc)
 }
@@ -252,6 +254,23 @@ func modernise(s object) {
 		delete(s, "example")
 	}
 	onItems(s)
+}
+
+// sayDefaults tells the default of a property in words. Generators of clients take
+// one in the schema to mean that the property is always there.
+func sayDefaults(s object) {
+	properties, _ := s["properties"].(object)
+	for _, p := range properties {
+		property := p.(object)
+		value, ok := property["default"]
+		if !ok {
+			continue
+		}
+		delete(property, "default")
+		if text, _ := property["description"].(string); !strings.Contains(text, "by default") {
+			property["description"] = fmt.Sprintf("%s When left out: %v.", text, value)
+		}
+	}
 }
 
 // nullable lets null through.
