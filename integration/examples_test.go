@@ -170,7 +170,7 @@ func (r *recorder) keep(op string, body any, got answer) {
 		}
 		e.Request = r.decode(text)
 	}
-	if strings.Contains(got.header.Get("Content-Type"), "json") {
+	if media, _, _ := strings.Cut(got.header.Get("Content-Type"), ";"); media == "application/json" || strings.HasSuffix(media, "+json") {
 		e.Response = r.decode(got.body)
 	}
 	r.examples.Operations[op] = e

@@ -69,7 +69,7 @@ func show(content, value any) {
 		return
 	}
 	for name, media := range types {
-		if strings.HasSuffix(name, "json") || strings.HasSuffix(name, "urlencoded") {
+		if name == jsonType || strings.HasSuffix(name, "+json") || strings.HasSuffix(name, "urlencoded") {
 			media.(object)["example"] = value
 		}
 	}
