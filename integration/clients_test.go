@@ -100,11 +100,11 @@ func nodeModules(t *testing.T, from string) string {
 	if err := os.MkdirAll(filepath.Dir(kept), 0o755); err != nil {
 		t.Fatal(err)
 	}
-	fresh, err := os.MkdirTemp(filepath.Dir(kept), "installing-")
+	fresh, err := os.MkdirTemp(filepath.Dir(kept), "installing-") //nolint:usetesting // beside what it is renamed to
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer os.RemoveAll(fresh)
+	defer func() { _ = os.RemoveAll(fresh) }() // what could not be renamed
 	for _, name := range []string{"package.json", "package-lock.json"} {
 		if err := os.WriteFile(filepath.Join(fresh, name), []byte(readFile(t, filepath.Join(from, name))), 0o644); err != nil {
 			t.Fatal(err)

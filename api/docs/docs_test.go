@@ -14,9 +14,18 @@ import (
 
 var next = http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { w.WriteHeader(http.StatusTeapot) })
 
-func ask(h http.Handler, method, path string) *httptest.ResponseRecorder {
+func ask(t *testing.T, h http.Handler, method, path string) *httptest.ResponseRecorder {
+	t.Helper()
+	return askWith(t, h, method, path, "")
+}
+
+// askWith says which version of the page is there already.
+func askWith(t *testing.T, h http.Handler, method, path, tag string) *httptest.ResponseRecorder {
+	t.Helper()
 	w := httptest.NewRecorder()
-	h.ServeHTTP(w, httptest.NewRequest(method, path, nil))
+	r := httptest.NewRequestWithContext(t.Context(), method, path, nil)
+	r.Header.Set("If-None-Match", tag)
+	h.ServeHTTP(w, r)
 	return w
 }
 
@@ -27,7 +36,7 @@ var links = regexp.MustCompile(`(?:href|src)="([^"]+)"`)
 // example and its types, and every link on it leads somewhere.
 func TestPages(t *testing.T) {
 	h := Handler(openapi.JSON, next)
-	index := ask(h, "GET", "/docs").Body.String()
+	index := ask(t, h, "GET", "/docs").Body.String()
 	var doc struct {
 		Paths map[string]map[string]struct {
 			OperationID, Summary string
@@ -43,7 +52,7 @@ func TestPages(t *testing.T) {
 			if !strings.Contains(index, `href="`+at+`"`) {
 				t.Errorf("the index has no link to %s", at)
 			}
-			got := ask(h, "GET", at)
+			got := ask(t, h, "GET", at)
 			page := got.Body.String()
 			pages[at] = page
 			for _, want := range []string{html.EscapeString(op.Summary), strings.ToUpper(method) + " " + path, "Who may ask", "<h2>Answers</h2>"} {
@@ -60,7 +69,7 @@ func TestPages(t *testing.T) {
 			case strings.HasPrefix(target, "/assets/"), target == "/openapi.json":
 			case target == "" && !strings.Contains(page, `id="`+fragment+`"`):
 				t.Errorf("%s: there is no #%s", at, fragment)
-			case target != "" && ask(h, "GET", target).Code != 200:
+			case target != "" && ask(t, h, "GET", target).Code != 200:
 				t.Errorf("%s: there is nothing at %s", at, target)
 			case target == "/docs" && fragment != "" && !strings.Contains(index, `id="`+fragment+`"`):
 				t.Errorf("%s: the index has no #%s", at, fragment)
@@ -85,7 +94,7 @@ func TestAnswers(t *testing.T) {
 		{"GET", "/docs/getNothing", 404, "text/html; charset=utf-8"}, {"POST", "/docs", 405, "text/plain; charset=utf-8"},
 		{"GET", "/docsy", http.StatusTeapot, ""}, {"GET", "/v1/me", http.StatusTeapot, ""},
 	} {
-		got := ask(h, c.method, c.path)
+		got := ask(t, h, c.method, c.path)
 		if got.Code != c.status || got.Header().Get("Content-Type") != c.media {
 			t.Errorf("%s %s: %d %q; want %d %q", c.method, c.path, got.Code, got.Header().Get("Content-Type"), c.status, c.media)
 		}
@@ -93,10 +102,8 @@ func TestAnswers(t *testing.T) {
 			t.Error("HEAD has a body")
 		}
 	}
-	r := httptest.NewRequest("GET", "/docs", nil)
-	r.Header.Set("If-None-Match", ask(h, "GET", "/docs").Header().Get("ETag"))
-	w := httptest.NewRecorder()
-	if h.ServeHTTP(w, r); w.Code != http.StatusNotModified || w.Body.Len() > 0 {
+	tag := ask(t, h, "GET", "/docs").Header().Get("ETag")
+	if w := askWith(t, h, "GET", "/docs", tag); w.Code != http.StatusNotModified || w.Body.Len() > 0 {
 		t.Errorf("the same page again is %d with %d bytes; want 304", w.Code, w.Body.Len())
 	}
 }
@@ -109,7 +116,7 @@ func TestHostileWords(t *testing.T) {
 		"components": {"schemas": {"<u>": {"properties": {"<s>": {"type": "string", "enum": ["<em>"], "description": "<tt>"}}}}}}`
 	h := Handler([]byte(doc), next)
 	for _, path := range []string{"/docs", "/docs/x", "/docs/%3Cb%3E"} {
-		page := ask(h, "GET", path).Body.String()
+		page := ask(t, h, "GET", path).Body.String()
 		for _, tag := range []string{"<script>", "<b>", "<i>", "<u>", "<s>", "<em>", "<tt>"} {
 			if strings.Contains(page, tag) {
 				t.Errorf("%s has %s in it", path, tag)

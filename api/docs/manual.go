@@ -247,8 +247,8 @@ func (r reader) typeOf(schema object) template.HTML {
 	if name, ok := strings.CutPrefix(text(schema, "$ref"), "#/components/schemas/"); ok {
 		return template.HTML(fmt.Sprintf(`<a href="#%[1]s">%[1]s</a>`, template.HTMLEscapeString(name))) //nolint:gosec // escaped
 	}
-	if any, ok := schema["anyOf"].([]any); ok {
-		return alternatives(any, func(s object) template.HTML { return r.typeOf(s) })
+	if either, ok := schema["anyOf"].([]any); ok {
+		return alternatives(either, r.typeOf)
 	}
 	if items := of(schema, "items"); items != nil {
 		return "list of " + r.typeOf(items) + orNull(schema)

@@ -99,8 +99,7 @@ func (w *schemaWriter) ref(t reflect.Type) object {
 func (w *schemaWriter) fields(t reflect.Type) (object, list) {
 	properties, required := object{}, list{}
 	docs := w.source.fields("calc", w.source.goTypes["calc."+t.Name()])
-	for i := range t.NumField() {
-		f := t.Field(i)
+	for f := range t.Fields() {
 		if f.Anonymous {
 			more, needed := w.fields(f.Type)
 			maps.Copy(properties, more)
