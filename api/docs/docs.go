@@ -1,6 +1,6 @@
 // Package docs is the pages that explain the API to developers, written from its
 // OpenAPI description: one page with every operation to search, and one for each.
-// They need no script but for the search, and nothing from elsewhere.
+// They need no script, and nothing from elsewhere.
 package docs
 
 import (
@@ -12,15 +12,17 @@ import (
 	"net/http"
 	"strings"
 	"sync"
+
+	"fringework/api/web"
 )
 
-//go:embed *.html *.css *.js
+//go:embed *.html *.css
 var embedded embed.FS
 
 var pages = template.Must(template.New("").Funcs(template.FuncMap{"words": words, "json": indented}).ParseFS(embedded, "*.html"))
 
-// policy lets the pages load our style and script, and nothing else.
-const policy = "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+// policy lets the pages load our style, and nothing else.
+const policy = "default-src 'none'; style-src 'self'; img-src 'self'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'"
 
 // Handler serves the pages of a description at /docs and below, to GET and HEAD,
 // and hands every other address to next. The description is read when the first
@@ -41,8 +43,7 @@ func Handler(description []byte, next http.Handler) http.Handler {
 			return
 		}
 		h := w.Header()
-		h.Set("X-Content-Type-Options", "nosniff")
-		h.Set("Referrer-Policy", "no-referrer")
+		web.Secure(h, r)
 		h.Set("Content-Security-Policy", policy)
 		if r.Method != http.MethodGet && r.Method != http.MethodHead {
 			h.Set("Allow", "GET, HEAD")
@@ -51,11 +52,9 @@ func Handler(description []byte, next http.Handler) http.Handler {
 		}
 		switch name := strings.Trim(rest, "/"); name {
 		case "":
-			answer(w, r, "text/html; charset=utf-8", page("index.html", read()))
+			answer(w, r, "text/html; charset=utf-8", page("index.html", read().search(r.URL.Query().Get("q"))))
 		case "docs.css":
 			answer(w, r, "text/css; charset=utf-8", asset(name))
-		case "docs.js":
-			answer(w, r, "text/javascript; charset=utf-8", asset(name))
 		default:
 			op := read().byID[name]
 			if op == nil {

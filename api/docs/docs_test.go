@@ -90,7 +90,7 @@ func TestAnswers(t *testing.T) {
 		media        string
 	}{
 		{"GET", "/docs", 200, "text/html; charset=utf-8"}, {"GET", "/docs/", 200, "text/html; charset=utf-8"}, {"HEAD", "/docs", 200, "text/html; charset=utf-8"},
-		{"GET", "/docs/docs.css", 200, "text/css; charset=utf-8"}, {"GET", "/docs/docs.js", 200, "text/javascript; charset=utf-8"},
+		{"GET", "/docs/docs.css", 200, "text/css; charset=utf-8"},
 		{"GET", "/docs/getNothing", 404, "text/html; charset=utf-8"}, {"POST", "/docs", 405, "text/plain; charset=utf-8"},
 		{"GET", "/docsy", http.StatusTeapot, ""}, {"GET", "/v1/me", http.StatusTeapot, ""},
 	} {
@@ -105,6 +105,22 @@ func TestAnswers(t *testing.T) {
 	tag := ask(t, h, "GET", "/docs").Header().Get("ETag")
 	if w := askWith(t, h, "GET", "/docs", tag); w.Code != http.StatusNotModified || w.Body.Len() > 0 {
 		t.Errorf("the same page again is %d with %d bytes; want 304", w.Code, w.Body.Len())
+	}
+}
+
+// TestSearch finds operations by words of their subject, name and address.
+func TestSearch(t *testing.T) {
+	h := Handler(openapi.JSON, next)
+	for query, want := range map[string]string{
+		"put+session": "putSession", "SKILLS+archive": "archiveSkill", "/v1/sign-in": "signIn", "calculate+odds": "calculateStreakOdds",
+	} {
+		page := ask(t, h, "GET", "/docs?q="+query).Body.String()
+		if !strings.Contains(page, `href="/docs/`+want+`"`) || strings.Contains(page, `href="/docs/getDashboard"`) {
+			t.Errorf("%s does not find %s alone", query, want)
+		}
+	}
+	if page := ask(t, h, "GET", "/docs?q=nowhere+%22%3Eto+be+found").Body.String(); !strings.Contains(page, "No operation has these words") || !strings.Contains(page, `value="nowhere &#34;&gt;to be found"`) {
+		t.Error("a search in vain does not say so, or not what for")
 	}
 }
 

@@ -70,6 +70,34 @@ type member struct {
 	ReadOnly bool
 }
 
+// index is the manual with what was searched for.
+type index struct {
+	*manual
+	Query string
+	Tags  []*tag
+	Found int
+}
+
+// search keeps the operations that have every word of a query in their subject,
+// their name or their address.
+func (m *manual) search(query string) index {
+	out := index{manual: m, Query: query}
+	words := strings.Fields(strings.ToLower(query))
+	for _, t := range m.Tags {
+		kept := &tag{Name: t.Name, About: t.About}
+		for _, op := range t.Operations {
+			text := strings.ToLower(strings.Join([]string{t.Name, op.Summary, op.Method, op.Path, op.ID}, " "))
+			if !slices.ContainsFunc(words, func(word string) bool { return !strings.Contains(text, word) }) {
+				kept.Operations = append(kept.Operations, op)
+			}
+		}
+		if out.Found += len(kept.Operations); len(kept.Operations) > 0 {
+			out.Tags = append(out.Tags, kept)
+		}
+	}
+	return out
+}
+
 type object = map[string]any
 
 // reader reads a description.

@@ -3,6 +3,7 @@ package describe
 import (
 	"cmp"
 	"regexp"
+	"slices"
 	"strings"
 )
 
@@ -40,10 +41,11 @@ func describeProperty(schemas object, name, comment string, property object) {
 		property["description"] = text
 		return
 	}
-	for _, ref := range refsIn(property) {
+	for _, ref := range slices.Sorted(slices.Values(refsIn(property))) {
 		target, _ := schemas[strings.TrimPrefix(ref, "#/components/schemas/")].(object)
 		if text, _ := target["description"].(string); text != "" {
 			property["description"] = firstSentence(text)
+			return
 		}
 	}
 }
