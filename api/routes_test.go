@@ -177,6 +177,9 @@ func TestEventKindsAreDescribed(t *testing.T) {
 		if !regexp.MustCompile(`\b` + regexp.QuoteMeta(k) + `\b`).MatchString(described) {
 			t.Errorf("%s is not in the description of GET /v1/events", k)
 		}
+		if owner := (auth.Identity{Actor: domain.Actor{Role: domain.Owner}}); !owner.MayHear(k) {
+			t.Errorf("nobody hears of %s: its first word is not in the table of auth", k)
+		}
 	}
 }
 

@@ -57,6 +57,7 @@ var chapters = []struct {
 	{"form", testForm},
 	{"cursors", testCursors},
 	{"events", testEvents},
+	{"change feed", testChangeFeed},
 	{"keys", testKeys},
 	{"live", testLive},
 }

@@ -35,6 +35,8 @@ type Stores struct {
 	Learning         domain.Transactor[academy.LearnStore]
 	Insights         domain.Transactor[academy.InsightStore]
 	Events           domain.Transactor[academy.EventStore]
+	Changes          domain.Transactor[academy.ChangeStore]
+	Retention        domain.Transactor[academy.RetentionStore]
 	Live             domain.Transactor[academy.LiveStore]
 	Curriculum       domain.Transactor[curriculum.Store]
 	Practice         domain.Transactor[practice.Store]
@@ -59,6 +61,7 @@ func (m *Memory) Stores() Stores {
 		Acknowledgements: opener[academy.AcknowledgementStore]{m}, Messages: opener[academy.MessageStore]{m}, Reports: opener[academy.ReportStore]{m}, Bags: opener[academy.BagStore]{m},
 		Reading: opener[academy.ReadStore]{m}, Cohorts: opener[academy.CohortStore]{m}, Learning: opener[academy.LearnStore]{m}, Insights: opener[academy.InsightStore]{m},
 		Proposals: opener[academy.ProposalStore]{m}, Rounds: opener[academy.RoundStore]{m},
+		Changes: opener[academy.ChangeStore]{m}, Retention: opener[academy.RetentionStore]{m},
 		Events: opener[academy.EventStore]{m}, Live: opener[academy.LiveStore]{m}, Curriculum: opener[curriculum.Store]{m},
 		Practice: opener[practice.Store]{m}, Sessions: opener[practice.ReadStore]{m}, Comments: opener[practice.CommentStore]{m},
 		Pauses: opener[practice.PauseStore]{m}, Rebuilding: opener[practice.RebuildStore]{m},
@@ -103,6 +106,7 @@ func Exercise(t *testing.T, open func(t *testing.T) Stores) {
 		"adjustments":       (*exam).adjustments,
 		"refusals":          (*exam).refusals,
 		"log":               (*exam).log,
+		"retention":         (*exam).retention,
 		"another academy":   (*exam).anotherAcademy,
 		"reading":           (*exam).reading,
 		"task counts":       (*exam).taskCounts,

@@ -76,7 +76,7 @@ var all = domain.Page{Limit: 100}
 func Calls() []Call {
 	return slices.Concat(
 		peopleCalls(), groupCalls(), assignmentCalls(), adjustmentCalls(), acknowledgementCalls(), proposalCalls(), messageCalls(), reportCalls(), roundCalls(), bagCalls(), readCalls(), cohortCalls(), learnCalls(), insightCalls(),
-		eventCalls(func(s Stores) domain.Transactor[academy.EventStore] { return s.Events }), liveCalls(), curriculumCalls(),
+		eventCalls(func(s Stores) domain.Transactor[academy.EventStore] { return s.Events }), changeCalls(), liveCalls(), curriculumCalls(),
 		practiceCalls(), sessionCalls(), commentCalls(), pauseCalls(), rebuildCalls(),
 	)
 }
@@ -171,7 +171,11 @@ func oneSession[S interface {
 }
 
 func eventCalls[S academy.EventStore](of func(Stores) domain.Transactor[S]) []Call {
-	return []Call{call(of, "Events", func(ctx context.Context, tx S, f *Fixture) (bool, error) { return some(tx.Events(ctx, 0, 1000)) })}
+	return []Call{
+		call(of, "Events", func(ctx context.Context, tx S, f *Fixture) (bool, error) { return some(tx.Events(ctx, 0, 1000)) }),
+		call(of, "EventsBefore", func(ctx context.Context, tx S, f *Fixture) (bool, error) { return some(tx.EventsBefore(ctx, 0, 1000)) }),
+		call(of, "EventSpan", func(ctx context.Context, tx S, f *Fixture) (bool, error) { return some(tx.EventSpan(ctx)) }),
+	}
 }
 
 // The calls of each store.
@@ -404,6 +408,16 @@ func insightCalls() []Call {
 		}),
 		call(of, "SaveInsights", func(ctx context.Context, tx academy.InsightStore, f *Fixture) (bool, error) {
 			return changed(tx.SaveInsights(ctx, 2, examNow, []progress.Insight{f.insight(f.Pitch), f.insight(f.Chip)}))
+		}),
+	})
+}
+
+func changeCalls() []Call {
+	of := func(s Stores) domain.Transactor[academy.ChangeStore] { return s.Changes }
+	retaining := func(s Stores) domain.Transactor[academy.RetentionStore] { return s.Retention }
+	return slices.Concat(listingCalls(of), eventCalls(of), []Call{
+		call(retaining, "DropEvents", func(ctx context.Context, tx academy.RetentionStore, f *Fixture) (bool, error) {
+			return some(tx.DropEvents(ctx, examNow.AddDate(10, 0, 0), 1))
 		}),
 	})
 }

@@ -96,6 +96,8 @@ type Change struct {
 // SkillChange is what a revision changed of a student's record at a skill.
 type SkillChange struct {
 	State progress.State
+	// Before are the milestones as they stood.
+	Before []progress.Milestone
 	// Periods are those that changed; one without a session is to be forgotten.
 	Periods []progress.Period
 	// Forget says that nothing is left to be kept.
@@ -351,10 +353,17 @@ func (s Service) store(ctx context.Context, tx Store, a domain.Actor, next Sessi
 	if err := tx.Save(ctx, c); err != nil {
 		return next, err
 	}
-	if event == nil {
-		return next, nil
+	if event != nil {
+		if err := tx.Record(ctx, *event); err != nil {
+			return next, err
+		}
 	}
-	return next, tx.Record(ctx, *event)
+	for _, skill := range c.Skills {
+		if err := academy.RecordMilestones(ctx, tx, a, next.ReceivedAt, skill.Before, skill.State.Milestones()); err != nil {
+			return next, err
+		}
+	}
+	return next, nil
 }
 
 // fillPlan checks that the skills and the plan named exist, and notes what the
@@ -467,7 +476,7 @@ func keepSkill(ctx context.Context, tx Store, c *Change, o *Opened, skill domain
 		after, periods, _ = record.Revise(c.Session.ID, now)
 	}
 	o.Records[skill] = after
-	c.Skills = append(c.Skills, SkillChange{State: after.State, Periods: periods, Forget: after.Empty()})
+	c.Skills = append(c.Skills, SkillChange{State: after.State, Before: record.State.Milestones(), Periods: periods, Forget: after.Empty()})
 	return nil
 }
 

@@ -50,6 +50,8 @@ var interfaces = map[string]reflect.Type{
 	"academy.BagStore":             reflect.TypeFor[academy.BagStore](),
 	"academy.Bagging":              reflect.TypeFor[academy.Bagging](),
 	"academy.CohortStore":          reflect.TypeFor[academy.CohortStore](),
+	"academy.ChangeStore":          reflect.TypeFor[academy.ChangeStore](),
+	"academy.RetentionStore":       reflect.TypeFor[academy.RetentionStore](),
 	"academy.EventStore":           reflect.TypeFor[academy.EventStore](),
 	"academy.Feed":                 reflect.TypeFor[academy.Feed](),
 	"academy.FreshStore":           reflect.TypeFor[academy.FreshStore](),

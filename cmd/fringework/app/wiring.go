@@ -125,6 +125,7 @@ func newServer(ctx context.Context, db *repo.DB, keys *auth.Keyring, f serviceFl
 	if err != nil {
 		return nil, err
 	}
+	all.Retention.Keep = f.KeepEvents
 	config := all.API(signIn, log)
 	config.Version, config.TrustedProxies, config.Origins = version(), f.TrustedProxies, f.Origins
 	return &server{clock: c, services: all, auth: signIn, api: api.New(config)}, nil
@@ -146,6 +147,11 @@ func (s *server) sweep(ctx context.Context, log *slog.Logger) {
 			log.Warn("expired sign-ins were not removed", "error", err)
 		} else if n > 0 {
 			log.Info("expired sign-ins removed", "rows", n)
+		}
+		if n, err := s.services.ForgetEvents(ctx); err != nil && ctx.Err() == nil {
+			log.Warn("old events were not removed", "error", err)
+		} else if n > 0 {
+			log.Info("old events removed", "rows", n)
 		}
 		select {
 		case <-ctx.Done():

@@ -36,6 +36,7 @@ type Services struct {
 	Bags        academy.BagService
 	Propose     academy.ProposalService
 	Events      academy.EventService
+	Retention   academy.RetentionService
 	Live        academy.LiveService
 	Learn       academy.LearnService
 	Insights    academy.InsightService
@@ -71,7 +72,8 @@ func New(db *repo.DB, env domain.Env) (*Services, error) {
 		Rounds:      rounds,
 		Bags:        academy.BagService{Store: db.Bags(), Env: env},
 		Propose:     academy.ProposalService{Store: db.Proposals(), Env: env},
-		Events:      academy.EventService{Store: db.Events()},
+		Events:      academy.EventService{Store: db.Events(), Changing: db.Changes()},
+		Retention:   academy.RetentionService{Store: db.Retention(), Env: env},
 		Live:        academy.LiveService{Store: db.Live(), Feed: db},
 		Learn:       academy.LearnService{Store: db.Learning()},
 		Insights:    academy.InsightService{Store: db.Insights(), Env: env},
@@ -224,4 +226,18 @@ func (s *Services) TellPaused(ctx context.Context) error {
 		err = errors.Join(err, s.Pauses.Tell(ctx, g.Academy, g.Session))
 	}
 	return err
+}
+
+// ForgetEvents drops what the logs need not keep any more, and says how many
+// events that were.
+func (s *Services) ForgetEvents(ctx context.Context) (n int, err error) {
+	if s.Retention.Keep == 0 {
+		return 0, nil
+	}
+	academies, err := s.db.Academies(ctx)
+	for _, a := range academies {
+		dropped, failed := s.Retention.Forget(ctx, a.ID)
+		n, err = n+dropped, errors.Join(err, failed)
+	}
+	return n, err
 }
