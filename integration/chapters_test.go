@@ -58,6 +58,7 @@ var chapters = []struct {
 	{"cursors", testCursors},
 	{"events", testEvents},
 	{"change feed", testChangeFeed},
+	{"webhooks", testWebhooks},
 	{"keys", testKeys},
 	{"live", testLive},
 }

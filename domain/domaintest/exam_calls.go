@@ -13,6 +13,7 @@ import (
 	"fringework/domain/curriculum"
 	"fringework/domain/practice"
 	"fringework/domain/progress"
+	"fringework/domain/webhook"
 )
 
 // Call is one call of a method of a store with the names of a fixture's
@@ -76,7 +77,7 @@ var all = domain.Page{Limit: 100}
 func Calls() []Call {
 	return slices.Concat(
 		peopleCalls(), groupCalls(), assignmentCalls(), adjustmentCalls(), acknowledgementCalls(), proposalCalls(), messageCalls(), reportCalls(), roundCalls(), bagCalls(), readCalls(), cohortCalls(), learnCalls(), insightCalls(),
-		eventCalls(func(s Stores) domain.Transactor[academy.EventStore] { return s.Events }), changeCalls(), liveCalls(), curriculumCalls(),
+		eventCalls(func(s Stores) domain.Transactor[academy.EventStore] { return s.Events }), changeCalls(), webhookCalls(), liveCalls(), curriculumCalls(),
 		practiceCalls(), sessionCalls(), commentCalls(), pauseCalls(), rebuildCalls(),
 	)
 }
@@ -622,6 +623,11 @@ func (e *exam) look() []any {
 			return d, err
 		}),
 		get(e, e.s.Reports, func(tx academy.ReportStore) (dump, error) { return one(first(tx.ReportLinks(e.ctx, e.Student))) }),
+		get(e, e.s.Webhooks, func(tx webhook.Store) (d dump, err error) {
+			add := gather(&d)
+			err = errors.Join(add(first(tx.Endpoints(e.ctx))), add(first(tx.Deliveries(e.ctx, e.Webhook, all))))
+			return d, err
+		}),
 		get(e, e.s.Bags, func(tx academy.BagStore) (dump, error) { return one(first(tx.Bag(e.ctx, e.Student))) }),
 		get(e, e.s.Sessions, func(tx practice.ReadStore) (dump, error) { return one(first(tx.Comments(e.ctx, e.Session))) }),
 		get(e, e.s.Pauses, func(tx practice.PauseStore) (dump, error) { return one(first(tx.Untold(e.ctx, e.Growing))) }),

@@ -21,6 +21,7 @@ import (
 	"fringework/domain/greenside"
 	"fringework/domain/practice"
 	"fringework/domain/progress"
+	"fringework/domain/webhook"
 )
 
 // Errors of a store that fails.
@@ -311,6 +312,8 @@ type tables struct {
 	silences         map[silence]academy.Acknowledgement
 	refusals         map[academy.RefusalKey]academy.Refusal
 	events           []domain.Event
+	endpoints        map[domain.ID]leasedEndpoint
+	deliveries       map[domain.ID]webhook.Delivery
 }
 
 type (
@@ -348,6 +351,7 @@ func newTables(a academy.Academy) *tables {
 	t.adjustments = map[domain.ID]academy.Adjustment{}
 	t.silences = map[silence]academy.Acknowledgement{}
 	t.refusals = map[academy.RefusalKey]academy.Refusal{}
+	t.endpoints, t.deliveries = map[domain.ID]leasedEndpoint{}, map[domain.ID]webhook.Delivery{}
 	return t
 }
 
@@ -363,6 +367,7 @@ func (t *tables) clone() *tables {
 	c.marks, c.bags = maps.Clone(t.marks), maps.Clone(t.bags)
 	c.messages, c.reads, c.reports = maps.Clone(t.messages), maps.Clone(t.reads), maps.Clone(t.reports)
 	c.refusals = maps.Clone(t.refusals)
+	c.endpoints, c.deliveries = maps.Clone(t.endpoints), maps.Clone(t.deliveries)
 	c.silences, c.events = maps.Clone(t.silences), slices.Clone(t.events)
 	return &c
 }

@@ -16,6 +16,7 @@ import (
 	"fringework/domain/curriculum"
 	"fringework/domain/practice"
 	"fringework/domain/progress"
+	"fringework/domain/webhook"
 )
 
 // most is how many methods an interface may have without a reason.
@@ -74,6 +75,9 @@ var interfaces = map[string]reflect.Type{
 	"practice.ReadStore":           reflect.TypeFor[practice.ReadStore](),
 	"practice.RebuildStore":        reflect.TypeFor[practice.RebuildStore](),
 	"practice.Store":               reflect.TypeFor[practice.Store](),
+	"webhook.QueueStore":           reflect.TypeFor[webhook.QueueStore](),
+	"webhook.Sender":               reflect.TypeFor[webhook.Sender](),
+	"webhook.Store":                reflect.TypeFor[webhook.Store](),
 	"progress.Keeper":              reflect.TypeFor[progress.Keeper](),
 }
 

@@ -23,6 +23,7 @@ type serviceFlags struct {
 	TrustedProxies int           `help:"How many proxies of your own add to X-Forwarded-For; 0 ignores the header." default:"0" env:"FRINGEWORK_TRUSTED_PROXIES"`
 	Origins        []string      `help:"Web origins that may call the API from a browser." env:"FRINGEWORK_ORIGINS" placeholder:"ORIGIN,…"`
 	KeepEvents     time.Duration `help:"For how long to keep the academies' logs, at least 720h (30 days); 0 for ever." default:"0s" env:"FRINGEWORK_KEEP_EVENTS"`
+	WebhooksInside bool          `help:"Let webhooks go to private and local addresses, and without TLS: whoever owns an academy here then reaches what this machine reaches." env:"FRINGEWORK_WEBHOOKS_INSIDE"`
 	CheapPasswords bool          `help:"Hash passwords at next to no cost, for tests alone." hidden:"" env:"FRINGEWORK_CHEAP_PASSWORDS"`
 }
 

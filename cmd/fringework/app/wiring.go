@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"fringework/api"
+	"fringework/api/hook"
 	"fringework/auth"
 	"fringework/cmd/fringework/clock"
 	"fringework/cmd/fringework/services"
@@ -109,6 +110,7 @@ type server struct {
 	services *services.Services
 	auth     *auth.Service
 	api      *api.Server
+	sender   *hook.Sender
 }
 
 // newServer wires the services over a database, and the API over them. What an
@@ -125,16 +127,17 @@ func newServer(ctx context.Context, db *repo.DB, keys *auth.Keyring, f serviceFl
 	if err != nil {
 		return nil, err
 	}
-	all.Retention.Keep = f.KeepEvents
+	all.Retention.Keep, all.Webhooks.Plain = f.KeepEvents, f.WebhooksInside
 	config := all.API(signIn, log)
 	config.Version, config.TrustedProxies, config.Origins = version(), f.TrustedProxies, f.Origins
-	return &server{clock: c, services: all, auth: signIn, api: api.New(config)}, nil
+	return &server{clock: c, services: all, auth: signIn, api: api.New(config), sender: hook.New(f.WebhooksInside)}, nil
 }
 
 // background does what is done beside answering, until ctx ends.
 func (s *server) background(ctx context.Context, log *slog.Logger) {
 	go s.sweep(ctx, log)
 	go s.services.RunInsights(ctx, log)
+	go s.services.RunWebhooks(ctx, s.sender, log)
 	s.services.Run(ctx, log)
 }
 

@@ -12,12 +12,14 @@ import (
 	"time"
 
 	"fringework/api"
+	"fringework/api/hook"
 	"fringework/auth"
 	"fringework/domain"
 	"fringework/domain/academy"
 	"fringework/domain/course"
 	"fringework/domain/curriculum"
 	"fringework/domain/practice"
+	"fringework/domain/webhook"
 	"fringework/openapi"
 	"fringework/repo"
 )
@@ -37,6 +39,7 @@ type Services struct {
 	Propose     academy.ProposalService
 	Events      academy.EventService
 	Retention   academy.RetentionService
+	Webhooks    webhook.Service
 	Live        academy.LiveService
 	Learn       academy.LearnService
 	Insights    academy.InsightService
@@ -74,6 +77,7 @@ func New(db *repo.DB, env domain.Env) (*Services, error) {
 		Propose:     academy.ProposalService{Store: db.Proposals(), Env: env},
 		Events:      academy.EventService{Store: db.Events(), Changing: db.Changes()},
 		Retention:   academy.RetentionService{Store: db.Retention(), Env: env},
+		Webhooks:    webhook.Service{Store: db.Webhooks(), Env: env, NewSecret: hook.NewSecret},
 		Live:        academy.LiveService{Store: db.Live(), Feed: db},
 		Learn:       academy.LearnService{Store: db.Learning()},
 		Insights:    academy.InsightService{Store: db.Insights(), Env: env},
@@ -105,7 +109,7 @@ func (s *Services) Auth(keys *auth.Keyring, hashing auth.HashParams, issuer stri
 func (s *Services) API(signIn *auth.Service, log *slog.Logger) api.Config {
 	return api.Config{
 		Auth: signIn, Curriculum: s.Curriculum, Academy: s.Academy, Read: s.Read, Practice: s.Practice,
-		Events: s.Events, Live: s.Live, Adjust: s.Adjust, Acknowledge: s.Acknowledge, Propose: s.Propose, Messages: s.Messages, Reports: s.Reports, Rounds: s.Rounds, Bags: s.Bags, Insights: s.Insights, Cohorts: s.Cohorts,
+		Events: s.Events, Live: s.Live, Webhooks: s.Webhooks, Adjust: s.Adjust, Acknowledge: s.Acknowledge, Propose: s.Propose, Messages: s.Messages, Reports: s.Reports, Rounds: s.Rounds, Bags: s.Bags, Insights: s.Insights, Cohorts: s.Cohorts,
 		Log: log, Ready: s.db.Ready, Now: s.env.Now,
 		Description: openapi.JSON, ProgrammeSchema: openapi.ProgrammeSchema,
 	}
@@ -240,4 +244,41 @@ func (s *Services) ForgetEvents(ctx context.Context) (n int, err error) {
 		n, err = n+dropped, errors.Join(err, failed)
 	}
 	return n, err
+}
+
+// webhookEvery is how often deliveries that are due are looked for, beside at once
+// when something was committed here.
+const webhookEvery = 2 * time.Second
+
+// WebhookWorker sends what is due by a sender.
+func (s *Services) WebhookWorker(sender webhook.Sender) webhook.Worker {
+	return webhook.Worker{Store: s.db.WebhookQueue(), Tasks: s.db.WebhookTasks, Sender: sender, Env: s.env}
+}
+
+// RunWebhooks tells webhooks of events, until ctx ends. It is apart from Run, which
+// must not wait for a slow receiver.
+func (s *Services) RunWebhooks(ctx context.Context, sender webhook.Sender, log *slog.Logger) {
+	worker := s.WebhookWorker(sender)
+	news, stop := s.db.Committed()
+	defer stop()
+	ticker := time.NewTicker(webhookEvery)
+	defer ticker.Stop()
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-news:
+		case <-ticker.C:
+		}
+		// Until nothing more is due.
+		for {
+			tries, err := worker.Round(ctx)
+			if err != nil && ctx.Err() == nil {
+				log.Warn("webhooks were not all told and are told later", "error", err)
+			}
+			if err != nil || tries == 0 || ctx.Err() != nil {
+				break
+			}
+		}
+	}
 }
