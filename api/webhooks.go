@@ -54,9 +54,10 @@ type WebhookSecret struct {
 	Secret string `json:"secret" binding:"required" example:"whsec_MfKQ9r8GKYqrTwjUPD8ILPZIo2LaLaSw"`
 } // @name WebhookSecret
 
-// WebhookPage are the academy's webhooks.
+// WebhookPage are the academy's webhooks: all of them are one page.
 type WebhookPage struct {
 	Items []Webhook `json:"items" binding:"required"`
+	Links Links     `json:"links" binding:"required"`
 } // @name WebhookPage
 
 // WebhookDelivery is an event on its way to a webhook.

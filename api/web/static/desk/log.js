@@ -31,7 +31,7 @@ const kinds = {
 };
 
 /** kindText says what kind of event it was; one that is new here by its own name. */
-const kindText = (kind) => kinds[kind] ?? kind.replace(/[.\-_]/g, " ");
+export const kindText = (kind) => kinds[kind] ?? kind.replace(/[.\-_]/g, " ");
 
 /** How many events are read at once. */
 const STEP = 40;
