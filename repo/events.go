@@ -77,6 +77,28 @@ func (t *transaction) told(of domain.ID, e domain.Event, number func(seq int64))
 	}, nil
 }
 
+// updated are the tables that know when their rows were last changed, by the
+// first word of the events about them.
+var updated = map[string]string{"member": "members", "consent": "members", "assignment": "assignments"}
+
+// touch makes the statement that notes when what an event is about was changed. The
+// transaction has written the row already, so it waits for nobody.
+func touch(of domain.ID, e domain.Event) []query {
+	table := updated[academy.Noun(e.Kind)]
+	if table == "" {
+		return nil
+	}
+	return []query{{sql: "UPDATE " + table + " SET updated_at = ? WHERE academy_id = ? AND id = ?", args: []any{at(e.At), of, e.Subject}, what: "academy"}}
+}
+
+// since keeps rows that were changed at an instant or later.
+func since(q *gorm.DB, column string, when time.Time) *gorm.DB {
+	if when.IsZero() {
+		return q
+	}
+	return q.Where(column+" >= ?", at(when))
+}
+
 // Record implements domain.EventLog: the event is kept when the transaction
 // ends.
 func (s *scope) Record(_ context.Context, e domain.Event) error {

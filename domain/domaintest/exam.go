@@ -111,6 +111,7 @@ func Exercise(t *testing.T, open func(t *testing.T) Stores) {
 		"refusals":          (*exam).refusals,
 		"log":               (*exam).log,
 		"retention":         (*exam).retention,
+		"updated since":     (*exam).updatedSince,
 		"webhooks":          (*exam).webhooks,
 		"another academy":   (*exam).anotherAcademy,
 		"reading":           (*exam).reading,

@@ -1,10 +1,14 @@
 package domaintest
 
 import (
+	"slices"
 	"time"
 
 	"fringework/domain"
 	"fringework/domain/academy"
+	"fringework/domain/course"
+	"fringework/domain/curriculum"
+	"fringework/domain/practice"
 )
 
 // retention: the log is read from its end, and forgets its beginning.
@@ -49,4 +53,58 @@ func (e *exam) retention() {
 		return tx.Record(e.ctx, domain.Event{At: examNow, Kind: "ball.struck", Subject: e.Student})
 	})
 	e.same("numbers go on", span(), academy.Span{First: last, Last: last + 1})
+}
+
+// updatedSince: lists leave out what was not changed since an instant, as the log
+// and the revisions tell it.
+func (e *exam) updatedSince() {
+	later := examNow.Add(time.Hour)
+	ids := func(since time.Time) (lists [5][]domain.ID) {
+		page := domain.Page{Limit: 100, UpdatedSince: since}
+		lists[0] = idsOf(get(e, e.s.People, func(tx academy.Store) ([]academy.Member, error) {
+			return tx.Members(e.ctx, academy.MemberFilter{}, page)
+		}), func(m academy.Member) domain.ID { return m.ID })
+		lists[1] = idsOf(get(e, e.s.Assignments, func(tx academy.AssignmentStore) ([]academy.Assignment, error) {
+			return tx.Assignments(e.ctx, academy.AssignmentFilter{}, page)
+		}), func(a academy.Assignment) domain.ID { return a.ID })
+		lists[2] = idsOf(get(e, e.s.Curriculum, func(tx curriculum.Store) ([]curriculum.Programme, error) {
+			return tx.Programmes(e.ctx, page, true)
+		}), func(p curriculum.Programme) domain.ID { return p.ID })
+		lists[3] = idsOf(get(e, e.s.Sessions, func(tx practice.ReadStore) ([]practice.Session, error) {
+			return tx.Sessions(e.ctx, practice.SessionFilter{Student: e.Student, Limit: 100, UpdatedSince: since})
+		}), func(s practice.Session) domain.ID { return s.ID })
+		lists[4] = idsOf(get(e, e.s.Rounds, func(tx academy.RoundStore) ([]course.Round, error) {
+			return tx.Rounds(e.ctx, academy.RoundFilter{Student: e.Student, Limit: 100, UpdatedSince: since})
+		}), func(r course.Round) domain.ID { return r.ID })
+		return lists
+	}
+	e.same("nothing yet", ids(later), [5][]domain.ID{})
+	write(e, e.s.People, func(tx academy.Store) error {
+		for kind, subject := range map[string]domain.ID{"consent.given": e.Student, "member.changed": e.Coach, "assignment.paused": e.Assignment} {
+			if err := tx.Record(e.ctx, domain.Event{At: later, Kind: kind, Subject: subject}); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	var p curriculum.Programme
+	write(e, e.s.Curriculum, func(tx curriculum.Store) (err error) {
+		if p, err = tx.Programme(e.ctx, e.Programme); err != nil {
+			return err
+		}
+		p.UpdatedAt, p.Revision = later, p.Revision+1
+		return tx.SaveProgramme(e.ctx, p)
+	})
+	changed := []domain.ID{e.Coach, e.Student}
+	slices.Sort(changed)
+	e.same("changed", ids(later), [5][]domain.ID{changed, {e.Assignment}, {e.Programme}})
+	e.same("nothing since", ids(later.Add(time.Millisecond)), [5][]domain.ID{})
+	all := ids(time.Time{})
+	if len(all[0]) < 5 || len(all[3]) != 2 || len(all[4]) != 1 {
+		e.Errorf("without an instant: %v", all)
+	}
+	received := get(e, e.s.Sessions, func(tx practice.ReadStore) (practice.Session, error) { return tx.Session(e.ctx, e.Session) }).ReceivedAt
+	if got := ids(received); !slices.Contains(got[3], e.Session) || len(got[4]) != 1 {
+		e.Errorf("since %v: %v, want the session and the round", received, got)
+	}
 }

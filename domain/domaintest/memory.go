@@ -477,6 +477,17 @@ func page[T any](all []T, id func(T) domain.ID, p domain.Page) []T {
 	return all[:min(len(all), max(1, p.Limit))]
 }
 
+// unchanged reports whether the last event about a thing was before an instant; the
+// nouns are the first words of events about it.
+func (t *tables) unchanged(id domain.ID, since time.Time, nouns ...string) bool {
+	if since.IsZero() {
+		return false
+	}
+	return !slices.ContainsFunc(t.events, func(e domain.Event) bool {
+		return e.Subject == id && slices.Contains(nouns, academy.Noun(e.Kind)) && !e.At.Before(since)
+	})
+}
+
 func compareIDs(a, b domain.ID) int {
 	switch {
 	case a < b:

@@ -140,7 +140,10 @@ type SessionFilter struct {
 	// From and Until, when set, bound the start: From included, Until not.
 	From  time.Time
 	Until time.Time
-	Limit int
+	// UpdatedSince, when set, keeps those of which a revision arrived at this instant
+	// or later.
+	UpdatedSince time.Time
+	Limit        int
 }
 
 // Comment is what a coach or a student wrote under a session.
