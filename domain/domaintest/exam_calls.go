@@ -77,7 +77,7 @@ var all = domain.Page{Limit: 100}
 func Calls() []Call {
 	return slices.Concat(
 		peopleCalls(), groupCalls(), assignmentCalls(), adjustmentCalls(), acknowledgementCalls(), proposalCalls(), messageCalls(), reportCalls(), roundCalls(), bagCalls(), readCalls(), cohortCalls(), learnCalls(), insightCalls(),
-		eventCalls(func(s Stores) domain.Transactor[academy.EventStore] { return s.Events }), changeCalls(), webhookCalls(), liveCalls(), curriculumCalls(),
+		eventCalls(func(s Stores) domain.Transactor[academy.EventStore] { return s.Events }), changeCalls(), webhookCalls(), watchCalls(), liveCalls(), curriculumCalls(),
 		practiceCalls(), sessionCalls(), commentCalls(), pauseCalls(), rebuildCalls(),
 	)
 }
@@ -628,6 +628,7 @@ func (e *exam) look() []any {
 			err = errors.Join(add(first(tx.Endpoints(e.ctx))), add(first(tx.Deliveries(e.ctx, e.Webhook, all))))
 			return d, err
 		}),
+		get(e, e.s.Watching, func(tx academy.WatchStore) (dump, error) { return one(first(tx.ToldReasons(e.ctx))) }),
 		get(e, e.s.Bags, func(tx academy.BagStore) (dump, error) { return one(first(tx.Bag(e.ctx, e.Student))) }),
 		get(e, e.s.Sessions, func(tx practice.ReadStore) (dump, error) { return one(first(tx.Comments(e.ctx, e.Session))) }),
 		get(e, e.s.Pauses, func(tx practice.PauseStore) (dump, error) { return one(first(tx.Untold(e.ctx, e.Growing))) }),

@@ -98,6 +98,9 @@ func NewFixture(t testing.TB, s Stores) *Fixture {
 	check(s.Webhooks.Write(ctx, f.Academy, func(tx webhook.Store) error {
 		return errors.Join(tx.SaveEndpoint(ctx, f.endpoint(1)), tx.SaveDelivery(ctx, f.delivery()))
 	}))
+	check(s.Watching.Write(ctx, f.Academy, func(tx academy.WatchStore) error {
+		return tx.SaveToldReasons(ctx, []academy.ToldReason{{Student: f.Student, Skill: f.Pitch, Reason: advice.Flat}})
+	}))
 	f.Round = examID()
 	check(s.Rounds.Write(ctx, f.Academy, func(tx academy.RoundStore) error { return tx.SaveRound(ctx, f.round(f.Round, 1)) }))
 	f.Adjustment = examID()

@@ -312,6 +312,7 @@ type tables struct {
 	silences         map[silence]academy.Acknowledgement
 	refusals         map[academy.RefusalKey]academy.Refusal
 	events           []domain.Event
+	told             []academy.ToldReason // never changed in place
 	endpoints        map[domain.ID]leasedEndpoint
 	deliveries       map[domain.ID]webhook.Delivery
 }

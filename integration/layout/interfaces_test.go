@@ -68,6 +68,7 @@ var interfaces = map[string]reflect.Type{
 	"academy.RoundStore":           reflect.TypeFor[academy.RoundStore](),
 	"academy.ReportStore":          reflect.TypeFor[academy.ReportStore](),
 	"academy.Store":                reflect.TypeFor[academy.Store](),
+	"academy.WatchStore":           reflect.TypeFor[academy.WatchStore](),
 	"academy.Viewing":              reflect.TypeFor[academy.Viewing](),
 	"curriculum.Store":             reflect.TypeFor[curriculum.Store](),
 	"practice.CommentStore":        reflect.TypeFor[practice.CommentStore](),

@@ -137,6 +137,7 @@ func newServer(ctx context.Context, db *repo.DB, keys *auth.Keyring, f serviceFl
 func (s *server) background(ctx context.Context, log *slog.Logger) {
 	go s.sweep(ctx, log)
 	go s.services.RunInsights(ctx, log)
+	go s.services.RunReasons(ctx, log)
 	go s.services.RunWebhooks(ctx, s.sender, log)
 	s.services.Run(ctx, log)
 }

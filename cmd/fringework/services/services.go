@@ -40,6 +40,7 @@ type Services struct {
 	Events      academy.EventService
 	Retention   academy.RetentionService
 	Webhooks    webhook.Service
+	Watching    academy.WatchService
 	Live        academy.LiveService
 	Learn       academy.LearnService
 	Insights    academy.InsightService
@@ -77,6 +78,7 @@ func New(db *repo.DB, env domain.Env) (*Services, error) {
 		Propose:     academy.ProposalService{Store: db.Proposals(), Env: env},
 		Events:      academy.EventService{Store: db.Events(), Changing: db.Changes()},
 		Retention:   academy.RetentionService{Store: db.Retention(), Env: env},
+		Watching:    academy.WatchService{Store: db.Watching(), Reading: db.Reading(), Env: env},
 		Webhooks:    webhook.Service{Store: db.Webhooks(), Env: env, NewSecret: hook.NewSecret},
 		Live:        academy.LiveService{Store: db.Live(), Feed: db},
 		Learn:       academy.LearnService{Store: db.Learning()},
@@ -244,6 +246,59 @@ func (s *Services) ForgetEvents(ctx context.Context) (n int, err error) {
 		n, err = n+dropped, errors.Join(err, failed)
 	}
 	return n, err
+}
+
+// How often reasons are looked for where something changed, and everywhere, since
+// they also come with the days.
+const (
+	watchEvery    = time.Minute
+	watchAllEvery = time.Hour
+)
+
+// RunReasons tells the logs of reasons that are new or gone, until ctx ends.
+func (s *Services) RunReasons(ctx context.Context, log *slog.Logger) {
+	news, stop := s.db.Committed()
+	defer stop()
+	some, all := time.NewTicker(watchEvery), time.NewTicker(watchAllEvery)
+	defer some.Stop()
+	defer all.Stop()
+	changed := map[domain.ID]bool{}
+	for {
+		var err error
+		select {
+		case <-ctx.Done():
+			return
+		case told := <-news:
+			for _, n := range told {
+				// What it tells itself changes no reason.
+				changed[n.Academy] = changed[n.Academy] || academy.Noun(n.Kind) != "reason"
+			}
+		case <-some.C:
+			err = s.watch(ctx, changed)
+		case <-all.C:
+			academies, failed := s.db.Academies(ctx)
+			for _, a := range academies {
+				changed[a.ID] = true
+			}
+			err = errors.Join(failed, s.watch(ctx, changed))
+		}
+		if err != nil && ctx.Err() == nil {
+			log.Warn("reasons were not told of and are looked for again", "error", err)
+		}
+	}
+}
+
+// watch looks for reasons in academies in which something changed.
+func (s *Services) watch(ctx context.Context, changed map[domain.ID]bool) error {
+	for _, id := range slices.Sorted(maps.Keys(changed)) {
+		if changed[id] {
+			if err := s.Watching.Watch(ctx, id); err != nil {
+				return err
+			}
+		}
+		delete(changed, id)
+	}
+	return nil
 }
 
 // webhookEvery is how often deliveries that are due are looked for, beside at once
