@@ -36,7 +36,7 @@ func (c *copier) live(done *atomic.Bool, kill func() bool) error {
 			if kill() {
 				return errKilled
 			}
-			if domain.ID(change.SubjectID) == "" || change.Number <= c.after {
+			if change.SubjectID == "" || change.Number <= c.after {
 				return fmt.Errorf("after %d comes %+v", c.after, change)
 			}
 			if len(change.Kind) < 8 || change.Kind[:8] != "session." {

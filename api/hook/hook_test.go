@@ -45,7 +45,7 @@ func receiver(t *testing.T, answer http.HandlerFunc) (*httptest.Server, *[]http.
 // TestSignatures verifies what is sent with the specification's own library, by the
 // present secret and, while it signs as well, by the old one.
 func TestSignatures(t *testing.T) {
-	server, headers, bodies := receiver(t, func(w http.ResponseWriter, _ *http.Request) { w.WriteHeader(204) })
+	server, headers, bodies := receiver(t, func(w http.ResponseWriter, _ *http.Request) { w.WriteHeader(http.StatusNoContent) })
 	now := time.Now() // the library compares with its own clock
 	e := webhook.Endpoint{URL: server.URL, Secret: NewSecret(), OldSecret: NewSecret(), OldUntil: now.Add(time.Hour)}
 	if e.Secret == e.OldSecret {
@@ -91,18 +91,18 @@ func TestAnswers(t *testing.T) {
 		answer http.HandlerFunc
 		want   webhook.Result
 	}{
-		"taken": {func(w http.ResponseWriter, _ *http.Request) { w.WriteHeader(200) }, webhook.Result{Status: 200}},
+		"taken": {func(w http.ResponseWriter, _ *http.Request) { w.WriteHeader(http.StatusOK) }, webhook.Result{Status: 200}},
 		"a long answer": {func(w http.ResponseWriter, _ *http.Request) { _, _ = io.WriteString(w, strings.Repeat("x", 1<<20)) },
 			webhook.Result{Status: 200}},
 		"busy": {func(w http.ResponseWriter, _ *http.Request) {
 			w.Header().Set("Retry-After", "90")
-			w.WriteHeader(503)
+			w.WriteHeader(http.StatusServiceUnavailable)
 		}, webhook.Result{Status: 503, Failure: "The receiver answered 503.", RetryAfter: 90 * time.Second}},
 		"busy for years": {func(w http.ResponseWriter, _ *http.Request) {
 			w.Header().Set("Retry-After", "999999999999")
-			w.WriteHeader(429)
+			w.WriteHeader(http.StatusTooManyRequests)
 		}, webhook.Result{Status: 429, Failure: "The receiver answered 429.", RetryAfter: 7 * 24 * time.Hour}},
-		"gone": {func(w http.ResponseWriter, _ *http.Request) { w.WriteHeader(410) }, webhook.Result{Status: 410, Failure: "The receiver answered 410."}},
+		"gone": {func(w http.ResponseWriter, _ *http.Request) { w.WriteHeader(http.StatusGone) }, webhook.Result{Status: 410, Failure: "The receiver answered 410."}},
 		"elsewhere": {func(w http.ResponseWriter, r *http.Request) {
 			if r.URL.Path != "/" {
 				redirected = true

@@ -27,16 +27,13 @@ func milestoneEvents(a domain.Actor, at time.Time, before, after []progress.Mile
 			"run": m.Tier.Run, "radius_m": m.Tier.Radius.Metres(), "holed": m.Tier.Holed, "session_id": m.Session, "passed_at": m.At,
 		}))
 	}
-	has := func(all []progress.Milestone, same func(progress.Milestone) bool) bool {
-		return slices.ContainsFunc(all, same)
-	}
 	for _, m := range before {
-		if !has(after, func(o progress.Milestone) bool { return o.Tier == m.Tier }) {
+		if !slices.ContainsFunc(after, func(o progress.Milestone) bool { return o.Tier == m.Tier }) {
 			tell("milestone.withdrawn", m)
 		}
 	}
 	for _, m := range after {
-		if !has(before, func(o progress.Milestone) bool { return o.Compare(m) == 0 }) {
+		if !slices.ContainsFunc(before, func(o progress.Milestone) bool { return o.Compare(m) == 0 }) {
 			tell("milestone.made", m)
 		}
 	}

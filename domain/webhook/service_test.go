@@ -2,6 +2,7 @@ package webhook_test
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 	"sync"
@@ -112,7 +113,7 @@ func (f *fixture) create(kinds ...string) webhook.Endpoint {
 
 func (f *fixture) want(what string, err error, kind domain.Kind, code string) {
 	f.Helper()
-	if e, ok := err.(*domain.Error); !ok || e.Kind != kind || e.Code != code {
+	if e, ok := errors.AsType[*domain.Error](err); !ok || e.Kind != kind || e.Code != code {
 		f.Errorf("%s: got %v, want %s", what, err, code)
 	}
 }

@@ -175,7 +175,7 @@ const (
 func pauseAfter(id domain.ID, attempts int) time.Duration {
 	pause := firstPause
 	for range attempts - 1 {
-		if pause = pause * pauseGrows; pause >= longestPause {
+		if pause *= pauseGrows; pause >= longestPause {
 			pause = longestPause
 			break
 		}
