@@ -17,6 +17,7 @@ require (
 	github.com/libtnb/sqlite v1.2.2
 	github.com/pressly/goose/v3 v3.29.0
 	github.com/santhosh-tekuri/jsonschema/v6 v6.0.3
+	github.com/standard-webhooks/standard-webhooks/libraries v0.0.1
 	github.com/swaggo/swag v1.16.6
 	go.yaml.in/yaml/v3 v3.0.6
 	golang.org/x/sys v0.50.0

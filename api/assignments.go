@@ -275,6 +275,7 @@ func (s *Server) createAssignments(c echo.Context) error {
 //	@Param		student_id		query		string	false	"Only those of this student"	format(uuid)
 //	@Param		programme_id	query		string	false	"Only those of this programme"	format(uuid)
 //	@Param		current			query		bool	false	"Only those that have not been ended"
+//	@Param			updated_since	query		string	false	"Only those changed at this time or later, RFC 3339. Deletions are not listed, and what is being saved just now may come late: ask a minute back, or follow /v1/changes, which misses nothing. The count of sessions is none of that"	format(date-time)
 //	@Param		limit			query		int		false	"Page size"	minimum(1)	maximum(200)	default(50)
 //	@Param		cursor			query		string	false	"Where to continue, from links.next"
 //	@Success	200				{object}	AssignmentPage
@@ -285,6 +286,7 @@ func (s *Server) createAssignments(c echo.Context) error {
 func (s *Server) listAssignments(c echo.Context) error {
 	q := newQuery(c)
 	page := q.page()
+	page.UpdatedSince = q.instant("updated_since")
 	f := academy.AssignmentFilter{Student: q.id("student_id"), Programme: q.id("programme_id"), Current: q.flag("current")}
 	if err := q.done(); err != nil {
 		return err

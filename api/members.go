@@ -85,6 +85,7 @@ func encodeMember(m academy.Member) Member {
 //	@Param			role		query		string	false	"Only members with this role"	Extensions(x-words=roles)
 //	@Param			group_id	query		string	false	"Only students in this group"	format(uuid)
 //	@Param			removed		query		bool	false	"Include members who were removed"
+//	@Param			updated_since	query		string	false	"Only those changed at this time or later, RFC 3339. Deletions are not listed, and what is being saved just now may come late: ask a minute back, or follow /v1/changes, which misses nothing"	format(date-time)
 //	@Param			limit		query		int		false	"Page size"	minimum(1)	maximum(200)	default(50)
 //	@Param			cursor		query		string	false	"Where to continue, from links.next"
 //	@Success		200			{object}	MemberPage
@@ -95,6 +96,7 @@ func encodeMember(m academy.Member) Member {
 func (s *Server) listMembers(c echo.Context) error {
 	q := newQuery(c)
 	page := q.page()
+	page.UpdatedSince = q.instant("updated_since")
 	f := academy.MemberFilter{
 		Role:  domain.Role(q.word("role", words(domain.Roles())...)),
 		Group: q.id("group_id"), Removed: q.flag("removed"),

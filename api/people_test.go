@@ -469,10 +469,54 @@ func TestEvents(t *testing.T) {
 	for _, after := range []string{"-1", "x", "1e3", "99999999999999999999"} {
 		at(t, h.do("GET", "/v1/events?after="+after, nil, as(c.owner.AccessToken)).problem(400, "parameter_invalid"), "after")
 	}
+	var latest []int64
+	for next := "/v1/events?order=latest&limit=6"; next != ""; {
+		p := read[api.EventPage](h, next, software)
+		for _, e := range p.Items {
+			latest = append(latest, e.Number)
+		}
+		next = p.Links.Next
+	}
+	for i, n := range latest {
+		if n != last+2-int64(i) { // the second key is the latest
+			t.Fatalf("latest first: %v", latest)
+		}
+	}
+	if len(latest) != int(last)+2 {
+		t.Errorf("latest first: %d events; want all %d", len(latest), last+2)
+	}
+	at(t, h.do("GET", "/v1/events?before=3", nil, as(c.owner.AccessToken)).problem(400, "parameter_invalid"), "before")
+	at(t, h.do("GET", "/v1/events?order=latest&after=3", nil, as(c.owner.AccessToken)).problem(400, "parameter_invalid"), "after")
+	at(t, h.do("GET", "/v1/events?order=first", nil, as(c.owner.AccessToken)).problem(400, "parameter_invalid"), "order")
 	stranger := h.signUp("Olga")
 	if p := read[api.EventPage](h, "/v1/events", stranger.AccessToken); len(p.Items) != 2 {
 		t.Errorf("a stranger reads %d events; want the 2 of their own academy", len(p.Items))
 	}
+}
+
+// TestChanges follows the feed as software and as a coach.
+func TestChanges(t *testing.T) {
+	h := newFixture(t)
+	c := h.cast()
+	_, software := h.key(c.owner.AccessToken, "events:read", "members:read")
+	start := read[api.ChangePage](h, "/v1/changes?limit=1", software).Newest
+	h.do("PATCH", "/v1/academy", `{"name":"Dunes"}`, as(c.owner.AccessToken)).want(200)
+	h.do("PATCH", "/v1/academy", `{"name":"Dunes End"}`, as(c.owner.AccessToken)).want(200)
+	p := read[api.ChangePage](h, fmt.Sprintf("/v1/changes?after=%d", start), software)
+	if len(p.Items) != 1 || p.Items[0].Number != start+2 || p.Items[0].Kind != "academy.changed" || p.Last != start+2 || p.Newest != p.Last || p.Links.Next != "" {
+		t.Errorf("after two changes of one thing: %+v; want the latest", p)
+	}
+	p = read[api.ChangePage](h, fmt.Sprintf("/v1/changes?limit=1&after=%d", start), software)
+	if len(p.Items) != 1 || p.Items[0].Number != start+1 || p.Newest != start+2 || p.Links.Next != fmt.Sprintf("/v1/changes?after=%d&limit=1", start+1) {
+		t.Errorf("the first of two: %+v", p)
+	}
+	if p := read[api.ChangePage](h, fmt.Sprintf("/v1/changes?after=%d", start), c.coach.AccessToken); len(p.Items) != 0 || p.Last != start+2 {
+		t.Errorf("a coach: %+v; want nothing, and to have seen all", p)
+	}
+	h.do("GET", "/v1/changes?after=1000", nil, as(software)).problem(410, "cursor_gone")
+	at(t, h.do("GET", "/v1/changes?after=x", nil, as(software)).problem(400, "parameter_invalid"), "after")
+	got := h.do("GET", "/v1/changes", nil, as(software)).want(200)
+	h.do("GET", "/v1/changes", nil, as(software), set("If-None-Match", got.header.Get("ETag"))).want(304)
 }
 
 // TestInviteMany tells of each person, and keeps the codes out of caches.

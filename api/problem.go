@@ -76,6 +76,8 @@ func statusOf(k domain.Kind) int {
 		return http.StatusPreconditionFailed
 	case domain.TooMany:
 		return http.StatusTooManyRequests
+	case domain.Gone:
+		return http.StatusGone
 	default:
 		return http.StatusInternalServerError
 	}

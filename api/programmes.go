@@ -134,6 +134,7 @@ func (s *Server) createProgramme(c echo.Context) error {
 //	@Tags		Programmes
 //	@Produce	json
 //	@Param		archived	query		bool	false	"Include archived programmes"
+//	@Param			updated_since	query		string	false	"Only those changed at this time or later, RFC 3339. Deletions are not listed, and what is being saved just now may come late: ask a minute back, or follow /v1/changes, which misses nothing"	format(date-time)
 //	@Param		limit		query		int		false	"Page size"	minimum(1)	maximum(200)	default(50)
 //	@Param		cursor		query		string	false	"Where to continue, from links.next"
 //	@Success	200			{object}	ProgrammePage
@@ -144,6 +145,7 @@ func (s *Server) createProgramme(c echo.Context) error {
 func (s *Server) listProgrammes(c echo.Context) error {
 	q := newQuery(c)
 	page, archived := q.page(), q.flag("archived")
+	page.UpdatedSince = q.instant("updated_since")
 	if err := q.done(); err != nil {
 		return err
 	}

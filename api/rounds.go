@@ -198,6 +198,7 @@ func (s *Server) deleteRound(c echo.Context) error {
 //	@Tags		Rounds
 //	@Produce	json
 //	@Param		student_id	query		string	false	"The student; optional for a student's own rounds"	format(uuid)
+//	@Param			updated_since	query		string	false	"Only those changed at this time or later, RFC 3339. Deletions are not listed, and what is being saved just now may come late: ask a minute back, or follow /v1/changes, which misses nothing"	format(date-time)
 //	@Param		limit		query		int		false	"Page size"	minimum(1)	maximum(200)	default(50)
 //	@Param		cursor		query		string	false	"Where to continue, from links.next"
 //	@Success	200			{object}	RoundPage
@@ -208,7 +209,7 @@ func (s *Server) deleteRound(c echo.Context) error {
 func (s *Server) listRounds(c echo.Context) error {
 	q := newQuery(c)
 	limit := q.number("limit", 1, maxLimit, defaultLimit)
-	f := academy.RoundFilter{Student: q.studentOr(actor(c)), Limit: limit + 1} // one more, to tell whether there is a next page
+	f := academy.RoundFilter{Student: q.studentOr(actor(c)), UpdatedSince: q.instant("updated_since"), Limit: limit + 1} // one more, to tell whether there is a next page
 	f.Before, f.BeforeID = q.timeCursor()
 	if err := q.done(); err != nil {
 		return err

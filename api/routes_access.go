@@ -53,5 +53,6 @@ func (s *Server) peopleRoutes() []route {
 		guarded(del, "/v1/groups/:group_id", auth.GroupWrite, s.deleteGroup),
 
 		guarded(get, "/v1/events", auth.EventRead, s.listEvents),
+		guarded(get, "/v1/changes", auth.ChangeRead, s.listChanges),
 	}
 }

@@ -2,8 +2,10 @@ package api
 
 import "fringework/auth"
 
-// talkRoutes are messages between students and coaches, and shared reports.
+// talkRoutes are messages between students and coaches, shared reports, and
+// webhooks.
 func (s *Server) talkRoutes() []route {
+	const hooks, deliveries = "/v1/webhooks", "/v1/webhooks/:webhook_id/deliveries"
 	const messages, links = "/v1/students/:student_id/messages", "/v1/students/:student_id/report-links"
 	return []route{
 		guarded(post, "/v1/messages", auth.MessageMany, s.sendMessages),
@@ -16,5 +18,15 @@ func (s *Server) talkRoutes() []route {
 		guarded(get, links, auth.ReportShare, s.listReportLinks),
 		guarded(del, links+"/:link_id", auth.ReportShare, s.withdrawReportLink),
 		open(post, "/v1/shared-reports", s.readSharedReport),
+
+		guarded(post, hooks, auth.WebhookManage, s.createWebhook),
+		guarded(get, hooks, auth.WebhookManage, s.listWebhooks),
+		guarded(get, hooks+"/:webhook_id", auth.WebhookManage, s.getWebhook),
+		guarded(put, hooks+"/:webhook_id", auth.WebhookManage, s.updateWebhook),
+		guarded(del, hooks+"/:webhook_id", auth.WebhookManage, s.deleteWebhook),
+		guarded(post, hooks+"/:webhook_id/rotate", auth.WebhookManage, s.rotateWebhook),
+		guarded(post, hooks+"/:webhook_id/test", auth.WebhookManage, s.testWebhook),
+		guarded(get, deliveries, auth.WebhookManage, s.listDeliveries),
+		guarded(post, deliveries+"/:delivery_id/resend", auth.WebhookManage, s.resendDelivery),
 	}
 }

@@ -20,6 +20,7 @@ import (
 	"fringework/domain/academy"
 	"fringework/domain/curriculum"
 	"fringework/domain/practice"
+	"fringework/domain/webhook"
 )
 
 // Config is what a Server is made of.
@@ -31,6 +32,7 @@ type Config struct {
 	Practice   practice.Service
 	Events     academy.EventService
 	Live       academy.LiveService
+	Webhooks   webhook.Service
 	// Adjust changes what one student works by.
 	Adjust academy.AdjustService
 	// Acknowledge is the coach's word that a reason is seen.
@@ -155,6 +157,8 @@ const defaultBodyLimit = 1 << 20
 //	@tag.description			Odds, rates and more for numbers that you send.
 //	@tag.name					Events
 //	@tag.description			The academy's log of changes.
+//	@tag.name					Webhooks
+//	@tag.description			Addresses of other software that is told of events, for owners
 //	@tag.name					System
 //	@tag.description			The service itself.
 //	@securityDefinitions.basic	Basic

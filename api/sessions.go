@@ -146,6 +146,7 @@ func storeDeletion(c echo.Context, what string, store func(ctx context.Context, 
 //	@Param			student_id	query		string	false	"The student; optional for a student's own sessions"	format(uuid)
 //	@Param			from		query		string	false	"Only sessions that started at this time or later, RFC 3339"	format(date-time)
 //	@Param			until		query		string	false	"Only sessions that started before this time, RFC 3339"	format(date-time)
+//	@Param			updated_since	query		string	false	"Only those changed at this time or later, RFC 3339. Deletions are not listed, and what is being saved just now may come late: ask a minute back, or follow /v1/changes, which misses nothing"	format(date-time)
 //	@Param			limit		query		int		false	"Page size"	minimum(1)	maximum(200)	default(50)
 //	@Param			cursor		query		string	false	"Where to continue, from links.next"
 //	@Success		200			{object}	SessionPage
@@ -155,7 +156,7 @@ func storeDeletion(c echo.Context, what string, store func(ctx context.Context, 
 //	@Router			/v1/sessions [get]
 func (s *Server) listSessions(c echo.Context) error {
 	q := newQuery(c)
-	f := practice.SessionFilter{Student: q.studentOr(actor(c)), From: q.instant("from"), Until: q.instant("until")}
+	f := practice.SessionFilter{Student: q.studentOr(actor(c)), From: q.instant("from"), Until: q.instant("until"), UpdatedSince: q.instant("updated_since")}
 	limit := q.number("limit", 1, maxLimit, defaultLimit)
 	f.Limit = limit + 1 // one more, to tell whether there is a next page
 	f.Before, f.BeforeID = q.timeCursor()

@@ -146,6 +146,10 @@ const (
 	ReasonAcknowledge Action = "reason.acknowledge"
 	// EventRead is the academy's log, which is the audit trail.
 	EventRead Action = "event.read"
+	// ChangeRead is following what changed of what the asker may read.
+	ChangeRead Action = "change.read"
+	// WebhookManage is the addresses that are told of events.
+	WebhookManage Action = "webhook.manage"
 	// CalcRun is the calculators, which need nobody's data.
 	CalcRun Action = "calc.use"
 )
@@ -226,8 +230,10 @@ var permissions = map[Action]Permission{
 
 	ReasonAcknowledge: {Roles: teachers},
 
-	EventRead: {Roles: owners, Scope: EventsRead},
-	CalcRun:   {Roles: everyone, Scope: CalcUse},
+	EventRead:     {Roles: owners, Scope: EventsRead},
+	ChangeRead:    {Roles: everyone, Scope: EventsRead},
+	WebhookManage: {Roles: owners},
+	CalcRun:       {Roles: everyone, Scope: CalcUse},
 }
 
 // Actions lists every action, in alphabetical order.
@@ -252,4 +258,21 @@ func May(role domain.Role, scopes Scopes, a Action) bool {
 		return slices.Contains(p.Roles, role)
 	}
 	return p.Scope != "" && scopes.Has(p.Scope)
+}
+
+// reads are the actions that read what events are about, by the first word of
+// their kinds.
+var reads = map[string]Action{
+	"academy": AcademyRead, "member": MemberRead, "coach": MemberRead, "consent": MemberRead, "group": GroupRead,
+	"invitation": InvitationList, "key": KeyManage, "password": KeyManage, "sign-in": KeyManage, "webhook": WebhookManage,
+	"skill": SkillRead, "programme": ProgrammeRead, "assignment": AssignmentRead, "adjustment": AdjustmentRead, "proposal": DashboardRead,
+	"session": SessionRead, "round": RoundRead, "comment": CommentRead, "message": MessageRead, "report": ReportShare,
+	"bag": NowRead, "milestone": ProgressSee, "progress": ProgressSee, "reason": DashboardRead,
+}
+
+// MayHear reports whether the asker may be told of events of a kind: whoever may
+// read what they are about. Of kinds that are not known nobody is told.
+func (i Identity) MayHear(kind string) bool {
+	noun, _, _ := strings.Cut(kind, ".")
+	return i.May(reads[noun])
 }

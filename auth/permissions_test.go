@@ -74,12 +74,12 @@ func TestLesserRoles(t *testing.T) {
 			t.Errorf("%s may change by %q, want %q", role, got, allowed)
 		}
 	}
-	for _, a := range []Action{ProgrammeRead, MemberList, GroupRead, DashboardRead, InsightRead, EventRead, InvitationList, KeyManage} {
+	for _, a := range []Action{ProgrammeRead, MemberList, GroupRead, DashboardRead, InsightRead, EventRead, InvitationList, KeyManage, WebhookManage} {
 		if May(domain.Student, nil, a) || May(domain.Guardian, nil, a) {
 			t.Errorf("%s: a student or guardian may", a)
 		}
 	}
-	for _, a := range []Action{AcademyWrite, KeyManage, EventRead, MemberRemove, RoleWrite} {
+	for _, a := range []Action{AcademyWrite, KeyManage, EventRead, WebhookManage, MemberRemove, RoleWrite} {
 		if May(domain.Coach, nil, a) {
 			t.Errorf("%s: a coach may", a)
 		}
@@ -139,5 +139,22 @@ func TestParseScopes(t *testing.T) {
 	}
 	if got := (Scopes{CalcUse, EventsRead}).Within(Scopes{EventsRead, MembersRead}); !slices.Equal(got, Scopes{EventsRead}) {
 		t.Errorf("Within: got %q", got)
+	}
+}
+
+func TestMayHear(t *testing.T) {
+	for noun, action := range reads {
+		for _, i := range []Identity{
+			{Actor: domain.Actor{Role: domain.Owner}}, {Actor: domain.Actor{Role: domain.Coach}}, {Actor: domain.Actor{Role: domain.Student}},
+			{Scopes: Scopes{EventsRead}}, {Scopes: Scopes{EventsRead, SessionsRead}}, {Scopes: AllScopes()},
+		} {
+			if got := i.MayHear(noun + ".changed"); got != i.May(action) {
+				t.Errorf("%+v hears of %s: %v, against the table", i, noun, got)
+			}
+		}
+	}
+	owner, key := Identity{Actor: domain.Actor{Role: domain.Owner}}, Identity{Scopes: Scopes{EventsRead, SessionsRead}}
+	if owner.MayHear("weather.changed") || owner.MayHear("") || !key.MayHear("session.stored") || key.MayHear("milestone.made") || key.MayHear("message.sent") {
+		t.Error("somebody hears of what they may not read, or does not of what they may")
 	}
 }

@@ -36,6 +36,8 @@ const (
 	Stale
 	// TooMany means that the asker must wait; Error.RetryAfter says how long.
 	TooMany
+	// Gone means that what was asked for was kept once and is not any more.
+	Gone
 	kinds // number of kinds, for the test that walks them
 )
 

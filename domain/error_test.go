@@ -13,7 +13,7 @@ import (
 func TestKinds(t *testing.T) {
 	got := domain.Kinds()
 	want := []domain.Kind{domain.Internal, domain.Invalid, domain.Unauthenticated, domain.Forbidden,
-		domain.NotFound, domain.Conflict, domain.Stale, domain.TooMany}
+		domain.NotFound, domain.Conflict, domain.Stale, domain.TooMany, domain.Gone}
 	if !slices.Equal(got, want) {
 		t.Errorf("Kinds() = %v, want %v", got, want)
 	}

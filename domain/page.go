@@ -1,5 +1,7 @@
 package domain
 
+import "time"
+
 // Page asks for a stretch of a list ordered by identity. Identities are
 // time-ordered, so this is the order of creation, and rows added while somebody
 // walks the pages are neither skipped nor repeated.
@@ -8,4 +10,8 @@ type Page struct {
 	After ID
 	// Limit is how many at most, at least 1.
 	Limit int
+	// UpdatedSince, when set, keeps what was changed last at this instant or later, a
+	// member or an assignment by the last event about it; for lists of these and of
+	// programmes.
+	UpdatedSince time.Time
 }

@@ -144,7 +144,20 @@ var rows = map[string]row{
 	"DELETE /v1/groups/{group_id}": {may: teachers, hides: ofAcademy, ask: named(theGroup, nil), fresh: freshGroup},
 	"PUT /v1/groups/{group_id}":    {may: teachers, hides: ofAcademy, ask: named(theGroup, object{"name": "Seniors", "student_ids": []string{}}), fresh: freshGroup},
 
-	"GET /v1/events": {may: owners, key: "events:read", ask: plain(nil)},
+	"POST /v1/webhooks":                        {may: owners, fresh: mine, ask: plain(object{"name": "Hook", "url": "https://hook.example"})},
+	"GET /v1/webhooks":                         {may: owners, ask: plain(nil)},
+	"GET /v1/webhooks/{webhook_id}":            {may: owners, hides: ofAcademy, ask: named(theHook, nil)},
+	"PUT /v1/webhooks/{webhook_id}":            {may: owners, hides: ofAcademy, ask: named(theHook, object{"name": "Hook", "url": "https://hook.example"}), fresh: mine},
+	"DELETE /v1/webhooks/{webhook_id}":         {may: owners, hides: ofAcademy, ask: named(theHook, nil), fresh: freshHook},
+	"POST /v1/webhooks/{webhook_id}/rotate":    {may: owners, hides: ofAcademy, ask: named(theHook, nil), fresh: mine},
+	"POST /v1/webhooks/{webhook_id}/test":      {may: owners, hides: ofAcademy, ask: named(theHook, nil), fresh: mine},
+	"GET /v1/webhooks/{webhook_id}/deliveries": {may: owners, hides: ofAcademy, ask: named(theHook, nil)},
+	"POST /v1/webhooks/{webhook_id}/deliveries/{delivery_id}/resend": {may: owners, hides: ofAcademy, fresh: mine, ask: func(th things) ([]domain.ID, string, any) {
+		return []domain.ID{th.hook, th.delivery}, "", nil
+	}},
+
+	"GET /v1/events":  {may: owners, key: "events:read", ask: plain(nil)},
+	"GET /v1/changes": {may: everybody, key: "events:read", ask: plain(nil)},
 
 	"POST /v1/skills":                    {may: teachers, ask: plain(aSkill), fresh: mine},
 	"GET /v1/skills":                     {may: everybody, key: "programmes:read", ask: plain(nil)},

@@ -17,7 +17,7 @@ import (
 
 // things are what paths and bodies name.
 type things struct {
-	student, coach, skill, programme, assignment, session, round, group, invitation, key, member, message, link, adjustment domain.ID
+	student, coach, skill, programme, assignment, session, round, group, invitation, key, member, message, link, adjustment, hook, delivery domain.ID
 }
 
 // without gives things of which those that are hidden are nowhere: all of them
@@ -25,7 +25,7 @@ type things struct {
 func (th things) without(mark string) things {
 	th.student, th.member, th.assignment, th.session, th.round, th.invitation, th.message, th.link, th.adjustment = newID(), newID(), newID(), newID(), newID(), newID(), newID(), newID(), newID()
 	if mark == academyMark {
-		th.coach, th.skill, th.programme, th.group, th.key = newID(), newID(), newID(), newID(), newID()
+		th.coach, th.skill, th.programme, th.group, th.key, th.hook, th.delivery = newID(), newID(), newID(), newID(), newID(), newID(), newID()
 	}
 	return th
 }
@@ -113,6 +113,7 @@ func newFixture(t *testing.T, s *service) *fixture {
 	w.its.invitation = w.coach.invite(object{"role": "student", "name": "Friend of " + studentMark, "group_id": w.its.group}).ID
 	w.its.message = made[api.Message](w.coach.caller, "/v1/students/"+string(w.student.id)+"/messages", object{"text": "For " + studentMark}).ID
 	w.its.link = w.coach.share(w.student)
+	freshHook(w, &w.its)
 	w.makeKeys()
 	w.makeBadTokens(t)
 	return w

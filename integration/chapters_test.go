@@ -57,6 +57,8 @@ var chapters = []struct {
 	{"form", testForm},
 	{"cursors", testCursors},
 	{"events", testEvents},
+	{"change feed", testChangeFeed},
+	{"webhooks", testWebhooks},
 	{"keys", testKeys},
 	{"live", testLive},
 }

@@ -138,9 +138,9 @@ func testLive(t *testing.T, s *service) {
 	a.student.del(sessionPath(id) + "?revision=9").want(204)
 	live = a.coach.stream("/v1/live", header("Last-Event-ID", ids[0]))
 	defer live.end()
-	again, _ := live.told(t, 2)
-	if again[0].Number != events[3].Number || again[1].Kind != "session.deleted" {
-		t.Errorf("after %s: %+v; want the end and the deletion", ids[0], again)
+	again, _ := live.told(t, 3)
+	if again[0].Number != events[3].Number || again[1].Kind != "milestone.made" || again[2].Kind != "session.deleted" {
+		t.Errorf("after %s: %+v; want the end, the step passed and the deletion", ids[0], again)
 	}
 	wrongAt(t, a.coach.get("/v1/live", header("Last-Event-ID", "x")).problem(400, "parameter_invalid"), "Last-Event-ID", "id of an event")
 	wrongAt(t, a.coach.get("/v1/live", header("Last-Event-ID", "99999999")).problem(400, "parameter_invalid"), "Last-Event-ID", "after the latest event")

@@ -441,7 +441,7 @@ func testSessionLists(t *testing.T, s *service) {
 		return ids
 	}
 	span := "&from=" + start.Add(24*time.Hour).Format(time.RFC3339) + "&until=" + start.Add(72*time.Hour).Format(time.RFC3339)
-	for query, want := range map[string][]domain.ID{"": want, span: want[2:4]} {
+	for query, want := range map[string][]domain.ID{"": want, span: want[2:4], "&updated_since=" + ago(1).Format(time.RFC3339): want, "&updated_since=2199-01-01T00:00:00Z": nil} {
 		if ids := got(query); !reflect.DeepEqual(ids, want) {
 			t.Errorf("%s: sessions %v; want %v", query, ids, want)
 		}

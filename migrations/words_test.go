@@ -11,6 +11,7 @@ import (
 	"fringework/domain"
 	"fringework/domain/academy"
 	"fringework/domain/curriculum"
+	"fringework/domain/webhook"
 )
 
 // TestChecksAreTheDomains: a column that holds words of the domain lets in these
@@ -24,7 +25,11 @@ func TestChecksAreTheDomains(t *testing.T) {
 	for _, k := range curriculum.AdjustmentKinds() {
 		adjustments = append(adjustments, string(k))
 	}
-	want := map[string][]string{"role": roles, "kind": adjustments, "units": {string(academy.FeetAndYards), string(academy.InMetres)}}
+	var states []string
+	for _, s := range webhook.States() {
+		states = append(states, string(s))
+	}
+	want := map[string][]string{"state": states, "role": roles, "kind": adjustments, "units": {string(academy.FeetAndYards), string(academy.InMetres)}}
 	check := regexp.MustCompile(`CHECK \((\w+) IN \(('[^)]*)\)\)`)
 	met := map[string]int{}
 	for _, engine := range engines {

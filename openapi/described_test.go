@@ -188,7 +188,9 @@ func TestTextsHaveFormats(t *testing.T) {
 		"Invitee.email": true, "InviteResult.email": true, "SignInRequest.email": true, // as they were typed
 		"Problem.request_id":         true,                                        // may be the caller's own
 		"SkillBrief.technique_until": true, "SkillProgress.technique_until": true, // a moment, not a day
-		"MessagesRead.up_to": true, // a message
+		"MessagesRead.up_to":       true,                                                                              // a message
+		"Webhook.old_secret_until": true, "WebhookPut.old_secret_until": true, "WebhookSecret.old_secret_until": true, // a moment, not a day
+		"WebhookDelivery.message_id": true, // with its prefix
 	}
 	forms := []struct{ ends, format string }{
 		{"_at", "date-time"}, {"_date", "date"}, {"_until", "date"}, {"_from", "date"}, {"_id", "uuid"}, {"_ids", "uuid"}, {"email", "email"}, {"url", "uri"}, {"_url", "uri"},

@@ -80,6 +80,7 @@ func (s assignmentStore) Assignment(ctx context.Context, id domain.ID) (academy.
 // Assignments implements academy.AssignmentStore and academy.CohortStore.
 func (s assigned) Assignments(ctx context.Context, f academy.AssignmentFilter, page domain.Page) ([]academy.Assignment, error) {
 	q := s.rows(ctx).Where("id > ?", page.After).Order("id").Limit(page.Limit)
+	q = since(q, "updated_at", page.UpdatedSince)
 	if f.Student != "" {
 		q = q.Where("student_id = ?", f.Student)
 	}

@@ -150,6 +150,7 @@ func content(name, text, limits, weeks string) (c curriculum.Content, err error)
 // Programmes implements curriculum.Store.
 func (s curriculumStore) Programmes(ctx context.Context, page domain.Page, archived bool) ([]curriculum.Programme, error) {
 	q := s.rows(ctx).Omit("weeks").Where("id > ?", page.After).Order("id").Limit(page.Limit)
+	q = since(q, "updated_at", page.UpdatedSince)
 	if !archived {
 		q = q.Where("archived_at IS NULL")
 	}

@@ -5,8 +5,12 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"time"
+
+	"gorm.io/gorm"
 
 	"fringework/domain"
+	"fringework/domain/academy"
 	"fringework/migrations"
 )
 
@@ -39,9 +43,13 @@ func (r eventRow) event() (domain.Event, error) {
 
 // told makes the statements that number an event of an academy and keep it.
 // They come last, so that the academy's row, which all its writers need, is
-// locked for a moment only and after every other row.
+// locked for a moment only and after every other row. The lock is held until the
+// transaction ends, so that numbers become visible in their order and without
+// gaps: a sequence of the database would number events that are committed in
+// another order, and a reader who had passed the higher number would miss the
+// lower one.
 // number is told what the event was numbered.
-func (t *transaction) told(academy domain.ID, e domain.Event, number func(seq int64)) ([]query, error) {
+func (t *transaction) told(of domain.ID, e domain.Event, number func(seq int64)) ([]query, error) {
 	data, err := json.Marshal(e.Data)
 	if err != nil {
 		return nil, fmt.Errorf("repo: event %s: %w", e.Kind, err)
@@ -59,14 +67,36 @@ func (t *transaction) told(academy domain.ID, e domain.Event, number func(seq in
 		return []query{{
 			sql: "WITH next AS (UPDATE academies SET last_event = last_event + 1 WHERE id = ? RETURNING id, last_event) " + columns +
 				" SELECT id, last_event, CAST(? AS bigint), CAST(? AS text), ?, ?, CAST(? AS text), ? FROM next RETURNING seq",
-			args: append([]any{academy}, args...), what: "academy", row: numbered, none: none,
+			args: append([]any{of}, args...), what: "academy", row: numbered, none: none,
 		}}, nil
 	}
 	return []query{
-		{sql: "UPDATE academies SET last_event = last_event + 1 WHERE id = ?", args: []any{academy}, what: "academy"},
+		{sql: "UPDATE academies SET last_event = last_event + 1 WHERE id = ?", args: []any{of}, what: "academy"},
 		{sql: columns + " SELECT id, last_event, ?, ?, ?, ?, ?, ? FROM academies WHERE id = ? RETURNING seq",
-			args: append(args, academy), what: "academy", row: numbered, none: none},
+			args: append(args, of), what: "academy", row: numbered, none: none},
 	}, nil
+}
+
+// updated are the tables that know when their rows were last changed, by the
+// first word of the events about them.
+var updated = map[string]string{"member": "members", "consent": "members", "assignment": "assignments"}
+
+// touch makes the statement that notes when what an event is about was changed. The
+// transaction has written the row already, so it waits for nobody.
+func touch(of domain.ID, e domain.Event) []query {
+	table := updated[academy.Noun(e.Kind)]
+	if table == "" {
+		return nil
+	}
+	return []query{{sql: "UPDATE " + table + " SET updated_at = ? WHERE academy_id = ? AND id = ?", args: []any{at(e.At), of, e.Subject}, what: "academy"}}
+}
+
+// since keeps rows that were changed at an instant or later.
+func since(q *gorm.DB, column string, when time.Time) *gorm.DB {
+	if when.IsZero() {
+		return q
+	}
+	return q.Where(column+" >= ?", at(when))
 }
 
 // Record implements domain.EventLog: the event is kept when the transaction
@@ -89,8 +119,21 @@ func (s events) LastEvent(ctx context.Context) (last int64, err error) {
 
 // Events implements academy.EventStore.
 func (s events) Events(ctx context.Context, after int64, limit int) ([]domain.Event, error) {
+	return eventsOf(s.rows(ctx).Where("seq > ?", after).Order("seq").Limit(limit))
+}
+
+// EventsBefore implements academy.EventStore.
+func (s events) EventsBefore(ctx context.Context, before int64, limit int) ([]domain.Event, error) {
+	q := s.rows(ctx).Order("seq DESC").Limit(limit)
+	if before > 0 {
+		q = q.Where("seq < ?", before)
+	}
+	return eventsOf(q)
+}
+
+func eventsOf(q *gorm.DB) ([]domain.Event, error) {
 	var rows []eventRow
-	if err := s.rows(ctx).Where("seq > ?", after).Order("seq").Limit(limit).Find(&rows).Error; err != nil {
+	if err := q.Find(&rows).Error; err != nil {
 		return nil, err
 	}
 	events := make([]domain.Event, len(rows))
@@ -101,4 +144,36 @@ func (s events) Events(ctx context.Context, after int64, limit int) ([]domain.Ev
 		}
 	}
 	return events, nil
+}
+
+// EventSpan implements academy.EventStore.
+func (s events) EventSpan(ctx context.Context) (span academy.Span, err error) {
+	err = s.batch(ctx, query{
+		sql:  "SELECT last_event, (SELECT MIN(seq) FROM events WHERE academy_id = academies.id) FROM academies WHERE id = ?",
+		args: []any{s.id}, what: "academy", none: domain.ErrNotFound("academy"),
+		row: func(scan func(...any) error) error {
+			var first *int64 // absent before the first event
+			err := scan(&span.Last, &first)
+			if first != nil {
+				span.First = *first
+			}
+			return err
+		},
+	})
+	return span, err
+}
+
+// DropEvents implements academy.RetentionStore.
+func (s retentionStore) DropEvents(ctx context.Context, before time.Time, limit int) (dropped int, err error) {
+	if !s.writing {
+		return 0, errReadOnly
+	}
+	err = s.batch(ctx, query{
+		sql: "DELETE FROM events WHERE academy_id = ? AND seq < (SELECT MIN(seq) FROM events WHERE academy_id = ?) + ?" +
+			" AND seq < (SELECT MIN(kept) FROM (SELECT MAX(seq) AS kept FROM events WHERE academy_id = ?" +
+			" UNION ALL SELECT MIN(seq) FROM events WHERE academy_id = ? AND at >= ?) AS bounds)",
+		args: []any{s.id, s.id, limit, s.id, s.id, at(before)}, what: "academy",
+		done: func(changed int64) error { dropped = int(changed); return nil },
+	})
+	return dropped, err
 }

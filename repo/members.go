@@ -125,6 +125,7 @@ type listing struct{ *scope }
 func (s listing) Members(ctx context.Context, f academy.MemberFilter, page domain.Page) ([]academy.Member, error) {
 	q := on(ctx, s.tx).Model(&memberRow{}).Select(memberColumns).Joins("JOIN accounts ON accounts.id = members.account_id").
 		Where("members.academy_id = ? AND members.id > ?", s.id, page.After).Order("members.id").Limit(page.Limit)
+	q = since(q, "members.updated_at", page.UpdatedSince)
 	if f.Role != "" {
 		q = q.Where("members.role = ?", f.Role)
 	}

@@ -63,6 +63,7 @@ func (s roundStore) Rounds(ctx context.Context, f academy.RoundFilter) ([]course
 	if !f.Before.IsZero() {
 		q = q.Where("(played_at, id) < (?, ?)", at(f.Before), f.BeforeID)
 	}
+	q = since(q, "received_at", f.UpdatedSince)
 	var rows []roundRow
 	if err := q.Find(&rows).Error; err != nil {
 		return nil, fail(err, "round")

@@ -111,6 +111,7 @@ func (s sessionStore) Sessions(ctx context.Context, f practice.SessionFilter) ([
 	if !f.Until.IsZero() {
 		q = q.Where("started_at < ?", at(f.Until))
 	}
+	q = since(q, "received_at", f.UpdatedSince)
 	var rows []sessionRow
 	if err := q.Find(&rows).Error; err != nil {
 		return nil, fail(err, "session")

@@ -95,6 +95,7 @@ type (
 		listing
 		events
 	}
+	retentionStore  struct{ *scope }
 	curriculumStore struct {
 		*scope
 		skills
@@ -220,6 +221,16 @@ func (db *DB) Insights() domain.Transactor[academy.InsightStore] {
 // Events opens the store of academy.EventService.
 func (db *DB) Events() domain.Transactor[academy.EventStore] {
 	return transactor[academy.EventStore]{db, func(s *scope) academy.EventStore { return events{s} }}
+}
+
+// Changes opens the store in which academy.EventService tells what changed.
+func (db *DB) Changes() domain.Transactor[academy.ChangeStore] {
+	return transactor[academy.ChangeStore]{db, func(s *scope) academy.ChangeStore { return liveStore{s, listing{s}, events{s}} }}
+}
+
+// Retention opens the store that forgets the beginning of the log.
+func (db *DB) Retention() domain.Transactor[academy.RetentionStore] {
+	return transactor[academy.RetentionStore]{db, func(s *scope) academy.RetentionStore { return retentionStore{s} }}
 }
 
 // Live opens the store of academy.LiveService.

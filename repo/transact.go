@@ -37,6 +37,7 @@ func (t *transaction) tell(of domain.ID, e domain.Event) error {
 	i := len(t.news)
 	t.news = append(t.news, academy.News{Academy: of, At: e.At, Kind: e.Kind, Subject: e.Subject, Student: e.Student})
 	queries, err := t.told(of, e, func(seq int64) { t.news[i].Seq = seq })
+	t.last = append(t.last, touch(of, e)...)
 	t.last = append(t.last, queries...)
 	return err
 }

@@ -319,8 +319,8 @@ func (s AdjustService) addStep(ctx context.Context, tx AdjustmentStore, x Adjust
 	case !ok:
 		return refused("/tier", "is neither easier than a step of the ladder nor harder than its last; ask for fewer in a row or a wider circle than the next step does")
 	}
-	t, _ = t.Assigned(t.Ladder.With(x.Tier), s.Env.Now())
-	record, err := progress.Rejudge(ctx, tx, t)
+	with, _ := t.Assigned(t.Ladder.With(x.Tier), s.Env.Now())
+	record, _, err := progress.Rejudge(ctx, tx, t, with)
 	if err != nil {
 		return err
 	}
@@ -403,7 +403,7 @@ func takeStep(ctx context.Context, tx progress.Keeper, x Adjustment, env domain.
 	if !changed {
 		return nil
 	}
-	_, err = progress.Rejudge(ctx, tx, t)
+	_, _, err = progress.Rejudge(ctx, tx, tracks[x.Skill], t)
 	return err
 }
 

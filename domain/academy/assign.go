@@ -136,7 +136,7 @@ func (s Service) assign(ctx context.Context, tx AssignmentStore, a domain.Actor,
 	if err := tx.SaveAssignment(ctx, assignment); err != nil {
 		return Assignment{}, err
 	}
-	if err := s.adoptLadders(ctx, tx, student.ID, v); err != nil {
+	if err := s.adoptLadders(ctx, tx, a, student.ID, v); err != nil {
 		return Assignment{}, err
 	}
 	return assignment, tx.Record(ctx, s.event(a, "assignment.made", assignment.ID, student.ID, map[string]any{
@@ -146,7 +146,7 @@ func (s Service) assign(ctx context.Context, tx AssignmentStore, a domain.Actor,
 
 // adoptLadders judges the student by the version's ladders from now on, with the
 // extra steps that stand, and what was practised before by them as well.
-func (s Service) adoptLadders(ctx context.Context, tx AssignmentStore, student domain.ID, v curriculum.Version) error {
+func (s Service) adoptLadders(ctx context.Context, tx AssignmentStore, a domain.Actor, student domain.ID, v curriculum.Version) error {
 	ids := make([]domain.ID, len(v.Skills))
 	for i, skill := range v.Skills {
 		ids[i] = skill.ID
@@ -166,7 +166,11 @@ func (s Service) adoptLadders(ctx context.Context, tx AssignmentStore, student d
 		if !changed {
 			continue
 		}
-		if _, err := progress.Rejudge(ctx, tx, t); err != nil {
+		record, before, err := progress.Rejudge(ctx, tx, tracks[skill.ID], t)
+		if err != nil {
+			return err
+		}
+		if err := RecordMilestones(ctx, tx, a, s.Env.Now(), before, record.State.Milestones()); err != nil {
 			return err
 		}
 	}
@@ -315,7 +319,7 @@ func (s Service) moving(ctx context.Context, a domain.Actor, version int, keep b
 		if err := s.endAdjustments(ctx, tx, a, *as, ends); err != nil {
 			return nil, err
 		}
-		return data, s.adoptLadders(ctx, tx, as.Student, v)
+		return data, s.adoptLadders(ctx, tx, a, as.Student, v)
 	}}
 }
 

@@ -35,7 +35,10 @@ type RoundFilter struct {
 	// played and, among equal ones, the identity.
 	Before   time.Time
 	BeforeID domain.ID
-	Limit    int
+	// UpdatedSince, when set, keeps those of which a revision arrived at this instant
+	// or later.
+	UpdatedSince time.Time
+	Limit        int
 }
 
 // RoundService is what can be done with rounds. The edge has checked that the

@@ -54,7 +54,7 @@ func (t *tx) Programmes(_ context.Context, p domain.Page, archived bool) ([]curr
 	}
 	var all []curriculum.Programme
 	for _, x := range t.programmes {
-		if archived || x.ArchivedAt.IsZero() {
+		if (archived || x.ArchivedAt.IsZero()) && !x.UpdatedAt.Before(p.UpdatedSince) {
 			x.Draft.Weeks = nil
 			all = append(all, copied(x))
 		}

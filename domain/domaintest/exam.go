@@ -15,6 +15,7 @@ import (
 	"fringework/domain/academy"
 	"fringework/domain/curriculum"
 	"fringework/domain/practice"
+	"fringework/domain/webhook"
 )
 
 // Stores are the stores of the domain over one database, and the ways in which
@@ -35,7 +36,12 @@ type Stores struct {
 	Learning         domain.Transactor[academy.LearnStore]
 	Insights         domain.Transactor[academy.InsightStore]
 	Events           domain.Transactor[academy.EventStore]
+	Changes          domain.Transactor[academy.ChangeStore]
+	Retention        domain.Transactor[academy.RetentionStore]
 	Live             domain.Transactor[academy.LiveStore]
+	Webhooks         domain.Transactor[webhook.Store]
+	Watching         domain.Transactor[academy.WatchStore]
+	Queue            domain.Transactor[webhook.QueueStore]
 	Curriculum       domain.Transactor[curriculum.Store]
 	Practice         domain.Transactor[practice.Store]
 	Sessions         domain.Transactor[practice.ReadStore]
@@ -59,6 +65,8 @@ func (m *Memory) Stores() Stores {
 		Acknowledgements: opener[academy.AcknowledgementStore]{m}, Messages: opener[academy.MessageStore]{m}, Reports: opener[academy.ReportStore]{m}, Bags: opener[academy.BagStore]{m},
 		Reading: opener[academy.ReadStore]{m}, Cohorts: opener[academy.CohortStore]{m}, Learning: opener[academy.LearnStore]{m}, Insights: opener[academy.InsightStore]{m},
 		Proposals: opener[academy.ProposalStore]{m}, Rounds: opener[academy.RoundStore]{m},
+		Webhooks: opener[webhook.Store]{m}, Queue: opener[webhook.QueueStore]{m}, Watching: opener[academy.WatchStore]{m},
+		Changes: opener[academy.ChangeStore]{m}, Retention: opener[academy.RetentionStore]{m},
 		Events: opener[academy.EventStore]{m}, Live: opener[academy.LiveStore]{m}, Curriculum: opener[curriculum.Store]{m},
 		Practice: opener[practice.Store]{m}, Sessions: opener[practice.ReadStore]{m}, Comments: opener[practice.CommentStore]{m},
 		Pauses: opener[practice.PauseStore]{m}, Rebuilding: opener[practice.RebuildStore]{m},
@@ -103,6 +111,10 @@ func Exercise(t *testing.T, open func(t *testing.T) Stores) {
 		"adjustments":       (*exam).adjustments,
 		"refusals":          (*exam).refusals,
 		"log":               (*exam).log,
+		"retention":         (*exam).retention,
+		"updated since":     (*exam).updatedSince,
+		"webhooks":          (*exam).webhooks,
+		"told reasons":      (*exam).toldReasons,
 		"another academy":   (*exam).anotherAcademy,
 		"reading":           (*exam).reading,
 		"task counts":       (*exam).taskCounts,

@@ -13,6 +13,7 @@ import (
 	"fringework/domain/curriculum"
 	"fringework/domain/practice"
 	"fringework/domain/progress"
+	"fringework/domain/webhook"
 )
 
 // Call is one call of a method of a store with the names of a fixture's
@@ -76,7 +77,7 @@ var all = domain.Page{Limit: 100}
 func Calls() []Call {
 	return slices.Concat(
 		peopleCalls(), groupCalls(), assignmentCalls(), adjustmentCalls(), acknowledgementCalls(), proposalCalls(), messageCalls(), reportCalls(), roundCalls(), bagCalls(), readCalls(), cohortCalls(), learnCalls(), insightCalls(),
-		eventCalls(func(s Stores) domain.Transactor[academy.EventStore] { return s.Events }), liveCalls(), curriculumCalls(),
+		eventCalls(func(s Stores) domain.Transactor[academy.EventStore] { return s.Events }), changeCalls(), webhookCalls(), watchCalls(), liveCalls(), curriculumCalls(),
 		practiceCalls(), sessionCalls(), commentCalls(), pauseCalls(), rebuildCalls(),
 	)
 }
@@ -171,7 +172,11 @@ func oneSession[S interface {
 }
 
 func eventCalls[S academy.EventStore](of func(Stores) domain.Transactor[S]) []Call {
-	return []Call{call(of, "Events", func(ctx context.Context, tx S, f *Fixture) (bool, error) { return some(tx.Events(ctx, 0, 1000)) })}
+	return []Call{
+		call(of, "Events", func(ctx context.Context, tx S, f *Fixture) (bool, error) { return some(tx.Events(ctx, 0, 1000)) }),
+		call(of, "EventsBefore", func(ctx context.Context, tx S, f *Fixture) (bool, error) { return some(tx.EventsBefore(ctx, 0, 1000)) }),
+		call(of, "EventSpan", func(ctx context.Context, tx S, f *Fixture) (bool, error) { return some(tx.EventSpan(ctx)) }),
+	}
 }
 
 // The calls of each store.
@@ -408,6 +413,16 @@ func insightCalls() []Call {
 	})
 }
 
+func changeCalls() []Call {
+	of := func(s Stores) domain.Transactor[academy.ChangeStore] { return s.Changes }
+	retaining := func(s Stores) domain.Transactor[academy.RetentionStore] { return s.Retention }
+	return slices.Concat(listingCalls(of), eventCalls(of), []Call{
+		call(retaining, "DropEvents", func(ctx context.Context, tx academy.RetentionStore, f *Fixture) (bool, error) {
+			return some(tx.DropEvents(ctx, examNow.AddDate(10, 0, 0), 1))
+		}),
+	})
+}
+
 func liveCalls() []Call {
 	of := func(s Stores) domain.Transactor[academy.LiveStore] { return s.Live }
 	return slices.Concat(listingCalls(of), eventCalls(of), []Call{
@@ -608,6 +623,12 @@ func (e *exam) look() []any {
 			return d, err
 		}),
 		get(e, e.s.Reports, func(tx academy.ReportStore) (dump, error) { return one(first(tx.ReportLinks(e.ctx, e.Student))) }),
+		get(e, e.s.Webhooks, func(tx webhook.Store) (d dump, err error) {
+			add := gather(&d)
+			err = errors.Join(add(first(tx.Endpoints(e.ctx))), add(first(tx.Deliveries(e.ctx, e.Webhook, all))))
+			return d, err
+		}),
+		get(e, e.s.Watching, func(tx academy.WatchStore) (dump, error) { return one(first(tx.ToldReasons(e.ctx))) }),
 		get(e, e.s.Bags, func(tx academy.BagStore) (dump, error) { return one(first(tx.Bag(e.ctx, e.Student))) }),
 		get(e, e.s.Sessions, func(tx practice.ReadStore) (dump, error) { return one(first(tx.Comments(e.ctx, e.Session))) }),
 		get(e, e.s.Pauses, func(tx practice.PauseStore) (dump, error) { return one(first(tx.Untold(e.ctx, e.Growing))) }),

@@ -14,6 +14,7 @@ import (
 	"fringework/domain/practice"
 	"fringework/domain/progress"
 	"fringework/domain/streak"
+	"fringework/domain/webhook"
 )
 
 // Fixture is an academy with one of everything in it.
@@ -39,6 +40,8 @@ type Fixture struct {
 	Comment domain.ID // under Session, by Owner
 	Message domain.ID // by Student, who has read it
 	Round   domain.ID // of Student
+	// Webhook is an endpoint, and Delivery is on its way there.
+	Webhook, Delivery domain.ID
 	// Link shows the report of Student.
 	Link academy.ReportLink
 
@@ -91,6 +94,13 @@ func NewFixture(t testing.TB, s Stores) *Fixture {
 	}))
 	check(s.Bags.Write(ctx, f.Academy, func(tx academy.BagStore) error { return tx.SaveBag(ctx, f.Student, f.bag()) }))
 	check(s.Reports.Write(ctx, f.Academy, func(tx academy.ReportStore) error { return tx.AddReportLink(ctx, f.Link) }))
+	f.Webhook, f.Delivery = examID(), examID()
+	check(s.Webhooks.Write(ctx, f.Academy, func(tx webhook.Store) error {
+		return errors.Join(tx.SaveEndpoint(ctx, f.endpoint(1)), tx.SaveDelivery(ctx, f.delivery()))
+	}))
+	check(s.Watching.Write(ctx, f.Academy, func(tx academy.WatchStore) error {
+		return tx.SaveToldReasons(ctx, []academy.ToldReason{{Student: f.Student, Skill: f.Pitch, Reason: advice.Flat}})
+	}))
 	f.Round = examID()
 	check(s.Rounds.Write(ctx, f.Academy, func(tx academy.RoundStore) error { return tx.SaveRound(ctx, f.round(f.Round, 1)) }))
 	f.Adjustment = examID()

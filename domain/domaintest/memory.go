@@ -21,6 +21,7 @@ import (
 	"fringework/domain/greenside"
 	"fringework/domain/practice"
 	"fringework/domain/progress"
+	"fringework/domain/webhook"
 )
 
 // Errors of a store that fails.
@@ -224,6 +225,16 @@ func (m *Memory) Logging() domain.Transactor[academy.EventStore] {
 	return opener[academy.EventStore]{m}
 }
 
+// EventService gives the service that reads the log.
+func (m *Memory) EventService() academy.EventService {
+	return academy.EventService{Store: m.Logging(), Changing: opener[academy.ChangeStore]{m}}
+}
+
+// Retention opens the store for academy.RetentionService.
+func (m *Memory) Retention() domain.Transactor[academy.RetentionStore] {
+	return opener[academy.RetentionStore]{m}
+}
+
 // Live opens the store for academy.LiveService.
 func (m *Memory) Live() domain.Transactor[academy.LiveStore] { return opener[academy.LiveStore]{m} }
 
@@ -301,6 +312,9 @@ type tables struct {
 	silences         map[silence]academy.Acknowledgement
 	refusals         map[academy.RefusalKey]academy.Refusal
 	events           []domain.Event
+	told             []academy.ToldReason // never changed in place
+	endpoints        map[domain.ID]leasedEndpoint
+	deliveries       map[domain.ID]webhook.Delivery
 }
 
 type (
@@ -338,6 +352,7 @@ func newTables(a academy.Academy) *tables {
 	t.adjustments = map[domain.ID]academy.Adjustment{}
 	t.silences = map[silence]academy.Acknowledgement{}
 	t.refusals = map[academy.RefusalKey]academy.Refusal{}
+	t.endpoints, t.deliveries = map[domain.ID]leasedEndpoint{}, map[domain.ID]webhook.Delivery{}
 	return t
 }
 
@@ -353,6 +368,7 @@ func (t *tables) clone() *tables {
 	c.marks, c.bags = maps.Clone(t.marks), maps.Clone(t.bags)
 	c.messages, c.reads, c.reports = maps.Clone(t.messages), maps.Clone(t.reads), maps.Clone(t.reports)
 	c.refusals = maps.Clone(t.refusals)
+	c.endpoints, c.deliveries = maps.Clone(t.endpoints), maps.Clone(t.deliveries)
 	c.silences, c.events = maps.Clone(t.silences), slices.Clone(t.events)
 	return &c
 }
@@ -388,7 +404,7 @@ func (t *tx) Record(_ context.Context, e domain.Event) error {
 	if err := t.change(); err != nil {
 		return err
 	}
-	e.Seq = int64(len(t.events) + 1)
+	e.Seq = t.lastEvent() + 1
 	t.events = append(t.events, e)
 	return nil
 }
@@ -398,13 +414,50 @@ func (t *tx) Events(_ context.Context, after int64, limit int) ([]domain.Event, 
 	if err := t.call(); err != nil {
 		return nil, err
 	}
-	rest := t.events[min(max(0, int(after)), len(t.events)):]
-	return slices.Clone(rest[:min(limit, len(rest))]), nil
+	rest := slices.DeleteFunc(slices.Clone(t.events), func(e domain.Event) bool { return e.Seq <= after })
+	return rest[:min(limit, len(rest))], nil
+}
+
+// EventsBefore implements academy.EventStore.
+func (t *tx) EventsBefore(_ context.Context, before int64, limit int) ([]domain.Event, error) {
+	if err := t.call(); err != nil {
+		return nil, err
+	}
+	rest := slices.DeleteFunc(slices.Clone(t.events), func(e domain.Event) bool { return before > 0 && e.Seq >= before })
+	slices.Reverse(rest)
+	return rest[:min(limit, len(rest))], nil
+}
+
+// EventSpan implements academy.EventStore.
+func (t *tx) EventSpan(context.Context) (academy.Span, error) {
+	s := academy.Span{Last: t.lastEvent()}
+	if len(t.events) > 0 {
+		s.First = t.events[0].Seq
+	}
+	return s, t.call()
 }
 
 // LastEvent implements academy.LiveStore.
-func (t *tx) LastEvent(context.Context) (int64, error) {
-	return int64(len(t.events)), t.call()
+func (t *tx) LastEvent(context.Context) (int64, error) { return t.lastEvent(), t.call() }
+
+func (t *tables) lastEvent() int64 {
+	if len(t.events) == 0 {
+		return 0
+	}
+	return t.events[len(t.events)-1].Seq
+}
+
+// DropEvents implements academy.RetentionStore.
+func (t *tx) DropEvents(_ context.Context, before time.Time, limit int) (int, error) {
+	if err := t.change(); err != nil {
+		return 0, err
+	}
+	n := 0
+	for n < min(limit, len(t.events)-1) && t.events[n].At.Before(before) {
+		n++
+	}
+	t.events = slices.Clone(t.events[n:])
+	return n, nil
 }
 
 // next holds a save to the revision after the one that stands.
@@ -423,6 +476,17 @@ func page[T any](all []T, id func(T) domain.ID, p domain.Page) []T {
 	slices.SortFunc(all, func(a, b T) int { return compareIDs(id(a), id(b)) })
 	all = slices.DeleteFunc(all, func(x T) bool { return id(x) <= p.After })
 	return all[:min(len(all), max(1, p.Limit))]
+}
+
+// unchanged reports whether the last event about a thing was before an instant; the
+// nouns are the first words of events about it.
+func (t *tables) unchanged(id domain.ID, since time.Time, nouns ...string) bool {
+	if since.IsZero() {
+		return false
+	}
+	return !slices.ContainsFunc(t.events, func(e domain.Event) bool {
+		return e.Subject == id && slices.Contains(nouns, academy.Noun(e.Kind)) && !e.At.Before(since)
+	})
 }
 
 func compareIDs(a, b domain.ID) int {

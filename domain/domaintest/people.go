@@ -32,7 +32,7 @@ func (t *tx) Members(_ context.Context, f academy.MemberFilter, p domain.Page) (
 		return nil, err
 	}
 	all := slices.DeleteFunc(slices.Collect(maps.Values(t.members)), func(m academy.Member) bool {
-		return f.Role != "" && m.Role != f.Role || !f.Removed && !m.Active() ||
+		return t.unchanged(m.ID, p.UpdatedSince, "member", "consent") || f.Role != "" && m.Role != f.Role || !f.Removed && !m.Active() ||
 			f.Group != "" && !slices.Contains(t.groups[f.Group].Students, m.ID) ||
 			f.VisibleTo != "" && !t.visible(f.VisibleTo, m)
 	})
@@ -189,7 +189,7 @@ func (t *tx) Assignments(_ context.Context, f academy.AssignmentFilter, p domain
 		return nil, err
 	}
 	all := slices.DeleteFunc(slices.Collect(maps.Values(t.assignments)), func(a academy.Assignment) bool {
-		return f.Student != "" && a.Student != f.Student || f.Programme != "" && a.Programme != f.Programme ||
+		return t.unchanged(a.ID, p.UpdatedSince, "assignment") || f.Student != "" && a.Student != f.Student || f.Programme != "" && a.Programme != f.Programme ||
 			f.Current && !a.EndedAt.IsZero() ||
 			f.VisibleTo != "" && f.VisibleTo != a.Student && !t.links[link{f.VisibleTo, a.Student}]
 	})

@@ -29,7 +29,7 @@ func (t *tx) Rounds(_ context.Context, f academy.RoundFilter) ([]course.Round, e
 	}
 	all := slices.DeleteFunc(t.roundsOf(f.Student), func(r course.Round) bool {
 		at := r.PlayedAt.Compare(f.Before)
-		return !f.Before.IsZero() && (at > 0 || at == 0 && r.ID >= f.BeforeID)
+		return !f.Before.IsZero() && (at > 0 || at == 0 && r.ID >= f.BeforeID) || r.ReceivedAt.Before(f.UpdatedSince)
 	})
 	return all[:min(len(all), f.Limit)], nil
 }

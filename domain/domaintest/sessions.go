@@ -115,7 +115,7 @@ func (t *tx) Sessions(_ context.Context, f practice.SessionFilter) ([]practice.S
 	all = slices.DeleteFunc(all, func(s practice.Session) bool {
 		before := cmp.Or(s.StartedAt.Compare(f.Before), cmp.Compare(s.ID, f.BeforeID)) < 0
 		return !f.Before.IsZero() && !before || !f.From.IsZero() && s.StartedAt.Before(f.From) ||
-			!f.Until.IsZero() && !s.StartedAt.Before(f.Until)
+			!f.Until.IsZero() && !s.StartedAt.Before(f.Until) || s.ReceivedAt.Before(f.UpdatedSince)
 	})
 	for i := range all {
 		for j := range all[i].Blocks {

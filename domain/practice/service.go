@@ -96,6 +96,8 @@ type Change struct {
 // SkillChange is what a revision changed of a student's record at a skill.
 type SkillChange struct {
 	State progress.State
+	// Before are the milestones as they stood.
+	Before []progress.Milestone
 	// Periods are those that changed; one without a session is to be forgotten.
 	Periods []progress.Period
 	// Forget says that nothing is left to be kept.
@@ -138,7 +140,10 @@ type SessionFilter struct {
 	// From and Until, when set, bound the start: From included, Until not.
 	From  time.Time
 	Until time.Time
-	Limit int
+	// UpdatedSince, when set, keeps those of which a revision arrived at this instant
+	// or later.
+	UpdatedSince time.Time
+	Limit        int
 }
 
 // Comment is what a coach or a student wrote under a session.
@@ -353,10 +358,17 @@ func (s Service) store(ctx context.Context, tx Store, a domain.Actor, next Sessi
 	if err := tx.Save(ctx, c); err != nil {
 		return next, err
 	}
-	if event == nil {
-		return next, nil
+	if event != nil {
+		if err := tx.Record(ctx, *event); err != nil {
+			return next, err
+		}
 	}
-	return next, tx.Record(ctx, *event)
+	for _, skill := range c.Skills {
+		if err := academy.RecordMilestones(ctx, tx, a, next.ReceivedAt, skill.Before, skill.State.Milestones()); err != nil {
+			return next, err
+		}
+	}
+	return next, nil
 }
 
 // fillPlan checks that the skills and the plan named exist, and notes what the
@@ -469,7 +481,7 @@ func keepSkill(ctx context.Context, tx Store, c *Change, o *Opened, skill domain
 		after, periods, _ = record.Revise(c.Session.ID, now)
 	}
 	o.Records[skill] = after
-	c.Skills = append(c.Skills, SkillChange{State: after.State, Periods: periods, Forget: after.Empty()})
+	c.Skills = append(c.Skills, SkillChange{State: after.State, Before: record.State.Milestones(), Periods: periods, Forget: after.Empty()})
 	return nil
 }
 

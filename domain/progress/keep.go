@@ -20,17 +20,25 @@ type Keeper interface {
 }
 
 // Rejudge judges a student's whole history at a skill by a new track, and gives
-// the record that is kept from then on: an explicit act, when a version with
-// another ladder is assigned or a ladder gets an extra step.
-func Rejudge(ctx context.Context, k Keeper, t Track) (Record, error) {
+// the record that is kept from then on, with the milestones by the old track: an
+// explicit act, when a version with another ladder is assigned or a ladder gets an
+// extra step.
+func Rejudge(ctx context.Context, k Keeper, old, t Track) (r Record, before []Milestone, err error) {
 	plays, err := k.History(ctx, t.Student, t.Skill)
 	if err != nil {
-		return Record{}, err
+		return Record{}, nil, err
 	}
+	r = Recompute(t, summarised(t, plays))
+	if len(old.Judged) > 0 {
+		before = State{Student: t.Student, Skill: t.Skill, Tiers: records(old, periodsOf(summarised(old, plays)))}.Milestones()
+	}
+	return r, before, k.ReplaceRecord(ctx, r)
+}
+
+func summarised(t Track, plays []Play) []SessionSummary {
 	summaries := make([]SessionSummary, len(plays))
 	for i, p := range plays {
 		summaries[i] = t.Summarise(p)
 	}
-	r := Recompute(t, summaries)
-	return r, k.ReplaceRecord(ctx, r)
+	return summaries
 }

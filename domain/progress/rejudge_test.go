@@ -39,7 +39,7 @@ func TestRejudge(t *testing.T) {
 	k := &keeper{plays: []progress.Play{
 		play("b", day1.AddDate(0, 0, 1), block("test", "iiiiiiiii")), play("a", day1, block("test", "2h2i")),
 	}}
-	if _, err := progress.Rejudge(context.Background(), k, tr); err != nil || len(k.kept) != 1 {
+	if _, _, err := progress.Rejudge(context.Background(), k, progress.Track{}, tr); err != nil || len(k.kept) != 1 {
 		t.Fatalf("got %v, and %d records kept, want one", err, len(k.kept))
 	}
 	r := k.kept[0]
@@ -56,11 +56,11 @@ func TestRejudge(t *testing.T) {
 func TestRejudgeFails(t *testing.T) {
 	down := errors.New("down")
 	k := &keeper{reads: down}
-	if _, err := progress.Rejudge(context.Background(), k, track(ladder(three))); !errors.Is(err, down) || len(k.kept) != 0 {
+	if _, _, err := progress.Rejudge(context.Background(), k, progress.Track{}, track(ladder(three))); !errors.Is(err, down) || len(k.kept) != 0 {
 		t.Errorf("reading failed: got %v, and %d records kept", err, len(k.kept))
 	}
 	k = &keeper{replace: down}
-	if _, err := progress.Rejudge(context.Background(), k, track(ladder(three))); !errors.Is(err, down) {
+	if _, _, err := progress.Rejudge(context.Background(), k, progress.Track{}, track(ladder(three))); !errors.Is(err, down) {
 		t.Errorf("keeping failed: got %v", err)
 	}
 }

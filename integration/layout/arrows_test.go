@@ -81,7 +81,7 @@ func TestArrows(t *testing.T) {
 // TestDomainOrder holds the order inside the domain: what is on the left is
 // known by what is on the right.
 func TestDomainOrder(t *testing.T) {
-	order := []string{"domain", "streak", "greenside", "curriculum", "estimate", "course", "progress", "advice", "learners", "academy", "practice", "domaintest"}
+	order := []string{"domain", "streak", "greenside", "curriculum", "estimate", "course", "progress", "advice", "learners", "academy", "practice", "webhook", "domaintest"}
 	for _, p := range list(t, "./domain/...") {
 		at := slices.Index(order, path.Base(p.ImportPath))
 		if at < 0 {

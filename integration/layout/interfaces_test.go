@@ -16,6 +16,7 @@ import (
 	"fringework/domain/curriculum"
 	"fringework/domain/practice"
 	"fringework/domain/progress"
+	"fringework/domain/webhook"
 )
 
 // most is how many methods an interface may have without a reason.
@@ -50,6 +51,8 @@ var interfaces = map[string]reflect.Type{
 	"academy.BagStore":             reflect.TypeFor[academy.BagStore](),
 	"academy.Bagging":              reflect.TypeFor[academy.Bagging](),
 	"academy.CohortStore":          reflect.TypeFor[academy.CohortStore](),
+	"academy.ChangeStore":          reflect.TypeFor[academy.ChangeStore](),
+	"academy.RetentionStore":       reflect.TypeFor[academy.RetentionStore](),
 	"academy.EventStore":           reflect.TypeFor[academy.EventStore](),
 	"academy.Feed":                 reflect.TypeFor[academy.Feed](),
 	"academy.FreshStore":           reflect.TypeFor[academy.FreshStore](),
@@ -65,6 +68,7 @@ var interfaces = map[string]reflect.Type{
 	"academy.RoundStore":           reflect.TypeFor[academy.RoundStore](),
 	"academy.ReportStore":          reflect.TypeFor[academy.ReportStore](),
 	"academy.Store":                reflect.TypeFor[academy.Store](),
+	"academy.WatchStore":           reflect.TypeFor[academy.WatchStore](),
 	"academy.Viewing":              reflect.TypeFor[academy.Viewing](),
 	"curriculum.Store":             reflect.TypeFor[curriculum.Store](),
 	"practice.CommentStore":        reflect.TypeFor[practice.CommentStore](),
@@ -72,6 +76,9 @@ var interfaces = map[string]reflect.Type{
 	"practice.ReadStore":           reflect.TypeFor[practice.ReadStore](),
 	"practice.RebuildStore":        reflect.TypeFor[practice.RebuildStore](),
 	"practice.Store":               reflect.TypeFor[practice.Store](),
+	"webhook.QueueStore":           reflect.TypeFor[webhook.QueueStore](),
+	"webhook.Sender":               reflect.TypeFor[webhook.Sender](),
+	"webhook.Store":                reflect.TypeFor[webhook.Store](),
 	"progress.Keeper":              reflect.TypeFor[progress.Keeper](),
 }
 

@@ -12,6 +12,7 @@ import (
 	"fringework/domain/greenside"
 	"fringework/domain/practice"
 	"fringework/domain/streak"
+	"fringework/domain/webhook"
 )
 
 // mark is the extension by which a comment says that a text is one of the words
@@ -37,6 +38,9 @@ var lists = map[string]list{
 	"course_findings":  words(course.Findings()),
 	"course_lacks":     words(course.Lacks()),
 	"skill_kinds":      words(curriculum.SkillKinds()),
+	"webhook_kinds":    words(webhook.Kinds()),
+	"webhook_reasons":  words(webhook.Reasons()),
+	"webhook_states":   words(webhook.States()),
 }
 
 func words[W any](all []W) list {

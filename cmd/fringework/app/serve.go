@@ -19,11 +19,13 @@ import (
 
 // serviceFlags are what the service needs beside its database.
 type serviceFlags struct {
-	Listen         string   `help:"Address to listen on; port 0 picks a free port." default:"127.0.0.1:8080" env:"FRINGEWORK_LISTEN"`
-	PublicURL      string   `help:"Address that people reach the service at; used in tokens and links. By default the one it listens on, such as http://localhost:8080." env:"FRINGEWORK_PUBLIC_URL" placeholder:"URL"`
-	TrustedProxies int      `help:"How many proxies of your own add to X-Forwarded-For; 0 ignores the header." default:"0" env:"FRINGEWORK_TRUSTED_PROXIES"`
-	Origins        []string `help:"Web origins that may call the API from a browser." env:"FRINGEWORK_ORIGINS" placeholder:"ORIGIN,…"`
-	CheapPasswords bool     `help:"Hash passwords at next to no cost, for tests alone." hidden:"" env:"FRINGEWORK_CHEAP_PASSWORDS"`
+	Listen         string        `help:"Address to listen on; port 0 picks a free port." default:"127.0.0.1:8080" env:"FRINGEWORK_LISTEN"`
+	PublicURL      string        `help:"Address that people reach the service at; used in tokens and links. By default the one it listens on, such as http://localhost:8080." env:"FRINGEWORK_PUBLIC_URL" placeholder:"URL"`
+	TrustedProxies int           `help:"How many proxies of your own add to X-Forwarded-For; 0 ignores the header." default:"0" env:"FRINGEWORK_TRUSTED_PROXIES"`
+	Origins        []string      `help:"Web origins that may call the API from a browser." env:"FRINGEWORK_ORIGINS" placeholder:"ORIGIN,…"`
+	KeepEvents     time.Duration `help:"For how long to keep the academies' logs, at least 720h (30 days); 0 for ever." default:"0s" env:"FRINGEWORK_KEEP_EVENTS"`
+	WebhooksInside bool          `help:"Let webhooks go to private and local addresses, and without TLS: whoever owns an academy here then reaches what this machine reaches." env:"FRINGEWORK_WEBHOOKS_INSIDE"`
+	CheapPasswords bool          `help:"Hash passwords at next to no cost, for tests alone." hidden:"" env:"FRINGEWORK_CHEAP_PASSWORDS"`
 }
 
 func (f serviceFlags) hashing() auth.HashParams {
@@ -51,6 +53,18 @@ All of them need the same signing keys and do not start without them.
   fringework serve --database sqlite:/var/lib/fringework/academy.db
   fringework serve --database postgres://fringework@db/fringework --signing-keys-file keys.json`
 }
+
+// Validate refuses a log too short for those who follow it.
+func (c serveCmd) Validate() error {
+	if c.KeepEvents != 0 && c.KeepEvents < leastEvents {
+		return fmt.Errorf("--keep-events is %v; keep at least %v, so that nobody who follows the log misses anything", c.KeepEvents, leastEvents)
+	}
+	return nil
+}
+
+// leastEvents is for how long the log is kept at least: longer than a webhook is
+// tried, and than a consumer is away.
+const leastEvents = 30 * 24 * time.Hour
 
 // Run serves until the process is told to stop.
 func (c serveCmd) Run(s *session) error {

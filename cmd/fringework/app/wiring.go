@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"fringework/api"
+	"fringework/api/hook"
 	"fringework/auth"
 	"fringework/cmd/fringework/clock"
 	"fringework/cmd/fringework/services"
@@ -109,6 +110,7 @@ type server struct {
 	services *services.Services
 	auth     *auth.Service
 	api      *api.Server
+	sender   *hook.Sender
 }
 
 // newServer wires the services over a database, and the API over them. What an
@@ -125,15 +127,18 @@ func newServer(ctx context.Context, db *repo.DB, keys *auth.Keyring, f serviceFl
 	if err != nil {
 		return nil, err
 	}
+	all.Retention.Keep, all.Webhooks.Plain = f.KeepEvents, f.WebhooksInside
 	config := all.API(signIn, log)
 	config.Version, config.TrustedProxies, config.Origins = version(), f.TrustedProxies, f.Origins
-	return &server{clock: c, services: all, auth: signIn, api: api.New(config)}, nil
+	return &server{clock: c, services: all, auth: signIn, api: api.New(config), sender: hook.New(f.WebhooksInside)}, nil
 }
 
 // background does what is done beside answering, until ctx ends.
 func (s *server) background(ctx context.Context, log *slog.Logger) {
 	go s.sweep(ctx, log)
 	go s.services.RunInsights(ctx, log)
+	go s.services.RunReasons(ctx, log)
+	go s.services.RunWebhooks(ctx, s.sender, log)
 	s.services.Run(ctx, log)
 }
 
@@ -146,6 +151,11 @@ func (s *server) sweep(ctx context.Context, log *slog.Logger) {
 			log.Warn("expired sign-ins were not removed", "error", err)
 		} else if n > 0 {
 			log.Info("expired sign-ins removed", "rows", n)
+		}
+		if n, err := s.services.ForgetEvents(ctx); err != nil && ctx.Err() == nil {
+			log.Warn("old events were not removed", "error", err)
+		} else if n > 0 {
+			log.Info("old events removed", "rows", n)
 		}
 		select {
 		case <-ctx.Done():

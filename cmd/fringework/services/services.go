@@ -12,12 +12,14 @@ import (
 	"time"
 
 	"fringework/api"
+	"fringework/api/hook"
 	"fringework/auth"
 	"fringework/domain"
 	"fringework/domain/academy"
 	"fringework/domain/course"
 	"fringework/domain/curriculum"
 	"fringework/domain/practice"
+	"fringework/domain/webhook"
 	"fringework/openapi"
 	"fringework/repo"
 )
@@ -36,6 +38,9 @@ type Services struct {
 	Bags        academy.BagService
 	Propose     academy.ProposalService
 	Events      academy.EventService
+	Retention   academy.RetentionService
+	Webhooks    webhook.Service
+	Watching    academy.WatchService
 	Live        academy.LiveService
 	Learn       academy.LearnService
 	Insights    academy.InsightService
@@ -71,7 +76,10 @@ func New(db *repo.DB, env domain.Env) (*Services, error) {
 		Rounds:      rounds,
 		Bags:        academy.BagService{Store: db.Bags(), Env: env},
 		Propose:     academy.ProposalService{Store: db.Proposals(), Env: env},
-		Events:      academy.EventService{Store: db.Events()},
+		Events:      academy.EventService{Store: db.Events(), Changing: db.Changes()},
+		Retention:   academy.RetentionService{Store: db.Retention(), Env: env},
+		Watching:    academy.WatchService{Store: db.Watching(), Reading: db.Reading(), Env: env},
+		Webhooks:    webhook.Service{Store: db.Webhooks(), Env: env, NewSecret: hook.NewSecret},
 		Live:        academy.LiveService{Store: db.Live(), Feed: db},
 		Learn:       academy.LearnService{Store: db.Learning()},
 		Insights:    academy.InsightService{Store: db.Insights(), Env: env},
@@ -103,7 +111,7 @@ func (s *Services) Auth(keys *auth.Keyring, hashing auth.HashParams, issuer stri
 func (s *Services) API(signIn *auth.Service, log *slog.Logger) api.Config {
 	return api.Config{
 		Auth: signIn, Curriculum: s.Curriculum, Academy: s.Academy, Read: s.Read, Practice: s.Practice,
-		Events: s.Events, Live: s.Live, Adjust: s.Adjust, Acknowledge: s.Acknowledge, Propose: s.Propose, Messages: s.Messages, Reports: s.Reports, Rounds: s.Rounds, Bags: s.Bags, Insights: s.Insights, Cohorts: s.Cohorts,
+		Events: s.Events, Live: s.Live, Webhooks: s.Webhooks, Adjust: s.Adjust, Acknowledge: s.Acknowledge, Propose: s.Propose, Messages: s.Messages, Reports: s.Reports, Rounds: s.Rounds, Bags: s.Bags, Insights: s.Insights, Cohorts: s.Cohorts,
 		Log: log, Ready: s.db.Ready, Now: s.env.Now,
 		Description: openapi.JSON, ProgrammeSchema: openapi.ProgrammeSchema,
 	}
@@ -224,4 +232,108 @@ func (s *Services) TellPaused(ctx context.Context) error {
 		err = errors.Join(err, s.Pauses.Tell(ctx, g.Academy, g.Session))
 	}
 	return err
+}
+
+// ForgetEvents drops what the logs need not keep any more, and says how many
+// events that were.
+func (s *Services) ForgetEvents(ctx context.Context) (n int, err error) {
+	if s.Retention.Keep == 0 {
+		return 0, nil
+	}
+	academies, err := s.db.Academies(ctx)
+	for _, a := range academies {
+		dropped, failed := s.Retention.Forget(ctx, a.ID)
+		n, err = n+dropped, errors.Join(err, failed)
+	}
+	return n, err
+}
+
+// How often reasons are looked for where something changed, and everywhere, since
+// they also come with the days.
+const (
+	watchEvery    = time.Minute
+	watchAllEvery = time.Hour
+)
+
+// RunReasons tells the logs of reasons that are new or gone, until ctx ends.
+func (s *Services) RunReasons(ctx context.Context, log *slog.Logger) {
+	news, stop := s.db.Committed()
+	defer stop()
+	some, all := time.NewTicker(watchEvery), time.NewTicker(watchAllEvery)
+	defer some.Stop()
+	defer all.Stop()
+	changed := map[domain.ID]bool{}
+	for {
+		var err error
+		select {
+		case <-ctx.Done():
+			return
+		case told := <-news:
+			for _, n := range told {
+				// What it tells itself changes no reason.
+				changed[n.Academy] = changed[n.Academy] || academy.Noun(n.Kind) != "reason"
+			}
+		case <-some.C:
+			err = s.watch(ctx, changed)
+		case <-all.C:
+			academies, failed := s.db.Academies(ctx)
+			for _, a := range academies {
+				changed[a.ID] = true
+			}
+			err = errors.Join(failed, s.watch(ctx, changed))
+		}
+		if err != nil && ctx.Err() == nil {
+			log.Warn("reasons were not told of and are looked for again", "error", err)
+		}
+	}
+}
+
+// watch looks for reasons in academies in which something changed.
+func (s *Services) watch(ctx context.Context, changed map[domain.ID]bool) error {
+	for _, id := range slices.Sorted(maps.Keys(changed)) {
+		if changed[id] {
+			if err := s.Watching.Watch(ctx, id); err != nil {
+				return err
+			}
+		}
+		delete(changed, id)
+	}
+	return nil
+}
+
+// webhookEvery is how often deliveries that are due are looked for, beside at once
+// when something was committed here.
+const webhookEvery = 2 * time.Second
+
+// WebhookWorker sends what is due by a sender.
+func (s *Services) WebhookWorker(sender webhook.Sender) webhook.Worker {
+	return webhook.Worker{Store: s.db.WebhookQueue(), Tasks: s.db.WebhookTasks, Sender: sender, Env: s.env}
+}
+
+// RunWebhooks tells webhooks of events, until ctx ends. It is apart from Run, which
+// must not wait for a slow receiver.
+func (s *Services) RunWebhooks(ctx context.Context, sender webhook.Sender, log *slog.Logger) {
+	worker := s.WebhookWorker(sender)
+	news, stop := s.db.Committed()
+	defer stop()
+	ticker := time.NewTicker(webhookEvery)
+	defer ticker.Stop()
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-news:
+		case <-ticker.C:
+		}
+		// Until nothing more is due.
+		for {
+			tries, err := worker.Round(ctx)
+			if err != nil && ctx.Err() == nil {
+				log.Warn("webhooks were not all told and are told later", "error", err)
+			}
+			if err != nil || tries == 0 || ctx.Err() != nil {
+				break
+			}
+		}
+	}
 }

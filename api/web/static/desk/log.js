@@ -25,28 +25,21 @@ const kinds = {
   "proposal.refused": "Proposal refused", "proposal.restored": "Proposal allowed again",
   "session.stored": "Session saved", "session.extended": "Session continued", "session.edited": "Session edited", "session.deleted": "Session deleted", "session.restored": "Session brought back",
   "round.stored": "Round saved", "round.extended": "Round continued", "round.edited": "Round edited", "round.deleted": "Round deleted", "round.restored": "Round brought back",
-  "comment.made": "Comment made", "message.sent": "Message sent", "report.shared": "Report shared", "report.withdrawn": "Shared report withdrawn", "bag.changed": "Clubs changed", "reason.acknowledged": "Reason marked as seen", "progress.rebuilt": "Progress rebuilt",
+  "comment.made": "Comment made", "message.sent": "Message sent", "report.shared": "Report shared", "report.withdrawn": "Shared report withdrawn", "bag.changed": "Clubs changed", "reason.acknowledged": "Reason marked as seen", "reason.raised": "Reason to look at a student", "reason.cleared": "Reason gone",
+  "milestone.made": "Step passed", "milestone.withdrawn": "Step no longer passed",
+  "webhook.created": "Webhook made", "webhook.changed": "Webhook changed", "webhook.deleted": "Webhook deleted", "webhook.disabled": "Webhook switched off after days of failure", "progress.rebuilt": "Progress rebuilt",
 };
 
 /** kindText says what kind of event it was; one that is new here by its own name. */
-const kindText = (kind) => kinds[kind] ?? kind.replace(/[.\-_]/g, " ");
+export const kindText = (kind) => kinds[kind] ?? kind.replace(/[.\-_]/g, " ");
 
 /** How many events are read at once. */
 const STEP = 40;
 
-const page = (after, limit) => api.get(`/v1/events?after=${after}&limit=${limit}`);
-
-/** lastNumber finds the number of the latest event: they are counted without gaps. */
-async function lastNumber() {
-  const some = async (after) => (await page(after, 1)).items.length > 0;
-  let [low, high] = [0, 256];
-  while (await some(high)) [low, high] = [high, high * 4];
-  while (low < high) {
-    const middle = Math.floor((low + high) / 2);
-    if (await some(middle)) low = middle + 1;
-    else high = middle;
-  }
-  return low;
+/** earlier reads the events before those at hand. */
+async function earlier({ items, next }) {
+  const page = await api.get(next);
+  return { items: [...items, ...page.items], next: page.links.next };
 }
 
 export function Log() {
@@ -55,8 +48,7 @@ export function Log() {
   const read = async () => {
     set({});
     try {
-      const last = await lastNumber();
-      set(await earlier({ items: [], from: last }));
+      set(await earlier({ items: [], next: `/v1/events?order=latest&limit=${STEP}` }));
     } catch (problem) {
       if (!problem.known) console.error(problem);
       set({ problem });
@@ -67,12 +59,12 @@ export function Log() {
   const [whole, setWhole] = useState(false);
   const nameOf = (id) => people.items?.find((m) => m.id === id)?.name;
   return html`<${Page} title="Log" wide><${PeopleNav} current="log" />
-    <p>Everything that was changed in the academy, latest first. Nothing in it can be changed or removed.</p>
+    <p>Everything that was changed in the academy, latest first. Nothing in it can be changed.</p>
     ${state.problem && html`<${Failed} what="The log" problem=${state.problem} retry=${read} />`}
     ${!state.items && !state.problem && html`<${Loading} what="the log" />`}
     ${state.items && html`<div class="row log-tools"><${Button} onClick=${read}>Refresh</${Button}><${Switch} label="Show IDs" on=${whole} onChange=${setWhole} /></div>
       ${byDay(state.items).map(([date, entries], i) => html`<${Day} key=${date} date=${date} entries=${entries} open=${i === 0} say=${{ nameOf, whole }} />`)}
-      ${state.from > 0 && html`<p><${Button} busy=${more.busy} onClick=${more.run}>Earlier</${Button}></p>`}<${Wrong} problem=${more.problem} />`}
+      ${state.next && html`<p><${Button} busy=${more.busy} onClick=${more.run}>Earlier</${Button}></p>`}<${Wrong} problem=${more.problem} />`}
   </${Page}>`;
 }
 
@@ -110,12 +102,6 @@ function Entry({ entry, say }) {
   return html`<tr role="row"><th scope="row" role="rowheader">${time(e.at)}</th>${cell(1, kindText(e.kind))}${cell(2, e.actor_id ? say.nameOf(e.actor_id) ?? "software" : "nobody signed in")}
     ${others.length === 0 ? html`${cell(3, about(e, say.nameOf))}${cell(4, details(e, say))}`
       : html`<td role="cell" data-head="About" colspan="2" aria-colspan="2"><details><summary>${entry.length} times</summary><ul class="plain">${entry.map((x) => html`<li key=${x.number}>${time(x.at)} ${about(x, say.nameOf)} ${details(x, say)}</li>`)}</ul></details></td>`}</tr>`;
-}
-
-async function earlier({ items, from }) {
-  const start = Math.max(0, from - STEP);
-  const { items: found } = await page(start, from - start || 1);
-  return { items: [...items, ...found.filter((e) => e.number <= from).reverse()], from: start };
 }
 
 function about(e, nameOf) {
