@@ -25,6 +25,9 @@ type Group struct {
 	StudentIDs []domain.ID `json:"student_ids" binding:"required" format:"uuid"`
 	Revision   int         `json:"revision" binding:"required" minimum:"1"`
 	CreatedAt  time.Time   `json:"created_at" binding:"required" format:"date-time"`
+	// MadeBy is the coach or owner who made it, if that is known. Only they and the
+	// owners may rename or delete it.
+	MadeBy domain.ID `json:"made_by,omitempty" format:"uuid"`
 } // @name Group
 
 // GroupPage is one page of the academy's groups.
@@ -70,7 +73,7 @@ func (s *Server) groupDetail(c echo.Context, g academy.Group) (GroupDetail, erro
 
 func encodeGroup(g academy.Group) Group {
 	return Group{
-		ID: g.ID, Name: g.Name, Revision: g.Revision, CreatedAt: g.CreatedAt.UTC(),
+		ID: g.ID, Name: g.Name, Revision: g.Revision, CreatedAt: g.CreatedAt.UTC(), MadeBy: g.By,
 		StudentIDs: each(g.Students, func(id domain.ID) domain.ID { return id }),
 	}
 }
@@ -173,7 +176,7 @@ func (s *Server) getGroup(c echo.Context) error {
 // updateGroup replaces a group.
 //
 //	@Summary		Replace a group
-//	@Description	Students whom you may not see stay in the group.
+//	@Description	Students whom you may not see stay in the group. Only who made it, or an owner, may rename it; every coach may put their own students into it and take them out.
 //	@ID				updateGroup
 //	@Tags			Groups
 //	@Accept			json
@@ -212,7 +215,7 @@ func (s *Server) updateGroup(c echo.Context) error {
 // deleteGroup forgets a group.
 //
 //	@Summary		Delete a group
-//	@Description	The students and their assignments are kept.
+//	@Description	The students and their assignments are kept. Only who made the group may delete it, if all in it are their own students, or an owner.
 //	@ID				deleteGroup
 //	@Tags			Groups
 //	@Produce		json
