@@ -76,6 +76,9 @@ type Server struct {
 	// draining is closed when the service is about to stop.
 	draining chan struct{}
 	drain    sync.Once
+	// streams and calculations bound what is under way at once.
+	streams      slots
+	calculations *work
 	// release tells builds apart, which may encode the same state differently.
 	release string
 }
@@ -168,7 +171,8 @@ func New(c Config) *Server {
 	if c.PublicURL == "" && c.Auth != nil && strings.HasPrefix(c.Auth.Issuer, "http") {
 		c.PublicURL = c.Auth.Issuer
 	}
-	s := &Server{Config: c, log: c.Log, router: echo.New(), draining: make(chan struct{}), release: release(c.Version)}
+	s := &Server{Config: c, log: c.Log, router: echo.New(), draining: make(chan struct{}), release: release(c.Version),
+		streams: slots{each: liveEach, all: liveAll, what: "live streams"}, calculations: newWork()}
 	e := s.router
 	e.HideBanner, e.HidePort = true, true
 	e.HTTPErrorHandler = s.handleError

@@ -60,7 +60,7 @@ func (s authStore) MemberAccess(ctx context.Context, family, academy, member dom
 	if unstorable(err) {
 		err = domain.ErrNotFound("sign-in").Because(err)
 	}
-	return m, err
+	return m, s.db.served(err)
 }
 
 // Belonging implements auth.Store, in one statement as MemberAccess is.
@@ -73,7 +73,7 @@ func (s authStore) Belonging(ctx context.Context, account domain.ID) (a auth.Acc
 	s.db.log.count(ctx, query{sql: text, args: []any{account}})
 	rows, err := s.db.readPool.QueryContext(ctx, spelled(text, s.db.engine), account)
 	if err != nil {
-		return a, nil, err
+		return a, nil, s.db.served(err)
 	}
 	defer func() { err = cmp.Or(err, rows.Close()) }()
 	for rows.Next() {
@@ -90,7 +90,7 @@ func (s authStore) Belonging(ctx context.Context, account domain.ID) (a auth.Acc
 		}
 	}
 	if err := rows.Err(); err != nil {
-		return auth.Account{}, nil, err
+		return auth.Account{}, nil, s.db.served(err)
 	}
 	if a.ID == "" {
 		return a, nil, domain.ErrNotFound("account")
@@ -105,7 +105,7 @@ func (s authStore) KeyAccess(ctx context.Context, academy, key domain.ID) (auth.
 	var r keyRow
 	err := s.db.reader.WithContext(ctx).Where("academy_id = ? AND id = ? AND revoked_at IS NULL", academy, key).Take(&r).Error
 	if err != nil {
-		return auth.KeyAccess{}, fail(err, "key")
+		return auth.KeyAccess{}, s.db.served(fail(err, "key"))
 	}
 	k, err := r.key()
 	return auth.KeyAccess{Scopes: k.Scopes}, err

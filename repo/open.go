@@ -59,6 +59,7 @@ type DB struct {
 	timeout        time.Duration
 	log            *watcher
 	versions       versionCache
+	full           fullness
 	live           live
 	// config is PostgreSQL's, for a connection of its own.
 	config *pgx.ConnConfig
@@ -134,9 +135,12 @@ func (db *DB) SQL() *sql.DB {
 	return pool
 }
 
-// Ready reports whether the database answers.
+// Ready reports whether the database answers, and had room for what was last stored.
 func (db *DB) Ready(ctx context.Context) error {
-	return db.reader.WithContext(ctx).Exec("SELECT 1").Error
+	if err := db.reader.WithContext(ctx).Exec("SELECT 1").Error; err != nil {
+		return err
+	}
+	return db.full.err()
 }
 
 // Schema tells which step the database's schema is at and which one this

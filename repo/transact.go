@@ -95,16 +95,19 @@ func (db *DB) transact(ctx context.Context, pool *gorm.DB, writing bool, fn func
 		t := &transaction{engine: db.engine, log: db.log, versions: &db.versions, writing: writing}
 		err := t.once(ctx, pool, fn)
 		if err == nil {
+			if writing && db.full.err() != nil {
+				db.full.last.Store(0) // there is room again
+			}
 			db.live.publish(t.news)
 			return nil
 		}
 		again := collided(err) && try < tries ||
 			errors.Is(err, errRaced) && db.engine == migrations.Postgres && try < racedTries
 		if !again {
-			return err
+			return db.served(err)
 		}
 		if err := pause(ctx, try); err != nil {
-			return err
+			return db.served(err)
 		}
 	}
 }

@@ -119,7 +119,7 @@ func TestStrokes(t *testing.T) {
 	if out.Shots[1].After != 0 || !strings.Contains(out.Baseline, "Broadie") || len(out.Shots) != 2 {
 		t.Errorf("%+v", out)
 	}
-	raw, err := Run("strokes-gained", []byte(`{"shots":[]}`))
+	raw, err := Run(t.Context(), "strokes-gained", []byte(`{"shots":[]}`))
 	if text, _ := json.Marshal(raw); err != nil || !strings.HasPrefix(string(text), `{"shots":[],"sum":0,`) {
 		t.Errorf("of nothing: %s, %v", text, err)
 	}

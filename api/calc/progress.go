@@ -15,6 +15,10 @@ var progressOf = define("progress",
 
 // progressIn is the input of progress. All but the sessions is optional; a tier
 // needs balls_per_test.
+// maxWalk is of how many sessions it is told what was known after each: that takes
+// time with the square of their number.
+const maxWalk = 300
+
 type progressIn struct {
 	Sessions     *[]sessionIn    `json:"sessions"`
 	Tier         *progressTierIn `json:"tier"`
@@ -126,6 +130,9 @@ func answerProgress(in progressIn, p *domain.Problems) (any, error) {
 	estimate.CheckDay(p, "/as_of_day", asOf)
 	if e.Check(p, ""); in.Prior != nil && e.Prior == (estimate.Prior{}) {
 		e.Prior.Check(p, "/prior") // zeros given, not left out
+	}
+	if n := len(e.Sessions); in.Walk && n > maxWalk {
+		p.Add("/walk", "is told of at most %d sessions, and there are %d; leave out the oldest, or the walk", maxWalk, n)
 	}
 	s := in.state(e, p)
 	taught, form := in.Learned.read(p)
