@@ -96,7 +96,7 @@ func (db *DB) connect(ctx context.Context, c Config) error {
 	scheme, path, _ := strings.Cut(c.URL, ":")
 	switch scheme {
 	case "sqlite":
-		return db.openSQLite(path, c)
+		return db.openSQLite(ctx, path, c)
 	case "postgres", "postgresql":
 		return db.openPostgres(ctx, c)
 	}
