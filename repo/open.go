@@ -100,7 +100,16 @@ func (db *DB) connect(ctx context.Context, c Config) error {
 	case "postgres", "postgresql":
 		return db.openPostgres(ctx, c)
 	}
-	return fmt.Errorf("repo: %q names no database; use sqlite:PATH or postgres://user@host/database", redact(c.URL))
+	return CheckURL(c.URL)
+}
+
+// CheckURL refuses what names no kind of database that there is.
+func CheckURL(url string) error {
+	switch scheme, _, _ := strings.Cut(url, ":"); scheme {
+	case "sqlite", "postgres", "postgresql":
+		return nil
+	}
+	return fmt.Errorf("repo: %q names no database; use sqlite:PATH or postgres://user@host/database", redact(url))
 }
 
 // redact keeps a password out of a message.

@@ -20,7 +20,7 @@ import (
 type serviceFlags struct {
 	Listen         string   `help:"Address to listen on; port 0 picks a free port." default:"127.0.0.1:8080" env:"FRINGEWORK_LISTEN"`
 	PublicURL      string   `help:"Address that people reach the service at; used in tokens and links. By default the one it listens on, such as http://localhost:8080." env:"FRINGEWORK_PUBLIC_URL" placeholder:"URL"`
-	TrustedProxies int      `help:"How many proxies of your own add to X-Forwarded-For; 0 ignores the header." default:"0" env:"FRINGEWORK_TRUSTED_PROXIES"`
+	TrustedProxies int      `help:"How many proxies of your own add to X-Forwarded-For; 0 ignores the header." type:"proxies" default:"0" env:"FRINGEWORK_TRUSTED_PROXIES"`
 	Origins        []string `help:"Web origins that may call the API from a browser." env:"FRINGEWORK_ORIGINS" placeholder:"ORIGIN,…"`
 	CheapPasswords bool     `help:"Hash passwords at next to no cost, for tests alone." hidden:"" env:"FRINGEWORK_CHEAP_PASSWORDS"`
 }
@@ -36,8 +36,8 @@ type serveCmd struct {
 	databaseFlag
 	keyFlags
 	serviceFlags
-	Drain time.Duration `help:"When stopping, how long to keep serving while /readyz says 503, so that load balancers stop sending requests." default:"0s" env:"FRINGEWORK_DRAIN"`
-	Grace time.Duration `help:"After that, how long open requests may take to finish." default:"15s" env:"FRINGEWORK_GRACE"`
+	Drain duration `help:"When stopping, how long to keep serving while /readyz says 503, so that load balancers stop sending requests." default:"0s" env:"FRINGEWORK_DRAIN"`
+	Grace duration `help:"After that, how long open requests may take to finish." default:"15s" env:"FRINGEWORK_GRACE"`
 }
 
 // Help is printed under the command's own --help.
@@ -54,22 +54,29 @@ All of them need the same signing keys and do not start without them.
 // Run serves until the process is told to stop.
 func (c serveCmd) Run(s *session) error {
 	// First of all, since a wrong address should leave nothing behind.
-	listener, err := net.Listen("tcp", c.Listen)
+	listener, err := listen(c.Listen)
 	if err != nil {
-		return fmt.Errorf("listen on %s: %w; use --listen to name another address", c.Listen, err)
+		return err
 	}
 	defer listener.Close()
 	if c.PublicURL == "" {
 		c.PublicURL = localURL(listener.Addr())
+	}
+	// And before the schema is brought up to date, since without keys nobody could be
+	// served.
+	keys, err := c.existing(c.databaseFlag, s.log)
+	if err != nil {
+		return err
 	}
 	db, err := c.open(s)
 	if err != nil {
 		return err
 	}
 	defer closeAll(db, s.log)
-	keys, err := c.keyring(c.databaseFlag, s.log)
-	if err != nil {
-		return err
+	if keys == nil {
+		if keys, err = c.created(c.databaseFlag, s.log); err != nil {
+			return err
+		}
 	}
 	if c.CheapPasswords {
 		s.log.Warn("passwords are hashed cheaply: only for tests")
@@ -83,15 +90,15 @@ func (c serveCmd) Run(s *session) error {
 	if err != nil {
 		return err
 	}
-	s.log.Info("serving", "address", listener.Addr().String(), "database", c.shown(), "version", version())
+	s.log.Info("serving", "url", localURL(listener.Addr()), "public_url", c.PublicURL, "address", listener.Addr().String(), "database", c.shown(), "version", version())
 	academies, err := db.Academies(s.ctx)
 	if err != nil {
 		return err
 	}
 	if len(academies) == 0 {
-		fmt.Fprintf(s.Err, firstSteps, "http://"+listener.Addr().String())
+		fmt.Fprintf(s.Err, firstSteps, localURL(listener.Addr()))
 	}
-	return served.serve(s.ctx, listener, c.Drain, c.Grace, s.log)
+	return served.serve(s.ctx, listener, time.Duration(c.Drain), time.Duration(c.Grace), s.log)
 }
 
 // localURL is how a browser on this machine reaches what listens at an address,
