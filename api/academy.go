@@ -66,7 +66,7 @@ func (s *Server) getAcademy(c echo.Context) error {
 //	@Param			If-Match	header		string			false	"The ETag of the version you are changing"
 //	@Param			patch		body		AcademyPatch	true	"What changes"
 //	@Success		200			{object}	Academy
-//	@Failure		400,401,403,412,413,415,422,429,500,503	{object}	Problem
+//	@Failure		400,401,403,409,412,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/academy [patch]
 func (s *Server) patchAcademy(c echo.Context) error {

@@ -241,7 +241,7 @@ func (s *Server) refreshTokens(c echo.Context) error {
 //	@Produce		json
 //	@Param			sign_out	body	SignOutRequest	false	"The sign-in to end"
 //	@Success		204			"Signed out"
-//	@Failure		400,401,403,413,415,500,503	{object}	Problem
+//	@Failure		400,401,403,409,413,415,422,500,503	{object}	Problem
 //	@Security		Bearer
 //	@x-optional-security	true
 //	@Router			/v1/sign-out [post]

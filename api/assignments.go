@@ -447,7 +447,7 @@ func (s *Server) moveAssignment(c echo.Context) error {
 //	@Param			assignment_id	path		string	true	"The assignment"	format(uuid)
 //	@Param			If-Match		header		string	false	"The ETag of the version you are changing"
 //	@Success		200				{object}	AssignmentDetail
-//	@Failure		400,401,403,404,409,412,429,500,503	{object}	Problem
+//	@Failure		400,401,403,404,409,412,413,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/assignments/{assignment_id}/end [post]
 func (s *Server) endAssignment(c echo.Context) error {

@@ -60,7 +60,7 @@ func (r AcknowledgementRequest) days(p *domain.Problems, at string) int {
 //	@Param			student_id		path		string					true	"The student"	format(uuid)
 //	@Param			acknowledgement	body		AcknowledgementRequest	true	"Which reason, and for how long"
 //	@Success		200				{object}	Acknowledgement
-//	@Failure		400,401,403,404,413,415,422,429,500,503	{object}	Problem
+//	@Failure		400,401,403,404,409,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/students/{student_id}/acknowledgements [put]
 func (s *Server) acknowledge(c echo.Context) error {
@@ -118,7 +118,7 @@ type AcknowledgementResults struct {
 //	@Produce		json
 //	@Param			acknowledgements	body		AcknowledgementsRequest	true	"Which reasons of whom, and for how long"
 //	@Success		200					{object}	AcknowledgementResults
-//	@Failure		400,401,403,413,415,422,429,500,503	{object}	Problem
+//	@Failure		400,401,403,409,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/acknowledgements [post]
 func (s *Server) acknowledgeAll(c echo.Context) error {

@@ -98,7 +98,7 @@ func readGroup(c echo.Context) (GroupRequest, error) {
 //	@Produce	json
 //	@Param		group	body		GroupRequest	true	"The group"
 //	@Success	201		{object}	GroupDetail
-//	@Failure	400,401,403,413,415,422,429,500,503	{object}	Problem
+//	@Failure	400,401,403,409,413,415,422,429,500,503	{object}	Problem
 //	@Security	Bearer
 //	@Router		/v1/groups [post]
 func (s *Server) createGroup(c echo.Context) error {
@@ -185,7 +185,7 @@ func (s *Server) getGroup(c echo.Context) error {
 //	@Param			If-Match	header		string			false	"The ETag of the version you are changing"
 //	@Param			group		body		GroupRequest	true	"The group"
 //	@Success		200			{object}	GroupDetail
-//	@Failure		400,401,403,404,412,413,415,422,429,500,503	{object}	Problem
+//	@Failure		400,401,403,404,409,412,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/groups/{group_id} [put]
 func (s *Server) updateGroup(c echo.Context) error {
@@ -221,7 +221,7 @@ func (s *Server) updateGroup(c echo.Context) error {
 //	@Produce		json
 //	@Param			group_id	path	string	true	"The group"	format(uuid)
 //	@Success		204			"Deleted"
-//	@Failure		400,401,403,404,429,500,503	{object}	Problem
+//	@Failure		400,401,403,404,409,413,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/groups/{group_id} [delete]
 func (s *Server) deleteGroup(c echo.Context) error {

@@ -273,7 +273,7 @@ func (s *Server) getInvitation(c echo.Context) error {
 //	@Produce		json
 //	@Param			invitation_id	path	string	true	"The invitation"	format(uuid)
 //	@Success		204				"Withdrawn"
-//	@Failure		400,401,403,404,409,429,500,503	{object}	Problem
+//	@Failure		400,401,403,404,409,413,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/invitations/{invitation_id} [delete]
 func (s *Server) revokeInvitation(c echo.Context) error {

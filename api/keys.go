@@ -137,7 +137,7 @@ func (s *Server) getKey(c echo.Context) error {
 //	@Produce		json
 //	@Param			key_id	path	string	true	"The key"	format(uuid)
 //	@Success		204		"Revoked"
-//	@Failure		400,401,403,404,429,500,503	{object}	Problem
+//	@Failure		400,401,403,404,409,413,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/keys/{key_id} [delete]
 func (s *Server) revokeKey(c echo.Context) error {

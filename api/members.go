@@ -204,7 +204,7 @@ func (s *Server) changeMember(c echo.Context, id domain.ID, revision int, r Memb
 //	@Produce		json
 //	@Param			member_id	path	string	true	"The member"	format(uuid)
 //	@Success		204			"Removed"
-//	@Failure		400,401,403,404,409,429,500,503	{object}	Problem
+//	@Failure		400,401,403,404,409,413,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/members/{member_id} [delete]
 func (s *Server) removeMember(c echo.Context) error {

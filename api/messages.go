@@ -154,7 +154,7 @@ func (s *Server) listMessages(c echo.Context) error {
 //	@Param		student_id	path	string			true	"The student"	format(uuid)
 //	@Param		read		body	MessagesRead	true	"How far"
 //	@Success	204			"Marked"
-//	@Failure	400,401,403,404,413,415,422,429,500,503	{object}	Problem
+//	@Failure	400,401,403,404,409,413,415,422,429,500,503	{object}	Problem
 //	@Security	Bearer
 //	@Router		/v1/students/{student_id}/messages/read [put]
 func (s *Server) markMessages(c echo.Context) error {
@@ -190,7 +190,7 @@ func (s *Server) markMessages(c echo.Context) error {
 //	@Produce		json
 //	@Param			message	body		MessageManyRequest	true	"The words, and who gets them"
 //	@Success		200		{object}	MessageManyResults
-//	@Failure		400,401,403,413,415,422,429,500,503	{object}	Problem
+//	@Failure		400,401,403,409,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/messages [post]
 func (s *Server) sendMessages(c echo.Context) error {

@@ -112,7 +112,7 @@ func (s *Server) answerProgramme(c echo.Context, status int, id domain.ID) error
 //	@Produce		json
 //	@Param			programme	body		ProgrammeContent	true	"The draft"
 //	@Success		201			{object}	Programme
-//	@Failure		400,401,403,413,415,422,429,500,503	{object}	Problem
+//	@Failure		400,401,403,409,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/programmes [post]
 func (s *Server) createProgramme(c echo.Context) error {
@@ -189,7 +189,7 @@ func (s *Server) getProgramme(c echo.Context) error {
 //	@Param			If-Match		header		string				false	"The ETag of the version you are changing"
 //	@Param			programme		body		ProgrammeContent	true	"The draft"
 //	@Success		200				{object}	Programme
-//	@Failure		400,401,403,404,412,413,415,422,429,500,503	{object}	Problem
+//	@Failure		400,401,403,404,409,412,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/programmes/{programme_id} [put]
 func (s *Server) saveDraft(c echo.Context) error {
@@ -221,7 +221,7 @@ func (s *Server) saveDraft(c echo.Context) error {
 //	@Param		programme_id	path		string			true	"The programme"	format(uuid)
 //	@Param		copy			body		CloneRequest	false	"The name of the copy"
 //	@Success	201				{object}	Programme
-//	@Failure	400,401,403,404,413,415,422,429,500,503	{object}	Problem
+//	@Failure	400,401,403,404,409,413,415,422,429,500,503	{object}	Problem
 //	@Security	Bearer
 //	@Router		/v1/programmes/{programme_id}/clone [post]
 func (s *Server) cloneProgramme(c echo.Context) error {
@@ -257,7 +257,7 @@ func decodeOptional(c echo.Context, v any) error {
 //	@Produce		json
 //	@Param			programme_id	path		string	true	"The programme"	format(uuid)
 //	@Success		200				{object}	Programme
-//	@Failure		400,401,403,404,429,500,503	{object}	Problem
+//	@Failure		400,401,403,404,409,413,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/programmes/{programme_id}/archive [post]
 func (s *Server) archiveProgramme(c echo.Context) error { return s.setProgrammeArchived(c, true) }
@@ -270,7 +270,7 @@ func (s *Server) archiveProgramme(c echo.Context) error { return s.setProgrammeA
 //	@Produce	json
 //	@Param		programme_id	path		string	true	"The programme"	format(uuid)
 //	@Success	200				{object}	Programme
-//	@Failure	400,401,403,404,429,500,503	{object}	Problem
+//	@Failure	400,401,403,404,409,413,422,429,500,503	{object}	Problem
 //	@Security	Bearer
 //	@Router		/v1/programmes/{programme_id}/restore [post]
 func (s *Server) restoreProgramme(c echo.Context) error { return s.setProgrammeArchived(c, false) }

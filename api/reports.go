@@ -200,7 +200,7 @@ func (s *Server) listReportLinks(c echo.Context) error {
 //	@Param			student_id	path	string	true	"The student"	format(uuid)
 //	@Param			link_id		path	string	true	"The link"		format(uuid)
 //	@Success		204			"Withdrawn"
-//	@Failure		400,401,403,404,429,500,503	{object}	Problem
+//	@Failure		400,401,403,404,409,413,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/students/{student_id}/report-links/{link_id} [delete]
 func (s *Server) withdrawReportLink(c echo.Context) error {

@@ -56,7 +56,7 @@ func (s *Server) listCoaches(c echo.Context) error {
 //	@Param			student_id	path	string	true	"The student"	format(uuid)
 //	@Param			coach_id	path	string	true	"The coach"		format(uuid)
 //	@Success		204			"Linked"
-//	@Failure		400,401,403,404,429,500,503	{object}	Problem
+//	@Failure		400,401,403,404,409,413,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/students/{student_id}/coaches/{coach_id} [put]
 func (s *Server) linkCoach(c echo.Context) error { return s.setLink(c, true) }
@@ -71,7 +71,7 @@ func (s *Server) linkCoach(c echo.Context) error { return s.setLink(c, true) }
 //	@Param			student_id	path	string	true	"The student"	format(uuid)
 //	@Param			coach_id	path	string	true	"The coach"		format(uuid)
 //	@Success		204			"Unlinked"
-//	@Failure		400,401,403,404,429,500,503	{object}	Problem
+//	@Failure		400,401,403,404,409,413,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/students/{student_id}/coaches/{coach_id} [delete]
 func (s *Server) unlinkCoach(c echo.Context) error { return s.setLink(c, false) }

@@ -99,7 +99,7 @@ func encodeVersion(v curriculum.Version) Version {
 //	@Param			programme_id	path		string	true	"The programme"	format(uuid)
 //	@Param			If-Match		header		string	false	"The ETag of the programme to publish"
 //	@Success		201				{object}	PublishedVersion
-//	@Failure		400,401,403,404,409,412,422,429,500,503	{object}	Problem
+//	@Failure		400,401,403,404,409,412,413,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/programmes/{programme_id}/versions [post]
 func (s *Server) publishProgramme(c echo.Context) error {

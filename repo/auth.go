@@ -53,7 +53,7 @@ func (s authStore) MemberAccess(ctx context.Context, family, academy, member dom
 		args = []any{family, academy, member}
 	}
 	s.db.log.count(ctx, query{sql: text, args: args})
-	err := s.db.readPool.QueryRowContext(ctx, spelled(text, s.db.engine), args...).Scan(&m.Account, &m.Role)
+	err := s.db.asking(ctx).QueryRowContext(ctx, spelled(text, s.db.engine), args...).Scan(&m.Account, &m.Role)
 	if errors.Is(err, sql.ErrNoRows) {
 		return m, domain.ErrNotFound("sign-in")
 	}
@@ -71,7 +71,7 @@ func (s authStore) Belonging(ctx context.Context, account domain.ID) (a auth.Acc
 		" LEFT JOIN members m ON m.account_id = c.id AND m.removed_at IS NULL LEFT JOIN academies y ON y.id = m.academy_id" +
 		" WHERE c.id = ? ORDER BY m.id"
 	s.db.log.count(ctx, query{sql: text, args: []any{account}})
-	rows, err := s.db.readPool.QueryContext(ctx, spelled(text, s.db.engine), account)
+	rows, err := s.db.asking(ctx).QueryContext(ctx, spelled(text, s.db.engine), account)
 	if err != nil {
 		return a, nil, s.db.served(err)
 	}

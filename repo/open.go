@@ -60,6 +60,7 @@ type DB struct {
 	log            *watcher
 	versions       versionCache
 	full           fullness
+	under          underWay
 	live           live
 	// config is PostgreSQL's, for a connection of its own.
 	config *pgx.ConnConfig

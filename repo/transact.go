@@ -26,6 +26,8 @@ type transaction struct {
 	// versions are those that are known already.
 	versions *versionCache
 	writing  bool
+	// part says that it is part of one that goes on after it.
+	part bool
 	// last are the statements that end the transaction, and news what is told
 	// about it once it is committed.
 	last []query
@@ -89,6 +91,9 @@ const (
 )
 
 func (db *DB) transact(ctx context.Context, pool *gorm.DB, writing bool, fn func(*transaction) error) error {
+	if t := surrounding(ctx); t != nil {
+		return t.within(ctx, writing, fn)
+	}
 	ctx, cancel := db.bounded(ctx)
 	defer cancel()
 	for try := 1; ; try++ {
@@ -173,7 +178,7 @@ func (t *transaction) begin(ctx context.Context) (err error) {
 
 // endsWithBatch tells a transaction that its first batch is also its last.
 func (t *transaction) endsWithBatch() {
-	if late, ok := t.sqlTx.(*lateTx); ok {
+	if late, ok := t.sqlTx.(*lateTx); ok && !t.part {
 		late.single = true
 	}
 }

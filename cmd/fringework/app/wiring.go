@@ -161,6 +161,9 @@ func (s *server) sweep(ctx context.Context, log *slog.Logger) {
 		} else if n > 0 {
 			log.Info("expired sign-ins removed", "rows", n)
 		}
+		if _, err := s.services.Forget(ctx); err != nil && ctx.Err() == nil {
+			log.Warn("answers kept for a day were not removed", "error", err)
+		}
 		select {
 		case <-ctx.Done():
 			return
