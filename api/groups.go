@@ -220,8 +220,9 @@ func (s *Server) updateGroup(c echo.Context) error {
 //	@Tags			Groups
 //	@Produce		json
 //	@Param			group_id	path	string	true	"The group"	format(uuid)
+//	@Param			If-Match	header	string	false	"The ETag of the version you are deleting"
 //	@Success		204			"Deleted"
-//	@Failure		400,401,403,404,409,413,422,429,500,503	{object}	Problem
+//	@Failure		400,401,403,404,409,412,413,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/groups/{group_id} [delete]
 func (s *Server) deleteGroup(c echo.Context) error {
@@ -229,7 +230,11 @@ func (s *Server) deleteGroup(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	if err := s.Academy.DeleteGroup(c.Request().Context(), actor(c), id); err != nil {
+	revision, err := ifMatch(c)
+	if err != nil {
+		return err
+	}
+	if err := s.Academy.DeleteGroup(c.Request().Context(), actor(c), id, revision); err != nil {
 		return err
 	}
 	return noContent(c)

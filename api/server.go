@@ -120,7 +120,7 @@ const defaultBodyLimit = 1 << 20
 //	@description
 //	@description				Requests with members that are not described here are refused. Answers may gain members, and lists of values (enums, kinds of event, error codes) may grow: your client should accept both.
 //	@description
-//	@description				Errors are problem documents (RFC 9457): use `code` in software, show `detail` to people, and mark the fields in `errors`. Lengths are in metres, durations in seconds and times in RFC 3339; the names of numbers end in their unit. To read a whole list, follow `links.next` until it is absent. Send an `ETag` as `If-None-Match` to save a transfer, or as `If-Match` to change something only if it has not changed since you read it. What you may not see answers 404, like what does not exist.
+//	@description				Errors are problem documents (RFC 9457): use `code` in software, show `detail` to people, and mark the fields in `errors`. Lengths are in metres, durations in seconds and times in RFC 3339; the names of numbers end in their unit. To read a whole list, follow `links.next` until it is absent. Send an `ETag` as `If-None-Match` to save a transfer, or as `If-Match` to change something only if it has not changed since you read it: 412 if it has, and 400 where a change cannot be made conditional. Without `If-Match` the latest change stands. What you may not see answers 404, like what does not exist.
 //	@description
 //	@description				A request that changes something, and whose answer may be lost, can be sent again safely with an `Idempotency-Key`: a text of your own of 16 to 255 characters, such as a UUID, new for each request. For 24 hours the same request with the same key is answered as the first was, with `Idempotency-Replayed: true`, and not carried out again; another request with it is refused (422 `idempotency_key_reused`), and so is one while the first is under way (409 `idempotency_in_progress`). Only successes are kept. Sessions and rounds need no key, since you make their IDs; sign-in and invitations take none.
 //	@description
@@ -191,6 +191,9 @@ func New(c Config) *Server {
 	}
 	for _, r := range s.routes() {
 		handler := r.handler
+		if !r.matched {
+			handler = unconditional(handler)
+		}
 		if !r.public {
 			handler = s.authorise(r.action, s.once(handler))
 		}

@@ -93,7 +93,7 @@ func TestEveryFault(t *testing.T) {
 			return failure(h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ada, Reason: advice.Flat}, 0))
 		}},
 		{"NextWeek", func() error { return failure(h.mem.Proposing().NextWeek(ctx, coach, "", advice.Reader{})) }},
-		{"DeleteGroup", func() error { return s.DeleteGroup(ctx, owner, g.ID) }},
+		{"DeleteGroup", func() error { return s.DeleteGroup(ctx, owner, g.ID, 0) }},
 		{"End", func() error { return failure(s.End(ctx, coach, as.ID, 0)) }},
 	} {
 		if err := domaintest.EveryFault(t, h.mem, hollow, c.do); err != nil {

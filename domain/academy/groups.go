@@ -164,10 +164,13 @@ func ownGroup(ctx context.Context, tx GroupStore, a domain.Actor, g Group, do st
 
 // DeleteGroup forgets a group; its students and their assignments stay. Only who
 // made it may, if all in it are their own students, or an owner.
-func (s Service) DeleteGroup(ctx context.Context, a domain.Actor, id domain.ID) error {
+func (s Service) DeleteGroup(ctx context.Context, a domain.Actor, id domain.ID, revision int) error {
 	return s.GroupStore.Write(ctx, a.Academy, func(tx GroupStore) error {
 		g, err := tx.Group(ctx, id)
 		if err != nil {
+			return err
+		}
+		if err := domain.CheckRevision("group", revision, g.Revision); err != nil {
 			return err
 		}
 		if err := ownGroup(ctx, tx, a, g, "delete", true); err != nil {

@@ -209,12 +209,12 @@ func TestGroups(t *testing.T) {
 	if len(members) != 2 || members[0].ID != ben {
 		t.Errorf("members of the group: got %+v", members)
 	}
-	if err := h.people.DeleteGroup(ctx, owner, g.ID); err != nil {
+	if err := h.people.DeleteGroup(ctx, owner, g.ID, 0); err != nil {
 		t.Error(err)
 	}
 	h.wantEvent(owner, "group.deleted", g.ID, "", map[string]any{"name": "Juniors", "students": []domain.ID{ben, june}})
 	for what, err := range map[string]error{
-		"reading": failure(h.people.Group(ctx, owner, g.ID)), "deleting": h.people.DeleteGroup(ctx, owner, g.ID),
+		"reading": failure(h.people.Group(ctx, owner, g.ID)), "deleting": h.people.DeleteGroup(ctx, owner, g.ID, 0),
 		"changing": failure(h.people.ChangeGroup(ctx, owner, g.ID, 0, "x", nil)),
 	} {
 		wantError(t, what+" a group that is not there", err, domain.NotFound, "not_found")
@@ -234,12 +234,12 @@ func TestNoCoachRenamesOrDeletesAnothersGroup(t *testing.T) {
 		t.Errorf("made by %q, want %q", theirs.By, coach2.Member)
 	}
 	refused("renaming another's", failure(h.people.ChangeGroup(ctx, coach, theirs.ID, 0, "Mine", nil)))
-	refused("deleting another's", h.people.DeleteGroup(ctx, coach, theirs.ID))
+	refused("deleting another's", h.people.DeleteGroup(ctx, coach, theirs.ID, 0))
 	must(h.people.ChangeGroup(ctx, coach, theirs.ID, 0, "Early", []domain.ID{ada}))(t)
-	refused("deleting one's own with another's student", h.people.DeleteGroup(ctx, coach2, theirs.ID))
+	refused("deleting one's own with another's student", h.people.DeleteGroup(ctx, coach2, theirs.ID, 0))
 	must(h.people.ChangeGroup(ctx, coach2, theirs.ID, 0, "Earlier", []domain.ID{ben}))(t)
 	must(h.people.ChangeGroup(ctx, coach, theirs.ID, 0, "Earlier", nil))(t)
-	must(0, h.people.DeleteGroup(ctx, coach2, theirs.ID))(t)
+	must(0, h.people.DeleteGroup(ctx, coach2, theirs.ID, 0))(t)
 
 	// Of these nobody knows who made them, as of what software makes.
 	unknown := func(students ...domain.ID) domain.ID {
@@ -247,12 +247,13 @@ func TestNoCoachRenamesOrDeletesAnothersGroup(t *testing.T) {
 		return g.ID
 	}
 	refused("renaming one with the unseen", failure(h.people.ChangeGroup(ctx, coach, unknown(ada, ben), 0, "Mine", nil)))
-	refused("deleting one with the unseen", h.people.DeleteGroup(ctx, coach, unknown(ada, ben)))
+	refused("deleting one with the unseen", h.people.DeleteGroup(ctx, coach, unknown(ada, ben), 0))
 	own := unknown(ada)
+	wantError(t, "deleting what changed since it was read", h.people.DeleteGroup(ctx, coach, own, 9), domain.Stale, "stale")
 	must(h.people.ChangeGroup(ctx, coach, own, 0, "Mine", []domain.ID{ada}))(t)
-	must(0, h.people.DeleteGroup(ctx, coach, own))(t)
-	must(0, h.people.DeleteGroup(ctx, domaintest.AsKey, unknown(ada, ben)))(t)
-	must(0, h.people.DeleteGroup(ctx, owner, unknown(ada, ben)))(t)
+	must(0, h.people.DeleteGroup(ctx, coach, own, 0))(t)
+	must(0, h.people.DeleteGroup(ctx, domaintest.AsKey, unknown(ada, ben), 0))(t)
+	must(0, h.people.DeleteGroup(ctx, owner, unknown(ada, ben), 0))(t)
 }
 
 func TestGroupRefusals(t *testing.T) {
