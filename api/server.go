@@ -83,6 +83,7 @@ type Server struct {
 	// streams and calculations bound what is under way at once.
 	streams      slots
 	calculations *work
+	balls        meter
 	// release tells builds apart, which may encode the same state differently.
 	release string
 }
@@ -178,7 +179,7 @@ func New(c Config) *Server {
 		c.PublicURL = c.Auth.Issuer
 	}
 	s := &Server{Config: c, log: c.Log, router: echo.New(), draining: make(chan struct{}), release: release(c.Version),
-		streams: slots{each: liveEach, all: liveAll, what: "live streams"}, calculations: newWork()}
+		streams: slots{each: liveEach, all: liveAll, what: "live streams"}, calculations: newWork(), balls: meter{aDay: ballsADay}}
 	e := s.router
 	e.HideBanner, e.HidePort = true, true
 	e.HTTPErrorHandler = s.handleError

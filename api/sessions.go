@@ -66,6 +66,9 @@ func (s *Server) putSession(c echo.Context) error {
 	if err != nil {
 		return err
 	}
+	if err := s.metered(c, session); err != nil {
+		return err
+	}
 	outcome, err := s.Practice.Put(c.Request().Context(), actor(c), session)
 	if err != nil {
 		return err
