@@ -96,7 +96,7 @@ func (c serveCmd) Run(s *session) error {
 		return err
 	}
 	if len(academies) == 0 {
-		fmt.Fprintf(s.Err, firstSteps, localURL(listener.Addr()))
+		fmt.Fprintf(s.Err, firstSteps, fromHere(listener.Addr()))
 	}
 	return served.serve(s.ctx, listener, time.Duration(c.Drain), time.Duration(c.Grace), s.log)
 }
@@ -112,6 +112,14 @@ func localURL(a net.Addr) string {
 		host = "localhost"
 	}
 	return "http://" + net.JoinHostPort(host, port)
+}
+
+// fromHere is how a program on this machine reaches what listens at an address.
+func fromHere(a net.Addr) string {
+	if host, _, err := net.SplitHostPort(a.String()); err == nil && net.ParseIP(host).IsUnspecified() {
+		return localURL(a)
+	}
+	return "http://" + a.String()
 }
 
 const firstSteps = `
