@@ -63,7 +63,7 @@ func define[In any](name, about, example string, answer func(in In, p *domain.Pr
 		if err != nil {
 			return nil, err
 		}
-		return out, nil
+		return tidy(out), nil
 	}}
 }
 
