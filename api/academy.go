@@ -44,7 +44,7 @@ func encodeAcademy(a academy.Academy) Academy {
 //	@Param		If-None-Match	header		string	false	"The ETag you already have"
 //	@Success	200				{object}	Academy
 //	@Success	304				"Not modified"
-//	@Failure	400,401,403,429,500	{object}	Problem
+//	@Failure	400,401,403,429,500,503	{object}	Problem
 //	@Security	Bearer
 //	@Router		/v1/academy [get]
 func (s *Server) getAcademy(c echo.Context) error {
@@ -66,7 +66,7 @@ func (s *Server) getAcademy(c echo.Context) error {
 //	@Param			If-Match	header		string			false	"The ETag of the version you are changing"
 //	@Param			patch		body		AcademyPatch	true	"What changes"
 //	@Success		200			{object}	Academy
-//	@Failure		400,401,403,412,413,415,422,429,500	{object}	Problem
+//	@Failure		400,401,403,409,412,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/academy [patch]
 func (s *Server) patchAcademy(c echo.Context) error {

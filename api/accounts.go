@@ -128,7 +128,7 @@ func (s *Server) encodeSignedIn(in auth.SignedIn) SignedIn {
 //	@Produce		json
 //	@Param			sign_up	body		SignUpRequest	true	"The academy and its owner"
 //	@Success		201		{object}	SignedIn
-//	@Failure		400,401,403,413,415,422,429,500	{object}	Problem
+//	@Failure		400,401,403,413,415,422,429,500,503	{object}	Problem
 //	@Router			/v1/academies [post]
 func (s *Server) signUp(c echo.Context) error {
 	var r SignUpRequest
@@ -162,7 +162,7 @@ func (s *Server) signUp(c echo.Context) error {
 //	@Produce		json
 //	@Param			credentials	body		SignInRequest	true	"E-mail and password"
 //	@Success		200			{object}	SignedIn
-//	@Failure		400,401,403,404,413,415,422,429,500	{object}	Problem
+//	@Failure		400,401,403,404,413,415,422,429,500,503	{object}	Problem
 //	@Router			/v1/sign-in [post]
 func (s *Server) signIn(c echo.Context) error {
 	var r SignInRequest
@@ -209,7 +209,7 @@ func (s *Server) answerSignedIn(c echo.Context, in auth.SignedIn, keep string, e
 //	@Produce		json
 //	@Param			refresh	body		RefreshRequest	true	"The refresh token"
 //	@Success		200		{object}	SignedIn
-//	@Failure		400,401,403,404,409,413,415,422,429,500	{object}	Problem
+//	@Failure		400,401,403,404,409,413,415,422,429,500,503	{object}	Problem
 //	@Router			/v1/tokens/refresh [post]
 func (s *Server) refreshTokens(c echo.Context) error {
 	var r RefreshRequest
@@ -242,7 +242,7 @@ func (s *Server) refreshTokens(c echo.Context) error {
 //	@Produce		json
 //	@Param			sign_out	body	SignOutRequest	false	"The sign-in to end"
 //	@Success		204			"Signed out"
-//	@Failure		400,401,403,413,415,500	{object}	Problem
+//	@Failure		400,401,403,409,413,415,422,500,503	{object}	Problem
 //	@Security		Bearer
 //	@x-optional-security	true
 //	@Router			/v1/sign-out [post]
@@ -292,7 +292,7 @@ func (s *Server) signOut(c echo.Context) error {
 //	@Produce		json
 //	@Param			password	body	PasswordRequest	true	"The current password and the new one"
 //	@Success		204			"Changed"
-//	@Failure		400,401,403,409,413,415,422,429,500	{object}	Problem
+//	@Failure		400,401,403,409,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/me/password [put]
 func (s *Server) changePassword(c echo.Context) error {

@@ -172,7 +172,7 @@ func encodeAdjustment(a academy.Adjustment) Adjustment {
 //	@Produce		json
 //	@Param			adjustments	body		AdjustmentRequest	true	"The adjustments"
 //	@Success		200			{object}	AdjustmentResults
-//	@Failure		400,401,403,413,415,422,429,500	{object}	Problem
+//	@Failure		400,401,403,409,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/adjustments [post]
 func (s *Server) createAdjustments(c echo.Context) error {
@@ -218,7 +218,7 @@ func (s *Server) createAdjustments(c echo.Context) error {
 //	@Param		student_id	path		string	true	"The student"	format(uuid)
 //	@Success	200			{object}	AdjustmentList
 //	@Success	304			"Not modified"
-//	@Failure	400,401,403,404,429,500	{object}	Problem
+//	@Failure	400,401,403,404,429,500,503	{object}	Problem
 //	@Security	Bearer
 //	@Router		/v1/students/{student_id}/adjustments [get]
 func (s *Server) listAdjustments(c echo.Context) error {
@@ -242,7 +242,7 @@ func (s *Server) listAdjustments(c echo.Context) error {
 //	@Produce		json
 //	@Param			adjustment_id	path		string	true	"The adjustment"	format(uuid)
 //	@Success		200				{object}	Adjustment
-//	@Failure		400,401,403,404,429,500	{object}	Problem
+//	@Failure		400,401,403,404,409,413,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/adjustments/{adjustment_id}/end [post]
 func (s *Server) endAdjustment(c echo.Context) error {

@@ -84,7 +84,7 @@ func (r AssignmentsChange) read() (academy.ManyRequest, error) {
 //	@Produce		json
 //	@Param			change	body		AssignmentsChange	true	"What to do, and for whom"
 //	@Success		200		{object}	AssignmentsChangeResults
-//	@Failure		400,401,403,413,415,422,429,500	{object}	Problem
+//	@Failure		400,401,403,409,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/assignments/bulk [post]
 func (s *Server) changeAssignments(c echo.Context) error {

@@ -233,7 +233,7 @@ func (s *Server) latestVersion(c echo.Context, r *academy.AssignRequest, named b
 //	@Param			assignment	body		AssignRequest	true	"The programme, the students and the start date"
 //	@Success		200			{object}	AssignmentList	"Everybody had it already"
 //	@Success		201			{object}	AssignmentList
-//	@Failure		400,401,403,409,413,415,422,429,500	{object}	Problem
+//	@Failure		400,401,403,409,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/assignments [post]
 func (s *Server) createAssignments(c echo.Context) error {
@@ -280,7 +280,7 @@ func (s *Server) createAssignments(c echo.Context) error {
 //	@Param		cursor			query		string	false	"Where to continue, from links.next"
 //	@Success	200				{object}	AssignmentPage
 //	@Success	304				"Not modified"
-//	@Failure	400,401,403,429,500	{object}	Problem
+//	@Failure	400,401,403,429,500,503	{object}	Problem
 //	@Security	Bearer
 //	@Router		/v1/assignments [get]
 func (s *Server) listAssignments(c echo.Context) error {
@@ -309,7 +309,7 @@ func (s *Server) listAssignments(c echo.Context) error {
 //	@Param		If-None-Match	header		string	false	"The ETag you already have"
 //	@Success	200				{object}	AssignmentDetail
 //	@Success	304				"Not modified"
-//	@Failure	400,401,403,404,429,500	{object}	Problem
+//	@Failure	400,401,403,404,429,500,503	{object}	Problem
 //	@Security	Bearer
 //	@Router		/v1/assignments/{assignment_id} [get]
 func (s *Server) getAssignment(c echo.Context) error {
@@ -363,7 +363,7 @@ func (s *Server) changeAssignment(c echo.Context, change func(id domain.ID, revi
 //	@Param			If-Match		header		string			false	"The ETag of the version you are changing"
 //	@Param			pause			body		PauseRequest	false	"The first day and the reason"
 //	@Success		200				{object}	AssignmentDetail
-//	@Failure		400,401,403,404,409,412,413,415,422,429,500	{object}	Problem
+//	@Failure		400,401,403,404,409,412,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/assignments/{assignment_id}/pause [post]
 func (s *Server) pauseAssignment(c echo.Context) error {
@@ -393,7 +393,7 @@ func (s *Server) pauseAssignment(c echo.Context) error {
 //	@Param		If-Match		header		string			false	"The ETag of the version you are changing"
 //	@Param		resumption		body		ResumeRequest	false	"The first day after the pause"
 //	@Success	200				{object}	AssignmentDetail
-//	@Failure	400,401,403,404,409,412,413,415,422,429,500	{object}	Problem
+//	@Failure	400,401,403,404,409,412,413,415,422,429,500,503	{object}	Problem
 //	@Security	Bearer
 //	@Router		/v1/assignments/{assignment_id}/resume [post]
 func (s *Server) resumeAssignment(c echo.Context) error {
@@ -424,7 +424,7 @@ func (s *Server) resumeAssignment(c echo.Context) error {
 //	@Param			If-Match		header		string		false	"The ETag of the version you are changing"
 //	@Param			move			body		MoveRequest	true	"The version to move to"
 //	@Success		200				{object}	AssignmentDetail
-//	@Failure		400,401,403,404,409,412,413,415,422,429,500	{object}	Problem
+//	@Failure		400,401,403,404,409,412,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/assignments/{assignment_id}/move [post]
 func (s *Server) moveAssignment(c echo.Context) error {
@@ -451,7 +451,7 @@ func (s *Server) moveAssignment(c echo.Context) error {
 //	@Param			assignment_id	path		string	true	"The assignment"	format(uuid)
 //	@Param			If-Match		header		string	false	"The ETag of the version you are changing"
 //	@Success		200				{object}	AssignmentDetail
-//	@Failure		400,401,403,404,409,412,429,500	{object}	Problem
+//	@Failure		400,401,403,404,409,412,413,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/assignments/{assignment_id}/end [post]
 func (s *Server) endAssignment(c echo.Context) error {

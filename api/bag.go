@@ -185,7 +185,7 @@ func hundredths(x float64) float64 { return math.Round(100*x) / 100 }
 //	@Param			If-None-Match	header		string	false	"The ETag you already have"
 //	@Success		200				{object}	Bag
 //	@Success		304				"Not modified"
-//	@Failure		400,401,403,404,429,500	{object}	Problem
+//	@Failure		400,401,403,404,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/students/{student_id}/bag [get]
 func (s *Server) getBag(c echo.Context) error {
@@ -211,7 +211,7 @@ func (s *Server) getBag(c echo.Context) error {
 //	@Param			student_id	path		string	true	"The student"	format(uuid)
 //	@Param			bag			body		BagBody	true	"The clubs"
 //	@Success		200			{object}	Bag
-//	@Failure		400,401,403,404,413,415,422,429,500	{object}	Problem
+//	@Failure		400,401,403,404,409,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/students/{student_id}/bag [put]
 func (s *Server) putBag(c echo.Context) error {

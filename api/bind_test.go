@@ -200,14 +200,15 @@ func TestCursor(t *testing.T) {
 }
 
 func TestIfMatch(t *testing.T) {
+	const malformedTag = -2
 	tag := entityTag(3, []byte("body"))
 	for header, want := range map[string]int{
 		"": 0, "*": 0, `"3"`: 3, tag: 3, ` "12" `: 12, `"3-"`: 3,
-		`3`: -1, `"0"`: -1, `"-3"`: -1, `"03"`: -1, `"+3"`: -1, `""`: -1, `"x"`: -1, `"`: -1, `W/"3"`: -1, `"1", "2"`: -1,
-		`"99999999999999999999"`: -1,
+		`3`: malformedTag, `""`: malformedTag, `"`: malformedTag, `W/"3"`: malformedTag, `"1", "2"`: malformedTag,
+		`"0"`: notOurs, `"-3"`: notOurs, `"03"`: notOurs, `"+3"`: notOurs, `"x"`: notOurs, `"99999999999999999999"`: notOurs,
 	} {
 		got, err := ifMatch(contextOf("PUT", "/", "If-Match", header))
-		if (err != nil) != (want == -1) || err == nil && got != want {
+		if (err != nil) != (want == malformedTag) || err == nil && got != want {
 			t.Errorf("If-Match %s is revision %d, %v; want %d", header, got, err, want)
 		}
 	}

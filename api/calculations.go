@@ -32,7 +32,7 @@ type CalculationList struct {
 //	@Produce	json
 //	@Success	200	{object}	CalculationList
 //	@Success	304	"Not modified"
-//	@Failure	400,401,403,429,500	{object}	Problem
+//	@Failure	400,401,403,429,500,503	{object}	Problem
 //	@Security	Bearer
 //	@Router		/v1/calc [get]
 func (s *Server) listCalculations(c echo.Context) error {
@@ -50,7 +50,7 @@ func (s *Server) listCalculations(c echo.Context) error {
 // runCalculation answers a calculation.
 //
 //	@Summary		Calculate
-//	@Description	Works on the numbers you send, without reading anybody's data; the command line offers the same calculations. The list gives each one's name and an example input. Lengths are in metres unless the name says feet, and probabilities from 0 to 1. A number that does not exist, such as an infinite wait, is null.
+//	@Description	Works on the numbers you send, without reading anybody's data; the command line offers the same calculations. The list gives each one's name and an example input. Lengths are in metres unless the name says feet, and probabilities from 0 to 1. A number that does not exist, such as an infinite wait, is null. Four may be under way for one member or key at once.
 //	@ID				runCalculation
 //	@Tags			Calculations
 //	@Accept			json
@@ -58,7 +58,7 @@ func (s *Server) listCalculations(c echo.Context) error {
 //	@Param			name	path		string	true	"The calculation, from the list"
 //	@Param			input	body		object	true	"The input; see the example in the list"
 //	@Success		200		{object}	map[string]any
-//	@Failure		400,401,403,404,413,415,422,429,500	{object}	Problem
+//	@Failure		400,401,403,404,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/calc/{name} [post]
 func (s *Server) runCalculation(c echo.Context) error {
@@ -70,7 +70,12 @@ func (s *Server) runCalculation(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	answer, err := calc.Run(c.Param("name"), body)
+	end, err := s.calculations.begin(r.Context(), askerOf(c))
+	if err != nil {
+		return err
+	}
+	defer end()
+	answer, err := calc.Run(r.Context(), c.Param("name"), body)
 	if err != nil {
 		return err
 	}

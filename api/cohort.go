@@ -213,7 +213,7 @@ func encodeWait(s estimate.Survival) Wait {
 //	@Param			If-None-Match	header		string	false	"The entity tag you have"
 //	@Success		200				{object}	Cohort
 //	@Success		304				"Not modified"
-//	@Failure		400,401,403,404,429,500	{object}	Problem
+//	@Failure		400,401,403,404,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/programmes/{programme_id}/cohort [get]
 func (s *Server) getCohort(c echo.Context) error {

@@ -43,7 +43,7 @@ func encodeComment(m practice.Comment) Comment {
 //	@Param		session_id	path		string			true	"The session"	format(uuid)
 //	@Param		comment		body		CommentRequest	true	"The comment"
 //	@Success	201			{object}	Comment
-//	@Failure	400,401,403,404,413,415,422,429,500	{object}	Problem
+//	@Failure	400,401,403,404,409,413,415,422,429,500,503	{object}	Problem
 //	@Security	Bearer
 //	@Router		/v1/sessions/{session_id}/comments [post]
 func (s *Server) createComment(c echo.Context) error {
@@ -71,7 +71,7 @@ func (s *Server) createComment(c echo.Context) error {
 //	@Param		session_id	path		string	true	"The session"	format(uuid)
 //	@Success	200			{object}	CommentList
 //	@Success	304			"Not modified"
-//	@Failure	400,401,403,404,429,500	{object}	Problem
+//	@Failure	400,401,403,404,429,500,503	{object}	Problem
 //	@Security	Bearer
 //	@Router		/v1/sessions/{session_id}/comments [get]
 func (s *Server) listComments(c echo.Context) error {

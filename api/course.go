@@ -193,7 +193,7 @@ func encodeCourseReport(c academy.CourseReport) CourseReport {
 //	@Param			If-None-Match	header		string	false	"The entity tag you have"
 //	@Success		200				{object}	CourseReport
 //	@Success		304				"Not modified"
-//	@Failure		400,401,403,404,429,500	{object}	Problem
+//	@Failure		400,401,403,404,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/students/{student_id}/course [get]
 func (s *Server) getCourse(c echo.Context) error {

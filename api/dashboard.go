@@ -107,7 +107,7 @@ func milestonesSince(s academy.StudentRow, from time.Time) []progress.Milestone 
 //	@Param			If-None-Match	header		string	false	"The entity tag you have"
 //	@Success		200				{object}	Dashboard
 //	@Success		304				"Not modified"
-//	@Failure		400,401,403,429,500	{object}	Problem
+//	@Failure		400,401,403,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/dashboard [get]
 func (s *Server) getDashboard(c echo.Context) error {

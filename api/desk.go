@@ -20,7 +20,7 @@ type AcknowledgementRequest struct {
 	SkillID domain.ID `json:"skill_id,omitempty" format:"uuid"`
 	// Days is how long it is to be silent, today the first of them; 0 ends the
 	// silence.
-	Days int    `json:"days" minimum:"0" maximum:"90" example:"14"`
+	Days *int   `json:"days" validate:"required" minimum:"0" maximum:"90" example:"14"`
 	Note string `json:"note,omitempty" maxLength:"1000" example:"Changed the drill; look again in two weeks."`
 } // @name AcknowledgementRequest
 
@@ -39,6 +39,16 @@ func encodeAcknowledgement(k academy.Acknowledgement) Acknowledgement {
 	return Acknowledgement{Reason: string(k.Reason), SkillID: k.Skill, Until: k.Until.String(), Note: k.Note, By: k.By, At: k.At.UTC()}
 }
 
+// days reads for how long: forgotten, it is not taken for 0, which would end the
+// silence instead.
+func (r AcknowledgementRequest) days(p *domain.Problems, at string) int {
+	if r.Days == nil {
+		p.Add(at+"/days", "is missing; give the number of days that the reason is to be silent, or 0 to show it again")
+		return 0
+	}
+	return *r.Days
+}
+
 // acknowledge silences a reason for some days.
 //
 //	@Summary		Acknowledge a reason to look at a student
@@ -50,7 +60,7 @@ func encodeAcknowledgement(k academy.Acknowledgement) Acknowledgement {
 //	@Param			student_id		path		string					true	"The student"	format(uuid)
 //	@Param			acknowledgement	body		AcknowledgementRequest	true	"Which reason, and for how long"
 //	@Success		200				{object}	Acknowledgement
-//	@Failure		400,401,403,404,413,415,422,429,500	{object}	Problem
+//	@Failure		400,401,403,404,409,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/students/{student_id}/acknowledgements [put]
 func (s *Server) acknowledge(c echo.Context) error {
@@ -64,10 +74,11 @@ func (s *Server) acknowledge(c echo.Context) error {
 	}
 	var p domain.Problems
 	k := academy.Acknowledgement{Student: student, Skill: bodyID(&p, "/skill_id", r.SkillID), Reason: advice.Reason(r.Reason), Note: r.Note}
-	if err := p.Err("acknowledgement_invalid", "The reason cannot be acknowledged like that."); err != nil {
+	days := r.days(&p, "")
+	if err := p.Err("acknowledgement_invalid", "The reason was not acknowledged."); err != nil {
 		return err
 	}
-	if k, err = s.Acknowledge.Acknowledge(c.Request().Context(), actor(c), k, r.Days); err != nil {
+	if k, err = s.Acknowledge.Acknowledge(c.Request().Context(), actor(c), k, days); err != nil {
 		return err
 	}
 	return ok(c, 0, encodeAcknowledgement(k))
@@ -107,7 +118,7 @@ type AcknowledgementResults struct {
 //	@Produce		json
 //	@Param			acknowledgements	body		AcknowledgementsRequest	true	"Which reasons of whom, and for how long"
 //	@Success		200					{object}	AcknowledgementResults
-//	@Failure		400,401,403,413,415,422,429,500	{object}	Problem
+//	@Failure		400,401,403,409,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/acknowledgements [post]
 func (s *Server) acknowledgeAll(c echo.Context) error {
@@ -119,7 +130,7 @@ func (s *Server) acknowledgeAll(c echo.Context) error {
 	all := make([]academy.Seen, len(r.Items))
 	for i, item := range r.Items {
 		at := fmt.Sprintf("/items/%d", i)
-		all[i] = academy.Seen{Days: item.Days, Acknowledgement: academy.Acknowledgement{
+		all[i] = academy.Seen{Days: item.days(&p, at), Acknowledgement: academy.Acknowledgement{
 			Student: bodyID(&p, at+"/student_id", item.StudentID), Skill: bodyID(&p, at+"/skill_id", item.SkillID), Reason: advice.Reason(item.Reason), Note: item.Note,
 		}}
 	}
@@ -225,7 +236,7 @@ func encodeHistory(h academy.SkillHistory, e progressEncoder) SkillHistory {
 //	@Param		If-None-Match	header		string	false	"The entity tag you have"
 //	@Success	200				{object}	SkillHistory
 //	@Success	304				"Not modified"
-//	@Failure	400,401,403,404,429,500	{object}	Problem
+//	@Failure	400,401,403,404,429,500,503	{object}	Problem
 //	@Security	Bearer
 //	@Router		/v1/students/{student_id}/skills/{skill_id}/history [get]
 func (s *Server) getHistory(c echo.Context) error {

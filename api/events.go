@@ -62,7 +62,7 @@ func encodeEvent(e domain.Event) Event {
 //	@Param			limit	query		int		false	"Page size"							minimum(1)	maximum(200)	default(50)
 //	@Success		200		{object}	EventPage
 //	@Success		304		"Not modified"
-//	@Failure		400,401,403,410,429,500	{object}	Problem
+//	@Failure		400,401,403,410,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/events [get]
 func (s *Server) listEvents(c echo.Context) error {

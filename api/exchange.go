@@ -76,7 +76,7 @@ func documentError(err error, lines yamlLines) error {
 //	@Produce		json
 //	@Param			document	body		ProgrammeDocument	true	"The document"
 //	@Success		201			{object}	Programme
-//	@Failure		400,401,403,413,415,422,429,500	{object}	Problem
+//	@Failure		400,401,403,409,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/programmes/import [post]
 func (s *Server) importProgramme(c echo.Context) error {
@@ -123,7 +123,7 @@ func documentType(header string) (string, error) {
 //	@Param			version			query		int		false	"A published version instead of the draft"	minimum(1)
 //	@Success		200				{object}	ProgrammeDocument
 //	@Success		304				"Not modified"
-//	@Failure		400,401,403,404,406,429,500	{object}	Problem
+//	@Failure		400,401,403,404,406,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/programmes/{programme_id}/document [get]
 func (s *Server) exportProgramme(c echo.Context) error {

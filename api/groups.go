@@ -25,6 +25,9 @@ type Group struct {
 	StudentIDs []domain.ID `json:"student_ids" binding:"required" format:"uuid"`
 	Revision   int         `json:"revision" binding:"required" minimum:"1"`
 	CreatedAt  time.Time   `json:"created_at" binding:"required" format:"date-time"`
+	// MadeBy is the coach or owner who made it, if that is known. Only they and the
+	// owners may rename or delete it.
+	MadeBy domain.ID `json:"made_by,omitempty" format:"uuid"`
 } // @name Group
 
 // GroupPage is one page of the academy's groups.
@@ -70,7 +73,7 @@ func (s *Server) groupDetail(c echo.Context, g academy.Group) (GroupDetail, erro
 
 func encodeGroup(g academy.Group) Group {
 	return Group{
-		ID: g.ID, Name: g.Name, Revision: g.Revision, CreatedAt: g.CreatedAt.UTC(),
+		ID: g.ID, Name: g.Name, Revision: g.Revision, CreatedAt: g.CreatedAt.UTC(), MadeBy: g.By,
 		StudentIDs: each(g.Students, func(id domain.ID) domain.ID { return id }),
 	}
 }
@@ -95,7 +98,7 @@ func readGroup(c echo.Context, decode decoder) (GroupRequest, error) {
 //	@Produce	json
 //	@Param		group	body		GroupRequest	true	"The group"
 //	@Success	201		{object}	GroupDetail
-//	@Failure	400,401,403,413,415,422,429,500	{object}	Problem
+//	@Failure	400,401,403,409,413,415,422,429,500,503	{object}	Problem
 //	@Security	Bearer
 //	@Router		/v1/groups [post]
 func (s *Server) createGroup(c echo.Context) error {
@@ -124,7 +127,7 @@ func (s *Server) createGroup(c echo.Context) error {
 //	@Param		cursor	query		string	false	"Where to continue, from links.next"
 //	@Success	200		{object}	GroupPage
 //	@Success	304		"Not modified"
-//	@Failure	400,401,403,429,500	{object}	Problem
+//	@Failure	400,401,403,429,500,503	{object}	Problem
 //	@Security	Bearer
 //	@Router		/v1/groups [get]
 func (s *Server) listGroups(c echo.Context) error {
@@ -151,7 +154,7 @@ func (s *Server) listGroups(c echo.Context) error {
 //	@Param		If-None-Match	header		string	false	"The ETag you already have"
 //	@Success	200				{object}	GroupDetail
 //	@Success	304				"Not modified"
-//	@Failure	400,401,403,404,429,500	{object}	Problem
+//	@Failure	400,401,403,404,429,500,503	{object}	Problem
 //	@Security	Bearer
 //	@Router		/v1/groups/{group_id} [get]
 func (s *Server) getGroup(c echo.Context) error {
@@ -173,7 +176,7 @@ func (s *Server) getGroup(c echo.Context) error {
 // updateGroup replaces a group.
 //
 //	@Summary		Replace a group
-//	@Description	Students whom you may not see stay in the group.
+//	@Description	Students whom you may not see stay in the group. Only who made it, or an owner, may rename it; every coach may put their own students into it and take them out.
 //	@ID				updateGroup
 //	@Tags			Groups
 //	@Accept			json
@@ -182,7 +185,7 @@ func (s *Server) getGroup(c echo.Context) error {
 //	@Param			If-Match	header		string			false	"The ETag of the version you are changing"
 //	@Param			group		body		GroupRequest	true	"The group"
 //	@Success		200			{object}	GroupDetail
-//	@Failure		400,401,403,404,412,413,415,422,429,500	{object}	Problem
+//	@Failure		400,401,403,404,409,412,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/groups/{group_id} [put]
 func (s *Server) updateGroup(c echo.Context) error {
@@ -212,13 +215,14 @@ func (s *Server) updateGroup(c echo.Context) error {
 // deleteGroup forgets a group.
 //
 //	@Summary		Delete a group
-//	@Description	The students and their assignments are kept.
+//	@Description	The students and their assignments are kept. Only who made the group may delete it, if all in it are their own students, or an owner.
 //	@ID				deleteGroup
 //	@Tags			Groups
 //	@Produce		json
 //	@Param			group_id	path	string	true	"The group"	format(uuid)
+//	@Param			If-Match	header	string	false	"The ETag of the version you are deleting"
 //	@Success		204			"Deleted"
-//	@Failure		400,401,403,404,429,500	{object}	Problem
+//	@Failure		400,401,403,404,409,412,413,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/groups/{group_id} [delete]
 func (s *Server) deleteGroup(c echo.Context) error {
@@ -226,7 +230,11 @@ func (s *Server) deleteGroup(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	if err := s.Academy.DeleteGroup(c.Request().Context(), actor(c), id); err != nil {
+	revision, err := ifMatch(c)
+	if err != nil {
+		return err
+	}
+	if err := s.Academy.DeleteGroup(c.Request().Context(), actor(c), id, revision); err != nil {
 		return err
 	}
 	return noContent(c)

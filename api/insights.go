@@ -159,7 +159,7 @@ func encodeFade(f estimate.Fade) FadeInsight {
 //	@Param			If-None-Match	header		string	false	"The ETag you already have"
 //	@Success		200				{object}	SkillInsights
 //	@Success		304				"Not modified"
-//	@Failure		401,403,404,429,500	{object}	Problem
+//	@Failure		401,403,404,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/skills/{skill_id}/insights [get]
 func (s *Server) getInsights(c echo.Context) error {

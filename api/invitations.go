@@ -168,7 +168,7 @@ func renamed(err error, names map[string]string) error {
 //	@Produce		json
 //	@Param			invitation	body		InvitationRequest	true	"Whom to invite, and in which role"
 //	@Success		201			{object}	InvitationCreated
-//	@Failure		400,401,403,409,413,415,422,429,500	{object}	Problem
+//	@Failure		400,401,403,409,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/invitations [post]
 func (s *Server) createInvitation(c echo.Context) error {
@@ -222,7 +222,7 @@ func (s *Server) publicURL(c echo.Context) string {
 //	@Param			cursor	query		string	false	"Where to continue, from links.next"
 //	@Success		200		{object}	InvitationPage
 //	@Success		304		"Not modified"
-//	@Failure		400,401,403,429,500	{object}	Problem
+//	@Failure		400,401,403,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/invitations [get]
 func (s *Server) listInvitations(c echo.Context) error {
@@ -249,7 +249,7 @@ func (s *Server) listInvitations(c echo.Context) error {
 //	@Param		If-None-Match	header		string	false	"The ETag you already have"
 //	@Success	200				{object}	Invitation
 //	@Success	304				"Not modified"
-//	@Failure	400,401,403,404,429,500	{object}	Problem
+//	@Failure	400,401,403,404,429,500,503	{object}	Problem
 //	@Security	Bearer
 //	@Router		/v1/invitations/{invitation_id} [get]
 func (s *Server) getInvitation(c echo.Context) error {
@@ -273,7 +273,7 @@ func (s *Server) getInvitation(c echo.Context) error {
 //	@Produce		json
 //	@Param			invitation_id	path	string	true	"The invitation"	format(uuid)
 //	@Success		204				"Withdrawn"
-//	@Failure		400,401,403,404,409,429,500	{object}	Problem
+//	@Failure		400,401,403,404,409,413,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/invitations/{invitation_id} [delete]
 func (s *Server) revokeInvitation(c echo.Context) error {
@@ -296,7 +296,7 @@ func (s *Server) revokeInvitation(c echo.Context) error {
 //	@Produce	json
 //	@Param		code	body		CodeRequest	true	"The code"
 //	@Success	200		{object}	InvitationView
-//	@Failure	400,404,409,413,415,429,500	{object}	Problem
+//	@Failure	400,404,409,413,415,429,500,503	{object}	Problem
 //	@Router		/v1/invitations/inspect [post]
 func (s *Server) inspectInvitation(c echo.Context) error {
 	var r CodeRequest
@@ -324,7 +324,7 @@ func (s *Server) inspectInvitation(c echo.Context) error {
 //	@Produce		json
 //	@Param			acceptance	body		AcceptRequest	true	"The code and who accepts it"
 //	@Success		200			{object}	SignedIn
-//	@Failure		400,401,403,404,409,413,415,422,429,500	{object}	Problem
+//	@Failure		400,401,403,404,409,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@x-optional-security	true
 //	@Router			/v1/invitations/accept [post]

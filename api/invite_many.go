@@ -62,7 +62,7 @@ type InviteManyResults struct {
 //	@Produce		json
 //	@Param			invitations	body		InviteManyRequest	true	"The students, and what they are given on joining"
 //	@Success		200			{object}	InviteManyResults
-//	@Failure		400,401,403,413,415,422,429,500	{object}	Problem
+//	@Failure		400,401,403,409,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/invitations/bulk [post]
 func (s *Server) createInvitations(c echo.Context) error {

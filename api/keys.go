@@ -60,7 +60,7 @@ func encodeKey(k auth.AppKey) Key {
 //	@Produce		json
 //	@Param			key	body		KeyRequest	true	"The key"
 //	@Success		201	{object}	KeyCreated
-//	@Failure		400,401,403,409,413,415,422,429,500	{object}	Problem
+//	@Failure		400,401,403,409,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/keys [post]
 func (s *Server) createKey(c echo.Context) error {
@@ -87,7 +87,7 @@ func (s *Server) createKey(c echo.Context) error {
 //	@Param		cursor	query		string	false	"Where to continue, from links.next"
 //	@Success	200		{object}	KeyPage
 //	@Success	304		"Not modified"
-//	@Failure	400,401,403,429,500	{object}	Problem
+//	@Failure	400,401,403,429,500,503	{object}	Problem
 //	@Security	Bearer
 //	@Router		/v1/keys [get]
 func (s *Server) listKeys(c echo.Context) error {
@@ -114,7 +114,7 @@ func (s *Server) listKeys(c echo.Context) error {
 //	@Param		If-None-Match	header		string	false	"The ETag you already have"
 //	@Success	200				{object}	Key
 //	@Success	304				"Not modified"
-//	@Failure	400,401,403,404,429,500	{object}	Problem
+//	@Failure	400,401,403,404,429,500,503	{object}	Problem
 //	@Security	Bearer
 //	@Router		/v1/keys/{key_id} [get]
 func (s *Server) getKey(c echo.Context) error {
@@ -138,7 +138,7 @@ func (s *Server) getKey(c echo.Context) error {
 //	@Produce		json
 //	@Param			key_id	path	string	true	"The key"	format(uuid)
 //	@Success		204		"Revoked"
-//	@Failure		400,401,403,404,429,500	{object}	Problem
+//	@Failure		400,401,403,404,409,413,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/keys/{key_id} [delete]
 func (s *Server) revokeKey(c echo.Context) error {

@@ -53,7 +53,7 @@ type TierProspect struct {
 //	@Param			skill_id	path		string					true	"The skill"	format(uuid)
 //	@Param			ladder		body		LadderPreviewRequest	true	"The ladder"
 //	@Success		200			{object}	LadderPreview
-//	@Failure		400,401,403,404,413,415,422,429,500	{object}	Problem
+//	@Failure		400,401,403,404,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/skills/{skill_id}/ladder/preview [post]
 func (s *Server) previewLadder(c echo.Context) error {

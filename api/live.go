@@ -34,12 +34,16 @@ const (
 
 	// liveCheck is after how many silences the log is looked at.
 	liveCheck = 4
+
+	// liveTrust is for how long whoever follows is told of sessions without being
+	// asked again who they are.
+	liveTrust = 5 * time.Second
 )
 
 // live streams what happens to the students whom the asker may see.
 //
 //	@Summary		Follow events live
-//	@Description	Server-sent events (WHATWG HTML, section 9.2): event is the kind, id the number in the log, and data an object with number (the id again), at, kind, subject_id and student_id. A session in progress that grew is a session.extended without id and number, once a second at most. The stream begins now, or after the Last-Event-ID you send. It ends when the access token expires; connect again with a new one.
+//	@Description	Server-sent events (WHATWG HTML, section 9.2): event is the kind, id the number in the log, and data an object with number (the id again), at, kind, subject_id and student_id. A session in progress that grew is a session.extended without id and number, once a second at most. The stream begins now, or after the Last-Event-ID you send. It ends when the access token expires, and at once when the member leaves or changes role, signs out, or the key is revoked; connect again with a new token. Twelve may be open for one member or key at once.
 //	@ID				streamLive
 //	@Tags			Progress
 //	@Produce		text/event-stream
@@ -49,6 +53,11 @@ const (
 //	@Security		Bearer
 //	@Router			/v1/live [get]
 func (s *Server) live(c echo.Context) error {
+	release, err := s.streams.take(askerOf(c))
+	if err != nil {
+		return err
+	}
+	defer release()
 	last, err := s.liveFrom(c)
 	if err != nil {
 		return err
@@ -90,6 +99,7 @@ func (s *Server) liveFrom(c echo.Context) (int64, error) {
 func (s *Server) follow(ctx context.Context, c echo.Context, stream liveStream, last int64) {
 	a := actor(c)
 	viewer := s.Live.Viewer(a, last)
+	trust := follower{server: s, echo: c, actor: a, seen: s.Now()}
 	news, stop := s.Live.Feed.Follow(a.Academy)
 	defer stop()
 	// Only now, so that whoever reads this misses nothing after it.
@@ -103,6 +113,9 @@ func (s *Server) follow(ctx context.Context, c echo.Context, stream liveStream, 
 	events, err := viewer.CatchUp(ctx)
 	for err == nil {
 		if len(events) > 0 {
+			if !trust.stands(viewer.Unsure()) {
+				return
+			}
 			if err := stream.send(liveText(events)); err != nil {
 				return
 			}
@@ -118,7 +131,7 @@ func (s *Server) follow(ctx context.Context, c echo.Context, stream liveStream, 
 		case <-silence.C:
 			// The moment to see whether the asker still may look and, now and then,
 			// whether news was lost.
-			if _, err := s.authenticate(c); err != nil {
+			if !trust.stands(true) {
 				return
 			}
 			if err := stream.send(": still here\n\n"); err != nil {
@@ -129,6 +142,27 @@ func (s *Server) follow(ctx context.Context, c echo.Context, stream liveStream, 
 			}
 		}
 	}
+}
+
+// follower is whoever follows a stream, as they were when last asked who they are.
+type follower struct {
+	server *Server
+	echo   echo.Context
+	actor  domain.Actor
+	seen   time.Time
+}
+
+// stands reports whether they still are who they were. The database is asked at
+// most every liveTrust, by time and not by silence, since a busy academy is never
+// silent; and at once when they are not sure to be.
+func (f *follower) stands(unsure bool) bool {
+	now := f.server.Now()
+	if age := now.Sub(f.seen); !unsure && age >= 0 && age < liveTrust {
+		return true
+	}
+	id, err := f.server.authenticate(f.echo)
+	f.seen = now
+	return err == nil && id.Actor == f.actor
 }
 
 func liveText(events []domain.Event) string {

@@ -48,7 +48,7 @@ func (s *Server) me(c echo.Context) (Me, error) {
 //	@Param		If-None-Match	header		string	false	"The ETag you already have"
 //	@Success	200				{object}	Me
 //	@Success	304				"Not modified"
-//	@Failure	400,401,403,429,500	{object}	Problem
+//	@Failure	400,401,403,429,500,503	{object}	Problem
 //	@Security	Bearer
 //	@Router		/v1/me [get]
 func (s *Server) getMe(c echo.Context) error {
@@ -70,7 +70,7 @@ func (s *Server) getMe(c echo.Context) error {
 //	@Param			If-Match	header		string	false	"The ETag of the version you are changing"
 //	@Param			patch		body		MePatch	true	"What changes"
 //	@Success		200			{object}	Me
-//	@Failure		400,401,403,409,412,413,415,422,429,500	{object}	Problem
+//	@Failure		400,401,403,409,412,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/me [patch]
 func (s *Server) patchMe(c echo.Context) error {

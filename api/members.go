@@ -90,7 +90,7 @@ func encodeMember(m academy.Member) Member {
 //	@Param			cursor		query		string	false	"Where to continue, from links.next"
 //	@Success		200			{object}	MemberPage
 //	@Success		304			"Not modified"
-//	@Failure		400,401,403,429,500	{object}	Problem
+//	@Failure		400,401,403,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/members [get]
 func (s *Server) listMembers(c echo.Context) error {
@@ -122,7 +122,7 @@ func (s *Server) listMembers(c echo.Context) error {
 //	@Param		If-None-Match	header		string	false	"The ETag you already have"
 //	@Success	200				{object}	Member
 //	@Success	304				"Not modified"
-//	@Failure	400,401,403,404,429,500	{object}	Problem
+//	@Failure	400,401,403,404,429,500,503	{object}	Problem
 //	@Security	Bearer
 //	@Router		/v1/members/{member_id} [get]
 func (s *Server) getMember(c echo.Context) error {
@@ -149,7 +149,7 @@ func (s *Server) getMember(c echo.Context) error {
 //	@Param			If-Match	header		string		false	"The ETag of the version you are changing"
 //	@Param			patch		body		MemberPatch	true	"What changes"
 //	@Success		200			{object}	Member
-//	@Failure		400,401,403,404,409,412,413,415,422,429,500	{object}	Problem
+//	@Failure		400,401,403,404,409,412,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/members/{member_id} [patch]
 func (s *Server) patchMember(c echo.Context) error {
@@ -206,7 +206,7 @@ func (s *Server) changeMember(c echo.Context, id domain.ID, revision int, r Memb
 //	@Produce		json
 //	@Param			member_id	path	string	true	"The member"	format(uuid)
 //	@Success		204			"Removed"
-//	@Failure		400,401,403,404,409,429,500	{object}	Problem
+//	@Failure		400,401,403,404,409,413,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/members/{member_id} [delete]
 func (s *Server) removeMember(c echo.Context) error {

@@ -94,7 +94,7 @@ func encodeMessage(m academy.Message) Message {
 //	@Param			student_id	path		string			true	"The student"	format(uuid)
 //	@Param			message		body		MessageRequest	true	"The words"
 //	@Success		201			{object}	Message
-//	@Failure		400,401,403,404,409,413,415,422,429,500	{object}	Problem
+//	@Failure		400,401,403,404,409,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/students/{student_id}/messages [post]
 func (s *Server) createMessage(c echo.Context) error {
@@ -124,7 +124,7 @@ func (s *Server) createMessage(c echo.Context) error {
 //	@Param		cursor		query		string	false	"Where to continue, from links.next"
 //	@Success	200			{object}	MessagePage
 //	@Success	304			"Not modified"
-//	@Failure	400,401,403,404,429,500	{object}	Problem
+//	@Failure	400,401,403,404,429,500,503	{object}	Problem
 //	@Security	Bearer
 //	@Router		/v1/students/{student_id}/messages [get]
 func (s *Server) listMessages(c echo.Context) error {
@@ -155,7 +155,7 @@ func (s *Server) listMessages(c echo.Context) error {
 //	@Param		student_id	path	string			true	"The student"	format(uuid)
 //	@Param		read		body	MessagesRead	true	"How far"
 //	@Success	204			"Marked"
-//	@Failure	400,401,403,404,413,415,422,429,500	{object}	Problem
+//	@Failure	400,401,403,404,409,413,415,422,429,500,503	{object}	Problem
 //	@Security	Bearer
 //	@Router		/v1/students/{student_id}/messages/read [put]
 func (s *Server) markMessages(c echo.Context) error {
@@ -191,7 +191,7 @@ func (s *Server) markMessages(c echo.Context) error {
 //	@Produce		json
 //	@Param			message	body		MessageManyRequest	true	"The words, and who gets them"
 //	@Success		200		{object}	MessageManyResults
-//	@Failure		400,401,403,413,415,422,429,500	{object}	Problem
+//	@Failure		400,401,403,409,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/messages [post]
 func (s *Server) sendMessages(c echo.Context) error {
@@ -227,7 +227,7 @@ func (s *Server) sendMessages(c echo.Context) error {
 //	@Produce		json
 //	@Success		200	{object}	UnreadThreads
 //	@Success		304	"Not modified"
-//	@Failure		400,401,403,429,500	{object}	Problem
+//	@Failure		400,401,403,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/messages/unread [get]
 func (s *Server) listUnread(c echo.Context) error {

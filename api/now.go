@@ -239,7 +239,7 @@ func encodeOpenSkill(o academy.OpenSkill) OpenSkill {
 //	@Param			If-None-Match	header		string	false	"The ETag you already have"
 //	@Success		200				{object}	Now
 //	@Success		304				"Not modified"
-//	@Failure		400,401,403,404,429,500	{object}	Problem
+//	@Failure		400,401,403,404,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/students/{student_id}/now [get]
 func (s *Server) getNow(c echo.Context) error {

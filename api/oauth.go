@@ -44,7 +44,7 @@ type OAuthToken struct {
 //	@Param			scope			formData	string	false	"The scopes to ask for, separated by spaces; all of the key's by default"
 //	@Success		200		{object}	OAuthToken
 //	@Failure		400,401	{object}	OAuthProblem
-//	@Failure		413,429,500	{object}	Problem
+//	@Failure		413,429,500,503	{object}	Problem
 //	@Security		Basic
 //	@x-optional-security	true
 //	@Router			/v1/oauth/token [post]

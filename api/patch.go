@@ -51,12 +51,12 @@ func (p patched[T]) read(problems *domain.Problems, at string) *T {
 // representation v the client has not read. It is for things without a
 // revision; others are held to theirs by ifMatch.
 func unchanged(c echo.Context, v any) error {
-	header := c.Request().Header.Get("If-Match")
-	if header == "" {
-		return nil
+	tag, err := condition(c)
+	if err != nil || tag == "" {
+		return err
 	}
 	body, err := encode(v)
-	if err != nil || matchesStrongly(header, entityTag(0, body)) {
+	if err != nil || tag == entityTag(0, body) {
 		return err
 	}
 	return domain.Errorf(domain.Stale, "stale", "This has changed since you read it. Read it again and repeat your change.")

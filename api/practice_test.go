@@ -193,6 +193,14 @@ func TestSessionListsAndComments(t *testing.T) {
 	if want := (api.BallCounts{Balls: 1, Inside: 1}); first.Counts == nil || *first.Counts != want || first.Balls != nil {
 		t.Errorf("a block in a list: got %+v, want its counts and no balls", first)
 	}
+	// What a list gave, sent back as the next revision, would erase the balls.
+	item := s.test(1, "2026-05-04T17:00:00+01:00", "i")
+	block := item["blocks"].([]object)[0]
+	item["revision"], block["counts"] = 2, object{"balls": 1, "inside": 1, "holed": 0}
+	s.put(3, mira, item).want(200)
+	delete(block, "balls")
+	item["revision"] = 3
+	at(t, s.put(3, mira, item).problem(422, "session_invalid"), "/blocks/0/counts")
 	window := read[api.SessionPage](s.fixture, "/v1/sessions?from=2026-05-04T12:00:00Z&until=2026-05-04T14:00:00Z", mira)
 	if len(window.Items) != 2 {
 		t.Errorf("from noon until two: got %d sessions, want the 2 that started at noon", len(window.Items))

@@ -1,12 +1,15 @@
 package api
 
 import (
+	"context"
 	"errors"
+	"fmt"
 	"log/slog"
 	"net/http"
 	"strconv"
 	"strings"
 
+	"github.com/go-json-experiment/json/jsontext"
 	"github.com/labstack/echo/v4"
 
 	"fringework/auth"
@@ -78,6 +81,8 @@ func statusOf(k domain.Kind) int {
 		return http.StatusTooManyRequests
 	case domain.Gone:
 		return http.StatusGone
+	case domain.Unavailable:
+		return http.StatusServiceUnavailable
 	default:
 		return http.StatusInternalServerError
 	}
@@ -88,10 +93,7 @@ func ProblemOf(err error) Problem {
 	var de *domain.Error
 	if errors.As(err, &de) && de.Kind != domain.Internal {
 		p := newProblem(statusOf(de.Kind), de.Code, de.Detail)
-		p.Stored = (*Stored)(de.Stored)
-		for _, f := range de.Fields {
-			p.Errors = append(p.Errors, problemField(f))
-		}
+		p.Stored, p.Errors = (*Stored)(de.Stored), problemFields(de.Fields)
 		return p
 	}
 	if re, ok := errors.AsType[*requestError](err); ok {
@@ -110,11 +112,25 @@ func newProblem(status int, code, detail string) Problem {
 	return Problem{Type: "about:blank", Title: http.StatusText(status), Status: status, Code: code, Detail: detail}
 }
 
+// maxProblemFields is how many faults of an input one answer tells: more than
+// anybody reads, and not as many as a body of a megabyte can have.
+const maxProblemFields = 200
+
+func problemFields(all []domain.Field) (fields []ProblemField) {
+	for _, f := range all[:min(len(all), maxProblemFields)] {
+		fields = append(fields, problemField(f))
+	}
+	if more := len(all) - maxProblemFields; more > 0 {
+		fields = append(fields, ProblemField{Detail: fmt.Sprintf("and %d more; correct these first", more)})
+	}
+	return fields
+}
+
 func problemField(f domain.Field) ProblemField {
 	if f.Pointer == "" || strings.HasPrefix(f.Pointer, "/") {
-		return ProblemField{Pointer: f.Pointer, Place: f.Place, Detail: f.Detail}
+		return ProblemField{Pointer: nearest(jsontext.Pointer(f.Pointer)), Place: f.Place, Detail: f.Detail}
 	}
-	return ProblemField{Parameter: f.Pointer, Detail: f.Detail}
+	return ProblemField{Parameter: domain.Cut(f.Pointer), Detail: f.Detail}
 }
 
 // routingProblem words what the router refuses.
@@ -148,8 +164,14 @@ func malformed(code, detail string, fields ...ProblemField) error {
 
 // badParameter is a 400 about one query or path parameter.
 func badParameter(name, detail string) error {
-	return malformed("parameter_invalid", "A parameter of the request is not valid.", ProblemField{Parameter: name, Detail: detail})
+	return malformed("parameter_invalid", "A parameter of the request is not valid.", ProblemField{Parameter: domain.Cut(name), Detail: detail})
 }
+
+// statusLeft is told to the log alone: whoever asked has gone.
+const statusLeft = 499
+
+// retrySoon is in how many seconds to ask again where nobody knows better.
+const retrySoon = 2
 
 // handleError answers every error, in one shape.
 func (s *Server) handleError(err error, c echo.Context) {
@@ -158,6 +180,10 @@ func (s *Server) handleError(err error, c echo.Context) {
 	}
 	if oauth, ok := errors.AsType[*auth.OAuthError](err); ok {
 		s.answerOAuth(c, oauth)
+		return
+	}
+	if errors.Is(err, context.Canceled) && c.Request().Context().Err() != nil {
+		c.Response().WriteHeader(statusLeft)
 		return
 	}
 	p := ProblemOf(err)
@@ -176,11 +202,14 @@ func (s *Server) handleError(err error, c echo.Context) {
 		if p.Code == scopeMissing {
 			h.Set(echo.HeaderWWWAuthenticate, `Bearer realm="fringework", error="insufficient_scope"`)
 		}
-	case http.StatusTooManyRequests:
+	case http.StatusTooManyRequests, http.StatusServiceUnavailable:
+		seconds := retrySoon
 		if de, ok := errors.AsType[*domain.Error](err); ok {
-			h.Set(echo.HeaderRetryAfter, strconv.Itoa(max(1, de.RetryAfter)))
+			seconds = max(1, de.RetryAfter)
 		}
-	case http.StatusInternalServerError:
+		h.Set(echo.HeaderRetryAfter, strconv.Itoa(seconds))
+	}
+	if domain.Failed(err) && p.Status >= http.StatusInternalServerError {
 		s.log.LogAttrs(c.Request().Context(), slog.LevelError, "request failed",
 			slog.String("request_id", p.RequestID), slog.String("route", c.Path()), slog.String("error", err.Error()))
 	}

@@ -18,7 +18,7 @@ import (
 func TestEveryKindHasAStatus(t *testing.T) {
 	want := map[domain.Kind]int{
 		domain.Internal: 500, domain.Invalid: 422, domain.Unauthenticated: 401, domain.Forbidden: 403,
-		domain.NotFound: 404, domain.Conflict: 409, domain.Stale: 412, domain.TooMany: 429, domain.Gone: 410,
+		domain.NotFound: 404, domain.Conflict: 409, domain.Stale: 412, domain.TooMany: 429, domain.Gone: 410, domain.Unavailable: 503,
 	}
 	for _, k := range domain.Kinds() {
 		status, known := want[k]

@@ -112,7 +112,7 @@ func (s *Server) answerProgramme(c echo.Context, status int, id domain.ID) error
 //	@Produce		json
 //	@Param			programme	body		ProgrammeContent	true	"The draft"
 //	@Success		201			{object}	Programme
-//	@Failure		400,401,403,413,415,422,429,500	{object}	Problem
+//	@Failure		400,401,403,409,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/programmes [post]
 func (s *Server) createProgramme(c echo.Context) error {
@@ -139,7 +139,7 @@ func (s *Server) createProgramme(c echo.Context) error {
 //	@Param		cursor		query		string	false	"Where to continue, from links.next"
 //	@Success	200			{object}	ProgrammePage
 //	@Success	304			"Not modified"
-//	@Failure	400,401,403,429,500	{object}	Problem
+//	@Failure	400,401,403,429,500,503	{object}	Problem
 //	@Security	Bearer
 //	@Router		/v1/programmes [get]
 func (s *Server) listProgrammes(c echo.Context) error {
@@ -168,7 +168,7 @@ func (s *Server) listProgrammes(c echo.Context) error {
 //	@Param			If-None-Match	header		string	false	"The ETag you already have"
 //	@Success		200				{object}	Programme
 //	@Success		304				"Not modified"
-//	@Failure		400,401,403,404,429,500	{object}	Problem
+//	@Failure		400,401,403,404,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/programmes/{programme_id} [get]
 func (s *Server) getProgramme(c echo.Context) error {
@@ -191,7 +191,7 @@ func (s *Server) getProgramme(c echo.Context) error {
 //	@Param			If-Match		header		string				false	"The ETag of the version you are changing"
 //	@Param			programme		body		ProgrammeContent	true	"The draft"
 //	@Success		200				{object}	Programme
-//	@Failure		400,401,403,404,412,413,415,422,429,500	{object}	Problem
+//	@Failure		400,401,403,404,409,412,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/programmes/{programme_id} [put]
 func (s *Server) saveDraft(c echo.Context) error {
@@ -223,7 +223,7 @@ func (s *Server) saveDraft(c echo.Context) error {
 //	@Param		programme_id	path		string			true	"The programme"	format(uuid)
 //	@Param		copy			body		CloneRequest	false	"The name of the copy"
 //	@Success	201				{object}	Programme
-//	@Failure	400,401,403,404,413,415,422,429,500	{object}	Problem
+//	@Failure	400,401,403,404,409,413,415,422,429,500,503	{object}	Problem
 //	@Security	Bearer
 //	@Router		/v1/programmes/{programme_id}/clone [post]
 func (s *Server) cloneProgramme(c echo.Context) error {
@@ -259,7 +259,7 @@ func decodeOptional(c echo.Context, v any) error {
 //	@Produce		json
 //	@Param			programme_id	path		string	true	"The programme"	format(uuid)
 //	@Success		200				{object}	Programme
-//	@Failure		400,401,403,404,429,500	{object}	Problem
+//	@Failure		400,401,403,404,409,413,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/programmes/{programme_id}/archive [post]
 func (s *Server) archiveProgramme(c echo.Context) error { return s.setProgrammeArchived(c, true) }
@@ -272,7 +272,7 @@ func (s *Server) archiveProgramme(c echo.Context) error { return s.setProgrammeA
 //	@Produce	json
 //	@Param		programme_id	path		string	true	"The programme"	format(uuid)
 //	@Success	200				{object}	Programme
-//	@Failure	400,401,403,404,429,500	{object}	Problem
+//	@Failure	400,401,403,404,409,413,422,429,500,503	{object}	Problem
 //	@Security	Bearer
 //	@Router		/v1/programmes/{programme_id}/restore [post]
 func (s *Server) restoreProgramme(c echo.Context) error { return s.setProgrammeArchived(c, false) }

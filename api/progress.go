@@ -584,7 +584,7 @@ func (s *Server) readerStyle(c echo.Context, at academy.Member) (progressEncoder
 //	@Param			If-None-Match	header		string	false	"The entity tag you have"
 //	@Success		200				{object}	Progress
 //	@Success		304				"Not modified"
-//	@Failure		400,401,403,404,429,500	{object}	Problem
+//	@Failure		400,401,403,404,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/students/{student_id}/progress [get]
 func (s *Server) getProgress(c echo.Context) error {

@@ -128,7 +128,7 @@ func (e progressEncoder) proposal(w academy.NextWeek, p academy.Proposed) Propos
 //	@Param			group_id		query		string	false	"Students of this group"	format(uuid)
 //	@Success		200				{object}	Proposals
 //	@Success		304				"Not modified"
-//	@Failure		400,401,403,429,500	{object}	Problem
+//	@Failure		400,401,403,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/proposals [get]
 func (s *Server) getProposals(c echo.Context) error {
@@ -166,7 +166,7 @@ func (s *Server) getProposals(c echo.Context) error {
 //	@Produce		json
 //	@Param			refusals	body		RefusalRequest	true	"What is refused"
 //	@Success		200			{object}	RefusalList
-//	@Failure		400,401,403,413,415,422,429,500	{object}	Problem
+//	@Failure		400,401,403,409,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/proposals/refusals [post]
 func (s *Server) refuseProposals(c echo.Context) error {

@@ -143,7 +143,7 @@ func (s *Server) encodeReportLink(l academy.ReportLink) ReportLink {
 //	@Param			student_id	path		string				true	"The student"	format(uuid)
 //	@Param			link		body		ReportLinkRequest	true	"For how long, and your own words"
 //	@Success		201			{object}	ReportLinkCreated
-//	@Failure		400,401,403,404,409,413,415,422,429,500	{object}	Problem
+//	@Failure		400,401,403,404,409,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/students/{student_id}/report-links [post]
 func (s *Server) createReportLink(c echo.Context) error {
@@ -178,7 +178,7 @@ func (s *Server) createReportLink(c echo.Context) error {
 //	@Param		student_id	path		string	true	"The student"	format(uuid)
 //	@Success	200			{object}	ReportLinkList
 //	@Success	304			"Not modified"
-//	@Failure	400,401,403,404,429,500	{object}	Problem
+//	@Failure	400,401,403,404,429,500,503	{object}	Problem
 //	@Security	Bearer
 //	@Router		/v1/students/{student_id}/report-links [get]
 func (s *Server) listReportLinks(c echo.Context) error {
@@ -203,7 +203,7 @@ func (s *Server) listReportLinks(c echo.Context) error {
 //	@Param			student_id	path	string	true	"The student"	format(uuid)
 //	@Param			link_id		path	string	true	"The link"		format(uuid)
 //	@Success		204			"Withdrawn"
-//	@Failure		400,401,403,404,429,500	{object}	Problem
+//	@Failure		400,401,403,404,409,413,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/students/{student_id}/report-links/{link_id} [delete]
 func (s *Server) withdrawReportLink(c echo.Context) error {
@@ -231,7 +231,7 @@ func (s *Server) withdrawReportLink(c echo.Context) error {
 //	@Produce		json
 //	@Param			token	body		ReportTokenRequest	true	"The token"
 //	@Success		200		{object}	SharedReport
-//	@Failure		400,404,413,415,429,500	{object}	Problem
+//	@Failure		400,404,413,415,429,500,503	{object}	Problem
 //	@Router			/v1/shared-reports [post]
 func (s *Server) readSharedReport(c echo.Context) error {
 	var r ReportTokenRequest

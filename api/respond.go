@@ -136,19 +136,52 @@ func matchesStrongly(header, tag string) bool {
 	return false
 }
 
-// ifMatch reads the revision that a change is made to; 0 when the client does
-// not say. Besides an entity tag of ours, a quoted revision is understood.
-func ifMatch(c echo.Context) (int, error) {
-	header := strings.TrimSpace(c.Request().Header.Get("If-Match"))
+// condition reads If-Match, the same for every change: empty without a condition, or
+// the one ETag that what is changed must have.
+func condition(c echo.Context) (tag string, err error) {
+	header := strings.TrimSpace(strings.Join(c.Request().Header.Values("If-Match"), ","))
 	if header == "" || header == "*" {
-		return 0, nil
+		return "", nil
 	}
 	inner, quoted := strings.CutPrefix(header, `"`)
 	inner, closed := strings.CutSuffix(inner, `"`)
-	number, _, _ := strings.Cut(inner, "-")
+	if !quoted || !closed || inner == "" || strings.ContainsAny(inner, `", `) {
+		return "", malformed("if_match", `If-Match must be one ETag as you received it, or the revision in quotes, such as "3".`)
+	}
+	return header, nil
+}
+
+// notOurs is a revision that nothing has.
+const notOurs = -1
+
+// ifMatch reads the revision that a change is made to; 0 when the client does
+// not say. Besides an entity tag of ours, a quoted revision is understood.
+func ifMatch(c echo.Context) (int, error) {
+	tag, err := condition(c)
+	if err != nil || tag == "" {
+		return 0, err
+	}
+	number, _, _ := strings.Cut(strings.Trim(tag, `"`), "-")
 	revision, err := strconv.Atoi(number)
-	if !quoted || !closed || err != nil || revision < 1 || number != strconv.Itoa(revision) || strings.ContainsAny(inner, `", `) {
-		return 0, malformed("if_match", `If-Match must be one ETag as you received it, or the revision in quotes, such as "3".`)
+	if err != nil || revision < 1 || number != strconv.Itoa(revision) {
+		return notOurs, nil // a tag like any other, of something else
 	}
 	return revision, nil
+}
+
+// conditional says that a change is made only if If-Match says so; see unconditional.
+func (r route) conditional() route {
+	r.matched = true
+	return r
+}
+
+// unconditional refuses If-Match where a change would not look at it: whoever sends it
+// relies on it.
+func unconditional(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		if c.Request().Header.Get("If-Match") != "" && c.Request().Method != http.MethodGet {
+			return malformed("if_match_unsupported", "This change is not made conditional by If-Match; leave it out.")
+		}
+		return next(c)
+	}
 }

@@ -122,7 +122,7 @@ func encodeShot(s course.Shot) Shot {
 //	@Param			round		body		RoundRequest	true	"The round so far"
 //	@Success		200			{object}	Round
 //	@Success		201			{object}	Round
-//	@Failure		400,401,403,404,409,413,415,422,429,500	{object}	Problem
+//	@Failure		400,401,403,404,409,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/rounds/{round_id} [put]
 func (s *Server) putRound(c echo.Context) error {
@@ -158,7 +158,7 @@ func (s *Server) putRound(c echo.Context) error {
 //	@Param		If-None-Match	header		string	false	"The ETag you already have"
 //	@Success	200				{object}	Round
 //	@Success	304				"Not modified"
-//	@Failure	400,401,403,404,429,500	{object}	Problem
+//	@Failure	400,401,403,404,429,500,503	{object}	Problem
 //	@Security	Bearer
 //	@Router		/v1/rounds/{round_id} [get]
 func (s *Server) getRound(c echo.Context) error {
@@ -184,7 +184,7 @@ func (s *Server) getRound(c echo.Context) error {
 //	@Param			revision	query	int		true	"The revision of the deletion"	minimum(1)	maximum(1073741824)
 //	@Param			student_id	query	string	false	"Whose round it is; only needed from staff, if the round has not arrived yet"	format(uuid)
 //	@Success		204			"Deleted"
-//	@Failure		400,401,403,404,409,422,429,500	{object}	Problem
+//	@Failure		400,401,403,404,409,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/rounds/{round_id} [delete]
 func (s *Server) deleteRound(c echo.Context) error {
@@ -203,7 +203,7 @@ func (s *Server) deleteRound(c echo.Context) error {
 //	@Param		cursor		query		string	false	"Where to continue, from links.next"
 //	@Success	200			{object}	RoundPage
 //	@Success	304			"Not modified"
-//	@Failure	400,401,403,404,429,500	{object}	Problem
+//	@Failure	400,401,403,404,429,500,503	{object}	Problem
 //	@Security	Bearer
 //	@Router		/v1/rounds [get]
 func (s *Server) listRounds(c echo.Context) error {

@@ -18,6 +18,8 @@ type route struct {
 	action  auth.Action
 	handler echo.HandlerFunc
 	public  bool
+	// matched says that If-Match makes the change conditional.
+	matched bool
 }
 
 func open(method, path string, h echo.HandlerFunc) route {

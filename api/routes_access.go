@@ -12,7 +12,7 @@ func (s *Server) accessRoutes() []route {
 		open(post, "/v1/oauth/token", s.exchangeKey),
 
 		guarded(get, "/v1/me", auth.AccountRead, s.getMe),
-		guarded(patch, "/v1/me", auth.MemberWrite, s.patchMe),
+		guarded(patch, "/v1/me", auth.MemberWrite, s.patchMe).conditional(),
 		guarded(put, "/v1/me/password", auth.AccountWrite, s.changePassword),
 
 		open(post, "/v1/invitations/inspect", s.inspectInvitation),
@@ -34,11 +34,11 @@ func (s *Server) accessRoutes() []route {
 func (s *Server) peopleRoutes() []route {
 	return []route{
 		guarded(get, "/v1/academy", auth.AcademyRead, s.getAcademy),
-		guarded(patch, "/v1/academy", auth.AcademyWrite, s.patchAcademy),
+		guarded(patch, "/v1/academy", auth.AcademyWrite, s.patchAcademy).conditional(),
 
 		guarded(get, "/v1/members", auth.MemberList, s.listMembers),
 		guarded(get, "/v1/members/:member_id", auth.MemberRead, s.getMember),
-		guarded(patch, "/v1/members/:member_id", auth.MemberWrite, s.patchMember),
+		guarded(patch, "/v1/members/:member_id", auth.MemberWrite, s.patchMember).conditional(),
 		guarded(del, "/v1/members/:member_id", auth.MemberRemove, s.removeMember),
 
 		guarded(get, "/v1/students/:student_id/coaches", auth.MemberRead, s.listCoaches),
@@ -49,8 +49,8 @@ func (s *Server) peopleRoutes() []route {
 		guarded(post, "/v1/groups", auth.GroupWrite, s.createGroup),
 		guarded(get, "/v1/groups", auth.GroupRead, s.listGroups),
 		guarded(get, "/v1/groups/:group_id", auth.GroupRead, s.getGroup),
-		guarded(put, "/v1/groups/:group_id", auth.GroupWrite, s.updateGroup),
-		guarded(del, "/v1/groups/:group_id", auth.GroupWrite, s.deleteGroup),
+		guarded(put, "/v1/groups/:group_id", auth.GroupWrite, s.updateGroup).conditional(),
+		guarded(del, "/v1/groups/:group_id", auth.GroupWrite, s.deleteGroup).conditional(),
 
 		guarded(get, "/v1/events", auth.EventRead, s.listEvents),
 		guarded(get, "/v1/changes", auth.ChangeRead, s.listChanges),

@@ -46,6 +46,10 @@ type Config struct {
 	// Propose is next week, proposed for each student.
 	Propose academy.ProposalService
 
+	// Repeats carries out once what is sent again with an Idempotency-Key; without it
+	// the header is ignored.
+	Repeats Repeats
+
 	Log *slog.Logger
 	// Ready says whether the store answers and has the schema it needs.
 	Ready func(context.Context) error
@@ -78,6 +82,10 @@ type Server struct {
 	// draining is closed when the service is about to stop.
 	draining chan struct{}
 	drain    sync.Once
+	// streams and calculations bound what is under way at once.
+	streams      slots
+	calculations *work
+	balls        meter
 	// release tells builds apart, which may encode the same state differently.
 	release string
 }
@@ -115,7 +123,9 @@ const defaultBodyLimit = 1 << 20
 //	@description
 //	@description				Requests with members that are not described here are refused. Answers may gain members, and lists of values (enums, kinds of event, error codes) may grow: your client should accept both.
 //	@description
-//	@description				Errors are problem documents (RFC 9457): use `code` in software, show `detail` to people, and mark the fields in `errors`. Lengths are in metres, durations in seconds and times in RFC 3339; the names of numbers end in their unit. To read a whole list, follow `links.next` until it is absent. Send an `ETag` as `If-None-Match` to save a transfer, or as `If-Match` to change something only if it has not changed since you read it. What you may not see answers 404, like what does not exist.
+//	@description				Errors are problem documents (RFC 9457): use `code` in software, show `detail` to people, and mark the fields in `errors`. Lengths are in metres, durations in seconds and times in RFC 3339; the names of numbers end in their unit. To read a whole list, follow `links.next` until it is absent. Send an `ETag` as `If-None-Match` to save a transfer, or as `If-Match` to change something only if it has not changed since you read it: 412 if it has, and 400 where a change cannot be made conditional. Without `If-Match` the latest change stands. What you may not see answers 404, like what does not exist.
+//	@description
+//	@description				A request that changes something, and whose answer may be lost, can be sent again safely with an `Idempotency-Key`: a text of your own of 16 to 255 characters, such as a UUID, new for each request. For 24 hours the same request with the same key is answered as the first was, with `Idempotency-Replayed: true`, and not carried out again; another request with it is refused (422 `idempotency_key_reused`), and so is one while the first is under way (409 `idempotency_in_progress`). Only successes are kept. Sessions and rounds need no key, since you make their IDs; sign-in and invitations take none.
 //	@description
 //	@description				Words: a skill has a ladder of tiers. A tier is one step of the ladder: `run` balls in a row inside a circle of `radius_m` metres, with at least `holed` of them holed. A ball is `out`, `in` (at rest inside the circle) or `holed`; its leave (`leave_m`) is the distance left to the hole. A milestone is a tier that a student has passed.
 //	@BasePath					/
@@ -172,7 +182,8 @@ func New(c Config) *Server {
 	if c.PublicURL == "" && c.Auth != nil && strings.HasPrefix(c.Auth.Issuer, "http") {
 		c.PublicURL = c.Auth.Issuer
 	}
-	s := &Server{Config: c, log: c.Log, router: echo.New(), draining: make(chan struct{}), release: release(c.Version)}
+	s := &Server{Config: c, log: c.Log, router: echo.New(), draining: make(chan struct{}), release: release(c.Version),
+		streams: slots{each: liveEach, all: liveAll, what: "live streams"}, calculations: newWork(), balls: meter{aDay: ballsADay}}
 	e := s.router
 	e.HideBanner, e.HidePort = true, true
 	e.HTTPErrorHandler = s.handleError
@@ -185,8 +196,11 @@ func New(c Config) *Server {
 	}
 	for _, r := range s.routes() {
 		handler := r.handler
+		if !r.matched {
+			handler = unconditional(handler)
+		}
 		if !r.public {
-			handler = s.authorise(r.action, handler)
+			handler = s.authorise(r.action, s.once(handler))
 		}
 		e.Add(r.method, r.path, handler)
 	}
@@ -226,8 +240,8 @@ func corsConfig(origins []string) middleware.CORSConfig {
 	return middleware.CORSConfig{
 		AllowOrigins:  origins,
 		AllowMethods:  []string{http.MethodGet, http.MethodHead, http.MethodPost, http.MethodPut, http.MethodPatch, http.MethodDelete},
-		AllowHeaders:  []string{echo.HeaderAuthorization, echo.HeaderContentType, "If-Match", "If-None-Match", echo.HeaderXRequestID},
-		ExposeHeaders: []string{"ETag", echo.HeaderLocation, echo.HeaderXRequestID, echo.HeaderRetryAfter},
+		AllowHeaders:  []string{echo.HeaderAuthorization, echo.HeaderContentType, "If-Match", "If-None-Match", idempotencyKey, echo.HeaderXRequestID},
+		ExposeHeaders: []string{"ETag", idempotencyReplayed, echo.HeaderLocation, echo.HeaderXRequestID, echo.HeaderRetryAfter},
 		MaxAge:        3600,
 	}
 }

@@ -63,8 +63,9 @@ type SessionBlock struct {
 	// PlannedSeconds is the planned time. The service fills it in; a value you
 	// send is ignored.
 	PlannedSeconds int `json:"planned_seconds,omitempty" minimum:"0" maximum:"14400" example:"900"`
-	// Counts sums up the balls at the block's radius. The service fills it in; a
-	// value you send is ignored. Lists have counts but no balls.
+	// Counts sums up the balls at the block's radius. The service fills it in. What you
+	// send must agree with the balls you send, or be left out: lists have counts but no
+	// balls, and what a list gave would erase them.
 	Counts   *BallCounts `json:"counts,omitempty"`
 	Balls    []Ball      `json:"balls,omitempty" maxItems:"2000"`
 	Attested *Attested   `json:"attested,omitempty"`
@@ -267,7 +268,20 @@ func (b SessionBlock) read(p *domain.Problems, at string) practice.Block {
 	for i, ball := range b.Balls {
 		out.Balls = append(out.Balls, ball.read(p, fmt.Sprintf("%s/balls/%d", at, i)))
 	}
+	if b.Counts != nil {
+		b.Counts.check(out.Balls, p, at)
+	}
 	return out
+}
+
+// check refuses counts that the balls do not bear out, as those of an item of a
+// list do not.
+func (c BallCounts) check(balls []practice.Ball, p *domain.Problems, at string) {
+	sent := practice.CountBalls(balls)
+	if c != (BallCounts{Balls: sent.Balls, Inside: sent.Inside, Holed: sent.Holed}) {
+		p.Add(at+"/counts", "are of %d balls, %d inside and %d holed, and the balls sent are %d, %d and %d; send all balls, as a single session has them and a list does not, or leave the counts out",
+			c.Balls, c.Inside, c.Holed, sent.Balls, sent.Inside, sent.Holed)
+	}
 }
 
 func (b Ball) read(p *domain.Problems, at string) practice.Ball {

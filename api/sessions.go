@@ -50,7 +50,7 @@ func clientID(c echo.Context, what string) (domain.ID, error) {
 //	@Param			session		body		SessionRequest	true	"The session so far"
 //	@Success		200			{object}	SessionResult
 //	@Success		201			{object}	SessionResult
-//	@Failure		400,401,403,404,409,413,415,422,429,500	{object}	Problem
+//	@Failure		400,401,403,404,409,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/sessions/{session_id} [put]
 func (s *Server) putSession(c echo.Context) error {
@@ -64,6 +64,9 @@ func (s *Server) putSession(c echo.Context) error {
 	}
 	session, err := r.read(id)
 	if err != nil {
+		return err
+	}
+	if err := s.metered(c, session); err != nil {
 		return err
 	}
 	outcome, err := s.Practice.Put(c.Request().Context(), actor(c), session)
@@ -86,7 +89,7 @@ func (s *Server) putSession(c echo.Context) error {
 //	@Param		If-None-Match	header		string	false	"The ETag you already have"
 //	@Success	200				{object}	SessionResult
 //	@Success	304				"Not modified"
-//	@Failure	400,401,403,404,429,500	{object}	Problem
+//	@Failure	400,401,403,404,429,500,503	{object}	Problem
 //	@Security	Bearer
 //	@Router		/v1/sessions/{session_id} [get]
 func (s *Server) getSession(c echo.Context) error {
@@ -112,7 +115,7 @@ func (s *Server) getSession(c echo.Context) error {
 //	@Param			revision	query	int		true	"The revision of the deletion"	minimum(1)	maximum(1073741824)
 //	@Param			student_id	query	string	false	"Whose session it is; only needed from staff, if the session has not arrived yet"	format(uuid)
 //	@Success		204			"Deleted"
-//	@Failure		400,401,403,404,409,422,429,500	{object}	Problem
+//	@Failure		400,401,403,404,409,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/sessions/{session_id} [delete]
 func (s *Server) deleteSession(c echo.Context) error {
@@ -151,7 +154,7 @@ func storeDeletion(c echo.Context, what string, store func(ctx context.Context, 
 //	@Param			cursor		query		string	false	"Where to continue, from links.next"
 //	@Success		200			{object}	SessionPage
 //	@Success		304			"Not modified"
-//	@Failure		400,401,403,404,429,500	{object}	Problem
+//	@Failure		400,401,403,404,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/sessions [get]
 func (s *Server) listSessions(c echo.Context) error {

@@ -183,6 +183,9 @@ func TestSessionRoundTrip(t *testing.T) {
 		if rapid.Bool().Draw(t, "ended") {
 			want.EndedAt = start.Add(time.Duration(rapid.IntRange(1, 57_600_000).Draw(t, "length")) * time.Millisecond)
 		}
+		for i := range want.Blocks {
+			want.Blocks[i].Counts = practice.CountBalls(want.Blocks[i].Balls)
+		}
 		text, err := json.Marshal(encodeSession(want))
 		if err != nil {
 			t.Fatal(err)

@@ -174,7 +174,7 @@ func readSkill(c echo.Context, decode decoder) (curriculum.Skill, error) {
 //	@Produce	json
 //	@Param		skill	body		SkillRequest	true	"The skill"
 //	@Success	201		{object}	Skill
-//	@Failure	400,401,403,413,415,422,429,500	{object}	Problem
+//	@Failure	400,401,403,409,413,415,422,429,500,503	{object}	Problem
 //	@Security	Bearer
 //	@Router		/v1/skills [post]
 func (s *Server) createSkill(c echo.Context) error {
@@ -199,7 +199,7 @@ func (s *Server) createSkill(c echo.Context) error {
 //	@Param		cursor		query		string	false	"Where to continue, from links.next"
 //	@Success	200			{object}	SkillPage
 //	@Success	304			"Not modified"
-//	@Failure	400,401,403,429,500	{object}	Problem
+//	@Failure	400,401,403,429,500,503	{object}	Problem
 //	@Security	Bearer
 //	@Router		/v1/skills [get]
 func (s *Server) listSkills(c echo.Context) error {
@@ -226,7 +226,7 @@ func (s *Server) listSkills(c echo.Context) error {
 //	@Param		If-None-Match	header		string	false	"The ETag you already have"
 //	@Success	200				{object}	Skill
 //	@Success	304				"Not modified"
-//	@Failure	401,403,404,429,500	{object}	Problem
+//	@Failure	401,403,404,429,500,503	{object}	Problem
 //	@Security	Bearer
 //	@Router		/v1/skills/{skill_id} [get]
 func (s *Server) getSkill(c echo.Context) error {
@@ -253,7 +253,7 @@ func (s *Server) getSkill(c echo.Context) error {
 //	@Param			If-Match	header		string			false	"The ETag of the version you are changing"
 //	@Param			skill		body		SkillRequest	true	"The skill"
 //	@Success		200			{object}	Skill
-//	@Failure		400,401,403,404,412,413,415,422,429,500	{object}	Problem
+//	@Failure		400,401,403,404,409,412,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/skills/{skill_id} [put]
 func (s *Server) updateSkill(c echo.Context) error {
@@ -283,7 +283,7 @@ func (s *Server) updateSkill(c echo.Context) error {
 //	@Produce	json
 //	@Param		skill_id	path		string	true	"The skill"	format(uuid)
 //	@Success	200			{object}	Skill
-//	@Failure	401,403,404,429,500	{object}	Problem
+//	@Failure	401,403,404,409,413,422,429,500,503	{object}	Problem
 //	@Security	Bearer
 //	@Router		/v1/skills/{skill_id}/archive [post]
 func (s *Server) archiveSkill(c echo.Context) error { return s.setSkillArchived(c, true) }
@@ -296,7 +296,7 @@ func (s *Server) archiveSkill(c echo.Context) error { return s.setSkillArchived(
 //	@Produce	json
 //	@Param		skill_id	path		string	true	"The skill"	format(uuid)
 //	@Success	200			{object}	Skill
-//	@Failure	401,403,404,429,500	{object}	Problem
+//	@Failure	401,403,404,409,413,422,429,500,503	{object}	Problem
 //	@Security	Bearer
 //	@Router		/v1/skills/{skill_id}/restore [post]
 func (s *Server) restoreSkill(c echo.Context) error { return s.setSkillArchived(c, false) }

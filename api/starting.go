@@ -37,7 +37,7 @@ func encodeStartingPoint(p curriculum.StartingPoint) StartingPoint {
 //	@Produce		json
 //	@Success		200	{object}	StartingPoints
 //	@Success		304	"Not modified"
-//	@Failure		401,403,429,500	{object}	Problem
+//	@Failure		401,403,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/starting-points [get]
 func (s *Server) listStartingPoints(c echo.Context) error {

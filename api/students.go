@@ -32,7 +32,7 @@ type ConsentRequest struct {
 //	@Param		student_id	path		string	true	"The student"	format(uuid)
 //	@Success	200			{object}	CoachList
 //	@Success	304			"Not modified"
-//	@Failure	400,401,403,404,429,500	{object}	Problem
+//	@Failure	400,401,403,404,429,500,503	{object}	Problem
 //	@Security	Bearer
 //	@Router		/v1/students/{student_id}/coaches [get]
 func (s *Server) listCoaches(c echo.Context) error {
@@ -57,7 +57,7 @@ func (s *Server) listCoaches(c echo.Context) error {
 //	@Param			student_id	path	string	true	"The student"	format(uuid)
 //	@Param			coach_id	path	string	true	"The coach"		format(uuid)
 //	@Success		204			"Linked"
-//	@Failure		400,401,403,404,429,500	{object}	Problem
+//	@Failure		400,401,403,404,409,413,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/students/{student_id}/coaches/{coach_id} [put]
 func (s *Server) linkCoach(c echo.Context) error { return s.setLink(c, true) }
@@ -72,7 +72,7 @@ func (s *Server) linkCoach(c echo.Context) error { return s.setLink(c, true) }
 //	@Param			student_id	path	string	true	"The student"	format(uuid)
 //	@Param			coach_id	path	string	true	"The coach"		format(uuid)
 //	@Success		204			"Unlinked"
-//	@Failure		400,401,403,404,429,500	{object}	Problem
+//	@Failure		400,401,403,404,409,413,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/students/{student_id}/coaches/{coach_id} [delete]
 func (s *Server) unlinkCoach(c echo.Context) error { return s.setLink(c, false) }
@@ -103,7 +103,7 @@ func (s *Server) setLink(c echo.Context, linked bool) error {
 //	@Param			student_id	path		string			true	"The junior"	format(uuid)
 //	@Param			consent		body		ConsentRequest	true	"Whether consent is given"
 //	@Success		200			{object}	Member
-//	@Failure		400,401,403,404,409,413,415,422,429,500	{object}	Problem
+//	@Failure		400,401,403,404,409,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/students/{student_id}/consent [put]
 func (s *Server) putConsent(c echo.Context) error {

@@ -49,7 +49,6 @@ func (s *Server) ready(c echo.Context) error {
 	}
 	if err != nil {
 		s.log.Warn("not ready", "error", err)
-		c.Response().Header().Set(echo.HeaderRetryAfter, "2")
 		return &requestError{status: http.StatusServiceUnavailable, code: "not_ready", detail: "The service is not ready; try again in a moment."}
 	}
 	return writeJSON(c, http.StatusOK, Health{Status: "ok", Version: s.Version})

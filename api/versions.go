@@ -101,7 +101,7 @@ func encodeVersion(v curriculum.Version) Version {
 //	@Param			programme_id	path		string	true	"The programme"	format(uuid)
 //	@Param			If-Match		header		string	false	"The ETag of the programme to publish"
 //	@Success		201				{object}	PublishedVersion
-//	@Failure		400,401,403,404,409,412,422,429,500	{object}	Problem
+//	@Failure		400,401,403,404,409,412,413,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/programmes/{programme_id}/versions [post]
 func (s *Server) publishProgramme(c echo.Context) error {
@@ -143,7 +143,7 @@ func (s *Server) publishProgramme(c echo.Context) error {
 //	@Param		programme_id	path		string	true	"The programme"	format(uuid)
 //	@Success	200				{object}	VersionList
 //	@Success	304				"Not modified"
-//	@Failure	400,401,403,404,429,500	{object}	Problem
+//	@Failure	400,401,403,404,429,500,503	{object}	Problem
 //	@Security	Bearer
 //	@Router		/v1/programmes/{programme_id}/versions [get]
 func (s *Server) listVersions(c echo.Context) error {
@@ -168,7 +168,7 @@ func (s *Server) listVersions(c echo.Context) error {
 //	@Param		number			path		int		true	"The version, from 1"
 //	@Success	200				{object}	Version
 //	@Success	304				"Not modified"
-//	@Failure	400,401,403,404,429,500	{object}	Problem
+//	@Failure	400,401,403,404,429,500,503	{object}	Problem
 //	@Security	Bearer
 //	@Router		/v1/programmes/{programme_id}/versions/{number} [get]
 func (s *Server) getVersion(c echo.Context) error {
@@ -198,7 +198,7 @@ func (s *Server) getVersion(c echo.Context) error {
 //	@Param		to				query		int		true	"The later version"		minimum(1)
 //	@Success	200				{object}	Differences
 //	@Success	304				"Not modified"
-//	@Failure	400,401,403,404,429,500	{object}	Problem
+//	@Failure	400,401,403,404,429,500,503	{object}	Problem
 //	@Security	Bearer
 //	@Router		/v1/programmes/{programme_id}/differences [get]
 func (s *Server) getDifferences(c echo.Context) error {

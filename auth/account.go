@@ -104,7 +104,10 @@ func (s *Service) admitted(ctx context.Context, c candidate, join func(Tx, Accou
 		var opened opening
 		err = s.Store.Write(ctx, func(tx Tx) error {
 			now := s.now()
-			if err := admit(ctx, tx, p, fresh, now); err != nil {
+			if fresh {
+				p.Created = now
+			}
+			if err := admit(ctx, tx, p, fresh); err != nil {
 				return err
 			}
 			academy, err := join(tx, p.Account, now)
@@ -147,13 +150,11 @@ func (s *Service) proofOf(ctx context.Context, c candidate) (p proof, fresh bool
 }
 
 // admit stores a fresh account or confirms one that is there.
-func admit(ctx context.Context, tx AccountTx, p proof, fresh bool, now time.Time) error {
+func admit(ctx context.Context, tx AccountTx, p proof, fresh bool) error {
 	if !fresh {
 		return confirm(ctx, tx, p)
 	}
-	a := p.Account
-	a.Created = now
-	err := tx.AddAccount(ctx, a)
+	err := tx.AddAccount(ctx, p.Account)
 	if err != nil && domain.KindOf(err) == domain.Conflict {
 		return errRaced // look again: it is there now
 	}

@@ -9,9 +9,10 @@ import (
 	"path/filepath"
 )
 
-// LoadKeyring reads a keyring from a file. A file that the group or the world
-// may read or write is refused; fs.ErrNotExist is in the chain when there is
-// none.
+// LoadKeyring reads a keyring from a file. A file that others may write is refused, and
+// one that they may read as well if whoever runs this could forbid it: a secret that is
+// mounted read-only is often readable by all (Exposed). fs.ErrNotExist is in the chain
+// when there is none.
 func LoadKeyring(path string) (*Keyring, error) {
 	f, err := os.Open(path)
 	if err != nil {
@@ -25,7 +26,7 @@ func LoadKeyring(path string) (*Keyring, error) {
 	if !info.Mode().IsRegular() {
 		return nil, fmt.Errorf("signing keys: %s is not a regular file; name one", path)
 	}
-	if open := info.Mode().Perm() & 0o077; open != 0 {
+	if open := info.Mode().Perm() & 0o077; open&0o022 != 0 || open != 0 && ours(path, info) {
 		return nil, fmt.Errorf("signing keys: other users can open %s (mode %04o); run chmod 600 on it", path, info.Mode().Perm())
 	}
 	text, err := io.ReadAll(io.LimitReader(f, maxKeyring+1))
@@ -33,6 +34,12 @@ func LoadKeyring(path string) (*Keyring, error) {
 		return nil, fmt.Errorf("signing keys: %w", err)
 	}
 	return ParseKeyring(text)
+}
+
+// Exposed reports whether others may read a file of keys.
+func Exposed(path string) bool {
+	info, err := os.Stat(path)
+	return err == nil && info.Mode().Perm()&0o044 != 0
 }
 
 // LoadOrCreateKeyring reads a keyring from a file and, when there is none,

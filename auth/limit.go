@@ -25,16 +25,27 @@ type Bucket struct {
 
 // take decides one attempt by the generic cell rate algorithm (ITU-T I.371).
 // full is the bucket's one number: the instant at which it will be as good as
-// new. It gives the next such instant, or how long to wait.
+// new. It gives the next such instant and, when the attempt is refused, the
+// instant as it stands and how long to wait.
 func (b Bucket) take(full, now time.Time) (next time.Time, wait time.Duration) {
 	if full.Before(now) {
 		full = now
 	}
+	full = b.atMost(full, now)
 	next = full.Add(b.Every)
 	if wait = next.Sub(now) - time.Duration(b.Burst)*b.Every; wait > 0 {
 		return full, wait
 	}
 	return next, 0
+}
+
+// atMost is full as a bucket can have it now: after a whole burst. A later instant
+// was stored by a clock that was ahead, and must not lock out for as long.
+func (b Bucket) atMost(full, now time.Time) time.Time {
+	if latest := now.Add(time.Duration(b.Burst) * b.Every); full.After(latest) {
+		return latest
+	}
+	return full
 }
 
 // Limiter limits attempts at guessing. now is UTC in whole milliseconds.
@@ -59,21 +70,24 @@ func NewStoreLimiter(s Store) *StoreLimiter { return &StoreLimiter{store: s} }
 func (s *StoreLimiter) Take(ctx context.Context, now time.Time, buckets ...Bucket) (wait time.Duration, err error) {
 	err = s.store.Write(ctx, func(tx Tx) error {
 		wait = 0
-		next := make([]time.Time, len(buckets))
 		buckets := inOrder(buckets)
+		stand, next := make([]time.Time, len(buckets)), make([]time.Time, len(buckets))
 		for i, b := range buckets {
-			full, err := tx.Attempt(ctx, b.Name)
-			if err != nil {
+			var err error
+			if stand[i], err = tx.Attempt(ctx, b.Name); err != nil {
 				return err
 			}
 			var w time.Duration
-			next[i], w = b.take(full, now)
+			next[i], w = b.take(stand[i], now)
 			wait = max(wait, w)
 		}
-		if wait > 0 {
-			return nil
-		}
 		for i, b := range buckets {
+			if wait > 0 {
+				next[i] = b.atMost(stand[i], now)
+			}
+			if next[i].Equal(stand[i]) {
+				continue
+			}
 			if err := tx.SetAttempt(ctx, b.Name, next[i]); err != nil {
 				return err
 			}
@@ -101,19 +115,43 @@ func (s *StoreLimiter) Refund(ctx context.Context, buckets ...Bucket) error {
 
 // Wait implements Limiter.
 func (s *StoreLimiter) Wait(ctx context.Context, now time.Time, buckets ...Bucket) (wait time.Duration, err error) {
+	var overfull []Bucket
 	err = s.store.Read(ctx, func(tx Tx) error {
-		wait = 0
+		wait, overfull = 0, nil
 		for _, b := range buckets {
 			full, err := tx.PeekAttempt(ctx, b.Name)
 			if err != nil {
 				return err
+			}
+			if !b.atMost(full, now).Equal(full) {
+				overfull = append(overfull, b)
 			}
 			_, w := b.take(full, now)
 			wait = max(wait, w)
 		}
 		return nil
 	})
-	return wait, err
+	if err != nil || len(overfull) == 0 {
+		return wait, err
+	}
+	return wait, s.settle(ctx, now, overfull)
+}
+
+// settle stores what a clock that was ahead left as it can be now: the wait that
+// was told must come to an end.
+func (s *StoreLimiter) settle(ctx context.Context, now time.Time, buckets []Bucket) error {
+	return s.store.Write(ctx, func(tx Tx) error {
+		for _, b := range inOrder(buckets) {
+			full, err := tx.Attempt(ctx, b.Name)
+			if most := b.atMost(full, now); err == nil && !most.Equal(full) {
+				err = tx.SetAttempt(ctx, b.Name, most)
+			}
+			if err != nil {
+				return err
+			}
+		}
+		return nil
+	})
 }
 
 // inOrder sorts buckets by name, the order in which all lock.

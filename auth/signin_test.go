@@ -37,6 +37,15 @@ func TestSignUpAcademy(t *testing.T) {
 	}))
 }
 
+func TestNewAccountSaysWhenItWasMade(t *testing.T) {
+	w := newFixture(t)
+	in := w.signUp("olga")
+	w.same("told at once", in.Account.Created, start)
+	account, _, err := w.Me(w.ctx, in.Account.ID)
+	w.ok(err)
+	w.same("kept", account.Created, in.Account.Created)
+}
+
 func TestSignUpWithAnAccount(t *testing.T) {
 	w := newFixture(t)
 	first := w.signUp("olga")

@@ -174,7 +174,9 @@ type KeyTx interface {
 	// Keys lists an academy's keys, revoked ones too, ordered by identity, at
 	// most Page.Limit, after Page.After.
 	Keys(ctx context.Context, academy domain.ID, page domain.Page) ([]AppKey, error)
-	// GoodKeys counts the academy's keys that are not revoked.
+	// GoodKeys counts the academy's keys that are not revoked. In Write it also
+	// keeps others that count from going on until this transaction ends, so that a
+	// key added to the count cannot be one too many.
 	GoodKeys(ctx context.Context, academy domain.ID) (int, error)
 	// RevokeKey marks a key revoked. It reports false, and changes nothing,
 	// when the key is absent from the academy or revoked already.

@@ -7,6 +7,8 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"reflect"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -38,6 +40,10 @@ const (
 	TooMany
 	// Gone means that what was asked for was kept once and is not any more.
 	Gone
+	// Unavailable means that the service cannot answer now, whoever asks: its
+	// database is away or full, or it has too much to do. Error.RetryAfter says when
+	// to ask again.
+	Unavailable
 	kinds // number of kinds, for the test that walks them
 )
 
@@ -76,7 +82,7 @@ type Error struct {
 	// Detail is a sentence for the person, without internal text.
 	Detail string
 	Fields []Field
-	// RetryAfter is in whole seconds, for TooMany.
+	// RetryAfter is in whole seconds, for TooMany and Unavailable.
 	RetryAfter int
 	// Stored is what the service has instead, for Conflict and Stale.
 	Stored *Standing
@@ -109,9 +115,9 @@ func (e *Error) Because(cause error) *Error {
 	return &c
 }
 
-// Errorf makes an error of a kind.
+// Errorf makes an error of a kind. Long texts among its values are cut.
 func Errorf(kind Kind, code, format string, args ...any) *Error {
-	return &Error{Kind: kind, Code: code, Detail: fmt.Sprintf(format, args...)}
+	return &Error{Kind: kind, Code: code, Detail: fmt.Sprintf(format, told(args)...)}
 }
 
 // ErrNotFound says that a thing is absent or hidden; what names it ("session").
@@ -132,17 +138,54 @@ func KindOf(err error) Kind {
 	return Internal
 }
 
+// Failed reports whether err is the service's own failure, rather than a refusal that
+// whoever asked can act on.
+func Failed(err error) bool {
+	k := KindOf(err)
+	return err != nil && (k == Internal || k == Unavailable)
+}
+
 // Problems collects everything wrong with an input, so that it is told at once.
 type Problems struct{ fields []Field }
 
 // Add notes one problem at an RFC 6901 pointer.
 func (p *Problems) Add(pointer, format string, args ...any) {
-	for i, arg := range args {
-		if x, ok := arg.(float64); ok {
-			args[i] = number(x)
+	p.fields = append(p.fields, Field{Pointer: pointer, Detail: fmt.Sprintf(format, told(args)...)})
+}
+
+// told gives values as messages tell them: numbers as people write them, and texts,
+// which may be as long as what was sent, cut.
+func told(values []any) []any {
+	out := slices.Clone(values)
+	for i, v := range out {
+		if x, ok := v.(float64); ok {
+			out[i] = number(x)
+		} else if t := reflect.ValueOf(v); t.Kind() == reflect.String {
+			if cut := Cut(t.String()); cut != t.String() {
+				out[i] = cut
+			}
 		}
 	}
-	p.fields = append(p.fields, Field{Pointer: pointer, Detail: fmt.Sprintf(format, args...)})
+	return out
+}
+
+// quotedAtMost is how many characters of one text a message holds: more than any list
+// of allowed words has, and little of what somebody may send.
+const quotedAtMost = 400
+
+// Cut gives the beginning of a long text, with … where it was cut.
+func Cut(text string) string {
+	if len(text) <= quotedAtMost {
+		return text
+	}
+	n := 0
+	for i := range text {
+		if n == quotedAtMost {
+			return text[:i] + "…"
+		}
+		n++
+	}
+	return text
 }
 
 // number is written as people write it: 1000000, not 1e+06.
@@ -217,7 +260,7 @@ func ErrInvalid(fields []Field, code, detail string) error {
 
 // AddAt notes one problem at a pointer whose place is told in words, before it.
 func (p *Problems) AddAt(pointer, place, format string, args ...any) {
-	p.fields = append(p.fields, Field{Pointer: pointer, Place: place, Detail: place + ": " + fmt.Sprintf(format, args...)})
+	p.fields = append(p.fields, Field{Pointer: pointer, Place: place, Detail: place + ": " + fmt.Sprintf(format, told(args)...)})
 }
 
 // FieldsOf gives the fields of an *Error in err's chain, or nil.

@@ -5,7 +5,9 @@ import (
 	"fmt"
 	"io"
 	"slices"
+	"strings"
 	"testing"
+	"unicode/utf8"
 
 	"fringework/domain"
 )
@@ -13,7 +15,7 @@ import (
 func TestKinds(t *testing.T) {
 	got := domain.Kinds()
 	want := []domain.Kind{domain.Internal, domain.Invalid, domain.Unauthenticated, domain.Forbidden,
-		domain.NotFound, domain.Conflict, domain.Stale, domain.TooMany, domain.Gone}
+		domain.NotFound, domain.Conflict, domain.Stale, domain.TooMany, domain.Gone, domain.Unavailable}
 	if !slices.Equal(got, want) {
 		t.Errorf("Kinds() = %v, want %v", got, want)
 	}
@@ -141,5 +143,36 @@ func TestPointerToken(t *testing.T) {
 		if got := domain.PointerToken(token); got != want {
 			t.Errorf("PointerToken(%q) = %q, want %q", token, got, want)
 		}
+	}
+}
+
+// What somebody sent is repeated so that they see which it was, and no further.
+func TestMessagesRepeatLittle(t *testing.T) {
+	type word string
+	long := strings.Repeat("ü", 1<<20)
+	var p domain.Problems
+	p.Add("/name", "%q is no name", long)
+	p.Add("/word", "%s of %d", word(long), 7)
+	p.AddAt("/plan", "plan 1", "%q", long)
+	e := domain.Errorf(domain.Invalid, "code", "%s", long)
+	for _, text := range []string{p.Fields()[0].Detail, p.Fields()[1].Detail, p.Fields()[2].Detail, e.Detail} {
+		if len(text) > 1000 || !strings.Contains(text, "üüü") || !strings.Contains(text, "…") || !utf8.ValidString(text) {
+			t.Errorf("a message of %d bytes: %.60s", len(text), text)
+		}
+	}
+	if short := strings.Repeat("ü", 400); domain.Cut(short) != short {
+		t.Error("400 characters are cut")
+	}
+}
+
+func TestFailed(t *testing.T) {
+	for _, k := range domain.Kinds() {
+		want := k == domain.Internal || k == domain.Unavailable
+		if got := domain.Failed(domain.Errorf(k, "c", "d")); got != want {
+			t.Errorf("kind %d: failed is %v", k, got)
+		}
+	}
+	if domain.Failed(nil) || !domain.Failed(io.EOF) {
+		t.Error("no error is no failure, and any other is one")
 	}
 }

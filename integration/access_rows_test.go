@@ -71,7 +71,7 @@ func freshRound(w *fixture, th *things) {
 }
 
 func freshGroup(w *fixture, th *things) {
-	th.group = made[api.Group](w.owner.caller, "/v1/groups", object{"name": "Fresh group", "student_ids": []domain.ID{}}).ID
+	th.group = made[api.Group](w.coach.caller, "/v1/groups", object{"name": "Fresh group", "student_ids": []domain.ID{}}).ID
 }
 
 func freshInvitation(w *fixture, th *things) {
@@ -142,7 +142,7 @@ var rows = map[string]row{
 	"GET /v1/groups":               {may: teachers, key: "members:read", ask: plain(nil)},
 	"GET /v1/groups/{group_id}":    {may: teachers, key: "members:read", hides: ofAcademy, ask: named(theGroup, nil)},
 	"DELETE /v1/groups/{group_id}": {may: teachers, hides: ofAcademy, ask: named(theGroup, nil), fresh: freshGroup},
-	"PUT /v1/groups/{group_id}":    {may: teachers, hides: ofAcademy, ask: named(theGroup, object{"name": "Seniors", "student_ids": []string{}}), fresh: freshGroup},
+	"PUT /v1/groups/{group_id}":    {may: teachers, hides: ofAcademy, ask: named(theGroup, object{"name": "Fresh group", "student_ids": []string{}}), fresh: freshGroup},
 
 	"POST /v1/webhooks":                        {may: owners, fresh: mine, ask: plain(object{"name": "Hook", "url": "https://hook.example"})},
 	"GET /v1/webhooks":                         {may: owners, ask: plain(nil)},

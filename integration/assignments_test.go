@@ -225,8 +225,9 @@ func testGroups(t *testing.T, s *service) {
 		t.Errorf("a coach sees %v in it; want their own student alone", got.StudentIDs)
 	}
 	// Who changes what they see leaves the rest.
-	other.put(path, object{"name": "Renamed", "student_ids": []domain.ID{}}).want(200)
-	if got := read[api.Group](a.owner.caller, path); got.Name != "Renamed" || !slices.Equal(got.StudentIDs, []domain.ID{a.student.id}) {
+	other.put(path, object{"name": "Renamed", "student_ids": []domain.ID{}}).problem(403, "others_group")
+	other.put(path, object{"name": "Both", "student_ids": []domain.ID{}}).want(200)
+	if got := read[api.Group](a.owner.caller, path); got.Name != "Both" || !slices.Equal(got.StudentIDs, []domain.ID{a.student.id}) {
 		t.Errorf("the owner sees %+v; want the other coach's student still in it", got)
 	}
 	wrongAt(t, a.owner.put(path, object{"name": " ", "student_ids": []string{}}).problem(422, "group_invalid"), "/name", "empty")

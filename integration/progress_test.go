@@ -131,6 +131,8 @@ func testDashboard(t *testing.T, s *service) {
 	c.coach.put(path, object{"reason": "lapsed", "days": 0}).want(200)
 	order("", c.lapsed, c.newest, c.lopsided, c.steady)
 	wrongAt(t, c.coach.put(path, object{"reason": "lapsed", "days": 91}).problem(422, "acknowledgement_invalid"), "/days", "90")
+	// Without days nobody is left to believe that the reason is silent.
+	wrongAt(t, c.coach.put(path, object{"reason": "lapsed"}).problem(422, "acknowledgement_invalid"), "/days", "is missing")
 	wrongAt(t, c.coach.put(path, object{"reason": "bored", "days": 1}).problem(422, "acknowledgement_invalid"), "/reason", "lapsed")
 
 	// Many at once: what is refused keeps none of the others back.

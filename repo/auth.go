@@ -53,14 +53,14 @@ func (s authStore) MemberAccess(ctx context.Context, family, academy, member dom
 		args = []any{family, academy, member}
 	}
 	s.db.log.count(ctx, query{sql: text, args: args})
-	err := s.db.readPool.QueryRowContext(ctx, spelled(text, s.db.engine), args...).Scan(&m.Account, &m.Role)
+	err := s.db.asking(ctx).QueryRowContext(ctx, spelled(text, s.db.engine), args...).Scan(&m.Account, &m.Role)
 	if errors.Is(err, sql.ErrNoRows) {
 		return m, domain.ErrNotFound("sign-in")
 	}
 	if unstorable(err) {
 		err = domain.ErrNotFound("sign-in").Because(err)
 	}
-	return m, err
+	return m, s.db.served(err)
 }
 
 // Belonging implements auth.Store, in one statement as MemberAccess is.
@@ -71,9 +71,9 @@ func (s authStore) Belonging(ctx context.Context, account domain.ID) (a auth.Acc
 		" LEFT JOIN members m ON m.account_id = c.id AND m.removed_at IS NULL LEFT JOIN academies y ON y.id = m.academy_id" +
 		" WHERE c.id = ? ORDER BY m.id"
 	s.db.log.count(ctx, query{sql: text, args: []any{account}})
-	rows, err := s.db.readPool.QueryContext(ctx, spelled(text, s.db.engine), account)
+	rows, err := s.db.asking(ctx).QueryContext(ctx, spelled(text, s.db.engine), account)
 	if err != nil {
-		return a, nil, err
+		return a, nil, s.db.served(err)
 	}
 	defer func() { err = cmp.Or(err, rows.Close()) }()
 	for rows.Next() {
@@ -90,7 +90,7 @@ func (s authStore) Belonging(ctx context.Context, account domain.ID) (a auth.Acc
 		}
 	}
 	if err := rows.Err(); err != nil {
-		return auth.Account{}, nil, err
+		return auth.Account{}, nil, s.db.served(err)
 	}
 	if a.ID == "" {
 		return a, nil, domain.ErrNotFound("account")
@@ -105,7 +105,7 @@ func (s authStore) KeyAccess(ctx context.Context, academy, key domain.ID) (auth.
 	var r keyRow
 	err := s.db.reader.WithContext(ctx).Where("academy_id = ? AND id = ? AND revoked_at IS NULL", academy, key).Take(&r).Error
 	if err != nil {
-		return auth.KeyAccess{}, fail(err, "key")
+		return auth.KeyAccess{}, s.db.served(fail(err, "key"))
 	}
 	k, err := r.key()
 	return auth.KeyAccess{Scopes: k.Scopes}, err

@@ -210,6 +210,11 @@ func (t *authTx) Keys(ctx context.Context, in domain.ID, page domain.Page) ([]au
 
 // GoodKeys implements auth.KeyTx.
 func (t *authTx) GoodKeys(ctx context.Context, in domain.ID) (int, error) {
+	if t.writing {
+		if err := advisory(t.on(ctx), t.engine, "keys of "+string(in)); err != nil {
+			return 0, err
+		}
+	}
 	var n int64
 	err := t.on(ctx).Model(&keyRow{}).Where("academy_id = ? AND revoked_at IS NULL", in).Count(&n).Error
 	return int(n), fail(err, "key")

@@ -232,6 +232,7 @@ type groupRow struct {
 	Name      string
 	Revision  int
 	CreatedAt int64 `gorm:"autoCreateTime:false"`
+	ByID      *domain.ID
 }
 
 // TableName names the table.
@@ -289,13 +290,13 @@ func (s *scope) withStudents(ctx context.Context, rows []groupRow) ([]academy.Gr
 		in[s.GroupID] = append(in[s.GroupID], s.StudentID)
 	}
 	return each(rows, func(r groupRow) academy.Group {
-		return academy.Group{ID: r.ID, Name: r.Name, Students: in[r.ID], Revision: r.Revision, CreatedAt: instant(r.CreatedAt)}
+		return academy.Group{ID: r.ID, Name: r.Name, Students: in[r.ID], Revision: r.Revision, CreatedAt: instant(r.CreatedAt), By: orEmpty(r.ByID)}
 	}), nil
 }
 
 // SaveGroup implements academy.GroupStore.
 func (s groupStore) SaveGroup(ctx context.Context, g academy.Group) error {
-	row := groupRow{AcademyID: s.id, ID: g.ID, Name: g.Name, Revision: g.Revision, CreatedAt: at(g.CreatedAt)}
+	row := groupRow{AcademyID: s.id, ID: g.ID, Name: g.Name, Revision: g.Revision, CreatedAt: at(g.CreatedAt), ByID: maybeID(g.By)}
 	if err := s.save(ctx, &row, g.ID, g.Revision, "group", "name"); err != nil {
 		return err
 	}

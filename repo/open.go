@@ -59,6 +59,8 @@ type DB struct {
 	timeout        time.Duration
 	log            *watcher
 	versions       versionCache
+	full           fullness
+	under          underWay
 	live           live
 	// config is PostgreSQL's, for a connection of its own.
 	config *pgx.ConnConfig
@@ -95,11 +97,20 @@ func (db *DB) connect(ctx context.Context, c Config) error {
 	scheme, path, _ := strings.Cut(c.URL, ":")
 	switch scheme {
 	case "sqlite":
-		return db.openSQLite(path, c)
+		return db.openSQLite(ctx, path, c)
 	case "postgres", "postgresql":
 		return db.openPostgres(ctx, c)
 	}
-	return fmt.Errorf("repo: %q names no database; use sqlite:PATH or postgres://user@host/database", redact(c.URL))
+	return CheckURL(c.URL)
+}
+
+// CheckURL refuses what names no kind of database that there is.
+func CheckURL(url string) error {
+	switch scheme, _, _ := strings.Cut(url, ":"); scheme {
+	case "sqlite", "postgres", "postgresql":
+		return nil
+	}
+	return fmt.Errorf("repo: %q names no database; use sqlite:PATH or postgres://user@host/database", redact(url))
 }
 
 // redact keeps a password out of a message.
@@ -134,9 +145,12 @@ func (db *DB) SQL() *sql.DB {
 	return pool
 }
 
-// Ready reports whether the database answers.
+// Ready reports whether the database answers, and had room for what was last stored.
 func (db *DB) Ready(ctx context.Context) error {
-	return db.reader.WithContext(ctx).Exec("SELECT 1").Error
+	if err := db.reader.WithContext(ctx).Exec("SELECT 1").Error; err != nil {
+		return err
+	}
+	return db.full.err()
 }
 
 // Schema tells which step the database's schema is at and which one this

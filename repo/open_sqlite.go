@@ -1,6 +1,7 @@
 package repo
 
 import (
+	"context"
 	"database/sql"
 	"errors"
 	"fmt"
@@ -40,13 +41,13 @@ func lockSoon(path string) (unlock func() error, err error) {
 	}
 }
 
-func (db *DB) openSQLite(path string, c Config) error {
+func (db *DB) openSQLite(ctx context.Context, path string, c Config) error {
 	if path == "" || path == ":memory:" {
 		return fmt.Errorf("repo: sqlite: needs the path of a file")
 	}
-	path, err := filepath.Abs(path)
+	path, err := resolved(path)
 	if err != nil {
-		return err
+		return fmt.Errorf("repo: %w", err)
 	}
 	unlock, err := lockSoon(path + ".lock")
 	if err != nil {
@@ -66,7 +67,14 @@ func (db *DB) openSQLite(path string, c Config) error {
 	if c.Relaxed {
 		pragmas = strings.Replace(pragmas, "synchronous(FULL)", "synchronous(OFF)", 1)
 	}
+	was, err := aloneOf(path)
+	if err != nil {
+		return fmt.Errorf("repo: %w", err)
+	}
 	if db.writer, err = db.sqlitePool(path, pragmas, 1); err != nil {
+		return err
+	}
+	if err := db.mark(ctx, path, was); err != nil {
 		return err
 	}
 	n := c.Connections
@@ -80,11 +88,16 @@ func (db *DB) openSQLite(path string, c Config) error {
 	return nil
 }
 
+// fileURL names a file as SQLite wants it, whatever characters it has.
+func fileURL(path string) string {
+	name := url.URL{Scheme: "file", Opaque: (&url.URL{Path: filepath.ToSlash(path)}).EscapedPath()}
+	return name.String()
+}
+
 // sqlitePool opens a pool of at most n connections. Pools close before those
 // opened earlier, and the lock is let go last.
 func (db *DB) sqlitePool(path, pragmas string, n int) (*gorm.DB, error) {
-	name := url.URL{Scheme: "file", Opaque: (&url.URL{Path: filepath.ToSlash(path)}).EscapedPath()}
-	connector, err := newPreparing(name.String() + pragmas)
+	connector, err := newPreparing(fileURL(path) + pragmas)
 	if err != nil {
 		return nil, fmt.Errorf("repo: %w", err)
 	}

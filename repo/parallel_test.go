@@ -10,6 +10,7 @@ import (
 	"testing"
 	"time"
 
+	"fringework/auth"
 	"fringework/domain"
 	"fringework/domain/academy"
 	"fringework/domain/practice"
@@ -240,5 +241,48 @@ func TestParallelOwnersLeaving(t *testing.T) {
 			}
 			return err
 		})
+	})
+}
+
+// Of keys made at once no more are kept than an academy may have.
+func TestParallelKeysStayWithinTheLimit(t *testing.T) {
+	onEngines(t, func(t *testing.T, db *DB) {
+		w := newFixture(t, db)
+		keys, err := auth.Ephemeral()
+		if err != nil {
+			t.Fatal(err)
+		}
+		hasher, err := auth.NewHasher(auth.CheapHashParams(), 1)
+		if err != nil {
+			t.Fatal(err)
+		}
+		service, err := auth.New(auth.Config{
+			Store: db.Auth(), Keys: keys, Hasher: hasher, Limiter: auth.NewStoreLimiter(db.Auth()), Env: env(monday), Issuer: "i", Audience: "a",
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+		owner := domain.Actor{Academy: w.academy, Member: w.owner, Role: domain.Owner}
+		makeOne := func(i int) error {
+			_, _, err := service.CreateKey(w.ctx, owner, fmt.Sprint("key ", i), auth.Scopes{auth.AllScopes()[0]})
+			return err
+		}
+		for i := range auth.MaxKeys - 2 {
+			if err := makeOne(i); err != nil {
+				t.Fatal(err)
+			}
+		}
+		made := 0
+		for _, err := range together(crowd, makeOne) {
+			switch {
+			case err == nil:
+				made++
+			case domain.KindOf(err) != domain.Conflict:
+				t.Error(err)
+			}
+		}
+		if made != 2 {
+			t.Errorf("%d keys were made where two were left", made)
+		}
 	})
 }

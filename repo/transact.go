@@ -26,6 +26,8 @@ type transaction struct {
 	// versions are those that are known already.
 	versions *versionCache
 	writing  bool
+	// part says that it is part of one that goes on after it.
+	part bool
 	// last are the statements that end the transaction, and news what is told
 	// about it once it is committed.
 	last []query
@@ -90,22 +92,28 @@ const (
 )
 
 func (db *DB) transact(ctx context.Context, pool *gorm.DB, writing bool, fn func(*transaction) error) error {
+	if t := surrounding(ctx); t != nil {
+		return t.within(ctx, writing, fn)
+	}
 	ctx, cancel := db.bounded(ctx)
 	defer cancel()
 	for try := 1; ; try++ {
 		t := &transaction{engine: db.engine, log: db.log, versions: &db.versions, writing: writing}
 		err := t.once(ctx, pool, fn)
 		if err == nil {
+			if writing && db.full.err() != nil {
+				db.full.last.Store(0) // there is room again
+			}
 			db.live.publish(t.news)
 			return nil
 		}
 		again := collided(err) && try < tries ||
 			errors.Is(err, errRaced) && db.engine == migrations.Postgres && try < racedTries
 		if !again {
-			return err
+			return db.served(err)
 		}
 		if err := pause(ctx, try); err != nil {
-			return err
+			return db.served(err)
 		}
 	}
 }
@@ -171,7 +179,7 @@ func (t *transaction) begin(ctx context.Context) (err error) {
 
 // endsWithBatch tells a transaction that its first batch is also its last.
 func (t *transaction) endsWithBatch() {
-	if late, ok := t.sqlTx.(*lateTx); ok {
+	if late, ok := t.sqlTx.(*lateTx); ok && !t.part {
 		late.single = true
 	}
 }

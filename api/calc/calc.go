@@ -12,6 +12,7 @@
 package calc
 
 import (
+	"context"
 	"reflect"
 	"slices"
 	"strings"
@@ -35,14 +36,14 @@ type Calculation struct {
 	Example string
 	// In and Out are the Go types of the input and of the answer.
 	In, Out reflect.Type
-	run     func(in []byte) (any, error)
+	run     func(ctx context.Context, in []byte) (any, error)
 }
 
 // define makes a calculation of a function on its decoded input, whose answer is
 // an Out. The function notes in p what is wrong with the input, and its answer
 // then does not count.
 func define[In, Out any](name, about, example string, answer func(in In, p *domain.Problems) (any, error)) Calculation {
-	return Calculation{Name: name, About: about, Example: example, In: reflect.TypeFor[In](), Out: reflect.TypeFor[Out](), run: func(raw []byte) (any, error) {
+	return Calculation{Name: name, About: about, Example: example, In: reflect.TypeFor[In](), Out: reflect.TypeFor[Out](), run: func(ctx context.Context, raw []byte) (any, error) {
 		var in In
 		var form domain.Problems
 		if err := decode(raw, &in, &form); err != nil {
@@ -51,6 +52,9 @@ func define[In, Out any](name, about, example string, answer func(in In, p *doma
 		// What does not have the form is told with what else is wrong.
 		var p domain.Problems
 		p.Beside(form.Fields())
+		if ctx.Err() != nil {
+			return nil, ctx.Err() // nobody is left to answer
+		}
 		out, err := answer(in, &p)
 		misshapen := len(form.Fields())
 		form.Beside(p.Fields()[misshapen:])
@@ -81,12 +85,13 @@ func Names() []string {
 
 // Run answers a calculation with a value that can be encoded as JSON. The error
 // is of kind NotFound when there is no such calculation, and of kind Invalid,
-// with fields that point into the input, when the input is refused.
-func Run(name string, in []byte) (any, error) {
+// with fields that point into the input, when the input is refused. Once ctx has ended
+// no calculation is begun; the limits on inputs keep one to a second or so.
+func Run(ctx context.Context, name string, in []byte) (any, error) {
 	i := slices.IndexFunc(all, func(c Calculation) bool { return c.Name == name })
 	if i < 0 {
 		return nil, domain.Errorf(domain.NotFound, "no_calculation",
 			"There is no calculation %q; use one of %s.", name, strings.Join(Names(), ", "))
 	}
-	return all[i].run(in)
+	return all[i].run(ctx, in)
 }

@@ -18,7 +18,7 @@ import (
 // ask runs a calculation on JSON and decodes its answer as a caller would.
 func ask(t testing.TB, name, in string, out any) {
 	t.Helper()
-	got, err := Run(name, []byte(in))
+	got, err := Run(t.Context(), name, []byte(in))
 	if err != nil {
 		t.Fatalf("%s %s: %v", name, in, err)
 	}
@@ -86,7 +86,7 @@ func TestExamplesAreAnswered(t *testing.T) {
 }
 
 func TestUnknownName(t *testing.T) {
-	_, err := Run("odds", nil)
+	_, err := Run(t.Context(), "odds", nil)
 	if domain.KindOf(err) != domain.NotFound || !strings.Contains(err.Error(), "streak-odds") {
 		t.Errorf("got %v, want a NotFound error that lists the names", err)
 	}
@@ -194,7 +194,7 @@ func TestRefusals(t *testing.T) {
 func checkRefusals(t *testing.T, refusals []refusal) {
 	t.Helper()
 	for _, c := range refusals {
-		_, err := Run(c.name, []byte(c.in))
+		_, err := Run(t.Context(), c.name, []byte(c.in))
 		var e *domain.Error
 		if !errors.As(err, &e) || e.Kind != domain.Invalid {
 			t.Errorf("%s %.90s: got %v, want a refusal", c.name, c.in, err)
@@ -408,7 +408,7 @@ func TestPressureAndSpread(t *testing.T) {
 }
 
 func TestSpreadIsInOrder(t *testing.T) {
-	got, err := Run("spread", []byte(`{"balls":[{"leave_m":1},{"radius_m":20,"inside":true},{"radius_m":0.5,"inside":false}]}`))
+	got, err := Run(t.Context(), "spread", []byte(`{"balls":[{"leave_m":1},{"radius_m":20,"inside":true},{"radius_m":0.5,"inside":false}]}`))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -453,7 +453,7 @@ func fuzz(f *testing.F, c Calculation, seeds ...string) {
 		f.Add([]byte(seed))
 	}
 	f.Fuzz(func(t *testing.T, in []byte) {
-		out, err := Run(c.Name, in)
+		out, err := Run(t.Context(), c.Name, in)
 		if err == nil {
 			raw := []byte(encode(t, out))
 			if bytes.Contains(raw, []byte("Inf")) || bytes.Contains(raw, []byte("NaN")) {
@@ -496,7 +496,7 @@ func TestRequiredIsRequired(t *testing.T) {
 					}
 					walk(at+"/"+name, value, field.Type)
 					delete(n, name)
-					_, err := Run(c.Name, []byte(encode(t, example)))
+					_, err := Run(t.Context(), c.Name, []byte(encode(t, example)))
 					n[name] = value
 					required := field.Tag.Get("validate") == "required" || slices.Contains(sometimes, typed.Name()+"."+field.Name) && err != nil
 					if missing := isMissing(err, at+"/"+name); missing != required {
@@ -520,7 +520,7 @@ func isMissing(err error, pointer string) bool {
 // TestAnswersHaveTheirTypes: the description goes by the types that are named.
 func TestAnswersHaveTheirTypes(t *testing.T) {
 	for _, c := range All() {
-		answer, err := Run(c.Name, []byte(c.Example))
+		answer, err := Run(t.Context(), c.Name, []byte(c.Example))
 		if err != nil {
 			t.Fatal(err)
 		}

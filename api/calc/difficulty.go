@@ -5,7 +5,7 @@ import (
 	"fringework/domain/estimate"
 )
 
-const maxDrillResults = 20_000
+const maxDrillResults = 10_000
 
 var difficulty = define[difficultyIn, DifficultyOut]("difficulty",
 	"Puts drills and students on one scale, in logits, so that students at different drills can be compared. A result is one student's balls at one drill in one session; balls judged at another circle are another drill.",

@@ -123,7 +123,7 @@ func TestStrokes(t *testing.T) {
 		`{}`:           "[/shots: is missing; give an array]",
 		`{"shots":[{"lie":"rough","distance_m":"18","holed":true}]}`: "[/shots/0/distance_m: must be a number of metres, without quotes and without a unit]",
 	} {
-		if _, err := Run("strokes-gained", []byte(in)); err == nil || !strings.Contains(err.Error(), want) {
+		if _, err := Run(t.Context(), "strokes-gained", []byte(in)); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%s: %v, want %s", in, err, want)
 		}
 	}

@@ -13,6 +13,10 @@ var progressOf = define[progressIn, ProgressOut]("progress",
 	`{"sessions":[{"day":0,"balls":30,"inside":16},{"day":3,"balls":30,"inside":18},{"day":5,"balls":28,"inside":15},{"day":8,"balls":30,"inside":19}],`+
 		`"tier":{"run":6,"holed":0,"radius_m":1.8},"balls_per_test":25,"as_of_day":9,"sessions_per_week":3,"walk":true}`, answerProgress)
 
+// maxWalk is of how many sessions it is told what was known after each: that takes
+// time with the square of their number.
+const maxWalk = 300
+
 // progressIn is the input of progress. All but the sessions is optional; a tier
 // needs balls_per_test.
 type progressIn struct {
@@ -151,6 +155,9 @@ func answerProgress(in progressIn, p *domain.Problems) (any, error) {
 	estimate.CheckDay(p, "/as_of_day", asOf)
 	if e.Check(p, ""); in.Prior != nil && e.Prior == (estimate.Prior{}) {
 		e.Prior.Check(p, "/prior") // zeros given, not left out
+	}
+	if n := len(e.Sessions); in.Walk && n > maxWalk {
+		p.Add("/walk", "is told of at most %d sessions, and there are %d; leave out the oldest, or the walk", maxWalk, n)
 	}
 	s := in.state(e, p)
 	taught, form := in.Learned.read(p)

@@ -193,7 +193,7 @@ func TestProgressRefusals(t *testing.T) {
 		{"rate", `{"sessions":[],"learned":{"prior":{"a":1,"b":2},"form":[1]}}`, "/learned/form"},
 		{"progress", `{"sessions":[],"learned":{"form":[2,-1,0,0,0,0.5]}}`, "/learned/form/0 /learned/form/1"},
 	} {
-		_, err := Run(c.name, []byte(c.in))
+		_, err := Run(t.Context(), c.name, []byte(c.in))
 		var e *domain.Error
 		if !errors.As(err, &e) || e.Kind != domain.Invalid {
 			t.Errorf("%s %.80s: got %v, want it refused", c.name, c.in, err)
@@ -224,7 +224,7 @@ func TestLearnedIsReadUnder(t *testing.T) {
 	want := estimate.Assess(estimate.Evidence{Sessions: sessions}).Under(estimate.Prior{A: 12, B: 18}, estimate.FormKinds{0.1, 0.1, 0.1, 0.2, 0.2, 0.3})
 	const in = `{"sessions":[{"day":0,"balls":20,"inside":12},{"day":2,"balls":30,"inside":15}],"learned":{"prior":{"a":12,"b":18},"form":[0.1,0.1,0.1,0.2,0.2,0.3]}}`
 	for _, name := range []string{"rate", "progress"} {
-		answer, err := Run(name, []byte(in))
+		answer, err := Run(t.Context(), name, []byte(in))
 		if err != nil {
 			t.Fatal(err)
 		}

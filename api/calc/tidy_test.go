@@ -56,7 +56,7 @@ func TestTidy(t *testing.T) {
 // digits, and none of a length more than six decimals.
 func TestAnswersAreTidy(t *testing.T) {
 	for _, c := range All() {
-		out, err := Run(c.Name, []byte(c.Example))
+		out, err := Run(t.Context(), c.Name, []byte(c.Example))
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -12,16 +12,20 @@ import (
 	"github.com/go-json-experiment/json/jsontext"
 )
 
-// maxFaults bounds how many faults are looked for in one value.
-const maxFaults = 50
+// maxFaults bounds how many faults are looked for in one value, and maxReading how many
+// bytes are read in doing so: the value is read anew after each.
+const (
+	maxFaults  = 50
+	maxReading = 1 << 20
+)
 
 // Unmarshal reads one JSON value into what v points at: no unknown or repeated
 // members, valid UTF-8. It gives everything that is wrong, each a
 // *json.SemanticError or a *jsontext.SyntacticError, in the order found and at most
-// 50; none when all is well. What does not fit is read as null, so that v holds the
+// 50, of a large value fewer; none when all is well. What does not fit is read as null, so that v holds the
 // rest, unless read is false: then the text is no JSON, or the whole of another form.
 func Unmarshal(raw []byte, v any) (faults []error, read bool) {
-	for {
+	for reading := 0; ; {
 		reflect.ValueOf(v).Elem().SetZero()
 		err := json.Unmarshal(raw, v, json.RejectUnknownMembers(true))
 		if err == nil {
@@ -38,7 +42,8 @@ func Unmarshal(raw []byte, v any) (faults []error, read bool) {
 		if slices.ContainsFunc(faults, again) {
 			return faults, false // it does not take null either
 		}
-		if faults = append(faults, err); len(faults) == maxFaults {
+		reading += len(raw)
+		if faults = append(faults, err); len(faults) == maxFaults || reading > maxReading {
 			return faults, false
 		}
 		tokens := slices.Collect(semantic.JSONPointer.Tokens())

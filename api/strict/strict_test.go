@@ -68,3 +68,16 @@ func TestUnmarshalKeepsTheRest(t *testing.T) {
 		t.Errorf("read %+v", v)
 	}
 }
+
+// A large text full of faults is not read as often as it has faults.
+func TestManyFaultsOfALargeText(t *testing.T) {
+	body := func(n int) []byte { return []byte(`{"a":[` + strings.Repeat(`"x",`, n) + `"x"]}`) }
+	var v struct {
+		A []int `json:"a"`
+	}
+	few, _ := Unmarshal(body(1000), &v)
+	many, read := Unmarshal(body(200_000), &v)
+	if len(few) != maxFaults || len(many) < 1 || len(many) > 2 || read {
+		t.Errorf("told %d and %d faults, read %v; want 50, and one or two of the large one", len(few), len(many), read)
+	}
+}

@@ -88,7 +88,7 @@ func (s AcknowledgeService) AcknowledgeAll(ctx context.Context, a domain.Actor, 
 			if r.Err == nil {
 				r.Acknowledgement, r.Err = s.acknowledge(ctx, tx, a, seen.Acknowledgement, seen.Days)
 			}
-			if r.Err != nil && domain.KindOf(r.Err) == domain.Internal {
+			if domain.Failed(r.Err) {
 				return r.Err
 			}
 		}

@@ -44,7 +44,7 @@ func TestEveryFault(t *testing.T) {
 		{"Groups", func() error { return failure(s.Groups(ctx, coach, page)) }},
 		{"Group", func() error { return failure(s.Group(ctx, coach, g.ID)) }},
 		{"CreateGroup", func() error { return failure(s.CreateGroup(ctx, coach, "H", []domain.ID{ada})) }},
-		{"ChangeGroup", func() error { return failure(s.ChangeGroup(ctx, coach, g.ID, 0, "H", []domain.ID{june})) }},
+		{"ChangeGroup", func() error { return failure(s.ChangeGroup(ctx, owner, g.ID, 0, "H", []domain.ID{june})) }},
 		{"Assign", func() error {
 			return failure(s.Assign(ctx, owner, academy.AssignRequest{Programme: h.programme, Version: 1, Group: g.ID, Students: []domain.ID{june}, Start: may(4)}))
 		}},
@@ -93,7 +93,7 @@ func TestEveryFault(t *testing.T) {
 			return failure(h.seen.Acknowledge(ctx, coach, academy.Acknowledgement{Student: ada, Reason: advice.Flat}, 0))
 		}},
 		{"NextWeek", func() error { return failure(h.mem.Proposing().NextWeek(ctx, coach, "", advice.Reader{})) }},
-		{"DeleteGroup", func() error { return s.DeleteGroup(ctx, coach, g.ID) }},
+		{"DeleteGroup", func() error { return s.DeleteGroup(ctx, owner, g.ID, 0) }},
 		{"End", func() error { return failure(s.End(ctx, coach, as.ID, 0)) }},
 	} {
 		if err := domaintest.EveryFault(t, h.mem, hollow, c.do); err != nil {

@@ -70,7 +70,7 @@ const maxGroup = 500
 // CreateGroup keeps a new group of students whom the actor may see.
 func (s Service) CreateGroup(ctx context.Context, a domain.Actor, name string, students []domain.ID) (g Group, err error) {
 	err = s.GroupStore.Write(ctx, a.Academy, func(tx GroupStore) error {
-		g = Group{ID: s.Env.NewID(), Name: name, Revision: 1, CreatedAt: s.Env.Now()}
+		g = Group{ID: s.Env.NewID(), Name: name, Revision: 1, CreatedAt: s.Env.Now(), By: a.Member}
 		if g.Students, err = checkGroup(ctx, tx, a, name, students); err != nil {
 			return err
 		}
@@ -101,7 +101,7 @@ func checkGroup(ctx context.Context, tx GroupStore, a domain.Actor, name string,
 }
 
 // ChangeGroup renames a group and sets its students. Students whom the actor
-// may not see stay in it.
+// may not see stay in it, and only who made it, or an owner, may rename it.
 func (s Service) ChangeGroup(ctx context.Context, a domain.Actor, id domain.ID, revision int, name string, students []domain.ID) (g Group, err error) {
 	err = s.GroupStore.Write(ctx, a.Academy, func(tx GroupStore) error {
 		if g, err = tx.Group(ctx, id); err != nil {
@@ -117,6 +117,11 @@ func (s Service) ChangeGroup(ctx context.Context, a domain.Actor, id domain.ID, 
 		seen, err := visibleOf(ctx, tx, a, g.Students)
 		if err != nil {
 			return err
+		}
+		if name != g.Name {
+			if err := ownGroup(ctx, tx, a, g, "rename", false); err != nil {
+				return err
+			}
 		}
 		all := slices.DeleteFunc(slices.Clone(g.Students), func(id domain.ID) bool { return slices.Contains(seen, id) })
 		all = append(all, wanted...)
@@ -134,11 +139,41 @@ func (s Service) ChangeGroup(ctx context.Context, a domain.Actor, id domain.ID, 
 	return g, err
 }
 
-// DeleteGroup forgets a group; its students and their assignments stay.
-func (s Service) DeleteGroup(ctx context.Context, a domain.Actor, id domain.ID) error {
+// ownGroup refuses to do something to a group that is not the actor's own; with whole
+// also to one that has students whom they may not see. Where nobody knows who made a
+// group, it belongs to those who see all of it.
+func ownGroup(ctx context.Context, tx GroupStore, a domain.Actor, g Group, do string, whole bool) error {
+	if a.SeesAll() || g.By == a.Member && !whole {
+		return nil
+	}
+	if g.By == a.Member || g.By == "" {
+		everybody := domain.Actor{Academy: a.Academy, Role: domain.Owner}
+		all, err := visibleOf(ctx, tx, everybody, g.Students)
+		if err != nil {
+			return err
+		}
+		if seen, err := visibleOf(ctx, tx, a, g.Students); err != nil || len(seen) == len(all) {
+			return err
+		}
+		return domain.Errorf(domain.Forbidden, "others_group",
+			"This group has students of other coaches, so you may not %s it; ask an owner. You may take your own students out.", do)
+	}
+	return domain.Errorf(domain.Forbidden, "others_group",
+		"Another coach made this group, so you may not %s it; ask them or an owner. You may put your own students into it and take them out.", do)
+}
+
+// DeleteGroup forgets a group; its students and their assignments stay. Only who
+// made it may, if all in it are their own students, or an owner.
+func (s Service) DeleteGroup(ctx context.Context, a domain.Actor, id domain.ID, revision int) error {
 	return s.GroupStore.Write(ctx, a.Academy, func(tx GroupStore) error {
 		g, err := tx.Group(ctx, id)
 		if err != nil {
+			return err
+		}
+		if err := domain.CheckRevision("group", revision, g.Revision); err != nil {
+			return err
+		}
+		if err := ownGroup(ctx, tx, a, g, "delete", true); err != nil {
 			return err
 		}
 		if err := tx.DeleteGroup(ctx, id); err != nil {

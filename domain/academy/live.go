@@ -66,6 +66,17 @@ type Viewer struct {
 	// visible are the students whom the actor may see; nil when that may have
 	// changed.
 	visible map[domain.ID]bool
+	// unsure says that something happened since the last question that may have
+	// changed who the actor is.
+	unsure bool
+}
+
+// Unsure reports whether anything was heard since it was last called that may have
+// changed who the actor is, or whom they may see.
+func (v *Viewer) Unsure() bool {
+	was := v.unsure
+	v.unsure = false
+	return was
 }
 
 // Viewer begins after an event of the log.
@@ -116,7 +127,7 @@ func (v *Viewer) Hear(ctx context.Context, news []News) (events []domain.Event, 
 // somebody came, left, or was linked.
 func (v *Viewer) mayHaveChanged(kind string) {
 	if !strings.HasPrefix(kind, "session.") {
-		v.visible = nil
+		v.visible, v.unsure = nil, true
 	}
 }
 

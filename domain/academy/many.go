@@ -75,7 +75,7 @@ func (s Service) Many(ctx context.Context, a domain.Actor, r ManyRequest) ([]Man
 		}
 		results[i].Name = m.Name
 		results[i].Assignments, results[i].Err = s.one(ctx, a, m, r)
-		if domain.KindOf(results[i].Err) == domain.Internal && results[i].Err != nil {
+		if domain.Failed(results[i].Err) {
 			return nil, results[i].Err
 		}
 	}

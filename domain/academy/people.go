@@ -67,6 +67,8 @@ type Group struct {
 	Students  []domain.ID // in order of identity
 	Revision  int
 	CreatedAt time.Time
+	// By is the member who made it; empty for software.
+	By domain.ID
 }
 
 // MemberFilter narrows a list of members; zero values do not narrow.

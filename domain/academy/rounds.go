@@ -88,13 +88,22 @@ func (s RoundService) revise(ctx context.Context, a domain.Actor, r course.Round
 	r.PlayedAt = r.PlayedAt.UTC().Truncate(time.Millisecond)
 	r.By, r.ReceivedAt = a.Member, s.Env.Now()
 	err = s.Store.Write(ctx, a.Academy, func(tx RoundStore) error {
-		next, before, known, err := openRound(ctx, tx, a, r)
+		m, next, before, known, err := openRound(ctx, tx, a, r)
 		if err != nil {
 			return err
 		}
 		out = s.result(before)
-		if known && before.Revision >= next.Revision {
-			return overtaken(next, before)
+		settled := known && before.Revision >= next.Revision
+		if err = nil; settled {
+			err = overtaken(next, before)
+		}
+		switch {
+		case settled && err == nil:
+			return nil // what was acknowledged is so for good, whatever was withdrawn since
+		case !m.MayPractise() && !next.Deleted():
+			return errRoundConsent()
+		case settled:
+			return err
 		}
 		if err := next.Check(next.ReceivedAt); err != nil {
 			return err
@@ -120,32 +129,30 @@ func deletionOf(next, before course.Round) course.Round {
 
 // openRound finds whose round it is, locks them, and gives what stands under the
 // round's ID, once the actor may change that.
-func openRound(ctx context.Context, tx RoundStore, a domain.Actor, r course.Round) (next, before course.Round, known bool, err error) {
+func openRound(ctx context.Context, tx RoundStore, a domain.Actor, r course.Round) (m Member, next, before course.Round, known bool, err error) {
 	named := r.Student != ""
 	if !named {
 		if before, known, err = standing(ctx, tx, r.ID); err != nil || !known {
-			return r, before, false, cmp.Or(err, errWhoseRound(r))
+			return m, r, before, false, cmp.Or(err, errWhoseRound(r))
 		}
 		r.Student = before.Student
 	}
-	m, err := Student(ctx, tx, a, r.Student)
-	if err != nil {
+	if m, err = Student(ctx, tx, a, r.Student); err != nil {
 		if !named && domain.KindOf(err) == domain.NotFound {
 			err = errWhoseRound(r) // as for a round that is not there
 		}
-		return r, before, false, err
+		return m, r, before, false, err
 	}
-	if before, known, err = standing(ctx, tx, r.ID); err != nil {
-		return r, before, known, err
+	if before, known, err = standing(ctx, tx, r.ID); err == nil && known && before.Student != r.Student {
+		err = errAnothers(ctx, tx, a, r, before)
 	}
-	if known && before.Student != r.Student {
-		return r, before, known, errAnothers(ctx, tx, a, r, before)
-	}
-	if !m.MayPractise() && !r.Deleted() {
-		err = domain.Errorf(domain.Conflict, "consent_missing",
-			"A guardian has not given consent to keep this junior's rounds yet. Keep the round and send it again once they have.")
-	}
-	return r, before, known, err
+	return m, r, before, known, err
+}
+
+// errRoundConsent refuses to keep what a guardian has not consented to.
+func errRoundConsent() error {
+	return domain.Errorf(domain.Conflict, "consent_missing",
+		"A guardian has not given consent to keep this junior's rounds yet. Keep the round and send it again once they have.")
 }
 
 // standing reads what stands under a round's ID; known is false without it.

@@ -75,6 +75,23 @@ func TestPutRound(t *testing.T) {
 	wantError(t, "a bad one", failure(rounds.Put(ctx, coach, course.Round{ID: "r2", Student: ada, Revision: 1})), domain.Invalid, "round_invalid")
 }
 
+// As of a session: see TestReplayAfterConsentIsWithdrawnIsAcknowledged there.
+func TestReplayOfARoundAfterConsentIsWithdrawn(t *testing.T) {
+	h := open(t)
+	rounds := h.mem.Rounds()
+	asJune := domain.Actor{Academy: hollow, Member: june, Role: domain.Student}
+	wantError(t, "without consent", failure(rounds.Put(ctx, asJune, aRound("", "r1", 1))), domain.Conflict, "consent_missing")
+	must(0, h.consent(true))(t)
+	must(rounds.Put(ctx, asJune, aRound("", "r1", 2)))(t)
+	must(0, h.consent(false))(t)
+	if again := must(rounds.Put(ctx, asJune, aRound("", "r1", 2)))(t); again.Created || again.Round.Revision != 2 {
+		t.Errorf("a replay gave %+v, want what was acknowledged", again)
+	}
+	wantError(t, "more", failure(rounds.Put(ctx, asJune, aRound("", "r1", 3))), domain.Conflict, "consent_missing")
+	wantError(t, "an earlier revision", failure(rounds.Put(ctx, asJune, aRound("", "r1", 1))), domain.Conflict, "consent_missing")
+	must(0, rounds.Delete(ctx, asJune, "r1", "", 3))(t)
+}
+
 // Any order and any repetition of the same uploads ends in the same state.
 func TestRoundOrders(t *testing.T) {
 	uploads := []func(academy.RoundService) error{

@@ -194,11 +194,11 @@ func TestGroups(t *testing.T) {
 	if got := must(h.people.Group(ctx, coach, g.ID))(t); !slices.Equal(got.Students, []domain.ID{ada, june}) {
 		t.Errorf("the coach sees %v in it, want Ada and June", got.Students)
 	}
-	changed := must(h.people.ChangeGroup(ctx, coach, g.ID, 1, "Spring", []domain.ID{june}))(t)
-	if !slices.Equal(changed.Students, []domain.ID{june}) || changed.Name != "Spring" || changed.Revision != 2 {
+	changed := must(h.people.ChangeGroup(ctx, coach, g.ID, 1, "Juniors", []domain.ID{june}))(t)
+	if !slices.Equal(changed.Students, []domain.ID{june}) || changed.Name != "Juniors" || changed.Revision != 2 {
 		t.Errorf("got %+v, want June alone for the coach", changed)
 	}
-	h.wantEvent(coach, "group.changed", g.ID, "", map[string]any{"name": "Spring", "students": []domain.ID{ben, june}})
+	h.wantEvent(coach, "group.changed", g.ID, "", map[string]any{"name": "Juniors", "students": []domain.ID{ben, june}})
 	if all := must(h.people.Groups(ctx, owner, domain.Page{Limit: 9}))(t); len(all) != 1 || !slices.Equal(all[0].Students, []domain.ID{ben, june}) {
 		t.Errorf("the owner sees %+v, want Ben and June", all)
 	}
@@ -209,16 +209,51 @@ func TestGroups(t *testing.T) {
 	if len(members) != 2 || members[0].ID != ben {
 		t.Errorf("members of the group: got %+v", members)
 	}
-	if err := h.people.DeleteGroup(ctx, owner, g.ID); err != nil {
+	if err := h.people.DeleteGroup(ctx, owner, g.ID, 0); err != nil {
 		t.Error(err)
 	}
-	h.wantEvent(owner, "group.deleted", g.ID, "", map[string]any{"name": "Spring", "students": []domain.ID{ben, june}})
+	h.wantEvent(owner, "group.deleted", g.ID, "", map[string]any{"name": "Juniors", "students": []domain.ID{ben, june}})
 	for what, err := range map[string]error{
-		"reading": failure(h.people.Group(ctx, owner, g.ID)), "deleting": h.people.DeleteGroup(ctx, owner, g.ID),
+		"reading": failure(h.people.Group(ctx, owner, g.ID)), "deleting": h.people.DeleteGroup(ctx, owner, g.ID, 0),
 		"changing": failure(h.people.ChangeGroup(ctx, owner, g.ID, 0, "x", nil)),
 	} {
 		wantError(t, what+" a group that is not there", err, domain.NotFound, "not_found")
 	}
+}
+
+// A group belongs to who made it and to the owners: other coaches put their own
+// students in and take them out, and that is all.
+func TestNoCoachRenamesOrDeletesAnothersGroup(t *testing.T) {
+	h := open(t)
+	refused := func(what string, err error) {
+		t.Helper()
+		wantError(t, what, err, domain.Forbidden, "others_group")
+	}
+	theirs := must(h.people.CreateGroup(ctx, coach2, "Early", []domain.ID{ben}))(t)
+	if theirs.By != coach2.Member {
+		t.Errorf("made by %q, want %q", theirs.By, coach2.Member)
+	}
+	refused("renaming another's", failure(h.people.ChangeGroup(ctx, coach, theirs.ID, 0, "Mine", nil)))
+	refused("deleting another's", h.people.DeleteGroup(ctx, coach, theirs.ID, 0))
+	must(h.people.ChangeGroup(ctx, coach, theirs.ID, 0, "Early", []domain.ID{ada}))(t)
+	refused("deleting one's own with another's student", h.people.DeleteGroup(ctx, coach2, theirs.ID, 0))
+	must(h.people.ChangeGroup(ctx, coach2, theirs.ID, 0, "Earlier", []domain.ID{ben}))(t)
+	must(h.people.ChangeGroup(ctx, coach, theirs.ID, 0, "Earlier", nil))(t)
+	must(0, h.people.DeleteGroup(ctx, coach2, theirs.ID, 0))(t)
+
+	// Of these nobody knows who made them, as of what software makes.
+	unknown := func(students ...domain.ID) domain.ID {
+		g := must(h.people.CreateGroup(ctx, domaintest.AsKey, "Found", students))(t)
+		return g.ID
+	}
+	refused("renaming one with the unseen", failure(h.people.ChangeGroup(ctx, coach, unknown(ada, ben), 0, "Mine", nil)))
+	refused("deleting one with the unseen", h.people.DeleteGroup(ctx, coach, unknown(ada, ben), 0))
+	own := unknown(ada)
+	wantError(t, "deleting what changed since it was read", h.people.DeleteGroup(ctx, coach, own, 9), domain.Stale, "stale")
+	must(h.people.ChangeGroup(ctx, coach, own, 0, "Mine", []domain.ID{ada}))(t)
+	must(0, h.people.DeleteGroup(ctx, coach, own, 0))(t)
+	must(0, h.people.DeleteGroup(ctx, domaintest.AsKey, unknown(ada, ben), 0))(t)
+	must(0, h.people.DeleteGroup(ctx, owner, unknown(ada, ben), 0))(t)
 }
 
 func TestGroupRefusals(t *testing.T) {

@@ -108,7 +108,7 @@ func (e *exam) links() {
 
 // groups: students in order, no group twice, none once deleted.
 func (e *exam) groups() {
-	second := academy.Group{ID: examID(), Name: "Tuesdays", Revision: 1, CreatedAt: examNow}
+	second := academy.Group{ID: examID(), Name: "Tuesdays", Revision: 1, CreatedAt: examNow, By: e.Coach}
 	write(e, e.s.Groups, func(tx academy.GroupStore) error { return tx.SaveGroup(e.ctx, second) })
 	g := get(e, e.s.Groups, func(tx academy.GroupStore) (academy.Group, error) { return tx.Group(e.ctx, e.Group) })
 	g.Students, g.Revision, g.Name = []domain.ID{e.Spare, e.Student}, 2, "Late risers"

@@ -226,13 +226,17 @@ func (s Service) revise(ctx context.Context, a domain.Actor, session Session) (o
 			return err
 		}
 		stands, err := settled(next, o)
-		if err != nil {
+		switch {
+		case stands:
+			next = o.Before // what was acknowledged is so for good, whatever was withdrawn since
+		case !o.Student.MayPractise() && !next.Deleted():
+			return errConsent()
+		case err != nil:
 			return err
-		}
-		if stands {
-			next = o.Before
-		} else if next, err = s.store(ctx, tx, a, next, &o); err != nil {
-			return err
+		default:
+			if next, err = s.store(ctx, tx, a, next, &o); err != nil {
+				return err
+			}
 		}
 		if next.Deleted() {
 			return nil
@@ -275,14 +279,13 @@ func mayWrite(ctx context.Context, tx Store, a domain.Actor, next Session, o Ope
 		}
 		return domain.Errorf(domain.Conflict, "other_student", "This session belongs to another student; make a new UUIDv7.")
 	}
-	if err := academy.MaySee(a, o.Student, o.Linked); err != nil {
-		return err
-	}
-	if !o.Student.MayPractise() && !next.Deleted() {
-		return domain.Errorf(domain.Conflict, "consent_missing",
-			"A guardian has not given consent to keep this junior's practice yet. Keep the session and send it again once they have.")
-	}
-	return nil
+	return academy.MaySee(a, o.Student, o.Linked)
+}
+
+// errConsent refuses to keep what a guardian has not consented to.
+func errConsent() error {
+	return domain.Errorf(domain.Conflict, "consent_missing",
+		"A guardian has not given consent to keep this junior's practice yet. Keep the session and send it again once they have.")
 }
 
 // errWhose asks for the student.

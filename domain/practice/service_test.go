@@ -196,6 +196,22 @@ func TestFollowedVersion(t *testing.T) {
 	}
 }
 
+// A phone that lost the answer sends again what was acknowledged, and must be told so
+// for good, or it would keep the session as refused.
+func TestReplayAfterConsentIsWithdrawnIsAcknowledged(t *testing.T) {
+	h := open(t)
+	must(h.people.Consent(ctx, domaintest.AsGuardian, juneID, true))(t)
+	first := h.put(june, session("s", 2))
+	must(h.people.Consent(ctx, domaintest.AsGuardian, juneID, false))(t)
+	again := must(h.s.Put(ctx, june, session("s", 2)))(t)
+	if again.Created || !reflect.DeepEqual(again.Session, first.Session) {
+		t.Errorf("a replay gave %+v, want what was acknowledged", again)
+	}
+	other := session("s", 2)
+	other.Note = "Wet."
+	wantError(t, "other content", failure(h.s.Put(ctx, june, other)), domain.Conflict, "consent_missing", nil)
+}
+
 func TestJunior(t *testing.T) {
 	h := open(t)
 	_, err := h.s.Put(ctx, june, session("s", 1))
@@ -205,6 +221,8 @@ func TestJunior(t *testing.T) {
 	must(h.people.Consent(ctx, domaintest.AsGuardian, juneID, false))(t)
 	_, err = h.s.Put(ctx, june, session("s", 2))
 	wantError(t, "after consent was withdrawn", err, domain.Conflict, "consent_missing", nil)
+	_, err = h.s.Put(ctx, june, session("s", 0))
+	wantError(t, "an earlier revision after that", err, domain.Conflict, "consent_missing", nil)
 	// What was kept can still be removed.
 	if err := h.s.Delete(ctx, owner, "s", "", 2); err != nil {
 		t.Errorf("deleting: %v", err)

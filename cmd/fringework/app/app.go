@@ -34,6 +34,8 @@ type cli struct {
 	Serve   serveCmd   `cmd:"" help:"Run the service: the API and its pages."`
 	Demo    demoCmd    `cmd:"" help:"Fill a database with an invented academy, print the coach's dashboard, and run the service."`
 	Migrate migrateCmd `cmd:"" help:"Bring the database to the schema of this version, or show its state."`
+	Backup  backupCmd  `cmd:"" help:"Copy the embedded database to a new file while the service runs, and verify the copy."`
+	Restore restoreCmd `cmd:"" help:"Make an embedded database of a backup, and verify it."`
 	Rebuild rebuildCmd `cmd:"" help:"Recompute all progress from the balls and report differences."`
 	Calc    calcCmd    `cmd:"" help:"Calculate odds, rates, forecasts and more: JSON in, JSON out."`
 	Admin   adminCmd   `cmd:"" help:"Manage passwords and signing keys, and list the academies."`
@@ -49,7 +51,7 @@ func (f logFlags) logger(w io.Writer) (*slog.Logger, error) {
 	if err := level.UnmarshalText([]byte(f.Level)); err != nil {
 		return nil, err
 	}
-	opts := &slog.HandlerOptions{Level: level}
+	opts := &slog.HandlerOptions{Level: level, ReplaceAttr: readable(f.Format == "json")}
 	if f.Format == "json" {
 		return slog.New(slog.NewJSONHandler(w, opts)), nil
 	}
@@ -86,7 +88,7 @@ func Run(ctx context.Context, args []string, io Streams) int {
 		kong.Configuration(fromFile), kong.Vars{
 			"version":       version(),
 			"demo_students": fmt.Sprintf("%d to %d", demo.MinStudents, demo.MaxStudents), "demo_weeks": fmt.Sprintf("%d to %d", demo.MinWeeks, demo.MaxWeeks),
-		}, kong.ConfigureHelp(kong.HelpOptions{Compact: true}),
+		}, kong.NamedMapper("proxies", whole(0, 10)), kong.NamedMapper("days", whole(0, 36_500)), kong.ConfigureHelp(kong.HelpOptions{Compact: true}),
 		kong.Exit(func(code int) { exited = code; panic(errExit) }))
 	if err != nil {
 		fmt.Fprintln(io.Err, "fringework:", err)
@@ -116,7 +118,7 @@ func run(ctx context.Context, parser *kong.Kong, c *cli, args []string, io Strea
 	}
 	k, err := parser.Parse(args)
 	if err != nil {
-		fmt.Fprintf(io.Err, "fringework: %v\nSee: fringework --help\n", err)
+		fmt.Fprintf(io.Err, "fringework: %s\nSee: fringework --help\n", plainWords(err))
 		return 2
 	}
 	log, err := c.Log.logger(io.Err)

@@ -3,6 +3,7 @@ package app
 import (
 	"bufio"
 	"bytes"
+	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -42,7 +43,7 @@ func (c calcCmd) Run(s *session) error {
 		if err != nil {
 			return err
 		}
-		return c.answer(s.Out, in)
+		return c.answer(s.ctx, s.Out, in)
 	}
 	return c.lines(s)
 }
@@ -59,7 +60,7 @@ func (c calcCmd) lines(s *session) error {
 		if strings.TrimSpace(in.Text()) == "" {
 			continue
 		}
-		if err := c.answer(out, in.Bytes()); err != nil && !errors.Is(err, errCalc) {
+		if err := c.answer(s.ctx, out, in.Bytes()); err != nil && !errors.Is(err, errCalc) {
 			return err
 		}
 		if err := out.Flush(); err != nil {
@@ -71,8 +72,8 @@ func (c calcCmd) lines(s *session) error {
 
 // answer writes one answer as one line; a refusal is a problem document, and
 // errCalc is returned as well.
-func (c calcCmd) answer(w io.Writer, in []byte) error {
-	answer, refused := calc.Run(c.Name, in)
+func (c calcCmd) answer(ctx context.Context, w io.Writer, in []byte) error {
+	answer, refused := calc.Run(ctx, c.Name, in)
 	if refused != nil {
 		answer = api.ProblemOf(refused)
 	}

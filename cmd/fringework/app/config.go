@@ -20,7 +20,7 @@ type file map[string]any
 func fromFile(r io.Reader) (kong.Resolver, error) {
 	f := file{}
 	if err := json.NewDecoder(r).Decode(&f); err != nil {
-		return nil, fmt.Errorf("the configuration file must be a JSON object such as {\"database\": \"sqlite:academy.db\"}: %w", err)
+		return nil, fmt.Errorf("the configuration file must be a JSON object such as {\"database\": \"sqlite:academy.db\"}: %w", plainly(err))
 	}
 	return f, nil
 }

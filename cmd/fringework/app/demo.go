@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
-	"net"
 	"os"
 	"path/filepath"
 	"time"
@@ -64,9 +63,9 @@ func (c demoCmd) Run(s *session) error {
 	if err != nil {
 		return err
 	}
-	listener, err := net.Listen("tcp", c.address())
+	listener, err := listen(c.address())
 	if err != nil {
-		return fmt.Errorf("listen on %s: %w; use --listen to name another address", c.Listen, err)
+		return err
 	}
 	base := "http://" + listener.Addr().String()
 	quiet := slog.New(slog.DiscardHandler)

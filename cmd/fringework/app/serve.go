@@ -19,13 +19,13 @@ import (
 
 // serviceFlags are what the service needs beside its database.
 type serviceFlags struct {
-	Listen         string        `help:"Address to listen on; port 0 picks a free port." default:"127.0.0.1:8080" env:"FRINGEWORK_LISTEN"`
-	PublicURL      string        `help:"Address that people reach the service at; used in tokens and links. By default the one it listens on, such as http://localhost:8080." env:"FRINGEWORK_PUBLIC_URL" placeholder:"URL"`
-	TrustedProxies int           `help:"How many proxies of your own add to X-Forwarded-For; 0 ignores the header." default:"0" env:"FRINGEWORK_TRUSTED_PROXIES"`
-	Origins        []string      `help:"Web origins that may call the API from a browser." env:"FRINGEWORK_ORIGINS" placeholder:"ORIGIN,…"`
-	KeepEvents     time.Duration `help:"For how long to keep the academies' logs, at least 720h (30 days); 0 for ever." default:"0s" env:"FRINGEWORK_KEEP_EVENTS"`
-	WebhooksInside bool          `help:"Let webhooks go to private and local addresses, and without TLS: whoever owns an academy here then reaches what this machine reaches." env:"FRINGEWORK_WEBHOOKS_INSIDE"`
-	CheapPasswords bool          `help:"Hash passwords at next to no cost, for tests alone." hidden:"" env:"FRINGEWORK_CHEAP_PASSWORDS"`
+	Listen         string   `help:"Address to listen on; port 0 picks a free port." default:"127.0.0.1:8080" env:"FRINGEWORK_LISTEN"`
+	PublicURL      string   `help:"Address that people reach the service at; used in tokens and links. By default the one it listens on, such as http://localhost:8080." env:"FRINGEWORK_PUBLIC_URL" placeholder:"URL"`
+	TrustedProxies int      `help:"How many proxies of your own add to X-Forwarded-For; 0 ignores the header." type:"proxies" default:"0" env:"FRINGEWORK_TRUSTED_PROXIES"`
+	Origins        []string `help:"Web origins that may call the API from a browser." env:"FRINGEWORK_ORIGINS" placeholder:"ORIGIN,…"`
+	KeepEvents     int      `help:"For how many days to keep the academies' logs, at least 30; 0 for ever." type:"days" default:"0" env:"FRINGEWORK_KEEP_EVENTS" placeholder:"DAYS"`
+	WebhooksInside bool     `help:"Let webhooks go to private and local addresses, and without TLS: whoever owns an academy here then reaches what this machine reaches." env:"FRINGEWORK_WEBHOOKS_INSIDE"`
+	CheapPasswords bool     `help:"Hash passwords at next to no cost, for tests alone." hidden:"" env:"FRINGEWORK_CHEAP_PASSWORDS"`
 }
 
 func (f serviceFlags) hashing() auth.HashParams {
@@ -39,8 +39,8 @@ type serveCmd struct {
 	databaseFlag
 	keyFlags
 	serviceFlags
-	Drain time.Duration `help:"When stopping, how long to keep serving while /readyz says 503, so that load balancers stop sending requests." default:"0s" env:"FRINGEWORK_DRAIN"`
-	Grace time.Duration `help:"After that, how long open requests may take to finish." default:"15s" env:"FRINGEWORK_GRACE"`
+	Drain duration `help:"When stopping, how long to keep serving while /readyz says 503, so that load balancers stop sending requests." default:"0s" env:"FRINGEWORK_DRAIN"`
+	Grace duration `help:"After that, how long open requests may take to finish." default:"15s" env:"FRINGEWORK_GRACE"`
 }
 
 // Help is printed under the command's own --help.
@@ -57,34 +57,41 @@ All of them need the same signing keys and do not start without them.
 // Validate refuses a log too short for those who follow it.
 func (c serveCmd) Validate() error {
 	if c.KeepEvents != 0 && c.KeepEvents < leastEvents {
-		return fmt.Errorf("--keep-events is %v; keep at least %v, so that nobody who follows the log misses anything", c.KeepEvents, leastEvents)
+		return fmt.Errorf("--keep-events is %d days; keep at least %d, so that nobody who follows the log misses anything, or 0 for ever", c.KeepEvents, leastEvents)
 	}
 	return nil
 }
 
-// leastEvents is for how long the log is kept at least: longer than a webhook is
+// leastEvents is for how many days the log is kept at least: longer than a webhook is
 // tried, and than a consumer is away.
-const leastEvents = 30 * 24 * time.Hour
+const leastEvents = 30
 
 // Run serves until the process is told to stop.
 func (c serveCmd) Run(s *session) error {
 	// First of all, since a wrong address should leave nothing behind.
-	listener, err := net.Listen("tcp", c.Listen)
+	listener, err := listen(c.Listen)
 	if err != nil {
-		return fmt.Errorf("listen on %s: %w; use --listen to name another address", c.Listen, err)
+		return err
 	}
 	defer listener.Close()
 	if c.PublicURL == "" {
 		c.PublicURL = localURL(listener.Addr())
+	}
+	// And before the schema is brought up to date, since without keys nobody could be
+	// served.
+	keys, err := c.existing(c.databaseFlag, s.log)
+	if err != nil {
+		return err
 	}
 	db, err := c.open(s)
 	if err != nil {
 		return err
 	}
 	defer closeAll(db, s.log)
-	keys, err := c.keyring(c.databaseFlag, s.log)
-	if err != nil {
-		return err
+	if keys == nil {
+		if keys, err = c.created(c.databaseFlag, s.log); err != nil {
+			return err
+		}
 	}
 	if c.CheapPasswords {
 		s.log.Warn("passwords are hashed cheaply: only for tests")
@@ -98,15 +105,15 @@ func (c serveCmd) Run(s *session) error {
 	if err != nil {
 		return err
 	}
-	s.log.Info("serving", "address", listener.Addr().String(), "database", c.shown(), "version", version())
+	s.log.Info("serving", "url", localURL(listener.Addr()), "public_url", c.PublicURL, "address", listener.Addr().String(), "database", c.shown(), "version", version())
 	academies, err := db.Academies(s.ctx)
 	if err != nil {
 		return err
 	}
 	if len(academies) == 0 {
-		fmt.Fprintf(s.Err, firstSteps, "http://"+listener.Addr().String())
+		fmt.Fprintf(s.Err, firstSteps, fromHere(listener.Addr()))
 	}
-	return served.serve(s.ctx, listener, c.Drain, c.Grace, s.log)
+	return served.serve(s.ctx, listener, time.Duration(c.Drain), time.Duration(c.Grace), s.log)
 }
 
 // localURL is how a browser on this machine reaches what listens at an address,
@@ -120,6 +127,14 @@ func localURL(a net.Addr) string {
 		host = "localhost"
 	}
 	return "http://" + net.JoinHostPort(host, port)
+}
+
+// fromHere is how a program on this machine reaches what listens at an address.
+func fromHere(a net.Addr) string {
+	if host, _, err := net.SplitHostPort(a.String()); err == nil && net.ParseIP(host).IsUnspecified() {
+		return localURL(a)
+	}
+	return "http://" + a.String()
 }
 
 const firstSteps = `

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io/fs"
 	"log/slog"
 	"net/url"
 	"os"
@@ -71,9 +72,12 @@ type keyFlags struct {
 	SigningKeysFile string `help:"A file with the signing keys. Made beside the embedded database when absent; with PostgreSQL it must exist." env:"FRINGEWORK_SIGNING_KEYS_FILE" placeholder:"FILE" type:"path"`
 }
 
-// keyring finds the signing keys. With the embedded database missing ones are
-// made and kept beside it; in production a missing one refuses to start.
-func (f keyFlags) keyring(db databaseFlag, log *slog.Logger) (*auth.Keyring, error) {
+// existing finds the signing keys. It gives none where they are yet to be made, beside
+// the embedded database; with PostgreSQL missing ones are refused.
+func (f keyFlags) existing(db databaseFlag, log *slog.Logger) (*auth.Keyring, error) {
+	if err := repo.CheckURL(db.Database); err != nil {
+		return nil, err
+	}
 	if f.SigningKeys != "" {
 		return auth.ParseKeyring([]byte(f.SigningKeys))
 	}
@@ -81,9 +85,19 @@ func (f keyFlags) keyring(db databaseFlag, log *slog.Logger) (*auth.Keyring, err
 	if path == "" {
 		return nil, errors.New("no signing keys: with PostgreSQL every replica needs the same ones. Make them once with \"fringework admin keys new --out keys.json\" and set FRINGEWORK_SIGNING_KEYS_FILE or FRINGEWORK_SIGNING_KEYS")
 	}
-	if !db.embedded() {
-		return auth.LoadKeyring(path)
+	keys, err := auth.LoadKeyring(path)
+	if db.embedded() && errors.Is(err, fs.ErrNotExist) {
+		return nil, nil
 	}
+	if err == nil && auth.Exposed(path) {
+		log.Warn("other users of this machine can read the signing keys; that is usual of a mounted secret, and of nothing else", "file", path)
+	}
+	return keys, err
+}
+
+// created makes the signing keys beside the embedded database.
+func (f keyFlags) created(db databaseFlag, log *slog.Logger) (*auth.Keyring, error) {
+	path := f.path(db)
 	keys, created, err := auth.LoadOrCreateKeyring(path)
 	if created {
 		log.Info("signing keys made", "file", path)
@@ -127,7 +141,7 @@ func newServer(ctx context.Context, db *repo.DB, keys *auth.Keyring, f serviceFl
 	if err != nil {
 		return nil, err
 	}
-	all.Retention.Keep, all.Webhooks.Plain = f.KeepEvents, f.WebhooksInside
+	all.Retention.Keep, all.Webhooks.Plain = time.Duration(f.KeepEvents)*24*time.Hour, f.WebhooksInside
 	config := all.API(signIn, log)
 	config.Version, config.TrustedProxies, config.Origins = version(), f.TrustedProxies, f.Origins
 	return &server{clock: c, services: all, auth: signIn, api: api.New(config), sender: hook.New(f.WebhooksInside)}, nil
@@ -156,6 +170,9 @@ func (s *server) sweep(ctx context.Context, log *slog.Logger) {
 			log.Warn("old events were not removed", "error", err)
 		} else if n > 0 {
 			log.Info("old events removed", "rows", n)
+		}
+		if _, err := s.services.Forget(ctx); err != nil && ctx.Err() == nil {
+			log.Warn("answers kept for a day were not removed", "error", err)
 		}
 		select {
 		case <-ctx.Done():

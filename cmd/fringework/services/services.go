@@ -112,9 +112,14 @@ func (s *Services) API(signIn *auth.Service, log *slog.Logger) api.Config {
 	return api.Config{
 		Auth: signIn, Curriculum: s.Curriculum, Academy: s.Academy, Read: s.Read, Practice: s.Practice,
 		Events: s.Events, Live: s.Live, Webhooks: s.Webhooks, Adjust: s.Adjust, Acknowledge: s.Acknowledge, Propose: s.Propose, Messages: s.Messages, Reports: s.Reports, Rounds: s.Rounds, Bags: s.Bags, Insights: s.Insights, Cohorts: s.Cohorts,
-		Log: log, Ready: s.db.Ready, Now: s.env.Now,
+		Log: log, Ready: s.db.Ready, Now: s.env.Now, Repeats: s.db,
 		Description: openapi.JSON, ProgrammeSchema: openapi.ProgrammeSchema,
 	}
+}
+
+// Forget removes what is kept for a while alone, and reports how many rows.
+func (s *Services) Forget(ctx context.Context) (int64, error) {
+	return s.db.ForgetAnswers(ctx, s.env.Now())
 }
 
 // Prepare makes the progress of academies anew that an earlier release kept in

@@ -9,6 +9,7 @@ import { SignIn } from "../base/signin.js";
 import { day } from "../base/units.js";
 import { roleName } from "../base/words.js";
 import { watch } from "../base/update.js";
+import { fragment } from "./fragment.js";
 import { Button, Field, html, Loading, Notice, Page, render, SkipLink, useEffect, useSend, useState, Wrong } from "../base/ui.js";
 
 const home = () => location.assign(homeOf(who.value.membership?.role));
@@ -52,7 +53,7 @@ function MakeAcademy() {
 
 /** Join reads the code from the fragment, which browsers send to nobody. */
 function Join() {
-  const [code, setCode] = useState(decodeURIComponent(location.hash.slice(1)));
+  const [code, setCode] = useState(fragment());
   const [view, setView] = useState(null);
   const look = useSend(async () => setView(await api.post("/v1/invitations/inspect", { code }, { open: true })));
   useEffect(() => {

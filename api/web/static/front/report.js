@@ -6,13 +6,14 @@ import { CourseFacts } from "../base/course.js";
 import { count, day, near } from "../base/units.js";
 import { tierText } from "../base/words.js";
 import { Button, Failed, html, Loading, Page, render, SkipLink, useEffect, useState } from "../base/ui.js";
+import { fragment } from "./fragment.js";
 
 function Shared() {
   const [state, set] = useState({});
   const load = async () => {
     set({});
     try {
-      set({ report: await api.post("/v1/shared-reports", { token: decodeURIComponent(location.hash.slice(1)) }, { open: true }) });
+      set({ report: await api.post("/v1/shared-reports", { token: fragment() }, { open: true }) });
     } catch (problem) {
       if (!problem.known) console.error(problem);
       set({ problem });
