@@ -46,6 +46,7 @@ func TestValuesAreChecked(t *testing.T) {
 		{"such as https://practice.example.org", []string{"--origins", "https://a.example,b.example"}},
 		{"name each web site", []string{"--origins", "*"}},
 		{"has no port", []string{"--listen", "localhost"}},
+		{"at least 30", []string{"--keep-events", "7"}},
 		{"needs a value after it", []string{"--grace"}},
 	} {
 		refuses(t, c.says, serve(c.flags...)...)

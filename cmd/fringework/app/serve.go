@@ -54,14 +54,6 @@ All of them need the same signing keys and do not start without them.
   fringework serve --database postgres://fringework@db/fringework --signing-keys-file keys.json`
 }
 
-// Validate refuses a log too short for those who follow it.
-func (c serveCmd) Validate() error {
-	if c.KeepEvents != 0 && c.KeepEvents < leastEvents {
-		return fmt.Errorf("--keep-events is %d days; keep at least %d, so that nobody who follows the log misses anything, or 0 for ever", c.KeepEvents, leastEvents)
-	}
-	return nil
-}
-
 // leastEvents is for how many days the log is kept at least: longer than a webhook is
 // tried, and than a consumer is away.
 const leastEvents = 30

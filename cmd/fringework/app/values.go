@@ -72,9 +72,12 @@ func webAddress(text string) (string, error) {
 	return strings.ToLower(u.Scheme) + "://" + strings.ToLower(u.Host), nil
 }
 
-// Validate implements kong.Validatable: what is wrong with an address is told before
-// anything is done.
+// Validate implements kong.Validatable: a wrong address, or a log too short for those
+// who follow it, is told before anything is done.
 func (f *serviceFlags) Validate() error {
+	if f.KeepEvents != 0 && f.KeepEvents < leastEvents {
+		return fmt.Errorf("--keep-events is %d days; keep at least %d, so that nobody who follows the log misses anything, or 0 for ever", f.KeepEvents, leastEvents)
+	}
 	if f.PublicURL != "" {
 		public, err := webAddress(f.PublicURL)
 		if err != nil {
