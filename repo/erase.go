@@ -7,6 +7,7 @@ import (
 	"fringework/domain"
 	"fringework/domain/academy"
 	"fringework/domain/progress"
+	"fringework/migrations"
 )
 
 // fate is what becomes of rows that name somebody who is erased.
@@ -235,4 +236,25 @@ func (s rightsStore) Practised(ctx context.Context) ([]academy.Practised, error)
 				return err
 			}})
 	return academy.AddPractised(total, standing), err
+}
+
+// Erased reports whether anybody was ever erased.
+func (db *DB) Erased(ctx context.Context) bool {
+	_, _, err := db.Auth().Belonging(ctx, domain.Nobody)
+	return err == nil
+}
+
+// Scrub leaves nothing in the files of what was deleted. On SQLite it writes the
+// database anew, which takes seconds for each gigabyte, in which others wait to write;
+// PostgreSQL's autovacuum frees deleted rows by itself.
+func (db *DB) Scrub(ctx context.Context) error {
+	if db.engine == migrations.Postgres {
+		return nil
+	}
+	for _, statement := range []string{"VACUUM", "PRAGMA wal_checkpoint(TRUNCATE)"} {
+		if _, err := db.SQL().ExecContext(ctx, statement); err != nil {
+			return err
+		}
+	}
+	return nil
 }

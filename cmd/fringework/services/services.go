@@ -161,6 +161,7 @@ func (s *Services) Run(ctx context.Context, log *slog.Logger) {
 	defer pauses.Stop()
 	defer retain.Stop()
 	changed := map[domain.ID]bool{}
+	erased := s.db.Erased(ctx) // before this process began, perhaps just then
 	for {
 		var err error
 		select {
@@ -169,13 +170,17 @@ func (s *Services) Run(ctx context.Context, log *slog.Logger) {
 		case told := <-news:
 			for _, n := range told {
 				changed[n.Academy] = true
+				erased = erased || n.Kind == "member.erased"
 			}
 		case <-learn.C:
 			err = s.learn(ctx, changed)
 		case <-pauses.C:
 			err = s.TellPaused(ctx)
 		case <-retain.C:
-			err = s.retain(ctx, log)
+			if err = s.retain(ctx, log); err == nil && erased {
+				err = s.db.Scrub(ctx)
+				erased = err != nil
+			}
 		}
 		if err != nil && ctx.Err() == nil {
 			log.Warn("background work failed and is tried again", "error", err)
