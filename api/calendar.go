@@ -138,6 +138,7 @@ func (s *Server) readCalendar(c echo.Context) error {
 // own words, since those may name somebody.
 func (s *Server) calendarOf(c echo.Context, shown academy.StudentCalendar) *ics.Calendar {
 	cal := ics.NewCalendarFor("Fringework")
+	cal.SetProductId("-//Fringework//Calendar//EN")
 	cal.SetMethod(ics.MethodPublish)
 	cal.SetName("Short-game practice")
 	cal.SetXWRCalName("Short-game practice")

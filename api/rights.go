@@ -26,6 +26,12 @@ type AccountDeletion struct {
 	Password string `json:"password" validate:"required" format:"password" maxLength:"128" example:"seventeen brass kettles"`
 } // @name AccountDeletion
 
+// LeaveRequest confirms which academy you leave.
+type LeaveRequest struct {
+	// AcademyID is that of your access token.
+	AcademyID domain.ID `json:"academy_id" validate:"required" format:"uuid"`
+} // @name LeaveRequest
+
 // Practised is how much an academy's students practised a skill, ever.
 type Practised struct {
 	SkillID domain.ID `json:"skill_id" binding:"required" format:"uuid"`
@@ -90,12 +96,23 @@ type ExportedRecords struct {
 //	@Description	You leave the academy of your access token at once. What you did is kept there until an owner erases it, or the academy's own period is over; to have it erased now, ask an owner, or delete your account. The only owner cannot leave: make somebody else an owner first.
 //	@ID				leaveAcademy
 //	@Tags			Me
+//	@Accept			json
 //	@Produce		json
-//	@Success		204	"You have left"
-//	@Failure		400,401,403,409,429,500	{object}	Problem
+//	@Param			confirmation	body	LeaveRequest	true	"The academy"
+//	@Success		204				"You have left"
+//	@Failure		400,401,403,409,413,415,422,429,500	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/me/leave [post]
 func (s *Server) leaveAcademy(c echo.Context) error {
+	var r LeaveRequest
+	if err := decode(c, &r); err != nil {
+		return err
+	}
+	if r.AcademyID != actor(c).Academy {
+		var p domain.Problems
+		p.Add("/academy_id", "is not the academy that you are signed in to; move there first")
+		return p.Err("academy_other", "You have not left.")
+	}
 	if err := s.Rights.Leave(c.Request().Context(), actor(c)); err != nil {
 		return err
 	}
@@ -234,7 +251,7 @@ func (s *Server) exportMe(c echo.Context) error {
 	}
 	noStore(c)
 	c.Response().Header().Set(echo.HeaderContentDisposition, `attachment; filename="fringework.json"`)
-	return writeJSON(c, http.StatusOK, out)
+	return ok(c, 0, out)
 }
 
 // exportMePage is the same to read.

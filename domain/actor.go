@@ -12,7 +12,7 @@ type ID string
 
 // Nobody is the nil UUID (RFC 9562, section 5.9). It stands for people who were
 // erased, and is no member whom anybody sees.
-const Nobody ID = "00000000-0000-0000-0000-000000000000"
+const Nobody = "00000000-0000-0000-0000-000000000000"
 
 // Role is what a member is in an academy.
 type Role string

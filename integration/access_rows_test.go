@@ -123,7 +123,7 @@ var rows = map[string]row{
 
 	"GET /v1/me/export":      {may: everybody, ask: plain(nil)},
 	"GET /v1/me/export/page": {may: everybody, ask: plain(nil)},
-	"POST /v1/me/leave":      {may: everybody, answers: 400, ask: func(things) ([]domain.ID, string, any) { return nil, "?now=true", nil }, fresh: mine},
+	"POST /v1/me/leave":      {may: everybody, answers: 422, ask: func(things) ([]domain.ID, string, any) { return nil, "", object{"academy_id": newID()} }, fresh: mine},
 	"POST /v1/me/deletion":   {may: everybody, answers: 422, ask: plain(object{"password": "not mine"}), fresh: mine},
 	"GET /v1/me/juniors":     {may: []domain.Role{domain.Guardian}, ask: plain(nil)},
 	"POST /v1/me/calendar":   {may: []domain.Role{domain.Student}, ask: plain(nil), fresh: mine},

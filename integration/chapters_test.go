@@ -58,6 +58,10 @@ var chapters = []struct {
 	{"cursors", testCursors},
 	{"events", testEvents},
 	{"keys", testKeys},
+	{"rights", testRights},
+	{"guardians", testGuardians},
+	{"replies", testReplies},
+	{"calendars", testCalendars},
 	{"live", testLive},
 }
 
