@@ -124,7 +124,7 @@ func semanticField(e *json.SemanticError) ProblemField {
 	f := ProblemField{Pointer: nearest(e.JSONPointer)}
 	switch {
 	case errors.Is(e, json.ErrUnknownName):
-		f.Detail = "is not a member of this request; remove it or check its spelling"
+		f.Detail = strict.Unknown(e)
 	case e.GoType == reflect.TypeFor[time.Time]() && e.JSONKind == '"':
 		f.Detail = "is not " + wanted("time.Time")
 	case e.GoType != nil && e.JSONKind == '0' && strings.HasSuffix(wanted(e.GoType.String()), "number"):

@@ -202,7 +202,7 @@ type Misses struct {
 	Thin  int `json:"thin" binding:"required" example:"4"`
 	Fat   int `json:"fat" binding:"required" example:"1"`
 	// Lean says in words which way they lean, where that is clear.
-	Lean string `json:"lean" binding:"required" example:"Mostly short: 14 of 17 short or long; over time most likely 60 to 95 %."`
+	Lean string `json:"lean" binding:"required" example:"Mostly short: 14 of the 17 that were short or long; the true share is probably 60 to 95 %."`
 } // @name Misses
 
 // SkillBrief is where a student stands at a skill.

@@ -46,8 +46,8 @@ type CarryRollOut struct {
 	ApexM           float64 `json:"apex_m"`
 	DescentDeg      float64 `json:"descent_deg"`
 	LandingSpeedMps float64 `json:"landing_speed_mps"`
-	// BounceM is how far it hops, RollM how far it then rolls, both forward, and BackM
-	// how far it comes back; TotalM is where it stops.
+	// BounceM is how far all its hops carry it on, until it rolls, RollM how far it then
+	// rolls, both forward, and BackM how far it comes back; TotalM is where it stops.
 	BounceM float64 `json:"bounce_m"`
 	RollM   float64 `json:"roll_m"`
 	BackM   float64 `json:"back_m"`
@@ -209,8 +209,11 @@ type StationOut struct {
 
 func answerStations(in stationsIn, p *domain.Problems) (any, error) {
 	g := in.greenIn.read(p)
-	if (in.CarryM == nil) == (in.HalfAndHalf == nil) {
-		p.Add("/carry_m", "or half_and_half is needed, and not both; give the landing spot in metres, or the name of a club")
+	switch {
+	case in.CarryM == nil && in.HalfAndHalf == nil:
+		p.Add("/carry_m", "is missing; give either carry_m, the landing spot in metres, or half_and_half, the name of a club")
+	case in.CarryM != nil && in.HalfAndHalf != nil:
+		p.Add("/carry_m", "is given, and half_and_half too; give either carry_m or half_and_half")
 	}
 	if in.Clubs != nil {
 		*in.Clubs = most(p, "/clubs", "clubs", *in.Clubs, greenside.MaxStations)

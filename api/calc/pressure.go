@@ -44,7 +44,7 @@ func answerPressure(in pressureIn, p *domain.Problems) (any, error) {
 		sessions[i] = make([]bool, len(text))
 		for j := range text {
 			if sessions[i][j] = text[j] == '1'; text[j] != '1' && text[j] != '0' {
-				p.Add(at("/sessions", i), "has something else at ball %d; write a session as a string of 1 (inside) and 0 (out)", j+1)
+				p.Add(at("/sessions", i), "is neither 1 nor 0 at ball %d; write a session as a string of 1 (inside) and 0 (out)", j+1)
 				break
 			}
 		}

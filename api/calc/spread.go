@@ -126,7 +126,7 @@ func within(p *domain.Problems, pointer string, metres float64) bool {
 func (b restIn) read(p *domain.Problems, at string) greenside.Rest {
 	judged := b.RadiusM != nil || b.Inside != nil
 	if b.LeaveM == nil && !judged {
-		p.Add(at, `has too little; give "leave_m", or "radius_m" and "inside"`)
+		p.Add(at, `says nothing of the ball; give "leave_m", or "radius_m" and "inside"`)
 		return greenside.Rest{}
 	}
 	rest := greenside.Rest{}
@@ -139,7 +139,7 @@ func (b restIn) read(p *domain.Problems, at string) greenside.Rest {
 			rest = greenside.InsideOf(radius)
 		}
 		if b.LeaveM != nil && (inside && *b.LeaveM > radius || !inside && *b.LeaveM < radius) {
-			p.Add(at+"/leave_m", "contradicts the judgement at %v m; correct one of them", radius)
+			p.Add(at+"/leave_m", "does not agree with inside at %v m; correct one of them", radius)
 		}
 	}
 	if b.LeaveM != nil && within(p, at+"/leave_m", *b.LeaveM) {

@@ -57,6 +57,9 @@ type GainedOut struct {
 
 func answerStrokesGained(in strokesGainedIn, p *domain.Problems) (any, error) {
 	shotsIn := most(p, "/shots", "shots", need(p, "/shots", in.Shots), maxPlayed)
+	if in.Shots != nil && len(*in.Shots) == 0 {
+		p.Add("/shots", "is empty; give 1 to %d shots", maxPlayed)
+	}
 	shots := make([]greenside.Played, len(shotsIn))
 	for i, s := range shotsIn {
 		shots[i] = s.read(p, at("/shots", i))
@@ -79,11 +82,11 @@ func (in playedIn) read(p *domain.Problems, pointer string) greenside.Played {
 	s := greenside.Played{From: in.placeIn.read(p, pointer), Holed: in.Holed}
 	switch next := pointer + "/next"; {
 	case in.Holed && in.Next != nil:
-		p.Add(next, "contradicts holed; remove one of them")
+		p.Add(next, "is given for a holed ball; remove next, or holed")
 	case in.Next != nil:
 		s.Next = in.Next.read(p, next)
 	case !in.Holed:
-		p.Add(next, "is missing; give where the ball stopped, or that it was holed")
+		p.Add(next, "is missing; give the lie and the distance where the ball stopped, or \"holed\": true")
 	}
 	return s
 }
