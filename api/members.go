@@ -28,7 +28,8 @@ type Member struct {
 	// ConsentWithdrawnAt is when a guardian withdrew or refused consent last; absent
 	// while it is given, and before anybody was asked.
 	ConsentWithdrawnAt *time.Time `json:"consent_withdrawn_at,omitempty" format:"date-time"`
-	ConsentWithdrawnBy domain.ID  `json:"consent_withdrawn_by,omitempty" format:"uuid"`
+	// ConsentWithdrawnBy is the member who did.
+	ConsentWithdrawnBy domain.ID `json:"consent_withdrawn_by,omitempty" format:"uuid"`
 	// ReportsAt is when a guardian agreed that the junior's report may be shared by
 	// links, AppsAt that software with a key may read the junior's data.
 	ReportsAt *time.Time `json:"reports_at,omitempty" format:"date-time"`

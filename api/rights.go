@@ -55,6 +55,7 @@ type PractisedList struct {
 
 // Export is all that is held on the person who asks.
 type Export struct {
+	// ExportedAt is when it was written.
 	ExportedAt time.Time `json:"exported_at" binding:"required" format:"date-time"`
 	Account    Account   `json:"account" binding:"required"`
 	// SignIns are the devices that were signed in.
@@ -86,7 +87,9 @@ type ExportedSkill struct {
 
 // ExportedRecords are entries of one kind.
 type ExportedRecords struct {
-	Kind  string           `json:"kind" binding:"required" example:"messages"`
+	// Kind says what they are.
+	Kind string `json:"kind" binding:"required" example:"messages"`
+	// Items are the entries, by the names of what is kept.
 	Items []map[string]any `json:"items" binding:"required"`
 } // @name ExportedRecords
 
