@@ -78,7 +78,7 @@ func (s GuardianService) Let(ctx context.Context, a domain.Actor, student, guard
 		if err != nil || !done {
 			return err
 		}
-		return tx.Record(ctx, a.Event(s.Env.Now(), "guardian.let", guardian, student, nil))
+		return tx.Record(ctx, a.Event(s.Env.Now(), "guardian.allowed", guardian, student, nil))
 	})
 }
 

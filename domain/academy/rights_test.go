@@ -144,7 +144,7 @@ func TestAJuniorGrowsUp(t *testing.T) {
 	wantError(t, "the coach lets", guards.Let(ctx, coach, june, domaintest.GuardianID), domain.Forbidden, "not_yours")
 	wantError(t, "no such guardian", guards.Let(ctx, asJune, june, domaintest.CoachID), domain.NotFound, "not_found")
 	must(0, guards.Let(ctx, asJune, june, domaintest.GuardianID))(t)
-	h.wantEvent(asJune, "guardian.let", domaintest.GuardianID, june, nil)
+	h.wantEvent(asJune, "guardian.allowed", domaintest.GuardianID, june, nil)
 	must(0, guards.Let(ctx, asJune, june, domaintest.GuardianID))(t)
 	must(h.people.Member(ctx, guardian, june))(t)
 	must(0, guards.End(ctx, asJune, june, domaintest.GuardianID))(t)
