@@ -186,7 +186,7 @@ func testCalendars(t *testing.T, s *service) {
 	}
 	read := func(l api.CalendarLinkCreated) (answer, []ics.Event) {
 		t.Helper()
-		at := s.caller(t).get(l.Address[strings.Index(l.Address, "/calendars/"):]).want(200)
+		at := s.caller(t).get(addressOf(l)).want(200)
 		cal, err := ics.NewDecoder(bytes.NewReader(at.body)).Decode()
 		if err != nil {
 			t.Fatalf("%v\n%s", err, at.body)
@@ -229,7 +229,7 @@ func testCalendars(t *testing.T, s *service) {
 	if uid, _ := same[0].Props.Text(ics.PropUID); uid != first || again.header.Get("ETag") != body.header.Get("ETag") {
 		t.Error("the same calendar has other identities or another tag")
 	}
-	path := link.Address[strings.Index(link.Address, "/calendars/"):]
+	path := addressOf(link)
 	s.caller(t).get(path, header("If-None-Match", body.header.Get("ETag"))).want(http.StatusNotModified)
 	if got := body.header.Get("Content-Type"); got != "text/calendar; charset=utf-8" {
 		t.Errorf("Content-Type %q", got)
@@ -245,9 +245,15 @@ func testCalendars(t *testing.T, s *service) {
 	next := subscribe(adult)
 	s.caller(t).get(path).problem(404, "no_calendar")
 	adult.del("/v1/me/calendar").want(204)
-	s.caller(t).get(next.Address[strings.Index(next.Address, "/calendars/"):]).problem(404, "no_calendar")
+	s.caller(t).get(addressOf(next)).problem(404, "no_calendar")
 	adult.get("/v1/me/calendar").problem(404, "not_found")
 	s.caller(t).get("/calendars/nonsense.ics").problem(404, "no_calendar")
+}
+
+// addressOf is a calendar's address at the service.
+func addressOf(l api.CalendarLinkCreated) string {
+	_, file, _ := strings.Cut(l.Address, "/calendars/")
+	return "/calendars/" + file
 }
 
 // firstName is a first name.

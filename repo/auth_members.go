@@ -88,6 +88,8 @@ type guardianshipRow struct {
 	AcademyID  domain.ID
 	GuardianID domain.ID
 	StudentID  domain.ID
+	// AskedAt is since when the guardian waits for the student's word.
+	AskedAt *int64
 }
 
 // TableName names the table.
