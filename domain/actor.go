@@ -2,11 +2,17 @@ package domain
 
 import (
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
 	"time"
 )
 
 // ID names a thing: a UUID in its canonical lower-case text form.
 type ID string
+
+// Nobody is the nil UUID (RFC 9562, section 5.9). It stands for people who were
+// erased, and is no member whom anybody sees.
+const Nobody = "00000000-0000-0000-0000-000000000000"
 
 // Role is what a member is in an academy.
 type Role string
@@ -106,4 +112,14 @@ func CheckRevision(what string, wanted, stands int) error {
 	e := Errorf(Stale, "stale", "The %s has changed since you read it. Read it again and repeat your change.", what)
 	e.Stored = &Standing{Revision: stands}
 	return e
+}
+
+// Erased is the event of a member being erased. It does not name them: whoever keeps
+// copies finds theirs by the SHA-256 of the member's identity.
+func (a Actor) Erased(at time.Time, member ID) Event {
+	digest := sha256.Sum256([]byte(member))
+	if a.Member == member {
+		a.Member = ""
+	}
+	return a.Event(at, "member.erased", Nobody, "", map[string]any{"member_sha256": hex.EncodeToString(digest[:])})
 }

@@ -60,6 +60,10 @@ var chapters = []struct {
 	{"change feed", testChangeFeed},
 	{"webhooks", testWebhooks},
 	{"keys", testKeys},
+	{"rights", testRights},
+	{"guardians", testGuardians},
+	{"replies", testReplies},
+	{"calendars", testCalendars},
 	{"live", testLive},
 }
 

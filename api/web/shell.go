@@ -26,6 +26,7 @@ var shells = []shell{
 	{path: "/", title: "Fringework", entry: "front/main.js", styles: []string{"base/base.css", "front/front.css"}},
 	{path: "/join", title: "Accept an invitation · Fringework", entry: "front/main.js", styles: []string{"base/base.css", "front/front.css"}},
 	{path: "/report", title: "Progress report · Fringework", entry: "front/report.js", styles: []string{"base/base.css", "base/later.css", "front/front.css"}, hidden: true},
+	{path: "/privacy", title: "What is kept · Fringework", entry: "front/privacy.js", styles: []string{"base/base.css", "front/front.css"}},
 	{path: "/green", title: "Fringework", entry: "green/main.js", styles: []string{"base/base.css", "green/green.css"}},
 	{path: "/desk", title: "Fringework", entry: "desk/main.js", styles: []string{"base/base.css", "base/later.css", "desk/desk.css"}},
 }

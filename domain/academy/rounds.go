@@ -101,7 +101,7 @@ func (s RoundService) revise(ctx context.Context, a domain.Actor, r course.Round
 		case settled && err == nil:
 			return nil // what was acknowledged is so for good, whatever was withdrawn since
 		case !m.MayPractise() && !next.Deleted():
-			return errRoundConsent()
+			return ErrConsent(ctx, tx, m, "the round was not kept", "Keep it; it can be sent again once they agree.")
 		case settled:
 			return err
 		}
@@ -147,12 +147,6 @@ func openRound(ctx context.Context, tx RoundStore, a domain.Actor, r course.Roun
 		err = errAnothers(ctx, tx, a, r, before)
 	}
 	return m, r, before, known, err
-}
-
-// errRoundConsent refuses to keep what a guardian has not consented to.
-func errRoundConsent() error {
-	return domain.Errorf(domain.Conflict, "consent_missing",
-		"A guardian has not given consent to keep this junior's rounds yet. Keep the round and send it again once they have.")
 }
 
 // standing reads what stands under a round's ID; known is false without it.

@@ -87,8 +87,8 @@ func TestReplayOfARoundAfterConsentIsWithdrawn(t *testing.T) {
 	if again := must(rounds.Put(ctx, asJune, aRound("", "r1", 2)))(t); again.Created || again.Round.Revision != 2 {
 		t.Errorf("a replay gave %+v, want what was acknowledged", again)
 	}
-	wantError(t, "more", failure(rounds.Put(ctx, asJune, aRound("", "r1", 3))), domain.Conflict, "consent_missing")
-	wantError(t, "an earlier revision", failure(rounds.Put(ctx, asJune, aRound("", "r1", 1))), domain.Conflict, "consent_missing")
+	wantError(t, "more", failure(rounds.Put(ctx, asJune, aRound("", "r1", 3))), domain.Conflict, "consent_withdrawn")
+	wantError(t, "an earlier revision", failure(rounds.Put(ctx, asJune, aRound("", "r1", 1))), domain.Conflict, "consent_withdrawn")
 	must(0, rounds.Delete(ctx, asJune, "r1", "", 3))(t)
 }
 

@@ -101,6 +101,7 @@ func NewFixture(t testing.TB, s Stores) *Fixture {
 	check(s.Watching.Write(ctx, f.Academy, func(tx academy.WatchStore) error {
 		return tx.SaveToldReasons(ctx, []academy.ToldReason{{Student: f.Student, Skill: f.Pitch, Reason: advice.Flat}})
 	}))
+	check(s.Calendars.Write(ctx, f.Academy, func(tx academy.CalendarStore) error { return tx.SaveCalendar(ctx, f.calendar()) }))
 	f.Round = examID()
 	check(s.Rounds.Write(ctx, f.Academy, func(tx academy.RoundStore) error { return tx.SaveRound(ctx, f.round(f.Round, 1)) }))
 	f.Adjustment = examID()

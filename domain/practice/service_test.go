@@ -200,29 +200,29 @@ func TestFollowedVersion(t *testing.T) {
 // for good, or it would keep the session as refused.
 func TestReplayAfterConsentIsWithdrawnIsAcknowledged(t *testing.T) {
 	h := open(t)
-	must(h.people.Consent(ctx, domaintest.AsGuardian, juneID, true))(t)
+	must(h.people.Consent(ctx, domaintest.AsGuardian, juneID, academy.ConsentChange{Given: true}))(t)
 	first := h.put(june, session("s", 2))
-	must(h.people.Consent(ctx, domaintest.AsGuardian, juneID, false))(t)
+	must(h.people.Consent(ctx, domaintest.AsGuardian, juneID, academy.ConsentChange{}))(t)
 	again := must(h.s.Put(ctx, june, session("s", 2)))(t)
 	if again.Created || !reflect.DeepEqual(again.Session, first.Session) {
 		t.Errorf("a replay gave %+v, want what was acknowledged", again)
 	}
 	other := session("s", 2)
 	other.Note = "Wet."
-	wantError(t, "other content", failure(h.s.Put(ctx, june, other)), domain.Conflict, "consent_missing", nil)
+	wantError(t, "other content", failure(h.s.Put(ctx, june, other)), domain.Conflict, "consent_withdrawn", nil)
 }
 
 func TestJunior(t *testing.T) {
 	h := open(t)
 	_, err := h.s.Put(ctx, june, session("s", 1))
 	wantError(t, "without consent", err, domain.Conflict, "consent_missing", nil)
-	must(h.people.Consent(ctx, domaintest.AsGuardian, juneID, true))(t)
+	must(h.people.Consent(ctx, domaintest.AsGuardian, juneID, academy.ConsentChange{Given: true}))(t)
 	h.put(june, session("s", 1))
-	must(h.people.Consent(ctx, domaintest.AsGuardian, juneID, false))(t)
+	must(h.people.Consent(ctx, domaintest.AsGuardian, juneID, academy.ConsentChange{}))(t)
 	_, err = h.s.Put(ctx, june, session("s", 2))
-	wantError(t, "after consent was withdrawn", err, domain.Conflict, "consent_missing", nil)
+	wantError(t, "after consent was withdrawn", err, domain.Conflict, "consent_withdrawn", nil)
 	_, err = h.s.Put(ctx, june, session("s", 0))
-	wantError(t, "an earlier revision after that", err, domain.Conflict, "consent_missing", nil)
+	wantError(t, "an earlier revision after that", err, domain.Conflict, "consent_withdrawn", nil)
 	// What was kept can still be removed.
 	if err := h.s.Delete(ctx, owner, "s", "", 2); err != nil {
 		t.Errorf("deleting: %v", err)

@@ -45,7 +45,7 @@ const (
 	id         = "0198c5f2-0000-7000-8000-000000000000"
 	jsonMedia  = "application/json"
 	problem    = `{"type":"about:blank","title":"Not Found","status":404,"code":"not_found"}`
-	academy    = `{"id":"` + id + `","name":"Links End","time_zone":"Europe/Lisbon","challenge":0.65,"created_at":"2026-05-04T08:00:00Z"}`
+	academy    = `{"id":"` + id + `","name":"Links End","time_zone":"Europe/Lisbon","challenge":0.65,"erase_removed_days":0,"forget_events_days":0,"created_at":"2026-05-04T08:00:00Z"}`
 	created    = `{"id":"` + id + `","name":"A","student_ids":[],"revision":1,"created_at":"2026-05-04T08:00:00Z","programmes":[]}`
 	wantsGroup = `{"name":"A","student_ids":[]}`
 )
