@@ -17,8 +17,8 @@ type SignUpRequest struct {
 	// Name is the owner's name.
 	Name  string `json:"name" validate:"required" minLength:"1" maxLength:"100" example:"Ines Duarte"`
 	Email string `json:"email" validate:"required" format:"email" maxLength:"254" example:"ines@example.org"`
-	// Password has 8 to 128 characters of any kind. If you already have an
-	// account, give its password.
+	// Password has 8 to 128 characters, is none that is guessed first, and is not
+	// only a name. If you already have an account, give its password.
 	Password string `json:"password" validate:"required" format:"password" minLength:"8" maxLength:"128" example:"seventeen brass kettles"`
 	// Keep is optional: "cookie" puts the refresh token in a cookie that scripts
 	// cannot read, instead of in the answer. Only for pages of this host.
@@ -55,7 +55,8 @@ type SignOutRequest struct {
 // PasswordRequest replaces a password.
 type PasswordRequest struct {
 	CurrentPassword string `json:"current_password" validate:"required" format:"password"`
-	// NewPassword has 8 to 128 characters of any kind.
+	// NewPassword has 8 to 128 characters, is none that is guessed first, and is
+	// not only a name.
 	NewPassword string `json:"new_password" validate:"required" format:"password" minLength:"8" maxLength:"128"`
 } // @name PasswordRequest
 

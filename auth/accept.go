@@ -117,7 +117,7 @@ func (in *Accept) check() error {
 	}
 	if in.Account == "" {
 		in.Email = checkEmail(&p, in.Email)
-		checkPassword(&p, "/password", in.Password)
+		checkPassword(&p, "/password", in.Password, in.Name, in.Email)
 	}
 	return p.Err("acceptance", "The invitation was not accepted.")
 }

@@ -27,7 +27,7 @@ func (u *SignUp) check() error {
 	checkZone(&p, u.TimeZone)
 	u.Name = checkName(&p, "/name", u.Name)
 	u.Email = checkEmail(&p, u.Email)
-	checkPassword(&p, "/password", u.Password)
+	checkPassword(&p, "/password", u.Password, u.Name, u.AcademyName, u.Email)
 	return p.Err("sign_up", "The academy was not created.")
 }
 
@@ -142,7 +142,8 @@ func (s *Service) proofOf(ctx context.Context, c candidate) (p proof, fresh bool
 		return p, false, err
 	}
 	p.Account = Account{ID: s.Env.NewID(), Email: c.email, Name: c.name}
-	p.Password, err = s.Hasher.Hash(ctx, c.password)
+	normal, _ := NormalPassword(c.password) // checked already
+	p.Password, err = s.Hasher.Hash(ctx, normal)
 	return p, true, err
 }
 
@@ -170,12 +171,12 @@ func (s *Service) Me(ctx context.Context, account domain.ID) (a Account, in []Me
 // /current_password, a bad new one at /new_password.
 func (s *Service) ChangePassword(ctx context.Context, id Identity, current, fresh, address string) error {
 	var p domain.Problems
-	checkPassword(&p, "/new_password", fresh)
-	if err := p.Err("password", "The password was not changed."); err != nil {
+	account, in, err := s.Me(ctx, id.Account)
+	if err != nil {
 		return err
 	}
-	account, _, err := s.Me(ctx, id.Account)
-	if err != nil {
+	fresh = checkPassword(&p, "/new_password", fresh, namesOf(account, in)...)
+	if err := p.Err("password", "The password was not changed."); err != nil {
 		return err
 	}
 	proven, err := s.prove(ctx, account.Email, current, Origin(address))
@@ -189,13 +190,22 @@ func (s *Service) ChangePassword(ctx context.Context, id Identity, current, fres
 	return s.setPassword(ctx, proven.Account, fresh, id.Family)
 }
 
+// namesOf is what a password of an account must not be.
+func namesOf(a Account, in []Membership) []string {
+	names := []string{a.Name, a.Email}
+	for _, m := range in {
+		names = append(names, m.AcademyName)
+	}
+	return names
+}
+
 // ResetPassword sets a password without the old one and ends all sign-ins of
 // the account. It is the operator's remedy for a person locked out, and checks
 // nobody's permission: no route may lead here.
 func (s *Service) ResetPassword(ctx context.Context, email, fresh string) error {
 	var p domain.Problems
 	normal := checkEmail(&p, email)
-	checkPassword(&p, "/new_password", fresh)
+	fresh = checkPassword(&p, "/new_password", fresh, email)
 	if err := p.Err("password", "The password was not set."); err != nil {
 		return err
 	}

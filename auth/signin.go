@@ -5,6 +5,8 @@ import (
 	"slices"
 	"time"
 
+	"golang.org/x/text/unicode/norm"
+
 	"fringework/domain"
 )
 
@@ -69,7 +71,7 @@ func (s *Service) SignIn(ctx context.Context, c Credentials) (SignedIn, error) {
 // proof is an account whose holder has just shown the password.
 type proof struct {
 	Account
-	// next is the hash to keep from now on: Account.Password, or a stronger
+	// next is the hash to keep from now on: Account.Password, or a better
 	// one.
 	next string
 }
@@ -88,7 +90,7 @@ func (s *Service) prove(ctx context.Context, email, password, origin string) (pr
 	if wait > 0 {
 		return proof{}, tooMany(wait)
 	}
-	ok, weak, err := s.Hasher.Verify(ctx, password, account.Password)
+	ok, stale, err := s.Hasher.VerifyTyped(ctx, password, account.Password)
 	if err == nil && !ok {
 		return proof{}, errSignIn()
 	}
@@ -100,8 +102,8 @@ func (s *Service) prove(ctx context.Context, email, password, origin string) (pr
 		return proof{}, err
 	}
 	p := proof{Account: account, next: account.Password}
-	if weak {
-		p.next, err = s.Hasher.Hash(ctx, password)
+	if normal, fits := NormalPassword(password); stale && fits {
+		p.next, err = s.Hasher.Hash(ctx, normal)
 	}
 	return p, err
 }
@@ -111,7 +113,11 @@ func (s *Service) prove(ctx context.Context, email, password, origin string) (pr
 func (s *Service) lookUp(ctx context.Context, email, origin string) (a Account, known bool, err error) {
 	err = s.Store.Read(ctx, func(tx Tx) (err error) {
 		a, known = Account{}, false
-		if a, err = tx.AccountByEmail(ctx, email); err != nil {
+		a, err = tx.AccountByEmail(ctx, email)
+		if former := norm.NFD.String(email); isNotFound(err) && former != email {
+			a, err = tx.AccountByEmail(ctx, former) // from before e-mails were composed
+		}
+		if err != nil {
 			return err
 		}
 		known, err = tx.KnownOrigin(ctx, a.ID, origin)
