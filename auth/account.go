@@ -17,6 +17,8 @@ type SignUp struct {
 	Name     string
 	Email    string
 	Password string
+	// SecondFactor is a code, for an account that has one.
+	SecondFactor string
 	// Address is the network address that asks.
 	Address string
 }
@@ -47,7 +49,7 @@ func (s *Service) SignUpAcademy(ctx context.Context, u SignUp) (SignedIn, error)
 	if wait > 0 {
 		return SignedIn{}, tooMany(wait)
 	}
-	return s.admitted(ctx, candidate{email: u.Email, password: u.Password, name: u.Name, origin: origin},
+	return s.admitted(ctx, candidate{email: u.Email, password: u.Password, code: u.SecondFactor, name: u.Name, origin: origin},
 		func(tx Tx, a Account, now time.Time) (domain.ID, error) { return s.found(ctx, tx, u, a, now) })
 }
 
@@ -87,7 +89,7 @@ func record(ctx context.Context, tx Tx, academy domain.ID, events ...domain.Even
 // candidate is somebody who signs in by an account they have or are about to
 // make.
 type candidate struct {
-	email, password, name, origin string
+	email, password, code, name, origin string
 	// account, when set, is one that is signed in already; the rest but name
 	// and origin does not matter then.
 	account domain.ID
@@ -101,11 +103,19 @@ func (s *Service) admitted(ctx context.Context, c candidate, join func(Tx, Accou
 		if err != nil {
 			return err
 		}
+		if err := s.limitCode(ctx, p.ID, c.code); err != nil {
+			return err
+		}
 		var opened opening
 		err = s.Store.Write(ctx, func(tx Tx) error {
 			now := s.now()
 			if err := admit(ctx, tx, p, fresh, now); err != nil {
 				return err
+			}
+			if c.account == "" && !fresh {
+				if err := admitSecond(ctx, tx, p.ID, c.code, now); err != nil {
+					return err
+				}
 			}
 			academy, err := join(tx, p.Account, now)
 			if err == nil {
@@ -157,6 +167,34 @@ func admit(ctx context.Context, tx AccountTx, p proof, fresh bool, now time.Time
 	err := tx.AddAccount(ctx, a)
 	if err != nil && domain.KindOf(err) == domain.Conflict {
 		return errRaced // look again: it is there now
+	}
+	return err
+}
+
+// limitCode takes a try of those that an account has for codes.
+func (s *Service) limitCode(ctx context.Context, account domain.ID, code string) error {
+	if code == "" {
+		return nil
+	}
+	wait, err := s.Limiter.Take(ctx, s.now(), factorBuckets(account)...)
+	if err == nil && wait > 0 {
+		err = tooMany(wait)
+	}
+	return err
+}
+
+// admitSecond asks for the second factor of an account that has one.
+func admitSecond(ctx context.Context, tx FactorTx, account domain.ID, code string, now time.Time) error {
+	factors, err := factorsOf(ctx, tx, account)
+	if err != nil || !factors.Any() {
+		return err
+	}
+	if code == "" {
+		return domain.Errorf(domain.Unauthenticated, "second_factor_needed", "This account has a second factor. Give a code of your app or a recovery code as well.")
+	}
+	ok, err := useCode(ctx, tx, account, code, now)
+	if err == nil && !ok {
+		err = errCode()
 	}
 	return err
 }
@@ -237,20 +275,9 @@ func (s *Service) setPassword(ctx context.Context, a Account, fresh string, exce
 		if _, err = tx.EndFamilies(ctx, a.ID, except, now, PasswordChanged); err != nil {
 			return err
 		}
-		in, err := tx.Memberships(ctx, a.ID)
-		if err != nil {
+		if err := tx.DropTickets(ctx, a.ID, forSecondStep); err != nil {
 			return err
 		}
-		for _, m := range in {
-			actor := m.Member
-			if except == "" {
-				actor = "" // the operator did it
-			}
-			e := domain.Event{At: now, Actor: actor, Kind: "password.changed", Subject: m.Member}
-			if err := tx.Record(ctx, m.Academy, e); err != nil {
-				return err
-			}
-		}
-		return nil
+		return s.recordAll(ctx, tx, a.ID, "password.changed", except != "", nil)
 	})
 }

@@ -22,6 +22,8 @@ func errEnded(why EndReason) *domain.Error {
 		text = "You signed out. Sign in again."
 	case PasswordChanged:
 		text = "Your password was changed, which ended this sign-in. Sign in again, with the new password."
+	case FactorChanged:
+		text = "How this account signs in was changed, which ended this sign-in. Sign in again."
 	case Replayed:
 		text = "Somebody used an old copy of this sign-in, so it was ended for your safety. Sign in again, and change your password if that was not you."
 	}

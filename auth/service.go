@@ -163,6 +163,7 @@ func (s *Service) Sweep(ctx context.Context) (total int, err error) {
 	for _, sweep := range []func(tx Tx) (int, error){
 		func(tx Tx) (int, error) { return tx.SweepFamilies(ctx, now, step) },
 		func(tx Tx) (int, error) { return tx.SweepAttempts(ctx, now, step) },
+		func(tx Tx) (int, error) { return tx.SweepTickets(ctx, now, step) },
 	} {
 		for n := step; n == step; {
 			err = s.Store.Write(ctx, func(tx Tx) (err error) {

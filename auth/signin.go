@@ -28,6 +28,9 @@ type SignedIn struct {
 	// Accepted is the invitation that was accepted, by whoever signed in so; nil
 	// otherwise.
 	Accepted *AcceptedInvitation
+	// Second is what is left to do before there are tokens, for an account with a
+	// second factor: then all else is zero.
+	Second *SecondStep
 }
 
 // Credentials are what a person signs in with.
@@ -140,18 +143,28 @@ func confirm(ctx context.Context, tx AccountTx, p proof) error {
 	return err
 }
 
-// enter starts a family for a proven account.
+// enter starts a family for a proven account, or asks for its second factor.
 func (s *Service) enter(ctx context.Context, p proof, academy domain.ID, origin string) (SignedIn, error) {
 	var opened opening
+	var second *SecondStep
 	err := s.Store.Write(ctx, func(tx Tx) (err error) {
 		if err = confirm(ctx, tx, p); err != nil {
+			return err
+		}
+		factors, err := factorsOf(ctx, tx, p.ID)
+		if err != nil {
+			return err
+		}
+		if factors.Any() {
+			second = &SecondStep{Methods: factors.methods()}
+			second.Ticket, second.Expires, err = s.issue(ctx, tx, forSecondStep, p.ID, secondStepLife, begun{academy})
 			return err
 		}
 		opened, err = s.open(ctx, tx, p.Account, academy, origin, s.now())
 		return err
 	})
-	if err != nil {
-		return SignedIn{}, err
+	if err != nil || second != nil {
+		return SignedIn{Second: second}, err
 	}
 	return s.hand(opened)
 }
@@ -178,9 +191,14 @@ func (s *Service) open(ctx context.Context, tx Tx, a Account, academy domain.ID,
 }
 
 // settle puts a family into the academy wanted, or else where it was, or else
-// into the one joined first.
-func (o *opening) settle(ctx context.Context, tx AccountTx, f *Family, wanted domain.ID) (err error) {
+// into the one joined first; but into none that asks for a second factor the
+// account has not.
+func (o *opening) settle(ctx context.Context, tx Tx, f *Family, wanted domain.ID) (err error) {
 	if o.memberships, err = tx.Memberships(ctx, f.Account); err != nil {
+		return err
+	}
+	barred, err := closed(ctx, tx, f.Account, o.memberships)
+	if err != nil {
 		return err
 	}
 	in := func(academy domain.ID) int {
@@ -194,10 +212,19 @@ func (o *opening) settle(ctx context.Context, tx AccountTx, f *Family, wanted do
 		i = max(0, in(f.Academy))
 	}
 	f.Academy, f.Member = "", ""
-	if i < len(o.memberships) {
+	if i < len(o.memberships) && !(barred && o.memberships[i].NeedsFactor()) {
 		f.Academy, f.Member = o.memberships[i].Academy, o.memberships[i].Member
 	}
 	return nil
+}
+
+// closed reports whether an account lacks a second factor that is asked of it.
+func closed(ctx context.Context, tx FactorTx, account domain.ID, in []Membership) (bool, error) {
+	if !slices.ContainsFunc(in, Membership.NeedsFactor) {
+		return false, nil
+	}
+	factors, err := factorsOf(ctx, tx, account)
+	return !factors.Any(), err
 }
 
 // hand writes the tokens of an opening, once it is committed.

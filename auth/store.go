@@ -49,6 +49,8 @@ type Tx interface {
 	InvitationTx
 	KeyTx
 	AttemptTx
+	FactorTx
+	TicketTx
 
 	// Record appends an event to an academy's log and numbers it.
 	Record(ctx context.Context, academy domain.ID, e domain.Event) error

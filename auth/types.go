@@ -66,6 +66,14 @@ type Membership struct {
 	AcademyName string
 	Member      domain.ID
 	Role        domain.Role
+	// FactorRequired says that owners and coaches of the academy must have a
+	// second factor.
+	FactorRequired bool
+}
+
+// NeedsFactor reports whether this member must have a second factor.
+func (m Membership) NeedsFactor() bool {
+	return m.FactorRequired && (m.Role == domain.Owner || m.Role == domain.Coach)
 }
 
 // EndReason says why a family ended.
@@ -76,6 +84,7 @@ const (
 	SignedOut       EndReason = "signed-out"
 	Replayed        EndReason = "replayed"
 	PasswordChanged EndReason = "password-changed"
+	FactorChanged   EndReason = "factor-changed"
 )
 
 // Family is one sign-in on one device: the chain of refresh tokens that came

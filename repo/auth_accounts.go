@@ -60,15 +60,16 @@ func (t *authTx) Memberships(ctx context.Context, account domain.ID) ([]auth.Mem
 		Name      string
 		ID        domain.ID
 		Role      domain.Role
+		Required  bool
 	}
-	err := t.on(ctx).Raw("SELECT m.academy_id, a.name, m.id, m.role FROM members m JOIN academies a ON a.id = m.academy_id"+
+	err := t.on(ctx).Raw("SELECT m.academy_id, a.name, m.id, m.role, a.second_factor AS required FROM members m JOIN academies a ON a.id = m.academy_id"+
 		" WHERE m.account_id = ? AND m.removed_at IS NULL ORDER BY m.id", account).Scan(&rows).Error
 	if err != nil {
 		return nil, fail(err, "account")
 	}
 	var all []auth.Membership
 	for _, r := range rows {
-		all = append(all, auth.Membership{Academy: r.AcademyID, AcademyName: r.Name, Member: r.ID, Role: r.Role})
+		all = append(all, auth.Membership{Academy: r.AcademyID, AcademyName: r.Name, Member: r.ID, Role: r.Role, FactorRequired: r.Required})
 	}
 	return all, nil
 }
