@@ -20,6 +20,9 @@ type SignUpRequest struct {
 	// Password has 8 to 128 characters, is none that is guessed first, and is not
 	// only a name. If you already have an account, give its password.
 	Password string `json:"password" validate:"required" format:"password" minLength:"8" maxLength:"128" example:"seventeen brass kettles"`
+	// SecondFactor is a code of your app or a recovery code, if you have an account
+	// with a second factor.
+	SecondFactor string `json:"second_factor,omitempty" maxLength:"64"`
 	// Keep is optional: "cookie" puts the refresh token in a cookie that scripts
 	// cannot read, instead of in the answer. Only for pages of this host.
 	Keep string `json:"keep,omitempty" enums:"cookie"`
@@ -140,7 +143,7 @@ func (s *Server) signUp(c echo.Context) error {
 	}
 	in, err := s.Auth.SignUpAcademy(c.Request().Context(), auth.SignUp{
 		AcademyName: r.AcademyName, TimeZone: r.TimeZone, Name: r.Name,
-		Email: r.Email, Password: r.Password, Address: c.RealIP(),
+		Email: r.Email, Password: r.Password, SecondFactor: r.SecondFactor, Address: c.RealIP(),
 	})
 	if err != nil {
 		return err
@@ -155,13 +158,14 @@ func (s *Server) signUp(c echo.Context) error {
 // signIn starts a sign-in.
 //
 //	@Summary		Sign in
-//	@Description	The answer is the same for a wrong e-mail and for a wrong password.
+//	@Description	The answer is the same for a wrong e-mail and for a wrong password. For an account with a second factor it is 202 and a ticket: go on with POST /v1/sign-in/code.
 //	@ID				signIn
 //	@Tags			Access
 //	@Accept			json
 //	@Produce		json
 //	@Param			credentials	body		SignInRequest	true	"E-mail and password"
 //	@Success		200			{object}	SignedIn
+//	@Success		202			{object}	SecondStep
 //	@Failure		400,401,403,404,413,415,422,429,500	{object}	Problem
 //	@Router			/v1/sign-in [post]
 func (s *Server) signIn(c echo.Context) error {
@@ -187,10 +191,15 @@ func (s *Server) signIn(c echo.Context) error {
 	return s.answerSignedIn(c, in, r.Keep, err)
 }
 
-// answerSignedIn answers with tokens, which no cache may keep.
+// answerSignedIn answers with tokens, or with what is left to do before there are
+// any; no cache may keep either.
 func (s *Server) answerSignedIn(c echo.Context, in auth.SignedIn, keep string, err error) error {
 	if err != nil {
 		return err
+	}
+	if second := in.Second; second != nil {
+		noStore(c)
+		return writeJSON(c, 202, SecondStep{Ticket: second.Ticket, Methods: second.Methods, ExpiresAt: second.Expires.UTC()})
 	}
 	out, err := s.signedIn(c, in, keep)
 	if err != nil {

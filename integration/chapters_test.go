@@ -23,6 +23,7 @@ var chapters = []struct {
 	{"cookie", testCookie},
 	{"sign-ins", testSignIns},
 	{"limits", testLimits},
+	{"second factor", testSecondFactor},
 	{"members", testMembers},
 	{"groups", testGroups},
 	{"drafts", testDrafts},

@@ -1,0 +1,101 @@
+// A person's account: how they sign in beside a password.
+
+import { homeOf, start, who } from "../base/account.js";
+import * as api from "../base/api.js";
+import { useLoad } from "../base/load.js";
+import { SignIn } from "../base/signin.js";
+import { count, day } from "../base/units.js";
+import { Button, Failed, Field, html, Loading, Notice, Page, render, SkipLink, useSend, useState, Wrong } from "../base/ui.js";
+
+function Account() {
+  if (!who.value) return html`<${Page} title="Your account"><${SignIn} /></${Page}>`;
+  const { account, membership } = who.value;
+  return html`<${Page} title="Your account" lead=${`${account.name}, ${account.email}`}>
+    <${Factors} email=${account.email} owner=${membership?.role === "owner"} />
+    <p><a class="button" href=${homeOf(membership?.role)}>Back to ${membership ? membership.academy_name : "Fringework"}</a></p>
+  </${Page}>`;
+}
+
+function Factors({ owner }) {
+  const read = useLoad("/v1/me/second-factor");
+  const [codes, show] = useState(null);
+  if (!read.body) return read.problem ? html`<${Failed} what="Your second factor" problem=${read.problem} retry=${read.reload} />` : html`<${Loading} what="your second factor" />`;
+  const f = read.body;
+  const done = (fresh) => {
+    if (fresh?.length) show(fresh);
+    read.reload();
+  };
+  return html`<section class="panel"><h2>App for codes</h2>
+    <p>An app on your phone shows a new code every half minute. With it, somebody who knows your password still cannot sign in.</p>
+    ${f.required && !f.authenticator_since && f.passkeys.length === 0 && html`<${Notice} title="Your academy asks for this"><p>Set it up to go on. Then <a href="/">sign in</a> again.</p></${Notice}>`}
+    ${codes && html`<${Codes} codes=${codes} />`}
+    ${f.authenticator_since
+      ? html`<p>Set up on ${day(f.authenticator_since)}. ${count(f.recovery_codes_left, "recovery code")} left.</p>
+        <details><summary>Make new recovery codes</summary><${Confirm} label="Make new codes" act=${async (body) => done((await api.post("/v1/me/recovery-codes", body)).recovery_codes)} /></details>
+        <details><summary>Remove the app</summary><${Confirm} label="Remove it" act=${async (body) => {
+          await api.post("/v1/me/authenticator/remove", body);
+          show(null);
+          done();
+        }} /></details>`
+      : html`<${SetUp} done=${done} />`}
+    ${owner && html`<${Rule} required=${f.required} reload=${read.reload} />`}
+  </section>`;
+}
+
+/** Codes shows recovery codes, this once. */
+function Codes({ codes }) {
+  return html`<${Notice} kind="good" title="Your recovery codes" live>
+    <p>Write them down or print them now: they are shown only once. Each of them stands in for the app once, if you lose your phone.</p>
+    <ul class="plain">${codes.map((c) => html`<li class="secret">${c}</li>`)}</ul>
+    <p class="screen-only"><${Button} onClick=${() => print()}>Print</${Button}></p></${Notice}>`;
+}
+
+function Confirm({ label, act }) {
+  const [form, set] = useState({ password: "", code: "" });
+  const send = useSend(() => act(form));
+  const input = (name) => ({ value: form[name], required: true, error: send.at(`/${name}`), onInput: (e) => set({ ...form, [name]: e.currentTarget.value }) });
+  return html`<form class="form" onSubmit=${send.run}>
+    <${Field} label="Your password" type="password" autocomplete="current-password" ...${input("password")} />
+    <${Field} label="A code of your app, or a recovery code" autocomplete="one-time-code" ...${input("code")} />
+    <${Wrong} problem=${send.problem} /><${Button} type="submit" busy=${send.busy}>${label}</${Button}></form>`;
+}
+
+function SetUp({ done }) {
+  const [password, setPassword] = useState("");
+  const [code, setCode] = useState("");
+  const [made, make] = useState(null);
+  const begin = useSend(async () => make(await api.post("/v1/me/authenticator", { password })));
+  const confirm = useSend(async () => done((await api.post("/v1/me/authenticator/confirm", { code })).recovery_codes));
+  if (!made) {
+    return html`<form class="form" onSubmit=${begin.run}>
+      <${Field} label="Your password" type="password" autocomplete="current-password" required value=${password} error=${begin.at("/password")} onInput=${(e) => setPassword(e.currentTarget.value)} />
+      <${Wrong} problem=${begin.problem} /><${Button} kind="main" type="submit" busy=${begin.busy}>Set up an app</${Button}></form>`;
+  }
+  return html`<p>In your app, add an account and scan this picture. On this phone, <a href=${made.uri}>open the app</a>. Or type the key: <strong class="secret">${made.secret.replace(/(.{4})(?=.)/g, "$1 ")}</strong></p>
+    <${Picture} rows=${made.picture} />
+    <form class="form" onSubmit=${confirm.run}>
+      <${Field} label="The six digits that the app shows now" autocomplete="one-time-code" inputmode="numeric" required value=${code} error=${confirm.at("/code")} onInput=${(e) => setCode(e.currentTarget.value)} />
+      <${Wrong} problem=${confirm.problem} /><${Button} kind="main" type="submit" busy=${confirm.busy}>Turn it on</${Button}></form>`;
+}
+
+/** Picture draws a QR code, with the light border of four squares that it needs. */
+function Picture({ rows }) {
+  const size = rows.length + 8;
+  const dark = rows.flatMap((row, y) => [...row].map((c, x) => (c === "1" ? `M${x + 4} ${y + 4}h1v1h-1z` : ""))).join("");
+  return html`<svg class="qr" viewBox=${`0 0 ${size} ${size}`} role="img" aria-label="QR code with the key"><rect width=${size} height=${size} fill="#fff" /><path d=${dark} fill="#000" /></svg>`;
+}
+
+/** Rule is the owner's word on owners and coaches. */
+function Rule({ required, reload }) {
+  const send = useSend(async () => {
+    await api.put("/v1/academy/second-factor", { required: !required });
+    reload();
+  });
+  return html`<h3>In your academy</h3><p>${required ? "Owners and coaches must have a second factor." : "Owners and coaches may sign in with a password alone."}</p>
+    <${Wrong} problem=${send.problem} /><p><${Button} busy=${send.busy} onClick=${send.run}>${required ? "Ask for it no more" : "Ask owners and coaches for a second factor"}</${Button}></p>`;
+}
+
+start();
+const root = document.getElementById("app");
+root.replaceChildren();
+render(html`<div class="app front"><${SkipLink} /><${Account} /></div>`, root);
