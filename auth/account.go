@@ -1,6 +1,7 @@
 package auth
 
 import (
+	"cmp"
 	"context"
 	"time"
 
@@ -29,13 +30,14 @@ func (u *SignUp) check() error {
 	checkZone(&p, u.TimeZone)
 	u.Name = checkName(&p, "/name", u.Name)
 	u.Email = checkEmail(&p, u.Email)
-	checkPassword(&p, "/password", u.Password, u.Name, u.AcademyName, u.Email)
+	u.Password = checkPassword(&p, "/password", u.Password, u.Name, u.AcademyName, u.Email)
 	return p.Err("sign_up", "The academy was not created.")
 }
 
 // SignUpAcademy makes an academy and its owner, and signs the owner in. Whoever
 // has an account already gives its password, and the account joins as it is;
-// a wrong one is Unauthenticated. Bad fields are Invalid, at /academy_name,
+// a wrong one is Unauthenticated. Where there is mail, whoever has none is sent a
+// link to finish with, and so it seems to whoever gives a wrong password. Bad fields are Invalid, at /academy_name,
 // /time_zone, /name, /email and /password.
 func (s *Service) SignUpAcademy(ctx context.Context, u SignUp) (SignedIn, error) {
 	if err := u.check(); err != nil {
@@ -49,7 +51,19 @@ func (s *Service) SignUpAcademy(ctx context.Context, u SignUp) (SignedIn, error)
 	if wait > 0 {
 		return SignedIn{}, tooMany(wait)
 	}
-	return s.admitted(ctx, candidate{email: u.Email, password: u.Password, code: u.SecondFactor, name: u.Name, origin: origin},
+	who := candidate{email: u.Email, password: u.Password, code: u.SecondFactor, name: u.Name, origin: origin}
+	if s.Mail {
+		// Whoever has an account and shows it goes on; nobody else learns of it.
+		p, err := s.prove(ctx, u.Email, u.Password, origin)
+		if domain.KindOf(err) == domain.Unauthenticated {
+			return SignedIn{Mailed: true}, s.signUpByMail(ctx, u)
+		}
+		if err != nil {
+			return SignedIn{}, err
+		}
+		who.account, who.proven = p.ID, true
+	}
+	return s.admitted(ctx, who,
 		func(tx Tx, a Account, now time.Time) (domain.ID, error) { return s.found(ctx, tx, u, a, now) })
 }
 
@@ -91,8 +105,10 @@ func record(ctx context.Context, tx Tx, academy domain.ID, events ...domain.Even
 type candidate struct {
 	email, password, code, name, origin string
 	// account, when set, is one that is signed in already; the rest but name
-	// and origin does not matter then.
+	// and origin does not matter then. proven says that only the password was
+	// shown, so that a second factor is asked for.
 	account domain.ID
+	proven  bool
 }
 
 // admitted signs a candidate in, making the account if there is none, after
@@ -112,7 +128,7 @@ func (s *Service) admitted(ctx context.Context, c candidate, join func(Tx, Accou
 			if err := admit(ctx, tx, p, fresh, now); err != nil {
 				return err
 			}
-			if c.account == "" && !fresh {
+			if (c.account == "" || c.proven) && !fresh {
 				if err := admitSecond(ctx, tx, p.ID, c.code, now); err != nil {
 					return err
 				}
@@ -225,7 +241,7 @@ func (s *Service) ChangePassword(ctx context.Context, id Identity, current, fres
 	if err != nil {
 		return err
 	}
-	return s.setPassword(ctx, proven.Account, fresh, id.Family)
+	return s.setPassword(ctx, proven.ID, fresh, setting{was: proven.Password, except: id.Family, own: true})
 }
 
 // namesOf is what a password of an account must not be.
@@ -254,30 +270,55 @@ func (s *Service) ResetPassword(ctx context.Context, email, fresh string) error 
 	if account.ID == "" {
 		return domain.ErrNotFound("account")
 	}
-	return s.setPassword(ctx, account, fresh, "")
+	return s.setPassword(ctx, account.ID, fresh, setting{was: account.Password})
 }
 
-// setPassword replaces a password and ends all families but one.
-func (s *Service) setPassword(ctx context.Context, a Account, fresh string, except domain.ID) error {
+// setting is how a password is replaced.
+type setting struct {
+	// was is the hash that must still stand; empty for whatever stands.
+	was string
+	// except is the sign-in that goes on; empty for none.
+	except domain.ID
+	// own says that the person did it, and not the operator.
+	own bool
+	// also is done in the same transaction.
+	also func(Tx) error
+}
+
+// setPassword replaces a password, ends all families but one, and tells of it.
+func (s *Service) setPassword(ctx context.Context, account domain.ID, fresh string, how setting) error {
 	hash, err := s.Hasher.Hash(ctx, fresh)
 	if err != nil {
 		return err
 	}
 	return s.Store.Write(ctx, func(tx Tx) error {
-		now := s.now()
-		ok, err := tx.SetPassword(ctx, a.ID, a.Password, hash)
+		if how.also != nil {
+			if err := how.also(tx); err != nil {
+				return err
+			}
+		}
+		a, err := tx.Account(ctx, account)
+		if err != nil {
+			return err
+		}
+		ok, err := tx.SetPassword(ctx, a.ID, cmp.Or(how.was, a.Password), hash)
 		if err != nil {
 			return err
 		}
 		if !ok {
 			return domain.Errorf(domain.Conflict, "password_changed", "Another request has just changed the password. Try again.")
 		}
-		if _, err = tx.EndFamilies(ctx, a.ID, except, now, PasswordChanged); err != nil {
+		if _, err = tx.EndFamilies(ctx, a.ID, how.except, s.now(), PasswordChanged); err != nil {
 			return err
 		}
-		if err := tx.DropTickets(ctx, a.ID, forSecondStep); err != nil {
+		for _, purpose := range []Purpose{forSecondStep, forReset} {
+			if err := tx.DropTickets(ctx, a.ID, purpose); err != nil {
+				return err
+			}
+		}
+		if err := s.alert(ctx, tx, a, LetterPassword); err != nil {
 			return err
 		}
-		return s.recordAll(ctx, tx, a.ID, "password.changed", except != "", nil)
+		return s.recordAll(ctx, tx, a.ID, "password.changed", how.own, nil)
 	})
 }

@@ -316,7 +316,19 @@ func (s *Service) factorAdded(ctx context.Context, tx Tx, id Identity, method st
 	if _, err := tx.EndFamilies(ctx, id.Account, id.Family, s.now(), FactorChanged); err != nil {
 		return nil, err
 	}
+	if err := s.tellFactor(ctx, tx, id.Account); err != nil {
+		return nil, err
+	}
 	return codes, s.recordAll(ctx, tx, id.Account, "second-factor.added", true, map[string]any{"method": method})
+}
+
+// tellFactor tells an account's holder that the second factor was changed.
+func (s *Service) tellFactor(ctx context.Context, tx Tx, account domain.ID) error {
+	a, err := tx.Account(ctx, account)
+	if err == nil {
+		err = s.alert(ctx, tx, a, LetterFactor)
+	}
+	return err
 }
 
 // recordAll writes an event into the log of every academy of an account. own says
@@ -389,6 +401,9 @@ func (s *Service) factorRemoved(ctx context.Context, tx Tx, id Identity, method 
 			return err
 		}
 	}
+	if err := s.tellFactor(ctx, tx, id.Account); err != nil {
+		return err
+	}
 	return s.recordAll(ctx, tx, id.Account, "second-factor.removed", true, map[string]any{"method": method})
 }
 
@@ -434,6 +449,9 @@ func (s *Service) ResetFactors(ctx context.Context, email string) error {
 			return err
 		}
 		if _, err := tx.EndFamilies(ctx, account.ID, "", s.now(), FactorChanged); err != nil {
+			return err
+		}
+		if err := s.alert(ctx, tx, account, LetterFactor); err != nil {
 			return err
 		}
 		return s.recordAll(ctx, tx, account.ID, "second-factor.removed", false, nil)

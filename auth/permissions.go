@@ -89,6 +89,8 @@ const (
 	// teach, of a student.
 	MemberWrite  Action = "member.write"
 	MemberRemove Action = "member.remove"
+	// PasswordHand makes a link with which a member sets a new password.
+	PasswordHand Action = "password.hand"
 	// RoleWrite gives a member another role.
 	RoleWrite Action = "role.write"
 	// LinkWrite ties coaches and students.
@@ -181,6 +183,7 @@ var permissions = map[Action]Permission{
 	MemberRead:   {Roles: everyone, Scope: MembersRead},
 	MemberWrite:  {Roles: everyone},
 	MemberRemove: {Roles: owners},
+	PasswordHand: {Roles: teachers},
 	RoleWrite:    {Roles: owners},
 	LinkWrite:    {Roles: owners},
 	ConsentWrite: {Roles: consenter},

@@ -23,6 +23,10 @@ type Config struct {
 	Issuer   string
 	Audience string
 
+	// Mail says that letters are sent. Without it none are queued, and whatever
+	// needs one goes another way.
+	Mail bool
+
 	// AccessLife is how long an access token lives: 10 minutes.
 	AccessLife time.Duration
 	// RefreshIdle is how long a refresh token may stay unused: 30 days.

@@ -28,6 +28,11 @@ type SignedIn struct {
 	// Accepted is the invitation that was accepted, by whoever signed in so; nil
 	// otherwise.
 	Accepted *AcceptedInvitation
+	// Notices are what the person is told at this sign-in, once.
+	Notices []Notice
+	// Mailed says that a link was sent instead, to finish signing up; all else is
+	// zero then.
+	Mailed bool
 	// Second is what is left to do before there are tokens, for an account with a
 	// second factor: then all else is zero.
 	Second *SecondStep
@@ -175,6 +180,7 @@ type opening struct {
 	family      Family
 	token       refreshToken
 	memberships []Membership
+	notices     []Notice
 }
 
 // open stores a new family.
@@ -187,7 +193,30 @@ func (s *Service) open(ctx context.Context, tx Tx, a Account, academy domain.ID,
 		return o, err
 	}
 	o.family = f
+	var err error
+	if o.notices, err = notices(ctx, tx, a.ID); err != nil {
+		return o, err
+	}
+	if err := s.tellNewPlace(ctx, tx, a, origin, now); err != nil {
+		return o, err
+	}
 	return o, tx.AddFamily(ctx, f)
+}
+
+// settledIn is how old an account is whose holder is told of sign-ins from new
+// places: not of the first ones, which they have just made themselves.
+const settledIn = time.Hour
+
+// tellNewPlace tells of a sign-in from where the account has not been.
+func (s *Service) tellNewPlace(ctx context.Context, tx Tx, a Account, origin string, now time.Time) error {
+	if !s.Mail || a.Verified.IsZero() || now.Sub(a.Created) < settledIn {
+		return nil
+	}
+	known, err := tx.KnownOrigin(ctx, a.ID, origin)
+	if err != nil || known {
+		return err
+	}
+	return s.alert(ctx, tx, a, LetterSignIn)
 }
 
 // settle puts a family into the academy wanted, or else where it was, or else
@@ -233,7 +262,7 @@ func (s *Service) hand(o opening) (SignedIn, error) {
 	out := SignedIn{
 		Refresh: o.token.String(), RefreshExpires: s.idleEnd(f),
 		AccessExpires: earlier(now.Add(s.AccessLife), f.Expires).Truncate(time.Second),
-		Account:       o.account, Memberships: o.memberships,
+		Account:       o.account, Memberships: o.memberships, Notices: o.notices,
 	}
 	out.Account.Password = ""
 	for _, m := range o.memberships {

@@ -32,6 +32,9 @@ type Account struct {
 	// Password is an encoded argon2id hash, never the password.
 	Password string
 	Created  time.Time
+	// Verified is when the e-mail was shown to be the person's, by a link sent to
+	// it; zero if never.
+	Verified time.Time
 }
 
 // Academy is the tenant, as far as signing up makes it.

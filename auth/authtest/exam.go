@@ -61,6 +61,8 @@ func Exercise(t *testing.T, open func(t *testing.T) auth.Store) {
 		"recovery codes":       (*exam).recoveryCodes,
 		"required factor":      (*exam).required,
 		"tickets":              (*exam).tickets,
+		"e-mails":              (*exam).emails,
+		"letters":              (*exam).letters,
 	} {
 		t.Run(name, func(t *testing.T) { check(newExam(t, open(t))) })
 	}

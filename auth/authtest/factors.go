@@ -171,3 +171,62 @@ func (t *tx) SweepTickets(_ context.Context, before time.Time, limit int) (n int
 	}
 	return n, t.writable()
 }
+
+func (t *tx) VerifyEmail(_ context.Context, account domain.ID, at time.Time) error {
+	if a, ok := t.accounts[account]; ok {
+		a.Verified = at
+		t.accounts[account] = a
+	}
+	return t.writable()
+}
+
+func (t *tx) SetEmail(ctx context.Context, account domain.ID, email string, verified time.Time) error {
+	if other, err := t.AccountByEmail(ctx, email); err == nil && other.ID != account {
+		return conflict("e-mail")
+	}
+	if a, ok := t.accounts[account]; ok {
+		a.Email, a.Verified = email, verified
+		t.accounts[account] = a
+	}
+	return t.writable()
+}
+
+// waiting is a letter and when it is due.
+type waiting struct {
+	auth.Letter
+	due time.Time
+}
+
+func (t *tx) AddLetter(_ context.Context, l auth.Letter) error {
+	t.letters[l.ID] = waiting{l, l.At}
+	return t.writable()
+}
+
+func (t *tx) ClaimLetter(_ context.Context, now, until time.Time) (auth.Letter, error) {
+	var first *waiting
+	for _, w := range t.letters {
+		if !w.due.After(now) && (first == nil || w.due.Before(first.due) || w.due.Equal(first.due) && w.ID < first.ID) {
+			first = &w
+		}
+	}
+	if first == nil {
+		return auth.Letter{}, domain.ErrNotFound("letter")
+	}
+	first.due = until
+	first.Tries++
+	t.letters[first.ID] = *first
+	return first.Letter, t.writable()
+}
+
+func (t *tx) PostponeLetter(_ context.Context, id domain.ID, due time.Time) error {
+	if w, ok := t.letters[id]; ok {
+		w.due = due
+		t.letters[id] = w
+	}
+	return t.writable()
+}
+
+func (t *tx) RemoveLetter(_ context.Context, id domain.ID) error {
+	delete(t.letters, id)
+	return t.writable()
+}

@@ -37,6 +37,7 @@ var interfaces = map[string]reflect.Type{
 	"auth.InvitationTx": reflect.TypeFor[auth.InvitationTx](),
 	"auth.KeyTx":        reflect.TypeFor[auth.KeyTx](),
 	"auth.Limiter":      reflect.TypeFor[auth.Limiter](),
+	"auth.MailTx":       reflect.TypeFor[auth.MailTx](),
 	"auth.MemberTx":     reflect.TypeFor[auth.MemberTx](),
 	"auth.Store":        reflect.TypeFor[auth.Store](),
 	"auth.TicketTx":     reflect.TypeFor[auth.TicketTx](),
