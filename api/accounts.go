@@ -77,6 +77,9 @@ type Account struct {
 	Email     string    `json:"email" binding:"required" format:"email" example:"ines@example.org"`
 	Name      string    `json:"name" binding:"required" example:"Ines Duarte"`
 	CreatedAt time.Time `json:"created_at" binding:"required" format:"date-time"`
+	// EmailVerifiedAt is when the address was confirmed by a link sent to it; absent
+	// if never.
+	EmailVerifiedAt *time.Time `json:"email_verified_at,omitempty" format:"date-time"`
 } // @name Account
 
 // SignedIn is the tokens of a sign-in and whose they are.
@@ -97,6 +100,9 @@ type SignedIn struct {
 	Membership *Membership `json:"membership,omitempty"`
 	// Memberships are all academies of the account, in the order joined.
 	Memberships []Membership `json:"memberships" binding:"required"`
+	// Notices are what you are told at this sign-in, once: who made a link to set
+	// your password, and when.
+	Notices []SignInNotice `json:"notices,omitempty"`
 } // @name SignedIn
 
 func encodeMembership(m auth.Membership) Membership {
@@ -104,7 +110,7 @@ func encodeMembership(m auth.Membership) Membership {
 }
 
 func encodeAccount(a auth.Account) Account {
-	return Account{ID: a.ID, Email: a.Email, Name: a.Name, CreatedAt: a.Created.UTC()}
+	return Account{ID: a.ID, Email: a.Email, Name: a.Name, CreatedAt: a.Created.UTC(), EmailVerifiedAt: instant(a.Verified)}
 }
 
 func (s *Server) encodeSignedIn(in auth.SignedIn) SignedIn {
@@ -118,19 +124,23 @@ func (s *Server) encodeSignedIn(in auth.SignedIn) SignedIn {
 		m := encodeMembership(*in.Current)
 		out.Membership = &m
 	}
+	if len(in.Notices) > 0 {
+		out.Notices = each(in.Notices, encodeSignInNotice)
+	}
 	return out
 }
 
 // signUp makes an academy and its owner.
 //
 //	@Summary		Create an academy
-//	@Description	Creates an academy and its owner, and signs the owner in. If you already have an account, give its e-mail and password: you then own another academy.
+//	@Description	Creates an academy and its owner, and signs the owner in. If you already have an account, give its e-mail and password: you then own another academy. Where the service sends mail, the answer is 202 and a link is sent, which creates the academy; it is the same if the address has an account and the password is wrong.
 //	@ID				createAcademy
 //	@Tags			Access
 //	@Accept			json
 //	@Produce		json
 //	@Param			sign_up	body		SignUpRequest	true	"The academy and its owner"
 //	@Success		201		{object}	SignedIn
+//	@Success		202		{object}	MailSent
 //	@Failure		400,401,403,413,415,422,429,500	{object}	Problem
 //	@Router			/v1/academies [post]
 func (s *Server) signUp(c echo.Context) error {
@@ -147,6 +157,9 @@ func (s *Server) signUp(c echo.Context) error {
 	})
 	if err != nil {
 		return err
+	}
+	if in.Mailed {
+		return mailSent(c)
 	}
 	out, err := s.signedIn(c, in, r.Keep)
 	if err != nil {

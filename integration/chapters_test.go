@@ -24,6 +24,8 @@ var chapters = []struct {
 	{"sign-ins", testSignIns},
 	{"limits", testLimits},
 	{"second factor", testSecondFactor},
+	{"resets", testResets},
+	{"mail", testMail},
 	{"members", testMembers},
 	{"groups", testGroups},
 	{"drafts", testDrafts},

@@ -44,7 +44,7 @@ type Courier struct {
 const lease = 5 * time.Minute
 
 // pause is how long a courier waits when there is nothing to send.
-const pause = 5 * time.Second
+const pause = time.Second
 
 // Run sends letters until ctx ends.
 func (c Courier) Run(ctx context.Context) {

@@ -93,7 +93,7 @@ func Words(l auth.Letter, base string) (t Text, err error) {
 	case auth.LetterSignIn:
 		t = Text{
 			Subject: "A new sign-in to your account",
-			Words:   []string{fmt.Sprintf("Somebody signed in to your account on %s from a network that it has not been used from before.", when), notYou},
+			Words:   []string{fmt.Sprintf("Somebody signed in to your account on %s from a network that was not used for it before.", when), notYou},
 			Button:  "Set a new password", Link: forgotten,
 		}
 	case auth.LetterReplayed:

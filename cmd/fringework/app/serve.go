@@ -36,6 +36,7 @@ type serveCmd struct {
 	databaseFlag
 	keyFlags
 	serviceFlags
+	Mail  mailFlags     `embed:"" prefix:"mail-"`
 	Drain time.Duration `help:"When stopping, how long to keep serving while /readyz says 503, so that load balancers stop sending requests." default:"0s" env:"FRINGEWORK_DRAIN"`
 	Grace time.Duration `help:"After that, how long open requests may take to finish." default:"15s" env:"FRINGEWORK_GRACE"`
 }
@@ -59,6 +60,10 @@ func (c serveCmd) Run(s *session) error {
 		return fmt.Errorf("listen on %s: %w; use --listen to name another address", c.Listen, err)
 	}
 	defer listener.Close()
+	post, err := c.Mail.mailer(c.PublicURL)
+	if err != nil {
+		return err
+	}
 	if c.PublicURL == "" {
 		c.PublicURL = localURL(listener.Addr())
 	}
@@ -82,6 +87,10 @@ func (c serveCmd) Run(s *session) error {
 	served, err := newServer(s.ctx, db, keys, c.serviceFlags, s.clock, s.log)
 	if err != nil {
 		return err
+	}
+	if post != nil {
+		served.auth.Mail = true
+		served.post = post
 	}
 	s.log.Info("serving", "address", listener.Addr().String(), "database", c.shown(), "version", version())
 	academies, err := db.Academies(s.ctx)

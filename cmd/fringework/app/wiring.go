@@ -109,6 +109,8 @@ type server struct {
 	services *services.Services
 	auth     *auth.Service
 	api      *api.Server
+	// post sends letters; nil where there is no mail.
+	post *mailer
 }
 
 // newServer wires the services over a database, and the API over them. What an
@@ -133,6 +135,9 @@ func newServer(ctx context.Context, db *repo.DB, keys *auth.Keyring, f serviceFl
 // background does what is done beside answering, until ctx ends.
 func (s *server) background(ctx context.Context, log *slog.Logger) {
 	go s.sweep(ctx, log)
+	if s.post != nil {
+		go s.post.courier(s.auth, log).Run(ctx)
+	}
 	go s.services.RunInsights(ctx, log)
 	s.services.Run(ctx, log)
 }
