@@ -88,6 +88,7 @@ func (c serveCmd) Run(s *session) error {
 	if err != nil {
 		return err
 	}
+	served.errands = openErrands(c.socket(), s.log)
 	if post != nil {
 		served.auth.Mail = true
 		served.post = post

@@ -5,10 +5,12 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"net"
 	"net/url"
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"time"
 
 	"fringework/api"
@@ -109,6 +111,8 @@ type server struct {
 	services *services.Services
 	auth     *auth.Service
 	api      *api.Server
+	// errands is where the operator's commands reach the service; nil for nowhere.
+	errands net.Listener
 	// post sends letters; nil where there is no mail.
 	post *mailer
 }
@@ -135,6 +139,9 @@ func newServer(ctx context.Context, db *repo.DB, keys *auth.Keyring, f serviceFl
 // background does what is done beside answering, until ctx ends.
 func (s *server) background(ctx context.Context, log *slog.Logger) {
 	go s.sweep(ctx, log)
+	var asked sync.WaitGroup
+	asked.Go(func() { serveErrands(ctx, s.errands, s.auth, log) })
+	defer asked.Wait()
 	if s.post != nil {
 		go s.post.courier(s.auth, log).Run(ctx)
 	}

@@ -55,15 +55,16 @@ export async function start() {
 }
 
 /**
- * enter signs in by fn, which gives the service's answer: tokens, or a ticket for a
- * second step, which enter then gives back. Whoever signed out before
+ * enter signs in by fn, which gives the service's answer: tokens, or what is left to
+ * do before there are any, which enter then gives back. Whoever signed out before
  * without a network is signed out there first: the cookie is theirs till then.
  */
 export async function enter(fn) {
   if (await db.recall("leaving")) await (await import("./leave.js")).tellOnce();
   const second = await api.inTurn(api.TURN, async () => {
     const answer = await fn();
-    return answer.ticket ? answer : api.accept(answer);
+    if (answer.notices) localStorage.setItem("told", JSON.stringify(answer.notices));
+    return answer.access_token ? api.accept(answer) : answer;
   });
   if (second) return second;
   await db.remember({ leaving: null });

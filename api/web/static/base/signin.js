@@ -19,6 +19,6 @@ export function SignIn({ onDone, email: known = "" }) {
     <${Field} label="E-mail" type="email" name="email" autocomplete="username" required value=${email} onInput=${(e) => setEmail(e.currentTarget.value)} />
     <${Field} label="Password" type="password" name="password" autocomplete="current-password" required value=${password} onInput=${(e) => setPassword(e.currentTarget.value)} />
     <div role="alert"><${Wrong} problem=${send.problem} /></div>
-    <${Button} kind="main" type="submit" busy=${send.busy}>Sign in</${Button}>
+    <${Button} kind="main" type="submit" busy=${send.busy}>Sign in</${Button}> <a href="/forgotten">Forgotten?</a>
   </form>`;
 }

@@ -11,9 +11,34 @@ function Account() {
   if (!who.value) return html`<${Page} title="Your account"><${SignIn} /></${Page}>`;
   const { account, membership } = who.value;
   return html`<${Page} title="Your account" lead=${`${account.name}, ${account.email}`}>
-    <${Factors} email=${account.email} owner=${membership?.role === "owner"} />
+    <${Address} account=${account} />
+    <${Factors} owner=${membership?.role === "owner"} />
     <p><a class="button" href=${homeOf(membership?.role)}>Back to ${membership ? membership.academy_name : "Fringework"}</a></p>
   </${Page}>`;
+}
+
+/** Address confirms and changes the e-mail that somebody signs in with. */
+function Address({ account }) {
+  const ways = useLoad("/v1/sign-in/ways");
+  const [form, set] = useState({ email: "", password: "" });
+  const [said, say] = useState("");
+  const verify = useSend(async () => {
+    await api.post("/v1/me/email/verify");
+    say(`We have written to ${account.email}. Open the link in that mail.`);
+  });
+  const send = useSend(async () => {
+    const { waiting } = await api.put("/v1/me/email", form);
+    say(waiting ? `We have written to ${form.email}. Open the link in that mail to change to it.` : `From now on you sign in with ${form.email}.`);
+    set({ email: "", password: "" });
+  });
+  const input = (name) => ({ value: form[name], required: true, error: send.at(`/${name}`), onInput: (e) => set({ ...form, [name]: e.currentTarget.value }) });
+  return html`<section class="panel"><h2>E-mail</h2><p>You sign in with ${account.email}.${account.email_verified_at ? ` Confirmed on ${day(account.email_verified_at)}.` : ""}</p>
+    ${ways.body?.mail && !account.email_verified_at && html`<p>Once it is confirmed, we can write to you when something happens to your account.</p><${Wrong} problem=${verify.problem} /><p><${Button} busy=${verify.busy} onClick=${verify.run}>Confirm this address</${Button}></p>`}
+    ${said && html`<${Notice} kind="good" title=${said} live />`}
+    <details><summary>Change it</summary><form class="form" onSubmit=${send.run}>
+      <${Field} label="New e-mail" type="email" maxlength="254" ...${input("email")} />
+      <${Field} label="Your password" type="password" autocomplete="current-password" ...${input("password")} />
+      <${Wrong} problem=${send.problem} /><${Button} type="submit" busy=${send.busy}>Change it</${Button}></form></details></section>`;
 }
 
 function Factors({ owner }) {
