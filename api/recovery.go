@@ -15,6 +15,8 @@ type SignInWays struct {
 	// Mail is true if the service sends mail: then a forgotten password can be
 	// replaced by a link, and a new academy begins with one.
 	Mail bool `json:"mail" binding:"required"`
+	// Passkeys is true if people can sign in with a passkey.
+	Passkeys bool `json:"passkeys" binding:"required"`
 } // @name SignInWays
 
 // ForgottenRequest asks for a link to set a new password.
@@ -96,7 +98,7 @@ func encodeSignInNotice(n auth.Notice) SignInNotice { return SignInNotice{By: n.
 //	@Failure	400,500			{object}	Problem
 //	@Router		/v1/sign-in/ways [get]
 func (s *Server) signInWays(c echo.Context) error {
-	return ok(c, 0, SignInWays{Mail: s.Auth.Mail})
+	return ok(c, 0, SignInWays{Mail: s.Auth.Mail, Passkeys: s.Auth.Party != nil})
 }
 
 // forgotPassword sends a link.

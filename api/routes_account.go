@@ -7,6 +7,11 @@ func (s *Server) accountRoutes() []route {
 	return []route{
 		open(get, "/v1/sign-in/ways", s.signInWays),
 		open(post, "/v1/sign-in/code", s.finishSignIn),
+		open(post, "/v1/sign-in/passkey/begin", s.beginPasskeySignIn),
+		open(post, "/v1/sign-in/passkey", s.passkeySignIn),
+		guarded(post, "/v1/me/passkeys/begin", auth.AccountWrite, s.beginPasskey),
+		guarded(post, "/v1/me/passkeys", auth.AccountWrite, s.addPasskey),
+		guarded(post, "/v1/me/passkeys/:passkey_id/remove", auth.AccountWrite, s.removePasskey),
 		open(post, "/v1/password/forgotten", s.forgotPassword),
 		open(post, "/v1/password/reset", s.useReset),
 		open(post, "/v1/email/confirm", s.confirmEmail),

@@ -129,6 +129,7 @@ func TestHandedReset(t *testing.T) {
 	w.ok(err)
 	w.same("good for", expires.Sub(w.clock.Now().Truncate(time.Millisecond)), 24*time.Hour)
 	w.same("log", w.last(owner.Academy).Kind, "reset-link.made")
+	w.clock.Advance(time.Minute)
 	later, _, err := w.HandReset(w.ctx, owner, student.Member)
 	w.ok(err)
 	w.refused("one overtaken by another", w.UseReset(w.ctx, token, fresh, home), domain.NotFound, "no_reset")

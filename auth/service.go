@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"time"
 
+	"github.com/go-webauthn/webauthn/webauthn"
+
 	"fringework/domain"
 )
 
@@ -26,6 +28,8 @@ type Config struct {
 	// Mail says that letters are sent. Without it none are queued, and whatever
 	// needs one goes another way.
 	Mail bool
+	// Party is whose passkeys these are (NewParty); without it there are none.
+	Party *webauthn.WebAuthn
 
 	// AccessLife is how long an access token lives: 10 minutes.
 	AccessLife time.Duration

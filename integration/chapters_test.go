@@ -24,6 +24,7 @@ var chapters = []struct {
 	{"sign-ins", testSignIns},
 	{"limits", testLimits},
 	{"second factor", testSecondFactor},
+	{"passkeys", testPasskeys},
 	{"resets", testResets},
 	{"mail", testMail},
 	{"members", testMembers},

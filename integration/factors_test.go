@@ -1,9 +1,12 @@
 package integration_test
 
 import (
+	"encoding/json"
 	"testing"
 	"time"
 
+	"github.com/descope/virtualwebauthn"
+	"github.com/google/uuid"
 	"github.com/pquerna/otp/totp"
 
 	"fringework/api"
@@ -59,4 +62,51 @@ func testSecondFactor(t *testing.T, s *service) {
 	if kinds := eventKinds(p.caller); kinds["second-factor.added"] != 1 || kinds["second-factor.removed"] != 1 {
 		t.Errorf("the log has %v; want one factor added and removed", kinds)
 	}
+}
+
+// A passkey from being made to being removed, by an authenticator of an independent
+// library.
+func testPasskeys(t *testing.T, s *service) {
+	p := s.found(t, "Passkey Academy", "Pascal")
+	var me api.Me
+	p.get("/v1/me").want(200).into(&me)
+	handle := uuid.MustParse(string(me.Account.ID))
+	party := virtualwebauthn.RelyingParty{ID: "localhost", Name: "Fringework", Origin: publicURL}
+	device := virtualwebauthn.NewAuthenticatorWithOptions(virtualwebauthn.AuthenticatorOptions{UserHandle: handle[:]})
+	key := virtualwebauthn.NewCredential(virtualwebauthn.KeyTypeEC2)
+	options := func(c api.PasskeyChallenge) string {
+		t.Helper()
+		text, err := json.Marshal(c.Options)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return string(text)
+	}
+
+	var c api.PasskeyChallenge
+	p.post("/v1/me/passkeys/begin", object{"password": password}).want(200).into(&c)
+	creation, err := virtualwebauthn.ParseAttestationOptions(options(c))
+	if err != nil {
+		t.Fatal(err)
+	}
+	answer := json.RawMessage(virtualwebauthn.CreateAttestationResponse(party, device, key, *creation))
+	body := object{"ticket": c.Ticket, "name": "Phone", "credential": answer}
+	added := made[api.PasskeyAdded](p.caller, "/v1/me/passkeys", body)
+	p.post("/v1/me/passkeys", body).problem(401, "sign_in_again")
+
+	stranger := p.as("")
+	stranger.post("/v1/sign-in/passkey/begin", nil).want(200).into(&c)
+	request, err := virtualwebauthn.ParseAssertionOptions(options(c))
+	if err != nil {
+		t.Fatal(err)
+	}
+	key.Counter++
+	answer = json.RawMessage(virtualwebauthn.CreateAssertionResponse(party, device, key, *request))
+	body = object{"ticket": c.Ticket, "credential": answer}
+	var in api.SignedIn
+	stranger.post("/v1/sign-in/passkey", body).want(200).into(&in)
+	s.signedIn(t, in, "Pascal").get("/v1/academy").want(200)
+	stranger.post("/v1/sign-in/passkey", body).problem(401, "passkey_refused")
+	p.post("/v1/me/passkeys/"+string(added.Passkey.ID)+"/remove", object{"password": password, "code": added.Codes[0]}).want(204)
+	p.signIn()
 }

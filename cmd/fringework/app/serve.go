@@ -64,6 +64,9 @@ func (c serveCmd) Run(s *session) error {
 	if err != nil {
 		return err
 	}
+	// A passkey belongs to an address for good, so there are some only where the
+	// address was set.
+	party, partyErr := auth.NewParty(c.PublicURL)
 	if c.PublicURL == "" {
 		c.PublicURL = localURL(listener.Addr())
 	}
@@ -87,6 +90,9 @@ func (c serveCmd) Run(s *session) error {
 	served, err := newServer(s.ctx, db, keys, c.serviceFlags, s.clock, s.log)
 	if err != nil {
 		return err
+	}
+	if served.auth.Party = party; partyErr != nil {
+		s.log.Info("no passkeys: they need --public-url with https")
 	}
 	served.errands = openErrands(c.socket(), s.log)
 	if post != nil {

@@ -3,6 +3,7 @@
 import { homeOf, start, who } from "../base/account.js";
 import * as api from "../base/api.js";
 import { useLoad } from "../base/load.js";
+import { able, addPasskey } from "../base/passkey.js";
 import { SignIn } from "../base/signin.js";
 import { count, day } from "../base/units.js";
 import { Button, Failed, Field, html, Loading, Notice, Page, render, SkipLink, useSend, useState, Wrong } from "../base/ui.js";
@@ -63,8 +64,31 @@ function Factors({ owner }) {
           done();
         }} /></details>`
       : html`<${SetUp} done=${done} />`}
+    <${Passkeys} passkeys=${f.passkeys} done=${done} />
     ${owner && html`<${Rule} required=${f.required} reload=${read.reload} />`}
   </section>`;
+}
+
+/** Passkeys lists the passkeys, and adds and removes them. */
+function Passkeys({ passkeys, done }) {
+  const ways = useLoad("/v1/sign-in/ways");
+  const [form, set] = useState({ name: "", password: "" });
+  const send = useSend(async () => {
+    done((await addPasskey(form.name, form.password)).recovery_codes);
+    set({ name: "", password: "" });
+  });
+  const input = (name) => ({ value: form[name], required: true, error: send.at(`/${name}`), onInput: (e) => set({ ...form, [name]: e.currentTarget.value }) });
+  if (!ways.body?.passkeys && passkeys.length === 0) return null;
+  return html`<h3>Passkeys</h3><p>With a passkey you sign in by unlocking your phone or computer: no password, no code.</p>
+    <ul class="plain">${passkeys.map((p) => html`<li key=${p.id}>${p.name}, added ${day(p.created_at)}${p.used_at ? `, last used ${day(p.used_at)}` : ""}
+      <details><summary>Remove ${p.name}</summary><${Confirm} label="Remove it" act=${async (body) => {
+        await api.post(`/v1/me/passkeys/${p.id}/remove`, body);
+        done();
+      }} /></details></li>`)}</ul>
+    ${ways.body?.passkeys && (able() ? html`<details><summary>Add a passkey</summary><form class="form" onSubmit=${send.run}>
+      <${Field} label="Name of this device" maxlength="100" ...${input("name")} />
+      <${Field} label="Your password" type="password" autocomplete="current-password" ...${input("password")} />
+      <${Wrong} problem=${send.problem} /><${Button} type="submit" busy=${send.busy}>Add it</${Button}></form></details>` : html`<p>This browser is too old for passkeys.</p>`)}`;
 }
 
 /** Codes shows recovery codes, this once. */
