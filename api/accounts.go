@@ -57,6 +57,7 @@ type SignOutRequest struct {
 
 // PasswordRequest replaces a password.
 type PasswordRequest struct {
+	// CurrentPassword is the password so far.
 	CurrentPassword string `json:"current_password" validate:"required" format:"password"`
 	// NewPassword has 8 to 128 characters, is none that is guessed first, and is
 	// not only a name.

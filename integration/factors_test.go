@@ -74,18 +74,10 @@ func testPasskeys(t *testing.T, s *service) {
 	party := virtualwebauthn.RelyingParty{ID: "localhost", Name: "Fringework", Origin: publicURL}
 	device := virtualwebauthn.NewAuthenticatorWithOptions(virtualwebauthn.AuthenticatorOptions{UserHandle: handle[:]})
 	key := virtualwebauthn.NewCredential(virtualwebauthn.KeyTypeEC2)
-	options := func(c api.PasskeyChallenge) string {
-		t.Helper()
-		text, err := json.Marshal(c.Options)
-		if err != nil {
-			t.Fatal(err)
-		}
-		return string(text)
-	}
 
 	var c api.PasskeyChallenge
 	p.post("/v1/me/passkeys/begin", object{"password": password}).want(200).into(&c)
-	creation, err := virtualwebauthn.ParseAttestationOptions(options(c))
+	creation, err := virtualwebauthn.ParseAttestationOptions(given(t, c))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -96,7 +88,7 @@ func testPasskeys(t *testing.T, s *service) {
 
 	stranger := p.as("")
 	stranger.post("/v1/sign-in/passkey/begin", nil).want(200).into(&c)
-	request, err := virtualwebauthn.ParseAssertionOptions(options(c))
+	request, err := virtualwebauthn.ParseAssertionOptions(given(t, c))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -109,4 +101,14 @@ func testPasskeys(t *testing.T, s *service) {
 	stranger.post("/v1/sign-in/passkey", body).problem(401, "passkey_refused")
 	p.post("/v1/me/passkeys/"+string(added.Passkey.ID)+"/remove", object{"password": password, "code": added.Codes[0]}).want(204)
 	p.signIn()
+}
+
+// given is what a browser is given of a challenge.
+func given(t testing.TB, c api.PasskeyChallenge) string {
+	t.Helper()
+	text, err := json.Marshal(c.Options)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(text)
 }
