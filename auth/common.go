@@ -5,6 +5,7 @@ import (
 	"compress/gzip"
 	_ "embed"
 	"io"
+	"slices"
 	"strings"
 	"sync"
 	"unicode"
@@ -47,11 +48,8 @@ func checkGuessable(p *domain.Problems, pointer, password string, names ...strin
 		p.Add(pointer, "is one of the passwords that are guessed first; choose another, such as three or four words that do not belong together")
 		return
 	}
-	for _, name := range namesIn(names) {
-		if bare == name {
-			p.Add(pointer, "is only a name or an e-mail address that others know; choose another, such as three or four words that do not belong together")
-			return
-		}
+	if slices.Contains(namesIn(names), bare) {
+		p.Add(pointer, "is only a name or an e-mail address that others know; choose another, such as three or four words that do not belong together")
 	}
 }
 

@@ -67,10 +67,10 @@ func (c Courier) Run(ctx context.Context) {
 func (c Courier) Deliver(ctx context.Context) (sent int, err error) {
 	for ctx.Err() == nil {
 		l, err := c.Queue.NextLetter(ctx, lease)
-		if domain.KindOf(err) == domain.NotFound && err != nil {
-			return sent, nil
-		}
 		if err != nil {
+			if domain.KindOf(err) == domain.NotFound {
+				err = nil // nothing is due
+			}
 			return sent, err
 		}
 		again, err := c.send(ctx, l)

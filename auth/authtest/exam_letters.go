@@ -57,7 +57,7 @@ func (e *exam) letters() {
 	var mu sync.Mutex
 	got := map[domain.ID]auth.Letter{}
 	var group sync.WaitGroup
-	for range len(all) {
+	for range all {
 		group.Go(func() {
 			l, err := claim()
 			mu.Lock()

@@ -16,7 +16,7 @@ func listenPrivately(path string) (net.Listener, error) {
 	if err != nil {
 		return nil, err
 	}
-	defer os.RemoveAll(dir)
+	defer func() { _ = os.RemoveAll(dir) }()
 	made := filepath.Join(dir, "s")
 	l, err := net.Listen("unix", made)
 	if err != nil {
