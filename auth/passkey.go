@@ -77,6 +77,12 @@ func errPasskey() *domain.Error {
 	return domain.Errorf(domain.Unauthenticated, "passkey_refused", "This passkey was not accepted. Try again, or sign in with your password.")
 }
 
+// errPasskeyLate is the answer to a device that took too long, or to a second
+// answer to one challenge.
+func errPasskeyLate() *domain.Error {
+	return domain.Errorf(domain.Conflict, "passkey_late", "This took too long, or was sent already. Begin again to add a passkey.")
+}
+
 // Challenge is what a browser is asked about a passkey.
 type Challenge struct {
 	// Ticket goes with the browser's answer.
@@ -150,7 +156,7 @@ func (s *Service) AddPasskey(ctx context.Context, id Identity, ticket, name stri
 		return p.Err("passkey", "The passkey was not added.")
 	}
 	var session webauthn.SessionData
-	t, err := s.present(ctx, ticket, forNewPasskey, Origin(address), &session, errSecondStep())
+	t, err := s.present(ctx, ticket, forNewPasskey, Origin(address), &session, errPasskeyLate())
 	if err != nil {
 		return made, nil, err
 	}
@@ -159,7 +165,7 @@ func (s *Service) AddPasskey(ctx context.Context, id Identity, ticket, name stri
 		return made, nil, wrong()
 	}
 	err = s.Store.Write(ctx, func(tx Tx) error {
-		if err := spend(ctx, tx, t, errSecondStep()); err != nil {
+		if err := spend(ctx, tx, t, errPasskeyLate()); err != nil {
 			return err
 		}
 		h, _, err := holderOf(ctx, tx, id.Account)

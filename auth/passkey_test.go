@@ -151,6 +151,8 @@ func TestPasskeyRefusals(t *testing.T) {
 	w.ok(err)
 	_, _, err = w.AddPasskey(w.ctx, id, begun.Ticket, "Theirs", d.make(begun), home)
 	w.invalid("begun by somebody else", err, "/credential")
+	_, _, err = w.AddPasskey(w.ctx, id, "fwt_nothing", "Phone", nil, home)
+	w.refused("never begun", err, domain.Conflict, "passkey_late")
 	begun, err = w.BeginPasskey(w.ctx, id, password, home)
 	w.ok(err)
 	_, _, err = w.AddPasskey(w.ctx, id, begun.Ticket, " ", nil, home)

@@ -109,7 +109,7 @@ var rows = map[string]row{
 	"POST /v1/me/authenticator/confirm":        {may: everybody, ask: plain(object{"code": "no code"}), fresh: mine, answer: 422},
 	"POST /v1/me/authenticator/remove":         {may: everybody, ask: plain(object{"password": password, "code": "no code"}), fresh: mine, answer: 422},
 	"POST /v1/me/passkeys/begin":               {may: everybody, ask: plain(object{"password": password}), fresh: mine},
-	"POST /v1/me/passkeys":                     {may: everybody, ask: plain(object{"ticket": "no ticket", "name": "Phone", "credential": object{}}), fresh: mine, answer: 401},
+	"POST /v1/me/passkeys":                     {may: everybody, ask: plain(object{"ticket": "no ticket", "name": "Phone", "credential": object{}}), fresh: mine, answer: 409},
 	"POST /v1/me/passkeys/{passkey_id}/remove": {may: everybody, ask: named(theKey, object{"password": password, "code": "no code"}), fresh: mine, answer: 422},
 	"POST /v1/me/recovery-codes":               {may: everybody, ask: plain(object{"password": password, "code": "no code"}), fresh: mine, answer: 422},
 	"PUT /v1/me/email":                         {may: everybody, ask: plain(object{"email": "x@example.org", "password": "no password"}), fresh: mine, answer: 422},

@@ -84,7 +84,7 @@ func testPasskeys(t *testing.T, s *service) {
 	answer := json.RawMessage(virtualwebauthn.CreateAttestationResponse(party, device, key, *creation))
 	body := object{"ticket": c.Ticket, "name": "Phone", "credential": answer}
 	added := made[api.PasskeyAdded](p.caller, "/v1/me/passkeys", body)
-	p.post("/v1/me/passkeys", body).problem(401, "sign_in_again")
+	p.post("/v1/me/passkeys", body).problem(409, "passkey_late")
 
 	stranger := p.as("")
 	stranger.post("/v1/sign-in/passkey/begin", nil).want(200).into(&c)
