@@ -202,25 +202,6 @@ func TestNothingIsInjected(t *testing.T) {
 	}
 }
 
-// TestOneClick: RFC 8058 §3.1 asks for both headers, exactly so.
-func TestOneClick(t *testing.T) {
-	m, err := letters.Write(letters.Text{Subject: "Your week", Unsubscribe: base + "/v1/unsubscribe?token=abc"}, letters.Envelope{From: from, To: "a@example.org", ID: "x", Date: then})
-	if err != nil {
-		t.Fatal(err)
-	}
-	var b bytes.Buffer
-	if _, err := m.WriteTo(&b); err != nil {
-		t.Fatal(err)
-	}
-	w := parse(t, b.Bytes())
-	if got := w.header.Get("List-Unsubscribe"); got != "<"+base+"/v1/unsubscribe?token=abc>" {
-		t.Errorf("List-Unsubscribe: %q", got)
-	}
-	if got := w.header.Get("List-Unsubscribe-Post"); got != "List-Unsubscribe=One-Click" {
-		t.Errorf("List-Unsubscribe-Post: %q", got)
-	}
-}
-
 // box is a mail server on this machine, made of an independent library. It wants
 // STARTTLS and a password, and refuses the first letters if told so.
 type box struct {

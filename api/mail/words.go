@@ -20,9 +20,6 @@ type Text struct {
 	Button, Link string
 	// After is what follows the button.
 	After []string
-	// Unsubscribe is where one request ends letters like this one (RFC 8058); empty
-	// for letters that somebody caused.
-	Unsubscribe string
 }
 
 // roles are what people are invited as.

@@ -46,10 +46,6 @@ func Write(t Text, e Envelope) (*gomail.Msg, error) {
 	m.Subject(oneLine(t.Subject))
 	// No out-of-office answer, please (RFC 3834).
 	m.SetGenHeader("Auto-Submitted", "auto-generated")
-	if t.Unsubscribe != "" {
-		m.SetGenHeaderPreformatted(gomail.HeaderListUnsubscribe, "<"+t.Unsubscribe+">")
-		m.SetGenHeaderPreformatted(gomail.HeaderListUnsubscribePost, "List-Unsubscribe=One-Click")
-	}
 	if err := m.SetBodyTextTemplate(textLetter, t); err != nil {
 		return nil, err
 	}
