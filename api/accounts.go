@@ -17,9 +17,12 @@ type SignUpRequest struct {
 	// Name is the owner's name.
 	Name  string `json:"name" validate:"required" minLength:"1" maxLength:"100" example:"Ines Duarte"`
 	Email string `json:"email" validate:"required" format:"email" maxLength:"254" example:"ines@example.org"`
-	// Password has 8 to 128 characters of any kind. If you already have an
-	// account, give its password.
+	// Password has 8 to 128 characters, is none that is guessed first, and is not
+	// only a name. If you already have an account, give its password.
 	Password string `json:"password" validate:"required" format:"password" minLength:"8" maxLength:"128" example:"seventeen brass kettles"`
+	// SecondFactor is a code of your app or a recovery code, if you have an account
+	// with a second factor.
+	SecondFactor string `json:"second_factor,omitempty" maxLength:"64"`
 	// Keep is optional: "cookie" puts the refresh token in a cookie that scripts
 	// cannot read, instead of in the answer. Only for pages of this host.
 	Keep string `json:"keep,omitempty" enums:"cookie"`
@@ -56,7 +59,8 @@ type SignOutRequest struct {
 type PasswordRequest struct {
 	// CurrentPassword is the password so far.
 	CurrentPassword string `json:"current_password" validate:"required" format:"password"`
-	// NewPassword has 8 to 128 characters of any kind.
+	// NewPassword has 8 to 128 characters, is none that is guessed first, and is
+	// not only a name.
 	NewPassword string `json:"new_password" validate:"required" format:"password" minLength:"8" maxLength:"128"`
 } // @name PasswordRequest
 
@@ -74,6 +78,9 @@ type Account struct {
 	Email     string    `json:"email" binding:"required" format:"email" example:"ines@example.org"`
 	Name      string    `json:"name" binding:"required" example:"Ines Duarte"`
 	CreatedAt time.Time `json:"created_at" binding:"required" format:"date-time"`
+	// EmailVerifiedAt is when the address was confirmed by a link sent to it; absent
+	// if never.
+	EmailVerifiedAt *time.Time `json:"email_verified_at,omitempty" format:"date-time"`
 } // @name Account
 
 // SignedIn is the tokens of a sign-in and whose they are.
@@ -94,6 +101,9 @@ type SignedIn struct {
 	Membership *Membership `json:"membership,omitempty"`
 	// Memberships are all academies of the account, in the order joined.
 	Memberships []Membership `json:"memberships" binding:"required"`
+	// Notices are what you are told at this sign-in, once: who made a link to set
+	// your password, and when.
+	Notices []SignInNotice `json:"notices,omitempty"`
 } // @name SignedIn
 
 func encodeMembership(m auth.Membership) Membership {
@@ -101,7 +111,7 @@ func encodeMembership(m auth.Membership) Membership {
 }
 
 func encodeAccount(a auth.Account) Account {
-	return Account{ID: a.ID, Email: a.Email, Name: a.Name, CreatedAt: a.Created.UTC()}
+	return Account{ID: a.ID, Email: a.Email, Name: a.Name, CreatedAt: a.Created.UTC(), EmailVerifiedAt: instant(a.Verified)}
 }
 
 func (s *Server) encodeSignedIn(in auth.SignedIn) SignedIn {
@@ -115,19 +125,23 @@ func (s *Server) encodeSignedIn(in auth.SignedIn) SignedIn {
 		m := encodeMembership(*in.Current)
 		out.Membership = &m
 	}
+	if len(in.Notices) > 0 {
+		out.Notices = each(in.Notices, encodeSignInNotice)
+	}
 	return out
 }
 
 // signUp makes an academy and its owner.
 //
 //	@Summary		Create an academy
-//	@Description	Creates an academy and its owner, and signs the owner in. If you already have an account, give its e-mail and password: you then own another academy.
+//	@Description	Creates an academy and its owner, and signs the owner in. If you already have an account, give its e-mail and password: you then own another academy. Where the service sends mail, the answer is 202 and a link is sent, which creates the academy; it is the same if the address has an account and the password is wrong.
 //	@ID				createAcademy
 //	@Tags			Access
 //	@Accept			json
 //	@Produce		json
 //	@Param			sign_up	body		SignUpRequest	true	"The academy and its owner"
 //	@Success		201		{object}	SignedIn
+//	@Success		202		{object}	MailSent
 //	@Failure		400,401,403,413,415,422,429,500,503	{object}	Problem
 //	@Router			/v1/academies [post]
 func (s *Server) signUp(c echo.Context) error {
@@ -140,10 +154,13 @@ func (s *Server) signUp(c echo.Context) error {
 	}
 	in, err := s.Auth.SignUpAcademy(c.Request().Context(), auth.SignUp{
 		AcademyName: r.AcademyName, TimeZone: r.TimeZone, Name: r.Name,
-		Email: r.Email, Password: r.Password, Address: c.RealIP(),
+		Email: r.Email, Password: r.Password, SecondFactor: r.SecondFactor, Address: c.RealIP(),
 	})
 	if err != nil {
 		return err
+	}
+	if in.Mailed {
+		return mailSent(c)
 	}
 	out, err := s.signedIn(c, in, r.Keep)
 	if err != nil {
@@ -155,13 +172,14 @@ func (s *Server) signUp(c echo.Context) error {
 // signIn starts a sign-in.
 //
 //	@Summary		Sign in
-//	@Description	The answer is the same for a wrong e-mail and for a wrong password.
+//	@Description	The answer is the same for a wrong e-mail and for a wrong password. For an account with a second factor it is 202 and a ticket: go on with POST /v1/sign-in/code.
 //	@ID				signIn
 //	@Tags			Access
 //	@Accept			json
 //	@Produce		json
 //	@Param			credentials	body		SignInRequest	true	"E-mail and password"
 //	@Success		200			{object}	SignedIn
+//	@Success		202			{object}	SecondStep
 //	@Failure		400,401,403,404,413,415,422,429,500,503	{object}	Problem
 //	@Router			/v1/sign-in [post]
 func (s *Server) signIn(c echo.Context) error {
@@ -187,10 +205,15 @@ func (s *Server) signIn(c echo.Context) error {
 	return s.answerSignedIn(c, in, r.Keep, err)
 }
 
-// answerSignedIn answers with tokens, which no cache may keep.
+// answerSignedIn answers with tokens, or with what is left to do before there are
+// any; no cache may keep either.
 func (s *Server) answerSignedIn(c echo.Context, in auth.SignedIn, keep string, err error) error {
 	if err != nil {
 		return err
+	}
+	if second := in.Second; second != nil {
+		noStore(c)
+		return writeJSON(c, 202, SecondStep{Ticket: second.Ticket, Methods: second.Methods, ExpiresAt: second.Expires.UTC()})
 	}
 	out, err := s.signedIn(c, in, keep)
 	if err != nil {

@@ -35,7 +35,7 @@ type CalendarLinkCreated struct {
 //	@Tags			Me
 //	@Produce		json
 //	@Success		201	{object}	CalendarLinkCreated
-//	@Failure		400,401,403,404,409,429,500	{object}	Problem
+//	@Failure		400,401,403,404,409,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/me/calendar [post]
 func (s *Server) createCalendar(c echo.Context) error {
@@ -62,7 +62,7 @@ func (s *Server) createCalendar(c echo.Context) error {
 //	@Produce		json
 //	@Success		200	{object}	CalendarLink
 //	@Success		304	"Not modified"
-//	@Failure		400,401,403,404,429,500	{object}	Problem
+//	@Failure		400,401,403,404,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/me/calendar [get]
 func (s *Server) getCalendar(c echo.Context) error {
@@ -81,7 +81,7 @@ func (s *Server) getCalendar(c echo.Context) error {
 //	@Tags			Me
 //	@Produce		json
 //	@Success		204	"Withdrawn"
-//	@Failure		400,401,403,429,500	{object}	Problem
+//	@Failure		400,401,403,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/me/calendar [delete]
 func (s *Server) withdrawCalendar(c echo.Context) error {
@@ -104,7 +104,7 @@ const mimeCalendar = "text/calendar; charset=utf-8"
 //	@Param			If-None-Match	header		string	false	"The ETag you already have"
 //	@Success		200				{string}	string	"A calendar"
 //	@Success		304				"Not modified"
-//	@Failure		400,404,429,500	{object}	Problem
+//	@Failure		400,404,429,500,503	{object}	Problem
 //	@Router			/calendars/{file} [get]
 func (s *Server) readCalendar(c echo.Context) error {
 	if err := refuseQuery(c); err != nil {

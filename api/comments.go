@@ -111,7 +111,7 @@ func (s *Server) listComments(c echo.Context) error {
 //	@Param			comment_id	path		string			true	"The comment"	format(uuid)
 //	@Param			comment		body		CommentRequest	true	"The reply"
 //	@Success		201			{object}	Comment
-//	@Failure		400,401,403,404,409,413,415,422,429,500	{object}	Problem
+//	@Failure		400,401,403,404,409,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/sessions/{session_id}/comments/{comment_id}/replies [post]
 func (s *Server) replyToComment(c echo.Context) error {
@@ -142,7 +142,7 @@ func (s *Server) replyToComment(c echo.Context) error {
 //	@Param			comment_id	path		string			true	"The comment"	format(uuid)
 //	@Param			comment		body		CommentRequest	true	"The new words"
 //	@Success		200			{object}	Comment
-//	@Failure		400,401,403,404,409,413,415,422,429,500	{object}	Problem
+//	@Failure		400,401,403,404,409,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/sessions/{session_id}/comments/{comment_id} [put]
 func (s *Server) editComment(c echo.Context) error {
@@ -171,7 +171,7 @@ func (s *Server) editComment(c echo.Context) error {
 //	@Param			session_id	path	string	true	"The session"	format(uuid)
 //	@Param			comment_id	path	string	true	"The comment"	format(uuid)
 //	@Success		204			"Deleted"
-//	@Failure		400,401,403,404,429,500	{object}	Problem
+//	@Failure		400,401,403,404,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/sessions/{session_id}/comments/{comment_id} [delete]
 func (s *Server) deleteComment(c echo.Context) error {

@@ -145,7 +145,7 @@ type ChangePage struct {
 //	@Param			limit	query		int	false	"How many events of the log to look at"	minimum(1)	maximum(200)	default(50)
 //	@Success		200		{object}	ChangePage
 //	@Success		304		"Not modified"
-//	@Failure		400,401,403,410,429,500	{object}	Problem
+//	@Failure		400,401,403,410,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/changes [get]
 func (s *Server) listChanges(c echo.Context) error {

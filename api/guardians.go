@@ -43,7 +43,7 @@ func encodeGuardian(g academy.Guardian) Guardian {
 //	@Param		student_id	path		string	true	"The student"	format(uuid)
 //	@Success	200			{object}	GuardianList
 //	@Success	304			"Not modified"
-//	@Failure	400,401,403,404,429,500	{object}	Problem
+//	@Failure	400,401,403,404,429,500,503	{object}	Problem
 //	@Security	Bearer
 //	@Router		/v1/students/{student_id}/guardians [get]
 func (s *Server) listGuardians(c echo.Context) error {
@@ -68,7 +68,7 @@ func (s *Server) listGuardians(c echo.Context) error {
 //	@Param			student_id	path	string	true	"The student"	format(uuid)
 //	@Param			guardian_id	path	string	true	"The guardian"	format(uuid)
 //	@Success		204			"They may read"
-//	@Failure		400,401,403,404,429,500	{object}	Problem
+//	@Failure		400,401,403,404,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/students/{student_id}/guardians/{guardian_id} [put]
 func (s *Server) letGuardian(c echo.Context) error { return s.guardian(c, s.Guardians.Let) }
@@ -83,7 +83,7 @@ func (s *Server) letGuardian(c echo.Context) error { return s.guardian(c, s.Guar
 //	@Param			student_id	path	string	true	"The student"	format(uuid)
 //	@Param			guardian_id	path	string	true	"The guardian"	format(uuid)
 //	@Success		204			"Ended"
-//	@Failure		400,401,403,404,429,500	{object}	Problem
+//	@Failure		400,401,403,404,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/students/{student_id}/guardians/{guardian_id} [delete]
 func (s *Server) endGuardian(c echo.Context) error { return s.guardian(c, s.Guardians.End) }
@@ -112,7 +112,7 @@ func (s *Server) guardian(c echo.Context, do guardianChange) error {
 //	@Produce		json
 //	@Success		200	{object}	WardList
 //	@Success		304	"Not modified"
-//	@Failure		400,401,403,429,500	{object}	Problem
+//	@Failure		400,401,403,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/me/juniors [get]
 func (s *Server) listWards(c echo.Context) error {

@@ -124,6 +124,9 @@ type AcceptRequest struct {
 	// them out if you are signed in.
 	Email    string `json:"email,omitempty" format:"email" maxLength:"254" example:"tomas@example.org"`
 	Password string `json:"password,omitempty" format:"password" example:"nine quiet lanterns"`
+	// SecondFactor is a code of your app or a recovery code, for an account with a
+	// second factor.
+	SecondFactor string `json:"second_factor,omitempty" maxLength:"64"`
 	// Name is the member's name; optional if you are signed in.
 	Name string `json:"name,omitempty" maxLength:"100" example:"Tomas Brandt"`
 	// TimeZone is the member's own, an IANA name; the academy's by default.
@@ -334,7 +337,7 @@ func (s *Server) acceptInvitation(c echo.Context) error {
 		return err
 	}
 	in := auth.Accept{
-		Code: r.Code, Email: r.Email, Password: r.Password, Name: r.Name, TimeZone: r.TimeZone, Address: c.RealIP(),
+		Code: r.Code, Email: r.Email, Password: r.Password, SecondFactor: r.SecondFactor, Name: r.Name, TimeZone: r.TimeZone, Address: c.RealIP(),
 	}
 	if c.Request().Header.Get(echo.HeaderAuthorization) != "" {
 		id, err := s.authenticate(c)

@@ -103,7 +103,7 @@ type ExportedRecords struct {
 //	@Produce		json
 //	@Param			confirmation	body	LeaveRequest	true	"The academy"
 //	@Success		204				"You have left"
-//	@Failure		400,401,403,409,413,415,422,429,500	{object}	Problem
+//	@Failure		400,401,403,409,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/me/leave [post]
 func (s *Server) leaveAcademy(c echo.Context) error {
@@ -132,7 +132,7 @@ func (s *Server) leaveAcademy(c echo.Context) error {
 //	@Produce		json
 //	@Param			confirmation	body	AccountDeletion	true	"Your password"
 //	@Success		204				"Deleted"
-//	@Failure		400,401,403,409,413,415,422,429,500	{object}	Problem
+//	@Failure		400,401,403,409,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/me/deletion [post]
 func (s *Server) deleteAccount(c echo.Context) error {
@@ -155,7 +155,7 @@ func (s *Server) deleteAccount(c echo.Context) error {
 //	@Produce		json
 //	@Param			member_id	path	string	true	"The member"	format(uuid)
 //	@Success		204			"Erased"
-//	@Failure		400,401,403,404,409,429,500	{object}	Problem
+//	@Failure		400,401,403,404,409,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/members/{member_id}/erase [post]
 func (s *Server) eraseMember(c echo.Context) error {
@@ -178,7 +178,7 @@ func (s *Server) eraseMember(c echo.Context) error {
 //	@Produce		json
 //	@Success		200	{object}	PractisedList
 //	@Success		304	"Not modified"
-//	@Failure		400,401,403,429,500	{object}	Problem
+//	@Failure		400,401,403,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/academy/practised [get]
 func (s *Server) getPractised(c echo.Context) error {
@@ -241,7 +241,7 @@ func (s *Server) encodeDossier(d practice.Dossier) ExportedAcademy {
 //	@Tags			Me
 //	@Produce		json
 //	@Success		200	{object}	Export
-//	@Failure		400,401,403,429,500	{object}	Problem
+//	@Failure		400,401,403,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/me/export [get]
 func (s *Server) exportMe(c echo.Context) error {
@@ -265,7 +265,7 @@ func (s *Server) exportMe(c echo.Context) error {
 //	@Tags			Me
 //	@Produce		html
 //	@Success		200	{string}	string	"A page"
-//	@Failure		400,401,403,429,500	{object}	Problem
+//	@Failure		400,401,403,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/me/export/page [get]
 func (s *Server) exportMePage(c echo.Context) error {

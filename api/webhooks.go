@@ -135,7 +135,7 @@ func (r WebhookRequest) request() webhook.Request {
 //	@Produce		json
 //	@Param			webhook	body		WebhookRequest	true	"The webhook"
 //	@Success		201		{object}	WebhookSecret
-//	@Failure		400,401,403,409,413,415,422,429,500	{object}	Problem
+//	@Failure		400,401,403,409,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/webhooks [post]
 func (s *Server) createWebhook(c echo.Context) error {
@@ -160,7 +160,7 @@ func (s *Server) createWebhook(c echo.Context) error {
 //	@Produce		json
 //	@Success		200	{object}	WebhookPage
 //	@Success		304	"Not modified"
-//	@Failure		400,401,403,429,500	{object}	Problem
+//	@Failure		400,401,403,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/webhooks [get]
 func (s *Server) listWebhooks(c echo.Context) error {
@@ -184,7 +184,7 @@ func (s *Server) listWebhooks(c echo.Context) error {
 //	@Param		If-None-Match	header		string	false	"The ETag you already have"
 //	@Success	200				{object}	Webhook
 //	@Success	304				"Not modified"
-//	@Failure	400,401,403,404,429,500	{object}	Problem
+//	@Failure	400,401,403,404,429,500,503	{object}	Problem
 //	@Security	Bearer
 //	@Router		/v1/webhooks/{webhook_id} [get]
 func (s *Server) getWebhook(c echo.Context) error {
@@ -210,7 +210,7 @@ func (s *Server) getWebhook(c echo.Context) error {
 //	@Param			webhook_id	path		string			true	"The webhook"	format(uuid)
 //	@Param			webhook		body		WebhookRequest	true	"The webhook"
 //	@Success		200			{object}	Webhook
-//	@Failure		400,401,403,404,413,415,422,429,500	{object}	Problem
+//	@Failure		400,401,403,404,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/webhooks/{webhook_id} [put]
 func (s *Server) updateWebhook(c echo.Context) error {
@@ -238,7 +238,7 @@ func (s *Server) updateWebhook(c echo.Context) error {
 //	@Produce		json
 //	@Param			webhook_id	path	string	true	"The webhook"	format(uuid)
 //	@Success		204			"Deleted"
-//	@Failure		400,401,403,404,429,500	{object}	Problem
+//	@Failure		400,401,403,404,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/webhooks/{webhook_id} [delete]
 func (s *Server) deleteWebhook(c echo.Context) error {
@@ -261,7 +261,7 @@ func (s *Server) deleteWebhook(c echo.Context) error {
 //	@Produce		json
 //	@Param			webhook_id	path		string	true	"The webhook"	format(uuid)
 //	@Success		200			{object}	WebhookSecret
-//	@Failure		400,401,403,404,429,500	{object}	Problem
+//	@Failure		400,401,403,404,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/webhooks/{webhook_id}/rotate [post]
 func (s *Server) rotateWebhook(c echo.Context) error {
@@ -286,7 +286,7 @@ func (s *Server) rotateWebhook(c echo.Context) error {
 //	@Produce		json
 //	@Param			webhook_id	path		string	true	"The webhook"	format(uuid)
 //	@Success		200			{object}	WebhookDelivery
-//	@Failure		400,401,403,404,409,429,500	{object}	Problem
+//	@Failure		400,401,403,404,409,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/webhooks/{webhook_id}/test [post]
 func (s *Server) testWebhook(c echo.Context) error {
@@ -313,7 +313,7 @@ func (s *Server) testWebhook(c echo.Context) error {
 //	@Param			cursor		query		string	false	"Where to continue, from links.next"
 //	@Success		200			{object}	WebhookDeliveryPage
 //	@Success		304			"Not modified"
-//	@Failure		400,401,403,404,429,500	{object}	Problem
+//	@Failure		400,401,403,404,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/webhooks/{webhook_id}/deliveries [get]
 func (s *Server) listDeliveries(c echo.Context) error {
@@ -344,7 +344,7 @@ func (s *Server) listDeliveries(c echo.Context) error {
 //	@Param			webhook_id	path		string	true	"The webhook"	format(uuid)
 //	@Param			delivery_id	path		string	true	"The delivery"	format(uuid)
 //	@Success		200			{object}	WebhookDelivery
-//	@Failure		400,401,403,404,409,429,500	{object}	Problem
+//	@Failure		400,401,403,404,409,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/webhooks/{webhook_id}/deliveries/{delivery_id}/resend [post]
 func (s *Server) resendDelivery(c echo.Context) error {

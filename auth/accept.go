@@ -98,6 +98,8 @@ type Accept struct {
 	// an account that exists.
 	Email    string
 	Password string
+	// SecondFactor is a code, for an account that has one.
+	SecondFactor string
 	// Name is what the member is called; with Account it may be empty, and is
 	// the account's then.
 	Name string
@@ -117,7 +119,7 @@ func (in *Accept) check() error {
 	}
 	if in.Account == "" {
 		in.Email = checkEmail(&p, in.Email)
-		checkPassword(&p, "/password", in.Password)
+		checkPassword(&p, "/password", in.Password, in.Name, in.Email)
 	}
 	return p.Err("acceptance", "The invitation was not accepted.")
 }
@@ -149,7 +151,7 @@ func (s *Service) AcceptInvitation(ctx context.Context, in Accept) (SignedIn, er
 	if err := in.checkBound(i); err != nil {
 		return SignedIn{}, err
 	}
-	c := candidate{account: in.Account, email: in.Email, password: in.Password, name: in.Name, origin: origin}
+	c := candidate{account: in.Account, email: in.Email, password: in.Password, code: in.SecondFactor, name: in.Name, origin: origin}
 	var accepted AcceptedInvitation
 	signed, err := s.admitted(ctx, c, func(tx Tx, a Account, now time.Time) (domain.ID, error) {
 		j := joining{service: s, tx: tx, academy: academy, account: a, now: now}

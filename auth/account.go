@@ -1,6 +1,7 @@
 package auth
 
 import (
+	"cmp"
 	"context"
 	"time"
 
@@ -17,6 +18,8 @@ type SignUp struct {
 	Name     string
 	Email    string
 	Password string
+	// SecondFactor is a code, for an account that has one.
+	SecondFactor string
 	// Address is the network address that asks.
 	Address string
 }
@@ -27,13 +30,14 @@ func (u *SignUp) check() error {
 	checkZone(&p, u.TimeZone)
 	u.Name = checkName(&p, "/name", u.Name)
 	u.Email = checkEmail(&p, u.Email)
-	checkPassword(&p, "/password", u.Password)
+	u.Password = checkPassword(&p, "/password", u.Password, u.Name, u.AcademyName, u.Email)
 	return p.Err("sign_up", "The academy was not created.")
 }
 
 // SignUpAcademy makes an academy and its owner, and signs the owner in. Whoever
 // has an account already gives its password, and the account joins as it is;
-// a wrong one is Unauthenticated. Bad fields are Invalid, at /academy_name,
+// a wrong one is Unauthenticated. Where there is mail, whoever has none is sent a
+// link to finish with, and so it seems to whoever gives a wrong password. Bad fields are Invalid, at /academy_name,
 // /time_zone, /name, /email and /password.
 func (s *Service) SignUpAcademy(ctx context.Context, u SignUp) (SignedIn, error) {
 	if err := u.check(); err != nil {
@@ -47,7 +51,19 @@ func (s *Service) SignUpAcademy(ctx context.Context, u SignUp) (SignedIn, error)
 	if wait > 0 {
 		return SignedIn{}, tooMany(wait)
 	}
-	return s.admitted(ctx, candidate{email: u.Email, password: u.Password, name: u.Name, origin: origin},
+	who := candidate{email: u.Email, password: u.Password, code: u.SecondFactor, name: u.Name, origin: origin}
+	if s.Mail {
+		// Whoever has an account and shows it goes on; nobody else learns of it.
+		p, err := s.prove(ctx, u.Email, u.Password, origin)
+		if domain.KindOf(err) == domain.Unauthenticated {
+			return SignedIn{Mailed: true}, s.signUpByMail(ctx, u)
+		}
+		if err != nil {
+			return SignedIn{}, err
+		}
+		who.account, who.proven = p.ID, true
+	}
+	return s.admitted(ctx, who,
 		func(tx Tx, a Account, now time.Time) (domain.ID, error) { return s.found(ctx, tx, u, a, now) })
 }
 
@@ -87,10 +103,12 @@ func record(ctx context.Context, tx Tx, academy domain.ID, events ...domain.Even
 // candidate is somebody who signs in by an account they have or are about to
 // make.
 type candidate struct {
-	email, password, name, origin string
+	email, password, code, name, origin string
 	// account, when set, is one that is signed in already; the rest but name
-	// and origin does not matter then.
+	// and origin does not matter then. proven says that only the password was
+	// shown, so that a second factor is asked for.
 	account domain.ID
+	proven  bool
 }
 
 // admitted signs a candidate in, making the account if there is none, after
@@ -101,6 +119,9 @@ func (s *Service) admitted(ctx context.Context, c candidate, join func(Tx, Accou
 		if err != nil {
 			return err
 		}
+		if err := s.limitCode(ctx, p.ID, c.code); err != nil {
+			return err
+		}
 		var opened opening
 		err = s.Store.Write(ctx, func(tx Tx) error {
 			now := s.now()
@@ -109,6 +130,11 @@ func (s *Service) admitted(ctx context.Context, c candidate, join func(Tx, Accou
 			}
 			if err := admit(ctx, tx, p, fresh); err != nil {
 				return err
+			}
+			if (c.account == "" || c.proven) && !fresh {
+				if err := admitSecond(ctx, tx, p.ID, c.code, now); err != nil {
+					return err
+				}
 			}
 			academy, err := join(tx, p.Account, now)
 			if err == nil {
@@ -145,7 +171,8 @@ func (s *Service) proofOf(ctx context.Context, c candidate) (p proof, fresh bool
 		return p, false, err
 	}
 	p.Account = Account{ID: s.Env.NewID(), Email: c.email, Name: c.name}
-	p.Password, err = s.Hasher.Hash(ctx, c.password)
+	normal, _ := NormalPassword(c.password) // checked already
+	p.Password, err = s.Hasher.Hash(ctx, normal)
 	return p, true, err
 }
 
@@ -161,6 +188,34 @@ func admit(ctx context.Context, tx AccountTx, p proof, fresh bool) error {
 	return err
 }
 
+// limitCode takes a try of those that an account has for codes.
+func (s *Service) limitCode(ctx context.Context, account domain.ID, code string) error {
+	if code == "" {
+		return nil
+	}
+	wait, err := s.Limiter.Take(ctx, s.now(), factorBuckets(account)...)
+	if err == nil && wait > 0 {
+		err = tooMany(wait)
+	}
+	return err
+}
+
+// admitSecond asks for the second factor of an account that has one.
+func admitSecond(ctx context.Context, tx FactorTx, account domain.ID, code string, now time.Time) error {
+	factors, err := factorsOf(ctx, tx, account)
+	if err != nil || !factors.Any() {
+		return err
+	}
+	if code == "" {
+		return domain.Errorf(domain.Unauthenticated, "second_factor_needed", "This account has a second factor. Give a code of your app or a recovery code as well.")
+	}
+	ok, err := useCode(ctx, tx, account, code, now)
+	if err == nil && !ok {
+		err = errCode()
+	}
+	return err
+}
+
 // Me gives an account, its Password left out, and the academies it belongs to.
 func (s *Service) Me(ctx context.Context, account domain.ID) (a Account, in []Membership, err error) {
 	return s.Store.Belonging(ctx, account)
@@ -171,12 +226,12 @@ func (s *Service) Me(ctx context.Context, account domain.ID) (a Account, in []Me
 // /current_password, a bad new one at /new_password.
 func (s *Service) ChangePassword(ctx context.Context, id Identity, current, fresh, address string) error {
 	var p domain.Problems
-	checkPassword(&p, "/new_password", fresh)
-	if err := p.Err("password", "The password was not changed."); err != nil {
+	account, in, err := s.Me(ctx, id.Account)
+	if err != nil {
 		return err
 	}
-	account, _, err := s.Me(ctx, id.Account)
-	if err != nil {
+	fresh = checkPassword(&p, "/new_password", fresh, namesOf(account, in)...)
+	if err := p.Err("password", "The password was not changed."); err != nil {
 		return err
 	}
 	proven, err := s.prove(ctx, account.Email, current, Origin(address))
@@ -187,7 +242,16 @@ func (s *Service) ChangePassword(ctx context.Context, id Identity, current, fres
 	if err != nil {
 		return err
 	}
-	return s.setPassword(ctx, proven.Account, fresh, id.Family)
+	return s.setPassword(ctx, proven.ID, fresh, setting{was: proven.Password, except: id.Family, own: true})
+}
+
+// namesOf is what a password of an account must not be.
+func namesOf(a Account, in []Membership) []string {
+	names := []string{a.Name, a.Email}
+	for _, m := range in {
+		names = append(names, m.AcademyName)
+	}
+	return names
 }
 
 // ResetPassword sets a password without the old one and ends all sign-ins of
@@ -196,7 +260,7 @@ func (s *Service) ChangePassword(ctx context.Context, id Identity, current, fres
 func (s *Service) ResetPassword(ctx context.Context, email, fresh string) error {
 	var p domain.Problems
 	normal := checkEmail(&p, email)
-	checkPassword(&p, "/new_password", fresh)
+	fresh = checkPassword(&p, "/new_password", fresh, email)
 	if err := p.Err("password", "The password was not set."); err != nil {
 		return err
 	}
@@ -207,41 +271,55 @@ func (s *Service) ResetPassword(ctx context.Context, email, fresh string) error 
 	if account.ID == "" {
 		return domain.ErrNotFound("account")
 	}
-	return s.setPassword(ctx, account, fresh, "")
+	return s.setPassword(ctx, account.ID, fresh, setting{was: account.Password})
 }
 
-// setPassword replaces a password and ends all families but one.
-func (s *Service) setPassword(ctx context.Context, a Account, fresh string, except domain.ID) error {
+// setting is how a password is replaced.
+type setting struct {
+	// was is the hash that must still stand; empty for whatever stands.
+	was string
+	// except is the sign-in that goes on; empty for none.
+	except domain.ID
+	// own says that the person did it, and not the operator.
+	own bool
+	// also is done in the same transaction.
+	also func(Tx) error
+}
+
+// setPassword replaces a password, ends all families but one, and tells of it.
+func (s *Service) setPassword(ctx context.Context, account domain.ID, fresh string, how setting) error {
 	hash, err := s.Hasher.Hash(ctx, fresh)
 	if err != nil {
 		return err
 	}
 	return s.Store.Write(ctx, func(tx Tx) error {
-		now := s.now()
-		ok, err := tx.SetPassword(ctx, a.ID, a.Password, hash)
+		if how.also != nil {
+			if err := how.also(tx); err != nil {
+				return err
+			}
+		}
+		a, err := tx.Account(ctx, account)
+		if err != nil {
+			return err
+		}
+		ok, err := tx.SetPassword(ctx, a.ID, cmp.Or(how.was, a.Password), hash)
 		if err != nil {
 			return err
 		}
 		if !ok {
 			return domain.Errorf(domain.Conflict, "password_changed", "Another request has just changed the password. Try again.")
 		}
-		if _, err = tx.EndFamilies(ctx, a.ID, except, now, PasswordChanged); err != nil {
+		if _, err = tx.EndFamilies(ctx, a.ID, how.except, s.now(), PasswordChanged); err != nil {
 			return err
 		}
-		in, err := tx.Memberships(ctx, a.ID)
-		if err != nil {
-			return err
-		}
-		for _, m := range in {
-			actor := m.Member
-			if except == "" {
-				actor = "" // the operator did it
-			}
-			e := domain.Event{At: now, Actor: actor, Kind: "password.changed", Subject: m.Member}
-			if err := tx.Record(ctx, m.Academy, e); err != nil {
+		for _, purpose := range []Purpose{forSecondStep, forReset} {
+			if err := tx.DropTickets(ctx, a.ID, purpose); err != nil {
 				return err
 			}
 		}
-		return nil
+		if err := s.alert(ctx, tx, a, LetterPassword); err != nil {
+			return err
+		}
+		return s.recordAll(ctx, tx, a.ID, "password.changed", how.own, nil)
 	})
 }

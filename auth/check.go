@@ -6,18 +6,20 @@ import (
 	"unicode"
 	"unicode/utf8"
 
+	"golang.org/x/text/unicode/norm"
+
 	"fringework/domain"
 )
 
 // maxName is the longest name of a person, academy or key, in characters.
 const maxName = 100
 
-// NormalEmail gives the form in which e-mails are kept and compared: trimmed
-// and in lower case. ok is false when it is no address of the shape
+// NormalEmail gives the form in which e-mails are kept and compared: trimmed,
+// in lower case, and composed (Unicode's NFC, as RFC 6532 §3.1 asks). ok is false when it is no address of the shape
 // local@domain of at most 254 bytes (RFC 5321 §4.5.3.1.3); whether it can be
 // reached only a message would tell.
 func NormalEmail(email string) (normal string, ok bool) {
-	normal = strings.ToLower(strings.TrimSpace(email))
+	normal = norm.NFC.String(strings.ToLower(strings.TrimSpace(email)))
 	local, host, found := strings.Cut(normal, "@")
 	odd := func(r rune) bool {
 		return unicode.IsSpace(r) || !unicode.IsPrint(r) || strings.ContainsRune(`<>()[],;:\"@`, r)

@@ -127,8 +127,29 @@ func (s *Service) keep(ctx context.Context, tx Tx, a domain.Actor, in Invite) (I
 	if err := tx.AddInvitation(ctx, a.Academy, i); err != nil {
 		return Invited{}, err
 	}
+	if err := s.mailInvitation(ctx, tx, a, i, code); err != nil {
+		return Invited{}, err
+	}
 	return Invited{Invitation: i, Code: code}, tx.Record(ctx, a.Academy, domain.Event{
 		At: now, Actor: a.Member, Kind: "invitation.made", Subject: i.ID, Student: i.Student, Data: i.data(),
+	})
+}
+
+// mailInvitation sends an invitation to the address it is for.
+func (s *Service) mailInvitation(ctx context.Context, tx Tx, a domain.Actor, i Invitation, code string) error {
+	if !s.Mail || i.Email == "" {
+		return nil
+	}
+	academy, err := tx.Academy(ctx, a.Academy)
+	if err != nil {
+		return err
+	}
+	by, err := tx.Member(ctx, a.Academy, a.Member)
+	if err != nil {
+		return err
+	}
+	return s.post(ctx, tx, Letter{
+		Kind: LetterInvitation, To: i.Email, Name: i.Name, Academy: academy.Name, By: by.Name, Role: i.Role, Code: code, Expires: i.Expires,
 	})
 }
 

@@ -9,6 +9,7 @@ import (
 	"fringework/domain"
 
 	"github.com/alexedwards/argon2id"
+	"golang.org/x/text/secure/precis"
 )
 
 // Lengths of a password, in characters (code points). There are no rules on
@@ -130,15 +131,49 @@ func (h *Hasher) enter(ctx context.Context) error {
 
 func (h *Hasher) leave() { <-h.slots }
 
-// checkPassword notes at pointer what is wrong with a new password.
-func checkPassword(p *domain.Problems, pointer, password string) {
-	n := utf8.RuneCountInString(password)
+// NormalPassword gives the form in which a password is hashed: the profile
+// OpaqueString of RFC 8265 §4.2, so that it does not matter by which keyboard
+// somebody types an accent or a space. ok is false for what the profile does not
+// know, such as control characters.
+func NormalPassword(password string) (normal string, ok bool) {
+	normal, err := precis.OpaqueString.String(password)
+	return normal, err == nil
+}
+
+// checkPassword notes at pointer what is wrong with a new password, and gives
+// the form to hash. names are what it must not be, such as the person's own.
+func checkPassword(p *domain.Problems, pointer, password string, names ...string) string {
+	normal, ok := password, true
+	if len(password) <= 2*utf8.UTFMax*MaxPassword { // it is normalised only if it may fit
+		normal, ok = NormalPassword(password)
+	}
+	n := utf8.RuneCountInString(normal)
 	switch {
 	case !utf8.ValidString(password):
 		p.Add(pointer, "is not valid UTF-8; type it again")
-	case n < MinPassword:
+	case n < MinPassword && (ok || password == ""):
 		p.Add(pointer, "has %d characters; use %d to %d of any kind", n, MinPassword, MaxPassword)
 	case n > MaxPassword:
 		p.Add(pointer, "has %d characters; use at most %d", n, MaxPassword)
+	case !ok:
+		p.Add(pointer, "has a character that cannot be typed on every device; use letters, digits, signs and spaces")
+	default:
+		checkGuessable(p, pointer, normal, names...)
 	}
+	return normal
+}
+
+// VerifyTyped verifies a password as a person typed it: first its normal form,
+// then, since it may be from before passwords were normalised, the characters as
+// they are. The work depends on what was typed alone. stale says to hash the
+// normal form anew.
+func (h *Hasher) VerifyTyped(ctx context.Context, typed, encoded string) (ok, stale bool, err error) {
+	normal, fits := NormalPassword(typed)
+	if fits {
+		if ok, stale, err = h.Verify(ctx, normal, encoded); err != nil || ok || normal == typed {
+			return ok, stale, err
+		}
+	}
+	ok, _, err = h.Verify(ctx, typed, encoded)
+	return ok, fits, err
 }

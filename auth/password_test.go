@@ -167,16 +167,18 @@ func TestCheckPassword(t *testing.T) {
 	for password, want := range map[string]bool{
 		"":                                  false,
 		"1234567":                           false,
-		"12345678":                          true,
-		"        ":                          true,
+		"kelp7-oar":                         true,
+		"        ":                          false, // one character eight times
 		"äöüäöüä":                           false, // 7 characters of 14 bytes
 		"äöüäöüäö":                          true,
-		strings.Repeat("é", 128):            true,
+		strings.Repeat("éa", 64):            true,
 		strings.Repeat("x", 129):            false,
 		"bad \xff bytes":                    false,
 		strings.Repeat("x", 1_000_000):      false,
-		"\x00\x01\x02\x03\x04\x05\x06\x07":  true,
-		strings.Repeat("\U0001F3CC", 8):     true,
+		"\x00\x01\x02\x03\x04\x05\x06\x07":  false,
+		"kelp7\toar":                        false,
+		"e\u0301te\u0301 6":                 false, // 5 characters, once composed
+		strings.Repeat("\U0001F3CC⛳", 4):    true,
 		strings.Repeat("\U0001F3CC", 7):     false,
 		strings.Repeat("\U0001F3CC", 128+1): false,
 	} {

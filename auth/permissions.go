@@ -100,6 +100,8 @@ const (
 	GuardianEnd Action = "guardian.end"
 	// CalendarManage is the secret address of a student's calendar.
 	CalendarManage Action = "calendar.manage"
+	// PasswordHand makes a link with which a member sets a new password.
+	PasswordHand Action = "password.hand"
 	// RoleWrite gives a member another role.
 	RoleWrite Action = "role.write"
 	// LinkWrite ties coaches and students.
@@ -202,6 +204,7 @@ var permissions = map[Action]Permission{
 	MemberWrite:  {Roles: everyone},
 	MemberRemove: {Roles: owners},
 	MemberErase:  {Roles: owners},
+	PasswordHand: {Roles: teachers},
 	RoleWrite:    {Roles: owners},
 	LinkWrite:    {Roles: owners},
 	ConsentWrite: {Roles: consenter},
@@ -288,7 +291,7 @@ func May(role domain.Role, scopes Scopes, a Action) bool {
 // their kinds.
 var reads = map[string]Action{
 	"academy": AcademyRead, "member": MemberRead, "coach": MemberRead, "consent": MemberRead, "guardian": MemberRead, "group": GroupRead,
-	"invitation": InvitationList, "key": KeyManage, "password": KeyManage, "sign-in": KeyManage, "webhook": WebhookManage,
+	"invitation": InvitationList, "key": KeyManage, "password": KeyManage, "email": KeyManage, "reset-link": KeyManage, "second-factor": KeyManage, "sign-in": KeyManage, "webhook": WebhookManage,
 	"skill": SkillRead, "programme": ProgrammeRead, "assignment": AssignmentRead, "adjustment": AdjustmentRead, "proposal": DashboardRead,
 	"session": SessionRead, "round": RoundRead, "comment": CommentRead, "message": MessageRead, "report": ReportShare,
 	"bag": NowRead, "calendar": NowRead, "milestone": ProgressSee, "progress": ProgressSee, "reason": DashboardRead,

@@ -22,6 +22,8 @@ func errEnded(why EndReason) *domain.Error {
 		text = "You signed out. Sign in again."
 	case PasswordChanged:
 		text = "Your password was changed, which ended this sign-in. Sign in again, with the new password."
+	case FactorChanged:
+		text = "How this account signs in was changed, which ended this sign-in. Sign in again."
 	case Replayed:
 		text = "Somebody used an old copy of this sign-in, so it was ended for your safety. Sign in again, and change your password if that was not you."
 	}
@@ -154,7 +156,14 @@ func (r *refreshing) grant(ctx context.Context, tx Tx, f Family, was Digest, nex
 func (r *refreshing) end(ctx context.Context, tx Tx, f Family, now time.Time) error {
 	r.ended = Replayed
 	ended, err := tx.EndFamily(ctx, f.ID, now, Replayed)
-	if err != nil || !ended || f.Academy == "" {
+	if err != nil || !ended {
+		return err
+	}
+	account, err := tx.Account(ctx, f.Account)
+	if err == nil {
+		err = r.service.alert(ctx, tx, account, LetterReplayed)
+	}
+	if err != nil || f.Academy == "" {
 		return err
 	}
 	return tx.Record(ctx, f.Academy, domain.Event{At: now, Kind: "sign-in.replayed", Subject: f.Member})

@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"time"
 
+	"github.com/go-webauthn/webauthn/webauthn"
+
 	"fringework/domain"
 )
 
@@ -22,6 +24,12 @@ type Config struct {
 	// the service's own address, and the name of its API.
 	Issuer   string
 	Audience string
+
+	// Mail says that letters are sent. Without it none are queued, and whatever
+	// needs one goes another way.
+	Mail bool
+	// Party is whose passkeys these are (NewParty); without it there are none.
+	Party *webauthn.WebAuthn
 
 	// AccessLife is how long an access token lives: 10 minutes.
 	AccessLife time.Duration
@@ -163,6 +171,7 @@ func (s *Service) Sweep(ctx context.Context) (total int, err error) {
 	for _, sweep := range []func(tx Tx) (int, error){
 		func(tx Tx) (int, error) { return tx.SweepFamilies(ctx, now, step) },
 		func(tx Tx) (int, error) { return tx.SweepAttempts(ctx, now, step) },
+		func(tx Tx) (int, error) { return tx.SweepTickets(ctx, now, step) },
 	} {
 		for n := step; n == step; {
 			err = s.Store.Write(ctx, func(tx Tx) (err error) {

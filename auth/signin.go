@@ -5,6 +5,8 @@ import (
 	"slices"
 	"time"
 
+	"golang.org/x/text/unicode/norm"
+
 	"fringework/domain"
 )
 
@@ -26,6 +28,14 @@ type SignedIn struct {
 	// Accepted is the invitation that was accepted, by whoever signed in so; nil
 	// otherwise.
 	Accepted *AcceptedInvitation
+	// Notices are what the person is told at this sign-in, once.
+	Notices []Notice
+	// Mailed says that a link was sent instead, to finish signing up; all else is
+	// zero then.
+	Mailed bool
+	// Second is what is left to do before there are tokens, for an account with a
+	// second factor: then all else is zero.
+	Second *SecondStep
 }
 
 // Credentials are what a person signs in with.
@@ -69,7 +79,7 @@ func (s *Service) SignIn(ctx context.Context, c Credentials) (SignedIn, error) {
 // proof is an account whose holder has just shown the password.
 type proof struct {
 	Account
-	// next is the hash to keep from now on: Account.Password, or a stronger
+	// next is the hash to keep from now on: Account.Password, or a better
 	// one.
 	next string
 }
@@ -88,7 +98,7 @@ func (s *Service) prove(ctx context.Context, email, password, origin string) (pr
 	if wait > 0 {
 		return proof{}, tooMany(wait)
 	}
-	ok, weak, err := s.Hasher.Verify(ctx, password, account.Password)
+	ok, stale, err := s.Hasher.VerifyTyped(ctx, password, account.Password)
 	if err == nil && !ok {
 		return proof{}, errSignIn()
 	}
@@ -100,8 +110,8 @@ func (s *Service) prove(ctx context.Context, email, password, origin string) (pr
 		return proof{}, err
 	}
 	p := proof{Account: account, next: account.Password}
-	if weak {
-		p.next, err = s.Hasher.Hash(ctx, password)
+	if normal, fits := NormalPassword(password); stale && fits {
+		p.next, err = s.Hasher.Hash(ctx, normal)
 	}
 	return p, err
 }
@@ -111,7 +121,11 @@ func (s *Service) prove(ctx context.Context, email, password, origin string) (pr
 func (s *Service) lookUp(ctx context.Context, email, origin string) (a Account, known bool, err error) {
 	err = s.Store.Read(ctx, func(tx Tx) (err error) {
 		a, known = Account{}, false
-		if a, err = tx.AccountByEmail(ctx, email); err != nil {
+		a, err = tx.AccountByEmail(ctx, email)
+		if former := norm.NFD.String(email); isNotFound(err) && former != email {
+			a, err = tx.AccountByEmail(ctx, former) // from before e-mails were composed
+		}
+		if err != nil {
 			return err
 		}
 		known, err = tx.KnownOrigin(ctx, a.ID, origin)
@@ -134,18 +148,28 @@ func confirm(ctx context.Context, tx AccountTx, p proof) error {
 	return err
 }
 
-// enter starts a family for a proven account.
+// enter starts a family for a proven account, or asks for its second factor.
 func (s *Service) enter(ctx context.Context, p proof, academy domain.ID, origin string) (SignedIn, error) {
 	var opened opening
+	var second *SecondStep
 	err := s.Store.Write(ctx, func(tx Tx) (err error) {
 		if err = confirm(ctx, tx, p); err != nil {
+			return err
+		}
+		factors, err := factorsOf(ctx, tx, p.ID)
+		if err != nil {
+			return err
+		}
+		if factors.Any() {
+			second = &SecondStep{Methods: factors.methods()}
+			second.Ticket, second.Expires, err = s.issue(ctx, tx, forSecondStep, p.ID, secondStepLife, begun{academy})
 			return err
 		}
 		opened, err = s.open(ctx, tx, p.Account, academy, origin, s.now())
 		return err
 	})
-	if err != nil {
-		return SignedIn{}, err
+	if err != nil || second != nil {
+		return SignedIn{Second: second}, err
 	}
 	return s.hand(opened)
 }
@@ -156,6 +180,7 @@ type opening struct {
 	family      Family
 	token       refreshToken
 	memberships []Membership
+	notices     []Notice
 }
 
 // open stores a new family.
@@ -168,13 +193,41 @@ func (s *Service) open(ctx context.Context, tx Tx, a Account, academy domain.ID,
 		return o, err
 	}
 	o.family = f
+	var err error
+	if o.notices, err = notices(ctx, tx, a.ID); err != nil {
+		return o, err
+	}
+	if err := s.tellNewPlace(ctx, tx, a, origin, now); err != nil {
+		return o, err
+	}
 	return o, tx.AddFamily(ctx, f)
 }
 
+// settledIn is how old an account is whose holder is told of sign-ins from new
+// places: not of the first ones, which they have just made themselves.
+const settledIn = time.Hour
+
+// tellNewPlace tells of a sign-in from where the account has not been.
+func (s *Service) tellNewPlace(ctx context.Context, tx Tx, a Account, origin string, now time.Time) error {
+	if !s.Mail || a.Verified.IsZero() || now.Sub(a.Created) < settledIn {
+		return nil
+	}
+	known, err := tx.KnownOrigin(ctx, a.ID, origin)
+	if err != nil || known {
+		return err
+	}
+	return s.alert(ctx, tx, a, LetterSignIn)
+}
+
 // settle puts a family into the academy wanted, or else where it was, or else
-// into the one joined first.
-func (o *opening) settle(ctx context.Context, tx AccountTx, f *Family, wanted domain.ID) (err error) {
+// into the one joined first; but into none that asks for a second factor the
+// account has not.
+func (o *opening) settle(ctx context.Context, tx Tx, f *Family, wanted domain.ID) (err error) {
 	if o.memberships, err = tx.Memberships(ctx, f.Account); err != nil {
+		return err
+	}
+	barred, err := closed(ctx, tx, f.Account, o.memberships)
+	if err != nil {
 		return err
 	}
 	in := func(academy domain.ID) int {
@@ -188,10 +241,19 @@ func (o *opening) settle(ctx context.Context, tx AccountTx, f *Family, wanted do
 		i = max(0, in(f.Academy))
 	}
 	f.Academy, f.Member = "", ""
-	if i < len(o.memberships) {
+	if i < len(o.memberships) && !(barred && o.memberships[i].NeedsFactor()) {
 		f.Academy, f.Member = o.memberships[i].Academy, o.memberships[i].Member
 	}
 	return nil
+}
+
+// closed reports whether an account lacks a second factor that is asked of it.
+func closed(ctx context.Context, tx FactorTx, account domain.ID, in []Membership) (bool, error) {
+	if !slices.ContainsFunc(in, Membership.NeedsFactor) {
+		return false, nil
+	}
+	factors, err := factorsOf(ctx, tx, account)
+	return !factors.Any(), err
 }
 
 // hand writes the tokens of an opening, once it is committed.
@@ -200,7 +262,7 @@ func (s *Service) hand(o opening) (SignedIn, error) {
 	out := SignedIn{
 		Refresh: o.token.String(), RefreshExpires: s.idleEnd(f),
 		AccessExpires: earlier(now.Add(s.AccessLife), f.Expires).Truncate(time.Second),
-		Account:       o.account, Memberships: o.memberships,
+		Account:       o.account, Memberships: o.memberships, Notices: o.notices,
 	}
 	out.Account.Password = ""
 	for _, m := range o.memberships {

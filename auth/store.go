@@ -50,6 +50,9 @@ type Tx interface {
 	KeyTx
 	AttemptTx
 	LeavingTx
+	FactorTx
+	TicketTx
+	MailTx
 
 	// Record appends an event to an academy's log and numbers it.
 	Record(ctx context.Context, academy domain.ID, e domain.Event) error
@@ -67,6 +70,11 @@ type AccountTx interface {
 	// SetPassword replaces the encoded hash was by hash. It reports false, and
 	// changes nothing, when the account is absent or its hash is not was.
 	SetPassword(ctx context.Context, account domain.ID, was, hash string) (bool, error)
+	// VerifyEmail stores Verified of an account.
+	VerifyEmail(ctx context.Context, account domain.ID, at time.Time) error
+	// SetEmail stores another (normalised) e-mail of an account, and when it was
+	// verified. Conflict when it is taken.
+	SetEmail(ctx context.Context, account domain.ID, email string, verified time.Time) error
 	// Memberships lists the academies an account belongs to now (removed
 	// members left out), ordered by the member's identity, which is the order
 	// of joining.

@@ -32,6 +32,9 @@ type Account struct {
 	// Password is an encoded argon2id hash, never the password.
 	Password string
 	Created  time.Time
+	// Verified is when the e-mail was shown to be the person's, by a link sent to
+	// it; zero if never.
+	Verified time.Time
 }
 
 // Academy is the tenant, as far as signing up makes it.
@@ -68,6 +71,14 @@ type Membership struct {
 	Role        domain.Role
 	// Left says that they belong no more; see LeavingTx.Everywhere.
 	Left bool
+	// FactorRequired says that owners and coaches of the academy must have a
+	// second factor.
+	FactorRequired bool
+}
+
+// NeedsFactor reports whether this member must have a second factor.
+func (m Membership) NeedsFactor() bool {
+	return m.FactorRequired && (m.Role == domain.Owner || m.Role == domain.Coach)
 }
 
 // EndReason says why a family ended.
@@ -78,6 +89,7 @@ const (
 	SignedOut       EndReason = "signed-out"
 	Replayed        EndReason = "replayed"
 	PasswordChanged EndReason = "password-changed"
+	FactorChanged   EndReason = "factor-changed"
 )
 
 // Family is one sign-in on one device: the chain of refresh tokens that came

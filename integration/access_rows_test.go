@@ -9,6 +9,7 @@ import (
 var publicOperations = []string{
 	"GET /healthz", "GET /readyz", "GET /openapi.json", "GET /programme.schema.json",
 	"POST /v1/academies", "POST /v1/sign-in", "POST /v1/sign-out", "POST /v1/tokens/refresh", "POST /v1/oauth/token",
+	"POST /v1/sign-in/code", "GET /v1/sign-in/ways", "POST /v1/sign-in/passkey", "POST /v1/sign-in/passkey/begin", "POST /v1/password/forgotten", "POST /v1/password/reset", "POST /v1/email/confirm", "POST /v1/academies/confirm",
 	"POST /v1/invitations/inspect", "POST /v1/invitations/accept", "POST /v1/shared-reports",
 	"GET /calendars/{file}",
 }
@@ -123,15 +124,27 @@ var rows = map[string]row{
 
 	"GET /v1/me/export":      {may: everybody, ask: plain(nil)},
 	"GET /v1/me/export/page": {may: everybody, ask: plain(nil)},
-	"POST /v1/me/leave":      {may: everybody, answers: 422, ask: func(things) ([]domain.ID, string, any) { return nil, "", object{"academy_id": newID()} }, fresh: mine},
-	"POST /v1/me/deletion":   {may: everybody, answers: 422, ask: plain(object{"password": "not mine"}), fresh: mine},
+	"POST /v1/me/leave":      {may: everybody, answer: 422, ask: func(things) ([]domain.ID, string, any) { return nil, "", object{"academy_id": newID()} }, fresh: mine},
+	"POST /v1/me/deletion":   {may: everybody, answer: 422, ask: plain(object{"password": "not mine"}), fresh: mine},
 	"GET /v1/me/juniors":     {may: []domain.Role{domain.Guardian}, ask: plain(nil)},
 	"POST /v1/me/calendar":   {may: []domain.Role{domain.Student}, ask: plain(nil), fresh: mine},
 	"GET /v1/me/calendar": {may: []domain.Role{domain.Student}, ask: plain(nil), fresh: func(w *fixture, _ *things) {
 		w.student.post("/v1/me/calendar", nil).want(201)
 	}},
-	"DELETE /v1/me/calendar":    {may: []domain.Role{domain.Student}, ask: plain(nil), fresh: mine},
-	"GET /v1/academy/practised": {may: owners, ask: plain(nil)},
+	"DELETE /v1/me/calendar":                   {may: []domain.Role{domain.Student}, ask: plain(nil), fresh: mine},
+	"GET /v1/academy/practised":                {may: owners, ask: plain(nil)},
+	"GET /v1/me/second-factor":                 {may: everybody, ask: plain(nil)},
+	"POST /v1/me/authenticator":                {may: everybody, ask: plain(object{"password": password}), fresh: mine},
+	"POST /v1/me/authenticator/confirm":        {may: everybody, ask: plain(object{"code": "no code"}), fresh: mine, answer: 422},
+	"POST /v1/me/authenticator/remove":         {may: everybody, ask: plain(object{"password": password, "code": "no code"}), fresh: mine, answer: 422},
+	"POST /v1/me/passkeys/begin":               {may: everybody, ask: plain(object{"password": password}), fresh: mine},
+	"POST /v1/me/passkeys":                     {may: everybody, ask: plain(object{"ticket": "no ticket", "name": "Phone", "credential": object{}}), fresh: mine, answer: 409},
+	"POST /v1/me/passkeys/{passkey_id}/remove": {may: everybody, ask: named(theKey, object{"password": password, "code": "no code"}), fresh: mine, answer: 422},
+	"POST /v1/me/recovery-codes":               {may: everybody, ask: plain(object{"password": password, "code": "no code"}), fresh: mine, answer: 422},
+	"PUT /v1/me/email":                         {may: everybody, ask: plain(object{"email": "x@example.org", "password": "no password"}), fresh: mine, answer: 422},
+	"POST /v1/me/email/verify":                 {may: everybody, ask: plain(nil), fresh: mine, answer: 409},
+	"POST /v1/members/{member_id}/reset-link":  {may: teachers, hides: ofStudent, ask: named(theMember, nil)},
+	"PUT /v1/academy/second-factor":            {may: owners, ask: plain(object{"required": false}), fresh: mine},
 
 	"POST /v1/invitations": {may: teachers, hides: ofStudent, hidden: 422, fresh: mine, ask: func(th things) ([]domain.ID, string, any) {
 		return nil, "", object{"role": "guardian", "student_id": th.student}

@@ -61,9 +61,9 @@ type row struct {
 	// except are roles that may try what then is refused all the same, for a
 	// reason of its own.
 	except map[domain.Role]int
-	// answers is what those who may ask are answered where a success would take away
-	// who asks; a chapter has the success.
-	answers int
+	// answer is that to whoever may ask, where the table cannot ask for a success:
+	// it would change how everybody in it signs in. A chapter sees the success.
+	answer int
 	// stream marks an answer that does not end.
 	stream bool
 }
@@ -211,7 +211,7 @@ func (p *probe) run() {
 		if role != domain.Owner {
 			p.intruder(p.others.by(role).caller, studentMark)
 		}
-		p.succeeds(p.by(role).caller, p.row.except[role])
+		p.succeeds(p.by(role).caller, cmp.Or(p.row.except[role], p.row.answer))
 	}
 	if allowed.Scope != "" {
 		p.intruder(p.foreignKey.caller, academyMark)
@@ -231,7 +231,7 @@ func (p *probe) badTokens(allowed auth.Permission) {
 		p.headRefused()
 	}
 	if allowed.Anywhere {
-		p.succeeds(p.nowhere, 0)
+		p.succeeds(p.nowhere, p.row.answer)
 	} else {
 		p.refused(p.nowhere, p.its, 403, "academy_missing")
 	}
@@ -343,7 +343,7 @@ func (p *probe) succeeds(c *caller, except int) {
 		p.row.fresh(p.in(p.T), &th)
 	}
 	got := p.ask(c, th)
-	if except = cmp.Or(except, p.row.answers); except != 0 {
+	if except = cmp.Or(except, p.row.answer); except != 0 {
 		got.want(except)
 	} else if got.status < 200 || got.status > 299 {
 		p.Errorf("%s: status %d; want a success\n%s", got.what, got.status, got.body)

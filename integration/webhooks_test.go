@@ -15,36 +15,36 @@ import (
 	"fringework/domain"
 )
 
-// letter is what a receiver was sent.
-type letter struct {
+// posted is what a receiver was sent.
+type posted struct {
 	header http.Header
 	body   string
 }
 
 // letterbox is a receiver of webhooks on this machine.
-func letterbox(t *testing.T) (url string, letters chan letter) {
+func receiver(t *testing.T) (url string, posts chan posted) {
 	t.Helper()
-	letters = make(chan letter, 100)
+	posts = make(chan posted, 100)
 	server := httptest.NewServer(http.HandlerFunc(func(_ http.ResponseWriter, r *http.Request) {
 		body, err := io.ReadAll(r.Body)
 		if err != nil {
 			t.Error(err)
 		}
-		letters <- letter{r.Header.Clone(), string(body)}
+		posts <- posted{r.Header.Clone(), string(body)}
 	}))
 	t.Cleanup(server.Close)
-	return server.URL, letters
+	return server.URL, posts
 }
 
-// next waits for a letter.
-func next(t *testing.T, letters chan letter) letter {
+// next waits for what is sent.
+func next(t *testing.T, posts chan posted) posted {
 	t.Helper()
 	select {
-	case l := <-letters:
+	case l := <-posts:
 		return l
 	case <-time.After(patience):
 		t.Fatalf("nothing came within %v", patience)
-		return letter{}
+		return posted{}
 	}
 }
 
@@ -55,7 +55,7 @@ func TestWebhooks(t *testing.T) {
 	onBoth(t, func(t *testing.T, e engine) {
 		s := start(t, e, "--webhooks-inside")
 		a := s.open(t, "Hooksea")
-		url, letters := letterbox(t)
+		url, posts := receiver(t)
 		hook := made[api.WebhookSecret](a.owner.caller, "/v1/webhooks", object{"name": "Club website", "url": url + "/golf", "kinds": []string{"session.stored", "session.deleted", "milestone.made", "milestone.withdrawn"}})
 		path := "/v1/webhooks/" + string(hook.ID)
 		verifier, err := standardwebhooks.NewWebhook(hook.Secret)
@@ -67,9 +67,9 @@ func TestWebhooks(t *testing.T) {
 		a.student.store(id, sessionBody(1, ago(3), test(skill, in(12))), 201)
 		a.student.del(sessionPath(id) + "?revision=2").want(204)
 		kinds := map[string]int{}
-		var stored letter
+		var stored posted
 		for kinds["session.deleted"] == 0 || kinds["milestone.withdrawn"] < kinds["milestone.made"] {
-			l := next(t, letters)
+			l := next(t, posts)
 			// The clock of the service may not be the library's, so its age is not looked at.
 			if err := verifier.VerifyIgnoringTimestamp([]byte(l.body), l.header); err != nil {
 				t.Errorf("%s does not verify: %v", l.body, err)
@@ -100,15 +100,15 @@ func TestWebhooks(t *testing.T) {
 			}
 		}
 		a.owner.post(path+"/deliveries/"+string(sent.ID)+"/resend", nil).want(200)
-		if again := next(t, letters); again.header.Get("webhook-id") != sent.MessageID || again.body != stored.body {
+		if again := next(t, posts); again.header.Get("webhook-id") != sent.MessageID || again.body != stored.body {
 			t.Errorf("again came %v %s; want the same under the same ID", again.header, again.body)
 		}
 		var rotated api.WebhookSecret
 		a.owner.post(path+"/rotate", nil).want(200).into(&rotated)
 		a.owner.post(path+"/test", nil).want(200)
-		ping := next(t, letters)
+		ping := next(t, posts)
 		for !strings.Contains(ping.body, "webhook.ping") { // what was on its way at the change comes again
-			ping = next(t, letters)
+			ping = next(t, posts)
 		}
 		newer, err := standardwebhooks.NewWebhook(rotated.Secret)
 		if err != nil {
@@ -135,7 +135,7 @@ func testWebhooks(t *testing.T, s *service) {
 	}
 	fieldsOf(object{"name": "Plain", "url": "http://club.example"}, "/url")
 	fieldsOf(object{"name": " ", "url": "https://club.example"}, "/name")
-	url, letters := letterbox(t)
+	url, posts := receiver(t)
 	inside := strings.Replace(url, "http://", "https://", 1)
 	hook := made[api.WebhookSecret](a.owner.caller, "/v1/webhooks", object{"name": "Inside", "url": inside})
 	path := "/v1/webhooks/" + string(hook.ID)
@@ -160,8 +160,8 @@ func testWebhooks(t *testing.T, s *service) {
 		}
 		read[api.WebhookDeliveryPage](a.owner.caller, page.Links.Next)
 	}
-	if tried.Kind != "webhook.ping" || tried.Status != 0 || !strings.Contains(tried.Failure, "not a public one") || len(letters) != 0 {
-		t.Errorf("inside: %+v, and %d came; want it refused", tried, len(letters))
+	if tried.Kind != "webhook.ping" || tried.Status != 0 || !strings.Contains(tried.Failure, "not a public one") || len(posts) != 0 {
+		t.Errorf("inside: %+v, and %d came; want it refused", tried, len(posts))
 	}
 	listed := a.owner.get(path + "/deliveries").want(200)
 	a.owner.get(path+"/deliveries", header("If-None-Match", listed.header.Get("ETag"))).want(304)

@@ -84,7 +84,7 @@ func TestEnginesEndInTheSameSchema(t *testing.T) {
 // global are the tables that belong to no academy, and the unique keys that are
 // looked up before the academy is known.
 var (
-	global     = []string{"accounts", "academies", "sign_ins", "attempts"}
+	global     = []string{"accounts", "academies", "sign_ins", "attempts", "authenticators", "recovery_codes", "passkeys", "tickets", "letters"}
 	globalKeys = []string{"invitations_code", "app_keys_id"}
 )
 

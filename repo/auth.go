@@ -67,7 +67,7 @@ func (s authStore) MemberAccess(ctx context.Context, family, academy, member dom
 func (s authStore) Belonging(ctx context.Context, account domain.ID) (a auth.Account, in []auth.Membership, err error) {
 	ctx, cancel := s.db.bounded(ctx)
 	defer cancel()
-	text := "SELECT c.id, c.email, c.name, c.created_at, m.academy_id, y.name, m.id, m.role FROM accounts c" +
+	text := "SELECT c.id, c.email, c.name, c.created_at, c.verified_at, m.academy_id, y.name, m.id, m.role, COALESCE(y.second_factor, FALSE) FROM accounts c" +
 		" LEFT JOIN members m ON m.account_id = c.id AND m.removed_at IS NULL LEFT JOIN academies y ON y.id = m.academy_id" +
 		" WHERE c.id = ? ORDER BY m.id"
 	s.db.log.count(ctx, query{sql: text, args: []any{account}})
@@ -79,13 +79,14 @@ func (s authStore) Belonging(ctx context.Context, account domain.ID) (a auth.Acc
 	for rows.Next() {
 		var r accountRow
 		var academy, name, member, role *string // absent of an account that belongs nowhere
-		if err := rows.Scan(&r.ID, &r.Email, &r.Name, &r.CreatedAt, &academy, &name, &member, &role); err != nil {
+		var required bool
+		if err := rows.Scan(&r.ID, &r.Email, &r.Name, &r.CreatedAt, &r.VerifiedAt, &academy, &name, &member, &role, &required); err != nil {
 			return a, nil, err
 		}
 		a = r.account()
 		if member != nil {
 			in = append(in, auth.Membership{
-				Academy: domain.ID(*academy), AcademyName: *name, Member: domain.ID(*member), Role: domain.Role(*role),
+				Academy: domain.ID(*academy), AcademyName: *name, Member: domain.ID(*member), Role: domain.Role(*role), FactorRequired: required,
 			})
 		}
 	}

@@ -15,19 +15,32 @@ type accountRow struct {
 	Name      string
 	Password  string
 	CreatedAt int64 `gorm:"autoCreateTime:false"`
+	// VerifiedAt is NULL until the e-mail was shown to be the person's.
+	VerifiedAt *int64
 }
 
 // TableName names the table.
 func (accountRow) TableName() string { return "accounts" }
 
 func (r accountRow) account() auth.Account {
-	return auth.Account{ID: r.ID, Email: r.Email, Name: r.Name, Password: r.Password, Created: instant(r.CreatedAt)}
+	return auth.Account{ID: r.ID, Email: r.Email, Name: r.Name, Password: r.Password, Created: instant(r.CreatedAt), Verified: maybeInstant(r.VerifiedAt)}
 }
 
 // AddAccount implements auth.AccountTx.
 func (t *authTx) AddAccount(ctx context.Context, a auth.Account) error {
-	row := accountRow{ID: a.ID, Email: a.Email, Name: a.Name, Password: a.Password, CreatedAt: at(a.Created)}
+	row := accountRow{ID: a.ID, Email: a.Email, Name: a.Name, Password: a.Password, CreatedAt: at(a.Created), VerifiedAt: maybeAt(a.Verified)}
 	return fail(t.on(ctx).Create(&row).Error, "account")
+}
+
+// VerifyEmail implements auth.AccountTx.
+func (t *authTx) VerifyEmail(ctx context.Context, account domain.ID, when time.Time) error {
+	return t.on(ctx).Model(&accountRow{}).Where("id = ?", account).Update("verified_at", at(when)).Error
+}
+
+// SetEmail implements auth.AccountTx.
+func (t *authTx) SetEmail(ctx context.Context, account domain.ID, email string, verified time.Time) error {
+	err := t.on(ctx).Model(&accountRow{}).Where("id = ?", account).Updates(map[string]any{"email": email, "verified_at": maybeAt(verified)}).Error
+	return fail(err, "account")
 }
 
 // Account implements auth.AccountTx.
@@ -61,15 +74,16 @@ func (t *authTx) Memberships(ctx context.Context, account domain.ID) ([]auth.Mem
 		Name      string
 		ID        domain.ID
 		Role      domain.Role
+		Required  bool
 	}
-	err := t.on(ctx).Raw("SELECT m.academy_id, a.name, m.id, m.role FROM members m JOIN academies a ON a.id = m.academy_id"+
+	err := t.on(ctx).Raw("SELECT m.academy_id, a.name, m.id, m.role, a.second_factor AS required FROM members m JOIN academies a ON a.id = m.academy_id"+
 		" WHERE m.account_id = ? AND m.removed_at IS NULL ORDER BY m.id", account).Scan(&rows).Error
 	if err != nil {
 		return nil, fail(err, "account")
 	}
 	var all []auth.Membership
 	for _, r := range rows {
-		all = append(all, auth.Membership{Academy: r.AcademyID, AcademyName: r.Name, Member: r.ID, Role: r.Role})
+		all = append(all, auth.Membership{Academy: r.AcademyID, AcademyName: r.Name, Member: r.ID, Role: r.Role, FactorRequired: r.Required})
 	}
 	return all, nil
 }

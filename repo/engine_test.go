@@ -219,6 +219,7 @@ func TestNoRowTakesGORMsClock(t *testing.T) {
 		&academyRow{}, &accountRow{}, &memberRow{}, &groupRow{}, &groupStudentRow{}, &coachLinkRow{}, &guardianshipRow{}, &invitationRow{},
 		&keyRow{}, &familyRow{}, &attemptRow{}, &eventRow{}, &skillRow{}, &programmeRow{}, &versionRow{}, &assignmentRow{}, &sessionRow{},
 		&commentRow{}, &trackRow{}, &periodRow{}, &adjustmentRow{}, &acknowledgementRow{}, &refusalRow{},
+		&authenticatorRow{}, &passkeyRow{}, &recoveryRow{}, &ticketRow{}, &letterRow{},
 	} {
 		stmt := &gorm.Statement{DB: db.writer}
 		if err := stmt.Parse(row); err != nil {

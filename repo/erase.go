@@ -196,10 +196,14 @@ func (s *scope) take(p personal, member domain.ID) query {
 // else.
 func (s *scope) account(member domain.ID, row memberRow) []query {
 	alone := " AND NOT EXISTS (SELECT academy_id FROM members WHERE members.account_id = ?)"
+	mentioned := "REPLACE(doc, (SELECT '\"' || email || '\"' FROM accounts WHERE id = ?), '') <> doc"
 	return []query{
 		{sql: "UPDATE sign_ins SET academy_id = NULL, member_id = NULL WHERE academy_id = ? AND member_id = ?", args: []any{s.id, member}, what: "member"},
 		{sql: "DELETE FROM members WHERE academy_id = ? AND id = ?", args: []any{s.id, member}, what: "member"},
 		{sql: "DELETE FROM sign_ins WHERE account_id = ?" + alone, args: []any{row.AccountID, row.AccountID}, what: "account"},
+		// What waits to be sent to the address, and what was begun with it.
+		{sql: "DELETE FROM letters WHERE " + mentioned + alone, args: []any{row.AccountID, row.AccountID}, what: "account"},
+		{sql: "DELETE FROM tickets WHERE " + mentioned + alone, args: []any{row.AccountID, row.AccountID}, what: "account"},
 		{sql: "DELETE FROM accounts WHERE id = ?" + alone, args: []any{row.AccountID, row.AccountID}, what: "account"},
 	}
 }

@@ -22,6 +22,8 @@ type academyRow struct {
 	LastEvent    int64
 	// ProgressForm is the form in which progress is kept; see DB.Outdated.
 	ProgressForm int
+	// SecondFactor says that owners and coaches must have one.
+	SecondFactor bool
 }
 
 // TableName names the table.

@@ -25,6 +25,11 @@ type shell struct {
 var shells = []shell{
 	{path: "/", title: "Fringework", entry: "front/main.js", styles: []string{"base/base.css", "front/front.css"}},
 	{path: "/join", title: "Accept an invitation · Fringework", entry: "front/main.js", styles: []string{"base/base.css", "front/front.css"}},
+	{path: "/account", title: "Your account · Fringework", entry: "front/account.js", styles: []string{"base/base.css", "base/later.css", "front/front.css"}, hidden: true},
+	{path: "/reset", title: "New password · Fringework", entry: "front/links.js", styles: []string{"base/base.css", "front/front.css"}, hidden: true},
+	{path: "/forgotten", title: "Forgotten password · Fringework", entry: "front/links.js", styles: []string{"base/base.css", "front/front.css"}, hidden: true},
+	{path: "/confirm", title: "Confirm your address · Fringework", entry: "front/links.js", styles: []string{"base/base.css", "front/front.css"}, hidden: true},
+	{path: "/begin", title: "Make your academy · Fringework", entry: "front/links.js", styles: []string{"base/base.css", "front/front.css"}, hidden: true},
 	{path: "/report", title: "Progress report · Fringework", entry: "front/report.js", styles: []string{"base/base.css", "base/later.css", "front/front.css"}, hidden: true},
 	{path: "/privacy", title: "What is kept · Fringework", entry: "front/privacy.js", styles: []string{"base/base.css", "front/front.css"}},
 	{path: "/green", title: "Fringework", entry: "green/main.js", styles: []string{"base/base.css", "green/green.css"}},

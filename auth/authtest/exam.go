@@ -57,6 +57,13 @@ func Exercise(t *testing.T, open func(t *testing.T) auth.Store) {
 		"keys":                 (*exam).keys,
 		"attempts":             (*exam).attempts,
 		"attempt race":         (*exam).attemptRace,
+		"authenticators":       (*exam).authenticators,
+		"passkeys":             (*exam).passkeys,
+		"recovery codes":       (*exam).recoveryCodes,
+		"required factor":      (*exam).required,
+		"tickets":              (*exam).tickets,
+		"e-mails":              (*exam).emails,
+		"letters":              (*exam).letters,
 	} {
 		t.Run(name, func(t *testing.T) { check(newExam(t, open(t))) })
 	}

@@ -40,6 +40,13 @@ type state struct {
 	versions    map[pair]bool // academy, programme and number
 	attempts    map[string]time.Time
 	events      map[domain.ID][]domain.Event
+
+	authenticators map[domain.ID]auth.Authenticator
+	passkeys       map[domain.ID]auth.Passkey
+	codes          map[coded]bool
+	tickets        map[auth.Digest]auth.Ticket
+	letters        map[domain.ID]waiting
+	required       map[domain.ID]bool // academies that require a second factor
 }
 
 func (s state) clone() state {
@@ -47,6 +54,7 @@ func (s state) clone() state {
 		maps.Clone(s.accounts), maps.Clone(s.families), maps.Clone(s.academies), maps.Clone(s.members),
 		maps.Clone(s.invitations), maps.Clone(s.keys), maps.Clone(s.links), maps.Clone(s.guards),
 		maps.Clone(s.groups), maps.Clone(s.inGroup), maps.Clone(s.versions), maps.Clone(s.attempts), maps.Clone(s.events),
+		maps.Clone(s.authenticators), maps.Clone(s.passkeys), maps.Clone(s.codes), maps.Clone(s.tickets), maps.Clone(s.letters), maps.Clone(s.required),
 	}
 }
 
@@ -64,6 +72,7 @@ func NewMemory() *Memory {
 		map[domain.ID]auth.Account{}, map[domain.ID]auth.Family{}, map[domain.ID]auth.Academy{},
 		map[domain.ID]row[auth.Member]{}, map[domain.ID]row[auth.Invitation]{}, map[domain.ID]row[auth.AppKey]{},
 		map[pair]bool{}, map[pair]bool{}, map[pair]bool{}, map[pair]bool{}, map[pair]bool{}, map[string]time.Time{}, map[domain.ID][]domain.Event{},
+		map[domain.ID]auth.Authenticator{}, map[domain.ID]auth.Passkey{}, map[coded]bool{}, map[auth.Digest]auth.Ticket{}, map[domain.ID]waiting{}, map[domain.ID]bool{},
 	}}
 }
 

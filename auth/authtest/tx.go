@@ -54,6 +54,7 @@ func (t *tx) Memberships(_ context.Context, account domain.ID) ([]auth.Membershi
 		if m := r.value; m.Account == account && m.Removed.IsZero() {
 			out = append(out, auth.Membership{
 				Academy: r.academy, AcademyName: t.academies[r.academy].Name, Member: id, Role: m.Role,
+				FactorRequired: t.required[r.academy],
 			})
 		}
 	}

@@ -167,11 +167,40 @@ func TestAccessible(t *testing.T) {
 		p.wait("the page "+place, `document.querySelector("h1") && !document.querySelector(".loading")`)
 		p.accessible(place)
 	}
+	p.account()
+	p.open("/green")
 	s.Wire.Cut()
 	p.place("#/session/01a211ef-1832-783f-b732-da2d950732d5")
 	p.see("could not be loaded")
 	p.accessible("session that cannot be loaded")
 	s.Wire.Mend()
+}
+
+// account walks through the pages about how somebody signs in.
+func (p *page) account() {
+	p.s.t.Helper()
+	p.open("/account")
+	p.see("You sign in with", "App for codes")
+	p.accessible("account")
+	p.fill("Your password", fixture.Password)
+	p.tap("Set up an app")
+	p.see("scan this picture")
+	p.accessible("account, setting up an app")
+	p.fill("The six digits", "000000")
+	p.tap("Turn it on")
+	p.see("is wrong, or was used already")
+	p.open("/forgotten")
+	p.see("sends no mail")
+	p.accessible("forgotten")
+	p.open("/reset#nothing")
+	p.fill("New password", "three blue oysters")
+	p.tap("Set it")
+	p.see("Ask for a new one")
+	p.accessible("reset refused")
+	p.open("/confirm#nothing")
+	p.tap("Confirm it")
+	p.see("Ask for a new one")
+	p.accessible("confirm refused")
 }
 
 // mainSeen holds a form to show its main button on a small phone, wherever it is

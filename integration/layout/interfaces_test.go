@@ -33,13 +33,16 @@ var larger = map[string]string{
 var interfaces = map[string]reflect.Type{
 	"auth.AccountTx":    reflect.TypeFor[auth.AccountTx](),
 	"auth.AttemptTx":    reflect.TypeFor[auth.AttemptTx](),
+	"auth.FactorTx":     reflect.TypeFor[auth.FactorTx](),
 	"auth.FamilyTx":     reflect.TypeFor[auth.FamilyTx](),
 	"auth.InvitationTx": reflect.TypeFor[auth.InvitationTx](),
 	"auth.KeyTx":        reflect.TypeFor[auth.KeyTx](),
 	"auth.Limiter":      reflect.TypeFor[auth.Limiter](),
 	"auth.LeavingTx":    reflect.TypeFor[auth.LeavingTx](),
+	"auth.MailTx":       reflect.TypeFor[auth.MailTx](),
 	"auth.MemberTx":     reflect.TypeFor[auth.MemberTx](),
 	"auth.Store":        reflect.TypeFor[auth.Store](),
+	"auth.TicketTx":     reflect.TypeFor[auth.TicketTx](),
 	"auth.Tx":           reflect.TypeFor[auth.Tx](),
 
 	"domain.EventLog":   reflect.TypeFor[domain.EventLog](),

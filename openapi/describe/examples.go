@@ -46,9 +46,16 @@ func illustrate(doc object) error {
 		body, _ := op.value["requestBody"].(object)
 		show(body["content"], example.Request)
 		for status, answer := range op.value["responses"].(object) {
-			if strings.HasPrefix(status, "2") { // what is made and what was there already look alike
-				show(answer.(object)["content"], example.Response)
+			if !strings.HasPrefix(status, "2") {
+				continue
 			}
+			// What is made and what was there already look alike; what does not has an
+			// example of its own.
+			shown := example
+			if own, ok := examples.Operations[strings.ToUpper(op.method)+" "+op.path+" "+status]; ok {
+				shown = own
+			}
+			show(answer.(object)["content"], shown.Response)
 		}
 	}
 	for _, response := range doc["components"].(object)["responses"].(object) {

@@ -36,6 +36,8 @@ var meanings = map[string]string{
 	"consent_by":   "The member who gave the consent.",
 	"scopes":       "What the key may do.",
 	"code":         "The code of the invitation.",
+	"ticket":       "The secret that goes with the next request; it is good once.",
+	"token":        "The secret in the link.",
 	"words":        "The sender's own words, shown above the report.",
 
 	"skill_id":       "The skill.",

@@ -99,9 +99,11 @@ func (c rebuildCmd) Run(s *session) error {
 }
 
 type adminCmd struct {
-	Academies academiesCmd `cmd:"" help:"List the academies."`
-	Password  passwordCmd  `cmd:"" help:"Set a new password for an account and sign it out everywhere."`
-	Keys      keysCmd      `cmd:"" help:"Create or rotate the keys that sign access tokens."`
+	Academies    academiesCmd `cmd:"" help:"List the academies."`
+	Password     passwordCmd  `cmd:"" help:"Set a new password for an account and sign it out everywhere."`
+	SecondFactor factorCmd    `cmd:"" help:"Remove the second factor of an account whose holder lost it, and sign it out everywhere."`
+	ResetLink    resetCmd     `cmd:"" help:"Make a link with which the holder of an account sets a new password."`
+	Keys         keysCmd      `cmd:"" help:"Create or rotate the keys that sign access tokens."`
 }
 
 type academiesCmd struct{ databaseFlag }
@@ -141,23 +143,40 @@ func (c passwordCmd) Run(s *session) error {
 	if err != nil {
 		return err
 	}
-	db, err := c.openExisting(s)
-	if err != nil {
-		return err
-	}
-	defer closeAll(db, s.log)
-	keys, err := auth.Ephemeral() // no token is made here
-	if err != nil {
-		return err
-	}
-	h, err := newServer(s.ctx, db, keys, serviceFlags{PublicURL: "http://localhost"}, s.clock, s.log)
-	if err != nil {
-		return err
-	}
-	if err := h.auth.ResetPassword(s.ctx, c.Email, password); err != nil {
+	if _, err := c.do(s, errand{What: setPassword, Email: c.Email, Password: password}); err != nil {
 		return err
 	}
 	fmt.Fprintln(s.Out, "The password is set. The account has been signed out everywhere.")
+	return nil
+}
+
+type factorCmd struct {
+	databaseFlag
+	Email string `arg:"" help:"The e-mail address of the account."`
+}
+
+// Run removes the second factor.
+func (c factorCmd) Run(s *session) error {
+	if _, err := c.do(s, errand{What: resetFactors, Email: c.Email}); err != nil {
+		return err
+	}
+	fmt.Fprintln(s.Out, "The second factor is removed. The account has been signed out everywhere.")
+	return nil
+}
+
+type resetCmd struct {
+	databaseFlag
+	Email     string `arg:"" help:"The e-mail address of the account."`
+	PublicURL string `help:"Address that people reach the service at." default:"http://localhost:8080" env:"FRINGEWORK_PUBLIC_URL" placeholder:"URL"`
+}
+
+// Run makes the link.
+func (c resetCmd) Run(s *session) error {
+	token, err := c.do(s, errand{What: resetLink, Email: c.Email})
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(s.Out, "%s/reset#%s\nThe link is good once, for a day.\n", strings.TrimRight(c.PublicURL, "/"), token)
 	return nil
 }
 

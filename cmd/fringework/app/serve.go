@@ -39,8 +39,9 @@ type serveCmd struct {
 	databaseFlag
 	keyFlags
 	serviceFlags
-	Drain duration `help:"When stopping, how long to keep serving while /readyz says 503, so that load balancers stop sending requests." default:"0s" env:"FRINGEWORK_DRAIN"`
-	Grace duration `help:"After that, how long open requests may take to finish." default:"15s" env:"FRINGEWORK_GRACE"`
+	Mail  mailFlags `embed:"" prefix:"mail-"`
+	Drain duration  `help:"When stopping, how long to keep serving while /readyz says 503, so that load balancers stop sending requests." default:"0s" env:"FRINGEWORK_DRAIN"`
+	Grace duration  `help:"After that, how long open requests may take to finish." default:"15s" env:"FRINGEWORK_GRACE"`
 }
 
 // Help is printed under the command's own --help.
@@ -66,6 +67,13 @@ func (c serveCmd) Run(s *session) error {
 		return err
 	}
 	defer listener.Close()
+	post, err := c.Mail.mailer(c.PublicURL)
+	if err != nil {
+		return err
+	}
+	// A passkey belongs to an address for good, so there are some only where the
+	// address was set.
+	party, partyErr := auth.NewParty(c.PublicURL)
 	if c.PublicURL == "" {
 		c.PublicURL = localURL(listener.Addr())
 	}
@@ -96,6 +104,14 @@ func (c serveCmd) Run(s *session) error {
 	served, err := newServer(s.ctx, db, keys, c.serviceFlags, s.clock, s.log)
 	if err != nil {
 		return err
+	}
+	if served.auth.Party = party; partyErr != nil {
+		s.log.Info("no passkeys: they need --public-url with https")
+	}
+	served.errands = openErrands(c.socket(), s.log)
+	if post != nil {
+		served.auth.Mail = true
+		served.post = post
 	}
 	s.log.Info("serving", "url", localURL(listener.Addr()), "public_url", c.PublicURL, "address", listener.Addr().String(), "database", c.shown(), "version", version())
 	academies, err := db.Academies(s.ctx)

@@ -6,10 +6,12 @@ import (
 	"fmt"
 	"io/fs"
 	"log/slog"
+	"net"
 	"net/url"
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"time"
 
 	"fringework/api"
@@ -125,6 +127,10 @@ type server struct {
 	auth     *auth.Service
 	api      *api.Server
 	sender   *hook.Sender
+	// errands is where the operator's commands reach the service; nil for nowhere.
+	errands net.Listener
+	// post sends letters; nil where there is no mail.
+	post *mailer
 }
 
 // newServer wires the services over a database, and the API over them. What an
@@ -150,6 +156,12 @@ func newServer(ctx context.Context, db *repo.DB, keys *auth.Keyring, f serviceFl
 // background does what is done beside answering, until ctx ends.
 func (s *server) background(ctx context.Context, log *slog.Logger) {
 	go s.sweep(ctx, log)
+	var asked sync.WaitGroup
+	asked.Go(func() { serveErrands(ctx, s.errands, s.auth, log) })
+	defer asked.Wait()
+	if s.post != nil {
+		go s.post.courier(s.auth, log).Run(ctx)
+	}
 	go s.services.RunInsights(ctx, log)
 	go s.services.RunReasons(ctx, log)
 	go s.services.RunWebhooks(ctx, s.sender, log)

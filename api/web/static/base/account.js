@@ -55,12 +55,18 @@ export async function start() {
 }
 
 /**
- * enter signs in by fn, which gives the service's answer. Whoever signed out before
+ * enter signs in by fn, which gives the service's answer: tokens, or what is left to
+ * do before there are any, which enter then gives back. Whoever signed out before
  * without a network is signed out there first: the cookie is theirs till then.
  */
 export async function enter(fn) {
   if (await db.recall("leaving")) await (await import("./leave.js")).tellOnce();
-  await api.inTurn(api.TURN, async () => api.accept(await fn()));
+  const second = await api.inTurn(api.TURN, async () => {
+    const answer = await fn();
+    if (answer.notices) localStorage.setItem("told", JSON.stringify(answer.notices));
+    return answer.access_token ? api.accept(answer) : answer;
+  });
+  if (second) return second;
   await db.remember({ leaving: null });
   await readMe();
 }

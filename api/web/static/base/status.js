@@ -36,7 +36,7 @@ export function Banners({ signInAt }) {
     ${signedIn.value === "no" && html`<${Notice} kind="warn" title="You are signed out">
       <p>${ended.value} What you log is kept on this phone and sent once you <a href=${signInAt}>sign in again</a>.</p>
     </${Notice}>`}
-    <${Elsewhere} key=${whose.value} />
+    <${Elsewhere} key=${whose.value} /><${Lately} key=${signedIn.value} />
     ${newer.value && html`<${Notice} title="A newer version of these pages is ready">
       <p><${Button} onClick=${useNewer}>Use it now</${Button}></p>
     </${Notice}>`}
@@ -51,6 +51,15 @@ function Elsewhere() {
     indexedDB.databases?.().then((all) => all.length > 2 && import("./elsewhere.js").then(set)).catch(() => {});
   }, []);
   return part && html`<${part.Elsewhere} />`;
+}
+
+/** Lately loads what a person is told at a sign-in, if there is anything. */
+export function Lately() {
+  const [part, set] = useState(null);
+  useEffect(() => {
+    if (localStorage.getItem("told")) import("./told.js").then(set);
+  }, []);
+  return part && html`<${part.Told} />`;
 }
 
 /** SendNow tries to send at once. */

@@ -16,7 +16,7 @@ const kinds = {
   "coach.linked": "Coach linked", "coach.unlinked": "Coach unlinked", "member.left": "Member left", "member.erased": "Member erased", "guardian.allowed": "Guardian reads on", "guardian.ended": "Guardian ended", "calendar.made": "Calendar address made", "calendar.withdrawn": "Calendar address ended", "comment.edited": "Comment edited", "comment.deleted": "Comment deleted", "consent.given": "Consent given", "consent.withdrawn": "Consent withdrawn",
   "group.created": "Group made", "group.changed": "Group changed", "group.deleted": "Group deleted",
   "invitation.made": "Invitation made", "invitation.accepted": "Invitation accepted", "invitation.revoked": "Invitation withdrawn",
-  "key.created": "Key made", "key.revoked": "Key revoked", "password.changed": "Password changed", "sign-in.replayed": "Sign-in ended: a refresh token was used twice",
+  "key.created": "Key made", "key.revoked": "Key revoked", "password.changed": "Password changed", "reset-link.made": "Link to set a password made", "email.changed": "E-mail changed", "second-factor.added": "Second factor added", "second-factor.removed": "Second factor removed", "sign-in.replayed": "Sign-in ended: a refresh token was used twice",
   "skill.created": "Skill made", "skill.changed": "Skill changed", "skill.archived": "Skill archived", "skill.restored": "Skill brought back",
   "programme.created": "Programme made", "programme.cloned": "Programme copied", "programme.imported": "Programme imported", "programme.drafted": "Draft saved",
   "programme.published": "Programme published", "programme.archived": "Programme archived", "programme.restored": "Programme brought back",

@@ -7,6 +7,7 @@ import { whose } from "../base/db.js";
 import { Elsewhere } from "../base/elsewhere.js";
 import { route, to } from "../base/router.js";
 import { SignIn } from "../base/signin.js";
+import { Lately } from "../base/status.js";
 import { newer, useNewer, watch } from "../base/update.js";
 import { Button, Failed, html, Loading, Notice, Page, render, SkipLink, useEffect, useState } from "../base/ui.js";
 
@@ -90,7 +91,7 @@ function App() {
     <header class="top"><a class="brand" href=${to(guards ? "" : "today")}>Fringework</a>
       ${!guards && html`<nav class="tabs" aria-label="Main"><ul>${tabs.map(([place, label]) => html`<li><a href=${to(place)} aria-current=${(tabOf[here] ?? here) === place ? "page" : undefined}>${label}</a></li>`)}</ul></nav>`}
       <a class="top-who" href=${to("settings")} aria-current=${here === "settings" ? "page" : undefined}><span class="unseen">Settings of </span>${account.name}</a></header>
-    <${Banners} />
+    <${Banners} /><${Lately} key=${signedIn.value} />
     <${Place} key=${key} args=${args} />
   </div>`;
 }

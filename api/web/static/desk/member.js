@@ -4,12 +4,12 @@ import * as api from "../base/api.js";
 import { who } from "../base/account.js";
 import { useLoad } from "../base/load.js";
 import { go, to } from "../base/router.js";
-import { day } from "../base/units.js";
+import { day, dayTime } from "../base/units.js";
 import { roleName } from "../base/words.js";
 import { Choice, Switch } from "../base/choices.js";
 import { Button, Field, html, Notice, Page, useRef, useSend, useState, Wrong } from "../base/ui.js";
 import { Lacking } from "./lacking.js";
-import { Ask, AsOf, Missing, useAll } from "./parts.js";
+import { Ask, AsOf, CopyButton, Missing, useAll } from "./parts.js";
 import { isOwner, knowText, PeopleNav } from "./people.js";
 
 export function MemberPage({ args: [id] }) {
@@ -26,6 +26,7 @@ export function MemberPage({ args: [id] }) {
       ${m.role === "student" && html`<${Coaches} member=${m} />`}
       ${m.role === "student" && html`<${Guardians} student=${m} />`}
       ${m.junior && html`<${Consent} member=${m} onDone=${loaded.reload} />`}
+      ${(m.role === "student" || (isOwner() && m.role !== "owner")) && html`<${NewPassword} member=${m} />`}
       ${isOwner() && m.id !== who.value.membership.member_id && html`<${Remove} member=${m} />`}`}
   </${Page}>`;
 }
@@ -51,6 +52,15 @@ function Change({ member, onDone }) {
     <div role="alert"><${Wrong} problem=${send.problem} /></div>
     <${Button} kind="main" type="submit" busy=${send.busy}>Save</${Button}> <span role="status">${done ? "Saved." : ""}</span>
   </form></section>`;
+}
+
+/** NewPassword makes a link that the member sets a new password by. */
+function NewPassword({ member }) {
+  const [made, set] = useState(null);
+  const send = useSend(async () => set(await api.post(`/v1/members/${member.id}/reset-link`)));
+  return html`<section><h2>Forgotten password</h2>
+    ${made ? html`<${Notice} kind="good" title=${`Link made for ${member.name}`} live><p>Hand it on now: it is shown only once. Good once, until ${dayTime(made.expires_at)}. ${member.name} is told at the next sign-in that you made it.</p><p><a class="secret" href=${made.link}>${made.link}</a></p><p><${CopyButton} text=${made.link} label="Copy the link" /></p></${Notice}>`
+      : html`<p>Make a link with which ${member.name} chooses a new password.</p><${Wrong} problem=${send.problem} /><${Button} busy=${send.busy} onClick=${send.run}>Make a link</${Button}>`}</section>`;
 }
 
 /** Zones proposes time zones to a field with list="zones". */

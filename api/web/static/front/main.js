@@ -12,7 +12,8 @@ import { watch } from "../base/update.js";
 import { fragment } from "./fragment.js";
 import { Button, Field, html, Loading, Notice, Page, render, SkipLink, useEffect, useSend, useState, Wrong } from "../base/ui.js";
 
-const home = () => location.assign(homeOf(who.value.membership?.role));
+/** home goes on; who lacks a second factor that the academy asks for sets one up first. */
+const home = () => location.assign(!who.value.membership && who.value.memberships?.length ? "/account" : homeOf(who.value.membership?.role));
 
 function Front() {
   const known = who.value;
@@ -37,10 +38,13 @@ function Front() {
 function MakeAcademy() {
   const [form, set] = useState({ academy_name: "", name: "", email: "", password: "" });
   const input = (name) => ({ value: form[name], required: true, error: send.at(`/${name}`), onInput: (e) => set({ ...form, [name]: e.currentTarget.value }) });
+  const [sent, setSent] = useState(false);
   const send = useSend(async () => {
-    await signUp({ ...form, time_zone: Intl.DateTimeFormat().resolvedOptions().timeZone });
-    home();
+    const mailed = await signUp({ ...form, time_zone: Intl.DateTimeFormat().resolvedOptions().timeZone });
+    if (mailed) setSent(true);
+    else home();
   });
+  if (sent) return html`<${Notice} kind="good" title="Look into your mail" live><p>We have written to ${form.email}. Open the link in that mail within a day to go on.</p></${Notice}>`;
   return html`<form class="form" onSubmit=${send.run}>
     <${Field} label="Name of the academy" maxlength="100" ...${input("academy_name")} />
     <${Field} label="Your name" autocomplete="name" maxlength="100" ...${input("name")} />

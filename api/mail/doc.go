@@ -1,0 +1,2 @@
+// Package mail writes letters in words, for people, and sends them by SMTP.
+package mail
