@@ -153,7 +153,7 @@ func TestAccessible(t *testing.T) {
 	p.tap("Ball 1 In")
 	p.see("Change it")
 	p.accessible("session, a ball")
-	p.tap("Leave it")
+	p.tap("Cancel")
 	p.place("#/now")
 	p.tap("On the course: log a round")
 	p.see("Where it stopped")
