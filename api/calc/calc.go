@@ -59,7 +59,7 @@ func define[In any](name, about, example string, answer func(in In, p *domain.Pr
 		if err != nil {
 			return nil, err
 		}
-		return tidy(out), nil
+		return Tidy(out), nil
 	}}
 }
 

@@ -188,7 +188,7 @@ func TestPractice(t *testing.T) {
 
 	p.place("#/progress")
 	p.tap("Why? Pitch")
-	p.see("Steps passed", "3 in a row inside 5 ft", "2 misses with a direction. Too few to say which way they lean.")
+	p.see("Steps passed", "3 in a row inside 5 ft", "3 misses with a direction. Too few to say which way they lean.")
 }
 
 // swipe moves a finger over the target for out, by so many pixels to the right and down.

@@ -43,6 +43,13 @@ function ratio(factor) {
   return more < 5 ? "as far" : `${more} % ${factor > 1 ? "longer" : "shorter"}`;
 }
 
+/** named is a problem whose errors name the clubs that they are about: "6-iron: 99° is no loft; give 24 to 70". */
+function named(problem, clubs) {
+  const of = (pointer) => clubs[/^\/clubs\/(\d+)/.exec(pointer ?? "")?.[1]]?.name;
+  const errors = problem?.errors?.map((e) => (of(e.pointer) ? { detail: `${of(e.pointer)}: ${e.detail}` } : e));
+  return errors ? { ...problem, errors, detail: problem.detail } : problem;
+}
+
 function BagForm({ student, bag, close }) {
   const [hand, turn] = useState(bag.hand);
   const [clubs, set] = useState(() => (bag.clubs ?? bag.spots.filter((s) => s.lie === "fairway")).map((c) => ({ name: c.name, loft: String(c.loft_deg) })));
@@ -60,7 +67,7 @@ function BagForm({ student, bag, close }) {
       <${Button} kind="quiet" aria-label=${`Remove ${c.name || "this club"}`} onClick=${() => set(clubs.filter((_, j) => j !== i))}>×</${Button}></li>`)}</ul>
     <p class="row"><${Button} disabled=${clubs.length >= MOST} onClick=${() => set([...clubs, { name: "", loft: "" }])}>Add a club</${Button}></p>
     <p class="hint">The loft is on the sole of the club or in the maker's list. Low, middle and high wedge are the least, the middle and the most lofted of your wedges. If a plan asks for a loft, it names your nearest club.</p>
-    <div class="row savebar"><${Wrong} problem=${save.problem} />
+    <div class="row savebar"><${Wrong} problem=${named(save.problem, clubs)} />
       <${Button} kind="main" type="submit" busy=${save.busy}>Save the clubs</${Button}><${Button} onClick=${close}>Cancel</${Button}></div>
   </form>`;
 }

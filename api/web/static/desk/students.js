@@ -48,8 +48,11 @@ function attention(row) {
 /** standing draws where a student stands at a skill: steps, the rate as a small line, and the rate now. */
 function standing(skill) {
   if (!skill?.tiers) return "";
-  return html`<span class="standing" title=${stepsText(skill)}><${Steps} skill=${skill} /><${Line} line=${skill.line} width=${56} />${skill.rate && html`<span>${percent(skill.rate.mean)}</span>`}</span>`;
+  return html`<span class="standing" title=${stepsText(skill)}><${Steps} skill=${skill} /><${Line} line=${skill.line} width=${56} />${skill.rate && html`<span>${percent(skill.rate.mean)} <span class="soft">(${interval(skill.rate.interval_80)})</span></span>`}</span>`;
 }
+
+/** interval writes the range of a rate short: "62–98". */
+const interval = ({ low, high }) => `${Math.round(100 * low)}–${Math.round(100 * high)}`;
 
 /** onCourse is how often up and down, as counts: a few rounds make no rate. The rest is said when it is pointed at. */
 const onCourse = ({ course }) => (course ? html`<span title=${`And on the course: ${course.text}`}>${course.saved} of ${course.chances}</span>` : "");
