@@ -93,7 +93,7 @@ func TestAccessible(t *testing.T) {
 	p.tap("Show me", "Out", "Holed")
 	p.see("Not that one.")
 	p.accessible("first")
-	p.tap("In", "Holed")
+	p.tap("In", "Holed", "Out, right")
 	p.see("Lay a wedge on the green")
 	p.mainSeen("circle")
 	p.accessible("circle")
