@@ -125,7 +125,6 @@ func (p *photographer) practise() {
 	for at := 2; at <= p.blocks(); at++ {
 		p.press("Next")
 		p.see(fmt.Sprintf("Block %d of ", at))
-		p.setUp()
 		p.press("Out")
 		for range 6 {
 			p.press("In")
@@ -163,24 +162,6 @@ func (p *photographer) practise() {
 	p.do(func() error { p.service.Wire.Mend(); return nil })
 	p.press("Send now")
 	p.see("All sent")
-}
-
-// setUp looks at the setting up of stations, where there are any.
-func (p *photographer) setUp() {
-	var there bool
-	p.do(func() (err error) {
-		there, err = chrome.Eval[bool](p.tab, `document.querySelector(".head-kind").textContent === "Stations"`)
-		return err
-	})
-	if !there {
-		return
-	}
-	p.press("Set up")
-	p.press("A little down")
-	p.press("Use this green")
-	p.see("Land it at")
-	p.shot("practice-setup", true)
-	p.press("Go on practising")
 }
 
 // blocks is how many blocks the session on the practice screen has.

@@ -33,14 +33,16 @@ export function Bag({ student, whose }) {
 
 /** Spots are where each club was landed last, and where its balls are expected to stop. */
 function Spots({ learned, you }) {
-  return html`<${Table} caption=${`Learned from ${you ? "your" : "their"} balls, in paces`} columns=${["Club", "Land at", "Rolls", "Beside a usual shot", "Green", "Balls"]}
-    rows=${learned.map(({ name, lie, learned: l }) => [`${clubText(name)}${lie === "fairway" ? "" : `, ${lie}`}`, paces(l.carry_m), paces(l.run_m), ratio(l.run_factor), `${number(l.green.stimp_ft, 1)} ft`, l.balls])} />`;
+  const greens = learned.map((s) => s.learned.green.stimp_ft);
+  const speed = [...new Set([Math.min(...greens), Math.max(...greens)].map((ft) => number(ft, 1)))].join(" to ");
+  return html`<${Table} caption=${`From ${you ? "your" : "their"} balls, in paces, on a green of ${speed} ft`} columns=${["Club", "Land", "Roll", "Than usual", "Balls"]}
+    rows=${learned.map(({ name, lie, learned: l }) => [`${clubText(name)}${lie === "fairway" ? "" : `, ${lie}`}`, paces(l.carry_m), paces(l.run_m), ratio(l.run_factor), l.balls])} />`;
 }
 
 /** ratio says how the student's balls roll beside a usual shot. */
 function ratio(factor) {
   const more = Math.round(100 * Math.abs(factor - 1));
-  return more < 5 ? "as far" : `${more} % ${factor > 1 ? "longer" : "shorter"}`;
+  return more < 5 ? "the same" : `${more} % ${factor > 1 ? "longer" : "shorter"}`;
 }
 
 /** named is a problem whose errors name the clubs that they are about: "6-iron: 99° is no loft; give 24 to 70". */

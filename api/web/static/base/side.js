@@ -12,7 +12,7 @@ const EDGE = 12;
 const STEEPER = 4;
 
 /** slopeText says so under the drawing; nothing of a level green. */
-const slopeText = (deg) => (deg ? `The green ${deg > 0 ? "rises" : "falls"} ${Math.abs(deg)}°, drawn ${STEEPER} times as steep.` : "");
+const slopeText = (deg) => (deg ? `${deg > 0 ? "Rises" : "Falls"} ${Math.abs(deg)}°, drawn ${STEEPER} times as steep.` : "");
 
 /**
  * Side draws the clubs' shots to one spot, carry metres away; with left, as one who
@@ -59,7 +59,7 @@ export function Side({ stations, carry, green, left, hole }) {
     <path class="side-spot" d=${`M${x(carry)} ${y(carry) - 5}v10`} />
     <text class="side-text strong" text-anchor="middle" x=${x(carry)} y=${low + 18}>land ${paces(carry)}</text>
     <circle class="side-ball at" cx=${x(0)} cy=${ground - 3} r="3.5" />
-  </svg><figcaption class="small">The green begins at ${paces(edge)} at the latest. Wide lines: where 8 balls in 10 stop. ${slopeText(slope)}</figcaption></figure>`;
+  </svg><figcaption class="small">Green from ${paces(edge)} paces. Wide lines: 8 balls in 10. ${slopeText(slope)}</figcaption></figure>`;
 }
 
 /** letter names a club in a drawing: A, B, C. */

@@ -111,10 +111,10 @@ export function SetUp({ id, close }) {
   const { drill } = log.present(record).planned;
   const { text } = drill;
   return html`<${Dialog} title="Set up the stations" onClose=${close}><div class="setup">
-    <div>${text && html`<p>${text}</p>`}
-    <p class="row setup-green"><span>Green: ${greenText(green)}</span> <${Button} kind="quiet" onClick=${() => ask(true)}>Change</${Button}></p>
+    <div><p class="row setup-green"><span>Green: ${greenText(green)}</span> <${Button} kind="quiet" onClick=${() => ask(true)}>Change</${Button}></p>
+    <${Stepper} label="Land it at" value=${carry} step=${(by) => move(by)} />
     <${Side} stations=${stations} carry=${carry} green=${green} left=${now.hand === "left"} hole=${hole(drill)} />
-    <${Stepper} label="Land it at" value=${carry} step=${(by) => move(by)} /></div>
+    ${text && html`<p>${text}</p>`}</div>
     <div><ul class="stations">${stations.map((s, i) => html`<li><${Club} station=${s} i=${i} carry=${carry} green=${green} landings=${landings} half=${(spot) => keep(record, () => ({ spot }))} /></li>`)}</ul>
     <${LogBall} record=${record} stations=${stations} carry=${carry} green=${green} landings=${landings} /></div></div>
     <p class="savebar"><${Button} kind="main" onClick=${close}>Go on practising</${Button}></p>
