@@ -31,16 +31,21 @@ func decode(c echo.Context, v any) error {
 
 // decodeAs is decode for a body of any of some media types, all of them JSON.
 func decodeAs(c echo.Context, v any, types ...string) error {
-	r := c.Request()
-	t, _, err := mime.ParseMediaType(r.Header.Get(echo.HeaderContentType))
-	if err != nil || !slices.Contains(types, t) {
-		return &requestError{status: http.StatusUnsupportedMediaType, code: "media_type", detail: "Send the body as " + strings.Join(types, " or ") + "."}
-	}
-	body, err := readAll(r)
+	body, err := bodyOf(c, types...)
 	if err != nil {
 		return err
 	}
 	return decodeBytes(body, v)
+}
+
+// bodyOf reads a body of any of some media types.
+func bodyOf(c echo.Context, types ...string) ([]byte, error) {
+	r := c.Request()
+	t, _, err := mime.ParseMediaType(r.Header.Get(echo.HeaderContentType))
+	if err != nil || !slices.Contains(types, t) {
+		return nil, &requestError{status: http.StatusUnsupportedMediaType, code: "media_type", detail: "Send the body as " + strings.Join(types, " or ") + "."}
+	}
+	return readAll(r)
 }
 
 func readAll(r *http.Request) ([]byte, error) {

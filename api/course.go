@@ -43,7 +43,8 @@ type Proximity struct {
 type StrokesGained struct {
 	Rounds int `json:"rounds" binding:"required" example:"8"`
 	// Shots are those that the baseline covers.
-	Shots   int     `json:"shots" binding:"required" example:"41"`
+	Shots int `json:"shots" binding:"required" example:"41"`
+	// PerShot is the mean gained by a shot.
 	PerShot float64 `json:"per_shot" binding:"required" example:"-0.12"`
 	// PerRound is that of a round with as many shots as the student's rounds have, to
 	// the whole shot; Text names the number.

@@ -42,7 +42,7 @@ func testRounds(t *testing.T, s *service) {
 	}
 	other := roundBody(2, played)
 	other["note"] = "Wet."
-	if p := student.put(roundPath(id), other).problem(409, "revision_conflict"); p.Stored["revision"] != 2.0 {
+	if p := student.put(roundPath(id), other).problem(409, "revision_conflict"); p.Stored == nil || p.Stored.Revision != 2 {
 		t.Errorf("told %+v; want that 2 stands", p)
 	}
 	student.put(roundPath(id), roundBody(1, played)).problem(409, "revision_superseded")
