@@ -142,6 +142,10 @@ func TestPractice(t *testing.T) {
 	p.see("Block 5 of 5", "0\nof 3 in a row inside 5 ft")
 	p.tap("In", "In", "In")
 	p.see("Step passed: 3 in a row inside 5 ft")
+	p.tap("In", "Holed")
+	p.see("Step passed: 5 in a row inside 5 ft, 1 of them holed")
+	p.tap("Out")
+	p.see("Passed · best 5, now\n0\nin a row inside 5 ft") // the last step, kept in sight
 	p.tap("End", "End it")
 	p.see("Session summary", "Steps passed", "with ball 3 of Test", "Windy, and a wet green.", "All sent")
 	p.tap("Details")
@@ -154,7 +158,7 @@ func TestPractice(t *testing.T) {
 	if len(got.Blocks) != 5 {
 		t.Fatalf("%d blocks, want 5: %+v", len(got.Blocks), got.Blocks)
 	}
-	for i, want := range []string{"oihi", "ooo", strings.Repeat("i", 25) + "o", "i", "iii"} {
+	for i, want := range []string{"oihi", "ooo", strings.Repeat("i", 25) + "o", "i", "iiiiho"} {
 		if text := got.outcomes(i); text != want {
 			t.Errorf("block %d has the balls %q, want %q", i+1, text, want)
 		}
@@ -171,8 +175,8 @@ func TestPractice(t *testing.T) {
 	if a, b := got.Blocks[2].Balls[24].Contact, got.Blocks[2].Balls[25].Contact; a != "fat" || b != "" {
 		t.Errorf("the stations were struck %q and %q, want fat and nothing", a, b)
 	}
-	if len(got.Milestones) != 2 || got.Milestones[0].SkillID != s.ChipID || got.Milestones[1].SkillID != s.PitchID {
-		t.Errorf("milestones %+v, want one of each skill", got.Milestones)
+	if len(got.Milestones) != 3 || got.Milestones[0].SkillID != s.ChipID || got.Milestones[1].SkillID != s.PitchID || got.Milestones[2].SkillID != s.PitchID {
+		t.Errorf("milestones %+v, want one of chipping and two of pitching", got.Milestones)
 	}
 
 	if len(got.Landings) != 24 || got.Green.StimpFt != 9 || got.Green.SlopeDeg != -1 {

@@ -18,13 +18,16 @@ const slopeText = (deg) => (deg ? `${deg > 0 ? "Rises" : "Falls"} ${Math.abs(deg
  * Side draws the clubs' shots to one spot, carry metres away; with left, as one who
  * plays left-handed sees it. Up and along have one scale, but for the slope. The green
  * begins a pace before the spot, which is as late as it may; bands are where eight balls
- * in ten stop, and hole is how far away it is, where that is known.
+ * in ten stop, and hole is how far away it is; where no distance is set, the flag is
+ * where the club in the middle stops.
  */
 export function Side({ stations, carry, green, left, hole }) {
   const shots = stations.map((s, i) => ({
     name: s.name, i, apex: at(s.table, s.table.apex_m, carry), stop: carry + run(s, carry, green), stops: spreadOf(s, carry, green),
   }));
-  const far = Math.max(carry, hole ?? 0, ...shots.map((s) => s.stops[1])) * 1.04;
+  const middle = shots[Math.floor((shots.length - 1) / 2)];
+  const flag = hole ?? middle.stop;
+  const far = Math.max(carry, flag, ...shots.map((s) => s.stops[1])) * 1.04;
   const scale = (W - 2 * EDGE) / far;
   const edge = Math.max(0, carry - PACE);
   const { slope_deg: slope = 0 } = green;
@@ -50,7 +53,7 @@ export function Side({ stations, carry, green, left, hole }) {
     <path class="side-fringe" d=${`M${left ? W : 0} ${ground}H${x(edge)}`} />
     <path class="side-ground" d=${`M${x(edge)} ${ground}L${x(far)} ${y(far)}`} />
     <path class="side-edge" d=${`M${x(edge)} ${ground - 6}v12`} />
-    ${hole && html`<path class="side-flag" d=${`M${x(hole)} ${y(hole)}v-22l9 4l-9 4`} />`}
+    <path class="side-flag" d=${`M${x(flag)} ${y(flag)}v-22l9 4l-9 4`} />
     ${shots.map((s) => html`<path class=${`side-flight club-${s.i % 4}`} d=${`M${x(0)} ${ground}Q${(x(0) + x(carry)) / 2} ${ground - 2 * s.apex * scale} ${x(carry)} ${y(carry)}`} />
       <path class="side-spread" d=${along(...s.stops, 2 + s.i * 3)} />
       <path class=${`side-roll club-${s.i % 4}`} d=${along(carry, s.stop, 2 + s.i * 3)} />
@@ -59,7 +62,7 @@ export function Side({ stations, carry, green, left, hole }) {
     <path class="side-spot" d=${`M${x(carry)} ${y(carry) - 5}v10`} />
     <text class="side-text strong" text-anchor="middle" x=${x(carry)} y=${low + 18}>land ${paces(carry)}</text>
     <circle class="side-ball at" cx=${x(0)} cy=${ground - 3} r="3.5" />
-  </svg><figcaption class="small">Green from ${paces(edge)} paces. Wide lines: 8 balls in 10. ${slopeText(slope)}</figcaption></figure>`;
+  </svg><figcaption class="small">Green from ${paces(edge)} paces. ${hole ? "" : `Flag: where ${letter(middle.i)} stops. `}Wide lines: 8 balls in 10. ${slopeText(slope)}</figcaption></figure>`;
 }
 
 /** letter names a club in a drawing: A, B, C. */
