@@ -3,6 +3,7 @@ package api
 import (
 	"github.com/labstack/echo/v4"
 
+	"fringework/api/calc"
 	"fringework/domain"
 	"fringework/domain/academy"
 	"fringework/domain/course"
@@ -15,10 +16,11 @@ type UpAndDown struct {
 	// Chances are the holes of which it is known; Saved of them were done in two.
 	Chances int `json:"chances" binding:"required" example:"24"`
 	Saved   int `json:"saved" binding:"required" example:"9"`
-	// Rate is what is to be expected of the next chances, by these: after few of them
-	// it lies nearer to a half than Saved of Chances.
-	Rate       float64  `json:"rate" binding:"required" example:"0.38"`
-	Interval80 Interval `json:"interval_80" binding:"required"`
+	// Rate is an estimate: what is to be expected of the next chances, by these. After
+	// few of them it lies nearer to a half than Saved of Chances. It and its interval are
+	// left out without a chance.
+	Rate       *float64  `json:"rate,omitempty" example:"0.38"`
+	Interval80 *Interval `json:"interval_80,omitempty"`
 	// Text says it in a sentence.
 	Text string `json:"text" binding:"required" example:"Up and down 9 of 24 times (38 %); the true rate is probably 26 to 51 %."`
 } // @name UpAndDown
@@ -114,9 +116,11 @@ type CourseReport struct {
 } // @name CourseReport
 
 func encodeUpAndDown(s course.Share) UpAndDown {
-	return UpAndDown{
-		Rounds: s.Rounds, Chances: s.Chances, Saved: s.Saved, Rate: s.Rate.Mean, Interval80: encodeInterval(s.Rate.Interval80), Text: s.Text(),
+	out := UpAndDown{Rounds: s.Rounds, Chances: s.Chances, Saved: s.Saved, Interval80: toldInterval(s.Rate.Interval80, s.Chances > 0), Text: s.Text()}
+	if s.Chances > 0 {
+		out.Rate = &s.Rate.Mean
 	}
+	return out
 }
 
 // encodeCourseTally gives the rate of a tally; nil without a chance.
@@ -169,7 +173,7 @@ func encodeTransfer(t academy.SkillTransfer) PracticeOnCourse {
 }
 
 func encodeCourseReport(c academy.CourseReport) CourseReport {
-	return CourseReport{
+	return calc.Tidy(CourseReport{
 		StudentID: c.Student.ID, Rounds: len(c.Rounds), UpAndDown: encodeUpAndDown(c.UpAndDown), Proximity: each(c.Proximity, encodeProximity),
 		Recent: encodeCourseChange(c.Recent, c.Baseline), Baseline: c.Baseline.Name, StrokesGained: encodeGained(c.Gained, c.Baseline),
 		Programmes: each(c.Programmes, func(p academy.ProgrammeChange) ProgrammeOnCourse {
@@ -179,7 +183,7 @@ func encodeCourseReport(c academy.CourseReport) CourseReport {
 			}
 		}),
 		Practice: each(c.Skills, encodeTransfer),
-	}
+	})
 }
 
 // getCourse reads what a student's rounds tell.

@@ -6,6 +6,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"fringework/api/calc"
 	"fringework/domain"
 	"fringework/domain/academy"
 	"fringework/domain/course"
@@ -29,7 +30,7 @@ type Shot struct {
 	LeftM   float64 `json:"left_m,omitempty" minimum:"0" maximum:"100" example:"1.8"`
 	LeftLie string  `json:"left_lie,omitempty" extensions:"x-words=all_lies" example:"green"`
 	// Putts is how many it then took from the green; left out if not known.
-	Putts int `json:"putts,omitempty" minimum:"0" maximum:"9" example:"1"`
+	Putts *int `json:"putts,omitempty" minimum:"1" maximum:"9" example:"1"`
 } // @name Shot
 
 // RoundRequest is one complete revision of a round.
@@ -89,25 +90,39 @@ func (r RoundRequest) read(id domain.ID) (course.Round, error) {
 		at := fmt.Sprintf("/shots/%d", i)
 		round.Shots = append(round.Shots, course.Shot{
 			Hole: s.Hole, Lie: course.Lie(s.Lie), Distance: length(&p, at+"/distance_m", s.DistanceM), Holed: s.Holed,
-			Left: length(&p, at+"/left_m", s.LeftM), LeftLie: course.Lie(s.LeftLie), Putts: s.Putts,
+			Left: length(&p, at+"/left_m", s.LeftM), LeftLie: course.Lie(s.LeftLie), Putts: s.putts(&p, at),
 		})
 	}
 	return round, p.Err("round_invalid", "The round was not stored. Keep it, correct it and send it again.")
 }
 
+// putts is how many putts a shot says, 0 when it says none; to say 0 of a ball that is
+// not holed is noted in p.
+func (s Shot) putts(p *domain.Problems, at string) int {
+	switch {
+	case s.Putts == nil:
+		return 0
+	case *s.Putts == 0 && !s.Holed:
+		p.Add(at+"/putts", "is 0 for a ball that is not holed; give the putts it then took, 1 to 9, leave it out, or give \"holed\": true")
+	}
+	return *s.Putts
+}
+
 func (s *Server) encodeRound(r academy.RoundResult) Round {
-	return Round{
+	return calc.Tidy(Round{
 		ID: r.Round.ID, StudentID: r.Round.Student, StartedAt: r.Round.PlayedAt.UTC(), Day: r.Round.Day().String(), TimeZone: r.Round.TimeZone,
 		Course: r.Round.Course, Note: r.Round.Note, Shots: each(r.Round.Shots, encodeShot), Chances: r.Tally.Chances, Saved: r.Tally.Saved,
 		StrokesGained: r.Gained.Gained, CountedShots: r.Gained.Shots, Baseline: s.Rounds.Baseline.Name,
 		Revision: r.Round.Revision, StoredBy: r.Round.By, ReceivedAt: r.Round.ReceivedAt.UTC(),
-	}
+	})
 }
 
 func encodeShot(s course.Shot) Shot {
-	return Shot{
-		Hole: s.Hole, Lie: string(s.Lie), DistanceM: s.Distance.Metres(), Holed: s.Holed, LeftM: s.Left.Metres(), LeftLie: string(s.LeftLie), Putts: s.Putts,
+	out := Shot{Hole: s.Hole, Lie: string(s.Lie), DistanceM: s.Distance.Metres(), Holed: s.Holed, LeftM: s.Left.Metres(), LeftLie: string(s.LeftLie)}
+	if s.Putts > 0 {
+		out.Putts = &s.Putts
 	}
+	return out
 }
 
 // putRound stores a revision of a round.

@@ -58,7 +58,7 @@ func testRounds(t *testing.T, s *service) {
 	student.get(roundPath(later)).problem(404, "not_found")
 	student.put(roundPath(later), roundBody(3, played)).want(200)
 	if c := course(a.coach.in(t).caller); c.Rounds != 2 || c.UpAndDown.Chances != 10 || c.UpAndDown.Saved != 8 ||
-		c.StrokesGained.Shots != 10 || c.Recent.Verdict != "cannot_tell" || !strings.HasPrefix(c.UpAndDown.Text, "Up and down 8 of 10 times") {
+		c.StrokesGained.Shots != 10 || c.Recent.Verdict != "cannot_tell" || c.UpAndDown.Rate == nil || !strings.HasPrefix(c.UpAndDown.Text, "2 rounds, 8 of 10 up and down") {
 		t.Errorf("on the course: %+v", c)
 	}
 	row := func() *api.UpAndDown {
@@ -78,7 +78,7 @@ func testRounds(t *testing.T, s *service) {
 	if c := row(); c != nil {
 		t.Errorf("without rounds the dashboard says %+v", c)
 	}
-	if c := course(student.caller); c.Rounds != 0 || c.UpAndDown.Text != "No round yet." || len(c.Programmes) != 0 {
+	if c := course(student.caller); c.Rounds != 0 || c.UpAndDown.Text != "No round yet." || c.UpAndDown.Rate != nil || c.UpAndDown.Interval80 != nil || len(c.Programmes) != 0 {
 		t.Errorf("without rounds: %+v", c)
 	}
 	var told []string
@@ -94,6 +94,8 @@ func testRounds(t *testing.T, s *service) {
 	bad := roundBody(1, played)
 	bad["shots"] = []object{{"lie": "water", "distance_m": 12, "holed": true}}
 	wrongAt(t, student.put(roundPath(newID()), bad).problem(422, "round_invalid"), "/shots/0/lie", "give fairway")
+	bad["shots"] = []object{{"lie": "rough", "distance_m": 12, "left_m": 1.8, "left_lie": "green", "putts": 0}}
+	wrongAt(t, student.put(roundPath(newID()), bad).problem(422, "round_invalid"), "/shots/0/putts", "leave it out")
 	wrongAt(t, a.coach.in(t).put(roundPath(newID()), roundBody(1, played)).problem(422, "round_invalid"), "/student_id", "say whose")
 
 	for i := range 3 {

@@ -67,7 +67,7 @@ func define[In, Out any](name, about, example string, answer func(in In, p *doma
 		if err != nil {
 			return nil, err
 		}
-		return tidy(out), nil
+		return Tidy(out), nil
 	}}
 }
 

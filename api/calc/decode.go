@@ -180,7 +180,7 @@ type radiusValue[T any] struct {
 func (o byRadius[T]) tidy() any {
 	out := make(byRadius[T], len(o))
 	for i, entry := range o {
-		out[i] = radiusValue[T]{round(entry.radius, places["_m"]), tidy(entry.value)}
+		out[i] = radiusValue[T]{round(entry.radius, places["_m"]), Tidy(entry.value)}
 	}
 	return out
 }

@@ -35,7 +35,7 @@ func TestCarryRollAndLandingSpotInvert(t *testing.T) {
 	ask(t, "landing-spot", `{"to_hole_m":18,"to_green_m":6,"loft_deg":56,"lie":"fairway","stimp_ft":10,"slope_deg":0}`, &spot)
 	withinOf(t, "carry and roll", spot.CarryM+spot.RollM, 18, 2e-6)
 	// An easy pitch with a sand wedge is half and half (common practice, no source).
-	withinOf(t, "share", spot.CarryShare, 0.5, 0.05)
+	withinOf(t, "share", *spot.CarryShare, 0.5, 0.05)
 	if spot.Learned != nil || spot.AimM != spot.CarryM {
 		t.Errorf("nothing was logged: %+v", spot)
 	}
@@ -46,7 +46,7 @@ func TestCarryRollAndLandingSpotInvert(t *testing.T) {
 	withinOf(t, "total", shot.TotalM, 18, 3e-6)
 	withinOf(t, "carry", shot.CarryM, spot.CarryM, 3e-6)
 	withinOf(t, "parts", shot.CarryM+shot.BounceM+shot.RollM-shot.BackM, shot.TotalM, 3e-6)
-	withinOf(t, "share", shot.CarryShare, shot.CarryM/shot.TotalM, 3e-6)
+	withinOf(t, "share", *shot.CarryShare, shot.CarryM/shot.TotalM, 3e-6)
 	withinOf(t, "apex", shot.ApexM, spot.ApexM, 3e-6)
 	withinOf(t, "descent", shot.DescentDeg, spot.DescentDeg, 3e-6)
 	if !(shot.LandingSpeedMps > 5 && shot.LandingSpeedMps < spot.SpeedMps && shot.BounceM > 0 && shot.RollM > 0) {
@@ -94,7 +94,7 @@ func TestStations(t *testing.T) {
 	}
 	for i, c := range three.Clubs {
 		withinOf(t, "total", c.TotalM, 8+c.RollM, 2e-6)
-		withinOf(t, "share", c.CarryShare, 8/c.TotalM, 2e-6)
+		withinOf(t, "share", *c.CarryShare, 8/c.TotalM, 2e-6)
 		want := greenside.Wedges()[i]
 		if c.Name != want.Name || c.LoftDeg != want.LoftDeg || !(c.Interval80[0] < c.TotalM && c.Interval80[1] > c.TotalM) || !(c.ApexM > 0 && c.DescentDeg > 20) || c.Learned != nil {
 			t.Errorf("%+v, want %+v", c, want)

@@ -9,7 +9,7 @@ import (
 )
 
 var carryRoll = define[carryRollIn, CarryRollOut]("carry-roll",
-	"What becomes of a ball that is launched onto a green: how far it flies, hops and rolls. The slope is uphill, the landing height above the ball, and the wind from behind; negative the other way.",
+	"What becomes of a ball that is launched onto a green: how far it flies, hops and rolls. carry_share is the carry over the total, of a ball that goes forward from where it lands, and null otherwise. The slope is uphill, the landing height above the ball, and the wind from behind; negative the other way.",
 	`{"speed_mps":14,"launch_deg":40,"backspin_rpm":3500,"stimp_ft":10,"slope_deg":0,"landing_height_m":0,"wind_mps":0}`, answerCarryRoll)
 
 var landingSpot = define[landingSpotIn, LandingSpotOut]("landing-spot",
@@ -56,8 +56,9 @@ type CarryRollOut struct {
 	RollM   float64 `json:"roll_m"`
 	BackM   float64 `json:"back_m"`
 	TotalM  float64 `json:"total_m"`
-	// CarryShare is the carry over the total; above 1 for a ball that comes back.
-	CarryShare float64 `json:"carry_share"`
+	// CarryShare is the carry over the total, 0 to 1; null for a ball that comes back
+	// from where it landed, which has no share.
+	CarryShare *float64 `json:"carry_share"`
 }
 
 func answerCarryRoll(in carryRollIn, p *domain.Problems) (any, error) {
@@ -75,7 +76,7 @@ func answerCarryRoll(in carryRollIn, p *domain.Problems) (any, error) {
 	}
 	return CarryRollOut{
 		CarryM: s.CarryM, ApexM: s.ApexM, DescentDeg: s.DescentDeg, LandingSpeedMps: s.LandingSpeedMps,
-		BounceM: s.BounceM, RollM: s.RollM, BackM: s.BackM, TotalM: s.TotalM(), CarryShare: s.CarryShare(),
+		BounceM: s.BounceM, RollM: s.RollM, BackM: s.BackM, TotalM: s.TotalM(), CarryShare: finiteIf(s.RunM() >= 0, s.CarryShare()),
 	}, nil
 }
 
@@ -124,9 +125,10 @@ type landingSpotIn struct {
 // LandingSpotOut is the answer of landing-spot.
 type LandingSpotOut struct {
 	// CarryM is where to land it, RollM how far it goes on from there, hops and roll.
-	CarryM     float64 `json:"carry_m"`
-	RollM      float64 `json:"roll_m"`
-	CarryShare float64 `json:"carry_share"`
+	CarryM float64 `json:"carry_m"`
+	RollM  float64 `json:"roll_m"`
+	// CarryShare is the carry over the total, 0 to 1; null for a ball that comes back.
+	CarryShare *float64 `json:"carry_share"`
 	// AimM is where to aim, for a student who lands balls elsewhere than aimed.
 	AimM float64 `json:"aim_m"`
 	// SpeedMps, LaunchDeg and BackspinRPM are of the ball as it leaves the club.
@@ -178,7 +180,7 @@ func answerLandingSpot(in landingSpotIn, p *domain.Problems) (any, error) {
 		return nil, relay(p, err)
 	}
 	return LandingSpotOut{
-		CarryM: spot.CarryM(), RollM: spot.RunM, CarryShare: spot.CarryShare(), AimM: s.Own.AimM(spot.CarryM()),
+		CarryM: spot.CarryM(), RollM: spot.RunM, CarryShare: finiteIf(spot.RunM >= 0, spot.CarryShare()), AimM: s.Own.AimM(spot.CarryM()),
 		SpeedMps: spot.Launch.SpeedMps, LaunchDeg: spot.Launch.LaunchDeg, BackspinRPM: spot.Launch.BackspinRPM,
 		ApexM: spot.Shot.ApexM, DescentDeg: spot.Shot.DescentDeg, Learned: learnedOut(s.Own),
 	}, nil
@@ -213,11 +215,12 @@ type StationsOut struct {
 
 // StationOut is where a club's balls stop.
 type StationOut struct {
-	Name       string  `json:"name"`
-	LoftDeg    float64 `json:"loft_deg"`
-	RollM      float64 `json:"roll_m"`
-	TotalM     float64 `json:"total_m"`
-	CarryShare float64 `json:"carry_share"`
+	Name    string  `json:"name"`
+	LoftDeg float64 `json:"loft_deg"`
+	RollM   float64 `json:"roll_m"`
+	TotalM  float64 `json:"total_m"`
+	// CarryShare is the carry over the total, 0 to 1; null for balls that come back.
+	CarryShare *float64 `json:"carry_share"`
 	// Interval80 bounds where 80 % of the balls stop, in metres.
 	Interval80 [2]float64 `json:"interval80"`
 	ApexM      float64    `json:"apex_m"`
@@ -256,7 +259,7 @@ func answerStations(in stationsIn, p *domain.Problems) (any, error) {
 	for i, f := range finishes {
 		out.Clubs[i] = StationOut{
 			Name: f.Club.Name, LoftDeg: f.Club.LoftDeg,
-			RollM: f.Spot.RunM, TotalM: f.Spot.TotalM(), CarryShare: f.Spot.CarryShare(),
+			RollM: f.Spot.RunM, TotalM: f.Spot.TotalM(), CarryShare: finiteIf(f.Spot.RunM >= 0, f.Spot.CarryShare()),
 			Interval80: [2]float64{f.ShortM, f.LongM},
 			ApexM:      f.Spot.Shot.ApexM, DescentDeg: f.Spot.Shot.DescentDeg, Learned: learnedOut(all[i].Own),
 		}

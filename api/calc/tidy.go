@@ -15,8 +15,8 @@ var places = map[string]int{"_m": 6, "_ft": 6, "_deg": 6, "_mps": 6, "_rpm": 3}
 // right.
 const digits = 12
 
-// tidy gives an answer with its numbers rounded, so that 9 is not 9.000000000000002.
-func tidy[T any](answer T) T {
+// Tidy gives an answer with its numbers rounded, so that 9 is not 9.000000000000002.
+func Tidy[T any](answer T) T {
 	v := reflect.ValueOf(&answer).Elem()
 	v.Set(tidied(v, -1))
 	return answer

@@ -30,7 +30,7 @@ func TestTidy(t *testing.T) {
 		CarryM: 9.000000000000002, SpinRPM: 2749.9996, Share: &share, Balls: 7, TotalM: [2]float64{1.0 / 3, 2},
 		Inner: []inner{{[]float64{0.12345678, 1e-9}, 1.0 / 3}}, ByRadius: byRadius[*float64]{{1.5, &at}}, Any: 0.1 + 0.2,
 	}
-	got := tidy(given)
+	got := Tidy(given)
 	if got.Inner[0].hidden != 1.0/3 || got.Empty != nil || got.None != nil {
 		t.Errorf("got %+v", got)
 	}
@@ -61,7 +61,7 @@ func TestAnswersAreTidy(t *testing.T) {
 			t.Fatal(err)
 		}
 		text, err := json.Marshal(out)
-		again, _ := json.Marshal(tidy(out))
+		again, _ := json.Marshal(Tidy(out))
 		if err != nil || string(text) != string(again) {
 			t.Errorf("%s: %s\ntidied %s (%v)", c.Name, text, again, err)
 		}

@@ -35,7 +35,7 @@ func TestUpAndDown(t *testing.T) {
 		t.Errorf("%q", got)
 	}
 	// Beta(1/2, 3/2) is below x with (2/π)(asin √x + √(x(1−x))): 0.90 at 0.65.
-	if got := course.UpAndDown(course.Tally{Rounds: 1, Chances: 1}).Text(); got != "Up and down 0 of 1 time (0 %); the true rate is probably 1 to 65 %." {
+	if got := course.UpAndDown(course.Tally{Rounds: 1, Chances: 1}).Text(); got != "1 round, 0 of 1 up and down: too few to say more." {
 		t.Errorf("%q", got)
 	}
 }
@@ -158,7 +158,7 @@ func TestLevelByHand(t *testing.T) {
 	if got := l.Text("others"); got != "+1.0 strokes a round of 4 shots against others (+0.5 to +1.5), from 12 shots in 3 rounds." {
 		t.Errorf("%q", got)
 	}
-	if l := course.LevelOf([]course.Sum{{Shots: 1, Gained: -0.3}, {Shots: 1, Gained: -0.3}}); l.Told || l.Text("others") != "−0.3 strokes a round of 1 shot against others, from 2 shots in 2 rounds." {
+	if l := course.LevelOf([]course.Sum{{Shots: 1, Gained: -0.3}, {Shots: 1, Gained: -0.3}}); l.Told || l.Text("others") != "2 rounds, 2 shots: too few to say more." {
 		t.Errorf("two rounds: %+v %q", l, l.Text("others"))
 	}
 	if l := course.LevelOf(nil); l.Text("others") != "No shot yet to count strokes gained of." || l.PerRound() != 0 {
@@ -210,13 +210,13 @@ func TestCompare(t *testing.T) {
 		t.Errorf("%q", got)
 	}
 	few := roundsFrom(6, course.Rough, course.Rough, course.Sand)
-	if got := flat.Compare(few, after[:4]).Text(); got != "+2.7 strokes a round of 3 shots against the 6 rounds before (+1.0 to +4.2): likely better, and too early to be sure." {
+	if got := flat.Compare(few, after[:4]).Text(); got != "+2.7 strokes a round of 3 shots against the 6 rounds before (+1.0 to +4.2): probably better; a few more rounds will tell." {
 		t.Errorf("%q", got)
 	}
 	if got := flat.Compare(after[:4], few).Text(); got != "−1.5 strokes a round of 3 shots against the 4 rounds before (−3.0 to +0.2): too early to say." {
 		t.Errorf("%q", got)
 	}
-	if got := flat.Compare(after[:5], few).Text(); !strings.HasSuffix(got, "likely worse, and too early to be sure.") {
+	if got := flat.Compare(after[:5], few).Text(); !strings.HasSuffix(got, "probably worse; a few more rounds will tell.") {
 		t.Errorf("%q", got)
 	}
 	if got := flat.Compare(nil, after).Text(); got != "Cannot tell yet: there are no earlier rounds to compare with." {

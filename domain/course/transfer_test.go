@@ -109,7 +109,7 @@ func TestTransferByHand(t *testing.T) {
 	if math.Abs(got.PerTen-0.02) > 1e-12 || math.Abs(got.Interval80.Hi-(0.02+t90*se)) > 1e-6 || math.Abs(got.Interval80.Lo-(0.02-t90*se)) > 1e-6 {
 		t.Errorf("got %+v, want 0.02 ± %.6f", got, t90*se)
 	}
-	if said := got.Text(); got.Finding != course.Unclear || said != "Likely, and too early to be sure: for every ten points in practice, +0.1 strokes a round of 4 such shots (0 to +0.1). More rounds should tell." {
+	if said := got.Text(); got.Finding != course.Unclear || said != "Practice probably shows on the course: for every ten points in practice, +0.1 strokes a round of 4 such shots (0 to +0.1). A few more rounds will tell." {
 		t.Errorf("%q", said)
 	}
 }

@@ -8,10 +8,12 @@ import (
 	"fringework/domain/estimate"
 )
 
-// Text says how often the student got up and down, and between what the true rate
-// then probably is: with 80 %.
+// Text says how often the student got up and down, and, from three rounds on, between
+// what the true rate then probably is: with 80 %.
 func (s Share) Text() string {
 	switch {
+	case s.Chances > 0 && s.Rounds < leastRounds:
+		return fmt.Sprintf("%s, %d of %d up and down: too few to say more.", count(s.Rounds, "round"), s.Saved, s.Chances)
 	case s.Chances > 0:
 		return fmt.Sprintf("Up and down %d of %s (%.0f %%); the true rate is probably %.0f to %.0f %%.", s.Saved, count(s.Chances, "time"),
 			100*s.Plain(), 100*s.Rate.Interval80.Lo, 100*s.Rate.Interval80.Hi)
@@ -23,15 +25,14 @@ func (s Share) Text() string {
 
 // Text says in a sentence what was gained on the play of others.
 func (l Level) Text(whose string) string {
-	if l.Shots == 0 {
+	switch {
+	case l.Shots == 0:
 		return "No shot yet to count strokes gained of."
+	case !l.Told:
+		return fmt.Sprintf("%s, %s: too few to say more.", count(l.Rounds, "round"), count(l.Shots, "shot"))
 	}
-	between := ""
-	if l.Told {
-		between = " " + inRounds(l.Interval80, l.ARound)
-	}
-	return fmt.Sprintf("%s a round of %s against %s%s, from %s in %s.", strokes(l.PerRound()), count(l.ARound, "shot"), whose,
-		between, count(l.Shots, "shot"), count(l.Rounds, "round"))
+	return fmt.Sprintf("%s a round of %s against %s %s, from %s in %s.", strokes(l.PerRound()), count(l.ARound, "shot"), whose,
+		inRounds(l.Interval80, l.ARound), count(l.Shots, "shot"), count(l.Rounds, "round"))
 }
 
 // inRounds writes an interval of strokes a shot as strokes in a round of so many shots.
@@ -51,7 +52,7 @@ func (c Change) Text() string {
 	}
 	verdict := map[Verdict]string{Better: "better", Worse: "worse", CannotTell: "too early to say"}[c.Verdict]
 	if c.Verdict == CannotTell && (c.Interval80.Lo > 0 || c.Interval80.Hi < 0) {
-		verdict = "likely " + map[bool]string{true: "better", false: "worse"}[c.PerShot > 0] + ", and too early to be sure"
+		verdict = "probably " + map[bool]string{true: "better", false: "worse"}[c.PerShot > 0] + "; a few more rounds will tell"
 	}
 	return fmt.Sprintf("%s a round of %s against the %s before %s: %s.", strokes(tenths(c.After.PerRound())-tenths(c.Before.PerRound())),
 		count(c.After.ARound, "shot"), count(c.Before.Rounds, "round"), inRounds(c.Interval80, c.After.ARound), verdict)
@@ -74,7 +75,7 @@ func (t Transfer) Text() string {
 		return "Practice does not show on the course yet: " + slope + "."
 	}
 	if t.Interval80.Lo > 0 {
-		return "Likely, and too early to be sure: " + slope + ". More rounds should tell."
+		return "Practice probably shows on the course: " + slope + ". A few more rounds will tell."
 	}
 	return "Cannot tell yet: " + slope + ". More rounds should tell."
 }

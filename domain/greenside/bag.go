@@ -53,7 +53,9 @@ func (b Bag) Check(p *domain.Problems) {
 	for i, c := range b.Clubs {
 		at := "/clubs/" + strconv.Itoa(i)
 		c.checkName(p, at+"/name", seen)
-		inRange(p, at+"/loft_deg", c.LoftDeg, MinLoftDeg, MaxLoftDeg, "degrees", "the loft of the club")
+		if !(c.LoftDeg >= MinLoftDeg && c.LoftDeg <= MaxLoftDeg) {
+			p.Add(at+"/loft_deg", "%v° is no loft; give %v to %v", c.LoftDeg, MinLoftDeg, MaxLoftDeg)
+		}
 	}
 }
 
@@ -90,7 +92,9 @@ const (
 	// may be from the one that is asked for (common practice, no source: sets have
 	// gaps of four to six degrees).
 	leastWedgeDeg = 43.0
-	nearDeg       = 4.0
+	// middleDeg is the loft in degrees of the middle wedge of whom no clubs are known.
+	middleDeg = 54.0
+	nearDeg   = 4.0
 )
 
 var named = regexp.MustCompile(`^(low|middle|high) wedge$|^(\d{2}(?:\.\d)?)(?:$| ?°)`)
@@ -206,7 +210,8 @@ func usualLoft(word string) (float64, bool) {
 	return 0, false
 }
 
-// wedge is the wedge of the least loft, of the most, or of the one in the middle.
+// wedge is the wedge of the least loft, of the most, or of the one in the middle: of two
+// as near to it the one nearer to middleDeg.
 func (b Bag) wedge(which string) (Club, bool) {
 	var own []Club
 	for _, c := range b.Clubs {
@@ -227,8 +232,10 @@ func (b Bag) wedge(which string) (Club, bool) {
 	case len(own) > 2:
 		own = own[1 : len(own)-1]
 	}
-	c, _ := nearest(own, (low.LoftDeg+high.LoftDeg)/2)
-	return c, true
+	middle := (low.LoftDeg + high.LoftDeg) / 2
+	return slices.MinFunc(own, func(a, b Club) int {
+		return cmp.Or(cmp.Compare(math.Abs(a.LoftDeg-middle), math.Abs(b.LoftDeg-middle)), cmp.Compare(math.Abs(a.LoftDeg-middleDeg), math.Abs(b.LoftDeg-middleDeg)))
+	}), true
 }
 
 // nearest is the club whose loft is nearest, and by how much it is off in degrees.

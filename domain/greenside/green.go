@@ -134,7 +134,7 @@ func GreenOf(r TwoRolls) (Green, error) {
 		SlopeDeg: math.Asin(slope/(rolling*gravity)) * 180 / math.Pi,
 	}
 	if g.StimpFt < MinStimpFt || g.StimpFt > MaxStimpFt {
-		p.Add("/up_ft", "comes to a reading of %.1f ft on the level; measure again, a green reads %v to %v ft", g.StimpFt, MinStimpFt, MaxStimpFt)
+		p.Add("/up_ft", "%v ft up and %v ft down come to a reading of %.1f ft on the level; measure again, a green reads %v to %v ft", r.UpFt, r.DownFt, g.StimpFt, MinStimpFt, MaxStimpFt)
 	}
 	if most := min(MaxSlopeDeg, g.steepest()); g.SlopeDeg > most {
 		p.Add("/down_ft", "comes to a slope of %.1f°, on which a ball hardly stops; measure again where the green is flatter, at most %.1f°", g.SlopeDeg, most)

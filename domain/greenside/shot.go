@@ -13,8 +13,7 @@ type Launch struct {
 	SpeedMps float64
 	// LaunchDeg is the angle above the level in degrees, MinLaunchDeg to MaxLaunchDeg.
 	LaunchDeg float64
-	// BackspinRPM is in turns a minute, 0 or more, and at most as fast as makes the
-	// ball's surface as fast as the ball.
+	// BackspinRPM is in turns a minute, 0 to [MostBackspin].
 	BackspinRPM float64
 	// LandingHeightM is how much higher it lands than it lay, in metres; negative when
 	// lower. At most MaxHeightM either way.
@@ -60,8 +59,14 @@ func (s Shot) RunM() float64 { return s.BounceM + s.RollM - s.BackM }
 // TotalM is how far from where it lay a ball stops, in metres.
 func (s Shot) TotalM() float64 { return s.CarryM + s.RunM() }
 
-// CarryShare is the carry over the total.
+// CarryShare is the carry over the total: a part of it, 0 to 1, of a ball that goes
+// forward from where it landed, and above 1 of one that comes back.
 func (s Shot) CarryShare() float64 { return s.CarryM / s.TotalM() }
+
+// mostBackM is how far balls come back on greens at most, in metres (common practice, no
+// source). Penner's bounce is taken from balls of fuller shots that hardly slid, and
+// brings those of fast wedges with most backspin back tens of metres.
+const mostBackM = 6.0
 
 const radS = 2 * math.Pi / 60 // a turn a minute in rad/s
 
@@ -72,8 +77,8 @@ const radS = 2 * math.Pi / 60 // a turn a minute in rad/s
 // fields' names in the API, values outside the limits, a slope on which no ball
 // stays, a landing place that the ball does not reach, a ball that comes in so flat
 // and fast that Penner's bounce no longer holds (the mark it would make would be
-// steeper than its fall, or it would hop on and on), and one that spins back farther
-// than it flew.
+// steeper than its fall, or it would hop on and on), and one that spins back more than
+// mostBackM or farther than it flew.
 func CarryAndRoll(l Launch, g Green) (Shot, error) {
 	var p domain.Problems
 	l.check(&p)
@@ -82,20 +87,36 @@ func CarryAndRoll(l Launch, g Green) (Shot, error) {
 		return Shot{}, err
 	}
 	s, problem := l.onto(g)
-	if problem != nil {
+	switch {
+	case problem != nil:
 		p.Add(problem.Pointer, "%s", problem.Detail)
+	case s.BackM > mostBackM:
+		p.Add("/backspin_rpm", "brings the ball back %.1f m, and balls come back %v m at most: this is beyond what Penner's bounce was measured for; give less backspin or less speed", s.BackM, mostBackM)
 	}
 	return s, p.Err("shot", "This shot cannot be worked out.")
 }
 
 func (l Launch) check(p *domain.Problems) {
 	speed := inRange(p, "/speed_mps", l.SpeedMps, MinSpeedMps, MaxSpeedMps, "m/s", "the speed of the ball")
-	inRange(p, "/launch_deg", l.LaunchDeg, MinLaunchDeg, MaxLaunchDeg, "degrees", "the angle at which the ball leaves")
-	if speed {
-		inRange(p, "/backspin_rpm", l.BackspinRPM, 0, math.Floor(l.SpeedMps/ballRadiusM/radS), fmt.Sprintf("turns a minute, the most at %v m/s", l.SpeedMps), "the backspin")
+	launch := inRange(p, "/launch_deg", l.LaunchDeg, MinLaunchDeg, MaxLaunchDeg, "degrees", "the angle at which the ball leaves")
+	if speed && launch {
+		inRange(p, "/backspin_rpm", l.BackspinRPM, 0, MostBackspin(l.SpeedMps, l.LaunchDeg),
+			fmt.Sprintf("turns a minute, the most that a face of up to %v° gives at %v m/s and %v°", flattestDeg, l.SpeedMps, l.LaunchDeg), "the backspin")
 	}
 	inRange(p, "/landing_height_m", l.LandingHeightM, -MaxHeightM, MaxHeightM, "m", "how much higher than the ball it lands, negative when lower,")
 	inRange(p, "/wind_mps", l.WindMps, -MaxWindMps, MaxWindMps, "m/s", "the wind, negative against the shot,")
+}
+
+// flattestDeg is how flat a clubface lies at most, in degrees: a lob wedge laid open
+// (our choice).
+const flattestDeg = 80.0
+
+// MostBackspin is the most backspin, in turns a minute, of a ball that leaves at a
+// speed in m/s and an angle in degrees: the face pushes it along its surface by no more
+// than a clean face's friction, and lies no flatter than flattestDeg. See [Struck].
+func MostBackspin(speedMps, launchDeg float64) float64 {
+	drop := min(math.Atan(contacts[Fairway].grip), (flattestDeg-launchDeg)*math.Pi/180)
+	return math.Floor(5.0 / 2 * speedMps * math.Sin(drop) / ballRadiusM / radS)
 }
 
 // onto is what becomes of a launch within the limits, or what is wrong with it.

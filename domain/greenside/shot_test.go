@@ -18,10 +18,11 @@ func anyGreen(t *rapid.T) Green {
 // anyLaunch draws a launch within the limits.
 func anyLaunch(t *rapid.T) Launch {
 	speed := rapid.Float64Range(MinSpeedMps, MaxSpeedMps).Draw(t, "speed")
+	launch := rapid.Float64Range(MinLaunchDeg, MaxLaunchDeg).Draw(t, "launch")
 	return Launch{
 		SpeedMps:       speed,
-		LaunchDeg:      rapid.Float64Range(MinLaunchDeg, MaxLaunchDeg).Draw(t, "launch"),
-		BackspinRPM:    rapid.Float64Range(0, math.Floor(speed/ballRadiusM/radS)).Draw(t, "spin"),
+		LaunchDeg:      launch,
+		BackspinRPM:    rapid.Float64Range(0, MostBackspin(speed, launch)).Draw(t, "spin"),
 		LandingHeightM: rapid.Float64Range(-MaxHeightM, MaxHeightM).Draw(t, "height"),
 		WindMps:        rapid.Float64Range(-MaxWindMps, MaxWindMps).Draw(t, "wind"),
 	}
@@ -135,9 +136,11 @@ func TestShotRefuses(t *testing.T) {
 		{"fastest, highest", Launch{SpeedMps: 30, LaunchDeg: 75}, level, "", ""},
 		{"too fast, too high", Launch{SpeedMps: 30.01, LaunchDeg: 75.01}, level, "/speed_mps /launch_deg", "from 10 to 75 degrees"},
 		{"no number", Launch{SpeedMps: math.NaN(), LaunchDeg: math.NaN(), BackspinRPM: math.NaN()}, level, "/speed_mps /launch_deg", ""},
-		// 10 m/s over the radius is 4475.6 turns a minute.
-		{"most spin", with(func(l *Launch) { l.BackspinRPM = 4475; l.LaunchDeg = 30 }), level, "", ""},
-		{"too much spin", with(func(l *Launch) { l.BackspinRPM = 4476 }), level, "/backspin_rpm", "is 4476; give the backspin from 0 to 4475 turns a minute, the most at 10 m/s"},
+		// Friction of 0.4 turns the ball's way by 21.80°, of which 5/2 · 10 m/s · the sine
+		// over the radius are 4155.5 turns a minute; at 75° the face leaves 5° of that.
+		{"most spin", with(func(l *Launch) { l.BackspinRPM = 4155; l.LaunchDeg = 30 }), level, "", ""},
+		{"too much spin", with(func(l *Launch) { l.BackspinRPM = 4156 }), level, "/backspin_rpm", "is 4156; give the backspin from 0 to 4155 turns a minute, the most that a face of up to 80° gives at 10 m/s and 40°"},
+		{"too much for so high a shot", with(func(l *Launch) { l.BackspinRPM = 976; l.LaunchDeg = 75 }), level, "/backspin_rpm", "from 0 to 975 turns"},
 		{"topspin", with(func(l *Launch) { l.BackspinRPM = -1 }), level, "/backspin_rpm", ""},
 		{"down", with(func(l *Launch) { l.LandingHeightM = -10 }), level, "", ""},
 		{"too far down", with(func(l *Launch) { l.LandingHeightM = -10.01 }), level, "/landing_height_m", "from -10 to 10 m"},
@@ -148,33 +151,32 @@ func TestShotRefuses(t *testing.T) {
 		{"a storm behind", with(func(l *Launch) { l.WindMps = 12.01 }), level, "/wind_mps", ""},
 		{"no green", plain, Green{}, "/stimp_ft", ""},
 		{"flat and fast", Launch{SpeedMps: 25, LaunchDeg: 12, BackspinRPM: 1000}, level, "/launch_deg", "too flat and fast"},
-		{"spun back", Launch{SpeedMps: 16, LaunchDeg: 74, BackspinRPM: 7000}, Green{StimpFt: 6, SlopeDeg: 3.8}, "/backspin_rpm", "back past where it was struck from"},
+		{"spun back", Launch{SpeedMps: 25, LaunchDeg: 60, BackspinRPM: 9000}, level, "/backspin_rpm", "balls come back 6 m at most"},
 	} {
 		_, err := CarryAndRoll(c.launch, c.green)
 		refused(t, c.what, err, c.pointer, c.words)
 	}
 }
 
-// TestComingBack: the limit is where a ball comes back to where it lay.
+// TestComingBack: the limit is where a ball comes back by 6 m, and its share is above 1.
 func TestComingBack(t *testing.T) {
-	total := func(spin float64) (float64, error) {
-		s, err := CarryAndRoll(Launch{SpeedMps: 16, LaunchDeg: 74, BackspinRPM: spin}, Green{StimpFt: 6, SlopeDeg: 3.8})
-		return s.TotalM(), err
+	shot := func(spin float64) (Shot, error) {
+		return CarryAndRoll(Launch{SpeedMps: 25, LaunchDeg: 60, BackspinRPM: spin}, Green{StimpFt: 10})
 	}
-	low, high := 2000.0, 7000.0
+	low, high := 2000.0, 9000.0
 	for range 60 {
-		if mid := (low + high) / 2; pointersOfTotal(total(mid)) != "" {
+		if mid := (low + high) / 2; pointersOfShot(shot(mid)) != "" {
 			high = mid
 		} else {
 			low = mid
 		}
 	}
-	if least, _ := total(low); !(least > 0 && least < 1e-6) {
-		t.Errorf("a ball may stop %v m away, want from 0 on", least)
+	if s, err := shot(low); err != nil || !(s.BackM > 6-1e-6 && s.CarryShare() > 1) {
+		t.Errorf("got %+v, error %v; want a ball that comes back by 6 m", s, err)
 	}
 }
 
-func pointersOfTotal(_ float64, err error) string { return pointers(err) }
+func pointersOfShot(_ Shot, err error) string { return pointers(err) }
 
 // TestFlatAndFast: the limit is where the mark is as steep as the fall.
 func TestFlatAndFast(t *testing.T) {

@@ -47,8 +47,8 @@ func LandingSpot(s Setup, toHole, toGreen float64) (Spot, error) {
 	if !ok {
 		p.Add("/to_hole_m", "%s", s.outOfReach("stops a ball", Spot.TotalM))
 	} else if spot.CarryM() < toGreen+PaceM {
-		p.Add("/loft_deg", "lands the ball %.1f m away and lets it run %.1f m, and it must land at least a pace onto the green, %.1f m away; %s",
-			spot.CarryM(), spot.RunM, toGreen+PaceM, s.loftFor(toHole, toGreen))
+		p.Add("/loft_deg", "to stop at the hole it must land %.1f m away, short of the first pace of the green (%.1f m); %s",
+			spot.CarryM(), toGreen+PaceM, s.loftFor(toHole, toGreen))
 	}
 	return spot, p.Err("no_such_shot", "There is no such shot.")
 }
@@ -65,10 +65,13 @@ func (s Setup) loftFor(toHole, toGreen float64) string {
 	for loft := math.Floor(s.LoftDeg) + 1; loft <= MaxLoftDeg; loft++ {
 		s.LoftDeg = loft
 		if spot, ok := s.find(toHole, Spot.TotalM); ok && spot.CarryM() >= toGreen+PaceM {
+			if loft == MaxLoftDeg {
+				return fmt.Sprintf("take %v°, or play it another way", loft)
+			}
 			return fmt.Sprintf("take %v° or more, or play it another way", loft)
 		}
 	}
-	return "no loft does it with a plain shot: play away from the edge, or for the middle of the green"
+	return "no loft does it: play past the flag"
 }
 
 // Carrying is what becomes of a ball that is struck plainly to land carry metres

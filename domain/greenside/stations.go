@@ -98,11 +98,10 @@ func HalfAndHalf(s Setup) (Spot, error) {
 	if ok && spot.CarryM() >= MinCarryM {
 		return spot, nil
 	}
-	least, most := s.reach(Spot.CarryShare)
-	remedy := "take more loft"
-	if least > 0.5 {
-		remedy = "take less loft"
+	always, remedy := "less", "more"
+	if least, _ := s.reach(Spot.CarryShare); least > 0.5 {
+		always, remedy = remedy, always
 	}
-	p.Add("/loft_deg", "carries %.0f to %.0f %% of the way here, at any distance; %s", 100*least, 100*most, remedy)
+	p.Add("/loft_deg", "no spot gives half and half: %v° always carries %s than half here; take %s loft", s.LoftDeg, always, remedy)
 	return Spot{}, p.Err("no_such_shot", "There is no such shot.")
 }

@@ -4,9 +4,9 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 
+	"fringework/domain/curriculum"
 	"fringework/domain/progress"
 )
 
@@ -77,40 +77,41 @@ func (o Opened) unmeasured(out PutResult) []progress.TierResult {
 	return found
 }
 
-// noneOf says that the balls of some blocks did not count.
-func noneOf(balls int, blocks []string) string {
-	where := "block " + blocks[0]
+// noneOf says that some blocks do not count.
+func noneOf(blocks []string) string {
 	if last := len(blocks) - 1; last > 0 {
-		where = "blocks " + strings.Join(blocks[:last], ", ") + " and " + blocks[last]
+		return "Blocks " + strings.Join(blocks[:last], ", ") + " and " + blocks[last] + " do not count"
 	}
-	if balls == 1 {
-		return "The ball in " + where + " does not count"
-	}
-	return fmt.Sprintf("None of the %d balls in %s count", balls, where)
+	return "Block " + blocks[0] + " does not count"
+}
+
+// titles are the kinds of block as a person reads them.
+var titles = map[curriculum.BlockKind]string{
+	curriculum.Warmup: "Warm-up", curriculum.Technique: "Technique", curriculum.Stations: "Stations", curriculum.Random: "Random", curriculum.Test: "Test",
 }
 
 // notInARow tells, of each skill whose next step is open, that none of the
 // session's balls were in a block where balls in a row count.
 func (o Opened) notInARow(out PutResult) (all []Notice) {
 	for _, p := range out.Session.Plays() {
-		balls, blocks := 0, []string{}
+		var blocks []string
 		for _, b := range p.Blocks {
 			if len(b.Balls) > 0 {
-				balls, blocks = balls+len(b.Balls), append(blocks, strconv.Itoa(b.Position))
+				blocks = append(blocks, fmt.Sprintf("%d (%s)", b.Position, titles[curriculum.BlockKind(b.Kind)]))
 			}
 		}
 		record := o.Records[p.Skill]
 		next, open := record.State.Next()
-		where := "a warm-up or a test of this skill"
+		where := "warm-up and test do"
 		if record.Track.Ladder.TestOnly {
-			where = "a test of this skill"
+			where = "a test does"
 		} else if record.Track.Ladder.Technique {
-			where = "a warm-up, technique practice or a test of this skill"
+			where = "warm-up, technique and test do"
 		}
 		for _, r := range out.Results[p.Skill] {
-			if open && r.Tier == next && balls > 0 && r.Judged+r.Unmeasured == 0 {
+			if open && r.Tier == next && len(blocks) > 0 && r.Judged+r.Unmeasured == 0 {
 				all = append(all, Notice{Code: "not_in_a_row",
-					Detail: fmt.Sprintf("%s towards %d in a row inside %v, or the rate: only %s counts.", noneOf(balls, blocks), next.Run, next.Radius, where)})
+					Detail: fmt.Sprintf("%s for the step or the rate; %s.", noneOf(blocks), where)})
 			}
 		}
 	}

@@ -148,6 +148,7 @@ func TestCoach(t *testing.T) {
 	p.see("2 of 3 inside")
 	l.strike("in")
 	p.see("Passed 2 in a row inside 5 ft", "3 of 4 inside")
+	p.gone("Next: 2 in a row inside 5 ft")
 	p.see("Tomas Brandt passed 2 in a row inside 5 ft") // among the milestones
 
 	p.press("The whole green")

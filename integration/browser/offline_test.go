@@ -168,7 +168,7 @@ func (s *setup) coachReadsRound() {
 	q := s.laptop()
 	q.signInDesk(s.OwnerEmail)
 	q.place("#/student/" + s.StudentID)
-	q.see("And on the course", "Up and down 2 of 2 times", "Strokes gained:", "from 3 shots in 1 round")
+	q.see("And on the course", "1 round, 2 of 2 up and down: too few to say more.", "Strokes gained:", "1 round, 3 shots: too few to say more.")
 	q.press("Rounds")
 	q.see("3 shots · 2 of 2 up and down", "strokes gained")
 	q.press("3 shots · 2 of 2 up and down")

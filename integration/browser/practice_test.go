@@ -3,6 +3,7 @@ package browser
 import (
 	"context"
 	"fmt"
+	"strings"
 	"testing"
 	"time"
 
@@ -104,10 +105,11 @@ func TestPractice(t *testing.T) {
 	p.tap("Out", "In", "Holed")
 	p.see("Step passed: 2 in a row inside 5 ft", "2\nof 4 in a row")
 	p.tap("In")
+	p.see("1 step passed today")
 	p.tap("2 ft to the hole")
 	p.tap("Next")
 	p.see("Block 2 of 5", "Pitch to a landing spot")
-	p.tap("Out", "Out", "Undo", "Out, short", "Out, left", "Undo")
+	p.tap("Out, long", "Out, short", "Out, left", "Undo")
 	swipe(p, 60, 5)
 	p.see("3 balls: 0 in")
 	p.tap("Pause")
@@ -115,7 +117,7 @@ func TestPractice(t *testing.T) {
 	p.tap("Go on", "Next")
 	p.see("Block 3 of 5", "52°")
 	setUpStations(t, p)
-	p.see("Log each ball as it lands.")
+	p.see("24\nof 24 in") // landed on the spot
 	p.tap("In", "thin", "fat", "thin", "Undo")
 	p.see("56°")
 	p.gone("To hole")
@@ -140,6 +142,10 @@ func TestPractice(t *testing.T) {
 	p.see("Block 5 of 5", "0\nof 3 in a row inside 5 ft")
 	p.tap("In", "In", "In")
 	p.see("Step passed: 3 in a row inside 5 ft")
+	p.tap("In", "Holed")
+	p.see("Step passed: 5 in a row inside 5 ft, 1 of them holed")
+	p.tap("Out")
+	p.see("Passed · best 5, now\n0\nin a row inside 5 ft") // the last step, kept in sight
 	p.tap("End", "End it")
 	p.see("Session summary", "Steps passed", "with ball 3 of Test", "Windy, and a wet green.", "All sent")
 	p.tap("Details")
@@ -152,7 +158,7 @@ func TestPractice(t *testing.T) {
 	if len(got.Blocks) != 5 {
 		t.Fatalf("%d blocks, want 5: %+v", len(got.Blocks), got.Blocks)
 	}
-	for i, want := range []string{"oihi", "ooo", "io", "i", "iii"} {
+	for i, want := range []string{"oihi", "ooo", strings.Repeat("i", 25) + "o", "i", "iiiiho"} {
 		if text := got.outcomes(i); text != want {
 			t.Errorf("block %d has the balls %q, want %q", i+1, text, want)
 		}
@@ -163,23 +169,30 @@ func TestPractice(t *testing.T) {
 	if leave := got.Blocks[0].Balls[3].LeaveM; leave == nil || *leave != 0.6096 { // 2 ft
 		t.Errorf("the fourth ball was left %v m, want 0.6096", leave)
 	}
-	if a, b := got.Blocks[2].Balls[0].Club, got.Blocks[2].Balls[1].Club; a != "52" || b != "60" {
+	if a, b := got.Blocks[2].Balls[24].Club, got.Blocks[2].Balls[25].Club; a != "52" || b != "60" {
 		t.Errorf("the stations were played with %s and %s, want 52 and 60", a, b)
 	}
-	if a, b := got.Blocks[2].Balls[0].Contact, got.Blocks[2].Balls[1].Contact; a != "fat" || b != "" {
+	if a, b := got.Blocks[2].Balls[24].Contact, got.Blocks[2].Balls[25].Contact; a != "fat" || b != "" {
 		t.Errorf("the stations were struck %q and %q, want fat and nothing", a, b)
 	}
-	if len(got.Milestones) != 2 || got.Milestones[0].SkillID != s.ChipID || got.Milestones[1].SkillID != s.PitchID {
-		t.Errorf("milestones %+v, want one of each skill", got.Milestones)
+	if len(got.Milestones) != 3 || got.Milestones[0].SkillID != s.ChipID || got.Milestones[1].SkillID != s.PitchID || got.Milestones[2].SkillID != s.PitchID {
+		t.Errorf("milestones %+v, want one of chipping and two of pitching", got.Milestones)
 	}
 
 	if len(got.Landings) != 24 || got.Green.StimpFt != 9 || got.Green.SlopeDeg != -1 {
 		t.Errorf("%d balls landed on a green of %+v, want 24 on 9 ft, a little down", len(got.Landings), got.Green)
 	}
 
+	// What was saved stands at once, and is what is changed next.
+	p.place("#/clubs")
+	p.tap("Change your clubs", "Left-handed", "Save the clubs")
+	p.see("Left-handed.")
+	p.tap("Change your clubs")
+	p.wait("the hand that was saved", `document.querySelector("input:checked").parentElement.innerText === "Left-handed"`)
+
 	p.place("#/progress")
 	p.tap("Why? Pitch")
-	p.see("Steps passed", "3 in a row inside 5 ft", "2 misses with a direction. Too few to say which way they lean.")
+	p.see("Steps passed", "3 in a row inside 5 ft", "3 misses with a direction. Too few to say which way they lean.")
 }
 
 // swipe moves a finger over the target for out, by so many pixels to the right and down.
@@ -210,12 +223,12 @@ func TestUnmeasured(t *testing.T) {
 	p.tap("Next")
 	p.see("Block 2 of 5")
 	p.tap("In")
-	p.see("Not counted at 3 ft, logged at 5 ft", "0\nof 3 in a row")
+	p.see("In at 5 ft may be outside 3: tap its distance", "0\nof 3 in a row")
 	p.tap("2 ft to the hole")
-	p.gone("Not counted at 3 ft, logged at 5 ft")
+	p.gone("In at 5 ft may be outside 3: tap its distance")
 	p.see("1\nof 3 in a row")
 	p.tap("Undo")
-	p.see("Not counted at 3 ft, logged at 5 ft", "0\nof 3 in a row")
+	p.see("In at 5 ft may be outside 3: tap its distance", "0\nof 3 in a row")
 }
 
 // TestEditing corrects a ball, deletes a session, and finds both on the coach's

@@ -77,6 +77,43 @@ func (p *page) fits(where string, more ...string) {
 	p.s.must(p.Size(390, 844))
 }
 
+// dialogs holds the dialog that is open to every size: a script tells what is wrong.
+func (p *page) dialogs(where, script string) {
+	p.s.t.Helper()
+	for _, size := range screens {
+		p.s.must(p.Size(size.width, size.height))
+		wrong, err := chrome.Eval[string](p.Tab, fmt.Sprintf(`(document.documentElement.style.fontSize = "%d%%", document.querySelector("dialog").scrollTo(0, 0), %s)`, size.text, script))
+		p.s.must(err)
+		if wrong != "" {
+			p.s.t.Errorf("%s, %d×%d with text at %d %%: %s", where, size.width, size.height, size.text, wrong)
+		}
+		if dir := os.Getenv("SHOTS"); dir != "" {
+			png, _ := p.Shot()
+			_ = os.WriteFile(fmt.Sprintf("%s/%s-%d-%d-%d.png", dir, where, size.width, size.height, size.text), png, 0o644)
+		}
+	}
+	_, err := chrome.Eval[string](p.Tab, `(document.documentElement.style.fontSize = "")`)
+	p.s.must(err)
+	p.s.must(p.Size(390, 844))
+}
+
+// apart tells of a stepper whose buttons are not side by side, and of a title of more
+// than two lines.
+const apart = `(() => {
+	const top = (e) => Math.round(e.getBoundingClientRect().top);
+	const torn = [...document.querySelectorAll(".stepper")].find((e) => new Set([...e.querySelectorAll(".button")].map(top)).size > 1);
+	const title = document.querySelector("dialog h2"), lines = title.offsetHeight / parseFloat(getComputedStyle(title).fontSize);
+	return torn ? "the buttons of " + torn.innerText + " are not side by side" : lines > 2.9 ? "the title has more than two lines" : "";
+})()`
+
+// leaving tells of the last way out of a dialog that is cut off, and of a keyboard that
+// comes up unasked.
+const leaving = `(() => {
+	const at = document.querySelector("dialog .stack").lastElementChild.getBoundingClientRect();
+	if (document.activeElement.matches("input, textarea")) return "the cursor is in a field";
+	return at.bottom > innerHeight ? "the last action ends at " + Math.round(at.bottom) : "";
+})()`
+
 // TestOneScreen: practice fits one screen at any size, with the longest names,
 // offline, when three balls in a row pass a step each, and before the last ball
 // of a long row.
@@ -106,7 +143,11 @@ func TestOneScreen(t *testing.T) {
 		p.tap("In", "In")
 	}
 	p.see("17\nof 18 in a row inside 5 ft, 0 of 2 holed", "Now hole two")
-	p.fits("a full row", ".run", ".pips", ".marks", ".word strong", ".sending", ".ruler button")
+	p.fits("a full row", ".run", ".pips", ".marks", ".word strong", ".word", ".sending", ".ruler button")
+	p.tap("More")
+	p.see("Leave this page")
+	p.dialogs("more", leaving)
+	p.tap("Back to practice")
 	p.tap("Next")
 	p.see("Block 2 of 5")
 	p.tap("In", "Out", "Ten balls, 10 in", "Undo the last 10 balls", "Ten balls, 7 in")

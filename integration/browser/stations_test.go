@@ -16,6 +16,7 @@ func setUpStations(t *testing.T, p *page) {
 	p.fill("or the greenkeeper's figure (ft)", "9")
 	p.tap("A little down", "Use this green")
 	p.see("Set up the stations", "Green: 9 ft, a little down", "stops at")
+	p.dialogs("setting up", apart)
 	shots := `document.querySelectorAll(".side .side-flight").length`
 	if n, err := chrome.Eval[int](p.Tab, shots); err != nil || n != 3 {
 		t.Errorf("%d shots are drawn, error %v; want 3", n, err)

@@ -83,7 +83,7 @@ var meanings = map[string]string{
 	"carry_m":       "How far it flies, from where it lay to where it lands, in metres.",
 	"roll_m":        "How far it goes on from where it lands, in metres.",
 	"total_m":       "How far it goes in all, in metres.",
-	"carry_share":   "The carry over the whole distance.",
+	"carry_share":   "The carry over the whole distance, of a ball that goes forward from where it lands; null of one that comes back.",
 	"apex_m":        "The height of the flight, in metres.",
 	"descent_deg":   "The angle at which the ball comes down, in degrees.",
 	"stimp_ft":      "The speed of the green: the stimpmeter's reading on the level, in feet.",

@@ -103,6 +103,7 @@ func (p *photographer) student() {
 	p.shot("first", false)
 	p.press("In")
 	p.press("Holed")
+	p.press("Out, right")
 	p.see("Lay a wedge on the green")
 	p.shot("first-circle", false)
 }

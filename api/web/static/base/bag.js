@@ -2,8 +2,12 @@
 // and whoever teaches them set the clubs alike.
 
 import * as api from "./api.js";
+import { Table } from "./chart.js";
 import { Choice } from "./choices.js";
-import { fetched, useLoad } from "./load.js";
+import { paces } from "./ground.js";
+import { refreshed, useLoad } from "./load.js";
+import { number } from "./units.js";
+import { clubText } from "./words.js";
 import { Button, Failed, Field, html, useSend, useState, Wrong } from "./ui.js";
 
 const MOST = 14; // clubs in a bag
@@ -22,16 +26,30 @@ export function Bag({ student, whose }) {
     ${body.clubs?.length
       ? html`<p>${body.clubs.map((c) => `${c.name} ${c.loft_deg}°`).join(", ")}. ${body.hand === "left" ? "Left-handed" : "Right-handed"}.</p>`
       : html`<p>${body.hand === "left" ? "Left-handed. " : ""}Not set: a plan's low, middle and high wedge are taken as 48°, 54° and 60°.</p>`}
-    ${learned.length > 0 && html`<ul class="plain">${learned.map((s) => html`<li><strong>${s.name}</strong>${s.lie === "fairway" ? "" : `, ${s.lie}`}: ${s.learned.text} ${ratio(s.learned)}</li>`)}</ul>`}
+    ${learned.length > 0 && html`<${Spots} learned=${learned} you=${whose === "your"} />`}
     <p><${Button} onClick=${() => show(true)}>Change ${whose} clubs</${Button}></p>
   </div>`;
 }
 
-/** ratio says how the student's balls run beside a plain shot. */
-function ratio({ run_factor: factor, green }) {
+/** Spots are where each club was landed last, and where its balls are expected to stop. */
+function Spots({ learned, you }) {
+  const greens = learned.map((s) => s.learned.green.stimp_ft);
+  const speed = [...new Set([Math.min(...greens), Math.max(...greens)].map((ft) => number(ft, 1)))].join(" to ");
+  return html`<${Table} caption=${`From ${you ? "your" : "their"} balls, in paces, on a green of ${speed} ft`} columns=${["Club", "Land", "Roll", "Than usual", "Balls"]}
+    rows=${learned.map(({ name, lie, learned: l }) => [`${clubText(name)}${lie === "fairway" ? "" : `, ${lie}`}`, paces(l.carry_m), paces(l.run_m), ratio(l.run_factor), l.balls])} />`;
+}
+
+/** ratio says how the student's balls roll beside a usual shot. */
+function ratio(factor) {
   const more = Math.round(100 * Math.abs(factor - 1));
-  const runs = more < 5 ? "as far as a plain shot" : `${more} % ${factor > 1 ? "farther" : "less far"} than a plain shot`;
-  return `The green read ${Math.round(green.stimp_ft * 10) / 10} ft; balls run ${runs}.`;
+  return more < 5 ? "the same" : `${more} % ${factor > 1 ? "longer" : "shorter"}`;
+}
+
+/** named is a problem whose errors name the clubs that they are about: "6-iron: 99° is no loft; give 24 to 70". */
+function named(problem, clubs) {
+  const of = (pointer) => clubs[/^\/clubs\/(\d+)/.exec(pointer ?? "")?.[1]]?.name;
+  const errors = problem?.errors?.map((e) => (of(e.pointer) ? { detail: `${of(e.pointer)}: ${e.detail}` } : e));
+  return errors ? { ...problem, errors, detail: problem.detail } : problem;
 }
 
 function BagForm({ student, bag, close }) {
@@ -39,7 +57,7 @@ function BagForm({ student, bag, close }) {
   const [clubs, set] = useState(() => (bag.clubs ?? bag.spots.filter((s) => s.lie === "fairway")).map((c) => ({ name: c.name, loft: String(c.loft_deg) })));
   const save = useSend(async () => {
     await api.put(pathOf(student), { hand, clubs: clubs.map((c) => ({ name: c.name.trim(), loft_deg: Number(c.loft.replace(",", ".")) || 0 })) });
-    await fetched(pathOf(student));
+    await refreshed(pathOf(student));
     close();
   });
   const edit = (i, change) => set(clubs.map((c, j) => (j === i ? { ...c, ...change } : c)));
@@ -50,8 +68,8 @@ function BagForm({ student, bag, close }) {
       <${Field} label="Loft, °" inputmode="decimal" value=${c.loft} onInput=${(e) => edit(i, { loft: e.currentTarget.value })} error=${save.at(`/clubs/${i}/loft_deg`)} />
       <${Button} kind="quiet" aria-label=${`Remove ${c.name || "this club"}`} onClick=${() => set(clubs.filter((_, j) => j !== i))}>×</${Button}></li>`)}</ul>
     <p class="row"><${Button} disabled=${clubs.length >= MOST} onClick=${() => set([...clubs, { name: "", loft: "" }])}>Add a club</${Button}></p>
-    <p class="hint">The loft is on the sole of the club or in the maker's list. If a plan asks for a loft, or for a low, middle or high wedge, it names your nearest club.</p>
-    <div class="row savebar"><${Wrong} problem=${save.problem} />
+    <p class="hint">The loft is on the sole of the club or in the maker's list. Low, middle and high wedge are the least, the middle and the most lofted of your wedges. If a plan asks for a loft, it names your nearest club.</p>
+    <div class="row savebar"><${Wrong} problem=${named(save.problem, clubs)} />
       <${Button} kind="main" type="submit" busy=${save.busy}>Save the clubs</${Button}><${Button} onClick=${close}>Cancel</${Button}></div>
   </form>`;
 }

@@ -3,7 +3,7 @@
 
 import { Table } from "./chart.js";
 import { useLoad } from "./load.js";
-import { far, near, percent } from "./units.js";
+import { count, far, near, percent } from "./units.js";
 import { Failed, html, Loading } from "./ui.js";
 
 const lies = { fairway: "Fairway or fringe", rough: "Rough", sand: "Sand", green: "Green" };
@@ -43,7 +43,7 @@ function TooEarly({ practice }) {
   const few = practice.filter((p) => p.lack === "few_rounds");
   const steady = practice.filter((p) => p.lack !== "few_rounds");
   return html`
-    ${few.length > 0 && html`<p><strong>Does practice show on the course?</strong> Too early to say: that takes ${COMPARED} rounds for each skill. So far: ${few.map((p) => `${p.skill_name} ${p.rounds}`).join(", ")}.</p>`}
+    ${few.length > 0 && html`<p><strong>Does practice show on the course?</strong> Too early to say: that takes ${COMPARED} rounds for each skill, with practice before them. Such rounds so far: ${few.map((p) => `${p.skill_name} ${p.rounds}`).join(", ")}.</p>`}
     ${steady.length > 0 && html`<p>${steady.map((p) => p.skill_name).join(", ")}: cannot tell, since the rate in practice hardly changed.</p>`}`;
 }
 
@@ -64,9 +64,9 @@ const shareOf = (u) => (u.chances ? `${u.saved} of ${u.chances} (probably ${Math
 /** CourseFacts are the three lines that say most, with a picture of the first. */
 export function CourseFacts({ course }) {
   const { up_and_down: up, recent, strokes_gained: gained } = course;
-  return html`${up.chances > 0 && html`<${RateBar} rate=${up.saved / up.chances} interval=${up.interval_80} text=${up.text} />`}
+  return html`${up.rounds > 2 && up.chances > 0 && html`<${RateBar} rate=${up.saved / up.chances} interval=${up.interval_80} text=${up.text} />`}
     <p><strong>${up.text}</strong></p>
-    ${recent.after.rounds > 0 && recent.before.rounds > 0 && html`<p><strong>Strokes gained in the latest rounds:</strong> ${recent.text}</p>`}
+    ${recent.after.rounds > 0 && recent.before.rounds > 0 && html`<p><strong>Strokes gained in the last ${count(recent.after.rounds, "round")}:</strong> ${recent.text}</p>`}
     <p><strong>Strokes gained:</strong> ${gained.text}</p>`;
 }
 

@@ -41,8 +41,17 @@ export function physicsRun(table, carry, { stimp_ft, slope_deg = 0 }) {
 /** run is how far the student's ball runs, in metres, once that was learned. */
 export const run = (station, carry, green) => physicsRun(station.table, carry, green) * (station.learned?.run_factor ?? 1);
 
+/** How far from the spot eight balls in ten land at most, as a share of the carry: the usual spread in domain/greenside. */
+const LANDS = 1.28 * 0.08;
+
+/** spreadOf is between which distances eight balls in ten stop that land about a spot, in metres: those that land short stop short. */
+export const spreadOf = (station, carry, green) => [-LANDS, LANDS].map((by) => carry * (1 + by) + run(station, carry * (1 + by), green));
+
 /** aim is where the student is to aim to land a ball at a spot. */
 export const aim = (station, carry) => carry / (station.learned?.carry_factor ?? 1);
+
+/** How far away a ball of a greenside shot stops at most, in metres: about across a large green (our choice). */
+const LONGEST = 40;
 
 /** The spots looked at, in half paces as far as the table goes. */
 const spots = ({ table }) => Array.from({ length: Math.floor((2 * table.carry_m.at(-1)) / PACE) - 1 }, (_, i) => ((i + 2) * PACE) / 2);
@@ -51,12 +60,13 @@ const spots = ({ table }) => Array.from({ length: Math.floor((2 * table.carry_m.
 export const stopping = (station, metres, green) => spots(station).find((c) => c + run(station, c, green) >= metres) ?? null;
 
 /**
- * half is the spot at which a club is half carry and half roll, or null when it
- * nowhere is: the more it is hit, the greater is the part it carries.
+ * half is the spot at which a club is half carry and half roll, or null when no shot
+ * around the green is: the more it is hit, the greater is the part it carries.
  */
 export function half(station, green) {
   const spot = spots(station).find((c) => c >= run(station, c, green));
-  return spot === undefined || (spot === PACE && run(station, spot, green) < 0.75 * spot) ? null : spot;
+  if (spot === undefined || spot + run(station, spot, green) > LONGEST) return null;
+  return spot === PACE && run(station, spot, green) < 0.75 * spot ? null : spot;
 }
 
 /** paces says a distance in paces: "6", "6½". */

@@ -4,7 +4,7 @@
 
 import * as api from "./api.js";
 import * as db from "./db.js";
-import { onTold, tell } from "./bus.js";
+import { onTold, tell, tellAll } from "./bus.js";
 import { useEffect, useRef, useState } from "./ui.js";
 
 /** kept gives { body, at } of the last answer at a path, or undefined. */
@@ -23,6 +23,12 @@ export async function fetched(path) {
   await db.write("cache", after);
   tell("loaded", path);
   return after;
+}
+
+/** refreshed asks for what was changed here, and shows it wherever it is shown. */
+export async function refreshed(path) {
+  await fetched(path);
+  tellAll("loaded", path);
 }
 
 /**

@@ -82,6 +82,9 @@ export function percent(p) {
 /** percents writes an interval: "52 to 71 %". */
 export const percents = (lo, hi) => `${Math.round(100 * lo)} to ${Math.round(100 * hi)} %`;
 
+/** lastSessions names the latest so many sessions: "Last session", "Last 4 sessions". */
+export const lastSessions = (n) => (n === 1 ? "Last session" : `Last ${n} sessions`);
+
 const formats = new Map();
 
 function format(options) {
@@ -120,6 +123,12 @@ export function time(when, timeZone = zone.value) {
 
 /** dayTime writes both. */
 export const dayTime = (when, timeZone) => `${day(when, timeZone)}, ${time(when, timeZone)}`;
+
+/** dayTimeAt writes both as they were somewhere, and names the place where its clock differs: "4 May 2026, 17:30 (Tokyo)". */
+export function dayTimeAt(when, timeZone) {
+  const there = dayTime(when, timeZone);
+  return there === dayTime(when) ? there : `${there} (${timeZone.split("/").at(-1).replaceAll("_", " ")})`;
+}
 
 /** awayZone is the device's time zone while its clock is not that of the member's, else undefined. */
 export function awayZone(now = Date.now()) {

@@ -62,14 +62,17 @@ function Card({ session, row, now, level }) {
   const over = !goingOn(session, now);
   const skill = row?.skills.find((s) => s.skill_id === block?.skill_id);
   const tier = skill?.next_tier ?? session.results.findLast((r) => r.skill_id === block?.skill_id)?.tier;
+  const passed = !skill?.next_tier || session.milestones.some((m) => m.skill_id === block?.skill_id && sameTier(m.tier, tier));
   return html`<article class=${`live ${over ? "over" : ""}`}>
     <${`h${level}`} class="live-name"><a href=${to("session", session.id)}>${row?.student.name ?? "A student"}</a></${`h${level}`}>
     <p class="live-when">${over ? `Finished ${time(session.ended_at ?? playedUntil(session))}` : `Since ${time(session.started_at)}`}${!over && quiet(session, now)}</p>
     ${block && html`<p><strong>${kindName(block.kind)}</strong>, block ${at + 1}${skill ? `, ${skill.name}` : ""}: ${ballsText(block.balls?.length ?? 0)}${block.seconds ? ` in ${minutes(block.seconds)}` : ""}.</p>`}
-    ${block?.balls?.length > 0 && html`<${Balls} block=${block} tier=${tier} ladder=${skill ?? {}} />`}
+    ${block?.balls?.length > 0 && html`<${Balls} block=${block} tier=${tier} passed=${passed} over=${over} ladder=${skill ?? {}} />`}
     ${session.milestones.length > 0 && html`<p class="made" role="status">Passed ${session.milestones.map((m) => tierText(m.tier)).join("; ")}.</p>`}
   </article>`;
 }
+
+const sameTier = (a, b) => a.run === b?.run && a.radius_m === b.radius_m && (a.holed ?? 0) === (b.holed ?? 0);
 
 function quiet(session, now) {
   const ms = now - Date.parse(session.received_at);
@@ -90,14 +93,14 @@ export function silence(block, tier, reading, ladder) {
   return `${some}: the circle is ${near(block.radius_m)}, and the next step needs ${near(tier.radius_m)}. Use ${near(tier.radius_m)}, or measure the distance left.`;
 }
 
-function Balls({ block, tier, ladder }) {
+function Balls({ block, tier, passed, over, ladder }) {
   const { balls } = block;
   const reading = tier && judge.read(balls, tier, block.radius_m);
   const why = tier && silence(block, tier, reading, ladder);
   const counted = tier && judge.counts(ladder, block.kind);
-  const run = counted && reading.current;
+  const run = counted && (over ? reading.best : reading.current);
   const shown = balls.slice(-SHOWN);
-  return html`${run && html`<p class="live-run"><span class="live-run-number">${run.length}</span> in a row now${run.holed ? `, ${run.holed} holed` : ""}</p><p>Next: ${tierText(tier)}.</p>`}
+  return html`${run && html`<p class="live-run"><span class="live-run-number">${run.length}</span> in a row ${over ? "at most" : "now"}${run.holed ? `, ${run.holed} holed` : ""}</p>${!passed && html`<p>Next: ${tierText(tier)}.</p>`}`}
     ${why && html`<p class="small">${why}</p>`}
     ${block.counts && html`<p>${block.counts.inside} of ${block.counts.balls} inside${block.radius_m ? ` ${near(block.radius_m)}` : ""}${block.counts.holed ? `, ${block.counts.holed} holed` : ""}.</p>`}
     <${Marks} balls=${shown} what="Latest balls" first=${balls.length - shown.length} live />`;

@@ -1,4 +1,4 @@
-// Balls as marks, in the shapes of the targets: a dotted square out, a ring in, a
+// Balls as marks, in the shapes of the targets: a dashed ring out, a ring in, a
 // disc holed.
 
 import { html } from "../base/ui.js";

@@ -6,7 +6,7 @@ import { who } from "../base/account.js";
 import { CourseInShort } from "../base/course.js";
 import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
-import { count, day, near, number, percent } from "../base/units.js";
+import { count, day, lastSessions, near, number, percent } from "../base/units.js";
 import { ballsText, kindName, SEASON, tierText, waitText } from "../base/words.js";
 import { Switch } from "../base/choices.js";
 import { Button, Field, html, Page, useState } from "../base/ui.js";
@@ -88,7 +88,7 @@ function Skill({ student, skill, charts }) {
 
 function Time({ time }) {
   const tenth = (n) => `${number(n, 1)} %`;
-  return html`<section class="whole"><h2>Time spent</h2><p>Over the last ${count(time.sessions, "session")} by a plan.</p><table><caption class="unseen">Share of the time</caption>
+  return html`<section class="whole"><h2>Time spent</h2><p>${lastSessions(time.sessions)} by a plan.</p><table><caption class="unseen">Share of the time</caption>
     <thead><tr><th scope="col">Block</th><th scope="col">Planned</th><th scope="col">Spent</th></tr></thead>
     <tbody>${time.kinds.map((k) => html`<tr><th scope="row">${kindName(k.kind)}</th><td>${tenth(k.planned_percent)}</td><td>${tenth(k.spent_percent)}</td></tr>`)}</tbody></table></section>`;
 }

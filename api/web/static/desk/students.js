@@ -1,7 +1,7 @@
 // Students: all of them in one table, a line each, to sort and to filter.
 
 import { go, route, to } from "../base/router.js";
-import { count, day, percent } from "../base/units.js";
+import { count, day } from "../base/units.js";
 import { Button, Field, html, Page, useEffect, useRef, useState } from "../base/ui.js";
 import { useLoad } from "../base/load.js";
 import { active, agoText, AsOf, Missing, positionText, useAll } from "./parts.js";
@@ -45,11 +45,14 @@ function attention(row) {
   return html`<span class="cut" title=${[first, ...others].map(reasonText).join("; ")}>${reasonName(first.reason)}${others.length > 0 && html` <span class="soft">+${others.length}<span class="unseen"> more</span></span>`}</span>`;
 }
 
-/** standing draws where a student stands at a skill: steps, the rate as a small line, and the rate now. */
+/** standing draws where a student stands at a skill: steps, the rate as a small line, and between what the rate now is. */
 function standing(skill) {
   if (!skill?.tiers) return "";
-  return html`<span class="standing" title=${stepsText(skill)}><${Steps} skill=${skill} /><${Line} line=${skill.line} width=${56} />${skill.rate && html`<span>${percent(skill.rate.mean)}</span>`}</span>`;
+  return html`<span class="standing" title=${stepsText(skill)}><${Steps} skill=${skill} /><${Line} line=${skill.line} width=${32} />${skill.rate && html`<span>${interval(skill.rate.interval_80)}</span>`}</span>`;
 }
+
+/** interval writes the range of a rate short, since the rate alone would say too much: "62–98 %". */
+const interval = ({ low, high }) => `${Math.round(100 * low)}–${Math.round(100 * high)} %`;
 
 /** onCourse is how often up and down, as counts: a few rounds make no rate. The rest is said when it is pointed at. */
 const onCourse = ({ course }) => (course ? html`<span title=${`And on the course: ${course.text}`}>${course.saved} of ${course.chances}</span>` : "");

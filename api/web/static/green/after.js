@@ -7,7 +7,7 @@ import { change, revised, sessions } from "../base/outbox.js";
 import { to } from "../base/router.js";
 import { useLoad } from "../base/load.js";
 import { SendNow, sendingText } from "../base/status.js";
-import { dayTime, minutes, near, percent, percents } from "../base/units.js";
+import { dayTimeAt, minutes, near, percent, percents } from "../base/units.js";
 import { rateText } from "../base/rates.js";
 import { ballsText, kindName, runText, tierText } from "../base/words.js";
 import { Misses, missesOf } from "../base/misses.js";
@@ -24,10 +24,10 @@ export function After({ args: [id] }) {
   if (!record) return html`<${Page} title="Session summary"><p>This session is not kept on this phone. <a href=${to("session", id)}>See it in History.</a></p></${Page}>`;
   if (!over(record)) return html`<${Page} title="Session summary"><p>You are still in this session. <a href=${to("practice", id)}>Go on.</a></p></${Page}>`;
   const taken = !record.unsent && record.result;
-  return html`<${Page} title="Session summary" lead=${`${record.plan.name}, ${dayTime(record.content.started_at, record.content.time_zone)}`}>
+  return html`<${Page} title="Session summary" lead=${`${record.plan.name}, ${dayTimeAt(record.content.started_at, record.content.time_zone)}`}>
     ${record.parked ? html`<${Refusal} record=${record} />` : !taken && html`<${Notice} title="Kept on this phone" live><p>${sendingText()}.</p><p><${SendNow} /></p></${Notice}>`}
     <dl class="three">
-      <div><dt>Done</dt><dd>${doneText(record)}${taken?.counts ? " This counts as one of the week's sessions." : ""}</dd></div>
+      <div><dt>Done</dt><dd>${doneText(record)}${weekText(record, taken)}</dd></div>
       <div><dt>What it means</dt><dd><${Meaning} record=${record} result=${taken} /></dd></div>
       <div><dt>Next time</dt><dd><${NextTime} record=${record} taken=${taken} /></dd></div>
     </dl>
@@ -60,6 +60,12 @@ function resultText(balls) {
 function doneText(record) {
   const balls = record.content.blocks.flatMap((b) => b.balls);
   return `${ballsText(balls.length)} in ${minutes(secondsOf(record))} (planned: ${record.plan.minutes}); ${resultText(balls)}.`;
+}
+
+/** weekText says whether the session counts for its week, once the service knows. */
+function weekText({ plan }, taken) {
+  if (!taken || !plan.assignment_id) return "";
+  return taken.counts ? " This counts as one of the week's sessions." : " Too little to count as one of the week's sessions.";
 }
 
 // --- what it means -----------------------------------------------------------
@@ -138,7 +144,7 @@ function LeftOut({ record }) {
   const kinds = record.plan.blocks.filter((b) => !doneOf(record, b)).map((b) => kindName(b.kind)).join(", ");
   if (!kinds || record.content.note?.startsWith(LEFT)) return null;
   return html`<section><h2>${LEFT}: ${kinds}</h2>
-    <p>Say why, if you like. Your coach reads it.</p>
+    <p>Why? Optional; your coach sees it.</p>
     <div class="row">${whys.map((why) => html`<${Why} record=${record} kinds=${kinds} why=${why} />`)}</div></section>`;
 }
 

@@ -142,7 +142,7 @@ function BallDialog({ block, at, close, change }) {
     <div class="stack">
       <${Button} kind="main" disabled=${bad} onClick=${() => put(block.balls.map((b, i) => (i === at ? edited : b)))}>Change it</${Button}>
       <${Button} onClick=${() => put(block.balls.filter((_, i) => i !== at))}>Remove this ball</${Button}>
-      <${Button} onClick=${close}>Leave it</${Button}>
+      <${Button} onClick=${close}>Cancel</${Button}>
     </div>
   </${Dialog}>`;
 }

@@ -13,25 +13,35 @@ const balls = {
   out: { x: 0.95, y: 0.85, text: "This ball stopped outside the circle. Tap Out." },
   in: { x: -0.5, y: 0.35, text: "This one stopped inside. Tap In. In practice you can then tap how far it is to the hole, too." },
   holed: { x: 0, y: 0, text: "This one went in. Tap Holed." },
+  right: { x: 1.35, y: 0, text: "This one stopped to the right. Tap the right edge of Out: that says which way it missed. Optional." },
 };
+
+/** What is tapped in turn: the outcomes, then an edge of the target for out. */
+const taps = [...ballOutcomes, "right"];
 
 /** First leads through the taps, one ball after the other. */
 export function First() {
   const [at, go] = useState(0);
   const [missed, miss] = useState(false);
-  const outcome = ballOutcomes[at];
+  const outcome = taps[at];
   const touch = (other) => {
-    miss(other !== outcome);
-    if (other === outcome) go(at + 1);
+    const right = other === outcome || (outcome === "out" && edges.includes(other)); // more than was asked
+    miss(!right);
+    if (right) go(at + 1);
   };
   if (!outcome) return html`<${LayOut} />`;
-  return html`<${Page} title=${`Log a ball, ${at + 1} of ${ballOutcomes.length}`}>
+  return html`<${Page} title=${`Log a ball, ${at + 1} of ${taps.length}`}>
     <div class="first"><${Circle} outcome=${outcome} />
     <div><p role="status">${missed && "Not that one. "}${balls[outcome].text}</p>
-    <div class="targets">${ballOutcomes.map((o) => html`<button type="button" class=${`target ${o}`} onClick=${() => touch(o)}><span class="target-word">${outcomeName(o)}</span></button>`)}</div></div></div>
+    <div class="targets"><div class="outs">
+      <button type="button" class="target out" onClick=${() => touch("out")}><span class="target-word">${outcomeName("out")}</span></button>
+      ${edges.map((way) => html`<button type="button" class=${`edge ${way}`} aria-label=${`Out, ${way}`} onClick=${() => touch(way)}><span>${way}</span></button>`)}</div>
+      ${ballOutcomes.slice(1).map((o) => html`<button type="button" class=${`target ${o}`} onClick=${() => touch(o)}><span class="target-word">${outcomeName(o)}</span></button>`)}</div></div></div>
     <p><a class="button quiet" href=${to("now")} onClick=${done}>Skip</a></p>
   </${Page}>`;
 }
+
+const edges = ["long", "left", "right", "short"];
 
 const done = () => set({ shown: true });
 
@@ -41,7 +51,7 @@ const R = 80;
 /** Circle is the circle from above: the hole with its flag, and a ball. */
 function Circle({ outcome }) {
   const { x, y } = balls[outcome];
-  return html`<svg class="circle-above" viewBox=${`${-1.7 * R} ${-1.25 * R} ${3.4 * R} ${2.5 * R}`} role="img" aria-label=${`The circle around the hole from above; the ball ${{ out: "lies outside it", in: "lies inside it", holed: "is in the hole" }[outcome]}`}>
+  return html`<svg class="circle-above" viewBox=${`${-1.7 * R} ${-1.25 * R} ${3.4 * R} ${2.5 * R}`} role="img" aria-label=${`The circle around the hole from above; the ball ${{ out: "lies outside it", in: "lies inside it", holed: "is in the hole", right: "lies outside it, to the right" }[outcome]}`}>
     <circle class="edge" r=${R} />
     ${outcome === "in" && html`<path class="left" d=${`M0 0L${x * R} ${y * R}`} />`}
     <circle class="hole" r="7" /><path class="flag" d="M0 0v-44l24 9l-24 9" />
@@ -64,9 +74,13 @@ function clubs(metres) {
 function LayOut() {
   const skills = useNow().body?.skills ?? [];
   const radii = [...new Set(skills.map((s) => s.next_tier?.radius_m).filter(Boolean))].sort((a, b) => a - b);
+  const drawn = radii.at(-1) ?? WEDGE; // the widest, as long as so many clubs
+  const whole = drawn / WEDGE;
+  const long = Math.max(1, Math.ceil(whole - 0.1));
   return html`<${Page} title="Mark the circle">
-    <div class="first"><svg class="circle-above" viewBox=${`${-1.7 * R} ${-1.25 * R} ${3.4 * R} ${2.5 * R}`} role="img" aria-label="A circle around the hole with four tees on it and a club from the hole to its edge">
-      <circle class="edge" r=${R} /><circle class="hole" r="7" /><path class="club" d=${`M0 0H${R - 6}`} />
+    <div class="first"><svg class="circle-above" viewBox=${`${-1.7 * R} ${-1.25 * R} ${3.4 * R} ${2.5 * R}`} role="img" aria-label=${`A circle around the hole with four tees on it; from the hole to its edge it is ${clubs(drawn)}`}>
+      <circle class="edge" r=${R} /><circle class="hole" r="7" />
+      ${Array.from({ length: long }, (_, i) => html`<path class="club" d=${`M${(i * R) / whole + (i ? 2 : 7)} 0H${Math.min(R, ((i + 1) * R) / whole) - 2}`} />`)}
       ${[[R, 0], [-R, 0], [0, R], [0, -R]].map(([x, y]) => html`<circle class="tee" cx=${x} cy=${y} r="5" />`)}
     </svg>
     <ol class="plain">

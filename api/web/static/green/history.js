@@ -5,7 +5,7 @@ import { useLoad } from "../base/load.js";
 import { drop, sessions, waiting } from "../base/outbox.js";
 import { to } from "../base/router.js";
 import { SendNow, sendingText } from "../base/status.js";
-import { dayTime, minutes } from "../base/units.js";
+import { dayTime, dayTimeAt, minutes } from "../base/units.js";
 import { ballsText } from "../base/words.js";
 import { Button, Failed, html, Loading, Notice, Page, useSend, useState, Wrong } from "../base/ui.js";
 import { over } from "./log.js";
@@ -34,7 +34,7 @@ export function History() {
       <p>${sendingText()}. <${SendNow} /></p>
       <ul class="sessions">${unsent.map((r) => html`<li><${Line} session=${{ id: r.id, ...r.content }} deleted=${r.deleted} going=${r.live && !over(r)} />
         ${r.parked && html`<${Refusal} record=${r} />`}${r.waits && html`<p class="small">${r.waits} It goes by itself then.</p>`}</li>`)}</ul></section>`}
-    ${noted.map((r) => html`<${Notice} title=${`Session of ${dayTime(r.content.started_at)}`}><p>${r.note}</p>
+    ${noted.map((r) => html`<${Notice} title=${`Session of ${dayTimeAt(r.content.started_at, r.content.time_zone)}`}><p>${r.note}</p>
       <p><${Button} onClick=${() => drop(r.id)}>Understood</${Button}></p></${Notice}>`)}
     ${!first.body && first.loading && html`<${Loading} what="your sessions" />`}
     ${!first.body && first.problem && html`<${Failed} what="Earlier sessions" problem=${first.problem} retry=${first.reload} />`}
@@ -72,7 +72,7 @@ function Line({ session, deleted, going }) {
   const { balls, inside } = countsOf(session);
   const what = [going && "In progress", minutes(seconds), balls ? `${ballsText(balls)}, ${inside} in` : "", session.week && session.counts === false && !going && "does not count for the week"];
   return html`<a class="session" href=${going ? to("practice", session.id) : to("session", session.id)}>
-    <span class="session-when">${dayTime(session.started_at, session.time_zone)}</span>
+    <span class="session-when">${dayTimeAt(session.started_at, session.time_zone)}</span>
     <span class="session-what">${deleted ? "Deleted" : what.filter(Boolean).join(" · ")}</span>
   </a>`;
 }

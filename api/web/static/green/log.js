@@ -5,7 +5,7 @@
 // Time is kept as when it was, never as a count of ticks, so that a locked,
 // reloaded or dead phone loses none of it.
 
-import { counts, read } from "../base/judge.js";
+import { counts, read, tenths } from "../base/judge.js";
 import { uuid7 } from "../base/uuid7.js";
 
 /** Bounds of the service: balls in a session, seconds in a block. */
@@ -86,8 +86,32 @@ export const pick = (record, club) => edited(record, record.live.at, (b) => ({ .
 /** strike logs a ball: outcome is "out", "in" or "holed". */
 export const strike = (record, outcome, now) => struck(record, [{ outcome }], now);
 
-/** strikeOut logs a ball that is out, and which way it missed: "short", "long", "left" or "right". */
-export const strikeOut = (record, miss, now) => struck(record, [{ outcome: "out", miss }], now);
+/** How long after a ball that is out its way may still be said, in seconds: nobody hits the next one sooner. */
+const SOON = 4;
+
+/**
+ * strikeOut logs a ball that is out, and which way it missed: "short", "long", "left"
+ * or "right"; said straight after a ball that is out, it is that ball's way.
+ */
+export function strikeOut(record, miss, now) {
+  const { at, started, steps } = record.live;
+  const { outcome, miss: said, after_s } = last(present(record).done.balls) ?? {};
+  const ten = last(steps.filter((s) => s.do === "ball"))?.balls === TEN;
+  if (outcome !== "out" || said || ten || (now - started) / 1000 - after_s > SOON) return struck(record, [{ outcome: "out", miss }], now);
+  return built(withMore(record, at, "miss", miss), now);
+}
+
+/**
+ * land logs where a ball of stations landed and stopped, with the club it names: it is
+ * in when it landed inside the circle around the spot that it was aimed at.
+ */
+export function land(record, landing, now) {
+  const { radius_m } = present(record).planned;
+  const [by, within] = [landing.carry_m - landing.aim_m, tenths(Math.abs(landing.carry_m - landing.aim_m)) <= tenths(radius_m)];
+  const ball = within ? { outcome: "in" } : { outcome: "out", miss: by < 0 ? "short" : "long" };
+  const said = onGround(pick(record, landing.club), { landings: [...(record.content.landings ?? []), landing] }, now);
+  return struck(said, [ball], now, { landed: true });
+}
 
 /** TEN is how many balls a technique block logs at once. */
 export const TEN = 10;
@@ -95,7 +119,7 @@ export const TEN = 10;
 /** strikeTen logs ten balls of a technique block, so many of them in. */
 export const strikeTen = (record, inside, now) => struck(record, Array.from({ length: TEN }, (_, i) => ({ outcome: i < inside ? "in" : "out" })), now);
 
-function struck(record, said, now) {
+function struck(record, said, now, more = {}) {
   const { at, started, blocks } = record.live;
   const earlier = Math.max(0, ...blocks.flatMap((b) => b.balls.slice(-1)).map((b) => b.after_s));
   const after = Math.max(earlier, (now - started) / 1000, 0.001);
@@ -105,7 +129,7 @@ function struck(record, said, now) {
   if (distance_m) ball.distance_m = distance_m;
   if (club) ball.club = club;
   const next = edited(record, at, (b) => ({ ...b, club: undefined, balls: [...b.balls, ...said.map((s) => ({ ...s, ...ball }))] }));
-  return built(stepped(next, { do: "ball", block: at, balls: said.length }), now);
+  return built(stepped(next, { do: "ball", block: at, balls: said.length, ...more }), now);
 }
 
 /** leave says how far the last ball was left, in metres; null takes it back. */
@@ -187,13 +211,15 @@ export function undo(record, now) {
   const before = { ...record, live: { ...record.live, steps: record.live.steps.slice(0, -1) } };
   switch (step.do) {
     case "ball":
-      return built(edited(before, step.block, (b) => ({ ...b, balls: b.balls.slice(0, -(step.balls ?? 1)) })), now);
+      return built(edited(step.landed ? withoutLanding(before) : before, step.block, (b) => ({ ...b, balls: b.balls.slice(0, -(step.balls ?? 1)) })), now);
     case "leave":
       return built(withMore(before, step.block, step.name ?? "leave_m", step.before), now);
     default:
       return built(back(before, step), now);
   }
 }
+
+const withoutLanding = (record) => ({ ...record, content: { ...record.content, landings: record.content.landings.slice(0, -1) } });
 
 /** back undoes going on: the time since then counts for the block before. */
 function back(record, { block, spans }) {

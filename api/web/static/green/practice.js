@@ -6,7 +6,7 @@
 import { change, parked, revised, sending, sessions, waiting } from "../base/outbox.js";
 import { go, to } from "../base/router.js";
 import { sendingText } from "../base/status.js";
-import { clock, inUnit, near, number, percent, span, toMetres, unitName } from "../base/units.js";
+import { clock, count, inUnit, near, number, percent, span, toMetres, unitName } from "../base/units.js";
 import { ballOutcomes, ballsText, clubText, kindName, kindText, outcomeName, taskText, tierText } from "../base/words.js";
 import { Button, Dialog, Field, html, Loading, Notice, Page, signal, useEffect, useNow, useRef, useState, Wrong } from "../base/ui.js";
 import { cue, useAwake } from "./cues.js";
@@ -104,7 +104,7 @@ function Screen({ record }) {
         </div>`}
     <div class="hand">
       ${!paused && html`${inTens(record) ? html`<${Tens} record=${record} strike=${strikeTen} />` : html`<${Leaves} record=${record} act=${act} />`}
-        <div class="targets">
+        <div class=${planned.kind === "stations" ? "targets lands" : "targets"}>
           <${Outs} full=${full} strike=${strike} hint=${hint("out", planned)} />
           ${ballOutcomes.slice(1).map((outcome) => html`<button type="button" class=${`target ${outcome}`} disabled=${full} ...${tapped(() => strike(outcome))}><span class="target-word">${outcomeName(outcome)}</span><span class="target-hint">${hint(outcome, planned)}</span></button>`)}
         </div>
@@ -180,7 +180,7 @@ function useKeys(on, strike, undo) {
 function hint(outcome, { kind, radius_m }) {
   const lands = kind === "stations" ? "lands " : "";
   const circle = near(radius_m).replace(" ", "\u00a0"); // on one line
-  return { out: `${lands}outside ${circle}`, in: `${lands}inside ${circle}`, holed: "in the hole" }[outcome];
+  return { out: `${lands}outside ${circle}`, in: `${lands}inside ${circle}`, holed: lands ? "counts as in" : "in the hole" }[outcome];
 }
 
 /** painted does something once the screen has shown what stands. */
@@ -346,16 +346,19 @@ function Marks({ balls, length }) {
 }
 
 function InARow({ record, stands }) {
-  const { tier, reading: { current } } = stands;
+  const { tier, made, finished, skill, reading: { best, current } } = stands;
   const { planned, done } = log.present(record);
+  const now = made.some((m) => m.now);
+  const most = Math.max(best.length, skill.best_run?.length ?? 0);
+  const word = wordNow(stands, planned, done);
   return html`
-    <p class="run">${stands.finished && current.length >= tier.run && !stands.made.some((m) => m.now) && html`<span class="run-of">Passed ·</span> `}<span class="run-number">${current.length}</span> <span class="run-of">${ofRun(stands)}in a row inside ${near(tier.radius_m)}${tier.holed ? `, ${current.holed} of ${tier.holed} holed` : ""}</span></p>
+    <p class="run">${finished && !now && html`<span class="run-of">Passed · best ${most}, now</span> `}<span class="run-number">${current.length}</span> <span class="run-of">${ofRun(stands)}in a row inside ${near(tier.radius_m)}${tier.holed ? `, ${current.holed} of ${tier.holed} holed` : ""}</span></p>
     <${Pips} run=${tier.run} length=${current.length} />
-    <p class="word"><strong>${wordNow(stands, planned, done)}</strong> ${!stands.finished && done.balls.length > 0 && html`<${Odds} tier=${tier} current=${current} planned=${planned} done=${done} />`}</p>`;
+    <p class="word"><strong>${word}</strong> ${!finished && done.balls.length > 0 && html`<${Odds} tier=${tier} current=${current} planned=${planned} done=${done} />`} ${!finished && !now && made.length > 0 && html`<span class="odds">${count(made.length, "step")} passed today</span>`}</p>`;
 }
 
 /** ofRun says of how many in a row, until there are as many. */
-const ofRun = ({ tier, finished, reading: { current } }) => (current.length > tier.run || (finished && current.length === tier.run) ? "" : `of ${tier.run} `);
+const ofRun = ({ tier, finished, reading: { current } }) => (finished || current.length > tier.run ? "" : `of ${tier.run} `);
 
 const numbers = ["none", "one", "two", "three"];
 
@@ -363,13 +366,17 @@ const numbers = ["none", "one", "two", "three"];
 function wordNow({ tier, made, finished, skill, reading: { current, verdicts } }, planned, { balls }) {
   const passed = made.filter((m) => m.now).at(-1);
   if (passed) return `Step passed: ${tierText(passed.tier)}`;
-  if (verdicts.at(-1) === "unmeasured") return `Not counted at ${near(tier.radius_m)}, logged at ${near(planned.radius_m)}: tap how far it is to the hole`;
+  if (verdicts.at(-1) === "unmeasured") return mayCount(balls.at(-1), near(planned.radius_m), tier);
   if (finished) return balls.length ? "" : "All steps passed";
   const [left, holes] = [tier.run - current.length, (tier.holed ?? 0) - current.holed];
-  if (holes > 0 && left <= holes) return `Now hole ${numbers[holes] ?? holes}`;
-  if (current.length && left <= 2) return left === 1 ? "One more" : "Two more";
-  return current.length > Math.max(2, skill.best_run?.length ?? 0) ? "Best ever" : "";
+  if (holes > 0 && left <= holes) return `Now hole ${numbers[holes] ?? holes}.`;
+  if (current.length && left <= 2) return left === 1 ? "One more." : "Two more.";
+  return current.length > Math.max(2, skill.best_run?.length ?? 0) ? "Best ever." : "";
 }
+
+/** mayCount asks how far a ball is that was judged at another circle than the step's. */
+const mayCount = ({ outcome }, circle, tier) =>
+  `${outcomeName(outcome)} at ${circle} may ${outcome === "out" ? "still be inside" : "be outside"} ${number(inUnit(tier.radius_m), 2)}: tap its distance`;
 
 /** Pips show the balls in a row by position, or as a bar when they are many. */
 function Pips({ run, length }) {
@@ -384,8 +391,8 @@ function Odds({ tier, current, planned, done }) {
   useEffect(() => void oddsBySkill().then(set), []);
   const odds = log.oddsFrom(tables[planned.skill_id], tier, current, log.ballsLeft(planned, done, now));
   if (!odds) return null;
-  if (odds.balls < tier.run - current.length) return html`<span class="odds">Too few balls left</span>`;
-  return html`<span class="odds">${percent(odds.chance)} in ${ballsText(odds.balls)}</span>`;
+  if (odds.balls < tier.run - current.length) return html`<span class="odds">Too few balls left.</span>`;
+  return html`<span class="odds">${percent(odds.chance)} chance in your ${ballsText(odds.balls)} left.</span>`;
 }
 
 /** inTens reports whether the block may be logged ten balls at a time: technique that is not tested. */
@@ -441,13 +448,13 @@ function More({ record, act, close, skip, end }) {
   };
   const last = record.live.at + 1 >= record.plan.blocks.length;
   return html`<${Dialog} title="More" onClose=${keep}>
-    <${Field} as="textarea" label="Note" hint="For yourself and your coach." rows="3" maxlength="4000" value=${note} onInput=${(e) => write(e.currentTarget.value)} />
     <div class="stack">
       <${Button} kind="main" onClick=${keep}>${noted ? "Save note" : "Back to practice"}</${Button}>
       ${!last && html`<${Button} onClick=${() => keep().then(skip)}>Skip ${kindName(log.present(record).planned.kind)}</${Button}>`}
       <${Button} onClick=${() => keep().then(end)}>End the session</${Button}>
       <a class="button" href=${to("now")}>Leave this page; the clock keeps running</a>
     </div>
+    <${Field} as="textarea" label="Note" hint="For yourself and your coach." rows="3" maxlength="4000" value=${note} onInput=${(e) => write(e.currentTarget.value)} />
   </${Dialog}>`;
 }
 

@@ -6,7 +6,7 @@ import { BandChart, Table } from "../base/chart.js";
 import { OnCourse } from "../base/course.js";
 import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
-import { count, day, dayTime, minutes, near, number, percent, percents } from "../base/units.js";
+import { count, day, dayTime, lastSessions, minutes, near, number, percent, percents } from "../base/units.js";
 import { changeText, nextText, rateText, sureText } from "../base/rates.js";
 import { Misses } from "../base/misses.js";
 import { Volume } from "../base/volume.js";
@@ -112,7 +112,7 @@ function TimeKept({ time }) {
   const tenth = (n) => `${number(n, 1)} %`;
   const bar = (of) => html`<${Bar} label="Share of the time, in per cent" blocks=${time.kinds.map((k) => ({ kind: k.kind, minutes: Math.round(of(k)) })).filter((b) => b.minutes > 0)} />`;
   return html`<details><summary>Time against the plan</summary>
-    <p>Over the last ${count(time.sessions, "session")} by a plan, in per cent.</p>
+    <p>${lastSessions(time.sessions)} by a plan, in per cent.</p>
     <p class="small">Planned</p>${bar((k) => k.planned_percent)}
     <p class="small">Spent</p>${bar((k) => k.spent_percent)}
     <${Table} caption="Share of the time" columns=${["Block", "Spent", "Planned"]} rows=${time.kinds.map((k) => [kindName(k.kind), tenth(k.spent_percent), tenth(k.planned_percent)])} />

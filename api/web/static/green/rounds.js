@@ -127,9 +127,9 @@ function Shot({ before, shot, save, drop }) {
     <${Choice} label="Lie" value=${s.lie} options=${["fairway", "rough", "sand"].map((l) => [l, lieName(l)])} onChange=${(lie) => change({ lie })} />
     <${Choice} label="Distance to the hole" value=${same(distances[unit], s.distance_m)} options=${lengths(distances[unit], s.distance_m && same(distances[unit], s.distance_m), far)} onChange=${(distance_m) => change({ distance_m })} />
     <${Choice} label="Where it stopped" value=${s.end} options=${[["green", "On the green"], ["holed", "Holed"], ["fairway", "Fairway or fringe"], ["rough", "In the rough"], ["sand", "In the sand"]]} onChange=${(end) => change({ end, left_m: undefined, putts: undefined })} />
-    ${s.end === "green" && html`<${Choice} label="Now to the hole" value=${same(leaves[unit], s.left_m)} options=${lengths(leaves[unit], s.left_m && same(leaves[unit], s.left_m), near)} onChange=${(left_m) => change({ left_m })} />
+    ${s.end === "green" && html`<${Choice} label="Distance left" value=${same(leaves[unit], s.left_m)} options=${lengths(leaves[unit], s.left_m && same(leaves[unit], s.left_m), near)} onChange=${(left_m) => change({ left_m })} />
       <${Choice} label="Putts, once holed" value=${s.putts} options=${[[1, "1"], [2, "2"], [3, "3"], [4, "4"]]} onChange=${(putts) => change({ putts })} />`}
-    ${off && html`<${Choice} label="Now to the hole" value=${same(misses[unit], s.left_m)} options=${lengths(misses[unit], s.left_m && same(misses[unit], s.left_m), near)} onChange=${(left_m) => change({ left_m })} />`}
+    ${off && html`<${Choice} label="Distance left" value=${same(misses[unit], s.left_m)} options=${lengths(misses[unit], s.left_m && same(misses[unit], s.left_m), near)} onChange=${(left_m) => change({ left_m })} />`}
     <div class="savebar"><${Wrong} problem=${send.problem} />
       <${Button} kind="main" type="submit" busy=${send.busy}>${shot ? "Save the change" : "Save the shot"}</${Button}>
       ${shot ? html`<${Button} onClick=${drop}>Delete the shot</${Button}>` : html`<a class="button" href=${to("rounds")}>Done</a>`}</div>

@@ -39,7 +39,7 @@ function SetUp({ drill, now, green = { stimp_ft: 9, slope_deg: 0 } }) {
   if (!stations.length) return null;
   const carry = usualSpot(stations, drill, green);
   return html`<p>Land every ball at ${paces(carry)} paces; it is in when it lands ${drill.radius_m ? `inside ${near(drill.radius_m)}` : "within a club's length"} of that spot. Green of ${green.stimp_ft} ft: ${stations.map((s, i) => `${letter(i)} ${clubText(s.name)} stops at ${paces(carry + run(s, carry, green))}`).join(", ")}. Yours landed ____ and stopped ____.</p>
-    <${Side} stations=${stations} carry=${carry} green=${green} left=${now.hand === "left"} />`;
+    <${Side} stations=${stations} carry=${carry} green=${green} left=${now.hand === "left"} hole=${drill.distances_m?.length === 1 ? drill.distances_m[0] : undefined} />`;
 }
 
 /** Deck is the day's tasks of a random block in order, each with its box, in tens that stay together. */

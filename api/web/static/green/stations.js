@@ -4,12 +4,11 @@
 import { isoDay, near } from "../base/units.js";
 import { change, revised, sessions } from "../base/outbox.js";
 import { Choice } from "../base/choices.js";
-import { FASTEST, greenOf, greenText, half, PACE, paces, run, SLOWEST, slopes, speeds, stationsOf, usualSpot } from "../base/ground.js";
+import { FASTEST, greenOf, greenText, half, PACE, paces, run, SLOWEST, slopes, speeds, spreadOf, stationsOf, usualSpot } from "../base/ground.js";
 import { letter, Side } from "../base/side.js";
 import { Button, Dialog, Field, html, useEffect, useState } from "../base/ui.js";
-import { tellAll } from "../base/bus.js";
-import { fetched } from "../base/load.js";
-import { clubText } from "../base/words.js";
+import { refreshed } from "../base/load.js";
+import { ballsText, clubText } from "../base/words.js";
 import * as log from "./log.js";
 import { nowPath, useNow } from "./plan.js";
 import { useStyles } from "./styles.js";
@@ -54,8 +53,8 @@ function GreenForm({ green, keep, leave }) {
       <div class="pair"><${Field} label="Up (ft)" inputmode="decimal" value=${rolls[0]} onInput=${(e) => roll([e.currentTarget.value, rolls[1]])} />
         <${Field} label="Down (ft)" inputmode="decimal" value=${rolls[1]} onInput=${(e) => roll([rolls[0], e.currentTarget.value])} /></div>
       <p role="status">${measured ? `That is ${measured.stimp_ft} ft on the level, with a slope of ${Math.abs(measured.slope_deg)}°.` : "The roll down is the longer one."}</p>
-      <p class="row savebar"><${Button} kind="main" disabled=${!measured} onClick=${() => keep(measured)}>My shot is uphill</${Button}>
-        <${Button} disabled=${!measured} onClick=${() => keep({ ...measured, slope_deg: -measured.slope_deg })}>My shot is downhill</${Button}>
+      <p class="row savebar"><${Button} kind="main" disabled=${!measured} onClick=${() => keep(measured)}>Use it: my shot goes up</${Button}>
+        <${Button} disabled=${!measured} onClick=${() => keep({ ...measured, slope_deg: -measured.slope_deg })}>Use it: my shot goes down</${Button}>
         <${Button} kind="quiet" onClick=${() => roll(null)}>Back</${Button}></p>
     </div>`;
   }
@@ -91,7 +90,7 @@ export function Where({ record, open, children }) {
     if (green && !record.content.green) keep(record, () => ({ green }));
   }, [record.id, Boolean(green)]);
   if (!stations.length) return children;
-  return html`<${Button} kind="quiet" class="where" onClick=${open}>${green ? `Land at ${paces(carry)}` : "Set up"}</${Button}>`;
+  return html`<${Button} kind="quiet" class="where" onClick=${open}>${green ? `Land at ${paces(carry)} paces` : "Set up"}</${Button}>`;
 }
 
 /** SetUp shows the stations on today's green, and takes what the balls did. */
@@ -100,7 +99,7 @@ export function SetUp({ id, close }) {
   const { now, green, stations, carry, landings } = useSetUp(record);
   const [asking, ask] = useState(false);
   // What the service has learned from the balls comes once they are sent.
-  useEffect(() => void (record.unsent || fetched(nowPath()).then(() => tellAll("loaded", nowPath())).catch((e) => e.known || console.error(e))), [record.unsent]);
+  useEffect(() => void (record.unsent || refreshed(nowPath()).catch((e) => e.known || console.error(e))), [record.unsent]);
   const styled = useStyles();
   if (!styled || !stations.length) return null;
   if (!green || asking) {
@@ -109,15 +108,15 @@ export function SetUp({ id, close }) {
         leave=${html`<${Button} kind="quiet" onClick=${green ? () => ask(false) : close}>Cancel</${Button}>`} /></${Dialog}>`;
   }
   const move = (by) => keep(record, ({ live }) => ({ spot: Math.max(PACE, (live.spot ?? carry) + by * PACE) }));
-  const { text } = log.present(record).planned.drill;
-  return html`<${Dialog} title="Set up the stations" onClose=${close}>
-    ${text && html`<p>${text}</p>`}
-    <p class="row setup-green"><span>Green: ${greenText(green)}</span> <${Button} kind="quiet" onClick=${() => ask(true)}>Change</${Button}></p>
-    <${Side} stations=${stations} carry=${carry} green=${green} left=${now.hand === "left"} />
+  const { drill } = log.present(record).planned;
+  const { text } = drill;
+  return html`<${Dialog} title="Set up the stations" onClose=${close}><div class="setup">
+    <div><p class="row setup-green"><span>Green: ${greenText(green)}</span> <${Button} kind="quiet" onClick=${() => ask(true)}>Change</${Button}></p>
     <${Stepper} label="Land it at" value=${carry} step=${(by) => move(by)} />
-    <ul class="stations">${stations.map((s, i) => html`<li><${Club} station=${s} i=${i} carry=${carry} green=${green} landings=${landings} half=${(spot) => keep(record, () => ({ spot }))} /></li>`)}</ul>
-    <p class="small">A ball is in when it lands inside ${near(log.present(record).planned.radius_m)} of the spot. Where it then stops does not count.</p>
-    <${LogBall} record=${record} stations=${stations} carry=${carry} green=${green} landings=${landings} />
+    <${Side} stations=${stations} carry=${carry} green=${green} left=${now.hand === "left"} hole=${hole(drill)} />
+    ${text && html`<p>${text}</p>`}</div>
+    <div><ul class="stations">${stations.map((s, i) => html`<li><${Club} station=${s} i=${i} carry=${carry} green=${green} landings=${landings} half=${(spot) => keep(record, () => ({ spot }))} /></li>`)}</ul>
+    <${LogBall} record=${record} stations=${stations} carry=${carry} green=${green} landings=${landings} /></div></div>
     <p class="savebar"><${Button} kind="main" onClick=${close}>Go on practising</${Button}></p>
   </${Dialog}>`;
 }
@@ -130,14 +129,23 @@ function Club({ station, i, carry, green, landings, half: go }) {
   const share = mine.length && mine.reduce((sum, x) => sum + x.carry_m / x.total_m, 0) / mine.length;
   const { learned } = station;
   return html`<h3><span class=${`club-mark club-${i % 4}`}>${letter(i)}</span> ${clubText(station.name)}${/^\d/.test(station.name) ? "" : html` <span class="small">${station.loft_deg}°</span>`}</h3>
-    <p>Lands ${paces(carry)}, ${rolls < 0 ? `comes back ${paces(-rolls)}` : `rolls ${paces(rolls)}`}: stops at <strong>${paces(carry + rolls)} paces</strong>${learned ? `; from ${learned.balls === 1 ? "1 ball" : `${learned.balls} balls`} of yours` : ""}.</p>
-    ${spot && html`<p class="row"><${Button} kind="quiet" onClick=${() => go(Math.round(spot / PACE) * PACE)}>Half carry, half roll: ${paces(Math.round(spot / PACE) * PACE)}</${Button}>${mine.length > 0 && html`<span>Yours: ${Math.round(100 * share)} % carry</span>`}</p>`}`;
+    <p>Lands ${paces(carry)}, ${rolls < 0 ? `comes back ${paces(-rolls)}` : `rolls ${paces(rolls)}`}: stops at <strong>${paces(carry + rolls)} paces</strong> (8 in 10: ${between(spreadOf(station, carry, green))})${learned ? `; from ${ballsText(learned.balls)} of yours` : ""}.</p>
+    <p class="row">${spot
+      ? html`<${Button} kind="quiet" onClick=${() => go(Math.round(spot / PACE) * PACE)}>Half carry, half roll: ${paces(Math.round(spot / PACE) * PACE)}</${Button}>`
+      : html`<span>Half carry, half roll: not with this club here.</span>`}
+      ${mine.length > 0 && html`<span>Yours: ${Math.round(100 * share)} % carry</span>`}</p>`;
 }
+
+/** between says two distances in paces, the nearer first. */
+const between = ([a, b]) => (paces(a) === paces(b) ? paces(a) : `${paces(a)} to ${paces(b)}`);
+
+/** hole is how far away the hole is, in metres, where the drill says one distance. */
+const hole = ({ distances_m: all }) => (all?.length === 1 ? all[0] : undefined);
 
 /** Stepper sets a distance in paces. */
 function Stepper({ label, value, step }) {
   return html`<div class="stepper" role="group" aria-label=${label}>
-    <span>${label} <span class="small">paces</span></span>
+    <span>${label}<span class="small"> paces</span></span>
     <${Button} onClick=${() => step(-1)} aria-label=${`${label}: a pace less`}>−</${Button}>
     <output>${paces(value)}</output>
     <${Button} onClick=${() => step(1)} aria-label=${`${label}: a pace more`}>+</${Button}>
@@ -148,20 +156,23 @@ function Stepper({ label, value, step }) {
 function LogBall({ record, stations, carry, green, landings }) {
   const [club, pick] = useState(stations[0].name);
   const station = stations.find((s) => s.name === club) ?? stations[0];
-  const [said, say] = useState({}); // what was stepped to since the last ball
+  const [stepped, say] = useState({}); // what was stepped to since the spot was moved
+  const said = stepped.carry === carry ? stepped : { carry };
   const landed = said.landed ?? carry;
   const stopped = said.stopped ?? Math.round((carry + run(station, carry, green)) / PACE) * PACE;
-  const store = () => keep(record, ({ content }) => ({
-    landings: [...(content.landings ?? []), { club: station.name, loft_deg: station.loft_deg, lie: station.lie, carry_m: metres(landed), total_m: metres(stopped), aim_m: metres(carry) }],
-  }));
+  const landing = { club: station.name, loft_deg: station.loft_deg, lie: station.lie, carry_m: metres(landed), total_m: metres(stopped), aim_m: metres(carry) };
+  const step = (of) => change(record.id, (r) => r && revised(of(r, Date.now()), {}));
+  const full = landings.length >= MOST || log.ballsIn(record) >= log.MOST_BALLS;
+  const { planned, done } = log.present(record);
+  const inside = done.balls.filter((b) => b.outcome !== "out").length;
   return html`<section class="log-ball taps"><h3>Where did it land and stop?</h3>
-    <p class="small">Optional. A few balls show how far yours run.</p>
+    <p class="small">Log a ball here or on the targets, not both. It is in when it lands inside ${near(planned.radius_m)} of the spot; where it stops shows how far yours roll.</p>
     <${Choice} label="Club" value=${station.name} options=${stations.map((s, i) => [s.name, `${letter(i)} ${clubText(s.name)}`])} onChange=${(name) => (pick(name), say({}))} />
     <${Stepper} label="Landed at" value=${landed} step=${(by) => say({ ...said, landed: Math.max(PACE, landed + by * PACE) })} />
     <${Stepper} label="Stopped at" value=${stopped} step=${(by) => say({ ...said, landed, stopped: Math.max(0, stopped + by * PACE) })} />
-    <p class="row"><${Button} class="log-landing" disabled=${landings.length >= MOST} onClick=${store}>Log this ball</${Button}>
-      <span role="status">${landings.length === 1 ? "1 ball logged" : `${landings.length} balls logged`}</span>
-      <${Button} kind="quiet" disabled=${!landings.length} onClick=${() => keep(record, ({ content }) => ({ landings: content.landings.slice(0, -1) }))}>Undo</${Button}></p>
+    <p class="row"><${Button} class="log-landing" disabled=${full} onClick=${() => step((r, now) => log.land(r, landing, now))}>Log this ball</${Button}>
+      <span role="status">${ballsText(landings.length)} logged; this block: ${inside} of ${done.balls.length} in</span>
+      <${Button} kind="quiet" disabled=${!log.undoes(record)?.landed} onClick=${() => step(log.undo)}>Undo</${Button}></p>
   </section>`;
 }
 

@@ -34,9 +34,18 @@ export const tests = {
     const spot = ground.half({ ...station, learned: { run_factor: 0.5 } }, fast);
     equal(near(spot, 6 * ground.PACE), true); // lands at 5.4 m and runs 5.01 m
     equal(ground.half(station, { stimp_ft: 16, slope_deg: -1 }), null);
+    const far = { ...station, table: { ...table, carry_m: [1, 5, 49], run_m: [6, 10, 20].map((run) => [[run / 2, run / 2, run / 2], [run, run, run]]) } };
+    equal(ground.half(far, fast) < 13, true); // stops 24 m away
+    equal(ground.half({ ...far, learned: { run_factor: 2 } }, fast), null); // it would stop 65 m away
     const stop = ground.stopping(station, 15, fast);
     equal(stop + ground.run(station, stop, fast) >= 15 && stop - ground.PACE / 2 + ground.run(station, stop - ground.PACE / 2, fast) < 15, true);
     equal(ground.stopping(station, 99, fast), null);
+  },
+
+  "balls that land short of the spot stop short of the others"() {
+    const [short, long] = ground.spreadOf(station, 5, fast);
+    const usual = 5 + ground.run(station, 5, fast);
+    equal(short < usual && usual < long, true);
   },
 
   "two rolls tell the green"() {

@@ -71,6 +71,30 @@ export const tests = {
     equal(log.undo(r, T0 + minute).live.blocks[0].balls[0].leave_m, undefined, "the leave after two");
   },
 
+  "an edge straight after a ball that is out is that ball's way, and the two are one step to undo"() {
+    const out = struck(begun(), ["in", "out"]); // the last at 61 s
+    const r = log.strikeOut(out, "left", T0 + minute + 4000);
+    equal([balls(r, 0), r.live.blocks[0].balls[1].miss, r.content.blocks[0].balls[1].miss], ["io", "left", "left"], "the balls and the way");
+    equal(balls(log.undo(r, T0 + 2 * minute), 0), "i", "after undoing");
+    equal(balls(log.strikeOut(r, "left", T0 + minute + 4000), 0), "ioo", "a second edge");
+    equal(balls(log.strikeOut(out, "left", T0 + minute + 5100), 0), "ioo", "an edge later");
+    equal(balls(log.strikeOut(struck(begun(), ["in"]), "left", T0 + minute), 0), "io", "an edge after a ball that is in");
+    const ten = log.strikeTen(begun(), 3, T0 + minute);
+    equal(balls(log.strikeOut(ten, "left", T0 + minute), 0), "iiioooooooo", "an edge after ten at once");
+  },
+
+  "a ball that was seen to land counts by where it landed, and is taken back whole"() {
+    const at = (carry_m) => ({ club: "60", loft_deg: 60, lie: "fairway", carry_m, total_m: 9, aim_m: 5.4 });
+    let r = log.next(begun(), T0 + 1000); // stations, judged at 1.524 m
+    for (const carry of [5.4, 6.924, 3.87, 7]) r = log.land(r, at(carry), T0 + minute);
+    equal(r.content.blocks.at(-1).balls.map((b) => [b.outcome, b.miss, b.club]), [["in", undefined, "60"], ["in", undefined, "60"], ["out", "short", "60"], ["out", "long", "60"]], "the balls");
+    equal(r.content.landings.map((x) => x.carry_m), [5.4, 6.924, 3.87, 7], "the landings");
+    r = log.undo(r, T0 + 2 * minute);
+    equal([balls(r, 1), r.content.landings.length], ["iio", 3], "after undoing");
+    r = log.undo(log.strike(r, "in", T0 + 3 * minute), T0 + 3 * minute);
+    equal([balls(r, 1), r.content.landings.length], ["iio", 3], "after undoing a ball that was tapped");
+  },
+
   "ten balls at once are ten balls, and one step to undo"() {
     const r = log.strikeTen(struck(begun(), ["in"]), 3, T0 + 2 * minute);
     equal(balls(r, 0), "iiiiooooooo", "the balls");

@@ -4,7 +4,7 @@ const { placed } = await load("green/parts.js");
 const { rowsOf, rowText } = await load("green/edit.js");
 const { changed } = await load("green/after.js");
 const { who } = await load("base/account.js");
-const { awayZone } = await load("base/units.js");
+const { awayZone, dayTimeAt } = await load("base/units.js");
 
 const balls = (text) => [...text].map((c) => ({ outcome: { o: "out", i: "in", h: "holed" }[c] }));
 
@@ -16,6 +16,13 @@ export const tests = {
     equal(awayZone(), undefined, "at home");
     home("Pacific/Kiritimati"); // UTC+14
     equal(awayZone(), here, "far from home");
+    who.value = null;
+  },
+
+  "a time is told with its place where the clock there differs"() {
+    who.value = { member: { time_zone: "Europe/Lisbon" } };
+    const at = "2026-05-06T10:00:00Z";
+    equal([dayTimeAt(at), dayTimeAt(at, "Europe/London"), dayTimeAt(at, "America/New_York")], ["6 May 2026, 11:00", "6 May 2026, 11:00", "6 May 2026, 06:00 (New York)"], "here, on the same clock, and away");
     who.value = null;
   },
 
