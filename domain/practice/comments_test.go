@@ -56,16 +56,17 @@ func TestTalk(t *testing.T) {
 	}
 	wantError(t, "once gone", h.s.DeleteComment(ctx, asAda, "s", reply.ID), domain.NotFound, "not_found", nil)
 	third := must(h.s.Comment(ctx, coach, "s", "Another."))(t)
-	for what, do := range map[string]func() error{
-		"Reply":         func() error { return failure(h.s.Reply(ctx, asAda, "s", third.ID, "Hm")) },
-		"EditComment":   func() error { return failure(h.s.EditComment(ctx, coach, "s", third.ID, "New "+h.mem.Now().String())) },
-		"DeleteComment": func() error { return h.s.DeleteComment(ctx, coach, "s", third.ID) },
-		"deleting what was answered": func() error {
-			return h.s.DeleteComment(ctx, coach, "s", left[1].ID)
-		},
+	for _, c := range []struct {
+		what string
+		do   func() error
+	}{ // in this order: what is deleted is not edited
+		{"Reply", func() error { return failure(h.s.Reply(ctx, asAda, "s", third.ID, "Hm")) }},
+		{"EditComment", func() error { return failure(h.s.EditComment(ctx, coach, "s", third.ID, "New "+h.mem.Now().String())) }},
+		{"DeleteComment", func() error { return h.s.DeleteComment(ctx, coach, "s", third.ID) }},
+		{"deleting what was answered", func() error { return h.s.DeleteComment(ctx, coach, "s", left[1].ID) }},
 	} {
-		if err := domaintest.EveryFault(t, h.mem, domaintest.Hollow, do); err != nil {
-			t.Errorf("%s: %v", what, err)
+		if err := domaintest.EveryFault(t, h.mem, domaintest.Hollow, c.do); err != nil {
+			t.Errorf("%s: %v", c.what, err)
 		}
 	}
 }
