@@ -36,7 +36,7 @@ type cli struct {
 	Migrate migrateCmd `cmd:"" help:"Bring the database to the schema of this version, or show its state."`
 	Rebuild rebuildCmd `cmd:"" help:"Recompute all progress from the balls and report differences."`
 	Calc    calcCmd    `cmd:"" help:"Calculate odds, rates, forecasts and more: JSON in, JSON out."`
-	Admin   adminCmd   `cmd:"" help:"Manage passwords and signing keys, and list the academies."`
+	Admin   adminCmd   `cmd:"" help:"Manage passwords and signing keys, list the academies, and move one to another installation."`
 }
 
 type logFlags struct {

@@ -102,6 +102,9 @@ type adminCmd struct {
 	Academies academiesCmd `cmd:"" help:"List the academies."`
 	Password  passwordCmd  `cmd:"" help:"Set a new password for an account and sign it out everywhere."`
 	Keys      keysCmd      `cmd:"" help:"Create or rotate the keys that sign access tokens."`
+
+	ExportAcademy exportAcademyCmd `cmd:"" help:"Write a whole academy into one file."`
+	ImportAcademy importAcademyCmd `cmd:"" help:"Add an academy from the file that export-academy wrote."`
 }
 
 type academiesCmd struct{ databaseFlag }
