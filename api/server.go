@@ -76,6 +76,8 @@ type Server struct {
 	// draining is closed when the service is about to stop.
 	draining chan struct{}
 	drain    sync.Once
+	// exports are those under way.
+	exports places
 	// release tells builds apart, which may encode the same state differently.
 	release string
 }
@@ -151,6 +153,8 @@ const defaultBodyLimit = 1 << 20
 //	@tag.description			Words between a student and the coaches that are about no session.
 //	@tag.name					Reports
 //	@tag.description			Links that show a student's report to whoever has them.
+//	@tag.name					Exports
+//	@tag.description			All of a kind at once, as lines of JSON or as a table; and sessions from a table.
 //	@tag.name					Calculations
 //	@tag.description			Odds, rates and more for numbers that you send.
 //	@tag.name					Events

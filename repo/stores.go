@@ -108,6 +108,7 @@ type (
 	sessionStore struct {
 		*scope
 		viewing
+		listing
 		sessions
 		states
 		tracks
@@ -240,7 +241,7 @@ func (db *DB) Practice() domain.Transactor[practice.Store] {
 // Sessions opens the store in which practice.Service reads sessions.
 func (db *DB) Sessions() domain.Transactor[practice.ReadStore] {
 	return transactor[practice.ReadStore]{db, func(s *scope) practice.ReadStore {
-		return sessionStore{s, viewing{s}, sessions{s}, states{s}, tracks{s}}
+		return sessionStore{s, viewing{s}, listing{s}, sessions{s}, states{s}, tracks{s}}
 	}}
 }
 

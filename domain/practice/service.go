@@ -106,11 +106,12 @@ type SkillChange struct {
 // domain.NotFound error.
 type ReadStore interface {
 	academy.Viewing
+	academy.Listing
 
 	// Session finds a session, a deleted one as well, whose blocks are empty.
 	Session(ctx context.Context, id domain.ID) (Session, error)
-	// Sessions lists a student's sessions without their balls, latest
-	// start first.
+	// Sessions lists a student's sessions, latest start first; without their
+	// balls unless the filter asks for them.
 	Sessions(ctx context.Context, f SessionFilter) ([]Session, error)
 	// Overlapping gives the sessions of Opened.Overlapping.
 	Overlapping(ctx context.Context, s Session) ([]Session, error)
@@ -139,6 +140,8 @@ type SessionFilter struct {
 	From  time.Time
 	Until time.Time
 	Limit int
+	// Balls asks for the blocks' balls beside their counts.
+	Balls bool
 }
 
 // Comment is what a coach or a student wrote under a session.
