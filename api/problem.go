@@ -31,11 +31,14 @@ type Problem struct {
 	Stored map[string]any `json:"stored,omitempty"`
 } // @name Problem
 
-// ProblemField is one error in the input: at a JSON pointer into the body, or in
-// a query or path parameter.
+// ProblemField is one error in the input: at a JSON pointer into the body, in a
+// query or path parameter, or in a table.
 type ProblemField struct {
 	Pointer   string `json:"pointer,omitempty" example:"/weeks/1/plans/0/blocks"`
 	Parameter string `json:"parameter,omitempty"`
+	// Line, from 1, and Column, by its name, say where in a table.
+	Line   int    `json:"line,omitempty"`
+	Column string `json:"column,omitempty"`
 	// Place is the pointer in words, where there are any; Detail begins with it.
 	Place  string `json:"place,omitempty" example:"week 2, plan 1"`
 	Detail string `json:"detail" binding:"required" example:"week 2, plan 1: shares sum to 95; add 5"`

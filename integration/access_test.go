@@ -61,6 +61,8 @@ type row struct {
 	// except are roles that may try what then is refused all the same, for a
 	// reason of its own.
 	except map[domain.Role]int
+	// media is that of the body, unless it is JSON.
+	media string
 	// stream marks an answer that does not end.
 	stream bool
 }
@@ -273,7 +275,11 @@ func (p *probe) ask(c *caller, th things) answer {
 	if p.row.stream {
 		return c.in(p.T).glance(path)
 	}
-	return c.in(p.T).do(p.route.Method, path+query, body)
+	var changes []change
+	if p.row.media != "" {
+		changes = append(changes, header("Content-Type", p.row.media))
+	}
+	return c.in(p.T).do(p.route.Method, path+query, body, changes...)
 }
 
 // refused wants a refusal that tells nothing of the academy.

@@ -59,6 +59,8 @@ var chapters = []struct {
 	{"events", testEvents},
 	{"keys", testKeys},
 	{"live", testLive},
+	{"exports", testExports},
+	{"imports", testImports},
 }
 
 // TestService runs every chapter on each engine, and then asks whether each

@@ -171,7 +171,7 @@ func (w *fixture) people(now time.Time) academy.Service {
 // The services that package services wires, which cannot be imported here.
 
 func practiceOf(db *DB, env domain.Env) practice.Service {
-	return practice.Service{Store: db.Practice(), Reading: db.Sessions(), Talking: db.Comments(), Env: env}
+	return practice.Service{Store: db.Practice(), Importing: db.Importing(), Reading: db.Sessions(), Talking: db.Comments(), Env: env}
 }
 
 func peopleOf(db *DB, env domain.Env) academy.Service {

@@ -178,10 +178,13 @@ type Notice struct {
 // Service is what can be done with sessions. The edge has checked that the
 // actor's role may try.
 type Service struct {
-	Store   domain.Transactor[Store]
-	Reading domain.Transactor[ReadStore]
-	Talking domain.Transactor[CommentStore]
-	Env     domain.Env
+	Store domain.Transactor[Store]
+	// Importing is a Store in which what was saved is seen by the next Open of the
+	// same transaction.
+	Importing domain.Transactor[Store]
+	Reading   domain.Transactor[ReadStore]
+	Talking   domain.Transactor[CommentStore]
+	Env       domain.Env
 }
 
 // Put stores a revision of a session, whole. The highest revision stands: the

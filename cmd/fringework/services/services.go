@@ -75,7 +75,7 @@ func New(db *repo.DB, env domain.Env) (*Services, error) {
 		Live:        academy.LiveService{Store: db.Live(), Feed: db},
 		Learn:       academy.LearnService{Store: db.Learning()},
 		Insights:    academy.InsightService{Store: db.Insights(), Env: env},
-		Practice:    practice.Service{Store: db.Practice(), Reading: db.Sessions(), Talking: db.Comments(), Env: env},
+		Practice:    practice.Service{Store: db.Practice(), Importing: db.Importing(), Reading: db.Sessions(), Talking: db.Comments(), Env: env},
 		Pauses:      practice.PauseService{Store: db.Pauses(), Env: env},
 		Rebuild:     practice.Rebuilder{Store: db.Rebuilding(), Env: env},
 		db:          db, env: env,
