@@ -27,10 +27,11 @@ type ExportedSession struct {
 	SessionID domain.ID `json:"session_id" binding:"required" format:"uuid"`
 	StudentID domain.ID `json:"student_id" binding:"required" format:"uuid"`
 	// Student is their name.
-	Student   string     `json:"student" binding:"required"`
-	StartedAt time.Time  `json:"started_at" binding:"required" format:"date-time"`
-	EndedAt   *time.Time `json:"ended_at,omitempty" format:"date-time"`
-	TimeZone  string     `json:"time_zone" binding:"required"`
+	Student   string    `json:"student" binding:"required" example:"Milo Ferrant"`
+	StartedAt time.Time `json:"started_at" binding:"required" format:"date-time"`
+	// EndedAt is absent while the session goes on.
+	EndedAt  *time.Time `json:"ended_at,omitempty" format:"date-time"`
+	TimeZone string     `json:"time_zone" binding:"required"`
 	// Day is the local date of the start.
 	Day          string    `json:"day" binding:"required" format:"date"`
 	AssignmentID domain.ID `json:"assignment_id,omitempty" format:"uuid"`
@@ -62,8 +63,9 @@ type ExportedBall struct {
 	Revision  int       `json:"revision" binding:"required"`
 	StudentID domain.ID `json:"student_id" binding:"required" format:"uuid"`
 	// Student is their name.
-	Student      string     `json:"student" binding:"required"`
-	StartedAt    time.Time  `json:"started_at" binding:"required" format:"date-time"`
+	Student   string    `json:"student" binding:"required" example:"Milo Ferrant"`
+	StartedAt time.Time `json:"started_at" binding:"required" format:"date-time"`
+	// EndedAt is absent while the session goes on.
 	EndedAt      *time.Time `json:"ended_at,omitempty" format:"date-time"`
 	TimeZone     string     `json:"time_zone" binding:"required"`
 	AssignmentID domain.ID  `json:"assignment_id,omitempty" format:"uuid"`
@@ -72,21 +74,25 @@ type ExportedBall struct {
 	Version      int        `json:"version,omitempty"`
 	Note         string     `json:"note,omitempty"`
 	// Block counts the session's blocks from 1, and Ball the block's balls.
-	Block     int       `json:"block,omitempty"`
+	Block int `json:"block,omitempty"`
+	// PlanBlock is the number of the plan's block; absent without one.
 	PlanBlock int       `json:"plan_block,omitempty"`
 	Kind      string    `json:"kind,omitempty" extensions:"x-words=block_kinds"`
 	SkillID   domain.ID `json:"skill_id,omitempty" format:"uuid"`
 	// Skill is its name.
-	Skill   string   `json:"skill,omitempty"`
-	RadiusM float64  `json:"radius_m,omitempty"`
-	Seconds int      `json:"seconds,omitempty"`
-	Ball    int      `json:"ball,omitempty"`
+	Skill   string  `json:"skill,omitempty"`
+	RadiusM float64 `json:"radius_m,omitempty"`
+	Seconds int     `json:"seconds,omitempty"`
+	Ball    int     `json:"ball,omitempty"`
+	// Outcome says where the ball stopped, against the circle of radius_m.
 	Outcome string   `json:"outcome,omitempty" extensions:"x-words=outcomes"`
 	LeaveM  *float64 `json:"leave_m,omitempty"`
-	Miss    string   `json:"miss,omitempty" extensions:"x-words=misses"`
-	Contact string   `json:"contact,omitempty" extensions:"x-words=contacts"`
-	Club    string   `json:"club,omitempty"`
-	Lie     string   `json:"lie,omitempty"`
+	// Miss is which way it missed and Contact how it was struck, where the student
+	// said so.
+	Miss    string `json:"miss,omitempty" extensions:"x-words=misses"`
+	Contact string `json:"contact,omitempty" extensions:"x-words=contacts"`
+	Club    string `json:"club,omitempty"`
+	Lie     string `json:"lie,omitempty"`
 	// DistanceM is how far the hole was, and AfterS the seconds since the
 	// session's start.
 	DistanceM float64 `json:"distance_m,omitempty"`
@@ -128,20 +134,23 @@ type ExportedProgress struct {
 	Passed int `json:"passed" binding:"required"`
 	// Sessions, Balls, Inside, Holed and Seconds are of all that was practised.
 	// Inside includes Holed.
-	Sessions   int `json:"sessions" binding:"required"`
-	Balls      int `json:"balls" binding:"required"`
-	Inside     int `json:"inside" binding:"required"`
-	Holed      int `json:"holed" binding:"required"`
-	Seconds    int `json:"seconds" binding:"required"`
+	Sessions int `json:"sessions" binding:"required"`
+	Balls    int `json:"balls" binding:"required"`
+	Inside   int `json:"inside" binding:"required"`
+	Holed    int `json:"holed" binding:"required"`
+	Seconds  int `json:"seconds" binding:"required"`
+	// CardBalls, CardInside and CardHoled are counts from paper cards.
 	CardBalls  int `json:"card_balls,omitempty"`
 	CardInside int `json:"card_inside,omitempty"`
 	CardHoled  int `json:"card_holed,omitempty"`
 	// NextRun, NextRadiusM and NextHoled are the tier to pass next, and BestRun the
 	// most balls in a row so far in its circle.
-	NextRun         int        `json:"next_run,omitempty"`
-	NextRadiusM     float64    `json:"next_radius_m,omitempty"`
-	NextHoled       int        `json:"next_holed,omitempty"`
-	BestRun         int        `json:"best_run" binding:"required"`
+	NextRun     int     `json:"next_run,omitempty"`
+	NextRadiusM float64 `json:"next_radius_m,omitempty"`
+	NextHoled   int     `json:"next_holed,omitempty"`
+	BestRun     int     `json:"best_run" binding:"required"`
+	// LastSessionAt is when the latest session with the skill started, and
+	// LastMilestoneAt when the latest tier was passed.
 	LastSessionAt   *time.Time `json:"last_session_at,omitempty" format:"date-time"`
 	LastMilestoneAt *time.Time `json:"last_milestone_at,omitempty" format:"date-time"`
 } // @name ExportedProgress

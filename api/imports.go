@@ -30,6 +30,7 @@ import (
 
 // ImportReport tells what an import did, or with a dry run would do.
 type ImportReport struct {
+	// DryRun says that nothing was stored.
 	DryRun bool `json:"dry_run" binding:"required"`
 	// Rows and Sessions are what the table holds.
 	Rows     int `json:"rows" binding:"required" example:"240"`

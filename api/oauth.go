@@ -13,12 +13,15 @@ import (
 
 // OAuthProblem is an error of the token endpoint (RFC 6749 §5.2).
 type OAuthProblem struct {
-	Error       string `json:"error" binding:"required" enums:"invalid_request,invalid_client,invalid_grant,invalid_scope,unsupported_grant_type" example:"invalid_client"`
+	// Error is the error's code (RFC 6749 §5.2).
+	Error string `json:"error" binding:"required" enums:"invalid_request,invalid_client,invalid_grant,invalid_scope,unsupported_grant_type" example:"invalid_client"`
+	// Description says it in a sentence.
 	Description string `json:"error_description,omitempty"`
 } // @name OAuthProblem
 
 // OAuthToken is an access token for software (RFC 6749 §5.1).
 type OAuthToken struct {
+	// AccessToken is the access token.
 	AccessToken string `json:"access_token" binding:"required"`
 	TokenType   string `json:"token_type" binding:"required" example:"Bearer"`
 	// ExpiresIn is how long the token is valid, in seconds.
