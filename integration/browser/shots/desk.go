@@ -161,6 +161,7 @@ func (p *photographer) programmes() {
 
 func (p *photographer) people() {
 	p.at("people", "#/people", "People")
+	p.at("data", "#/data", "Data")
 	p.at("member", p.link("#/member/"), "")
 	p.place("#/invitations")
 	p.see("Invite a person")

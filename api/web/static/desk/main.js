@@ -48,6 +48,7 @@ const places = {
   invitations: later("Invitations", () => import("./invitations.js"), "Invitations"),
   groups: later("Groups", () => import("./groups.js"), "Groups"),
   academy: later("Academy", () => import("./academy.js"), "AcademyPage"),
+  data: later("Data", () => import("./data.js"), "Data"),
   keys: later("Keys", () => import("./keys.js"), "Keys"),
   log: later("Log", () => import("./log.js"), "Log"),
   settings: later("Settings", () => import("./settings.js"), "Settings"),
@@ -71,7 +72,7 @@ const owners = ["keys", "log"];
 const tabOf = {
   live: "today", student: "students", sessions: "students", session: "students", rounds: "students", report: "students",
   programme: "programmes", cohort: "programmes", versions: "programmes", assign: "programmes", bulk: "students", messages: "students", cards: "students", import: "programmes", skills: "programmes", skill: "programmes",
-  member: "people", invitations: "people", groups: "people", academy: "people", keys: "people", log: "people",
+  member: "people", invitations: "people", groups: "people", academy: "people", data: "people", keys: "people", log: "people",
 };
 
 function App() {
