@@ -36,7 +36,7 @@ function Bring() {
   const problem = check.problem ?? store.problem;
   return html`<section class="panel"><h2>Bring in sessions</h2>
     <p>From a table (CSV) with one ball to a row. It needs the columns <code>started_at</code>, <code>student</code>, <code>kind</code>, <code>skill</code>, <code>radius_m</code>, <code>seconds</code> and <code>outcome</code>;
-      <a href="/docs">the developers' pages</a> tell of all others. Lengths are in metres. The same table twice changes nothing.</p>
+      <a href="/docs/importSessions">its description</a> tells of all others. Lengths are in metres. The same table twice changes nothing.</p>
     <form onSubmit=${check.run}>
       <${Field} class="form" label="File" type="file" accept=".csv,text/csv" onChange=${pick} />
       <${Button} type="submit" busy=${check.busy} disabled=${!file}>Check the table</${Button}>
