@@ -451,8 +451,8 @@ func (e *exporting[R]) flush() error {
 
 // columnsOf names the columns of a row's table: its members.
 func columnsOf(row reflect.Type) (names []string) {
-	for i := range row.NumField() {
-		name, _, _ := strings.Cut(row.Field(i).Tag.Get("json"), ",")
+	for field := range row.Fields() {
+		name, _, _ := strings.Cut(field.Tag.Get("json"), ",")
 		names = append(names, name)
 	}
 	return names

@@ -224,7 +224,7 @@ func unpacked(t testing.TB, name string) map[string]string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer archive.Close()
+	defer func() { _ = archive.Close() }() // only read
 	parts := map[string]string{}
 	for _, f := range archive.File {
 		r, err := f.Open()

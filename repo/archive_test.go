@@ -192,7 +192,7 @@ func partOf(t *testing.T, file []byte, name string) []byte {
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer r.Close()
+	defer func() { _ = r.Close() }() // only read
 	text, err := io.ReadAll(r)
 	if err != nil {
 		t.Fatal(err)

@@ -33,8 +33,9 @@ func main() {
 	flag.StringVar(&c.dir, "dir", "", "keep the files in this directory instead of a temporary one")
 	flag.Parse()
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	defer stop()
-	if err := c.run(ctx); err != nil {
+	err := c.run(ctx)
+	stop()
+	if err != nil {
 		fmt.Fprintln(os.Stderr, "moving:", err)
 		os.Exit(1)
 	}
@@ -116,7 +117,7 @@ func digests(name string) (map[string]string, error) {
 	if err != nil {
 		return nil, err
 	}
-	defer archive.Close()
+	defer func() { _ = archive.Close() }() // only read
 	all := map[string]string{}
 	for _, part := range archive.File {
 		if part.Name == "manifest.json" {

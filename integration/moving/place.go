@@ -210,12 +210,12 @@ func (c *counted) Write(b []byte) (int, error) {
 }
 
 // export writes the archive.
-func (p *place) export(ctx context.Context, id domain.ID, name string) error {
+func (p *place) export(ctx context.Context, id domain.ID, name string) (err error) {
 	file, err := os.Create(name)
 	if err != nil {
 		return err
 	}
-	defer file.Close()
+	defer func() { err = errors.Join(err, file.Close()) }()
 	var m repo.Manifest
 	err = measured("archive from "+string(p.Engine()), func() (err error) {
 		m, err = p.ExportAcademy(ctx, id, p.env.Now(), true, file)
@@ -239,7 +239,7 @@ func (p *place) take(ctx context.Context, name string) error {
 	if err != nil {
 		return err
 	}
-	defer file.Close()
+	defer func() { _ = file.Close() }() // only read
 	size, err := file.Seek(0, io.SeekEnd)
 	if err != nil {
 		return err

@@ -81,7 +81,7 @@ func (c importAcademyCmd) Run(s *session) error {
 	if err != nil {
 		return err
 	}
-	defer file.Close()
+	defer func() { _ = file.Close() }() // only read
 	size, err := file.Seek(0, io.SeekEnd)
 	if err != nil {
 		return err
