@@ -254,6 +254,66 @@ func (s *Server) exportProgress(c echo.Context) error {
 	})
 }
 
+// archivePath is where an academy's archive is, which is compressed already.
+const archivePath = "/v1/exports/academy"
+
+// exportAcademy exports the academy's archive.
+//
+//	@Summary		Export the whole academy
+//	@Description	An archive (ZIP) of all that the academy has, as it stands at one moment: a part of JSON lines for each kind, and a manifest with their numbers and digests. The operator of another installation of the same release imports it with `fringework admin import-academy`. There are no passwords, sign-ins and keys in it.
+//	@ID				exportAcademy
+//	@Tags			Exports
+//	@Produce		application/zip
+//	@Success		200	{string}	string	"The archive"
+//	@Failure		400,401,403,429,500	{object}	Problem
+//	@Security		Bearer
+//	@Router			/v1/exports/academy [get]
+func (s *Server) exportAcademy(c echo.Context) error {
+	if err := newQuery(c).done(); err != nil {
+		return err
+	}
+	a := actor(c)
+	leave, err := s.exports.enter(a.Academy, a.Member)
+	if err != nil {
+		return err
+	}
+	defer leave()
+	h := c.Response().Header()
+	h.Set(echo.HeaderContentType, "application/zip")
+	h.Set(echo.HeaderContentDisposition, `attachment; filename="academy.zip"`)
+	h.Set(echo.HeaderCacheControl, "no-store")
+	if err := s.Archive(c.Request().Context(), a.Academy, unhurried{c.Response()}); err != nil {
+		return s.cutOff(c, err)
+	}
+	return nil
+}
+
+// unhurried is an answer whose client has time to take each piece of it.
+type unhurried struct{ http.ResponseWriter }
+
+// Write implements io.Writer.
+func (u unhurried) Write(b []byte) (int, error) {
+	giveTime(u.ResponseWriter)
+	return u.ResponseWriter.Write(b)
+}
+
+// giveTime lets the next piece of an answer take as long as exportWrite. Without a
+// connection that can be told, as in a test, there is none to cut.
+func giveTime(w http.ResponseWriter) {
+	_ = http.NewResponseController(w).SetWriteDeadline(time.Now().Add(exportWrite))
+}
+
+// cutOff ends an answer that failed: with a problem, or by cutting the connection
+// where some of it was sent, so that nobody takes that for the whole.
+func (s *Server) cutOff(c echo.Context, err error) error {
+	if !c.Response().Committed {
+		c.Response().Header().Del(echo.HeaderContentDisposition)
+		return err
+	}
+	s.log.Warn("an export was cut off", "request_id", requestID(c), "route", c.Path(), "error", err)
+	panic(http.ErrAbortHandler)
+}
+
 // exportPractice exports what rows makes of each session.
 func exportPractice[R any](s *Server, c echo.Context, rows func(academy.Member, practice.Session, func(R) error) error) error {
 	q := newQuery(c)
@@ -314,9 +374,7 @@ func (s *Server) skillNames(c echo.Context) (map[domain.ID]string, error) {
 	}
 }
 
-// export answers with rows while they are read. What fails before the first was
-// sent is a problem like any other; afterwards the connection is cut, so that
-// nobody takes what came for the whole.
+// export answers with rows while they are read.
 func export[R any](s *Server, c echo.Context, read func(context.Context, *exporting[R]) error) error {
 	media, err := exportMedia(c.Request().Header.Get("Accept"))
 	if err != nil {
@@ -330,11 +388,7 @@ func export[R any](s *Server, c echo.Context, read func(context.Context, *export
 	defer leave()
 	out := &exporting[R]{c: c, media: media}
 	if err := read(c.Request().Context(), out); err != nil {
-		if !c.Response().Committed {
-			return err
-		}
-		s.log.Warn("an export was cut off", "request_id", requestID(c), "route", c.Path(), "error", err)
-		panic(http.ErrAbortHandler)
+		return s.cutOff(c, err)
 	}
 	return out.flush()
 }
@@ -444,8 +498,7 @@ func (e *exporting[R]) flush() error {
 			return err
 		}
 	}
-	// Without a connection that can be told, as in a test, there is none to cut.
-	_ = http.NewResponseController(e.c.Response()).SetWriteDeadline(time.Now().Add(exportWrite))
+	giveTime(e.c.Response())
 	return e.out.Flush()
 }
 

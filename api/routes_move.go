@@ -9,6 +9,7 @@ func (s *Server) moveRoutes() []route {
 		guarded(get, "/v1/exports/balls", auth.SessionRead, s.exportBalls),
 		guarded(get, "/v1/exports/milestones", auth.ProgressSee, s.exportMilestones),
 		guarded(get, "/v1/exports/progress", auth.ProgressSee, s.exportProgress),
+		guarded(get, archivePath, auth.AcademyExport, s.exportAcademy),
 		guarded(post, importPath, auth.SessionWrite, s.importSessions),
 	}
 }

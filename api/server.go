@@ -6,6 +6,7 @@ package api
 import (
 	"context"
 	"crypto/rand"
+	"io"
 	"log/slog"
 	"net/http"
 	"runtime/debug"
@@ -17,6 +18,7 @@ import (
 	"github.com/labstack/echo/v4/middleware"
 
 	"fringework/auth"
+	"fringework/domain"
 	"fringework/domain/academy"
 	"fringework/domain/curriculum"
 	"fringework/domain/practice"
@@ -43,6 +45,9 @@ type Config struct {
 	Cohorts     academy.CohortService
 	// Propose is next week, proposed for each student.
 	Propose academy.ProposalService
+
+	// Archive writes an academy's archive, without secrets.
+	Archive func(ctx context.Context, academy domain.ID, to io.Writer) error
 
 	Log *slog.Logger
 	// Ready says whether the store answers and has the schema it needs.
@@ -210,8 +215,9 @@ type headKey struct{}
 // it can stop once the requests under way are answered.
 func (s *Server) Drain() { s.drain.Do(func() { close(s.draining) }) }
 
-// isStream tells a stream, which compression would hold back.
-func isStream(c echo.Context) bool { return c.Path() == livePath }
+// isStream tells what is not to be compressed: a stream, which that would hold
+// back, and an archive, which it would not make smaller.
+func isStream(c echo.Context) bool { return c.Path() == livePath || c.Path() == archivePath }
 
 // ipExtractor reads the client's address, trusting as many hops of
 // X-Forwarded-For as there are proxies of our own.

@@ -229,6 +229,7 @@ var rows = map[string]row{
 	"GET /v1/exports/balls":      {may: everybody, key: "sessions:read", hides: ofStudent, ask: ofTheStudent},
 	"GET /v1/exports/milestones": {may: everybody, key: "progress:read", hides: ofStudent, ask: ofTheStudent},
 	"GET /v1/exports/progress":   {may: everybody, key: "progress:read", hides: ofStudent, ask: ofTheStudent},
+	"GET /v1/exports/academy":    {may: owners, ask: plain(nil)},
 	"POST /v1/imports/sessions": {may: players, hides: ofStudent, hidden: 422, media: "text/csv", fresh: mine, ask: func(th things) ([]domain.ID, string, any) {
 		return nil, "", "student_id,started_at,kind,skill_id,radius_m,seconds,outcome\n" +
 			string(th.student) + "," + ago(300).Format(time.RFC3339) + ",test," + string(th.skill) + ",2,60,in\n"

@@ -92,6 +92,10 @@ func testExports(t *testing.T, s *service) {
 	if len(progress) != 1 || progress[0]["balls"] != "9" || progress[0]["card_balls"] != "9" || progress[0]["passed"] != fmt.Sprint(len(milestones)) {
 		t.Errorf("the progress is %v", progress)
 	}
+	whole := a.owner.get("/v1/exports/academy").want(200).body
+	if z, err := zip.NewReader(bytes.NewReader(whole), int64(len(whole))); err != nil || z.File[len(z.File)-1].Name != "manifest.json" {
+		t.Errorf("the academy's archive: %v", err)
+	}
 	a.coach.get("/v1/exports/balls?student_id="+string(other.id)).problem(404, "not_found")
 	a.coach.get("/v1/exports/progress", header("Accept", "image/png")).problem(406, "not_acceptable")
 	if none := table(t, a.coach.join("Nobody Yet", object{"role": "student"}).get("/v1/exports/balls", asTable)); len(none) != 0 {

@@ -3,7 +3,7 @@
 import { Button, Field, html, Notice, Page, useSend, useState, Wrong } from "../base/ui.js";
 import { count } from "../base/units.js";
 import { reached, SaveButton } from "./document.js";
-import { PeopleNav } from "./people.js";
+import { isOwner, PeopleNav } from "./people.js";
 
 const kinds = [["sessions", "Sessions"], ["balls", "Every ball"], ["milestones", "Steps passed"], ["progress", "Progress"]];
 
@@ -11,7 +11,9 @@ export function Data() {
   return html`<${Page} title="Data" wide><${PeopleNav} current="data" />
     <section class="panel"><h2>Download</h2>
       <p>All of your students' practice as a table (CSV), which spreadsheets open.</p>
-      <div class="row">${kinds.map(([kind, label]) => html`<${SaveButton} key=${kind} path=${`/v1/exports/${kind}`} type="text/csv" name=${`${kind}.csv`} label=${label} />`)}</div></section>
+      <div class="row">${kinds.map(([kind, label]) => html`<${SaveButton} key=${kind} path=${`/v1/exports/${kind}`} type="text/csv" name=${`${kind}.csv`} label=${label} />`)}</div>
+      ${isOwner() && html`<p>The whole academy in one file, to move it to another installation:</p>
+        <p class="row"><${SaveButton} path="/v1/exports/academy" type="application/zip" name="academy.zip" label="The whole academy" /></p>`}</section>
     <${Import} /></${Page}>`;
 }
 
