@@ -106,7 +106,7 @@ func (p *page) importTable() {
 			input.files = files.files;
 			input.dispatchEvent(new Event("change", { bubbles: true }));
 			return "";
-		})()`, "started_at,student_id,kind,skill_id,radius_m,seconds,outcome\n2026-01-02T10:00:00Z,"+string(p.s.StudentID)+",test,"+string(p.s.PitchID)+",2,600,"+outcome+"\n"))
+		})()`, "started_at,student_id,kind,skill_id,radius_m,seconds,outcome\n2026-01-02T10:00:00Z,"+p.s.StudentID+",test,"+p.s.PitchID+",2,600,"+outcome+"\n"))
 		p.wait("the file", `!document.querySelector('form button[type="submit"]').disabled`)
 		p.press("Check the table")
 	}
