@@ -118,8 +118,8 @@ func wholeSegments(next echo.HandlerFunc) echo.HandlerFunc {
 }
 
 // plainQuery refuses a query that cannot be read, and any query at all on what
-// is not a GET: no change takes parameters there but the deletion of a session
-// or a round, which names its revision.
+// is not a GET: no change takes parameters there but the deletion of a session or a
+// round, which names its revision, and an import, whose body is a table.
 func plainQuery(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) error {
 		r := c.Request()
@@ -127,7 +127,7 @@ func plainQuery(next echo.HandlerFunc) echo.HandlerFunc {
 			return malformed("query_malformed", "The query string is malformed; check its percent-encoding and separate parameters with &.")
 		}
 		deletion := r.Method == http.MethodDelete && (c.Path() == sessionPath || c.Path() == roundPath)
-		if r.Method != http.MethodGet && r.Method != http.MethodOptions && !deletion {
+		if r.Method != http.MethodGet && r.Method != http.MethodOptions && !deletion && c.Path() != importPath {
 			if err := refuseQuery(c); err != nil {
 				return err
 			}
@@ -169,12 +169,15 @@ func secureHeaders(next echo.HandlerFunc) echo.HandlerFunc {
 // limitBody stops reading a body past the limit.
 func (s *Server) limitBody(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) error {
-		r := c.Request()
-		if r.ContentLength > s.BodyLimit {
-			return &requestError{status: http.StatusRequestEntityTooLarge, code: "body_too_large",
-				detail: fmt.Sprintf("The request body is too large; send at most %d bytes.", s.BodyLimit)}
+		r, limit := c.Request(), s.BodyLimit
+		if c.Path() == importPath {
+			limit = max(limit, importLimit)
 		}
-		r.Body = http.MaxBytesReader(c.Response(), r.Body, s.BodyLimit)
+		if r.ContentLength > limit {
+			return &requestError{status: http.StatusRequestEntityTooLarge, code: "body_too_large",
+				detail: fmt.Sprintf("The request body is too large; send at most %d bytes.", limit)}
+		}
+		r.Body = http.MaxBytesReader(c.Response(), r.Body, limit)
 		return next(c)
 	}
 }

@@ -48,13 +48,16 @@ type Stored struct {
 	Deleted *bool `json:"deleted,omitempty" example:"false"`
 } // @name Stored
 
-// ProblemField is one error in the input: at a JSON pointer into the body, or in
-// a query or path parameter.
+// ProblemField is one error in the input: at a JSON pointer into the body, in a
+// query or path parameter, or in a table.
 type ProblemField struct {
 	// Pointer is a JSON pointer into the body.
 	Pointer string `json:"pointer,omitempty" example:"/weeks/1/plans/0/blocks"`
 	// Parameter is the name of a query or path parameter.
 	Parameter string `json:"parameter,omitempty"`
+	// Line is that of a table, from 1, and Column the name of its column.
+	Line   int    `json:"line,omitempty" example:"12"`
+	Column string `json:"column,omitempty" example:"leave_m"`
 	// Place is the pointer in words, where there are any; Detail begins with it.
 	Place  string `json:"place,omitempty" example:"week 2, plan 1"`
 	Detail string `json:"detail" binding:"required" example:"week 2, plan 1: shares sum to 95; add 5"`

@@ -6,6 +6,7 @@ package api
 import (
 	"context"
 	"crypto/rand"
+	"io"
 	"log/slog"
 	"net/http"
 	"runtime/debug"
@@ -59,6 +60,9 @@ type Config struct {
 	Dossier func(ctx context.Context, academy, member domain.ID) (practice.Dossier, error)
 	SignIns func(ctx context.Context, account domain.ID) ([]map[string]any, error)
 
+	// Archive writes an academy's archive, without secrets.
+	Archive func(ctx context.Context, academy domain.ID, to io.Writer) error
+
 	Log *slog.Logger
 	// Ready says whether the store answers and has the schema it needs.
 	Ready func(context.Context) error
@@ -95,6 +99,8 @@ type Server struct {
 	streams      slots
 	calculations *work
 	balls        meter
+	// exports are those under way.
+	exports places
 	// release tells builds apart, which may encode the same state differently.
 	release string
 }
@@ -172,6 +178,8 @@ const defaultBodyLimit = 1 << 20
 //	@tag.description			Words between a student and the coaches that are about no session.
 //	@tag.name					Reports
 //	@tag.description			Links that show a student's report to whoever has them.
+//	@tag.name					Exports
+//	@tag.description			All of a kind at once, as lines of JSON or as a table; and sessions from a table.
 //	@tag.name					Calculations
 //	@tag.description			Odds, rates and more for numbers that you send.
 //	@tag.name					Events
@@ -233,8 +241,9 @@ type headKey struct{}
 // it can stop once the requests under way are answered.
 func (s *Server) Drain() { s.drain.Do(func() { close(s.draining) }) }
 
-// isStream tells a stream, which compression would hold back.
-func isStream(c echo.Context) bool { return c.Path() == livePath }
+// isStream tells what is not to be compressed: a stream, which that would hold
+// back, and an archive, which it would not make smaller.
+func isStream(c echo.Context) bool { return c.Path() == livePath || c.Path() == archivePath }
 
 // ipExtractor reads the client's address, trusting as many hops of
 // X-Forwarded-For as there are proxies of our own.

@@ -82,6 +82,8 @@ const (
 
 	AcademyRead  Action = "academy.read"
 	AcademyWrite Action = "academy.write"
+	// AcademyExport is all that the academy has, at once.
+	AcademyExport Action = "academy.export"
 
 	MemberList Action = "member.list"
 	MemberRead Action = "member.read"
@@ -198,6 +200,8 @@ var permissions = map[Action]Permission{
 
 	AcademyRead:  {Roles: everyone, Scope: MembersRead},
 	AcademyWrite: {Roles: owners},
+
+	AcademyExport: {Roles: owners},
 
 	MemberList:   {Roles: teachers, Scope: MembersRead},
 	MemberRead:   {Roles: everyone, Scope: MembersRead},

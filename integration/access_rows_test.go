@@ -1,6 +1,8 @@
 package integration_test
 
 import (
+	"time"
+
 	"fringework/api"
 	"fringework/domain"
 )
@@ -25,6 +27,11 @@ func plain(body any) asker {
 // named asks with one thing in the path.
 func named(pick func(things) domain.ID, body any) asker {
 	return func(th things) ([]domain.ID, string, any) { return []domain.ID{pick(th)}, "", body }
+}
+
+// ofTheStudent asks for what is the student's.
+func ofTheStudent(th things) ([]domain.ID, string, any) {
+	return nil, "?student_id=" + string(th.student), nil
 }
 
 func theStudent(th things) domain.ID    { return th.student }
@@ -259,10 +266,8 @@ var rows = map[string]row{
 	"POST /v1/assignments/{assignment_id}/resume": {may: teachers, hides: ofStudent, ask: named(theAssignment, nil), fresh: freshPaused},
 	"POST /v1/assignments/{assignment_id}/move":   {may: teachers, hides: ofStudent, ask: named(theAssignment, object{"version": 1}), fresh: freshAssignment},
 	"POST /v1/assignments/{assignment_id}/end":    {may: teachers, hides: ofStudent, ask: named(theAssignment, nil), fresh: freshAssignment},
-	"GET /v1/sessions": {may: everybody, key: "sessions:read", hides: ofStudent, ask: func(th things) ([]domain.ID, string, any) {
-		return nil, "?student_id=" + string(th.student), nil
-	}},
-	"GET /v1/sessions/{session_id}": {may: everybody, key: "sessions:read", hides: ofStudent, ask: named(theSession, nil)},
+	"GET /v1/sessions":                            {may: everybody, key: "sessions:read", hides: ofStudent, ask: ofTheStudent},
+	"GET /v1/sessions/{session_id}":               {may: everybody, key: "sessions:read", hides: ofStudent, ask: named(theSession, nil)},
 	"PUT /v1/sessions/{session_id}": {may: players, hides: ofStudent, ask: func(th things) ([]domain.ID, string, any) {
 		session := sessionBody(1, ago(5))
 		session["student_id"] = th.student
@@ -271,9 +276,7 @@ var rows = map[string]row{
 	"DELETE /v1/sessions/{session_id}": {may: players, hides: ofStudent, fresh: freshSession, ask: func(th things) ([]domain.ID, string, any) {
 		return []domain.ID{th.session}, "?revision=7&student_id=" + string(th.student), nil
 	}},
-	"GET /v1/rounds": {may: everybody, key: "sessions:read", hides: ofStudent, ask: func(th things) ([]domain.ID, string, any) {
-		return nil, "?student_id=" + string(th.student), nil
-	}},
+	"GET /v1/rounds":            {may: everybody, key: "sessions:read", hides: ofStudent, ask: ofTheStudent},
 	"GET /v1/rounds/{round_id}": {may: everybody, key: "sessions:read", hides: ofStudent, ask: named(theRound, nil)},
 	"PUT /v1/rounds/{round_id}": {may: players, hides: ofStudent, ask: func(th things) ([]domain.ID, string, any) {
 		round := roundBody(1, ago(6))
@@ -291,6 +294,16 @@ var rows = map[string]row{
 	}},
 	"POST /v1/sessions/{session_id}/comments/{comment_id}/replies": {may: players, hides: ofStudent, ask: theComment(object{"text": "Thank you."})},
 	"GET /v1/sessions/{session_id}/comments":                       {may: everybody, key: "sessions:read", hides: ofStudent, ask: named(theSession, nil)},
+
+	"GET /v1/exports/sessions":   {may: everybody, key: "sessions:read", hides: ofStudent, ask: ofTheStudent},
+	"GET /v1/exports/balls":      {may: everybody, key: "sessions:read", hides: ofStudent, ask: ofTheStudent},
+	"GET /v1/exports/milestones": {may: everybody, key: "progress:read", hides: ofStudent, ask: ofTheStudent},
+	"GET /v1/exports/progress":   {may: everybody, key: "progress:read", hides: ofStudent, ask: ofTheStudent},
+	"GET /v1/exports/academy":    {may: owners, ask: plain(nil)},
+	"POST /v1/imports/sessions": {may: players, hides: ofStudent, hidden: 422, media: "text/csv", fresh: mine, ask: func(th things) ([]domain.ID, string, any) {
+		return nil, "", "student_id,started_at,kind,skill_id,radius_m,seconds,outcome\n" +
+			string(th.student) + "," + ago(300).Format(time.RFC3339) + ",test," + string(th.skill) + ",2,60,in\n"
+	}},
 
 	"POST /v1/messages": {may: teachers, hides: ofStudent, hidden: 200, fresh: mine, ask: func(th things) ([]domain.ID, string, any) {
 		return nil, "", object{"student_ids": []domain.ID{th.student}, "text": "Bring the 56."}

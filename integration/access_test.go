@@ -64,6 +64,8 @@ type row struct {
 	// answer is that to whoever may ask, where the table cannot ask for a success:
 	// it would change how everybody in it signs in. A chapter sees the success.
 	answer int
+	// media is that of the body, unless it is JSON.
+	media string
 	// stream marks an answer that does not end.
 	stream bool
 }
@@ -277,7 +279,11 @@ func (p *probe) ask(c *caller, th things) answer {
 	if p.row.stream {
 		return c.in(p.T).glance(path)
 	}
-	return c.in(p.T).do(p.route.Method, path+query, body)
+	var changes []change
+	if p.row.media != "" {
+		changes = append(changes, header("Content-Type", p.row.media))
+	}
+	return c.in(p.T).do(p.route.Method, path+query, body, changes...)
 }
 
 // refused wants a refusal that tells nothing of the academy.

@@ -69,6 +69,8 @@ var chapters = []struct {
 	{"replies", testReplies},
 	{"calendars", testCalendars},
 	{"live", testLive},
+	{"exports", testExports},
+	{"imports", testImports},
 }
 
 // TestService runs every chapter on each engine, and then asks whether each

@@ -171,7 +171,7 @@ func (w *fixture) people(now time.Time) academy.Service {
 // The services that package services wires, which cannot be imported here.
 
 func practiceOf(db *DB, env domain.Env) practice.Service {
-	return practice.Service{Store: db.Practice(), Reading: db.Sessions(), Talking: db.Comments(), Env: env}
+	return practice.Service{Store: db.Practice(), Importing: db.Importing(), Reading: db.Sessions(), Talking: db.Comments(), Env: env}
 }
 
 func peopleOf(db *DB, env domain.Env) academy.Service {
@@ -229,7 +229,7 @@ func storeOf(s *scope) *store {
 		peopleStore{s, v, l, ac}, groupStore{s, l, g}, assignmentStore{s, keeping{s, t}, v, l, g, versions{s}, adjustments{s}, assigned{s}},
 		adjustmentStore{s, keeping{s, t}, v, versions{s}, adjustments{s}, assigned{s}},
 		acknowledgementStore{s, v, k}, messageStore{s, v, l, g, th}, reportStore{s, v, ac}, bagStore{s, v, bags{s}}, proposalStore{s, l, k, parts, ac}, readStore{s, v, l, k, parts, th, bags{s}}, learnStore{s}, liveStore{s, l, events{s}},
-		curriculumStore{s, k, versions{s}, programmes{s}}, practiceStore{s, v}, sessionStore{s, v, sessions{s}, states{s}, t, comments{s}},
+		curriculumStore{s, k, versions{s}, programmes{s}}, practiceStore{s, v}, sessionStore{s, v, l, sessions{s}, states{s}, t, comments{s}},
 		commentStore{s, v, sessions{s}, comments{s}}, pauseStore{s, sessions{s}}, rebuildStore{s, sessions{s}, states{s}},
 	}
 }

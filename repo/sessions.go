@@ -98,8 +98,7 @@ func (s *scope) undeleted(ctx context.Context, student domain.ID) *gorm.DB {
 	return s.forStudent(ctx, student).Where("deleted_at IS NULL")
 }
 
-// Sessions implements practice.ReadStore. Blocks come with their counts instead of
-// their balls.
+// Sessions implements practice.ReadStore.
 func (s sessionStore) Sessions(ctx context.Context, f practice.SessionFilter) ([]practice.Session, error) {
 	q := s.undeleted(ctx, f.Student).Order("started_at DESC, id DESC").Limit(f.Limit)
 	if !f.Before.IsZero() {
@@ -116,7 +115,7 @@ func (s sessionStore) Sessions(ctx context.Context, f practice.SessionFilter) ([
 	if err := q.Find(&rows).Error; err != nil {
 		return nil, fail(err, "session")
 	}
-	return sessionsOf(rows, false)
+	return sessionsOf(rows, f.Balls)
 }
 
 // Overlapping implements practice.ReadStore, in order of start.

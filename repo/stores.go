@@ -109,6 +109,7 @@ type (
 	sessionStore struct {
 		*scope
 		viewing
+		listing
 		sessions
 		states
 		tracks
@@ -250,10 +251,15 @@ func (db *DB) Practice() domain.Transactor[practice.Store] {
 	return transactor[practice.Store]{db, func(s *scope) practice.Store { return practiceStore{s, viewing{s}} }}
 }
 
+// Importing opens the store in which practice.Service stores many sessions at once.
+func (db *DB) Importing() domain.Transactor[practice.Store] {
+	return transactor[practice.Store]{db, func(s *scope) practice.Store { return importStore{practiceStore{s, viewing{s}}} }}
+}
+
 // Sessions opens the store in which practice.Service reads sessions.
 func (db *DB) Sessions() domain.Transactor[practice.ReadStore] {
 	return transactor[practice.ReadStore]{db, func(s *scope) practice.ReadStore {
-		return sessionStore{s, viewing{s}, sessions{s}, states{s}, tracks{s}, comments{s}}
+		return sessionStore{s, viewing{s}, listing{s}, sessions{s}, states{s}, tracks{s}, comments{s}}
 	}}
 }
 

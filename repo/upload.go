@@ -254,6 +254,24 @@ func (s practiceStore) Save(_ context.Context, c practice.Change) error {
 	return nil
 }
 
+// importStore saves at once instead of when the transaction ends, since the next
+// session of an import depends on it. Events wait for the end: from the first on
+// nobody else's are written.
+type importStore struct{ practiceStore }
+
+// Save implements practice.Store.
+func (s importStore) Save(ctx context.Context, c practice.Change) error {
+	events := s.last
+	s.last = nil
+	err := s.practiceStore.Save(ctx, c)
+	changes := s.last
+	s.last = events
+	if err != nil {
+		return err
+	}
+	return s.batch(ctx, changes...)
+}
+
 const (
 	saveSessionInto = "INSERT INTO sessions (academy_id, id, student_id, assignment_id, week, plan, version, time_zone, started_at, ended_at, until_at," +
 		" note, missed, revision, deleted_at, by_id, received_at, fingerprint, blocks, untold, counts, ground)" +

@@ -491,7 +491,7 @@ func practiceCalls() []Call {
 
 func sessionCalls() []Call {
 	of := func(s Stores) domain.Transactor[practice.ReadStore] { return s.Sessions }
-	return slices.Concat(viewingCalls(of), oneSession(of), trackCalls(of), stateCalls(of), []Call{
+	return slices.Concat(viewingCalls(of), listingCalls(of), oneSession(of), trackCalls(of), stateCalls(of), []Call{
 		call(of, "Sessions", func(ctx context.Context, tx practice.ReadStore, f *Fixture) (bool, error) {
 			return some(tx.Sessions(ctx, practice.SessionFilter{Student: f.Student, Limit: 100}))
 		}),

@@ -63,6 +63,11 @@ func (e *exam) sessions() {
 			return tx.Sessions(e.ctx, practice.SessionFilter{Student: e.Student, Limit: 9})
 		})
 		log := get(e, e.s.Rebuilding, func(tx practice.RebuildStore) ([]practice.Session, error) { return tx.Log(e.ctx, e.Student) })
+		whole := get(e, e.s.Sessions, func(tx practice.ReadStore) ([]practice.Session, error) {
+			return tx.Sessions(e.ctx, practice.SessionFilter{Student: e.Student, Limit: 9, Balls: true})
+		})
+		slices.Reverse(whole)
+		e.same(what+" listed with the balls", whole, log)
 		kept := get(e, e.s.Rebuilding, func(tx practice.RebuildStore) (practice.Kept, error) { return tx.Kept(e.ctx, e.Student) })
 		e.same(what+" among those that count", slices.Contains(kept.Counting, s.ID), s.Counts())
 		is := func(x practice.Session) bool { return x.ID == s.ID }

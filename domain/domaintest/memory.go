@@ -167,7 +167,7 @@ func (m *Memory) Reading() academy.ReadService {
 // Practice gives the service of the sessions.
 func (m *Memory) Practice() practice.Service {
 	return practice.Service{
-		Store: opener[practice.Store]{m}, Reading: opener[practice.ReadStore]{m}, Talking: opener[practice.CommentStore]{m},
+		Store: opener[practice.Store]{m}, Importing: opener[practice.Store]{m}, Reading: opener[practice.ReadStore]{m}, Talking: opener[practice.CommentStore]{m},
 		Env: m.Env(),
 	}
 }

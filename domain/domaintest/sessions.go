@@ -119,6 +119,9 @@ func (t *tx) Sessions(_ context.Context, f practice.SessionFilter) ([]practice.S
 	})
 	for i := range all {
 		for j := range all[i].Blocks {
+			if f.Balls {
+				continue
+			}
 			all[i].Blocks[j].Balls = nil
 		}
 	}

@@ -107,11 +107,12 @@ type SkillChange struct {
 // domain.NotFound error.
 type ReadStore interface {
 	academy.Viewing
+	academy.Listing
 
 	// Session finds a session, a deleted one as well, whose blocks are empty.
 	Session(ctx context.Context, id domain.ID) (Session, error)
-	// Sessions lists a student's sessions without their balls, latest
-	// start first.
+	// Sessions lists a student's sessions, latest start first; without their
+	// balls unless the filter asks for them.
 	Sessions(ctx context.Context, f SessionFilter) ([]Session, error)
 	// Overlapping gives the sessions of Opened.Overlapping.
 	Overlapping(ctx context.Context, s Session) ([]Session, error)
@@ -135,6 +136,8 @@ type SessionFilter struct {
 	// or later.
 	UpdatedSince time.Time
 	Limit        int
+	// Balls asks for the blocks' balls beside their counts.
+	Balls bool
 }
 
 // PutResult is a session that stands, with what it did.
@@ -160,10 +163,13 @@ type Notice struct {
 // Service is what can be done with sessions. The edge has checked that the
 // actor's role may try.
 type Service struct {
-	Store   domain.Transactor[Store]
-	Reading domain.Transactor[ReadStore]
-	Talking domain.Transactor[CommentStore]
-	Env     domain.Env
+	Store domain.Transactor[Store]
+	// Importing is a Store in which what was saved is seen by the next Open of the
+	// same transaction.
+	Importing domain.Transactor[Store]
+	Reading   domain.Transactor[ReadStore]
+	Talking   domain.Transactor[CommentStore]
+	Env       domain.Env
 }
 
 // Put stores a revision of a session, whole. The highest revision stands: the

@@ -90,4 +90,32 @@ func TestKeys(t *testing.T) {
 	p.see(fmt.Sprintf("revoked %s", p.value(`[...document.querySelectorAll(".small")].map((e) => /Made ([^,]+),/.exec(e.innerText)?.[1]).find(Boolean)`)))
 	p.place("#/log")
 	p.see("Key revoked", "Key made", "Club newsletter")
+	p.importTable()
+}
+
+// importTable chooses a table with an error, then one without, and imports it.
+func (p *page) importTable() {
+	p.s.t.Helper()
+	p.place("#/data")
+	p.see("Import sessions")
+	choose := func(outcome string) {
+		p.value(fmt.Sprintf(`(() => {
+			const files = new DataTransfer();
+			files.items.add(new File([%q], "balls.csv", { type: "text/csv" }));
+			const input = document.querySelector('input[type="file"]');
+			input.files = files.files;
+			input.dispatchEvent(new Event("change", { bubbles: true }));
+			return "";
+		})()`, "started_at,student_id,kind,skill_id,radius_m,seconds,outcome\n2026-01-02T10:00:00Z,"+p.s.StudentID+",test,"+p.s.PitchID+",2,600,"+outcome+"\n"))
+		p.wait("the file", `!document.querySelector('form button[type="submit"]').disabled`)
+		p.press("Check the table")
+	}
+	choose("close")
+	p.see("The table has errors", "Line 2, outcome")
+	choose("in")
+	p.see("1 session: 1 new.")
+	p.press("Import them")
+	p.see("The sessions are imported")
+	choose("in")
+	p.see("1 session: 1 already here as they are.")
 }

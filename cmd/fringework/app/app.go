@@ -38,7 +38,7 @@ type cli struct {
 	Restore restoreCmd `cmd:"" help:"Make an embedded database of a backup, and verify it."`
 	Rebuild rebuildCmd `cmd:"" help:"Recompute all progress from the balls and report differences."`
 	Calc    calcCmd    `cmd:"" help:"Calculate odds, rates, forecasts and more: JSON in, JSON out."`
-	Admin   adminCmd   `cmd:"" help:"Manage passwords and signing keys, and list the academies."`
+	Admin   adminCmd   `cmd:"" help:"Manage passwords and signing keys, list the academies, and move one to another installation."`
 }
 
 type logFlags struct {

@@ -104,6 +104,9 @@ type adminCmd struct {
 	SecondFactor factorCmd    `cmd:"" help:"Remove the second factor of an account whose holder lost it, and sign it out everywhere."`
 	ResetLink    resetCmd     `cmd:"" help:"Make a link with which the holder of an account sets a new password."`
 	Keys         keysCmd      `cmd:"" help:"Create or rotate the keys that sign access tokens."`
+
+	ExportAcademy exportAcademyCmd `cmd:"" help:"Write a whole academy into one file."`
+	ImportAcademy importAcademyCmd `cmd:"" help:"Add an academy from the file that export-academy wrote."`
 }
 
 type academiesCmd struct{ databaseFlag }

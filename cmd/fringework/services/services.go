@@ -6,6 +6,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"log/slog"
 	"maps"
 	"slices"
@@ -89,7 +90,7 @@ func New(db *repo.DB, env domain.Env) (*Services, error) {
 		Live:        academy.LiveService{Store: db.Live(), Feed: db},
 		Learn:       academy.LearnService{Store: db.Learning()},
 		Insights:    academy.InsightService{Store: db.Insights(), Env: env},
-		Practice:    practice.Service{Store: db.Practice(), Reading: db.Sessions(), Talking: db.Comments(), Env: env},
+		Practice:    practice.Service{Store: db.Practice(), Importing: db.Importing(), Reading: db.Sessions(), Talking: db.Comments(), Env: env},
 		Pauses:      practice.PauseService{Store: db.Pauses(), Env: env},
 		Rebuild:     practice.Rebuilder{Store: db.Rebuilding(), Env: env},
 		db:          db, env: env,
@@ -120,6 +121,10 @@ func (s *Services) API(signIn *auth.Service, log *slog.Logger) api.Config {
 		Events: s.Events, Live: s.Live, Webhooks: s.Webhooks, Adjust: s.Adjust, Acknowledge: s.Acknowledge, Propose: s.Propose, Messages: s.Messages, Reports: s.Reports, Rounds: s.Rounds, Bags: s.Bags, Insights: s.Insights, Cohorts: s.Cohorts,
 		Rights: s.Rights, Guardians: s.Guardians, Calendars: s.Calendars, Dossier: s.db.Dossier, SignIns: s.db.SignIns,
 		Log: log, Ready: s.db.Ready, Now: s.env.Now, Repeats: s.db,
+		Archive: func(ctx context.Context, academy domain.ID, to io.Writer) error {
+			_, err := s.db.ExportAcademy(ctx, academy, s.env.Now(), false, to)
+			return err
+		},
 		Description: openapi.JSON, ProgrammeSchema: openapi.ProgrammeSchema,
 	}
 }

@@ -162,6 +162,7 @@ func (p *photographer) programmes() {
 func (p *photographer) people() {
 	p.at("people", "#/people", "People")
 	p.at("member", p.link("#/member/"), "")
+	p.at("data", "#/data", "Data")
 	p.place("#/invitations")
 	p.see("Invite a person")
 	p.fill("Name", "Someone new")

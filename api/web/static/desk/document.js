@@ -1,4 +1,4 @@
-// Programme documents: importing and exporting YAML.
+// Programme documents: importing and exporting YAML; saving any answer as a file.
 
 import * as api from "../base/api.js";
 import { go, to } from "../base/router.js";
@@ -6,7 +6,7 @@ import { Button, Field, html, Page, useSend, useState, Wrong } from "../base/ui.
 import { ProgrammeNav } from "./programmes.js";
 
 /** reached calls the API with a body or an answer that is not JSON; read takes the answer. */
-async function reached(path, init, read) {
+export async function reached(path, init, read) {
   const headers = { ...init.headers, ...(await api.bearer()) };
   return api.timed(async (signal) => {
     const response = await fetch(path, { cache: "no-store", credentials: "same-origin", ...init, headers, signal });
@@ -15,18 +15,23 @@ async function reached(path, init, read) {
   }, init);
 }
 
-/** ExportButton saves a programme's document as a file. */
-export function ExportButton({ id, version, label, before }) {
+/** SaveButton saves what the API answers as a file, of the name that it gives or else of name. */
+export function SaveButton({ path, type, name, label, before }) {
   const send = useSend(async () => {
     await before?.();
-    const file = await reached(`/v1/programmes/${id}/document${version ? `?version=${version}` : ""}`, { headers: { Accept: "application/yaml" } },
-      async (response) => ({ blob: await response.blob(), name: /filename="([^"]+)"/.exec(response.headers.get("Content-Disposition") ?? "")?.[1] ?? "programme.yaml" }));
+    const file = await reached(path, { headers: { Accept: type }, silence: 120_000 },
+      async (response) => ({ blob: await response.blob(), name: /filename="([^"]+)"/.exec(response.headers.get("Content-Disposition") ?? "")?.[1] ?? name }));
     const url = URL.createObjectURL(file.blob);
     const a = Object.assign(document.createElement("a"), { href: url, download: file.name });
     a.click();
     setTimeout(() => URL.revokeObjectURL(url), 10_000);
   });
   return html`<${Button} busy=${send.busy} onClick=${send.run}>${label}</${Button}><${Wrong} problem=${send.problem} />`;
+}
+
+/** ExportButton saves a programme's document as a file. */
+export function ExportButton({ id, version, label, before }) {
+  return html`<${SaveButton} path=${`/v1/programmes/${id}/document${version ? `?version=${version}` : ""}`} type="application/yaml" name="programme.yaml" label=${label} before=${before} />`;
 }
 
 export function Import() {

@@ -49,6 +49,7 @@ const places = {
   invitations: later("Invitations", () => import("./invitations.js"), "Invitations"),
   groups: later("Groups", () => import("./groups.js"), "Groups"),
   academy: later("Academy", () => import("./academy.js"), "AcademyPage"),
+  data: later("Data", () => import("./data.js"), "Data"),
   keys: later("Keys", () => import("./keys.js"), "Keys"),
   webhooks: later("Webhooks", () => import("./webhooks.js"), "Webhooks"),
   log: later("Log", () => import("./log.js"), "Log"),
@@ -73,7 +74,7 @@ const owners = ["keys", "webhooks", "log"];
 const tabOf = {
   live: "today", student: "students", sessions: "students", session: "students", rounds: "students", report: "students",
   programme: "programmes", cohort: "programmes", versions: "programmes", assign: "programmes", bulk: "students", messages: "students", cards: "students", import: "programmes", skills: "programmes", skill: "programmes",
-  member: "people", invitations: "people", groups: "people", academy: "people", keys: "people", webhooks: "people", log: "people",
+  member: "people", invitations: "people", groups: "people", academy: "people", data: "people", keys: "people", webhooks: "people", log: "people",
 };
 
 function App() {
