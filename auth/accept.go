@@ -277,7 +277,11 @@ func (j joining) member(ctx context.Context, i Invitation, in Accept) (m Member,
 		return m, false, err
 	case !was.Removed.IsZero():
 		m.ID = was.ID
-		_, err = j.tx.Reinstate(ctx, j.academy, m)
+		if _, err = j.tx.Reinstate(ctx, j.academy, m); err != nil {
+			return m, true, err
+		}
+		// What they had allowed to apps before they left does not come alive again.
+		_, err = j.tx.EndConnections(ctx, j.academy, ConnectionQuery{Member: m.ID}, j.now, Rejoined)
 		return m, true, err
 	case was.Role == domain.Guardian && i.Role == domain.Guardian:
 		return was, false, nil

@@ -236,6 +236,10 @@ func (s *Service) setPassword(ctx context.Context, a Account, fresh string, exce
 			if except == "" {
 				actor = "" // the operator did it
 			}
+			// Whoever knew the old password may have let an app in (RFC 9700 §4.14.2).
+			if _, err := tx.EndConnections(ctx, m.Academy, ConnectionQuery{Member: m.Member}, now, PasswordChanged); err != nil {
+				return err
+			}
 			e := domain.Event{At: now, Actor: actor, Kind: "password.changed", Subject: m.Member}
 			if err := tx.Record(ctx, m.Academy, e); err != nil {
 				return err

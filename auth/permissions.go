@@ -8,7 +8,7 @@ import (
 	"fringework/domain"
 )
 
-// Scope is what an application key may be given.
+// Scope is what an application key, or an app that a member connects, may be given.
 type Scope string
 
 // The scopes.
@@ -105,6 +105,10 @@ const (
 
 	// KeyManage makes, lists and revokes application keys.
 	KeyManage Action = "key.manage"
+	// AppManage registers, lists and revokes apps of others, and AppConnect lets
+	// one in on one's own account.
+	AppManage  Action = "app.manage"
+	AppConnect Action = "app.connect"
 
 	SkillRead  Action = "skill.read"
 	SkillWrite Action = "skill.write"
@@ -192,7 +196,9 @@ var permissions = map[Action]Permission{
 	InvitationList:   {Roles: teachers},
 	InvitationRevoke: {Roles: teachers},
 
-	KeyManage: {Roles: owners},
+	KeyManage:  {Roles: owners},
+	AppManage:  {Roles: owners},
+	AppConnect: {Roles: players},
 
 	SkillRead:  {Roles: everyone, Scope: ProgrammesRead},
 	SkillWrite: {Roles: teachers},

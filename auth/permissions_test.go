@@ -59,7 +59,7 @@ func TestPermissionTable(t *testing.T) {
 // that a new action cannot slip in.
 func TestLesserRoles(t *testing.T) {
 	want := map[domain.Role][]Action{
-		domain.Student:  {AccountWrite, BagWrite, MemberWrite, MessageWrite, RoundWrite, SessionWrite},
+		domain.Student:  {AccountWrite, AppConnect, BagWrite, MemberWrite, MessageWrite, RoundWrite, SessionWrite},
 		domain.Guardian: {AccountWrite, ConsentWrite, MemberWrite},
 	}
 	for role, allowed := range want {
@@ -74,7 +74,7 @@ func TestLesserRoles(t *testing.T) {
 			t.Errorf("%s may change by %q, want %q", role, got, allowed)
 		}
 	}
-	for _, a := range []Action{ProgrammeRead, MemberList, GroupRead, DashboardRead, InsightRead, EventRead, InvitationList, KeyManage} {
+	for _, a := range []Action{ProgrammeRead, MemberList, GroupRead, DashboardRead, InsightRead, EventRead, InvitationList, KeyManage, AppManage} {
 		if May(domain.Student, nil, a) || May(domain.Guardian, nil, a) {
 			t.Errorf("%s: a student or guardian may", a)
 		}

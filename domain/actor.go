@@ -31,6 +31,9 @@ type Actor struct {
 	Role Role
 	// Key is the application key that asks; empty for a person.
 	Key ID
+	// App is the app of others that asks for the member, who has let it in; empty for
+	// the member themselves.
+	App ID
 }
 
 // Software reports whether an application key asks. Its scopes were checked at

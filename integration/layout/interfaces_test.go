@@ -31,6 +31,7 @@ var larger = map[string]string{
 // interfaces are those that auth and the domain declare.
 var interfaces = map[string]reflect.Type{
 	"auth.AccountTx":    reflect.TypeFor[auth.AccountTx](),
+	"auth.AppTx":        reflect.TypeFor[auth.AppTx](),
 	"auth.AttemptTx":    reflect.TypeFor[auth.AttemptTx](),
 	"auth.FamilyTx":     reflect.TypeFor[auth.FamilyTx](),
 	"auth.InvitationTx": reflect.TypeFor[auth.InvitationTx](),
