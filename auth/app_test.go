@@ -339,8 +339,12 @@ func TestAppRefreshExpires(t *testing.T) {
 // What a member is now decides, whatever they allowed before.
 func TestAppOfSomebodyElse(t *testing.T) {
 	for name, change := range map[string]func(c *connected) error{
-		"removed":          func(c *connected) error { return c.memory.RemoveMember(c.ctx, c.owner.Academy, c.student.Member, c.clock.Now()) },
-		"in another role":  func(c *connected) error { return c.memory.SetRole(c.ctx, c.owner.Academy, c.student.Member, domain.Coach) },
+		"removed": func(c *connected) error {
+			return c.memory.RemoveMember(c.ctx, c.owner.Academy, c.student.Member, c.clock.Now())
+		},
+		"in another role": func(c *connected) error {
+			return c.memory.SetRole(c.ctx, c.owner.Academy, c.student.Member, domain.Coach)
+		},
 		"app revoked":      func(c *connected) error { return c.RevokeApp(c.ctx, c.owner.Actor, c.app.ID) },
 		"password changed": func(c *connected) error { return c.ChangePassword(c.ctx, c.student, password, password+"!", home) },
 	} {

@@ -30,16 +30,17 @@ var larger = map[string]string{
 
 // interfaces are those that auth and the domain declare.
 var interfaces = map[string]reflect.Type{
-	"auth.AccountTx":    reflect.TypeFor[auth.AccountTx](),
-	"auth.AppTx":        reflect.TypeFor[auth.AppTx](),
-	"auth.AttemptTx":    reflect.TypeFor[auth.AttemptTx](),
-	"auth.FamilyTx":     reflect.TypeFor[auth.FamilyTx](),
-	"auth.InvitationTx": reflect.TypeFor[auth.InvitationTx](),
-	"auth.KeyTx":        reflect.TypeFor[auth.KeyTx](),
-	"auth.Limiter":      reflect.TypeFor[auth.Limiter](),
-	"auth.MemberTx":     reflect.TypeFor[auth.MemberTx](),
-	"auth.Store":        reflect.TypeFor[auth.Store](),
-	"auth.Tx":           reflect.TypeFor[auth.Tx](),
+	"auth.AccountTx":     reflect.TypeFor[auth.AccountTx](),
+	"auth.AppTx":         reflect.TypeFor[auth.AppTx](),
+	"auth.AttemptTx":     reflect.TypeFor[auth.AttemptTx](),
+	"auth.FamilyTx":      reflect.TypeFor[auth.FamilyTx](),
+	"auth.InvitationTx":  reflect.TypeFor[auth.InvitationTx](),
+	"auth.KeyTx":         reflect.TypeFor[auth.KeyTx](),
+	"auth.Limiter":       reflect.TypeFor[auth.Limiter](),
+	"auth.MemberTx":      reflect.TypeFor[auth.MemberTx](),
+	"auth.SharedBuckets": reflect.TypeFor[auth.SharedBuckets](),
+	"auth.Store":         reflect.TypeFor[auth.Store](),
+	"auth.Tx":            reflect.TypeFor[auth.Tx](),
 
 	"domain.EventLog":   reflect.TypeFor[domain.EventLog](),
 	"domain.Transactor": reflect.TypeFor[domain.Transactor[int]](),
