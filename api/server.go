@@ -44,6 +44,9 @@ type Config struct {
 	// Propose is next week, proposed for each student.
 	Propose academy.ProposalService
 
+	// Quota limits requests; nil does not.
+	Quota *auth.Quota
+
 	Log *slog.Logger
 	// Ready says whether the store answers and has the schema it needs.
 	Ready func(context.Context) error
@@ -115,6 +118,8 @@ const defaultBodyLimit = 1 << 20
 //	@description
 //	@description				Errors are problem documents (RFC 9457): use `code` in software, show `detail` to people, and mark the fields in `errors`. Lengths are in metres, durations in seconds and times in RFC 3339; the names of numbers end in their unit. To read a whole list, follow `links.next` until it is absent. Send an `ETag` as `If-None-Match` to save a transfer, or as `If-Match` to change something only if it has not changed since you read it. What you may not see answers 404, like what does not exist.
 //	@description
+//	@description				Requests are limited per member, per application key and per app. `RateLimit-Policy` says how many are taken (q) in how many seconds (w), and `RateLimit` how many may come now (r) and in how many seconds all may again (t). One too many answers 429 with `Retry-After`: wait that many seconds.
+//	@description
 //	@description				Words: a skill has a ladder of tiers. A tier is one step of the ladder: `run` balls in a row inside a circle of `radius_m` metres, with at least `holed` of them holed. A ball is `out`, `in` (at rest inside the circle) or `holed`; its leave (`leave_m`) is the distance left to the hole. A milestone is a tier that a student has passed.
 //	@BasePath					/
 //	@tag.name					Access
@@ -133,6 +138,8 @@ const defaultBodyLimit = 1 << 20
 //	@tag.description			Named groups of students.
 //	@tag.name					Keys
 //	@tag.description			Application keys for other software.
+//	@tag.name					Apps
+//	@tag.description			Apps of others that members connect to their account by OAuth 2.0.
 //	@tag.name					Skills
 //	@tag.description			What students train, each skill with its ladder of tiers.
 //	@tag.name					Programmes
@@ -223,7 +230,7 @@ func corsConfig(origins []string) middleware.CORSConfig {
 		AllowOrigins:  origins,
 		AllowMethods:  []string{http.MethodGet, http.MethodHead, http.MethodPost, http.MethodPut, http.MethodPatch, http.MethodDelete},
 		AllowHeaders:  []string{echo.HeaderAuthorization, echo.HeaderContentType, "If-Match", "If-None-Match", echo.HeaderXRequestID},
-		ExposeHeaders: []string{"ETag", echo.HeaderLocation, echo.HeaderXRequestID, echo.HeaderRetryAfter},
+		ExposeHeaders: []string{"ETag", echo.HeaderLocation, echo.HeaderXRequestID, echo.HeaderRetryAfter, "RateLimit", "RateLimit-Policy"},
 		MaxAge:        3600,
 	}
 }

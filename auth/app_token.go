@@ -214,7 +214,7 @@ func (x *exchange) refresh(ctx context.Context, tx Tx) error {
 		return err
 	}
 	now := x.service.now()
-	if !c.Ended.IsZero() || !now.Before(x.service.appIdleEnd(c)) {
+	if !c.Ended.IsZero() || !now.Before(x.service.ConnectionEnd(c)) {
 		return x.refuse(InvalidGrant, badRefresh)
 	}
 	if x.scopes, ok = ParseScopes(x.request.Scope); !ok || len(x.scopes.Without(c.Scopes)) > 0 {
@@ -261,8 +261,8 @@ func (x *exchange) save(ctx context.Context, tx Tx, c Connection, was Digest) er
 	return err
 }
 
-// appIdleEnd is when a connection ends unless the app refreshes before.
-func (s *Service) appIdleEnd(c Connection) time.Time {
+// ConnectionEnd is when a connection ends unless the app refreshes before.
+func (s *Service) ConnectionEnd(c Connection) time.Time {
 	return earlier(c.Rotated.Add(s.RefreshIdle), c.Expires)
 }
 
@@ -400,10 +400,10 @@ func (s *Service) introspectRefresh(ctx context.Context, client domain.ID, t ref
 		if err != nil {
 			return err
 		}
-		good := c.App == client && c.Ended.IsZero() && s.now().Before(s.appIdleEnd(c)) && c.Lineage.Is(t.lineage) && (c.Current.Is(t.secret) || c.Previous.Is(t.secret))
+		good := c.App == client && c.Ended.IsZero() && s.now().Before(s.ConnectionEnd(c)) && c.Lineage.Is(t.lineage) && (c.Current.Is(t.secret) || c.Previous.Is(t.secret))
 		m, err := tx.Member(ctx, academy, c.Member)
 		if err == nil && good && m.Removed.IsZero() && m.Role == c.Role {
-			state = TokenState{Active: true, Client: client, Refresh: true, Scopes: c.Scopes, Subject: m.Account, Academy: academy, Member: c.Member, Expires: s.appIdleEnd(c)}
+			state = TokenState{Active: true, Client: client, Refresh: true, Scopes: c.Scopes, Subject: m.Account, Academy: academy, Member: c.Member, Expires: s.ConnectionEnd(c)}
 		}
 		return err
 	})

@@ -58,6 +58,8 @@ var chapters = []struct {
 	{"cursors", testCursors},
 	{"events", testEvents},
 	{"keys", testKeys},
+	{"apps", testApps},
+	{"app refusals", testAppRefusals},
 	{"live", testLive},
 }
 

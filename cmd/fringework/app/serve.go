@@ -22,6 +22,9 @@ type serviceFlags struct {
 	PublicURL      string   `help:"Address that people reach the service at; used in tokens and links. By default the one it listens on, such as http://localhost:8080." env:"FRINGEWORK_PUBLIC_URL" placeholder:"URL"`
 	TrustedProxies int      `help:"How many proxies of your own add to X-Forwarded-For; 0 ignores the header." default:"0" env:"FRINGEWORK_TRUSTED_PROXIES"`
 	Origins        []string `help:"Web origins that may call the API from a browser." env:"FRINGEWORK_ORIGINS" placeholder:"ORIGIN,…"`
+	MemberRequests int      `help:"How many requests a minute are taken of one member, and of each app that a member has let in; 0 for any number." default:"600" env:"FRINGEWORK_MEMBER_REQUESTS"`
+	KeyRequests    int      `help:"How many requests a minute are taken of one application key; 0 for any number." default:"600" env:"FRINGEWORK_KEY_REQUESTS"`
+	AppRequests    int      `help:"How many requests a minute are taken of one app, whoever it asks for; 0 for any number." default:"3000" env:"FRINGEWORK_APP_REQUESTS"`
 	CheapPasswords bool     `help:"Hash passwords at next to no cost, for tests alone." hidden:"" env:"FRINGEWORK_CHEAP_PASSWORDS"`
 }
 
@@ -31,6 +34,20 @@ func (f serviceFlags) hashing() auth.HashParams {
 	}
 	return auth.DefaultHashParams()
 }
+
+// limits are those on requests; a service made without flags has none.
+func (f serviceFlags) limits() (auth.RequestLimits, error) {
+	for name, n := range map[string]int{"--member-requests": f.MemberRequests, "--key-requests": f.KeyRequests, "--app-requests": f.AppRequests} {
+		if n < 0 || n > maxRequests {
+			return auth.RequestLimits{}, fmt.Errorf("%s is %d; give 0 to %d requests a minute", name, n, maxRequests)
+		}
+	}
+	return auth.RequestLimits{Member: f.MemberRequests, Key: f.KeyRequests, App: f.AppRequests}, nil
+}
+
+// maxRequests is the highest limit on requests a minute: what is finer than a
+// millisecond is not counted.
+const maxRequests = 60_000
 
 type serveCmd struct {
 	databaseFlag

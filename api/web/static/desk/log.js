@@ -16,7 +16,7 @@ const kinds = {
   "coach.linked": "Coach linked", "coach.unlinked": "Coach unlinked", "consent.given": "Consent given", "consent.withdrawn": "Consent withdrawn",
   "group.created": "Group made", "group.changed": "Group changed", "group.deleted": "Group deleted",
   "invitation.made": "Invitation made", "invitation.accepted": "Invitation accepted", "invitation.revoked": "Invitation withdrawn",
-  "key.created": "Key made", "key.revoked": "Key revoked", "password.changed": "Password changed", "sign-in.replayed": "Sign-in ended: a refresh token was used twice",
+  "key.created": "Key made", "key.revoked": "Key revoked", "app.registered": "App registered", "app.connected": "App connected", "app.disconnected": "App disconnected", "app.replayed": "App disconnected: its code or token was used twice", "app.revoked": "App withdrawn", "password.changed": "Password changed", "sign-in.replayed": "Sign-in ended: a refresh token was used twice",
   "skill.created": "Skill made", "skill.changed": "Skill changed", "skill.archived": "Skill archived", "skill.restored": "Skill brought back",
   "programme.created": "Programme made", "programme.cloned": "Programme copied", "programme.imported": "Programme imported", "programme.drafted": "Draft saved",
   "programme.published": "Programme published", "programme.archived": "Programme archived", "programme.restored": "Programme brought back",

@@ -49,6 +49,7 @@ const places = {
   groups: later("Groups", () => import("./groups.js"), "Groups"),
   academy: later("Academy", () => import("./academy.js"), "AcademyPage"),
   keys: later("Keys", () => import("./keys.js"), "Keys"),
+  apps: later("Apps", () => import("./apps.js"), "Apps"),
   log: later("Log", () => import("./log.js"), "Log"),
   settings: later("Settings", () => import("./settings.js"), "Settings"),
   "sign-in": SignInAgain,
@@ -65,13 +66,13 @@ const family = {
 const tabs = [["today", "Today"], ["students", "Students"], ["proposals", "Next week"], ["programmes", "Programmes"], ["people", "People"]];
 
 // Places that the service shows to owners alone.
-const owners = ["keys", "log"];
+const owners = ["keys", "apps", "log"];
 
 // Places that are reached from a tab count as part of it.
 const tabOf = {
   live: "today", student: "students", sessions: "students", session: "students", rounds: "students", report: "students",
   programme: "programmes", cohort: "programmes", versions: "programmes", assign: "programmes", bulk: "students", messages: "students", cards: "students", import: "programmes", skills: "programmes", skill: "programmes",
-  member: "people", invitations: "people", groups: "people", academy: "people", keys: "people", log: "people",
+  member: "people", invitations: "people", groups: "people", academy: "people", keys: "people", apps: "people", log: "people",
 };
 
 function App() {
