@@ -1,6 +1,6 @@
 # The commands a contributor needs. Each is one line that can be typed by hand.
 
-.PHONY: demo serve test any-day quick race generate lint bench mutate image
+.PHONY: demo serve test any-day quick race generate examples lint-api lint bench mutate image
 
 demo: ## an invented academy, served until stopped
 	go run ./cmd/fringework demo
@@ -22,6 +22,13 @@ race: ## the same with the race detector
 
 generate: ## the API description, from the annotations
 	go generate ./openapi
+
+examples: ## the examples in the API description, from requests that a test makes
+	go test ./integration -run 'TestExamples$$' -record
+	go generate ./openapi
+
+lint-api: ## two public linters, on the API description
+	cd integration/clients/lint && npm ci --ignore-scripts && npm run lint
 
 lint: ## the linters, and the search for functions that nothing calls
 	bash .ci/lint

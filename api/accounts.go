@@ -54,6 +54,7 @@ type SignOutRequest struct {
 
 // PasswordRequest replaces a password.
 type PasswordRequest struct {
+	// CurrentPassword is the password so far.
 	CurrentPassword string `json:"current_password" validate:"required" format:"password"`
 	// NewPassword has 8 to 128 characters of any kind.
 	NewPassword string `json:"new_password" validate:"required" format:"password" minLength:"8" maxLength:"128"`

@@ -69,7 +69,8 @@ type Adjustment struct {
 	CreatedAt time.Time `json:"created_at" binding:"required" format:"date-time"`
 	// EndedAt is when it was undone; left out while it stands.
 	EndedAt *time.Time `json:"ended_at,omitempty" format:"date-time"`
-	EndedBy domain.ID  `json:"ended_by,omitempty" format:"uuid"`
+	// EndedBy is the member who ended it.
+	EndedBy domain.ID `json:"ended_by,omitempty" format:"uuid"`
 } // @name Adjustment
 
 // AdjustmentList is a student's adjustments, latest first.

@@ -26,15 +26,19 @@ type AppRegistration struct {
 // App is software of others that members may connect to their account.
 type App struct {
 	// ID is the OAuth client_id.
-	ID           domain.ID `json:"id" binding:"required" format:"uuid"`
-	Name         string    `json:"name" binding:"required" example:"Swing diary"`
-	RedirectURIs []string  `json:"redirect_uris" binding:"required" example:"https://diary.example/connected"`
-	Scopes       []string  `json:"scopes" binding:"required" enums:"sessions:read,progress:read,programmes:read,members:read,events:read,calc:use"`
+	ID domain.ID `json:"id" binding:"required" format:"uuid"`
+	// Name is what people see when they are asked.
+	Name string `json:"name" binding:"required" example:"Swing diary"`
+	// RedirectURIs are where people return to.
+	RedirectURIs []string `json:"redirect_uris" binding:"required" example:"https://diary.example/connected"`
+	// Scopes are all that the app may ask for.
+	Scopes []string `json:"scopes" binding:"required" enums:"sessions:read,progress:read,programmes:read,members:read,events:read,calc:use"`
 	// Public is true for an app without a secret.
 	Public bool `json:"public" binding:"required"`
 	// CreatedBy is the owner who registered it.
-	CreatedBy domain.ID  `json:"created_by" binding:"required" format:"uuid"`
-	CreatedAt time.Time  `json:"created_at" binding:"required" format:"date-time"`
+	CreatedBy domain.ID `json:"created_by" binding:"required" format:"uuid"`
+	CreatedAt time.Time `json:"created_at" binding:"required" format:"date-time"`
+	// RevokedAt is when it was withdrawn; absent while it is good.
 	RevokedAt *time.Time `json:"revoked_at,omitempty" format:"date-time"`
 } // @name App
 
@@ -42,6 +46,7 @@ type App struct {
 // once.
 type AppCreated struct {
 	App
+	// ClientSecret is the OAuth client_secret.
 	ClientSecret string `json:"client_secret,omitempty" example:"fwa_example-only-not-a-real-secret"`
 } // @name AppCreated
 
@@ -53,11 +58,15 @@ type AppPage struct {
 
 // Connection is a member's word that an app may read for them.
 type Connection struct {
-	ID         domain.ID `json:"id" binding:"required" format:"uuid"`
-	AppID      domain.ID `json:"app_id" binding:"required" format:"uuid"`
-	AppName    string    `json:"app_name" binding:"required" example:"Swing diary"`
-	MemberID   domain.ID `json:"member_id" binding:"required" format:"uuid"`
-	MemberName string    `json:"member_name" binding:"required" example:"Ada Birch"`
+	ID domain.ID `json:"id" binding:"required" format:"uuid"`
+	// AppID is the app.
+	AppID domain.ID `json:"app_id" binding:"required" format:"uuid"`
+	// AppName is what the academy's owner called it.
+	AppName string `json:"app_name" binding:"required" example:"Swing diary"`
+	// MemberID is who has let it in.
+	MemberID domain.ID `json:"member_id" binding:"required" format:"uuid"`
+	// MemberName is the member's name.
+	MemberName string `json:"member_name" binding:"required" example:"Ada Birch"`
 	// Allows is what the app may see.
 	Allows []AppScope `json:"allows" binding:"required"`
 	// ConnectedAt is when the member allowed it.
@@ -70,8 +79,10 @@ type Connection struct {
 
 // AppScope is a scope, in words for the member whom it concerns.
 type AppScope struct {
+	// Scope is the scope.
 	Scope string `json:"scope" binding:"required" enums:"sessions:read,progress:read,programmes:read,members:read,events:read,calc:use" example:"progress:read"`
-	Text  string `json:"text" binding:"required" example:"See your progress and what you should practise now"`
+	// Text says what it lets an app see.
+	Text string `json:"text" binding:"required" example:"See your progress and what you should practise now"`
 } // @name AppScope
 
 // ConnectionPage is one page of connections.

@@ -11,8 +11,9 @@ import (
 // AssignmentsChange does one thing with the programmes of many students: those named,
 // those of a group, or both.
 type AssignmentsChange struct {
+	// Action is what to do with each student's assignments.
 	Action     string      `json:"action" validate:"required" enums:"assign,move,pause,resume,end" example:"pause"`
-	StudentIDs []domain.ID `json:"student_ids,omitempty" maxItems:"500"`
+	StudentIDs []domain.ID `json:"student_ids,omitempty" maxItems:"500" format:"uuid"`
 	GroupID    domain.ID   `json:"group_id,omitempty" format:"uuid"`
 	// ProgrammeID is which of their programmes is meant: required to assign and
 	// to move; without it all of them are paused, resumed or ended.

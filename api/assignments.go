@@ -17,7 +17,7 @@ type AssignRequest struct {
 	ProgrammeID domain.ID `json:"programme_id" validate:"required" format:"uuid"`
 	// Version is optional; the latest published one by default.
 	Version    *int        `json:"version,omitempty" minimum:"1" example:"1"`
-	StudentIDs []domain.ID `json:"student_ids,omitempty" maxItems:"2000"`
+	StudentIDs []domain.ID `json:"student_ids,omitempty" maxItems:"2000" format:"uuid"`
 	GroupID    domain.ID   `json:"group_id,omitempty" format:"uuid"`
 	// StartDate is the first day of week 1, in each student's own time zone.
 	StartDate string `json:"start_date" validate:"required" format:"date" example:"2026-05-04"`
@@ -52,6 +52,7 @@ type MoveRequest struct {
 
 // Pause is a break in an assignment. Later weeks move back by its days.
 type Pause struct {
+	// From is the first day of the pause.
 	From string `json:"from" binding:"required" format:"date" example:"2026-07-01"`
 	// Until is the first day after the pause; absent while no end is known.
 	Until  string `json:"until,omitempty" format:"date" example:"2026-07-15"`
@@ -60,6 +61,7 @@ type Pause struct {
 
 // Position is how far an assignment has got today, in the student's time zone.
 type Position struct {
+	// Phase is how far the programme has come.
 	Phase string `json:"phase" binding:"required" enums:"upcoming,running,paused,finished,ended" example:"running"`
 	// Week counts from 1. It is 0 before the start, and the last week after the end.
 	Week int `json:"week" binding:"required" example:"2"`

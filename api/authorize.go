@@ -12,15 +12,22 @@ import (
 // AuthorizationRequest is what an app sends a person to /connect with, as its query
 // has it (RFC 6749 §4.1.1, RFC 7636 §4.3). What the query has besides is left out.
 type AuthorizationRequest struct {
+	// ResponseType is what is asked for: code.
 	ResponseType string `json:"response_type,omitempty" example:"code"`
-	ClientID     string `json:"client_id,omitempty" example:"0198c5f2-0000-7000-8000-000000000000"`
-	RedirectURI  string `json:"redirect_uri,omitempty" example:"https://diary.example/connected"`
+	// ClientID is the app.
+	ClientID string `json:"client_id,omitempty" format:"uuid" example:"0198c5f2-0000-7000-8000-000000000000"`
+	// RedirectURI is where the person is to return to: one that the app was registered
+	// with, letter by letter, but for the port on the person's own machine.
+	RedirectURI string `json:"redirect_uri,omitempty" example:"https://diary.example/connected"`
 	// Scope is the scopes asked for, separated by spaces; all that the app may ask for
 	// by default.
 	Scope string `json:"scope,omitempty" example:"sessions:read progress:read"`
 	// State is given back to the app as it is.
-	State               string `json:"state,omitempty" example:"af0ifjsldkj"`
-	CodeChallenge       string `json:"code_challenge,omitempty" example:"E9Melhoa2OwvFrEMTJguCHaoeK1t8URWbuGJSstw-cM"`
+	State string `json:"state,omitempty" example:"af0ifjsldkj"`
+	// CodeChallenge is the SHA-256 of the verifier that the code will be exchanged
+	// with, in base64url.
+	CodeChallenge string `json:"code_challenge,omitempty" example:"E9Melhoa2OwvFrEMTJguCHaoeK1t8URWbuGJSstw-cM"`
+	// CodeChallengeMethod says how the challenge was made: S256.
 	CodeChallengeMethod string `json:"code_challenge_method,omitempty" example:"S256"`
 } // @name AuthorizationRequest
 
@@ -29,16 +36,24 @@ func (r AuthorizationRequest) request() auth.AppRequest { return auth.AppRequest
 // AuthorizationDecision is a person's word on what an app asks.
 type AuthorizationDecision struct {
 	AuthorizationRequest
+	// Allow is true for yes.
 	Allow bool `json:"allow" validate:"required" example:"true"`
 } // @name AuthorizationDecision
 
 // Authorization is what an app asks of the person who is signed in.
 type Authorization struct {
-	AppID   domain.ID `json:"app_id" binding:"required" format:"uuid"`
-	AppName string    `json:"app_name" binding:"required" example:"Swing diary"`
+	// AppID is the app.
+	AppID domain.ID `json:"app_id" binding:"required" format:"uuid"`
+	// AppName is what the academy's owner called it.
+	AppName string `json:"app_name" binding:"required" example:"Swing diary"`
 	// RegisteredBy is the name of the owner who registered the app.
 	RegisteredBy string `json:"registered_by" binding:"required" example:"Olga Fairway"`
-	AcademyName  string `json:"academy_name" binding:"required" example:"Links Academy"`
+	// AcademyID is the app's academy.
+	AcademyID   domain.ID `json:"academy_id" binding:"required" format:"uuid"`
+	AcademyName string    `json:"academy_name" binding:"required" example:"Links Academy"`
+	// Elsewhere is true when the token is for another of the person's academies: it
+	// has to be refreshed with this academy_id before they can say yes.
+	Elsewhere bool `json:"elsewhere" binding:"required"`
 	// MemberName and Role are as whom the app would read.
 	MemberName string `json:"member_name" binding:"required" example:"Ada Birch"`
 	Role       string `json:"role" binding:"required" extensions:"x-words=roles" example:"student"`
@@ -68,7 +83,7 @@ type AuthorizationAnswer struct {
 // inspectAuthorization tells what an app asks.
 //
 //	@Summary		See what an app asks for
-//	@Description	The page at /connect does this. An unknown app and a redirect_uri that is not the app's are problems: send nobody anywhere then. Anything else wrong with the request is told in error, with the address that takes it back to the app. Code other_academy means that the app belongs to another academy of yours, named in stored: refresh the token with that academy_id.
+//	@Description	The page at /connect does this. An unknown app and a redirect_uri that is not the app's are problems: send nobody anywhere then. Anything else wrong with the request is told in error, with the address that takes it back to the app.
 //	@ID				inspectAuthorization
 //	@Tags			Apps
 //	@Accept			json
@@ -88,7 +103,7 @@ func (s *Server) inspectAuthorization(c echo.Context) error {
 		return err
 	}
 	out := Authorization{
-		AppID: a.App.ID, AppName: a.App.Name, RegisteredBy: a.RegisteredBy, AcademyName: a.AcademyName,
+		AppID: a.App.ID, AppName: a.App.Name, RegisteredBy: a.RegisteredBy, AcademyID: a.Academy, AcademyName: a.AcademyName, Elsewhere: a.Elsewhere,
 		MemberName: a.MemberName, Role: string(a.Role), Asks: appScopes(a.Scopes, a.Role), Never: auth.Never,
 		NeedsGuardian: a.NeedsGuardian, ReturnTo: a.Back,
 	}

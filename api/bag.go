@@ -220,7 +220,7 @@ func (s *Server) putBag(c echo.Context) error {
 		return err
 	}
 	var body BagBody
-	if err := decode(c, &body); err != nil {
+	if err := decodeReadBack[Bag](c, &body); err != nil {
 		return err
 	}
 	own, err := s.Bags.Put(c.Request().Context(), actor(c), id, body.read())

@@ -31,16 +31,21 @@ func decode(c echo.Context, v any) error {
 
 // decodeAs is decode for a body of any of some media types, all of them JSON.
 func decodeAs(c echo.Context, v any, types ...string) error {
-	r := c.Request()
-	t, _, err := mime.ParseMediaType(r.Header.Get(echo.HeaderContentType))
-	if err != nil || !slices.Contains(types, t) {
-		return &requestError{status: http.StatusUnsupportedMediaType, code: "media_type", detail: "Send the body as " + strings.Join(types, " or ") + "."}
-	}
-	body, err := readAll(r)
+	body, err := bodyOf(c, types...)
 	if err != nil {
 		return err
 	}
 	return decodeBytes(body, v)
+}
+
+// bodyOf reads a body of any of some media types.
+func bodyOf(c echo.Context, types ...string) ([]byte, error) {
+	r := c.Request()
+	t, _, err := mime.ParseMediaType(r.Header.Get(echo.HeaderContentType))
+	if err != nil || !slices.Contains(types, t) {
+		return nil, &requestError{status: http.StatusUnsupportedMediaType, code: "media_type", detail: "Send the body as " + strings.Join(types, " or ") + "."}
+	}
+	return readAll(r)
 }
 
 func readAll(r *http.Request) ([]byte, error) {
@@ -124,7 +129,7 @@ func semanticField(e *json.SemanticError) ProblemField {
 	f := ProblemField{Pointer: nearest(e.JSONPointer)}
 	switch {
 	case errors.Is(e, json.ErrUnknownName):
-		f.Detail = "is not a member of this request; remove it or check its spelling"
+		f.Detail = strict.Unknown(e)
 	case e.GoType == reflect.TypeFor[time.Time]() && e.JSONKind == '"':
 		f.Detail = "is not " + wanted("time.Time")
 	case e.GoType != nil && e.JSONKind == '0' && strings.HasSuffix(wanted(e.GoType.String()), "number"):

@@ -39,9 +39,9 @@ func TestDecodeRefuses(t *testing.T) {
 		"a comment":            {`{/*a*/}`, "body_malformed", "", ""},
 		"a trailing comma":     {`{"text":"a",}`, "body_malformed", "", ""},
 		"single quotes":        {`{'text':'a'}`, "body_malformed", "", ""},
-		"unknown":              {`{"txet":"a"}`, "body_invalid", "/txet", "not a member"},
-		"unknown inside":       {`{"inner":{"B":1}}`, "body_invalid", "/inner/B", "not a member"},
-		"another case":         {`{"Text":"a"}`, "body_invalid", "/Text", "not a member"},
+		"unknown":              {`{"txet":"a"}`, "body_invalid", "/txet", "is not a field here"},
+		"unknown inside":       {`{"inner":{"B":1}}`, "body_invalid", "/inner/B", "is not a field here"},
+		"another case":         {`{"Text":"a"}`, "body_invalid", "/Text", "is not a field here"},
 		"repeated":             {`{"text":"a","text":"b"}`, "body_malformed", "/text", "twice"},
 		"repeated by escape":   {`{"text":"a","t\u0065xt":"b"}`, "body_malformed", "/text", "twice"},
 		"repeated, unknown":    {`{"any":{"x":1,"x":2}}`, "body_malformed", "/any/x", "twice"},
@@ -76,7 +76,7 @@ func TestDecodeRefuses(t *testing.T) {
 		"deep arrays":          {strings.Repeat("[", 100_000), "", "", ""},
 		"deep objects":         {strings.Repeat(`{"any":`, 100_000), "", "", ""},
 		"deep, whole":          {`{"any":{"x":` + strings.Repeat("[", 100_000) + strings.Repeat("]", 100_000) + `}}`, "body_malformed", "", ""},
-		"pointer with a slash": {`{"a/b~c":1}`, "body_invalid", "/a~1b~0c", "not a member"},
+		"pointer with a slash": {`{"a/b~c":1}`, "body_invalid", "/a~1b~0c", "is not a field here"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			var p parcel

@@ -40,12 +40,13 @@ type CohortPart struct {
 
 // CohortStudent is one student in a cohort.
 type CohortStudent struct {
-	Student      StudentBrief `json:"student" binding:"required"`
-	GroupIDs     []domain.ID  `json:"group_ids" binding:"required"`
-	AssignmentID domain.ID    `json:"assignment_id" binding:"required" format:"uuid"`
-	Version      int          `json:"version" binding:"required" example:"2"`
-	StartDate    string       `json:"start_date" binding:"required" format:"date"`
-	Position     Position     `json:"position" binding:"required"`
+	Student StudentBrief `json:"student" binding:"required"`
+	// GroupIDs are the groups that the student is in.
+	GroupIDs     []domain.ID `json:"group_ids" binding:"required" format:"uuid"`
+	AssignmentID domain.ID   `json:"assignment_id" binding:"required" format:"uuid"`
+	Version      int         `json:"version" binding:"required" example:"2"`
+	StartDate    string      `json:"start_date" binding:"required" format:"date"`
+	Position     Position    `json:"position" binding:"required"`
 	// Days of the programme that the student was followed, those of a pause left out,
 	// and the sessions in that time.
 	Days     int           `json:"days" binding:"required" example:"24"`
@@ -62,7 +63,8 @@ type CohortStudent struct {
 // CohortSkill counts the steps of a skill that a student has passed.
 type CohortSkill struct {
 	SkillID domain.ID `json:"skill_id" binding:"required" format:"uuid"`
-	Tiers   int       `json:"tiers" binding:"required" example:"4"`
+	// Tiers is how many steps the ladder has.
+	Tiers int `json:"tiers" binding:"required" example:"4"`
 	// Before the programme began, and After: by its end, or by now.
 	Before int `json:"before" binding:"required" example:"1"`
 	After  int `json:"after" binding:"required" example:"2"`
@@ -102,6 +104,7 @@ type CohortCourse struct {
 // programme. Median is when half have passed and is left out where they have not;
 // so are the ends of its interval.
 type Wait struct {
+	// Median is by when half had passed; absent while fewer have.
 	Median           *float64     `json:"median,omitempty" example:"21"`
 	MedianInterval95 OpenInterval `json:"median_interval_95" binding:"required"`
 	Steps            []WaitStep   `json:"steps" binding:"required"`
@@ -123,10 +126,12 @@ type WaitStep struct {
 // CohortLogRank says whether the parts pass the step alike. P is how often chance
 // alone would bring as much difference or more; CannotTell says why it is left out.
 type CohortLogRank struct {
-	ChiSquare  *float64 `json:"chi_square,omitempty" example:"4.1"`
-	DF         int      `json:"df,omitempty" example:"1"`
-	P          *float64 `json:"p,omitempty" example:"0.043"`
-	CannotTell string   `json:"cannot_tell,omitempty" enums:"few_students,nothing_to_compare"`
+	// ChiSquare is the test's statistic.
+	ChiSquare *float64 `json:"chi_square,omitempty" example:"4.1"`
+	DF        int      `json:"df,omitempty" example:"1"`
+	P         *float64 `json:"p,omitempty" example:"0.043"`
+	// CannotTell says why there is no comparison.
+	CannotTell string `json:"cannot_tell,omitempty" enums:"few_students,nothing_to_compare"`
 } // @name CohortLogRank
 
 func encodeCohort(c academy.Cohort) Cohort {

@@ -15,11 +15,12 @@ type UpAndDown struct {
 	// Chances are the holes of which it is known; Saved of them were done in two.
 	Chances int `json:"chances" binding:"required" example:"24"`
 	Saved   int `json:"saved" binding:"required" example:"9"`
-	// Rate is the share of chances that are taken, by these rounds.
+	// Rate is what is to be expected of the next chances, by these: after few of them
+	// it lies nearer to a half than Saved of Chances.
 	Rate       float64  `json:"rate" binding:"required" example:"0.38"`
 	Interval80 Interval `json:"interval_80" binding:"required"`
 	// Text says it in a sentence.
-	Text string `json:"text" binding:"required" example:"Up and down 9 of 24 times: 38 % (27 to 50)."`
+	Text string `json:"text" binding:"required" example:"Up and down 9 of 24 times (38 %); the true rate is probably 26 to 51 %."`
 } // @name UpAndDown
 
 // Proximity is how close shots from one lie and some distances stopped.
@@ -40,8 +41,11 @@ type Proximity struct {
 type StrokesGained struct {
 	Rounds int `json:"rounds" binding:"required" example:"8"`
 	// Shots are those that the baseline covers.
-	Shots    int     `json:"shots" binding:"required" example:"41"`
-	PerShot  float64 `json:"per_shot" binding:"required" example:"-0.12"`
+	Shots int `json:"shots" binding:"required" example:"41"`
+	// PerShot is the mean gained by a shot.
+	PerShot float64 `json:"per_shot" binding:"required" example:"-0.12"`
+	// PerRound is that of a round with as many shots as the student's rounds have, to
+	// the whole shot; Text names the number.
 	PerRound float64 `json:"per_round" binding:"required" example:"-0.6"`
 	// PerShotInterval80 is left out below three rounds.
 	PerShotInterval80 *Interval `json:"per_shot_interval_80,omitempty"`
@@ -50,6 +54,8 @@ type StrokesGained struct {
 
 // CourseChange compares rounds with the student's own earlier ones, lie by lie.
 type CourseChange struct {
+	// Before is as it would have been from the lies played after, and of rounds with
+	// equally many shots: After less Before is the change.
 	Before StrokesGained `json:"before" binding:"required"`
 	After  StrokesGained `json:"after" binding:"required"`
 	// PerShot and PerRound are how much more was gained; the interval is left out

@@ -70,9 +70,12 @@ type DocumentLadder struct {
 // DocumentTier is a tier, one step of the ladder: run balls in a row inside the
 // radius, of which at least holed are holed.
 type DocumentTier struct {
-	Run    int    `json:"run" validate:"required" binding:"required" minimum:"1" maximum:"200" example:"5"`
+	// Run is how many balls in a row the step asks for.
+	Run int `json:"run" validate:"required" binding:"required" minimum:"1" maximum:"200" example:"5"`
+	// Radius is the radius of the circle, with its unit.
 	Radius string `json:"radius" validate:"required" binding:"required" example:"7 ft"`
-	Holed  int    `json:"holed,omitempty" minimum:"0" maximum:"200"`
+	// Holed is how many of them must be holed.
+	Holed int `json:"holed,omitempty" minimum:"0" maximum:"200"`
 } // @name DocumentTier
 
 // DocumentWeek is one week.

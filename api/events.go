@@ -14,10 +14,10 @@ import (
 type Event struct {
 	// Number counts the academy's events from 1, without gaps, in the order in
 	// which the changes were committed.
-	Number int64     `json:"number" binding:"required" minimum:"1" example:"42"`
-	At     time.Time `json:"at" binding:"required" format:"date-time"`
-	// Kind says what happened; the operation lists the kinds. There may be more
-	// in future.
+	Number int64 `json:"number" binding:"required" minimum:"1" example:"42"`
+	// At is when the change was made.
+	At time.Time `json:"at" binding:"required" format:"date-time"`
+	// Kind says what happened: what changed, and how. There may be more in future.
 	Kind string `json:"kind" binding:"required" example:"session.stored"`
 	// ActorID is the member or application key that did it; absent if nobody was
 	// signed in.
@@ -51,7 +51,7 @@ func encodeEvent(e domain.Event) Event {
 //	@Summary		Read the academy's log
 //	@Description	The audit trail and change feed: every change, in order. Remember the number of the last event you have seen and ask for what came after it. Events never change or disappear, so you miss nothing and see nothing twice.
 //	@Description
-//	@Description	Kinds so far: academy.created, academy.changed; member.joined, member.changed, member.removed; coach.linked, coach.unlinked; consent.given, consent.withdrawn; group.created, group.changed, group.deleted; invitation.made, invitation.accepted, invitation.revoked; key.created, key.revoked; app.registered, app.connected, app.disconnected, app.replayed (a code or a refresh token of an app was used twice, so the connection was ended), app.revoked; password.changed; sign-in.replayed (a refresh token was used twice, so the sign-in was ended); skill.created, skill.changed, skill.archived, skill.restored; programme.created, programme.cloned, programme.imported, programme.drafted, programme.published, programme.archived, programme.restored; assignment.made, assignment.paused, assignment.resumed, assignment.moved, assignment.ended; adjustment.made, adjustment.ended; proposal.refused, proposal.restored; session.stored, session.extended, session.edited, session.deleted, session.restored; round.stored, round.extended, round.edited, round.deleted, round.restored; comment.made; message.sent (without its words); report.shared, report.withdrawn; bag.changed; reason.acknowledged; progress.rebuilt. More may follow, so ignore kinds that you do not know.
+//	@Description	The schema lists the kinds so far. A sign-in is replayed when a refresh token was used twice, which ends it, and an app when its code or refresh token was, which disconnects it; message.sent is without the words. More kinds may follow, so ignore those that you do not know.
 //	@ID				listEvents
 //	@Tags			Events
 //	@Produce		json

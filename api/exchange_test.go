@@ -54,7 +54,7 @@ func TestDocumentRefusals(t *testing.T) {
 	}{
 		{"unknown format", "programme/1", "programme/2", 422, "/format", `line 1: is "fringework-programme/2"; this service reads fringework-programme/1`},
 		{"no format", "format: fringework-programme/1\n", "", 422, "/format", "this service reads fringework-programme/1"},
-		{"unknown member", "minutes: 45", "minutes: 45\n        colour: red", 400, "/weeks/0/plans/0/colour", "line 14: is not a member"},
+		{"unknown member", "minutes: 45", "minutes: 45\n        colour: red", 400, "/weeks/0/plans/0/colour", "line 14: is not a field here"},
 		{"repeated member", "name: Short", "name: Short\nname: Long", 400, "/name", "line 3: is given twice"},
 		{"a number where a text is wanted", "[\"56\"]", "[56]", 400, "/weeks/0/plans/0/blocks/0/drill/clubs/0", "line 17: is a number; a string is expected; put it in quotes"},
 		{"a text where a number is wanted", "minutes: 45", "minutes: an hour", 400, "/weeks/0/plans/0/minutes", "line 13: is a string; a whole number is expected"},

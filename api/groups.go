@@ -75,7 +75,7 @@ func encodeGroup(g academy.Group) Group {
 	}
 }
 
-func readGroup(c echo.Context) (GroupRequest, error) {
+func readGroup(c echo.Context, decode decoder) (GroupRequest, error) {
 	var r GroupRequest
 	if err := decode(c, &r); err != nil {
 		return r, err
@@ -99,7 +99,7 @@ func readGroup(c echo.Context) (GroupRequest, error) {
 //	@Security	Bearer
 //	@Router		/v1/groups [post]
 func (s *Server) createGroup(c echo.Context) error {
-	r, err := readGroup(c)
+	r, err := readGroup(c, decode)
 	if err != nil {
 		return err
 	}
@@ -194,7 +194,7 @@ func (s *Server) updateGroup(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	r, err := readGroup(c)
+	r, err := readGroup(c, decodeReadBack[GroupDetail])
 	if err != nil {
 		return err
 	}

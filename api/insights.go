@@ -51,7 +51,8 @@ type StudentLevel struct {
 	StudentID domain.ID `json:"student_id" binding:"required" format:"uuid"`
 	Name      string    `json:"name" binding:"required" example:"Ines Marques"`
 	// Balls at all skills that the level rests on.
-	Balls           int      `json:"balls" binding:"required" example:"240"`
+	Balls int `json:"balls" binding:"required" example:"240"`
+	// Level is the student's level over all skills, in logits; 0 is the mean of the academy.
 	Level           float64  `json:"level" binding:"required" example:"0.12"`
 	LevelInterval80 Interval `json:"level_interval_80" binding:"required"`
 	// Expected are the rates that follow at the skill's circles, as far as their
@@ -90,6 +91,7 @@ type FadeInsight struct {
 // FadeAfter is what is lost after some days away, compared with going on as
 // usual; below 0 is gained.
 type FadeAfter struct {
+	// Days is how many days away.
 	Days int `json:"days" binding:"required" example:"14"`
 	// Lost is a share of balls, from -1 to 1.
 	Lost           float64  `json:"lost" binding:"required" example:"0.031"`

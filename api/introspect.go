@@ -12,15 +12,20 @@ import (
 // Introspection is what a token is worth (RFC 7662 §2.2). Of one that is not good
 // it has active alone.
 type Introspection struct {
-	Active    bool   `json:"active" binding:"required"`
-	Scope     string `json:"scope,omitempty" example:"sessions:read progress:read"`
-	ClientID  string `json:"client_id,omitempty" format:"uuid"`
+	// Active says whether the token is good.
+	Active bool `json:"active" binding:"required"`
+	// Scope is the token's scopes, separated by spaces.
+	Scope string `json:"scope,omitempty" example:"sessions:read progress:read"`
+	// ClientID is the app or key that it was given to.
+	ClientID string `json:"client_id,omitempty" format:"uuid"`
+	// TokenType is how an access token is sent; a refresh token has none.
 	TokenType string `json:"token_type,omitempty" example:"Bearer"`
 	// ExpiresAt is when it ends, in seconds since 1970-01-01 UTC.
 	ExpiresAt int64 `json:"exp,omitempty" example:"1777881600"`
 	// Subject is the account, or the key.
 	Subject string `json:"sub,omitempty" format:"uuid"`
-	Issuer  string `json:"iss,omitempty" example:"https://practice.example.org"`
+	// Issuer is this service.
+	Issuer string `json:"iss,omitempty" example:"https://practice.example.org"`
 	// AcademyID and MemberID are whose data it reads; a key has no member.
 	AcademyID domain.ID `json:"academy_id,omitempty" format:"uuid"`
 	MemberID  domain.ID `json:"member_id,omitempty" format:"uuid"`
@@ -99,21 +104,33 @@ func (s *Server) revokeToken(c echo.Context) error {
 
 // OAuthMetadata describes the authorization server (RFC 8414 §2).
 type OAuthMetadata struct {
-	Issuer                string   `json:"issuer" binding:"required" example:"https://practice.example.org"`
-	AuthorizationEndpoint string   `json:"authorization_endpoint" binding:"required" example:"https://practice.example.org/connect"`
-	TokenEndpoint         string   `json:"token_endpoint" binding:"required" example:"https://practice.example.org/v1/oauth/token"`
-	RevocationEndpoint    string   `json:"revocation_endpoint" binding:"required" example:"https://practice.example.org/v1/oauth/revoke"`
-	IntrospectionEndpoint string   `json:"introspection_endpoint" binding:"required" example:"https://practice.example.org/v1/oauth/introspect"`
-	ServiceDocumentation  string   `json:"service_documentation" binding:"required" example:"https://practice.example.org/openapi.json"`
-	Scopes                []string `json:"scopes_supported" binding:"required" example:"sessions:read,progress:read"`
-	ResponseTypes         []string `json:"response_types_supported" binding:"required" example:"code"`
-	ResponseModes         []string `json:"response_modes_supported" binding:"required" example:"query"`
-	GrantTypes            []string `json:"grant_types_supported" binding:"required" example:"authorization_code,refresh_token,client_credentials"`
-	ChallengeMethods      []string `json:"code_challenge_methods_supported" binding:"required" example:"S256"`
-	// TokenAuth, RevocationAuth and IntrospectionAuth are how clients prove
-	// themselves.
-	TokenAuth         []string `json:"token_endpoint_auth_methods_supported" binding:"required" example:"client_secret_basic,client_secret_post,none"`
-	RevocationAuth    []string `json:"revocation_endpoint_auth_methods_supported" binding:"required" example:"client_secret_basic,client_secret_post,none"`
+	// Issuer names the service, as tokens and answers to apps do.
+	Issuer string `json:"issuer" binding:"required" example:"https://practice.example.org"`
+	// AuthorizationEndpoint is the page that asks people.
+	AuthorizationEndpoint string `json:"authorization_endpoint" binding:"required" example:"https://practice.example.org/connect"`
+	// TokenEndpoint gives tokens.
+	TokenEndpoint string `json:"token_endpoint" binding:"required" example:"https://practice.example.org/v1/oauth/token"`
+	// RevocationEndpoint takes tokens back.
+	RevocationEndpoint string `json:"revocation_endpoint" binding:"required" example:"https://practice.example.org/v1/oauth/revoke"`
+	// IntrospectionEndpoint tells about tokens.
+	IntrospectionEndpoint string `json:"introspection_endpoint" binding:"required" example:"https://practice.example.org/v1/oauth/introspect"`
+	// ServiceDocumentation is this description.
+	ServiceDocumentation string `json:"service_documentation" binding:"required" example:"https://practice.example.org/openapi.json"`
+	// Scopes are all that there are.
+	Scopes []string `json:"scopes_supported" binding:"required" example:"sessions:read,progress:read"`
+	// ResponseTypes are what the page can be asked for.
+	ResponseTypes []string `json:"response_types_supported" binding:"required" example:"code"`
+	// ResponseModes are how the page answers an app.
+	ResponseModes []string `json:"response_modes_supported" binding:"required" example:"query"`
+	// GrantTypes are what tokens are given for.
+	GrantTypes []string `json:"grant_types_supported" binding:"required" example:"authorization_code,refresh_token,client_credentials"`
+	// ChallengeMethods are those of PKCE, which is required.
+	ChallengeMethods []string `json:"code_challenge_methods_supported" binding:"required" example:"S256"`
+	// TokenAuth is how clients prove themselves to get a token.
+	TokenAuth []string `json:"token_endpoint_auth_methods_supported" binding:"required" example:"client_secret_basic,client_secret_post,none"`
+	// RevocationAuth is how apps prove themselves to give a token back.
+	RevocationAuth []string `json:"revocation_endpoint_auth_methods_supported" binding:"required" example:"client_secret_basic,client_secret_post,none"`
+	// IntrospectionAuth is how clients prove themselves to ask about a token.
 	IntrospectionAuth []string `json:"introspection_endpoint_auth_methods_supported" binding:"required" example:"client_secret_basic,client_secret_post"`
 	// Iss says that answers to apps name the issuer (RFC 9207 §3).
 	Iss bool `json:"authorization_response_iss_parameter_supported" binding:"required" example:"true"`

@@ -33,6 +33,7 @@ type Key struct {
 // KeyCreated is a new key with its secret. The secret is shown only this once.
 type KeyCreated struct {
 	Key
+	// ClientSecret is the secret of the key, shown this once.
 	ClientSecret string `json:"client_secret" binding:"required" example:"fwk_example-only-not-a-real-secret"`
 } // @name KeyCreated
 

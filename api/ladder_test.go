@@ -81,7 +81,7 @@ func TestWarnings(t *testing.T) {
 			continue
 		}
 		// Eight in a row of forty balls at a quarter inside: once in two thousand.
-		if hopeless := got[1]; hopeless.Pointer != "/weeks/0/skill_id" || !strings.HasPrefix(hopeless.Detail, "week 1: the next step of Pitch is out of reach this season for the one student") {
+		if hopeless := got[1]; hopeless.Pointer != "/weeks/0/skill_id" || !strings.HasPrefix(hopeless.Detail, "week 1: the next step of Pitch is unlikely within 30 sessions for the one student") {
 			t.Errorf("out of reach, %s: got %+v", where, hopeless)
 		}
 	}

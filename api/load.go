@@ -20,8 +20,10 @@ type PracticeLoad struct {
 // LoadWeek is what was practised in one week.
 type LoadWeek struct {
 	// Week is its Monday.
-	Week    string  `json:"week" binding:"required" format:"date"`
-	Balls   int     `json:"balls" binding:"required" example:"120"`
+	Week string `json:"week" binding:"required" format:"date"`
+	// Balls is how many balls were struck in the week.
+	Balls int `json:"balls" binding:"required" example:"120"`
+	// Minutes is how long was practised in the week.
 	Minutes float64 `json:"minutes" binding:"required" example:"45"`
 } // @name LoadWeek
 

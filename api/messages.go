@@ -18,7 +18,7 @@ type MessageRequest struct {
 // MessageManyRequest is words for many students: those named, those of a group,
 // or both.
 type MessageManyRequest struct {
-	StudentIDs []domain.ID `json:"student_ids,omitempty" maxItems:"500"`
+	StudentIDs []domain.ID `json:"student_ids,omitempty" maxItems:"500" format:"uuid"`
 	GroupID    domain.ID   `json:"group_id,omitempty" format:"uuid"`
 	Text       string      `json:"text" validate:"required" minLength:"1" maxLength:"4000" example:"The practice green is closed on Sunday."`
 } // @name MessageManyRequest
@@ -46,7 +46,8 @@ type MessagePage struct {
 type MessageResult struct {
 	StudentID domain.ID `json:"student_id" binding:"required" format:"uuid"`
 	// Name is absent for somebody you may not see.
-	Name      string    `json:"name,omitempty" example:"Edda Falk"`
+	Name string `json:"name,omitempty" example:"Edda Falk"`
+	// MessageID is the message; absent when it was not sent.
 	MessageID domain.ID `json:"message_id,omitempty" format:"uuid"`
 	Problem   *Problem  `json:"problem,omitempty"`
 } // @name MessageResult

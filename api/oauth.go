@@ -14,12 +14,15 @@ import (
 
 // OAuthProblem is an error of OAuth 2.0 (RFC 6749 §5.2, RFC 7009 §2.2.1).
 type OAuthProblem struct {
-	Error       string `json:"error" binding:"required" enums:"invalid_request,invalid_client,invalid_grant,invalid_scope,unauthorized_client,unsupported_grant_type,unsupported_token_type" example:"invalid_client"`
+	// Error is the error's code.
+	Error string `json:"error" binding:"required" enums:"invalid_request,invalid_client,invalid_grant,invalid_scope,unauthorized_client,unsupported_grant_type,unsupported_token_type" example:"invalid_client"`
+	// Description says it in a sentence.
 	Description string `json:"error_description,omitempty"`
 } // @name OAuthProblem
 
 // OAuthToken is an access token for software (RFC 6749 §5.1).
 type OAuthToken struct {
+	// AccessToken is the access token.
 	AccessToken string `json:"access_token" binding:"required"`
 	TokenType   string `json:"token_type" binding:"required" example:"Bearer"`
 	// ExpiresIn is how long the token is valid, in seconds.

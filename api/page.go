@@ -23,7 +23,7 @@ const (
 // Links lead to further pages. They are relative references.
 type Links struct {
 	// Next is the address of the next page; absent on the last one.
-	Next string `json:"next,omitempty" example:"/v1/skills?cursor=c2tpbGxz&limit=50"`
+	Next string `json:"next,omitempty" format:"uri-reference" example:"/v1/skills?cursor=c2tpbGxz&limit=50"`
 } // @name Links
 
 // page reads limit and cursor of a list ordered by identity. One row more than

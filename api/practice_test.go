@@ -94,11 +94,11 @@ func TestSessionRevisions(t *testing.T) {
 	const start = "2026-05-04T17:30:00+01:00"
 	s.put(1, mira, s.test(2, start, "ii")).want(201)
 	s.put(1, mira, s.test(2, start, "ii")).want(200)
-	stored := func(p api.Problem) any { return p.Stored["revision"] }
-	if p := s.put(1, mira, s.test(2, start, "io")).problem(409, "revision_conflict"); stored(p) != 2.0 {
+	stored := func(p api.Problem) int { return p.Stored.Revision }
+	if p := s.put(1, mira, s.test(2, start, "io")).problem(409, "revision_conflict"); stored(p) != 2 {
 		t.Errorf("stored: got %v, want revision 2", p.Stored)
 	}
-	if p := s.put(1, mira, s.test(1, start, "i")).problem(409, "revision_superseded"); stored(p) != 2.0 {
+	if p := s.put(1, mira, s.test(1, start, "i")).problem(409, "revision_superseded"); stored(p) != 2 {
 		t.Errorf("stored: got %v, want revision 2", p.Stored)
 	}
 	s.put(1, mira, s.test(3, start, "iio")).want(200)
@@ -112,7 +112,7 @@ func TestSessionRevisions(t *testing.T) {
 	}
 	s.do("DELETE", path+"?revision=4", nil, as(mira)).want(204)
 	s.do("GET", path, nil, as(mira)).problem(404, "not_found")
-	if p := s.put(1, mira, s.test(3, start, "iio")).problem(409, "revision_superseded"); p.Stored["deleted"] != true {
+	if p := s.put(1, mira, s.test(3, start, "iio")).problem(409, "revision_superseded"); !*p.Stored.Deleted {
 		t.Errorf("stored: got %v, want a deletion", p.Stored)
 	}
 	s.put(1, mira, s.test(5, start, "iio")).want(200)

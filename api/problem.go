@@ -16,10 +16,15 @@ import (
 // Problem is an error (RFC 9457). Its type is about:blank, so title is the status
 // in words; software should use code.
 type Problem struct {
-	Type     string `json:"type" binding:"required" example:"about:blank"`
-	Title    string `json:"title" binding:"required" example:"Unprocessable Entity"`
-	Status   int    `json:"status" binding:"required" example:"422"`
-	Detail   string `json:"detail,omitempty" example:"The programme cannot be published yet. The draft is saved."`
+	// Type is about:blank.
+	Type string `json:"type" binding:"required" example:"about:blank"`
+	// Title is the status in words.
+	Title string `json:"title" binding:"required" example:"Unprocessable Entity"`
+	// Status is the HTTP status.
+	Status int `json:"status" binding:"required" example:"422"`
+	// Detail says what is wrong and how to correct it.
+	Detail string `json:"detail,omitempty" example:"The programme cannot be published yet. The draft is saved."`
+	// Instance is the path of the request.
 	Instance string `json:"instance,omitempty" example:"/v1/programmes/0198c5f2-0000-7000-8000-000000000000/versions"`
 	// Code is the stable name of the error.
 	Code string `json:"code" binding:"required" example:"programme_unpublishable"`
@@ -28,13 +33,24 @@ type Problem struct {
 	// Errors lists everything that is wrong with the input.
 	Errors []ProblemField `json:"errors,omitempty"`
 	// Stored describes what the service has instead of what you sent.
-	Stored map[string]any `json:"stored,omitempty"`
+	Stored *Stored `json:"stored,omitempty"`
 } // @name Problem
+
+// Stored is what the service has.
+type Stored struct {
+	// Revision is the one that stands: send a higher one to change it.
+	Revision int `json:"revision" binding:"required" example:"4"`
+	// Deleted says that what stands is a deletion; absent for what cannot be
+	// deleted and brought back.
+	Deleted *bool `json:"deleted,omitempty" example:"false"`
+} // @name Stored
 
 // ProblemField is one error in the input: at a JSON pointer into the body, or in
 // a query or path parameter.
 type ProblemField struct {
-	Pointer   string `json:"pointer,omitempty" example:"/weeks/1/plans/0/blocks"`
+	// Pointer is a JSON pointer into the body.
+	Pointer string `json:"pointer,omitempty" example:"/weeks/1/plans/0/blocks"`
+	// Parameter is the name of a query or path parameter.
 	Parameter string `json:"parameter,omitempty"`
 	// Place is the pointer in words, where there are any; Detail begins with it.
 	Place  string `json:"place,omitempty" example:"week 2, plan 1"`
@@ -70,7 +86,7 @@ func ProblemOf(err error) Problem {
 	var de *domain.Error
 	if errors.As(err, &de) && de.Kind != domain.Internal {
 		p := newProblem(statusOf(de.Kind), de.Code, de.Detail)
-		p.Stored = de.Stored
+		p.Stored = (*Stored)(de.Stored)
 		for _, f := range de.Fields {
 			p.Errors = append(p.Errors, problemField(f))
 		}
@@ -145,6 +161,11 @@ func (s *Server) handleError(err error, c echo.Context) {
 	p := ProblemOf(err)
 	p.Instance = c.Request().URL.Path
 	p.RequestID = requestID(c)
+	if under, _ := c.Get(underKey).(string); under != "" {
+		for i := range p.Errors {
+			p.Errors[i].Pointer = under + p.Errors[i].Pointer
+		}
+	}
 	h := c.Response().Header()
 	switch p.Status {
 	case http.StatusUnauthorized:

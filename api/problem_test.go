@@ -62,7 +62,7 @@ func TestProblemHidesInternals(t *testing.T) {
 func TestProblemFields(t *testing.T) {
 	err := &domain.Error{Kind: domain.Invalid, Code: "c", Fields: []domain.Field{
 		{Pointer: "/weeks/0", Detail: "a"}, {Pointer: "limit", Detail: "b"}, {Pointer: "", Detail: "c"},
-	}, Stored: map[string]any{"revision": 3}}
+	}, Stored: &domain.Standing{Revision: 3}}
 	p := ProblemOf(err)
 	want := []ProblemField{{Pointer: "/weeks/0", Detail: "a"}, {Parameter: "limit", Detail: "b"}, {Detail: "c"}}
 	for i := range want {
@@ -70,7 +70,7 @@ func TestProblemFields(t *testing.T) {
 			t.Errorf("field %d is %+v; want %+v", i, p.Errors[i], want[i])
 		}
 	}
-	if p.Stored["revision"] != 3 {
+	if p.Stored == nil || p.Stored.Revision != 3 {
 		t.Errorf("stored %v; want what the error carries", p.Stored)
 	}
 }

@@ -72,7 +72,7 @@ func encodeProgrammeSummary(p curriculum.Programme) ProgrammeSummary {
 	}
 }
 
-func readContent(c echo.Context) (curriculum.Content, error) {
+func readContent(c echo.Context, decode decoder) (curriculum.Content, error) {
 	var r ProgrammeContent
 	if err := decode(c, &r); err != nil {
 		return curriculum.Content{}, err
@@ -116,7 +116,7 @@ func (s *Server) answerProgramme(c echo.Context, status int, id domain.ID) error
 //	@Security		Bearer
 //	@Router			/v1/programmes [post]
 func (s *Server) createProgramme(c echo.Context) error {
-	content, err := readContent(c)
+	content, err := readContent(c, decode)
 	if err != nil {
 		return err
 	}
@@ -201,7 +201,7 @@ func (s *Server) saveDraft(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	content, err := readContent(c)
+	content, err := readContent(c, decodeReadBack[Programme])
 	if err != nil {
 		return err
 	}

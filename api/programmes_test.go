@@ -256,3 +256,29 @@ skills:
 		t.Errorf("a refused import left %d skills", n)
 	}
 }
+
+// TestDraftReadBack: a programme that was read is taken as it is, and what is wrong
+// with its draft is told where it stands.
+func TestDraftReadBack(t *testing.T) {
+	h := newFixture(t)
+	token := h.signUp("Ines").AccessToken
+	var made api.Programme
+	h.do("POST", "/v1/programmes", object{"name": "Weeks", "weeks": []object{{"title": "One"}}}, as(token)).want(201).read(&made)
+	path := "/v1/programmes/" + string(made.ID)
+	body := read[object](h, path, token)
+	h.do("PUT", path, body, as(token)).want(200)
+	body["draft"].(object)["name"] = strings.Repeat("x", 200)
+	at(t, h.do("PUT", path, body, as(token)).problem(422, "programme_invalid"), "/draft/name")
+	body["draft"].(object)["colour"] = "red"
+	at(t, h.do("PUT", path, body, as(token)).problem(400, "body_invalid"), "/draft/colour")
+	body["paint"] = "red"
+	h.do("POST", "/v1/programmes", body, as(token)).problem(400, "body_invalid")
+	skill := object{"name": "Pitch", "kind": "pitch", "ladder": object{"tiers": []object{{"run": 4, "radius_m": 2}}}, "paint": "red", "revision": 3}
+	var kept api.Skill
+	delete(skill, "paint")
+	h.do("POST", "/v1/skills", skill, as(token)).problem(400, "body_invalid")
+	delete(skill, "revision")
+	h.do("POST", "/v1/skills", skill, as(token)).want(201).read(&kept)
+	skill["revision"], skill["paint"] = 3, "red"
+	at(t, h.do("PUT", "/v1/skills/"+string(kept.ID), skill, as(token)).problem(400, "body_invalid"), "/paint")
+}

@@ -76,7 +76,9 @@ type Learned struct {
 
 // BetaPrior are the parameters of a Beta distribution.
 type BetaPrior struct {
+	// A is the first parameter of the beta distribution.
 	A float64 `json:"a" binding:"required" example:"12.5"`
+	// B is its second parameter.
 	B float64 `json:"b" binding:"required" example:"8.1"`
 } // @name BetaPrior
 
@@ -195,14 +197,20 @@ type Tally struct {
 // Misses counts which way balls missed that were out, and how balls were struck that
 // were not struck cleanly. Telling either is optional.
 type Misses struct {
+	// Short is how many of the misses were short.
 	Short int `json:"short" binding:"required" example:"14"`
-	Long  int `json:"long" binding:"required" example:"3"`
-	Left  int `json:"left" binding:"required" example:"5"`
+	// Long is how many were long.
+	Long int `json:"long" binding:"required" example:"3"`
+	// Left is how many were left.
+	Left int `json:"left" binding:"required" example:"5"`
+	// Right is how many were right.
 	Right int `json:"right" binding:"required" example:"2"`
-	Thin  int `json:"thin" binding:"required" example:"4"`
-	Fat   int `json:"fat" binding:"required" example:"1"`
+	// Thin is how many were thin.
+	Thin int `json:"thin" binding:"required" example:"4"`
+	// Fat is how many were fat.
+	Fat int `json:"fat" binding:"required" example:"1"`
 	// Lean says in words which way they lean, where that is clear.
-	Lean string `json:"lean" binding:"required" example:"Mostly short: 14 of 17 short or long; over time most likely 60 to 95 %."`
+	Lean string `json:"lean" binding:"required" example:"Mostly short: 14 of the 17 that were short or long; the true share is probably 60 to 95 %."`
 } // @name Misses
 
 // SkillBrief is where a student stands at a skill.

@@ -49,6 +49,7 @@ type ReportLinkList struct {
 
 // ReportTokenRequest is the token of a link, from its fragment.
 type ReportTokenRequest struct {
+	// Token is the last part of the report's link.
 	Token string `json:"token" validate:"required" maxLength:"200" example:"fwl_EXAMPLEONLY"`
 } // @name ReportTokenRequest
 
@@ -56,8 +57,9 @@ type ReportTokenRequest struct {
 // the first name alone. A junior's has no days.
 type SharedReport struct {
 	AcademyName string `json:"academy_name" binding:"required" example:"Links End Short Game"`
-	FirstName   string `json:"first_name" binding:"required" example:"Edda"`
-	Junior      bool   `json:"junior" binding:"required"`
+	// FirstName is the student's first name.
+	FirstName string `json:"first_name" binding:"required" example:"Edda"`
+	Junior    bool   `json:"junior" binding:"required"`
 	// SharedBy is who made the link, Words are theirs.
 	SharedBy string `json:"shared_by" binding:"required" example:"Ruben Ashgrove"`
 	Words    string `json:"words,omitempty"`
@@ -103,7 +105,8 @@ type SharedWork struct {
 	ProgrammeName string   `json:"programme_name" binding:"required" example:"Six weeks around the green"`
 	Weeks         int      `json:"weeks" binding:"required" example:"6"`
 	Position      Position `json:"position" binding:"required"`
-	Done          int      `json:"done" binding:"required" example:"5"`
+	// Done is how many sessions of the programme were done.
+	Done int `json:"done" binding:"required" example:"5"`
 	// ThisWeek and NextWeek are what they are about: title and skill.
 	ThisWeek *SharedWeek `json:"this_week,omitempty"`
 	NextWeek *SharedWeek `json:"next_week,omitempty"`

@@ -55,9 +55,10 @@ type Round struct {
 	// Day is the local date on which it began.
 	Day      string `json:"day" binding:"required" format:"date"`
 	TimeZone string `json:"time_zone" binding:"required"`
-	Course   string `json:"course,omitempty"`
-	Note     string `json:"note,omitempty"`
-	Shots    []Shot `json:"shots" binding:"required"`
+	// Course is the name of the golf course.
+	Course string `json:"course,omitempty"`
+	Note   string `json:"note,omitempty"`
+	Shots  []Shot `json:"shots" binding:"required"`
 	// Chances of an up and down are the holes of which it is known whether they were
 	// done in two from around the green; Saved of them were.
 	Chances int `json:"chances" binding:"required" example:"5"`
@@ -130,7 +131,7 @@ func (s *Server) putRound(c echo.Context) error {
 		return err
 	}
 	var r RoundRequest
-	if err := decode(c, &r); err != nil {
+	if err := decodeReadBack[Round](c, &r); err != nil {
 		return err
 	}
 	round, err := r.read(id)

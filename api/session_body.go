@@ -150,7 +150,8 @@ type MissedTime struct {
 // Run is balls in a row that were in or holed.
 type Run struct {
 	Length int `json:"length" binding:"required" example:"7"`
-	Holed  int `json:"holed" binding:"required" example:"1"`
+	// Holed is how many of them were holed.
+	Holed int `json:"holed" binding:"required" example:"1"`
 } // @name Run
 
 // Near sums up runs that came close to passing a tier.
@@ -200,7 +201,9 @@ type TierResult struct {
 
 // Notice is a remark about a stored session.
 type Notice struct {
-	Code   string `json:"code" binding:"required" enums:"overlaps,plan_missing,no_programme,other_block,not_counted,not_in_a_row,unmeasured" example:"overlaps"`
+	// Code is the stable name of the notice.
+	Code string `json:"code" binding:"required" enums:"overlaps,plan_missing,no_programme,other_block,not_counted,not_in_a_row,unmeasured" example:"overlaps"`
+	// Detail says it in a sentence.
 	Detail string `json:"detail" binding:"required"`
 	// SessionID is the other session concerned, if any.
 	SessionID domain.ID `json:"session_id,omitempty" format:"uuid"`

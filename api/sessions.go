@@ -59,7 +59,7 @@ func (s *Server) putSession(c echo.Context) error {
 		return err
 	}
 	var r SessionRequest
-	if err := decode(c, &r); err != nil {
+	if err := decodeReadBack[SessionResult](c, &r); err != nil {
 		return err
 	}
 	session, err := r.read(id)

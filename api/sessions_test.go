@@ -108,7 +108,7 @@ func TestReadSessionRefusals(t *testing.T) {
 		{`{"revision": 1, "started_at": "2026-05-04T17:30:00Z", "blocks": [{` + block + `, "balls": [{"outcome": "in", "after_s": 1e300}]}]}`, 422, "/blocks/0/balls/0/after_s", "is 1e+300 s"},
 		{`{"revision": 1, "started_at": "2026-05-04T17:30:00Z", "blocks": [{` + block + `, "balls": [{"outcome": "in", "leave_m": 1e9}]}]}`, 422, "/blocks/0/balls/0/leave_m", "is 1000000000 m"},
 		{`{"revision": 1, "started_at": "2026-05-04T17:30:00Z", "blocks": [{` + block + `, "balls": ["in"]}]}`, 400, "/blocks/0/balls/0", "is a string; an object is expected"},
-		{`{"revision": 1, "started_at": "2026-05-04T17:30:00Z", "blocks": [{` + block + `, "ball": []}]}`, 400, "/blocks/0/ball", "is not a member"},
+		{`{"revision": 1, "started_at": "2026-05-04T17:30:00Z", "blocks": [{` + block + `, "ball": []}]}`, 400, "/blocks/0/ball", "is not a field here; did you mean balls?"},
 	} {
 		s, err := received(test.body)
 		if err == nil {

@@ -152,7 +152,7 @@ func instant(t time.Time) *time.Time {
 }
 
 // readSkill binds a skill.
-func readSkill(c echo.Context) (curriculum.Skill, error) {
+func readSkill(c echo.Context, decode decoder) (curriculum.Skill, error) {
 	var r SkillRequest
 	if err := decode(c, &r); err != nil {
 		return curriculum.Skill{}, err
@@ -178,7 +178,7 @@ func readSkill(c echo.Context) (curriculum.Skill, error) {
 //	@Security	Bearer
 //	@Router		/v1/skills [post]
 func (s *Server) createSkill(c echo.Context) error {
-	skill, err := readSkill(c)
+	skill, err := readSkill(c, decode)
 	if err != nil {
 		return err
 	}
@@ -265,7 +265,7 @@ func (s *Server) updateSkill(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	skill, err := readSkill(c)
+	skill, err := readSkill(c, decodeReadBack[Skill])
 	if err != nil {
 		return err
 	}

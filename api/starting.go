@@ -9,6 +9,7 @@ import (
 // StartingPoint is a skill to begin with, and an hour in four parts that trains
 // it. It is invented, to be taken and changed; it is not a recommendation.
 type StartingPoint struct {
+	// Key is the stable name of the starting point.
 	Key string `json:"key" binding:"required" example:"low_chips"`
 	// Skill can be sent as it is to create the skill.
 	Skill SkillRequest `json:"skill" binding:"required"`

@@ -19,6 +19,7 @@ type CoachList struct {
 
 // ConsentRequest gives or withdraws a guardian's consent.
 type ConsentRequest struct {
+	// Given is whether the guardian agrees.
 	Given *bool `json:"given" validate:"required" example:"true"`
 } // @name ConsentRequest
 

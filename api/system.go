@@ -11,7 +11,9 @@ import (
 
 // Health says that the service is running.
 type Health struct {
-	Status  string `json:"status" binding:"required" example:"ok"`
+	// Status is ok.
+	Status string `json:"status" binding:"required" example:"ok"`
+	// Version is the program's.
 	Version string `json:"version" binding:"required" example:"1.0.0"`
 } // @name Health
 

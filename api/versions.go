@@ -72,7 +72,9 @@ type Difference struct {
 
 // Differences is what changed from one version to another.
 type Differences struct {
-	From  int          `json:"from" binding:"required" example:"1"`
+	// From is the earlier version.
+	From int `json:"from" binding:"required" example:"1"`
+	// To is the later version.
 	To    int          `json:"to" binding:"required" example:"2"`
 	Items []Difference `json:"items" binding:"required"`
 } // @name Differences

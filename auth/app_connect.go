@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/base64"
 	"net/url"
+	"slices"
 	"strings"
 	"time"
 
@@ -33,9 +34,14 @@ type Asking struct {
 	App App
 	// RegisteredBy is the name of the owner who registered the app.
 	RegisteredBy string
-	AcademyName  string
-	MemberName   string
-	Role         domain.Role
+	// Academy is the app's, and MemberName and Role are the asker's there.
+	Academy     domain.ID
+	AcademyName string
+	MemberName  string
+	Role        domain.Role
+	// Elsewhere says that the asker is signed in to another of their academies, and
+	// has to go there first.
+	Elsewhere bool
 	// Scopes are those asked for that are of use to the member's role.
 	Scopes Scopes
 	// NeedsGuardian says that the member is a junior whose guardian has not agreed.
@@ -89,8 +95,7 @@ type Connection struct {
 
 // AskApp tells what an app asks of a member. An unknown app and an address that is
 // not the app's are Invalid, at /client_id and /redirect_uri: nobody may be sent
-// anywhere then. It is Conflict, with the academy in Stored, when the app is of
-// another academy of the same account.
+// anywhere then.
 func (s *Service) AskApp(ctx context.Context, id Identity, r AppRequest) (asking Asking, err error) {
 	if err := allowed(id.Actor, AppConnect); err != nil {
 		return Asking{}, err
@@ -103,64 +108,57 @@ func (s *Service) AskApp(ctx context.Context, id Identity, r AppRequest) (asking
 }
 
 func (s *Service) ask(ctx context.Context, tx Tx, id Identity, r AppRequest) (asking Asking, err error) {
-	if asking.App, err = askedApp(ctx, tx, id, r); err != nil {
-		return asking, err
-	}
-	m, err := tx.Member(ctx, id.Academy, id.Member)
+	in, app, err := askedApp(ctx, tx, id, r)
 	if err != nil {
 		return asking, err
 	}
-	by, err := tx.Member(ctx, id.Academy, asking.App.By)
+	m, err := tx.Member(ctx, in.Academy, in.Member)
 	if err != nil {
 		return asking, err
 	}
-	academy, err := tx.Academy(ctx, id.Academy)
+	by, err := tx.Member(ctx, in.Academy, app.By)
 	if err != nil {
 		return asking, err
 	}
-	asking.RegisteredBy, asking.AcademyName, asking.MemberName, asking.Role = by.Name, academy.Name, m.Name, m.Role
-	asking.NeedsGuardian = m.Junior && !m.AppsAgreed
-	asking.Scopes, asking.Wrong = r.check(asking.App, m.Role)
+	asking = Asking{
+		App: app, RegisteredBy: by.Name, Academy: in.Academy, AcademyName: in.AcademyName, MemberName: m.Name, Role: m.Role,
+		Elsewhere: in.Academy != id.Academy, NeedsGuardian: m.Junior && !m.AppsAgreed,
+	}
+	asking.Scopes, asking.Wrong = r.check(app, m.Role)
 	if asking.Wrong != nil {
 		asking.Back = s.back(r, url.Values{"error": {string(asking.Wrong.Code)}, "error_description": {asking.Wrong.Description}})
 	}
 	return asking, nil
 }
 
-// askedApp finds the app of a request, and holds the address to it.
-func askedApp(ctx context.Context, tx Tx, id Identity, r AppRequest) (App, error) {
-	var p domain.Problems
+// askedApp finds the app of a request, which must be of an academy of the asker's,
+// and whom it asks there, and holds the address to it.
+func askedApp(ctx context.Context, tx Tx, id Identity, r AppRequest) (in Membership, app App, err error) {
 	academy, app, err := findApp(ctx, tx, domain.ID(r.ClientID))
-	if err != nil && !isNotFound(err) {
-		return app, err
+	if isNotFound(err) || err == nil && !app.Revoked.IsZero() {
+		return in, app, unknownApp()
 	}
-	if err != nil || !app.Revoked.IsZero() {
-		p.Add("/client_id", "names no app that is known here; it may have been withdrawn")
-		return app, p.Err("app_request", "This app is not known here. Nothing was allowed.")
+	if err != nil {
+		return in, app, err
 	}
-	if academy != id.Academy {
-		return app, elsewhere(ctx, tx, id, academy)
+	all, err := tx.Memberships(ctx, id.Account)
+	if err != nil {
+		return in, app, err
+	}
+	i := slices.IndexFunc(all, func(m Membership) bool { return m.Academy == academy })
+	if i < 0 {
+		return in, app, unknownApp()
 	}
 	if !app.allows(r.RedirectURI) {
+		var p domain.Problems
 		p.Add("/redirect_uri", "is not one of the addresses that the app was registered with; it must be the same, letter by letter")
-		return app, p.Err("app_request", "The app wants the answer sent to an address that is not its own. Nothing was allowed.")
+		return in, app, p.Err("app_request", "The app wants the answer sent to an address that is not its own. Nothing was allowed.")
 	}
-	return app, nil
+	return all[i], app, nil
 }
 
-// elsewhere sends somebody to the academy that an app is of, if it is theirs.
-func elsewhere(ctx context.Context, tx AccountTx, id Identity, academy domain.ID) error {
-	in, err := tx.Memberships(ctx, id.Account)
-	if err != nil {
-		return err
-	}
-	for _, m := range in {
-		if m.Academy == academy {
-			e := domain.Errorf(domain.Conflict, "other_academy", "This app belongs to %s. Go there first.", m.AcademyName)
-			e.Stored = map[string]any{"academy_id": string(academy), "academy_name": m.AcademyName}
-			return e
-		}
-	}
+// unknownApp is the refusal for an app that is none of the asker's academies.
+func unknownApp() error {
 	var p domain.Problems
 	p.Add("/client_id", "names no app that is known here; it may have been withdrawn")
 	return p.Err("app_request", "This app is not known here. Nothing was allowed.")
@@ -221,7 +219,8 @@ func (s *Service) back(r AppRequest, answer url.Values) string {
 
 // DecideApp takes a member's word on what an app asks, and gives the address that
 // they return to the app by. What AskApp refuses it refuses as well. A junior whose
-// guardian has not agreed may only say no; yes is Conflict.
+// guardian has not agreed may only say no, and so may somebody who is signed in to
+// another academy than the app's; yes is Conflict.
 func (s *Service) DecideApp(ctx context.Context, id Identity, r AppRequest, allow bool) (back string, err error) {
 	if err := allowed(id.Actor, AppConnect); err != nil {
 		return "", err
@@ -239,6 +238,8 @@ func (s *Service) DecideApp(ctx context.Context, id Identity, r AppRequest, allo
 		case !allow:
 			back = s.back(r, url.Values{"error": {string(AccessDenied)}, "error_description": {"The person said no."}})
 			return nil
+		case asking.Elsewhere:
+			return domain.Errorf(domain.Conflict, "other_academy", "This app belongs to %s. Go there first.", asking.AcademyName)
 		case asking.NeedsGuardian:
 			return domain.Errorf(domain.Conflict, "consent_missing", "You are a junior, so a guardian has to agree before an app may see your data. Ask your guardian first.")
 		}

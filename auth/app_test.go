@@ -404,9 +404,13 @@ func TestOtherAcademysApp(t *testing.T) {
 	c.invalid("a stranger", err, "/client_id")
 	_, code := c.invite(c.owner, auth.Invite{Role: domain.Coach})
 	c.join(code, "otto")
-	_, err = c.AskApp(c.ctx, stranger, c.request())
-	e := c.refusal("of another academy of the account", err, domain.Conflict, "other_academy")
-	c.same("where", e.Stored["academy_id"], string(c.owner.Academy))
+	asking, err := c.AskApp(c.ctx, stranger, c.request())
+	c.ok(err)
+	c.same("of another academy of the account", asking.Elsewhere, true)
+	c.same("which", asking.Academy, c.owner.Academy)
+	c.same("as", asking.Role, domain.Coach)
+	_, err = c.DecideApp(c.ctx, stranger, c.request(), true)
+	c.refused("yes from elsewhere", err, domain.Conflict, "other_academy")
 }
 
 func TestConnections(t *testing.T) {

@@ -374,6 +374,12 @@ func (s *Service) RevokeInvitation(ctx context.Context, a domain.Actor, id domai
 
 // errClosed says that an invitation cannot be used any more.
 func errClosed(state InvitationState) error {
-	what := map[InvitationState]string{Accepted: "has been used", Revoked: "was withdrawn", Expired: "has expired"}[state]
-	return domain.Errorf(domain.Conflict, "invitation_"+string(state), "The invitation %s. Ask for a new one.", what)
+	code, what := "invitation_accepted", "has been used"
+	switch state {
+	case Revoked:
+		code, what = "invitation_revoked", "was withdrawn"
+	case Expired:
+		code, what = "invitation_expired", "has expired"
+	}
+	return domain.Errorf(domain.Conflict, code, "The invitation %s. Ask for a new one.", what)
 }

@@ -107,6 +107,6 @@ func CheckRevision(what string, wanted, stands int) error {
 		return nil
 	}
 	e := Errorf(Stale, "stale", "The %s has changed since you read it. Read it again and repeat your change.", what)
-	e.Stored = map[string]any{"revision": stands}
+	e.Stored = &Standing{Revision: stands}
 	return e
 }

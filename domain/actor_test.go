@@ -54,7 +54,7 @@ func TestCheckRevision(t *testing.T) {
 	for _, wanted := range []int{-1, 2, 4} {
 		err := domain.CheckRevision("skill", wanted, 3)
 		var e *domain.Error
-		if domain.KindOf(err) != domain.Stale || !errors.As(err, &e) || e.Stored["revision"] != 3 {
+		if domain.KindOf(err) != domain.Stale || !errors.As(err, &e) || e.Stored.Revision != 3 {
 			t.Errorf("revision %d of 3: got %v, want a Stale error that tells of revision 3", wanted, err)
 		}
 	}

@@ -48,6 +48,13 @@ func Kinds() []Kind {
 	return all
 }
 
+// Standing is what the service has instead of what was sent.
+type Standing struct {
+	Revision int
+	// Deleted tells whether a deletion stands, of what can be brought back.
+	Deleted *bool
+}
+
 // Field is one thing wrong with an input.
 type Field struct {
 	// Pointer is an RFC 6901 JSON pointer into the request body, or the name
@@ -69,8 +76,8 @@ type Error struct {
 	Fields []Field
 	// RetryAfter is in whole seconds, for TooMany.
 	RetryAfter int
-	// Stored is what the service has instead, for Conflict and Stale (a session's revision).
-	Stored map[string]any
+	// Stored is what the service has instead, for Conflict and Stale.
+	Stored *Standing
 	cause  error
 }
 

@@ -347,7 +347,10 @@ func testAppRefusals(t *testing.T, s *service) {
 	elsewhere := s.found(t, "Refton the Other", "Otis Refton")
 	elsewhere.post("/v1/oauth/authorizations/inspect", asked(app.ID)).problem(422, "app_request")
 	s.caller(t).post("/v1/invitations/accept", object{"code": a.owner.invite(object{"role": "coach"}).Code, "name": "Otis", "email": elsewhere.email, "password": password}).want(200)
-	if p := elsewhere.post("/v1/oauth/authorizations/inspect", asked(app.ID)).problem(409, "other_academy"); p.Stored["academy_id"] != string(a.owner.academy) {
-		t.Errorf("stored %v; want the academy to go to", p.Stored)
+	var asking api.Authorization
+	elsewhere.post("/v1/oauth/authorizations/inspect", asked(app.ID)).want(200).into(&asking)
+	if !asking.Elsewhere || asking.AcademyID != a.owner.academy {
+		t.Errorf("asked %+v; want the academy to go to", asking)
 	}
+	elsewhere.post("/v1/oauth/authorizations", allowing(app.ID)).problem(409, "other_academy")
 }

@@ -73,7 +73,7 @@ func testForm(t *testing.T, s *service) {
 			t.Helper()
 			return a.owner.in(t).post("/v1/skills", body, changes...)
 		}
-		wrongAt(t, skill(object{"name": "X", "kind": "pitch", "ladder": pitchSteps(), "colour": "red"}).problem(400, "body_invalid"), "/colour", "not a member")
+		wrongAt(t, skill(object{"name": "X", "kind": "pitch", "ladder": pitchSteps(), "colour": "red"}).problem(400, "body_invalid"), "/colour", "is not a field here")
 		wrongAt(t, skill(`{"name":"X","name":"Y"}`).problem(400, "body_malformed"), "/name", "twice")
 		wrongAt(t, skill(`{"name":7}`).problem(400, "body_invalid"), "/name", "a string is expected")
 		wrongAt(t, skill(`{"name":"a\u0000b","kind":"pitch"}`).problem(400, "body_invalid"), "/name", "NUL")

@@ -74,7 +74,7 @@ func testInvitations(t *testing.T, s *service) {
 		wrongAt(t, owner.post("/v1/invitations", object{"role": "coach", "junior": true}).problem(422, "invitation_invalid"), "/junior", "students")
 		c := acceptance(owner.invite(object{"role": "student"}).Code, "Riser")
 		c["role"] = "owner"
-		wrongAt(t, anybody.in(t).post("/v1/invitations/accept", c).problem(400, "body_invalid"), "/role", "not a member")
+		wrongAt(t, anybody.in(t).post("/v1/invitations/accept", c).problem(400, "body_invalid"), "/role", "is not a field here")
 	})
 	t.Run("bound to an e-mail", func(t *testing.T) {
 		email := mailbox("Bound")

@@ -42,7 +42,7 @@ func testRounds(t *testing.T, s *service) {
 	}
 	other := roundBody(2, played)
 	other["note"] = "Wet."
-	if p := student.put(roundPath(id), other).problem(409, "revision_conflict"); p.Stored["revision"] != 2.0 {
+	if p := student.put(roundPath(id), other).problem(409, "revision_conflict"); p.Stored == nil || p.Stored.Revision != 2 {
 		t.Errorf("told %+v; want that 2 stands", p)
 	}
 	student.put(roundPath(id), roundBody(1, played)).problem(409, "revision_superseded")
@@ -93,7 +93,7 @@ func testRounds(t *testing.T, s *service) {
 
 	bad := roundBody(1, played)
 	bad["shots"] = []object{{"lie": "water", "distance_m": 12, "holed": true}}
-	wrongAt(t, student.put(roundPath(newID()), bad).problem(422, "round_invalid"), "/shots/0/lie", "use fairway")
+	wrongAt(t, student.put(roundPath(newID()), bad).problem(422, "round_invalid"), "/shots/0/lie", "give fairway")
 	wrongAt(t, a.coach.in(t).put(roundPath(newID()), roundBody(1, played)).problem(422, "round_invalid"), "/student_id", "say whose")
 
 	for i := range 3 {

@@ -37,11 +37,11 @@ func testRevisions(t *testing.T, s *service) {
 			t.Errorf("a replay was answered\n%s\nwant\n%s", again.body, first.body)
 		}
 		p := send(student, id, 3, in(3)).problem(409, "revision_conflict")
-		if p.Stored["revision"] != 3.0 || p.Stored["deleted"] != false || !strings.Contains(p.Detail, "send revision 4") {
+		if p.Stored.Revision != 3 || *p.Stored.Deleted || !strings.Contains(p.Detail, "send revision 4") {
 			t.Errorf("told %+v; want that 3 stands, and to send 4", p)
 		}
 		p = send(student, id, 2, in(2)).problem(409, "revision_superseded")
-		if p.Stored["revision"] != 3.0 {
+		if p.Stored.Revision != 3 {
 			t.Errorf("told %+v; want that 3 stands", p.Stored)
 		}
 		send(student, id, 7, in(3)).want(200)
@@ -66,7 +66,7 @@ func testRevisions(t *testing.T, s *service) {
 			t.Errorf("%d tiers held after the deletion; want 0", held())
 		}
 		p := send(student, id, 1, in(4)).problem(409, "revision_superseded")
-		if p.Stored["deleted"] != true || !strings.Contains(p.Detail, "send revision 3 to bring the session back") {
+		if !*p.Stored.Deleted || !strings.Contains(p.Detail, "send revision 3 to bring the session back") {
 			t.Errorf("told %+v; want that it was deleted, and how to bring it back", p)
 		}
 		send(student, id, 3, in(4)).want(200)

@@ -12,6 +12,7 @@
 package calc
 
 import (
+	"reflect"
 	"slices"
 	"strings"
 
@@ -32,13 +33,16 @@ type Calculation struct {
 	About string
 	// Example is an input that it accepts.
 	Example string
+	// In and Out are the Go types of the input and of the answer.
+	In, Out reflect.Type
 	run     func(in []byte) (any, error)
 }
 
-// define makes a calculation of a function on its decoded input. The function
-// notes in p what is wrong with the input, and its answer then does not count.
-func define[In any](name, about, example string, answer func(in In, p *domain.Problems) (any, error)) Calculation {
-	return Calculation{Name: name, About: about, Example: example, run: func(raw []byte) (any, error) {
+// define makes a calculation of a function on its decoded input, whose answer is
+// an Out. The function notes in p what is wrong with the input, and its answer
+// then does not count.
+func define[In, Out any](name, about, example string, answer func(in In, p *domain.Problems) (any, error)) Calculation {
+	return Calculation{Name: name, About: about, Example: example, In: reflect.TypeFor[In](), Out: reflect.TypeFor[Out](), run: func(raw []byte) (any, error) {
 		var in In
 		var form domain.Problems
 		if err := decode(raw, &in, &form); err != nil {
@@ -59,7 +63,7 @@ func define[In any](name, about, example string, answer func(in In, p *domain.Pr
 		if err != nil {
 			return nil, err
 		}
-		return out, nil
+		return tidy(out), nil
 	}}
 }
 

@@ -7,7 +7,7 @@ import (
 	"fringework/domain/curriculum"
 )
 
-var deal = define("deal",
+var deal = define[dealIn, DealOut]("deal",
 	"Deals random practice: each ball a lie, a distance and a club. No task comes twice in a row, each comes as often as its weight and the number of balls allow, and the same seed deals the same. What is left out is open, and weighs 1; a task's weight is the product of those of its parts, unless it is given one of its own.",
 	`{"lies":["fairway","light rough","bunker"],"distances_m":[9,14],"clubs":["54° wedge","58° wedge"],"balls":20,"seed":7,`+
 		`"weights":{"lies":[1,2,1],"tasks":[{"lie":"bunker","distance_m":14,"club":"54° wedge","weight":0}]}}`, answerDeal)
@@ -17,25 +17,34 @@ type dealIn struct {
 	Lies       []string   `json:"lies"`
 	DistancesM []*float64 `json:"distances_m"`
 	Clubs      []string   `json:"clubs"`
-	Balls      *int       `json:"balls"`
-	Seed       *int       `json:"seed"`
-	Weights    weightsIn  `json:"weights"`
+	// Balls is how many tasks to deal.
+	Balls *int `json:"balls" validate:"required"`
+	// Seed chooses the order; the same seed deals the same.
+	Seed *int `json:"seed" validate:"required"`
+	// Weights say which tasks come more often than others.
+	Weights weightsIn `json:"weights"`
 }
 
 // weightsIn has a weight for each lie, distance and club, in their order, and such
 // as tasks have of their own.
 type weightsIn struct {
-	Lies       []int          `json:"lies"`
-	DistancesM []int          `json:"distances_m"`
-	Clubs      []int          `json:"clubs"`
-	Tasks      []taskWeightIn `json:"tasks"`
+	// Lies are the weights of the lies, in their order.
+	Lies []int `json:"lies"`
+	// DistancesM are the weights of the distances, in their order.
+	DistancesM []int `json:"distances_m"`
+	// Clubs are the weights of the clubs, in their order.
+	Clubs []int `json:"clubs"`
+	// Tasks are the tasks with a weight of their own.
+	Tasks []taskWeightIn `json:"tasks"`
 }
 
+// taskWeightIn is a task with a weight of its own.
 type taskWeightIn struct {
 	Lie       string   `json:"lie"`
 	DistanceM *float64 `json:"distance_m"`
 	Club      string   `json:"club"`
-	Weight    *int     `json:"weight"`
+	// Weight is the task's weight; 0 never deals it.
+	Weight *int `json:"weight" validate:"required"`
 }
 
 // DealOut is the answer of deal.
@@ -57,9 +66,12 @@ type TaskOut struct {
 // times its share of the weights.
 type DealCountOut struct {
 	TaskOut
-	Weight int     `json:"weight"`
-	Due    float64 `json:"due"`
-	Dealt  int     `json:"dealt"`
+	// Weight is the task's weight.
+	Weight int `json:"weight"`
+	// Due is how often it was due.
+	Due float64 `json:"due"`
+	// Dealt is how often it was dealt.
+	Dealt int `json:"dealt"`
 }
 
 // maxPartWeight bounds the weight of a lie, a distance or a club, so that the product

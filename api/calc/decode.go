@@ -56,7 +56,7 @@ func refuseForm(p *domain.Problems) error {
 // semanticDetail says what a member should have been.
 func semanticDetail(e *json.SemanticError) string {
 	if errors.Is(e, json.ErrUnknownName) {
-		return "is not a member of this input; remove it or check its spelling"
+		return strict.Unknown(e)
 	}
 	if e.GoType == nil {
 		return "does not have the expected form; see the example of the calculation"
@@ -67,12 +67,20 @@ func semanticDetail(e *json.SemanticError) string {
 	}
 	switch t.Kind() {
 	case reflect.Int, reflect.Int64:
+		if e.JSONKind == '"' {
+			return "must be a whole number, without quotes"
+		}
 		return "must be a whole number, written without a point or an exponent"
 	case reflect.Float64:
-		if inMetres(e.JSONPointer) {
-			return fmt.Sprintf("must be a number of metres, at most %v, without a unit", domain.MaxLength.Metres())
+		switch metres := inMetres(e.JSONPointer); {
+		case metres && e.JSONKind == '"':
+			return "must be a number of metres, without quotes and without a unit"
+		case metres:
+			return fmt.Sprintf("must be a number of metres, at most %v", domain.MaxLength.Metres())
+		case e.JSONKind == '"':
+			return "must be a number, without quotes and without a unit"
 		}
-		return "must be a number, without a unit and no larger than 1e308"
+		return "must be a number, no larger than 1e308"
 	default:
 		return "must be " + wanted(t)
 	}
@@ -167,6 +175,14 @@ type byRadius[T any] []radiusValue[T]
 type radiusValue[T any] struct {
 	radius float64
 	value  T
+}
+
+func (o byRadius[T]) tidy() any {
+	out := make(byRadius[T], len(o))
+	for i, entry := range o {
+		out[i] = radiusValue[T]{round(entry.radius, places["_m"]), tidy(entry.value)}
+	}
+	return out
 }
 
 // MarshalJSON writes the object in order.

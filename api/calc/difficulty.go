@@ -7,7 +7,7 @@ import (
 
 const maxDrillResults = 20_000
 
-var difficulty = define("difficulty",
+var difficulty = define[difficultyIn, DifficultyOut]("difficulty",
 	"Puts drills and students on one scale, in logits, so that students at different drills can be compared. A result is one student's balls at one drill in one session; balls judged at another circle are another drill.",
 	`{"results":[`+
 		`{"student":"Ada","drill":"long","balls":30,"inside":14},{"student":"Ada","drill":"short","balls":30,"inside":24},`+
@@ -15,53 +15,72 @@ var difficulty = define("difficulty",
 		`{"student":"Cy","drill":"long","balls":30,"inside":17},{"student":"Cy","drill":"short","balls":30,"inside":25},`+
 		`{"student":"Dee","drill":"long","balls":30,"inside":8},{"student":"Eve","drill":"short","balls":30,"inside":19}]}`, answerDifficulty)
 
+// difficultyIn is the input of difficulty.
 type difficultyIn struct {
-	Results *[]drillResultIn `json:"results"`
+	// Results are what each student did at each drill.
+	Results *[]drillResultIn `json:"results" validate:"required"`
 }
 
+// drillResultIn is what one student did at one drill in one session.
 type drillResultIn struct {
-	Student *string `json:"student"`
-	Drill   *string `json:"drill"`
-	Balls   *int    `json:"balls"`
-	Inside  *int    `json:"inside"`
+	// Student is any name for the student, the same in all their results.
+	Student *string `json:"student" validate:"required"`
+	// Drill is any name for the drill, the same in all its results.
+	Drill  *string `json:"drill" validate:"required"`
+	Balls  *int    `json:"balls" validate:"required"`
+	Inside *int    `json:"inside" validate:"required"`
 }
 
 // DifficultyOut is the answer of difficulty, in order of name.
 type DifficultyOut struct {
-	Drills   []DrillOut `json:"drills"`
+	// Drills are the drills, in the order of their first results.
+	Drills []DrillOut `json:"drills"`
+	// Students are the students, in the order of their first results.
 	Students []LevelOut `json:"students"`
 	// Spreads are standard deviations in logits: of levels, of difficulties, of
 	// a student at a drill from session to session, and of how much better or
 	// worse a drill suits a student. All are null while no drills are linked.
-	LevelSpread      *float64 `json:"level_spread"`
+	LevelSpread *float64 `json:"level_spread"`
+	// DifficultySpread is the standard deviation of the difficulties, in logits; null while
+	// no drills are linked.
 	DifficultySpread *float64 `json:"difficulty_spread"`
-	Form             *float64 `json:"form"`
-	Taste            *float64 `json:"taste"`
+	// Form is the standard deviation of a student at a drill from session to session, in
+	// logits; null while no drills are linked.
+	Form *float64 `json:"form"`
+	// Taste is the standard deviation of how much better or worse a drill suits a student,
+	// in logits; null while no drills are linked.
+	Taste *float64 `json:"taste"`
 }
 
 // DrillOut is one drill; what cannot be told is null, and why is said.
 type DrillOut struct {
+	// Drill is the name given to the drill.
 	Drill    string `json:"drill"`
 	Students int    `json:"students"`
 	Balls    int    `json:"balls"`
 	// CannotTell is unlinked, few_students or few_balls; null otherwise.
 	CannotTell *string `json:"cannot_tell"`
 	// Difficulty is in logits above the mean of the linked drills.
-	Difficulty           *float64    `json:"difficulty"`
+	Difficulty *float64 `json:"difficulty"`
+	// DifficultyInterval80 holds the difficulty with a probability of 80 %.
 	DifficultyInterval80 *[2]float64 `json:"difficulty_interval80"`
 	// MiddlingRate is that of a student of middling level.
-	MiddlingRate           *float64    `json:"middling_rate"`
+	MiddlingRate *float64 `json:"middling_rate"`
+	// MiddlingRateInterval80 holds the rate of a student of middling level with a
+	// probability of 80 %.
 	MiddlingRateInterval80 *[2]float64 `json:"middling_rate_interval80"`
 }
 
 // LevelOut is one student.
 type LevelOut struct {
+	// Student is the name given to the student.
 	Student string `json:"student"`
 	Balls   int    `json:"balls"`
 	// CannotTell is unlinked or null.
 	CannotTell *string `json:"cannot_tell"`
 	// Level is the logit of the rate at a drill of mean difficulty.
-	Level           *float64    `json:"level"`
+	Level *float64 `json:"level"`
+	// LevelInterval80 holds the level with a probability of 80 %.
 	LevelInterval80 *[2]float64 `json:"level_interval80"`
 }
 

@@ -10,7 +10,7 @@ import (
 
 const maxFadeSessions = 20_000
 
-var fade = define("fade",
+var fade = define[fadeIn, FadeOut]("fade",
 	"Estimates from many students' breaks how much a skill fades with days away, compared with going on at the usual gap. A course is one student's sessions, judged at one circle, oldest first.",
 	fadeExample(), answerFade)
 
@@ -35,19 +35,26 @@ func fadeExample() string {
 	return `{"courses":[` + strings.Join(courses, ",") + `]}`
 }
 
+// fadeIn is the input of fade.
 type fadeIn struct {
-	Courses *[]fadeCourseIn `json:"courses"`
+	// Courses are the sessions of each student.
+	Courses *[]fadeCourseIn `json:"courses" validate:"required"`
 }
 
+// fadeCourseIn is the sessions of one student.
 type fadeCourseIn struct {
-	Student  *string          `json:"student"`
-	Sessions *[]fadeSessionIn `json:"sessions"`
+	// Student is any name for the student.
+	Student *string `json:"student" validate:"required"`
+	// Sessions are the student's sessions, in the order of their days.
+	Sessions *[]fadeSessionIn `json:"sessions" validate:"required"`
 }
 
+// fadeSessionIn is one session.
 type fadeSessionIn struct {
-	Day    *float64 `json:"day"`
-	Balls  *int     `json:"balls"`
-	Inside *int     `json:"inside"`
+	// Day is the day of the session, counted from any day.
+	Day    *float64 `json:"day" validate:"required"`
+	Balls  *int     `json:"balls" validate:"required"`
+	Inside *int     `json:"inside" validate:"required"`
 }
 
 // FadeOut is the answer of fade; what cannot be told is null, and why is said.
@@ -60,17 +67,22 @@ type FadeOut struct {
 	// UsualGap is in days.
 	UsualGap float64 `json:"usual_gap"`
 	// MiddlingRate is the rate that the losses are told at.
-	MiddlingRate *float64      `json:"middling_rate"`
-	TwoWeeks     *FadeAfterOut `json:"two_weeks"`
-	FourWeeks    *FadeAfterOut `json:"four_weeks"`
+	MiddlingRate *float64 `json:"middling_rate"`
+	// TwoWeeks is what two weeks away cost; null when it cannot be told.
+	TwoWeeks *FadeAfterOut `json:"two_weeks"`
+	// FourWeeks is what four weeks away cost; null when it cannot be told.
+	FourWeeks *FadeAfterOut `json:"four_weeks"`
 }
 
 // FadeAfterOut is what is lost after some days away, above 0 when it is less.
 type FadeAfterOut struct {
-	Logits           float64    `json:"logits"`
+	// Logits is the loss in logits.
+	Logits float64 `json:"logits"`
+	// LogitsInterval80 holds the loss in logits with a probability of 80 %.
 	LogitsInterval80 [2]float64 `json:"logits_interval80"`
 	// Share is in balls, from -1 to 1.
-	Share           float64    `json:"share"`
+	Share float64 `json:"share"`
+	// ShareInterval80 holds the loss in balls with a probability of 80 %.
 	ShareInterval80 [2]float64 `json:"share_interval80"`
 }
 

@@ -5,13 +5,16 @@ import (
 	"fringework/domain/greenside"
 )
 
-var greenSpeed = define("green-speed",
+var greenSpeed = define[greenSpeedIn, GreenSpeedOut]("green-speed",
 	"Tells the level reading and the slope of a green from one roll up it and one down: of a stimpmeter, or of a putt stroked alike whose roll on a level green of known speed is given as reference_ft and reference_stimp_ft.",
 	`{"up_ft":7.5,"down_ft":11}`, answerGreenSpeed)
 
+// greenSpeedIn is the input of green-speed.
 type greenSpeedIn struct {
-	UpFt   *float64 `json:"up_ft"`
-	DownFt *float64 `json:"down_ft"`
+	// UpFt is how far a ball rolls uphill, in feet.
+	UpFt *float64 `json:"up_ft" validate:"required"`
+	// DownFt is how far the same roll goes downhill, in feet.
+	DownFt *float64 `json:"down_ft" validate:"required"`
 	// ReferenceFt and ReferenceStimpFt are for putts alone.
 	ReferenceFt      *float64 `json:"reference_ft"`
 	ReferenceStimpFt *float64 `json:"reference_stimp_ft"`

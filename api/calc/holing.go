@@ -7,12 +7,13 @@ import (
 	"fringework/domain/greenside"
 )
 
-var holing = define("holing",
+var holing = define[holingIn, HolingOut]("holing",
 	"What a distance left is worth: the chance to hole the putt, and the putts to expect, for a player who holes half of the putts from half_m.",
 	`{"leave_m":1.8,"half_m":1.4}`, answerHoling)
 
+// holingIn is the input of holing.
 type holingIn struct {
-	LeaveM *float64 `json:"leave_m"`
+	LeaveM *float64 `json:"leave_m" validate:"required"`
 	// HalfM is from where the player holes half of the putts; without it a club
 	// golfer's, who goes round in about 90.
 	HalfM *float64 `json:"half_m"`

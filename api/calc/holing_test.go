@@ -74,7 +74,7 @@ func TestLadderWarns(t *testing.T) {
 	if i := slices.IndexFunc(hard.Rates, func(r RatePreviewOut) bool { return r.Rate == 0.8 }); i < 0 || hard.Rates[i].Sessions == nil || *hard.Rates[i].Sessions < 1e6 {
 		t.Fatalf("the example is not hopeless: %+v", hard.Rates)
 	}
-	if text := *hard.Warning; !strings.Contains(text, "less than 1 session in 1,000: not realistic this season") || strings.Contains(text, "0.4572") {
+	if text := *hard.Warning; !strings.Contains(text, "less than 1 session in 1,000: unlikely even in 30 sessions") || strings.Contains(text, "0.4572") {
 		t.Errorf("got %q", text)
 	}
 }

@@ -8,15 +8,17 @@ import (
 	"fringework/domain/streak"
 )
 
-var ladder = define("ladder",
+var ladder = define[ladderIn, LadderOut]("ladder",
 	"Previews a ladder: how long each step takes students who put 10 to 95 % of balls inside, with a warning if almost nobody will pass it.",
 	`{"tiers":[{"run":4,"radius_m":2},{"run":6,"radius_m":1.5},{"run":7,"radius_m":1.5,"holed":2}],"balls":35,"skill":"chip_and_run"}`,
 	answerLadder)
 
+// ladderIn is the input of ladder.
 type ladderIn struct {
-	Tiers *[]tierIn `json:"tiers"`
+	// Tiers are the steps of the ladder, from the easiest.
+	Tiers *[]tierIn `json:"tiers" validate:"required"`
 	// Balls that count in a session, in one block.
-	Balls *int `json:"balls"`
+	Balls *int `json:"balls" validate:"required"`
 	// Skill is the kind of skill, which says how many of the balls inside are
 	// holed, with DistanceM for putts; both are optional.
 	Skill     *string  `json:"skill"`
@@ -27,6 +29,7 @@ type ladderIn struct {
 
 // LadderOut is the answer of ladder.
 type LadderOut struct {
+	// Tiers are the steps, in order.
 	Tiers []TierPreviewOut `json:"tiers"`
 }
 
@@ -34,10 +37,12 @@ type LadderOut struct {
 type TierPreviewOut struct {
 	Run     int     `json:"run"`
 	RadiusM float64 `json:"radius_m"`
-	Holed   int     `json:"holed"`
+	// Holed is how many of the balls in a row must be holed.
+	Holed int `json:"holed"`
 	// HoledShare is how many of the balls inside are taken to be holed.
-	HoledShare float64          `json:"holed_share"`
-	Rates      []RatePreviewOut `json:"rates"`
+	HoledShare float64 `json:"holed_share"`
+	// Rates are some rates, with what the step takes at each.
+	Rates []RatePreviewOut `json:"rates"`
 	// EvenRate is the inside rate that gives even odds in one session; null
 	// when none does.
 	EvenRate *float64 `json:"even_rate"`
@@ -48,7 +53,8 @@ type TierPreviewOut struct {
 
 // RatePreviewOut is how long a tier takes at one inside rate.
 type RatePreviewOut struct {
-	Rate       float64 `json:"rate"`
+	Rate float64 `json:"rate"`
+	// PerSession is the probability of passing the step in one session.
 	PerSession float64 `json:"per_session"`
 	// Sessions is the expected number; null when the tier cannot be passed.
 	Sessions *float64 `json:"sessions"`

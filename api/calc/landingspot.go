@@ -8,21 +8,21 @@ import (
 	"fringework/domain/greenside"
 )
 
-var carryRoll = define("carry-roll",
+var carryRoll = define[carryRollIn, CarryRollOut]("carry-roll",
 	"What becomes of a ball that is launched onto a green: how far it flies, hops and rolls. The slope is uphill, the landing height above the ball, and the wind from behind; negative the other way.",
 	`{"speed_mps":14,"launch_deg":40,"backspin_rpm":3500,"stimp_ft":10,"slope_deg":0,"landing_height_m":0,"wind_mps":0}`, answerCarryRoll)
 
-var landingSpot = define("landing-spot",
+var landingSpot = define[landingSpotIn, LandingSpotOut]("landing-spot",
 	"Where to land a plain chip or pitch so that it stops as far away as the hole, with a club from a lie onto a green; from shots of your own that were logged, it is learned how far yours run.",
 	`{"to_hole_m":18,"to_green_m":6,"loft_deg":56,"lie":"fairway","stimp_ft":10,"slope_deg":0,"shots":[{"carry_m":8.2,"total_m":17.5},{"carry_m":9.1,"total_m":20.4}]}`, answerLandingSpot)
 
-var stations = define("stations",
+var stations = define[stationsIn, StationsOut]("stations",
 	"Where the balls of several clubs stop that all land on one spot; or, with half_and_half and the name of a club, the spot from which on that club runs as far as it flew. Without clubs: a low, a middle and a high wedge.",
 	`{"clubs":[{"name":"9-iron","loft_deg":41},{"name":"sand wedge","loft_deg":55}],"carry_m":7,"lie":"fairway","stimp_ft":9,"slope_deg":0}`, answerStations)
 
 // greenIn is a green; the slope is 0 unless given.
 type greenIn struct {
-	StimpFt  *float64 `json:"stimp_ft"`
+	StimpFt  *float64 `json:"stimp_ft" validate:"required"`
 	SlopeDeg float64  `json:"slope_deg"`
 }
 
@@ -30,24 +30,28 @@ func (g greenIn) read(p *domain.Problems) greenside.Green {
 	return greenside.Green{StimpFt: need(p, "/stimp_ft", g.StimpFt), SlopeDeg: g.SlopeDeg}
 }
 
+// carryRollIn is the input of carry-roll.
 type carryRollIn struct {
-	SpeedMps    *float64 `json:"speed_mps"`
-	LaunchDeg   *float64 `json:"launch_deg"`
-	BackspinRPM *float64 `json:"backspin_rpm"`
+	SpeedMps    *float64 `json:"speed_mps" validate:"required"`
+	LaunchDeg   *float64 `json:"launch_deg" validate:"required"`
+	BackspinRPM *float64 `json:"backspin_rpm" validate:"required"`
 	greenIn
+	// LandingHeightM is how much higher than the ball the landing spot is, in metres.
 	LandingHeightM float64 `json:"landing_height_m"`
-	WindMps        float64 `json:"wind_mps"`
+	// WindMps is the wind along the shot in metres a second, positive from behind.
+	WindMps float64 `json:"wind_mps"`
 }
 
 // CarryRollOut is the answer of carry-roll. Lengths on the ground are measured along
 // the green.
 type CarryRollOut struct {
-	CarryM          float64 `json:"carry_m"`
-	ApexM           float64 `json:"apex_m"`
-	DescentDeg      float64 `json:"descent_deg"`
+	CarryM     float64 `json:"carry_m"`
+	ApexM      float64 `json:"apex_m"`
+	DescentDeg float64 `json:"descent_deg"`
+	// LandingSpeedMps is the speed of the ball as it lands, in metres a second.
 	LandingSpeedMps float64 `json:"landing_speed_mps"`
-	// BounceM is how far it hops, RollM how far it then rolls, both forward, and BackM
-	// how far it comes back; TotalM is where it stops.
+	// BounceM is how far all its hops carry it on, until it rolls, RollM how far it then
+	// rolls, both forward, and BackM how far it comes back; TotalM is where it stops.
 	BounceM float64 `json:"bounce_m"`
 	RollM   float64 `json:"roll_m"`
 	BackM   float64 `json:"back_m"`
@@ -77,9 +81,12 @@ func answerCarryRoll(in carryRollIn, p *domain.Problems) (any, error) {
 
 // loggedIn is where a ball landed and stopped, and where it was to land, if known.
 type loggedIn struct {
-	CarryM *float64 `json:"carry_m"`
-	TotalM *float64 `json:"total_m"`
-	AimM   float64  `json:"aim_m"`
+	// CarryM is how far the ball flew, in metres.
+	CarryM *float64 `json:"carry_m" validate:"required"`
+	// TotalM is how far it went in all, in metres.
+	TotalM *float64 `json:"total_m" validate:"required"`
+	// AimM is how far away it was to land, in metres; 0 if that is not known.
+	AimM float64 `json:"aim_m"`
 }
 
 func readShots(p *domain.Problems, pointer string, in []loggedIn) []greenside.Logged {
@@ -101,12 +108,16 @@ func lieOr(lie *string) greenside.Lie {
 	return greenside.Lie(*lie)
 }
 
+// landingSpotIn is the input of landing-spot.
 type landingSpotIn struct {
-	ToHoleM  *float64 `json:"to_hole_m"`
-	ToGreenM *float64 `json:"to_green_m"`
-	LoftDeg  *float64 `json:"loft_deg"`
+	// ToHoleM is the distance to the hole, in metres.
+	ToHoleM *float64 `json:"to_hole_m" validate:"required"`
+	// ToGreenM is the distance to the edge of the green, in metres.
+	ToGreenM *float64 `json:"to_green_m" validate:"required"`
+	LoftDeg  *float64 `json:"loft_deg" validate:"required"`
 	Lie      *string  `json:"lie"`
 	greenIn
+	// Shots are the player's own balls with this club, to learn from.
 	Shots []loggedIn `json:"shots"`
 }
 
@@ -130,13 +141,15 @@ type LandingSpotOut struct {
 
 // LearnedOut is how far the student's balls run, over how far physics lets them run.
 type LearnedOut struct {
+	// RunFactor is how far the player's balls run, over how far physics lets them run.
 	RunFactor  float64    `json:"run_factor"`
 	Interval80 [2]float64 `json:"interval80"`
 	// RunSpread is the standard deviation from ball to ball, as a share of the run.
 	RunSpread float64 `json:"run_spread"`
 	// CarryFactor is the carry over what was aimed at; null without an aim.
 	CarryFactor *float64 `json:"carry_factor"`
-	Balls       int      `json:"balls"`
+	// Balls is from how many balls it was learned.
+	Balls int `json:"balls"`
 }
 
 func learnedOut(l greenside.Learned) *LearnedOut {
@@ -171,13 +184,17 @@ func answerLandingSpot(in landingSpotIn, p *domain.Problems) (any, error) {
 	}, nil
 }
 
+// clubIn is one club.
 type clubIn struct {
-	Name    *string    `json:"name"`
-	LoftDeg *float64   `json:"loft_deg"`
-	Shots   []loggedIn `json:"shots"`
+	Name    *string  `json:"name" validate:"required"`
+	LoftDeg *float64 `json:"loft_deg" validate:"required"`
+	// Shots are the player's own balls with this club, to learn from.
+	Shots []loggedIn `json:"shots"`
 }
 
+// stationsIn is the input of stations.
 type stationsIn struct {
+	// Clubs are the clubs to play to one landing spot.
 	Clubs *[]clubIn `json:"clubs"`
 	// CarryM is the spot; HalfAndHalf names the club that chooses it instead.
 	CarryM      *float64 `json:"carry_m"`
@@ -189,8 +206,9 @@ type stationsIn struct {
 // StationsOut is the answer of stations.
 type StationsOut struct {
 	// CarryM is the landing spot.
-	CarryM float64      `json:"carry_m"`
-	Clubs  []StationOut `json:"clubs"`
+	CarryM float64 `json:"carry_m"`
+	// Clubs are the clubs, in the order given.
+	Clubs []StationOut `json:"clubs"`
 }
 
 // StationOut is where a club's balls stop.
@@ -201,16 +219,20 @@ type StationOut struct {
 	TotalM     float64 `json:"total_m"`
 	CarryShare float64 `json:"carry_share"`
 	// Interval80 bounds where 80 % of the balls stop, in metres.
-	Interval80 [2]float64  `json:"interval80"`
-	ApexM      float64     `json:"apex_m"`
-	DescentDeg float64     `json:"descent_deg"`
-	Learned    *LearnedOut `json:"learned"`
+	Interval80 [2]float64 `json:"interval80"`
+	ApexM      float64    `json:"apex_m"`
+	DescentDeg float64    `json:"descent_deg"`
+	// Learned is what the shots taught; null without any.
+	Learned *LearnedOut `json:"learned"`
 }
 
 func answerStations(in stationsIn, p *domain.Problems) (any, error) {
 	g := in.greenIn.read(p)
-	if (in.CarryM == nil) == (in.HalfAndHalf == nil) {
-		p.Add("/carry_m", "or half_and_half is needed, and not both; give the landing spot in metres, or the name of a club")
+	switch {
+	case in.CarryM == nil && in.HalfAndHalf == nil:
+		p.Add("/carry_m", "is missing; give either carry_m, the landing spot in metres, or half_and_half, the name of a club")
+	case in.CarryM != nil && in.HalfAndHalf != nil:
+		p.Add("/carry_m", "is given, and half_and_half too; give either carry_m or half_and_half")
 	}
 	if in.Clubs != nil {
 		*in.Clubs = most(p, "/clubs", "clubs", *in.Clubs, greenside.MaxStations)

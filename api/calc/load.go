@@ -5,24 +5,31 @@ import (
 	"fringework/domain/advice"
 )
 
-var load = define("load",
+var load = define[loadIn, LoadOut]("load",
 	"Compares the balls and minutes of a week with the mean of the four weeks before, in words, with a caution where they are far above it. The limit of the caution is our own choice: none is published, and ratios of this kind are criticised. The weeks are five, the present one last.",
 	`{"weeks":[{"balls":120,"minutes":70},{"balls":90,"minutes":60},{"balls":0,"minutes":0},{"balls":110,"minutes":65},{"balls":260,"minutes":150}],"junior":true}`, answerLoad)
 
+// loadIn is the input of load.
 type loadIn struct {
-	Weeks *[]loadWeekIn `json:"weeks"`
+	// Weeks are the weeks from the oldest to the present one.
+	Weeks *[]loadWeekIn `json:"weeks" validate:"required"`
 	// Junior may be left out.
 	Junior bool `json:"junior"`
 }
 
+// loadWeekIn is the practice of one week.
 type loadWeekIn struct {
-	Balls   *int     `json:"balls"`
-	Minutes *float64 `json:"minutes"`
+	// Balls is how many balls were struck in the week.
+	Balls *int `json:"balls" validate:"required"`
+	// Minutes is how long was practised in the week.
+	Minutes *float64 `json:"minutes" validate:"required"`
 }
 
 // LoadOut is the answer of load.
 type LoadOut struct {
-	Balls   LoadChangeOut `json:"balls"`
+	// Balls is how the number of balls changed.
+	Balls LoadChangeOut `json:"balls"`
+	// Minutes is how the time of practice changed.
 	Minutes LoadChangeOut `json:"minutes"`
 	Text    string        `json:"text"`
 	// Caution is null unless the load rose a lot; so is Why, what it rests on.
@@ -35,9 +42,12 @@ type LoadOut struct {
 // LoadChangeOut is the present week beside the mean of the four before; Ratio is
 // null where that is 0.
 type LoadChangeOut struct {
-	Now    float64  `json:"now"`
-	Before float64  `json:"before"`
-	Ratio  *float64 `json:"ratio"`
+	// Now is the present week's.
+	Now float64 `json:"now"`
+	// Before is the mean of the weeks before.
+	Before float64 `json:"before"`
+	// Ratio is the one over the other; null without weeks before.
+	Ratio *float64 `json:"ratio"`
 }
 
 func answerLoad(in loadIn, p *domain.Problems) (any, error) {

@@ -5,27 +5,37 @@ import (
 	"fringework/domain/streak"
 )
 
-var streakOdds = define("streak-odds",
+var streakOdds = define[oddsIn, OddsOut]("streak-odds",
 	"The odds of passing a step of a ladder at given rates: within a number of balls, the balls to expect, the balls for even odds, and the rate that gives even odds.",
 	`{"run":5,"holed":1,"rates":{"in":0.6,"holed":0.03},"balls":45,"from":{"run":2,"holed":0}}`, answerOdds)
 
+// oddsIn is the input of streak-odds.
 type oddsIn struct {
-	Run   *int     `json:"run"`
-	Holed *int     `json:"holed"`
-	Rates *ratesIn `json:"rates"`
-	Balls *int     `json:"balls"`
+	Run *int `json:"run" validate:"required"`
+	// Holed is how many of the balls in a row must be holed.
+	Holed *int `json:"holed" validate:"required"`
+	// Rates are how often a ball is inside, and how often it is holed.
+	Rates *ratesIn `json:"rates" validate:"required"`
+	// Balls is how many balls there are to pass the step with.
+	Balls *int `json:"balls" validate:"required"`
 	// From is optional: what already stands in a row.
 	From *fromIn `json:"from"`
 }
 
+// ratesIn is how often a ball is inside, and how often it is holed.
 type ratesIn struct {
-	In    *float64 `json:"in"`
-	Holed *float64 `json:"holed"`
+	// In is the share of balls that stop inside the circle without being holed, from 0 to 1.
+	In *float64 `json:"in" validate:"required"`
+	// Holed is the share of balls that are holed, from 0 to 1.
+	Holed *float64 `json:"holed" validate:"required"`
 }
 
+// fromIn is balls in a row that stand already.
 type fromIn struct {
-	Run   *int `json:"run"`
-	Holed *int `json:"holed"`
+	// Run is how many balls in a row stand already.
+	Run *int `json:"run" validate:"required"`
+	// Holed is how many of them were holed.
+	Holed *int `json:"holed" validate:"required"`
 }
 
 // OddsOut is the answer of streak-odds.
@@ -48,7 +58,9 @@ type OddsOut struct {
 
 // BallsForOut is a number of balls for each of two probabilities.
 type BallsForOut struct {
-	Half   *float64 `json:"0.5"`
+	// Half is for even odds.
+	Half *float64 `json:"0.5"`
+	// Ninety is for nine in ten.
 	Ninety *float64 `json:"0.9"`
 }
 

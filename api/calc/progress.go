@@ -8,7 +8,7 @@ import (
 	"fringework/domain/streak"
 )
 
-var progressOf = define("progress",
+var progressOf = define[progressIn, ProgressOut]("progress",
 	"Assesses a student's sessions at a skill: rate, trend, forecast for the next step, and reasons for attention with evidence and advice. With walk, also what was known after each session.",
 	`{"sessions":[{"day":0,"balls":30,"inside":16},{"day":3,"balls":30,"inside":18},{"day":5,"balls":28,"inside":15},{"day":8,"balls":30,"inside":19}],`+
 		`"tier":{"run":6,"holed":0,"radius_m":1.8},"balls_per_test":25,"as_of_day":9,"sessions_per_week":3,"walk":true}`, answerProgress)
@@ -16,33 +16,41 @@ var progressOf = define("progress",
 // progressIn is the input of progress. All but the sessions is optional; a tier
 // needs balls_per_test.
 type progressIn struct {
-	Sessions     *[]sessionIn    `json:"sessions"`
-	Tier         *progressTierIn `json:"tier"`
-	BallsPerTest *int            `json:"balls_per_test"`
+	Sessions *[]sessionIn `json:"sessions" validate:"required"`
+	// Tier is the step that comes next.
+	Tier *progressTierIn `json:"tier"`
+	// BallsPerTest is how many balls a test has; needed with a tier.
+	BallsPerTest *int `json:"balls_per_test"`
 	// RadiusM of the circle that the sessions are about; by default the tier's.
-	RadiusM         *float64 `json:"radius_m"`
-	AsOfDay         *float64 `json:"as_of_day"`
-	SessionsPerWeek float64  `json:"sessions_per_week"`
-	Prior           *priorIn `json:"prior"`
+	RadiusM *float64 `json:"radius_m"`
+	// AsOfDay is the day to judge on; that of the last session by default.
+	AsOfDay *float64 `json:"as_of_day"`
+	// SessionsPerWeek is the pace by which sessions are turned into dates; 0 takes the
+	// student's own.
+	SessionsPerWeek float64 `json:"sessions_per_week"`
+	// Prior is what was known before the first session.
+	Prior *priorIn `json:"prior"`
 	// Learned is what an academy's students teach, as in the progress of one of
 	// them.
 	Learned *learnedIn `json:"learned"`
-	Walk    bool       `json:"walk"`
+	// Walk asks for what was known after each session as well.
+	Walk bool `json:"walk"`
 	// Passed are the tiers passed so far, and BestRun is the longest run in the
 	// tier's circle: what advice must not fall behind.
 	Passed  []tierIn `json:"passed"`
 	BestRun *fromIn  `json:"best_run"`
 	// StartDate is the date of day 0, YYYY-MM-DD, so that sentences can name
 	// dates; Metric writes their lengths in metres instead of feet.
-	StartDate string `json:"start_date"`
+	StartDate string `json:"start_date" format:"date"`
 	Metric    bool   `json:"metric"`
 }
 
 // progressTierIn is a tier whose radius is optional; with it the advice names
 // circles.
 type progressTierIn struct {
-	Run     *int     `json:"run"`
-	Holed   *int     `json:"holed"`
+	Run *int `json:"run" validate:"required"`
+	// Holed is how many of the balls in a row must be holed.
+	Holed   *int     `json:"holed" validate:"required"`
 	RadiusM *float64 `json:"radius_m"`
 }
 
@@ -57,7 +65,8 @@ type ProgressOut struct {
 	// Slow says that a gain worth having is improbable, and a small one likely.
 	Slow bool `json:"slow"`
 	// Forecast is null without a tier.
-	Forecast  *ForecastOut `json:"forecast"`
+	Forecast *ForecastOut `json:"forecast"`
+	// Stalls are the reasons for attention, most pressing first.
 	Stalls    []StallOut   `json:"stalls"`
 	Undecided UndecidedOut `json:"undecided"`
 	// History is there when walk was true.
@@ -66,9 +75,11 @@ type ProgressOut struct {
 
 // TrendOut is the change of the rate in logits a session.
 type TrendOut struct {
+	// Slope is the change in logits from one session to the next.
 	Slope      float64    `json:"slope"`
 	Interval80 [2]float64 `json:"interval80"`
-	PImproving float64    `json:"p_improving"`
+	// PImproving is the probability that the rate rises.
+	PImproving float64 `json:"p_improving"`
 	// Text is the change from the first to the last session in words.
 	Text string `json:"text"`
 	// Sessions it rests on.
@@ -78,17 +89,25 @@ type TrendOut struct {
 // ForecastOut says when the tier may be passed. Sessions and days beyond 200
 // sessions are null.
 type ForecastOut struct {
-	NextSession     float64     `json:"next_session"`
-	Within          WithinOut   `json:"within"`
-	MedianSessions  *float64    `json:"median_sessions"`
+	// NextSession is the probability of passing the step in the next session.
+	NextSession float64 `json:"next_session"`
+	// Within is the probability within some numbers of sessions.
+	Within WithinOut `json:"within"`
+	// MedianSessions is the number of sessions by which it is passed with even odds.
+	MedianSessions *float64 `json:"median_sessions"`
+	// Range80Sessions holds the number of sessions with a probability of 80 %.
 	Range80Sessions [2]*float64 `json:"range80_sessions"`
-	Range80Days     [2]*float64 `json:"range80_days"`
+	// Range80Days holds the number of days with a probability of 80 %.
+	Range80Days [2]*float64 `json:"range80_days"`
 }
 
 // WithinOut is a probability for each of three numbers of sessions.
 type WithinOut struct {
-	Four   float64 `json:"4"`
-	Eight  float64 `json:"8"`
+	// Four is the probability within four sessions.
+	Four float64 `json:"4"`
+	// Eight is the probability within eight sessions.
+	Eight float64 `json:"8"`
+	// Twelve is the probability within twelve sessions.
 	Twelve float64 `json:"12"`
 }
 
@@ -109,16 +128,22 @@ type StallOut struct {
 
 // UndecidedOut says that the data cannot tell yet whether the rate rises.
 type UndecidedOut struct {
-	Applies      bool   `json:"applies"`
-	MoreSessions int    `json:"more_sessions"`
-	Sentence     string `json:"sentence"`
+	// Applies is whether that is so.
+	Applies bool `json:"applies"`
+	// MoreSessions is about how many more it takes to tell.
+	MoreSessions int `json:"more_sessions"`
+	// Sentence says it in words.
+	Sentence string `json:"sentence"`
 }
 
 // StatusOut is what holds after a session.
 type StatusOut struct {
-	Session   int      `json:"session"`
-	Reasons   []string `json:"reasons"`
-	Undecided bool     `json:"undecided"`
+	// Session is the session, from 1.
+	Session int `json:"session"`
+	// Reasons are the reasons for attention after it.
+	Reasons []string `json:"reasons"`
+	// Undecided is whether the data could not tell then.
+	Undecided bool `json:"undecided"`
 }
 
 func answerProgress(in progressIn, p *domain.Problems) (any, error) {

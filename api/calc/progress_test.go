@@ -243,7 +243,7 @@ func TestLearnedIsReadUnder(t *testing.T) {
 		if got.Rate != nil {
 			got.RateOut = *got.Rate
 		}
-		if got.Mean != want.Rate.Mean || got.RateOut.Interval80 != pair(want.Rate.Interval80) || got.Next.Interval80 != pair(want.Next.Interval80) {
+		if got.Mean != tidy(want.Rate.Mean) || got.RateOut.Interval80 != tidy(pair(want.Rate.Interval80)) || got.Next.Interval80 != tidy(pair(want.Next.Interval80)) {
 			t.Errorf("%s: got %+v and %+v, want %+v and %+v", name, got.RateOut, got.Next, want.Rate, want.Next)
 		}
 	}

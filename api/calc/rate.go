@@ -9,12 +9,13 @@ import (
 	"fringework/domain/streak"
 )
 
-var rate = define("rate",
+var rate = define[rateIn, RateNowOut]("rate",
 	"Estimates the current rate of balls inside a circle, with intervals, from a number of sessions, and what the next session will bring. Balls that were judged in another circle count by what they say of this one.",
 	`{"radius_m":0.91,"sessions":[{"day":0,"elsewhere":[{"radius_m":1.52,"balls":30,"inside":22}]},{"day":3,"balls":25,"inside":12},{"day":5,"balls":30,"inside":16}]}`, answerRate)
 
+// rateIn is the input of rate.
 type rateIn struct {
-	Sessions *[]sessionIn `json:"sessions"`
+	Sessions *[]sessionIn `json:"sessions" validate:"required"`
 	// RadiusM of the circle that the rate is about. It is needed only when balls
 	// were judged elsewhere.
 	RadiusM *float64 `json:"radius_m"`
@@ -25,9 +26,12 @@ type rateIn struct {
 	Learned *learnedIn `json:"learned"`
 }
 
+// learnedIn is what an academy's students teach.
 type learnedIn struct {
-	Prior *priorIn  `json:"prior"`
-	Form  []float64 `json:"form"`
+	// Prior is how the levels of the academy's students are spread.
+	Prior *priorIn `json:"prior"`
+	// Form are the probabilities of the kinds of form.
+	Form []float64 `json:"form"`
 }
 
 // read gives what to read an assessment under.
@@ -64,25 +68,31 @@ func (l *learnedIn) read(p *domain.Problems) (prior estimate.Prior, form estimat
 // in it) and elsewhere are optional. Balls and inside may be left out when all
 // were judged elsewhere.
 type sessionIn struct {
-	Day       *float64 `json:"day"`
-	Balls     *int     `json:"balls"`
-	Inside    *int     `json:"inside"`
-	Holed     int      `json:"holed"`
-	Milestone bool     `json:"milestone"`
+	// Day is the day of the session, counted from any day.
+	Day    *float64 `json:"day" validate:"required"`
+	Balls  *int     `json:"balls"`
+	Inside *int     `json:"inside"`
+	Holed  int      `json:"holed"`
+	// Milestone is true when a step was passed in it.
+	Milestone bool `json:"milestone"`
 	// Elsewhere are the balls judged in other circles, whatever came of them.
 	Elsewhere []circleIn `json:"elsewhere"`
 }
 
+// circleIn is balls judged in one circle.
 type circleIn struct {
-	RadiusM *float64 `json:"radius_m"`
-	Balls   *int     `json:"balls"`
-	Inside  *int     `json:"inside"`
+	RadiusM *float64 `json:"radius_m" validate:"required"`
+	Balls   *int     `json:"balls" validate:"required"`
+	Inside  *int     `json:"inside" validate:"required"`
 	Holed   int      `json:"holed"`
 }
 
+// priorIn is a beta distribution of rates.
 type priorIn struct {
-	A *float64 `json:"a"`
-	B *float64 `json:"b"`
+	// A is the first parameter of the beta distribution.
+	A *float64 `json:"a" validate:"required"`
+	// B is its second parameter.
+	B *float64 `json:"b" validate:"required"`
 }
 
 // RateOut is the answer of rate.
@@ -107,7 +117,9 @@ type NextOut struct {
 // DayFormOut is how sessions differ from the level, in logits, and the share of
 // it left at the next session.
 type DayFormOut struct {
-	SD     float64 `json:"sd"`
+	// SD is the standard deviation from session to session, in logits.
+	SD float64 `json:"sd"`
+	// Memory is the share of the day's form left at the next session.
 	Memory float64 `json:"memory"`
 }
 

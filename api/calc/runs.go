@@ -10,25 +10,35 @@ const (
 	maxRunTiers = 50
 )
 
-var runs = define("runs",
+var runs = define[runsIn, RunsOut]("runs",
 	"Judges the balls of one block for steps of a ladder, each at its own radius: the most balls in a row, those in a row now, and the ball that passed the step.",
 	`{"balls":[{"outcome":"in","radius_m":2,"leave_m":1.1},{"outcome":"out","radius_m":2},{"outcome":"in","radius_m":2,"leave_m":0.7},{"outcome":"holed"}],"tiers":[{"run":2,"radius_m":2},{"run":2,"radius_m":1.2,"holed":1}]}`,
 	answerRuns)
 
+// runsIn is the input of runs.
 type runsIn struct {
-	Balls *[]ballIn `json:"balls"`
-	Tiers *[]tierIn `json:"tiers"`
+	// Balls are the balls of the block, in the order struck.
+	Balls *[]ballIn `json:"balls" validate:"required"`
+	// Tiers are the steps to judge them for.
+	Tiers *[]tierIn `json:"tiers" validate:"required"`
 }
 
+// ballIn is one ball, as it was judged.
 type ballIn struct {
-	Outcome *string  `json:"outcome"`
+	// Outcome is out, in or holed.
+	Outcome *string `json:"outcome" validate:"required"`
+	// RadiusM is the radius at which the ball was judged, in metres; it may be left out for
+	// a holed one.
 	RadiusM *float64 `json:"radius_m"`
-	LeaveM  *float64 `json:"leave_m"`
+	// LeaveM is the distance left to the hole, in metres, if it was measured.
+	LeaveM *float64 `json:"leave_m"`
 }
 
+// tierIn is a step of a ladder.
 type tierIn struct {
-	Run     *int     `json:"run"`
-	RadiusM *float64 `json:"radius_m"`
+	Run *int `json:"run" validate:"required"`
+	// RadiusM is the radius of the circle, in metres.
+	RadiusM *float64 `json:"radius_m" validate:"required"`
 	// Holed is 0 by default.
 	Holed *int `json:"holed"`
 }
@@ -43,12 +53,14 @@ type RunsOut struct {
 type TierResult struct {
 	Run     int     `json:"run"`
 	RadiusM float64 `json:"radius_m"`
-	Holed   int     `json:"holed"`
+	// Holed is how many of the balls in a row must be holed.
+	Holed int `json:"holed"`
 	// BestRun is the longest run, and BestHoled how many of it were holed.
 	BestRun   int `json:"best_run"`
 	BestHoled int `json:"best_holed"`
 	// CurrentRun is the run at the last ball.
-	CurrentRun   int `json:"current_run"`
+	CurrentRun int `json:"current_run"`
+	// CurrentHoled is how many of the run at the last ball were holed.
 	CurrentHoled int `json:"current_holed"`
 	// PassedAt is the 1-based ball that passed the tier.
 	PassedAt *int `json:"passed_at"`
@@ -64,10 +76,13 @@ type TierResult struct {
 // NearOut is how many runs came near, the longest, and how often it came to
 // that length.
 type NearOut struct {
-	Runs   int `json:"runs"`
+	Runs int `json:"runs"`
+	// Length is the most balls in a row among them.
 	Length int `json:"length"`
-	Times  int `json:"times"`
-	Holed  int `json:"holed"`
+	// Times is how often it came to that length.
+	Times int `json:"times"`
+	// Holed is how many of the longest were holed.
+	Holed int `json:"holed"`
 }
 
 func answerRuns(in runsIn, p *domain.Problems) (any, error) {

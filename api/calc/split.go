@@ -9,13 +9,16 @@ import (
 
 const maxShares = 1000
 
-var split = define("split",
+var split = define[splitIn, SplitOut]("split",
 	"Divides whole minutes by shares, by largest remainder. Of equal remainders, the earlier share comes first.",
 	`{"minutes":45,"shares":[20,35,15,30]}`, answerSplit)
 
+// splitIn is the input of split.
 type splitIn struct {
-	Minutes *int    `json:"minutes"`
-	Shares  *[]*int `json:"shares"`
+	// Minutes is the whole minutes to divide.
+	Minutes *int `json:"minutes" validate:"required"`
+	// Shares are the shares, in any unit.
+	Shares *[]*int `json:"shares" validate:"required"`
 }
 
 // SplitOut is the answer of split.

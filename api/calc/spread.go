@@ -12,12 +12,14 @@ const (
 	maxRadii       = 100
 )
 
-var spread = define("spread",
+var spread = define[spreadIn, SpreadOut]("spread",
 	"Estimates how balls scatter around the hole, from distances left and from balls judged at known radii: the chance of being inside a radius, and the radius for a chance.",
 	`{"balls":[{"leave_m":1.4},{"radius_m":1.2,"inside":true},{"radius_m":1.2,"inside":false},{"leave_m":2.3}]}`, answerSpread)
 
+// spreadIn is the input of spread.
 type spreadIn struct {
-	Balls *[]restIn `json:"balls"`
+	// Balls are the balls, measured or judged.
+	Balls *[]restIn `json:"balls" validate:"required"`
 	// RadiiM asks for further radii; optional.
 	RadiiM []float64 `json:"radii_m"`
 }
@@ -25,9 +27,11 @@ type spreadIn struct {
 // restIn has a leave, or a radius and whether the ball was inside; with both
 // the leave counts, and must agree.
 type restIn struct {
-	LeaveM  *float64 `json:"leave_m"`
+	LeaveM *float64 `json:"leave_m"`
+	// RadiusM is the radius at which the ball was judged, in metres.
 	RadiusM *float64 `json:"radius_m"`
-	Inside  *bool    `json:"inside"`
+	// Inside is whether the ball stopped inside the radius.
+	Inside *bool `json:"inside"`
 }
 
 // SpreadOut is the answer of spread. With all balls inside, or all out, there
@@ -46,14 +50,18 @@ type SpreadOut struct {
 	// RadiusFor is the radius for a probability, in metres.
 	RadiusFor RadiusForOut `json:"radius_for"`
 	Balls     int          `json:"balls"`
-	Measured  int          `json:"measured"`
+	// Measured is how many of the balls have a distance left.
+	Measured int `json:"measured"`
 }
 
 // RadiusForOut is a radius in metres for each of three probabilities.
 type RadiusForOut struct {
-	Half    *float64 `json:"0.5"`
+	// Half is the radius inside which half of the balls stop.
+	Half *float64 `json:"0.5"`
+	// Seventy is the radius inside which seven in ten stop.
 	Seventy *float64 `json:"0.7"`
-	Ninety  *float64 `json:"0.9"`
+	// Ninety is the radius inside which nine in ten stop.
+	Ninety *float64 `json:"0.9"`
 }
 
 // roundRadii are those from half a metre to four metres, for a table.
@@ -126,7 +134,7 @@ func within(p *domain.Problems, pointer string, metres float64) bool {
 func (b restIn) read(p *domain.Problems, at string) greenside.Rest {
 	judged := b.RadiusM != nil || b.Inside != nil
 	if b.LeaveM == nil && !judged {
-		p.Add(at, `has too little; give "leave_m", or "radius_m" and "inside"`)
+		p.Add(at, `says nothing of the ball; give "leave_m", or "radius_m" and "inside"`)
 		return greenside.Rest{}
 	}
 	rest := greenside.Rest{}
@@ -139,7 +147,7 @@ func (b restIn) read(p *domain.Problems, at string) greenside.Rest {
 			rest = greenside.InsideOf(radius)
 		}
 		if b.LeaveM != nil && (inside && *b.LeaveM > radius || !inside && *b.LeaveM < radius) {
-			p.Add(at+"/leave_m", "contradicts the judgement at %v m; correct one of them", radius)
+			p.Add(at+"/leave_m", "does not agree with inside at %v m; correct one of them", radius)
 		}
 	}
 	if b.LeaveM != nil && within(p, at+"/leave_m", *b.LeaveM) {

@@ -5,20 +5,22 @@ import (
 	"fringework/domain/greenside"
 )
 
-var strokesGained = define("strokes-gained",
+var strokesGained = define[strokesGainedIn, StrokesGainedOut]("strokes-gained",
 	"What each shot gained on a published baseline of strokes to hole out, which is named, and all of them together.",
 	`{"shots":[{"lie":"rough","distance_m":18,"next":{"lie":"green","distance_m":1.8}},{"lie":"green","distance_m":1.8,"holed":true}]}`, answerStrokesGained)
 
-var upAndDown = define("up-and-down",
+var upAndDown = define[upAndDownIn, UpAndDownOut]("up-and-down",
 	"The chance of two strokes or fewer from where balls are left at such distances, 0 for a holed one, and the strokes to expect, for a player who holes half of the putts from half_m.",
 	`{"leaves_m":[1.1,0,2.6,3.4,0.8],"half_m":1.6}`, answerUpAndDown)
 
 // maxPlayed bounds the shots of strokes-gained.
 const maxPlayed = 2_000
 
+// placeIn is where a ball lies.
 type placeIn struct {
-	Lie       *string  `json:"lie"`
-	DistanceM *float64 `json:"distance_m"`
+	// Lie is what the ball lies in or on.
+	Lie       *string  `json:"lie" validate:"required"`
+	DistanceM *float64 `json:"distance_m" validate:"required"`
 }
 
 func (in placeIn) read(p *domain.Problems, pointer string) greenside.Place {
@@ -28,21 +30,27 @@ func (in placeIn) read(p *domain.Problems, pointer string) greenside.Place {
 	}
 }
 
+// playedIn is one shot: where from, and where it stopped.
 type playedIn struct {
 	placeIn
 	// Next is where the ball stopped, unless it was holed.
-	Next  *placeIn `json:"next"`
-	Holed bool     `json:"holed"`
+	Next *placeIn `json:"next"`
+	// Holed is true when the shot was holed.
+	Holed bool `json:"holed"`
 }
 
+// strokesGainedIn is the input of strokes-gained.
 type strokesGainedIn struct {
-	Shots *[]playedIn `json:"shots"`
+	// Shots are the shots, in any order.
+	Shots *[]playedIn `json:"shots" validate:"required"`
 }
 
 // StrokesGainedOut is the answer of strokes-gained.
 type StrokesGainedOut struct {
+	// Shots are the shots, in the order given.
 	Shots []GainedOut `json:"shots"`
-	Sum   float64     `json:"sum"`
+	// Sum is the strokes gained by all of them.
+	Sum float64 `json:"sum"`
 	// Baseline names the players compared with, and the source.
 	Baseline string `json:"baseline"`
 }
@@ -52,11 +60,15 @@ type GainedOut struct {
 	// Before and After are the strokes to hole out that the baseline takes.
 	Before float64 `json:"before"`
 	After  float64 `json:"after"`
+	// Gained is the strokes gained by the shot.
 	Gained float64 `json:"gained"`
 }
 
 func answerStrokesGained(in strokesGainedIn, p *domain.Problems) (any, error) {
 	shotsIn := most(p, "/shots", "shots", need(p, "/shots", in.Shots), maxPlayed)
+	if in.Shots != nil && len(*in.Shots) == 0 {
+		p.Add("/shots", "is empty; give 1 to %d shots", maxPlayed)
+	}
 	shots := make([]greenside.Played, len(shotsIn))
 	for i, s := range shotsIn {
 		shots[i] = s.read(p, at("/shots", i))
@@ -79,29 +91,34 @@ func (in playedIn) read(p *domain.Problems, pointer string) greenside.Played {
 	s := greenside.Played{From: in.placeIn.read(p, pointer), Holed: in.Holed}
 	switch next := pointer + "/next"; {
 	case in.Holed && in.Next != nil:
-		p.Add(next, "contradicts holed; remove one of them")
+		p.Add(next, "is given for a holed ball; remove next, or holed")
 	case in.Next != nil:
 		s.Next = in.Next.read(p, next)
 	case !in.Holed:
-		p.Add(next, "is missing; give where the ball stopped, or that it was holed")
+		p.Add(next, "is missing; give the lie and the distance where the ball stopped, or \"holed\": true")
 	}
 	return s
 }
 
+// upAndDownIn is the input of up-and-down.
 type upAndDownIn struct {
-	LeavesM *[]float64 `json:"leaves_m"`
+	// LeavesM are the distances left to the hole after the shots, in metres; 0 for a holed
+	// one.
+	LeavesM *[]float64 `json:"leaves_m" validate:"required"`
 	HalfM   *float64   `json:"half_m"`
 }
 
 // UpAndDownOut is the answer of up-and-down, for level and straight putts.
 type UpAndDownOut struct {
+	// Probability is the chance to get up and down: to be in the hole in two.
 	Probability float64 `json:"probability"`
 	// Interval80 bounds it with probability 80 %, as if each ball had been putted out.
-	Interval80      [2]float64 `json:"interval80"`
-	ExpectedStrokes float64    `json:"expected_strokes"`
-	Balls           int        `json:"balls"`
-	Holed           int        `json:"holed"`
-	HalfM           float64    `json:"half_m"`
+	Interval80 [2]float64 `json:"interval80"`
+	// ExpectedStrokes is the mean number of strokes, the shot included.
+	ExpectedStrokes float64 `json:"expected_strokes"`
+	Balls           int     `json:"balls"`
+	Holed           int     `json:"holed"`
+	HalfM           float64 `json:"half_m"`
 }
 
 func answerUpAndDown(in upAndDownIn, p *domain.Problems) (any, error) {

@@ -7,28 +7,37 @@ import (
 	"fringework/domain/estimate"
 )
 
-var timeToTier = define("time-to-tier",
+var timeToTier = define[timeToTierIn, TimeToTierOut]("time-to-tier",
 	"Estimates from many students how long a tier takes, those who have not passed it included: the share still waiting at each time, the median, and whether groups differ. Times are in days or in sessions, the same for all; a student who has not passed is given with the time they were followed.",
 	`{"groups":[{"name":"version 1","students":[{"time":9,"passed":true},{"time":16,"passed":true},{"time":16,"passed":true},{"time":23,"passed":false},{"time":30,"passed":true},{"time":41,"passed":false}]},`+
 		`{"name":"version 2","students":[{"time":5,"passed":true},{"time":8,"passed":true},{"time":12,"passed":true},{"time":12,"passed":false},{"time":19,"passed":true}]}]}`, answerTimeToTier)
 
+// timeToTierIn is the input of time-to-tier.
 type timeToTierIn struct {
-	Groups *[]waitGroupIn `json:"groups"`
+	// Groups are the groups to compare.
+	Groups *[]waitGroupIn `json:"groups" validate:"required"`
 }
 
+// waitGroupIn is the students of one group.
 type waitGroupIn struct {
 	// Name is given back; it may be left out.
-	Name     string    `json:"name"`
-	Students *[]waitIn `json:"students"`
+	Name string `json:"name"`
+	// Students are the waits of the group's students.
+	Students *[]waitIn `json:"students" validate:"required"`
 }
 
+// waitIn is how long one student was followed, and whether the step was passed.
 type waitIn struct {
-	Time   *float64 `json:"time"`
-	Passed *bool    `json:"passed"`
+	// Time is how long the student was followed, in days or in sessions.
+	Time *float64 `json:"time" validate:"required"`
+	// Passed is true when the step was passed at that time, and false when the student was
+	// followed no longer.
+	Passed *bool `json:"passed" validate:"required"`
 }
 
 // TimeToTierOut is the answer of time-to-tier.
 type TimeToTierOut struct {
+	// Groups are the groups, in the order given.
 	Groups []WaitGroupOut `json:"groups"`
 	// LogRank is null with a single group.
 	LogRank *LogRankOut `json:"log_rank"`
@@ -38,12 +47,15 @@ type TimeToTierOut struct {
 type WaitGroupOut struct {
 	Name     string `json:"name"`
 	Students int    `json:"students"`
-	Passed   int    `json:"passed"`
+	// Passed is how many of them passed.
+	Passed int `json:"passed"`
 	// Median is the first time by which half have passed, null where they have not;
 	// so are the ends of its interval.
-	Median           *float64      `json:"median"`
-	MedianInterval95 [2]*float64   `json:"median_interval95"`
-	Steps            []WaitStepOut `json:"steps"`
+	Median *float64 `json:"median"`
+	// MedianInterval95 holds the median with a probability of 95 %.
+	MedianInterval95 [2]*float64 `json:"median_interval95"`
+	// Steps are the times at which somebody passed.
+	Steps []WaitStepOut `json:"steps"`
 }
 
 // WaitStepOut is what happened at one time.
@@ -57,7 +69,8 @@ type WaitStepOut struct {
 	// Waiting is the share that has not passed by the time, itself included. SE is
 	// null once all have passed; so is the interval, which is null as well before
 	// anybody has.
-	Waiting    float64     `json:"waiting"`
+	Waiting float64 `json:"waiting"`
+	// SE is the standard error of waiting.
 	SE         *float64    `json:"se"`
 	Interval95 [2]*float64 `json:"interval95"`
 }

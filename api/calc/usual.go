@@ -5,14 +5,15 @@ import (
 	"fringework/domain/curriculum"
 )
 
-var usualDrills = define("usual-drills",
+var usualDrills = define[usualDrillsIn, UsualDrillsOut]("usual-drills",
 	"Gives the drill that is usual for each kind of block of a kind of skill: common practice, without a source.",
 	`{"skill":"bunker_shot"}`,
 	answerUsualDrills)
 
+// usualDrillsIn is the input of usual-drills.
 type usualDrillsIn struct {
 	// Skill is the kind of skill.
-	Skill *string `json:"skill"`
+	Skill *string `json:"skill" validate:"required"`
 }
 
 // UsualDrillsOut is the answer of usual-drills.
@@ -23,6 +24,7 @@ type UsualDrillsOut struct {
 // UsualDrillOut is the drill of one kind of block, without a radius, which is the
 // ladder's. What nobody can know of a coach's own shot is left out.
 type UsualDrillOut struct {
+	// Kind is the kind of block.
 	Kind         string    `json:"kind"`
 	Text         string    `json:"text"`
 	Lies         []string  `json:"lies,omitempty"`

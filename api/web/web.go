@@ -22,7 +22,7 @@ func Handler(next http.Handler) http.Handler {
 			next.ServeHTTP(w, r)
 			return
 		}
-		secure(w.Header(), r)
+		Secure(w.Header(), r)
 		if r.Method != http.MethodGet && r.Method != http.MethodHead {
 			w.Header().Set("Allow", "GET, HEAD")
 			http.Error(w, "This address is a page; it takes GET and HEAD.", http.StatusMethodNotAllowed)
@@ -32,8 +32,8 @@ func Handler(next http.Handler) http.Handler {
 	})
 }
 
-// secure sets what every answer of the pages carries.
-func secure(h http.Header, r *http.Request) {
+// Secure sets what every answer of a page carries.
+func Secure(h http.Header, r *http.Request) {
 	h.Set("X-Content-Type-Options", "nosniff")
 	h.Set("Referrer-Policy", "no-referrer")
 	h.Set("Cross-Origin-Opener-Policy", "same-origin")

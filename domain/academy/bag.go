@@ -221,9 +221,8 @@ type Station struct {
 func (n Now) stations(b greenside.Bag, landed []greenside.Landed) (all []Station, err error) {
 	for _, block := range n.near(curriculum.Stations) {
 		for _, lie := range liesOf(block.Drill) {
-			for _, name := range block.Drill.Clubs {
-				c, known := b.Own(name)
-				if !known || slices.ContainsFunc(all, func(s Station) bool { return s.Club == c && s.Lie == lie }) {
+			for _, c := range b.Owned(block.Drill.Clubs) {
+				if c.LoftDeg == 0 || slices.ContainsFunc(all, func(s Station) bool { return s.Club == c && s.Lie == lie }) {
 					continue
 				}
 				s := Station{ClubSpot: spotOf(c, lie, landed)}

@@ -247,7 +247,7 @@ func (r reach) warn(found *domain.Problems, week int, skill curriculum.Skill, wr
 		mostly = "mostly "
 	}
 	found.AddAt(fmt.Sprintf("/weeks/%d/skill_id", week), fmt.Sprintf("week %d", week+1),
-		"the next step of %s is out of reach this season for %s with enough balls to tell (%sstep %d: %d in a row inside %s). %s",
+		"the next step of %s is unlikely within 30 sessions for %s with enough balls to tell (%sstep %d: %d in a row inside %s). %s",
 		skill.Name, ofStudents(len(r.out), r.known), mostly, most+1, tier.Run, write(tier.Radius), remedy)
 }
 

@@ -127,8 +127,8 @@ func TestOutOfReach(t *testing.T) {
 	// of 30 balls, about every other time in four sessions; five in 4.5 %. None of
 	// twenty chips came to rest inside three feet.
 	h.pitched(ben, 6)
-	const pitch = "/weeks/0/skill_id: week 1: the next step of Pitch is out of reach this season for the one student with enough balls to tell (step 1: 9 in a row inside 5 ft (1.52 m)). Put 4 in a row before it, or widen the circle"
-	const chip = "/weeks/1/skill_id: week 2: the next step of Chip is out of reach this season for the one student with enough balls to tell (step 1: 9 in a row inside 3 ft (0.91 m)). Widen the circle"
+	const pitch = "/weeks/0/skill_id: week 1: the next step of Pitch is unlikely within 30 sessions for the one student with enough balls to tell (step 1: 9 in a row inside 5 ft (1.52 m)). Put 4 in a row before it, or widen the circle"
+	const chip = "/weeks/1/skill_id: week 2: the next step of Chip is unlikely within 30 sessions for the one student with enough balls to tell (step 1: 9 in a row inside 3 ft (0.91 m)). Widen the circle"
 	if got, want := warned(owner), pitch+"\n"+chip; got != want {
 		t.Errorf("Ben alone:\ngot  %s\nwant %s", got, want)
 	}
@@ -147,7 +147,7 @@ func TestOutOfReach(t *testing.T) {
 	for _, as := range must(h.people.Assignments(ctx, owner, academy.AssignmentFilter{Student: ada, Current: true}, domain.Page{Limit: 9}))(t) {
 		must(h.people.End(ctx, owner, as.ID, 0))(t)
 	}
-	if got := warned(owner); !strings.Contains(got, "the next step of Pitch is out of reach this season for the one student") {
+	if got := warned(owner); !strings.Contains(got, "the next step of Pitch is unlikely within 30 sessions for the one student") {
 		t.Errorf("Ben follows it alone: got %s", got)
 	}
 	// When nobody follows it, all count.
@@ -212,10 +212,10 @@ func TestOutOfReachForMany(t *testing.T) {
 		inside int
 		want   string
 	}{
-		{"Ann", 6, "week 1: the next step of Pitch is out of reach this season for the one student with enough balls to tell (step 1: 9 in a row inside 5 ft (1.52 m))"},
-		{"Bea", 6, "week 1: the next step of Pitch is out of reach this season for both students with enough balls to tell (step 1: 9 in a row inside 5 ft (1.52 m))"},
-		{"Dee", 16, "week 1: the next step of Pitch is out of reach this season for all 3 students with enough balls to tell (mostly step 1: 9 in a row inside 5 ft (1.52 m))"},
-		{"Eve", 20, "week 1: the next step of Pitch is out of reach this season for 3 of the 4 students with enough balls to tell (mostly step 1: 9 in a row inside 5 ft (1.52 m))"},
+		{"Ann", 6, "week 1: the next step of Pitch is unlikely within 30 sessions for the one student with enough balls to tell (step 1: 9 in a row inside 5 ft (1.52 m))"},
+		{"Bea", 6, "week 1: the next step of Pitch is unlikely within 30 sessions for both students with enough balls to tell (step 1: 9 in a row inside 5 ft (1.52 m))"},
+		{"Dee", 16, "week 1: the next step of Pitch is unlikely within 30 sessions for all 3 students with enough balls to tell (mostly step 1: 9 in a row inside 5 ft (1.52 m))"},
+		{"Eve", 20, "week 1: the next step of Pitch is unlikely within 30 sessions for 3 of the 4 students with enough balls to tell (mostly step 1: 9 in a row inside 5 ft (1.52 m))"},
 	} {
 		id := domain.ID(fmt.Sprintf("m-more-%d", i))
 		h.mem.AddMember(hollow, academy.Member{ID: id, Account: "acc-" + id, Role: domain.Student, Name: c.name, TimeZone: "UTC", Units: academy.InMetres, Revision: 1, JoinedAt: now})

@@ -193,7 +193,8 @@ func overtaken(next, before course.Round) error {
 		code = "revision_conflict"
 		detail = fmt.Sprintf("Revision %d of this round was stored with other content. Read what is stored, merge, and send revision %d.", before.Revision, before.Revision+1)
 	}
-	return &domain.Error{Kind: domain.Conflict, Code: code, Detail: detail, Stored: map[string]any{"revision": before.Revision, "deleted": before.Deleted()}}
+	deleted := before.Deleted()
+	return &domain.Error{Kind: domain.Conflict, Code: code, Detail: detail, Stored: &domain.Standing{Revision: before.Revision, Deleted: &deleted}}
 }
 
 // tellRound makes the event of a change. An edit or a deletion keeps what was, whole.

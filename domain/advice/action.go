@@ -234,7 +234,7 @@ func (f ease) actions(r Reader, p Plan) (all []Action) {
 		if _, fits := f.state.Ladder.Place(t); fits && t.Radius > 0 && t.AsHardAs(f.Tier) {
 			all = append(all, Action{
 				Label:      fmt.Sprintf("Let %s go on to %s", p.Student, tierIn(r, t)),
-				Text:       fmt.Sprintf("A harder step is waiting after %s: %s.", tierIn(r, f.Tier), tierIn(r, t)),
+				Text:       fmt.Sprintf("After %s, go for %s.", tierIn(r, f.Tier), tierIn(r, t)),
 				Adjustment: curriculum.Adjustment{Kind: curriculum.ExtraStep, Skill: f.state.Skill, Tier: t},
 			})
 		}

@@ -58,7 +58,7 @@ func TestActions(t *testing.T) {
 		}, week,
 			[]string{"Let Edda go on to 9 in a row inside 3 ft", "Let Edda go on to 12 in a row inside 5 ft", "Plan test 40 %, technique 30 % for Edda, for 3 weeks"},
 			curriculum.Adjustment{Kind: curriculum.ExtraStep, Skill: "pitch", Tier: streak.Tier{Run: 9, Radius: 3 * domain.Foot}},
-			"A harder step is waiting after 9 in a row inside 5 ft: 9 in a row inside 3 ft.", 0},
+			"After 9 in a row inside 5 ft, go for 9 in a row inside 3 ft.", 0},
 		{"little left of the test", func(a *estimate.Assessment, f *estimate.Flag) { f.EvenScale, f.EvenRun = 1, 1; a.Slipping = f }, weekOf(2, 50, 39, 11),
 			[]string{"Plan technique 56 %, test 5 % for Edda, for 3 weeks", "Give Edda 5 in a row inside 5 ft until passed"},
 			curriculum.Adjustment{Kind: curriculum.OtherShares, Shares: []curriculum.KindShare{{Kind: curriculum.Technique, Share: 56}, {Kind: curriculum.Test, Share: 5}}},

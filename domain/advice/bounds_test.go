@@ -47,7 +47,7 @@ func TestRateInWords(t *testing.T) {
 // TestWaitAtItsBounds: a test as long as the run can be passed; beyond thirty
 // sessions nothing is promised.
 func TestWaitAtItsBounds(t *testing.T) {
-	const far = ": not this season"
+	const far = ": unlikely even in 30"
 	for _, c := range []struct {
 		run, balls     int
 		chance, median float64

@@ -64,6 +64,10 @@ type outing struct {
 	focus streak.Tier
 	// blocks are the balls of each block that counts for the ladder.
 	blocks []int
+	// lift is how much likelier the next step is by the forecast that Today tells, in
+	// logits, than at the rate as it stands: the forecast knows of trends. Every chance
+	// is told with it, so that the same step has the same chance on both pages.
+	lift   float64
 	wanted float64
 	reader Reader
 }
@@ -73,7 +77,22 @@ func newOuting(s progress.State, week curriculum.Week, plan curriculum.Plan, wan
 	o := outing{state: s, rate: s.Assessment.SessionRate(), wanted: wanted, reader: r}
 	o.focus, _ = s.Focus()
 	o.blocks = countingBlocks(s, week, plan, o.usualBalls())
+	if next, open := s.Next(); open && s.Assessment.Forecast != nil {
+		o.lift = liftTo(s.Assessment.Forecast.NextSession, o.chance(next))
+	}
 	return o
+}
+
+// mostSessions is the chance from which on Today tells no number any more.
+const mostSessions = 2.0 / 3
+
+// liftTo is what lifts a chance to another, in logits; 0 where either is none, or so
+// high that no number is told of it.
+func liftTo(to, from float64) float64 {
+	if min(to, from) <= 0 || max(to, from) > mostSessions {
+		return 0
+	}
+	return logit(to) - logit(from)
 }
 
 // usualBalls is how many balls that count the student struck in a session lately.
@@ -104,7 +123,13 @@ func countingBlocks(s progress.State, week curriculum.Week, plan curriculum.Plan
 
 // chance is the chance of passing a step in the session.
 func (o outing) chance(t streak.Tier) float64 {
-	return o.rate.Chance(t, o.scale(t.Radius), o.blocks...)
+	return o.chanceIn(t, o.scale(t.Radius))
+}
+
+// chanceIn is that of a step in a circle scale times as wide as the rate's.
+func (o outing) chanceIn(t streak.Tier, scale float64) float64 {
+	p := o.rate.Chance(t, scale, o.blocks...)
+	return p / (p + (1-p)*math.Exp(-o.lift))
 }
 
 // inside is the share of the balls that stops inside a circle.
@@ -181,7 +206,7 @@ func (o outing) worthBefore(t, next streak.Tier) bool {
 // share of sessions that pass it comes nearest to the wanted one.
 func (o outing) beyond() (t streak.Tier, ok bool) {
 	t = o.focus
-	t.Radius = o.circle(func(scale float64) float64 { return o.rate.Chance(o.focus, scale, o.blocks...) })
+	t.Radius = o.circle(func(scale float64) float64 { return o.chanceIn(o.focus, scale) })
 	_, placed := o.state.Ladder.Place(t)
 	return t, placed && t.Radius < o.focus.Radius && !o.done(t) && o.chance(t) >= worthPlaying
 }

@@ -18,7 +18,7 @@ func OneIn(p float64) string {
 		return "no session"
 	case p < 0.001:
 		return "less than 1 session in 1,000"
-	case p > 2.0/3:
+	case p > mostSessions:
 		return "most sessions"
 	}
 	n := math.Round(1 / p)
@@ -65,7 +65,7 @@ func HardStep(p streak.TierPreview, balls int) string {
 	case p.Hard.PerSession == 0:
 		return fmt.Sprintf("It asks for %d holed, and none of the balls inside is expected to be; ask for fewer.", p.Tier.Holed)
 	}
-	text := fmt.Sprintf("In sessions of %s, a student with %s inside passes it in %s: not realistic this season.",
+	text := fmt.Sprintf("In sessions of %s, a student with %s inside passes it in %s: unlikely even in 30 sessions.",
 		count(balls, "ball"), percent(p.Hard.Rate), OneIn(p.Hard.PerSession))
 	switch {
 	case math.IsNaN(p.EvenRate):

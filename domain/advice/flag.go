@@ -59,7 +59,7 @@ func (f flag) wait() string {
 	case f.BallsPerTest < f.Tier.Run:
 		return fmt.Sprintf("; %s cannot be passed in %s", tierWords(f.Tier), count(f.BallsPerTest, "ball"))
 	case f.Chance < notThisSeason:
-		return "; " + f.chance() + ": not this season"
+		return "; " + f.chance() + ": unlikely even in 30"
 	}
 	return "; " + f.chance()
 }

@@ -51,7 +51,7 @@ const (
 )
 
 const (
-	loadRule = "Stop if it hurts; add balls slowly; ask a licensed professional."
+	loadRule = "Stop if it hurts, and build up slowly. See a doctor or physio if the pain stays."
 	loadWhy  = "No threshold is published for practice around the green, and ratios of this kind are criticised as predictors of injury (Lolli and others 2019; Impellizzeri and others 2020). The limit, half as much again as the mean of the four weeks before and at least 100 balls or an hour more, is our own choice: a reminder, no diagnosis."
 )
 

@@ -12,8 +12,8 @@ import (
 // practice, no source).
 const fewMisses = 8
 
-// Lean says which way misses lean, where that is clear: "Mostly short: 14 of 17
-// short or long, most likely 60 to 95 % of all."
+// Lean says which way misses lean, where that is clear: "Mostly short: 14 of the
+// 17 that were short or long; the true share is probably 60 to 95 %."
 func Lean(m progress.Misses) string {
 	var parts []string
 	for _, axis := range [...]struct {
@@ -29,13 +29,13 @@ func Lean(m progress.Misses) string {
 			most, many = axis.other, axis.second
 			within = estimate.Interval{Lo: 1 - within.Hi, Hi: 1 - within.Lo}
 		}
-		parts = append(parts, fmt.Sprintf("Mostly %s: %d of %d %s; over time most likely %.0f to %.0f %%.", most, many, axis.first+axis.second, both, 100*within.Lo, 100*within.Hi))
+		parts = append(parts, fmt.Sprintf("Mostly %s: %d of the %d that were %s; the true share is probably %.0f to %.0f %%.", most, many, axis.first+axis.second, both, 100*within.Lo, 100*within.Hi))
 	}
 	switch {
 	case len(parts) > 0:
 		return strings.Join(parts, " ")
 	case m.Told() < fewMisses:
-		return "Too few misses to see a lean."
+		return "Too few to say which way they lean."
 	}
-	return "No clear lean."
+	return "They lean no clear way."
 }

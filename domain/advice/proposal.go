@@ -217,7 +217,7 @@ const goOn = "Go on as planned"
 // 1,000" to "nearly every session".
 func often(p float64) string {
 	switch tenths := tenths(p); {
-	case p <= 2.0/3:
+	case p <= mostSessions:
 		return OneIn(p)
 	case tenths == "10":
 		return "nearly every session"

@@ -99,7 +99,7 @@ func TestHoldEaseRaiseAdvance(t *testing.T) {
 	}{
 		{"about right", stands(24, 1, inRow(circle5, 3, 6, 10)), Hold, streak.Tier{}, ". 6 in a row inside 5 ft is passed in about 1 session in 2: about right."},
 		{"out of reach, all shorter runs done but two", stands(24, 1, inRow(circle5, 5, 10)), Ease, streak.Tier{Run: 6, Radius: circle5}, ": too hard for now. 6 in a row inside 5 ft is passed in about 1 session in 2."},
-		{"out of reach, nothing done", stands(24, 0, inRow(circle5, 12)), Ease, streak.Tier{Run: 5, Radius: circle5}, ": out of reach for now. 5 in a row inside 5 ft is passed in about 7 sessions in 10."},
+		{"out of reach, nothing done", stands(24, 0, inRow(circle5, 12)), Ease, streak.Tier{Run: 5, Radius: circle5}, ": out of reach for now. 5 in a row inside 5 ft is passed in about 8 sessions in 10."},
 		{"nothing lies between", stands(24, 1, inRow(circle5, 9, 10)), Hold, streak.Tier{}, ": hard, but no easier step is left."},
 		{"without the holed balls", stands(32, 1, streak.Ladder{Tiers: []streak.Tier{{Run: 4, Radius: circle5}, {Run: 6, Radius: circle5, Holed: 6}}}), Ease, streak.Tier{Run: 6, Radius: circle5}, ": out of reach for now. 6 in a row inside 5 ft is passed in nearly every session."},
 		{"two at once", stands(36, 1, inRow(circle5, 2, 4, 8, 30)), Advance, streak.Tier{}, ". 8 in a row inside 5 ft is passed in nearly every session, and passing it passes the steps before it too."},
@@ -122,16 +122,24 @@ func TestHoldEaseRaiseAdvance(t *testing.T) {
 	}
 }
 
-// TestChancesOfProposals: now is the chance of the next step, then that of the step
-// proposed, both with what is not known integrated.
+// lifted is the chance of a step in blocks of so many balls, with its odds as much
+// better than at the rate as it stands as Today's forecast has those of the next step.
+func lifted(s progress.State, t streak.Tier, blocks ...int) float64 {
+	next, _ := s.Next()
+	r, odds := s.Assessment.SessionRate(), func(p float64) float64 { return p / (1 - p) }
+	better := odds(r.Chance(t, 1, blocks...)) * odds(s.Assessment.Forecast.NextSession) / odds(r.Chance(next, 1, 20, 20))
+	return better / (1 + better)
+}
+
+// TestChancesOfProposals: now is the chance of the next step as Today tells it, then
+// that of the step proposed, both with what is not known integrated.
 func TestChancesOfProposals(t *testing.T) {
 	s := stands(24, 1, inRow(circle5, 5, 10))
 	p := Propose(practising(fourParts(), s))[0]
-	r := s.Assessment.SessionRate()
-	if want := r.Chance(streak.Tier{Run: 10}, 1, 20, 20); math.Abs(p.Now-want) > 1e-12 {
+	if want := s.Assessment.Forecast.NextSession; math.Abs(p.Now-want) > 1e-12 {
 		t.Errorf("now: got %v, want %v", p.Now, want)
 	}
-	if want := r.Chance(streak.Tier{Run: 6}, 1, 20, 20); math.Abs(p.Then-want) > 1e-12 {
+	if want := lifted(s, streak.Tier{Run: 6}, 20, 20); math.Abs(p.Then-want) > 1e-12 {
 		t.Errorf("then: got %v, want %v", p.Then, want)
 	}
 	if got := p.Label(Reader{}, "Chip"); got != "First 6 in a row inside 5 ft, then 10 in a row inside 5 ft" {
@@ -319,7 +327,7 @@ func TestStepInAnotherCircle(t *testing.T) {
 		if len(all) != 1 || p.Move != c.move || p.Adjustment.Kind != curriculum.OtherRadius || p.Adjustment.Radius != circle5 || len(p.Adjustment.Only) > 0 || p.Until != nextMonday.AddDays(6) {
 			t.Errorf("%s: got %+v", c.why, all)
 		}
-		if next, _ := s.Next(); p.Now != 0 || p.Then != s.Assessment.SessionRate().Chance(next, 1, 20, 20) || p.Of != OfSessions {
+		if next, _ := s.Next(); p.Now != 0 || math.Abs(p.Then-lifted(s, next, 20, 20)) > 1e-12 || p.Of != OfSessions {
 			t.Errorf("%s: got %v to %v of %s", c.why, p.Now, p.Then, p.Of)
 		}
 	}
@@ -394,6 +402,13 @@ func TestCountingBlocks(t *testing.T) {
 	if got := countingBlocks(s, w.Week, w.Plans[0], 44.5); !slices.Equal(got, []int{45}) {
 		t.Errorf("technique is not tested: got %v", got)
 	}
+	another := fourParts()
+	another.Plans[0].Blocks[3].Skill = "putt"
+	s.Ladder.Technique = true
+	if got := countingBlocks(s, another.Week, another.Plans[0], 45); !slices.Equal(got, []int{45}) {
+		t.Errorf("the test plays another skill: got %v", got)
+	}
+	s.Ladder.Technique = false
 	w.Plans[0].Blocks = w.Plans[0].Blocks[:3]
 	if got := countingBlocks(s, w.Week, w.Plans[0], 45.4); !slices.Equal(got, []int{45}) {
 		t.Errorf("no block that counts: got %v", got)
@@ -428,6 +443,9 @@ func TestFitOf(t *testing.T) {
 	}
 	if fitOf(0, 0.7, 2) != tooHard || fitOf(1, 0.7, 2) != tooEasy {
 		t.Error("none and all are too hard and too easy")
+	}
+	if got := fitOf(0.5, 0.5, 0); got != aboutRight {
+		t.Errorf("on the bound: got %s", got)
 	}
 }
 

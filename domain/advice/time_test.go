@@ -80,9 +80,8 @@ func TestTimeMoves(t *testing.T) {
 func TestTimeInTheTest(t *testing.T) {
 	s := stands(24, 1, inRow(circle5, 3, 6))
 	p := proposed(Propose(practising(fourParts(), s)), MoveTime)[0]
-	r := s.Assessment.SessionRate()
 	next, _ := s.Next()
-	if now, then := r.Chance(next, 1, 20, 20), r.Chance(next, 1, 20, 28); p.Now != now || math.Abs(p.Then-then) > 1e-12 {
+	if now, then := lifted(s, next, 20, 20), lifted(s, next, 20, 28); math.Abs(p.Now-now) > 1e-12 || math.Abs(p.Then-then) > 1e-12 {
 		t.Errorf("got %v to %v, want %v to %v", p.Now, p.Then, now, then)
 	}
 	if got := p.Label(Reader{}, "Chip"); got != "Test 35 % of the time, random practice 15 %" {
@@ -142,5 +141,16 @@ func TestStepNear(t *testing.T) {
 		if got, _ := s.moved(s.week.Plans[0], false); got.to != c.want {
 			t.Errorf("%+v: got %q", c, got.to)
 		}
+	}
+}
+
+// TestLimitsOfAWeek: a kind of block without limits may have any share.
+func TestLimitsOfAWeek(t *testing.T) {
+	w := WeekAhead{Limits: []curriculum.Limit{{Kind: curriculum.Test, AtLeast: 15, AtMost: 60}}}
+	if least, most := w.limits(curriculum.Random); least != 0 || most != 100 {
+		t.Errorf("random: got %d to %d, want 0 to 100", least, most)
+	}
+	if least, most := w.limits(curriculum.Test); least != 15 || most != 60 {
+		t.Errorf("test: got %d to %d, want 15 to 60", least, most)
 	}
 }

@@ -192,7 +192,7 @@ func Undecided(r Reader, s progress.State) string {
 		what = "whether it still falls"
 	}
 	if u.MoreSessions >= Season {
-		return text + "too early to tell " + what + ", and it may stay so this season."
+		return text + "too early to tell " + what + ", and another 30 sessions may not settle it."
 	}
 	return text + fmt.Sprintf("too early to tell %s; about %s of %s should.", what, count(u.MoreSessions, "more session"), count(u.Balls, "ball"))
 }

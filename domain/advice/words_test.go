@@ -45,7 +45,7 @@ func TestFlagWords(t *testing.T) {
 		{"flat after a rise", advice.Flat, func(f *estimate.Flag) { f.Rose = true },
 			rate + change + ": no gain shown since about 25 May" + wait + ".", one + " Meanwhile, go for " + between + "."},
 		{"far away", advice.Flat, func(f *estimate.Flag) { f.Chance, f.EvenScale = 0.02, 1 },
-			rate + change + none + "; with 20 balls a session, 9 in a row comes about once in 50 sessions: not this season.", one + " Meanwhile, go for 5 in a row inside 5 ft (about 1 session in 2)."},
+			rate + change + none + "; with 20 balls a session, 9 in a row comes about once in 50 sessions: unlikely even in 30.", one + " Meanwhile, go for 5 in a row inside 5 ft (about 1 session in 2)."},
 		{"without a tier, radius and dates", advice.Flat, func(f *estimate.Flag) {
 			f.Date, f.Facts = domain.Date{}, estimate.Facts{Rose: true, Sessions: 1}
 		}, "inside: 58 % (51 to 65): no gain shown since about session 13.", one},
@@ -55,7 +55,7 @@ func TestFlagWords(t *testing.T) {
 		{"slipping from the start", advice.Slipping, func(*estimate.Flag) {},
 			rate + ", falling" + wait + ".", "Ask what changed around 25 May, and look at the technique before the next test."},
 		{"overreached", advice.Overreached, func(f *estimate.Flag) { f.Chance, f.MedianSessions = 0.0004, 0 },
-			rate + "; with 20 balls a session, 9 in a row comes less than once in 1,000 sessions: not this season.",
+			rate + "; with 20 balls a session, 9 in a row comes less than once in 1,000 sessions: unlikely even in 30.",
 			"Put something easier before it: " + between + "."},
 		{"too few balls", advice.Overreached, func(f *estimate.Flag) { f.Chance, f.BallsPerTest = 0, 8 },
 			rate + "; 9 in a row cannot be passed in 8 balls.", "Plan tests of at least 18 balls."},
@@ -119,7 +119,7 @@ func TestUndecidedWords(t *testing.T) {
 		{estimate.Undecided{Applies: true, MoreSessions: 1, Balls: 1, Sessions: 1}, down,
 			"58 % (51 to 65): too early to tell whether it still falls; about 1 more session of 1 ball should."},
 		{estimate.Undecided{Applies: true, MoreSessions: 30, Balls: 9, Sessions: 12}, estimate.Trend{},
-			"58 % (51 to 65): too early to tell whether it rises, and it may stay so this season."},
+			"58 % (51 to 65): too early to tell whether it rises, and another 30 sessions may not settle it."},
 	} {
 		s := progress.State{Assessment: estimate.Assessment{Rate: now, Undecided: c.u, Trend: c.trend}}
 		if got := advice.Undecided(advice.Reader{}, s); got != c.want {

@@ -20,6 +20,10 @@ type Share struct {
 	Rate estimate.Rate
 }
 
+// Plain is Saved over Chances, 0 without a chance: what happened, where Rate is what is
+// to be expected.
+func (s Share) Plain() float64 { return float64(s.Saved) / math.Max(1, float64(s.Chances)) }
+
 // UpAndDown gives the rate of a tally: the posterior of a binomial proportion
 // under Jeffreys' prior (Brown, Cai & DasGupta 2001), which a simulation in the
 // tests holds to its coverage with the form of the day in it.
@@ -161,6 +165,8 @@ type Level struct {
 	Rounds  int
 	Shots   int
 	PerShot float64
+	// ARound is how many shots a round is reckoned to have.
+	ARound int
 	// Interval80 is of the level behind it; Told is false below three rounds.
 	Interval80 estimate.Interval
 	Told       bool
@@ -169,18 +175,21 @@ type Level struct {
 	df       float64
 }
 
-// PerRound is the strokes gained around the green in a round.
-func (l Level) PerRound() float64 { return l.PerShot * l.ShotsPerRound() }
+// PerRound is the strokes gained in a round of ARound shots around the green.
+func (l Level) PerRound() float64 { return l.PerShot * float64(l.ARound) }
 
-// ShotsPerRound is how many shots a round had.
-func (l Level) ShotsPerRound() float64 { return float64(l.Shots) / math.Max(1, float64(l.Rounds)) }
+// aRound is how many shots a round has, to the whole shot, so that a reader can check
+// what is said a round; 1 at least.
+func aRound(shots, rounds int) int {
+	return max(1, int(math.Round(float64(shots)/math.Max(1, float64(rounds)))))
+}
 
 // LevelOf gives the level of rounds. Shots of one round share its form, so the
 // uncertainty is that of a ratio over rounds, not over shots (Cochran, Sampling
 // Techniques, 6.3), with Student's distribution. Rounds without a shot that counts
 // are left out.
 func LevelOf(sums []Sum) Level {
-	l := Level{}
+	l := Level{ARound: 1}
 	total := 0.0
 	for _, s := range sums {
 		if s.Shots > 0 {
@@ -192,7 +201,7 @@ func LevelOf(sums []Sum) Level {
 	if l.Shots == 0 {
 		return l
 	}
-	l.PerShot = total / float64(l.Shots)
+	l.PerShot, l.ARound = total/float64(l.Shots), aRound(l.Shots, l.Rounds)
 	if l.Rounds < leastRounds {
 		return l
 	}
@@ -230,7 +239,9 @@ func Verdicts() []Verdict { return []Verdict{Better, Worse, CannotTell} }
 // Change is the strokes gained in some rounds against earlier ones of the same
 // student.
 type Change struct {
-	// Before and After are against the baseline.
+	// Before and After are against the baseline, and reckoned with rounds of equally
+	// many shots: as many as all these rounds have. Before is as it would have been from
+	// the lies played after, so that After less Before is the change.
 	Before, After Level
 	// PerShot is how many strokes a shot saved more than before from the same lies.
 	// Interval80 and the verdict mean something when Told.
@@ -240,8 +251,8 @@ type Change struct {
 	Verdict    Verdict
 }
 
-// PerRound is the change in a round with as many shots as those after.
-func (c Change) PerRound() float64 { return c.PerShot * c.After.ShotsPerRound() }
+// PerRound is the change in a round with as many shots as those of Before and After.
+func (c Change) PerRound() float64 { return c.PerShot * float64(c.After.ARound) }
 
 // sure is the quantile that a verdict asks for: of 40 students whose game has not
 // changed, one is told better and one worse.
@@ -253,10 +264,15 @@ const sure = 0.975
 // of both, with the degrees of freedom of Welch (1947).
 func (b Baseline) Compare(before, after []Round) Change {
 	c := Change{Before: LevelOf(b.sums(before, nil)), After: LevelOf(b.sums(after, nil)), Verdict: CannotTell}
+	n := aRound(c.Before.Shots+c.After.Shots, c.Before.Rounds+c.After.Rounds)
+	c.Before.ARound, c.After.ARound = n, n
 	own := b.own(before, c.Before.PerShot)
 	x, y := LevelOf(b.sums(before, own)), LevelOf(b.sums(after, own))
 	if x.Shots > 0 && y.Shots > 0 {
 		c.PerShot = y.PerShot - x.PerShot
+		c.Before.PerShot = c.After.PerShot - c.PerShot
+		more := c.Before.PerShot - x.PerShot
+		c.Before.Interval80 = estimate.Interval{Lo: x.Interval80.Lo + more, Hi: x.Interval80.Hi + more}
 	}
 	variance := x.variance + y.variance
 	if !x.Told || !y.Told || variance == 0 {

@@ -1,6 +1,7 @@
 package course_test
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"strings"
@@ -22,14 +23,19 @@ func near(t *testing.T, what string, got, want, within float64) {
 func TestUpAndDown(t *testing.T) {
 	s := course.UpAndDown(course.Tally{Rounds: 8, Chances: 24, Saved: 9})
 	near(t, "mean", s.Rate.Mean, 9.5/25, 1e-12)
-	if got := s.Text(); got != "Up and down 9 of 24 times: 38 % (26 to 51)." {
+	if got := s.Text(); got != "Up and down 9 of 24 times (38 %); the true rate is probably 26 to 51 %." {
+		t.Errorf("%q", got)
+	}
+	// The share beside the counts is that of the counts: 3 of 13 is 23 %, though 25 % is
+	// to be expected (3.5 of 14).
+	if got := course.UpAndDown(course.Tally{Rounds: 5, Chances: 13, Saved: 3}).Text(); !strings.HasPrefix(got, "Up and down 3 of 13 times (23 %); the true rate is probably ") {
 		t.Errorf("%q", got)
 	}
 	if got := course.UpAndDown(course.Tally{Rounds: 1}).Text(); got != "No hole yet of which the putts are known." {
 		t.Errorf("%q", got)
 	}
 	// Beta(1/2, 3/2) is below x with (2/π)(asin √x + √(x(1−x))): 0.90 at 0.65.
-	if got := course.UpAndDown(course.Tally{Rounds: 1, Chances: 1}).Text(); got != "Up and down 0 of 1 time: 25 % (1 to 65)." {
+	if got := course.UpAndDown(course.Tally{Rounds: 1, Chances: 1}).Text(); got != "Up and down 0 of 1 time (0 %); the true rate is probably 1 to 65 %." {
 		t.Errorf("%q", got)
 	}
 }
@@ -149,10 +155,10 @@ func TestLevelByHand(t *testing.T) {
 	near(t, "a round", l.PerRound(), 1, 1e-12)
 	near(t, "high", l.Interval80.Hi, 0.25+t90*se, 1e-5)
 	near(t, "low", l.Interval80.Lo, 0.25-t90*se, 1e-5)
-	if got := l.Text("others"); got != "+1.0 strokes a round against others (+0.5 to +1.5), from 12 shots in 3 rounds." {
+	if got := l.Text("others"); got != "+1.0 strokes a round of 4 shots against others (+0.5 to +1.5), from 12 shots in 3 rounds." {
 		t.Errorf("%q", got)
 	}
-	if l := course.LevelOf([]course.Sum{{Shots: 1, Gained: -0.3}, {Shots: 1, Gained: -0.3}}); l.Told || l.Text("others") != "−0.3 strokes a round against others, from 2 shots in 2 rounds." {
+	if l := course.LevelOf([]course.Sum{{Shots: 1, Gained: -0.3}, {Shots: 1, Gained: -0.3}}); l.Told || l.Text("others") != "−0.3 strokes a round of 1 shot against others, from 2 shots in 2 rounds." {
 		t.Errorf("two rounds: %+v %q", l, l.Text("others"))
 	}
 	if l := course.LevelOf(nil); l.Text("others") != "No shot yet to count strokes gained of." || l.PerRound() != 0 {
@@ -189,7 +195,7 @@ func TestCompare(t *testing.T) {
 		after = append(after, r)
 	}
 	better, worse := flat.Compare(before, after), flat.Compare(after, before)
-	if better.Verdict != course.Better || better.PerShot < 0.5 || better.PerRound() != 2*better.PerShot {
+	if better.Verdict != course.Better || better.PerShot < 0.5 || better.PerRound() != 3*better.PerShot {
 		t.Errorf("better: %+v", better)
 	}
 	if worse.Verdict != course.Worse || worse.PerShot > -0.5 {
@@ -204,10 +210,10 @@ func TestCompare(t *testing.T) {
 		t.Errorf("%q", got)
 	}
 	few := roundsFrom(6, course.Rough, course.Rough, course.Sand)
-	if got := flat.Compare(few, after[:4]).Text(); got != "+1.7 strokes a round against the 6 rounds before (+0.7 to +2.8): likely better, and too early to be sure." {
+	if got := flat.Compare(few, after[:4]).Text(); got != "+2.7 strokes a round of 3 shots against the 6 rounds before (+1.0 to +4.2): likely better, and too early to be sure." {
 		t.Errorf("%q", got)
 	}
-	if got := flat.Compare(after[:4], few).Text(); got != "−1.4 strokes a round against the 4 rounds before (−3.0 to +0.2): too early to say." {
+	if got := flat.Compare(after[:4], few).Text(); got != "−1.5 strokes a round of 3 shots against the 4 rounds before (−3.0 to +0.2): too early to say." {
 		t.Errorf("%q", got)
 	}
 	if got := flat.Compare(after[:5], few).Text(); !strings.HasSuffix(got, "likely worse, and too early to be sure.") {
@@ -216,7 +222,7 @@ func TestCompare(t *testing.T) {
 	if got := flat.Compare(nil, after).Text(); got != "Cannot tell yet: there are no earlier rounds to compare with." {
 		t.Errorf("%q", got)
 	}
-	if got := flat.Compare(before, before).Text(); got != "0 strokes a round against the 12 rounds before (−1.1 to +1.1): too early to say." {
+	if got := flat.Compare(before, before).Text(); got != "0 strokes a round of 3 shots against the 12 rounds before (−1.1 to +1.1): too early to say." {
 		t.Errorf("%q", got)
 	}
 	if got := better.Text(); got[len(got)-8:] != "better." && got[len(got)-7:] != "better." {
@@ -253,10 +259,51 @@ func TestCompareByLie(t *testing.T) {
 		after := play(8, course.Rough, course.Sand, course.Sand, course.Sand)
 		c := flat.Compare(before, after)
 		change += c.PerShot / draws
-		plain += (c.After.PerShot - c.Before.PerShot) / draws
+		plain += (levelOf(after).PerShot - levelOf(before).PerShot) / draws
+		near(t, "before, from the lies played after", c.After.PerShot-c.Before.PerShot, c.PerShot, 1e-12)
 	}
 	if plain > -0.1 || math.Abs(change) > 0.5*math.Abs(plain) {
 		t.Errorf("plainly %.3f, by lie %.3f", plain, change)
+	}
+}
+
+// levelOf is the level of rounds by themselves.
+func levelOf(rounds []course.Round) course.Level {
+	var sums []course.Sum
+	for _, r := range rounds {
+		sums = append(sums, flat.Of(r))
+	}
+	return course.LevelOf(sums)
+}
+
+// What is told of before, of after and of the change adds up, as numbers and as read,
+// however many shots and which lies the rounds had.
+func TestCompareAddsUp(t *testing.T) {
+	read := func(text string) (x float64, shots int) {
+		if _, err := fmt.Sscanf(strings.Replace(text, "−", "-", 1), "%f strokes a round of %d shot", &x, &shots); err != nil {
+			t.Fatalf("%q: %v", text, err)
+		}
+		return x, shots
+	}
+	r := rand.New(rand.NewPCG(4, 11))
+	for range 300 {
+		s := report(r, 14, 1)
+		for i := range s.rounds[8:] { // more shots a round later on
+			s.rounds[8+i].Shots = append(s.rounds[8+i].Shots, s.rounds[i].Shots[:1]...)
+		}
+		c := course.Tour().Compare(s.rounds[:8], s.rounds[8:])
+		near(t, "the change in a round", c.After.PerRound()-c.Before.PerRound(), c.PerRound(), 1e-9)
+		if !(c.Before.Interval80.Lo < c.Before.PerShot && c.Before.PerShot < c.Before.Interval80.Hi) {
+			t.Errorf("before is %v, in %v", c.Before.PerShot, c.Before.Interval80)
+		}
+		before, n := read(c.Before.Text("others"))
+		after, m := read(c.After.Text("others"))
+		change, k := read(c.Text())
+		if all := c.Before.Shots + c.After.Shots; n != m || n != k || n != int(math.Round(float64(all)/14)) {
+			t.Errorf("rounds of %d, %d and %d shots", n, m, k)
+		}
+		near(t, "as read", after-before, change, 1e-9)
+		near(t, "as read, of the change", change, c.PerRound(), 0.1001)
 	}
 }
 

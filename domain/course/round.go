@@ -157,22 +157,14 @@ func (s Shot) check(p *domain.Problems, at string) {
 	if s.Hole < 0 || s.Hole > maxHole {
 		p.Add(at+"/hole", "is %d; give the hole, 1 to %d, or leave it out", s.Hole, maxHole)
 	}
-	if !slices.Contains(greenside.StruckLies(), s.Lie) {
-		p.Add(at+"/lie", "%q is not a lie around the green; use fairway (the fringe too), rough or sand", s.Lie)
-	}
-	if s.Distance <= 0 || s.Distance > MaxDistance {
-		p.Add(at+"/distance_m", "is %v; give the distance to the hole, more than 0 and up to %v", s.Distance, MaxDistance)
-	}
+	checkLie(p, at+"/lie", s.Lie, greenside.StruckLies(), "fairway (the fringe too), rough or sand")
+	checkDistance(p, at+"/distance_m", s.Distance, "the distance to the hole, more than 0 and up to %v")
 	if s.Holed {
 		s.checkHoled(p, at)
 		return
 	}
-	if s.Left <= 0 || s.Left > MaxDistance {
-		p.Add(at+"/left_m", "is %v; give the distance left to the hole, more than 0 and up to %v, or say that it was holed", s.Left, MaxDistance)
-	}
-	if !slices.Contains(greenside.Lies(), s.LeftLie) {
-		p.Add(at+"/left_lie", "%q is not where a ball stops; use green, fairway (the fringe too), rough or sand", s.LeftLie)
-	}
+	checkDistance(p, at+"/left_m", s.Left, "the distance left to the hole, more than 0 and up to %v, or \"holed\": true")
+	checkLie(p, at+"/left_lie", s.LeftLie, greenside.Lies(), "green, fairway (the fringe too), rough or sand")
 	switch {
 	case s.Putts < 0 || s.Putts > maxPutts:
 		p.Add(at+"/putts", "is %d; give the putts it then took, 1 to %d, or leave it out", s.Putts, maxPutts)
@@ -181,9 +173,30 @@ func (s Shot) check(p *domain.Problems, at string) {
 	}
 }
 
+// checkDistance holds a distance to more than 0 and MaxDistance; give says what to give,
+// MaxDistance in it.
+func checkDistance(p *domain.Problems, at string, d domain.Length, give string) {
+	switch give := fmt.Sprintf(give, MaxDistance); {
+	case d == 0:
+		p.Add(at, "is missing or 0; give %s", give)
+	case d < 0 || d > MaxDistance:
+		p.Add(at, "is %v; give %s", d, give)
+	}
+}
+
+// checkLie holds a lie to some; give says which to give.
+func checkLie(p *domain.Problems, at string, lie Lie, of []Lie, give string) {
+	switch {
+	case lie == "":
+		p.Add(at, "is missing; give %s", give)
+	case !slices.Contains(of, lie):
+		p.Add(at, "is %q; give %s", lie, give)
+	}
+}
+
 func (s Shot) checkHoled(p *domain.Problems, at string) {
 	if s.Left != 0 || s.LeftLie != "" || s.Putts != 0 {
-		p.Add(at+"/holed", "is given with what was left of the shot; leave out left_m, left_lie and putts")
+		p.Add(at+"/holed", "is true, and a holed ball has no distance left; remove left_m, left_lie and putts")
 	}
 }
 

@@ -60,11 +60,8 @@ type Transfer struct {
 // Fitted reports whether PerTen and Interval80 mean something.
 func (t Transfer) Fitted() bool { return t.Lack != FewRounds && t.Lack != SteadyRate }
 
-// PerRound is PerTen in a round with as many shots as these had.
-func (t Transfer) PerRound() float64 { return t.PerTen * t.ShotsPerRound() }
-
-// ShotsPerRound is how many shots a round had.
-func (t Transfer) ShotsPerRound() float64 { return float64(t.Shots) / math.Max(1, float64(t.Rounds)) }
+// ARound is how many such shots a round had, to the whole shot.
+func (t Transfer) ARound() int { return aRound(t.Shots, t.Rounds) }
 
 // Limits of the comparison, set on the population setting of the tests alone; see
 // [PracticeToCourse] for what they give on another.

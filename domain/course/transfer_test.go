@@ -79,9 +79,9 @@ func TestTransferLacks(t *testing.T) {
 	}{
 		{"few rounds", points(7, rising, rising), course.Unclear, course.FewRounds, "Cannot tell yet: 7 rounds with such shots and practice before; it takes at least 8."},
 		{"steady practice", points(20, func(i int) float64 { return 0.4 + 0.02*float64(i%2) }, uneven), course.Unclear, course.SteadyRate, "Cannot tell: the rate in practice was about the same before all of these rounds."},
-		{"all of it", points(8, rising, func(i int) float64 { return 0.6*rising(i) + 0.001*uneven(i) }), course.Reaches, "", "Practice shows on the course: for every ten points in practice, +0.3 strokes a round (+0.3 to +0.3)."},
-		{"the other way", points(9, rising, func(i int) float64 { return -rising(i) + 0.001*uneven(i) }), course.NotThere, "", "Practice does not show on the course yet: for every ten points in practice, −0.5 strokes a round (−0.5 to −0.5)."},
-		{"unclear", points(9, rising, func(i int) float64 { return float64(i % 2) }), course.Unclear, course.WideSpread, "Cannot tell yet: for every ten points in practice, 0 strokes a round (−2.6 to +2.6). More rounds should tell."},
+		{"all of it", points(8, rising, func(i int) float64 { return 0.6*rising(i) + 0.001*uneven(i) }), course.Reaches, "", "Practice shows on the course: for every ten points in practice, +0.3 strokes a round of 5 such shots (+0.3 to +0.3)."},
+		{"the other way", points(9, rising, func(i int) float64 { return -rising(i) + 0.001*uneven(i) }), course.NotThere, "", "Practice does not show on the course yet: for every ten points in practice, −0.5 strokes a round of 5 such shots (−0.5 to −0.5)."},
+		{"unclear", points(9, rising, func(i int) float64 { return float64(i % 2) }), course.Unclear, course.WideSpread, "Cannot tell yet: for every ten points in practice, 0 strokes a round of 5 such shots (−2.6 to +2.6). More rounds should tell."},
 	} {
 		got := course.PracticeToCourse(c.p)
 		if got.Finding != c.want || got.Lack != c.lack || got.Text() != c.text {
@@ -109,7 +109,7 @@ func TestTransferByHand(t *testing.T) {
 	if math.Abs(got.PerTen-0.02) > 1e-12 || math.Abs(got.Interval80.Hi-(0.02+t90*se)) > 1e-6 || math.Abs(got.Interval80.Lo-(0.02-t90*se)) > 1e-6 {
 		t.Errorf("got %+v, want 0.02 ± %.6f", got, t90*se)
 	}
-	if said := got.Text(); got.Finding != course.Unclear || said != "Likely, and too early to be sure: for every ten points in practice, +0.1 strokes a round (0 to +0.1). More rounds should tell." {
+	if said := got.Text(); got.Finding != course.Unclear || said != "Likely, and too early to be sure: for every ten points in practice, +0.1 strokes a round of 4 such shots (0 to +0.1). More rounds should tell." {
 		t.Errorf("%q", said)
 	}
 }

@@ -8,20 +8,17 @@ import (
 	"fringework/domain/estimate"
 )
 
-// Text says in a sentence how often the student got up and down.
+// Text says how often the student got up and down, and between what the true rate
+// then probably is: with 80 %.
 func (s Share) Text() string {
 	switch {
 	case s.Chances > 0:
-		return fmt.Sprintf("Up and down %d of %s: %s.", s.Saved, count(s.Chances, "time"), s.rate())
+		return fmt.Sprintf("Up and down %d of %s (%.0f %%); the true rate is probably %.0f to %.0f %%.", s.Saved, count(s.Chances, "time"),
+			100*s.Plain(), 100*s.Rate.Interval80.Lo, 100*s.Rate.Interval80.Hi)
 	case s.Rounds > 0:
 		return "No hole yet of which the putts are known."
 	}
 	return "No round yet."
-}
-
-// rate writes the rate with its 80 % interval.
-func (s Share) rate() string {
-	return fmt.Sprintf("%.0f %% (%.0f to %.0f)", 100*s.Rate.Mean, 100*s.Rate.Interval80.Lo, 100*s.Rate.Interval80.Hi)
 }
 
 // Text says in a sentence what was gained on the play of others.
@@ -29,20 +26,22 @@ func (l Level) Text(whose string) string {
 	if l.Shots == 0 {
 		return "No shot yet to count strokes gained of."
 	}
-	return fmt.Sprintf("%s a round against %s%s, from %s in %s.", strokes(l.PerRound()), whose,
-		l.between(l.Interval80, l.Told), count(l.Shots, "shot"), count(l.Rounds, "round"))
-}
-
-// between writes an interval of strokes a shot as strokes a round.
-func (l Level) between(i estimate.Interval, told bool) string {
-	if !told {
-		return ""
+	between := ""
+	if l.Told {
+		between = " " + inRounds(l.Interval80, l.ARound)
 	}
-	n := l.ShotsPerRound()
-	return fmt.Sprintf(" (%s to %s)", signed(n*i.Lo), signed(n*i.Hi))
+	return fmt.Sprintf("%s a round of %s against %s%s, from %s in %s.", strokes(l.PerRound()), count(l.ARound, "shot"), whose,
+		between, count(l.Shots, "shot"), count(l.Rounds, "round"))
 }
 
-// Text says in a sentence how rounds compare with earlier ones.
+// inRounds writes an interval of strokes a shot as strokes in a round of so many shots.
+func inRounds(i estimate.Interval, shots int) string {
+	n := float64(shots)
+	return fmt.Sprintf("(%s to %s)", signed(n*i.Lo), signed(n*i.Hi))
+}
+
+// Text says in a sentence how rounds compare with earlier ones. The change is that of
+// the two levels as they are written, to the tenth, so that it agrees with them.
 func (c Change) Text() string {
 	switch {
 	case c.Before.Rounds == 0 || c.After.Rounds == 0:
@@ -54,8 +53,8 @@ func (c Change) Text() string {
 	if c.Verdict == CannotTell && (c.Interval80.Lo > 0 || c.Interval80.Hi < 0) {
 		verdict = "likely " + map[bool]string{true: "better", false: "worse"}[c.PerShot > 0] + ", and too early to be sure"
 	}
-	return fmt.Sprintf("%s a round against the %s before%s: %s.", strokes(c.PerRound()), count(c.Before.Rounds, "round"),
-		c.After.between(c.Interval80, true), verdict)
+	return fmt.Sprintf("%s a round of %s against the %s before %s: %s.", strokes(tenths(c.After.PerRound())-tenths(c.Before.PerRound())),
+		count(c.After.ARound, "shot"), count(c.Before.Rounds, "round"), inRounds(c.Interval80, c.After.ARound), verdict)
 }
 
 // Text says in a sentence whether practice reaches the course.
@@ -66,8 +65,8 @@ func (t Transfer) Text() string {
 	case SteadyRate:
 		return "Cannot tell: the rate in practice was about the same before all of these rounds."
 	}
-	n := t.ShotsPerRound()
-	slope := fmt.Sprintf("for every ten points in practice, %s a round (%s to %s)", strokes(t.PerRound()), signed(n*t.Interval80.Lo), signed(n*t.Interval80.Hi))
+	n := t.ARound()
+	slope := fmt.Sprintf("for every ten points in practice, %s a round of %s %s", strokes(float64(n)*t.PerTen), count(n, "such shot"), inRounds(t.Interval80, n))
 	switch t.Finding {
 	case Reaches:
 		return "Practice shows on the course: " + slope + "."
@@ -85,7 +84,7 @@ func strokes(x float64) string { return signed(x) + " strokes" }
 
 // signed writes strokes to the tenth, with their sign.
 func signed(x float64) string {
-	switch n := math.Round(10*x) / 10; {
+	switch n := tenths(x); {
 	case n == 0:
 		return "0"
 	case n < 0:
@@ -94,6 +93,9 @@ func signed(x float64) string {
 		return "+" + strconv.FormatFloat(n, 'f', 1, 64)
 	}
 }
+
+// tenths rounds to the tenth.
+func tenths(x float64) float64 { return math.Round(10*x) / 10 }
 
 // count writes a number of things.
 func count(n int, thing string) string {

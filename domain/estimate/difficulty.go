@@ -130,10 +130,10 @@ func CheckDrillResults(p *domain.Problems, at string, results []DrillResult) {
 			p.Add(here+"/drill", "is empty; name the drill")
 		}
 		if r.Balls < 0 || r.Balls > MaxDrillBalls {
-			p.Add(here+"/balls", "a result has from 0 to %d balls, got %d", MaxDrillBalls, r.Balls)
+			p.Add(here+"/balls", "is %d; give 0 to %d balls", r.Balls, MaxDrillBalls)
 		}
 		if r.Inside < 0 || r.Inside > r.Balls {
-			p.Add(here+"/inside", "inside is from 0 to the balls struck (%d), got %d", r.Balls, r.Inside)
+			p.Add(here+"/inside", "is %d; give 0 to %d balls inside, as many as were struck", r.Inside, max(0, r.Balls))
 		}
 		drills[r.Drill], students[r.Student] = true, true
 	}
@@ -518,7 +518,7 @@ func (f *rasch) logJoint(cells []drillCell, x []float64, spread, z float64) floa
 	sum := -z * z / 2
 	for _, c := range cells {
 		at := c.shrink * (spread*z + x[c.drill])
-		sum += c.weight * (c.y*logLogistic(at) + (c.n-c.y)*logLogistic(-at))
+		sum += c.weight * (c.n*logLogistic(at) - (c.n-c.y)*at) // log(1−p) = log p − at
 	}
 	return sum
 }

@@ -79,8 +79,8 @@ func TestRaschAgainstSimpson(t *testing.T) {
 				z := -8 + float64(i)*h
 				log := -z * z / 2
 				for _, c := range cells {
-					p := 1 / (1 + math.Exp(-c.shrink*(spread*z+x[c.drill])))
-					log += c.weight * (c.y*math.Log(p) + (c.n-c.y)*math.Log(1-p))
+					at := c.shrink * (spread*z + x[c.drill]) // the log-odds, so log(1−p) = log p − at
+					log += c.weight * (-c.n*math.Log1p(math.Exp(-at)) - (c.n-c.y)*at)
 				}
 				part := math.Exp(log+50) * h / 3
 				switch {

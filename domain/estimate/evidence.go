@@ -258,7 +258,7 @@ func (e Evidence) Check(p *domain.Problems, at string) {
 		}
 	}
 	if !(e.SessionsPerWeek >= 0 && e.SessionsPerWeek <= MaxPerWeek) {
-		p.Add(at+"/sessions_per_week", "a plan has from 0 (no plan) to %d sessions a week, got %v", MaxPerWeek, e.SessionsPerWeek)
+		p.Add(at+"/sessions_per_week", "is %v; give 0 (no plan) to %d sessions a week", e.SessionsPerWeek, MaxPerWeek)
 	}
 }
 
@@ -297,23 +297,23 @@ func (p Prior) Check(problems *domain.Problems, at string) {
 // "holed" and "elsewhere".
 func checkSessions(p *domain.Problems, at string, sessions []Observation) {
 	if len(sessions) > MaxSessions {
-		p.Add(at, "at most %d sessions are taken, got %d; leave the oldest out", MaxSessions, len(sessions))
+		p.Add(at, "has %d sessions; give at most %d, without the oldest", len(sessions), MaxSessions)
 		return
 	}
 	for i, s := range sessions {
 		at := at + "/" + strconv.Itoa(i)
 		if CheckDay(p, at+"/day", s.Day) && i > 0 && s.Day < sessions[i-1].Day {
-			p.Add(at+"/day", "sessions come oldest first: day %v follows day %v", s.Day, sessions[i-1].Day)
+			p.Add(at+"/day", "is %v, before the session above it on day %v; put the oldest session first", s.Day, sessions[i-1].Day)
 		}
 		checkCounts(p, at, Circle{Balls: s.Balls, Inside: s.Inside, Holed: s.Holed})
 		if len(s.Elsewhere) > MaxCircles {
-			p.Add(at+"/elsewhere", "a session has at most %d circles, got %d", MaxCircles, len(s.Elsewhere))
+			p.Add(at+"/elsewhere", "has %d circles; give at most %d", len(s.Elsewhere), MaxCircles)
 			continue
 		}
 		for j, c := range s.Elsewhere {
 			at := at + "/elsewhere/" + strconv.Itoa(j)
 			if checkCounts(p, at, c); c.Balls == 0 {
-				p.Add(at+"/balls", "a circle without balls says nothing; leave it out")
+				p.Add(at+"/balls", "is 0, which says nothing; leave the circle out")
 			}
 		}
 	}
@@ -321,13 +321,13 @@ func checkSessions(p *domain.Problems, at string, sessions []Observation) {
 
 func checkCounts(p *domain.Problems, at string, c Circle) {
 	if c.Balls < 0 || c.Balls > MaxBalls {
-		p.Add(at+"/balls", "a session has from 0 to %d balls, got %d", MaxBalls, c.Balls)
+		p.Add(at+"/balls", "is %d; give 0 to %d balls", c.Balls, MaxBalls)
 	}
 	if c.Inside < 0 || c.Inside > c.Balls {
-		p.Add(at+"/inside", "inside is from 0 to the balls struck (%d), got %d", c.Balls, c.Inside)
+		p.Add(at+"/inside", "is %d; give 0 to %d balls inside, as many as were struck", c.Inside, max(0, c.Balls))
 	}
 	if c.Holed < 0 || c.Holed > c.Inside {
-		p.Add(at+"/holed", "holed is from 0 to the balls inside (%d), got %d", c.Inside, c.Holed)
+		p.Add(at+"/holed", "is %d; give 0 to %d holed balls, as many as were inside", c.Holed, max(0, c.Inside))
 	}
 }
 
@@ -337,6 +337,6 @@ func CheckDay(p *domain.Problems, at string, day float64) bool {
 	if day >= -maxDay && day <= maxDay {
 		return true
 	}
-	p.Add(at, "a day is a number from -%d to %d, got %v", maxDay, maxDay, day)
+	p.Add(at, "is %v; give a day from -%d to %d", day, maxDay, maxDay)
 	return false
 }

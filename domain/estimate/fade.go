@@ -87,7 +87,7 @@ func CheckFadeCourses(p *domain.Problems, at string, courses []FadeCourse) {
 		for j, s := range c.Sessions {
 			sessions[j] = Observation{Day: s.Day, Balls: s.Balls, Inside: max(0, s.Inside)}
 			if s.Inside < 0 {
-				p.Add(here+"/sessions/"+strconv.Itoa(j)+"/inside", "inside is from 0 to the balls struck (%d), got %d", s.Balls, s.Inside)
+				p.Add(here+"/sessions/"+strconv.Itoa(j)+"/inside", "is %d; give 0 to %d balls inside, as many as were struck", s.Inside, max(0, s.Balls))
 			}
 		}
 		checkSessions(p, here+"/sessions", sessions)
@@ -363,11 +363,13 @@ func (sums *fadeSums) add(course []sight, s spreads) {
 		}
 		by := slope[0]
 		off, spread, gain := k.see(see, s)
-		sums.logLikelihood -= (math.Log(2*math.Pi*spread) + off*off/spread) / 2
+		precision := 1 / spread
+		sums.logLikelihood -= (math.Log(2*math.Pi*spread) + off*off*precision) / 2
 		for j := range by {
-			sums.score[j] += by[j] * off / spread
+			w := by[j] * precision
+			sums.score[j] += w * off
 			for l := range by {
-				sums.information[j][l] += by[j] * by[l] / spread
+				sums.information[j][l] += w * by[l]
 				slope[j][l] -= gain[j] * by[l]
 			}
 		}
@@ -404,9 +406,9 @@ func (k *kalman) see(see sight, s spreads) (off, spread float64, gain vector3) {
 	p := &k.variance
 	spread = p[0][0] + s.form*s.form + see.variance
 	off = see.logit - k.mean[0]
-	first := p[0]
+	first, precision := p[0], 1/spread
 	for j := range gain {
-		gain[j] = first[j] / spread
+		gain[j] = first[j] * precision
 		k.mean[j] += gain[j] * off
 		for l := range first {
 			p[j][l] -= gain[j] * first[l]

@@ -90,7 +90,7 @@ func (p *particle) advance(r *rand.Rand) {
 func binomial(n counts, level float64) float64 {
 	y, m := float64(n.inside), float64(n.balls-n.inside)
 	best := y*math.Log(y/(y+m)) + m*math.Log(m/(y+m))
-	return math.Exp(y*logLogistic(level) + m*logLogistic(-level) - best)
+	return math.Exp((y+m)*logLogistic(level) - m*level - best) // log(1−p) = log p − level
 }
 
 // cloud sums what weighted particles say.

@@ -186,10 +186,10 @@ func (p *Pressure) test(f lateFit) {
 func checkPressure(sessions [][]bool, lateFrom int) error {
 	var p domain.Problems
 	if lateFrom < 1 || lateFrom > streak.MaxRun {
-		p.Add("/late_from", "late_from is a run from 1 to %d balls, got %d", streak.MaxRun, lateFrom)
+		p.Add("/late_from", "is %d; give 1 to %d balls in a row", lateFrom, streak.MaxRun)
 	}
 	if len(sessions) == 0 {
-		p.Add("/sessions", "there must be at least one session")
+		p.Add("/sessions", "is empty; give at least one session")
 	}
 	balls := 0
 	for i, s := range sessions {

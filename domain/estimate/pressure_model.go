@@ -59,6 +59,9 @@ type lateModel struct {
 	drift, warming []float64 // by position
 	pieces         []piece
 	sums           []ballSums // by form and number of balls
+	// middle is the log-odds of a ball by position on a middling day, odds their
+	// exponential.
+	middle, odds []float64
 }
 
 // piece is a session, or up to pieceBalls of a long one.
@@ -71,20 +74,25 @@ type piece struct {
 	later         bool  // all balls are at the last position
 }
 
-// ballSums are sums over balls: minus the log-likelihood if they were outside,
-// the probability p, and p(1−p), both also times drift and warming.
+// ballSums are sums over balls: the probability p, and p(1−p), both also times
+// drift and warming; and what minus the log-likelihood if they were outside is made
+// of, the sum of max(η, 0) and the product of 1 + exp(−|η|), so that it takes one
+// logarithm for all balls.
 type ballSums struct {
-	outside                  float64
+	above, product           float64
 	p, pd, pw                float64
 	v, vd, vw, vdd, vdw, vww float64
 }
+
+// outside is minus the log-likelihood of the balls if all were outside.
+func (a *ballSums) outside() float64 { return a.above + math.Log(a.product) }
 
 func newLateModel(sessions [][]bool, lateFrom int) *lateModel {
 	longest := 0
 	for _, s := range sessions {
 		longest = max(longest, min(len(s), pieceBalls))
 	}
-	m := &lateModel{drift: make([]float64, longest), warming: make([]float64, longest)}
+	m := &lateModel{drift: make([]float64, longest), warming: make([]float64, longest), middle: make([]float64, longest), odds: make([]float64, longest)}
 	for j := range longest {
 		m.drift[j] = float64(j)/30 - 0.5
 		m.warming[j] = math.Exp(-float64(j) / 6)
@@ -149,7 +157,7 @@ func (m *lateModel) evaluate(t vector) lateFit {
 		top := math.Inf(-1)
 		for k, z := range dayForms {
 			all, late := m.sumsOf(p, k)
-			weights[k] = dayFormWeights[k] + p.logOdds(t, z) - all.outside
+			weights[k] = dayFormWeights[k] + p.logOdds(t, z) - all.outside()
 			top = max(top, weights[k])
 			scores[k], informations[k] = p.given(all, late, z, t[varianceTerm])
 			if z == 0 {
@@ -194,18 +202,23 @@ func (m *lateModel) evaluate(t vector) lateFit {
 // sumBalls fills m.sums.
 func (m *lateModel) sumBalls(t vector) {
 	n, root := len(m.drift)+1, math.Sqrt(t[varianceTerm])
+	for j, d := range m.drift {
+		m.middle[j] = t[levelTerm] + t[driftTerm]*d + t[warmingTerm]*m.warming[j]
+		m.odds[j] = math.Exp(m.middle[j])
+	}
 	for k, z := range dayForms {
-		row, c := m.sums[k*n:(k+1)*n], ballSums{}
+		row, c, by := m.sums[k*n:(k+1)*n], ballSums{product: 1}, math.Exp(root*z)
+		row[0] = c
 		for j, d := range m.drift {
-			w := m.warming[j]
-			eta := t[levelTerm] + t[driftTerm]*d + t[warmingTerm]*w + root*z
-			e := math.Exp(-math.Abs(eta)) // −log(1−p), p and p(1−p) share it
-			p := 1 / (1 + e)
-			v := p * (1 - p)
-			if eta < 0 {
-				p = 1 - p
+			w, odds := m.warming[j], m.odds[j]*by
+			q := 1 / (1 + odds)
+			p := odds * q
+			v := p * q
+			if odds > 1 { // 1 + odds would grow without end
+				c.above += m.middle[j] + root*z
+				odds = 1 / odds
 			}
-			c.outside += max(eta, 0) + math.Log1p(e)
+			c.product *= 1 + odds
 			c.p, c.pd, c.pw = c.p+p, c.pd+p*d, c.pw+p*w
 			c.v, c.vd, c.vw = c.v+v, c.vd+v*d, c.vw+v*w
 			c.vdd, c.vdw, c.vww = c.vdd+v*d*d, c.vdw+v*d*w, c.vww+v*w*w
@@ -232,14 +245,14 @@ func (m *lateModel) sumsOf(p *piece, form int) (all, late ballSums) {
 
 func (a ballSums) minus(b ballSums) ballSums {
 	return ballSums{
-		a.outside - b.outside, a.p - b.p, a.pd - b.pd, a.pw - b.pw,
+		a.above - b.above, a.product / b.product, a.p - b.p, a.pd - b.pd, a.pw - b.pw,
 		a.v - b.v, a.vd - b.vd, a.vw - b.vw, a.vdd - b.vdd, a.vdw - b.vdw, a.vww - b.vww,
 	}
 }
 
 func (a ballSums) times(n float64) ballSums {
 	return ballSums{
-		n * a.outside, n * a.p, n * a.pd, n * a.pw,
+		n * a.outside(), 1, n * a.p, n * a.pd, n * a.pw,
 		n * a.v, n * a.vd, n * a.vw, n * a.vdd, n * a.vdw, n * a.vww,
 	}
 }

@@ -170,7 +170,7 @@ func TestLateModelAgainstIntegral(t *testing.T) {
 // 1,198 of 2,691 men, 557 of 1,835 women; X² = 92.2 without correction (Bickel,
 // Hammel & O'Connell, Science 187 (1975) 398; values from memory).
 func TestLateScoreIsPearsons(t *testing.T) {
-	m := &lateModel{drift: []float64{0}, warming: []float64{0}, sums: make([]ballSums, 2*len(dayForms)), pieces: []piece{
+	m := &lateModel{drift: []float64{0}, warming: []float64{0}, middle: make([]float64, 1), odds: make([]float64, 1), sums: make([]ballSums, 2*len(dayForms)), pieces: []piece{
 		{balls: 2691, inside: 1198, later: true},
 		{balls: 1835, inside: 557, later: true, late: slices.Repeat([]int{0}, 1835), lateInside: 557},
 	}}

@@ -101,18 +101,10 @@ var named = regexp.MustCompile(`^(low|middle|high) wedge$|^(\d{2}(?:\.\d)?)(?:$|
 // bag is near, or no bag is known, it is the named one with the usual loft.
 // It reports false for a name that says no loft, such as putter.
 func (b Bag) Own(name string) (Club, bool) {
-	word := clubWord(name)
-	for _, c := range b.Clubs {
-		if clubWord(c.Name) == word {
-			return c, true
-		}
+	if c, ok := b.called(name); ok {
+		return c, true
 	}
-	loft, known := usualLoft(word)
-	if match := named.FindStringSubmatch(word); match != nil && match[1] != "" {
-		if c, ok := b.wedge(match[1]); ok {
-			return c, true
-		}
-	}
+	loft, known := usualLoft(clubWord(name))
 	if !known {
 		return Club{Name: name}, false
 	}
@@ -120,6 +112,84 @@ func (b Bag) Own(name string) (Club, bool) {
 		return c, true
 	}
 	return Club{Name: name, LoftDeg: loft}, true
+}
+
+// called is the club that a name means whatever the lofts: its own name, or the low,
+// middle or high wedge.
+func (b Bag) called(name string) (Club, bool) {
+	word := clubWord(name)
+	for _, c := range b.Clubs {
+		if clubWord(c.Name) == word {
+			return c, true
+		}
+	}
+	if match := named.FindStringSubmatch(word); match != nil && match[1] != "" {
+		return b.wedge(match[1])
+	}
+	return Club{}, false
+}
+
+// Owned is Own of several names together, in their order: names that ask for lofts get
+// a club each, as far as the bag has one that is near. A name without a loft gives a
+// club without one.
+func (b Bag) Owned(names []string) []Club {
+	own := make([]Club, len(names))
+	free := slices.Clone(b.Clubs)
+	var sought []int
+	for i, name := range names {
+		own[i], _ = b.Own(name)
+		if c, ok := b.called(name); ok {
+			free = slices.DeleteFunc(free, func(f Club) bool { return f == c })
+		} else if slices.Contains(b.Clubs, own[i]) {
+			sought = append(sought, i)
+		}
+	}
+	loft := func(i int) float64 { deg, _ := usualLoft(clubWord(names[i])); return deg }
+	slices.SortStableFunc(sought, func(i, j int) int { return cmp.Compare(loft(i), loft(j)) })
+	slices.SortStableFunc(free, func(a, b Club) int { return cmp.Compare(a.LoftDeg, b.LoftDeg) })
+	lofts := make([]float64, len(sought))
+	for n, i := range sought {
+		lofts[n] = loft(i)
+	}
+	for n, at := range paired(lofts, free) {
+		if at >= 0 {
+			own[sought[n]] = free[at]
+		}
+	}
+	return own
+}
+
+// paired gives for each loft, in degrees and ascending, the position of a club of its
+// own that is near, or -1: as many as can be, then the nearest, in the order of lofts.
+func paired(lofts []float64, clubs []Club) []int {
+	type best struct {
+		count int
+		off   float64
+		at    []int
+	}
+	better := func(a, b best) bool { return a.count > b.count || a.count == b.count && a.off < b.off }
+	// with[j] is the best for the lofts so far with the first j clubs.
+	with := make([]best, len(clubs)+1)
+	for _, loft := range lofts {
+		next := make([]best, len(clubs)+1)
+		for j := range next {
+			next[j] = best{with[j].count, with[j].off, append(slices.Clone(with[j].at), -1)}
+			if j == 0 {
+				continue
+			}
+			if better(next[j-1], next[j]) {
+				next[j] = next[j-1]
+			}
+			if off := math.Abs(clubs[j-1].LoftDeg - loft); off <= nearDeg {
+				took := best{with[j-1].count + 1, with[j-1].off + off, append(slices.Clone(with[j-1].at), j-1)}
+				if better(took, next[j]) {
+					next[j] = took
+				}
+			}
+		}
+		with = next
+	}
+	return with[len(clubs)].at
 }
 
 // usualLoft is the loft that a club's name says or usually stands for, in degrees.
@@ -179,8 +249,8 @@ func (b Bag) Names(clubs []string) []string {
 		return clubs
 	}
 	var own []string
-	for _, name := range clubs {
-		if c, _ := b.Own(name); !slices.Contains(own, c.Name) {
+	for _, c := range b.Owned(clubs) {
+		if !slices.Contains(own, c.Name) {
 			own = append(own, c.Name)
 		}
 	}

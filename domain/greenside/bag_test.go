@@ -101,3 +101,33 @@ func TestLieOf(t *testing.T) {
 		}
 	}
 }
+
+// TestOwned: two names that ask for lofts are two clubs, where the bag has them.
+func TestOwned(t *testing.T) {
+	bag := Bag{Clubs: []Club{{"pitching wedge", 46}, {"sand wedge", 54}, {"lob wedge", 58}}}
+	two := Bag{Clubs: []Club{{"gap wedge", 51}, {"Old Faithful", 55}}}
+	for _, c := range []struct {
+		bag   Bag
+		names []string
+		want  []string
+	}{
+		{bag, []string{"52°", "56°"}, []string{"sand wedge", "lob wedge"}},
+		{bag, []string{"56°", "52°"}, []string{"lob wedge", "sand wedge"}},
+		{bag, []string{"sand wedge", "56°"}, []string{"sand wedge", "lob wedge"}},
+		{bag, []string{"56°", "high wedge", "putter"}, []string{"sand wedge", "lob wedge", "putter"}},
+		{bag, []string{"58°"}, []string{"lob wedge"}},
+		{two, []string{"52°", "56°"}, []string{"gap wedge", "Old Faithful"}},
+		{two, []string{"54°", "56°"}, []string{"gap wedge", "Old Faithful"}},
+		{two, []string{"55°", "56°", "57°"}, []string{"gap wedge", "Old Faithful", "Old Faithful"}}, // a third there is not
+		{two, []string{"9-iron", "52°"}, []string{"9-iron", "gap wedge"}},
+		{Bag{}, []string{"52°", "56°"}, []string{"52°", "56°"}},
+	} {
+		var got []string
+		for _, club := range c.bag.Owned(c.names) {
+			got = append(got, club.Name)
+		}
+		if !slices.Equal(got, c.want) {
+			t.Errorf("%v of %v: %v, want %v", c.names, c.bag.Clubs, got, c.want)
+		}
+	}
+}

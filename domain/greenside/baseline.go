@@ -13,8 +13,8 @@ import (
 )
 
 // Baseline names the players against whom strokes are gained, and where their figures
-// are from.
-const Baseline = "tour professionals, 2003 to 2010 (Broadie 2012, Table 9; putts Broadie 2014, values from memory)"
+// are from; baseline.csv says how they came here.
+const Baseline = "tour professionals, 2003 to 2010 (Broadie 2012, Table 9; putts Broadie 2014); approximate figures"
 
 //go:embed baseline.csv
 var baselineFile []byte

@@ -19,6 +19,10 @@ const (
 	// were turned by 15.4° towards it, for the mark it makes; less in proportion to
 	// speed and angle.
 	markDeg, markMps, markAngleDeg = 15.4, 18.6, 44.4
+	// gentleMps is the speed into the ground below which a hop leaves less of a mark, in
+	// proportion: that of a fall from 11 cm, which leaves none that is seen (our choice;
+	// otherwise a ball that all but rolls would be thrown up by its marks on and on).
+	gentleMps = 1.5
 	// hardMps is the speed into the ground from which on a bounce keeps hardMps'
 	// share alone, slowest.
 	hardMps, hardKeeps = 20.0, 0.120
@@ -49,8 +53,14 @@ func (i Impact) mark() float64 {
 // who takes the figures from photographs of balls on greens by Haake; values as
 // public programs quote them from pages 933-934. The spin of a ball that slides
 // follows from its angular momentum.
-func (i Impact) Bounce() Impact {
-	sin, cos := math.Sincos(i.mark())
+func (i Impact) Bounce() Impact { return i.off(i.mark()) }
+
+// hop is the bounce of a ball that has bounced before.
+func (i Impact) hop() Impact { return i.off(i.mark() * min(1, -i.UpMps/gentleMps)) }
+
+// off is a bounce off ground that is turned by an angle in radians towards the ball.
+func (i Impact) off(turned float64) Impact {
+	sin, cos := math.Sincos(turned)
 	along, into := i.AlongMps*cos+i.UpMps*sin, i.AlongMps*sin-i.UpMps*cos
 	e := restitution(into)
 	// slip is how fast the ball's lowest point slides forward; rolling takes two
@@ -84,13 +94,15 @@ func (i Impact) rollingMps() float64 { return i.AlongMps*5/7 - ballRadiusM*i.Bac
 // a little more speed never changes a run by a jump (our choice).
 const lowHopM, highHopM = 0.002, 0.008
 
-// mostHops is more than any ball makes.
-const mostHops = 400
+// mostHops is more than a ball makes that is known to come down to rolling.
+const mostHops = 100
 
 // run is what a ball does once it has landed: metres along the ground.
 type run struct {
 	// hopped and rolled are forward, back is what it comes back.
 	hopped, rolled, back float64
+	// endless says that it still hops after mostHops.
+	endless bool
 }
 
 func (r *run) add(part *float64, metres float64) {
@@ -106,18 +118,19 @@ func (r *run) add(part *float64, metres float64) {
 func (i Impact) run(g Green) (r run) {
 	sin, cos := math.Sincos(g.SlopeDeg * math.Pi / 180)
 	share := 1.0
+	i = i.Bounce()
 	for range mostHops {
-		i = i.Bounce()
 		height := i.UpMps * i.UpMps / (2 * gravity * cos)
 		hops := share * min(max((height-lowHopM)/(highHopM-lowHopM), 0), 1)
 		r.add(&r.rolled, (share-hops)*g.RollM(i.rollingMps()))
 		if share = hops; share == 0 {
-			break
+			return r
 		}
 		seconds := 2 * i.UpMps / (gravity * cos)
 		slowed := gravity * sin * seconds
 		r.add(&r.hopped, share*seconds*(i.AlongMps-slowed/2))
-		i = Impact{AlongMps: i.AlongMps - slowed, UpMps: -i.UpMps, Backspin: i.Backspin}
+		i = Impact{AlongMps: i.AlongMps - slowed, UpMps: -i.UpMps, Backspin: i.Backspin}.hop()
 	}
+	r.endless = true
 	return r
 }

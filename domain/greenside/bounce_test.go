@@ -76,8 +76,8 @@ func TestRunByHand(t *testing.T) {
 // in between both in part.
 func byHand(in Impact, g Green) (hopped, rolled float64) {
 	sin, cos := math.Sincos(g.SlopeDeg * math.Pi / 180)
+	in = in.Bounce()
 	for share := 1.0; share > 0; {
-		in = in.Bounce()
 		height := in.UpMps * in.UpMps / (2 * 9.80665 * cos)
 		hops := share * math.Max(0, math.Min(1, (height*1000-2)/6))
 		rolled += (share - hops) * g.RollM((in.AlongMps*5-2*in.Backspin*0.04267/2)/7)
@@ -90,6 +90,8 @@ func byHand(in Impact, g Green) (hopped, rolled float64) {
 		}
 		hopped += share * (x*cos + y*sin)
 		in.AlongMps, in.UpMps = vx*cos+vy*sin, vy*cos-vx*sin
+		// A hop that falls with less than 1.5 m/s leaves less of a mark.
+		in = in.off(in.mark() * math.Min(1, -in.UpMps/1.5))
 	}
 	return hopped, rolled
 }
@@ -107,6 +109,52 @@ func TestRunKnowsForwardFromBack(t *testing.T) {
 	a, b := (Impact{AlongMps: 6, UpMps: -6}).run(level), (Impact{AlongMps: 6, UpMps: -6}).run(faster)
 	near(t, "roll on a faster green", b.rolled, a.rolled*1.2, 1e-9)
 	near(t, "hops on a faster green", b.hopped, a.hopped, 1e-12)
+}
+
+// TestChipsHopThenRoll: a low chip on a level green hops less far than it flew, each hop
+// is shorter than the one before, and most of its run is roll.
+func TestChipsHopThenRoll(t *testing.T) {
+	s, err := CarryAndRoll(Launch{SpeedMps: 9, LaunchDeg: 22, BackspinRPM: 2500}, Green{StimpFt: 10})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !(s.BounceM < 0.8*s.CarryM && s.BounceM < s.RollM) {
+		t.Errorf("a low chip: %+v", s)
+	}
+	for _, club := range UsualClubs() {
+		for _, carry := range []float64{2, 3, 4} {
+			spot, err := Carrying(Setup{LoftDeg: club.LoftDeg, Lie: Fairway, Green: Green{StimpFt: 9}}, carry)
+			if s := spot.Shot; err != nil || !(s.BounceM < s.RollM) {
+				t.Errorf("%s, %v m: %+v, %v", club.Name, carry, s, err)
+			}
+		}
+	}
+	i := Impact{AlongMps: 7.9, UpMps: -3.3, Backspin: 250}.Bounce()
+	for hop := 2; i.UpMps > 0.2; hop++ {
+		next := Impact{AlongMps: i.AlongMps, UpMps: -i.UpMps, Backspin: i.Backspin}.hop()
+		if !(next.UpMps*next.AlongMps < i.UpMps*i.AlongMps) || hop > 12 {
+			t.Fatalf("hop %d: %+v after %+v", hop, next, i)
+		}
+		i = next
+	}
+}
+
+// TestHopsWithoutEnd: a fast ball down a steep slope hops faster and faster in the model,
+// which is beyond what is known; it is refused, and never given hundreds of metres.
+func TestHopsWithoutEnd(t *testing.T) {
+	steep := Setup{LoftDeg: 34, Lie: Fairway, Green: Green{StimpFt: 8, SlopeDeg: -4}}
+	least, most := steep.reach(Spot.CarryM)
+	if spot, err := Carrying(steep, (least+most)/2); err != nil || spot.RunM > 60 {
+		t.Errorf("within reach: %+v, %v", spot, err)
+	}
+	_, err := CarryAndRoll(Struck(34, Fairway, 12), steep.Green)
+	refused(t, "a 7-iron down a slope", err, "/launch_deg", "too flat and fast")
+	if r := (Impact{AlongMps: 8, UpMps: -5}).run(steep.Green); !r.endless {
+		t.Errorf("it comes to rest: %+v", r)
+	}
+	if r := (Impact{AlongMps: 2, UpMps: -2}).run(steep.Green); r.endless {
+		t.Errorf("a soft one never rolls: %+v", r)
+	}
 }
 
 // TestRunHasNoJumps: a little more speed changes a run a little.

@@ -74,7 +74,12 @@ func (g Green) Check(p *domain.Problems) {
 	stimp := inRange(p, "/stimp_ft", g.StimpFt, MinStimpFt, MaxStimpFt, "ft", "the reading of the stimpmeter")
 	slope := inRange(p, "/slope_deg", g.SlopeDeg, -MaxSlopeDeg, MaxSlopeDeg, "degrees", "the slope, negative downhill,")
 	if most := g.steepest(); stimp && slope && math.Abs(g.SlopeDeg) > most {
-		p.Add("/slope_deg", "is %v°, on which a ball hardly stops at a reading of %v ft; give at most %.1f°, or land it where the green is flatter", g.SlopeDeg, g.StimpFt, most)
+		way := "uphill"
+		if g.SlopeDeg < 0 {
+			way = "downhill"
+		}
+		most = math.Floor(10*most) / 10
+		p.Add("/slope_deg", "is %v° %s, too steep for a ball to stop at a reading of %v ft; give %.1f to %.1f", math.Abs(g.SlopeDeg), way, g.StimpFt, -most, most)
 	}
 }
 
@@ -145,4 +150,14 @@ func inRange(p *domain.Problems, pointer string, value, low, high float64, unit,
 	}
 	p.Add(pointer, "is %v; give %s from %v to %v %s", value, what, low, high, unit)
 	return false
+}
+
+// countOf notes in p when there is none of something, or more than most.
+func countOf(p *domain.Problems, pointer string, n, most int, what string) {
+	switch {
+	case n == 0:
+		p.Add(pointer, "is empty; give 1 to %d %s", most, what)
+	case n > most:
+		p.Add(pointer, "has %d %s; give at most %d", n, what, most)
+	}
 }

@@ -135,7 +135,8 @@ const leastFactor = 0.02
 // ball it is physics, and with many it is the student.
 //
 // It refuses, with pointers into {"shots"}, more balls than MaxLogged, a carry out of
-// the club's reach, and distances outside the limits.
+// the club's reach, distances outside the limits, and a ball that stopped farther
+// short of where it landed than any spins back.
 func Learn(s Setup, shots []Logged) (Learned, error) {
 	var p domain.Problems
 	s.Check(&p)
@@ -164,8 +165,8 @@ type Landed struct {
 
 // LearnFrom tells what [Learn] tells from balls onto several greens: what is learned
 // is how a student's balls differ from physics, which knows the greens apart. Balls
-// that cannot be, out of the club's reach or on a green outside the limits, are left
-// out, and of more than MaxLogged the first ones are taken.
+// that cannot be, which [Learn] refuses or on a green outside the limits, are left out,
+// and of more than MaxLogged the first ones are taken.
 func LearnFrom(balls []Landed) Learned {
 	var seen sightings
 	for _, b := range balls[:min(len(balls), MaxLogged)] {
@@ -204,8 +205,16 @@ func (l Logged) check(p *domain.Problems, at string) bool {
 	carry := inRange(p, at+"/carry_m", l.CarryM, MinCarryM, MaxCarryM, "m", "how far the ball carried")
 	total := inRange(p, at+"/total_m", l.TotalM, 0, 2*MaxToHoleM, "m", "how far away the ball stopped")
 	aim := l.AimM == 0 || inRange(p, at+"/aim_m", l.AimM, MinCarryM, MaxCarryM, "m", "where the ball was to land")
-	return carry && total && aim
+	back := carry && total && l.CarryM-l.TotalM > l.mostBackM()
+	if back {
+		p.Add(at+"/total_m", "is %v, less than carry_m, which is %v, by more than a ball spins back; swap the two if they were mixed up, or leave this ball out", l.TotalM, l.CarryM)
+	}
+	return carry && total && aim && !back
 }
+
+// mostBackM is how far a ball comes back at the most, in metres, from a wedge that spins
+// it: half a metre, which paces may be wrong by, and a tenth of its carry (our choice).
+func (l Logged) mostBackM() float64 { return 0.5 + l.CarryM/10 }
 
 // shows is the factor that a logged ball shows where physics lets it run as at the
 // spot; where it runs little, an error in measuring is most of it.

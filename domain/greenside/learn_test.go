@@ -305,10 +305,14 @@ func TestLearnRefuses(t *testing.T) {
 		shots          []Logged
 		pointer, words string
 	}{
-		{s, []Logged{{CarryM: 50, TotalM: 120, AimM: 50}, {CarryM: 8, TotalM: 0, AimM: 0.5}}, "", ""},
+		{s, []Logged{{CarryM: 50, TotalM: 120, AimM: 50}, {CarryM: 8, TotalM: 6.7, AimM: 0.5}}, "", ""},
 		{s, []Logged{{CarryM: 8, TotalM: 15}, {CarryM: 0.49, TotalM: -0.1, AimM: 0.49}}, "/shots/1/carry_m /shots/1/total_m /shots/1/aim_m", "from 0.5 to 50 m"},
 		{s, []Logged{{CarryM: 50.1, TotalM: 120.1, AimM: 50.1}}, "/shots/0/carry_m /shots/0/total_m /shots/0/aim_m", "from 0 to 120 m"},
 		{s, []Logged{{CarryM: 0.49, TotalM: 5}}, "/shots/0/carry_m", "from 0.5 to 50 m"},
+		// Of 8 m a ball may come back half a metre and a tenth, 1.3 m.
+		{s, []Logged{{CarryM: 8, TotalM: 6.71}, {CarryM: 8, TotalM: 6.69}}, "/shots/1/total_m", "is 6.69, less than carry_m, which is 8, by more than a ball spins back; swap the two"},
+		{s, []Logged{{CarryM: 50.1, TotalM: 1}}, "/shots/0/carry_m", ""},
+		{s, []Logged{{CarryM: 50, TotalM: -1}}, "/shots/0/total_m", "from 0 to 120 m"},
 		{six, []Logged{{CarryM: 8, TotalM: 30}, {CarryM: 40, TotalM: 50}}, "/shots/1/carry_m", "plain shot with 30° lands a ball from"},
 		{Setup{}, nil, "/loft_deg /lie /stimp_ft", ""},
 		{s, make([]Logged, 201), "/shots", "has 201 shots; give at most 200"},

@@ -1,6 +1,7 @@
 package greenside
 
 import (
+	"fmt"
 	"math"
 
 	"fringework/domain"
@@ -47,8 +48,8 @@ type Shot struct {
 	// DescentDeg is the angle below the level in degrees, and LandingSpeedMps the speed
 	// in m/s, at which it lands.
 	DescentDeg, LandingSpeedMps float64
-	// BounceM and RollM are how far it then hops and rolls forward, in metres along the
-	// green; BackM is how far it comes back.
+	// BounceM is how far all its hops carry it on, until it rolls, and RollM how far it
+	// then rolls, forward and in metres along the green; BackM is how far it comes back.
 	BounceM, RollM, BackM float64
 }
 
@@ -71,7 +72,8 @@ const radS = 2 * math.Pi / 60 // a turn a minute in rad/s
 // fields' names in the API, values outside the limits, a slope on which no ball
 // stays, a landing place that the ball does not reach, a ball that comes in so flat
 // and fast that Penner's bounce no longer holds (the mark it would make would be
-// steeper than its fall), and one that spins back farther than it flew.
+// steeper than its fall, or it would hop on and on), and one that spins back farther
+// than it flew.
 func CarryAndRoll(l Launch, g Green) (Shot, error) {
 	var p domain.Problems
 	l.check(&p)
@@ -90,9 +92,9 @@ func (l Launch) check(p *domain.Problems) {
 	speed := inRange(p, "/speed_mps", l.SpeedMps, MinSpeedMps, MaxSpeedMps, "m/s", "the speed of the ball")
 	inRange(p, "/launch_deg", l.LaunchDeg, MinLaunchDeg, MaxLaunchDeg, "degrees", "the angle at which the ball leaves")
 	if speed {
-		inRange(p, "/backspin_rpm", l.BackspinRPM, 0, math.Floor(l.SpeedMps/ballRadiusM/radS), "turns a minute", "the backspin, which no club makes higher at this speed,")
+		inRange(p, "/backspin_rpm", l.BackspinRPM, 0, math.Floor(l.SpeedMps/ballRadiusM/radS), fmt.Sprintf("turns a minute, the most at %v m/s", l.SpeedMps), "the backspin")
 	}
-	inRange(p, "/landing_height_m", l.LandingHeightM, -MaxHeightM, MaxHeightM, "m", "the height of the landing place above the ball")
+	inRange(p, "/landing_height_m", l.LandingHeightM, -MaxHeightM, MaxHeightM, "m", "how much higher than the ball it lands, negative when lower,")
 	inRange(p, "/wind_mps", l.WindMps, -MaxWindMps, MaxWindMps, "m/s", "the wind, negative against the shot,")
 }
 
@@ -100,7 +102,7 @@ func (l Launch) check(p *domain.Problems) {
 func (l Launch) onto(g Green) (Shot, *domain.Field) {
 	f, reached := l.fly()
 	if !reached {
-		return Shot{}, &domain.Field{Pointer: "/landing_height_m", Detail: "is higher than the ball flies; give more speed or more launch"}
+		return Shot{}, &domain.Field{Pointer: "/landing_height_m", Detail: "is higher than this ball flies; give more speed or more launch"}
 	}
 	return f.onto(g, l.BackspinRPM*radS)
 }
@@ -122,8 +124,8 @@ func (f flight) onto(g Green, spin float64) (Shot, *domain.Field) {
 	i := Impact{AlongMps: m.vx*cos + m.vy*sin, UpMps: m.vy*cos - m.vx*sin, Backspin: spin}
 	r := i.run(g)
 	s.BounceM, s.RollM, s.BackM = r.hopped, r.rolled, r.back
-	if math.Abs(i.mark()) > math.Atan2(-i.UpMps, math.Abs(i.AlongMps)) {
-		return s, &domain.Field{Pointer: "/launch_deg", Detail: "lets the ball come in too flat and fast for what is known of bounces; give more launch or less speed"}
+	if r.endless || math.Abs(i.mark()) > math.Atan2(-i.UpMps, math.Abs(i.AlongMps)) {
+		return s, &domain.Field{Pointer: "/launch_deg", Detail: "lets the ball come in too flat and fast to work out its bounce; give more launch or less speed"}
 	}
 	if s.TotalM() <= 0 {
 		return s, &domain.Field{Pointer: "/backspin_rpm", Detail: "brings the ball back past where it was struck from; give less backspin, or a green that slopes less"}

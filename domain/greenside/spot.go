@@ -33,7 +33,11 @@ func LandingSpot(s Setup, toHole, toGreen float64) (Spot, error) {
 	var p domain.Problems
 	s.Check(&p)
 	hole := inRange(&p, "/to_hole_m", toHole, MinToHoleM, MaxToHoleM, "m", "the distance to the hole")
-	if inRange(&p, "/to_green_m", toGreen, 0, MaxToHoleM, "m", "the distance to the edge of the green") && hole && toGreen+PaceM > toHole {
+	switch green := inRange(&p, "/to_green_m", toGreen, 0, MaxToHoleM, "m", "the distance to the edge of the green"); {
+	case !green || !hole:
+	case toGreen > toHole:
+		p.Add("/to_green_m", "is beyond the hole, which is %v m away; give the distance to the near edge of the green", toHole)
+	case toGreen+PaceM > toHole:
 		p.Add("/to_green_m", "leaves no room between the edge of the green and the hole at %v m; give a hole at least a pace (%v m) onto the green", toHole, PaceM)
 	}
 	if err := p.Err("landing_spot", "This landing spot cannot be worked out."); err != nil {

@@ -140,7 +140,7 @@ func sigmaOf(rate float64) float64 { return 1 / math.Sqrt(2*rate) }
 func checkRests(balls []Rest) error {
 	var p domain.Problems
 	if len(balls) == 0 {
-		p.Add("/balls", "there must be at least one ball")
+		p.Add("/balls", "is empty; give at least one ball")
 	}
 	for i, b := range balls {
 		at := "/balls/" + strconv.Itoa(i)

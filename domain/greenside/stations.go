@@ -39,8 +39,7 @@ var tenth = normal.Quantile(0.9)
 // refuses, with pointers into {"clubs"} for the clubs.
 func Finishes(stations []Station, lie Lie, g Green, carry float64) ([]Finish, error) {
 	var p domain.Problems
-	if len(stations) == 0 || len(stations) > MaxStations {
-		p.Add("/clubs", "has %d clubs; give 1 to %d", len(stations), MaxStations)
+	if countOf(&p, "/clubs", len(stations), MaxStations, "clubs"); len(p.Fields()) > 0 {
 		return nil, p.Err("stations", "These stations cannot be worked out.")
 	}
 	finishes := make([]Finish, len(stations))

@@ -88,8 +88,8 @@ func TestFinishesRefuses(t *testing.T) {
 		pointer, words string
 	}{
 		{many[:14], Fairway, g, 8, "", ""},
-		{many, Fairway, g, 8, "/clubs", "has 15 clubs; give 1 to 14"},
-		{nil, Fairway, g, 8, "/clubs", "has 0 clubs"},
+		{many, Fairway, g, 8, "/clubs", "has 15 clubs; give at most 14"},
+		{nil, Fairway, g, 8, "/clubs", "is empty; give 1 to 14 clubs"},
 		{two, Fairway, g, 8, "/clubs/0/loft_deg /clubs/1/loft_deg", "from 24 to 70 degrees"},
 		{two, "bush", g, 8, "/clubs/0/loft_deg /lie /clubs/1/loft_deg", ""},
 		{many[:2], Fairway, Green{}, 60, "/stimp_ft /carry_m", ""},
@@ -127,7 +127,7 @@ func TestHalfAndHalf(t *testing.T) {
 		refused(t, "half and half", err, c.pointer, c.words)
 	}
 	_, err := HalfAndHalf(Setup{LoftDeg: 30, Lie: Fairway, Green: Green{StimpFt: 9}})
-	if !strings.Contains(err.Error(), "carries 15 to 34 %") {
+	if !strings.Contains(err.Error(), "carries 15 to 33 %") {
 		t.Errorf("the 6-iron: %v", err)
 	}
 }

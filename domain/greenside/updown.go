@@ -34,8 +34,7 @@ type UpAndDown struct {
 // than MaxLeaves, and any that is no putt of up to MaxPutt.
 func UpAndDownOf(leaves []float64, putter Putter) (UpAndDown, error) {
 	var p domain.Problems
-	if len(leaves) == 0 || len(leaves) > MaxLeaves {
-		p.Add("/leaves_m", "has %d leaves; give 1 to %d", len(leaves), MaxLeaves)
+	if countOf(&p, "/leaves_m", len(leaves), MaxLeaves, "distances"); len(p.Fields()) > 0 {
 		return UpAndDown{}, p.Err("up_and_down", "The chance cannot be told from these leaves.")
 	}
 	u, table := UpAndDown{Balls: len(leaves)}, putter.table()

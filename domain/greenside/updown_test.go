@@ -76,9 +76,9 @@ func TestUpAndDownRefuses(t *testing.T) {
 	}{
 		{[]float64{0, 0.054, 40}, "", ""},
 		{[]float64{0, 0.053, 40.1, -1, math.NaN()}, "/leaves_m/1 /leaves_m/2 /leaves_m/3 /leaves_m/4", "from 0.054 to 40 m"},
-		{nil, "/leaves_m", "has 0 leaves; give 1 to 1000"},
+		{nil, "/leaves_m", "is empty; give 1 to 1000 distances"},
 		{make([]float64, 1000), "", ""},
-		{make([]float64, 1001), "/leaves_m", "has 1001 leaves"},
+		{make([]float64, 1001), "/leaves_m", "has 1001 distances; give at most 1000"},
 	} {
 		_, err := UpAndDownOf(c.leaves, PutterOf(ClubHalf))
 		refused(t, "leaves", err, c.pointer, c.words)

@@ -136,9 +136,9 @@ func TestNotInARow(t *testing.T) {
 		}
 		return all
 	}
-	const pitches = "None of the 12 balls of blocks 1, 3 and 4 counted toward 9 in a row inside 5 ft (1.52 m), or for the rate: only balls in a warm-up or a test of this skill do."
+	const pitches = "None of the 12 balls in blocks 1, 3 and 4 count towards 9 in a row inside 5 ft (1.52 m), or the rate: only a warm-up or a test of this skill counts."
 	got := told("random", random, chips, random, random, card)
-	if len(got) != 2 || got[0] != pitches || !strings.HasPrefix(got[1], "The ball of block 2 did not count toward") {
+	if len(got) != 2 || got[0] != pitches || !strings.HasPrefix(got[1], "The ball in block 2 does not count towards") {
 		t.Errorf("random practice and stations: told %q", got)
 	}
 	far := block(curriculum.Test, h.pitch, "ii") // which says nothing, for another reason
@@ -151,10 +151,10 @@ func TestNotInARow(t *testing.T) {
 	tests := openWith(t, streak.Ladder{Tiers: []streak.Tier{{Run: 4, Radius: ft5}}, TestOnly: true})
 	technique := block(curriculum.Technique, tests.pitch, "ii")
 	taught := openWith(t, streak.Ladder{Tiers: []streak.Tier{{Run: 4, Radius: ft5}}, Technique: true})
-	if out := taught.put(ada, session("s", 1, block(curriculum.Random, taught.pitch, "ii"))); len(out.Notices) != 1 || !strings.HasSuffix(out.Notices[0].Detail, "only balls in a warm-up, technique practice or a test of this skill do.") {
+	if out := taught.put(ada, session("s", 1, block(curriculum.Random, taught.pitch, "ii"))); len(out.Notices) != 1 || !strings.HasSuffix(out.Notices[0].Detail, "only a warm-up, technique practice or a test of this skill counts.") {
 		t.Errorf("a ladder of technique, too: told %+v", out.Notices)
 	}
-	if out := tests.put(ada, session("s", 1, technique)); len(out.Notices) != 1 || !strings.HasSuffix(out.Notices[0].Detail, "only balls in a test of this skill do.") {
+	if out := tests.put(ada, session("s", 1, technique)); len(out.Notices) != 1 || !strings.HasSuffix(out.Notices[0].Detail, "only a test of this skill counts.") {
 		t.Errorf("a ladder of tests alone: told %+v", out.Notices)
 	}
 }

@@ -155,7 +155,7 @@ func (h *fixture) sessionEvents() (events []domain.Event) {
 }
 
 // wantError checks an error's kind, code and what it says stands.
-func wantError(t test, what string, err error, kind domain.Kind, code string, stored map[string]any) {
+func wantError(t test, what string, err error, kind domain.Kind, code string, stored *domain.Standing) {
 	t.Helper()
 	var e *domain.Error
 	if !errors.As(err, &e) || e.Kind != kind || e.Code != code || !reflect.DeepEqual(e.Stored, stored) {

@@ -26,8 +26,8 @@ func (o Opened) notices(out PutResult) []Notice {
 	}
 	for _, r := range o.unmeasured(out) {
 		all = append(all, Notice{Code: "unmeasured",
-			Detail: fmt.Sprintf("%s at another radius without a measured distance and cannot count toward %d in a row inside %v. Measure the distance left, or judge at %v.",
-				judged(r.Unmeasured), r.Tier.Run, r.Tier.Radius, r.Tier.Radius)})
+			Detail: fmt.Sprintf("%s towards %d in a row inside %v. Play to a circle of %v, or say how far each ball is from the hole.",
+				elsewhere(r.Unmeasured), r.Tier.Run, r.Tier.Radius, r.Tier.Radius)})
 	}
 	return all
 }
@@ -53,11 +53,12 @@ func (o Opened) withoutSteps(s Session) string {
 	return "These balls moved no step: no programme with this skill is assigned, " + remedy
 }
 
-func judged(balls int) string {
+// elsewhere says that some balls were logged for another circle.
+func elsewhere(balls int) string {
 	if balls == 1 {
-		return "1 ball was judged"
+		return "1 ball was logged for another circle, so it does not count"
 	}
-	return fmt.Sprintf("%d balls were judged", balls)
+	return fmt.Sprintf("%d balls were logged for another circle, so they do not count", balls)
 }
 
 // unmeasured gives, of each skill, the result for the step to pass next where some
@@ -83,9 +84,9 @@ func noneOf(balls int, blocks []string) string {
 		where = "blocks " + strings.Join(blocks[:last], ", ") + " and " + blocks[last]
 	}
 	if balls == 1 {
-		return "The ball of " + where + " did not count"
+		return "The ball in " + where + " does not count"
 	}
-	return fmt.Sprintf("None of the %d balls of %s counted", balls, where)
+	return fmt.Sprintf("None of the %d balls in %s count", balls, where)
 }
 
 // notInARow tells, of each skill whose next step is open, that none of the
@@ -109,7 +110,7 @@ func (o Opened) notInARow(out PutResult) (all []Notice) {
 		for _, r := range out.Results[p.Skill] {
 			if open && r.Tier == next && balls > 0 && r.Judged+r.Unmeasured == 0 {
 				all = append(all, Notice{Code: "not_in_a_row",
-					Detail: fmt.Sprintf("%s toward %d in a row inside %v, or for the rate: only balls in %s do.", noneOf(balls, blocks), next.Run, next.Radius, where)})
+					Detail: fmt.Sprintf("%s towards %d in a row inside %v, or the rate: only %s counts.", noneOf(balls, blocks), next.Run, next.Radius, where)})
 			}
 		}
 	}

@@ -14,8 +14,8 @@ import (
 	"fringework/domain/practice"
 )
 
-func stored(revision int, deleted bool) map[string]any {
-	return map[string]any{"revision": revision, "deleted": deleted}
+func stored(revision int, deleted bool) *domain.Standing {
+	return &domain.Standing{Revision: revision, Deleted: &deleted}
 }
 
 // detailOf gives the sentence of an error.
@@ -43,6 +43,12 @@ func TestRevisions(t *testing.T) {
 	// The coach's copy of it is the same upload.
 	if again := h.put(coach, with(rev(2, "iiii"), adaID)); !reflect.DeepEqual(again, first) {
 		t.Errorf("a replay by the coach got %+v\nwant %+v", again, first)
+	}
+	// So is what was read, with the time zone filled in.
+	if filled := first.Session; filled.TimeZone == "" {
+		t.Error("the time zone was not filled in")
+	} else if again := h.put(ada, filled); !reflect.DeepEqual(again, first) {
+		t.Errorf("what was read, sent back, got %+v\nwant %+v", again, first)
 	}
 	_, err := h.s.Put(ctx, ada, rev(2, "iiio"))
 	wantError(t, "other content", err, domain.Conflict, "revision_conflict", stored(2, false))

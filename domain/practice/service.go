@@ -296,8 +296,9 @@ func invalid(pointer, format string, args ...any) error {
 	return p.Err("session_invalid", "The session was not saved. Keep it, correct it and send it again.")
 }
 
-// settled reports whether next is stored already, as a replay; a conflict or an
-// overtaken revision is an error that tells what is stored.
+// settled reports whether next is stored already: as a replay of what was sent, or as
+// what was read, in which what was left out is filled in; a conflict or an overtaken
+// revision is an error that tells what is stored.
 func settled(next Session, o Opened) (bool, error) {
 	before := o.Before
 	if !o.Known || next.Revision > before.Revision {
@@ -306,7 +307,7 @@ func settled(next Session, o Opened) (bool, error) {
 	code, detail := "revision_superseded", fmt.Sprintf("Revision %d is stored, so revision %d was not; drop it, or read what is stored and send revision %d.",
 		before.Revision, next.Revision, before.Revision+1)
 	switch same := next.Revision == before.Revision; {
-	case same && (next.Deleted() && before.Deleted() || next.Fingerprint() == o.Fingerprint):
+	case same && (next.Deleted() && before.Deleted() || next.Fingerprint() == o.Fingerprint || next.Fingerprint() == before.Fingerprint()):
 		return true, nil
 	case same && next.Deleted():
 		code, detail = "revision_conflict", fmt.Sprintf("Revision %d of this session is stored. To delete the session, send the deletion with revision %d.", before.Revision, before.Revision+1)
@@ -317,7 +318,8 @@ func settled(next Session, o Opened) (bool, error) {
 	case before.Deleted():
 		detail = fmt.Sprintf("The session was deleted at revision %d, so revision %d was not stored; drop it, or send revision %d to bring the session back.", before.Revision, next.Revision, before.Revision+1)
 	}
-	return false, &domain.Error{Kind: domain.Conflict, Code: code, Detail: detail, Stored: map[string]any{"revision": before.Revision, "deleted": before.Deleted()}}
+	deleted := before.Deleted()
+	return false, &domain.Error{Kind: domain.Conflict, Code: code, Detail: detail, Stored: &domain.Standing{Revision: before.Revision, Deleted: &deleted}}
 }
 
 // store makes next what stands, with all that depends on it, and gives it as it

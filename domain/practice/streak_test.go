@@ -97,7 +97,7 @@ func TestLeaves(t *testing.T) {
 	without.StartedAt, without.EndedAt = now.Add(-50*time.Minute), now.Add(-10*time.Minute)
 	out := h.put(ada, without)
 	want := []practice.Notice{{Code: "unmeasured",
-		Detail: "1 ball was judged at another radius without a measured distance and cannot count toward 9 in a row inside 3 ft (0.91 m). Measure the distance left, or judge at 3 ft (0.91 m)."}}
+		Detail: "1 ball was logged for another circle, so it does not count towards 9 in a row inside 3 ft (0.91 m). Play to a circle of 3 ft (0.91 m), or say how far each ball is from the hole."}}
 	if out.Milestones != nil || !reflect.DeepEqual(out.Notices, want) {
 		t.Errorf("one without: got %+v, %+v, want no milestone and %+v", out.Milestones, out.Notices, want)
 	}

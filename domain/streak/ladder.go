@@ -50,7 +50,7 @@ func (t Tier) Check(p *domain.Problems, at string) {
 	}
 	switch {
 	case t.Holed < 0:
-		p.Add(at+"/holed", "the number of holed balls is 0 or more, got %d", t.Holed)
+		p.Add(at+"/holed", "is %d; give 0 or more holed balls", t.Holed)
 	case t.Holed > t.Run && t.Run >= 1:
 		p.Add(at+"/holed", "a run of %d cannot be asked to hold %d holed balls; use at most %d", t.Run, t.Holed, t.Run)
 	}

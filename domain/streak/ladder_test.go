@@ -38,7 +38,7 @@ func TestLadderCheck(t *testing.T) {
 		{"endless", []Tier{{201, fiveFeet, 0}}, []string{"/l/0/run is 201; give 1 to 200 balls"}},
 		{"too small", []Tier{{9, MinRadius - 1, 0}}, []string{"/l/0/radius_m from 0.1 m (0.3 ft) to 30 m (98.4 ft)"}},
 		{"too large", []Tier{{9, MaxRadius + 1, 0}}, []string{"/l/0/radius_m from 0.1 m (0.3 ft) to 30 m (98.4 ft)"}},
-		{"negative holed", []Tier{{9, fiveFeet, -1}}, []string{"/l/0/holed 0 or more, got -1"}},
+		{"negative holed", []Tier{{9, fiveFeet, -1}}, []string{"/l/0/holed is -1; give 0 or more holed balls"}},
 		{"more holed than balls", []Tier{{9, fiveFeet, 10}}, []string{"/l/0/holed at most 9"}},
 		{"all at once", []Tier{{0, fiveFeet, 0}, {9, 0, 0}, {8, fiveFeet, -1}},
 			[]string{"/l/0/run is 0", "/l/1/radius_m is missing or 0; give a radius from 0.1", "/l/2/holed 0 or more"}},

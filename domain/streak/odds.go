@@ -23,14 +23,14 @@ func (r Rates) Check(p *domain.Problems, at string) {
 	ok := true
 	check := func(name string, v float64) {
 		if !(v >= 0 && v <= 1) {
-			p.Add(at+"/"+name, "a rate is from 0 to 1, got %v", v)
+			p.Add(at+"/"+name, "is %v; give a rate from 0 to 1", v)
 			ok = false
 		}
 	}
 	check("in", r.In)
 	check("holed", r.Holed)
 	if ok && r.Inside() > 1+rounding {
-		p.Add(at, "in (in but not holed) and holed sum to at most 1, got %v", r.Inside())
+		p.Add(at, "in and holed sum to %v; give rates that sum to 1 at most, in being those inside and not holed", r.Inside())
 	}
 }
 

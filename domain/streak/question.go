@@ -43,7 +43,7 @@ func (q Question) Check(p *domain.Problems, at string) {
 	Tier{Run: q.Run, Holed: q.Holed, Radius: MaxRadius}.Check(p, at)
 	q.Rates.Check(p, at+"/rates")
 	if q.Balls < 0 || q.Balls > MaxBalls {
-		p.Add(at+"/balls", "balls are from 0 to %d, got %d", MaxBalls, q.Balls)
+		p.Add(at+"/balls", "is %d; give 0 to %d balls", q.Balls, MaxBalls)
 	}
 	q.From.Check(p, at+"/from")
 }

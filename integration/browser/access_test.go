@@ -2,7 +2,8 @@ package browser
 
 import (
 	_ "embed"
-	"fmt"
+	"encoding/json"
+	"slices"
 	"testing"
 
 	"github.com/chromedp/chromedp/kb"
@@ -14,24 +15,41 @@ import (
 //go:embed testdata/axe/axe.min.js
 var axe string
 
-// accessible holds what is on the page to WCAG 2.2 AA by axe-core, and the
-// contrast of the practice screen to AAA, in light and dark; nothing may need
-// scrolling sideways at 320 CSS pixels, which is 200 % of 640.
+// The rules of axe-core: those of WCAG 2.2 AA, and of them the ones that see colours.
+var (
+	wcag    = []string{"wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"}
+	colours = []string{"color-contrast", "link-in-text-block"}
+)
+
+// audit runs axe-core on the page as it stands, by the rules of these names or tags.
+func (p *page) audit(where string, rules ...string) {
+	p.s.t.Helper()
+	if there, err := chrome.Eval[bool](p.Tab, "typeof axe === 'object'"); err == nil && !there {
+		_, err := chrome.Eval[bool](p.Tab, axe+"\n;true")
+		p.s.must(err)
+	}
+	names, err := json.Marshal(rules)
+	p.s.must(err)
+	// What is played or styled is here already.
+	found, err := chrome.Eval[[]string](p.Tab, `((names) => {
+		const known = new Set(axe.getRules().map((r) => r.ruleId));
+		const values = [...new Set(names.flatMap((name) => (known.has(name) ? name : axe.getRules([name]).filter((r) => !r.tags.includes("experimental") && !r.tags.includes("deprecated")).map((r) => r.ruleId))))];
+		return axe.run(document, { resultTypes: ["violations"], preload: false, runOnly: { type: "rule", values } });
+	})(`+string(names)+`).then((r) => r.violations.flatMap((v) => v.nodes.map((n) => v.id + " at " + n.target.join(" ") + ": " + n.failureSummary)))`)
+	p.s.must(err)
+	for _, f := range found {
+		p.s.t.Errorf("%s: %s", where, f)
+	}
+}
+
+// accessible holds what is on the page to WCAG 2.2 AA by axe-core, and to further
+// rules, in light and dark: in the dark only by the rules that see colours. Nothing
+// may need scrolling sideways at 320 CSS pixels, which is 200 % of 640.
 func (p *page) accessible(where string, rules ...string) {
 	p.s.t.Helper()
-	options := `{ resultTypes: ["violations"], runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"], rules: {` + enabled(rules) + `} }`
-	for _, scheme := range []string{"light", "dark"} {
+	for scheme, by := range map[string][]string{"light": wcag, "dark": colours} {
 		p.s.must(p.Prefer(map[string]string{"prefers-color-scheme": scheme, "prefers-reduced-motion": "reduce"}))
-		if there, err := chrome.Eval[bool](p.Tab, "typeof axe === 'object'"); err == nil && !there {
-			_, err := chrome.Eval[bool](p.Tab, axe+"\n;true")
-			p.s.must(err)
-		}
-		found, err := chrome.Eval[[]string](p.Tab, `axe.run(document, `+options+`).then((r) => r.violations.flatMap((v) =>
-			v.nodes.map((n) => v.id + " at " + n.target.join(" ") + ": " + n.failureSummary)))`)
-		p.s.must(err)
-		for _, f := range found {
-			p.s.t.Errorf("%s, %s: %s", where, scheme, f)
-		}
+		p.audit(where+", "+scheme, slices.Concat(by, rules)...)
 	}
 	p.s.must(p.Prefer(nil))
 	p.s.must(p.Size(320, 640))
@@ -46,14 +64,6 @@ func (p *page) accessible(where string, rules ...string) {
 		p.s.t.Errorf("%s at 320 px: %s", where, wide)
 	}
 	p.s.must(p.Size(390, 844))
-}
-
-func enabled(rules []string) string {
-	text := ""
-	for _, r := range rules {
-		text += fmt.Sprintf("%q: { enabled: true }, ", r)
-	}
-	return text
 }
 
 // TestAccessible walks through every page of the front and of the green.
@@ -84,7 +94,8 @@ func TestAccessible(t *testing.T) {
 	p.see("Not that one.")
 	p.accessible("first")
 	p.tap("In", "Holed")
-	p.see("Lay a wedge down")
+	p.see("Lay a wedge on the green")
+	p.mainSeen("circle")
 	p.accessible("circle")
 	p.tap("To today's plan")
 	p.see("What makes a good session")
@@ -97,6 +108,7 @@ func TestAccessible(t *testing.T) {
 	p.accessible("card")
 	p.tap("Type it in afterwards")
 	p.see("Store the card")
+	p.mainSeen("typein")
 	p.tap("Store the card")
 	p.accessible("typein")
 	p.start()
@@ -114,8 +126,9 @@ func TestAccessible(t *testing.T) {
 	p.accessible("practice, stations", practice...)
 	p.tap("Set up")
 	p.see("The green today")
+	p.mainSeen("the green today")
 	p.accessible("practice, the green today", practice...)
-	p.tap("Play on this green")
+	p.tap("Use this green")
 	p.see("Set up the stations")
 	p.accessible("practice, setting up stations", practice...)
 	p.tap("Go on practising")
@@ -125,7 +138,7 @@ func TestAccessible(t *testing.T) {
 	p.tap("More")
 	p.see("For yourself and your coach.")
 	p.accessible("practice, more", practice...)
-	p.tap("Keep and go on", "Pause")
+	p.tap("Back to practice", "Pause")
 	p.see("Paused")
 	p.accessible("practice, paused", practice...)
 	p.tap("Go on", "Next", "End")
@@ -141,6 +154,14 @@ func TestAccessible(t *testing.T) {
 	p.see("Change it")
 	p.accessible("session, a ball")
 	p.tap("Leave it")
+	p.place("#/now")
+	p.tap("On the course: log a round")
+	p.see("Where it stopped")
+	p.mainSeen("round")
+	p.place("#/clubs")
+	p.tap("Change your clubs")
+	p.mainSeen("clubs")
+	p.accessible("clubs, changing them")
 	for _, place := range []string{"progress", "history", "rounds", "round/01a211ef-1832-783f-b732-da2d950732d5/new", "settings", "clubs", "nowhere"} {
 		p.place("#/" + place)
 		p.wait("the page "+place, `document.querySelector("h1") && !document.querySelector(".loading")`)
@@ -151,6 +172,19 @@ func TestAccessible(t *testing.T) {
 	p.see("could not be loaded")
 	p.accessible("session that cannot be loaded")
 	s.Wire.Mend()
+}
+
+// mainSeen holds a form to show its main button on a small phone, wherever it is
+// scrolled to.
+func (p *page) mainSeen(where string) {
+	p.s.t.Helper()
+	p.s.must(p.Size(360, 640))
+	p.wait("the main button of "+where+" to be seen", `(() => {
+		const r = [...(document.querySelector("dialog[open]") ?? document).querySelectorAll(".savebar .main, .start .main")].at(-1).getBoundingClientRect();
+		const top = document.elementFromPoint(r.left + r.width / 2, r.bottom - 4);
+		return r.top >= 0 && r.bottom <= innerHeight && Boolean(top?.closest(".main"));
+	})()`)
+	p.s.must(p.Size(390, 844))
 }
 
 // TestKeyboard does the main job on the green with the keyboard alone.

@@ -110,7 +110,7 @@ func TestActing(t *testing.T) {
 	// What the coach thinks of alone, in the coach's own words.
 	p.press("Change something")
 	p.see("You can undo it.")
-	p.audit("a coach's own change")
+	p.audit("a coach's own change", wcag...)
 	p.choose("What", "Fewer sessions a week")
 	p.fill("Sessions a week, at most", "1")
 	p.fill("What Femi", "Once a week is fine until the exams are over.")

@@ -55,14 +55,14 @@ func TestPublishing(t *testing.T) {
 	p.wait("the hour in its parts", `[...document.querySelectorAll("dialog .hour li")].map((e) => e.innerText.replace(/\s+/g, " ")).join() === "Warm-up 9 min,Technique 12 min,Stations 12 min,Random 12 min,Test 15 min"`)
 	p.wait("parts as wide as they last", `(() => { const w = [...document.querySelectorAll("dialog .hour li")].map((e) => e.getBoundingClientRect().width); return Math.abs(w[4] / w[0] - 25 / 15) < 0.05; })()`)
 	p.see("3 in a row inside 5 ft", "4 ft around the hole", "One landing spot, three clubs in turn.")
-	p.audit("the preview")
+	p.audit("the preview", wcag...)
 	p.press("Close")
 	p.gone("As the student will see it")
 
 	p.press("Publish version 2")
 	p.see("Publish version 2?", "2 changes", "Week 1", "Plan 1, block 5, target radius: 5 ft", "4 ft", "Pitching from the rough",
 		"1 student on version 1: Tomas Brandt", "Worth a look: ", "no step of Pitch to a landing spot has a circle of 4 ft")
-	p.audit("the summary")
+	p.audit("the summary", wcag...)
 	p.press("Move Tomas Brandt to version 2 now")
 	p.see("Each stays in the same week.")
 	p.press("Publish it")
@@ -155,7 +155,7 @@ func TestLadderPreview(t *testing.T) {
 		p.press("Show as table")
 		p.see("Sessions on average")
 		p.wait("a table no wider than the page", fmt.Sprintf(`document.querySelector(".ladder-preview table").getBoundingClientRect().right <= %d`, width))
-		p.audit(fmt.Sprintf("the ladder at %d", width))
+		p.audit(fmt.Sprintf("the ladder at %d", width), wcag...)
 		p.Close()
 	}
 }

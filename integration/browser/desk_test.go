@@ -65,12 +65,14 @@ func (s *setup) call(c client.Client, method, path string, in, out any) {
 
 // live is a session that a student sends ball by ball.
 type live struct {
-	s        *setup
-	student  client.Client
-	id       string
-	skill    string
-	started  time.Time
-	balls    array
+	s       *setup
+	student client.Client
+	id      string
+	skill   string
+	started time.Time
+	balls   array
+	// landings are balls of which it was said where they landed, on a green of 9 ft.
+	landings array
 	revision int
 }
 
@@ -86,10 +88,14 @@ func (l *live) strike(outcomes ...string) {
 		l.balls = append(l.balls, object{"outcome": o, "after_s": 10 * (len(l.balls) + 1)})
 	}
 	l.revision++
-	l.s.call(l.student, "PUT", "/v1/sessions/"+l.id, object{
+	body := object{
 		"revision": l.revision, "started_at": l.started.UTC().Format(time.RFC3339),
 		"blocks": array{object{"kind": "test", "skill_id": l.skill, "radius_m": 1.524, "seconds": 10 * len(l.balls), "balls": l.balls}},
-	}, nil)
+	}
+	if l.landings != nil {
+		body["green"], body["landings"] = object{"stimp_ft": 9, "slope_deg": 1}, l.landings
+	}
+	l.s.call(l.student, "PUT", "/v1/sessions/"+l.id, body, nil)
 }
 
 // TestCoach is the coach's main job by clicks, from an empty academy: a skill

@@ -26,7 +26,7 @@ func TestPasteNames(t *testing.T) {
 	p.choose("Assign a programme", "Six weeks around the green")
 	p.press("Invite 30 students")
 	p.see("29 invitations made", "1 line to correct", "Student Ae, nobody@: is not an e-mail address", "Student Bb")
-	p.audit("invitations made")
+	p.audit("invitations made", wcag...)
 	if n := p.value(`String(document.querySelectorAll(".code-card").length)`); n != "29" {
 		t.Errorf("the sheet has %s cards; want 29", n)
 	}
@@ -91,7 +91,7 @@ func TestBulk(t *testing.T) {
 	p.see("Students (2 chosen)")
 	p.press("Pause", "Zita Okoro")
 	p.fill("Why", "Camp")
-	p.audit("programmes of many students")
+	p.audit("programmes of many students", wcag...)
 	p.press("Pause 3 students")
 	p.see("Done for 2 of 3 students", "Zita Okoro: Zita Okoro has no programme to pause", "Tomas Brandt: paused from")
 	p.press("End")
@@ -111,7 +111,7 @@ func TestSharedReport(t *testing.T) {
 	p.fill("Your own words", "A good start, Tomas.")
 	p.press("Share by a link", "Make a link")
 	p.see("Share this now; it is shown only once")
-	p.audit("sharing a report")
+	p.audit("sharing a report", wcag...)
 	_, token, _ := strings.Cut(p.value(`document.querySelector("a.secret").href`), "/report#")
 
 	s.freshProfile()
@@ -143,7 +143,7 @@ func TestMessages(t *testing.T) {
 	p.see("Message to students")
 	p.fill("Message", "Bring the 56 on Tuesday.")
 	p.press("Tomas Brandt")
-	p.audit("a message to many")
+	p.audit("a message to many", wcag...)
 	p.press("Send to 1 student")
 	p.see("Sent to 1 of 1 student")
 
@@ -165,7 +165,7 @@ func TestMessages(t *testing.T) {
 	p.see("New messages: Tomas Brandt")
 	p.press("Tomas Brandt")
 	p.see("I will. Which lie?")
-	p.audit("a thread")
+	p.audit("a thread", wcag...)
 	p.place("#/today")
 	p.gone("New messages")
 }
@@ -184,7 +184,7 @@ func TestCards(t *testing.T) {
 	p.see("Nothing is planned in that week for Tomas Brandt")
 	p.press("This week", "Make the cards of 1 student")
 	p.see("1 card", "Six weeks around the green, week 1: Long session", "One box a ball")
-	p.audit("practice cards")
+	p.audit("practice cards", wcag...)
 	pdf, err := p.PDF(8.27, 11.69)
 	s.must(err)
 	if n := len(sheet.FindAll(pdf, -1)); n < 1 || n > 2 {

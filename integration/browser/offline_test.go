@@ -66,7 +66,7 @@ func TestOffline(t *testing.T) {
 	defer browser.Quit()
 	p = s.phone()
 	p.open("/green")
-	p.see("Your session goes on")
+	p.see("Session in progress")
 	p.tap("Go on")
 	p.see("Block 2 of 5", "1 ball: 1 in", "of 12:00")
 	p.tap("Out", "More", "End the session", "End it")
@@ -148,7 +148,7 @@ func (p *page) logRound() {
 	p.tap("Log a round", "Rough", "20 yd", "On the green", "5 ft", "1", "Save the shot")
 	p.see("1 shot", "1: rough, 20 yd, left 5 ft, 1 putt", "Hole 2")
 	p.tap("Fairway or fringe", "30 yd", "In the sand", "Save the shot")
-	p.see("Choose how far it then was to the hole.")
+	p.see("Choose how far it now is to the hole.")
 	p.tap("30 ft", "Save the shot")
 	p.see("2 shots", "Hole 2")
 	p.tap("Holed", "Save the shot")
@@ -174,7 +174,7 @@ func (s *setup) coachReadsRound() {
 	q.press("3 shots · 2 of 2 up and down")
 	q.see("1: rough, 20 yd, left 5 ft, 1 putt", "2: rough, 10 yd, holed")
 	q.place("#/students")
-	q.see("Course", "83 %")
+	q.see("Course", "2 of 2")
 }
 
 // TestLostReply repeats an upload whose reply was lost; it counts once.
@@ -220,7 +220,7 @@ func TestTwoTabs(t *testing.T) {
 	p.start()
 	q := s.phone()
 	q.open("/green")
-	q.see("Your session goes on")
+	q.see("Session in progress")
 	q.tap("Go on")
 	q.see("Block 1 of 5")
 	p.tap("In")
@@ -301,7 +301,7 @@ func TestExpiredSignIn(t *testing.T) {
 	s.must(s.Student.Call(t.Context(), "PUT", "/v1/me/password", map[string]any{"current_password": fixture.Password, "new_password": fixture.Password + "!"}, nil))
 	s.Wire.Mend()
 	p.open("/green")
-	p.see("You are signed out", "Your password was changed", "1 session not sent: sign in again", "Your session goes on")
+	p.see("You are signed out", "Your password was changed", "1 session not sent: sign in again", "Session in progress")
 	p.tap("sign in again")
 	p.fill("E-mail", s.OwnerEmail)
 	p.fill("Password", fixture.Password)
@@ -440,7 +440,7 @@ func TestNewerVersion(t *testing.T) {
 	p.tap("In")
 	p.see("1 ball: 1 in")
 	p.place("#/now")
-	p.see("Your session goes on")
+	p.see("Session in progress")
 	// A page that has just been opened would take it without a question.
 	_, err := chrome.Eval[bool](p.Tab, chrome.ClockOff(3*time.Second)+"; true")
 	s.must(err)
@@ -452,7 +452,7 @@ func TestNewerVersion(t *testing.T) {
 	p.see("A newer version of these pages is ready")
 	p.tap("Use it now")
 	p.gone("A newer version of these pages is ready")
-	p.see("Your session goes on")
+	p.see("Session in progress")
 	p.tap("Go on", "Out")
 	p.see("2 balls: 1 in")
 }

@@ -26,6 +26,7 @@ type stored struct {
 			Club    string   `json:"club"`
 			Lie     string   `json:"lie"`
 			Miss    string   `json:"miss"`
+			Contact string   `json:"contact"`
 		} `json:"balls"`
 		Attested *struct {
 			Balls   int `json:"balls"`
@@ -103,7 +104,7 @@ func TestPractice(t *testing.T) {
 	p.tap("Out", "In", "Holed")
 	p.see("Step passed: 2 in a row inside 5 ft", "2\nof 4 in a row")
 	p.tap("In")
-	p.tap("Left 2 ft")
+	p.tap("2 ft to the hole")
 	p.tap("Next")
 	p.see("Block 2 of 5", "Pitch to a landing spot")
 	p.tap("Out", "Out", "Undo", "Out, short", "Out, left", "Undo")
@@ -114,9 +115,11 @@ func TestPractice(t *testing.T) {
 	p.tap("Go on", "Next")
 	p.see("Block 3 of 5", "52°")
 	setUpStations(t, p)
-	p.tap("In")
+	p.see("Log each ball as it lands.")
+	p.tap("In", "thin", "fat", "thin", "Undo")
 	p.see("56°")
-	p.tap("60")
+	p.gone("To hole")
+	p.tap("60°")
 	p.see("60°")
 	p.tap("Out")
 	p.see("52°") // in turn after the 60
@@ -163,6 +166,9 @@ func TestPractice(t *testing.T) {
 	if a, b := got.Blocks[2].Balls[0].Club, got.Blocks[2].Balls[1].Club; a != "52" || b != "60" {
 		t.Errorf("the stations were played with %s and %s, want 52 and 60", a, b)
 	}
+	if a, b := got.Blocks[2].Balls[0].Contact, got.Blocks[2].Balls[1].Contact; a != "fat" || b != "" {
+		t.Errorf("the stations were struck %q and %q, want fat and nothing", a, b)
+	}
 	if len(got.Milestones) != 2 || got.Milestones[0].SkillID != s.ChipID || got.Milestones[1].SkillID != s.PitchID {
 		t.Errorf("milestones %+v, want one of each skill", got.Milestones)
 	}
@@ -173,15 +179,17 @@ func TestPractice(t *testing.T) {
 
 	p.place("#/progress")
 	p.tap("Why? Pitch")
-	p.see("Steps passed", "3 in a row inside 5 ft", "2 balls out, told which way: 1 right, 1 short", "Too few misses to see a lean.")
+	p.see("Steps passed", "3 in a row inside 5 ft", "2 misses with a direction. Too few to say which way they lean.")
 }
 
 // swipe moves a finger over the target for out, by so many pixels to the right and down.
 func swipe(p *page, right, down int) {
 	p.s.t.Helper()
 	_, err := chrome.Eval[bool](p.Tab, fmt.Sprintf(`(() => {
-		const at = (type, x, y) => document.querySelector(".target.out").dispatchEvent(new PointerEvent(type, { bubbles: true, pointerType: "touch", clientX: x, clientY: y }));
-		return at("pointerdown", 80, 700) && at("pointerup", 80 + %d, 700 + %d);
+		const out = document.querySelector(".target.out"), at = (x, y) => ({ bubbles: true, cancelable: true, clientX: x, clientY: y });
+		out.dispatchEvent(new PointerEvent("pointerdown", { ...at(80, 700), isPrimary: true, pointerType: "touch" }));
+		const touch = new Touch({ identifier: 1, target: out, ...at(80 + %d, 700 + %d) });
+		return !out.dispatchEvent(new TouchEvent("touchend", { ...at(), changedTouches: [touch] }));
 	})()`, right, down))
 	p.s.must(err)
 }
@@ -202,12 +210,12 @@ func TestUnmeasured(t *testing.T) {
 	p.tap("Next")
 	p.see("Block 2 of 5")
 	p.tap("In")
-	p.see("Not counted at 3 ft", "0\nof 3 in a row")
-	p.tap("Left 2 ft")
-	p.gone("Not counted at 3 ft")
+	p.see("Not counted at 3 ft, logged at 5 ft", "0\nof 3 in a row")
+	p.tap("2 ft to the hole")
+	p.gone("Not counted at 3 ft, logged at 5 ft")
 	p.see("1\nof 3 in a row")
 	p.tap("Undo")
-	p.see("Not counted at 3 ft", "0\nof 3 in a row")
+	p.see("Not counted at 3 ft, logged at 5 ft", "0\nof 3 in a row")
 }
 
 // TestEditing corrects a ball, deletes a session, and finds both on the coach's
@@ -252,11 +260,11 @@ func TestCard(t *testing.T) {
 	p.tap("Type it in afterwards")
 	p.see("Store the card")
 	p.fill("Balls", "40")
-	p.fill("Inside, with the holed ones", "55")
+	p.fill("In or holed", "55")
 	p.tap("Store the card")
 	p.see("give at most the 40 balls")
 	p.wait("the focus on what is wrong", `document.activeElement.value === "55"`)
-	p.fill("Inside, with the holed ones", "22")
+	p.fill("In or holed", "22")
 	p.fill("Holed", "3")
 	p.fill("Most in a row", "6")
 	p.tap("Store the card")
@@ -272,7 +280,7 @@ func TestCard(t *testing.T) {
 	p.tap("In")
 	p.place("#/now")
 	p.tap("Long session", "Start practice")
-	p.see("A session goes on", "1 ball")
+	p.see("You are still in a session", "1 ball")
 	p.tap("Go on with it")
 	p.see("1 ball: 1 in")
 	p.place("#/now")

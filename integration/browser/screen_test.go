@@ -90,6 +90,7 @@ func TestOneScreen(t *testing.T) {
 	rename(s.PitchID, "Donaudampfschifffahrt pitch to a spot, 40", tier(24, 3))
 	s.must(s.Republish(t.Context()))
 	s.newSession(s.Student, s.PitchID).strike(slices.Repeat([]string{"in", "out", "in", "in", "in", "holed"}, 6)...) // from which there are odds
+	const marks = `document.querySelectorAll(".mark").length === 2`
 	p := s.phone()
 	p.signIn()
 	p.stocked()
@@ -114,10 +115,12 @@ func TestOneScreen(t *testing.T) {
 	p.tap("Next")
 	p.see("Block 3 of 5")
 	p.tap("In", "Out")
-	p.fits("stations", ".run", ".marks", ".club", ".where")
+	p.wait("two marks", marks)
+	p.fits("stations", ".run", ".marks", ".club", ".where", ".ruler button")
 	p.tap("Next")
 	p.see("Block 4 of 5")
 	p.tap("In", "Out")
+	p.wait("two marks", marks)
 	p.fits("random", ".run", ".marks")
 	p.tap("Next")
 	p.see("Block 5 of 5")

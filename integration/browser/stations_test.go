@@ -14,7 +14,7 @@ func setUpStations(t *testing.T, p *page) {
 	p.tap("Set up")
 	p.see("The green today")
 	p.fill("or the greenkeeper's figure (ft)", "9")
-	p.tap("A little down", "Play on this green")
+	p.tap("A little down", "Use this green")
 	p.see("Set up the stations", "Green: 9 ft, a little down", "stops at")
 	shots := `document.querySelectorAll(".side .side-flight").length`
 	if n, err := chrome.Eval[int](p.Tab, shots); err != nil || n != 3 {

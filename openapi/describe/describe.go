@@ -43,8 +43,25 @@ func Generate(root string) ([]byte, error) {
 	if err := nameWords(doc); err != nil {
 		return nil, err
 	}
+	source, err := readSource(root)
+	if err != nil {
+		return nil, err
+	}
+	words, err := readVocabulary(root)
+	if err != nil {
+		return nil, err
+	}
+	words.enumerate(doc)
+	if err := nameCalculations(doc, source); err != nil {
+		return nil, err
+	}
+	describeAll(doc, source)
+	boundLists(doc, source)
+	if err := acceptReadBack(doc); err != nil {
+		return nil, err
+	}
 	finish(doc)
-	if err := boundLists(root, doc); err != nil {
+	if err := illustrate(doc); err != nil {
 		return nil, err
 	}
 	return write(doc)

@@ -1,9 +1,9 @@
 package describe
 
 import (
+	"fmt"
 	"maps"
 	"net/http"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -32,13 +32,16 @@ func finish(doc object) {
 	}
 	components["headers"] = headers()
 	delete(components, "requestBodies")
-	delete(doc["info"].(object), "contact") // swag leaves it empty
+	info := doc["info"].(object)
+	info["contact"] = object{"name": "The operator of this installation"}
+	info["license"] = object{"name": "Use as agreed with the operator of this installation", "identifier": "LicenseRef-Operator"}
 	for _, op := range operations(doc) {
 		finishOperation(doc, op)
 	}
 	shareErrors(doc)
 	walkSchemas(doc, modernise)
 	walkSchemas(doc, nameProperties)
+	walkSchemas(doc["components"], sayDefaults)
 	closeRequests(doc)
 	dropUnused(doc)
 }
@@ -83,18 +86,24 @@ func header(name string) object { return object{"$ref": "#/components/headers/" 
 
 func finishOperation(doc object, at operation) {
 	op := at.value
-	if op["x-optional-security"] != nil {
+	switch {
+	case op["security"] == nil:
+		op["security"] = list{}
+	case op["x-optional-security"] != nil:
 		op["security"] = append(list{object{}}, op["security"].(list)...)
-		delete(op, "x-optional-security")
 	}
+	delete(op, "x-optional-security")
 	responses := op["responses"].(object)
-	common := []int{http.StatusBadRequest, http.StatusInternalServerError}
+	common := []int{http.StatusBadRequest}
+	if !isSystem(op) {
+		common = append(common, http.StatusInternalServerError)
+	}
 	if body, ok := op["requestBody"].(object); ok {
 		delete(body, "x-originalParamName")
 		common = append(common, http.StatusRequestEntityTooLarge)
 	}
 	for _, status := range common {
-		if code := strconv.Itoa(status); responses[code] == nil && !isSystem(op) {
+		if code := strconv.Itoa(status); responses[code] == nil {
 			responses[code] = object{"description": http.StatusText(status), "content": object{jsonType: object{"schema": problemSchema()}}}
 		}
 	}
@@ -247,32 +256,20 @@ func modernise(s object) {
 	onItems(s)
 }
 
-// goName is a word that may be the Go name of a property.
-var goName = regexp.MustCompile(`\b[A-Z][A-Za-z0-9]*\b`)
-
-// nameProperties lets descriptions, which come from Go, speak of properties by
-// the names they have in JSON, on one line.
-func nameProperties(s object) {
+// sayDefaults tells the default of a property in words. Generators of clients take
+// one in the schema to mean that the property is always there.
+func sayDefaults(s object) {
 	properties, _ := s["properties"].(object)
-	names := map[string]string{}
-	for name := range properties {
-		names[strings.ReplaceAll(name, "_", "")] = name
-	}
-	tidy := func(schema object) {
-		text, _ := schema["description"].(string)
-		if text == "" {
-			return
+	for _, p := range properties {
+		property := p.(object)
+		value, ok := property["default"]
+		if !ok {
+			continue
 		}
-		schema["description"] = goName.ReplaceAllStringFunc(strings.Join(strings.Fields(text), " "), func(word string) string {
-			if name, ok := names[strings.ToLower(word)]; ok {
-				return "`" + name + "`"
-			}
-			return word
-		})
-	}
-	tidy(s)
-	for _, property := range properties {
-		tidy(property.(object))
+		delete(property, "default")
+		if text, _ := property["description"].(string); !strings.Contains(text, "by default") {
+			property["description"] = fmt.Sprintf("%s When left out: %v.", text, value)
+		}
 	}
 }
 
@@ -311,7 +308,7 @@ func closeRequests(doc object) {
 	seen := map[string]bool{}
 	var follow func(node any)
 	follow = func(node any) {
-		for _, ref := range refsIn(node) {
+		for _, ref := range refsIn(withoutReadOnly(node)) {
 			name, isSchema := strings.CutPrefix(ref, "#/components/schemas/")
 			if !isSchema || seen[name] {
 				continue
@@ -327,6 +324,27 @@ func closeRequests(doc object) {
 	for _, op := range operations(doc) {
 		follow(op.value["requestBody"])
 	}
+}
+
+// withoutReadOnly gives a piece of the description without what only answers have.
+func withoutReadOnly(node any) any {
+	switch n := node.(type) {
+	case list:
+		var all list
+		for _, child := range n {
+			all = append(all, withoutReadOnly(child))
+		}
+		return all
+	case object:
+		all := object{}
+		for name, child := range n {
+			if c, ok := child.(object); !ok || c["readOnly"] != true {
+				all[name] = withoutReadOnly(child)
+			}
+		}
+		return all
+	}
+	return node
 }
 
 // refsIn lists the references in a piece of the description.

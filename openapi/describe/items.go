@@ -2,9 +2,6 @@ package describe
 
 import (
 	"go/ast"
-	"go/parser"
-	"go/token"
-	"path/filepath"
 	"reflect"
 	"strconv"
 	"strings"
@@ -12,38 +9,13 @@ import (
 
 // boundLists gives arrays the minItems and maxItems that the tags of their
 // fields say, which swag leaves out.
-func boundLists(root string, doc object) error {
-	files, err := filepath.Glob(filepath.Join(root, "api", "*.go"))
-	if err != nil {
-		return err
-	}
+func boundLists(doc object, s source) {
 	schemas := doc["components"].(object)["schemas"].(object)
-	for _, path := range files {
-		if strings.HasSuffix(path, "_test.go") {
-			continue
+	for name, t := range s.schemas {
+		if schema, ok := schemas[name].(object); ok {
+			boundFields(t.spec, schema)
 		}
-		file, err := parser.ParseFile(token.NewFileSet(), path, nil, parser.ParseComments)
-		if err != nil {
-			return err
-		}
-		ast.Inspect(file, func(n ast.Node) bool {
-			spec, ok := n.(*ast.TypeSpec)
-			if !ok {
-				return true
-			}
-			if s, ok := schemas[schemaName(spec)].(object); ok {
-				boundFields(spec, s)
-			}
-			return false
-		})
 	}
-	return nil
-}
-
-// schemaName is the name after @name in the comment behind a type.
-func schemaName(spec *ast.TypeSpec) string {
-	_, name, _ := strings.Cut(spec.Comment.Text(), "@name ")
-	return strings.TrimSpace(name)
 }
 
 func boundFields(spec *ast.TypeSpec, schema object) {

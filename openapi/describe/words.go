@@ -62,6 +62,9 @@ func nameWords(doc object) error {
 			return
 		}
 		schema["enum"] = slices.Clone(lists[text])
+		if about := wordMeanings[text]; about != "" && marked["description"] == nil {
+			marked["description"] = about
+		}
 	}
 	walkSchemas(doc, func(s object) { replace(s, s) })
 	for _, op := range operations(doc) {

@@ -11,6 +11,7 @@ import (
 	"runtime/debug"
 	"time"
 
+	"fringework/api/docs"
 	pages "fringework/api/web"
 	"fringework/auth"
 	"fringework/repo"
@@ -141,7 +142,7 @@ The answer has an access token. The API is described at
 // requests finish within the grace.
 func (s *server) serve(ctx context.Context, l net.Listener, drain, grace time.Duration, log *slog.Logger) error {
 	web := &http.Server{
-		Handler:           s.clock.Dated(pages.Handler(s.api)),
+		Handler:           s.clock.Dated(pages.Handler(docs.Handler(s.api.Description, s.api))),
 		ReadHeaderTimeout: 5 * time.Second,
 		ReadTimeout:       30 * time.Second,
 		WriteTimeout:      60 * time.Second,

@@ -33,6 +33,8 @@ type career struct {
 	tardy bool
 	// ending is whom nothing follows the programme for.
 	ending bool
+	// left is who plays left-handed.
+	left bool
 	// late is whoever is not one of the dozen.
 	late bool
 }
@@ -51,7 +53,7 @@ func dozen() []career {
 		{name: "Edda Marchetti", zone: "Europe/Rome", start: 0.28, perWeek: 3},
 		{name: "Femi Castellan", zone: "Europe/Dublin", start: 0.30, climb: 0.04, perWeek: 3, quit: 3},
 		{name: "Gwen Aldous", zone: "Europe/London", start: 0.26, climb: 0.04, perWeek: 3, skewed: true},
-		{name: "Henrik Sabo", zone: "Europe/Budapest", start: 0.22, climb: 0.07, perWeek: 2, tardy: true},
+		{name: "Henrik Sabo", zone: "Europe/Budapest", start: 0.22, climb: 0.07, perWeek: 2, tardy: true, left: true},
 		{name: "Ilse Thornton", zone: "Europe/London", start: 0.97, perWeek: 3, wide: true},
 		{name: "Jonas Quiroga", zone: "Europe/Madrid", start: 0.20, climb: 0.08, perWeek: 3, levels: true},
 		{name: "Kaisa Drummond", zone: "Europe/Helsinki", start: 0.10, perWeek: 2},
@@ -163,6 +165,8 @@ type sessionBody struct {
 	EndedAt      time.Time `json:"ended_at"`
 	Note         string    `json:"note,omitempty"`
 	Blocks       []played  `json:"blocks"`
+	Green        *green    `json:"green,omitempty"`
+	Landings     []landing `json:"landings,omitempty"`
 }
 
 // play fills a block with balls, one every so many seconds of the time spent.

@@ -82,6 +82,7 @@ func Fill(ctx context.Context, c Config) (*Academy, error) {
 		{"the owner creates the academy and invites a coach", w.found},
 		{fmt.Sprintf("the coach writes three skills with their ladders and a programme of %d weeks", c.programme()), w.author},
 		{fmt.Sprintf("%d students accept their invitations", c.Students), w.enrol},
+		{"they say which clubs they carry; one plays left-handed", w.fillBags},
 		{fmt.Sprintf("students log %d weeks of practice of their own", baselineWeeks), w.logBaseline},
 		{"the coach gives the programme to every group", w.assign},
 		{fmt.Sprintf("students log %d weeks of the programme ball by ball, some of them late and out of order", c.programme()), w.logProgramme},
@@ -318,6 +319,11 @@ func (c Config) firstMonday() time.Time {
 	return monday.AddDate(0, 0, -7*(c.Weeks-1))
 }
 
+// weekOf is the week that a session is in, counted from 0.
+func (c Config) weekOf(o sessionBody) int {
+	return int(o.StartedAt.Sub(c.firstMonday()).Hours() / (24 * 7))
+}
+
 func (c Config) today() time.Time {
 	return time.Date(c.Today.Year(), c.Today.Month(), c.Today.Day(), 0, 0, 0, 0, time.UTC)
 }
@@ -355,8 +361,14 @@ func (w *Academy) logOf(ctx context.Context, c Config, i, from, until int) error
 	if err != nil {
 		return err
 	}
+	rng := rand.New(rand.NewPCG(c.Seed, 3000+uint64(i)))
+	for j := range sessions {
+		if wk := c.weekOf(sessions[j]); wk >= c.Weeks-watched {
+			s.watch(rng, i, wk, &sessions[j])
+		}
+	}
 	sessions = slices.DeleteFunc(sessions, func(o sessionBody) bool {
-		week := int(o.StartedAt.Sub(c.firstMonday()).Hours() / (24 * 7))
+		week := c.weekOf(o)
 		return week < from || week >= until
 	})
 	if err := s.upload(ctx, rand.New(rand.NewPCG(c.Seed, 1000+uint64(i))), sessions, c.today().AddDate(0, 0, -7*MinWeeks)); err != nil {

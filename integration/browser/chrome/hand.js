@@ -71,20 +71,28 @@
     globalThis.hand?.release();
     const kinds = ["pointerdown", "mousedown", "touchstart", "pointerup", "mouseup", "touchend", "click"];
     const hand = { state: "aimed" };
+    const reached = () => {
+      hand.state = "touched";
+      sessionStorage.setItem("touched", step);
+    };
     const meet = (event) => {
       if (!event.isTrusted || hand.state === "touched") return;
       const path = event.composedPath();
       if (hand.state === "aimed" && (path.includes(surface) || path.includes(e))) {
-        if (event.type !== "click") return;
-        hand.state = "touched";
-        sessionStorage.setItem("touched", step);
+        if (event.type === "click") reached();
         return;
       }
       hand.state = "astray";
       event.preventDefault();
       event.stopImmediatePropagation();
     };
-    hand.release = () => kinds.forEach((kind) => removeEventListener(kind, meet, { capture: true }));
+    // A page that acts as the finger is lifted wants no click after it.
+    const lifted = (event) => event.isTrusted && hand.state === "aimed" && event.defaultPrevented && reached();
+    hand.release = () => {
+      kinds.forEach((kind) => removeEventListener(kind, meet, { capture: true }));
+      removeEventListener("touchend", lifted);
+    };
+    addEventListener("touchend", lifted);
     kinds.forEach((kind) => addEventListener(kind, meet, { capture: true, passive: false }));
     globalThis.hand = hand;
   },

@@ -43,15 +43,15 @@ function BagForm({ student, bag, close }) {
     close();
   });
   const edit = (i, change) => set(clubs.map((c, j) => (j === i ? { ...c, ...change } : c)));
-  return html`<form onSubmit=${save.run}>
+  return html`<form class="taps" onSubmit=${save.run}>
     <${Choice} label="Plays" value=${hand} options=${[["right", "Right-handed"], ["left", "Left-handed"]]} onChange=${turn} />
     <ul class="clubs-edit">${clubs.map((c, i) => html`<li key=${i}>
       <${Field} label="Club" maxlength="60" value=${c.name} onInput=${(e) => edit(i, { name: e.currentTarget.value })} error=${save.at(`/clubs/${i}/name`)} />
-      <${Field} label="Loft (°)" inputmode="decimal" value=${c.loft} onInput=${(e) => edit(i, { loft: e.currentTarget.value })} error=${save.at(`/clubs/${i}/loft_deg`)} />
-      <${Button} kind="quiet" aria-label=${`Remove ${c.name || "this club"}`} onClick=${() => set(clubs.filter((_, j) => j !== i))}>Remove</${Button}></li>`)}</ul>
-    <p class="hint">The loft is on the club's sole or in the maker's list. Plans that name a wedge by its loft, or as low, middle or high, then name the nearest of these.</p>
+      <${Field} label="Loft, °" inputmode="decimal" value=${c.loft} onInput=${(e) => edit(i, { loft: e.currentTarget.value })} error=${save.at(`/clubs/${i}/loft_deg`)} />
+      <${Button} kind="quiet" aria-label=${`Remove ${c.name || "this club"}`} onClick=${() => set(clubs.filter((_, j) => j !== i))}>×</${Button}></li>`)}</ul>
     <p class="row"><${Button} disabled=${clubs.length >= MOST} onClick=${() => set([...clubs, { name: "", loft: "" }])}>Add a club</${Button}></p>
-    <p class="row"><${Button} kind="main" type="submit" busy=${save.busy}>Save the clubs</${Button}><${Button} onClick=${close}>Cancel</${Button}></p>
-    <${Wrong} problem=${save.problem} />
+    <p class="hint">The loft is on the sole of the club or in the maker's list. If a plan asks for a loft, or for a low, middle or high wedge, it names your nearest club.</p>
+    <div class="row savebar"><${Wrong} problem=${save.problem} />
+      <${Button} kind="main" type="submit" busy=${save.busy}>Save the clubs</${Button}><${Button} onClick=${close}>Cancel</${Button}></div>
   </form>`;
 }

@@ -17,7 +17,7 @@ const BOTTOM = 34;
  * milestone at that point. columns and row make the table: row(point) gives one cell
  * for each column. height is that of the drawing, in CSS pixels. The scale is cut to
  * where the band lies; the chart says where it starts when that is not 0. A brief one
- * leaves the sentence to what stands beside it.
+ * leaves the sentence to what stands beside it; without columns so is the table.
  */
 export function BandChart({ title, sentence, points, columns, row, height = HEIGHT, brief = false }) {
   const [table, show] = useState(false);
@@ -25,9 +25,9 @@ export function BandChart({ title, sentence, points, columns, row, height = HEIG
   const [low, high] = scaleOf(points);
   const cutText = low > 0 ? ` The scale starts at ${Math.round(100 * low)} %.` : "";
   return html`<figure class="chart">
-    <figcaption><h3 id=${id}>${title}</h3>${brief ? cutText && html`<p class="small">${cutText}</p>` : html`<p>${sentence}${cutText}</p>`}</figcaption>
+    <figcaption class=${brief ? "brief" : undefined}><h3 id=${id}>${title}</h3>${brief ? cutText && html`<p class="small">${cutText}</p>` : html`<p>${sentence}${cutText}</p>`}</figcaption>
     ${table ? html`<${Table} caption=${title} columns=${columns} rows=${points.map(row)} />` : html`<${Band} about=${id} sentence=${sentence} points=${points} height=${height} />`}
-    <button type="button" class="button quiet" aria-pressed=${table ? "true" : "false"} onClick=${() => show(!table)}>${table ? "Show as chart" : "Show as table"}</button>
+    ${columns && html`<button type="button" class="button quiet" aria-pressed=${table ? "true" : "false"} onClick=${() => show(!table)}>${table ? "Show as chart" : "Show as table"}</button>`}
   </figure>`;
 }
 

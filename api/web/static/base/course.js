@@ -11,38 +11,60 @@ const lies = { fairway: "Fairway or fringe", rough: "Rough", sand: "Sand", green
 /** lieName is a lie as a label. */
 export const lieName = (lie) => lies[lie] ?? lie;
 
-/** OnCourse is a student on the course; rounds is where the rounds are. */
-export function OnCourse({ studentID, rounds, quiet }) {
+/** OnCourse is a student on the course; rounds is where the rounds are. In brief, details are folded away. */
+export function OnCourse({ studentID, rounds, quiet, brief }) {
   const course = useLoad(`/v1/students/${studentID}/course`);
   const { body } = course;
   if (quiet && body?.rounds === 0) return null;
   return html`<section class="on-course"><h2>And on the course</h2>
     ${!body && course.loading && html`<${Loading} what="the rounds" />`}
     ${!body && course.problem && html`<${Failed} what="The rounds" problem=${course.problem} retry=${course.reload} />`}
-    ${body?.rounds > 0 && html`<${Told} course=${body} />`}
+    ${body?.rounds > 0 && html`<${Told} course=${body} brief=${brief} />`}
     ${body?.rounds === 0 && html`<p>No round yet. Log the shots around the green of a round, and see whether practice shows there.</p>`}
     ${rounds && html`<p><a class="button" href=${rounds}>Rounds</a></p>`}
   </section>`;
 }
 
-function Told({ course }) {
+function Told({ course, brief }) {
+  const told = course.practice.filter((p) => !p.lack);
+  const rest = html`<${Programmes} course=${course} /><${HowClose} course=${course} />
+    <p class="small">Strokes gained are counted against ${course.baseline}. Each range holds the true value four times in five. If practice and play improve together, that does not prove that one caused the other.</p>`;
   return html`<${CourseFacts} course=${course} />
-    ${course.programmes.map((p) => html`<p key=${p.assignment_id}><strong>Since ${p.programme_name} began:</strong> ${shareOf(p.since_up_and_down)} up and down, ${shareOf(p.before_up_and_down)} before. ${p.change.text}</p>`)}
-    ${course.practice.map((p) => html`<p key=${p.skill_id}><strong>${p.skill_name}, practice inside ${near(p.radius_m)} and the course:</strong> ${p.text}</p>`)}
-    ${course.proximity.length > 0 && html`<details><summary>How close, by lie and distance</summary><${Table} caption="How close" columns=${["From", "Distance", "Shots", "Half stop within", "Most likely"]}
-      rows=${course.proximity.map((p) => [lieName(p.lie), bandText(p), p.shots, near(p.median_m), p.median_interval_80 ? `${near(p.median_interval_80.low)} to ${near(p.median_interval_80.high)}` : "too few to say"])} /></details>`}
-    <p class="small">Strokes gained are counted against ${course.baseline}. Ranges hold the true value in four of five cases. Practice and the course going together does not say why.</p>`;
+    ${told.map((p) => html`<p key=${p.skill_id}><strong>${p.skill_name}, practice inside ${near(p.radius_m)} and the course:</strong> ${p.text}</p>`)}
+    <${TooEarly} practice=${course.practice.filter((p) => p.lack)} />
+    ${brief ? html`<details><summary>More on the course</summary>${rest}</details>` : rest}`;
+}
+
+/** What a comparison of practice with the course takes, in rounds: as domain/course has it. */
+const COMPARED = 8;
+
+/** TooEarly says in one line of which skills nothing can be told yet, and what that takes. */
+function TooEarly({ practice }) {
+  const few = practice.filter((p) => p.lack === "few_rounds");
+  const steady = practice.filter((p) => p.lack !== "few_rounds");
+  return html`
+    ${few.length > 0 && html`<p><strong>Does practice show on the course?</strong> Too early to say: that takes ${COMPARED} rounds for each skill. So far: ${few.map((p) => `${p.skill_name} ${p.rounds}`).join(", ")}.</p>`}
+    ${steady.length > 0 && html`<p>${steady.map((p) => p.skill_name).join(", ")}: cannot tell, since the rate in practice hardly changed.</p>`}`;
+}
+
+function Programmes({ course }) {
+  return course.programmes.map((p) => html`<p key=${p.assignment_id}><strong>Since ${p.programme_name} began:</strong> ${shareOf(p.since_up_and_down)} up and down, ${shareOf(p.before_up_and_down)} before. ${p.change.text}</p>`);
+}
+
+function HowClose({ course }) {
+  return course.proximity.length > 0 && html`<details><summary>How close, by lie and distance</summary><${Table} caption="How close" columns=${["From", "Distance", "Shots", "Half stop within", "Most likely"]}
+      rows=${course.proximity.map((p) => [lieName(p.lie), bandText(p), p.shots, near(p.median_m), p.median_interval_80 ? `${near(p.median_interval_80.low)} to ${near(p.median_interval_80.high)}` : "too few to say"])} /></details>`;
 }
 
 /** bandText is a range of distances: the last one is open. */
 const bandText = ({ from_m: from, below_m: below }) => (from === 0 ? `under ${far(below)}` : below > 90 ? `${far(from)} and more` : `${far(from)} to ${far(below)}`);
 
-const shareOf = (u) => (u.chances ? `${percent(u.rate)} (${Math.round(100 * u.interval_80.low)} to ${Math.round(100 * u.interval_80.high)})` : "no hole known");
+const shareOf = (u) => (u.chances ? `${u.saved} of ${u.chances} (probably ${Math.round(100 * u.interval_80.low)} to ${Math.round(100 * u.interval_80.high)} %)` : "no hole known");
 
 /** CourseFacts are the three lines that say most, with a picture of the first. */
 export function CourseFacts({ course }) {
   const { up_and_down: up, recent, strokes_gained: gained } = course;
-  return html`${up.chances > 0 && html`<${RateBar} rate=${up.rate} interval=${up.interval_80} text=${up.text} />`}
+  return html`${up.chances > 0 && html`<${RateBar} rate=${up.saved / up.chances} interval=${up.interval_80} text=${up.text} />`}
     <p><strong>${up.text}</strong></p>
     ${recent.after.rounds > 0 && recent.before.rounds > 0 && html`<p><strong>Strokes gained in the latest rounds:</strong> ${recent.text}</p>`}
     <p><strong>Strokes gained:</strong> ${gained.text}</p>`;

@@ -4,7 +4,7 @@
 
 import { signal } from "./ui.js";
 
-const VERSION = 2;
+const VERSION = 3;
 
 /** whose is the member whose database is in use; null for nobody. */
 export const whose = signal(null);
@@ -44,6 +44,7 @@ function open() {
       db.createObjectStore("cache", { keyPath: "path" });
     }
     if (before < 2) db.createObjectStore("drafts", { keyPath: "id" });
+    if (before < 3) db.createObjectStore("turns"); // a session's id and the number of each writing
   });
   return opening;
 }
@@ -65,36 +66,53 @@ export async function recall(name) {
 /** remember keeps each value under its name, all or none, and forgets those that are null. */
 export async function remember(values) {
   try {
-    await written(await device, "device", (store) => Object.entries(values).map(([name, value]) => (value === null ? store.delete(name) : store.put(value, name))));
+    await written(await device, "device", ({ store }) => Object.entries(values).map(([name, value]) => (value === null ? store.delete(name) : store.put(value, name))));
   } catch (e) {
     console.warn("not remembered:", e.message);
   }
 }
 
 /** forgetPeople forgets who is at the device, and who was. */
-export const forgetPeople = async () => written(await device, "device", (store) => [store.delete(IDBKeyRange.bound("who", "who/"))]);
+export const forgetPeople = async () => written(await device, "device", ({ store }) => store.delete(IDBKeyRange.bound("who", "who/")));
 
-/** writing begins a transaction that survives a phone that dies the next moment. */
+/**
+ * writing begins a transaction that survives a phone that dies the next moment.
+ * Each writing of a session has its turn, by which changeFrom knows of the others.
+ */
 function writing(db, name) {
-  const tx = db.transaction(name, "readwrite", { durability: "strict" });
+  const tx = db.transaction(name === "sessions" ? [name, "turns"] : name, "readwrite", { durability: "strict" });
   const done = new Promise((done, fail) => {
     tx.oncomplete = done;
-    tx.onabort = () => fail(tx.error ?? new Error("The device has not kept it."));
+    tx.onabort = () => fail(tx.error ?? new Error("It was not saved on this device."));
   });
   done.catch(() => {}); // whoever waits for it is told
-  return { tx, done, store: tx.objectStore(name) };
+  const store = tx.objectStore(name);
+  const turns = name === "sessions" && tx.objectStore("turns");
+  const turn = (id, number) => {
+    if (!turns) return;
+    turns.put(1, [id, number]);
+    turns.delete(IDBKeyRange.bound([id], [id, number - TURNS]));
+  };
+  return { tx, done, store, turns, turn };
 }
 
-/** written makes the requests of fn(store), and waits until they are kept. */
+/** TURNS is how many turns of a session are kept: no tab is further behind, as they tell each other. */
+const TURNS = 20;
+
+/** written makes the requests of fn(tx), and waits until they are kept. */
 async function written(db, name, fn) {
-  const { done, store } = writing(db, name);
-  await Promise.all([...fn(store).map(asked), done]);
+  const tx = writing(db, name);
+  fn(tx);
+  await tx.done;
 }
 
 /** write keeps a record, and gives it as it was written once it is. */
 export async function write(name, record) {
   const after = counted(record, record);
-  await written(await open(), name, (store) => [store.put(after)]);
+  await written(await open(), name, ({ store, turn }) => {
+    store.put(after);
+    turn(after.id, after.writes);
+  });
   return after;
 }
 
@@ -109,8 +127,14 @@ export const readAll = async (name) => asked((await reading(name)).getAll());
 /** unsent gives the sessions that the service has not taken. */
 export const unsent = async () => asked((await reading("sessions")).index("unsent").getAll(1));
 
-/** remove deletes a record. */
-export const remove = async (name, key) => written(await open(), name, (store) => [store.delete(key)]);
+/** remove deletes a record; what another tab still knows of it does not bring it back. */
+export async function remove(name, key) {
+  const { done, store, turn } = writing(await open(), name);
+  const before = await asked(store.get(key));
+  store.delete(key);
+  turn(key, (before?.writes ?? 0) + 1);
+  await done;
+}
 
 /**
  * change replaces a record by fn of it, in one transaction; fn must not wait
@@ -118,31 +142,36 @@ export const remove = async (name, key) => written(await open(), name, (store) =
  * stands.
  */
 export async function change(name, key, fn) {
-  const { done, store } = writing(await open(), name);
+  const { done, store, turn } = writing(await open(), name);
   const before = await asked(store.get(key));
   const after = counted(before, fn(before));
-  await Promise.all([after && asked(store.put(after)), done]);
+  if (after) {
+    store.put(after);
+    turn(key, after.writes);
+  }
+  await done;
   return after ?? before;
 }
 
 /**
- * changeFrom is change for whoever knows what stands: it writes fn(known) in the
- * same breath as it looks whether known still stands, and begins anew when that
- * has changed. It saves a tap the wait for the reading; fn may be called twice.
+ * changeFrom is change of a session for whoever knows what stands: it writes
+ * fn(known) unread, and begins anew when another tab has had that turn. It saves
+ * a tap the wait for the reading; fn may be called twice.
  */
-export async function changeFrom(known, name, key, fn) {
+export async function changeFrom(known, fn) {
   const after = counted(known, fn(known));
   if (after === undefined) return known;
-  const { tx, done, store } = writing(await open(), name);
-  const standing = asked(store.get(key));
-  const put = asked(store.put(after)).catch(() => {}); // fails when aborted
-  if ((await standing)?.writes === known.writes) {
-    await Promise.all([put, done]);
+  const { tx, done, store, turns } = writing(await open(), "sessions");
+  turns.add(1, [known.id, after.writes]); // fails when it was had, and the rest with it
+  store.put(after);
+  tx.commit?.(); // there is nothing more to ask
+  try {
+    await done;
     return after;
+  } catch (e) {
+    if (e.name !== "ConstraintError") throw e;
+    return change("sessions", known.id, fn);
   }
-  tx.abort();
-  await done.catch(() => {});
-  return change(name, key, fn);
 }
 
 /** counted counts how often a record was written, by which changeFrom knows it. */

@@ -1,7 +1,7 @@
 // The misses as a picture: the circle from above, seen from where it was played,
 // with a petal for each way, as long as there are misses.
 
-import { ballsText } from "./words.js";
+import { count } from "./units.js";
 import { html } from "./ui.js";
 
 const ways = { long: 270, right: 0, short: 90, left: 180 }; // degrees, clockwise from the right
@@ -31,6 +31,6 @@ export function Misses({ counts }) {
       ${Object.entries(ways).map(([way, degrees]) => counts[way] > 0 && html`<path class="misses-petal" d=${`M ${spot(degrees - 40, RING + 3)} L ${spot(degrees, RING + 3 + (LONGEST * counts[way]) / most)} L ${spot(degrees + 40, RING + 3)} Z`} />`)}
       ${Object.entries(ways).map(([way, degrees]) => html`<text x=${spot(degrees, 88).split(" ")[0]} y=${spot(degrees, 88).split(" ")[1]}>${counts[way]} ${way}</text>`)}
     </svg>`}
-    <figcaption>${told > 0 && html`${ballsText(told)} out, told which way: ${said}. `}${counts.lean && told > 0 && html`${counts.lean} `}${struck > 0 && `${counts.thin} thin, ${counts.fat} fat.`}</figcaption>
+    <figcaption>${told > 0 && html`${count(told, "miss", "misses")} with a direction. ${counts.lean ?? ""} `}${struck > 0 && `${counts.thin} thin, ${counts.fat} fat.`}</figcaption>
   </figure>`;
 }

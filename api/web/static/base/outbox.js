@@ -36,7 +36,7 @@ export async function store(record) {
 /** change keeps fn(record) of the record that stands, as one step; see db.change. */
 export async function change(id, fn) {
   const known = sessions.peek()?.find((r) => r.id === id);
-  const record = await (known ? db.changeFrom(known, "sessions", id, fn) : db.change("sessions", id, fn));
+  const record = await (known ? db.changeFrom(known, fn) : db.change("sessions", id, fn));
   changed(record);
   return record;
 }

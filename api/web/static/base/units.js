@@ -25,12 +25,14 @@ export function far(metres, unit = units.value) {
   return metres < 10 * YARD - 0.001 ? `${number(metres / FOOT)} ft` : `${number(metres / YARD)} yd`;
 }
 
-/** fars writes several distances in one unit: "26, 36 ft", or yards once one is 20 yd or longer. */
-export function fars(list, unit = units.value) {
-  const texts = list.map((m) => far(m, unit).split(" "));
-  const [, end] = texts[0] ?? [];
-  if (texts.every((t) => t[1] === end)) return end ? `${texts.map((t) => t[0]).join(", ")} ${end}` : "";
-  const [size, name] = Math.max(...list) < 20 * YARD ? [FOOT, "ft"] : [YARD, "yd"];
+/**
+ * fars writes several distances in one unit, which suits those beside them, too:
+ * "26, 36 ft", or yards once one is 20 yd or longer.
+ */
+export function fars(list, unit = units.value, beside = list) {
+  const ends = new Set([...list, ...beside].map((m) => far(m, unit).split(" ")[1]));
+  if (ends.size < 2) return list.length ? `${list.map((m) => far(m, unit).split(" ")[0]).join(", ")} ${[...ends][0]}` : "";
+  const [size, name] = Math.max(...list, ...beside) < 20 * YARD - 0.001 ? [FOOT, "ft"] : [YARD, "yd"];
   return `${list.map((m) => number(m / size)).join(", ")} ${name}`;
 }
 

@@ -1,6 +1,6 @@
 // The words of the trade, as pages write them.
 
-import { count, far, near } from "./units.js";
+import { count, fars, near } from "./units.js";
 
 const kinds = {
   warmup: ["Warm-up", "A skill of an earlier week, to warm up."],
@@ -33,7 +33,7 @@ export function tierText(tier, unit) {
   return tier.run === 1 ? `1 ball inside ${near(tier.radius_m, unit)}${tier.holed ? ", holed" : ""}` : `${tier.run} in a row inside ${near(tier.radius_m, unit)}${holed}`;
 }
 
-/** SEASON is how many sessions ahead are spoken of; what lies beyond is not realistic this season. */
+/** SEASON is how many sessions ahead are spoken of; nothing more exact is said of what lies beyond. */
 export const SEASON = 30;
 
 /**
@@ -41,8 +41,8 @@ export const SEASON = 30;
  * missing when they are very far; pace adds the days.
  */
 export function waitText({ low, high }, pace = "") {
-  if (low == null || low > SEASON) return "not realistic this season as things stand";
-  if (high == null || high > SEASON) return `at least ${count(Math.round(low), "session")}, perhaps not this season`;
+  if (low == null || low > SEASON) return `more than ${SEASON} sessions`;
+  if (high == null || high > SEASON) return `at least ${count(Math.round(low), "session")}, perhaps more than ${SEASON}`;
   const [a, b] = [Math.round(low), Math.round(high)];
   return `most likely ${a === b ? count(a, "session") : `${a} to ${b} sessions`}${pace}`;
 }
@@ -53,9 +53,9 @@ export const runText = (run) => `${run.length}${run.holed ? `, ${run.holed} hole
 /** clubText is a club's name: "9-iron", "56°", "sand wedge". */
 export const clubText = (club) => (/^\d\d$/.test(club) ? `${club}°` : club.replace(/^(\d)( iron)?$/i, "$1-iron"));
 
-/** taskText says what to play: "light rough · 12 yd · 56°". Empty parts are left out. */
-export function taskText({ lie, distance_m, club }, unit) {
-  return [lie, distance_m ? far(distance_m, unit) : "", club && clubText(club)].filter(Boolean).join(" · ");
+/** taskText says what to play: "light rough · 12 yd · 56°", in the unit of the distances beside it. Empty parts are left out. */
+export function taskText({ lie, distance_m, club }, unit, beside) {
+  return [lie, distance_m ? fars([distance_m], unit, beside) : "", club && clubText(club)].filter(Boolean).join(" · ");
 }
 
 /** ballsText counts balls: "1 ball", "40 balls". */

@@ -51,7 +51,7 @@ function Form({ programmes, students, groups }) {
     <form onSubmit=${send.run}>
     <${Choice} label="What to do" value=${action} options=${actions} onChange=${(a) => choose({ action: a, version: "", programme_id: a === "assign" || a === "move" ? form.programme_id || (programmes[0]?.id ?? "") : "" })} />
     <div class="trio wide-first">
-      <${Field} as="select" label="Which programme" error=${send.at("/programme_id")} value=${form.programme_id} onChange=${(e) => choose({ programme_id: e.currentTarget.value, version: "" })}>${!needs && html`<option value="">All that they follow</option>`}${programmes.map((p) => html`<option value=${p.id}>${p.name}</option>`)}</${Field}>
+      <${Field} as="select" label="Which programme" error=${send.at("/programme_id")} value=${form.programme_id} onChange=${(e) => choose({ programme_id: e.currentTarget.value, version: "" })}>${!needs && html`<option value="">All their programmes</option>`}${programmes.map((p) => html`<option value=${p.id}>${p.name}</option>`)}</${Field}>
       ${needs && programme && html`<${Field} as="select" label="Version" error=${send.at("/version")} value=${form.version || programme.published} onChange=${(e) => choose({ version: e.currentTarget.value })}>${Array.from({ length: programme.published }, (_, i) => html`<option value=${programme.published - i}>${programme.published - i}${i === 0 ? " (latest)" : ""}</option>`)}</${Field}>`}
       ${action === "assign" && html`<${Field} label="First day of week 1" type="date" required ...${input("start_date")} />`}
       ${action === "pause" && html`<${Field} label="First day of the pause" type="date" required ...${input("from")} /><${Field} label="First day after it, if known" type="date" ...${input("until")} /><${Field} label="Why" maxlength="400" ...${input("reason")} />`}
@@ -88,6 +88,6 @@ function doneText(action, a) {
 /** movedText warns of weeks that changed places between two versions. */
 export function movedText(weeks) {
   if (!weeks?.length) return "";
-  const texts = weeks.map((w) => (w.counts_for ? `week ${w.week} of version ${w.version} counts as week ${w.counts_for}` : `week ${w.week} of version ${w.version} is in it no more`));
-  return `. Take care, weeks changed places: ${texts.join(", ")}`;
+  const texts = weeks.map((w) => (w.counts_for ? `week ${w.week} of version ${w.version} counts as week ${w.counts_for}` : `week ${w.week} of version ${w.version} is no longer in it`));
+  return `. Weeks have changed places: ${texts.join(", ")}`;
 }

@@ -117,7 +117,7 @@ function Stair({ tiers, before, after }) {
 function Waiting({ steps, skills }) {
   const most = [...steps].sort((a, b) => b.next - a.next)[0];
   return html`<section><h2>Where students are now</h2>
-    <p>${most?.next > 0 ? `Most are working on ${most.skill_name}, ${tierText(most.tier)}: ${count(most.next, "student")}.` : "Nobody waits for a step."}</p>
+    <p>${most?.next > 0 ? `Most are working on ${most.skill_name}, ${tierText(most.tier)}: ${count(most.next, "student")}.` : "Nobody has a step left to pass."}</p>
     <div class="charts">${skills.map((k) => html`<${StepBars} key=${k.skill_id} steps=${steps.filter((s) => s.skill_id === k.skill_id)} />`)}</div>
   </section>`;
 }
@@ -168,7 +168,7 @@ function StepTime({ step, unit }) {
 
 /** courseText says a course: "5 of 9 passed it; half had by day 21 (14 to 35)." */
 export function courseText({ students, passed, ...by }, unit) {
-  if (students === 0) return "Nobody had it to pass.";
+  if (students === 0) return "No student had this step to pass.";
   const { median, median_interval_95: { low, high } } = by[unit];
   const range = low === undefined ? "range not known yet" : high === undefined ? `${number(low)} or later` : `${number(low)} to ${number(high)}`;
   const of = `${passed} of ${students} passed it`;

@@ -5,6 +5,7 @@ import { Switch } from "../base/choices.js";
 import { Button, Field, html } from "../base/ui.js";
 import { fars, near } from "../base/units.js";
 import { units } from "../base/settings.js";
+import { Clubs } from "./clubs.js";
 import { atOf, countsWithin, Parsed, Remarks, Wrongs } from "./edit.js";
 import { SkillOptions } from "./editweek.js";
 import { changeBlock, fitOf, untouched } from "./fit.js";
@@ -44,7 +45,7 @@ export function Block({ draft, block, path, open, onOpen, minutes, problems, war
     <details class="drill" open=${narrow || open} onToggle=${narrow ? undefined : toggle} data-at=${`${base}/drill`}><summary>Drill: ${drillText(drill)}${inDrill > 0 ? html` <strong>(${inDrill} to do)</strong>` : ""}</summary>
       <${Wrongs} problems=${problems} at=${`${base}/drill`} />
       <${DrillFields} drill=${drill} set=${setDrill} at=${(rest) => at(`/drill${rest}`)}>
-        <${Parsed} label="Target radius" hint=${circles(skill) || `Such as ${examples().radius}.`} ...${at("/drill/radius_m")} value=${drill.radius_m ?? 0} parse=${(t) => (t.trim() === "" ? 0 : parseLength(t))} write=${(v) => (v ? writeLength(v) : "")} wrong=${`is no length; write one such as ${examples().radius}`} onValue=${(v) => setDrill("radius_m", v)} /></${DrillFields}>
+        <${Parsed} label="Target radius" hint=${circles(skill) || `Such as ${examples().radius}.`} ...${at("/drill/radius_m")} value=${drill.radius_m ?? 0} parse=${(t) => (t.trim() === "" ? 0 : parseLength(t))} write=${(v) => (v ? writeLength(v) : "")} wrong=${`is not a length; write one such as ${examples().radius}`} onValue=${(v) => setDrill("radius_m", v)} /></${DrillFields}>
       ${block.kind === "random" && html`<${Switch} label="Give each student more of what they miss most" hint="From their last sessions; no task comes more than three times as often as another." on=${!!drill.more_of_misses} onChange=${(on) => setDrill("more_of_misses", on || "")} />`}
       <${Switch} label="Ask for thin or fat" hint="One further touch after each ball, which the student may leave out." on=${!!drill.ask_contact} onChange=${(on) => setDrill("ask_contact", on || "")} />
       ${skill && !untouched(drill, skill, block.kind) && html`<p><${Button} kind="quiet" onClick=${again}>Reset to ${skill.name}</${Button}></p>`}
@@ -68,10 +69,10 @@ export function DrillFields({ drill, set, at, usual = {}, children }) {
   const { distances } = examples();
   return html`<${Field} as="textarea" label="What the student does" hint="The student reads this." rows="2" maxlength="4000" placeholder=${usual.text} ...${at("/text")} value=${drill.text ?? ""} onInput=${(e) => set("text", e.currentTarget.value)} />
     <div class="trio">${children}
-      <${Parsed} label="Distances" hint=${`To the hole, such as ${distances}.`} placeholder=${writeLengths(usual.distances_m ?? [])} ...${at("/distances_m")} value=${drill.distances_m ?? []} parse=${(t) => parseLengths(t)} write=${(v) => writeLengths(v)} wrong=${`are no lengths; write them such as ${distances}`} onValue=${(v) => set("distances_m", v)} />
+      <${Parsed} label="Distances" hint=${`To the hole, such as ${distances}.`} placeholder=${writeLengths(usual.distances_m ?? [])} ...${at("/distances_m")} value=${drill.distances_m ?? []} parse=${(t) => parseLengths(t)} write=${(v) => writeLengths(v)} wrong=${`are not lengths; write them like ${distances}`} onValue=${(v) => set("distances_m", v)} />
       <${Field} label="Share of the way in the air" hint="Per cent, where it matters." type="number" min="0" max="100" placeholder=${usual.carry_percent} ...${at("/carry_percent")} value=${drill.carry_percent || ""} onInput=${(e) => set("carry_percent", Math.trunc(Number(e.currentTarget.value)))} /></div>
     <div class="pair"><${Parsed} label="Lies" hint="Separate with commas." placeholder=${writeWords(usual.lies ?? [])} ...${at("/lies")} value=${drill.lies ?? []} parse=${parseWords} write=${writeWords} onValue=${(v) => set("lies", v)} />
-      <${Parsed} label="Clubs" hint="Separate with commas. Low, middle or high wedge, or a loft such as 54°, becomes each student's own club." placeholder=${writeWords(usual.clubs ?? [])} ...${at("/clubs")} value=${drill.clubs ?? []} parse=${parseWords} write=${writeWords} onValue=${(v) => set("clubs", v)} /></div>`;
+      <${Clubs} placeholder=${writeWords(usual.clubs ?? [])} ...${at("/clubs")} value=${drill.clubs ?? []} onValue=${(v) => set("clubs", v)} /></div>`;
 }
 
 /** drillText says a drill, its text in short unless whole is wanted. */

@@ -19,7 +19,7 @@ export function Keys() {
   const keys = useAll("/v1/keys?limit=200");
   const [made, setMade] = useState(null);
   return html`<${Page} title="Keys" wide><${PeopleNav} current="keys" />
-    <p>A key lets software read what you allow, for the whole academy. It is exchanged for tokens at <code>/v1/oauth/token</code>; see <a href="/openapi.json">the description of the API</a>.</p>
+    <p>A key lets software read what you allow, for the whole academy. It is exchanged for tokens at <code>/v1/oauth/token</code>; see <a href="/docs">the API, explained for developers</a>.</p>
     ${made && html`<${Notice} kind="good" title=${`Key made for ${made.name}`} live><p>Keep the secret now: it is shown only once.</p>
       <p>Client ID: <span class="secret">${made.id}</span></p><p>Secret: <strong class="secret">${made.client_secret}</strong></p>
       <p class="row"><${CopyButton} text=${made.id} label="Copy the client ID" /><${CopyButton} text=${made.client_secret} label="Copy the secret" /></p></${Notice}>`}

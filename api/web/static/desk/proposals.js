@@ -88,7 +88,7 @@ function List({ students, skills, onChange }) {
     ${changed.length > 0 && html`<details class="panel" open=${all.length === 0 || undefined}><summary>Changed for next week: ${count(changed.length, "student")}</summary>
       <ul class="proposals">${changed.map((s) => html`<li key=${s.student.id}><h2><a href=${to("student", s.student.id)}>${s.student.name}</a></h2><${Given} given=${s.given} nameOf=${nameOf} onUndone=${undone} /></li>`)}</ul></details>`}
     ${calm.length > 0 && html`<details class="calm"><summary>${count(calm.length, "student")} ${calm.length === 1 ? "goes" : "go"} on as planned</summary>
-      <ul class="proposals">${calm.map((s) => html`<li key=${s.student.id}><a href=${to("student", s.student.id)}>${s.student.name}</a>${s.items.length > 0 ? `: ${s.items.map((i) => `${i.skill_name}. ${i.reason}`).join(" ")}` : ""}</li>`)}</ul></details>`}`;
+      <ul class="proposals">${calm.map((s) => html`<li key=${s.student.id}><a href=${to("student", s.student.id)}>${s.student.name}</a>${`: ${s.items.length > 0 ? s.items.map((i) => `${i.skill_name}. ${i.reason}`).join(" ") : "you refused what was proposed; it comes back after two weeks, or when much changes."}`}</li>`)}</ul></details>`}`;
 }
 
 /** Given lists what was changed for a student's week already, with undo. */

@@ -50,8 +50,8 @@ function Written({ body, progress }) {
       : html`<p class="screen-only"><${Button} kind="quiet" onClick=${() => setNumbers(true)}>Show the numbers behind it</${Button}></p>`)}
     <section class="cautions"><h2>Please keep in mind</h2><ul>
       <li>Estimates are advice, not a verdict on a person. Each has its likely range.</li>
-      <li>On the green: nobody in front of or beside the line; stay behind other people’s balls; stop for lightning.</li>
-      <li>Stop if it hurts; add balls slowly; ask a licensed professional.</li>
+      <li>On the green: look before each shot, never stand in front of anyone who is hitting, and stop for lightning.</li>
+      <li>Stop if it hurts, add balls slowly, and see a doctor or physiotherapist if it keeps hurting.</li>
       ${student.junior && html`<li>This report is about a junior: it holds as little as possible. Give it only to the junior and the guardian.</li>`}</ul></section>
   </${Page}>`;
 }
@@ -102,6 +102,6 @@ function nextText(s) {
   if (!s.forecast) return "Too few balls yet to say when.";
   const { low, high } = s.forecast.range_80_sessions;
   const chance = `Chance in the next session: ${percent(s.forecast.next_session)}`;
-  if (low == null || high == null || high > SEASON) return `${chance}; it may take longer than this season, so a step in between may help.`;
+  if (low == null || high == null || high > SEASON) return `${chance}; it may take more than ${SEASON} sessions, so a step in between may help.`;
   return `${chance}; ${waitText({ low, high })} at this rate.`;
 }

@@ -8,6 +8,7 @@ import { ballsText, kindName, outcomeName, runText, taskText, tierText } from ".
 import { Button, Field, html, Notice, Page, useSend, useState, Wrong } from "../base/ui.js";
 import { Misses, missesOf } from "../base/misses.js";
 import { following, goingOn, sessions, useLive } from "./live.js";
+import { Landings } from "./landings.js";
 import { Marks } from "./marks.js";
 import { AsOf, Missing, useAll } from "./parts.js";
 
@@ -29,6 +30,7 @@ export function SessionPage({ args: [id] }) {
     <${Notices} session=${session} />
     <${Did} session=${session} skills=${new Map((skills.items ?? []).map((k) => [k.id, k]))} />
     ${session.blocks.map((b, i) => html`<${Block} key=${i} block=${b} number=${i + 1} />`)}
+    <${Landings} session=${session} />
     ${session.missed?.length > 0 && html`<p>Not done: ${session.missed.map((m) => `${kindName(m.kind).toLowerCase()}, ${minutes(m.planned_seconds)} planned`).join("; ")}.</p>`}
     <${Comments} id=${id} />
   </${Page}>`;
@@ -63,7 +65,7 @@ function byRadius(results) {
 function Did({ session, skills }) {
   return html`<section><h2>What it showed</h2>
     ${session.milestones.length > 0 && html`<ul class="milestones">${session.milestones.map((m) => html`<li><strong>Passed ${tierText(m.tier)}</strong>, with ball ${m.ball} of block ${m.block}</li>`)}</ul>`}
-    ${session.results.length === 0 ? html`<p>It says nothing about a step.</p>` : html`<ul class="plain">${byRadius(session.results).map(([r, ...more]) => html`<li>${skills.get(r.skill_id)?.name ?? "The skill"}, inside ${near(r.tier.radius_m)}: ${r.inside} of ${ballsText(r.judged)}${r.holed ? `, ${r.holed} holed` : ""}; most in a row ${runText(r.best_run)}.${nearTexts([r, ...more])}${r.unmeasured ? ` ${ballsText(r.unmeasured)} unmeasured: judged at another radius, without a leave.` : ""}</li>`)}</ul>`}
+    ${session.results.length === 0 ? html`<p>None of its balls count for a step.</p>` : html`<ul class="plain">${byRadius(session.results).map(([r, ...more]) => html`<li>${skills.get(r.skill_id)?.name ?? "The skill"}, inside ${near(r.tier.radius_m)}: ${r.inside} of ${ballsText(r.judged)}${r.holed ? `, ${r.holed} holed` : ""}; most in a row ${runText(r.best_run)}.${nearTexts([r, ...more])}${r.unmeasured ? ` ${ballsText(r.unmeasured)} unmeasured: judged at another radius, without a leave.` : ""}</li>`)}</ul>`}
   </section>`;
 }
 

@@ -2,6 +2,7 @@
 
 import * as api from "../base/api.js";
 import * as db from "../base/db.js";
+import { Ladder } from "../base/ladder.js";
 import { go, to } from "../base/router.js";
 import { dayTime } from "../base/units.js";
 import { Switch } from "../base/choices.js";
@@ -13,7 +14,6 @@ import { parseLength, writeLength } from "./lengths.js";
 import { ProgrammeNav } from "./programmes.js";
 import { SkillDrills } from "./skilldrills.js";
 import { skillKinds } from "./skillkinds.js";
-import { Ladder } from "./steps.js";
 
 const FIVE_FEET = 1.524;
 
@@ -101,7 +101,7 @@ function Tiers({ skill, edit, at }) {
   const add = () => edit((x) => x.ladder.tiers.push({ ...(tiers.at(-1) ?? { radius_m: FIVE_FEET }), run: (tiers.at(-1)?.run ?? 2) + 3 }));
   return html`<ol class="tier-edit">${tiers.map((t, i) => html`<li key=${i}><div class="edit-head"><h3>Step ${i + 1}</h3><${Reorder} what=${`step ${i + 1}`} group="steps" index=${i} length=${tiers.length} onMove=${(by) => edit((x) => moved(x.ladder.tiers, i, by))} onCopy=${() => edit((x) => x.ladder.tiers.splice(i + 1, 0, { ...t }))} onRemove=${() => edit((x) => x.ladder.tiers.splice(i, 1))} /></div><div class="trio" role="group" aria-label=${`Step ${i + 1}`}>
       <${Field} label="In a row" type="number" min="1" max="200" required ...${at(`/ladder/tiers/${i}/run`)} value=${t.run} onInput=${whole(i, "run")} />
-      <${Parsed} label="Inside a radius of" ...${at(`/ladder/tiers/${i}/radius_m`)} value=${t.radius_m} parse=${(t) => parseLength(t)} write=${(v) => writeLength(v)} wrong="is no length; write one such as 5 ft or 1.5 m" onValue=${(v) => set(i, "radius_m", v)} />
+      <${Parsed} label="Inside a radius of" ...${at(`/ladder/tiers/${i}/radius_m`)} value=${t.radius_m} parse=${(t) => parseLength(t)} write=${(v) => writeLength(v)} wrong="is not a length; write one such as 5 ft or 1.5 m" onValue=${(v) => set(i, "radius_m", v)} />
       <${Field} label="Of them holed, at least" type="number" min="0" max="200" ...${at(`/ladder/tiers/${i}/holed`)} value=${t.holed ?? 0} onInput=${whole(i, "holed")} /></div>
       ${at(`/ladder/tiers/${i}`).error && html`<p class="wrong">${at(`/ladder/tiers/${i}`).error}</p>`}</li>`)}</ol>
     <p><${Button} disabled=${tiers.length >= 12} onClick=${add}>Add a step</${Button}></p>`;

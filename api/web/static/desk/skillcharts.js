@@ -16,7 +16,7 @@ export function SkillCharts({ studentID, skill, compact }) {
   const history = useLoad(`/v1/students/${studentID}/skills/${skill.skill_id}/history`);
   if (!history.body) return html`<${Missing} what=${`the history of ${skill.name}`} from=${history} />`;
   const { points, weeks, tier } = history.body;
-  if (points.length < 2) return html`<p>Charts follow once two sessions say something about the next step.</p>`;
+  if (points.length < 2) return html`<p>Charts appear once two sessions have balls that count for the next step.</p>`;
   const made = new Map(skill.milestones.map((m) => [m.session_id, tierText(m.tier)]));
   return html`<div class=${compact ? "charts compact" : "charts"}><${Rate} points=${points} tier=${tier} made=${made} height=${compact ? 125 : undefined} />
     ${!compact && html`<${Runs} points=${points} tier=${tier} made=${made} />`}

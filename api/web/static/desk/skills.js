@@ -1,5 +1,6 @@
 // Skills: what the academy trains, each with its ladder.
 
+import { Ladder } from "../base/ladder.js";
 import { to } from "../base/router.js";
 import { count } from "../base/units.js";
 import { Switch } from "../base/choices.js";
@@ -8,7 +9,6 @@ import { StartingPoints } from "./begin.js";
 import { AsOf, Missing, useAll } from "./parts.js";
 import { ProgrammeNav } from "./programmes.js";
 import { skillKindName } from "./skillkinds.js";
-import { Ladder } from "./steps.js";
 
 export function Skills() {
   const [archived, setArchived] = useState(false);

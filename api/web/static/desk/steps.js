@@ -32,12 +32,6 @@ export function Steps({ skill, size = 22, quiet = false }) {
     ${Array.from({ length: tiers }, (_, i) => html`<rect class=${kind(i)} x=${1 + i * step + 1} y=${size - 1 - high(i)} width=${step - 2} height=${high(i)} />`)}</svg>`;
 }
 
-/**
- * Ladder draws the steps of a ladder with their words, each higher than the one
- * before; tiers are the skill's.
- */
-export const Ladder = ({ tiers }) => html`<ol class="ladder">${tiers.map((tier, i) => html`<li key=${i} style=${{ "--rise": (i + 1) / tiers.length }}>${tierText(tier)}</li>`)}</ol>`;
-
 /** lineText says a line of rates: "from 48 to 59 % over 12 sessions". */
 export const lineText = (line) => `rate ${line.length < 2 ? percent(line[0]) : `from ${Math.round(100 * line[0])} to ${percent(line.at(-1))} over ${count(line.length, "session")}`}`;
 

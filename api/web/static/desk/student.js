@@ -164,7 +164,7 @@ export function TimeKept({ time }) {
   const tenth = (n) => `${number(n, 1)} %`;
   const off = time.kinds.reduce((a, b) => (Math.abs(b.spent_percent - b.planned_percent) > Math.abs(a.spent_percent - a.planned_percent) ? b : a));
   const far = Math.abs(off.spent_percent - off.planned_percent) >= 1;
-  const sentence = `Over the last ${count(time.sessions, "session")} by a plan. ${far ? `Farthest from the plan is ${kindName(off.kind).toLowerCase()}: ${tenth(off.spent_percent)} of the time, ${tenth(off.planned_percent)} planned.` : "The time goes as planned."}`;
+  const sentence = `Over the last ${count(time.sessions, "session")} by a plan. ${far ? `Farthest from the plan is ${kindName(off.kind).toLowerCase()}: ${tenth(off.spent_percent)} of the time, ${tenth(off.planned_percent)} planned.` : "Time is spent as planned."}`;
   return html`<${Split} title="Share of the time" sentence=${sentence}
     parts=${time.kinds.map((k) => ({ label: kindName(k.kind), spent: k.spent_percent, planned: k.planned_percent, spentText: tenth(k.spent_percent), plannedText: tenth(k.planned_percent) }))}
     columns=${["Block", "Spent", "Planned", "Minutes spent", "Minutes planned"]}

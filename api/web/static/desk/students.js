@@ -31,7 +31,7 @@ function columnsOf(rows, shown) {
     { id: "attention", head: "Attention", most: true, cell: attention, sort: (r) => pressing(r).length },
     ...shown.map((skill) => ({ id: skill.skill_id, look: "skill", head: skill.name, most: true, cell: (r) => standing(at(r, skill.skill_id)), sort: (r) => held(at(r, skill.skill_id)) })),
     { id: "done", head: "Done", cell: (r) => (planned(r) + done(r) > 0 ? `${done(r)} of ${planned(r)}` : ""), sort: (r) => (planned(r) ? done(r) / planned(r) : 1) },
-    ...(rows.some((r) => r.course) ? [{ id: "course", head: "Course", most: true, cell: onCourse, sort: (r) => r.course?.rate ?? -1 }] : []),
+    ...(rows.some((r) => r.course) ? [{ id: "course", head: "Course", most: true, cell: onCourse, sort: (r) => r.course ? r.course.saved / r.course.chances : -1 }] : []),
     { id: "last", head: "Last seen", most: true, cell: (r) => (r.last_at ? html`<span title=${day(r.last_at)}>${agoText(r.last_at)}</span>` : "not yet"), sort: (r) => Date.parse(r.last_at ?? 0) },
   ];
 }
@@ -51,8 +51,8 @@ function standing(skill) {
   return html`<span class="standing" title=${stepsText(skill)}><${Steps} skill=${skill} /><${Line} line=${skill.line} width=${56} />${skill.rate && html`<span>${percent(skill.rate.mean)}</span>`}</span>`;
 }
 
-/** onCourse is how often up and down; the rest is said when it is pointed at. */
-const onCourse = ({ course }) => (course ? html`<span title=${`And on the course: ${course.text}`}>${percent(course.rate)}</span>` : "");
+/** onCourse is how often up and down, as counts: a few rounds make no rate. The rest is said when it is pointed at. */
+const onCourse = ({ course }) => (course ? html`<span title=${`And on the course: ${course.text}`}>${course.saved} of ${course.chances}</span>` : "");
 
 /** held orders by steps passed, then by the rate. */
 const held = (skill) => (skill ? skill.held + (skill.rate?.mean ?? 0) / 2 : -1);

@@ -1,5 +1,6 @@
 // The published versions of a programme, what each says, and how two differ.
 
+import { Ladder } from "../base/ladder.js";
 import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
 import { count, dayTime } from "../base/units.js";
@@ -13,7 +14,6 @@ import { useNarrow } from "./narrow.js";
 import { AsOf, Missing, useAll } from "./parts.js";
 import { ProgrammeNav } from "./programmes.js";
 import { Changes } from "./publish.js";
-import { Ladder } from "./steps.js";
 
 export function Versions({ args: [id, wanted] }) {
   const programme = useLoad(`/v1/programmes/${id}`);

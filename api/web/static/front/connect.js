@@ -37,15 +37,14 @@ function Connect() {
   if (!request) return html`<${Page} title="Connect an app"><${Notice} kind="bad" title="The app’s link is broken"><p>It says the same thing twice. Nothing was allowed; tell the people who make the app.</p></${Notice}></${Page}>`;
   if (!who.value) return html`<${Page} title="Connect an app" lead="An app wants to see your data. Sign in first, then you will see which app it is and what it asks for."><section class="panel"><${SignIn} /></section></${Page}>`;
   if (!member) return html`<${Page} title="Connect an app"><p>You belong to no academy, so there is nothing that an app could see.</p></${Page}>`;
-  if (state.asked) return html`<${Asked} a=${state.asked} />`;
-  if (state.problem?.code === "other_academy") return html`<${Elsewhere} problem=${state.problem} />`;
+  if (state.asked) return state.asked.elsewhere ? html`<${Elsewhere} a=${state.asked} />` : html`<${Asked} a=${state.asked} />`;
   return html`<${Page} title="Connect an app">${state.problem ? html`<${Failed} what="What the app asks for" problem=${state.problem} retry=${state.problem.status < 500 ? null : look} />` : html`<${Loading} what="what the app asks for" />`}<p><a href=${homeOf(who.value.membership?.role)}>Back to Fringework</a></p></${Page}>`;
 }
 
-function Elsewhere({ problem }) {
-  const go = useSend(() => moveTo(problem.stored.academy_id));
-  return html`<${Page} title="Connect an app"><p>${problem.detail}</p><${Wrong} problem=${go.problem} />
-    <p><${Button} kind="main" busy=${go.busy} onClick=${go.run}>Go on in ${problem.stored.academy_name}</${Button}></p></${Page}>`;
+function Elsewhere({ a }) {
+  const go = useSend(() => moveTo(a.academy_id));
+  return html`<${Page} title="Connect an app"><p>${a.app_name} belongs to another academy of yours, ${a.academy_name}.</p><${Wrong} problem=${go.problem} />
+    <p><${Button} kind="main" busy=${go.busy} onClick=${go.run}>Go on in ${a.academy_name}</${Button}></p></${Page}>`;
 }
 
 function Asked({ a }) {

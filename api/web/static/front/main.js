@@ -29,7 +29,7 @@ function Front() {
         <li>Coaches see who practised, who moved up, who is stuck and why, each number with its uncertainty.</li>
       </ul></section>
     <details class="panel"><summary>Make an academy</summary><${MakeAcademy} /></details>
-    <p class="small">Estimates are advice to a coach, not a verdict on a person. For software: <a href="/openapi.json">the description of the API</a>.</p>
+    <p class="small">Estimates are advice to a coach, not a verdict on a person. For software: <a href="/docs">the API, explained for developers</a>.</p>
   </${Page}>`;
 }
 

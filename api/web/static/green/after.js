@@ -22,7 +22,7 @@ export function After({ args: [id] }) {
   const record = sessions.value?.find((r) => r.id === id && r.live);
   if (!sessions.value) return html`<${Loading} what="the session" />`;
   if (!record) return html`<${Page} title="Session summary"><p>This session is not kept on this phone. <a href=${to("session", id)}>See it in History.</a></p></${Page}>`;
-  if (!over(record)) return html`<${Page} title="Session summary"><p>This session still goes on. <a href=${to("practice", id)}>Go on.</a></p></${Page}>`;
+  if (!over(record)) return html`<${Page} title="Session summary"><p>You are still in this session. <a href=${to("practice", id)}>Go on.</a></p></${Page}>`;
   const taken = !record.unsent && record.result;
   return html`<${Page} title="Session summary" lead=${`${record.plan.name}, ${dayTime(record.content.started_at, record.content.time_zone)}`}>
     ${record.parked ? html`<${Refusal} record=${record} />` : !taken && html`<${Notice} title="Kept on this phone" live><p>${sendingText()}.</p><p><${SendNow} /></p></${Notice}>`}
@@ -82,7 +82,7 @@ function Meaning({ record, result }) {
       <ul>${passed.map((m) => html`<li>${m.name}: ${tierText(m.tier)}, with ball ${m.ball} of ${m.block}</li>`)}</ul></div>`}
     ${passed.length > 0 && !result && html`<p class="small">Counted on this phone; confirmed once the session is sent.</p>`}
     ${passed.length === 0 && html`<p>${reading ? nearText(reading, record.skills[skill]) : result ? "Nothing in it counted toward a step." : "No step passed."}</p>`}
-    ${result && skill && html`<${RateShort} id=${skill} before=${record.skills[skill]?.rate} since=${record.takenAt} />`}`;
+    ${result && skill && html`<${RateShort} id=${skill} name=${nameOf(record, skill)} before=${record.skills[skill]?.rate} since=${record.takenAt} />`}`;
 }
 
 const nearText = ({ tier, best_run: best }, { next_tier: next }) => `${next ? "No step passed; most" : "Most"} in a row inside ${near(tier.radius_m)}: ${best.length}${next ? ` of ${tier.run}` : ""}.`;
@@ -93,11 +93,18 @@ function mainSkill(record) {
   return skillsOf(record).sort((a, b) => balls(b) - balls(a))[0];
 }
 
-function RateShort({ id, before, since }) {
+/** changed says how a rate changed, where the range of neither holds the other; nothing is said of a rate at another circle. */
+export function changed(before, rate) {
+  if (before?.radius_m !== rate.radius_m) return "";
+  const holds = ({ interval_80: { low, high } }, { mean }) => low <= mean && mean <= high;
+  if (holds(before, rate) || holds(rate, before)) return ", no clear change";
+  return `, ${rate.mean > before.mean ? "up" : "down"} from ${percent(before.mean)}`;
+}
+
+function RateShort({ id, name, before, since }) {
   const rate = useFresh(progressPath(), since).body?.skills.find((s) => s.skill_id === id)?.rate;
   if (!rate) return null;
-  const was = before?.radius_m === rate.radius_m ? `; before, ${percent(before.mean)}` : "";
-  return html`<p>Your rate inside ${near(rate.radius_m)} is now ${percent(rate.mean)} (${percents(rate.interval_80.low, rate.interval_80.high)})${was}.</p>`;
+  return html`<p>${name} inside ${near(rate.radius_m)}: ${percent(rate.mean)} (${percents(rate.interval_80.low, rate.interval_80.high)})${changed(before, rate)}.</p>`;
 }
 
 // --- what to do next time ------------------------------------------------------
@@ -186,7 +193,7 @@ function RateNow({ id, before, since }) {
   const rate = progress.body?.skills.find((s) => s.skill_id === id)?.rate;
   if (!rate) return null;
   return html`<p>Now: ${rateText(rate)}.</p>
-    ${before && (before.radius_m === rate.radius_m ? html`<p>Before this session: ${rateText(before)}.</p>` : html`<p>Before this session it was read at another radius: ${rateText(before)}.</p>`)}`;
+    ${before && (before.radius_m === rate.radius_m ? html`<p>Before this session: ${rateText(before)}.</p>` : html`<p>Before this session, at another circle: ${rateText(before)}.</p>`)}`;
 }
 
 /** useFresh loads a path, and shows nothing that is older than an instant. */

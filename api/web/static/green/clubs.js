@@ -5,7 +5,7 @@ import { Bag } from "../base/bag.js";
 import { html, Page } from "../base/ui.js";
 
 export function Clubs() {
-  return html`<${Page} title="Your clubs" lead="Your plan then names your own clubs, and says where to land each.">
+  return html`<${Page} title="Your clubs" lead="Set your clubs: the plan then names them and shows where to land each one.">
     <${Bag} student=${who.value.membership.member_id} whose="your" />
   </${Page}>`;
 }

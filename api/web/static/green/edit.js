@@ -22,7 +22,7 @@ export function Session({ args: [id] }) {
   // What this phone still has to send is what stands here.
   const loaded = useLoad(record?.unsent ? null : `/v1/sessions/${id}`);
   if (!sessions.value) return html`<${Loading} what="the session" />`;
-  if (record?.live && !over(record)) return html`<${Page} title="Session"><p>This session still goes on. <a href=${to("practice", id)}>Go on.</a></p></${Page}>`;
+  if (record?.live && !over(record)) return html`<${Page} title="Session"><p>You are still in this session. <a href=${to("practice", id)}>Go on.</a></p></${Page}>`;
   if (record?.deleted) return html`<${Page} title="Deleted"><p>This session is deleted${record.unsent ? ", and the service will be told" : ""}.</p>${record.parked && html`<${Refusal} record=${record} />`}</${Page}>`;
   const newest = !record?.unsent && loaded.body && loaded.body.revision > (record?.revision ?? 0) ? recordOf(loaded.body) : record;
   if (!newest && loaded.loading) return html`<${Loading} what="the session" />`;
@@ -56,10 +56,10 @@ function Whole({ record, id }) {
     ${draft.landings?.length > 0 && html`<p>You logged where ${ballsText(draft.landings.length)} landed and stopped, on a green of ${number(draft.green.stimp_ft, 1)} ft. <${Button} kind="quiet" onClick=${() => set({ ...draft, landings: undefined })}>Take ${draft.landings.length === 1 ? "it" : "them"} out</${Button}></p>`}
     <${When} draft=${draft} set=${set} />
     <${Field} as="textarea" label="Note" rows="3" maxlength="4000" value=${draft.note ?? ""} onInput=${(e) => set({ ...draft, note: e.currentTarget.value || undefined })} />
-    <div class="savebar" role="group" aria-label="Changes">
-      ${changed ? html`<p>Not saved yet.</p>` : html`<p>No changes.</p>`}
+    <div class=${changed ? "savebar" : "row"} role="group" aria-label="Changes">
+      <p>${changed ? "Not saved yet." : "No changes."}</p>
       <${Button} kind="main" disabled=${!changed} busy=${save.busy} onClick=${save.run}>Save</${Button}>
-      <${Button} disabled=${!changed} onClick=${() => set(record.content)}>Undo changes</${Button}>
+      <${Button} disabled=${!changed} onClick=${() => set(record.content)}>Undo</${Button}>
       <${Wrong} problem=${save.problem} />
     </div>
     <${Comments} id=${id} />
@@ -82,7 +82,7 @@ function useSkillNames() {
 function Block({ block, names, change, openBall }) {
   return html`<section class="edit-block">
     <h2>${kindName(block.kind)}</h2>
-    <p>${[names[block.skill_id], `judged at ${near(block.radius_m)}`, minutes(block.seconds ?? 0)].filter(Boolean).join(" · ")}</p>
+    <p>${[names[block.skill_id], `inside ${near(block.radius_m)}`, minutes(block.seconds ?? 0)].filter(Boolean).join(" · ")}</p>
     ${block.attested
       ? html`<p>From a card: ${ballsText(block.attested.balls)}, ${block.attested.inside} inside, ${block.attested.holed ?? 0} holed, most in a row ${block.attested.best_run ?? 0}.</p>`
       : html`${rowsOf(block.balls ?? []).map((row) => html`<${Row} key=${row.first} row=${row} open=${block.balls.length <= FEW} openBall=${openBall} />`)}
@@ -116,7 +116,7 @@ function Row({ row: { first, balls }, open, openBall }) {
   return html`<details class="ball-row" open=${open}><summary>
       <span class="small">${balls.length > 1 ? `${first + 1} to ${first + balls.length}` : first + 1}</span> <span>${rowText(balls)}</span> <span class="marks" aria-hidden="true">${balls.map((b) => html`<i class=${`mark ${b.outcome}`}></i>`)}</span></summary>
     <ol class="balls">${balls.map((b, i) => html`<li><button type="button" class=${`ball ${b.outcome}`} onClick=${() => openBall(first + i)}>
-      <span class="ball-number"><span class="unseen">Ball </span>${first + i + 1}</span><span>${outcomeName(b.outcome)}</span>${b.leave_m != null && html`<span class="ball-leave"><span class="unseen">left </span>${near(b.leave_m)}</span>`}<span class="unseen">, correct it</span></button></li>`)}</ol>
+      <span class="ball-number"><span class="unseen">Ball </span>${first + i + 1}</span><span>${outcomeName(b.outcome)}</span>${b.leave_m != null && html`<span class="ball-leave">${near(b.leave_m)}<span class="unseen"> to the hole</span></span>`}<span class="unseen">, correct it</span></button></li>`)}</ol>
   </details>`;
 }
 
@@ -133,10 +133,10 @@ function BallDialog({ block, at, close, change }) {
   const put = (balls) => change({ ...block, balls });
   return html`<${Dialog} title=${`Ball ${at + 1}`} onClose=${close}>
     <p>${taskText(ball)}</p>
-    <${Choice} label="Outcome" value=${ball.outcome} options=${ballOutcomes.map((o) => [o, outcomeName(o)])} onChange=${(outcome) => set({ ...ball, outcome })} />
-    ${ball.outcome === "out" && html`<${Choice} label="Which way" value=${ball.miss ?? ""} options=${[["", "not said"], ["short", "short"], ["long", "long"], ["left", "left"], ["right", "right"]]} onChange=${(miss) => set({ ...ball, miss })} />`}
-    ${ball.outcome !== "holed" && html`<${Field} label=${`Distance left (${unitName()}), optional`} hint="From the hole, if it was measured." inputmode="decimal" value=${leave} onInput=${(e) => setLeave(e.currentTarget.value)}
-      error=${bad ? `a ball judged ${ball.outcome} at ${near(block.radius_m)} was left ${ball.outcome === "in" ? "at most" : "at least"} that far` : ""} />`}
+    <div class="taps"><${Choice} label="Outcome" value=${ball.outcome} options=${ballOutcomes.map((o) => [o, outcomeName(o)])} onChange=${(outcome) => set({ ...ball, outcome })} />
+    ${ball.outcome === "out" && html`<${Choice} label="Which way" value=${ball.miss ?? ""} options=${[["", "not said"], ["short", "short"], ["long", "long"], ["left", "left"], ["right", "right"]]} onChange=${(miss) => set({ ...ball, miss })} />`}</div>
+    ${ball.outcome !== "holed" && html`<${Field} label=${`To hole (${unitName()}), optional`} inputmode="decimal" value=${leave} onInput=${(e) => setLeave(e.currentTarget.value)}
+      error=${bad ? `a ball logged ${ball.outcome} at ${near(block.radius_m)} stopped ${ball.outcome === "in" ? "no farther" : "no nearer"} than that from the hole` : ""} />`}
     <div class="stack">
       <${Button} kind="main" disabled=${bad} onClick=${() => put(block.balls.map((b, i) => (i === at ? edited : b)))}>Change it</${Button}>
       <${Button} onClick=${() => put(block.balls.filter((_, i) => i !== at))}>Remove this ball</${Button}>

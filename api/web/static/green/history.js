@@ -41,7 +41,7 @@ export function History() {
     ${first.body && stored.length === 0 && unsent.length === 0 && html`<section class="empty"><h2>No sessions yet</h2><p>What you practise is listed here. <a href=${to("now")}>See what to do now.</a></p></section>`}
     ${stored.length > 0 && html`<section><h2>${unsent.length ? "Sent" : "Sessions"}</h2><ul class="sessions">${stored.map((s) => html`<li><${Line} session=${s} /></li>`)}</ul></section>`}
     ${next && html`<${Button} busy=${onward.busy} onClick=${onward.run}>Earlier sessions</${Button}><${Wrong} problem=${onward.problem} />`}
-    ${first.body && first.problem && html`<p class="as-of">As of ${dayTime(first.at)}; no fresh answer since.</p>`}
+    ${first.body && first.problem && html`<p class="as-of">Last updated ${dayTime(first.at)}.</p>`}
   </${Page}>`;
 }
 
@@ -70,7 +70,7 @@ function Picture({ sessions: all }) {
 function Line({ session, deleted, going }) {
   const seconds = session.blocks?.reduce((sum, b) => sum + (b.seconds ?? 0), 0) ?? 0;
   const { balls, inside } = countsOf(session);
-  const what = [going && "Goes on", minutes(seconds), balls ? `${ballsText(balls)}, ${inside} in` : "", session.week && session.counts === false && !going && "does not count for the week"];
+  const what = [going && "In progress", minutes(seconds), balls ? `${ballsText(balls)}, ${inside} in` : "", session.week && session.counts === false && !going && "does not count for the week"];
   return html`<a class="session" href=${going ? to("practice", session.id) : to("session", session.id)}>
     <span class="session-when">${dayTime(session.started_at, session.time_zone)}</span>
     <span class="session-what">${deleted ? "Deleted" : what.filter(Boolean).join(" · ")}</span>

@@ -304,13 +304,24 @@ export function lastDone(record) {
   return Math.max(started, ...struck, ...turned);
 }
 
-/** rulerFor gives up to five leaves in metres for the last ball, by the reader's unit. */
+/** The distances to the hole that can be tapped, in feet or metres: round, and farther apart the farther they are. */
+const round = [0.2, 0.3, 0.5, 1, 1.5, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 30, 40, 60, 80, 100];
+
+/**
+ * rulerFor gives up to five leaves in metres for the last ball, by the reader's unit:
+ * feet are whole as far as the circle has room. Inside a wide circle each is two
+ * thirds of the next at most.
+ */
 export function rulerFor(outcome, radius, unitInMetres) {
-  const r = radius / unitInMetres;
-  if (outcome === "in") {
-    const step = [0.25, 0.5, 1, 2, 5, 10].find((s) => r / s <= 5) ?? r / 5;
-    return Array.from({ length: Math.floor(r / step + 1e-9) }, (_, i) => (i + 1) * step * unitInMetres);
-  }
-  const steps = [1, 1.5, 2, 3, 4, 5, 6, 8, 10, 15, 20, 30, 40, 60, 80, 100];
-  return steps.filter((s) => s > r + 1e-9).slice(0, 5).map((s) => s * unitInMetres);
+  const r = radius / unitInMetres + 1e-9;
+  const chosen = outcome === "in" ? within(r, unitInMetres < 0.5 && r >= 1 ? 1 : 0) : round.filter((s) => s > r).slice(0, 5);
+  return chosen.map((s) => s * unitInMetres);
+}
+
+function within(r, least) {
+  const all = round.filter((s) => s <= r && s >= least && (!least || Number.isInteger(s)));
+  if (all.length <= 5) return all;
+  const thinned = [];
+  for (const s of all.toReversed()) if (thinned.length < 5 && s <= (2 / 3) * (thinned[0] ?? Infinity)) thinned.unshift(s);
+  return thinned;
 }

@@ -2,6 +2,7 @@
 
 import { who } from "../base/account.js";
 import { over } from "./log.js";
+import { uuid7 } from "../base/uuid7.js";
 import { sessions } from "../base/outbox.js";
 import { to } from "../base/router.js";
 import { day, dayTime } from "../base/units.js";
@@ -19,7 +20,7 @@ export function Now() {
     ${!now.body && now.loading && html`<${Loading} what="your week" />`}
     ${!now.body && now.problem && html`<${Failed} what="Your week" problem=${now.problem} retry=${now.reload} />`}
     ${now.body && html`<${Today} now=${now.body} going=${going} />`}
-    ${now.body && now.problem && html`<p class="as-of">As of ${dayTime(now.at)}; no fresh answer since.</p>`}
+    ${now.body && now.problem && html`<p class="as-of">Last updated ${dayTime(now.at)}.</p>`}
   </${Page}>`;
 }
 
@@ -28,7 +29,7 @@ export const goingOn = () => (sessions.value ?? []).find((r) => r.live && !over(
 
 function Going({ record }) {
   return html`<section class="going">
-    <h2>Your session goes on</h2>
+    <h2>Session in progress</h2>
     <p>${record.plan.name}, since ${dayTime(record.live.started + record.clock)}.</p>
     <p><a class="button main big" href=${to("practice", record.id)}>Go on</a></p>
   </section>`;
@@ -39,7 +40,18 @@ function Today({ now, going }) {
   return html`${now.work.length + now.skills.length === 0 && html`<section class="empty"><h2>No programme yet</h2>
       <p>It will appear here once your coach has given you one.</p></section>`}
     ${now.work.map((w) => html`<${Work} work=${w} todo=${todo} going=${going} />`)}
+    ${!todo && html`<${OnCourse} />`}
     <${Rest} now=${now} />`;
+}
+
+/** How long after its start a round is the one that goes on. */
+const ROUND = 8 * 3_600_000;
+
+/** OnCourse is the way to the round that goes on, or to a new one. */
+function OnCourse() {
+  const [fresh] = useState(() => uuid7());
+  const record = (sessions.value ?? []).find((r) => r.kind === "rounds" && !r.deleted && Date.now() - Date.parse(r.content.started_at) < ROUND);
+  return html`<p><a class="button on-course" href=${record ? to("round", record.id) : to("round", fresh, "new")}>On the course: ${record ? "go on with your round" : "log a round"}</a></p>`;
 }
 
 /** Rest is what one may read beside today's plan. */
@@ -73,5 +85,6 @@ function Plan({ work, plan, going }) {
   return html`<h2>${planName(plan)}</h2>
     <p class="plan-done">${doneText(plan)} this week</p>
     <${Bar} blocks=${plan.blocks} />
-    <p><a class=${`button big${going ? "" : " main"}`} href=${placeOf(work, plan)}>Start<span class="unseen"> ${planName(plan)}</span></a></p>`;
+    <p><a class=${`button big${going ? "" : " main"}`} href=${placeOf(work, plan)}>Start<span class="unseen"> ${planName(plan)}</span></a></p>
+    <${OnCourse} />`;
 }

@@ -6,30 +6,47 @@ import { html, useEffect, useState } from "../base/ui.js";
 import { openTiers } from "./plan.js";
 
 /** The width of a letter below the bar, in per cent of a phone's width. */
-const LETTER = 2.2;
+const LETTER = 2.4;
 
-/** placed gives each block's name with its minutes a place below the bar, from the left in per cent, in a row where it meets none. */
+/**
+ * placed gives each block's name a place in one row below the bar, from the left in
+ * per cent; null where it has no room, the shortest blocks first. The minutes stand
+ * with the names unless more names have room without.
+ */
 export function placed(blocks) {
+  const [full, short] = [true, false].map((minutes) => roomFor(blocks, minutes));
+  const shown = (names) => names.filter((n) => n.left !== null).length;
+  return shown(short) > shown(full) ? short : full;
+}
+
+function roomFor(blocks, withMinutes) {
+  const bySize = blocks.toSorted((a, b) => a.minutes - b.minutes);
+  for (let without = 0; ; without++) {
+    const names = row(blocks, withMinutes, bySize.slice(0, without));
+    if (without === blocks.length || names.filter((n) => n.left === null).length === without) return names;
+  }
+}
+
+function row(blocks, withMinutes, leftOut) {
   const total = blocks.reduce((sum, b) => sum + b.minutes, 0);
-  const ends = []; // of the last name in each row
-  let at = 0;
-  return blocks.map(({ kind, minutes }) => {
-    const text = `${kindName(kind)} ${minutes}`;
-    const left = Math.max(0, Math.min(at, 100 - LETTER * text.length));
-    const free = ends.findIndex((end) => end <= left);
-    const row = free < 0 ? ends.length : free;
-    ends[row] = left + LETTER * (text.length + 1);
-    at += (100 * minutes) / total;
-    return { text, left, row };
+  let [at, free] = [0, 0];
+  return blocks.map((block) => {
+    const text = withMinutes ? `${kindName(block.kind)} ${block.minutes}` : kindName(block.kind);
+    const width = LETTER * text.length;
+    const begins = at;
+    at += (100 * block.minutes) / total;
+    const left = Math.min(Math.max(begins, free), 100 - width);
+    if (leftOut.includes(block) || left < free || left >= at) return { text, left: null };
+    free = left + width + 1.5 * LETTER;
+    return { text, left };
   });
 }
 
 /** Bar is the blocks of a plan side by side, each as wide as its minutes. */
 export function Bar({ blocks, label = "The blocks, with their minutes" }) {
   const names = placed(blocks);
-  const rows = 1 + Math.max(...names.map((n) => n.row));
-  return html`<ol class="bar" aria-label=${label} style=${{ paddingBottom: `${1.3 * rows}em` }}>${blocks.map(({ kind, minutes }, i) => html`<li class=${kind} style=${{ flexGrow: minutes }}>
-    <span style=${{ left: `${names[i].left}%`, marginTop: `${1.3 * names[i].row}em` }}>${names[i].text}</span></li>`)}</ol>`;
+  return html`<ol class="bar" aria-label=${label}>${blocks.map(({ kind, minutes }, i) => html`<li class=${kind} style=${{ flexGrow: minutes }}>
+    <span class="unseen">${kindName(kind)} ${minutes}</span>${names[i].left !== null && html`<span class="bar-name" aria-hidden="true" style=${{ left: `${names[i].left}%` }}>${names[i].text}</span>`}</li>`)}</ol>`;
 }
 
 /** BlockText is a block in plain words. */

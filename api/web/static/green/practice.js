@@ -7,7 +7,7 @@ import { change, parked, revised, sending, sessions, waiting } from "../base/out
 import { go, to } from "../base/router.js";
 import { sendingText } from "../base/status.js";
 import { clock, inUnit, near, number, percent, span, toMetres, unitName } from "../base/units.js";
-import { ballOutcomes, ballsText, kindName, kindText, outcomeName, taskText, tierText } from "../base/words.js";
+import { ballOutcomes, ballsText, clubText, kindName, kindText, outcomeName, taskText, tierText } from "../base/words.js";
 import { Button, Dialog, Field, html, Loading, Notice, Page, signal, useEffect, useNow, useRef, useState, Wrong } from "../base/ui.js";
 import { cue, useAwake } from "./cues.js";
 import * as log from "./log.js";
@@ -60,12 +60,9 @@ function Screen({ record }) {
   useAwake(!paused);
   const stations = useStations(planned.kind === "stations");
 
-  // The target says at once that it was touched; what was struck is shown when
-  // it is stored.
-  const strike = async (outcome, target, miss) => {
-    if (target) target.dataset.taken = "";
+  // What was struck is shown when it is stored; that it was touched, by :active.
+  const strike = async (outcome, miss) => {
     const after = await (miss ? act(log.strikeOut, miss) : act(log.strike, outcome));
-    if (target) delete target.dataset.taken;
     if (!after) return;
     const stands = log.ladderState(after);
     const made = stands?.made.some((m) => m.now);
@@ -109,8 +106,7 @@ function Screen({ record }) {
       ${!paused && html`${inTens(record) ? html`<${Tens} record=${record} strike=${strikeTen} />` : html`<${Leaves} record=${record} act=${act} />`}
         <div class="targets">
           <${Outs} full=${full} strike=${strike} hint=${hint("out", planned)} />
-          ${ballOutcomes.slice(1).map((outcome) => html`<button type="button" class=${`target ${outcome}`} disabled=${full}
-            onClick=${(e) => strike(outcome, e.currentTarget)}><span class="target-word">${outcomeName(outcome)}</span><span class="target-hint">${hint(outcome, planned)}</span></button>`)}
+          ${ballOutcomes.slice(1).map((outcome) => html`<button type="button" class=${`target ${outcome}`} disabled=${full} ...${tapped(() => strike(outcome))}><span class="target-word">${outcomeName(outcome)}</span><span class="target-hint">${hint(outcome, planned)}</span></button>`)}
         </div>
         <p class="keys">Keys: 1 out, 2 in, 3 holed; arrows: out and which way; Backspace: undo</p>`}
       <div class="controls">
@@ -133,21 +129,32 @@ const arrows = { ArrowUp: "long", ArrowLeft: "left", ArrowRight: "right", ArrowD
 /** SWIPE is from how many pixels a touch is a swipe. */
 const SWIPE = 24;
 
+let from = null; // where the finger that is down went down
+
+/**
+ * tapped calls fn for a click, and for a finger as soon as it is lifted: the
+ * click that a browser makes of that comes later, and is told not to come.
+ * swiped is called for a swipe, with its way.
+ */
+const tapped = (fn, swiped) => ({
+  onPointerDown: (e) => (from = e.isPrimary ? [e.clientX, e.clientY] : null),
+  onTouchEnd: (e) => {
+    if (!from || !e.cancelable) return; // another finger, or the page was moved
+    e.preventDefault();
+    const { clientX, clientY } = e.changedTouches[0];
+    const [x, y] = [clientX - from[0], clientY - from[1]];
+    if (Math.hypot(x, y) < SWIPE) fn(e);
+    else swiped?.(Math.abs(x) > Math.abs(y) ? (x > 0 ? "right" : "left") : y > 0 ? "short" : "long");
+  },
+  onClick: fn,
+});
+
 /** Outs is the target for out, with an edge for each way to miss: by touch or by swipe. */
 function Outs({ full, strike, hint }) {
-  const target = useRef(null);
-  const from = useRef(null);
-  const down = (e) => (from.current = e.pointerType === "touch" ? [e.clientX, e.clientY] : null);
-  const up = (e) => {
-    if (!from.current || full) return;
-    const [x, y] = [e.clientX - from.current[0], e.clientY - from.current[1]];
-    from.current = null;
-    if (Math.hypot(x, y) < SWIPE) return; // a tap, which is a click
-    strike("out", target.current, Math.abs(x) > Math.abs(y) ? (x > 0 ? "right" : "left") : y > 0 ? "short" : "long");
-  };
-  return html`<div class="outs" onPointerDown=${down} onPointerUp=${up} onPointerCancel=${() => (from.current = null)}>
-    <button type="button" class="target out" ref=${target} disabled=${full} aria-label=${`Out ${hint}`} onClick=${(e) => strike("out", e.currentTarget)}><span class="target-word">Out</span></button>
-    ${ways.map((way) => html`<button type="button" class=${`edge ${way}`} disabled=${full} aria-label=${`Out, ${way}`} onClick=${() => strike("out", target.current, way)}><span>${way}</span></button>`)}
+  const miss = (way) => strike("out", way);
+  return html`<div class="outs" ...${tapped((e) => miss(e.target.closest("button")?.dataset.way), miss)}>
+    <button type="button" class="target out" disabled=${full} aria-label=${`Out ${hint}`}><span class="target-word">Out</span></button>
+    ${ways.map((way) => html`<button type="button" class=${`edge ${way}`} data-way=${way} disabled=${full} aria-label=${`Out, ${way}`}><span>${way}</span></button>`)}
   </div>`;
 }
 
@@ -156,7 +163,7 @@ function useKeys(on, strike, undo) {
   const does = useRef();
   does.current = (key) => {
     const [outcome, miss] = [ballOutcomes[Number(key) - 1], arrows[key]];
-    if (outcome || miss) strike(outcome ?? "out", null, miss);
+    if (outcome || miss) strike(outcome ?? "out", miss);
     else if (key === "Backspace") undo();
     else return false;
     return true;
@@ -172,7 +179,8 @@ function useKeys(on, strike, undo) {
 /** hint says what a target is for: at stations a ball is judged where it lands. */
 function hint(outcome, { kind, radius_m }) {
   const lands = kind === "stations" ? "lands " : "";
-  return { out: `${lands}outside ${near(radius_m)}`, in: `${lands}inside ${near(radius_m)}`, holed: "in the hole" }[outcome];
+  const circle = near(radius_m).replace(" ", "\u00a0"); // on one line
+  return { out: `${lands}outside ${circle}`, in: `${lands}inside ${circle}`, holed: "in the hole" }[outcome];
 }
 
 /** painted does something once the screen has shown what stands. */
@@ -181,13 +189,13 @@ const painted = (fn) => requestAnimationFrame(() => setTimeout(fn));
 function spoken(record, outcome, stands, made) {
   const ball = `Ball ${log.present(record).done.balls.length}: ${outcomeName(outcome).toLowerCase()}.`;
   if (made) return `${ball} Step passed.`;
-  return stands ? `${ball} ${stands.reading.current.length} of ${stands.tier.run} in a row.` : ball;
+  return stands ? `${ball} ${stands.reading.current.length} ${ofRun(stands)}in a row.` : ball;
 }
 
 function undoText(record) {
   const step = log.undoes(record);
   if (!step) return "";
-  if (step.do === "leave") return step.name === "contact" ? "thin or fat" : "the distance left";
+  if (step.do === "leave") return step.name === "contact" ? "thin or fat" : "the distance to the hole";
   if (step.do === "move") return `going on from ${kindName(record.plan.blocks[step.block].kind)}`;
   const { balls } = record.live.blocks[step.block];
   return step.balls > 1 ? `the last ${step.balls} balls` : `ball ${balls.length}, ${balls.at(-1)?.outcome}`;
@@ -290,13 +298,12 @@ function Task({ record, act, ask, stations }) {
   const drill = planned.drill?.text && html`<${Button} kind="quiet" onClick=${() => ask("drill")}>Drill</${Button}>`;
   return html`<section class="task" aria-label="What to play">
     <p class="task-skill">${planned.skill_name}</p>
-    <p class="task-now">${random && html`<span class="task-label">Ball ${done.balls.length + 1}</span> · `}${taskText(task) || (random ? "A new lie, distance and club" : "One spot")}</p>
+    <p class="task-now">${random && html`<span class="task-label">Ball ${done.balls.length + 1}</span> · `}${taskText(task, undefined, planned.drill?.distances_m) || (random ? "A new lie, distance and club" : "One spot")}</p>
     <span class="task-text">${stations ? html`<${stations.Where} record=${record} open=${() => ask("stations")}>${drill}</${stations.Where}>` : drill}</span>
     ${!random && clubs.length > 1 && html`<ul class="clubs" aria-label="Clubs">${clubs.map((club) => {
       const balls = done.balls.filter((b) => b.club === club);
-      const inside = balls.filter((b) => b.outcome !== "out").length;
       return html`<li><button type="button" class="club" aria-pressed=${club === task.club ? "true" : "false"} onClick=${() => act((r) => log.pick(r, club))}>
-        <span class="club-name">${club}</span><span class="club-count">${inside} in of ${balls.length}</span></button></li>`;
+        <span class="club-name">${clubText(club)}</span>${balls.length > 0 && html`<span class="club-count">${insideOf(balls)} of ${balls.length} in</span>`}</button></li>`;
     })}</ul>`}
   </section>`;
 }
@@ -313,15 +320,20 @@ function Drill({ record, close }) {
 function HowItStands({ record }) {
   const { planned, done } = log.present(record);
   const stands = log.ladderState(record);
-  const inside = done.balls.filter((b) => b.outcome !== "out").length;
-  const holed = done.balls.filter((b) => b.outcome === "holed").length;
+  const { balls } = done;
+  const holed = balls.filter((b) => b.outcome === "holed").length;
+  const holedText = holed ? `, ${holed} holed` : "";
+  const alone = !stands && planned.kind !== "technique"; // the counts are all there is to say
   return html`<section class="stands" aria-label="How it stands">
     ${stands ? html`<${InARow} record=${record} stands=${stands} />`
       : planned.kind === "technique" ? html`<p class="cue">${cueOf(planned)}</p>`
-      : html`<p class="run"><span class="run-number">${inside}</span> <span class="run-of">in of ${done.balls.length}</span></p>`}
-    <p class="counted">${ballsText(done.balls.length)}: ${inside} in${holed ? `, ${holed} holed` : ""} <${Marks} balls=${done.balls} length=${stands?.reading.current.length ?? 0} /></p>
+      : balls.length > 0 && html`<p class="run"><span class="run-number">${insideOf(balls)}</span> <span class="run-of">of ${balls.length} in${holedText}</span></p>`}
+    <p class="counted">${balls.length === 0 ? "No balls yet" : alone ? "Last balls" : `${ballsText(balls.length)}: ${insideOf(balls)} in${holedText}`} <${Marks} balls=${balls} length=${stands?.reading.current.length ?? 0} /></p>
   </section>`;
 }
+
+/** insideOf counts the balls that are in or holed. */
+const insideOf = (balls) => balls.filter((b) => b.outcome !== "out").length;
 
 /** cueOf is the one thought of a technique block: its drill's first sentence. */
 const cueOf = ({ kind, drill }) => /^.+?[.!?](?=\s|$)/.exec(drill?.text ?? "")?.[0] ?? (drill?.text || kindText(kind));
@@ -337,10 +349,13 @@ function InARow({ record, stands }) {
   const { tier, reading: { current } } = stands;
   const { planned, done } = log.present(record);
   return html`
-    <p class="run"><span class="run-number">${current.length}</span> <span class="run-of">of ${tier.run} in a row inside ${near(tier.radius_m)}${tier.holed ? `, ${current.holed} of ${tier.holed} holed` : ""}</span></p>
+    <p class="run">${stands.finished && current.length >= tier.run && !stands.made.some((m) => m.now) && html`<span class="run-of">Passed ·</span> `}<span class="run-number">${current.length}</span> <span class="run-of">${ofRun(stands)}in a row inside ${near(tier.radius_m)}${tier.holed ? `, ${current.holed} of ${tier.holed} holed` : ""}</span></p>
     <${Pips} run=${tier.run} length=${current.length} />
     <p class="word"><strong>${wordNow(stands, planned, done)}</strong> ${!stands.finished && done.balls.length > 0 && html`<${Odds} tier=${tier} current=${current} planned=${planned} done=${done} />`}</p>`;
 }
+
+/** ofRun says of how many in a row, until there are as many. */
+const ofRun = ({ tier, finished, reading: { current } }) => (current.length > tier.run || (finished && current.length === tier.run) ? "" : `of ${tier.run} `);
 
 const numbers = ["none", "one", "two", "three"];
 
@@ -348,7 +363,7 @@ const numbers = ["none", "one", "two", "three"];
 function wordNow({ tier, made, finished, skill, reading: { current, verdicts } }, planned, { balls }) {
   const passed = made.filter((m) => m.now).at(-1);
   if (passed) return `Step passed: ${tierText(passed.tier)}`;
-  if (verdicts.at(-1) === "unmeasured") return `Not counted at ${near(tier.radius_m)}, judged at ${near(planned.radius_m)}: say what was left`;
+  if (verdicts.at(-1) === "unmeasured") return `Not counted at ${near(tier.radius_m)}, logged at ${near(planned.radius_m)}: tap how far it is to the hole`;
   if (finished) return balls.length ? "" : "All steps passed";
   const [left, holes] = [tier.run - current.length, (tier.holed ?? 0) - current.holed];
   if (holes > 0 && left <= holes) return `Now hole ${numbers[holes] ?? holes}`;
@@ -378,8 +393,8 @@ const inTens = (record) => log.present(record).planned.kind === "technique" && !
 
 function Tens({ record, strike }) {
   const full = log.ballsIn(record) + log.TEN > log.MOST_BALLS;
-  return html`<section class="leaves" aria-label="Ten balls at once: how many came to rest inside, optional">
-    <p class="small">In of ten</p>
+  return html`<section class="leaves" aria-label="Ten balls at once: how many stopped inside, optional">
+    <p class="small">${"In (of\u00a010)"}</p>
     <ul class="ruler tens">${Array.from({ length: log.TEN + 1 }, (_, n) => html`<li><button type="button" disabled=${full} aria-label=${`Ten balls, ${n} in`} onClick=${() => strike(n)}>${n}</button></li>`)}</ul>
   </section>`;
 }
@@ -387,13 +402,14 @@ function Tens({ record, strike }) {
 function Leaves({ record, act }) {
   const { planned, done } = log.present(record);
   const ball = done.balls.at(-1);
-  if (!ball) return html`<p class="leaves none">Log each ball as it stops.</p>`;
+  const lands = planned.kind === "stations"; // where it then stops is not judged
+  if (!ball) return html`<p class="leaves none">Log each ball as it ${lands ? "lands" : "stops"}.</p>`;
   const asked = planned.drill?.ask_contact && html`<${Struck} ball=${ball} act=${act} />`;
-  if (ball.outcome === "holed") return html`<div class="leaves">${asked}</div>`;
+  if (lands || ball.outcome === "holed") return html`<div class="leaves">${asked && html`<p class="small">Contact</p>${asked}`}</div>`;
   const ruler = log.rulerFor(ball.outcome, planned.radius_m, toMetres(1)).map((m) => Math.round(m * 10_000) / 10_000);
-  return html`<section class="leaves" aria-label="Distance left of the last ball, optional">
-    <p class="small">Left, ${unitName()}</p>
-    <ul class="ruler">${ruler.map((m) => html`<li><button type="button" aria-pressed=${ball.leave_m === m ? "true" : "false"} aria-label=${`Left ${near(m)}`}
+  return html`<section class="leaves" aria-label="Distance from the last ball to the hole, optional">
+    <p class="small">To hole, ${unitName()}</p>
+    <ul class="ruler">${ruler.map((m) => html`<li><button type="button" aria-pressed=${ball.leave_m === m ? "true" : "false"} aria-label=${`${near(m)} to the hole`}
       onClick=${() => act((r, now) => log.leave(r, ball.leave_m === m ? null : m, now))}>${number(inUnit(m), 2)}</button></li>`)}</ul>
     ${asked}
   </section>`;
@@ -410,26 +426,27 @@ function Struck({ ball, act }) {
 function Paused({ act }) {
   return html`<section class="paused">
     <h2>Paused</h2>
-    <p>The clock stands still. Nothing is lost if you close this page.</p>
+    <p>You can close this page; nothing is lost.</p>
     <${Button} kind="main" class="big" onClick=${() => act(log.resume)}>Go on</${Button}>
-    <p><a href=${to("now")}>Leave this page; come back from Now</a></p>
+    <p><a href=${to("now")}>Back to Now</a></p>
   </section>`;
 }
 
 function More({ record, act, close, skip, end }) {
   const [note, write] = useState(record.content.note ?? "");
+  const noted = note !== (record.content.note ?? "");
   const keep = async () => {
-    if (note !== (record.content.note ?? "")) await act((r, now) => log.noted(r, note, now));
+    if (noted) await act((r, now) => log.noted(r, note, now));
     close();
   };
   const last = record.live.at + 1 >= record.plan.blocks.length;
   return html`<${Dialog} title="More" onClose=${keep}>
     <${Field} as="textarea" label="Note" hint="For yourself and your coach." rows="3" maxlength="4000" value=${note} onInput=${(e) => write(e.currentTarget.value)} />
     <div class="stack">
-      <${Button} kind="main" onClick=${keep}>Keep and go on</${Button}>
+      <${Button} kind="main" onClick=${keep}>${noted ? "Save note" : "Back to practice"}</${Button}>
       ${!last && html`<${Button} onClick=${() => keep().then(skip)}>Skip ${kindName(log.present(record).planned.kind)}</${Button}>`}
       <${Button} onClick=${() => keep().then(end)}>End the session</${Button}>
-      <a class="button" href=${to("now")}>Leave this page; the clock goes on</a>
+      <a class="button" href=${to("now")}>Leave this page; the clock keeps running</a>
     </div>
   </${Dialog}>`;
 }
@@ -440,7 +457,7 @@ function End({ record, act, close }) {
     if (await act(log.end)) go(to("after", record.id), { replace: true });
   };
   return html`<${Dialog} title="End the session?" onClose=${close}>
-    <p>${left ? `${left === 1 ? "One block is" : `${left} blocks are`} still to come and will count as not done.` : "This was the last block."} You can correct balls afterwards, in History.</p>
+    <p>${left ? `${left === 1 ? "One block is" : `${left} blocks are`} not done yet and will be left out.` : "This was the last block."} You can still correct balls in History.</p>
     <div class="stack">
       <${Button} kind="main" onClick=${finish}>End it</${Button}>
       <${Button} onClick=${close}>Go on practising</${Button}>

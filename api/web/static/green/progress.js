@@ -12,7 +12,7 @@ import { Misses } from "../base/misses.js";
 import { Volume } from "../base/volume.js";
 import { ballsText, kindName, runText, tierText, waitText } from "../base/words.js";
 import { Failed, html, Loading, Page } from "../base/ui.js";
-import { Ladder } from "./ladder.js";
+import { Ladder } from "../base/ladder.js";
 import { Bar } from "./parts.js";
 import { progressPath } from "./plan.js";
 
@@ -24,11 +24,10 @@ export function Progress() {
     ${!body && progress.problem && html`<${Failed} what="Your progress" problem=${progress.problem} retry=${progress.reload} />`}
     ${body && body.sessions === 0 && html`<section class="empty"><h2>No sessions yet</h2><p>Your progress starts with the first ball that you log. <a href=${to("now")}>See what to do now.</a></p></section>`}
     ${body && body.skills.map((s) => html`<${Skill} key=${s.skill_id} skill=${s} />`)}
-    <${OnCourse} studentID=${who.value.membership.member_id} rounds=${to("rounds")} />
+    <${OnCourse} studentID=${who.value.membership.member_id} rounds=${to("rounds")} brief />
     ${body && body.sessions > 0 && html`<article><h2>How much</h2><${Volume} load=${body.load} /></article>`}
-    ${body && body.assignments.length > 0 && html`<${Adherence} assignments=${body.assignments} />`}
-    ${body && body.time.sessions > 0 && html`<${TimeKept} time=${body.time} />`}
-    ${body && progress.problem && html`<p class="as-of">As of ${dayTime(progress.at)}; no fresh answer since.</p>`}
+    ${body && body.assignments.length > 0 && html`<${Adherence} assignments=${body.assignments} time=${body.time} />`}
+    ${body && progress.problem && html`<p class="as-of">Last updated ${dayTime(progress.at)}.</p>`}
   </${Page}>`;
 }
 
@@ -40,13 +39,14 @@ function Skill({ skill }) {
     <p>${nextStep(skill)}</p>
     ${rates && html`<${RateChart} skill=${skill} rates=${rates} />`}
     ${changeText(skill) && html`<p>${changeText(skill)}</p>`}
-    <${Misses} counts=${skill.total.misses} />
     <details><summary>Why?<span class="unseen"> ${skill.name}</span></summary>
+      <${Misses} counts=${skill.total.misses} />
       ${rates && html`<p>${rates.sentence}</p>`}
       ${skill.rate ? html`<p>Now ${rateText(skill.rate)}. ${sureText}</p><p>Next session: ${nextText(skill.next_session)}.</p>` : html`<p>No rate yet: no balls to go by.</p>`}
       ${skill.undecided ? html`<p>${skill.undecided.text}</p>` : skill.trend && html`<p>${skill.trend.text}</p>`}
       ${skill.best_run.length > 0 && html`<p>Most in a row: ${runText(skill.best_run)}.${skill.near ? ` Lately ${skill.near.text}.` : ""}</p>`}
       ${skill.forecast && html`<p>${forecastText(skill.forecast, skill.next_tier)}</p>`}
+      ${rates && html`<${RateTable} skill=${skill} rates=${rates} />`}
       <p>This week ${tallyText(skill.week)}; in all ${tallyText(skill.total)}.</p>
       ${skill.milestones.length > 0 && html`<h3>Steps passed</h3><ul class="plain">${skill.milestones.map((m) => html`<li>${tierText(m.tier)}: ${day(m.at)}, <a href=${to("session", m.session_id)}>with ball ${m.ball} of block ${m.block}</a></li>`)}</ul>`}
     </details>
@@ -85,25 +85,36 @@ function useRates({ skill_id }) {
   return { tier: body.tier, points, sentence: `From ${said(points[0])} to ${said(points.at(-1))}; the rate lies in the band with 80 % probability.` };
 }
 
+/** stepsOf gives the steps passed in each session, by its id. */
+const stepsOf = (skill) => new Map(skill.milestones.map((m) => [m.session_id, tierText(m.tier)]));
+
+/** The height of a chart on a phone, in CSS pixels. */
+const LOW = 150;
+
 function RateChart({ skill, rates: { tier, points, sentence } }) {
-  const made = new Map(skill.milestones.map((m) => [m.session_id, tierText(m.tier)]));
-  return html`<${BandChart} title=${`Rate inside ${near(tier.radius_m)}, session by session`} sentence=${sentence} brief
-    points=${points.map((p) => ({ ...p, label: day(p.day), low: p.interval_80.low, high: p.interval_80.high, mark: made.get(p.session_id) }))}
-    columns=${["Session", "Rate", "80 % band", "In", "Of balls", "Most in a row", "Step passed"]}
-    row=${(p) => [p.label, percent(p.mean), percents(p.low, p.high), p.inside, p.judged, runText(p.best_run), p.mark ?? ""]} />`;
+  const made = stepsOf(skill);
+  return html`<${BandChart} title=${`Rate inside ${near(tier.radius_m)}`} sentence=${sentence} brief height=${LOW}
+    points=${points.map((p) => ({ ...p, label: day(p.day), low: p.interval_80.low, high: p.interval_80.high, mark: made.get(p.session_id) }))} />`;
 }
 
-function Adherence({ assignments }) {
-  return html`<section><h2>Programmes</h2><ul class="plain">${assignments.map((a) => html`<li>${a.programme_name}: ${a.position.phase === "upcoming" ? "not begun yet" : `${count(a.done, "session")} done, ${a.planned} due by now`}.</li>`)}</ul></section>`;
+function RateTable({ skill, rates: { points } }) {
+  const made = stepsOf(skill);
+  return html`<${Table} caption="Rate, session by session" columns=${["Session", "Rate", "80 % band", "In", "Of balls", "Most in a row", "Step passed"]}
+    rows=${points.map((p) => [day(p.day), percent(p.mean), percents(p.interval_80.low, p.interval_80.high), p.inside, p.judged, runText(p.best_run), made.get(p.session_id) ?? ""])} />`;
+}
+
+function Adherence({ assignments, time }) {
+  return html`<section><h2>Programmes</h2><ul class="plain">${assignments.map((a) => html`<li>${a.programme_name}: ${a.position.phase === "upcoming" ? "not begun yet" : `${count(a.done, "session")} done, ${a.planned} due by now`}.</li>`)}</ul>
+    ${time.sessions > 0 && html`<${TimeKept} time=${time} />`}</section>`;
 }
 
 function TimeKept({ time }) {
   const tenth = (n) => `${number(n, 1)} %`;
   const bar = (of) => html`<${Bar} label="Share of the time, in per cent" blocks=${time.kinds.map((k) => ({ kind: k.kind, minutes: Math.round(of(k)) })).filter((b) => b.minutes > 0)} />`;
-  return html`<section><h2>Time against the plan</h2>
+  return html`<details><summary>Time against the plan</summary>
     <p>Over the last ${count(time.sessions, "session")} by a plan, in per cent.</p>
     <p class="small">Planned</p>${bar((k) => k.planned_percent)}
     <p class="small">Spent</p>${bar((k) => k.spent_percent)}
-    <details><summary>As a table</summary><${Table} caption="Share of the time" columns=${["Block", "Spent", "Planned"]} rows=${time.kinds.map((k) => [kindName(k.kind), tenth(k.spent_percent), tenth(k.planned_percent)])} /></details>
-  </section>`;
+    <${Table} caption="Share of the time" columns=${["Block", "Spent", "Planned"]} rows=${time.kinds.map((k) => [kindName(k.kind), tenth(k.spent_percent), tenth(k.planned_percent)])} />
+  </details>`;
 }

@@ -14,14 +14,14 @@ import { findPlan, useNow, ownPractice, planName, toPractise } from "./plan.js";
 /** Cautions are read before the first ball: in full the first time, in short later. */
 function Cautions() {
   const [short] = useState(settings.peek().cautioned);
-  if (short) return html`<p class="cautions"><strong>Before the first ball:</strong> look around before each shot, stay behind the ball of others, stop for lightning, and stop if it hurts.</p>`;
+  if (short) return html`<p class="cautions"><strong>Before the first ball:</strong> look around before each shot, never stand in front of anyone who is hitting, stop for lightning, and stop if it hurts.</p>`;
   return html`<section class="cautions" aria-labelledby="cautions">
     <h2 id="cautions">Before the first ball</h2>
     <ul>
-      <li>Look before each shot: nobody in front of the line, or beside it.</li>
-      <li>Stay behind the ball of others.</li>
+      <li>Look before each shot: nobody in front of you or near your line.</li>
+      <li>Never stand or walk in front of anyone who is hitting.</li>
       <li>Stop for lightning, and follow the course's rules.</li>
-      <li>Stop if it hurts, add balls slowly, and ask a licensed professional.</li>
+      <li>Stop if it hurts, and build up slowly. See a doctor or physio if the pain stays.</li>
     </ul>
   </section>`;
 }
@@ -45,7 +45,7 @@ export function Ready({ args }) {
   const startBar = html`<div class="start"><${Button} kind="main" class="big" busy=${start.busy} onClick=${going ? () => ask(true) : start.run}>Start practice</${Button}><${Wrong} problem=${start.problem} /></div>
     ${asking && going && html`<${Running} record=${going} anew=${start.run} close=${() => ask(false)} />`}`;
   if (own) {
-    return html`<${Page} title=${found.name} lead="Practice of your own: one spot, thirty minutes; balls in a row count.">
+    return html`<${Page} title=${found.name} lead="One spot, thirty minutes. Balls in a row count.">
       ${found.next_tier && html`<p><strong>Next:</strong> ${tierText(found.next_tier)}.</p>`}<${Cautions} />${startBar}</${Page}>`;
   }
   const { plan, week, work } = found;
@@ -62,7 +62,7 @@ export function Ready({ args }) {
 /** Zone tells a student far from home by which clock the session is kept. */
 function Zone() {
   const away = awayZone();
-  return away && html`<p class="small">You are away from home: this session is kept in this phone's time, ${away.replaceAll("_", " ")}. You can change that in History.</p>`;
+  return away && html`<p class="small">You are away from home, so this session is kept in this phone's time zone, ${away.replaceAll("_", " ")}. You can change that in History.</p>`;
 }
 
 /** Running asks what becomes of a session that goes on when another is to start. */
@@ -76,7 +76,7 @@ function Running({ record, anew, close }) {
     await end();
     await anew();
   });
-  return html`<${Dialog} title="A session goes on" onClose=${close}>
+  return html`<${Dialog} title="You are still in a session" onClose=${close}>
     <p>${record.plan.name}, since ${dayTime(record.live.started + record.clock)}: ${ballsText(ballsIn(record))}. What was logged is kept.</p>
     <div class="stack">
       <a class="button main" href=${to("practice", record.id)}>Go on with it</a>

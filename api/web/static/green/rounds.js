@@ -85,7 +85,7 @@ function Form({ record }) {
     await keep({ shots: content.shots.filter((_, i) => i !== open) });
     setOpen(null);
   };
-  return html`<${Page} title=${`Round of ${day(content.started_at)}`} lead="Shots around the green, one at a time.">
+  return html`<${Page} title=${`Round, ${day(content.started_at)}`}>
     ${record.parked && html`<${Refusal} record=${record} />`}
     <${Shot} key=${`${open}-${content.shots.length}`} before=${content.shots.at(-1)} shot=${open === null ? null : content.shots[open]} save=${save} drop=${dropShot} />
     ${content.shots.length > 0 && html`<section><h2>${shotsText(content.shots)}</h2><ul class="sessions">${content.shots.map((s, i) => html`<li><button type="button" class="button shot-line" onClick=${() => (setOpen(i), scrollTo(0, 0))}>${shotText(s)}</button></li>`)}</ul></section>`}
@@ -93,7 +93,6 @@ function Form({ record }) {
       <${Field} label="Course" maxlength="120" value=${content.course ?? ""} onChange=${(e) => keep({ course: e.currentTarget.value || undefined })} />
       <${Field} as="textarea" label="Note" rows="3" maxlength="4000" value=${content.note ?? ""} onChange=${(e) => keep({ note: e.currentTarget.value || undefined })} />
       <p><${Button} onClick=${() => ask(true)}>Delete this round</${Button}></p></details>
-    <p><a class="button" href=${to("rounds")}>Done</a></p>
     ${deleting && html`<${Dialog} title="Delete this round?" onClose=${() => ask(false)}><div class="stack">
       <${Button} busy=${remove.busy} onClick=${remove.run}>Delete it</${Button}><${Button} kind="main" onClick=${() => ask(false)}>Keep it</${Button}></div></${Dialog}>`}
   </${Page}>`;
@@ -121,19 +120,19 @@ function Shot({ before, shot, save, drop }) {
   const unit = units.value;
   const off = s.end && s.end !== "holed" && s.end !== "green";
   const lengths = (list, m, write) => [...new Set([...list, m].filter((x) => x !== undefined))].sort((a, b) => a - b).map((x) => [x, write(x)]);
-  return html`<form class="form shot" onSubmit=${send.run} novalidate>
-    <div class="row"><${Button} aria-label="The hole before" disabled=${(s.hole ?? 1) <= 1} onClick=${() => change({ hole: s.hole - 1 })}>−</${Button}>
+  return html`<form class="form shot taps" onSubmit=${send.run} novalidate>
+    <div class="row hole"><${Button} aria-label="The hole before" disabled=${(s.hole ?? 1) <= 1} onClick=${() => change({ hole: s.hole - 1 })}>−</${Button}>
       <output class="shot-hole">Hole ${s.hole ?? "not told"}</output>
       <${Button} aria-label="The next hole" disabled=${s.hole >= 18} onClick=${() => change({ hole: (s.hole ?? 0) + 1 })}>+</${Button}></div>
     <${Choice} label="Lie" value=${s.lie} options=${["fairway", "rough", "sand"].map((l) => [l, lieName(l)])} onChange=${(lie) => change({ lie })} />
     <${Choice} label="Distance to the hole" value=${same(distances[unit], s.distance_m)} options=${lengths(distances[unit], s.distance_m && same(distances[unit], s.distance_m), far)} onChange=${(distance_m) => change({ distance_m })} />
-    <${Choice} label="Where it stopped" value=${s.end} options=${[["green", "On the green"], ["holed", "Holed"], ["rough", "In the rough"], ["sand", "In the sand"], ["fairway", "Fairway or fringe"]]} onChange=${(end) => change({ end, left_m: undefined, putts: undefined })} />
-    ${s.end === "green" && html`<${Choice} label="Left to the hole" value=${same(leaves[unit], s.left_m)} options=${lengths(leaves[unit], s.left_m && same(leaves[unit], s.left_m), near)} onChange=${(left_m) => change({ left_m })} />
+    <${Choice} label="Where it stopped" value=${s.end} options=${[["green", "On the green"], ["holed", "Holed"], ["fairway", "Fairway or fringe"], ["rough", "In the rough"], ["sand", "In the sand"]]} onChange=${(end) => change({ end, left_m: undefined, putts: undefined })} />
+    ${s.end === "green" && html`<${Choice} label="Now to the hole" value=${same(leaves[unit], s.left_m)} options=${lengths(leaves[unit], s.left_m && same(leaves[unit], s.left_m), near)} onChange=${(left_m) => change({ left_m })} />
       <${Choice} label="Putts, once holed" value=${s.putts} options=${[[1, "1"], [2, "2"], [3, "3"], [4, "4"]]} onChange=${(putts) => change({ putts })} />`}
-    ${off && html`<${Choice} label="Left to the hole" value=${same(misses[unit], s.left_m)} options=${lengths(misses[unit], s.left_m && same(misses[unit], s.left_m), near)} onChange=${(left_m) => change({ left_m })} />`}
-    <${Wrong} problem=${send.problem} />
-    <div class="row"><${Button} kind="main" class="big" type="submit" busy=${send.busy}>${shot ? "Save the change" : "Save the shot"}</${Button}>
-      ${shot && html`<${Button} onClick=${drop}>Delete the shot</${Button}>`}</div>
+    ${off && html`<${Choice} label="Now to the hole" value=${same(misses[unit], s.left_m)} options=${lengths(misses[unit], s.left_m && same(misses[unit], s.left_m), near)} onChange=${(left_m) => change({ left_m })} />`}
+    <div class="savebar"><${Wrong} problem=${send.problem} />
+      <${Button} kind="main" type="submit" busy=${send.busy}>${shot ? "Save the change" : "Save the shot"}</${Button}>
+      ${shot ? html`<${Button} onClick=${drop}>Delete the shot</${Button}>` : html`<a class="button" href=${to("rounds")}>Done</a>`}</div>
   </form>`;
 }
 
@@ -148,7 +147,7 @@ function lacking(s) {
   if (!s.lie) return "Choose the lie.";
   if (!s.distance_m) return "Choose the distance to the hole.";
   if (!s.end) return "Choose where the ball stopped.";
-  return s.end !== "holed" && !s.left_m ? "Choose how far it then was to the hole." : "";
+  return s.end !== "holed" && !s.left_m ? "Choose how far it now is to the hole." : "";
 }
 
 /** written is a shot as the service takes it. */

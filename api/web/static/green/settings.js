@@ -26,15 +26,15 @@ export function Settings() {
     </section>
     <section><h2>Signals for each ball</h2>
       <${Switch} label="Sounds" on=${settings.value.sounds} onChange=${(sounds) => (set({ sounds }), sounds && cue("in"))} />
-      <${Switch} label="Buzzing" hint="Where the phone can." on=${settings.value.haptics} onChange=${(haptics) => (set({ haptics }), haptics && cue("in"))} />
+      <${Switch} label="Vibration" hint="If the phone supports it." on=${settings.value.haptics} onChange=${(haptics) => (set({ haptics }), haptics && cue("in"))} />
     </section>
     <section><h2>Time zone</h2>
-      <p>Your weeks are counted in ${zone.value.replaceAll("_", " ")}. A session that you practise elsewhere is kept in the phone's time; you can change that in History.</p>
+      <p>Your weeks are counted in ${zone.value.replaceAll("_", " ")}. A session away from home is kept in the phone's time zone; you can change that in History.</p>
       <${ZoneField} label="Home" value=${home} onChange=${setHome} />
-      <${Button} busy=${inZone.busy} disabled=${home === zone.value} onClick=${inZone.run}>Count my weeks there</${Button}><${Wrong} problem=${inZone.problem} />
+      <${Button} busy=${inZone.busy} disabled=${home === zone.value} onClick=${inZone.run}>Use this time zone</${Button}><${Wrong} problem=${inZone.problem} />
     </section>
     <section><h2>Clubs</h2><p><a class="button" href=${to("clubs")}>Your clubs and their lofts</a></p></section>
-    <section><h2>First steps</h2><p><a class="button" href=${to("first")}>How to log a ball and lay out the circle</a></p></section>
+    <section><h2>First steps</h2><p><a class="button" href=${to("first")}>How to log a ball and mark the circle</a></p></section>
     <section><h2>On the green without a network</h2>
       <p>Everything but the first sign-in works without one. Add this page to your home screen from the browser's menu: the phone then keeps its data for longer and opens it like any other app.</p>
     </section>

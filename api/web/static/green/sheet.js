@@ -15,7 +15,7 @@ export function CardSheet({ name, work, week, plan, skills, named, now, green })
     <p class="card-legend">One box a ball: leave it empty for out, draw one stroke for in, fill it for holed. Start again after a ball that is out.</p>
     ${plan.blocks.map((b) => html`<${CardBlock} block=${b} skill=${skills.find((s) => s.id === b.skill_id)} now=${now} green=${green} />`)}
     <p class="card-note">Note:</p>
-    <p class="card-caution">Look before each shot. Stay behind the ball of others. Stop for lightning, and stop if it hurts.</p>
+    <p class="card-caution">Look before each shot. Never stand in front of anyone who is hitting. Stop for lightning, and stop if it hurts.</p>
   </div>`;
 }
 
@@ -45,7 +45,7 @@ function SetUp({ drill, now, green = { stimp_ft: 9, slope_deg: 0 } }) {
 /** Deck is the day's tasks of a random block in order, each with its box, in tens that stay together. */
 function Deck({ tasks, drill }) {
   return html`${drill.more_of_misses && html`<p>Today you get more of what you missed lately.</p>`}
-    <div class="card-deck">${tens(tasks).map((ten, i) => html`<ol start=${10 * i + 1}>${ten.map((t) => html`<li><span class="box" aria-hidden="true"></span> ${taskText(t)}</li>`)}</ol>`)}</div>`;
+    <div class="card-deck">${tens(tasks).map((ten, i) => html`<ol start=${10 * i + 1}>${ten.map((t) => html`<li><span class="box" aria-hidden="true"></span> ${taskText(t, undefined, drill.distances_m)}</li>`)}</ol>`)}</div>`;
 }
 
 const tens = (list) => Array.from({ length: Math.ceil(list.length / 10) }, (_, i) => list.slice(10 * i, 10 * i + 10));

@@ -40,8 +40,8 @@ export function AskGreen() {
   </section>`;
 }
 
-/** GreenForm asks for speed and slope; keep is given the green. */
-function GreenForm({ green, keep }) {
+/** GreenForm asks for speed and slope; keep is given the green. leave is a button beside it. */
+function GreenForm({ green, keep, leave }) {
   const [feet, type] = useState(String(green.stimp_ft));
   const [slope, lean] = useState(green.slope_deg ?? 0);
   const [rolls, roll] = useState(null); // [up, down] as typed
@@ -50,21 +50,21 @@ function GreenForm({ green, keep }) {
   const bad = !(speed >= SLOWEST && speed <= FASTEST);
   if (rolls) {
     return html`<div class="green-form">
-      <p>Roll a ball from a stimpmeter up the slope and down again, along one line.</p>
+      <p>Roll a ball off a stimpmeter up the slope, then back down the same line.</p>
       <div class="pair"><${Field} label="Up (ft)" inputmode="decimal" value=${rolls[0]} onInput=${(e) => roll([e.currentTarget.value, rolls[1]])} />
         <${Field} label="Down (ft)" inputmode="decimal" value=${rolls[1]} onInput=${(e) => roll([rolls[0], e.currentTarget.value])} /></div>
-      <p role="status">${measured ? `That is ${measured.stimp_ft} ft on the level, with a slope of ${Math.abs(measured.slope_deg)}°.` : "The roll down is the longer one; both in feet."}</p>
-      <p class="row"><${Button} kind="main" disabled=${!measured} onClick=${() => keep(measured)}>I play up it</${Button}>
-        <${Button} disabled=${!measured} onClick=${() => keep({ ...measured, slope_deg: -measured.slope_deg })}>I play down it</${Button}>
-        <${Button} onClick=${() => roll(null)}>Back</${Button}></p>
+      <p role="status">${measured ? `That is ${measured.stimp_ft} ft on the level, with a slope of ${Math.abs(measured.slope_deg)}°.` : "The roll down is the longer one."}</p>
+      <p class="row savebar"><${Button} kind="main" disabled=${!measured} onClick=${() => keep(measured)}>My shot is uphill</${Button}>
+        <${Button} disabled=${!measured} onClick=${() => keep({ ...measured, slope_deg: -measured.slope_deg })}>My shot is downhill</${Button}>
+        <${Button} kind="quiet" onClick=${() => roll(null)}>Back</${Button}></p>
     </div>`;
   }
-  return html`<div class="green-form">
+  return html`<div class="green-form taps">
     <${Choice} label="Speed" value=${speed} options=${speeds} onChange=${(v) => type(String(v))} />
-    <${Field} label="or the greenkeeper's figure (ft)" inputmode="decimal" value=${feet} onInput=${(e) => type(e.currentTarget.value)} error=${bad ? `give ${SLOWEST} to ${FASTEST}` : ""} />
+    <${Field} class="beside" label="or the greenkeeper's figure (ft)" inputmode="decimal" value=${feet} onInput=${(e) => type(e.currentTarget.value)} error=${bad ? `give ${SLOWEST} to ${FASTEST}` : ""} />
     <${Choice} label="Slope where it rolls" value=${slope} options=${slopes} onChange=${lean} />
-    <p class="row"><${Button} kind="main" disabled=${bad} onClick=${() => keep({ stimp_ft: speed, slope_deg: slope })}>Play on this green</${Button}>
-      <${Button} kind="quiet" onClick=${() => roll(["", ""])}>By two rolls</${Button}></p>
+    <p class="row savebar"><${Button} kind="main" disabled=${bad} onClick=${() => keep({ stimp_ft: speed, slope_deg: slope })}>Use this green</${Button}>
+      <${Button} kind="quiet" onClick=${() => roll(["", ""])}>Measure it</${Button}>${leave}</p>
   </div>`;
 }
 
@@ -105,8 +105,8 @@ export function SetUp({ id, close }) {
   if (!styled || !stations.length) return null;
   if (!green || asking) {
     return html`<${Dialog} title="The green today" onClose=${close}>
-      <${GreenForm} green=${green ?? MEDIUM} keep=${async (g) => (await keep(record, () => ({ green: keepGreen(g) })), ask(false))} />
-      <${Button} onClick=${green ? () => ask(false) : close}>${green ? "Leave it" : "Not now"}</${Button}></${Dialog}>`;
+      <${GreenForm} green=${green ?? MEDIUM} keep=${async (g) => (await keep(record, () => ({ green: keepGreen(g) })), ask(false))}
+        leave=${html`<${Button} kind="quiet" onClick=${green ? () => ask(false) : close}>Cancel</${Button}>`} /></${Dialog}>`;
   }
   const move = (by) => keep(record, ({ live }) => ({ spot: Math.max(PACE, (live.spot ?? carry) + by * PACE) }));
   const { text } = log.present(record).planned.drill;
@@ -118,7 +118,7 @@ export function SetUp({ id, close }) {
     <ul class="stations">${stations.map((s, i) => html`<li><${Club} station=${s} i=${i} carry=${carry} green=${green} landings=${landings} half=${(spot) => keep(record, () => ({ spot }))} /></li>`)}</ul>
     <p class="small">A ball is in when it lands inside ${near(log.present(record).planned.radius_m)} of the spot. Where it then stops does not count.</p>
     <${LogBall} record=${record} stations=${stations} carry=${carry} green=${green} landings=${landings} />
-    <${Button} kind="main" onClick=${close}>Go on practising</${Button}>
+    <p class="savebar"><${Button} kind="main" onClick=${close}>Go on practising</${Button}></p>
   </${Dialog}>`;
 }
 
@@ -154,8 +154,8 @@ function LogBall({ record, stations, carry, green, landings }) {
   const store = () => keep(record, ({ content }) => ({
     landings: [...(content.landings ?? []), { club: station.name, loft_deg: station.loft_deg, lie: station.lie, carry_m: metres(landed), total_m: metres(stopped), aim_m: metres(carry) }],
   }));
-  return html`<section class="log-ball"><h3>Where did it land and stop?</h3>
-    <p class="small">Optional. From a few balls it is learned how far yours run.</p>
+  return html`<section class="log-ball taps"><h3>Where did it land and stop?</h3>
+    <p class="small">Optional. A few balls show how far yours run.</p>
     <${Choice} label="Club" value=${station.name} options=${stations.map((s, i) => [s.name, `${letter(i)} ${clubText(s.name)}`])} onChange=${(name) => (pick(name), say({}))} />
     <${Stepper} label="Landed at" value=${landed} step=${(by) => say({ ...said, landed: Math.max(PACE, landed + by * PACE) })} />
     <${Stepper} label="Stopped at" value=${stopped} step=${(by) => say({ ...said, landed, stopped: Math.max(0, stopped + by * PACE) })} />

@@ -8,11 +8,11 @@ import { zone } from "../base/settings.js";
 import { awayZone, isoDay, time } from "../base/units.js";
 import { kindName } from "../base/words.js";
 import { uuid7 } from "../base/uuid7.js";
-import { Button, Field, html, Loading, Page, useEffect, useRef, useSend, useState, Wrong } from "../base/ui.js";
+import { Button, Field, html, Loading, Page, useEffect, useId, useRef, useSend, useState, Wrong } from "../base/ui.js";
 import { findPlan, useNow, planName, toPractise } from "./plan.js";
 import { ZoneField } from "./zone.js";
 
-const members = [["minutes", "Minutes"], ["balls", "Balls"], ["inside", "Inside, with the holed ones"], ["holed", "Holed"], ["best_run", "Most in a row"]];
+const members = [["minutes", "Minutes"], ["balls", "Balls"], ["inside", "In or holed"], ["holed", "Holed"], ["best_run", "Most in a row"]];
 
 /** TypeIn is the form for a plan; args are assignment, week and plan. */
 export function TypeIn({ args }) {
@@ -45,7 +45,7 @@ function Form({ now, found }) {
   // Whoever is told that something is wrong is taken to it.
   useEffect(() => form.current.querySelector("[aria-invalid]")?.focus(), [save.problem]);
   const set = (i, name, value) => setRows(rows.map((r, j) => (j === i ? { ...r, [name]: value } : r)));
-  return html`<${Page} title="Type in a card" lead=${`${planName(plan)}. Leave a block's counts empty if you did not do it.`}>
+  return html`<${Page} title="Type in a card" lead=${`${planName(plan)}. Leave what you did not do empty.`}>
     <form class="form" ref=${form} onSubmit=${save.run} novalidate>
       <div class="pair">
         <${Field} label="Practised on" type="date" required value=${when.date} error=${tried ? wrongWhen.date : ""} onInput=${(e) => setWhen({ ...when, date: e.currentTarget.value })} />
@@ -53,13 +53,22 @@ function Form({ now, found }) {
         ${awayZone() && html`<${ZoneField} value=${at} onChange=${setAt} />`}
       </div>
       ${plan.blocks.map((b, i) => html`<fieldset class="counts"><legend>${kindName(b.kind)}: ${b.skill_name}</legend>
-        <div class="counts-row">${members.map(([name, label]) => html`<${Field} label=${label} inputmode="numeric" value=${rows[i][name]} error=${tried ? wrongs[i][name] : ""} onInput=${(e) => set(i, name, e.currentTarget.value)} />`)}</div>
+        <${Counts} row=${rows[i]} wrongs=${tried ? wrongs[i] : {}} set=${(name, value) => set(i, name, value)} />
       </fieldset>`)}
-      <${Field} as="textarea" label="Note" rows="3" maxlength="4000" value=${note} onInput=${(e) => setNote(e.currentTarget.value)} />
-      <${Wrong} problem=${save.problem} />
-      <${Button} kind="main" class="big" type="submit" busy=${save.busy}>Store the card</${Button}>
+      <${Field} as="textarea" label="Note" rows="2" maxlength="4000" value=${note} onInput=${(e) => setNote(e.currentTarget.value)} />
+      <div class="savebar"><${Wrong} problem=${save.problem} />
+        <${Button} kind="main" type="submit" busy=${save.busy}>Store the card</${Button}></div>
     </form>
   </${Page}>`;
+}
+
+/** Counts are a block's counts side by side, and below them what is wrong. */
+function Counts({ row, wrongs, set }) {
+  const id = useId();
+  return html`<div class="counts-row">${members.map(([name, label]) => html`<label class="field"><span>${label}</span>
+      <input inputmode="numeric" value=${row[name]} aria-invalid=${wrongs[name] ? "true" : undefined} aria-describedby=${wrongs[name] ? `${id}-${name}` : undefined}
+        onInput=${(e) => set(name, e.currentTarget.value)} /></label>`)}</div>
+    ${members.map(([name, label]) => wrongs[name] && html`<p class="wrong" id=${`${id}-${name}`}>${label}: ${wrongs[name]}</p>`)}`;
 }
 
 const done = (row) => row.balls.trim() !== "" && Number(row.balls) > 0;

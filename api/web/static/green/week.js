@@ -9,7 +9,7 @@ import { to } from "../base/router.js";
 import { day, dayTime } from "../base/units.js";
 import { runText, tierText } from "../base/words.js";
 import { Button, html, Notice } from "../base/ui.js";
-import { Ladder } from "./ladder.js";
+import { Ladder } from "../base/ladder.js";
 import { Latest } from "./messages.js";
 import { SESSIONS } from "./plan.js";
 import "./stations.js"; // at hand once practice begins
@@ -27,7 +27,7 @@ export function Week({ now }) {
   return html`
     ${beginner && html`<${FirstTime} />`}
     <${Said} recent=${(stored ?? []).slice(0, RECENT)} />
-    ${changes.length > 0 && html`<section><h2>Changed for you</h2><ul class="plain">${changes.map((a) => html`<li key=${a.id}>${a.text || "Your coach has changed your plan."}${a.until ? ` Until ${day(a.until)}.` : ""}</li>`)}</ul></section>`}
+    ${changes.length > 0 && html`<section><h2>Your coach's changes</h2><ul class="plain">${changes.map((a) => html`<li key=${a.id}>${a.text || "Your coach has changed your plan."}${a.until ? ` Until ${day(a.until)}.` : ""}</li>`)}</ul></section>`}
     ${week.map((s) => html`<${Skill} skill=${s} />`)}
     ${words.map((text) => html`<details><summary>This week, in your coach's words</summary><p class="text">${text}</p></details>`)}
     ${earlier.length > 0 && html`<details><summary>Other skills</summary>${earlier.map((s) => html`<${Skill} skill=${s} />`)}</details>`}
@@ -41,7 +41,7 @@ export function Week({ now }) {
 
 function FirstTime() {
   return html`<${Notice} title="First time here?">
-    <p>Three touches show how to log a ball and lay out the circle.</p>
+    <p>Three taps show how to log a ball and mark the circle.</p>
     <p class="row"><a class="button" href=${to("first")}>Show me</a><${Button} kind="quiet" onClick=${() => set({ shown: true })}>Skip</${Button}></p>
   </${Notice}>`;
 }
@@ -67,13 +67,16 @@ function Comment({ of: [session, ...more] }) {
     <p class="small">${last.author_name ? `${last.author_name}, ` : ""}${dayTime(last.created_at)} · <a href=${to("session", session.id)}>See the session</a></p></section>`;
 }
 
+/** nearText says how near the next step the student lately was, unless the best says as much. */
+const nearText = ({ near, best_run: best, next_tier: next }) => (near && near.length < best.length ? `; best lately: ${near.length} of ${next.run}` : "");
+
 function Skill({ skill }) {
   const { held, ladder: { tiers }, next_tier: next, best_run: best } = skill;
   return html`<article class="skill">
     <h2>${skill.name}</h2>
     <${Ladder} tiers=${tiers} held=${held} />
     <p>${next ? html`<strong>Next:</strong> ${tierText(next)}.` : tiers.length > 0 ? "All steps passed." : "No steps yet."}
-      ${next && best.length > 0 ? ` Most in a row: ${runText(best)}${skill.near ? `; lately ${skill.near.text}` : ""}.` : ""}</p>
+      ${next && best.length > 0 ? ` Most in a row: ${runText(best)}${nearText(skill)}.` : ""}</p>
     ${skill.text && html`<details><summary>About ${skill.name}</summary><p class="text">${skill.text}</p></details>`}
     <p><a href=${to("ready", "own", skill.id)}>Practise ${skill.name} alone</a></p>
   </article>`;

@@ -31,7 +31,7 @@ export const tests = {
     says(courseText(course(9, 5, 21), "days"), "5 of 9 passed it; half had by day 21 (range not known yet).");
     says(courseText(course(9, 2), "days"), "2 of 9 passed it; fewer than half had so far.");
     says(courseText(course(9, 0), "days"), "0 of 9 passed it, in up to 24 days.");
-    says(courseText(course(0, 0), "days"), "Nobody had it to pass.");
+    says(courseText(course(0, 0), "days"), "No student had this step to pass.");
   },
   async "says whether parts differ"() {
     const { rankText } = await load("desk/cohort.js");

@@ -17,6 +17,19 @@ export const tests = {
     const { details } = await load("desk/log.js");
     says(details(given, { nameOf: () => undefined, whole: true }), "kind distance, from 2026-05-04, until 2026-05-24, text Nearer at first., revision 2, event 7, identity s");
   },
+  async "lists landings by club, in the reader's unit"() {
+    const { aimText, byClub, greenText, pairText } = await load("desk/landings.js");
+    const { who } = await load("base/account.js");
+    const landed = (club, carry_m, total_m, aim_m) => ({ club, carry_m, total_m, aim_m });
+    const before = who.value;
+    who.value = { member: { units: "metres" } };
+    const clubs = byClub([landed("sand wedge", 8.21, 17.5, 8), landed("9-iron", 4, 16, undefined), landed("sand wedge", 7, 6.5, 9)]);
+    equal(clubs.map(([club, balls]) => `${club}: ${aimText(balls)}; ${balls.map(pairText).join(", ")}`), ["sand wedge: 8 to 9; 8.2 → 17.5, 7 → 6.5", "9-iron: –; 4 → 16"], "in metres");
+    who.value = { member: { units: "feet" } };
+    equal([aimText([landed("", 1, 1, 6.096)]), pairText(landed("", 6.096, 9.144))], ["20", "20 → 30"], "in feet");
+    who.value = before;
+    equal([greenText({ stimp_ft: 9, slope_deg: -1 }), greenText({ stimp_ft: 8.5, slope_deg: 0 })], ["9 ft on the stimpmeter, 1° downhill", "8.5 ft on the stimpmeter, level"], "the green");
+  },
   async "folds a long list of proposals by the kind of the first"() {
     const { byKind } = await load("desk/proposals.js");
     const student = (name, ...kinds) => ({ student: { name }, items: [{}, ...kinds.map((kind) => ({ adjustment: { kind } }))] });

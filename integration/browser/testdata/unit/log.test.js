@@ -278,8 +278,15 @@ export const tests = {
     const foot = 0.3048;
     const feet = (outcome, radius) => log.rulerFor(outcome, radius * foot, foot).map((m) => Math.round((m / foot) * 100) / 100);
     equal(feet("in", 5), [1, 2, 3, 4, 5], "in, 5 ft");
-    equal(feet("in", 1), [0.25, 0.5, 0.75, 1], "in, 1 ft");
-    equal(feet("out", 5), [6, 8, 10, 15, 20], "out, 5 ft");
+    equal(feet("in", 1), [1], "in, 1 ft");
+    equal(feet("in", 8), [1, 2, 3, 5, 8], "in, 8 ft");
+    equal(feet("in", 12), [2, 3, 5, 8, 12], "in, 12 ft");
+    equal(feet("in", 15), [2, 4, 6, 10, 15], "in, 15 ft");
+    equal(feet("out", 5), [6, 8, 10, 12, 15], "out, 5 ft");
+    equal(feet("out", 12), [15, 20, 30, 40, 60], "out, 12 ft");
+    const metres = (radius) => log.rulerFor("in", radius, 1).map((m) => Math.round(m * 100) / 100);
+    equal(metres(1.5), [0.2, 0.3, 0.5, 1, 1.5], "in, 1.5 m");
+    equal(metres(0.9), [0.2, 0.3, 0.5], "in, 0.9 m");
     equal(feet("out", 100), [], "out, as far as it goes");
   },
 };

@@ -349,6 +349,16 @@ export const tests = {
     equal(outbox.sessions.value[0].balls, ["theirs", "ours"], "the list");
   },
 
+  async "what another tab dropped is not brought back"() {
+    service(() => null);
+    const { db, outbox } = await opened();
+    await outbox.store(record("s1"));
+    await outbox.change("s1", (r) => ({ ...r, revision: 2 }));
+    await db.remove("sessions", "s1");
+    await outbox.change("s1", (r) => r && { ...r, revision: 3 });
+    equal(await inStore(db, "s1"), undefined, "the store");
+  },
+
   async "steps in a row are all kept, in their order"() {
     service(() => null);
     const { db, outbox } = await opened();

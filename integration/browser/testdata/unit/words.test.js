@@ -8,6 +8,8 @@ export const tests = {
       equal(clubText(club), want, club);
     }
     equal(taskText({ lie: "fringe", distance_m: 10.9728, club: "8 iron" }, "feet"), "fringe · 12 yd · 8-iron", "a task");
+    equal(taskText({ distance_m: 10.9728 }, "feet", [7.9248, 10.9728]), "36 ft", "a task beside a shorter one");
+    equal(taskText({ distance_m: 7.9248 }, "feet", [7.9248, 18.288]), "9 yd", "a task beside a longer one");
   },
 
   "a wait is told in sessions only as far as the season goes"() {
@@ -16,11 +18,11 @@ export const tests = {
       [2.4, 5.6, `most likely 2 to 6 sessions${pace}`],
       [0.9, 1.2, `most likely 1 session${pace}`],
       [12, 30, `most likely 12 to 30 sessions${pace}`],
-      [12, 30.1, "at least 12 sessions, perhaps not this season"],
-      [1, null, "at least 1 session, perhaps not this season"],
-      [30.1, 170, "not realistic this season as things stand"],
-      [null, null, "not realistic this season as things stand"],
-      [undefined, undefined, "not realistic this season as things stand"],
+      [12, 30.1, "at least 12 sessions, perhaps more than 30"],
+      [1, null, "at least 1 session, perhaps more than 30"],
+      [30.1, 170, "more than 30 sessions"],
+      [null, null, "more than 30 sessions"],
+      [undefined, undefined, "more than 30 sessions"],
     ]) {
       equal(waitText({ low, high }, pace), want, `${low} to ${high}`);
     }

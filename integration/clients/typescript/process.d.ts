@@ -1,0 +1,2 @@
+/** What the job uses of Node. */
+declare const process: { argv: string[] };
