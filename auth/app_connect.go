@@ -225,38 +225,41 @@ func (s *Service) DecideApp(ctx context.Context, id Identity, r AppRequest, allo
 	if err := allowed(id.Actor, AppConnect); err != nil {
 		return "", err
 	}
-	raw := newSecret()
-	secret := encode(raw[:])
 	err = s.Store.Write(ctx, func(tx Tx) error {
 		asking, err := s.ask(ctx, tx, id, r)
-		switch {
-		case err != nil:
-			return err
-		case asking.Wrong != nil:
-			back = asking.Back
-			return nil
-		case !allow:
-			back = s.back(r, url.Values{"error": {string(AccessDenied)}, "error_description": {"The person said no."}})
-			return nil
-		case asking.Elsewhere:
-			return domain.Errorf(domain.Conflict, "other_academy", "This app belongs to %s. Go there first.", asking.AcademyName)
-		case asking.NeedsGuardian:
-			return domain.Errorf(domain.Conflict, "consent_missing", "You are a junior, so a guardian has to agree before an app may see your data. Ask your guardian first.")
-		}
-		now := s.now()
-		c := Connection{
-			ID: s.Env.NewID(), App: asking.App.ID, Member: id.Member, Role: asking.Role, Scopes: asking.Scopes,
-			Redirect: r.RedirectURI, Challenge: r.CodeChallenge, Created: now, Rotated: now, Expires: now.Add(CodeLife),
-		}
-		code := codePrefix + string(c.ID) + "." + secret
-		c.Code = DigestOf(code)
-		if err := tx.AddConnection(ctx, id.Academy, c); err != nil {
+		if err != nil {
 			return err
 		}
-		back = s.back(r, url.Values{"code": {code}})
-		return tx.Record(ctx, id.Academy, c.event(now, id.Member, "app.connected", map[string]any{"name": asking.App.Name, "scopes": c.Scopes.String()}))
+		back, err = s.decide(ctx, tx, id, r, asking, allow)
+		return err
 	})
 	return back, err
+}
+
+func (s *Service) decide(ctx context.Context, tx Tx, id Identity, r AppRequest, asking Asking, allow bool) (back string, err error) {
+	switch {
+	case asking.Wrong != nil:
+		return asking.Back, nil
+	case !allow:
+		return s.back(r, url.Values{"error": {string(AccessDenied)}, "error_description": {"The person said no."}}), nil
+	case asking.Elsewhere:
+		return "", domain.Errorf(domain.Conflict, "other_academy", "This app belongs to %s. Go there first.", asking.AcademyName)
+	case asking.NeedsGuardian:
+		return "", domain.Errorf(domain.Conflict, "consent_missing", "You are a junior, so a guardian has to agree before an app may see your data. Ask your guardian first.")
+	}
+	now := s.now()
+	c := Connection{
+		ID: s.Env.NewID(), App: asking.App.ID, Member: id.Member, Role: asking.Role, Scopes: asking.Scopes,
+		Redirect: r.RedirectURI, Challenge: r.CodeChallenge, Created: now, Rotated: now, Expires: now.Add(CodeLife),
+	}
+	secret := newSecret()
+	code := codePrefix + string(c.ID) + "." + encode(secret[:])
+	c.Code = DigestOf(code)
+	if err := tx.AddConnection(ctx, id.Academy, c); err != nil {
+		return "", err
+	}
+	return s.back(r, url.Values{"code": {code}}),
+		tx.Record(ctx, id.Academy, c.event(now, id.Member, "app.connected", map[string]any{"name": asking.App.Name, "scopes": c.Scopes.String()}))
 }
 
 // event is an event about a connection: its subject is the app.

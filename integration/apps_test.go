@@ -3,6 +3,7 @@ package integration_test
 import (
 	"context"
 	"errors"
+	"maps"
 	"net/http"
 	"net/url"
 	"slices"
@@ -152,7 +153,11 @@ func testApps(t *testing.T, s *service) {
 	}
 	get := func(token *oauth2.Token, path string) int {
 		t.Helper()
-		response, err := lib.Client(lib.ctx, token).Get(s.url + path)
+		request, err := http.NewRequestWithContext(lib.ctx, http.MethodGet, s.url+path, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		response, err := lib.Client(lib.ctx, token).Do(request)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -283,9 +288,7 @@ func testAppRefusals(t *testing.T, s *service) {
 		"a longer one":    {"redirect_uri": returnTo + "&x=1"},
 	} {
 		yes := allowing(app.ID)
-		for k, v := range change {
-			yes[k] = v
-		}
+		maps.Copy(yes, change)
 		t.Log(name)
 		a.coach.post("/v1/oauth/authorizations", yes).problem(422, "app_request")
 	}

@@ -37,13 +37,8 @@ func (f serviceFlags) hashing() auth.HashParams {
 }
 
 // limits are those on requests; a service made without flags has none.
-func (f serviceFlags) limits() (auth.RequestLimits, error) {
-	for name, n := range map[string]int{"--member-requests": f.MemberRequests, "--key-requests": f.KeyRequests, "--app-requests": f.AppRequests} {
-		if n < 0 || n > maxRequests {
-			return auth.RequestLimits{}, fmt.Errorf("%s is %d; give 0 to %d requests a minute", name, n, maxRequests)
-		}
-	}
-	return auth.RequestLimits{Member: f.MemberRequests, Key: f.KeyRequests, App: f.AppRequests}, nil
+func (f serviceFlags) limits() auth.RequestLimits {
+	return auth.RequestLimits{Member: f.MemberRequests, Key: f.KeyRequests, App: f.AppRequests}
 }
 
 // maxRequests is the highest limit on requests a minute: what is finer than a
@@ -67,6 +62,16 @@ All of them need the same signing keys and do not start without them.
   fringework serve
   fringework serve --database sqlite:/var/lib/fringework/academy.db
   fringework serve --database postgres://fringework@db/fringework --signing-keys-file keys.json`
+}
+
+// Validate refuses limits that cannot be kept.
+func (c serveCmd) Validate() error {
+	for name, n := range map[string]int{"--member-requests": c.MemberRequests, "--key-requests": c.KeyRequests, "--app-requests": c.AppRequests} {
+		if n < 0 || n > maxRequests {
+			return fmt.Errorf("%s is %d; give 0 to %d requests a minute", name, n, maxRequests)
+		}
+	}
+	return nil
 }
 
 // Run serves until the process is told to stop.

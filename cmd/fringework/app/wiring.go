@@ -125,12 +125,8 @@ func newServer(ctx context.Context, db *repo.DB, keys *auth.Keyring, f serviceFl
 	if err != nil {
 		return nil, err
 	}
-	limits, err := f.limits()
-	if err != nil {
-		return nil, err
-	}
 	config := all.API(signIn, log)
-	config.Quota = auth.NewQuota(limits, db.RequestBuckets())
+	config.Quota = auth.NewQuota(f.limits(), db.RequestBuckets())
 	config.Version, config.TrustedProxies, config.Origins = version(), f.TrustedProxies, f.Origins
 	return &server{clock: c, services: all, auth: signIn, api: api.New(config)}, nil
 }

@@ -11,7 +11,7 @@ function Apps() {
   if (!who.value) return html`<${Page} title="Connected apps"><${SignIn} /></${Page}>`;
   const { account, membership } = who.value;
   return html`<${Page} title="Connected apps" lead=${`${account.name}${membership ? `, ${membership.academy_name}` : ""}`}>
-    <p>These apps of others may see your data. They cannot change anything.</p>
+    <p>You have let these apps see your data. They cannot change anything.</p>
     <${List} />
     <p><a class="button" href=${homeOf(membership?.role)}>Back to Fringework</a></p>
   </${Page}>`;
@@ -30,7 +30,7 @@ function Connection({ c, onDone }) {
     await api.del(`/v1/connections/${c.id}`);
     onDone();
   });
-  return html`<section class="panel"><h2>${c.app_name}</h2><p>It may:</p><ul>${c.allows.map((s) => html`<li key=${s.scope}>${s.text}</li>`)}</ul>
+  return html`<section class="panel"><h2>${c.app_name}</h2><ul>${c.allows.map((s) => html`<li key=${s.scope}>${s.text}</li>`)}</ul>
     <p class="small">Connected ${day(c.connected_at)}, last used ${day(c.used_at)}.</p><${Wrong} problem=${end.problem} />
     ${sure ? html`<p>${c.app_name} will see nothing new from now on.</p><p class="row"><${Button} kind="main" busy=${end.busy} onClick=${end.run}>Disconnect</${Button}><${Button} onClick=${() => ask(false)}>Keep it</${Button}></p>`
       : html`<${Button} aria-label=${`Disconnect ${c.app_name}`} onClick=${() => ask(true)}>Disconnect</${Button}>`}

@@ -47,6 +47,8 @@ function Elsewhere({ a }) {
     <p><${Button} kind="main" busy=${go.busy} onClick=${go.run}>Go on in ${a.academy_name}</${Button}></p></${Page}>`;
 }
 
+const small = (text) => text[0].toLowerCase() + text.slice(1);
+
 function Asked({ a }) {
   const answer = (allow) => async () => location.assign((await api.post("/v1/oauth/authorizations", { ...request, allow })).return_to);
   const yes = useSend(answer(true));
@@ -54,11 +56,11 @@ function Asked({ a }) {
   if (a.error) return html`<${Page} title=${`${a.app_name} cannot be connected`}>
     <p>The app’s request has a mistake in it. Nothing was allowed. Tell the people who make the app:</p><p class="secret">${a.error}: ${a.error_description}</p>
     <p><a class="button main" href=${a.return_to} rel="noreferrer">Back to ${a.app_name}</a></p></${Page}>`;
-  return html`<${Page} title=${`Let ${a.app_name} see your data?`} lead=${`${a.app_name} is an app of others. ${a.registered_by} of ${a.academy_name} has registered it.`}>
-    <section class="panel"><h2>It asks to</h2><ul>${a.asks.map((s) => html`<li key=${s.scope}>${s.text}</li>`)}</ul>
+  return html`<${Page} title=${`Let ${a.app_name} see your data?`} lead=${`${a.app_name} is not part of Fringework. ${a.registered_by} of ${a.academy_name} registered it.`}>
+    <section class="panel"><h2>It asks to</h2><ul>${a.asks.map((s) => html`<li key=${s.scope}>${small(s.text)}</li>`)}</ul>
       <p>It would see this as you: ${a.member_name}, ${roleName(a.role).toLowerCase()} in ${a.academy_name}.</p></section>
     <section><h2>It can never</h2><ul>${a.never.map((text) => html`<li key=${text}>${text}</li>`)}</ul>
-      <p>What it has read, the people who make it may keep. You can disconnect it at any time under Settings, Connected apps.</p></section>
+      <p>Its makers may keep what it has read. You can disconnect it at any time under Settings, Connected apps.</p></section>
     ${a.needs_guardian && html`<${Notice} kind="warn" title="Ask your guardian first"><p>As you are a junior, a guardian has to agree before an app may see your data. Until then you can only say no.</p></${Notice}>`}
     <div role="alert"><${Wrong} problem=${yes.problem ?? no.problem} /></div>
     <p class="row">${!a.needs_guardian && html`<${Button} kind="main" class="big" busy=${yes.busy} disabled=${no.busy} onClick=${yes.run}>Allow</${Button}>`}
