@@ -19,8 +19,13 @@ type Academy struct {
 	// Challenge is the share of success that practice is set to: of the balls in the
 	// circle that is played to, and of the sessions in which a step is passed. Next
 	// week is proposed by it.
-	Challenge float64   `json:"challenge" binding:"required" minimum:"0.5" maximum:"0.9" example:"0.7"`
-	CreatedAt time.Time `json:"created_at" binding:"required" format:"date-time"`
+	Challenge float64 `json:"challenge" binding:"required" minimum:"0.5" maximum:"0.9" example:"0.7"`
+	// EraseRemovedDays is how many days after they left members are erased, and
+	// ForgetEventsDays after how many days events lose who and what, so that number,
+	// time and kind stay; 0 for never.
+	EraseRemovedDays int       `json:"erase_removed_days" binding:"required" minimum:"0" maximum:"3650" example:"365"`
+	ForgetEventsDays int       `json:"forget_events_days" binding:"required" minimum:"0" maximum:"3650" example:"730"`
+	CreatedAt        time.Time `json:"created_at" binding:"required" format:"date-time"`
 } // @name Academy
 
 // AcademyPatch is a JSON Merge Patch of the academy.
@@ -29,10 +34,17 @@ type AcademyPatch struct {
 	TimeZone patched[string] `json:"time_zone" swaggertype:"string" example:"Europe/Lisbon"`
 	// Challenge is kept in whole per cent.
 	Challenge patched[float64] `json:"challenge" swaggertype:"number" minimum:"0.5" maximum:"0.9" example:"0.7"`
+	// EraseRemovedDays and ForgetEventsDays are 30 to 3650, or 0 for never. What is
+	// erased does not come back.
+	EraseRemovedDays patched[int] `json:"erase_removed_days" swaggertype:"integer" minimum:"0" maximum:"3650" example:"365"`
+	ForgetEventsDays patched[int] `json:"forget_events_days" swaggertype:"integer" minimum:"0" maximum:"3650" example:"730"`
 } // @name AcademyPatch
 
 func encodeAcademy(a academy.Academy) Academy {
-	return Academy{ID: a.ID, Name: a.Name, TimeZone: a.TimeZone, Challenge: float64(a.Challenge) / 100, CreatedAt: a.CreatedAt.UTC()}
+	return Academy{
+		ID: a.ID, Name: a.Name, TimeZone: a.TimeZone, Challenge: float64(a.Challenge) / 100,
+		EraseRemovedDays: a.EraseRemoved, ForgetEventsDays: a.ForgetEvents, CreatedAt: a.CreatedAt.UTC(),
+	}
 }
 
 // getAcademy reads the asker's academy.
@@ -76,6 +88,7 @@ func (s *Server) patchAcademy(c echo.Context) error {
 	}
 	var p domain.Problems
 	change := academy.SettingsChange{Name: r.Name.read(&p, "/name"), TimeZone: r.TimeZone.read(&p, "/time_zone")}
+	change.EraseRemoved, change.ForgetEvents = r.EraseRemovedDays.read(&p, "/erase_removed_days"), r.ForgetEventsDays.read(&p, "/forget_events_days")
 	if share := r.Challenge.read(&p, "/challenge"); share != nil {
 		change.Challenge = new(int(math.Round(100 * *share)))
 	}

@@ -49,9 +49,9 @@ func encodeEvent(e domain.Event) Event {
 // listEvents reads the log.
 //
 //	@Summary		Read the academy's log
-//	@Description	The audit trail and change feed: every change, in order. Remember the number of the last event you have seen and ask for what came after it. Events never change or disappear, so you miss nothing and see nothing twice.
+//	@Description	The audit trail and change feed: every change, in order. Remember the number of the last event you have seen and ask for what came after it. Events never change or disappear, so you miss nothing and see nothing twice; but of people who were erased, and after as long as the academy says, only number, time and kind are left.
 //	@Description
-//	@Description	The schema lists the kinds so far. A sign-in is replayed when a refresh token was used twice, which ends it, and an app when its code or refresh token was, which disconnects it; message.sent is without the words. More kinds may follow, so ignore those that you do not know.
+//	@Description	The schema lists the kinds so far. A sign-in is replayed when a refresh token was used twice, which ends it, and an app when its code or refresh token was, which disconnects it; message.sent is without the words, and member.erased without the member: it has the SHA-256 of their ID, for whoever keeps copies. More kinds may follow, so ignore those that you do not know.
 //	@ID				listEvents
 //	@Tags			Events
 //	@Produce		json

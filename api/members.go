@@ -25,6 +25,15 @@ type Member struct {
 	Junior    bool       `json:"junior" binding:"required"`
 	ConsentAt *time.Time `json:"consent_at,omitempty" format:"date-time"`
 	ConsentBy domain.ID  `json:"consent_by,omitempty" format:"uuid"`
+	// ConsentWithdrawnAt is when a guardian withdrew or refused consent last; absent
+	// while it is given, and before anybody was asked.
+	ConsentWithdrawnAt *time.Time `json:"consent_withdrawn_at,omitempty" format:"date-time"`
+	// ConsentWithdrawnBy is the member who did.
+	ConsentWithdrawnBy domain.ID `json:"consent_withdrawn_by,omitempty" format:"uuid"`
+	// ReportsAt is when a guardian agreed that the junior's report may be shared by
+	// links, AppsAt that software with a key may read the junior's data.
+	ReportsAt *time.Time `json:"reports_at,omitempty" format:"date-time"`
+	AppsAt    *time.Time `json:"apps_at,omitempty" format:"date-time"`
 	// RemovedAt is when the member was removed; absent while they are in the academy.
 	RemovedAt *time.Time `json:"removed_at,omitempty" format:"date-time"`
 	JoinedAt  time.Time  `json:"joined_at" binding:"required" format:"date-time"`
@@ -44,7 +53,7 @@ type MemberPatch struct {
 	Units    patched[string] `json:"units" swaggertype:"string" enums:"feet,metres" example:"metres"`
 	// Role can be changed by an owner, between coach and owner.
 	Role patched[string] `json:"role" swaggertype:"string" enums:"owner,coach" example:"coach"`
-	// Junior can be changed by an owner or a coach.
+	// Junior can be set by an owner or a coach, and taken back by an owner.
 	Junior patched[bool] `json:"junior" swaggertype:"boolean" example:"true"`
 } // @name MemberPatch
 
@@ -71,6 +80,7 @@ func encodeMember(m academy.Member) Member {
 	return Member{
 		ID: m.ID, Role: string(m.Role), Name: m.Name, Email: m.Email, TimeZone: m.TimeZone, Units: string(m.Units),
 		Junior: m.Junior, ConsentAt: instant(m.ConsentAt), ConsentBy: m.ConsentBy,
+		ConsentWithdrawnAt: instant(m.ConsentEndedAt), ConsentWithdrawnBy: m.ConsentEndedBy, ReportsAt: instant(m.ReportsAt), AppsAt: instant(m.AppsAt),
 		RemovedAt: instant(m.RemovedAt), JoinedAt: m.JoinedAt.UTC(), Revision: m.Revision,
 	}
 }

@@ -73,7 +73,7 @@ func TestMembersAreSecret(t *testing.T) {
 		"student": {"student"}, "guardian": {"student", "guardian"}, "sofia": {"sofia"},
 	}
 	tokens := map[string]string{"software": software, "foreign": foreign, "stranger": stranger.AccessToken}
-	sees["software"] = sees["owner"]
+	sees["software"] = []string{"owner", "coach", "guardian", "sofia"} // no guardian agreed that software reads the junior
 	for name, in := range people {
 		tokens[name] = in.AccessToken
 	}
@@ -105,10 +105,12 @@ func TestPatchMember(t *testing.T) {
 	ownerPath := "/v1/members/" + string(c.owner.Membership.MemberID)
 
 	var m api.Member
-	h.do("PATCH", studentPath, `{"junior":false}`, as(coach)).want(200).read(&m)
+	h.do("PATCH", studentPath, `{"junior":false}`, as(coach)).problem(403, "owner_only")
+	h.do("PATCH", studentPath, `{"junior":false}`, as(owner)).want(200).read(&m)
 	if m.Junior {
 		t.Error("still a junior")
 	}
+	h.do("PATCH", studentPath, `{"junior":true}`, as(coach)).want(200)
 	h.do("PATCH", studentPath, `{"junior":true}`, as(student)).problem(403, "staff_only")
 	h.do("PATCH", ownerPath, `{"name":"Boss"}`, as(coach)).problem(403, "not_yours")
 	h.do("PATCH", studentPath, `{"name":"T"}`, as(c.guardian.AccessToken)).problem(403, "not_yours")

@@ -91,7 +91,7 @@ func TestRoutesNeedAToken(t *testing.T) {
 	}
 	slices.Sort(open)
 	want := []string{
-		"GET /.well-known/oauth-authorization-server", "GET /healthz", "GET /openapi.json", "GET /programme.schema.json", "GET /readyz",
+		"GET /.well-known/oauth-authorization-server", "GET /calendars/{file}", "GET /healthz", "GET /openapi.json", "GET /programme.schema.json", "GET /readyz",
 		"POST /v1/academies", "POST /v1/invitations/accept", "POST /v1/invitations/inspect",
 		"POST /v1/oauth/introspect", "POST /v1/oauth/revoke", "POST /v1/oauth/token", "POST /v1/shared-reports", "POST /v1/sign-in", "POST /v1/sign-out", "POST /v1/tokens/refresh",
 	}

@@ -51,6 +51,9 @@ func (s *Server) practiceRoutes() []route {
 		guarded(del, sessionPath, auth.SessionWrite, s.deleteSession),
 		guarded(post, sessionPath+"/comments", auth.CommentWrite, s.createComment),
 		guarded(get, sessionPath+"/comments", auth.CommentRead, s.listComments),
+		guarded(put, commentPath, auth.CommentReply, s.editComment),
+		guarded(del, commentPath, auth.CommentReply, s.deleteComment),
+		guarded(post, commentPath+"/replies", auth.CommentReply, s.replyToComment),
 
 		guarded(get, "/v1/rounds", auth.RoundRead, s.listRounds),
 		guarded(put, roundPath, auth.RoundWrite, s.putRound),

@@ -17,6 +17,7 @@ import (
 	"github.com/labstack/echo/v4/middleware"
 
 	"fringework/auth"
+	"fringework/domain"
 	"fringework/domain/academy"
 	"fringework/domain/curriculum"
 	"fringework/domain/practice"
@@ -39,10 +40,18 @@ type Config struct {
 	Reports     academy.ReportService
 	Rounds      academy.RoundService
 	Bags        academy.BagService
+	Rights      academy.RightsService
+	Guardians   academy.GuardianService
+	Calendars   academy.CalendarService
 	Insights    academy.InsightService
 	Cohorts     academy.CohortService
 	// Propose is next week, proposed for each student.
 	Propose academy.ProposalService
+
+	// Dossier gives all that an academy keeps about a member, and SignIns the sign-ins
+	// of an account, for whoever was found to be them.
+	Dossier func(ctx context.Context, academy, member domain.ID) (practice.Dossier, error)
+	SignIns func(ctx context.Context, account domain.ID) ([]map[string]any, error)
 
 	// Quota limits requests; nil does not.
 	Quota *auth.Quota

@@ -4,6 +4,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"fringework/domain"
+	"fringework/domain/academy"
 )
 
 // CoachRef names a coach who works with a student.
@@ -19,8 +20,13 @@ type CoachList struct {
 
 // ConsentRequest gives or withdraws a guardian's consent.
 type ConsentRequest struct {
-	// Given is whether the guardian agrees.
+	// Given is whether the junior's practice may be stored, and read by their coaches.
 	Given *bool `json:"given" validate:"required" example:"true"`
+	// Reports is whether coaches may share the junior's report by links, Apps whether
+	// software with a key of the academy may read the junior's data. Left out, each
+	// stays as it is; without consent there is neither.
+	Reports *bool `json:"reports,omitempty" example:"false"`
+	Apps    *bool `json:"apps,omitempty" example:"false"`
 } // @name ConsentRequest
 
 // listCoaches lists the coaches of a student.
@@ -95,7 +101,7 @@ func (s *Server) setLink(c echo.Context, linked bool) error {
 // putConsent records a guardian's consent.
 //
 //	@Summary		Give or withdraw consent for a junior
-//	@Description	For the junior's guardian, or an owner who has the consent on paper. Without consent no new session of the junior is stored; earlier ones are kept.
+//	@Description	For the junior's guardian, or an owner who has the consent on paper. Without consent no new session of the junior is stored; earlier ones are kept. Each sharing is asked for by itself. A guardian may always withdraw.
 //	@ID				putConsent
 //	@Tags			Students
 //	@Accept			json
@@ -118,7 +124,7 @@ func (s *Server) putConsent(c echo.Context) error {
 	if r.Given == nil {
 		return missing("/given", "give true to consent, false to withdraw consent")
 	}
-	m, err := s.Academy.Consent(c.Request().Context(), actor(c), student, *r.Given)
+	m, err := s.Academy.Consent(c.Request().Context(), actor(c), student, academy.ConsentChange{Given: *r.Given, Reports: r.Reports, Apps: r.Apps})
 	if err != nil {
 		return err
 	}

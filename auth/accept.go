@@ -276,7 +276,8 @@ func (j joining) member(ctx context.Context, i Invitation, in Accept) (m Member,
 	case err != nil:
 		return m, false, err
 	case !was.Removed.IsZero():
-		m.ID = was.ID
+		// Nobody ceases to be a junior by leaving: an owner says so.
+		m.ID, m.Junior = was.ID, i.Role == domain.Student && (m.Junior || was.Junior)
 		if _, err = j.tx.Reinstate(ctx, j.academy, m); err != nil {
 			return m, true, err
 		}
@@ -285,6 +286,9 @@ func (j joining) member(ctx context.Context, i Invitation, in Accept) (m Member,
 		return m, true, err
 	case was.Role == domain.Guardian && i.Role == domain.Guardian:
 		return was, false, nil
+	case i.Role == domain.Guardian:
+		return m, false, domain.Errorf(domain.Conflict, "already_member",
+			"This account already belongs to the academy, as %s, and an account has one role there. To be a guardian as well, sign out and accept the invitation with another e-mail address of yours.", was.Role)
 	}
 	return m, false, domain.Errorf(domain.Conflict, "already_member",
 		"This account already belongs to the academy, as %s. Sign in instead.", was.Role)

@@ -239,7 +239,7 @@ func (s *Service) DecideApp(ctx context.Context, id Identity, r AppRequest, allo
 func (s *Service) decide(ctx context.Context, tx Tx, id Identity, r AppRequest, asking Asking, allow bool) (back string, err error) {
 	switch {
 	case asking.Wrong != nil:
-		return asking.Back, nil
+		return asking.Back, nil //nolint:nilerr // the app is told
 	case !allow:
 		return s.back(r, url.Values{"error": {string(AccessDenied)}, "error_description": {"The person said no."}}), nil
 	case asking.Elsewhere:

@@ -89,6 +89,17 @@ const (
 	// teach, of a student.
 	MemberWrite  Action = "member.write"
 	MemberRemove Action = "member.remove"
+	// MemberErase erases who was removed, and PractisedRead counts what was practised,
+	// also by those who were erased.
+	MemberErase   Action = "member.erase"
+	PractisedRead Action = "practised.read"
+	// JuniorList is whom a guardian looks after. GuardianLet is the word of a student
+	// who is a junior no more, and GuardianEnd ends that a guardian reads.
+	JuniorList  Action = "junior.list"
+	GuardianLet Action = "guardian.let"
+	GuardianEnd Action = "guardian.end"
+	// CalendarManage is the secret address of a student's calendar.
+	CalendarManage Action = "calendar.manage"
 	// RoleWrite gives a member another role.
 	RoleWrite Action = "role.write"
 	// LinkWrite ties coaches and students.
@@ -133,6 +144,8 @@ const (
 	RoundWrite   Action = "round.write"
 	CommentRead  Action = "comment.read"
 	CommentWrite Action = "comment.write"
+	// CommentReply answers comments, and changes and deletes one's own.
+	CommentReply Action = "comment.reply"
 
 	// MessageRead is a student's thread of messages, MessageWrite adding to it, and
 	// MessageMany writing to many, and seeing whose replies are new.
@@ -171,6 +184,9 @@ var (
 	players   = []domain.Role{domain.Owner, domain.Coach, domain.Student}
 	owners    = []domain.Role{domain.Owner}
 	consenter = []domain.Role{domain.Owner, domain.Guardian}
+	students  = []domain.Role{domain.Student}
+	guardians = []domain.Role{domain.Guardian}
+	enders    = []domain.Role{domain.Owner, domain.Student, domain.Guardian}
 )
 
 // permissions is the one table of who may do what.
@@ -185,9 +201,16 @@ var permissions = map[Action]Permission{
 	MemberRead:   {Roles: everyone, Scope: MembersRead},
 	MemberWrite:  {Roles: everyone},
 	MemberRemove: {Roles: owners},
+	MemberErase:  {Roles: owners},
 	RoleWrite:    {Roles: owners},
 	LinkWrite:    {Roles: owners},
 	ConsentWrite: {Roles: consenter},
+
+	PractisedRead:  {Roles: owners},
+	JuniorList:     {Roles: guardians},
+	GuardianLet:    {Roles: students},
+	GuardianEnd:    {Roles: enders},
+	CalendarManage: {Roles: students},
 
 	GroupRead:  {Roles: teachers, Scope: MembersRead},
 	GroupWrite: {Roles: teachers},
@@ -220,6 +243,7 @@ var permissions = map[Action]Permission{
 	RoundWrite:   {Roles: players},
 	CommentRead:  {Roles: everyone, Scope: SessionsRead},
 	CommentWrite: {Roles: teachers},
+	CommentReply: {Roles: players},
 
 	MessageRead:  {Roles: everyone},
 	MessageWrite: {Roles: players},

@@ -55,6 +55,7 @@ type Tx interface {
 	KeyTx
 	AppTx
 	AttemptTx
+	LeavingTx
 
 	// Record appends an event to an academy's log and numbers it.
 	Record(ctx context.Context, academy domain.ID, e domain.Event) error
@@ -76,6 +77,22 @@ type AccountTx interface {
 	// members left out), ordered by the member's identity, which is the order
 	// of joining.
 	Memberships(ctx context.Context, account domain.ID) ([]Membership, error)
+}
+
+// LeavingTx takes people out of everything that is kept.
+type LeavingTx interface {
+	// Everywhere lists all members that an account is or was, removed ones too, in
+	// order of the member's identity.
+	Everywhere(ctx context.Context, account domain.ID) ([]Membership, error)
+	// OtherOwner reports whether an academy has an owner beside a member, and keeps
+	// that owner from leaving until the transaction ends.
+	OtherOwner(ctx context.Context, academy, member domain.ID) (bool, error)
+	// EraseMember takes a member out of everything that is kept of an academy, as
+	// the domain's own erasing does. NotFound when absent.
+	EraseMember(ctx context.Context, academy, member domain.ID) error
+	// DeleteAccount deletes an account and its sign-ins, if they are still there. It
+	// has no members any more.
+	DeleteAccount(ctx context.Context, account domain.ID) error
 }
 
 // FamilyTx keeps sign-ins. They belong to an account.

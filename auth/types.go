@@ -69,6 +69,8 @@ type Membership struct {
 	AcademyName string
 	Member      domain.ID
 	Role        domain.Role
+	// Left says that they belong no more; see LeavingTx.Everywhere.
+	Left bool
 }
 
 // EndReason says why a family ended.

@@ -2,11 +2,17 @@ package domain
 
 import (
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
 	"time"
 )
 
 // ID names a thing: a UUID in its canonical lower-case text form.
 type ID string
+
+// Nobody is the nil UUID (RFC 9562, section 5.9). It stands for people who were
+// erased, and is no member whom anybody sees.
+const Nobody = "00000000-0000-0000-0000-000000000000"
 
 // Role is what a member is in an academy.
 type Role string
@@ -39,6 +45,10 @@ type Actor struct {
 // Software reports whether an application key asks. Its scopes were checked at
 // the edge; inside them it sees the whole academy.
 func (a Actor) Software() bool { return a.Key != "" }
+
+// ByApp reports whether other software asks: with a key, or for a member who has let
+// it in. It sees juniors only if their guardian agreed to that.
+func (a Actor) ByApp() bool { return a.Key != "" || a.App != "" }
 
 // SeesAll reports whether every student of the academy is the actor's to see.
 func (a Actor) SeesAll() bool { return a.Role == Owner || a.Software() }
@@ -109,4 +119,14 @@ func CheckRevision(what string, wanted, stands int) error {
 	e := Errorf(Stale, "stale", "The %s has changed since you read it. Read it again and repeat your change.", what)
 	e.Stored = &Standing{Revision: stands}
 	return e
+}
+
+// Erased is the event of a member being erased. It does not name them: whoever keeps
+// copies finds theirs by the SHA-256 of the member's identity.
+func (a Actor) Erased(at time.Time, member ID) Event {
+	digest := sha256.Sum256([]byte(member))
+	if a.Member == member {
+		a.Member = ""
+	}
+	return a.Event(at, "member.erased", Nobody, "", map[string]any{"member_sha256": hex.EncodeToString(digest[:])})
 }

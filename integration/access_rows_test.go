@@ -11,6 +11,7 @@ var publicOperations = []string{
 	"POST /v1/academies", "POST /v1/sign-in", "POST /v1/sign-out", "POST /v1/tokens/refresh", "POST /v1/oauth/token",
 	"POST /v1/oauth/revoke", "POST /v1/oauth/introspect", "GET /.well-known/oauth-authorization-server",
 	"POST /v1/invitations/inspect", "POST /v1/invitations/accept", "POST /v1/shared-reports",
+	"GET /calendars/{file}",
 }
 
 // asker makes a request for things.
@@ -40,6 +41,23 @@ func theLink(th things) domain.ID       { return th.link }
 func theKey(th things) domain.ID        { return th.key }
 func theApp(th things) domain.ID        { return th.app }
 func theConnection(th things) domain.ID { return th.connection }
+
+// theGuardian names the student and the guardian.
+func theGuardian(th things) ([]domain.ID, string, any) {
+	return []domain.ID{th.student, th.guardian}, "", nil
+}
+
+// theComment names a comment of the coach's.
+func theComment(body any) asker {
+	return func(th things) ([]domain.ID, string, any) { return []domain.ID{th.session, th.comment}, "", body }
+}
+
+// notTheirs are those who see the coach's comment, and did not write it.
+var notTheirs = map[domain.Role]int{domain.Owner: 403, domain.Student: 403}
+
+func freshGuardian(w *fixture, th *things) {
+	th.guardian = w.owner.join("Gudrun Fresh", object{"role": "guardian", "student_id": th.student}).id
+}
 
 // What a success uses up.
 func freshMember(w *fixture, th *things) {
@@ -110,6 +128,18 @@ var rows = map[string]row{
 	"PATCH /v1/me":        {may: everybody, ask: plain(object{"units": "metres"}), fresh: mine},
 	"PUT /v1/me/password": {may: everybody, ask: plain(object{"current_password": password, "new_password": password}), fresh: mine},
 
+	"GET /v1/me/export":      {may: everybody, ask: plain(nil)},
+	"GET /v1/me/export/page": {may: everybody, ask: plain(nil)},
+	"POST /v1/me/leave":      {may: everybody, answers: 422, ask: func(things) ([]domain.ID, string, any) { return nil, "", object{"academy_id": newID()} }, fresh: mine},
+	"POST /v1/me/deletion":   {may: everybody, answers: 422, ask: plain(object{"password": "not mine"}), fresh: mine},
+	"GET /v1/me/juniors":     {may: []domain.Role{domain.Guardian}, ask: plain(nil)},
+	"POST /v1/me/calendar":   {may: []domain.Role{domain.Student}, ask: plain(nil), fresh: mine},
+	"GET /v1/me/calendar": {may: []domain.Role{domain.Student}, ask: plain(nil), fresh: func(w *fixture, _ *things) {
+		w.student.post("/v1/me/calendar", nil).want(201)
+	}},
+	"DELETE /v1/me/calendar":    {may: []domain.Role{domain.Student}, ask: plain(nil), fresh: mine},
+	"GET /v1/academy/practised": {may: owners, ask: plain(nil)},
+
 	"POST /v1/invitations": {may: teachers, hides: ofStudent, hidden: 422, fresh: mine, ask: func(th things) ([]domain.ID, string, any) {
 		return nil, "", object{"role": "guardian", "student_id": th.student}
 	}},
@@ -156,6 +186,15 @@ var rows = map[string]row{
 	"DELETE /v1/students/{student_id}/coaches/{coach_id}": {may: owners, hides: ofStudent, ask: func(th things) ([]domain.ID, string, any) {
 		return []domain.ID{th.member, th.coach}, "", nil
 	}, fresh: freshMember},
+	"POST /v1/members/{member_id}/erase": {may: owners, hides: ofStudent, ask: named(theMember, nil), fresh: func(w *fixture, th *things) {
+		freshMember(w, th)
+		w.owner.del("/v1/members/" + string(th.member)).want(204)
+	}},
+	"GET /v1/students/{student_id}/guardians": {may: everybody, key: "members:read", hides: ofStudent, ask: named(theStudent, nil)},
+	"PUT /v1/students/{student_id}/guardians/{guardian_id}": {may: []domain.Role{domain.Student}, hides: ofStudent, ask: theGuardian,
+		except: map[domain.Role]int{domain.Student: 403}}, // a junior is not asked
+	"DELETE /v1/students/{student_id}/guardians/{guardian_id}": {may: []domain.Role{domain.Owner, domain.Student, domain.Guardian}, hides: ofStudent, fresh: freshGuardian,
+		ask: theGuardian, except: map[domain.Role]int{domain.Student: 403, domain.Guardian: 403}}, // neither a junior nor another guardian
 	"PUT /v1/students/{student_id}/consent": {may: consenters, hides: ofStudent, ask: named(theStudent, object{"given": true})},
 
 	"POST /v1/groups": {may: teachers, hides: ofStudent, hidden: 422, fresh: mine, ask: func(th things) ([]domain.ID, string, any) {
@@ -240,9 +279,14 @@ var rows = map[string]row{
 	"DELETE /v1/rounds/{round_id}": {may: players, hides: ofStudent, fresh: freshRound, ask: func(th things) ([]domain.ID, string, any) {
 		return []domain.ID{th.round}, "?revision=7&student_id=" + string(th.student), nil
 	}},
-	"GET /v1/students/{student_id}/course":    {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
-	"POST /v1/sessions/{session_id}/comments": {may: teachers, hides: ofStudent, ask: named(theSession, object{"text": "Well kept to the plan."})},
-	"GET /v1/sessions/{session_id}/comments":  {may: everybody, key: "sessions:read", hides: ofStudent, ask: named(theSession, nil)},
+	"GET /v1/students/{student_id}/course":                {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
+	"POST /v1/sessions/{session_id}/comments":             {may: teachers, hides: ofStudent, ask: named(theSession, object{"text": "Well kept to the plan."})},
+	"PUT /v1/sessions/{session_id}/comments/{comment_id}": {may: players, hides: ofStudent, ask: theComment(object{"text": "Well struck."}), except: notTheirs, fresh: mine},
+	"DELETE /v1/sessions/{session_id}/comments/{comment_id}": {may: players, hides: ofStudent, ask: theComment(nil), except: notTheirs, fresh: func(w *fixture, th *things) {
+		th.comment = made[api.Comment](w.coach.caller, sessionPath(th.session)+"/comments", object{"text": "Soon gone."}).ID
+	}},
+	"POST /v1/sessions/{session_id}/comments/{comment_id}/replies": {may: players, hides: ofStudent, ask: theComment(object{"text": "Thank you."})},
+	"GET /v1/sessions/{session_id}/comments":                       {may: everybody, key: "sessions:read", hides: ofStudent, ask: named(theSession, nil)},
 
 	"POST /v1/messages": {may: teachers, hides: ofStudent, hidden: 200, fresh: mine, ask: func(th things) ([]domain.ID, string, any) {
 		return nil, "", object{"student_ids": []domain.ID{th.student}, "text": "Bring the 56."}

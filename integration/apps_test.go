@@ -345,6 +345,9 @@ func testAppRefusals(t *testing.T, s *service) {
 	})
 	junior := a.coach.join("Juno Refton", object{"role": "student", "junior": true})
 	junior.post("/v1/oauth/authorizations", allowing(app.ID)).problem(409, "consent_missing")
+	// Nor does the coach's app see a junior whose guardian has not agreed to apps.
+	a.coach.get("/v1/students/" + string(junior.id) + "/progress").want(200)
+	a.coach.connect(app).get("/v1/students/"+string(junior.id)+"/progress").problem(404, "not_found")
 	a.guardian.post("/v1/oauth/authorizations", allowing(app.ID)).problem(403, "role_refused")
 	// The app of one academy is none of another's, but for those who belong to both.
 	elsewhere := s.found(t, "Refton the Other", "Otis Refton")

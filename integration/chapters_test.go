@@ -60,6 +60,10 @@ var chapters = []struct {
 	{"keys", testKeys},
 	{"apps", testApps},
 	{"app refusals", testAppRefusals},
+	{"rights", testRights},
+	{"guardians", testGuardians},
+	{"replies", testReplies},
+	{"calendars", testCalendars},
 	{"live", testLive},
 }
 

@@ -167,7 +167,7 @@ func testJuniors(t *testing.T, s *service) {
 	session := sessionBody(1, ago(30), test(skill, in(4)))
 	id := newID()
 	p := junior.put(sessionPath(id), session).problem(409, "consent_missing")
-	if !strings.Contains(p.Detail, "send it again") {
+	if !strings.Contains(p.Detail, "it can be sent again") {
 		t.Errorf("told %q; want to keep the session and send it again", p.Detail)
 	}
 	coach.put(path+"/consent", object{"given": true}).problem(403, "role_refused")
@@ -192,7 +192,7 @@ func testJuniors(t *testing.T, s *service) {
 	}
 
 	guardian.put(path+"/consent", object{"given": false}).want(200)
-	junior.put(sessionPath(newID()), sessionBody(1, ago(3))).problem(409, "consent_missing")
+	junior.put(sessionPath(newID()), sessionBody(1, ago(3))).problem(409, "consent_withdrawn")
 	junior.get(sessionPath(id)).want(200) // what was kept stays
 	junior.del(sessionPath(id) + "?revision=2").want(204)
 	owner.put(path+"/consent", object{"given": true}).want(200) // on paper

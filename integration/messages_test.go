@@ -117,7 +117,7 @@ func testSharedReports(t *testing.T, s *service) {
 	// A junior's has no days, and is there only while the guardian agrees.
 	coach.patch("/v1/members/"+string(student.id), object{"junior": true}).want(200)
 	show(token).problem(404, "no_report")
-	a.owner.put("/v1/students/"+string(student.id)+"/consent", object{"given": true}).want(200)
+	a.owner.put("/v1/students/"+string(student.id)+"/consent", object{"given": true, "reports": true}).want(200)
 	var again api.SharedReport
 	show(token).want(200).into(&again)
 	if len(again.Passed) != 1 || again.Passed[0].On != "" || !again.Junior {

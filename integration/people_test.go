@@ -99,7 +99,7 @@ func (s *service) open(t testing.TB, name string) (a academy) {
 	a.coach = a.owner.join("Conrad "+name, object{"role": "coach"})
 	a.student = a.coach.join("Sunniva "+name, object{"role": "student", "junior": true})
 	a.guardian = a.coach.join("Gerda "+name, object{"role": "guardian", "student_id": a.student.id})
-	a.guardian.put("/v1/students/"+string(a.student.id)+"/consent", object{"given": true}).want(200)
+	a.guardian.put("/v1/students/"+string(a.student.id)+"/consent", object{"given": true, "reports": true, "apps": true}).want(200)
 	return a
 }
 

@@ -92,6 +92,9 @@ func (s assigned) Assignments(ctx context.Context, f academy.AssignmentFilter, p
 	if f.Current {
 		q = q.Where("ended_at IS NULL")
 	}
+	if f.ForApps {
+		q = q.Where("student_id IN (SELECT id FROM members WHERE academy_id = ? AND (junior = ? OR apps_at IS NOT NULL))", s.id, false)
+	}
 	var rows []assignmentRow
 	if err := q.Find(&rows).Error; err != nil {
 		return nil, fail(err, "assignment")

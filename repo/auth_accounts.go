@@ -6,6 +6,7 @@ import (
 
 	"fringework/auth"
 	"fringework/domain"
+	"fringework/domain/academy"
 )
 
 type accountRow struct {
@@ -195,4 +196,42 @@ func (t *authTx) SetAttempt(ctx context.Context, bucket string, when time.Time) 
 // SweepAttempts implements auth.AttemptTx.
 func (t *authTx) SweepAttempts(ctx context.Context, before time.Time, limit int) (int, error) {
 	return t.sweep(ctx, "attempts", "bucket", "at", at(before), limit)
+}
+
+// Everywhere implements auth.LeavingTx.
+func (t *authTx) Everywhere(ctx context.Context, account domain.ID) (all []auth.Membership, err error) {
+	err = t.batch(ctx, query{
+		sql: "SELECT m.academy_id, a.name, m.id, m.role, m.removed_at IS NOT NULL FROM members m JOIN academies a ON a.id = m.academy_id" +
+			" WHERE m.account_id = ? ORDER BY m.id",
+		args: []any{account}, what: "account",
+		row: func(scan func(...any) error) error {
+			var m auth.Membership
+			err := scan(&m.Academy, &m.AcademyName, &m.Member, &m.Role, &m.Left)
+			all = append(all, m)
+			return err
+		},
+	})
+	return all, err
+}
+
+// OtherOwner implements auth.LeavingTx.
+func (t *authTx) OtherOwner(ctx context.Context, in, member domain.ID) (other bool, err error) {
+	s := scope{transaction: t.transaction, id: in}
+	owners, err := listing{&s}.Members(ctx, academy.MemberFilter{Role: domain.Owner}, domain.Page{Limit: 2})
+	for _, o := range owners {
+		other = other || o.ID != member
+	}
+	return other, err
+}
+
+// EraseMember implements auth.LeavingTx.
+func (t *authTx) EraseMember(ctx context.Context, in, member domain.ID) error {
+	return (&scope{transaction: t.transaction, id: in, locked: map[domain.ID]bool{}}).erase(ctx, member)
+}
+
+// DeleteAccount implements auth.LeavingTx.
+func (t *authTx) DeleteAccount(ctx context.Context, account domain.ID) error {
+	return t.batch(ctx,
+		query{sql: "DELETE FROM sign_ins WHERE account_id = ?", args: []any{account}, what: "account"},
+		query{sql: "DELETE FROM accounts WHERE id = ?", args: []any{account}, what: "account"})
 }

@@ -89,7 +89,7 @@ func (t *authTx) RevokeApp(ctx context.Context, in, id domain.ID, when time.Time
 
 // appsAgreed is the column that says when a junior's guardian agreed that apps may
 // read the junior's data.
-const appsAgreed = "consent_at"
+const appsAgreed = "apps_at"
 
 type connectionRow struct {
 	AcademyID     domain.ID

@@ -37,10 +37,11 @@ func (t *authTx) AddMember(ctx context.Context, in domain.ID, m auth.Member) err
 	return fail(t.on(ctx).Create(&row).Error, "member")
 }
 
-// Reinstate implements auth.MemberTx.
+// Reinstate implements auth.MemberTx. An old consent does not come alive again.
 func (t *authTx) Reinstate(ctx context.Context, in domain.ID, m auth.Member) (bool, error) {
 	r := t.of(ctx, in, m.ID).Model(&memberRow{}).Where("removed_at IS NOT NULL").Updates(map[string]any{
 		"role": m.Role, "name": m.Name, "time_zone": m.TimeZone, "junior": m.Junior,
+		"consent_at": nil, "consent_by": nil, "consent_ended_at": nil, "consent_ended_by": nil, "reports_at": nil, "apps_at": nil,
 		"removed_at": nil, "revision": gorm.Expr("revision + 1"),
 	})
 	return did(r, "member")
@@ -49,7 +50,7 @@ func (t *authTx) Reinstate(ctx context.Context, in domain.ID, m auth.Member) (bo
 func authMember(r memberRow) auth.Member {
 	return auth.Member{
 		ID: r.ID, Account: r.AccountID, Role: r.Role, Name: r.Name, TimeZone: r.TimeZone, Junior: r.Junior,
-		AppsAgreed: r.ConsentAt != nil, Created: instant(r.JoinedAt), Removed: maybeInstant(r.RemovedAt),
+		AppsAgreed: r.AppsAt != nil, Created: instant(r.JoinedAt), Removed: maybeInstant(r.RemovedAt),
 	}
 }
 
@@ -87,6 +88,8 @@ type guardianshipRow struct {
 	AcademyID  domain.ID
 	GuardianID domain.ID
 	StudentID  domain.ID
+	// AskedAt is since when the guardian waits for the student's word.
+	AskedAt *int64
 }
 
 // TableName names the table.

@@ -113,9 +113,9 @@ func TestAuthExam(t *testing.T) {
 // AllowApps implements authtest.Probe.
 func (p probed) AllowApps(ctx context.Context, in, member domain.ID, given bool) error {
 	return p.change(ctx, in, member, func(m *academy.Member) {
-		m.ConsentAt, m.ConsentBy = time.Time{}, ""
+		m.AppsAt = time.Time{}
 		if given {
-			m.ConsentAt, m.ConsentBy = monday, member
+			m.AppsAt = monday
 		}
 	})
 }

@@ -229,8 +229,8 @@ func storeOf(s *scope) *store {
 		peopleStore{s, v, l, ac}, groupStore{s, l, g}, assignmentStore{s, keeping{s, t}, v, l, g, versions{s}, adjustments{s}, assigned{s}},
 		adjustmentStore{s, keeping{s, t}, v, versions{s}, adjustments{s}, assigned{s}},
 		acknowledgementStore{s, v, k}, messageStore{s, v, l, g, th}, reportStore{s, v, ac}, bagStore{s, v, bags{s}}, proposalStore{s, l, k, parts, ac}, readStore{s, v, l, k, parts, th, bags{s}}, learnStore{s}, liveStore{s, l, events{s}},
-		curriculumStore{s, k, versions{s}, programmes{s}}, practiceStore{s, v}, sessionStore{s, v, sessions{s}, states{s}, t},
-		commentStore{s, v, sessions{s}}, pauseStore{s, sessions{s}}, rebuildStore{s, sessions{s}, states{s}},
+		curriculumStore{s, k, versions{s}, programmes{s}}, practiceStore{s, v}, sessionStore{s, v, sessions{s}, states{s}, t, comments{s}},
+		commentStore{s, v, sessions{s}, comments{s}}, pauseStore{s, sessions{s}}, rebuildStore{s, sessions{s}, states{s}},
 	}
 }
 

@@ -15,8 +15,11 @@ type academyRow struct {
 	Name      string
 	TimeZone  string
 	Challenge int
-	CreatedAt int64 `gorm:"autoCreateTime:false"`
-	LastEvent int64
+	// EraseRemoved and ForgetEvents are in days; 0 for never.
+	EraseRemoved int
+	ForgetEvents int
+	CreatedAt    int64 `gorm:"autoCreateTime:false"`
+	LastEvent    int64
 	// ProgressForm is the form in which progress is kept; see DB.Outdated.
 	ProgressForm int
 }
@@ -25,7 +28,10 @@ type academyRow struct {
 func (academyRow) TableName() string { return "academies" }
 
 func (r academyRow) academy() academy.Academy {
-	return academy.Academy{ID: r.ID, Name: r.Name, TimeZone: r.TimeZone, Challenge: r.Challenge, CreatedAt: instant(r.CreatedAt)}
+	return academy.Academy{
+		ID: r.ID, Name: r.Name, TimeZone: r.TimeZone, Challenge: r.Challenge,
+		EraseRemoved: r.EraseRemoved, ForgetEvents: r.ForgetEvents, CreatedAt: instant(r.CreatedAt),
+	}
 }
 
 // academies are what several stores know of one.
@@ -40,13 +46,13 @@ func (s academies) Academy(ctx context.Context) (academy.Academy, error) {
 	return r.academy(), nil
 }
 
-// SaveAcademy implements academy.Store. It keeps the name, the time zone and the
-// challenge.
+// SaveAcademy implements academy.Store. It keeps all but when it was made.
 func (s peopleStore) SaveAcademy(ctx context.Context, ac academy.Academy) error {
 	if ac.ID != s.id {
 		return domain.ErrNotFound("academy")
 	}
-	r := on(ctx, s.tx).Model(&academyRow{}).Where("id = ?", s.id).Updates(map[string]any{"name": ac.Name, "time_zone": ac.TimeZone, "challenge": ac.Challenge})
+	r := on(ctx, s.tx).Model(&academyRow{}).Where("id = ?", s.id).Updates(map[string]any{"name": ac.Name, "time_zone": ac.TimeZone, "challenge": ac.Challenge,
+		"erase_removed": ac.EraseRemoved, "forget_events": ac.ForgetEvents})
 	if r.Error == nil && r.RowsAffected == 0 {
 		return domain.ErrNotFound("academy")
 	}
@@ -64,9 +70,15 @@ type memberRow struct {
 	Junior    bool
 	ConsentAt *int64
 	ConsentBy *domain.ID
-	RemovedAt *int64
-	Revision  int
-	JoinedAt  int64
+	// ConsentEndedAt is when consent was withdrawn, ReportsAt and AppsAt when sharing
+	// was agreed to.
+	ConsentEndedAt *int64
+	ConsentEndedBy *domain.ID
+	ReportsAt      *int64
+	AppsAt         *int64
+	RemovedAt      *int64
+	Revision       int
+	JoinedAt       int64
 	// Email is the account's, read beside the row.
 	Email string `gorm:"->"`
 }
@@ -78,17 +90,20 @@ func (r memberRow) member() academy.Member {
 	return academy.Member{
 		ID: r.ID, Account: r.AccountID, Role: r.Role, Name: r.Name, Email: r.Email, TimeZone: r.TimeZone, Units: r.Units,
 		Junior: r.Junior, ConsentAt: maybeInstant(r.ConsentAt), ConsentBy: orEmpty(r.ConsentBy),
+		ConsentEndedAt: maybeInstant(r.ConsentEndedAt), ConsentEndedBy: orEmpty(r.ConsentEndedBy),
+		ReportsAt: maybeInstant(r.ReportsAt), AppsAt: maybeInstant(r.AppsAt),
 		RemovedAt: maybeInstant(r.RemovedAt), Revision: r.Revision, JoinedAt: instant(r.JoinedAt),
 	}
 }
 
 // memberColumns are what members are read from, with their e-mails.
 const memberColumns = "members.id, members.account_id, members.role, members.name, members.time_zone, members.units, members.junior," +
-	" members.consent_at, members.consent_by, members.removed_at, members.revision, members.joined_at, accounts.email"
+	" members.consent_at, members.consent_by, members.consent_ended_at, members.consent_ended_by, members.reports_at, members.apps_at, members.removed_at, members.revision, members.joined_at, accounts.email"
 
 // fields are where the memberColumns are scanned to.
 func (r *memberRow) fields() []any {
-	return []any{&r.ID, &r.AccountID, &r.Role, &r.Name, &r.TimeZone, &r.Units, &r.Junior, &r.ConsentAt, &r.ConsentBy, &r.RemovedAt, &r.Revision, &r.JoinedAt, &r.Email}
+	return []any{&r.ID, &r.AccountID, &r.Role, &r.Name, &r.TimeZone, &r.Units, &r.Junior, &r.ConsentAt, &r.ConsentBy,
+		&r.ConsentEndedAt, &r.ConsentEndedBy, &r.ReportsAt, &r.AppsAt, &r.RemovedAt, &r.Revision, &r.JoinedAt, &r.Email}
 }
 
 // viewing finds members for deciding whom an asker may see.
@@ -133,6 +148,11 @@ func (s listing) Members(ctx context.Context, f academy.MemberFilter, page domai
 	}
 	if !f.Removed {
 		q = q.Where("members.removed_at IS NULL")
+	} else {
+		q = q.Where("members.id <> ?", domain.Nobody)
+	}
+	if f.ForApps {
+		q = q.Where("(members.junior = ? OR members.apps_at IS NOT NULL)", false)
 	}
 	if f.Group != "" {
 		q = q.Where("members.id IN (SELECT student_id FROM group_students WHERE academy_id = ? AND group_id = ?)", s.id, f.Group)
@@ -149,7 +169,7 @@ func (s listing) Members(ctx context.Context, f academy.MemberFilter, page domai
 func (s *scope) linkedTo(member domain.ID) clause.Expr {
 	return clause.Expr{
 		SQL: "SELECT student_id FROM coach_links WHERE academy_id = ? AND coach_id = ?" +
-			" UNION ALL SELECT student_id FROM guardianships WHERE academy_id = ? AND guardian_id = ?" +
+			" UNION ALL SELECT student_id FROM guardianships WHERE academy_id = ? AND guardian_id = ? AND asked_at IS NULL" +
 			" UNION ALL SELECT id FROM members WHERE academy_id = ? AND id = ?",
 		Vars: []any{s.id, member, s.id, member, s.id, member},
 	}
@@ -165,15 +185,22 @@ func (s *scope) isCoach(member domain.ID) clause.Expr {
 
 // SaveMember implements academy.Store.
 func (s peopleStore) SaveMember(ctx context.Context, m academy.Member) error {
+	return s.saveMember(ctx, m)
+}
+
+func (s *scope) saveMember(ctx context.Context, m academy.Member) error {
 	row := memberRow{
 		AcademyID: s.id, ID: m.ID, Role: m.Role, Name: m.Name, TimeZone: m.TimeZone, Units: m.Units, Junior: m.Junior,
-		ConsentAt: maybeAt(m.ConsentAt), ConsentBy: maybeID(m.ConsentBy), RemovedAt: maybeAt(m.RemovedAt), Revision: m.Revision,
+		ConsentAt: maybeAt(m.ConsentAt), ConsentBy: maybeID(m.ConsentBy),
+		ConsentEndedAt: maybeAt(m.ConsentEndedAt), ConsentEndedBy: maybeID(m.ConsentEndedBy), ReportsAt: maybeAt(m.ReportsAt), AppsAt: maybeAt(m.AppsAt),
+		RemovedAt: maybeAt(m.RemovedAt), Revision: m.Revision,
 	}
 	if m.Revision == 1 { // members are made by accepting an invitation alone
 		return stale("member")
 	}
 	return s.save(ctx, &row, m.ID, m.Revision, "member",
-		"role", "name", "time_zone", "units", "junior", "consent_at", "consent_by", "removed_at")
+		"role", "name", "time_zone", "units", "junior", "consent_at", "consent_by",
+		"consent_ended_at", "consent_ended_by", "reports_at", "apps_at", "removed_at")
 }
 
 // WorksWith implements academy.Viewing.
@@ -186,7 +213,7 @@ func (s viewing) WorksWith(ctx context.Context, member, student domain.ID) (bool
 func (s *scope) worksWith(member, student domain.ID, into *bool) query {
 	return query{
 		sql: "SELECT EXISTS (SELECT 1 FROM coach_links WHERE academy_id = ? AND coach_id = ? AND student_id = ?" +
-			" UNION ALL SELECT 1 FROM guardianships WHERE academy_id = ? AND guardian_id = ? AND student_id = ?)",
+			" UNION ALL SELECT 1 FROM guardianships WHERE academy_id = ? AND guardian_id = ? AND student_id = ? AND asked_at IS NULL)",
 		args: []any{s.id, member, student, s.id, member, student}, what: "member",
 		row: func(scan func(...any) error) error { return scan(into) },
 	}

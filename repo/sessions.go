@@ -163,33 +163,3 @@ func (db *DB) Grown(ctx context.Context, before time.Time, limit int) (found []G
 
 // Grown is a session that grew.
 type Grown struct{ Academy, Session domain.ID }
-
-type commentRow struct {
-	AcademyID domain.ID
-	SessionID domain.ID
-	ID        domain.ID
-	AuthorID  *domain.ID
-	Text      string
-	At        int64
-}
-
-// TableName names the table.
-func (commentRow) TableName() string { return "comments" }
-
-// Comments implements practice.ReadStore.
-func (s sessionStore) Comments(ctx context.Context, session domain.ID) ([]practice.Comment, error) {
-	var rows []commentRow
-	if err := s.rows(ctx).Where("session_id = ?", session).Order("id").Find(&rows).Error; err != nil {
-		return nil, fail(err, "session")
-	}
-	return each(rows, func(r commentRow) practice.Comment {
-		return practice.Comment{ID: r.ID, Session: r.SessionID, Author: orEmpty(r.AuthorID), Text: r.Text, At: instant(r.At)}
-	}), nil
-}
-
-// AddComment implements practice.CommentStore.
-func (s commentStore) AddComment(ctx context.Context, c practice.Comment) error {
-	return s.insert(ctx, &commentRow{
-		AcademyID: s.id, SessionID: c.Session, ID: c.ID, AuthorID: maybeID(c.Author), Text: c.Text, At: at(c.At),
-	}, 1, "session")
-}

@@ -111,11 +111,13 @@ type (
 		sessions
 		states
 		tracks
+		comments
 	}
 	commentStore struct {
 		*scope
 		viewing
 		sessions
+		comments
 	}
 	pauseStore struct {
 		*scope
@@ -240,14 +242,14 @@ func (db *DB) Practice() domain.Transactor[practice.Store] {
 // Sessions opens the store in which practice.Service reads sessions.
 func (db *DB) Sessions() domain.Transactor[practice.ReadStore] {
 	return transactor[practice.ReadStore]{db, func(s *scope) practice.ReadStore {
-		return sessionStore{s, viewing{s}, sessions{s}, states{s}, tracks{s}}
+		return sessionStore{s, viewing{s}, sessions{s}, states{s}, tracks{s}, comments{s}}
 	}}
 }
 
 // Comments opens the store of practice.Service's comments.
 func (db *DB) Comments() domain.Transactor[practice.CommentStore] {
 	return transactor[practice.CommentStore]{db, func(s *scope) practice.CommentStore {
-		return commentStore{s, viewing{s}, sessions{s}}
+		return commentStore{s, viewing{s}, sessions{s}, comments{s}}
 	}}
 }
 

@@ -50,7 +50,7 @@ func loaded(t *testing.T) *site {
 }
 
 func TestPages(t *testing.T) {
-	for _, p := range []string{"/", "/join", "/report", "/green", "/desk"} {
+	for _, p := range []string{"/", "/join", "/report", "/privacy", "/green", "/desk"} {
 		res := ask(t, "GET", p)
 		if res.Code != http.StatusOK {
 			t.Fatalf("%s answers %d, want 200", p, res.Code)
@@ -193,7 +193,7 @@ func TestWorkerKeepsEverything(t *testing.T) {
 			t.Errorf("the service worker keeps %s: %v, want %v", name, kept, wanted)
 		}
 	}
-	for _, p := range []string{"/", "/join", "/report", "/green", "/desk", "/manifest.webmanifest"} {
+	for _, p := range []string{"/", "/join", "/report", "/privacy", "/green", "/desk", "/manifest.webmanifest"} {
 		if !strings.Contains(text, `"`+p+`"`) {
 			t.Errorf("the service worker does not keep %s", p)
 		}

@@ -45,6 +45,7 @@ func Exercise(t *testing.T, open func(t *testing.T) auth.Store) {
 		"rollback":             (*exam).rollback,
 		"memberships":          (*exam).memberships,
 		"members":              (*exam).members,
+		"leaving":              (*exam).leaving,
 		"links":                (*exam).links,
 		"families":             (*exam).families,
 		"family save race":     (*exam).familyRace,

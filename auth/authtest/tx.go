@@ -2,6 +2,7 @@ package authtest
 
 import (
 	"context"
+	"maps"
 	"slices"
 	"strings"
 	"time"
@@ -322,4 +323,61 @@ func (t *tx) SweepAttempts(_ context.Context, before time.Time, limit int) (n in
 		}
 	}
 	return n, t.writable()
+}
+
+func (t *tx) Everywhere(_ context.Context, account domain.ID) (out []auth.Membership, err error) {
+	for id, r := range t.members {
+		if m := r.value; m.Account == account {
+			out = append(out, auth.Membership{
+				Academy: r.academy, AcademyName: t.academies[r.academy].Name, Member: id, Role: m.Role, Left: !m.Removed.IsZero(),
+			})
+		}
+	}
+	slices.SortFunc(out, func(a, b auth.Membership) int { return strings.Compare(string(a.Member), string(b.Member)) })
+	return out, nil
+}
+
+func (t *tx) OtherOwner(_ context.Context, academy, member domain.ID) (bool, error) {
+	for id, r := range t.members {
+		if r.academy == academy && id != member && r.value.Role == domain.Owner && r.value.Removed.IsZero() {
+			return true, nil
+		}
+	}
+	return false, nil
+}
+
+func (t *tx) EraseMember(ctx context.Context, academy, member domain.ID) error {
+	if _, err := t.Member(ctx, academy, member); err != nil {
+		return err
+	}
+	delete(t.members, member)
+	for _, ties := range []map[pair]bool{t.links, t.guards, t.inGroup} {
+		maps.DeleteFunc(ties, func(p pair, _ bool) bool { return p.academy == academy && (p.a == member || p.b == member) })
+	}
+	maps.DeleteFunc(t.invitations, func(_ domain.ID, r row[auth.Invitation]) bool {
+		return r.value.AcceptedBy == member || r.value.Student == member
+	})
+	for id, r := range t.invitations {
+		if r.value.By == member {
+			r.value.By = domain.Nobody
+		}
+		if r.value.Coach == member {
+			r.value.Coach = domain.Nobody
+		}
+		t.invitations[id] = r
+	}
+	maps.DeleteFunc(t.connections, func(_ domain.ID, r row[auth.Connection]) bool { return r.value.Member == member })
+	for id, f := range t.families {
+		if f.Member == member {
+			f.Academy, f.Member = "", ""
+			t.families[id] = f
+		}
+	}
+	return t.writable()
+}
+
+func (t *tx) DeleteAccount(_ context.Context, account domain.ID) error {
+	delete(t.accounts, account)
+	maps.DeleteFunc(t.families, func(_ domain.ID, f auth.Family) bool { return f.Account == account })
+	return t.writable()
 }

@@ -82,7 +82,7 @@ func (h *fixture) skewed(student, id domain.ID, at time.Time, as domain.ID) {
 // by how long not seen, then by name.
 func TestDashboardOrder(t *testing.T) {
 	h := open(t)
-	must(h.people.Consent(ctx, guardian, june, true))(t)
+	must(h.people.Consent(ctx, guardian, june, agreed))(t)
 	extra := func(name string) domain.ID {
 		id := domain.ID("m-x-" + strings.ToLower(name))
 		h.mem.AddMember(hollow, academy.Member{ID: id, Role: domain.Student, Name: name, TimeZone: "UTC", Revision: 1})

@@ -40,7 +40,7 @@ func TestEveryFault(t *testing.T) {
 		{"RemoveMember", func() error { return s.RemoveMember(ctx, owner, domaintest.Coach2ID) }},
 		{"Link", func() error { return s.Link(ctx, owner, domaintest.CoachID, ben, true) }},
 		{"CoachesOf", func() error { return failure(s.CoachesOf(ctx, coach, ada)) }},
-		{"Consent", func() error { return failure(s.Consent(ctx, guardian, june, true)) }},
+		{"Consent", func() error { return failure(s.Consent(ctx, guardian, june, agreed)) }},
 		{"Groups", func() error { return failure(s.Groups(ctx, coach, page)) }},
 		{"Group", func() error { return failure(s.Group(ctx, coach, g.ID)) }},
 		{"CreateGroup", func() error { return failure(s.CreateGroup(ctx, coach, "H", []domain.ID{ada})) }},

@@ -38,6 +38,9 @@ var (
 	key      = domaintest.AsKey
 )
 
+// agreed is a guardian who agrees that practice is kept, and to no sharing.
+var agreed = academy.ConsentChange{Given: true}
+
 // fixture is an academy with everything that it takes to practise in it.
 type fixture struct {
 	t           *testing.T

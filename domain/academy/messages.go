@@ -107,7 +107,7 @@ func (s MessageService) Write(ctx context.Context, a domain.Actor, student domai
 // was sent, and not what it says.
 func (s MessageService) add(ctx context.Context, tx MessageStore, a domain.Actor, to Member, text string) (Message, error) {
 	if !to.MayPractise() {
-		return Message{}, domain.Errorf(domain.Conflict, "consent_missing", "%s is a junior whose guardian has not agreed yet. Ask the guardian first.", to.Name)
+		return Message{}, ErrConsent(ctx, tx, to, "the message was not sent", "Ask the guardian first.")
 	}
 	m := Message{ID: s.Env.NewID(), Student: to.ID, Author: a.Member, Text: text, At: s.Env.Now()}
 	if err := tx.AddMessage(ctx, m); err != nil {

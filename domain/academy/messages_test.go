@@ -88,12 +88,12 @@ func TestMessagesSeen(t *testing.T) {
 		}
 	}
 	must(0, h.consent(false))(t)
-	wantError(t, "a junior without consent", failure(talk.Write(ctx, coach, june, "Hi")), domain.Conflict, "consent_missing")
+	wantError(t, "a junior without consent", failure(talk.Write(ctx, coach, june, "Hi")), domain.Conflict, "consent_withdrawn")
 }
 
 // consent gives or withdraws it for June.
 func (h *fixture) consent(given bool) error {
-	return failure(h.people.Consent(ctx, guardian, june, given))
+	return failure(h.people.Consent(ctx, guardian, june, academy.ConsentChange{Given: given, Reports: &given}))
 }
 
 func TestSend(t *testing.T) {

@@ -26,7 +26,11 @@ type Academy struct {
 	// Challenge is the share of success that practice is set to, in whole per cent
 	// from 50 to 90.
 	Challenge int
-	CreatedAt time.Time
+	// EraseRemoved is after how many days members who left are erased, and
+	// ForgetEvents after how many days events lose who and what; 0 for never.
+	EraseRemoved int
+	ForgetEvents int
+	CreatedAt    time.Time
 }
 
 // Member is an account in an academy, with a role.
@@ -46,6 +50,15 @@ type Member struct {
 	// ConsentAt is when a guardian gave consent; zero without.
 	ConsentAt time.Time
 	ConsentBy domain.ID
+	// ConsentEndedAt is when consent was refused or withdrawn last, by whom; zero
+	// while it is given, and before anybody was asked.
+	ConsentEndedAt time.Time
+	ConsentEndedBy domain.ID
+	// ReportsAt and AppsAt are when a guardian agreed that the junior's report may be
+	// shared by links, and that other software may read the junior's data; zero
+	// without.
+	ReportsAt time.Time
+	AppsAt    time.Time
 	// RemovedAt is when the member left; zero while in the academy. What the
 	// member did is kept.
 	RemovedAt time.Time
@@ -59,6 +72,14 @@ func (m Member) Active() bool { return m.RemovedAt.IsZero() }
 // MayPractise reports whether the student's sessions may be kept: a junior's
 // only with a guardian's consent.
 func (m Member) MayPractise() bool { return !m.Junior || !m.ConsentAt.IsZero() }
+
+// ForApps reports whether software with a key may read the member's data: a
+// junior's only if a guardian agreed.
+func (m Member) ForApps() bool { return !m.Junior || !m.AppsAt.IsZero() }
+
+// ForReports reports whether the student's report may be shared by links: a
+// junior's only if a guardian agreed, and while they consent at all.
+func (m Member) ForReports() bool { return !m.Junior || m.MayPractise() && !m.ReportsAt.IsZero() }
 
 // Group is some students, under a name.
 type Group struct {
@@ -78,6 +99,8 @@ type MemberFilter struct {
 	VisibleTo domain.ID
 	// Removed includes members who left.
 	Removed bool
+	// ForApps leaves out juniors whom software may not read.
+	ForApps bool
 }
 
 // Zone is the member's time zone; a name that the time zone database has lost

@@ -78,7 +78,10 @@ func (s ReportService) Share(ctx context.Context, a domain.Actor, student domain
 			return err
 		}
 		if !m.MayPractise() {
-			return domain.Errorf(domain.Conflict, "consent_missing", "%s is a junior whose guardian has not agreed yet. Ask the guardian first.", m.Name)
+			return ErrConsent(ctx, tx, m, "the report was not shared", "Ask the guardian first.")
+		}
+		if !m.ForReports() {
+			return domain.Errorf(domain.Conflict, "sharing_not_agreed", "%s is a junior whose guardian has not agreed to links to the report. Ask the guardian first.", m.Name)
 		}
 		before, err := tx.ReportLinks(ctx, student)
 		if err != nil {
@@ -154,14 +157,14 @@ func errNoReport() error {
 
 // Shared gives what a link of an academy shows now. It is NotFound once the link
 // has expired or was withdrawn, the student has left, or a junior's guardian has
-// withdrawn consent.
+// withdrawn consent, to this sharing or to all.
 func (s ReportService) Shared(ctx context.Context, in domain.ID, token [sha256.Size]byte) (r SharedReport, err error) {
 	err = s.Store.Read(ctx, in, func(tx ReportStore) error {
 		if r.Link, err = tx.ReportLink(ctx, token); err != nil {
 			return err
 		}
 		m, err := tx.Member(ctx, r.Link.Student)
-		if err == nil && (!r.Link.Open(s.Env.Now()) || !m.Active() || m.Role != domain.Student || !m.MayPractise()) {
+		if err == nil && (!r.Link.Open(s.Env.Now()) || !m.Active() || m.Role != domain.Student || !m.ForReports()) {
 			err = errNoReport()
 		}
 		if err != nil {

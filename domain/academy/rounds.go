@@ -139,8 +139,7 @@ func openRound(ctx context.Context, tx RoundStore, a domain.Actor, r course.Roun
 		return r, before, known, errAnothers(ctx, tx, a, r, before)
 	}
 	if !m.MayPractise() && !r.Deleted() {
-		err = domain.Errorf(domain.Conflict, "consent_missing",
-			"A guardian has not given consent to keep this junior's rounds yet. Keep the round and send it again once they have.")
+		err = ErrConsent(ctx, tx, m, "the round was not kept", "Keep it; it can be sent again once they agree.")
 	}
 	return r, before, known, err
 }

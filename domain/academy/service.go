@@ -5,7 +5,6 @@ import (
 	"math"
 	"slices"
 	"strings"
-	"time"
 
 	"fringework/domain"
 	"fringework/domain/advice"
@@ -40,6 +39,9 @@ type SettingsChange struct {
 	TimeZone *string
 	// Challenge is in whole per cent.
 	Challenge *int
+	// EraseRemoved and ForgetEvents are in days, from 30 to 3650; 0 for never.
+	EraseRemoved *int
+	ForgetEvents *int
 }
 
 func (c SettingsChange) check() error {
@@ -53,7 +55,18 @@ func (c SettingsChange) check() error {
 	if least, most := percent(advice.MinChallenge), percent(advice.MaxChallenge); c.Challenge != nil && (*c.Challenge < least || *c.Challenge > most) {
 		p.Add("/challenge", "is %d %%; give a share of success from %d to %d %%", *c.Challenge, least, most)
 	}
+	checkDays(&p, "/erase_removed_days", c.EraseRemoved)
+	checkDays(&p, "/forget_events_days", c.ForgetEvents)
 	return p.Err("academy_invalid", "The academy was not saved.")
+}
+
+// checkDays notes a time to keep things that is too short to notice a mistake in, or
+// absurdly long.
+func checkDays(p *domain.Problems, at string, days *int) {
+	const least, most = 30, 3650
+	if days != nil && *days != 0 && (*days < least || *days > most) {
+		p.Add(at, "is %d; give %d to %d days, or 0 to keep everything", *days, least, most)
+	}
 }
 
 // percent gives a share in whole per cent.
@@ -77,10 +90,17 @@ func (s Service) ChangeAcademy(ctx context.Context, a domain.Actor, c SettingsCh
 		if c.Challenge != nil {
 			ac.Challenge = *c.Challenge
 		}
+		if c.EraseRemoved != nil {
+			ac.EraseRemoved = *c.EraseRemoved
+		}
+		if c.ForgetEvents != nil {
+			ac.ForgetEvents = *c.ForgetEvents
+		}
 		if err := tx.SaveAcademy(ctx, ac); err != nil {
 			return err
 		}
-		return tx.Record(ctx, s.event(a, "academy.changed", ac.ID, "", map[string]any{"name": ac.Name, "time_zone": ac.TimeZone, "challenge": ac.Challenge}))
+		return tx.Record(ctx, s.event(a, "academy.changed", ac.ID, "", map[string]any{"name": ac.Name, "time_zone": ac.TimeZone, "challenge": ac.Challenge,
+			"erase_removed_days": ac.EraseRemoved, "forget_events_days": ac.ForgetEvents}))
 	})
 	return ac, err
 }
@@ -116,7 +136,7 @@ func checkZone(p *domain.Problems, at, name string) {
 // them, a coach the staff and the students linked to them, a guardian the
 // juniors linked to them, a student the student alone.
 func (s Service) Members(ctx context.Context, a domain.Actor, f MemberFilter, page domain.Page) (ms []Member, err error) {
-	f.VisibleTo = Scope(a)
+	f.VisibleTo, f.ForApps = Scope(a), a.ByApp()
 	err = s.Store.Read(ctx, a.Academy, func(tx Store) error {
 		ms, err = tx.Members(ctx, f, page)
 		return err
@@ -145,6 +165,8 @@ func visibleMember(ctx context.Context, tx Store, a domain.Actor, id domain.ID) 
 	m, err := tx.Member(ctx, id)
 	switch {
 	case err != nil:
+	case m.ID == domain.Nobody || a.ByApp() && !m.ForApps():
+		err = hidden
 	case seesPlainly(a, id):
 		return m, nil
 	case m.Role == domain.Student:
@@ -187,11 +209,17 @@ func (s Service) ChangeMember(ctx context.Context, a domain.Actor, id domain.ID,
 		if err := mayChange(a, m, c); err != nil {
 			return err
 		}
+		was := m.Junior
 		if err := c.apply(&m); err != nil {
 			return err
 		}
 		if err := keepsAnOwner(ctx, tx, m); err != nil {
 			return err
+		}
+		if was != m.Junior {
+			if err := tx.AskOfGuardians(ctx, id, askedAt(m, s.Env.Now())); err != nil {
+				return err
+			}
 		}
 		m.Revision++
 		if err := tx.SaveMember(ctx, m); err != nil {
@@ -219,6 +247,8 @@ func mayChange(a domain.Actor, m Member, c MemberChange) error {
 		return domain.Errorf(domain.Forbidden, "owner_only", "Only an owner may change a member's role. Ask an owner.")
 	case c.Junior != nil && !staff:
 		return domain.Errorf(domain.Forbidden, "staff_only", "Only a coach or an owner may say whether a student is a junior. Ask your coach.")
+	case c.Junior != nil && m.Junior && !*c.Junior && a.Role != domain.Owner:
+		return domain.Errorf(domain.Forbidden, "owner_only", "Only an owner may say that %s is a junior no more, since no guardian is asked from then on. Ask an owner.", m.Name)
 	case !own && a.Role != domain.Owner && !(a.Role == domain.Coach && m.Role == domain.Student):
 		return domain.Errorf(domain.Forbidden, "not_yours", "You may only change yourself and your own students. Ask an owner.")
 	}
@@ -252,13 +282,13 @@ func (c MemberChange) apply(m *Member) error {
 		if m.Role != domain.Student {
 			p.Add("/junior", "only a student can be a junior; %s has the role %s, so leave it out", m.Name, m.Role)
 		}
-		m.Junior = *c.Junior
+		m.grow(*c.Junior)
 	}
 	return p.Err("member_invalid", "The member was not changed.")
 }
 
 // keepsAnOwner refuses to leave an academy without an owner after m is saved.
-func keepsAnOwner(ctx context.Context, tx Store, m Member) error {
+func keepsAnOwner(ctx context.Context, tx Listing, m Member) error {
 	if m.Role == domain.Owner && m.Active() {
 		return nil
 	}
@@ -329,29 +359,4 @@ func (s Service) CoachesOf(ctx context.Context, a domain.Actor, student domain.I
 		return err
 	})
 	return ids, err
-}
-
-// Consent records that a junior's guardian gives consent to keep the junior's
-// practice, or takes it back. Sessions already kept stay until the owner
-// removes them.
-func (s Service) Consent(ctx context.Context, a domain.Actor, student domain.ID, given bool) (m Member, err error) {
-	err = s.Store.Write(ctx, a.Academy, func(tx Store) error {
-		if m, err = Student(ctx, tx, a, student); err != nil {
-			return err
-		}
-		if !m.Junior {
-			return domain.Errorf(domain.Conflict, "not_a_junior", "%s is not marked as a junior, so no consent is needed. If they are one, mark them first.", m.Name)
-		}
-		kind := "consent.withdrawn"
-		m.ConsentAt, m.ConsentBy = time.Time{}, ""
-		if given {
-			m.ConsentAt, m.ConsentBy, kind = s.Env.Now(), a.Member, "consent.given"
-		}
-		m.Revision++
-		if err := tx.SaveMember(ctx, m); err != nil {
-			return err
-		}
-		return tx.Record(ctx, s.event(a, kind, student, student, nil))
-	})
-	return m, err
 }

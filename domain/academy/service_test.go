@@ -19,7 +19,7 @@ func TestAcademy(t *testing.T) {
 	if got.Name != "Hollow Links" || got.TimeZone != "Europe/Dublin" || got.ID != hollow {
 		t.Errorf("got %+v, want it renamed", got)
 	}
-	h.wantEvent(owner, "academy.changed", hollow, "", map[string]any{"name": "Hollow Links", "time_zone": "Europe/Dublin", "challenge": 70})
+	h.wantEvent(owner, "academy.changed", hollow, "", map[string]any{"name": "Hollow Links", "time_zone": "Europe/Dublin", "challenge": 70, "erase_removed_days": 0, "forget_events_days": 0})
 	if named := must(h.people.ChangeAcademy(ctx, owner, academy.SettingsChange{TimeZone: new("UTC")}))(t); named.Name != "Hollow Links" || named.TimeZone != "UTC" {
 		t.Errorf("another zone alone: got %+v, want the name kept", named)
 	}
@@ -160,19 +160,19 @@ func TestConsent(t *testing.T) {
 	if m.MayPractise() || !must(h.people.Member(ctx, owner, ada))(t).MayPractise() {
 		t.Errorf("June may practise without consent, or Ada may not")
 	}
-	given := must(h.people.Consent(ctx, guardian, june, true))(t)
+	given := must(h.people.Consent(ctx, guardian, june, agreed))(t)
 	if !given.MayPractise() || !given.ConsentAt.Equal(now) || given.ConsentBy != domaintest.GuardianID || given.Revision != 2 {
 		t.Errorf("got %+v, want consent by the guardian", given)
 	}
-	h.wantEvent(guardian, "consent.given", june, june, nil)
-	taken := must(h.people.Consent(ctx, guardian, june, false))(t)
+	h.wantEvent(guardian, "consent.given", june, june, map[string]any{"reports": false, "apps": false})
+	taken := must(h.people.Consent(ctx, guardian, june, academy.ConsentChange{}))(t)
 	if taken.MayPractise() || taken.ConsentBy != "" || !taken.ConsentAt.IsZero() {
 		t.Errorf("got %+v, want consent withdrawn", taken)
 	}
-	h.wantEvent(guardian, "consent.withdrawn", june, june, nil)
-	_, err := h.people.Consent(ctx, guardian, ada, true)
+	h.wantEvent(guardian, "consent.withdrawn", june, june, map[string]any{"reports": false, "apps": false})
+	_, err := h.people.Consent(ctx, guardian, ada, agreed)
 	wantError(t, "another's child", err, domain.NotFound, "not_found")
-	_, err = h.people.Consent(ctx, owner, ada, true)
+	_, err = h.people.Consent(ctx, owner, ada, agreed)
 	wantError(t, "not a junior", err, domain.Conflict, "not_a_junior")
 }
 

@@ -2,6 +2,7 @@ package academy
 
 import (
 	"context"
+	"time"
 
 	"fringework/domain"
 	"fringework/domain/curriculum"
@@ -26,6 +27,9 @@ type Store interface {
 	// SetLink links a coach and a student, or unlinks them; doing it twice is
 	// no error.
 	SetLink(ctx context.Context, coach, student domain.ID, linked bool) error
+	// AskOfGuardians marks all guardians of a student as read no more until the
+	// student was asked, since an instant; the zero time lets all of them read.
+	AskOfGuardians(ctx context.Context, student domain.ID, since time.Time) error
 }
 
 // GroupStore is what groups of students need kept.
@@ -80,6 +84,8 @@ type AssignmentFilter struct {
 	VisibleTo domain.ID
 	// Current leaves out those taken back.
 	Current bool
+	// ForApps leaves out those of juniors whom software may not read.
+	ForApps bool
 }
 
 // Student finds a student whom the actor may see: an owner or a key sees all,
@@ -105,9 +111,12 @@ func Student(ctx context.Context, v Viewing, a domain.Actor, id domain.ID) (Memb
 func needsLink(a domain.Actor) bool { return a.Role == domain.Coach || a.Role == domain.Guardian }
 
 // MaySee is the rule of [Student] for a member at hand; linked says whether the
-// actor works with them.
+// actor works with them. Software sees a junior only if the guardian agreed to it.
 func MaySee(a domain.Actor, m Member, linked bool) error {
 	own := a.Role == domain.Student && a.Member == m.ID
+	if a.ByApp() && !m.ForApps() {
+		return domain.ErrNotFound("student")
+	}
 	if m.Role == domain.Student && m.Active() && (a.SeesAll() || own || needsLink(a) && linked) {
 		return nil
 	}
@@ -120,12 +129,9 @@ const maxStudents = 2000
 // Students lists the active students whom the actor may see, by the same rule
 // as Student, narrowed by f.
 func Students(ctx context.Context, tx Listing, a domain.Actor, f MemberFilter) ([]Member, error) {
-	f.Role, f.VisibleTo, f.Removed = domain.Student, Scope(a), false
+	f.Role, f.VisibleTo, f.Removed, f.ForApps = domain.Student, Scope(a), false, a.ByApp()
 	return tx.Members(ctx, f, domain.Page{Limit: maxStudents})
 }
-
-// nobody is the nil UUID (RFC 9562, section 5.9), which is no member's.
-const nobody domain.ID = "00000000-0000-0000-0000-000000000000"
 
 // Scope gives a filter's VisibleTo for an actor: empty for those who see all.
 func Scope(a domain.Actor) domain.ID {
@@ -133,7 +139,7 @@ func Scope(a domain.Actor) domain.ID {
 	case a.SeesAll():
 		return ""
 	case a.Member == "":
-		return nobody // an empty filter would show everybody
+		return domain.Nobody // an empty filter would show everybody
 	}
 	return a.Member
 }

@@ -29,6 +29,9 @@ type Stores struct {
 	Reports          domain.Transactor[academy.ReportStore]
 	Rounds           domain.Transactor[academy.RoundStore]
 	Bags             domain.Transactor[academy.BagStore]
+	Rights           domain.Transactor[academy.RightsStore]
+	Guardians        domain.Transactor[academy.GuardianStore]
+	Calendars        domain.Transactor[academy.CalendarStore]
 	Proposals        domain.Transactor[academy.ProposalStore]
 	Reading          domain.Transactor[academy.ReadStore]
 	Cohorts          domain.Transactor[academy.CohortStore]
@@ -57,6 +60,7 @@ func (m *Memory) Stores() Stores {
 		People: opener[academy.Store]{m}, Groups: opener[academy.GroupStore]{m}, Assignments: opener[academy.AssignmentStore]{m},
 		Adjustments:      opener[academy.AdjustmentStore]{m},
 		Acknowledgements: opener[academy.AcknowledgementStore]{m}, Messages: opener[academy.MessageStore]{m}, Reports: opener[academy.ReportStore]{m}, Bags: opener[academy.BagStore]{m},
+		Rights: opener[academy.RightsStore]{m}, Guardians: opener[academy.GuardianStore]{m}, Calendars: opener[academy.CalendarStore]{m},
 		Reading: opener[academy.ReadStore]{m}, Cohorts: opener[academy.CohortStore]{m}, Learning: opener[academy.LearnStore]{m}, Insights: opener[academy.InsightStore]{m},
 		Proposals: opener[academy.ProposalStore]{m}, Rounds: opener[academy.RoundStore]{m},
 		Events: opener[academy.EventStore]{m}, Live: opener[academy.LiveStore]{m}, Curriculum: opener[curriculum.Store]{m},
@@ -110,6 +114,12 @@ func Exercise(t *testing.T, open func(t *testing.T) Stores) {
 		"periods of all":    (*exam).periodsOfAll,
 		"bags":              (*exam).bags,
 		"landed":            (*exam).landed,
+		"guardians":         (*exam).guardians,
+		"calendars":         (*exam).calendars,
+		"erasing":           (*exam).erasing,
+		"erasing a coach":   (*exam).erasingACoach,
+		"forgetting":        (*exam).forgetting,
+		"for apps":          (*exam).forApps,
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()

@@ -75,7 +75,7 @@ var all = domain.Page{Limit: 100}
 // be asked in several ways.
 func Calls() []Call {
 	return slices.Concat(
-		peopleCalls(), groupCalls(), assignmentCalls(), adjustmentCalls(), acknowledgementCalls(), proposalCalls(), messageCalls(), reportCalls(), roundCalls(), bagCalls(), readCalls(), cohortCalls(), learnCalls(), insightCalls(),
+		peopleCalls(), groupCalls(), assignmentCalls(), adjustmentCalls(), acknowledgementCalls(), proposalCalls(), messageCalls(), reportCalls(), roundCalls(), bagCalls(), rightsCalls(), guardianCalls(), calendarCalls(), readCalls(), cohortCalls(), learnCalls(), insightCalls(),
 		eventCalls(func(s Stores) domain.Transactor[academy.EventStore] { return s.Events }), liveCalls(), curriculumCalls(),
 		practiceCalls(), sessionCalls(), commentCalls(), pauseCalls(), rebuildCalls(),
 	)
@@ -191,6 +191,9 @@ func peopleCalls() []Call {
 		}),
 		call(of, "CoachesOf", func(ctx context.Context, tx academy.Store, f *Fixture) (bool, error) {
 			return some(tx.CoachesOf(ctx, f.Student))
+		}),
+		blind(of, "AskOfGuardians", func(ctx context.Context, tx academy.Store, f *Fixture) error {
+			return tx.AskOfGuardians(ctx, f.Student, examNow)
 		}),
 		call(of, "SetLink", func(ctx context.Context, tx academy.Store, f *Fixture) (bool, error) {
 			return changed(tx.SetLink(ctx, f.Coach, f.Spare, true))
@@ -491,6 +494,15 @@ func commentCalls() []Call {
 	return slices.Concat(logCalls(of), viewingCalls(of), oneSession(of), []Call{
 		call(of, "AddComment", func(ctx context.Context, tx practice.CommentStore, f *Fixture) (bool, error) {
 			return changed(tx.AddComment(ctx, practice.Comment{ID: examID(), Session: f.Session, Text: "Spam", At: examNow}))
+		}),
+		call(of, "Comments", func(ctx context.Context, tx practice.CommentStore, f *Fixture) (bool, error) {
+			return some(tx.Comments(ctx, f.Session))
+		}),
+		call(of, "SaveComment", func(ctx context.Context, tx practice.CommentStore, f *Fixture) (bool, error) {
+			return changed(tx.SaveComment(ctx, practice.Comment{ID: f.Comment, Session: f.Session, Text: "Spam"}))
+		}),
+		call(of, "RemoveComment", func(ctx context.Context, tx practice.CommentStore, f *Fixture) (bool, error) {
+			return changed(tx.RemoveComment(ctx, practice.Comment{ID: f.Comment, Session: f.Session}))
 		}),
 	})
 }

@@ -91,6 +91,7 @@ func NewFixture(t testing.TB, s Stores) *Fixture {
 	}))
 	check(s.Bags.Write(ctx, f.Academy, func(tx academy.BagStore) error { return tx.SaveBag(ctx, f.Student, f.bag()) }))
 	check(s.Reports.Write(ctx, f.Academy, func(tx academy.ReportStore) error { return tx.AddReportLink(ctx, f.Link) }))
+	check(s.Calendars.Write(ctx, f.Academy, func(tx academy.CalendarStore) error { return tx.SaveCalendar(ctx, f.calendar()) }))
 	f.Round = examID()
 	check(s.Rounds.Write(ctx, f.Academy, func(tx academy.RoundStore) error { return tx.SaveRound(ctx, f.round(f.Round, 1)) }))
 	f.Adjustment = examID()

@@ -513,13 +513,25 @@ func (e *exam) everybody() {
 
 // comments: in the order in which they were made.
 func (e *exam) comments() {
-	second := practice.Comment{ID: examID(), Session: e.Session, Author: e.Student, Text: "Thanks ⛳", At: examNow}
+	second := practice.Comment{ID: examID(), Session: e.Session, Author: e.Student, ReplyTo: e.Comment, Text: "Thanks ⛳", At: examNow}
 	third := practice.Comment{ID: examID(), Session: e.Session, Text: "By software.", At: examNow.Add(-time.Hour)}
 	write(e, e.s.Comments, func(tx practice.CommentStore) error {
 		return errors.Join(tx.AddComment(e.ctx, third), tx.AddComment(e.ctx, second))
 	})
 	e.same("Comments", get(e, e.s.Sessions, func(tx practice.ReadStore) ([]practice.Comment, error) { return tx.Comments(e.ctx, e.Session) }),
 		[]practice.Comment{{ID: e.Comment, Session: e.Session, Author: e.Owner, Text: "Well struck ⛳", At: examNow}, second, third})
+	second.Text, second.EditedAt = "Thank you", examNow.Add(time.Minute)
+	gone := third
+	gone.Text, gone.DeletedAt = "", examNow.Add(time.Hour)
+	write(e, e.s.Comments, func(tx practice.CommentStore) error {
+		return errors.Join(tx.SaveComment(e.ctx, second), tx.SaveComment(e.ctx, gone), tx.RemoveComment(e.ctx, practice.Comment{ID: e.Comment, Session: e.Session}))
+	})
+	e.same("after changes", get(e, e.s.Comments, func(tx practice.CommentStore) ([]practice.Comment, error) { return tx.Comments(e.ctx, e.Session) }),
+		[]practice.Comment{second, gone})
+	for what, c := range map[string]practice.Comment{"removed": {ID: e.Comment, Session: e.Session}, "under another session": {ID: second.ID, Session: e.Growing}} {
+		refuse(e, what, e.s.Comments, domain.NotFound, func(tx practice.CommentStore) error { return tx.SaveComment(e.ctx, c) })
+		refuse(e, what, e.s.Comments, domain.NotFound, func(tx practice.CommentStore) error { return tx.RemoveComment(e.ctx, c) })
+	}
 }
 
 // pauses: a session that grew is untold until it is told of, by whatever event.

@@ -279,6 +279,9 @@ type tables struct {
 	versions    map[academy.VersionKey]curriculum.Version
 	members     map[domain.ID]academy.Member
 	links       map[link]bool
+	asked       map[link]time.Time // since when guardians wait for a student's word
+	calendars   map[domain.ID]academy.CalendarLink
+	erased      map[domain.ID]academy.Practised
 	groups      map[domain.ID]academy.Group
 	bags        map[domain.ID]greenside.Bag
 	assignments map[domain.ID]academy.Assignment
@@ -335,6 +338,7 @@ func newTables(a academy.Academy) *tables {
 	t.messages, t.reads, t.reports = map[domain.ID]academy.Message{}, map[link]domain.ID{}, map[domain.ID]academy.ReportLink{}
 	t.rounds = map[domain.ID]course.Round{}
 	t.marks = map[link]int{}
+	t.asked, t.calendars, t.erased = map[link]time.Time{}, map[domain.ID]academy.CalendarLink{}, map[domain.ID]academy.Practised{}
 	t.adjustments = map[domain.ID]academy.Adjustment{}
 	t.silences = map[silence]academy.Acknowledgement{}
 	t.refusals = map[academy.RefusalKey]academy.Refusal{}
@@ -350,6 +354,7 @@ func (t *tables) clone() *tables {
 	c.adjustments = maps.Clone(t.adjustments)
 	c.habits, c.priors = maps.Clone(t.habits), clonePriors(t.priors)
 	c.rounds = maps.Clone(t.rounds)
+	c.asked, c.calendars, c.erased = maps.Clone(t.asked), maps.Clone(t.calendars), maps.Clone(t.erased)
 	c.marks, c.bags = maps.Clone(t.marks), maps.Clone(t.bags)
 	c.messages, c.reads, c.reports = maps.Clone(t.messages), maps.Clone(t.reads), maps.Clone(t.reports)
 	c.refusals = maps.Clone(t.refusals)

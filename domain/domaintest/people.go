@@ -22,7 +22,8 @@ func (t *tx) SaveAcademy(_ context.Context, a academy.Academy) error {
 	if a.ID != t.academy.ID {
 		return domain.ErrNotFound("academy")
 	}
-	t.academy.Name, t.academy.TimeZone, t.academy.Challenge = a.Name, a.TimeZone, a.Challenge
+	a.CreatedAt = t.academy.CreatedAt
+	t.academy = a
 	return nil
 }
 
@@ -33,6 +34,7 @@ func (t *tx) Members(_ context.Context, f academy.MemberFilter, p domain.Page) (
 	}
 	all := slices.DeleteFunc(slices.Collect(maps.Values(t.members)), func(m academy.Member) bool {
 		return f.Role != "" && m.Role != f.Role || !f.Removed && !m.Active() ||
+			f.ForApps && !m.ForApps() || m.ID == domain.Nobody ||
 			f.Group != "" && !slices.Contains(t.groups[f.Group].Students, m.ID) ||
 			f.VisibleTo != "" && !t.visible(f.VisibleTo, m)
 	})
@@ -42,7 +44,7 @@ func (t *tx) Members(_ context.Context, f academy.MemberFilter, p domain.Page) (
 // visible says whether a member may see another, who may see all only as an
 // owner.
 func (t *tx) visible(to domain.ID, m academy.Member) bool {
-	if m.ID == to || m.Role == domain.Student && t.links[link{to, m.ID}] {
+	if m.ID == to || m.Role == domain.Student && t.linked(to, m.ID) {
 		return true
 	}
 	return t.members[to].Role == domain.Coach && (m.Role == domain.Owner || m.Role == domain.Coach)
@@ -62,7 +64,13 @@ func (t *tx) Member(_ context.Context, id domain.ID) (academy.Member, error) {
 
 // WorksWith implements academy.Viewing.
 func (t *tx) WorksWith(_ context.Context, member, student domain.ID) (bool, error) {
-	return t.links[link{member, student}], t.call()
+	return t.linked(member, student), t.call()
+}
+
+// linked says whether a coach works with a student, or a guardian reads them.
+func (t *tx) linked(member, student domain.ID) bool {
+	l := link{member, student}
+	return t.links[l] && t.asked[l].IsZero()
 }
 
 // SaveMember implements academy.Store.
@@ -191,7 +199,8 @@ func (t *tx) Assignments(_ context.Context, f academy.AssignmentFilter, p domain
 	all := slices.DeleteFunc(slices.Collect(maps.Values(t.assignments)), func(a academy.Assignment) bool {
 		return f.Student != "" && a.Student != f.Student || f.Programme != "" && a.Programme != f.Programme ||
 			f.Current && !a.EndedAt.IsZero() ||
-			f.VisibleTo != "" && f.VisibleTo != a.Student && !t.links[link{f.VisibleTo, a.Student}]
+			f.ForApps && !t.members[a.Student].ForApps() ||
+			f.VisibleTo != "" && f.VisibleTo != a.Student && !t.linked(f.VisibleTo, a.Student)
 	})
 	return copied(page(all, func(a academy.Assignment) domain.ID { return a.ID }, p)), nil
 }

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"maps"
 	"slices"
-	"strings"
 	"time"
 
 	"fringework/domain"
@@ -120,14 +119,6 @@ type ReadStore interface {
 	Comments(ctx context.Context, session domain.ID) ([]Comment, error)
 }
 
-// CommentStore is what commenting on a session needs kept.
-type CommentStore interface {
-	domain.EventLog
-	academy.Viewing
-	Session(ctx context.Context, id domain.ID) (Session, error)
-	AddComment(ctx context.Context, c Comment) error
-}
-
 // SessionFilter asks for a stretch of a student's sessions, latest first.
 type SessionFilter struct {
 	Student domain.ID
@@ -139,17 +130,6 @@ type SessionFilter struct {
 	From  time.Time
 	Until time.Time
 	Limit int
-}
-
-// Comment is what a coach or a student wrote under a session.
-type Comment struct {
-	ID      domain.ID
-	Session domain.ID
-	Author  domain.ID
-	// AuthorName is filled in by the service; the store does not keep it.
-	AuthorName string
-	Text       string
-	At         time.Time
 }
 
 // PutResult is a session that stands, with what it did.
@@ -274,8 +254,7 @@ func mayWrite(ctx context.Context, tx Store, a domain.Actor, next Session, o Ope
 		return err
 	}
 	if !o.Student.MayPractise() && !next.Deleted() {
-		return domain.Errorf(domain.Conflict, "consent_missing",
-			"A guardian has not given consent to keep this junior's practice yet. Keep the session and send it again once they have.")
+		return academy.ErrConsent(ctx, tx, o.Student, "the session was not kept", "Keep it; it can be sent again once they agree.")
 	}
 	return nil
 }
@@ -606,64 +585,4 @@ func (s Service) List(ctx context.Context, a domain.Actor, f SessionFilter) (ses
 		return err
 	})
 	return sessions, err
-}
-
-// Comment keeps a comment under a session.
-func (s Service) Comment(ctx context.Context, a domain.Actor, session domain.ID, text string) (c Comment, err error) {
-	var p domain.Problems
-	if strings.TrimSpace(text) == "" {
-		p.Add("/text", "is empty; write what you want to say")
-	}
-	checkText(&p, "/text", text, maxNote)
-	if err := p.Err("comment_invalid", "The comment was not saved."); err != nil {
-		return Comment{}, err
-	}
-	err = s.Talking.Write(ctx, a.Academy, func(tx CommentStore) error {
-		on, err := visibleSession(ctx, tx, a, session)
-		if err != nil {
-			return err
-		}
-		c = Comment{ID: s.Env.NewID(), Session: session, Author: a.Member, Text: text, At: s.Env.Now()}
-		if err := tx.AddComment(ctx, c); err != nil {
-			return err
-		}
-		if err := tx.Record(ctx, a.Event(c.At, "comment.made", session, on.Student, map[string]any{"comment_id": c.ID})); err != nil {
-			return err
-		}
-		named := []Comment{c}
-		err = nameAuthors(ctx, tx, named)
-		c = named[0]
-		return err
-	})
-	return c, err
-}
-
-// Comments lists the comments under a session.
-func (s Service) Comments(ctx context.Context, a domain.Actor, session domain.ID) (cs []Comment, err error) {
-	err = s.Reading.Read(ctx, a.Academy, func(tx ReadStore) error {
-		if _, err := visibleSession(ctx, tx, a, session); err != nil {
-			return err
-		}
-		if cs, err = tx.Comments(ctx, session); err != nil {
-			return err
-		}
-		return nameAuthors(ctx, tx, cs)
-	})
-	return cs, err
-}
-
-// nameAuthors fills in who wrote the comments: one look for each author.
-func nameAuthors(ctx context.Context, tx academy.Viewing, cs []Comment) error {
-	names := map[domain.ID]string{"": ""} // software has no name here
-	for i, c := range cs {
-		if _, known := names[c.Author]; !known {
-			author, err := tx.Member(ctx, c.Author)
-			if err != nil {
-				return err
-			}
-			names[c.Author] = author.Name
-		}
-		cs[i].AuthorName = names[c.Author]
-	}
-	return nil
 }

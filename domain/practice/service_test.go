@@ -200,11 +200,11 @@ func TestJunior(t *testing.T) {
 	h := open(t)
 	_, err := h.s.Put(ctx, june, session("s", 1))
 	wantError(t, "without consent", err, domain.Conflict, "consent_missing", nil)
-	must(h.people.Consent(ctx, domaintest.AsGuardian, juneID, true))(t)
+	must(h.people.Consent(ctx, domaintest.AsGuardian, juneID, academy.ConsentChange{Given: true}))(t)
 	h.put(june, session("s", 1))
-	must(h.people.Consent(ctx, domaintest.AsGuardian, juneID, false))(t)
+	must(h.people.Consent(ctx, domaintest.AsGuardian, juneID, academy.ConsentChange{}))(t)
 	_, err = h.s.Put(ctx, june, session("s", 2))
-	wantError(t, "after consent was withdrawn", err, domain.Conflict, "consent_missing", nil)
+	wantError(t, "after consent was withdrawn", err, domain.Conflict, "consent_withdrawn", nil)
 	// What was kept can still be removed.
 	if err := h.s.Delete(ctx, owner, "s", "", 2); err != nil {
 		t.Errorf("deleting: %v", err)

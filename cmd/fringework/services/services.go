@@ -34,6 +34,9 @@ type Services struct {
 	Reports     academy.ReportService
 	Rounds      academy.RoundService
 	Bags        academy.BagService
+	Rights      academy.RightsService
+	Guardians   academy.GuardianService
+	Calendars   academy.CalendarService
 	Propose     academy.ProposalService
 	Events      academy.EventService
 	Live        academy.LiveService
@@ -70,6 +73,9 @@ func New(db *repo.DB, env domain.Env) (*Services, error) {
 		Reports:     academy.ReportService{Store: db.Reports(), Reading: db.Reading(), Rounds: rounds, Env: env},
 		Rounds:      rounds,
 		Bags:        academy.BagService{Store: db.Bags(), Env: env},
+		Rights:      academy.RightsService{Store: db.Rights(), Env: env},
+		Guardians:   academy.GuardianService{Store: db.Guardians(), Env: env},
+		Calendars:   academy.CalendarService{Store: db.Calendars(), Reading: db.Reading(), Env: env},
 		Propose:     academy.ProposalService{Store: db.Proposals(), Env: env},
 		Events:      academy.EventService{Store: db.Events()},
 		Live:        academy.LiveService{Store: db.Live(), Feed: db},
@@ -104,6 +110,7 @@ func (s *Services) API(signIn *auth.Service, log *slog.Logger) api.Config {
 	return api.Config{
 		Auth: signIn, Curriculum: s.Curriculum, Academy: s.Academy, Read: s.Read, Practice: s.Practice,
 		Events: s.Events, Live: s.Live, Adjust: s.Adjust, Acknowledge: s.Acknowledge, Propose: s.Propose, Messages: s.Messages, Reports: s.Reports, Rounds: s.Rounds, Bags: s.Bags, Insights: s.Insights, Cohorts: s.Cohorts,
+		Rights: s.Rights, Guardians: s.Guardians, Calendars: s.Calendars, Dossier: s.db.Dossier, SignIns: s.db.SignIns,
 		Log: log, Ready: s.db.Ready, Now: s.env.Now,
 		Description: openapi.JSON, ProgrammeSchema: openapi.ProgrammeSchema,
 	}
@@ -141,6 +148,7 @@ const (
 	pauseEvery   = time.Minute
 	pausedFor    = 5 * time.Minute
 	pauseBatch   = 100
+	retainEvery  = time.Hour
 )
 
 // Run does what is done in the background until ctx ends: learning from what
@@ -148,10 +156,12 @@ const (
 func (s *Services) Run(ctx context.Context, log *slog.Logger) {
 	news, stop := s.db.Committed()
 	defer stop()
-	learn, pauses := time.NewTicker(learnEvery), time.NewTicker(pauseEvery)
+	learn, pauses, retain := time.NewTicker(learnEvery), time.NewTicker(pauseEvery), time.NewTicker(retainEvery)
 	defer learn.Stop()
 	defer pauses.Stop()
+	defer retain.Stop()
 	changed := map[domain.ID]bool{}
+	erased := s.db.Erased(ctx) // before this process began, perhaps just then
 	for {
 		var err error
 		select {
@@ -160,16 +170,31 @@ func (s *Services) Run(ctx context.Context, log *slog.Logger) {
 		case told := <-news:
 			for _, n := range told {
 				changed[n.Academy] = true
+				erased = erased || n.Kind == "member.erased"
 			}
 		case <-learn.C:
 			err = s.learn(ctx, changed)
 		case <-pauses.C:
 			err = s.TellPaused(ctx)
+		case <-retain.C:
+			if err = s.retain(ctx, log); err == nil && erased {
+				err = s.db.Scrub(ctx)
+				erased = err != nil
+			}
 		}
 		if err != nil && ctx.Err() == nil {
 			log.Warn("background work failed and is tried again", "error", err)
 		}
 	}
+}
+
+// retain tells what was erased and forgotten.
+func (s *Services) retain(ctx context.Context, log *slog.Logger) error {
+	kept, err := s.Retain(ctx)
+	if kept != (academy.Kept{}) {
+		log.Info("what academies need not keep was erased", "members", kept.Erased, "events", kept.Forgotten)
+	}
+	return err
 }
 
 // learn learns from academies in which something changed.
@@ -215,6 +240,16 @@ func (s *Services) RunInsights(ctx context.Context, log *slog.Logger) {
 		case <-ticker.C:
 		}
 	}
+}
+
+// Retain erases and forgets, in every academy, what is older than it wants kept.
+func (s *Services) Retain(ctx context.Context) (all academy.Kept, err error) {
+	academies, err := s.db.Academies(ctx)
+	for _, a := range academies {
+		kept, failed := s.Rights.Retain(ctx, a.ID)
+		all.Erased, all.Forgotten, err = all.Erased+kept.Erased, all.Forgotten+kept.Forgotten, errors.Join(err, failed)
+	}
+	return all, err
 }
 
 // TellPaused writes the events of sessions that grew and have not for a while.

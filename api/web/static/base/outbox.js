@@ -58,7 +58,7 @@ function changed(record) {
   if (!record) return;
   if (sessions.value) sessions.value = sorted([record, ...sessions.value.filter((r) => r.id !== record.id)]);
   tell("sessions", record.id);
-  if (record.unsent && !record.parked) soon(GATHER);
+  if (record.unsent && !record.parked) soon(record.waits ? ASK : GATHER);
 }
 
 const sorted = (list) => list.sort((a, b) => Date.parse(b.content.started_at) - Date.parse(a.content.started_at));
@@ -88,6 +88,9 @@ let wanted = false;
 
 /** How long changes are gathered before they are sent, in milliseconds. */
 const GATHER = 3_000;
+
+/** How long before a guardian is taken to have agreed perhaps, in milliseconds. */
+const ASK = 600_000;
 
 /** start begins to send, now and whenever there is reason to. */
 export function start() {
@@ -173,7 +176,7 @@ function upload(record) {
 
 /** settled is a record after the service took a revision of it. */
 function settled(now, sent, result) {
-  const after = { ...now, result: result ?? now.result, taken: sent.revision, takenAt: Date.now() };
+  const after = { ...now, result: result ?? now.result, taken: sent.revision, takenAt: Date.now(), waits: undefined };
   return now.revision === sent.revision ? { ...after, unsent: 0, parked: null } : after;
 }
 
@@ -215,6 +218,9 @@ async function refused(record, e) {
       return false;
     case e.code === "revision_superseded":
       await change(record.id, (now) => now && { ...now, unsent: 0, taken: e.stored?.revision, superseded: true, note: e.detail });
+      return true;
+    case e.code?.startsWith("consent_"):
+      await change(record.id, (now) => now && { ...now, waits: e.detail }); // and asks again by itself
       return true;
     default:
       await change(record.id, (now) => now && now.revision === record.revision ? { ...now, parked: parkedAs(e) } : undefined);

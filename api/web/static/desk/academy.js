@@ -19,11 +19,11 @@ export function AcademyPage() {
 }
 
 function Form({ academy, onDone }) {
-  const [form, set] = useState({ name: academy.name, time_zone: academy.time_zone, challenge: Math.round(100 * academy.challenge) });
+  const [form, set] = useState({ name: academy.name, time_zone: academy.time_zone, challenge: Math.round(100 * academy.challenge), erase_removed_days: academy.erase_removed_days, forget_events_days: academy.forget_events_days });
   const [done, setDone] = useState(false);
   const send = useSend(async () => {
     setDone(false);
-    await api.patch("/v1/academy", { ...form, challenge: Number(form.challenge) / 100 });
+    await api.patch("/v1/academy", { ...form, challenge: Number(form.challenge) / 100, erase_removed_days: Number(form.erase_removed_days), forget_events_days: Number(form.forget_events_days) });
     setDone(true);
     onDone();
   });
@@ -31,5 +31,7 @@ function Form({ academy, onDone }) {
   return html`<form class="form" onSubmit=${send.run}><${Field} label="Name of the academy" maxlength="120" ...${input("name")} />
     <${Field} label="Time zone" hint="For new members." list="zones" ...${input("time_zone")} /><${Zones} />
     <${Field} label="Wanted success, in %" hint="The share of balls inside the practice circle, and of sessions that pass a step, that next week aims for. 70 is our choice; research gives no number for golf." type="number" min="50" max="90" ...${input("challenge")} />
+    <${Field} label="Erase who left after, in days" hint="30 to 3650; 0 for never. It does not come back." type="number" min="0" max="3650" ...${input("erase_removed_days")} />
+    <${Field} label="Forget the log's details after, in days" hint="30 to 3650; 0 for never. Number, time and kind of each entry stay." type="number" min="0" max="3650" ...${input("forget_events_days")} />
     <div role="alert"><${Wrong} problem=${send.problem} /></div><${Button} kind="main" type="submit" busy=${send.busy}>Save</${Button}> <span role="status">${done ? "Saved." : ""}</span></form>`;
 }

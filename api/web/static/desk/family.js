@@ -5,18 +5,18 @@ import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
 import { rateText } from "../base/rates.js";
 import { html, Notice, Page, useEffect, useState } from "../base/ui.js";
-import { Consent } from "./member.js";
-import { AsOf, ladderText, Missing, seenText, useAll } from "./parts.js";
+import { Consent, Guardians } from "./member.js";
+import { AsOf, ladderText, Missing, seenText } from "./parts.js";
 
 export function Family() {
-  const work = useAll("/v1/assignments?limit=200");
-  const ids = [...new Set((work.items ?? []).map((a) => a.student_id))];
-  return html`<${Page} title="Your junior"><${Missing} what="your junior" from=${work} /><${AsOf} from=${work} />
-    ${work.items && ids.length === 0 && html`<section class="empty"><h2>Nothing here yet</h2><p>Your junior appears here once the coach has assigned a programme.</p></section>`}
-    ${ids.map((id) => html`<${Junior} key=${id} id=${id} />`)}</${Page}>`;
+  const juniors = useLoad("/v1/me/juniors");
+  const items = juniors.body?.items;
+  return html`<${Page} title=${items?.length > 1 ? "Your juniors" : "Your junior"}><${Missing} what="your juniors" from=${juniors} /><${AsOf} from=${juniors} />
+    ${items?.length === 0 && html`<section class="empty"><h2>Nobody here</h2><p>A coach invites you for each junior. If you were invited and see nobody, the student is a junior no more and says who may read on.</p></section>`}
+    ${items?.map((m) => html`<${Junior} key=${m.id} id=${m.id} onEnd=${juniors.reload} />`)}</${Page}>`;
 }
 
-function Junior({ id }) {
+function Junior({ id, onEnd }) {
   const progress = useLoad(`/v1/students/${id}/progress`);
   const [member, setMember] = useState(null);
   const read = () => api.get(`/v1/members/${id}`).then(setMember, (e) => e.known || console.error(e));
@@ -27,5 +27,5 @@ function Junior({ id }) {
     ${member && !member.consent_at && html`<${Notice} kind="warn" title="Your consent is needed"><p>Until you agree, no session is kept. What is kept: balls, times and results of practice, for the coach, the academy's owner and you.</p></${Notice}>`}
     ${body.skills.map((s) => html`<h3>${s.name}</h3><p>${ladderText(s)}${s.rate ? ` Now ${rateText(s.rate)}.` : ""}</p>`)}
     <p class="row"><a class="button" href=${to("report", id)}>Progress report</a><a class="button" href=${to("messages", id)}>Messages with the coaches</a></p>
-    ${member && html`<${Consent} member=${member} onDone=${read} />`}</section>`;
+    ${member && html`<${Consent} member=${member} onDone=${read} /><${Guardians} student=${member} onEnd=${onEnd} />`}</section>`;
 }

@@ -13,7 +13,7 @@ import { reasonName } from "./reasons.js";
 const kinds = {
   "academy.created": "Academy made", "academy.changed": "Academy changed",
   "member.joined": "Joined", "member.changed": "Member changed", "member.removed": "Member removed",
-  "coach.linked": "Coach linked", "coach.unlinked": "Coach unlinked", "consent.given": "Consent given", "consent.withdrawn": "Consent withdrawn",
+  "coach.linked": "Coach linked", "coach.unlinked": "Coach unlinked", "member.left": "Member left", "member.erased": "Member erased", "guardian.allowed": "Guardian reads on", "guardian.ended": "Guardian ended", "calendar.made": "Calendar address made", "calendar.withdrawn": "Calendar address ended", "comment.edited": "Comment edited", "comment.deleted": "Comment deleted", "consent.given": "Consent given", "consent.withdrawn": "Consent withdrawn",
   "group.created": "Group made", "group.changed": "Group changed", "group.deleted": "Group deleted",
   "invitation.made": "Invitation made", "invitation.accepted": "Invitation accepted", "invitation.revoked": "Invitation withdrawn",
   "key.created": "Key made", "key.revoked": "Key revoked", "app.registered": "App registered", "app.connected": "App connected", "app.disconnected": "App disconnected", "app.replayed": "App disconnected: its code or token was used twice", "app.revoked": "App withdrawn", "password.changed": "Password changed", "sign-in.replayed": "Sign-in ended: a refresh token was used twice",
@@ -122,7 +122,7 @@ function about(e, nameOf) {
   if (e.kind.startsWith("session.") && e.kind !== "session.deleted") return html`<a href=${to("session", e.subject_id)}>session of ${nameOf(e.student_id) ?? "a student"}</a>`;
   if (e.student_id) return html`<a href=${to("student", e.student_id)}>${nameOf(e.student_id) ?? "a student"}</a>`;
   if (e.kind.startsWith("programme.")) return html`<a href=${to("programme", e.subject_id)}>programme</a>`;
-  if (e.kind.startsWith("member.") && e.subject_id) return html`<a href=${to("member", e.subject_id)}>${nameOf(e.subject_id) ?? "a member"}</a>`;
+  if (e.kind.startsWith("member.") && e.kind !== "member.erased" && e.subject_id) return html`<a href=${to("member", e.subject_id)}>${nameOf(e.subject_id) ?? "a member"}</a>`;
   return "";
 }
 

@@ -7,7 +7,7 @@ import { go, to } from "../base/router.js";
 import { day } from "../base/units.js";
 import { roleName } from "../base/words.js";
 import { Choice, Switch } from "../base/choices.js";
-import { Button, Field, html, Notice, Page, useSend, useState, Wrong } from "../base/ui.js";
+import { Button, Field, html, Notice, Page, useRef, useSend, useState, Wrong } from "../base/ui.js";
 import { Lacking } from "./lacking.js";
 import { Ask, AsOf, Missing, useAll } from "./parts.js";
 import { isOwner, knowText, PeopleNav } from "./people.js";
@@ -20,10 +20,11 @@ export function MemberPage({ args: [id] }) {
   return html`<${Page} title=${m.name} wide><${PeopleNav} current="people" /><${AsOf} from=${loaded} />
     <p>${roleName(m.role)}, ${m.email}, joined ${day(m.joined_at)}.${knowText(m) ? ` Note: ${knowText(m)}.` : ""}</p>
     ${m.role === "student" && !m.removed_at && html`<p class="row"><a class="button" href=${to("student", m.id)}>Progress and sessions</a><a class="button" href=${`${to("assign")}?student=${m.id}`}>Assign a programme</a></p>`}
-    ${m.removed_at ? html`<${Notice} title="Not in the academy any more"><p>Their practice is kept. A new invitation brings them back.</p></${Notice}>` : html`
+    ${m.removed_at ? html`<${Notice} title="Not in the academy any more"><p>Their practice is kept. A new invitation brings them back.</p></${Notice}>${isOwner() && html`<${Erase} member=${m} />`}` : html`
       ${mayChange && html`<${Change} key=${m.revision} member=${m} onDone=${loaded.reload} />`}
       ${m.role === "student" && html`<${Groups} member=${m} />`}
       ${m.role === "student" && html`<${Coaches} member=${m} />`}
+      ${m.role === "student" && html`<${Guardians} student=${m} />`}
       ${m.junior && html`<${Consent} member=${m} onDone=${loaded.reload} />`}
       ${isOwner() && m.id !== who.value.membership.member_id && html`<${Remove} member=${m} />`}`}
   </${Page}>`;
@@ -46,7 +47,7 @@ function Change({ member, onDone }) {
     <${Zones} />
     <${Choice} label="Lengths shown in" value=${form.units} options=${[["feet", "Feet and yards"], ["metres", "Metres"]]} onChange=${(units) => set({ ...form, units })} />
     ${isOwner() && ["coach", "owner"].includes(member.role) && html`<${Choice} label="Role" value=${form.role} options=${[["coach", "Coach"], ["owner", "Owner"]]} onChange=${(role) => set({ ...form, role })} />`}
-    ${member.role === "student" && html`<${Switch} label="Junior" hint="Sessions are kept only with a guardian's consent." on=${form.junior} onChange=${(junior) => set({ ...form, junior })} />`}
+    ${member.role === "student" && (isOwner() || !member.junior) && html`<${Switch} label="Junior" hint=${member.junior ? "Once it is off, the student says who may read on." : "Sessions are kept only with a guardian's consent; only an owner takes it back."} on=${form.junior} onChange=${(junior) => set({ ...form, junior })} />`}
     <div role="alert"><${Wrong} problem=${send.problem} /></div>
     <${Button} kind="main" type="submit" busy=${send.busy}>Save</${Button}> <span role="status">${done ? "Saved." : ""}</span>
   </form></section>`;
@@ -102,19 +103,52 @@ function Coaches({ member }) {
     <${Wrong} problem=${problem} /></section>`;
 }
 
-/** Consent gives or withdraws consent for a junior. */
+/** Consent gives or withdraws consent for a junior, and for each sharing. */
 export function Consent({ member, onDone }) {
   const given = Boolean(member.consent_at);
+  const said = useRef(null);
   const send = useSend(async () => {
-    await api.put(`/v1/students/${member.id}/consent`, { given: !given });
+    await api.put(`/v1/students/${member.id}/consent`, said.current);
     onDone();
   });
+  const say = (change) => ((said.current = change), send.run());
   const may = isOwner() || who.value.membership.role === "guardian";
+  const stands = given ? `Given ${day(member.consent_at)}.` : member.consent_withdrawn_at ? `Withdrawn ${day(member.consent_withdrawn_at)}: nothing more of this junior is kept.` : "Not given: no session of this junior is kept until then.";
+  const share = (name, label, hint) => html`<${Switch} key=${name + member.revision} label=${label} hint=${hint} on=${Boolean(member[`${name}_at`])} onChange=${(on) => say({ given: true, [name]: on })} />`;
   return html`<section><h2>Consent</h2>
-    <p>${given ? `Given ${day(member.consent_at)}.` : "Not given: no session of this junior is kept until then."}</p>
+    <p>${stands}</p>
     ${isOwner() && html`<p class="small">An owner records it when it was given on paper.</p>`}
-    ${may ? html`<${Button} busy=${send.busy} onClick=${send.run}>${given ? "Withdraw consent" : "Give consent"}</${Button}>` : html`<p>Invite a guardian to give it, or let an owner record it.</p>`}
+    ${may && given && html`${share("reports", "Links to the report", "Coaches may share it with whoever has the link.")}${share("apps", "Software with a key", "Other software of the academy may read the junior's practice.")}`}
+    ${may ? html`<p class="row">${!given && html`<${Button} busy=${send.busy} onClick=${() => say({ given: true })}>Give consent</${Button}>`}
+        ${(given || !member.consent_withdrawn_at) && html`<${Button} busy=${send.busy} onClick=${() => say({ given: false })}>${given ? "Withdraw consent" : "Refuse consent"}</${Button}>`}</p>` : html`<p>Invite a guardian to give it, or let an owner record it.</p>`}
+    <p class="small"><a href="/privacy">What is kept, in plain words</a></p>
     <${Wrong} problem=${send.problem} /></section>`;
+}
+
+/** Guardians lists who reads a student's data as a guardian; owners and guardians end it. */
+export function Guardians({ student, onEnd }) {
+  const list = useLoad(`/v1/students/${student.id}/guardians`);
+  const ended = useRef(null);
+  const send = useSend(async () => {
+    await api.del(`/v1/students/${student.id}/guardians/${ended.current}`);
+    (onEnd ?? list.reload)();
+  });
+  const me = who.value.membership.member_id;
+  if (!list.body?.items.length) return null;
+  return html`<section><h2>Guardians</h2>
+    ${list.body.items.map((g) => html`<p key=${g.id} class="row">${g.name}, ${g.email}${g.asked_at ? ": waits for the student's word" : ""}
+      ${(isOwner() || g.id === me) && html`<${Button} busy=${send.busy} onClick=${() => ((ended.current = g.id), send.run())}>${g.id === me ? "Cease to be a guardian" : "End"}</${Button}>`}</p>`)}
+    <${Wrong} problem=${send.problem} /></section>`;
+}
+
+function Erase({ member }) {
+  const [asking, ask] = useState(false);
+  const erase = async () => {
+    await api.post(`/v1/members/${member.id}/erase`);
+    go(to("people"));
+  };
+  return html`<section><h2>Erase</h2><p>The name, sessions, rounds and words go for good. How much was practised stays counted, without them.</p><${Button} onClick=${() => ask(true)}>Erase ${member.name}</${Button}>
+    ${asking && html`<${Ask} title=${`Erase ${member.name}?`} verb="Erase" onDo=${erase} onClose=${() => ask(false)}><p>It does not come back.</p></${Ask}>`}</section>`;
 }
 
 function Remove({ member }) {

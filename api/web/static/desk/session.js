@@ -3,6 +3,8 @@
 import * as api from "../base/api.js";
 import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
+import { who } from "../base/account.js";
+import { Comment } from "../base/comment.js";
 import { dayTime, minutes, near } from "../base/units.js";
 import { ballsText, kindName, outcomeName, runText, taskText, tierText } from "../base/words.js";
 import { Button, Field, html, Notice, Page, useSend, useState, Wrong } from "../base/ui.js";
@@ -107,7 +109,7 @@ function Comments({ id }) {
   return html`<section><h2>Comments</h2>
     <${Missing} what="the comments" from=${comments} />
     ${comments.body?.items.length === 0 && html`<p>None yet.</p>`}
-    <ul class="comments">${comments.body?.items.map((c) => html`<li key=${c.id}><p class="small">${c.author_name}, ${dayTime(c.created_at)}</p><p class="text">${c.text}</p></li>`)}</ul>
+    <ul class="comments">${comments.body?.items.map((c) => html`<${Comment} key=${c.id} session=${id} c=${c} me=${who.value.membership.member_id} answer=${who.value.membership.role !== "guardian"} onDone=${comments.reload} />`)}</ul>
     <form class="form screen-only" onSubmit=${send.run}>
       <${Field} as="textarea" label="Comment" hint="The student reads it under this session." rows="4" required maxlength="4000" value=${text} error=${send.at("/text")} onInput=${(e) => setText(e.currentTarget.value)} />
       <${Wrong} problem=${send.problem} /><${Button} kind="main" type="submit" busy=${send.busy}>Send the comment</${Button}>

@@ -4,6 +4,7 @@ import { who } from "../base/account.js";
 import { changeMe, moveTo } from "../base/me.js";
 import { PasswordForm } from "../base/password.js";
 import { set, settings, units } from "../base/settings.js";
+import { Rights } from "../base/rights.js";
 import { SignOut } from "../base/signout.js";
 import { roleName } from "../base/words.js";
 import { Choice } from "../base/choices.js";
@@ -28,6 +29,7 @@ export function Settings() {
       ${memberships?.length > 1 && html`<${Choice} label="Academy" value=${wanted} options=${memberships.map((m) => [m.academy_id, `${m.academy_name}, ${roleName(m.role).toLowerCase()}`])} onChange=${want} />
         <${Button} busy=${move.busy} disabled=${wanted === membership.academy_id} onClick=${move.run}>Move there</${Button}><${Wrong} problem=${move.problem} />`}
       <${PasswordForm} />${membership.role !== "guardian" && html`<p><a class="button" href="/apps">Connected apps</a></p>`}<${SignOut} /></section>
+    <${Rights} />
   </${Page}>`;
 }
 

@@ -29,7 +29,7 @@ function Front() {
         <li>Coaches see who practised, who moved up, who is stuck and why, each number with its uncertainty.</li>
       </ul></section>
     <details class="panel"><summary>Make an academy</summary><${MakeAcademy} /></details>
-    <p class="small">Estimates are advice to a coach, not a verdict on a person. For software: <a href="/docs">the API, explained for developers</a>.</p>
+    <p class="small">Estimates are advice to a coach, not a verdict on a person. <a href="/privacy">What is kept of people</a>. For software: <a href="/docs">the API, explained for developers</a>.</p>
   </${Page}>`;
 }
 
@@ -46,6 +46,7 @@ function MakeAcademy() {
     <${Field} label="Your e-mail" type="email" autocomplete="username" ...${input("email")} />
     <${Field} label="Your password" hint="8 to 128 characters, of any kind." type="password" autocomplete="new-password" minlength="8" maxlength="128" ...${input("password")} />
     <${Wrong} problem=${send.problem} />
+    <p class="small"><a href="/privacy">What is kept, and what you may do about it</a></p>
     <${Button} kind="main" type="submit" busy=${send.busy}>Make the academy</${Button}>
   </form>`;
 }
@@ -83,6 +84,7 @@ function Invitation({ code, view }) {
       <${Field} label="Your e-mail" type="email" autocomplete="username" required ...${input("email")} />
       <${Field} label="Password" hint="8 to 128 characters, of any kind. If you have an account with this e-mail already, give its password." type="password" autocomplete="new-password" required minlength="8" maxlength="128" ...${input("password")} />
       <${Wrong} problem=${send.problem} />
+      <p class="small"><a href="/privacy">What is kept, and what you may do about it</a></p>
       <${Button} kind="main" class="big" type="submit" busy=${send.busy}>Join</${Button}>
     </form>
   </${Page}>`;

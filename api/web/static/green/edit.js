@@ -6,6 +6,8 @@ import { fromLocal } from "../base/local.js";
 import { revised, sessions, store } from "../base/outbox.js";
 import { go, to } from "../base/router.js";
 import { zone } from "../base/settings.js";
+import { who } from "../base/account.js";
+import { Comment } from "../base/comment.js";
 import { day, dayTime, inUnit, isoDay, minutes, near, number, time, toMetres, unitName } from "../base/units.js";
 import { ballOutcomes, ballsText, kindName, outcomeName, taskText } from "../base/words.js";
 import { Choice } from "../base/choices.js";
@@ -165,5 +167,5 @@ function When({ draft, set }) {
 function Comments({ id }) {
   const comments = useLoad(`/v1/sessions/${id}/comments`);
   if (!comments.body?.items.length) return null;
-  return html`<section><h2>Comments</h2><ul class="comments">${comments.body.items.map((c) => html`<li><p class="text">${c.text}</p><p class="as-of">${c.author_name ? `${c.author_name}, ` : ""}${dayTime(c.created_at)}</p></li>`)}</ul></section>`;
+  return html`<section><h2>Comments</h2><ul class="comments">${comments.body.items.map((c) => html`<${Comment} key=${c.id} session=${id} c=${c} me=${who.value.membership.member_id} answer onDone=${comments.reload} />`)}</ul></section>`;
 }

@@ -33,7 +33,7 @@ export function History() {
     ${unsent.length > 0 && html`<section><h2>On this phone, not sent</h2>
       <p>${sendingText()}. <${SendNow} /></p>
       <ul class="sessions">${unsent.map((r) => html`<li><${Line} session=${{ id: r.id, ...r.content }} deleted=${r.deleted} going=${r.live && !over(r)} />
-        ${r.parked && html`<${Refusal} record=${r} />`}</li>`)}</ul></section>`}
+        ${r.parked && html`<${Refusal} record=${r} />`}${r.waits && html`<p class="small">${r.waits} It goes by itself then.</p>`}</li>`)}</ul></section>`}
     ${noted.map((r) => html`<${Notice} title=${`Session of ${dayTime(r.content.started_at)}`}><p>${r.note}</p>
       <p><${Button} onClick=${() => drop(r.id)}>Understood</${Button}></p></${Notice}>`)}
     ${!first.body && first.loading && html`<${Loading} what="your sessions" />`}

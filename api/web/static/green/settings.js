@@ -5,6 +5,7 @@ import { changeMe, moveTo } from "../base/me.js";
 import { PasswordForm } from "../base/password.js";
 import { to } from "../base/router.js";
 import { set, settings, units, zone } from "../base/settings.js";
+import { Calendar, Guardians, Rights } from "../base/rights.js";
 import { SignOut } from "../base/signout.js";
 import { Choice, Switch } from "../base/choices.js";
 import { Button, html, Page, useSend, useState, Wrong } from "../base/ui.js";
@@ -34,6 +35,7 @@ export function Settings() {
       <${Button} busy=${inZone.busy} disabled=${home === zone.value} onClick=${inZone.run}>Use this time zone</${Button}><${Wrong} problem=${inZone.problem} />
     </section>
     <section><h2>Clubs</h2><p><a class="button" href=${to("clubs")}>Your clubs and their lofts</a></p></section>
+    <${Calendar} />
     <section><h2>First steps</h2><p><a class="button" href=${to("first")}>How to log a ball and mark the circle</a></p></section>
     <section><h2>On the green without a network</h2>
       <p>Everything but the first sign-in works without one. Add this page to your home screen from the browser's menu: the phone then keeps its data for longer and opens it like any other app.</p>
@@ -45,5 +47,7 @@ export function Settings() {
       <${PasswordForm} /><p><a class="button" href="/apps">Connected apps</a></p>
       <${SignOut} />
     </section>
+    <${Guardians} />
+    <${Rights} />
   </${Page}>`;
 }

@@ -115,6 +115,23 @@ export const tests = {
     }
   },
 
+  async "a session that no guardian has agreed to waits, and goes by itself once they have"() {
+    const { db, outbox } = await opened();
+    const clock = await handClock();
+    const tokens = { status: 200, body: { access_token: "next", expires_in: 600, account: { name: "anouk" }, membership: { member_id: "anouk", role: "student" }, memberships: [] } };
+    for (const code of ["consent_missing", "consent_withdrawn"]) {
+      let agreed = false;
+      const asked = service((q) => (q.path === "/v1/tokens/refresh" ? tokens : agreed ? taken(q) : problem(409, code)));
+      await outbox.store(record("s1", { revision: code.length }));
+      await clock.run(60_000);
+      const kept = await inStore(db, "s1");
+      equal([kept.unsent, kept.parked, kept.waits, outbox.parked.value.length, uploads(asked).length], [1, null, `It is ${code}.`, 0, 1], `${code}: unsent, parked, waits, how many are parked and were sent`);
+      agreed = true;
+      equal(await clock.by(() => outbox.waiting.value.length === 0, 900_000), true, `${code}: sent within a quarter of an hour`);
+      equal((await inStore(db, "s1")).waits, undefined, `${code}: waits no more`);
+    }
+  },
+
   async "what waits of a member is sent as soon as that member is at the device again"() {
     let network = false;
     service((q) => (network ? taken(q) : null));
