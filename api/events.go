@@ -52,7 +52,7 @@ func encodeEvent(e domain.Event) Event {
 //	@Description	The audit trail: every change, in order. Remember the number of the last event you have seen and ask for what came after it. Events never change, so you miss nothing and see nothing twice; but of people who were erased, and after as long as the academy says, only number, time and kind are left. They are kept for ever unless the operator has set for how long; a number before what is kept answers 410.
 //	@Description	With order=latest the log is read from its end: the latest event first, and before instead of after.
 //	@Description
-//	@Description	The schema lists the kinds so far. A sign-in is replayed when a refresh token was used twice, which ends it; message.sent is without the words, and member.erased without the member: it has the SHA-256 of their ID, for whoever keeps copies. A milestone is made again when it moves to another ball; of milestones the subject is the skill, of reasons the student. More kinds may follow, so ignore those that you do not know.
+//	@Description	The schema lists the kinds so far. A sign-in is replayed when a refresh token was used twice, which ends it, and an app when its code or refresh token was, which disconnects it; message.sent is without the words, and member.erased without the member: it has the SHA-256 of their ID, for whoever keeps copies. A milestone is made again when it moves to another ball; of milestones the subject is the skill, of reasons the student. More kinds may follow, so ignore those that you do not know.
 //	@ID				listEvents
 //	@Tags			Events
 //	@Produce		json

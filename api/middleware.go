@@ -72,7 +72,7 @@ func (s *Server) logRequest(next echo.HandlerFunc) echo.HandlerFunc {
 			slog.Duration("took", s.Now().Sub(start)),
 		}
 		if id, ok := c.Get(identityKey).(auth.Identity); ok {
-			attrs = append(attrs, slog.String("academy", string(id.Academy)), slog.String("member", string(id.Member)), slog.String("key", string(id.Key)))
+			attrs = append(attrs, slog.String("academy", string(id.Academy)), slog.String("member", string(id.Member)), slog.String("key", string(id.Key)), slog.String("app", string(id.App)))
 		}
 		if trace := traceOf(c.Request().Header.Get("traceparent")); trace != "" {
 			attrs = append(attrs, slog.String("trace", trace))
@@ -190,6 +190,9 @@ func (s *Server) authorise(action auth.Action, next echo.HandlerFunc) echo.Handl
 		if err != nil {
 			return err
 		}
+		if err := s.meter(c, id); err != nil {
+			return err
+		}
 		if !id.May(action) {
 			return refused(id, action)
 		}
@@ -215,12 +218,12 @@ const scopeMissing = "scope_missing"
 // refused says why an identity may not try an action.
 func refused(id auth.Identity, action auth.Action) error {
 	switch {
-	case id.Software():
+	case id.Software() || id.App != "" && !auth.May("", id.Scopes, action):
 		scope := auth.PermissionOf(action).Scope
 		if scope == "" {
-			return domain.Errorf(domain.Forbidden, "members_only", "Application keys cannot do this; sign in as a member.")
+			return domain.Errorf(domain.Forbidden, "members_only", "Application keys and apps cannot do this; sign in as a member.")
 		}
-		return domain.Errorf(domain.Forbidden, scopeMissing, "This needs the scope %s; use a key and a token that have it.", scope)
+		return domain.Errorf(domain.Forbidden, scopeMissing, "This needs the scope %s; use a token that has it.", scope)
 	case id.Role == "":
 		return domain.Errorf(domain.Forbidden, "academy_missing", "You are not signed in to an academy; refresh the token with an academy_id.")
 	default:

@@ -35,7 +35,7 @@ const get, post, put, patch, del = http.MethodGet, http.MethodPost, http.MethodP
 // routes is every route there is. What is not open needs a token whose role or
 // scopes the table in auth allows the action.
 func (s *Server) routes() []route {
-	return slices.Concat(s.systemRoutes(), s.accessRoutes(), s.accountRoutes(), s.peopleRoutes(), s.curriculumRoutes(), s.practiceRoutes(), s.deskRoutes(), s.talkRoutes(), s.moveRoutes())
+	return slices.Concat(s.systemRoutes(), s.accessRoutes(), s.accountRoutes(), s.peopleRoutes(), s.curriculumRoutes(), s.practiceRoutes(), s.deskRoutes(), s.talkRoutes(), s.moveRoutes(), s.appRoutes())
 }
 
 // Route is a line of the table, for tests that walk it.

@@ -9,7 +9,6 @@ func (s *Server) accessRoutes() []route {
 		open(post, "/v1/sign-in", s.signIn),
 		open(post, "/v1/sign-out", s.signOut),
 		open(post, "/v1/tokens/refresh", s.refreshTokens),
-		open(post, "/v1/oauth/token", s.exchangeKey),
 
 		guarded(get, "/v1/me", auth.AccountRead, s.getMe),
 		guarded(patch, "/v1/me", auth.MemberWrite, s.patchMe).conditional(),

@@ -63,6 +63,9 @@ type Config struct {
 	// Archive writes an academy's archive, without secrets.
 	Archive func(ctx context.Context, academy domain.ID, to io.Writer) error
 
+	// Quota limits requests; nil does not.
+	Quota *auth.Quota
+
 	Log *slog.Logger
 	// Ready says whether the store answers and has the schema it needs.
 	Ready func(context.Context) error
@@ -142,6 +145,8 @@ const defaultBodyLimit = 1 << 20
 //	@description
 //	@description				A request that changes something, and whose answer may be lost, can be sent again safely with an `Idempotency-Key`: a text of your own of 16 to 255 characters, such as a UUID, new for each request. For 24 hours the same request with the same key is answered as the first was, with `Idempotency-Replayed: true`, and not carried out again; another request with it is refused (422 `idempotency_key_reused`), and so is one while the first is under way (409 `idempotency_in_progress`). Only successes are kept. Sessions and rounds need no key, since you make their IDs; sign-in and invitations take none.
 //	@description
+//	@description				Requests are limited per member, per application key and per app. `RateLimit-Policy` says how many are taken (q) in how many seconds (w), and `RateLimit` how many may come now (r) and in how many seconds all may again (t). One too many answers 429 with `Retry-After`: wait that many seconds.
+//	@description
 //	@description				Words: a skill has a ladder of tiers. A tier is one step of the ladder: `run` balls in a row inside a circle of `radius_m` metres, with at least `holed` of them holed. A ball is `out`, `in` (at rest inside the circle) or `holed`; its leave (`leave_m`) is the distance left to the hole. A milestone is a tier that a student has passed.
 //	@BasePath					/
 //	@tag.name					Access
@@ -160,6 +165,8 @@ const defaultBodyLimit = 1 << 20
 //	@tag.description			Named groups of students.
 //	@tag.name					Keys
 //	@tag.description			Application keys for other software.
+//	@tag.name					Apps
+//	@tag.description			Apps of others that members connect to their account by OAuth 2.0.
 //	@tag.name					Skills
 //	@tag.description			What students train, each skill with its ladder of tiers.
 //	@tag.name					Programmes
@@ -259,7 +266,7 @@ func corsConfig(origins []string) middleware.CORSConfig {
 		AllowOrigins:  origins,
 		AllowMethods:  []string{http.MethodGet, http.MethodHead, http.MethodPost, http.MethodPut, http.MethodPatch, http.MethodDelete},
 		AllowHeaders:  []string{echo.HeaderAuthorization, echo.HeaderContentType, "If-Match", "If-None-Match", idempotencyKey, echo.HeaderXRequestID},
-		ExposeHeaders: []string{"ETag", idempotencyReplayed, echo.HeaderLocation, echo.HeaderXRequestID, echo.HeaderRetryAfter},
+		ExposeHeaders: []string{"ETag", idempotencyReplayed, echo.HeaderLocation, echo.HeaderXRequestID, echo.HeaderRetryAfter, "RateLimit", "RateLimit-Policy"},
 		MaxAge:        3600,
 	}
 }

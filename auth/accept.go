@@ -280,7 +280,11 @@ func (j joining) member(ctx context.Context, i Invitation, in Accept) (m Member,
 	case !was.Removed.IsZero():
 		// Nobody ceases to be a junior by leaving: an owner says so.
 		m.ID, m.Junior = was.ID, i.Role == domain.Student && (m.Junior || was.Junior)
-		_, err = j.tx.Reinstate(ctx, j.academy, m)
+		if _, err = j.tx.Reinstate(ctx, j.academy, m); err != nil {
+			return m, true, err
+		}
+		// What they had allowed to apps before they left does not come alive again.
+		_, err = j.tx.EndConnections(ctx, j.academy, ConnectionQuery{Member: m.ID}, j.now, Rejoined)
 		return m, true, err
 	case was.Role == domain.Guardian && i.Role == domain.Guardian:
 		return was, false, nil

@@ -317,6 +317,16 @@ func (s *Service) setPassword(ctx context.Context, account domain.ID, fresh stri
 				return err
 			}
 		}
+		in, err := tx.Memberships(ctx, a.ID)
+		if err != nil {
+			return err
+		}
+		for _, m := range in {
+			// Whoever knew the old password may have let an app in (RFC 9700 §4.14.2).
+			if _, err := tx.EndConnections(ctx, m.Academy, ConnectionQuery{Member: m.Member}, s.now(), PasswordChanged); err != nil {
+				return err
+			}
+		}
 		if err := s.alert(ctx, tx, a, LetterPassword); err != nil {
 			return err
 		}

@@ -17,5 +17,11 @@
 // digest alone, and of its successor a salt that is of use only together with
 // the token itself.
 //
+// An app is software of others that an owner registers and members connect to their
+// account: OAuth 2.0 (RFC 6749) with the authorization code and PKCE (RFC 7636), by
+// the best current practice (RFC 9700). A connection is one member's word to one app;
+// its tokens read what the member may read, within the scopes allowed, for as long as
+// the member, their role, the app and the word stand.
+//
 // Every instant kept is UTC, in whole milliseconds.
 package auth

@@ -13,9 +13,11 @@ type Identity struct {
 	domain.Actor
 	// Account is the person's account; empty for an application key.
 	Account domain.ID
-	// Family is the sign-in the token came from; empty for a key.
+	// Family is the sign-in the token came from; empty for a key and for an app.
 	Family domain.ID
-	// Scopes are what a key may do; nil for a person.
+	// Connection is what an app asks by; empty unless Actor.App is set.
+	Connection domain.ID
+	// Scopes are what a key or an app may do; nil for a person.
 	Scopes Scopes
 	// Expires is when the token ends.
 	Expires time.Time
@@ -23,7 +25,11 @@ type Identity struct {
 
 // May reports whether the identity may try an action.
 func (i Identity) May(a Action) bool {
-	if i.Account != "" && i.Role == "" {
+	switch {
+	case i.App != "":
+		// What the person may, of what they allowed.
+		return May(i.Role, nil, a) && May("", i.Scopes, a)
+	case i.Account != "" && i.Role == "":
 		return PermissionOf(a).Anywhere
 	}
 	return May(i.Role, i.Scopes, a)

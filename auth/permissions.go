@@ -8,7 +8,7 @@ import (
 	"fringework/domain"
 )
 
-// Scope is what an application key may be given.
+// Scope is what an application key, or an app that a member connects, may be given.
 type Scope string
 
 // The scopes.
@@ -120,6 +120,10 @@ const (
 
 	// KeyManage makes, lists and revokes application keys.
 	KeyManage Action = "key.manage"
+	// AppManage registers, lists and revokes apps of others, and AppConnect lets
+	// one in on one's own account.
+	AppManage  Action = "app.manage"
+	AppConnect Action = "app.connect"
 
 	SkillRead  Action = "skill.read"
 	SkillWrite Action = "skill.write"
@@ -226,7 +230,9 @@ var permissions = map[Action]Permission{
 	InvitationList:   {Roles: teachers},
 	InvitationRevoke: {Roles: teachers},
 
-	KeyManage: {Roles: owners},
+	KeyManage:  {Roles: owners},
+	AppManage:  {Roles: owners},
+	AppConnect: {Roles: players},
 
 	SkillRead:  {Roles: everyone, Scope: ProgrammesRead},
 	SkillWrite: {Roles: teachers},
@@ -295,7 +301,7 @@ func May(role domain.Role, scopes Scopes, a Action) bool {
 // their kinds.
 var reads = map[string]Action{
 	"academy": AcademyRead, "member": MemberRead, "coach": MemberRead, "consent": MemberRead, "guardian": MemberRead, "group": GroupRead,
-	"invitation": InvitationList, "key": KeyManage, "password": KeyManage, "email": KeyManage, "reset-link": KeyManage, "second-factor": KeyManage, "sign-in": KeyManage, "webhook": WebhookManage,
+	"invitation": InvitationList, "key": KeyManage, "app": AppManage, "password": KeyManage, "email": KeyManage, "reset-link": KeyManage, "second-factor": KeyManage, "sign-in": KeyManage, "webhook": WebhookManage,
 	"skill": SkillRead, "programme": ProgrammeRead, "assignment": AssignmentRead, "adjustment": AdjustmentRead, "proposal": DashboardRead,
 	"session": SessionRead, "round": RoundRead, "comment": CommentRead, "message": MessageRead, "report": ReportShare,
 	"bag": NowRead, "calendar": NowRead, "milestone": ProgressSee, "progress": ProgressSee, "reason": DashboardRead,

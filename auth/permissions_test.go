@@ -59,7 +59,7 @@ func TestPermissionTable(t *testing.T) {
 // that a new action cannot slip in.
 func TestLesserRoles(t *testing.T) {
 	want := map[domain.Role][]Action{
-		domain.Student:  {AccountWrite, BagWrite, CalendarManage, CommentReply, GuardianEnd, GuardianLet, MemberWrite, MessageWrite, RoundWrite, SessionWrite},
+		domain.Student:  {AccountWrite, AppConnect, BagWrite, CalendarManage, CommentReply, GuardianEnd, GuardianLet, MemberWrite, MessageWrite, RoundWrite, SessionWrite},
 		domain.Guardian: {AccountWrite, ConsentWrite, GuardianEnd, JuniorList, MemberWrite},
 	}
 	for role, allowed := range want {
@@ -74,7 +74,7 @@ func TestLesserRoles(t *testing.T) {
 			t.Errorf("%s may change by %q, want %q", role, got, allowed)
 		}
 	}
-	for _, a := range []Action{ProgrammeRead, MemberList, GroupRead, DashboardRead, InsightRead, EventRead, InvitationList, KeyManage, WebhookManage} {
+	for _, a := range []Action{ProgrammeRead, MemberList, GroupRead, DashboardRead, InsightRead, EventRead, InvitationList, KeyManage, WebhookManage, AppManage} {
 		if May(domain.Student, nil, a) || May(domain.Guardian, nil, a) {
 			t.Errorf("%s: a student or guardian may", a)
 		}

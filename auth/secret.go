@@ -13,6 +13,10 @@ import (
 const (
 	refreshPrefix = "fwr_"
 	keyPrefix     = "fwk_"
+	// Of apps: the client secret, the authorization code and the refresh token.
+	appPrefix        = "fwa_"
+	codePrefix       = "fwc_"
+	appRefreshPrefix = "fwo_"
 )
 
 // newSecret makes 256 random bits.
@@ -44,13 +48,17 @@ func newRefreshToken(family domain.ID) refreshToken {
 	return refreshToken{family: family, lineage: encode(lineage[:16]), secret: encode(secret[:])}
 }
 
-func (t refreshToken) String() string {
-	return refreshPrefix + string(t.family) + "." + t.lineage + "." + t.secret
+func (t refreshToken) String() string { return t.written(refreshPrefix) }
+
+func (t refreshToken) written(prefix string) string {
+	return prefix + string(t.family) + "." + t.lineage + "." + t.secret
 }
 
-func parseRefreshToken(text string) (t refreshToken, ok bool) {
-	parts := strings.Split(strings.TrimPrefix(text, refreshPrefix), ".")
-	if !strings.HasPrefix(text, refreshPrefix) || len(text) > 256 || len(parts) != 3 || !isID(domain.ID(parts[0])) {
+func parseRefreshToken(text string) (refreshToken, bool) { return parseToken(refreshPrefix, text) }
+
+func parseToken(prefix, text string) (t refreshToken, ok bool) {
+	parts := strings.Split(strings.TrimPrefix(text, prefix), ".")
+	if !strings.HasPrefix(text, prefix) || len(text) > 256 || len(parts) != 3 || !isID(domain.ID(parts[0])) {
 		return t, false
 	}
 	return refreshToken{family: domain.ID(parts[0]), lineage: parts[1], secret: parts[2]}, true

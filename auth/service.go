@@ -131,9 +131,12 @@ func (s *Service) Authenticate(ctx context.Context, bearer string) (Identity, er
 		return Identity{}, refusal(err)
 	}
 	var id Identity
-	if g.family != "" {
+	switch {
+	case g.app != "":
+		id, err = s.app(ctx, g)
+	case g.family != "":
 		id, err = s.person(ctx, g)
-	} else {
+	default:
 		id, err = s.software(ctx, g)
 	}
 	if isNotFound(err) {
@@ -163,6 +166,19 @@ func (s *Service) software(ctx context.Context, g grant) (Identity, error) {
 	return Identity{Actor: actor, Scopes: g.scopes.Within(access.Scopes), Expires: g.expires}, nil
 }
 
+// app is an app that asks for a member.
+func (s *Service) app(ctx context.Context, g grant) (Identity, error) {
+	access, err := s.Store.AppAccess(ctx, g.academy, g.family)
+	if err != nil {
+		return Identity{}, err
+	}
+	if access.App != g.app || access.Member != g.member {
+		return Identity{}, domain.ErrNotFound("connection")
+	}
+	actor := domain.Actor{Academy: g.academy, Member: g.member, Role: access.Role, App: g.app}
+	return Identity{Actor: actor, Account: g.subject, Connection: g.family, Scopes: g.scopes, Expires: g.expires}, nil
+}
+
 // Sweep deletes what has expired and limits nobody any more, in small steps,
 // and reports how many rows. Run it now and then.
 func (s *Service) Sweep(ctx context.Context) (total int, err error) {
@@ -170,6 +186,7 @@ func (s *Service) Sweep(ctx context.Context) (total int, err error) {
 	now := s.now()
 	for _, sweep := range []func(tx Tx) (int, error){
 		func(tx Tx) (int, error) { return tx.SweepFamilies(ctx, now, step) },
+		func(tx Tx) (int, error) { return tx.SweepConnections(ctx, now, step) },
 		func(tx Tx) (int, error) { return tx.SweepAttempts(ctx, now, step) },
 		func(tx Tx) (int, error) { return tx.SweepTickets(ctx, now, step) },
 	} {

@@ -37,6 +37,11 @@ type Store interface {
 	// KeyAccess tells, in one look, what an application key may do now. It is
 	// NotFound when the key is absent, in another academy, or revoked.
 	KeyAccess(ctx context.Context, academy, key domain.ID) (KeyAccess, error)
+	// AppAccess tells, in one look, for whom an app may ask by a connection now. It
+	// is NotFound when the connection is absent, in another academy or ended, the app
+	// was revoked, or the member was removed, has another role than when they agreed,
+	// or is a junior without a guardian's consent.
+	AppAccess(ctx context.Context, academy, connection domain.ID) (AppAccess, error)
 }
 
 // Tx is one transaction on a Store. It is large, because signing up, accepting
@@ -48,6 +53,7 @@ type Tx interface {
 	MemberTx
 	InvitationTx
 	KeyTx
+	AppTx
 	AttemptTx
 	LeavingTx
 	FactorTx

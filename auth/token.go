@@ -29,7 +29,9 @@ const (
 type grant struct {
 	// subject is an account, or a key when family is empty.
 	subject domain.ID
+	// family is a sign-in, or a connection when app is not empty.
 	family  domain.ID
+	app     domain.ID
 	academy domain.ID
 	member  domain.ID
 	scopes  Scopes
@@ -123,7 +125,10 @@ func (t *Tokens) Keyring() *Keyring { return t.keys.Load() }
 // issue signs a grant.
 func (t *Tokens) issue(g grant) (string, error) {
 	client := firstParty
-	if g.family == "" {
+	switch {
+	case g.app != "":
+		client = string(g.app)
+	case g.family == "":
 		client = string(g.subject)
 	}
 	key := t.keys.Load().keys[0]
@@ -203,14 +208,18 @@ func (t *Tokens) keyFor(token *jwt.Token) (any, error) {
 // access token and the leeway between clocks.
 func KeepKeys(life time.Duration) time.Duration { return life + leeway }
 
-// grant checks that the claims have one of the two shapes that issue makes.
+// grant checks that the claims have one of the three shapes that issue makes.
 func (c claims) grant() (grant, error) {
 	g := grant{subject: domain.ID(c.Subject), family: c.Family, academy: c.Academy, member: c.Member, expires: c.ExpiresAt.UTC()}
 	scopes, known := ParseScopes(c.Scope)
 	person := c.Family != "" && c.Client == firstParty && c.Scope == "" && (c.Academy == "") == (c.Member == "")
 	software := c.Family == "" && c.Client == c.Subject && c.Academy != "" && c.Member == "" && known && len(scopes) > 0
-	if c.Subject == "" || c.IssuedAt == nil || c.ID == "" || person == software {
-		return grant{}, errors.New("claims are neither a person's nor a key's")
+	app := c.Family != "" && isID(domain.ID(c.Client)) && c.Client != c.Subject && c.Academy != "" && c.Member != "" && known && len(scopes) > 0
+	if c.Subject == "" || c.IssuedAt == nil || c.ID == "" || !person && !software && !app {
+		return grant{}, errors.New("claims are neither a person's nor a key's nor an app's")
+	}
+	if app {
+		g.app = domain.ID(c.Client)
 	}
 	g.scopes = scopes
 	return g, nil

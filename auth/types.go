@@ -56,8 +56,11 @@ type Member struct {
 	// TimeZone is the member's own, an IANA name.
 	TimeZone string
 	// Junior marks a student who needs a guardian's consent.
-	Junior  bool
-	Created time.Time
+	Junior bool
+	// AppsAgreed says that a junior's guardian has agreed that apps may read the
+	// junior's data. It is read alone.
+	AppsAgreed bool
+	Created    time.Time
 	// Removed is when the member left; zero while they belong.
 	Removed time.Time
 }
@@ -90,6 +93,14 @@ const (
 	Replayed        EndReason = "replayed"
 	PasswordChanged EndReason = "password-changed"
 	FactorChanged   EndReason = "factor-changed"
+	// Of connections to apps alone: by the member or an owner, by the app itself,
+	// with the app, because a code was used twice, or because the member came back
+	// after having left.
+	Disconnected EndReason = "disconnected"
+	GivenBack    EndReason = "given-back"
+	AppRevoked   EndReason = "app-revoked"
+	CodeReused   EndReason = "code-reused"
+	Rejoined     EndReason = "rejoined"
 )
 
 // Family is one sign-in on one device: the chain of refresh tokens that came

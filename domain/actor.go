@@ -37,11 +37,18 @@ type Actor struct {
 	Role Role
 	// Key is the application key that asks; empty for a person.
 	Key ID
+	// App is the app of others that asks for the member, who has let it in; empty for
+	// the member themselves.
+	App ID
 }
 
 // Software reports whether an application key asks. Its scopes were checked at
 // the edge; inside them it sees the whole academy.
 func (a Actor) Software() bool { return a.Key != "" }
+
+// ByApp reports whether other software asks: with a key, or for a member who has let
+// it in. It sees juniors only if their guardian agreed to that.
+func (a Actor) ByApp() bool { return a.Key != "" || a.App != "" }
 
 // SeesAll reports whether every student of the academy is the actor's to see.
 func (a Actor) SeesAll() bool { return a.Role == Owner || a.Software() }

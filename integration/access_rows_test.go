@@ -12,6 +12,7 @@ var publicOperations = []string{
 	"GET /healthz", "GET /readyz", "GET /openapi.json", "GET /programme.schema.json",
 	"POST /v1/academies", "POST /v1/sign-in", "POST /v1/sign-out", "POST /v1/tokens/refresh", "POST /v1/oauth/token",
 	"POST /v1/sign-in/code", "GET /v1/sign-in/ways", "POST /v1/sign-in/passkey", "POST /v1/sign-in/passkey/begin", "POST /v1/password/forgotten", "POST /v1/password/reset", "POST /v1/email/confirm", "POST /v1/academies/confirm",
+	"POST /v1/oauth/revoke", "POST /v1/oauth/introspect", "GET /.well-known/oauth-authorization-server",
 	"POST /v1/invitations/inspect", "POST /v1/invitations/accept", "POST /v1/shared-reports",
 	"GET /calendars/{file}",
 }
@@ -46,6 +47,8 @@ func theGroup(th things) domain.ID      { return th.group }
 func theInvitation(th things) domain.ID { return th.invitation }
 func theLink(th things) domain.ID       { return th.link }
 func theKey(th things) domain.ID        { return th.key }
+func theApp(th things) domain.ID        { return th.app }
+func theConnection(th things) domain.ID { return th.connection }
 
 // theGuardian names the student and the guardian.
 func theGuardian(th things) ([]domain.ID, string, any) {
@@ -108,6 +111,10 @@ func freshLink(w *fixture, th *things) { th.link = w.coach.share(w.student) }
 
 func freshKey(w *fixture, th *things) { th.key = w.owner.key("calc:use").ID }
 
+func freshApp(w *fixture, th *things) { th.app = w.owner.registerApp(anApp).ID }
+
+func freshConnection(w *fixture, th *things) { th.connection = w.student.connect(w.app).ID }
+
 // mine makes nothing: the request itself changes only what is the asker's.
 func mine(*fixture, *things) {}
 
@@ -167,6 +174,21 @@ var rows = map[string]row{
 	"GET /v1/keys":             {may: owners, ask: plain(nil)},
 	"GET /v1/keys/{key_id}":    {may: owners, hides: ofAcademy, ask: named(theKey, nil)},
 	"DELETE /v1/keys/{key_id}": {may: owners, hides: ofAcademy, ask: named(theKey, nil), fresh: freshKey},
+
+	"POST /v1/apps":                     {may: owners, ask: plain(anApp), fresh: mine},
+	"GET /v1/apps":                      {may: owners, ask: plain(nil)},
+	"GET /v1/apps/{app_id}":             {may: owners, hides: ofAcademy, ask: named(theApp, nil)},
+	"DELETE /v1/apps/{app_id}":          {may: owners, hides: ofAcademy, ask: named(theApp, nil), fresh: freshApp},
+	"GET /v1/apps/{app_id}/connections": {may: owners, hides: ofAcademy, ask: named(theApp, nil)},
+	"GET /v1/connections":               {may: players, ask: plain(nil)},
+	"DELETE /v1/connections/{connection_id}": {may: players, hides: ofStudent, ask: named(theConnection, nil), fresh: freshConnection,
+		except: map[domain.Role]int{domain.Coach: 404}}, // it is the student's
+	"POST /v1/oauth/authorizations/inspect": {may: players, hides: ofAcademy, hidden: 422, fresh: mine, ask: func(th things) ([]domain.ID, string, any) {
+		return nil, "", asked(th.app)
+	}},
+	"POST /v1/oauth/authorizations": {may: players, hides: ofAcademy, hidden: 422, fresh: mine, ask: func(th things) ([]domain.ID, string, any) {
+		return nil, "", allowing(th.app)
+	}},
 
 	"GET /v1/academy":   {may: everybody, key: "members:read", ask: plain(nil)},
 	"PATCH /v1/academy": {may: owners, ask: plain(object{"time_zone": "Europe/Lisbon"}), fresh: mine},

@@ -17,15 +17,15 @@ import (
 
 // things are what paths and bodies name.
 type things struct {
-	student, coach, guardian, skill, programme, assignment, session, round, group, invitation, key, member, message, link, adjustment, comment, hook, delivery domain.ID
+	student, coach, guardian, skill, programme, assignment, session, round, group, invitation, key, member, message, link, adjustment, comment, app, connection, hook, delivery domain.ID
 }
 
 // without gives things of which those that are hidden are nowhere: all of them
 // from a stranger, the student's from others of the academy.
 func (th things) without(mark string) things {
-	th.student, th.member, th.assignment, th.session, th.round, th.invitation, th.message, th.link, th.adjustment = newID(), newID(), newID(), newID(), newID(), newID(), newID(), newID(), newID()
+	th.student, th.member, th.assignment, th.session, th.round, th.invitation, th.message, th.link, th.adjustment, th.connection = newID(), newID(), newID(), newID(), newID(), newID(), newID(), newID(), newID(), newID()
 	if mark == academyMark {
-		th.coach, th.skill, th.programme, th.group, th.key, th.hook, th.delivery = newID(), newID(), newID(), newID(), newID(), newID(), newID()
+		th.coach, th.skill, th.programme, th.group, th.key, th.app, th.hook, th.delivery = newID(), newID(), newID(), newID(), newID(), newID(), newID(), newID()
 	}
 	return th
 }
@@ -86,6 +86,11 @@ type fixture struct {
 	keys                                         map[auth.Scope]key // with one scope each
 	but                                          map[auth.Scope]key // with every scope but one
 	foreignKey, revoked                          key
+	// app is an app of the academy that may ask for everything, and apps what it is let
+	// do by people of each role; foreignApp is one of the strangers' owner.
+	app        api.AppCreated
+	apps       map[domain.Role]connected
+	foreignApp connected
 }
 
 // marks are words that stand in everything of the academy, and of its student.
@@ -120,6 +125,7 @@ func newFixture(t *testing.T, s *service) *fixture {
 	w.its.link = w.coach.share(w.student)
 	freshHook(w, &w.its)
 	w.makeKeys()
+	w.makeApps()
 	w.makeBadTokens(t)
 	return w
 }
@@ -134,6 +140,18 @@ func (w *fixture) makeKeys() {
 	all := strings.Fields(auth.AllScopes().String())
 	w.foreignKey, w.revoked = w.strangers.owner.key(all...), w.owner.key(all...)
 	w.owner.del("/v1/keys/" + string(w.revoked.ID)).want(204)
+}
+
+func (w *fixture) makeApps() {
+	everything := object{"name": "App of " + academyMark, "redirect_uris": []string{returnTo}, "scopes": strings.Fields(auth.AllScopes().String())}
+	w.app = w.owner.registerApp(everything)
+	w.apps = map[domain.Role]connected{}
+	for _, p := range []*person{w.owner, w.coach, w.student} {
+		w.apps[p.role()] = p.connect(w.app)
+	}
+	w.its.app, w.its.connection = w.app.ID, w.apps[domain.Student].ID
+	everything["name"] = "App"
+	w.foreignApp = w.strangers.owner.connect(w.strangers.owner.registerApp(everything))
 }
 
 func (w *fixture) makeBadTokens(t *testing.T) {
@@ -218,6 +236,30 @@ func (p *probe) run() {
 	if allowed.Scope != "" {
 		p.intruder(p.foreignKey.caller, academyMark)
 		p.succeeds(p.keys[allowed.Scope].caller, 0)
+	}
+	p.byApps(allowed)
+}
+
+// byApps asks as apps that people have let in: they may what the person may, of
+// what software may at all.
+func (p *probe) byApps(allowed auth.Permission) {
+	if p.route.Action == auth.AccountWrite { // a new password has disconnected them
+		p.makeApps()
+	}
+	for role, app := range p.apps {
+		switch {
+		case allowed.Scope == "":
+			p.refused(app.caller, p.its, 403, "members_only")
+		case len(auth.Scopes{allowed.Scope}.Useful(role)) == 0: // it was not let in for that
+			p.refused(app.caller, p.its, 403, "scope_missing")
+		case !slices.Contains(allowed.Roles, role):
+			p.refused(app.caller, p.its, 403, "role_refused")
+		default:
+			p.succeeds(app.caller, p.row.except[role])
+		}
+	}
+	if allowed.Scope != "" {
+		p.intruder(p.foreignApp.caller, academyMark)
 	}
 }
 

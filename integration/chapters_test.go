@@ -64,6 +64,8 @@ var chapters = []struct {
 	{"change feed", testChangeFeed},
 	{"webhooks", testWebhooks},
 	{"keys", testKeys},
+	{"apps", testApps},
+	{"app refusals", testAppRefusals},
 	{"rights", testRights},
 	{"guardians", testGuardians},
 	{"replies", testReplies},

@@ -121,6 +121,7 @@ func startOn(t testing.TB, database, keys string, flags ...string) *service {
 	t.Helper()
 	args := append([]string{
 		"serve", "--database", database, "--listen", "127.0.0.1:0", "--public-url", publicURL, "--cheap-passwords", "--trusted-proxies", "1", "--log-format", "json",
+		"--member-requests", "0", "--key-requests", "0", "--app-requests", "0", // tests ask faster than people
 	}, flags...)
 	if keys != "" {
 		args = append(args, "--signing-keys-file", keys)

@@ -85,7 +85,7 @@ func TestEnginesEndInTheSameSchema(t *testing.T) {
 // looked up before the academy is known.
 var (
 	global     = []string{"accounts", "academies", "sign_ins", "attempts", "authenticators", "recovery_codes", "passkeys", "tickets", "letters"}
-	globalKeys = []string{"invitations_code", "app_keys_id"}
+	globalKeys = []string{"invitations_code", "app_keys_id", "apps_id", "connections_id"}
 )
 
 // Primary keys, unique keys and foreign keys begin with the academy.

@@ -192,7 +192,7 @@ func TestStyle(t *testing.T) {
 func styleOfPath(t *testing.T, op described) {
 	segment := regexp.MustCompile(`^([a-z]+(-[a-z]+)*|\{[a-z]+(_[a-z]+)*\}|[a-z]+(\.[a-z]+)+)$`)
 	for s := range strings.SplitSeq(strings.TrimPrefix(op.path, "/"), "/") {
-		if !segment.MatchString(s) && s != "v1" {
+		if !segment.MatchString(s) && s != "v1" && s != ".well-known" { // RFC 8615
 			t.Errorf("%s: %q is neither kebab-case nor a {snake_case} parameter", op, s)
 		}
 	}

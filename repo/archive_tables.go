@@ -56,6 +56,8 @@ var archivedTables = []archived{
 // notArchived are the other tables, each with the reason.
 var notArchived = map[string]string{
 	"answers":            "kept for a day",
+	"apps":               "an app is registered with an installation: the owner registers it anew",
+	"connections":        "a connection belongs to an installation: people connect again",
 	"authenticators":     "a second factor belongs to an installation: people set one up again",
 	"calendars":          "an address belongs to an installation: students make a new one",
 	"letters":            "what waits to be sent belongs to an installation",

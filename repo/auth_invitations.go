@@ -169,14 +169,23 @@ type keyRow struct {
 func (keyRow) TableName() string { return "app_keys" }
 
 func (r keyRow) key() (auth.AppKey, error) {
-	scopes, ok := auth.ParseScopes(r.Scopes)
-	if !ok {
-		return auth.AppKey{}, fmt.Errorf("repo: key %s has unknown scopes %q", r.ID, r.Scopes)
+	scopes, err := scopesOf(r.Scopes, r.ID)
+	if err != nil {
+		return auth.AppKey{}, err
 	}
 	return auth.AppKey{
 		ID: r.ID, Name: r.Name, Scopes: scopes, Secret: auth.Digest(r.Secret), By: r.ByID,
 		Created: instant(r.CreatedAt), Used: maybeInstant(r.UsedAt), Revoked: maybeInstant(r.RevokedAt),
 	}, nil
+}
+
+// scopesOf reads the scopes of a thing.
+func scopesOf(text string, of domain.ID) (auth.Scopes, error) {
+	scopes, ok := auth.ParseScopes(text)
+	if !ok {
+		return nil, fmt.Errorf("repo: %s has unknown scopes %q", of, text)
+	}
+	return scopes, nil
 }
 
 // AddKey implements auth.KeyTx.

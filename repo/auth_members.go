@@ -50,7 +50,7 @@ func (t *authTx) Reinstate(ctx context.Context, in domain.ID, m auth.Member) (bo
 func authMember(r memberRow) auth.Member {
 	return auth.Member{
 		ID: r.ID, Account: r.AccountID, Role: r.Role, Name: r.Name, TimeZone: r.TimeZone, Junior: r.Junior,
-		Created: instant(r.JoinedAt), Removed: maybeInstant(r.RemovedAt),
+		AppsAgreed: r.AppsAt != nil, Created: instant(r.JoinedAt), Removed: maybeInstant(r.RemovedAt),
 	}
 }
 

@@ -109,3 +109,13 @@ func TestAuthExam(t *testing.T) {
 		})
 	}
 }
+
+// AllowApps implements authtest.Probe.
+func (p probed) AllowApps(ctx context.Context, in, member domain.ID, given bool) error {
+	return p.change(ctx, in, member, func(m *academy.Member) {
+		m.AppsAt = time.Time{}
+		if given {
+			m.AppsAt = monday
+		}
+	})
+}

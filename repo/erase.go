@@ -60,6 +60,7 @@ var personals = []personal{
 	{"coach_links", "coach_id", gone, "students_coached"},
 	{"guardianships", "student_id", gone, "guardians"},
 	{"guardianships", "guardian_id", gone, "juniors_guarded"},
+	{"connections", "member_id", gone, "apps_connected"},
 	{"invitations", "student_id", gone, "invitations_of_guardians"},
 	{"invitations", "accepted_by", gone, "invitations_accepted"},
 
@@ -79,6 +80,7 @@ var personals = []personal{
 	{"app_keys", "by_id", unnamed, "keys_made"},
 	{"student_groups", "by_id", unnamed, ""},
 	{"webhooks", "created_by", unnamed, "webhooks_made"},
+	{"apps", "by_id", unnamed, "apps_registered"},
 	{"members", "consent_by", unnamed, "consent_given"},
 	{"members", "consent_ended_by", unnamed, "consent_withdrawn"},
 }

@@ -30,6 +30,8 @@ var shells = []shell{
 	{path: "/forgotten", title: "Forgotten password · Fringework", entry: "front/links.js", styles: []string{"base/base.css", "front/front.css"}, hidden: true},
 	{path: "/confirm", title: "Confirm your address · Fringework", entry: "front/links.js", styles: []string{"base/base.css", "front/front.css"}, hidden: true},
 	{path: "/begin", title: "Make your academy · Fringework", entry: "front/links.js", styles: []string{"base/base.css", "front/front.css"}, hidden: true},
+	{path: "/connect", title: "Connect an app · Fringework", entry: "front/connect.js", styles: []string{"base/base.css", "base/later.css", "front/front.css"}, hidden: true},
+	{path: "/apps", title: "Connected apps · Fringework", entry: "front/apps.js", styles: []string{"base/base.css", "base/later.css", "front/front.css"}, hidden: true},
 	{path: "/report", title: "Progress report · Fringework", entry: "front/report.js", styles: []string{"base/base.css", "base/later.css", "front/front.css"}, hidden: true},
 	{path: "/privacy", title: "What is kept · Fringework", entry: "front/privacy.js", styles: []string{"base/base.css", "front/front.css"}},
 	{path: "/green", title: "Fringework", entry: "green/main.js", styles: []string{"base/base.css", "green/green.css"}},

@@ -7,8 +7,8 @@ import (
 
 // Handler serves the pages and hands every other address to next.
 //
-// It answers GET and HEAD at /, /join, /report, /privacy, /green and /desk, at their
-// service worker and manifest, and below /assets. What it embeds is read, hashed and
+// It answers GET and HEAD at /, /join, /connect, /apps, /report, /privacy, /green and /desk, at their service
+// worker and manifest, and below /assets. What it embeds is read, hashed and
 // compressed once, here; it panics when that fails, since what is embedded does
 // not depend on the machine.
 func Handler(next http.Handler) http.Handler {

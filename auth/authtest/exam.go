@@ -20,6 +20,8 @@ type Probe interface {
 	RemoveMember(ctx context.Context, academy, member domain.ID, at time.Time) error
 	// SetRole gives a member another role.
 	SetRole(ctx context.Context, academy, member domain.ID, role domain.Role) error
+	// AllowApps gives a guardian's consent to apps for a junior, or withdraws it.
+	AllowApps(ctx context.Context, academy, member domain.ID, given bool) error
 	// AddGroup makes a group in use.
 	AddGroup(ctx context.Context, academy, group domain.ID) error
 	// AddVersion makes a programme and publishes a version of it.
@@ -55,6 +57,10 @@ func Exercise(t *testing.T, open func(t *testing.T) auth.Store) {
 		"invitation closing":   (*exam).closing,
 		"invitation take race": (*exam).takeRace,
 		"keys":                 (*exam).keys,
+		"apps":                 (*exam).apps,
+		"connections":          (*exam).connections,
+		"connection lists":     (*exam).connectionLists,
+		"connection save race": (*exam).connectionRace,
 		"attempts":             (*exam).attempts,
 		"attempt race":         (*exam).attemptRace,
 		"authenticators":       (*exam).authenticators,

@@ -219,6 +219,7 @@ func ExerciseWith(t *testing.T, open func(t *testing.T) (auth.Store, Probe)) {
 	t.Helper()
 	for name, check := range map[string]func(*exam, Probe){
 		"removal and role": (*exam).removal,
+		"app access":       (*exam).appAccess,
 		"groups":           (*exam).groups,
 		"gifts":            (*exam).gifts,
 		"guards":           (*exam).guards,

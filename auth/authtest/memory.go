@@ -33,6 +33,8 @@ type state struct {
 	members     map[domain.ID]row[auth.Member]
 	invitations map[domain.ID]row[auth.Invitation]
 	keys        map[domain.ID]row[auth.AppKey]
+	apps        map[domain.ID]row[auth.App]
+	connections map[domain.ID]row[auth.Connection]
 	links       map[pair]bool
 	guards      map[pair]bool
 	groups      map[pair]bool
@@ -52,7 +54,7 @@ type state struct {
 func (s state) clone() state {
 	return state{
 		maps.Clone(s.accounts), maps.Clone(s.families), maps.Clone(s.academies), maps.Clone(s.members),
-		maps.Clone(s.invitations), maps.Clone(s.keys), maps.Clone(s.links), maps.Clone(s.guards),
+		maps.Clone(s.invitations), maps.Clone(s.keys), maps.Clone(s.apps), maps.Clone(s.connections), maps.Clone(s.links), maps.Clone(s.guards),
 		maps.Clone(s.groups), maps.Clone(s.inGroup), maps.Clone(s.versions), maps.Clone(s.attempts), maps.Clone(s.events),
 		maps.Clone(s.authenticators), maps.Clone(s.passkeys), maps.Clone(s.codes), maps.Clone(s.tickets), maps.Clone(s.letters), maps.Clone(s.required),
 	}
@@ -71,6 +73,7 @@ func NewMemory() *Memory {
 	return &Memory{now: state{
 		map[domain.ID]auth.Account{}, map[domain.ID]auth.Family{}, map[domain.ID]auth.Academy{},
 		map[domain.ID]row[auth.Member]{}, map[domain.ID]row[auth.Invitation]{}, map[domain.ID]row[auth.AppKey]{},
+		map[domain.ID]row[auth.App]{}, map[domain.ID]row[auth.Connection]{},
 		map[pair]bool{}, map[pair]bool{}, map[pair]bool{}, map[pair]bool{}, map[pair]bool{}, map[string]time.Time{}, map[domain.ID][]domain.Event{},
 		map[domain.ID]auth.Authenticator{}, map[domain.ID]auth.Passkey{}, map[coded]bool{}, map[auth.Digest]auth.Ticket{}, map[domain.ID]waiting{}, map[domain.ID]bool{},
 	}}

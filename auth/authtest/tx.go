@@ -367,6 +367,7 @@ func (t *tx) EraseMember(ctx context.Context, academy, member domain.ID) error {
 		}
 		t.invitations[id] = r
 	}
+	maps.DeleteFunc(t.connections, func(_ domain.ID, r row[auth.Connection]) bool { return r.value.Member == member })
 	for id, f := range t.families {
 		if f.Member == member {
 			f.Academy, f.Member = "", ""

@@ -204,7 +204,7 @@ func visibleAssignment(ctx context.Context, tx AssignmentStore, a domain.Actor, 
 
 // Assignments lists assignments of students whom the actor may see.
 func (s Service) Assignments(ctx context.Context, a domain.Actor, f AssignmentFilter, page domain.Page) (as []Assignment, err error) {
-	f.VisibleTo, f.ForApps = Scope(a), a.Software()
+	f.VisibleTo, f.ForApps = Scope(a), a.ByApp()
 	err = s.AssignmentStore.Read(ctx, a.Academy, func(tx AssignmentStore) error {
 		as, err = tx.Assignments(ctx, f, page)
 		return err

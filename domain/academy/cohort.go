@@ -192,7 +192,7 @@ func (s CohortService) read(ctx context.Context, tx CohortStore, a domain.Actor,
 	if err != nil {
 		return b, err
 	}
-	given, err := tx.Assignments(ctx, AssignmentFilter{Programme: programme, VisibleTo: Scope(a), ForApps: a.Software()}, domain.Page{Limit: maxGiven})
+	given, err := tx.Assignments(ctx, AssignmentFilter{Programme: programme, VisibleTo: Scope(a), ForApps: a.ByApp()}, domain.Page{Limit: maxGiven})
 	if err != nil {
 		return b, err
 	}

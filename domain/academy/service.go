@@ -136,7 +136,7 @@ func checkZone(p *domain.Problems, at, name string) {
 // them, a coach the staff and the students linked to them, a guardian the
 // juniors linked to them, a student the student alone.
 func (s Service) Members(ctx context.Context, a domain.Actor, f MemberFilter, page domain.Page) (ms []Member, err error) {
-	f.VisibleTo, f.ForApps = Scope(a), a.Software()
+	f.VisibleTo, f.ForApps = Scope(a), a.ByApp()
 	err = s.Store.Read(ctx, a.Academy, func(tx Store) error {
 		ms, err = tx.Members(ctx, f, page)
 		return err
@@ -165,7 +165,7 @@ func visibleMember(ctx context.Context, tx Store, a domain.Actor, id domain.ID) 
 	m, err := tx.Member(ctx, id)
 	switch {
 	case err != nil:
-	case m.ID == domain.Nobody || a.Software() && !m.ForApps():
+	case m.ID == domain.Nobody || a.ByApp() && !m.ForApps():
 		err = hidden
 	case seesPlainly(a, id):
 		return m, nil

@@ -114,7 +114,7 @@ func needsLink(a domain.Actor) bool { return a.Role == domain.Coach || a.Role ==
 // actor works with them. Software sees a junior only if the guardian agreed to it.
 func MaySee(a domain.Actor, m Member, linked bool) error {
 	own := a.Role == domain.Student && a.Member == m.ID
-	if a.Software() && !m.ForApps() {
+	if a.ByApp() && !m.ForApps() {
 		return domain.ErrNotFound("student")
 	}
 	if m.Role == domain.Student && m.Active() && (a.SeesAll() || own || needsLink(a) && linked) {
@@ -129,7 +129,7 @@ const maxStudents = 2000
 // Students lists the active students whom the actor may see, by the same rule
 // as Student, narrowed by f.
 func Students(ctx context.Context, tx Listing, a domain.Actor, f MemberFilter) ([]Member, error) {
-	f.Role, f.VisibleTo, f.Removed, f.ForApps = domain.Student, Scope(a), false, a.Software()
+	f.Role, f.VisibleTo, f.Removed, f.ForApps = domain.Student, Scope(a), false, a.ByApp()
 	return tx.Members(ctx, f, domain.Page{Limit: maxStudents})
 }
 

@@ -40,6 +40,7 @@ func Serve(ctx context.Context, database, keys string) error {
 		"serve", "--listen", "127.0.0.1:0", "--database", database, "--signing-keys-file", keys,
 		"--public-url", "http://localhost:8080", // tokens outlast a start on another port
 		"--cheap-passwords", "--trusted-proxies", "1", "--grace", "2s",
+		"--member-requests", "0", "--key-requests", "0", "--app-requests", "0", // to be loaded, and besieged
 	}, app.Streams{In: strings.NewReader(""), Out: io.Discard, Err: os.Stderr})
 	if code != 0 {
 		return fmt.Errorf("the service ended with %d", code)

@@ -88,7 +88,7 @@ func Run(ctx context.Context, args []string, io Streams) int {
 		kong.Configuration(fromFile), kong.Vars{
 			"version":       version(),
 			"demo_students": fmt.Sprintf("%d to %d", demo.MinStudents, demo.MaxStudents), "demo_weeks": fmt.Sprintf("%d to %d", demo.MinWeeks, demo.MaxWeeks),
-		}, kong.NamedMapper("proxies", whole(0, 10)), kong.NamedMapper("days", whole(0, 36_500)), kong.ConfigureHelp(kong.HelpOptions{Compact: true}),
+		}, kong.NamedMapper("proxies", whole(0, 10)), kong.NamedMapper("days", whole(0, 36_500)), kong.NamedMapper("requests", whole(0, maxRequests)), kong.ConfigureHelp(kong.HelpOptions{Compact: true}),
 		kong.Exit(func(code int) { exited = code; panic(errExit) }))
 	if err != nil {
 		fmt.Fprintln(io.Err, "fringework:", err)

@@ -25,6 +25,9 @@ type serviceFlags struct {
 	Origins        []string `help:"Web origins that may call the API from a browser." env:"FRINGEWORK_ORIGINS" placeholder:"ORIGIN,…"`
 	KeepEvents     int      `help:"For how many days to keep the academies' logs, at least 30; 0 for ever." type:"days" default:"0" env:"FRINGEWORK_KEEP_EVENTS" placeholder:"DAYS"`
 	WebhooksInside bool     `help:"Let webhooks go to private and local addresses, and without TLS: whoever owns an academy here then reaches what this machine reaches." env:"FRINGEWORK_WEBHOOKS_INSIDE"`
+	MemberRequests int      `help:"How many requests a minute are taken of one member, and of each app that a member has let in; 0 for any number." type:"requests" default:"600" env:"FRINGEWORK_MEMBER_REQUESTS"`
+	KeyRequests    int      `help:"How many requests a minute are taken of one application key; 0 for any number." type:"requests" default:"600" env:"FRINGEWORK_KEY_REQUESTS"`
+	AppRequests    int      `help:"How many requests a minute are taken of one app, whoever it asks for; 0 for any number." type:"requests" default:"3000" env:"FRINGEWORK_APP_REQUESTS"`
 	CheapPasswords bool     `help:"Hash passwords at next to no cost, for tests alone." hidden:"" env:"FRINGEWORK_CHEAP_PASSWORDS"`
 }
 
@@ -34,6 +37,15 @@ func (f serviceFlags) hashing() auth.HashParams {
 	}
 	return auth.DefaultHashParams()
 }
+
+// limits are those on requests; a service made without flags has none.
+func (f serviceFlags) limits() auth.RequestLimits {
+	return auth.RequestLimits{Member: f.MemberRequests, Key: f.KeyRequests, App: f.AppRequests}
+}
+
+// maxRequests is the highest limit on requests a minute: what is finer than a
+// millisecond is not counted.
+const maxRequests = 60_000
 
 type serveCmd struct {
 	databaseFlag

@@ -149,6 +149,7 @@ func newServer(ctx context.Context, db *repo.DB, keys *auth.Keyring, f serviceFl
 	}
 	all.Retention.Keep, all.Webhooks.Plain = time.Duration(f.KeepEvents)*24*time.Hour, f.WebhooksInside
 	config := all.API(signIn, log)
+	config.Quota = auth.NewQuota(f.limits(), db.RequestBuckets())
 	config.Version, config.TrustedProxies, config.Origins = version(), f.TrustedProxies, f.Origins
 	return &server{clock: c, services: all, auth: signIn, api: api.New(config), sender: hook.New(f.WebhooksInside)}, nil
 }

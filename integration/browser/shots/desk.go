@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"net/url"
 	"strings"
 	"time"
 
@@ -190,8 +191,41 @@ func (p *photographer) owner() {
 	p.press("Make the key")
 	p.see("Key made for")
 	p.shot("desk-owner-key-made", true)
+	p.connecting()
 	p.at("owner-log", "#/log", "Log")
 	p.at("owner-academy", "#/academy", "Academy")
+}
+
+// connecting is an app from being registered to being let in.
+func (p *photographer) connecting() {
+	const back = "https://diary.example/connected"
+	p.at("owner-apps", "#/apps", "Apps")
+	p.fill("Name, as people will see it", "Swing diary")
+	p.fill("Where people return to", back)
+	p.press("Sessions and comments")
+	p.press("Progress, dashboard and what to do now")
+	p.press("Register it")
+	p.see("Swing diary is registered")
+	p.shot("desk-owner-app-registered", true)
+	ask := url.Values{
+		"response_type": {"code"}, "redirect_uri": {back}, "code_challenge_method": {"S256"}, "code_challenge": {"E9Melhoa2OwvFrEMTJguCHaoeK1t8URWbuGJSstw-cM"},
+	}
+	p.do(func() error {
+		id, err := chrome.Eval[string](p.tab, "document.querySelector('.notice .secret').textContent")
+		ask.Set("client_id", id)
+		return err
+	})
+	p.open("/connect?" + ask.Encode())
+	p.see("It asks to")
+	p.shot("connect", true)
+	ask.Set("scope", "everything")
+	p.open("/connect?" + ask.Encode())
+	p.see("cannot be connected")
+	p.shot("connect-wrong", true)
+	p.open("/apps")
+	p.see("No apps yet")
+	p.shot("apps-empty", true)
+	p.open("/desk#/log")
 }
 
 // bare are the states of the desk with nothing in it, with very long names, and

@@ -7,12 +7,13 @@ import { Button, Field, html, Notice, Page, useSend, useState, Wrong } from "../
 import { Ask, AsOf, CopyButton, Missing, useAll } from "./parts.js";
 import { PeopleNav } from "./people.js";
 
-const scopes = [
+/** scopes are what software may be given, in words. */
+export const scopes = [
   ["sessions:read", "Sessions and comments"], ["progress:read", "Progress, dashboard and what to do now"], ["programmes:read", "Programmes, skills and assignments"],
   ["members:read", "Members, groups and the academy"], ["events:read", "The log of everything that happens"], ["calc:use", "The calculations, which need nobody's data"],
 ];
 
-const scopeText = (scope) => scopes.find(([s]) => s === scope)?.[1] ?? scope;
+export const scopeText = (scope) => scopes.find(([s]) => s === scope)?.[1] ?? scope;
 
 export function Keys() {
   const keys = useAll("/v1/keys?limit=200");

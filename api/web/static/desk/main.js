@@ -52,6 +52,7 @@ const places = {
   data: later("Data", () => import("./data.js"), "Data"),
   keys: later("Keys", () => import("./keys.js"), "Keys"),
   webhooks: later("Webhooks", () => import("./webhooks.js"), "Webhooks"),
+  apps: later("Apps", () => import("./apps.js"), "Apps"),
   log: later("Log", () => import("./log.js"), "Log"),
   settings: later("Settings", () => import("./settings.js"), "Settings"),
   "sign-in": SignInAgain,
@@ -68,13 +69,13 @@ const family = {
 const tabs = [["today", "Today"], ["students", "Students"], ["proposals", "Next week"], ["programmes", "Programmes"], ["people", "People"]];
 
 // Places that the service shows to owners alone.
-const owners = ["keys", "webhooks", "log"];
+const owners = ["keys", "apps", "webhooks", "log"];
 
 // Places that are reached from a tab count as part of it.
 const tabOf = {
   live: "today", student: "students", sessions: "students", session: "students", rounds: "students", report: "students",
   programme: "programmes", cohort: "programmes", versions: "programmes", assign: "programmes", bulk: "students", messages: "students", cards: "students", import: "programmes", skills: "programmes", skill: "programmes",
-  member: "people", invitations: "people", groups: "people", academy: "people", data: "people", keys: "people", webhooks: "people", log: "people",
+  member: "people", invitations: "people", groups: "people", academy: "people", data: "people", keys: "people", apps: "people", webhooks: "people", log: "people",
 };
 
 function App() {

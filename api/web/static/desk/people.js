@@ -13,7 +13,7 @@ export const isOwner = () => who.value?.membership?.role === "owner";
 
 /** PeopleNav is the places within this tab. */
 export function PeopleNav({ current }) {
-  const places = [["people", "Members"], ["invitations", "Invitations"], ["groups", "Groups"], ["data", "Data"], ...(isOwner() ? [["keys", "Keys"], ["webhooks", "Webhooks"], ["log", "Log"]] : []), ["academy", "Academy"]];
+  const places = [["people", "Members"], ["invitations", "Invitations"], ["groups", "Groups"], ["data", "Data"], ...(isOwner() ? [["keys", "Keys"], ["apps", "Apps"], ["webhooks", "Webhooks"], ["log", "Log"]] : []), ["academy", "Academy"]];
   return html`<${Subnav} label="People" current=${to(current)} places=${places.map(([place, text]) => [to(place), text])} />`;
 }
 

@@ -28,7 +28,7 @@ export function Settings() {
     <section><h2>Account</h2><p>${account.name}, ${account.email}, ${roleName(membership.role).toLowerCase()} in ${membership.academy_name}.</p>
       ${memberships?.length > 1 && html`<${Choice} label="Academy" value=${wanted} options=${memberships.map((m) => [m.academy_id, `${m.academy_name}, ${roleName(m.role).toLowerCase()}`])} onChange=${want} />
         <${Button} busy=${move.busy} disabled=${wanted === membership.academy_id} onClick=${move.run}>Move there</${Button}><${Wrong} problem=${move.problem} />`}
-      <${PasswordForm} /><p><a class="button" href="/account">How you sign in</a></p><${SignOut} /></section>
+      <${PasswordForm} /><p><a class="button" href="/account">How you sign in</a></p>${membership.role !== "guardian" && html`<p><a class="button" href="/apps">Connected apps</a></p>`}<${SignOut} /></section>
     <${Rights} />
   </${Page}>`;
 }

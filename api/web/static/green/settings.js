@@ -44,7 +44,7 @@ export function Settings() {
       <p>${account.name}, ${account.email}, student in ${membership.academy_name}.</p>
       ${memberships?.length > 1 && html`<${Choice} label="Academy" value=${wanted} options=${memberships.map((m) => [m.academy_id, m.academy_name])} onChange=${want} />
         <${Button} busy=${move.busy} disabled=${wanted === membership.academy_id} onClick=${move.run}>Move there</${Button}><${Wrong} problem=${move.problem} />`}
-      <${PasswordForm} /><p><a class="button" href="/account">How you sign in</a></p>
+      <${PasswordForm} /><p><a class="button" href="/account">How you sign in</a> <a class="button" href="/apps">Connected apps</a></p>
       <${SignOut} />
     </section>
     <${Guardians} />
