@@ -95,6 +95,9 @@ func (s Service) importOne(ctx context.Context, tx Store, a domain.Actor, sessio
 		r.Unchanged++
 		return nil
 	}
+	if err := agreed(ctx, tx, next, o); err != nil {
+		return err
+	}
 	if next.Revision == 0 {
 		next.Revision = 1
 	}

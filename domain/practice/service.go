@@ -1,6 +1,7 @@
 package practice
 
 import (
+	"cmp"
 	"context"
 	"crypto/sha256"
 	"fmt"
@@ -212,14 +213,12 @@ func (s Service) revise(ctx context.Context, a domain.Actor, session Session) (o
 			return err
 		}
 		stands, err := settled(next, o)
-		switch {
-		case stands:
+		if stands {
 			next = o.Before // what was acknowledged is so for good, whatever was withdrawn since
-		case !o.Student.MayPractise() && !next.Deleted():
-			return academy.ErrConsent(ctx, tx, o.Student, "the session was not kept", "Keep it; it can be sent again once they agree.")
-		case err != nil:
-			return err
-		default:
+		} else {
+			if err := cmp.Or(agreed(ctx, tx, next, o), err); err != nil {
+				return err
+			}
 			if next, err = s.store(ctx, tx, a, next, &o); err != nil {
 				return err
 			}
@@ -266,6 +265,14 @@ func mayWrite(ctx context.Context, tx Store, a domain.Actor, next Session, o Ope
 		return domain.Errorf(domain.Conflict, "other_student", "This session belongs to another student; make a new UUIDv7.")
 	}
 	return academy.MaySee(a, o.Student, o.Linked)
+}
+
+// agreed refuses a junior's session to which no guardian agrees.
+func agreed(ctx context.Context, tx Store, next Session, o Opened) error {
+	if o.Student.MayPractise() || next.Deleted() {
+		return nil
+	}
+	return academy.ErrConsent(ctx, tx, o.Student, "the session was not kept", "Keep it; it can be sent again once they agree.")
 }
 
 // errWhose asks for the student.
