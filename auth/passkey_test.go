@@ -8,7 +8,6 @@ import (
 	"github.com/google/uuid"
 
 	"fringework/auth"
-	"fringework/auth/authtest"
 	"fringework/domain"
 )
 
@@ -39,7 +38,7 @@ func (d *device) make(c auth.Challenge) []byte {
 	d.Helper()
 	options, err := virtualwebauthn.ParseAttestationOptions(string(c.Options))
 	d.ok(err)
-	key := authtest.NewPasskey()
+	key := virtualwebauthn.NewCredential(virtualwebauthn.KeyTypeEC2)
 	d.AddCredential(key)
 	return []byte(virtualwebauthn.CreateAttestationResponse(d.at, d.Authenticator, key, *options))
 }
@@ -129,7 +128,7 @@ func TestPasskeyRefusals(t *testing.T) {
 		"another account":  func(d *device) { h := uuid.MustParse(string(other.Account)); d.Options.UserHandle = h[:] },
 		"no account":       func(d *device) { d.Options.UserHandle = []byte("x") },
 		"another key": func(d *device) {
-			d.Credentials = []virtualwebauthn.Credential{authtest.NewPasskey()}
+			d.Credentials = []virtualwebauthn.Credential{virtualwebauthn.NewCredential(virtualwebauthn.KeyTypeEC2)}
 		},
 		"a copied device": func(d *device) { d.Credentials[0].Counter = 0 },
 	} {

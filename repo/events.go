@@ -111,7 +111,7 @@ func (s *scope) Record(_ context.Context, e domain.Event) error {
 // events reads the log.
 type events struct{ *scope }
 
-// LastEvent implements academy.LiveStore.
+// LastEvent implements academy.EventStore.
 func (s events) LastEvent(ctx context.Context) (last int64, err error) {
 	err = on(ctx, s.tx).Table("academies").Where("id = ?", s.id).Pluck("last_event", &last).Error
 	return last, err
@@ -144,23 +144,6 @@ func eventsOf(q *gorm.DB) ([]domain.Event, error) {
 		}
 	}
 	return events, nil
-}
-
-// EventSpan implements academy.EventStore.
-func (s events) EventSpan(ctx context.Context) (span academy.Span, err error) {
-	err = s.batch(ctx, query{
-		sql:  "SELECT last_event, (SELECT MIN(seq) FROM events WHERE academy_id = academies.id) FROM academies WHERE id = ?",
-		args: []any{s.id}, what: "academy", none: domain.ErrNotFound("academy"),
-		row: func(scan func(...any) error) error {
-			var first *int64 // absent before the first event
-			err := scan(&span.Last, &first)
-			if first != nil {
-				span.First = *first
-			}
-			return err
-		},
-	})
-	return span, err
 }
 
 // DropEvents implements academy.RetentionStore.

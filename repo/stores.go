@@ -88,9 +88,9 @@ type (
 		programmes
 		assigned
 	}
-	freshStore struct{ *scope }
-	learnStore struct{ *scope }
-	liveStore  struct {
+	freshStore  struct{ *scope }
+	learnStore  struct{ *scope }
+	changeStore struct {
 		*scope
 		listing
 		events
@@ -226,19 +226,15 @@ func (db *DB) Events() domain.Transactor[academy.EventStore] {
 	return transactor[academy.EventStore]{db, func(s *scope) academy.EventStore { return events{s} }}
 }
 
-// Changes opens the store in which academy.EventService tells what changed.
+// Changes opens the store in which academy.EventService tells what changed, and
+// academy.LiveService what happens.
 func (db *DB) Changes() domain.Transactor[academy.ChangeStore] {
-	return transactor[academy.ChangeStore]{db, func(s *scope) academy.ChangeStore { return liveStore{s, listing{s}, events{s}} }}
+	return transactor[academy.ChangeStore]{db, func(s *scope) academy.ChangeStore { return changeStore{s, listing{s}, events{s}} }}
 }
 
 // Retention opens the store that forgets the beginning of the log.
 func (db *DB) Retention() domain.Transactor[academy.RetentionStore] {
 	return transactor[academy.RetentionStore]{db, func(s *scope) academy.RetentionStore { return retentionStore{s} }}
-}
-
-// Live opens the store of academy.LiveService.
-func (db *DB) Live() domain.Transactor[academy.LiveStore] {
-	return transactor[academy.LiveStore]{db, func(s *scope) academy.LiveStore { return liveStore{s, listing{s}, events{s}} }}
 }
 
 // Curriculum opens the store of curriculum.Service.

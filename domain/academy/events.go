@@ -9,12 +9,6 @@ import (
 	"fringework/domain"
 )
 
-// Span is how far an academy's log reaches: from the number of the oldest event
-// that is kept to that of the latest. Last is 0 before the first event.
-type Span struct {
-	First, Last int64
-}
-
 // EventStore reads an academy's ordered log.
 type EventStore interface {
 	// Events gives the events after a number, in order, at most limit.
@@ -22,8 +16,8 @@ type EventStore interface {
 	// EventsBefore gives the events before a number, the latest first, at most
 	// limit; a number of 0 asks for the end of the log.
 	EventsBefore(ctx context.Context, before int64, limit int) ([]domain.Event, error)
-	// EventSpan is how far the log reaches.
-	EventSpan(ctx context.Context) (Span, error)
+	// LastEvent is the number of the latest event, 0 before the first.
+	LastEvent(ctx context.Context) (int64, error)
 }
 
 // ChangeStore reads the log and whom it may be told to.
@@ -52,10 +46,7 @@ type EventService struct {
 // when the next one is not kept any more.
 func (s EventService) Events(ctx context.Context, a domain.Actor, after int64, limit int) (events []domain.Event, err error) {
 	err = s.read(ctx, a, func(tx EventStore) error {
-		if _, err := kept(ctx, tx, after); err != nil {
-			return err
-		}
-		events, err = tx.Events(ctx, after, limit)
+		events, err = following(ctx, tx, after, limit)
 		return err
 	})
 	return events, err
@@ -99,18 +90,18 @@ type Changes struct {
 // from which nothing is missed.
 func (s EventService) Changes(ctx context.Context, a domain.Actor, after int64, limit int, sees func(kind string) bool) (c Changes, err error) {
 	err = s.Changing.Read(ctx, a.Academy, func(tx ChangeStore) error {
-		span, err := kept(ctx, tx, after)
+		newest, err := tx.LastEvent(ctx)
 		if err != nil {
 			return err
 		}
-		if after > span.Last {
-			return gone("The number %d is after the latest event, %d: the service may have been restored from a backup.", after, span.Last)
+		if after > newest {
+			return gone("The number %d is after the latest event, %d: the service may have been restored from a backup.", after, newest)
 		}
-		events, err := tx.Events(ctx, after, limit)
+		events, err := following(ctx, tx, after, limit)
 		if err != nil {
 			return err
 		}
-		c = Changes{Last: after, Newest: span.Last}
+		c = Changes{Last: after, Newest: newest}
 		if len(events) == 0 {
 			return nil
 		}
@@ -130,14 +121,15 @@ func (s EventService) Changes(ctx context.Context, a domain.Actor, after int64, 
 	return c, err
 }
 
-// kept says how far the log reaches, and is an error when the event after a
-// number is not kept.
-func kept(ctx context.Context, tx EventStore, after int64) (Span, error) {
-	span, err := tx.EventSpan(ctx)
-	if err == nil && after > 0 && after < span.First-1 {
-		err = gone("Events up to number %d are not kept any more.", span.First-1)
+// following gives the events after a number, at most limit, and is an error when
+// the next one is not kept. The first that is read tells: numbers have no gaps, and
+// the latest event always stays. A number of 0 asks for the oldest that are kept.
+func following(ctx context.Context, tx EventStore, after int64, limit int) ([]domain.Event, error) {
+	events, err := tx.Events(ctx, after, limit)
+	if err == nil && after > 0 && len(events) > 0 && events[0].Seq > after+1 {
+		return nil, gone("Events up to number %d are not kept any more.", events[0].Seq-1)
 	}
-	return span, err
+	return events, err
 }
 
 func gone(why string, args ...any) error {

@@ -8,14 +8,6 @@ import (
 	"fringework/domain"
 )
 
-// LiveStore reads the end of the log, and whom it may be told to.
-type LiveStore interface {
-	EventStore
-	Listing
-	// LastEvent is the number of the latest event, 0 before the first.
-	LastEvent(ctx context.Context) (int64, error)
-}
-
 // News is word that something was committed: an event, or a session that grew
 // and that no event tells of yet.
 type News struct {
@@ -42,7 +34,7 @@ type Feed interface {
 // LiveService tells people what happens while they look: a session in progress
 // appears to the coach ball by ball.
 type LiveService struct {
-	Store domain.Transactor[LiveStore]
+	Store domain.Transactor[ChangeStore]
 	Feed  Feed
 }
 
@@ -51,7 +43,7 @@ const liveBatch = 200
 
 // Last is the number of the latest event, from which to follow.
 func (s LiveService) Last(ctx context.Context, a domain.Actor) (last int64, err error) {
-	err = s.Store.Read(ctx, a.Academy, func(tx LiveStore) error {
+	err = s.Store.Read(ctx, a.Academy, func(tx ChangeStore) error {
 		last, err = tx.LastEvent(ctx)
 		return err
 	})
@@ -103,7 +95,7 @@ func (v *Viewer) Hear(ctx context.Context, news []News) (events []domain.Event, 
 		}
 	}
 	if v.visible == nil {
-		err = v.service.Store.Read(ctx, v.actor.Academy, func(tx LiveStore) error { return v.look(ctx, tx) })
+		err = v.service.Store.Read(ctx, v.actor.Academy, func(tx ChangeStore) error { return v.look(ctx, tx) })
 	}
 	told := map[domain.ID]bool{}
 	for _, n := range news {
@@ -135,7 +127,7 @@ func (v *Viewer) mayHaveChanged(kind string) {
 // actor may see, without the data of each.
 func (v *Viewer) CatchUp(ctx context.Context) (events []domain.Event, err error) {
 	last := v.last
-	err = v.service.Store.Read(ctx, v.actor.Academy, func(tx LiveStore) error {
+	err = v.service.Store.Read(ctx, v.actor.Academy, func(tx ChangeStore) error {
 		events, last = nil, v.last // the database may ask for another try
 		all, err := tx.Events(ctx, v.last, liveBatch)
 		if err != nil {
@@ -161,7 +153,7 @@ func (v *Viewer) CatchUp(ctx context.Context) (events []domain.Event, err error)
 }
 
 // look finds out whom the actor may see, unless that is known.
-func (v *Viewer) look(ctx context.Context, tx LiveStore) error {
+func (v *Viewer) look(ctx context.Context, tx ChangeStore) error {
 	if v.visible != nil {
 		return nil
 	}

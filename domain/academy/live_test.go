@@ -34,7 +34,7 @@ func TestEvents(t *testing.T) {
 // TestLive: people are told of the students they see, and of nobody else.
 func TestLive(t *testing.T) {
 	h := open(t)
-	s := academy.LiveService{Store: h.mem.Live()}
+	s := academy.LiveService{Store: h.mem.Changes()}
 	start := must(s.Last(ctx, coach))(t)
 	if start != int64(len(h.mem.Events(hollow))) {
 		t.Errorf("the last event is %d, want %d", start, len(h.mem.Events(hollow)))
@@ -78,7 +78,7 @@ func TestLive(t *testing.T) {
 // and to nobody from the moment that they do no more.
 func TestHear(t *testing.T) {
 	h := open(t)
-	s := academy.LiveService{Store: h.mem.Live()}
+	s := academy.LiveService{Store: h.mem.Changes()}
 	start := must(s.Last(ctx, coach))(t)
 	grown := []academy.News{{Academy: hollow, At: now, Kind: academy.Grown, Subject: "s", Student: ada}}
 	v, other := s.Viewer(coach, start), s.Viewer(coach2, start)

@@ -41,7 +41,6 @@ type Stores struct {
 	Events           domain.Transactor[academy.EventStore]
 	Changes          domain.Transactor[academy.ChangeStore]
 	Retention        domain.Transactor[academy.RetentionStore]
-	Live             domain.Transactor[academy.LiveStore]
 	Webhooks         domain.Transactor[webhook.Store]
 	Watching         domain.Transactor[academy.WatchStore]
 	Queue            domain.Transactor[webhook.QueueStore]
@@ -71,7 +70,7 @@ func (m *Memory) Stores() Stores {
 		Proposals: opener[academy.ProposalStore]{m}, Rounds: opener[academy.RoundStore]{m},
 		Webhooks: opener[webhook.Store]{m}, Queue: opener[webhook.QueueStore]{m}, Watching: opener[academy.WatchStore]{m},
 		Changes: opener[academy.ChangeStore]{m}, Retention: opener[academy.RetentionStore]{m},
-		Events: opener[academy.EventStore]{m}, Live: opener[academy.LiveStore]{m}, Curriculum: opener[curriculum.Store]{m},
+		Events: opener[academy.EventStore]{m}, Curriculum: opener[curriculum.Store]{m},
 		Practice: opener[practice.Store]{m}, Sessions: opener[practice.ReadStore]{m}, Comments: opener[practice.CommentStore]{m},
 		Pauses: opener[practice.PauseStore]{m}, Rebuilding: opener[practice.RebuildStore]{m},
 		AddAcademy: func(a academy.Academy) error { m.AddAcademy(a); return nil },

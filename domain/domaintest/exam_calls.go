@@ -77,7 +77,7 @@ var all = domain.Page{Limit: 100}
 func Calls() []Call {
 	return slices.Concat(
 		peopleCalls(), groupCalls(), assignmentCalls(), adjustmentCalls(), acknowledgementCalls(), proposalCalls(), messageCalls(), reportCalls(), roundCalls(), bagCalls(), rightsCalls(), guardianCalls(), calendarCalls(), readCalls(), cohortCalls(), learnCalls(), insightCalls(),
-		eventCalls(func(s Stores) domain.Transactor[academy.EventStore] { return s.Events }), changeCalls(), webhookCalls(), watchCalls(), liveCalls(), curriculumCalls(),
+		eventCalls(func(s Stores) domain.Transactor[academy.EventStore] { return s.Events }), changeCalls(), webhookCalls(), watchCalls(), curriculumCalls(),
 		practiceCalls(), sessionCalls(), commentCalls(), pauseCalls(), rebuildCalls(),
 	)
 }
@@ -175,7 +175,7 @@ func eventCalls[S academy.EventStore](of func(Stores) domain.Transactor[S]) []Ca
 	return []Call{
 		call(of, "Events", func(ctx context.Context, tx S, f *Fixture) (bool, error) { return some(tx.Events(ctx, 0, 1000)) }),
 		call(of, "EventsBefore", func(ctx context.Context, tx S, f *Fixture) (bool, error) { return some(tx.EventsBefore(ctx, 0, 1000)) }),
-		call(of, "EventSpan", func(ctx context.Context, tx S, f *Fixture) (bool, error) { return some(tx.EventSpan(ctx)) }),
+		call(of, "LastEvent", func(ctx context.Context, tx S, f *Fixture) (bool, error) { return some(tx.LastEvent(ctx)) }),
 	}
 }
 
@@ -422,15 +422,6 @@ func changeCalls() []Call {
 	return slices.Concat(listingCalls(of), eventCalls(of), []Call{
 		call(retaining, "DropEvents", func(ctx context.Context, tx academy.RetentionStore, f *Fixture) (bool, error) {
 			return some(tx.DropEvents(ctx, examNow.AddDate(10, 0, 0), 1))
-		}),
-	})
-}
-
-func liveCalls() []Call {
-	of := func(s Stores) domain.Transactor[academy.LiveStore] { return s.Live }
-	return slices.Concat(listingCalls(of), eventCalls(of), []Call{
-		call(of, "LastEvent", func(ctx context.Context, tx academy.LiveStore, f *Fixture) (bool, error) {
-			return some(tx.LastEvent(ctx))
 		}),
 	})
 }

@@ -372,7 +372,7 @@ func (e *exam) adjustments() {
 // log: events in order, without gaps, and nothing of what was taken back.
 func (e *exam) log() {
 	last := func() int64 {
-		return get(e, e.s.Live, func(tx academy.LiveStore) (int64, error) { return tx.LastEvent(e.ctx) })
+		return get(e, e.s.Events, func(tx academy.EventStore) (int64, error) { return tx.LastEvent(e.ctx) })
 	}
 	before := last()
 	event := func(i int) domain.Event {

@@ -1,6 +1,7 @@
 package domaintest
 
 import (
+	"cmp"
 	"crypto/sha256"
 	"errors"
 	"fmt"
@@ -66,7 +67,9 @@ func (e *exam) sessions() {
 		whole := get(e, e.s.Sessions, func(tx practice.ReadStore) ([]practice.Session, error) {
 			return tx.Sessions(e.ctx, practice.SessionFilter{Student: e.Student, Limit: 9, Balls: true})
 		})
-		slices.Reverse(whole)
+		slices.SortFunc(log, func(a, b practice.Session) int { // which comes in any order
+			return cmp.Or(b.StartedAt.Compare(a.StartedAt), cmp.Compare(b.ID, a.ID))
+		})
 		e.same(what+" listed with the balls", whole, log)
 		kept := get(e, e.s.Rebuilding, func(tx practice.RebuildStore) (practice.Kept, error) { return tx.Kept(e.ctx, e.Student) })
 		e.same(what+" among those that count", slices.Contains(kept.Counting, s.ID), s.Counts())

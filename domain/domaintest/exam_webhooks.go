@@ -122,9 +122,9 @@ func webhookCalls() []Call {
 	of := func(s Stores) domain.Transactor[webhook.Store] { return s.Webhooks }
 	queue := func(s Stores) domain.Transactor[webhook.QueueStore] { return s.Queue }
 	return slices.Concat(logCalls(of), logCalls(queue), []Call{
-		call(of, "EventSpan", func(ctx context.Context, tx webhook.Store, f *Fixture) (bool, error) { return some(tx.EventSpan(ctx)) }),
-		call(queue, "EventSpan", func(ctx context.Context, tx webhook.QueueStore, f *Fixture) (bool, error) {
-			return some(tx.EventSpan(ctx))
+		call(of, "LastEvent", func(ctx context.Context, tx webhook.Store, f *Fixture) (bool, error) { return some(tx.LastEvent(ctx)) }),
+		call(queue, "LastEvent", func(ctx context.Context, tx webhook.QueueStore, f *Fixture) (bool, error) {
+			return some(tx.LastEvent(ctx))
 		}),
 		call(queue, "Events", func(ctx context.Context, tx webhook.QueueStore, f *Fixture) (bool, error) {
 			return some(tx.Events(ctx, 0, 9))

@@ -227,7 +227,7 @@ func (m *Memory) Logging() domain.Transactor[academy.EventStore] {
 
 // EventService gives the service that reads the log.
 func (m *Memory) EventService() academy.EventService {
-	return academy.EventService{Store: m.Logging(), Changing: opener[academy.ChangeStore]{m}}
+	return academy.EventService{Store: m.Logging(), Changing: m.Changes()}
 }
 
 // Retention opens the store for academy.RetentionService.
@@ -235,8 +235,11 @@ func (m *Memory) Retention() domain.Transactor[academy.RetentionStore] {
 	return opener[academy.RetentionStore]{m}
 }
 
-// Live opens the store for academy.LiveService.
-func (m *Memory) Live() domain.Transactor[academy.LiveStore] { return opener[academy.LiveStore]{m} }
+// Changes opens the store in which academy.EventService tells what changed, and
+// academy.LiveService what happens.
+func (m *Memory) Changes() domain.Transactor[academy.ChangeStore] {
+	return opener[academy.ChangeStore]{m}
+}
 
 // opener runs use cases on one kind of store.
 type opener[S any] struct{ mem *Memory }
@@ -433,16 +436,7 @@ func (t *tx) EventsBefore(_ context.Context, before int64, limit int) ([]domain.
 	return rest[:min(limit, len(rest))], nil
 }
 
-// EventSpan implements academy.EventStore.
-func (t *tx) EventSpan(context.Context) (academy.Span, error) {
-	s := academy.Span{Last: t.lastEvent()}
-	if len(t.events) > 0 {
-		s.First = t.events[0].Seq
-	}
-	return s, t.call()
-}
-
-// LastEvent implements academy.LiveStore.
+// LastEvent implements academy.EventStore.
 func (t *tx) LastEvent(context.Context) (int64, error) { return t.lastEvent(), t.call() }
 
 func (t *tables) lastEvent() int64 {

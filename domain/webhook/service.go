@@ -6,7 +6,6 @@ import (
 	"time"
 
 	"fringework/domain"
-	"fringework/domain/academy"
 )
 
 // Store keeps an academy's endpoints and deliveries. What is absent gives a
@@ -14,8 +13,8 @@ import (
 // one gives domain.Stale.
 type Store interface {
 	domain.EventLog
-	// EventSpan is how far the log reaches.
-	EventSpan(ctx context.Context) (academy.Span, error)
+	// LastEvent is the number of the latest event, 0 before the first.
+	LastEvent(ctx context.Context) (int64, error)
 	// Endpoints lists them in order of identity.
 	Endpoints(ctx context.Context) ([]Endpoint, error)
 	Endpoint(ctx context.Context, id domain.ID) (Endpoint, error)
@@ -88,11 +87,9 @@ func (s Service) Create(ctx context.Context, a domain.Actor, r Request) (e Endpo
 		if len(all) >= maxEndpoints {
 			return domain.Errorf(domain.Conflict, "too_many_webhooks", "There are %d webhooks, which is the most. Delete one first.", len(all))
 		}
-		span, err := tx.EventSpan(ctx)
-		if err != nil {
+		if e.Position, err = tx.LastEvent(ctx); err != nil {
 			return err
 		}
-		e.Position = span.Last
 		if err := tx.SaveEndpoint(ctx, e); err != nil {
 			return err
 		}

@@ -7,13 +7,13 @@ import (
 	"time"
 
 	"fringework/domain"
-	"fringework/domain/academy"
 )
 
 // QueueStore is what sending needs kept, seen for one academy.
 type QueueStore interface {
 	domain.EventLog
-	EventSpan(ctx context.Context) (academy.Span, error)
+	// LastEvent is the number of the latest event, 0 before the first.
+	LastEvent(ctx context.Context) (int64, error)
 	// Events gives the events after a number, in order, at most limit.
 	Events(ctx context.Context, after int64, limit int) ([]domain.Event, error)
 	// Lease takes an endpoint that is on and that nobody else holds at now, until an
@@ -126,11 +126,11 @@ func (w Worker) open(ctx context.Context, t Task, until time.Time) (e Endpoint, 
 		if e, held, err = tx.Lease(ctx, t.Endpoint, now, until); err != nil || !held {
 			return err
 		}
-		span, err := tx.EventSpan(ctx)
+		last, err := tx.LastEvent(ctx)
 		if err != nil {
 			return err
 		}
-		if span.Last > e.Position {
+		if last > e.Position {
 			if err := w.spread(ctx, tx, &e); err != nil {
 				return err
 			}

@@ -74,7 +74,7 @@ type Child struct {
 	logTail []string
 }
 
-var listening = regexp.MustCompile(`msg=serving address=(\S+)`)
+var listening = regexp.MustCompile(`msg=serving (?:.* )?address=(\S+)`)
 
 // Start starts a copy and waits until it serves.
 func Start(ctx context.Context, role string, args ...string) (*Child, error) {

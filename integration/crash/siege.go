@@ -60,8 +60,8 @@ type siege struct {
 }
 
 // open starts the service on a fresh database and gives it an academy.
-func open(ctx context.Context, engine string, seed uint64, out io.Writer) (s *siege, err error) {
-	s = &siege{
+func open(ctx context.Context, engine string, seed uint64, out io.Writer) (_ *siege, err error) {
+	s := &siege{
 		tally: &tally{out: out, found: map[finding]int{}}, engine: engine, rng: rand.New(rand.NewPCG(seed, 0)),
 		start: time.Now().UTC().Truncate(24*time.Hour).AddDate(0, 0, -300), reached: make(chan struct{}),
 	}

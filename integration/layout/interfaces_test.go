@@ -69,7 +69,6 @@ var interfaces = map[string]reflect.Type{
 	"academy.InsightStore":         reflect.TypeFor[academy.InsightStore](),
 	"academy.LearnStore":           reflect.TypeFor[academy.LearnStore](),
 	"academy.Listing":              reflect.TypeFor[academy.Listing](),
-	"academy.LiveStore":            reflect.TypeFor[academy.LiveStore](),
 	"academy.MessageStore":         reflect.TypeFor[academy.MessageStore](),
 	"academy.ProposalStore":        reflect.TypeFor[academy.ProposalStore](),
 	"academy.ReadStore":            reflect.TypeFor[academy.ReadStore](),

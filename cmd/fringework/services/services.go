@@ -87,7 +87,7 @@ func New(db *repo.DB, env domain.Env) (*Services, error) {
 		Retention:   academy.RetentionService{Store: db.Retention(), Env: env},
 		Watching:    academy.WatchService{Store: db.Watching(), Reading: db.Reading(), Env: env},
 		Webhooks:    webhook.Service{Store: db.Webhooks(), Env: env, NewSecret: hook.NewSecret},
-		Live:        academy.LiveService{Store: db.Live(), Feed: db},
+		Live:        academy.LiveService{Store: db.Changes(), Feed: db},
 		Learn:       academy.LearnService{Store: db.Learning()},
 		Insights:    academy.InsightService{Store: db.Insights(), Env: env},
 		Practice:    practice.Service{Store: db.Practice(), Importing: db.Importing(), Reading: db.Sessions(), Talking: db.Comments(), Env: env},
