@@ -23,7 +23,7 @@ func (h *fixture) follow(url, token string, status int) following {
 	h.Helper()
 	ctx, cancel := context.WithCancel(h.Context())
 	h.Cleanup(cancel)
-	r, err := http.NewRequestWithContext(ctx, "GET", url+"/v1/live", nil)
+	r, err := http.NewRequestWithContext(ctx, http.MethodGet, url+"/v1/live", nil)
 	if err != nil {
 		h.Fatal(err)
 	}
@@ -32,6 +32,7 @@ func (h *fixture) follow(url, token string, status int) following {
 	if err != nil {
 		h.Fatal(err)
 	}
+	h.Cleanup(func() { _ = response.Body.Close() })
 	if response.StatusCode != status {
 		h.Errorf("a stream answers %d, want %d", response.StatusCode, status)
 	}

@@ -11,7 +11,7 @@ import (
 func TestIfMatchIsTheSameOnEveryChange(t *testing.T) {
 	h := newFixture(t)
 	c := h.cast()
-	real := map[string]string{
+	filled := map[string]string{
 		"/v1/me": "/v1/me", "/v1/academy": "/v1/academy", "/v1/members/{member_id}": "/v1/members/" + string(c.student.Membership.MemberID),
 	}
 	conditional := 0
@@ -19,7 +19,7 @@ func TestIfMatchIsTheSameOnEveryChange(t *testing.T) {
 		if r.Method == http.MethodGet || r.Path == "/v1/oauth/token" {
 			continue
 		}
-		path, known := real[r.Path]
+		path, known := filled[r.Path]
 		known = known && r.Method == http.MethodPatch
 		if !known {
 			path = fill(r.Path)
@@ -47,7 +47,7 @@ func TestIfMatchIsTheSameOnEveryChange(t *testing.T) {
 			t.Errorf("%s %s: %d although If-Match was not understood", r.Method, r.Path, plain.status)
 		}
 	}
-	if conditional != len(real) {
-		t.Errorf("%d changes took If-Match, want %d", conditional, len(real))
+	if conditional != len(filled) {
+		t.Errorf("%d changes took If-Match, want %d", conditional, len(filled))
 	}
 }

@@ -162,11 +162,10 @@ func ifMatch(c echo.Context) (int, error) {
 		return 0, err
 	}
 	number, _, _ := strings.Cut(strings.Trim(tag, `"`), "-")
-	revision, err := strconv.Atoi(number)
-	if err != nil || revision < 1 || number != strconv.Itoa(revision) {
-		return notOurs, nil // a tag like any other, of something else
+	if revision, err := strconv.Atoi(number); err == nil && revision >= 1 && number == strconv.Itoa(revision) {
+		return revision, nil
 	}
-	return revision, nil
+	return notOurs, nil // a tag like any other, of something else
 }
 
 // conditional says that a change is made only if If-Match says so; see unconditional.

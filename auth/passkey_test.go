@@ -8,6 +8,7 @@ import (
 	"github.com/google/uuid"
 
 	"fringework/auth"
+	"fringework/auth/authtest"
 	"fringework/domain"
 )
 
@@ -38,7 +39,7 @@ func (d *device) make(c auth.Challenge) []byte {
 	d.Helper()
 	options, err := virtualwebauthn.ParseAttestationOptions(string(c.Options))
 	d.ok(err)
-	key := virtualwebauthn.NewCredential(virtualwebauthn.KeyTypeEC2)
+	key := authtest.NewPasskey()
 	d.AddCredential(key)
 	return []byte(virtualwebauthn.CreateAttestationResponse(d.at, d.Authenticator, key, *options))
 }
@@ -128,7 +129,7 @@ func TestPasskeyRefusals(t *testing.T) {
 		"another account":  func(d *device) { h := uuid.MustParse(string(other.Account)); d.Options.UserHandle = h[:] },
 		"no account":       func(d *device) { d.Options.UserHandle = []byte("x") },
 		"another key": func(d *device) {
-			d.Credentials = []virtualwebauthn.Credential{virtualwebauthn.NewCredential(virtualwebauthn.KeyTypeEC2)}
+			d.Credentials = []virtualwebauthn.Credential{authtest.NewPasskey()}
 		},
 		"a copied device": func(d *device) { d.Credentials[0].Counter = 0 },
 	} {

@@ -137,8 +137,8 @@ func testApps(t *testing.T, s *service) {
 	lib := s.library(a.owner.caller, app)
 	var asking api.Authorization
 	a.student.post("/v1/oauth/authorizations/inspect", asked(app.ID)).want(200).into(&asking)
-	if asking.AppName != "Swing diary" || asking.RegisteredBy != "Odile Appleby" || asking.MemberName != "Sunniva Appleby" || len(asking.Asks) != 2 || asking.NeedsGuardian {
-		t.Errorf("asked %+v; want the app, the owner, the student, and two things", asking)
+	if asking.AppName != "Swing diary" || asking.RegisteredBy != "Odile Appleby" || asking.MemberName != "Sunniva Appleby" || len(asking.Asks) != 3 || asking.NeedsGuardian {
+		t.Errorf("asked %+v; want the app, the owner, the student, and three things", asking)
 	}
 	back := a.student.page(lib.AuthCodeURL("some state", oauth2.S256ChallengeOption(verifier)), true)
 	if back.Get("state") != "some state" || back.Get("iss") != publicURL || back.Get("from") != "fringework" {

@@ -8,6 +8,7 @@ import (
 	"github.com/google/uuid"
 
 	"fringework/api"
+	"fringework/auth/authtest"
 )
 
 // accounts walks through what needs mail, a second factor or a passkey, on a service
@@ -70,7 +71,7 @@ func (r *recorder) passkey(account api.Account, mine, post func(string, any) ans
 	handle := uuid.MustParse(string(account.ID))
 	party := virtualwebauthn.RelyingParty{ID: "localhost", Name: "Fringework", Origin: publicURL}
 	device := virtualwebauthn.NewAuthenticatorWithOptions(virtualwebauthn.AuthenticatorOptions{UserHandle: handle[:]})
-	key := virtualwebauthn.NewCredential(virtualwebauthn.KeyTypeEC2)
+	key := authtest.NewPasskey()
 	var c api.PasskeyChallenge
 	mine("POST /v1/me/passkeys/begin", object{"password": password}).into(&c)
 	creation, err := virtualwebauthn.ParseAttestationOptions(given(r.T, c))

@@ -10,6 +10,7 @@ import (
 	"github.com/pquerna/otp/totp"
 
 	"fringework/api"
+	"fringework/auth/authtest"
 )
 
 // codeOf is what an app shows some steps of half a minute from now.
@@ -73,7 +74,7 @@ func testPasskeys(t *testing.T, s *service) {
 	handle := uuid.MustParse(string(me.Account.ID))
 	party := virtualwebauthn.RelyingParty{ID: "localhost", Name: "Fringework", Origin: publicURL}
 	device := virtualwebauthn.NewAuthenticatorWithOptions(virtualwebauthn.AuthenticatorOptions{UserHandle: handle[:]})
-	key := virtualwebauthn.NewCredential(virtualwebauthn.KeyTypeEC2)
+	key := authtest.NewPasskey()
 
 	var c api.PasskeyChallenge
 	p.post("/v1/me/passkeys/begin", object{"password": password}).want(200).into(&c)

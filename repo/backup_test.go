@@ -91,7 +91,7 @@ func TestCopyOfARunningDatabase(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer again.Close()
+	defer func() { _ = again.Close() }()
 	newFixture(t, again)
 	old := duplicate(t, path)
 	if was, err := aloneOf(old); err != nil || !was.copied() {
@@ -155,7 +155,7 @@ func TestBackupWhileServingAndRestore(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer other.Close()
+	defer func() { _ = other.Close() }()
 	err = other.Auth().Read(w.ctx, func(tx auth.Tx) error { _, err := tx.Member(w.ctx, w.academy, kept); return err })
 	if err != nil {
 		t.Errorf("what was stored before the backup: %v", err)
@@ -193,7 +193,7 @@ func TestBackupRefusals(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := pool.Exec("INSERT INTO goose_db_version (version_id, is_applied) VALUES (99999, 1)"); err != nil {
+	if _, err := pool.ExecContext(t.Context(), "INSERT INTO goose_db_version (version_id, is_applied) VALUES (99999, 1)"); err != nil {
 		t.Fatal(err)
 	}
 	if err := pool.Close(); err != nil {

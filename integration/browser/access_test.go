@@ -248,7 +248,8 @@ func TestKeyboard(t *testing.T) {
 	p.tabTo("More*")
 	s.must(p.Keys(kb.Enter))
 	p.see("For yourself and your coach.")
-	s.must(p.Keys("By keys alone.")) // the note has the focus
+	p.tabTo("Note*")
+	s.must(p.Keys("By keys alone."))
 	s.must(p.Keys(kb.Escape))
 	p.gone("For yourself and your coach.")
 	p.tabTo("More*")

@@ -157,7 +157,7 @@ func TestCoach(t *testing.T) {
 	p.see("Block 1: Test", "What it showed")
 	p.fill("Comment", "Well kept. Next time start with the test.")
 	p.press("Send the comment")
-	p.see("Ines Duarte,")
+	p.see("You, " + s.Clock.Now().Format("2 January 2006"))
 	var comments struct {
 		Items []struct {
 			Text string `json:"text"`

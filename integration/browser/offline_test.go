@@ -354,9 +354,9 @@ func TestBusyService(t *testing.T) {
 	s.only()
 }
 
-// TestRefused has the service refuse a session: the page says why in its words,
-// keeps the data, and sends it once the reason is gone.
-func TestRefused(t *testing.T) {
+// TestWaitsForConsent has a junior practise before a guardian has agreed: the page
+// says why the session waits, keeps it, and sends it by itself once they have.
+func TestWaitsForConsent(t *testing.T) {
 	s := newSetup(t)
 	s.must(s.Owner.Call(t.Context(), "PATCH", "/v1/members/"+s.StudentID, map[string]any{"junior": true}, nil))
 	p := s.phone()
@@ -364,15 +364,50 @@ func TestRefused(t *testing.T) {
 	p.see("A guardian's consent is missing")
 	p.start()
 	p.tap("In", "More", "End the session", "End it")
-	p.see("The service has not taken this session", "A guardian has not given consent")
+	p.see("Kept on this phone", "no guardian has agreed yet", "It goes by itself then.", "1 session not sent: see History")
 	p.place("#/history")
-	p.see("1 session refused: see History", "It is kept on this phone.")
+	p.see("no guardian has agreed yet", "It goes by itself then.")
 	p.reload()
-	p.see("It is kept on this phone.")
+	p.see("no guardian has agreed yet", "1 session not sent: see History")
+	p.place("#/rounds")
+	p.tap("Log a round", "Rough", "20 yd", "On the green", "5 ft", "1", "Save the shot", "Done")
+	p.see("no guardian has agreed yet: the round was not kept", "2 sessions not sent: see History")
 	s.must(s.Owner.Call(t.Context(), "PUT", "/v1/students/"+s.StudentID+"/consent", map[string]any{"given": true}, nil))
-	p.tap("Send again")
+	p.reload()
 	p.wait("the session to be sent", allSent)
-	s.only()
+	p.gone("It goes by itself then.")
+	if got := s.only(); got.outcomes(0) != "i" {
+		t.Errorf("the coach finds %q, want i", got.outcomes(0))
+	}
+}
+
+// TestRefused has the service refuse a card that is dated tomorrow: the page says
+// why in its words, keeps the data, and sends it once the reason is gone.
+func TestRefused(t *testing.T) {
+	s := newSetup(t)
+	p := s.phone()
+	p.signIn()
+	p.tap("Long session", "Card on paper", "Type it in afterwards")
+	p.see("Store the card")
+	p.fill("Practised on", s.Clock.Now().AddDate(0, 0, 1).Format(time.DateOnly))
+	p.fill("Balls", "40")
+	p.fill("In or holed", "22")
+	p.tap("Store the card")
+	p.place("#/history")
+	p.see("The service has not taken this session", "in the future", "1 session refused: see History", "It is kept on this phone.")
+	p.reload()
+	p.see("in the future", "It is kept on this phone.")
+	s.Clock.Off += 24 * time.Hour
+	s.must(s.Restart(t.Context()))
+	p.tap("Send again")
+	p.wait("the card to be sent", allSent)
+	p.gone("The service has not taken this session")
+	var err error
+	s.Owner, err = s.SignIn(t.Context(), s.OwnerEmail) // the day before's has run out
+	s.must(err)
+	if a := s.only().Blocks[0].Attested; a == nil || a.Balls != 40 || a.Inside != 22 {
+		t.Errorf("the coach finds %+v, want 40 balls, 22 inside", a)
+	}
 }
 
 // TestConflict edits a session on the phone while the coach has edited it, too.

@@ -220,7 +220,9 @@ async function refused(record, e) {
       await change(record.id, (now) => now && { ...now, unsent: 0, taken: e.stored?.revision, superseded: true, note: e.detail });
       return true;
     case e.code?.startsWith("consent_"):
-      await change(record.id, (now) => now && { ...now, waits: e.detail }); // and asks again by itself
+      // What is known is not told again, or two tabs would ask by turns.
+      if (record.waits !== e.detail) await change(record.id, (now) => now && { ...now, waits: e.detail });
+      soon(ASK);
       return true;
     default:
       await change(record.id, (now) => now && now.revision === record.revision ? { ...now, parked: parkedAs(e) } : undefined);

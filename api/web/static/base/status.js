@@ -18,7 +18,7 @@ export function sendingText() {
   const what = `${count(n, one)} not sent`;
   if (sending.value === "sign-in") return `${what}: sign in again`;
   if (sending.value === "offline") return `${what}: no answer yet, kept on this phone`;
-  return `${what} yet, sending`;
+  return waiting.value.every((r) => r.waits) ? `${what}: see History` : `${what} yet, sending`;
 }
 
 /** Sending is that line. */

@@ -15,7 +15,7 @@ import { Button, Failed, html, Loading, Notice, Page, useSend, Wrong } from "../
 import { madeIn, over } from "./log.js";
 import { Bar } from "./parts.js";
 import { planName, progressPath, useNow } from "./plan.js";
-import { Refusal } from "./refusal.js";
+import { Refusal, Waits } from "./refusal.js";
 
 /** After shows a session of this phone; its argument is the session's id. */
 export function After({ args: [id] }) {
@@ -25,7 +25,7 @@ export function After({ args: [id] }) {
   if (!over(record)) return html`<${Page} title="Session summary"><p>You are still in this session. <a href=${to("practice", id)}>Go on.</a></p></${Page}>`;
   const taken = !record.unsent && record.result;
   return html`<${Page} title="Session summary" lead=${`${record.plan.name}, ${dayTimeAt(record.content.started_at, record.content.time_zone)}`}>
-    ${record.parked ? html`<${Refusal} record=${record} />` : !taken && html`<${Notice} title="Kept on this phone" live><p>${sendingText()}.</p><p><${SendNow} /></p></${Notice}>`}
+    ${record.parked ? html`<${Refusal} record=${record} />` : !taken && html`<${Notice} title="Kept on this phone" live>${record.waits ? html`<${Waits} record=${record} />` : html`<p>${sendingText()}.</p>`}<p><${SendNow} /></p></${Notice}>`}
     <dl class="three">
       <div><dt>Done</dt><dd>${doneText(record)}${weekText(record, taken)}</dd></div>
       <div><dt>What it means</dt><dd><${Meaning} record=${record} result=${taken} /></dd></div>

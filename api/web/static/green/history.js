@@ -10,7 +10,7 @@ import { ballsText } from "../base/words.js";
 import { Button, Failed, html, Loading, Notice, Page, useSend, useState, Wrong } from "../base/ui.js";
 import { over } from "./log.js";
 import { SESSIONS } from "./plan.js";
-import { Refusal } from "./refusal.js";
+import { Refusal, Waits } from "./refusal.js";
 
 export function History() {
   const first = useLoad(SESSIONS);
@@ -33,7 +33,7 @@ export function History() {
     ${unsent.length > 0 && html`<section><h2>On this phone, not sent</h2>
       <p>${sendingText()}. <${SendNow} /></p>
       <ul class="sessions">${unsent.map((r) => html`<li><${Line} session=${{ id: r.id, ...r.content }} deleted=${r.deleted} going=${r.live && !over(r)} />
-        ${r.parked && html`<${Refusal} record=${r} />`}${r.waits && html`<p class="small">${r.waits} It goes by itself then.</p>`}</li>`)}</ul></section>`}
+        ${r.parked && html`<${Refusal} record=${r} />`}<${Waits} record=${r} /></li>`)}</ul></section>`}
     ${noted.map((r) => html`<${Notice} title=${`Session of ${dayTimeAt(r.content.started_at, r.content.time_zone)}`}><p>${r.note}</p>
       <p><${Button} onClick=${() => drop(r.id)}>Understood</${Button}></p></${Notice}>`)}
     ${!first.body && first.loading && html`<${Loading} what="your sessions" />`}

@@ -1,9 +1,15 @@
-// A session that the service refused: its words, and what can be done. The data
-// stay on the phone whatever is chosen.
+// A session or round that the service refused or cannot take yet: its words, and
+// what can be done. The data stay on the phone whatever is chosen.
 
 import { drop, insist, retry } from "../base/outbox.js";
 import { Button, Dialog, html, Notice, useState, Wrong } from "../base/ui.js";
 
+/** Waits says why a session or round waits, if it does. */
+export function Waits({ record }) {
+  return record.waits && html`<p>${record.waits} It goes by itself then.</p>`;
+}
+
+/** Refusal shows one that was refused. */
 export function Refusal({ record }) {
   const [asking, ask] = useState(false);
   const { parked } = record;

@@ -12,7 +12,7 @@ import { day, far, near } from "../base/units.js";
 import { uuid7 } from "../base/uuid7.js";
 import { Choice } from "../base/choices.js";
 import { Button, Dialog, Failed, Field, html, Loading, Notice, Page, useSend, useState, Wrong } from "../base/ui.js";
-import { Refusal } from "./refusal.js";
+import { Refusal, Waits } from "./refusal.js";
 
 const ROUNDS = "/v1/rounds";
 
@@ -27,7 +27,7 @@ export function Rounds() {
     <p><a class="button main big" href=${to("round", uuid7(), "new")}>Log a round</a></p>
     ${here.length > 0 && html`<section><h2>On this phone, not sent</h2><p><${SendNow} /></p><ul class="sessions">${here.map((r) => html`<li key=${r.id}>
       <${Line} id=${r.id} when=${r.content.started_at} text=${r.deleted ? "Deleted" : `${r.content.course ? `${r.content.course} · ` : ""}${shotsText(r.content.shots)}`} />
-      ${r.parked && html`<${Refusal} record=${r} />`}</li>`)}</ul></section>`}
+      ${r.parked && html`<${Refusal} record=${r} />`}<${Waits} record=${r} /></li>`)}</ul></section>`}
     ${mine.filter((r) => r.note).map((r) => html`<${Notice} key=${r.id} title=${`Round of ${day(r.content.started_at)}`}><p>${r.note}</p><p><${Button} onClick=${() => drop(r.id)}>Understood</${Button}></p></${Notice}>`)}
     <${OnCourse} studentID=${who.value.membership.member_id} />
     ${!loaded.body && loaded.loading && html`<${Loading} what="your rounds" />`}
