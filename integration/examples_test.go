@@ -203,12 +203,13 @@ func (r *recorder) keep(op string, body any, got answer) {
 	r.examples.Operations[op] = e
 }
 
-// untried leaves out what tells how a webhook has fared: it is tried meanwhile, sooner
+// untried leaves out what tells how a webhook has fared, and of which event its latest
+// delivery is: it is tried meanwhile, sooner
 // or later.
 func untried(value any) any {
 	switch v := value.(type) {
 	case map[string]any:
-		for _, name := range []string{"failing_since", "due_at", "last_at", "status", "failure", "number"} {
+		for _, name := range []string{"failing_since", "due_at", "last_at", "status", "failure", "number", "student_id"} {
 			delete(v, name)
 		}
 		for name, member := range v {
