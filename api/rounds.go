@@ -102,7 +102,7 @@ func (s Shot) putts(p *domain.Problems, at string) int {
 	switch {
 	case s.Putts == nil:
 		return 0
-	case *s.Putts == 0 && !s.Holed:
+	case *s.Putts == 0 && !s.Holed && course.Lie(s.LeftLie) == course.Green:
 		p.Add(at+"/putts", "is 0 for a ball that is not holed; give the putts it then took, 1 to 9, leave it out, or give \"holed\": true")
 	}
 	return *s.Putts

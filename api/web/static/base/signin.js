@@ -24,7 +24,9 @@ export function SignIn({ onDone, email: known = "" }) {
     <${Field} label="E-mail" type="email" name="email" autocomplete="username" required value=${email} onInput=${(e) => setEmail(e.currentTarget.value)} />
     <${Field} label="Password" type="password" name="password" autocomplete="current-password" required value=${password} onInput=${(e) => setPassword(e.currentTarget.value)} />
     <div role="alert"><${Wrong} problem=${send.problem} /></div>
-    <${Button} kind="main" type="submit" busy=${send.busy}>Sign in</${Button}>
-    ${window.PublicKeyCredential?.parseRequestOptionsFromJSON && html`<${Wrong} problem=${passkey.problem} /><${Button} busy=${passkey.busy} onClick=${passkey.run}>Use a passkey</${Button}>`} <a href="/forgotten">Forgotten?</a>
+    <div role="alert"><${Wrong} problem=${passkey.problem} /></div>
+    <p class="row"><${Button} kind="main" type="submit" busy=${send.busy}>Sign in</${Button}>
+      ${window.PublicKeyCredential?.parseRequestOptionsFromJSON && html`<${Button} busy=${passkey.busy} onClick=${passkey.run}>Use a passkey</${Button}>`}</p>
+    <p><a href="/forgotten">Forgotten your password?</a></p>
   </form>`;
 }

@@ -62,7 +62,7 @@ function Register({ onMade }) {
   const given = form.scopes;
   return html`<section class="panel"><h2>Register an app</h2><form class="form" onSubmit=${send.run}>
     <${Field} label="Name, as people will see it" required maxlength="100" value=${form.name} error=${send.at("/name")} onInput=${(e) => set({ ...form, name: e.currentTarget.value })} />
-    <${Field} label="Where people return to" hint="The app’s makers tell you: one address a line, such as https://app.example/done." as="textarea" rows="2" required value=${form.redirects} error=${send.at("/redirect_uris")} onInput=${(e) => set({ ...form, redirects: e.currentTarget.value })} />
+    <${Field} label="Where people return to" hint="The app’s makers tell you: one address per line, such as https://app.example/done." as="textarea" rows="2" required value=${form.redirects} error=${send.at("/redirect_uris")} onInput=${(e) => set({ ...form, redirects: e.currentTarget.value })} />
     <fieldset><legend>It may ask for</legend>${scopes.map(([s, text]) => html`<${Switch} key=${s} label=${text} on=${given.includes(s)} onChange=${(on) => set({ ...form, scopes: on ? [...given, s] : given.filter((x) => x !== s) })} />`)}</fieldset>
     ${send.at("/scopes") && html`<p class="wrong">${send.at("/scopes")}</p>`}
     <${Switch} label="It runs on people’s own devices and can keep no secret" on=${form.public} onChange=${(on) => set({ ...form, public: on })} />

@@ -37,7 +37,7 @@ function Import() {
   };
   const problem = check.problem ?? store.problem;
   return html`<section class="panel"><h2>Import sessions</h2>
-    <p>From a table (CSV) with one ball to a row. It needs the columns <code>started_at</code>, <code>student</code>, <code>kind</code>, <code>skill</code>, <code>radius_m</code>, <code>seconds</code> and <code>outcome</code>. See <a href="/docs/importSessions">all columns</a>. Lengths are in metres. The same table twice changes nothing.</p>
+    <p>From a table (CSV) with one ball to a row. It needs the columns <code>started_at</code>, <code>student</code>, <code>kind</code>, <code>skill</code>, <code>radius_m</code>, <code>seconds</code> and <code>outcome</code>. See <a href="/docs/importSessions">all columns</a>. Lengths are in metres. Importing the same table twice changes nothing.</p>
     <form onSubmit=${check.run}>
       <${Field} class="form" label="File" type="file" accept=".csv,text/csv" onChange=${pick} />
       <${Button} type="submit" busy=${check.busy} disabled=${!file}>Check the table</${Button}>

@@ -28,7 +28,7 @@ export function Webhooks() {
     ${made && html`<${Notice} kind="good" title=${`Secret of ${made.name}`} live><p>Keep it now: it is shown only once. The receiver checks by it that messages come from here.</p>
       <p><strong class="secret">${made.secret}</strong></p><p class="row"><${CopyButton} text=${made.secret} label="Copy the secret" /></p></${Notice}>`}
     <${Missing} what="the webhooks" from=${hooks} /><${AsOf} from=${hooks} />
-    ${hooks.items?.length === 0 && html`<section class="empty"><h2>No webhooks yet</h2><p>No other software is told of anything.</p></section>`}
+    ${hooks.items?.length === 0 && html`<section class="empty"><h2>No webhooks yet</h2><p>Nothing is sent to other software yet.</p></section>`}
     ${hooks.items?.map((hook) => html`<${Hook} key=${hook.id} hook=${hook} onDone=${hooks.reload} onSecret=${shown} />`)}
     <${Make} onMade=${shown} />
   </${Page}>`;
@@ -98,7 +98,7 @@ function Make({ onMade }) {
   const input = (name) => ({ value: form[name], required: true, error: send.at(`/${name}`), onInput: (e) => setForm({ ...form, [name]: e.currentTarget.value }) });
   return html`<section class="panel"><h2>New webhook</h2><form class="form" onSubmit=${send.run}>
     <${Field} label="Which software" maxlength="100" ...${input("name")} />
-    <${Field} label="Its address, from https://" type="url" maxlength="1000" ...${input("url")} />
+    <${Field} label="Its address, beginning with https://" type="url" maxlength="1000" ...${input("url")} />
     <fieldset><legend>Tell it of</legend>${groups.map(([name]) => html`<${Switch} key=${name} label=${name} on=${chosen.includes(name)} onChange=${(on) => choose(on ? [...chosen, name] : chosen.filter((x) => x !== name))} />`)}</fieldset>
     <div role="alert"><${Wrong} problem=${send.problem} /></div>
     <${Button} kind="main" type="submit" busy=${send.busy} disabled=${chosen.length === 0}>Make the webhook</${Button}></form></section>`;

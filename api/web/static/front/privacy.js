@@ -15,7 +15,7 @@ const Privacy = () => html`<${Page} title="What is kept" lead="What this service
   <section><h2>Juniors</h2>
     <p>Nothing a junior practises is kept until a guardian agrees. Links to reports, and software with a key, are asked for one by one. A guardian may withdraw at any time; from then on nothing more is kept. When a student is a junior no more, the student says who may read on.</p></section>
   <section><h2>What you may do</h2>
-    <ul class="plain"><li>Download all that is held on you, in your settings.</li>
+    <ul class="plain"><li>Download all that is held about you, in your settings.</li>
       <li>Leave an academy. An owner may then erase you, or the academy does so by itself after the time it has set.</li>
       <li>Delete your account: everything goes at once, in every academy.</li></ul></section>
   <section><h2>What stays after that</h2>
