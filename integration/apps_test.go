@@ -78,20 +78,20 @@ func (p *person) connect(app api.AppCreated) connected {
 	return c
 }
 
-// library is the client library golang.org/x/oauth2, which knows nothing of us,
+// oauthClient is the client library golang.org/x/oauth2, which knows nothing of us,
 // with what it calls by.
-type library struct {
+type oauthClient struct {
 	*oauth2.Config
 	ctx context.Context
 }
 
-// library configures it as the service's metadata say, but for where the tests
+// oauthClient configures it as the service's metadata say, but for where the tests
 // have it listen.
-func (s *service) library(c *caller, app api.AppCreated) library {
+func (s *service) oauthClient(c *caller, app api.AppCreated) oauthClient {
 	meta := read[api.OAuthMetadata](c, "/.well-known/oauth-authorization-server")
 	here := func(address string) string { return s.url + strings.TrimPrefix(address, meta.Issuer) }
 	client := &http.Client{Transport: from{c}}
-	return library{
+	return oauthClient{
 		Config: &oauth2.Config{
 			ClientID: string(app.ID), ClientSecret: app.ClientSecret, RedirectURL: returnTo, Scopes: []string{"progress:read", "sessions:read"},
 			Endpoint: oauth2.Endpoint{AuthURL: here(meta.AuthorizationEndpoint), TokenURL: here(meta.TokenEndpoint), AuthStyle: oauth2.AuthStyleInHeader},
@@ -134,7 +134,7 @@ func (p *person) page(address string, allow bool) url.Values {
 func testApps(t *testing.T, s *service) {
 	a := s.open(t, "Appleby")
 	app := a.owner.registerApp(anApp)
-	lib := s.library(a.owner.caller, app)
+	lib := s.oauthClient(a.owner.caller, app)
 	var asking api.Authorization
 	a.student.post("/v1/oauth/authorizations/inspect", asked(app.ID)).want(200).into(&asking)
 	if asking.AppName != "Swing diary" || asking.RegisteredBy != "Odile Appleby" || asking.MemberName != "Sunniva Appleby" || len(asking.Asks) != 3 || asking.NeedsGuardian {
@@ -263,7 +263,7 @@ func wrong(t *testing.T, what, code string, try func() error) {
 func testAppRefusals(t *testing.T, s *service) {
 	a := s.open(t, "Refton")
 	app := a.owner.registerApp(anApp)
-	lib := s.library(a.owner.caller, app)
+	lib := s.oauthClient(a.owner.caller, app)
 	challenge := oauth2.S256ChallengeOption(verifier)
 	for name, x := range map[string]struct {
 		options []oauth2.AuthCodeOption
@@ -296,7 +296,7 @@ func testAppRefusals(t *testing.T, s *service) {
 		t.Helper()
 		return a.coach.page(lib.AuthCodeURL("s", challenge), true).Get("code")
 	}
-	exchange := func(lib library, code string, options ...oauth2.AuthCodeOption) func() error {
+	exchange := func(lib oauthClient, code string, options ...oauth2.AuthCodeOption) func() error {
 		return func() error {
 			_, err := lib.Exchange(lib.ctx, code, options...)
 			return err
@@ -307,10 +307,10 @@ func testAppRefusals(t *testing.T, s *service) {
 	wrong(t, "no verifier", "invalid_request", exchange(lib, code()))
 	wrong(t, "an unknown code", "invalid_grant", exchange(lib, code()+"x", proof))
 	wrong(t, "another address", "invalid_grant", exchange(lib, code(), proof, oauth2.SetAuthURLParam("redirect_uri", "https://diary.example/")))
-	changed := func(change func(*oauth2.Config)) library {
+	changed := func(change func(*oauth2.Config)) oauthClient {
 		other := *lib.Config
 		change(&other)
-		return library{&other, lib.ctx}
+		return oauthClient{&other, lib.ctx}
 	}
 	wrong(t, "a wrong secret", "invalid_client", exchange(changed(func(c *oauth2.Config) { c.ClientSecret += "x" }), code(), proof))
 	wrong(t, "no secret", "invalid_client", exchange(changed(func(c *oauth2.Config) { c.ClientSecret, c.Endpoint.AuthStyle = "", oauth2.AuthStyleInParams }), code(), proof))
