@@ -202,7 +202,7 @@ func (s *Server) signIn(c echo.Context) error {
 	in, err := s.Auth.SignIn(c.Request().Context(), auth.Credentials{
 		Email: r.Email, Password: r.Password, Academy: r.AcademyID, Address: c.RealIP(),
 	})
-	return s.answerSignedIn(c, in, r.Keep, err)
+	return s.answerSignIn(c, ByPassword, in, r.Keep, err)
 }
 
 // answerSignedIn answers with tokens, or with what is left to do before there are

@@ -122,7 +122,7 @@ func (s *Server) finishSignIn(c echo.Context) error {
 		return err
 	}
 	in, err := s.Auth.FinishSignIn(c.Request().Context(), auth.Code{Ticket: r.Ticket, Code: r.Code, Address: c.RealIP()})
-	return s.answerSignedIn(c, in, r.Keep, err)
+	return s.answerSignIn(c, ByCode, in, r.Keep, err)
 }
 
 // getFactors reads what the asker has beside a password.

@@ -185,5 +185,5 @@ func (s *Server) passkeySignIn(c echo.Context) error {
 		return err
 	}
 	in, err := s.Auth.PasskeySignIn(c.Request().Context(), r.Ticket, credential, r.AcademyID, c.RealIP())
-	return s.answerSignedIn(c, in, r.Keep, err)
+	return s.answerSignIn(c, ByPasskey, in, r.Keep, err)
 }

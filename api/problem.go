@@ -216,6 +216,7 @@ func (s *Server) handleError(err error, c echo.Context) {
 		s.log.LogAttrs(c.Request().Context(), slog.LevelError, "request failed",
 			slog.String("request_id", p.RequestID), slog.String("route", c.Path()), slog.String("error", err.Error()))
 	}
+	s.tellRefused(p.Status, p.Code)
 	h.Set(echo.HeaderContentType, problemType)
 	h.Set(echo.HeaderCacheControl, "no-store")
 	h.Del("ETag")

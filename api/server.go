@@ -66,6 +66,9 @@ type Config struct {
 	// Quota limits requests; nil does not.
 	Quota *auth.Quota
 
+	// Observer is told how requests go; nil is not.
+	Observer Observer
+
 	Log *slog.Logger
 	// Ready says whether the store answers and has the schema it needs.
 	Ready func(context.Context) error
@@ -214,6 +217,9 @@ func New(c Config) *Server {
 	e.IPExtractor = ipExtractor(c.TrustedProxies)
 	e.Pre(s.identify, s.logRequest, allowHead)
 	e.Use(middleware.RecoverWithConfig(middleware.RecoverConfig{DisableStackAll: true, LogErrorFunc: s.logPanic}))
+	if c.Observer != nil {
+		e.Use(s.tellRoute)
+	}
 	e.Use(secureHeaders, middleware.GzipWithConfig(middleware.GzipConfig{Skipper: isStream}), wholeSegments, plainQuery, s.limitBody)
 	if len(c.Origins) > 0 {
 		e.Use(middleware.CORSWithConfig(corsConfig(c.Origins)))

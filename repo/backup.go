@@ -114,7 +114,7 @@ func copying(path string) (*sql.DB, error) {
 	if _, err := os.Stat(path); err != nil {
 		return nil, fmt.Errorf("there is no file %s: %w", path, err)
 	}
-	connector, err := newPreparing(fileURL(path) + copyPragmas)
+	connector, err := newPreparing(fileURL(path)+copyPragmas, nil)
 	if err != nil {
 		return nil, err
 	}

@@ -11,11 +11,15 @@ import (
 
 // preparing opens SQLite connections that keep the statements they have
 // prepared: parsing one costs several times what running it does.
-type preparing struct{ driver.Connector }
+type preparing struct {
+	driver.Connector
+	// observer is told of statements; nil is not.
+	observer Observer
+}
 
-func newPreparing(dsn string) (driver.Connector, error) {
+func newPreparing(dsn string, o Observer) (driver.Connector, error) {
 	c, err := sqlite.NewConnector(dsn)
-	return preparing{c}, err
+	return preparing{c, o}, err
 }
 
 // Connect implements driver.Connector.
@@ -28,7 +32,11 @@ func (p preparing) Connect(ctx context.Context) (driver.Conn, error) {
 	if !ok {
 		return nil, errors.Join(errors.New("repo: the SQLite driver's connection lacks an interface"), c.Close())
 	}
-	return &preparedConn{sqliteConn: full, kept: map[string]*preparedStmt{}}, nil
+	conn := &preparedConn{sqliteConn: full, kept: map[string]*preparedStmt{}}
+	if p.observer != nil {
+		return observedConn{conn, p.observer}, nil
+	}
+	return conn, nil
 }
 
 // sqliteConn is what the driver promises of its connections.

@@ -35,6 +35,8 @@ type Config struct {
 	// Relaxed says that commits are not waited for to reach the disk: for tests
 	// and load alone.
 	Relaxed bool
+	// Observer is told what the database does; nil is not.
+	Observer Observer
 }
 
 func (c Config) withDefaults() Config {
@@ -58,6 +60,7 @@ type DB struct {
 	engine         migrations.Engine
 	timeout        time.Duration
 	log            *watcher
+	observer       Observer
 	versions       versionCache
 	full           fullness
 	under          underWay
@@ -73,7 +76,7 @@ type DB struct {
 // another process that opens it is refused.
 func Open(ctx context.Context, c Config) (*DB, error) {
 	c = c.withDefaults()
-	db := &DB{timeout: c.Timeout, log: &watcher{slow: c.Slow, log: c.Log}}
+	db := &DB{timeout: c.Timeout, log: &watcher{slow: c.Slow, log: c.Log}, observer: c.Observer}
 	if err := db.open(ctx, c); err != nil {
 		return nil, errors.Join(err, db.Close())
 	}

@@ -26,6 +26,9 @@ func (db *DB) openPostgres(ctx context.Context, c Config) error {
 	if c.Relaxed {
 		config.RuntimeParams["synchronous_commit"] = "off"
 	}
+	if db.observer != nil {
+		config.Tracer = traced{db.observer}
+	}
 	pool := stdlib.OpenDB(*config)
 	n := c.Connections
 	if n < 1 {

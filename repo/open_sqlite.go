@@ -97,7 +97,7 @@ func fileURL(path string) string {
 // sqlitePool opens a pool of at most n connections. Pools close before those
 // opened earlier, and the lock is let go last.
 func (db *DB) sqlitePool(path, pragmas string, n int) (*gorm.DB, error) {
-	connector, err := newPreparing(fileURL(path) + pragmas)
+	connector, err := newPreparing(fileURL(path)+pragmas, db.observer)
 	if err != nil {
 		return nil, fmt.Errorf("repo: %w", err)
 	}

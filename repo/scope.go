@@ -34,8 +34,13 @@ type ending struct {
 	values context.Context
 }
 
-// Value implements context.Context.
-func (e ending) Value(key any) any { return e.values.Value(key) }
+// Value implements context.Context. An observer is told under the transaction.
+func (e ending) Value(key any) any {
+	if key == (observedKey{}) {
+		return e.Context.Value(key)
+	}
+	return e.values.Value(key)
+}
 
 // rows starts a statement on the academy's rows of one table.
 func (s *scope) rows(ctx context.Context) *gorm.DB {

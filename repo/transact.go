@@ -91,12 +91,17 @@ const (
 	racedTries = 5
 )
 
-func (db *DB) transact(ctx context.Context, pool *gorm.DB, writing bool, fn func(*transaction) error) error {
+func (db *DB) transact(ctx context.Context, pool *gorm.DB, writing bool, fn func(*transaction) error) (err error) {
 	if t := surrounding(ctx); t != nil {
 		return t.within(ctx, writing, fn)
 	}
 	ctx, cancel := db.bounded(ctx)
 	defer cancel()
+	if db.observer != nil {
+		var end func(error)
+		ctx, end = db.observed(ctx, writing)
+		defer func() { end(err) }()
+	}
 	for try := 1; ; try++ {
 		t := &transaction{engine: db.engine, log: db.log, versions: &db.versions, writing: writing}
 		err := t.once(ctx, pool, fn)
@@ -105,12 +110,18 @@ func (db *DB) transact(ctx context.Context, pool *gorm.DB, writing bool, fn func
 				db.full.last.Store(0) // there is room again
 			}
 			db.live.publish(t.news)
+			if db.observer != nil && len(t.news) > 0 {
+				db.observer.Committed(kindsOf(t.news))
+			}
 			return nil
 		}
 		again := collided(err) && try < tries ||
 			errors.Is(err, errRaced) && db.engine == migrations.Postgres && try < racedTries
 		if !again {
 			return db.served(err)
+		}
+		if db.observer != nil {
+			db.observer.Retried(ctx)
 		}
 		if err := pause(ctx, try); err != nil {
 			return db.served(err)

@@ -38,7 +38,23 @@ type Courier struct {
 	// Base is the address at which people reach the service.
 	Base string
 	Log  *slog.Logger
+	// Begin, if there is one, is told that a letter is about to be sent; it gives the
+	// context for that, and end is told what came of it.
+	Begin func(ctx context.Context) (inside context.Context, end func(Outcome, error))
 }
+
+// Outcome is what came of a letter.
+type Outcome string
+
+// A letter was sent, is tried again unless it expires before, or is given up.
+const (
+	Sent    Outcome = "sent"
+	Later   Outcome = "later"
+	GivenUp Outcome = "given_up"
+)
+
+// Outcomes lists them.
+func Outcomes() []Outcome { return []Outcome{Sent, Later, GivenUp} }
 
 // lease is how long one courier may take over a letter, longer than it can.
 const lease = 5 * time.Minute
@@ -73,18 +89,38 @@ func (c Courier) Deliver(ctx context.Context) (sent int, err error) {
 			}
 			return sent, err
 		}
-		again, err := c.send(ctx, l)
-		if err != nil {
-			// Neither the address nor the secret belongs into a log.
-			c.Log.Warn("a letter was not sent", "kind", string(l.Kind), "id", string(l.ID), "try", l.Tries, "again_after", again.String(), "error", err)
-		} else {
+		ok, err := c.handle(ctx, l)
+		if ok {
 			sent++
 		}
-		if err := c.Queue.SettleLetter(context.WithoutCancel(ctx), l, again); err != nil {
+		if err != nil {
 			return sent, err
 		}
 	}
 	return sent, ctx.Err()
+}
+
+// handle sends a letter, or puts it off or gives it up, and keeps what it did.
+func (c Courier) handle(ctx context.Context, l auth.Letter) (ok bool, err error) {
+	end := func(Outcome, error) {}
+	if c.Begin != nil {
+		ctx, end = c.Begin(ctx)
+	}
+	again, failed := c.send(ctx, l)
+	if failed != nil {
+		// Neither the address nor the secret belongs into a log.
+		c.Log.Warn("a letter was not sent", "kind", string(l.Kind), "id", string(l.ID), "try", l.Tries, "again_after", again.String(), "error", failed)
+	}
+	err = c.Queue.SettleLetter(context.WithoutCancel(ctx), l, again)
+	switch {
+	case failed == nil:
+		end(Sent, err)
+	case again > 0:
+		end(Later, failed)
+	default:
+		end(GivenUp, failed)
+	}
+	return failed == nil, err
 }
 
 // send sends one letter, or says after how long to try again; zero for never.

@@ -37,6 +37,9 @@ type WatchService struct {
 	Store   domain.Transactor[WatchStore]
 	Reading domain.Transactor[ReadStore]
 	Env     domain.Env
+	// Told, if there is one, is called once for each reason that the log was told of,
+	// raised or else cleared.
+	Told func(r advice.Reason, raised bool)
 }
 
 // Watch compares the reasons in an academy with those that were told of, and tells
@@ -46,16 +49,16 @@ func (s WatchService) Watch(ctx context.Context, in domain.ID) error {
 	if err != nil {
 		return err
 	}
-	return s.Store.Write(ctx, in, func(tx WatchStore) error {
+	var raised, cleared []ToldReason
+	err = s.Store.Write(ctx, in, func(tx WatchStore) error {
+		raised, cleared = nil, nil // what an attempt before this one found
 		told, err := tx.ToldReasons(ctx)
 		if err != nil || slices.Equal(told, stand) {
 			return err
 		}
-		tell := func(kind string, reasons, but []ToldReason) error {
+		raised, cleared = added(stand, told), added(told, stand)
+		tell := func(kind string, reasons []ToldReason) error {
 			for _, r := range reasons {
-				if slices.Contains(but, r) {
-					continue
-				}
 				e := domain.Event{At: s.Env.Now(), Kind: kind, Subject: r.Student, Student: r.Student, Data: map[string]any{"reason": r.Reason}}
 				if r.Skill != "" {
 					e.Data["skill_id"] = r.Skill
@@ -66,14 +69,33 @@ func (s WatchService) Watch(ctx context.Context, in domain.ID) error {
 			}
 			return nil
 		}
-		if err := tell("reason.cleared", told, stand); err != nil {
+		if err := tell("reason.cleared", cleared); err != nil {
 			return err
 		}
-		if err := tell("reason.raised", stand, told); err != nil {
+		if err := tell("reason.raised", raised); err != nil {
 			return err
 		}
 		return tx.SaveToldReasons(ctx, stand)
 	})
+	if err == nil && s.Told != nil {
+		for _, r := range cleared {
+			s.Told(r.Reason, false)
+		}
+		for _, r := range raised {
+			s.Told(r.Reason, true)
+		}
+	}
+	return err
+}
+
+// added gives the reasons that are not among the others.
+func added(reasons, others []ToldReason) (left []ToldReason) {
+	for _, r := range reasons {
+		if !slices.Contains(others, r) {
+			left = append(left, r)
+		}
+	}
+	return left
 }
 
 // standing gives the reasons that stand, those that a coach has seen as well.

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"fringework/domain"
+	"fringework/domain/advice"
 	"fringework/domain/domaintest"
 )
 
@@ -13,6 +14,14 @@ import (
 func TestWatch(t *testing.T) {
 	h := open(t)
 	s := h.mem.Watching()
+	raised, cleared := 0, 0
+	s.Told = func(_ advice.Reason, up bool) {
+		if up {
+			raised++
+		} else {
+			cleared++
+		}
+	}
 	h.assign(ada, 4)
 	watch := func() (told []domain.Event) {
 		t.Helper()
@@ -20,7 +29,12 @@ func TestWatch(t *testing.T) {
 		if err := s.Watch(ctx, hollow); err != nil {
 			t.Fatal(err)
 		}
-		return h.mem.Events(hollow)[before:]
+		told = h.mem.Events(hollow)[before:]
+		if raised+cleared != len(told) || raised != len(slices.DeleteFunc(slices.Clone(told), func(e domain.Event) bool { return e.Kind != "reason.raised" })) {
+			t.Errorf("%d raised and %d cleared beside the events %+v", raised, cleared, told)
+		}
+		raised, cleared = 0, 0
+		return told
 	}
 	watch() // what stands at the start
 	if told := watch(); len(told) != 0 {
@@ -41,6 +55,7 @@ func TestWatch(t *testing.T) {
 	if told := watch(); !lapsed(told, "reason.cleared") {
 		t.Errorf("after the student left: %+v, want the reason cleared", told)
 	}
+	s.Told = nil // nobody asks
 	h.assign(ben, 25)
 	h.mem.Pass(21 * 24 * time.Hour)
 	if err := domaintest.EveryFault(t, h.mem, hollow, func() error { return s.Watch(ctx, hollow) }); err != nil {

@@ -50,6 +50,9 @@ type Worker struct {
 	Tasks  func(ctx context.Context, now time.Time, limit int) ([]Task, error)
 	Sender Sender
 	Env    domain.Env
+	// Begin, if there is one, is told that an endpoint is served; it gives the context
+	// for that, and end is told what came of it.
+	Begin func(ctx context.Context) (inside context.Context, end func(error))
 }
 
 // How much is done at once.
@@ -78,7 +81,7 @@ func (w Worker) Round(ctx context.Context) (tries int, err error) {
 		slots <- struct{}{}
 		all.Go(func() {
 			defer func() { <-slots }()
-			n, failed := w.serve(ctx, task)
+			n, failed := w.told(ctx, task)
 			mu.Lock()
 			defer mu.Unlock()
 			tries, err = tries+n, errors.Join(err, failed)
@@ -86,6 +89,16 @@ func (w Worker) Round(ctx context.Context) (tries int, err error) {
 	}
 	all.Wait()
 	return tries, err
+}
+
+// told serves an endpoint, and tells of it.
+func (w Worker) told(ctx context.Context, t Task) (tries int, err error) {
+	if w.Begin != nil {
+		inside, end := w.Begin(ctx)
+		defer func() { end(err) }()
+		ctx = inside
+	}
+	return w.serve(ctx, t)
 }
 
 // serve leases an endpoint, finds what it is to be told, and tells it.

@@ -69,7 +69,7 @@ func (c demoCmd) Run(s *session) error {
 	}
 	base := "http://" + listener.Addr().String()
 	quiet := slog.New(slog.DiscardHandler)
-	h, err := newServer(s.ctx, db, keys, serviceFlags{PublicURL: base}, s.clock, quiet)
+	h, err := newServer(s.ctx, db, keys, serviceFlags{PublicURL: base}, nil, s.clock, quiet)
 	if err != nil {
 		return err
 	}

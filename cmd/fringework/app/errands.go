@@ -136,7 +136,7 @@ func (f databaseFlag) do(s *session, e errand) (token string, err error) {
 	if err != nil {
 		return "", err
 	}
-	h, err := newServer(s.ctx, db, keys, serviceFlags{PublicURL: "http://localhost"}, s.clock, s.log)
+	h, err := newServer(s.ctx, db, keys, serviceFlags{PublicURL: "http://localhost"}, nil, s.clock, s.log)
 	if err != nil {
 		return "", err
 	}

@@ -51,9 +51,10 @@ type serveCmd struct {
 	databaseFlag
 	keyFlags
 	serviceFlags
-	Mail  mailFlags `embed:"" prefix:"mail-"`
-	Drain duration  `help:"When stopping, how long to keep serving while /readyz says 503, so that load balancers stop sending requests." default:"0s" env:"FRINGEWORK_DRAIN"`
-	Grace duration  `help:"After that, how long open requests may take to finish." default:"15s" env:"FRINGEWORK_GRACE"`
+	Telemetry telemetryFlags `embed:""`
+	Mail      mailFlags      `embed:"" prefix:"mail-"`
+	Drain     duration       `help:"When stopping, how long to keep serving while /readyz says 503, so that load balancers stop sending requests." default:"0s" env:"FRINGEWORK_DRAIN"`
+	Grace     duration       `help:"After that, how long open requests may take to finish." default:"15s" env:"FRINGEWORK_GRACE"`
 }
 
 // Help is printed under the command's own --help.
@@ -65,6 +66,14 @@ All of them need the same signing keys and do not start without them.
   fringework serve
   fringework serve --database sqlite:/var/lib/fringework/academy.db
   fringework serve --database postgres://fringework@db/fringework --signing-keys-file keys.json`
+}
+
+// Validate implements kong.Validatable.
+func (c *serveCmd) Validate() error {
+	if err := c.serviceFlags.Validate(); err != nil {
+		return err
+	}
+	return c.Telemetry.validate()
 }
 
 // leastEvents is for how many days the log is kept at least: longer than a webhook is
@@ -83,6 +92,11 @@ func (c serveCmd) Run(s *session) error {
 	if err != nil {
 		return err
 	}
+	metrics, told, err := c.Telemetry.open(s.ctx, s.log)
+	if err != nil {
+		return err
+	}
+	defer closeMetrics(metrics, told, s.log)
 	// A passkey belongs to an address for good, so there are some only where the
 	// address was set.
 	party, partyErr := auth.NewParty(c.PublicURL)
@@ -95,7 +109,7 @@ func (c serveCmd) Run(s *session) error {
 	if err != nil {
 		return err
 	}
-	db, err := c.open(s)
+	db, err := c.openTold(s, observer(told))
 	if err != nil {
 		return err
 	}
@@ -113,13 +127,14 @@ func (c serveCmd) Run(s *session) error {
 		// than collecting it twice as often.
 		debug.SetGCPercent(300)
 	}
-	served, err := newServer(s.ctx, db, keys, c.serviceFlags, s.clock, s.log)
+	served, err := newServer(s.ctx, db, keys, c.serviceFlags, told, s.clock, s.log)
 	if err != nil {
 		return err
 	}
 	if served.auth.Party = party; partyErr != nil {
 		s.log.Info("no passkeys: they need --public-url with https")
 	}
+	served.metrics = metrics
 	served.errands = openErrands(c.socket(), s.log)
 	if post != nil {
 		served.auth.Mail = true
@@ -173,8 +188,12 @@ The answer has an access token. The API is described at
 // drain, saying that it is not ready, takes no more connections, and lets
 // requests finish within the grace.
 func (s *server) serve(ctx context.Context, l net.Listener, drain, grace time.Duration, log *slog.Logger) error {
+	handler := pages.Handler(docs.Handler(s.api.Description, s.api))
+	if s.telemetry != nil {
+		handler = s.telemetry.Handler(handler)
+	}
 	web := &http.Server{
-		Handler:           s.clock.Dated(pages.Handler(docs.Handler(s.api.Description, s.api))),
+		Handler:           s.clock.Dated(handler),
 		ReadHeaderTimeout: 5 * time.Second,
 		ReadTimeout:       30 * time.Second,
 		WriteTimeout:      60 * time.Second,

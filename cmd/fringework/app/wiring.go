@@ -19,7 +19,9 @@ import (
 	"fringework/auth"
 	"fringework/cmd/fringework/clock"
 	"fringework/cmd/fringework/services"
+	"fringework/cmd/fringework/telemetry"
 	"fringework/domain"
+	"fringework/domain/webhook"
 	"fringework/repo"
 )
 
@@ -46,11 +48,14 @@ func (f databaseFlag) shown() string {
 	return "(unreadable)"
 }
 
-func (f databaseFlag) open(s *session) (*repo.DB, error) {
+func (f databaseFlag) open(s *session) (*repo.DB, error) { return f.openTold(s, nil) }
+
+// openTold is open, with somebody who is told what the database does.
+func (f databaseFlag) openTold(s *session, o repo.Observer) (*repo.DB, error) {
 	if f.Relaxed {
 		s.log.Warn("commits do not wait for the disk: for tests alone")
 	}
-	db, err := repo.Open(s.ctx, repo.Config{URL: f.Database, Log: s.log, Relaxed: f.Relaxed})
+	db, err := repo.Open(s.ctx, repo.Config{URL: f.Database, Log: s.log, Relaxed: f.Relaxed, Observer: o})
 	if err != nil {
 		return nil, fmt.Errorf("open the database %s: %w", f.shown(), err)
 	}
@@ -126,16 +131,20 @@ type server struct {
 	services *services.Services
 	auth     *auth.Service
 	api      *api.Server
-	sender   *hook.Sender
+	sender   webhook.Sender
 	// errands is where the operator's commands reach the service; nil for nowhere.
 	errands net.Listener
 	// post sends letters; nil where there is no mail.
 	post *mailer
+	// telemetry is what is told of it all; nil for nothing. metrics is where they are
+	// read; nil for nowhere.
+	telemetry *telemetry.Telemetry
+	metrics   net.Listener
 }
 
 // newServer wires the services over a database, and the API over them. What an
 // earlier release kept in another form is made anew first.
-func newServer(ctx context.Context, db *repo.DB, keys *auth.Keyring, f serviceFlags, c clock.Clock, log *slog.Logger) (*server, error) {
+func newServer(ctx context.Context, db *repo.DB, keys *auth.Keyring, f serviceFlags, told *telemetry.Telemetry, c clock.Clock, log *slog.Logger) (*server, error) {
 	all, err := services.New(db, domain.Env{Now: c.Now, NewID: c.NewID})
 	if err != nil {
 		return nil, err
@@ -151,7 +160,12 @@ func newServer(ctx context.Context, db *repo.DB, keys *auth.Keyring, f serviceFl
 	config := all.API(signIn, log)
 	config.Quota = auth.NewQuota(f.limits(), db.RequestBuckets())
 	config.Version, config.TrustedProxies, config.Origins = version(), f.TrustedProxies, f.Origins
-	return &server{clock: c, services: all, auth: signIn, api: api.New(config), sender: hook.New(f.WebhooksInside)}, nil
+	if told != nil {
+		config.Observer, all.Begin, all.Watching.Told = told, told.Begin, told.Reason
+	}
+	s := &server{clock: c, services: all, auth: signIn, api: api.New(config), sender: hook.New(f.WebhooksInside)}
+	s.watch(told, db)
+	return s, nil
 }
 
 // background does what is done beside answering, until ctx ends.
@@ -159,9 +173,14 @@ func (s *server) background(ctx context.Context, log *slog.Logger) {
 	go s.sweep(ctx, log)
 	var asked sync.WaitGroup
 	asked.Go(func() { serveErrands(ctx, s.errands, s.auth, log) })
+	asked.Go(func() { s.serveMetrics(ctx, s.metrics, log) })
 	defer asked.Wait()
 	if s.post != nil {
-		go s.post.courier(s.auth, log).Run(ctx)
+		courier := s.post.courier(s.auth, log)
+		if s.telemetry != nil {
+			courier.Begin = s.telemetry.BeginLetter
+		}
+		go courier.Run(ctx)
 	}
 	go s.services.RunInsights(ctx, log)
 	go s.services.RunReasons(ctx, log)

@@ -52,8 +52,43 @@ type Services struct {
 	Pauses      practice.PauseService
 	Rebuild     practice.Rebuilder
 
+	// Begin, if there is one, is told that a piece of background work begins; it gives
+	// the context for that, and end is told what came of it.
+	Begin func(ctx context.Context, work Work) (inside context.Context, end func(error))
+
 	db  *repo.DB
 	env domain.Env
+}
+
+// Work is a kind of background work.
+type Work string
+
+// The kinds of background work: learning how much practice changed, learning
+// insights, telling of paused sessions and of reasons, erasing what need not be kept,
+// and serving webhooks.
+const (
+	WorkLearn    Work = "learn"
+	WorkInsights Work = "insights"
+	WorkPauses   Work = "pauses"
+	WorkReasons  Work = "reasons"
+	WorkRetain   Work = "retain"
+	WorkWebhooks Work = "webhooks"
+)
+
+// Works lists them.
+func Works() []Work {
+	return []Work{WorkLearn, WorkInsights, WorkPauses, WorkReasons, WorkRetain, WorkWebhooks}
+}
+
+// work does a piece of background work, and tells of it.
+func (s *Services) work(ctx context.Context, w Work, do func(context.Context) error) error {
+	if s.Begin == nil {
+		return do(ctx)
+	}
+	inside, end := s.Begin(ctx, w)
+	err := do(inside)
+	end(err)
+	return err
 }
 
 // New wires the services over a database, with the clock and the identities of
@@ -193,12 +228,16 @@ func (s *Services) Run(ctx context.Context, log *slog.Logger) {
 		case <-learn.C:
 			err = s.learn(ctx, changed)
 		case <-pauses.C:
-			err = s.TellPaused(ctx)
+			err = s.work(ctx, WorkPauses, s.TellPaused)
 		case <-retain.C:
-			if err = s.retain(ctx, log); err == nil && erased {
-				err = s.db.Scrub(ctx)
-				erased = err != nil
-			}
+			err = s.work(ctx, WorkRetain, func(ctx context.Context) error {
+				err := s.retain(ctx, log)
+				if err == nil && erased {
+					err = s.db.Scrub(ctx)
+					erased = err != nil
+				}
+				return err
+			})
 		}
 		if err != nil && ctx.Err() == nil {
 			log.Warn("background work failed and is tried again", "error", err)
@@ -218,7 +257,7 @@ func (s *Services) retain(ctx context.Context, log *slog.Logger) error {
 // learn learns from academies in which something changed.
 func (s *Services) learn(ctx context.Context, changed map[domain.ID]bool) error {
 	for _, id := range slices.Sorted(maps.Keys(changed)) {
-		if err := s.Learn.Learn(ctx, id); err != nil {
+		if err := s.work(ctx, WorkLearn, func(ctx context.Context) error { return s.Learn.Learn(ctx, id) }); err != nil {
 			return err
 		}
 		delete(changed, id)
@@ -247,7 +286,7 @@ func (s *Services) RunInsights(ctx context.Context, log *slog.Logger) {
 			if ctx.Err() != nil {
 				return
 			}
-			err = errors.Join(err, s.Insights.Learn(ctx, a.ID))
+			err = errors.Join(err, s.work(ctx, WorkInsights, func(ctx context.Context) error { return s.Insights.Learn(ctx, a.ID) }))
 		}
 		if err != nil && ctx.Err() == nil {
 			log.Warn("insights were not learned and are tried again", "error", err)
@@ -337,7 +376,7 @@ func (s *Services) RunReasons(ctx context.Context, log *slog.Logger) {
 func (s *Services) watch(ctx context.Context, changed map[domain.ID]bool) error {
 	for _, id := range slices.Sorted(maps.Keys(changed)) {
 		if changed[id] {
-			if err := s.Watching.Watch(ctx, id); err != nil {
+			if err := s.work(ctx, WorkReasons, func(ctx context.Context) error { return s.Watching.Watch(ctx, id) }); err != nil {
 				return err
 			}
 		}
@@ -352,7 +391,11 @@ const webhookEvery = 2 * time.Second
 
 // WebhookWorker sends what is due by a sender.
 func (s *Services) WebhookWorker(sender webhook.Sender) webhook.Worker {
-	return webhook.Worker{Store: s.db.WebhookQueue(), Tasks: s.db.WebhookTasks, Sender: sender, Env: s.env}
+	w := webhook.Worker{Store: s.db.WebhookQueue(), Tasks: s.db.WebhookTasks, Sender: sender, Env: s.env}
+	if s.Begin != nil {
+		w.Begin = func(ctx context.Context) (context.Context, func(error)) { return s.Begin(ctx, WorkWebhooks) }
+	}
+	return w
 }
 
 // RunWebhooks tells webhooks of events, until ctx ends. It is apart from Run, which
