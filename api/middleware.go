@@ -74,7 +74,7 @@ func (s *Server) logRequest(next echo.HandlerFunc) echo.HandlerFunc {
 		if id, ok := c.Get(identityKey).(auth.Identity); ok {
 			attrs = append(attrs, slog.String("academy", string(id.Academy)), slog.String("member", string(id.Member)), slog.String("key", string(id.Key)), slog.String("app", string(id.App)))
 		}
-		if trace := traceOf(c.Request().Header.Get("traceparent")); trace != "" {
+		if trace := s.trace(c.Request()); trace != "" {
 			attrs = append(attrs, slog.String("trace", trace))
 		}
 		s.log.LogAttrs(c.Request().Context(), level, "request", attrs...)

@@ -13,6 +13,8 @@ import (
 // Observer is told how requests go, for metrics and traces. Many goroutines call it,
 // and it must be quick.
 type Observer interface {
+	// Trace is the ID of the trace that a context belongs to; empty where there is none.
+	Trace(ctx context.Context) string
 	// Routed tells which route answers the request of a context, by its pattern, such
 	// as /v1/skills/:id; it is empty where none does.
 	Routed(ctx context.Context, pattern string)
@@ -66,6 +68,16 @@ func signInResult(in auth.SignedIn, err error) SignInResult {
 		return SignInFailed
 	}
 	return SignInRefused
+}
+
+// trace is the ID of the trace that a request belongs to, empty if there is none.
+func (s *Server) trace(r *http.Request) string {
+	if s.Observer != nil {
+		if id := s.Observer.Trace(r.Context()); id != "" {
+			return id
+		}
+	}
+	return traceOf(r.Header.Get("traceparent"))
 }
 
 // tellRoute tells which route answers, once the router has found it.

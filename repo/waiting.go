@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"fringework/auth"
+	"fringework/domain/webhook"
 )
 
 // Waiting is what waits in the queues, of all academies together.
@@ -19,7 +20,7 @@ type Waiting struct {
 	// OldestDelivery is when what the oldest that waits tells of happened.
 	Deliveries, Due, Failed int
 	OldestDelivery          time.Time
-	// WebhooksOff is how many webhooks are switched off.
+	// WebhooksOff is how many webhooks were switched off because they failed.
 	WebhooksOff int
 }
 
@@ -47,7 +48,7 @@ func (db *DB) Waiting(ctx context.Context, now time.Time) (w Waiting, err error)
 				args: []any{at(now)},
 				row:  w.deliveries,
 			},
-			query{sql: "SELECT COUNT(*) FROM webhooks WHERE disabled_at IS NOT NULL", row: func(scan func(...any) error) error { return scan(&w.WebhooksOff) }},
+			query{sql: "SELECT COUNT(*) FROM webhooks WHERE disabled IN (?, ?)", args: []any{string(webhook.Failing), string(webhook.GoneFor)}, row: func(scan func(...any) error) error { return scan(&w.WebhooksOff) }},
 		)
 	})
 	return w, err

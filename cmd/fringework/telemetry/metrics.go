@@ -178,7 +178,7 @@ var (
 	letterAgeDesc  = described("letters_oldest_age_seconds", "How long ago the oldest letter that waits was written; 0 if none does.")
 	deliveriesDesc = described("webhook_deliveries", "Deliveries to webhooks, in the whole installation: waiting, due (those of them that could be sent now), and failed (given up within 30 days).", "state")
 	deliverAgeDesc = described("webhook_deliveries_oldest_age_seconds", "How long ago the oldest event happened that waits to be delivered; 0 if none does.")
-	offDesc        = described("webhooks_switched_off", "Webhooks that are switched off, in the whole installation.")
+	offDesc        = described("webhooks_switched_off", "Webhooks that were switched off because they failed, in the whole installation.")
 )
 
 // Describe implements prometheus.Collector.

@@ -95,6 +95,14 @@ func endServed(span trace.Span, q *request, method string, a *answer) {
 	span.End()
 }
 
+// Trace implements api.Observer.
+func (t *Telemetry) Trace(ctx context.Context) string {
+	if of := trace.SpanContextFromContext(ctx); of.IsValid() {
+		return of.TraceID().String()
+	}
+	return ""
+}
+
 // Routed implements api.Observer.
 func (t *Telemetry) Routed(ctx context.Context, pattern string) {
 	if q, ok := ctx.Value(requestKey{}).(*request); ok {
