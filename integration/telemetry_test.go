@@ -99,16 +99,16 @@ func TestMetrics(t *testing.T) {
 		for name, want := range map[string]float64{
 			`fringework_http_requests_total{class="2xx", method="PUT", route="/v1/sessions/:session_id"}`: 3,
 			`fringework_http_request_duration_seconds{method="PUT", route="/v1/sessions/:session_id"}`:    3,
-			`fringework_http_requests_total{class="4xx", method="GET", route="/v1/skills/:skill_id"}`:   1,
-			`fringework_http_requests_total{class="4xx", method="GET", route="/v1/me"}`:           1,
-			`fringework_http_requests_total{class="4xx", method="POST", route="/v1/sign-in"}`:     2,
-			`fringework_sign_ins_total{result="refused", way="password"}`:                         2,
-			`fringework_sessions_stored_total`:                                                    3,
-			`fringework_events_total{kind="session.stored"}`:                                      3,
-			`fringework_webhook_tries_total{outcome="delivered"}`:                                 3,
-			`fringework_http_requests_refused_total{code="too_many_requests", status="429"}`:      0,
-			`fringework_db_statement_failures_total{operation="INSERT"}`:                          0,
-			`fringework_attention_reasons_total{change="raised", reason="lapsed"}`:                0,
+			`fringework_http_requests_total{class="4xx", method="GET", route="/v1/skills/:skill_id"}`:     1,
+			`fringework_http_requests_total{class="4xx", method="GET", route="/v1/me"}`:                   1,
+			`fringework_http_requests_total{class="4xx", method="POST", route="/v1/sign-in"}`:             2,
+			`fringework_sign_ins_total{result="refused", way="password"}`:                                 2,
+			`fringework_sessions_stored_total`:                                                            3,
+			`fringework_events_total{kind="session.stored"}`:                                              3,
+			`fringework_webhook_tries_total{outcome="delivered"}`:                                         3,
+			`fringework_http_requests_refused_total{code="too_many_requests", status="429"}`:              0,
+			`fringework_db_statement_failures_total{operation="INSERT"}`:                                  0,
+			`fringework_attention_reasons_total{change="raised", reason="lapsed"}`:                        0,
 		} {
 			if got := after[name] - before[name]; got != want {
 				t.Errorf("%s grew by %v, want %v", name, got, want)
@@ -131,6 +131,7 @@ func TestMetrics(t *testing.T) {
 			}
 		}
 		s.caller(t).get("/metrics").want(404)
+		t.Run("alerts", func(t *testing.T) { checkAlerts(t, after.series()) })
 	})
 	refuses(t, "--metrics", "serve", "--metrics", "9090", "--database", freshFile(t))
 	refuses(t, "--traces", "serve", "--traces", "collector", "--database", freshFile(t))

@@ -96,6 +96,18 @@ func TestDomainOrder(t *testing.T) {
 	}
 }
 
+// TestTelemetryIsApart keeps metrics and traces out of all but the wiring: whoever tells
+// of what they do has an interface of their own, and runs without.
+func TestTelemetryIsApart(t *testing.T) {
+	for _, p := range list(t, "./api/...", "./auth/...", "./domain/...", "./repo/...", "./cmd/fringework/services") {
+		for _, dep := range p.Deps {
+			if strings.HasPrefix(dep, "go.opentelemetry.io/") || strings.HasPrefix(dep, "github.com/prometheus/") {
+				t.Errorf("%s depends on %s", p.ImportPath, dep)
+			}
+		}
+	}
+}
+
 // thirdParty tells a module from the standard library and from this one.
 func thirdParty(importPath string) bool {
 	first, _, _ := strings.Cut(importPath, "/")
