@@ -224,4 +224,3 @@ func TestWaiting(t *testing.T) {
 		}
 	})
 }
-

@@ -97,7 +97,7 @@ func served(b *testing.B, t *Telemetry) (ask func(b *testing.B, method, path, bo
 	}
 	token := ""
 	ask = func(b *testing.B, method, path, body string, want int) []byte {
-		r := httptest.NewRequest(method, path, strings.NewReader(body))
+		r := httptest.NewRequestWithContext(b.Context(), method, path, strings.NewReader(body))
 		if body != "" {
 			r.Header.Set("Content-Type", "application/json")
 		}

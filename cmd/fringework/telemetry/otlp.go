@@ -57,15 +57,19 @@ func (e *exporter) ExportSpans(ctx context.Context, all []sdk.ReadOnlySpan) erro
 	if err != nil {
 		return err
 	}
+	if err := e.deliver(ctx, body); err != nil {
+		e.log.Warn("traces were not taken", "spans", len(all), "error", err)
+	}
+	return nil
+}
+
+// deliver sends a batch, again where the collector asks for it.
+func (e *exporter) deliver(ctx context.Context, body []byte) error {
 	wait := e.wait
 	for try := 1; ; try++ {
 		again, after, err := e.send(ctx, body)
-		if err == nil {
-			return nil
-		}
-		if !again || try == tries || rest(ctx, max(wait, after)) != nil {
-			e.log.Warn("traces were not taken", "spans", len(all), "error", err)
-			return nil
+		if err == nil || !again || try == tries || rest(ctx, max(wait, after)) != nil {
+			return err
 		}
 		wait *= 2
 	}
@@ -207,5 +211,5 @@ func encodeValue(v attribute.Value) *common.AnyValue {
 	case attribute.FLOAT64:
 		return &common.AnyValue{Value: &common.AnyValue_DoubleValue{DoubleValue: v.AsFloat64()}}
 	}
-	return &common.AnyValue{Value: &common.AnyValue_StringValue{StringValue: v.Emit()}}
+	return &common.AnyValue{Value: &common.AnyValue_StringValue{StringValue: v.String()}}
 }

@@ -58,7 +58,7 @@ func newFixture(t *testing.T) *fixture {
 
 // ask sends a request to a handler and gives the status.
 func ask(h http.Handler, method, path string, header ...string) int {
-	r := httptest.NewRequest(method, path, nil)
+	r := httptest.NewRequestWithContext(context.Background(), method, path, nil)
 	for i := 0; i < len(header); i += 2 {
 		r.Header.Set(header[i], header[i+1])
 	}
@@ -110,9 +110,9 @@ func TestTraceFromRequestToStatement(t *testing.T) {
 	attributes := map[string]string{}
 	for _, s := range f.spans.GetSpans() {
 		for _, a := range s.Attributes {
-			attributes[string(a.Key)] = a.Value.Emit()
-			if strings.Contains(a.Value.Emit(), "petra") {
-				t.Errorf("%s of %s is %q, and tells a person", a.Key, s.Name, a.Value.Emit())
+			attributes[string(a.Key)] = a.Value.String()
+			if strings.Contains(a.Value.String(), "petra") {
+				t.Errorf("%s of %s is %q, and tells a person", a.Key, s.Name, a.Value.String())
 			}
 		}
 	}
@@ -144,12 +144,12 @@ func TestTracesOfWork(t *testing.T) {
 	if work.Parent.IsValid() || f.span(t, "transaction read").Parent.SpanID() != work.SpanContext.SpanID() {
 		t.Error("work is not a trace of its own, with its transaction")
 	}
-	if work.Status.Code != codes.Error || work.Status.Description != "" || len(work.Attributes) != 1 || work.Attributes[0].Value.Emit() != "odd" {
+	if work.Status.Code != codes.Error || work.Status.Description != "" || len(work.Attributes) != 1 || work.Attributes[0].Value.String() != "odd" {
 		t.Errorf("failed as %+v %v, want its code alone", work.Status, work.Attributes)
 	}
 	_, done := f.BeginLetter(t.Context())
 	done(mail.Later, errors.New("550 petra@saltmarsh.example"))
-	if l := f.span(t, "letter"); len(l.Attributes) != 1 || l.Attributes[0].Value.Emit() != "_OTHER" {
+	if l := f.span(t, "letter"); len(l.Attributes) != 1 || l.Attributes[0].Value.String() != "_OTHER" {
 		t.Errorf("the letter's span has %v", l.Attributes)
 	}
 	if _, err := f.db.SQL().ExecContext(ctx, "DELETE FROM nowhere"); err == nil {
@@ -186,7 +186,7 @@ func TestDeliveries(t *testing.T) {
 	}
 	for _, s := range f.spans.GetSpans() {
 		for _, a := range s.Attributes {
-			if strings.Contains(a.Value.Emit(), "club.example") {
+			if strings.Contains(a.Value.String(), "club.example") {
 				t.Errorf("%s tells the address", a.Key)
 			}
 		}
@@ -200,7 +200,7 @@ func TestDeliveries(t *testing.T) {
 func counts(t *testing.T, f *fixture) string {
 	t.Helper()
 	w := httptest.NewRecorder()
-	f.Metrics().ServeHTTP(w, httptest.NewRequest("GET", "/metrics", nil))
+	f.Metrics().ServeHTTP(w, httptest.NewRequestWithContext(t.Context(), "GET", "/metrics", nil))
 	if w.Code != http.StatusOK {
 		t.Fatalf("/metrics answered %d: %s", w.Code, w.Body)
 	}
@@ -288,7 +288,9 @@ func TestMetricsLint(t *testing.T) {
 func TestNotReady(t *testing.T) {
 	t.Parallel()
 	f := newFixture(t)
-	f.db.Close()
+	if err := f.db.Close(); err != nil {
+		t.Fatal(err)
+	}
 	if text := counts(t, f); !strings.Contains(text, "fringework_ready 0\n") || strings.Contains(text, "fringework_letters_waiting 0") {
 		t.Error("a service without its database is ready, or knows what waits in it")
 	}
