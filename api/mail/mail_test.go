@@ -377,16 +377,28 @@ func TestDeliveryIsTriedAgain(t *testing.T) {
 	for name, c := range map[string]struct {
 		how  *smtp.SMTPError
 		want time.Duration
+		told letters.Outcome
 	}{
-		"busy":    {&smtp.SMTPError{Code: 451, Message: "later"}, time.Minute},
-		"refused": {&smtp.SMTPError{Code: 550, Message: "never"}, 0},
+		"busy":    {&smtp.SMTPError{Code: 451, Message: "later"}, time.Minute, letters.Later},
+		"refused": {&smtp.SMTPError{Code: 550, Message: "never"}, 0, letters.GivenUp},
 	} {
 		t.Run(name, func(t *testing.T) {
 			b, address, roots := open(t, true)
 			b.refuse, b.how = 1, c.how
 			q := &queue{waiting: []auth.Letter{letter(auth.LetterReset), letter(auth.LetterVerify)}}
 			by, log := courier(t, q, "smtp://post:se%20cret%3A@"+address, roots)
+			var told []letters.Outcome
+			by.Begin = func(ctx context.Context) (context.Context, func(letters.Outcome, error)) {
+				return ctx, func(o letters.Outcome, err error) {
+					if told = append(told, o); (err == nil) != (o == letters.Sent) {
+						t.Errorf("told of %s with %v", o, err)
+					}
+				}
+			}
 			sent, err := by.Deliver(t.Context())
+			if fmt.Sprint(told) != fmt.Sprint([]letters.Outcome{c.told, letters.Sent}) {
+				t.Errorf("told of %v; want the first %s", told, c.told)
+			}
 			if err != nil || sent != 1 || len(q.again) != 2 || q.again[0] != c.want || q.again[1] != 0 {
 				t.Errorf("%d sent, again after %v, %v; want the first after %v", sent, q.again, err, c.want)
 			}

@@ -464,3 +464,43 @@ func TestFaults(t *testing.T) {
 		t.Error("a list that failed was not told of")
 	}
 }
+
+// Whoever asks is told that an endpoint is served, under a context that all of it is
+// done with, and what came of it.
+func TestServingIsTold(t *testing.T) {
+	type key struct{}
+	f := open(t)
+	f.create()
+	var ends []error
+	f.worker.Begin = func(ctx context.Context) (context.Context, func(error)) {
+		return context.WithValue(ctx, key{}, true), func(err error) { ends = append(ends, err) }
+	}
+	inside := 0
+	f.worker.Sender = sending(func(ctx context.Context) {
+		if ctx.Value(key{}) == true {
+			inside++
+		}
+	})
+	f.tell("session.stored", 2)
+	f.round()
+	if inside != 2 || len(ends) == 0 || errors.Join(ends...) != nil {
+		t.Errorf("%d sent under what was told, which ended with %v", inside, ends)
+	}
+	f.tell("session.stored", 1)
+	ends = nil
+	f.mem.FailAt(1)
+	_, err := f.worker.Round(ctx)
+	f.mem.FailAt(0)
+	if err == nil || len(ends) != 1 || ends[0] == nil {
+		t.Errorf("a round that failed with %v was told of as %v", err, ends)
+	}
+}
+
+// sending is a sender that all take from, and that tells the context of each try.
+type sending func(context.Context)
+
+// Send implements webhook.Sender.
+func (s sending) Send(ctx context.Context, _ domain.ID, _ webhook.Endpoint, _ webhook.Delivery, _ time.Time) webhook.Result {
+	s(ctx)
+	return taken
+}
