@@ -191,12 +191,15 @@ func TestWaiting(t *testing.T) {
 		})
 		other := newFixture(t, db)
 		for i, of := range []*fixture{w, w, other} {
-			off, why := time.Time{}, webhook.Reason("")
-			if i == 1 {
+			off, why, hold := time.Time{}, webhook.Reason(""), time.Time{}
+			switch i {
+			case 1:
 				off, why = monday, webhook.Failing
+			case 2:
+				hold = monday.Add(2 * time.Hour)
 			}
 			err := db.Webhooks().Write(w.ctx, of.academy, func(tx webhook.Store) error {
-				e := webhook.Endpoint{ID: newID(), Name: "Club", URL: "https://club.example", Secret: "whsec_c2VjcmV0", CreatedBy: of.owner, CreatedAt: monday, Revision: 1, DisabledAt: off, Disabled: why}
+				e := webhook.Endpoint{ID: newID(), Name: "Club", URL: "https://club.example", Secret: "whsec_c2VjcmV0", CreatedBy: of.owner, CreatedAt: monday, Revision: 1, DisabledAt: off, Disabled: why, HoldUntil: hold}
 				if err := tx.SaveEndpoint(w.ctx, e); err != nil {
 					return err
 				}
@@ -217,7 +220,7 @@ func TestWaiting(t *testing.T) {
 			}
 		}
 		want := Waiting{
-			Letters: 2, OldestLetter: monday, Deliveries: 4, Due: 2, Failed: 2, OldestDelivery: monday.Add(-2 * time.Hour), WebhooksOff: 1,
+			Letters: 2, OldestLetter: monday, Deliveries: 4, Due: 1, Failed: 2, OldestDelivery: monday.Add(-2 * time.Hour), WebhooksOff: 1,
 		}
 		if diff := cmp.Diff(want, waiting()); diff != "" {
 			t.Error(diff)

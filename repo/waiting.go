@@ -16,7 +16,7 @@ type Waiting struct {
 	Letters      int
 	OldestLetter time.Time
 	// Deliveries is how many deliveries to webhooks wait, Due how many of them could be
-	// sent now, and Failed how many were given up lately (webhook.KeptFor).
+	// sent now, to a receiver that is not left in peace after failures, and Failed how many were given up lately (webhook.KeptFor).
 	// OldestDelivery is when what the oldest that waits tells of happened.
 	Deliveries, Due, Failed int
 	OldestDelivery          time.Time
@@ -42,10 +42,10 @@ func (db *DB) Waiting(ctx context.Context, now time.Time) (w Waiting, err error)
 				return err
 			}},
 			query{
-				sql: "SELECT d.state, COUNT(*), COUNT(CASE WHEN d.due_at <= ? THEN 1 END), MIN(d.at) FROM webhooks w" +
+				sql: "SELECT d.state, COUNT(*), COUNT(CASE WHEN d.due_at <= ? AND (w.hold_until IS NULL OR w.hold_until <= ?) THEN 1 END), MIN(d.at) FROM webhooks w" +
 					" JOIN webhook_deliveries d ON d.academy_id = w.academy_id AND d.webhook_id = w.id" +
 					" WHERE w.disabled_at IS NULL AND d.state IN ('waiting', 'failed') GROUP BY d.state",
-				args: []any{at(now)},
+				args: []any{at(now), at(now)},
 				row:  w.deliveries,
 			},
 			query{sql: "SELECT COUNT(*) FROM webhooks WHERE disabled IN (?, ?)", args: []any{string(webhook.Failing), string(webhook.GoneFor)}, row: func(scan func(...any) error) error { return scan(&w.WebhooksOff) }},

@@ -3,6 +3,7 @@ package telemetry
 import (
 	"context"
 	"net/http"
+	"slices"
 	"strconv"
 	"sync"
 	"time"
@@ -18,10 +19,11 @@ import (
 	"fringework/repo"
 )
 
-// Buckets, in seconds: of requests and of pieces of work, and of statements.
+// Buckets, in seconds: of requests, of statements, and of pieces of work.
 var (
 	requestBuckets   = []float64{0.001, 0.0025, 0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1, 2.5, 5, 10, 30}
 	statementBuckets = []float64{0.0001, 0.00025, 0.0005, 0.001, 0.0025, 0.005, 0.01, 0.025, 0.05, 0.1, 0.5, 1, 5}
+	workBuckets      = append(slices.Clone(requestBuckets), 60, 120, 300)
 )
 
 // metrics are those that this process counts itself.
@@ -79,7 +81,7 @@ func newMetrics() *metrics {
 	m.letters = counter("letters_total", "Letters handled, by what came of it.", "outcome")
 	m.deliveries = counter("webhook_tries_total", "Tries to deliver to a webhook, by what came of it.", "outcome")
 	m.deliverSeconds = histogram("webhook_try_duration_seconds", "Time of a try to deliver to a webhook.", requestBuckets).WithLabelValues().(prometheus.Histogram)
-	m.workSeconds = histogram("work_duration_seconds", "Time of a piece of background work, for one academy where it is done for each.", requestBuckets, "work")
+	m.workSeconds = histogram("work_duration_seconds", "Time of a piece of background work, for one academy where it is done for each.", workBuckets, "work")
 	m.workFailed = counter("work_failures_total", "Pieces of background work that failed and are tried again.", "work")
 	m.registry.MustRegister(m.inFlight, collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
 	m.begin()
