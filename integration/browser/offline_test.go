@@ -164,7 +164,7 @@ func (p *page) logRound() {
 // coachReadsRound finds the round on the coach's side, once.
 func (s *setup) coachReadsRound() {
 	s.t.Helper()
-	s.freshProfile()
+	s.elsewhere()
 	q := s.laptop()
 	q.signInDesk(s.OwnerEmail)
 	q.place("#/student/" + s.StudentID)
@@ -467,7 +467,7 @@ func TestSuperseded(t *testing.T) {
 // TestNewerVersion offers a newer version of the pages to whoever is using them,
 // and takes it with the session that goes on.
 func TestNewerVersion(t *testing.T) {
-	s := newSetup(t)
+	s := firstVisit(t)
 	p := s.phone()
 	p.signIn()
 	p.stocked()

@@ -109,6 +109,9 @@ func (b *Browser) Fresh() (*Profile, error) {
 // before the page's own.
 func (p *Profile) Before(script string) { p.scripts = append(p.scripts, script) }
 
+// Again is the same profile for somebody else: without the scripts.
+func (p *Profile) Again() *Profile { return &Profile{browser: p.browser, id: p.id} }
+
 // Close closes the tabs of a fresh profile and forgets it.
 func (p *Profile) Close() error {
 	if p.id == "" {
@@ -165,8 +168,8 @@ func (p *Profile) Tab(width, height int64) (*Tab, error) {
 	return t, nil
 }
 
-// Close closes the tab.
-func (t *Tab) Close() { t.cancel() }
+// Close closes the tab, and returns once it is closed.
+func (t *Tab) Close() { _ = chromedp.Cancel(t.ctx) } // it may be gone already
 
 // watch notes uncaught exceptions, console errors and refusals of the content
 // security policy. A network that fails is no error of the page.
