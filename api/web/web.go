@@ -6,8 +6,8 @@ import (
 	"sync"
 )
 
-// loaded is what is embedded, which never changes.
-var loaded = sync.OnceValues(load)
+// siteOnce is what is embedded, ready to be served, which never changes.
+var siteOnce = sync.OnceValues(load)
 
 // Handler serves the pages and hands every other address to next.
 //
@@ -16,7 +16,7 @@ var loaded = sync.OnceValues(load)
 // compressed once in a process; it panics when that fails, since what is embedded
 // does not depend on the machine.
 func Handler(next http.Handler) http.Handler {
-	s, err := loaded()
+	s, err := siteOnce()
 	if err != nil {
 		panic("api/web: " + err.Error())
 	}

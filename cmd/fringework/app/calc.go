@@ -48,6 +48,19 @@ func (c calcCmd) Run(s *session) error {
 	return c.lines(s)
 }
 
+// fromStandardInput says so to whoever gives calc its JSON as an argument; "" to others.
+func fromStandardInput(args []string) string {
+	if len(args) < 3 || args[0] != "calc" || !strings.HasPrefix(strings.TrimSpace(args[2]), "{") {
+		return ""
+	}
+	for _, x := range calc.All() {
+		if x.Name == args[1] {
+			return fmt.Sprintf("calc reads its JSON from the standard input, not as an argument. For example:\n  echo '%s' | fringework calc %s", x.Example, x.Name)
+		}
+	}
+	return ""
+}
+
 // maxInput bounds one input, as the API bounds a body.
 const maxInput = 8 << 20
 

@@ -332,5 +332,8 @@ func (t *Tab) Gone(text string) error {
 	return t.Wait(fmt.Sprintf("the text %q to go", text), "document.body && !"+reads(text))
 }
 
-// reads is a condition that holds when a text can be read on the page.
-func reads(text string) string { return fmt.Sprintf("document.body?.innerText.includes(%q)", text) }
+// reads is a condition that holds when a text can be read on the page, whatever
+// kind of space its words are kept together by.
+func reads(text string) string {
+	return fmt.Sprintf(`document.body?.innerText.replaceAll("\u00a0", " ").includes(%q)`, text)
+}

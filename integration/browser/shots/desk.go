@@ -192,6 +192,7 @@ func (p *photographer) owner() {
 	p.see("Key made for")
 	p.shot("desk-owner-key-made", true)
 	p.connecting()
+	p.webhooks()
 	p.at("owner-log", "#/log", "Log")
 	p.at("owner-academy", "#/academy", "Academy")
 }
@@ -218,14 +219,49 @@ func (p *photographer) connecting() {
 	p.open("/connect?" + ask.Encode())
 	p.see("It asks to")
 	p.shot("connect", true)
+	p.allow(ask)
 	ask.Set("scope", "everything")
 	p.open("/connect?" + ask.Encode())
 	p.see("cannot be connected")
 	p.shot("connect-wrong", true)
 	p.open("/apps")
+	p.see("You have let these apps")
+	p.shot("apps", true)
+	p.press("Disconnect")
+	p.see("Keep it")
+	p.press("Disconnect")
 	p.see("No apps yet")
 	p.shot("apps-empty", true)
 	p.open("/desk#/log")
+}
+
+// allow lets the app in as the page's button does, which would then go to the
+// app's address.
+func (p *photographer) allow(ask url.Values) {
+	p.do(func() error {
+		owner := p.service.Anybody()
+		var in client.SignedIn
+		if err := owner.Call(p.ctx, "POST", "/v1/sign-in", object{"email": demoOwner, "password": demoPassword}, &in); err != nil {
+			return err
+		}
+		owner.Token = in.AccessToken
+		body := object{"allow": true}
+		for name := range ask {
+			body[name] = ask.Get(name)
+		}
+		return owner.Call(p.ctx, "POST", "/v1/oauth/authorizations", body, nil)
+	})
+}
+
+// webhooks is an address that is told of events, from the first.
+func (p *photographer) webhooks() {
+	p.at("owner-webhooks-empty", "#/webhooks", "Webhooks")
+	p.fill("Which software", "Club board")
+	p.fill("Its address", "https://club.example/hooks/practice")
+	p.press("Steps passed")
+	p.press("Make the webhook")
+	p.see("Secret of Club board")
+	p.shot("desk-owner-webhooks", true)
 }
 
 // bare are the states of the desk with nothing in it, with very long names, and
