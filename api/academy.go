@@ -70,7 +70,7 @@ func (s *Server) getAcademy(c echo.Context) error {
 // patchAcademy changes the academy's name and settings.
 //
 //	@Summary		Change your academy's name or settings
-//	@Description	For owners. Send a JSON Merge Patch (RFC 7396). Members who join later start with this time zone; next week is proposed by the challenge.
+//	@Description	Send a JSON Merge Patch (RFC 7396). Members who join later start with this time zone; next week is proposed by the challenge.
 //	@ID				patchAcademy
 //	@Tags			Academy
 //	@Accept			json,application/merge-patch+json

@@ -112,7 +112,7 @@ func (s *Server) encodeConnection(c auth.Connected) Connection {
 // registerApp registers an app.
 //
 //	@Summary		Register an app
-//	@Description	For owners. Members may then connect the app to their account by OAuth 2.0: the authorization code grant with PKCE (RFC 6749, RFC 7636, RFC 9700), described at /.well-known/oauth-authorization-server. An app only reads, and only what the member who connects it may read. The answer has the secret, shown only this once: copy it now. A public app gets none.
+//	@Description	Members may then connect the app to their account by OAuth 2.0: the authorization code grant with PKCE (RFC 6749, RFC 7636, RFC 9700), described at /.well-known/oauth-authorization-server. An app only reads, and only what the member who connects it may read. The answer has the secret, shown only this once: copy it now. A public app gets none.
 //	@ID				registerApp
 //	@Tags			Apps
 //	@Accept			json

@@ -86,7 +86,7 @@ func decodeBytes(body []byte, v any) error {
 func notJSON(err error) error {
 	var fields []ProblemField
 	if syntactic, ok := errors.AsType[*jsontext.SyntacticError](err); ok {
-		field := ProblemField{Pointer: nearest(syntactic.JSONPointer), Detail: fmt.Sprintf("is not JSON at byte %d; check quotes, commas and repeated names", syntactic.ByteOffset)}
+		field := ProblemField{Pointer: nearest(syntactic.JSONPointer), Detail: strict.NotJSON(syntactic.ByteOffset, "quotes, commas and repeated names")}
 		if errors.Is(err, jsontext.ErrDuplicateName) {
 			field.Detail = "is given twice; give it once"
 		}

@@ -30,7 +30,7 @@ type CalendarLinkCreated struct {
 // createCalendar makes the address of one's own calendar.
 //
 //	@Summary		Make the address of your calendar
-//	@Description	For students. A calendar app that subscribes to it shows the weeks of your programmes. The address is secret, shown only this once, and replaces the one before, which shows nothing from then on. A junior's needs the guardian's consent.
+//	@Description	A calendar app that subscribes to it shows the weeks of your programmes. The address is secret, shown only this once, and replaces the one before, which shows nothing from then on. A junior's needs the guardian's consent.
 //	@ID				createCalendar
 //	@Tags			Me
 //	@Produce		json

@@ -64,7 +64,7 @@ type Enrolment struct {
 	// Secret is to be typed into an app (base32).
 	Secret string `json:"secret" binding:"required" example:"EXAMPLEONLYNOTASECRET234567ABCDE"`
 	// URI opens an app on the same device.
-	URI string `json:"uri" binding:"required" format:"uri" example:"otpauth://totp/Fringework:ines@example.org?…"`
+	URI string `json:"uri" binding:"required" format:"uri" example:"otpauth://totp/Fringework:ines@example.org?issuer=Fringework&secret=JBSWY3DPEHPK3PXP"`
 	// Picture is the URI as a QR code, for the camera of another device: rows from
 	// top to bottom, a 1 for each dark square and a 0 for each light one, without
 	// the light border of four squares that it needs.

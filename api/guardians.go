@@ -106,7 +106,7 @@ func (s *Server) guardian(c echo.Context, do guardianChange) error {
 // listWards lists whom the asker reads as a guardian.
 //
 //	@Summary		List the juniors you look after
-//	@Description	For guardians: every junior whose data you may read, with or without a programme.
+//	@Description	Every junior whose data you may read, with or without a programme.
 //	@ID				listWards
 //	@Tags			Me
 //	@Produce		json

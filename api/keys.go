@@ -53,7 +53,7 @@ func encodeKey(k auth.AppKey) Key {
 // createKey makes an application key.
 //
 //	@Summary		Create an application key
-//	@Description	For owners. The answer has the secret, shown only this once: copy it now. The software exchanges it for access tokens at /v1/oauth/token.
+//	@Description	The answer has the secret, shown only this once: copy it now. The software exchanges it for access tokens at /v1/oauth/token.
 //	@ID				createKey
 //	@Tags			Keys
 //	@Accept			json

@@ -26,13 +26,18 @@ func (s *Server) meter(c echo.Context, id auth.Identity) error {
 	tellLimits(c.Response().Header(), all)
 	for _, l := range all {
 		if l.Wait > 0 {
-			wait := seconds(l.Wait)
-			e := domain.Errorf(domain.TooMany, "too_many_requests", "Too many requests: at most %d a minute are taken (limit %s). Wait %d seconds and send it again.", l.Limit, l.Policy, wait)
-			e.RetryAfter = wait
-			return e
+			return tooMany(l)
 		}
 	}
 	return nil
+}
+
+// tooMany refuses a request by a limit that has none left.
+func tooMany(l auth.Standing) error {
+	wait := seconds(l.Wait)
+	e := domain.Errorf(domain.TooMany, "too_many_requests", "Too many requests: at most %d a minute are taken (limit %s). Wait %d seconds and send it again.", l.Limit, l.Policy, wait)
+	e.RetryAfter = wait
+	return e
 }
 
 // tellLimits writes the two lists of structured fields (RFC 9651): q and w are the

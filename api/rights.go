@@ -149,7 +149,7 @@ func (s *Server) deleteAccount(c echo.Context) error {
 // eraseMember erases somebody who was removed.
 //
 //	@Summary		Erase a member who was removed
-//	@Description	For owners. Everything about the member goes: the name, sessions, rounds, messages, comments, and the details of events. The academy keeps how much was practised, without the member; what they wrote into programmes and students' plans stays without their name. It cannot be undone. The event member.erased tells by a SHA-256 whose copies are to be erased elsewhere.
+//	@Description	Everything about the member goes: the name, sessions, rounds, messages, comments, and the details of events. The academy keeps how much was practised, without the member; what they wrote into programmes and students' plans stays without their name. It cannot be undone. The event member.erased tells by a SHA-256 whose copies are to be erased elsewhere.
 //	@ID				eraseMember
 //	@Tags			Members
 //	@Produce		json
@@ -172,7 +172,7 @@ func (s *Server) eraseMember(c echo.Context) error {
 // getPractised counts all practice.
 //
 //	@Summary		Count all practice of the academy
-//	@Description	For owners: by skill, over all time, students who left or were erased included.
+//	@Description	By skill, over all time, students who left or were erased included.
 //	@ID				getPractised
 //	@Tags			Academy
 //	@Produce		json

@@ -93,7 +93,7 @@ func (r RoundRequest) read(id domain.ID) (course.Round, error) {
 			Left: length(&p, at+"/left_m", s.LeftM), LeftLie: course.Lie(s.LeftLie), Putts: s.putts(&p, at),
 		})
 	}
-	return round, p.Err("round_invalid", "The round was not stored. Keep it, correct it and send it again.")
+	return round, p.Err("round_invalid", "The round was not saved. Keep it, correct it and send it again.")
 }
 
 // putts is how many putts a shot says, 0 when it says none; to say 0 of a ball that is

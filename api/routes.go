@@ -47,6 +47,9 @@ type Route struct {
 	Public bool
 }
 
+// Permission is who may try it: the action's row in the table of auth.
+func (r Route) Permission() auth.Permission { return auth.PermissionOf(r.Action) }
+
 // Routes lists every route there is.
 func (s *Server) Routes() []Route {
 	braces := regexp.MustCompile(`:(\w+)`)

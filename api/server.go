@@ -148,7 +148,7 @@ const defaultBodyLimit = 1 << 20
 //	@description
 //	@description				A request that changes something, and whose answer may be lost, can be sent again safely with an `Idempotency-Key`: a text of your own of 16 to 255 characters, such as a UUID, new for each request. For 24 hours the same request with the same key is answered as the first was, with `Idempotency-Replayed: true`, and not carried out again; another request with it is refused (422 `idempotency_key_reused`), and so is one while the first is under way (409 `idempotency_in_progress`). Only successes are kept. Sessions and rounds need no key, since you make their IDs; sign-in and invitations take none.
 //	@description
-//	@description				Requests are limited per member, per application key and per app. `RateLimit-Policy` says how many are taken (q) in how many seconds (w), and `RateLimit` how many may come now (r) and in how many seconds all may again (t). One too many answers 429 with `Retry-After`: wait that many seconds.
+//	@description				Requests are limited per member, per application key and per app. `RateLimit-Policy` gives the limit: q requests in w seconds. `RateLimit` gives what is left of it: r requests now, and t seconds until all q may be sent again. A request too many is answered by 429; `Retry-After` says in how many seconds to send it again.
 //	@description
 //	@description				Words: a skill has a ladder of tiers. A tier is one step of the ladder: `run` balls in a row inside a circle of `radius_m` metres, with at least `holed` of them holed. A ball is `out`, `in` (at rest inside the circle) or `holed`; its leave (`leave_m`) is the distance left to the hole. A milestone is a tier that a student has passed.
 //	@BasePath					/

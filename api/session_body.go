@@ -251,7 +251,7 @@ func (r SessionRequest) read(id domain.ID) (practice.Session, error) {
 	for i, b := range r.Blocks {
 		s.Blocks = append(s.Blocks, b.read(&p, fmt.Sprintf("/blocks/%d", i)))
 	}
-	return s, p.Err("session_invalid", "The session was not stored. Keep it, correct it and send it again.")
+	return s, p.Err("session_invalid", "The session was not saved. Keep it, correct it and send it again.")
 }
 
 func (b SessionBlock) read(p *domain.Problems, at string) practice.Block {

@@ -98,8 +98,12 @@ func (w *work) begin(ctx context.Context, asker domain.ID) (end func(), err erro
 		return func() { <-w.processors; release() }, nil
 	case <-ctx.Done():
 		release()
-		e := domain.Errorf(domain.Unavailable, "busy", "The service has too much to calculate at the moment. Try again in a moment.")
-		e.RetryAfter = retrySoon
-		return nil, e
+		return nil, tooMuchToCalculate()
 	}
+}
+
+func tooMuchToCalculate() error {
+	e := domain.Errorf(domain.Unavailable, "busy", "The service has too much to calculate at the moment. Try again in a moment.")
+	e.RetryAfter = retrySoon
+	return e
 }

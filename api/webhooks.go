@@ -126,7 +126,7 @@ func (r WebhookRequest) request() webhook.Request {
 // createWebhook makes a webhook.
 //
 //	@Summary		Create a webhook
-//	@Description	For owners. The service POSTs a WebhookPayload to the address for each event from now on, signed by the Standard Webhooks specification (headers webhook-id, webhook-timestamp and webhook-signature; https://www.standardwebhooks.com has libraries that verify it). The answer has the secret, shown only this once.
+//	@Description	The service POSTs a WebhookPayload to the address for each event from now on, signed by the Standard Webhooks specification (headers webhook-id, webhook-timestamp and webhook-signature; https://www.standardwebhooks.com has libraries that verify it). The answer has the secret, shown only this once.
 //	@Description
 //	@Description	Answer 2xx within ten seconds; do the work afterwards. Anything else is a failure, redirects too, and is tried again after 5 seconds, then after ever longer times up to six hours, for ten days; Retry-After is heeded. After five days without a success, or a 410, the webhook is switched off: webhook.disabled is in the log, and the desk's page of webhooks says so. An event may come twice, with the same webhook-id, and not in order: read what it names through the API.
 //	@ID				createWebhook

@@ -377,6 +377,10 @@ func TestCalcCommand(t *testing.T) {
 	if lines := strings.Split(strings.TrimSpace(out), "\n"); code != 0 || len(lines) != 2 || !strings.Contains(lines[0], "[30,30]") || !strings.Contains(lines[1], `"status":4`) {
 		t.Errorf("a line each: %d %q; want an answer and a refusal", code, out)
 	}
+	code, _, err = run(t, "", "calc", "split", `{"minutes":60,"shares":[1]}`)
+	if code != 2 || !strings.Contains(err, "from the standard input") || !strings.Contains(err, "| fringework calc split") {
+		t.Errorf("the input as an argument: %d %q; want the way to give it", code, err)
+	}
 	if code, out, _ := run(t, "", "calc"); code != 0 || !strings.Contains(out, "split") {
 		t.Errorf("calc alone: %d %q; want the list", code, out)
 	}

@@ -214,3 +214,35 @@ func TestTextsHaveFormats(t *testing.T) {
 		}
 	}
 }
+
+// TestWhoMayIsSaid: every operation that needs somebody says who, by the table of
+// what roles and scopes may do.
+func TestWhoMayIsSaid(t *testing.T) {
+	ends := map[string]string{
+		"GET /v1/dashboard":             "For owners and coaches. Scope of keys and apps: `progress:read`.",
+		"GET /v1/me":                    "For every member, also before an academy is chosen. Not for keys or apps.",
+		"PUT /v1/sessions/{session_id}": "For owners, coaches and students. Not for keys or apps.",
+		"GET /v1/webhooks":              "For owners. Not for keys or apps.",
+		"POST /v1/calc/split":           "For every member. Scope of keys and apps: `calc:use`.",
+	}
+	public := map[string]bool{}
+	for _, r := range routes() {
+		public[r.Method+" "+r.Path] = r.Public
+	}
+	seen := 0
+	for _, op := range operations(t) {
+		last := op.Description[strings.LastIndex(op.Description, "\n")+1:]
+		if want, listed := ends[op.String()]; listed {
+			seen++
+			if last != want {
+				t.Errorf("%s ends with %q, want %q", op, last, want)
+			}
+		}
+		if said := strings.HasPrefix(last, "For ") && (strings.Contains(last, "keys or apps.") || strings.Contains(last, "keys and apps: `")); said == public[op.String()] {
+			t.Errorf("%s ends with %q; who may call it is to be said where somebody must sign in, and only there", op, last)
+		}
+	}
+	if seen != len(ends) {
+		t.Errorf("%d of the %d operations are there", seen, len(ends))
+	}
+}

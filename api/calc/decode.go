@@ -34,7 +34,7 @@ func decode(raw []byte, v any, p *domain.Problems) error {
 		} else if errors.Is(fault, jsontext.ErrDuplicateName) {
 			return malformed(string(syntactic.JSONPointer), "is given twice; give it once")
 		} else {
-			return malformed(string(syntactic.JSONPointer), "is not JSON at byte %d; check quotes, commas and what follows the value", syntactic.ByteOffset)
+			return malformed(string(syntactic.JSONPointer), "%s", strict.NotJSON(syntactic.ByteOffset, "quotes, commas and what follows the value"))
 		}
 	}
 	if !read {

@@ -178,7 +178,9 @@ func TestGreensideRefusals(t *testing.T) {
 		{"strokes-gained", `{"shots":[{"lie":"lake","distance_m":18,"holed":true}]}`, "/shots/0/lie"},
 		{"strokes-gained", `{"shots":[` + strings.Repeat("{},", 2000) + `{}]}`, "/shots"},
 		{"up-and-down", `{}`, "/leaves_m"},
-		{"up-and-down", `{"leaves_m":[],"half_m":7}`, "/half_m"},
+		{"strokes-gained", `{"shots":[{"lie":"lake","distance_m":18,"next":{}},{"lie":"rough"},{"lie":"rough","distance_m":-1}]}`, "/shots/0/next/lie /shots/0/next/distance_m /shots/1/distance_m /shots/1/next /shots/2/next /shots/0/lie /shots/2/distance_m"},
+		{"up-and-down", `{"leaves_m":[],"half_m":7}`, "/half_m /leaves_m"},
+		{"up-and-down", `{"leaves_m":["a",1,-1],"half_m":7}`, "/leaves_m/0 /half_m /leaves_m/2"},
 		{"up-and-down", `{"leaves_m":[]}`, "/leaves_m"},
 		{"up-and-down", `{"leaves_m":[1,-1]}`, "/leaves_m/1"},
 	})

@@ -2,6 +2,8 @@ package calc
 
 import (
 	"errors"
+	"slices"
+	"strings"
 
 	"fringework/domain"
 	"fringework/domain/curriculum"
@@ -41,12 +43,28 @@ func answerSplit(in splitIn, p *domain.Problems) (any, error) {
 // relay notes in p the fields of a refusal by the domain; another error is
 // handed back.
 func relay(p *domain.Problems, err error) error {
+	return relayIf(p, err, func(string) bool { return true })
+}
+
+// relayRest is relay where the form has faults already: it passes on what is wrong
+// with the rest of the input.
+func relayRest(p *domain.Problems, err error) error {
+	told := p.Fields()
+	within := func(a, b string) bool { return a == b || strings.HasPrefix(a, b+"/") }
+	return relayIf(p, err, func(pointer string) bool {
+		return !slices.ContainsFunc(told, func(f domain.Field) bool { return within(pointer, f.Pointer) || within(f.Pointer, pointer) })
+	})
+}
+
+func relayIf(p *domain.Problems, err error, wanted func(pointer string) bool) error {
 	var e *domain.Error
 	if !errors.As(err, &e) || e.Kind != domain.Invalid {
 		return err
 	}
 	for _, f := range e.Fields {
-		p.Add(f.Pointer, "%s", f.Detail)
+		if wanted(f.Pointer) {
+			p.Add(f.Pointer, "%s", f.Detail)
+		}
 	}
 	return nil
 }

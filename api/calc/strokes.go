@@ -73,12 +73,9 @@ func answerStrokesGained(in strokesGainedIn, p *domain.Problems) (any, error) {
 	for i, s := range shotsIn {
 		shots[i] = s.read(p, at("/shots", i))
 	}
-	if len(p.Fields()) > 0 {
-		return nil, nil
-	}
 	each, sum, err := greenside.StrokesGained(shots)
-	if err != nil {
-		return nil, relay(p, err)
+	if err != nil || len(p.Fields()) > 0 {
+		return nil, relayRest(p, err)
 	}
 	out := StrokesGainedOut{Shots: make([]GainedOut, len(each)), Sum: sum, Baseline: greenside.Baseline}
 	for i, g := range each {
@@ -123,12 +120,13 @@ type UpAndDownOut struct {
 
 func answerUpAndDown(in upAndDownIn, p *domain.Problems) (any, error) {
 	leaves, half := need(p, "/leaves_m", in.LeavesM), halfOr(p, in.HalfM)
-	if len(p.Fields()) > 0 {
-		return nil, nil
+	putter := greenside.PutterOf(greenside.ClubHalf) // whichever: the leaves are wrong or right with any
+	if len(p.Fields()) == 0 {
+		putter = greenside.PutterOf(half)
 	}
-	u, err := greenside.UpAndDownOf(leaves, greenside.PutterOf(half))
-	if err != nil {
-		return nil, relay(p, err)
+	u, err := greenside.UpAndDownOf(leaves, putter)
+	if err != nil || len(p.Fields()) > 0 {
+		return nil, relayRest(p, err)
 	}
 	return UpAndDownOut{
 		Probability: u.Chance, Interval80: [2]float64{u.Low, u.High}, ExpectedStrokes: u.Strokes,

@@ -4,6 +4,7 @@ package strict
 
 import (
 	"errors"
+	"fmt"
 	"reflect"
 	"slices"
 	"strconv"
@@ -87,4 +88,12 @@ func without(raw jsontext.Value, tokens []string, remove bool) (jsontext.Value, 
 		object[tokens[0]] = part
 	}
 	return json.Marshal(object, json.Deterministic(true))
+}
+
+// NotJSON says from which byte on a text is no JSON, and what to check there.
+func NotJSON(from int64, check string) string {
+	if from == 0 {
+		return "does not begin as JSON does; give an object in curly brackets"
+	}
+	return fmt.Sprintf("is not JSON from byte %d on; check %s", from, check)
 }

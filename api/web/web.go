@@ -3,16 +3,20 @@ package web
 import (
 	"net/http"
 	"strings"
+	"sync"
 )
+
+// siteOnce is what is embedded, ready to be served, which never changes.
+var siteOnce = sync.OnceValues(load)
 
 // Handler serves the pages and hands every other address to next.
 //
 // It answers GET and HEAD at /, /join, /connect, /apps, /report, /privacy, /green and /desk, at their service
 // worker and manifest, and below /assets. What it embeds is read, hashed and
-// compressed once, here; it panics when that fails, since what is embedded does
-// not depend on the machine.
+// compressed once in a process; it panics when that fails, since what is embedded
+// does not depend on the machine.
 func Handler(next http.Handler) http.Handler {
-	s, err := load()
+	s, err := siteOnce()
 	if err != nil {
 		panic("api/web: " + err.Error())
 	}

@@ -4,10 +4,12 @@ import (
 	"fmt"
 	"regexp"
 	"slices"
+	"strings"
 	"testing"
 
 	"fringework/domain"
 	"fringework/domain/advice"
+	"fringework/domain/course"
 	"fringework/domain/curriculum"
 	"fringework/domain/streak"
 )
@@ -37,6 +39,14 @@ func texts[W any](all []W) (out []string) {
 		out = append(out, fmt.Sprint(w))
 	}
 	return out
+}
+
+// TestRoundsCompared: the page says as many rounds as the comparison takes.
+func TestRoundsCompared(t *testing.T) {
+	want := fmt.Sprintf("const COMPARED = %d;", course.LeastCompared)
+	if body := string(loaded(t).assets["base/course.js"].body); !strings.Contains(body, want) {
+		t.Errorf("base/course.js lacks %q", want)
+	}
 }
 
 // TestWordsAreTheDomains: the pages have a word for everything that the domain

@@ -66,9 +66,9 @@ func (t Transfer) ARound() int { return aRound(t.Shots, t.Rounds) }
 // Limits of the comparison, set on the population setting of the tests alone; see
 // [PracticeToCourse] for what they give on another.
 const (
-	// leastCompared is how many rounds it takes to say anything, and leastChange
+	// LeastCompared is how many rounds it takes to say anything, and leastChange
 	// the standard deviation of the rate in practice among them, in points.
-	leastCompared = 8
+	LeastCompared = 8
 	leastChange   = 2.5
 	// worthHaving is a gain in strokes a shot for ten points that a coach would want:
 	// a quarter of what it is when the scatter of balls shrinks alike in both.
@@ -109,7 +109,7 @@ func PracticeToCourse(points []Point) Transfer {
 		x = append(x, 10*p.Practice)
 		y = append(y, p.Gained/n)
 	}
-	if t.Rounds < leastCompared {
+	if t.Rounds < LeastCompared {
 		return t
 	}
 	line, ok := fitLine(w, x, y)

@@ -62,7 +62,7 @@ func (c Change) Text() string {
 func (t Transfer) Text() string {
 	switch t.Lack {
 	case FewRounds:
-		return fmt.Sprintf("Cannot tell yet: %s with such shots and practice before; it takes at least %d.", count(t.Rounds, "round"), leastCompared)
+		return fmt.Sprintf("Cannot tell yet: %s with such shots and practice before; it takes at least %d.", count(t.Rounds, "round"), LeastCompared)
 	case SteadyRate:
 		return "Cannot tell: the rate in practice was about the same before all of these rounds."
 	}

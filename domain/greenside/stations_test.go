@@ -45,6 +45,15 @@ func TestFinishes(t *testing.T) {
 	}
 }
 
+// TestFinishesBehindThePlayer: no ball stops behind where it was played from.
+func TestFinishesBehindThePlayer(t *testing.T) {
+	wild := Station{Club: Wedges()[0], Own: Learned{Run: Belief{Factor: 1, Spread: 3, Balls: 40}, Carry: Belief{Factor: 1, Spread: 0.01, Balls: 40}}}
+	all, err := Finishes([]Station{wild}, Rough, Green{StimpFt: 9}, 8)
+	if err != nil || all[0].ShortM != 0 || !(all[0].LongM > all[0].Spot.TotalM()) {
+		t.Errorf("got %+v, %v; want balls from 0 m on", all, err)
+	}
+}
+
 // TestFinishesBySimulation plays balls with their own carries and runs.
 func TestFinishesBySimulation(t *testing.T) {
 	r := rand.New(rand.NewPCG(4, 10))
@@ -88,6 +97,7 @@ func TestFinishesRefuses(t *testing.T) {
 	}{
 		{many[:14], Fairway, g, 8, "", ""},
 		{many, Fairway, g, 8, "/clubs", "has 15 clubs; give at most 14"},
+		{make([]Station, 15), Fairway, g, 8, "/clubs", "has 15 clubs"}, // and no word of their lofts
 		{nil, Fairway, g, 8, "/clubs", "is empty; give 1 to 14 clubs"},
 		{two, Fairway, g, 8, "/clubs/0/loft_deg /clubs/1/loft_deg", "from 24 to 70 degrees"},
 		{two, "bush", g, 8, "/clubs/0/loft_deg /lie /clubs/1/loft_deg", ""},

@@ -86,7 +86,7 @@ func TestRevisions(t *testing.T) {
 	}
 	_, err = h.s.Put(ctx, ada, rev(5, "iiiiiiiiio"))
 	wantError(t, "an upload that comes after the deletion", err, domain.Conflict, "revision_superseded", stored(6, true))
-	if want := "The session was deleted at revision 6, so revision 5 was not stored; drop it, or send revision 7 to bring the session back."; detailOf(err) != want {
+	if want := "The session was deleted at revision 6, so revision 5 was not saved; drop it, or send revision 7 to bring the session back."; detailOf(err) != want {
 		t.Errorf("got %q, want %q", detailOf(err), want)
 	}
 	_, err = h.s.Put(ctx, ada, rev(6, "i"))

@@ -311,7 +311,7 @@ func settled(next Session, o Opened) (bool, error) {
 	case same:
 		code, detail = "revision_conflict", fmt.Sprintf("The session was deleted at revision %d. To bring it back, send revision %d.", before.Revision, before.Revision+1)
 	case before.Deleted():
-		detail = fmt.Sprintf("The session was deleted at revision %d, so revision %d was not stored; drop it, or send revision %d to bring the session back.", before.Revision, next.Revision, before.Revision+1)
+		detail = fmt.Sprintf("The session was deleted at revision %d, so revision %d was not saved; drop it, or send revision %d to bring the session back.", before.Revision, next.Revision, before.Revision+1)
 	}
 	deleted := before.Deleted()
 	return false, &domain.Error{Kind: domain.Conflict, Code: code, Detail: detail, Stored: &domain.Standing{Revision: before.Revision, Deleted: &deleted}}

@@ -159,7 +159,7 @@ func TestAccessible(t *testing.T) {
 	p.see("Where it stopped")
 	p.mainSeen("round")
 	p.place("#/clubs")
-	p.tap("Change your clubs")
+	p.tap("Set your clubs")
 	p.mainSeen("clubs")
 	p.accessible("clubs, changing them")
 	for _, place := range []string{"progress", "history", "rounds", "round/01a211ef-1832-783f-b732-da2d950732d5/new", "settings", "clubs", "nowhere"} {

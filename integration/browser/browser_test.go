@@ -6,8 +6,8 @@
 //
 //	FRINGEWORK_TEST_TODAY=2026-12-31 go test ./integration/browser
 //
-// One Chromium serves all tests, each with a profile of its own; a test that ends
-// its browser has one to itself. Every wait is long, and a test goes on as soon as
+// One Chromium serves all tests, each with a machine of its own, which has a
+// profile and goes from test to test; a test that ends its browser has one to itself. Every wait is long, and a test goes on as soon as
 // it can, so a busy machine makes the tests slow but not wrong.
 package browser
 
@@ -47,7 +47,12 @@ func run(m *testing.M) int {
 		return 1
 	}
 	defer chromium.Quit()
-	return m.Run()
+	code := m.Run()
+	if err := scrapMachines(); err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		return 1
+	}
+	return code
 }
 
 // atOnce lets more tests run at once than there are processors, unless it was
@@ -78,7 +83,9 @@ type setup struct {
 	t *testing.T
 	*fixture.Service
 	*fixture.Academy
+	machine *machine // that the next tabs are opened at
 	profile *chrome.Profile
+	spoiled bool   // no other test may have its machines
 	last    string // session that practised made last
 }
 
@@ -87,23 +94,8 @@ func newSetup(t *testing.T) *setup {
 	t.Helper()
 	t.Parallel()
 	s := serviceOf(t, template)
-	s.freshProfile()
+	s.elsewhere()
 	return s
-}
-
-// freshProfile makes the next tabs those of a person whom the browser does not
-// know yet.
-func (s *setup) freshProfile() {
-	s.t.Helper()
-	profile, err := chromium.Fresh()
-	s.must(err)
-	profile.Before(chrome.ClockOff(s.Clock.Off))
-	s.t.Cleanup(func() {
-		if err := profile.Close(); err != nil {
-			s.t.Error(err)
-		}
-	})
-	s.profile = profile
 }
 
 // serviceOf starts a service on a copy of a template, for a test.
@@ -134,7 +126,8 @@ func (s *setup) must(err error) {
 // page is a tab whose steps end the test when they fail.
 type page struct {
 	*chrome.Tab
-	s *setup
+	s   *setup
+	url string // of the service, at the tab's machine
 }
 
 // phone opens a tab of a phone's size; the test fails when its pages have
@@ -148,8 +141,13 @@ func (s *setup) tab(width, height int64) *page {
 	s.t.Helper()
 	tab, err := s.profile.Tab(width, height)
 	s.must(err)
-	p := &page{Tab: tab, s: s}
+	p := &page{Tab: tab, s: s, url: s.URL}
+	if m := s.machine; m != nil && m.used {
+		s.must(tab.Forget(m.front.URL, chrome.Personal))
+		m.used = false
+	}
 	s.t.Cleanup(func() {
+		tab.Close()
 		for _, text := range tab.Errors() {
 			s.t.Errorf("the page had an error: %s", text)
 		}
@@ -157,7 +155,7 @@ func (s *setup) tab(width, height int64) *page {
 	return p
 }
 
-func (p *page) open(path string) { p.s.t.Helper(); p.s.must(p.Open(p.s.URL + path)) }
+func (p *page) open(path string) { p.s.t.Helper(); p.s.must(p.Open(p.url + path)) }
 func (p *page) place(at string)  { p.s.t.Helper(); p.s.must(p.Go(at)) }
 func (p *page) reload()          { p.s.t.Helper(); p.s.must(p.Reload()) }
 func (p *page) tap(names ...string) {

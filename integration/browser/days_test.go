@@ -45,7 +45,7 @@ func TestEveryDayOfTheWeek(t *testing.T) {
 // deskOn looks at the coach's side of what practised made, on a day.
 func (s *setup) deskOn(day time.Time) {
 	s.t.Helper()
-	s.freshProfile()
+	s.elsewhere()
 	p := s.laptop()
 	p.signInDesk(s.OwnerEmail)
 	p.see("Not practising", inWords(day.AddDate(0, 0, -19)))
@@ -71,7 +71,7 @@ func (s *setup) deskOn(day time.Time) {
 // four weeks ago.
 func (s *setup) greenOn() {
 	s.t.Helper()
-	s.freshProfile()
+	s.elsewhere()
 	p := s.phone()
 	p.signIn()
 	p.see("Week 1 of 1: Pitching from the fairway, day 2", "Week 5 of 8: Pitching, day 1", "done 0 of 2")

@@ -283,7 +283,7 @@ func TestLiveAgain(t *testing.T) {
 	l.strike("in", "in")
 	p.see("4 balls", "3 of 4 inside", "Live: each ball appears")
 	l.strike("in")
-	p.see("Passed 3 in a row inside 5 ft")
+	p.see("Passed 3 in a row inside 5 ft", "Next: 5 in a row inside 5 ft, 1 of them holed")
 }
 
 // TestStudents sorts and filters the table of students.

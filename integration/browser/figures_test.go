@@ -16,7 +16,7 @@ const budget = 60_000
 // visit: the page, styles and modules, as they come over the wire. To read the
 // figures: go test -v -run 'TestFirstLoad|TestTap' ./integration/browser
 func TestFirstLoad(t *testing.T) {
-	s := newSetup(t)
+	s := firstVisit(t)
 	p := s.phone()
 	p.open("/green")
 	p.see("E-mail")

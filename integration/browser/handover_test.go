@@ -114,7 +114,7 @@ func TestSharedReport(t *testing.T) {
 	p.audit("sharing a report", wcag...)
 	_, token, _ := strings.Cut(p.value(`document.querySelector("a.secret").href`), "/report#")
 
-	s.freshProfile()
+	s.elsewhere()
 	guest := s.phone()
 	guest.open("/report#" + token)
 	guest.see("Tomas’s progress", "A good start, Tomas.", "What was achieved", "in a row inside 5 ft", "What comes next", "Six weeks around the green")
@@ -147,7 +147,7 @@ func TestMessages(t *testing.T) {
 	p.press("Send to 1 student")
 	p.see("Sent to 1 of 1 student")
 
-	s.freshProfile()
+	s.elsewhere()
 	phone := s.phone()
 	phone.signIn()
 	phone.see("Message from Maren Holt", "Bring the 56 on Tuesday.")

@@ -2,7 +2,6 @@ package browser
 
 import (
 	"os"
-	"testing"
 
 	"fringework/integration/browser/chrome"
 )
@@ -30,26 +29,21 @@ const judged = `(async (cases) => {
 	return { differ, ran };
 })`
 
-// TestJudge holds the page's judge to the case file that domain/streak is held
+// judgesAlike holds the page's judge to the case file that domain/streak is held
 // to.
-func TestJudge(t *testing.T) {
+func judgesAlike(p *page) {
+	p.s.t.Helper()
 	cases, err := os.ReadFile("../../domain/streak/testdata/cases.json")
-	if err != nil {
-		t.Fatal(err)
-	}
-	s := newSetup(t)
-	p := s.laptop()
-	p.open("/green")
-	p.see("E-mail")
+	p.s.must(err)
 	got, err := chrome.Eval[struct {
 		Differ []string
 		Ran    int
 	}](p.Tab, judged+"("+string(cases)+")")
-	s.must(err)
+	p.s.must(err)
 	for _, d := range got.Differ {
-		t.Error(d)
+		p.s.t.Error(d)
 	}
 	if got.Ran < 58 {
-		t.Errorf("%d cases were run; the case file has at least 58", got.Ran)
+		p.s.t.Errorf("%d cases were run; the case file has at least 58", got.Ran)
 	}
 }

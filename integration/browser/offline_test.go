@@ -164,7 +164,7 @@ func (p *page) logRound() {
 // coachReadsRound finds the round on the coach's side, once.
 func (s *setup) coachReadsRound() {
 	s.t.Helper()
-	s.freshProfile()
+	s.elsewhere()
 	q := s.laptop()
 	q.signInDesk(s.OwnerEmail)
 	q.place("#/student/" + s.StudentID)
@@ -177,38 +177,46 @@ func (s *setup) coachReadsRound() {
 	q.see("Course", "2 of 2")
 }
 
-// TestLostReply repeats an upload whose reply was lost; it counts once.
-func TestLostReply(t *testing.T) {
+// TestBadNetwork goes on with one session while uploads fail in every way: replies
+// are lost, the service is busy, it stops and starts again, every answer takes a
+// second. Each ball is stored once.
+func TestBadNetwork(t *testing.T) {
 	s := newSetup(t)
 	p := s.phone()
 	p.signIn()
 	s.Wire.LoseReplies(2)
 	p.start()
 	p.tap("In", "In")
-	p.wait("the session to be sent", allSent)
+	stored := func(balls, want string) {
+		t.Helper()
+		p.wait("the session to be sent", allSent+fmt.Sprintf(` && document.body.innerText.includes(%q)`, balls))
+		if got := s.only(); got.outcomes(0) != want {
+			t.Errorf("the coach finds %q, want %s", got.outcomes(0), want)
+		}
+	}
+	stored("2 balls", "ii")
 	if n := s.Wire.Uploads(); n < 3 {
 		t.Errorf("%d uploads came through, want at least the two lost and one more", n)
 	}
-	if got := s.only(); got.outcomes(0) != "ii" {
-		t.Errorf("the coach finds %q, want ii", got.outcomes(0))
-	}
-}
 
-// TestSlowNetwork taps at a man's pace while every answer takes a second.
-func TestSlowNetwork(t *testing.T) {
-	s := newSetup(t)
-	p := s.phone()
-	p.signIn()
+	// It backs off while the service cannot answer, and gets through once it can.
+	s.Wire.Answer(http.StatusServiceUnavailable)
+	p.tap("In")
+	p.see("1 session not sent: no answer yet, kept on this phone")
+	s.Wire.Answer(0)
+	stored("3 balls", "iii")
+
+	s.must(s.Restart(t.Context()))
+	p.tap("Out", "In")
+	stored("5 balls", "iiioi")
+
+	// Taps at a man's pace while every answer takes a second.
 	s.Wire.Slow(time.Second)
-	p.start()
 	for range 6 {
 		p.tap("In", "Out")
 	}
-	p.see("12 balls: 6 in")
-	p.wait("the session to be sent", allSent)
-	if got := s.only(); got.outcomes(0) != "ioioioioioio" {
-		t.Errorf("the coach finds %q, want io six times", got.outcomes(0))
-	}
+	p.see("17 balls: 10 in")
+	stored("17 balls", "iiioi"+strings.Repeat("io", 6))
 }
 
 // TestTwoTabs practises one session in two tabs: both see every ball, and it is
@@ -321,37 +329,6 @@ func TestExpiredSignIn(t *testing.T) {
 	if got := s.only(); got.outcomes(0) != "io" {
 		t.Errorf("the coach finds %q, want io", got.outcomes(0))
 	}
-}
-
-// TestRestart stops the service in the middle of a session and starts it again.
-func TestRestart(t *testing.T) {
-	s := newSetup(t)
-	p := s.phone()
-	p.signIn()
-	p.start()
-	p.tap("In")
-	p.wait("the first ball to be sent", allSent)
-	s.must(s.Restart(t.Context()))
-	p.tap("Out", "In")
-	p.wait("the rest to be sent", allSent+` && document.body.innerText.includes("3 balls")`)
-	if got := s.only(); got.outcomes(0) != "ioi" {
-		t.Errorf("the coach finds %q, want ioi", got.outcomes(0))
-	}
-}
-
-// TestBusyService backs off while the service cannot answer, and gets through
-// once it can.
-func TestBusyService(t *testing.T) {
-	s := newSetup(t)
-	p := s.phone()
-	p.signIn()
-	p.start()
-	s.Wire.Answer(http.StatusServiceUnavailable)
-	p.tap("In")
-	p.see("1 session not sent: no answer yet, kept on this phone")
-	s.Wire.Answer(0)
-	p.wait("the session to be sent", allSent)
-	s.only()
 }
 
 // TestWaitsForConsent has a junior practise before a guardian has agreed: the page
@@ -467,7 +444,7 @@ func TestSuperseded(t *testing.T) {
 // TestNewerVersion offers a newer version of the pages to whoever is using them,
 // and takes it with the session that goes on.
 func TestNewerVersion(t *testing.T) {
-	s := newSetup(t)
+	s := firstVisit(t)
 	p := s.phone()
 	p.signIn()
 	p.stocked()

@@ -185,7 +185,7 @@ func TestPractice(t *testing.T) {
 
 	// What was saved stands at once, and is what is changed next.
 	p.place("#/clubs")
-	p.tap("Change your clubs", "Left-handed", "Save the clubs")
+	p.tap("Set your clubs", "Left-handed", "Save the clubs")
 	p.see("Left-handed.")
 	p.tap("Change your clubs")
 	p.wait("the hand that was saved", `document.querySelector("input:checked").parentElement.innerText === "Left-handed"`)

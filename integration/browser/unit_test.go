@@ -48,12 +48,14 @@ func TestModules(t *testing.T) {
 	if err != nil || len(files) < 3 {
 		t.Fatalf("found the files %v, error %v; want those of the log, the outbox and the drafts", files, err)
 	}
-	url := unitServer(t)
+	devices := newDevices(t, unitServer(t), 3)
 	for _, path := range files {
 		file := filepath.Base(path)
 		t.Run(strings.TrimSuffix(file, ".test.js"), func(t *testing.T) {
 			t.Parallel()
-			d := newDevice(t, url)
+			d := <-devices
+			defer func() { devices <- d }()
+			d.restart(t)
 			tests, err := chrome.Eval[map[string]int](d.tab, fmt.Sprintf(`import("/unit/%s")
 				.then(({ tests }) => Object.fromEntries(Object.entries(tests).map(([name, steps]) => [name, [steps].flat().length])))`, file))
 			if err != nil || len(tests) == 0 {
@@ -64,6 +66,16 @@ func TestModules(t *testing.T) {
 			}
 		})
 	}
+}
+
+// newDevices are so many devices, for as many files at a time.
+func newDevices(t *testing.T, url string, n int) chan *device {
+	t.Helper()
+	devices := make(chan *device, n)
+	for range n {
+		devices <- newDevice(t, url)
+	}
+	return devices
 }
 
 // device is a tab that tests of modules are run in, one after the other.
@@ -88,7 +100,6 @@ func newDevice(t *testing.T, url string) *device {
 	if d.tab, err = profile.Tab(390, 844); err != nil {
 		t.Fatal(err)
 	}
-	d.restart(t)
 	return d
 }
 
@@ -104,7 +115,7 @@ func (d *device) restart(t *testing.T) {
 func (d *device) run(t *testing.T, file, name string, steps int) {
 	t.Helper()
 	d.restart(t)
-	if err := d.tab.Forget(d.url); err != nil {
+	if err := d.tab.Forget(d.url, chrome.Everything); err != nil {
 		t.Fatal(err)
 	}
 	for step := range steps {

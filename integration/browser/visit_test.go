@@ -11,7 +11,7 @@ import (
 // service is not asked for tokens that cannot be there. Who has stays signed in,
 // even when the browser has forgotten all but its cookies.
 func TestFirstVisit(t *testing.T) {
-	s := newSetup(t)
+	s := firstVisit(t)
 	p := s.laptop()
 	for _, path := range []string{"/", "/desk", "/green"} {
 		p.open(path)

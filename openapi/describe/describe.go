@@ -60,6 +60,9 @@ func Generate(root string) ([]byte, error) {
 	if err := acceptReadBack(doc); err != nil {
 		return nil, err
 	}
+	if err := sayWhoMay(doc); err != nil {
+		return nil, err
+	}
 	finish(doc)
 	if err := illustrate(doc); err != nil {
 		return nil, err

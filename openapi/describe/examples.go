@@ -4,7 +4,10 @@ import (
 	_ "embed"
 	"encoding/json"
 	"fmt"
+	"strconv"
 	"strings"
+
+	"fringework/api"
 )
 
 // Examples are requests and answers of the service, as a test recorded them.
@@ -57,6 +60,13 @@ func illustrate(doc object) error {
 			}
 			show(answer.(object)["content"], shown.Response)
 		}
+	}
+	for _, p := range api.RareProblems() {
+		value, err := clone(p)
+		if err != nil {
+			return fmt.Errorf("describe: showing %d: %w", p.Status, err)
+		}
+		examples.Problems[strconv.Itoa(p.Status)] = value
 	}
 	for _, response := range doc["components"].(object)["responses"].(object) {
 		content := response.(object)["content"].(object)

@@ -118,7 +118,11 @@ func run(ctx context.Context, parser *kong.Kong, c *cli, args []string, io Strea
 	}
 	k, err := parser.Parse(args)
 	if err != nil {
-		fmt.Fprintf(io.Err, "fringework: %s\nSee: fringework --help\n", plainWords(err))
+		wrong := plainWords(err)
+		if hint := fromStandardInput(args); hint != "" {
+			wrong = hint
+		}
+		fmt.Fprintf(io.Err, "fringework: %s\nSee: fringework --help\n", wrong)
 		return 2
 	}
 	log, err := c.Log.logger(io.Err)

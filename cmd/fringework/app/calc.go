@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"fringework/api"
@@ -46,6 +47,20 @@ func (c calcCmd) Run(s *session) error {
 		return c.answer(s.ctx, s.Out, in)
 	}
 	return c.lines(s)
+}
+
+// fromStandardInput says so to whoever gives calc its JSON as an argument; "" to others.
+func fromStandardInput(args []string) string {
+	at := slices.Index(args, "calc") // flags may come before it
+	if at < 0 || len(args) < at+3 || !strings.HasPrefix(strings.TrimSpace(args[at+2]), "{") {
+		return ""
+	}
+	for _, x := range calc.All() {
+		if x.Name == args[at+1] {
+			return fmt.Sprintf("calc reads its JSON from the standard input, not as an argument. For example:\n  echo '%s' | fringework calc %s", x.Example, x.Name)
+		}
+	}
+	return ""
 }
 
 // maxInput bounds one input, as the API bounds a body.

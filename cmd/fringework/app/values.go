@@ -101,7 +101,10 @@ func (f *serviceFlags) Validate() error {
 // plainly says what is wrong with a file of JSON without naming types of the program.
 func plainly(err error) error {
 	if syntax, ok := errors.AsType[*json.SyntaxError](err); ok {
-		return fmt.Errorf("it is not JSON at byte %d", syntax.Offset)
+		if syntax.Offset == 0 {
+			return errors.New("it has no JSON in it")
+		}
+		return fmt.Errorf("it is not JSON from byte %d on", syntax.Offset)
 	}
 	if shape, ok := errors.AsType[*json.UnmarshalTypeError](err); ok {
 		return fmt.Errorf("it is a JSON %s", shape.Value)

@@ -222,10 +222,17 @@ func (t *Tab) Offline(offline bool) error {
 	})
 }
 
-// Forget takes all that the pages of an origin have stored.
-func (t *Tab) Forget(origin string) error {
+// Kinds of what the pages of an origin have stored.
+const (
+	Everything = "all"
+	// Personal is all but the service worker and what it keeps.
+	Personal = "cookies,indexeddb,local_storage"
+)
+
+// Forget takes what the pages of an origin have stored, of these kinds.
+func (t *Tab) Forget(origin, kinds string) error {
 	return t.within(func(ctx context.Context) error {
-		_, err := chromedp.Call(ctx, storage.ClearDataForOrigin, storage.ClearDataForOriginParams{Origin: origin, StorageTypes: "all"})
+		_, err := chromedp.Call(ctx, storage.ClearDataForOrigin, storage.ClearDataForOriginParams{Origin: origin, StorageTypes: kinds})
 		return err
 	})
 }

@@ -109,6 +109,9 @@ func (b *Browser) Fresh() (*Profile, error) {
 // before the page's own.
 func (p *Profile) Before(script string) { p.scripts = append(p.scripts, script) }
 
+// Again is the same profile for somebody else: without the scripts.
+func (p *Profile) Again() *Profile { return &Profile{browser: p.browser, id: p.id} }
+
 // Close closes the tabs of a fresh profile and forgets it.
 func (p *Profile) Close() error {
 	if p.id == "" {
@@ -165,8 +168,8 @@ func (p *Profile) Tab(width, height int64) (*Tab, error) {
 	return t, nil
 }
 
-// Close closes the tab.
-func (t *Tab) Close() { t.cancel() }
+// Close closes the tab, and returns once it is closed.
+func (t *Tab) Close() { _ = chromedp.Cancel(t.ctx) } // it may be gone already
 
 // watch notes uncaught exceptions, console errors and refusals of the content
 // security policy. A network that fails is no error of the page.
@@ -329,5 +332,8 @@ func (t *Tab) Gone(text string) error {
 	return t.Wait(fmt.Sprintf("the text %q to go", text), "document.body && !"+reads(text))
 }
 
-// reads is a condition that holds when a text can be read on the page.
-func reads(text string) string { return fmt.Sprintf("document.body?.innerText.includes(%q)", text) }
+// reads is a condition that holds when a text can be read on the page, whatever
+// kind of space its words are kept together by.
+func reads(text string) string {
+	return fmt.Sprintf(`document.body?.innerText.replaceAll("\u00a0", " ").includes(%q)`, text)
+}

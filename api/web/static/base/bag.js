@@ -27,7 +27,7 @@ export function Bag({ student, whose }) {
       ? html`<p>${body.clubs.map((c) => `${c.name} ${c.loft_deg}°`).join(", ")}. ${body.hand === "left" ? "Left-handed" : "Right-handed"}.</p>`
       : html`<p>${body.hand === "left" ? "Left-handed. " : ""}Not set: a plan's low, middle and high wedge are taken as 48°, 54° and 60°.</p>`}
     ${learned.length > 0 && html`<${Spots} learned=${learned} you=${whose === "your"} />`}
-    <p><${Button} onClick=${() => show(true)}>Change ${whose} clubs</${Button}></p>
+    <p><${Button} kind=${body.clubs?.length || whose !== "your" ? "plain" : "main"} onClick=${() => show(true)}>${body.clubs?.length ? "Change" : "Set"} ${whose} clubs</${Button}></p>
   </div>`;
 }
 

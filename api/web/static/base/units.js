@@ -1,5 +1,6 @@
 // Lengths, times and numbers as people read them. Everything is stored in
-// metres, seconds and UTC; only this module turns it into words.
+// metres, seconds and UTC; only this module turns it into words. A length keeps its
+// number and its unit on one line.
 
 import { phoneZone, settings, units, zone } from "./settings.js";
 
@@ -13,7 +14,7 @@ export function number(value, decimals = 0) {
 
 /** near writes a short length, a radius or a leave: "5 ft" or "1.5 m". */
 export function near(metres, unit = units.value) {
-  return unit === "feet" ? `${number(metres / FOOT, 1)} ft` : `${number(metres, 2)} m`;
+  return unit === "feet" ? `${number(metres / FOOT, 1)}\u00a0ft` : `${number(metres, 2)}\u00a0m`;
 }
 
 /**
@@ -21,8 +22,8 @@ export function near(metres, unit = units.value) {
  * ten yards, or "11 m".
  */
 export function far(metres, unit = units.value) {
-  if (unit !== "feet") return `${number(metres, metres < 10 ? 1 : 0)} m`;
-  return metres < 10 * YARD - 0.001 ? `${number(metres / FOOT)} ft` : `${number(metres / YARD)} yd`;
+  if (unit !== "feet") return `${number(metres, metres < 10 ? 1 : 0)}\u00a0m`;
+  return metres < 10 * YARD - 0.001 ? `${number(metres / FOOT)}\u00a0ft` : `${number(metres / YARD)}\u00a0yd`;
 }
 
 /**
@@ -30,10 +31,10 @@ export function far(metres, unit = units.value) {
  * "26, 36 ft", or yards once one is 20 yd or longer.
  */
 export function fars(list, unit = units.value, beside = list) {
-  const ends = new Set([...list, ...beside].map((m) => far(m, unit).split(" ")[1]));
-  if (ends.size < 2) return list.length ? `${list.map((m) => far(m, unit).split(" ")[0]).join(", ")} ${[...ends][0]}` : "";
+  const ends = new Set([...list, ...beside].map((m) => far(m, unit).split("\u00a0")[1]));
+  if (ends.size < 2) return list.length ? `${list.map((m) => far(m, unit).split("\u00a0")[0]).join(", ")}\u00a0${[...ends][0]}` : "";
   const [size, name] = Math.max(...list, ...beside) < 20 * YARD - 0.001 ? [FOOT, "ft"] : [YARD, "yd"];
-  return `${list.map((m) => number(m / size)).join(", ")} ${name}`;
+  return `${list.map((m) => number(m / size)).join(", ")}\u00a0${name}`;
 }
 
 /** unitName is the short unit's name: "ft" or "m". */

@@ -5,19 +5,23 @@ import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
 import { minutes, near, span, time } from "../base/units.js";
 import { ballsText, kindName, tierText } from "../base/words.js";
-import { html, Page, useEffect, useNow } from "../base/ui.js";
+import { html, Page, useEffect, useNow, useRef } from "../base/ui.js";
 import { following, goingOn, happened, inView, playedUntil, seed, useLive } from "./live.js";
 import { Marks } from "./marks.js";
 import { AsOf, Missing } from "./parts.js";
+
+/** How far apart the dashboard is read at least, in milliseconds, however much happens. */
+const APART = 1_500;
 
 /** useBoard is the dashboard, read again when something happened. */
 export function useBoard() {
   const board = useLoad("/v1/dashboard");
   useLive();
   const n = happened.value;
+  const read = useRef(0); // when it was read again last
   useEffect(() => {
     if (n === 0) return;
-    const timer = setTimeout(board.reload, 1_500);
+    const timer = setTimeout(() => ((read.current = Date.now()), board.reload()), Math.max(0, read.current + APART - Date.now()));
     return () => clearTimeout(timer);
   }, [n]);
   useEffect(() => {
@@ -67,9 +71,28 @@ function Card({ session, row, now, level }) {
     <${`h${level}`} class="live-name"><a href=${to("session", session.id)}>${row?.student.name ?? "A student"}</a></${`h${level}`}>
     <p class="live-when">${over ? `Finished ${time(session.ended_at ?? playedUntil(session))}` : `Since ${time(session.started_at)}`}${!over && quiet(session, now)}</p>
     ${block && html`<p><strong>${kindName(block.kind)}</strong>, block ${at + 1}${skill ? `, ${skill.name}` : ""}: ${ballsText(block.balls?.length ?? 0)}${block.seconds ? ` in ${minutes(block.seconds)}` : ""}.</p>`}
-    ${block?.balls?.length > 0 && html`<${Balls} block=${block} tier=${tier} passed=${passed} over=${over} ladder=${skill ?? {}} />`}
-    ${session.milestones.length > 0 && html`<p class="made" role="status">Passed ${session.milestones.map((m) => tierText(m.tier)).join("; ")}.</p>`}
+    ${block && !block.attested && html`<${Balls} block=${block} tier=${tier} passed=${passed} over=${over} ladder=${skill ?? {}} />`}
+    ${session.milestones.length > 0 && html`<p class="made" role="status">${passedText(session, (id) => row?.skills.find((s) => s.skill_id === id)?.name)}</p>`}
   </article>`;
+}
+
+/** passedText says which steps were passed: by skill, where the session has several. nameOf may not know a skill. */
+export function passedText({ blocks, milestones }, nameOf) {
+  const several = new Set([...blocks, ...milestones].map((x) => x.skill_id)).size > 1;
+  const skills = [...new Set(milestones.map((m) => m.skill_id))].map((id) => {
+    const name = several && nameOf(id);
+    return `${name ? `${name}: ` : ""}${stepsText(milestones.filter((m) => m.skill_id === id).map((m) => m.tier))}`;
+  });
+  return `Passed ${skills.join("; ")}.`;
+}
+
+/** stepsText says several steps: "2 and 4 in a row inside 5 ft, 5 in a row inside 5 ft, 1 of them holed". */
+function stepsText(tiers) {
+  const plain = (t) => t.run > 1 && !t.holed;
+  const circles = new Map();
+  for (const t of tiers.filter(plain)) circles.set(t.radius_m, [...(circles.get(t.radius_m) ?? []), t.run]);
+  const rows = [...circles].map(([radius, runs]) => `${[runs.slice(0, -1).join(", "), runs.at(-1)].filter(Boolean).join(" and ")} in a row inside ${near(radius)}`);
+  return [...rows, ...tiers.filter((t) => !plain(t)).map((t) => tierText(t))].join(", ");
 }
 
 const sameTier = (a, b) => a.run === b?.run && a.radius_m === b.radius_m && (a.holed ?? 0) === (b.holed ?? 0);
@@ -94,14 +117,15 @@ export function silence(block, tier, reading, ladder) {
 }
 
 function Balls({ block, tier, passed, over, ladder }) {
-  const { balls } = block;
+  const { balls = [] } = block;
   const reading = tier && judge.read(balls, tier, block.radius_m);
   const why = tier && silence(block, tier, reading, ladder);
   const counted = tier && judge.counts(ladder, block.kind);
   const run = counted && (over ? reading.best : reading.current);
   const shown = balls.slice(-SHOWN);
-  return html`${run && html`<p class="live-run"><span class="live-run-number">${run.length}</span> in a row ${over ? "at most" : "now"}${run.holed ? `, ${run.holed} holed` : ""}</p>${!passed && html`<p>Next: ${tierText(tier)}.</p>`}`}
+  return html`${run && balls.length > 0 && html`<p class="live-run"><span class="live-run-number">${run.length}</span> in a row ${over ? "at most" : "now"}${run.holed ? `, ${run.holed} holed` : ""}</p>`}
+    ${run && !passed && html`<p>Next: ${tierText(tier)}.</p>`}
     ${why && html`<p class="small">${why}</p>`}
     ${block.counts && html`<p>${block.counts.inside} of ${block.counts.balls} inside${block.radius_m ? ` ${near(block.radius_m)}` : ""}${block.counts.holed ? `, ${block.counts.holed} holed` : ""}.</p>`}
-    <${Marks} balls=${shown} what="Latest balls" first=${balls.length - shown.length} live />`;
+    ${shown.length > 0 && html`<${Marks} balls=${shown} what="Latest balls" first=${balls.length - shown.length} live />`}`;
 }

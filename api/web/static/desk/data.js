@@ -12,7 +12,7 @@ export function Data() {
     <section class="panel"><h2>Download</h2>
       <p>All of your students' practice as a table (CSV), which spreadsheets open.</p>
       <div class="row">${kinds.map(([kind, label]) => html`<${SaveButton} key=${kind} path=${`/v1/exports/${kind}`} type="text/csv" name=${`${kind}.csv`} label=${label} />`)}</div>
-      ${isOwner() && html`<p>The whole academy in one file, to move it to another installation:</p>
+      ${isOwner() && html`<p class="after">The whole academy in one file, to move it to another installation:</p>
         <p class="row"><${SaveButton} path="/v1/exports/academy" type="application/zip" name="academy.zip" label="The whole academy" /></p>`}</section>
     <${Import} /></${Page}>`;
 }

@@ -12,7 +12,7 @@ export function Family() {
   const juniors = useLoad("/v1/me/juniors");
   const items = juniors.body?.items;
   return html`<${Page} title=${items?.length > 1 ? "Your juniors" : "Your junior"}><${Missing} what="your juniors" from=${juniors} /><${AsOf} from=${juniors} />
-    ${items?.length === 0 && html`<section class="empty"><h2>Nobody here</h2><p>A coach invites you for each junior. If you were invited and see nobody, the student is a junior no more and says who may read on.</p></section>`}
+    ${items?.length === 0 && html`<section class="empty"><h2>Nobody here</h2><p>A coach invites you for each junior. If you were invited and see nobody, the student is no longer a junior and decides who may still read.</p></section>`}
     ${items?.map((m) => html`<${Junior} key=${m.id} id=${m.id} onEnd=${juniors.reload} />`)}</${Page}>`;
 }
 

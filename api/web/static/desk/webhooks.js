@@ -24,7 +24,7 @@ export function Webhooks() {
   const [made, setMade] = useState(null);
   const shown = (hook) => (setMade(hook), hooks.reload());
   return html`<${Page} title="Webhooks" wide><${PeopleNav} current="webhooks" />
-    <p>A webhook tells other software, at its address, that something happened here. It sends no practice data, only what to look up with a <a href="#/keys">key</a>.</p>
+    <p>A webhook tells other software, at its address, that something happened here. It sends only IDs; your software reads the data with a <a href="#/keys">key</a>.</p>
     ${made && html`<${Notice} kind="good" title=${`Secret of ${made.name}`} live><p>Keep it now: it is shown only once. The receiver checks by it that messages come from here.</p>
       <p><strong class="secret">${made.secret}</strong></p><p class="row"><${CopyButton} text=${made.secret} label="Copy the secret" /></p></${Notice}>`}
     <${Missing} what="the webhooks" from=${hooks} /><${AsOf} from=${hooks} />

@@ -11,9 +11,8 @@ function Apps() {
   if (!who.value) return html`<${Page} title="Connected apps"><${SignIn} /></${Page}>`;
   const { account, membership } = who.value;
   return html`<${Page} title="Connected apps" lead=${`${account.name}${membership ? `, ${membership.academy_name}` : ""}`}>
-    <p>You have let these apps see your data. They cannot change anything.</p>
     <${List} />
-    <p><a class="button" href=${homeOf(membership?.role)}>Back to Fringework</a></p>
+    <p class="after"><a class="button" href=${homeOf(membership?.role)}>Back to Fringework</a></p>
   </${Page}>`;
 }
 
@@ -21,7 +20,8 @@ function List() {
   const read = useLoad("/v1/connections?limit=200");
   if (!read.body) return read.problem ? html`<${Failed} what="The list of apps" problem=${read.problem} retry=${read.reload} />` : html`<${Loading} what="the list of apps" />`;
   if (read.body.items.length === 0) return html`<section class="empty"><h2>No apps yet</h2><p>When you connect one, it is listed here.</p></section>`;
-  return read.body.items.map((c) => html`<${Connection} key=${c.id} c=${c} onDone=${read.reload} />`);
+  return html`<p>You have let these apps see your data. They cannot change anything.</p>
+    ${read.body.items.map((c) => html`<${Connection} key=${c.id} c=${c} onDone=${read.reload} />`)}`;
 }
 
 function Connection({ c, onDone }) {

@@ -11,15 +11,16 @@ const Privacy = () => html`<${Page} title="What is kept" lead="What this service
     <ul class="plain"><li>Your own coaches, and the owners of your academy. No other academy.</li>
       <li>A junior's guardians.</li>
       <li>Whoever has a link to your report, or the address of your calendar, until it is ended.</li>
-      <li>Software that an owner of your academy gave a key.</li></ul></section>
+      <li>Software that an owner of your academy gave a key.</li>
+      <li>Apps that you or your coaches connected, until they are disconnected. You find yours under <a href="/apps">Connected apps</a>.</li></ul></section>
   <section><h2>Juniors</h2>
-    <p>Nothing a junior practises is kept until a guardian agrees. Links to reports, and software with a key, are asked for one by one. A guardian may withdraw at any time; from then on nothing more is kept. When a student is a junior no more, the student says who may read on.</p></section>
+    <p>Nothing a junior practises is kept until a guardian agrees. A guardian is asked separately about links to reports, and about software with a key and apps. A guardian may withdraw at any time; from then on nothing more is kept. Once you are no longer a junior, you decide which guardians may still read your practice.</p></section>
   <section><h2>What you may do</h2>
     <ul class="plain"><li>Download all that is held about you, in your settings.</li>
       <li>Leave an academy. An owner may then erase you, or the academy does so by itself after the time it has set.</li>
       <li>Delete your account: everything goes at once, in every academy.</li></ul></section>
   <section><h2>What stays after that</h2>
-    <p>How often and how much a skill was practised, added up over everybody, without you. What a coach wrote into a programme or a plan stays without the name. What others wrote about you in their own words they have to delete themselves. Backups are kept for as long as the operator keeps them.</p></section>
+    <p>How often and how much a skill was practised, added up over everybody, without you. What a coach wrote into a programme or a plan stays without the name. What other people wrote about you stays until they delete it. Backups are kept for as long as the operator keeps them.</p></section>
   <p><a href="/">Back to the front page</a></p>
 </${Page}>`;
 

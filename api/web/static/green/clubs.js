@@ -5,7 +5,7 @@ import { Bag } from "../base/bag.js";
 import { html, Page } from "../base/ui.js";
 
 export function Clubs() {
-  return html`<${Page} title="Your clubs" lead="Set your clubs: the plan then names them and shows where to land each one.">
+  return html`<${Page} title="Your clubs" lead="The plan names your clubs and shows where to land each one.">
     <${Bag} student=${who.value.membership.member_id} whose="your" />
   </${Page}>`;
 }

@@ -415,7 +415,7 @@ function Leaves({ record, act }) {
   if (lands || ball.outcome === "holed") return html`<div class="leaves">${asked && html`<p class="small">Contact</p>${asked}`}</div>`;
   const ruler = log.rulerFor(ball.outcome, planned.radius_m, toMetres(1)).map((m) => Math.round(m * 10_000) / 10_000);
   return html`<section class="leaves" aria-label="Distance from the last ball to the hole, optional">
-    <p class="small">To hole, ${unitName()}</p>
+    <p class="small">${"To\u00a0hole"} (${unitName()})</p>
     <ul class="ruler">${ruler.map((m) => html`<li><button type="button" aria-pressed=${ball.leave_m === m ? "true" : "false"} aria-label=${`${near(m)} to the hole`}
       onClick=${() => act((r, now) => log.leave(r, ball.leave_m === m ? null : m, now))}>${number(inUnit(m), 2)}</button></li>`)}</ul>
     ${asked}

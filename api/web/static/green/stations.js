@@ -113,10 +113,10 @@ export function SetUp({ id, close }) {
   return html`<${Dialog} title="Set up the stations" onClose=${close}><div class="setup">
     <div><p class="row setup-green"><span>Green: ${greenText(green)}</span> <${Button} kind="quiet" onClick=${() => ask(true)}>Change</${Button}></p>
     <${Stepper} label="Land it at" value=${carry} step=${(by) => move(by)} />
-    <${Side} stations=${stations} carry=${carry} green=${green} left=${now.hand === "left"} hole=${hole(drill)} />
-    ${text && html`<p>${text}</p>`}</div>
-    <div><ul class="stations">${stations.map((s, i) => html`<li><${Club} station=${s} i=${i} carry=${carry} green=${green} landings=${landings} half=${(spot) => keep(record, () => ({ spot }))} /></li>`)}</ul>
-    <${LogBall} record=${record} stations=${stations} carry=${carry} green=${green} landings=${landings} /></div></div>
+    <${Side} stations=${stations} carry=${carry} green=${green} left=${now.hand === "left"} hole=${hole(drill)} /></div>
+    <div><${LogBall} record=${record} stations=${stations} carry=${carry} green=${green} landings=${landings} />
+    <ul class="stations">${stations.map((s, i) => html`<li><${Club} station=${s} i=${i} carry=${carry} green=${green} landings=${landings} half=${(spot) => keep(record, () => ({ spot }))} /></li>`)}</ul>
+    ${text && html`<p>${text}</p>`}</div></div>
     <p class="savebar"><${Button} kind="main" onClick=${close}>Go on practising</${Button}></p>
   </${Dialog}>`;
 }
@@ -165,14 +165,14 @@ function LogBall({ record, stations, carry, green, landings }) {
   const full = landings.length >= MOST || log.ballsIn(record) >= log.MOST_BALLS;
   const { planned, done } = log.present(record);
   const inside = done.balls.filter((b) => b.outcome !== "out").length;
-  return html`<section class="log-ball taps"><h3>Where did it land and stop?</h3>
-    <p class="small">Log a ball here or on the targets, not both. It is in when it lands inside ${near(planned.radius_m)} of the spot; where it stops shows how far yours roll.</p>
+  return html`<section class="log-ball taps"><h3>Log a ball</h3>
     <${Choice} label="Club" value=${station.name} options=${stations.map((s, i) => [s.name, `${letter(i)} ${clubText(s.name)}`])} onChange=${(name) => (pick(name), say({}))} />
     <${Stepper} label="Landed at" value=${landed} step=${(by) => say({ ...said, landed: Math.max(PACE, landed + by * PACE) })} />
     <${Stepper} label="Stopped at" value=${stopped} step=${(by) => say({ ...said, landed, stopped: Math.max(0, stopped + by * PACE) })} />
     <p class="row"><${Button} class="log-landing" disabled=${full} onClick=${() => step((r, now) => log.land(r, landing, now))}>Log this ball</${Button}>
       <span role="status">${ballsText(landings.length)} logged; this block: ${inside} of ${done.balls.length} in</span>
       <${Button} kind="quiet" disabled=${!log.undoes(record)?.landed} onClick=${() => step(log.undo)}>Undo</${Button}></p>
+    <p class="small">Log a ball here or on the targets, not both. It is in when it lands inside ${near(planned.radius_m)} of the spot; where it stops shows how far yours roll.</p>
   </section>`;
 }
 

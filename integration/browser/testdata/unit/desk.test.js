@@ -17,6 +17,18 @@ export const tests = {
     const { details } = await load("desk/log.js");
     says(details(given, { nameOf: () => undefined, whole: true }), "kind distance, from 2026-05-04, until 2026-05-24, text Nearer at first., revision 2, event 7, identity s");
   },
+  async "says the steps passed by skill where a session has several"() {
+    const { passedText } = await load("desk/clinic.js");
+    const nameOf = (id) => ({ chip: "Chip and run", pitch: "Pitch" })[id];
+    const passed = (skill_id, run, radius_m = 1.524, holed) => ({ skill_id, tier: { run, radius_m, holed } });
+    const says = (session, want) => equal(passedText(session, nameOf), want, want);
+    const [chip, pitch, unknown] = ["chip", "pitch", "gone"].map((skill_id) => ({ skill_id }));
+    says({ blocks: [chip, chip], milestones: [passed("chip", 2)] }, "Passed 2 in a row inside 5 ft.");
+    says({ blocks: [chip, pitch], milestones: [passed("chip", 2)] }, "Passed Chip and run: 2 in a row inside 5 ft.");
+    says({ blocks: [chip, pitch], milestones: [passed("chip", 2), passed("pitch", 3), passed("chip", 4), passed("chip", 5, 1.524, 1), passed("chip", 3, 0.9144)] },
+      "Passed Chip and run: 2 and 4 in a row inside 5 ft, 3 in a row inside 3 ft, 5 in a row inside 5 ft, 1 of them holed; Pitch: 3 in a row inside 5 ft.");
+    says({ blocks: [unknown, pitch], milestones: [passed("gone", 1)] }, "Passed 1 ball inside 5 ft.");
+  },
   async "lists landings by club, in the reader's unit"() {
     const { aimText, byClub, greenText, pairText } = await load("desk/landings.js");
     const { who } = await load("base/account.js");

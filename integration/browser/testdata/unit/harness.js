@@ -7,10 +7,11 @@ const preact = JSON.parse(document.querySelector("script[type=importmap]").text)
 /** load imports a module of the pages: "base/outbox.js". */
 export const load = (name) => import(preact.replace("vendor/preact.js", name));
 
-/** same is a value as text, with the members of objects in order. */
+/** same is a value as text, with the members of objects in order; a space is a space, whatever it keeps together. */
 function same(value) {
   return JSON.stringify(value, (_, v) => {
     if (v === undefined) return "(undefined)";
+    if (typeof v === "string") return v.replaceAll("\u00a0", " ");
     if (v && typeof v === "object" && !Array.isArray(v)) return Object.fromEntries(Object.keys(v).sort().map((k) => [k, v[k]]));
     return v;
   });
