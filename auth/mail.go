@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"fringework/domain"
+	"fringework/domain/academy"
 )
 
 // LetterKind says what a letter is about; package mail has the words.
@@ -35,7 +36,13 @@ const (
 	LetterFactor   LetterKind = "factor-changed"
 	// LetterHandedReset tells that By handed out a link to set a new password.
 	LetterHandedReset LetterKind = "handed-reset"
+	// LetterDigest is the weekly letter; it has Academy, AcademyID, Member, Token and
+	// Digest. The domain queues it (academy.DigestService).
+	LetterDigest LetterKind = "digest"
 )
+
+// Waits reports whether a letter goes after those that somebody waits for.
+func (k LetterKind) Waits() bool { return k == LetterDigest }
 
 // Letter is a mail that waits to be written and sent.
 type Letter struct {
@@ -55,6 +62,11 @@ type Letter struct {
 	Code    string      `json:"code,omitempty"`
 	Token   string      `json:"token,omitempty"`
 	Address string      `json:"address,omitempty"`
+	// AcademyID and Member are whose letter it is, of one that can be stopped, and
+	// Digest what it tells.
+	AcademyID domain.ID       `json:"academy_id,omitempty"`
+	Member    domain.ID       `json:"member,omitempty"`
+	Digest    *academy.Digest `json:"digest,omitempty"`
 	// Tries is how often sending it has been tried.
 	Tries int `json:"-"`
 }
@@ -63,7 +75,8 @@ type Letter struct {
 type MailTx interface {
 	// AddLetter stores a letter, due at At.
 	AddLetter(ctx context.Context, l Letter) error
-	// ClaimLetter gives the letter that has been due for longest, makes it due again
+	// ClaimLetter gives the letter that has been due for longest, of those that do not
+	// wait (LetterKind.Waits) before those that do, makes it due again
 	// only at until, and adds one to Tries. NotFound when none is due. Of several
 	// transactions that claim at once, no two are given the same.
 	ClaimLetter(ctx context.Context, now, until time.Time) (Letter, error)

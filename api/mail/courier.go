@@ -37,7 +37,10 @@ type Courier struct {
 	From   mail.Address
 	// Base is the address at which people reach the service.
 	Base string
-	Log  *slog.Logger
+	// Still reports whether a letter that can be stopped is still wanted, since it may
+	// have waited.
+	Still func(ctx context.Context, l auth.Letter) (bool, error)
+	Log   *slog.Logger
 }
 
 // lease is how long one courier may take over a letter, longer than it can.
@@ -73,11 +76,11 @@ func (c Courier) Deliver(ctx context.Context) (sent int, err error) {
 			}
 			return sent, err
 		}
-		again, err := c.send(ctx, l)
+		done, again, err := c.send(ctx, l)
 		if err != nil {
 			// Neither the address nor the secret belongs into a log.
 			c.Log.Warn("a letter was not sent", "kind", string(l.Kind), "id", string(l.ID), "try", l.Tries, "again_after", again.String(), "error", err)
-		} else {
+		} else if done {
 			sent++
 		}
 		if err := c.Queue.SettleLetter(context.WithoutCancel(ctx), l, again); err != nil {
@@ -87,24 +90,35 @@ func (c Courier) Deliver(ctx context.Context) (sent int, err error) {
 	return sent, ctx.Err()
 }
 
-// send sends one letter, or says after how long to try again; zero for never.
-func (c Courier) send(ctx context.Context, l auth.Letter) (again time.Duration, err error) {
+// send sends one letter, or says after how long to try again; zero for never. It is
+// false for a letter that nobody wants any more.
+func (c Courier) send(ctx context.Context, l auth.Letter) (sent bool, again time.Duration, err error) {
+	if l.Kind == auth.LetterDigest {
+		if still, err := c.Still(ctx, l); err != nil || !still {
+			return false, backoffIf(err, l.Tries), err
+		}
+	}
 	t, err := Words(l, c.Base)
 	if err != nil {
-		return 0, err
+		return false, 0, err
 	}
 	m, err := Write(t, Envelope{From: c.From, To: l.To, ID: string(l.ID), Date: l.At})
 	if err != nil {
-		return 0, err
+		return false, 0, err
 	}
 	err = c.Sender.Send(ctx, m)
-	if err == nil {
-		return 0, nil
-	}
 	if refused := (*gomail.SendError)(nil); errors.As(err, &refused) && !refused.IsTemp() && refused.ErrorCode() >= 500 {
-		return 0, err // the server will have it at no time
+		return false, 0, err // the server will have it at no time
 	}
-	return backoff(l.Tries), err
+	return err == nil, backoffIf(err, l.Tries), err
+}
+
+// backoffIf is how long to wait after an error; zero without one.
+func backoffIf(err error, tries int) time.Duration {
+	if err == nil {
+		return 0
+	}
+	return backoff(tries)
 }
 
 // backoff is how long to wait after so many tries: a minute, then twice as long

@@ -20,6 +20,11 @@ type Text struct {
 	Button, Link string
 	// After is what follows the button.
 	After []string
+	// Sections are between Words and Button.
+	Sections []Section
+	// Unsubscribe is the address that stops letters of this kind, and Account the
+	// page where that is changed; empty for letters that come when something happened.
+	Unsubscribe, Account string
 }
 
 // roles are what people are invited as.
@@ -113,6 +118,10 @@ func Words(l auth.Letter, base string) (t Text, err error) {
 			Subject: "How you sign in was changed",
 			Words:   []string{fmt.Sprintf("The second factor of your account (an app for codes or a passkey) was changed on %s.", when), notYou},
 			Button:  "Set a new password", Link: forgotten,
+		}
+	case auth.LetterDigest:
+		if t, err = digestWords(l, base); err != nil {
+			return t, err
 		}
 	default:
 		return t, fmt.Errorf("mail: there are no words for a letter of the kind %q", l.Kind)

@@ -161,7 +161,8 @@ func (s *server) background(ctx context.Context, log *slog.Logger) {
 	asked.Go(func() { serveErrands(ctx, s.errands, s.auth, log) })
 	defer asked.Wait()
 	if s.post != nil {
-		go s.post.courier(s.auth, log).Run(ctx)
+		go s.post.courier(s.auth, s.services.Digests, log).Run(ctx)
+		go s.services.RunDigests(ctx, log)
 	}
 	go s.services.RunInsights(ctx, log)
 	go s.services.RunReasons(ctx, log)
