@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strings"
 	"time"
+	"unicode"
+	"unicode/utf8"
 
 	"fringework/auth"
 	"fringework/domain"
@@ -39,6 +41,11 @@ func digestWords(l auth.Letter, base string) (t Text, err error) {
 	default:
 		t = studentWords(*d.Student, d.Week, l.Academy, base)
 	}
+	for _, s := range t.Sections {
+		for i, line := range s.Lines {
+			s.Lines[i].Name, s.Lines[i].Text, s.Lines[i].Note = oneLine(line.Name), oneLine(line.Text), oneLine(line.Note)
+		}
+	}
 	t.Unsubscribe, t.Account = base+"/unsubscribe/"+l.Token, base+"/account"
 	return t, nil
 }
@@ -58,7 +65,7 @@ func coachWords(w academy.CoachWeek, monday domain.Date, at, base string) Text {
 			return Line{Name: x.Name, Link: page("messages", x.ID), Text: count(x.Messages, "message") + " not read"}
 		}),
 		section("Needs attention", w.Stuck, today, func(x academy.DigestReason) Line {
-			return Line{Name: x.Name, Link: page("student", x.ID), Text: reasonWords(x), Note: x.Evidence + " " + x.Advice}
+			return Line{Name: x.Name, Link: page("student", x.ID), Text: reasonWords(x), Note: capital(x.Evidence) + " " + x.Advice}
 		}),
 		section("Steps passed", w.Passed, today, func(x academy.DigestStep) Line {
 			return Line{Name: x.Name, Link: page("student", x.ID), Text: x.Skill + ", " + x.Step}
@@ -156,11 +163,13 @@ func planned(next []academy.DigestPlan) (n int) {
 
 // doneWords tells what was done last week, against the plan.
 func doneWords(w academy.StudentWeek, monday domain.Date) string {
-	when := capital(weekWords(monday))
-	asked := fmt.Sprintf("your plan was %s", count(w.Planned, "session"))
+	when, plan := capital(weekWords(monday)), count(w.Planned, "session")+" were planned"
+	if w.Planned == 1 {
+		plan = "1 session was planned"
+	}
 	switch {
 	case w.Done.Sessions == 0 && w.Planned > 0:
-		text := fmt.Sprintf("%s %s; none was logged.", when, asked)
+		text := fmt.Sprintf("%s %s, and none was logged.", when, plan)
 		if w.Last != (domain.Date{}) {
 			text += " Your last session was on " + noon(w.Last).Format("2 January") + "."
 		}
@@ -168,9 +177,9 @@ func doneWords(w academy.StudentWeek, monday domain.Date) string {
 	case w.Done.Sessions == 0:
 		return fmt.Sprintf("%s no session was logged.", when)
 	case w.Planned == 0:
-		return fmt.Sprintf("%s you practised %s.", when, practisedWords(w.Done))
+		return fmt.Sprintf("%s you did %s in all.", when, practisedWords(w.Done))
 	}
-	return fmt.Sprintf("%s you practised %s; %s.", when, practisedWords(w.Done), asked)
+	return fmt.Sprintf("%s you did %s in all; %s.", when, practisedWords(w.Done), plan)
 }
 
 // planSection tells a week of a programme.
@@ -185,7 +194,7 @@ func planSection(p academy.DigestPlan, base string) Section {
 	}
 	goal := Line{Name: about, Link: base + "/green", Text: "all steps passed"}
 	if p.Step != "" {
-		goal.Text = "next step " + p.Step
+		goal.Text = "the next step is " + p.Step
 	}
 	s.Lines = append(s.Lines, goal)
 	for i, session := range p.Sessions {
@@ -257,4 +266,11 @@ func dayWords(d domain.Date) string { return noon(d).Format("Monday 2 January") 
 
 func noon(d domain.Date) time.Time { return time.Date(d.Year, d.Month, d.Day, 12, 0, 0, 0, time.UTC) }
 
-func capital(text string) string { return strings.ToUpper(text[:1]) + text[1:] }
+// capital begins a sentence.
+func capital(text string) string {
+	if text == "" {
+		return ""
+	}
+	first, size := utf8.DecodeRuneInString(text)
+	return string(unicode.ToUpper(first)) + text[size:]
+}

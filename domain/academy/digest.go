@@ -3,6 +3,7 @@ package academy
 import (
 	"context"
 	"errors"
+	"maps"
 	"slices"
 	"time"
 
@@ -191,33 +192,46 @@ func (s DigestService) digests(ctx context.Context, in domain.ID, due []dueReade
 			students = append(students, r)
 			continue
 		}
+		var digest *Digest
 		err := s.Reading.Read(ctx, in, func(tx ReadStore) (err error) {
-			all[r.Member.ID], err = coachDigest(ctx, tx, in, r, now)
+			digest, err = coachDigest(ctx, tx, in, r, now)
 			return err
 		})
 		if err != nil {
-			delete(all, r.Member.ID)
 			failed = errors.Join(failed, err)
+			continue
 		}
+		all[r.Member.ID] = digest
 	}
+	told, err := s.studentDigests(ctx, in, students, now)
+	maps.Copy(all, told)
+	return all, errors.Join(failed, err)
+}
+
+// studentDigests gives what there is to tell students, nil for nothing.
+func (s DigestService) studentDigests(ctx context.Context, in domain.ID, students []dueReader, now time.Time) (all map[domain.ID]*Digest, err error) {
 	if len(students) == 0 {
-		return all, failed
+		return nil, nil
 	}
-	err := s.Reading.Read(ctx, in, func(tx ReadStore) error {
-		ids := make([]domain.ID, len(students))
-		for i, r := range students {
-			ids[i] = r.Member.ID
-		}
+	ids := make([]domain.ID, len(students))
+	for i, r := range students {
+		ids[i] = r.Member.ID
+	}
+	err = s.Reading.Read(ctx, in, func(tx ReadStore) error {
 		g, err := gather(ctx, tx, ids)
 		if err != nil {
 			return err
 		}
+		all = map[domain.ID]*Digest{}
 		for _, r := range students {
 			all[r.Member.ID] = g.studentDigest(r, now)
 		}
 		return nil
 	})
-	return all, errors.Join(failed, err)
+	if err != nil {
+		return nil, err
+	}
+	return all, nil
 }
 
 // Still reports whether a member gets the letter at an address now, for whoever is
