@@ -19,12 +19,14 @@ type WeeklyLetter struct {
 	// Wanted is false once you have stopped it.
 	Wanted bool `json:"wanted" binding:"required" example:"true"`
 	// Missing is why none comes although it is wanted: this service sends no mail, your
-	// e-mail is not confirmed, you are a junior, or a guardian. Left out when it comes.
-	Missing string `json:"missing,omitempty" enums:"mail,confirmation,junior,guardian" example:"confirmation"`
+	// e-mail is not confirmed, you are a junior, or your role, that of a guardian, gets
+	// none. Left out when it comes.
+	Missing string `json:"missing,omitempty" enums:"mail,confirmation,junior,role" example:"confirmation"`
 } // @name WeeklyLetter
 
 // WeeklyLetterWish says whether you want it.
 type WeeklyLetterWish struct {
+	// Wanted is false to stop it.
 	Wanted *bool `json:"wanted" validate:"required" example:"false"`
 } // @name WeeklyLetterWish
 
@@ -32,7 +34,7 @@ func (s *Server) encodeWeekly(r academy.DigestReader) WeeklyLetter {
 	out := WeeklyLetter{Wanted: r.Stopped.IsZero()}
 	switch {
 	case r.Member.Role == domain.Guardian:
-		out.Missing = "guardian"
+		out.Missing = "role"
 	case r.Member.Junior:
 		out.Missing = "junior"
 	case !s.Auth.Mail:
@@ -78,8 +80,11 @@ func (s *Server) getWeeklyLetter(c echo.Context) error {
 //	@Router			/v1/me/weekly-letter [put]
 func (s *Server) putWeeklyLetter(c echo.Context) error {
 	var w WeeklyLetterWish
-	if err := decode(c, &w); err != nil {
+	if err := decodeReadBack[WeeklyLetter](c, &w); err != nil {
 		return err
+	}
+	if w.Wanted == nil {
+		return invalidField("/wanted", "is missing; say true or false")
 	}
 	r, err := s.Digests.Want(c.Request().Context(), actor(c), *w.Wanted)
 	if err != nil {
@@ -111,12 +116,14 @@ func (s *Server) unsubscribePage(c echo.Context) error {
 // unsubscribe stops the letter.
 //
 //	@Summary		Stop the weekly letter by its address
-//	@Description	For mail programs (RFC 8058), and for the button of the page: the body may be List-Unsubscribe=One-Click, and does not matter. Needs no sign-in. Stopping twice changes nothing.
+//	@Description	For mail programs (RFC 8058), and for the button of the page. What the body says does not matter. Needs no sign-in. Stopping twice changes nothing.
 //	@ID				unsubscribe
 //	@Tags			Me
+//	@Accept			x-www-form-urlencoded
 //	@Produce		html
-//	@Param			token	path		string	true	"The end of the address"	example(fwl_EXAMPLEONLY)
-//	@Success		200		{string}	string	"A page that says so"
+//	@Param			token				path		string	true	"The end of the address"	example(fwl_EXAMPLEONLY)
+//	@Param			List-Unsubscribe	formData	string	false	"What mail programs send"	example(One-Click)
+//	@Success		200					{string}	string	"A page that says so"
 //	@Failure		400,404,413,429,500,503	{object}	Problem
 //	@Router			/unsubscribe/{token} [post]
 func (s *Server) unsubscribe(c echo.Context) error {

@@ -106,8 +106,8 @@ func DigestDue(now time.Time, zone *time.Location) (week domain.Date, due bool) 
 // and whenever it ends: that it is, and the letter, are kept in one transaction. What
 // goes wrong with one letter keeps no other back.
 //
-// It takes three statements for all of them, about ten for their students, and about
-// fifteen for each coach; then one for each member and one for all letters.
+// It takes three statements for all of them, eight for those who are students, ten for
+// each coach, and one for each member.
 func (s DigestService) Send(ctx context.Context, in domain.ID, members []domain.ID) (written int, err error) {
 	now := s.Env.Now()
 	due, name, err := s.due(ctx, in, members, now)
