@@ -19,9 +19,8 @@ type WeeklyLetter struct {
 	// Wanted is false once you have stopped it.
 	Wanted bool `json:"wanted" binding:"required" example:"true"`
 	// Missing is why none comes although it is wanted: this service sends no mail, your
-	// e-mail is not confirmed, you are a junior, or your role, that of a guardian, gets
-	// none. Left out when it comes.
-	Missing string `json:"missing,omitempty" enums:"mail,confirmation,junior,role" example:"confirmation"`
+	// e-mail is not confirmed, or you are a junior. Left out when it comes.
+	Missing string `json:"missing,omitempty" enums:"mail,confirmation,junior" example:"confirmation"`
 } // @name WeeklyLetter
 
 // WeeklyLetterWish says whether you want it.
@@ -33,8 +32,6 @@ type WeeklyLetterWish struct {
 func (s *Server) encodeWeekly(r academy.DigestReader) WeeklyLetter {
 	out := WeeklyLetter{Wanted: r.Stopped.IsZero()}
 	switch {
-	case r.Member.Role == domain.Guardian:
-		out.Missing = "role"
 	case r.Member.Junior:
 		out.Missing = "junior"
 	case !s.Auth.Mail:

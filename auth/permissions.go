@@ -102,6 +102,8 @@ const (
 	GuardianEnd Action = "guardian.end"
 	// CalendarManage is the secret address of a student's calendar.
 	CalendarManage Action = "calendar.manage"
+	// DigestManage is whether the asker wants the academy's weekly letter.
+	DigestManage Action = "digest.manage"
 	// PasswordHand makes a link with which a member sets a new password.
 	PasswordHand Action = "password.hand"
 	// RoleWrite gives a member another role.
@@ -222,6 +224,7 @@ var permissions = map[Action]Permission{
 	GuardianLet:    {Roles: students},
 	GuardianEnd:    {Roles: enders},
 	CalendarManage: {Roles: students},
+	DigestManage:   {Roles: players},
 
 	GroupRead:  {Roles: teachers, Scope: MembersRead},
 	GroupWrite: {Roles: teachers},
