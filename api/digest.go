@@ -182,7 +182,7 @@ var stopPage = template.Must(template.New("stop").Parse(`<!doctype html>
 <head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1"><title>Weekly letter · Fringework</title>
 <style>{{.Style}}</style></head>
 <body><main>
-{{if .Stopped}}<h1>You get the weekly letter no more</h1>
+{{if .Stopped}}<h1>You no longer get the weekly letter</h1>
 <p>{{.Academy}} sends you no more letters about the week. Letters about your own account, such as a new password, still come.</p>
 <p>To get it again, turn it on in <a href="/account">your account</a>.</p>
 {{else}}<h1>Stop the weekly letter?</h1>

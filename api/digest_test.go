@@ -74,7 +74,7 @@ func TestWeeklyLetter(t *testing.T) {
 	// As a mail program does (RFC 8058), and then the button, or a second time.
 	for range 2 {
 		done := h.do("POST", path, "List-Unsubscribe=One-Click", set("Content-Type", "application/x-www-form-urlencoded")).want(200)
-		if !strings.Contains(string(done.body), "You get the weekly letter no more") {
+		if !strings.Contains(string(done.body), "You no longer get the weekly letter") {
 			t.Errorf("got %s", done.body)
 		}
 		if got := missing(coach); got != "false " {

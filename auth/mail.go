@@ -1,6 +1,7 @@
 package auth
 
 import (
+	"cmp"
 	"context"
 	"time"
 
@@ -109,14 +110,25 @@ func (s *Service) alert(ctx context.Context, tx MailTx, a Account, kind LetterKi
 	return s.post(ctx, tx, Letter{Kind: kind, To: a.Email, Name: a.Name})
 }
 
-// NextLetter gives the letter to send next, for as long as lease to one caller.
-// NotFound when none is due.
+// NextLetter gives the letter to send next, for as long as lease to one caller, and
+// forgets those that are worth nothing any more. NotFound when none is due.
 func (s *Service) NextLetter(ctx context.Context, lease time.Duration) (l Letter, err error) {
+	var none error
 	err = s.Store.Write(ctx, func(tx Tx) (err error) {
-		l, err = tx.ClaimLetter(ctx, s.now(), s.now().Add(lease))
-		return err
+		for none = nil; ; {
+			if l, err = tx.ClaimLetter(ctx, s.now(), s.now().Add(lease)); isNotFound(err) {
+				none = err
+				return nil // what was forgotten is
+			}
+			if err != nil || s.now().Before(l.Expires) {
+				return err
+			}
+			if err := tx.RemoveLetter(ctx, l.ID); err != nil {
+				return err
+			}
+		}
 	})
-	return l, err
+	return l, cmp.Or(err, none)
 }
 
 // SettleLetter forgets a letter that was sent or is given up, or, when again is

@@ -12,6 +12,7 @@ import (
 	"fmt"
 	"io"
 	"log/slog"
+	"maps"
 	"math/big"
 	"mime"
 	"mime/multipart"
@@ -461,9 +462,7 @@ func TestPictures(t *testing.T) {
 	for _, kind := range kinds {
 		all[string(kind)] = letter(kind)
 	}
-	for name, l := range weeklyLetters() {
-		all[name] = l
-	}
+	maps.Copy(all, weeklyLetters())
 	for name, l := range all {
 		w := parse(t, write(t, l))
 		if !strings.HasPrefix(w.html, "<!doctype html>") {

@@ -242,8 +242,8 @@ func (s DigestService) Still(ctx context.Context, in, member domain.ID, email st
 		still = slices.ContainsFunc(readers, func(r DigestReader) bool { return r.Gets() && r.Member.Email == email })
 		return err
 	})
-	if domain.KindOf(err) == domain.NotFound && err != nil { // the academy is gone
-		return false, nil
+	if err != nil && domain.KindOf(err) == domain.NotFound {
+		err = nil // the academy is gone
 	}
 	return still, err
 }

@@ -101,7 +101,7 @@ func TestDigestDue(t *testing.T) {
 // TestCoachsDigest: what a coach is told of the week before.
 func TestCoachsDigest(t *testing.T) {
 	h := openDigests(t)
-	longer := h.assign(ada, -3) // Monday 27 April
+	longer := h.assign(ada, -3)                                       // Monday 27 April
 	h.practised(ada, "before", now.Add(-8*day), h.pitch.ID, 4, "", 0) // on Sunday of the week before
 	h.practised(ada, "s1", now.Add(-5*day), h.pitch.ID, 9, longer.ID, 1)
 	h.practised(ada, "s2", now.Add(-3*day), h.pitch.ID, 2, longer.ID, 1)

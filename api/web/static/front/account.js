@@ -43,10 +43,7 @@ function Address({ account }) {
       <${Wrong} problem=${send.problem} /><${Button} type="submit" busy=${send.busy}>Change it</${Button}></form></details></section>`;
 }
 
-/** Missing says why no weekly letter comes, by the word of the service. */
-const MISSING = { mail: "This service sends no mail.", confirmation: "Confirm your e-mail first: until then none is sent." };
-
-/** Weekly stops the weekly letter of the academy, and turns it on again. Juniors and guardians get none. */
+/** Weekly stops the weekly letter of the academy, and turns it on again. Guardians get none, nor do juniors, and nobody where there is no mail. */
 function Weekly({ membership }) {
   return membership && membership.role !== "guardian" ? html`<${Letter} membership=${membership} />` : null;
 }
@@ -57,10 +54,10 @@ function Letter({ membership }) {
   const send = useSend(async () => set(await api.put("/v1/me/weekly-letter", { wanted: !letter.wanted })));
   const letter = now ?? read.body;
   if (!letter) return read.problem ? html`<${Failed} what="The weekly letter" problem=${read.problem} retry=${read.reload} />` : html`<${Loading} what="the weekly letter" />`;
-  if (letter.missing === "junior") return null;
+  if (["junior", "mail"].includes(letter.missing)) return null;
   const about = membership.role === "student" ? "your week and the one ahead" : "your students' week";
   return html`<section class="panel"><h2>Weekly letter</h2>
-    <p role="status">${letter.wanted ? `On Mondays ${membership.academy_name} writes to you about ${about}, when there is something to tell.` : `You have stopped the weekly letter of ${membership.academy_name}.`}${letter.wanted && letter.missing ? ` ${MISSING[letter.missing]}` : ""}</p>
+    <p role="status">${letter.wanted ? `On Mondays ${membership.academy_name} writes to you about ${about}, when there is something to tell.` : `You have stopped the weekly letter of ${membership.academy_name}.`}${letter.wanted && letter.missing ? " None is sent until your e-mail is confirmed." : ""}</p>
     <${Wrong} problem=${send.problem} /><p><${Button} busy=${send.busy} onClick=${send.run}>${letter.wanted ? "Stop the letter" : "Get it again"}</${Button}></p></section>`;
 }
 
