@@ -92,7 +92,7 @@ func TestRoutesNeedAToken(t *testing.T) {
 	}
 	slices.Sort(open)
 	want := []string{
-		"GET /.well-known/oauth-authorization-server", "GET /calendars/{file}", "GET /healthz", "GET /openapi.json", "GET /programme.schema.json", "GET /readyz", "GET /v1/sign-in/ways", "POST /v1/academies", "POST /v1/academies/confirm", "POST /v1/email/confirm", "POST /v1/invitations/accept", "POST /v1/invitations/inspect", "POST /v1/oauth/introspect", "POST /v1/oauth/revoke", "POST /v1/oauth/token", "POST /v1/password/forgotten", "POST /v1/password/reset", "POST /v1/shared-reports", "POST /v1/sign-in", "POST /v1/sign-in/code", "POST /v1/sign-in/passkey", "POST /v1/sign-in/passkey/begin", "POST /v1/sign-out", "POST /v1/tokens/refresh",
+		"GET /.well-known/oauth-authorization-server", "GET /calendars/{file}", "GET /healthz", "GET /openapi.json", "GET /programme.schema.json", "GET /readyz", "GET /unsubscribe/{token}", "GET /v1/sign-in/ways", "POST /unsubscribe/{token}", "POST /v1/academies", "POST /v1/academies/confirm", "POST /v1/email/confirm", "POST /v1/invitations/accept", "POST /v1/invitations/inspect", "POST /v1/oauth/introspect", "POST /v1/oauth/revoke", "POST /v1/oauth/token", "POST /v1/password/forgotten", "POST /v1/password/reset", "POST /v1/shared-reports", "POST /v1/sign-in", "POST /v1/sign-in/code", "POST /v1/sign-in/passkey", "POST /v1/sign-in/passkey/begin", "POST /v1/sign-out", "POST /v1/tokens/refresh",
 	}
 	if !slices.Equal(open, want) {
 		t.Errorf("open to everybody: %q\nwant %q", open, want)

@@ -46,6 +46,7 @@ type Config struct {
 	Rights      academy.RightsService
 	Guardians   academy.GuardianService
 	Calendars   academy.CalendarService
+	Digests     academy.DigestService
 	Insights    academy.InsightService
 	Cohorts     academy.CohortService
 	// Propose is next week, proposed for each student.

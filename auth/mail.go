@@ -1,10 +1,12 @@
 package auth
 
 import (
+	"cmp"
 	"context"
 	"time"
 
 	"fringework/domain"
+	"fringework/domain/academy"
 )
 
 // LetterKind says what a letter is about; package mail has the words.
@@ -35,7 +37,13 @@ const (
 	LetterFactor   LetterKind = "factor-changed"
 	// LetterHandedReset tells that By handed out a link to set a new password.
 	LetterHandedReset LetterKind = "handed-reset"
+	// LetterDigest is the weekly letter; it has Academy, AcademyID, Member, Token and
+	// Digest. The domain queues it (academy.DigestService).
+	LetterDigest LetterKind = "digest"
 )
+
+// Waits reports whether a letter goes after those that somebody waits for.
+func (k LetterKind) Waits() bool { return k == LetterDigest }
 
 // Letter is a mail that waits to be written and sent.
 type Letter struct {
@@ -55,6 +63,11 @@ type Letter struct {
 	Code    string      `json:"code,omitempty"`
 	Token   string      `json:"token,omitempty"`
 	Address string      `json:"address,omitempty"`
+	// AcademyID and Member are whose letter it is, of one that can be stopped, and
+	// Digest what it tells.
+	AcademyID domain.ID       `json:"academy_id,omitempty"`
+	Member    domain.ID       `json:"member,omitempty"`
+	Digest    *academy.Digest `json:"digest,omitempty"`
 	// Tries is how often sending it has been tried.
 	Tries int `json:"-"`
 }
@@ -63,7 +76,8 @@ type Letter struct {
 type MailTx interface {
 	// AddLetter stores a letter, due at At.
 	AddLetter(ctx context.Context, l Letter) error
-	// ClaimLetter gives the letter that has been due for longest, makes it due again
+	// ClaimLetter gives the letter that has been due for longest, of those that do not
+	// wait (LetterKind.Waits) before those that do, makes it due again
 	// only at until, and adds one to Tries. NotFound when none is due. Of several
 	// transactions that claim at once, no two are given the same.
 	ClaimLetter(ctx context.Context, now, until time.Time) (Letter, error)
@@ -96,14 +110,25 @@ func (s *Service) alert(ctx context.Context, tx MailTx, a Account, kind LetterKi
 	return s.post(ctx, tx, Letter{Kind: kind, To: a.Email, Name: a.Name})
 }
 
-// NextLetter gives the letter to send next, for as long as lease to one caller.
-// NotFound when none is due.
+// NextLetter gives the letter to send next, for as long as lease to one caller, and
+// forgets those that are worth nothing any more. NotFound when none is due.
 func (s *Service) NextLetter(ctx context.Context, lease time.Duration) (l Letter, err error) {
+	var none error
 	err = s.Store.Write(ctx, func(tx Tx) (err error) {
-		l, err = tx.ClaimLetter(ctx, s.now(), s.now().Add(lease))
-		return err
+		for none = nil; ; {
+			if l, err = tx.ClaimLetter(ctx, s.now(), s.now().Add(lease)); isNotFound(err) {
+				none = err
+				return nil // what was forgotten is
+			}
+			if err != nil || s.now().Before(l.Expires) {
+				return err
+			}
+			if err := tx.RemoveLetter(ctx, l.ID); err != nil {
+				return err
+			}
+		}
 	})
-	return l, err
+	return l, cmp.Or(err, none)
 }
 
 // SettleLetter forgets a letter that was sent or is given up, or, when again is

@@ -102,6 +102,8 @@ const (
 	GuardianEnd Action = "guardian.end"
 	// CalendarManage is the secret address of a student's calendar.
 	CalendarManage Action = "calendar.manage"
+	// DigestManage is whether the asker wants the academy's weekly letter.
+	DigestManage Action = "digest.manage"
 	// PasswordHand makes a link with which a member sets a new password.
 	PasswordHand Action = "password.hand"
 	// RoleWrite gives a member another role.
@@ -222,6 +224,7 @@ var permissions = map[Action]Permission{
 	GuardianLet:    {Roles: students},
 	GuardianEnd:    {Roles: enders},
 	CalendarManage: {Roles: students},
+	DigestManage:   {Roles: players},
 
 	GroupRead:  {Roles: teachers, Scope: MembersRead},
 	GroupWrite: {Roles: teachers},
@@ -301,7 +304,7 @@ func May(role domain.Role, scopes Scopes, a Action) bool {
 // their kinds.
 var reads = map[string]Action{
 	"academy": AcademyRead, "member": MemberRead, "coach": MemberRead, "consent": MemberRead, "guardian": MemberRead, "group": GroupRead,
-	"invitation": InvitationList, "key": KeyManage, "app": AppManage, "password": KeyManage, "email": KeyManage, "reset-link": KeyManage, "second-factor": KeyManage, "sign-in": KeyManage, "webhook": WebhookManage,
+	"invitation": InvitationList, "key": KeyManage, "app": AppManage, "password": KeyManage, "email": KeyManage, "digest": KeyManage, "reset-link": KeyManage, "second-factor": KeyManage, "sign-in": KeyManage, "webhook": WebhookManage,
 	"skill": SkillRead, "programme": ProgrammeRead, "assignment": AssignmentRead, "adjustment": AdjustmentRead, "proposal": DashboardRead,
 	"session": SessionRead, "round": RoundRead, "comment": CommentRead, "message": MessageRead, "report": ReportShare,
 	"bag": NowRead, "calendar": NowRead, "milestone": ProgressSee, "progress": ProgressSee, "reason": DashboardRead,

@@ -336,3 +336,20 @@ func TestLettersAgain(t *testing.T) {
 	w.clock.Advance(3 * time.Hour)
 	w.noLetter()
 }
+
+// TestLateLetters: what is worth nothing any more is not sent, and nothing waits
+// behind it.
+func TestLateLetters(t *testing.T) {
+	w := newFixture(t, mailing)
+	id := w.who(w.founded("olga"))
+	for _, name := range []string{"carl", "cleo"} {
+		w.invite(id, auth.Invite{Role: domain.Coach, Email: name + "@example.org"})
+	}
+	l, err := w.NextLetter(w.ctx, time.Minute)
+	w.ok(err)
+	w.clock.Advance(l.Expires.Sub(w.clock.Now()))
+	w.noLetter()
+	w.ok(w.ForgotPassword(w.ctx, "olga@example.org", home))
+	w.letter(auth.LetterReset, "olga@example.org")
+	w.noLetter()
+}

@@ -14,7 +14,7 @@ var publicOperations = []string{
 	"POST /v1/sign-in/code", "GET /v1/sign-in/ways", "POST /v1/sign-in/passkey", "POST /v1/sign-in/passkey/begin", "POST /v1/password/forgotten", "POST /v1/password/reset", "POST /v1/email/confirm", "POST /v1/academies/confirm",
 	"POST /v1/oauth/revoke", "POST /v1/oauth/introspect", "GET /.well-known/oauth-authorization-server",
 	"POST /v1/invitations/inspect", "POST /v1/invitations/accept", "POST /v1/shared-reports",
-	"GET /calendars/{file}",
+	"GET /calendars/{file}", "GET /unsubscribe/{token}", "POST /unsubscribe/{token}",
 }
 
 // asker makes a request for things.
@@ -155,6 +155,8 @@ var rows = map[string]row{
 	"POST /v1/me/passkeys":                     {may: everybody, ask: plain(object{"ticket": "no ticket", "name": "Phone", "credential": object{}}), fresh: mine, answer: 409},
 	"POST /v1/me/passkeys/{passkey_id}/remove": {may: everybody, ask: named(theKey, object{"password": password, "code": "no code"}), fresh: mine, answer: 422},
 	"POST /v1/me/recovery-codes":               {may: everybody, ask: plain(object{"password": password, "code": "no code"}), fresh: mine, answer: 422},
+	"GET /v1/me/weekly-letter":                 {may: players, ask: plain(nil)},
+	"PUT /v1/me/weekly-letter":                 {may: players, ask: plain(object{"wanted": false}), fresh: mine},
 	"PUT /v1/me/email":                         {may: everybody, ask: plain(object{"email": "x@example.org", "password": "no password"}), fresh: mine, answer: 422},
 	"POST /v1/me/email/verify":                 {may: everybody, ask: plain(nil), fresh: mine, answer: 409},
 	"POST /v1/members/{member_id}/reset-link":  {may: teachers, hides: ofStudent, ask: named(theMember, nil)},

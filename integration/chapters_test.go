@@ -27,6 +27,7 @@ var chapters = []struct {
 	{"passkeys", testPasskeys},
 	{"resets", testResets},
 	{"mail", testMail},
+	{"weekly letter", testWeeklyLetter},
 	{"members", testMembers},
 	{"groups", testGroups},
 	{"drafts", testDrafts},

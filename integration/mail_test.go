@@ -5,8 +5,10 @@ import (
 	"io"
 	"mime/quotedprintable"
 	"net"
+	"net/http"
 	"net/mail"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -14,6 +16,8 @@ import (
 	"github.com/emersion/go-smtp"
 
 	"fringework/api"
+	"fringework/domain"
+	"fringework/integration/day"
 )
 
 // mailServer takes letters on this machine; it is made of another library than the
@@ -27,6 +31,7 @@ type mailServer struct {
 // letter is one that arrived.
 type letter struct {
 	to, subject, body string
+	header            mail.Header
 }
 
 func (m *mailServer) NewSession(*smtp.Conn) (smtp.Session, error) { return &delivery{server: m}, nil }
@@ -53,7 +58,7 @@ func (d *delivery) Data(r io.Reader) error {
 		return err
 	}
 	body, err := io.ReadAll(quotedprintable.NewReader(bytes.NewReader(raw)))
-	d.server.letters <- letter{d.to, m.Header.Get("Subject"), string(body)}
+	d.server.letters <- letter{d.to, m.Header.Get("Subject"), string(body), m.Header}
 	return err
 }
 
@@ -132,6 +137,86 @@ func testMail(t *testing.T, _ *service) {
 	coach.get("/v1/me").problem(401, "token_refused")
 	c.post("/v1/sign-in", object{"email": moved, "password": fresh}).want(200)
 	box.token(moved, "Your password was changed")
+}
+
+// next takes the next letter, to whomever it is.
+func (m *mailServer) next() letter {
+	m.Helper()
+	select {
+	case l := <-m.letters:
+		return l
+	case <-time.After(time.Minute):
+		m.Fatal("no letter came")
+		return letter{}
+	}
+}
+
+// On Monday morning a coach and a student are written to, and a mail program stops the
+// letter by its address alone.
+func testWeeklyLetter(t *testing.T, _ *service) {
+	box := newMailServer(t)
+	post := []string{"--mail-server", "smtp+plain://" + box.address, "--mail-from", "Saltmarsh <post@saltmarsh.example>"}
+	s := start(t, engines[0], post...)
+	c := s.caller(t)
+	email := mailbox("Oona")
+	c.post("/v1/academies", object{"academy_name": "Weekly", "time_zone": day.Zone(), "name": "Oona", "email": email, "password": password}).want(202)
+	var in api.SignedIn
+	c.post("/v1/academies/confirm", object{"token": box.token(email, "Make your academy")}).want(201).into(&in)
+	owner := s.signedIn(t, in, "Oona")
+	join := func(by *person, name string, invitation object) *person {
+		t.Helper()
+		to := mailbox(name)
+		invitation["email"] = to
+		by.invite(invitation)
+		p := s.accept(t, box.token(to, "invites you to Weekly"), name, to)
+		p.post("/v1/me/email/verify", nil).want(202)
+		c.post("/v1/email/confirm", object{"token": box.token(to, "Confirm")}).want(204)
+		return p
+	}
+	coach := join(owner, "Cato", object{"role": "coach"})
+	student := join(coach, "Sanna", object{"role": "student"})
+	pitch := coach.skill("Pitch", pitchSteps()).ID
+	coach.assign(coach.publish(course("Three weeks", pitch, pitch, pitch)), ago(24), student)
+	student.practise(ago(1), test(pitch, "+++"))
+	var w api.WeeklyLetter
+	student.get("/v1/me/weekly-letter").want(200).into(&w)
+	if !w.Wanted || w.Missing != "" {
+		t.Errorf("got %+v; want that it comes", w)
+	}
+	s.stop()
+
+	where, err := domain.Zone(day.Zone())
+	if err != nil {
+		t.Fatal(err)
+	}
+	monday := domain.DateOf(clock.Now(), where).Monday().AddDays(7).Start(where).Add(8 * time.Hour)
+	const secure = "https://short.example"
+	s = startOn(t, s.database, s.keys, slices.Concat(post, []string{"--relaxed", "--public-url", secure, "--clock", monday.Format(time.RFC3339)})...)
+	c = s.caller(t)
+	letters := map[string]letter{}
+	for range 2 {
+		l := box.next()
+		letters[l.to] = l
+	}
+	for p, subject := range map[*person]string{coach: "Your students' week:", student: "Your week"} {
+		l := letters[p.email]
+		address, found := strings.CutPrefix(strings.Trim(l.header.Get("List-Unsubscribe"), "<>"), secure)
+		if !found || !strings.HasPrefix(l.subject, subject) || l.header.Get("List-Unsubscribe-Post") != "List-Unsubscribe=One-Click" || !strings.Contains(l.body, secure+address) {
+			t.Fatalf("to %s: %q, %v\n%s", p.name, l.subject, l.header, l.body)
+		}
+		if p != student {
+			continue
+		}
+		c.get(address).want(200)
+		c.do(http.MethodPost, address, "List-Unsubscribe=One-Click", header("Content-Type", "application/x-www-form-urlencoded")).want(200)
+		c.get(address[:len(address)-1]).problem(404, "no_letter")
+		in = api.SignedIn{}
+		c.post("/v1/sign-in", object{"email": p.email, "password": password}).want(200).into(&in)
+		c.as(in.AccessToken).get("/v1/me/weekly-letter").want(200).into(&w)
+		if w.Wanted {
+			t.Error("it was not stopped")
+		}
+	}
 }
 
 // Without mail, links are handed on.

@@ -3,7 +3,10 @@ package repo
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"time"
+
+	"gorm.io/gorm"
 
 	"fringework/auth"
 	"fringework/domain"
@@ -15,6 +18,19 @@ type letterRow struct {
 	DueAt     int64
 	Tries     int
 	ExpiresAt int64
+	// Rank is 1 for a letter that waits behind others, and 0 for any other.
+	Rank int
+	// AcademyID is whose letter it is, of one that tells of an academy.
+	AcademyID *domain.ID
+}
+
+// letterRowOf keeps a letter, due when it was written.
+func letterRowOf(l auth.Letter) letterRow {
+	row := letterRow{ID: l.ID, Doc: encode(l), DueAt: at(l.At), Tries: l.Tries, ExpiresAt: at(l.Expires), AcademyID: maybeID(l.AcademyID)}
+	if l.Kind.Waits() {
+		row.Rank = 1
+	}
+	return row
 }
 
 // TableName names the table.
@@ -22,11 +38,7 @@ func (letterRow) TableName() string { return "letters" }
 
 // AddLetter implements auth.MailTx.
 func (t *authTx) AddLetter(ctx context.Context, l auth.Letter) error {
-	doc, err := json.Marshal(l)
-	if err != nil {
-		return err
-	}
-	row := letterRow{ID: l.ID, Doc: string(doc), DueAt: at(l.At), Tries: l.Tries, ExpiresAt: at(l.Expires)}
+	row := letterRowOf(l)
 	return fail(t.on(ctx).Create(&row).Error, "letter")
 }
 
@@ -34,8 +46,8 @@ func (t *authTx) AddLetter(ctx context.Context, l auth.Letter) error {
 // changes the row that all have found.
 func (t *authTx) ClaimLetter(ctx context.Context, now, until time.Time) (l auth.Letter, err error) {
 	for {
-		var r letterRow
-		if err := t.on(ctx).Where("due_at <= ?", at(now)).Order("due_at, id").Take(&r).Error; err != nil {
+		r, err := t.dueLetter(ctx, now)
+		if err != nil {
 			return l, fail(err, "letter")
 		}
 		mine, err := did(t.on(ctx).Model(&letterRow{}).Where("id = ? AND due_at = ?", r.ID, r.DueAt).
@@ -49,6 +61,18 @@ func (t *authTx) ClaimLetter(ctx context.Context, now, until time.Time) (l auth.
 			return l, err
 		}
 	}
+}
+
+// dueLetter finds the letter that has been due for longest in the first rank that has
+// one. Each rank is asked by itself, so that a long queue costs no more than a short one.
+func (t *authTx) dueLetter(ctx context.Context, now time.Time) (r letterRow, err error) {
+	for rank := range 2 {
+		err = t.on(ctx).Where("rank = ? AND due_at <= ?", rank, at(now)).Order("due_at, id").Take(&r).Error
+		if !errors.Is(err, gorm.ErrRecordNotFound) {
+			break
+		}
+	}
+	return r, err
 }
 
 // PostponeLetter implements auth.MailTx.

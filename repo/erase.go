@@ -43,6 +43,7 @@ var personals = []personal{
 	{"message_reads", "member_id", gone, "messages_read_to"},
 	{"report_links", "student_id", gone, "links_to_your_report"},
 	{"calendars", "student_id", gone, "calendar"},
+	{"digests", "member_id", gone, "weekly_letter"},
 	{"told_reasons", "student_id", gone, ""},
 	{"webhook_deliveries", "student_id", gone, ""},
 	{"webhook_deliveries", "subject_id", gone, ""},
@@ -171,6 +172,8 @@ func (s *scope) about(member domain.ID) []query {
 			args: []any{s.id, s.id, member, member, s.id, member}, what: "invitation"},
 		{sql: "DELETE FROM invitations WHERE academy_id = ? AND id IN (" + invited + ")",
 			args: []any{s.id, s.id, member, member, s.id, member}, what: "invitation"},
+		// Weekly letters that wait, to the member and about them.
+		{sql: "DELETE FROM letters WHERE academy_id = ? AND doc LIKE ?", args: []any{s.id, named}, what: "academy"},
 		// They tell of single students, and are learned anew within the hour.
 		{sql: "DELETE FROM insights WHERE academy_id = ?", args: []any{s.id}, what: "academy"},
 		{sql: "UPDATE events SET data = '{}', student_id = NULL, subject_id = CASE WHEN subject_id = ? OR student_id = ? THEN ? ELSE subject_id END" +

@@ -3,6 +3,7 @@ package repo
 import (
 	"context"
 	"testing"
+	"time"
 
 	"fringework/auth"
 	"fringework/domain"
@@ -16,7 +17,7 @@ func StoresOf(ctx context.Context, db *DB) domaintest.Stores {
 	return domaintest.Stores{
 		People: db.People(), Groups: db.Groups(), Assignments: db.Assignments(), Adjustments: db.Adjustments(), Acknowledgements: db.Acknowledgements(), Proposals: db.Proposals(), Reading: db.Reading(), Cohorts: db.Cohorts(),
 		Learning: db.Learning(), Insights: db.Insights(), Events: db.Events(), Changes: db.Changes(), Retention: db.Retention(), Webhooks: db.Webhooks(), Queue: db.WebhookQueue(), Watching: db.Watching(), Curriculum: db.Curriculum(), Practice: db.Practice(),
-		Messages: db.Messages(), Reports: db.Reports(), Rounds: db.Rounds(), Bags: db.Bags(), Rights: db.Rights(), Guardians: db.Guardians(), Calendars: db.Calendars(), Sessions: db.Sessions(), Comments: db.Comments(), Pauses: db.Pauses(), Rebuilding: db.Rebuilding(),
+		Messages: db.Messages(), Reports: db.Reports(), Rounds: db.Rounds(), Bags: db.Bags(), Rights: db.Rights(), Guardians: db.Guardians(), Calendars: db.Calendars(), Digests: db.Digests(), Sessions: db.Sessions(), Comments: db.Comments(), Pauses: db.Pauses(), Rebuilding: db.Rebuilding(),
 		AddAcademy: func(a academy.Academy) error {
 			return write(func(tx auth.Tx) error {
 				return tx.AddAcademy(ctx, auth.Academy{ID: a.ID, Name: a.Name, TimeZone: a.TimeZone, Created: a.CreatedAt})
@@ -41,6 +42,27 @@ func StoresOf(ctx context.Context, db *DB) domaintest.Stores {
 				}
 				return tx.Link(ctx, in, member, student, m.Created)
 			})
+		},
+		VerifyEmail: func(account domain.ID, at time.Time) error {
+			return write(func(tx auth.Tx) error { return tx.VerifyEmail(ctx, account, at) })
+		},
+		Letters: func(in domain.ID) (letters []academy.DigestLetter, err error) {
+			var rows []letterRow
+			if err := db.reader.WithContext(ctx).Order("id").Find(&rows).Error; err != nil {
+				return nil, err
+			}
+			for _, r := range rows {
+				l, err := decode[auth.Letter](r.Doc)
+				if err != nil {
+					return nil, err
+				}
+				if l.AcademyID == in {
+					letters = append(letters, academy.DigestLetter{
+						ID: l.ID, To: academy.Member{ID: l.Member, Name: l.Name, Email: l.To}, Academy: l.Academy, Token: l.Token, At: l.At, Expires: l.Expires, Digest: *l.Digest,
+					})
+				}
+			}
+			return letters, nil
 		},
 	}
 }

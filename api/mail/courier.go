@@ -37,7 +37,10 @@ type Courier struct {
 	From   mail.Address
 	// Base is the address at which people reach the service.
 	Base string
-	Log  *slog.Logger
+	// Still reports whether a letter that can be stopped is still wanted, since it may
+	// have waited.
+	Still func(ctx context.Context, l auth.Letter) (bool, error)
+	Log   *slog.Logger
 	// Begin, if there is one, is told that a letter is about to be sent; it gives the
 	// context for that, and end is told what came of it.
 	Begin func(ctx context.Context) (inside context.Context, end func(Outcome, error))
@@ -46,15 +49,17 @@ type Courier struct {
 // Outcome is what came of a letter.
 type Outcome string
 
-// A letter was sent, is tried again unless it expires before, or is given up.
+// A letter was sent, is tried again unless it expires before, is given up, or is
+// dropped since nobody wants it any more.
 const (
 	Sent    Outcome = "sent"
 	Later   Outcome = "later"
 	GivenUp Outcome = "given_up"
+	Dropped Outcome = "dropped"
 )
 
 // Outcomes lists them.
-func Outcomes() []Outcome { return []Outcome{Sent, Later, GivenUp} }
+func Outcomes() []Outcome { return []Outcome{Sent, Later, GivenUp, Dropped} }
 
 // lease is how long one courier may take over a letter, longer than it can.
 const lease = 5 * time.Minute
@@ -106,41 +111,54 @@ func (c Courier) handle(ctx context.Context, l auth.Letter) (ok bool, err error)
 	if c.Begin != nil {
 		ctx, end = c.Begin(ctx)
 	}
-	again, failed := c.send(ctx, l)
+	sent, again, failed := c.send(ctx, l)
 	if failed != nil {
 		// Neither the address nor the secret belongs into a log.
 		c.Log.Warn("a letter was not sent", "kind", string(l.Kind), "id", string(l.ID), "try", l.Tries, "again_after", again.String(), "error", failed)
 	}
 	err = c.Queue.SettleLetter(context.WithoutCancel(ctx), l, again)
 	switch {
-	case failed == nil:
+	case sent:
 		end(Sent, err)
+	case failed == nil:
+		end(Dropped, err)
 	case again > 0:
 		end(Later, failed)
 	default:
 		end(GivenUp, failed)
 	}
-	return failed == nil, err
+	return sent, err
 }
 
-// send sends one letter, or says after how long to try again; zero for never.
-func (c Courier) send(ctx context.Context, l auth.Letter) (again time.Duration, err error) {
+// send sends one letter, or says after how long to try again; zero for never. It is
+// false for a letter that nobody wants any more.
+func (c Courier) send(ctx context.Context, l auth.Letter) (sent bool, again time.Duration, err error) {
+	if l.Kind == auth.LetterDigest {
+		if still, err := c.Still(ctx, l); err != nil || !still {
+			return false, backoffIf(err, l.Tries), err
+		}
+	}
 	t, err := Words(l, c.Base)
 	if err != nil {
-		return 0, err
+		return false, 0, err
 	}
 	m, err := Write(t, Envelope{From: c.From, To: l.To, ID: string(l.ID), Date: l.At})
 	if err != nil {
-		return 0, err
+		return false, 0, err
 	}
 	err = c.Sender.Send(ctx, m)
-	if err == nil {
-		return 0, nil
-	}
 	if refused := (*gomail.SendError)(nil); errors.As(err, &refused) && !refused.IsTemp() && refused.ErrorCode() >= 500 {
-		return 0, err // the server will have it at no time
+		return false, 0, err // the server will have it at no time
 	}
-	return backoff(l.Tries), err
+	return err == nil, backoffIf(err, l.Tries), err
+}
+
+// backoffIf is how long to wait after an error; zero without one.
+func backoffIf(err error, tries int) time.Duration {
+	if err == nil {
+		return 0
+	}
+	return backoff(tries)
 }
 
 // backoff is how long to wait after so many tries: a minute, then twice as long

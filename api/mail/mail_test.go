@@ -12,6 +12,7 @@ import (
 	"fmt"
 	"io"
 	"log/slog"
+	"maps"
 	"math/big"
 	"mime"
 	"mime/multipart"
@@ -42,14 +43,18 @@ var (
 
 var kinds = []auth.LetterKind{
 	auth.LetterInvitation, auth.LetterReset, auth.LetterVerify, auth.LetterMoved, auth.LetterSignUp, auth.LetterHasAccount,
-	auth.LetterSignIn, auth.LetterReplayed, auth.LetterPassword, auth.LetterFactor, auth.LetterHandedReset,
+	auth.LetterSignIn, auth.LetterReplayed, auth.LetterPassword, auth.LetterFactor, auth.LetterHandedReset, auth.LetterDigest,
 }
 
 func letter(kind auth.LetterKind) auth.Letter {
-	return auth.Letter{
+	l := auth.Letter{
 		ID: "0190a0c0-0000-7000-8000-000000000001", Kind: kind, To: "tomas@example.org", Name: "Tomás Brandt", At: then, Expires: then.Add(14 * 24 * time.Hour),
 		Academy: "Links End <Short> Game", By: "Ines Duarte", Role: domain.Student, Code: "EXAMPLEONLYNOTAREALCODE234", Token: "fwt_Ab-9_x", Address: "new@example.org",
 	}
+	if kind == auth.LetterDigest {
+		l.Digest = aCoachsWeek()
+	}
+	return l
 }
 
 // written is a letter as a reader of mail sees it.
@@ -129,7 +134,7 @@ func (w written) subject(t *testing.T) string {
 func TestEveryLetterIsRead(t *testing.T) {
 	links := map[auth.LetterKind]string{
 		auth.LetterInvitation: base + "/join#EXAMPLEONLYNOTAREALCODE234", auth.LetterReset: base + "/reset#fwt_Ab-9_x",
-		auth.LetterVerify: base + "/confirm#fwt_Ab-9_x", auth.LetterSignUp: base + "/begin#fwt_Ab-9_x",
+		auth.LetterVerify: base + "/confirm#fwt_Ab-9_x", auth.LetterSignUp: base + "/begin#fwt_Ab-9_x", auth.LetterDigest: base + "/unsubscribe/fwt_Ab-9_x",
 	}
 	for _, kind := range kinds {
 		t.Run(string(kind), func(t *testing.T) {
@@ -345,7 +350,8 @@ func courier(t *testing.T, q *queue, server string, roots *x509.CertPool) (lette
 		s.Roots = &tls.Config{RootCAs: roots, ServerName: "127.0.0.1", MinVersion: tls.VersionTLS12}
 	}
 	log := &bytes.Buffer{}
-	return letters.Courier{Queue: q, Sender: s, From: from, Base: base, Log: slog.New(slog.NewTextHandler(log, nil))}, log
+	still := func(_ context.Context, l auth.Letter) (bool, error) { return l.Member == "", nil }
+	return letters.Courier{Queue: q, Sender: s, From: from, Base: base, Still: still, Log: slog.New(slog.NewTextHandler(log, nil))}, log
 }
 
 // TestDelivery: letters reach a server that wants encryption and a password, as
@@ -464,13 +470,21 @@ func TestParseServer(t *testing.T) {
 // at; it always checks that they could be.
 func TestPictures(t *testing.T) {
 	dir := os.Getenv("LETTERS")
+	all := map[string]auth.Letter{}
 	for _, kind := range kinds {
-		w := parse(t, write(t, letter(kind)))
+		all[string(kind)] = letter(kind)
+	}
+	maps.Copy(all, weeklyLetters())
+	for name, l := range all {
+		w := parse(t, write(t, l))
 		if !strings.HasPrefix(w.html, "<!doctype html>") {
-			t.Errorf("%s: the HTML begins %.20q", kind, w.html)
+			t.Errorf("%s: the HTML begins %.20q", name, w.html)
 		}
-		if dir != "" {
-			if err := os.WriteFile(filepath.Join(dir, string(kind)+".html"), []byte(w.html), 0o600); err != nil {
+		if dir == "" {
+			continue
+		}
+		for ending, body := range map[string]string{".html": w.html, ".txt": w.text} {
+			if err := os.WriteFile(filepath.Join(dir, name+ending), []byte(body), 0o600); err != nil {
 				t.Error(err)
 			}
 		}

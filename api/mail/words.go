@@ -20,6 +20,11 @@ type Text struct {
 	Button, Link string
 	// After is what follows the button.
 	After []string
+	// Sections are between Words and Button.
+	Sections []Section
+	// Unsubscribe is the address that stops letters of this kind, and Account the
+	// page where that is changed; empty for letters that come when something happened.
+	Unsubscribe, Account string
 }
 
 // roles are what people are invited as.
@@ -45,28 +50,28 @@ func Words(l auth.Letter, base string) (t Text, err error) {
 			Button:  "See the invitation", Link: link("join", l.Code),
 			After: []string{
 				"It is for this e-mail address alone, and good until " + l.Expires.UTC().Format("2 January 2006") + ".",
-				"If you do not know " + l.By + ", leave it be: nothing happens.",
+				"If you do not know " + l.By + ", ignore this letter; nothing happens.",
 			},
 		}
 	case auth.LetterReset:
 		t = Text{
 			Subject: "Set a new password",
-			Words:   []string{"Somebody asked for a new password for this address. With the button you choose one."},
+			Words:   []string{"Somebody asked for a new password for this address. Press the button to choose one."},
 			Button:  "Choose a new password", Link: link("reset", l.Token),
-			After: []string{"The link is good once, for an hour. All devices are then signed out.", "If you did not ask for it, leave it be: your password stays as it is."},
+			After: []string{"The link is good once, for an hour. All devices are then signed out.", "If you did not ask for it, ignore this letter; your password stays as it is."},
 		}
 	case auth.LetterHandedReset:
 		t = Text{
 			Subject: "A link to set your password was made",
-			Words:   []string{fmt.Sprintf("%s made a link on %s with which your password can be set anew, to hand on to you.", l.By, when)},
-			After:   []string{"If you did not ask for it, talk to them, and to your academy."},
+			Words:   []string{fmt.Sprintf("On %s %s made a link with which you can set a new password, to hand on to you.", when, l.By)},
+			After:   []string{"If you did not ask for it, talk to them and to your academy."},
 		}
 	case auth.LetterVerify:
 		t = Text{
 			Subject: "Confirm your e-mail address",
-			Words:   []string{"With the button you confirm that this address is yours. From then on you sign in with it, and we tell you here when something happens to your account."},
+			Words:   []string{"Press the button to confirm that this address is yours. From then on you sign in with it, and we tell you here when something happens to your account."},
 			Button:  "Confirm the address", Link: link("confirm", l.Token),
-			After: []string{"The link is good once, for a day.", "If you did not ask for it, leave it be: nothing is changed."},
+			After: []string{"The link is good once, for a day.", "If you did not ask for it, ignore this letter; nothing is changed."},
 		}
 	case auth.LetterMoved:
 		t = Text{
@@ -77,15 +82,15 @@ func Words(l auth.Letter, base string) (t Text, err error) {
 	case auth.LetterSignUp:
 		t = Text{
 			Subject: "Make your academy",
-			Words:   []string{fmt.Sprintf("You are about to make the academy %s. With the button you confirm that this address is yours.", l.Academy)},
+			Words:   []string{fmt.Sprintf("You are about to make the academy %s. Press the button to confirm that this address is yours.", l.Academy)},
 			Button:  "Make the academy", Link: link("begin", l.Token),
-			After: []string{"The link is good once, for a day.", "If you did not ask for it, leave it be: nothing is made."},
+			After: []string{"The link is good once, for a day.", "If you did not ask for it, ignore this letter; nothing is made."},
 		}
 	case auth.LetterHasAccount:
 		t = Text{
 			Subject: "You have an account already",
-			Words:   []string{"Somebody wanted to make an academy with this address. It has an account already, so nothing was made.", "If that was you, make the academy with the password of your account. If you have forgotten it, choose a new one first."},
-			Button:  "I have forgotten my password", Link: forgotten,
+			Words:   []string{"Somebody tried to make an academy with this address. It has an account already, so nothing was made.", "If that was you, make the academy with the password of your account. If you have forgotten it, choose a new one first."},
+			Button:  "Choose a new password", Link: forgotten,
 		}
 	case auth.LetterSignIn:
 		t = Text{
@@ -113,6 +118,10 @@ func Words(l auth.Letter, base string) (t Text, err error) {
 			Subject: "How you sign in was changed",
 			Words:   []string{fmt.Sprintf("The second factor of your account (an app for codes or a passkey) was changed on %s.", when), notYou},
 			Button:  "Set a new password", Link: forgotten,
+		}
+	case auth.LetterDigest:
+		if t, err = digestWords(l, base); err != nil {
+			return t, err
 		}
 	default:
 		return t, fmt.Errorf("mail: there are no words for a letter of the kind %q", l.Kind)

@@ -46,6 +46,14 @@ func Write(t Text, e Envelope) (*gomail.Msg, error) {
 	m.Subject(oneLine(t.Subject))
 	// No out-of-office answer, please (RFC 3834).
 	m.SetGenHeader("Auto-Submitted", "auto-generated")
+	if t.Unsubscribe != "" {
+		// A button of the mail program (RFC 2369, RFC 8058), which takes no address
+		// without encryption.
+		m.SetGenHeader("List-Unsubscribe", "<"+t.Unsubscribe+">")
+		if strings.HasPrefix(t.Unsubscribe, "https://") {
+			m.SetGenHeader("List-Unsubscribe-Post", "List-Unsubscribe=One-Click")
+		}
+	}
 	if err := m.SetBodyTextTemplate(textLetter, t); err != nil {
 		return nil, err
 	}

@@ -6,6 +6,7 @@ import (
 
 	"fringework/auth"
 	"fringework/domain"
+	"fringework/domain/academy"
 )
 
 func (e *exam) emails() {
@@ -83,5 +84,20 @@ func (e *exam) letters() {
 	l, err := claim()
 	if err != nil || l.ID != all[1].ID || l.Tries != 2 {
 		e.Errorf("after the lease: got %s at try %d, %v; want %s at try 2", l.ID, l.Tries, err, all[1].ID)
+	}
+	e.write(func(tx auth.Tx) error { return tx.RemoveLetter(e.ctx, l.ID) })
+	// One that can wait does, however long it has been due.
+	digest := auth.Letter{ID: e.clock.NewID(), Kind: auth.LetterDigest, To: "ann@example.org", At: e.clock.Now(), Expires: e.clock.Now().Add(time.Hour),
+		AcademyID: e.clock.NewID(), Member: e.clock.NewID(), Digest: &academy.Digest{Student: &academy.StudentWeek{Planned: 3}}}
+	e.write(func(tx auth.Tx) error { return tx.AddLetter(e.ctx, digest) })
+	e.clock.Advance(time.Minute)
+	reset := auth.Letter{ID: e.clock.NewID(), Kind: auth.LetterReset, To: "ann@example.org", At: e.clock.Now(), Expires: e.clock.Now().Add(time.Hour)}
+	e.write(func(tx auth.Tx) error { return tx.AddLetter(e.ctx, reset) })
+	for _, want := range []auth.Letter{reset, digest} {
+		got, err := claim()
+		if err != nil || got.ID != want.ID {
+			e.Errorf("claimed %s, %v; want the %s", got.Kind, err, want.Kind)
+		}
+		e.same("content", got.Digest, want.Digest)
 	}
 }

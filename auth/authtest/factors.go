@@ -197,6 +197,14 @@ type waiting struct {
 	due time.Time
 }
 
+// before says whether it is sent first of two that are due.
+func (w waiting) before(o waiting) bool {
+	if w.Kind.Waits() != o.Kind.Waits() {
+		return o.Kind.Waits()
+	}
+	return w.due.Before(o.due) || w.due.Equal(o.due) && w.ID < o.ID
+}
+
 func (t *tx) AddLetter(_ context.Context, l auth.Letter) error {
 	t.letters[l.ID] = waiting{l, l.At}
 	return t.writable()
@@ -205,7 +213,7 @@ func (t *tx) AddLetter(_ context.Context, l auth.Letter) error {
 func (t *tx) ClaimLetter(_ context.Context, now, until time.Time) (auth.Letter, error) {
 	var first *waiting
 	for _, w := range t.letters {
-		if !w.due.After(now) && (first == nil || w.due.Before(first.due) || w.due.Equal(first.due) && w.ID < first.ID) {
+		if !w.due.After(now) && (first == nil || w.before(*first)) {
 			first = &w
 		}
 	}

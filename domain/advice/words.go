@@ -9,6 +9,7 @@ import (
 	"fringework/domain"
 	"fringework/domain/estimate"
 	"fringework/domain/progress"
+	"fringework/domain/streak"
 )
 
 // Reader is whom sentences are written for.
@@ -196,3 +197,6 @@ func Undecided(r Reader, s progress.State) string {
 	}
 	return text + fmt.Sprintf("too early to tell %s; about %s of %s should.", what, count(u.MoreSessions, "more session"), count(u.Balls, "ball"))
 }
+
+// Step writes a step with its circle: "10 in a row inside 3 ft".
+func Step(r Reader, t streak.Tier) string { return tierIn(r, t) }

@@ -33,6 +33,7 @@ type Stores struct {
 	Rights           domain.Transactor[academy.RightsStore]
 	Guardians        domain.Transactor[academy.GuardianStore]
 	Calendars        domain.Transactor[academy.CalendarStore]
+	Digests          domain.Transactor[academy.DigestStore]
 	Proposals        domain.Transactor[academy.ProposalStore]
 	Reading          domain.Transactor[academy.ReadStore]
 	Cohorts          domain.Transactor[academy.CohortStore]
@@ -57,6 +58,10 @@ type Stores struct {
 	AddMember func(in domain.ID, m academy.Member) error
 	// AddLink lets a coach or a guardian work with a student.
 	AddLink func(in, member, student domain.ID) error
+	// VerifyEmail shows an account's e-mail to be its holder's.
+	VerifyEmail func(account domain.ID, at time.Time) error
+	// Letters gives the weekly letters of an academy that wait to be sent.
+	Letters func(in domain.ID) ([]academy.DigestLetter, error)
 }
 
 // Stores gives the stores in memory.
@@ -65,7 +70,7 @@ func (m *Memory) Stores() Stores {
 		People: opener[academy.Store]{m}, Groups: opener[academy.GroupStore]{m}, Assignments: opener[academy.AssignmentStore]{m},
 		Adjustments:      opener[academy.AdjustmentStore]{m},
 		Acknowledgements: opener[academy.AcknowledgementStore]{m}, Messages: opener[academy.MessageStore]{m}, Reports: opener[academy.ReportStore]{m}, Bags: opener[academy.BagStore]{m},
-		Rights: opener[academy.RightsStore]{m}, Guardians: opener[academy.GuardianStore]{m}, Calendars: opener[academy.CalendarStore]{m},
+		Rights: opener[academy.RightsStore]{m}, Guardians: opener[academy.GuardianStore]{m}, Calendars: opener[academy.CalendarStore]{m}, Digests: opener[academy.DigestStore]{m},
 		Reading: opener[academy.ReadStore]{m}, Cohorts: opener[academy.CohortStore]{m}, Learning: opener[academy.LearnStore]{m}, Insights: opener[academy.InsightStore]{m},
 		Proposals: opener[academy.ProposalStore]{m}, Rounds: opener[academy.RoundStore]{m},
 		Webhooks: opener[webhook.Store]{m}, Queue: opener[webhook.QueueStore]{m}, Watching: opener[academy.WatchStore]{m},
@@ -73,9 +78,11 @@ func (m *Memory) Stores() Stores {
 		Events: opener[academy.EventStore]{m}, Curriculum: opener[curriculum.Store]{m},
 		Practice: opener[practice.Store]{m}, Sessions: opener[practice.ReadStore]{m}, Comments: opener[practice.CommentStore]{m},
 		Pauses: opener[practice.PauseStore]{m}, Rebuilding: opener[practice.RebuildStore]{m},
-		AddAcademy: func(a academy.Academy) error { m.AddAcademy(a); return nil },
-		AddMember:  func(in domain.ID, member academy.Member) error { m.AddMember(in, member); return nil },
-		AddLink:    func(in, member, student domain.ID) error { m.AddLink(in, member, student); return nil },
+		AddAcademy:  func(a academy.Academy) error { m.AddAcademy(a); return nil },
+		AddMember:   func(in domain.ID, member academy.Member) error { m.AddMember(in, member); return nil },
+		AddLink:     func(in, member, student domain.ID) error { m.AddLink(in, member, student); return nil },
+		VerifyEmail: func(account domain.ID, _ time.Time) error { m.VerifyEmail(account); return nil },
+		Letters:     func(in domain.ID) ([]academy.DigestLetter, error) { return m.DigestLetters(in), nil },
 	}
 }
 
@@ -127,6 +134,7 @@ func Exercise(t *testing.T, open func(t *testing.T) Stores) {
 		"landed":            (*exam).landed,
 		"guardians":         (*exam).guardians,
 		"calendars":         (*exam).calendars,
+		"digests":           (*exam).digests,
 		"erasing":           (*exam).erasing,
 		"erasing a coach":   (*exam).erasingACoach,
 		"forgetting":        (*exam).forgetting,

@@ -102,6 +102,10 @@ func NewFixture(t testing.TB, s Stores) *Fixture {
 		return tx.SaveToldReasons(ctx, []academy.ToldReason{{Student: f.Student, Skill: f.Pitch, Reason: advice.Flat}})
 	}))
 	check(s.Calendars.Write(ctx, f.Academy, func(tx academy.CalendarStore) error { return tx.SaveCalendar(ctx, f.calendar()) }))
+	check(s.Digests.Write(ctx, f.Academy, func(tx academy.DigestStore) error {
+		_, err := tx.ClaimDigests(ctx, examDay, []academy.DigestClaim{{Member: f.Student, Told: true, Token: f.digestToken()}})
+		return errors.Join(err, tx.QueueDigests(ctx, []academy.DigestLetter{f.digest(f.Student)}))
+	}))
 	f.Round = examID()
 	check(s.Rounds.Write(ctx, f.Academy, func(tx academy.RoundStore) error { return tx.SaveRound(ctx, f.round(f.Round, 1)) }))
 	f.Adjustment = examID()

@@ -38,6 +38,7 @@ type Memory struct {
 	writing   sync.Mutex // held by a writing transaction
 	mu        sync.Mutex
 	academies map[domain.ID]*tables
+	verified  map[domain.ID]bool // accounts whose e-mail is theirs
 	calls     int
 	failAt    int
 	retries   int
@@ -47,7 +48,7 @@ type Memory struct {
 
 // New makes a store without academies, whose clock stands at now.
 func New(now time.Time) *Memory {
-	return &Memory{academies: map[domain.ID]*tables{}, now: now}
+	return &Memory{academies: map[domain.ID]*tables{}, verified: map[domain.ID]bool{}, now: now}
 }
 
 // Env gives the store's clock and its identities, which rise from 1.
@@ -296,6 +297,8 @@ type tables struct {
 	asked       map[link]time.Time // since when guardians wait for a student's word
 	calendars   map[domain.ID]academy.CalendarLink
 	erased      map[domain.ID]academy.Practised
+	digests     map[domain.ID]digestRow // by member
+	letters     []academy.DigestLetter  // never changed in place
 	groups      map[domain.ID]academy.Group
 	bags        map[domain.ID]greenside.Bag
 	assignments map[domain.ID]academy.Assignment
@@ -356,7 +359,7 @@ func newTables(a academy.Academy) *tables {
 	t.rounds = map[domain.ID]course.Round{}
 	t.marks = map[link]int{}
 	t.asked, t.calendars, t.erased = map[link]time.Time{}, map[domain.ID]academy.CalendarLink{}, map[domain.ID]academy.Practised{}
-	t.adjustments = map[domain.ID]academy.Adjustment{}
+	t.adjustments, t.digests = map[domain.ID]academy.Adjustment{}, map[domain.ID]digestRow{}
 	t.silences = map[silence]academy.Acknowledgement{}
 	t.refusals = map[academy.RefusalKey]academy.Refusal{}
 	t.endpoints, t.deliveries = map[domain.ID]leasedEndpoint{}, map[domain.ID]webhook.Delivery{}
@@ -375,7 +378,7 @@ func (t *tables) clone() *tables {
 	c.asked, c.calendars, c.erased = maps.Clone(t.asked), maps.Clone(t.calendars), maps.Clone(t.erased)
 	c.marks, c.bags = maps.Clone(t.marks), maps.Clone(t.bags)
 	c.messages, c.reads, c.reports = maps.Clone(t.messages), maps.Clone(t.reads), maps.Clone(t.reports)
-	c.refusals = maps.Clone(t.refusals)
+	c.refusals, c.digests = maps.Clone(t.refusals), maps.Clone(t.digests)
 	c.endpoints, c.deliveries = maps.Clone(t.endpoints), maps.Clone(t.deliveries)
 	c.silences, c.events = maps.Clone(t.silences), slices.Clone(t.events)
 	return &c

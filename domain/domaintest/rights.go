@@ -86,6 +86,8 @@ func (t *tx) eraseStudent(id domain.ID) {
 	delete(t.habits, id)
 	delete(t.bags, id)
 	delete(t.calendars, id)
+	delete(t.digests, id)
+	t.letters = slices.DeleteFunc(slices.Clone(t.letters), func(l academy.DigestLetter) bool { return names(l, id) })
 	t.insights = insights{}
 	for k, g := range t.groups {
 		g.Students = slices.DeleteFunc(slices.Clone(g.Students), func(s domain.ID) bool { return s == id })

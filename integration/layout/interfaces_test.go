@@ -57,6 +57,7 @@ var interfaces = map[string]reflect.Type{
 	"academy.BagStore":             reflect.TypeFor[academy.BagStore](),
 	"academy.Bagging":              reflect.TypeFor[academy.Bagging](),
 	"academy.CalendarStore":        reflect.TypeFor[academy.CalendarStore](),
+	"academy.DigestStore":          reflect.TypeFor[academy.DigestStore](),
 	"academy.CohortStore":          reflect.TypeFor[academy.CohortStore](),
 	"academy.ChangeStore":          reflect.TypeFor[academy.ChangeStore](),
 	"academy.RetentionStore":       reflect.TypeFor[academy.RetentionStore](),

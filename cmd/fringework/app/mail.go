@@ -1,6 +1,7 @@
 package app
 
 import (
+	"context"
 	"errors"
 	"log/slog"
 	"net/mail"
@@ -8,6 +9,7 @@ import (
 
 	letters "fringework/api/mail"
 	"fringework/auth"
+	"fringework/domain/academy"
 )
 
 // mailFlags say how letters are sent. Without a server none are.
@@ -48,6 +50,9 @@ func (f mailFlags) mailer(public string) (*mailer, error) {
 }
 
 // courier sends what waits in a queue.
-func (m *mailer) courier(queue *auth.Service, log *slog.Logger) letters.Courier {
-	return letters.Courier{Queue: queue, Sender: m.server, From: m.from, Base: m.base, Log: log}
+func (m *mailer) courier(queue *auth.Service, digests academy.DigestService, log *slog.Logger) letters.Courier {
+	still := func(ctx context.Context, l auth.Letter) (bool, error) {
+		return digests.Still(ctx, l.AcademyID, l.Member, l.To)
+	}
+	return letters.Courier{Queue: queue, Sender: m.server, From: m.from, Base: m.base, Still: still, Log: log}
 }

@@ -176,11 +176,12 @@ func (s *server) background(ctx context.Context, log *slog.Logger) {
 	asked.Go(func() { s.serveMetrics(ctx, s.metrics, log) })
 	defer asked.Wait()
 	if s.post != nil {
-		courier := s.post.courier(s.auth, log)
+		courier := s.post.courier(s.auth, s.services.Digests, log)
 		if s.telemetry != nil {
 			courier.Begin = s.telemetry.BeginLetter
 		}
 		go courier.Run(ctx)
+		go s.services.RunDigests(ctx, log)
 	}
 	go s.services.RunInsights(ctx, log)
 	go s.services.RunReasons(ctx, log)

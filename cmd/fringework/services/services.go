@@ -40,6 +40,7 @@ type Services struct {
 	Rights      academy.RightsService
 	Guardians   academy.GuardianService
 	Calendars   academy.CalendarService
+	Digests     academy.DigestService
 	Propose     academy.ProposalService
 	Events      academy.EventService
 	Retention   academy.RetentionService
@@ -117,6 +118,7 @@ func New(db *repo.DB, env domain.Env) (*Services, error) {
 		Rights:      academy.RightsService{Store: db.Rights(), Env: env},
 		Guardians:   academy.GuardianService{Store: db.Guardians(), Env: env},
 		Calendars:   academy.CalendarService{Store: db.Calendars(), Reading: db.Reading(), Env: env},
+		Digests:     academy.DigestService{Store: db.Digests(), Reading: db.Reading(), Env: env, NewToken: newDigestToken},
 		Propose:     academy.ProposalService{Store: db.Proposals(), Env: env},
 		Events:      academy.EventService{Store: db.Events(), Changing: db.Changes()},
 		Retention:   academy.RetentionService{Store: db.Retention(), Env: env},
@@ -154,7 +156,7 @@ func (s *Services) API(signIn *auth.Service, log *slog.Logger) api.Config {
 	return api.Config{
 		Auth: signIn, Curriculum: s.Curriculum, Academy: s.Academy, Read: s.Read, Practice: s.Practice,
 		Events: s.Events, Live: s.Live, Webhooks: s.Webhooks, Adjust: s.Adjust, Acknowledge: s.Acknowledge, Propose: s.Propose, Messages: s.Messages, Reports: s.Reports, Rounds: s.Rounds, Bags: s.Bags, Insights: s.Insights, Cohorts: s.Cohorts,
-		Rights: s.Rights, Guardians: s.Guardians, Calendars: s.Calendars, Dossier: s.db.Dossier, SignIns: s.db.SignIns,
+		Rights: s.Rights, Guardians: s.Guardians, Calendars: s.Calendars, Digests: s.Digests, Dossier: s.db.Dossier, SignIns: s.db.SignIns,
 		Log: log, Ready: s.db.Ready, Now: s.env.Now, Repeats: s.db,
 		Archive: func(ctx context.Context, academy domain.ID, to io.Writer) error {
 			_, err := s.db.ExportAcademy(ctx, academy, s.env.Now(), false, to)

@@ -1,4 +1,4 @@
-// A person's account: how they sign in beside a password.
+// A person's account: how they sign in beside a password, and the weekly letter.
 
 import { homeOf, start, who } from "../base/account.js";
 import * as api from "../base/api.js";
@@ -13,6 +13,7 @@ function Account() {
   const { account, membership } = who.value;
   return html`<${Page} title="Your account" lead=${`${account.name}, ${account.email}`}>
     <${Address} account=${account} />
+    <${Weekly} membership=${membership} />
     <${Factors} owner=${membership?.role === "owner"} />
     <p><a class="button" href=${homeOf(membership?.role)}>Back to ${membership ? membership.academy_name : "Fringework"}</a></p>
   </${Page}>`;
@@ -40,6 +41,24 @@ function Address({ account }) {
       <${Field} label="New e-mail" type="email" maxlength="254" ...${input("email")} />
       <${Field} label="Your password" type="password" autocomplete="current-password" ...${input("password")} />
       <${Wrong} problem=${send.problem} /><${Button} type="submit" busy=${send.busy}>Change it</${Button}></form></details></section>`;
+}
+
+/** Weekly stops the weekly letter of the academy, and turns it on again. Guardians get none, nor do juniors, and nobody where there is no mail. */
+function Weekly({ membership }) {
+  return membership && membership.role !== "guardian" ? html`<${Letter} membership=${membership} />` : null;
+}
+
+function Letter({ membership }) {
+  const read = useLoad("/v1/me/weekly-letter");
+  const [now, set] = useState(null);
+  const send = useSend(async () => set(await api.put("/v1/me/weekly-letter", { wanted: !letter.wanted })));
+  const letter = now ?? read.body;
+  if (!letter) return read.problem ? html`<${Failed} what="The weekly letter" problem=${read.problem} retry=${read.reload} />` : html`<${Loading} what="the weekly letter" />`;
+  if (["junior", "mail"].includes(letter.missing)) return null;
+  const about = membership.role === "student" ? "your week and the one ahead" : "your students' week";
+  return html`<section class="panel"><h2>Weekly letter</h2>
+    <p role="status">${letter.wanted ? `On Mondays ${membership.academy_name} writes to you about ${about}, when there is something to tell.` : `You have stopped the weekly letter of ${membership.academy_name}.`}${letter.wanted && letter.missing ? " None is sent until your e-mail is confirmed." : ""}</p>
+    <${Wrong} problem=${send.problem} /><p><${Button} busy=${send.busy} onClick=${send.run}>${letter.wanted ? "Stop the letter" : "Get it again"}</${Button}></p></section>`;
 }
 
 function Factors({ owner }) {

@@ -4,7 +4,7 @@ import { html, Page, render, SkipLink } from "../base/ui.js";
 
 const Privacy = () => html`<${Page} title="What is kept" lead="What this service keeps about people, who reads it, and what you may do about it.">
   <section><h2>What is kept of everybody</h2>
-    <p>Your name, e-mail, a password that nobody can read, your time zone, when you signed in, and a log of who changed what.</p></section>
+    <p>Your name, e-mail, a password that nobody can read, your time zone, when you signed in, and a log of who changed what. Where there is mail, whether you want the weekly letter; each letter is kept until it is sent.</p></section>
   <section><h2>What is kept of a student</h2>
     <p>The programmes that you were given; your sessions with every ball, time and note; your rounds; your clubs; what was worked out from all that; comments and messages.</p></section>
   <section><h2>Who reads it</h2>
