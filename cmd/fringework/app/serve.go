@@ -188,12 +188,14 @@ func (s *server) serve(ctx context.Context, l net.Listener, drain, grace time.Du
 	go func() { s.background(background, log); close(ended) }()
 	failed := make(chan error, 1)
 	go func() { failed <- web.Serve(l) }()
+	tellManager(nowReady, log)
 	select {
 	case err := <-failed:
 		return err
 	case <-ctx.Done():
 	}
 	log.Info("stopping", "drain", drain, "grace", grace)
+	tellManager(nowStopping, log)
 	s.api.Drain()
 	select {
 	case err := <-failed:

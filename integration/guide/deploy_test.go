@@ -1,0 +1,322 @@
+//go:build unix
+
+package guide_test
+
+import (
+	"encoding/json"
+	"net"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/santhosh-tekuri/jsonschema/v6"
+	"go.yaml.in/yaml/v3"
+
+	"fringework/integration/postgres"
+)
+
+// composed is compose.yaml, as far as it is looked at here.
+type composed struct {
+	Services map[string]composedService
+	Secrets  map[string]struct{ File string }
+}
+
+type composedService struct {
+	Image, User string
+	Command     []string
+	Environment map[string]string
+	Secrets     []string
+	Ports       []string
+	ReadOnly    bool   `yaml:"read_only"`
+	Restart     string `yaml:"restart"`
+	Healthcheck struct{ Test []string }
+	Deploy      struct {
+		Resources struct{ Limits struct{ Memory string } }
+	}
+	SecurityOpt []string `yaml:"security_opt"`
+	CapDrop     []string `yaml:"cap_drop"`
+}
+
+// composedFile reads compose.yaml; the command of the database is one text there.
+func composedFile(t *testing.T) (c composed, database string) {
+	t.Helper()
+	text := read(t, deploy+"compose.yaml")
+	var raw struct {
+		Services struct {
+			Database struct{ Command string }
+		}
+	}
+	if err := yaml.Unmarshal([]byte(text), &raw); err != nil {
+		t.Fatal(err)
+	}
+	database = raw.Services.Database.Command
+	if err := yaml.Unmarshal([]byte(strings.Replace(text, "command: >-", "one_line: >-", 1)), &c); err != nil {
+		t.Fatal(err)
+	}
+	return c, database
+}
+
+// compose.yaml keeps to the Compose Specification: testdata/compose has its JSON Schema,
+// of github.com/compose-spec/compose-go v2.16.2.
+func TestComposeFileKeepsToTheSpecification(t *testing.T) {
+	schema, err := jsonschema.UnmarshalJSON(strings.NewReader(read(t, "testdata/compose/compose-spec.json")))
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := jsonschema.NewCompiler()
+	if err := c.AddResource("compose-spec.json", schema); err != nil {
+		t.Fatal(err)
+	}
+	holds, err := c.Compile("compose-spec.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	check := func(text string) error {
+		var doc map[string]any
+		if err := yaml.Unmarshal([]byte(text), &doc); err != nil {
+			t.Fatal(err)
+		}
+		asJSON, err := json.Marshal(doc)
+		if err != nil {
+			t.Fatal(err)
+		}
+		plain, err := jsonschema.UnmarshalJSON(strings.NewReader(string(asJSON)))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return holds.Validate(plain)
+	}
+	text := read(t, deploy+"compose.yaml")
+	if err := check(text); err != nil {
+		t.Error(err)
+	}
+	if err := check(strings.Replace(text, "retries: 3", "tries: 3", 1)); err == nil {
+		t.Error("a health check with tries, which there is none of, passes")
+	}
+}
+
+// image is the Dockerfile's last stage.
+type image struct {
+	entrypoint, cmd []string
+	user, port      string
+	env             map[string]string
+	files           []string
+}
+
+var variable = regexp.MustCompile(`([A-Z_]+)=(\S+)`)
+
+func dockerfile(t *testing.T) (i image) {
+	t.Helper()
+	text := strings.ReplaceAll(read(t, "../../Dockerfile"), "\\\n", " ")
+	text = text[strings.LastIndex(text, "\nFROM "):]
+	i.env = map[string]string{}
+	list := func(rest string) (words []string) {
+		if err := json.Unmarshal([]byte(rest), &words); err != nil {
+			t.Fatalf("%s is no list: %v", rest, err)
+		}
+		return words
+	}
+	for line := range strings.Lines(text) {
+		instruction, rest, _ := strings.Cut(strings.TrimSpace(line), " ")
+		switch instruction {
+		case "ENTRYPOINT":
+			i.entrypoint = list(rest)
+		case "CMD":
+			i.cmd = list(rest)
+		case "USER":
+			i.user = rest
+		case "EXPOSE":
+			i.port = rest
+		case "ENV":
+			for _, m := range variable.FindAllStringSubmatch(rest, -1) {
+				i.env[m[1]] = m[2]
+			}
+		case "COPY":
+			words := strings.Fields(rest)
+			i.files = append(i.files, words[len(words)-1])
+		}
+	}
+	return i
+}
+
+// environment is that of a container of the image, with what it sets differently; paths
+// of a container become paths here.
+func (i image) environment(set map[string]string, here *strings.Replacer) (env []string) {
+	for name, value := range i.env {
+		if _, ok := set[name]; !ok {
+			env = append(env, name+"="+here.Replace(value))
+		}
+	}
+	for name, value := range set {
+		env = append(env, name+"="+here.Replace(value))
+	}
+	return env
+}
+
+// known fails for variables that the program does not know, which would change nothing.
+func known(t *testing.T, help string, env []string) {
+	t.Helper()
+	for _, v := range env {
+		name, _, _ := strings.Cut(v, "=")
+		if strings.HasPrefix(name, "FRINGEWORK_") && !strings.Contains(help, "$"+name) {
+			t.Errorf("%s is set, and no flag of the program reads it", name)
+		}
+	}
+}
+
+// What the Dockerfile makes runs by itself: its variables, its command and its folder.
+func TestImageServesByItself(t *testing.T) {
+	m, i := here(t), dockerfile(t)
+	if len(i.entrypoint) != 1 || !slices.Contains(i.files, i.entrypoint[0]) {
+		t.Errorf("the image runs %v and has the files %v", i.entrypoint, i.files)
+	}
+	if i.user == "" || strings.HasPrefix(i.user, "0") || i.user == "root" {
+		t.Errorf("the image runs as %q; want a user without privileges", i.user)
+	}
+	if i.env["FRINGEWORK_LISTEN"] != "0.0.0.0:"+i.port {
+		t.Errorf("the image listens on %q and exposes %q", i.env["FRINGEWORK_LISTEN"], i.port)
+	}
+	env := i.environment(nil, strings.NewReplacer("/data/", m.dir+"/", "0.0.0.0:"+i.port, "127.0.0.1:0"))
+	known(t, m.must(t, nil, "fringework", "serve", "--help"), env)
+	s := m.serve(t, env, append([]string{"fringework"}, i.cmd...)...)
+	m.must(t, []string{"FRINGEWORK_LISTEN=" + strings.TrimPrefix(s.url, "http://")}, "fringework", "ready")
+	s.stop(t)
+	if _, err := os.Stat(filepath.Join(m.dir, "fringework.db")); err != nil {
+		t.Errorf("the image does not keep its database in /data: %v", err)
+	}
+}
+
+// asComposed starts PostgreSQL as compose.yaml does, and does what the other services
+// there do: bring the schema up to date, serve, and say when requests are taken.
+func asComposed(t *testing.T, m machine, server *postgres.Server, database string) {
+	c, starts := composedFile(t)
+	i := dockerfile(t)
+	archive := filepath.Join(m.dir, "composed")
+	m.must(t, nil, "mkdir", archive)
+	options, ok := strings.CutPrefix(starts, "postgres ")
+	if !ok {
+		t.Fatalf("the database is started by %q", starts)
+	}
+	m.must(t, nil, "pg_ctl", "restart", "--pgdata="+server.Data(), "--wait", "--log="+filepath.Join(m.dir, "composed.log"), "--options="+strings.Replace(options, "=/archive", "="+archive, 1))
+	if got := strings.TrimSpace(m.must(t, nil, "psql", "-At", "--command=SELECT pg_switch_wal() IS NOT NULL, setting FROM pg_settings WHERE name = 'archive_library'")); got != "t|basic_archive" {
+		t.Errorf("the database archives by %q", got)
+	}
+
+	m.must(t, nil, "fringework", "admin", "keys", "new", "--out", "keys.json")
+	m.must(t, nil, "bash", "-c", `echo '{"public_url": "https://practice.example.org", "trusted_proxies": 1}' >settings.json; echo '*:*:*:*:unused' >pgpass; chmod 600 pgpass`)
+	address := strings.TrimSuffix(strings.TrimPrefix(database, "postgres://postgres@"), "/postgres?sslmode=disable")
+	places := strings.NewReplacer("/run/secrets/", m.dir+"/", "/data/", m.dir+"/", "0.0.0.0:"+i.port, "127.0.0.1:0", "fringework@database/fringework?", "postgres@"+address+"/postgres?sslmode=disable&")
+	help := m.must(t, nil, "fringework", "serve", "--help")
+	for name, s := range c.Services {
+		checkHardened(t, name, s)
+		if s.Image != "fringework" {
+			continue
+		}
+		if s.User != i.user {
+			t.Errorf("%s runs as %s, and the image is made for %s", name, s.User, i.user)
+		}
+		known(t, help, i.environment(s.Environment, places))
+		for _, value := range s.Environment {
+			if file, ok := strings.CutPrefix(value[max(0, strings.LastIndex(value, "/run/")):], "/run/secrets/"); ok && (!slices.Contains(s.Secrets, file) || c.Secrets[file].File != "./secrets/"+file) {
+				t.Errorf("%s reads the secret %s, which is not among its secrets", name, file)
+			}
+		}
+	}
+	migrate, serve := c.Services["migrate"], c.Services["fringework"]
+	if said := m.must(t, i.environment(migrate.Environment, places), append([]string{"fringework"}, migrate.Command...)...); !strings.Contains(said, "up to date") {
+		t.Errorf("the step before serving says %q", said)
+	}
+	if want := []string{"127.0.0.1:8080:" + i.port}; !slices.Equal(serve.Ports, want) {
+		t.Errorf("the service is published at %v; want %v", serve.Ports, want)
+	}
+	s := m.serve(t, i.environment(serve.Environment, places), append([]string{"fringework"}, serve.Command...)...)
+	check := serve.Healthcheck.Test
+	if len(check) != 3 || check[0] != "CMD" || check[1] != i.entrypoint[0] {
+		t.Fatalf("the service is checked by %q; want the image's program", check)
+	}
+	asked := []string{"FRINGEWORK_LISTEN=" + strings.TrimPrefix(s.url, "http://")}
+	m.must(t, asked, "fringework", check[2])
+	s.stop(t)
+	if code, said := m.run(t, asked, "fringework", check[2]); code != 1 || !strings.Contains(said, "no service answers") {
+		t.Errorf("of a service that has ended, %s gives %d and says %q", check[2], code, said)
+	}
+	m.must(t, nil, "pg_ctl", "stop", "--pgdata="+server.Data(), "--wait")
+	m.must(t, nil, "rm", "-r", archive, "keys.json")
+	m.must(t, nil, "pg_ctl", "start", "--pgdata="+server.Data(), "--wait", "--log="+filepath.Join(m.dir, "composed.log"))
+	m.must(t, nil, "psql", "--quiet", "--command=DROP SCHEMA public CASCADE", "--command=CREATE SCHEMA public")
+}
+
+// checkHardened wants what every container is to have.
+func checkHardened(t *testing.T, name string, s composedService) {
+	t.Helper()
+	if s.User == "" || strings.HasPrefix(s.User, "0:") || !s.ReadOnly || !slices.Equal(s.CapDrop, []string{"ALL"}) || !slices.Equal(s.SecurityOpt, []string{"no-new-privileges:true"}) {
+		t.Errorf("%s may do more than it needs: user %q, read-only %v, capabilities dropped %v, %v", name, s.User, s.ReadOnly, s.CapDrop, s.SecurityOpt)
+	}
+	if s.Deploy.Resources.Limits.Memory == "" || s.Restart == "" || len(s.Secrets) == 0 {
+		t.Errorf("%s has no limit on memory, no word about restarts, or no secrets", name)
+	}
+}
+
+// The unit of systemd runs the program as it says, and hears from it when it takes
+// requests and when it stops, see sd_notify(3).
+func TestUnitStartsTheProgram(t *testing.T) {
+	m := here(t)
+	unit := map[string][]string{}
+	for line := range strings.Lines(read(t, deploy+"fringework.service")) {
+		if name, value, ok := strings.Cut(strings.TrimSpace(line), "="); ok && !strings.HasPrefix(name, "#") {
+			unit[name] = append(unit[name], value)
+		}
+	}
+	one := func(name string) string {
+		if len(unit[name]) != 1 {
+			t.Fatalf("the unit says %s %d times", name, len(unit[name]))
+		}
+		return unit[name][0]
+	}
+	if one("WorkingDirectory") != "/var/lib/"+one("StateDirectory") || one("Type") != "notify" {
+		t.Errorf("the unit works in %s, keeps %s and is of type %s", one("WorkingDirectory"), one("StateDirectory"), one("Type"))
+	}
+	credential, _, _ := strings.Cut(one("LoadCredential"), ":")
+	m.must(t, nil, "bash", "-c", `echo '{"public_url": "https://practice.example.org"}' >`+credential)
+	var env []string
+	for _, v := range unit["Environment"] {
+		env = append(env, strings.NewReplacer("%d", m.dir, "127.0.0.1:8080", "127.0.0.1:0").Replace(v))
+	}
+	known(t, m.must(t, nil, "fringework", "serve", "--help"), env)
+
+	// The name of a socket may have 104 bytes and no more, so not in the test's folder.
+	dir, err := os.MkdirTemp("", "fw")
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { _ = os.RemoveAll(dir) })
+	manager, err := net.ListenUnixgram("unixgram", &net.UnixAddr{Name: filepath.Join(dir, "s"), Net: "unixgram"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer manager.Close()
+	told := func() string {
+		var b [64]byte
+		n, err := manager.Read(b[:])
+		if err != nil {
+			t.Fatal(err)
+		}
+		return string(b[:n])
+	}
+	starts := strings.Fields(one("ExecStart"))
+	if starts[0] != "/usr/local/bin/fringework" {
+		t.Errorf("the unit starts %s", starts[0])
+	}
+	s := m.serve(t, append(env, "NOTIFY_SOCKET="+filepath.Join(dir, "s")), append([]string{"fringework"}, starts[1:]...)...)
+	if got := told(); got != "READY=1" {
+		t.Errorf("the manager is told %q", got)
+	}
+	m.must(t, nil, "fringework", "ready", "--listen", strings.TrimPrefix(s.url, "http://"))
+	s.stop(t)
+	if got := told(); got != "STOPPING=1" {
+		t.Errorf("the manager is told %q", got)
+	}
+}
