@@ -3,6 +3,7 @@
 package guide_test
 
 import (
+	"maps"
 	"regexp"
 	"strings"
 	"testing"
@@ -38,7 +39,7 @@ var assignment = regexp.MustCompile(`^([A-Z]+)=\S.*$`)
 func with(t *testing.T, block string, values map[string]string) string {
 	t.Helper()
 	var out strings.Builder
-	left := len(values)
+	missing := maps.Clone(values)
 	for line := range strings.Lines(block) {
 		m := assignment.FindStringSubmatch(strings.TrimSpace(line))
 		value, ok := "", false
@@ -48,13 +49,33 @@ func with(t *testing.T, block string, values map[string]string) string {
 		if !ok {
 			t.Fatalf("the guide sets %q among the variables; the tests know %v", line, values)
 		}
-		left--
+		delete(missing, m[1])
 		out.WriteString("export " + m[1] + "='" + value + "'\n")
 	}
-	if left != 0 {
-		t.Fatalf("the guide sets other variables than %v:\n%s", values, block)
+	if len(missing) != 0 {
+		t.Fatalf("the guide does not set %v:\n%s", missing, block)
 	}
 	return out.String()
+}
+
+// installed does the block of the guide that makes the secrets of the containers, in a
+// folder. What needs Docker or another user is left out, but for running the program.
+func (m machine) installed(t *testing.T, folder string) {
+	t.Helper()
+	blocks := section(t, "### In containers")
+	const printed = "cd cmd/fringework/deploy\n"
+	if !strings.HasPrefix(blocks[0], printed) {
+		t.Fatalf("the containers are set up by\n%s\nwant it to begin with %s", blocks[0], printed)
+	}
+	m.must(t, nil, "bash", "-c", `set -euo pipefail
+sudo() { :; }
+docker() {
+	[ "$1" = run ] || return 0
+	while [ "$1" != fringework ]; do shift; done
+	"$@"
+}
+cd "`+folder+`"
+`+strings.TrimPrefix(blocks[0], printed))
 }
 
 // session is somebody at a terminal who follows the guide: what a block sets, the later
@@ -73,4 +94,22 @@ func (s *session) do(t *testing.T, block string) string {
 	}
 	t.Logf("%s", said)
 	return said
+}
+
+// Links inside the guide lead to its sections.
+func TestGuideLinksLead(t *testing.T) {
+	text := outsideBlocks(read(t, deploy+"OPERATING.md"))
+	sections := map[string]bool{}
+	for _, title := range regexp.MustCompile(`(?m)^#+ (.*)$`).FindAllStringSubmatch(text, -1) {
+		sections[strings.ReplaceAll(regexp.MustCompile(`[^a-z0-9 -]`).ReplaceAllString(strings.ToLower(title[1]), ""), " ", "-")] = true
+	}
+	links := regexp.MustCompile(`\]\(#([^)]*)\)`).FindAllStringSubmatch(text, -1)
+	if len(links) < 10 {
+		t.Errorf("the guide has %d links to its own sections", len(links))
+	}
+	for _, link := range links {
+		if !sections[link[1]] {
+			t.Errorf("no section is called #%s", link[1])
+		}
+	}
 }

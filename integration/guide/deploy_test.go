@@ -3,6 +3,7 @@
 package guide_test
 
 import (
+	"cmp"
 	"encoding/json"
 	"net"
 	"os"
@@ -194,7 +195,7 @@ func TestImageServesByItself(t *testing.T) {
 func asComposed(t *testing.T, m machine, server *postgres.Server, database string) {
 	c, starts := composedFile(t)
 	i := dockerfile(t)
-	archive := filepath.Join(m.dir, "composed")
+	archive := filepath.Join(m.dir, "composed-archive")
 	m.must(t, nil, "mkdir", archive)
 	options, ok := strings.CutPrefix(starts, "postgres ")
 	if !ok {
@@ -205,10 +206,14 @@ func asComposed(t *testing.T, m machine, server *postgres.Server, database strin
 		t.Errorf("the database archives by %q", got)
 	}
 
-	m.must(t, nil, "fringework", "admin", "keys", "new", "--out", "keys.json")
-	m.must(t, nil, "bash", "-c", `echo '{"public_url": "https://practice.example.org", "trusted_proxies": 1}' >settings.json; echo '*:*:*:*:unused' >pgpass; chmod 600 pgpass`)
+	folder := filepath.Join(m.dir, "composed")
+	m.must(t, nil, "mkdir", folder)
+	m.installed(t, folder)
+	if want := "database:5432:fringework:fringework:" + m.must(t, nil, "cat", folder+"/secrets/database_password"); m.must(t, nil, "cat", folder+"/secrets/pgpass") != want {
+		t.Errorf("the service's password file is not %q", want)
+	}
 	address := strings.TrimSuffix(strings.TrimPrefix(database, "postgres://postgres@"), "/postgres?sslmode=disable")
-	places := strings.NewReplacer("/run/secrets/", m.dir+"/", "/data/", m.dir+"/", "0.0.0.0:"+i.port, "127.0.0.1:0", "fringework@database/fringework?", "postgres@"+address+"/postgres?sslmode=disable&")
+	places := strings.NewReplacer("/run/secrets/", folder+"/secrets/", "/data/", m.dir+"/", "0.0.0.0:"+i.port, "127.0.0.1:0", "fringework@database/fringework?", "postgres@"+address+"/postgres?sslmode=disable&")
 	help := m.must(t, nil, "fringework", "serve", "--help")
 	for name, s := range c.Services {
 		checkHardened(t, name, s)
@@ -244,7 +249,7 @@ func asComposed(t *testing.T, m machine, server *postgres.Server, database strin
 		t.Errorf("of a service that has ended, %s gives %d and says %q", check[2], code, said)
 	}
 	m.must(t, nil, "pg_ctl", "stop", "--pgdata="+server.Data(), "--wait")
-	m.must(t, nil, "rm", "-r", archive, "keys.json")
+	m.must(t, nil, "rm", "-r", archive, folder)
 	m.must(t, nil, "pg_ctl", "start", "--pgdata="+server.Data(), "--wait", "--log="+filepath.Join(m.dir, "composed.log"))
 	m.must(t, nil, "psql", "--quiet", "--command=DROP SCHEMA public CASCADE", "--command=CREATE SCHEMA public")
 }
@@ -280,7 +285,13 @@ func TestUnitStartsTheProgram(t *testing.T) {
 		t.Errorf("the unit works in %s, keeps %s and is of type %s", one("WorkingDirectory"), one("StateDirectory"), one("Type"))
 	}
 	credential, _, _ := strings.Cut(one("LoadCredential"), ":")
-	m.must(t, nil, "bash", "-c", `echo '{"public_url": "https://practice.example.org"}' >`+credential)
+	settings := regexp.MustCompile(`(?m)^echo '(\{.*\})' \| sudo install .* /etc/fringework/` + regexp.QuoteMeta(credential) + `$`).FindStringSubmatch(read(t, deploy+"OPERATING.md"))
+	if settings == nil {
+		t.Fatalf("the guide does not make /etc/fringework/%s", credential)
+	}
+	if err := os.WriteFile(filepath.Join(m.dir, credential), []byte(settings[1]), 0o600); err != nil {
+		t.Fatal(err)
+	}
 	var env []string
 	for _, v := range unit["Environment"] {
 		env = append(env, strings.NewReplacer("%d", m.dir, "127.0.0.1:8080", "127.0.0.1:0").Replace(v))
@@ -318,5 +329,47 @@ func TestUnitStartsTheProgram(t *testing.T) {
 	s.stop(t)
 	if got := told(); got != "STOPPING=1" {
 		t.Errorf("the manager is told %q", got)
+	}
+}
+
+// Every command of the program that the guide names is one, with these flags.
+func TestGuideNamesTheProgramsCommands(t *testing.T) {
+	m := here(t)
+	text := read(t, deploy+"OPERATING.md")
+	var code []string
+	for _, block := range shellBlock.FindAllStringSubmatch(text, -1) {
+		code = append(code, strings.Split(block[1], "\n")...)
+	}
+	for _, inline := range regexp.MustCompile("`([^`\n]+)`").FindAllStringSubmatch(outsideBlocks(text), -1) {
+		code = append(code, inline[1])
+	}
+	helped := map[string]string{}
+	for _, line := range code {
+		_, after, _ := strings.Cut(line, "sudo -u fringework ")
+		words := strings.Fields(cmp.Or(after, line))
+		if len(words) < 2 || words[0] != "fringework" {
+			continue
+		}
+		command := words[:2]
+		if words[1] == "admin" {
+			command = words[:3]
+			if words[2] == "keys" {
+				command = words[:4]
+			}
+		}
+		name := strings.Join(command, " ")
+		if helped[name] == "" {
+			helped[name] = m.must(t, nil, append(slices.Clone(command), "--help")...)
+		}
+		for _, word := range words {
+			if strings.HasPrefix(word, "--") && !strings.Contains(helped[name], word) {
+				t.Errorf("the guide says %s; there is no %s", line, word)
+			}
+		}
+	}
+	for _, name := range []string{"fringework backup", "fringework restore", "fringework rebuild", "fringework migrate", "fringework admin keys rotate", "fringework admin second-factor"} {
+		if helped[name] == "" {
+			t.Errorf("the guide does not name %s", name)
+		}
 	}
 }

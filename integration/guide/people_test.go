@@ -27,8 +27,10 @@ type upload struct {
 
 // people upload sessions of a student, one after the other, until they are stopped.
 type people struct {
-	service client.Client
+	owner   client.Client
+	service client.Client // of a student
 	skill   string
+	leaving string // a member who will be erased
 
 	ending atomic.Bool
 	phones sync.WaitGroup
@@ -55,15 +57,13 @@ func practise(t *testing.T, url string) *people {
 	call(t, owner, http.MethodPost, "/v1/skills", object{
 		"name": "Flop", "kind": "lob", "ladder": object{"tiers": []object{{"run": 3, "radius_m": 1.5}, {"run": 6, "radius_m": 1.5, "holed": 1}}},
 	}, &skill)
-	var invited struct{ Code string }
-	call(t, owner, http.MethodPost, "/v1/invitations", object{"role": "student"}, &invited)
-	student := client.Client{Base: url}
-	call(t, student, http.MethodPost, "/v1/invitations/accept", object{
-		"code": invited.Code, "name": "Sol", "email": "sol@kept.example", "password": "eleven tins of varnish", "time_zone": "Europe/Lisbon",
-	}, &signed)
-	student.Token = signed.AccessToken
+	leaving := joins(t, owner, erased)
+	student := joins(t, owner, "Sol")
 
-	p := &people{service: student, skill: skill.ID, more: make(chan struct{})}
+	p := &people{
+		owner: owner, service: client.Client{Base: url, Token: student.AccessToken}, skill: skill.ID,
+		leaving: leaving.Membership.MemberID, more: make(chan struct{}),
+	}
 	for range phones {
 		p.phones.Go(func() {
 			for p.once() { //nolint:revive // all is in the condition
@@ -72,6 +72,27 @@ func practise(t *testing.T, url string) *people {
 	}
 	t.Cleanup(p.stop)
 	return p
+}
+
+// erased is the name of somebody who is erased after the point.
+const erased = "Ilse Wennerberg"
+
+// joins makes somebody a student.
+func joins(t *testing.T, owner client.Client, name string) (in client.SignedIn) {
+	t.Helper()
+	var invited struct{ Code string }
+	call(t, owner, http.MethodPost, "/v1/invitations", object{"role": "student"}, &invited)
+	call(t, client.Client{Base: owner.Base}, http.MethodPost, "/v1/invitations/accept", object{
+		"code": invited.Code, "name": name, "email": uuid.NewString() + "@kept.example", "password": "eleven tins of varnish", "time_zone": "Europe/Lisbon",
+	}, &in)
+	return in
+}
+
+// eraseOne erases a member.
+func (p *people) eraseOne(t *testing.T) {
+	t.Helper()
+	call(t, p.owner, http.MethodDelete, "/v1/members/"+p.leaving, nil, nil)
+	call(t, p.owner, http.MethodPost, "/v1/members/"+p.leaving+"/erase", nil, nil)
 }
 
 func call(t *testing.T, c client.Client, method, path string, in, out any) {

@@ -30,8 +30,9 @@ const (
 
 // restoring does the commands of a restore in order; the service is stopped and started
 // where the guide says so.
-func (s *session) restoring(t *testing.T, blocks []string, stop, start func()) {
+func (s *session) restoring(t *testing.T, blocks []string, stop, start func()) (said string) {
 	t.Helper()
+	var all strings.Builder
 	stopped, started := false, false
 	for _, block := range blocks {
 		switch block {
@@ -43,7 +44,8 @@ func (s *session) restoring(t *testing.T, blocks []string, stop, start func()) {
 			started = true
 		default:
 			said := s.do(t, block)
-			if strings.Contains(block, "fringework rebuild") && !strings.Contains(said, "Kept Green: 1 students, 0 differences") {
+			all.WriteString(said)
+			if strings.Contains(block, "fringework rebuild") && !strings.Contains(said, "Kept Green: 2 students, 0 differences") {
 				t.Errorf("the rebuild of what was restored says\n%s", said)
 			}
 		}
@@ -51,6 +53,7 @@ func (s *session) restoring(t *testing.T, blocks []string, stop, start func()) {
 	if !stopped || !started {
 		t.Fatal("the guide does not stop the service, or does not start it again")
 	}
+	return all.String()
 }
 
 // A backup of the embedded database, made while sessions are uploaded, is restored by
@@ -120,6 +123,7 @@ func TestPostgreSQLIsRestoredToAPointInTimeByTheGuide(t *testing.T) {
 	}
 	at.another(t, 20)
 	point := time.Now()
+	at.eraseOne(t)
 	at.another(t, 20)
 
 	made, err := filepath.Glob(filepath.Join(values["BACKUPS"], "base-*"))
@@ -129,10 +133,13 @@ func TestPostgreSQLIsRestoredToAPointInTimeByTheGuide(t *testing.T) {
 	values["BASE"], values["POINT"], values["DATABASE"] = made[0], point.UTC().Format("2006-01-02 15:04:05.000000+00"), database
 	blocks = section(t, "### PostgreSQL: restore to a point in time")
 	operator.set = with(t, blocks[0], values)
-	operator.restoring(t, blocks[1:], func() {
+	said := operator.restoring(t, blocks[1:], func() {
 		at.leave()
 		service.stop(t)
 	}, func() { service = m.serve(t, nil, flags...) })
+	if !strings.Contains(said, erased) {
+		t.Errorf("the guide does not name %s, who was erased and is there again", erased)
+	}
 	at.check(t, service.url, point, point)
 	service.stop(t)
 }
