@@ -30,6 +30,7 @@ type composedService struct {
 	Command     []string
 	Environment map[string]string
 	Secrets     []string
+	Volumes     []string
 	Ports       []string
 	ReadOnly    bool   `yaml:"read_only"`
 	Restart     string `yaml:"restart"`
@@ -213,7 +214,7 @@ func asComposed(t *testing.T, m machine, server *postgres.Server, database strin
 		t.Errorf("the service's password file is not %q", want)
 	}
 	address := strings.TrimSuffix(strings.TrimPrefix(database, "postgres://postgres@"), "/postgres?sslmode=disable")
-	places := strings.NewReplacer("/run/secrets/", folder+"/secrets/", "/data/", m.dir+"/", "0.0.0.0:"+i.port, "127.0.0.1:0", "fringework@database/fringework?", "postgres@"+address+"/postgres?sslmode=disable&")
+	places := strings.NewReplacer("/run/secrets/", folder+"/secrets/", "/run/keys/", folder+"/secrets/keys/", "/data/", m.dir+"/", "0.0.0.0:"+i.port, "127.0.0.1:0", "fringework@database/fringework?", "postgres@"+address+"/postgres?sslmode=disable&")
 	help := m.must(t, nil, "fringework", "serve", "--help")
 	for name, s := range c.Services {
 		checkHardened(t, name, s)
@@ -224,6 +225,9 @@ func asComposed(t *testing.T, m machine, server *postgres.Server, database strin
 			t.Errorf("%s runs as %s, and the image is made for %s", name, s.User, i.user)
 		}
 		known(t, help, i.environment(s.Environment, places))
+		if !slices.Equal(s.Volumes, []string{"./secrets/keys:/run/keys:ro"}) {
+			t.Errorf("%s has the folders %v; want the keys alone, to read", name, s.Volumes)
+		}
 		for _, value := range s.Environment {
 			if file, ok := strings.CutPrefix(value[max(0, strings.LastIndex(value, "/run/")):], "/run/secrets/"); ok && (!slices.Contains(s.Secrets, file) || c.Secrets[file].File != "./secrets/"+file) {
 				t.Errorf("%s reads the secret %s, which is not among its secrets", name, file)
