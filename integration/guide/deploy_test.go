@@ -302,17 +302,11 @@ func TestUnitStartsTheProgram(t *testing.T) {
 	}
 	known(t, m.must(t, nil, "fringework", "serve", "--help"), env)
 
-	// The name of a socket may have 104 bytes and no more, so not in the test's folder.
-	dir, err := os.MkdirTemp("", "fw")
+	manager, err := net.ListenUnixgram("unixgram", &net.UnixAddr{Name: filepath.Join(m.dir, "s"), Net: "unixgram"})
 	if err != nil {
 		t.Fatal(err)
 	}
-	t.Cleanup(func() { _ = os.RemoveAll(dir) })
-	manager, err := net.ListenUnixgram("unixgram", &net.UnixAddr{Name: filepath.Join(dir, "s"), Net: "unixgram"})
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer manager.Close()
+	defer func() { _ = manager.Close() }()
 	told := func() string {
 		var b [64]byte
 		n, err := manager.Read(b[:])
@@ -325,7 +319,7 @@ func TestUnitStartsTheProgram(t *testing.T) {
 	if starts[0] != "/usr/local/bin/fringework" {
 		t.Errorf("the unit starts %s", starts[0])
 	}
-	s := m.serve(t, append(env, "NOTIFY_SOCKET="+filepath.Join(dir, "s")), append([]string{"fringework"}, starts[1:]...)...)
+	s := m.serve(t, append(env, "NOTIFY_SOCKET="+filepath.Join(m.dir, "s")), append([]string{"fringework"}, starts[1:]...)...)
 	if got := told(); got != "READY=1" {
 		t.Errorf("the manager is told %q", got)
 	}

@@ -8,7 +8,7 @@ package guide_test
 import (
 	"bytes"
 	"encoding/json"
-	"errors"
+	"fmt"
 	"os"
 	"os/exec"
 	"strings"
@@ -41,20 +41,21 @@ func TestMain(m *testing.M) {
 // build gives the folder with the program. Other users may run it: PostgreSQL's does.
 func build(t *testing.T) string {
 	t.Helper()
-	program.once.Do(func() {
-		if program.dir, program.err = os.MkdirTemp("", "fringework-program-"); program.err != nil {
-			return
-		}
-		out, err := exec.Command("go", "build", "-o", program.dir, "fringework/cmd/fringework").CombinedOutput()
-		program.err = errors.Join(err, os.Chmod(program.dir, 0o755))
-		if err != nil {
-			t.Logf("go build: %s", out)
-		}
-	})
+	program.once.Do(func() { program.dir, program.err = compile() })
 	if program.err != nil {
 		t.Fatal(program.err)
 	}
 	return program.dir
+}
+
+func compile() (dir string, err error) {
+	if dir, err = os.MkdirTemp("", "fringework-program-"); err != nil {
+		return "", err
+	}
+	if out, err := exec.Command("go", "build", "-o", dir, "fringework/cmd/fringework").CombinedOutput(); err != nil {
+		return dir, fmt.Errorf("go build: %w\n%s", err, out)
+	}
+	return dir, os.Chmod(dir, 0o755)
 }
 
 func read(t *testing.T, path string) string {

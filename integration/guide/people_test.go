@@ -66,7 +66,7 @@ func practise(t *testing.T, url string) *people {
 	}
 	for range phones {
 		p.phones.Go(func() {
-			for p.once() { //nolint:revive // all is in the condition
+			for more := true; more; more = p.once() {
 			}
 		})
 	}
@@ -128,8 +128,9 @@ func (p *people) once() bool {
 	return err == nil
 }
 
-// acknowledged is how many sessions are.
-func (p *people) acknowledged() (n int, err error, more <-chan struct{}) { //nolint:revive // the error is of an upload
+// acknowledged is how many sessions are, with a channel that closes when it may be
+// another number. An upload that failed is an error.
+func (p *people) acknowledged() (n int, more <-chan struct{}, err error) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	for _, u := range p.sent {
@@ -137,7 +138,7 @@ func (p *people) acknowledged() (n int, err error, more <-chan struct{}) { //nol
 			n++
 		}
 	}
-	return n, p.failed, p.more
+	return n, p.more, p.failed
 }
 
 // another waits until so many more are acknowledged.
@@ -146,7 +147,7 @@ func (p *people) another(t *testing.T, n int) {
 	had, _, _ := p.acknowledged()
 	deadline := time.After(5 * time.Minute)
 	for {
-		have, err, more := p.acknowledged()
+		have, more, err := p.acknowledged()
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -2,6 +2,7 @@ package describe
 
 import (
 	"fmt"
+	"maps"
 	"strings"
 
 	"fringework/api"
@@ -43,19 +44,13 @@ func tellDeprecated(doc, op object) {
 	}
 	responses := op["responses"].(object)
 	for status, r := range responses {
-		response := object{}
 		from := r.(object)
 		if shared, ok := strings.CutPrefix(refOf(from), "#/components/responses/"); ok {
 			from = components["responses"].(object)[shared].(object)
 		}
-		for name, value := range from {
-			response[name] = value
-		}
-		headers := object{}
+		response, headers := maps.Clone(from), object{}
 		sent, _ := from["headers"].(object)
-		for name, value := range sent {
-			headers[name] = value
-		}
+		maps.Copy(headers, sent)
 		for _, name := range []string{"Deprecation", "Sunset", "Link"} {
 			headers[name] = header(name)
 		}
