@@ -104,8 +104,11 @@ type Vault struct {
 	now  func() time.Time
 }
 
+// NewVault makes a vault over keys, which may change, and a clock.
+func NewVault(keys func() *Keyring, now func() time.Time) Vault { return Vault{keys, now} }
+
 // Vault gives the vault over the keys in use.
-func (t *Tokens) Vault() Vault { return Vault{t.Keyring, t.env.Now} }
+func (t *Tokens) Vault() Vault { return NewVault(t.Keyring, t.env.Now) }
 
 // Seal gives a secret as it is to be stored at a place: text without spaces, "sealed1.",
 // the kid and the sealed bytes in base64url, with dots between. It opens at that place

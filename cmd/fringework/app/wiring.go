@@ -192,6 +192,7 @@ func (s *server) sweep(ctx context.Context, log *slog.Logger) {
 		if _, err := s.services.Forget(ctx); err != nil && ctx.Err() == nil {
 			log.Warn("answers kept for a day were not removed", "error", err)
 		}
+		s.services.Reseal(ctx, log)
 		select {
 		case <-ctx.Done():
 			return
