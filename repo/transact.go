@@ -23,6 +23,7 @@ type transaction struct {
 	conn   *sql.Conn
 	engine migrations.Engine
 	log    *watcher
+	vault  Vault
 	// versions are those that are known already.
 	versions *versionCache
 	writing  bool
@@ -98,7 +99,7 @@ func (db *DB) transact(ctx context.Context, pool *gorm.DB, writing bool, fn func
 	ctx, cancel := db.bounded(ctx)
 	defer cancel()
 	for try := 1; ; try++ {
-		t := &transaction{engine: db.engine, log: db.log, versions: &db.versions, writing: writing}
+		t := &transaction{engine: db.engine, log: db.log, vault: db.vault, versions: &db.versions, writing: writing}
 		err := t.once(ctx, pool, fn)
 		if err == nil {
 			if writing && db.full.err() != nil {

@@ -105,6 +105,9 @@ func (c serveCmd) Run(s *session) error {
 			return err
 		}
 	}
+	if keys, err = c.withSealing(c.databaseFlag, keys, s.log); err != nil {
+		return err
+	}
 	if c.CheapPasswords {
 		s.log.Warn("passwords are hashed cheaply: only for tests")
 	}
@@ -120,6 +123,7 @@ func (c serveCmd) Run(s *session) error {
 	if served.auth.Party = party; partyErr != nil {
 		s.log.Info("no passkeys: they need --public-url with https")
 	}
+	served.keys = c.watch(c.databaseFlag, served.auth.Tokens, s)
 	served.errands = openErrands(c.socket(), s.log)
 	if post != nil {
 		served.auth.Mail = true
