@@ -60,17 +60,14 @@ func (s *session) restoring(t *testing.T, blocks []string, stop, start func()) (
 // the guide.
 func TestEmbeddedDatabaseIsRestoredByTheGuide(t *testing.T) {
 	m := here(t)
-	file, keys, backups := filepath.Join(m.dir, "academy.db"), filepath.Join(m.dir, "academy.keys.json"), filepath.Join(m.dir, "backups")
-	if err := os.Mkdir(backups, 0o700); err != nil {
-		t.Fatal(err)
-	}
+	file, keys, backups, copies := filepath.Join(m.dir, "academy.db"), filepath.Join(m.dir, "academy.keys.json"), t.TempDir(), t.TempDir()
 	flags := served("sqlite:" + file)
 	service := m.serve(t, nil, flags...)
 	at := practise(t, service.url)
 	at.another(t, 20)
 
 	blocks := section(t, "### Embedded database: back up")
-	operator := &session{machine: m, set: with(t, blocks[0], map[string]string{"FILE": file, "KEYS": keys, "BACKUPS": backups})}
+	operator := &session{machine: m, set: with(t, blocks[0], map[string]string{"FILE": file, "KEYS": keys, "BACKUPS": backups, "COPIES": copies})}
 	before := time.Now()
 	for _, block := range blocks[1:] {
 		operator.do(t, block)
@@ -83,7 +80,7 @@ func TestEmbeddedDatabaseIsRestoredByTheGuide(t *testing.T) {
 		t.Fatalf("the guide made the backups %v (%v); want one", made, err)
 	}
 	blocks = section(t, "### Embedded database: restore")
-	operator.set = with(t, blocks[0], map[string]string{"FILE": file, "KEYS": keys, "BACKUPS": backups, "BACKUP": made[0]})
+	operator.set = with(t, blocks[0], map[string]string{"FILE": file, "KEYS": keys, "COPIES": copies, "BACKUP": made[0]})
 	operator.restoring(t, blocks[1:], func() {
 		at.leave()
 		service.stop(t)
