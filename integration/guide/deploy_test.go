@@ -323,7 +323,10 @@ func TestUnitStartsTheProgram(t *testing.T) {
 	if got := told(); got != "READY=1" {
 		t.Errorf("the manager is told %q", got)
 	}
-	m.must(t, nil, "fringework", "ready", "--listen", strings.TrimPrefix(s.url, "http://"))
+	m.must(t, nil, "fringework", "ready", "--wait", "1m", "--listen", strings.TrimPrefix(s.url, "http://"))
+	if code, said := m.run(t, nil, "fringework", "ready", "--listen", "nowhere"); code != 1 || !strings.Contains(said, "is no address to ask at") {
+		t.Errorf("asking nowhere gives %d and says %q", code, said)
+	}
 	s.stop(t)
 	if got := told(); got != "STOPPING=1" {
 		t.Errorf("the manager is told %q", got)
