@@ -42,25 +42,6 @@ type composedService struct {
 	CapDrop     []string `yaml:"cap_drop"`
 }
 
-// composedFile reads compose.yaml; the command of the database is one text there.
-func composedFile(t *testing.T) (c composed, database string) {
-	t.Helper()
-	text := read(t, deploy+"compose.yaml")
-	var raw struct {
-		Services struct {
-			Database struct{ Command string }
-		}
-	}
-	if err := yaml.Unmarshal([]byte(text), &raw); err != nil {
-		t.Fatal(err)
-	}
-	database = raw.Services.Database.Command
-	if err := yaml.Unmarshal([]byte(strings.Replace(text, "command: >-", "one_line: >-", 1)), &c); err != nil {
-		t.Fatal(err)
-	}
-	return c, database
-}
-
 // compose.yaml keeps to the Compose Specification: testdata/compose has its JSON Schema,
 // of github.com/compose-spec/compose-go v2.16.2.
 func TestComposeFileKeepsToTheSpecification(t *testing.T) {
@@ -191,19 +172,24 @@ func TestImageServesByItself(t *testing.T) {
 	}
 }
 
-// asComposed starts PostgreSQL as compose.yaml does, and does what the other services
+// asComposed has PostgreSQL archive as compose.yaml does, and does what the other services
 // there do: bring the schema up to date, serve, and say when requests are taken.
 func asComposed(t *testing.T, m machine, server *postgres.Server, database string) {
-	c, starts := composedFile(t)
+	var c composed
+	if err := yaml.Unmarshal([]byte(read(t, deploy+"compose.yaml")), &c); err != nil {
+		t.Fatal(err)
+	}
 	i := dockerfile(t)
 	archive := filepath.Join(m.dir, "composed-archive")
 	m.must(t, nil, "mkdir", archive)
-	options, ok := strings.CutPrefix(starts, "postgres ")
-	if !ok {
-		t.Fatalf("the database is started by %q", starts)
+	if !slices.Contains(c.Services["database"].Volumes, "./archive.sql:/docker-entrypoint-initdb.d/archive.sql:ro") || !slices.Contains(c.Services["database"].Volumes, "./archive:/archive") {
+		t.Errorf("the database has the folders %v; want the archive and what has it filled", c.Services["database"].Volumes)
 	}
-	m.must(t, nil, "pg_ctl", "restart", "--pgdata="+server.Data(), "--wait", "--log="+filepath.Join(m.dir, "composed.log"), "--options="+strings.Replace(options, "=/archive", "="+archive, 1))
-	if got := strings.TrimSpace(m.must(t, nil, "psql", "-At", "--command=SELECT pg_switch_wal() IS NOT NULL, setting FROM pg_settings WHERE name = 'archive_library'")); got != "t|basic_archive" {
+	settings := strings.Replace(read(t, deploy+"archive.sql"), "'/archive'", "'"+archive+"'", 1)
+	m.must(t, nil, "bash", "-c", "psql --quiet --set=ON_ERROR_STOP=1 <<'SQL'\n"+settings+"SQL\n")
+	restart := []string{"pg_ctl", "restart", "--pgdata=" + server.Data(), "--wait", "--log=" + filepath.Join(m.dir, "composed.log")}
+	m.must(t, nil, restart...)
+	if got := strings.TrimSpace(m.must(t, nil, "psql", "-qAt", "--command=LOAD 'basic_archive'", "--command=SELECT setting FROM pg_settings WHERE name IN ('archive_library', 'archive_mode', 'basic_archive.archive_directory') ORDER BY name")); got != "basic_archive\non\n"+archive {
 		t.Errorf("the database archives by %q", got)
 	}
 
@@ -252,10 +238,9 @@ func asComposed(t *testing.T, m machine, server *postgres.Server, database strin
 	if code, said := m.run(t, asked, "fringework", check[2]); code != 1 || !strings.Contains(said, "no service answers") {
 		t.Errorf("of a service that has ended, %s gives %d and says %q", check[2], code, said)
 	}
-	m.must(t, nil, "pg_ctl", "stop", "--pgdata="+server.Data(), "--wait")
+	m.must(t, nil, "psql", "--quiet", "--command=DROP SCHEMA public CASCADE", "--command=CREATE SCHEMA public", "--command=ALTER SYSTEM RESET ALL")
+	m.must(t, nil, restart...)
 	m.must(t, nil, "rm", "-r", archive, folder)
-	m.must(t, nil, "pg_ctl", "start", "--pgdata="+server.Data(), "--wait", "--log="+filepath.Join(m.dir, "composed.log"))
-	m.must(t, nil, "psql", "--quiet", "--command=DROP SCHEMA public CASCADE", "--command=CREATE SCHEMA public")
 }
 
 // checkHardened wants what every container is to have.

@@ -66,7 +66,8 @@ func practise(t *testing.T, url string) *people {
 	}
 	for range phones {
 		p.phones.Go(func() {
-			for more := true; more; more = p.once() {
+			for p.once() {
+				continue
 			}
 		})
 	}
