@@ -225,6 +225,7 @@ func (s webhookStore) Revive(ctx context.Context, endpoint domain.ID, due time.T
 // queueStore is the store of webhook.Worker.
 type queueStore struct {
 	*scope
+	listing
 	events
 	webhooks
 }
@@ -302,5 +303,5 @@ func (db *DB) Webhooks() domain.Transactor[webhook.Store] {
 
 // WebhookQueue opens the store of webhook.Worker.
 func (db *DB) WebhookQueue() domain.Transactor[webhook.QueueStore] {
-	return transactor[webhook.QueueStore]{db, func(s *scope) webhook.QueueStore { return queueStore{s, events{s}, webhooks{s}} }}
+	return transactor[webhook.QueueStore]{db, func(s *scope) webhook.QueueStore { return queueStore{s, listing{s}, events{s}, webhooks{s}} }}
 }
