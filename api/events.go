@@ -49,10 +49,10 @@ func encodeEvent(e domain.Event) Event {
 // listEvents reads the log.
 //
 //	@Summary		Read the academy's log
-//	@Description	The audit trail: every change, in order. Remember the number of the last event you have seen and ask for what came after it. Events never change, so you miss nothing and see nothing twice; but of people who were erased, and after as long as the academy says, only number, time and kind are left. They are kept for ever unless the operator has set for how long; a number before what is kept answers 410.
+//	@Description	The audit trail: every change, in order. Remember the number of the last event you have seen and ask for what came after it. Events never change, so you miss nothing and see nothing twice; but of people who were erased, and after as long as the academy says, only number, time and kind are left. To keys, the same is left of juniors while no guardian agrees that software may read their data. They are kept for ever unless the operator has set for how long; a number before what is kept answers 410.
 //	@Description	With order=latest the log is read from its end: the latest event first, and before instead of after.
 //	@Description
-//	@Description	The schema lists the kinds so far. A sign-in is replayed when a refresh token was used twice, which ends it, and an app when its code or refresh token was, which disconnects it; message.sent is without the words, and member.erased without the member: it has the SHA-256 of their ID, for whoever keeps copies. A milestone is made again when it moves to another ball; of milestones the subject is the skill, of reasons the student. More kinds may follow, so ignore those that you do not know.
+//	@Description	The schema lists the kinds so far. A sign-in is replayed when a refresh token was used twice, which ends it, and an app when its code or refresh token was, which disconnects it; message.sent is without the words, and member.erased without the member: it has the SHA-256 of their ID, for whoever keeps copies. A milestone is made again when it moves to another ball; of milestones the subject is the skill, of reasons the student, and of exports and imports the academy. More kinds may follow, so ignore those that you do not know.
 //	@ID				listEvents
 //	@Tags			Events
 //	@Produce		json
@@ -137,6 +137,7 @@ type ChangePage struct {
 //	@Description	The academy's change feed, on the log: what changed of what you may read, deletions included, in order. Of several events about one thing on a page only the latest is given, and a session in progress is told of when it starts, pauses for five minutes and ends, not at each upload.
 //	@Description
 //	@Description	To keep a copy: ask with limit=1 and without after for newest, read the lists, then ask for what came after that number, read each thing named (404 means that it was deleted, or is none of yours any more), keep last, and go on after it. Stop at any point and go on from the last number you kept: nothing is missed, whatever is written meanwhile, and reading a thing twice does no harm. When you may see a student who is new to you (coach.linked, member.joined, consent.given), read the student's lists.
+//	@Description	Keys and apps are not told of juniors while no guardian agrees that software may read their data; at consent.given, read the student anew.
 //	@Description	Events are kept for ever unless the operator has set for how long. A number before what is kept, or after the latest event (as after a return to a backup), answers 410: begin anew as above.
 //	@ID				listChanges
 //	@Tags			Events

@@ -8,6 +8,7 @@ import (
 	"io"
 	"mime"
 	"net/http"
+	"path"
 	"reflect"
 	"strconv"
 	"strings"
@@ -159,7 +160,7 @@ type ExportedProgress struct {
 //
 //	@Summary		Export sessions
 //	@Description	Every session of the students whom you may see, students in order of ID and each one's sessions latest first, as lines of JSON (`application/x-ndjson`, unless you ask for another) or as a table (`text/csv`, RFC 4180, whose columns have the names of the members). In a table, a text that begins with `=`, `+`, `-`, `@`, a tab, a carriage return or `'` has a `'` in front, so that no spreadsheet takes it for a formula.
-//	@Description	The answer is sent while it is read, at no more than one export at a time for each member or key. If it ends without its last chunk, something failed and it is not whole. A session that is stored meanwhile is there or not.
+//	@Description	Each export is noted in the log (export.made). The answer is sent while it is read, at no more than one export at a time for each member or key. If it ends without its last chunk, something failed and it is not whole. A session that is stored meanwhile is there or not.
 //	@ID				exportSessions
 //	@Tags			Exports
 //	@Produce		application/x-ndjson,text/csv
@@ -278,6 +279,9 @@ func (s *Server) exportAcademy(c echo.Context) error {
 		return err
 	}
 	defer leave()
+	if err := s.exported(c); err != nil {
+		return err
+	}
 	h := c.Response().Header()
 	h.Set(echo.HeaderContentType, "application/zip")
 	h.Set(echo.HeaderContentDisposition, `attachment; filename="academy.zip"`)
@@ -386,11 +390,16 @@ func export[R any](s *Server, c echo.Context, read func(context.Context, *export
 		return err
 	}
 	defer leave()
-	out := &exporting[R]{c: c, media: media}
+	out := &exporting[R]{c: c, media: media, record: func() error { return s.exported(c) }}
 	if err := read(c.Request().Context(), out); err != nil {
 		return s.cutOff(c, err)
 	}
 	return out.flush()
+}
+
+// exported notes in the log what is exported: the last word of the address.
+func (s *Server) exported(c echo.Context) error {
+	return s.Academy.Exported(c.Request().Context(), actor(c), path.Base(c.Path()))
 }
 
 // The media types of exports.
@@ -445,12 +454,17 @@ const exportWrite = time.Minute
 type exporting[R any] struct {
 	c     echo.Context
 	media string
-	out   *bufio.Writer
-	table *csv.Writer
+	// record notes the export in the log, before anything is sent.
+	record func() error
+	out    *bufio.Writer
+	table  *csv.Writer
 }
 
 // begin sends the head of the answer and, of a table, the names of its columns.
 func (e *exporting[R]) begin() error {
+	if err := e.record(); err != nil {
+		return err
+	}
 	h := e.c.Response().Header()
 	h.Set(echo.HeaderContentType, e.media+"; charset=utf-8")
 	if e.media == mediaLines {

@@ -20,6 +20,8 @@ type route struct {
 	public  bool
 	// matched says that If-Match makes the change conditional.
 	matched bool
+	// deprecation is nil but for a route that is not to be used any more.
+	deprecation *Deprecation
 }
 
 func open(method, path string, h echo.HandlerFunc) route {
@@ -45,6 +47,8 @@ type Route struct {
 	// Action is what the asker must be allowed; empty for a public route.
 	Action auth.Action
 	Public bool
+	// Deprecation is nil but for a route that is not to be used any more.
+	Deprecation *Deprecation
 }
 
 // Permission is who may try it: the action's row in the table of auth.
@@ -53,8 +57,8 @@ func (r Route) Permission() auth.Permission { return auth.PermissionOf(r.Action)
 // Routes lists every route there is.
 func (s *Server) Routes() []Route {
 	braces := regexp.MustCompile(`:(\w+)`)
-	return each(s.routes(), func(r route) Route {
-		return Route{Method: r.method, Path: braces.ReplaceAllString(r.path, "{$1}"), Action: r.action, Public: r.public}
+	return each(s.table, func(r route) Route {
+		return Route{Method: r.method, Path: braces.ReplaceAllString(r.path, "{$1}"), Action: r.action, Public: r.public, Deprecation: r.deprecation}
 	})
 }
 

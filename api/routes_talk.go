@@ -22,7 +22,7 @@ func (s *Server) talkRoutes() []route {
 		guarded(post, hooks, auth.WebhookManage, s.createWebhook),
 		guarded(get, hooks, auth.WebhookManage, s.listWebhooks),
 		guarded(get, hooks+"/:webhook_id", auth.WebhookManage, s.getWebhook),
-		guarded(put, hooks+"/:webhook_id", auth.WebhookManage, s.updateWebhook),
+		guarded(put, hooks+"/:webhook_id", auth.WebhookManage, s.updateWebhook).conditional(),
 		guarded(del, hooks+"/:webhook_id", auth.WebhookManage, s.deleteWebhook),
 		guarded(post, hooks+"/:webhook_id/rotate", auth.WebhookManage, s.rotateWebhook),
 		guarded(post, hooks+"/:webhook_id/test", auth.WebhookManage, s.testWebhook),

@@ -99,6 +99,8 @@ type Server struct {
 	Config
 	log    *slog.Logger
 	router *echo.Echo
+	// table is every route that is served.
+	table []route
 	// draining is closed when the service is about to stop.
 	draining chan struct{}
 	drain    sync.Once
@@ -150,6 +152,8 @@ const defaultBodyLimit = 1 << 20
 //	@description				A request that changes something, and whose answer may be lost, can be sent again safely with an `Idempotency-Key`: a text of your own of 16 to 255 characters, such as a UUID, new for each request. For 24 hours the same request with the same key is answered as the first was, with `Idempotency-Replayed: true`, and not carried out again; another request with it is refused (422 `idempotency_key_reused`), and so is one while the first is under way (409 `idempotency_in_progress`). Only successes are kept. Sessions and rounds need no key, since you make their IDs; sign-in and invitations take none.
 //	@description
 //	@description				Requests are limited per member, per application key and per app. `RateLimit-Policy` gives the limit: q requests in w seconds. `RateLimit` gives what is left of it: r requests now, and t seconds until all q may be sent again. A request too many is answered by 429; `Retry-After` says in how many seconds to send it again.
+//	@description
+//	@description				What is deprecated is marked so here and goes on as before for twelve months at least. Answers of a deprecated operation say since when it is (`Deprecation`, RFC 9745), until when it is served at least (`Sunset`, RFC 8594), and what to use instead (`Link` with the relations `deprecation` and `sunset`); look for these headers in your tests. A deprecated field says so in its description alone. Only after that is an operation or a field removed or renamed, a value or a request refused that was taken, something new required, or a type, a unit or a meaning changed. Anything else may come at any time: your client should accept operations, fields of answers, values, codes and headers that it does not know, any order of members, other words in texts for people, and IDs, tokens and links of any form. What would harm people or their data is changed at once, and the release's notes say so.
 //	@description
 //	@description				Words: a skill has a ladder of tiers. A tier is one step of the ladder: `run` balls in a row inside a circle of `radius_m` metres, with at least `holed` of them holed. A ball is `out`, `in` (at rest inside the circle) or `holed`; its leave (`leave_m`) is the distance left to the hole. A milestone is a tier that a student has passed.
 //	@BasePath					/
@@ -204,6 +208,11 @@ const defaultBodyLimit = 1 << 20
 //	@in							header
 //	@name						Authorization
 func New(c Config) *Server {
+	return newServer(c, func(table []route) []route { return table })
+}
+
+// newServer makes a Server whose table of routes tests may change.
+func newServer(c Config, change func([]route) []route) *Server {
 	if c.BodyLimit == 0 {
 		c.BodyLimit = defaultBodyLimit
 	}
@@ -212,6 +221,7 @@ func New(c Config) *Server {
 	}
 	s := &Server{Config: c, log: c.Log, router: echo.New(), draining: make(chan struct{}), release: release(c.Version),
 		streams: slots{each: liveEach, all: liveAll, what: "live streams"}, calculations: newWork(), balls: meter{aDay: ballsADay}}
+	s.table = change(s.routes())
 	e := s.router
 	e.HideBanner, e.HidePort = true, true
 	e.HTTPErrorHandler = s.handleError
@@ -221,11 +231,11 @@ func New(c Config) *Server {
 	if c.Observer != nil {
 		e.Use(s.tellRoute)
 	}
-	e.Use(secureHeaders, middleware.GzipWithConfig(middleware.GzipConfig{Skipper: isStream}), wholeSegments, plainQuery, s.limitBody)
+	e.Use(tellDeprecated(s.table), secureHeaders, middleware.GzipWithConfig(middleware.GzipConfig{Skipper: isStream}), wholeSegments, plainQuery, s.limitBody)
 	if len(c.Origins) > 0 {
 		e.Use(middleware.CORSWithConfig(corsConfig(c.Origins)))
 	}
-	for _, r := range s.routes() {
+	for _, r := range s.table {
 		handler := r.handler
 		if !r.matched {
 			handler = unconditional(handler)
@@ -273,7 +283,7 @@ func corsConfig(origins []string) middleware.CORSConfig {
 		AllowOrigins:  origins,
 		AllowMethods:  []string{http.MethodGet, http.MethodHead, http.MethodPost, http.MethodPut, http.MethodPatch, http.MethodDelete},
 		AllowHeaders:  []string{echo.HeaderAuthorization, echo.HeaderContentType, "If-Match", "If-None-Match", idempotencyKey, echo.HeaderXRequestID},
-		ExposeHeaders: []string{"ETag", idempotencyReplayed, echo.HeaderLocation, echo.HeaderXRequestID, echo.HeaderRetryAfter, "RateLimit", "RateLimit-Policy"},
+		ExposeHeaders: []string{"ETag", idempotencyReplayed, echo.HeaderLocation, echo.HeaderXRequestID, echo.HeaderRetryAfter, "RateLimit", "RateLimit-Policy", "Deprecation", "Sunset", "Link"},
 		MaxAge:        3600,
 	}
 }

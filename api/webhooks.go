@@ -196,7 +196,7 @@ func (s *Server) getWebhook(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return ok(c, 0, s.encodeWebhook(e)) // its state changes without its revision
+	return ok(c, e.Revision, s.encodeWebhook(e))
 }
 
 // updateWebhook replaces a webhook.
@@ -208,9 +208,10 @@ func (s *Server) getWebhook(c echo.Context) error {
 //	@Accept			json
 //	@Produce		json
 //	@Param			webhook_id	path		string			true	"The webhook"	format(uuid)
+//	@Param			If-Match	header		string			false	"The ETag of the version you are changing"
 //	@Param			webhook		body		WebhookRequest	true	"The webhook"
 //	@Success		200			{object}	Webhook
-//	@Failure		400,401,403,404,413,415,422,429,500,503	{object}	Problem
+//	@Failure		400,401,403,404,412,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@Router			/v1/webhooks/{webhook_id} [put]
 func (s *Server) updateWebhook(c echo.Context) error {
@@ -218,15 +219,19 @@ func (s *Server) updateWebhook(c echo.Context) error {
 	if err != nil {
 		return err
 	}
+	revision, err := ifMatch(c)
+	if err != nil {
+		return err
+	}
 	var r WebhookRequest
 	if err := decodeReadBack[Webhook](c, &r); err != nil {
 		return err
 	}
-	e, err := s.Webhooks.Change(c.Request().Context(), actor(c), id, r.request())
+	e, err := s.Webhooks.Change(c.Request().Context(), actor(c), id, revision, r.request())
 	if err != nil {
 		return err
 	}
-	return ok(c, 0, s.encodeWebhook(e))
+	return ok(c, e.Revision, s.encodeWebhook(e))
 }
 
 // deleteWebhook forgets a webhook.

@@ -11,7 +11,7 @@ import (
 type Authenticator struct {
 	Account domain.ID
 	// Secret is what the codes are computed from, 20 random bytes. The service
-	// computes them too, so it is kept as it is.
+	// computes them too, so it is kept, sealed. No code fits an empty one.
 	Secret  []byte
 	Created time.Time
 	// Confirmed is when the first code was shown; zero until then, and until then
@@ -40,7 +40,8 @@ type Passkey struct {
 
 // FactorTx keeps what accounts sign in with beside a password.
 type FactorTx interface {
-	// Authenticator finds an account's app. NotFound when there is none.
+	// Authenticator finds an account's app, without its secret when the key that it was
+	// sealed with was lost. NotFound when there is none.
 	Authenticator(ctx context.Context, account domain.ID) (Authenticator, error)
 	// SaveAuthenticator stores an account's app in the place of any other.
 	SaveAuthenticator(ctx context.Context, a Authenticator) error

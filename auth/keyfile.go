@@ -61,10 +61,18 @@ func LoadOrCreateKeyring(path string) (k *Keyring, created bool, err error) {
 	return k, err == nil, err
 }
 
-// Save replaces the file at path by the keyring, readable by its owner alone.
-// A crash leaves either the old file or the new one.
+// Save replaces the file at path by the keyring, readable by its owner alone, who
+// stays the same where that can be. A crash leaves either the old file or the new one.
 func (k *Keyring) Save(path string) error {
-	return writeBeside(path, k.Private(), os.Rename)
+	if target, err := filepath.EvalSymlinks(path); err == nil {
+		path = target // what a link points at is replaced, not the link
+	}
+	return writeBeside(path, k.Private(), func(from, to string) error {
+		if was, err := os.Stat(to); err == nil {
+			giveTo(from, was)
+		}
+		return os.Rename(from, to)
+	})
 }
 
 // writeBeside writes a private temporary file beside path and publishes it

@@ -303,7 +303,7 @@ func May(role domain.Role, scopes Scopes, a Action) bool {
 // reads are the actions that read what events are about, by the first word of
 // their kinds.
 var reads = map[string]Action{
-	"academy": AcademyRead, "member": MemberRead, "coach": MemberRead, "consent": MemberRead, "guardian": MemberRead, "group": GroupRead,
+	"academy": AcademyRead, "export": AcademyExport, "import": AcademyExport, "member": MemberRead, "coach": MemberRead, "consent": MemberRead, "guardian": MemberRead, "group": GroupRead,
 	"invitation": InvitationList, "key": KeyManage, "app": AppManage, "password": KeyManage, "email": KeyManage, "digest": KeyManage, "reset-link": KeyManage, "second-factor": KeyManage, "sign-in": KeyManage, "webhook": WebhookManage,
 	"skill": SkillRead, "programme": ProgrammeRead, "assignment": AssignmentRead, "adjustment": AdjustmentRead, "proposal": DashboardRead,
 	"session": SessionRead, "round": RoundRead, "comment": CommentRead, "message": MessageRead, "report": ReportShare,

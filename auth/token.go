@@ -115,6 +115,9 @@ func NewTokens(issuer, audience string, life time.Duration, keys *Keyring, env d
 	return t
 }
 
+// Keep is how long a retired key still verifies.
+func (t *Tokens) Keep() time.Duration { return KeepKeys(t.life) }
+
 // UseKeyring swaps the keyring, as after a rotation; it may be called while
 // tokens are made and read.
 func (t *Tokens) UseKeyring(k *Keyring) { t.keys.Store(k) }
@@ -131,7 +134,7 @@ func (t *Tokens) issue(g grant) (string, error) {
 	case g.family == "":
 		client = string(g.subject)
 	}
-	key := t.keys.Load().keys[0]
+	key := t.keys.Load().signer(t.env.Now())
 	token := jwt.NewWithClaims(jwt.SigningMethodEdDSA, claims{
 		RegisteredClaims: jwt.RegisteredClaims{
 			Issuer:    t.issuer,
@@ -174,8 +177,8 @@ func (t *Tokens) read(bearer string) (grant, error) {
 	}
 	until := g.expires
 	if kid, _ := token.Header["kid"].(string); kid != "" {
-		if key, ok := keys.find(kid); ok && !key.retired.IsZero() && key.retired.Add(KeepKeys(t.life)).Before(until) {
-			until = key.retired.Add(KeepKeys(t.life))
+		if key, ok := keys.find(kid); ok && !key.retired.IsZero() && key.retired.Add(t.Keep()).Before(until) {
+			until = key.retired.Add(t.Keep())
 		}
 	}
 	t.verified.keep(bearer, verifiedGrant{g, keys, t.env.Now(), until})
@@ -198,8 +201,8 @@ func (t *Tokens) keyFor(token *jwt.Token) (any, error) {
 		return nil, fmt.Errorf("unknown kid %q", kid)
 	}
 	// A retired key outlives only the tokens it signed before.
-	if !key.retired.IsZero() && t.env.Now().Sub(key.retired) > KeepKeys(t.life) {
-		return nil, fmt.Errorf("kid %q was retired at %v", kid, key.retired)
+	if !key.verifies(t.env.Now(), t.Keep()) {
+		return nil, fmt.Errorf("kid %q was retired at %v, or revoked", kid, key.retired)
 	}
 	return key.public, nil
 }

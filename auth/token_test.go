@@ -40,7 +40,7 @@ func personGrant() grant {
 
 // good is the header and claims of a token as it should be.
 func (b tokenBench) good() (header, claims map[string]any) {
-	return map[string]any{"alg": "EdDSA", "typ": "at+jwt", "kid": b.Keyring().ActiveID()},
+	return map[string]any{"alg": "EdDSA", "typ": "at+jwt", "kid": b.Keyring().ActiveID(*b.now)},
 		map[string]any{
 			"iss": testIssuer, "aud": testAudience, "sub": "account", "client_id": "fringework",
 			"sid": "family", "academy": "academy", "member": "member", "jti": "1",
@@ -61,7 +61,7 @@ func (b tokenBench) forge(t *testing.T, header, claims map[string]any, sign func
 	}
 	input := strings.Join(parts, ".")
 	if sign == nil {
-		sign = func(input string) []byte { return ed25519.Sign(b.Keyring().keys[0].private, []byte(input)) }
+		sign = func(input string) []byte { return ed25519.Sign(b.Keyring().signers[0].private, []byte(input)) }
 	}
 	return input + "." + encode(sign(input))
 }
@@ -121,7 +121,7 @@ func TestTokenRules(t *testing.T) {
 	type object = map[string]any
 	hour := int64(3600)
 	none := func(string) []byte { return nil }
-	public := b.Keyring().keys[0].public
+	public := b.Keyring().signers[0].public
 	hs256 := func(secret []byte) func(string) []byte {
 		return func(input string) []byte {
 			mac, err := jwt.SigningMethodHS256.Sign(input, secret)
@@ -211,7 +211,7 @@ func strangerSigns(t *testing.T, input string) []byte {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return ed25519.Sign(ring.keys[0].private, []byte(input))
+	return ed25519.Sign(ring.signers[0].private, []byte(input))
 }
 
 // TestTokenExamplesOfOtherAlgorithms sends what RFC 7515 prints: Appendix A.1
@@ -300,43 +300,90 @@ func TestTokenEnd(t *testing.T) {
 	}
 }
 
+// A rotation refuses no token: the next key verifies before it signs, the old one
+// until its last token has run out, and nothing after that.
 func TestTokenRotation(t *testing.T) {
 	b := newTokenBench(t)
-	old, err := b.issue(personGrant())
+	first := b.Keyring()
+	issue := func() string {
+		t.Helper()
+		g := personGrant()
+		g.expires = b.now.Add(testLife)
+		token, err := b.issue(g)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return token
+	}
+	good := func(what, token string, want bool) {
+		t.Helper()
+		if _, err := b.read(token); (err == nil) != want {
+			t.Errorf("%s: got %v, want it taken: %v", what, err, want)
+		}
+	}
+	begins := b.now.Add(10 * time.Minute)
+	ring, err := first.Rotate(*b.now, begins, KeepKeys(testLife))
 	if err != nil {
 		t.Fatal(err)
 	}
-	ring, err := b.Keyring().Rotate(*b.now, KeepKeys(testLife))
-	if err != nil {
-		t.Fatal(err)
-	}
+	before := issue()
 	b.UseKeyring(ring)
-	if _, err := b.read(old); err != nil {
-		t.Errorf("a token signed before the rotation: %v", err)
-	}
-	fresh, err := b.issue(personGrant())
-	if err != nil {
-		t.Fatal(err)
-	}
-	if _, err := b.read(fresh); err != nil {
-		t.Errorf("a token signed after the rotation: %v", err)
+	good("a token of before", before, true)
+	waiting := ring.ActiveID(begins)
+	// A replica whose clock is ahead signs with the next key already.
+	header, claims := b.good()
+	header["kid"] = waiting
+	good("a token of a key that waits", b.forge(t, header, claims, func(input string) []byte { return ed25519.Sign(ring.signers[1].private, []byte(input)) }), true)
+	*b.now = begins.Add(-time.Second)
+	last := issue()
+	*b.now = begins
+	fresh := issue()
+	b.UseKeyring(first)
+	good("a token of the new key at a replica that missed the file", fresh, false)
+	good("the last token of the old key there", last, true)
+	b.UseKeyring(ring)
+	good("the last token of the old key", last, true)
+	good("a token of the new key", fresh, true)
+	if got, want := ring.ActiveID(*b.now), waiting; got != want || ring.ActiveID(begins.Add(-time.Second)) != first.ActiveID(*b.now) {
+		t.Errorf("after the change %s signs, want %s, and before it the old one", got, want)
 	}
 	// Even a token that claims a long life dies with its retired key.
-	header, claims := b.good()
-	header["kid"] = rfc8037Ring(t).ActiveID()
-	claims["exp"] = tokenTime.Add(24 * time.Hour).Unix()
-	private := rfc8037Ring(t).keys[0].private
-	long := b.forge(t, header, claims, func(input string) []byte { return ed25519.Sign(private, []byte(input)) })
-	if _, err := b.read(long); err != nil {
-		t.Fatalf("while the retired key is kept: %v", err)
+	header["kid"], claims["exp"] = first.ActiveID(*b.now), tokenTime.Add(24*time.Hour).Unix()
+	long := b.forge(t, header, claims, func(input string) []byte { return ed25519.Sign(first.signers[0].private, []byte(input)) })
+	*b.now = begins.Add(KeepKeys(testLife))
+	good("a long token while the retired key is kept", long, true)
+	*b.now = b.now.Add(time.Second)
+	good("a long token afterwards", long, false)
+}
+
+// Of keys that leaked no token is good, from the very moment.
+func TestTokensOfReplacedKeys(t *testing.T) {
+	b := newTokenBench(t)
+	token, err := b.issue(personGrant())
+	if err != nil {
+		t.Fatal(err)
 	}
-	*b.now = b.now.Add(KeepKeys(testLife) + time.Second)
-	if _, err := b.read(long); err == nil {
-		t.Error("a retired key verifies after the longest life of a token")
+	if _, err := b.read(token); err != nil {
+		t.Fatal(err)
 	}
-	b.UseKeyring(&Keyring{keys: ring.keys[:1]})
-	*b.now = tokenTime
-	if _, err := b.read(old); err == nil {
-		t.Error("a token of a key that was taken away is good")
+	ring, err := b.Keyring().Replace(*b.now, KeepKeys(testLife))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := ring.Follows(b.Keyring(), *b.now, b.Keep()); err != nil {
+		t.Errorf("a replica does not take the new keys up: %v", err)
+	}
+	b.UseKeyring(ring)
+	if _, err := b.read(token); err == nil {
+		t.Error("a token of a revoked key is good")
+	}
+	if fresh, err := b.issue(personGrant()); err != nil {
+		t.Error(err)
+	} else if _, err := b.read(fresh); err != nil {
+		t.Errorf("a token of the new key: %v", err)
+	}
+	later, err := ring.Replace(b.now.Add(KeepKeys(testLife)+time.Second), KeepKeys(testLife))
+	if err != nil || len(later.all()) != 2 {
+		t.Errorf("replaced again later there are %d keys, %v; want the new one and the one that it replaces", len(later.all()), err)
 	}
 }

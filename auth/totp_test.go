@@ -3,6 +3,8 @@ package auth
 import (
 	"testing"
 	"time"
+
+	"github.com/pquerna/otp/hotp"
 )
 
 // TestTOTPReference: RFC 6238, appendix B, the values for SHA-1 with the last six
@@ -19,5 +21,10 @@ func TestTOTPReference(t *testing.T) {
 	}
 	if _, ok := matches(secret, "287082", time.Unix(59+61, 0)); ok {
 		t.Error("a code of two steps before is taken")
+	}
+	// Where the secret was lost, what would be its code lets nobody in.
+	code, err := hotp.GenerateCodeCustom("", 1, hotpForm)
+	if _, ok := matches(nil, code, time.Unix(59, 0)); ok || err != nil {
+		t.Errorf("the code %s of no secret is taken, %v", code, err)
 	}
 }

@@ -98,6 +98,9 @@ func testExports(t *testing.T, s *service) {
 	}
 	a.coach.get("/v1/exports/balls?student_id="+string(other.id)).problem(404, "not_found")
 	a.coach.get("/v1/exports/progress", header("Accept", "image/png")).problem(406, "not_acceptable")
+	if kinds := eventKinds(a.owner.caller); kinds["export.made"] != 8 {
+		t.Errorf("the log has %d exports; want each of the 8 that were answered, and none of those that were refused", kinds["export.made"])
+	}
 	if none := table(t, a.coach.join("Nobody Yet", object{"role": "student"}).get("/v1/exports/balls", asTable)); len(none) != 0 {
 		t.Errorf("nothing is exported as %v", none)
 	}

@@ -113,38 +113,6 @@ func TestKeysOnPostgreSQL(t *testing.T) {
 	owner.get("/v1/academy").want(200) // one replica takes another's tokens
 }
 
-// An old key verifies until its last token has expired.
-func TestKeyRotation(t *testing.T) {
-	t.Parallel()
-	dir := t.TempDir()
-	database, keys := "sqlite:"+filepath.Join(dir, "academy.db"), filepath.Join(dir, "keys.json")
-	must(t, "admin", "keys", "new", "--out", keys)
-	private(t, keys)
-	refuses(t, "already has signing keys", "admin", "keys", "new", "--out", keys)
-	s := startOn(t, database, keys)
-	owner := s.found(t, "Rotating", "Roland")
-	kid := s.forger(t).part(owner.token, 0)["kid"]
-	s.stop()
-	if out := must(t, "admin", "keys", "rotate", keys); !strings.Contains(out, "Restart every replica") {
-		t.Errorf("rotating says %q; want what to do next", out)
-	}
-	private(t, keys)
-	again := startOn(t, database, keys)
-	owner.service = again
-	owner.get("/v1/academy").want(200)
-	fresh := owner.signIn()
-	if next := again.forger(t).part(fresh.token, 0)["kid"]; next == kid {
-		t.Errorf("after the rotation tokens are still signed by %v", kid)
-	}
-	again.stop()
-	must(t, "admin", "keys", "rotate", keys)
-	// A retired key that is gone from the file verifies nothing.
-	only := newKeys(t)
-	last := startOn(t, database, only)
-	fresh.service = last
-	fresh.get("/v1/academy").problem(401, "token_refused")
-}
-
 // A database that a later release made is left alone.
 func TestNewerSchema(t *testing.T) {
 	onBoth(t, func(t *testing.T, e engine) {

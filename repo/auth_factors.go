@@ -33,14 +33,22 @@ func (t *authTx) Authenticator(ctx context.Context, account domain.ID) (auth.Aut
 	if err := t.ofAccount(ctx, account).Take(&r).Error; err != nil {
 		return auth.Authenticator{}, fail(err, "authenticator")
 	}
+	secret, err := t.vault.Open(string(r.Secret), authenticatorPlace(account))
+	if err != nil {
+		t.log.log.Error("the secret of a second factor cannot be read: a recovery code still gets its holder in", "account", account, "error", err)
+	}
 	return auth.Authenticator{
-		Account: r.AccountID, Secret: r.Secret, Created: instant(r.CreatedAt), Confirmed: maybeInstant(r.ConfirmedAt), Step: r.LastStep,
+		Account: r.AccountID, Secret: secret, Created: instant(r.CreatedAt), Confirmed: maybeInstant(r.ConfirmedAt), Step: r.LastStep,
 	}, nil
 }
 
 // SaveAuthenticator implements auth.FactorTx.
 func (t *authTx) SaveAuthenticator(ctx context.Context, a auth.Authenticator) error {
-	row := authenticatorRow{AccountID: a.Account, Secret: a.Secret, CreatedAt: at(a.Created), ConfirmedAt: maybeAt(a.Confirmed), LastStep: a.Step}
+	sealed, err := t.vault.Seal(a.Secret, authenticatorPlace(a.Account))
+	if err != nil {
+		return err
+	}
+	row := authenticatorRow{AccountID: a.Account, Secret: []byte(sealed), CreatedAt: at(a.Created), ConfirmedAt: maybeAt(a.Confirmed), LastStep: a.Step}
 	return fail(t.on(ctx).Clauses(clause.OnConflict{UpdateAll: true}).Create(&row).Error, "authenticator")
 }
 

@@ -98,7 +98,8 @@ func (db *DB) SignIns(ctx context.Context, account domain.ID) (rows []map[string
 }
 
 // readable is a row as a person can read it: without digests and packed values, which
-// say nothing or are told elsewhere, and without whose academy it is.
+// say nothing or are told elsewhere, without secrets, which are shown once, and without
+// whose academy it is.
 func readable(row map[string]any) map[string]any {
 	out := map[string]any{}
 	for name, value := range row {
@@ -118,7 +119,7 @@ func readable(row map[string]any) map[string]any {
 				continue
 			}
 		}
-		if name != "academy_id" {
+		if !slices.Contains([]string{"academy_id", "secret", "old_secret"}, name) {
 			out[name] = value
 		}
 	}

@@ -59,6 +59,7 @@ func openAt(t testing.TB, url string) *DB {
 	if err != nil {
 		t.Fatal(err)
 	}
+	db.UseVault(testVault)
 	t.Cleanup(func() {
 		if err := db.Close(); err != nil {
 			t.Error(err)
@@ -66,6 +67,15 @@ func openAt(t testing.TB, url string) *DB {
 	})
 	return db
 }
+
+// testVault seals with keys that all tests share.
+var testVault = func() auth.Vault {
+	keys, err := auth.Ephemeral()
+	if err != nil {
+		panic(err)
+	}
+	return auth.NewVault(func() *auth.Keyring { return keys }, func() time.Time { return monday })
+}()
 
 // monday is a Monday noon in spring, in UTC and whole milliseconds.
 var monday = time.Date(2026, time.May, 4, 12, 0, 0, int(123*time.Millisecond), time.UTC)

@@ -157,6 +157,9 @@ func (s listing) Members(ctx context.Context, f academy.MemberFilter, page domai
 	if f.ForApps {
 		q = q.Where("(members.junior = ? OR members.apps_at IS NOT NULL)", false)
 	}
+	if f.NotForApps {
+		q = q.Where("members.junior = ? AND members.apps_at IS NULL", true)
+	}
 	if f.Group != "" {
 		q = q.Where("members.id IN (SELECT student_id FROM group_students WHERE academy_id = ? AND group_id = ?)", s.id, f.Group)
 	}

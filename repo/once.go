@@ -45,16 +45,22 @@ func (db *DB) Once(ctx context.Context, c domain.Claim, do func(context.Context)
 			return domain.Errorf(domain.Invalid, "idempotency_key_reused", "This Idempotency-Key was used for another request in the last 24 hours; make a new one for each request.")
 		case request != nil && expires > at(c.Now):
 			replayed = true
-			return nil
+			// It may have a secret that is shown once.
+			answer, err = t.vault.Open(string(answer), "answers "+name)
+			return err
 		}
 		t.versions = &versionCache{} // what is read before the commit may never be
 		if answer, err = do(context.WithValue(ctx, surroundingKey{}, t)); err != nil {
 			return err
 		}
+		sealed, err := t.vault.Seal(answer, "answers "+name)
+		if err != nil {
+			return err
+		}
 		return t.batch(ctx,
 			query{sql: "DELETE FROM answers WHERE academy_id = ? AND asker_id = ? AND key = ?", args: []any{c.Academy, c.Asker, c.Key[:]}},
 			query{sql: "INSERT INTO answers (academy_id, asker_id, key, request, answer, expires_at) VALUES (?, ?, ?, ?, ?, ?)",
-				args: []any{c.Academy, c.Asker, c.Key[:], c.Request[:], answer, at(c.Now.Add(onceFor))}, what: "academy"})
+				args: []any{c.Academy, c.Asker, c.Key[:], c.Request[:], []byte(sealed), at(c.Now.Add(onceFor))}, what: "academy"})
 	})
 	if err != nil {
 		return nil, false, err
@@ -129,7 +135,7 @@ func surrounding(ctx context.Context) *transaction {
 // within runs a use case inside a transaction that goes on after it. What it wrote before
 // it failed is undone, as it would be by itself.
 func (t *transaction) within(ctx context.Context, writing bool, fn func(*transaction) error) error {
-	part := &transaction{tx: t.tx, sqlTx: t.sqlTx, conn: t.conn, engine: t.engine, log: t.log, versions: t.versions, writing: writing, part: true}
+	part := &transaction{tx: t.tx, sqlTx: t.sqlTx, conn: t.conn, engine: t.engine, log: t.log, vault: t.vault, versions: t.versions, writing: writing, part: true}
 	if !writing {
 		return fn(part)
 	}

@@ -65,6 +65,7 @@ type DB struct {
 	full           fullness
 	under          underWay
 	live           live
+	vault          Vault
 	// config is PostgreSQL's, for a connection of its own.
 	config *pgx.ConnConfig
 	// closers are run in order by Close.
@@ -76,7 +77,7 @@ type DB struct {
 // another process that opens it is refused.
 func Open(ctx context.Context, c Config) (*DB, error) {
 	c = c.withDefaults()
-	db := &DB{timeout: c.Timeout, log: &watcher{slow: c.Slow, log: c.Log}, observer: c.Observer}
+	db := &DB{timeout: c.Timeout, log: &watcher{slow: c.Slow, log: c.Log}, observer: c.Observer, vault: noVault{}}
 	if err := db.open(ctx, c); err != nil {
 		return nil, errors.Join(err, db.Close())
 	}

@@ -23,6 +23,7 @@ type transaction struct {
 	conn   *sql.Conn
 	engine migrations.Engine
 	log    *watcher
+	vault  Vault
 	// versions are those that are known already.
 	versions *versionCache
 	writing  bool
@@ -103,7 +104,7 @@ func (db *DB) transact(ctx context.Context, pool *gorm.DB, writing bool, fn func
 		defer func() { end(err) }()
 	}
 	for try := 1; ; try++ {
-		t := &transaction{engine: db.engine, log: db.log, versions: &db.versions, writing: writing}
+		t := &transaction{engine: db.engine, log: db.log, vault: db.vault, versions: &db.versions, writing: writing}
 		err := t.once(ctx, pool, fn)
 		if err == nil {
 			if writing && db.full.err() != nil {

@@ -34,27 +34,43 @@ type webhookRow struct {
 // TableName names the table.
 func (webhookRow) TableName() string { return "webhooks" }
 
+// webhookRow is an endpoint without its secrets.
 func (s *scope) webhookRow(e webhook.Endpoint) webhookRow {
-	r := webhookRow{
-		AcademyID: s.id, ID: e.ID, Name: e.Name, URL: e.URL, Kinds: encode(e.Kinds), Secret: e.Secret, OldUntil: maybeAt(e.OldUntil),
+	return webhookRow{
+		AcademyID: s.id, ID: e.ID, Name: e.Name, URL: e.URL, Kinds: encode(e.Kinds), OldUntil: maybeAt(e.OldUntil),
 		CreatedBy: e.CreatedBy, CreatedAt: at(e.CreatedAt), Revision: e.Revision, Position: e.Position, FailingSince: maybeAt(e.FailingSince),
 		Failures: e.Failures, HoldUntil: maybeAt(e.HoldUntil), DisabledAt: maybeAt(e.DisabledAt), Disabled: string(e.Disabled),
 	}
-	if e.OldSecret != "" {
-		r.OldSecret = &e.OldSecret
-	}
-	return r
 }
 
-func (r webhookRow) endpoint() (webhook.Endpoint, error) {
+// seal puts the secrets of an endpoint into its row.
+func (r *webhookRow) seal(v Vault, e webhook.Endpoint) (err error) {
+	if r.Secret, err = v.Seal([]byte(e.Secret), webhookPlace("secret", r.AcademyID, r.ID)); err != nil || e.OldSecret == "" {
+		return err
+	}
+	old, err := v.Seal([]byte(e.OldSecret), webhookPlace("old_secret", r.AcademyID, r.ID))
+	r.OldSecret = &old
+	return err
+}
+
+// endpoint reads a row. A secret that cannot be opened, since its key was lost, is
+// empty: the owner still sees the endpoint, and can make a new one.
+func (r webhookRow) endpoint(v Vault, log *watcher) (webhook.Endpoint, error) {
+	open := func(stored, column string) string {
+		secret, err := v.Open(stored, webhookPlace(column, r.AcademyID, r.ID))
+		if err != nil {
+			log.log.Error("the secret of a webhook cannot be read", "academy", r.AcademyID, "webhook", r.ID, "error", err)
+		}
+		return string(secret)
+	}
 	kinds, err := decode[[]string](r.Kinds)
 	e := webhook.Endpoint{
-		ID: r.ID, Name: r.Name, URL: r.URL, Kinds: kinds, Secret: r.Secret, OldUntil: maybeInstant(r.OldUntil),
+		ID: r.ID, Name: r.Name, URL: r.URL, Kinds: kinds, Secret: open(r.Secret, "secret"), OldUntil: maybeInstant(r.OldUntil),
 		CreatedBy: r.CreatedBy, CreatedAt: instant(r.CreatedAt), Revision: r.Revision, Position: r.Position, FailingSince: maybeInstant(r.FailingSince),
 		Failures: r.Failures, HoldUntil: maybeInstant(r.HoldUntil), DisabledAt: maybeInstant(r.DisabledAt), Disabled: webhook.Reason(r.Disabled),
 	}
 	if r.OldSecret != nil {
-		e.OldSecret = *r.OldSecret
+		e.OldSecret = open(*r.OldSecret, "old_secret")
 	}
 	return e, err
 }
@@ -116,7 +132,7 @@ func (s webhookStore) Endpoints(ctx context.Context) (all []webhook.Endpoint, er
 		return nil, fail(err, "webhook")
 	}
 	for _, r := range rows {
-		e, err := r.endpoint()
+		e, err := r.endpoint(s.vault, s.log)
 		if err != nil {
 			return nil, err
 		}
@@ -131,14 +147,21 @@ func (s webhookStore) Endpoint(ctx context.Context, id domain.ID) (webhook.Endpo
 	if err := s.rows(ctx).Where("id = ?", id).Clauses(s.forUpdate("webhooks")).Take(&r).Error; err != nil {
 		return webhook.Endpoint{}, fail(err, "webhook")
 	}
-	return r.endpoint()
+	return r.endpoint(s.vault, s.log)
 }
 
 // SaveEndpoint implements webhook.Store.
 func (s webhookStore) SaveEndpoint(ctx context.Context, e webhook.Endpoint) error {
 	r := s.webhookRow(e)
-	return s.save(ctx, &r, e.ID, e.Revision, "webhook", "name", "url", "kinds", "secret", "old_secret", "old_until",
-		"failing_since", "failures", "hold_until", "disabled_at", "disabled", "leased_until")
+	columns := []string{"name", "url", "kinds", "old_until", "failing_since", "failures", "hold_until", "disabled_at", "disabled", "leased_until"}
+	// Secrets that could not be opened stay as they are stored: their key may come back.
+	if e.Secret != "" {
+		columns = append(columns, "secret", "old_secret")
+		if err := r.seal(s.vault, e); err != nil {
+			return err
+		}
+	}
+	return s.save(ctx, &r, e.ID, e.Revision, "webhook", columns...)
 }
 
 // DeleteEndpoint implements webhook.Store.
@@ -202,6 +225,7 @@ func (s webhookStore) Revive(ctx context.Context, endpoint domain.ID, due time.T
 // queueStore is the store of webhook.Worker.
 type queueStore struct {
 	*scope
+	listing
 	events
 	webhooks
 }
@@ -220,7 +244,7 @@ func (s queueStore) Lease(ctx context.Context, id domain.ID, now, until time.Tim
 	if err := s.rows(ctx).Where("id = ?", id).Take(&r).Error; err != nil {
 		return webhook.Endpoint{}, false, fail(err, "webhook")
 	}
-	e, err := r.endpoint()
+	e, err := r.endpoint(s.vault, s.log)
 	return e, true, err
 }
 
@@ -279,5 +303,5 @@ func (db *DB) Webhooks() domain.Transactor[webhook.Store] {
 
 // WebhookQueue opens the store of webhook.Worker.
 func (db *DB) WebhookQueue() domain.Transactor[webhook.QueueStore] {
-	return transactor[webhook.QueueStore]{db, func(s *scope) webhook.QueueStore { return queueStore{s, events{s}, webhooks{s}} }}
+	return transactor[webhook.QueueStore]{db, func(s *scope) webhook.QueueStore { return queueStore{s, listing{s}, events{s}, webhooks{s}} }}
 }

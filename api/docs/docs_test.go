@@ -140,3 +140,32 @@ func TestHostileWords(t *testing.T) {
 		}
 	}
 }
+
+// What is deprecated says so in the list, on its page and among the fields; nothing else does.
+func TestDeprecatedIsMarked(t *testing.T) {
+	const mark = "<strong>deprecated</strong>"
+	for _, path := range []string{"/docs", "/docs/listSkills"} {
+		if page := ask(t, Handler(openapi.JSON, next), "GET", path).Body.String(); strings.Contains(page, mark) {
+			t.Errorf("%s marks something as deprecated; nothing is", path)
+		}
+	}
+	var doc map[string]any
+	if err := json.Unmarshal(openapi.JSON, &doc); err != nil {
+		t.Fatal(err)
+	}
+	of(of(of(doc, "paths"), "/v1/skills"), "get")["deprecated"] = true
+	of(of(of(of(doc, "components"), "schemas"), "Skill"), "properties")["text"].(object)["deprecated"] = true
+	text, err := json.Marshal(doc)
+	if err != nil {
+		t.Fatal(err)
+	}
+	h := Handler(text, next)
+	for path, want := range map[string]int{"/docs": 1, "/docs/listSkills": 2, "/docs/listGroups": 0} {
+		if got := strings.Count(ask(t, h, "GET", path).Body.String(), mark); got != want {
+			t.Errorf("%s marks %d as deprecated; want %d", path, got, want)
+		}
+	}
+	if index := ask(t, h, "GET", "/docs").Body.String(); !strings.Contains(index, "twelve months") {
+		t.Error("the pages do not tell for how long what is deprecated goes on")
+	}
+}

@@ -31,6 +31,7 @@ type operation struct {
 	ID, Method, Path, Summary string
 	About                     []string
 	Subject                   string
+	Deprecated                bool
 	// Who says who may ask: with a token, with a key, or anybody.
 	Who        string
 	Parameters []member
@@ -68,6 +69,8 @@ type member struct {
 	Facts    []string
 	Required bool
 	ReadOnly bool
+
+	Deprecated bool
 }
 
 // index is the manual with what was searched for.
@@ -168,7 +171,7 @@ func (r reader) follow(node object) object {
 }
 
 func (r reader) operation(method, path string, op object) *operation {
-	out := &operation{ID: text(op, "operationId"), Method: method, Path: path, Summary: text(op, "summary"), About: paragraphs(text(op, "description")), Who: who(op)}
+	out := &operation{ID: text(op, "operationId"), Method: method, Path: path, Summary: text(op, "summary"), About: paragraphs(text(op, "description")), Deprecated: op["deprecated"] == true, Who: who(op)}
 	if names, _ := op["tags"].([]any); len(names) > 0 {
 		out.Subject, _ = names[0].(string)
 	}
@@ -267,7 +270,7 @@ func (r reader) types(node any, seen map[string]bool, op *operation) {
 }
 
 func (r reader) member(name string, schema object, required bool) member {
-	return member{Name: name, About: text(schema, "description"), Type: r.typeOf(schema), Facts: facts(schema), Required: required, ReadOnly: schema["readOnly"] == true}
+	return member{Name: name, About: text(schema, "description"), Type: r.typeOf(schema), Facts: facts(schema), Required: required, ReadOnly: schema["readOnly"] == true, Deprecated: schema["deprecated"] == true}
 }
 
 // typeOf words a type, with links to those that have members.

@@ -57,11 +57,14 @@ type PayloadData struct {
 	StudentID domain.ID `json:"student_id,omitempty" format:"uuid"`
 } // @name WebhookPayloadData
 
+// errNoSecret says that a secret cannot sign.
+var errNoSecret = errors.New("the webhook has no secret that can be used")
+
 // sign gives the signature of a message by one secret.
 func sign(secret, id string, at time.Time, body []byte) (string, error) {
 	key, err := base64.StdEncoding.DecodeString(strings.TrimPrefix(secret, secretPrefix))
-	if err != nil {
-		return "", fmt.Errorf("hook: a secret is not base64: %w", err)
+	if err != nil || len(key) == 0 {
+		return "", errNoSecret
 	}
 	mac := hmac.New(sha256.New, key)
 	fmt.Fprintf(mac, "%s.%d.", id, at.Unix())
@@ -155,6 +158,9 @@ func checkAddress(address string) error {
 // Send implements webhook.Sender.
 func (s *Sender) Send(ctx context.Context, academy domain.ID, e webhook.Endpoint, d webhook.Delivery, at time.Time) webhook.Result {
 	request, err := newRequest(ctx, academy, e, d, at)
+	if errors.Is(err, errNoSecret) {
+		return webhook.Result{Failure: "The webhook's secret was lost, so nothing was sent. Make a new secret and give it to the receiver."}
+	}
 	if err != nil {
 		return webhook.Result{Failure: "The message could not be made."}
 	}

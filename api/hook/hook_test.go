@@ -198,3 +198,14 @@ func TestInside(t *testing.T) {
 		t.Error("a proxy would connect by itself")
 	}
 }
+
+// A secret that was lost signs nothing, and the owner is told.
+func TestLostSecret(t *testing.T) {
+	server, headers, _ := receiver(t, func(w http.ResponseWriter, _ *http.Request) { w.WriteHeader(http.StatusNoContent) })
+	for _, secret := range []string{"", secretPrefix, "whsec_no base64"} {
+		r := New(true).Send(t.Context(), academy, webhook.Endpoint{URL: server.URL, Secret: secret}, delivery, delivery.At)
+		if r.Status != 0 || !strings.Contains(r.Failure, "secret was lost") || len(*headers) > 0 {
+			t.Errorf("%q: %+v after %d requests; want none, and why", secret, r, len(*headers))
+		}
+	}
+}

@@ -35,8 +35,9 @@ type RetentionStore interface {
 }
 
 // EventService reads the log, which is the audit trail. The edge lets owners
-// and keys with the scope for it through; both see all of it. Everybody may
-// follow what changed of what they may see.
+// and keys with the scope for it through; both see all of it, but keys nobody in
+// what is about juniors whose guardians agreed to no apps. Everybody may follow
+// what changed of what they may see.
 type EventService struct {
 	Store    domain.Transactor[EventStore]
 	Changing domain.Transactor[ChangeStore]
@@ -44,29 +45,41 @@ type EventService struct {
 
 // Events gives the events after a number, in order, at most limit. It is Gone
 // when the next one is not kept any more.
-func (s EventService) Events(ctx context.Context, a domain.Actor, after int64, limit int) (events []domain.Event, err error) {
-	err = s.read(ctx, a, func(tx EventStore) error {
-		events, err = following(ctx, tx, after, limit)
-		return err
-	})
-	return events, err
+func (s EventService) Events(ctx context.Context, a domain.Actor, after int64, limit int) ([]domain.Event, error) {
+	return s.read(ctx, a, func(tx EventStore) ([]domain.Event, error) { return following(ctx, tx, after, limit) })
 }
 
 // Latest gives the events before a number, the latest first, at most limit; a
 // number of 0 asks for the end of the log.
-func (s EventService) Latest(ctx context.Context, a domain.Actor, before int64, limit int) (events []domain.Event, err error) {
-	err = s.read(ctx, a, func(tx EventStore) error {
-		events, err = tx.EventsBefore(ctx, before, limit)
-		return err
-	})
-	return events, err
+func (s EventService) Latest(ctx context.Context, a domain.Actor, before int64, limit int) ([]domain.Event, error) {
+	return s.read(ctx, a, func(tx EventStore) ([]domain.Event, error) { return tx.EventsBefore(ctx, before, limit) })
 }
 
-func (s EventService) read(ctx context.Context, a domain.Actor, fn func(EventStore) error) error {
-	if !a.SeesAll() {
-		return domain.Errorf(domain.Forbidden, "owner_only", "Only an owner may read the academy's log. Ask an owner.")
+// read reads events. Software gets no more than number, time and kind of those about
+// juniors whose guardians agreed to no apps.
+func (s EventService) read(ctx context.Context, a domain.Actor, fn func(EventStore) ([]domain.Event, error)) (events []domain.Event, err error) {
+	switch {
+	case !a.SeesAll():
+		err = domain.Errorf(domain.Forbidden, "owner_only", "Only an owner may read the academy's log. Ask an owner.")
+	case a.ByApp():
+		err = s.Changing.Read(ctx, a.Academy, func(tx ChangeStore) error {
+			withheld, err := WithheldFromSoftware(ctx, tx)
+			if err != nil {
+				return err
+			}
+			events, err = fn(tx)
+			for i, e := range events {
+				events[i] = withheld.bare(e)
+			}
+			return err
+		})
+	default:
+		err = s.Store.Read(ctx, a.Academy, func(tx EventStore) error {
+			events, err = fn(tx)
+			return err
+		})
 	}
-	return s.Store.Read(ctx, a.Academy, fn)
+	return events, err
 }
 
 // Changes is a stretch of what changed.
@@ -110,8 +123,14 @@ func (s EventService) Changes(ctx context.Context, a domain.Actor, after int64, 
 		if err != nil {
 			return err
 		}
+		var withheld Withheld
+		if a.ByApp() {
+			if withheld, err = WithheldFromSoftware(ctx, tx); err != nil {
+				return err
+			}
+		}
 		for _, e := range latestOfEach(events) {
-			if sees(e.Kind) && visible(e) {
+			if sees(e.Kind) && visible(e) && !withheld.About(e) {
 				e.Data = nil
 				c.Events = append(c.Events, e)
 			}

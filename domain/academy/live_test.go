@@ -13,7 +13,7 @@ func TestEvents(t *testing.T) {
 	h := open(t)
 	h.assign(ada, 4)
 	log := h.mem.Events(hollow)
-	s := academy.EventService{Store: h.mem.Logging()}
+	s := h.mem.EventService()
 	for _, a := range []domain.Actor{owner, key} {
 		got := must(s.Events(ctx, a, 1, 2))(t)
 		if len(got) != 2 || got[0].Seq != 2 || got[1].Seq != 3 || got[0].Kind != log[1].Kind || len(got[0].Data) == 0 {

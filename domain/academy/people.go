@@ -101,8 +101,8 @@ type MemberFilter struct {
 	VisibleTo domain.ID
 	// Removed includes members who left.
 	Removed bool
-	// ForApps leaves out juniors whom software may not read.
-	ForApps bool
+	// ForApps leaves out juniors whom software may not read, and NotForApps all others.
+	ForApps, NotForApps bool
 }
 
 // Zone is the member's time zone; a name that the time zone database has lost

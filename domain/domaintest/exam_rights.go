@@ -12,6 +12,7 @@ import (
 	"fringework/domain/curriculum"
 	"fringework/domain/practice"
 	"fringework/domain/progress"
+	"fringework/domain/webhook"
 )
 
 // calendar is the address of the fixture's student.
@@ -230,6 +231,11 @@ func (e *exam) forApps() {
 		ms := get(e, e.s.People, func(tx academy.Store) ([]academy.Member, error) {
 			return tx.Members(e.ctx, academy.MemberFilter{ForApps: true}, all)
 		})
+		others := get(e, e.s.Queue, func(tx webhook.QueueStore) ([]academy.Member, error) {
+			return tx.Members(e.ctx, academy.MemberFilter{NotForApps: true, Removed: true}, all)
+		})
+		e.same("those whom software may not read", slices.ContainsFunc(others, func(m academy.Member) bool { return m.ID == e.Student }),
+			!slices.ContainsFunc(ms, func(m academy.Member) bool { return m.ID == e.Student }))
 		as := get(e, e.s.Assignments, func(tx academy.AssignmentStore) ([]academy.Assignment, error) {
 			return tx.Assignments(e.ctx, academy.AssignmentFilter{ForApps: true}, all)
 		})

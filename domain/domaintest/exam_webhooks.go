@@ -121,7 +121,7 @@ func (e *exam) deliveries(of domain.ID) {
 func webhookCalls() []Call {
 	of := func(s Stores) domain.Transactor[webhook.Store] { return s.Webhooks }
 	queue := func(s Stores) domain.Transactor[webhook.QueueStore] { return s.Queue }
-	return slices.Concat(logCalls(of), logCalls(queue), []Call{
+	return slices.Concat(logCalls(of), logCalls(queue), listingCalls(queue), []Call{
 		call(of, "LastEvent", func(ctx context.Context, tx webhook.Store, f *Fixture) (bool, error) { return some(tx.LastEvent(ctx)) }),
 		call(queue, "LastEvent", func(ctx context.Context, tx webhook.QueueStore, f *Fixture) (bool, error) {
 			return some(tx.LastEvent(ctx))

@@ -34,7 +34,7 @@ func (t *tx) Members(_ context.Context, f academy.MemberFilter, p domain.Page) (
 	}
 	all := slices.DeleteFunc(slices.Collect(maps.Values(t.members)), func(m academy.Member) bool {
 		return t.unchanged(m.ID, p.UpdatedSince, "member", "consent") || f.Role != "" && m.Role != f.Role || !f.Removed && !m.Active() ||
-			f.ForApps && !m.ForApps() || m.ID == domain.Nobody ||
+			f.ForApps && !m.ForApps() || f.NotForApps && m.ForApps() || m.ID == domain.Nobody ||
 			f.Group != "" && !slices.Contains(t.groups[f.Group].Students, m.ID) ||
 			f.VisibleTo != "" && !t.visible(f.VisibleTo, m)
 	})

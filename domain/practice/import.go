@@ -36,7 +36,8 @@ var errNotKept = errors.New("practice: an import that is not kept")
 // nothing is stored. A session that stands as it is given is left alone, whatever
 // its revision, so that the same import twice changes nothing. A session without a
 // revision is its first; one that stands with other content is replaced only by a
-// higher revision. A session without a student is the actor's own.
+// higher revision. A session without a student is the actor's own. What was stored is
+// told as one event beside those of the sessions.
 func (s Service) Import(ctx context.Context, a domain.Actor, sessions []Session, dry bool) (r ImportResult, faults []ImportFault, err error) {
 	sessions = slices.Clone(sessions)
 	order := make([]int, len(sessions))
@@ -67,10 +68,13 @@ func (s Service) Import(ctx context.Context, a domain.Actor, sessions []Session,
 				}
 			}
 		}
-		if dry || len(faults) > 0 {
+		switch {
+		case dry || len(faults) > 0:
 			return errNotKept
+		case r.New+r.Replaced == 0:
+			return nil
 		}
-		return nil
+		return tx.Record(ctx, a.Event(s.Env.Now(), "import.made", a.Academy, "", map[string]any{"new": r.New, "replaced": r.Replaced, "unchanged": r.Unchanged}))
 	})
 	if errors.Is(err, errNotKept) {
 		err = nil

@@ -43,6 +43,9 @@ func TestImportIsIdempotent(t *testing.T) {
 		t.Errorf("the import stored %d sessions; want 2", want.Habit.Sessions)
 	}
 	events := len(h.events())
+	if e := h.mem.Events(domaintest.Hollow)[len(h.mem.Events(domaintest.Hollow))-1]; e.Kind != "import.made" || e.Actor != coach.Member || e.Subject != domaintest.Hollow || e.Data["new"] != 2 || e.Data["replaced"] != 0 || e.Data["unchanged"] != 0 {
+		t.Errorf("the log ends with %+v; want the import", e)
+	}
 	// A revision from elsewhere does not make it another.
 	later := first
 	later.Revision = 7

@@ -127,10 +127,13 @@ func (s Service) Get(ctx context.Context, a domain.Actor, id domain.ID) (e Endpo
 	return e, err
 }
 
-// Change changes an endpoint. One that is switched on again is told of everything since it was switched
+// Change changes an endpoint that is at a revision; 0 stands for any. One that is switched on again is told of everything since it was switched
 // off, as far as the log is kept.
-func (s Service) Change(ctx context.Context, a domain.Actor, id domain.ID, r Request) (e Endpoint, err error) {
+func (s Service) Change(ctx context.Context, a domain.Actor, id domain.ID, revision int, r Request) (e Endpoint, err error) {
 	err = s.change(ctx, a, id, &e, func(tx Store) error {
+		if err := domain.CheckRevision("webhook", revision, e.Revision); err != nil {
+			return err
+		}
 		wasOff := !e.On()
 		s.apply(&e, r)
 		if wasOff && e.On() {

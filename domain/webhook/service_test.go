@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"fringework/domain"
+	"fringework/domain/academy"
 	"fringework/domain/domaintest"
 	"fringework/domain/webhook"
 )
@@ -125,7 +126,7 @@ func TestManage(t *testing.T) {
 	if e.Position != 3 || e.Secret != "whsec_0002" || e.Revision != 1 || e.CreatedBy != owner.Member || !e.On() { // every transaction runs twice
 		t.Errorf("made %+v", e)
 	}
-	got := must(f.s.Change(ctx, owner, e.ID, webhook.Request{Name: "Board", URL: "https://board.example", Off: true}))(t)
+	got := must(f.s.Change(ctx, owner, e.ID, 0, webhook.Request{Name: "Board", URL: "https://board.example", Off: true}))(t)
 	if got.Name != "Board" || len(got.Kinds) != 0 || got.Disabled != webhook.ByOwner || !got.DisabledAt.Equal(now) || got.Revision != 2 {
 		t.Errorf("changed %+v", got)
 	}
@@ -136,7 +137,7 @@ func TestManage(t *testing.T) {
 	if f.tell("session.stored", 1); f.round() != 0 {
 		t.Error("one that is off was told")
 	}
-	got = must(f.s.Change(ctx, owner, e.ID, webhook.Request{Name: "Board", URL: "https://board.example"}))(t)
+	got = must(f.s.Change(ctx, owner, e.ID, 0, webhook.Request{Name: "Board", URL: "https://board.example"}))(t)
 	if !got.On() || got.Disabled != "" {
 		t.Errorf("switched on %+v", got)
 	}
@@ -152,7 +153,7 @@ func TestManage(t *testing.T) {
 	}
 	_, err = f.s.Create(ctx, owner, webhook.Request{Name: "Club", URL: "http://club.example"})
 	f.want("without TLS", err, domain.Invalid, "webhook_invalid")
-	_, err = f.s.Change(ctx, owner, e.ID, webhook.Request{Name: "Club", URL: "x"})
+	_, err = f.s.Change(ctx, owner, e.ID, 0, webhook.Request{Name: "Club", URL: "x"})
 	f.want("no address", err, domain.Invalid, "webhook_invalid")
 	for range 9 {
 		f.create()
@@ -163,7 +164,7 @@ func TestManage(t *testing.T) {
 		t.Error(err)
 	}
 	for what, err := range map[string]error{
-		"get": failure(f.s.Get(ctx, owner, e.ID)), "change": failure(f.s.Change(ctx, owner, e.ID, webhook.Request{})), "rotate": failure(f.s.Rotate(ctx, owner, e.ID)),
+		"get": failure(f.s.Get(ctx, owner, e.ID)), "change": failure(f.s.Change(ctx, owner, e.ID, 0, webhook.Request{})), "rotate": failure(f.s.Rotate(ctx, owner, e.ID)),
 		"delete": f.s.Delete(ctx, owner, e.ID), "ping": failure(f.s.Ping(ctx, owner, e.ID)), "deliveries": failure(f.s.Deliveries(ctx, owner, e.ID, domain.Page{Limit: 9})),
 		"resend": failure(f.s.Resend(ctx, owner, e.ID, "x")),
 	} {
@@ -186,7 +187,7 @@ func TestOnlyOwners(t *testing.T) {
 	e := f.create()
 	for who, a := range map[string]domain.Actor{"coach": domaintest.AsCoach, "student": domaintest.AsAda, "key": domaintest.AsKey, "guardian": domaintest.AsGuardian} {
 		for _, err := range []error{
-			failure(f.s.Create(ctx, a, webhook.Request{})), failure(f.s.List(ctx, a)), failure(f.s.Get(ctx, a, e.ID)), failure(f.s.Change(ctx, a, e.ID, webhook.Request{})), failure(f.s.Rotate(ctx, a, e.ID)),
+			failure(f.s.Create(ctx, a, webhook.Request{})), failure(f.s.List(ctx, a)), failure(f.s.Get(ctx, a, e.ID)), failure(f.s.Change(ctx, a, e.ID, 0, webhook.Request{})), failure(f.s.Rotate(ctx, a, e.ID)),
 			f.s.Delete(ctx, a, e.ID), failure(f.s.Ping(ctx, a, e.ID)), failure(f.s.Deliveries(ctx, a, e.ID, domain.Page{})), failure(f.s.Resend(ctx, a, e.ID, "x")),
 		} {
 			f.want(who, err, domain.Forbidden, "owner_only")
@@ -317,7 +318,7 @@ func TestSwitchedOff(t *testing.T) {
 	if f.round() != 0 {
 		t.Error("one that is off was told")
 	}
-	must(f.s.Change(ctx, owner, e.ID, webhook.Request{Name: "Club", URL: "https://club.example"}))(t)
+	must(f.s.Change(ctx, owner, e.ID, 0, webhook.Request{Name: "Club", URL: "https://club.example"}))(t)
 	f.round()
 	f.everything(8 * 24)
 
@@ -428,10 +429,10 @@ func TestFaults(t *testing.T) {
 		"list": func() error { return failure(f.s.List(ctx, owner)) },
 		"get":  func() error { return failure(f.s.Get(ctx, owner, e.ID)) },
 		"change": func() error {
-			return failure(f.s.Change(ctx, owner, e.ID, webhook.Request{Name: "x", URL: "https://x.example"}))
+			return failure(f.s.Change(ctx, owner, e.ID, 0, webhook.Request{Name: "x", URL: "https://x.example"}))
 		},
 		"on": func() error {
-			return failure(f.s.Change(ctx, owner, off.ID, webhook.Request{Name: "x", URL: "https://x.example"}))
+			return failure(f.s.Change(ctx, owner, off.ID, 0, webhook.Request{Name: "x", URL: "https://x.example"}))
 		},
 		"ping": func() error { return failure(f.s.Ping(ctx, owner, e.ID)) }, "resend": func() error { return failure(f.s.Resend(ctx, owner, e.ID, d.ID)) },
 		"deliveries": func() error { return failure(f.s.Deliveries(ctx, owner, e.ID, domain.Page{Limit: 9})) },
@@ -503,4 +504,69 @@ type sending func(context.Context)
 func (s sending) Send(ctx context.Context, _ domain.ID, _ webhook.Endpoint, _ webhook.Delivery, _ time.Time) webhook.Result {
 	s(ctx)
 	return taken
+}
+
+// Nothing is sent about a junior whose guardian agreed to no apps, nor of what waited
+// while the guardian withdrew.
+func TestJuniorsAreWithheldFromWebhooks(t *testing.T) {
+	f := open(t)
+	people := f.mem.People()
+	e := f.create("session.stored")
+	about := func(student domain.ID) {
+		t.Helper()
+		err := f.mem.WebhookQueue().Write(ctx, hollow, func(tx webhook.QueueStore) error {
+			return tx.Record(ctx, domain.Event{At: f.mem.Now(), Kind: "session.stored", Subject: f.mem.NewID(), Student: student})
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	agrees := func(to bool) {
+		t.Helper()
+		must(people.Consent(ctx, domaintest.AsGuardian, domaintest.JuneID, academy.ConsentChange{Given: true, Apps: &to}))(t)
+	}
+	told := func(when string, want ...domain.ID) {
+		t.Helper()
+		f.to.took = nil
+		f.round()
+		var got []domain.ID
+		for _, d := range f.to.took {
+			got = append(got, d.Student)
+		}
+		if !slices.Equal(got, want) {
+			t.Errorf("%s: told of %v, want %v", when, got, want)
+		}
+	}
+	about(domaintest.JuneID)
+	about(domaintest.AdaID)
+	told("without consent", domaintest.AdaID)
+	agrees(true)
+	about(domaintest.JuneID)
+	told("once agreed", domaintest.JuneID)
+	f.to.answer = func(webhook.Delivery, int) webhook.Result { return down }
+	about(domaintest.JuneID)
+	if must(f.worker.Round(ctx))(t) != 1 {
+		t.Fatal("nothing was tried")
+	}
+	agrees(false)
+	f.to.answer = func(webhook.Delivery, int) webhook.Result { return taken }
+	f.mem.Pass(time.Hour)
+	told("after it was withdrawn")
+	list := must(f.s.Deliveries(ctx, owner, e.ID, domain.Page{Limit: 1}))(t)
+	if d := list[0]; d.State != webhook.Failed || d.Attempts != 1 || !d.LastAt.Equal(f.mem.Now()) || d.Failure == down.Failure {
+		t.Errorf("the delivery that waited is %+v, want it given up, and why", d)
+	}
+}
+
+// A change is made to the revision that it was made for.
+func TestChangeOfARevision(t *testing.T) {
+	f := open(t)
+	e := f.create()
+	board := webhook.Request{Name: "Board", URL: "https://board.example"}
+	must(f.s.Change(ctx, owner, e.ID, 1, board))(t)
+	_, err := f.s.Change(ctx, owner, e.ID, 1, webhook.Request{Name: "Late", URL: "https://late.example"})
+	f.want("a change of revision 1", err, domain.Stale, "stale")
+	if got := must(f.s.Get(ctx, owner, e.ID))(t); got.Name != "Board" || got.Revision != 2 {
+		t.Errorf("got %+v, want the first change alone", got)
+	}
 }

@@ -7,11 +7,13 @@ import (
 	"time"
 
 	"fringework/domain"
+	"fringework/domain/academy"
 )
 
 // QueueStore is what sending needs kept, seen for one academy.
 type QueueStore interface {
 	domain.EventLog
+	academy.Listing
 	// LastEvent is the number of the latest event, 0 before the first.
 	LastEvent(ctx context.Context) (int64, error)
 	// Events gives the events after a number, in order, at most limit.
@@ -143,8 +145,12 @@ func (w Worker) open(ctx context.Context, t Task, until time.Time) (e Endpoint, 
 		if err != nil {
 			return err
 		}
+		withheld, err := academy.WithheldFromSoftware(ctx, tx)
+		if err != nil {
+			return err
+		}
 		if last > e.Position {
-			if err := w.spread(ctx, tx, &e); err != nil {
+			if err := w.spread(ctx, tx, &e, withheld); err != nil {
 				return err
 			}
 			if _, err := tx.Keep(ctx, e, until, until); err != nil {
@@ -154,19 +160,36 @@ func (w Worker) open(ctx context.Context, t Task, until time.Time) (e Endpoint, 
 		if err := tx.ForgetDeliveries(ctx, e.ID, now.Add(-KeptFor)); err != nil || now.Before(e.HoldUntil) {
 			return err
 		}
-		due, err = tx.Due(ctx, e.ID, now, inRound)
+		due, err = w.due(ctx, tx, e.ID, withheld)
 		return err
 	})
 	return e, due, held, err
 }
 
+// due gives the deliveries that are due. Those about juniors whose guardians have
+// agreed to no apps since they were made are given up.
+func (w Worker) due(ctx context.Context, tx QueueStore, endpoint domain.ID, withheld academy.Withheld) (due []Delivery, err error) {
+	now := w.Env.Now()
+	all, err := tx.Due(ctx, endpoint, now, inRound)
+	for _, d := range all {
+		if !withheld.About(domain.Event{Subject: d.Subject, Student: d.Student}) {
+			due = append(due, d)
+			continue
+		}
+		d.State, d.LastAt, d.Failure = Failed, now, "Not sent: it is about a junior whose guardian does not agree that other software reads their data."
+		err = errors.Join(err, tx.SaveDelivery(ctx, d))
+	}
+	return due, err
+}
+
 // spread makes deliveries of the events after the endpoint's position. A number of
-// the log's that is not kept any more is passed over.
-func (w Worker) spread(ctx context.Context, tx QueueStore, e *Endpoint) error {
+// the log's that is not kept any more is passed over, and so is what is withheld from
+// software.
+func (w Worker) spread(ctx context.Context, tx QueueStore, e *Endpoint, withheld academy.Withheld) error {
 	events, err := tx.Events(ctx, e.Position, lookAt)
 	for _, x := range events {
 		e.Position = x.Seq
-		if err != nil || !e.Wants(x.Kind) {
+		if err != nil || !e.Wants(x.Kind) || withheld.About(x) {
 			continue
 		}
 		err = tx.SaveDelivery(ctx, Delivery{

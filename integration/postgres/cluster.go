@@ -50,7 +50,9 @@ func findPrograms() (string, error) {
 	slices.SortFunc(packaged, func(a, b string) int { return release(b) - release(a) })
 	for _, dir := range append(dirs, packaged...) {
 		if executable(filepath.Join(dir, "initdb")) && executable(filepath.Join(dir, "postgres")) {
-			return dir, nil
+			// Where others of its programs are as well, if these are links.
+			path, err := filepath.EvalSymlinks(filepath.Join(dir, "postgres"))
+			return filepath.Dir(path), err
 		}
 	}
 	return "", errMissing()
@@ -144,24 +146,35 @@ func (s *Server) create() error {
 			return err
 		}
 	}
-	initdb := s.command("initdb", "-D", s.data(), "-U", "postgres", "-A", "trust", "-E", "UTF8", "--locale=C", "--no-sync")
+	initdb := s.command("initdb", "-D", s.Data(), "-U", "postgres", "-A", "trust", "-E", "UTF8", "--locale=C", "--no-sync")
 	if out, err := initdb.CombinedOutput(); err != nil {
 		return fmt.Errorf("postgres: initdb: %w\n%s", err, out)
 	}
 	return nil
 }
 
-func (s *Server) data() string { return filepath.Join(s.dir, "data") }
+// Dir is the folder that is the cluster's own, removed with it; empty for a server that
+// was running already.
+func (s *Server) Dir() string { return s.dir }
 
-// command runs one of the programs as somebody who may, away from the terminal.
+// Data is the folder of the cluster's files, in Dir.
+func (s *Server) Data() string { return filepath.Join(s.dir, "data") }
+
+// command runs one of the programs.
 func (s *Server) command(name string, args ...string) *exec.Cmd {
 	cmd := exec.Command(filepath.Join(s.programs, name), args...)
+	s.Lend(cmd)
+	return cmd
+}
+
+// Lend has a command run as the server's own user, in its folder, with its programs
+// found first, away from the terminal.
+func (s *Server) Lend(cmd *exec.Cmd) {
 	cmd.Dir = s.dir
-	cmd.Env = append(os.Environ(), "LC_ALL=C", "TZ=UTC")
+	cmd.Env = append(os.Environ(), "LC_ALL=C", "TZ=UTC", "PATH="+s.programs+string(filepath.ListSeparator)+os.Getenv("PATH"))
 	// A group of its own, so that an interrupt at the terminal reaches the
 	// tests first, which then stop the server.
 	cmd.SysProcAttr = &syscall.SysProcAttr{Setpgid: true, Credential: s.as}
-	return cmd
 }
 
 // launch starts the server on a free port of the loopback interface. Another
@@ -202,7 +215,7 @@ func (s *Server) Restart() (err error) {
 
 // run starts the server and waits until it answers.
 func (s *Server) run() error {
-	args := []string{"-D", s.data(), "-p", strconv.Itoa(s.port), "-c", "listen_addresses=127.0.0.1", "-c", "unix_socket_directories=",
+	args := []string{"-D", s.Data(), "-p", strconv.Itoa(s.port), "-c", "listen_addresses=127.0.0.1", "-c", "unix_socket_directories=",
 		"-c", "max_connections=200", "-c", "shared_buffers=64MB", "-c", "log_min_messages=warning"}
 	for _, setting := range s.settings {
 		args = append(args, "-c", setting)

@@ -93,7 +93,7 @@ func (o *operation) checkResponse(input *openapi3filter.RequestValidationInput, 
 // checkHeaders wants these headers nowhere but where the description has them.
 // That required ones are there, kin-openapi has seen to.
 func checkHeaders(x exchange, documented openapi3.Headers) error {
-	for _, name := range []string{"ETag", "Location", "WWW-Authenticate", "Retry-After"} {
+	for _, name := range []string{"ETag", "Location", "WWW-Authenticate", "Retry-After", "Deprecation", "Sunset"} {
 		if x.header.Get(name) != "" && documented[name] == nil {
 			return fmt.Errorf("header %s, which the description does not have here", name)
 		}

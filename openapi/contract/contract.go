@@ -18,6 +18,8 @@ import (
 	"sync"
 	"sync/atomic"
 	"testing"
+
+	"fringework/openapi"
 )
 
 // keep is how much of a body is kept for checking; longer ones are checked but
@@ -25,7 +27,7 @@ import (
 const keep = 8 << 20
 
 var (
-	load  = sync.OnceValues(read)
+	load  = sync.OnceValues(func() (*description, error) { return read(openapi.JSON) })
 	mu    sync.Mutex
 	count = map[string]int{}
 )
@@ -56,7 +58,7 @@ type checker struct {
 	over atomic.Bool
 }
 
-func newChecker(t testing.TB) *checker {
+func newChecker(t testing.TB, load func() (*description, error)) *checker {
 	t.Helper()
 	d, err := load()
 	if err != nil {
@@ -90,8 +92,14 @@ func excerpt(body []byte) []byte {
 
 // Wrap gives a handler that answers as h does and fails t when an exchange is
 // against the description.
-func Wrap(t testing.TB, h http.Handler) http.Handler {
-	c := newChecker(t)
+func Wrap(t testing.TB, h http.Handler) http.Handler { return wrap(newChecker(t, load), h) }
+
+// WrapDescribed does as Wrap does by a description of the test's own.
+func WrapDescribed(t testing.TB, h http.Handler, document []byte) http.Handler {
+	return wrap(newChecker(t, func() (*description, error) { return read(document) }), h)
+}
+
+func wrap(c *checker, h http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		var sent limited
 		if r.Body != nil && r.Body != http.NoBody {
@@ -117,7 +125,7 @@ func Transport(t testing.TB, base http.RoundTripper) http.RoundTripper {
 	if base == nil {
 		base = http.DefaultTransport
 	}
-	return &transport{newChecker(t), base}
+	return &transport{newChecker(t, load), base}
 }
 
 type transport struct {

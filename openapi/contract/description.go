@@ -12,8 +12,6 @@ import (
 	"github.com/getkin/kin-openapi/openapi3filter"
 	"github.com/getkin/kin-openapi/routers"
 	"github.com/santhosh-tekuri/jsonschema/v6"
-
-	"fringework/openapi"
 )
 
 // description is the OpenAPI document, made ready for checking. Bodies are
@@ -34,13 +32,13 @@ type operation struct {
 	responses map[string]*jsonschema.Schema
 }
 
-// read makes a description of the embedded document.
-func read() (*description, error) {
-	spec, err := openapi3.NewLoader().LoadFromData(openapi.JSON)
+// read makes a description of a document.
+func read(document []byte) (*description, error) {
+	spec, err := openapi3.NewLoader().LoadFromData(document)
 	if err != nil {
 		return nil, err
 	}
-	c, err := newCompiler()
+	c, err := newCompiler(document)
 	if err != nil {
 		return nil, err
 	}
@@ -70,9 +68,9 @@ type compiler struct {
 
 const resource = "openapi.json"
 
-func newCompiler() (*compiler, error) {
+func newCompiler(document []byte) (*compiler, error) {
 	var doc map[string]any
-	if err := json.Unmarshal(openapi.JSON, &doc); err != nil {
+	if err := json.Unmarshal(document, &doc); err != nil {
 		return nil, err
 	}
 	// The service may add members to answers later; today it must not.

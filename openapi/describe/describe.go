@@ -15,6 +15,8 @@ import (
 	"github.com/getkin/kin-openapi/openapi2"
 	"github.com/getkin/kin-openapi/openapi2conv"
 	"github.com/swaggo/swag"
+
+	"fringework/api"
 )
 
 // Generate reads the comments of the module at root and gives the description
@@ -65,6 +67,9 @@ func Generate(root string) ([]byte, error) {
 	}
 	finish(doc)
 	if err := illustrate(doc); err != nil {
+		return nil, err
+	}
+	if err := Deprecate(doc, api.New(api.Config{}).Routes()); err != nil {
 		return nil, err
 	}
 	return write(doc)

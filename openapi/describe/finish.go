@@ -41,6 +41,7 @@ func finish(doc object) {
 	shareErrors(doc)
 	walkSchemas(doc, modernise)
 	walkSchemas(doc, nameProperties)
+	walkSchemas(doc, deprecateFields)
 	walkSchemas(doc["components"], sayDefaults)
 	closeRequests(doc)
 	dropUnused(doc)

@@ -33,6 +33,7 @@ type cli struct {
 
 	Serve   serveCmd   `cmd:"" help:"Run the service: the API and its pages."`
 	Demo    demoCmd    `cmd:"" help:"Fill a database with an invented academy, print the coach's dashboard, and run the service."`
+	Ready   readyCmd   `cmd:"" help:"Ask a running service on this machine whether it takes requests, for checks of its health."`
 	Migrate migrateCmd `cmd:"" help:"Bring the database to the schema of this version, or show its state."`
 	Backup  backupCmd  `cmd:"" help:"Copy the embedded database to a new file while the service runs, and verify the copy."`
 	Restore restoreCmd `cmd:"" help:"Make an embedded database of a backup, and verify it."`

@@ -11,7 +11,6 @@ import (
 
 	"golang.org/x/term"
 
-	"fringework/auth"
 	"fringework/domain"
 	"fringework/domain/practice"
 	"fringework/repo"
@@ -103,7 +102,7 @@ type adminCmd struct {
 	Password     passwordCmd  `cmd:"" help:"Set a new password for an account and sign it out everywhere."`
 	SecondFactor factorCmd    `cmd:"" help:"Remove the second factor of an account whose holder lost it, and sign it out everywhere."`
 	ResetLink    resetCmd     `cmd:"" help:"Make a link with which the holder of an account sets a new password."`
-	Keys         keysCmd      `cmd:"" help:"Create or rotate the keys that sign access tokens."`
+	Keys         keysCmd      `cmd:"" help:"Create, list or rotate the keys that sign access tokens and seal secrets."`
 
 	ExportAcademy exportAcademyCmd `cmd:"" help:"Write a whole academy into one file."`
 	ImportAcademy importAcademyCmd `cmd:"" help:"Add an academy from the file that export-academy wrote."`
@@ -204,47 +203,4 @@ func readPassword(s *session) (string, error) {
 			return "", err
 		}
 	}
-}
-
-type keysCmd struct {
-	New    newKeysCmd    `cmd:"" help:"Create signing keys in a new file."`
-	Rotate rotateKeysCmd `cmd:"" help:"Sign with a new key. The old key stays valid until its last token has expired."`
-}
-
-type newKeysCmd struct {
-	Out string `help:"The file to create." required:"" type:"path"`
-}
-
-// Run makes the file; it never replaces one.
-func (c newKeysCmd) Run(s *session) error {
-	_, created, err := auth.LoadOrCreateKeyring(c.Out)
-	if err != nil {
-		return err
-	}
-	if !created {
-		return fmt.Errorf("%s already has signing keys; use fringework admin keys rotate to replace them", c.Out)
-	}
-	fmt.Fprintf(s.Out, "Signing keys created in %s. Keep the file secret; all replicas need the same one.\n", c.Out)
-	return nil
-}
-
-type rotateKeysCmd struct {
-	File string `arg:"" help:"The file with the signing keys." type:"path"`
-}
-
-// Run rotates the keys in place.
-func (c rotateKeysCmd) Run(s *session) error {
-	old, err := auth.LoadKeyring(c.File)
-	if err != nil {
-		return err
-	}
-	rotated, err := old.Rotate(s.clock.Now(), auth.KeepKeys(time.Hour))
-	if err != nil {
-		return err
-	}
-	if err := rotated.Save(c.File); err != nil {
-		return err
-	}
-	fmt.Fprintf(s.Out, "New signing key: %s. Restart every replica with this file within an hour.\n", rotated.ActiveID())
-	return nil
 }

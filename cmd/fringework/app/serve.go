@@ -119,6 +119,9 @@ func (c serveCmd) Run(s *session) error {
 			return err
 		}
 	}
+	if keys, err = c.withSealing(c.databaseFlag, keys, s.log); err != nil {
+		return err
+	}
 	if c.CheapPasswords {
 		s.log.Warn("passwords are hashed cheaply: only for tests")
 	}
@@ -135,6 +138,7 @@ func (c serveCmd) Run(s *session) error {
 		s.log.Info("no passkeys: they need --public-url with https")
 	}
 	served.metrics = metrics
+	served.keys = c.watch(c.databaseFlag, served.auth.Tokens, s)
 	served.errands = openErrands(c.socket(), s.log)
 	if post != nil {
 		served.auth.Mail = true
@@ -207,12 +211,14 @@ func (s *server) serve(ctx context.Context, l net.Listener, drain, grace time.Du
 	go func() { s.background(background, log); close(ended) }()
 	failed := make(chan error, 1)
 	go func() { failed <- web.Serve(l) }()
+	tellManager(nowReady, log)
 	select {
 	case err := <-failed:
 		return err
 	case <-ctx.Done():
 	}
 	log.Info("stopping", "drain", drain, "grace", grace)
+	tellManager(nowStopping, log)
 	s.api.Drain()
 	select {
 	case err := <-failed:

@@ -132,6 +132,8 @@ type server struct {
 	auth     *auth.Service
 	api      *api.Server
 	sender   webhook.Sender
+	// keys takes up changed keys; nil where none are changed.
+	keys *keyWatch
 	// errands is where the operator's commands reach the service; nil for nowhere.
 	errands net.Listener
 	// post sends letters; nil where there is no mail.
@@ -175,6 +177,9 @@ func (s *server) background(ctx context.Context, log *slog.Logger) {
 	asked.Go(func() { serveErrands(ctx, s.errands, s.auth, log) })
 	asked.Go(func() { s.serveMetrics(ctx, s.metrics, log) })
 	defer asked.Wait()
+	if s.keys != nil {
+		go s.keys.run(ctx)
+	}
 	if s.post != nil {
 		courier := s.post.courier(s.auth, s.services.Digests, log)
 		if s.telemetry != nil {
@@ -207,6 +212,7 @@ func (s *server) sweep(ctx context.Context, log *slog.Logger) {
 		if _, err := s.services.Forget(ctx); err != nil && ctx.Err() == nil {
 			log.Warn("answers kept for a day were not removed", "error", err)
 		}
+		s.services.Reseal(ctx, log)
 		select {
 		case <-ctx.Done():
 			return

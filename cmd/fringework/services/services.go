@@ -137,18 +137,34 @@ func New(db *repo.DB, env domain.Env) (*Services, error) {
 // hashesAtOnce bounds the memory that hashing passwords takes.
 const hashesAtOnce = 4
 
-// Auth signs people in over the same database; issuer is the service's own
-// address.
+// Auth signs people in over the same database, and seals its secrets with the same
+// keys; issuer is the service's own address.
 func (s *Services) Auth(keys *auth.Keyring, hashing auth.HashParams, issuer string) (*auth.Service, error) {
 	hasher, err := auth.NewHasher(hashing, hashesAtOnce)
 	if err != nil {
 		return nil, err
 	}
 	store := s.db.Auth()
-	return auth.New(auth.Config{
+	signIn, err := auth.New(auth.Config{
 		Store: store, Keys: keys, Hasher: hasher, Limiter: auth.NewStoreLimiter(store), Env: s.env,
 		Issuer: issuer, Audience: "fringework-api",
 	})
+	if err == nil {
+		s.db.UseVault(signIn.Tokens.Vault())
+	}
+	return signIn, err
+}
+
+// Reseal seals the secrets in the database with the present key, and tells what could
+// not be.
+func (s *Services) Reseal(ctx context.Context, log *slog.Logger) {
+	n, err := s.db.Reseal(ctx)
+	if n > 0 {
+		log.Info("secrets in the database were sealed with the present key", "secrets", n)
+	}
+	if err != nil && ctx.Err() == nil {
+		log.Error("secrets in the database cannot be read: put the keys that they were sealed with back into the file of keys, or have new secrets made", "error", err)
+	}
 }
 
 // API configures an API over the services, for the caller to complete.

@@ -11,7 +11,7 @@ import { PeopleNav } from "./people.js";
 import { reasonName } from "./reasons.js";
 
 const kinds = {
-  "academy.created": "Academy made", "academy.changed": "Academy changed",
+  "academy.created": "Academy made", "academy.changed": "Academy changed", "export.made": "Data exported", "import.made": "Sessions imported from a table",
   "member.joined": "Joined", "member.changed": "Member changed", "member.removed": "Member removed",
   "coach.linked": "Coach linked", "coach.unlinked": "Coach unlinked", "member.left": "Member left", "member.erased": "Member erased", "guardian.allowed": "Guardian reads on", "guardian.ended": "Guardian ended", "digest.stopped": "Weekly letter stopped", "digest.wanted": "Weekly letter wanted", "calendar.made": "Calendar address made", "calendar.withdrawn": "Calendar address ended", "comment.edited": "Comment edited", "comment.deleted": "Comment deleted", "consent.given": "Consent given", "consent.withdrawn": "Consent withdrawn",
   "group.created": "Group made", "group.changed": "Group changed", "group.deleted": "Group deleted",

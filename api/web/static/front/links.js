@@ -4,16 +4,16 @@
 
 import { enter, homeOf, who } from "../base/account.js";
 import * as api from "../base/api.js";
+import { fragment } from "./fragment.js";
 import { Button, Field, html, Page, render, SkipLink, useEffect, useSend, useState, Wrong } from "../base/ui.js";
 
-const token = () => decodeURIComponent(location.hash.slice(1));
 const front = html`<p><a class="button" href="/">To the front page</a></p>`;
 
 function Reset() {
   const [password, set] = useState("");
   const [done, finish] = useState(false);
   const send = useSend(async () => {
-    await api.post("/v1/password/reset", { token: token(), new_password: password }, { open: true });
+    await api.post("/v1/password/reset", { token: fragment(), new_password: password }, { open: true });
     finish(true);
   });
   if (done) return html`<${Page} title="Your new password is set"><p>All devices are signed out. Sign in with the new password.</p><p><a class="button main" href="/">Sign in</a></p></${Page}>`;
@@ -43,7 +43,7 @@ function Forgotten() {
 function Confirm() {
   const [done, finish] = useState(false);
   const send = useSend(async () => {
-    await api.post("/v1/email/confirm", { token: token() }, { open: true });
+    await api.post("/v1/email/confirm", { token: fragment() }, { open: true });
     finish(true);
   });
   return html`<${Page} title=${done ? "Your address is confirmed" : "Confirm your address"}>
@@ -52,7 +52,7 @@ function Confirm() {
 
 function Begin() {
   const send = useSend(async () => {
-    await enter(() => api.post("/v1/academies/confirm", { token: token(), keep: "cookie" }, { open: true }));
+    await enter(() => api.post("/v1/academies/confirm", { token: fragment(), keep: "cookie" }, { open: true }));
     location.assign(homeOf(who.value?.membership?.role));
   });
   return html`<${Page} title="Make your academy"><${Wrong} problem=${send.problem} /><p><${Button} kind="main" busy=${send.busy} onClick=${send.run}>Make the academy</${Button}></p></${Page}>`;
