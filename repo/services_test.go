@@ -21,6 +21,7 @@ import (
 	_ "modernc.org/sqlite"
 
 	"fringework/cmd/fringework/services"
+	"fringework/auth"
 	"fringework/domain"
 	"fringework/domain/academy"
 	"fringework/domain/domaintest"
@@ -187,6 +188,11 @@ func open(t *testing.T, url string) *repo.DB {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { _ = db.Close() })
+	keys, err := auth.Ephemeral()
+	if err != nil {
+		t.Fatal(err)
+	}
+	db.UseVault(auth.NewVault(func() *auth.Keyring { return keys }, time.Now))
 	return db
 }
 
