@@ -20,8 +20,8 @@ import (
 	"github.com/pressly/goose/v3"
 	_ "modernc.org/sqlite"
 
-	"fringework/cmd/fringework/services"
 	"fringework/auth"
+	"fringework/cmd/fringework/services"
 	"fringework/domain"
 	"fringework/domain/academy"
 	"fringework/domain/domaintest"
