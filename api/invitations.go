@@ -320,13 +320,14 @@ func (s *Server) inspectInvitation(c echo.Context) error {
 // acceptInvitation makes the holder of a code a member.
 //
 //	@Summary		Accept an invitation
-//	@Description	Joins the academy and signs in: with a new account, with the existing account whose e-mail and password you give, or with the account you are signed in to. If the reply was lost, send it again: the same account signs in and nothing else changes.
+//	@Description	Joins the academy and signs in: with a new account, with the existing account whose e-mail and password you give, or with the account you are signed in to. If the reply was lost, send it again: the same account signs in and nothing else changes. Where the service sends mail and the invitation is bound to no e-mail, a new account begins with a link: the answer is 202, and it is the same if the address has an account and the password is wrong.
 //	@ID				acceptInvitation
 //	@Tags			Invitations
 //	@Accept			json
 //	@Produce		json
 //	@Param			acceptance	body		AcceptRequest	true	"The code and who accepts it"
 //	@Success		200			{object}	SignedIn
+//	@Success		202			{object}	MailSent
 //	@Failure		400,401,403,404,409,413,415,422,429,500,503	{object}	Problem
 //	@Security		Bearer
 //	@x-optional-security	true
@@ -353,6 +354,9 @@ func (s *Server) acceptInvitation(c echo.Context) error {
 		return err
 	}
 	signed, err := s.Auth.AcceptInvitation(c.Request().Context(), in)
+	if err == nil && signed.Mailed {
+		return mailSent(c)
+	}
 	if err == nil {
 		err = s.giveOnJoining(c, *signed.Accepted)
 	}

@@ -245,8 +245,8 @@ func (s *Server) confirmEmail(c echo.Context) error {
 
 // confirmSignUp takes a link from a mail.
 //
-//	@Summary		Create the academy by the link sent to you
-//	@Description	Where the service sends mail, creating an academy sends a link first. This creates the academy and its owner, and signs the owner in.
+//	@Summary		Create the academy, or join one, by the link sent to you
+//	@Description	Where the service sends mail, creating an academy sends a link first, and so does accepting an invitation that is bound to no e-mail. This creates the account, and the academy or the member, and signs in.
 //	@ID				confirmAcademy
 //	@Tags			Access
 //	@Accept			json
@@ -264,6 +264,9 @@ func (s *Server) confirmSignUp(c echo.Context) error {
 		return err
 	}
 	in, err := s.Auth.ConfirmSignUp(c.Request().Context(), r.Token, c.RealIP())
+	if err == nil && in.Accepted != nil {
+		err = s.giveOnJoining(c, *in.Accepted)
+	}
 	if err != nil {
 		return err
 	}

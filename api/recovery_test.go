@@ -39,6 +39,13 @@ func TestMailRoutes(t *testing.T) {
 	}
 	h.mailed(auth.LetterHasAccount)
 	h.mailed(auth.LetterSignUp)
+	open := h.invite(in.AccessToken, object{"role": "student"})
+	h.do("POST", "/v1/invitations/accept", object{"code": open.Code, "name": "Tomas", "email": "tomas@example.org", "password": password}).want(202)
+	var joined api.SignedIn
+	h.do("POST", "/v1/academies/confirm", object{"token": h.mailed(auth.LetterJoin).Token}).want(201).read(&joined)
+	if joined.Membership == nil || joined.Membership.Role != "student" {
+		t.Errorf("joined %+v; want a student", joined.Membership)
+	}
 
 	h.do("POST", "/v1/password/forgotten", object{"email": "ines@example.org"}).want(202)
 	h.do("POST", "/v1/password/reset", object{"token": h.mailed(auth.LetterReset).Token, "new_password": "nine quiet lanterns"}).want(204)

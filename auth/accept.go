@@ -107,6 +107,9 @@ type Accept struct {
 	TimeZone string
 	// Address is the network address that asks.
 	Address string
+
+	// proven says that Account was found by its password alone.
+	proven bool
 }
 
 func (in *Accept) check() error {
@@ -132,6 +135,11 @@ func (in *Accept) check() error {
 // fields (/name, /time_zone, /email, /password); Unauthenticated for a wrong
 // password of an account that exists.
 //
+// Where there is mail and the invitation is bound to no e-mail, whoever has no account
+// is sent a link to finish with, and so it seems to whoever gives a wrong password: a
+// code must not tell which addresses have accounts. Without mail it does, as a new
+// address is let in at once; the limits on guessing bound how many are asked about.
+//
 // Somebody who was removed from the academy comes back as the member they
 // were, in the invitation's role. A guardian may accept a further invitation,
 // for another junior.
@@ -151,21 +159,39 @@ func (s *Service) AcceptInvitation(ctx context.Context, in Accept) (SignedIn, er
 	if err := in.checkBound(i); err != nil {
 		return SignedIn{}, err
 	}
-	c := candidate{account: in.Account, email: in.Email, password: in.Password, code: in.SecondFactor, name: in.Name, origin: origin}
+	if s.Mail && in.Account == "" && i.Email == "" {
+		// Whoever has an account and shows it goes on; nobody else learns of it.
+		p, err := s.prove(ctx, in.Email, in.Password, origin)
+		switch {
+		case domain.KindOf(err) == domain.Unauthenticated && i.State(s.now()) != Open:
+			return SignedIn{}, errClosed(i.State(s.now()))
+		case domain.KindOf(err) == domain.Unauthenticated:
+			return SignedIn{Mailed: true}, s.joinByMail(ctx, academy, i, in)
+		case err != nil:
+			return SignedIn{}, err
+		}
+		in.Account, in.proven = p.ID, true
+	}
+	c := candidate{account: in.Account, proven: in.proven, email: in.Email, password: in.Password, code: in.SecondFactor, name: in.Name, origin: origin}
 	var accepted AcceptedInvitation
 	signed, err := s.admitted(ctx, c, func(tx Tx, a Account, now time.Time) (domain.ID, error) {
 		j := joining{service: s, tx: tx, academy: academy, account: a, now: now}
-		if err := j.accept(ctx, i.ID, in); err != nil {
-			return academy, err
-		}
 		var err error
-		accepted, err = j.accepted(ctx, i.ID)
+		accepted, err = j.join(ctx, i.ID, in)
 		return academy, err
 	})
 	if err == nil {
 		signed.Accepted = &accepted
 	}
 	return signed, err
+}
+
+// join accepts an invitation and gives it as it is afterwards.
+func (j joining) join(ctx context.Context, id domain.ID, in Accept) (AcceptedInvitation, error) {
+	if err := j.accept(ctx, id, in); err != nil {
+		return AcceptedInvitation{}, err
+	}
+	return j.accepted(ctx, id)
 }
 
 // AcceptedInvitation is an invitation that was accepted just now or before.

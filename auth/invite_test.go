@@ -1,6 +1,7 @@
 package auth_test
 
 import (
+	"fmt"
 	"regexp"
 	"strings"
 	"sync"
@@ -439,4 +440,52 @@ func TestListInvitations(t *testing.T) {
 	_, err = s.Invitation(s.ctx, s.junior.Actor, s.clock.NewID())
 	s.refused("student", err, domain.Forbidden, "not_allowed")
 	s.same("another academy", count(s.who(s.signUp("stan")), false, 10), 0)
+}
+
+// TestOpenInvitationTellsNothing: with mail, the answer to an invitation that is bound to
+// no e-mail is the same whether the address has an account or not, before and after it
+// was used; only the address's holder reads which, and joins.
+func TestOpenInvitationTellsNothing(t *testing.T) {
+	w := newFixture(t, mailing)
+	owner := w.who(w.founded("olga"))
+	w.founded("anna")
+	_, code := w.invite(owner, auth.Invite{Role: domain.Student})
+	accept := func(email, pw string) (auth.SignedIn, error) {
+		return w.AcceptInvitation(w.ctx, auth.Accept{Code: code, Email: email, Password: pw, Name: "Eve", Address: away})
+	}
+	known, err := accept("anna@example.org", fresh)
+	w.ok(err)
+	unknown, err := accept("nobody@example.org", fresh)
+	w.ok(err)
+	w.same("answers", fmt.Sprintf("%+v", known), fmt.Sprintf("%+v", unknown))
+	w.same("mailed", known.Mailed, true)
+	l := w.letter(auth.LetterMayJoin, "anna@example.org")
+	w.same("a stranger's words", l.Name+l.Academy+l.Token, "")
+	token := w.letter(auth.LetterJoin, "nobody@example.org").Token
+	in, err := w.ConfirmSignUp(w.ctx, token, home)
+	w.ok(err)
+	w.same("joined", [4]any{w.who(in).Role, w.who(in).Academy, in.Account.Verified, in.Accepted != nil}, [4]any{domain.Student, owner.Academy, start, true})
+	_, err = w.ConfirmSignUp(w.ctx, token, home)
+	w.refused("again", err, domain.NotFound, "no_sign_up_link")
+	for _, email := range []string{"anna@example.org", "another@example.org"} {
+		_, err = accept(email, fresh)
+		w.refused("once it was used, "+email, err, domain.Conflict, "invitation_accepted")
+	}
+	again, err := accept("nobody@example.org", fresh)
+	w.ok(err)
+	w.same("a repetition signs in", again.Account.ID, in.Account.ID)
+
+	_, code = w.invite(owner, auth.Invite{Role: domain.Coach})
+	joined, err := accept("anna@example.org", password)
+	w.ok(err)
+	w.same("with the right password", w.who(joined).Role, domain.Coach)
+
+	// A link whose invitation was withdrawn meanwhile makes nothing.
+	i, code2 := w.invite(owner, auth.Invite{Role: domain.Student})
+	code = code2
+	_, err = accept("late@example.org", fresh)
+	w.ok(err)
+	w.ok(w.RevokeInvitation(w.ctx, owner.Actor, i.ID))
+	_, err = w.ConfirmSignUp(w.ctx, w.letter(auth.LetterJoin, "late@example.org").Token, home)
+	w.refused("withdrawn", err, domain.Conflict, "invitation_revoked")
 }

@@ -27,6 +27,10 @@ const (
 	// LetterHasAccount is to somebody who signed up with an address that has an
 	// account; it has Academy.
 	LetterHasAccount LetterKind = "has-account"
+	// LetterJoin is to somebody who accepts an invitation that is bound to no e-mail, and
+	// has Academy and Token; LetterMayJoin to one whose address has an account.
+	LetterJoin    LetterKind = "join"
+	LetterMayJoin LetterKind = "may-join"
 	// LetterSignIn tells of a sign-in from a new place, and LetterReplayed of one
 	// that was ended because its token was used twice.
 	LetterSignIn   LetterKind = "sign-in"

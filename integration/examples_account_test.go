@@ -37,6 +37,9 @@ func (r *recorder) accounts() {
 	var in api.SignedIn
 	nobody.post("/v1/sign-in", credentials).want(200).into(&in)
 	me := nobody.as(in.AccessToken)
+	open := made[api.InvitationCreated](me, "/v1/invitations", object{"role": "student"})
+	keep(nobody, "POST /v1/invitations/accept 202", "/v1/invitations/accept", object{"code": open.Code, "name": "Tomas Brandt", "email": "tomas@links-end.example", "password": password})
+	box.token("tomas@links-end.example", "Join Links End")
 	mine := func(op string, body any) answer {
 		r.Helper()
 		_, path, _ := strings.Cut(op, " ")

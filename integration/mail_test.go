@@ -128,6 +128,20 @@ func testMail(t *testing.T, _ *service) {
 	box.token(invited, "address was changed")
 	box.token(moved, "address was changed")
 
+	// An invitation that is bound to no e-mail tells nobody who has an account.
+	open, fresher := owner.invite(object{"role": "student"}), mailbox("Fresher")
+	joining := object{"code": open.Code, "name": "Fresher", "email": moved, "password": "not the password"}
+	known := c.post("/v1/invitations/accept", joining).want(202)
+	joining["email"] = fresher
+	if unknown := c.post("/v1/invitations/accept", joining).want(202); string(unknown.body) != string(known.body) {
+		t.Errorf("an address with an account is answered %s, another %s", known.body, unknown.body)
+	}
+	box.token(moved, "You have an account already")
+	c.post("/v1/academies/confirm", object{"token": box.token(fresher, "Join Posted")}).want(201).into(&in)
+	if joined := s.signedIn(t, in, "Fresher"); joined.role() != domain.Student || joined.academy != owner.academy {
+		t.Errorf("joined as %s", joined.role())
+	}
+
 	c.post("/v1/password/forgotten", object{"email": mailbox("Nobody")}).want(202)
 	c.post("/v1/password/forgotten", object{"email": moved}).want(202)
 	const fresh = "eleven tin whistles"

@@ -20,6 +20,7 @@ import (
 	"github.com/pressly/goose/v3"
 	_ "modernc.org/sqlite"
 
+	"fringework/auth"
 	"fringework/cmd/fringework/services"
 	"fringework/domain"
 	"fringework/domain/academy"
@@ -187,6 +188,11 @@ func open(t *testing.T, url string) *repo.DB {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { _ = db.Close() })
+	keys, err := auth.Ephemeral()
+	if err != nil {
+		t.Fatal(err)
+	}
+	db.UseVault(auth.NewVault(func() *auth.Keyring { return keys }, time.Now))
 	return db
 }
 

@@ -123,7 +123,7 @@ func TestAnswers(t *testing.T) {
 	if got := New(true).Send(t.Context(), academy, webhook.Endpoint{URL: closed.URL, Secret: NewSecret()}, delivery, delivery.At); got.Failure != "The connection failed." || strings.Contains(got.Failure, "127.0.0.1") {
 		t.Errorf("nobody there: got %+v", got)
 	}
-	if got := New(true).Send(t.Context(), academy, webhook.Endpoint{URL: closed.URL, Secret: "whsec_%"}, delivery, delivery.At); got.Failure != "The message could not be made." {
+	if got := New(true).Send(t.Context(), academy, webhook.Endpoint{URL: closed.URL, Secret: "whsec_%"}, delivery, delivery.At); !strings.Contains(got.Failure, "secret was lost") {
 		t.Errorf("a damaged secret: got %+v", got)
 	}
 	ctx, cancel := context.WithDeadline(t.Context(), time.Now().Add(-time.Second))

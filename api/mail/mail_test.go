@@ -42,7 +42,7 @@ var (
 )
 
 var kinds = []auth.LetterKind{
-	auth.LetterInvitation, auth.LetterReset, auth.LetterVerify, auth.LetterMoved, auth.LetterSignUp, auth.LetterHasAccount,
+	auth.LetterInvitation, auth.LetterReset, auth.LetterVerify, auth.LetterMoved, auth.LetterSignUp, auth.LetterHasAccount, auth.LetterJoin, auth.LetterMayJoin,
 	auth.LetterSignIn, auth.LetterReplayed, auth.LetterPassword, auth.LetterFactor, auth.LetterHandedReset, auth.LetterDigest,
 }
 
@@ -134,7 +134,8 @@ func (w written) subject(t *testing.T) string {
 func TestEveryLetterIsRead(t *testing.T) {
 	links := map[auth.LetterKind]string{
 		auth.LetterInvitation: base + "/join#EXAMPLEONLYNOTAREALCODE234", auth.LetterReset: base + "/reset#fwt_Ab-9_x",
-		auth.LetterVerify: base + "/confirm#fwt_Ab-9_x", auth.LetterSignUp: base + "/begin#fwt_Ab-9_x", auth.LetterDigest: base + "/unsubscribe/fwt_Ab-9_x",
+		auth.LetterVerify: base + "/confirm#fwt_Ab-9_x", auth.LetterSignUp: base + "/begin#fwt_Ab-9_x", auth.LetterJoin: base + "/begin#fwt_Ab-9_x",
+		auth.LetterDigest: base + "/unsubscribe/fwt_Ab-9_x",
 	}
 	for _, kind := range kinds {
 		t.Run(string(kind), func(t *testing.T) {

@@ -92,6 +92,19 @@ func Words(l auth.Letter, base string) (t Text, err error) {
 			Words:   []string{"Somebody tried to make an academy with this address. It has an account already, so nothing was made.", "If that was you, make the academy with the password of your account. If you have forgotten it, choose a new one first."},
 			Button:  "Choose a new password", Link: forgotten,
 		}
+	case auth.LetterJoin:
+		t = Text{
+			Subject: "Join " + l.Academy,
+			Words:   []string{fmt.Sprintf("You are about to join %s. With the button you confirm that this address is yours.", l.Academy)},
+			Button:  "Join", Link: link("begin", l.Token),
+			After: []string{"The link is good once, for a day.", "If you did not ask for it, leave it be: nothing is made."},
+		}
+	case auth.LetterMayJoin:
+		t = Text{
+			Subject: "You have an account already",
+			Words:   []string{"Somebody accepted an invitation with this address and a password that is not yours. Nothing was changed.", "If that was you, open the invitation again and give the password of your account. If you have forgotten it, choose a new one first."},
+			Button:  "I have forgotten my password", Link: forgotten,
+		}
 	case auth.LetterSignIn:
 		t = Text{
 			Subject: "A new sign-in to your account",

@@ -10,16 +10,16 @@ import (
 
 // sayWhoMay says in every operation's description which roles may call it, and
 // which scope keys and apps need. It fails for an operation without a route.
-func sayWhoMay(doc object) error {
-	routes := map[string]api.Route{}
-	for _, r := range (&api.Server{}).Routes() {
-		routes[r.Method+" "+r.Path] = r
+func sayWhoMay(doc object, routes []api.Route) error {
+	byName := map[string]api.Route{}
+	for _, r := range routes {
+		byName[r.Method+" "+r.Path] = r
 	}
 	for _, op := range operations(doc) {
 		name := strings.ToUpper(op.method) + " " + op.path
-		r, ok := routes[name]
+		r, ok := byName[name]
 		if calculation := strings.HasPrefix(op.path, "/v1/calc/"); calculation {
-			r, ok = routes["POST /v1/calc/{name}"]
+			r, ok = byName["POST /v1/calc/{name}"]
 		}
 		if !ok {
 			return fmt.Errorf("describe: %s has no route", name)

@@ -62,14 +62,15 @@ func Generate(root string) ([]byte, error) {
 	if err := acceptReadBack(doc); err != nil {
 		return nil, err
 	}
-	if err := sayWhoMay(doc); err != nil {
+	routes := api.New(api.Config{}).Routes()
+	if err := sayWhoMay(doc, routes); err != nil {
 		return nil, err
 	}
 	finish(doc)
 	if err := illustrate(doc); err != nil {
 		return nil, err
 	}
-	if err := Deprecate(doc, api.New(api.Config{}).Routes()); err != nil {
+	if err := Deprecate(doc, routes); err != nil {
 		return nil, err
 	}
 	return write(doc)

@@ -55,7 +55,7 @@ function Begin() {
     await enter(() => api.post("/v1/academies/confirm", { token: fragment(), keep: "cookie" }, { open: true }));
     location.assign(homeOf(who.value?.membership?.role));
   });
-  return html`<${Page} title="Make your academy"><${Wrong} problem=${send.problem} /><p><${Button} kind="main" busy=${send.busy} onClick=${send.run}>Make the academy</${Button}></p></${Page}>`;
+  return html`<${Page} title="Confirm your address"><${Wrong} problem=${send.problem} /><p><${Button} kind="main" busy=${send.busy} onClick=${send.run}>Confirm it and go on</${Button}></p></${Page}>`;
 }
 
 const pages = { "/reset": Reset, "/forgotten": Forgotten, "/confirm": Confirm, "/begin": Begin };

@@ -44,7 +44,7 @@ function MakeAcademy() {
     if (mailed) setSent(true);
     else home();
   });
-  if (sent) return html`<${Notice} kind="good" title="Look into your mail" live><p>We have written to ${form.email}. Open the link in that mail within a day to go on.</p></${Notice}>`;
+  if (sent) return html`<${Sent} to=${form.email} />`;
   return html`<form class="form" onSubmit=${send.run}>
     <${Field} label="Name of the academy" maxlength="100" ...${input("academy_name")} />
     <${Field} label="Your name" autocomplete="name" maxlength="100" ...${input("name")} />
@@ -74,13 +74,18 @@ function Join() {
   </${Page}>`;
 }
 
+const Sent = ({ to }) => html`<${Notice} kind="good" title="Look into your mail" live><p>We have written to ${to}. Open the link in that mail within a day to go on.</p></${Notice}>`;
+
 function Invitation({ code, view }) {
+  const [sent, setSent] = useState(false);
   const [form, set] = useState({ name: view.name ?? "", email: "", password: "" });
   const input = (name) => ({ value: form[name], error: send.at(`/${name}`), onInput: (e) => set({ ...form, [name]: e.currentTarget.value }) });
   const send = useSend(async () => {
-    await accept({ ...form, code, time_zone: Intl.DateTimeFormat().resolvedOptions().timeZone });
-    home();
+    const mailed = await accept({ ...form, code, time_zone: Intl.DateTimeFormat().resolvedOptions().timeZone });
+    if (mailed) setSent(true);
+    else home();
   });
+  if (sent) return html`<${Page} title=${view.academy_name}><${Sent} to=${form.email} /></${Page}>`;
   return html`<${Page} title=${view.academy_name} lead=${`${view.invited_by} invites you to join as ${roleName(view.role).toLowerCase()}${view.student ? ` of ${view.student}` : ""}.`}>
     <p>Good until ${day(view.expires_at)}.${view.email_bound ? " It is for one e-mail alone: use the one it was sent to." : ""}</p>
     ${view.junior && html`<${Notice}><p>As you are a junior, what you practise is kept once a guardian has agreed.</p></${Notice}>`}
