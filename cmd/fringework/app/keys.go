@@ -32,7 +32,7 @@ func (c newKeysCmd) Run(s *session) error {
 	if !created {
 		return fmt.Errorf("%s already has keys; add the next one with fringework admin keys rotate", c.Out)
 	}
-	fmt.Fprintf(s.Out, "Keys created in %s. Keep the file secret, and a copy of it beside the backups; all replicas need the same one.\n", c.Out)
+	fmt.Fprintf(s.Out, "Keys created in %s. Keep the file secret, and a copy of it elsewhere than the backups; all replicas need the same one.\n", c.Out)
 	return nil
 }
 
