@@ -11,8 +11,11 @@ import (
 	"go.yaml.in/yaml/v3"
 )
 
-// alerts is the file of rules that operators are given.
-const alerts = "../cmd/fringework/deploy/alerts.yaml"
+// The file of rules that operators are given, and the guide that tells of them.
+const (
+	alerts = "../cmd/fringework/deploy/alerts.yaml"
+	guide  = "../cmd/fringework/deploy/OPERATING.md"
+)
 
 // rules are Prometheus' rules as far as ours have them.
 type rules struct {
@@ -97,7 +100,7 @@ func checkExpr(expr string, given map[string][]string) error {
 }
 
 // checkAlerts wants every rule to be about what a service gives, and every alert to say
-// how urgent it is, what it means and what to do.
+// how urgent it is, what it means and what to do, in the same words in the guide.
 func checkAlerts(t *testing.T, given map[string][]string) {
 	t.Helper()
 	var all rules
@@ -106,6 +109,7 @@ func checkAlerts(t *testing.T, given map[string][]string) {
 	if err := reader.Decode(&all); err != nil {
 		t.Fatal(err)
 	}
+	table := readFile(t, guide)
 	names := map[string]bool{}
 	for _, group := range all.Groups {
 		for _, rule := range group.Rules {
@@ -120,6 +124,10 @@ func checkAlerts(t *testing.T, given map[string][]string) {
 			severity := rule.Labels["severity"]
 			if rule.Alert != "" && (severity != "page" && severity != "ticket" || rule.Annotations["summary"] == "" || len(rule.Annotations["description"]) < 60) {
 				t.Errorf("%s does not say how urgent it is, what it means and what to do", name)
+			}
+			told := strings.TrimSpace(rule.Annotations["description"])
+			if rule.Alert != "" && !regexp.MustCompile(`(?m)^\| `+rule.Alert+` \(`+severity+`\) \|.*\| `+regexp.QuoteMeta(told)+` \|$`).MatchString(table) {
+				t.Errorf("the guide does not tell of %s (%s) in the same words", rule.Alert, severity)
 			}
 		}
 	}
