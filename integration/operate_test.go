@@ -54,7 +54,7 @@ func TestValuesAreChecked(t *testing.T) {
 	refuses(t, "is not a whole number", "demo", "--students", "many")
 	file := filepath.Join(t.TempDir(), "config.json")
 	for text, says := range map[string]string{
-		`{"grace": 15}`: "with its unit", `{"trusted_proxies": 1.5}`: "whole number", `{"origins": 5}`: "a list of texts", `[1]`: "JSON array", `{x`: "at byte",
+		`{"grace": 15}`: "with its unit", `{"trusted_proxies": 1.5}`: "whole number", `{"origins": 5}`: "a list of texts", `[1]`: "JSON array", `{x`: "not JSON from byte 2",
 	} {
 		if err := os.WriteFile(file, []byte(text), 0o600); err != nil {
 			t.Fatal(err)

@@ -56,6 +56,7 @@ want("the version", version.number === 1 && version.content.weeks?.[0]?.plans?.[
 
 const invitation = got("inviting", await owner.POST("/v1/invitations", { body: { role: "student", name: "Tomas Brandt" } }));
 const joined = got("joining", await anybody.POST("/v1/invitations/accept", { body: { code: invitation.code, name: "Tomas Brandt", email: `t.${mail}`, password } }));
+if (!("access_token" in joined)) throw new Error("joining waits for a letter, though there is no mail");
 const member = joined.membership?.member_id ?? "";
 const student = client(joined.access_token);
 const start = new Date(now.getTime() - 2 * 86_400_000).toISOString().slice(0, 10);
