@@ -139,20 +139,29 @@ func (s *Server) stopping(c echo.Context, stopped bool, look func(in domain.ID, 
 		return err
 	})
 	if err != nil && domain.KindOf(err) == domain.NotFound {
+		if strings.Contains(c.Request().Header.Get(echo.HeaderAccept), echo.MIMETextHTML) {
+			return stopAnswer(c, http.StatusNotFound, map[string]any{"Unknown": true})
+		}
 		return domain.Errorf(domain.NotFound, "no_letter", "This address stops no letter. It may be cut off, or you may have been erased from the academy, which then sends you none.")
 	}
 	if err != nil {
 		return err
 	}
+	return stopAnswer(c, http.StatusOK, map[string]any{"Academy": ac.Name, "Stopped": stopped})
+}
+
+// stopAnswer answers with the page for people.
+func stopAnswer(c echo.Context, status int, values map[string]any) error {
+	values["Style"] = template.CSS(stopStyle)
 	var page strings.Builder
-	if err := stopPage.Execute(&page, map[string]any{"Academy": ac.Name, "Stopped": stopped, "Style": template.CSS(stopStyle)}); err != nil {
+	if err := stopPage.Execute(&page, values); err != nil {
 		return err
 	}
 	noStore(c)
 	h := c.Response().Header()
 	h.Set("X-Robots-Tag", "noindex")
 	h.Set("Content-Security-Policy", stopPolicy)
-	return c.HTML(http.StatusOK, page.String())
+	return c.HTML(status, page.String())
 }
 
 // stopStyle is how the page looks. It is in the page, so that nothing is fetched by
@@ -182,7 +191,10 @@ var stopPage = template.Must(template.New("stop").Parse(`<!doctype html>
 <head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1"><title>Weekly letter · Fringework</title>
 <style>{{.Style}}</style></head>
 <body><main>
-{{if .Stopped}}<h1>You no longer get the weekly letter</h1>
+{{if .Unknown}}<h1>This address stops no letter</h1>
+<p>It may be cut off: open it again from the letter, the whole of it. Or you may have been erased from the academy, which then sends you none.</p>
+<p>You can also stop the letter at <a href="/account">your account</a>.</p>
+{{else if .Stopped}}<h1>You no longer get the weekly letter</h1>
 <p>{{.Academy}} sends you no more letters about the week. Letters about your own account, such as a new password, still come.</p>
 <p>To get it again, turn it on in <a href="/account">your account</a>.</p>
 {{else}}<h1>Stop the weekly letter?</h1>

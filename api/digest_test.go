@@ -93,6 +93,9 @@ func TestWeeklyLetter(t *testing.T) {
 		t.Errorf("wanted again: %s", got)
 	}
 	for _, wrong := range []string{"/unsubscribe/x", path[:len(path)-2], "/unsubscribe/fwl_"} {
+		if page := h.do("GET", wrong, nil, set("Accept", "text/html,*/*;q=0.8")).want(404); !strings.Contains(string(page.body), "This address stops no letter") {
+			t.Errorf("to a browser: %s", page.body)
+		}
 		h.do("GET", wrong, nil).problem(404, "no_letter")
 		h.do("POST", wrong, "List-Unsubscribe=One-Click", set("Content-Type", "application/x-www-form-urlencoded")).problem(404, "no_letter")
 	}

@@ -60,9 +60,9 @@ const (
 //	@Description
 //	@Description	Of the session: `started_at` (needed: RFC 3339, or `2026-05-04 17:30` in its time zone), `student_id` or `student` (the name; a student leaves both out), `time_zone` (an IANA name; the student's, if left out), `ended_at`, `note`, `assignment_id` with `week` and `plan` (and `version`), `session_id` (a UUIDv7; made from student and start, if left out), `revision` (needed only to replace a session that is stored: one more than it has).
 //	@Description
-//	@Description	Of the block: `kind`, `skill_id` or `skill` (the name), `radius_m` (metres), `seconds`, `plan_block`, and `block`, its number in the session. Without `block`, a new one begins wherever one of the other cells changes.
+//	@Description	Of the block: `kind`, `skill_id` or `skill` (the name), `radius_m` (metres) and `seconds` (all four needed), `plan_block`, and `block`, its number in the session. Without `block`, a new one begins wherever one of the other cells changes.
 //	@Description
-//	@Description	Of the ball: `outcome` (`out`, `in` or `holed`), `leave_m`, `distance_m` (metres), `after_s` (seconds since the start), `miss`, `contact`, `club`, `lie`, and `ball`, its number in the block. Or of a card: `card_balls`, `card_inside`, `card_holed`, `card_best_run`.
+//	@Description	Of the ball: `outcome` (needed: `out`, `in` or `holed`), `leave_m`, `distance_m` (metres), `after_s` (seconds since the start), `miss`, `contact`, `club`, `lie`, and `ball`, its number in the block. Or of a card: `card_balls`, `card_inside`, `card_holed`, `card_best_run`.
 //	@ID				importSessions
 //	@Tags			Exports
 //	@Accept			text/csv

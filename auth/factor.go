@@ -437,6 +437,13 @@ func (s *Service) ResetFactors(ctx context.Context, email string) error {
 		if err != nil {
 			return err
 		}
+		a, err := tx.Authenticator(ctx, account.ID)
+		if err != nil && domain.KindOf(err) != domain.NotFound {
+			return err
+		}
+		if len(passkeys) == 0 && a.Account == "" {
+			return domain.Errorf(domain.NotFound, "no_second_factor", "this account has no second factor; nothing was changed")
+		}
 		for _, p := range passkeys {
 			if _, err := tx.RemovePasskey(ctx, account.ID, p.ID); err != nil {
 				return err

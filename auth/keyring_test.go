@@ -199,6 +199,38 @@ func TestRotateWaits(t *testing.T) {
 	}
 }
 
+// Leaked keys are replaced at once, whatever waits; what waits to seal leaked as well.
+func TestReplaceWhileKeysWait(t *testing.T) {
+	used, err := GenerateKeyring()
+	if err != nil {
+		t.Fatal(err)
+	}
+	now := time.Date(2026, 5, 1, 12, 0, 0, 0, time.UTC)
+	begins := now.Add(time.Hour)
+	waiting, err := used.RotateSealing(now, begins)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for range 2 { // the second time, what took the place of leaked keys waits
+		fresh, err := waiting.Replace(now, time.Hour)
+		if err != nil {
+			t.Fatal(err)
+		}
+		fresh = fresh.ReplaceSealing(now.Add(10 * time.Minute))
+		if err := fresh.Follows(waiting, now, time.Hour); err != nil {
+			t.Fatal(err)
+		}
+		if fresh.ActiveID(now) == waiting.ActiveID(now) {
+			t.Error("a leaked key signs")
+		}
+		seals, err := fresh.sealing(begins.Add(time.Minute))
+		if _, known := waiting.sealer(seals.id); err != nil || known {
+			t.Errorf("a leaked key seals (%v)", err)
+		}
+		waiting = fresh
+	}
+}
+
 // A file that lacks what is in use is not taken up.
 func TestFollows(t *testing.T) {
 	used, err := GenerateKeyring()

@@ -77,6 +77,22 @@ func (k *Keyring) RotateSealing(now, from time.Time) (*Keyring, error) {
 				waiting.id, waiting.from.Format(time.RFC3339))
 		}
 	}
+	return k.withSealer(from), nil
+}
+
+// ReplaceSealing is RotateSealing for when somebody else may have the keys: one that
+// waits is as bad as the others, so the fresh one begins after it.
+func (k *Keyring) ReplaceSealing(from time.Time) *Keyring {
+	for _, other := range k.sealers {
+		if !from.After(other.from) {
+			from = other.from.Add(time.Second)
+		}
+	}
+	return k.withSealer(from)
+}
+
+// withSealer gives a keyring with one sealing key more.
+func (k *Keyring) withSealer(from time.Time) *Keyring {
 	next := *k
 	key := newSealingKey()
 	if k.Seals() {
@@ -84,7 +100,7 @@ func (k *Keyring) RotateSealing(now, from time.Time) (*Keyring, error) {
 	}
 	next.sealers = append(slices.Clone(k.sealers), key)
 	next.settle()
-	return &next, nil
+	return &next
 }
 
 // whole drops what the text form cannot say.
@@ -95,7 +111,7 @@ func whole(at time.Time) time.Time { return at.UTC().Truncate(time.Second) }
 func (k *Keyring) Follows(used *Keyring, now time.Time, keep time.Duration) error {
 	for _, old := range used.all() {
 		if key, there := k.find(old.id); old.verifies(now, keep) && !(there && key.public.Equal(old.public)) {
-			return fmt.Errorf("signing keys: key %s is missing, and tokens that it signed may still be good", old.id)
+			return fmt.Errorf("signing keys: key %s is missing, and tokens that it signed may still be good; put the earlier file back, and add a key by \"fringework admin keys rotate\"", old.id)
 		}
 	}
 	for _, old := range used.sealers {

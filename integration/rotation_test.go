@@ -313,6 +313,7 @@ func TestRotationGoneWrong(t *testing.T) {
 	rotate(t, c, keys)
 	refuses(t, "already waits", "--clock", c.Now().Format(time.RFC3339Nano), "admin", "keys", "rotate", keys)
 	refuses(t, "at least 2m", "admin", "keys", "rotate", keys, "--in", "1m")
+	refuses(t, "leave out --secrets", "admin", "keys", "rotate", keys, "--leaked", "--secrets")
 	rotate(t, c, keys, "--leaked")
 	r.give(t, keys)
 	r.file.Look()

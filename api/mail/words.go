@@ -56,7 +56,7 @@ func Words(l auth.Letter, base string) (t Text, err error) {
 	case auth.LetterReset:
 		t = Text{
 			Subject: "Set a new password",
-			Words:   []string{"Somebody asked for a new password for this address. Press the button to choose one."},
+			Words:   []string{"Somebody asked for a new password for this address. You can choose one now."},
 			Button:  "Choose a new password", Link: link("reset", l.Token),
 			After: []string{"The link is good once, for an hour. All devices are then signed out.", "If you did not ask for it, ignore this letter; your password stays as it is."},
 		}
@@ -69,7 +69,7 @@ func Words(l auth.Letter, base string) (t Text, err error) {
 	case auth.LetterVerify:
 		t = Text{
 			Subject: "Confirm your e-mail address",
-			Words:   []string{"Press the button to confirm that this address is yours. From then on you sign in with it, and we tell you here when something happens to your account."},
+			Words:   []string{"Confirm that this address is yours. From then on you sign in with it, and we tell you here when something happens to your account."},
 			Button:  "Confirm the address", Link: link("confirm", l.Token),
 			After: []string{"The link is good once, for a day.", "If you did not ask for it, ignore this letter; nothing is changed."},
 		}
@@ -82,7 +82,7 @@ func Words(l auth.Letter, base string) (t Text, err error) {
 	case auth.LetterSignUp:
 		t = Text{
 			Subject: "Make your academy",
-			Words:   []string{fmt.Sprintf("You are about to make the academy %s. Press the button to confirm that this address is yours.", l.Academy)},
+			Words:   []string{fmt.Sprintf("You are about to make the academy %s. Confirm first that this address is yours.", l.Academy)},
 			Button:  "Make the academy", Link: link("begin", l.Token),
 			After: []string{"The link is good once, for a day.", "If you did not ask for it, ignore this letter; nothing is made."},
 		}
@@ -95,7 +95,7 @@ func Words(l auth.Letter, base string) (t Text, err error) {
 	case auth.LetterJoin:
 		t = Text{
 			Subject: "Join " + l.Academy,
-			Words:   []string{fmt.Sprintf("You are about to join %s. With the button you confirm that this address is yours.", l.Academy)},
+			Words:   []string{fmt.Sprintf("You are about to join %s. Confirm first that this address is yours.", l.Academy)},
 			Button:  "Join", Link: link("begin", l.Token),
 			After: []string{"The link is good once, for a day.", "If you did not ask for it, leave it be: nothing is made."},
 		}

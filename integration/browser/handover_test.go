@@ -49,7 +49,7 @@ func TestPasteNames(t *testing.T) {
 
 	phone := s.phone()
 	phone.open("/join#" + code)
-	phone.see("Maren Holt invites you to join as student")
+	phone.see("Maren Holt invites you to join as a student")
 	phone.fill("Your e-mail", "student.aa@example.org")
 	phone.fill("Password", fixture.Password)
 	phone.press("Join")

@@ -39,12 +39,31 @@ func finish(doc object) {
 		finishOperation(doc, op)
 	}
 	shareErrors(doc)
+	answerPeople(doc)
 	walkSchemas(doc, modernise)
 	walkSchemas(doc, nameProperties)
 	walkSchemas(doc, deprecateFields)
 	walkSchemas(doc["components"], sayDefaults)
 	closeRequests(doc)
 	dropUnused(doc)
+}
+
+// answerPeople lets operations that answer with a page say with a page, too, that there
+// is nothing at an address.
+func answerPeople(doc object) {
+	const page = "text/html"
+	shared := doc["components"].(object)["responses"].(object)["NotFound"].(object)
+	for _, op := range operations(doc) {
+		responses := op.value["responses"].(object)
+		done, _ := responses["200"].(object)
+		if content, _ := done["content"].(object); content[page] == nil || responses["404"] == nil {
+			continue
+		}
+		missing, content := maps.Clone(shared), maps.Clone(shared["content"].(object))
+		content[page] = object{"schema": object{"type": "string"}}
+		missing["content"] = content
+		responses["404"] = missing
+	}
 }
 
 // operation is one operation with where it is.

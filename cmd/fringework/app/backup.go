@@ -16,7 +16,7 @@ func (backupCmd) Help() string {
 	return `Copies the embedded database to a new file, also while the service runs, and
 verifies the copy before it gets its name: that it is intact, and that it has all
 that was stored before. The signing keys are in a file of their own; keep a copy of
-that as well, or everybody will have to sign in again.
+that as well, or the secrets of webhooks and of second factors are lost.
 
 PostgreSQL is backed up by its own tools: pg_dump, or continuous archiving.
 
@@ -41,8 +41,8 @@ type restoreCmd struct {
 // Help is printed under the command's own --help.
 func (restoreCmd) Help() string {
 	return `Makes an embedded database of a backup and verifies it. It replaces nothing: move
-a database that is no longer wanted away first. Put the signing keys back as well, so
-that nobody has to sign in again; then start the service.
+a database that is no longer wanted away first. Put the signing keys back as well, or
+the secrets of webhooks and of second factors are lost; then start the service.
 
   fringework restore /backups/academy-2026-05-04.db --database sqlite:academy.db
   fringework rebuild --database sqlite:academy.db

@@ -43,7 +43,9 @@ const (
 // outcome is what came of one.
 type outcome struct {
 	Token string `json:"token,omitempty"`
-	Error string `json:"error,omitempty"`
+	// PublicURL is where people reach the service; empty while none runs.
+	PublicURL string `json:"public_url,omitempty"`
+	Error     string `json:"error,omitempty"`
 }
 
 // run does an errand.
@@ -90,14 +92,15 @@ func openErrands(path string, log *slog.Logger) net.Listener {
 	return nil
 }
 
-// serveErrands does what an operator asks until ctx ends.
-func serveErrands(ctx context.Context, l net.Listener, by errands, log *slog.Logger) {
+// serveErrands does what an operator asks until ctx ends. People reach the service at
+// publicURL.
+func serveErrands(ctx context.Context, l net.Listener, by errands, publicURL string, log *slog.Logger) {
 	if l == nil {
 		return
 	}
 	web := &http.Server{ReadTimeout: errandTime, WriteTimeout: errandTime, Handler: http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		var e errand
-		var o outcome
+		o := outcome{PublicURL: publicURL}
 		err := json.NewDecoder(http.MaxBytesReader(w, r.Body, 1<<16)).Decode(&e)
 		if err == nil {
 			o.Token, err = e.run(r.Context(), by)
@@ -119,9 +122,22 @@ func serveErrands(ctx context.Context, l net.Listener, by errands, log *slog.Log
 	}
 }
 
+// served reports whether a service that has the database open listens for its operator.
+func (f databaseFlag) served(s *session) bool {
+	path := f.socket()
+	if path == "" {
+		return false
+	}
+	conn, err := (&net.Dialer{}).DialContext(s.ctx, "unix", path)
+	if err != nil {
+		return false
+	}
+	return conn.Close() == nil
+}
+
 // do does an errand: by the service that has the database open, or else on the
 // database itself.
-func (f databaseFlag) do(s *session, e errand) (token string, err error) {
+func (f databaseFlag) do(s *session, e errand) (o outcome, err error) {
 	if path := f.socket(); path != "" {
 		if conn, err := (&net.Dialer{}).DialContext(s.ctx, "unix", path); err == nil {
 			return ask(s.ctx, conn, e)
@@ -129,44 +145,44 @@ func (f databaseFlag) do(s *session, e errand) (token string, err error) {
 	}
 	db, err := f.openExisting(s)
 	if err != nil {
-		return "", err
+		return o, err
 	}
 	defer closeAll(db, s.log)
 	keys, err := auth.Ephemeral() // no token is made here
 	if err != nil {
-		return "", err
+		return o, err
 	}
 	h, err := newServer(s.ctx, db, keys, serviceFlags{PublicURL: "http://localhost"}, nil, s.clock, s.log)
 	if err != nil {
-		return "", err
+		return o, err
 	}
-	return e.run(s.ctx, h.auth)
+	o.Token, err = e.run(s.ctx, h.auth)
+	return o, err
 }
 
 // ask sends an errand to a service.
-func ask(ctx context.Context, conn net.Conn, e errand) (token string, err error) {
+func ask(ctx context.Context, conn net.Conn, e errand) (o outcome, err error) {
 	client := &http.Client{Timeout: errandTime, Transport: &http.Transport{
 		DisableKeepAlives: true, DialContext: func(context.Context, string, string) (net.Conn, error) { return conn, nil },
 	}}
 	body, err := json.Marshal(e)
 	if err != nil {
-		return "", err
+		return o, err
 	}
 	r, err := http.NewRequestWithContext(ctx, http.MethodPost, "http://service/", bytes.NewReader(body))
 	if err != nil {
-		return "", err
+		return o, err
 	}
 	answer, err := client.Do(r)
 	if err != nil {
-		return "", err
+		return o, err
 	}
 	defer answer.Body.Close()
-	var o outcome
 	if err := json.NewDecoder(answer.Body).Decode(&o); err != nil {
-		return "", err
+		return o, err
 	}
 	if o.Error != "" {
-		return "", errors.New(o.Error)
+		return o, errors.New(o.Error)
 	}
-	return o.Token, nil
+	return o, nil
 }

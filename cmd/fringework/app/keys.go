@@ -62,7 +62,7 @@ var keepRetired = auth.KeepKeys(time.Hour)
 
 type rotateKeysCmd struct {
 	File    string   `arg:"" help:"The file with the keys." type:"path"`
-	In      duration `help:"When the new key begins to be used: in this time every replica must have the new file, and take it up by itself. At least 2m." default:"10m"`
+	In      duration `help:"When the new key begins to be used: in this time every replica must have the new file, and take it up by itself. From 2m to 24h." default:"10m"`
 	Secrets bool     `help:"Rotate the key that seals secrets in the database, not the one that signs access tokens."`
 	Leaked  bool     `help:"Somebody else may have the keys: sign with a new one at once and refuse what the others signed, so that everybody needs a new access token. Secrets get a new key in its time."`
 }
@@ -81,6 +81,9 @@ removes it. A second rotation before the first is over is refused.`
 func (c rotateKeysCmd) Validate() error {
 	if time.Duration(c.In) < leastWait {
 		return fmt.Errorf("--in is %v; give the replicas at least %v to take up the file", time.Duration(c.In), leastWait)
+	}
+	if c.Leaked && c.Secrets {
+		return errors.New("--leaked rotates the key that seals secrets as well; leave out --secrets")
 	}
 	return nil
 }
@@ -109,10 +112,14 @@ func (c rotateKeysCmd) rotated(old *auth.Keyring, now, from time.Time) (next *au
 		return old.RotateSealing(now, from)
 	case c.Leaked:
 		next, err = old.Replace(now, keepRetired)
+		if err != nil {
+			return nil, err
+		}
+		return next.ReplaceSealing(from), nil
 	default:
 		next, err = old.Rotate(now, from, keepRetired)
 	}
-	if err == nil && (c.Leaked || !old.Seals()) {
+	if err == nil && !old.Seals() {
 		return next.RotateSealing(now, from)
 	}
 	return next, err

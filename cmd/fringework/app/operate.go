@@ -1,6 +1,7 @@
 package app
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -169,16 +170,20 @@ func (c factorCmd) Run(s *session) error {
 type resetCmd struct {
 	databaseFlag
 	Email     string `arg:"" help:"The e-mail address of the account."`
-	PublicURL string `help:"Address that people reach the service at." default:"http://localhost:8080" env:"FRINGEWORK_PUBLIC_URL" placeholder:"URL"`
+	PublicURL string `help:"Address that people reach the service at; a service that runs on the embedded database tells its own." env:"FRINGEWORK_PUBLIC_URL" placeholder:"URL"`
 }
 
 // Run makes the link.
 func (c resetCmd) Run(s *session) error {
-	token, err := c.do(s, errand{What: resetLink, Email: c.Email})
+	if c.PublicURL == "" && !c.served(s) {
+		return errors.New("name the address that people reach the service at, such as --public-url https://practice.example.org; no service that runs here tells it")
+	}
+	o, err := c.do(s, errand{What: resetLink, Email: c.Email})
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(s.Out, "%s/reset#%s\nThe link is good once, for a day.\n", strings.TrimRight(c.PublicURL, "/"), token)
+	at := cmp.Or(c.PublicURL, o.PublicURL)
+	fmt.Fprintf(s.Out, "%s/reset#%s\nThe link is good once, for a day.\n", strings.TrimRight(at, "/"), o.Token)
 	return nil
 }
 

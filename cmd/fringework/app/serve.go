@@ -183,7 +183,8 @@ There is no academy here yet. Create yours in a browser at %[1]s, or with:
     "academy_name": "My academy", "time_zone": "Europe/Lisbon",
     "name": "Your name", "email": "you@example.org", "password": "at least 8 characters"}'
 
-The answer has an access token. The API is described at
+The answer has an access token or, where there is a mail server, a letter comes
+with a link to open. The API is described at
 %[1]s/openapi.json, and the README shows a first week.
 
 `

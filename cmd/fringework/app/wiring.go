@@ -174,7 +174,7 @@ func newServer(ctx context.Context, db *repo.DB, keys *auth.Keyring, f serviceFl
 func (s *server) background(ctx context.Context, log *slog.Logger) {
 	go s.sweep(ctx, log)
 	var asked sync.WaitGroup
-	asked.Go(func() { serveErrands(ctx, s.errands, s.auth, log) })
+	asked.Go(func() { serveErrands(ctx, s.errands, s.auth, s.api.PublicURL, log) })
 	asked.Go(func() { s.serveMetrics(ctx, s.metrics, log) })
 	defer asked.Wait()
 	if s.keys != nil {

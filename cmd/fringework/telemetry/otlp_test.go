@@ -48,6 +48,7 @@ func TestTargetOf(t *testing.T) {
 		"a password":       {flag: "http://me:secret@c", refused: "http://localhost:4318"},
 		"another protocol": {env: env{"OTEL_EXPORTER_OTLP_ENDPOINT": "http://c:4317", "OTEL_EXPORTER_OTLP_PROTOCOL": "grpc"}, refused: "http/protobuf"},
 		"another exporter": {env: env{"OTEL_TRACES_EXPORTER": "zipkin"}, refused: "otlp or none"},
+		"another sampler":  {flag: "http://c", env: env{"OTEL_TRACES_SAMPLER": "always"}, refused: "always_on"},
 		"no time":          {flag: "http://c", env: env{"OTEL_EXPORTER_OTLP_TIMEOUT": "10s"}, refused: "milliseconds"},
 		"no header":        {flag: "http://c", env: env{"OTEL_EXPORTER_OTLP_HEADERS": "secret"}, refused: "name=value"},
 		"a certificate":    {flag: "http://c", env: env{"OTEL_EXPORTER_OTLP_CERTIFICATE": "a.pem"}, refused: "SSL_CERT_FILE"},

@@ -4,10 +4,14 @@ import (
 	"errors"
 	"fmt"
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
 )
+
+// samplers are what OpenTelemetry's library knows of those that its specification names.
+var samplers = []string{"always_on", "always_off", "traceidratio", "parentbased_always_on", "parentbased_always_off", "parentbased_traceidratio"}
 
 // Target is where spans are sent, by OTLP over HTTP with protobuf.
 type Target struct {
@@ -34,6 +38,9 @@ func TargetOf(flag string, get func(name string) string) (*Target, error) {
 		return nil, nil //nolint:nilnil // no traces is not an error
 	}
 	t := &Target{Timeout: defaultTime}
+	if sampler := get("OTEL_TRACES_SAMPLER"); sampler != "" && !slices.Contains(samplers, sampler) {
+		return nil, fmt.Errorf("OTEL_TRACES_SAMPLER is %q; use one of %s", sampler, strings.Join(samplers, ", "))
+	}
 	exporter := get("OTEL_TRACES_EXPORTER")
 	switch own, shared := get("OTEL_EXPORTER_OTLP_TRACES_ENDPOINT"), get("OTEL_EXPORTER_OTLP_ENDPOINT"); {
 	case flag != "":

@@ -86,7 +86,7 @@ function Invitation({ code, view }) {
     else home();
   });
   if (sent) return html`<${Page} title=${view.academy_name}><${Sent} to=${form.email} /></${Page}>`;
-  return html`<${Page} title=${view.academy_name} lead=${`${view.invited_by} invites you to join as ${roleName(view.role).toLowerCase()}${view.student ? ` of ${view.student}` : ""}.`}>
+  return html`<${Page} title=${view.academy_name} lead=${`${view.invited_by} invites you to join as ${view.role === "owner" ? "an" : "a"} ${roleName(view.role).toLowerCase()}${view.student ? ` of ${view.student}` : ""}.`}>
     <p>Good until ${day(view.expires_at)}.${view.email_bound ? " It is for one e-mail alone: use the one it was sent to." : ""}</p>
     ${view.junior && html`<${Notice}><p>As you are a junior, what you practise is kept once a guardian has agreed.</p></${Notice}>`}
     <form class="form" onSubmit=${send.run}>
