@@ -157,7 +157,7 @@ type Session struct {
 	// until the session has ended.
 	Missed []MissedTime `json:"missed,omitempty"`
 	// Counts says whether this counts as one of the plan's sessions: half of the
-	// plan's minutes were spent, or half as many balls struck as it has minutes,
+	// plan's minutes were spent, or half as many balls struck as it has minutes (played out, half of 35 an hour),
 	// and in either case at least 10 balls (half as many as minutes in a plan of
 	// less than 20). Balls on a card count as well. The notice not_counted says
 	// what is missing. Practice without a plan counts toward none.

@@ -40,6 +40,8 @@ type sessionRow struct {
 	Surface *curriculum.Surface
 	Variant *curriculum.Variant
 	MatchID *domain.ID
+	// Places counts the places that were played out on a green.
+	Places int
 	// Untold is 1 while no event tells of the revision.
 	Untold int
 	// Counts is 1 when the session counts as one of its plan's.
@@ -79,9 +81,17 @@ func (s *scope) sessionRow(p practice.Session, stamp [sha256.Size]byte) sessionR
 		StartedAt: at(p.StartedAt), EndedAt: maybeAt(p.EndedAt), UntilAt: at(p.Until()), Note: p.Note,
 		Missed: encode(kindTimeDocs(p.Missed)), Revision: p.Revision,
 		DeletedAt: maybeAt(p.DeletedAt), ByID: maybeText(p.By), ReceivedAt: at(p.ReceivedAt), Fingerprint: stamp[:], Blocks: packBlocks(p.Blocks),
-		Surface: maybeText(p.Surface), Variant: maybeText(p.Variant), MatchID: maybeText(p.Match),
+		Surface: maybeText(p.Surface), Variant: maybeText(p.Variant), MatchID: maybeText(p.Match), Places: placesOf(p),
 		Ground: packGround(p.Green, p.Landings), Counts: boolInt(p.Counts()),
 	}
+}
+
+// placesOf counts the places that a session played out.
+func placesOf(p practice.Session) (n int) {
+	for _, o := range p.PlayedOut() {
+		n += len(o.Places)
+	}
+	return n
 }
 
 // sessions reads sessions.

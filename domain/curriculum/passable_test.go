@@ -211,8 +211,8 @@ func TestMinutesToGive(t *testing.T) {
 	if got := short.TestBalls(known()["pitch"]); got != 2 {
 		t.Errorf("balls in a test of one minute: got %d, want 2", got)
 	}
-	if got := edited(nil).TestBalls(known()["pitch"]); got != 30 {
-		t.Errorf("balls in a quarter of an hour: got %d, want 30", got)
+	if got := edited(nil).TestBalls(known()["pitch"]); got != 26 {
+		t.Errorf("balls in a quarter of an hour: got %d, want 26", got)
 	}
 	if got := edited(nil).TestBalls(known()["old"]); got != 0 {
 		t.Errorf("balls at a skill that is not trained: got %d, want none", got)

@@ -39,6 +39,9 @@ func BlockKinds() []BlockKind {
 // which is what a run needs.
 func (k BlockKind) OneSpot() bool { return streak.OneSpot(string(k)) }
 
+// Dealt reports whether every ball of such a block has a new task, which is dealt.
+func (k BlockKind) Dealt() bool { return k == Random || k == Playout }
+
 // Content is a programme as written: the part that a version freezes.
 type Content struct {
 	Name string

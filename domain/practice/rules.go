@@ -157,6 +157,9 @@ func (b Block) check(p *domain.Problems, at string) {
 		b.checkAttested(p, at)
 		return
 	}
+	if b.Kind == curriculum.Playout && len(b.Balls) > curriculum.MaxPlaces {
+		p.Add(at+"/balls", "are played out from %d places; at most %d fit in a block, so begin another", len(b.Balls), curriculum.MaxPlaces)
+	}
 	for i, x := range b.judged() {
 		here := fmt.Sprintf("%s/balls/%d", at, i)
 		x.Check(p, here)

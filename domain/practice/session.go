@@ -245,7 +245,7 @@ func (b Block) judged() []streak.Ball {
 
 // Time sums the session up as time. What is not done yet is not missed yet.
 func (s Session) Time() progress.SessionTime {
-	o := progress.SessionTime{Session: s.ID, StartedAt: s.StartedAt}
+	o := progress.SessionTime{Session: s.ID, StartedAt: s.StartedAt, Paces: s.paces()}
 	for _, b := range s.Blocks {
 		o.Times = addTime(o.Times, progress.KindTime{Kind: string(b.Kind), Planned: b.Planned, Spent: b.Seconds})
 	}
