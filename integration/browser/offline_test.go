@@ -179,12 +179,14 @@ func (p *page) playOut() {
 		}
 	}
 	p.tap("Holed", "In")
-	p.gone("Outside")
+	p.see("up and down")
+	p.shows("holing out", ".targets.strokes .target", ".walk")
 	p.tap("Holed in 3", "Undo", "Holed in 2")
-	p.see("3\nstrokes, 2 places of 18", "2 of 2 up and down", "Place 3", "on around the hole")
+	p.see("3\nstrokes, 2 places of 18", "2 of 2 up and down", "Place 3", "walk on")
 	taps(5)
 	p.reload()
 	p.see("Place 3", "2 of 2 up and down")
+	p.fits("the next place", ".walk")
 	_, err = chrome.Eval[bool](p.Tab, `globalThis.taps = 0; addEventListener("pointerdown", () => taps++, true); true`)
 	s.must(err)
 	for i := range 16 {

@@ -309,13 +309,13 @@ function Task({ record, act, ask, stations }) {
   const task = log.task(record);
   const random = planned.kind === "random" || planned.kind === "playout";
   const [place, number] = planned.kind === "playout" ? ["Place", done.balls.length + (log.openPlace(record) ? 0 : 1)] : ["Ball", done.balls.length + 1];
-  const walk = done.balls.length > 0 && task.walk_m && html`<span class="walk">${count(Math.max(1, Math.round(task.walk_m / STEP)), "pace")} on around the hole</span> `;
+  const walk = done.balls.length > 0 && task.walk_m && html` · <span class="walk">walk on ${count(Math.max(1, Math.round(task.walk_m / STEP)), "pace")}</span>`;
   const clubs = planned.drill?.clubs ?? [];
   const drill = planned.drill?.text && html`<${Button} kind="quiet" onClick=${() => ask("drill")}>Drill</${Button}>`;
   return html`<section class="task" aria-label="What to play">
-    <p class="task-skill">${planned.skill_name}</p>
+    <p class="task-skill">${planned.skill_name}${walk}</p>
     <p class="task-now">${random && html`<span class="task-label">${place} ${number}</span> · `}${taskText(task, undefined, planned.drill?.distances_m) || (random ? "A new lie, distance and club" : "One spot")}</p>
-    <span class="task-text">${walk}${stations ? html`<${stations.Where} record=${record} open=${() => ask("stations")}>${drill}</${stations.Where}>` : drill}</span>
+    <span class="task-text">${stations ? html`<${stations.Where} record=${record} open=${() => ask("stations")}>${drill}</${stations.Where}>` : drill}</span>
     ${!random && clubs.length > 1 && html`<ul class="clubs" aria-label="Clubs">${clubs.map((club) => {
       const balls = done.balls.filter((b) => b.club === club);
       return html`<li><button type="button" class="club" aria-pressed=${club === task.club ? "true" : "false"} onClick=${() => act((r) => log.pick(r, club))}>
