@@ -312,10 +312,13 @@ export function madeIn(record, skillId) {
 /** The balls an hour of a block of which the service gave no pace: common practice, no source. */
 const PACE = 105;
 
-/** ballsLeft is how many balls the rest of the block leaves at its own pace. */
+/** How many balls the pace stands for that a block begins with, beside its own (our choice). */
+const BEFORE = 10;
+
+/** ballsLeft is how many balls the rest of the block leaves: at the pace that the service gave, and more and more at its own. */
 export function ballsLeft(planned, done, now) {
   const spent = secondsIn(done, now);
-  const pace = done.balls.length >= 5 && spent >= 60 ? done.balls.length / spent : (planned.balls_an_hour ?? PACE) / 3600;
+  const pace = (done.balls.length + BEFORE) / (spent + (BEFORE * 3600) / (planned.balls_an_hour ?? PACE));
   return Math.max(0, Math.floor(pace * (planned.minutes * 60 - spent)));
 }
 
