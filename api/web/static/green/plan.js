@@ -89,7 +89,7 @@ export async function ownPractice(now, skill, minutes = 30) {
     skills: skillsById(now, await rates()), time_zone: awayZone(),
     plan: {
       name: skill.name, minutes,
-      blocks: [{ number: 1, kind: "test", minutes, skill_id: skill.id, skill_name: skill.name, drill: {}, radius_m: radiusOf({}, skill) }],
+      blocks: [{ number: 1, kind: "test", minutes, skill_id: skill.id, skill_name: skill.name, drill: {}, radius_m: radiusOf({}, skill), balls_an_hour: await pace("test") }],
     },
   };
 }
@@ -110,6 +110,9 @@ async function rates() {
   const progress = (await kept(progressPath()))?.body;
   return Object.fromEntries((progress?.skills ?? []).map((s) => [s.skill_id, s.rate ?? null]));
 }
+
+/** pace is the student's in a kind of block as last known, in balls an hour; undefined while it is not. */
+const pace = async (kind) => (await kept(progressPath()))?.body?.pace?.find((p) => p.kind === kind)?.balls_an_hour;
 
 /** openTiers gives the tiers of a skill that are not passed yet. */
 export const openTiers = (skill) => skill.ladder.tiers.slice(skill.held);
