@@ -90,9 +90,15 @@ type NowBlock struct {
 	SkillID   domain.ID `json:"skill_id" binding:"required" format:"uuid"`
 	SkillName string    `json:"skill_name" binding:"required"`
 	Drill     Drill     `json:"drill" binding:"required"`
-	// Deck is the tasks of a random block in today's order: one ball, one chance
-	// each. The order is new every day.
-	Deck []Task `json:"deck,omitempty"`
+	// BallsAnHour is the student's pace in this kind of block or, until it is known, the
+	// usual one; of a block that is played out it is places. Balls is how many the
+	// minutes have room for at that pace.
+	BallsAnHour float64 `json:"balls_an_hour" binding:"required" example:"48.5"`
+	Balls       int     `json:"balls" binding:"required" example:"15"`
+	// Deck is the tasks of a block of kind random or playout, in order: one ball each.
+	// It begins where this week's sessions have ended, and goes once around the hole
+	// after the other, so that the next place is near the last.
+	Deck []DealtTask `json:"deck,omitempty"`
 } // @name NowBlock
 
 // Task is one ball of a random block. What the drill leaves open is absent.
@@ -101,6 +107,17 @@ type Task struct {
 	DistanceM float64 `json:"distance_m,omitempty" example:"14"`
 	Club      string  `json:"club,omitempty" example:"54° wedge"`
 } // @name Task
+
+// DealtTask is one ball, with its place on the walk around the hole.
+type DealtTask struct {
+	Task
+	// Hour is where around the hole, as on the face of a clock that has 12 where the
+	// week's walk begins.
+	Hour int `json:"hour" binding:"required" minimum:"1" maximum:"12" example:"4"`
+	// WalkM is how far it is from the place before, in metres; absent for the first, and
+	// where the drill says no distance.
+	WalkM float64 `json:"walk_m,omitempty" example:"6.2"`
+} // @name DealtTask
 
 // OddsTable is the odds of passing the next tier from every state of play, for a
 // page without a network.
@@ -156,7 +173,7 @@ func encodeWork(n academy.Now, w academy.Work) Work {
 	if w.Week != nil {
 		out.Week = encodeNowWeek(n, w, number, w.WeekStart)
 		for i := range out.Week.Plans {
-			out.Week.Plans[i].Done = w.Done[i+1]
+			out.Week.Plans[i].Done = w.Done.Sessions[i+1]
 		}
 	}
 	if number < len(c.Weeks) {
@@ -190,13 +207,18 @@ func nowBlocks(n academy.Now, w academy.Work, number, plan int) []NowBlock {
 		if minutes != nil {
 			blocks[i].Minutes = minutes[i]
 		}
+		blocks[i].BallsAnHour = aPace(n.Habit.Pace(b.Kind))
+		blocks[i].Balls = curriculum.BallsIn(blocks[i].Minutes, blocks[i].BallsAnHour)
 		if deck := n.Deck(w, number, plan, i+1); deck != nil {
-			blocks[i].Deck = each(deck, func(t curriculum.Task) Task {
-				return Task{Lie: t.Lie, DistanceM: t.Distance.Metres(), Club: t.Club}
-			})
+			blocks[i].Deck = each(deck, encodeStop)
 		}
 	}
 	return blocks
+}
+
+func encodeStop(s curriculum.Stop) DealtTask {
+	// To the decimetre: nobody walks by the centimetre.
+	return DealtTask{Task{Lie: s.Lie, DistanceM: s.Distance.Metres(), Club: s.Club}, s.Hour, math.Round(10*s.Walk.Metres()) / 10}
 }
 
 func encodeOdds(s progress.State) *OddsTable {

@@ -313,6 +313,28 @@ type TimeKept struct {
 	Kinds    []KindTime `json:"kinds" binding:"required"`
 } // @name TimeKept
 
+// KindPace is how many balls a student strikes an hour in a kind of block, or how many
+// places they play out.
+type KindPace struct {
+	Kind string `json:"kind" binding:"required" extensions:"x-words=block_kinds"`
+	// BallsAnHour is learned from when the balls of the last sessions on a green were
+	// struck, and drawn to what is usual while these are few.
+	BallsAnHour float64 `json:"balls_an_hour" binding:"required" example:"48.5"`
+	// Sessions is how many of the student's it rests on; with 0 it is what is usual.
+	Sessions int `json:"sessions" binding:"required" example:"5"`
+	// UsualLow and UsualHigh are what is usual.
+	UsualLow  float64 `json:"usual_low" binding:"required" example:"40"`
+	UsualHigh float64 `json:"usual_high" binding:"required" example:"60"`
+} // @name KindPace
+
+func encodePace(p progress.Pace) KindPace {
+	usual := p.Kind.UsualPace()
+	return KindPace{Kind: string(p.Kind), BallsAnHour: aPace(p), Sessions: p.Sessions, UsualLow: usual.Low, UsualHigh: usual.High}
+}
+
+// aPace is a pace to the tenth of a ball.
+func aPace(p progress.Pace) float64 { return math.Round(10*p.AHour) / 10 }
+
 // Progress is where one student stands.
 type Progress struct {
 	Student StudentBrief `json:"student" binding:"required"`
@@ -321,11 +343,13 @@ type Progress struct {
 	LastAt   *time.Time `json:"last_at,omitempty" format:"date-time"`
 	// Attention are the reasons to look at the student, most pressing first,
 	// those silenced last.
-	Attention   []Stall         `json:"attention" binding:"required"`
-	Assignments []Adherence     `json:"assignments" binding:"required"`
-	Time        TimeKept        `json:"time" binding:"required"`
-	Load        PracticeLoad    `json:"load" binding:"required"`
-	Skills      []SkillProgress `json:"skills" binding:"required"`
+	Attention   []Stall      `json:"attention" binding:"required"`
+	Assignments []Adherence  `json:"assignments" binding:"required"`
+	Time        TimeKept     `json:"time" binding:"required"`
+	Load        PracticeLoad `json:"load" binding:"required"`
+	// Pace is the student's in every kind of block.
+	Pace   []KindPace      `json:"pace" binding:"required"`
+	Skills []SkillProgress `json:"skills" binding:"required"`
 } // @name Progress
 
 func encodeInterval(i estimate.Interval) Interval { return Interval{Low: i.Lo, High: i.Hi} }
@@ -551,7 +575,7 @@ func percentOf(part, whole int) float64 {
 func (e progressEncoder) progress(s academy.StudentRow) Progress {
 	return Progress{
 		Student: encodeStudentBrief(s.Student), Sessions: s.Habit.Sessions, LastAt: instant(s.Habit.LastAt()),
-		Attention: e.attention(s), Assignments: each(s.Work, encodeAdherence), Time: encodeTimeKept(s.Habit), Load: encodeLoad(s.Load), Skills: each(s.Skills, func(sk academy.StudentSkill) SkillProgress { return e.skill(s, sk) }),
+		Attention: e.attention(s), Assignments: each(s.Work, encodeAdherence), Time: encodeTimeKept(s.Habit), Load: encodeLoad(s.Load), Pace: each(s.Habit.Paces(), encodePace), Skills: each(s.Skills, func(sk academy.StudentSkill) SkillProgress { return e.skill(s, sk) }),
 	}
 }
 

@@ -65,6 +65,7 @@ func (s *Server) practiceRoutes() []route {
 		guarded(get, bagPath, auth.NowRead, s.getBag),
 		guarded(put, bagPath, auth.BagWrite, s.putBag),
 		guarded(get, "/v1/students/:student_id/progress", auth.ProgressSee, s.getProgress),
+		guarded(get, "/v1/students/:student_id/played-out", auth.ProgressSee, s.getPlayedOut),
 		guarded(get, "/v1/dashboard", auth.DashboardRead, s.getDashboard),
 		guarded(get, "/v1/skills/:skill_id/insights", auth.InsightRead, s.getInsights),
 

@@ -140,7 +140,7 @@ func TestEncodeNow(t *testing.T) {
 		Student: academy.Member{ID: "s", Name: "Mira Holt", TimeZone: "Europe/Lisbon", Units: academy.FeetAndYards}, On: start.AddDays(7),
 		Work: []academy.Work{
 			{Assignment: academy.Assignment{ID: "a", Version: 3, Start: start}, Version: version, Position: academy.Position{Phase: academy.Running, Week: 2, Day: 1},
-				WeekStart: start.AddDays(7), Weeks: weeks, Week: &weeks[1], Done: map[int]int{1: 1}},
+				WeekStart: start.AddDays(7), Weeks: weeks, Week: &weeks[1], Done: academy.WeekDone{Sessions: map[int]int{1: 1}}},
 			{Assignment: academy.Assignment{ID: "b", Start: start.AddDays(30)}, Version: version, Position: academy.Position{Phase: academy.Upcoming}, Weeks: weeks, WeekStart: start.AddDays(30)},
 		},
 		Skills: []academy.OpenSkill{
@@ -157,7 +157,7 @@ func TestEncodeNow(t *testing.T) {
 	}
 	blocks := week.Plans[0].Blocks
 	// 30 and 70 % of 50 minutes.
-	if blocks[0].Minutes != 15 || blocks[1].Minutes != 35 || blocks[0].SkillName != "Chip" || blocks[1].SkillID != "pitch" || blocks[1].Number != 2 {
+	if blocks[0].Minutes != 15 || blocks[1].Minutes != 35 || blocks[0].SkillName != "Chip" || blocks[1].SkillID != "pitch" || blocks[1].Number != 2 || blocks[1].BallsAnHour != 105 || blocks[1].Balls != 61 {
 		t.Errorf("blocks: got %+v", blocks)
 	}
 	if got.Work[1].Week != nil || got.Work[1].Position.Phase != "upcoming" {

@@ -26,7 +26,7 @@ type letterRow struct {
 
 // letterRowOf keeps a letter, due when it was written.
 func letterRowOf(l auth.Letter) letterRow {
-	row := letterRow{ID: l.ID, Doc: encode(l), DueAt: at(l.At), Tries: l.Tries, ExpiresAt: at(l.Expires), AcademyID: maybeID(l.AcademyID)}
+	row := letterRow{ID: l.ID, Doc: encode(l), DueAt: at(l.At), Tries: l.Tries, ExpiresAt: at(l.Expires), AcademyID: maybeText(l.AcademyID)}
 	if l.Kind.Waits() {
 		row.Rank = 1
 	}

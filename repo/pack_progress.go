@@ -16,7 +16,7 @@ import (
 const (
 	stateForm  = 5
 	periodForm = 4
-	habitForm  = 1
+	habitForm  = 2
 	// countForm is of what makes a session count (see [practice.Effort]).
 	countForm = 1
 
@@ -238,6 +238,10 @@ func packTimes(p *packer, times *[]progress.SessionTime) {
 		packSlice(p, &t.Times, func(p *packer, k *progress.KindTime) {
 			p.word(&k.Kind, blockKinds)
 			p.ints(&k.Planned, &k.Spent)
+		})
+		packSlice(p, &t.Paces, func(p *packer, k *progress.KindPace) {
+			p.word(&k.Kind, blockKinds)
+			p.ints(&k.Balls, &k.Seconds)
 		})
 	})
 }

@@ -9,6 +9,7 @@ import (
 	"fringework/domain/academy"
 	"fringework/domain/course"
 	"fringework/domain/curriculum"
+	"fringework/domain/practice"
 	"fringework/domain/progress"
 	"fringework/migrations"
 )
@@ -132,25 +133,30 @@ func (s *scope) pinned(keys map[academy.VersionKey]bool) clause.Expr {
 
 // DoneInWeek implements academy.ReadStore. Only an assignment that was moved has
 // sessions of other weeks to count.
-func (s readStore) DoneInWeek(ctx context.Context, as academy.Assignment, week int) (map[int]int, error) {
+func (s readStore) DoneInWeek(ctx context.Context, as academy.Assignment, week int) (academy.WeekDone, error) {
 	where, args := "", []any{s.id, as.ID}
 	if len(as.Credits) == 0 {
 		where, args = " AND week = ?", append(args, week)
 	}
-	done := map[int]int{}
+	done := academy.WeekDone{Sessions: map[int]int{}, Dealt: map[academy.PlanBlock]int{}}
 	err := s.batch(ctx, query{
-		sql: "SELECT version, week, plan, COUNT(*) FROM sessions WHERE academy_id = ? AND assignment_id = ? AND deleted_at IS NULL AND counts = 1" + where +
-			" GROUP BY version, week, plan",
+		sql:  "SELECT version, week, plan, counts, blocks FROM sessions WHERE academy_id = ? AND assignment_id = ? AND deleted_at IS NULL" + where,
 		args: args, what: "assignment",
 		row: func(scan func(...any) error) error {
-			var version, of, plan, n int
-			if err := scan(&version, &of, &plan, &n); err != nil {
+			var version, of, plan, counts int
+			var packed []byte
+			if err := scan(&version, &of, &plan, &counts, &packed); err != nil {
 				return err
 			}
-			if as.CountsFor(version, of) == week {
-				done[plan] += n
+			if as.CountsFor(version, of) != week {
+				return nil
 			}
-			return nil
+			if counts == 1 {
+				done.Sessions[plan]++
+			}
+			blocks, err := unpackBlocks(packed, false)
+			practice.Session{Plan: plan, Blocks: blocks}.AddDealt(done.Dealt)
+			return err
 		},
 	})
 	return done, err

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"fringework/domain"
+	"fringework/domain/course"
 	"fringework/domain/curriculum"
 	"fringework/domain/practice"
 	"fringework/domain/progress"
@@ -46,4 +47,26 @@ func (s readStore) PeriodsOf(ctx context.Context, student domain.ID, since int) 
 		},
 	})
 	return periods, err
+}
+
+// PlayedOut implements academy.ReadStore.
+func (s readStore) PlayedOut(ctx context.Context, student domain.ID, sessions int) (all []course.Outing, err error) {
+	err = s.batch(ctx, query{
+		sql: "SELECT id, started_at, blocks FROM sessions WHERE academy_id = ? AND student_id = ? AND places > 0 AND deleted_at IS NULL" +
+			" ORDER BY started_at DESC, id DESC LIMIT ?",
+		args: []any{s.id, student, sessions}, what: "student",
+		row: func(scan func(...any) error) error {
+			var x practice.Session
+			var packed []byte
+			var started int64
+			if err := scan(&x.ID, &started, &packed); err != nil {
+				return err
+			}
+			x.StartedAt = instant(started)
+			x.Blocks, err = unpackBlocks(packed, true)
+			all = append(all, x.PlayedOut()...)
+			return err
+		},
+	})
+	return all, err
 }

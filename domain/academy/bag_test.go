@@ -149,7 +149,7 @@ func TestNowWithOwnClubs(t *testing.T) {
 	}
 	w := n.Work[0]
 	deck := n.Deck(w, 1, 1, 3)
-	if len(deck) == 0 || slices.ContainsFunc(deck, func(t curriculum.Task) bool { return t.Club != "Set wedge" && t.Club != "nine" }) {
+	if len(deck) == 0 || slices.ContainsFunc(deck, func(t curriculum.Stop) bool { return t.Club != "Set wedge" && t.Club != "nine" }) {
 		t.Errorf("dealt %+v", deck)
 	}
 	// What is published stays as it is written.

@@ -76,7 +76,7 @@ func walkDays(t *testing.T, name string, start domain.Date) {
 		if want := (progress.Tally{Sessions: perDay * days, Balls: 30 * perDay * days, Inside: 30 * perDay * days, Seconds: 900 * perDay * days}); st.Skills[0].Week != want {
 			t.Fatalf("%s, from %s, on %s: this week %+v; want %+v", name, start, day, st.Skills[0].Week, want)
 		}
-		if done := must(h.reading.Now(ctx, coach, ada))(t).Work[0].Done[1]; done != perDay*(i%7+1) {
+		if done := must(h.reading.Now(ctx, coach, ada))(t).Work[0].Done.Sessions[1]; done != perDay*(i%7+1) {
 			t.Fatalf("%s, from %s, on %s: %d sessions done in the programme's week; want %d", name, start, day, done, perDay*(i%7+1))
 		}
 	}

@@ -259,7 +259,7 @@ func TestMoveCreditsByWhatWasDone(t *testing.T) {
 	done := func(day int) map[int]int {
 		t.Helper()
 		h.mem.Set(time.Date(2026, 5, day, 10, 0, 0, 0, time.UTC))
-		return must(h.reading.Now(ctx, coach, ada))(t).Work[0].Done
+		return must(h.reading.Now(ctx, coach, ada))(t).Work[0].Done.Sessions
 	}
 	h.redraft(func(c *curriculum.Content) { c.Weeks[0], c.Weeks[1] = c.Weeks[1], c.Weeks[0] })
 	moved := must(h.people.Move(ctx, coach, as.ID, 0, 2, true))(t)

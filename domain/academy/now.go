@@ -23,9 +23,12 @@ type ReadStore interface {
 	// sessions, at least so many of those that count for its tiers if there are,
 	// and all since a period.
 	SkillRecord(ctx context.Context, student, skill domain.ID, sessions, since int) (progress.Record, error)
-	// DoneInWeek counts the sessions that stand and count for an assignment's week
-	// (Assignment.CountsFor), by the 1-based plan.
-	DoneInWeek(ctx context.Context, as Assignment, week int) (map[int]int, error)
+	// DoneInWeek tells what was done of an assignment's week (Assignment.CountsFor) in
+	// the sessions that stand.
+	DoneInWeek(ctx context.Context, as Assignment, week int) (WeekDone, error)
+	// PlayedOut gives the places that the student's last so many sessions with any
+	// played out, latest first.
+	PlayedOut(ctx context.Context, student domain.ID, sessions int) ([]course.Outing, error)
 	// PeriodsOf gives what a student did at all skills since a period, in order of
 	// skill, then oldest first.
 	PeriodsOf(ctx context.Context, student domain.ID, since int) ([]progress.Period, error)
@@ -97,6 +100,8 @@ type Now struct {
 	Hand greenside.Hand
 	// Stations are the clubs that blocks of stations are played with now and next week.
 	Stations []Station
+	// Habit is how the student practises, which tells their pace.
+	Habit progress.Habit
 	// counts are what came of random blocks before today, by skill; nil unless a
 	// block is dealt by them.
 	counts map[domain.ID][]curriculum.TaskCount
@@ -116,9 +121,21 @@ type Work struct {
 	Week *curriculum.Week
 	// Adjustments are those that hold for the assignment and stand, latest first.
 	Adjustments []Adjustment
-	// Done counts this week's sessions by the 1-based plan.
-	Done map[int]int
+	// Done is what was done of this week's plans.
+	Done WeekDone
 }
+
+// WeekDone is what was done of a week's plans.
+type WeekDone struct {
+	// Sessions counts those that count, by the 1-based plan.
+	Sessions map[int]int
+	// Dealt counts the balls for which a task was dealt, by their block of a plan, in
+	// all sessions.
+	Dealt map[PlanBlock]int
+}
+
+// PlanBlock names a block of a week's plans; both count from 1.
+type PlanBlock struct{ Plan, Block int }
 
 // OpenSkill is a skill whose ladder the student may work on.
 type OpenSkill struct {
@@ -156,6 +173,7 @@ func (s ReadService) Now(ctx context.Context, a domain.Actor, student domain.ID)
 		}
 		stored.learn()
 		n.Skills = openSkills(n.Work, stored.States, student)
+		n.Habit = stored.Habits[student]
 		if n.dealsByMisses() {
 			n.counts, err = tx.TaskCounts(ctx, student, n.On.Start(m.Zone()), missesSessions)
 		}
@@ -239,19 +257,32 @@ func openSkills(work []Work, states []progress.State, student domain.ID) []OpenS
 	return open
 }
 
-// Deck deals the tasks of a random block for the day, by its 1-based place in
-// the work; nil for another kind of block. Weights rest on what was kept before the
-// day, so that the deck does not change after a session.
-func (n Now) Deck(w Work, week, plan, block int) []curriculum.Task {
+// Deck deals the tasks of a block that deals them, by its 1-based place in the work;
+// nil for another kind of block. It begins where the sessions of the week have ended,
+// and follows the walk around the hole. Weights rest on what was kept before the day,
+// so that they do not change after a session.
+func (n Now) Deck(w Work, week, plan, block int) []curriculum.Stop {
 	p := w.Weeks[week-1].Plans[plan-1]
 	b := p.Blocks[block-1]
 	minutes := p.BlockMinutes()
-	if b.Kind != curriculum.Random || minutes == nil {
+	if !b.Kind.Dealt() || minutes == nil {
 		return nil
 	}
 	tasks := curriculum.Evenly(b.Drill)
-	if b.Drill.MoreOfMisses {
+	if b.Drill.MoreOfMisses && b.Kind == curriculum.Random {
 		tasks = curriculum.ByMisses(b.Drill, n.counts[w.Weeks[week-1].SkillOf(b)])
 	}
-	return curriculum.Deck(tasks, curriculum.DeckBalls(minutes[block-1]), n.Student.ID, n.On, week, plan, block)
+	balls := curriculum.DeckBalls(minutes[block-1])
+	if b.Kind == curriculum.Playout {
+		balls = playoutDeck
+	}
+	from := 0
+	if week == w.Position.Week {
+		from = w.Done.Dealt[PlanBlock{plan, block}]
+	}
+	return curriculum.Round(tasks, from, balls, balls, n.Student.ID, w.Assignment.ID, week, plan, block)
 }
+
+// playoutDeck is enough for two sessions, for a phone that has not reached the service
+// in between.
+const playoutDeck = 2 * curriculum.MaxPlaces

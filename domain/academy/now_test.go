@@ -37,7 +37,7 @@ func TestNow(t *testing.T) {
 	if w.Assignment.ID != as.ID || w.Position != (academy.Position{Phase: academy.Running, Week: 1, Day: 1}) || w.WeekStart != may(4) || w.Week.Title != "First" {
 		t.Errorf("got %+v, want the first day of week 1", w)
 	}
-	if want := map[int]int{1: 1}; !reflect.DeepEqual(w.Done, want) {
+	if want := map[int]int{1: 1}; !reflect.DeepEqual(w.Done.Sessions, want) {
 		t.Errorf("done this week: got %v, want %v", w.Done, want)
 	}
 	if got, want := openSkills(n), []string{"Pitch"}; !reflect.DeepEqual(got, want) {
@@ -46,7 +46,7 @@ func TestNow(t *testing.T) {
 	// In week 2 the pitch is warmed up; its ladder is in the present week.
 	h.mem.Set(now.AddDate(0, 0, 7))
 	n = must(h.reading.Now(ctx, coach, ada))(t)
-	if w := n.Work[0]; w.Week.Title != "Second" || w.WeekStart != may(11) || len(w.Done) != 0 {
+	if w := n.Work[0]; w.Week.Title != "Second" || w.WeekStart != may(11) || len(w.Done.Sessions) != 0 {
 		t.Errorf("a week later: got %+v, want week 2, nothing done", w)
 	}
 	if got, want := openSkills(n), []string{"Chip", "Pitch"}; !reflect.DeepEqual(got, want) {
@@ -134,7 +134,7 @@ func TestNowDealsByMisses(t *testing.T) {
 		t.Helper()
 		deck := n.Deck(n.Work[0], week, 1, block)
 		for _, task := range deck {
-			if task == missed {
+			if task.Task == missed {
 				times++
 			}
 		}

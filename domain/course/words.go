@@ -105,3 +105,33 @@ func count(n int, thing string) string {
 	}
 	return fmt.Sprintf("%d %ss", n, thing)
 }
+
+// Text says in a sentence what places played out took, and how many of them were got
+// up and down.
+func (p PlayedOut) Text() string {
+	if p.Places == 0 {
+		return "No place played out yet."
+	}
+	text := fmt.Sprintf("%s in %s: %.1f strokes each, %d up and down (%.0f %%)", count(p.Places, "place"), count(p.Outings, "session"),
+		float64(p.Strokes)/float64(p.Places), p.UpAndDown.Saved, 100*p.UpAndDown.Plain())
+	if p.Told {
+		text += fmt.Sprintf("; the true rate is probably %.0f to %.0f %%", 100*p.UpAndDown.Rate.Interval80.Lo, 100*p.UpAndDown.Rate.Interval80.Hi)
+	}
+	return text + "."
+}
+
+// LostText says in a sentence where strokes were lost on eighteen places against the
+// play of others: with the first stroke or after it.
+func (p PlayedOut) LostText(whose string) string {
+	switch {
+	case p.First.Shots == 0:
+		return "Where strokes are lost is told once the distances to the hole are known."
+	case !p.First.Told:
+		return fmt.Sprintf("Where strokes are lost is told from %s on.", count(leastRounds, "session"))
+	}
+	part := func(l Level) string { return strokes(eighteen*l.PerShot) + " " + inRounds(l.Interval80, eighteen) }
+	return fmt.Sprintf("On eighteen places against %s: %s with the first stroke, %s after it.", whose, part(p.First), part(p.Rest))
+}
+
+// eighteen is how many places the strokes gained are told for.
+const eighteen = 18

@@ -2,7 +2,6 @@ package curriculum
 
 import (
 	"fmt"
-	"hash/fnv"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -79,16 +78,6 @@ func Evenly(d Drill) []Weighted {
 		all[i] = Weighted{Task: t, Weight: 1}
 	}
 	return all
-}
-
-// Deck deals a block's tasks for a student on a day; the weights are of [Evenly] or
-// of [ByMisses], which can always be dealt. The same student, day and place in the
-// plan, with the same weights, always get the same deck, so that a phone that asks
-// twice is not dealt anew.
-func Deck(all []Weighted, n int, student domain.ID, on domain.Date, place ...int) []Task {
-	h := fnv.New64a()
-	fmt.Fprintf(h, "%s %s %v", student, on, place)
-	return deal(all, n, h.Sum64())
 }
 
 // DeckBalls is how many tasks a random block of so many minutes is dealt: three a

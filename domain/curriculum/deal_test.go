@@ -270,24 +270,6 @@ func TestDealChangesEverything(t *testing.T) {
 	}
 }
 
-// TestDeckIsTheDays gives the same deck for the same day and place, and another
-// for another.
-func TestDeckIsTheDays(t *testing.T) {
-	all := curriculum.Evenly(curriculum.Drill{Lies: []string{"a", "b", "c"}, Clubs: []string{"x", "y", "z"}})
-	day := domain.Date{Year: 2026, Month: 5, Day: 4}
-	first := curriculum.Deck(all, 20, "s", day, 1, 4)
-	if again := curriculum.Deck(all, 20, "s", day, 1, 4); !slices.Equal(first, again) {
-		t.Error("the same day dealt another deck")
-	}
-	for what, other := range map[string][]curriculum.Task{
-		"day": curriculum.Deck(all, 20, "s", day.AddDays(1), 1, 4), "place": curriculum.Deck(all, 20, "s", day, 1, 3), "student": curriculum.Deck(all, 20, "t", day, 1, 4),
-	} {
-		if len(first) != 20 || slices.Equal(first, other) {
-			t.Errorf("another %s was dealt the same deck", what)
-		}
-	}
-}
-
 // TestDealIsItsRule: with equal weights each task dealt is one of those that came
 // least; of these it shares least with the task before; and of these its lie,
 // distance and club together came least.

@@ -3,19 +3,24 @@ package curriculum
 import (
 	"fmt"
 	"iter"
+	"math"
 	"slices"
 
 	"fringework/domain"
 	"fringework/domain/streak"
 )
 
-// Balls a minute, at the pace of a practice green (common practice, no source):
-// what a student usually strikes, which is what a practice card leaves room for,
-// and more than a student who goes through a routine strikes.
-const (
-	usualAMinute = 2
-	mostAMinute  = 3
-)
+// mostAMinute is more balls a minute than a student who goes through a routine strikes
+// (common practice, no source).
+const mostAMinute = 3
+
+// usually is how many balls minutes of a test have room for at the usual pace, and
+// minutesFor how many minutes it takes for so many.
+func usually(minutes int) int { return BallsIn(minutes, Test.UsualPace().Middle()) }
+
+func minutesFor(balls int) int {
+	return int(math.Ceil(60 * float64(balls) / Test.UsualPace().Middle()))
+}
 
 // Findings is what is told of a draft before it is published.
 type Findings struct {
@@ -191,7 +196,7 @@ func (c Content) TestBalls(skill Skill) int {
 	for _, b := range c.counting(skill) {
 		minutes = max(minutes, b.minutes)
 	}
-	return usualAMinute * minutes
+	return usually(minutes)
 }
 
 // TestCircle is the circle of one test, with its place: the block's JSON pointer
@@ -265,12 +270,12 @@ func (t *teller) checkStep(skill Skill, i int, blocks []placed) bool {
 	}
 	fit := slices.DeleteFunc(slices.Clone(blocks), func(b placed) bool { return !judges(b.Drill.Radius, tier) })
 	longest := slices.MaxFunc(fit, func(a, b placed) int { return a.minutes - b.minutes })
-	switch needs, at := (tier.Run+usualAMinute-1)/usualAMinute, longest.at+"/share"; {
+	switch needs, at := minutesFor(tier.Run), longest.at+"/share"; {
 	case tier.Run > mostAMinute*longest.minutes:
 		told.AddAt(at, longest.place, "%s takes %d in a row; %s, the most that any block has, is time for %d balls at most, so nobody can pass it. Make it %s or more", step, tier.Run, minutesText(longest.minutes), mostAMinute*longest.minutes, minutesText(needs))
 		return false
-	case tier.Run > usualAMinute*longest.minutes:
-		t.warnings.AddAt(at, longest.place, "%s takes %d in a row; %s, the most that any block has, is usually time for %d balls. Make it %s or more", step, tier.Run, minutesText(longest.minutes), usualAMinute*longest.minutes, minutesText(needs))
+	case tier.Run > usually(longest.minutes):
+		t.warnings.AddAt(at, longest.place, "%s takes %d in a row; %s, the most that any block has, is usually time for %d balls. Make it %s or more", step, tier.Run, minutesText(longest.minutes), usually(longest.minutes), minutesText(needs))
 		return false
 	}
 	return true

@@ -116,8 +116,8 @@ func TestCircles(t *testing.T) {
 	}
 }
 
-// TestStepsWithinReach: a quarter of an hour holds 30 balls at two a minute and
-// 45 at three; of ten minutes that is 20 and 30.
+// TestStepsWithinReach: a quarter of an hour holds 26 balls at the usual pace and
+// 45 at three a minute.
 func TestStepsWithinReach(t *testing.T) {
 	const share, radius = "/share", "/drill/radius_m"
 	inside := 5 * domain.Foot
@@ -143,19 +143,19 @@ func TestStepsWithinReach(t *testing.T) {
 		skills             map[domain.ID]curriculum.Skill
 		problems, warnings []told
 	}{
-		{"30 balls at the usual pace", alone(nil), steps(30), nil, nil},
-		{"31 are more than usual", alone(nil), steps(31), nil, []told{{firstBlocks + "/0" + share,
-			longest + "step 1 of Pitch takes 31 in a row; 15 minutes, the most that any block has, is usually time for 30 balls. Make it 16 minutes or more"}}},
-		{"45 at most", alone(nil), steps(30, 45), nil, []told{{firstBlocks + "/0" + share,
-			longest + "step 2 of Pitch takes 45 in a row; 15 minutes, the most that any block has, is usually time for 30 balls. Make it 23 minutes or more"}}},
+		{"26 balls at the usual pace", alone(nil), steps(26), nil, nil},
+		{"27 are more than usual", alone(nil), steps(27), nil, []told{{firstBlocks + "/0" + share,
+			longest + "step 1 of Pitch takes 27 in a row; 15 minutes, the most that any block has, is usually time for 26 balls. Make it 16 minutes or more"}}},
+		{"45 at most", alone(nil), steps(26, 45), nil, []told{{firstBlocks + "/0" + share,
+			longest + "step 2 of Pitch takes 45 in a row; 15 minutes, the most that any block has, is usually time for 26 balls. Make it 26 minutes or more"}}},
 		{"46 cannot be struck", alone(nil), steps(46), []told{{firstBlocks + "/0" + share,
-			longest + "step 1 of Pitch takes 46 in a row; 15 minutes, the most that any block has, is time for 45 balls at most, so nobody can pass it. Make it 23 minutes or more"}}, nil},
+			longest + "step 1 of Pitch takes 46 in a row; 15 minutes, the most that any block has, is time for 45 balls at most, so nobody can pass it. Make it 27 minutes or more"}}, nil},
 		{"a later step, and none after it is told", alone(nil), steps(4, 60, 90), nil, []told{{firstBlocks + "/0" + share,
-			longest + "step 2 of Pitch takes 60 in a row; 15 minutes, the most that any block has, is time for 45 balls at most, so nobody can pass it. Make it 30 minutes or more"}}},
+			longest + "step 2 of Pitch takes 60 in a row; 15 minutes, the most that any block has, is time for 45 balls at most, so nobody can pass it. Make it 35 minutes or more"}}},
 		{"the longest block is named", alone(func(c *curriculum.Content) {
 			block(c, 0).Share, block(c, 3).Share = 10, 40
 		}), steps(60), nil, []told{{firstBlocks + "/3" + share,
-			firstPlan + "block 4 (test): step 1 of Pitch takes 60 in a row; 24 minutes, the most that any block has, is usually time for 48 balls. Make it 30 minutes or more"}}},
+			firstPlan + "block 4 (test): step 1 of Pitch takes 60 in a row; 24 minutes, the most that any block has, is usually time for 42 balls. Make it 35 minutes or more"}}},
 		{"a week without a block that counts", alone(func(c *curriculum.Content) {
 			for i := range 4 {
 				block(c, i).Kind, block(c, i).Drill.Clubs = curriculum.Random, []string{"wedge", "nine"}
@@ -184,7 +184,7 @@ func TestStepsWithinReach(t *testing.T) {
 			c.Weeks = c.Weeks[1:]
 			block(c, 1).Kind, block(c, 1).Skill = curriculum.Test, "pitch"
 		}, steps(46), []told{{firstBlocks + "/0" + share,
-			longest + "step 1 of Pitch takes 46 in a row; 15 minutes, the most that any block has, is time for 45 balls at most, so nobody can pass it. Make it 23 minutes or more"}}, nil},
+			longest + "step 1 of Pitch takes 46 in a row; 15 minutes, the most that any block has, is time for 45 balls at most, so nobody can pass it. Make it 27 minutes or more"}}, nil},
 		{"nothing of steps while something is missing", func(c *curriculum.Content) { c.Weeks[0].Plans[0].Minutes, block(c, 0).Drill.Text = 5, "" }, steps(46),
 			[]told{{firstBlocks + "/0/drill/text", firstPlan + "block 1 (warmup): has no text; tell the student what to do"}}, nil},
 	} {
@@ -211,8 +211,8 @@ func TestMinutesToGive(t *testing.T) {
 	if got := short.TestBalls(known()["pitch"]); got != 2 {
 		t.Errorf("balls in a test of one minute: got %d, want 2", got)
 	}
-	if got := edited(nil).TestBalls(known()["pitch"]); got != 30 {
-		t.Errorf("balls in a quarter of an hour: got %d, want 30", got)
+	if got := edited(nil).TestBalls(known()["pitch"]); got != 26 {
+		t.Errorf("balls in a quarter of an hour: got %d, want 26", got)
 	}
 	if got := edited(nil).TestBalls(known()["old"]); got != 0 {
 		t.Errorf("balls at a skill that is not trained: got %d, want none", got)

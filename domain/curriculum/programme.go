@@ -26,16 +26,21 @@ const (
 	Random BlockKind = "random"
 	// Test is back to one spot: the streak.
 	Test BlockKind = "test"
+	// Playout is one ball from a new place each time, played until it is holed.
+	Playout BlockKind = "playout"
 )
 
 // BlockKinds lists them in the usual order of a session.
 func BlockKinds() []BlockKind {
-	return []BlockKind{Warmup, Technique, Stations, Random, Test}
+	return []BlockKind{Warmup, Technique, Stations, Random, Test, Playout}
 }
 
 // OneSpot reports whether every ball of such a block is played from one spot,
 // which is what a run needs.
 func (k BlockKind) OneSpot() bool { return streak.OneSpot(string(k)) }
+
+// Dealt reports whether every ball of such a block has a new task, which is dealt.
+func (k BlockKind) Dealt() bool { return k == Random || k == Playout }
 
 // Content is a programme as written: the part that a version freezes.
 type Content struct {

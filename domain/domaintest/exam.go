@@ -128,6 +128,8 @@ func Exercise(t *testing.T, open func(t *testing.T) Stores) {
 		"another academy":   (*exam).anotherAcademy,
 		"reading":           (*exam).reading,
 		"task counts":       (*exam).taskCounts,
+		"dealt":             (*exam).dealt,
+		"played out":        (*exam).playedOut,
 		"session starts":    (*exam).sessionStarts,
 		"periods of all":    (*exam).periodsOfAll,
 		"bags":              (*exam).bags,

@@ -341,7 +341,11 @@ func readCalls() []Call {
 			return len(r.Periods)+len(r.Track.Judged) > 0, err
 		}),
 		call(of, "DoneInWeek", func(ctx context.Context, tx academy.ReadStore, f *Fixture) (bool, error) {
-			return some(tx.DoneInWeek(ctx, academy.Assignment{ID: f.Assignment}, 1))
+			done, err := tx.DoneInWeek(ctx, academy.Assignment{ID: f.Assignment}, 1)
+			return len(done.Sessions)+len(done.Dealt) > 0, err
+		}),
+		call(of, "PlayedOut", func(ctx context.Context, tx academy.ReadStore, f *Fixture) (bool, error) {
+			return some(tx.PlayedOut(ctx, f.Student, 9))
 		}),
 		call(of, "PeriodsOf", func(ctx context.Context, tx academy.ReadStore, f *Fixture) (bool, error) {
 			return some(tx.PeriodsOf(ctx, f.Student, 0))

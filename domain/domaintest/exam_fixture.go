@@ -248,8 +248,8 @@ func (f *Fixture) Put(t testing.TB, s practice.Session) practice.PutResult {
 // examStart is when the fixture's planned session began.
 var examStart = examNow.Add(-2 * time.Hour)
 
-// Planned is a session of the plan, with a card for the technique, three chips
-// of its own, and a test of so many balls inside and one outside.
+// Planned is a session of the plan, with a card for the technique, three chips of
+// its own, a test of so many balls inside and one outside, and a place played out.
 func (f *Fixture) Planned(id domain.ID, revision, in int) practice.Session {
 	test := practice.Block{PlanBlock: 4, Kind: curriculum.Test, Skill: f.Pitch, Radius: examRadius, Seconds: 1100}
 	for i := range in {
@@ -268,6 +268,7 @@ func (f *Fixture) Planned(id domain.ID, revision, in int) practice.Session {
 			{Kind: curriculum.Random, Skill: f.Chip, Radius: domain.Metre, Seconds: 500,
 				Balls: []practice.Ball{{Outcome: streak.Holed, Club: "eight"}, {Outcome: streak.In}, {Outcome: streak.Out}}},
 			test,
+			{Kind: curriculum.Playout, Skill: f.Chip, Radius: domain.Metre, Seconds: 90, Balls: []practice.Ball{{Outcome: streak.In, Strokes: 2, Distance: 9 * domain.Metre}}},
 		},
 	}, 2)
 }

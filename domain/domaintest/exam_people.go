@@ -168,12 +168,12 @@ func (e *exam) assignments() {
 	current := e.storedOf(e.Student, e.Spare, examID()).Assignments
 	e.same("current assignments", idsOf(current, func(a academy.Assignment) domain.ID { return a.ID }), []domain.ID{second, third})
 	for week, want := range map[int]map[int]int{1: {1: 1}, 2: {}} {
-		e.same("DoneInWeek", get(e, e.s.Reading, func(tx academy.ReadStore) (map[int]int, error) {
+		e.same("DoneInWeek", get(e, e.s.Reading, func(tx academy.ReadStore) (academy.WeekDone, error) {
 			return tx.DoneInWeek(e.ctx, academy.Assignment{ID: e.Assignment}, week)
-		}), want)
+		}).Sessions, want)
 	}
 	for week, want := range map[int]map[int]int{1: {}, 2: {1: 1}} { // as its credits say
-		e.same("DoneInWeek after a move", get(e, e.s.Reading, func(tx academy.ReadStore) (map[int]int, error) { return tx.DoneInWeek(e.ctx, as, week) }), want)
+		e.same("DoneInWeek after a move", get(e, e.s.Reading, func(tx academy.ReadStore) (academy.WeekDone, error) { return tx.DoneInWeek(e.ctx, as, week) }).Sessions, want)
 	}
 	refuse(e, "the same programme twice at a time", e.s.Assignments, domain.Conflict, func(tx academy.AssignmentStore) error {
 		return tx.SaveAssignment(e.ctx, academy.Assignment{ID: examID(), Student: e.Student, Programme: e.Programme, Version: 1, Start: examDay, Revision: 1, CreatedAt: examNow})

@@ -478,9 +478,9 @@ func (e *exam) kept() {
 	}
 	other := get(e, e.s.Rebuilding, func(tx practice.RebuildStore) (practice.Kept, error) { return tx.Kept(e.ctx, e.Spare) })
 	done := func() map[int]int {
-		return get(e, e.s.Reading, func(tx academy.ReadStore) (map[int]int, error) {
+		return get(e, e.s.Reading, func(tx academy.ReadStore) (academy.WeekDone, error) {
 			return tx.DoneInWeek(e.ctx, academy.Assignment{ID: e.Assignment}, 1)
-		})
+		}).Sessions
 	}
 	for _, k := range []practice.Kept{
 		{Habit: progress.Habit{Student: e.Student}},

@@ -7,6 +7,7 @@ import (
 
 	"fringework/domain"
 	"fringework/domain/academy"
+	"fringework/domain/course"
 	"fringework/domain/curriculum"
 	"fringework/domain/practice"
 	"fringework/domain/progress"
@@ -60,6 +61,72 @@ func (e *exam) taskCounts() {
 	})
 	e.same("before the first", counts(student, day(0), 9), map[domain.ID][]curriculum.TaskCount{})
 	e.same("of nobody", counts(examID(), day(9), 9), map[domain.ID][]curriculum.TaskCount{})
+}
+
+// dealt: the balls of blocks that deal them, by their block of the plan, in the
+// sessions of the week that stand, counted or not.
+func (e *exam) dealt() {
+	student := e.Join(e, domain.Student)
+	as := e.Assign(e, student)
+	for day, balls := range []int{3, 2, 4} {
+		s := practice.Session{
+			ID: examID(), Student: student, TimeZone: "Europe/Oslo", StartedAt: examStart.AddDate(0, 0, day), Revision: 1,
+			Assignment: as, Week: 1, Plan: 2, Version: 1,
+			Blocks: []practice.Block{
+				{PlanBlock: 3, Kind: curriculum.Random, Skill: e.Chip, Radius: domain.Metre, Balls: make([]practice.Ball, balls)},
+				{PlanBlock: 4, Kind: curriculum.Playout, Skill: e.Chip, Radius: domain.Metre, Balls: make([]practice.Ball, 1)},
+				{PlanBlock: 1, Kind: curriculum.Test, Skill: e.Chip, Radius: domain.Metre, Balls: make([]practice.Ball, 9)},
+				{Kind: curriculum.Random, Skill: e.Chip, Radius: domain.Metre, Balls: make([]practice.Ball, 9)},
+			},
+		}
+		e.save(bare(s))
+		if day == 2 {
+			s.Revision, s.Blocks, s.DeletedAt = 2, nil, examNow
+			e.save(bare(s))
+		}
+	}
+	of := func(week int) map[academy.PlanBlock]int {
+		return get(e, e.s.Reading, func(tx academy.ReadStore) (academy.WeekDone, error) {
+			return tx.DoneInWeek(e.ctx, academy.Assignment{ID: as}, week)
+		}).Dealt
+	}
+	e.same("dealt", of(1), map[academy.PlanBlock]int{{Plan: 2, Block: 3}: 5, {Plan: 2, Block: 4}: 2})
+	e.same("dealt in another week", of(2), map[academy.PlanBlock]int{})
+}
+
+// playedOut: the places of the last sessions that have any on a green and stand,
+// latest first, skill by skill.
+func (e *exam) playedOut() {
+	student := e.Join(e, domain.Student)
+	played := func(day int, surface curriculum.Surface, strokes ...int) practice.Session {
+		s := practice.Session{ID: examID(), Student: student, TimeZone: "Europe/Oslo", StartedAt: examStart.AddDate(0, 0, day), Revision: 1, Surface: surface, Variant: curriculum.InRain, Match: examID()}
+		for _, skill := range []domain.ID{e.Chip, e.Pitch} {
+			b := practice.Block{Kind: curriculum.Playout, Skill: skill, Radius: domain.Metre}
+			for _, n := range strokes {
+				b.Balls = append(b.Balls, practice.Ball{Outcome: streak.In, Strokes: n, Lie: "bunker", Distance: 9 * domain.Metre, Measured: true, Leave: domain.Metre / 2})
+			}
+			s.Blocks = append(s.Blocks, b, practice.Block{Kind: curriculum.Test, Skill: skill, Radius: domain.Metre, Quiet: true, Purpose: curriculum.Retest})
+		}
+		e.save(bare(s))
+		return s
+	}
+	first, latest := played(0, "", 2, 0, 3), played(4, "", 4)
+	played(5, curriculum.OnMat, 2)
+	played(6, "", 0)
+	gone := played(7, "", 2)
+	gone.Revision, gone.Blocks, gone.DeletedAt = 2, nil, examNow
+	e.save(bare(gone))
+	of := func(sessions int) []course.Outing {
+		return get(e, e.s.Reading, func(tx academy.ReadStore) ([]course.Outing, error) { return tx.PlayedOut(e.ctx, student, sessions) })
+	}
+	e.same("places played out", of(9), slices.Concat(latest.PlayedOut(), first.PlayedOut()))
+	e.same("the latest", of(1), latest.PlayedOut())
+	kept := get(e, e.s.Sessions, func(tx practice.ReadStore) (practice.Session, error) { return tx.Session(e.ctx, latest.ID) })
+	e.same("version and match", []any{kept.Variant, kept.Match}, []any{latest.Variant, latest.Match})
+	e.same("the quiet test", []any{kept.Blocks[1].Quiet, kept.Blocks[1].Purpose, kept.Blocks[0].Quiet}, []any{true, curriculum.Retest, false})
+	if n := len(first.PlayedOut()[0].Places); n != 2 {
+		e.Errorf("%d places are finished, want 2", n)
+	}
 }
 
 // sessionStarts: of the students asked for, from an instant on, in order, those

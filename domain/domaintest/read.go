@@ -8,6 +8,7 @@ import (
 
 	"fringework/domain"
 	"fringework/domain/academy"
+	"fringework/domain/course"
 	"fringework/domain/curriculum"
 	"fringework/domain/practice"
 	"fringework/domain/progress"
@@ -77,14 +78,17 @@ func (t *tx) VersionsOf(_ context.Context, as []academy.Assignment) (map[academy
 }
 
 // DoneInWeek implements academy.ReadStore.
-func (t *tx) DoneInWeek(_ context.Context, as academy.Assignment, week int) (map[int]int, error) {
+func (t *tx) DoneInWeek(_ context.Context, as academy.Assignment, week int) (academy.WeekDone, error) {
+	done := academy.WeekDone{Sessions: map[int]int{}, Dealt: map[academy.PlanBlock]int{}}
 	if err := t.call(); err != nil {
-		return nil, err
+		return done, err
 	}
-	done := map[int]int{}
 	for _, s := range t.sessions {
-		if s.Assignment == as.ID && as.CountsFor(s.Version, s.Week) == week && s.counts {
-			done[s.Plan]++
+		if s.Assignment == as.ID && as.CountsFor(s.Version, s.Week) == week && !s.Deleted() {
+			if s.counts {
+				done.Sessions[s.Plan]++
+			}
+			s.AddDealt(done.Dealt)
 		}
 	}
 	return done, nil
@@ -147,16 +151,30 @@ func (t *tx) TaskCounts(_ context.Context, student domain.ID, before time.Time, 
 	if err := t.call(); err != nil {
 		return nil, err
 	}
-	var found []practice.Session
+	return practice.TaskCounts(t.lastSessions(sessions, func(s practice.Session) bool {
+		return s.Student == student && s.StartedAt.Before(before)
+	})), nil
+}
+
+// PlayedOut implements academy.ReadStore.
+func (t *tx) PlayedOut(_ context.Context, student domain.ID, sessions int) (all []course.Outing, err error) {
+	for _, s := range t.lastSessions(sessions, func(s practice.Session) bool { return s.Student == student && len(s.PlayedOut()) > 0 }) {
+		all = append(all, s.PlayedOut()...)
+	}
+	return all, t.call()
+}
+
+// lastSessions gives the last sessions of those that stand, latest first.
+func (t *tx) lastSessions(limit int, of func(practice.Session) bool) (found []practice.Session) {
 	for _, s := range t.sessions {
-		if s.Student == student && s.StartedAt.Before(before) && !s.Deleted() {
+		if !s.Deleted() && of(s.Session) {
 			found = append(found, s.Session)
 		}
 	}
 	slices.SortFunc(found, func(a, b practice.Session) int {
 		return cmp.Or(b.StartedAt.Compare(a.StartedAt), compareIDs(b.ID, a.ID))
 	})
-	return practice.TaskCounts(found[:min(sessions, len(found))]), nil
+	return found[:min(limit, len(found))]
 }
 
 // SessionStarts implements academy.CohortStore.

@@ -1,17 +1,22 @@
 package practice
 
-import "fmt"
+import (
+	"fmt"
+
+	"fringework/domain/curriculum"
+)
 
 // A session counts as one of its plan's sessions once at least half of the plan's
 // minutes were spent, or at least half of the balls struck that those minutes
-// leave room for at one a minute; but never with fewer than leastBalls, or than
+// leave room for at the pace below; but never with fewer than leastBalls, or than
 // half a ball for each minute of a plan that is shorter than twice that. Opening
 // a session and leaving it is not practice.
 //
-// The halves and the least are our choice. One ball a minute is what a new place
-// for every ball leaves time for (40 to 60 an hour with fetching them: common
-// practice, no source), so that nobody is asked for more than the slowest kind of
-// block allows.
+// The halves and the least are our choice. The pace is one ball a minute, which is the
+// quick end of what a new place for every ball leaves time for, and the quick end of
+// what is usual where balls are played out ([curriculum.BlockKind.UsualPace]), so that
+// nobody is asked for more than a kind of block allows. A student's own pace decides
+// nothing here, lest what counts depends on what was practised later.
 const leastBalls = 10
 
 // Effort is what a session has to show for itself, against its plan.
@@ -22,10 +27,22 @@ type Effort struct {
 	// to compare with.
 	Seconds int
 	Planned int
+	// PlayedOut is how much of Planned is for balls that are played out.
+	PlayedOut int
+}
+
+// plan adds planned seconds for a kind of block.
+func (e *Effort) plan(kind curriculum.BlockKind, seconds int) {
+	e.Planned += seconds
+	if kind == curriculum.Playout {
+		e.PlayedOut += seconds
+	}
 }
 
 // Expected is how many balls the plan's time leaves room for.
-func (e Effort) Expected() int { return e.Planned / 60 }
+func (e Effort) Expected() int {
+	return (60*(e.Planned-e.PlayedOut) + int(curriculum.Playout.UsualPace().High)*e.PlayedOut) / 3600
+}
 
 // least is how many balls a session must have at least.
 func (e Effort) least() int {
@@ -66,10 +83,10 @@ func (s Session) Effort() (e Effort) {
 	for _, b := range s.Blocks {
 		e.Balls += b.struck()
 		e.Seconds += b.Seconds
-		e.Planned += b.Planned
+		e.plan(b.Kind, b.Planned)
 	}
 	for _, left := range s.Missed {
-		e.Planned += left.Planned
+		e.plan(curriculum.BlockKind(left.Kind), left.Planned)
 	}
 	return e
 }

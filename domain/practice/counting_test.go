@@ -32,6 +32,8 @@ func TestEffortCounts(t *testing.T) {
 		{"eight balls of sixteen minutes", practice.Effort{Balls: 8, Planned: 16 * 60}, true},
 		{"three balls of five minutes", practice.Effort{Balls: 3, Planned: 300}, true},
 		{"two balls of five minutes", practice.Effort{Balls: 2, Seconds: 300, Planned: 300}, false},
+		{"eighteen places of an hour played out", practice.Effort{Balls: 18, Planned: 3600, PlayedOut: 3600}, true},
+		{"seventeen", practice.Effort{Balls: 17, Planned: 3600, PlayedOut: 3600}, false},
 		{"ten balls without a plan to compare with", practice.Effort{Balls: 10}, true},
 		{"nine balls without one", practice.Effort{Balls: 9, Seconds: 9000}, false},
 	} {

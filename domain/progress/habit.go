@@ -24,6 +24,8 @@ type SessionTime struct {
 	// Times are in the order of first use of each kind; only sessions done by
 	// a plan have planned seconds.
 	Times []KindTime
+	// Paces are how the balls followed each other, where that is known.
+	Paces []KindPace
 }
 
 // Habit is how a student practises, whatever the skill. It is kept in the

@@ -15,8 +15,11 @@ type Play struct {
 	Skill     domain.ID
 	StartedAt time.Time
 	// Day is the local date of the start, in the session's time zone.
-	Day    domain.Date
-	Blocks []PlayedBlock
+	Day domain.Date
+	// OffGreen says that it was played elsewhere than on a green: the time and the
+	// balls are counted, and nothing is judged.
+	OffGreen bool
+	Blocks   []PlayedBlock
 }
 
 // PlayedBlock is one block of a session, in one of two forms: balls as they
@@ -25,9 +28,12 @@ type PlayedBlock struct {
 	// Position is 1-based among all blocks of the session.
 	Position int
 	// Kind is the kind of block: "warmup", "test" …
-	Kind    string
-	Seconds int
-	Balls   []streak.Ball
+	Kind string
+	// Measures says that the block is a test of fixed length, of which the balls
+	// count for rates and no run counts.
+	Measures bool
+	Seconds  int
+	Balls    []streak.Ball
 	// Misses are what was said of how the balls missed.
 	Misses Misses
 	// StruckAt says when a ball, counted from 0, was struck.
@@ -52,7 +58,7 @@ func (t Track) Summarise(p Play) SessionSummary {
 	for _, tier := range t.Judged {
 		r := TierResult{Session: p.Session, StartedAt: p.StartedAt, Day: p.Day, Tier: tier.Tier}
 		for _, b := range p.Blocks {
-			if t.countsIn(tier, b.Kind, p.StartedAt) {
+			if !p.OffGreen && t.countsIn(tier, b.Kind, p.StartedAt) {
 				r.add(b)
 			}
 		}
@@ -69,7 +75,9 @@ func (p Play) tally() Tally {
 		c.AttestedInside += b.Attested.Inside
 		c.AttestedHoled += b.Attested.Holed
 		c.Balls += len(b.Balls)
-		c.Misses = c.Misses.Plus(b.Misses)
+		if !p.OffGreen {
+			c.Misses = c.Misses.Plus(b.Misses)
+		}
 		for _, ball := range b.Balls {
 			if ball.Outcome != streak.Out {
 				c.Inside++
@@ -93,6 +101,9 @@ func (r *TierResult) add(b PlayedBlock) {
 			r.Holed++
 		}
 		r.seen(ball)
+	}
+	if b.Measures {
+		return
 	}
 	r.Best = longer(r.Best, got.Best)
 	r.Near = r.Near.Add(got.Near)

@@ -5,7 +5,7 @@
 // Time is kept as when it was, never as a count of ticks, so that a locked,
 // reloaded or dead phone loses none of it.
 
-import { counts, read, tenths } from "../base/judge.js";
+import { read, tenths, tested } from "../base/judge.js";
 import { uuid7 } from "../base/uuid7.js";
 
 /** Bounds of the service: balls in a session, seconds in a block. */
@@ -13,14 +13,14 @@ export const MOST_BALLS = 2000;
 const MOST_SECONDS = 14_400;
 
 /**
- * begin starts a session. clock is added to this phone's time to get the
- * service's.
+ * begin starts a session; said is what it is sent with, such as its surface.
+ * clock is added to this phone's time to get the service's.
  */
-export function begin({ plan, skills, time_zone }, now, clock = 0) {
+export function begin({ plan, skills, time_zone, said }, now, clock = 0) {
   const record = {
     id: uuid7(now), revision: 0, unsent: 0, clock, plan, skills, note: null, parked: null,
     live: { started: now, ended: null, phase: "running", at: 0, steps: [], blocks: plan.blocks.map(() => ({ spans: [], balls: [], skipped: false })) },
-    content: { time_zone },
+    content: { time_zone, ...said },
   };
   return built(edited(record, 0, (b) => open(b, now)), now);
 }
@@ -58,11 +58,21 @@ export const ballsIn = (record) => record.live.blocks.reduce((n, b) => n + b.bal
 
 // --- what to play -----------------------------------------------------------
 
-/** task is the next ball of the present block: { lie, distance_m, club }. */
+/** PLACES is how many places a block is played out from, at most. */
+export const PLACES = 18;
+
+/** openPlace is the ball of the present block that is still to be holed, if it is played out. */
+export function openPlace(record) {
+  const { planned, done } = present(record);
+  const ball = last(done.balls);
+  return planned.kind === "playout" && ball && !ball.strokes ? ball : undefined;
+}
+
+/** task is what the present block plays now: { lie, distance_m, club }; where it is dealt, with walk_m, how far from the place before. */
 export function task(record) {
   const { planned, done } = present(record);
   const { lies = [], distances_m: distances = [], clubs = [] } = planned.drill ?? {};
-  if (planned.kind === "random" && planned.deck?.length) return planned.deck[done.balls.length % planned.deck.length];
+  if (planned.deck?.length) return planned.deck[(done.balls.length - (openPlace(record) ? 1 : 0)) % planned.deck.length];
   const only = (list) => (list.length === 1 ? list[0] : undefined);
   return { lie: only(lies), distance_m: only(distances), club: clubs.length > 1 ? clubInTurn(planned, done, clubs) : only(clubs) };
 }
@@ -83,8 +93,16 @@ export const pick = (record, club) => edited(record, record.live.at, (b) => ({ .
 
 // --- steps ------------------------------------------------------------------
 
-/** strike logs a ball: outcome is "out", "in" or "holed". */
-export const strike = (record, outcome, now) => struck(record, [{ outcome }], now);
+/** strike logs a ball: outcome is "out", "in" or "holed". A ball that is played out is holed first. */
+export function strike(record, outcome, now) {
+  const { planned, done } = present(record);
+  const playout = planned.kind === "playout";
+  if (openPlace(record) || (playout && done.balls.length >= PLACES)) return record;
+  return struck(record, [{ outcome, ...(playout && outcome === "holed" && { strokes: 1 }) }], now);
+}
+
+/** strokes says how many it took until the ball of the open place was holed. */
+export const strokes = (record, n, now) => (openPlace(record) ? more(record, "strokes", n, now) : record);
 
 /** How long after a ball that is out its way may still be said, in seconds: nobody hits the next one sooner. */
 const SOON = 4;
@@ -97,7 +115,7 @@ export function strikeOut(record, miss, now) {
   const { at, started, steps } = record.live;
   const { outcome, miss: said, after_s } = last(present(record).done.balls) ?? {};
   const ten = last(steps.filter((s) => s.do === "ball"))?.balls === TEN;
-  if (outcome !== "out" || said || ten || (now - started) / 1000 - after_s > SOON) return struck(record, [{ outcome: "out", miss }], now);
+  if (outcome !== "out" || said || ten || (now - started) / 1000 - after_s > SOON) return openPlace(record) ? record : struck(record, [{ outcome: "out", miss }], now);
   return built(withMore(record, at, "miss", miss), now);
 }
 
@@ -238,12 +256,12 @@ function built(record, now) {
   const out = { started_at: iso(live.started), blocks: [] };
   if (plan.assignment_id) Object.assign(out, { assignment_id: plan.assignment_id, week: plan.week, plan: plan.plan, ...(plan.version ? { version: plan.version } : {}) });
   if (live.ended) out.ended_at = iso(live.ended);
-  for (const name of ["note", "time_zone", "green", "landings"]) if (content[name]) out[name] = content[name];
+  for (const name of ["note", "time_zone", "surface", "variant", "match_id", "green", "landings"]) if (content[name]) out[name] = content[name];
   live.blocks.forEach((b, i) => {
     const seconds = Math.round(secondsIn(b, now));
     if (b.balls.length === 0 && (b.skipped || seconds === 0)) return; // not done
-    const { number, kind, skill_id, radius_m } = plan.blocks[i];
-    const block = { kind, skill_id, radius_m, seconds, balls: b.balls };
+    const { number, kind, skill_id, radius_m, purpose, quiet } = plan.blocks[i];
+    const block = { kind, skill_id, radius_m, seconds, balls: b.balls, ...(purpose && { purpose }), ...(quiet && { quiet }) };
     out.blocks.push(plan.assignment_id ? { plan_block: number, ...block } : block);
   });
   return { ...record, content: out };
@@ -260,7 +278,7 @@ function built(record, now) {
 export function ladderState(record) {
   const { planned, done } = present(record);
   const skill = record.skills[planned.skill_id];
-  if (!skill?.ladder?.tiers?.length || !counts(skill.ladder, planned.kind)) return null;
+  if (!skill?.ladder?.tiers?.length || !tested(skill.ladder, planned, record.content)) return null;
   const made = madeIn(record, planned.skill_id).map((m) => ({ ...m, now: m.block === record.live.at && m.ball === done.balls.length }));
   const tiers = skill.ladder.tiers;
   const held = Math.max(skill.held ?? 0, ...made.map((m) => m.index + 1));
@@ -280,7 +298,7 @@ export function madeIn(record, skillId) {
     if (index < (skill.held ?? 0)) return;
     for (let i = 0; i < record.live.blocks.length; i++) {
       const planned = record.plan.blocks[i];
-      if (planned.skill_id !== skillId || !counts(skill.ladder, planned.kind)) continue;
+      if (planned.skill_id !== skillId || !tested(skill.ladder, planned, record.content)) continue;
       const { passedAt } = read(record.live.blocks[i].balls, tier, planned.radius_m);
       if (passedAt) {
         made.push({ index, tier, block: i, ball: passedAt });
@@ -291,13 +309,16 @@ export function madeIn(record, skillId) {
   return made;
 }
 
-/** The pace that is reckoned with before a block shows its own: common practice, no source. */
-const PACE = 2 / 60;
+/** The balls an hour of a block of which the service gave no pace: common practice, no source. */
+const PACE = 105;
 
-/** ballsLeft is how many balls the rest of the block leaves at its own pace. */
+/** How many balls the pace stands for that a block begins with, beside its own (our choice). */
+const BEFORE = 10;
+
+/** ballsLeft is how many balls the rest of the block leaves: at the pace that the service gave, and more and more at its own. */
 export function ballsLeft(planned, done, now) {
   const spent = secondsIn(done, now);
-  const pace = done.balls.length >= 5 && spent >= 60 ? done.balls.length / spent : PACE;
+  const pace = (done.balls.length + BEFORE) / (spent + (BEFORE * 3600) / (planned.balls_an_hour ?? PACE));
   return Math.max(0, Math.floor(pace * (planned.minutes * 60 - spent)));
 }
 
