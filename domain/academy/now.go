@@ -97,6 +97,8 @@ type Now struct {
 	Hand greenside.Hand
 	// Stations are the clubs that blocks of stations are played with now and next week.
 	Stations []Station
+	// Tests are the first tests and end tests that the student is asked for.
+	Tests []TestDue
 	// counts are what came of random blocks before today, by skill; nil unless a
 	// block is dealt by them.
 	counts map[domain.ID][]curriculum.TaskCount
@@ -151,7 +153,7 @@ func (s ReadService) Now(ctx context.Context, a domain.Actor, student domain.ID)
 		if n.Work, err = works(ctx, tx, stored, n.On); err != nil {
 			return err
 		}
-		if err := n.carry(ctx, tx); err != nil {
+		if err := n.carry(ctx, tx, stored.States); err != nil {
 			return err
 		}
 		stored.learn()

@@ -32,11 +32,15 @@ type Record struct {
 func (r Record) Revise(id domain.ID, next *SessionSummary) (after Record, changed []Period, ok bool) {
 	periods, old, numbers := revised(r.Periods, id, next)
 	var tiers []TierRecord
+	var parts []Part
 	if r.Whole {
-		tiers = records(r.Track, periods)
+		tiers, parts = records(r.Track, periods), partsOf(periods)
 	} else {
 		var kept bool
 		if tiers, kept = extended(r.Track, r.State.Tiers, old, next); !kept {
+			return Record{}, nil, false
+		}
+		if parts, kept = revisedParts(r.State.Parts, old, next); !kept {
 			return Record{}, nil, false
 		}
 	}
@@ -62,6 +66,7 @@ func (r Record) Revise(id domain.ID, next *SessionSummary) (after Record, change
 		return Record{}, nil, false
 	}
 	after.State = after.derive(totals, tiers, recent)
+	after.State.Parts = parts
 	return after, changed, true
 }
 
@@ -91,6 +96,7 @@ func Recompute(t Track, summaries []SessionSummary) Record {
 	}
 	tiers := records(t, r.Periods)
 	r.State = r.derive(totals, tiers, r.recent(tiers))
+	r.State.Parts = partsOf(r.Periods)
 	return r
 }
 

@@ -25,7 +25,9 @@ type PlayedBlock struct {
 	// Position is 1-based among all blocks of the session.
 	Position int
 	// Kind is the kind of block: "warmup", "test" …
-	Kind    string
+	Kind string
+	// Purpose is what a test measures beside the steps, if anything.
+	Purpose string
 	Seconds int
 	Balls   []streak.Ball
 	// Misses are what was said of how the balls missed.
@@ -48,7 +50,7 @@ type Attested struct {
 // earlier ladder had are judged in the same blocks as the present ladder's, but
 // for what JudgedTier.OpenUntil and TechniqueUntil say.
 func (t Track) Summarise(p Play) SessionSummary {
-	d := SessionSummary{Session: p.Session, StartedAt: p.StartedAt, Week: p.Day.Monday(), Skill: p.Skill, Tally: p.tally()}
+	d := SessionSummary{Session: p.Session, StartedAt: p.StartedAt, Week: p.Day.Monday(), Skill: p.Skill, Tally: p.tally(), Parts: t.parts(p)}
 	for _, tier := range t.Judged {
 		r := TierResult{Session: p.Session, StartedAt: p.StartedAt, Day: p.Day, Tier: tier.Tier}
 		for _, b := range p.Blocks {
