@@ -112,7 +112,7 @@ func (s assignmentStore) SaveAssignment(ctx context.Context, as academy.Assignme
 		StartDate: as.Start.String(), Pauses: encode(each(as.Pauses, pauseToDoc)),
 		Credits: encode(each(as.Credits, func(c academy.Credit) creditDoc { return creditDoc(c) })), EndedAt: maybeAt(as.EndedAt),
 		Tests:    boolInt(as.Tests),
-		Revision: as.Revision, CreatedBy: maybeID(as.CreatedBy), CreatedAt: at(as.CreatedAt),
+		Revision: as.Revision, CreatedBy: maybeText(as.CreatedBy), CreatedAt: at(as.CreatedAt),
 	}
 	return s.save(ctx, &row, as.ID, as.Revision, "assignment", "version", "start_date", "pauses", "credits", "tests", "ended_at")
 }

@@ -80,12 +80,9 @@ func packState(p *packer, s *progress.State) {
 	})
 }
 
-// purposes are those of tests that are held against each other.
-var purposes = map[string]string{progress.FirstTest: progress.FirstTest, progress.EndTest: progress.EndTest}
-
 // packPart leaves out the session, its start and its day.
 func packPart(p *packer, x *progress.Part) {
-	p.word(&x.Purpose, purposes)
+	p.word((*string)(&x.Purpose), purposes)
 	p.bool(&x.Warm)
 	packCircle(p, &x.Circle)
 	packSlice(p, &x.Measured, packCircle)
@@ -248,6 +245,15 @@ var blockKinds = func() map[string]string {
 	words := map[string]string{}
 	for _, k := range curriculum.BlockKinds() {
 		words[string(k)] = string(k)
+	}
+	return words
+}()
+
+// purposes are the words of tests that measure something.
+var purposes = func() map[string]string {
+	words := map[string]string{}
+	for _, p := range curriculum.Purposes() {
+		words[string(p)] = string(p)
 	}
 	return words
 }()

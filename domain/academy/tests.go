@@ -20,7 +20,7 @@ const endTestDays = 28
 // TestDue is a first test or an end test that a student is asked for.
 type TestDue struct {
 	Assignment domain.ID
-	Purpose    string
+	Purpose    curriculum.Purpose
 	Skill      curriculum.Skill
 	// Drill is the spot that it is struck from, and Drill.Radius the circle: for an end
 	// test those of the first, whatever was adjusted since.
@@ -48,12 +48,12 @@ func testsDue(w Work, states []progress.State, m Member, on domain.Date) (due []
 		d := TestDue{Assignment: w.Assignment.ID, Skill: skill, Drill: testDrill(w.Version, skill)}
 		switch {
 		case !done && state.Unmeasured() == 0 && (w.Position.Phase == Upcoming || w.Position.Phase == Running):
-			d.Purpose = progress.FirstTest
+			d.Purpose = curriculum.FirstTest
 		case done && w.endTestOn(on):
 			if _, again := state.End(w.lastWeek()); again || !first.Day.Before(w.lastWeek()) {
 				continue
 			}
-			d.Purpose, d.Drill.Radius = progress.EndTest, first.Radius
+			d.Purpose, d.Drill.Radius = curriculum.EndTest, first.Radius
 		default:
 			continue
 		}
@@ -143,7 +143,7 @@ func testsOf(states []progress.State, skills map[domain.ID]curriculum.Skill) (al
 		if t.First, t.End, t.Change, t.Changed = s.Change(); !t.Changed {
 			t.First, _ = s.First()
 		}
-		for _, purpose := range []string{progress.FirstTest, progress.EndTest} {
+		for _, purpose := range []curriculum.Purpose{curriculum.FirstTest, curriculum.EndTest} {
 			for _, m := range s.Measurements(purpose) {
 				switch {
 				case m.Left() > 0:

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"fringework/domain"
+	"fringework/domain/curriculum"
 	"fringework/domain/estimate"
 	"fringework/domain/streak"
 )
@@ -14,12 +15,6 @@ import (
 // twenty minutes, and what estimate.Placing and estimate.ChangeOf were measured with.
 const TestBalls = 20
 
-// FirstTest and EndTest are the purposes of tests that are held against each other.
-const (
-	FirstTest = "first_test"
-	EndTest   = "end_test"
-)
-
 // Part is what one session says of a first test or an end test, which may be stopped
 // and gone on with on the same day.
 type Part struct {
@@ -27,7 +22,7 @@ type Part struct {
 	StartedAt time.Time
 	// Day is the local date of the start, in the session's time zone.
 	Day     domain.Date
-	Purpose string
+	Purpose curriculum.Purpose
 	// Warm says that other balls of the skill were struck before it in the session, so
 	// that it does not show what the student comes with.
 	Warm bool
@@ -47,9 +42,12 @@ const maxSessionParts = 4
 // parts gathers the first test and the end test of a session. Nothing of it is read
 // that was not struck on a green.
 func (t Track) parts(p Play) (found []Part) {
+	if p.OffGreen {
+		return nil
+	}
 	others := 0
 	for _, b := range p.Blocks {
-		if b.Purpose != FirstTest && b.Purpose != EndTest {
+		if b.Purpose != curriculum.FirstTest && b.Purpose != curriculum.EndTest {
 			others += len(b.Balls) + b.Attested.Balls
 			continue
 		}
@@ -111,20 +109,16 @@ func (t Track) circles(more domain.Length) []estimate.Circle {
 // and the latest of end tests.
 const maxParts = 24
 
-// kept bounds parts; some are left out when more is true.
-func kept(parts []Part) (some []Part, more bool) {
+// kept bounds parts, and orders them; nil when there are none.
+func kept(parts []Part) (some []Part) {
 	slices.SortFunc(parts, Part.compare)
-	of := func(purpose string) []Part {
+	of := func(purpose curriculum.Purpose) []Part {
 		return slices.DeleteFunc(slices.Clone(parts), func(p Part) bool { return p.Purpose != purpose })
 	}
-	first, end := of(FirstTest), of(EndTest)
-	more = len(first) > maxParts || len(end) > maxParts
-	first, end = first[:min(len(first), maxParts)], end[max(0, len(end)-maxParts):]
-	if some = slices.Concat(first, end); len(some) == 0 {
-		return nil, more
-	}
+	first, end := of(curriculum.FirstTest), of(curriculum.EndTest)
+	some = slices.Concat(first[:min(len(first), maxParts)], end[max(0, len(end)-maxParts):])
 	slices.SortFunc(some, Part.compare)
-	return some, more
+	return some
 }
 
 // partsOf gathers the parts of all periods.
@@ -135,8 +129,7 @@ func partsOf(periods []Period) []Part {
 			all = append(all, s.Parts...)
 		}
 	}
-	all, _ = kept(all)
-	return all
+	return kept(all)
 }
 
 // revisedParts gives the parts after a session that said old says next. ok is false
@@ -144,7 +137,7 @@ func partsOf(periods []Period) []Part {
 func revisedParts(parts []Part, old, next *SessionSummary) (after []Part, ok bool) {
 	after = slices.Clone(parts)
 	if old != nil && len(old.Parts) > 0 {
-		for _, purpose := range []string{FirstTest, EndTest} {
+		for _, purpose := range []curriculum.Purpose{curriculum.FirstTest, curriculum.EndTest} {
 			full := 0
 			for _, p := range parts {
 				if p.Purpose == purpose {
@@ -160,13 +153,12 @@ func revisedParts(parts []Part, old, next *SessionSummary) (after []Part, ok boo
 	if next != nil {
 		after = append(after, next.Parts...)
 	}
-	after, _ = kept(after)
-	return after, true
+	return kept(after), true
 }
 
 // Measured is a first test or an end test: the balls of one day, in one circle.
 type Measured struct {
-	Purpose string
+	Purpose curriculum.Purpose
 	Day     domain.Date
 	// Warm says that other balls of the skill were struck before any of it.
 	Warm bool
@@ -182,7 +174,7 @@ func (m Measured) Counts() bool { return m.Left() == 0 && !m.Warm }
 
 // Measurements are the tests of a purpose, oldest first. Parts that follow a whole test
 // on the same day are no part of it.
-func (s State) Measurements(purpose string) (all []Measured) {
+func (s State) Measurements(purpose curriculum.Purpose) (all []Measured) {
 	for _, p := range s.Parts {
 		if p.Purpose != purpose {
 			continue
@@ -216,7 +208,7 @@ func plus(t estimate.Test, p Part) estimate.Test {
 // First is the earliest first test that counts: the later ones might be repeated until
 // one pleases.
 func (s State) First() (m Measured, ok bool) {
-	for _, m := range s.Measurements(FirstTest) {
+	for _, m := range s.Measurements(curriculum.FirstTest) {
 		if m.Counts() {
 			return m, true
 		}
@@ -226,7 +218,7 @@ func (s State) First() (m Measured, ok bool) {
 
 // End is the latest end test that counts since a day.
 func (s State) End(since domain.Date) (m Measured, ok bool) {
-	for _, m := range slices.Backward(s.Measurements(EndTest)) {
+	for _, m := range slices.Backward(s.Measurements(curriculum.EndTest)) {
 		if m.Counts() && !m.Day.Before(since) {
 			return m, true
 		}

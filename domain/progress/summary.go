@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"fringework/domain"
+	"fringework/domain/curriculum"
 	"fringework/domain/estimate"
 	"fringework/domain/streak"
 )
@@ -15,8 +16,11 @@ type Play struct {
 	Skill     domain.ID
 	StartedAt time.Time
 	// Day is the local date of the start, in the session's time zone.
-	Day    domain.Date
-	Blocks []PlayedBlock
+	Day domain.Date
+	// OffGreen says that it was played elsewhere than on a green: the time and the
+	// balls are counted, and nothing is judged.
+	OffGreen bool
+	Blocks   []PlayedBlock
 }
 
 // PlayedBlock is one block of a session, in one of two forms: balls as they
@@ -26,8 +30,9 @@ type PlayedBlock struct {
 	Position int
 	// Kind is the kind of block: "warmup", "test" …
 	Kind string
-	// Purpose is what a test measures beside the steps, if anything.
-	Purpose string
+	// Purpose is what a test measures beside the steps, if anything: of its balls the
+	// rates are made, and no run counts.
+	Purpose curriculum.Purpose
 	Seconds int
 	Balls   []streak.Ball
 	// Misses are what was said of how the balls missed.
@@ -54,7 +59,7 @@ func (t Track) Summarise(p Play) SessionSummary {
 	for _, tier := range t.Judged {
 		r := TierResult{Session: p.Session, StartedAt: p.StartedAt, Day: p.Day, Tier: tier.Tier}
 		for _, b := range p.Blocks {
-			if t.countsIn(tier, b.Kind, p.StartedAt) {
+			if !p.OffGreen && t.countsIn(tier, b.Kind, p.StartedAt) {
 				r.add(b)
 			}
 		}
@@ -71,7 +76,9 @@ func (p Play) tally() Tally {
 		c.AttestedInside += b.Attested.Inside
 		c.AttestedHoled += b.Attested.Holed
 		c.Balls += len(b.Balls)
-		c.Misses = c.Misses.Plus(b.Misses)
+		if !p.OffGreen {
+			c.Misses = c.Misses.Plus(b.Misses)
+		}
 		for _, ball := range b.Balls {
 			if ball.Outcome != streak.Out {
 				c.Inside++
@@ -95,6 +102,9 @@ func (r *TierResult) add(b PlayedBlock) {
 			r.Holed++
 		}
 		r.seen(ball)
+	}
+	if b.Purpose != "" {
+		return
 	}
 	r.Best = longer(r.Best, got.Best)
 	r.Near = r.Near.Add(got.Near)
