@@ -198,8 +198,13 @@ func (s *Server) createAdjustments(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	out, err := results(c, given, func(g academy.Given) error { return g.Err }, func(i int, g academy.Given, p *Problem) AdjustmentResult {
-		r := AdjustmentResult{StudentID: wanted[i].Student, Problem: p}
+	return writeGiven(c, given)
+}
+
+// writeGiven answers with what came of adjustments.
+func writeGiven(c echo.Context, given []academy.Given) error {
+	out, err := results(c, given, func(g academy.Given) error { return g.Err }, func(_ int, g academy.Given, p *Problem) AdjustmentResult {
+		r := AdjustmentResult{StudentID: g.Adjustment.Student, Problem: p}
 		if p == nil {
 			made := encodeAdjustment(g.Adjustment)
 			r.Adjustment = &made

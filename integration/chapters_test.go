@@ -38,6 +38,7 @@ var chapters = []struct {
 	{"bags", testBags},
 	{"adjustments", testAdjustments},
 	{"proposals", testProposals},
+	{"tests", testTests},
 	{"zones", testZones},
 	{"hand-over", testHandOver},
 	{"many at once", testMany},
