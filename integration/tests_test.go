@@ -89,7 +89,7 @@ func testTests(t *testing.T, s *service) {
 	if *ladder.NextTier != *given.Results[0].Adjustment.Tier {
 		t.Errorf("next is %+v, want the step to begin with", ladder.NextTier)
 	}
-	a.student.post("/v1/adjustments/"+string(given.Results[0].Adjustment.ID)+"/end", nil).problem(403, "forbidden")
+	a.student.post("/v1/adjustments/"+string(given.Results[0].Adjustment.ID)+"/end", nil).problem(403, "role_refused")
 	for _, r := range given.Results {
 		a.coach.post("/v1/adjustments/"+string(r.Adjustment.ID)+"/end", nil).want(200)
 	}
@@ -123,7 +123,7 @@ func testTests(t *testing.T, s *service) {
 func endTest(t *testing.T, a academy) {
 	t.Helper()
 	skill := a.coach.skill("Chip", object{"tiers": []object{{"run": 5, "radius_m": wide}}}).ID
-	student := a.owner.join("Before After", object{"role": "student"})
+	student := a.coach.join("Before After", object{"role": "student"})
 	a.coach.assign(a.coach.publish(course("One week", skill)), ago(24*9), student)
 	student.practise(ago(24*10), measured(test(skill, strings.Repeat("+...", 5)), "first_test"))
 	asked := read[api.Now](student.caller, "/v1/students/"+string(student.id)+"/now").Tests

@@ -32,9 +32,10 @@ type TestDue struct {
 	Tomorrow bool
 }
 
-// testsDue lists the tests that an assignment asks for on a day: before the practice of
-// a skill begins its first test, and from the last week on the end test of a skill that
-// had one.
+// testsDue lists the tests that an assignment asks for on a day: a first test of every
+// skill before the first week and, once it has begun, of those of the present week and
+// the next that were not practised yet; and from the last week on the end test of a skill
+// that had a first one.
 func testsDue(w Work, states []progress.State, m Member, on domain.Date) (due []TestDue) {
 	if !w.Assignment.Tests {
 		return nil
@@ -47,7 +48,7 @@ func testsDue(w Work, states []progress.State, m Member, on domain.Date) (due []
 		first, done := state.First()
 		d := TestDue{Assignment: w.Assignment.ID, Skill: skill, Drill: testDrill(w.Version, skill)}
 		switch {
-		case !done && state.Unmeasured() == 0 && (w.Position.Phase == Upcoming || w.Position.Phase == Running):
+		case !done && state.Unmeasured() == 0 && w.firstTestOf(skill.ID):
 			d.Purpose = curriculum.FirstTest
 		case done && w.endTestOn(on):
 			if _, again := state.End(w.lastWeek()); again || !first.Day.Before(w.lastWeek()) {
@@ -61,6 +62,18 @@ func testsDue(w Work, states []progress.State, m Member, on domain.Date) (due []
 		due = append(due, d)
 	}
 	return due
+}
+
+// firstTestOf says whether the time of a skill's first test has come.
+func (w Work) firstTestOf(skill domain.ID) bool {
+	switch w.Position.Phase {
+	case Upcoming:
+		return true
+	case Running:
+		near := w.Version.Content.Weeks[:min(w.Position.Week+1, len(w.Version.Content.Weeks))]
+		return slices.Contains(curriculum.Content{Weeks: near}.SkillIDs(), skill)
+	}
+	return false
 }
 
 // lastWeek is the first day of the programme's last week.
@@ -257,7 +270,7 @@ func (p proposer) firstWeek(as Assignment, v curriculum.Version, skill domain.ID
 	}
 	for i := max(1, at.Week); i <= len(v.Content.Weeks); i++ {
 		week := v.Content.Weeks[i-1]
-		if !slices.Contains((curriculum.Content{Weeks: []curriculum.Week{week}}).SkillIDs(), skill) {
+		if !slices.Contains(curriculum.Content{Weeks: []curriculum.Week{week}}.SkillIDs(), skill) {
 			continue
 		}
 		monday := as.WeekStart(i)

@@ -4,12 +4,12 @@
 import { who } from "../base/account.js";
 import * as api from "../base/api.js";
 import { refreshed } from "../base/load.js";
-import { clockOff, revised, sessions, store } from "../base/outbox.js";
+import { clockOff, revised, sessions, store, waiting } from "../base/outbox.js";
 import { go, to } from "../base/router.js";
 import { askedText, Measured, testNames, useTests } from "../base/tests.js";
 import { awayZone, count, isoDay, near } from "../base/units.js";
 import { ballOutcomes, ballsText, outcomeName, taskText } from "../base/words.js";
-import { Button, html, Loading, Page, useSend, useState, Wrong } from "../base/ui.js";
+import { Button, html, Loading, Page, useEffect, useSend, useState, Wrong } from "../base/ui.js";
 import { cue, useAwake } from "./cues.js";
 import * as log from "./log.js";
 import { DrillFacts } from "./parts.js";
@@ -46,11 +46,13 @@ export function Asked({ now }) {
 export function Tests() {
   const now = useNow();
   const told = useTests(who.value.membership.member_id);
+  const unsent = waiting.value.length;
+  useEffect(() => void told.reload(), [unsent]); // what was just struck is told of once it is sent
   if (!now.body) return html`<${Loading} what="your tests" />`;
   const due = open(now.body);
   const purpose = due[0]?.purpose;
   return html`<${Page} title=${due.length ? testNames[purpose] : "First and end tests"} lead=${due.length ? whys[purpose] : ""}>
-    <ul class="tests">${due.map((d) => html`<li key=${d.skill_id}><${Due} due=${d} /></li>`)}</ul>
+    <ul class="plain">${due.map((d) => html`<li key=${d.skill_id}><${Due} due=${d} /></li>`)}</ul>
     ${due.length === 0 && html`<p>No test is asked for now. <a href=${to("now")}>Go to Now.</a></p>`}
     ${told.body && html`<${Starts} starts=${told.body.starts} onTaken=${() => (told.reload(), refreshed(nowPath()))} />
       ${told.body.skills.map((s) => html`<section class="tests-done" key=${s.skill_id}><h2>${s.skill_name}</h2><${Measured} skill=${s} /></section>`)}`}
@@ -119,8 +121,8 @@ export function Test({ record }) {
     <div role="alert">${failed && html`<${Wrong} problem=${failed} />`}</div>
     <div class="play"><section class="task" aria-label="What to play">
       <p class="task-now">${taskText(log.task(record), undefined, planned.drill?.distances_m) || "One spot"}</p>
-      <p class="task-text">${full ? "That is all. Undo if the last ball is wrong." : `Log each ball as it stops. If you stop, go on today: what is missing begins anew tomorrow.`}</p>
-    </section></div>
+    </section>
+    <p>${full ? "That is all. Undo if the last ball is wrong." : "Log each ball as it stops. If you stop, strike the rest today: on another day the test begins anew."}</p></div>
     <div class="hand">
       <${Leaves} record=${record} act=${act} />
       <div class="targets">
