@@ -33,7 +33,8 @@ type TestDue struct {
 
 // MeasuredTest is a first test or an end test as it was struck.
 type MeasuredTest struct {
-	Purpose string  `json:"purpose" binding:"required" extensions:"x-words=purposes" example:"first_test"`
+	Purpose string `json:"purpose" binding:"required" extensions:"x-words=purposes" example:"first_test"`
+	// Day is the day it was struck on, in the time zone of the session.
 	Day     string  `json:"day" binding:"required" format:"date" example:"2026-05-03"`
 	RadiusM float64 `json:"radius_m" binding:"required" example:"1.2192"`
 	Balls   int     `json:"balls" binding:"required" example:"20"`

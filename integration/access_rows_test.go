@@ -351,10 +351,10 @@ var rows = map[string]row{
 		return []domain.ID{th.student, theLink(th)}, "", nil
 	}},
 
-	"GET /v1/students/{student_id}/bag":         {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
-	"PUT /v1/students/{student_id}/bag":         {may: players, hides: ofStudent, ask: named(theStudent, object{"hand": "left", "clubs": []object{{"name": "My 57", "loft_deg": 57}}}), fresh: mine},
-	"GET /v1/students/{student_id}/now":         {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
-	"GET /v1/students/{student_id}/tests":       {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
+	"GET /v1/students/{student_id}/bag":   {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
+	"PUT /v1/students/{student_id}/bag":   {may: players, hides: ofStudent, ask: named(theStudent, object{"hand": "left", "clubs": []object{{"name": "My 57", "loft_deg": 57}}}), fresh: mine},
+	"GET /v1/students/{student_id}/now":   {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
+	"GET /v1/students/{student_id}/tests": {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
 	"POST /v1/students/{student_id}/start": {may: players, hides: ofStudent, fresh: freshTest, ask: func(th things) ([]domain.ID, string, any) {
 		return []domain.ID{th.student}, "", object{"skill_id": th.skill}
 	}},
