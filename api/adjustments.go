@@ -29,7 +29,10 @@ type AdjustmentBody struct {
 	// SkillID is the skill of a step, a radius, a distance or a warm-up.
 	SkillID domain.ID `json:"skill_id,omitempty" format:"uuid"`
 	Tier    *Tier     `json:"tier,omitempty"`
-	RadiusM float64   `json:"radius_m,omitempty" minimum:"0" maximum:"30" example:"1.5"`
+	// Begins goes with a step: the student's ladder begins with it, which may be one of
+	// its own, and the ones before it are left out while it stands.
+	Begins  bool    `json:"begins,omitempty"`
+	RadiusM float64 `json:"radius_m,omitempty" minimum:"0" maximum:"30" example:"1.5"`
 	// DistancesM are in metres; where a block is played from one spot, the first.
 	DistancesM []float64 `json:"distances_m,omitempty" maxItems:"24" example:"12"`
 	// DistancePercent is used instead of distances_m: each block is played from this
@@ -110,7 +113,7 @@ func (r AdjustmentBody) read(p *domain.Problems, at string) academy.Adjustment {
 		From: bodyDate(p, at+"/from", r.From), Until: bodyDate(p, at+"/until", r.Until), Text: r.Text, Reason: advice.Reason(r.Reason),
 	}
 	out.Adjustment = curriculum.Adjustment{
-		Kind: curriculum.AdjustmentKind(r.Kind), Skill: bodyID(p, at+"/skill_id", r.SkillID), PerWeek: r.SessionsPerWeek, DistancePart: r.DistancePercent,
+		Kind: curriculum.AdjustmentKind(r.Kind), Skill: bodyID(p, at+"/skill_id", r.SkillID), Begins: r.Begins, PerWeek: r.SessionsPerWeek, DistancePart: r.DistancePercent,
 		Radius: length(p, at+"/radius_m", r.RadiusM),
 	}
 	if r.Tier != nil {
@@ -130,7 +133,7 @@ func (r AdjustmentBody) read(p *domain.Problems, at string) academy.Adjustment {
 
 func encodeAdjustmentBody(student, assignment domain.ID, a curriculum.Adjustment) AdjustmentBody {
 	out := AdjustmentBody{
-		StudentID: student, AssignmentID: assignment, Kind: string(a.Kind), SkillID: a.Skill, RadiusM: a.Radius.Metres(),
+		StudentID: student, AssignmentID: assignment, Kind: string(a.Kind), SkillID: a.Skill, Begins: a.Begins, RadiusM: a.Radius.Metres(),
 		SessionsPerWeek: a.PerWeek, DistancePercent: a.DistancePart,
 	}
 	if a.Kind == curriculum.ExtraStep {
@@ -195,8 +198,13 @@ func (s *Server) createAdjustments(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	out, err := results(c, given, func(g academy.Given) error { return g.Err }, func(i int, g academy.Given, p *Problem) AdjustmentResult {
-		r := AdjustmentResult{StudentID: wanted[i].Student, Problem: p}
+	return writeGiven(c, given)
+}
+
+// writeGiven answers with what came of adjustments.
+func writeGiven(c echo.Context, given []academy.Given) error {
+	out, err := results(c, given, func(g academy.Given) error { return g.Err }, func(_ int, g academy.Given, p *Problem) AdjustmentResult {
+		r := AdjustmentResult{StudentID: g.Adjustment.Student, Problem: p}
 		if p == nil {
 			made := encodeAdjustment(g.Adjustment)
 			r.Adjustment = &made

@@ -21,6 +21,9 @@ type AssignRequest struct {
 	GroupID    domain.ID   `json:"group_id,omitempty" format:"uuid"`
 	// StartDate is the first day of week 1, in each student's own time zone.
 	StartDate string `json:"start_date" validate:"required" format:"date" example:"2026-05-04"`
+	// Tests asks for a first test of each skill that is new to the student, and for an
+	// end test of it from the last week on.
+	Tests *bool `json:"tests,omitempty" default:"true" example:"true"`
 } // @name AssignRequest
 
 // PauseRequest stops an assignment's weeks from a day on.
@@ -84,7 +87,9 @@ type Assignment struct {
 	// EndedAt is when a coach ended it.
 	EndedAt *time.Time `json:"ended_at,omitempty" format:"date-time"`
 	// Sessions is how many sessions were logged for it.
-	Sessions  int       `json:"sessions" binding:"required" example:"5"`
+	Sessions int `json:"sessions" binding:"required" example:"5"`
+	// Tests says whether first tests and end tests are asked for.
+	Tests     bool      `json:"tests" binding:"required"`
 	Revision  int       `json:"revision" binding:"required" example:"1"`
 	CreatedBy domain.ID `json:"created_by" binding:"required" format:"uuid"`
 	CreatedAt time.Time `json:"created_at" binding:"required" format:"date-time"`
@@ -132,7 +137,7 @@ func encodeAssignment(a academy.Assignment) Assignment {
 		Pauses: each(a.Pauses, func(p academy.Pause) Pause {
 			return Pause{From: p.From.String(), Until: p.Until.String(), Reason: p.Reason}
 		}),
-		EndedAt: instant(a.EndedAt), Sessions: a.Sessions, Revision: a.Revision, CreatedBy: a.CreatedBy, CreatedAt: a.CreatedAt.UTC(),
+		EndedAt: instant(a.EndedAt), Sessions: a.Sessions, Tests: a.Tests, Revision: a.Revision, CreatedBy: a.CreatedBy, CreatedAt: a.CreatedAt.UTC(),
 	}
 }
 
@@ -186,7 +191,7 @@ func (r AssignRequest) read() (academy.AssignRequest, error) {
 	out := academy.AssignRequest{
 		Programme: bodyID(&p, "/programme_id", r.ProgrammeID), Version: orElse(r.Version, 0),
 		Group: bodyID(&p, "/group_id", r.GroupID), Start: bodyDate(&p, "/start_date", r.StartDate),
-		Students: bodyIDs(&p, "/student_ids", r.StudentIDs),
+		Students: bodyIDs(&p, "/student_ids", r.StudentIDs), Untested: r.Tests != nil && !*r.Tests,
 	}
 	if r.ProgrammeID == "" {
 		p.Add("/programme_id", "is missing; give the ID of the programme to assign")

@@ -32,6 +32,8 @@ type Now struct {
 	// Stations are the clubs that blocks of stations are played with this week and
 	// next, with where their balls stop.
 	Stations []Station `json:"stations" binding:"required"`
+	// Tests are the first tests and end tests that are asked for.
+	Tests []TestDue `json:"tests" binding:"required"`
 } // @name Now
 
 // Work is one assignment and its current week.
@@ -158,7 +160,7 @@ func encodeNow(n academy.Now) Now {
 	return Now{
 		StudentID: n.Student.ID, Name: n.Student.Name, On: n.On.String(), TimeZone: n.Student.TimeZone, Units: string(n.Student.Units),
 		Work: each(n.Work, func(w academy.Work) Work { return encodeWork(n, w) }), Skills: each(n.Skills, encodeOpenSkill),
-		Hand: string(n.Hand), Stations: each(n.Stations, encodeStation),
+		Hand: string(n.Hand), Stations: each(n.Stations, encodeStation), Tests: each(n.Tests, encodeTestDue),
 	}
 }
 

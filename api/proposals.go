@@ -45,7 +45,8 @@ type AbsentStudent struct {
 type Proposal struct {
 	// Move is what is proposed: to hold, to advance to a later step, to ease or to
 	// raise what is asked for, to fit the week's circle to the step, to move time
-	// between kinds of block, or another earlier skill for the warm-up.
+	// between kinds of block, another earlier skill for the warm-up, or where to start
+	// at a skill after a first test.
 	Move      string    `json:"move" binding:"required" extensions:"x-words=moves" example:"ease"`
 	SkillID   domain.ID `json:"skill_id" binding:"required" format:"uuid"`
 	SkillName string    `json:"skill_name" binding:"required" example:"Chip and run"`
@@ -62,7 +63,8 @@ type Proposal struct {
 // ProposalChance is the chance of success, with what is not known of the student
 // integrated.
 type ProposalChance struct {
-	// Of is what it is of: sessions in which the step is passed, or balls inside.
+	// Of is what it is of: sessions in which the step is passed, three sessions in one of
+	// which it is, or balls inside.
 	Of string `json:"of" binding:"required" extensions:"x-words=chance_measures" example:"session"`
 	// Now is as planned, and Then with the adjustment.
 	Now  float64 `json:"now" binding:"required" minimum:"0" maximum:"1" example:"0.12"`
@@ -109,7 +111,10 @@ func (e progressEncoder) proposal(w academy.NextWeek, p academy.Proposed) Propos
 	if p.Adjustment.Kind != "" {
 		body := encodeAdjustmentBody(w.Student.ID, p.Assignment, p.Adjustment)
 		body.Until = p.Until.String()
-		if p.Adjustment.Kind != curriculum.ExtraStep { // which is played at once
+		switch {
+		case p.Move == advice.Start:
+			body.From = p.From.String()
+		case p.Adjustment.Kind != curriculum.ExtraStep: // which is played at once
 			body.From = w.Monday.String()
 		}
 		body.Text = p.ToStudent(advice.Reader{Metric: w.Student.Units == academy.InMetres})

@@ -98,6 +98,8 @@ type SharedSkill struct {
 	Held  int    `json:"held" binding:"required" example:"2"`
 	// Rate is absent without balls to go by.
 	Rate *Rate `json:"rate,omitempty"`
+	// Change is from the first test to the end test; absent without both.
+	Change *TestChange `json:"change,omitempty"`
 } // @name SharedSkill
 
 // SharedWork is a programme that is under way or to come.
@@ -273,6 +275,13 @@ func encodeSharedReport(r academy.SharedReport) SharedReport {
 		skill := SharedSkill{Name: sk.Skill.Name, Tiers: each(sk.State.Ladder.Tiers, encodeTier), Held: sk.State.Held}
 		if focus, ok := sk.State.Focus(); ok {
 			skill.Rate = encodeRate(sk.State.Assessment.Rate, focus.Radius, sk.State.Recent)
+		}
+		if first, end, change, both := sk.State.Change(); both {
+			if m.Junior {
+				first.Day, end.Day = domain.Date{}, domain.Date{}
+			}
+			told := encodeChange(inUnitsOf(m), first, end, change)
+			skill.Change = &told
 		}
 		out.Skills = append(out.Skills, skill)
 	}

@@ -39,6 +39,7 @@ func (s *Server) curriculumRoutes() []route {
 		guarded(post, assignment+"/resume", auth.AssignmentWrite, s.resumeAssignment).conditional(),
 		guarded(post, assignment+"/move", auth.AssignmentWrite, s.moveAssignment).conditional(),
 		guarded(post, assignment+"/end", auth.AssignmentWrite, s.endAssignment).conditional(),
+		guarded(post, assignment+"/tests", auth.AssignmentWrite, s.askForTests).conditional(),
 	}
 }
 
@@ -62,6 +63,8 @@ func (s *Server) practiceRoutes() []route {
 		guarded(get, "/v1/students/:student_id/course", auth.ProgressSee, s.getCourse),
 
 		guarded(get, "/v1/students/:student_id/now", auth.NowRead, s.getNow),
+		guarded(get, "/v1/students/:student_id/tests", auth.NowRead, s.getTests),
+		guarded(post, "/v1/students/:student_id/start", auth.StartTake, s.takeStart),
 		guarded(get, bagPath, auth.NowRead, s.getBag),
 		guarded(put, bagPath, auth.BagWrite, s.putBag),
 		guarded(get, "/v1/students/:student_id/progress", auth.ProgressSee, s.getProgress),

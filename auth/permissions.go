@@ -139,6 +139,9 @@ const (
 	// AdjustmentRead and AdjustmentWrite are a coach's changes for one student.
 	AdjustmentRead  Action = "adjustment.read"
 	AdjustmentWrite Action = "adjustment.write"
+	// StartTake takes what is proposed for oneself, or a student of one's own, after a
+	// first test.
+	StartTake Action = "start.take"
 	// NowRead is "what do I do now".
 	NowRead Action = "now.read"
 	// BagWrite sets a student's clubs.
@@ -248,6 +251,7 @@ var permissions = map[Action]Permission{
 	AssignmentWrite: {Roles: teachers},
 	AdjustmentRead:  {Roles: everyone, Scope: ProgressRead},
 	AdjustmentWrite: {Roles: teachers},
+	StartTake:       {Roles: players},
 	NowRead:         {Roles: everyone, Scope: ProgressRead},
 	BagWrite:        {Roles: players},
 

@@ -1,6 +1,7 @@
 package integration_test
 
 import (
+	"strings"
 	"time"
 
 	"fringework/api"
@@ -85,6 +86,13 @@ func freshDraft(w *fixture, th *things) {
 func freshAssignment(w *fixture, th *things) {
 	freshProgramme(w, th)
 	th.assignment = w.owner.assign(th.programme, ago(72), w.student)[0].ID
+}
+
+// freshTest has a skill that is new to the student, and a first test of it.
+func freshTest(w *fixture, th *things) {
+	freshSkill(w, th)
+	w.owner.assign(w.owner.publish(course("Fresh start", th.skill)), ago(-24), w.student)
+	w.student.practise(ago(2), measured(test(th.skill, strings.Repeat("+...", 5)), "first_test"))
 }
 
 func freshPaused(w *fixture, th *things) {
@@ -290,6 +298,7 @@ var rows = map[string]row{
 	"POST /v1/assignments/{assignment_id}/resume": {may: teachers, hides: ofStudent, ask: named(theAssignment, nil), fresh: freshPaused},
 	"POST /v1/assignments/{assignment_id}/move":   {may: teachers, hides: ofStudent, ask: named(theAssignment, object{"version": 1}), fresh: freshAssignment},
 	"POST /v1/assignments/{assignment_id}/end":    {may: teachers, hides: ofStudent, ask: named(theAssignment, nil), fresh: freshAssignment},
+	"POST /v1/assignments/{assignment_id}/tests":  {may: teachers, hides: ofStudent, ask: named(theAssignment, object{"asked": false}), fresh: freshAssignment},
 	"GET /v1/sessions":                            {may: everybody, key: "sessions:read", hides: ofStudent, ask: ofTheStudent},
 	"GET /v1/sessions/{session_id}":               {may: everybody, key: "sessions:read", hides: ofStudent, ask: named(theSession, nil)},
 	"PUT /v1/sessions/{session_id}": {may: players, hides: ofStudent, ask: func(th things) ([]domain.ID, string, any) {
@@ -345,9 +354,13 @@ var rows = map[string]row{
 		return []domain.ID{th.student, theLink(th)}, "", nil
 	}},
 
-	"GET /v1/students/{student_id}/bag":         {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
-	"PUT /v1/students/{student_id}/bag":         {may: players, hides: ofStudent, ask: named(theStudent, object{"hand": "left", "clubs": []object{{"name": "My 57", "loft_deg": 57}}}), fresh: mine},
-	"GET /v1/students/{student_id}/now":         {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
+	"GET /v1/students/{student_id}/bag":   {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
+	"PUT /v1/students/{student_id}/bag":   {may: players, hides: ofStudent, ask: named(theStudent, object{"hand": "left", "clubs": []object{{"name": "My 57", "loft_deg": 57}}}), fresh: mine},
+	"GET /v1/students/{student_id}/now":   {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
+	"GET /v1/students/{student_id}/tests": {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
+	"POST /v1/students/{student_id}/start": {may: players, hides: ofStudent, fresh: freshTest, ask: func(th things) ([]domain.ID, string, any) {
+		return []domain.ID{th.student}, "", object{"skill_id": th.skill}
+	}},
 	"GET /v1/students/{student_id}/progress":    {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
 	"GET /v1/students/{student_id}/adjustments": {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
 	"POST /v1/adjustments": {may: teachers, hides: ofStudent, hidden: 200, fresh: mine, ask: func(th things) ([]domain.ID, string, any) {

@@ -39,6 +39,7 @@ var chapters = []struct {
 	{"bags", testBags},
 	{"adjustments", testAdjustments},
 	{"proposals", testProposals},
+	{"tests", testTests},
 	{"zones", testZones},
 	{"hand-over", testHandOver},
 	{"many at once", testMany},

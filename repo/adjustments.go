@@ -38,6 +38,7 @@ func (adjustmentRow) TableName() string { return "adjustments" }
 // adjustmentDoc is what an adjustment changes.
 type adjustmentDoc struct {
 	Tier      *tierDoc        `json:"tier,omitempty"`
+	Begins    bool            `json:"begins,omitempty"`
 	Radius    domain.Length   `json:"radius,omitempty"`
 	Distances []domain.Length `json:"distances,omitempty"`
 	// DistancePart is in per cent.
@@ -57,7 +58,7 @@ type kindShareDoc struct {
 
 func adjustmentToDoc(a curriculum.Adjustment) adjustmentDoc {
 	d := adjustmentDoc{
-		Radius: a.Radius, Distances: a.Distances, DistancePart: a.DistancePart, Only: a.Only, PerWeek: a.PerWeek,
+		Begins: a.Begins, Radius: a.Radius, Distances: a.Distances, DistancePart: a.DistancePart, Only: a.Only, PerWeek: a.PerWeek,
 		Shares: each(a.Shares, func(s curriculum.KindShare) kindShareDoc { return kindShareDoc(s) }),
 	}
 	if a.Tier != (streak.Tier{}) {
@@ -73,7 +74,7 @@ func adjustmentToDoc(a curriculum.Adjustment) adjustmentDoc {
 
 func (d adjustmentDoc) adjustment(kind string, skill domain.ID) curriculum.Adjustment {
 	a := curriculum.Adjustment{
-		Kind: curriculum.AdjustmentKind(kind), Skill: skill, Radius: d.Radius, Distances: d.Distances, DistancePart: d.DistancePart, Only: d.Only, PerWeek: d.PerWeek,
+		Kind: curriculum.AdjustmentKind(kind), Skill: skill, Begins: d.Begins, Radius: d.Radius, Distances: d.Distances, DistancePart: d.DistancePart, Only: d.Only, PerWeek: d.PerWeek,
 		Shares: each(d.Shares, func(s kindShareDoc) curriculum.KindShare { return curriculum.KindShare(s) }),
 	}
 	if d.Tier != nil {

@@ -19,6 +19,7 @@ type assignmentRow struct {
 	StartDate   string
 	Pauses      string
 	Credits     string
+	Tests       int64
 	EndedAt     *int64
 	Sessions    int
 	Revision    int
@@ -32,7 +33,7 @@ func (assignmentRow) TableName() string { return "assignments" }
 func (r assignmentRow) assignment() (academy.Assignment, error) {
 	as := academy.Assignment{
 		ID: r.ID, Student: r.StudentID, Programme: r.ProgrammeID, Version: r.Version, EndedAt: maybeInstant(r.EndedAt),
-		Sessions: r.Sessions, Revision: r.Revision, CreatedBy: orEmpty(r.CreatedBy), CreatedAt: instant(r.CreatedAt),
+		Tests: r.Tests != 0, Sessions: r.Sessions, Revision: r.Revision, CreatedBy: orEmpty(r.CreatedBy), CreatedAt: instant(r.CreatedAt),
 	}
 	var err error
 	if as.Start, err = date(r.StartDate); err != nil {
@@ -110,7 +111,8 @@ func (s assignmentStore) SaveAssignment(ctx context.Context, as academy.Assignme
 		AcademyID: s.id, ID: as.ID, StudentID: as.Student, ProgrammeID: as.Programme, Version: as.Version,
 		StartDate: as.Start.String(), Pauses: encode(each(as.Pauses, pauseToDoc)),
 		Credits: encode(each(as.Credits, func(c academy.Credit) creditDoc { return creditDoc(c) })), EndedAt: maybeAt(as.EndedAt),
+		Tests:    boolInt(as.Tests),
 		Revision: as.Revision, CreatedBy: maybeText(as.CreatedBy), CreatedAt: at(as.CreatedAt),
 	}
-	return s.save(ctx, &row, as.ID, as.Revision, "assignment", "version", "start_date", "pauses", "credits", "ended_at")
+	return s.save(ctx, &row, as.ID, as.Revision, "assignment", "version", "start_date", "pauses", "credits", "tests", "ended_at")
 }

@@ -14,8 +14,8 @@ import (
 // what is kept in an older form is made anew from the sessions (see
 // [DB.Outdated]).
 const (
-	stateForm  = 5
-	periodForm = 4
+	stateForm  = 6
+	periodForm = 5
 	habitForm  = 2
 	// countForm is of what makes a session count (see [practice.Effort]).
 	countForm = 1
@@ -72,6 +72,20 @@ func packState(p *packer, s *progress.State) {
 	p.instant(&s.LastMilestoneAt)
 	packAssessment(p, &s.Assessment)
 	p.instant(&s.TechniqueUntil)
+	packSlice(p, &s.Parts, func(p *packer, x *progress.Part) {
+		p.id(&x.Session)
+		p.instant(&x.StartedAt)
+		p.date(&x.Day)
+		packPart(p, x)
+	})
+}
+
+// packPart leaves out the session, its start and its day.
+func packPart(p *packer, x *progress.Part) {
+	p.word((*string)(&x.Purpose), purposes)
+	p.bool(&x.Warm)
+	packCircle(p, &x.Circle)
+	packSlice(p, &x.Measured, packCircle)
 }
 
 func packCircle(p *packer, c *estimate.Circle) {
@@ -179,6 +193,11 @@ func packSummary(p *packer, s *progress.SessionSummary, tiers []streak.Tier, roo
 			p.instant(&h.At)
 		})
 	}
+	packSlice(p, &s.Parts, func(p *packer, x *progress.Part) {
+		x.Session, x.StartedAt = s.Session, s.StartedAt
+		p.date(&x.Day)
+		packPart(p, x)
+	})
 }
 
 // packCircles writes the circles of a tier that are not those of the one before,
@@ -226,6 +245,15 @@ var blockKinds = func() map[string]string {
 	words := map[string]string{}
 	for _, k := range curriculum.BlockKinds() {
 		words[string(k)] = string(k)
+	}
+	return words
+}()
+
+// purposes are the words of tests that measure something.
+var purposes = func() map[string]string {
+	words := map[string]string{}
+	for _, p := range curriculum.Purposes() {
+		words[string(p)] = string(p)
 	}
 	return words
 }()

@@ -56,11 +56,11 @@ func (s *scope) habitsOf(students any, into map[domain.ID]progress.Habit) query 
 func (s *scope) currentAssignments(students any, into *[]academy.Assignment) query {
 	var r assignmentRow
 	return query{
-		sql: "SELECT id, student_id, programme_id, version, start_date, pauses, credits, sessions, revision, created_by, created_at FROM assignments" +
+		sql: "SELECT id, student_id, programme_id, version, start_date, pauses, credits, tests, sessions, revision, created_by, created_at FROM assignments" +
 			" WHERE academy_id = ? AND student_id ~ AND ended_at IS NULL ORDER BY id",
 		args: []any{s.id, students}, what: "student",
 		row: func(scan func(...any) error) error {
-			err := scan(&r.ID, &r.StudentID, &r.ProgrammeID, &r.Version, &r.StartDate, &r.Pauses, &r.Credits, &r.Sessions, &r.Revision, &r.CreatedBy, &r.CreatedAt)
+			err := scan(&r.ID, &r.StudentID, &r.ProgrammeID, &r.Version, &r.StartDate, &r.Pauses, &r.Credits, &r.Tests, &r.Sessions, &r.Revision, &r.CreatedBy, &r.CreatedAt)
 			if err != nil {
 				return err
 			}

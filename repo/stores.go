@@ -76,6 +76,7 @@ type (
 	}
 	proposalStore struct {
 		*scope
+		viewing
 		listing
 		skills
 		rowParts
@@ -195,7 +196,7 @@ func (db *DB) Reading() domain.Transactor[academy.ReadStore] {
 // Proposals opens the store of academy.ProposalService.
 func (db *DB) Proposals() domain.Transactor[academy.ProposalStore] {
 	return transactor[academy.ProposalStore]{db, func(s *scope) academy.ProposalStore {
-		return proposalStore{s, listing{s}, skills{s}, rowParts{s}, academies{s}}
+		return proposalStore{s, viewing{s}, listing{s}, skills{s}, rowParts{s}, academies{s}}
 	}}
 }
 

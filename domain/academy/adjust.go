@@ -11,6 +11,7 @@ import (
 	"fringework/domain"
 	"fringework/domain/curriculum"
 	"fringework/domain/progress"
+	"fringework/domain/streak"
 )
 
 // Adjusting keeps adjustments.
@@ -266,12 +267,12 @@ func (x Adjustment) checkLimits(v curriculum.Version) error {
 }
 
 // clashes says whether another that stands changes the same on a day that both are
-// played on. Steps do not: one may come before another.
+// played on. Steps do not, since one may come before another; but a ladder begins once.
 func (x Adjustment) clashes(s Adjustment) bool {
 	none := domain.Date{}
 	apart := s.Until != none && s.Until.Before(x.From) || x.Until != none && x.Until.Before(s.From)
 	blocks := len(x.Only) == 0 || len(s.Only) == 0 || slices.ContainsFunc(x.Only, func(k curriculum.BlockKind) bool { return slices.Contains(s.Only, k) })
-	return x.Kind != curriculum.ExtraStep && s.Kind == x.Kind && s.Skill == x.Skill && !apart && blocks && (x.Throughout || s.HoldsFor(x.Assignment))
+	return (x.Kind != curriculum.ExtraStep || x.Begins && s.Begins) && s.Kind == x.Kind && s.Skill == x.Skill && !apart && blocks && (x.Throughout || s.HoldsFor(x.Assignment))
 }
 
 // when says since when it is played, until when, and in which words it was given.
@@ -312,19 +313,23 @@ func (s AdjustService) addStep(ctx context.Context, tx AdjustmentStore, x Adjust
 		return err
 	}
 	t := tracks[x.Skill]
-	at, ok := t.Ladder.Place(x.Tier)
+	_, ok := t.Ladder.Place(x.Tier)
+	own := slices.Index(t.Ladder.Tiers, x.Tier)
 	switch {
-	case slices.Contains(t.Ladder.Tiers, x.Tier):
+	case own >= 0 && !x.Begins:
 		return refused("/tier", "is a step of the student's ladder already; ask for another")
-	case !ok:
+	case own == 0:
+		return refused("/tier", "is the first step of the student's ladder already; begin with a later one")
+	case own < 0 && !ok:
 		return refused("/tier", "is neither easier than a step of the ladder nor harder than its last; ask for fewer in a row or a wider circle than the next step does")
 	}
-	with, _ := t.Assigned(t.Ladder.With(x.Tier), s.Env.Now())
+	ladder := withSteps(t.Ladder, []Adjustment{x}, x.Skill)
+	with, _ := t.Assigned(ladder, s.Env.Now())
 	record, _, err := progress.Rejudge(ctx, tx, t, with)
 	if err != nil {
 		return err
 	}
-	if record.State.Held > at {
+	if record.State.Held > slices.Index(ladder.Tiers, x.Tier) {
 		name, _, _ := strings.Cut(m.Name, " ")
 		return refused("/tier", "%s has passed it, or a harder one, already; ask for more than that", name)
 	}
@@ -370,6 +375,9 @@ type adjustmentKeeper interface {
 	domain.EventLog
 	progress.Keeper
 	Adjusting
+
+	Version(ctx context.Context, programme domain.ID, number int) (curriculum.Version, error)
+	Assignments(ctx context.Context, f AssignmentFilter, page domain.Page) ([]Assignment, error)
 }
 
 func endAdjustment(ctx context.Context, tx adjustmentKeeper, a domain.Actor, x *Adjustment, env domain.Env) error {
@@ -388,23 +396,55 @@ func (x Adjustment) fits(v curriculum.Version) bool {
 	skill, trains := v.SkillByID(x.Skill)
 	if x.Kind == curriculum.ExtraStep {
 		_, place := skill.Ladder.Place(x.Tier)
-		return trains && place
+		return trains && (place || x.Begins && slices.Index(skill.Ladder.Tiers, x.Tier) > 0)
 	}
 	return x.check(v, nil) == nil // one of a skill that is not trained changes nothing
 }
 
 // takeStep takes a step out of the ladder that the student is judged by.
-func takeStep(ctx context.Context, tx progress.Keeper, x Adjustment, env domain.Env) error {
+func takeStep(ctx context.Context, tx adjustmentKeeper, x Adjustment, env domain.Env) error {
 	tracks, err := tx.Tracks(ctx, x.Student, []domain.ID{x.Skill})
 	if err != nil {
 		return err
 	}
-	t, changed := tracks[x.Skill].Assigned(tracks[x.Skill].Ladder.Without(x.Tier), env.Now())
+	ladder := tracks[x.Skill].Ladder.Without(x.Tier)
+	if x.Begins {
+		if ladder, err = whole(ctx, tx, x, ladder); err != nil {
+			return err
+		}
+	}
+	t, changed := tracks[x.Skill].Assigned(ladder, env.Now())
 	if !changed {
 		return nil
 	}
 	_, _, err = progress.Rejudge(ctx, tx, tracks[x.Skill], t)
 	return err
+}
+
+// whole is the ladder without the step that the student began with, and with those that
+// were left out for it: that of the version last assigned that trains the skill, with
+// the other steps that stand. Without such a version the ladder is as it was.
+func whole(ctx context.Context, tx adjustmentKeeper, x Adjustment, was streak.Ladder) (streak.Ladder, error) {
+	all, err := tx.Assignments(ctx, AssignmentFilter{Student: x.Student, Current: true}, domain.Page{Limit: maxAssignments})
+	if err != nil {
+		return was, err
+	}
+	slices.SortStableFunc(all, func(a, b Assignment) int { return b.CreatedAt.Compare(a.CreatedAt) })
+	standing, err := tx.Adjustments(ctx, x.Student, true)
+	if err != nil {
+		return was, err
+	}
+	standing = slices.DeleteFunc(standing, func(s Adjustment) bool { return s.ID == x.ID })
+	for _, as := range all {
+		v, err := tx.Version(ctx, as.Programme, as.Version)
+		if err != nil {
+			return was, err
+		}
+		if skill, trains := v.SkillByID(x.Skill); trains {
+			return withSteps(skill.Ladder, standing, x.Skill), nil
+		}
+	}
+	return was, nil
 }
 
 // List gives a student's adjustments, latest first.

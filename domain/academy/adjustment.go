@@ -88,12 +88,17 @@ func (a Assignment) adjustedWeeks(weeks []curriculum.Week, all []Adjustment, tod
 	return weeks
 }
 
-// withSteps gives the ladder with the extra steps at a skill that stand.
+// withSteps gives the ladder with the extra steps at a skill that stand, from the one
+// that the student begins with.
 func withSteps(l streak.Ladder, all []Adjustment, skill domain.ID) streak.Ladder {
+	var first streak.Tier
 	for _, a := range slices.Backward(all) {
 		if a.Kind == curriculum.ExtraStep && a.Skill == skill && a.EndedAt.IsZero() {
 			l = l.With(a.Tier)
+			if a.Begins {
+				first = a.Tier
+			}
 		}
 	}
-	return l
+	return l.From(first)
 }

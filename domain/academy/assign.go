@@ -18,6 +18,8 @@ type AssignRequest struct {
 	Group     domain.ID
 	// Start is the first day of week 1 in each student's own time zone.
 	Start domain.Date
+	// Untested asks for no first tests and end tests.
+	Untested bool
 }
 
 // Assigned is what came of giving a version.
@@ -59,7 +61,7 @@ func (s Service) Give(ctx context.Context, a domain.Actor, r AssignRequest) (out
 				out.Had = append(out.Had, current...)
 				continue
 			}
-			assignment, err := s.assign(ctx, tx, a, student, version, r.Start, current)
+			assignment, err := s.assign(ctx, tx, a, student, version, r, current)
 			if err != nil {
 				return err
 			}
@@ -124,14 +126,14 @@ func (s Service) assignees(ctx context.Context, tx AssignmentStore, a domain.Act
 
 // assign gives a version to one student, whose assignment of the programme is
 // current, if one stands.
-func (s Service) assign(ctx context.Context, tx AssignmentStore, a domain.Actor, student Member, v curriculum.Version, start domain.Date, current []Assignment) (Assignment, error) {
+func (s Service) assign(ctx context.Context, tx AssignmentStore, a domain.Actor, student Member, v curriculum.Version, r AssignRequest, current []Assignment) (Assignment, error) {
 	if len(current) > 0 {
 		return Assignment{}, domain.Errorf(domain.Conflict, "assigned_already",
 			"%s already has version %d of this programme. Move that assignment to another version, or end it first.", student.Name, current[0].Version)
 	}
 	assignment := Assignment{
 		ID: s.Env.NewID(), Student: student.ID, Programme: v.Programme, Version: v.Number,
-		Start: start, Revision: 1, CreatedBy: a.Member, CreatedAt: s.Env.Now(),
+		Start: r.Start, Tests: !r.Untested, Revision: 1, CreatedBy: a.Member, CreatedAt: s.Env.Now(),
 	}
 	if err := tx.SaveAssignment(ctx, assignment); err != nil {
 		return Assignment{}, err
@@ -140,7 +142,7 @@ func (s Service) assign(ctx context.Context, tx AssignmentStore, a domain.Actor,
 		return Assignment{}, err
 	}
 	return assignment, tx.Record(ctx, s.event(a, "assignment.made", assignment.ID, student.ID, map[string]any{
-		"programme_id": v.Programme, "version": v.Number, "start_date": start.String(),
+		"programme_id": v.Programme, "version": v.Number, "start_date": r.Start.String(),
 	}))
 }
 
@@ -382,4 +384,12 @@ func (s Service) ending(ctx context.Context, a domain.Actor) edit {
 			return !held, err
 		})
 	}}
+}
+
+// AskForTests switches the asking for first tests and end tests on or off.
+func (s Service) AskForTests(ctx context.Context, a domain.Actor, id domain.ID, revision int, asked bool) (Assignment, error) {
+	return s.change(ctx, a, id, revision, edit{"assignment.changed", func(_ AssignmentStore, as *Assignment, _ Member) (map[string]any, error) {
+		as.Tests = asked
+		return map[string]any{"asked": asked}, nil
+	}})
 }

@@ -22,7 +22,7 @@ func TestAssign(t *testing.T) {
 	if len(made) != 2 || made[0].Student != ada || made[1].Student != june {
 		t.Fatalf("got %+v, want Ada and June once each", made)
 	}
-	want := academy.Assignment{ID: made[0].ID, Student: ada, Programme: h.programme, Version: 1, Start: may(11), Revision: 1, CreatedBy: coach.Member, CreatedAt: now}
+	want := academy.Assignment{ID: made[0].ID, Student: ada, Programme: h.programme, Version: 1, Start: may(11), Tests: true, Revision: 1, CreatedBy: coach.Member, CreatedAt: now}
 	if !reflect.DeepEqual(made[0], want) {
 		t.Errorf("got %+v, want %+v", made[0], want)
 	}

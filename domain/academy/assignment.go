@@ -20,6 +20,9 @@ type Assignment struct {
 	Pauses []Pause
 	// Credits say how sessions by versions that it pinned before count.
 	Credits []Credit
+	// Tests says that it asks for a first test of each skill that is new to the student,
+	// and for an end test of it in the last week.
+	Tests bool
 	// EndedAt is when it was taken back; zero while it stands.
 	EndedAt time.Time
 	// Sessions counts the sessions logged against it that stand.

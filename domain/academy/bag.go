@@ -10,6 +10,7 @@ import (
 	"fringework/domain"
 	"fringework/domain/curriculum"
 	"fringework/domain/greenside"
+	"fringework/domain/progress"
 )
 
 // Bagging reads a student's own clubs, and what their balls did on the green.
@@ -176,15 +177,23 @@ func ownWeeks(b greenside.Bag, weeks []curriculum.Week) []curriculum.Week {
 			w.Plans[j].Blocks = slices.Clone(w.Plans[j].Blocks)
 			for k := range w.Plans[j].Blocks {
 				d := &w.Plans[j].Blocks[k].Drill
-				d.Text, d.Clubs = b.Words(d.Text), b.Names(d.Clubs)
+				*d = ownDrill(b, *d)
 			}
 		}
 	}
 	return weeks
 }
 
+// ownDrill names the student's own clubs, and a left-hander's hands and feet.
+func ownDrill(b greenside.Bag, d curriculum.Drill) curriculum.Drill {
+	if b.Hand != "" {
+		d.Text, d.Clubs = b.Words(d.Text), b.Names(d.Clubs)
+	}
+	return d
+}
+
 // carry has the student play with their own clubs.
-func (n *Now) carry(ctx context.Context, tx ReadStore) error {
+func (n *Now) carry(ctx context.Context, tx ReadStore, states []progress.State) error {
 	b, err := tx.Bag(ctx, n.Student.ID)
 	if err != nil {
 		return err
@@ -199,6 +208,7 @@ func (n *Now) carry(ctx context.Context, tx ReadStore) error {
 		return err
 	}
 	n.Hand = cmp.Or(b.Hand, greenside.RightHanded)
+	n.Tests = n.testsDue(states, b)
 	for i := range n.Work {
 		w := &n.Work[i]
 		w.Weeks = ownWeeks(b, w.Weeks)

@@ -41,7 +41,7 @@ func (s Service) GiveOnJoining(ctx context.Context, inviter domain.Actor, studen
 		if err != nil {
 			return err
 		}
-		_, err = s.assign(ctx, tx, inviter, m, version, r.Start, nil)
+		_, err = s.assign(ctx, tx, inviter, m, version, r, nil)
 		return err
 	})
 }

@@ -102,6 +102,8 @@ type Now struct {
 	Stations []Station
 	// Habit is how the student practises, which tells their pace.
 	Habit progress.Habit
+	// Tests are the first tests and end tests that the student is asked for.
+	Tests []TestDue
 	// counts are what came of random blocks before today, by skill; nil unless a
 	// block is dealt by them.
 	counts map[domain.ID][]curriculum.TaskCount
@@ -168,7 +170,7 @@ func (s ReadService) Now(ctx context.Context, a domain.Actor, student domain.ID)
 		if n.Work, err = works(ctx, tx, stored, n.On); err != nil {
 			return err
 		}
-		if err := n.carry(ctx, tx); err != nil {
+		if err := n.carry(ctx, tx, stored.States); err != nil {
 			return err
 		}
 		stored.learn()

@@ -19,6 +19,7 @@ import (
 // ProposalStore is what proposing next week needs stored.
 type ProposalStore interface {
 	domain.EventLog
+	Viewing
 	Listing
 	Gathering
 
@@ -222,15 +223,16 @@ func (p proposer) nextWeek(m Member) (w NextWeek, runs bool) {
 	ahead.Since, ahead.PerWeek, ahead.Expected = expected(row, today)
 	for _, as := range p.assignments[m.ID] {
 		v := p.versions[as.Pins()]
+		starts, measured := p.starts(as, v, m, today)
+		w.Items = append(w.Items, starts...)
 		week, ok := p.weekAhead(as, v, w.Monday)
-		if !ok {
+		if runs = runs || ok || len(starts) > 0; !ok {
 			continue
 		}
-		runs = true
 		w.Given = append(w.Given, p.given(as, w.Monday)...)
 		ahead.Weeks = []advice.WeekAhead{week}
 		for _, x := range advice.Propose(ahead) {
-			if p.adjusted(as, x, w.Monday) {
+			if p.adjusted(as, x, w.Monday) || slices.Contains(measured, x.Skill) {
 				continue
 			}
 			skill, known := v.SkillByID(x.Skill)
@@ -294,19 +296,26 @@ func (p proposer) weekAhead(as Assignment, v curriculum.Version, monday domain.D
 	if at.Phase != Running {
 		return w, false
 	}
-	w = advice.WeekAhead{
-		Week: weeks[at.Week-1].Adjusted(played(p.adjustments[as.Student], as.ID, day)), Monday: monday, Limits: v.Content.Limits,
+	return p.weekOf(as, v, at.Week, monday, day), true
+}
+
+// weekOf is a 1-based week of an assignment from a Monday on, as the student plays it on
+// a day.
+func (p proposer) weekOf(as Assignment, v curriculum.Version, number int, monday, day domain.Date) advice.WeekAhead {
+	weeks := v.Content.Weeks
+	w := advice.WeekAhead{
+		Week: weeks[number-1].Adjusted(played(p.adjustments[as.Student], as.ID, day)), Monday: monday, Limits: v.Content.Limits,
 		Shots: map[domain.ID]curriculum.SkillKind{},
 	}
 	for _, s := range v.Skills {
 		w.Shots[s.ID] = s.Kind
 	}
-	for _, before := range weeks[:at.Week-1] {
+	for _, before := range weeks[:number-1] {
 		if !slices.Contains(w.Earlier, before.Skill) {
 			w.Earlier = append(w.Earlier, before.Skill)
 		}
 	}
-	return w, true
+	return w
 }
 
 // maxRefused is how many proposals may be refused at once.
@@ -407,4 +416,61 @@ func notRefused(pointer, format string, args ...any) error {
 	var p domain.Problems
 	p.Add(pointer, format, args...)
 	return p.Err("refusal_invalid", "Nothing was refused.")
+}
+
+// Starts are what is proposed for a student after first tests and was not refused, at
+// one skill or at all.
+func (s ProposalService) Starts(ctx context.Context, a domain.Actor, student, skill domain.ID, r advice.Reader) (items []Proposed, err error) {
+	err = s.Store.Read(ctx, a.Academy, func(tx ProposalStore) error {
+		m, err := Student(ctx, tx, a, student)
+		if err != nil {
+			return err
+		}
+		p, err := s.proposer(ctx, tx, []Member{m}, r)
+		if err != nil {
+			return err
+		}
+		today := domain.DateOf(p.now, m.Zone())
+		items = nil
+		for _, as := range p.assignments[m.ID] {
+			starts, _ := p.starts(as, p.versions[as.Pins()], m, today)
+			for _, x := range starts {
+				if (skill == "" || x.Skill.ID == skill) && !p.refused(x, m) {
+					items = append(items, x)
+				}
+			}
+		}
+		return nil
+	})
+	return items, err
+}
+
+// StartService lets a student begin.
+type StartService struct {
+	Propose ProposalService
+	Adjust  AdjustService
+}
+
+// Begin gives what is proposed for a student at a skill after a first test, as a coach
+// does who accepts it: nobody has to wait for an answer. What a coach refused is not
+// given, and what was given is undone as ever. It is a domain.Conflict when nothing is
+// proposed.
+func (s StartService) Begin(ctx context.Context, a domain.Actor, student, skill domain.ID, r advice.Reader) ([]Given, error) {
+	items, err := s.Propose.Starts(ctx, a, student, skill, r)
+	if err != nil {
+		return nil, err
+	}
+	var wanted []Adjustment
+	for _, x := range items {
+		if x.Adjustment.Kind == "" {
+			continue
+		}
+		wanted = append(wanted, Adjustment{
+			Student: student, Assignment: x.Assignment, Adjustment: x.Adjustment, From: x.From, Until: x.Until, Text: x.ToStudent(r),
+		})
+	}
+	if len(wanted) == 0 {
+		return nil, domain.Errorf(domain.Conflict, "nothing_proposed", "Nothing is proposed at this skill: begin as the programme says, or take the first test.")
+	}
+	return s.Adjust.Give(ctx, a, wanted)
 }

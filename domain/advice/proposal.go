@@ -30,23 +30,26 @@ const (
 	MoveTime Move = "time"
 	// KeepAlive keeps another earlier skill alive in the warm-up.
 	KeepAlive Move = "keep_alive"
+	// Start is where to begin at a skill after a first test.
+	Start Move = "start"
 )
 
 // Moves lists them.
-func Moves() []Move { return []Move{Hold, Advance, Ease, Raise, Fit, MoveTime, KeepAlive} }
+func Moves() []Move { return []Move{Hold, Advance, Ease, Raise, Fit, MoveTime, KeepAlive, Start} }
 
 // Measure is what a chance of success is of.
 type Measure string
 
-// The measures: balls that stop inside a circle, and sessions in which a step is
-// passed.
+// The measures: balls that stop inside a circle, sessions in which a step is passed,
+// and stretches of three sessions, of estimate.PlacedWithin, in which it is.
 const (
-	OfBalls    Measure = "ball"
-	OfSessions Measure = "session"
+	OfBalls         Measure = "ball"
+	OfSessions      Measure = "session"
+	OfThreeSessions Measure = "three_sessions"
 )
 
 // Measures lists them.
-func Measures() []Measure { return []Measure{OfBalls, OfSessions} }
+func Measures() []Measure { return []Measure{OfBalls, OfSessions, OfThreeSessions} }
 
 // Ahead is what the proposals for one student's next week are made of.
 type Ahead struct {
@@ -83,7 +86,8 @@ type Proposal struct {
 	// to accept.
 	Adjustment curriculum.Adjustment
 	// Until says for how long: the last day of the week or, when zero, until it is
-	// passed.
+	// passed. From is the first day of what is not for next week; zero for today.
+	From  domain.Date
 	Until domain.Date
 	// Now and Then are the chances of success, from 0 to 1, as planned and with the
 	// adjustment; Of says of what. Both are 0 where it is not known.

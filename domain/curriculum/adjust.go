@@ -48,8 +48,10 @@ type Adjustment struct {
 	// Skill is the one whose ladder or drills change; of a warm-up the one to keep
 	// alive. Shares and sessions have none.
 	Skill domain.ID
-	// Tier is the extra step.
-	Tier streak.Tier
+	// Tier is the extra step. Begins says that the ladder begins with it, whether it
+	// is one of its own or not: the steps before it are left out.
+	Tier   streak.Tier
+	Begins bool
 	// Radius is the target radius of the skill's drills.
 	Radius domain.Length
 	// Only are the kinds of block whose radius or distances change; empty for all.
@@ -89,6 +91,9 @@ func (a Adjustment) Check(p *domain.Problems, at string) {
 	}
 	for i, k := range a.Only {
 		checkKind(p, fmt.Sprintf("%s/only/%d", at, i), k)
+	}
+	if a.Begins && a.Kind != ExtraStep {
+		p.Add(at+"/begins", "goes with a step alone; leave it out")
 	}
 	switch a.Kind {
 	case ExtraStep:

@@ -300,7 +300,7 @@ func acknowledgementCalls() []Call {
 
 func proposalCalls() []Call {
 	of := func(s Stores) domain.Transactor[academy.ProposalStore] { return s.Proposals }
-	return slices.Concat(logCalls(of), listingCalls(of), skillCalls(of), gatheringCalls(of), []Call{
+	return slices.Concat(logCalls(of), viewingCalls(of), listingCalls(of), skillCalls(of), gatheringCalls(of), []Call{
 		call(of, "Academy", func(ctx context.Context, tx academy.ProposalStore, f *Fixture) (bool, error) {
 			got, err := tx.Academy(ctx)
 			return got.ID == f.Academy, err

@@ -332,7 +332,7 @@ func (e *exam) adjustments() {
 	first := e.adjustment(e.Adjustment)
 	all := []academy.Adjustment{first}
 	for _, what := range []curriculum.Adjustment{
-		{Kind: curriculum.ExtraStep, Skill: e.Pitch, Tier: streak.Tier{Run: 5, Radius: examRadius, Holed: 1}},
+		{Kind: curriculum.ExtraStep, Skill: e.Pitch, Tier: streak.Tier{Run: 5, Radius: examRadius, Holed: 1}, Begins: true},
 		{Kind: curriculum.OtherRadius, Skill: e.Pitch, Radius: domain.Metre, Only: []curriculum.BlockKind{curriculum.Random, curriculum.Technique}},
 		{Kind: curriculum.OtherDistances, Skill: e.Chip, Distances: []domain.Length{9 * domain.Metre, 14 * domain.Metre}},
 		{Kind: curriculum.OtherDistances, Skill: e.Pitch, DistancePart: 67},

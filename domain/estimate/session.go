@@ -20,6 +20,9 @@ type SessionRate struct {
 	rates, weights [cells + 2*formReach]float64
 	// share of the balls inside that are holed.
 	share float64
+	// shapes are the weights of the shapes that the scatter may have; nil for those
+	// before any ball is seen.
+	shapes []float64
 }
 
 // unlikely is a weight that is left out of a distribution.
@@ -33,14 +36,20 @@ func (a Assessment) SessionRate() SessionRate {
 	if kinds == (FormKinds{}) {
 		kinds = usualForm
 	}
-	r := SessionRate{share: a.HoledShare}
+	return spread(betaLevels(a.Rate), kinds, a.HoledShare)
+}
+
+// spread is the rate of sessions whose level has a distribution and whose form is of
+// some kinds, when a share of the balls inside are holed.
+func spread(of [points]float64, kinds FormKinds, share float64) SessionRate {
+	r := SessionRate{share: share}
 	for sd, of := range kinds.sds() {
 		for k, form := range formKernels[sd] {
 			r.form[k] += of * form
 		}
 	}
 	var today wide
-	for i, w := range betaLevels(a.Rate) {
+	for i, w := range of {
 		if w < unlikely {
 			continue
 		}
@@ -104,8 +113,12 @@ func (r SessionRate) elsewhere(scale float64, found func(weight float64, there f
 		found(1, func(rate float64) float64 { return rate })
 		return
 	}
-	for _, s := range shapes {
-		found(s.Weight, func(rate float64) float64 {
+	for k, s := range shapes {
+		weight := s.Weight
+		if r.shapes != nil {
+			weight = r.shapes[k]
+		}
+		found(weight, func(rate float64) float64 {
 			holed := rate * r.share
 			return holed + (1-holed)*s.Elsewhere((rate-holed)/(1-holed), scale)
 		})
@@ -134,6 +147,14 @@ func (r SessionRate) Chance(t streak.Tier, scale float64, blocks ...int) float64
 
 // Within is Chance for some sessions, of the same blocks each.
 func (r SessionRate) Within(t streak.Tier, scale float64, sessions int, blocks ...int) (chance float64) {
+	for c, at := range r.byLevel(t, scale, sessions, blocks) {
+		chance += r.levels[c] * at
+	}
+	return chance
+}
+
+// byLevel is Within at each level that has a weight.
+func (r SessionRate) byLevel(t streak.Tier, scale float64, sessions int, blocks []int) (chances [cells]float64) {
 	r.elsewhere(scale, func(weight float64, there func(float64) float64) {
 		passed := r.onDays(t, there, blocks)
 		for c, w := range r.levels {
@@ -144,10 +165,10 @@ func (r SessionRate) Within(t streak.Tier, scale float64, sessions int, blocks .
 			for k, form := range r.form {
 				once += form * passed[c+k]
 			}
-			chance += weight * w * (1 - math.Pow(1-math.Min(once, 1), float64(sessions)))
+			chances[c] += weight * (1 - math.Pow(1-math.Min(once, 1), float64(sessions)))
 		}
 	})
-	return chance
+	return chances
 }
 
 // onDays gives the chance to pass a step in a session at each rate of a day.

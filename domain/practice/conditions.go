@@ -5,6 +5,7 @@ import (
 
 	"fringework/domain"
 	"fringework/domain/curriculum"
+	"fringework/domain/progress"
 	"fringework/domain/streak"
 )
 
@@ -28,6 +29,9 @@ func (s Session) checkConditions(p *domain.Problems) {
 func (b Block) checkTest(p *domain.Problems, at string) {
 	if b.Purpose != "" && !slices.Contains(curriculum.Purposes(), b.Purpose) {
 		p.Add(at+"/purpose", "%q is not a purpose; use %s, or leave it out", b.Purpose, domain.OneOf(curriculum.Purposes()))
+	}
+	if (b.Purpose == curriculum.FirstTest || b.Purpose == curriculum.EndTest) && len(b.Balls) > progress.TestBalls {
+		p.Add(at+"/balls", "has %d balls, and a test of this purpose has %d; put the others into a block of their own", len(b.Balls), progress.TestBalls)
 	}
 	if b.Kind == curriculum.Test {
 		return

@@ -32,11 +32,15 @@ type Record struct {
 func (r Record) Revise(id domain.ID, next *SessionSummary) (after Record, changed []Period, ok bool) {
 	periods, old, numbers := revised(r.Periods, id, next)
 	var tiers []TierRecord
+	var parts []Part
 	if r.Whole {
-		tiers = records(r.Track, periods)
+		tiers, parts = records(r.Track, periods), partsOf(periods)
 	} else {
 		var kept bool
 		if tiers, kept = extended(r.Track, r.State.Tiers, old, next); !kept {
+			return Record{}, nil, false
+		}
+		if parts, kept = revisedParts(r.State.Parts, old, next); !kept {
 			return Record{}, nil, false
 		}
 	}
@@ -61,7 +65,7 @@ func (r Record) Revise(id domain.ID, next *SessionSummary) (after Record, change
 	if _, focused := focus(r.Track.Ladder, held(r.Track.Ladder, tiers)); focused && !r.Whole && len(recent) < estimate.Window {
 		return Record{}, nil, false
 	}
-	after.State = after.derive(totals, tiers, recent)
+	after.State = after.derive(totals, tiers, parts, recent)
 	return after, changed, true
 }
 
@@ -90,7 +94,7 @@ func Recompute(t Track, summaries []SessionSummary) Record {
 		}
 	}
 	tiers := records(t, r.Periods)
-	r.State = r.derive(totals, tiers, r.recent(tiers))
+	r.State = r.derive(totals, tiers, partsOf(r.Periods), r.recent(tiers))
 	return r
 }
 
@@ -248,11 +252,11 @@ func WeeksOf(periods []Period) []WeekTally {
 }
 
 // derive says where the student stands.
-func (r Record) derive(totals Tally, tiers []TierRecord, recent []TierResult) State {
+func (r Record) derive(totals Tally, tiers []TierRecord, parts []Part, recent []TierResult) State {
 	t := r.Track
 	s := State{
 		Student: t.Student, Skill: t.Skill, Ladder: t.Ladder,
-		Held: held(t.Ladder, tiers), Totals: totals, Tiers: tiers, TechniqueUntil: t.TechniqueUntil(),
+		Held: held(t.Ladder, tiers), Totals: totals, Tiers: tiers, TechniqueUntil: t.TechniqueUntil(), Parts: parts,
 	}
 	s.Week, s.WeekTally, s.LastAt = r.lastWeek()
 	for _, x := range tiers {
@@ -337,6 +341,9 @@ func (s State) evidence(recent []TierResult) estimate.Evidence {
 	if next, ok := s.Next(); ok {
 		e.Tier = &next
 		e.BallsPerTest = next.Run - 1 + (chances+len(recent)/2)/len(recent)
+		if len(s.Parts) > 0 && s.Unmeasured() == 0 { // a first test alone says nothing of later sessions
+			e.BallsPerTest = TestBalls
+		}
 	}
 	return e
 }

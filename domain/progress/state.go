@@ -183,6 +183,8 @@ type SessionSummary struct {
 	Skill   domain.ID
 	Tally   Tally
 	Results []TierResult // one for each tier of the track, in its order
+	// Parts are of first tests and end tests.
+	Parts []Part
 }
 
 // Milestone is a tier passed by a student, with the ball that completed it.
@@ -220,6 +222,9 @@ type State struct {
 	Assessment estimate.Assessment
 	// TechniqueUntil is the track's: until then technique blocks counted.
 	TechniqueUntil time.Time
+	// Parts are of first tests and end tests, oldest first: the earliest of the former
+	// and the latest of the latter.
+	Parts []Part
 }
 
 // RecentCounts are the balls of the last sessions, for one circle.

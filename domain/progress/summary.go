@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"fringework/domain"
+	"fringework/domain/curriculum"
 	"fringework/domain/estimate"
 	"fringework/domain/streak"
 )
@@ -29,11 +30,11 @@ type PlayedBlock struct {
 	Position int
 	// Kind is the kind of block: "warmup", "test" …
 	Kind string
-	// Measures says that the block is a test of fixed length, of which the balls
-	// count for rates and no run counts.
-	Measures bool
-	Seconds  int
-	Balls    []streak.Ball
+	// Purpose is what a test measures beside the steps, if anything: of its balls the
+	// rates are made, and no run counts.
+	Purpose curriculum.Purpose
+	Seconds int
+	Balls   []streak.Ball
 	// Misses are what was said of how the balls missed.
 	Misses Misses
 	// StruckAt says when a ball, counted from 0, was struck.
@@ -54,7 +55,7 @@ type Attested struct {
 // earlier ladder had are judged in the same blocks as the present ladder's, but
 // for what JudgedTier.OpenUntil and TechniqueUntil say.
 func (t Track) Summarise(p Play) SessionSummary {
-	d := SessionSummary{Session: p.Session, StartedAt: p.StartedAt, Week: p.Day.Monday(), Skill: p.Skill, Tally: p.tally()}
+	d := SessionSummary{Session: p.Session, StartedAt: p.StartedAt, Week: p.Day.Monday(), Skill: p.Skill, Tally: p.tally(), Parts: t.parts(p)}
 	for _, tier := range t.Judged {
 		r := TierResult{Session: p.Session, StartedAt: p.StartedAt, Day: p.Day, Tier: tier.Tier}
 		for _, b := range p.Blocks {
@@ -102,7 +103,7 @@ func (r *TierResult) add(b PlayedBlock) {
 		}
 		r.seen(ball)
 	}
-	if b.Measures {
+	if b.Purpose != "" {
 		return
 	}
 	r.Best = longer(r.Best, got.Best)

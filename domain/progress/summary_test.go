@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"fringework/domain"
+	"fringework/domain/curriculum"
 	"fringework/domain/estimate"
 	"fringework/domain/progress"
 	"fringework/domain/streak"
@@ -134,7 +135,7 @@ func TestSummaryRuns(t *testing.T) {
 // passes nothing.
 func TestSummaryOfMeasurement(t *testing.T) {
 	measured := block("test", "iiioo")
-	measured.Measures = true
+	measured.Purpose = curriculum.EndTest
 	r := track(ladder(three)).Summarise(play("s", day1, measured)).Results[0]
 	if r.Passed != nil || r.Best != (streak.Run{}) || r.Chances != 0 || r.Near.Runs != 0 {
 		t.Errorf("got %+v, want no run of it", r)

@@ -112,6 +112,14 @@ func (l Ladder) Without(t Tier) Ladder {
 	return l
 }
 
+// From gives the ladder from one of its tiers on; as it is without that tier.
+func (l Ladder) From(t Tier) Ladder {
+	if at := slices.Index(l.Tiers, t); at > 0 {
+		l.Tiers = slices.Clone(l.Tiers[at:])
+	}
+	return l
+}
+
 // OneSpot reports whether blocks of a kind are played from one spot, so that
 // their balls follow each other under the same conditions: a warm-up, a
 // technique block and a test are; stations and random blocks are not.

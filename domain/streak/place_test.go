@@ -58,3 +58,16 @@ func TestPlace(t *testing.T) {
 		t.Error("a ladder without tiers has a place")
 	}
 }
+
+// TestFrom: a ladder may be begun at one of its tiers; the ladder itself stays.
+func TestFrom(t *testing.T) {
+	l := streak.Ladder{TestOnly: true, Tiers: []streak.Tier{{Run: 3, Radius: domain.Foot}, {Run: 5, Radius: domain.Foot}, {Run: 8, Radius: domain.Foot}}}
+	for _, c := range []struct{ from, left int }{{3, 3}, {5, 2}, {8, 1}, {4, 3}} {
+		if got := l.From(streak.Tier{Run: c.from, Radius: domain.Foot}); len(got.Tiers) != c.left || !got.TestOnly {
+			t.Errorf("from %d: got %v", c.from, got.Tiers)
+		}
+	}
+	if len(l.Tiers) != 3 {
+		t.Errorf("the ladder itself became %v", l.Tiers)
+	}
+}

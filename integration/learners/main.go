@@ -1,10 +1,12 @@
 // Command learners prints the operating characteristics of the stalls and the
 // calibration of rates and forecasts on simulated learners with known truth,
 // beside a naive rule and the likelihood-ratio bound, and how often a drop late in
-// a run is found:
+// a run is found; or instead how students fare who are placed by a first test, and what
+// they are told after an end test:
 //
 //	go run ./integration/learners
 //	go run ./integration/learners -fresh 2000 -pressure 2000 -seed 7
+//	go run ./integration/learners -tests 2000
 package main
 
 import (
@@ -20,8 +22,14 @@ import (
 func main() {
 	fresh := flag.Int("fresh", 400, "learners of each kind to draw afresh from every population")
 	pressure := flag.Int("pressure", 400, "sets of sessions for each figure of the comparison late and early in a run")
+	tests := flag.Int("tests", 0, "students of each population to test first and at the end, instead of all else; 0 for none")
+	setting := flag.Bool("setting", false, "test the populations that limits are set on, and not the others")
 	seed := flag.Uint64("seed", 1, "seed of what is drawn")
 	flag.Parse()
+	if *tests > 0 {
+		printTests(os.Stdout, *tests, *setting, *seed)
+		return
+	}
 	if err := run(os.Stdout, *fresh, *pressure, *seed); err != nil {
 		fmt.Fprintln(os.Stderr, "learners:", err)
 		os.Exit(1)
@@ -117,4 +125,14 @@ func run(w io.Writer, fresh, pressure int, seed uint64) error {
 
 	fmt.Fprintf(w, "\n%s", learners.Pressure(pressure, seed))
 	return nil
+}
+
+// printTests prints what first tests and end tests are worth.
+func printTests(w io.Writer, n int, setting bool, seed uint64) {
+	starts, gains := learners.PublishedStarts, learners.PublishedGains
+	if setting {
+		starts, gains = []learners.Starts{learners.StartsSetting}, []learners.Gains{learners.GainsSetting}
+	}
+	fmt.Fprintf(w, "Students who are placed by a first test, in %%.\n%s", learners.PlacementTable(starts, n, seed))
+	fmt.Fprintf(w, "\nThe change from a first test to an end test: truth inside the 80 %% intervals in %%, and what is told minus the truth, in percentage points.\n%s", learners.GainsTable(gains, n, seed))
 }

@@ -124,7 +124,7 @@ var tours = []struct {
 	make func(*photographer)
 }{
 	{"outside", (*photographer).outside}, {"student", (*photographer).student}, {"empty", (*photographer).empty},
-	{"coach", (*photographer).coach}, {"publish", (*photographer).publishing}, {"owner", (*photographer).owner}, {"bare", (*photographer).bare}, {"first", (*photographer).first},
+	{"coach", (*photographer).coach}, {"publish", (*photographer).publishing}, {"owner", (*photographer).owner}, {"bare", (*photographer).bare}, {"first", (*photographer).first}, {"tests", (*photographer).tests},
 }
 
 func (p *photographer) all() error {

@@ -10,7 +10,7 @@ import { AdjustDialog } from "./adjustdialog.js";
 import { useKeptFocus } from "./parts.js";
 
 const words = {
-  step: (a) => `${tierText(a.tier)}, until passed`,
+  step: (a) => (a.begins ? `begins with ${tierText(a.tier)}` : `${tierText(a.tier)}, until passed`),
   radius: (a) => `drills inside ${near(a.radius_m)}`,
   distance: (a) => (a.distance_percent ? `drills from closer in, at ${a.distance_percent} % of their distances` : `drills from ${fars(a.distances_m)}`),
   shares: (a) => `time: ${a.shares.map((s) => `${kindName(s.kind).toLowerCase()} ${s.share} %`).join(", ")}`,

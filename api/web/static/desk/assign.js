@@ -30,10 +30,11 @@ function Form({ programmes, students, groups }) {
   const [group, setGroup] = useState("");
   const [picked, setPicked] = useState(new Set([query.get("student")].filter(Boolean)));
   const [start, setStart] = useState(nextMonday());
+  const [tests, setTests] = useState(true);
   const [done, setDone] = useState(null);
   const send = useSend(async () => {
     setDone(null);
-    const body = { programme_id: chosen.id, version: Number(version || chosen.published), student_ids: [...picked], group_id: group || undefined, start_date: start };
+    const body = { programme_id: chosen.id, version: Number(version || chosen.published), student_ids: [...picked], group_id: group || undefined, start_date: start, tests };
     setDone(await api.post("/v1/assignments", body));
     setPicked(new Set());
   });
@@ -42,6 +43,7 @@ function Form({ programmes, students, groups }) {
     <div class="trio wide-first"><${Field} as="select" label="Programme" error=${send.at("/programme_id")} value=${chosen.id} onChange=${(e) => (setProgramme(e.currentTarget.value), setVersion(""))}>${programmes.map((p) => html`<option value=${p.id}>${p.name}</option>`)}</${Field}>
       <${Field} as="select" label="Version" error=${send.at("/version")} value=${version || chosen.published} onChange=${(e) => setVersion(e.currentTarget.value)}>${Array.from({ length: chosen.published }, (_, i) => html`<option value=${chosen.published - i}>${chosen.published - i}${i === 0 ? " (latest)" : ""}</option>`)}</${Field}>
       <${Field} label="First day of week 1" hint="In each student's own time zone." type="date" required error=${send.at("/start_date")} value=${start} onInput=${(e) => setStart(e.currentTarget.value)} /></div>
+    <label class="option"><input type="checkbox" checked=${tests} onChange=${(e) => setTests(e.currentTarget.checked)} /><span>Ask for a first test of new skills (20 balls each), and an end test in the last week</span></label>
     ${groups.length > 0 && html`<${Field} as="select" class="form" label="To a group" error=${send.at("/group_id")} value=${group} onChange=${(e) => setGroup(e.currentTarget.value)}><option value="">No group</option>${groups.map((g) => html`<option value=${g.id}>${g.name}, ${count(g.student_ids.length, "student")}</option>`)}</${Field}>`}
     <${Picker} label=${groups.length ? "And to these students" : "To these students"} students=${students} picked=${picked} pick=${pick} />
     ${send.at("/student_ids") && html`<p class="wrong">${send.at("/student_ids")}</p>`}

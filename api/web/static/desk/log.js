@@ -20,7 +20,7 @@ const kinds = {
   "skill.created": "Skill made", "skill.changed": "Skill changed", "skill.archived": "Skill archived", "skill.restored": "Skill brought back",
   "programme.created": "Programme made", "programme.cloned": "Programme copied", "programme.imported": "Programme imported", "programme.drafted": "Draft saved",
   "programme.published": "Programme published", "programme.archived": "Programme archived", "programme.restored": "Programme brought back",
-  "assignment.made": "Programme assigned", "assignment.paused": "Assignment paused", "assignment.resumed": "Assignment resumed", "assignment.moved": "Assignment moved to another version", "assignment.ended": "Assignment ended",
+  "assignment.made": "Programme assigned", "assignment.paused": "Assignment paused", "assignment.resumed": "Assignment resumed", "assignment.moved": "Assignment moved to another version", "assignment.ended": "Assignment ended", "assignment.changed": "First and end tests switched on or off",
   "adjustment.made": "Change for a student made", "adjustment.ended": "Change for a student ended",
   "proposal.refused": "Proposal refused", "proposal.restored": "Proposal allowed again",
   "session.stored": "Session saved", "session.extended": "Session continued", "session.edited": "Session edited", "session.deleted": "Session deleted", "session.restored": "Session brought back",

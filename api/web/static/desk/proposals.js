@@ -131,7 +131,7 @@ function Item({ item, chosen, onChoose, onAccept, onRefuse }) {
 /** chanceText says how the chance changes. */
 function chanceText(chance) {
   if (!chance) return "";
-  const of = chance.of === "ball" ? "Balls inside" : "Chance of passing";
+  const of = { ball: "Balls inside", three_sessions: "Chance of passing within three sessions" }[chance.of] ?? "Chance of passing";
   return `${of}: ${chance.now > 0 ? `${oddsText(chance.now)} \u2192 ` : ""}${oddsText(chance.then)}`;
 }
 

@@ -21,6 +21,7 @@ import { reasonText } from "./reasons.js";
 import { SessionList } from "./sessions.js";
 import { SkillCharts } from "./skillcharts.js";
 import { Line, Steps } from "./steps.js";
+import { Tests } from "./tests.js";
 import { Action, Done, Reason, untilText } from "./triage.js";
 
 export function StudentPage({ args: [id] }) {
@@ -38,6 +39,7 @@ export function StudentPage({ args: [id] }) {
     <${Reasons} body=${body} reload=${reload} />
     <${Adjustments} student=${body.student} skills=${body.skills} all=${adjustments} open=${body.assignments.some(active)} onChange=${reload} />
     <${Work} body=${body} reload=${progress.reload} />
+    <${Tests} studentID=${id} />
     ${body.sessions === 0 && html`<section class="empty"><h2>No sessions yet</h2><p>Progress starts with the first ball that ${body.student.name} logs on the green.</p></section>`}
     <section class="screen-only"><h2>Clubs and landing spots</h2><${Bag} student=${id} whose=${`${body.student.name}'s`} /></section>
     <${PlayedOut} studentID=${id} link=${(session) => to("session", session)} />

@@ -42,6 +42,7 @@ function Written({ report: r }) {
       ${open.length > 0 && html`<ul class="plain">${open.map((s) => html`<li><strong>${s.name}:</strong> ${tierText(s.tiers[s.held], unit)} (step ${s.held + 1} of ${s.tiers.length})</li>`)}</ul>`}
       ${r.work.map((w) => html`<${Work} work=${w} junior=${r.junior} />`)}</section>
     ${r.course && html`<section><h2>And on the course</h2><${CourseFacts} course=${r.course} /></section>`}
+    ${r.skills.some((s) => s.change) && html`<section><h2>Before and after</h2>${r.skills.filter((s) => s.change).map((s) => html`<p key=${s.name}><strong>${s.name}.</strong> ${s.change.text}</p>`)}</section>`}
     ${r.skills.some((s) => s.rate) && html`<details><summary>The numbers behind it</summary><ul class="plain">${r.skills.filter((s) => s.rate).map((s) => html`<li><strong>${s.name}:</strong> about ${Math.round(100 * s.rate.mean)} of 100 balls finish inside ${near(s.rate.radius_m, unit)} now (${Math.round(100 * s.rate.interval_80.low)} to ${Math.round(100 * s.rate.interval_80.high)}, 4 times in 5), from ${count(s.rate.balls, "ball")}.</li>`)}</ul><p class="small">Estimates are advice, not a verdict on a person.</p></details>`}
     <p class="small">This link shows the report as it is now, until ${day(r.expires_at)}.${r.junior ? " It is about a junior: please do not pass it on." : ""}</p>
   </${Page}>`;

@@ -6,8 +6,8 @@ import { uuid7 } from "../base/uuid7.js";
 import { sessions } from "../base/outbox.js";
 import { to } from "../base/router.js";
 import { day, dayTime } from "../base/units.js";
-import { Failed, html, Loading, Notice, Page, useEffect, useState } from "../base/ui.js";
-import { Bar } from "./parts.js";
+import { Failed, html, Loading, Notice, Page, useState } from "../base/ui.js";
+import { Bar, lazy } from "./parts.js";
 import { useNow, planName } from "./plan.js";
 
 export function Now() {
@@ -39,6 +39,7 @@ function Today({ now, going }) {
   const todo = now.work.flatMap((w) => w.week?.plans ?? []).find((p) => p.done < p.times);
   return html`${now.work.length + now.skills.length === 0 && html`<section class="empty"><h2>No programme yet</h2>
       <p>It will appear here once your coach has given you one.</p></section>`}
+    ${now.tests?.length > 0 && html`<${Tests} now=${now} />`}
     ${now.work.map((w) => html`<${Work} work=${w} todo=${todo} going=${going} />`)}
     ${!todo && html`<${OnCourse} />`}
     <${Rest} now=${now} />`;
@@ -54,12 +55,9 @@ function OnCourse() {
   return html`<p><a class="button on-course" href=${record ? to("round", record.id) : to("round", fresh, "new")}>On the course: ${record ? "go on with your round" : "log a round"}</a></p>`;
 }
 
-/** Rest is what one may read beside today's plan. */
-function Rest(props) {
-  const [part, set] = useState();
-  useEffect(() => void import("./week.js").then(set, () => {}), []);
-  return part && html`<${part.Week} ...${props} />`;
-}
+/** Rest is what one may read beside today's plan, and Tests what is asked for before it. */
+const Rest = lazy(() => import("./week.js"), "Week");
+const Tests = lazy(() => import("./tests.js"), "Asked");
 
 function Work({ work, todo, going }) {
   const { position: { phase, until }, week } = work;

@@ -76,6 +76,13 @@ export function DrillFacts({ drill }) {
   return html`<dl class="facts">${facts.map(([name, text]) => html`<div><dt>${name}</dt><dd>${text}</dd></div>`)}</dl>`;
 }
 
+/** lazy is a part of a module that is loaded when it is first shown; nothing until then. */
+export const lazy = (load, name) => (props) => {
+  const [part, set] = useState();
+  useEffect(() => void load().then(set, () => {}), []);
+  return part && html`<${part[name]} ...${props} />`;
+};
+
 /** useModule loads what only some blocks need, where that is wanted; null until it is there. */
 function useModule(wanted, load) {
   const [module, set] = useState(null);

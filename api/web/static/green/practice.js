@@ -11,18 +11,21 @@ import { ballOutcomes, ballsText, clubText, kindName, kindText, outcomeName, tas
 import { Button, Dialog, Field, html, Loading, Notice, Page, signal, useEffect, useNow, useRef, useState, Wrong } from "../base/ui.js";
 import { cue, useAwake } from "./cues.js";
 import * as log from "./log.js";
-import { BlockText, usePlayout, useStations } from "./parts.js";
+import { BlockText, lazy, usePlayout, useStations } from "./parts.js";
 import { oddsBySkill } from "./plan.js";
 
 /** said is what a screen reader hears of the last tap. */
 const said = signal("");
+
+const Test = lazy(() => import("./tests.js"), "Test");
 
 /** Practice shows the session that goes on; its argument is the session's id. */
 export function Practice({ args: [id] }) {
   if (!sessions.value) return html`<${Loading} what="the session" />`;
   const record = sessions.value.find((r) => r.id === id && r.live && !r.deleted);
   if (!record) return html`<${Page} title="Not on this phone"><p>This session is not kept on this phone. <a href=${to("now")}>Go to Now.</a></p></${Page}>`;
-  if (log.over(record)) return html`<${Moved} address=${to("after", id)} />`;
+  if (record.plan.test && !log.over(record)) return html`<${Test} record=${record} />`;
+  if (log.over(record)) return html`<${Moved} address=${record.plan.test ? to("tests") : to("after", id)} />`;
   return html`<${Screen} record=${record} />`;
 }
 
@@ -35,7 +38,7 @@ function Moved({ address }) {
  * useSteps gives act(step, ...more): it keeps step(record, ...more, now) of the
  * record that stands, and gives it. failed tells when the phone could not.
  */
-function useSteps(id) {
+export function useSteps(id) {
   const [failed, fail] = useState(null);
   const act = async (step, ...more) => {
     try {
@@ -143,7 +146,7 @@ let from = null; // where the finger that is down went down
  * click that a browser makes of that comes later, and is told not to come.
  * swiped is called for a swipe, with its way.
  */
-const tapped = (fn, swiped) => ({
+export const tapped = (fn, swiped) => ({
   onPointerDown: (e) => (from = e.isPrimary ? [e.clientX, e.clientY] : null),
   onTouchEnd: (e) => {
     if (!from || !e.cancelable) return; // another finger, or the page was moved
@@ -157,7 +160,7 @@ const tapped = (fn, swiped) => ({
 });
 
 /** Outs is the target for out, with an edge for each way to miss: by touch or by swipe. */
-function Outs({ full, strike, hint }) {
+export function Outs({ full, strike, hint }) {
   const miss = (way) => strike("out", way);
   return html`<div class="outs" ...${tapped((e) => miss(e.target.closest("button")?.dataset.way), miss)}>
     <button type="button" class="target out" disabled=${full} aria-label=${`Out ${hint}`}><span class="target-word">Out</span></button>
@@ -422,7 +425,7 @@ function Tens({ record, strike }) {
   </section>`;
 }
 
-function Leaves({ record, act }) {
+export function Leaves({ record, act }) {
   const { planned, done } = log.present(record);
   const ball = done.balls.at(-1);
   const lands = planned.kind === "stations"; // where it then stops is not judged

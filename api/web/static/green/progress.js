@@ -10,6 +10,7 @@ import { to } from "../base/router.js";
 import { count, day, dayTime, lastSessions, minutes, near, number, percent, percents } from "../base/units.js";
 import { changeText, nextText, rateText, sureText } from "../base/rates.js";
 import { Misses } from "../base/misses.js";
+import { askedText, Measured, useTests } from "../base/tests.js";
 import { Volume } from "../base/volume.js";
 import { ballsText, kindName, runText, tierText, waitText } from "../base/words.js";
 import { Failed, html, Loading, Page } from "../base/ui.js";
@@ -26,11 +27,21 @@ export function Progress() {
     ${body && body.sessions === 0 && html`<section class="empty"><h2>No sessions yet</h2><p>Your progress starts with the first ball that you log. <a href=${to("now")}>See what to do now.</a></p></section>`}
     ${body && body.skills.map((s) => html`<${Skill} key=${s.skill_id} skill=${s} />`)}
     <${PlayedOut} studentID=${who.value.membership.member_id} link=${(id) => to("session", id)} />
+    <${Tests} />
     <${OnCourse} studentID=${who.value.membership.member_id} rounds=${to("rounds")} brief />
     ${body && body.sessions > 0 && html`<article><h2>How much</h2><${Volume} load=${body.load} /><${Pace} pace=${body.pace} /></article>`}
     ${body && body.assignments.length > 0 && html`<${Adherence} assignments=${body.assignments} time=${body.time} />`}
     ${body && progress.problem && html`<p class="as-of">Last updated ${dayTime(progress.at)}.</p>`}
   </${Page}>`;
+}
+
+/** Tests is what first tests and end tests say, and the way to them. */
+function Tests() {
+  const { body } = useTests(who.value.membership.member_id);
+  if (!body || body.skills.length + body.due.length === 0) return null;
+  return html`<article><h2>First and end tests</h2>
+    ${body.skills.map((s) => html`<h3 key=${s.skill_id}>${s.skill_name}</h3><${Measured} skill=${s} />`)}
+    ${body.due.length + body.starts.length > 0 && html`<p><a class="button" href=${to("tests")}>${body.due.length ? askedText(body.due) : "Where to begin"}</a></p>`}</article>`;
 }
 
 function Skill({ skill }) {
