@@ -16,19 +16,6 @@ type LotTest struct {
 	Balls, Inside int
 }
 
-// Shown is what the comparison of shown and hidden tests finds.
-type Shown string
-
-// The findings, of the rate with the run shown beside the one with it hidden.
-const (
-	ShownLower  Shown = "lower"
-	ShownHigher Shown = "higher"
-	ShownOpen   Shown = "cannot_tell"
-)
-
-// ShownFindings lists them.
-func ShownFindings() []Shown { return []Shown{ShownLower, ShownHigher, ShownOpen} }
-
 // ArmTally counts the tests of one lot, those with a ball, and their balls.
 type ArmTally struct{ Tests, Balls, Inside int }
 
@@ -43,7 +30,7 @@ type Quiet struct {
 	Difference float64
 	// Interval95 holds the true difference at every look at once with at least 95 %.
 	Interval95 Interval
-	Finding    Shown
+	Finding    Gap
 }
 
 const (
@@ -95,7 +82,7 @@ const (
 //	15                7.7   42.3   68.7   85.7   97.4    100    98.4
 //	20               16.8   74.0   94.1   98.5   99.9    100    98.4
 func QuietOf(tests []LotTest) Quiet {
-	q := Quiet{Finding: ShownOpen}
+	q := Quiet{Finding: GapOpen}
 	for _, t := range tests {
 		q.count(t)
 	}
@@ -198,12 +185,7 @@ func (q *Quiet) compare(tests []signedTest) {
 	}
 	q.Difference = min(1, max(-1, surplus/reach))
 	q.Interval95 = Interval{edge(tests, q.Difference, -1), edge(tests, q.Difference, 1)}
-	switch {
-	case q.Interval95.Hi < 0:
-		q.Finding = ShownLower
-	case q.Interval95.Lo > 0:
-		q.Finding = ShownHigher
-	}
+	q.Finding = gapOf(q.Interval95)
 }
 
 // excluded reports whether the tests speak against a difference so much that at any

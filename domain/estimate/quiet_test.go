@@ -87,7 +87,7 @@ func TestQuietByHand(t *testing.T) {
 	if q.Shown != (ArmTally{1, 5, 2}) || q.Hidden != (ArmTally{1, 15, 12}) {
 		t.Errorf("counted %+v and %+v", q.Shown, q.Hidden)
 	}
-	if q.Interval95 != (Interval{-1, 1}) || q.Finding != ShownOpen {
+	if q.Interval95 != (Interval{-1, 1}) || q.Finding != GapOpen {
 		t.Errorf("two tests tell %+v", q)
 	}
 }
@@ -108,8 +108,8 @@ func TestQuietKeepsCirclesApart(t *testing.T) {
 func TestQuietTells(t *testing.T) {
 	for _, c := range []struct {
 		hidden, shown int
-		want          Shown
-	}{{16, 8, ShownLower}, {8, 16, ShownHigher}, {12, 12, ShownOpen}, {20, 0, ShownLower}} {
+		want          Gap
+	}{{16, 8, GapLower}, {8, 16, GapHigher}, {12, 12, GapOpen}, {20, 0, GapLower}} {
 		var tests []LotTest
 		for i := range 40 {
 			x := LotTest{Radius: domain.Metre, Hidden: i%2 == 0, Balls: 20, Inside: c.shown}
@@ -130,7 +130,7 @@ func TestQuietTells(t *testing.T) {
 			}
 		}
 	}
-	if q := QuietOf([]LotTest{{Balls: 4, Inside: 1}}); q.Told || q.Finding != ShownOpen || q.Interval95 != (Interval{}) {
+	if q := QuietOf([]LotTest{{Balls: 4, Inside: 1}}); q.Told || q.Finding != GapOpen || q.Interval95 != (Interval{}) {
 		t.Errorf("one test tells %+v", q)
 	}
 }
