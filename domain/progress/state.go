@@ -178,11 +178,22 @@ type TierResult struct {
 type SessionSummary struct {
 	Session   domain.ID
 	StartedAt time.Time
-	// Week is the Monday of the practice week it counts in.
+	// Day is the local date of the start, and Week the Monday of the practice week it
+	// counts in.
+	Day     domain.Date
 	Week    domain.Date
 	Skill   domain.ID
 	Tally   Tally
 	Results []TierResult // one for each tier of the track, in its order
+
+	// FirstAt is when the first ball at the skill was struck, zero without one, and
+	// First that ball beside the later ones; it has none off the green.
+	FirstAt time.Time
+	First   estimate.ColdDay
+	// Retest is the one that the session began with, if any.
+	Retest *RetestBalls
+	// Tests are those of the plan, on the green, in the order of the plan.
+	Tests []PlannedTest
 }
 
 // Milestone is a tier passed by a student, with the ball that completed it.
@@ -210,6 +221,8 @@ type State struct {
 	WeekTally Tally
 	// Tiers are the best ever done at each tier of the track, in its order.
 	Tiers []TierRecord
+	// Retests are all there were, by start and then by session.
+	Retests []Retest
 	// Near sums up the runs near Focus in the recent sessions.
 	Near streak.Near
 	// Recent counts the balls at the radius of Focus in the recent sessions.

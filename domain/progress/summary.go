@@ -15,19 +15,29 @@ type Play struct {
 	Skill     domain.ID
 	StartedAt time.Time
 	// Day is the local date of the start, in the session's time zone.
-	Day    domain.Date
-	Blocks []PlayedBlock
+	Day domain.Date
+	// OffGreen says that it was played elsewhere than on a green: the time and the
+	// balls are counted, and nothing is judged.
+	OffGreen bool
+	Blocks   []PlayedBlock
 }
 
 // PlayedBlock is one block of a session, in one of two forms: balls as they
 // were struck, or counts attested from a paper card.
 type PlayedBlock struct {
-	// Position is 1-based among all blocks of the session.
-	Position int
+	// Position is 1-based among all blocks of the session, and PlanBlock among those
+	// of the plan; 0 without one.
+	Position  int
+	PlanBlock int
 	// Kind is the kind of block: "warmup", "test" …
-	Kind    string
-	Seconds int
-	Balls   []streak.Ball
+	Kind string
+	// Measures says that the block is a test of fixed length, of which the balls
+	// count for rates and no run counts.
+	Measures bool
+	Seconds  int
+	Balls    []streak.Ball
+	// Retest says that the block asks, cold, whether a step that was passed is held.
+	Retest bool
 	// Misses are what was said of how the balls missed.
 	Misses Misses
 	// StruckAt says when a ball, counted from 0, was struck.
@@ -48,11 +58,12 @@ type Attested struct {
 // earlier ladder had are judged in the same blocks as the present ladder's, but
 // for what JudgedTier.OpenUntil and TechniqueUntil say.
 func (t Track) Summarise(p Play) SessionSummary {
-	d := SessionSummary{Session: p.Session, StartedAt: p.StartedAt, Week: p.Day.Monday(), Skill: p.Skill, Tally: p.tally()}
+	d := SessionSummary{Session: p.Session, StartedAt: p.StartedAt, Day: p.Day, Week: p.Day.Monday(), Skill: p.Skill, Tally: p.tally()}
+	p.open(&d)
 	for _, tier := range t.Judged {
 		r := TierResult{Session: p.Session, StartedAt: p.StartedAt, Day: p.Day, Tier: tier.Tier}
 		for _, b := range p.Blocks {
-			if t.countsIn(tier, b.Kind, p.StartedAt) {
+			if !p.OffGreen && t.countsIn(tier, b.Kind, p.StartedAt) {
 				r.add(b)
 			}
 		}
@@ -69,7 +80,9 @@ func (p Play) tally() Tally {
 		c.AttestedInside += b.Attested.Inside
 		c.AttestedHoled += b.Attested.Holed
 		c.Balls += len(b.Balls)
-		c.Misses = c.Misses.Plus(b.Misses)
+		if !p.OffGreen {
+			c.Misses = c.Misses.Plus(b.Misses)
+		}
 		for _, ball := range b.Balls {
 			if ball.Outcome != streak.Out {
 				c.Inside++
@@ -93,6 +106,9 @@ func (r *TierResult) add(b PlayedBlock) {
 			r.Holed++
 		}
 		r.seen(ball)
+	}
+	if b.Measures {
+		return
 	}
 	r.Best = longer(r.Best, got.Best)
 	r.Near = r.Near.Add(got.Near)
