@@ -202,6 +202,8 @@ type Milestone struct {
 	Skill   domain.ID
 	Tier    streak.Tier
 	Hit
+	// HeldAt is when the retest began that bore it out; zero while none did.
+	HeldAt time.Time
 }
 
 // State is where a student stands at a skill. It is kept in the transaction
@@ -292,9 +294,10 @@ func (s State) InWeek(monday domain.Date) Tally {
 // order of when that was.
 func (s State) Milestones() []Milestone {
 	var made []Milestone
+	lasting := s.Lasting()
 	for _, t := range s.Tiers {
 		if t.First != nil {
-			made = append(made, Milestone{Student: s.Student, Skill: s.Skill, Tier: t.Tier, Hit: *t.First})
+			made = append(made, Milestone{Student: s.Student, Skill: s.Skill, Tier: t.Tier, Hit: *t.First, HeldAt: lasting[len(made)].HeldAt})
 		}
 	}
 	slices.SortStableFunc(made, Milestone.Compare)
