@@ -18,6 +18,7 @@ type ReadStore interface {
 	Listing
 	Gathering
 	Bagging
+	Quieting
 
 	// SkillRecord gives what a student did at a skill, without the state: the latest
 	// sessions, at least so many of those that count for its tiers if there are,
@@ -97,6 +98,10 @@ type Now struct {
 	Hand greenside.Hand
 	// Stations are the clubs that blocks of stations are played with now and next week.
 	Stations []Station
+	// Retests are those that are due, the longest due first.
+	Retests []DueSkill
+	// Quiet says whether tests of the plan are drawn by lot to hide the run.
+	Quiet QuietAgreement
 	// counts are what came of random blocks before today, by skill; nil unless a
 	// block is dealt by them.
 	counts map[domain.ID][]curriculum.TaskCount
@@ -156,6 +161,12 @@ func (s ReadService) Now(ctx context.Context, a domain.Actor, student domain.ID)
 		}
 		stored.learn()
 		n.Skills = openSkills(n.Work, stored.States, student)
+		n.Retests = dueRetests(n.Work, stored.States, s.Env.Now())
+		words, err := tx.QuietWords(ctx, student)
+		if err != nil {
+			return err
+		}
+		n.Quiet = agreementOf(m, words)
 		if n.dealsByMisses() {
 			n.counts, err = tx.TaskCounts(ctx, student, n.On.Start(m.Zone()), missesSessions)
 		}
