@@ -36,10 +36,10 @@ type AdjustmentBody struct {
 	// part of its own distances.
 	DistancePercent int `json:"distance_percent,omitempty" minimum:"0" maximum:"99" example:"67"`
 	// Only are the kinds of block whose radius or distances change; left out, all.
-	Only []string `json:"only,omitempty" maxItems:"5" extensions:"x-words=block_kinds" example:"random"`
+	Only []string `json:"only,omitempty" maxItems:"6" extensions:"x-words=block_kinds" example:"random"`
 	// Shares are those of some kinds of block; the others divide what is left as
 	// they did.
-	Shares []KindShare `json:"shares,omitempty" maxItems:"5"`
+	Shares []KindShare `json:"shares,omitempty" maxItems:"6"`
 	// SessionsPerWeek is the most sessions a week.
 	SessionsPerWeek int `json:"sessions_per_week,omitempty" minimum:"0" maximum:"14" example:"2"`
 	// From is the first day, in the student's time zone; today by default.

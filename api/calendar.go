@@ -195,5 +195,5 @@ func weekText(w academy.CalendarWeek, junior bool) string {
 // blockWords are what people call the kinds of block.
 var blockWords = map[curriculum.BlockKind]string{
 	curriculum.Warmup: "warm-up", curriculum.Technique: "technique", curriculum.Stations: "stations",
-	curriculum.Random: "random practice", curriculum.Test: "test",
+	curriculum.Random: "random practice", curriculum.Test: "test", curriculum.Playout: "played out",
 }

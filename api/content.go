@@ -84,7 +84,7 @@ type ProgrammeContent struct {
 	Name string `json:"name" validate:"required" binding:"required" minLength:"1" maxLength:"120" example:"Six weeks around the green"`
 	Text string `json:"text,omitempty" maxLength:"4000"`
 	// Limits bound the share of a kind of block in every plan.
-	Limits []Limit `json:"limits,omitempty" maxItems:"5"`
+	Limits []Limit `json:"limits,omitempty" maxItems:"6"`
 	Weeks  []Week  `json:"weeks,omitempty" maxItems:"104"`
 } // @name ProgrammeContent
 

@@ -25,7 +25,7 @@ type ProgrammeDocument struct {
 	Name   string `json:"name" validate:"required" binding:"required" minLength:"1" maxLength:"120" example:"Six weeks around the green"`
 	Text   string `json:"text,omitempty" maxLength:"4000"`
 	// Limits bound the share of a kind of block in every plan.
-	Limits []Limit `json:"limits,omitempty" maxItems:"5"`
+	Limits []Limit `json:"limits,omitempty" maxItems:"6"`
 	// Skills are the skills it trains, under keys that weeks and blocks refer to.
 	// A key has small letters, digits, hyphens and underscores.
 	Skills map[string]DocumentSkill `json:"skills,omitempty"`
@@ -40,7 +40,7 @@ type DocumentSkill struct {
 	Ladder DocumentLadder `json:"ladder" validate:"required" binding:"required"`
 	// Drills are what new blocks take from the skill, at most one for each kind of
 	// block.
-	Drills []DocumentSkillDrill `json:"drills,omitempty" maxItems:"5"`
+	Drills []DocumentSkillDrill `json:"drills,omitempty" maxItems:"6"`
 } // @name DocumentSkill
 
 // DocumentSkillDrill is what every new block of one kind that plays a skill takes

@@ -38,6 +38,12 @@ type ExportedSession struct {
 	Week         int       `json:"week,omitempty"`
 	Plan         int       `json:"plan,omitempty"`
 	Version      int       `json:"version,omitempty"`
+	// Surface is what was played on, absent for a green, and Variant which version of
+	// the plan was played, absent for the plan itself. MatchID is the match whose cards
+	// were played.
+	Surface string    `json:"surface,omitempty" extensions:"x-words=surfaces"`
+	Variant string    `json:"variant,omitempty" extensions:"x-words=variants"`
+	MatchID domain.ID `json:"match_id,omitempty" format:"uuid"`
 	// Counts says whether the session counts as one of its plan's.
 	Counts         bool `json:"counts" binding:"required"`
 	Seconds        int  `json:"seconds" binding:"required"`
@@ -73,6 +79,12 @@ type ExportedBall struct {
 	Plan         int        `json:"plan,omitempty"`
 	Version      int        `json:"version,omitempty"`
 	Note         string     `json:"note,omitempty"`
+	// Surface is what was played on, absent for a green, and Variant which version of
+	// the plan was played, absent for the plan itself. MatchID is the match whose cards
+	// were played.
+	Surface string    `json:"surface,omitempty" extensions:"x-words=surfaces"`
+	Variant string    `json:"variant,omitempty" extensions:"x-words=variants"`
+	MatchID domain.ID `json:"match_id,omitempty" format:"uuid"`
 	// Block counts the session's blocks from 1, and Ball the block's balls.
 	Block int `json:"block,omitempty"`
 	// PlanBlock is the number of the plan's block; absent without one.
@@ -83,7 +95,11 @@ type ExportedBall struct {
 	Skill   string  `json:"skill,omitempty"`
 	RadiusM float64 `json:"radius_m,omitempty"`
 	Seconds int     `json:"seconds,omitempty"`
-	Ball    int     `json:"ball,omitempty"`
+	// Purpose is what a test measures beside the steps, and Quiet says that the phone
+	// showed no balls in a row.
+	Purpose string `json:"purpose,omitempty" extensions:"x-words=purposes"`
+	Quiet   bool   `json:"quiet,omitempty"`
+	Ball    int    `json:"ball,omitempty"`
 	// Outcome says where the ball stopped, against the circle of radius_m.
 	Outcome string   `json:"outcome,omitempty" extensions:"x-words=outcomes"`
 	LeaveM  *float64 `json:"leave_m,omitempty"`
@@ -93,6 +109,8 @@ type ExportedBall struct {
 	Contact string `json:"contact,omitempty" extensions:"x-words=contacts"`
 	Club    string `json:"club,omitempty"`
 	Lie     string `json:"lie,omitempty"`
+	// Strokes is how many it took until the ball was holed, where it was played out.
+	Strokes int `json:"strokes,omitempty"`
 	// DistanceM is how far the hole was, and AfterS the seconds since the
 	// session's start.
 	DistanceM float64 `json:"distance_m,omitempty"`
@@ -565,6 +583,7 @@ func exportedSession(m academy.Member, x practice.Session) ExportedSession {
 	row := ExportedSession{
 		SessionID: x.ID, StudentID: m.ID, Student: m.Name, StartedAt: x.StartedAt.UTC(), EndedAt: instant(x.EndedAt), TimeZone: x.TimeZone, Day: x.Day().String(),
 		AssignmentID: x.Assignment, Week: x.Week, Plan: x.Plan, Version: x.Version, Counts: x.Counts(), Note: x.Note, Revision: x.Revision, ReceivedAt: x.ReceivedAt.UTC(),
+		Surface: string(x.Surface), Variant: string(x.Variant), MatchID: x.Match,
 	}
 	for _, b := range x.Blocks {
 		row.Seconds += b.Seconds
@@ -590,6 +609,7 @@ func exportedBalls(m academy.Member, x practice.Session, skills map[domain.ID]st
 	session := ExportedBall{
 		SessionID: x.ID, Revision: x.Revision, StudentID: m.ID, Student: m.Name, StartedAt: x.StartedAt.UTC(), EndedAt: instant(x.EndedAt), TimeZone: x.TimeZone,
 		AssignmentID: x.Assignment, Week: x.Week, Plan: x.Plan, Version: x.Version, Note: x.Note,
+		Surface: string(x.Surface), Variant: string(x.Variant), MatchID: x.Match,
 	}
 	if len(x.Blocks) == 0 {
 		return give(session)
@@ -597,7 +617,7 @@ func exportedBalls(m academy.Member, x practice.Session, skills map[domain.ID]st
 	for i, b := range x.Blocks {
 		block := session
 		block.Block, block.PlanBlock, block.Kind, block.SkillID, block.Skill = i+1, b.PlanBlock, string(b.Kind), b.Skill, skills[b.Skill]
-		block.RadiusM, block.Seconds = b.Radius.Metres(), b.Seconds
+		block.RadiusM, block.Seconds, block.Purpose, block.Quiet = b.Radius.Metres(), b.Seconds, string(b.Purpose), b.Quiet
 		if card := b.Attested; card != nil {
 			block.CardBalls, block.CardInside, block.CardHoled, block.CardBestRun = &card.Balls, &card.Inside, &card.Holed, &card.BestRun
 		}
@@ -609,7 +629,7 @@ func exportedBalls(m academy.Member, x practice.Session, skills map[domain.ID]st
 		for j, ball := range b.Balls {
 			row, e := block, encodeBall(ball)
 			row.Ball, row.Outcome, row.LeaveM, row.Miss, row.Contact = j+1, e.Outcome, e.LeaveM, e.Miss, e.Contact
-			row.Club, row.Lie, row.DistanceM, row.AfterS = e.Club, e.Lie, e.DistanceM, e.AfterS
+			row.Club, row.Lie, row.DistanceM, row.Strokes, row.AfterS = e.Club, e.Lie, e.DistanceM, e.Strokes, e.AfterS
 			if err := give(row); err != nil {
 				return err
 			}

@@ -58,11 +58,11 @@ const (
 //	@Description
 //	@Description	CSV in UTF-8 (RFC 4180, commas or semicolons), with the names of its columns in the first line, in any order. A row is one ball, or a block of which a card has the counts. The table of `GET /v1/exports/balls` can be sent as it is.
 //	@Description
-//	@Description	Of the session: `started_at` (needed: RFC 3339, or `2026-05-04 17:30` in its time zone), `student_id` or `student` (the name; a student leaves both out), `time_zone` (an IANA name; the student's, if left out), `ended_at`, `note`, `assignment_id` with `week` and `plan` (and `version`), `session_id` (a UUIDv7; made from student and start, if left out), `revision` (needed only to replace a session that is stored: one more than it has).
+//	@Description	Of the session: `started_at` (needed: RFC 3339, or `2026-05-04 17:30` in its time zone), `student_id` or `student` (the name; a student leaves both out), `time_zone` (an IANA name; the student's, if left out), `ended_at`, `note`, `assignment_id` with `week` and `plan` (and `version` and `variant`), `surface`, `match_id`, `session_id` (a UUIDv7; made from student and start, if left out), `revision` (needed only to replace a session that is stored: one more than it has).
 //	@Description
-//	@Description	Of the block: `kind`, `skill_id` or `skill` (the name), `radius_m` (metres), `seconds`, `plan_block`, and `block`, its number in the session. Without `block`, a new one begins wherever one of the other cells changes.
+//	@Description	Of the block: `kind`, `skill_id` or `skill` (the name), `radius_m` (metres), `seconds`, `plan_block`, `purpose`, `quiet` (`true` or `false`), and `block`, its number in the session. Without `block`, a new one begins wherever one of the other cells changes.
 //	@Description
-//	@Description	Of the ball: `outcome` (`out`, `in` or `holed`), `leave_m`, `distance_m` (metres), `after_s` (seconds since the start), `miss`, `contact`, `club`, `lie`, and `ball`, its number in the block. Or of a card: `card_balls`, `card_inside`, `card_holed`, `card_best_run`.
+//	@Description	Of the ball: `outcome` (`out`, `in` or `holed`), `leave_m`, `distance_m` (metres), `after_s` (seconds since the start), `strokes`, `miss`, `contact`, `club`, `lie`, and `ball`, its number in the block. Or of a card: `card_balls`, `card_inside`, `card_holed`, `card_best_run`.
 //	@ID				importSessions
 //	@Tags			Exports
 //	@Accept			text/csv
@@ -181,9 +181,9 @@ type importedTable struct {
 // The columns that are of the session and of the block; all others of
 // ExportedBall are of the ball.
 var (
-	sessionColumns = []string{"session_id", "revision", "student_id", "student", "started_at", "ended_at", "time_zone", "assignment_id", "week", "plan", "version", "note"}
-	blockColumns   = []string{"plan_block", "kind", "skill_id", "skill", "radius_m", "seconds", "card_balls", "card_inside", "card_holed", "card_best_run"}
-	ballColumns    = []string{"outcome", "leave_m", "miss", "contact", "club", "lie", "distance_m", "after_s"}
+	sessionColumns = []string{"session_id", "revision", "student_id", "student", "started_at", "ended_at", "time_zone", "assignment_id", "week", "plan", "version", "note", "surface", "variant", "match_id"}
+	blockColumns   = []string{"plan_block", "kind", "skill_id", "skill", "radius_m", "seconds", "purpose", "quiet", "card_balls", "card_inside", "card_holed", "card_best_run"}
+	ballColumns    = []string{"outcome", "leave_m", "miss", "contact", "club", "lie", "distance_m", "strokes", "after_s"}
 )
 
 func (t *importedTable) fault(line int, column, format string, args ...any) {
@@ -381,6 +381,7 @@ func (t *importedTable) session(student domain.ID, start time.Time) *importedSes
 	x.Session = practice.Session{
 		Student: student, StartedAt: start, EndedAt: t.instant("ended_at", student), TimeZone: t.cells["time_zone"], Note: t.cells["note"],
 		Assignment: t.id("assignment_id"), Week: t.whole("week"), Plan: t.whole("plan"), Version: t.whole("version"), Revision: t.whole("revision"),
+		Surface: curriculum.Surface(t.cells["surface"]), Variant: curriculum.Variant(t.cells["variant"]), Match: t.id("match_id"),
 	}
 	if t.cells["session_id"] == "" {
 		x.ID = sessionOf(t.names.academy, student, start)
@@ -434,7 +435,7 @@ func (t *importedTable) ball(x *importedSession) {
 		t.wrong("ball", "is %d where %d comes next in the block; list balls in the order they were struck", n, len(block.Balls)+1)
 	}
 	ball := Ball{Outcome: t.cells["outcome"], Miss: t.cells["miss"], Contact: t.cells["contact"], Club: t.cells["club"], Lie: t.cells["lie"],
-		DistanceM: t.number("distance_m"), AfterS: t.number("after_s")}
+		DistanceM: t.number("distance_m"), Strokes: t.whole("strokes"), AfterS: t.number("after_s")}
 	if t.cells["leave_m"] != "" {
 		leave := t.number("leave_m")
 		ball.LeaveM = &leave
@@ -462,7 +463,7 @@ func (t *importedTable) block(x *importedSession) int {
 	if number != 0 && number != last+2 {
 		t.wrong("block", "is %d where %d comes next in the session; keep the rows of a block together, in order", number, last+2)
 	}
-	b := practice.Block{Kind: curriculum.BlockKind(t.cells["kind"]), Seconds: t.whole("seconds"), PlanBlock: t.whole("plan_block")}
+	b := practice.Block{Kind: curriculum.BlockKind(t.cells["kind"]), Seconds: t.whole("seconds"), PlanBlock: t.whole("plan_block"), Purpose: curriculum.Purpose(t.cells["purpose"]), Quiet: t.flag("quiet")}
 	switch {
 	case t.cells["skill_id"] != "":
 		b.Skill = t.id("skill_id")
@@ -495,6 +496,19 @@ func (t *importedTable) id(column string) domain.ID {
 		t.wrong(column, "is %q, which is not a UUID; check the ID", short(cell))
 	}
 	return domain.ID(id.String())
+}
+
+// flag reads true or false; false when the cell is empty.
+func (t *importedTable) flag(column string) bool {
+	switch cell := strings.ToLower(t.cells[column]); cell {
+	case "", "false":
+		return false
+	case "true":
+		return true
+	default:
+		t.wrong(column, "is %q; give true or false, or leave it empty", short(cell))
+		return false
+	}
 }
 
 // whole reads a whole number; 0 when the cell is empty.

@@ -32,6 +32,10 @@ type Ball struct {
 	Lie     string `json:"lie,omitempty" maxLength:"60" example:"fairway"`
 	// DistanceM is how far the hole was before the shot, in metres.
 	DistanceM float64 `json:"distance_m,omitempty" minimum:"0" maximum:"100" example:"12"`
+	// Strokes is how many it took until the ball was holed, this one included, in a
+	// block of kind playout: 1 for a ball that is holed, and absent while it is not.
+	// Elsewhere there is none.
+	Strokes int `json:"strokes,omitempty" minimum:"0" maximum:"15" example:"3"`
 	// AfterS is when the ball was struck, in seconds after the session's start;
 	// absent or 0 if not known.
 	AfterS float64 `json:"after_s,omitempty" minimum:"0" maximum:"57600" example:"312.5"`
@@ -55,6 +59,12 @@ type SessionBlock struct {
 	PlanBlock int       `json:"plan_block,omitempty" minimum:"0" maximum:"12" example:"4"`
 	Kind      string    `json:"kind" validate:"required" binding:"required" extensions:"x-words=block_kinds" example:"test"`
 	SkillID   domain.ID `json:"skill_id" validate:"required" binding:"required" format:"uuid"`
+	// Purpose is what a test measures beside the steps; such a test has a fixed length,
+	// passes no step, and its balls count for rates. Only for a test; optional.
+	Purpose string `json:"purpose,omitempty" extensions:"x-words=purposes" example:"retest"`
+	// Quiet says that the phone showed neither the balls in a row nor the odds of a
+	// test, which counts like any other.
+	Quiet bool `json:"quiet,omitempty"`
 	// RadiusM is the radius that out and in were judged at, in metres: around the hole
 	// or, at stations, around the landing spot.
 	RadiusM float64 `json:"radius_m" validate:"required" binding:"required" minimum:"0.1" maximum:"30" example:"2"`
@@ -99,6 +109,14 @@ type SessionRequest struct {
 	EndedAt *time.Time     `json:"ended_at,omitempty" format:"date-time" example:"2026-05-04T18:30:00+01:00"`
 	Note    string         `json:"note,omitempty" maxLength:"4000"`
 	Blocks  []SessionBlock `json:"blocks,omitempty" maxItems:"24"`
+	// Surface is what was played on: a green, if you leave it out. Elsewhere the time
+	// and the balls count as practice, but no step is passed and no rate is made.
+	Surface string `json:"surface,omitempty" extensions:"x-words=surfaces" example:"mat"`
+	// Variant is which version of the plan was played: in twenty minutes, with one
+	// ball, on a closed green or in the rain. It is left out for the plan as it stands.
+	Variant string `json:"variant,omitempty" extensions:"x-words=variants" example:"closed_green"`
+	// MatchID is the match whose cards were played, if any.
+	MatchID domain.ID `json:"match_id,omitempty" format:"uuid"`
 	// Green is how the student found the green; optional.
 	Green *GreenToday `json:"green,omitempty"`
 	// Landings are balls of which the student said where they landed and stopped;
@@ -123,6 +141,14 @@ type Session struct {
 	Note    string     `json:"note,omitempty"`
 	// Blocks have no balls in a list of sessions.
 	Blocks []SessionBlock `json:"blocks" binding:"required"`
+	// Surface is what was played on: a green, if you leave it out. Elsewhere the time
+	// and the balls count as practice, but no step is passed and no rate is made.
+	Surface string `json:"surface,omitempty" extensions:"x-words=surfaces" example:"mat"`
+	// Variant is which version of the plan was played: in twenty minutes, with one
+	// ball, on a closed green or in the rain. It is left out for the plan as it stands.
+	Variant string `json:"variant,omitempty" extensions:"x-words=variants" example:"closed_green"`
+	// MatchID is the match whose cards were played, if any.
+	MatchID domain.ID `json:"match_id,omitempty" format:"uuid"`
 	// Green is how the student found the green, if they said so, and Landings the balls
 	// of which they said where they landed and stopped.
 	Green    *GreenToday `json:"green,omitempty"`
@@ -203,7 +229,7 @@ type TierResult struct {
 // Notice is a remark about a stored session.
 type Notice struct {
 	// Code is the stable name of the notice.
-	Code string `json:"code" binding:"required" enums:"overlaps,plan_missing,no_programme,other_block,not_counted,not_in_a_row,unmeasured" example:"overlaps"`
+	Code string `json:"code" binding:"required" enums:"overlaps,plan_missing,no_programme,other_block,not_counted,off_green,not_in_a_row,unmeasured" example:"overlaps"`
 	// Detail says it in a sentence.
 	Detail string `json:"detail" binding:"required"`
 	// SessionID is the other session concerned, if any.
@@ -238,6 +264,7 @@ func (r SessionRequest) read(id domain.ID) (practice.Session, error) {
 	s := practice.Session{
 		ID: id, Student: bodyID(&p, "/student_id", r.StudentID), Assignment: bodyID(&p, "/assignment_id", r.AssignmentID),
 		Week: r.Week, Plan: r.Plan, Version: r.Version, TimeZone: r.TimeZone, StartedAt: r.StartedAt.UTC().Truncate(time.Millisecond), Note: r.Note, Revision: r.Revision,
+		Surface: curriculum.Surface(r.Surface), Variant: curriculum.Variant(r.Variant), Match: bodyID(&p, "/match_id", r.MatchID),
 	}
 	if r.EndedAt != nil {
 		s.EndedAt = r.EndedAt.UTC().Truncate(time.Millisecond)
@@ -257,7 +284,7 @@ func (r SessionRequest) read(id domain.ID) (practice.Session, error) {
 func (b SessionBlock) read(p *domain.Problems, at string) practice.Block {
 	out := practice.Block{
 		PlanBlock: b.PlanBlock, Kind: curriculum.BlockKind(b.Kind), Skill: bodyID(p, at+"/skill_id", b.SkillID),
-		Radius: length(p, at+"/radius_m", b.RadiusM), Seconds: b.Seconds,
+		Radius: length(p, at+"/radius_m", b.RadiusM), Seconds: b.Seconds, Purpose: curriculum.Purpose(b.Purpose), Quiet: b.Quiet,
 	}
 	if b.PlanBlock < 0 {
 		p.Add(at+"/plan_block", "is %d; give the number of the plan's block from 1, or leave it out", b.PlanBlock)
@@ -285,7 +312,7 @@ func (c BallCounts) check(balls []practice.Ball, p *domain.Problems, at string) 
 }
 
 func (b Ball) read(p *domain.Problems, at string) practice.Ball {
-	out := practice.Ball{Outcome: readOutcome(b.Outcome), Miss: practice.Miss(b.Miss), Contact: practice.Contact(b.Contact), Club: b.Club, Lie: b.Lie, Distance: length(p, at+"/distance_m", b.DistanceM)}
+	out := practice.Ball{Outcome: readOutcome(b.Outcome), Miss: practice.Miss(b.Miss), Contact: practice.Contact(b.Contact), Club: b.Club, Lie: b.Lie, Strokes: b.Strokes, Distance: length(p, at+"/distance_m", b.DistanceM)}
 	if b.LeaveM != nil {
 		out.Measured, out.Leave = true, length(p, at+"/leave_m", *b.LeaveM)
 	}
@@ -305,6 +332,7 @@ func encodeSession(s practice.Session) Session {
 		ID: s.ID, StudentID: s.Student, AssignmentID: s.Assignment, Week: s.Week, Plan: s.Plan, Version: s.Version, TimeZone: s.TimeZone,
 		StartedAt: s.StartedAt.UTC(), EndedAt: instant(s.EndedAt), Note: s.Note, Blocks: each(s.Blocks, encodeSessionBlock),
 		Counts: s.Counts(), Revision: s.Revision, StoredBy: s.By, ReceivedAt: s.ReceivedAt.UTC(),
+		Surface: string(s.Surface), Variant: string(s.Variant), MatchID: s.Match,
 	}
 	if s.Green != (greenside.Green{}) {
 		out.Green = &GreenToday{s.Green.StimpFt, s.Green.SlopeDeg}
@@ -324,6 +352,7 @@ func encodeSessionBlock(b practice.Block) SessionBlock {
 	out := SessionBlock{
 		PlanBlock: b.PlanBlock, Kind: string(b.Kind), SkillID: b.Skill, RadiusM: b.Radius.Metres(),
 		Seconds: b.Seconds, PlannedSeconds: b.Planned, Balls: each(b.Balls, encodeBall),
+		Purpose: string(b.Purpose), Quiet: b.Quiet,
 	}
 	if a := b.Attested; a != nil {
 		out.Attested = &Attested{Balls: a.Balls, Inside: a.Inside, Holed: a.Holed, BestRun: a.BestRun}
@@ -334,7 +363,7 @@ func encodeSessionBlock(b practice.Block) SessionBlock {
 }
 
 func encodeBall(b practice.Ball) Ball {
-	out := Ball{Outcome: b.Outcome.String(), Miss: string(b.Miss), Contact: string(b.Contact), Club: b.Club, Lie: b.Lie, DistanceM: b.Distance.Metres(), AfterS: b.After.Seconds()}
+	out := Ball{Outcome: b.Outcome.String(), Miss: string(b.Miss), Contact: string(b.Contact), Club: b.Club, Lie: b.Lie, DistanceM: b.Distance.Metres(), Strokes: b.Strokes, AfterS: b.After.Seconds()}
 	if b.Measured {
 		leave := b.Leave.Metres()
 		out.LeaveM = &leave

@@ -132,6 +132,7 @@ func ballOf() *rapid.Generator[practice.Ball] {
 		reflect.TypeFor[practice.Contact](): rapid.SampledFrom(append(practice.Contacts(), "")).AsAny(),
 		reflect.TypeFor[streak.Outcome]():   rapid.SampledFrom(streak.Outcomes()).AsAny(),
 		reflect.TypeFor[string]():           rapid.SampledFrom([]string{"", "56", "fringe", `"`, "é"}).AsAny(),
+		reflect.TypeFor[int]():              rapid.IntRange(0, 15).AsAny(),
 		reflect.TypeFor[domain.Length]():    lengthOf(0, 100*domain.Metre).AsAny(),
 		reflect.TypeFor[time.Duration]():    rapid.Map(rapid.IntRange(0, 57_600_000), func(ms int) time.Duration { return time.Duration(ms) * time.Millisecond }).AsAny(),
 	}})
@@ -157,6 +158,7 @@ func landingOf() *rapid.Generator[practice.Landing] {
 func TestSessionRoundTrip(t *testing.T) {
 	block := rapid.Custom(func(t *rapid.T) practice.Block {
 		b := practice.Block{
+			Purpose: rapid.SampledFrom(append(curriculum.Purposes(), "")).Draw(t, "purpose"), Quiet: rapid.Bool().Draw(t, "quiet"),
 			PlanBlock: rapid.IntRange(0, 12).Draw(t, "plan block"), Kind: kindOf().Draw(t, "kind"), Skill: "0198c5f2-0000-7000-8000-00000000000b",
 			Radius: lengthOf(domain.Metre/10, 30*domain.Metre).Draw(t, "radius"), Seconds: rapid.IntRange(0, 14400).Draw(t, "seconds"), Planned: rapid.IntRange(0, 14400).Draw(t, "planned"),
 		}
@@ -172,6 +174,9 @@ func TestSessionRoundTrip(t *testing.T) {
 		want := practice.Session{
 			ID: "0198c5f2-0000-7000-8000-000000000001", Student: "0198c5f2-0000-7000-8000-00000000000a", TimeZone: "Europe/Lisbon", StartedAt: start,
 			Note: rapid.SampledFrom(trickyTexts).Draw(t, "note"), Revision: rapid.IntRange(1, 1<<30).Draw(t, "revision"), Blocks: rapid.SliceOfN(block, 0, 4).Draw(t, "blocks"),
+		}
+		if rapid.Bool().Draw(t, "another day") {
+			want.Surface, want.Variant, want.Match = curriculum.OnMat, rapid.SampledFrom(append(curriculum.Variants(), "")).Draw(t, "variant"), "0198c5f2-0000-7000-8000-00000000000d"
 		}
 		if rapid.Bool().Draw(t, "a green") {
 			want.Green = greenside.Green{StimpFt: rapid.Float64Range(4, 16).Draw(t, "stimp"), SlopeDeg: rapid.Float64Range(-2, 2).Draw(t, "slope")}

@@ -64,7 +64,7 @@ type SkillRequest struct {
 	Ladder Ladder `json:"ladder" validate:"required"`
 	// Drills are what new blocks take from the skill, at most one for each kind of
 	// block.
-	Drills []SkillDrill `json:"drills,omitempty" maxItems:"5"`
+	Drills []SkillDrill `json:"drills,omitempty" maxItems:"6"`
 } // @name SkillRequest
 
 // Skill is a skill to train, with its ladder of tiers.

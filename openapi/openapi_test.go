@@ -415,6 +415,7 @@ func alike(words []string, lists map[string][]string) bool {
 // declares names them all, in the same order; of the roles some may be left out.
 func TestWordsAreTheDomains(t *testing.T) {
 	lists := map[string][]string{
+		"surfaces": texts(curriculum.Surfaces()), "versions of a plan": texts(curriculum.Variants()), "purposes of a test": texts(curriculum.Purposes()),
 		"block kinds": texts(curriculum.BlockKinds()), "outcomes": texts(streak.Outcomes()), "reasons": texts(advice.Reasons()),
 		"roles": texts(domain.Roles()), "skill kinds": texts(curriculum.SkillKinds()), "kinds of adjustment": texts(curriculum.AdjustmentKinds()),
 		"moves": texts(advice.Moves()), "ways to miss": texts(practice.Misses()), "contacts": texts(practice.Contacts()), "hands": texts(greenside.Hands()), "lies": texts(greenside.StruckLies()), "lies, the green too": texts(greenside.Lies()), "what a chance is of": texts(advice.Measures()),

@@ -34,7 +34,7 @@ func (r acknowledgementRow) acknowledgement() (academy.Acknowledgement, error) {
 func (s acknowledgementStore) SaveAcknowledgement(ctx context.Context, k academy.Acknowledgement) error {
 	return s.upsert(ctx, &acknowledgementRow{
 		AcademyID: s.id, StudentID: k.Student, SkillID: k.Skill, Reason: string(k.Reason),
-		Until: k.Until.String(), Note: k.Note, ByID: maybeID(k.By), At: at(k.At),
+		Until: k.Until.String(), Note: k.Note, ByID: maybeText(k.By), At: at(k.At),
 	}, "acknowledgement", "academy_id", "student_id", "skill_id", "reason")
 }
 

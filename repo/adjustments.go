@@ -153,9 +153,9 @@ func (s adjustments) SaveAdjustment(ctx context.Context, a academy.Adjustment) e
 	doc := adjustmentToDoc(a.Adjustment)
 	doc.Throughout = a.Throughout
 	row := adjustmentRow{
-		AcademyID: s.id, ID: a.ID, StudentID: a.Student, AssignmentID: a.Assignment, Kind: string(a.Kind), SkillID: maybeID(a.Skill),
+		AcademyID: s.id, ID: a.ID, StudentID: a.Student, AssignmentID: a.Assignment, Kind: string(a.Kind), SkillID: maybeText(a.Skill),
 		Doc: encode(doc), FromDate: a.From.String(), UntilDate: a.Until.String(), Text: a.Text, Reason: string(a.Reason),
-		Revision: a.Revision, CreatedBy: maybeID(a.CreatedBy), CreatedAt: at(a.CreatedAt), EndedBy: maybeID(a.EndedBy), EndedAt: maybeAt(a.EndedAt),
+		Revision: a.Revision, CreatedBy: maybeText(a.CreatedBy), CreatedAt: at(a.CreatedAt), EndedBy: maybeText(a.EndedBy), EndedAt: maybeAt(a.EndedAt),
 	}
 	return s.save(ctx, &row, a.ID, a.Revision, "adjustment", "ended_by", "ended_at")
 }

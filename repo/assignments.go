@@ -110,7 +110,7 @@ func (s assignmentStore) SaveAssignment(ctx context.Context, as academy.Assignme
 		AcademyID: s.id, ID: as.ID, StudentID: as.Student, ProgrammeID: as.Programme, Version: as.Version,
 		StartDate: as.Start.String(), Pauses: encode(each(as.Pauses, pauseToDoc)),
 		Credits: encode(each(as.Credits, func(c academy.Credit) creditDoc { return creditDoc(c) })), EndedAt: maybeAt(as.EndedAt),
-		Revision: as.Revision, CreatedBy: maybeID(as.CreatedBy), CreatedAt: at(as.CreatedAt),
+		Revision: as.Revision, CreatedBy: maybeText(as.CreatedBy), CreatedAt: at(as.CreatedAt),
 	}
 	return s.save(ctx, &row, as.ID, as.Revision, "assignment", "version", "start_date", "pauses", "credits", "ended_at")
 }

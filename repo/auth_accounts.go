@@ -120,7 +120,7 @@ func (r familyRow) family() auth.Family {
 // AddFamily implements auth.FamilyTx.
 func (t *authTx) AddFamily(ctx context.Context, f auth.Family) error {
 	row := familyRow{
-		ID: f.ID, AccountID: f.Account, AcademyID: maybeID(f.Academy), MemberID: maybeID(f.Member),
+		ID: f.ID, AccountID: f.Account, AcademyID: maybeText(f.Academy), MemberID: maybeText(f.Member),
 		Lineage: f.Lineage[:], CurrentToken: f.Current[:], PreviousToken: f.Previous[:], Salt: f.Salt[:],
 		Origin: f.Origin, CreatedAt: at(f.Created), RotatedAt: at(f.Rotated), ExpiresAt: at(f.Expires),
 		EndedAt: maybeAt(f.Ended), EndedWhy: f.Why,
@@ -141,7 +141,7 @@ func (t *authTx) Family(ctx context.Context, id domain.ID) (auth.Family, error) 
 func (t *authTx) SaveFamily(ctx context.Context, f auth.Family, was auth.Digest) (bool, error) {
 	r := t.on(ctx).Model(&familyRow{}).Where("id = ? AND ended_at IS NULL AND current_token = ?", f.ID, was[:]).
 		Updates(map[string]any{
-			"academy_id": maybeID(f.Academy), "member_id": maybeID(f.Member),
+			"academy_id": maybeText(f.Academy), "member_id": maybeText(f.Member),
 			"current_token": f.Current[:], "previous_token": f.Previous[:], "salt": f.Salt[:], "rotated_at": at(f.Rotated),
 		})
 	return did(r, "sign-in")

@@ -163,7 +163,7 @@ func (r ticketRow) ticket() auth.Ticket {
 // AddTicket implements auth.TicketTx.
 func (t *authTx) AddTicket(ctx context.Context, k auth.Ticket) error {
 	row := ticketRow{
-		Digest: k.Digest[:], Purpose: k.Purpose, AccountID: maybeID(k.Account), Doc: k.Doc, Misses: k.Misses,
+		Digest: k.Digest[:], Purpose: k.Purpose, AccountID: maybeText(k.Account), Doc: k.Doc, Misses: k.Misses,
 		CreatedAt: at(k.Created), ExpiresAt: at(k.Expires),
 	}
 	return fail(t.on(ctx).Create(&row).Error, "ticket")

@@ -87,9 +87,9 @@ func (t *authTx) oneWithGift(ctx context.Context, r invitationRow) (auth.Invitat
 // AddInvitation implements auth.InvitationTx.
 func (t *authTx) AddInvitation(ctx context.Context, in domain.ID, i auth.Invitation) error {
 	row := invitationRow{
-		AcademyID: in, ID: i.ID, Role: i.Role, Email: i.Email, Name: i.Name, ByID: i.By, CoachID: maybeID(i.Coach), GroupID: maybeID(i.Group),
-		StudentID: maybeID(i.Student), Junior: i.Junior, Code: i.Code[:], CreatedAt: at(i.Created), ExpiresAt: at(i.Expires),
-		AcceptedAt: maybeAt(i.Accepted), AcceptedBy: maybeID(i.AcceptedBy), RevokedAt: maybeAt(i.Revoked),
+		AcademyID: in, ID: i.ID, Role: i.Role, Email: i.Email, Name: i.Name, ByID: i.By, CoachID: maybeText(i.Coach), GroupID: maybeText(i.Group),
+		StudentID: maybeText(i.Student), Junior: i.Junior, Code: i.Code[:], CreatedAt: at(i.Created), ExpiresAt: at(i.Expires),
+		AcceptedAt: maybeAt(i.Accepted), AcceptedBy: maybeText(i.AcceptedBy), RevokedAt: maybeAt(i.Revoked),
 	}
 	if err := t.on(ctx).Create(&row).Error; err != nil || i.Gives.Programme == "" {
 		return fail(err, "invitation")

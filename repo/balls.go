@@ -39,8 +39,9 @@ const (
 	packedDistance
 	packedMiss
 	packedContact
+	packedStrokes
 
-	packedKnown = packedContact<<1 - 1
+	packedKnown = packedStrokes<<1 - 1
 )
 
 // flagsOfVersion1 gives the flags of a byte of version 1, which had the instant
@@ -96,7 +97,7 @@ func (s *previous) pack(out []byte, b practice.Ball, words map[string]uint64) []
 	}{
 		{packedAfter, after != s.after}, {packedMeasured, b.Measured}, {packedLeave, b.Leave != 0},
 		{packedClub, b.Club != s.club}, {packedLie, b.Lie != s.lie}, {packedDistance, b.Distance != s.distance},
-		{packedMiss, b.Miss != ""}, {packedContact, b.Contact != ""},
+		{packedMiss, b.Miss != ""}, {packedContact, b.Contact != ""}, {packedStrokes, b.Strokes != 0},
 	} {
 		if f.there {
 			flags |= f.flag
@@ -123,6 +124,9 @@ func (s *previous) pack(out []byte, b practice.Ball, words map[string]uint64) []
 	}
 	if flags&packedContact != 0 {
 		out = binary.AppendUvarint(out, uint64(slices.Index(practice.Contacts(), b.Contact)))
+	}
+	if flags&packedStrokes != 0 {
+		out = binary.AppendVarint(out, int64(b.Strokes))
 	}
 	*s = previous{b.Club, b.Lie, b.Distance, after}
 	return out
@@ -197,6 +201,9 @@ func (r *unpacker) ball(s *previous, flags uint64, words []string) practice.Ball
 	}
 	if flags&packedContact != 0 {
 		b.Contact = listed(r, practice.Contacts())
+	}
+	if flags&packedStrokes != 0 {
+		b.Strokes = int(r.signed())
 	}
 	b.Club, b.Lie, b.Distance, b.After = s.club, s.lie, s.distance, time.Duration(s.after)*time.Millisecond
 	return b

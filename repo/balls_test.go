@@ -26,6 +26,7 @@ func drawBall() *rapid.Generator[practice.Ball] {
 		reflect.TypeFor[streak.Outcome]():   rapid.SampledFrom(streak.Outcomes()).AsAny(),
 		reflect.TypeFor[string]():           rapid.OneOf(rapid.SampledFrom([]string{"", "wedge", "nine", "light rough"}), rapid.String()).AsAny(),
 		reflect.TypeFor[domain.Length]():    rapid.OneOf(rapid.Just(domain.Length(0)), rapid.Map(rapid.Int32(), func(n int32) domain.Length { return domain.Length(n) })).AsAny(),
+		reflect.TypeFor[int]():              rapid.OneOf(rapid.Just(0), rapid.Int()).AsAny(),
 		reflect.TypeFor[time.Duration]():    rapid.Map(rapid.Int64Range(-1e12, 1e12), func(ms int64) time.Duration { return time.Duration(ms) * time.Millisecond }).AsAny(),
 	}})
 }

@@ -4,6 +4,7 @@ import (
 	"encoding/binary"
 	"errors"
 	"fmt"
+	"slices"
 
 	"fringework/domain"
 	"fringework/domain/curriculum"
@@ -22,6 +23,14 @@ import (
 // the blocks of older databases like this.
 const blocksVersion = 1
 
+// What the byte of a block says; a purpose is a byte more, its place in the domain's
+// list. A flag more is behind the last.
+const (
+	blockAttested = 1 << iota
+	blockQuiet
+	blockPurpose
+)
+
 func packBlocks(blocks []practice.Block) []byte {
 	if len(blocks) == 0 {
 		return []byte{}
@@ -39,13 +48,24 @@ func packBlock(out []byte, b practice.Block) []byte {
 	for _, n := range [...]int{b.PlanBlock, int(b.Radius), b.Seconds, b.Planned, counts.Balls, counts.Inside, counts.Holed} {
 		out = binary.BigEndian.AppendUint32(out, uint32(n))
 	}
-	if t := b.Attested; t == nil {
-		out = append(out, 0)
-	} else {
-		out = append(out, 1)
+	flags := byte(0)
+	if b.Attested != nil {
+		flags |= blockAttested
+	}
+	if b.Quiet {
+		flags |= blockQuiet
+	}
+	if b.Purpose != "" {
+		flags |= blockPurpose
+	}
+	out = append(out, flags)
+	if t := b.Attested; t != nil {
 		for _, n := range [...]int{t.Balls, t.Inside, t.Holed, t.BestRun} {
 			out = binary.BigEndian.AppendUint32(out, uint32(n))
 		}
+	}
+	if b.Purpose != "" {
+		out = append(out, byte(slices.Index(curriculum.Purposes(), b.Purpose)))
 	}
 	for _, text := range [...][]byte{[]byte(b.Kind), []byte(b.Skill), pack(b.Balls)} {
 		out = binary.BigEndian.AppendUint32(out, uint32(len(text)))
@@ -88,15 +108,31 @@ func unpackBlocks(packed []byte, balls bool) (blocks []practice.Block, err error
 func (r *unpacker) block() (b practice.Block, struck []byte) {
 	b.PlanBlock, b.Radius, b.Seconds, b.Planned = r.number(), domain.Length(r.number()), r.number(), r.number()
 	b.Counts = practice.BlockCounts{Balls: r.number(), Inside: r.number(), Holed: r.number()}
-	switch r.byte() {
-	case 0:
-	case 1:
-		b.Attested = &progress.Attested{Balls: r.number(), Inside: r.number(), Holed: r.number(), BestRun: r.number()}
-	default:
+	flags := r.byte()
+	if flags >= blockPurpose<<1 {
 		r.failed = true
+	}
+	if flags&blockAttested != 0 {
+		b.Attested = &progress.Attested{Balls: r.number(), Inside: r.number(), Holed: r.number(), BestRun: r.number()}
+	}
+	b.Quiet = flags&blockQuiet != 0
+	if flags&blockPurpose != 0 {
+		b.Purpose = r.purpose()
 	}
 	b.Kind, b.Skill = curriculum.BlockKind(r.take(r.number())), domain.ID(r.take(r.number()))
 	return b, r.take(r.number())
+}
+
+func (r *unpacker) purpose() curriculum.Purpose {
+	all := curriculum.Purposes()
+	i := int(r.byte())
+	if i >= len(all) {
+		r.failed = true
+	}
+	if r.failed {
+		return ""
+	}
+	return all[i]
 }
 
 func (r *unpacker) number() int {

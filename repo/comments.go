@@ -46,7 +46,7 @@ func (s comments) Comments(ctx context.Context, session domain.ID) ([]practice.C
 // AddComment implements practice.CommentStore.
 func (s commentStore) AddComment(ctx context.Context, c practice.Comment) error {
 	return s.insert(ctx, &commentRow{
-		AcademyID: s.id, SessionID: c.Session, ID: c.ID, AuthorID: maybeID(c.Author), ReplyTo: maybeID(c.ReplyTo), Text: c.Text, At: at(c.At),
+		AcademyID: s.id, SessionID: c.Session, ID: c.ID, AuthorID: maybeText(c.Author), ReplyTo: maybeText(c.ReplyTo), Text: c.Text, At: at(c.At),
 		EditedAt: maybeAt(c.EditedAt), DeletedAt: maybeAt(c.DeletedAt),
 	}, 1, "session")
 }

@@ -40,20 +40,20 @@ func maybeInstant(ms *int64) time.Time {
 	return instant(*ms)
 }
 
-// maybeID keeps an identity that may be empty, as NULL.
-func maybeID(id domain.ID) *domain.ID {
-	if id == "" {
+// maybeText keeps a text that may be empty, as NULL: an identity, or a word.
+func maybeText[T ~string](text T) *T {
+	if text == "" {
 		return nil
 	}
-	return &id
+	return &text
 }
 
-// orEmpty reads an identity that may be NULL.
-func orEmpty(id *domain.ID) domain.ID {
-	if id == nil {
+// orEmpty reads a text that may be NULL.
+func orEmpty[T ~string](text *T) T {
+	if text == nil {
 		return ""
 	}
-	return *id
+	return *text
 }
 
 // date reads a date as it was kept; the empty text is no date.

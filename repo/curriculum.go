@@ -180,7 +180,7 @@ func (s curriculumStore) SaveProgramme(ctx context.Context, p curriculum.Program
 		AcademyID: s.id, ID: p.ID, Name: p.Draft.Name, Text: p.Draft.Text,
 		Limits: encode(limitDocs(p.Draft.Limits)), Weeks: encode(weekDocs(p.Draft.Weeks)),
 		Published: p.Published, ArchivedAt: maybeAt(p.ArchivedAt), Revision: p.Revision,
-		CreatedBy: maybeID(p.CreatedBy), CreatedAt: at(p.CreatedAt), UpdatedAt: at(p.UpdatedAt),
+		CreatedBy: maybeText(p.CreatedBy), CreatedAt: at(p.CreatedAt), UpdatedAt: at(p.UpdatedAt),
 	}
 	return s.save(ctx, &row, p.ID, p.Revision, "programme", "name", "text", "limits", "weeks", "published", "archived_at", "updated_at")
 }
@@ -285,6 +285,6 @@ func (s curriculumStore) AddVersion(ctx context.Context, v curriculum.Version) e
 	return s.insert(ctx, &versionRow{
 		AcademyID: s.id, ProgrammeID: v.Programme, Number: v.Number, Name: v.Content.Name, Text: v.Content.Text,
 		Limits: encode(limitDocs(v.Content.Limits)), Weeks: encode(weekDocs(v.Content.Weeks)), Skills: encode(each(v.Skills, skillToDoc)),
-		PublishedAt: at(v.PublishedAt), PublishedBy: maybeID(v.PublishedBy),
+		PublishedAt: at(v.PublishedAt), PublishedBy: maybeText(v.PublishedBy),
 	}, 1, "version")
 }

@@ -54,7 +54,7 @@ func (t *transaction) told(of domain.ID, e domain.Event, number func(seq int64))
 	if err != nil {
 		return nil, fmt.Errorf("repo: event %s: %w", e.Kind, err)
 	}
-	args := []any{at(e.At), maybeID(e.Actor), e.Kind, e.Subject, maybeID(e.Student), string(data)}
+	args := []any{at(e.At), maybeText(e.Actor), e.Kind, e.Subject, maybeText(e.Student), string(data)}
 	numbered := func(scan func(...any) error) error {
 		var seq int64
 		err := scan(&seq)

@@ -81,7 +81,7 @@ func (s bags) Bag(ctx context.Context, student domain.ID) (b greenside.Bag, err 
 // Landed implements academy.Bagging.
 func (s bags) Landed(ctx context.Context, student domain.ID, sessions int) (all []greenside.Landed, err error) {
 	err = s.batch(ctx, query{
-		sql: "SELECT ground FROM sessions WHERE academy_id = ? AND student_id = ? AND deleted_at IS NULL AND ground IS NOT NULL" +
+		sql: "SELECT ground FROM sessions WHERE academy_id = ? AND student_id = ? AND deleted_at IS NULL AND ground IS NOT NULL AND surface IS NULL" +
 			" ORDER BY started_at DESC, id DESC LIMIT ?",
 		args: []any{s.id, student, sessions}, what: "student",
 		row: func(scan func(...any) error) error {

@@ -222,6 +222,9 @@ func drawBlock(t *rapid.T) practice.Block {
 	}
 	for range rapid.IntRange(0, 8).Draw(t, "balls") {
 		ball := practice.Ball{Outcome: rapid.SampledFrom([]streak.Outcome{streak.Out, streak.In, streak.In, streak.In, streak.Holed}).Draw(t, "outcome")}
+		if b.Kind == curriculum.Playout && ball.Outcome == streak.Holed {
+			ball.Strokes = 1
+		}
 		if ball.Outcome == streak.In && rapid.Bool().Draw(t, "measured") {
 			ball.Measured, ball.Leave = true, b.Radius/domain.Length(rapid.IntRange(1, 3).Draw(t, "nearness"))
 		}

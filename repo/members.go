@@ -194,8 +194,8 @@ func (s peopleStore) SaveMember(ctx context.Context, m academy.Member) error {
 func (s *scope) saveMember(ctx context.Context, m academy.Member) error {
 	row := memberRow{
 		AcademyID: s.id, ID: m.ID, Role: m.Role, Name: m.Name, TimeZone: m.TimeZone, Units: m.Units, Junior: m.Junior,
-		ConsentAt: maybeAt(m.ConsentAt), ConsentBy: maybeID(m.ConsentBy),
-		ConsentEndedAt: maybeAt(m.ConsentEndedAt), ConsentEndedBy: maybeID(m.ConsentEndedBy), ReportsAt: maybeAt(m.ReportsAt), AppsAt: maybeAt(m.AppsAt),
+		ConsentAt: maybeAt(m.ConsentAt), ConsentBy: maybeText(m.ConsentBy),
+		ConsentEndedAt: maybeAt(m.ConsentEndedAt), ConsentEndedBy: maybeText(m.ConsentEndedBy), ReportsAt: maybeAt(m.ReportsAt), AppsAt: maybeAt(m.AppsAt),
 		RemovedAt: maybeAt(m.RemovedAt), Revision: m.Revision,
 	}
 	if m.Revision == 1 { // members are made by accepting an invitation alone
@@ -325,7 +325,7 @@ func (s *scope) withStudents(ctx context.Context, rows []groupRow) ([]academy.Gr
 
 // SaveGroup implements academy.GroupStore.
 func (s groupStore) SaveGroup(ctx context.Context, g academy.Group) error {
-	row := groupRow{AcademyID: s.id, ID: g.ID, Name: g.Name, Revision: g.Revision, CreatedAt: at(g.CreatedAt), ByID: maybeID(g.By)}
+	row := groupRow{AcademyID: s.id, ID: g.ID, Name: g.Name, Revision: g.Revision, CreatedAt: at(g.CreatedAt), ByID: maybeText(g.By)}
 	if err := s.save(ctx, &row, g.ID, g.Revision, "group", "name"); err != nil {
 		return err
 	}

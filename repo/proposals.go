@@ -55,7 +55,7 @@ func (s proposalStore) Refusals(ctx context.Context, students []domain.ID) (foun
 func (s proposalStore) SaveRefusal(ctx context.Context, r academy.Refusal) error {
 	return s.upsert(ctx, &refusalRow{
 		AcademyID: s.id, StudentID: r.Student, SkillID: r.Skill, Kind: string(r.Kind), Until: r.Until.String(),
-		ChanceNow: r.Now, ChanceThen: r.Then, ByID: maybeID(r.By), At: at(r.At),
+		ChanceNow: r.Now, ChanceThen: r.Then, ByID: maybeText(r.By), At: at(r.At),
 	}, "refusal", "academy_id", "student_id", "skill_id", "kind")
 }
 

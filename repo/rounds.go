@@ -103,7 +103,7 @@ func (s roundStore) SaveRound(ctx context.Context, r course.Round) error {
 	return s.batch(ctx, query{
 		sql: saveRound, what: "student",
 		args: []any{s.id, r.ID, r.Student, at(r.PlayedAt), r.TimeZone, r.Course, r.Note, shots, t.Chances, t.Saved, r.Revision,
-			maybeAt(r.DeletedAt), maybeID(r.By), at(r.ReceivedAt)},
+			maybeAt(r.DeletedAt), maybeText(r.By), at(r.ReceivedAt)},
 		done: func(changed int64) error {
 			if changed == 0 {
 				return stale("round")

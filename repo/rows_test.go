@@ -52,6 +52,9 @@ func (f filler) fill(v reflect.Value) {
 	case practice.Miss:
 		v.SetString(string(practice.MissRight))
 		return
+	case curriculum.Purpose:
+		v.SetString(string(curriculum.Retest))
+		return
 	case practice.Contact:
 		v.SetString(string(practice.ContactFat))
 		return

@@ -8,6 +8,7 @@ import (
 	"gorm.io/gorm"
 
 	"fringework/domain"
+	"fringework/domain/curriculum"
 	"fringework/domain/practice"
 	"fringework/migrations"
 )
@@ -35,6 +36,10 @@ type sessionRow struct {
 	Blocks []byte
 	// Ground is what was said of the green and of where balls landed; nil for nothing.
 	Ground *string
+	// Surface, Variant and MatchID are nil where nothing was said of them.
+	Surface *curriculum.Surface
+	Variant *curriculum.Variant
+	MatchID *domain.ID
 	// Untold is 1 while no event tells of the revision.
 	Untold int
 	// Counts is 1 when the session counts as one of its plan's.
@@ -47,11 +52,11 @@ func (sessionRow) TableName() string { return "sessions" }
 // sessionColumns are the columns of a session's row but for the academy, and
 // fields where to read them to.
 const sessionColumns = "s.id, s.student_id, s.assignment_id, s.week, s.plan, s.version, s.time_zone, s.started_at, s.ended_at," +
-	" s.note, s.missed, s.revision, s.deleted_at, s.by_id, s.received_at, s.fingerprint, s.ground"
+	" s.note, s.missed, s.revision, s.deleted_at, s.by_id, s.received_at, s.fingerprint, s.ground, s.surface, s.variant, s.match_id"
 
 func (r *sessionRow) fields() []any {
 	return []any{&r.ID, &r.StudentID, &r.AssignmentID, &r.Week, &r.Plan, &r.Version, &r.TimeZone, &r.StartedAt, &r.EndedAt,
-		&r.Note, &r.Missed, &r.Revision, &r.DeletedAt, &r.ByID, &r.ReceivedAt, &r.Fingerprint, &r.Ground}
+		&r.Note, &r.Missed, &r.Revision, &r.DeletedAt, &r.ByID, &r.ReceivedAt, &r.Fingerprint, &r.Ground, &r.Surface, &r.Variant, &r.MatchID}
 }
 
 func (r sessionRow) session() (practice.Session, error) {
@@ -62,17 +67,19 @@ func (r sessionRow) session() (practice.Session, error) {
 	green, landings, err := unpackGround(r.Ground)
 	return practice.Session{
 		ID: r.ID, Student: r.StudentID, Assignment: orEmpty(r.AssignmentID), Week: r.Week, Plan: r.Plan, Version: r.Version, TimeZone: r.TimeZone,
-		StartedAt: instant(r.StartedAt), EndedAt: maybeInstant(r.EndedAt), Note: r.Note, Green: green, Landings: landings, Revision: r.Revision,
+		StartedAt: instant(r.StartedAt), EndedAt: maybeInstant(r.EndedAt), Note: r.Note,
+		Surface: orEmpty(r.Surface), Variant: orEmpty(r.Variant), Match: orEmpty(r.MatchID), Green: green, Landings: landings, Revision: r.Revision,
 		Missed: kindTimesOf(missed), DeletedAt: maybeInstant(r.DeletedAt), By: orEmpty(r.ByID), ReceivedAt: instant(r.ReceivedAt),
 	}, err
 }
 
 func (s *scope) sessionRow(p practice.Session, stamp [sha256.Size]byte) sessionRow {
 	return sessionRow{
-		AcademyID: s.id, ID: p.ID, StudentID: p.Student, AssignmentID: maybeID(p.Assignment), Week: p.Week, Plan: p.Plan, Version: p.Version, TimeZone: p.TimeZone,
+		AcademyID: s.id, ID: p.ID, StudentID: p.Student, AssignmentID: maybeText(p.Assignment), Week: p.Week, Plan: p.Plan, Version: p.Version, TimeZone: p.TimeZone,
 		StartedAt: at(p.StartedAt), EndedAt: maybeAt(p.EndedAt), UntilAt: at(p.Until()), Note: p.Note,
 		Missed: encode(kindTimeDocs(p.Missed)), Revision: p.Revision,
-		DeletedAt: maybeAt(p.DeletedAt), ByID: maybeID(p.By), ReceivedAt: at(p.ReceivedAt), Fingerprint: stamp[:], Blocks: packBlocks(p.Blocks),
+		DeletedAt: maybeAt(p.DeletedAt), ByID: maybeText(p.By), ReceivedAt: at(p.ReceivedAt), Fingerprint: stamp[:], Blocks: packBlocks(p.Blocks),
+		Surface: maybeText(p.Surface), Variant: maybeText(p.Variant), MatchID: maybeText(p.Match),
 		Ground: packGround(p.Green, p.Landings), Counts: boolInt(p.Counts()),
 	}
 }

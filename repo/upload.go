@@ -274,14 +274,14 @@ func (s importStore) Save(ctx context.Context, c practice.Change) error {
 
 const (
 	saveSessionInto = "INSERT INTO sessions (academy_id, id, student_id, assignment_id, week, plan, version, time_zone, started_at, ended_at, until_at," +
-		" note, missed, revision, deleted_at, by_id, received_at, fingerprint, blocks, untold, counts, ground)" +
-		" VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
+		" note, missed, revision, deleted_at, by_id, received_at, fingerprint, blocks, untold, counts, ground, surface, variant, match_id)" +
+		" VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
 	saveSessionNew   = saveSessionInto + " ON CONFLICT (academy_id, id) DO NOTHING"
 	saveSessionKnown = saveSessionInto + " ON CONFLICT (academy_id, id) DO UPDATE SET assignment_id = excluded.assignment_id, week = excluded.week," +
 		" plan = excluded.plan, version = excluded.version, time_zone = excluded.time_zone, started_at = excluded.started_at, ended_at = excluded.ended_at," +
 		" until_at = excluded.until_at, note = excluded.note, missed = excluded.missed, revision = excluded.revision, deleted_at = excluded.deleted_at," +
 		" by_id = excluded.by_id, received_at = excluded.received_at, fingerprint = excluded.fingerprint, blocks = excluded.blocks, untold = excluded.untold," +
-		" counts = excluded.counts, ground = excluded.ground" +
+		" counts = excluded.counts, ground = excluded.ground, surface = excluded.surface, variant = excluded.variant, match_id = excluded.match_id" +
 		" WHERE sessions.student_id = excluded.student_id AND sessions.revision < excluded.revision"
 )
 
@@ -296,7 +296,7 @@ func (s practiceStore) saveSession(c practice.Change) query {
 	return query{
 		sql: text, what: "student or assignment",
 		args: []any{r.AcademyID, r.ID, r.StudentID, r.AssignmentID, r.Week, r.Plan, r.Version, r.TimeZone, r.StartedAt, r.EndedAt, r.UntilAt,
-			r.Note, r.Missed, r.Revision, r.DeletedAt, r.ByID, r.ReceivedAt, r.Fingerprint, r.Blocks, boolInt(c.Untold), r.Counts, r.Ground},
+			r.Note, r.Missed, r.Revision, r.DeletedAt, r.ByID, r.ReceivedAt, r.Fingerprint, r.Blocks, boolInt(c.Untold), r.Counts, r.Ground, r.Surface, r.Variant, r.MatchID},
 		done: func(changed int64) error {
 			if changed == 0 {
 				return stale("session")

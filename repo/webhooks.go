@@ -97,7 +97,7 @@ func (s webhooks) SaveDelivery(ctx context.Context, d webhook.Delivery) error {
 		return errReadOnly
 	}
 	return s.upsert(ctx, &deliveryRow{
-		AcademyID: s.id, WebhookID: d.Endpoint, ID: d.ID, Event: d.Event, Kind: d.Kind, SubjectID: d.Subject, StudentID: maybeID(d.Student), At: at(d.At),
+		AcademyID: s.id, WebhookID: d.Endpoint, ID: d.ID, Event: d.Event, Kind: d.Kind, SubjectID: d.Subject, StudentID: maybeText(d.Student), At: at(d.At),
 		State: string(d.State), Attempts: d.Attempts, DueAt: at(d.Due), FirstAt: maybeAt(d.FirstAt), LastAt: maybeAt(d.LastAt), Status: d.Status, Failure: d.Failure,
 	}, "webhook", "academy_id", "webhook_id", "id")
 }

@@ -79,6 +79,8 @@ func kindWords(kind string) string {
 		return "the " + kind
 	case curriculum.Random:
 		return "random practice"
+	case curriculum.Playout:
+		return "balls played out"
 	}
 	return kind
 }

@@ -41,7 +41,7 @@ func TestLopsided(t *testing.T) {
 func TestEveryKindHasWords(t *testing.T) {
 	want := map[curriculum.BlockKind]string{
 		curriculum.Warmup: "the warm-up", curriculum.Technique: "technique", curriculum.Stations: "the stations",
-		curriculum.Random: "random practice", curriculum.Test: "the test",
+		curriculum.Random: "random practice", curriculum.Test: "the test", curriculum.Playout: "balls played out",
 	}
 	for _, k := range curriculum.BlockKinds() {
 		times := []progress.KindTime{kind(string(k), 900, 1800), kind("else", 900, 0)}

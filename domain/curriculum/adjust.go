@@ -35,9 +35,9 @@ func AdjustmentKinds() []AdjustmentKind {
 func (k AdjustmentKind) Check(p *domain.Problems, at string) {
 	switch {
 	case k == "":
-		p.Add(at, "is missing; use one of %s", list(AdjustmentKinds()))
+		p.Add(at, "is missing; use one of %s", domain.OneOf(AdjustmentKinds()))
 	case !slices.Contains(AdjustmentKinds(), k):
-		p.Add(at, "%q is not a kind of adjustment; use one of %s", k, list(AdjustmentKinds()))
+		p.Add(at, "%q is not a kind of adjustment; use one of %s", k, domain.OneOf(AdjustmentKinds()))
 	}
 }
 

@@ -97,6 +97,8 @@ func (k SkillKind) Usual(kind BlockKind) Drill {
 		if k.putts() {
 			d.Lies, d.Distances = nil, shot.distances
 		}
+	case Playout: // with the club of the student's choice
+		d.Lies, d.Distances = shot.lies, shot.distances
 	case Random:
 		d.Lies, d.Distances, d.Clubs = shot.lies, shot.distances, shot.clubs
 	default:
@@ -107,7 +109,7 @@ func (k SkillKind) Usual(kind BlockKind) Drill {
 
 // shot is what is usual for a sort of shot: the one spot of a warm-up, of
 // technique and of a test; the clubs of stations; the lies, distances and clubs
-// that random tasks are dealt from; and what to tell the student.
+// that random tasks are dealt from, and places to play out from; and what to tell the student.
 type shot struct {
 	one       Drill
 	lies      []string
@@ -133,9 +135,10 @@ func spot(lie string, distance []domain.Length, club string, carry int) Drill {
 	return Drill{Lies: []string{lie}, Distances: distance, Clubs: []string{club}, Carry: carry}
 }
 
-// words are texts for a warm-up, technique, stations, random and a test.
-func words(warmup, technique, stations, random, test string) map[BlockKind]string {
-	return map[BlockKind]string{Warmup: warmup, Technique: technique, Stations: stations, Random: random, Test: test}
+// words are texts for a warm-up, technique, stations, random, a test and places
+// played out.
+func words(warmup, technique, stations, random, test, playout string) map[BlockKind]string {
+	return map[BlockKind]string{Warmup: warmup, Technique: technique, Stations: stations, Random: random, Test: test, Playout: playout}
 }
 
 // shots are the usual drills by sort of shot: common practice, no source. How
@@ -151,7 +154,8 @@ var shots = map[SkillKind]shot{
 			"One spot, one club, one landing spot just on the green. Same set-up, same tempo, every ball.",
 			"One landing spot just on the green, one club after the other. Watch how far each rolls out from there.",
 			"A new lie, distance and club for every ball. Choose the landing spot before you choose the swing.",
-			"Back to one spot. How many in a row stop inside the circle?"),
+			"Back to one spot. How many in a row stop inside the circle?",
+			"One ball, a new place each time. Chip it, then putt until it is holed."),
 	},
 	Pitch: {
 		one:  spot("fairway", yards(22), "sand wedge", 50),
@@ -161,7 +165,8 @@ var shots = map[SkillKind]shot{
 			"One spot, one club, one landing spot. Look before each ball: nobody in front of you. Hold the finish until it lands.",
 			"One landing spot, one club after the other, nobody in front of you. Let the club change the roll, not the swing.",
 			"A new lie, distance and club for every ball, and one chance. Look before each: nobody in front of you.",
-			"Back to one spot, nobody in front of you. How many in a row stop inside the circle?"),
+			"Back to one spot, nobody in front of you. How many in a row stop inside the circle?",
+			"One ball, a new place each time, nobody in front of you. Pitch it, then putt until it is holed."),
 	},
 	BunkerShot: {
 		one:  spot("bunker", yards(13), "sand wedge", 0),
@@ -171,7 +176,8 @@ var shots = map[SkillKind]shot{
 			"One spot in the sand. Draw a line behind the ball and enter the sand on it. Nobody in front of you; rake when you leave.",
 			"One landing spot, one club after the other from the same sand. Nobody in front of you.",
 			"A new place in the sand, distance and club for every ball, and one chance. Look before each: thin ones fly far.",
-			"Back to one spot in the sand, nobody in front of you. How many in a row stop inside the circle?"),
+			"Back to one spot in the sand, nobody in front of you. How many in a row stop inside the circle?",
+			"One ball, a new place in the sand each time, nobody in front of you. Rake, then putt until it is holed."),
 	},
 	Lob: {
 		one:  spot("light rough", yards(17), "lob wedge", 67),
@@ -181,7 +187,8 @@ var shots = map[SkillKind]shot{
 			"One spot, one club. Face open, weight even, swing through to the end. Nobody in front of you: thin ones fly far.",
 			"One landing spot, one club after the other, nobody in front of you. See how much sooner the higher one stops.",
 			"A new lie, distance and club for every ball, and one chance. Look before each: nobody in front of you.",
-			"Back to one spot, nobody in front of you. How many in a row stop inside the circle?"),
+			"Back to one spot, nobody in front of you. How many in a row stop inside the circle?",
+			"One ball, a new place each time, nobody in front of you. Play it high, then putt until it is holed."),
 	},
 	LagPutt: {
 		one:  spot("level", feet(32), "putter", 0),
@@ -191,7 +198,8 @@ var shots = map[SkillKind]shot{
 			"One spot. Look at the hole while you swing back and forth, then putt. Feel the length, forget the line.",
 			"From three distances in turn, one ball from each. Let the swing grow, not the hit.",
 			"A new place and distance for every ball. Walk around it once before you putt.",
-			"Back to one spot. How many in a row stop inside the circle?"),
+			"Back to one spot. How many in a row stop inside the circle?",
+			"One ball, a new place each time. Putt until it is holed: two putts are enough."),
 	},
 	ShortPutt: {
 		one:  spot("level", feet(4), "putter", 0),
@@ -201,7 +209,8 @@ var shots = map[SkillKind]shot{
 			"One spot, one line. Two tees just wider than the putter head; start every ball through them.",
 			"From three distances around the hole in turn, one ball from each.",
 			"A new side of the hole and distance for every ball. Read it, choose the line, one chance.",
-			"Back to one spot. How many in a row?"),
+			"Back to one spot. How many in a row?",
+			"One ball, a new place each time. Putt until it is holed."),
 	},
 	Own: {
 		words: words(
@@ -209,6 +218,7 @@ var shots = map[SkillKind]shot{
 			"One spot, one club. The same routine for every ball.",
 			"One landing spot, one club after the other.",
 			"A new task for every ball, and one chance.",
-			"Back to one spot. How many in a row stop inside the circle?"),
+			"Back to one spot. How many in a row stop inside the circle?",
+			"One ball, a new place each time. Play until it is holed."),
 	},
 }

@@ -46,7 +46,7 @@ func TestFitted(t *testing.T) {
 
 // hourOf is a programme of one week whose blocks are fitted to a skill.
 func hourOf(s curriculum.Skill) curriculum.Content {
-	shares := map[curriculum.BlockKind]int{curriculum.Warmup: 12}
+	shares := map[curriculum.BlockKind]int{curriculum.Warmup: 8, curriculum.Playout: 4}
 	plan := curriculum.Plan{Minutes: 60, Times: 1}
 	for _, kind := range curriculum.BlockKinds() {
 		share, ok := shares[kind]
@@ -69,6 +69,7 @@ func TestFittedIsPublishable(t *testing.T) {
 			want = []told{
 				{"/weeks/0/plans/0/blocks/2/drill/clubs", "week 1, plan 1, block 3 (stations): needs several clubs; give at least two"},
 				{"/weeks/0/plans/0/blocks/3/drill", "week 1, plan 1, block 4 (random): needs a new task for every ball; give at least two lies, distances or clubs"},
+				{"/weeks/0/plans/0/blocks/5/drill", "week 1, plan 1, block 6 (playout): needs a new place for every ball; give at least two lies or distances"},
 			}
 		}
 		c := hourOf(s)
@@ -80,7 +81,7 @@ func TestFittedIsPublishable(t *testing.T) {
 		}
 		putts := kind == curriculum.LagPutt || kind == curriculum.ShortPutt
 		for _, b := range c.Weeks[0].Plans[0].Blocks {
-			if putter := slices.Contains(b.Drill.Clubs, "putter"); putter != putts {
+			if putter := slices.Contains(b.Drill.Clubs, "putter"); putter != (putts && b.Kind != curriculum.Playout) {
 				t.Errorf("%s, %s: clubs are %v", kind, b.Kind, b.Drill.Clubs)
 			}
 			// Where balls fly high, somebody may be hit.
@@ -101,7 +102,7 @@ func TestSkillDrillRefusals(t *testing.T) {
 		want  []told
 	}{
 		{"an unknown kind", curriculum.Pitch, []curriculum.SkillDrill{{Kind: "putting"}},
-			[]told{{"/drills/0/kind", `"putting" is not a kind of block; use one of warmup, technique, stations, random or test`}}},
+			[]told{{"/drills/0/kind", `"putting" is not a kind of block; use one of warmup, technique, stations, random, test or playout`}}},
 		{"one kind twice", curriculum.Pitch, []curriculum.SkillDrill{{Kind: curriculum.Test}, {Kind: curriculum.Test, Text: "Again."}},
 			[]told{{"/drills/1/kind", "test already has a drill; keep one of them"}}},
 		{"out of bounds", curriculum.Pitch, []curriculum.SkillDrill{{Kind: curriculum.Random, Carry: 101, Lies: []string{"sand", "sand"}}}, []told{

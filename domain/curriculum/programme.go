@@ -26,11 +26,13 @@ const (
 	Random BlockKind = "random"
 	// Test is back to one spot: the streak.
 	Test BlockKind = "test"
+	// Playout is one ball from a new place each time, played until it is holed.
+	Playout BlockKind = "playout"
 )
 
 // BlockKinds lists them in the usual order of a session.
 func BlockKinds() []BlockKind {
-	return []BlockKind{Warmup, Technique, Stations, Random, Test}
+	return []BlockKind{Warmup, Technique, Stations, Random, Test, Playout}
 }
 
 // OneSpot reports whether every ball of such a block is played from one spot,

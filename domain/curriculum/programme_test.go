@@ -43,7 +43,7 @@ func TestBlockSeconds(t *testing.T) {
 
 func TestBlockKinds(t *testing.T) {
 	oneSpot := map[curriculum.BlockKind]bool{
-		curriculum.Warmup: true, curriculum.Technique: true, curriculum.Stations: false, curriculum.Random: false, curriculum.Test: true,
+		curriculum.Warmup: true, curriculum.Technique: true, curriculum.Stations: false, curriculum.Random: false, curriculum.Test: true, curriculum.Playout: false,
 	}
 	kinds := curriculum.BlockKinds()
 	if len(kinds) != len(oneSpot) {

@@ -66,7 +66,7 @@ func (c Content) checkLimits(p *domain.Problems) {
 
 func checkKind(p *domain.Problems, at string, k BlockKind) {
 	if !slices.Contains(BlockKinds(), k) {
-		p.Add(at, "%q is not a kind of block; use one of %s", k, list(BlockKinds()))
+		p.Add(at, "%q is not a kind of block; use one of %s", k, domain.OneOf(BlockKinds()))
 	}
 }
 
@@ -309,6 +309,8 @@ func (d Drill) checkSuits(p *domain.Problems, at, place string, kind BlockKind, 
 		p.AddAt(at, place, "needs several places to putt from; give at least two lies or distances")
 	case kind == Stations && !putts && len(d.Clubs) < 2:
 		p.AddAt(at+"/clubs", place, "needs several clubs; give at least two")
+	case kind == Playout && max(1, len(d.Lies))*max(1, len(d.Distances)) < 2:
+		p.AddAt(at, place, "needs a new place for every ball; give at least two lies or distances")
 	case kind == Random && d.tasks() < 2:
 		p.AddAt(at, place, "needs a new task for every ball; give at least two lies, distances or clubs")
 	}

@@ -101,7 +101,7 @@ func TestCheckDraft(t *testing.T) {
 		{"limits", func(c *curriculum.Content) {
 			c.Limits = []curriculum.Limit{{curriculum.Test, 15, 100}, {"chipping", 0, 40}, {curriculum.Test, -1, -2}, {curriculum.Random, 101, 50}, {curriculum.Warmup, 60, 40}}
 		}, []told{
-			{"/limits/1/kind", `"chipping" is not a kind of block; use one of warmup, technique, stations, random or test`},
+			{"/limits/1/kind", `"chipping" is not a kind of block; use one of warmup, technique, stations, random, test or playout`},
 			{"/limits/2/kind", "test already has a limit; keep one of them"},
 			{"/limits/2/at_least", "is -1; give a whole per cent from 0 to 100"},
 			{"/limits/2/at_most", "is -2; give a whole per cent from 0 to 100"},
@@ -129,7 +129,7 @@ func TestCheckDraft(t *testing.T) {
 		{"too many weeks", func(c *curriculum.Content) { c.Weeks = make([]curriculum.Week, 105) },
 			[]told{{"/weeks", "has 105 weeks; use at most 104"}}},
 		{"a block out of the vocabulary", func(c *curriculum.Content) { block(c, 1).Kind, block(c, 1).Share = "chipping", -5 }, []told{
-			{"/weeks/0/plans/0/blocks/1/kind", `"chipping" is not a kind of block; use one of warmup, technique, stations, random or test`},
+			{"/weeks/0/plans/0/blocks/1/kind", `"chipping" is not a kind of block; use one of warmup, technique, stations, random, test or playout`},
 			{"/weeks/0/plans/0/blocks/1/share", "is -5; give a whole per cent from 1 to 100"},
 		}},
 		{"a drill out of bounds", func(c *curriculum.Content) {
@@ -258,12 +258,12 @@ func TestLimits(t *testing.T) {
 		{"limits that nothing meets", func(c *curriculum.Content) {
 			c.Limits = nil
 			for _, k := range curriculum.BlockKinds() {
-				c.Limits = append(c.Limits, curriculum.Limit{Kind: k, AtLeast: 0, AtMost: 19})
+				c.Limits = append(c.Limits, curriculum.Limit{Kind: k, AtLeast: 0, AtMost: 16})
 			}
 			c.Weeks = nil
 		}, []told{
 			{"/weeks", "is empty; add at least one week"},
-			{"/limits", "the greatest shares sum to 95 %, which no plan can keep; raise them by 5 in all"},
+			{"/limits", "the greatest shares sum to 96 %, which no plan can keep; raise them by 4 in all"},
 		}},
 		{"too much wanted", func(c *curriculum.Content) {
 			c.Limits, c.Weeks = []curriculum.Limit{{curriculum.Test, 60, 100}, {curriculum.Random, 50, 100}}, nil

@@ -32,7 +32,7 @@ func SkillKinds() []SkillKind {
 // Check notes in p, at the JSON pointer at, what is not a kind of skill.
 func (k SkillKind) Check(p *domain.Problems, at string) {
 	if !slices.Contains(SkillKinds(), k) {
-		p.Add(at, "%q is not a kind of skill; use one of %s", k, list(SkillKinds()))
+		p.Add(at, "%q is not a kind of skill; use one of %s", k, domain.OneOf(SkillKinds()))
 	}
 }
 
@@ -103,20 +103,4 @@ func checkPrintable(p *domain.Problems, at, text string) {
 	if strings.ContainsRune(text, 0) {
 		p.Add(at, "contains a NUL character; remove it")
 	}
-}
-
-// list writes choices for a message: "a, b or c".
-func list[S ~string](choices []S) string {
-	var b strings.Builder
-	for i, c := range choices {
-		switch {
-		case i == 0:
-		case i == len(choices)-1:
-			b.WriteString(" or ")
-		default:
-			b.WriteString(", ")
-		}
-		b.WriteString(string(c))
-	}
-	return b.String()
 }

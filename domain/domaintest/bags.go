@@ -27,7 +27,7 @@ func (t *tx) Landed(_ context.Context, student domain.ID, sessions int) ([]green
 	}
 	var said []stored
 	for _, s := range t.sessions {
-		if s.Student == student && !s.Deleted() && s.Green != (greenside.Green{}) {
+		if s.Student == student && !s.Deleted() && s.Green != (greenside.Green{}) && !s.Surface.Off() {
 			said = append(said, s)
 		}
 	}

@@ -7,8 +7,11 @@ import (
 
 	"fringework/domain"
 	"fringework/domain/academy"
+	"fringework/domain/curriculum"
 	"fringework/domain/greenside"
 	"fringework/domain/practice"
+	"fringework/domain/progress"
+	"fringework/domain/streak"
 )
 
 // bag is one of a left-hander, with a loft between two degrees.
@@ -47,7 +50,7 @@ func (e *exam) bags() {
 	refuse(e, "a bag of nobody", e.s.Bags, domain.NotFound, func(tx academy.BagStore) error { return tx.SaveBag(e.ctx, examID(), bare) })
 }
 
-// landed: of sessions that stand and say where balls landed, the latest sessions first.
+// landed: of sessions on a green that stand and say where balls landed, the latest sessions first.
 func (e *exam) landed() {
 	landed := func(sessions int) []greenside.Landed {
 		return get(e, e.s.Bags, func(tx academy.BagStore) ([]greenside.Landed, error) { return tx.Landed(e.ctx, e.Spare, sessions) })
@@ -60,6 +63,16 @@ func (e *exam) landed() {
 	e.same("nothing", len(landed(9)), 0)
 	first, latest := put(3, 2), put(1, 3)
 	e.Put(e.T, practice.Session{ID: examID(), Student: e.Spare, TimeZone: "Europe/Oslo", StartedAt: examStart, Revision: 1})
+	mat := said(practice.Session{ID: examID(), Student: e.Spare, TimeZone: "Europe/Oslo", StartedAt: examStart.Add(time.Hour), Surface: curriculum.OnMat, Revision: 1}, 2)
+	mat.Blocks = []practice.Block{
+		{Kind: curriculum.Playout, Skill: e.Chip, Radius: domain.Metre, Seconds: 300, Balls: []practice.Ball{{Outcome: streak.Holed, Strokes: 1}, {Strokes: 3}, {}}},
+		{Kind: curriculum.Test, Skill: e.Chip, Radius: domain.Metre, Purpose: curriculum.EndTest, Attested: &progress.Attested{Balls: 20, Inside: 9}},
+	}
+	e.Put(e.T, mat)
+	kept := get(e, e.s.Sessions, func(tx practice.ReadStore) (practice.Session, error) { return tx.Session(e.ctx, mat.ID) })
+	e.same("the mat", kept.Surface, curriculum.OnMat)
+	e.same("what was played out", kept.Blocks[0].Balls, mat.Blocks[0].Balls)
+	e.same("the test", kept.Blocks[1].Purpose, curriculum.EndTest)
 	if err := e.practice().Delete(e.ctx, e.Actor(), put(2, 4).ID, e.Spare, 2); err != nil {
 		e.Fatal(err)
 	}

@@ -47,7 +47,7 @@ func (s Session) balls() int {
 func (s Session) extendedBy(next Session) bool {
 	same := s.Student == next.Student && s.Assignment == next.Assignment && s.Week == next.Week && s.Plan == next.Plan && s.Version == next.Version &&
 		s.StartedAt.Equal(next.StartedAt) && s.TimeZone == next.TimeZone && (s.EndedAt.IsZero() || s.EndedAt.Equal(next.EndedAt)) &&
-		(s.Note == "" || s.Note == next.Note) && len(s.Blocks) <= len(next.Blocks) &&
+		s.Surface == next.Surface && s.Variant == next.Variant && s.Match == next.Match && (s.Note == "" || s.Note == next.Note) && len(s.Blocks) <= len(next.Blocks) &&
 		(s.Green == greenside.Green{} || s.Green == next.Green) && len(s.Landings) <= len(next.Landings)
 	if !same || !slices.Equal(s.Landings, next.Landings[:len(s.Landings)]) {
 		return false
@@ -61,14 +61,22 @@ func (s Session) extendedBy(next Session) bool {
 }
 
 func (b Block) extendedBy(next Block) bool {
-	if b.PlanBlock != next.PlanBlock || b.Kind != next.Kind || b.Skill != next.Skill || b.Radius != next.Radius ||
+	if b.PlanBlock != next.PlanBlock || b.Kind != next.Kind || b.Skill != next.Skill || b.Radius != next.Radius || b.Purpose != next.Purpose || b.Quiet != next.Quiet ||
 		b.Seconds > next.Seconds || len(b.Balls) > len(next.Balls) || (b.Attested == nil) != (next.Attested == nil) {
 		return false
 	}
 	if b.Attested != nil && *b.Attested != *next.Attested {
 		return false
 	}
-	return slices.Equal(b.Balls, next.Balls[:len(b.Balls)])
+	return slices.EqualFunc(b.Balls, next.Balls[:len(b.Balls)], Ball.extendedBy)
+}
+
+// extendedBy reports whether next is the same ball, or that ball holed at last.
+func (b Ball) extendedBy(next Ball) bool {
+	if b.Strokes == 0 {
+		next.Strokes = 0
+	}
+	return b == next
 }
 
 // record writes a session for the log, with every ball.
@@ -91,6 +99,15 @@ func (s Session) record() map[string]any {
 		}
 		m["landings"] = landings
 	}
+	if s.Surface != "" {
+		m["surface"] = s.Surface
+	}
+	if s.Variant != "" {
+		m["variant"] = s.Variant
+	}
+	if s.Match != "" {
+		m["match_id"] = s.Match
+	}
 	if s.Assignment != "" {
 		maps.Copy(m, map[string]any{"assignment_id": s.Assignment, "week": s.Week, "plan": s.Plan, "version": s.Version})
 	}
@@ -99,6 +116,12 @@ func (s Session) record() map[string]any {
 
 func (b Block) record() map[string]any {
 	m := map[string]any{"kind": b.Kind, "skill_id": b.Skill, "radius_m": b.Radius.Metres(), "seconds": b.Seconds, "plan_block": b.PlanBlock}
+	if b.Purpose != "" {
+		m["purpose"] = b.Purpose
+	}
+	if b.Quiet {
+		m["quiet"] = true
+	}
 	if a := b.Attested; a != nil {
 		m["attested"] = map[string]int{"balls": a.Balls, "inside": a.Inside, "holed": a.Holed, "best_run": a.BestRun}
 		return m
@@ -123,6 +146,9 @@ func (b Block) record() map[string]any {
 		}
 		if x.Distance != 0 {
 			ball["distance_m"] = x.Distance.Metres()
+		}
+		if x.Strokes != 0 {
+			ball["strokes"] = x.Strokes
 		}
 		if x.After != 0 {
 			ball["after_s"] = x.After.Seconds()

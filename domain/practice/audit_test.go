@@ -113,6 +113,7 @@ func TestEventOfEditEnd(t *testing.T) {
 // TestEventKeepsEveryFieldOfABall also holds for one that is added tomorrow.
 func TestEventKeepsEveryFieldOfABall(t *testing.T) {
 	full := practice.Ball{Outcome: streak.In, Contact: practice.ContactThin, Measured: true, Leave: ft5, Club: "wedge", Lie: "fringe", Distance: 9 * domain.Metre, After: time.Second}
+	full.Strokes = 3
 	fields := reflect.ValueOf(&full).Elem()
 	for _, f := range fields.Fields() {
 		if f.IsZero() && f.Type() != reflect.TypeFor[practice.Miss]() { // a ball that is in has none
@@ -128,7 +129,7 @@ func TestEventKeepsEveryFieldOfABall(t *testing.T) {
 	}
 	kept := func(b practice.Ball) map[string]any {
 		h := open(t)
-		s := session("s", 1, block(curriculum.Test, h.pitch, "i"))
+		s := session("s", 1, block(curriculum.Playout, h.pitch, "i"))
 		s.Blocks[0].Balls[0] = b
 		h.put(ada, s)
 		h.put(ada, session("s", 2))

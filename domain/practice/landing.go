@@ -71,8 +71,12 @@ func (x Landing) check(p *domain.Problems, at string) {
 	}
 }
 
-// Landed gives the session's landings as a spot is learned from them.
+// Landed gives the session's landings as a spot is learned from them: none where it
+// was not played on a green.
 func (s Session) Landed() []greenside.Landed {
+	if s.Surface.Off() {
+		return nil
+	}
 	all := make([]greenside.Landed, len(s.Landings))
 	for i, x := range s.Landings {
 		all[i] = greenside.Landed{

@@ -88,11 +88,16 @@ func noneOf(blocks []string) string {
 // titles are the kinds of block as a person reads them.
 var titles = map[curriculum.BlockKind]string{
 	curriculum.Warmup: "Warm-up", curriculum.Technique: "Technique", curriculum.Stations: "Stations", curriculum.Random: "Random", curriculum.Test: "Test",
+	curriculum.Playout: "Played out",
 }
 
-// notInARow tells, of each skill whose next step is open, that none of the
-// session's balls were in a block where balls in a row count.
+// notInARow tells that nothing played off the green counts or, of each skill whose
+// next step is open, that none of the session's balls were in a block where balls in
+// a row count.
 func (o Opened) notInARow(out PutResult) (all []Notice) {
+	if out.Session.Surface.Off() {
+		return []Notice{{Code: "off_green", Detail: "This was not played on a green: the time counts as practice, and no step is passed there."}}
+	}
 	for _, p := range out.Session.Plays() {
 		var blocks []string
 		for _, b := range p.Blocks {

@@ -146,6 +146,7 @@ func drawSession(t *rapid.T, h *fixture, id domain.ID) practice.Session {
 	if rapid.Bool().Draw(t, "ended") {
 		s.EndedAt = s.StartedAt.Add(time.Hour)
 	}
+	s.Surface = rapid.SampledFrom(append(curriculum.Surfaces(), "", "", "")).Draw(t, "surface")
 	if rapid.Bool().Draw(t, "by the plan") {
 		s.Assignment, s.Week, s.Plan = h.work, rapid.IntRange(1, 3).Draw(t, "week"), 1
 	}
@@ -158,11 +159,18 @@ func drawSession(t *rapid.T, h *fixture, id domain.ID) practice.Session {
 		if s.Assignment != "" {
 			b.PlanBlock = rapid.IntRange(0, 4).Draw(t, "plan block")
 		}
+		if b.Kind == curriculum.Test {
+			b.Purpose = rapid.SampledFrom(append(curriculum.Purposes(), "", "", "")).Draw(t, "purpose")
+		}
 		if rapid.IntRange(0, 5).Draw(t, "card") == 0 {
 			b.Attested = &progress.Attested{Balls: 9, Inside: 7, Holed: 1, BestRun: 5}
 		} else {
 			for range rapid.IntRange(0, 15).Draw(t, "balls") {
-				b.Balls = append(b.Balls, practice.Ball{Outcome: rapid.SampledFrom([]streak.Outcome{streak.Out, streak.In, streak.In, streak.In, streak.Holed}).Draw(t, "outcome")})
+				ball := practice.Ball{Outcome: rapid.SampledFrom([]streak.Outcome{streak.Out, streak.In, streak.In, streak.In, streak.Holed}).Draw(t, "outcome")}
+				if b.Kind == curriculum.Playout && ball.Outcome == streak.Holed {
+					ball.Strokes = 1
+				}
+				b.Balls = append(b.Balls, ball)
 			}
 		}
 		s.Blocks = append(s.Blocks, b)

@@ -18,6 +18,7 @@ const (
 	maxBlockSeconds = 4 * 3600
 	maxNote         = 4000
 	maxWord         = 60
+	maxStrokes      = 15
 	// clockSlack is how far a phone's clock may be ahead.
 	clockSlack = 5 * time.Minute
 )
@@ -41,6 +42,7 @@ func (s Session) Check(now time.Time) error {
 	if s.Assignment != "" && (s.Week < 1 || s.Plan < 1) {
 		p.Add("/week", "week and plan are both needed, counted from 1, to say which plan of the assignment was followed")
 	}
+	s.checkConditions(&p)
 	s.checkBlocks(&p, now)
 	s.checkLandings(&p)
 	return p.Err("session_invalid", "The session was not saved. Keep it, correct it and send it again.")
@@ -132,10 +134,11 @@ func (b Block) check(p *domain.Problems, at string) {
 		p.Add(at+"/plan_block", "is %d; count the plan's blocks from 1, or leave it out", b.PlanBlock)
 	}
 	if b.Kind == "" {
-		p.Add(at+"/kind", "is missing; use warmup, technique, stations, random or test")
+		p.Add(at+"/kind", "is missing; use %s", domain.OneOf(curriculum.BlockKinds()))
 	} else if !slices.Contains(curriculum.BlockKinds(), b.Kind) {
-		p.Add(at+"/kind", "%q is not a kind of block; use warmup, technique, stations, random or test", b.Kind)
+		p.Add(at+"/kind", "%q is not a kind of block; use %s", b.Kind, domain.OneOf(curriculum.BlockKinds()))
 	}
+	b.checkTest(p, at)
 	if b.Skill == "" {
 		p.Add(at+"/skill_id", "is missing; say which skill the block trained")
 	}
@@ -158,6 +161,7 @@ func (b Block) check(p *domain.Problems, at string) {
 		here := fmt.Sprintf("%s/balls/%d", at, i)
 		x.Check(p, here)
 		b.Balls[i].checkMiss(p, here)
+		b.checkStrokes(p, here, b.Balls[i])
 		checkText(p, here+"/club", b.Balls[i].Club, maxWord)
 		checkText(p, here+"/lie", b.Balls[i].Lie, maxWord)
 		if d := b.Balls[i].Distance; d < 0 || d > 100*domain.Metre {

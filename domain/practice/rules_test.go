@@ -54,12 +54,12 @@ func TestCheck(t *testing.T) {
 		{"a block", func(s *practice.Session) {
 			s.Blocks[0] = practice.Block{Kind: "putting", PlanBlock: -1, Seconds: -1, Radius: 999, Balls: make([]practice.Ball, 1)}
 		}, []string{"/blocks/0/plan_block", "is -1; count the plan's blocks from 1, or leave it out",
-			"/blocks/0/kind", `"putting" is not a kind of block; use warmup, technique, stations, random or test`,
+			"/blocks/0/kind", `"putting" is not a kind of block; use warmup, technique, stations, random, test or playout`,
 			"/blocks/0/skill_id", "is missing; say which skill the block trained",
 			"/blocks/0/seconds", "is -1; give the seconds really spent, 0 to 14400",
 			"/blocks/0/radius_m", "is 0.0999 m (0.3 ft); give the radius that balls were judged at, 0.1 m (0.3 ft) to 30 m (98.4 ft)"}},
 		{"an empty block", func(s *practice.Session) { s.Blocks[0] = practice.Block{} },
-			[]string{"/blocks/0/kind", "is missing; use warmup, technique, stations, random or test",
+			[]string{"/blocks/0/kind", "is missing; use warmup, technique, stations, random, test or playout",
 				"/blocks/0/skill_id", "is missing; say which skill the block trained",
 				"/blocks/0/radius_m", "is missing or 0; give the radius that balls were judged at, 0.1 m (0.3 ft) to 30 m (98.4 ft)"}},
 		{"a block of hours", func(s *practice.Session) { s.Blocks[0].Seconds, s.Blocks[0].PlanBlock = 14401, 25 },

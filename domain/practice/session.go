@@ -38,6 +38,12 @@ type Session struct {
 	// Note is the student's own.
 	Note   string
 	Blocks []Block
+	// Surface is what was played on; empty is a green.
+	Surface curriculum.Surface
+	// Variant is which version of the plan was played; empty is the plan itself.
+	Variant curriculum.Variant
+	// Match is the match whose cards were played, if any.
+	Match domain.ID
 	// Green is how the student found the green; zero when they did not say.
 	Green greenside.Green
 	// Landings are balls of which the student said where they landed and stopped;
@@ -66,6 +72,10 @@ type Block struct {
 	PlanBlock int
 	Kind      curriculum.BlockKind
 	Skill     domain.ID
+	// Purpose is what a test measures beside the steps, and Quiet says that the
+	// phone showed neither the run nor the odds of it.
+	Purpose curriculum.Purpose
+	Quiet   bool
 	// Radius is what Out and In were judged at.
 	Radius domain.Length
 	// Seconds really spent.
@@ -103,6 +113,9 @@ type Ball struct {
 	Club     string
 	Lie      string
 	Distance domain.Length
+	// Strokes is how many it took until the ball was holed, this one included, in
+	// play that goes on until then; 0 while it is not holed, and elsewhere.
+	Strokes int
 	// After is when the ball was struck, since the session's start; 0 when the
 	// phone did not say. Whole milliseconds.
 	After time.Duration
@@ -207,10 +220,10 @@ func (s Session) Plays() []progress.Play {
 		if !ok {
 			j = len(plays)
 			at[b.Skill] = j
-			plays = append(plays, progress.Play{Session: s.ID, Skill: b.Skill, StartedAt: s.StartedAt, Day: s.Day()})
+			plays = append(plays, progress.Play{Session: s.ID, Skill: b.Skill, StartedAt: s.StartedAt, Day: s.Day(), OffGreen: s.Surface.Off()})
 		}
 		played := progress.PlayedBlock{
-			Position: i + 1, Kind: string(b.Kind), Seconds: b.Seconds, Balls: b.judged(), Misses: b.misses(),
+			Position: i + 1, PlanBlock: b.PlanBlock, Kind: string(b.Kind), Measures: b.Purpose != "", Retest: b.Purpose == curriculum.Retest, Seconds: b.Seconds, Balls: b.judged(), Misses: b.misses(),
 			StruckAt: func(ball int) time.Time { return s.StruckAt(i, ball) },
 		}
 		if b.Attested != nil {
@@ -257,9 +270,12 @@ func addTime(times []progress.KindTime, more progress.KindTime) []progress.KindT
 }
 
 // asSent gives the session as a client can say it, sharing nothing with s:
-// times in whole milliseconds, and nothing that is filled in here.
+// times in whole milliseconds, a green left out, and nothing that is filled in here.
 func (s Session) asSent() Session {
 	s.StartedAt, s.EndedAt = s.StartedAt.UTC().Truncate(time.Millisecond), s.EndedAt.UTC().Truncate(time.Millisecond)
+	if s.Surface == curriculum.OnGreen {
+		s.Surface = ""
+	}
 	s.Blocks, s.Landings, s.Missed = slices.Clone(s.Blocks), slices.Clone(s.Landings), nil
 	for i := range s.Blocks {
 		b := &s.Blocks[i]
@@ -277,20 +293,30 @@ func (s Session) Fingerprint() [sha256.Size]byte {
 	h := fingerprint{sha256.New()}
 	h.text(string(s.ID), string(s.Student), string(s.Assignment), s.TimeZone, s.Note)
 	h.number(int64(s.Week), int64(s.Plan), int64(s.Version), millis(s.StartedAt), millis(s.EndedAt), int64(s.Revision))
-	h.number(flag(s.Deleted()), int64(len(s.Blocks)))
+	// What could not be said in the past has no part in the digest of a session that
+	// does not say it.
+	otherwise := s.Surface != "" || s.Variant != "" || s.Match != ""
+	h.number(flag(s.Deleted())|flag(otherwise)<<1, int64(len(s.Blocks)))
+	if otherwise {
+		h.text(string(s.Surface), string(s.Variant), string(s.Match))
+	}
 	for _, b := range s.Blocks {
 		h.text(string(b.Kind), string(b.Skill))
 		h.number(int64(b.PlanBlock), int64(b.Radius), int64(b.Seconds), int64(len(b.Balls)))
 		for _, x := range b.Balls {
 			h.text(x.Club, x.Lie)
-			// A ball of which no more was said has the digest that it had before
-			// more could be said.
-			h.number(int64(x.Outcome)|flag(x.told())<<2, int64(x.Leave), flag(x.Measured), int64(x.Distance), x.After.Milliseconds())
+			h.number(int64(x.Outcome)|flag(x.told())<<2|flag(x.Strokes != 0)<<3, int64(x.Leave), flag(x.Measured), int64(x.Distance), x.After.Milliseconds())
 			if x.told() {
 				h.text(string(x.Miss), string(x.Contact))
 			}
+			if x.Strokes != 0 {
+				h.number(int64(x.Strokes))
+			}
 		}
-		h.number(flag(b.Attested != nil))
+		h.number(flag(b.Attested != nil) | flag(b.Quiet)<<1 | flag(b.Purpose != "")<<2)
+		if b.Purpose != "" {
+			h.text(string(b.Purpose))
+		}
 		if b.Attested != nil {
 			h.number(int64(b.Attested.Balls), int64(b.Attested.Inside), int64(b.Attested.Holed), int64(b.Attested.BestRun))
 		}

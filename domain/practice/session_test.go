@@ -223,7 +223,7 @@ func TestFingerprintSeesEveryField(t *testing.T) {
 	}
 	// As releases before misses and landings could be told kept it: a replay stays one.
 	older := full()
-	older.Landings = nil
+	older.Landings = nil // and nothing of the surface, the match or the strokes
 	if got := fmt.Sprintf("%x", older.Fingerprint()); got != "df0dde7d4da982d0edc86dc5ddc0aec15333fb2669f12d7fb112a1a99f1653cc" {
 		t.Errorf("the digest of what older phones send became %s", got)
 	}

@@ -107,6 +107,7 @@ func TestSummaryRuns(t *testing.T) {
 		{"technique is not tested", ladder(three), 0, []progress.PlayedBlock{block("technique", "hhh")}, 0, 0},
 		{"technique counts where the skill says so", streak.Ladder{Tiers: []streak.Tier{three}, Technique: true}, 0, []progress.PlayedBlock{block("technique", "hhh")}, 1, 3},
 		{"stations do not", ladder(three), 0, []progress.PlayedBlock{block("stations", "iii")}, 0, 0},
+		{"places played out do not", ladder(three), 0, []progress.PlayedBlock{block("playout", "hhh")}, 0, 0},
 		{"random does not", ladder(three), 0, []progress.PlayedBlock{block("random", "iii")}, 0, 0},
 		{"test-only: no warm-up", testOnly, 0, []progress.PlayedBlock{block("warmup", "iii"), block("technique", "iii")}, 0, 0},
 		{"test-only: the test", testOnly, 0, []progress.PlayedBlock{block("warmup", "iii"), block("test", "iii")}, 2, 3},
@@ -126,6 +127,36 @@ func TestSummaryRuns(t *testing.T) {
 		if want := (progress.Hit{Session: "s", Block: c.block, Ball: c.ball, At: at}); *r.Passed != want {
 			t.Errorf("%s: got %+v, want %+v", c.why, *r.Passed, want)
 		}
+	}
+}
+
+// TestSummaryOfMeasurement: a test of fixed length says how good a student is, and
+// passes nothing.
+func TestSummaryOfMeasurement(t *testing.T) {
+	measured := block("test", "iiioo")
+	measured.Measures = true
+	r := track(ladder(three)).Summarise(play("s", day1, measured)).Results[0]
+	if r.Passed != nil || r.Best != (streak.Run{}) || r.Chances != 0 || r.Near.Runs != 0 {
+		t.Errorf("got %+v, want no run of it", r)
+	}
+	if r.Judged != 5 || r.Inside != 3 || r.Observation().Balls != 5 {
+		t.Errorf("got %+v, want 3 of 5 inside, for the rate", r)
+	}
+}
+
+// TestSummaryOffTheGreen: balls and time are counted, and nothing is judged; how
+// balls miss on a mat says nothing of how they miss on grass.
+func TestSummaryOffTheGreen(t *testing.T) {
+	b := block("test", "iiio")
+	b.Misses = progress.Misses{Short: 1}
+	p := play("s", day1, b)
+	p.OffGreen = true
+	got := track(ladder(three)).Summarise(p)
+	if want := (progress.Tally{Sessions: 1, Balls: 4, Inside: 3, Seconds: 60}); got.Tally != want {
+		t.Errorf("got %+v, want %+v", got.Tally, want)
+	}
+	if r := got.Results[0]; r.Passed != nil || r.Judged != 0 || r.Observation().Balls != 0 {
+		t.Errorf("got %+v, want nothing judged", r)
 	}
 }
 

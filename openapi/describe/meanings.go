@@ -97,6 +97,7 @@ var meanings = map[string]string{
 	"balls":       "How many balls were struck.",
 	"inside":      "How many of the balls stopped inside the circle, the holed ones included.",
 	"holed":       "How many of the balls were holed.",
+	"match_id":    "The match whose cards were played.",
 	"sessions":    "How many sessions.",
 	"rounds":      "How many rounds.",
 	"shots":       "How many shots.",
@@ -122,6 +123,9 @@ var meanings = map[string]string{
 
 // wordMeanings say what a word of a list means where the field says nothing.
 var wordMeanings = map[string]string{
+	"surfaces":        "What was played on; a green where nothing is said.",
+	"variants":        "The version of the plan that was played; the plan itself where nothing is said.",
+	"purposes":        "What the test measures beside the steps.",
 	"block_kinds":     "The kind of block: what that part of the hour is for.",
 	"skill_kinds":     "The kind of skill, which says what is usual for it.",
 	"reasons":         "The reason to look at the student.",

@@ -22,6 +22,9 @@ const mark = "x-words"
 // lists are the lists of words that the domain declares.
 var lists = map[string]list{
 	"block_kinds":      words(curriculum.BlockKinds()),
+	"surfaces":         words(curriculum.Surfaces()),
+	"variants":         words(curriculum.Variants()),
+	"purposes":         words(curriculum.Purposes()),
 	"outcomes":         words(streak.Outcomes()),
 	"misses":           words(practice.Misses()),
 	"contacts":         words(practice.Contacts()),

@@ -8,6 +8,7 @@ const kinds = {
   stations: ["Stations", "Several clubs, one landing spot."],
   random: ["Random", "A new lie, distance and club for every ball: one ball, one chance."],
   test: ["Test", "One spot: how many in a row?"],
+  playout: ["Played out", "One ball from a new place each time, until it is holed."],
 };
 
 /** kinds of block, in the usual order of a session. */

@@ -67,7 +67,7 @@ function Card({ session, row, now, level }) {
     <${`h${level}`} class="live-name"><a href=${to("session", session.id)}>${row?.student.name ?? "A student"}</a></${`h${level}`}>
     <p class="live-when">${over ? `Finished ${time(session.ended_at ?? playedUntil(session))}` : `Since ${time(session.started_at)}`}${!over && quiet(session, now)}</p>
     ${block && html`<p><strong>${kindName(block.kind)}</strong>, block ${at + 1}${skill ? `, ${skill.name}` : ""}: ${ballsText(block.balls?.length ?? 0)}${block.seconds ? ` in ${minutes(block.seconds)}` : ""}.</p>`}
-    ${block?.balls?.length > 0 && html`<${Balls} block=${block} tier=${tier} passed=${passed} over=${over} ladder=${skill ?? {}} />`}
+    ${block?.balls?.length > 0 && html`<${Balls} block=${block} tier=${tier} passed=${passed} over=${over} ladder=${skill ?? {}} session=${session} />`}
     ${session.milestones.length > 0 && html`<p class="made" role="status">Passed ${session.milestones.map((m) => tierText(m.tier)).join("; ")}.</p>`}
   </article>`;
 }
@@ -86,18 +86,20 @@ const SHOWN = 24;
  * silence says why balls in a row are not counted for a step, or not all of them;
  * "" when they are. reading is that of the block's balls.
  */
-export function silence(block, tier, reading, ladder) {
+export function silence(block, tier, reading, ladder, session = {}) {
+  if (session.surface) return "Not counted towards a step: this is not played on a green.";
+  if (block.purpose) return "Not counted towards a step: this test shows where a student stands.";
   if (!judge.counts(ladder, block.kind)) return `Not counted towards a step: ${ladder.test_only ? "for this skill only tests count" : `${kindName(block.kind).toLowerCase()} blocks do not count`}.`;
   if (reading.unmeasured === 0) return "";
   const some = reading.unmeasured === block.balls.length ? "None of these balls counts" : `${reading.unmeasured} of these balls do not count`;
   return `${some}: the circle is ${near(block.radius_m)}, and the next step needs ${near(tier.radius_m)}. Use ${near(tier.radius_m)}, or measure the distance left.`;
 }
 
-function Balls({ block, tier, passed, over, ladder }) {
+function Balls({ block, tier, passed, over, ladder, session }) {
   const { balls } = block;
   const reading = tier && judge.read(balls, tier, block.radius_m);
-  const why = tier && silence(block, tier, reading, ladder);
-  const counted = tier && judge.counts(ladder, block.kind);
+  const why = tier && silence(block, tier, reading, ladder, session);
+  const counted = tier && judge.tested(ladder, block, session);
   const run = counted && (over ? reading.best : reading.current);
   const shown = balls.slice(-SHOWN);
   return html`${run && html`<p class="live-run"><span class="live-run-number">${run.length}</span> in a row ${over ? "at most" : "now"}${run.holed ? `, ${run.holed} holed` : ""}</p>${!passed && html`<p>Next: ${tierText(tier)}.</p>`}`}

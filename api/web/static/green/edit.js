@@ -35,7 +35,7 @@ export function Session({ args: [id] }) {
 /** recordOf makes a record of what the service has. */
 function recordOf(s) {
   const content = { started_at: s.started_at, blocks: s.blocks.map(({ planned_seconds: _, counts: __, ...b }) => b) };
-  for (const name of ["assignment_id", "week", "plan", "time_zone", "ended_at", "note", "green", "landings"]) if (s[name]) content[name] = s[name];
+  for (const name of ["assignment_id", "week", "plan", "time_zone", "ended_at", "note", "surface", "variant", "match_id", "green", "landings"]) if (s[name]) content[name] = s[name];
   return { id: s.id, revision: s.revision, unsent: 0, content, result: s };
 }
 

@@ -5,7 +5,7 @@
 // Time is kept as when it was, never as a count of ticks, so that a locked,
 // reloaded or dead phone loses none of it.
 
-import { counts, read, tenths } from "../base/judge.js";
+import { read, tenths, tested } from "../base/judge.js";
 import { uuid7 } from "../base/uuid7.js";
 
 /** Bounds of the service: balls in a session, seconds in a block. */
@@ -13,14 +13,14 @@ export const MOST_BALLS = 2000;
 const MOST_SECONDS = 14_400;
 
 /**
- * begin starts a session. clock is added to this phone's time to get the
- * service's.
+ * begin starts a session; said is what it is sent with, such as its surface.
+ * clock is added to this phone's time to get the service's.
  */
-export function begin({ plan, skills, time_zone }, now, clock = 0) {
+export function begin({ plan, skills, time_zone, said }, now, clock = 0) {
   const record = {
     id: uuid7(now), revision: 0, unsent: 0, clock, plan, skills, note: null, parked: null,
     live: { started: now, ended: null, phase: "running", at: 0, steps: [], blocks: plan.blocks.map(() => ({ spans: [], balls: [], skipped: false })) },
-    content: { time_zone },
+    content: { time_zone, ...said },
   };
   return built(edited(record, 0, (b) => open(b, now)), now);
 }
@@ -238,12 +238,12 @@ function built(record, now) {
   const out = { started_at: iso(live.started), blocks: [] };
   if (plan.assignment_id) Object.assign(out, { assignment_id: plan.assignment_id, week: plan.week, plan: plan.plan, ...(plan.version ? { version: plan.version } : {}) });
   if (live.ended) out.ended_at = iso(live.ended);
-  for (const name of ["note", "time_zone", "green", "landings"]) if (content[name]) out[name] = content[name];
+  for (const name of ["note", "time_zone", "surface", "variant", "match_id", "green", "landings"]) if (content[name]) out[name] = content[name];
   live.blocks.forEach((b, i) => {
     const seconds = Math.round(secondsIn(b, now));
     if (b.balls.length === 0 && (b.skipped || seconds === 0)) return; // not done
-    const { number, kind, skill_id, radius_m } = plan.blocks[i];
-    const block = { kind, skill_id, radius_m, seconds, balls: b.balls };
+    const { number, kind, skill_id, radius_m, purpose, quiet } = plan.blocks[i];
+    const block = { kind, skill_id, radius_m, seconds, balls: b.balls, ...(purpose && { purpose }), ...(quiet && { quiet }) };
     out.blocks.push(plan.assignment_id ? { plan_block: number, ...block } : block);
   });
   return { ...record, content: out };
@@ -260,7 +260,7 @@ function built(record, now) {
 export function ladderState(record) {
   const { planned, done } = present(record);
   const skill = record.skills[planned.skill_id];
-  if (!skill?.ladder?.tiers?.length || !counts(skill.ladder, planned.kind)) return null;
+  if (!skill?.ladder?.tiers?.length || !tested(skill.ladder, planned, record.content)) return null;
   const made = madeIn(record, planned.skill_id).map((m) => ({ ...m, now: m.block === record.live.at && m.ball === done.balls.length }));
   const tiers = skill.ladder.tiers;
   const held = Math.max(skill.held ?? 0, ...made.map((m) => m.index + 1));
@@ -280,7 +280,7 @@ export function madeIn(record, skillId) {
     if (index < (skill.held ?? 0)) return;
     for (let i = 0; i < record.live.blocks.length; i++) {
       const planned = record.plan.blocks[i];
-      if (planned.skill_id !== skillId || !counts(skill.ladder, planned.kind)) continue;
+      if (planned.skill_id !== skillId || !tested(skill.ladder, planned, record.content)) continue;
       const { passedAt } = read(record.live.blocks[i].balls, tier, planned.radius_m);
       if (passedAt) {
         made.push({ index, tier, block: i, ball: passedAt });

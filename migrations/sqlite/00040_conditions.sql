@@ -1,0 +1,12 @@
+-- What a session was played on, which version of its plan was played, and the match
+-- whose cards were played; NULL for a green, the plan as it stands, and no match.
+
+-- +goose Up
+ALTER TABLE sessions ADD COLUMN surface TEXT CHECK (surface IN ('green', 'mat', 'carpet', 'garden'));
+ALTER TABLE sessions ADD COLUMN variant TEXT CHECK (variant IN ('short', 'one_ball', 'closed_green', 'rain'));
+ALTER TABLE sessions ADD COLUMN match_id TEXT;
+
+-- +goose Down
+ALTER TABLE sessions DROP COLUMN match_id;
+ALTER TABLE sessions DROP COLUMN variant;
+ALTER TABLE sessions DROP COLUMN surface;
