@@ -139,6 +139,9 @@ const (
 	AdjustmentWrite Action = "adjustment.write"
 	// NowRead is "what do I do now".
 	NowRead Action = "now.read"
+	// QuietSay is the word of the student, of a junior's guardian or of a coach on
+	// quiet tests.
+	QuietSay Action = "quiet.say"
 	// BagWrite sets a student's clubs.
 	BagWrite Action = "bag.write"
 
@@ -247,6 +250,7 @@ var permissions = map[Action]Permission{
 	AdjustmentWrite: {Roles: teachers},
 	NowRead:         {Roles: everyone, Scope: ProgressRead},
 	BagWrite:        {Roles: players},
+	QuietSay:        {Roles: everyone},
 
 	SessionRead:  {Roles: everyone, Scope: SessionsRead},
 	SessionWrite: {Roles: players},
@@ -304,7 +308,7 @@ var reads = map[string]Action{
 	"invitation": InvitationList, "key": KeyManage, "app": AppManage, "password": KeyManage, "email": KeyManage, "reset-link": KeyManage, "second-factor": KeyManage, "sign-in": KeyManage, "webhook": WebhookManage,
 	"skill": SkillRead, "programme": ProgrammeRead, "assignment": AssignmentRead, "adjustment": AdjustmentRead, "proposal": DashboardRead,
 	"session": SessionRead, "round": RoundRead, "comment": CommentRead, "message": MessageRead, "report": ReportShare,
-	"bag": NowRead, "calendar": NowRead, "milestone": ProgressSee, "progress": ProgressSee, "reason": DashboardRead,
+	"bag": NowRead, "calendar": NowRead, "milestone": ProgressSee, "quiet_tests": ProgressSee, "progress": ProgressSee, "reason": DashboardRead,
 }
 
 // MayHear reports whether the asker may be told of events of a kind: whoever may

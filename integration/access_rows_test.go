@@ -346,6 +346,8 @@ var rows = map[string]row{
 	"PUT /v1/students/{student_id}/bag":         {may: players, hides: ofStudent, ask: named(theStudent, object{"hand": "left", "clubs": []object{{"name": "My 57", "loft_deg": 57}}}), fresh: mine},
 	"GET /v1/students/{student_id}/now":         {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
 	"GET /v1/students/{student_id}/progress":    {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
+	"GET /v1/students/{student_id}/learning":    {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
+	"PUT /v1/students/{student_id}/quiet-tests": {may: everybody, hides: ofStudent, ask: named(theStudent, object{"agrees": false})},
 	"GET /v1/students/{student_id}/adjustments": {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
 	"POST /v1/adjustments": {may: teachers, hides: ofStudent, hidden: 200, fresh: mine, ask: func(th things) ([]domain.ID, string, any) {
 		return nil, "", object{"items": []object{{"student_id": th.student, "kind": "radius", "skill_id": th.skill, "radius_m": 1.1}}}

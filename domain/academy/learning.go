@@ -61,8 +61,9 @@ func (s ReadService) Learning(ctx context.Context, a domain.Actor, student domai
 		if err != nil {
 			return err
 		}
+		l.Skills = nil
 		for _, sk := range rows[0].Skills {
-			l.Skills = append(l.Skills, learningOf(sk, periods, from, now))
+			l.Skills = append(l.Skills, learningOf(sk, periods, from, today(now, l.Student)))
 		}
 		l.Compared = estimate.QuietOf(l.Quiet.lotTests(periods))
 		return nil
@@ -70,10 +71,15 @@ func (s ReadService) Learning(ctx context.Context, a domain.Actor, student domai
 	return l, err
 }
 
-func learningOf(sk StudentSkill, periods []progress.Period, from domain.Date, now time.Time) SkillLearning {
+// today is when the student's day began: what is due is so for the whole day.
+func today(now time.Time, m Member) time.Time {
+	return domain.DateOf(now, m.Zone()).Start(m.Zone())
+}
+
+func learningOf(sk StudentSkill, periods []progress.Period, from domain.Date, today time.Time) SkillLearning {
 	own := slices.DeleteFunc(slices.Clone(periods), func(p progress.Period) bool { return p.Skill != sk.State.Skill })
 	l := SkillLearning{Skill: sk.Skill, Steps: sk.State.Lasting(), Cold: estimate.ColdOf(progress.ColdDays(own, from))}
-	if due, ok := sk.State.DueRetest(now); ok {
+	if due, ok := sk.State.DueRetest(today); ok {
 		l.Due = &due
 	}
 	return l
@@ -87,9 +93,9 @@ type DueSkill struct {
 
 // dueRetests lists the retests that wait, of the skills that the student's programmes
 // train, the longest due first.
-func dueRetests(work []Work, states []progress.State, now time.Time) (all []DueSkill) {
+func dueRetests(work []Work, states []progress.State, today time.Time) (all []DueSkill) {
 	for _, state := range states {
-		due, ok := state.DueRetest(now)
+		due, ok := state.DueRetest(today)
 		if !ok {
 			continue
 		}

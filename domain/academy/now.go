@@ -161,7 +161,7 @@ func (s ReadService) Now(ctx context.Context, a domain.Actor, student domain.ID)
 		}
 		stored.learn()
 		n.Skills = openSkills(n.Work, stored.States, student)
-		n.Retests = dueRetests(n.Work, stored.States, s.Env.Now())
+		n.Retests = dueRetests(n.Work, stored.States, today(s.Env.Now(), m))
 		words, err := tx.QuietWords(ctx, student)
 		if err != nil {
 			return err

@@ -120,9 +120,9 @@ func TestLasting(t *testing.T) {
 		{"held", []progress.SessionSummary{on(8, good)}, 1, 8, 0},
 		{"not held yet", []progress.SessionSummary{on(8, bad)}, 1, 0, 22},
 		{"twice not held", []progress.SessionSummary{on(8, bad), on(22, bad)}, 2, 0, 50},
-		{"too soon", []progress.SessionSummary{on(6, good)}, 0, 0, 7},
-		{"half a day less than a week", []progress.SessionSummary{on(6.6, good)}, 1, 6.6, 0},
-		{"too soon after another", []progress.SessionSummary{on(8, bad), on(14, good)}, 1, 0, 22},
+		{"too soon", []progress.SessionSummary{on(5.9, good)}, 0, 0, 7},
+		{"earlier on the same weekday", []progress.SessionSummary{on(6.1, good)}, 1, 6.1, 0},
+		{"too soon after another", []progress.SessionSummary{on(8, bad), on(13.9, good)}, 1, 0, 22},
 		{"in another circle", []progress.SessionSummary{on(8, retest(ft3, "iiiiiiiiii"))}, 0, 0, 7},
 		{"after the warm-up", []progress.SessionSummary{on(8, block("warmup", "i"), good)}, 0, 0, 7},
 		{"in the second session of the day", []progress.SessionSummary{on(8, block("warmup", "i")), on(8.1, good)}, 0, 0, 7},
@@ -166,7 +166,7 @@ func TestDueRetest(t *testing.T) {
 	for _, c := range []struct {
 		day  float64
 		want streak.Tier
-	}{{-1, streak.Tier{}}, {2, two}, {6, two}, {6.6, five}, {90, five}} {
+	}{{-1, streak.Tier{}}, {2, two}, {5.9, two}, {6.1, five}, {90, five}} {
 		d, ok := s.DueRetest(day1.Add(time.Duration(c.day * 24 * float64(time.Hour))))
 		if ok != (c.want != streak.Tier{}) || d.Tier != c.want {
 			t.Errorf("on day %v: got %v of %+v, want %+v", c.day, ok, d.Tier, c.want)
@@ -175,9 +175,15 @@ func TestDueRetest(t *testing.T) {
 			t.Errorf("on day %v: due from %v to %v at %q", c.day, d.DueAt, d.Until, d.Skill)
 		}
 	}
+	if n, due := s.RetestsHeld(); n != 0 || !due.Equal(day1.AddDate(0, 0, 2).Add(time.Second)) {
+		t.Errorf("%d held, the next is due %v", n, due)
+	}
 	held, _ := recompute(tr, []progress.SessionSummary{early, passedFive(tr), tr.Summarise(play("r", day1.AddDate(0, 0, 9), retest(ft5, "iiiiiiiiii")))})
 	if d, ok := held.DueRetest(day1.AddDate(0, 0, 60)); !ok || d.Tier != two {
 		t.Errorf("five is held: got %+v, %v, want two", d, ok)
+	}
+	if n, due := held.RetestsHeld(); n != 1 || !due.Equal(day1.AddDate(0, 0, 2).Add(time.Second)) {
+		t.Errorf("%d held, the next is due %v", n, due)
 	}
 	moved := held
 	moved.Ladder = ladder(five)

@@ -87,8 +87,8 @@ const farEast, farWest = 14 * time.Hour, 12 * time.Hour
 // week after the step, or after the one before, bears nothing out.
 const (
 	aWeek = 7 * 24 * time.Hour
-	// early is how much sooner the same hour of the same weekday may be.
-	early = 12 * time.Hour
+	// early is how much sooner it may be, so that the same weekday does at any hour.
+	early = 24 * time.Hour
 	// retestWithin is until when a retest is best played, from when it is due.
 	retestWithin = 3 * aWeek
 )
@@ -159,6 +159,21 @@ func (s State) lasting(t TierRecord) Lasting {
 		l.DueAt = last.Add(4 * aWeek)
 	}
 	return l
+}
+
+// RetestsHeld counts the steps of the ladder that are held, and tells when the next
+// retest of one that is not is due; zero when none waits.
+func (s State) RetestsHeld() (held int, due time.Time) {
+	for _, l := range s.Lasting() {
+		switch {
+		case !slices.Contains(s.Ladder.Tiers, l.Tier):
+		case l.Held():
+			held++
+		case due.IsZero() || l.DueAt.Before(due):
+			due = l.DueAt
+		}
+	}
+	return held, due
 }
 
 // Due is a retest that a student may play.
