@@ -308,7 +308,7 @@ var reads = map[string]Action{
 	"invitation": InvitationList, "key": KeyManage, "app": AppManage, "password": KeyManage, "email": KeyManage, "reset-link": KeyManage, "second-factor": KeyManage, "sign-in": KeyManage, "webhook": WebhookManage,
 	"skill": SkillRead, "programme": ProgrammeRead, "assignment": AssignmentRead, "adjustment": AdjustmentRead, "proposal": DashboardRead,
 	"session": SessionRead, "round": RoundRead, "comment": CommentRead, "message": MessageRead, "report": ReportShare,
-	"bag": NowRead, "calendar": NowRead, "milestone": ProgressSee, "quiet_tests": ProgressSee, "progress": ProgressSee, "reason": DashboardRead,
+	"bag": NowRead, "calendar": NowRead, "milestone": ProgressSee, "quiet-tests": ProgressSee, "progress": ProgressSee, "reason": DashboardRead,
 }
 
 // MayHear reports whether the asker may be told of events of a kind: whoever may

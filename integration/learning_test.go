@@ -46,16 +46,18 @@ func testLearning(t *testing.T, s *service) {
 	if stands.Held != 1 || stands.StepsHeld != 1 || stands.RetestDueAt != nil || stands.Milestones[0].HeldAt == nil {
 		t.Errorf("progress tells %+v", stands.SkillBrief)
 	}
-	told := strings.Contains(string(a.owner.in(t).get("/v1/events?kind=milestone.held").want(200).body), "held_at")
+	told := strings.Contains(string(a.owner.in(t).get("/v1/events?limit=200").want(200).body), `"milestone.held"`)
 	if !told {
 		t.Error("the log does not tell of it")
 	}
 
-	student.put(path+"/quiet-tests", object{}).problem(422, "invalid")
-	student.put(path+"/quiet-tests", object{"agrees": true}).want(200)
+	student.put(path+"/quiet-tests", object{}).problem(422, "member_missing")
+	student.put(path+"/quiet-tests", object{"agrees": true}).problem(409, "guardian_decides")
+	guardian := coach.join("Gyda", object{"role": "guardian", "student_id": student.id})
+	guardian.put(path+"/quiet-tests", object{"agrees": true}).want(200)
 	var q api.QuietAgreement
 	coach.put(path+"/quiet-tests", object{"agrees": true}).want(200).into(&q)
-	if !q.Agreed || q.Student.Side != "student" || q.Coach.Side != "coach" || !read[api.Now](student.caller, path+"/now").QuietTests {
+	if !q.Agreed || q.Student.Side != "guardian" || q.Coach.Side != "coach" || !read[api.Now](student.caller, path+"/now").QuietTests {
 		t.Errorf("both agreed: %+v", q)
 	}
 	student.put(path+"/quiet-tests", object{"agrees": false}).want(200).into(&q)

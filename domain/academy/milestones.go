@@ -37,7 +37,7 @@ func milestoneEvents(a domain.Actor, at time.Time, before, after []progress.Mile
 			tell("milestone.withdrawn", m)
 		}
 		if !m.HeldAt.IsZero() && !slices.ContainsFunc(after, func(o progress.Milestone) bool { return is(o) && !o.HeldAt.IsZero() }) {
-			tell("milestone.held_no_more", m)
+			tell("milestone.reopened", m)
 		}
 	}
 	for _, m := range after {

@@ -134,9 +134,9 @@ func (s QuietService) Say(ctx context.Context, a domain.Actor, student domain.ID
 			return err
 		}
 		q = agreementOf(m, append(words, w))
-		kind := "quiet_tests.withdrawn"
+		kind := "quiet-tests.withdrawn"
 		if agrees {
-			kind = "quiet_tests.agreed"
+			kind = "quiet-tests.agreed"
 		}
 		return tx.Record(ctx, a.Event(w.At, kind, student, student, map[string]any{"side": w.Side, "drawn": q.Agreed}))
 	})

@@ -26,13 +26,13 @@ func TestQuietTakesBoth(t *testing.T) {
 		kind   string // of the event; empty for none
 		side   academy.QuietSide
 	}{
-		{coach, true, false, "quiet_tests.agreed", academy.QuietCoach},
+		{coach, true, false, "quiet-tests.agreed", academy.QuietCoach},
 		{coach, true, false, "", ""},
-		{domaintest.AsAda, true, true, "quiet_tests.agreed", academy.QuietStudent},
+		{domaintest.AsAda, true, true, "quiet-tests.agreed", academy.QuietStudent},
 		{owner, true, true, "", ""}, // who teaches has agreed
-		{domaintest.AsAda, false, false, "quiet_tests.withdrawn", academy.QuietStudent},
-		{domaintest.AsAda, true, true, "quiet_tests.agreed", academy.QuietStudent},
-		{owner, false, false, "quiet_tests.withdrawn", academy.QuietCoach},
+		{domaintest.AsAda, false, false, "quiet-tests.withdrawn", academy.QuietStudent},
+		{domaintest.AsAda, true, true, "quiet-tests.agreed", academy.QuietStudent},
+		{owner, false, false, "quiet-tests.withdrawn", academy.QuietCoach},
 	} {
 		h.mem.Set(now.Add(time.Duration(i) * time.Minute))
 		before := len(h.mem.Events(hollow))
@@ -194,7 +194,7 @@ func TestLearning(t *testing.T) {
 		t.Fatal(err)
 	}
 	log = h.mem.Events(hollow)
-	if e := log[len(log)-1]; e.Kind != "milestone.held_no_more" {
+	if e := log[len(log)-1]; e.Kind != "milestone.reopened" {
 		t.Errorf("after its retest was deleted the last event is %+v", e)
 	}
 	if _, err := h.reading.Learning(ctx, domaintest.AsBen, ada); domain.KindOf(err) != domain.NotFound {
