@@ -22,8 +22,8 @@ const (
 	QuietCoach    QuietSide = "coach"
 )
 
-// QuietSides lists them, in the order of their letters.
-func QuietSides() []QuietSide { return []QuietSide{QuietCoach, QuietGuardian, QuietStudent} }
+// QuietSides lists them.
+func QuietSides() []QuietSide { return []QuietSide{QuietCoach, QuietStudent, QuietGuardian} }
 
 // QuietWord is what one side said: whether the run and the odds may be hidden in tests
 // that are drawn by lot.

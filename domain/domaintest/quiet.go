@@ -1,6 +1,7 @@
 package domaintest
 
 import (
+	"cmp"
 	"context"
 	"slices"
 
@@ -26,12 +27,7 @@ func (t *tx) SaveQuietWord(_ context.Context, w academy.QuietWord) error {
 	if err := t.known(w.Student); err != nil {
 		return err
 	}
-	order := func(a, b academy.QuietWord) int {
-		if at := a.At.Compare(b.At); at != 0 {
-			return at
-		}
-		return slices.Index(academy.QuietSides(), a.Side) - slices.Index(academy.QuietSides(), b.Side)
-	}
+	order := func(a, b academy.QuietWord) int { return cmp.Or(a.At.Compare(b.At), cmp.Compare(a.Side, b.Side)) }
 	words := slices.DeleteFunc(slices.Clone(t.quiet[w.Student]), func(o academy.QuietWord) bool { return order(o, w) == 0 })
 	words = append(words, w)
 	slices.SortFunc(words, order)
