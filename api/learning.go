@@ -87,7 +87,9 @@ type ColdBalls struct {
 
 // TestTally counts tests and their balls.
 type TestTally struct {
-	Tests  int `json:"tests" binding:"required" example:"21"`
+	// Tests is how many had a ball.
+	Tests int `json:"tests" binding:"required" example:"21"`
+	// Balls is how many were struck in them, and Inside how many were inside.
 	Balls  int `json:"balls" binding:"required" example:"390"`
 	Inside int `json:"inside" binding:"required" example:"240"`
 } // @name TestTally

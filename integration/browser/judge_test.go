@@ -53,3 +53,24 @@ func TestJudge(t *testing.T) {
 		t.Errorf("%d cases were run; the case file has at least 58", got.Ran)
 	}
 }
+
+// TestLots holds the phone's lots of quiet tests to those that domain/curriculum is
+// held to.
+func TestLots(t *testing.T) {
+	lots, err := os.ReadFile("../../domain/curriculum/testdata/lots.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := newSetup(t)
+	p := s.laptop()
+	p.open("/green")
+	p.see("E-mail")
+	same, err := chrome.Eval[int](p.Tab, `(async (lots) => {
+		const { hidden } = await import(document.querySelector("script[type=module]").src.replace("main.js", "cold.js"));
+		return lots.filter((l) => hidden(l.session, l.block) === l.hidden).length;
+	})(`+string(lots)+")")
+	s.must(err)
+	if want := 12; same != want {
+		t.Errorf("%d of %d lots are the same", same, want)
+	}
+}
