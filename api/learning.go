@@ -82,7 +82,7 @@ type ColdBalls struct {
 	Range80    *Interval `json:"range80,omitempty"`
 	// Finding asks for 95 %.
 	Finding string `json:"finding" binding:"required" extensions:"x-words=gaps"`
-	Text    string `json:"text" binding:"required" example:"11 of 24 first balls inside (46 %), 60 % of the later balls: 14 points lower at first (between −25 and −3): cannot tell yet."`
+	Text    string `json:"text" binding:"required" example:"11 of 24 first balls of the day inside (46 %), 60 % of the later balls: 14 points lower at first (between −25 and −3): cannot tell yet."`
 } // @name ColdBalls
 
 // TestTally counts tests and their balls.

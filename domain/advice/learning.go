@@ -20,7 +20,7 @@ func ColdText(c estimate.Cold) string {
 	if c.Days == 0 {
 		return "No first ball of the day yet that has later ones in the same circle beside it."
 	}
-	first := fmt.Sprintf("%d of %s inside", c.Inside, count(c.Days, "first ball"))
+	first := fmt.Sprintf("%d of %s of the day inside", c.Inside, count(c.Days, "first ball"))
 	if !c.Told {
 		return first + ". Cannot tell yet how they compare with later balls."
 	}

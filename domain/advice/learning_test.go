@@ -19,10 +19,10 @@ func TestLearningTexts(t *testing.T) {
 		{quiet(0.011, 0.002, 0.02, estimate.GapHigher), "1 point higher when the run is shown (between 0 and +2)."},
 		{quiet(0.004, -0.3, 0.3, estimate.GapOpen), "No difference when the run is shown (between −30 and +30): cannot tell yet."},
 		{advice.ColdText(estimate.Cold{}), "No first ball of the day yet that has later ones in the same circle beside it."},
-		{advice.ColdText(estimate.Cold{Days: 1, Inside: 1}), "1 of 1 first ball inside. Cannot tell yet how they compare with later balls."},
+		{advice.ColdText(estimate.Cold{Days: 1, Inside: 1}), "1 of 1 first ball of the day inside. Cannot tell yet how they compare with later balls."},
 		{
 			advice.ColdText(estimate.Cold{Days: 24, Inside: 11, Told: true, LaterRate: 0.6, Difference: -0.142, Range80: estimate.Interval{Lo: -0.25, Hi: -0.03}, Finding: estimate.GapOpen}),
-			"11 of 24 first balls inside (46 %), 60 % of the later balls: 14 points lower at first (between −25 and −3): cannot tell yet.",
+			"11 of 24 first balls of the day inside (46 %), 60 % of the later balls: 14 points lower at first (between −25 and −3): cannot tell yet.",
 		},
 	} {
 		if c.got != c.want {

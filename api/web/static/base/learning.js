@@ -22,13 +22,20 @@ export function Learning({ student, side, junior }) {
     ${skills.length > 0 && html`<section><h2>Passed and held</h2>
       <p>Balls in a row after half an hour show what ${side === "student" ? "you" : "a student"} can do that day. What was learned shows later, with cold balls. A step is <strong>passed</strong> in practice; it is <strong>held</strong> when ten first balls of a day, a week or more later, bear it out.</p>
       ${skills.map((s) => html`<div key=${s.skill_id}><h3>${s.name}</h3>
-        ${s.steps.length > 0 && html`<ul class="plain">${s.steps.map((step) => html`<li><strong>${tierText(step.tier)}:</strong> ${stepText(step)}</li>`)}</ul>`}
-        <p>First balls of the day: ${coldText(s.cold)}</p></div>`)}
+        <p>${s.steps.length > 0 && html`<strong>${heldText(s)}</strong> `}${s.cold.text}</p>
+        ${s.steps.length > 0 && html`<details><summary>Step by step<span class="unseen">, ${s.name}</span></summary><ul class="plain">${s.steps.map((step) => html`<li><strong>${tierText(step.tier)}:</strong> ${stepText(step)}</li>`)}</ul></details>`}</div>`)}
       <details><summary>How sure is that?</summary>
         <p>A step that is not held yet stays passed; another retest comes two to four weeks later. Ten balls are few: of simulated students whose gain was warm-up alone, 8 % were called held after two retests and 11 % after four; of those who had really gained, 47 % and 32 % were not held yet.</p>
         <p>In studies of movement, success in practice was a poor guide to what was kept: Schmidt and Bjork 1992, Kantak and Winstein 2012, Soderstrom and Bjork 2015. How well ten chips show it has not been studied.</p>
       </details></section>`}
     ${(side !== "guardian" || junior) && html`<${Quiet} student=${student} side=${side} junior=${junior} quiet=${body.quiet_tests} />`}`;
+}
+
+/** heldText sums up a skill's steps: how many are held, and whether a retest is due. */
+export function heldText({ steps, retest_due: due }) {
+  const held = steps.filter((s) => s.held_at).length;
+  const all = held === steps.length;
+  return `${count(steps.length, "step")} passed, ${all ? (held === 1 ? "and held" : "all held") : held ? `${held} held` : "none held yet"}${due ? "; a retest is due" : ""}.`;
 }
 
 /** stepText says what is known of a step that was passed. */
@@ -38,8 +45,6 @@ export function stepText({ passed_at: passed, held_at: held, retests, balls, ins
   const next = due && (Date.parse(due) <= Date.now() ? "a retest is due" : `next retest from ${day(due)}`);
   return `passed ${day(passed)}, not held yet: ${cold || "not tried cold so far"}${next ? `; ${next}` : ""}.`;
 }
-
-const coldText = ({ text }) => text.charAt(0).toLowerCase() + text.slice(1);
 
 /** Quiet is what quiet tests tell, and the word on them. */
 export function Quiet({ student, side, junior, quiet }) {

@@ -46,15 +46,17 @@ export function Ready({ args }) {
   if (!now.body && now.loading) return html`<${Loading} what="the plan" />`;
   if (!found) return html`<${Page} title="No such plan"><p>This plan is not in the present week. <a href=${to("now")}>Go to Now.</a></p></${Page}>`;
   const going = goingOn();
-  const startBar = html`${cold && !going && html`<${cold.Card} now=${now.body} begin=${launch} />`}<div class="start"><${Button} kind="main" class="big" busy=${start.busy} onClick=${going ? () => ask(true) : start.run}>Start practice</${Button}><${Wrong} problem=${start.problem} /></div>
+  const card = cold && !going && html`<${cold.Card} now=${now.body} begin=${launch} />`;
+  const startBar = html`<div class="start"><${Button} kind="main" class="big" busy=${start.busy} onClick=${going ? () => ask(true) : start.run}>Start practice</${Button}><${Wrong} problem=${start.problem} /></div>
     ${asking && going && html`<${Running} record=${going} anew=${start.run} close=${() => ask(false)} />`}`;
   if (own) {
     return html`<${Page} title=${found.name} lead="One spot, thirty minutes. Balls in a row count.">
-      ${found.next_tier && html`<p><strong>Next:</strong> ${tierText(found.next_tier)}.</p>`}<${Cautions} />${startBar}</${Page}>`;
+      ${found.next_tier && html`<p><strong>Next:</strong> ${tierText(found.next_tier)}.</p>`}<${Cautions} />${card}${startBar}</${Page}>`;
   }
   const { plan, week, work } = found;
   return html`<${Page} title=${planName(plan)} lead=${`${plan.minutes} minutes · week ${week.number} of ${work.weeks}${week.title ? ` · ${week.title}` : ""}`}>
     <${Cautions} />
+    ${card}
     <${Zone} />
     ${stations && html`<${stations.AskGreen} />`}
     <ol class="blocks">${plan.blocks.map((b) => html`<li><${BlockText} block=${b} skill=${now.body.skills.find((s) => s.id === b.skill_id)} /></li>`)}</ol>

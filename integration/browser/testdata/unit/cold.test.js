@@ -2,7 +2,7 @@ import { equal, load } from "./harness.js";
 
 const cold = await load("green/cold.js");
 const log = await load("green/log.js");
-const { stepText, standsText } = await load("base/learning.js");
+const { heldText, stepText, standsText } = await load("base/learning.js");
 
 const T0 = Date.UTC(2026, 4, 6, 10, 0, 0);
 const ladder = { tiers: [{ run: 2, radius_m: 1.2 }] };
@@ -42,6 +42,12 @@ export const tests = {
     const now = (last_at) => ({ time_zone: "UTC", skills: [{ id: "chip", last_at }], retests: [{ skill_id: "chip" }] });
     equal(cold.dueNow(now(new Date(Date.now() - 3 * 86_400_000).toISOString()))?.skill_id, "chip", "three days ago");
     equal([cold.dueNow(now(new Date().toISOString())), cold.dueNow({ ...now(), retests: [] })], [undefined, undefined], "today, or none due");
+  },
+
+  "a skill's steps are summed up"() {
+    const [held, open] = [{ held_at: "2026-04-12T10:00:00Z" }, {}];
+    equal([heldText({ steps: [open] }), heldText({ steps: [held, open, open], retest_due: {} }), heldText({ steps: [held] }), heldText({ steps: [held, held] })],
+      ["1 step passed, none held yet.", "3 steps passed, 1 held; a retest is due.", "1 step passed, and held.", "2 steps passed, all held."], "sums");
   },
 
   "what is known of a step is said"() {
