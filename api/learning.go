@@ -18,7 +18,8 @@ type Retest struct {
 	SkillID   domain.ID `json:"skill_id" binding:"required" format:"uuid"`
 	SkillName string    `json:"skill_name" binding:"required"`
 	// Tier is the step. Strike the balls in its circle.
-	Tier     Tier      `json:"tier" binding:"required"`
+	Tier Tier `json:"tier" binding:"required"`
+	// PassedAt is when the step was passed first.
 	PassedAt time.Time `json:"passed_at" binding:"required" format:"date-time"`
 	// DueAt is from when it may be played, and BestBy until when it is best played.
 	DueAt  time.Time `json:"due_at" binding:"required" format:"date-time"`
@@ -49,7 +50,8 @@ type SkillLearning struct {
 
 // PassedStep is a step that was passed. It stays passed, whatever retests say.
 type PassedStep struct {
-	Tier     Tier      `json:"tier" binding:"required"`
+	Tier Tier `json:"tier" binding:"required"`
+	// PassedAt is when it was passed first.
 	PassedAt time.Time `json:"passed_at" binding:"required" format:"date-time"`
 	// HeldAt is when the retest began that bore the step, or a harder one, out; absent
 	// while none did. The rule and how often it errs stand in the description.
@@ -96,7 +98,9 @@ type TestTally struct {
 
 // QuietWord is what one side said last.
 type QuietWord struct {
-	Side   string    `json:"side" binding:"required" extensions:"x-words=quiet_sides"`
+	// Side is whose word it is.
+	Side string `json:"side" binding:"required" extensions:"x-words=quiet_sides"`
+	// Agrees is false for who said no, or withdrew.
 	Agrees bool      `json:"agrees" binding:"required"`
 	At     time.Time `json:"at" binding:"required" format:"date-time"`
 } // @name QuietWord

@@ -272,8 +272,8 @@ func TestKeptForms(t *testing.T) {
 		doc  []byte
 		want string
 	}{
-		"state":  {stateForm, write(stateForm, &state, packState), "5 32bf64f423c7bd6fdbc9f9f349971cee45e30d2f31f953493860934f31202ddb"},
-		"period": {periodForm, write(periodForm, &period, packPeriod), "4 c007c4eb2258d6aeb823a7c2666689586b1b8f4addb94e6e5c6ddc2af549d775"},
+		"state":  {stateForm, write(stateForm, &state, packState), "6 e05260098cc8bace51e79bb4a53a8eb38e69c24dbaf10a734f656c92cb83d4f8"},
+		"period": {periodForm, write(periodForm, &period, packPeriod), "5 a60bbc7c5487eade66a6ec2b91a23d6e731c1003b04979b94ef5b76b818c2e8f"},
 		"habit":  {habitForm, write(habitForm, &habit.Recent, packTimes), "1 146e5882f64fbe5c2fdf2c249864c8dccb02a8067ef7fec45671b9525ac2f56a"},
 	} {
 		if got := fmt.Sprintf("%d %x", c.form, sha256.Sum256(c.doc)); got != c.want {

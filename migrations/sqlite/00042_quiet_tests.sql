@@ -12,7 +12,7 @@ CREATE TABLE quiet_words (
     PRIMARY KEY (academy_id, student_id, at, side),
     FOREIGN KEY (academy_id, student_id) REFERENCES members (academy_id, id),
     FOREIGN KEY (academy_id, by_id) REFERENCES members (academy_id, id),
-    CHECK (side IN ('student', 'guardian', 'coach')),
+    CHECK (side IN ('coach', 'student', 'guardian')),
     CHECK (agrees IN (0, 1))
 ) STRICT, WITHOUT ROWID;
 
