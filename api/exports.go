@@ -138,6 +138,8 @@ type ExportedMilestone struct {
 	Block     int       `json:"block" binding:"required"`
 	Ball      int       `json:"ball" binding:"required"`
 	At        time.Time `json:"at" binding:"required" format:"date-time"`
+	// HeldAt is when the retest began that bore it out.
+	HeldAt *time.Time `json:"held_at,omitempty" format:"date-time"`
 } // @name ExportedMilestone
 
 // ExportedProgress is where one student stands at one skill, of an export.
@@ -236,7 +238,7 @@ func (s *Server) exportMilestones(c echo.Context) error {
 		for _, hit := range x.Milestones() {
 			err := give(ExportedMilestone{
 				StudentID: m.ID, Student: m.Name, SkillID: x.Skill, Skill: skill, Run: hit.Tier.Run, RadiusM: hit.Tier.Radius.Metres(), Holed: hit.Tier.Holed,
-				SessionID: hit.Session, Block: hit.Block, Ball: hit.Ball, At: hit.At.UTC(),
+				SessionID: hit.Session, Block: hit.Block, Ball: hit.Ball, At: hit.At.UTC(), HeldAt: instant(hit.HeldAt),
 			})
 			if err != nil {
 				return err

@@ -34,6 +34,14 @@ type Now struct {
 	Stations []Station `json:"stations" binding:"required"`
 	// Tests are the first tests and end tests that are asked for.
 	Tests []TestDue `json:"tests" binding:"required"`
+	// Retests are those that are due, the longest due first: ten balls, struck cold
+	// before any other of the skill that day.
+	Retests []Retest `json:"retests" binding:"required"`
+	// QuietTests says whether tests of the plan are drawn by lot to hide the run and the
+	// odds, since student and coach agree to it. The lot follows from the session's ID
+	// and the number of the block in the plan: hash `ID/number` with FNV-1a of 32 bits,
+	// mix it with the last step of MurmurHash3, and hide the run if the highest bit is 1.
+	QuietTests bool `json:"quiet_tests" binding:"required"`
 } // @name Now
 
 // Work is one assignment and its current week.
@@ -161,6 +169,7 @@ func encodeNow(n academy.Now) Now {
 		StudentID: n.Student.ID, Name: n.Student.Name, On: n.On.String(), TimeZone: n.Student.TimeZone, Units: string(n.Student.Units),
 		Work: each(n.Work, func(w academy.Work) Work { return encodeWork(n, w) }), Skills: each(n.Skills, encodeOpenSkill),
 		Hand: string(n.Hand), Stations: each(n.Stations, encodeStation), Tests: each(n.Tests, encodeTestDue),
+		Retests: each(n.Retests, func(d academy.DueSkill) Retest { return encodeRetest(d.Skill, d.Due) }), QuietTests: n.Quiet.Agreed,
 	}
 }
 

@@ -221,6 +221,12 @@ type SkillBrief struct {
 	Held     int   `json:"held" binding:"required" example:"1"`
 	Tiers    int   `json:"tiers" binding:"required" example:"3"`
 	HeldTier *Tier `json:"held_tier,omitempty"`
+	// StepsHeld is how many steps of the ladder are held as well: borne out cold by
+	// retests, weeks after they were passed.
+	StepsHeld int `json:"steps_held" binding:"required" example:"1"`
+	// RetestDueAt is when the next retest of a step that is passed and not held yet is
+	// due, be it past; absent when none waits.
+	RetestDueAt *time.Time `json:"retest_due_at,omitempty" format:"date-time"`
 	// TestOnly says that balls in a row count in tests alone.
 	TestOnly bool `json:"test_only,omitempty"`
 	// TechniqueCounts says that they count in technique blocks, too.
@@ -484,6 +490,8 @@ func (e progressEncoder) brief(s academy.StudentSkill) SkillBrief {
 		SkillID: st.Skill, Name: s.Skill.Name, Held: st.Held, Tiers: len(st.Ladder.Tiers), TestOnly: st.Ladder.TestOnly, TechniqueCounts: st.Ladder.Technique, TechniqueUntil: instant(st.TechniqueUntil),
 		BestRun: encodeRun(st.Best()), Week: encodeTally(s.Week), LastAt: instant(st.LastAt),
 	}
+	held, due := st.RetestsHeld()
+	out.StepsHeld, out.RetestDueAt = held, instant(due)
 	if st.Held > 0 {
 		tier := encodeTier(st.Ladder.Tiers[st.Held-1])
 		out.HeldTier = &tier

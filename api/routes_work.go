@@ -69,6 +69,8 @@ func (s *Server) practiceRoutes() []route {
 		guarded(put, bagPath, auth.BagWrite, s.putBag),
 		guarded(get, "/v1/students/:student_id/progress", auth.ProgressSee, s.getProgress),
 		guarded(get, "/v1/students/:student_id/played-out", auth.ProgressSee, s.getPlayedOut),
+		guarded(get, "/v1/students/:student_id/learning", auth.ProgressSee, s.getLearning),
+		guarded(put, "/v1/students/:student_id/quiet-tests", auth.QuietSay, s.putQuietTests),
 		guarded(get, "/v1/dashboard", auth.DashboardRead, s.getDashboard),
 		guarded(get, "/v1/skills/:skill_id/insights", auth.InsightRead, s.getInsights),
 

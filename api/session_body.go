@@ -208,6 +208,9 @@ type Milestone struct {
 	SkillID domain.ID `json:"skill_id" binding:"required" format:"uuid"`
 	Tier    Tier      `json:"tier" binding:"required"`
 	Hit
+	// HeldAt is when the retest began that bore the step out, cold and at least a week
+	// later; absent while none did.
+	HeldAt *time.Time `json:"held_at,omitempty" format:"date-time"`
 } // @name Milestone
 
 // TierResult is what a session says about one tier, one step of a ladder.
@@ -387,7 +390,7 @@ func encodeOutcome(o practice.PutResult) SessionResult {
 }
 
 func encodeMilestone(m progress.Milestone) Milestone {
-	return Milestone{SkillID: m.Skill, Tier: encodeTier(m.Tier), Hit: encodeHit(m.Hit)}
+	return Milestone{SkillID: m.Skill, Tier: encodeTier(m.Tier), Hit: encodeHit(m.Hit), HeldAt: instant(m.HeldAt)}
 }
 
 func encodeHit(h progress.Hit) Hit {

@@ -144,6 +144,9 @@ const (
 	StartTake Action = "start.take"
 	// NowRead is "what do I do now".
 	NowRead Action = "now.read"
+	// QuietSay is the word of the student, of a junior's guardian or of a coach on
+	// quiet tests.
+	QuietSay Action = "quiet.say"
 	// BagWrite sets a student's clubs.
 	BagWrite Action = "bag.write"
 
@@ -254,6 +257,7 @@ var permissions = map[Action]Permission{
 	StartTake:       {Roles: players},
 	NowRead:         {Roles: everyone, Scope: ProgressRead},
 	BagWrite:        {Roles: players},
+	QuietSay:        {Roles: everyone},
 
 	SessionRead:  {Roles: everyone, Scope: SessionsRead},
 	SessionWrite: {Roles: players},
@@ -311,7 +315,7 @@ var reads = map[string]Action{
 	"invitation": InvitationList, "key": KeyManage, "app": AppManage, "password": KeyManage, "email": KeyManage, "digest": KeyManage, "reset-link": KeyManage, "second-factor": KeyManage, "sign-in": KeyManage, "webhook": WebhookManage,
 	"skill": SkillRead, "programme": ProgrammeRead, "assignment": AssignmentRead, "adjustment": AdjustmentRead, "proposal": DashboardRead,
 	"session": SessionRead, "round": RoundRead, "comment": CommentRead, "message": MessageRead, "report": ReportShare,
-	"bag": NowRead, "calendar": NowRead, "milestone": ProgressSee, "progress": ProgressSee, "reason": DashboardRead,
+	"bag": NowRead, "calendar": NowRead, "milestone": ProgressSee, "quiet-tests": ProgressSee, "progress": ProgressSee, "reason": DashboardRead,
 }
 
 // MayHear reports whether the asker may be told of events of a kind: whoever may

@@ -362,6 +362,8 @@ var rows = map[string]row{
 		return []domain.ID{th.student}, "", object{"skill_id": th.skill}
 	}},
 	"GET /v1/students/{student_id}/progress":    {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
+	"GET /v1/students/{student_id}/learning":    {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
+	"PUT /v1/students/{student_id}/quiet-tests": {may: everybody, hides: ofStudent, ask: named(theStudent, object{"agrees": false})},
 	"GET /v1/students/{student_id}/adjustments": {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
 	"POST /v1/adjustments": {may: teachers, hides: ofStudent, hidden: 200, fresh: mine, ask: func(th things) ([]domain.ID, string, any) {
 		return nil, "", object{"items": []object{{"student_id": th.student, "kind": "radius", "skill_id": th.skill, "radius_m": 1.1}}}

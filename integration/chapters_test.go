@@ -60,6 +60,7 @@ var chapters = []struct {
 	{"insights", testInsights},
 	{"cohort", testCohort},
 	{"progress", testProgress},
+	{"learning", testLearning},
 	{"entity tags", testEntityTags},
 	{"form", testForm},
 	{"cursors", testCursors},

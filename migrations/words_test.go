@@ -19,6 +19,7 @@ import (
 func TestChecksAreTheDomains(t *testing.T) {
 	want := map[string][]string{
 		"surface": texts(curriculum.Surfaces()), "variant": texts(curriculum.Variants()),
+		"side":  texts(academy.QuietSides()),
 		"state": texts(webhook.States()), "role": texts(domain.Roles()), "kind": texts(curriculum.AdjustmentKinds()),
 		"units": {string(academy.FeetAndYards), string(academy.InMetres)},
 	}

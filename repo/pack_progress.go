@@ -3,7 +3,6 @@ package repo
 import (
 	"slices"
 
-	"fringework/domain"
 	"fringework/domain/curriculum"
 	"fringework/domain/estimate"
 	"fringework/domain/progress"
@@ -57,6 +56,19 @@ func packTierRecord(p *packer, t *progress.TierRecord) {
 	packOptional(p, &t.First, packHit)
 }
 
+func packRetest(p *packer, r *progress.Retest) {
+	p.id(&r.Session)
+	p.instant(&r.StartedAt)
+	p.date(&r.Day)
+	packRetestBalls(p, &r.RetestBalls)
+	p.bool(&r.Cold)
+}
+
+func packRetestBalls(p *packer, r *progress.RetestBalls) {
+	p.length(&r.Radius)
+	p.ints(&r.Balls, &r.Inside)
+}
+
 // packState leaves out the student and the skill, which are the row's key.
 func packState(p *packer, s *progress.State) {
 	packLadder(p, &s.Ladder)
@@ -66,6 +78,7 @@ func packState(p *packer, s *progress.State) {
 	p.date(&s.Week)
 	packTally(p, &s.WeekTally)
 	packSlice(p, &s.Tiers, packTierRecord)
+	packSlice(p, &s.Retests, packRetest)
 	packNear(p, &s.Near)
 	p.ints(&s.Recent.Sessions, &s.Recent.Judged, &s.Recent.Inside)
 	packSlice(p, &s.Recent.Elsewhere, packCircle)
@@ -169,19 +182,16 @@ func packPeriod(p *packer, x *progress.Period) {
 func packSummary(p *packer, s *progress.SessionSummary, tiers []streak.Tier, room *circleRoom) {
 	p.id(&s.Session)
 	p.instant(&s.StartedAt)
-	var day domain.Date
-	if len(s.Results) > 0 {
-		day = s.Results[0].Day
-	}
 	p.date(&s.Week)
-	p.date(&day)
+	p.date(&s.Day)
 	packTally(p, &s.Tally)
+	packOpening(p, s)
 	if p.reading && len(tiers) > 0 {
 		s.Results = make([]progress.TierResult, len(tiers))
 	}
 	for i := range s.Results {
 		r := &s.Results[i]
-		r.Session, r.StartedAt, r.Day, r.Tier = s.Session, s.StartedAt, day, tiers[i]
+		r.Session, r.StartedAt, r.Day, r.Tier = s.Session, s.StartedAt, s.Day, tiers[i]
 		p.ints(&r.Judged, &r.Inside, &r.Holed, &r.Unmeasured, &r.Chances)
 		packCircles(p, s.Results, i, room)
 		packLeaves(p, r)
@@ -197,6 +207,18 @@ func packSummary(p *packer, s *progress.SessionSummary, tiers []streak.Tier, roo
 		x.Session, x.StartedAt = s.Session, s.StartedAt
 		p.date(&x.Day)
 		packPart(p, x)
+	})
+}
+
+// packOpening packs how a session opened.
+func packOpening(p *packer, s *progress.SessionSummary) {
+	p.instant(&s.FirstAt)
+	p.bool(&s.First.Inside)
+	p.ints(&s.First.Later, &s.First.LaterInside)
+	packOptional(p, &s.Retest, packRetestBalls)
+	packSlice(p, &s.Tests, func(p *packer, t *progress.PlannedTest) {
+		p.ints(&t.PlanBlock, &t.Balls, &t.Inside)
+		p.length(&t.Radius)
 	})
 }
 

@@ -73,6 +73,7 @@ type (
 		rowParts
 		threads
 		bags
+		quieting
 	}
 	proposalStore struct {
 		*scope
@@ -189,7 +190,7 @@ func (db *DB) Reports() domain.Transactor[academy.ReportStore] {
 // Reading opens the store of academy.ReadService.
 func (db *DB) Reading() domain.Transactor[academy.ReadStore] {
 	return transactor[academy.ReadStore]{db, func(s *scope) academy.ReadStore {
-		return readStore{s, viewing{s}, listing{s}, skills{s}, rowParts{s}, threads{s}, bags{s}}
+		return readStore{s, viewing{s}, listing{s}, skills{s}, rowParts{s}, threads{s}, bags{s}, quieting{s}}
 	}}
 }
 
@@ -203,7 +204,7 @@ func (db *DB) Proposals() domain.Transactor[academy.ProposalStore] {
 // Cohorts opens the store of academy.CohortService.
 func (db *DB) Cohorts() domain.Transactor[academy.CohortStore] {
 	return transactor[academy.CohortStore]{db, func(s *scope) academy.CohortStore {
-		return cohortStore{s, readStore{s, viewing{s}, listing{s}, skills{s}, rowParts{s}, threads{s}, bags{s}}, groups{s}, programmes{s}, assigned{s}}
+		return cohortStore{s, readStore{s, viewing{s}, listing{s}, skills{s}, rowParts{s}, threads{s}, bags{s}, quieting{s}}, groups{s}, programmes{s}, assigned{s}}
 	}}
 }
 

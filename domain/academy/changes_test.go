@@ -161,14 +161,21 @@ func TestRecordMilestones(t *testing.T) {
 	at := func(tier streak.Tier, ball int) progress.Milestone {
 		return progress.Milestone{Student: ada, Skill: "k", Tier: tier, Hit: progress.Hit{Session: "s", Block: 1, Ball: ball, At: now}}
 	}
+	held := at(four, 4)
+	held.HeldAt = now.AddDate(0, 0, 9)
 	for name, c := range map[string]struct {
 		before, after []progress.Milestone
 		want          []string
 	}{
-		"nothing":   {[]progress.Milestone{at(four, 4)}, []progress.Milestone{at(four, 4)}, nil},
-		"made":      {[]progress.Milestone{at(four, 4)}, []progress.Milestone{at(four, 4), at(six, 9)}, []string{"milestone.made"}},
-		"moved":     {[]progress.Milestone{at(four, 4)}, []progress.Milestone{at(four, 5)}, []string{"milestone.made"}},
-		"withdrawn": {[]progress.Milestone{at(four, 4), at(six, 9)}, []progress.Milestone{at(four, 4)}, []string{"milestone.withdrawn"}},
+		"held":          {[]progress.Milestone{at(four, 4)}, []progress.Milestone{held}, []string{"milestone.held"}},
+		"made, held":    {nil, []progress.Milestone{held}, []string{"milestone.made", "milestone.held"}},
+		"held still":    {[]progress.Milestone{held}, []progress.Milestone{held}, nil},
+		"held no more":  {[]progress.Milestone{held}, []progress.Milestone{at(four, 4)}, []string{"milestone.reopened"}},
+		"both are gone": {[]progress.Milestone{held}, nil, []string{"milestone.withdrawn", "milestone.reopened"}},
+		"nothing":       {[]progress.Milestone{at(four, 4)}, []progress.Milestone{at(four, 4)}, nil},
+		"made":          {[]progress.Milestone{at(four, 4)}, []progress.Milestone{at(four, 4), at(six, 9)}, []string{"milestone.made"}},
+		"moved":         {[]progress.Milestone{at(four, 4)}, []progress.Milestone{at(four, 5)}, []string{"milestone.made"}},
+		"withdrawn":     {[]progress.Milestone{at(four, 4), at(six, 9)}, []progress.Milestone{at(four, 4)}, []string{"milestone.withdrawn"}},
 	} {
 		var l log
 		if err := academy.RecordMilestones(ctx, &l, coach, now, c.before, c.after); err != nil {

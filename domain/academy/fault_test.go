@@ -67,6 +67,8 @@ func TestEveryFault(t *testing.T) {
 			return s.GiveOnJoining(ctx, coach, ben, now, academy.AssignRequest{Programme: h.programme, Version: 1, Start: may(4)})
 		}},
 		{"Now", func() error { return failure(r.Now(ctx, coach, ada)) }},
+		{"Learning", func() error { return failure(r.Learning(ctx, coach, ada)) }},
+		{"Quiet", func() error { _, _, err := h.mem.Quiet().Say(ctx, coach, ada, true); return err }},
 		{"Progress", func() error { return failure(r.Progress(ctx, coach, ada)) }},
 		{"PutRound", func() error { return failure(h.mem.Rounds().Put(ctx, coach, aRound(ada, "r1", 1))) }},
 		{"GetRound", func() error { return failure(h.mem.Rounds().Get(ctx, coach, "r0")) }},

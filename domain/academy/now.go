@@ -18,6 +18,7 @@ type ReadStore interface {
 	Listing
 	Gathering
 	Bagging
+	Quieting
 
 	// SkillRecord gives what a student did at a skill, without the state: the latest
 	// sessions, at least so many of those that count for its tiers if there are,
@@ -104,6 +105,10 @@ type Now struct {
 	Habit progress.Habit
 	// Tests are the first tests and end tests that the student is asked for.
 	Tests []TestDue
+	// Retests are those that are due, the longest due first.
+	Retests []DueSkill
+	// Quiet says whether tests of the plan are drawn by lot to hide the run.
+	Quiet QuietAgreement
 	// counts are what came of random blocks before today, by skill; nil unless a
 	// block is dealt by them.
 	counts map[domain.ID][]curriculum.TaskCount
@@ -176,6 +181,12 @@ func (s ReadService) Now(ctx context.Context, a domain.Actor, student domain.ID)
 		stored.learn()
 		n.Skills = openSkills(n.Work, stored.States, student)
 		n.Habit = stored.Habits[student]
+		n.Retests = dueRetests(n.Work, stored.States, today(s.Env.Now(), m))
+		words, err := tx.QuietWords(ctx, student)
+		if err != nil {
+			return err
+		}
+		n.Quiet = agreementOf(m, words)
 		if n.dealsByMisses() {
 			n.counts, err = tx.TaskCounts(ctx, student, n.On.Start(m.Zone()), missesSessions)
 		}

@@ -93,6 +93,9 @@ func NewFixture(t testing.TB, s Stores) *Fixture {
 		return errors.Join(tx.AddMessage(ctx, message), tx.SaveReadTo(ctx, f.Student, f.Student, message.ID))
 	}))
 	check(s.Bags.Write(ctx, f.Academy, func(tx academy.BagStore) error { return tx.SaveBag(ctx, f.Student, f.bag()) }))
+	check(s.Quiet.Write(ctx, f.Academy, func(tx academy.QuietStore) error {
+		return tx.SaveQuietWord(ctx, f.word(f.Student, academy.QuietCoach, true, 0))
+	}))
 	check(s.Reports.Write(ctx, f.Academy, func(tx academy.ReportStore) error { return tx.AddReportLink(ctx, f.Link) }))
 	f.Webhook, f.Delivery = examID(), examID()
 	check(s.Webhooks.Write(ctx, f.Academy, func(tx webhook.Store) error {

@@ -193,6 +193,8 @@ func (e *exam) erasingACoach() {
 	stored := get(e, e.s.Reading, func(tx academy.ReadStore) (academy.Stored, error) { return tx.Stored(e.ctx, []domain.ID{e.Student}) })
 	i := slices.IndexFunc(stored.Acknowledgements, func(a academy.Acknowledgement) bool { return a.Reason == advice.Flat })
 	e.same("the acknowledgement", stored.Acknowledgements[i].By, domain.ID(domain.Nobody))
+	words := get(e, e.s.Quiet, func(tx academy.QuietStore) ([]academy.QuietWord, error) { return tx.QuietWords(e.ctx, e.Student) })
+	e.same("the word on quiet tests", words[0].By, domain.ID(domain.Nobody))
 	nobody := get(e, e.s.People, func(tx academy.Store) (academy.Member, error) { return tx.Member(e.ctx, domain.Nobody) })
 	e.same("nobody", []any{nobody.Name, nobody.Email, nobody.Active()}, []any{"", "", false})
 	e.same("coaches", len(get(e, e.s.People, func(tx academy.Store) ([]domain.ID, error) { return tx.CoachesOf(e.ctx, e.Student) })), 0)

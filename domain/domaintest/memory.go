@@ -301,6 +301,7 @@ type tables struct {
 	letters     []academy.DigestLetter  // never changed in place
 	groups      map[domain.ID]academy.Group
 	bags        map[domain.ID]greenside.Bag
+	quiet       map[domain.ID][]academy.QuietWord
 	assignments map[domain.ID]academy.Assignment
 	adjustments map[domain.ID]academy.Adjustment
 	sessions    map[domain.ID]stored
@@ -356,7 +357,7 @@ func newTables(a academy.Academy) *tables {
 	t.tracks, t.states, t.periods = map[atSkill]progress.Track{}, map[atSkill]progress.State{}, map[atSkill][]progress.Period{}
 	t.habits, t.bags = map[domain.ID]progress.Habit{}, map[domain.ID]greenside.Bag{}
 	t.messages, t.reads, t.reports = map[domain.ID]academy.Message{}, map[link]domain.ID{}, map[domain.ID]academy.ReportLink{}
-	t.rounds = map[domain.ID]course.Round{}
+	t.rounds, t.quiet = map[domain.ID]course.Round{}, map[domain.ID][]academy.QuietWord{}
 	t.marks = map[link]int{}
 	t.asked, t.calendars, t.erased = map[link]time.Time{}, map[domain.ID]academy.CalendarLink{}, map[domain.ID]academy.Practised{}
 	t.adjustments, t.digests = map[domain.ID]academy.Adjustment{}, map[domain.ID]digestRow{}
@@ -374,7 +375,7 @@ func (t *tables) clone() *tables {
 	c.tracks, c.states, c.periods = maps.Clone(t.tracks), maps.Clone(t.states), maps.Clone(t.periods)
 	c.adjustments = maps.Clone(t.adjustments)
 	c.habits, c.priors = maps.Clone(t.habits), clonePriors(t.priors)
-	c.rounds = maps.Clone(t.rounds)
+	c.rounds, c.quiet = maps.Clone(t.rounds), maps.Clone(t.quiet)
 	c.asked, c.calendars, c.erased = maps.Clone(t.asked), maps.Clone(t.calendars), maps.Clone(t.erased)
 	c.marks, c.bags = maps.Clone(t.marks), maps.Clone(t.bags)
 	c.messages, c.reads, c.reports = maps.Clone(t.messages), maps.Clone(t.reads), maps.Clone(t.reports)

@@ -85,6 +85,7 @@ func (t *tx) eraseStudent(id domain.ID) {
 	maps.DeleteFunc(t.periods, func(k atSkill, _ []progress.Period) bool { return ofStudent(k) })
 	delete(t.habits, id)
 	delete(t.bags, id)
+	delete(t.quiet, id)
 	delete(t.calendars, id)
 	delete(t.digests, id)
 	t.letters = slices.DeleteFunc(slices.Clone(t.letters), func(l academy.DigestLetter) bool { return names(l, id) })
@@ -124,6 +125,13 @@ func (t *tx) eraseAuthor(id domain.ID) {
 	for k, a := range t.silences {
 		unnamed(&a.By)
 		t.silences[k] = a
+	}
+	for k, words := range t.quiet {
+		words = slices.Clone(words)
+		for i := range words {
+			unnamed(&words[i].By)
+		}
+		t.quiet[k] = words
 	}
 	for k, r := range t.refusals {
 		unnamed(&r.By)

@@ -30,7 +30,8 @@ func Rejudge(ctx context.Context, k Keeper, old, t Track) (r Record, before []Mi
 	}
 	r = Recompute(t, summarised(t, plays))
 	if len(old.Judged) > 0 {
-		before = State{Student: t.Student, Skill: t.Skill, Tiers: records(old, periodsOf(summarised(old, plays)))}.Milestones()
+		periods := periodsOf(summarised(old, plays))
+		before = State{Student: t.Student, Skill: t.Skill, Tiers: records(old, periods), Retests: retestsOf(periods)}.Milestones()
 	}
 	return r, before, k.ReplaceRecord(ctx, r)
 }

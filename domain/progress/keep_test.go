@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"fringework/domain"
+	"fringework/domain/curriculum"
 	"fringework/domain/estimate"
 	"fringework/domain/progress"
 	"fringework/domain/streak"
@@ -98,7 +99,7 @@ func TestReviseEqualsRecompute(t *testing.T) {
 		perWeek := rapid.IntRange(1, 6).Draw(t, "a week")
 		n := rapid.IntRange(0, 90).Draw(t, "sessions")
 		for i := range n {
-			s := k.draw(rng, i, i*7/perWeek)
+			s := k.draw(rng, i, i*7/perWeek-rng.IntN(2))
 			k.revise(t, s.Session, &s)
 		}
 		k.check(t, "a career in order")
@@ -125,12 +126,18 @@ func (k *kept) draw(rng *rand.Rand, i, day int) progress.SessionSummary {
 		for range rng.IntN(16) {
 			outcomes += string("oiiiih"[rng.IntN(6)])
 		}
-		blocks = append(blocks, block([]string{"test", "warmup", "technique", "random"}[rng.IntN(4)], outcomes))
+		b := block([]string{"test", "warmup", "technique", "random"}[rng.IntN(4)], outcomes)
+		b.PlanBlock = rng.IntN(3)
+		if b.Kind == "test" && rng.IntN(3) == 0 {
+			b.Purpose = curriculum.Retest
+		}
+		blocks = append(blocks, b)
 	}
 	p := play(sessionID(i), day1.AddDate(0, 0, day).Add(time.Duration(rng.IntN(3))*time.Hour), blocks...)
 	if rng.IntN(20) == 0 { // far from home
 		p.Day = p.Day.AddDays(1)
 	}
+	p.OffGreen = rng.IntN(10) == 0
 	return k.track.Summarise(p)
 }
 

@@ -44,6 +44,10 @@ func (r Record) Revise(id domain.ID, next *SessionSummary) (after Record, change
 			return Record{}, nil, false
 		}
 	}
+	retests, known := r.retested(periods, old, next)
+	if !known {
+		return Record{}, nil, false
+	}
 	totals := r.State.Totals
 	if old != nil {
 		totals = totals.Minus(old.Tally)
@@ -66,6 +70,7 @@ func (r Record) Revise(id domain.ID, next *SessionSummary) (after Record, change
 		return Record{}, nil, false
 	}
 	after.State = after.derive(totals, tiers, parts, recent)
+	after.State.Retests = retests
 	return after, changed, true
 }
 
@@ -95,6 +100,7 @@ func Recompute(t Track, summaries []SessionSummary) Record {
 	}
 	tiers := records(t, r.Periods)
 	r.State = r.derive(totals, tiers, partsOf(r.Periods), r.recent(tiers))
+	r.State.Retests = retestsOf(r.Periods)
 	return r
 }
 

@@ -178,13 +178,24 @@ type TierResult struct {
 type SessionSummary struct {
 	Session   domain.ID
 	StartedAt time.Time
-	// Week is the Monday of the practice week it counts in.
+	// Day is the local date of the start, and Week the Monday of the practice week it
+	// counts in.
+	Day     domain.Date
 	Week    domain.Date
 	Skill   domain.ID
 	Tally   Tally
 	Results []TierResult // one for each tier of the track, in its order
 	// Parts are of first tests and end tests.
 	Parts []Part
+
+	// FirstAt is when the first ball at the skill was struck, zero without one, and
+	// First that ball beside the later ones; it has none off the green.
+	FirstAt time.Time
+	First   estimate.ColdDay
+	// Retest is the one that the session began with, if any.
+	Retest *RetestBalls
+	// Tests are those of the plan, on the green, in the order of the plan.
+	Tests []PlannedTest
 }
 
 // Milestone is a tier passed by a student, with the ball that completed it.
@@ -193,6 +204,8 @@ type Milestone struct {
 	Skill   domain.ID
 	Tier    streak.Tier
 	Hit
+	// HeldAt is when the retest began that bore it out; zero while none did.
+	HeldAt time.Time
 }
 
 // State is where a student stands at a skill. It is kept in the transaction
@@ -212,6 +225,8 @@ type State struct {
 	WeekTally Tally
 	// Tiers are the best ever done at each tier of the track, in its order.
 	Tiers []TierRecord
+	// Retests are all there were, by start and then by session.
+	Retests []Retest
 	// Near sums up the runs near Focus in the recent sessions.
 	Near streak.Near
 	// Recent counts the balls at the radius of Focus in the recent sessions.
@@ -284,9 +299,10 @@ func (s State) InWeek(monday domain.Date) Tally {
 // order of when that was.
 func (s State) Milestones() []Milestone {
 	var made []Milestone
+	lasting := s.Lasting()
 	for _, t := range s.Tiers {
 		if t.First != nil {
-			made = append(made, Milestone{Student: s.Student, Skill: s.Skill, Tier: t.Tier, Hit: *t.First})
+			made = append(made, Milestone{Student: s.Student, Skill: s.Skill, Tier: t.Tier, Hit: *t.First, HeldAt: lasting[len(made)].HeldAt})
 		}
 	}
 	slices.SortStableFunc(made, Milestone.Compare)

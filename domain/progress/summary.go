@@ -26,8 +26,10 @@ type Play struct {
 // PlayedBlock is one block of a session, in one of two forms: balls as they
 // were struck, or counts attested from a paper card.
 type PlayedBlock struct {
-	// Position is 1-based among all blocks of the session.
-	Position int
+	// Position is 1-based among all blocks of the session, and PlanBlock among those
+	// of the plan; 0 without one.
+	Position  int
+	PlanBlock int
 	// Kind is the kind of block: "warmup", "test" …
 	Kind string
 	// Purpose is what a test measures beside the steps, if anything: of its balls the
@@ -55,7 +57,8 @@ type Attested struct {
 // earlier ladder had are judged in the same blocks as the present ladder's, but
 // for what JudgedTier.OpenUntil and TechniqueUntil say.
 func (t Track) Summarise(p Play) SessionSummary {
-	d := SessionSummary{Session: p.Session, StartedAt: p.StartedAt, Week: p.Day.Monday(), Skill: p.Skill, Tally: p.tally(), Parts: t.parts(p)}
+	d := SessionSummary{Session: p.Session, StartedAt: p.StartedAt, Day: p.Day, Week: p.Day.Monday(), Skill: p.Skill, Tally: p.tally(), Parts: t.parts(p)}
+	p.open(&d)
 	for _, tier := range t.Judged {
 		r := TierResult{Session: p.Session, StartedAt: p.StartedAt, Day: p.Day, Tier: tier.Tier}
 		for _, b := range p.Blocks {

@@ -90,7 +90,7 @@ func (e Endpoint) Secrets(at time.Time) []string {
 func Kinds() []string {
 	return []string{
 		"session.stored", "session.extended", "session.edited", "session.deleted", "session.restored",
-		"milestone.made", "milestone.withdrawn", "reason.raised", "reason.cleared",
+		"milestone.made", "milestone.withdrawn", "milestone.held", "milestone.reopened", "reason.raised", "reason.cleared",
 		"assignment.made", "assignment.paused", "assignment.resumed", "assignment.moved", "assignment.ended",
 		"adjustment.made", "adjustment.ended", "member.joined",
 	}

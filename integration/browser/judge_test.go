@@ -47,3 +47,19 @@ func judgesAlike(p *page) {
 		p.s.t.Errorf("%d cases were run; the case file has at least 58", got.Ran)
 	}
 }
+
+// drawsAlike holds the phone's lots of quiet tests to those that domain/curriculum is
+// held to.
+func drawsAlike(p *page) {
+	p.s.t.Helper()
+	lots, err := os.ReadFile("../../domain/curriculum/testdata/lots.json")
+	p.s.must(err)
+	same, err := chrome.Eval[int](p.Tab, `(async (lots) => {
+		const { hidden } = await import(document.querySelector("script[type=module]").src.replace("main.js", "cold.js"));
+		return lots.filter((l) => hidden(l.session, l.block) === l.hidden).length;
+	})(`+string(lots)+")")
+	p.s.must(err)
+	if want := 12; same != want {
+		p.s.t.Errorf("%d of %d lots are the same", same, want)
+	}
+}

@@ -72,6 +72,8 @@ var interfaces = map[string]reflect.Type{
 	"academy.Listing":              reflect.TypeFor[academy.Listing](),
 	"academy.MessageStore":         reflect.TypeFor[academy.MessageStore](),
 	"academy.ProposalStore":        reflect.TypeFor[academy.ProposalStore](),
+	"academy.QuietStore":           reflect.TypeFor[academy.QuietStore](),
+	"academy.Quieting":             reflect.TypeFor[academy.Quieting](),
 	"academy.ReadStore":            reflect.TypeFor[academy.ReadStore](),
 	"academy.RightsStore":          reflect.TypeFor[academy.RightsStore](),
 	"academy.RoundStore":           reflect.TypeFor[academy.RoundStore](),

@@ -63,7 +63,7 @@ func refusingFiles(root string) (all []*ast.File, err error) {
 var (
 	codeForm = regexp.MustCompile(`^[a-z]+(_[a-z]+)*$`)
 	// A kind is a noun and a past participle. An irregular one is named here.
-	kindForm = regexp.MustCompile(`^[a-z]+(-[a-z]+)?\.([a-z]+ed|made|sent|given|left|withdrawn|rebuilt)$`)
+	kindForm = regexp.MustCompile(`^[a-z]+(-[a-z]+)?\.([a-z]+ed|made|held|sent|given|left|withdrawn|rebuilt)$`)
 )
 
 func (v vocabulary) noteRaising(n ast.Node) bool {

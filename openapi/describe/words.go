@@ -9,6 +9,7 @@ import (
 	"fringework/domain/advice"
 	"fringework/domain/course"
 	"fringework/domain/curriculum"
+	"fringework/domain/estimate"
 	"fringework/domain/greenside"
 	"fringework/domain/practice"
 	"fringework/domain/streak"
@@ -25,6 +26,8 @@ var lists = map[string]list{
 	"surfaces":         words(curriculum.Surfaces()),
 	"variants":         words(curriculum.Variants()),
 	"purposes":         words(curriculum.Purposes()),
+	"gaps":             words(estimate.Gaps()),
+	"quiet_sides":      words(academy.QuietSides()),
 	"outcomes":         words(streak.Outcomes()),
 	"misses":           words(practice.Misses()),
 	"contacts":         words(practice.Contacts()),

@@ -61,6 +61,7 @@ func (p *photographer) student() {
 	p.see("Store the card")
 	p.press("Store the card")
 	p.shot("typein", true)
+	p.retest()
 	p.practise()
 	p.place("#/progress")
 	p.see("Time against the plan")
@@ -118,6 +119,25 @@ func (p *photographer) student() {
 	p.press("Out, right")
 	p.see("Lay a wedge on the green")
 	p.shot("first-circle", false)
+}
+
+// retest is the start of a session with a retest.
+func (p *photographer) retest() {
+	p.place("#/now")
+	p.see("What makes a good session")
+	p.press("Start")
+	p.see("Is it held?")
+	p.shot("ready-retest", true)
+	p.press("Start with 10 cold balls")
+	p.see("Retest: your first 10 balls")
+	p.press("In")
+	p.press("Out")
+	p.shot("practice-retest", false)
+	p.press("More")
+	p.press("End the session")
+	p.press("End it")
+	p.see("Session summary")
+	p.shot("after-retest", true)
 }
 
 // practise is the practice screen in its states.

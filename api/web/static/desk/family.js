@@ -1,6 +1,7 @@
 // What a guardian sees: the junior's progress, and consent.
 
 import * as api from "../base/api.js";
+import { Learning } from "../base/learning.js";
 import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
 import { rateText } from "../base/rates.js";
@@ -26,6 +27,7 @@ function Junior({ id, onEnd }) {
   return html`<section><h2>${body.student.name}</h2><p>${seenText(body.last_at)}.</p>
     ${member && !member.consent_at && html`<${Notice} kind="warn" title="Your consent is needed"><p>Until you agree, no session is kept. What is kept: balls, times and results of practice, for the coach, the academy's owner and you.</p></${Notice}>`}
     ${body.skills.map((s) => html`<h3>${s.name}</h3><p>${ladderText(s)}${s.rate ? ` Now ${rateText(s.rate)}.` : ""}</p>`)}
+    <${Learning} student=${id} side="guardian" junior=${body.student.junior} />
     <p class="row"><a class="button" href=${to("report", id)}>Progress report</a><a class="button" href=${to("messages", id)}>Messages with the coaches</a></p>
     ${member && html`<${Consent} member=${member} onDone=${read} /><${Guardians} student=${member} onEnd=${onEnd} />`}</section>`;
 }

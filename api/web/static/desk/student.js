@@ -4,6 +4,7 @@
 import { OnCourse } from "../base/course.js";
 import { Pace, PlayedOut } from "../base/playedout.js";
 import { Bag } from "../base/bag.js";
+import { Learning } from "../base/learning.js";
 import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
 import { count, day, lastSessions, minutes, near, number, percent } from "../base/units.js";
@@ -41,6 +42,7 @@ export function StudentPage({ args: [id] }) {
     <${Work} body=${body} reload=${progress.reload} />
     <${Tests} studentID=${id} />
     ${body.sessions === 0 && html`<section class="empty"><h2>No sessions yet</h2><p>Progress starts with the first ball that ${body.student.name} logs on the green.</p></section>`}
+    ${body.sessions > 0 && html`<${Learning} student=${id} side="coach" junior=${body.student.junior} />`}
     <section class="screen-only"><h2>Clubs and landing spots</h2><${Bag} student=${id} whose=${`${body.student.name}'s`} /></section>
     <${PlayedOut} studentID=${id} link=${(session) => to("session", session)} />
     <${OnCourse} studentID=${id} rounds=${to("rounds", id)} quiet />
@@ -66,7 +68,7 @@ function Strip({ studentID, skill }) {
   const [open, setOpen] = useState(false);
   const some = skill.total.sessions > 0 || skill.milestones.length > 0;
   const line = html`<span class="strip-name">${skill.name}</span>
-    <span class="strip-steps"><${Steps} skill=${skill} size=${30} quiet /><span class="small">${skill.tiers ? `${skill.held} of ${skill.tiers}` : "no steps"}</span></span>
+    <span class="strip-steps"><${Steps} skill=${skill} size=${30} quiet /><span class="small">${skill.tiers ? `${skill.held} of ${skill.tiers}${skill.steps_held ? `, ${skill.steps_held} held` : ""}` : "no steps"}</span></span>
     <span class="strip-rate">${skill.rate ? html`<strong>${percent(skill.rate.mean)}</strong><${Line} line=${skill.line} width=${96} height=${30} />` : html`<span class="small">no rate yet</span>`}</span>
     <span class="strip-trend small">${trendText(skill)}</span>
     <span class="strip-next">${nextStepText(skill)}</span>`;

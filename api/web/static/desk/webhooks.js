@@ -10,7 +10,7 @@ import { kindText } from "./log.js";
 
 const groups = [
   ["Sessions", ["session.stored", "session.extended", "session.edited", "session.deleted", "session.restored"]],
-  ["Steps passed", ["milestone.made", "milestone.withdrawn"]],
+  ["Steps passed", ["milestone.made", "milestone.withdrawn", "milestone.held", "milestone.reopened"]],
   ["Reasons to look at a student", ["reason.raised", "reason.cleared"]],
   ["Programmes given to students", ["assignment.made", "assignment.paused", "assignment.resumed", "assignment.moved", "assignment.ended"]],
   ["Changes for one student", ["adjustment.made", "adjustment.ended"]],

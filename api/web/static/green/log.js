@@ -278,7 +278,7 @@ function built(record, now) {
 export function ladderState(record) {
   const { planned, done } = present(record);
   const skill = record.skills[planned.skill_id];
-  if (!skill?.ladder?.tiers?.length || !tested(skill.ladder, planned, record.content)) return null;
+  if (planned.quiet || !skill?.ladder?.tiers?.length || !tested(skill.ladder, planned, record.content)) return null;
   const made = madeIn(record, planned.skill_id).map((m) => ({ ...m, now: m.block === record.live.at && m.ball === done.balls.length }));
   const tiers = skill.ladder.tiers;
   const held = Math.max(skill.held ?? 0, ...made.map((m) => m.index + 1));

@@ -4,6 +4,7 @@
 import { who } from "../base/account.js";
 import { BandChart, Table } from "../base/chart.js";
 import { OnCourse } from "../base/course.js";
+import { Learning } from "../base/learning.js";
 import { Pace, PlayedOut } from "../base/playedout.js";
 import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
@@ -26,6 +27,7 @@ export function Progress() {
     ${!body && progress.problem && html`<${Failed} what="Your progress" problem=${progress.problem} retry=${progress.reload} />`}
     ${body && body.sessions === 0 && html`<section class="empty"><h2>No sessions yet</h2><p>Your progress starts with the first ball that you log. <a href=${to("now")}>See what to do now.</a></p></section>`}
     ${body && body.skills.map((s) => html`<${Skill} key=${s.skill_id} skill=${s} />`)}
+    ${body?.sessions > 0 && html`<${Learning} student=${who.value.membership.member_id} side="student" junior=${who.value.member?.junior} />`}
     <${PlayedOut} studentID=${who.value.membership.member_id} link=${(id) => to("session", id)} />
     <${Tests} />
     <${OnCourse} studentID=${who.value.membership.member_id} rounds=${to("rounds")} brief />

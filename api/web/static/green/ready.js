@@ -5,7 +5,7 @@ import { go, to } from "../base/router.js";
 import { set, settings } from "../base/settings.js";
 import { awayZone, dayTime } from "../base/units.js";
 import { ballsText, tierText } from "../base/words.js";
-import { Button, Dialog, html, Loading, Page, useSend, useState, Wrong } from "../base/ui.js";
+import { Button, Dialog, html, Loading, Page, useEffect, useSend, useState, Wrong } from "../base/ui.js";
 import { ballsIn, begin, end as ended } from "./log.js";
 import { goingOn } from "./now.js";
 import { BlockText, useStations } from "./parts.js";
@@ -33,30 +33,44 @@ export function Ready({ args }) {
   const found = now.body && (own ? now.body.skills.find((s) => s.id === args[1]) : findPlan(now.body, ...args));
   const [asking, ask] = useState(false);
   const stations = useStations(found?.plan?.blocks.some((b) => b.kind === "stations") && now.body.stations?.length > 0);
-  const start = useSend(async () => {
-    const record = begin(await (own ? ownPractice(now.body, found) : toPractise(now.body, found, now.at)), Date.now(), clockOff.peek());
+  const cold = useCold(now.body);
+  const launch = async (change = (todo) => todo) => {
+    const todo = await (own ? ownPractice(now.body, found) : toPractise(now.body, found, now.at));
+    const begun = begin(change(todo), Date.now(), clockOff.peek());
+    const record = cold ? cold.drawn(begun, now.body) : begun;
     set({ cautioned: true });
     await store(revised(record, {}));
     go(to("practice", record.id));
-  });
+  };
+  const start = useSend(() => launch());
   if (!now.body && now.loading) return html`<${Loading} what="the plan" />`;
   if (!found) return html`<${Page} title="No such plan"><p>This plan is not in the present week. <a href=${to("now")}>Go to Now.</a></p></${Page}>`;
   const going = goingOn();
+  const card = cold && !going && html`<${cold.Card} now=${now.body} begin=${launch} />`;
   const startBar = html`<div class="start"><${Button} kind="main" class="big" busy=${start.busy} onClick=${going ? () => ask(true) : start.run}>Start practice</${Button}><${Wrong} problem=${start.problem} /></div>
     ${asking && going && html`<${Running} record=${going} anew=${start.run} close=${() => ask(false)} />`}`;
   if (own) {
     return html`<${Page} title=${found.name} lead="One spot, thirty minutes. Balls in a row count.">
-      ${found.next_tier && html`<p><strong>Next:</strong> ${tierText(found.next_tier)}.</p>`}<${Cautions} />${startBar}</${Page}>`;
+      ${found.next_tier && html`<p><strong>Next:</strong> ${tierText(found.next_tier)}.</p>`}<${Cautions} />${card}${startBar}</${Page}>`;
   }
   const { plan, week, work } = found;
   return html`<${Page} title=${planName(plan)} lead=${`${plan.minutes} minutes · week ${week.number} of ${work.weeks}${week.title ? ` · ${week.title}` : ""}`}>
     <${Cautions} />
+    ${card}
     <${Zone} />
     ${stations && html`<${stations.AskGreen} />`}
     <ol class="blocks">${plan.blocks.map((b) => html`<li><${BlockText} block=${b} skill=${now.body.skills.find((s) => s.id === b.skill_id)} /></li>`)}</ol>
     <p class="row"><a class="button" href=${to("card", ...args)}>Card on paper</a><a class="button" href=${to("typein", ...args)}>Type in a card</a></p>
     ${startBar}
   </${Page}>`;
+}
+
+/** useCold gives cold.js where a retest is due or tests are drawn. */
+function useCold(now) {
+  const [part, set] = useState();
+  const wanted = now?.quiet_tests || now?.retests?.length > 0;
+  useEffect(() => void (wanted && import("./cold.js").then(set, () => {})), [wanted]);
+  return part;
 }
 
 /** Zone tells a student far from home by which clock the session is kept. */
