@@ -272,6 +272,9 @@ var rows = map[string]row{
 		return []domain.ID{th.programme}, "?from=1&to=1", nil
 	}},
 
+	"GET /v1/programmes/{programme_id}/days": {may: teachers, key: "programmes:read", hides: ofAcademy, ask: func(th things) ([]domain.ID, string, any) {
+		return []domain.ID{th.programme}, "?week=1&plan=1", nil
+	}},
 	"GET /v1/programmes/{programme_id}/cohort": {may: teachers, key: "progress:read", hides: ofAcademy, ask: func(th things) ([]domain.ID, string, any) {
 		return []domain.ID{th.programme}, "", nil
 	}},
@@ -345,6 +348,7 @@ var rows = map[string]row{
 	"GET /v1/students/{student_id}/bag":         {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
 	"PUT /v1/students/{student_id}/bag":         {may: players, hides: ofStudent, ask: named(theStudent, object{"hand": "left", "clubs": []object{{"name": "My 57", "loft_deg": 57}}}), fresh: mine},
 	"GET /v1/students/{student_id}/now":         {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
+	"GET /v1/students/{student_id}/days":        {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
 	"GET /v1/students/{student_id}/progress":    {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
 	"GET /v1/students/{student_id}/adjustments": {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
 	"POST /v1/adjustments": {may: teachers, hides: ofStudent, hidden: 200, fresh: mine, ask: func(th things) ([]domain.ID, string, any) {

@@ -29,8 +29,8 @@ type PlayedBlock struct {
 	Position int
 	// Kind is the kind of block: "warmup", "test" …
 	Kind string
-	// Measures says that the block is a test of fixed length, of which the balls
-	// count for rates and no run counts.
+	// Measures says that the block is a test of fixed length, or of a version of a plan
+	// that has no test: its balls count for rates and no run counts.
 	Measures bool
 	Seconds  int
 	Balls    []streak.Ball
