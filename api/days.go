@@ -67,12 +67,15 @@ type Kit struct {
 	SoftBalls bool `json:"soft_balls" binding:"required" example:"false"`
 	// Clubs are those that the drills name, without the putter; the student's own where
 	// they set theirs.
-	Clubs  []string `json:"clubs" binding:"required" example:"54° wedge"`
-	Putter bool     `json:"putter" binding:"required" example:"true"`
-	// Tees mark a circle, and a string measures it.
-	Tees   int  `json:"tees" binding:"required" example:"4"`
+	Clubs []string `json:"clubs" binding:"required" example:"54° wedge"`
+	// Putter is true where a block putts, or is played out.
+	Putter bool `json:"putter" binding:"required" example:"true"`
+	// Tees are to mark a circle with.
+	Tees int `json:"tees" binding:"required" example:"4"`
+	// String says that one is needed to measure the circle.
 	String bool `json:"string" binding:"required" example:"true"`
-	Towel  bool `json:"towel" binding:"required" example:"false"`
+	// Towel says that one is needed: to land on, or to dry the grip.
+	Towel bool `json:"towel" binding:"required" example:"false"`
 } // @name Kit
 
 func encodeKit(k curriculum.Kit) Kit {
