@@ -6,7 +6,7 @@ import "strings"
 func (d Day) Label() string {
 	switch d.Variant {
 	case ShortHour:
-		return "Only 20 minutes"
+		return "Only 20 min"
 	case OneBall:
 		return "Only one ball"
 	case InRain:

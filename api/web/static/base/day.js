@@ -3,7 +3,7 @@
 import { count } from "./units.js";
 import { clubText } from "./words.js";
 
-const days = { short: "only 20 minutes", one_ball: "only one ball", rain: "rain" };
+const days = { short: "only 20 min", one_ball: "only one ball", rain: "rain" };
 const surfaces = { mat: "chipping mat", carpet: "carpet", garden: "garden" };
 
 /** dayText says what was otherwise on a session's day: "green closed: carpet"; empty when nothing was. */

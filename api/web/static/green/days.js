@@ -35,7 +35,7 @@ export function Versions({ args }) {
 }
 
 /** short are the words of a day beside each other, parts of its label. */
-const short = { short: "20 minutes", one_ball: "One ball", rain: "Rain", mat: "Mat", carpet: "Carpet", garden: "Garden" };
+const short = { short: "20 min", one_ball: "One ball", rain: "Rain", mat: "Mat", carpet: "Carpet", garden: "Garden" };
 
 const placeOf = (args, v) => to("day", ...args.slice(0, 3), v.variant, ...(v.surface ? [v.surface] : []));
 
