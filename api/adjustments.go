@@ -24,7 +24,7 @@ type AdjustmentBody struct {
 	// first one that is harder or behind the last, until it is passed; radius and
 	// distance change the drills of a skill; shares divide the time of every plan;
 	// earlier_skill plays another one in the warm-up; sessions plans at most so many a
-	// week.
+	// week; minutes keeps every session to so many.
 	Kind string `json:"kind" validate:"required" binding:"required" extensions:"x-words=adjustment_kinds" example:"step"`
 	// SkillID is the skill of a step, a radius, a distance or a warm-up.
 	SkillID domain.ID `json:"skill_id,omitempty" format:"uuid"`
@@ -45,6 +45,8 @@ type AdjustmentBody struct {
 	Shares []KindShare `json:"shares,omitempty" maxItems:"6"`
 	// SessionsPerWeek is the most sessions a week.
 	SessionsPerWeek int `json:"sessions_per_week,omitempty" minimum:"0" maximum:"14" example:"2"`
+	// Minutes is the longest session.
+	Minutes int `json:"minutes,omitempty" minimum:"0" maximum:"240" example:"40"`
 	// From is the first day, in the student's time zone; today by default.
 	From string `json:"from,omitempty" format:"date" example:"2026-05-04"`
 	// Until is the last day; left out, it stays until it is undone. A step stays
@@ -113,7 +115,7 @@ func (r AdjustmentBody) read(p *domain.Problems, at string) academy.Adjustment {
 		From: bodyDate(p, at+"/from", r.From), Until: bodyDate(p, at+"/until", r.Until), Text: r.Text, Reason: advice.Reason(r.Reason),
 	}
 	out.Adjustment = curriculum.Adjustment{
-		Kind: curriculum.AdjustmentKind(r.Kind), Skill: bodyID(p, at+"/skill_id", r.SkillID), Begins: r.Begins, PerWeek: r.SessionsPerWeek, DistancePart: r.DistancePercent,
+		Kind: curriculum.AdjustmentKind(r.Kind), Skill: bodyID(p, at+"/skill_id", r.SkillID), Begins: r.Begins, PerWeek: r.SessionsPerWeek, Minutes: r.Minutes, DistancePart: r.DistancePercent,
 		Radius: length(p, at+"/radius_m", r.RadiusM),
 	}
 	if r.Tier != nil {
@@ -134,7 +136,7 @@ func (r AdjustmentBody) read(p *domain.Problems, at string) academy.Adjustment {
 func encodeAdjustmentBody(student, assignment domain.ID, a curriculum.Adjustment) AdjustmentBody {
 	out := AdjustmentBody{
 		StudentID: student, AssignmentID: assignment, Kind: string(a.Kind), SkillID: a.Skill, Begins: a.Begins, RadiusM: a.Radius.Metres(),
-		SessionsPerWeek: a.PerWeek, DistancePercent: a.DistancePart,
+		SessionsPerWeek: a.PerWeek, Minutes: a.Minutes, DistancePercent: a.DistancePart,
 	}
 	if a.Kind == curriculum.ExtraStep {
 		tier := encodeTier(a.Tier)

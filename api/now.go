@@ -207,21 +207,26 @@ func encodeNowWeek(n academy.Now, w academy.Work, number int, start domain.Date)
 // nowBlocks encodes the blocks of a plan; its week's number and its own are 1-based.
 func nowBlocks(n academy.Now, w academy.Work, number, plan int) []NowBlock {
 	week := w.Weeks[number-1]
-	p := week.Plans[plan-1]
+	return blocksOf(week.Plans[plan-1], week, w.Version.SkillByID, n.Habit, func(i int) []curriculum.Stop { return n.Deck(w, number, plan, i+1) })
+}
+
+// blocksOf encodes the blocks of a plan of a week, with a student's pace; deck deals for
+// one by its place, counted from 0.
+func blocksOf(p curriculum.Plan, week curriculum.Week, skillOf func(domain.ID) (curriculum.Skill, bool), h progress.Habit, deck func(int) []curriculum.Stop) []NowBlock {
 	blocks := make([]NowBlock, len(p.Blocks))
 	minutes := p.BlockMinutes()
 	for i, b := range p.Blocks {
-		skill, _ := w.Version.SkillByID(week.SkillOf(b))
+		skill, _ := skillOf(week.SkillOf(b))
 		blocks[i] = NowBlock{
 			Number: i + 1, Kind: string(b.Kind), Share: b.Share, SkillID: skill.ID, SkillName: skill.Name, Drill: encodeDrill(b.Drill),
 		}
 		if minutes != nil {
 			blocks[i].Minutes = minutes[i]
 		}
-		blocks[i].BallsAnHour = aPace(n.Habit.Pace(b.Kind))
+		blocks[i].BallsAnHour = aPace(h.Pace(b.Kind))
 		blocks[i].Balls = curriculum.BallsIn(blocks[i].Minutes, blocks[i].BallsAnHour)
-		if deck := n.Deck(w, number, plan, i+1); deck != nil {
-			blocks[i].Deck = each(deck, encodeStop)
+		if dealt := deck(i); dealt != nil {
+			blocks[i].Deck = each(dealt, encodeStop)
 		}
 	}
 	return blocks

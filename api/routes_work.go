@@ -29,6 +29,7 @@ func (s *Server) curriculumRoutes() []route {
 		guarded(get, programme+"/versions", auth.ProgrammeRead, s.listVersions),
 		guarded(get, programme+"/versions/:number", auth.ProgrammeRead, s.getVersion),
 		guarded(get, programme+"/differences", auth.ProgrammeRead, s.getDifferences),
+		guarded(get, programme+"/days", auth.ProgrammeRead, s.getPlanDays),
 		guarded(get, programme+"/cohort", auth.DashboardRead, s.getCohort),
 
 		guarded(post, "/v1/assignments", auth.AssignmentWrite, s.createAssignments),
@@ -65,6 +66,7 @@ func (s *Server) practiceRoutes() []route {
 		guarded(get, "/v1/students/:student_id/now", auth.NowRead, s.getNow),
 		guarded(get, "/v1/students/:student_id/tests", auth.NowRead, s.getTests),
 		guarded(post, "/v1/students/:student_id/start", auth.StartTake, s.takeStart),
+		guarded(get, "/v1/students/:student_id/days", auth.NowRead, s.getStudentDays),
 		guarded(get, bagPath, auth.NowRead, s.getBag),
 		guarded(put, bagPath, auth.BagWrite, s.putBag),
 		guarded(get, "/v1/students/:student_id/progress", auth.ProgressSee, s.getProgress),

@@ -282,6 +282,9 @@ var rows = map[string]row{
 		return []domain.ID{th.programme}, "?from=1&to=1", nil
 	}},
 
+	"GET /v1/programmes/{programme_id}/days": {may: teachers, key: "programmes:read", hides: ofAcademy, ask: func(th things) ([]domain.ID, string, any) {
+		return []domain.ID{th.programme}, "?week=1&plan=1", nil
+	}},
 	"GET /v1/programmes/{programme_id}/cohort": {may: teachers, key: "progress:read", hides: ofAcademy, ask: func(th things) ([]domain.ID, string, any) {
 		return []domain.ID{th.programme}, "", nil
 	}},
@@ -361,6 +364,7 @@ var rows = map[string]row{
 	"POST /v1/students/{student_id}/start": {may: players, hides: ofStudent, fresh: freshTest, ask: func(th things) ([]domain.ID, string, any) {
 		return []domain.ID{th.student}, "", object{"skill_id": th.skill}
 	}},
+	"GET /v1/students/{student_id}/days":        {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
 	"GET /v1/students/{student_id}/progress":    {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
 	"GET /v1/students/{student_id}/learning":    {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
 	"PUT /v1/students/{student_id}/quiet-tests": {may: everybody, hides: ofStudent, ask: named(theStudent, object{"agrees": false})},

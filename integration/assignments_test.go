@@ -38,6 +38,7 @@ func testAssignments(t *testing.T, s *service) {
 	give(coach, today(t, zone, -9), student.id).want(201).into(&list)
 	path := "/v1/assignments/" + string(list.Items[0].ID)
 	give(coach, today(t, zone, 0), student.id).problem(409, "assigned_already")
+	coach.asPublished(student)
 
 	n := now(t)
 	if n.On != today(t, zone, 0) || len(n.Work) != 1 || n.Work[0].Position != (api.Position{Phase: "running", Week: 2, Day: 3}) {

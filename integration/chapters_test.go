@@ -51,6 +51,7 @@ var chapters = []struct {
 	{"edits", testEdits},
 	{"rounds", testRounds},
 	{"played out", testPlayedOut},
+	{"other days", testOtherDays},
 	{"comments", testComments},
 	{"messages", testMessages},
 	{"shared reports", testSharedReports},

@@ -92,6 +92,15 @@ func (p *person) adjust(student domain.ID, change object) api.AdjustmentResult {
 	return out.Results[0]
 }
 
+// asPublished takes back all that stands for a student, such as what a junior's programme
+// comes with.
+func (p *person) asPublished(student *person) {
+	p.Helper()
+	for _, x := range read[api.AdjustmentList](p.caller, "/v1/students/"+string(student.id)+"/adjustments").Items {
+		p.post("/v1/adjustments/"+string(x.ID)+"/end", nil).want(200)
+	}
+}
+
 // teach gives a student a one-week programme that trains a new skill with a
 // ladder, from a week ago.
 func (p *person) teach(student *person, name string, ladder object) domain.ID {

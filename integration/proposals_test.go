@@ -16,6 +16,7 @@ func testProposals(t *testing.T, s *service) {
 	skill := a.coach.skill("Pitch", object{"tiers": []object{{"run": 9, "radius_m": wide}, {"run": 15, "radius_m": wide}}}).ID
 	programme := a.coach.publish(course("Proposed", skill, skill, skill, skill))
 	a.coach.assign(programme, ago(24*8), a.student)
+	a.coach.asPublished(a.student)
 	for i := range 3 {
 		a.student.practise(ago(24*(3-i)), test(skill, strings.Repeat(in(3)+"..", 8)))
 	}

@@ -15,7 +15,7 @@ import (
 )
 
 // TestChecksAreTheDomains: a column that holds words of the domain lets in these
-// and no other.
+// and no other; before a later migration, the first of them.
 func TestChecksAreTheDomains(t *testing.T) {
 	want := map[string][]string{
 		"surface": texts(curriculum.Surfaces()), "variant": texts(curriculum.Variants()),
@@ -30,17 +30,25 @@ func TestChecksAreTheDomains(t *testing.T) {
 		if err != nil || len(files) == 0 {
 			t.Fatalf("%s: %d files, %v", engine.engine, len(files), err)
 		}
-		for _, file := range files {
+		latest := map[string][]string{}
+		for _, file := range files { // by number
 			text, err := os.ReadFile(file)
 			if err != nil {
 				t.Fatal(err)
 			}
-			for _, m := range check.FindAllStringSubmatch(string(text), -1) {
+			up, _, _ := strings.Cut(string(text), "-- +goose Down")
+			for _, m := range check.FindAllStringSubmatch(up, -1) {
 				got := strings.Split(strings.ReplaceAll(m[2], "'", ""), ", ")
 				met[m[1]]++
-				if !slices.Equal(got, want[m[1]]) {
+				latest[m[1]] = got
+				if n := len(got); n > len(want[m[1]]) || !slices.Equal(got, want[m[1]][:n]) {
 					t.Errorf("%s: %s may be %v, want %v", file, m[1], got, want[m[1]])
 				}
+			}
+		}
+		for column, got := range latest {
+			if !slices.Equal(got, want[column]) {
+				t.Errorf("%s: %s may be %v in the end, want %v", engine.engine, column, got, want[column])
 			}
 		}
 	}

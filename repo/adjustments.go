@@ -47,6 +47,7 @@ type adjustmentDoc struct {
 	Shares       []kindShareDoc         `json:"shares,omitempty"`
 	Drill        *drillDoc              `json:"drill,omitempty"`
 	PerWeek      int                    `json:"per_week,omitempty"`
+	Minutes      int                    `json:"minutes,omitempty"`
 	// Throughout says that it holds for every assignment of the student.
 	Throughout bool `json:"throughout,omitempty"`
 }
@@ -58,7 +59,7 @@ type kindShareDoc struct {
 
 func adjustmentToDoc(a curriculum.Adjustment) adjustmentDoc {
 	d := adjustmentDoc{
-		Begins: a.Begins, Radius: a.Radius, Distances: a.Distances, DistancePart: a.DistancePart, Only: a.Only, PerWeek: a.PerWeek,
+		Begins: a.Begins, Radius: a.Radius, Distances: a.Distances, DistancePart: a.DistancePart, Only: a.Only, PerWeek: a.PerWeek, Minutes: a.Minutes,
 		Shares: each(a.Shares, func(s curriculum.KindShare) kindShareDoc { return kindShareDoc(s) }),
 	}
 	if a.Tier != (streak.Tier{}) {
@@ -74,7 +75,7 @@ func adjustmentToDoc(a curriculum.Adjustment) adjustmentDoc {
 
 func (d adjustmentDoc) adjustment(kind string, skill domain.ID) curriculum.Adjustment {
 	a := curriculum.Adjustment{
-		Kind: curriculum.AdjustmentKind(kind), Skill: skill, Begins: d.Begins, Radius: d.Radius, Distances: d.Distances, DistancePart: d.DistancePart, Only: d.Only, PerWeek: d.PerWeek,
+		Kind: curriculum.AdjustmentKind(kind), Skill: skill, Begins: d.Begins, Radius: d.Radius, Distances: d.Distances, DistancePart: d.DistancePart, Only: d.Only, PerWeek: d.PerWeek, Minutes: d.Minutes,
 		Shares: each(d.Shares, func(s kindShareDoc) curriculum.KindShare { return curriculum.KindShare(s) }),
 	}
 	if d.Tier != nil {

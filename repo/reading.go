@@ -140,12 +140,13 @@ func (s readStore) DoneInWeek(ctx context.Context, as academy.Assignment, week i
 	}
 	done := academy.WeekDone{Sessions: map[int]int{}, Dealt: map[academy.PlanBlock]int{}}
 	err := s.batch(ctx, query{
-		sql:  "SELECT version, week, plan, counts, blocks FROM sessions WHERE academy_id = ? AND assignment_id = ? AND deleted_at IS NULL" + where,
+		sql:  "SELECT version, week, plan, counts, variant, blocks FROM sessions WHERE academy_id = ? AND assignment_id = ? AND deleted_at IS NULL" + where,
 		args: args, what: "assignment",
 		row: func(scan func(...any) error) error {
 			var version, of, plan, counts int
+			var variant *string
 			var packed []byte
-			if err := scan(&version, &of, &plan, &counts, &packed); err != nil {
+			if err := scan(&version, &of, &plan, &counts, &variant, &packed); err != nil {
 				return err
 			}
 			if as.CountsFor(version, of) != week {
@@ -155,7 +156,7 @@ func (s readStore) DoneInWeek(ctx context.Context, as academy.Assignment, week i
 				done.Sessions[plan]++
 			}
 			blocks, err := unpackBlocks(packed, false)
-			practice.Session{Plan: plan, Blocks: blocks}.AddDealt(done.Dealt)
+			practice.Session{Plan: plan, Variant: curriculum.Variant(orEmpty(variant)), Blocks: blocks}.AddDealt(done.Dealt)
 			return err
 		},
 	})

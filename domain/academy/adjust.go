@@ -238,7 +238,7 @@ func (x *Adjustment) check(v curriculum.Version, standing []Adjustment) error {
 	}
 	pointer := map[curriculum.AdjustmentKind]string{
 		curriculum.OtherRadius: "/radius_m", curriculum.OtherDistances: "/distances_m", curriculum.OtherShares: "/shares",
-		curriculum.OtherWarmup: "/skill_id", curriculum.FewerSessions: "/sessions_per_week",
+		curriculum.OtherWarmup: "/skill_id", curriculum.FewerSessions: "/sessions_per_week", curriculum.ShorterSessions: "/minutes",
 	}[x.Kind]
 	if x.DistancePart > 0 {
 		pointer = "/distance_percent"

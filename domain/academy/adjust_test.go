@@ -232,7 +232,7 @@ func TestAdjustRefused(t *testing.T) {
 	}{
 		"a long text":         {academy.Adjustment{Adjustment: pace, Text: strings.Repeat("x", 1001)}, "/items/1/text", "has 1001 characters; use at most 1000"},
 		"a reason of no kind": {academy.Adjustment{Adjustment: pace, Reason: "moody"}, "/items/1/reason", `"moody" is not a reason; leave it out or name one`},
-		"no kind":             {academy.Adjustment{}, "/items/1/kind", `is missing; use one of step, radius, distance, shares, earlier_skill or sessions`},
+		"no kind":             {academy.Adjustment{}, "/items/1/kind", `is missing; use one of step, radius, distance, shares, earlier_skill, sessions or minutes`},
 		"the wrong way round": {academy.Adjustment{Adjustment: pace, From: may(9), Until: may(8)}, "/items/1/until", "is before the first day, 2026-05-09; give that day or a later one"},
 		"a step with an end":  {academy.Adjustment{Adjustment: curriculum.Adjustment{Kind: curriculum.ExtraStep, Skill: h.pitch.ID, Tier: step(6, 5)}, Until: may(9)}, "/items/1/until", "does not go with a step, which stays until it is passed or undone; leave it out"},
 		"over everywhere":     {academy.Adjustment{Adjustment: pace, From: may(2)}, "/items/1/from", "is 2026-05-02, which is over; give today or a later day"},

@@ -141,9 +141,13 @@ func (s Service) assign(ctx context.Context, tx AssignmentStore, a domain.Actor,
 	if err := s.adoptLadders(ctx, tx, a, student.ID, v); err != nil {
 		return Assignment{}, err
 	}
-	return assignment, tx.Record(ctx, s.event(a, "assignment.made", assignment.ID, student.ID, map[string]any{
+	err := tx.Record(ctx, s.event(a, "assignment.made", assignment.ID, student.ID, map[string]any{
 		"programme_id": v.Programme, "version": v.Number, "start_date": r.Start.String(),
 	}))
+	if err == nil && student.Junior {
+		err = s.adjustForJunior(ctx, tx, a, student, assignment, v)
+	}
+	return assignment, err
 }
 
 // adoptLadders judges the student by the version's ladders from now on, with the

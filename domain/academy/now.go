@@ -141,8 +141,12 @@ type WeekDone struct {
 	Dealt map[PlanBlock]int
 }
 
-// PlanBlock names a block of a week's plans; both count from 1.
-type PlanBlock struct{ Plan, Block int }
+// PlanBlock names a block of a week's plans, or of a version of one for another day;
+// both count from 1.
+type PlanBlock struct {
+	Plan, Block int
+	Variant     curriculum.Variant
+}
 
 // OpenSkill is a skill whose ladder the student may work on.
 type OpenSkill struct {
@@ -275,7 +279,12 @@ func openSkills(work []Work, states []progress.State, student domain.ID) []OpenS
 // and follows the walk around the hole. Weights rest on what was kept before the day,
 // so that they do not change after a session.
 func (n Now) Deck(w Work, week, plan, block int) []curriculum.Stop {
-	p := w.Weeks[week-1].Plans[plan-1]
+	return n.deck(w, week, plan, block, w.Weeks[week-1].Plans[plan-1], curriculum.Day{})
+}
+
+// deck deals for a block of the plan p, which is that of the work or its version for a
+// day.
+func (n Now) deck(w Work, week, plan, block int, p curriculum.Plan, on curriculum.Day) []curriculum.Stop {
 	b := p.Blocks[block-1]
 	minutes := p.BlockMinutes()
 	if !b.Kind.Dealt() || minutes == nil {
@@ -286,16 +295,27 @@ func (n Now) Deck(w Work, week, plan, block int) []curriculum.Stop {
 		tasks = curriculum.ByMisses(b.Drill, n.counts[w.Weeks[week-1].SkillOf(b)])
 	}
 	balls := curriculum.DeckBalls(minutes[block-1])
-	if b.Kind == curriculum.Playout {
+	switch {
+	case b.Kind == curriculum.Playout:
 		balls = playoutDeck
+	case on.Variant != "":
+		balls = min(balls, versionDeck)
 	}
 	from := 0
 	if week == w.Position.Week {
-		from = w.Done.Dealt[PlanBlock{plan, block}]
+		from = w.Done.Dealt[PlanBlock{plan, block, on.Variant}]
 	}
-	return curriculum.Round(tasks, from, balls, balls, n.Student.ID, w.Assignment.ID, week, plan, block)
+	place := []any{w.Assignment.ID, week, plan, block}
+	if on.Variant != "" {
+		place = append(place, on)
+	}
+	return curriculum.Round(tasks, from, balls, balls, n.Student.ID, place...)
 }
 
 // playoutDeck is enough for two sessions, for a phone that has not reached the service
 // in between.
 const playoutDeck = 2 * curriculum.MaxPlaces
+
+// versionDeck is how many tasks a version of a plan has at most: a phone keeps six versions of
+// each plan, of which one may be played, and begins anew after so many.
+const versionDeck = 36

@@ -41,18 +41,26 @@ type Load struct {
 	Rule string
 }
 
-// When a load rose a lot: more than loadRise times the four weeks' mean, and by at
+// loadLimit is when a load rose a lot: more than times the four weeks' mean, and by at
 // least so many balls or minutes, so that a second session in a quiet month is no
-// alarm. No threshold is published for the short game; all of this is our choice.
-const (
-	loadRise        = 1.5
-	loadRiseBalls   = 100
-	loadRiseMinutes = 60
+// alarm.
+type loadLimit struct {
+	times          float64
+	balls, minutes float64
+	// words say it.
+	words string
+}
+
+// The limits. No threshold is published for the short game; all of this is our choice.
+// Juniors, who grow, are cautioned at half the rise: common practice, no source.
+var (
+	adultLoad  = loadLimit{1.5, 100, 60, "half as much again as the mean of the four weeks before and at least 100 balls or an hour more"}
+	juniorLoad = loadLimit{1.25, 50, 30, "for a junior a quarter more than the mean of the four weeks before and at least 50 balls or half an hour more"}
 )
 
 const (
 	loadRule = "Stop if it hurts, and build up slowly. See a doctor or physio if the pain stays."
-	loadWhy  = "No threshold is published for practice around the green, and ratios of this kind are criticised as predictors of injury (Lolli and others 2019; Impellizzeri and others 2020). The limit, half as much again as the mean of the four weeks before and at least 100 balls or an hour more, is our own choice: a reminder, no diagnosis."
+	loadWhy  = "No threshold is published for practice around the green, and ratios of this kind are criticised as predictors of injury (Lolli and others 2019; Impellizzeri and others 2020). The limit, %s, is our own choice: a reminder, no diagnosis."
 )
 
 // CheckLoad notes what is wrong with weeks under a pointer.
@@ -75,7 +83,7 @@ func CheckLoad(p *domain.Problems, at string, weeks []LoadWeek) {
 // others, British Journal of Sports Medicine 53 (2019) 921-922). A caution says that
 // the load rose a lot, never that it is harmful: F. M. Impellizzeri and others,
 // International Journal of Sports Physiology and Performance 15 (2020) 907-913,
-// find no ground for that. Juniors are always told the rule.
+// find no ground for that. Juniors are always told the rule, and cautioned sooner.
 func LoadOf(weeks [LoadWeeks]LoadWeek, junior bool) Load {
 	var balls, minutes float64
 	for _, w := range weeks[:LoadWeeks-1] {
@@ -85,15 +93,19 @@ func LoadOf(weeks [LoadWeeks]LoadWeek, junior bool) Load {
 	now := weeks[LoadWeeks-1]
 	l := Load{Balls: changeOf(float64(now.Balls), balls), Minutes: changeOf(now.Minutes, minutes)}
 	l.Text = l.sentence()
+	limit := adultLoad
+	if junior {
+		limit = juniorLoad
+	}
 	var rose []string
-	if l.Balls.rose(loadRiseBalls) {
+	if l.Balls.rose(limit.times, limit.balls) {
 		rose = append(rose, fmt.Sprintf("%s (usually %d)", count(whole(l.Balls.Now), "ball"), whole(balls)))
 	}
-	if l.Minutes.rose(loadRiseMinutes) {
+	if l.Minutes.rose(limit.times, limit.minutes) {
 		rose = append(rose, fmt.Sprintf("%s (usually %d)", count(whole(l.Minutes.Now), "minute"), whole(minutes)))
 	}
 	if len(rose) > 0 {
-		l.Caution, l.Why = "Much more practice this week: "+strings.Join(rose, ", ")+".", loadWhy
+		l.Caution, l.Why = "Much more practice this week: "+strings.Join(rose, ", ")+".", fmt.Sprintf(loadWhy, limit.words)
 	}
 	if junior || len(rose) > 0 {
 		l.Rule = loadRule
@@ -109,9 +121,9 @@ func changeOf(now, before float64) LoadChange {
 	return c
 }
 
-// rose reports a rise by more than loadRise times, and by at least so much.
-func (c LoadChange) rose(atLeast float64) bool {
-	return c.Now > loadRise*c.Before && c.Now-c.Before >= atLeast
+// rose reports a rise by more than so many times, and by at least so much.
+func (c LoadChange) rose(times, atLeast float64) bool {
+	return c.Now > times*c.Before && c.Now-c.Before >= atLeast
 }
 
 // sentence says the week's balls and minutes beside the usual ones.

@@ -84,6 +84,31 @@ func TestLoadCaution(t *testing.T) {
 	}
 }
 
+// TestLoadOfJuniors: a quarter more, by 50 balls or half an hour, is a reason to warn a
+// junior, and none to warn anybody else.
+func TestLoadOfJuniors(t *testing.T) {
+	for _, c := range []struct {
+		name        string
+		before, now advice.LoadWeek
+		want        string
+	}{
+		{"a quarter more is not more", week(200, 0), week(250, 0), ""},
+		{"more than that", week(200, 0), week(251, 0), "251 balls (usually 200)."},
+		{"49 balls more", week(100, 0), week(149, 0), ""},
+		{"50 balls more", week(100, 0), week(150, 0), "150 balls (usually 100)."},
+		{"29 minutes more", week(0, 60), week(0, 89), ""},
+		{"half an hour more", week(0, 60), week(0, 90), "90 minutes (usually 60)."},
+	} {
+		l := advice.LoadOf(loads(c.before, c.now), true)
+		if (l.Caution == "") != (c.want == "") || !strings.HasSuffix(l.Caution, c.want) || l.Rule == "" || strings.Contains(l.Why, "for a junior a quarter") != (c.want != "") {
+			t.Errorf("%s: %+v, want %q", c.name, l, c.want)
+		}
+		if grown := advice.LoadOf(loads(c.before, c.now), false); grown.Caution != "" {
+			t.Errorf("%s, of somebody else: %q", c.name, grown.Caution)
+		}
+	}
+}
+
 func TestCheckLoad(t *testing.T) {
 	most := week(advice.MaxWeekBalls, advice.MaxWeekMinutes)
 	for _, c := range []struct {

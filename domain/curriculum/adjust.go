@@ -24,11 +24,13 @@ const (
 	OtherWarmup AdjustmentKind = "earlier_skill"
 	// FewerSessions plans at most so many sessions a week.
 	FewerSessions AdjustmentKind = "sessions"
+	// ShorterSessions plans sessions of at most so many minutes.
+	ShorterSessions AdjustmentKind = "minutes"
 )
 
 // AdjustmentKinds lists them.
 func AdjustmentKinds() []AdjustmentKind {
-	return []AdjustmentKind{ExtraStep, OtherRadius, OtherDistances, OtherShares, OtherWarmup, FewerSessions}
+	return []AdjustmentKind{ExtraStep, OtherRadius, OtherDistances, OtherShares, OtherWarmup, FewerSessions, ShorterSessions}
 }
 
 // Check notes a kind that is missing or none of them.
@@ -70,6 +72,8 @@ type Adjustment struct {
 	Drill Drill
 	// PerWeek is the most sessions a week.
 	PerWeek int
+	// Minutes is the longest session.
+	Minutes int
 }
 
 // KindShare is the part of a plan's time that a kind of block has.
@@ -80,8 +84,8 @@ type KindShare struct {
 }
 
 // Check notes in p what is wrong with an adjustment on its own, at the members
-// "kind", "skill_id", "tier", "radius_m", "distances_m", "only", "shares" and
-// "sessions_per_week" of the object at the JSON pointer at.
+// "kind", "skill_id", "tier", "radius_m", "distances_m", "only", "shares",
+// "sessions_per_week" and "minutes" of the object at the JSON pointer at.
 func (a Adjustment) Check(p *domain.Problems, at string) {
 	switch a.Kind {
 	case ExtraStep, OtherRadius, OtherDistances, OtherWarmup:
@@ -118,6 +122,10 @@ func (a Adjustment) Check(p *domain.Problems, at string) {
 	case FewerSessions:
 		if a.PerWeek < 1 || a.PerWeek > MaxTimes {
 			p.Add(at+"/sessions_per_week", "is %d; give 1 to %d sessions a week", a.PerWeek, MaxTimes)
+		}
+	case ShorterSessions:
+		if a.Minutes < MinMinutes || a.Minutes > MaxMinutes {
+			p.Add(at+"/minutes", "is %d; give %d to %d minutes", a.Minutes, MinMinutes, MaxMinutes)
 		}
 	default:
 		a.Kind.Check(p, at+"/kind")
@@ -186,6 +194,10 @@ func (w Week) adjust(a Adjustment) {
 		}
 	case FewerSessions:
 		w.limitSessions(a.PerWeek)
+	case ShorterSessions:
+		for i, plan := range w.Plans {
+			w.Plans[i] = plan.noLongerThan(a.Minutes)
+		}
 	}
 }
 
@@ -211,10 +223,7 @@ const minDistancePart = 10
 // Nearer gives the part of each distance, each once; one that cannot be nearer stays.
 func (a Adjustment) Nearer(distances []domain.Length) (moved []domain.Length) {
 	for _, d := range distances {
-		unit := domain.Yard
-		if d%domain.Yard != 0 && d%domain.Metre == 0 {
-			unit = domain.Metre
-		}
+		unit := unitOf(d)
 		near := d * domain.Length(a.DistancePart) / 100 / unit * unit
 		if near < max(unit, MinDistance) {
 			near = min(d, max(unit, MinDistance))
@@ -224,6 +233,14 @@ func (a Adjustment) Nearer(distances []domain.Length) (moved []domain.Length) {
 		}
 	}
 	return moved
+}
+
+// unitOf is what a distance was written in: metres where it is whole ones, or else yards.
+func unitOf(d domain.Length) domain.Length {
+	if d%domain.Yard != 0 && d%domain.Metre == 0 {
+		return domain.Metre
+	}
+	return domain.Yard
 }
 
 // OutOfLimits gives the first limit that a division of the time would leave in a plan
@@ -360,6 +377,17 @@ func (plan Plan) withWarmup(a Adjustment, w Week) Plan {
 		return plan
 	}
 	return plan.orWith(slices.Insert(blocks, 0, Block{Kind: Warmup, Share: warmupShare, Skill: a.Skill, Drill: a.Drill}))
+}
+
+// noLongerThan gives the plan at most so many minutes, unless that would leave a block
+// without one.
+func (plan Plan) noLongerThan(most int) Plan {
+	shorter := plan
+	shorter.Minutes = min(plan.Minutes, most)
+	if minutes := shorter.BlockMinutes(); minutes == nil || slices.Min(minutes) < 1 {
+		return plan
+	}
+	return shorter
 }
 
 // limitSessions plans so many sessions at most: the later plans are done less

@@ -217,3 +217,11 @@ func (v Version) SkillByID(id domain.ID) (Skill, bool) {
 	}
 	return Skill{}, false
 }
+
+// ShotOf gives, for the blocks of a week, what sort of shot they train.
+func (v Version) ShotOf(w Week) func(Block) SkillKind {
+	return func(b Block) SkillKind {
+		skill, _ := v.SkillByID(w.SkillOf(b))
+		return skill.Kind
+	}
+}

@@ -338,6 +338,7 @@ func (e *exam) adjustments() {
 		{Kind: curriculum.OtherDistances, Skill: e.Pitch, DistancePart: 67},
 		{Kind: curriculum.OtherShares, Shares: []curriculum.KindShare{{Kind: curriculum.Test, Share: 30}, {Kind: curriculum.Random, Share: 30}}},
 		{Kind: curriculum.OtherWarmup, Skill: e.Chip, Drill: curriculum.Drill{Text: "Low ones.", Clubs: []string{"eight"}, Radius: domain.Metre}},
+		{Kind: curriculum.ShorterSessions, Minutes: 35},
 	} {
 		a := e.adjustment(examID())
 		a.Adjustment, a.Until, a.Throughout = what, examDay.AddDays(20), what.Kind == curriculum.OtherShares
@@ -358,9 +359,9 @@ func (e *exam) adjustments() {
 	e.same("opened", opened(), all)
 	first.EndedAt, first.EndedBy, first.Revision = examNow.Add(time.Hour), e.Owner, 2
 	write(e, e.s.Adjustments, func(tx academy.AdjustmentStore) error { return tx.SaveAdjustment(e.ctx, first) })
-	e.same("those that stand", list(true), all[:6])
-	e.same("stored then", e.storedOf(e.Student).Adjustments, all[:6])
-	all[6] = first
+	e.same("those that stand", list(true), all[:7])
+	e.same("stored then", e.storedOf(e.Student).Adjustments, all[:7])
+	all[7] = first
 	e.same("all then", list(false), all)
 	e.same("opened then", opened(), all)
 	e.same("one", get(e, e.s.Adjustments, func(tx academy.AdjustmentStore) (academy.Adjustment, error) {

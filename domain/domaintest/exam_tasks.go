@@ -85,12 +85,20 @@ func (e *exam) dealt() {
 			e.save(bare(s))
 		}
 	}
+	rain := practice.Session{
+		ID: examID(), Student: student, TimeZone: "Europe/Oslo", StartedAt: examStart.AddDate(0, 0, 5), Revision: 1,
+		Assignment: as, Week: 1, Plan: 2, Version: 1, Variant: curriculum.InRain,
+		Blocks: []practice.Block{{PlanBlock: 3, Kind: curriculum.Random, Skill: e.Chip, Radius: domain.Metre, Balls: make([]practice.Ball, 7)}},
+	}
+	e.save(bare(rain))
 	of := func(week int) map[academy.PlanBlock]int {
 		return get(e, e.s.Reading, func(tx academy.ReadStore) (academy.WeekDone, error) {
 			return tx.DoneInWeek(e.ctx, academy.Assignment{ID: as}, week)
 		}).Dealt
 	}
-	e.same("dealt", of(1), map[academy.PlanBlock]int{{Plan: 2, Block: 3}: 5, {Plan: 2, Block: 4}: 2})
+	e.same("dealt", of(1), map[academy.PlanBlock]int{
+		{Plan: 2, Block: 3}: 5, {Plan: 2, Block: 4}: 2, {Plan: 2, Block: 3, Variant: curriculum.InRain}: 7,
+	})
 	e.same("dealt in another week", of(2), map[academy.PlanBlock]int{})
 }
 

@@ -25,6 +25,15 @@ func (s Session) checkConditions(p *domain.Problems) {
 	}
 }
 
+// on is the day that the session was played on.
+func (s Session) on() curriculum.Day {
+	day := curriculum.Day{Variant: s.Variant}
+	if s.Surface.Off() {
+		day.Surface = s.Surface
+	}
+	return day
+}
+
 // checkTest notes what only a test may say.
 func (b Block) checkTest(p *domain.Problems, at string) {
 	if b.Purpose != "" && !slices.Contains(curriculum.Purposes(), b.Purpose) {

@@ -46,7 +46,7 @@ func (s Session) PlayedOut() []course.Outing {
 func (s Session) AddDealt(dealt map[academy.PlanBlock]int) {
 	for _, b := range s.Blocks {
 		if b.PlanBlock > 0 && b.Kind.Dealt() {
-			dealt[academy.PlanBlock{Plan: s.Plan, Block: b.PlanBlock}] += max(len(b.Balls), b.Counts.Balls)
+			dealt[academy.PlanBlock{Plan: s.Plan, Block: b.PlanBlock, Variant: s.Variant}] += max(len(b.Balls), b.Counts.Balls)
 		}
 	}
 }

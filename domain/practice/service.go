@@ -382,7 +382,7 @@ func (s *Session) fillPlan(o Opened) error {
 	if o.Version.Number != s.Version {
 		return invalid("/version", "the programme has no published version %d; name the one that was followed, or leave it out", s.Version)
 	}
-	s.follow(o.Version.Content, o.played(*s))
+	s.follow(o.Version, o.played(*s))
 	return nil
 }
 
@@ -398,12 +398,18 @@ func (o Opened) played(s Session) (all []curriculum.Adjustment) {
 
 // follow notes the planned seconds of each block that says which block of the
 // plan it was, and of those that the session left out. What the version lacks
-// stays without a plan, and the student is told.
-func (s *Session) follow(c curriculum.Content, adjusted []curriculum.Adjustment) {
+// stays without a plan, and the student is told. On a day that goes otherwise the plan
+// is its version for that day.
+func (s *Session) follow(v curriculum.Version, adjusted []curriculum.Adjustment) {
+	c := v.Content
 	if s.Week > len(c.Weeks) || s.Plan > len(c.Weeks[s.Week-1].Plans) {
 		return
 	}
-	plan := c.Weeks[s.Week-1].Adjusted(adjusted).Plans[s.Plan-1]
+	week := c.Weeks[s.Week-1].Adjusted(adjusted)
+	plan := week.Plans[s.Plan-1]
+	if version, ok := plan.Variant(s.on(), v.ShotOf(week)); ok {
+		plan = version
+	}
 	seconds := plan.BlockSeconds()
 	done := make([]bool, len(seconds))
 	for i := range s.Blocks {

@@ -223,7 +223,7 @@ func (s Session) Plays() []progress.Play {
 			plays = append(plays, progress.Play{Session: s.ID, Skill: b.Skill, StartedAt: s.StartedAt, Day: s.Day(), OffGreen: s.Surface.Off()})
 		}
 		played := progress.PlayedBlock{
-			Position: i + 1, PlanBlock: b.PlanBlock, Kind: string(b.Kind), Purpose: b.Purpose, Seconds: b.Seconds, Balls: b.judged(), Misses: b.misses(),
+			Position: i + 1, PlanBlock: b.PlanBlock, Kind: string(b.Kind), Purpose: b.Purpose, OtherDay: s.Variant != "", Seconds: b.Seconds, Balls: b.judged(), Misses: b.misses(),
 			StruckAt: func(ball int) time.Time { return s.StruckAt(i, ball) },
 		}
 		if b.Attested != nil {

@@ -32,11 +32,13 @@ type PlayedBlock struct {
 	PlanBlock int
 	// Kind is the kind of block: "warmup", "test" …
 	Kind string
-	// Purpose is what a test measures beside the steps, if anything: of its balls the
-	// rates are made, and no run counts.
-	Purpose curriculum.Purpose
-	Seconds int
-	Balls   []streak.Ball
+	// Purpose is what a test measures beside the steps, if anything, and OtherDay says
+	// that the block is of a version of a plan for a day that goes otherwise, which has
+	// no test: of the balls the rates are made, and no run counts.
+	Purpose  curriculum.Purpose
+	OtherDay bool
+	Seconds  int
+	Balls    []streak.Ball
 	// Misses are what was said of how the balls missed.
 	Misses Misses
 	// StruckAt says when a ball, counted from 0, was struck.
@@ -106,7 +108,7 @@ func (r *TierResult) add(b PlayedBlock) {
 		}
 		r.seen(ball)
 	}
-	if b.Purpose != "" {
+	if b.Purpose != "" || b.OtherDay {
 		return
 	}
 	r.Best = longer(r.Best, got.Best)

@@ -131,17 +131,20 @@ func TestSummaryRuns(t *testing.T) {
 	}
 }
 
-// TestSummaryOfMeasurement: a test of fixed length says how good a student is, and
-// passes nothing.
+// TestSummaryOfMeasurement: a test of fixed length, and any block of another version
+// of a plan, says how good a student is, and passes nothing.
 func TestSummaryOfMeasurement(t *testing.T) {
-	measured := block("test", "iiioo")
+	measured, otherDay := block("test", "iiioo"), block("test", "iiioo")
 	measured.Purpose = curriculum.EndTest
-	r := track(ladder(three)).Summarise(play("s", day1, measured)).Results[0]
-	if r.Passed != nil || r.Best != (streak.Run{}) || r.Chances != 0 || r.Near.Runs != 0 {
-		t.Errorf("got %+v, want no run of it", r)
-	}
-	if r.Judged != 5 || r.Inside != 3 || r.Observation().Balls != 5 {
-		t.Errorf("got %+v, want 3 of 5 inside, for the rate", r)
+	otherDay.OtherDay = true
+	for _, b := range []progress.PlayedBlock{measured, otherDay} {
+		r := track(ladder(three)).Summarise(play("s", day1, b)).Results[0]
+		if r.Passed != nil || r.Best != (streak.Run{}) || r.Chances != 0 || r.Near.Runs != 0 {
+			t.Errorf("got %+v, want no run of it", r)
+		}
+		if r.Judged != 5 || r.Inside != 3 || r.Observation().Balls != 5 {
+			t.Errorf("got %+v, want 3 of 5 inside, for the rate", r)
+		}
 	}
 }
 

@@ -141,6 +141,7 @@ func TestBackOnline(t *testing.T) {
 	}
 	p.tap("More", "End the session", "End it")
 	p.see("What did not count")
+	p.greenClosed()
 	p.playOut()
 	s.coachReadsRound()
 }
@@ -156,6 +157,48 @@ func (s *setup) givePlaces() {
 	}}}}}, &made)
 	s.call(s.Owner, "POST", "/v1/programmes/"+made.ID+"/versions", nil, nil)
 	s.call(s.Owner, "POST", "/v1/assignments", object{"programme_id": made.ID, "student_ids": array{s.StudentID}, "start_date": clock.Now().Format(time.DateOnly)}, nil)
+}
+
+// greenClosed has a left-hander with wedges of their own play their plan on a carpet,
+// chosen with one touch and without a network: no run and no odds are shown, and the session
+// is sent as what it was.
+func (p *page) greenClosed() {
+	s := p.s
+	s.t.Helper()
+	clubs := array{object{"name": "Plum 51", "loft_deg": 51}, object{"name": "Plum 45", "loft_deg": 45}, object{"name": "Plum 57", "loft_deg": 57}}
+	s.call(s.Owner, "PUT", "/v1/students/"+s.StudentID+"/bag", object{"hand": "left", "clubs": clubs}, nil)
+	p.place("#/now")
+	p.reload()
+	p.see("Today is different?")
+	p.stocked()
+	s.Wire.Cut()
+	s.must(p.Offline(true))
+	p.tap("Green closed: carpet")
+	p.see("Soft practice balls only", "No step is passed and no odds are shown", "What to bring", "Plum", "Lay a towel")
+	p.tap("Start practice")
+	p.see("Block 1 of", "No balls yet")
+	for range 6 {
+		p.tap("In")
+	}
+	p.see("6 in")
+	if text := p.value(`document.querySelector(".play").innerText`); strings.Contains(text, "in a row") || strings.Contains(text, "chance") {
+		s.t.Errorf("on a carpet the phone shows %q", text)
+	}
+	p.tap("More", "End the session", "End it")
+	p.see("green closed: carpet", "No step is passed and no odds are shown")
+	s.Wire.Mend()
+	s.must(p.Offline(false))
+	p.tapUnless("Details", "Send now") // or by itself
+	p.gone("Kept on this phone")
+	var kept struct {
+		Items []struct{ Variant, Surface string }
+	}
+	s.call(s.Owner, "GET", "/v1/sessions?limit=1&student_id="+s.StudentID, nil, &kept)
+	if len(kept.Items) != 1 || kept.Items[0].Variant != "closed_green" || kept.Items[0].Surface != "carpet" {
+		s.t.Errorf("the coach finds %+v", kept.Items)
+	}
+	p.place("#/history")
+	p.see("green closed: carpet")
 }
 
 // playOut plays eighteen places without a network, in two taps each or one, and finds

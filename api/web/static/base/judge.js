@@ -78,8 +78,8 @@ export const ended = (reading) => ({ ...reading, near: withNear(reading) });
 /** counts reports whether runs in a kind of block count for a ladder. */
 export const counts = ({ test_only: only, technique_counts: technique }, kind) => kind === "test" || (!only && (kind === "warmup" || (kind === "technique" && Boolean(technique))));
 
-/** tested reports whether runs in a block of a session count: none off the green, or in a test of fixed length. */
-export const tested = (ladder, { kind, purpose }, { surface = "green" }) => surface === "green" && !purpose && counts(ladder, kind);
+/** tested reports whether runs in a block of a session count: none off the green, in a version of a plan, or in a test of fixed length. */
+export const tested = (ladder, { kind, purpose }, { surface = "green", variant }) => surface === "green" && !variant && !purpose && counts(ladder, kind);
 
 const SHORTEST = tenths(0.1);
 const LONGEST = tenths(30);

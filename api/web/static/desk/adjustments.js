@@ -15,6 +15,7 @@ const words = {
   distance: (a) => (a.distance_percent ? `drills from closer in, at ${a.distance_percent} % of their distances` : `drills from ${fars(a.distances_m)}`),
   shares: (a) => `time: ${a.shares.map((s) => `${kindName(s.kind).toLowerCase()} ${s.share} %`).join(", ")}`,
   earlier_skill: () => "warm-up with this skill",
+  minutes: (a) => `at most ${a.minutes} minutes a session`,
   sessions: (a) => `${count(a.sessions_per_week, "session")} a week`,
 };
 

@@ -116,7 +116,7 @@ function about(e, nameOf) {
 
 const IDENTITY = /^[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}$/;
 
-const changed = { step: "extra step", radius: "another circle", distance: "other distances", shares: "time moved between kinds of block", earlier_skill: "another warm-up skill", sessions: "fewer sessions a week" };
+const changed = { minutes: "shorter sessions", step: "extra step", radius: "another circle", distance: "other distances", shares: "time moved between kinds of block", earlier_skill: "another warm-up skill", sessions: "fewer sessions a week" };
 
 /** said writes values in words that need no name before them; what is left out is of no use to a reader. */
 const said = {

@@ -1,6 +1,7 @@
 // One session ball by ball, what it did, and the comments under it.
 
 import * as api from "../base/api.js";
+import { dayText } from "../base/day.js";
 import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
 import { who } from "../base/account.js";
@@ -25,7 +26,7 @@ export function SessionPage({ args: [id] }) {
   if (!session) return html`<${Page} title="Session"><${Missing} what="The session" from=${loaded} /></${Page}>`;
   const student = people.items?.find((m) => m.id === session.student_id);
   return html`<${Page} title=${`Session of ${dayTime(session.started_at)}`} wide>
-    <p><a href=${to("student", session.student_id)}>${student?.name ?? "The student"}</a>${session.week ? `, week ${session.week}, plan ${session.plan}` : ", own practice"}. ${endText(session)}${session.counts ? " It counts as one of the week's sessions." : ""}</p>
+    <p><a href=${to("student", session.student_id)}>${student?.name ?? "The student"}</a>${session.week ? `, week ${session.week}, plan ${session.plan}` : ", own practice"}${dayText(session) && ` (${dayText(session)}: it passes no step)`}. ${endText(session)}${session.counts ? " It counts as one of the week's sessions." : ""}</p>
     <${AsOf} from=${loaded} />
     ${goingOn(session) && html`<p class="following" role="status">${following.value === "on" ? "Live: each ball appears as it is sent." : "Still going on."}</p>`}
     ${session.note && html`<blockquote class="text">${session.note}</blockquote>`}

@@ -32,6 +32,7 @@ export function After({ args: [id] }) {
       <div><dt>What it means</dt><dd><${Meaning} record=${record} result=${taken} /></dd></div>
       <div><dt>Next time</dt><dd><${NextTime} record=${record} taken=${taken} /></dd></div>
     </dl>
+    ${record.plan.counts && html`<p>${record.plan.counts}</p>`}
     ${taken?.notices?.map((n) => html`<${Notice} title=${notCounting.includes(n.code) ? "What did not count" : undefined}><p>${n.detail}</p></${Notice}>`)}
     <${LeftOut} record=${record} />
     ${record.content.note && html`<section><h2>Note</h2><p class="text">${record.content.note}</p></section>`}

@@ -1,6 +1,7 @@
 // History: the student's sessions, those that wait on this phone first.
 
 import * as api from "../base/api.js";
+import { dayText } from "../base/day.js";
 import { useLoad } from "../base/load.js";
 import { drop, sessions, waiting } from "../base/outbox.js";
 import { to } from "../base/router.js";
@@ -70,7 +71,7 @@ function Picture({ sessions: all }) {
 function Line({ session, deleted, going }) {
   const seconds = session.blocks?.reduce((sum, b) => sum + (b.seconds ?? 0), 0) ?? 0;
   const { balls, inside } = countsOf(session);
-  const what = [going && "In progress", minutes(seconds), balls ? `${ballsText(balls)}, ${inside} in` : "", session.week && session.counts === false && !going && "does not count for the week"];
+  const what = [going && "In progress", minutes(seconds), balls ? `${ballsText(balls)}, ${inside} in` : "", dayText(session), session.week && session.counts === false && !going && "does not count for the week"];
   return html`<a class="session" href=${going ? to("practice", session.id) : to("session", session.id)}>
     <span class="session-when">${dayTimeAt(session.started_at, session.time_zone)}</span>
     <span class="session-what">${deleted ? "Deleted" : what.filter(Boolean).join(" · ")}</span>

@@ -33,6 +33,7 @@ function later(what, load, name) {
 const places = {
   now: Now,
   ready: Ready,
+  day: later("The plan", () => import("./days.js"), "Day"),
   practice: Practice,
   after: later("Session summary", () => import("./after.js"), "After"),
   progress: later("Progress", () => import("./progress.js"), "Progress"),

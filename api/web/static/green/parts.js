@@ -93,5 +93,8 @@ function useModule(wanted, load) {
 /** useStations loads what sets up stations. */
 export const useStations = (wanted) => useModule(wanted, () => import("./stations.js"));
 
+/** useDays loads a plan's versions for days that go otherwise. */
+export const useDays = (wanted) => useModule(wanted, () => import("./days.js"));
+
 /** usePlayout loads what balls are played out with. */
 export const usePlayout = (wanted) => useModule(wanted, () => import("./playout.js"));

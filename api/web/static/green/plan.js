@@ -69,15 +69,15 @@ export function goneOn({ deck, number }, records, since) {
   return { deck: [...deck.slice(from), ...deck.slice(0, from)] };
 }
 
-/** toPractise gives what log.begin needs of a plan, as the service had it at an instant. */
-export async function toPractise(now, { work, week, plan }, since = 0) {
+/** toPractise gives what log.begin needs of a plan, or of its version for the day that is said, as the service had it at an instant. */
+export async function toPractise(now, { work, week, plan, said }, since = 0) {
   const skills = skillsById(now, await rates());
-  const mine = (sessions.peek() ?? []).filter(({ content: c }) => c?.assignment_id === work.assignment_id && c.week === week.number && c.plan === plan.number);
+  const mine = (sessions.peek() ?? []).filter(({ content: c }) => c?.assignment_id === work.assignment_id && c.week === week.number && c.plan === plan.number && c.variant === said?.variant);
   return {
-    skills, time_zone: awayZone(),
+    skills, time_zone: awayZone(), said,
     plan: {
       assignment_id: work.assignment_id, programme_name: work.programme_name, version: work.version, week: week.number, plan: plan.number,
-      name: planName(plan), minutes: plan.minutes,
+      name: planName(plan), minutes: plan.minutes, counts: plan.counts,
       blocks: plan.blocks.map((b) => ({ ...b, ...goneOn(b, mine, since), radius_m: radiusOf(b, skills[b.skill_id]) })),
     },
   };

@@ -332,6 +332,7 @@ function Drill({ record, close }) {
   const { planned } = log.present(record);
   return html`<${Dialog} title="The drill" onClose=${close}>
     <${BlockText} block=${planned} />
+    ${record.plan.counts && html`<p>${record.plan.counts}</p>`}
     <${Button} kind="main" onClick=${close}>Go on practising</${Button}>
   </${Dialog}>`;
 }

@@ -8,7 +8,7 @@ import { ballsText, tierText } from "../base/words.js";
 import { Button, Dialog, html, Loading, Page, useEffect, useSend, useState, Wrong } from "../base/ui.js";
 import { ballsIn, begin, end as ended } from "./log.js";
 import { goingOn } from "./now.js";
-import { BlockText, useStations } from "./parts.js";
+import { BlockText, useDays, useStations } from "./parts.js";
 import { findPlan, useNow, ownPractice, planName, toPractise } from "./plan.js";
 
 /** Cautions are read before the first ball: in full the first time, in short later. */
@@ -33,6 +33,7 @@ export function Ready({ args }) {
   const found = now.body && (own ? now.body.skills.find((s) => s.id === args[1]) : findPlan(now.body, ...args));
   const [asking, ask] = useState(false);
   const stations = useStations(found?.plan?.blocks.some((b) => b.kind === "stations") && now.body.stations?.length > 0);
+  const days = useDays(!own);
   const cold = useCold(now.body);
   const launch = async (change = (todo) => todo) => {
     const todo = await (own ? ownPractice(now.body, found) : toPractise(now.body, found, now.at));
@@ -59,6 +60,7 @@ export function Ready({ args }) {
     ${card}
     <${Zone} />
     ${stations && html`<${stations.AskGreen} />`}
+    ${days && html`<${days.Before} args=${args} />`}
     <ol class="blocks">${plan.blocks.map((b) => html`<li><${BlockText} block=${b} skill=${now.body.skills.find((s) => s.id === b.skill_id)} /></li>`)}</ol>
     <p class="row"><a class="button" href=${to("card", ...args)}>Card on paper</a><a class="button" href=${to("typein", ...args)}>Type in a card</a></p>
     ${startBar}
@@ -80,7 +82,7 @@ function Zone() {
 }
 
 /** Running asks what becomes of a session that goes on when another is to start. */
-function Running({ record, anew, close }) {
+export function Running({ record, anew, close }) {
   const end = () => change(record.id, (r) => r && revised(ended(r, Date.now()), {}));
   const finish = useSend(async () => {
     await end();

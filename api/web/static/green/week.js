@@ -11,6 +11,7 @@ import { runText, tierText } from "../base/words.js";
 import { Button, html, Notice } from "../base/ui.js";
 import { Ladder } from "../base/ladder.js";
 import { Latest } from "./messages.js";
+import { Versions } from "./days.js";
 import { SESSIONS } from "./plan.js";
 import "./cold.js"; // at hand once practice begins
 import "./playout.js"; // at hand once practice begins
@@ -25,9 +26,11 @@ export function Week({ now }) {
   const changes = [...new Map(now.work.flatMap((w) => w.adjustments.map((a) => [a.id, a]))).values()]; // one may be of several programmes
   const words = now.work.map((w) => w.week?.text).filter(Boolean);
   const beginner = stored?.length === 0 && !sessions.value?.length && !settings.value.shown;
+  const todo = now.work.flatMap((w) => (w.week?.plans ?? []).filter((p) => p.done < p.times).map((p) => [w.assignment_id, w.week.number, p.number]))[0];
   if (!styled) return null;
   return html`
     ${beginner && html`<${FirstTime} />`}
+    ${todo && html`<${Versions} args=${todo} />`}
     <${Said} recent=${(stored ?? []).slice(0, RECENT)} />
     ${changes.length > 0 && html`<section><h2>Your coach's changes</h2><ul class="plain">${changes.map((a) => html`<li key=${a.id}>${a.text || "Your coach has changed your plan."}${a.until ? ` Until ${day(a.until)}.` : ""}</li>`)}</ul></section>`}
     ${week.map((s) => html`<${Skill} skill=${s} />`)}
