@@ -43,6 +43,7 @@ type Config struct {
 	Reports     academy.ReportService
 	Rounds      academy.RoundService
 	Bags        academy.BagService
+	Seasons     academy.SeasonService
 	Rights      academy.RightsService
 	Guardians   academy.GuardianService
 	Calendars   academy.CalendarService

@@ -139,8 +139,9 @@ const (
 	AdjustmentWrite Action = "adjustment.write"
 	// NowRead is "what do I do now".
 	NowRead Action = "now.read"
-	// BagWrite sets a student's clubs.
-	BagWrite Action = "bag.write"
+	// BagWrite sets a student's clubs, and SeasonWrite their season.
+	BagWrite    Action = "bag.write"
+	SeasonWrite Action = "season.write"
 
 	SessionRead  Action = "session.read"
 	SessionWrite Action = "session.write"
@@ -247,6 +248,7 @@ var permissions = map[Action]Permission{
 	AdjustmentWrite: {Roles: teachers},
 	NowRead:         {Roles: everyone, Scope: ProgressRead},
 	BagWrite:        {Roles: players},
+	SeasonWrite:     {Roles: players},
 
 	SessionRead:  {Roles: everyone, Scope: SessionsRead},
 	SessionWrite: {Roles: players},
@@ -304,7 +306,7 @@ var reads = map[string]Action{
 	"invitation": InvitationList, "key": KeyManage, "app": AppManage, "password": KeyManage, "email": KeyManage, "reset-link": KeyManage, "second-factor": KeyManage, "sign-in": KeyManage, "webhook": WebhookManage,
 	"skill": SkillRead, "programme": ProgrammeRead, "assignment": AssignmentRead, "adjustment": AdjustmentRead, "proposal": DashboardRead,
 	"session": SessionRead, "round": RoundRead, "comment": CommentRead, "message": MessageRead, "report": ReportShare,
-	"bag": NowRead, "calendar": NowRead, "milestone": ProgressSee, "progress": ProgressSee, "reason": DashboardRead,
+	"bag": NowRead, "season": NowRead, "calendar": NowRead, "milestone": ProgressSee, "progress": ProgressSee, "reason": DashboardRead,
 }
 
 // MayHear reports whether the asker may be told of events of a kind: whoever may

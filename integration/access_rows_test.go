@@ -344,6 +344,8 @@ var rows = map[string]row{
 
 	"GET /v1/students/{student_id}/bag":         {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
 	"PUT /v1/students/{student_id}/bag":         {may: players, hides: ofStudent, ask: named(theStudent, object{"hand": "left", "clubs": []object{{"name": "My 57", "loft_deg": 57}}}), fresh: mine},
+	"GET /v1/students/{student_id}/season":      {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
+	"PUT /v1/students/{student_id}/season":      {may: players, hides: ofStudent, ask: named(theStudent, object{"goal": "Half of them up and down", "competitions": []object{{"name": "Club day", "date": "2026-07-04"}}}), fresh: mine},
 	"GET /v1/students/{student_id}/now":         {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
 	"GET /v1/students/{student_id}/progress":    {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
 	"GET /v1/students/{student_id}/adjustments": {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},

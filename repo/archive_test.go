@@ -64,6 +64,7 @@ var rarities = []string{
 		" SELECT academy_id, 'round', id, 9, 'UTC', 'Links End', '=1+1', '[]', 2, 1, 1, 10 FROM members WHERE academy_id = ? AND id = ?",
 	"INSERT INTO round_tallies (academy_id, student_id, rounds, chances, saved) SELECT academy_id, id, 1, 2, 1 FROM members WHERE academy_id = ? AND id = ?",
 	"INSERT INTO bags (academy_id, student_id, doc) SELECT academy_id, id, '{\"clubs\":[]}' FROM members WHERE academy_id = ? AND id = ?",
+	"INSERT INTO seasons (academy_id, student_id, doc, changed_at) SELECT academy_id, id, '{\"goal\":\"Fewer putts\"}', 12 FROM members WHERE academy_id = ? AND id = ?",
 	"INSERT INTO messages (academy_id, student_id, id, author_id, text, at) SELECT academy_id, id, 'message', id, 'Two\nlines & <more>', 11 FROM members WHERE academy_id = ? AND id = ?",
 	"INSERT INTO message_reads (academy_id, student_id, member_id, read_to, marks) SELECT academy_id, id, id, 'message', 3 FROM members WHERE academy_id = ? AND id = ?",
 }

@@ -49,6 +49,7 @@ var personals = []personal{
 	{"rounds", "student_id", gone, ""},
 	{"round_tallies", "student_id", gone, ""},
 	{"bags", "student_id", gone, "clubs"},
+	{"seasons", "student_id", gone, "season"},
 	{"skill_periods", "student_id", gone, ""},
 	{"states", "student_id", gone, ""},
 	{"tracks", "student_id", gone, "what_your_balls_are_judged_by"},

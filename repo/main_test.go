@@ -205,6 +205,7 @@ type store struct {
 	messageStore
 	reportStore
 	bagStore
+	seasonStore
 	proposalStore
 	readStore
 	learnStore
@@ -228,7 +229,7 @@ func storeOf(s *scope) *store {
 		s, v, l, g, keeping{s, t}, t, versions{s}, adjustments{s}, assigned{s}, programmes{s}, k, states{s}, sessions{s}, events{s}, ac, parts, th,
 		peopleStore{s, v, l, ac}, groupStore{s, l, g}, assignmentStore{s, keeping{s, t}, v, l, g, versions{s}, adjustments{s}, assigned{s}},
 		adjustmentStore{s, keeping{s, t}, v, versions{s}, adjustments{s}, assigned{s}},
-		acknowledgementStore{s, v, k}, messageStore{s, v, l, g, th}, reportStore{s, v, ac}, bagStore{s, v, bags{s}}, proposalStore{s, l, k, parts, ac}, readStore{s, v, l, k, parts, th, bags{s}}, learnStore{s}, changeStore{s, l, events{s}},
+		acknowledgementStore{s, v, k}, messageStore{s, v, l, g, th}, reportStore{s, v, ac}, bagStore{s, v, bags{s}}, seasonStore{s, v}, proposalStore{s, l, k, parts, ac}, readStore{s, v, l, k, parts, th, bags{s}}, learnStore{s}, changeStore{s, l, events{s}},
 		curriculumStore{s, k, versions{s}, programmes{s}}, practiceStore{s, v}, sessionStore{s, v, l, sessions{s}, states{s}, t, comments{s}},
 		commentStore{s, v, sessions{s}, comments{s}}, pauseStore{s, sessions{s}}, rebuildStore{s, sessions{s}, states{s}},
 	}

@@ -30,10 +30,16 @@ const (
 	MoveTime Move = "time"
 	// KeepAlive keeps another earlier skill alive in the warm-up.
 	KeepAlive Move = "keep_alive"
+	// Taper moves time from technique before a competition.
+	Taper Move = "taper"
+	// Restart begins with fewer sessions after weeks away.
+	Restart Move = "restart"
 )
 
 // Moves lists them.
-func Moves() []Move { return []Move{Hold, Advance, Ease, Raise, Fit, MoveTime, KeepAlive} }
+func Moves() []Move {
+	return []Move{Hold, Advance, Ease, Raise, Fit, MoveTime, KeepAlive, Taper, Restart}
+}
 
 // Measure is what a chance of success is of.
 type Measure string
@@ -60,6 +66,8 @@ type Ahead struct {
 	Fades map[domain.ID]estimate.Fade
 	// Challenge is the wanted share of success.
 	Challenge float64
+	// Competitions are the student's, in order of date.
+	Competitions []Competition
 	// Reader is the coach, in whose units circles are proposed.
 	Reader Reader
 }
@@ -82,6 +90,8 @@ type Proposal struct {
 	// Adjustment is what it becomes when accepted; without a kind there is nothing
 	// to accept.
 	Adjustment curriculum.Adjustment
+	// From is the first day: zero of a step, which is played at once.
+	From domain.Date
 	// Until says for how long: the last day of the week or, when zero, until it is
 	// passed.
 	Until domain.Date
@@ -114,7 +124,9 @@ const fewBalls = 20
 
 // Propose gives what is proposed for a student's next week. For each programme that
 // runs then it says how to go on at the week's skill; then come the time and the
-// warm-up, if they are to change. A student who does not practise is left in peace.
+// warm-up, if they are to change. A student who does not practise is left in peace, but
+// for how to begin again after weeks away. In the weeks before a competition time moves
+// for that alone.
 func Propose(a Ahead) (all []Proposal) {
 	lapsed, away := hasLapsed(a.Practice)
 	for _, w := range a.Weeks {
@@ -124,11 +136,22 @@ func Propose(a Ahead) (all []Proposal) {
 		case away:
 			evidence, _ := lapsed.Words(a.Reader)
 			all = append(all, Proposal{Move: Hold, Skill: w.Skill, grounds: plainly(capital(evidence) + " Find out why before you change anything.")})
+			all = append(all, a.Later(w, 0)...)
 			continue
 		}
-		all = append(all, a.atSkill(w)...)
+		next := a.atSkill(w)
+		if a.restarts() {
+			next = a.afterBreak(w, next)
+		}
+		all = append(all, next...)
 		if p, ok := a.keepAlive(w); ok {
 			all = append(all, p)
+		}
+		all = append(all, a.Later(w, 0)...)
+	}
+	for i := range all {
+		if k := all[i].Adjustment.Kind; k != "" && k != curriculum.ExtraStep && all[i].From == (domain.Date{}) {
+			all[i].From = a.Weeks[0].Monday
 		}
 	}
 	return all
@@ -166,6 +189,9 @@ func (a Ahead) atSkill(w WeekAhead) []Proposal {
 		return []Proposal{{Move: Hold, Skill: w.Skill, grounds: plainly(tooFew(n))}}
 	}
 	o := newOuting(state, w.Week, plan, a.Challenge, a.Reader)
+	if a.restarts() {
+		o.rate = o.rate.Faded(a.lossAt(state, w.Monday))
+	}
 	step := newStep(o, w, plan)
 	if step.outOfReach && step.move == Hold {
 		if p, ok := step.fromNearer(); ok {
@@ -186,8 +212,10 @@ func (a Ahead) atSkill(w WeekAhead) []Proposal {
 	if moved {
 		moves = append(moves, circle)
 	}
-	if p, ok := step.time(plan, moved); ok {
-		moves = append(moves, p)
+	if _, soon := a.competitionAfter(w.Monday); !soon {
+		if p, ok := step.time(plan, moved); ok {
+			moves = append(moves, p)
+		}
 	}
 	return moves
 }

@@ -30,6 +30,7 @@ type Stores struct {
 	Reports          domain.Transactor[academy.ReportStore]
 	Rounds           domain.Transactor[academy.RoundStore]
 	Bags             domain.Transactor[academy.BagStore]
+	Seasons          domain.Transactor[academy.SeasonStore]
 	Rights           domain.Transactor[academy.RightsStore]
 	Guardians        domain.Transactor[academy.GuardianStore]
 	Calendars        domain.Transactor[academy.CalendarStore]
@@ -64,7 +65,7 @@ func (m *Memory) Stores() Stores {
 	return Stores{
 		People: opener[academy.Store]{m}, Groups: opener[academy.GroupStore]{m}, Assignments: opener[academy.AssignmentStore]{m},
 		Adjustments:      opener[academy.AdjustmentStore]{m},
-		Acknowledgements: opener[academy.AcknowledgementStore]{m}, Messages: opener[academy.MessageStore]{m}, Reports: opener[academy.ReportStore]{m}, Bags: opener[academy.BagStore]{m},
+		Acknowledgements: opener[academy.AcknowledgementStore]{m}, Messages: opener[academy.MessageStore]{m}, Reports: opener[academy.ReportStore]{m}, Bags: opener[academy.BagStore]{m}, Seasons: opener[academy.SeasonStore]{m},
 		Rights: opener[academy.RightsStore]{m}, Guardians: opener[academy.GuardianStore]{m}, Calendars: opener[academy.CalendarStore]{m},
 		Reading: opener[academy.ReadStore]{m}, Cohorts: opener[academy.CohortStore]{m}, Learning: opener[academy.LearnStore]{m}, Insights: opener[academy.InsightStore]{m},
 		Proposals: opener[academy.ProposalStore]{m}, Rounds: opener[academy.RoundStore]{m},
@@ -126,6 +127,7 @@ func Exercise(t *testing.T, open func(t *testing.T) Stores) {
 		"session starts":    (*exam).sessionStarts,
 		"periods of all":    (*exam).periodsOfAll,
 		"bags":              (*exam).bags,
+		"seasons":           (*exam).seasons,
 		"landed":            (*exam).landed,
 		"guardians":         (*exam).guardians,
 		"calendars":         (*exam).calendars,

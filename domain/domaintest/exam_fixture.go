@@ -93,6 +93,7 @@ func NewFixture(t testing.TB, s Stores) *Fixture {
 		return errors.Join(tx.AddMessage(ctx, message), tx.SaveReadTo(ctx, f.Student, f.Student, message.ID))
 	}))
 	check(s.Bags.Write(ctx, f.Academy, func(tx academy.BagStore) error { return tx.SaveBag(ctx, f.Student, f.bag()) }))
+	check(s.Seasons.Write(ctx, f.Academy, func(tx academy.SeasonStore) error { return tx.SaveSeason(ctx, f.Student, f.season()) }))
 	check(s.Reports.Write(ctx, f.Academy, func(tx academy.ReportStore) error { return tx.AddReportLink(ctx, f.Link) }))
 	f.Webhook, f.Delivery = examID(), examID()
 	check(s.Webhooks.Write(ctx, f.Academy, func(tx webhook.Store) error {

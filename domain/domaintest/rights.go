@@ -85,6 +85,7 @@ func (t *tx) eraseStudent(id domain.ID) {
 	maps.DeleteFunc(t.periods, func(k atSkill, _ []progress.Period) bool { return ofStudent(k) })
 	delete(t.habits, id)
 	delete(t.bags, id)
+	delete(t.seasons, id)
 	delete(t.calendars, id)
 	t.insights = insights{}
 	for k, g := range t.groups {
