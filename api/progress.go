@@ -343,13 +343,13 @@ type Progress struct {
 	LastAt   *time.Time `json:"last_at,omitempty" format:"date-time"`
 	// Attention are the reasons to look at the student, most pressing first,
 	// those silenced last.
-	Attention   []Stall         `json:"attention" binding:"required"`
-	Assignments []Adherence     `json:"assignments" binding:"required"`
-	Time        TimeKept        `json:"time" binding:"required"`
-	Load        PracticeLoad    `json:"load" binding:"required"`
+	Attention   []Stall      `json:"attention" binding:"required"`
+	Assignments []Adherence  `json:"assignments" binding:"required"`
+	Time        TimeKept     `json:"time" binding:"required"`
+	Load        PracticeLoad `json:"load" binding:"required"`
 	// Pace is the student's in every kind of block.
-	Pace []KindPace `json:"pace" binding:"required"`
-	Skills      []SkillProgress `json:"skills" binding:"required"`
+	Pace   []KindPace      `json:"pace" binding:"required"`
+	Skills []SkillProgress `json:"skills" binding:"required"`
 } // @name Progress
 
 func encodeInterval(i estimate.Interval) Interval { return Interval{Low: i.Lo, High: i.Hi} }

@@ -309,6 +309,7 @@ var rows = map[string]row{
 		return []domain.ID{th.round}, "?revision=7&student_id=" + string(th.student), nil
 	}},
 	"GET /v1/students/{student_id}/course":                {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
+	"GET /v1/students/{student_id}/played-out":            {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
 	"POST /v1/sessions/{session_id}/comments":             {may: teachers, hides: ofStudent, ask: named(theSession, object{"text": "Well kept to the plan."})},
 	"PUT /v1/sessions/{session_id}/comments/{comment_id}": {may: players, hides: ofStudent, ask: theComment(object{"text": "Well struck."}), except: notTheirs, fresh: mine},
 	"DELETE /v1/sessions/{session_id}/comments/{comment_id}": {may: players, hides: ofStudent, ask: theComment(nil), except: notTheirs, fresh: func(w *fixture, th *things) {

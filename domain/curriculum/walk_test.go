@@ -66,7 +66,7 @@ func TestRoundKeepsTheDeal(t *testing.T) {
 func TestRoundIsAShortWalk(t *testing.T) {
 	stops := curriculum.Round(places(), 0, 600, 18, "s", 1)
 	rng := rand.New(rand.NewPCG(7, 7))
-	walked, any := 0.0, 0.0
+	walked, anyOrder := 0.0, 0.0
 	for i, s := range stops[1:] {
 		before := stops[i]
 		if step := (s.Hour - before.Hour + 12) % 12; s.Hour < 1 || s.Hour > 12 || step < 1 || step > 2 {
@@ -79,10 +79,10 @@ func TestRoundIsAShortWalk(t *testing.T) {
 		}
 		walked += want
 		other := stops[rng.IntN(len(stops))]
-		any += math.Sqrt(a*a + math.Pow(other.Distance.Metres(), 2) - 2*a*other.Distance.Metres()*math.Cos(2*math.Pi*rng.Float64()))
+		anyOrder += math.Sqrt(a*a + math.Pow(other.Distance.Metres(), 2) - 2*a*other.Distance.Metres()*math.Cos(2*math.Pi*rng.Float64()))
 	}
-	if walked > any*2/3 {
-		t.Errorf("the walk is %.0f m, and %.0f m between places in any order", walked, any)
+	if walked > anyOrder*2/3 {
+		t.Errorf("the walk is %.0f m, and %.0f m between places in any order", walked, anyOrder)
 	}
 	if stops[0].Hour != 12 {
 		t.Errorf("it begins at %d o'clock", stops[0].Hour)

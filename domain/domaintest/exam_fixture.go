@@ -245,12 +245,10 @@ func (f *Fixture) Put(t testing.TB, s practice.Session) practice.PutResult {
 // examStart is when the fixture's planned session began.
 var examStart = examNow.Add(-2 * time.Hour)
 
-// Planned is a session of the plan in the rain, of a match, with a card for the
-// technique, three chips
-// of its own, a quiet test of so many balls inside and one outside, and a place
-// played out.
+// Planned is a session of the plan, with a card for the technique, three chips of
+// its own, a test of so many balls inside and one outside, and a place played out.
 func (f *Fixture) Planned(id domain.ID, revision, in int) practice.Session {
-	test := practice.Block{PlanBlock: 4, Kind: curriculum.Test, Skill: f.Pitch, Radius: examRadius, Seconds: 1100, Quiet: true}
+	test := practice.Block{PlanBlock: 4, Kind: curriculum.Test, Skill: f.Pitch, Radius: examRadius, Seconds: 1100}
 	for i := range in {
 		test.Balls = append(test.Balls, practice.Ball{
 			Outcome: streak.In, Leave: domain.Length(i+1) * domain.Metre / 10, Measured: true, Club: "wedge", Lie: "fairway",
@@ -261,7 +259,6 @@ func (f *Fixture) Planned(id domain.ID, revision, in int) practice.Session {
 	return said(practice.Session{
 		ID: id, Student: f.Student, Assignment: f.Assignment, Week: 1, Plan: 1, Version: 1, TimeZone: "Europe/Oslo",
 		StartedAt: examStart, EndedAt: examStart.Add(50 * time.Minute), Note: "Soft greens.", Revision: revision,
-		Variant: curriculum.InRain, Match: "0196a000-0000-7000-8000-000000000123",
 		Blocks: []practice.Block{
 			{PlanBlock: 2, Kind: curriculum.Technique, Skill: f.Pitch, Radius: examRadius, Seconds: 600,
 				Attested: &progress.Attested{Balls: 30, Inside: 14, Holed: 1, BestRun: 5}},

@@ -99,13 +99,13 @@ func (e *exam) dealt() {
 func (e *exam) playedOut() {
 	student := e.Join(e, domain.Student)
 	played := func(day int, surface curriculum.Surface, strokes ...int) practice.Session {
-		s := practice.Session{ID: examID(), Student: student, TimeZone: "Europe/Oslo", StartedAt: examStart.AddDate(0, 0, day), Revision: 1, Surface: surface}
+		s := practice.Session{ID: examID(), Student: student, TimeZone: "Europe/Oslo", StartedAt: examStart.AddDate(0, 0, day), Revision: 1, Surface: surface, Variant: curriculum.InRain, Match: examID()}
 		for _, skill := range []domain.ID{e.Chip, e.Pitch} {
 			b := practice.Block{Kind: curriculum.Playout, Skill: skill, Radius: domain.Metre}
 			for _, n := range strokes {
 				b.Balls = append(b.Balls, practice.Ball{Outcome: streak.In, Strokes: n, Lie: "bunker", Distance: 9 * domain.Metre, Measured: true, Leave: domain.Metre / 2})
 			}
-			s.Blocks = append(s.Blocks, b)
+			s.Blocks = append(s.Blocks, b, practice.Block{Kind: curriculum.Test, Skill: skill, Radius: domain.Metre, Quiet: true, Purpose: curriculum.Retest})
 		}
 		e.save(bare(s))
 		return s
@@ -121,6 +121,9 @@ func (e *exam) playedOut() {
 	}
 	e.same("places played out", of(9), slices.Concat(latest.PlayedOut(), first.PlayedOut()))
 	e.same("the latest", of(1), latest.PlayedOut())
+	kept := get(e, e.s.Sessions, func(tx practice.ReadStore) (practice.Session, error) { return tx.Session(e.ctx, latest.ID) })
+	e.same("version and match", []any{kept.Variant, kept.Match}, []any{latest.Variant, latest.Match})
+	e.same("the quiet test", []any{kept.Blocks[1].Quiet, kept.Blocks[1].Purpose, kept.Blocks[0].Quiet}, []any{true, curriculum.Retest, false})
 	if n := len(first.PlayedOut()[0].Places); n != 2 {
 		e.Errorf("%d places are finished, want 2", n)
 	}

@@ -31,22 +31,29 @@ const (
 	// mostOff is how many times as fast or as slow as the middle one of the student's
 	// sessions another is taken to be at most: a forgotten phone moves little.
 	mostOff = 2
+	// notPlayed is from how many times as fast or as slow as usual a session says
+	// nothing: nobody plays like that, but a card is typed in like that.
+	notPlayed = 4
 )
 
 // Pace is the student's pace in a kind of block: the mean of the logarithms over the
 // last sessions that tell it, none of them farther than mostOff from the middle one,
 // drawn to the usual pace as if that had been seen in usualSessions more.
 func (h Habit) Pace(kind curriculum.BlockKind) Pace {
+	usual := math.Log(kind.UsualPace().Middle())
 	var logs, weights []float64
 	for _, s := range h.Recent {
 		for _, p := range s.Paces {
-			if p.Kind == string(kind) && p.Balls > 0 && p.Seconds > 0 {
-				logs = append(logs, math.Log(3600*float64(p.Balls)/float64(p.Seconds)))
+			if p.Kind != string(kind) || p.Balls == 0 || p.Seconds == 0 {
+				continue
+			}
+			if x := math.Log(3600 * float64(p.Balls) / float64(p.Seconds)); math.Abs(x-usual) < math.Log(notPlayed) {
+				logs = append(logs, x)
 				weights = append(weights, min(1, float64(p.Balls)/wholeBalls))
 			}
 		}
 	}
-	sum, of := usualSessions*math.Log(kind.UsualPace().Middle()), float64(usualSessions)
+	sum, of := usualSessions*usual, float64(usualSessions)
 	if len(logs) > 0 {
 		sorted := slices.Sorted(slices.Values(logs))
 		middle := (sorted[(len(sorted)-1)/2] + sorted[len(sorted)/2]) / 2

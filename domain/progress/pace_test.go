@@ -22,7 +22,9 @@ func habitAt(sessions ...progress.KindPace) progress.Habit {
 // TestPace: the usual pace stands until the student's own is known, and a session that
 // is far off moves little.
 func TestPace(t *testing.T) {
-	test := func(balls, seconds int) progress.KindPace { return progress.KindPace{Kind: "test", Balls: balls, Seconds: seconds} }
+	test := func(balls, seconds int) progress.KindPace {
+		return progress.KindPace{Kind: "test", Balls: balls, Seconds: seconds}
+	}
 	for _, c := range []struct {
 		why      string
 		habit    progress.Habit
@@ -37,8 +39,9 @@ func TestPace(t *testing.T) {
 		{"one session at 60", habitAt(test(20, 1200)), curriculum.Test, math.Cbrt(105 * 105 * 60), 1},
 		// A session of five balls counts half: (105² · 60^½)^(1/2.5).
 		{"five balls", habitAt(test(5, 300)), curriculum.Test, math.Pow(105*105*math.Sqrt(60), 1/2.5), 1},
-		// The middle is 60; 600 counts as 120 and 6 as 30.
-		{"a slip either way", habitAt(test(20, 1200), test(20, 120), test(20, 12000)), curriculum.Test, math.Pow(105*105*60*120*30, 1.0/5), 3},
+		// The middle is 60; 300 counts as 120 and 29 as 30.
+		{"a slip either way", habitAt(test(20, 1200), test(20, 240), test(20, 2483)), curriculum.Test, math.Pow(105*105*60*120*30, 1.0/5), 3},
+		{"typed in afterwards", habitAt(test(20, 1200), test(20, 171), test(20, 2743)), curriculum.Test, math.Cbrt(105 * 105 * 60), 1},
 		{"nothing struck", habitAt(test(0, 600), test(9, 0)), curriculum.Test, 105, 0},
 	} {
 		got := c.habit.Pace(c.kind)

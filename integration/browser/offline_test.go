@@ -105,9 +105,11 @@ func TestOffline(t *testing.T) {
 const hurried = `{ const later = setTimeout; globalThis.setTimeout = (fn, ms, ...a) => later(fn, (ms ?? 0) / 10, ...a); }`
 
 // TestBackOnline sends by itself once the phone is told that it has a network, and
-// also when it is told nothing, since its connections were accepted and silent.
+// also when it is told nothing, since its connections were accepted and silent. Then
+// it plays out eighteen places without a network.
 func TestBackOnline(t *testing.T) {
 	s := newSetup(t)
+	s.givePlaces()
 	p := s.phone()
 	p.signIn()
 	p.stocked()
@@ -137,7 +139,74 @@ func TestBackOnline(t *testing.T) {
 	if got := s.only(); got.outcomes(0) != "io" {
 		t.Errorf("the coach finds %q, want io", got.outcomes(0))
 	}
+	p.tap("More", "End the session", "End it")
+	p.see("What did not count")
+	p.playOut()
 	s.coachReadsRound()
+}
+
+// givePlaces gives the student a programme with places to play out.
+func (s *setup) givePlaces() {
+	s.t.Helper()
+	spot := object{"text": "Back to one spot.", "lies": array{"fairway"}, "distances_m": array{12.0}, "radius_m": 1.524}
+	places := object{"text": "Chip it, then putt until it is holed.", "lies": array{"fairway", "rough"}, "distances_m": array{9.0, 12.0, 15.0}, "radius_m": 1.524}
+	var made written
+	s.call(s.Owner, "POST", "/v1/programmes", object{"name": "To the hole", "weeks": array{object{"skill_id": s.ChipID, "plans": array{object{
+		"name": "Eighteen places", "minutes": 50, "times": 2, "blocks": array{object{"kind": "playout", "share": 80, "drill": places}, object{"kind": "test", "share": 20, "drill": spot}},
+	}}}}}, &made)
+	s.call(s.Owner, "POST", "/v1/programmes/"+made.ID+"/versions", nil, nil)
+	s.call(s.Owner, "POST", "/v1/assignments", object{"programme_id": made.ID, "student_ids": array{s.StudentID}, "start_date": clock.Now().Format(time.DateOnly)}, nil)
+}
+
+// playOut plays eighteen places without a network, in two taps each or one, and finds
+// them told once there is one.
+func (p *page) playOut() {
+	s := p.s
+	s.t.Helper()
+	p.place("#/now")
+	p.tap("Eighteen places")
+	p.see("Before the first ball", "40 min, about 20 places")
+	s.Wire.Cut()
+	s.must(p.Offline(true))
+	p.tap("Start practice")
+	p.see("Place 1", "No place played out yet")
+	_, err := chrome.Eval[bool](p.Tab, `globalThis.taps = 0; addEventListener("pointerdown", () => taps++, true); true`)
+	s.must(err)
+	taps := func(want int) {
+		s.t.Helper()
+		if got, err := chrome.Eval[int](p.Tab, "taps"); err != nil || got != want {
+			s.t.Errorf("%d taps (%v), want %d", got, err, want)
+		}
+	}
+	p.tap("Holed", "In")
+	p.see("up and down")
+	p.shows("holing out", ".targets.strokes .target", ".walk")
+	p.tap("Holed in 3", "Undo", "Holed in 2")
+	p.see("3\nstrokes, 2 places of 18", "2 of 2 up and down", "Place 3", "walk on")
+	taps(5)
+	p.reload()
+	p.see("Place 3", "2 of 2 up and down")
+	p.fits("the next place", ".walk")
+	_, err = chrome.Eval[bool](p.Tab, `globalThis.taps = 0; addEventListener("pointerdown", () => taps++, true); true`)
+	s.must(err)
+	for i := range 16 {
+		p.tap([]string{"In", "Out"}[i%2], []string{"Holed in 2", "Holed in 3"}[i%2])
+	}
+	p.see("43\nstrokes, 18 places of 18", "10 of 18 up and down", "All 18 places are played.")
+	taps(32)
+	p.tap("Next", "End", "End it")
+	p.see("18 places played out in 43 strokes, 10 up and down.")
+	s.Wire.Mend()
+	s.must(p.Offline(false))
+	p.tapUnless("Details", "Send now") // or by itself
+	p.gone("Kept on this phone")
+	p.place("#/progress")
+	p.see("Played out", "18 places in 1 session: 2.4 strokes each, 10 up and down (56 %).", "Where strokes are lost is told from 3 sessions on.")
+	s.freshProfile()
+	q := s.laptop()
+	q.signInDesk(s.OwnerEmail)
+	q.place("#/student/" + s.StudentID)
+	q.see("Played out", "18 places in 1 session: 2.4 strokes each, 10 up and down (56 %).")
 }
 
 // logRound logs the shots of two holes of a round: an up and down, and a ball left in

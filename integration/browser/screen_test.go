@@ -53,9 +53,15 @@ const hidden = `(() => {
 // named beside it, must be.
 func (p *page) fits(where string, more ...string) {
 	p.s.t.Helper()
+	p.shows(where, append([]string{".outs", ".edge", ".target.in", ".target.holed"}, more...)...)
+}
+
+// shows holds the practice screen to every size, with whatever targets it has.
+func (p *page) shows(where string, more ...string) {
+	p.s.t.Helper()
 	wanted := append([]string{
 		".head-kind", ".head-place", ".head-time", ".head-of", ".hour-time", ".split", ".onward", ".task-skill", ".task-now",
-		".counted", ".outs", ".edge", ".target.in", ".target.holed", ".target-word", ".controls .button",
+		".counted", ".target-word", ".controls .button",
 	}, more...)
 	script := strings.Replace(hidden, "WANTED", quoted(wanted), 1)
 	for _, size := range screens {

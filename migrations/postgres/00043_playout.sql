@@ -2,7 +2,7 @@
 
 -- +goose Up
 ALTER TABLE sessions ADD COLUMN places bigint NOT NULL DEFAULT 0;
-CREATE INDEX sessions_places ON sessions (academy_id, student_id, started_at, id) WHERE places > 0 AND deleted_at IS NULL;
+CREATE INDEX sessions_places ON sessions (academy_id, student_id, started_at, id) WHERE places > 0;
 
 -- +goose Down
 DROP INDEX sessions_places;

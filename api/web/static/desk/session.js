@@ -94,7 +94,7 @@ function shared(balls) {
 /** Balls draws the balls in order, and lists them by shape and word when that is opened. */
 function Balls({ balls, all }) {
   const own = (b) => taskText({ lie: all.lie ? "" : b.lie, distance_m: all.distance_m ? 0 : b.distance_m, club: all.club ? "" : b.club });
-  const detail = (b) => [own(b), b.miss, b.contact, b.leave_m ? `left ${near(b.leave_m)}` : ""].filter(Boolean).join(", ");
+  const detail = (b) => [own(b), b.miss, b.contact, b.leave_m ? `left ${near(b.leave_m)}` : "", b.strokes > 1 ? `holed in ${b.strokes}` : ""].filter(Boolean).join(", ");
   return html`<${Marks} balls=${balls} what=${ballsText(balls.length)} /><details><summary>Ball by ball</summary><ol class="ball-list">${balls.map((b, i) => html`<li key=${i} class=${`ball-item ${b.outcome}`}><span class="ball-n">${i + 1}</span> <span class="ball-outcome">${outcomeName(b.outcome)}</span>${detail(b) && html` <span class="ball-detail">${detail(b)}</span>`}</li>`)}</ol></details>`;
 }
 

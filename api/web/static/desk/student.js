@@ -2,6 +2,7 @@
 // time against the plan, sessions. Charts and tables open on demand.
 
 import { OnCourse } from "../base/course.js";
+import { Pace, PlayedOut } from "../base/playedout.js";
 import { Bag } from "../base/bag.js";
 import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
@@ -39,8 +40,9 @@ export function StudentPage({ args: [id] }) {
     <${Work} body=${body} reload=${progress.reload} />
     ${body.sessions === 0 && html`<section class="empty"><h2>No sessions yet</h2><p>Progress starts with the first ball that ${body.student.name} logs on the green.</p></section>`}
     <section class="screen-only"><h2>Clubs and landing spots</h2><${Bag} student=${id} whose=${`${body.student.name}'s`} /></section>
+    <${PlayedOut} studentID=${id} link=${(session) => to("session", session)} />
     <${OnCourse} studentID=${id} rounds=${to("rounds", id)} quiet />
-    ${body.sessions > 0 && html`<section><h2>Balls a week</h2><${Volume} load=${body.load} /></section>`}
+    ${body.sessions > 0 && html`<section><h2>Balls a week</h2><${Volume} load=${body.load} /><${Pace} pace=${body.pace} /></section>`}
     ${body.time.sessions > 0 && html`<section><h2>Time against the plan</h2><${TimeKept} time=${body.time} /></section>`}
     ${body.sessions > 0 && html`<section><h2>Latest sessions</h2><${SessionList} studentID=${id} limit=${5} /></section>`}
   </${Page}>`;

@@ -11,6 +11,7 @@ import { dayTimeAt, minutes, near, percent, percents } from "../base/units.js";
 import { rateText } from "../base/rates.js";
 import { ballsText, kindName, runText, tierText } from "../base/words.js";
 import { Misses, missesOf } from "../base/misses.js";
+import { playedText } from "../base/played.js";
 import { Button, Failed, html, Loading, Notice, Page, useSend, Wrong } from "../base/ui.js";
 import { madeIn, over } from "./log.js";
 import { Bar } from "./parts.js";
@@ -59,7 +60,7 @@ function resultText(balls) {
 
 function doneText(record) {
   const balls = record.content.blocks.flatMap((b) => b.balls);
-  return `${ballsText(balls.length)} in ${minutes(secondsOf(record))} (planned: ${record.plan.minutes}); ${resultText(balls)}.`;
+  return `${ballsText(balls.length)} in ${minutes(secondsOf(record))} (planned: ${record.plan.minutes}); ${resultText(balls)}. ${playedText(balls)}`.trim();
 }
 
 /** weekText says whether the session counts for its week, once the service knows. */

@@ -128,6 +128,9 @@ function BallDialog({ block, at, close, change }) {
   const [leave, setLeave] = useState(leaveText);
   const edited = { ...ball };
   delete edited.leave_m;
+  const playout = block.kind === "playout";
+  if (playout && ball.outcome === "holed") edited.strokes = 1;
+  else if (!playout || ball.strokes < 2) delete edited.strokes;
   if (ball.outcome !== "out" || !ball.miss) delete edited.miss;
   const value = Number(leave.replace(",", "."));
   if (leave.trim() !== "" && ball.outcome !== "holed") edited.leave_m = Math.round(toMetres(value) * 10_000) / 10_000;
@@ -136,7 +139,8 @@ function BallDialog({ block, at, close, change }) {
   return html`<${Dialog} title=${`Ball ${at + 1}`} onClose=${close}>
     <p>${taskText(ball)}</p>
     <div class="taps"><${Choice} label="Outcome" value=${ball.outcome} options=${ballOutcomes.map((o) => [o, outcomeName(o)])} onChange=${(outcome) => set({ ...ball, outcome })} />
-    ${ball.outcome === "out" && html`<${Choice} label="Which way" value=${ball.miss ?? ""} options=${[["", "not said"], ["short", "short"], ["long", "long"], ["left", "left"], ["right", "right"]]} onChange=${(miss) => set({ ...ball, miss })} />`}</div>
+    ${ball.outcome === "out" && html`<${Choice} label="Which way" value=${ball.miss ?? ""} options=${[["", "not said"], ["short", "short"], ["long", "long"], ["left", "left"], ["right", "right"]]} onChange=${(miss) => set({ ...ball, miss })} />`}
+    ${playout && ball.outcome !== "holed" && html`<${Choice} label="Strokes until holed" value=${ball.strokes > 1 ? ball.strokes : 0} options=${[[0, "not holed"], ...Array.from({ length: 8 }, (_, i) => [i + 2, String(i + 2)])]} onChange=${(strokes) => set({ ...ball, strokes: Number(strokes) || undefined })} />`}</div>
     ${ball.outcome !== "holed" && html`<${Field} label=${`To hole (${unitName()}), optional`} inputmode="decimal" value=${leave} onInput=${(e) => setLeave(e.currentTarget.value)}
       error=${bad ? `a ball logged ${ball.outcome} at ${near(block.radius_m)} stopped ${ball.outcome === "in" ? "no farther" : "no nearer"} than that from the hole` : ""} />`}
     <div class="stack">

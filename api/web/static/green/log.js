@@ -58,11 +58,21 @@ export const ballsIn = (record) => record.live.blocks.reduce((n, b) => n + b.bal
 
 // --- what to play -----------------------------------------------------------
 
-/** task is the next ball of the present block: { lie, distance_m, club }. */
+/** PLACES is how many places a block is played out from, at most. */
+export const PLACES = 18;
+
+/** openPlace is the ball of the present block that is still to be holed, if it is played out. */
+export function openPlace(record) {
+  const { planned, done } = present(record);
+  const ball = last(done.balls);
+  return planned.kind === "playout" && ball && !ball.strokes ? ball : undefined;
+}
+
+/** task is what the present block plays now: { lie, distance_m, club }; where it is dealt, with walk_m, how far from the place before. */
 export function task(record) {
   const { planned, done } = present(record);
   const { lies = [], distances_m: distances = [], clubs = [] } = planned.drill ?? {};
-  if (planned.kind === "random" && planned.deck?.length) return planned.deck[done.balls.length % planned.deck.length];
+  if (planned.deck?.length) return planned.deck[(done.balls.length - (openPlace(record) ? 1 : 0)) % planned.deck.length];
   const only = (list) => (list.length === 1 ? list[0] : undefined);
   return { lie: only(lies), distance_m: only(distances), club: clubs.length > 1 ? clubInTurn(planned, done, clubs) : only(clubs) };
 }
@@ -83,8 +93,16 @@ export const pick = (record, club) => edited(record, record.live.at, (b) => ({ .
 
 // --- steps ------------------------------------------------------------------
 
-/** strike logs a ball: outcome is "out", "in" or "holed". */
-export const strike = (record, outcome, now) => struck(record, [{ outcome }], now);
+/** strike logs a ball: outcome is "out", "in" or "holed". A ball that is played out is holed first. */
+export function strike(record, outcome, now) {
+  const { planned, done } = present(record);
+  const playout = planned.kind === "playout";
+  if (openPlace(record) || (playout && done.balls.length >= PLACES)) return record;
+  return struck(record, [{ outcome, ...(playout && outcome === "holed" && { strokes: 1 }) }], now);
+}
+
+/** strokes says how many it took until the ball of the open place was holed. */
+export const strokes = (record, n, now) => (openPlace(record) ? more(record, "strokes", n, now) : record);
 
 /** How long after a ball that is out its way may still be said, in seconds: nobody hits the next one sooner. */
 const SOON = 4;
@@ -97,7 +115,7 @@ export function strikeOut(record, miss, now) {
   const { at, started, steps } = record.live;
   const { outcome, miss: said, after_s } = last(present(record).done.balls) ?? {};
   const ten = last(steps.filter((s) => s.do === "ball"))?.balls === TEN;
-  if (outcome !== "out" || said || ten || (now - started) / 1000 - after_s > SOON) return struck(record, [{ outcome: "out", miss }], now);
+  if (outcome !== "out" || said || ten || (now - started) / 1000 - after_s > SOON) return openPlace(record) ? record : struck(record, [{ outcome: "out", miss }], now);
   return built(withMore(record, at, "miss", miss), now);
 }
 
@@ -291,13 +309,16 @@ export function madeIn(record, skillId) {
   return made;
 }
 
-/** The pace that is reckoned with before a block shows its own: common practice, no source. */
-const PACE = 2 / 60;
+/** The balls an hour of a block of which the service gave no pace: common practice, no source. */
+const PACE = 105;
 
-/** ballsLeft is how many balls the rest of the block leaves at its own pace. */
+/** How many balls the pace stands for that a block begins with, beside its own (our choice). */
+const BEFORE = 10;
+
+/** ballsLeft is how many balls the rest of the block leaves: at the pace that the service gave, and more and more at its own. */
 export function ballsLeft(planned, done, now) {
   const spent = secondsIn(done, now);
-  const pace = done.balls.length >= 5 && spent >= 60 ? done.balls.length / spent : PACE;
+  const pace = (done.balls.length + BEFORE) / (spent + (BEFORE * 3600) / (planned.balls_an_hour ?? PACE));
   return Math.max(0, Math.floor(pace * (planned.minutes * 60 - spent)));
 }
 

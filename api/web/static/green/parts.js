@@ -1,6 +1,6 @@
 // Parts that several of the student's pages share.
 
-import { fars, near } from "../base/units.js";
+import { count, fars, near } from "../base/units.js";
 import { clubText, kindName, kindText, tierText } from "../base/words.js";
 import { html, useEffect, useState } from "../base/ui.js";
 import { openTiers } from "./plan.js";
@@ -49,11 +49,14 @@ export function Bar({ blocks, label = "The blocks, with their minutes" }) {
     <span class="unseen">${kindName(kind)} ${minutes}</span>${names[i].left !== null && html`<span class="bar-name" aria-hidden="true" style=${{ left: `${names[i].left}%` }}>${names[i].text}</span>`}</li>`)}</ol>`;
 }
 
+/** room says how many balls a block's minutes have room for at the student's pace, where the service told. */
+const room = ({ kind, balls }) => (balls ? `, about ${count(balls, kind === "playout" ? "place" : "ball")}` : "");
+
 /** BlockText is a block in plain words. */
 export function BlockText({ block, skill }) {
   const { drill = {} } = block;
   return html`<article class="block">
-    <h3><span class="block-kind">${kindName(block.kind)}</span> <span class="block-minutes">${block.minutes} min</span></h3>
+    <h3><span class="block-kind">${kindName(block.kind)}</span> <span class="block-minutes">${block.minutes} min${room(block)}</span></h3>
     <p class="block-skill">${block.skill_name}</p>
     <p>${drill.text || kindText(block.kind)}</p>
     <${DrillFacts} drill=${drill} />
@@ -73,9 +76,15 @@ export function DrillFacts({ drill }) {
   return html`<dl class="facts">${facts.map(([name, text]) => html`<div><dt>${name}</dt><dd>${text}</dd></div>`)}</dl>`;
 }
 
-/** useStations loads what sets up stations, where that is wanted; null until it is there. */
-export function useStations(wanted) {
+/** useModule loads what only some blocks need, where that is wanted; null until it is there. */
+function useModule(wanted, load) {
   const [module, set] = useState(null);
-  useEffect(() => void (wanted && import("./stations.js").then(set, () => {})), [wanted]);
+  useEffect(() => void (wanted && load().then(set, () => {})), [wanted]);
   return wanted ? module : null;
 }
+
+/** useStations loads what sets up stations. */
+export const useStations = (wanted) => useModule(wanted, () => import("./stations.js"));
+
+/** usePlayout loads what balls are played out with. */
+export const usePlayout = (wanted) => useModule(wanted, () => import("./playout.js"));

@@ -3,6 +3,7 @@
 
 import { who } from "../base/account.js";
 import { kept, useLoad } from "../base/load.js";
+import { sessions } from "../base/outbox.js";
 import { awayZone, isoDay } from "../base/units.js";
 
 /** nowPath is where the student's present is. */
@@ -56,15 +57,28 @@ function radiusOf(block, skill) {
   return block.drill?.radius_m || (block.kind === "stations" && CLUB) || skill?.next_tier?.radius_m || skill?.ladder?.tiers?.at(-1)?.radius_m || 1;
 }
 
-/** toPractise gives what log.begin needs of a plan. */
-export async function toPractise(now, { work, week, plan }) {
+/**
+ * goneOn is a block's deck from where the sessions of this plan left it that this phone
+ * has and the service had not when it dealt, at an instant.
+ */
+export function goneOn({ deck, number }, records, since) {
+  if (!deck?.length) return {};
+  const known = (r) => r.deleted || r.takenAt <= since;
+  const balls = records.filter((r) => !known(r)).flatMap((r) => r.content.blocks ?? []).filter((b) => b.plan_block === number).reduce((n, b) => n + (b.balls?.length ?? 0), 0);
+  const from = balls % deck.length;
+  return { deck: [...deck.slice(from), ...deck.slice(0, from)] };
+}
+
+/** toPractise gives what log.begin needs of a plan, as the service had it at an instant. */
+export async function toPractise(now, { work, week, plan }, since = 0) {
   const skills = skillsById(now, await rates());
+  const mine = (sessions.peek() ?? []).filter(({ content: c }) => c?.assignment_id === work.assignment_id && c.week === week.number && c.plan === plan.number);
   return {
     skills, time_zone: awayZone(),
     plan: {
       assignment_id: work.assignment_id, programme_name: work.programme_name, version: work.version, week: week.number, plan: plan.number,
       name: planName(plan), minutes: plan.minutes,
-      blocks: plan.blocks.map((b) => ({ ...b, radius_m: radiusOf(b, skills[b.skill_id]) })),
+      blocks: plan.blocks.map((b) => ({ ...b, ...goneOn(b, mine, since), radius_m: radiusOf(b, skills[b.skill_id]) })),
     },
   };
 }
@@ -75,7 +89,7 @@ export async function ownPractice(now, skill, minutes = 30) {
     skills: skillsById(now, await rates()), time_zone: awayZone(),
     plan: {
       name: skill.name, minutes,
-      blocks: [{ number: 1, kind: "test", minutes, skill_id: skill.id, skill_name: skill.name, drill: {}, radius_m: radiusOf({}, skill) }],
+      blocks: [{ number: 1, kind: "test", minutes, skill_id: skill.id, skill_name: skill.name, drill: {}, radius_m: radiusOf({}, skill), balls_an_hour: await pace("test") }],
     },
   };
 }
@@ -96,6 +110,9 @@ async function rates() {
   const progress = (await kept(progressPath()))?.body;
   return Object.fromEntries((progress?.skills ?? []).map((s) => [s.skill_id, s.rate ?? null]));
 }
+
+/** pace is the student's in a kind of block as last known, in balls an hour; undefined while it is not. */
+const pace = async (kind) => (await kept(progressPath()))?.body?.pace?.find((p) => p.kind === kind)?.balls_an_hour;
 
 /** openTiers gives the tiers of a skill that are not passed yet. */
 export const openTiers = (skill) => skill.ladder.tiers.slice(skill.held);

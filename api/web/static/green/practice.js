@@ -11,7 +11,7 @@ import { ballOutcomes, ballsText, clubText, kindName, kindText, outcomeName, tas
 import { Button, Dialog, Field, html, Loading, Notice, Page, signal, useEffect, useNow, useRef, useState, Wrong } from "../base/ui.js";
 import { cue, useAwake } from "./cues.js";
 import * as log from "./log.js";
-import { BlockText, useStations } from "./parts.js";
+import { BlockText, usePlayout, useStations } from "./parts.js";
 import { oddsBySkill } from "./plan.js";
 
 /** said is what a screen reader hears of the last tap. */
@@ -59,6 +59,8 @@ function Screen({ record }) {
   const paused = record.live.phase === "paused";
   useAwake(!paused);
   const stations = useStations(planned.kind === "stations");
+  const playout = usePlayout(planned.kind === "playout");
+  const open = log.openPlace(record);
 
   // What was struck is shown when it is stored; that it was touched, by :active.
   const strike = async (outcome, miss) => {
@@ -76,6 +78,11 @@ function Screen({ record }) {
     cue("in");
     said.value = `Ten balls, ${inside} in.`;
   };
+  const holeOut = async (strokes) => {
+    if (!(await act(log.strokes, strokes))) return;
+    cue(strokes === 2 ? "in" : "out");
+    said.value = `Holed in ${strokes}.`;
+  };
   const undo = async () => {
     const what = undoText(record);
     if (await act(log.undo)) {
@@ -89,7 +96,7 @@ function Screen({ record }) {
   };
 
   const full = log.ballsIn(record) >= log.MOST_BALLS;
-  useKeys(!asking && !paused && !full, strike, undo);
+  useKeys(!asking && !paused && !full, open ? null : strike, undo, holeOut);
 
   return html`<main id="main" class="practice" tabindex="-1">
     <h1 class="unseen">${record.plan.name}</h1>
@@ -100,15 +107,15 @@ function Screen({ record }) {
       ? html`<${Paused} act=${act} />`
       : html`<div class="play">
           <${Task} record=${record} act=${act} ask=${ask} stations=${stations} />
-          <${HowItStands} record=${record} />
+          ${playout ? html`<${playout.Stands} record=${record} />` : html`<${HowItStands} record=${record} />`}
         </div>`}
     <div class="hand">
-      ${!paused && html`${inTens(record) ? html`<${Tens} record=${record} strike=${strikeTen} />` : html`<${Leaves} record=${record} act=${act} />`}
+      ${!paused && (open ? playout && html`<${playout.HoleOut} tapped=${tapped} say=${holeOut} leaves=${html`<${Leaves} record=${record} act=${act} />`} />` : html`${playout ? html`<${playout.Places} record=${record} />` : inTens(record) ? html`<${Tens} record=${record} strike=${strikeTen} />` : html`<${Leaves} record=${record} act=${act} />`}
         <div class=${planned.kind === "stations" ? "targets lands" : "targets"}>
-          <${Outs} full=${full} strike=${strike} hint=${hint("out", planned)} />
-          ${ballOutcomes.slice(1).map((outcome) => html`<button type="button" class=${`target ${outcome}`} disabled=${full} ...${tapped(() => strike(outcome))}><span class="target-word">${outcomeName(outcome)}</span><span class="target-hint">${hint(outcome, planned)}</span></button>`)}
+          <${Outs} full=${full || over18(record)} strike=${strike} hint=${hint("out", planned)} />
+          ${ballOutcomes.slice(1).map((outcome) => html`<button type="button" class=${`target ${outcome}`} disabled=${full || over18(record)} ...${tapped(() => strike(outcome))}><span class="target-word">${outcomeName(outcome)}</span><span class="target-hint">${hint(outcome, planned)}</span></button>`)}
         </div>
-        <p class="keys">Keys: 1 out, 2 in, 3 holed; arrows: out and which way; Backspace: undo</p>`}
+        <p class="keys">Keys: 1 out, 2 in, 3 holed; arrows: out and which way; Backspace: undo</p>`)}
       <div class="controls">
         <${Button} onClick=${undo} disabled=${!log.undoes(record)} aria-label=${log.undoes(record) ? `Undo ${undoText(record)}` : "Undo"}>Undo</${Button}>
         ${!paused && html`<${Button} onClick=${() => act(log.pause)}>Pause</${Button}>`}
@@ -158,12 +165,13 @@ function Outs({ full, strike, hint }) {
   </div>`;
 }
 
-/** useKeys lets digits and arrows log balls, and Backspace take back, while on is true. */
-function useKeys(on, strike, undo) {
+/** useKeys lets digits and arrows log balls, or digits the strokes of a place where there is no strike, and Backspace take back, while on is true. */
+function useKeys(on, strike, undo, holeOut) {
   const does = useRef();
   does.current = (key) => {
     const [outcome, miss] = [ballOutcomes[Number(key) - 1], arrows[key]];
-    if (outcome || miss) strike(outcome ?? "out", miss);
+    if (!strike && key >= "2" && key <= "5") holeOut(Number(key));
+    else if (strike && (outcome || miss)) strike(outcome ?? "out", miss);
     else if (key === "Backspace") undo();
     else return false;
     return true;
@@ -175,6 +183,9 @@ function useKeys(on, strike, undo) {
     return () => removeEventListener("keydown", press);
   }, [on]);
 }
+
+/** over18 reports whether as many places are played out as a block has. */
+const over18 = (record) => log.present(record).planned.kind === "playout" && log.present(record).done.balls.length >= log.PLACES;
 
 /** hint says what a target is for: at stations a ball is judged where it lands. */
 function hint(outcome, { kind, radius_m }) {
@@ -195,7 +206,7 @@ function spoken(record, outcome, stands, made) {
 function undoText(record) {
   const step = log.undoes(record);
   if (!step) return "";
-  if (step.do === "leave") return step.name === "contact" ? "thin or fat" : "the distance to the hole";
+  if (step.do === "leave") return { contact: "thin or fat", strokes: "the strokes" }[step.name] ?? "the distance to the hole";
   if (step.do === "move") return `going on from ${kindName(record.plan.blocks[step.block].kind)}`;
   const { balls } = record.live.blocks[step.block];
   return step.balls > 1 ? `the last ${step.balls} balls` : `ball ${balls.length}, ${balls.at(-1)?.outcome}`;
@@ -290,15 +301,20 @@ function Away({ record, away: { since, done }, act }) {
 
 // --- what to play, and how it stands ----------------------------------------
 
+/** STEP is a pace, in metres. */
+const STEP = 0.9;
+
 function Task({ record, act, ask, stations }) {
   const { planned, done } = log.present(record);
   const task = log.task(record);
-  const random = planned.kind === "random";
+  const random = planned.kind === "random" || planned.kind === "playout";
+  const [place, number] = planned.kind === "playout" ? ["Place", done.balls.length + (log.openPlace(record) ? 0 : 1)] : ["Ball", done.balls.length + 1];
+  const walk = done.balls.length > 0 && task.walk_m && html` · <span class="walk">walk on ${count(Math.max(1, Math.round(task.walk_m / STEP)), "pace")}</span>`;
   const clubs = planned.drill?.clubs ?? [];
   const drill = planned.drill?.text && html`<${Button} kind="quiet" onClick=${() => ask("drill")}>Drill</${Button}>`;
   return html`<section class="task" aria-label="What to play">
-    <p class="task-skill">${planned.skill_name}</p>
-    <p class="task-now">${random && html`<span class="task-label">Ball ${done.balls.length + 1}</span> · `}${taskText(task, undefined, planned.drill?.distances_m) || (random ? "A new lie, distance and club" : "One spot")}</p>
+    <p class="task-skill">${planned.skill_name}${walk}</p>
+    <p class="task-now">${random && html`<span class="task-label">${place} ${number}</span> · `}${taskText(task, undefined, planned.drill?.distances_m) || (random ? "A new lie, distance and club" : "One spot")}</p>
     <span class="task-text">${stations ? html`<${stations.Where} record=${record} open=${() => ask("stations")}>${drill}</${stations.Where}>` : drill}</span>
     ${!random && clubs.length > 1 && html`<ul class="clubs" aria-label="Clubs">${clubs.map((club) => {
       const balls = done.balls.filter((b) => b.club === club);

@@ -4,6 +4,7 @@
 import { who } from "../base/account.js";
 import { BandChart, Table } from "../base/chart.js";
 import { OnCourse } from "../base/course.js";
+import { Pace, PlayedOut } from "../base/playedout.js";
 import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
 import { count, day, dayTime, lastSessions, minutes, near, number, percent, percents } from "../base/units.js";
@@ -24,8 +25,9 @@ export function Progress() {
     ${!body && progress.problem && html`<${Failed} what="Your progress" problem=${progress.problem} retry=${progress.reload} />`}
     ${body && body.sessions === 0 && html`<section class="empty"><h2>No sessions yet</h2><p>Your progress starts with the first ball that you log. <a href=${to("now")}>See what to do now.</a></p></section>`}
     ${body && body.skills.map((s) => html`<${Skill} key=${s.skill_id} skill=${s} />`)}
+    <${PlayedOut} studentID=${who.value.membership.member_id} link=${(id) => to("session", id)} />
     <${OnCourse} studentID=${who.value.membership.member_id} rounds=${to("rounds")} brief />
-    ${body && body.sessions > 0 && html`<article><h2>How much</h2><${Volume} load=${body.load} /></article>`}
+    ${body && body.sessions > 0 && html`<article><h2>How much</h2><${Volume} load=${body.load} /><${Pace} pace=${body.pace} /></article>`}
     ${body && body.assignments.length > 0 && html`<${Adherence} assignments=${body.assignments} time=${body.time} />`}
     ${body && progress.problem && html`<p class="as-of">Last updated ${dayTime(progress.at)}.</p>`}
   </${Page}>`;

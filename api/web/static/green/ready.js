@@ -34,7 +34,7 @@ export function Ready({ args }) {
   const [asking, ask] = useState(false);
   const stations = useStations(found?.plan?.blocks.some((b) => b.kind === "stations") && now.body.stations?.length > 0);
   const start = useSend(async () => {
-    const record = begin(await (own ? ownPractice(now.body, found) : toPractise(now.body, found)), Date.now(), clockOff.peek());
+    const record = begin(await (own ? ownPractice(now.body, found) : toPractise(now.body, found, now.at)), Date.now(), clockOff.peek());
     set({ cautioned: true });
     await store(revised(record, {}));
     go(to("practice", record.id));

@@ -12,7 +12,8 @@ import { Button, html, Notice } from "../base/ui.js";
 import { Ladder } from "../base/ladder.js";
 import { Latest } from "./messages.js";
 import { SESSIONS } from "./plan.js";
-import "./stations.js"; // at hand once practice begins
+import "./playout.js"; // at hand once practice begins
+import "./stations.js";
 import { useStyles } from "./styles.js";
 
 export function Week({ now }) {

@@ -1,6 +1,7 @@
 import { equal, load } from "./harness.js";
 
 const log = await load("green/log.js");
+const { goneOn } = await load("green/plan.js");
 
 const T0 = Date.UTC(2026, 4, 6, 10, 0, 0);
 const minute = 60_000;
@@ -227,6 +228,45 @@ export const tests = {
     equal(log.task(log.undo(r, T0 + 4000)).lie, "bare lie", "the ball that was taken back is dealt again");
   },
 
+  "a place is played out in two taps, or holed in one, and a deck goes on"() {
+    const places = { ...plan(), blocks: [{ ...block(1, "playout", "chip"), deck: [{ lie: "rough", distance_m: 9 }, { lie: "fairway", distance_m: 14, walk_m: 7 }] }] };
+    let r = log.strike(log.begin({ plan: places, skills }, T0), "in", T0 + 1000);
+    equal(log.task(r).lie, "rough", "the place that is not holed yet");
+    equal(log.strike(r, "out", T0 + 2000), r, "another first stroke, before the ball is holed");
+    equal(log.strikeOut(r, "long", T0 + 9000), r, "and one with its way");
+    equal(log.strokes(r, 3, T0 + 3000).content.blocks[0].balls, [{ outcome: "in", strokes: 3, after_s: 1, lie: "rough", distance_m: 9 }], "what is sent");
+    r = log.strokes(r, 3, T0 + 3000);
+    equal(log.task(r).walk_m, 7, "the walk to the next place");
+    equal(log.strokes(r, 2, T0 + 3000), r, "strokes of no open place");
+    equal(log.undo(r, T0 + 4000).content.blocks[0].balls[0].strokes, undefined, "strokes taken back");
+    r = log.strike(r, "holed", T0 + 5000);
+    equal([r.content.blocks[0].balls[1].strokes, log.openPlace(r)], [1, undefined], "a holed one");
+    for (let i = 0; i < 20; i++) r = log.strokes(log.strike(r, "out", T0 + 6000 + i), 5, T0 + 6000 + i);
+    equal(r.content.blocks[0].balls.length, log.PLACES, "places at most");
+    equal(log.ladderState(r), null, "balls in a row");
+  },
+
+  "off the green, and in a test of fixed length, no balls in a row count"() {
+    const said = { surface: "mat", variant: "closed_green", match_id: "m1" };
+    const mat = log.strike(log.begin({ plan: plan(), skills, said }, T0), "in", T0 + 1000);
+    equal([log.ladderState(mat), mat.content.surface, mat.content.variant, mat.content.match_id], [null, "mat", "closed_green", "m1"], "on a mat");
+    const retest = { ...plan(), blocks: [{ ...block(1, "test", "chip"), purpose: "retest", quiet: true }] };
+    const r = log.strike(log.begin({ plan: retest, skills }, T0), "in", T0 + 1000);
+    equal([log.ladderState(r), r.content.blocks[0].purpose, r.content.blocks[0].quiet], [null, "retest", true], "in a retest");
+  },
+
+  "a deck goes on from what this phone played since the service dealt it"() {
+    const deck = ["a", "b", "c", "d"].map((lie) => ({ lie }));
+    const record = (takenAt, balls, more) => ({ takenAt, content: { blocks: [{ plan_block: 3, balls: Array.from({ length: balls }, () => ({})) }, { plan_block: 1, balls: [{}] }] }, ...more });
+    const lies = (...records) => goneOn({ deck, number: 3 }, records, 100).deck.map((t) => t.lie).join("");
+    equal(lies(), "abcd", "nothing played");
+    equal(lies(record(100, 3)), "abcd", "the service knows of it");
+    equal(lies(record(101, 3)), "dabc", "it was sent later");
+    equal(lies(record(undefined, 1), record(undefined, 1), record(undefined, 9, { deleted: true })), "cdab", "not sent yet, or deleted");
+    equal(lies(record(undefined, 6)), "cdab", "more than there are");
+    equal(goneOn({ number: 1 }, [record(undefined, 1)], 100), {}, "no deck");
+  },
+
   "stations take the clubs in turn, and a picked one out of turn"() {
     let r = log.next(begun(), T0 + 1000);
     r = log.strike(log.strike(r, "in", T0 + 2000), "in", T0 + 3000);
@@ -283,10 +323,11 @@ export const tests = {
 
   "balls left follow the block's own pace once it shows"() {
     const planned = plan().blocks[0];
-    // At two a minute, ten minutes.
-    equal(log.ballsLeft(planned, { spans: [[T0, null]], balls: [] }, T0), 20, "at the start");
+    // Ten minutes.
+    equal(log.ballsLeft(planned, { spans: [[T0, null]], balls: [] }, T0), 17, "at the start, at 105 an hour");
+    equal(log.ballsLeft({ ...planned, balls_an_hour: 61 }, { spans: [[T0, null]], balls: [] }, T0), 10, "at the student's pace");
     const six = { spans: [[T0, null]], balls: Array(6).fill({}) };
-    equal(log.ballsLeft(planned, six, T0 + 2 * minute), 24, "at three a minute, eight minutes left");
+    equal(log.ballsLeft(planned, six, T0 + 2 * minute), 16, "eight minutes left, 16 balls in 120 s and 343");
     equal(log.ballsLeft(planned, six, T0 + 12 * minute), 0, "over time");
   },
 
