@@ -59,7 +59,7 @@ func TestPermissionTable(t *testing.T) {
 // that a new action cannot slip in.
 func TestLesserRoles(t *testing.T) {
 	want := map[domain.Role][]Action{
-		domain.Student:  {AccountWrite, AppConnect, BagWrite, CalendarManage, CommentReply, GuardianEnd, GuardianLet, MemberWrite, MessageWrite, RoundWrite, SessionWrite},
+		domain.Student:  {AccountWrite, AppConnect, BagWrite, CalendarManage, CommentReply, GuardianEnd, GuardianLet, MemberWrite, MessageWrite, RoundWrite, SeasonWrite, SessionWrite},
 		domain.Guardian: {AccountWrite, ConsentWrite, GuardianEnd, JuniorList, MemberWrite},
 	}
 	for role, allowed := range want {

@@ -94,7 +94,7 @@ type taperAhead struct {
 
 func (t taperAhead) label(r Reader, skill string) string {
 	if t.to == "" {
-		return goOn
+		return "Before " + t.competition.Name + ": the time stays as planned"
 	}
 	return fmt.Sprintf("Before %s: %s", t.competition.Name, uncapital(t.timeAhead.label(r, skill)))
 }
