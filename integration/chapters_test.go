@@ -38,6 +38,7 @@ var chapters = []struct {
 	{"bags", testBags},
 	{"adjustments", testAdjustments},
 	{"proposals", testProposals},
+	{"seasons", testSeason},
 	{"zones", testZones},
 	{"hand-over", testHandOver},
 	{"many at once", testMany},
