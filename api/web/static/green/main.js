@@ -44,6 +44,7 @@ const places = {
   rounds: later("On the course", () => import("./rounds.js"), "Rounds"),
   round: later("Round", () => import("./rounds.js"), "Round"),
   first: later("First steps", () => import("./first.js"), "First"),
+  season: later("Your season", () => import("./season.js"), "Season"),
   clubs: later("Your clubs", () => import("./clubs.js"), "Clubs"),
   settings: later("Settings", () => import("./settings.js"), "Settings"),
   "sign-in": later("Sign in again", () => import("./others.js"), "SignInAgain"),
