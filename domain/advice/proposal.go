@@ -124,9 +124,9 @@ const fewBalls = 20
 
 // Propose gives what is proposed for a student's next week. For each programme that
 // runs then it says how to go on at the week's skill; then come the time and the
-// warm-up, if they are to change. A student who does not practise is left in peace, but
-// for how to begin again after weeks away. In the weeks before a competition time moves
-// for that alone.
+// warm-up, if they are to change. A student who does not practise is left in peace;
+// one who comes back after weeks away, because a pause or the off-season is over, begins
+// with less. In the weeks before a competition time moves for that alone.
 func Propose(a Ahead) (all []Proposal) {
 	lapsed, away := hasLapsed(a.Practice)
 	for _, w := range a.Weeks {
@@ -136,7 +136,6 @@ func Propose(a Ahead) (all []Proposal) {
 		case away:
 			evidence, _ := lapsed.Words(a.Reader)
 			all = append(all, Proposal{Move: Hold, Skill: w.Skill, grounds: plainly(capital(evidence) + " Find out why before you change anything.")})
-			all = append(all, a.Later(w, 0)...)
 			continue
 		}
 		next := a.atSkill(w)

@@ -23,8 +23,8 @@ const WeeksAhead = 3
 // so commonly; no source measures it for the short game.
 const taperDays = 7 * WeeksAhead
 
-// restartDays is after how many days without a session a student begins anew. Our
-// choice: three weeks, when most are out of the habit.
+// restartDays is after how many days without a session a student begins anew. No
+// source; our choice: three weeks.
 const restartDays = 21
 
 // restartShares are the parts of the planned sessions in the first weeks after a break,
@@ -32,9 +32,10 @@ const restartDays = 21
 var restartShares = []int{50, 75}
 
 // Later is what the season asks for in the week so many weeks after the next: time moved
-// before a competition, and a start with fewer sessions after weeks away.
+// before a competition, and a start with fewer sessions after weeks away. A student who
+// does not practise is left in peace.
 func (a Ahead) Later(w WeekAhead, week int) (all []Proposal) {
-	if len(w.Plans) == 0 {
+	if _, away := hasLapsed(a.Practice); away || len(w.Plans) == 0 {
 		return nil
 	}
 	if p, ok := a.restart(w, week); ok {
@@ -129,24 +130,38 @@ func (t taperAhead) toStudent(Reader) string {
 	return fmt.Sprintf("%s is on %s: more time for %s this week, less for technique.", t.competition.Name, dayAndMonth(t.competition.Date), kindWords(string(t.to)))
 }
 
-// away is for how many days the student has not practised by a day; negative of one
-// who never did.
-func (a Ahead) away(by domain.Date) int {
-	last := a.Habit.LastAt()
-	if last.IsZero() {
-		return -1
+// back is the week after a break of so many days that next week is: 0 is the first, and
+// 1 that after a first session in the days before it. The days are 0 without a break.
+func (a Ahead) back() (week, days int) {
+	starts := a.Habit.Starts
+	if len(starts) == 0 || len(a.Weeks) == 0 {
+		return 0, 0
 	}
-	return domain.DateOf(last, a.Zone).DaysUntil(by)
+	monday := a.Weeks[0].Monday
+	day := func(i int) domain.Date { return domain.DateOf(starts[i], a.Zone) }
+	if days := day(len(starts) - 1).DaysUntil(monday); days >= restartDays {
+		return 0, days
+	}
+	for i := len(starts) - 1; i > 0 && day(i).DaysUntil(monday) <= 7; i-- {
+		if days := day(i - 1).DaysUntil(day(i)); days >= restartDays {
+			return 1, days
+		}
+	}
+	return 0, 0
 }
 
-// restarts says whether next week begins anew after weeks away.
-func (a Ahead) restarts() bool { return len(a.Weeks) > 0 && a.away(a.Weeks[0].Monday) >= restartDays }
+// restarts says whether next week is the first after weeks away.
+func (a Ahead) restarts() bool {
+	week, days := a.back()
+	return week == 0 && days > 0
+}
 
 // restart plans fewer sessions in the first weeks after a break. The load is none then
 // to compare with, so that it is the plan's own number that rises slowly.
 func (a Ahead) restart(w WeekAhead, week int) (Proposal, bool) {
 	planned := w.Sessions()
-	if !a.restarts() || week >= len(restartShares) {
+	first, days := a.back()
+	if week += first; days == 0 || week >= len(restartShares) {
 		return Proposal{}, false
 	}
 	most := max(1, (planned*restartShares[week]+50)/100)
@@ -156,7 +171,7 @@ func (a Ahead) restart(w WeekAhead, week int) (Proposal, bool) {
 	return Proposal{
 		Move: Restart, Skill: w.Skill, From: w.Monday, Until: w.sunday(),
 		Adjustment: curriculum.Adjustment{Kind: curriculum.FewerSessions, PerWeek: most},
-		grounds:    fewerAhead{days: a.away(a.Weeks[0].Monday), planned: planned, most: most, week: week},
+		grounds:    fewerAhead{days: days, planned: planned, most: most, week: week},
 	}, true
 }
 
@@ -171,7 +186,7 @@ func (f fewerAhead) label(Reader, string) string {
 }
 
 func (f fewerAhead) reason(Reader) string {
-	return fmt.Sprintf("No session for %s by then. Half of the planned sessions in the first week and three quarters in the second let the load rise slowly; the shares are our choice.", count(f.days, "day"))
+	return fmt.Sprintf("A break of %s. Half of the planned sessions in the first week and three quarters in the second let the load rise slowly; the shares are our choice.", count(f.days, "day"))
 }
 
 func (f fewerAhead) toStudent(Reader) string {

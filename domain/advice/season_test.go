@@ -213,7 +213,7 @@ func TestRestart(t *testing.T) {
 	}
 	for got, want := range map[string]string{
 		first[0].Label(Reader{}, "Chip"): "Start again with 2 sessions instead of 3",
-		first[0].Reason(Reader{}):        "No session for 90 days by then. Half of the planned sessions in the first week and three quarters in the second let the load rise slowly; the shares are our choice.",
+		first[0].Reason(Reader{}):        "A break of 90 days. Half of the planned sessions in the first week and three quarters in the second let the load rise slowly; the shares are our choice.",
 		first[0].ToStudent(Reader{}):     "After the break, 2 sessions will do this week. Build up slowly, and stop if it hurts.",
 	} {
 		if got != want {
@@ -236,8 +236,27 @@ func TestRestart(t *testing.T) {
 		t.Errorf("of one session none is left out: got %+v", got)
 	}
 	lapsed := Propose(back(90, false, state))
-	if len(lapsed) != 2 || lapsed[0].Move != Hold || !strings.Contains(lapsed[0].Reason(Reader{}), "Find out why") || lapsed[1].Move != Restart {
+	if len(lapsed) != 1 || lapsed[0].Move != Hold || !strings.Contains(lapsed[0].Reason(Reader{}), "Find out why") {
 		t.Errorf("lapsed: got %+v", lapsed)
+	}
+	gone := back(90, false, state)
+	gone.Competitions = []Competition{cup(12)}
+	if got := gone.Later(later, 1); got != nil {
+		t.Errorf("lapsed, a week later: got %+v", got)
+	}
+	for days, want := range map[int]int{1: 3, 7: 3, 8: 0} { // the first session back, before the Monday
+		came := back(90, false, state)
+		came.Weeks[0].Plans[0].Times = 4
+		came.Habit.Starts = append(came.Habit.Starts, nextMonday.AddDays(-days).Start(time.UTC))
+		got := proposed(Propose(came), Restart)
+		if (len(got) == 1) != (want > 0) || want > 0 && (got[0].Adjustment.PerWeek != want || !strings.HasPrefix(got[0].Label(Reader{}, ""), "Second week back")) {
+			t.Errorf("back %d days before the Monday: got %+v, want %d sessions", days, got, want)
+		}
+	}
+	same := back(90, false, state)
+	same.Habit.Starts = []time.Time{nextMonday.AddDays(-23).Start(time.UTC), nextMonday.AddDays(-3).Start(time.UTC)}
+	if got := proposed(Propose(same), Restart); len(got) != 0 {
+		t.Errorf("20 days are no break: got %+v", got)
 	}
 	never := back(90, true, state)
 	never.Habit = progress.Habit{}

@@ -55,8 +55,8 @@ export function Season({ student, whose }) {
   const ahead = (body.competitions ?? []).filter((c) => lastOf(c) >= today);
   const over = (body.competitions ?? []).filter((c) => lastOf(c) < today);
   return html`<div>
-    ${body.goal ? html`<p class="text">“${body.goal}”</p>` : html`<p>No goal yet.</p>`}
-    ${ahead.length > 0 ? html`<ul class="plain">${ahead.map((c) => html`<li key=${c.id}>${competitionText(c, today)}</li>`)}</ul>` : html`<p>No competition ahead.</p>`}
+    ${body.goal && html`<p class="text">“${body.goal}”</p>`}
+    ${ahead.length > 0 ? html`<ul class="plain">${ahead.map((c) => html`<li key=${c.id}>${competitionText(c, today)}</li>`)}</ul>` : html`<p>${body.goal ? "No competition ahead." : "No goal or competition yet."}</p>`}
     ${body.off_season && html`<p>${offText(body.off_season, today)}</p>`}
     ${over.length > 0 && html`<details><summary>Over: ${over.length}</summary><ul class="plain">${over.map((c) => html`<li key=${c.id}>${c.name}, ${day(c.date)}</li>`)}</ul></details>`}
     <p><${Button} onClick=${() => show(true)}>Change ${whose} season</${Button}></p>
@@ -89,7 +89,7 @@ function SeasonForm({ student, season, whose, close }) {
     <fieldset class="season-off"><legend>Off-season</legend>
       <div class="pair"><${Field} label="First day" type="date" required=${off.until !== ""} value=${off.from} error=${save.at("/off_season/from")} onInput=${(e) => rest({ ...off, from: e.currentTarget.value })} />
         <${Field} label="Last day" type="date" required=${off.from !== ""} value=${off.until} error=${save.at("/off_season/until")} onInput=${(e) => rest({ ...off, until: e.currentTarget.value })} /></div>
-      <p class="hint">Nobody is reminded to practise then. Leave both empty if there is none. The programme's weeks go on unless ${whose === "your" ? "your coach pauses" : "you pause"} it.</p>
+      <p class="hint">No practice is expected then. Leave both empty if there is none. The programme's weeks go on unless ${whose === "your" ? "your coach pauses" : "you pause"} it.</p>
     </fieldset>
     <div class="row savebar"><${Wrong} problem=${save.problem} />
       <${Button} kind="main" type="submit" busy=${save.busy}>Save the season</${Button}><${Button} onClick=${close}>Cancel</${Button}></div>
