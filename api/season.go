@@ -37,7 +37,9 @@ type Competition struct {
 
 // OffSeason is a time without practice, both days included, of at most 300 days.
 type OffSeason struct {
-	From  string `json:"from" validate:"required" binding:"required" format:"date" example:"2026-11-01"`
+	// From is its first day, in the student's time zone.
+	From string `json:"from" validate:"required" binding:"required" format:"date" example:"2026-11-01"`
+	// Until is its last day.
 	Until string `json:"until" validate:"required" binding:"required" format:"date" example:"2027-02-28"`
 } // @name OffSeason
 
