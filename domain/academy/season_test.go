@@ -175,13 +175,13 @@ func TestOffSeasonIsNoLapse(t *testing.T) {
 }
 
 // longCourse gives a student a course of eight weeks, each the first of the programme's.
-func (h *fixture) longCourse(student domain.ID) academy.Assignment {
+func (h *fixture) longCourse(student domain.ID) {
 	h.t.Helper()
 	content := domaintest.Programme(h.pitch.ID, h.chip.ID)
 	content.Weeks = slices.Repeat(content.Weeks[:1], 8)
 	p := must(h.curriculum.CreateProgramme(ctx, coach, content))(h.t)
 	must(h.curriculum.Publish(ctx, coach, p.ID, 0))(h.t)
-	return must(h.people.Assign(ctx, owner, academy.AssignRequest{Programme: p.ID, Version: 1, Students: []domain.ID{student}, Start: may(4)}))(h.t)[0]
+	must(h.people.Assign(ctx, owner, academy.AssignRequest{Programme: p.ID, Version: 1, Students: []domain.ID{student}, Start: may(4)}))(h.t)
 }
 
 // TestForecastSkipsOffSeason: the sessions until a step stay, and their days pass over

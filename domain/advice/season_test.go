@@ -60,6 +60,9 @@ func TestTaperWhen(t *testing.T) {
 // TestTaperWhat: from technique to what is played out, or else to the test, or to random
 // practice, within the programme's limits; and said where there is nothing to move.
 func TestTaperWhat(t *testing.T) {
+	ks := func(k curriculum.BlockKind, share int) curriculum.KindShare {
+		return curriculum.KindShare{Kind: k, Share: share}
+	}
 	const technique, random, test, playout = curriculum.Technique, curriculum.Random, curriculum.Test, curriculum.Playout
 	week := func(shares ...curriculum.KindShare) WeekAhead {
 		w := fourParts()
@@ -69,32 +72,31 @@ func TestTaperWhat(t *testing.T) {
 		}
 		return w
 	}
-	type ks = curriculum.KindShare
 	for _, c := range []struct {
 		why    string
 		week   WeekAhead
 		limits []curriculum.Limit
-		want   []ks
+		want   []curriculum.KindShare
 		label  string
 		reason string
 		text   string
 	}{
-		{"played out", week(ks{technique, 40}, ks{test, 30}, ks{playout, 30}), nil, []ks{{playout, 40}, {technique, 30}},
+		{"played out", week(ks(technique, 40), ks(test, 30), ks(playout, 30)), nil, []curriculum.KindShare{ks(playout, 40), ks(technique, 30)},
 			"Before Cup: balls played out 40 % of the time, technique 30 %",
 			"Cup begins on 20 June, in 2 weeks. Balls played out from 30 to 40 % of the time, technique from 40 to 30 %. Coaches commonly do this; nobody has measured it for the short game.",
 			"Cup is on 20 June: more time for balls played out this week, less for technique."},
-		{"no more may be played out", week(ks{technique, 40}, ks{test, 30}, ks{playout, 30}), []curriculum.Limit{{Kind: playout, AtMost: 33}}, []ks{{test, 40}, {technique, 30}},
+		{"no more may be played out", week(ks(technique, 40), ks(test, 30), ks(playout, 30)), []curriculum.Limit{{Kind: playout, AtMost: 33}}, []curriculum.KindShare{ks(test, 40), ks(technique, 30)},
 			"Before Cup: test 40 % of the time, technique 30 %",
 			"Cup begins on 20 June, in 2 weeks. The test from 30 to 40 % of the time, technique from 40 to 30 %. In the test every ball counts, and the day's first ball is cold. Coaches commonly do this; nobody has measured it for the short game.",
 			"Cup is on 20 June: more time for the test this week, less for technique."},
-		{"neither", week(ks{technique, 17}, ks{random, 83}), nil, []ks{{random, 90}, {technique, 10}},
+		{"neither", week(ks(technique, 17), ks(random, 83)), nil, []curriculum.KindShare{ks(random, 90), ks(technique, 10)},
 			"Before Cup: random practice 90 % of the time, technique 10 %",
 			"Cup begins on 20 June, in 2 weeks. Random practice from 83 to 90 % of the time, technique from 17 to 10 %. In random practice each ball has one chance. Plan a block that is played out: each ball from a new place until it is holed, as on the course. Coaches commonly do this; nobody has measured it for the short game.",
 			"Cup is on 20 June: more time for random practice this week, less for technique."},
-		{"technique has its least", week(ks{technique, 40}, ks{test, 60}), []curriculum.Limit{{Kind: technique, AtLeast: 36, AtMost: 100}}, nil,
+		{"technique has its least", week(ks(technique, 40), ks(test, 60)), []curriculum.Limit{{Kind: technique, AtLeast: 36, AtMost: 100}}, nil,
 			"Before Cup: the time stays as planned",
 			"Cup begins on 20 June, in 2 weeks. The plan's time stays as it is: it has no technique to spare, or no block to give it to. Plan a block that is played out: each ball from a new place until it is holed, as on the course.", ""},
-		{"no technique", week(ks{playout, 100}), nil, nil, "Before Cup: the time stays as planned",
+		{"no technique", week(ks(playout, 100)), nil, nil, "Before Cup: the time stays as planned",
 			"Cup begins on 20 June, in 2 weeks. The plan has no technique to spare, so its time stays as it is.", ""},
 	} {
 		c.week.Limits = c.limits
