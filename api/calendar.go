@@ -96,7 +96,7 @@ const mimeCalendar = "text/calendar; charset=utf-8"
 // readCalendar shows a calendar to whoever has its address.
 //
 //	@Summary		Read a calendar
-//	@Description	For calendar apps (RFC 5545). Needs no sign-in: the secret address is enough. It has one all-day event for each week of the student's programmes, from the present one on, with the week's sessions in its description, and nobody's name. Too many wrong addresses have to wait.
+//	@Description	For calendar apps (RFC 5545). Needs no sign-in: the secret address is enough. It has one all-day event for each week of the student's programmes, from the present one on, with the week's sessions in its description, one for each competition of the season that is not over, and nobody's name. Too many wrong addresses have to wait.
 //	@ID				readCalendar
 //	@Tags			Me
 //	@Produce		text/calendar
@@ -134,8 +134,8 @@ func (s *Server) readCalendar(c echo.Context) error {
 	return c.Blob(http.StatusOK, mimeCalendar, body)
 }
 
-// calendarOf writes the weeks as all-day events. A junior's says nothing in a coach's
-// own words, since those may name somebody.
+// calendarOf writes the weeks and the competitions as all-day events. A junior's says
+// nothing in anybody's own words, since those may name somebody.
 func (s *Server) calendarOf(c echo.Context, shown academy.StudentCalendar) *ics.Calendar {
 	cal := ics.NewCalendarFor("Fringework")
 	cal.SetProductId("-//Fringework//Calendar//EN")
@@ -153,7 +153,23 @@ func (s *Server) calendarOf(c echo.Context, shown academy.StudentCalendar) *ics.
 		e.SetDescription(weekText(w, shown.Student.Junior))
 		e.SetURL(s.publicURL(c) + "/green")
 	}
+	for _, x := range shown.Competitions {
+		e := cal.AddEvent(fmt.Sprintf("%s-competition@fringework", x.ID))
+		e.SetDtStampTime(shown.Changed.UTC())
+		e.SetAllDayStartAt(x.Date.Start(time.UTC))
+		e.SetAllDayEndAt(x.Date.AddDays(x.Days).Start(time.UTC))
+		e.SetTimeTransparency(ics.TransparencyTransparent)
+		e.SetSummary(competitionSummary(x, shown.Student.Junior))
+		e.SetURL(s.publicURL(c) + "/green")
+	}
 	return cal
+}
+
+func competitionSummary(x academy.Competition, junior bool) string {
+	if junior {
+		return "Competition"
+	}
+	return "Competition: " + x.Name
 }
 
 func weekSummary(w academy.CalendarWeek, junior bool) string {

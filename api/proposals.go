@@ -29,12 +29,13 @@ type StudentProposals struct {
 	// Monday is the first day of the week, in the student's time zone.
 	Monday string     `json:"monday" binding:"required" format:"date"`
 	Items  []Proposal `json:"items" binding:"required"`
-	// Given are the adjustments that the week is played by already, oldest first;
-	// steps that were passed are left out.
+	// Given are the adjustments that the week, or one of the two after it, is played by
+	// already, oldest first; steps that were passed are left out.
 	Given []Adjustment `json:"given" binding:"required"`
 } // @name StudentProposals
 
-// AbsentStudent is a student for whom no programme runs in the week.
+// AbsentStudent is a student for whom no programme runs in the week, or whose off-season
+// it begins in.
 type AbsentStudent struct {
 	Student StudentBrief `json:"student" binding:"required"`
 	// Why is the nearest to running, of several programmes.
@@ -45,8 +46,9 @@ type AbsentStudent struct {
 type Proposal struct {
 	// Move is what is proposed: to hold, to advance to a later step, to ease or to
 	// raise what is asked for, to fit the week's circle to the step, to move time
-	// between kinds of block, another earlier skill for the warm-up, or where to start
-	// at a skill after a first test.
+	// between kinds of block, another earlier skill for the warm-up, where to start at
+	// a skill after a first test, to move time from technique before a competition, or
+	// to start again with fewer sessions.
 	Move      string    `json:"move" binding:"required" extensions:"x-words=moves" example:"ease"`
 	SkillID   domain.ID `json:"skill_id" binding:"required" format:"uuid"`
 	SkillName string    `json:"skill_name" binding:"required" example:"Chip and run"`
@@ -111,12 +113,7 @@ func (e progressEncoder) proposal(w academy.NextWeek, p academy.Proposed) Propos
 	if p.Adjustment.Kind != "" {
 		body := encodeAdjustmentBody(w.Student.ID, p.Assignment, p.Adjustment)
 		body.Until = p.Until.String()
-		switch {
-		case p.Move == advice.Start:
-			body.From = p.From.String()
-		case p.Adjustment.Kind != curriculum.ExtraStep: // which is played at once
-			body.From = w.Monday.String()
-		}
+		body.From = p.From.String() // none of a step, which is played at once
 		body.Text = p.ToStudent(advice.Reader{Metric: w.Student.Units == academy.InMetres})
 		out.Adjustment = &body
 	}
@@ -126,7 +123,7 @@ func (e progressEncoder) proposal(w academy.NextWeek, p academy.Proposed) Propos
 // getProposals proposes next week.
 //
 //	@Summary		Next week, proposed for each student
-//	@Description	For every student whom the asker may see, with a programme in the week from the next Monday on: to hold, to advance, to ease or to raise, so that the chance of success comes to the academy's challenge, never to advance or to raise while the next step is out of reach; the circle that the step takes, where the week is played to another; time moved between kinds of block; and the earlier skill to keep alive in the warm-up. Each has its reason and the chance now and then; what is given for the week already stands beside it, and students without a programme then are named with the reason. Nothing happens until you accept: send the adjustments, changed as you like, to POST /v1/adjustments. What was refused is left out for two weeks. Sentences write lengths in the units that the asker prefers, and circles are proposed in them.
+//	@Description	For every student whom the asker may see, with a programme in the week from the next Monday on: to hold, to advance, to ease or to raise, so that the chance of success comes to the academy's challenge, never to advance or to raise while the next step is out of reach; the circle that the step takes, where the week is played to another; time moved between kinds of block; and the earlier skill to keep alive in the warm-up. In the three weeks before a competition of the student's season time moves from technique to balls played out or to the test, for each of those weeks on its own; after three weeks without a session the first two weeks have fewer of them, and the start is made easier by what has faded; of a student who should have practised meanwhile only once they are back. Each has its reason and the chance now and then; what is given for the week already stands beside it, and students without a programme then are named with the reason. Nothing happens until you accept: send the adjustments, changed as you like, to POST /v1/adjustments. What was refused is left out for two weeks. Sentences write lengths in the units that the asker prefers, and circles are proposed in them.
 //	@ID				getProposals
 //	@Tags			Adjustments
 //	@Produce		json

@@ -69,6 +69,8 @@ func (s *Server) practiceRoutes() []route {
 		guarded(get, "/v1/students/:student_id/days", auth.NowRead, s.getStudentDays),
 		guarded(get, bagPath, auth.NowRead, s.getBag),
 		guarded(put, bagPath, auth.BagWrite, s.putBag),
+		guarded(get, seasonPath, auth.NowRead, s.getSeason),
+		guarded(put, seasonPath, auth.SeasonWrite, s.putSeason),
 		guarded(get, "/v1/students/:student_id/progress", auth.ProgressSee, s.getProgress),
 		guarded(get, "/v1/students/:student_id/played-out", auth.ProgressSee, s.getPlayedOut),
 		guarded(get, "/v1/students/:student_id/learning", auth.ProgressSee, s.getLearning),

@@ -44,6 +44,7 @@ type Config struct {
 	Rounds      academy.RoundService
 	Bags        academy.BagService
 	Quiet       academy.QuietService
+	Seasons     academy.SeasonService
 	Rights      academy.RightsService
 	Guardians   academy.GuardianService
 	Calendars   academy.CalendarService

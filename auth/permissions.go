@@ -147,8 +147,9 @@ const (
 	// QuietSay is the word of the student, of a junior's guardian or of a coach on
 	// quiet tests.
 	QuietSay Action = "quiet.say"
-	// BagWrite sets a student's clubs.
-	BagWrite Action = "bag.write"
+	// BagWrite sets a student's clubs, and SeasonWrite their season.
+	BagWrite    Action = "bag.write"
+	SeasonWrite Action = "season.write"
 
 	SessionRead  Action = "session.read"
 	SessionWrite Action = "session.write"
@@ -258,6 +259,7 @@ var permissions = map[Action]Permission{
 	NowRead:         {Roles: everyone, Scope: ProgressRead},
 	BagWrite:        {Roles: players},
 	QuietSay:        {Roles: everyone},
+	SeasonWrite:     {Roles: players},
 
 	SessionRead:  {Roles: everyone, Scope: SessionsRead},
 	SessionWrite: {Roles: players},
@@ -315,7 +317,7 @@ var reads = map[string]Action{
 	"invitation": InvitationList, "key": KeyManage, "app": AppManage, "password": KeyManage, "email": KeyManage, "digest": KeyManage, "reset-link": KeyManage, "second-factor": KeyManage, "sign-in": KeyManage, "webhook": WebhookManage,
 	"skill": SkillRead, "programme": ProgrammeRead, "assignment": AssignmentRead, "adjustment": AdjustmentRead, "proposal": DashboardRead,
 	"session": SessionRead, "round": RoundRead, "comment": CommentRead, "message": MessageRead, "report": ReportShare,
-	"bag": NowRead, "calendar": NowRead, "milestone": ProgressSee, "quiet-tests": ProgressSee, "progress": ProgressSee, "reason": DashboardRead,
+	"bag": NowRead, "season": NowRead, "calendar": NowRead, "milestone": ProgressSee, "quiet-tests": ProgressSee, "progress": ProgressSee, "reason": DashboardRead,
 }
 
 // MayHear reports whether the asker may be told of events of a kind: whoever may

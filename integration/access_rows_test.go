@@ -365,6 +365,8 @@ var rows = map[string]row{
 		return []domain.ID{th.student}, "", object{"skill_id": th.skill}
 	}},
 	"GET /v1/students/{student_id}/days":        {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
+	"GET /v1/students/{student_id}/season":      {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
+	"PUT /v1/students/{student_id}/season":      {may: players, hides: ofStudent, ask: named(theStudent, object{"goal": "Half of them up and down", "competitions": []object{{"name": "Club day", "date": "2026-07-04"}}}), fresh: mine},
 	"GET /v1/students/{student_id}/progress":    {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
 	"GET /v1/students/{student_id}/learning":    {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
 	"PUT /v1/students/{student_id}/quiet-tests": {may: everybody, hides: ofStudent, ask: named(theStudent, object{"agrees": false})},

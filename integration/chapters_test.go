@@ -40,6 +40,7 @@ var chapters = []struct {
 	{"adjustments", testAdjustments},
 	{"proposals", testProposals},
 	{"tests", testTests},
+	{"seasons", testSeason},
 	{"zones", testZones},
 	{"hand-over", testHandOver},
 	{"many at once", testMany},

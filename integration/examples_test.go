@@ -395,8 +395,8 @@ func (r *recorder) readsBack(w *fixture) {
 			r.Errorf("PUT %s with what GET gave changed\n%v\ninto\n%v", path, want, got)
 		}
 	}
-	if found < 6 {
-		r.Errorf("%d things are read and replaced; want groups, programmes, rounds, sessions, skills and bags", found)
+	if found < 7 {
+		r.Errorf("%d things are read and replaced; want groups, programmes, rounds, seasons, sessions, skills and bags", found)
 	}
 }
 

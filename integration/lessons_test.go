@@ -37,7 +37,7 @@ func block(kind string, share int) object {
 	switch kind {
 	case "stations":
 		drill["clubs"] = []string{"50° wedge", "54° wedge"}
-	case "random":
+	case "random", "playout":
 		drill["lies"] = []string{"fairway", "light rough"}
 	}
 	return object{"kind": kind, "share": share, "drill": drill}

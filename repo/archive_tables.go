@@ -48,6 +48,7 @@ var archivedTables = []archived{
 	{name: "round_tallies", key: []string{"student_id"}},
 	{name: "bags", key: []string{"student_id"}},
 	{name: "quiet_words", key: []string{"student_id", "at", "side"}},
+	{name: "seasons", key: []string{"student_id"}},
 	{name: "messages", key: []string{"student_id", "id"}},
 	{name: "message_reads", key: []string{"student_id", "member_id"}},
 	{name: "report_links", key: []string{"id"}},

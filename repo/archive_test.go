@@ -66,6 +66,7 @@ var rarities = []string{
 	"INSERT INTO bags (academy_id, student_id, doc) SELECT academy_id, id, '{\"clubs\":[]}' FROM members WHERE academy_id = ? AND id = ?",
 	"INSERT INTO digests (academy_id, member_id, week, told, token, stopped_at) SELECT academy_id, id, '2026-05-04', '2026-04-27', 'fwl_x', 12 FROM members WHERE academy_id = ? AND id = ?",
 	"INSERT INTO quiet_words (academy_id, student_id, at, side, agrees, by_id) SELECT academy_id, id, 12, 'student', (1 = 1), id FROM members WHERE academy_id = ? AND id = ?",
+	"INSERT INTO seasons (academy_id, student_id, doc, changed_at) SELECT academy_id, id, '{\"goal\":\"Fewer putts\"}', 12 FROM members WHERE academy_id = ? AND id = ?",
 	"INSERT INTO messages (academy_id, student_id, id, author_id, text, at) SELECT academy_id, id, 'message', id, 'Two\nlines & <more>', 11 FROM members WHERE academy_id = ? AND id = ?",
 	"INSERT INTO message_reads (academy_id, student_id, member_id, read_to, marks) SELECT academy_id, id, id, 'message', 3 FROM members WHERE academy_id = ? AND id = ?",
 }

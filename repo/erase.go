@@ -51,6 +51,7 @@ var personals = []personal{
 	{"round_tallies", "student_id", gone, ""},
 	{"bags", "student_id", gone, "clubs"},
 	{"quiet_words", "student_id", gone, "words_on_quiet_tests"},
+	{"seasons", "student_id", gone, "season"},
 	{"skill_periods", "student_id", gone, ""},
 	{"states", "student_id", gone, ""},
 	{"tracks", "student_id", gone, "what_your_balls_are_judged_by"},

@@ -216,6 +216,7 @@ type store struct {
 	reportStore
 	bagStore
 	quietStore
+	seasonStore
 	proposalStore
 	readStore
 	learnStore
@@ -239,7 +240,7 @@ func storeOf(s *scope) *store {
 		s, v, l, g, keeping{s, t}, t, versions{s}, adjustments{s}, assigned{s}, programmes{s}, k, states{s}, sessions{s}, events{s}, ac, parts, th,
 		peopleStore{s, v, l, ac}, groupStore{s, l, g}, assignmentStore{s, keeping{s, t}, v, l, g, versions{s}, adjustments{s}, assigned{s}},
 		adjustmentStore{s, keeping{s, t}, v, versions{s}, adjustments{s}, assigned{s}},
-		acknowledgementStore{s, v, k}, messageStore{s, v, l, g, th}, reportStore{s, v, ac}, bagStore{s, v, bags{s}}, quietStore{s, v, quieting{s}}, proposalStore{s, v, l, k, parts, ac}, readStore{s, v, l, k, parts, th, bags{s}, quieting{s}}, learnStore{s}, changeStore{s, l, events{s}},
+		acknowledgementStore{s, v, k}, messageStore{s, v, l, g, th}, reportStore{s, v, ac}, bagStore{s, v, bags{s}}, quietStore{s, v, quieting{s}}, seasonStore{s, v}, proposalStore{s, v, l, k, parts, ac}, readStore{s, v, l, k, parts, th, bags{s}, quieting{s}}, learnStore{s}, changeStore{s, l, events{s}},
 		curriculumStore{s, k, versions{s}, programmes{s}}, practiceStore{s, v}, sessionStore{s, v, l, sessions{s}, states{s}, t, comments{s}},
 		commentStore{s, v, sessions{s}, comments{s}}, pauseStore{s, sessions{s}}, rebuildStore{s, sessions{s}, states{s}},
 	}

@@ -27,13 +27,13 @@ func (s rowParts) Stored(ctx context.Context, students []domain.ID) (stored acad
 	for _, id := range students {
 		stored.Habits[id] = progress.Habit{Student: id}
 	}
-	stored.Course = map[domain.ID]course.Tally{}
+	stored.Course, stored.Seasons = map[domain.ID]course.Tally{}, map[domain.ID]academy.Season{}
 	const skills = 4 // of most students, or fewer
 	stored.States = make([]progress.State, 0, skills*len(students))
 	err = s.batch(ctx, s.currentAssignments(list, &stored.Assignments), s.statesOf(list, &stored.States), s.readPriors(&stored.Priors),
 		s.habitsOf(list, stored.Habits), s.acknowledgementsOf(list, &stored.Acknowledgements),
 		s.readAdjustments(&stored.Adjustments, "student_id ~ AND ended_at IS NULL", list),
-		s.talliesOf(list, stored.Course))
+		s.talliesOf(list, stored.Course), s.seasonsOf(list, stored.Seasons))
 	return stored, err
 }
 

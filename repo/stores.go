@@ -60,6 +60,10 @@ type (
 		viewing
 		bags
 	}
+	seasonStore struct {
+		*scope
+		viewing
+	}
 	reportStore struct {
 		*scope
 		viewing
@@ -180,6 +184,11 @@ func (db *DB) Rounds() domain.Transactor[academy.RoundStore] {
 // Bags opens the store of academy.BagService.
 func (db *DB) Bags() domain.Transactor[academy.BagStore] {
 	return transactor[academy.BagStore]{db, func(s *scope) academy.BagStore { return bagStore{s, viewing{s}, bags{s}} }}
+}
+
+// Seasons opens the store of academy.SeasonService.
+func (db *DB) Seasons() domain.Transactor[academy.SeasonStore] {
+	return transactor[academy.SeasonStore]{db, func(s *scope) academy.SeasonStore { return seasonStore{s, viewing{s}} }}
 }
 
 // Reports opens the store of academy.ReportService.

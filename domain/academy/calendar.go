@@ -57,6 +57,10 @@ type CalendarWeek struct {
 type StudentCalendar struct {
 	Student Member
 	Weeks   []CalendarWeek
+	// Competitions are those that are not over, in order of date, as of when they were
+	// changed last.
+	Competitions []Competition
+	Changed      time.Time
 }
 
 // Make makes the address of the actor's own calendar, with the digest of its token.
@@ -101,7 +105,7 @@ func (s CalendarService) Withdraw(ctx context.Context, a domain.Actor) error {
 }
 
 // Shown gives what an address of an academy shows now: this week and those to come,
-// of every programme under way or about to begin. It is NotFound once the address was
+// of every programme under way or about to begin, and competitions that are not over. It is NotFound once the address was
 // withdrawn, the student has left, or a junior's guardian has withdrawn consent.
 func (s CalendarService) Shown(ctx context.Context, in domain.ID, token [sha256.Size]byte) (c StudentCalendar, err error) {
 	err = s.Store.Read(ctx, in, func(tx CalendarStore) error {
@@ -129,6 +133,8 @@ func (s CalendarService) Shown(ctx context.Context, in domain.ID, token [sha256.
 		for _, w := range work {
 			c.Weeks = append(c.Weeks, w.calendar()...)
 		}
+		season := stored.Seasons[c.Student.ID]
+		c.Competitions, c.Changed = season.ahead(today), season.Changed
 		return err
 	})
 	return c, err

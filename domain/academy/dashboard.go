@@ -32,6 +32,8 @@ type StudentRow struct {
 	Attention []Attention
 	// Load is how much the student practises; see ReadService.Progress.
 	Load *StudentLoad
+	// Season is the student's, as far as they set one.
+	Season Season
 	// Course counts the student's latest rounds.
 	Course course.Tally
 	// NewMessages counts the student's messages that whoever reads the dashboard
@@ -182,6 +184,7 @@ type gathered struct {
 	course      map[domain.ID]course.Tally
 	uncoached   []domain.ID // in order
 	adjustments map[domain.ID][]Adjustment
+	seasons     map[domain.ID]Season
 }
 
 func gather(ctx context.Context, tx Gathering, ids []domain.ID) (g gathered, err error) {
@@ -194,7 +197,7 @@ func gather(ctx context.Context, tx Gathering, ids []domain.ID) (g gathered, err
 	}
 	stored.learn()
 	g.priors = stored.Priors
-	g.habits, g.course = stored.Habits, stored.Course
+	g.habits, g.course, g.seasons = stored.Habits, stored.Course, stored.Seasons
 	g.assignments = groupBy(stored.Assignments, func(a Assignment) domain.ID { return a.Student })
 	g.states = statesByStudent(stored.States)
 	g.adjustments = groupBy(stored.Adjustments, func(a Adjustment) domain.ID { return a.Student })
@@ -237,7 +240,7 @@ func skillsOf(states []progress.State) []domain.ID {
 
 func (g gathered) row(m Member, now time.Time) StudentRow {
 	today := domain.DateOf(now, m.Zone())
-	st := StudentRow{Student: m, Habit: g.habits[m.ID], Course: g.course[m.ID]}
+	st := StudentRow{Student: m, Habit: g.habits[m.ID], Season: g.seasons[m.ID], Course: g.course[m.ID]}
 	for _, as := range g.assignments[m.ID] {
 		c := g.versions[as.Pins()].Content
 		weeks := as.adjustedWeeks(c.Weeks, g.adjustments[m.ID], today)
@@ -265,6 +268,7 @@ func (g gathered) row(m Member, now time.Time) StudentRow {
 	states := g.states[m.ID]
 	st.Skills = make([]StudentSkill, 0, len(states))
 	for _, state := range states {
+		state.Assessment.Forecast = st.Season.Off.forecast(state.Assessment.Forecast, domain.DateOf(state.LastAt, m.Zone()))
 		st.Skills = append(st.Skills, StudentSkill{
 			Skill: g.skills[state.Skill], State: state, Learned: g.priors.About(state), Week: state.InWeek(today.Monday()), Milestones: state.Milestones(),
 		})
@@ -311,7 +315,8 @@ func (g gathered) attention(st StudentRow, m Member, today domain.Date) []Attent
 }
 
 // expected says whether a student is meant to practise today, since when
-// without a break, and how often a week.
+// without a break, and how often a week. Nobody is in the off-season, and its end ends
+// a break.
 func expected(st StudentRow, today domain.Date) (since domain.Date, perWeek float64, running bool) {
 	for _, d := range st.Work {
 		if d.Position.Phase != Running {
@@ -323,6 +328,13 @@ func expected(st StudentRow, today domain.Date) (since domain.Date, perWeek floa
 		if since == (domain.Date{}) || begun.Before(since) {
 			since = begun
 		}
+	}
+	off := st.Season.Off
+	if off.Has(today) {
+		return domain.Date{}, 0, false
+	}
+	if off != (OffSeason{}) && off.Until.Before(today) && since.Before(off.Until) && since != (domain.Date{}) {
+		since = off.Until.AddDays(1)
 	}
 	return since, perWeek, running
 }

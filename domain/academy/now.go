@@ -70,6 +70,8 @@ type Stored struct {
 	Acknowledgements []Acknowledgement
 	// Adjustments are those that stand, by student, latest first.
 	Adjustments []Adjustment
+	// Seasons has the students who set one.
+	Seasons map[domain.ID]Season
 }
 
 // learn puts the states under the priors.

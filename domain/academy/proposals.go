@@ -86,12 +86,13 @@ type NextWeek struct {
 	// Monday is the week's first day, in the student's time zone.
 	Monday domain.Date
 	Items  []Proposed
-	// Given are the adjustments that the week is played by already, oldest first; steps
-	// that were passed are left out.
+	// Given are the adjustments that the week, or one of the two after it, is played by
+	// already, oldest first; steps that were passed are left out.
 	Given []Adjustment
 }
 
-// Absent is a student for whom nothing is proposed, as no programme runs in the week.
+// Absent is a student for whom nothing is proposed: no programme runs in the week, or it
+// begins in their off-season.
 type Absent struct {
 	Student Member
 	Why     Absence
@@ -102,15 +103,16 @@ type Absence string
 
 // Why no programme runs, the nearest to running first.
 const (
-	AbsentPaused   Absence = "paused"
-	AbsentUpcoming Absence = "upcoming"
-	AbsentFinished Absence = "finished"
-	AbsentNone     Absence = "no_programme"
+	AbsentOffSeason Absence = "off_season"
+	AbsentPaused    Absence = "paused"
+	AbsentUpcoming  Absence = "upcoming"
+	AbsentFinished  Absence = "finished"
+	AbsentNone      Absence = "no_programme"
 )
 
 // Absences lists them.
 func Absences() []Absence {
-	return []Absence{AbsentPaused, AbsentUpcoming, AbsentFinished, AbsentNone}
+	return []Absence{AbsentOffSeason, AbsentPaused, AbsentUpcoming, AbsentFinished, AbsentNone}
 }
 
 // Proposed is a proposal for an assignment.
@@ -221,6 +223,10 @@ func (p proposer) nextWeek(m Member) (w NextWeek, runs bool) {
 		Skills:   p.states[m.ID], Fades: p.fades, Challenge: float64(p.academy.Challenge) / 100, Reader: p.reader,
 	}
 	ahead.Since, ahead.PerWeek, ahead.Expected = expected(row, today)
+	ahead.Competitions = row.Season.toPrepare()
+	if row.Season.Off.Has(w.Monday) {
+		return w, false
+	}
 	for _, as := range p.assignments[m.ID] {
 		v := p.versions[as.Pins()]
 		starts, measured := p.starts(as, v, m, today)
@@ -231,7 +237,7 @@ func (p proposer) nextWeek(m Member) (w NextWeek, runs bool) {
 		}
 		w.Given = append(w.Given, p.given(as, w.Monday)...)
 		ahead.Weeks = []advice.WeekAhead{week}
-		for _, x := range advice.Propose(ahead) {
+		for _, x := range append(advice.Propose(ahead), p.later(as, v, ahead, row.Season.Off)...) {
 			if p.adjusted(as, x, w.Monday) || slices.Contains(measured, x.Skill) {
 				continue
 			}
@@ -245,11 +251,24 @@ func (p proposer) nextWeek(m Member) (w NextWeek, runs bool) {
 	return w, runs
 }
 
-// given lists an assignment's adjustments that are played on a Monday, oldest first,
-// without the steps that were passed.
+// later is what a competition or a restart asks for in the weeks after the next.
+func (p proposer) later(as Assignment, v curriculum.Version, ahead advice.Ahead, off OffSeason) (all []advice.Proposal) {
+	for n := 1; n < advice.WeeksAhead; n++ {
+		monday := ahead.Weeks[0].Monday.AddDays(7 * n)
+		if week, runs := p.weekAhead(as, v, monday); runs && !off.Has(monday) {
+			all = append(all, ahead.Later(week, n)...)
+		}
+	}
+	return all
+}
+
+// given lists an assignment's adjustments that are played on a Monday or begin within the
+// weeks that are proposed, oldest first, without the steps that were passed.
 func (p proposer) given(as Assignment, monday domain.Date) (out []Adjustment) {
+	last := monday.AddDays(7*advice.WeeksAhead - 1)
 	for _, a := range slices.Backward(p.adjustments[as.Student]) {
-		if a.Assignment == as.ID && a.EndedAt.IsZero() && a.on(monday) && !p.passed(a) {
+		played := a.on(monday) || monday.Before(a.From) && !last.Before(a.From)
+		if a.Assignment == as.ID && a.EndedAt.IsZero() && played && !p.passed(a) {
 			out = append(out, a)
 		}
 	}
@@ -265,6 +284,9 @@ func (p proposer) passed(a Adjustment) bool {
 
 // absence says why none of a student's programmes runs in the week from a Monday on.
 func (p proposer) absence(m Member, monday domain.Date) Absence {
+	if p.seasons[m.ID].Off.Has(monday) {
+		return AbsentOffSeason
+	}
 	why := AbsentNone
 	for _, as := range p.assignments[m.ID] {
 		at := as.On(monday, len(p.versions[as.Pins()].Content.Weeks))
@@ -279,6 +301,9 @@ func (p proposer) absence(m Member, monday domain.Date) Absence {
 // already, in this form or another: no more is moved in a week. A step may have
 // another before it.
 func (p proposer) adjusted(as Assignment, x advice.Proposal, day domain.Date) bool {
+	if x.From != (domain.Date{}) {
+		day = x.From
+	}
 	return slices.ContainsFunc(played(p.adjustments[as.Student], as.ID, day), func(a curriculum.Adjustment) bool {
 		return a.Kind == x.Adjustment.Kind && a.Kind != curriculum.ExtraStep
 	})

@@ -121,6 +121,8 @@ func kindLabel(k curriculum.BlockKind) string {
 		return "warm-up"
 	case curriculum.Random:
 		return "random practice"
+	case curriculum.Playout:
+		return "balls played out"
 	}
 	return string(k)
 }

@@ -107,16 +107,9 @@ func (w WeekAhead) warmup(plan curriculum.Plan) (skill domain.ID, ok bool) {
 // worth says what there is to lose and to win at a skill.
 func (a Ahead) worth(s progress.State, monday domain.Date, plan curriculum.Plan) kept {
 	k := kept{skill: s.Skill, days: max(0, domain.DateOf(s.LastAt, a.Zone).DaysUntil(monday))}
-	fade, gap := usualFade, float64(usualGap)
-	if f := a.Fades[s.Skill]; f.CannotTell == "" && f.Students > 0 {
-		fade, gap, k.told = f.Rate(), f.UsualGap, true
-	}
-	rate := s.Assessment.Rate.Mean
-	if s.Recent.Sessions == 0 {
-		rate = 0.5
-	}
-	loss := math.Max(0, fade) * estimate.Away(float64(k.days), gap)
-	k.lost = rate - 1/(1+math.Exp(loss-logit(rate)))
+	var loss float64
+	loss, k.told = a.fades(s.Skill, k.days)
+	k.lost = lostOf(s, loss)
 	next, open := s.Next()
 	if open && s.Ladder.CountsIn(string(curriculum.Warmup)) && s.Recent.Sessions > 0 {
 		if chance := s.Assessment.SessionRate().Chance(next, 1, warmupBalls(s, plan)); chance >= worthPlaying {
@@ -125,6 +118,37 @@ func (a Ahead) worth(s progress.State, monday domain.Date, plan curriculum.Plan)
 		}
 	}
 	return k
+}
+
+// fades gives how much of a skill fades in some days away, in logits, and whether the
+// academy's students tell it.
+func (a Ahead) fades(skill domain.ID, days int) (loss float64, told bool) {
+	fade, gap := usualFade, float64(usualGap)
+	if f := a.Fades[skill]; f.CannotTell == "" && f.Students > 0 {
+		fade, gap, told = f.Rate(), f.UsualGap, true
+	}
+	return math.Max(0, fade) * estimate.Away(float64(days), gap), told
+}
+
+// lostOf is the share of a student's balls that so many logits take away.
+func lostOf(s progress.State, loss float64) float64 {
+	rate := s.Assessment.Rate.Mean
+	if s.Recent.Sessions == 0 {
+		rate = 0.5
+	}
+	return rate - 1/(1+math.Exp(loss-logit(rate)))
+}
+
+// loses says how many balls of a hundred are lost, by whose word; empty of less than one.
+func loses(lost float64, told bool) string {
+	n := int(math.Round(100 * lost))
+	switch {
+	case n < 1:
+		return ""
+	case told:
+		return fmt.Sprintf("your students lose about %s in 100", count(n, "ball"))
+	}
+	return fmt.Sprintf("we assume that this costs about %s in 100", count(n, "ball"))
 }
 
 // warmupBalls is how many balls a plan's warm-ups have at the student's own pace at a
@@ -151,12 +175,8 @@ func (k kept) reason(Reader) string {
 		away += fmt.Sprintf(" (the planned skill: %s)", count(k.instead, "day"))
 	}
 	parts := []string{away}
-	if lost := math.Round(100 * k.lost); lost >= 1 {
-		who := "we assume that this costs"
-		if k.told {
-			who = "your students lose"
-		}
-		parts = append(parts, fmt.Sprintf("%s about %s in 100", who, count(int(lost), "ball")))
+	if words := loses(k.lost, k.told); words != "" {
+		parts = append(parts, words)
 	}
 	if k.step != "" {
 		parts = append(parts, k.step)

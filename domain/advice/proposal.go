@@ -32,10 +32,16 @@ const (
 	KeepAlive Move = "keep_alive"
 	// Start is where to begin at a skill after a first test.
 	Start Move = "start"
+	// Taper moves time from technique before a competition.
+	Taper Move = "taper"
+	// Restart begins with fewer sessions after weeks away.
+	Restart Move = "restart"
 )
 
 // Moves lists them.
-func Moves() []Move { return []Move{Hold, Advance, Ease, Raise, Fit, MoveTime, KeepAlive, Start} }
+func Moves() []Move {
+	return []Move{Hold, Advance, Ease, Raise, Fit, MoveTime, KeepAlive, Start, Taper, Restart}
+}
 
 // Measure is what a chance of success is of.
 type Measure string
@@ -63,6 +69,8 @@ type Ahead struct {
 	Fades map[domain.ID]estimate.Fade
 	// Challenge is the wanted share of success.
 	Challenge float64
+	// Competitions are the student's, in order of date.
+	Competitions []Competition
 	// Reader is the coach, in whose units circles are proposed.
 	Reader Reader
 }
@@ -85,9 +93,10 @@ type Proposal struct {
 	// Adjustment is what it becomes when accepted; without a kind there is nothing
 	// to accept.
 	Adjustment curriculum.Adjustment
+	// From is the first day: zero for today, and of a step, which is played at once.
+	From domain.Date
 	// Until says for how long: the last day of the week or, when zero, until it is
-	// passed. From is the first day of what is not for next week; zero for today.
-	From  domain.Date
+	// passed.
 	Until domain.Date
 	// Now and Then are the chances of success, from 0 to 1, as planned and with the
 	// adjustment; Of says of what. Both are 0 where it is not known.
@@ -118,7 +127,9 @@ const fewBalls = 20
 
 // Propose gives what is proposed for a student's next week. For each programme that
 // runs then it says how to go on at the week's skill; then come the time and the
-// warm-up, if they are to change. A student who does not practise is left in peace.
+// warm-up, if they are to change. A student who does not practise is left in peace;
+// one who comes back after weeks away, because a pause or the off-season is over, begins
+// with less. In the weeks before a competition time moves for that alone.
 func Propose(a Ahead) (all []Proposal) {
 	lapsed, away := hasLapsed(a.Practice)
 	for _, w := range a.Weeks {
@@ -130,9 +141,19 @@ func Propose(a Ahead) (all []Proposal) {
 			all = append(all, Proposal{Move: Hold, Skill: w.Skill, grounds: plainly(capital(evidence) + " Find out why before you change anything.")})
 			continue
 		}
-		all = append(all, a.atSkill(w)...)
+		next := a.atSkill(w)
+		if a.restarts() {
+			next = a.afterBreak(w, next)
+		}
+		all = append(all, next...)
 		if p, ok := a.keepAlive(w); ok {
 			all = append(all, p)
+		}
+		all = append(all, a.Later(w, 0)...)
+	}
+	for i := range all {
+		if k := all[i].Adjustment.Kind; k != "" && k != curriculum.ExtraStep && all[i].From == (domain.Date{}) {
+			all[i].From = a.Weeks[0].Monday
 		}
 	}
 	return all
@@ -170,6 +191,9 @@ func (a Ahead) atSkill(w WeekAhead) []Proposal {
 		return []Proposal{{Move: Hold, Skill: w.Skill, grounds: plainly(tooFew(n))}}
 	}
 	o := newOuting(state, w.Week, plan, a.Challenge, a.Reader)
+	if a.restarts() {
+		o.rate = o.rate.Faded(a.lossAt(state, w.Monday))
+	}
 	step := newStep(o, w, plan)
 	if step.outOfReach && step.move == Hold {
 		if p, ok := step.fromNearer(); ok {
@@ -190,8 +214,10 @@ func (a Ahead) atSkill(w WeekAhead) []Proposal {
 	if moved {
 		moves = append(moves, circle)
 	}
-	if p, ok := step.time(plan, moved); ok {
-		moves = append(moves, p)
+	if _, soon := a.competitionAfter(w.Monday); !soon {
+		if p, ok := step.time(plan, moved); ok {
+			moves = append(moves, p)
+		}
 	}
 	return moves
 }

@@ -73,6 +73,10 @@
 // than chance explains. A part of what is gained rests on the moved time, since in the
 // simulation a ball teaches the same in every kind of block, and only the time in the
 // test brings a step nearer.
+// What a season asks for (season.go) is common practice and was not tried on these
+// students: before a competition only technique gives time, in which no step is passed,
+// unless a ladder counts it; so no step has less time than it had, which a property test
+// shows.
 // That random practice is remembered better is not in the simulation, nor are distances,
 // fading, the warm-up and what a coach sees.
 package advice

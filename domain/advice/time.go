@@ -38,7 +38,7 @@ func (s stepAhead) time(plan curriculum.Plan, elsewhere bool) (Proposal, bool) {
 	if !ok || before == 0 {
 		return Proposal{}, false
 	}
-	shares := curriculum.Adjustment{Kind: curriculum.OtherShares, Shares: []curriculum.KindShare{{Kind: t.to, Share: t.has}, {Kind: t.from, Share: t.less}}}
+	shares := t.adjustment()
 	week := s.week
 	week.Week = week.Adjusted([]curriculum.Adjustment{shares})
 	changed, after := week.usualPlan(), s.outing
@@ -66,19 +66,24 @@ func (s stepAhead) moved(plan curriculum.Plan, elsewhere bool) (t timeAhead, ok 
 	settled := a.Flat != nil || a.Slow
 	switch inside := fitOf(s.inside(s.to.Radius), s.wanted, ballsAboutRight); {
 	case elsewhere && (s.then >= worthPlaying || a.Overreached == nil):
-		return s.moveTime(plan, test, "so that enough balls still count", random, technique)
+		return s.week.moveTime(plan, test, "so that enough balls still count", random, technique)
 	case inside == tooHard:
-		return s.moveTime(plan, technique, "because few balls finish inside "+s.reader.exact(s.to.Radius), random, test)
+		return s.week.moveTime(plan, technique, "because few balls finish inside "+s.reader.exact(s.to.Radius), random, test)
 	case settled && (!s.open || s.now < stepNear):
-		return s.moveTime(plan, random, "because the level has settled", technique, test)
+		return s.week.moveTime(plan, random, "because the level has settled", technique, test)
 	case s.open && s.then >= stepNear:
-		return s.moveTime(plan, test, "because "+tierIn(s.reader, s.to)+" is within reach", random, technique)
+		return s.week.moveTime(plan, test, "because "+tierIn(s.reader, s.to)+" is within reach", random, technique)
 	}
 	return timeAhead{}, false
 }
 
+// adjustment is the move as a coach gives it.
+func (t timeAhead) adjustment() curriculum.Adjustment {
+	return curriculum.Adjustment{Kind: curriculum.OtherShares, Shares: []curriculum.KindShare{{Kind: t.to, Share: t.has}, {Kind: t.from, Share: t.less}}}
+}
+
 // moveTime moves time to a kind of block from the first of others that can give it.
-func (s stepAhead) moveTime(plan curriculum.Plan, to curriculum.BlockKind, why string, from ...curriculum.BlockKind) (t timeAhead, ok bool) {
+func (w WeekAhead) moveTime(plan curriculum.Plan, to curriculum.BlockKind, why string, from ...curriculum.BlockKind) (t timeAhead, ok bool) {
 	shares := map[curriculum.BlockKind]int{}
 	for _, b := range plan.Blocks {
 		shares[b.Kind] += b.Share
@@ -86,9 +91,9 @@ func (s stepAhead) moveTime(plan curriculum.Plan, to curriculum.BlockKind, why s
 	if shares[to] == 0 {
 		return timeAhead{}, false
 	}
-	_, most := s.week.limits(to)
+	_, most := w.limits(to)
 	for _, kind := range from {
-		least, _ := s.week.limits(kind)
+		least, _ := w.limits(kind)
 		points := min(mostMoved, most-shares[to], shares[kind]-max(least, leastShareOfTime))
 		if points >= leastMoved {
 			return timeAhead{from: kind, to: to, had: shares[to], has: shares[to] + points, less: shares[kind] - points, why: why}, true

@@ -31,6 +31,7 @@ type Stores struct {
 	Rounds           domain.Transactor[academy.RoundStore]
 	Bags             domain.Transactor[academy.BagStore]
 	Quiet            domain.Transactor[academy.QuietStore]
+	Seasons          domain.Transactor[academy.SeasonStore]
 	Rights           domain.Transactor[academy.RightsStore]
 	Guardians        domain.Transactor[academy.GuardianStore]
 	Calendars        domain.Transactor[academy.CalendarStore]
@@ -70,7 +71,7 @@ func (m *Memory) Stores() Stores {
 	return Stores{
 		People: opener[academy.Store]{m}, Groups: opener[academy.GroupStore]{m}, Assignments: opener[academy.AssignmentStore]{m},
 		Adjustments:      opener[academy.AdjustmentStore]{m},
-		Acknowledgements: opener[academy.AcknowledgementStore]{m}, Messages: opener[academy.MessageStore]{m}, Reports: opener[academy.ReportStore]{m}, Bags: opener[academy.BagStore]{m}, Quiet: opener[academy.QuietStore]{m},
+		Acknowledgements: opener[academy.AcknowledgementStore]{m}, Messages: opener[academy.MessageStore]{m}, Reports: opener[academy.ReportStore]{m}, Bags: opener[academy.BagStore]{m}, Quiet: opener[academy.QuietStore]{m}, Seasons: opener[academy.SeasonStore]{m},
 		Rights: opener[academy.RightsStore]{m}, Guardians: opener[academy.GuardianStore]{m}, Calendars: opener[academy.CalendarStore]{m}, Digests: opener[academy.DigestStore]{m},
 		Reading: opener[academy.ReadStore]{m}, Cohorts: opener[academy.CohortStore]{m}, Learning: opener[academy.LearnStore]{m}, Insights: opener[academy.InsightStore]{m},
 		Proposals: opener[academy.ProposalStore]{m}, Rounds: opener[academy.RoundStore]{m},
@@ -135,6 +136,7 @@ func Exercise(t *testing.T, open func(t *testing.T) Stores) {
 		"periods of all":    (*exam).periodsOfAll,
 		"bags":              (*exam).bags,
 		"quiet tests":       (*exam).quiet,
+		"seasons":           (*exam).seasons,
 		"landed":            (*exam).landed,
 		"guardians":         (*exam).guardians,
 		"calendars":         (*exam).calendars,

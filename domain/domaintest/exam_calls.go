@@ -76,7 +76,7 @@ var all = domain.Page{Limit: 100}
 // be asked in several ways.
 func Calls() []Call {
 	return slices.Concat(
-		peopleCalls(), groupCalls(), assignmentCalls(), adjustmentCalls(), acknowledgementCalls(), proposalCalls(), messageCalls(), reportCalls(), roundCalls(), bagCalls(), quietCalls(), rightsCalls(), guardianCalls(), calendarCalls(), digestCalls(), readCalls(), cohortCalls(), learnCalls(), insightCalls(),
+		peopleCalls(), groupCalls(), assignmentCalls(), adjustmentCalls(), acknowledgementCalls(), proposalCalls(), messageCalls(), reportCalls(), roundCalls(), bagCalls(), quietCalls(), seasonCalls(), rightsCalls(), guardianCalls(), calendarCalls(), digestCalls(), readCalls(), cohortCalls(), learnCalls(), insightCalls(),
 		eventCalls(func(s Stores) domain.Transactor[academy.EventStore] { return s.Events }), changeCalls(), webhookCalls(), watchCalls(), curriculumCalls(),
 		practiceCalls(), sessionCalls(), commentCalls(), pauseCalls(), rebuildCalls(),
 	)
@@ -638,6 +638,7 @@ func (e *exam) look() []any {
 		get(e, e.s.Watching, func(tx academy.WatchStore) (dump, error) { return one(first(tx.ToldReasons(e.ctx))) }),
 		get(e, e.s.Bags, func(tx academy.BagStore) (dump, error) { return one(first(tx.Bag(e.ctx, e.Student))) }),
 		get(e, e.s.Quiet, func(tx academy.QuietStore) (dump, error) { return one(first(tx.QuietWords(e.ctx, e.Student))) }),
+		get(e, e.s.Seasons, func(tx academy.SeasonStore) (dump, error) { return one(first(tx.Season(e.ctx, e.Student))) }),
 		get(e, e.s.Sessions, func(tx practice.ReadStore) (dump, error) { return one(first(tx.Comments(e.ctx, e.Session))) }),
 		get(e, e.s.Pauses, func(tx practice.PauseStore) (dump, error) { return one(first(tx.Untold(e.ctx, e.Growing))) }),
 		get(e, e.s.Rebuilding, func(tx practice.RebuildStore) (d dump, err error) {

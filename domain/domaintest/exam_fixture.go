@@ -96,6 +96,7 @@ func NewFixture(t testing.TB, s Stores) *Fixture {
 	check(s.Quiet.Write(ctx, f.Academy, func(tx academy.QuietStore) error {
 		return tx.SaveQuietWord(ctx, f.word(f.Student, academy.QuietCoach, true, 0))
 	}))
+	check(s.Seasons.Write(ctx, f.Academy, func(tx academy.SeasonStore) error { return tx.SaveSeason(ctx, f.Student, f.season()) }))
 	check(s.Reports.Write(ctx, f.Academy, func(tx academy.ReportStore) error { return tx.AddReportLink(ctx, f.Link) }))
 	f.Webhook, f.Delivery = examID(), examID()
 	check(s.Webhooks.Write(ctx, f.Academy, func(tx webhook.Store) error {

@@ -302,6 +302,7 @@ type tables struct {
 	groups      map[domain.ID]academy.Group
 	bags        map[domain.ID]greenside.Bag
 	quiet       map[domain.ID][]academy.QuietWord
+	seasons     map[domain.ID]academy.Season
 	assignments map[domain.ID]academy.Assignment
 	adjustments map[domain.ID]academy.Adjustment
 	sessions    map[domain.ID]stored
@@ -355,7 +356,7 @@ func newTables(a academy.Academy) *tables {
 	t.members, t.links, t.groups = map[domain.ID]academy.Member{}, map[link]bool{}, map[domain.ID]academy.Group{}
 	t.assignments, t.sessions, t.comments = map[domain.ID]academy.Assignment{}, map[domain.ID]stored{}, map[domain.ID]practice.Comment{}
 	t.tracks, t.states, t.periods = map[atSkill]progress.Track{}, map[atSkill]progress.State{}, map[atSkill][]progress.Period{}
-	t.habits, t.bags = map[domain.ID]progress.Habit{}, map[domain.ID]greenside.Bag{}
+	t.habits, t.bags, t.seasons = map[domain.ID]progress.Habit{}, map[domain.ID]greenside.Bag{}, map[domain.ID]academy.Season{}
 	t.messages, t.reads, t.reports = map[domain.ID]academy.Message{}, map[link]domain.ID{}, map[domain.ID]academy.ReportLink{}
 	t.rounds, t.quiet = map[domain.ID]course.Round{}, map[domain.ID][]academy.QuietWord{}
 	t.marks = map[link]int{}
@@ -377,7 +378,7 @@ func (t *tables) clone() *tables {
 	c.habits, c.priors = maps.Clone(t.habits), clonePriors(t.priors)
 	c.rounds, c.quiet = maps.Clone(t.rounds), maps.Clone(t.quiet)
 	c.asked, c.calendars, c.erased = maps.Clone(t.asked), maps.Clone(t.calendars), maps.Clone(t.erased)
-	c.marks, c.bags = maps.Clone(t.marks), maps.Clone(t.bags)
+	c.marks, c.bags, c.seasons = maps.Clone(t.marks), maps.Clone(t.bags), maps.Clone(t.seasons)
 	c.messages, c.reads, c.reports = maps.Clone(t.messages), maps.Clone(t.reads), maps.Clone(t.reports)
 	c.refusals, c.digests = maps.Clone(t.refusals), maps.Clone(t.digests)
 	c.endpoints, c.deliveries = maps.Clone(t.endpoints), maps.Clone(t.deliveries)

@@ -50,6 +50,12 @@ func (t *tx) Stored(ctx context.Context, students []domain.ID) (stored academy.S
 		}
 	}
 	stored.Course = t.tallies(students)
+	stored.Seasons = map[domain.ID]academy.Season{}
+	for _, id := range students {
+		if s, ok := t.seasons[id]; ok {
+			stored.Seasons[id] = copied(s)
+		}
+	}
 	slices.SortFunc(stored.Assignments, func(a, b academy.Assignment) int { return compareIDs(a.ID, b.ID) })
 	for _, k := range t.silences {
 		if slices.Contains(students, k.Student) {

@@ -86,6 +86,7 @@ func (t *tx) eraseStudent(id domain.ID) {
 	delete(t.habits, id)
 	delete(t.bags, id)
 	delete(t.quiet, id)
+	delete(t.seasons, id)
 	delete(t.calendars, id)
 	delete(t.digests, id)
 	t.letters = slices.DeleteFunc(slices.Clone(t.letters), func(l academy.DigestLetter) bool { return names(l, id) })

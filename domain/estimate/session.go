@@ -105,6 +105,17 @@ func normalised(weights []float64) {
 	}
 }
 
+// Faded is the rate after so many logits of it have faded, in every circle's own rate;
+// the share of the balls inside that are holed stays.
+func (r SessionRate) Faded(logits float64) SessionRate {
+	for c, w := range r.weights {
+		if w > 0 {
+			r.rates[c] = logistic(logit(r.rates[c]) - logits)
+		}
+	}
+	return r
+}
+
 // elsewhere calls found with what a rate is in a circle scale times as wide, for each
 // shape that the scatter may have, and the shape's weight. A ball that is holed is
 // inside either circle, so that only the others scatter.

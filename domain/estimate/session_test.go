@@ -122,3 +122,17 @@ func about(t *testing.T, what string, got, want, by float64) {
 		t.Errorf("%s: got %v, want %v to within %v", what, got, want, by)
 	}
 }
+
+// TestFaded: what fades shifts a rate by as much on the scale of the logits. A rate of
+// one half that is all but certain is one of 1/(1+e) after one logit, 0.269.
+func TestFaded(t *testing.T) {
+	r := certain(0.5, 0).SessionRate()
+	for _, c := range []struct{ logits, want float64 }{{0, 0.5}, {1, 1 / (1 + math.E)}, {-1, math.E / (1 + math.E)}} {
+		if got := r.Faded(c.logits).Inside(1); math.Abs(got-c.want) > 0.01 {
+			t.Errorf("after %v logits: got %v, want %v", c.logits, got, c.want)
+		}
+	}
+	if r.Inside(1) < 0.49 {
+		t.Error("the rate itself has changed")
+	}
+}

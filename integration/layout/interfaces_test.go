@@ -78,6 +78,7 @@ var interfaces = map[string]reflect.Type{
 	"academy.RightsStore":          reflect.TypeFor[academy.RightsStore](),
 	"academy.RoundStore":           reflect.TypeFor[academy.RoundStore](),
 	"academy.ReportStore":          reflect.TypeFor[academy.ReportStore](),
+	"academy.SeasonStore":          reflect.TypeFor[academy.SeasonStore](),
 	"academy.Store":                reflect.TypeFor[academy.Store](),
 	"academy.WatchStore":           reflect.TypeFor[academy.WatchStore](),
 	"academy.Viewing":              reflect.TypeFor[academy.Viewing](),

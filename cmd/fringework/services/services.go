@@ -38,6 +38,7 @@ type Services struct {
 	Rounds      academy.RoundService
 	Bags        academy.BagService
 	Quiet       academy.QuietService
+	Seasons     academy.SeasonService
 	Rights      academy.RightsService
 	Guardians   academy.GuardianService
 	Calendars   academy.CalendarService
@@ -117,6 +118,7 @@ func New(db *repo.DB, env domain.Env) (*Services, error) {
 		Rounds:      rounds,
 		Bags:        academy.BagService{Store: db.Bags(), Env: env},
 		Quiet:       academy.QuietService{Store: db.Quiet(), Env: env},
+		Seasons:     academy.SeasonService{Store: db.Seasons(), Env: env},
 		Rights:      academy.RightsService{Store: db.Rights(), Env: env},
 		Guardians:   academy.GuardianService{Store: db.Guardians(), Env: env},
 		Calendars:   academy.CalendarService{Store: db.Calendars(), Reading: db.Reading(), Env: env},
@@ -173,7 +175,7 @@ func (s *Services) Reseal(ctx context.Context, log *slog.Logger) {
 func (s *Services) API(signIn *auth.Service, log *slog.Logger) api.Config {
 	return api.Config{
 		Auth: signIn, Curriculum: s.Curriculum, Academy: s.Academy, Read: s.Read, Practice: s.Practice,
-		Events: s.Events, Live: s.Live, Webhooks: s.Webhooks, Adjust: s.Adjust, Acknowledge: s.Acknowledge, Propose: s.Propose, Messages: s.Messages, Reports: s.Reports, Rounds: s.Rounds, Bags: s.Bags, Quiet: s.Quiet, Insights: s.Insights, Cohorts: s.Cohorts,
+		Events: s.Events, Live: s.Live, Webhooks: s.Webhooks, Adjust: s.Adjust, Acknowledge: s.Acknowledge, Propose: s.Propose, Messages: s.Messages, Reports: s.Reports, Rounds: s.Rounds, Bags: s.Bags, Quiet: s.Quiet, Seasons: s.Seasons, Insights: s.Insights, Cohorts: s.Cohorts,
 		Rights: s.Rights, Guardians: s.Guardians, Calendars: s.Calendars, Digests: s.Digests, Dossier: s.db.Dossier, SignIns: s.db.SignIns,
 		Log: log, Ready: s.db.Ready, Now: s.env.Now, Repeats: s.db,
 		Archive: func(ctx context.Context, academy domain.ID, to io.Writer) error {

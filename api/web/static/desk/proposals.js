@@ -8,6 +8,7 @@ import { count, day, unitName } from "../base/units.js";
 import { kindName } from "../base/words.js";
 import { Button, Field, html, Page, useRef, useSend, useState, Wrong } from "../base/ui.js";
 import { parseLength, writeLength } from "./lengths.js";
+import { endAdjustment } from "./act.js";
 import { adjustmentText, Standing } from "./adjustments.js";
 import { AsOf, Ask, Missing, oddsText, useAll } from "./parts.js";
 
@@ -34,10 +35,10 @@ function lead({ students, challenge }) {
 }
 
 /** keyOf names a proposal among all. */
-const keyOf = (item) => [item.adjustment.student_id, item.skill_id, item.adjustment.kind].join(" ");
+const keyOf = (item) => [item.adjustment.student_id, item.skill_id, item.adjustment.kind, item.adjustment.from].join(" ");
 
 /** SORTS are what may be proposed, by the kind of the adjustment, in the order shown. */
-const SORTS = [["step", "Steps"], ["radius", "Circles"], ["distance", "Distances"], ["shares", "Time"], ["earlier_skill", "Warm-ups"]];
+const SORTS = [["step", "Steps"], ["radius", "Circles"], ["distance", "Distances"], ["shares", "Time"], ["earlier_skill", "Warm-ups"], ["sessions", "Sessions"]];
 
 /** open lists what can be accepted of some students. */
 const open = (students) => students.flatMap((s) => s.items.filter((i) => i.adjustment));
@@ -75,7 +76,7 @@ function List({ students, skills, onChange }) {
   const nameOf = (id) => skills.find((s) => s.id === id)?.name;
   const rows = (some) => html`<ul class="proposals">${some.map((s) => html`<li key=${s.student.id}><h2><a href=${to("student", s.student.id)}>${s.student.name}</a></h2>
     <${Given} given=${s.given} nameOf=${nameOf} onUndone=${undone} />
-    <ul>${s.items.map((item) => html`<${Item} key=${item.move + item.label} item=${item} chosen=${item.adjustment && !left.has(keyOf(item))} onChoose=${choose} onAccept=${after} onRefuse=${(x) => act(() => refuseOne(x))} />`)}</ul></li>`)}</ul>`;
+    <ul>${s.items.map((item) => html`<${Item} key=${item.move + item.label + item.adjustment?.from} monday=${s.monday} item=${item} chosen=${item.adjustment && !left.has(keyOf(item))} onChoose=${choose} onAccept=${after} onRefuse=${(x) => act(() => refuseOne(x))} />`)}</ul></li>`)}</ul>`;
   return html`<${Done} done=${done} onUndone=${undone} />
     <div role="alert"><${Wrong} problem=${send.problem} /></div>
     ${students.length === 0 && html`<p>No programme of your students runs next week. <a href=${to("assign")}>Assign one.</a></p>`}
@@ -94,10 +95,20 @@ function List({ students, skills, onChange }) {
 /** Given lists what was changed for a student's week already, with undo. */
 function Given({ given = [], nameOf, onUndone }) {
   if (given.length === 0) return null;
-  return html`<ul class="proposal-given">${given.map((a) => html`<li key=${a.id}><${Standing} adjustment=${a} text=${adjustmentText(a, nameOf(a.skill_id))} onUndone=${onUndone} /></li>`)}</ul>`;
+  return html`<ul class="proposal-given">${given.map((a) => html`<li key=${a.id}><${Standing} adjustment=${a} text=${adjustmentText(a, nameOf(a.skill_id))} onUndone=${onUndone} /></li>`)}
+    ${given.length > 1 && html`<li><${UndoAll} given=${given} onUndone=${onUndone} /></li>`}</ul>`;
 }
 
-const absences = { paused: "Paused", upcoming: "Start later", finished: "Programme over by then", no_programme: "No programme" };
+/** UndoAll takes all of it back in one press. */
+function UndoAll({ given, onUndone }) {
+  const undo = useSend(async () => {
+    await Promise.all(given.map((a) => endAdjustment(a.id)));
+    onUndone();
+  });
+  return html`<p><${Button} kind="quiet" busy=${undo.busy} onClick=${undo.run}>Undo all ${given.length}</${Button}></p><${Wrong} problem=${undo.problem} />`;
+}
+
+const absences = { off_season: "Off-season", paused: "Paused", upcoming: "Start later", finished: "Programme over by then", no_programme: "No programme" };
 
 /** AbsentLines says for whom nothing is proposed, and why: a line for each reason. */
 function AbsentLines({ absent = [] }) {
@@ -113,10 +124,11 @@ function Sorts({ all, left, onChoose }) {
   })}</fieldset>`;
 }
 
-function Item({ item, chosen, onChoose, onAccept, onRefuse }) {
+function Item({ item, monday, chosen, onChoose, onAccept, onRefuse }) {
   const [editing, edit] = useState(false);
   const [why, ask] = useState(false);
-  const what = `${item.skill_name}: ${item.label}`;
+  const from = item.adjustment?.from;
+  const what = `${item.skill_name}: ${item.label}${from > monday ? `, from ${day(from)}` : ""}`;
   const reason = html`<${Button} kind="quiet" aria-expanded=${why} aria-label=${`Why? ${what}`} onClick=${() => ask(!why)}>Why?</${Button}>`;
   return html`<li class="proposal">
     ${item.adjustment ? html`<label class="proposal-what"><input type="checkbox" checked=${chosen} onChange=${(e) => onChoose([item], e.currentTarget.checked)} /><span>${what}</span></label>` : html`<span class="proposal-what proposal-stays">${what}</span>`}
@@ -167,7 +179,7 @@ function Done({ done, onUndone }) {
 function EditDialog({ item, onClose }) {
   const was = item.adjustment;
   const circle = was.tier?.radius_m ?? was.radius_m;
-  const [form, set] = useState({ run: was.tier?.run, circle: circle && writeLength(circle), shares: was.shares ?? [], text: was.text ?? "" });
+  const [form, set] = useState({ run: was.tier?.run, circle: circle && writeLength(circle), shares: was.shares ?? [], sessions: was.sessions_per_week, text: was.text ?? "" });
   const told = useRef(null);
   const input = (name) => ({ value: form[name], onInput: (e) => set({ ...form, [name]: e.currentTarget.value }) });
   const share = (i, value) => set({ ...form, shares: form.shares.map((s, j) => (j === i ? { ...s, share: Number(value) } : s)) });
@@ -176,6 +188,7 @@ function EditDialog({ item, onClose }) {
     if (was.tier) body.tier = { ...was.tier, run: Number(form.run), radius_m: parseLength(form.circle) ?? 0 };
     if (was.radius_m) body.radius_m = parseLength(form.circle) ?? 0;
     if (was.shares) body.shares = form.shares;
+    if (was.sessions_per_week) body.sessions_per_week = Number(form.sessions);
     told.current = await acceptAll([body]);
     if (told.current.problems.length > 0) throw new api.Problem(422, { detail: told.current.problems[0] });
   };
@@ -183,6 +196,7 @@ function EditDialog({ item, onClose }) {
     <p>${item.reason}</p>
     ${was.tier && html`<${Field} label="In a row" type="number" min="1" max="200" required ...${input("run")} />`}
     ${circle && html`<${Field} label=${`Circle (${unitName()})`} required ...${input("circle")} />`}
+    ${was.sessions_per_week && html`<${Field} label="Sessions a week" type="number" min="1" max="14" required ...${input("sessions")} />`}
     ${form.shares.map((s, i) => html`<${Field} label=${`${kindName(s.kind)}, % of the time`} type="number" min="1" max="100" required value=${s.share} onInput=${(e) => share(i, e.currentTarget.value)} />`)}
     <${Field} as="textarea" label="What the student will read" rows="3" maxlength="1000" ...${input("text")} />
   </${Ask}>`;

@@ -5,6 +5,7 @@ import { OnCourse } from "../base/course.js";
 import { Pace, PlayedOut } from "../base/playedout.js";
 import { Bag } from "../base/bag.js";
 import { Learning } from "../base/learning.js";
+import { Season } from "../base/season.js";
 import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
 import { count, day, lastSessions, minutes, near, number, percent } from "../base/units.js";
@@ -43,6 +44,7 @@ export function StudentPage({ args: [id] }) {
     <${Tests} studentID=${id} />
     ${body.sessions === 0 && html`<section class="empty"><h2>No sessions yet</h2><p>Progress starts with the first ball that ${body.student.name} logs on the green.</p></section>`}
     ${body.sessions > 0 && html`<${Learning} student=${id} side="coach" junior=${body.student.junior} />`}
+    <section class="screen-only"><h2>Season</h2><${Season} student=${id} whose=${`${body.student.name}'s`} /></section>
     <section class="screen-only"><h2>Clubs and landing spots</h2><${Bag} student=${id} whose=${`${body.student.name}'s`} /></section>
     <${PlayedOut} studentID=${id} link=${(session) => to("session", session)} />
     <${OnCourse} studentID=${id} rounds=${to("rounds", id)} quiet />

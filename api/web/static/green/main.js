@@ -46,6 +46,7 @@ const places = {
   round: later("Round", () => import("./rounds.js"), "Round"),
   first: later("First steps", () => import("./first.js"), "First"),
   tests: later("Tests", () => import("./tests.js"), "Tests"),
+  season: later("Your season", () => import("./season.js"), "Season"),
   clubs: later("Your clubs", () => import("./clubs.js"), "Clubs"),
   settings: later("Settings", () => import("./settings.js"), "Settings"),
   "sign-in": later("Sign in again", () => import("./others.js"), "SignInAgain"),

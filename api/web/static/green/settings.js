@@ -34,6 +34,7 @@ export function Settings() {
       <${ZoneField} label="Home" value=${home} onChange=${setHome} />
       <${Button} busy=${inZone.busy} disabled=${home === zone.value} onClick=${inZone.run}>Use this time zone</${Button}><${Wrong} problem=${inZone.problem} />
     </section>
+    <section><h2>Season</h2><p><a class="button" href=${to("season")}>Your goal, competitions and off-season</a></p></section>
     <section><h2>Clubs</h2><p><a class="button" href=${to("clubs")}>Your clubs and their lofts</a></p></section>
     <${Calendar} />
     <section><h2>First steps</h2><p><a class="button" href=${to("first")}>How to log a ball and mark the circle</a></p></section>

@@ -10,6 +10,7 @@ import { day, dayTime } from "../base/units.js";
 import { runText, tierText } from "../base/words.js";
 import { Button, html, Notice } from "../base/ui.js";
 import { Ladder } from "../base/ladder.js";
+import { Coming } from "../base/season.js";
 import { Latest } from "./messages.js";
 import { Versions } from "./days.js";
 import { SESSIONS } from "./plan.js";
@@ -23,7 +24,8 @@ export function Week({ now }) {
   const week = now.skills.filter((s) => !s.earlier && s.next_tier);
   const earlier = now.skills.filter((s) => s.earlier || !s.next_tier);
   const stored = useLoad(SESSIONS).body?.items;
-  const changes = [...new Map(now.work.flatMap((w) => w.adjustments.map((a) => [a.id, a]))).values()]; // one may be of several programmes
+  // One may be of several programmes, or of a week to come.
+  const changes = [...new Map(now.work.flatMap((w) => w.adjustments.map((a) => [a.id, a]))).values()].filter((a) => !(a.from > now.on));
   const words = now.work.map((w) => w.week?.text).filter(Boolean);
   const beginner = stored?.length === 0 && !sessions.value?.length && !settings.value.shown;
   const todo = now.work.flatMap((w) => (w.week?.plans ?? []).filter((p) => p.done < p.times).map((p) => [w.assignment_id, w.week.number, p.number]))[0];
@@ -33,6 +35,7 @@ export function Week({ now }) {
     ${todo && html`<${Versions} args=${todo} />`}
     <${Said} recent=${(stored ?? []).slice(0, RECENT)} />
     ${changes.length > 0 && html`<section><h2>Your coach's changes</h2><ul class="plain">${changes.map((a) => html`<li key=${a.id}>${a.text || "Your coach has changed your plan."}${a.until ? ` Until ${day(a.until)}.` : ""}</li>`)}</ul></section>`}
+    <${Coming} student=${who.value.membership.member_id} href=${to("season")} />
     ${week.map((s) => html`<${Skill} skill=${s} />`)}
     ${words.map((text) => html`<details><summary>This week, in your coach's words</summary><p class="text">${text}</p></details>`)}
     ${earlier.length > 0 && html`<details><summary>Other skills</summary>${earlier.map((s) => html`<${Skill} skill=${s} />`)}</details>`}
