@@ -60,6 +60,16 @@ type (
 		viewing
 		bags
 	}
+	lessonStore struct {
+		*scope
+		viewing
+		lessons
+	}
+	mediaStore struct {
+		*scope
+		viewing
+		lessons
+	}
 	reportStore struct {
 		*scope
 		viewing
@@ -178,6 +188,16 @@ func (db *DB) Rounds() domain.Transactor[academy.RoundStore] {
 // Bags opens the store of academy.BagService.
 func (db *DB) Bags() domain.Transactor[academy.BagStore] {
 	return transactor[academy.BagStore]{db, func(s *scope) academy.BagStore { return bagStore{s, viewing{s}, bags{s}} }}
+}
+
+// Lessons opens the store of academy.LessonService.
+func (db *DB) Lessons() domain.Transactor[academy.LessonStore] {
+	return transactor[academy.LessonStore]{db, func(s *scope) academy.LessonStore { return lessonStore{s, viewing{s}, lessons{s}} }}
+}
+
+// LessonMedia opens the store of academy.MediaService.
+func (db *DB) LessonMedia() domain.Transactor[academy.MediaStore] {
+	return transactor[academy.MediaStore]{db, func(s *scope) academy.MediaStore { return mediaStore{s, viewing{s}, lessons{s}} }}
 }
 
 // Reports opens the store of academy.ReportService.

@@ -30,6 +30,8 @@ type Stores struct {
 	Reports          domain.Transactor[academy.ReportStore]
 	Rounds           domain.Transactor[academy.RoundStore]
 	Bags             domain.Transactor[academy.BagStore]
+	Lessons          domain.Transactor[academy.LessonStore]
+	Media            domain.Transactor[academy.MediaStore]
 	Rights           domain.Transactor[academy.RightsStore]
 	Guardians        domain.Transactor[academy.GuardianStore]
 	Calendars        domain.Transactor[academy.CalendarStore]
@@ -65,6 +67,7 @@ func (m *Memory) Stores() Stores {
 		People: opener[academy.Store]{m}, Groups: opener[academy.GroupStore]{m}, Assignments: opener[academy.AssignmentStore]{m},
 		Adjustments:      opener[academy.AdjustmentStore]{m},
 		Acknowledgements: opener[academy.AcknowledgementStore]{m}, Messages: opener[academy.MessageStore]{m}, Reports: opener[academy.ReportStore]{m}, Bags: opener[academy.BagStore]{m},
+		Lessons: opener[academy.LessonStore]{m}, Media: opener[academy.MediaStore]{m},
 		Rights: opener[academy.RightsStore]{m}, Guardians: opener[academy.GuardianStore]{m}, Calendars: opener[academy.CalendarStore]{m},
 		Reading: opener[academy.ReadStore]{m}, Cohorts: opener[academy.CohortStore]{m}, Learning: opener[academy.LearnStore]{m}, Insights: opener[academy.InsightStore]{m},
 		Proposals: opener[academy.ProposalStore]{m}, Rounds: opener[academy.RoundStore]{m},
@@ -125,6 +128,9 @@ func Exercise(t *testing.T, open func(t *testing.T) Stores) {
 		"periods of all":    (*exam).periodsOfAll,
 		"bags":              (*exam).bags,
 		"landed":            (*exam).landed,
+		"lessons":           (*exam).lessonsKept,
+		"written":           (*exam).written,
+		"media":             (*exam).mediaKept,
 		"guardians":         (*exam).guardians,
 		"calendars":         (*exam).calendars,
 		"erasing":           (*exam).erasing,

@@ -307,6 +307,8 @@ type tables struct {
 	marks       map[link]int // how often a member has read on
 	reports     map[domain.ID]academy.ReportLink
 	rounds      map[domain.ID]course.Round
+	lessons     map[domain.ID]academy.Lesson // without media
+	media       map[domain.ID]keptMedia
 	tracks      map[atSkill]progress.Track
 	states      map[atSkill]progress.State
 	periods     map[atSkill][]progress.Period // oldest first
@@ -354,6 +356,7 @@ func newTables(a academy.Academy) *tables {
 	t.habits, t.bags = map[domain.ID]progress.Habit{}, map[domain.ID]greenside.Bag{}
 	t.messages, t.reads, t.reports = map[domain.ID]academy.Message{}, map[link]domain.ID{}, map[domain.ID]academy.ReportLink{}
 	t.rounds = map[domain.ID]course.Round{}
+	t.lessons, t.media = map[domain.ID]academy.Lesson{}, map[domain.ID]keptMedia{}
 	t.marks = map[link]int{}
 	t.asked, t.calendars, t.erased = map[link]time.Time{}, map[domain.ID]academy.CalendarLink{}, map[domain.ID]academy.Practised{}
 	t.adjustments = map[domain.ID]academy.Adjustment{}
@@ -372,6 +375,7 @@ func (t *tables) clone() *tables {
 	c.adjustments = maps.Clone(t.adjustments)
 	c.habits, c.priors = maps.Clone(t.habits), clonePriors(t.priors)
 	c.rounds = maps.Clone(t.rounds)
+	c.lessons, c.media = maps.Clone(t.lessons), maps.Clone(t.media)
 	c.asked, c.calendars, c.erased = maps.Clone(t.asked), maps.Clone(t.calendars), maps.Clone(t.erased)
 	c.marks, c.bags = maps.Clone(t.marks), maps.Clone(t.bags)
 	c.messages, c.reads, c.reports = maps.Clone(t.messages), maps.Clone(t.reads), maps.Clone(t.reports)
