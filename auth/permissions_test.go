@@ -59,8 +59,8 @@ func TestPermissionTable(t *testing.T) {
 // that a new action cannot slip in.
 func TestLesserRoles(t *testing.T) {
 	want := map[domain.Role][]Action{
-		domain.Student:  {AccountWrite, AppConnect, BagWrite, CalendarManage, CommentReply, GuardianEnd, GuardianLet, MemberWrite, MessageWrite, RoundWrite, SessionWrite},
-		domain.Guardian: {AccountWrite, ConsentWrite, GuardianEnd, JuniorList, MemberWrite},
+		domain.Student:  {AccountWrite, AppConnect, BagWrite, CalendarManage, CommentReply, GuardianEnd, GuardianLet, MediaDelete, MemberWrite, MessageWrite, RoundWrite, SessionWrite},
+		domain.Guardian: {AccountWrite, ConsentWrite, GuardianEnd, JuniorList, MediaDelete, MemberWrite},
 	}
 	for role, allowed := range want {
 		var got []Action

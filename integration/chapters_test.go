@@ -48,6 +48,7 @@ var chapters = []struct {
 	{"overlaps", testOverlaps},
 	{"edits", testEdits},
 	{"rounds", testRounds},
+	{"a lesson", testLesson},
 	{"comments", testComments},
 	{"messages", testMessages},
 	{"shared reports", testSharedReports},

@@ -70,7 +70,7 @@ func (s MediaService) Add(ctx context.Context, a domain.Actor, lesson domain.ID,
 		if err := tx.AddMedia(ctx, m, c.Bytes); err != nil {
 			return err
 		}
-		return tx.Record(ctx, a.Event(now, "lesson.media_added", l.ID, l.Student, map[string]any{"type": m.Type, "size": m.Size, "keep_until": m.KeepUntil.String()}))
+		return tx.Record(ctx, a.Event(now, "lesson-media.added", l.ID, l.Student, map[string]any{"type": m.Type, "size": m.Size, "keep_until": m.KeepUntil.String()}))
 	})
 	return m, err
 }
@@ -166,7 +166,7 @@ func (s MediaService) Delete(ctx context.Context, a domain.Actor, lesson, media 
 
 // MediaDeleted is the kind of event after which a database's files are to be written
 // anew, so that the content is nowhere in them.
-const MediaDeleted = "lesson.media_deleted"
+const MediaDeleted = "lesson-media.deleted"
 
 // drop deletes media and tells why.
 func (s MediaService) drop(ctx context.Context, tx MediaStore, a domain.Actor, m Media, why string) error {

@@ -27,7 +27,7 @@ func (m *Memory) Guardians() academy.GuardianService {
 
 // Calendars gives the service of the calendars.
 func (m *Memory) Calendars() academy.CalendarService {
-	return academy.CalendarService{Store: opener[academy.CalendarStore]{m}, Reading: opener[academy.ReadStore]{m}, Env: m.Env()}
+	return academy.CalendarService{Store: opener[academy.CalendarStore]{m}, Reading: opener[academy.ReadStore]{m}, Lessons: opener[academy.LessonStore]{m}, Env: m.Env()}
 }
 
 // Erase implements academy.RightsStore.
