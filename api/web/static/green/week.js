@@ -10,6 +10,7 @@ import { day, dayTime } from "../base/units.js";
 import { runText, tierText } from "../base/words.js";
 import { Button, html, Notice } from "../base/ui.js";
 import { Ladder } from "../base/ladder.js";
+import { Taught } from "./lessons.js";
 import { Latest } from "./messages.js";
 import { SESSIONS } from "./plan.js";
 import "./stations.js"; // at hand once practice begins
@@ -26,6 +27,7 @@ export function Week({ now }) {
   if (!styled) return null;
   return html`
     ${beginner && html`<${FirstTime} />`}
+    <${Taught} />
     <${Said} recent=${(stored ?? []).slice(0, RECENT)} />
     ${changes.length > 0 && html`<section><h2>Your coach's changes</h2><ul class="plain">${changes.map((a) => html`<li key=${a.id}>${a.text || "Your coach has changed your plan."}${a.until ? ` Until ${day(a.until)}.` : ""}</li>`)}</ul></section>`}
     ${week.map((s) => html`<${Skill} skill=${s} />`)}
