@@ -84,7 +84,9 @@ func MediaTypes() []string { return []string{"image/jpeg", "video/mp4", "video/w
 func (m Media) Parts() int { return (m.Size + MediaPart - 1) / MediaPart }
 
 // kept reports whether the media may still be shown on a day of the student's.
-func (m Media) kept(of Member, today domain.Date) bool { return !m.KeepUntil.Before(today) && of.ForMedia() }
+func (m Media) kept(of Member, today domain.Date) bool {
+	return !m.KeepUntil.Before(today) && of.ForMedia()
+}
 
 // Day is the local day of the lesson in a zone.
 func (l Lesson) Day(zone *time.Location) domain.Date { return domain.DateOf(l.StartsAt, zone) }

@@ -102,7 +102,9 @@ func (e *exam) lessonsKept() {
 // deleted.
 func (e *exam) written() {
 	written := func(since time.Time, limit int) []academy.Written {
-		return get(e, e.s.Lessons, func(tx academy.LessonStore) ([]academy.Written, error) { return tx.Written(e.ctx, e.Spare, since, limit) })
+		return get(e, e.s.Lessons, func(tx academy.LessonStore) ([]academy.Written, error) {
+			return tx.Written(e.ctx, e.Spare, since, limit)
+		})
 	}
 	s := practice.Session{ID: examID(), Student: e.Spare, TimeZone: "Europe/Oslo", StartedAt: examStart, Revision: 1, Note: "Wet green."}
 	e.Put(e.T, s)
