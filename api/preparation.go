@@ -1,6 +1,7 @@
 package api
 
 import (
+	"strings"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -93,7 +94,8 @@ func (e progressEncoder) hints(p academy.Preparation) []string {
 	}
 	for _, s := range p.Skills {
 		if way := advice.Leaning(s.Since.Misses); way != "" {
-			all = append(all, s.Skill.Name+": "+way)
+			short, _, _ := strings.Cut(way, ";") // the page draws the rest
+			all = append(all, s.Skill.Name+", misses: "+strings.ToLower(short[:1])+short[1:]+".")
 		}
 	}
 	return all[:min(len(all), mostHints)]

@@ -86,7 +86,8 @@ const rateText = (r) => `${percent(r.mean)} (${percents(r.interval_80.low, r.int
 
 /** Since is the practice since the last lesson, skill by skill. */
 function Since({ body: { previous, since, practice, skills } }) {
-  return html`<section><h2>Since ${previous ? `the lesson of ${day(since)}` : `${day(since)}, the first lesson to come`}</h2>
+  return html`<section><h2>Since ${previous ? `the lesson of ${day(since)}` : day(since)}</h2>
+    ${!previous && html`<p class="small">There is no lesson before this one.</p>`}
     <p>${practice.sessions ? `${count(practice.sessions, "session")}, ${ballsText(practice.balls + practice.attested.balls)}, ${minutes(practice.seconds)}.` : "No session."}</p>
     ${skills.map((s) => html`<div class="panel" key=${s.skill_id}><h3>${s.name}</h3>
       ${s.now && html`<p><strong>${rateText(s.now)}</strong> inside ${near(s.now.radius_m)} now${s.before ? `; ${rateText(s.before)} then` : ""}.</p>`}
