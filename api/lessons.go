@@ -91,7 +91,7 @@ func (s *Server) planLessons(c echo.Context) error {
 		return err
 	}
 	var p domain.Problems
-	request := academy.PlanRequest{Students: bodyIDs(&p, "/student_ids", r.StudentIDs), First: r.StartsAt, Minutes: r.Minutes}
+	request := academy.PlanRequest{Students: bodyIDs(&p, r.StudentIDs), First: r.StartsAt, Minutes: r.Minutes}
 	if err := p.Err("lesson_invalid", "No lesson was planned."); err != nil {
 		return err
 	}

@@ -122,9 +122,9 @@ func TestPhotos(t *testing.T) {
 	if got := corner(cleaned(t, out.Bytes())); got != "left upper" {
 		t.Errorf("its first corner is %s", got)
 	}
-	clear := image.NewRGBA(image.Rect(0, 0, 4, 4)) // wholly transparent
+	glass := image.NewRGBA(image.Rect(0, 0, 4, 4)) // wholly transparent
 	out.Reset()
-	if err := png.Encode(&out, clear); err != nil {
+	if err := png.Encode(&out, glass); err != nil {
 		t.Fatal(err)
 	}
 	if r, g, b, _ := cleaned(t, out.Bytes()).At(2, 2).RGBA(); r < 0xf000 || g < 0xf000 || b < 0xf000 {
@@ -209,7 +209,7 @@ func webm(ms float64, docType string) []byte {
 		element(ebmlSegment,
 			element(ebmlInfo, element(ebmlScale, []byte{0x0f, 0x42, 0x40}), element(ebmlDuration, duration), element(ebmlTitle, secret), element(ebmlDate, secret[:8])),
 			element(ebmlTags, secret), element(ebmlAttached, secret), element(0x1f43b675, []byte("pictures"))),
-		element(0xbf, secret[:3]), []byte{0xbf, 0x82, 'L', 'i'},
+		element(0xbf, secret[:3]), {0xbf, 0x82, 'L', 'i'},
 	}, nil)
 }
 
