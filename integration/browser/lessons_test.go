@@ -1,7 +1,11 @@
 package browser
 
 import (
+	"bytes"
 	"fmt"
+	"image"
+	"image/png"
+	"net/http"
 	"testing"
 	"time"
 
@@ -22,6 +26,23 @@ const (
 	// toRead is the least that must be left to read each page.
 	toRead = 8.0
 )
+
+// photograph keeps a photo with a lesson, 40 pixels wide.
+func (s *setup) photograph(lesson string) {
+	s.t.Helper()
+	var photo bytes.Buffer
+	s.must(png.Encode(&photo, image.NewGray(image.Rect(0, 0, 40, 30))))
+	r, err := http.NewRequestWithContext(s.t.Context(), http.MethodPost, s.Owner.Base+"/v1/lessons/"+lesson+"/media?days=30", &photo)
+	s.must(err)
+	r.Header.Set("Content-Type", "image/png")
+	r.Header.Set("Authorization", "Bearer "+s.Owner.Token)
+	answer, err := http.DefaultClient.Do(r)
+	s.must(err)
+	defer answer.Body.Close()
+	if answer.StatusCode != http.StatusCreated {
+		s.t.Fatalf("the photo was answered by %s", answer.Status)
+	}
+}
 
 // TestLessons prepares forty lessons, and looks at the cue on the student's phone
 // without a network. Whose lessons they are makes no difference to what is pressed.
@@ -54,6 +75,7 @@ func TestLessons(t *testing.T) {
 	}
 	var stored struct {
 		Items []struct {
+			ID  string `json:"id"`
 			Cue string `json:"cue"`
 		} `json:"items"`
 	}
@@ -67,13 +89,19 @@ func TestLessons(t *testing.T) {
 		}
 	}
 
+	s.photograph(stored.Items[0].ID)
 	s.freshProfile()
 	phone := s.phone()
 	phone.signIn()
 	phone.see("From your lesson", cue)
 	phone.stocked()
-	s.must(phone.Offline(true))
+	const shown = `document.querySelector(".media img")?.naturalWidth === 40`
 	phone.press("Lesson of")
+	phone.wait("the photo", shown)
+	s.must(phone.Offline(true))
+	phone.place("#/now")
+	phone.press("Lesson of")
+	phone.wait("the photo without a network", shown)
 	phone.see("Keep in mind", cue, "until a later lesson")
 	phone.start()
 	for range 5 {
