@@ -59,7 +59,7 @@ type AssignmentsChangeResults struct {
 func (r AssignmentsChange) read() (academy.ManyRequest, error) {
 	var p, form domain.Problems
 	out := academy.ManyRequest{
-		Action: academy.ManyAction(r.Action), Students: bodyIDs(&p, "/student_ids", r.StudentIDs), Group: bodyID(&p, "/group_id", r.GroupID),
+		Action: academy.ManyAction(r.Action), Students: bodyIDs(&p, r.StudentIDs), Group: bodyID(&p, "/group_id", r.GroupID),
 		Programme: bodyID(&p, "/programme_id", r.ProgrammeID), Version: orElse(r.Version, 0), Start: bodyDate(&p, "/start_date", r.StartDate),
 		Pause: academy.Pause{From: bodyDate(&p, "/from", r.From), Until: bodyDate(&p, "/until", r.Until), Reason: r.Reason},
 		On:    bodyDate(&p, "/on", r.On), EndAdjustments: r.Adjustments == "end",

@@ -173,11 +173,11 @@ func bodyDate(p *domain.Problems, at, text string) domain.Date {
 	return d
 }
 
-// bodyIDs reads the identities of students from a body.
-func bodyIDs(p *domain.Problems, at string, ids []domain.ID) []domain.ID {
+// bodyIDs reads the student_ids of a body.
+func bodyIDs(p *domain.Problems, ids []domain.ID) []domain.ID {
 	var out []domain.ID
 	for i, id := range ids {
-		at := fmt.Sprintf("%s/%d", at, i)
+		at := fmt.Sprintf("/student_ids/%d", i)
 		if id == "" {
 			p.Add(at, "is empty; give a student's ID or remove the entry")
 		}
@@ -191,7 +191,7 @@ func (r AssignRequest) read() (academy.AssignRequest, error) {
 	out := academy.AssignRequest{
 		Programme: bodyID(&p, "/programme_id", r.ProgrammeID), Version: orElse(r.Version, 0),
 		Group: bodyID(&p, "/group_id", r.GroupID), Start: bodyDate(&p, "/start_date", r.StartDate),
-		Students: bodyIDs(&p, "/student_ids", r.StudentIDs), Untested: r.Tests != nil && !*r.Tests,
+		Students: bodyIDs(&p, r.StudentIDs), Untested: r.Tests != nil && !*r.Tests,
 	}
 	if r.ProgrammeID == "" {
 		p.Add("/programme_id", "is missing; give the ID of the programme to assign")

@@ -96,7 +96,7 @@ const mimeCalendar = "text/calendar; charset=utf-8"
 // readCalendar shows a calendar to whoever has its address.
 //
 //	@Summary		Read a calendar
-//	@Description	For calendar apps (RFC 5545). Needs no sign-in: the secret address is enough. It has one all-day event for each week of the student's programmes, from the present one on, with the week's sessions in its description, one for each competition of the season that is not over, and nobody's name. Too many wrong addresses have to wait.
+//	@Description	For calendar apps (RFC 5545). Needs no sign-in: the secret address is enough. It has one all-day event for each week of the student's programmes, from the present one on, with the week's sessions in its description, one for each competition of the season that is not over, one for each lesson, and nobody's name. Too many wrong addresses have to wait.
 //	@ID				readCalendar
 //	@Tags			Me
 //	@Produce		text/calendar
@@ -161,6 +161,15 @@ func (s *Server) calendarOf(c echo.Context, shown academy.StudentCalendar) *ics.
 		e.SetTimeTransparency(ics.TransparencyTransparent)
 		e.SetSummary(competitionSummary(x, shown.Student.Junior))
 		e.SetURL(s.publicURL(c) + "/green")
+	}
+	for _, l := range shown.Lessons {
+		e := cal.AddEvent(string(l.ID) + "-lesson@fringework")
+		e.SetDtStampTime(l.UpdatedAt.UTC())
+		e.SetSequence(l.Revision - 1)
+		e.SetStartAt(l.StartsAt.UTC())
+		e.SetEndAt(l.StartsAt.Add(time.Duration(l.Minutes) * time.Minute).UTC())
+		e.SetSummary("Lesson") // and not a word of what is in it
+		e.SetURL(s.publicURL(c) + "/green#/lesson/" + string(l.ID))
 	}
 	return cal
 }

@@ -200,7 +200,7 @@ func (s *Server) sendMessages(c echo.Context) error {
 		return err
 	}
 	var p domain.Problems
-	ids, group := bodyIDs(&p, "/student_ids", r.StudentIDs), bodyID(&p, "/group_id", r.GroupID)
+	ids, group := bodyIDs(&p, r.StudentIDs), bodyID(&p, "/group_id", r.GroupID)
 	academy.CheckMessage(&p, r.Text)
 	if err := p.Err("message_invalid", "The message was not sent."); err != nil {
 		return err

@@ -119,7 +119,7 @@ func wholeSegments(next echo.HandlerFunc) echo.HandlerFunc {
 
 // plainQuery refuses a query that cannot be read, and any query at all on what
 // is not a GET: no change takes parameters there but the deletion of a session or a
-// round, which names its revision, and an import, whose body is a table.
+// round, which names its revision, an import, whose body is a table, and a photo or clip.
 func plainQuery(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) error {
 		r := c.Request()
@@ -127,7 +127,7 @@ func plainQuery(next echo.HandlerFunc) echo.HandlerFunc {
 			return malformed("query_malformed", "The query string is malformed; check its percent-encoding and separate parameters with &.")
 		}
 		deletion := r.Method == http.MethodDelete && (c.Path() == sessionPath || c.Path() == roundPath)
-		if r.Method != http.MethodGet && r.Method != http.MethodOptions && !deletion && c.Path() != importPath {
+		if r.Method != http.MethodGet && r.Method != http.MethodOptions && !deletion && c.Path() != importPath && c.Path() != mediaPath {
 			if err := refuseQuery(c); err != nil {
 				return err
 			}
@@ -170,8 +170,11 @@ func secureHeaders(next echo.HandlerFunc) echo.HandlerFunc {
 func (s *Server) limitBody(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) error {
 		r, limit := c.Request(), s.BodyLimit
-		if c.Path() == importPath {
+		switch c.Path() {
+		case importPath:
 			limit = max(limit, importLimit)
+		case mediaPath:
+			limit = max(limit, mediaLimit)
 		}
 		if r.ContentLength > limit {
 			return &requestError{status: http.StatusRequestEntityTooLarge, code: "body_too_large",

@@ -2,12 +2,23 @@ package api
 
 import "fringework/auth"
 
-// talkRoutes are messages between students and coaches, shared reports, and
+// talkRoutes are lessons, messages between students and coaches, shared reports, and
 // webhooks.
 func (s *Server) talkRoutes() []route {
 	const hooks, deliveries = "/v1/webhooks", "/v1/webhooks/:webhook_id/deliveries"
 	const messages, links = "/v1/students/:student_id/messages", "/v1/students/:student_id/report-links"
 	return []route{
+		guarded(post, "/v1/lessons", auth.LessonWrite, s.planLessons),
+		guarded(get, "/v1/lessons", auth.LessonRead, s.listLessons),
+		guarded(get, lessonPath, auth.LessonRead, s.getLesson),
+		guarded(put, lessonPath, auth.LessonWrite, s.putLesson).conditional(),
+		guarded(del, lessonPath, auth.LessonWrite, s.deleteLesson),
+		guarded(get, lessonPath+"/preparation", auth.LessonWrite, s.prepareLesson),
+		guarded(post, mediaPath, auth.LessonWrite, s.addLessonMedia),
+		guarded(get, mediaPath+"/:media_id", auth.MediaRead, s.getLessonMedia),
+		guarded(del, mediaPath+"/:media_id", auth.MediaDelete, s.deleteLessonMedia),
+		guarded(get, "/v1/academy/media", auth.LessonWrite, s.getMediaUse),
+
 		guarded(post, "/v1/messages", auth.MessageMany, s.sendMessages),
 		guarded(get, "/v1/messages/unread", auth.MessageMany, s.listUnread),
 		guarded(post, messages, auth.MessageWrite, s.createMessage),

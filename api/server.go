@@ -45,6 +45,8 @@ type Config struct {
 	Bags        academy.BagService
 	Quiet       academy.QuietService
 	Seasons     academy.SeasonService
+	Lessons     academy.LessonService
+	LessonMedia academy.MediaService
 	Rights      academy.RightsService
 	Guardians   academy.GuardianService
 	Calendars   academy.CalendarService
@@ -191,6 +193,8 @@ const defaultBodyLimit = 1 << 20
 //	@tag.description			Shots around the green on the course, and what they tell.
 //	@tag.name					Progress
 //	@tag.description			Rates, milestones, reasons for attention, and the dashboard.
+//	@tag.name					Lessons
+//	@tag.description			A coach's time with a student: the cue, what to practise, photos and clips.
 //	@tag.name					Messages
 //	@tag.description			Words between a student and the coaches that are about no session.
 //	@tag.name					Reports
@@ -268,8 +272,10 @@ type headKey struct{}
 func (s *Server) Drain() { s.drain.Do(func() { close(s.draining) }) }
 
 // isStream tells what is not to be compressed: a stream, which that would hold
-// back, and an archive, which it would not make smaller.
-func isStream(c echo.Context) bool { return c.Path() == livePath || c.Path() == archivePath }
+// back, and an archive, a photo or a clip, which it would not make smaller.
+func isStream(c echo.Context) bool {
+	return c.Path() == livePath || c.Path() == archivePath || c.Path() == mediaPath+"/:media_id"
+}
 
 // ipExtractor reads the client's address, trusting as many hops of
 // X-Forwarded-For as there are proxies of our own.

@@ -27,6 +27,9 @@ type ConsentRequest struct {
 	// stays as it is; without consent there is neither.
 	Reports *bool `json:"reports,omitempty" example:"false"`
 	Apps    *bool `json:"apps,omitempty" example:"false"`
+	// Media is whether coaches may keep photos and clips of the junior with lessons.
+	// Without it, those that are kept are deleted within the hour.
+	Media *bool `json:"media,omitempty" example:"false"`
 } // @name ConsentRequest
 
 // listCoaches lists the coaches of a student.
@@ -124,7 +127,7 @@ func (s *Server) putConsent(c echo.Context) error {
 	if r.Given == nil {
 		return missing("/given", "give true to consent, false to withdraw consent")
 	}
-	m, err := s.Academy.Consent(c.Request().Context(), actor(c), student, academy.ConsentChange{Given: *r.Given, Reports: r.Reports, Apps: r.Apps})
+	m, err := s.Academy.Consent(c.Request().Context(), actor(c), student, academy.ConsentChange{Given: *r.Given, Reports: r.Reports, Apps: r.Apps, Media: r.Media})
 	if err != nil {
 		return err
 	}

@@ -165,6 +165,13 @@ const (
 	MessageRead  Action = "message.read"
 	MessageWrite Action = "message.write"
 	MessageMany  Action = "message.many"
+	// LessonRead is lessons without coaches' notes, LessonWrite planning, preparing and
+	// writing them, MediaRead looking at
+	// their photos and clips, MediaDelete deleting one.
+	LessonRead  Action = "lesson.read"
+	LessonWrite Action = "lesson.write"
+	MediaRead   Action = "media.read"
+	MediaDelete Action = "media.delete"
 	// ReportShare makes, lists and withdraws links to a student's report.
 	ReportShare Action = "report.share"
 
@@ -274,6 +281,11 @@ var permissions = map[Action]Permission{
 	MessageMany:  {Roles: teachers},
 	ReportShare:  {Roles: teachers},
 
+	LessonRead:  {Roles: everyone, Scope: ProgressRead},
+	LessonWrite: {Roles: teachers},
+	MediaRead:   {Roles: everyone},
+	MediaDelete: {Roles: everyone},
+
 	ProgressSee:   {Roles: everyone, Scope: ProgressRead},
 	DashboardRead: {Roles: teachers, Scope: ProgressRead},
 	InsightRead:   {Roles: teachers, Scope: ProgressRead},
@@ -316,7 +328,7 @@ var reads = map[string]Action{
 	"academy": AcademyRead, "export": AcademyExport, "import": AcademyExport, "member": MemberRead, "coach": MemberRead, "consent": MemberRead, "guardian": MemberRead, "group": GroupRead,
 	"invitation": InvitationList, "key": KeyManage, "app": AppManage, "password": KeyManage, "email": KeyManage, "digest": KeyManage, "reset-link": KeyManage, "second-factor": KeyManage, "sign-in": KeyManage, "webhook": WebhookManage,
 	"skill": SkillRead, "programme": ProgrammeRead, "assignment": AssignmentRead, "adjustment": AdjustmentRead, "proposal": DashboardRead,
-	"session": SessionRead, "round": RoundRead, "comment": CommentRead, "message": MessageRead, "report": ReportShare,
+	"session": SessionRead, "round": RoundRead, "comment": CommentRead, "message": MessageRead, "report": ReportShare, "lesson": LessonRead, "lesson-media": LessonRead,
 	"bag": NowRead, "season": NowRead, "calendar": NowRead, "milestone": ProgressSee, "quiet-tests": ProgressSee, "progress": ProgressSee, "reason": DashboardRead,
 }
 

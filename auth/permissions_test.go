@@ -59,8 +59,8 @@ func TestPermissionTable(t *testing.T) {
 // that a new action cannot slip in.
 func TestLesserRoles(t *testing.T) {
 	want := map[domain.Role][]Action{
-		domain.Student:  {AccountWrite, AppConnect, BagWrite, CalendarManage, CommentReply, DigestManage, GuardianEnd, GuardianLet, MemberWrite, MessageWrite, QuietSay, RoundWrite, SeasonWrite, SessionWrite, StartTake},
-		domain.Guardian: {AccountWrite, ConsentWrite, GuardianEnd, JuniorList, MemberWrite, QuietSay},
+		domain.Student:  {AccountWrite, AppConnect, BagWrite, CalendarManage, CommentReply, DigestManage, GuardianEnd, GuardianLet, MediaDelete, MemberWrite, MessageWrite, QuietSay, RoundWrite, SeasonWrite, SessionWrite, StartTake},
+		domain.Guardian: {AccountWrite, ConsentWrite, GuardianEnd, JuniorList, MediaDelete, MemberWrite, QuietSay},
 	}
 	for role, allowed := range want {
 		var got []Action

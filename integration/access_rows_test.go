@@ -47,6 +47,7 @@ func theRound(th things) domain.ID      { return th.round }
 func theGroup(th things) domain.ID      { return th.group }
 func theInvitation(th things) domain.ID { return th.invitation }
 func theLink(th things) domain.ID       { return th.link }
+func theLesson(th things) domain.ID     { return th.lesson }
 func theKey(th things) domain.ID        { return th.key }
 func theApp(th things) domain.ID        { return th.app }
 func theConnection(th things) domain.ID { return th.connection }
@@ -116,6 +117,16 @@ func freshInvitation(w *fixture, th *things) {
 }
 
 func freshLink(w *fixture, th *things) { th.link = w.coach.share(w.student) }
+
+// thePhoto names the lesson and the photo.
+func thePhoto(th things) ([]domain.ID, string, any) { return []domain.ID{th.lesson, th.photo}, "", nil }
+
+func freshLesson(w *fixture, th *things) { th.lesson = w.coach.planLesson(w.student, ago(40)) }
+
+func freshPhoto(w *fixture, th *things) {
+	freshLesson(w, th)
+	th.photo = w.coach.photograph(th.lesson)
+}
 
 func freshKey(w *fixture, th *things) { th.key = w.owner.key("calc:use").ID }
 
@@ -351,6 +362,23 @@ var rows = map[string]row{
 	"PUT /v1/students/{student_id}/messages/read": {may: everybody, hides: ofStudent, ask: func(th things) ([]domain.ID, string, any) {
 		return []domain.ID{th.student}, "", object{"up_to": th.message}
 	}},
+	"POST /v1/lessons": {may: teachers, hides: ofStudent, ask: func(th things) ([]domain.ID, string, any) {
+		return nil, "", object{"student_ids": []domain.ID{th.student}, "starts_at": ago(3), "minutes": 45}
+	}},
+	"GET /v1/lessons":             {may: everybody, key: "progress:read", hides: ofStudent, ask: ofTheStudent},
+	"GET /v1/lessons/{lesson_id}": {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theLesson, nil)},
+	"PUT /v1/lessons/{lesson_id}": {may: teachers, hides: ofStudent, ask: func(th things) ([]domain.ID, string, any) {
+		return []domain.ID{th.lesson}, "", lessonBody(ago(30), "Brush the grass after the ball")
+	}},
+	"DELETE /v1/lessons/{lesson_id}":          {may: teachers, hides: ofStudent, fresh: freshLesson, ask: named(theLesson, nil)},
+	"GET /v1/lessons/{lesson_id}/preparation": {may: teachers, hides: ofStudent, ask: named(theLesson, nil)},
+	"POST /v1/lessons/{lesson_id}/media": {may: teachers, hides: ofStudent, fresh: freshLesson, media: "image/jpeg", ask: func(th things) ([]domain.ID, string, any) {
+		return []domain.ID{th.lesson}, "?days=30", aPhoto
+	}},
+	"GET /v1/lessons/{lesson_id}/media/{media_id}":    {may: everybody, hides: ofStudent, ask: thePhoto},
+	"DELETE /v1/lessons/{lesson_id}/media/{media_id}": {may: everybody, hides: ofStudent, fresh: freshPhoto, ask: thePhoto},
+	"GET /v1/academy/media":                           {may: teachers, ask: plain(nil)},
+
 	"POST /v1/students/{student_id}/report-links": {may: teachers, hides: ofStudent, ask: named(theStudent, object{"days": 14, "words": "A good spring."})},
 	"GET /v1/students/{student_id}/report-links":  {may: teachers, hides: ofStudent, ask: named(theStudent, nil)},
 	"DELETE /v1/students/{student_id}/report-links/{link_id}": {may: teachers, hides: ofStudent, fresh: freshLink, ask: func(th things) ([]domain.ID, string, any) {

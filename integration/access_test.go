@@ -17,13 +17,13 @@ import (
 
 // things are what paths and bodies name.
 type things struct {
-	student, coach, guardian, skill, programme, assignment, session, round, group, invitation, key, member, message, link, adjustment, comment, app, connection, hook, delivery domain.ID
+	student, coach, guardian, skill, programme, assignment, session, round, group, invitation, key, member, message, link, adjustment, comment, app, connection, hook, delivery, lesson, photo domain.ID
 }
 
 // without gives things of which those that are hidden are nowhere: all of them
 // from a stranger, the student's from others of the academy.
 func (th things) without(mark string) things {
-	th.student, th.member, th.assignment, th.session, th.round, th.invitation, th.message, th.link, th.adjustment, th.connection = newID(), newID(), newID(), newID(), newID(), newID(), newID(), newID(), newID(), newID()
+	th.student, th.member, th.assignment, th.session, th.round, th.invitation, th.message, th.link, th.adjustment, th.connection, th.lesson, th.photo = newID(), newID(), newID(), newID(), newID(), newID(), newID(), newID(), newID(), newID(), newID(), newID()
 	if mark == academyMark {
 		th.coach, th.skill, th.programme, th.group, th.key, th.app, th.hook, th.delivery = newID(), newID(), newID(), newID(), newID(), newID(), newID(), newID()
 	}
@@ -123,6 +123,10 @@ func newFixture(t *testing.T, s *service) *fixture {
 	w.its.invitation = w.coach.invite(object{"role": "student", "name": "Friend of " + studentMark, "group_id": w.its.group}).ID
 	w.its.message = made[api.Message](w.coach.caller, "/v1/students/"+string(w.student.id)+"/messages", object{"text": "For " + studentMark}).ID
 	w.its.link = w.coach.share(w.student)
+	w.its.lesson = w.coach.planLesson(w.student, ago(30))
+	w.coach.put(lessonPath(w.its.lesson), lessonBody(ago(30), "Cue of "+studentMark)).want(200)
+	w.guardian.put("/v1/students/"+string(w.student.id)+"/consent", object{"given": true, "media": true}).want(200)
+	w.its.photo = w.coach.photograph(w.its.lesson)
 	freshHook(w, &w.its)
 	w.makeKeys()
 	w.makeApps()

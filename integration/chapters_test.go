@@ -53,6 +53,7 @@ var chapters = []struct {
 	{"rounds", testRounds},
 	{"played out", testPlayedOut},
 	{"other days", testOtherDays},
+	{"a lesson", testLesson},
 	{"comments", testComments},
 	{"messages", testMessages},
 	{"shared reports", testSharedReports},

@@ -67,6 +67,11 @@ var rarities = []string{
 	"INSERT INTO digests (academy_id, member_id, week, told, token, stopped_at) SELECT academy_id, id, '2026-05-04', '2026-04-27', 'fwl_x', 12 FROM members WHERE academy_id = ? AND id = ?",
 	"INSERT INTO quiet_words (academy_id, student_id, at, side, agrees, by_id) SELECT academy_id, id, 12, 'student', (1 = 1), id FROM members WHERE academy_id = ? AND id = ?",
 	"INSERT INTO seasons (academy_id, student_id, doc, changed_at) SELECT academy_id, id, '{\"goal\":\"Fewer putts\"}', 12 FROM members WHERE academy_id = ? AND id = ?",
+	"INSERT INTO lessons (academy_id, id, student_id, coach_id, starts_at, minutes, cue, drill, notes, revision, created_at, updated_at)" +
+		" SELECT academy_id, 'lesson', id, id, 12, 45, 'Soft \"hands\" ⛳', '', 'Two\nlines', 2, 13, 14 FROM members WHERE academy_id = ? AND id = ?",
+	"INSERT INTO lesson_media (academy_id, id, lesson_id, student_id, type, size, keep_until, added_at)" +
+		" SELECT academy_id, 'media', 'lesson', id, 'image/jpeg', 32, '2026-06-01', 15 FROM members WHERE academy_id = ? AND id = ?",
+	"INSERT INTO lesson_parts (academy_id, media_id, part, student_id, data) SELECT academy_id, 'media', 0, student_id, token FROM report_links WHERE academy_id = ? AND student_id = ?",
 	"INSERT INTO messages (academy_id, student_id, id, author_id, text, at) SELECT academy_id, id, 'message', id, 'Two\nlines & <more>', 11 FROM members WHERE academy_id = ? AND id = ?",
 	"INSERT INTO message_reads (academy_id, student_id, member_id, read_to, marks) SELECT academy_id, id, id, 'message', 3 FROM members WHERE academy_id = ? AND id = ?",
 }

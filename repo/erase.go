@@ -52,6 +52,9 @@ var personals = []personal{
 	{"bags", "student_id", gone, "clubs"},
 	{"quiet_words", "student_id", gone, "words_on_quiet_tests"},
 	{"seasons", "student_id", gone, "season"},
+	{"lesson_parts", "student_id", gone, ""},
+	{"lesson_media", "student_id", gone, "photos_and_clips_of_lessons"},
+	{"lessons", "student_id", gone, "lessons"},
 	{"skill_periods", "student_id", gone, ""},
 	{"states", "student_id", gone, ""},
 	{"tracks", "student_id", gone, "what_your_balls_are_judged_by"},
@@ -74,6 +77,8 @@ var personals = []personal{
 	{"quiet_words", "by_id", unnamed, ""},
 	{"report_links", "by_id", unnamed, "report_links_made"},
 	{"rounds", "by_id", unnamed, ""},
+	{"lessons", "coach_id", unnamed, "lessons_given"},
+	{"lesson_media", "by_id", unnamed, ""},
 	{"sessions", "by_id", unnamed, ""},
 	{"comments", "author_id", emptied, "comments_written"},
 	{"assignments", "created_by", unnamed, "programmes_given_by_you"},
@@ -255,10 +260,14 @@ func (s rightsStore) Practised(ctx context.Context) ([]academy.Practised, error)
 	return academy.AddPractised(total, standing), err
 }
 
-// Erased reports whether anybody was ever erased.
+// Erased reports whether anybody was ever erased, or any photo or clip deleted.
 func (db *DB) Erased(ctx context.Context) bool {
-	_, _, err := db.Auth().Belonging(ctx, domain.Nobody)
-	return err == nil
+	if _, _, err := db.Auth().Belonging(ctx, domain.Nobody); err == nil {
+		return true
+	}
+	deleted := 0
+	err := on(ctx, db.reader).Raw("SELECT COUNT(*) FROM (SELECT seq FROM events WHERE kind = ? LIMIT 1) AS one", academy.MediaDeleted).Scan(&deleted).Error
+	return err == nil && deleted > 0
 }
 
 // Scrub leaves nothing in the files of what was deleted. On SQLite it writes the

@@ -64,6 +64,16 @@ type (
 		*scope
 		viewing
 	}
+	lessonStore struct {
+		*scope
+		viewing
+		lessons
+	}
+	mediaStore struct {
+		*scope
+		viewing
+		lessons
+	}
 	reportStore struct {
 		*scope
 		viewing
@@ -189,6 +199,16 @@ func (db *DB) Bags() domain.Transactor[academy.BagStore] {
 // Seasons opens the store of academy.SeasonService.
 func (db *DB) Seasons() domain.Transactor[academy.SeasonStore] {
 	return transactor[academy.SeasonStore]{db, func(s *scope) academy.SeasonStore { return seasonStore{s, viewing{s}} }}
+}
+
+// Lessons opens the store of academy.LessonService.
+func (db *DB) Lessons() domain.Transactor[academy.LessonStore] {
+	return transactor[academy.LessonStore]{db, func(s *scope) academy.LessonStore { return lessonStore{s, viewing{s}, lessons{s}} }}
+}
+
+// LessonMedia opens the store of academy.MediaService.
+func (db *DB) LessonMedia() domain.Transactor[academy.MediaStore] {
+	return transactor[academy.MediaStore]{db, func(s *scope) academy.MediaStore { return mediaStore{s, viewing{s}, lessons{s}} }}
 }
 
 // Reports opens the store of academy.ReportService.

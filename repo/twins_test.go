@@ -83,7 +83,7 @@ func snapshot(t *testing.T, db *DB, academy domain.ID) string {
 var academyTables = []string{
 	"members", "coach_links", "guardianships", "student_groups", "group_students", "invitations", "app_keys", "events",
 	"skills", "programmes", "versions", "assignments", "sessions", "comments", "tracks", "states",
-	"skill_periods", "habits", "priors", "insights", "adjustments", "acknowledgements", "messages", "message_reads", "report_links", "rounds", "round_tallies", "bags", "quiet_words", "seasons", "invitation_programmes", "webhooks", "webhook_deliveries", "told_reasons", "calendars", "digests", "erased_practice",
+	"skill_periods", "habits", "priors", "insights", "adjustments", "acknowledgements", "messages", "message_reads", "report_links", "rounds", "round_tallies", "bags", "quiet_words", "seasons", "lessons", "lesson_media", "lesson_parts", "invitation_programmes", "webhooks", "webhook_deliveries", "told_reasons", "calendars", "digests", "erased_practice",
 }
 
 // Every statement of an academy's store names the academy.

@@ -60,9 +60,10 @@ func (s *site) makeShells(text string) error {
 	}
 	sum := sha256.Sum256(imports)
 	// Nothing from elsewhere, no script but our files and this import map, no
-	// style but our files, and nobody may frame the page.
+	// style but our files, photos and clips only those fetched by our files, and nobody may
+	// frame the page.
 	policy := "default-src 'self'; script-src 'self' 'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) +
-		"'; object-src 'none'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'"
+		"'; img-src 'self' blob:; media-src 'self' blob:; object-src 'none'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'"
 	for _, page := range shells {
 		var b strings.Builder
 		err := tmpl.Execute(&b, map[string]any{

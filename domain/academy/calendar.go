@@ -36,6 +36,7 @@ type CalendarStore interface {
 type CalendarService struct {
 	Store   domain.Transactor[CalendarStore]
 	Reading domain.Transactor[ReadStore]
+	Lessons domain.Transactor[LessonStore]
 	Env     domain.Env
 }
 
@@ -61,7 +62,15 @@ type StudentCalendar struct {
 	// changed last.
 	Competitions []Competition
 	Changed      time.Time
+	// Lessons are those of the last calendarPast days and to come, latest first.
+	Lessons []Lesson
 }
+
+// A calendar shows so many lessons at most, from so many days ago.
+const (
+	calendarLessons = 100
+	calendarPast    = 28
+)
 
 // Make makes the address of the actor's own calendar, with the digest of its token.
 // An earlier address shows nothing from then on.
@@ -135,6 +144,13 @@ func (s CalendarService) Shown(ctx context.Context, in domain.ID, token [sha256.
 		}
 		season := stored.Seasons[c.Student.ID]
 		c.Competitions, c.Changed = season.ahead(today), season.Changed
+		return err
+	})
+	if err != nil {
+		return c, err
+	}
+	err = s.Lessons.Read(ctx, in, func(tx LessonStore) error {
+		c.Lessons, err = tx.Lessons(ctx, LessonFilter{Student: c.Student.ID, From: s.Env.Now().AddDate(0, 0, -calendarPast), Limit: calendarLessons})
 		return err
 	})
 	return c, err

@@ -24,6 +24,8 @@ func TestEveryFault(t *testing.T) {
 	h.publish()
 	must(h.mem.Rounds().Put(ctx, coach, aRound(ada, "r0", 1)))(t)
 	g := must(h.people.CreateGroup(ctx, owner, "G", []domain.ID{ben}))(t)
+	lesson := h.taught(-1, "Brush the grass")
+	media := must(h.mem.LessonMedia().Add(ctx, coach, lesson.ID, 9, clip(9)))(t)
 	s, r, page := h.people, h.reading, domain.Page{Limit: 9}
 	name := academy.MemberChange{Name: new("New")}
 	for _, c := range []struct {
@@ -83,6 +85,23 @@ func TestEveryFault(t *testing.T) {
 			}
 			return nil
 		}},
+		{"PlanLessons", func() error {
+			return failure(h.mem.Lessons().Plan(ctx, coach, academy.PlanRequest{Students: []domain.ID{ada}, First: now}))
+		}},
+		{"ChangeLesson", func() error {
+			return failure(h.mem.Lessons().Change(ctx, coach, lesson.ID, 0, academy.LessonChange{StartsAt: now, Minutes: 30, Cue: "Soft"}))
+		}},
+		{"GetLesson", func() error { return failure(h.mem.Lessons().Get(ctx, coach, lesson.ID)) }},
+		{"Lessons", func() error {
+			return failure(h.mem.Lessons().List(ctx, coach, academy.LessonFilter{Student: ada, Limit: 9}))
+		}},
+		{"Prepare", func() error { return failure(h.mem.Lessons().Prepare(ctx, coach, lesson.ID)) }},
+		{"AddMedia", func() error { return failure(h.mem.LessonMedia().Add(ctx, coach, lesson.ID, 9, clip(1))) }},
+		{"FindMedia", func() error { return failure(h.mem.LessonMedia().Find(ctx, coach, lesson.ID, media.ID)) }},
+		{"MediaPart", func() error { return failure(h.mem.LessonMedia().Part(ctx, coach, media, 0)) }},
+		{"MediaUse", func() error { return failure(h.mem.LessonMedia().Use(ctx, coach)) }},
+		{"DeleteMedia", func() error { return h.mem.LessonMedia().Delete(ctx, coach, lesson.ID, media.ID) }},
+		{"DeleteLesson", func() error { return h.mem.Lessons().Delete(ctx, coach, lesson.ID) }},
 		{"History", func() error { return failure(r.History(ctx, coach, ada, h.pitch.ID)) }},
 		{"Dashboard", func() error { return failure(r.Dashboard(ctx, coach, academy.DashboardFilter{})) }},
 		{"Cohort", func() error {

@@ -59,6 +59,9 @@ type Member struct {
 	// without.
 	ReportsAt time.Time
 	AppsAt    time.Time
+	// MediaAt is when a guardian agreed that photos and clips of the junior may be kept
+	// with their lessons; zero without.
+	MediaAt time.Time
 	// RemovedAt is when the member left; zero while in the academy. What the
 	// member did is kept.
 	RemovedAt time.Time
@@ -80,6 +83,10 @@ func (m Member) ForApps() bool { return !m.Junior || !m.AppsAt.IsZero() }
 // ForReports reports whether the student's report may be shared by links: a
 // junior's only if a guardian agreed, and while they consent at all.
 func (m Member) ForReports() bool { return !m.Junior || m.MayPractise() && !m.ReportsAt.IsZero() }
+
+// ForMedia reports whether photos and clips of the student may be kept and shown: a
+// junior's only if a guardian agreed, and while they consent at all.
+func (m Member) ForMedia() bool { return !m.Junior || m.MayPractise() && !m.MediaAt.IsZero() }
 
 // Group is some students, under a name.
 type Group struct {

@@ -130,9 +130,10 @@ func (s RightsService) Practised(ctx context.Context, a domain.Actor) (all []Pra
 
 // Kept is what a retention period took away.
 type Kept struct {
-	// Erased are members, Forgotten events.
+	// Erased are members, Forgotten events, Media photos and clips.
 	Erased    int
 	Forgotten int
+	Media     int
 }
 
 // eraseBatch is how many members are looked at in one transaction.

@@ -12,6 +12,15 @@ import (
 // practice, no source).
 const fewMisses = 8
 
+// Leaning is what Lean says where the misses lean one way; empty where they do not, or
+// are too few.
+func Leaning(m progress.Misses) string {
+	if text := Lean(m); strings.HasPrefix(text, "Mostly") {
+		return text
+	}
+	return ""
+}
+
 // Lean says which way misses lean, where that is clear: "Mostly short: 14 of the
 // 17 that were short or long; the true share is probably 60 to 95 %."
 func Lean(m progress.Misses) string {

@@ -32,6 +32,8 @@ type Stores struct {
 	Bags             domain.Transactor[academy.BagStore]
 	Quiet            domain.Transactor[academy.QuietStore]
 	Seasons          domain.Transactor[academy.SeasonStore]
+	Lessons          domain.Transactor[academy.LessonStore]
+	Media            domain.Transactor[academy.MediaStore]
 	Rights           domain.Transactor[academy.RightsStore]
 	Guardians        domain.Transactor[academy.GuardianStore]
 	Calendars        domain.Transactor[academy.CalendarStore]
@@ -72,6 +74,7 @@ func (m *Memory) Stores() Stores {
 		People: opener[academy.Store]{m}, Groups: opener[academy.GroupStore]{m}, Assignments: opener[academy.AssignmentStore]{m},
 		Adjustments:      opener[academy.AdjustmentStore]{m},
 		Acknowledgements: opener[academy.AcknowledgementStore]{m}, Messages: opener[academy.MessageStore]{m}, Reports: opener[academy.ReportStore]{m}, Bags: opener[academy.BagStore]{m}, Quiet: opener[academy.QuietStore]{m}, Seasons: opener[academy.SeasonStore]{m},
+		Lessons: opener[academy.LessonStore]{m}, Media: opener[academy.MediaStore]{m},
 		Rights: opener[academy.RightsStore]{m}, Guardians: opener[academy.GuardianStore]{m}, Calendars: opener[academy.CalendarStore]{m}, Digests: opener[academy.DigestStore]{m},
 		Reading: opener[academy.ReadStore]{m}, Cohorts: opener[academy.CohortStore]{m}, Learning: opener[academy.LearnStore]{m}, Insights: opener[academy.InsightStore]{m},
 		Proposals: opener[academy.ProposalStore]{m}, Rounds: opener[academy.RoundStore]{m},
@@ -138,6 +141,9 @@ func Exercise(t *testing.T, open func(t *testing.T) Stores) {
 		"quiet tests":       (*exam).quiet,
 		"seasons":           (*exam).seasons,
 		"landed":            (*exam).landed,
+		"lessons":           (*exam).lessonsKept,
+		"written":           (*exam).written,
+		"media":             (*exam).mediaKept,
 		"guardians":         (*exam).guardians,
 		"calendars":         (*exam).calendars,
 		"digests":           (*exam).digests,

@@ -40,6 +40,8 @@ type Fixture struct {
 	Comment domain.ID // under Session, by Owner
 	Message domain.ID // by Student, who has read it
 	Round   domain.ID // of Student
+	Lesson  domain.ID // of Student, by Coach, with Media
+	Media   domain.ID
 	// Webhook is an endpoint, and Delivery is on its way there.
 	Webhook, Delivery domain.ID
 	// Link shows the report of Student.
@@ -112,6 +114,11 @@ func NewFixture(t testing.TB, s Stores) *Fixture {
 	}))
 	f.Round = examID()
 	check(s.Rounds.Write(ctx, f.Academy, func(tx academy.RoundStore) error { return tx.SaveRound(ctx, f.round(f.Round, 1)) }))
+	f.Lesson, f.Media = examID(), examID()
+	check(s.Lessons.Write(ctx, f.Academy, func(tx academy.LessonStore) error { return tx.SaveLesson(ctx, f.lesson(f.Lesson, 1)) }))
+	check(s.Media.Write(ctx, f.Academy, func(tx academy.MediaStore) error {
+		return tx.AddMedia(ctx, f.media(f.Media), clip(f.media(f.Media).Size))
+	}))
 	f.Adjustment = examID()
 	check(s.Adjustments.Write(ctx, f.Academy, func(tx academy.AdjustmentStore) error { return tx.SaveAdjustment(ctx, f.adjustment(f.Adjustment)) }))
 	check(s.Acknowledgements.Write(ctx, f.Academy, func(tx academy.AcknowledgementStore) error {

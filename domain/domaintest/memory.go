@@ -312,6 +312,8 @@ type tables struct {
 	marks       map[link]int // how often a member has read on
 	reports     map[domain.ID]academy.ReportLink
 	rounds      map[domain.ID]course.Round
+	lessons     map[domain.ID]academy.Lesson // without media
+	media       map[domain.ID]keptMedia
 	tracks      map[atSkill]progress.Track
 	states      map[atSkill]progress.State
 	periods     map[atSkill][]progress.Period // oldest first
@@ -359,6 +361,7 @@ func newTables(a academy.Academy) *tables {
 	t.habits, t.bags, t.seasons = map[domain.ID]progress.Habit{}, map[domain.ID]greenside.Bag{}, map[domain.ID]academy.Season{}
 	t.messages, t.reads, t.reports = map[domain.ID]academy.Message{}, map[link]domain.ID{}, map[domain.ID]academy.ReportLink{}
 	t.rounds, t.quiet = map[domain.ID]course.Round{}, map[domain.ID][]academy.QuietWord{}
+	t.lessons, t.media = map[domain.ID]academy.Lesson{}, map[domain.ID]keptMedia{}
 	t.marks = map[link]int{}
 	t.asked, t.calendars, t.erased = map[link]time.Time{}, map[domain.ID]academy.CalendarLink{}, map[domain.ID]academy.Practised{}
 	t.adjustments, t.digests = map[domain.ID]academy.Adjustment{}, map[domain.ID]digestRow{}
@@ -377,6 +380,7 @@ func (t *tables) clone() *tables {
 	c.adjustments = maps.Clone(t.adjustments)
 	c.habits, c.priors = maps.Clone(t.habits), clonePriors(t.priors)
 	c.rounds, c.quiet = maps.Clone(t.rounds), maps.Clone(t.quiet)
+	c.lessons, c.media = maps.Clone(t.lessons), maps.Clone(t.media)
 	c.asked, c.calendars, c.erased = maps.Clone(t.asked), maps.Clone(t.calendars), maps.Clone(t.erased)
 	c.marks, c.bags, c.seasons = maps.Clone(t.marks), maps.Clone(t.bags), maps.Clone(t.seasons)
 	c.messages, c.reads, c.reports = maps.Clone(t.messages), maps.Clone(t.reads), maps.Clone(t.reports)

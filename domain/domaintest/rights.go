@@ -27,7 +27,7 @@ func (m *Memory) Guardians() academy.GuardianService {
 
 // Calendars gives the service of the calendars.
 func (m *Memory) Calendars() academy.CalendarService {
-	return academy.CalendarService{Store: opener[academy.CalendarStore]{m}, Reading: opener[academy.ReadStore]{m}, Env: m.Env()}
+	return academy.CalendarService{Store: opener[academy.CalendarStore]{m}, Reading: opener[academy.ReadStore]{m}, Lessons: opener[academy.LessonStore]{m}, Env: m.Env()}
 }
 
 // Erase implements academy.RightsStore.
@@ -79,6 +79,8 @@ func (t *tx) eraseStudent(id domain.ID) {
 			delete(t.rounds, k)
 		}
 	}
+	maps.DeleteFunc(t.lessons, func(_ domain.ID, l academy.Lesson) bool { return l.Student == id })
+	maps.DeleteFunc(t.media, func(_ domain.ID, m keptMedia) bool { return m.Student == id })
 	ofStudent := func(k atSkill) bool { return k.student == id }
 	maps.DeleteFunc(t.tracks, func(k atSkill, _ progress.Track) bool { return ofStudent(k) })
 	maps.DeleteFunc(t.states, func(k atSkill, _ progress.State) bool { return ofStudent(k) })
@@ -145,6 +147,14 @@ func (t *tx) eraseAuthor(id domain.ID) {
 	for k, s := range t.sessions {
 		unnamed(&s.By)
 		t.sessions[k] = s
+	}
+	for k, l := range t.lessons {
+		unnamed(&l.Coach)
+		t.lessons[k] = l
+	}
+	for k, m := range t.media {
+		unnamed(&m.By)
+		t.media[k] = m
 	}
 	for k, r := range t.rounds {
 		unnamed(&r.By)

@@ -51,6 +51,18 @@ func (s *setup) practised() {
 // deskPage is an address on the desk, and what it shows.
 type deskPage struct{ at, text string }
 
+// lesson plans a lesson of the student, of the day after tomorrow.
+func (s *setup) lesson() string {
+	s.t.Helper()
+	var made struct {
+		Items []struct {
+			ID string `json:"id"`
+		} `json:"items"`
+	}
+	s.call(s.Owner, "POST", "/v1/lessons", object{"student_ids": array{s.StudentID}, "starts_at": s.Clock.Now().AddDate(0, 0, 2)}, &made)
+	return made.Items[0].ID
+}
+
 // deskPages are all pages of the desk, for an owner.
 func (s *setup) deskPages() []deskPage {
 	s.t.Helper()
@@ -64,7 +76,7 @@ func (s *setup) deskPages() []deskPage {
 	return []deskPage{
 		{"#/today", "Not practising"}, {"#/live", "Nobody is practising"},
 		{"#/students", "1 student."}, {"#/students?name=nobody", "Nobody matches"}, {"#/proposals", "1 student goes on as planned"}, {"#/student/" + s.StudentID, "Latest sessions"},
-		{"#/sessions/" + s.StudentID, "Own practice"}, {"#/session/" + s.last, "A good start."}, {"#/rounds/" + s.StudentID, "No round yet"}, {"#/report/" + s.StudentID, "Please keep in mind"},
+		{"#/sessions/" + s.StudentID, "Own practice"}, {"#/session/" + s.last, "A good start."}, {"#/lessons", "No lesson on this day"}, {"#/lesson/" + s.lesson(), "What to look at"}, {"#/rounds/" + s.StudentID, "No round yet"}, {"#/report/" + s.StudentID, "Please keep in mind"},
 		{"#/programmes", "Write a new programme"}, {"#/programme/" + programme, "Ready to publish"}, {"#/versions/" + programme, "Steps as they were"}, {"#/cohort/" + programme, "Who stands where"},
 		{"#/skills", "Pitch to a landing spot"}, {"#/skill/" + s.PitchID, "no long break so far"}, {"#/skill/new", "Create the skill"},
 		{"#/bulk", "What to do"}, {"#/messages", "Message to students"}, {"#/messages/" + s.StudentID, "No messages yet"}, {"#/cards", "Which week"},

@@ -141,7 +141,7 @@ func isTagged(doc object, at operation, code string) bool {
 	content, _ := at.value["responses"].(object)[code].(object)["content"].(object)
 	body, ok := content[jsonType].(object)
 	switch {
-	case code == "304", at.method == "get" && code == "200" && at.value["responses"].(object)["304"] != nil:
+	case code == "304", at.method == "get" && (code == "200" || code == "206") && at.value["responses"].(object)["304"] != nil:
 		return true
 	case !ok || !strings.HasPrefix(code, "2") || isSystem(at.value):
 		return false

@@ -34,6 +34,7 @@ var lists = map[string]list{
 	"adjustment_kinds": words(curriculum.AdjustmentKinds()),
 	"reasons":          words(advice.Reasons()),
 	"moves":            words(advice.Moves()),
+	"written_kinds":    words(academy.WrittenKinds()),
 	"absences":         words(academy.Absences()),
 	"chance_measures":  words(advice.Measures()),
 	"hands":            words(greenside.Hands()),

@@ -87,6 +87,7 @@ func Fill(ctx context.Context, c Config) (*Academy, error) {
 		{"the coach gives the programme to every group", w.assign},
 		{fmt.Sprintf("students log %d weeks of the programme ball by ball, some of them late and out of order", c.programme()), w.logProgramme},
 		{"every third of them logs the rounds of the weekends", w.logRounds},
+		{"the coach gives lessons", w.giveLessons},
 		{"the coach gives all but one of them what follows, and two more students join", w.goOn},
 		{"two of them say what they play for, and when", w.fillSeasons},
 	} {

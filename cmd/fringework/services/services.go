@@ -39,6 +39,8 @@ type Services struct {
 	Bags        academy.BagService
 	Quiet       academy.QuietService
 	Seasons     academy.SeasonService
+	Lessons     academy.LessonService
+	LessonMedia academy.MediaService
 	Rights      academy.RightsService
 	Guardians   academy.GuardianService
 	Calendars   academy.CalendarService
@@ -116,12 +118,14 @@ func New(db *repo.DB, env domain.Env) (*Services, error) {
 		Messages:    academy.MessageService{Store: db.Messages(), Env: env},
 		Reports:     academy.ReportService{Store: db.Reports(), Reading: db.Reading(), Rounds: rounds, Env: env},
 		Rounds:      rounds,
+		Lessons:     academy.LessonService{Store: db.Lessons(), Reading: db.Reading(), Env: env},
+		LessonMedia: academy.MediaService{Store: db.LessonMedia(), Env: env},
 		Bags:        academy.BagService{Store: db.Bags(), Env: env},
 		Quiet:       academy.QuietService{Store: db.Quiet(), Env: env},
 		Seasons:     academy.SeasonService{Store: db.Seasons(), Env: env},
 		Rights:      academy.RightsService{Store: db.Rights(), Env: env},
 		Guardians:   academy.GuardianService{Store: db.Guardians(), Env: env},
-		Calendars:   academy.CalendarService{Store: db.Calendars(), Reading: db.Reading(), Env: env},
+		Calendars:   academy.CalendarService{Store: db.Calendars(), Reading: db.Reading(), Lessons: db.Lessons(), Env: env},
 		Digests:     academy.DigestService{Store: db.Digests(), Reading: db.Reading(), Env: env, NewToken: newDigestToken},
 		Propose:     academy.ProposalService{Store: db.Proposals(), Env: env},
 		Events:      academy.EventService{Store: db.Events(), Changing: db.Changes()},
@@ -175,7 +179,7 @@ func (s *Services) Reseal(ctx context.Context, log *slog.Logger) {
 func (s *Services) API(signIn *auth.Service, log *slog.Logger) api.Config {
 	return api.Config{
 		Auth: signIn, Curriculum: s.Curriculum, Academy: s.Academy, Read: s.Read, Practice: s.Practice,
-		Events: s.Events, Live: s.Live, Webhooks: s.Webhooks, Adjust: s.Adjust, Acknowledge: s.Acknowledge, Propose: s.Propose, Messages: s.Messages, Reports: s.Reports, Rounds: s.Rounds, Bags: s.Bags, Quiet: s.Quiet, Seasons: s.Seasons, Insights: s.Insights, Cohorts: s.Cohorts,
+		Events: s.Events, Live: s.Live, Webhooks: s.Webhooks, Adjust: s.Adjust, Acknowledge: s.Acknowledge, Propose: s.Propose, Messages: s.Messages, Reports: s.Reports, Rounds: s.Rounds, Bags: s.Bags, Quiet: s.Quiet, Seasons: s.Seasons, Lessons: s.Lessons, LessonMedia: s.LessonMedia, Insights: s.Insights, Cohorts: s.Cohorts,
 		Rights: s.Rights, Guardians: s.Guardians, Calendars: s.Calendars, Digests: s.Digests, Dossier: s.db.Dossier, SignIns: s.db.SignIns,
 		Log: log, Ready: s.db.Ready, Now: s.env.Now, Repeats: s.db,
 		Archive: func(ctx context.Context, academy domain.ID, to io.Writer) error {
@@ -245,7 +249,7 @@ func (s *Services) Run(ctx context.Context, log *slog.Logger) {
 		case told := <-news:
 			for _, n := range told {
 				changed[n.Academy] = true
-				erased = erased || n.Kind == "member.erased"
+				erased = erased || n.Kind == "member.erased" || n.Kind == academy.MediaDeleted || n.Kind == "lesson.deleted"
 			}
 		case <-learn.C:
 			err = s.learn(ctx, changed)
@@ -271,7 +275,7 @@ func (s *Services) Run(ctx context.Context, log *slog.Logger) {
 func (s *Services) retain(ctx context.Context, log *slog.Logger) error {
 	kept, err := s.Retain(ctx)
 	if kept != (academy.Kept{}) {
-		log.Info("what academies need not keep was erased", "members", kept.Erased, "events", kept.Forgotten)
+		log.Info("what academies need not keep was erased", "members", kept.Erased, "events", kept.Forgotten, "media", kept.Media)
 	}
 	return err
 }
@@ -326,7 +330,8 @@ func (s *Services) Retain(ctx context.Context) (all academy.Kept, err error) {
 	academies, err := s.db.Academies(ctx)
 	for _, a := range academies {
 		kept, failed := s.Rights.Retain(ctx, a.ID)
-		all.Erased, all.Forgotten, err = all.Erased+kept.Erased, all.Forgotten+kept.Forgotten, errors.Join(err, failed)
+		media, late := s.LessonMedia.Expire(ctx, a.ID)
+		all.Erased, all.Forgotten, all.Media, err = all.Erased+kept.Erased, all.Forgotten+kept.Forgotten, all.Media+media, errors.Join(err, failed, late)
 	}
 	return all, err
 }

@@ -88,6 +88,15 @@ func (p *photographer) student() {
 	p.see("Delete it")
 	p.shot("session-delete", false)
 	p.press("Keep it")
+	p.place("#/lessons")
+	p.see("Lesson")
+	p.shot("lessons", true)
+	p.do(func() error {
+		_, err := chrome.Eval[bool](p.tab, "[...document.querySelectorAll('a.session')].at(-1).click() ?? true")
+		return err
+	})
+	p.see("Keep in mind")
+	p.shot("lesson", true)
 	p.place("#/rounds")
 	p.see("strokes gained")
 	p.shot("rounds", true)

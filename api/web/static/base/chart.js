@@ -18,15 +18,17 @@ const BOTTOM = 34;
  * for each column. height is that of the drawing, in CSS pixels. The scale is cut to
  * where the band lies; the chart says where it starts when that is not 0. A brief one
  * leaves the sentence to what stands beside it; without columns so is the table.
+ * lines are { before, text }: an upright line before the point of that number, counted
+ * from 0, with what happened then. A line claims no cause.
  */
-export function BandChart({ title, sentence, points, columns, row, height = HEIGHT, brief = false }) {
+export function BandChart({ title, sentence, points, columns, row, height = HEIGHT, brief = false, lines = [] }) {
   const [table, show] = useState(false);
   const id = useId();
   const [low, high] = scaleOf(points);
   const cutText = low > 0 ? ` The scale starts at ${Math.round(100 * low)} %.` : "";
   return html`<figure class="chart">
     <figcaption class=${brief ? "brief" : undefined}><h3 id=${id}>${title}</h3>${brief ? cutText && html`<p class="small">${cutText}</p>` : html`<p>${sentence}${cutText}</p>`}</figcaption>
-    ${table ? html`<${Table} caption=${title} columns=${columns} rows=${points.map(row)} />` : html`<${Band} about=${id} sentence=${sentence} points=${points} height=${height} />`}
+    ${table ? html`<${Table} caption=${title} columns=${columns} rows=${points.map(row)} />` : html`<${Band} about=${id} sentence=${sentence} points=${points} height=${height} lines=${lines} />`}
     ${columns && html`<button type="button" class="button quiet" aria-pressed=${table ? "true" : "false"} onClick=${() => show(!table)}>${table ? "Show as chart" : "Show as table"}</button>`}
   </figure>`;
 }
@@ -79,7 +81,7 @@ function Band(props) {
   return html`<div ref=${ref}><${BandOf} ...${props} width=${width} /></div>`;
 }
 
-function BandOf({ about, sentence, points, width, height }) {
+function BandOf({ about, sentence, points, width, height, lines }) {
   const [low, high] = scaleOf(points);
   const slot = (width - LEFT - RIGHT) / points.length;
   const x = (i) => LEFT + slot * (i + 0.5);
@@ -94,6 +96,7 @@ function BandOf({ about, sentence, points, width, height }) {
       <text class="axis" x=${LEFT - 6} y=${y(v) + 4} text-anchor="end">${Math.round(v * 100)} %</text>
     </g>`)}
     ${low > 0 && html`<path class="cut-mark" d=${`M${LEFT - 5} ${y(low) + 8}l10 -5m-10 9l10 -5`} />`}
+    ${lines.map(({ before, text }) => html`<path class="then" d=${`M${(LEFT + slot * before).toFixed(1)} ${TOP}V${height - BOTTOM}`}><title>${text}</title></path>`)}
     <path class="area" d=${`${path((p) => p.high)}${back}Z`} />
     <path class="line" d=${path((p) => p.mean)} />
     ${points.map((p, i) => (p.mark ? html`<path class="mark" d=${flag(x(i), y(p.mean))}><title>${p.mark}</title></path>` : html`<circle class="dot" cx=${x(i)} cy=${y(p.mean)} r="3" />`))}

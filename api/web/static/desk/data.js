@@ -2,7 +2,8 @@
 
 import { Button, Field, html, Notice, Page, useSend, useState, Wrong } from "../base/ui.js";
 import { count } from "../base/units.js";
-import { reached, SaveButton } from "./document.js";
+import { reached } from "../base/reached.js";
+import { SaveButton } from "./document.js";
 import { isOwner, PeopleNav } from "./people.js";
 
 const kinds = [["sessions", "Sessions"], ["balls", "Every ball"], ["milestones", "Steps passed"], ["progress", "Progress"]];

@@ -1,19 +1,9 @@
 // Programme documents: importing and exporting YAML; saving any answer as a file.
 
-import * as api from "../base/api.js";
+import { reached } from "../base/reached.js";
 import { go, to } from "../base/router.js";
 import { Button, Field, html, Page, useSend, useState, Wrong } from "../base/ui.js";
 import { ProgrammeNav } from "./programmes.js";
-
-/** reached calls the API with a body or an answer that is not JSON; read takes the answer. */
-export async function reached(path, init, read) {
-  const headers = { ...init.headers, ...(await api.bearer()) };
-  return api.timed(async (signal) => {
-    const response = await fetch(path, { cache: "no-store", credentials: "same-origin", ...init, headers, signal });
-    if (response.ok) return read(response);
-    throw new api.Problem(response.status, await response.json().catch(() => ({})));
-  }, init);
-}
 
 /** SaveButton saves what the API answers as a file, of the name that it gives or else of name. */
 export function SaveButton({ path, type, name, label, before }) {

@@ -25,6 +25,7 @@ const kinds = {
   "proposal.refused": "Proposal refused", "proposal.restored": "Proposal allowed again",
   "session.stored": "Session saved", "session.extended": "Session continued", "session.edited": "Session edited", "session.deleted": "Session deleted", "session.restored": "Session brought back",
   "round.stored": "Round saved", "round.extended": "Round continued", "round.edited": "Round edited", "round.deleted": "Round deleted", "round.restored": "Round brought back",
+  "lesson.planned": "Lesson planned", "lesson.changed": "Lesson written", "lesson.deleted": "Lesson deleted", "lesson-media.added": "Photo or clip added to a lesson", "lesson-media.deleted": "Photo or clip of a lesson deleted",
   "comment.made": "Comment made", "message.sent": "Message sent", "report.shared": "Report shared", "report.withdrawn": "Shared report withdrawn", "bag.changed": "Clubs changed", "season.changed": "Season changed", "reason.acknowledged": "Reason marked as seen", "reason.raised": "Reason to look at a student", "reason.cleared": "Reason gone",
   "milestone.made": "Step passed", "milestone.withdrawn": "Step no longer passed",
   "milestone.held": "Step held", "milestone.reopened": "Step not held any more",

@@ -28,6 +28,8 @@ const places = {
   live: later("On the green", () => import("./clinic.js"), "Clinic"),
   students: later("Students", () => import("./students.js"), "Students"),
   proposals: later("Next week", () => import("./proposals.js"), "NextWeek"),
+  lessons: later("Lessons", () => import("./lessons.js"), "Lessons"),
+  lesson: later("Lesson", () => import("./lesson.js"), "LessonPage"),
   student: later("Student", () => import("./student.js"), "StudentPage"),
   sessions: later("Sessions", () => import("./sessions.js"), "Sessions"),
   session: later("Session", () => import("./session.js"), "SessionPage"),
@@ -73,7 +75,7 @@ const owners = ["keys", "apps", "webhooks", "log"];
 
 // Places that are reached from a tab count as part of it.
 const tabOf = {
-  live: "today", student: "students", sessions: "students", session: "students", rounds: "students", report: "students",
+  live: "today", lessons: "today", lesson: "today", student: "students", sessions: "students", session: "students", rounds: "students", report: "students",
   programme: "programmes", cohort: "programmes", versions: "programmes", assign: "programmes", bulk: "students", messages: "students", cards: "students", import: "programmes", skills: "programmes", skill: "programmes",
   member: "people", invitations: "people", groups: "people", academy: "people", data: "people", keys: "people", apps: "people", webhooks: "people", log: "people",
 };

@@ -2,6 +2,7 @@
 // session by session; balls and minutes by the week. All numbers are the service's.
 
 import { BandChart } from "../base/chart.js";
+import { linesOf, linesText } from "../base/lesson.js";
 import { useLoad } from "../base/load.js";
 import { count, day, near, percent, percents } from "../base/units.js";
 import { ballsText, runText, tierText } from "../base/words.js";
@@ -14,19 +15,21 @@ const interval = (p) => percents(p.interval_80.low, p.interval_80.high);
 /** SkillCharts draws one skill of one student. compact leaves the weeks out. */
 export function SkillCharts({ studentID, skill, compact }) {
   const history = useLoad(`/v1/students/${studentID}/skills/${skill.skill_id}/history`);
+  const taught = useLoad(`/v1/lessons?student_id=${studentID}&limit=50`).body?.items ?? [];
   if (!history.body) return html`<${Missing} what=${`the history of ${skill.name}`} from=${history} />`;
   const { points, weeks, tier } = history.body;
   if (points.length < 2) return html`<p>Charts appear once two sessions have balls that count for the next step.</p>`;
   const made = new Map(skill.milestones.map((m) => [m.session_id, tierText(m.tier)]));
-  return html`<div class=${compact ? "charts compact" : "charts"}><${Rate} points=${points} tier=${tier} made=${made} height=${compact ? 125 : undefined} />
+  return html`<div class=${compact ? "charts compact" : "charts"}><${Rate} points=${points} tier=${tier} made=${made} taught=${taught} height=${compact ? 125 : undefined} />
     ${!compact && html`<${Runs} points=${points} tier=${tier} made=${made} />`}
     ${!compact && weeks.length > 1 && html`<${Weeks} weeks=${weeks} />`}</div>`;
 }
 
-function Rate({ points, tier, made, height }) {
+function Rate({ points, tier, made, taught, height }) {
+  const lines = linesOf(taught, points);
   const [first, last] = [points[0], points.at(-1)];
-  const sentence = `From ${percent(first.mean)} (${interval(first)}) on ${day(first.day)} to ${percent(last.mean)} (${interval(last)}) on ${day(last.day)}. The true rate is in the band 4 times in 5; a flag marks a step passed.`;
-  return html`<${BandChart} title=${`Rate inside ${near(tier.radius_m)}, session by session`} sentence=${sentence} height=${height}
+  const sentence = `From ${percent(first.mean)} (${interval(first)}) on ${day(first.day)} to ${percent(last.mean)} (${interval(last)}) on ${day(last.day)}. The true rate is in the band 4 times in 5; a flag marks a step passed.${linesText(lines)}`;
+  return html`<${BandChart} lines=${lines} title=${`Rate inside ${near(tier.radius_m)}, session by session`} sentence=${sentence} height=${height}
     points=${points.map((p) => ({ label: day(p.day), mean: p.mean, low: p.interval_80.low, high: p.interval_80.high, mark: made.get(p.session_id), source: p }))}
     columns=${["Session", "Rate", "80 % band", "In", "Of balls", "Judged elsewhere", "Step passed"]}
     row=${({ label, mark, source }) => [label, percent(source.mean), interval(source), source.inside, source.judged, source.elsewhere.reduce((n, c) => n + c.balls, 0), mark ?? ""]} />`;

@@ -58,6 +58,7 @@ function Actions({ body, reload }) {
   const [asking, ask] = useState(false);
   return html`<div class="row tools screen-only">
     <${Button} disabled=${!body.last_at} onClick=${() => ask(true)}>Comment on the last session</${Button}>
+    <a class="button" href=${`${to("lessons")}?student=${body.student.id}`}>Lessons</a>
     <a class="button" href=${to("messages", body.student.id)}>Messages</a>
     <a class="button" href=${to("report", body.student.id)}>Progress report</a>
     <a class="button" href=${to("member", body.student.id)}>Name, groups and access</a>

@@ -7,6 +7,7 @@ import { tierText } from "../base/words.js";
 import { Button, html, Page, useState } from "../base/ui.js";
 import { Cards, Following, useBoard } from "./clinic.js";
 import { FirstSteps } from "./first.js";
+import { LessonsToday } from "./lessons.js";
 import { NewMessages } from "./unread.js";
 import { agoText, AsOf, Missing } from "./parts.js";
 import { Triage } from "./triage.js";
@@ -20,7 +21,7 @@ export function Today() {
   const board = useBoard();
   const rows = board.body?.items;
   return html`<${Page} title="Today" wide>
-    <${Missing} what="your students" from=${board} /><${AsOf} from=${board} /><${NewMessages} rows=${rows ?? []} />
+    <${Missing} what="your students" from=${board} /><${AsOf} from=${board} /><${NewMessages} rows=${rows ?? []} />${rows?.length > 0 && html`<${LessonsToday} />`}
     ${rows?.length === 0 && html`<${FirstSteps} />`}
     ${rows?.length > 0 && html`<div class="columns today">
       <div><${Triage} rows=${rows} onChange=${board.reload} /></div>

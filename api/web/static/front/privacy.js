@@ -6,7 +6,8 @@ const Privacy = () => html`<${Page} title="What is kept" lead="What this service
   <section><h2>What is kept of everybody</h2>
     <p>Your name, e-mail, a password that nobody can read, your time zone, when you signed in, and a log of who changed what. Where there is mail, whether you want the weekly letter; each letter is kept until it is sent.</p></section>
   <section><h2>What is kept of a student</h2>
-    <p>The programmes that you were given; your sessions with every ball, time and note; your rounds; your clubs; your goal, competitions and off-season; what was worked out from all that; comments and messages.</p></section>
+    <p>The programmes that you were given; your sessions with every ball, time and note; your rounds; your clubs; your goal, competitions and off-season; what was worked out from all that; comments and messages; your lessons, with the coach's notes.</p>
+    <p>A photo or clip of a lesson is kept for the days that you agreed with your coach and then deleted; a junior's only if the guardian has agreed. Photos are kept without where they were taken. You can delete them earlier, on the page of the lesson.</p></section>
   <section><h2>Who reads it</h2>
     <ul class="plain"><li>Your own coaches, and the owners of your academy. No other academy.</li>
       <li>A junior's guardians.</li>

@@ -14,7 +14,7 @@ import { effect, Failed, html, Loading, Page, render, SkipLink, useEffect, useSt
 import { Now } from "./now.js";
 import { Practice } from "./practice.js";
 import { over } from "./log.js";
-import { nowPath, progressPath, SESSIONS } from "./plan.js";
+import { nowPath, progressPath, LESSONS, SESSIONS } from "./plan.js";
 import { Ready } from "./ready.js";
 import { styles } from "./styles.js";
 
@@ -42,6 +42,8 @@ const places = {
   messages: later("Messages", () => import("./messages.js"), "Messages"),
   card: later("Practice card", () => import("./card.js"), "Card"),
   typein: later("Type in a card", () => import("./typein.js"), "TypeIn"),
+  lessons: later("Lessons", () => import("./lessons.js"), "Lessons"),
+  lesson: later("Lesson", () => import("./lessons.js"), "Lesson"),
   rounds: later("On the course", () => import("./rounds.js"), "Rounds"),
   round: later("Round", () => import("./rounds.js"), "Round"),
   first: later("First steps", () => import("./first.js"), "First"),
@@ -88,7 +90,7 @@ function Outside() {
 /** stockUp fetches what the green needs without a network. */
 async function stockUp() {
   if (who.peek()?.membership?.role !== "student") return;
-  for (const path of [nowPath(), progressPath(), SESSIONS]) await fetched(path).catch((e) => e.known || console.error(e));
+  for (const path of [nowPath(), progressPath(), SESSIONS, LESSONS]) await fetched(path).catch((e) => e.known || console.error(e));
 }
 
 outbox.start();

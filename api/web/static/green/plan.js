@@ -15,6 +15,9 @@ export const progressPath = () => `/v1/students/${who.value.membership.member_id
 /** SESSIONS is where the student's latest sessions are. */
 export const SESSIONS = "/v1/sessions?limit=20";
 
+/** LESSONS is where the student's lessons are, latest first: the first cue in it stands. */
+export const LESSONS = "/v1/lessons";
+
 /** useNow is the student's present as useLoad gives it, its weeks turned over. */
 export function useNow() {
   const now = useLoad(nowPath());
@@ -77,7 +80,7 @@ export async function toPractise(now, { work, week, plan, said }, since = 0) {
     skills, time_zone: awayZone(), said,
     plan: {
       assignment_id: work.assignment_id, programme_name: work.programme_name, version: work.version, week: week.number, plan: plan.number,
-      name: planName(plan), minutes: plan.minutes, counts: plan.counts,
+      name: planName(plan), minutes: plan.minutes, counts: plan.counts, cue: (await kept(LESSONS))?.body.items.find((l) => l.cue)?.cue,
       blocks: plan.blocks.map((b) => ({ ...b, ...goneOn(b, mine, since), radius_m: radiusOf(b, skills[b.skill_id]) })),
     },
   };

@@ -346,7 +346,7 @@ function HowItStands({ record }) {
   const alone = !stands && !planned.say && planned.kind !== "technique"; // the counts are all there is to say
   return html`<section class="stands" aria-label="How it stands">
     ${stands ? html`<${InARow} record=${record} stands=${stands} />`
-      : planned.say || planned.kind === "technique" ? html`<p class="cue">${planned.say ?? cueOf(planned)}</p>`
+      : planned.say || planned.kind === "technique" ? html`<p class="cue">${planned.say ?? record.plan.cue ?? cueOf(planned)}</p>`
       : balls.length > 0 && html`<p class="run"><span class="run-number">${insideOf(balls)}</span> <span class="run-of">of ${balls.length} in${holedText}</span></p>`}
     <p class="counted">${balls.length === 0 ? "No balls yet" : planned.quiet ? ballsText(balls.length) : alone ? "Last balls" : `${ballsText(balls.length)}: ${insideOf(balls)} in${holedText}`} ${!planned.quiet && html`<${Marks} balls=${balls} length=${stands?.reading.current.length ?? 0} />`}</p>
   </section>`;

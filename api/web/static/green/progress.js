@@ -5,6 +5,7 @@ import { who } from "../base/account.js";
 import { BandChart, Table } from "../base/chart.js";
 import { OnCourse } from "../base/course.js";
 import { Learning } from "../base/learning.js";
+import { linesOf, linesText } from "../base/lesson.js";
 import { Pace, PlayedOut } from "../base/playedout.js";
 import { useLoad } from "../base/load.js";
 import { to } from "../base/router.js";
@@ -17,7 +18,7 @@ import { ballsText, kindName, runText, tierText, waitText } from "../base/words.
 import { Failed, html, Loading, Page } from "../base/ui.js";
 import { Ladder } from "../base/ladder.js";
 import { Bar } from "./parts.js";
-import { progressPath } from "./plan.js";
+import { LESSONS, progressPath } from "./plan.js";
 
 export function Progress() {
   const progress = useLoad(progressPath());
@@ -108,8 +109,10 @@ const LOW = 150;
 
 function RateChart({ skill, rates: { tier, points, sentence } }) {
   const made = stepsOf(skill);
-  return html`<${BandChart} title=${`Rate inside ${near(tier.radius_m)}`} sentence=${sentence} brief height=${LOW}
-    points=${points.map((p) => ({ ...p, label: day(p.day), low: p.interval_80.low, high: p.interval_80.high, mark: made.get(p.session_id) }))} />`;
+  const lines = linesOf(useLoad(LESSONS).body?.items ?? [], points);
+  return html`<${BandChart} title=${`Rate inside ${near(tier.radius_m)}`} sentence=${sentence} brief height=${LOW} lines=${lines}
+    points=${points.map((p) => ({ ...p, label: day(p.day), low: p.interval_80.low, high: p.interval_80.high, mark: made.get(p.session_id) }))} />
+    ${lines.length > 0 && html`<p class="small">${linesText(lines)}</p>`}`;
 }
 
 function RateTable({ skill, rates: { points } }) {

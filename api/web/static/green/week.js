@@ -11,6 +11,7 @@ import { runText, tierText } from "../base/words.js";
 import { Button, html, Notice } from "../base/ui.js";
 import { Ladder } from "../base/ladder.js";
 import { Coming } from "../base/season.js";
+import { Taught } from "./lessons.js";
 import { Latest } from "./messages.js";
 import { Versions } from "./days.js";
 import { SESSIONS } from "./plan.js";
@@ -33,6 +34,7 @@ export function Week({ now }) {
   return html`
     ${beginner && html`<${FirstTime} />`}
     ${todo && html`<${Versions} args=${todo} />`}
+    <${Taught} />
     <${Said} recent=${(stored ?? []).slice(0, RECENT)} />
     ${changes.length > 0 && html`<section><h2>Your coach's changes</h2><ul class="plain">${changes.map((a) => html`<li key=${a.id}>${a.text || "Your coach has changed your plan."}${a.until ? ` Until ${day(a.until)}.` : ""}</li>`)}</ul></section>`}
     <${Coming} student=${who.value.membership.member_id} href=${to("season")} />
