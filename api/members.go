@@ -34,6 +34,8 @@ type Member struct {
 	// links, AppsAt that software with a key may read the junior's data.
 	ReportsAt *time.Time `json:"reports_at,omitempty" format:"date-time"`
 	AppsAt    *time.Time `json:"apps_at,omitempty" format:"date-time"`
+	// MatchesAt is when a guardian agreed that the junior plays matches.
+	MatchesAt *time.Time `json:"matches_at,omitempty" format:"date-time"`
 	// RemovedAt is when the member was removed; absent while they are in the academy.
 	RemovedAt *time.Time `json:"removed_at,omitempty" format:"date-time"`
 	JoinedAt  time.Time  `json:"joined_at" binding:"required" format:"date-time"`
@@ -80,7 +82,7 @@ func encodeMember(m academy.Member) Member {
 	return Member{
 		ID: m.ID, Role: string(m.Role), Name: m.Name, Email: m.Email, TimeZone: m.TimeZone, Units: string(m.Units),
 		Junior: m.Junior, ConsentAt: instant(m.ConsentAt), ConsentBy: m.ConsentBy,
-		ConsentWithdrawnAt: instant(m.ConsentEndedAt), ConsentWithdrawnBy: m.ConsentEndedBy, ReportsAt: instant(m.ReportsAt), AppsAt: instant(m.AppsAt),
+		ConsentWithdrawnAt: instant(m.ConsentEndedAt), ConsentWithdrawnBy: m.ConsentEndedBy, ReportsAt: instant(m.ReportsAt), AppsAt: instant(m.AppsAt), MatchesAt: instant(m.MatchesAt),
 		RemovedAt: instant(m.RemovedAt), JoinedAt: m.JoinedAt.UTC(), Revision: m.Revision,
 	}
 }

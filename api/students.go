@@ -23,10 +23,12 @@ type ConsentRequest struct {
 	// Given is whether the junior's practice may be stored, and read by their coaches.
 	Given *bool `json:"given" validate:"required" example:"true"`
 	// Reports is whether coaches may share the junior's report by links, Apps whether
-	// software with a key of the academy may read the junior's data. Left out, each
-	// stays as it is; without consent there is neither.
+	// software with a key of the academy may read the junior's data, Matches whether
+	// those who play a match with the junior see the junior's name and balls in it. Left
+	// out, each stays as it is; without consent there is none of them.
 	Reports *bool `json:"reports,omitempty" example:"false"`
 	Apps    *bool `json:"apps,omitempty" example:"false"`
+	Matches *bool `json:"matches,omitempty" example:"false"`
 } // @name ConsentRequest
 
 // listCoaches lists the coaches of a student.
@@ -124,7 +126,7 @@ func (s *Server) putConsent(c echo.Context) error {
 	if r.Given == nil {
 		return missing("/given", "give true to consent, false to withdraw consent")
 	}
-	m, err := s.Academy.Consent(c.Request().Context(), actor(c), student, academy.ConsentChange{Given: *r.Given, Reports: r.Reports, Apps: r.Apps})
+	m, err := s.Academy.Consent(c.Request().Context(), actor(c), student, academy.ConsentChange{Given: *r.Given, Reports: r.Reports, Apps: r.Apps, Matches: r.Matches})
 	if err != nil {
 		return err
 	}

@@ -113,6 +113,7 @@ func newFixture(t *testing.T, s *service) *fixture {
 	w.its.session = newID()
 	played := sessionBody(1, ago(24), test(w.its.skill, in(10)))
 	played["note"] = "Note of " + studentMark
+	played["match_id"] = theMatch
 	w.student.store(w.its.session, played, 201)
 	w.its.comment = made[api.Comment](w.coach.caller, sessionPath(w.its.session)+"/comments", object{"text": "For " + studentMark}).ID
 	w.its.round = newID()

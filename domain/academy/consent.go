@@ -15,6 +15,9 @@ type ConsentChange struct {
 	// software with a key of the academy may read the junior's data.
 	Reports *bool
 	Apps    *bool
+	// Matches is whether the junior may play matches, in which those who play along see
+	// the junior's name and balls.
+	Matches *bool
 }
 
 // Consent records what a junior's guardian agrees to. Each sharing is asked for by
@@ -38,11 +41,12 @@ func (s Service) Consent(ctx context.Context, a domain.Actor, student domain.ID,
 		}
 		agree(&m.ReportsAt, c.Reports, c.Given, now)
 		agree(&m.AppsAt, c.Apps, c.Given, now)
+		agree(&m.MatchesAt, c.Matches, c.Given, now)
 		m.Revision++
 		if err := tx.SaveMember(ctx, m); err != nil {
 			return err
 		}
-		return tx.Record(ctx, s.event(a, kind, student, student, map[string]any{"reports": !m.ReportsAt.IsZero(), "apps": !m.AppsAt.IsZero()}))
+		return tx.Record(ctx, s.event(a, kind, student, student, map[string]any{"reports": !m.ReportsAt.IsZero(), "apps": !m.AppsAt.IsZero(), "matches": !m.MatchesAt.IsZero()}))
 	})
 	return m, err
 }
@@ -78,7 +82,7 @@ func (m *Member) grow(junior bool) {
 	}
 	m.Junior = junior
 	m.ConsentAt, m.ConsentBy, m.ConsentEndedAt, m.ConsentEndedBy = time.Time{}, "", time.Time{}, ""
-	m.ReportsAt, m.AppsAt = time.Time{}, time.Time{}
+	m.ReportsAt, m.AppsAt, m.MatchesAt = time.Time{}, time.Time{}, time.Time{}
 }
 
 // askedAt is since when guardians wait for a student's word; zero for a junior's, who

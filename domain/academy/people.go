@@ -59,6 +59,8 @@ type Member struct {
 	// without.
 	ReportsAt time.Time
 	AppsAt    time.Time
+	// MatchesAt is when a guardian agreed that the junior plays matches.
+	MatchesAt time.Time
 	// RemovedAt is when the member left; zero while in the academy. What the
 	// member did is kept.
 	RemovedAt time.Time
@@ -80,6 +82,10 @@ func (m Member) ForApps() bool { return !m.Junior || !m.AppsAt.IsZero() }
 // ForReports reports whether the student's report may be shared by links: a
 // junior's only if a guardian agreed, and while they consent at all.
 func (m Member) ForReports() bool { return !m.Junior || m.MayPractise() && !m.ReportsAt.IsZero() }
+
+// ForMatches reports whether those who play a match with the student see what the
+// student did in it: of a junior only if a guardian agreed, and while they consent at all.
+func (m Member) ForMatches() bool { return !m.Junior || m.MayPractise() && !m.MatchesAt.IsZero() }
 
 // Group is some students, under a name.
 type Group struct {
