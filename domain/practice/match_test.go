@@ -26,7 +26,8 @@ func TestMatch(t *testing.T) {
 		return balls
 	}
 	for _, order := range [][2]int{{0, 1}, {1, 0}} {
-		mem := domaintest.Populated(time.Date(2026, time.May, 6, 9, 0, 0, 0, time.UTC))
+		h := open(t)
+		mem := h.mem
 		as := func(id domain.ID, role domain.Role) domain.Actor {
 			return domain.Actor{Academy: domaintest.Hollow, Member: id, Role: role}
 		}
@@ -34,7 +35,7 @@ func TestMatch(t *testing.T) {
 		half := func(i, inside, revision int) practice.Session {
 			return practice.Session{
 				ID: mem.NewID(), Student: players[i].Member, TimeZone: "UTC", StartedAt: mem.Now().Add(-time.Hour), Revision: revision, Match: match.ID(),
-				Blocks: []practice.Block{{Kind: curriculum.Random, Skill: domaintest.PitchID, Radius: 4 * domain.Metre, Seconds: 600, Balls: outcomes(inside)}},
+				Blocks: []practice.Block{{Kind: curriculum.Random, Skill: h.pitch, Radius: 4 * domain.Metre, Seconds: 600, Balls: outcomes(inside)}},
 			}
 		}
 		halves := [2]practice.Session{half(0, 4, 1), half(1, 3, 1)}
