@@ -37,6 +37,8 @@ type Member struct {
 	// MediaAt is when a guardian agreed that photos and clips of the junior may be kept
 	// with lessons.
 	MediaAt *time.Time `json:"media_at,omitempty" format:"date-time"`
+	// MatchesAt is when a guardian agreed that the junior plays matches.
+	MatchesAt *time.Time `json:"matches_at,omitempty" format:"date-time"`
 	// RemovedAt is when the member was removed; absent while they are in the academy.
 	RemovedAt *time.Time `json:"removed_at,omitempty" format:"date-time"`
 	JoinedAt  time.Time  `json:"joined_at" binding:"required" format:"date-time"`
@@ -83,7 +85,7 @@ func encodeMember(m academy.Member) Member {
 	return Member{
 		ID: m.ID, Role: string(m.Role), Name: m.Name, Email: m.Email, TimeZone: m.TimeZone, Units: string(m.Units),
 		Junior: m.Junior, ConsentAt: instant(m.ConsentAt), ConsentBy: m.ConsentBy,
-		ConsentWithdrawnAt: instant(m.ConsentEndedAt), ConsentWithdrawnBy: m.ConsentEndedBy, ReportsAt: instant(m.ReportsAt), AppsAt: instant(m.AppsAt), MediaAt: instant(m.MediaAt),
+		ConsentWithdrawnAt: instant(m.ConsentEndedAt), ConsentWithdrawnBy: m.ConsentEndedBy, ReportsAt: instant(m.ReportsAt), AppsAt: instant(m.AppsAt), MediaAt: instant(m.MediaAt), MatchesAt: instant(m.MatchesAt),
 		RemovedAt: instant(m.RemovedAt), JoinedAt: m.JoinedAt.UTC(), Revision: m.Revision,
 	}
 }

@@ -63,6 +63,8 @@ func (s *Server) practiceRoutes() []route {
 		guarded(del, roundPath, auth.RoundWrite, s.deleteRound),
 		guarded(get, "/v1/students/:student_id/course", auth.ProgressSee, s.getCourse),
 
+		guarded(get, "/v1/matches/:match_id", auth.SessionRead, s.getMatch),
+		guarded(get, "/v1/students/:student_id/matches", auth.SessionRead, s.listMatches),
 		guarded(get, "/v1/students/:student_id/now", auth.NowRead, s.getNow),
 		guarded(get, "/v1/students/:student_id/tests", auth.NowRead, s.getTests),
 		guarded(post, "/v1/students/:student_id/start", auth.StartTake, s.takeStart),

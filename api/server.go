@@ -32,6 +32,7 @@ type Config struct {
 	Academy    academy.Service
 	Read       academy.ReadService
 	Practice   practice.Service
+	Matches    practice.MatchService
 	Events     academy.EventService
 	Live       academy.LiveService
 	Webhooks   webhook.Service

@@ -23,13 +23,17 @@ type ConsentRequest struct {
 	// Given is whether the junior's practice may be stored, and read by their coaches.
 	Given *bool `json:"given" validate:"required" example:"true"`
 	// Reports is whether coaches may share the junior's report by links, Apps whether
-	// software with a key of the academy may read the junior's data. Left out, each
-	// stays as it is; without consent there is neither.
+	// software with a key of the academy may read the junior's data, Matches whether
+	// those who play a match with the junior see the junior's name and balls in it. Left
+	// out, each stays as it is; without consent there is none of them.
 	Reports *bool `json:"reports,omitempty" example:"false"`
 	Apps    *bool `json:"apps,omitempty" example:"false"`
 	// Media is whether coaches may keep photos and clips of the junior with lessons.
 	// Without it, those that are kept are deleted within the hour.
 	Media *bool `json:"media,omitempty" example:"false"`
+	// Matches is whether the junior may play matches: those who play along see the
+	// junior's name and balls.
+	Matches *bool `json:"matches,omitempty" example:"false"`
 } // @name ConsentRequest
 
 // listCoaches lists the coaches of a student.
@@ -127,7 +131,7 @@ func (s *Server) putConsent(c echo.Context) error {
 	if r.Given == nil {
 		return missing("/given", "give true to consent, false to withdraw consent")
 	}
-	m, err := s.Academy.Consent(c.Request().Context(), actor(c), student, academy.ConsentChange{Given: *r.Given, Reports: r.Reports, Apps: r.Apps, Media: r.Media})
+	m, err := s.Academy.Consent(c.Request().Context(), actor(c), student, academy.ConsentChange{Given: *r.Given, Reports: r.Reports, Apps: r.Apps, Media: r.Media, Matches: r.Matches})
 	if err != nil {
 		return err
 	}

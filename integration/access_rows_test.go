@@ -6,6 +6,7 @@ import (
 
 	"fringework/api"
 	"fringework/domain"
+	"fringework/domain/curriculum"
 )
 
 // publicOperations need no token.
@@ -333,6 +334,10 @@ var rows = map[string]row{
 	"DELETE /v1/rounds/{round_id}": {may: players, hides: ofStudent, fresh: freshRound, ask: func(th things) ([]domain.ID, string, any) {
 		return []domain.ID{th.round}, "?revision=7&student_id=" + string(th.student), nil
 	}},
+	"GET /v1/students/{student_id}/matches": {may: everybody, key: "sessions:read", hides: ofStudent, ask: named(theStudent, nil)},
+	"GET /v1/matches/{match_id}": {may: everybody, key: "sessions:read", hides: ofStudent, ask: func(things) ([]domain.ID, string, any) {
+		return []domain.ID{theMatch}, "", nil
+	}},
 	"GET /v1/students/{student_id}/course":                {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
 	"GET /v1/students/{student_id}/played-out":            {may: everybody, key: "progress:read", hides: ofStudent, ask: named(theStudent, nil)},
 	"POST /v1/sessions/{session_id}/comments":             {may: teachers, hides: ofStudent, ask: named(theSession, object{"text": "Well kept to the plan."})},
@@ -422,3 +427,6 @@ var rows = map[string]row{
 		return []domain.ID{"split"}, "", object{"minutes": 70, "shares": []int{20, 35, 15, 30}}
 	}},
 }
+
+// theMatch is the match in which the session of the matrix was played, dealt by its code.
+var theMatch = curriculum.Match{Kind: curriculum.Pitch, Balls: 6, Seed: 2026}.ID()

@@ -110,9 +110,11 @@ func newFixture(t *testing.T, s *service) *fixture {
 	w.its.programme = w.coach.publish(course("Course of "+academyMark, w.its.skill))
 	w.its.assignment = w.coach.assign(w.its.programme, ago(72), w.student)[0].ID
 	w.its.adjustment = w.coach.adjust(w.student.id, object{"kind": "radius", "skill_id": w.its.skill, "radius_m": 1.3, "text": "For " + studentMark}).Adjustment.ID
+	w.guardian.put("/v1/students/"+string(w.student.id)+"/consent", object{"given": true, "media": true, "matches": true}).want(200)
 	w.its.session = newID()
 	played := sessionBody(1, ago(24), test(w.its.skill, in(10)))
 	played["note"] = "Note of " + studentMark
+	played["match_id"] = theMatch
 	w.student.store(w.its.session, played, 201)
 	w.its.comment = made[api.Comment](w.coach.caller, sessionPath(w.its.session)+"/comments", object{"text": "For " + studentMark}).ID
 	w.its.round = newID()
@@ -125,7 +127,6 @@ func newFixture(t *testing.T, s *service) *fixture {
 	w.its.link = w.coach.share(w.student)
 	w.its.lesson = w.coach.planLesson(w.student, ago(30))
 	w.coach.put(lessonPath(w.its.lesson), lessonBody(ago(30), "Cue of "+studentMark)).want(200)
-	w.guardian.put("/v1/students/"+string(w.student.id)+"/consent", object{"given": true, "media": true}).want(200)
 	w.its.photo = w.coach.photograph(w.its.lesson)
 	freshHook(w, &w.its)
 	w.makeKeys()

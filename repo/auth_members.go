@@ -41,7 +41,7 @@ func (t *authTx) AddMember(ctx context.Context, in domain.ID, m auth.Member) err
 func (t *authTx) Reinstate(ctx context.Context, in domain.ID, m auth.Member) (bool, error) {
 	r := t.of(ctx, in, m.ID).Model(&memberRow{}).Where("removed_at IS NOT NULL").Updates(map[string]any{
 		"role": m.Role, "name": m.Name, "time_zone": m.TimeZone, "junior": m.Junior,
-		"consent_at": nil, "consent_by": nil, "consent_ended_at": nil, "consent_ended_by": nil, "reports_at": nil, "apps_at": nil, "media_at": nil,
+		"consent_at": nil, "consent_by": nil, "consent_ended_at": nil, "consent_ended_by": nil, "reports_at": nil, "apps_at": nil, "media_at": nil, "matches_at": nil,
 		"removed_at": nil, "revision": gorm.Expr("revision + 1"),
 	})
 	return did(r, "member")

@@ -15,7 +15,7 @@ import (
 func StoresOf(ctx context.Context, db *DB) domaintest.Stores {
 	write := func(fn func(tx auth.Tx) error) error { return db.Auth().Write(ctx, fn) }
 	return domaintest.Stores{
-		People: db.People(), Groups: db.Groups(), Assignments: db.Assignments(), Adjustments: db.Adjustments(), Acknowledgements: db.Acknowledgements(), Quiet: db.Quiet(), Proposals: db.Proposals(), Reading: db.Reading(), Cohorts: db.Cohorts(),
+		People: db.People(), Groups: db.Groups(), Assignments: db.Assignments(), Adjustments: db.Adjustments(), Acknowledgements: db.Acknowledgements(), Quiet: db.Quiet(), Proposals: db.Proposals(), Reading: db.Reading(), Matches: db.Matches(), Cohorts: db.Cohorts(),
 		Learning: db.Learning(), Insights: db.Insights(), Events: db.Events(), Changes: db.Changes(), Retention: db.Retention(), Webhooks: db.Webhooks(), Queue: db.WebhookQueue(), Watching: db.Watching(), Curriculum: db.Curriculum(), Practice: db.Practice(),
 		Messages: db.Messages(), Reports: db.Reports(), Rounds: db.Rounds(), Bags: db.Bags(), Seasons: db.Seasons(), Lessons: db.Lessons(), Media: db.LessonMedia(), Rights: db.Rights(), Guardians: db.Guardians(), Calendars: db.Calendars(), Digests: db.Digests(), Sessions: db.Sessions(), Comments: db.Comments(), Pauses: db.Pauses(), Rebuilding: db.Rebuilding(),
 		AddAcademy: func(a academy.Academy) error {

@@ -72,13 +72,14 @@ type memberRow struct {
 	Junior    bool
 	ConsentAt *int64
 	ConsentBy *domain.ID
-	// ConsentEndedAt is when consent was withdrawn, ReportsAt, AppsAt and
-	// MediaAt when sharing, and photos and clips, were agreed to.
+	// ConsentEndedAt is when consent was withdrawn; ReportsAt, AppsAt, MediaAt and
+	// MatchesAt when sharing, photos and clips, and matches were agreed to.
 	ConsentEndedAt *int64
 	ConsentEndedBy *domain.ID
 	ReportsAt      *int64
 	AppsAt         *int64
 	MediaAt        *int64
+	MatchesAt      *int64
 	RemovedAt      *int64
 	Revision       int
 	JoinedAt       int64
@@ -94,19 +95,19 @@ func (r memberRow) member() academy.Member {
 		ID: r.ID, Account: r.AccountID, Role: r.Role, Name: r.Name, Email: r.Email, TimeZone: r.TimeZone, Units: r.Units,
 		Junior: r.Junior, ConsentAt: maybeInstant(r.ConsentAt), ConsentBy: orEmpty(r.ConsentBy),
 		ConsentEndedAt: maybeInstant(r.ConsentEndedAt), ConsentEndedBy: orEmpty(r.ConsentEndedBy),
-		ReportsAt: maybeInstant(r.ReportsAt), AppsAt: maybeInstant(r.AppsAt), MediaAt: maybeInstant(r.MediaAt),
+		ReportsAt: maybeInstant(r.ReportsAt), AppsAt: maybeInstant(r.AppsAt), MediaAt: maybeInstant(r.MediaAt), MatchesAt: maybeInstant(r.MatchesAt),
 		RemovedAt: maybeInstant(r.RemovedAt), Revision: r.Revision, JoinedAt: instant(r.JoinedAt),
 	}
 }
 
 // memberColumns are what members are read from, with their e-mails.
 const memberColumns = "members.id, members.account_id, members.role, members.name, members.time_zone, members.units, members.junior," +
-	" members.consent_at, members.consent_by, members.consent_ended_at, members.consent_ended_by, members.reports_at, members.apps_at, members.media_at, members.removed_at, members.revision, members.joined_at, accounts.email"
+	" members.consent_at, members.consent_by, members.consent_ended_at, members.consent_ended_by, members.reports_at, members.apps_at, members.media_at, members.matches_at, members.removed_at, members.revision, members.joined_at, accounts.email"
 
 // fields are where the memberColumns are scanned to.
 func (r *memberRow) fields() []any {
 	return []any{&r.ID, &r.AccountID, &r.Role, &r.Name, &r.TimeZone, &r.Units, &r.Junior, &r.ConsentAt, &r.ConsentBy,
-		&r.ConsentEndedAt, &r.ConsentEndedBy, &r.ReportsAt, &r.AppsAt, &r.MediaAt, &r.RemovedAt, &r.Revision, &r.JoinedAt, &r.Email}
+		&r.ConsentEndedAt, &r.ConsentEndedBy, &r.ReportsAt, &r.AppsAt, &r.MediaAt, &r.MatchesAt, &r.RemovedAt, &r.Revision, &r.JoinedAt, &r.Email}
 }
 
 // viewing finds members for deciding whom an asker may see.
@@ -199,7 +200,7 @@ func (s *scope) saveMember(ctx context.Context, m academy.Member) error {
 	row := memberRow{
 		AcademyID: s.id, ID: m.ID, Role: m.Role, Name: m.Name, TimeZone: m.TimeZone, Units: m.Units, Junior: m.Junior,
 		ConsentAt: maybeAt(m.ConsentAt), ConsentBy: maybeText(m.ConsentBy),
-		ConsentEndedAt: maybeAt(m.ConsentEndedAt), ConsentEndedBy: maybeText(m.ConsentEndedBy), ReportsAt: maybeAt(m.ReportsAt), AppsAt: maybeAt(m.AppsAt), MediaAt: maybeAt(m.MediaAt),
+		ConsentEndedAt: maybeAt(m.ConsentEndedAt), ConsentEndedBy: maybeText(m.ConsentEndedBy), ReportsAt: maybeAt(m.ReportsAt), AppsAt: maybeAt(m.AppsAt), MediaAt: maybeAt(m.MediaAt), MatchesAt: maybeAt(m.MatchesAt),
 		RemovedAt: maybeAt(m.RemovedAt), Revision: m.Revision,
 	}
 	if m.Revision == 1 { // members are made by accepting an invitation alone
@@ -207,7 +208,7 @@ func (s *scope) saveMember(ctx context.Context, m academy.Member) error {
 	}
 	return s.save(ctx, &row, m.ID, m.Revision, "member",
 		"role", "name", "time_zone", "units", "junior", "consent_at", "consent_by",
-		"consent_ended_at", "consent_ended_by", "reports_at", "apps_at", "media_at", "removed_at")
+		"consent_ended_at", "consent_ended_by", "reports_at", "apps_at", "media_at", "matches_at", "removed_at")
 }
 
 // WorksWith implements academy.Viewing.

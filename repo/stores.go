@@ -290,6 +290,13 @@ func (db *DB) Sessions() domain.Transactor[practice.ReadStore] {
 	}}
 }
 
+// Matches opens the store of practice.MatchService.
+func (db *DB) Matches() domain.Transactor[practice.MatchStore] {
+	return transactor[practice.MatchStore]{db, func(s *scope) practice.MatchStore {
+		return matchStore{s, viewing{s}, skills{s}, rowParts{s}}
+	}}
+}
+
 // Comments opens the store of practice.Service's comments.
 func (db *DB) Comments() domain.Transactor[practice.CommentStore] {
 	return transactor[practice.CommentStore]{db, func(s *scope) practice.CommentStore {

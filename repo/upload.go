@@ -100,7 +100,7 @@ func (s practiceStore) findStudent(ctx context.Context, q *practice.Opening) err
 }
 
 func (s practiceStore) lockMember(q practice.Opening, o *practice.Opened) query {
-	text := "SELECT m.id, m.account_id, m.role, m.name, m.time_zone, m.units, m.junior, m.consent_at, m.consent_by, m.consent_ended_at, m.consent_ended_by, m.apps_at, m.removed_at, m.revision, m.joined_at," +
+	text := "SELECT m.id, m.account_id, m.role, m.name, m.time_zone, m.units, m.junior, m.consent_at, m.consent_by, m.consent_ended_at, m.consent_ended_by, m.apps_at, m.matches_at, m.removed_at, m.revision, m.joined_at," +
 		" EXISTS (SELECT 1 FROM coach_links l WHERE l.academy_id = m.academy_id AND l.coach_id = ? AND l.student_id = m.id)" +
 		" OR EXISTS (SELECT 1 FROM guardianships g WHERE g.academy_id = m.academy_id AND g.guardian_id = ? AND g.student_id = m.id AND g.asked_at IS NULL)" +
 		" FROM members m WHERE m.academy_id = ? AND m.id = ?"
@@ -110,7 +110,7 @@ func (s practiceStore) lockMember(q practice.Opening, o *practice.Opened) query 
 	return query{sql: text, args: []any{q.Asker, q.Asker, s.id, q.Student}, what: "student", row: func(scan func(...any) error) error {
 		var r memberRow
 		err := scan(&r.ID, &r.AccountID, &r.Role, &r.Name, &r.TimeZone, &r.Units, &r.Junior, &r.ConsentAt, &r.ConsentBy,
-			&r.ConsentEndedAt, &r.ConsentEndedBy, &r.AppsAt, &r.RemovedAt, &r.Revision, &r.JoinedAt, &o.Linked)
+			&r.ConsentEndedAt, &r.ConsentEndedBy, &r.AppsAt, &r.MatchesAt, &r.RemovedAt, &r.Revision, &r.JoinedAt, &o.Linked)
 		o.Student = r.member()
 		return err
 	}}

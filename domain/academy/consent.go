@@ -17,6 +17,9 @@ type ConsentChange struct {
 	Apps    *bool
 	// Media is whether photos and clips of the junior may be kept with their lessons.
 	Media *bool
+	// Matches is whether the junior may play matches, in which those who play along see
+	// the junior's name and balls.
+	Matches *bool
 }
 
 // Consent records what a junior's guardian agrees to. Each sharing is asked for by
@@ -41,11 +44,12 @@ func (s Service) Consent(ctx context.Context, a domain.Actor, student domain.ID,
 		agree(&m.ReportsAt, c.Reports, c.Given, now)
 		agree(&m.AppsAt, c.Apps, c.Given, now)
 		agree(&m.MediaAt, c.Media, c.Given, now)
+		agree(&m.MatchesAt, c.Matches, c.Given, now)
 		m.Revision++
 		if err := tx.SaveMember(ctx, m); err != nil {
 			return err
 		}
-		return tx.Record(ctx, s.event(a, kind, student, student, map[string]any{"reports": !m.ReportsAt.IsZero(), "apps": !m.AppsAt.IsZero(), "media": !m.MediaAt.IsZero()}))
+		return tx.Record(ctx, s.event(a, kind, student, student, map[string]any{"reports": !m.ReportsAt.IsZero(), "apps": !m.AppsAt.IsZero(), "media": !m.MediaAt.IsZero(), "matches": !m.MatchesAt.IsZero()}))
 	})
 	return m, err
 }
@@ -81,7 +85,7 @@ func (m *Member) grow(junior bool) {
 	}
 	m.Junior = junior
 	m.ConsentAt, m.ConsentBy, m.ConsentEndedAt, m.ConsentEndedBy = time.Time{}, "", time.Time{}, ""
-	m.ReportsAt, m.AppsAt, m.MediaAt = time.Time{}, time.Time{}, time.Time{}
+	m.ReportsAt, m.AppsAt, m.MediaAt, m.MatchesAt = time.Time{}, time.Time{}, time.Time{}, time.Time{}
 }
 
 // askedAt is since when guardians wait for a student's word; zero for a junior's, who

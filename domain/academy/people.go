@@ -62,6 +62,8 @@ type Member struct {
 	// MediaAt is when a guardian agreed that photos and clips of the junior may be kept
 	// with their lessons; zero without.
 	MediaAt time.Time
+	// MatchesAt is when a guardian agreed that the junior plays matches.
+	MatchesAt time.Time
 	// RemovedAt is when the member left; zero while in the academy. What the
 	// member did is kept.
 	RemovedAt time.Time
@@ -87,6 +89,10 @@ func (m Member) ForReports() bool { return !m.Junior || m.MayPractise() && !m.Re
 // ForMedia reports whether photos and clips of the student may be kept and shown: a
 // junior's only if a guardian agreed, and while they consent at all.
 func (m Member) ForMedia() bool { return !m.Junior || m.MayPractise() && !m.MediaAt.IsZero() }
+
+// ForMatches reports whether those who play a match with the student see what the
+// student did in it: of a junior only if a guardian agreed, and while they consent at all.
+func (m Member) ForMatches() bool { return !m.Junior || m.MayPractise() && !m.MatchesAt.IsZero() }
 
 // Group is some students, under a name.
 type Group struct {

@@ -130,7 +130,7 @@ func TestAJuniorGrowsUp(t *testing.T) {
 	}
 
 	m := must(h.people.ChangeMember(ctx, owner, june, 0, grown))(t)
-	if !m.ConsentAt.IsZero() || !m.ReportsAt.IsZero() || !m.AppsAt.IsZero() || !m.MayPractise() || !m.ForApps() || !m.ForReports() {
+	if !m.ConsentAt.IsZero() || !m.ReportsAt.IsZero() || !m.AppsAt.IsZero() || !m.MatchesAt.IsZero() || !m.ForMatches() || !m.MayPractise() || !m.ForApps() || !m.ForReports() {
 		t.Errorf("grown up: %+v", m)
 	}
 	if len(must(guards.Wards(ctx, guardian))(t)) != 0 {

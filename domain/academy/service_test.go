@@ -164,12 +164,12 @@ func TestConsent(t *testing.T) {
 	if !given.MayPractise() || !given.ConsentAt.Equal(now) || given.ConsentBy != domaintest.GuardianID || given.Revision != 2 {
 		t.Errorf("got %+v, want consent by the guardian", given)
 	}
-	h.wantEvent(guardian, "consent.given", june, june, map[string]any{"apps": false, "media": false, "reports": false})
+	h.wantEvent(guardian, "consent.given", june, june, map[string]any{"apps": false, "matches": false, "media": false, "reports": false})
 	taken := must(h.people.Consent(ctx, guardian, june, academy.ConsentChange{}))(t)
 	if taken.MayPractise() || taken.ConsentBy != "" || !taken.ConsentAt.IsZero() {
 		t.Errorf("got %+v, want consent withdrawn", taken)
 	}
-	h.wantEvent(guardian, "consent.withdrawn", june, june, map[string]any{"apps": false, "media": false, "reports": false})
+	h.wantEvent(guardian, "consent.withdrawn", june, june, map[string]any{"apps": false, "matches": false, "media": false, "reports": false})
 	_, err := h.people.Consent(ctx, guardian, ada, agreed)
 	wantError(t, "another's child", err, domain.NotFound, "not_found")
 	_, err = h.people.Consent(ctx, owner, ada, agreed)

@@ -53,6 +53,7 @@ type Stores struct {
 	Practice         domain.Transactor[practice.Store]
 	Sessions         domain.Transactor[practice.ReadStore]
 	Comments         domain.Transactor[practice.CommentStore]
+	Matches          domain.Transactor[practice.MatchStore]
 	Pauses           domain.Transactor[practice.PauseStore]
 	Rebuilding       domain.Transactor[practice.RebuildStore]
 
@@ -82,7 +83,7 @@ func (m *Memory) Stores() Stores {
 		Changes: opener[academy.ChangeStore]{m}, Retention: opener[academy.RetentionStore]{m},
 		Events: opener[academy.EventStore]{m}, Curriculum: opener[curriculum.Store]{m},
 		Practice: opener[practice.Store]{m}, Sessions: opener[practice.ReadStore]{m}, Comments: opener[practice.CommentStore]{m},
-		Pauses: opener[practice.PauseStore]{m}, Rebuilding: opener[practice.RebuildStore]{m},
+		Matches: opener[practice.MatchStore]{m}, Pauses: opener[practice.PauseStore]{m}, Rebuilding: opener[practice.RebuildStore]{m},
 		AddAcademy:  func(a academy.Academy) error { m.AddAcademy(a); return nil },
 		AddMember:   func(in domain.ID, member academy.Member) error { m.AddMember(in, member); return nil },
 		AddLink:     func(in, member, student domain.ID) error { m.AddLink(in, member, student); return nil },
@@ -135,6 +136,7 @@ func Exercise(t *testing.T, open func(t *testing.T) Stores) {
 		"task counts":       (*exam).taskCounts,
 		"dealt":             (*exam).dealt,
 		"played out":        (*exam).playedOut,
+		"matches":           (*exam).matches,
 		"session starts":    (*exam).sessionStarts,
 		"periods of all":    (*exam).periodsOfAll,
 		"bags":              (*exam).bags,

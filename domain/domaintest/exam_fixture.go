@@ -273,6 +273,7 @@ func (f *Fixture) Planned(id domain.ID, revision, in int) practice.Session {
 	return said(practice.Session{
 		ID: id, Student: f.Student, Assignment: f.Assignment, Week: 1, Plan: 1, Version: 1, TimeZone: "Europe/Oslo",
 		StartedAt: examStart, EndedAt: examStart.Add(50 * time.Minute), Note: "Soft greens.", Revision: revision,
+		Match: examMatch,
 		Blocks: []practice.Block{
 			{PlanBlock: 2, Kind: curriculum.Technique, Skill: f.Pitch, Radius: examRadius, Seconds: 600,
 				Attested: &progress.Attested{Balls: 30, Inside: 14, Holed: 1, BestRun: 5}},

@@ -252,7 +252,7 @@ func (e *exam) forApps() {
 	member, given = seen()
 	e.same("a junior", member || given, false)
 	e.same("Member", get(e, e.s.People, func(tx academy.Store) (academy.Member, error) { return tx.Member(e.ctx, e.Student) }), m)
-	m.AppsAt, m.Revision = examNow.Add(time.Minute), 3
+	m.AppsAt, m.MatchesAt, m.Revision = examNow.Add(time.Minute), examNow.Add(time.Hour), 3
 	write(e, e.s.People, func(tx academy.Store) error { return tx.SaveMember(e.ctx, m) })
 	member, given = seen()
 	e.same("a junior whose guardian agreed", member && given, true)
@@ -261,7 +261,7 @@ func (e *exam) forApps() {
 		o, err = tx.Open(e.ctx, e.openingOf())
 		return err
 	})
-	e.same("as opened", []any{o.Student.AppsAt, o.Student.ConsentEndedAt, o.Student.ConsentEndedBy}, []any{m.AppsAt, m.ConsentEndedAt, m.ConsentEndedBy})
+	e.same("as opened", []any{o.Student.AppsAt, o.Student.MatchesAt, o.Student.ConsentEndedAt, o.Student.ConsentEndedBy}, []any{m.AppsAt, m.MatchesAt, m.ConsentEndedAt, m.ConsentEndedBy})
 }
 
 func rightsCalls() []Call {

@@ -269,8 +269,11 @@ func mayWrite(ctx context.Context, tx Store, a domain.Actor, next Session, o Ope
 
 // agreed refuses a junior's session to which no guardian agrees.
 func agreed(ctx context.Context, tx Store, next Session, o Opened) error {
-	if o.Student.MayPractise() || next.Deleted() {
+	switch {
+	case next.Deleted() || o.Student.MayPractise() && (next.Match == "" || o.Student.ForMatches()):
 		return nil
+	case o.Student.MayPractise():
+		return errMatches(o.Student, "the session was not kept")
 	}
 	return academy.ErrConsent(ctx, tx, o.Student, "the session was not kept", "Keep it; it can be sent again once they agree.")
 }

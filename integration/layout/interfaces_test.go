@@ -86,6 +86,7 @@ var interfaces = map[string]reflect.Type{
 	"academy.Viewing":              reflect.TypeFor[academy.Viewing](),
 	"curriculum.Store":             reflect.TypeFor[curriculum.Store](),
 	"practice.CommentStore":        reflect.TypeFor[practice.CommentStore](),
+	"practice.MatchStore":          reflect.TypeFor[practice.MatchStore](),
 	"practice.PauseStore":          reflect.TypeFor[practice.PauseStore](),
 	"practice.ReadStore":           reflect.TypeFor[practice.ReadStore](),
 	"practice.RebuildStore":        reflect.TypeFor[practice.RebuildStore](),

@@ -54,6 +54,7 @@ type Services struct {
 	Learn       academy.LearnService
 	Insights    academy.InsightService
 	Practice    practice.Service
+	Matches     practice.MatchService
 	Pauses      practice.PauseService
 	Rebuild     practice.Rebuilder
 
@@ -136,6 +137,7 @@ func New(db *repo.DB, env domain.Env) (*Services, error) {
 		Learn:       academy.LearnService{Store: db.Learning()},
 		Insights:    academy.InsightService{Store: db.Insights(), Env: env},
 		Practice:    practice.Service{Store: db.Practice(), Importing: db.Importing(), Reading: db.Sessions(), Talking: db.Comments(), Env: env},
+		Matches:     practice.MatchService{Store: db.Matches()},
 		Pauses:      practice.PauseService{Store: db.Pauses(), Env: env},
 		Rebuild:     practice.Rebuilder{Store: db.Rebuilding(), Env: env},
 		db:          db, env: env,
@@ -178,7 +180,7 @@ func (s *Services) Reseal(ctx context.Context, log *slog.Logger) {
 // API configures an API over the services, for the caller to complete.
 func (s *Services) API(signIn *auth.Service, log *slog.Logger) api.Config {
 	return api.Config{
-		Auth: signIn, Curriculum: s.Curriculum, Academy: s.Academy, Read: s.Read, Practice: s.Practice,
+		Auth: signIn, Curriculum: s.Curriculum, Academy: s.Academy, Read: s.Read, Practice: s.Practice, Matches: s.Matches,
 		Events: s.Events, Live: s.Live, Webhooks: s.Webhooks, Adjust: s.Adjust, Acknowledge: s.Acknowledge, Propose: s.Propose, Messages: s.Messages, Reports: s.Reports, Rounds: s.Rounds, Bags: s.Bags, Quiet: s.Quiet, Seasons: s.Seasons, Lessons: s.Lessons, LessonMedia: s.LessonMedia, Insights: s.Insights, Cohorts: s.Cohorts,
 		Rights: s.Rights, Guardians: s.Guardians, Calendars: s.Calendars, Digests: s.Digests, Dossier: s.db.Dossier, SignIns: s.db.SignIns,
 		Log: log, Ready: s.db.Ready, Now: s.env.Now, Repeats: s.db,

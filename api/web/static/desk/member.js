@@ -128,7 +128,7 @@ export function Consent({ member, onDone }) {
   return html`<section><h2>Consent</h2>
     <p>${stands}</p>
     ${isOwner() && html`<p class="small">An owner records it when it was given on paper.</p>`}
-    ${may && given && html`${share("reports", "Links to the report", "Coaches may share it with whoever has the link.")}${share("apps", "Software with a key", "Other software of the academy may read the junior's practice.")}${share("media", "Photos and clips of lessons", "Coaches may keep them for the days agreed. Once this is off, those that are kept are deleted within the hour.")}`}
+    ${may && given && html`${share("reports", "Links to the report", "Coaches may share it with whoever has the link.")}${share("apps", "Software with a key", "Other software of the academy may read the junior's practice.")}${share("matches", "Matches with others", "Those who play the same match see the junior's name and balls in it, and nothing else.")}${share("media", "Photos and clips of lessons", "Coaches may keep them for the days agreed. Once this is off, those that are kept are deleted within the hour.")}`}
     ${may ? html`<p class="row">${!given && html`<${Button} busy=${send.busy} onClick=${() => say({ given: true })}>Give consent</${Button}>`}
         ${(given || !member.consent_withdrawn_at) && html`<${Button} busy=${send.busy} onClick=${() => say({ given: false })}>${given ? "Withdraw consent" : "Refuse consent"}</${Button}>`}</p>` : html`<p>Invite a guardian to give it, or let an owner record it.</p>`}
     <p class="small"><a href="/privacy">What is kept, in plain words</a></p>
