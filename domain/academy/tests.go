@@ -241,7 +241,7 @@ func (p proposer) starts(as Assignment, v curriculum.Version, m Member, today do
 			continue
 		}
 		measured = append(measured, state.Skill)
-		for _, x := range advice.Place(advice.Placing{State: state, Test: first, Week: week, Challenge: float64(p.academy.Challenge) / 100, Reader: p.reader}) {
+		for _, x := range advice.Place(advice.Placing{State: state, Test: first, Week: week, Habit: p.habits[as.Student], Challenge: float64(p.academy.Challenge) / 100, Reader: p.reader}) {
 			if p.answered(as, x, first.Day.Start(m.Zone())) {
 				continue
 			}

@@ -112,7 +112,7 @@ func (a Ahead) worth(s progress.State, monday domain.Date, plan curriculum.Plan)
 	k.lost = lostOf(s, loss)
 	next, open := s.Next()
 	if open && s.Ladder.CountsIn(string(curriculum.Warmup)) && s.Recent.Sessions > 0 {
-		if chance := s.Assessment.SessionRate().Chance(next, 1, warmupBalls(s, plan)); chance >= worthPlaying {
+		if chance := s.Assessment.SessionRate().Chance(next, 1, a.warmupBalls(plan)); chance >= worthPlaying {
 			k.chance = chance
 			k.step = fmt.Sprintf("its next step, %s, is passed in %s", tierIn(a.Reader, next), often(chance))
 		}
@@ -151,20 +151,15 @@ func loses(lost float64, told bool) string {
 	return fmt.Sprintf("we assume that this costs about %s in 100", count(n, "ball"))
 }
 
-// warmupBalls is how many balls a plan's warm-ups have at the student's own pace at a
-// skill, or at a ball a minute when that is not known.
-func warmupBalls(s progress.State, plan curriculum.Plan) int {
-	share := 0
-	for _, b := range plan.Blocks {
-		if b.Kind == curriculum.Warmup {
-			share += b.Share
+// warmupBalls is how many balls a plan's warm-ups have room for at the student's pace.
+func (a Ahead) warmupBalls(plan curriculum.Plan) (balls int) {
+	minutes := plan.BlockMinutes()
+	for i, b := range plan.Blocks {
+		if minutes != nil && b.Kind == curriculum.Warmup {
+			balls += curriculum.BallsIn(minutes[i], a.Habit.Pace(b.Kind).AHour)
 		}
 	}
-	balls := float64(plan.Minutes*share) / 100
-	if s.Totals.Seconds > 0 {
-		balls *= 60 * float64(s.Totals.Balls) / float64(s.Totals.Seconds)
-	}
-	return int(math.Round(balls))
+	return balls
 }
 
 func (k kept) label(_ Reader, skill string) string { return "Warm up with " + skill }

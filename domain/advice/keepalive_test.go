@@ -2,6 +2,7 @@ package advice
 
 import (
 	"math"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -94,16 +95,22 @@ func TestWorth(t *testing.T) {
 	if k.days != 28 || math.Abs(k.lost-lost(0.1*math.Log(4))) > 1e-12 || k.told {
 		t.Errorf("got %+v", k)
 	}
-	// 15 minutes at a ball in 45 seconds, and the same again for a second warm-up.
+	// 15 minutes at the usual 105 balls an hour.
 	next, _ := s.Next()
-	if want := s.Assessment.SessionRate().Chance(next, 1, 20); math.Abs(k.chance-want) > 1e-12 || math.Abs(k.score()-100*k.lost-10*want) > 1e-9 {
+	if want := s.Assessment.SessionRate().Chance(next, 1, 26); math.Abs(k.chance-want) > 1e-12 || math.Abs(k.score()-100*k.lost-10*want) > 1e-9 {
 		t.Errorf("got %+v, want a chance of %v", k, want)
 	}
-	if got := warmupBalls(s, curriculum.Plan{Minutes: 60, Blocks: append(plan.Blocks, plan.Blocks[0])}); got != 40 {
-		t.Errorf("two warm-ups: got %d balls, want 40", got)
+	slow := a
+	for range progress.HabitSessions {
+		slow.Habit.Recent = append(slow.Habit.Recent, progress.SessionTime{Paces: []progress.KindPace{{Kind: "warmup", Balls: 20, Seconds: 1200}}})
 	}
-	if got := warmupBalls(progress.State{Totals: progress.Tally{Balls: 9}}, plan); got != 15 {
-		t.Errorf("pace not known: got %d balls, want 15", got)
+	if got, want := slow.warmupBalls(plan), curriculum.BallsIn(15, slow.Habit.Pace(curriculum.Warmup).AHour); got != want || got > 18 {
+		t.Errorf("a ball a minute: got %d balls, want %d", got, want)
+	}
+	two := curriculum.Plan{Minutes: 60, Blocks: slices.Clone(plan.Blocks)}
+	two.Blocks[1].Kind = curriculum.Warmup
+	if got := a.warmupBalls(two); got != 26+26 {
+		t.Errorf("two warm-ups: got %d balls, want 52", got)
 	}
 	hard := earlier("lob", 28) // 12 in a row
 	if k := a.worth(hard, nextMonday, plan); k.chance != 0 || k.step != "" {
@@ -178,7 +185,7 @@ func TestKeepAliveWords(t *testing.T) {
 	near := stands(24, 1, inRow(circle5, 3, 6))
 	near.Skill, near.LastAt = "lob", nextMonday.AddDays(-28).Start(time.UTC)
 	p = kept1(after("lob"), near)[0]
-	if got, want := p.Reason(Reader{}), "; its next step, 6 in a row inside 5 ft, is passed in about 1 session in 3."; !strings.HasSuffix(got, want) || p.Of != OfSessions || p.Then < 0.2 {
+	if got, want := p.Reason(Reader{}), "; its next step, 6 in a row inside 5 ft, is passed in about 1 session in 2."; !strings.HasSuffix(got, want) || p.Of != OfSessions || p.Then < 0.2 {
 		t.Errorf("got %q, want … %q", got, want)
 	}
 	if got := kept1(after("lob"), earlier("lob", 28))[0].Reason(Reader{}); strings.Contains(got, "planned") {

@@ -19,6 +19,8 @@ type Placing struct {
 	Test  progress.Measured
 	// Week is the programme's first week that trains the skill, as the student plays it.
 	Week WeekAhead
+	// Habit tells the student's pace.
+	Habit progress.Habit
 	// Challenge is the wanted share of the balls inside the circle practised to.
 	Challenge float64
 	// Reader is the coach, in whose units circles are proposed.
@@ -78,14 +80,13 @@ func (p Placing) counting(plan curriculum.Plan) (blocks []curriculum.Block) {
 	return blocks
 }
 
-// balls are those of each block that counts, at one a minute: no more than the slowest
-// kind of block leaves time for. A plan without one is taken for a test of as many balls
-// as the first.
+// balls are how many each block that counts has room for at the student's pace. A plan
+// without one is taken for a test of as many balls as the first.
 func (p Placing) balls(plan curriculum.Plan) (balls []int) {
 	minutes := plan.BlockMinutes()
 	for i, b := range plan.Blocks {
 		if minutes != nil && p.Week.SkillOf(b) == p.State.Skill && p.State.Ladder.CountsIn(string(b.Kind)) {
-			balls = append(balls, minutes[i])
+			balls = append(balls, curriculum.BallsIn(minutes[i], p.Habit.Pace(b.Kind).AHour))
 		}
 	}
 	if len(balls) == 0 {

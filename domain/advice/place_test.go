@@ -48,7 +48,13 @@ func TestPlace(t *testing.T) {
 		labels []string
 	}{
 		{"all inside: a later step, and a narrower circle to practise to", 20, nil, []string{"Begin with 9 in a row inside 4 ft", "Technique to a circle of "}},
-		{"about right: as planned", 14, nil, []string{"Begin with 4 in a row inside 4 ft, as planned"}},
+		{"about right: as planned", 12, nil, []string{"Begin with 4 in a row inside 4 ft, as planned"}},
+		{"better, at the usual pace: a later step", 14, nil, []string{"Begin with 6 in a row inside 4 ft"}},
+		{"better, but slow: as planned", 14, func(p *Placing) {
+			for range progress.HabitSessions {
+				p.Habit.Recent = append(p.Habit.Recent, progress.SessionTime{Paces: []progress.KindPace{{Kind: "test", Balls: 20, Seconds: 1500}}})
+			}
+		}, []string{"Begin with 4 in a row inside 4 ft, as planned"}},
 		{"few inside: an easier step and its circle", 5, nil, []string{"Begin with 3 in a row inside ", "Play every block to a circle of "}},
 		{"few inside, and blocks that follow the step: a wider circle to practise to", 5, func(p *Placing) {
 			p.Week.Plans[0].Blocks[1].Drill.Radius = 0
@@ -88,7 +94,7 @@ func TestPlace(t *testing.T) {
 	if !later.Adjustment.Begins || later.Adjustment.Tier != (streak.Tier{Run: 9, Radius: feet(4)}) || later.Then < 0.85 || later.Of != OfThreeSessions {
 		t.Errorf("a later step is %+v", later)
 	}
-	if planned := placing(14, nil)[0]; planned.Adjustment.Kind != "" {
+	if planned := placing(12, nil)[0]; planned.Adjustment.Kind != "" {
 		t.Errorf("as planned there is nothing to accept: %+v", planned.Adjustment)
 	}
 	easier := placing(5, nil)
