@@ -44,7 +44,7 @@ type Match struct {
 	StartedAt time.Time `json:"started_at" binding:"required" format:"date-time"`
 	// Standing is alone while the other half has not arrived, going_on while somebody has
 	// cards left, then won (by the first of the players) or level.
-	Standing string `json:"standing" binding:"required" enums:"alone,going_on,won,level" example:"won"`
+	Standing string `json:"standing" binding:"required" extensions:"x-words=match_standings" example:"won"`
 	// Players are in order of their balls inside, most first.
 	Players []MatchPlayer `json:"players" binding:"required"`
 } // @name Match

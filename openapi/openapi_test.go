@@ -418,7 +418,7 @@ func TestWordsAreTheDomains(t *testing.T) {
 		"surfaces": texts(curriculum.Surfaces()), "versions of a plan": texts(curriculum.Variants()), "purposes of a test": texts(curriculum.Purposes()),
 		"block kinds": texts(curriculum.BlockKinds()), "outcomes": texts(streak.Outcomes()), "reasons": texts(advice.Reasons()),
 		"roles": texts(domain.Roles()), "skill kinds": texts(curriculum.SkillKinds()), "kinds of adjustment": texts(curriculum.AdjustmentKinds()),
-		"moves": texts(advice.Moves()), "ways to miss": texts(practice.Misses()), "contacts": texts(practice.Contacts()), "hands": texts(greenside.Hands()), "lies": texts(greenside.StruckLies()), "lies, the green too": texts(greenside.Lies()), "what a chance is of": texts(advice.Measures()),
+		"moves": texts(advice.Moves()), "how a match stands": texts(practice.MatchStandings()), "ways to miss": texts(practice.Misses()), "contacts": texts(practice.Contacts()), "hands": texts(greenside.Hands()), "lies": texts(greenside.StruckLies()), "lies, the green too": texts(greenside.Lies()), "what a chance is of": texts(advice.Measures()),
 		"webhooks' kinds of events": webhook.Kinds(), "reasons why a webhook is off": texts(webhook.Reasons()), "states of a delivery": texts(webhook.States()),
 	}
 	for name, text := range map[string][]byte{"openapi.json": openapi.JSON, "programme.schema.json": openapi.ProgrammeSchema} {

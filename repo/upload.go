@@ -222,7 +222,7 @@ func (s practiceStore) RecentTimes(ctx context.Context, student, except domain.I
 	if err != nil {
 		return nil, fail(err, "student")
 	}
-	recent, err := sessionsOf(rows, false)
+	recent, err := sessionsOf(rows, true)
 	if err != nil {
 		return nil, err
 	}

@@ -237,6 +237,10 @@ func (e *exam) sessionLists() {
 		s := practice.Session{ID: examID(), Student: student, StartedAt: examStart.Add(time.Duration(hour) * time.Hour), Revision: 1}
 		if i == 4 {
 			s.Missed, s.EndedAt = []progress.KindTime{{Kind: "test", Planned: 60}}, s.StartedAt
+			s.Blocks = []practice.Block{{Kind: curriculum.Random, Skill: e.Chip, Radius: domain.Metre, Seconds: 120}}
+			for n := range 4 {
+				s.Blocks[0].Balls = append(s.Blocks[0].Balls, practice.Ball{Outcome: streak.Out, After: time.Duration(20+30*n) * time.Second})
+			}
 		}
 		ids = append(ids, s.ID)
 		e.save(bare(s))
@@ -267,7 +271,10 @@ func (e *exam) sessionLists() {
 			return tx.RecentTimes(e.ctx, student, except, limit)
 		})
 	}
-	last := progress.SessionTime{Session: ids[4], StartedAt: examStart.Add(2 * time.Hour), Times: []progress.KindTime{{Kind: "test", Planned: 60}}}
+	last := progress.SessionTime{
+		Session: ids[4], StartedAt: examStart.Add(2 * time.Hour), Times: []progress.KindTime{{Kind: "random", Spent: 120}, {Kind: "test", Planned: 60}},
+		Paces: []progress.KindPace{{Kind: "random", Balls: 3, Seconds: 90}},
+	}
 	e.same("RecentTimes", times(examID(), 2), []progress.SessionTime{{Session: ids[3], StartedAt: examStart.Add(time.Hour)}, last})
 	e.same("RecentTimes but for one", times(ids[3], 2), []progress.SessionTime{{Session: ids[2], StartedAt: examStart.Add(time.Hour)}, last})
 	e.same("all RecentTimes", len(times("", 99)), 5)

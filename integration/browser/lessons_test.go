@@ -104,7 +104,8 @@ func TestLessons(t *testing.T) {
 	phone.wait("the photo without a network", shown)
 	phone.see("Keep in mind", cue, "until a later lesson")
 	phone.start()
-	for range 5 {
+	for block := range 5 {
+		phone.see(fmt.Sprintf("Block %d of 5", block+1))
 		if phone.value(`document.querySelector(".cue")?.innerText ?? ""`) == cue {
 			return
 		}

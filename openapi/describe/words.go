@@ -37,6 +37,7 @@ var lists = map[string]list{
 	"written_kinds":    words(academy.WrittenKinds()),
 	"absences":         words(academy.Absences()),
 	"chance_measures":  words(advice.Measures()),
+	"match_standings":  words(practice.MatchStandings()),
 	"hands":            words(greenside.Hands()),
 	"roles":            words(domain.Roles()),
 	"lies":             words(greenside.StruckLies()),
