@@ -63,3 +63,23 @@ func drawsAlike(p *page) {
 		p.s.t.Errorf("%d of %d lots are the same", same, want)
 	}
 }
+
+// dealsAlike holds the phone's cards of matches to those that domain/curriculum is held
+// to.
+func dealsAlike(p *page) {
+	p.s.t.Helper()
+	cases, err := os.ReadFile("../../domain/curriculum/testdata/matches.json")
+	p.s.must(err)
+	same, err := chrome.Eval[int](p.Tab, `(async (cases) => {
+		const { cardsOf, codeOf, idOf, tasksOf } = await import(document.querySelector("script[type=module]").src.replace(/green\/main\.js$/, "base/cards.js"));
+		return cases.filter((c) => {
+			const tasks = tasksOf(c.kind).map((t) => JSON.stringify(t));
+			const cards = cardsOf(c).map((t) => tasks.indexOf(JSON.stringify(t)));
+			return JSON.stringify([codeOf(c), idOf(c), cards]) === JSON.stringify([c.code, c.id, c.cards]);
+		}).length;
+	})(`+string(cases)+")")
+	p.s.must(err)
+	if want := 9; same != want {
+		p.s.t.Errorf("%d of %d matches are dealt the same", same, want)
+	}
+}

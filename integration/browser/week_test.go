@@ -29,6 +29,7 @@ func TestWeekTurnsOver(t *testing.T) {
 	s.must(err)
 	judgesAlike(p)
 	drawsAlike(p)
+	dealsAlike(p)
 	want := []string{"running 2026-05-17 2 2 6", "running 2026-05-18 3 3 1", "running 2026-05-20 3 3 3", "paused 2026-05-20 2 2 6"}
 	for i := range want {
 		if i >= len(got) || got[i] != want[i] {

@@ -10,7 +10,7 @@ import { Choice } from "../base/choices.js";
 import { Button, Field, html, useRef, useSend, useState, Wrong } from "../base/ui.js";
 import { newWeek } from "./fit.js";
 import { Missing, useAll } from "./parts.js";
-import { skillKindName } from "./skillkinds.js";
+import { skillKindName } from "../base/skillkinds.js";
 
 /** useStarting gives the starting points that the academy has not taken, going by names. */
 function useStarting(skills) {

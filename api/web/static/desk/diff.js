@@ -3,7 +3,7 @@
 
 import { kindName, tierText } from "../base/words.js";
 import { writeLength, writeLengths } from "./lengths.js";
-import { skillKindName } from "./skillkinds.js";
+import { skillKindName } from "../base/skillkinds.js";
 
 const words = {
   name: "name", text: "text", title: "title", minutes: "minutes", times: "times in the week", share: "share", kind: "kind", skill_id: "skill",

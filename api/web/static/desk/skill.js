@@ -13,7 +13,7 @@ import { LadderPreview } from "./ladder.js";
 import { parseLength, writeLength } from "./lengths.js";
 import { ProgrammeNav } from "./programmes.js";
 import { SkillDrills } from "./skilldrills.js";
-import { skillKinds } from "./skillkinds.js";
+import { skillKinds } from "../base/skillkinds.js";
 
 const FIVE_FEET = 1.524;
 

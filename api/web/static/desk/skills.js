@@ -8,7 +8,7 @@ import { html, Page, useState } from "../base/ui.js";
 import { StartingPoints } from "./begin.js";
 import { AsOf, Missing, useAll } from "./parts.js";
 import { ProgrammeNav } from "./programmes.js";
-import { skillKindName } from "./skillkinds.js";
+import { skillKindName } from "../base/skillkinds.js";
 
 export function Skills() {
   const [archived, setArchived] = useState(false);

@@ -14,9 +14,12 @@ import { Misses, missesOf } from "../base/misses.js";
 import { playedText } from "../base/played.js";
 import { Button, Failed, html, Loading, Notice, Page, useSend, Wrong } from "../base/ui.js";
 import { madeIn, over } from "./log.js";
-import { Bar } from "./parts.js";
+import { Bar, lazy } from "./parts.js";
 import { planName, progressPath, useNow } from "./plan.js";
 import { Refusal, Waits } from "./refusal.js";
+
+/** Standing is how the match of a session stands. */
+const Standing = lazy(() => import("./match.js"), "Standing");
 
 /** After shows a session of this phone; its argument is the session's id. */
 export function After({ args: [id] }) {
@@ -32,6 +35,7 @@ export function After({ args: [id] }) {
       <div><dt>What it means</dt><dd><${Meaning} record=${record} result=${taken} /></dd></div>
       <div><dt>Next time</dt><dd><${NextTime} record=${record} taken=${taken} /></dd></div>
     </dl>
+    ${record.content.match_id && html`<section><h2>Match</h2><${Standing} record=${record} /></section>`}
     ${record.plan.counts && html`<p>${record.plan.counts}</p>`}
     ${taken?.notices?.map((n) => html`<${Notice} title=${notCounting.includes(n.code) ? "What did not count" : undefined}><p>${n.detail}</p></${Notice}>`)}
     <${LeftOut} record=${record} />

@@ -1,6 +1,7 @@
 // What is drawn and struck without help: the retest that a session may begin with, and
 // the lot that hides the run in tests. It is loaded beside Now, so that it is at hand.
 
+import { hash32 } from "../base/hash.js";
 import { sessions } from "../base/outbox.js";
 import { day, isoDay } from "../base/units.js";
 import { tierText } from "../base/words.js";
@@ -14,8 +15,7 @@ const MINUTES = 6;
  * it hides the run and the odds. The service draws the same (domain/curriculum/lot.go).
  */
 export function hidden(session, block) {
-  let x = 0x811c9dc5;
-  for (const byte of new TextEncoder().encode(`${session}/${block}`)) x = Math.imul(x ^ byte, 0x01000193);
+  let x = hash32(`${session}/${block}`);
   x = Math.imul(x ^ (x >>> 16), 0x85ebca6b);
   x = Math.imul(x ^ (x >>> 13), 0xc2b2ae35);
   return (x ^ (x >>> 16)) < 0;

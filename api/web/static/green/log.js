@@ -61,6 +61,12 @@ export const ballsIn = (record) => record.live.blocks.reduce((n, b) => n + b.bal
 /** PLACES is how many places a block is played out from, at most. */
 export const PLACES = 18;
 
+/** mostIn is how many balls a block has at most: one for each place or card, where they are counted. */
+const mostIn = ({ kind, cards }) => (kind === "playout" ? PLACES : cards ?? MOST_BALLS);
+
+/** allPlayed reports whether the present block has no more places or cards. */
+export const allPlayed = (record) => present(record).done.balls.length >= mostIn(present(record).planned);
+
 /** openPlace is the ball of the present block that is still to be holed, if it is played out. */
 export function openPlace(record) {
   const { planned, done } = present(record);
@@ -95,9 +101,9 @@ export const pick = (record, club) => edited(record, record.live.at, (b) => ({ .
 
 /** strike logs a ball: outcome is "out", "in" or "holed". A ball that is played out is holed first. */
 export function strike(record, outcome, now) {
-  const { planned, done } = present(record);
+  const { planned } = present(record);
   const playout = planned.kind === "playout";
-  if (openPlace(record) || (playout && done.balls.length >= PLACES)) return record;
+  if (openPlace(record)) return record;
   return struck(record, [{ outcome, ...(playout && outcome === "holed" && { strokes: 1 }) }], now);
 }
 
@@ -139,6 +145,7 @@ export const strikeTen = (record, inside, now) => struck(record, Array.from({ le
 
 function struck(record, said, now, more = {}) {
   const { at, started, blocks } = record.live;
+  if (blocks[at].balls.length + said.length > mostIn(record.plan.blocks[at])) return record;
   const earlier = Math.max(0, ...blocks.flatMap((b) => b.balls.slice(-1)).map((b) => b.after_s));
   const after = Math.max(earlier, (now - started) / 1000, 0.001);
   const { lie, distance_m, club } = task(record);

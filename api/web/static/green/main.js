@@ -14,7 +14,7 @@ import { effect, Failed, html, Loading, Page, render, SkipLink, useEffect, useSt
 import { Now } from "./now.js";
 import { Practice } from "./practice.js";
 import { over } from "./log.js";
-import { nowPath, progressPath, LESSONS, SESSIONS } from "./plan.js";
+import { nowPath, progressPath, matchesPath, LESSONS, SESSIONS } from "./plan.js";
 import { Ready } from "./ready.js";
 import { styles } from "./styles.js";
 
@@ -48,6 +48,7 @@ const places = {
   round: later("Round", () => import("./rounds.js"), "Round"),
   first: later("First steps", () => import("./first.js"), "First"),
   tests: later("Tests", () => import("./tests.js"), "Tests"),
+  match: later("Match", () => import("./match.js"), "Match"),
   season: later("Your season", () => import("./season.js"), "Season"),
   clubs: later("Your clubs", () => import("./clubs.js"), "Clubs"),
   settings: later("Settings", () => import("./settings.js"), "Settings"),
@@ -90,7 +91,7 @@ function Outside() {
 /** stockUp fetches what the green needs without a network. */
 async function stockUp() {
   if (who.peek()?.membership?.role !== "student") return;
-  for (const path of [nowPath(), progressPath(), SESSIONS, LESSONS]) await fetched(path).catch((e) => e.known || console.error(e));
+  for (const path of [nowPath(), progressPath(), SESSIONS, LESSONS, matchesPath()]) await fetched(path).catch((e) => e.known || console.error(e));
 }
 
 outbox.start();

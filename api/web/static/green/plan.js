@@ -18,6 +18,9 @@ export const SESSIONS = "/v1/sessions?limit=20";
 /** LESSONS is where the student's lessons are, latest first: the first cue in it stands. */
 export const LESSONS = "/v1/lessons";
 
+/** matchesPath is where the student's matches and own circles are. */
+export const matchesPath = () => `/v1/students/${who.value.membership.member_id}/matches`;
+
 /** useNow is the student's present as useLoad gives it, its weeks turned over. */
 export function useNow() {
   const now = useLoad(nowPath());

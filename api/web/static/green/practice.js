@@ -115,8 +115,8 @@ function Screen({ record }) {
     <div class="hand">
       ${!paused && (open ? playout && html`<${playout.HoleOut} tapped=${tapped} say=${holeOut} leaves=${html`<${Leaves} record=${record} act=${act} />`} />` : html`${playout ? html`<${playout.Places} record=${record} />` : inTens(record) ? html`<${Tens} record=${record} strike=${strikeTen} />` : html`<${Leaves} record=${record} act=${act} />`}
         <div class=${planned.kind === "stations" ? "targets lands" : "targets"}>
-          <${Outs} full=${full || over18(record)} strike=${strike} hint=${hint("out", planned)} />
-          ${ballOutcomes.slice(1).map((outcome) => html`<button type="button" class=${`target ${outcome}`} disabled=${full || over18(record)} ...${tapped(() => strike(outcome))}><span class="target-word">${outcomeName(outcome)}</span><span class="target-hint">${hint(outcome, planned)}</span></button>`)}
+          <${Outs} full=${full || log.allPlayed(record)} strike=${strike} hint=${hint("out", planned)} />
+          ${ballOutcomes.slice(1).map((outcome) => html`<button type="button" class=${`target ${outcome}`} disabled=${full || log.allPlayed(record)} ...${tapped(() => strike(outcome))}><span class="target-word">${outcomeName(outcome)}</span><span class="target-hint">${hint(outcome, planned)}</span></button>`)}
         </div>
         <p class="keys">Keys: 1 out, 2 in, 3 holed; arrows: out and which way; Backspace: undo</p>`)}
       <div class="controls">
@@ -186,9 +186,6 @@ function useKeys(on, strike, undo, holeOut) {
     return () => removeEventListener("keydown", press);
   }, [on]);
 }
-
-/** over18 reports whether as many places are played out as a block has. */
-const over18 = (record) => log.present(record).planned.kind === "playout" && log.present(record).done.balls.length >= log.PLACES;
 
 /** hint says what a target is for: at stations a ball is judged where it lands. */
 function hint(outcome, { kind, radius_m }) {
@@ -311,13 +308,13 @@ function Task({ record, act, ask, stations }) {
   const { planned, done } = log.present(record);
   const task = log.task(record);
   const random = planned.kind === "random" || planned.kind === "playout";
-  const [place, number] = planned.kind === "playout" ? ["Place", done.balls.length + (log.openPlace(record) ? 0 : 1)] : ["Ball", done.balls.length + 1];
+  const [place, number] = planned.kind === "playout" ? ["Place", done.balls.length + (log.openPlace(record) ? 0 : 1)] : [planned.cards ? "Card" : "Ball", done.balls.length + 1];
   const walk = done.balls.length > 0 && task.walk_m && html` · <span class="walk">walk on ${count(Math.max(1, Math.round(task.walk_m / STEP)), "pace")}</span>`;
   const clubs = planned.drill?.clubs ?? [];
   const drill = planned.drill?.text && html`<${Button} kind="quiet" onClick=${() => ask("drill")}>Drill</${Button}>`;
   return html`<section class="task" aria-label="What to play">
     <p class="task-skill">${planned.skill_name}${walk}</p>
-    <p class="task-now">${random && html`<span class="task-label">${place} ${number}</span> · `}${taskText(task, undefined, planned.drill?.distances_m) || (random ? "A new lie, distance and club" : "One spot")}</p>
+    <p class="task-now">${planned.cards && log.allPlayed(record) ? `All ${planned.cards} cards are played.` : html`${random && html`<span class="task-label">${place} ${number}</span> · `}${taskText(task, undefined, planned.drill?.distances_m) || (random ? "A new lie, distance and club" : "One spot")}`}</p>
     <span class="task-text">${stations ? html`<${stations.Where} record=${record} open=${() => ask("stations")}>${drill}</${stations.Where}>` : drill}</span>
     ${!random && clubs.length > 1 && html`<ul class="clubs" aria-label="Clubs">${clubs.map((club) => {
       const balls = done.balls.filter((b) => b.club === club);

@@ -12,7 +12,7 @@ import { BlockText, useDays, useStations } from "./parts.js";
 import { findPlan, useNow, ownPractice, planName, toPractise } from "./plan.js";
 
 /** Cautions are read before the first ball: in full the first time, in short later. */
-function Cautions() {
+export function Cautions() {
   const [short] = useState(settings.peek().cautioned);
   if (short) return html`<p class="cautions"><strong>Before the first ball:</strong> look around before each shot, never stand in front of anyone who is hitting, stop for lightning, and stop if it hurts.</p>`;
   return html`<section class="cautions" aria-labelledby="cautions">

@@ -37,6 +37,7 @@ export function Week({ now }) {
     <${Taught} />
     <${Said} recent=${(stored ?? []).slice(0, RECENT)} />
     ${changes.length > 0 && html`<section><h2>Your coach's changes</h2><ul class="plain">${changes.map((a) => html`<li key=${a.id}>${a.text || "Your coach has changed your plan."}${a.until ? ` Until ${day(a.until)}.` : ""}</li>`)}</ul></section>`}
+    <p><a class="button" href=${to("match")}>Match with a partner</a></p>
     <${Coming} student=${who.value.membership.member_id} href=${to("season")} />
     ${week.map((s) => html`<${Skill} skill=${s} />`)}
     ${words.map((text) => html`<details><summary>This week, in your coach's words</summary><p class="text">${text}</p></details>`)}
