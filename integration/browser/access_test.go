@@ -173,7 +173,7 @@ func TestAccessible(t *testing.T) {
 	p.mainSeen("season")
 	p.tap("Add a competition")
 	p.accessible("season, changing it")
-	for _, place := range []string{"progress", "history", "lessons", "rounds", "round/01a211ef-1832-783f-b732-da2d950732d5/new", "settings", "season", "clubs", "nowhere"} {
+	for _, place := range []string{"progress", "history", "lessons", "match", "match/B000-001R", "rounds", "round/01a211ef-1832-783f-b732-da2d950732d5/new", "settings", "season", "clubs", "nowhere"} {
 		p.place("#/" + place)
 		p.wait("the page "+place, `document.querySelector("h1") && !document.querySelector(".loading")`)
 		p.accessible(place)

@@ -81,7 +81,7 @@ func (s *setup) deskPages() []deskPage {
 		{"#/skills", "Pitch to a landing spot"}, {"#/skill/" + s.PitchID, "no long break so far"}, {"#/skill/new", "Create the skill"},
 		{"#/bulk", "What to do"}, {"#/messages", "Message to students"}, {"#/messages/" + s.StudentID, "No messages yet"}, {"#/cards", "Which week"},
 		{"#/assign", "First day of week 1"}, {"#/import", "Its schema"},
-		{"#/people", "2 members"}, {"#/member/" + s.StudentID, "Saturday morning"}, {"#/invitations", "Edda Marchetti"}, {"#/groups", "Saturday morning: 1 student"},
+		{"#/match", "Who plays"}, {"#/people", "2 members"}, {"#/member/" + s.StudentID, "Saturday morning"}, {"#/invitations", "Edda Marchetti"}, {"#/groups", "Saturday morning: 1 student"},
 		{"#/academy", "Name of the academy"}, {"#/data", "Import sessions"}, {"#/keys", "No keys yet"}, {"#/webhooks", "No webhooks yet"}, {"#/log", "Session saved"}, {"#/settings", "Change your password"},
 		{"#/nothing", "There is no such page"}, {"#/student/01a211ef-1832-783f-b732-da2d950732d5", "could not be loaded"},
 	}

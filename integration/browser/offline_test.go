@@ -109,7 +109,7 @@ const hurried = `{ const later = setTimeout; globalThis.setTimeout = (fn, ms, ..
 // it plays out eighteen places without a network.
 func TestBackOnline(t *testing.T) {
 	s := newSetup(t)
-	s.givePlaces()
+	s.givePlaces(s.StudentID)
 	p := s.phone()
 	p.signIn()
 	p.stocked()
@@ -146,8 +146,8 @@ func TestBackOnline(t *testing.T) {
 	s.coachReadsRound()
 }
 
-// givePlaces gives the student a programme with places to play out.
-func (s *setup) givePlaces() {
+// givePlaces gives a student a programme with places to play out.
+func (s *setup) givePlaces(student string) {
 	s.t.Helper()
 	spot := object{"text": "Back to one spot.", "lies": array{"fairway"}, "distances_m": array{12.0}, "radius_m": 1.524}
 	places := object{"text": "Chip it, then putt until it is holed.", "lies": array{"fairway", "rough"}, "distances_m": array{9.0, 12.0, 15.0}, "radius_m": 1.524}
@@ -156,7 +156,7 @@ func (s *setup) givePlaces() {
 		"name": "Eighteen places", "minutes": 50, "times": 2, "blocks": array{object{"kind": "playout", "share": 80, "drill": places}, object{"kind": "test", "share": 20, "drill": spot}},
 	}}}}}, &made)
 	s.call(s.Owner, "POST", "/v1/programmes/"+made.ID+"/versions", nil, nil)
-	s.call(s.Owner, "POST", "/v1/assignments", object{"programme_id": made.ID, "student_ids": array{s.StudentID}, "start_date": clock.Now().Format(time.DateOnly)}, nil)
+	s.call(s.Owner, "POST", "/v1/assignments", object{"programme_id": made.ID, "student_ids": array{student}, "start_date": clock.Now().Format(time.DateOnly)}, nil)
 }
 
 // greenClosed has a left-hander with wedges of their own play their plan on a carpet,

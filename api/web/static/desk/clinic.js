@@ -56,6 +56,7 @@ export function Clinic() {
   const board = useBoard();
   return html`<${Page} title="On the green" wide>
     <${Following} /><${Missing} what="your students" from=${board} /><${AsOf} from=${board} />
+    <p><a class="button" href=${to("match")}>Match on this phone</a></p>
     ${board.body && html`<${Cards} rows=${board.body.items} level=${2} />`}
   </${Page}>`;
 }

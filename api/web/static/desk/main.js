@@ -26,6 +26,7 @@ function later(what, load, name) {
 const places = {
   today: later("Today", () => import("./today.js"), "Today"),
   live: later("On the green", () => import("./clinic.js"), "Clinic"),
+  match: later("Match", () => import("./match.js"), "Match"),
   students: later("Students", () => import("./students.js"), "Students"),
   proposals: later("Next week", () => import("./proposals.js"), "NextWeek"),
   lessons: later("Lessons", () => import("./lessons.js"), "Lessons"),
@@ -75,7 +76,7 @@ const owners = ["keys", "apps", "webhooks", "log"];
 
 // Places that are reached from a tab count as part of it.
 const tabOf = {
-  live: "today", lessons: "today", lesson: "today", student: "students", sessions: "students", session: "students", rounds: "students", report: "students",
+  live: "today", match: "today", lessons: "today", lesson: "today", student: "students", sessions: "students", session: "students", rounds: "students", report: "students",
   programme: "programmes", cohort: "programmes", versions: "programmes", assign: "programmes", bulk: "students", messages: "students", cards: "students", import: "programmes", skills: "programmes", skill: "programmes",
   member: "people", invitations: "people", groups: "people", academy: "people", data: "people", keys: "people", apps: "people", webhooks: "people", log: "people",
 };

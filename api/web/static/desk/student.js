@@ -2,6 +2,7 @@
 // time against the plan, sessions. Charts and tables open on demand.
 
 import { OnCourse } from "../base/course.js";
+import { Matches } from "../base/matches.js";
 import { Pace, PlayedOut } from "../base/playedout.js";
 import { Bag } from "../base/bag.js";
 import { Learning } from "../base/learning.js";
@@ -47,6 +48,7 @@ export function StudentPage({ args: [id] }) {
     <section class="screen-only"><h2>Season</h2><${Season} student=${id} whose=${`${body.student.name}'s`} /></section>
     <section class="screen-only"><h2>Clubs and landing spots</h2><${Bag} student=${id} whose=${`${body.student.name}'s`} /></section>
     <${PlayedOut} studentID=${id} link=${(session) => to("session", session)} />
+    <${Matches} student=${id} />
     <${OnCourse} studentID=${id} rounds=${to("rounds", id)} quiet />
     ${body.sessions > 0 && html`<section><h2>Balls a week</h2><${Volume} load=${body.load} /><${Pace} pace=${body.pace} /></section>`}
     ${body.time.sessions > 0 && html`<section><h2>Time against the plan</h2><${TimeKept} time=${body.time} /></section>`}
