@@ -124,7 +124,7 @@ var tours = []struct {
 	make func(*photographer)
 }{
 	{"outside", (*photographer).outside}, {"student", (*photographer).student}, {"empty", (*photographer).empty},
-	{"coach", (*photographer).coach}, {"publish", (*photographer).publishing}, {"owner", (*photographer).owner}, {"bare", (*photographer).bare}, {"first", (*photographer).first}, {"tests", (*photographer).tests},
+	{"coach", (*photographer).coach}, {"publish", (*photographer).publishing}, {"owner", (*photographer).owner}, {"bare", (*photographer).bare}, {"first", (*photographer).first}, {"tests", (*photographer).tests}, {"match", (*photographer).match},
 }
 
 func (p *photographer) all() error {

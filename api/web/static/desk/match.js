@@ -158,7 +158,7 @@ function Done({ state, keep }) {
   const anew = useSend(() => keep(null));
   return html`<section class="panel" aria-label="Result">
       <h2>${inside(first) === inside(second) ? `Level, with ${inside(first)} each` : `${first.name} won, with ${inside(first)} of ${first.balls.length} in`}</h2>
-      <p class="small">${state.skill.name} · ${matchText({ ...state.match, circle_m: circleOf(state.match) })} · ${codeOf(state.match)}</p><${Score} state=${state} /></section>
+      <p class="small">${matchText({ ...state.match, circle_m: circleOf(state.match) })} · ${codeOf(state.match)}</p><${Score} state=${state} /></section>
     ${left.length > 0 ? html`<p class="row"><${Button} kind="main" busy=${save.busy} onClick=${save.run}>Save to ${count(left.length, "student")}'${left.length === 1 ? "s" : ""} log${left.length === 1 ? "" : "s"}</${Button}></p>`
       : mine.length > 0 && html`<${Notice} kind="good" live title=${`Saved: ${mine.map((p) => p.name).join(", ")}`} />`}
     ${refused.map((r) => html`<${Notice} kind="bad" live title=${`${r.name}: not saved`}><p>${r.detail}</p></${Notice}>`)}<${Wrong} problem=${save.problem} />

@@ -5,7 +5,7 @@ import { who } from "../base/account.js";
 import { cardsOf, circleOf, codeOf, idOf, kinds, newMatch, readCode, sizes } from "../base/cards.js";
 import { Choice } from "../base/choices.js";
 import { useLoad } from "../base/load.js";
-import { MatchList, matchText, Result } from "../base/matches.js";
+import { MatchList, matchText, Result, standText } from "../base/matches.js";
 import { clockOff, revised, sessions, store } from "../base/outbox.js";
 import { go, to } from "../base/router.js";
 import { set, settings } from "../base/settings.js";
@@ -132,6 +132,6 @@ export function Standing({ record, id = record.content.match_id }) {
   if (!taken) return html`${mine}<p>Not sent yet. The result comes once your phone and the others have sent.</p>`;
   if (match.problem && !match.body) return html`${mine}<${Wrong} problem=${match.problem} />`;
   if (!match.body) return html`${mine}<${Loading} what="the match" />`;
-  return html`${match.body.standing === "alone" && mine}<${Result} match=${match.body} me=${me()} />
+  return html`${match.body.standing === "alone" ? html`${mine}<p>${standText(match.body, me())}</p>` : html`<${Result} match=${match.body} me=${me()} />`}
     ${["alone", "going_on"].includes(match.body.standing) && html`<p><${Button} onClick=${match.reload} busy=${match.loading}>Look again</${Button}></p>`}`;
 }

@@ -220,10 +220,10 @@ function Head({ record, onward, ask }) {
   const spent = log.secondsIn(done, now);
   const over = spent - planned.minutes * 60;
   const following = record.plan.blocks[record.live.at + 1];
-  const kind = over >= 0 ? "main" : "plain"; // the loud one at its time
+  const kind = over >= 0 || log.allPlayed(record) ? "main" : "plain"; // the loud one at its time
   useTimeUp(record, over);
   return html`<header class="head">
-    <p class="head-block"><span class="head-kind">${kindName(planned.kind)}</span> <span class="head-place">Block ${record.live.at + 1} of ${record.plan.blocks.length}</span></p>
+    <p class="head-block"><span class="head-kind">${planned.cards ? "Match" : kindName(planned.kind)}</span> <span class="head-place">${planned.cards ? record.plan.name : `Block ${record.live.at + 1} of ${record.plan.blocks.length}`}</span></p>
     <p class=${over >= 0 ? "head-clock over" : "head-clock"}>
       <span class="head-time">${clock(over >= 0 ? over : spent)}</span>
       <span class="head-of">${over >= 0 ? `over ${planned.minutes} min` : `of ${planned.minutes}:00`}</span>
