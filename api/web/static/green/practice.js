@@ -223,7 +223,7 @@ function Head({ record, onward, ask }) {
   const kind = over >= 0 || log.allPlayed(record) ? "main" : "plain"; // the loud one at its time
   useTimeUp(record, over);
   return html`<header class="head">
-    <p class="head-block"><span class="head-kind">${planned.cards ? "Match" : kindName(planned.kind)}</span> <span class="head-place">${planned.cards ? record.plan.name : `Block ${record.live.at + 1} of ${record.plan.blocks.length}`}</span></p>
+    <p class="head-block"><span class="head-kind">${planned.cards ? "Match" : kindName(planned.kind)}</span> <span class="head-place">${planned.cards ? record.plan.name.split(" ")[1] : `Block ${record.live.at + 1} of ${record.plan.blocks.length}`}</span></p>
     <p class=${over >= 0 ? "head-clock over" : "head-clock"}>
       <span class="head-time">${clock(over >= 0 ? over : spent)}</span>
       <span class="head-of">${over >= 0 ? `over ${planned.minutes} min` : `of ${planned.minutes}:00`}</span>
