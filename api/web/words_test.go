@@ -60,7 +60,7 @@ func TestWordsAreTheDomains(t *testing.T) {
 		{"base/words.js", "outcomes", texts(streak.Outcomes())},
 		{"desk/reasons.js", "reasons", texts(advice.Reasons())},
 		{"base/words.js", "roles", texts(domain.Roles())},
-		{"desk/skillkinds.js", "kinds", texts(curriculum.SkillKinds())},
+		{"base/skillkinds.js", "kinds", texts(curriculum.SkillKinds())},
 	} {
 		if got, _ := names(t, c.module, c.constant); !slices.Equal(got, c.want) {
 			t.Errorf("%s: %s are %v, want %v", c.module, c.constant, got, c.want)
