@@ -53,6 +53,7 @@ var chapters = []struct {
 	{"rounds", testRounds},
 	{"played out", testPlayedOut},
 	{"other days", testOtherDays},
+	{"matches", testMatches},
 	{"a lesson", testLesson},
 	{"comments", testComments},
 	{"messages", testMessages},

@@ -10,6 +10,7 @@ import (
 	"strings"
 	"sync"
 	"testing"
+	"time"
 
 	"github.com/prometheus/common/expfmt"
 	"github.com/prometheus/common/model"
@@ -95,7 +96,12 @@ func TestMetrics(t *testing.T) {
 		for range 3 {
 			next(t, posts)
 		}
+		// A delivery is counted once its answer is read, which is after it arrived.
+		const delivered = `fringework_webhook_tries_total{outcome="delivered"}`
 		after := s.scrape(t)
+		for end := time.Now().Add(time.Minute); after[delivered]-before[delivered] < 3 && time.Now().Before(end); after = s.scrape(t) {
+			time.Sleep(10 * time.Millisecond)
+		}
 		for name, want := range map[string]float64{
 			`fringework_http_requests_total{class="2xx", method="PUT", route="/v1/sessions/:session_id"}`: 3,
 			`fringework_http_request_duration_seconds{method="PUT", route="/v1/sessions/:session_id"}`:    3,
@@ -105,10 +111,10 @@ func TestMetrics(t *testing.T) {
 			`fringework_sign_ins_total{result="refused", way="password"}`:                                 2,
 			`fringework_sessions_stored_total`:                                                            3,
 			`fringework_events_total{kind="session.stored"}`:                                              3,
-			`fringework_webhook_tries_total{outcome="delivered"}`:                                         3,
-			`fringework_http_requests_refused_total{code="too_many_requests", status="429"}`:              0,
-			`fringework_db_statement_failures_total{operation="INSERT"}`:                                  0,
-			`fringework_attention_reasons_total{change="raised", reason="lapsed"}`:                        0,
+			delivered: 3,
+			`fringework_http_requests_refused_total{code="too_many_requests", status="429"}`: 0,
+			`fringework_db_statement_failures_total{operation="INSERT"}`:                     0,
+			`fringework_attention_reasons_total{change="raised", reason="lapsed"}`:           0,
 		} {
 			if got := after[name] - before[name]; got != want {
 				t.Errorf("%s grew by %v, want %v", name, got, want)

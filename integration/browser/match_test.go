@@ -1,6 +1,7 @@
 package browser
 
 import (
+	"fmt"
 	"testing"
 
 	"github.com/google/uuid"
@@ -33,7 +34,6 @@ func TestMatch(t *testing.T) {
 	p.see("Type this code", "all to 6.6 ft")
 	typed := p.value(`document.querySelector(".match-code").innerText`)
 	p.tap("Deal the cards")
-	p.see("Card 1")
 	cards := p.playMatch("In", "In", "Out", "In", "Holed", "Out")
 	p.see("All 6 cards are played.")
 	p.reload()
@@ -52,7 +52,6 @@ func TestMatch(t *testing.T) {
 	q.see("A code has 8 characters; this has 7.")
 	q.fill("The other phone's code", " "+typed)
 	q.tap("Join", "Deal the cards")
-	q.see("Card 1")
 	for i, card := range q.playMatch("In", "Out", "Out", "In", "Out", "In") {
 		if card != cards[i] {
 			t.Errorf("card %d is %q on one phone and %q on the other", i+1, cards[i], card)
@@ -93,7 +92,8 @@ func TestMatch(t *testing.T) {
 // playMatch logs what came of each card, and says what the cards were.
 func (p *page) playMatch(outcomes ...string) (cards []string) {
 	p.s.t.Helper()
-	for _, outcome := range outcomes {
+	for i, outcome := range outcomes {
+		p.see(fmt.Sprintf("Card %d", i+1))
 		cards = append(cards, p.value(`document.querySelector(".task-now").innerText`))
 		p.tap(outcome)
 	}

@@ -16,25 +16,32 @@ type FairPopulation struct {
 	// Scatters are those that players have, one each.
 	Scatters []Scatter
 	// Form is the standard deviation of the day's form in logarithms of the width of
-	// the scatter, and Memory the share of it that is left in the next session.
-	Form, Memory float64
-	// Rise is by how much of a logarithm the width narrows with each session.
-	Rise float64
-	// Tail is the degrees of freedom of Student's t of the day's form; 0 is normal.
-	Tail int
+	// the scatter. With Stays it is a good day or a bad one, as far off one as the other,
+	// and the next session is the same sort with that chance; without, each day is drawn
+	// from a normal distribution.
+	Form, Stays float64
+	// Balls are how many balls a session has, from fewest to most.
+	Balls [2]int
+	// Slips is by how much of a logarithm, at most, the width grows or narrows from the
+	// first session to the match.
+	Slips float64
+	// Cards is the standard deviation of the logarithm of how much harder or easier a
+	// card is than the sessions' shot, for both alike.
+	Cards float64
 }
 
 // The populations: a limit is set on the first alone; what is told is of the second,
 // which is made otherwise.
 var (
-	FairSetting   = FairPopulation{Name: "setting", Scatters: Scatters[:3], Form: 0.10}
+	FairSetting   = FairPopulation{Name: "setting", Scatters: Scatters[:3], Form: 0.10, Balls: [2]int{20, 20}}
 	FairPublished = FairPopulation{
 		Name: "published", Scatters: []Scatter{
-			{Name: "long, to one side", Aspect: 1.7, OffCentre: 0.8, Aside: 0.4, Mishits: 0.05, Wild: 4},
-			{Name: "long, with mishits", Aspect: 2.6, Mishits: 0.1, Wild: 2.5},
-			{Name: "off-centre", Aspect: 1.2, OffCentre: 1.5, Aside: 0.5},
+			{Name: "round", Aspect: 1},
+			{Name: "twice as long, a little to one side", Aspect: 2.0, OffCentre: 0.5, Aside: 0.6, Mishits: 0.03, Wild: 3},
+			{Name: "wild now and then", Aspect: 1.4, Mishits: 0.15, Wild: 2},
+			{Name: "short of the hole", Aspect: 1.5, OffCentre: 1.1, Mishits: 0.05, Wild: 3},
 		},
-		Form: 0.08, Memory: 0.5, Rise: 0.005, Tail: 4,
+		Form: 0.09, Stays: 0.7, Balls: [2]int{10, 30}, Slips: 0.06, Cards: 0.15,
 	}
 )
 
@@ -64,19 +71,18 @@ type FairResult struct {
 	Told int
 }
 
-// fairRadius is the circle that sessions are judged in, and fairSession how many balls
-// each has; fairCards is a match.
+// fairRadius is the circle that sessions are judged in, and fairCards a match.
 const (
-	fairRadius  = 2 * domain.Metre
-	fairSession = 20
-	fairCards   = 12
+	fairRadius = 2 * domain.Metre
+	fairCards  = 12
 )
 
-// fairPlayer is one player: the width of their scatter, as a logarithm, and form.
+// fairPlayer is one player: the width of their scatter on the day of the match, and by
+// how much it was another at first, as logarithms, and form.
 type fairPlayer struct {
 	FairPopulation
-	scatter     Scatter
-	width, form float64
+	scatter            Scatter
+	width, slips, form float64
 }
 
 // fairField is a population with where each of its scatters' balls stop.
@@ -99,33 +105,27 @@ func (p fairField) player(share float64, r *rand.Rand) *fairPlayer {
 	x := &fairPlayer{FairPopulation: p.FairPopulation, scatter: p.Scatters[i]}
 	d := p.distances[i]
 	x.width = math.Log(fairRadius.Metres() / d[int(share*float64(len(d)))])
-	x.form = p.Form * p.shock(r)
+	x.slips = p.Slips * (2*r.Float64() - 1)
+	x.form = p.Form * (2*float64(r.IntN(2)) - 1)
+	x.day(r)
 	return x
-}
-
-// shock is one day's draw of form, of variance 1.
-func (p FairPopulation) shock(r *rand.Rand) float64 {
-	if p.Tail == 0 {
-		return r.NormFloat64()
-	}
-	chi := 0.0
-	for range p.Tail {
-		z := r.NormFloat64()
-		chi += z * z
-	}
-	return r.NormFloat64() * math.Sqrt(float64(p.Tail-2)/chi)
 }
 
 // day goes on to another session.
 func (x *fairPlayer) day(r *rand.Rand) {
-	x.form = x.Memory*x.form + x.Form*math.Sqrt(1-x.Memory*x.Memory)*x.shock(r)
-	x.width -= x.Rise
+	switch {
+	case x.Stays == 0:
+		x.form = x.Form * r.NormFloat64()
+	case r.Float64() >= x.Stays:
+		x.form = -x.form
+	}
 }
 
-// inside counts of n balls those inside a circle.
-func (x *fairPlayer) inside(n int, circle domain.Length, r *rand.Rand) (inside int) {
-	for range n {
-		if x.scatter.strike(math.Exp(x.width+x.form), r) <= circle.Metres() {
+// inside counts the balls inside a circle; each is struck on a card that is so much
+// harder, as a logarithm, and when the width was another by so much.
+func (x *fairPlayer) inside(cards []float64, slips float64, circle domain.Length, r *rand.Rand) (inside int) {
+	for _, harder := range cards {
+		if x.scatter.strike(math.Exp(x.width+x.form+slips+harder), r) <= circle.Metres() {
 			inside++
 		}
 	}
@@ -136,7 +136,9 @@ func (x *fairPlayer) inside(n int, circle domain.Length, r *rand.Rand) (inside i
 func (x *fairPlayer) logged(sessions int, r *rand.Rand) estimate.Assessment {
 	e := estimate.Evidence{Radius: fairRadius}
 	for i := range sessions {
-		e.Sessions = append(e.Sessions, estimate.Observation{Day: float64(3 * i), Balls: fairSession, Inside: x.inside(fairSession, fairRadius, r)})
+		balls := x.Balls[0] + r.IntN(x.Balls[1]-x.Balls[0]+1)
+		since := x.slips * float64(sessions-i) / float64(sessions)
+		e.Sessions = append(e.Sessions, estimate.Observation{Day: float64(3 * i), Balls: balls, Inside: x.inside(make([]float64, balls), since, fairRadius, r)})
 		x.day(r)
 	}
 	return estimate.Assess(e)
@@ -150,7 +152,11 @@ func FairMatches(p FairPopulation, pair FairPair, n int, seed uint64) (result Fa
 		better, worse := field.player(between(pair.Better, r), r), field.player(between(pair.Worse, r), r)
 		own, ok := better.logged(pair.Sessions, r).FairCircle(fairRadius)
 		other, also := worse.logged(pair.Sessions, r).FairCircle(fairRadius)
-		if a, b := better.inside(fairCards, fairRadius, r), worse.inside(fairCards, fairRadius, r); a != b {
+		var cards []float64
+		for range fairCards {
+			cards = append(cards, p.Cards*r.NormFloat64())
+		}
+		if a, b := better.inside(cards, 0, fairRadius, r), worse.inside(cards, 0, fairRadius, r); a != b {
 			result.EvenDecided++
 			result.EvenWon += int(one(a > b))
 		}
@@ -158,7 +164,7 @@ func FairMatches(p FairPopulation, pair FairPair, n int, seed uint64) (result Fa
 			continue
 		}
 		result.Told++
-		if a, b := better.inside(fairCards, own, r), worse.inside(fairCards, other, r); a != b {
+		if a, b := better.inside(cards, 0, own, r), worse.inside(cards, 0, other, r); a != b {
 			result.Decided++
 			result.Won += int(one(a > b))
 		}

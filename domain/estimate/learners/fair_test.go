@@ -14,7 +14,7 @@ var fairPairs = flag.Int("fair", 0, "print the tables of fair matches, of so man
 func TestFairMatches(t *testing.T) {
 	if *fairPairs > 0 {
 		t.Logf("setting\n%s", FairTable(FairSetting, *fairPairs, 1))
-		t.Logf("published\n%s", FairTable(FairPublished, *fairPairs, 20261127))
+		t.Logf("published\n%s", FairTable(FairPublished, *fairPairs, 20261128))
 	}
 	pair := FairPair{Better: [2]float64{0.65, 0.80}, Worse: [2]float64{0.20, 0.35}, Sessions: 6}
 	f := FairMatches(FairPublished, pair, 500, 7)
