@@ -17,7 +17,8 @@ func testEntityTags(t *testing.T, s *service) {
 	programme := made[api.Programme](coach.caller, "/v1/programmes", course("Tagged", skill.ID)).ID
 	coach.post("/v1/programmes/"+string(programme)+"/versions", nil).want(201)
 	assignment := coach.assign(programme, ago(72), a.student)[0].ID
-	hook := made[api.WebhookSecret](a.owner.caller, "/v1/webhooks", object{"name": "Tagged", "url": "https://club.example"}).ID
+	// Off, since what is told to it changes it.
+	hook := made[api.WebhookSecret](a.owner.caller, "/v1/webhooks", object{"name": "Tagged", "url": "https://club.example", "enabled": false}).ID
 	group := made[api.Group](coach.caller, "/v1/groups", object{"name": "Tagged", "student_ids": []domain.ID{}}).ID
 
 	for _, c := range []struct {
@@ -38,7 +39,7 @@ func testEntityTags(t *testing.T, s *service) {
 			return c.put(path, object{"name": "Changed", "student_ids": []domain.ID{}}, match)
 		}},
 		{a.owner, "/v1/webhooks/" + string(hook), func(c *person, path string, match change) answer {
-			return c.put(path, object{"name": "Changed", "url": "https://club.example"}, match)
+			return c.put(path, object{"name": "Changed", "url": "https://club.example", "enabled": false}, match)
 		}},
 		{a.student, "/v1/members/" + string(a.student.id), func(c *person, path string, match change) answer {
 			return c.patch(path, object{"name": "Changed"}, match)

@@ -16,7 +16,8 @@ type StartingPoint struct {
 	Plan Plan
 }
 
-// StartingPoints lists them, the simplest first; one for each sort of shot.
+// StartingPoints lists them, the simplest first: one for each sort of shot, and one of
+// balls that are played out.
 func StartingPoints() []StartingPoint {
 	return []StartingPoint{
 		startingPoint("short_putts", Skill{
@@ -32,6 +33,7 @@ func StartingPoints() []StartingPoint {
 			Name: "Low chips", Kind: ChipAndRun, Text: "Land it just on the green and let it run to the hole. Nobody between you and the hole, please.",
 			Ladder: stepsOf(7*domain.Foot, step{3, 0}, step{5, 0}, step{8, 1}),
 		}, 27, 23, 26, 24),
+		upAndDown(),
 		startingPoint("pitches", Skill{
 			Name: "Pitches over trouble", Kind: Pitch, Text: "Carry what lies in between and stop it soon. A ball in the air hurts: nobody in front of you, ever.",
 			Ladder: stepsOf(11*domain.Foot, step{3, 0}, step{4, 0}, step{7, 0}),
@@ -61,12 +63,27 @@ func stepsOf(radius domain.Length, steps ...step) (l streak.Ladder) {
 // startingPoint fits an hour to a skill, by shares of technique, stations,
 // random and test.
 func startingPoint(key string, skill Skill, technique, stations, random, test int) StartingPoint {
+	return startingHour(key, skill, part{Technique, technique}, part{Stations, stations}, part{Random, random}, part{Test, test})
+}
+
+// upAndDown is the one of which every ball of a part is played until it is holed.
+func upAndDown() StartingPoint {
+	return startingHour("up_and_down", Skill{
+		Name: "Up and down", Kind: ChipAndRun, Text: "Chip it near enough to hole the putt. Choose the spot to land it, then the club.",
+		Ladder: stepsOf(6*domain.Foot, step{3, 0}, step{5, 0}, step{7, 1}),
+	}, part{Technique, 22}, part{Random, 17}, part{Playout, 38}, part{Test, 23})
+}
+
+// part is a block's kind and its share of the hour.
+type part struct {
+	kind  BlockKind
+	share int
+}
+
+func startingHour(key string, skill Skill, parts ...part) StartingPoint {
 	plan := Plan{Name: "An hour", Minutes: 60, Times: 2}
-	for _, part := range []struct {
-		kind  BlockKind
-		share int
-	}{{Technique, technique}, {Stations, stations}, {Random, random}, {Test, test}} {
-		plan.Blocks = append(plan.Blocks, Block{Kind: part.kind, Share: part.share, Drill: skill.Fitted(part.kind)})
+	for _, p := range parts {
+		plan.Blocks = append(plan.Blocks, Block{Kind: p.kind, Share: p.share, Drill: skill.Fitted(p.kind)})
 	}
 	return StartingPoint{Key: key, Skill: skill, Plan: plan}
 }

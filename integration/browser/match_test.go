@@ -76,9 +76,13 @@ func TestMatch(t *testing.T) {
 	desk.press("Pia Lindqvist")
 	desk.fill("A guest's name", "Otto")
 	desk.press("Add the guest", "One for all", "Deal the cards")
+	turn := func(name string) {
+		desk.wait("the turn of "+name, fmt.Sprintf(`document.querySelector(".match-turn")?.innerText === %q`, name))
+	}
 	for range 6 {
-		desk.see("Pia Lindqvist")
+		turn("Pia Lindqvist")
 		desk.press("In")
+		turn("Otto")
 		desk.press("Out")
 	}
 	desk.see("Pia Lindqvist won, with 6 of 6 in")

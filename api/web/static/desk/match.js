@@ -10,7 +10,7 @@ import { matchText } from "../base/matches.js";
 import { count, near } from "../base/units.js";
 import { uuid7 } from "../base/uuid7.js";
 import { ballOutcomes, outcomeName, taskText } from "../base/words.js";
-import { Button, Field, html, Loading, Notice, Page, useEffect, useSend, useState, Wrong } from "../base/ui.js";
+import { Button, Field, html, Loading, Notice, Page, useEffect, useRef, useSend, useState, Wrong } from "../base/ui.js";
 import { Missing, useAll } from "./parts.js";
 
 /** MOST is how many play on one phone, so that nobody waits too long for their turn. */
@@ -58,8 +58,12 @@ export function Match() {
   const [state, set] = useState(undefined);
   const [failed, fail] = useState(null);
   useEffect(() => void db.read("drafts", KEPT).then((d) => set(d?.state ?? null), () => set(null)), []);
-  const keep = async (next) => {
+  // One after the other: a quick second tap goes on from the first one.
+  const last = useRef(Promise.resolve());
+  const keep = (step) => (last.current = last.current.then(async () => {
     try {
+      const before = (await db.read("drafts", KEPT))?.state ?? null;
+      const next = step(before);
       await db.write("drafts", { id: KEPT, state: next, at: Date.now() });
       set(next);
       fail(null);
@@ -67,7 +71,7 @@ export function Match() {
       console.error(e);
       fail({ message: `This device could not store that (${e.message}). Free some space; what was stored before is safe.` });
     }
-  };
+  }));
   return html`<${Page} title="Match" lead="One phone for up to twelve: the same cards for all, one ball each in turn.">
     <div role="alert"><${Wrong} problem=${failed} /></div>
     ${state === undefined ? html`<${Loading} what="the match" />` : !state ? html`<${SetUp} keep=${keep} />` : state.ended || over(state) ? html`<${Done} state=${state} keep=${keep} />` : html`<${Play} state=${state} keep=${keep} />`}
@@ -95,7 +99,7 @@ function SetUp({ keep }) {
       ...chosen.map((id, i) => ({ id, name: of(id).name, session: uuid7(), radius_m: circles[i] ?? circleOf(match), own: Boolean(circles[i]), balls: [] })),
       ...guests.map((g) => ({ name: g, radius_m: circleOf(match), own: false, balls: [] })),
     ];
-    await keep({ match, skill: { id: skill.id, name: skill.name }, players, started: Date.now(), saved: [] });
+    await keep(() => ({ match, skill: { id: skill.id, name: skill.name }, players, started: Date.now(), saved: [] }));
   });
   if (!students.items || !skills.items) return html`<${Missing} what="your students and skills" from=${students.items ? skills : students} />`;
   if (!skill) return html`<p>Matches are of chips, pitches, bunker shots and long putts; the academy has no such skill yet.</p>`;
@@ -124,9 +128,9 @@ function Play({ state, keep }) {
       <h2 class="match-turn">${player.name}</h2>
       <p class="match-card">${taskText(cardsOf(match)[n])}</p>
       <p>Circle: <strong>${near(player.radius_m)}</strong>${match.own && !player.own ? ", as for everybody: too little is known for a circle of their own" : ""}</p>
-      <div class="match-targets">${ballOutcomes.map((o) => html`<button type="button" class=${`button big ${o === "in" ? "main" : ""}`} onClick=${() => keep(struck(state, o, Date.now()))}>${outcomeName(o)}</button>`)}</div>
-      <p class="row"><${Button} disabled=${players.every((p) => !p.balls.length)} onClick=${() => keep(undone(state))}>Undo</${Button}><${Button} kind="quiet" onClick=${() => ask(!asking)}>End the match</${Button}></p>
-      ${asking && html`<${Notice} kind="warn" title="End it before the last card?"><p>What was played so far can still be saved.</p><p class="row"><${Button} onClick=${() => keep({ ...state, ended: true })}>End it</${Button}<${Button} onClick=${() => ask(false)}>Go on</${Button}></p></${Notice}>`}
+      <div class="match-targets">${ballOutcomes.map((o) => html`<button type="button" class=${`button big ${o === "in" ? "main" : ""}`} onClick=${() => keep((s) => struck(s, o, Date.now()))}>${outcomeName(o)}</button>`)}</div>
+      <p class="row"><${Button} disabled=${players.every((p) => !p.balls.length)} onClick=${() => keep(undone)}>Undo</${Button}><${Button} kind="quiet" onClick=${() => ask(!asking)}>End the match</${Button}></p>
+      ${asking && html`<${Notice} kind="warn" title="End it before the last card?"><p>What was played so far can still be saved.</p><p class="row"><${Button} onClick=${() => keep((s) => ({ ...s, ended: true }))}>End it</${Button}<${Button} onClick=${() => ask(false)}>Go on</${Button}></p></${Notice}>`}
     </section><${Score} state=${state} />`;
 }
 
@@ -141,21 +145,20 @@ function Done({ state, keep }) {
   const mine = state.players.filter((p) => p.id && p.balls.length > 0);
   const left = mine.filter((p) => !state.saved.includes(p.id));
   const save = useSend(async () => {
-    let now = state;
-    const wrong = [];
+    const [saved, wrong] = [[], []];
     for (const p of left) {
       try {
         await api.put(`/v1/sessions/${p.session}`, sessionOf(state, p));
-        now = { ...now, saved: [...now.saved, p.id] };
+        saved.push(p.id);
       } catch (e) {
         if (!e.known) throw e;
         wrong.push({ name: p.name, detail: e.detail ?? e.message });
       }
     }
     refuse(wrong);
-    await keep(now);
+    await keep((s) => ({ ...s, saved: [...s.saved, ...saved] }));
   });
-  const anew = useSend(() => keep(null));
+  const anew = useSend(() => keep(() => null));
   return html`<section class="panel" aria-label="Result">
       <h2>${inside(first) === inside(second) ? `Level, with ${inside(first)} each` : `${first.name} won, with ${inside(first)} of ${first.balls.length} in`}</h2>
       <p class="small">${matchText({ ...state.match, circle_m: circleOf(state.match) })} · ${codeOf(state.match)}</p><${Score} state=${state} /></section>
