@@ -88,7 +88,7 @@ func testMatches(t *testing.T, s *service) {
 		t.Errorf("listed are %+v", list.Items)
 	}
 	bo.get("/v1/students/" + string(ada.id) + "/matches").want(404)
-	if domain.ID(list.StudentID) != ada.id {
+	if list.StudentID != ada.id {
 		t.Errorf("the list is of %s", list.StudentID)
 	}
 }

@@ -64,7 +64,7 @@ func TestMatch(t *testing.T) {
 	s.must(q.Offline(false))
 	q.tapUnless("won, 4 to 3.", "Send now")
 	q.see("Tomas Brandt won, 4 to 3.")
-	p.tap("Look again")
+	p.tapUnless("You won, 4 to 3.", "Look again") // or by itself, back online
 	p.see("You won, 4 to 3.")
 
 	s.elsewhere()
