@@ -6,7 +6,6 @@ import (
 	"testing"
 
 	"fringework/api"
-	"fringework/domain"
 	"fringework/domain/curriculum"
 )
 

@@ -26,6 +26,18 @@ func (p *page) stocked() {
 	})()`)
 }
 
+// kept waits until the answer at the path that ends so is kept, with a text in it.
+func (p *page) kept(path, text string) {
+	p.s.t.Helper()
+	p.wait(fmt.Sprintf("%s to be kept with %q", path, text), fmt.Sprintf(`(async () => {
+		const name = (await indexedDB.databases()).find((d) => d.name.startsWith("fringework.")).name;
+		const db = await new Promise((done) => { const r = indexedDB.open(name); r.onsuccess = () => done(r.result); });
+		const all = await new Promise((done) => { const r = db.transaction("cache").objectStore("cache").getAll(); r.onsuccess = () => done(r.result); });
+		db.close();
+		return all.some((a) => a.path.endsWith(%q) && JSON.stringify(a.body).includes(%q));
+	})()`, path, text))
+}
+
 // launch starts a browser of the test's own, anew with the same profile after a
 // Kill.
 func (s *setup) launch(dir string) *chrome.Browser {
@@ -170,7 +182,7 @@ func (p *page) greenClosed() {
 	p.place("#/now")
 	p.reload()
 	p.see("Today is different?")
-	p.stocked()
+	p.kept("/days", "Plum 51")
 	s.Wire.Cut()
 	s.must(p.Offline(true))
 	p.tap("Green closed: carpet")
