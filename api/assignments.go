@@ -230,7 +230,7 @@ func (s *Server) latestVersion(c echo.Context, r *academy.AssignRequest, named b
 // createAssignments gives a version to students.
 //
 //	@Summary		Assign a programme
-//	@Description	Gives a published version to students, to a group, or to both, from a date in each student's own time zone. If one of them cannot get it, nobody does. A group can be given a programme again: those of it who lack it get it, and the answer names who had it.
+//	@Description	Gives a published version to students, to a group, or to both, from a date in each student's own time zone. If one of them cannot get it, nobody does. A group can be given a programme again: those of it who lack it get it, and the answer names who had it. A junior gets it with easier changes at once, each an adjustment to undo: shots from three quarters of the distance, and no session longer than 40 minutes, where the programme has more.
 //	@ID				createAssignments
 //	@Tags			Assignments
 //	@Accept			json

@@ -115,7 +115,7 @@ func encodeStudentDays(n academy.Now) StudentDays {
 func encodeOtherDays(n academy.Now, w academy.Work, number, plan int) []PlanOnDay {
 	return each(n.OtherDays(w, number, plan), func(d academy.OtherDay) PlanOnDay {
 		out := encodeDay(d.Day, d.Plan, d.Kit)
-		out.Blocks = blocksOf(d.Plan, w.Weeks[number-1], w.Version.SkillByID, n.Habit, func(i int) []curriculum.Stop { return d.Decks[i] })
+		out.Blocks = blocksOf(d.Plan, w.Weeks[number-1], w.Version.SkillByID, n.Habit, d.Day.Variant == curriculum.OneBall, func(i int) []curriculum.Stop { return d.Decks[i] })
 		return out
 	})
 }
@@ -199,7 +199,7 @@ func encodePlanDays(w curriculum.Week, plan int, skills map[domain.ID]curriculum
 			continue
 		}
 		version := encodeDay(day, other, other.Kit(day, shot))
-		version.Blocks = blocksOf(other, w, skillOf, progress.Habit{}, undealt)
+		version.Blocks = blocksOf(other, w, skillOf, progress.Habit{}, version.Variant == string(curriculum.OneBall), undealt)
 		out.Versions = append(out.Versions, version)
 	}
 	return out

@@ -74,14 +74,14 @@ type ColdBalls struct {
 	Days   int `json:"days" binding:"required" example:"24"`
 	Inside int `json:"inside" binding:"required" example:"11"`
 	// Interval80 is of the rate of first balls; absent without one.
-	Interval80 *Interval `json:"interval80,omitempty"`
+	Interval80 *Interval `json:"interval_80,omitempty"`
 	// LaterBalls are those beside them, and LaterRate their rate, the mean over the days.
 	LaterBalls int     `json:"later_balls" binding:"required" example:"410"`
 	LaterRate  float64 `json:"later_rate" binding:"required" example:"0.6"`
 	// Difference is the rate of first balls less that of later ones, and Range80 holds the
 	// true one with 80 %; both are absent while days are too few.
 	Difference *float64  `json:"difference,omitempty" example:"-0.14"`
-	Range80    *Interval `json:"range80,omitempty"`
+	Range80    *Interval `json:"range_80,omitempty"`
 	// Finding asks for 95 %.
 	Finding string `json:"finding" binding:"required" extensions:"x-words=gaps"`
 	Text    string `json:"text" binding:"required" example:"11 of 24 first balls of the day inside (46 %), 60 % of the later balls: 14 points lower at first (between −25 and −3): cannot tell yet."`
@@ -109,10 +109,12 @@ type QuietWord struct {
 type QuietAgreement struct {
 	// Agreed says whether tests are drawn now: student and coach both agree.
 	Agreed bool `json:"agreed" binding:"required"`
-	// Student is the last word of the student, or of a junior's guardian, and Coach that
-	// of a coach or an owner; absent where none was said.
-	Student *QuietWord `json:"student,omitempty"`
-	Coach   *QuietWord `json:"coach,omitempty"`
+	// Student, Guardian and Coach are the last words of each side; absent where none was
+	// said. A coach's may be an owner's. For a junior it takes a guardian's yes, and a no
+	// of the junior's own stands until they take it back.
+	Student  *QuietWord `json:"student,omitempty"`
+	Guardian *QuietWord `json:"guardian,omitempty"`
+	Coach    *QuietWord `json:"coach,omitempty"`
 } // @name QuietAgreement
 
 // QuietTests compares tests with the run and the odds shown and tests with them hidden,
@@ -126,7 +128,7 @@ type QuietTests struct {
 	// absent until there is a test of either kind. Interval95 holds the true one at every
 	// look at once, so that it may be read after each session.
 	Difference *float64  `json:"difference,omitempty" example:"-0.03"`
-	Interval95 *Interval `json:"interval95,omitempty"`
+	Interval95 *Interval `json:"interval_95,omitempty"`
 	// Finding errs in at most 5 % of students without a difference, however often it is
 	// looked at.
 	Finding string `json:"finding" binding:"required" extensions:"x-words=gaps"`
@@ -189,7 +191,7 @@ func encodeQuiet(q academy.QuietAgreement, c estimate.Quiet) QuietTests {
 }
 
 func encodeQuietAgreement(q academy.QuietAgreement) QuietAgreement {
-	return QuietAgreement{Agreed: q.Agreed, Student: encodeQuietWord(q.Learner), Coach: encodeQuietWord(q.Coach)}
+	return QuietAgreement{Agreed: q.Agreed, Student: encodeQuietWord(q.Student), Guardian: encodeQuietWord(q.Guardian), Coach: encodeQuietWord(q.Coach)}
 }
 
 func encodeQuietWord(w *academy.QuietWord) *QuietWord {

@@ -53,7 +53,7 @@ var mediaSent = []string{"image/jpeg", "image/png", "video/mp4", "video/webm", "
 // addLessonMedia keeps a photo or a clip.
 //
 //	@Summary		Keep a photo or a clip with a lesson
-//	@Description	For coaches and owners: a photo (JPEG or PNG, at most 25 megapixels) or a clip (MP4 or WebM, at most 20 seconds), of at most 8 MB, kept for as many days as you agreed with the student, and then deleted. What it is, is told by its content. A photo is written anew without where it was taken; descriptions are taken out of a clip. A junior's is kept only if a guardian has agreed to photos and clips. A lesson has at most 6, and an academy's take at most 1 GB.
+//	@Description	For coaches and owners: a photo (JPEG or PNG, at most 25 megapixels) or a clip (MP4 or WebM, at most 20 seconds), of at most 8 MB, kept for as many days as you agreed with the student, and then deleted. Its content decides what it is, not its name. A photo is written anew without where it was taken; descriptions are taken out of a clip. A junior's is kept only if a guardian has agreed to photos and clips. A lesson has at most 6, and an academy's take at most 1 GB.
 //	@ID				addLessonMedia
 //	@Tags			Lessons
 //	@Accept			image/jpeg,image/png,video/mp4,video/webm,video/quicktime,application/octet-stream

@@ -16,6 +16,8 @@ type MatchPlayer struct {
 	// StudentID and Name are absent where the reader may not know who it is.
 	StudentID domain.ID `json:"student_id,omitempty" format:"uuid"`
 	Name      string    `json:"name,omitempty" example:"Tomas Brandt"`
+	// CircleM is the radius in metres of the circle that the player plays to.
+	CircleM float64 `json:"circle_m" binding:"required" example:"2.35"`
 	// Outcomes are what came of each card so far, in the order of the cards.
 	Outcomes []string `json:"outcomes" binding:"required" extensions:"x-words=outcomes"`
 	// Inside is how many of them were inside the player's circle or holed.
@@ -28,7 +30,7 @@ type MatchPlayer struct {
 type Match struct {
 	ID domain.ID `json:"id" binding:"required" format:"uuid"`
 	// Code is what a player types to deal the same cards. It says all of the match and
-	// nothing of the players; the ID is made of it.
+	// nothing of the players; the ID is made of it, as the calculation "match" does.
 	Code string `json:"code" binding:"required" example:"08R0-001D"`
 	// Kind is the shot that the cards are of.
 	Kind string `json:"kind" binding:"required" extensions:"x-words=skill_kinds" example:"pitch"`
@@ -71,7 +73,7 @@ func encodeMatch(r practice.MatchResult) Match {
 		ID: r.ID, Code: r.Code(), Kind: string(r.Kind), OwnCircles: r.Own, StartedAt: r.StartedAt.UTC(), Standing: string(r.Standing()),
 		Cards: each(r.Cards(), func(t curriculum.Task) Task { return Task{Lie: t.Lie, DistanceM: t.Distance.Metres(), Club: t.Club} }),
 		Players: each(r.Players, func(p practice.MatchPlayer) MatchPlayer {
-			return MatchPlayer{StudentID: p.Student, Name: p.Name, Outcomes: each(p.Outcomes, streak.Outcome.String), Inside: p.Inside}
+			return MatchPlayer{StudentID: p.Student, Name: p.Name, CircleM: p.Circle.Metres(), Outcomes: each(p.Outcomes, streak.Outcome.String), Inside: p.Inside}
 		}),
 	}
 	if !r.Own {
@@ -83,7 +85,7 @@ func encodeMatch(r practice.MatchResult) Match {
 // getMatch reads a match as it stands.
 //
 //	@Summary		Read a match
-//	@Description	Players who dealt the same cards, each on their own phone, and what each did with them. Players see each other; staff and guardians see names only of students they may read. A junior plays and is seen only with a guardian's consent.
+//	@Description	Players who dealt the same cards, each on their own phone, and what each did with them. A player is who logged balls of the match's shot in random blocks, to no wider a circle than all play to, unless each plays to their own. Players see each other; staff and guardians see names only of students they may read. A junior plays and is seen only with a guardian's consent.
 //	@ID				getMatch
 //	@Tags			Sessions
 //	@Produce		json

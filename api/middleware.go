@@ -230,7 +230,7 @@ func refused(id auth.Identity, action auth.Action) error {
 	case id.Role == "":
 		return domain.Errorf(domain.Forbidden, "academy_missing", "You are not signed in to an academy; refresh the token with an academy_id.")
 	default:
-		return domain.Errorf(domain.Forbidden, "role_refused", "A %s may not do this; ask the academy's owner.", id.Role)
+		return domain.Errorf(domain.Forbidden, "role_refused", "A %s may not do this. A coach or an owner of the academy can say who may.", id.Role)
 	}
 }
 

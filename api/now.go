@@ -207,12 +207,13 @@ func encodeNowWeek(n academy.Now, w academy.Work, number int, start domain.Date)
 // nowBlocks encodes the blocks of a plan; its week's number and its own are 1-based.
 func nowBlocks(n academy.Now, w academy.Work, number, plan int) []NowBlock {
 	week := w.Weeks[number-1]
-	return blocksOf(week.Plans[plan-1], week, w.Version.SkillByID, n.Habit, func(i int) []curriculum.Stop { return n.Deck(w, number, plan, i+1) })
+	return blocksOf(week.Plans[plan-1], week, w.Version.SkillByID, n.Habit, false, func(i int) []curriculum.Stop { return n.Deck(w, number, plan, i+1) })
 }
 
-// blocksOf encodes the blocks of a plan of a week, with a student's pace; deck deals for
-// one by its place, counted from 0.
-func blocksOf(p curriculum.Plan, week curriculum.Week, skillOf func(domain.ID) (curriculum.Skill, bool), h progress.Habit, deck func(int) []curriculum.Stop) []NowBlock {
+// blocksOf encodes the blocks of a plan of a week, with a student's pace, that of random
+// practice at most where one ball is fetched each time; deck deals for one by its place,
+// counted from 0.
+func blocksOf(p curriculum.Plan, week curriculum.Week, skillOf func(domain.ID) (curriculum.Skill, bool), h progress.Habit, oneBall bool, deck func(int) []curriculum.Stop) []NowBlock {
 	blocks := make([]NowBlock, len(p.Blocks))
 	minutes := p.BlockMinutes()
 	for i, b := range p.Blocks {
@@ -224,6 +225,9 @@ func blocksOf(p curriculum.Plan, week curriculum.Week, skillOf func(domain.ID) (
 			blocks[i].Minutes = minutes[i]
 		}
 		blocks[i].BallsAnHour = aPace(h.Pace(b.Kind))
+		if oneBall {
+			blocks[i].BallsAnHour = min(blocks[i].BallsAnHour, aPace(h.Pace(curriculum.Random)))
+		}
 		blocks[i].Balls = curriculum.BallsIn(blocks[i].Minutes, blocks[i].BallsAnHour)
 		if dealt := deck(i); dealt != nil {
 			blocks[i].Deck = each(dealt, encodeStop)

@@ -16,8 +16,8 @@ type PlayedUpAndDown struct {
 	// Saved is how many of the places took two strokes or fewer.
 	Saved int `json:"saved" binding:"required" example:"11"`
 	// Rate is an estimate of what stands behind the sessions, without the form of the
-	// day; its interval holds it with 80 %, and is left out below three sessions.
-	Rate       float64   `json:"rate" binding:"required" example:"0.32"`
+	// day, and its interval holds it with 80 %. Both are left out below three sessions.
+	Rate       *float64  `json:"rate,omitempty" example:"0.32"`
 	Interval80 *Interval `json:"interval_80,omitempty"`
 } // @name PlayedUpAndDown
 
@@ -81,7 +81,7 @@ func encodePlayedOut(r academy.PlayedReport) PlayedOut {
 	return calc.Tidy(PlayedOut{StudentID: r.Student.ID, Baseline: r.Baseline.Name, Skills: each(r.Skills, func(p academy.SkillPlayed) SkillPlayedOut {
 		return SkillPlayedOut{
 			SkillID: p.Skill.ID, SkillName: p.Skill.Name, Places: p.Places, Strokes: p.Strokes,
-			UpAndDown:   PlayedUpAndDown{Saved: p.UpAndDown.Saved, Rate: p.UpAndDown.Rate.Mean, Interval80: toldInterval(p.UpAndDown.Rate.Interval80, p.Told)},
+			UpAndDown:   playedUpAndDown(p.PlayedOut),
 			FirstStroke: encodePlaceGained(p.First), Rest: encodePlaceGained(p.Rest), Text: p.Text(), LostText: p.LostText(r.Baseline.Whose),
 			Sessions: each(p.Outings, func(o course.Outing) PlayedSession {
 				return PlayedSession{SessionID: o.Session, StartedAt: o.StartedAt.UTC(), Places: len(o.Places), Strokes: o.Strokes(), Saved: o.Saved()}
@@ -117,4 +117,12 @@ func (s *Server) getPlayedOut(c echo.Context) error {
 		return err
 	}
 	return okFresh(c, encodePlayedOut(report))
+}
+
+func playedUpAndDown(p course.PlayedOut) PlayedUpAndDown {
+	out := PlayedUpAndDown{Saved: p.UpAndDown.Saved, Interval80: toldInterval(p.UpAndDown.Rate.Interval80, p.Told)}
+	if p.Told {
+		out.Rate = &p.UpAndDown.Rate.Mean
+	}
+	return out
 }

@@ -112,7 +112,9 @@ func newFixture(t *testing.T, s *service) *fixture {
 	w.its.adjustment = w.coach.adjust(w.student.id, object{"kind": "radius", "skill_id": w.its.skill, "radius_m": 1.3, "text": "For " + studentMark}).Adjustment.ID
 	w.guardian.put("/v1/students/"+string(w.student.id)+"/consent", object{"given": true, "media": true, "matches": true}).want(200)
 	w.its.session = newID()
-	played := sessionBody(1, ago(24), test(w.its.skill, in(10)))
+	cards := test(w.its.skill, in(3))
+	cards["kind"] = "random"
+	played := sessionBody(1, ago(24), test(w.its.skill, in(10)), cards)
 	played["note"] = "Note of " + studentMark
 	played["match_id"] = theMatch
 	w.student.store(w.its.session, played, 201)

@@ -22,7 +22,7 @@ import (
 
 // all lists every calculation, by name.
 var all = []Calculation{
-	carryRoll, deal, difficulty, fade, greenSpeed, holing, ladder, landingSpot, load, pressure, progressOf, rate, runs,
+	carryRoll, deal, difficulty, fade, greenSpeed, holing, ladder, landingSpot, load, match, pressure, progressOf, rate, runs,
 	split, spread, stations, streakOdds, strokesGained, timeToTier, upAndDown, usualDrills,
 }
 

@@ -495,7 +495,7 @@ func (s StartService) Begin(ctx context.Context, a domain.Actor, student, skill 
 		})
 	}
 	if len(wanted) == 0 {
-		return nil, domain.Errorf(domain.Conflict, "nothing_proposed", "Nothing is proposed at this skill: begin as the programme says, or take the first test.")
+		return nil, domain.Errorf(domain.Conflict, "nothing_proposed", "Nothing is proposed at this skill now. Take the first test first; where it is done, what it proposed was taken already or is over, and the plan says how to go on.")
 	}
 	return s.Adjust.Give(ctx, a, wanted)
 }

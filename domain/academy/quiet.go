@@ -15,7 +15,7 @@ import (
 // QuietSide is whose word on quiet tests it is.
 type QuietSide string
 
-// The sides. A guardian speaks for a junior, who may say no themselves.
+// The sides. A guardian speaks for a junior, whose own no stands all the same.
 const (
 	QuietStudent  QuietSide = "student"
 	QuietGuardian QuietSide = "guardian"
@@ -37,9 +37,9 @@ type QuietWord struct {
 
 // QuietAgreement is what stands of both sides' words.
 type QuietAgreement struct {
-	// Learner is the last word of the student or, for a junior, of a guardian or the
-	// student; Coach that of a coach or an owner. Nil where none was said.
-	Learner, Coach *QuietWord
+	// Student, Guardian and Coach are the last words of each side; nil where none was
+	// said. A coach's may be an owner's.
+	Student, Guardian, Coach *QuietWord
 	// Agreed says whether tests are drawn now.
 	Agreed bool
 	// spans are when both agreed, oldest first.
@@ -64,18 +64,14 @@ func (q QuietAgreement) since() time.Time {
 	return q.spans[0].from
 }
 
-// agreementOf reads the words of a student's sides, oldest first. What a student said
-// before they were marked as a junior, or a guardian of one who is none any more, holds
-// no longer, and what was played under it meanwhile is not compared.
+// agreementOf reads the words of a student's sides, oldest first, by what the student is
+// today. Of one who is no junior any more a guardian's holds no longer, nor of a junior
+// their own yes, and what was played under it is not compared.
 func agreementOf(m Member, words []QuietWord) (q QuietAgreement) {
 	for i := range words {
 		w := &words[i]
-		if w.Side == QuietCoach {
-			q.Coach = w
-		} else {
-			q.Learner = w
-		}
-		both := q.Coach != nil && q.Coach.Agrees && q.Learner != nil && q.Learner.Agrees
+		*q.last(w.Side) = w
+		both := q.Coach.yes() && q.learner(m).yes()
 		switch last := len(q.spans) - 1; {
 		case both && !q.Agreed:
 			q.spans = append(q.spans, quietSpan{from: w.At})
@@ -84,11 +80,30 @@ func agreementOf(m Member, words []QuietWord) (q QuietAgreement) {
 		}
 		q.Agreed = both
 	}
-	if q.Agreed && m.Junior != (q.Learner.Side == QuietGuardian) {
-		q.Agreed, q.spans = false, q.spans[:len(q.spans)-1]
-	}
 	return q
 }
+
+// last is where a side's last word is kept.
+func (q *QuietAgreement) last(side QuietSide) **QuietWord {
+	switch side {
+	case QuietStudent:
+		return &q.Student
+	case QuietGuardian:
+		return &q.Guardian
+	}
+	return &q.Coach
+}
+
+// learner is the word for the student: their own, or for a junior a guardian's, unless
+// the junior's own is a no.
+func (q QuietAgreement) learner(m Member) *QuietWord {
+	if !m.Junior || q.Student != nil && !q.Student.Agrees {
+		return q.Student
+	}
+	return q.Guardian
+}
+
+func (w *QuietWord) yes() bool { return w != nil && w.Agrees }
 
 // Quieting reads what was said about quiet tests.
 type Quieting interface {
@@ -112,8 +127,8 @@ type QuietService struct {
 
 // Say records whether the asker agrees that the run and the odds are hidden in tests
 // that are drawn by lot. It takes the student and a coach, and either may withdraw at
-// any time; for a junior it takes a guardian in the student's place, and the junior may
-// say no as well. Saying the same again changes nothing.
+// any time; for a junior it takes a guardian in the student's place, and a no of the
+// junior's own stands until they take it back. Saying the same again changes nothing.
 func (s QuietService) Say(ctx context.Context, a domain.Actor, student domain.ID, agrees bool) (m Member, q QuietAgreement, err error) {
 	err = s.Store.Write(ctx, a.Academy, func(tx QuietStore) error {
 		if m, err = Student(ctx, tx, a, student); err != nil {
@@ -127,7 +142,11 @@ func (s QuietService) Say(ctx context.Context, a domain.Actor, student domain.ID
 		if err != nil {
 			return err
 		}
-		if q = agreementOf(m, words); q.says(w) {
+		q = agreementOf(m, words)
+		if w.Side == QuietStudent && m.Junior && agrees && q.Student == nil {
+			return domain.Errorf(domain.Conflict, "guardian_decides", "You are marked as a junior, so a guardian agrees to quiet tests. You may say no at any time, and take that back.")
+		}
+		if q.says(w) {
 			return nil
 		}
 		if err := tx.SaveQuietWord(ctx, w); err != nil {
@@ -155,22 +174,16 @@ func quietSide(r domain.Role) QuietSide {
 
 // allowed refuses words that are not the asker's to say.
 func (w QuietWord) allowed(m Member) error {
-	switch {
-	case w.Side == QuietGuardian && !m.Junior:
+	if w.Side == QuietGuardian && !m.Junior {
 		return domain.Errorf(domain.Conflict, "not_a_junior", "%s is not marked as a junior, and answers for themselves. Ask them.", m.Name)
-	case w.Side == QuietStudent && m.Junior && w.Agrees:
-		return domain.Errorf(domain.Conflict, "guardian_decides", "You are marked as a junior, so a guardian agrees to quiet tests. You may say no at any time.")
 	}
 	return nil
 }
 
 // says reports whether the side's last word stands and is the same.
 func (q QuietAgreement) says(w QuietWord) bool {
-	last := q.Learner
-	if w.Side == QuietCoach {
-		last = q.Coach
-	}
-	return last != nil && last.Agrees == w.Agrees && (last.Side == w.Side || !w.Agrees)
+	last := *q.last(w.Side)
+	return last != nil && last.Agrees == w.Agrees
 }
 
 // lotTests gives the tests of the plan that were begun while both agreed, in order,

@@ -77,16 +77,20 @@ func TestQuietOfJuniors(t *testing.T) {
 	say(coach, june, true, false)
 	say(guardian, june, true, true)
 	say(domaintest.AsJune, june, false, false)
-	say(guardian, june, false, false) // says what stands
-	say(guardian, june, true, true)
+	say(guardian, june, false, false)
+	say(guardian, june, true, false) // the junior's no stands
+	say(domaintest.AsJune, june, true, true)
+	say(domaintest.AsJune, june, false, false)
 	grown, again := false, true
 	must(h.people.ChangeMember(ctx, owner, june, 0, academy.MemberChange{Junior: &grown}))(t)
 	if l := must(h.reading.Learning(ctx, coach, june))(t); l.Quiet.Agreed {
 		t.Error("a guardian's word outlives the junior")
 	}
+	say(domaintest.AsJune, june, false, false)
 	say(domaintest.AsJune, june, true, true)
 	must(h.people.ChangeMember(ctx, coach, june, 0, academy.MemberChange{Junior: &again}))(t)
-	if l := must(h.reading.Learning(ctx, coach, june))(t); l.Quiet.Agreed || l.Quiet.Learner.Side != academy.QuietStudent {
+	say(guardian, june, false, false)
+	if l := must(h.reading.Learning(ctx, coach, june))(t); l.Quiet.Agreed || !l.Quiet.Student.Agrees {
 		t.Error("a grown student's word holds for the junior that they are now")
 	}
 	h.mem.AddLink(hollow, domaintest.GuardianID, ada)

@@ -126,6 +126,7 @@ func testDrill(v curriculum.Version, skill curriculum.Skill) (found curriculum.D
 			}
 		}
 	}
+	found.Text = "Twenty balls from one spot with one club, each as if it counted." // the plan's are of a test for a run
 	if found.Radius == 0 && len(skill.Ladder.Tiers) > 0 {
 		found.Radius = skill.Ladder.Tiers[0].Radius
 	}
@@ -227,13 +228,13 @@ func (n Now) testsDue(states []progress.State, bag greenside.Bag) (due []TestDue
 }
 
 // starts proposes where to begin at the skills of an assignment whose first test is
-// done, while nothing else of them was practised. measured are those skills, answered
+// done, for as long as no ball has counted towards a step. measured are those skills, answered
 // already or not.
 func (p proposer) starts(as Assignment, v curriculum.Version, m Member, today domain.Date) (items []Proposed, measured []domain.ID) {
 	for _, state := range p.states[as.Student] {
 		first, ok := state.First()
 		skill, trained := v.SkillByID(state.Skill)
-		if !ok || !trained || !as.Tests || state.Unmeasured() > 0 {
+		if !ok || !trained || !as.Tests || state.Tried() {
 			continue
 		}
 		week, ok := p.firstWeek(as, v, state.Skill, today)

@@ -176,8 +176,8 @@ type placed struct {
 
 func (s placed) proposal() Proposal {
 	p := Proposal{Move: Start, Skill: s.State.Skill, Then: s.Soon, Of: OfThreeSessions, grounds: s}
+	p.Now = s.odds.Odds(s.first, 100).Soon
 	if s.Tier != s.first {
-		p.Now = s.odds.Odds(s.first, 100).Soon
 		p.Adjustment = curriculum.Adjustment{Kind: curriculum.ExtraStep, Skill: s.State.Skill, Tier: s.Tier, Begins: s.Step > 0}
 	}
 	return p

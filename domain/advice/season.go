@@ -65,7 +65,7 @@ func (a Ahead) taper(w WeekAhead) (Proposal, bool) {
 	if !soon {
 		return Proposal{}, false
 	}
-	t := taperAhead{competition: c, weeks: (w.Monday.DaysUntil(c.Date) + 6) / 7}
+	t := taperAhead{competition: c, monday: w.Monday}
 	p := Proposal{Move: Hold, Skill: w.Skill, grounds: t}
 	plan := w.usualPlan()
 	for _, to := range []curriculum.BlockKind{curriculum.Playout, curriculum.Test, curriculum.Random} {
@@ -87,8 +87,8 @@ func (a Ahead) taper(w WeekAhead) (Proposal, bool) {
 type taperAhead struct {
 	timeAhead
 	competition Competition
-	// weeks are left until then, the week itself included.
-	weeks int
+	// monday is the week's first day.
+	monday domain.Date
 	// planned says that the plan has a block that is played out.
 	planned bool
 }
@@ -97,11 +97,11 @@ func (t taperAhead) label(r Reader, skill string) string {
 	if t.to == "" {
 		return "Before " + t.competition.Name + ": the time stays as planned"
 	}
-	return fmt.Sprintf("Before %s: %s", t.competition.Name, uncapital(t.timeAhead.label(r, skill)))
+	return fmt.Sprintf("Week of %s, before %s: %s", dayAndMonth(t.monday), t.competition.Name, uncapital(t.timeAhead.label(r, skill)))
 }
 
 func (t taperAhead) reason(Reader) string {
-	when := fmt.Sprintf("%s begins on %s, in %s.", t.competition.Name, dayAndMonth(t.competition.Date), count(t.weeks, "week"))
+	when := fmt.Sprintf("%s begins on %s.", t.competition.Name, dayAndMonth(t.competition.Date))
 	const playedOut = "Plan a block that is played out: each ball from a new place until it is holed, as on the course."
 	if t.to == "" {
 		if t.planned {
@@ -127,7 +127,7 @@ func (t taperAhead) toStudent(Reader) string {
 	if t.to == "" {
 		return ""
 	}
-	return fmt.Sprintf("%s is on %s: more time for %s this week, less for technique.", t.competition.Name, dayAndMonth(t.competition.Date), kindWords(string(t.to)))
+	return fmt.Sprintf("%s is on %s: from %s on, more time for %s and less for technique.", t.competition.Name, dayAndMonth(t.competition.Date), dayAndMonth(t.monday), kindWords(string(t.to)))
 }
 
 // back is the week after a break of so many days that next week is: 0 is the first, and

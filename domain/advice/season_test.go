@@ -82,22 +82,22 @@ func TestTaperWhat(t *testing.T) {
 		text   string
 	}{
 		{"played out", week(ks(technique, 40), ks(test, 30), ks(playout, 30)), nil, []curriculum.KindShare{ks(playout, 40), ks(technique, 30)},
-			"Before Cup: balls played out 40 % of the time, technique 30 %",
-			"Cup begins on 20 June, in 2 weeks. Balls played out from 30 to 40 % of the time, technique from 40 to 30 %. Coaches commonly do this; nobody has measured it for the short game.",
-			"Cup is on 20 June: more time for balls played out this week, less for technique."},
+			"Week of 8 June, before Cup: balls played out 40 % of the time, technique 30 %",
+			"Cup begins on 20 June. Balls played out from 30 to 40 % of the time, technique from 40 to 30 %. Coaches commonly do this; nobody has measured it for the short game.",
+			"Cup is on 20 June: from 8 June on, more time for balls played out and less for technique."},
 		{"no more may be played out", week(ks(technique, 40), ks(test, 30), ks(playout, 30)), []curriculum.Limit{{Kind: playout, AtMost: 33}}, []curriculum.KindShare{ks(test, 40), ks(technique, 30)},
-			"Before Cup: test 40 % of the time, technique 30 %",
-			"Cup begins on 20 June, in 2 weeks. The test from 30 to 40 % of the time, technique from 40 to 30 %. In the test every ball counts, and the day's first ball is cold. Coaches commonly do this; nobody has measured it for the short game.",
-			"Cup is on 20 June: more time for the test this week, less for technique."},
+			"Week of 8 June, before Cup: test 40 % of the time, technique 30 %",
+			"Cup begins on 20 June. The test from 30 to 40 % of the time, technique from 40 to 30 %. In the test every ball counts, and the day's first ball is cold. Coaches commonly do this; nobody has measured it for the short game.",
+			"Cup is on 20 June: from 8 June on, more time for the test and less for technique."},
 		{"neither", week(ks(technique, 17), ks(random, 83)), nil, []curriculum.KindShare{ks(random, 90), ks(technique, 10)},
-			"Before Cup: random practice 90 % of the time, technique 10 %",
-			"Cup begins on 20 June, in 2 weeks. Random practice from 83 to 90 % of the time, technique from 17 to 10 %. In random practice each ball has one chance. Plan a block that is played out: each ball from a new place until it is holed, as on the course. Coaches commonly do this; nobody has measured it for the short game.",
-			"Cup is on 20 June: more time for random practice this week, less for technique."},
+			"Week of 8 June, before Cup: random practice 90 % of the time, technique 10 %",
+			"Cup begins on 20 June. Random practice from 83 to 90 % of the time, technique from 17 to 10 %. In random practice each ball has one chance. Plan a block that is played out: each ball from a new place until it is holed, as on the course. Coaches commonly do this; nobody has measured it for the short game.",
+			"Cup is on 20 June: from 8 June on, more time for random practice and less for technique."},
 		{"technique has its least", week(ks(technique, 40), ks(test, 60)), []curriculum.Limit{{Kind: technique, AtLeast: 36, AtMost: 100}}, nil,
 			"Before Cup: the time stays as planned",
-			"Cup begins on 20 June, in 2 weeks. The plan's time stays as it is: it has no technique to spare, or no block to give it to. Plan a block that is played out: each ball from a new place until it is holed, as on the course.", ""},
+			"Cup begins on 20 June. The plan's time stays as it is: it has no technique to spare, or no block to give it to. Plan a block that is played out: each ball from a new place until it is holed, as on the course.", ""},
 		{"no technique", week(ks(playout, 100)), nil, nil, "Before Cup: the time stays as planned",
-			"Cup begins on 20 June, in 2 weeks. The plan has no technique to spare, so its time stays as it is.", ""},
+			"Cup begins on 20 June. The plan has no technique to spare, so its time stays as it is.", ""},
 	} {
 		c.week.Limits = c.limits
 		for i := range c.week.Limits {

@@ -193,7 +193,7 @@ func (m Match) Check(p *domain.Problems) {
 		p.Add("/kind", "%q is not a shot of matches; use one of %s", m.Kind, domain.OneOf(MatchKinds()))
 	}
 	if !slices.Contains(MatchBalls(), m.Balls) {
-		p.Add("/balls", "is %d; a match has 6, 9, 12 or 18", m.Balls)
+		p.Add("/cards", "is %d; a match has 6, 9, 12 or 18", m.Balls)
 	}
 	if m.Seed >= MaxMatchSeed {
 		p.Add("/seed", "is %d; give a whole number from 0 to %d", m.Seed, MaxMatchSeed-1)

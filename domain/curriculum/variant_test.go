@@ -231,16 +231,22 @@ func TestOneBallPlaces(t *testing.T) {
 	}
 }
 
-// TestVariantWords: what was a test says that it is none, a coach's words follow and are
-// cut where they grow too long, and each day has its words.
+// TestVariantWords: what was a test says that it is none, without the coach's words of a
+// test; elsewhere those follow, cut where they grow too long. Each day has its words.
 func TestVariantWords(t *testing.T) {
 	plan := full(60, 5, 25, 10, 20, 30, 10)
 	plan.Blocks[4].Drill.Text = strings.Repeat("ü", curriculum.MaxText)
 	plan.Blocks[3].Drill.MoreOfMisses = true
 	inRain, _ := plan.Variant(rain, chips)
-	if text := inRain.Blocks[4].Drill.Text; !strings.HasPrefix(text, "No test today: same spot") || len([]rune(text)) != curriculum.MaxText {
+	if text := inRain.Blocks[4].Drill.Text; text != "No test today: same spot, ten balls at a time. Count how many are in." {
+		t.Errorf("a test in rain: %.80q", text)
+	}
+	plan.Blocks[1].Drill.Text = strings.Repeat("ü", curriculum.MaxText)
+	oneBall, _ := plan.Variant(single, chips)
+	if text := oneBall.Blocks[1].Drill.Text; !strings.HasPrefix(text, "One ball: play it until") || len([]rune(text)) != curriculum.MaxText {
 		t.Errorf("%.60q… of %d letters", text, len([]rune(text)))
 	}
+	inRain, _ = plan.Variant(rain, chips)
 	if inRain.Blocks[1].Drill.Text != plan.Blocks[1].Drill.Text || !inRain.Blocks[3].Drill.MoreOfMisses {
 		t.Errorf("technique in rain: %q", inRain.Blocks[1].Drill.Text)
 	}

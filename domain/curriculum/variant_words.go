@@ -20,7 +20,7 @@ func (d Day) Label() string {
 func (d Day) Counts() string {
 	const counts = "This counts as one of the week's sessions. "
 	if d.Surface.Off() {
-		return counts + "No step is passed and no odds are shown: they are about balls on a green. Your rates there stay as they are."
+		return counts + "No step is passed and no odds are shown: they are about balls on a green. Your rates on the green stay as they are."
 	}
 	return counts + "No step is passed and no odds are shown: this version has no test."
 }
@@ -36,11 +36,14 @@ func (d Day) text(was BlockKind, shot SkillKind, own string) string {
 	case d.Variant == OneBall && (was == Warmup):
 		first = "One ball: play it, fetch it, and play it again from the same spot."
 	case d.Variant == OneBall && was == Random:
-		first = "One ball: play the task, walk to the ball, and play the next one from there."
+		first = "One ball: play the task, fetch the ball, and walk to the next place."
 	case d.Variant == OneBall:
 		first = "One ball: play it until it is holed, then walk on to the next place."
 	case was == Test:
 		first = "No test today: same spot, ten balls at a time. Count how many are in."
+	}
+	if was == Test {
+		return first // a coach's words are of a test
 	}
 	return joined(first, own)
 }

@@ -11,7 +11,7 @@ import (
 )
 
 // examMatch is the match that the fixture's session was played in.
-const examMatch = "0196a000-0000-7000-8000-000000000123"
+const examMatch = "58000000-2000-8000-8000-6d6174636873"
 
 // matches: the sessions of a match that stand, with their balls, in order of start; and
 // a student's matches, each once, latest first.

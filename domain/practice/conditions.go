@@ -5,6 +5,7 @@ import (
 
 	"fringework/domain"
 	"fringework/domain/curriculum"
+	"fringework/domain/estimate"
 	"fringework/domain/progress"
 	"fringework/domain/streak"
 )
@@ -14,11 +15,17 @@ func (s Session) checkConditions(p *domain.Problems) {
 	if s.Surface != "" && !slices.Contains(curriculum.Surfaces(), s.Surface) {
 		p.Add("/surface", "%q is not a surface; use %s, or leave it out on a green", s.Surface, domain.OneOf(curriculum.Surfaces()))
 	}
+	if _, dealt := curriculum.MatchByID(s.Match); s.Match != "" && !dealt {
+		p.Add("/match_id", "%q is no match; the calculation \"match\" makes the ID of a code", s.Match)
+	}
 	if s.Variant == "" {
 		return
 	}
 	if !slices.Contains(curriculum.Variants(), s.Variant) {
 		p.Add("/variant", "%q is not a version of a plan; use %s, or leave it out for the plan as it stands", s.Variant, domain.OneOf(curriculum.Variants()))
+	}
+	if s.Variant == curriculum.ClosedGreen && !s.Surface.Off() {
+		p.Add("/surface", "is a green, which is closed; say which of %s it was played on", domain.OneOf(slices.DeleteFunc(curriculum.Surfaces(), func(x curriculum.Surface) bool { return !x.Off() })))
 	}
 	if s.Assignment == "" {
 		p.Add("/variant", "is given without assignment_id; say which plan this is a version of, or leave it out")
@@ -41,6 +48,9 @@ func (b Block) checkTest(p *domain.Problems, at string) {
 	}
 	if (b.Purpose == curriculum.FirstTest || b.Purpose == curriculum.EndTest) && len(b.Balls) > progress.TestBalls {
 		p.Add(at+"/balls", "has %d balls, and a test of this purpose has %d; put the others into a block of their own", len(b.Balls), progress.TestBalls)
+	}
+	if b.Purpose == curriculum.Retest && len(b.Balls) > estimate.RetestBalls {
+		p.Add(at+"/balls", "has %d balls, and a retest has %d; put the others into a block of their own", len(b.Balls), estimate.RetestBalls)
 	}
 	if b.Kind == curriculum.Test {
 		return

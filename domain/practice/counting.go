@@ -120,18 +120,17 @@ func (s Session) planNotices() (all []Notice) {
 	if s.Assignment == "" {
 		return nil
 	}
+	known := s.Effort().Planned != 0
+	if !known {
+		return []Notice{{Code: "plan_missing",
+			Detail: fmt.Sprintf("Version %d of the programme has no plan %d with these blocks in week %d, so the time is not compared with a plan.", s.Version, s.Plan, s.Week)}}
+	}
 	found := map[int]bool{0: true}
 	for _, b := range s.Blocks {
 		found[b.PlanBlock] = found[b.PlanBlock] || b.Planned != 0
 	}
-	known := s.Effort().Planned != 0
 	for i, b := range s.Blocks {
-		switch {
-		case found[b.PlanBlock]:
-		case !known:
-			return []Notice{{Code: "plan_missing",
-				Detail: fmt.Sprintf("Version %d of the programme has no plan %d with these blocks in week %d, so the time is not compared with a plan.", s.Version, s.Plan, s.Week)}}
-		default:
+		if !found[b.PlanBlock] {
 			all = append(all, Notice{Code: "other_block",
 				Detail: fmt.Sprintf("Block %d says that it was block %d of the plan, which is of another kind or not there, so its time is not compared with the plan's.", i+1, b.PlanBlock)})
 		}

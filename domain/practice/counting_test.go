@@ -1,6 +1,7 @@
 package practice_test
 
 import (
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -63,11 +64,14 @@ func TestCounting(t *testing.T) {
 			t.Errorf("%s: counts %v, read %v, listed %v", what, out.Session.Counts(), stored.Session.Counts(), listed.Counts())
 		}
 		var want []practice.Notice
+		if week == 3 {
+			want = []practice.Notice{{Code: "plan_missing", Detail: "Version 1 of the programme has no plan 1 with these blocks in week 3, so the time is not compared with a plan."}}
+		}
 		if notice != "" {
-			want = []practice.Notice{{Code: "not_counted", Detail: notice}}
+			want = append(want, practice.Notice{Code: "not_counted", Detail: notice})
 		}
 		for _, got := range [][]practice.Notice{out.Notices, stored.Notices} {
-			if len(got) != len(want) || len(got) > 0 && got[0] != want[0] {
+			if !slices.Equal(got, want) {
 				t.Errorf("%s: told %+v\nwant %+v", what, got, want)
 			}
 		}

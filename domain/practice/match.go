@@ -53,6 +53,8 @@ type MatchPlayer struct {
 	// Student is empty, and Name as well, where the reader may not know who it is.
 	Student domain.ID
 	Name    string
+	// Circle is what the player plays to.
+	Circle domain.Length
 	// Outcomes are what came of each card so far, in the order of the cards.
 	Outcomes []streak.Outcome
 	// Inside of them were inside the player's circle, those holed included.
@@ -177,11 +179,22 @@ func readMatch(ctx context.Context, tx MatchStore, a domain.Actor, id domain.ID)
 	if err != nil {
 		return r, err
 	}
+	var ids []domain.ID
+	for _, x := range sessions {
+		for _, b := range x.Blocks {
+			ids = append(ids, b.Skill)
+		}
+	}
+	skills, err := tx.SkillsByID(ctx, ids)
+	if err != nil {
+		return r, err
+	}
 	mine, sees := false, false
 	var hidden []int
 	seen := map[domain.ID]bool{}
 	for _, x := range sessions {
-		if seen[x.Student] { // whoever dealt the code twice has played it once
+		cards := x.cardsOf(match, skills)
+		if len(cards) == 0 || seen[x.Student] { // whoever dealt the code twice has played it once
 			continue
 		}
 		seen[x.Student] = true
@@ -207,7 +220,7 @@ func readMatch(ctx context.Context, tx MatchStore, a domain.Actor, id domain.ID)
 		if r.StartedAt.IsZero() {
 			r.StartedAt = x.StartedAt
 		}
-		r.Players = append(r.Players, x.matchPlayer(match, m))
+		r.Players = append(r.Players, matchPlayer(match, m, cards))
 	}
 	if !sees {
 		return MatchResult{}, domain.ErrNotFound("match")
@@ -223,13 +236,24 @@ func readMatch(ctx context.Context, tx MatchStore, a domain.Actor, id domain.ID)
 	return r, nil
 }
 
-// matchPlayer reads the balls of random blocks as the cards in their order.
-func (s Session) matchPlayer(match curriculum.Match, m academy.Member) MatchPlayer {
-	p := MatchPlayer{Student: m.ID, Name: m.Name}
+// cardsOf gives the blocks in which cards were played: random ones of the match's shot,
+// to no wider a circle than all play to, unless each plays to their own.
+func (s Session) cardsOf(match curriculum.Match, skills map[domain.ID]curriculum.Skill) (blocks []Block) {
 	for _, b := range s.Blocks {
+		if b.Kind == curriculum.Random && len(b.Balls) > 0 && skills[b.Skill].Kind == match.Kind && (match.Own || b.Radius <= match.Circle()) {
+			blocks = append(blocks, b)
+		}
+	}
+	return blocks
+}
+
+// matchPlayer reads the balls of blocks as the cards in their order.
+func matchPlayer(match curriculum.Match, m academy.Member, blocks []Block) MatchPlayer {
+	p := MatchPlayer{Student: m.ID, Name: m.Name, Circle: blocks[0].Radius}
+	for _, b := range blocks {
 		for _, ball := range b.Balls {
-			if b.Kind != curriculum.Random || len(p.Outcomes) == match.Balls {
-				continue
+			if len(p.Outcomes) == match.Balls {
+				break
 			}
 			p.Outcomes = append(p.Outcomes, ball.Outcome)
 			if ball.Outcome != streak.Out {

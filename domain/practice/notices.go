@@ -67,7 +67,9 @@ func (o Opened) unmeasured(out PutResult) []progress.TierResult {
 	var found []progress.TierResult
 	for _, p := range out.Session.Plays() {
 		next, open := o.Records[p.Skill].State.Next()
-		for _, r := range out.Results[p.Skill] {
+		// What is measured passes no step, whatever its circle.
+		p.Blocks = slices.DeleteFunc(slices.Clone(p.Blocks), func(b progress.PlayedBlock) bool { return b.Measures() })
+		for _, r := range o.Records[p.Skill].Track.Summarise(p).Results {
 			if open && r.Tier == next && r.Unmeasured > 0 {
 				found = append(found, r)
 			}

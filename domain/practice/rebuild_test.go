@@ -10,6 +10,7 @@ import (
 	"fringework/domain"
 	"fringework/domain/curriculum"
 	"fringework/domain/domaintest"
+	"fringework/domain/estimate"
 	"fringework/domain/practice"
 	"fringework/domain/progress"
 	"fringework/domain/streak"
@@ -165,7 +166,11 @@ func drawSession(t *rapid.T, h *fixture, id domain.ID) practice.Session {
 		if rapid.IntRange(0, 5).Draw(t, "card") == 0 {
 			b.Attested = &progress.Attested{Balls: 9, Inside: 7, Holed: 1, BestRun: 5}
 		} else {
-			for range rapid.IntRange(0, 15).Draw(t, "balls") {
+			most := 15
+			if b.Purpose == curriculum.Retest {
+				most = estimate.RetestBalls
+			}
+			for range rapid.IntRange(0, most).Draw(t, "balls") {
 				ball := practice.Ball{Outcome: rapid.SampledFrom([]streak.Outcome{streak.Out, streak.In, streak.In, streak.In, streak.Holed}).Draw(t, "outcome")}
 				if b.Kind == curriculum.Playout && ball.Outcome == streak.Holed {
 					ball.Strokes = 1

@@ -63,7 +63,7 @@ func (b PlayedBlock) retest() *RetestBalls {
 // plannedTest adds a usual test of the plan. One that was gone on with in another block
 // is one test, in the circle that it was begun in.
 func (s *SessionSummary) plannedTest(b PlayedBlock) {
-	if b.Kind != "test" || b.Purpose != "" || b.OtherDay || b.PlanBlock == 0 {
+	if b.Kind != "test" || b.Measures() || b.PlanBlock == 0 {
 		return
 	}
 	at, begun := slices.BinarySearchFunc(s.Tests, b.PlanBlock, func(t PlannedTest, n int) int { return cmp.Compare(t.PlanBlock, n) })

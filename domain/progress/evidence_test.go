@@ -137,7 +137,7 @@ func TestStateOf(t *testing.T) {
 		{Day: monday, Tier: six, Circles: []estimate.Circle{{Radius: 5, Balls: 2, Inside: 1}, {Radius: six.Radius, Balls: 7, Inside: 3}}, Near: streak.Near{Runs: 1, Length: 4, Times: 1}},
 		{Day: monday, Tier: six, Circles: []estimate.Circle{{Radius: six.Radius, Balls: 5, Inside: 4}, {Radius: 6, Balls: 3}, {Radius: 5, Balls: 2, Inside: 2, Holed: 1}}, Near: streak.Near{Runs: 2, Length: 5, Times: 1}},
 	}
-	s := r.derive(Tally{Balls: 99}, tiers, nil, recent)
+	s := r.derive(Tally{Balls: 99}, tiers, nil, nil, recent)
 	if s.Held != 1 || s.Best() != (streak.Run{Length: 6, Holed: 1}) || s.Totals.Balls != 99 {
 		t.Errorf("got %+v, want one tier held and the best of six in a row", s)
 	}
@@ -152,7 +152,7 @@ func TestStateOf(t *testing.T) {
 		t.Errorf("near: got %+v, want %+v", s.Near, want)
 	}
 	tiers[1].First = &Hit{Session: "d", Block: 1, Ball: 6, At: at.Add(time.Hour)}
-	if s := r.derive(Tally{}, tiers, nil, nil); s.Held != 2 || !s.LastMilestoneAt.Equal(at.Add(time.Hour)) || s.Recent.Sessions != 0 || s.Assessment.Rate != (estimate.Rate{}) {
+	if s := r.derive(Tally{}, tiers, nil, nil, nil); s.Held != 2 || !s.LastMilestoneAt.Equal(at.Add(time.Hour)) || s.Recent.Sessions != 0 || s.Assessment.Rate != (estimate.Rate{}) {
 		t.Errorf("got %+v, want both held, the later an hour after, and nothing assessed", s)
 	}
 	if got := (State{}).Best(); got != (streak.Run{}) {

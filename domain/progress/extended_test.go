@@ -106,10 +106,10 @@ func TestWeeksInOrder(t *testing.T) {
 // TestOneSessionIsAssessed: one result is enough for a rate, none are not.
 func TestOneSessionIsAssessed(t *testing.T) {
 	r := Record{Track: Track{Ladder: streak.Ladder{Tiers: []streak.Tier{{Run: 4, Radius: domain.Metre}}}}}
-	if got := r.derive(Tally{}, nil, nil, []TierResult{{Day: monday, Tier: streak.Tier{Run: 4, Radius: domain.Metre}, Circles: []estimate.Circle{{Radius: domain.Metre, Balls: 10, Inside: 6}}}}).Assessment.Rate; got.A != 6.5 || got.B != 4.5 {
+	if got := r.derive(Tally{}, nil, nil, nil, []TierResult{{Day: monday, Tier: streak.Tier{Run: 4, Radius: domain.Metre}, Circles: []estimate.Circle{{Radius: domain.Metre, Balls: 10, Inside: 6}}}}).Assessment.Rate; got.A != 6.5 || got.B != 4.5 {
 		t.Errorf("6 of 10: got %+v, want Beta(6.5, 4.5)", got)
 	}
-	if got := r.derive(Tally{}, nil, nil, nil).Assessment.Rate; got != (estimate.Rate{}) {
+	if got := r.derive(Tally{}, nil, nil, nil, nil).Assessment.Rate; got != (estimate.Rate{}) {
 		t.Errorf("no result: got %+v", got)
 	}
 }

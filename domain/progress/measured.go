@@ -226,13 +226,23 @@ func (s State) End(since domain.Date) (m Measured, ok bool) {
 	return Measured{}, false
 }
 
-// Unmeasured is how many balls at the skill are none of a first test or an end test.
+// Unmeasured is how many balls at the skill are none of a first test, an end test or a
+// retest.
 func (s State) Unmeasured() int {
 	n := s.Totals.Balls + s.Totals.AttestedBalls
 	for _, p := range s.Parts {
 		n -= p.Balls
 	}
+	for _, r := range s.Retests {
+		n -= r.Balls
+	}
 	return n
+}
+
+// Tried reports whether a step was passed or come near at the skill: whether a ball
+// inside counted in a row.
+func (s State) Tried() bool {
+	return s.Held > 0 || slices.ContainsFunc(s.Tiers, func(x TierRecord) bool { return x.Best.Length > 0 })
 }
 
 // Change is how the rate changed from the first test to the latest end test after it,

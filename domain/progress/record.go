@@ -69,8 +69,7 @@ func (r Record) Revise(id domain.ID, next *SessionSummary) (after Record, change
 	if _, focused := focus(r.Track.Ladder, held(r.Track.Ladder, tiers)); focused && !r.Whole && len(recent) < estimate.Window {
 		return Record{}, nil, false
 	}
-	after.State = after.derive(totals, tiers, parts, recent)
-	after.State.Retests = retests
+	after.State = after.derive(totals, tiers, parts, retests, recent)
 	return after, changed, true
 }
 
@@ -99,8 +98,7 @@ func Recompute(t Track, summaries []SessionSummary) Record {
 		}
 	}
 	tiers := records(t, r.Periods)
-	r.State = r.derive(totals, tiers, partsOf(r.Periods), r.recent(tiers))
-	r.State.Retests = retestsOf(r.Periods)
+	r.State = r.derive(totals, tiers, partsOf(r.Periods), retestsOf(r.Periods), r.recent(tiers))
 	return r
 }
 
@@ -258,11 +256,11 @@ func WeeksOf(periods []Period) []WeekTally {
 }
 
 // derive says where the student stands.
-func (r Record) derive(totals Tally, tiers []TierRecord, parts []Part, recent []TierResult) State {
+func (r Record) derive(totals Tally, tiers []TierRecord, parts []Part, retests []Retest, recent []TierResult) State {
 	t := r.Track
 	s := State{
 		Student: t.Student, Skill: t.Skill, Ladder: t.Ladder,
-		Held: held(t.Ladder, tiers), Totals: totals, Tiers: tiers, TechniqueUntil: t.TechniqueUntil(), Parts: parts,
+		Held: held(t.Ladder, tiers), Totals: totals, Tiers: tiers, TechniqueUntil: t.TechniqueUntil(), Parts: parts, Retests: retests,
 	}
 	s.Week, s.WeekTally, s.LastAt = r.lastWeek()
 	for _, x := range tiers {
@@ -347,7 +345,7 @@ func (s State) evidence(recent []TierResult) estimate.Evidence {
 	if next, ok := s.Next(); ok {
 		e.Tier = &next
 		e.BallsPerTest = next.Run - 1 + (chances+len(recent)/2)/len(recent)
-		if len(s.Parts) > 0 && s.Unmeasured() == 0 { // a first test alone says nothing of later sessions
+		if len(s.Parts)+len(s.Retests) > 0 && s.Unmeasured() == 0 { // measurements alone say nothing of later sessions
 			e.BallsPerTest = TestBalls
 		}
 	}

@@ -46,6 +46,10 @@ type PlayedBlock struct {
 	Attested Attested
 }
 
+// Measures reports whether the block only measures: its balls count for rates, and no
+// run of them.
+func (b PlayedBlock) Measures() bool { return b.Purpose != "" || b.OtherDay }
+
 // Attested are counts without the order of the balls. Inside includes Holed.
 type Attested struct {
 	Balls  int
@@ -108,7 +112,7 @@ func (r *TierResult) add(b PlayedBlock) {
 		}
 		r.seen(ball)
 	}
-	if b.Purpose != "" || b.OtherDay {
+	if b.Measures() {
 		return
 	}
 	r.Best = longer(r.Best, got.Best)

@@ -116,9 +116,10 @@ var meanings = map[string]string{
 	"p":           "The probability of a difference as large if there were none.",
 	"df":          "The degrees of freedom.",
 
-	"interval80": "The interval that holds it with a probability of 80 %: its lower and its upper end.",
-	"interval95": "The interval that holds it with a probability of 95 %: its lower and its upper end.",
-	"token_type": "How to send the token: as a bearer token (RFC 6750).",
+	"interval80":  "The interval that holds it with a probability of 80 %: its lower and its upper end.",
+	"interval_95": "The interval that holds it with a probability of 95 %: its lower and its upper end.",
+	"interval95":  "The interval that holds it with a probability of 95 %: its lower and its upper end.",
+	"token_type":  "How to send the token: as a bearer token (RFC 6750).",
 }
 
 // wordMeanings say what a word of a list means where the field says nothing.

@@ -48,18 +48,19 @@ export function stepText({ passed_at: passed, held_at: held, retests, balls, ins
 
 /** Quiet is what quiet tests tell, and the word on them. */
 export function Quiet({ student, side, junior, quiet }) {
-  const own = quiet[side === "coach" ? "coach" : "student"];
-  const yes = own?.agrees ?? false;
+  const own = quiet[side];
+  // A junior says no to what a guardian agreed to, and takes that back.
+  const yes = side === "student" && junior ? Boolean(quiet.guardian?.agrees && own?.agrees !== false) : own?.agrees ?? false;
   const say = useSend(async () => {
     await api.put(`/v1/students/${student}/quiet-tests`, { agrees: !yes });
     await refreshed(pathOf(student));
   });
   const tested = quiet.shown.tests + quiet.hidden.tests > 0;
-  const mayAgree = side !== "student" || !junior;
+  const mayAgree = side !== "student" || !junior || own?.agrees === false;
   return html`<section class="screen-only"><h2>Quiet tests</h2>
     <p>In a quiet test the balls in a row and the chance are hidden. Half of the tests are drawn for it by lot, so that the others show what watching the count does.${tested || quiet.agreed ? "" : " It takes the student, or a junior's guardian, and a coach; either may stop it at any time."}</p>
     ${tested && html`<p><strong>${quiet.text}</strong> ${armText("Shown", quiet.shown)} ${armText("Hidden", quiet.hidden)}</p>`}
-    <p>${standsText(quiet, side)}</p>
+    <p>${standsText(quiet, side, junior)}</p>
     ${(yes || mayAgree) && html`<p><${Button} busy=${say.busy} onClick=${say.run}>${yes ? "Stop quiet tests" : "Agree to quiet tests"}</${Button}></p>`}
     <${Wrong} problem=${say.problem} /></section>`;
 }
@@ -67,10 +68,11 @@ export function Quiet({ student, side, junior, quiet }) {
 const armText = (name, { tests, balls, inside }) => `${name}: ${count(tests, "test")}${balls ? `, ${percent(inside / balls)} of ${balls} balls inside` : ""}.`;
 
 /** standsText says who agreed. */
-export function standsText({ agreed, student, coach }, side) {
+export function standsText({ agreed, student, guardian, coach }, side, junior) {
   if (agreed) return "Both sides agree: tests are drawn.";
+  if (junior && student?.agrees === false) return `${side === "student" ? "You have" : "The junior has"} said no: no test is drawn.`;
   const learner = { student: "You have", coach: "The student's side has", guardian: "You have" }[side];
   const teacher = side === "coach" ? "A coach has" : "Your coach has";
-  const one = student?.agrees ? learner : coach?.agrees ? (side === "guardian" ? "The coach has" : teacher) : "";
+  const one = (junior ? guardian : student)?.agrees ? (junior && side === "student" ? "Your guardian has" : learner) : coach?.agrees ? (side === "guardian" ? "The coach has" : teacher) : "";
   return one ? `${one} agreed; the other side has not yet.` : "Nobody has agreed yet.";
 }

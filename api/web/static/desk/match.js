@@ -113,7 +113,7 @@ function SetUp({ keep }) {
     <section class="panel"><h2>The cards</h2>
       <${Choice} label="Skill" value=${skill.id} options=${fit.map((s) => [s.id, s.name])} onChange=${pick} />
       <${Choice} label="Cards" value=${balls} options=${sizes.map((n) => [n, String(n)])} onChange=${deal} />
-      <${Choice} label="Circle" hint="In their own circle each has half of their balls, by their own rate. So a beginner and a good player are as likely to win." value=${own} options=${[[true, "Each to their own"], [false, "One for all"]]} onChange=${fair} /></section>
+      <${Choice} label="Circle" hint="In their own circle about half of each one's balls stop inside, so a beginner and a good player are as likely to win." value=${own} options=${[[true, "Each to their own"], [false, "One for all"]]} onChange=${fair} /></section>
     <p class="small">Nobody stands in front of the player or near the line. Stop for lightning.</p>
     <p class="row"><${Button} kind="main" busy=${start.busy} disabled=${many < 2} onClick=${start.run}>Deal the cards</${Button}>${many < 2 && html`<span class="small">Choose two players or more.</span>`}</p><${Wrong} problem=${start.problem} />`;
 }

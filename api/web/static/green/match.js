@@ -68,7 +68,7 @@ function Start({ can }) {
   return html`<section><h2>Start a match</h2>
     <${Choice} label="Shot" value=${kind} options=${can.map((k) => [k, skillKindName(k)])} onChange=${choose} />
     <${Choice} label="Cards" value=${balls} options=${sizes.map((n) => [n, String(n)])} onChange=${deal} />
-    <${Choice} label="Circle" hint="In your own circle you have half of the balls, by your own rate. So a beginner and a good player are as likely to win." value=${own}
+    <${Choice} label="Circle" hint="In your own circle about half of your balls stop inside, so a beginner and a good player are as likely to win." value=${own}
       options=${[[true, "Each to their own"], [false, "One for all"]]} onChange=${fair} />
     <p><a class="button main" href=${to("match", codeOf(newMatch(kind, balls, own)))}>Make the match</a></p></section>`;
 }
@@ -110,7 +110,7 @@ function Known({ match }) {
     ${mine ? html`<${Mine} record=${mine} id=${id} />`
       : !now.body || circle.loading ? html`<${Loading} what="your circle" />`
       : !skill ? html`<${Notice} title=${`No ${skillKindName(match.kind).toLowerCase()} in your programme`}><p>Play a match of a shot that you practise. <a href=${to("match")}>Other matches</a></p></${Notice}>`
-      : html`<p><strong>Your circle: ${near(circle.radius_m)}.</strong> ${match.own && !circle.own ? "Too little is known of you yet for a circle of your own." : match.own ? `You have half of your balls of ${skill.name} inside it.` : ""}</p>
+      : html`<p><strong>Your circle: ${near(circle.radius_m)}.</strong> ${match.own && !circle.own ? "Too little is known of you yet for a circle of your own." : match.own ? `About half of your balls of ${skill.name} stop inside it.` : ""}</p>
         ${!settings.value.cautioned && html`<${Cautions} />`}
         <div class="start"><${Button} kind="main" class="big" busy=${start.busy} onClick=${going ? () => ask(true) : start.run}>Deal the cards</${Button}><${Wrong} problem=${start.problem} /></div>
         ${asking && going && html`<${Running} record=${going} anew=${start.run} close=${() => ask(false)} />`}`}

@@ -60,7 +60,9 @@ export const tests = {
 
   "who agreed is said to each side"() {
     const yes = { agrees: true };
-    equal([standsText({ agreed: false }, "coach"), standsText({ agreed: false, student: yes }, "student"), standsText({ agreed: false, coach: yes }, "student"), standsText({ agreed: false, student: yes }, "coach"), standsText({ agreed: true, student: yes, coach: yes }, "coach")],
-      ["Nobody has agreed yet.", "You have agreed; the other side has not yet.", "Your coach has agreed; the other side has not yet.", "The student's side has agreed; the other side has not yet.", "Both sides agree: tests are drawn."], "who");
+    equal([standsText({ agreed: false }, "coach"), standsText({ agreed: false, student: yes }, "student"), standsText({ agreed: false, coach: yes }, "student"), standsText({ agreed: false, student: yes }, "coach"), standsText({ agreed: true, student: yes, coach: yes }, "coach"),
+      standsText({ agreed: false, guardian: yes }, "student", true), standsText({ agreed: false, guardian: yes, coach: yes, student: { agrees: false } }, "coach", true)],
+      ["Nobody has agreed yet.", "You have agreed; the other side has not yet.", "Your coach has agreed; the other side has not yet.", "The student's side has agreed; the other side has not yet.", "Both sides agree: tests are drawn.",
+        "Your guardian has agreed; the other side has not yet.", "The junior has said no: no test is drawn."], "who");
   },
 };
