@@ -46,6 +46,15 @@ func testMatches(t *testing.T, s *service) {
 		}
 	}
 	first, second := newID(), newID()
+	// Neither a test nor another shot is a card of it, nor a wider circle than all play to.
+	other := half(1, in(6))
+	other["blocks"].([]object)[0]["kind"] = "test"
+	bo.store(newID(), other, 201)
+	wider := half(1, in(6))
+	wider["blocks"].([]object)[0]["radius_m"] = 6
+	wider["started_at"] = ago(5)
+	wider["ended_at"] = ago(4)
+	bo.store(newID(), wider, 201)
 	bo.get(path).want(404)
 	ada.store(first, half(1, in(4)+".."), 201)
 	if got, inside := stands(ada); got != "alone" || !slices.Equal(inside, []int{4}) {

@@ -113,6 +113,13 @@ func TestBegin(t *testing.T) {
 	wantFields(t, "the first", h.adjust(curriculum.Adjustment{Kind: curriculum.ExtraStep, Skill: h.pitch.ID, Tier: whole.Tiers[0], Begins: true}).Err,
 		"/tier", "is the first step of the student's ladder already; begin with a later one")
 	h.mem.Pass(24 * time.Hour)
+	technique := practice.Block{Kind: curriculum.Technique, Skill: h.pitch.ID, Radius: 5 * domain.Foot, Seconds: 60, Balls: []practice.Ball{{Outcome: streak.In}}}
+	must(h.practice.Put(ctx, owner, practice.Session{
+		ID: "p0", Student: ada, StartedAt: h.mem.Now().Add(-2 * time.Hour), EndedAt: h.mem.Now().Add(-90 * time.Minute), TimeZone: "Europe/Lisbon", Revision: 1, Blocks: []practice.Block{technique},
+	}))(t)
+	if left := must(propose.Starts(ctx, coach, ada, "", advice.Reader{}))(t); len(left) == 0 {
+		t.Error("a ball that counts for nothing takes the proposals away")
+	}
 	h.practised(ada, "p1", h.mem.Now().Add(-time.Hour), h.pitch.ID, 2, "", 0)
 	if left := must(propose.Starts(ctx, coach, ada, "", advice.Reader{}))(t); len(left) != 0 {
 		t.Errorf("once practice has begun next week's proposals are made: %+v", left)

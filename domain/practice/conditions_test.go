@@ -1,8 +1,10 @@
 package practice_test
 
 import (
+	"slices"
 	"testing"
 
+	"fringework/domain"
 	"fringework/domain/curriculum"
 	"fringework/domain/greenside"
 	"fringework/domain/practice"
@@ -57,6 +59,12 @@ func TestCheckConditions(t *testing.T) {
 		{"strokes of a test", in(curriculum.Test, strokes(2)),
 			"[" + ball + ": are counted where a ball is played until it is holed; leave them out or make the block playout]"},
 		{"a place that was not finished", in(curriculum.Playout, strokes(0)), ""},
+		{"a retest of eleven", in(curriculum.Test, func(b *practice.Block) {
+			b.Purpose, b.Balls = curriculum.Retest, slices.Repeat([]practice.Ball{{Outcome: streak.In}}, 11)
+		}), "[/blocks/0/balls: has 11 balls, and a retest has 10; put the others into a block of their own]"},
+		{"a closed green, on a green", func(s *practice.Session) { s.Assignment, s.Week, s.Plan, s.Variant = "a", 1, 1, curriculum.ClosedGreen },
+			"[/surface: is a green, which is closed; say which of mat, carpet or garden it was played on]"},
+		{"no match", func(s *practice.Session) { s.Match = domain.Nobody }, `[/match_id: "` + string(domain.Nobody) + `" is no match; the calculation "match" makes the ID of a code]`},
 		{"up and down", in(curriculum.Playout, strokes(2)), ""},
 		{"fifteen", in(curriculum.Playout, strokes(15)), ""},
 		{"sixteen", in(curriculum.Playout, strokes(16)), "[" + ball + ": is 16; give the strokes until the ball was holed, 1 to 15, or leave them out when it was not]"},
