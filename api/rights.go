@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"html/template"
+	"maps"
 	"net/http"
 	"slices"
 	"strings"
@@ -285,6 +286,35 @@ func (s *Server) exportMePage(c echo.Context) error {
 	return c.HTML(http.StatusOK, page.String())
 }
 
+// plainText writes a value of a record for people: members by name, lists one after the
+// other.
+func plainText(v any) string {
+	switch v := v.(type) {
+	case nil:
+		return ""
+	case bool:
+		if v {
+			return "yes"
+		}
+		return "no"
+	case map[string]any:
+		var parts []string
+		for _, name := range slices.Sorted(maps.Keys(v)) {
+			if text := plainText(v[name]); text != "" {
+				parts = append(parts, strings.ReplaceAll(name, "_", " ")+": "+text)
+			}
+		}
+		return strings.Join(parts, ", ")
+	case []any:
+		var parts []string
+		for _, x := range v {
+			parts = append(parts, plainText(x))
+		}
+		return strings.Join(parts, "; ")
+	}
+	return fmt.Sprint(v)
+}
+
 // exportPage escapes everything that people wrote.
 var exportPage = template.Must(template.New("export").Funcs(template.FuncMap{
 	"heading": func(kind string) string {
@@ -302,12 +332,7 @@ var exportPage = template.Must(template.New("export").Funcs(template.FuncMap{
 		slices.Sort(names)
 		return names
 	},
-	"text": func(v any) string {
-		if v == nil {
-			return ""
-		}
-		return fmt.Sprint(v)
-	},
+	"text": plainText,
 	"day": func(t time.Time) string { return t.Format("2 January 2006, 15:04 MST") },
 }).Parse(`<!doctype html>
 <html lang="en">
