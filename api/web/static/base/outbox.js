@@ -94,7 +94,11 @@ const ASK = 600_000;
 
 /** start begins to send, now and whenever there is reason to. */
 export function start() {
-  effect(() => void (db.whose.value, reread(), soon(0, true)));
+  effect(() => {
+    if (db.whose.value) sessions.value = null; // whose they are is known, and not yet which
+    reread();
+    soon(0, true);
+  });
   onTold("sessions", () => (reread(), soon(GATHER)));
   addEventListener("online", () => soon(0, true));
   document.addEventListener("visibilitychange", () => soon(0, document.visibilityState === "visible"));
