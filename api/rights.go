@@ -333,7 +333,7 @@ var exportPage = template.Must(template.New("export").Funcs(template.FuncMap{
 		return names
 	},
 	"text": plainText,
-	"day": func(t time.Time) string { return t.Format("2 January 2006, 15:04 MST") },
+	"day":  func(t time.Time) string { return t.Format("2 January 2006, 15:04 MST") },
 }).Parse(`<!doctype html>
 <html lang="en">
 <head><meta charset="utf-8"><title>What is held on {{.Account.Name}}</title></head>
