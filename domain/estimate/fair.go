@@ -18,7 +18,8 @@ const (
 	fairStep = domain.Metre / 20
 	// fairStretch is by how much more of a logarithm than expected a circle differs from
 	// the one the balls were judged in: an extreme rate is taken for less extreme than it
-	// is, since it is averaged over what is not known. Set on FairSetting alone.
+	// is, since it is averaged over what is not known. Set on FairSetting; an earlier
+	// population was seen meanwhile, so what is published is of another, drawn afterwards.
 	fairStretch = 1.1
 	// fairScale bounds how much wider or narrower it may be than the circle that the
 	// balls were judged in: beyond that the shape of the scatter decides.

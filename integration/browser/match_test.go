@@ -27,6 +27,8 @@ func TestMatch(t *testing.T) {
 	p := s.phone()
 	p.signIn()
 	p.stocked()
+	p.kept("/matches", "circles")
+	s.Wire.Cut()
 	s.must(p.Offline(true))
 	p.tap("Match with a partner")
 	p.see("Join a match", "Start a match")
@@ -42,9 +44,12 @@ func TestMatch(t *testing.T) {
 	p.see("You: 4 of 6 balls in.", "Not sent yet.")
 
 	s.elsewhere()
+	s.Wire.Mend()
 	q := s.phone()
 	q.signInAs(email)
 	q.stocked()
+	q.kept("/matches", "circles")
+	s.Wire.Cut()
 	s.must(q.Offline(true))
 	q.tap("Match with a partner")
 	q.fill("The other phone's code", typed[:4]+typed[5:8])
@@ -58,6 +63,8 @@ func TestMatch(t *testing.T) {
 		}
 	}
 	q.tap("End", "End it")
+	q.see("You: 3 of 6 balls in.", "Not sent yet.")
+	s.Wire.Mend()
 	s.must(p.Offline(false))
 	p.tapUnless("Nobody else's balls have arrived yet.", "Send now")
 	p.see("Nobody else's balls have arrived yet.")

@@ -182,6 +182,7 @@ func (p *page) greenClosed() {
 	p.place("#/now")
 	p.reload()
 	p.see("Today is different?")
+	p.stocked()
 	p.kept("/days", "Plum 51")
 	s.Wire.Cut()
 	s.must(p.Offline(true))
