@@ -226,3 +226,19 @@ func TestWhatIsSeen(t *testing.T) {
 		t.Errorf("leaves in one circle alone: %+v, want nothing of a shape", alone)
 	}
 }
+
+// TestEvidenceOfMeasurements: who was only measured is taken to have a usual test to come.
+func TestEvidenceOfMeasurements(t *testing.T) {
+	five := streak.Tier{Run: 5, Radius: 2 * domain.Metre}
+	s := State{Ladder: streak.Ladder{Tiers: []streak.Tier{five}}, Totals: Tally{Balls: 30}}
+	s.Parts = []Part{{Circle: estimate.Circle{Balls: 20}}}
+	s.Retests = []Retest{{RetestBalls: RetestBalls{Retest: estimate.Retest{Balls: 10, Inside: 10}}}}
+	recent := []TierResult{{Day: monday, Tier: five}}
+	if got := s.evidence(recent).BallsPerTest; got != TestBalls {
+		t.Errorf("only measured: got a test of %d balls, want %d", got, TestBalls)
+	}
+	s.Totals.Balls++
+	if got := s.evidence(recent).BallsPerTest; got != five.Run-1 {
+		t.Errorf("one ball more: got a test of %d balls, want %d", got, five.Run-1)
+	}
+}
