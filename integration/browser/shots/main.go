@@ -147,6 +147,22 @@ func (p *photographer) all() error {
 	return nil
 }
 
+// another goes on at another person's machine, until done is called.
+func (p *photographer) another() (done func()) {
+	profile, err := p.browser.Fresh()
+	p.do(func() error { return err })
+	if p.err != nil {
+		return func() {}
+	}
+	profile.Before(chrome.ClockOff(p.service.Clock.Off))
+	p.do(func() (err error) {
+		p.tab, err = profile.Tab(p.size[0], p.size[1])
+		return err
+	})
+	p.do(func() error { return p.tab.Prefer(map[string]string{"prefers-color-scheme": p.scheme}) })
+	return func() { p.err = errors.Join(p.err, profile.Close()) }
+}
+
 // do takes a step, unless one has failed before.
 func (p *photographer) do(step func() error) {
 	if p.err == nil {

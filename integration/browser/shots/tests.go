@@ -1,11 +1,9 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"time"
 
-	"fringework/integration/browser/chrome"
 	"fringework/integration/browser/fixture"
 )
 
@@ -56,18 +54,7 @@ func (p *photographer) tests() {
 	p.do(func() error { return p.tab.Open(p.service.URL + "/green#/progress") })
 	p.see("First and end tests")
 	p.shot("progress-tests", true)
-	coach, err := p.browser.Fresh()
-	p.do(func() error { return err })
-	if p.err != nil {
-		return
-	}
-	defer func() { p.err = errors.Join(p.err, coach.Close()) }()
-	coach.Before(chrome.ClockOff(p.service.Clock.Off))
-	p.do(func() (err error) {
-		p.tab, err = coach.Tab(p.size[0], p.size[1])
-		return err
-	})
-	p.do(func() error { return p.tab.Prefer(map[string]string{"prefers-color-scheme": p.scheme}) })
+	defer p.another()()
 	p.signInDesk(a.OwnerEmail, fixture.Password)
 	p.at("tests-student", "#/student/"+a.StudentID, a.StudentName)
 	p.at("tests-proposals", "#/proposals", "Next week")

@@ -3,6 +3,7 @@ import { equal, load } from "./harness.js";
 const { cardsOf, codeOf, idOf, kinds, newMatch, readCode, SEEDS, sizes, tasksOf } = await load("base/cards.js");
 const { standText } = await load("base/matches.js");
 const log = await load("green/log.js");
+const clinic = await load("desk/match.js");
 
 const T0 = Date.UTC(2026, 4, 6, 10, 0, 0);
 const match = { kind: "pitch", balls: 9, own: true, seed: 1 };
@@ -34,6 +35,22 @@ export const tests = {
     equal(block.balls.map(({ lie, distance_m, club }) => ({ lie, distance_m, club })), cardsOf(match), "the cards");
     equal([r.content.match_id, block.radius_m, block.kind], ["58000000-2000-8000-8000-6d6174636873", 2.35, "random"], "what is sent");
     equal(log.allPlayed(log.undo(r, T0 + 61_000)), false, "one taken back is played again");
+  },
+
+  "a clinic's match is played in turn, taken back from the last ball, and saved as each one's own"() {
+    const six = { ...match, balls: 6 };
+    const players = [{ id: "ada", name: "Ada", radius_m: 2.35, balls: [] }, { name: "Otto", radius_m: 4, balls: [] }];
+    let s = { match: six, skill: { id: "pitch", name: "Pitch" }, players, started: T0, saved: [] };
+    const taps = (state, ...outcomes) => outcomes.reduce((t, o, i) => clinic.struck(t, o, T0 + 60_000 * (i + 1)), state);
+    const balls = (state) => state.players.map((p) => p.balls.map((b) => b.outcome[0]).join(""));
+    s = taps(s, "in", "out", "holed");
+    equal([balls(s), clinic.turn(s)], [["ih", "o"], 1], "in turn");
+    equal([balls(clinic.undone(s)), balls(clinic.undone(clinic.undone(s))), balls(clinic.undone({ ...s, players }))], [["i", "o"], ["i", ""], ["", ""]], "taken back");
+    s = taps({ ...s, players }, ...Array.from({ length: 14 }, (_, i) => (i % 2 ? "out" : "in")));
+    equal([clinic.over(s), balls(s), clinic.ranked(s)[0].name], [true, ["iiiiii", "oooooo"], "Ada"], "no more than the cards");
+    const sent = clinic.sessionOf(s, s.players[0]);
+    equal([sent.student_id, sent.match_id, sent.blocks[0].radius_m, sent.blocks[0].balls.map((b) => b.after_s), sent.blocks[0].seconds, sent.blocks[0].balls[2].distance_m],
+      ["ada", idOf(six), 2.35, [60, 180, 300, 420, 540, 660], 360, cardsOf(six)[2].distance_m], "what is sent");
   },
 
   "how a match stands, for a player and for others"() {
